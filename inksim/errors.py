@@ -1,0 +1,35 @@
+"""The few kinds of error inksim raises. Every message is one sentence a shop can act on."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+
+
+class InksimError(Exception):
+    """Anything inksim itself refuses or cannot do."""
+
+
+class InputError(InksimError):
+    """The input is wrong: the message says what, where, the value, what is allowed, what next."""
+
+
+class ShopFaults(InputError):
+    """A shop folder has faults: all of them at once, each as ``file, entry, field: fault``."""
+
+    def __init__(self, faults: Iterable[str]) -> None:
+        self.faults: tuple[str, ...] = tuple(faults)
+        count = len(self.faults)
+        head = "1 fault" if count == 1 else f"{count} faults"
+        super().__init__(f"the shop has {head}:\n" + "\n".join(f"  {f}" for f in self.faults))
+
+
+def unknown(name: str, known: Iterable[str], *, what: str) -> InputError:
+    """Error for a name that is not there: suggests the nearest known one, else lists them all."""
+    names = list(known)
+    lowered = {n.lower(): n for n in names}
+    near = difflib.get_close_matches(name.lower(), list(lowered), n=1, cutoff=0.5)
+    head = f"there is no {what} '{name}' in this shop"
+    if near:
+        return InputError(f"{head}; did you mean '{lowered[near[0]]}'?")
+    return InputError(f"{head}; it has: {', '.join(names) if names else 'none'}.")
