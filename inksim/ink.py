@@ -1,0 +1,105 @@
+"""An ink as a shop owns it: K and S per µm of dry film, and what the press must know of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+import numpy as np
+
+from inksim.errors import InputError
+from inksim.kubelka_munk import Array, mix
+from inksim.stock import Provenance, frozen_spectrum, least_sure
+
+InkKind = Literal["colour", "white-base", "discharge-base", "clear-base"]
+INK_KINDS: tuple[str, ...] = get_args(InkKind)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Ink:
+    """One ink.
+
+    Parameters
+    ----------
+    K, S : (31,) absorption and scattering per µm of dry film, ≥ 0.
+    solids_by_volume : dry volume left of one volume of wet ink, 0 < … ≤ 1.
+    density_g_cm3 : of the wet ink.
+    finest_threads_per_inch, coarsest_threads_per_inch : the meshes it prints through.
+    max_passes : most print strokes of one screen.
+    data : where K and S come from.
+    """
+
+    name: str
+    kind: InkKind
+    K: Array
+    S: Array
+    solids_by_volume: float
+    density_g_cm3: float = 1.05
+    finest_threads_per_inch: float = 330.0
+    coarsest_threads_per_inch: float = 80.0
+    max_passes: int = 2
+    price_per_kg: float | None = None
+    data: Provenance = "invented"
+    source: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse what no ink can be."""
+        for field in ("K", "S"):
+            spectrum = frozen_spectrum(getattr(self, field), what=f"ink '{self.name}': {field}")
+            object.__setattr__(self, field, spectrum)
+        if not 0 < self.solids_by_volume <= 1:
+            raise InputError(
+                f"ink '{self.name}': solids_by_volume is {self.solids_by_volume:g}; "
+                "it is the dry share of the wet volume, above 0 and at most 1."
+            )
+
+    @property
+    def is_base(self) -> bool:
+        """Whether it goes under a color rather than being one."""
+        return self.kind in ("white-base", "discharge-base")
+
+
+def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
+    """Mix inks by wet volume; the dry volume fractions follow from their solids.
+
+    Parameters
+    ----------
+    parts : (ink, wet volume share) pairs; the shares are normalised to their sum.
+
+    Returns
+    -------
+    An ink of kind 'colour' with the tightest limits and the least certain provenance of its parts.
+
+    Raises
+    ------
+    InputError : no part, or a share that is not above 0.
+    """
+    if not parts or any(share <= 0 for _, share in parts):
+        raise InputError(f"the mixture '{name}' needs at least one ink, each with a share above 0.")
+    inks = [ink for ink, _ in parts]
+    wet = np.array([share for _, share in parts], dtype=np.float64)
+    wet /= wet.sum()
+    solids = np.array([ink.solids_by_volume for ink in inks])
+    dry = wet * solids
+    K, S = mix(dry / dry.sum(), np.stack([i.K for i in inks]), np.stack([i.S for i in inks]))
+    prices = [ink.price_per_kg for ink in inks]
+    known = [p for p in prices if p is not None]
+    mass = wet * np.array([ink.density_g_cm3 for ink in inks])
+    return Ink(
+        name=name,
+        kind="colour",
+        K=K,
+        S=S,
+        solids_by_volume=float(dry.sum()),
+        density_g_cm3=float(mass.sum()),
+        finest_threads_per_inch=min(i.finest_threads_per_inch for i in inks),
+        coarsest_threads_per_inch=max(i.coarsest_threads_per_inch for i in inks),
+        max_passes=min(i.max_passes for i in inks),
+        price_per_kg=float(mass @ np.array(known) / mass.sum())
+        if len(known) == len(prices)
+        else None,
+        data=least_sure(*(i.data for i in inks)),
+        source="mixed from " + ", ".join(i.name for i in inks),
+    )

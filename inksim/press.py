@@ -1,0 +1,108 @@
+"""A press: the calibrated parameters of the print model, each with how sure we are of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from types import MappingProxyType
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from inksim.errors import InputError
+
+Number = float | npt.NDArray[np.float64]
+
+
+class PressValues(NamedTuple):
+    """Plain values of the parameters: numbers, or arrays (...,) of samples."""
+
+    release: Number
+    pass_gain: Number
+    cv_cloth: Number
+    cv_base: Number
+    soak: Number
+    pick_up: Number
+    discharge_deposit_um: Number
+    cloth_S: Number
+    cloth_depth_um: Number
+    dot_growth_um: Number
+    yule_nielsen_n: Number
+
+
+class Meaning(NamedTuple):
+    """What a parameter is, its unit and the range in which the model holds."""
+
+    words: str
+    unit: str
+    least: float
+    most: float
+
+
+MEANINGS: Mapping[str, Meaning] = MappingProxyType(
+    {
+        "release": Meaning("share of the mesh's ink volume that reaches the shirt", "", 0.1, 1.2),
+        "pass_gain": Meaning("ink a further pass adds, as a share of the first", "", 0.0, 1.0),
+        "cv_cloth": Meaning("unevenness of a film on bare cloth (std/mean)", "", 0.0, 0.8),
+        "cv_base": Meaning("unevenness of a film over a base (std/mean)", "", 0.0, 0.8),
+        "soak": Meaning("share of the first film that sinks into the cloth", "", 0.0, 0.9),
+        "pick_up": Meaning("share of an unflashed film taken up by the next", "", 0.0, 0.6),
+        "discharge_deposit_um": Meaning(
+            "wet discharge base that does 63 % of its work", "µm", 1.0, 40.0
+        ),
+        "cloth_S": Meaning("scattering of the cloth", "1/µm", 0.005, 0.5),
+        "cloth_depth_um": Meaning("depth of cloth that the eye sees into", "µm", 20.0, 400.0),
+        "dot_growth_um": Meaning("width a halftone dot grows on every side", "µm", 0.0, 150.0),
+        "yule_nielsen_n": Meaning("spread of light between halftone dots", "", 1.0, 10.0),
+    }
+)
+
+
+class Parameter(NamedTuple):
+    """A value and its standard deviation: the prior, or what calibration left of it."""
+
+    value: float
+    sd: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Press:
+    """One press as it prints today. Defaults are generic priors [assumption], not readings."""
+
+    name: str
+    release: Parameter = Parameter(0.60, 0.12)
+    pass_gain: Parameter = Parameter(0.55, 0.15)
+    cv_cloth: Parameter = Parameter(0.38, 0.10)
+    cv_base: Parameter = Parameter(0.16, 0.06)
+    soak: Parameter = Parameter(0.35, 0.12)
+    pick_up: Parameter = Parameter(0.15, 0.07)
+    discharge_deposit_um: Parameter = Parameter(5.0, 1.5)
+    cloth_S: Parameter = Parameter(0.05, 0.0)
+    cloth_depth_um: Parameter = Parameter(100.0, 0.0)
+    dot_growth_um: Parameter = Parameter(30.0, 10.0)
+    yule_nielsen_n: Parameter = Parameter(1.8, 0.2)
+    calibrated: bool = False
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse a parameter outside the range in which the model holds."""
+        for name, meaning in MEANINGS.items():
+            value, sd = getattr(self, name)
+            if not meaning.least <= value <= meaning.most:
+                span = f"{meaning.least:g} to {meaning.most:g} {meaning.unit}".rstrip()
+                raise InputError(
+                    f"press '{self.name}': {name} is {value:g}; {meaning.words} runs from {span}."
+                )
+            if not (np.isfinite(sd) and sd >= 0):
+                raise InputError(
+                    f"press '{self.name}': the sd of {name} is {sd:g}; give 0 or more."
+                )
+
+    @property
+    def values(self) -> PressValues:
+        """The parameters' values, without their uncertainty."""
+        return PressValues(**{name: getattr(self, name).value for name in PressValues._fields})
+
+
+assert set(PressValues._fields) == set(MEANINGS) <= {f.name for f in fields(Press)}
