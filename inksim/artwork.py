@@ -1,0 +1,261 @@
+"""Artwork in: a picture file becomes 8-bit sRGB pixels with straight alpha, and plain notes.
+
+The kind is read from the file's first bytes, never from its name. Size and kind are checked
+before any pixel is decoded. What a file cannot tell (resolution, profile, transparency) is said
+in `Artwork.notes`, never guessed in silence.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+
+import numpy as np
+from PIL import (
+    BmpImagePlugin,
+    GifImagePlugin,
+    Image,
+    ImageFile,
+    ImageOps,
+    JpegImagePlugin,
+    PngImagePlugin,
+    TiffImagePlugin,
+    WebPImagePlugin,
+)
+
+from inksim.errors import InputError
+from inksim.raster import Pixels, Raster, Source, check_size, rgba_from_image, sane_dpi
+
+MM_PER_INCH = 25.4
+MAX_FILE_BYTES = 2**30
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Artwork:
+    """A picture to print. `rgba` is (H, W, 4) uint8, sRGB, straight alpha, read-only.
+
+    `dpi` is pixels per inch, or None where the file does not say. `spots` holds extra channels
+    (H, W) uint8 by name, as stored. `sha256` is of the file's bytes; `format` and `mode` are what
+    the file was before conversion.
+    """
+
+    name: str
+    rgba: Pixels
+    dpi: float | None
+    notes: tuple[str, ...]
+    sha256: str
+    format: str
+    mode: str
+    spots: Mapping[str, Pixels]
+
+    @property
+    def width_px(self) -> int:
+        return int(self.rgba.shape[1])
+
+    @property
+    def height_px(self) -> int:
+        return int(self.rgba.shape[0])
+
+    @property
+    def width_mm(self) -> float | None:
+        return None if self.dpi is None else self.width_px / self.dpi * MM_PER_INCH
+
+    @property
+    def height_mm(self) -> float | None:
+        return None if self.dpi is None else self.height_px / self.dpi * MM_PER_INCH
+
+
+def read_artwork(
+    source: Path | bytes,
+    *,
+    name: str | None = None,
+    max_megapixels: float = 150,
+    frame: int = 0,
+) -> Artwork:
+    """Read one picture file, or its bytes.
+
+    Accepts the kinds in `READERS`. `frame` picks a frame of an animation or a page of a TIFF.
+    Raises InputError, in one sentence, for anything that is not a whole picture of at most
+    `max_megapixels`.
+    """
+    data, shown = _bytes_of(source, name)
+    request = Source(data=data, name=shown, max_megapixels=max_megapixels, frame=frame)
+    if frame < 0:
+        raise request.fault(f"has no frame {frame}; frames count from 0.")
+    kind = detect_kind(request)
+    try:
+        raster = READERS[kind](request)
+    except InputError:
+        raise
+    except MemoryError:
+        raise request.fault("needs more memory than this computer has; scale it down.") from None
+    except Exception as error:  # decoders raise anything on damaged files
+        reason = str(error).strip().split("\n", maxsplit=1)[0] or type(error).__name__
+        raise request.fault(
+            f"starts as a {kind} file but cannot be decoded ({reason}): it is cut short or "
+            "damaged; export it again."
+        ) from error
+    notes = [*_notes_on_name(shown, kind), *raster.notes, *_notes_on_alpha(raster.rgba)]
+    return Artwork(
+        name=shown,
+        rgba=_read_only(raster.rgba),
+        dpi=raster.dpi,
+        notes=tuple(notes),
+        sha256=hashlib.sha256(data).hexdigest(),
+        format=kind,
+        mode=raster.mode,
+        spots=MappingProxyType({k: _read_only(v) for k, v in raster.spots.items()}),
+    )
+
+
+def _bytes_of(source: Path | bytes, name: str | None) -> tuple[bytes, str]:
+    if isinstance(source, bytes | bytearray | memoryview):
+        return bytes(source), name or "artwork"
+    path = Path(source)
+    shown = name or path.name
+    try:
+        size = path.stat().st_size
+        if size > MAX_FILE_BYTES:
+            raise InputError(
+                f"artwork '{shown}' is {size / 1e9:.1f} GB, and at most "
+                f"{MAX_FILE_BYTES / 1e9:.1f} GB are read; save it compressed or at print size."
+            )
+        return path.read_bytes(), shown
+    except OSError as error:
+        raise InputError(
+            f"artwork '{shown}' cannot be opened ({error.strerror}): {path}; check the path."
+        ) from None
+
+
+def _read_only(pixels: Pixels) -> Pixels:
+    view = np.ascontiguousarray(pixels)
+    view.setflags(write=False)
+    return view
+
+
+# --- What kind of file it is ---------------------------------------------------------------------
+
+SIGNATURES: tuple[tuple[bytes, str], ...] = (
+    (b"\x89PNG\r\n\x1a\n", "PNG"),
+    (b"\xff\xd8\xff", "JPEG"),
+    (b"II*\x00", "TIFF"),
+    (b"MM\x00*", "TIFF"),
+    (b"II+\x00", "TIFF"),
+    (b"MM\x00+", "TIFF"),
+    (b"GIF87a", "GIF"),
+    (b"GIF89a", "GIF"),
+    (b"BM", "BMP"),
+    (b"%PDF", "PDF"),
+    (b"8BPS", "layered picture"),
+    (b"%!PS", "PostScript"),
+    (b"\xc5\xd0\xd3\xc6", "PostScript"),
+    (b"PK\x03\x04", "ZIP archive"),
+    (b"gimp xcf", "layered picture"),
+)
+SUFFIXES = {
+    ".png": "PNG",
+    ".apng": "PNG",
+    ".jpg": "JPEG",
+    ".jpeg": "JPEG",
+    ".tif": "TIFF",
+    ".tiff": "TIFF",
+    ".webp": "WebP",
+    ".gif": "GIF",
+    ".bmp": "BMP",
+}
+
+
+def detect_kind(source: Source) -> str:
+    """The key into `READERS` for these bytes; raises InputError if there is none."""
+    data = source.data
+    readable = ", ".join(READERS)
+    if not data:
+        raise source.fault("is empty (0 bytes); export it again.")
+    kind = next((kind for start, kind in SIGNATURES if data.startswith(start)), None)
+    if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
+        kind = "WebP"
+    elif data[4:8] == b"ftyp":
+        kind = "HEIF or AVIF picture"
+    elif kind is None and b"<svg" in data[:4096].lower():
+        kind = "SVG"
+    if kind is None:
+        raise source.fault(f"is not a picture inksim knows; it reads {readable}.")
+    if kind not in READERS:
+        raise source.fault(
+            f"is a {kind}, which inksim does not read; export it as PNG with transparency, "
+            "at print size and 300 dpi."
+        )
+    return kind
+
+
+def _notes_on_name(name: str, kind: str) -> list[str]:
+    said = SUFFIXES.get(Path(name).suffix.lower())
+    if said is None or said == kind:
+        return []
+    return [f"The name says {said}, but the file is {kind}; it was read as {kind}."]
+
+
+def _notes_on_alpha(rgba: Pixels) -> list[str]:
+    alpha = rgba[..., 3]
+    if not alpha.any():
+        return ["The picture is fully transparent: nothing would print."]
+    if alpha.min() == 255:
+        return ["There is no transparency: the whole rectangle prints, its background included."]
+    return []
+
+
+# --- Readers -------------------------------------------------------------------------------------
+
+PLUGINS: dict[str, Callable[[io.BytesIO], ImageFile.ImageFile]] = {
+    "PNG": PngImagePlugin.PngImageFile,
+    "JPEG": JpegImagePlugin.JpegImageFile,
+    "TIFF": TiffImagePlugin.TiffImageFile,
+    "WebP": WebPImagePlugin.WebPImageFile,
+    "GIF": GifImagePlugin.GifImageFile,
+    "BMP": BmpImagePlugin.BmpImageFile,
+}
+
+
+def read_with_pillow(source: Source, kind: str) -> Raster:
+    """Decode with the one Pillow plug-in for `kind`.
+
+    The plug-in is called directly: `Image.open` would try every format on a damaged file, and
+    warns about sizes that `check_size` has already judged.
+    """
+    notes: list[str] = []
+    with PLUGINS[kind](io.BytesIO(source.data)) as image:
+        check_size(*image.size, source)
+        _seek(image, source, notes)
+        check_size(*image.size, source)
+        mode = image.mode
+        dpi = sane_dpi(image.info.get("dpi"), notes)
+        icc = image.info.get("icc_profile")
+        image.load()
+        turned: Image.Image = ImageOps.exif_transpose(image)
+        if image.getexif().get(0x0112, 1) not in (1, None):
+            notes.append("Turned upright as the file's orientation mark says.")
+        rgba = rgba_from_image(turned, icc=icc, source=source, notes=notes)
+    return Raster(rgba=rgba, mode=mode, dpi=dpi, notes=tuple(notes))
+
+
+def _seek(image: ImageFile.ImageFile, source: Source, notes: list[str]) -> None:
+    frames = int(getattr(image, "n_frames", 1))
+    if source.frame >= frames:
+        raise source.fault(f"has {frames} frame(s); frame {source.frame} does not exist.")
+    if frames > 1:
+        notes.append(f"The file has {frames} frames or pages; number {source.frame + 1} was read.")
+        image.seek(source.frame)
+
+
+READERS: dict[str, Callable[[Source], Raster]] = {
+    "PNG": lambda source: read_with_pillow(source, "PNG"),
+    "TIFF": lambda source: read_with_pillow(source, "TIFF"),
+    "WebP": lambda source: read_with_pillow(source, "WebP"),
+    "JPEG": lambda source: read_with_pillow(source, "JPEG"),
+    "GIF": lambda source: read_with_pillow(source, "GIF"),
+    "BMP": lambda source: read_with_pillow(source, "BMP"),
+}
