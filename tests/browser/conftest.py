@@ -1,0 +1,59 @@
+"""A real Chromium for the tests in this folder: the machine's own, never one fetched by a test."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
+ARGUMENTS = (
+    "--no-sandbox",  # CI runs as root
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--force-color-profile=srgb",  # a pixel on a screenshot is the pixel that was asked for
+)
+
+
+def chromium_or_skip(found: str | None, *, ci: bool) -> str:
+    """The path found; without one the test skips, but in CI a missing browser is a failure."""
+    if found:
+        return found
+    reason = "no Chromium on this machine (Debian: apt-get install chromium)"
+    if ci:
+        pytest.fail(reason, pytrace=False)
+    pytest.skip(reason)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    here = Path(__file__).parent
+    for item in items:
+        if here in item.path.parents:
+            item.add_marker(pytest.mark.browser)
+
+
+@pytest.fixture(scope="session")
+def chromium() -> str:
+    found = next(filter(None, map(shutil.which, NAMES)), None)
+    return chromium_or_skip(found, ci=os.environ.get("CI", "").lower() in {"1", "true"})
+
+
+@pytest.fixture(scope="session")
+def browser(chromium: str) -> Iterator[Browser]:
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        launched = playwright.chromium.launch(executable_path=chromium, args=list(ARGUMENTS))
+        yield launched
+        launched.close()
