@@ -16,12 +16,12 @@ BRIGHTEST = 1.0 - SURFACE.k1
 """The most a sample without fluorescence reads, 45:0 or specular excluded."""
 
 DISCHARGE_SHARE: Mapping[int, float] = MappingProxyType(
-    {1: 0.10, 2: 0.50, 3: 0.85, 4: 0.965, 5: 0.99}
+    {1: 0.10, 2: 0.60, 3: 0.94, 4: 0.985, 5: 0.997}
 )
 """Share of the dye's K/S that a full discharge removes, by grade [assumption].
 
-A dye at K/S 20 (L* near 15) is left at 0.2, an off-white of L* near 80, only when 99 % is gone:
-grades run close to 1 at the good end because the eye sees the remainder, not the loss.
+A black at K/S 12 is left at 0.04, an off-white of L* near 77, only when 99.7 % is gone: grades run
+close to 1 at the good end because the eye sees the remainder, not the loss.
 """
 
 

@@ -9,7 +9,7 @@ from typing import Literal, get_args
 import numpy as np
 
 from inksim.errors import InputError
-from inksim.kubelka_munk import Array, mix
+from inksim.kubelka_munk import Array, film_over, internal_from_external, mix
 from inksim.stock import Provenance, frozen_spectrum, least_sure
 
 InkKind = Literal["colour", "white-base", "discharge-base", "clear-base"]
@@ -103,3 +103,32 @@ def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
         data=least_sure(*(i.data for i in inks)),
         source="mixed from " + ", ".join(i.name for i in inks),
     )
+
+
+LOOK_SCATTER_PER_UM = 0.01
+"""S of an ink known only by its look: the middle of organic colors' 0.002–0.03 [assumption]."""
+LOOK_BACKING = 0.85
+"""External reflectance of the white that a look is taken to be seen over [assumption]."""
+
+
+def ink_from_look(reflectance: Array, *, film_um: float) -> tuple[Array, Array]:
+    """K and S (31,) per µm of an ink known only by how a film of it looks over white.
+
+    S is assumed (`LOOK_SCATTER_PER_UM`); K is the one that makes the film over a white of
+    `LOOK_BACKING` look as given, found by bisection (the film darkens with K). Where the look is
+    brighter than the white, K is 0.
+
+    Parameters
+    ----------
+    reflectance : (31,) external, 0..1.
+    film_um : dry film that shows it.
+    """
+    seen = internal_from_external(np.clip(reflectance, 1e-4, 0.955))
+    backing = internal_from_external(LOOK_BACKING)
+    S = np.full(seen.shape, LOOK_SCATTER_PER_UM)
+    low, high = np.zeros_like(seen), np.full(seen.shape, 20.0)
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        bright = film_over(middle, S, thickness_um=film_um, backing=backing) > seen
+        low, high = np.where(bright, middle, low), np.where(bright, high, middle)
+    return low, S

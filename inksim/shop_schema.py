@@ -1,0 +1,186 @@
+"""The text files of a shop, as a person writes them: what each field may hold."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from inksim.spectra import BANDS
+
+Data = Literal["measured", "recovered", "invented"]
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+Coefficients = Annotated[list[NotNegative], Field(min_length=BANDS, max_length=BANDS)]
+Reflectances = Annotated[
+    list[Annotated[float, Field(gt=0, le=1, allow_inf_nan=False)]],
+    Field(min_length=BANDS, max_length=BANDS),
+]
+Lab = tuple[
+    Annotated[float, Field(ge=0, le=100)],
+    Annotated[float, Field(ge=-150, le=150)],
+    Annotated[float, Field(ge=-150, le=150)],
+]
+Hex = Annotated[str, Field(pattern=r"^#?([0-9a-fA-F]{3}|[0-9a-fA-F]{6})$")]
+Name = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^\S(.*\S)?$")]
+
+
+class Entry(BaseModel):
+    """A table of a shop file: a field that is not known is a fault, never ignored."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class ColourEntry(Entry):
+    """Something with a color, known as a spectrum, as Lab (D50/2°) or as hex: exactly one."""
+
+    name: Name
+    reflectance: Reflectances | None = None
+    lab: Lab | None = None
+    hex: Hex | None = None
+    data: Data | None = None
+    source: str = ""
+    note: str = ""
+
+    @model_validator(mode="after")
+    def _one_colour(self) -> ColourEntry:
+        given = [f for f in ("reflectance", "lab", "hex") if getattr(self, f) is not None]
+        if len(given) != 1:
+            found = " and ".join(given) if given else "none"
+            raise ValueError(f"give exactly one of reflectance, lab or hex; it has {found}")
+        return self
+
+
+class TargetEntry(ColourEntry):
+    """A color a client asks for."""
+
+
+class ClothEntry(ColourEntry):
+    """An undyed or discharged cloth that garments refer to by name."""
+
+
+class GarmentEntry(ColourEntry):
+    """A garment of the stock."""
+
+    fibres: dict[str, Share]
+    undyed: Name | None = None
+    discharge_grade: Annotated[int, Field(ge=1, le=5)] | None = None
+    discharged: Name | None = None
+    weight_g_m2: Positive = 180.0
+
+
+class InkEntry(Entry):
+    """An ink: K and S per µm, or the look of a film of it over white (hex or lab)."""
+
+    name: Name
+    kind: Literal["colour", "white-base", "discharge-base", "clear-base"]
+    K: Coefficients | None = None
+    S: Coefficients | None = None
+    lab: Lab | None = None
+    hex: Hex | None = None
+    film_um: Positive = 6.0
+    solids_by_volume: Annotated[float, Field(gt=0, le=1)]
+    density_g_cm3: Positive = 1.05
+    finest_threads_per_inch: Positive = 330.0
+    coarsest_threads_per_inch: Positive = 80.0
+    max_passes: Annotated[int, Field(ge=1, le=4)] = 2
+    price_per_kg: NotNegative | None = None
+    data: Data | None = None
+    source: str = ""
+    note: str = ""
+
+    @model_validator(mode="after")
+    def _one_description(self) -> InkEntry:
+        spectra = self.K is not None and self.S is not None
+        looks = (self.lab is not None) + (self.hex is not None)
+        if (self.K is None) != (self.S is None):
+            raise ValueError("K and S belong together; give both")
+        if spectra + looks != 1:
+            raise ValueError("give K and S, or one of lab or hex")
+        return self
+
+
+class ScreenEntry(Entry):
+    """A screen; thread count in either unit."""
+
+    name: Name
+    threads_per_inch: Positive | None = None
+    threads_per_cm: Positive | None = None
+    thread_um: Positive
+    opening_um: Positive | None = None
+    fabric_um: Positive | None = None
+    ink_volume_cm3_m2: Positive | None = None
+    note: str = ""
+
+    @model_validator(mode="after")
+    def _one_count(self) -> ScreenEntry:
+        if (self.threads_per_inch is None) == (self.threads_per_cm is None):
+            raise ValueError("give threads_per_inch or threads_per_cm, one of them")
+        return self
+
+
+class ParameterEntry(Entry):
+    """A press parameter and its standard deviation."""
+
+    value: float
+    sd: NotNegative
+
+
+class HabitsEntry(Entry):
+    """What this shop usually does; each is common practice, no source."""
+
+    straight_threads_per_inch: Positive = 160
+    straight_passes: Annotated[int, Field(ge=1, le=4)] = 2
+    over_base_threads_per_inch: Positive = 230
+    over_base_passes: Annotated[int, Field(ge=1, le=4)] = 1
+    white_base_threads_per_inch: Positive = 110
+    white_base_passes: Annotated[int, Field(ge=1, le=4)] = 1
+    white_base_flash: bool = True
+    discharge_base_threads_per_inch: Positive = 125
+    discharge_base_passes: Annotated[int, Field(ge=1, le=4)] = 1
+    discharge_base_flash: bool = False
+    tolerance_de00: Positive = 3.0
+
+
+class PressEntry(Entry):
+    """press.toml."""
+
+    name: Name
+    calibrated: bool = False
+    source: str = ""
+    parameters: dict[str, ParameterEntry] = {}
+    habits: HabitsEntry = HabitsEntry()
+
+
+class AboutEntry(Entry):
+    """shop.toml."""
+
+    name: Name
+    scenario: str = ""
+    invented: bool = False
+
+
+class InkFile(Entry):
+    """inks.toml."""
+
+    ink: list[InkEntry] = []
+
+
+class GarmentFile(Entry):
+    """garments.toml."""
+
+    cloth: list[ClothEntry] = []
+    garment: list[GarmentEntry] = []
+
+
+class ScreenFile(Entry):
+    """screens.toml."""
+
+    screen: list[ScreenEntry] = []
+
+
+class TargetFile(Entry):
+    """targets.toml and palette.toml."""
+
+    target: list[TargetEntry] = []
