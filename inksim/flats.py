@@ -1,0 +1,188 @@
+"""Flat separation: from pixels to one crisp plate per flat colour, in register by construction.
+
+`flat_palette` finds the colours, `plates` puts every pixel on one of them or on the bare cloth;
+here the two meet the artwork, and what is found is named, measured and judged.
+Time is linear in pixels; memory stays near 3 bytes a pixel beside the input.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inksim.artwork import MM_PER_INCH, Artwork
+from inksim.errors import InputError
+from inksim.flat_palette import flat_palette, peaks, typical_colours
+from inksim.plates import MOST_FLATS, Labels, Plates, plates_of, posterised
+from inksim.strips import OPAQUE, Codes, Triples, strips, words_of
+
+TONAL_BELOW = 0.90  # share of the printed area that flats explain in flat artwork
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlatColour:
+    """One plate: its sRGB colour and how much it prints. `area_share` is of all printed pixels."""
+
+    rgb: tuple[int, int, int]
+    hex: str
+    pixels: int
+    area_share: float
+    area_mm2: float | None
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Flats:
+    """`labels` (H, W) uint8, read-only: 0 bare cloth, n the n-th of `colours`.
+
+    `explained` is the share of printed pixels that a flat, or the edge between two, accounts for;
+    `tonal` says that it is too small for the picture to be flat artwork.
+    """
+
+    labels: Labels
+    colours: tuple[FlatColour, ...]
+    tonal: bool
+    explained: float
+    notes: tuple[str, ...]
+
+    def plate(self, number: int) -> NDArray[np.bool_]:
+        """Where flat `number` (1 to N; 0 is the bare cloth) prints, (H, W)."""
+        if not 0 <= number <= len(self.colours):
+            raise InputError(
+                f"there is no plate {number}; this artwork has plates 1 to {len(self.colours)}."
+            )
+        return np.equal(self.labels, number)
+
+
+def find_flats(artwork: Artwork, *, max_colours: int = 12, min_area_share: float = 0.0005) -> Flats:
+    """Find the flat colours of `artwork` and put every pixel on one plate or on the cloth.
+
+    `min_area_share` (0 to 1) is the share of the printed area below which a colour is no flat of
+    its own. Raises InputError when there are more than `max_colours` (1 to 30) flats. A tonal
+    picture is not refused: it is marked, and posterised onto what flats it has.
+    """
+    if not 1 <= max_colours <= MOST_FLATS:
+        raise InputError(f"max_colours is {max_colours}; allowed is 1 to {MOST_FLATS}.")
+    if not 0 <= min_area_share < 1:
+        raise InputError(f"min_area_share is {min_area_share}; allowed is 0 up to 1.")
+    words = words_of(artwork.rgba)
+    painted = int(np.count_nonzero(words >= OPAQUE))
+    palette, plates = _own_flats(words, floor=max(1.0, min_area_share * painted))
+    tonal = _explained(plates, painted) < TONAL_BELOW
+    if len(palette) > max_colours and not tonal:
+        count = f"more than {MOST_FLATS}" if len(palette) > MOST_FLATS else len(palette)
+        raise InputError(
+            f"artwork '{artwork.name}' has {count} flat colors, and at most {max_colours} are "
+            f"separated; {_nearest_pair(palette)}, or allow more colors."
+        )
+    if tonal and not 0 < len(palette) <= max_colours:
+        palette = palette[:max_colours] if len(palette) else typical_colours(words, max_colours)
+        plates = replace(posterised(words, palette), unexplained=plates.unexplained)
+    return _flats(artwork, plates, palette, painted=painted)
+
+
+def flats_for_colours(artwork: Artwork, rgbs: Sequence[tuple[int, int, int]]) -> Flats:
+    """Separate `artwork` onto exactly the colours `rgbs` (sRGB 0 to 255), in that order.
+
+    The artwork's own flats are found first and each goes whole to the nearest given colour, so
+    edges stay where `find_flats` puts them. Colours with no pixels keep their place, with 0.
+    """
+    wanted = _checked_palette(rgbs)
+    words = words_of(artwork.rgba)
+    painted = int(np.count_nonzero(words >= OPAQUE))
+    own, plates = _own_flats(words, floor=max(1.0, 0.0001 * painted))
+    if 0 < len(own) <= MOST_FLATS:
+        plates = replace(plates, labels=_moved(plates.labels, own, wanted))
+    else:
+        plates = replace(posterised(words, wanted), unexplained=plates.unexplained)
+    return _flats(artwork, plates, wanted, painted=painted)
+
+
+def _own_flats(words: Codes, *, floor: float) -> tuple[Triples, Plates]:
+    """The flats and the plates; flats seen only in lines too thin for a block come in a second go.
+
+    The plates use the first `MOST_FLATS` flats; with none, nothing is explained.
+    """
+    palette = flat_palette(words, floor=floor)
+    plates = plates_of(words, palette[:MOST_FLATS])
+    lines = peaks(*plates.odd, floor=floor)
+    if len(lines):
+        palette = np.concatenate([palette, lines])
+        plates = plates_of(words, palette[:MOST_FLATS])
+    return palette, plates
+
+
+def _explained(plates: Plates, painted: int) -> float:
+    return 1.0 - plates.unexplained / painted if painted else 1.0
+
+
+def _flats(artwork: Artwork, plates: Plates, palette: Triples, *, painted: int) -> Flats:
+    height, width = artwork.rgba.shape[:2]
+    labels = np.ascontiguousarray(plates.labels[:height, :width])
+    labels.setflags(write=False)
+    explained = _explained(plates, painted)
+    tonal = explained < TONAL_BELOW
+    notes = []
+    if tonal:
+        notes.append(
+            f"This is not flat artwork: flat colors explain only {explained:.0%} of the printed "
+            "area; the rest is a gradient or a picture and needs halftones. Here it is posterised."
+        )
+    return Flats(
+        labels=labels,
+        colours=_areas(labels, palette, artwork.dpi),
+        tonal=tonal,
+        explained=explained,
+        notes=tuple(notes),
+    )
+
+
+def _checked_palette(rgbs: Sequence[tuple[int, int, int]]) -> Triples:
+    palette = np.asarray(rgbs)
+    if palette.ndim != 2 or palette.shape[1] != 3 or not 1 <= len(palette) <= MOST_FLATS:
+        raise InputError(f"give 1 to {MOST_FLATS} colors of three numbers each, got {rgbs!r}.")
+    if not np.issubdtype(palette.dtype, np.integer) or palette.min() < 0 or palette.max() > 255:
+        raise InputError(f"a color's numbers are whole and 0 to 255, got {rgbs!r}.")
+    if len(np.unique(palette, axis=0)) < len(palette):
+        raise InputError(f"the same color is given twice in {rgbs!r}; give each once.")
+    return palette.astype(np.int64)
+
+
+def _nearest_pair(palette: Triples) -> str:
+    gap = np.linalg.norm(palette[:, None] - palette[None], axis=-1)
+    gap[np.diag_indices(len(palette))] = np.inf
+    a, b = np.unravel_index(np.argmin(gap), gap.shape)
+    return f"make near ones the same, such as {_hex(palette[a])} and {_hex(palette[b])}"
+
+
+def _hex(rgb: NDArray[np.int64]) -> str:
+    return "#" + bytes(int(v) for v in rgb).hex()
+
+
+def _moved(labels: Labels, palette: Triples, onto: Triples) -> Labels:
+    """Each plate of `palette` renumbered to its nearest colour of `onto`."""
+    gap = ((palette[:, None] - onto[None]) ** 2).sum(axis=-1)
+    table = np.zeros(256, dtype=np.uint8)
+    table[1 : len(palette) + 1] = gap.argmin(axis=1) + 1
+    return table.take(labels)
+
+
+def _areas(labels: Labels, palette: Triples, dpi: float | None) -> tuple[FlatColour, ...]:
+    counts = np.zeros(len(palette) + 1, dtype=np.int64)
+    for top, bottom in strips(*labels.shape):
+        for number in range(len(counts)):
+            counts[number] += np.count_nonzero(labels[top:bottom] == number)
+    printed = max(1, int(counts[1:].sum()))
+    pixel_mm2 = None if dpi is None else (MM_PER_INCH / dpi) ** 2
+    return tuple(
+        FlatColour(
+            rgb=(int(rgb[0]), int(rgb[1]), int(rgb[2])),
+            hex=_hex(rgb),
+            pixels=int(count),
+            area_share=int(count) / printed,
+            area_mm2=None if pixel_mm2 is None else int(count) * pixel_mm2,
+        )
+        for rgb, count in zip(palette, counts[1:], strict=True)
+    )

@@ -1,0 +1,333 @@
+"""Every pixel on one plate: edges fall to one side by coverage, in register by construction.
+
+A pixel in a 2 × 2 block of one flat is certain ("pure"). Every other pixel is decided from the
+plates seen around it: an antialiased edge goes to the side that covers more of it, even when the
+mix of two flats happens to look like a third. Alpha below one half is bare cloth.
+
+The arithmetic is in sRGB code values, because that is where drawing programs blend edges.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inksim.strips import CLOTH_CODE, COLOURS, OPAQUE, Codes, Triples, codes_of, rgb_of, strips
+
+Labels = NDArray[np.uint8]
+
+CLOTH = 0
+UNDECIDED = 255
+MOST_FLATS = 30  # candidate plates are bits of one word, bit 0 being the cloth
+MARGIN = 3  # widest look around a pixel
+
+SAME = 8  # code values: within this of a flat, in every channel, a pixel may be that flat
+CLEAR = 24.0  # distance to a plate nearby up to which there is no doubt
+FIT = 40.0  # distance from a plate, or from the mix of two, that noise can explain
+SPREAD_ROUNDS = 4  # each settles pixels up to `MARGIN` farther from what is settled
+HOPELESS = 0.5  # share of printed pixels near no flat above which edges are not looked for
+MOST_ODD = 1 << 20
+CASES = 1 << 13  # cases judged at once
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Plates:
+    """`labels` (H, W): 0 cloth, n the n-th flat. `odd` are colours no flat explains, and counts."""
+
+    labels: Labels
+    unexplained: int
+    odd: tuple[Codes, NDArray[np.int64]]
+
+
+def plates_of(words: Codes, palette: Triples) -> Plates:
+    """Put every pixel of `words` (H, W) on the cloth or on one flat of `palette` (N, 3)."""
+    if not len(palette):
+        return _blank(words)
+    sheet = _Sheet.blank(words, palette)
+    todo = [sheet.settle_pure(top, bottom) for top, bottom in strips(*words.shape)]
+    far = sum(sheet.near_none(pixels) for pixels in todo)
+    if far > HOPELESS * np.count_nonzero(words >= OPAQUE):
+        return posterised(words, palette)
+    odd: list[Codes] = []
+    for reach, rule in _ROUNDS:
+        verdicts = [sheet.judge(pixels, reach=reach, rule=rule) for pixels in todo]
+        for verdict in verdicts:  # only now, so that no pixel sees a neighbour of its own round
+            sheet.page.ravel()[verdict.places] = verdict.labels
+            odd.append(verdict.odd)
+        todo = [verdict.waiting for verdict in verdicts]
+        if not any(len(waiting) for waiting in todo):
+            break
+    unexplained = sum(len(codes) for codes in odd)
+    return Plates(
+        labels=np.ascontiguousarray(sheet.page[MARGIN:-MARGIN, MARGIN:-MARGIN]),
+        unexplained=unexplained,
+        odd=_sampled(odd, unexplained),
+    )
+
+
+def _blank(words: Codes) -> Plates:
+    """No flats at all: every printed pixel is odd."""
+    printed = words[words >= OPAQUE] & np.uint32(COLOURS - 1)
+    return Plates(
+        labels=np.zeros(words.shape, dtype=np.uint8),
+        unexplained=len(printed),
+        odd=_sampled([printed], len(printed)),
+    )
+
+
+def posterised(words: Codes, palette: Triples) -> Plates:
+    """The nearest flat in colour for every pixel, wherever it lies: for pictures with no flats."""
+    table, far = _nearest_table(palette)
+    labels = np.empty(words.shape, dtype=np.uint8)
+    unexplained = 0
+    for top, bottom in strips(*words.shape):
+        keys = _keys(words[top:bottom])
+        labels[top:bottom] = table.take(keys)
+        unexplained += int(np.count_nonzero(far.take(keys)))
+    none = np.empty(0, dtype=np.uint32)
+    return Plates(labels=labels, unexplained=unexplained, odd=(none, none.astype(np.int64)))
+
+
+def _sampled(odd: list[Codes], size: int) -> tuple[Codes, NDArray[np.int64]]:
+    """The odd colours and their counts, from at most `MOST_ODD` of them, evenly taken."""
+    every = size // MOST_ODD + 1
+    codes = np.concatenate([some[::every] for some in odd])
+    unique, counts = np.unique(codes, return_counts=True)
+    return unique, counts * every
+
+
+def _near_table(palette: Triples) -> Labels:
+    """(2²⁴ + 1,) plate of each 24-bit colour: the nearest flat within `SAME`, else undecided."""
+    table = np.full(CLOTH_CODE + 1, UNDECIDED, dtype=np.uint8)
+    table[CLOTH_CODE] = CLOTH
+    cube = table[:CLOTH_CODE].reshape(256, 256, 256)  # [blue, green, red]
+    for rgb in palette:
+        low, high = np.maximum(rgb - SAME, 0), np.minimum(rgb + SAME, 255) + 1
+        r, g, b = (np.arange(low[i], high[i]) for i in range(3))
+        distance = np.stack(
+            [
+                (b[:, None, None] - other[2]) ** 2
+                + (g[None, :, None] - other[1]) ** 2
+                + (r[None, None, :] - other[0]) ** 2
+                for other in palette
+            ]
+        )
+        cube[low[2] : high[2], low[1] : high[1], low[0] : high[0]] = distance.argmin(axis=0) + 1
+    return table
+
+
+def _nearest_table(palette: Triples) -> tuple[Labels, NDArray[np.bool_]]:
+    """(2¹⁵ + 1,) nearest flat of each 15-bit colour, and whether even that one is far."""
+    steps = np.arange(32) * 8 + 4
+    blue, green, red = np.meshgrid(steps, steps, steps, indexing="ij")
+    rgb = np.stack([red, green, blue], axis=-1).reshape(-1, 1, 3)
+    distance = np.linalg.norm(rgb - palette[None], axis=-1)
+    table = np.append(distance.argmin(axis=1) + 1, CLOTH).astype(np.uint8)
+    return table, np.append(distance.min(axis=1) > CLEAR, False)
+
+
+def _keys(words: Codes) -> Codes:
+    """15-bit colours (5 bits a channel); 2¹⁵ for the cloth."""
+    keys = (words >> 3) & 0x1F | (words >> 6) & 0x3E0 | (words >> 9) & 0x7C00
+    return np.where(words >= OPAQUE, keys, np.uint32(1 << 15))
+
+
+BITS = np.zeros(256, dtype=np.int64)
+BITS[: MOST_FLATS + 1] = 1 << np.arange(MOST_FLATS + 1)
+Rule = Callable[[NDArray[np.int64], NDArray[np.int64], Triples], tuple[Labels, NDArray[np.bool_]]]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Verdict:
+    """One strip after one round: what was settled where, and the pixels that wait."""
+
+    places: NDArray[np.int64]
+    labels: Labels
+    waiting: NDArray[np.int32]
+    odd: Codes
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Sheet:
+    """The picture at work: `page` holds the settled plates, with a margin of `MARGIN` pixels."""
+
+    words: Codes
+    palette: Triples
+    table: Labels
+    page: Labels
+
+    @classmethod
+    def blank(cls, words: Codes, palette: Triples) -> _Sheet:
+        height, width = words.shape
+        page = np.full((height + 2 * MARGIN, width + 2 * MARGIN), UNDECIDED, dtype=np.uint8)
+        return cls(words=words, palette=palette, table=_near_table(palette), page=page)
+
+    def settle_pure(self, top: int, bottom: int) -> NDArray[np.int32]:
+        """Put the pure pixels of rows `top` to `bottom` on the page; return the others."""
+        height, width = self.words.shape
+        labels = np.full((bottom - top + 2, width), UNDECIDED - 1, dtype=np.uint8)
+        first, last = max(top - 1, 0), min(bottom + 1, height)
+        labels[first - top + 1 : last - top + 1] = self.table.take(codes_of(self.words[first:last]))
+        across = labels[:, 1:] == labels[:, :-1]
+        block = across[1:] & across[:-1] & (labels[1:, 1:] == labels[:-1, 1:])
+        sides = np.zeros((block.shape[0], width), dtype=bool)
+        sides[:, :-1] = block
+        sides[:, 1:] |= block
+        inner = labels[1:-1]
+        pure = sides[1:] | sides[:-1] | (inner == CLOTH)
+        settled = np.where(pure, inner, np.uint8(UNDECIDED))
+        self.page[MARGIN + top : MARGIN + bottom, MARGIN:-MARGIN] = settled
+        return (np.flatnonzero(settled == UNDECIDED) + top * width).astype(np.int32)
+
+    def judge(self, pixels: NDArray[np.int32], *, reach: int, rule: Rule) -> _Verdict:
+        """Settle what `rule` can tell from the plates seen within `reach` of each pixel."""
+        places, codes = self._places(pixels), self._codes(pixels)
+        seen = self._look(places, reach)
+        bits = np.bitwise_or.reduce(BITS.take(seen), axis=0)
+        labels = self.table.take(codes)
+        alone = np.flatnonzero((labels != UNDECIDED) & (BITS.take(labels) & bits == 0))
+        labels[alone] = self._line_or_edge(places[alone], codes[alone], labels[alone])
+        unclear = np.flatnonzero(labels == UNDECIDED)
+        labels[unclear], odd = self._by_cases(codes[unclear], bits[unclear], rule)
+        done = labels != UNDECIDED
+        return _Verdict(
+            places=places[done],
+            labels=labels[done],
+            waiting=pixels[~done],
+            odd=codes[unclear[odd]],
+        )
+
+    def _by_cases(
+        self, codes: Codes, bits: NDArray[np.int64], rule: Rule
+    ) -> tuple[Labels, NDArray[np.bool_]]:
+        """`rule` applied once to each case: a colour and the set of plates around it."""
+        cases, case = np.unique(codes | (bits << 24), return_inverse=True)
+        labels, odd = np.empty(len(cases), dtype=np.uint8), np.empty(len(cases), dtype=bool)
+        for start in range(0, len(cases), CASES):
+            some = slice(start, start + CASES)
+            labels[some], odd[some] = rule(
+                cases[some] & (COLOURS - 1), cases[some] >> 24, self.palette
+            )
+        return labels[case], odd[case]
+
+    def near_none(self, pixels: NDArray[np.int32]) -> int:
+        """How many of these pixels look like no flat."""
+        return int(np.count_nonzero(self.table.take(self._codes(pixels)) == UNDECIDED))
+
+    def _codes(self, pixels: NDArray[np.int32]) -> Codes:
+        return self.words.ravel().take(pixels) & np.uint32(COLOURS - 1)
+
+    def _places(self, pixels: NDArray[np.int32]) -> NDArray[np.int64]:
+        """Flat positions on the page of flat positions in the picture."""
+        stride = self.page.shape[1]
+        wide = pixels.astype(np.int64)
+        return wide + wide // self.words.shape[1] * (2 * MARGIN) + MARGIN * (stride + 1)
+
+    def _look(self, places: NDArray[np.int64], reach: int) -> Labels:
+        """(8, n) the first settled plate in each of 8 directions; d and d + 4 are opposite."""
+        stride = self.page.shape[1]
+        page = self.page.ravel()
+        seen = np.empty((8, len(places)), dtype=np.uint8)
+        for d, step in enumerate((1, stride + 1, stride, stride - 1)):
+            for row, way in ((d, step), (d + 4, -step)):
+                hit = page.take(places + way)
+                for far in range(2, reach + 1):
+                    hit = np.where(hit == UNDECIDED, page.take(places + far * way), hit)
+                seen[row] = hit
+        return seen
+
+    def _line_or_edge(self, places: NDArray[np.int64], codes: Codes, own: Labels) -> Labels:
+        """Plates of pixels that look like a flat but touch none of it.
+
+        Between two other flats whose mix it could be, such a pixel is their edge and goes to the
+        nearer; else it is a thin line or a dot and stays.
+        """
+        rgb = rgb_of(codes)
+        seen = self._look(places, MARGIN)
+        labels = own.copy()
+        ends = np.zeros((256, 3), dtype=np.int64)
+        ends[1 : len(self.palette) + 1] = self.palette
+        for one, other in zip(seen[:4], seen[4:], strict=True):
+            inks = (one != other) & (one != CLOTH) & (other != CLOTH)
+            inks &= (one != UNDECIDED) & (other != UNDECIDED) & (one != own) & (other != own)
+            at = np.flatnonzero(inks)
+            a, b, c = ends[one[at]], ends[other[at]], rgb[at]
+            share, gap = _mix(c, a, b)
+            edge = gap <= SAME * np.sqrt(3.0)
+            labels[at[edge]] = np.where(share < 0.5, one[at], other[at])[edge]
+        return labels
+
+
+def _mix(c: Triples, a: Triples, b: Triples) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Share of `b` in the mix of `a` and `b` nearest to `c`, and the distance to that mix."""
+    span = (b - a).astype(np.float64)
+    length = np.maximum((span**2).sum(axis=-1), 1e-9)
+    share = np.clip(((c - a) * span).sum(axis=-1) / length, 0.0, 1.0)
+    return share, np.linalg.norm(a + share[..., None] * span - c, axis=-1)
+
+
+# --- The rules, from sure to desperate -----------------------------------------------------------
+# Each takes (n,) colours, (n,) bits of the plates around and the palette; it returns plates
+# (UNDECIDED to wait for a wider look) and which colours are odd: no flat explains them.
+
+
+def _around(
+    codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples
+) -> tuple[Triples, NDArray[np.float64], NDArray[np.bool_]]:
+    """Colours (n, 3), distances to every flat (n, N), and which flats are around (n, N)."""
+    rgb = rgb_of(codes)
+    distance = np.linalg.norm(rgb[:, None] - palette[None], axis=-1)
+    around = (bits[:, None] >> np.arange(1, len(palette) + 1)) & 1 == 1
+    return rgb, distance, around
+
+
+def _between_two(
+    codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples
+) -> tuple[Labels, NDArray[np.bool_]]:
+    """The nearest plate around, if it alone, or its mix with another one around, fits."""
+    rgb, distance, around = _around(codes, bits, palette)
+    distance = np.where(around, distance, np.inf)
+    nearest = distance.argmin(axis=1)
+    closest = distance.min(axis=1)
+    _, gap = _mix(rgb[:, None], palette[nearest][:, None], palette[None])
+    gap = np.where(around, gap, np.inf).min(axis=1)
+    sure = (closest <= CLEAR) | ((around.sum(axis=1) > 1) & (gap <= FIT))
+    labels = np.where(sure, nearest + 1, UNDECIDED).astype(np.uint8)
+    return labels, np.zeros(len(codes), dtype=bool)
+
+
+def _beside_one(
+    codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples
+) -> tuple[Labels, NDArray[np.bool_]]:
+    """A thin stroke's soft pixel: the mix of the plate around with any flat, by the larger part."""
+    rgb, distance, around = _around(codes, bits, palette)
+    distance = np.where(around, distance, np.inf)
+    nearest = distance.argmin(axis=1)
+    share, gap = _mix(rgb[:, None], palette[nearest][:, None], palette[None])
+    partner = gap.argmin(axis=1)
+    rows = np.arange(len(codes))
+    fits = gap[rows, partner] <= FIT
+    labels = np.where(fits & (share[rows, partner] > 0.5), partner, nearest) + 1
+    labels = np.where(around.any(axis=1), labels, UNDECIDED)
+    odd = (labels != UNDECIDED) & ~fits & (distance.min(axis=1) > FIT)
+    return labels.astype(np.uint8), odd
+
+
+def _nearest_of_all(
+    codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples
+) -> tuple[Labels, NDArray[np.bool_]]:
+    """Far from every plate: the nearest flat in colour."""
+    _, distance, _ = _around(codes, bits, palette)
+    return (distance.argmin(axis=1) + 1).astype(np.uint8), distance.min(axis=1) > CLEAR
+
+
+_ROUNDS: tuple[tuple[int, Rule], ...] = (
+    (1, _between_two),
+    (2, _between_two),
+    (3, _between_two),
+    *((MARGIN, _beside_one) for _ in range(SPREAD_ROUNDS)),
+    (1, _nearest_of_all),
+)

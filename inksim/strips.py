@@ -1,0 +1,43 @@
+"""A picture as 32-bit words, taken by strips of rows whose temporaries stay in the cache."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+Codes = NDArray[np.uint32]
+Triples = NDArray[np.int64]
+
+COLOURS = 1 << 24  # 24-bit colours: red in the low byte
+CLOTH_CODE = COLOURS  # one past the last of them
+OPAQUE = 0x80000000  # alpha of at least 128, in the top byte of a little-endian RGBA word
+STRIP_PIXELS = 1 << 18
+
+
+def words_of(rgba: NDArray[np.uint8]) -> Codes:
+    """(H, W) words of RGBA pixels; a picture one pixel wide or high is doubled to have area."""
+    words: Codes = np.ascontiguousarray(rgba).view("<u4")[..., 0]
+    for axis in (0, 1):
+        if words.shape[axis] == 1:
+            words = np.repeat(words, 2, axis=axis)
+    return words
+
+
+def codes_of(words: Codes) -> Codes:
+    """24-bit colours; `CLOTH_CODE` where alpha is below one half."""
+    return np.where(words >= OPAQUE, words & np.uint32(COLOURS - 1), np.uint32(CLOTH_CODE))
+
+
+def rgb_of(codes: NDArray[np.integer]) -> Triples:
+    """(n, 3) red, green, blue of 24-bit colours."""
+    wide = codes.astype(np.int64)
+    return np.stack([wide & 255, (wide >> 8) & 255, (wide >> 16) & 255], axis=-1)
+
+
+def strips(height: int, width: int) -> Iterator[tuple[int, int]]:
+    """Rows (top, bottom) of about `STRIP_PIXELS` pixels each, in order."""
+    rows = max(1, STRIP_PIXELS // width)
+    for top in range(0, height, rows):
+        yield top, min(top + rows, height)
