@@ -1,0 +1,156 @@
+"""Artwork on a garment: which ink prints which flat color, and the picture of each route."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from inksim.appearance import Viewing, lab_from_hex
+from inksim.build import ROUTES, Build, Route, lower, tabulate
+from inksim.cielab import delta_e_2000
+from inksim.errors import InputError
+from inksim.fibre import level_quantiles
+from inksim.flats import FlatColour, Flats
+from inksim.garment import Garment
+from inksim.ink import Ink
+from inksim.kubelka_munk import Array
+from inksim.predict import Prediction, predict, usual_build
+from inksim.press import PressValues
+from inksim.prints import point_reflectance
+from inksim.render import Look, colour_table
+from inksim.shop import Shop
+from inksim.target import target_from_hex
+
+NOT_PRINTED = "none"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Assignment:
+    """One flat color of the artwork and the ink that prints it; ink None leaves it bare."""
+
+    flat: FlatColour
+    ink: Ink | None
+    chosen_by: str
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class RoutePicture:
+    """How a route looks: label 0 is bare cloth, label n the n-th flat of the artwork.
+
+    predictions: one per flat in order, None where it is left bare. look: the colors to draw.
+    """
+
+    route: Route
+    predictions: tuple[Prediction | None, ...]
+    look: Look
+
+    @property
+    def worst(self) -> Prediction | None:
+        """The printed flat that is farthest from the artwork's color."""
+        printed = [p for p in self.predictions if p is not None]
+        return max(printed, key=lambda p: p.delta_e_2000 or 0.0, default=None)
+
+
+def read_mapping(path: Path) -> dict[str, str]:
+    """Read a small TOML file of `"#rrggbb" = "Ink Name"` lines; 'none' leaves a color bare.
+
+    Raises
+    ------
+    InputError : unreadable, not TOML, or something else than text on either side.
+    """
+    try:
+        document = tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise InputError(f"mapping '{path}' cannot be read: {error.strerror}.") from None
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise InputError(f"mapping '{path}' is not a TOML text file: {error}.") from None
+    for code, ink in document.items():
+        if not isinstance(ink, str):
+            raise InputError(
+                f'mapping \'{path}\', {code}: write lines like "#e8622c" = "Ink Name".'
+            )
+    return document
+
+
+def assign_inks(
+    flats: Flats, *, shop: Shop, garment: Garment, mapping: Mapping[str, str] | None = None
+) -> tuple[Assignment, ...]:
+    """Give every flat color an ink: from the mapping, else the nearest by predicted print.
+
+    Nearest: the smallest ΔE00 between the flat (sRGB) and the ink's usual print over a white base
+    on this garment, so that the ink is chosen for its own color and not for the cloth's.
+
+    Raises
+    ------
+    InputError : a mapped color the artwork does not have, an unknown ink, or no color ink at all.
+    """
+    viewing = Viewing()
+    inks = [ink for ink in shop.inks.values() if ink.kind == "colour"]
+    if not inks:
+        raise InputError("this shop has no ink of kind 'colour'; add one to inks.toml.")
+    wanted = _mapped(flats, mapping or {}, shop=shop)
+    builds = [usual_build(shop, garment=garment, ink=ink, route="white-base") for ink in inks]
+    prints = np.stack([p.lab for p in predict(builds, press=shop.press.values, viewing=viewing)])
+    made = []
+    for flat in flats.colours:
+        if flat.hex in wanted:
+            made.append(Assignment(flat=flat, ink=wanted[flat.hex], chosen_by="mapping"))
+            continue
+        distance = delta_e_2000(lab_from_hex(flat.hex, viewing), prints)
+        made.append(
+            Assignment(flat=flat, ink=inks[int(np.argmin(distance))], chosen_by="nearest print")
+        )
+    return tuple(made)
+
+
+def _mapped(flats: Flats, mapping: Mapping[str, str], *, shop: Shop) -> dict[str, Ink | None]:
+    known = [flat.hex for flat in flats.colours]
+    result: dict[str, Ink | None] = {}
+    for code, name in mapping.items():
+        normal = "#" + code.strip().lstrip("#").lower()
+        if normal not in known:
+            raise InputError(
+                f"the mapping names {code}, which is no flat color of this artwork; "
+                f"it has {', '.join(known)}."
+            )
+        result[normal] = None if name.lower() == NOT_PRINTED else shop.ink(name)
+    return result
+
+
+def usable_routes(garment: Garment) -> tuple[Route, ...]:
+    """Return the routes that can be predicted on a garment."""
+    return tuple(r for r in ROUTES if r != "discharge-base" or garment.discharge_is_known)
+
+
+def route_picture(
+    assignments: Sequence[Assignment],
+    *,
+    shop: Shop,
+    garment: Garment,
+    route: Route,
+    viewing: Viewing | None = None,
+) -> RoutePicture:
+    """Predict every flat of an artwork by one route and work out the colors to draw it with."""
+    seen = viewing or Viewing()
+    press = shop.press.values
+    looks = np.empty((len(assignments) + 1, 256, garment.reflectance.size))
+    looks[:] = garment.reflectance
+    predictions: list[Prediction | None] = []
+    for at, assignment in enumerate(assignments, start=1):
+        if assignment.ink is None:
+            predictions.append(None)
+            continue
+        build = usual_build(shop, garment=garment, ink=assignment.ink, route=route)
+        target = target_from_hex(assignment.flat.hex)
+        predictions.append(predict([build], press=press, viewing=seen, target=target)[0])
+        looks[at] = point_looks(build, press=press)
+    return RoutePicture(route=route, predictions=tuple(predictions), look=colour_table(looks, seen))
+
+
+def point_looks(build: Build, *, press: PressValues) -> Array:
+    """External reflectance (256, 31) of a build at the 256 levels of the fiber field."""
+    return np.asarray(point_reflectance(lower(tabulate([build]), press), level_quantiles())[0])
