@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import ctypes
 import os
 import shutil
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -26,11 +28,21 @@ ARGUMENTS = (
 )
 
 
+def find_chromium() -> str | None:
+    """The path of this machine's Chromium, None if it or what drives it cannot run."""
+    if sys.platform == "linux":
+        try:
+            ctypes.CDLL("libatomic.so.1")  # playwright's driver is linked to it
+        except OSError:
+            return None
+    return next(filter(None, map(shutil.which, NAMES)), None)
+
+
 def chromium_or_skip(found: str | None, *, ci: bool) -> str:
     """The path found; without one the test skips, but in CI a missing browser is a failure."""
     if found:
         return found
-    reason = "no Chromium on this machine (Debian: apt-get install chromium)"
+    reason = "no Chromium that can be driven (Debian: apt-get install chromium libatomic1)"
     if ci:
         pytest.fail(reason, pytrace=False)
     pytest.skip(reason)
@@ -45,8 +57,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.fixture(scope="session")
 def chromium() -> str:
-    found = next(filter(None, map(shutil.which, NAMES)), None)
-    return chromium_or_skip(found, ci=os.environ.get("CI", "").lower() in {"1", "true"})
+    return chromium_or_skip(find_chromium(), ci=os.environ.get("CI", "").lower() in {"1", "true"})
 
 
 @pytest.fixture(scope="session")
