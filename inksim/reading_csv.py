@@ -1,0 +1,121 @@
+"""CSV files of readings: one sample a row, or one wavelength a row."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from inksim.errors import InputError
+from inksim.reading_record import Parsed, number, scale_stated
+from inksim.reading_table import Table, cell_fault, columns_of, record_of, records_of
+
+
+def read_csv(text: str, *, file: str) -> Parsed:
+    """Records of a CSV: one sample a row, or one wavelength a row (sample, wavelength, value).
+
+    Comma, semicolon or tab; decimal comma with semicolon or tab, or in quotes. The first line that
+    is neither blank nor starts with '#' names the columns. Columns of no known meaning are kept,
+    numbers in ``device`` and words in ``labels``.
+    """
+    rows = list(_csv_rows(text, file=file))
+    if not rows:
+        raise InputError(f"{file} is empty; it needs a line of column names and one row a sample.")
+    (header_line, header), *body = rows
+    names = [cell.strip() for cell in header]
+    while names and not names[-1]:
+        names.pop()
+    where = f"{file}, line {header_line}"
+    columns = columns_of(names, where=where)
+    long = not columns.bands and {"wavelength", "value"} <= columns.roles.keys()
+    if not (columns.has_colour or long):
+        raise InputError(
+            f"{where}: no column holds a spectrum or a color; name wavelength columns like 400 or "
+            f"R400, or color columns L, a, b. The columns are: {', '.join(names)[:200]}."
+        )
+    if not body:
+        raise InputError(f"{file} has column names but no samples; add one row a sample.")
+    kept, ragged = _fitted(body, names, file=file)
+    if ragged:
+        return Parsed(records=(), faults=tuple(ragged))
+    table = Table(columns=columns, rows=tuple(kept), decimal_comma=True)
+    return _long_records(table, file=file) if long else records_of(table, file=file)
+
+
+def _csv_rows(text: str, *, file: str) -> Iterator[tuple[int, list[str]]]:
+    lines = text.split("\n")
+    skipped = 0
+    while skipped < len(lines) and (
+        not lines[skipped].strip() or lines[skipped].lstrip().startswith("#")
+    ):
+        skipped += 1
+    if skipped == len(lines):
+        return
+    header = re.sub(r'"[^"]*"', "", lines[skipped])
+    delimiter = next((mark for mark in ";\t" if mark in header), ",")
+    reader = csv.reader(io.StringIO("\n".join(lines[skipped:])), delimiter=delimiter, strict=True)
+    try:
+        for row in reader:
+            if any(cell.strip() for cell in row):
+                yield reader.line_num + skipped, row
+    except csv.Error as fault:
+        raise InputError(
+            f"{file}, line {reader.line_num + skipped}: the row cannot be read ({fault}); check "
+            "its quotation marks."
+        ) from fault
+
+
+def _fitted(
+    body: Sequence[tuple[int, list[str]]], names: Sequence[str], *, file: str
+) -> tuple[list[tuple[int, tuple[str, ...]]], list[str]]:
+    """Rows cut or refused to the number of columns: only empty cells may stand beyond the last."""
+    kept, faults = [], []
+    for line, row in body:
+        if len(row) < len(names) or any(cell.strip() for cell in row[len(names) :]):
+            faults.append(
+                f"{file}, line {line}: the row has {len(row)} cells where the header has "
+                f"{len(names)} columns; add or remove cells so that they match."
+            )
+        kept.append((line, tuple(row[: len(names)])))
+    return kept, faults
+
+
+def _long_records(table: Table, *, file: str) -> Parsed:
+    columns = table.columns
+    value, at = columns.roles["value"], columns.roles["wavelength"]
+    key = columns.roles.get("name", columns.roles.get("id"))
+    shared = [i for i in range(len(columns.names)) if i not in (value, at, key)]
+    groups: dict[str, list[tuple[int, tuple[str, ...]]]] = {}
+    for line, cells in table.rows:
+        groups.setdefault("" if key is None else cells[key].strip(), []).append((line, cells))
+    stem = file.rsplit(".", 1)[0]
+    roles = {role: i for role, i in columns.roles.items() if i not in (value, at)}
+    one_row = replace(table, columns=replace(columns, roles=roles))
+    records, faults = [], []
+    for name, rows in groups.items():
+        first_line, first = rows[0]
+        source = f"{file}, lines {first_line}-{rows[-1][0]}"
+        try:
+            head = record_of(one_row, first, source=source, fallback=name or stem)
+            bands = []
+            for line, cells in rows:
+                where = f"{file}, line {line}, sample '{head.name}'"
+                for i in shared:
+                    if cells[i].strip() != first[i].strip():
+                        raise InputError(
+                            f"{where}: '{columns.names[i]}' changes from '{first[i].strip()}' to "
+                            f"'{cells[i].strip()}' within the sample; give each sample one name."
+                        )
+                pair = [number(cells[i], decimal_comma=True) for i in (at, value)]
+                for i, each in zip((at, value), pair, strict=True):
+                    if each is None:
+                        raise InputError(cell_fault(cells[i], columns.names[i], where=where))
+                bands.append((float(pair[0] or 0.0), float(pair[1] or 0.0)))
+        except InputError as fault:
+            faults.append(str(fault))
+            continue
+        scale = scale_stated(columns.names[value])
+        records.append(replace(head, bands=tuple(bands), scale=scale))
+    return Parsed(records=tuple(records), faults=tuple(faults))
