@@ -35,12 +35,17 @@ CARD_BLACK, CARD_WHITE = 0.01, 0.80
 """External reflectance of the opacity card: white Y 80 ± 2, black Y ≤ 5 [ISO 6504-3]."""
 
 HONEST_ERROR = {
-    "measured": "ink and cloth are measured, mesh and press are generic: expect 2–4 ΔE00",
-    "recovered": "a color was recovered from Lab or hex, not read as a spectrum: expect 4 or more "
-    "ΔE00",
-    "invented": "ink or cloth data are invented: good for ranking only, expect 5 or more ΔE00",
+    "measured": "Ink and cloth are measured, mesh and press are generic: expect 2–4 ΔE00.",
+    "recovered": "A color was recovered from Lab or hex, not read as a spectrum: expect 4 or more "
+    "ΔE00.",
+    "invented": "Ink or cloth data are invented: good for ranking only, expect 5 or more ΔE00.",
 }
 """What a prediction may be off by, by its least sure input, uncalibrated [assumption]."""
+
+
+def honest_words(data: Provenance) -> str:
+    """Say what a prediction from such data may be off by."""
+    return HONEST_ERROR[data]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -294,7 +294,9 @@ def _target(entry: TargetEntry) -> Target:
         return target_from_lab(
             entry.lab, name=entry.name, data=entry.data or "measured", note=entry.note
         )
-    return target_from_hex(str(entry.hex), name=entry.name, note=entry.note)
+    return target_from_hex(
+        str(entry.hex), name=entry.name, data=entry.data or "recovered", note=entry.note
+    )
 
 
 def _press(entry: PressEntry) -> Press:

@@ -79,12 +79,14 @@ def target_from_lab(
     return Target(name=name, lab_d50=coordinates, data=data, note=note)
 
 
-def target_from_hex(code: str, *, name: str | None = None, note: str = "") -> Target:
+def target_from_hex(
+    code: str, *, name: str | None = None, data: Provenance = "recovered", note: str = ""
+) -> Target:
     """Make a target of an sRGB hex code."""
     return Target(
         name=name or "#" + code.lstrip("#").lower(),
         lab_d50=lab_from_hex(code, D50),
-        data="recovered",
+        data=data,
         note=note,
     )
 

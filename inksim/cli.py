@@ -1,0 +1,294 @@
+"""The command line: read the words, call one thing, show it. Computes nothing.
+
+Results go to stdout, messages to stderr. Exit code 0: done; 1: done, and no build meets the
+tolerance; 2: bad input, in one sentence.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from inksim import __version__
+from inksim.errors import InksimError
+
+if TYPE_CHECKING:
+    from inksim.appearance import Viewing
+    from inksim.shop import Shop
+
+MISSES_TOLERANCE, BAD_INPUT = 1, 2
+SHOP_OPTION = click.option(
+    "--shop",
+    "shop_folder",
+    type=click.Path(path_type=Path),
+    default=None,
+    metavar="DIR",
+    help="The shop's folder; the demo shop if not given.",
+)
+JSON_OPTION = click.option("--json", "as_json", is_flag=True, help="Write JSON for machines.")
+LIGHT_OPTION = click.option(
+    "--light", default="D50", show_default=True, help="CIE light: D50, D65, A, F2, F11, LED-B3 …"
+)
+OBSERVER_OPTION = click.option(
+    "--observer", type=click.Choice(["2", "10"]), default="2", show_default=True,
+    help="CIE observer in degrees.",
+)  # fmt: skip
+
+
+def plainly(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Turn an error a person can mend into one message on stderr and exit code 2."""
+
+    @wraps(command)
+    def run(*args: Any, **kwargs: Any) -> Any:
+        try:
+            return command(*args, **kwargs)
+        except InksimError as error:
+            click.echo(f"inksim: {error}", err=True)
+            sys.exit(BAD_INPUT)
+        except BrokenPipeError:
+            sys.exit(0)
+        except OSError as error:
+            where = f" '{error.filename}'" if error.filename else ""
+            click.echo(f"inksim: cannot read or write{where}: {error.strerror}.", err=True)
+            sys.exit(BAD_INPUT)
+        except MemoryError:
+            click.echo("inksim: not enough memory for this picture; make it smaller.", err=True)
+            sys.exit(BAD_INPUT)
+
+    return run
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="inksim")
+def main() -> None:
+    """Predict what a semi-transparent ink will look like printed on a colored garment."""
+
+
+def _load(folder: Path | None) -> Shop:
+    from inksim.shop import load_shop
+
+    return load_shop(folder)
+
+
+def _viewing(light: str, observer: str) -> Viewing:
+    from inksim.appearance import Viewing
+
+    return Viewing(light=light, observer=int(observer))
+
+
+@main.command("shop")
+@SHOP_OPTION
+@JSON_OPTION
+@plainly
+def shop_command(shop_folder: Path | None, as_json: bool) -> None:
+    """List the inks, garments and screens of a shop."""
+    from inksim.catalogue import catalogue
+    from inksim.cli_text import catalogue_text, emit_json
+
+    shop = _load(shop_folder)
+    document = catalogue(shop)
+    if as_json:
+        emit_json(document)
+    else:
+        click.echo(catalogue_text(document))
+
+
+@main.command()
+@click.option("--garment", required=True, help="A garment of the shop.")
+@click.option("--ink", required=True, help="An ink of the shop.")
+@click.option(
+    "--route",
+    type=click.Choice(["straight", "white-base", "discharge-base", "all"]),
+    default="all",
+    show_default=True,
+    help="What lies under the color.",
+)
+@click.option("--screen", default=None, help="Screen of the color: its name or threads/inch.")
+@click.option("--passes", type=click.IntRange(1, 4), default=None, help="Strokes of the color.")
+@click.option("--base-screen", default=None, help="Screen of the base.")
+@click.option("--flash/--no-flash", default=None, help="Dry the base before the color.")
+@click.option("--target", default=None, help="A target of the shop, #rrggbb, or L,a,b (D50).")
+@LIGHT_OPTION
+@OBSERVER_OPTION
+@SHOP_OPTION
+@JSON_OPTION
+@plainly
+def predict(
+    garment: str, ink: str, route: str, screen: str | None, passes: int | None,
+    base_screen: str | None, flash: bool | None, target: str | None, light: str, observer: str,
+    shop_folder: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Predict one ink on one garment: color, distance from a target, what shows through."""
+    from inksim.cli_text import emit_json, prediction_document, predictions_text
+    from inksim.predict import honest_words, usual_build
+    from inksim.predict import predict as run
+    from inksim.preview import usable_routes
+
+    shop = _load(shop_folder)
+    cloth, color = shop.garment(garment), shop.ink(ink)
+    viewing = _viewing(light, observer)
+    routes = usable_routes(cloth) if route == "all" else (route,)
+    builds = [
+        usual_build(
+            shop,
+            garment=cloth,
+            ink=color,
+            route=each,
+            screen=shop.screen(screen) if screen else None,
+            passes=passes,
+            base_screen=shop.screen(base_screen) if base_screen else None,
+            flash=flash,
+        )
+        for each in routes
+    ]
+    aim = shop.target(target) if target else None
+    predictions = run(builds, press=shop.press.values, viewing=viewing, target=aim)
+    if as_json:
+        document = {
+            "predictions": [prediction_document(p) for p in predictions],
+            "conditions": {"light": viewing.light, "observer": viewing.observer},
+        }
+        emit_json(document)
+        return
+    against = f", target {aim.name} {aim.hex()[0]}" if aim else ""
+    click.echo(f"{color.name} on {cloth.name}, {light}/{observer}°{against}\n")
+    click.echo(predictions_text(predictions))
+    click.echo(f"\n{honest_words(predictions[0].data)}")
+
+
+@main.command()
+@click.option("--garment", required=True, help="A garment of the shop.")
+@click.option("--ink", required=True, help="An ink of the shop.")
+@click.option("--target", required=True, help="A target of the shop, #rrggbb, or L,a,b (D50).")
+@click.option(
+    "--tolerance", type=float, default=None, help="Largest ΔE00; the shop's habit if not given."
+)
+@LIGHT_OPTION
+@OBSERVER_OPTION
+@SHOP_OPTION
+@JSON_OPTION
+@plainly
+def advise(
+    garment: str, ink: str, target: str, tolerance: float | None, light: str, observer: str,
+    shop_folder: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Decide whether an ink needs a base on a garment to reach a target, and which, and why."""
+    from inksim.cli_text import advice_document, advice_text, emit_json
+    from inksim.decide import advise as run
+    from inksim.predict import honest_words
+
+    shop = _load(shop_folder)
+    advice = run(
+        shop,
+        garment=shop.garment(garment),
+        ink=shop.ink(ink),
+        target=shop.target(target),
+        tolerance=shop.habits.tolerance_de00 if tolerance is None else tolerance,
+        viewing=_viewing(light, observer),
+    )
+    if as_json:
+        emit_json(advice_document(advice))
+    else:
+        click.echo(advice_text(advice))
+        nearest = advice.nearest
+        if nearest is not None and nearest.best is not None:
+            click.echo(f"\n{honest_words(nearest.best.data)}")
+    if advice.verdict == "none":
+        sys.exit(MISSES_TOLERANCE)
+
+
+@main.command()
+@click.argument("artwork", type=click.Path(path_type=Path))
+@click.option("--garment", required=True, help="A garment of the shop.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("previews"),
+    show_default=True,
+    help="Folder for the pictures.",
+)
+@click.option(
+    "--mapping",
+    type=click.Path(path_type=Path),
+    default=None,
+    metavar="FILE",
+    help='TOML lines "#rrggbb" = "Ink Name" (or "none").',
+)
+@LIGHT_OPTION
+@OBSERVER_OPTION
+@SHOP_OPTION
+@JSON_OPTION
+@plainly
+def preview(
+    artwork: Path, garment: str, out: Path, mapping: Path | None, light: str, observer: str,
+    shop_folder: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Draw an artwork as it would print on a garment by each route, and a sheet of them all."""
+    from inksim.cli_text import emit_json, preview_document, preview_text
+    from inksim.preview_files import write_previews
+
+    shop = _load(shop_folder)
+    result = write_previews(
+        artwork,
+        shop=shop,
+        garment=shop.garment(garment),
+        out=out,
+        mapping=mapping,
+        viewing=_viewing(light, observer),
+        progress=lambda words: click.echo(words, err=True),
+    )
+    if as_json:
+        emit_json(preview_document(result))
+    else:
+        click.echo(preview_text(result))
+
+
+@main.command()
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("previews"),
+    show_default=True,
+    help="Folder for the pictures.",
+)
+@SHOP_OPTION
+@JSON_OPTION
+@plainly
+def demo(out: Path, shop_folder: Path | None, as_json: bool) -> None:
+    """Run the whole job on the demo shop: decisions, previews, and where to go next."""
+    from inksim.cli_text import advice_document, demo_text, emit_json, preview_document
+    from inksim.demo_job import row_document, run_demo
+
+    shop = _load(shop_folder)
+    result = run_demo(shop, out=out, progress=lambda words: click.echo(words, err=True))
+    if as_json:
+        emit_json(
+            {
+                "decisions": [row_document(row, advice_document) for row in result.rows],
+                "previews": [preview_document(p) for p in result.previews],
+            }
+        )
+    else:
+        click.echo(demo_text(result))
+
+
+@main.command()
+@click.option("--port", type=click.IntRange(1024, 65535), default=8501, show_default=True)
+@click.option("--browser/--no-browser", default=True, help="Open the page in your browser.")
+@SHOP_OPTION
+@plainly
+def app(port: int, browser: bool, shop_folder: Path | None) -> None:
+    """Open the app in your browser, served on this machine only."""
+    from inksim.launch import serve
+
+    _load(shop_folder)  # faults are said here, not on a page
+    sys.exit(serve(port=port, browser=browser, shop_folder=shop_folder))
+
+
+if __name__ == "__main__":
+    main()

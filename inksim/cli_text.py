@@ -1,0 +1,343 @@
+"""What the command line writes: tables for people, documents for machines. Computes nothing."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from inksim.decide import Advice, RouteResult
+    from inksim.demo_job import DemoResult
+    from inksim.predict import Prediction
+    from inksim.preview_files import PreviewResult
+
+ROUTE_TITLES = {
+    "straight": "straight",
+    "discharge-base": "discharge base",
+    "white-base": "white base",
+    "none": "none",
+}
+
+KIND_WORDS = {
+    "colour": "color",
+    "white-base": "white base",
+    "discharge-base": "discharge base",
+    "clear-base": "clear base",
+}
+
+
+def emit_json(document: Any) -> None:
+    """Write one JSON document to stdout."""
+    click.echo(json.dumps(document, indent=2, ensure_ascii=False))
+
+
+def patch(code: str) -> str:
+    """Return a small patch of a color for a terminal that shows colors, else nothing."""
+    if not sys.stdout.isatty():
+        return ""
+    red, green, blue = (int(code[at : at + 2], 16) for at in (1, 3, 5))
+    return f"\x1b[48;2;{red};{green};{blue}m    \x1b[0m "
+
+
+def table(
+    head: Sequence[str], rows: Sequence[Sequence[str]], *, left: int = 1, left_last: bool = False
+) -> str:
+    """Lay out rows under a head; the first `left` columns (and the last) are flush left."""
+    widths = [max(len(row[at]) for row in [head, *rows]) for at in range(len(head))]
+
+    def line(cells: Sequence[str]) -> str:
+        padded = [
+            cell.ljust(width)
+            if at < left or (left_last and at == len(head) - 1)
+            else cell.rjust(width)
+            for at, (cell, width) in enumerate(zip(cells, widths, strict=True))
+        ]
+        return "  ".join(padded).rstrip()
+
+    rule = "  ".join("─" * width for width in widths)
+    return "\n".join([line(head), rule, *(line(row) for row in rows)])
+
+
+def lab_words(lab: Sequence[float]) -> str:
+    """Lab to one decimal."""
+    return f"{lab[0]:.1f} {lab[1]:+.1f} {lab[2]:+.1f}"
+
+
+def rounded(values: Sequence[float], digits: int = 3) -> list[float]:
+    """Plain rounded numbers for JSON."""
+    return [round(float(v), digits) for v in values]
+
+
+def prediction_document(prediction: Prediction) -> dict[str, Any]:
+    """Return a prediction as JSON-ready values."""
+    color, base = prediction.build.colour, prediction.build.base
+
+    def delta(value: float | None) -> float | None:
+        return None if value is None else round(value, 3)
+
+    return {
+        "route": prediction.build.route,
+        "garment": prediction.build.garment.name,
+        "ink": color.ink.name,
+        "screen": color.screen.name,
+        "passes": color.passes,
+        "base": None
+        if base is None
+        else {
+            "ink": base.ink.name,
+            "screen": base.screen.name,
+            "passes": base.passes,
+            "flash": base.flash,
+            "film_um": round(prediction.base_film_um, 3),
+            "wet_um": round(prediction.base_wet_um, 3),
+        },
+        "lab": rounded(prediction.lab),
+        "hex": prediction.hex,
+        "in_srgb_gamut": prediction.in_srgb_gamut,
+        "delta_e": {
+            "ciede2000": delta(prediction.delta_e_2000),
+            "cmc_2_1": delta(prediction.delta_e_cmc),
+        },
+        "contrast_ratio": round(prediction.contrast_ratio, 4),
+        "show_through": round(prediction.show_through, 4),
+        "film_um": round(prediction.film_um, 3),
+        "wet_um": round(prediction.wet_um, 3),
+        "reflectance": rounded(prediction.reflectance, 5),
+        "data": prediction.data,
+    }
+
+
+def route_document(result: RouteResult) -> dict[str, Any]:
+    """Return what a route reaches as JSON-ready values."""
+    return {
+        "route": result.route,
+        "usable": result.usable,
+        "why_not": result.why_not,
+        "within_tolerance": result.within,
+        "margin": round(result.margin, 3) if result.best else None,
+        "best": prediction_document(result.best) if result.best else None,
+    }
+
+
+def advice_document(advice: Advice) -> dict[str, Any]:
+    """Return advice as JSON-ready values."""
+    return {
+        "verdict": advice.verdict,
+        "reasons": list(advice.reasons),
+        "tolerance": advice.tolerance,
+        "target": {"name": advice.target.name, "lab_d50": rounded(advice.target.lab_d50)},
+        "routes": [route_document(result) for result in advice.routes],
+    }
+
+
+def predictions_text(predictions: Sequence[Prediction]) -> str:
+    """Lay out predictions as a table, each with its build below."""
+    head = ["route", "Lab", "hex", "ΔE00", "CMC 2:1", "contrast", "garment shows", "film µm"]
+    rows = [
+        [
+            ROUTE_TITLES[p.build.route],
+            lab_words(p.lab),
+            p.hex + ("" if p.in_srgb_gamut else "*"),
+            "–" if p.delta_e_2000 is None else f"{p.delta_e_2000:.1f}",
+            "–" if p.delta_e_cmc is None else f"{p.delta_e_cmc:.1f}",
+            f"{p.contrast_ratio:.2f}",
+            f"{p.show_through:.0%}",
+            f"{p.film_um:.1f}" + (f"+{p.base_film_um:.1f}" if p.base_film_um else ""),
+        ]
+        for p in predictions
+    ]
+    lines = [table(head, rows), ""]
+    lines += [f"  {patch(p.hex)}{ROUTE_TITLES[p.build.route]}: {p.words}" for p in predictions]
+    if any(not p.in_srgb_gamut for p in predictions):
+        lines.append("  * more colorful than a screen can show: the patch and hex are the nearest.")
+    return "\n".join(lines)
+
+
+def advice_text(advice: Advice) -> str:
+    """Say a verdict first, then the reasons, then the routes as a table."""
+    verdict = {
+        "straight": "No base needed: print it straight on the cloth.",
+        "discharge-base": "Print it over a discharge base.",
+        "white-base": "Print it over a white base.",
+        "none": "No route reaches the target.",
+    }[advice.verdict]
+    lines = [verdict, *(f"  - {reason}" for reason in advice.reasons), ""]
+    rows = [
+        [
+            ROUTE_TITLES[r.route],
+            "lands" if r.within else "misses" if r.usable else "not possible",
+            f"{r.best.delta_e_2000:.1f}" if r.best and r.best.delta_e_2000 is not None else "–",
+            f"{r.margin:+.1f}" if r.best else "–",
+            r.best.hex if r.best else "–",
+            r.best.words if r.best else r.why_not,
+        ]
+        for r in advice.routes
+    ]
+    head = ["route", "result", "ΔE00", "margin", "hex", "build"]
+    lines.append(table(head, rows, left=2, left_last=True))
+    return "\n".join(lines)
+
+
+def catalogue_text(document: dict[str, Any]) -> str:
+    """Lay out a shop's list."""
+    lines = [document["name"] + ("  (invented)" if document["invented"] else "")]
+    if document["scenario"]:
+        lines += ["", document["scenario"]]
+    inks = [
+        [
+            patch(i["hex"]) + i["name"],
+            KIND_WORDS[i["kind"]],
+            i["data"],
+            lab_words(i["lab"]),
+            i["hex"],
+        ]
+        for i in document["inks"]
+    ]
+    garments = [
+        [
+            patch(g["hex"]) + g["name"],
+            ", ".join(f"{share:.0%} {fiber}" for fiber, share in g["fibers"].items()),
+            g["data"],
+            "–" if g["discharge_grade"] is None else f"{g['discharge_grade']} of 5",
+            lab_words(g["lab"]),
+            g["hex"],
+        ]
+        for g in document["garments"]
+    ]
+    screens = [
+        [
+            s["name"],
+            f"{s['threads_per_inch']:.0f}",
+            f"{s['threads_per_cm']:.0f}",
+            f"{s['thread_um']:.0f}",
+            f"{s['opening_um']:.0f}",
+            f"{s['open_area']:.0%}",
+            f"{s['ink_volume_cm3_m2']:.0f}",
+        ]
+        for s in document["screens"]
+    ]
+    targets = [
+        [patch(t["hex"]) + t["name"], t["data"], lab_words(t["lab"]), t["hex"]]
+        for t in document["targets"]
+    ]
+    ink_head = ["ink", "kind", "data", "Lab on a white card", "hex"]
+    garment_head = ["garment", "fibers", "data", "discharges", "Lab", "hex"]
+    screen_head = [
+        "screen",
+        "threads/in",
+        "threads/cm",
+        "thread µm",
+        "opening µm",
+        "open",
+        "cm³/m²",
+    ]
+    lines += ["", table(ink_head, inks, left=3), "", table(garment_head, garments, left=3)]
+    lines += ["", table(screen_head, screens)]
+    if targets:
+        lines += ["", table(["target", "data", "Lab", "hex"], targets, left=2)]
+    return "\n".join(lines)
+
+
+def preview_document(result: PreviewResult) -> dict[str, Any]:
+    """Return what a preview wrote as JSON-ready values."""
+    return {
+        "artwork": result.artwork,
+        "garment": result.garment.name,
+        "colors": [
+            {
+                "hex": a.flat.hex,
+                "area_share": round(a.flat.area_share, 4),
+                "ink": a.ink.name if a.ink else None,
+                "chosen_by": a.chosen_by,
+            }
+            for a in result.assignments
+        ],
+        "routes": [
+            {
+                "route": r.route,
+                "file": str(r.path),
+                "predictions": [prediction_document(p) if p else None for p in r.predictions],
+            }
+            for r in result.routes
+        ],
+        "sheet": str(result.sheet),
+        "notes": list(result.notes),
+    }
+
+
+def preview_text(result: PreviewResult) -> str:
+    """Say which ink prints which flat, how far each route is, and where the files are."""
+    head = ["color", "area", "ink", "chosen by", *(ROUTE_TITLES[r.route] for r in result.routes)]
+    rows = []
+    for at, assignment in enumerate(result.assignments):
+        distances = [
+            "–" if (p := r.predictions[at]) is None else f"ΔE00 {p.delta_e_2000 or 0.0:.1f}"
+            for r in result.routes
+        ]
+        rows.append(
+            [
+                patch(assignment.flat.hex) + assignment.flat.hex,
+                f"{assignment.flat.area_share:.1%}",
+                assignment.ink.name if assignment.ink else "not printed",
+                assignment.chosen_by,
+                *distances,
+            ]
+        )
+    lines = [f"{result.artwork} on {result.garment.name}", "", table(head, rows, left=4), ""]
+    lines += [f"  note: {note}" for note in result.notes]
+    lines += [f"  {ROUTE_TITLES[r.route]}: {r.path}" for r in result.routes]
+    lines.append(f"  all of them beside the artwork: {result.sheet}")
+    return "\n".join(lines)
+
+
+def demo_text(result: DemoResult) -> str:
+    """Lay out the decision table, the reasons for two shirts, and what to do next."""
+    shop = result.shop
+    printed = [c for c in result.rows[0].colors if c.ink]
+    head = ["garment", *(f"{c.flat.hex} {c.ink.name}" for c in printed if c.ink)]
+    rows = [
+        [
+            row.garment.name,
+            *(f"{ROUTE_TITLES[a.verdict]} {_reach(a)}" for a in row.advice),
+        ]
+        for row in result.rows
+    ]
+    tolerance = result.rows[0].advice[0].tolerance
+    invented = " (its inks, garments and colors are invented)" if shop.invented else ""
+    lines = [
+        f"{shop.name}{invented}",
+        "",
+        f"Which base does each color need, for ΔE00 within {tolerance:g}? "
+        "The number is the ΔE00 reached.",
+        "",
+        table(head, rows),
+        "",
+    ]
+    for row in result.rows:
+        if row.garment.name in {p.garment.name for p in result.previews} and row.advice:
+            lines.append(
+                f"Why, for {printed[0].ink.name if printed[0].ink else ''} on {row.garment.name}:"
+            )
+            lines += [f"  - {reason}" for reason in row.advice[0].reasons]
+            lines.append("")
+    lines.append("Pictures, each route at full size and a sheet of all:")
+    for preview in result.previews:
+        lines.append(f"  {preview.sheet}")
+        lines += [f"    {r.path}" for r in preview.routes]
+    lines += [
+        "",
+        "Invented data are good for ranking only. The first print on the real garment decides.",
+        "Open the app:  inksim app     (or .venv/bin/inksim app if you followed the README)",
+    ]
+    return "\n".join(lines)
+
+
+def _reach(advice: Advice) -> str:
+    nearest = advice.chosen or advice.nearest
+    if nearest is None or nearest.best is None or nearest.best.delta_e_2000 is None:
+        return ""
+    return f"{nearest.best.delta_e_2000:.1f}"

@@ -1,0 +1,41 @@
+"""Start the app: Streamlit on this machine only, with the project's settings."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+from inksim.errors import InksimError
+
+SHOP_VARIABLE = "INKSIM_SHOP"
+
+
+def entry_script() -> Path:
+    """Return the app's entry script: beside the package in a checkout, inside it once installed."""
+    package = Path(__file__).resolve().parent
+    for script in (package.parent / "app.py", package / "app" / "app.py"):
+        if script.is_file():
+            return script
+    raise InksimError("the app is not part of this installation; install inksim from its folder.")
+
+
+def serve(*, port: int, browser: bool, shop_folder: Path | None) -> int:
+    """Run the app until it is stopped; return its exit code."""
+    script = entry_script()
+    environment = dict(os.environ)
+    if shop_folder is not None:
+        environment[SHOP_VARIABLE] = str(shop_folder.resolve())
+    command = [
+        sys.executable, "-m", "streamlit", "run", str(script),
+        "--server.address", "localhost",
+        "--server.port", str(port),
+        "--server.headless", "false" if browser else "true",
+        "--browser.gatherUsageStats", "false",
+    ]  # fmt: skip
+    try:
+        # The settings beside the script are read from its folder.
+        return subprocess.run(command, env=environment, cwd=script.parent, check=False).returncode
+    except KeyboardInterrupt:
+        return 0
