@@ -102,12 +102,13 @@ def reduce_labels(labels: Picture, factor: int) -> Coverage:
             f"{factor}; give 8-bit integers, rows x columns, and a factor of at least 1."
         )
     rows, columns = (-(-side // factor) for side in labels.shape)
+    block = (min(factor, labels.shape[0]), min(factor, labels.shape[1]))
     lowest = np.empty((rows, columns), dtype=np.uint8)
     found: list[tuple[NDArray[np.intp], NDArray[np.intp], Picture, Light]] = []
-    step = max(1, 512 // factor)
+    step = max(1, 512 // factor)  # output rows at a time, to keep the work small
     for top in range(0, rows, step):
         band = labels[top * factor : (top + step) * factor]
-        low, entries = _reduce_band(band, factor=factor, columns=columns)
+        low, entries = _reduce_band(band, block=block)
         lowest[top : top + step] = low
         found.append((entries[0] + top * columns, *entries[1:]))
     pixel, first, label, weight = (np.concatenate(parts) for parts in zip(*found, strict=True))
@@ -122,18 +123,19 @@ def reduce_labels(labels: Picture, factor: int) -> Coverage:
 
 
 def _reduce_band(
-    band: Picture, *, factor: int, columns: int
+    band: Picture, *, block: tuple[int, int]
 ) -> tuple[Picture, tuple[NDArray[np.intp], NDArray[np.intp], Picture, Light]]:
     """Lowest label of each block and, for mixed blocks, (pixel, is-first, label, share) entries."""
-    rows = -(-band.shape[0] // factor)
-    pad = (rows * factor - band.shape[0], columns * factor - band.shape[1])
+    down, across = block
+    rows, columns = -(-band.shape[0] // down), -(-band.shape[1] // across)
+    pad = (rows * down - band.shape[0], columns * across - band.shape[1])
     full = np.pad(band, ((0, pad[0]), (0, pad[1])), mode="edge") if any(pad) else band
-    low = _block_extreme(np.minimum, full, factor)
-    high = _block_extreme(np.maximum, full, factor)
+    low = _block_extreme(np.minimum, full, block)
+    high = _block_extreme(np.maximum, full, block)
     i, j = np.nonzero(low != high)
-    blocks = full.reshape(rows, factor, columns, factor)[i, :, j, :]
-    inside_y = i[:, None] * factor + np.arange(factor) < band.shape[0]
-    inside_x = j[:, None] * factor + np.arange(factor) < band.shape[1]
+    blocks = full.reshape(rows, down, columns, across)[i, :, j, :]
+    inside_y = i[:, None] * down + np.arange(down) < band.shape[0]
+    inside_x = j[:, None] * across + np.arange(across) < band.shape[1]
     inside = inside_y[:, :, None] & inside_x[:, None, :]
     count = int(high.max()) + 1
     cell = np.arange(i.size)[:, None, None] * count + blocks
@@ -144,28 +146,31 @@ def _reduce_band(
     return low, ((i * columns + j)[which], first, label.astype(np.uint8), share.astype(np.float32))
 
 
-def _block_extreme(pick: np.ufunc, full: Picture, factor: int) -> Picture:
+def _block_extreme(pick: np.ufunc, full: Picture, block: tuple[int, int]) -> Picture:
     """Least or greatest of each block; down first, where the machine works on whole rows."""
-    down = pick.reduce(full.reshape(-1, factor, full.shape[1]), axis=1)
-    extreme: Picture = down[:, ::factor].copy()
-    for offset in range(1, factor):
-        pick(extreme, down[:, offset::factor], out=extreme)
+    down = pick.reduce(full.reshape(-1, block[0], full.shape[1]), axis=1)
+    extreme: Picture = down[:, :: block[1]].copy()
+    for offset in range(1, block[1]):
+        pick(extreme, down[:, offset :: block[1]], out=extreme)
     return extreme
 
 
 def reduce_tile(tile: Picture, factor: int, shape: tuple[int, int]) -> Weave:
     """The cloth tile for a picture reduced by *factor* to *shape* (h, w). Garment-independent.
 
-    The reduced tile repeats after tile/gcd(tile, factor) pixels, so it has no seam either.
+    The reduced tile repeats after tile/gcd(tile, factor) pixels, so it has no seam either. An
+    output pixel that spans more than a tile gets one whole tile: its mean, exactly.
     """
     period = [side // int(np.gcd(side, factor)) for side in tile.shape]
     rows, columns = (min(p, s) for p, s in zip(period, shape, strict=True))
-    wide = np.take(tile, np.arange(columns * factor) % tile.shape[1], axis=1)
+    down, across = (min(factor, side) for side in tile.shape)
+    x = (np.arange(columns)[:, None] * factor + np.arange(across)).ravel() % tile.shape[1]
+    wide = np.take(tile, x, axis=1)
+    place = np.repeat(np.arange(columns), across) * LEVELS
     weight = np.empty((rows, columns, HATS.shape[1]), dtype=np.float32)
-    place = np.repeat(np.arange(columns), factor) * LEVELS
-    hats = (HATS / factor**2).astype(np.float32)
+    hats = (HATS / (down * across)).astype(np.float32)
     for row in range(rows):
-        at = np.arange(row * factor, (row + 1) * factor) % tile.shape[0]
-        counts = np.bincount((wide[at] + place).ravel(), minlength=columns * LEVELS)
+        y = np.arange(row * factor, row * factor + down) % tile.shape[0]
+        counts = np.bincount((wide[y] + place).ravel(), minlength=columns * LEVELS)
         weight[row] = counts.reshape(columns, LEVELS).astype(np.float32) @ hats
     return Weave(factor=factor, weight=_frozen(weight))
