@@ -125,9 +125,8 @@ def predict(
 ) -> None:  # fmt: skip
     """Predict one ink on one garment: color, distance from a target, what shows through."""
     from inksim.cli_text import emit_json, prediction_document, predictions_text
-    from inksim.predict import honest_words, usual_build
+    from inksim.predict import honest_words, usable_routes, usual_build
     from inksim.predict import predict as run
-    from inksim.preview import usable_routes
 
     shop = _load(shop_folder)
     cloth, color = shop.garment(garment), shop.ink(ink)

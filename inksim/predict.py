@@ -150,10 +150,9 @@ def usual_build(
     return Build(garment=garment, layers=(under, color), route=route)
 
 
-def usual_builds(shop: Shop, *, garment: Garment, ink: Ink) -> list[Build]:
-    """Return the usual build of every route this garment allows, in the order of `ROUTES`."""
-    routes = [r for r in ROUTES if r != "discharge-base" or garment.discharge_is_known]
-    return [usual_build(shop, garment=garment, ink=ink, route=route) for route in routes]
+def usable_routes(garment: Garment) -> tuple[Route, ...]:
+    """Return the routes that can be predicted on a garment."""
+    return tuple(r for r in ROUTES if r != "discharge-base" or garment.discharge_is_known)
 
 
 def on_card(table: BuildTable, press: PressValues, *, card: float) -> Array:

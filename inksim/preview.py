@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from inksim.appearance import Viewing, lab_from_hex
-from inksim.build import ROUTES, Build, Route, lower, tabulate
+from inksim.build import Build, Route, lower, tabulate
 from inksim.cielab import delta_e_2000
 from inksim.errors import InputError
 from inksim.fibre import level_quantiles
@@ -119,11 +119,6 @@ def _mapped(flats: Flats, mapping: Mapping[str, str], *, shop: Shop) -> dict[str
             )
         result[normal] = None if name.lower() == NOT_PRINTED else shop.ink(name)
     return result
-
-
-def usable_routes(garment: Garment) -> tuple[Route, ...]:
-    """Return the routes that can be predicted on a garment."""
-    return tuple(r for r in ROUTES if r != "discharge-base" or garment.discharge_is_known)
 
 
 def route_picture(
