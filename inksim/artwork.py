@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import io
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
@@ -29,8 +29,10 @@ from PIL import (
 
 from inksim.errors import InputError
 from inksim.raster import Pixels, Raster, Source, check_size, rgba_from_image, sane_dpi
+from inksim.tiff import pillow_reads, read_layout, read_tiff
 
 MM_PER_INCH = 25.4
+ORIENTATION = 0x0112  # the EXIF mark, 1 to 8; 1 is upright
 MAX_FILE_BYTES = 2**30
 
 
@@ -220,26 +222,61 @@ PLUGINS: dict[str, Callable[[io.BytesIO], ImageFile.ImageFile]] = {
 }
 
 
-def read_with_pillow(source: Source, kind: str) -> Raster:
+def read_with_pillow(source: Source, kind: str, notes: Sequence[str] = ()) -> Raster:
     """Decode with the one Pillow plug-in for `kind`.
 
     The plug-in is called directly: `Image.open` would try every format on a damaged file, and
     warns about sizes that `check_size` has already judged.
     """
-    notes: list[str] = []
+    said = list(notes)
     with PLUGINS[kind](io.BytesIO(source.data)) as image:
         check_size(*image.size, source)
-        _seek(image, source, notes)
+        _seek(image, source, said)
         check_size(*image.size, source)
         mode = image.mode
-        dpi = sane_dpi(image.info.get("dpi"), notes)
-        icc = image.info.get("icc_profile")
+        dpi = sane_dpi(image.info.get("dpi"), said)
+        marked = _is_turned(image)
         image.load()
-        turned: Image.Image = ImageOps.exif_transpose(image)
-        if image.getexif().get(0x0112, 1) not in (1, None):
-            notes.append("Turned upright as the file's orientation mark says.")
-        rgba = rgba_from_image(turned, icc=icc, source=source, notes=notes)
-    return Raster(rgba=rgba, mode=mode, dpi=dpi, notes=tuple(notes))
+        if kind == "PNG":
+            _mend_png(image, source.data, said)
+        # A PNG's mark may follow its pixels; a TIFF's is gone, because its decoder obeyed it.
+        marked_after = _is_turned(image)
+        turned = ImageOps.exif_transpose(image) if marked_after else image
+        if marked or marked_after:
+            said.append("Turned upright as the file's orientation mark says.")
+        icc = image.info.get("icc_profile")
+        rgba = rgba_from_image(turned, icc=icc, source=source, notes=said)
+    return Raster(rgba=rgba, mode=mode, dpi=dpi, notes=tuple(said))
+
+
+def _is_turned(image: Image.Image) -> bool:
+    """Whether the EXIF mark says so; a damaged mark says nothing, and costs no picture."""
+    try:
+        return image.getexif().get(ORIENTATION) in range(2, 9)
+    except Exception:  # the parser of EXIF raises anything on damaged data
+        return False
+
+
+def _mend_png(image: Image.Image, data: bytes, notes: list[str]) -> None:
+    """Put right what Pillow leaves at the PNG's own depth, and say what was not applied.
+
+    The one transparent level or colour is given in the file's bits (PNG specification, tRNS),
+    the pixels in 8. A gamma mark without a profile is overruled by sRGB, as programs do.
+    """
+    bits = data[24]
+    mark = image.info.get("transparency")
+    if bits == 16 and image.mode == "RGB":
+        notes.append("16-bit values were cut to 8 bits.")
+        if isinstance(mark, tuple):
+            image.info["transparency"] = tuple(v >> 8 for v in mark)
+    elif bits == 16 and image.mode in ("RGBA", "LA"):
+        notes.append("16-bit values were cut to 8 bits.")
+    elif bits < 8 and image.mode in ("1", "L") and isinstance(mark, int):
+        image.info["transparency"] = mark * 255 // (2**bits - 1)
+    gamma = image.info.get("gamma", 1 / 2.2)
+    overruled = "srgb" in image.info or "icc_profile" in image.info
+    if not overruled and abs(gamma - 1 / 2.2) > 0.01:
+        notes.append(f"The file's gamma mark ({gamma:g}) was not applied: read as sRGB.")
 
 
 def _seek(image: ImageFile.ImageFile, source: Source, notes: list[str]) -> None:
@@ -251,9 +288,17 @@ def _seek(image: ImageFile.ImageFile, source: Source, notes: list[str]) -> None:
         image.seek(source.frame)
 
 
+def _read_tiff(source: Source) -> Raster:
+    notes: list[str] = []
+    layout = read_layout(source, notes)
+    if pillow_reads(layout):
+        return read_with_pillow(source, "TIFF", notes)
+    return read_tiff(source, layout, notes)
+
+
 READERS: dict[str, Callable[[Source], Raster]] = {
     "PNG": lambda source: read_with_pillow(source, "PNG"),
-    "TIFF": lambda source: read_with_pillow(source, "TIFF"),
+    "TIFF": _read_tiff,
     "WebP": lambda source: read_with_pillow(source, "WebP"),
     "JPEG": lambda source: read_with_pillow(source, "JPEG"),
     "GIF": lambda source: read_with_pillow(source, "GIF"),

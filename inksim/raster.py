@@ -94,15 +94,22 @@ def eight_bit(values: NDArray[np.uint16]) -> Pixels:
 
 
 def rgba_from_image(
-    image: Image.Image, *, icc: bytes | None, source: Source, notes: list[str]
+    image: Image.Image,
+    *,
+    icc: bytes | None,
+    source: Source,
+    notes: list[str],
+    alpha: Image.Image | None = None,
 ) -> Pixels:
     """A decoded picture of any Pillow mode as sRGB RGBA (H, W, 4) uint8, straight alpha.
 
     `icc` is the embedded profile: it is honoured (relative colorimetric, black point
     compensation); without one RGB and grey are taken as sRGB and CMYK goes through `plain_cmyk`.
-    Whatever is converted, assumed or lost is appended to `notes`.
+    `alpha` (mode L) is for pictures whose mode has none. Whatever is converted, assumed or lost
+    is appended to `notes`.
     """
-    base, alpha = _split_alpha(image, source, notes)
+    base, own_alpha = _split_alpha(image, source, notes)
+    alpha = alpha or own_alpha
     rgb = _rgb_by_profile(base, icc, notes) if icc else None
     if rgb is None:
         rgb = _rgb_without_profile(base, notes)
@@ -124,19 +131,22 @@ def _split_alpha(
         raise source.fault(
             "stores 32-bit numbers, which have no defined white; save it with 8 or 16 bits."
         )
-    if mode in ("P", "PA"):
-        transparent = mode == "PA" or "transparency" in image.info
-        image = image.convert("RGBA" if transparent else "RGB")
-    elif mode == "1":
+    mark = image.info.get("transparency")
+    if mode == "1":
         image = image.convert("L")
+        if mark is not None:
+            image.info["transparency"] = mark
+    if mode in ("P", "PA"):
+        transparent = mode == "PA" or mark is not None
+        image = image.convert("RGBA" if transparent else "RGB")
     elif mode in ("YCbCr", "HSV", "RGBX"):
         image = image.convert("RGB")
     elif mode == "La":
         image = image.convert("LA")
     elif mode == "RGBa":
         image = image.convert("RGBA")
-    elif mode in ("L", "RGB") and "transparency" in image.info:
-        image = image.convert("LA" if mode == "L" else "RGBA")
+    elif image.mode in ("L", "RGB") and mark is not None:
+        image = image.convert("LA" if image.mode == "L" else "RGBA")
     if image.mode == "LA":
         return image.getchannel("L"), image.getchannel("A")
     if image.mode == "RGBA":
