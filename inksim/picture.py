@@ -20,6 +20,9 @@ from inksim.errors import InputError
 Picture = NDArray[np.uint8]
 Light = NDArray[np.float32]
 
+SURROUND: tuple[int, int, int] = (171, 171, 171)
+"""Neutral grey, L* 70, to stand round a picture (ISO 3664 asks for a neutral surround)."""
+
 # 16-bit linear steps are 20 times finer than the finest 8-bit sRGB step (1/255/12.92).
 _STEPS = 65535
 
