@@ -30,7 +30,8 @@ def ink_look(shop: Shop, ink: Ink) -> Array:
     any_cloth = next(iter(shop.garments.values()))
     # The card replaces the cloth, so any garment serves; a discharge base counts as a film.
     table = tabulate([Build(garment=any_cloth, layers=(layer,))])
-    return on_card(table, shop.press.values, card=CARD_WHITE)[0]
+    look: Array = on_card(table, shop.press.values, card=CARD_WHITE)[0]
+    return look
 
 
 def catalogue(shop: Shop) -> dict[str, Any]:

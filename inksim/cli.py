@@ -124,6 +124,7 @@ def predict(
     shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Predict one ink on one garment: color, distance from a target, what shows through."""
+    from inksim.build import ROUTES
     from inksim.cli_text import emit_json, prediction_document, predictions_text
     from inksim.predict import honest_words, usable_routes, usual_build
     from inksim.predict import predict as run
@@ -131,7 +132,7 @@ def predict(
     shop = _load(shop_folder)
     cloth, color = shop.garment(garment), shop.ink(ink)
     viewing = _viewing(light, observer)
-    routes = usable_routes(cloth) if route == "all" else (route,)
+    routes = [r for r in ROUTES if r == route] or usable_routes(cloth)
     builds = [
         usual_build(
             shop,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -62,12 +62,13 @@ def table(
     return "\n".join([line(head), rule, *(line(row) for row in rows)])
 
 
-def lab_words(lab: Sequence[float]) -> str:
+def lab_words(lab: Iterable[float]) -> str:
     """Lab to one decimal."""
-    return f"{lab[0]:.1f} {lab[1]:+.1f} {lab[2]:+.1f}"
+    lightness, a, b = lab
+    return f"{lightness:.1f} {a:+.1f} {b:+.1f}"
 
 
-def rounded(values: Sequence[float], digits: int = 3) -> list[float]:
+def rounded(values: Iterable[float], digits: int = 3) -> list[float]:
     """Plain rounded numbers for JSON."""
     return [round(float(v), digits) for v in values]
 

@@ -1,0 +1,217 @@
+"""From an artwork file to lossless pictures of each route and a sheet that shows them together."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from inksim.appearance import Viewing, rgb8_from_hex, srgb8, xyz
+from inksim.artwork import MM_PER_INCH, Artwork, read_artwork
+from inksim.build import Route
+from inksim.fibre import knit_tile
+from inksim.flats import find_flats
+from inksim.garment import Garment
+from inksim.picture import Picture, decode8, encode8, save_png
+from inksim.predict import Prediction, honest_words, usable_routes
+from inksim.preview import (
+    Assignment,
+    RoutePicture,
+    assign_inks,
+    read_mapping,
+    route_picture,
+)
+from inksim.render import render_flat, render_scaled
+from inksim.sheet import Panel, Swatch, compose_sheet
+from inksim.shop import Shop
+from inksim.stock import Provenance, least_sure
+
+ASSUMED_DPI = 300.0
+PANEL_PX = 620
+ROUTE_TITLES = {
+    "straight": "Straight on the cloth",
+    "discharge-base": "Over a discharge base",
+    "white-base": "Over a white base",
+}
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class RouteFile:
+    """One route's full-size picture."""
+
+    route: Route
+    path: Path
+    predictions: tuple[Prediction | None, ...]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PreviewResult:
+    """What a preview wrote."""
+
+    artwork: str
+    garment: Garment
+    assignments: tuple[Assignment, ...]
+    routes: tuple[RouteFile, ...]
+    sheet: Path
+    notes: tuple[str, ...]
+
+
+def slug(name: str) -> str:
+    """'Coal Black' → 'coal-black'."""
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "unnamed"
+
+
+def _nothing(_: str) -> None:
+    return None
+
+
+def write_previews(
+    artwork_file: Path,
+    *,
+    shop: Shop,
+    garment: Garment,
+    out: Path,
+    mapping: Path | None = None,
+    viewing: Viewing | None = None,
+    progress: Callable[[str], None] = _nothing,
+) -> PreviewResult:
+    """Write a PNG of each route at the artwork's full size, and a sheet.
+
+    Every file appears whole or not at all. All input is read and checked before the first write.
+
+    Raises
+    ------
+    InputError : an artwork that cannot be read, a mapping that does not fit it, an unknown ink.
+    """
+    seen = viewing or Viewing()
+    names = read_mapping(mapping) if mapping else {}
+    progress(f"reading {artwork_file.name}")
+    artwork = read_artwork(artwork_file)
+    notes = list(artwork.notes)
+    if artwork.dpi is None:
+        notes.append(f"The file does not say its resolution: {ASSUMED_DPI:.0f} dpi is assumed.")
+    dpi = artwork.dpi or ASSUMED_DPI
+    flats = find_flats(artwork)
+    notes += flats.notes
+    assignments = assign_inks(flats, shop=shop, garment=garment, mapping=names)
+    tile = knit_tile(px_per_mm=dpi / MM_PER_INCH)
+    stem = f"{slug(artwork_file.stem)}--{slug(garment.name)}"
+    files, panels = [], [_artwork_panel(artwork, garment, seen)]
+    for route in usable_routes(garment):
+        progress(f"drawing {ROUTE_TITLES[route].lower()} at {artwork.width_px}×{artwork.height_px}")
+        picture = route_picture(assignments, shop=shop, garment=garment, route=route, viewing=seen)
+        path = save_png(
+            out / f"{stem}--{route}.png", render_flat(flats.labels, picture.look, tile), dpi=dpi
+        )
+        files.append(RouteFile(route=route, path=path, predictions=picture.predictions))
+        small = render_scaled(flats.labels, picture.look, tile, max_px=PANEL_PX)
+        panels.append(_route_panel(picture, small, assignments, shop.habits.tolerance_de00))
+    page = compose_sheet(
+        panels,
+        title=f"{artwork_file.stem} on {garment.name}",
+        subtitle=f"Predicted prints, {seen.light}/{seen.observer}°, from the inks of {shop.name}",
+        footnote=_footnote(_least_sure_data(files)),
+        width_px=2000,
+        columns=len(panels),
+    )
+    sheet_path = save_png(out / f"{stem}--sheet.png", page, dpi=150)
+    return PreviewResult(
+        artwork=artwork_file.name,
+        garment=garment,
+        assignments=assignments,
+        routes=tuple(files),
+        sheet=sheet_path,
+        notes=tuple(notes),
+    )
+
+
+def _artwork_panel(artwork: Artwork, garment: Garment, viewing: Viewing) -> Panel:
+    """Show the artwork as drawn; where it is transparent, the garment's color."""
+    cloth, _ = srgb8(xyz(garment.reflectance, viewing), viewing)
+    return Panel(
+        picture=reduced_on(artwork.rgba, cloth, most_px=PANEL_PX),
+        heading="The artwork as drawn",
+        lines=("What the client sent, on the garment's color.",),
+    )
+
+
+def reduced_on(rgba: Picture, ground: Picture, *, most_px: int) -> Picture:
+    """Lay a picture (H, W, 4) on a ground color and reduce it by a whole factor in linear light."""
+    step = max(1, -(-max(rgba.shape[:2]) // most_px))
+    high, wide = (max(1, side // step) for side in rgba.shape[:2])
+    # A picture thinner than a block is one block.
+    block = (min(step, rgba.shape[0]), min(step, rgba.shape[1]))
+    small = np.empty((high, wide, 3), dtype=np.uint8)
+    behind = decode8(ground)
+    for row in range(high):
+        strip = rgba[row * block[0] : (row + 1) * block[0], : wide * block[1]]
+        alpha = strip[..., 3:].astype(np.float32) / 255.0
+        light = decode8(strip[..., :3]) * alpha + behind * (1.0 - alpha)
+        small[row] = encode8(light.reshape(block[0], wide, block[1], 3).mean(axis=(0, 2)))
+    return small
+
+
+def _route_panel(
+    picture: RoutePicture, small: Picture, assignments: tuple[Assignment, ...], tolerance: float
+) -> Panel:
+    """A route's picture with how far each color is from the artwork."""
+    swatches, landed, printed = [], 0, 0
+    for assignment, prediction in zip(assignments, picture.predictions, strict=True):
+        if prediction is None or prediction.delta_e_2000 is None:
+            continue
+        printed += 1
+        landed += prediction.delta_e_2000 <= tolerance
+        swatches.append(
+            Swatch(
+                print=_rgb(prediction.hex),
+                asked=assignment.flat.rgb,
+                text=f"{prediction.build.colour.ink.name}, ΔE00 {prediction.delta_e_2000:.1f}",
+            )
+        )
+    return Panel(
+        picture=small,
+        heading=ROUTE_TITLES[picture.route],
+        verdict=f"{landed} of {printed} colors within ΔE00 {tolerance:g}",
+        met=bool(printed) and landed == printed,
+        lines=_build_lines(picture),
+        swatches=tuple(swatches),
+    )
+
+
+def _build_lines(picture: RoutePicture) -> tuple[str, ...]:
+    """Say the base once, then the meshes of the colors."""
+    printed = [p for p in picture.predictions if p is not None]
+    if not printed:
+        return ("Nothing is printed.",)
+    base = printed[0].build.base
+    meshes = sorted(
+        {(p.build.colour.screen.threads_per_inch, p.build.colour.passes) for p in printed}
+    )
+    colors = ", ".join(f"{mesh:.0f} ×{passes}" for mesh, passes in meshes)
+    lines = [f"Colors through {colors} threads/inch"]
+    if base is not None:
+        flash = ", flashed" if base.flash else ", wet on wet"
+        lines.insert(
+            0,
+            f"{base.ink.name} through {base.screen.threads_per_inch:.0f} ×{base.passes}{flash}",
+        )
+    return tuple(lines)
+
+
+def _least_sure_data(files: list[RouteFile]) -> Provenance:
+    return least_sure(*(p.data for f in files for p in f.predictions if p is not None))
+
+
+def _footnote(data: Provenance) -> str:
+    return (
+        f"{honest_words(data)} A screen or a sheet of paper is not a strike-off: the first print "
+        "on the real garment decides. Patches: left asked for, right predicted."
+    )
+
+
+def _rgb(code: str) -> tuple[int, int, int]:
+    red, green, blue = rgb8_from_hex(code).tolist()
+    return red, green, blue
