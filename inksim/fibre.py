@@ -33,16 +33,20 @@ _RELIEF, _FUZZ, _STREAK, _SLUB = 1.0, 0.75, 0.12, 0.09
 
 
 def quantile_nodes(n: int = 8) -> tuple[Floats, Floats]:
-    """Gauss-Legendre nodes and weights on 0..1: ``sum(weight * f(q))`` is the mean of f over q.
+    """Nodes and weights on 0..1: ``sum(weight * f(q))`` is the mean of f over q.
 
-    Returns q (n,), ascending, and weight (n,), which sums to 1. Exact for polynomials of degree
-    2n - 1; with n = 8 within 0.06 dE00 of the integral of real films for cv up to 0.5.
+    Gauss-Legendre nodes in u, with q = u^2 (3 - 2u), which sets them closer at both ends: there
+    the gamma quantile turns vertical, and plain nodes in q converge slowly. Returns q (n,),
+    ascending, and weight (n,), which sums to 1. n = 8 is exact for polynomials in q of degree 5,
+    and within 0.03 dE00 of the integral of the demo shop's prints for cv up to 0.5, where plain
+    nodes are off by up to 0.3 (a black on a yellow shirt).
     Raises InputError for n outside 1..256.
     """
     if not 1 <= n <= LEVELS:
         raise InputError(f"the number of quantile nodes is {n}; use 1 to {LEVELS}, usually 8.")
     x, w = np.polynomial.legendre.leggauss(n)
-    return (x + 1.0) / 2.0, w / 2.0
+    u = (x + 1.0) / 2.0
+    return u * u * (3.0 - 2.0 * u), 3.0 * w * u * (1.0 - u)
 
 
 def level_quantiles() -> Floats:

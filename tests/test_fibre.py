@@ -30,13 +30,14 @@ def tile() -> np.ndarray:
 # Quantile nodes
 
 
-def test_nodes_integrate_polynomials_exactly_up_to_degree_2n_minus_1() -> None:
-    # Gauss-Legendre's defining property (Abramowitz & Stegun 25.4.29): degree 2n-1, not 2n.
+def test_nodes_integrate_polynomials_exactly_as_far_as_they_should() -> None:
+    # Gauss-Legendre's defining property (Abramowitz & Stegun 25.4.29) is degree 2n - 1 = 15 in u;
+    # q^d dq has degree 3d + 2, which allows d = 4, and by symmetry d = 5, but not d = 6.
     q, weight = quantile_nodes(8)
-    powers = np.arange(17)
+    powers = np.arange(8)
     error = np.abs((weight[:, None] * q[:, None] ** powers).sum(axis=0) - 1 / (powers + 1))
-    assert error[:16].max() < 1e-15
-    assert error[16] > 1e-11
+    assert error[:6].max() < 2e-15
+    assert error[6] > 1e-8
 
 
 @pytest.mark.parametrize("cv", [0.1, 0.3, 0.5])
@@ -47,7 +48,7 @@ def test_eight_nodes_are_close_to_the_fine_integral_of_a_film(cv: float) -> None
     for depth in (0.3, 1.5, 4.0):
         mean = float(weight @ np.exp(-depth * thickness_factor(q, cv=cv)))
         exact, _ = quad(lambda t, d=depth: np.exp(-d * t) * gamma.pdf(t), 0, np.inf)
-        assert mean == pytest.approx(exact, abs=1.5e-3)
+        assert mean == pytest.approx(exact, abs=1e-4)
 
 
 @pytest.mark.parametrize("n", [0, -1, 257])
