@@ -106,9 +106,9 @@ class Slabs:
 
     K, S (..., B, L, 31) per µm; film_um, cv (..., B, L): dry film on top and its unevenness.
     cloth_ks, discharged_ks (B, 31); discharge (..., B): wet deposit of the discharge base over
-    its characteristic deposit, 0 without one; discharge_cv (..., B).
-    soak (..., B): φ = σ·t/d_c of the first film; soak_K, soak_S (B, 31) of that ink; soak_cv
-    (..., B); cloth_S (..., 1 or B) per µm.
+    its characteristic deposit, 0 without one.
+    soak (..., B): φ = σ·t/d_c of the first film; soak_K, soak_S (B, 31) of that ink; first_cv
+    (..., B): unevenness of what the cloth takes up; cloth_S (..., 1) per µm.
     """
 
     K: Array
@@ -205,7 +205,7 @@ def lower(table: BuildTable, press: PressValues) -> Slabs:
     )
     dry = wet * table.solids
     soaked = sigma * dry[..., 0]
-    lead = np.broadcast_shapes(dry.shape[:-2], np.shape(press.pick_up), np.shape(press.cv_cloth))
+    lead = np.broadcast_shapes(dry.shape[:-2], *(np.shape(value) for value in press))
     films = [np.broadcast_to(dry[..., 0] - soaked, (*lead, dry.shape[-2]))]
     Ks, Ss = [table.K[..., 0, :]], [table.S[..., 0, :]]
     for at in range(1, dry.shape[-1]):

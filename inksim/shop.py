@@ -17,7 +17,7 @@ from inksim.errors import InputError, ShopFaults, unknown
 from inksim.garment import BRIGHTEST, Garment
 from inksim.ink import Ink, ink_from_look
 from inksim.kubelka_munk import Array
-from inksim.press import Parameter, Press
+from inksim.press import MEANINGS, Parameter, Press
 from inksim.screen import CM_PER_INCH, Screen
 from inksim.shop_schema import (
     AboutEntry,
@@ -152,7 +152,14 @@ def demo_shop_folder() -> Path:
 
 
 class _Faults(list[str]):
-    """Faults of a whole shop, gathered so that a person mends them in one go."""
+    """Faults of a whole shop, gathered so that a person mends them in one go.
+
+    broken: names of entries left out for their faults; what refers to one is not a second fault.
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.broken: set[str] = set()
 
     def attempt(self, where: str, make: Callable[[], T]) -> T | None:
         """Run a constructor; its refusal becomes a fault."""
@@ -215,7 +222,7 @@ def _parse(path: Path) -> dict[str, Any]:
 
 
 def _read(folder: Path, file: str, model: type[M], faults: _Faults, *, needed: bool) -> M | None:
-    """Read and check one file; its faults are added to the others."""
+    """Read and check one file; its faults are added to the others, its sound entries kept."""
     if not needed and not (folder / file).exists():
         return model()
     document = faults.attempt(file, lambda: _parse(folder / file))
@@ -226,7 +233,26 @@ def _read(folder: Path, file: str, model: type[M], faults: _Faults, *, needed: b
     except ValidationError as error:
         for fault in error.errors():
             faults.append(f"{file}, {_entry_label(document, fault['loc'])}: {_word(fault)}")
-        return None
+        return _sound_entries(document, model, error, faults)
+
+
+def _sound_entries(
+    document: Mapping[str, Any], model: type[M], error: ValidationError, faults: _Faults
+) -> M | None:
+    """Read a file of entries again without the faulty ones, so that the rest is checked too."""
+    if any(field.default != [] for field in model.model_fields.values()):
+        return None  # one table, not a list of entries
+    faulty = {fault["loc"][:2] for fault in error.errors()}
+    kept: dict[str, list[Any]] = {}
+    for kind in model.model_fields:
+        entries = document.get(kind, [])
+        if not isinstance(entries, list):
+            return None
+        kept[kind] = [e for at, e in enumerate(entries) if (kind, at) not in faulty]
+        faults.broken.update(
+            str(e.get("name")) for e in entries if isinstance(e, dict) and e not in kept[kind]
+        )
+    return model.model_validate(kept)
 
 
 def _spectrum(entry: ColourEntry) -> tuple[Array, Provenance]:
@@ -257,14 +283,14 @@ def _ink(entry: InkEntry) -> Ink:
     return Ink(**common, K=K, S=S, data="invented" if entry.data == "invented" else "recovered")
 
 
-def _garment(entry: GarmentEntry, cloths: Mapping[str, Array]) -> Garment:
+def _garment(entry: GarmentEntry, cloths: Mapping[str, Array], broken: set[str]) -> Garment:
     reflectance, data = _spectrum(entry)
     readings: dict[str, Array | None] = {}
     for use in ("undyed", "discharged"):
         name = getattr(entry, use)
-        if name is not None and name not in cloths:
+        if name is not None and name not in cloths and name not in broken:
             raise InputError(f"{use}: {unknown(name, cloths, what='cloth')}")
-        readings[use] = cloths[name] if name is not None else None
+        readings[use] = cloths.get(name) if name is not None else None
     return Garment(
         name=entry.name,
         reflectance=reflectance,
@@ -308,6 +334,21 @@ def _press(entry: PressEntry) -> Press:
     )
 
 
+def _checked_press(entry: PressEntry, faults: _Faults) -> Press | None:
+    """Check every parameter by itself first, so that each fault is told."""
+    before = len(faults)
+    for name, parameter in entry.parameters.items():
+        where = f"press.toml, parameters, {name}"
+        if name in MEANINGS:
+            alone = entry.model_copy(update={"parameters": {name: parameter}})
+            faults.attempt(where, lambda alone=alone: _press(alone))  # type: ignore[misc]
+        else:
+            faults.append(f"{where}: not known; the parameters are {', '.join(MEANINGS)}")
+    if len(faults) > before:
+        return None
+    return faults.attempt("press.toml", lambda: _press(entry))
+
+
 def _named(
     entries: list[Any], make: Callable[[Any], T], *, file: str, what: str, faults: _Faults
 ) -> Mapping[str, T]:
@@ -319,7 +360,9 @@ def _named(
             faults.append(f"{where}, name: used twice; give each {what} its own name")
             continue
         result = faults.attempt(where, lambda entry=entry: make(entry))  # type: ignore[misc]
-        if result is not None:
+        if result is None:
+            faults.broken.add(entry.name)
+        else:
             made[entry.name] = result
     return MappingProxyType(made)
 
@@ -364,20 +407,14 @@ def load_shop(folder: str | Path | None = None) -> Shop:
     inks = named(ink_file.ink if ink_file else [], _ink, "inks.toml", "ink")
     garments = named(
         garment_file.garment if garment_file else [],
-        lambda e: _garment(e, cloths),
+        lambda e: _garment(e, cloths, faults.broken),
         "garments.toml",
         "garment",
     )
     screens = named(screen_file.screen if screen_file else [], _screen, "screens.toml", "screen")
     targets = named(target_file.target if target_file else [], _target, "targets.toml", "target")
     palette = named(palette_file.target if palette_file else [], _target, "palette.toml", "target")
-    press = None
-    if press_file:
-        strange = set(press_file.parameters) - set(Press.__dataclass_fields__)
-        for name in sorted(strange):
-            faults.append(f"press.toml, parameters, {name}: this parameter is not known")
-        if not strange:
-            press = faults.attempt("press.toml", lambda: _press(press_file))
+    press = _checked_press(press_file, faults) if press_file else None
     if faults or about is None or press is None or press_file is None:
         raise ShopFaults(faults)
     return Shop(
