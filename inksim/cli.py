@@ -128,6 +128,7 @@ def predict(
     from inksim.cli_text import emit_json, prediction_document, predictions_text
     from inksim.predict import honest_words, usable_routes, usual_build
     from inksim.predict import predict as run
+    from inksim.uncertainty import with_intervals
 
     shop = _load(shop_folder)
     cloth, color = shop.garment(garment), shop.ink(ink)
@@ -147,7 +148,12 @@ def predict(
         for each in routes
     ]
     aim = shop.target(target) if target else None
-    predictions = run(builds, press=shop.press.values, viewing=viewing, target=aim)
+    predictions = with_intervals(
+        run(builds, press=shop.press.values, viewing=viewing, target=aim),
+        press=shop.press,
+        target=aim,
+        tolerance=shop.habits.tolerance_de00,
+    )
     if as_json:
         document = {
             "predictions": [prediction_document(p) for p in predictions],

@@ -12,7 +12,7 @@ import click
 if TYPE_CHECKING:
     from inksim.decide import Advice, RouteResult
     from inksim.demo_job import DemoResult
-    from inksim.predict import Prediction
+    from inksim.predict import Interval, Prediction
     from inksim.preview_files import PreviewResult
 
 ROUTE_TITLES = {
@@ -109,6 +109,21 @@ def prediction_document(prediction: Prediction) -> dict[str, Any]:
         "wet_um": round(prediction.wet_um, 3),
         "reflectance": rounded(prediction.reflectance, 5),
         "data": prediction.data,
+        "interval_90": interval_document(prediction.interval),
+    }
+
+
+def interval_document(interval: Interval | None) -> dict[str, Any] | None:
+    """Return a 90 % interval as JSON-ready values."""
+    if interval is None:
+        return None
+    de = None if interval.de_low is None else [interval.de_low, interval.de_high]
+    return {
+        "lab_low": rounded(interval.lab_low),
+        "lab_high": rounded(interval.lab_high),
+        "ciede2000": None if de is None else [round(v or 0.0, 3) for v in de],
+        "chance_within_tolerance": interval.within,
+        "tolerance": interval.tolerance,
     }
 
 
@@ -137,13 +152,24 @@ def advice_document(advice: Advice) -> dict[str, Any]:
 
 def predictions_text(predictions: Sequence[Prediction]) -> str:
     """Lay out predictions as a table, each with its build below."""
-    head = ["route", "Lab", "hex", "ΔE00", "CMC 2:1", "contrast", "garment shows", "film µm"]
+    head = [
+        "route",
+        "Lab",
+        "hex",
+        "ΔE00",
+        "90 %",
+        "CMC 2:1",
+        "contrast",
+        "garment shows",
+        "film µm",
+    ]
     rows = [
         [
             ROUTE_TITLES[p.build.route],
             lab_words(p.lab),
             p.hex + ("" if p.in_srgb_gamut else "*"),
             "–" if p.delta_e_2000 is None else f"{p.delta_e_2000:.1f}",
+            _range(p.interval),
             "–" if p.delta_e_cmc is None else f"{p.delta_e_cmc:.1f}",
             f"{p.contrast_ratio:.2f}",
             f"{p.show_through:.0%}",
@@ -156,6 +182,12 @@ def predictions_text(predictions: Sequence[Prediction]) -> str:
     if any(not p.in_srgb_gamut for p in predictions):
         lines.append("  * more colorful than a screen can show: the patch and hex are the nearest.")
     return "\n".join(lines)
+
+
+def _range(interval: Interval | None) -> str:
+    if interval is None or interval.de_low is None:
+        return "–"
+    return f"{interval.de_low:.1f}–{interval.de_high:.1f}"
 
 
 def advice_text(advice: Advice) -> str:

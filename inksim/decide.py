@@ -20,6 +20,7 @@ from inksim.kubelka_munk import Array, external_from_internal, reflectance_from_
 from inksim.predict import Prediction, build_words, predict
 from inksim.shop import Shop, prints_through
 from inksim.target import Target
+from inksim.uncertainty import with_intervals
 
 Verdict = Literal["straight", "discharge-base", "white-base", "none"]
 
@@ -169,6 +170,15 @@ def _result(route: Route, predictions: Sequence[Prediction], *, tolerance: float
     )
 
 
+def _with_intervals(
+    results: Sequence[RouteResult], *, shop: Shop, target: Target, tolerance: float
+) -> list[RouteResult]:
+    """Give each route's best build its interval."""
+    bests = [r.best for r in results if r.best is not None]
+    sure = iter(with_intervals(bests, press=shop.press, target=target, tolerance=tolerance))
+    return [r if r.best is None else replace(r, best=next(sure)) for r in results]
+
+
 def _unusable(route: Route, why: str) -> RouteResult:
     return RouteResult(
         route=route, usable=False, why_not=why, best=None, within=False, margin=-np.inf
@@ -215,6 +225,7 @@ def advise(
             continue
         predictions = predict(builds, press=shop.press.values, viewing=seen, target=target)
         results.append(_result(route, predictions, tolerance=tolerance))
+    results = _with_intervals(results, shop=shop, target=target, tolerance=tolerance)
     bare = Advice(
         verdict=next((r.route for r in results if r.within), "none"),
         reasons=(),
@@ -247,7 +258,18 @@ def _landing(result: RouteResult, *, tolerance: float) -> str:
     return (
         f"{ROUTE_WORDS[result.route].capitalize()} it lands: ΔE00 {_de(result):.1f} against a "
         f"tolerance of {tolerance:g}, {result.margin:.1f} to spare "
-        f"({build_words(result.best.build)})."
+        f"({build_words(result.best.build)}).{_surely(result.best)}"
+    )
+
+
+def _surely(prediction: Prediction) -> str:
+    """Say the interval and the chance of landing."""
+    interval = prediction.interval
+    if interval is None or interval.within is None:
+        return ""
+    return (
+        f" On this shop's data it may come out anywhere from ΔE00 {interval.de_low:.1f} to "
+        f"{interval.de_high:.1f} (90 %): {interval.within:.0%} chance of landing."
     )
 
 

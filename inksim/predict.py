@@ -49,6 +49,24 @@ def honest_words(data: Provenance) -> str:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
+class Interval:
+    """How sure a prediction is, 90 %: see `inksim.uncertainty`.
+
+    lab_low, lab_high (3,); de_low, de_high: of ΔE00, None without a target; within: probability
+    that ΔE00 is inside `tolerance`, None without a target. hexes: what the print may look like at
+    the near, the middle and the far end (the dark, middle and light end without a target).
+    """
+
+    lab_low: Array
+    lab_high: Array
+    de_low: float | None
+    de_high: float | None
+    within: float | None
+    tolerance: float
+    hexes: tuple[str, str, str]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Prediction:
     """One predicted print.
 
@@ -74,6 +92,7 @@ class Prediction:
     wet_um: float
     base_wet_um: float
     data: Provenance
+    interval: Interval | None = None
 
     @property
     def words(self) -> str:

@@ -68,7 +68,11 @@ class Parameter(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Press:
-    """One press as it prints today. Defaults are generic priors [assumption], not readings."""
+    """One press as it prints today. Defaults are generic priors [assumption], not readings.
+
+    correlation: (n, n) of the parameters in the order of `PressValues`, from a calibration;
+    None: independent.
+    """
 
     name: str
     release: Parameter = Parameter(0.60, 0.12)
@@ -82,6 +86,7 @@ class Press:
     cloth_depth_um: Parameter = Parameter(100.0, 0.0)
     dot_growth_um: Parameter = Parameter(30.0, 10.0)
     yule_nielsen_n: Parameter = Parameter(1.8, 0.2)
+    correlation: tuple[tuple[float, ...], ...] | None = None
     calibrated: bool = False
     source: str = ""
 
@@ -98,6 +103,22 @@ class Press:
                 raise InputError(
                     f"press '{self.name}': the sd of {name} is {sd:g}; give 0 or more."
                 )
+
+        if self.correlation is not None:
+            matrix = np.array(self.correlation, dtype=np.float64)
+            size = len(PressValues._fields)
+            if matrix.shape != (size, size) or not np.allclose(matrix, matrix.T, atol=1e-6):
+                raise InputError(
+                    f"press '{self.name}': correlation must be a symmetric {size} × {size} table; "
+                    "calibrate again, or take it out."
+                )
+
+    @property
+    def covariance(self) -> npt.NDArray[np.float64]:
+        """Covariance (n, n) of the parameters, in the order of `PressValues`."""
+        sd = np.array([getattr(self, name).sd for name in PressValues._fields])
+        correlation = np.eye(sd.size) if self.correlation is None else np.array(self.correlation)
+        return np.asarray(correlation * np.outer(sd, sd))
 
     @property
     def values(self) -> PressValues:
