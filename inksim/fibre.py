@@ -10,6 +10,8 @@ area of the picture therefore has the swatch as its mean, in linear light.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -29,7 +31,7 @@ _MIN_PX_PER_MM = 1.0
 _MAX_PX_PER_MM = 60.0
 
 # Shares of variance, chosen by eye at 300 dpi against what a light jersey looks like.
-_RELIEF, _FUZZ, _STREAK, _SLUB = 1.0, 0.75, 0.12, 0.09
+_RELIEF, _FUZZ, _STREAK, _SLUB, _CLOUD = 1.0, 0.75, 0.06, 0.03, 0.05
 
 
 def quantile_nodes(n: int = 8) -> tuple[Floats, Floats]:
@@ -81,13 +83,14 @@ def knit_tile(*, px_per_mm: float, seed: int = 1, size_px: tuple[int, int] | Non
 
     A value v stands for the quantile q = (v + 0.5)/256. Low q is a proud fibre, where the film is
     thin; high q is a hollow. The field is the sum of jersey loop relief (14 wales and 18 courses
-    per cm), fuzz, yarn streaks along the wale and slub along the course, rank-transformed
+    per cm), fuzz, yarn streaks along the wale, slub along the course and cloud, rank-transformed
     [assumption: the mixture]. Every one of the 256 values occurs equally often, to within one.
 
     px_per_mm is the resolution of the picture (1 to 60; 11.81 is 300 dpi). size_px (rows, columns)
     is about 40 mm square when not given; a whole number of loops is fitted to it, which changes
     their pitch by less than 1 % at 40 mm. Below about 3 px/mm loops are no longer resolved.
-    The same arguments give the same tile. Raises InputError for a size that holds no loop.
+    The same arguments give the same tile, read-only; the last few are kept. Raises InputError for
+    a size that holds no loop.
     """
     if not _MIN_PX_PER_MM <= px_per_mm <= _MAX_PX_PER_MM:
         raise InputError(
@@ -103,8 +106,16 @@ def knit_tile(*, px_per_mm: float, seed: int = 1, size_px: tuple[int, int] | Non
             f"a cloth tile of {rows} x {columns} px holds no whole loop at {px_per_mm:g} px/mm; "
             "give at least 1 mm each way."
         )
-    height = _knit_height((rows, columns), loops=(courses, wales), px_per_mm=px_per_mm, seed=seed)
-    return _rank_levels(-height)
+    return _cached_tile((rows, columns), (courses, wales), px_per_mm, seed)
+
+
+@lru_cache(maxsize=4)
+def _cached_tile(
+    size: tuple[int, int], loops: tuple[int, int], px_per_mm: float, seed: int
+) -> Tile:
+    tile = _rank_levels(-_knit_height(size, loops=loops, px_per_mm=px_per_mm, seed=seed))
+    tile.setflags(write=False)
+    return tile
 
 
 def _knit_height(
@@ -125,15 +136,18 @@ def _knit_height(
     relief = _loops(
         shape,
         loops=loops,
-        shift=(0.07 * warp_y + 0.12 * drift_y, 0.05 * warp_x + 0.07 * drift_x),
+        shift=(0.06 * warp_y + 0.10 * drift_y, 0.05 * warp_x + 0.07 * drift_x),
     )
     relief *= 1.0 + 0.25 * noise(0.25, 0.2)
     height = (
         np.sqrt(_RELIEF) * _unit(relief)
         + np.sqrt(_FUZZ) * _unit(_fuzz(rng, shape, mm=mm))
         + np.sqrt(_STREAK) * noise(5.0, 0.2)
-        + np.sqrt(_SLUB) * noise(0.2, 3.0)
+        + np.sqrt(_SLUB) * noise(0.2, 2.0)
+        + np.sqrt(_CLOUD) * noise(0.8, 0.6)
     )
+    # Without broad light and dark places the eye does not find where the tile repeats.
+    height -= _smooth(height, (1.5 / mm, 1.5 / mm))
     mean: Floats = height.reshape(size[0], fine, size[1], fine).mean(axis=(1, 3))
     return mean
 

@@ -130,11 +130,8 @@ def compose_sheet(
     for row, tall, caption in zip(rows, tallest, captions, strict=True):
         for place, n in enumerate(row):
             left = margin + place * (column + gutter)
-            picture = pictures[n]
-            page.paste(
-                Image.fromarray(picture),
-                (left + (column - picture.shape[1]) // 2, top + tall - picture.shape[0]),
-            )
+            low = top + tall - pictures[n].shape[0]  # pictures stand on their captions
+            page.paste(Image.fromarray(pictures[n]), (left, low))
             _caption(draw, kit, panels[n], at=(left, top + tall), width=column)
         top += tall + caption + gap
     _lines(
