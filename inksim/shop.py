@@ -326,12 +326,14 @@ def _target(entry: TargetEntry) -> Target:
 
 
 def _press(entry: PressEntry) -> Press:
-    return Press(
-        name=entry.name,
-        calibrated=entry.calibrated,
-        source=entry.source,
-        **{name: Parameter(p.value, p.sd) for name, p in entry.parameters.items()},
-    )
+    fields: dict[str, Any] = {
+        "name": entry.name,
+        "calibrated": entry.calibrated,
+        "source": entry.source,
+        "correlation": entry.correlation,
+    }
+    fields |= {name: Parameter(p.value, p.sd) for name, p in entry.parameters.items()}
+    return Press(**fields)
 
 
 def _checked_press(entry: PressEntry, faults: _Faults) -> Press | None:

@@ -150,6 +150,7 @@ class PressEntry(Entry):
     calibrated: bool = False
     source: str = ""
     parameters: dict[str, ParameterEntry] = {}
+    correlation: tuple[tuple[float, ...], ...] | None = None
     habits: HabitsEntry = HabitsEntry()
 
 

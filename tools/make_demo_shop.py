@@ -60,7 +60,7 @@ INKS = {
     "Chalk White Base": ("white-base", 0.0008 + below(0.55, 405, 5), falling(0.74, 0.7), 0.42, 1.35, 17.0, 200, "high-solids white; flash it"),
     "Quarry Discharge Base": ("discharge-base", 0.0008 + below(0.004, 450, 30), falling(0.004, 1.0), 0.10, 1.03, 14.0, 200, "mix the activator in on the day; read its safety data sheet"),
     "Rainwater Clear Base": ("clear-base", 0.0003 + below(0.002, 440, 20), falling(0.0015, 1.0), 0.30, 1.03, 11.0, 330, "extends a color without white"),
-}
+}  # fmt: skip
 
 # undyed cloths: K/S
 CLOTHS = {
