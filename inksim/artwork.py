@@ -271,7 +271,7 @@ def _mend_png(image: Image.Image, data: bytes, notes: list[str]) -> None:
             image.info["transparency"] = tuple(v >> 8 for v in mark)
     elif bits == 16 and image.mode in ("RGBA", "LA"):
         notes.append("16-bit values were cut to 8 bits.")
-    elif bits < 8 and image.mode in ("1", "L") and isinstance(mark, int):
+    elif bits < 8 and image.mode in ("1", "L") and isinstance(mark, int) and mark < 2**bits:
         image.info["transparency"] = mark * 255 // (2**bits - 1)
     gamma = image.info.get("gamma", 1 / 2.2)
     overruled = "srgb" in image.info or "icc_profile" in image.info

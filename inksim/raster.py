@@ -76,7 +76,7 @@ def sane_dpi(value: object, notes: list[str]) -> float | None:
     dpi = float(whole) if abs(x - whole) <= METER_STEP_DPI else round(x, 2)
     if abs(x - y) > 0.01 * x:
         notes.append(
-            f"The file's resolution differs across ({x:g}) and down ({y:g} per inch); "
+            f"The file's resolution differs across ({x:.4g}) and down ({y:.4g} per inch); "
             "the one across is used, with square pixels."
         )
     if dpi in PLACEHOLDER_DPI:

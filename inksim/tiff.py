@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import logging
+import math
 import struct
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -99,13 +100,14 @@ def read_layout(source: Source, notes: list[str]) -> Layout:
 
 
 def pillow_reads(layout: Layout) -> bool:
-    """Whether Pillow decodes this page without losing bits or channels."""
+    """Whether Pillow decodes this page without losing bits or channels, or warning of its size."""
     whole = not layout.extras or (
         layout.photometric in (BLACK_IS_ZERO, RGB)
         and layout.extras in ((PREMULTIPLIED,), (STRAIGHT,))
     )
     named_inks = layout.tags.get(INK_SET, 1) != 1
-    return layout.bits <= 8 and whole and not layout.planar and not named_inks
+    small = layout.width * layout.height <= (Image.MAX_IMAGE_PIXELS or math.inf)
+    return layout.bits <= 8 and whole and small and not (layout.planar or named_inks)
 
 
 def read_tiff(source: Source, layout: Layout, notes: list[str]) -> Raster:
