@@ -1,0 +1,1 @@
+"""The pieces of tools/make_demo_artwork.py: curves, canvases, lettering and two pictures."""
