@@ -143,7 +143,7 @@ def _bind(data: bytes, *, file: str) -> Any:
     are refused where they are needed.
     """
     from colour_cxf import cxf3
-    from xsdata.exceptions import ConverterWarning, ParserError
+    from xsdata.exceptions import ConverterWarning
     from xsdata.formats.dataclass.context import XmlContext
     from xsdata.formats.dataclass.parsers import XmlParser
     from xsdata.formats.dataclass.parsers.config import ParserConfig
@@ -155,7 +155,7 @@ def _bind(data: bytes, *, file: str) -> Any:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", ConverterWarning)
             return parser.from_bytes(data, cxf3.CxF)
-    except ParserError as fault:
+    except ValueError as fault:  # what all of xsdata's errors are
         raise InputError(f"{file} is not valid CxF3 ({fault}); export the file anew.") from fault
 
 
@@ -303,9 +303,9 @@ def _device(thing: Any) -> dict[str, float]:
     """Device values and recipe amounts that convert to numbers, by name."""
     found: dict[str, Any] = {}
     for each in _listed(thing, "device_color_values", "choice"):
-        for ink in ("cyan", "magenta", "yellow", "black"):
-            letter = "K" if ink == "black" else ink[0].upper()
-            found[f"CMYK_{letter}"] = getattr(each, ink, None)
+        for ink, letter in (("cyan", "C"), ("magenta", "M"), ("yellow", "Y"), ("black", "K")):
+            if hasattr(each, ink):
+                found[f"CMYK_{letter}"] = getattr(each, ink)
         found |= {spot.name or "": spot.percentage for spot in _listed(each, "spot_color")}
         found |= {part.name or "": part.value for part in _listed(each, "colorant")}
     return {k: float(v) for k, v in found.items() if k and isinstance(v, (int, float))}

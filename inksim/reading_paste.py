@@ -10,6 +10,7 @@ from inksim.errors import InputError
 from inksim.reading_record import Record, number
 
 PASTED = "pasted numbers"
+MOST_CHARACTERS = 20_000
 Bands = tuple[tuple[float, float], ...]
 
 #: Usual exports, by number of values: start and step in nm.
@@ -21,9 +22,7 @@ _RANGE = re.compile(r"(?<!\d)(\d{3})\s*(?:nm)?\s*(?:-|–|to|\.{2,3})\s*(\d{3})\
 _START = re.compile(r"(?:start\w*|from)\s*[:=]?\s*(\d{3})(?!\d)\s*(?:nm)?", re.IGNORECASE)
 _STEP = re.compile(r"(?:step|every|interval)\s*[:=]?\s*(\d{1,2})(?!\d)\s*(?:nm)?", re.IGNORECASE)
 _LIGHT_AND_OBSERVER = re.compile(r"\b(D\d\d|[AC]|F\d+)\s*/\s*(2|10)\s*°?", re.IGNORECASE)
-_LAB_WORDS = re.compile(
-    r"(?:\bcie\b)?\s*\bL\*?a\*?b\*?|\bcie\b|(?<!\w)[Lab]\*?(?![a-z*])", re.IGNORECASE
-)
+_LAB_WORDS = re.compile(r"\bcie\b|\bL\*?a\*?b\*?|(?<!\w)[Lab]\*?(?![a-z*])", re.IGNORECASE)
 
 
 def pasted_record(
@@ -35,7 +34,11 @@ def pasted_record(
     scale: str | None = None,
 ) -> Record:
     """The record that pasted numbers are: see readings.parse_numbers."""
-    rest = text
+    rest = " ".join(text.split())
+    if len(rest) > MOST_CHARACTERS:
+        raise InputError(
+            f"the pasted text has {len(rest)} characters; paste one spectrum, or read a file in."
+        )
     stated: dict[str, float] = {}
     for key, pattern in (("range", _RANGE), ("start", _START), ("step", _STEP)):
         if found := pattern.search(rest):

@@ -135,6 +135,7 @@ def wavelength_fault(wavelengths_nm: Sequence[float]) -> str | None:
                 f"the wavelengths must rise, but {nm + step:g} nm follows {nm:g} nm; "
                 "put them in rising order together with their values"
             )
+    for nm, step in zip(wavelengths_nm, steps, strict=False):
         if step > MOST_UNEVEN * min(steps):
             return (
                 f"bands are missing: {nm + step:g} nm follows {nm:g} nm where other steps are "

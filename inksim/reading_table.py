@@ -31,9 +31,9 @@ _ROLES: Mapping[str, tuple[str, ...]] = {
     "light": ("light", "illuminant"),
     "observer": ("observer", "observerangle"),
     "thickness_um": ("thicknessum", "filmthicknessum", "drythicknessum"),
-    "tone_percent": ("tonepercent", "tone", "tonevalue", "tint", "tintpercent"),
+    "tone_percent": ("tone", "tonevalue", "tint"),
     "wavelength": ("wavelength", "wavelengthnm", "nm", "wl", "lambda", "lambdanm"),
-    "value": ("value", "reflectance", "reflectancefactor", "reflectancepercent", "refl", "r"),
+    "value": ("value", "reflectance", "reflectancefactor", "refl", "r"),
 }
 _ROLE_OF = {spelling: role for role, spellings in _ROLES.items() for spelling in spellings}
 _LAB = (("labl", "laba", "labb"), ("ciel", "ciea", "cieb"), ("l", "a", "b"))
@@ -100,7 +100,7 @@ def columns_of(names: Sequence[str], *, where: str) -> Columns:
     lab, xyz = _family(place, _LAB), _family(place, _XYZ)
     roles: dict[str, int] = {}
     for each, index in place.items():
-        role = _ROLE_OF.get(each)
+        role = _ROLE_OF.get(each) or _ROLE_OF.get(each.removesuffix("percent"))
         if role is not None and index not in (*(lab or ()), *(xyz or ())):
             roles.setdefault(role, index)
     used = {*in_bands, *(lab or ()), *(xyz or ()), *roles.values()}

@@ -1,0 +1,473 @@
+"""What is wrong in a file of readings is said: file, line or sample, the fault, what to do.
+
+Each case is a whole file; the sentence it must raise is part of the promise, so it is spelled out.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from inksim.errors import InputError
+from inksim.readings import MOST_BYTES, parse_numbers, read_readings
+
+from .test_readings import (
+    LAB,
+    NAMES,
+    SPECTRA,
+    SPOT,
+    cgats,
+    cxf,
+    cxf_object,
+    numbers,
+    specification,
+    spectrum,
+    spot_objects,
+    wide,
+)
+
+GRID = list(range(400, 701, 10))
+HEAD = "name," + ",".join(map(str, GRID))
+FLAT = ["0.5"] * 31
+
+
+def row(name: str = "a", values: Sequence[object] = FLAT) -> str:
+    return ",".join([name, *map(str, values)])
+
+
+def with_value(index: int, value: object) -> list[object]:
+    values: list[object] = list(FLAT)
+    values[index] = value
+    return values
+
+
+def fault_of(data: str | bytes, **words: object) -> str:
+    raw = data.encode() if isinstance(data, str) else data
+    with pytest.raises(InputError) as caught:
+        read_readings(raw, name="file", **words)  # type: ignore[arg-type]
+    return str(caught.value)
+
+
+# -- Any file
+
+
+@pytest.mark.parametrize(
+    ("data", "fault"),
+    [
+        (b"", "file is empty; it needs readings in CSV, CGATS or CxF."),
+        (b"\xef\xbb\xbf \r\n\t\n", "file is empty; it needs readings in CSV, CGATS or CxF."),
+        (b"PK\x03\x04 the rest", "file is a workbook or zip archive; save the sheet as CSV."),
+        (b"name,400\na,\x00\n", "file, line 2: the file is not text (it holds the control"),
+        (b"\x89PNG\r\n\x1a\n", "file, line 2: the file is not text (it holds the control"),
+        ("name,400\n".encode("utf-16-le"), "file, line 1: the file is not text"),
+        (b" " * (MOST_BYTES + 1), "file has 20 MB; a file of readings may have at most 20 MB."),
+    ],
+)  # fmt: skip
+def test_what_is_not_a_text_file_of_readings(data: bytes, fault: str) -> None:
+    assert fault_of(data).startswith(fault)
+
+
+def test_a_file_that_is_not_there_or_too_large(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=r"none\.csv cannot be read \(No such file or directory\)"):
+        read_readings(tmp_path / "none.csv")
+    with pytest.raises(InputError, match=r"cannot be read \(Is a directory\); check the path\."):
+        read_readings(tmp_path)
+    large = tmp_path / "large.csv"
+    with large.open("wb") as file:
+        file.truncate(MOST_BYTES + 1)
+    with pytest.raises(InputError, match=r"large\.csv has 20 MB"):
+        read_readings(large)
+
+
+# -- CSV
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        ("# only a comment\n",
+         "file is empty; it needs a line of column names and one row a sample."),
+        (HEAD + "\n", "file has column names but no samples; add one row a sample."),
+        ("name,ink,shift\na,1,2\n",
+         "file, line 1: no column holds a spectrum or a color; name wavelength columns like 400 or "
+         "R400, or color columns L, a, b. The columns are: name, ink, shift."),
+        ("name,L,a\na,1,2\n", "file, line 1: no column holds a spectrum or a color"),
+        ("name,400\na,0.5\n", "file, line 1: no column holds a spectrum or a color"),
+        (HEAD + ",ink,ink\n" + row() + ",1,2\n",
+         "file, line 1: the column 'ink' appears twice; rename or delete one."),
+        ("name,400,410,R410,420\na,1,2,3,4\n",
+         "file, line 1: the wavelength 410 nm appears twice; keep one of the two."),
+        ("name," + ",".join(map(str, GRID[::-1])) + "\n" + row(),
+         "file, line 1: the wavelengths run backwards, from 700 down to 400 nm; put them in rising "
+         "order together with their values."),
+        ("name,400,420,410,430\na,1,2,3,4\n",
+         "file, line 1: the wavelengths must rise, but 410 nm follows 420 nm; put them in rising "
+         "order together with their values."),
+        ("name,400,410,430,440\na,1,2,3,4\n",
+         "file, line 1: bands are missing: 430 nm follows 410 nm where other steps are 10 nm; "
+         "export all bands of the instrument."),
+        (HEAD.replace(",400", ",R400 %").replace(",410", ",factor 410") + "\n" + row(),
+         "file, line 1: some columns say percent and some say factor; use one scale."),
+        (HEAD + "\n" + row() + ",0.5\n",
+         "file, line 2: the row has 33 cells where the header has 32 columns; add or remove cells "
+         "so that they match."),
+        (HEAD + "\n" + row(values=FLAT[:-1]) + "\n", "file, line 2: the row has 31 cells where"),
+        (HEAD + '\n"a,0.5\n', "file, line 2: the row cannot be read (unexpected end of data)"),
+        (HEAD + "\n" + row(values=with_value(1, "0.5x")) + "\n",
+         "file, line 2, sample 'a': '0.5x' at 410 nm is not a number; write it like 0.123 or "
+         "12.3."),
+        (HEAD + "\n" + row(values=with_value(1, "NaN")) + "\n",
+         "file, line 2, sample 'a': 'NaN' at 410 nm is not a number"),
+        (HEAD + "\n" + row(values=with_value(1, "1e999")) + "\n",
+         "file, line 2, sample 'a': '1e999' at 410 nm is not a number"),
+        (HEAD + "\n" + row(values=with_value(30, "")) + "\n",
+         "file, line 2, sample 'a': there is no value at 700 nm; fill it in or delete the row."),
+        ("name,L,a,b\na,50,x,0\n", "file, line 2, sample 'a': 'x' in column 'a' is not a number"),
+        ("name,L,a,b\na,50,,0\n", "file, line 2, sample 'a': there is no value in column 'a'"),
+        ("name,L,a,b,thickness_um\na,50,0,0,thin\n",
+         "file, line 2, sample 'a': 'thin' in column 'thickness_um' is not a number"),
+        ("name,L,a,b\na,50,0,0\nb,101,0,0\n",
+         "file, line 3, sample 'b': Lab 101, 0, 0 is out of range; L is 0 to 100, a and b are -150 "
+         "to 150."),
+        ("name,X,Y,Z\na,50,-1,3\n",
+         "file, line 2, sample 'a': XYZ 50, -1, 3 has a negative value; measure it again."),
+        ("name,X,Y,Z\na,0.5,0.4,0.3\n",
+         "file: XYZ stays below 1.2 in all samples; write it on the scale where white has Y = "
+         "100."),
+        ("name,L,a,b,thickness_um\na,50,0,0,0\n",
+         "file, line 2, sample 'a': the thickness is 0 µm; it must be above 0."),
+        ("name,L,a,b,tone\na,50,0,0,120\n",
+         "file, line 2, sample 'a': the tone is 120 %; it must be from 0 to 100."),
+    ],
+)  # fmt: skip
+def test_csv_faults(text: str, fault: str) -> None:
+    assert fault_of(text).startswith(fault)
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        ("sample,wavelength,value\na,400,0.5\na,400,0.5\n",
+         "file, lines 2-3, sample 'a': the wavelength 400 nm appears twice; keep one of the two."),
+        ("sample,wavelength,value\na,410,0.5\na,400,0.5\n",
+         "file, lines 2-3, sample 'a': the wavelengths run backwards, from 410 down to 400 nm"),
+        ("sample,wavelength,value\na,400,0.5\na,410,0.5\n",
+         "file, lines 2-3, sample 'a': the spectrum covers 400-410 nm; it must start at 430 nm or "
+         "below and end at 670 nm or above"),
+        ("sample,wavelength,value\na,400,0.5\na,410,half\n",
+         "file, line 3, sample 'a': 'half' in column 'value' is not a number"),
+        ("sample,wavelength,value\na,,0.5\n",
+         "file, line 2, sample 'a': there is no value in column 'wavelength'"),
+        ("sample,backing,wavelength,value\na,white,400,0.5\na,black,410,0.5\n",
+         "file, line 3, sample 'a': 'backing' changes from 'white' to 'black' within the sample; "
+         "give each sample one name."),
+    ],
+)  # fmt: skip
+def test_long_csv_faults(text: str, fault: str) -> None:
+    assert fault_of(text).startswith(fault)
+
+
+def test_a_step_too_wide_for_the_grid_is_refused() -> None:
+    nm = range(400, 701, 25)
+    text = f"name,{','.join(map(str, nm))}\na,{','.join(['0.5'] * len(nm))}\n"
+    assert fault_of(text).startswith("file, line 2, sample 'a': the spectrum has a gap of 25 nm")
+
+
+# -- Values that no surface has, and scales
+
+
+@pytest.mark.parametrize(
+    ("values", "fault"),
+    [
+        (with_value(3, -0.002),
+         "file, line 2, sample 'a': reads -0.002 at 430 nm, but a reflectance is never negative; "
+         "calibrate the instrument and measure it again."),
+        (with_value(3, 0),
+         "file, line 2, sample 'a': reads exactly 0 at 430 nm, as no surface does; bands that were "
+         "not measured are filled with zeros: delete them or measure again."),
+        ([0, 0, *FLAT[:-4], 0, 0],
+         "file, line 2, sample 'a': reads exactly 0 at 4 bands from 400 nm, as no surface does"),
+    ],
+)  # fmt: skip
+def test_values_that_are_no_reflectance(values: list[object], fault: str) -> None:
+    assert fault_of(f"{HEAD}\n{row(values=values)}\n").startswith(fault)
+
+
+def test_a_file_that_could_be_factor_or_percent_is_asked_about() -> None:
+    text = f"{HEAD}\n{row(values=[1.5] * 31)}\n"
+    assert fault_of(text) == (
+        "file: the values reach 1.5, which may be a factor of a fluorescent sample or percent of a "
+        "near-black one; state which: scale 'factor' or scale 'percent'."
+    )
+
+
+def test_factors_among_percent_are_found_in_rows() -> None:
+    text = f"{HEAD}\n{row('a', [50] * 31)}\n{row('b')}\n"
+    fault = fault_of(text)
+    assert fault == (
+        "file, line 3, sample 'b': stays below 1 where sample 'a' reaches 50: factors and percent "
+        "seem mixed; write all in one scale, or state scale 'percent' if this sample is that dark."
+    )
+    assert len(read_readings(text.encode(), name="file", scale="percent")) == 2
+
+
+def test_factors_among_percent_are_found_within_a_row() -> None:
+    half = [40] * 15 + [0.4] * 16
+    assert fault_of(f"{HEAD}\n{row(values=half)}\n") == (
+        "file, line 2, sample 'a': jumps from 40 to 0.4 after 540 nm, as if factor and percent "
+        "were mixed; correct the values or measure again."
+    )
+
+
+def test_values_too_high_for_their_scale() -> None:
+    high = f"{HEAD}\n{row(values=with_value(2, 250))}\n"
+    assert fault_of(high.replace("0.5", "50")).startswith(
+        "file, line 2, sample 'a': reads 250 at 420 nm, too much for a percent (highest 200)"
+    )
+    assert fault_of(high, scale="factor").startswith(
+        "file, line 2, sample 'a': reads 250 at 420 nm, too much for a factor (highest 2); correct "
+        "the value, or state the other scale if the whole file is in it."
+    )
+
+
+def test_all_faults_of_a_file_are_said_at_once_up_to_twenty() -> None:
+    bad = "\n".join(row(f"s{i}", with_value(0, "x" if i % 2 else -1)) for i in range(30))
+    lines = fault_of(f"{HEAD}\n{row()}\n{bad}\n").split("\n")
+    assert lines[0] == "file has 30 faults:"
+    assert len(lines) == 22
+    assert lines[-1] == "  and 10 more."
+    assert all(re.match(r"  file, line \d+, sample 's\d+': ", line) for line in lines[1:-1])
+
+
+# -- CGATS
+
+FIELDS = "SAMPLE_ID LAB_L LAB_A LAB_B"
+GOOD = cgats(FIELDS, "1 50 10 -10\n2 60 1 2")
+SPECTRAL = cgats("SAMPLE_ID " + " ".join(f"SPEC_{nm}" for nm in GRID), "1 " + " ".join(FLAT))
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        (GOOD.replace("SETS 2", "SETS 3"),
+         "file: NUMBER_OF_SETS is 3 but the table holds 2 rows of data; rows are missing or the "
+         "number is wrong."),
+        (GOOD.replace("FIELDS 4", "FIELDS 5"),
+         "file, line 3: NUMBER_OF_FIELDS is 5 but the data format names 4 columns; correct one of "
+         "the two."),
+        (GOOD.replace("SETS 2", "SETS two"),
+         "file, line 6: NUMBER_OF_SETS is 'two'; it must be a whole number."),
+        (GOOD.replace("1 50 10 -10", "1 50 10"),
+         "file, line 8: the row has 3 values where the data format names 4 columns; values are "
+         "missing or too many."),
+        (GOOD.replace("2 60 1 2", "2 60 1 2 3"), "file, line 9: the row has 5 values where"),
+        (GOOD.replace("2 60 1 2", "2 60 1"), "file, line 9: the row has 3 values where"),
+        (GOOD.replace("1 50 10", "1 50 ten"),
+         "file, line 8, sample '1': 'ten' in column 'LAB_A' is not a number"),
+        (GOOD.replace("\nEND_DATA\n", "\n"),
+         "file: BEGIN_DATA at line 7 has no END_DATA; the file is cut short."),
+        (GOOD.replace("END_DATA_FORMAT\n", ""),
+         "file, line 6: BEGIN_DATA stands before END_DATA_FORMAT."),
+        (GOOD.split("NUMBER_OF_SETS")[0],
+         "file: a data format is given but no data; the file is cut short."),
+        (re.sub(r"NUMBER_OF_FIELDS[^$]*END_DATA_FORMAT\n", "", GOOD),
+         "file: data begin without BEGIN_DATA_FORMAT; name the columns first."),
+        (cgats(FIELDS, "", sets=0), "file: a table has no rows of data; export the samples too."),
+        (cgats("SAMPLE_ID CMYK_C", "1 50"),
+         "file holds no table with spectral, LAB or XYZ columns; export one of those."),
+        (SPECTRAL.replace("SPEC_410", "SPEC_400"),
+         "file, line 3: the wavelength 400 nm appears twice; keep one of the two."),
+        (SPECTRAL.replace("0.5\n", "-0.5\n"),
+         "file, line 8, sample '1': reads -0.5 at 700 nm, but a reflectance is never negative"),
+        (SPECTRAL.replace(
+            "CGATS.17", "CGATS.17\nSPECTRAL_BANDS 36\nSPECTRAL_START_NM 380\nSPECTRAL_END_NM 730"),
+         "file, line 6: SPECTRAL_BANDS, START_NM and END_NM state 36 bands 380-730 nm, but the "
+         "columns are 31 bands 400-700 nm; correct one of the two."),
+        (cgats("SAMPLE_ID SPEC_1 SPEC_2", "1 0.5 0.5",
+               head="SPECTRAL_BANDS 3\nSPECTRAL_START_NM 400\nSPECTRAL_END_NM 700\n"),
+         "file, line 6: SPECTRAL_BANDS, START_NM and END_NM state 3 bands 400-700 nm, but 2 "
+         "spectral columns are named; correct one."),
+    ],
+)  # fmt: skip
+def test_cgats_faults(text: str, fault: str) -> None:
+    assert fault_of(text).startswith(fault)
+
+
+# -- CxF
+
+BODY = cxf_object("a", spectrum())
+ATTACK = "<!DOCTYPE cc:CxF [{}]>\n<cc:CxF "
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        ("<svg/>", "file is XML but not CxF3 (its outermost element is 'svg'); export CxF3"),
+        ("<cc:CxF xmlns:cc='http://other'/>", "file is XML but not CxF3"),
+        ("<cc:CxF", "file, line 1: the XML is broken (unclosed token); export the file anew."),
+        (cxf(BODY)[:-5], "file, line 5: the XML is broken (unclosed token)"),
+        (cxf(BODY).replace("UTF-8", "EBCDIC-9"),
+         "file: its XML encoding cannot be read; save it as UTF-8."),
+        (cxf(""),
+         "file is CxF but no object holds a reflectance spectrum, Lab or XYZ; export those."),
+        (cxf(cxf_object("a", "")), "file is CxF but no object holds a reflectance spectrum"),
+        (cxf(BODY + BODY), "file: two objects have the Id 'a'; each needs its own."),
+        (cxf(BODY.replace("0.0", "nought", 1)),
+         "file, line 4, sample 'a': 'nought5' at 400 nm is not a number; export the file anew."),
+        (cxf(cxf_object("a", spectrum(np.array([np.nan] + [0.5] * 30)))),
+         "file, line 4, sample 'a': the value at 400 nm is not a number; measure it again."),
+        (cxf(cxf_object("a", spectrum(np.array([])))),
+         "file, line 4, sample 'a': its reflectance spectrum is empty; measure it again."),
+        (cxf(cxf_object("a", spectrum(SPECTRA[0] * 100))),
+         "file, line 4, sample 'a': reads 5 at 400 nm, too much for a factor (highest 2); correct"),
+        (cxf(BODY.replace('StartWL="400"', 'StartWL="380"')),
+         "file, line 4, sample 'a': the start of the spectrum must be stated once, in StartWL or "
+         "in the WavelengthRange, but it is stated as 380 and 400; correct the file."),
+        (cxf(BODY, specification(step=None)).replace('StartWL="400"', ""),
+         "file, line 4, sample 'a': the start of the spectrum must be stated once, in StartWL or "
+         "in the WavelengthRange, but it is stated as nowhere; correct the file."),
+        (cxf(BODY, specification().replace('Increment="10"', 'Increment="0"')),
+         "file, line 4, sample 'a': the wavelength Increment '0' is not a step in nm."),
+        (cxf(BODY, specification(step=-10)),
+         "file, line 4, sample 'a': the wavelength Increment '-10' is not a step in nm."),
+        (cxf(cxf_object("a", LAB.replace("<cc:A>10", "<cc:A>ten"))),
+         "file, line 4, sample 'a': Lab needs three numbers, but the file has [50.0, 'ten', "),
+        (cxf(cxf_object("a", LAB.replace("<cc:A>10</cc:A>", ""))),
+         "file, line 4, sample 'a': Lab needs three numbers, but the file has [50.0, None, -10.0]"),
+        (cxf(BODY, specification(geometry="<cc:SphereGeometry><cc:X/></cc:SphereGeometry>")),
+         "file is not valid CxF3 (Primitive node doesn't support child nodes!); export"),
+        (cxf(BODY, custom=spectrum()),
+         "file holds 2 reflectance spectra but only 1 stand where CxF3 puts them, in an Object's "
+         "ColorValues; export the file anew."),
+    ],
+)  # fmt: skip
+def test_cxf_faults(text: str, fault: str) -> None:
+    assert fault_of(text).startswith(fault)
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "fault"),
+    [
+        ('ObjectRef="s50"', 'ObjectRef="s51"',
+         "file, spot ink 'Ember', background 'Substrate': a measurement refers to the object "
+         "'s51', which is not in the file or holds no reading; export the file anew."),
+        ('TintLevel="50"', 'TintLevel="150"',
+         "file, spot ink 'Ember', background 'Substrate': the tone value of the object 's50' is "
+         "'150'; it must be a number from 0 to 100 %."),
+        ('TintLevel="50"', "",
+         "file, spot ink 'Ember', background 'Substrate': the tone value of the object 's50' is "
+         "''"),
+        ('NameRef="second"', 'NameRef="third"',
+         "file, spot ink 'Ember', background 'Substrate': the object 's100' has 2 spectra and none "
+         "is named 'third'; export the file anew."),
+    ],
+)  # fmt: skip
+def test_spot_ink_faults(before: str, after: str, fault: str) -> None:
+    assert before in SPOT
+    text = cxf(spot_objects(), custom=SPOT.replace(before, after))
+    assert fault_of(text).startswith(fault)
+
+
+LAUGHS = "".join(f'<!ENTITY l{i + 1} "{f"&l{i};" * 10}">' for i in range(9))
+
+
+@pytest.mark.parametrize(
+    "declaration",
+    [
+        '<!ENTITY l0 "ha">' + LAUGHS,
+        '<!ENTITY secret SYSTEM "file:///etc/hostname">',
+        '<!ENTITY % far SYSTEM "http://127.0.0.1:9/x.dtd"> %far;',
+    ],
+    ids=["entity bomb", "local file", "external DTD"],
+)
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16"])
+def test_document_types_are_refused_before_anything_is_expanded(
+    declaration: str, encoding: str
+) -> None:
+    # The known attacks on XML readers: OWASP's XML External Entity and entity expansion pages.
+    text = cxf(BODY).replace("<cc:CxF ", ATTACK.format(declaration), 1).replace(">0.0", ">&l9;", 1)
+    text = text.replace("UTF-8", encoding)
+    assert fault_of(text.encode(encoding)) == (
+        "file, line 2: the XML declares a document type, which may hide entities; a color file "
+        "needs none. Remove the DOCTYPE or export the file anew."
+    )
+
+
+def test_deep_nesting_is_refused() -> None:
+    deep = "<cc:a>" * 10_000 + "</cc:a>" * 10_000
+    assert fault_of(cxf(BODY, custom=deep)).startswith(
+        "file, line 5: elements are nested more than 64 deep, which no color file needs"
+    )
+
+
+# -- Pasted numbers
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        ("", "the pasted text holds 0 numbers; paste 3 (L, a, b), a usual number of bands (16"),
+        ("1 2", "the pasted text holds 2 numbers; paste 3 (L, a, b)"),
+        ("0.5 " * 32, "the pasted text holds 32 numbers"),
+        ("0.5 half 0.5", "'half' in the pasted text is not a number; paste the values"),
+        ("380-730 nm " + "0.5 " * 35,
+         "the pasted text holds 35 numbers, which do not fill 380-730 nm in even steps; values are "
+         "missing or too many."),
+        ("380-730 nm step 5 " + "0.5 " * 36,
+         "the pasted text holds 36 numbers, which do not fill 380-730 nm in even steps of 5 nm"),
+        ("101 0 0", "pasted numbers, sample 'pasted': Lab 101, 0, 0 is out of range"),
+        ("0.5 " * 30 + "-0.5", "pasted numbers, sample 'pasted': reads -0.5 at 700 nm"),
+        ("1.5 " * 31, "pasted numbers: the values reach 1.5, which may be a factor"),
+        ("start 450 " + "0.5 " * 31, "pasted numbers, sample 'pasted': the spectrum covers 450-"),
+        ("0.5 " * 6000, "the pasted text has 23999 characters; paste one spectrum, or read a"),
+    ],
+)  # fmt: skip
+def test_pasted_faults(text: str, fault: str) -> None:
+    with pytest.raises(InputError) as caught:
+        parse_numbers(text)
+    assert str(caught.value).startswith(fault)
+
+
+# -- Whatever comes: an InputError or readings, never another error
+
+SEEDS = (wide().encode(), GOOD.encode(), SPECTRAL.encode(), cxf(BODY, custom=SPOT).encode())
+
+
+@given(seed=st.sampled_from(SEEDS), data=st.data())
+@settings(max_examples=150, deadline=None)
+def test_damaged_files_end_in_readings_or_in_a_sentence(seed: bytes, data: st.DataObject) -> None:
+    damaged = bytearray(seed)
+    for _ in range(data.draw(st.integers(1, 4))):
+        at = data.draw(st.integers(0, len(damaged) - 1))
+        piece = data.draw(st.binary(max_size=3) | st.sampled_from([b"\n", b",", b'"', b"<", b"0"]))
+        damaged[at : at + data.draw(st.integers(0, 40))] = piece
+        if not damaged:
+            break
+    try:
+        readings = read_readings(bytes(damaged), name="file")
+    except InputError:
+        return
+    assert readings
+    for reading in readings:
+        assert reading.reflectance is None or np.all(reading.reflectance > 0)
+
+
+@given(text=st.text(alphabet="0123456789.,;- \nLab%nm:*e", max_size=120))
+@settings(max_examples=150, deadline=None)
+def test_any_pasted_text_ends_in_a_reading_or_in_a_sentence(text: str) -> None:
+    try:
+        reading = parse_numbers(text)
+    except InputError:
+        return
+    assert reading.reflectance is not None or reading.lab is not None
+
+
+def test_the_made_up_spectra_are_sound() -> None:
+    assert len(read_readings(wide().encode(), name="file")) == len(NAMES)
+    assert numbers(SPECTRA[0]).count(" ") == 30
