@@ -1,0 +1,16 @@
+"""The app's entry script: `inksim app`, or `streamlit run app.py`. Lists the pages."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from inksim.ui import base, client, frame, palette
+
+PAGES = [
+    st.Page(client.page, title="Show a client", url_path="client", default=True),
+    st.Page(base.page, title="Decide about the base", url_path="base"),
+    st.Page(palette.page, title="Check a palette", url_path="palette"),
+]
+
+frame.set_up()
+st.navigation(PAGES, position="top").run()

@@ -1,0 +1,78 @@
+"""What every page stands in: its look, the shop it works on, errors in words, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+
+import streamlit as st
+
+from inksim.errors import InksimError, ShopFaults
+from inksim.shop import Shop
+from inksim.ui import kept
+from inksim.ui.look import STYLE
+
+CAUTIONS = (
+    "Follow the ink maker's safety data sheet and local rules; they override this tool.",
+    "Discharge activators give off formaldehyde and sulfur compounds: ventilate, wear gloves and "
+    "eye protection, test-wash, and never use them for baby wear without testing.",
+    "Dryers and flashes burn and can ignite cloth; vapor and smoke need extraction.",
+    "Undercured prints wash out: wash-test before a run.",
+    "Polyester dyes can migrate into a base hours or weeks later.",
+    "A screen or a sheet of paper is not a strike-off: the first print on the real garment "
+    "decides.",
+)
+
+
+def set_up() -> None:
+    """Settings of the browser page and the look; first thing in the entry script."""
+    st.set_page_config(page_title="inksim", layout="wide", initial_sidebar_state="collapsed")
+    st.html(STYLE)
+
+
+def with_shop(body: Callable[[Shop], None]) -> Callable[[], None]:
+    """A page over the open shop; what a person can mend is said in words, without a traceback."""
+
+    @wraps(body)
+    def page() -> None:
+        try:
+            shop = kept.open_shop()
+        except ShopFaults as faults:
+            _show_faults(faults)
+            return
+        except InksimError as error:
+            st.error(f"The shop cannot be opened: {error}")
+            return
+        try:
+            body(shop)
+        except InksimError as error:
+            st.error(str(error))
+        _foot(shop)
+
+    # Streamlit calls a page without arguments, and looks at the signature it finds.
+    del page.__wrapped__
+    return page
+
+
+def _show_faults(faults: ShopFaults) -> None:
+    """List every fault of the shop's files, so that a person mends them in one go."""
+    count = len(faults.faults)
+    st.error(
+        f"The shop's files have {count} fault{'s' if count != 1 else ''}. Mend "
+        f"{'them' if count != 1 else 'it'} in {kept.shop_folder()} and reload this page."
+    )
+    st.markdown("\n".join(f"- {_plain(fault)}" for fault in faults.faults))
+
+
+def _plain(text: str) -> str:
+    """Text that Markdown shows as it is."""
+    return "".join(f"\\{c}" if c in "\\`*_{}[]<>()#+!|$:~" else c for c in text)
+
+
+def _foot(shop: Shop) -> None:
+    """The cautions, and whose numbers these are."""
+    with st.expander("Before you print: cautions"):
+        st.markdown("\n".join(f"- {line}" for line in CAUTIONS))
+    invented = " Its inks, garments and readings are invented." if shop.invented else ""
+    press = "calibrated" if shop.press.calibrated else "not calibrated to its own prints yet"
+    st.caption(f"Shop: {shop.name}.{invented} Press: {shop.press.name}, {press}.")

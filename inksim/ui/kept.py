@@ -1,0 +1,143 @@
+"""What is kept between reruns: the shop, artworks made ready, pictures. Bounded, keyed on content.
+
+Streamlit's own hash of a large array is a sample of it, so nothing here is keyed on an array: an
+artwork is known by the SHA-256 of its file, a shop by its folder's files and their times.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeVar
+
+import streamlit as st
+
+from inksim.appearance import Viewing
+from inksim.artwork import read_artwork
+from inksim.build import Route
+from inksim.launch import SHOP_VARIABLE
+from inksim.matrix import Reach, reach
+from inksim.shop import Shop, demo_shop_folder, load_shop
+from inksim.showing import Ready, artwork_on, inks_for, make_ready, png_bytes, show_route
+from inksim.ui.drawn import Drawn
+
+DEMO_ARTWORK = "harvest-regatta.png"
+T = TypeVar("T")
+Stamp = tuple[tuple[str, int, int], ...]
+
+
+@dataclass(frozen=True)
+class Upload:
+    """A picture file in memory."""
+
+    name: str
+    data: bytes
+    sha256: str
+
+
+def shop_folder() -> Path:
+    """The shop's folder: from the environment (see `inksim.launch`), else the demo shop's."""
+    given = os.environ.get(SHOP_VARIABLE)
+    return Path(given) if given else demo_shop_folder()
+
+
+def shop_stamp(folder: Path) -> Stamp:
+    """Name, time and size of each file of a shop: changes with every save."""
+    found = sorted(folder.glob("*.toml"))
+    return tuple((p.name, p.stat().st_mtime_ns, p.stat().st_size) for p in found)
+
+
+@st.cache_resource(max_entries=4, show_spinner="Reading the shop …")
+def _shop(folder: str, stamp: Stamp) -> Shop:
+    del stamp  # part of the key only
+    return load_shop(folder)
+
+
+def open_shop() -> Shop:
+    """The shop as its files are now."""
+    folder = shop_folder()
+    return _shop(str(folder), shop_stamp(folder) if folder.is_dir() else ())
+
+
+def shop_key(shop: Shop) -> tuple[str, Stamp]:
+    """What a shop is known by in the caches."""
+    return str(shop.folder), shop_stamp(shop.folder)
+
+
+@st.cache_resource(max_entries=2, show_spinner=False)
+def _demo_artwork(path: str, stamp: int) -> Upload:
+    del stamp
+    data = Path(path).read_bytes()
+    return Upload(Path(path).name, data, hashlib.sha256(data).hexdigest())
+
+
+def demo_artwork() -> Upload:
+    """The artwork that comes with the demo shop."""
+    path = demo_shop_folder() / "artwork" / DEMO_ARTWORK
+    return _demo_artwork(str(path), path.stat().st_mtime_ns)
+
+
+@st.cache_resource(max_entries=4, show_spinner="Reading and separating the artwork …")
+def _ready(sha256: str, name: str, _data: bytes) -> Ready:
+    return make_ready(read_artwork(_data, name=name))
+
+
+def ready(upload: Upload) -> Ready:
+    """An artwork read, separated and reduced: once per file."""
+    return _ready(upload.sha256, upload.name, upload.data)
+
+
+def artwork_png(art: Ready, *, shop: Shop, garment: str, viewing: Viewing) -> bytes:
+    """The artwork as drawn, on a garment's color."""
+    key = (art.sha256, art.name, shop_key(shop), garment, viewing)
+    return _picture(
+        ("artwork", *key), lambda: png_bytes(artwork_on(art, shop.garment(garment), viewing))
+    )
+
+
+def drawn(
+    art: Ready,
+    *,
+    shop: Shop,
+    garment: str,
+    route: Route,
+    viewing: Viewing,
+    inks: Mapping[str, str] | None = None,
+) -> Drawn:
+    """One route of an artwork on a garment, drawn; inks: chosen by hand, by hex code."""
+    chosen = dict(inks or {})
+
+    def draw() -> Drawn:
+        cloth = shop.garment(garment)
+        assignments = inks_for(art, shop=shop, garment=cloth, chosen=chosen)
+        shown = show_route(art, assignments, shop=shop, garment=cloth, route=route, viewing=viewing)
+        return Drawn(
+            route=route,
+            png=png_bytes(shown.picture),
+            assignments=assignments,
+            predictions=shown.drawing.predictions,
+        )
+
+    key = (art.sha256, art.name, shop_key(shop), garment, viewing)
+    return _picture(("route", *key, route, tuple(sorted(chosen.items()))), draw)
+
+
+@st.cache_resource(max_entries=64, show_spinner=False)
+def _picture(key: Hashable, _make: Callable[[], T]) -> T:
+    return _make()
+
+
+@st.cache_resource(max_entries=64, show_spinner="Weighing every ink on the garments …")
+def _reach(key: Hashable, _make: Callable[[], Reach]) -> Reach:
+    return _make()
+
+
+def garment_reach(shop: Shop, *, garment: str, viewing: Viewing) -> Reach:
+    """Everything a garment can show with this shop's inks and screens."""
+    return _reach(
+        (shop_key(shop), garment, viewing),
+        lambda: reach(shop, garment=shop.garment(garment), viewing=viewing),
+    )
