@@ -1,10 +1,13 @@
 """Which colours of a picture are flats, and which are edges, gradients or noise.
 
 A flat colour shows itself by 2 × 2 blocks of one exact colour: antialiased edges are one pixel
-wide, and tonal pictures change from pixel to pixel.
+wide, and tonal pictures change from pixel to pixel. Where noise lies over the flats, blocks of
+nearly one colour are looked at instead.
 """
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,11 +15,20 @@ from PIL import Image
 
 from inksim.strips import CLOTH_CODE, OPAQUE, Codes, Triples, codes_of, rgb_of, strips
 
-MERGE = 4  # code values: colours closer than this in every channel are one flat
+# Distances are in code values, of the channel that differs most.
+MERGE = 4  # colours closer than this are one flat
 NOISE = 16  # reach of compression noise around a flat
+DUST = 0.005  # share of other colours near a flat from which the picture is noisy
 SHADE = 12  # reach of the look for a gradient around a colour
 SHADES = 6.0  # more colours than this around one are steps of a gradient
 MOST_COLOURS = 4096  # the commonest colours, among which the flats are sought
+MOST_PEAKS = 256
+
+GRAIN = 12  # most that noise sets neighbours apart
+HALO = 40  # reach of what compression and blurring leave around a flat
+MIXED = 32.0  # distance to the line between two flats within which a colour is their mix
+MOST_CUBES = 64
+
 SAMPLE = 1 << 16
 
 
@@ -42,15 +54,15 @@ def _block_colours(words: Codes) -> tuple[Codes, NDArray[np.int64]]:
         turns = np.flatnonzero(flat[1:] != flat[:-1])
         starts, ends = turns[::2], turns[1::2]
         rows, columns = np.divmod(starts, width + 1)
-        few, size = merged(codes[rows, columns], ends - starts)
+        few, size = _merged(codes[rows, columns], ends - starts)
         seen.append(few)
         sizes.append(size)
-    codes, counts = merged(np.concatenate(seen), np.concatenate(sizes))
+    codes, counts = _merged(np.concatenate(seen), np.concatenate(sizes))
     colour = codes != CLOTH_CODE
     return codes[colour], counts[colour]
 
 
-def merged(codes: Codes, weights: NDArray[np.int64]) -> tuple[Codes, NDArray[np.int64]]:
+def _merged(codes: Codes, weights: NDArray[np.int64]) -> tuple[Codes, NDArray[np.int64]]:
     """Each colour once, with its summed weight."""
     unique, inverse = np.unique(codes, return_inverse=True)
     total = np.bincount(inverse, weights=weights, minlength=len(unique))
@@ -62,18 +74,18 @@ def peaks(codes: Codes, counts: NDArray[np.int64], *, floor: float) -> Triples:
 
     A colour stands alone when it holds most of what lies within `MERGE` of it: steps of a
     gradient and noise do not. Away from every such flat, a whole narrow range of shades also
-    counts as one flat, unless its surroundings are a gradient: half as much again, spread over
-    more than `SHADES` colours (participation ratio (Σn)²/Σn²).
+    counts as one flat, unless its surroundings are a gradient.
     """
     order = np.argsort(-counts, kind="stable")[:MOST_COLOURS]
-    order = order[counts[order] >= floor / 20]
     rgb, size = rgb_of(codes[order]), counts[order].astype(np.float64)
-    gaps = [np.abs(rgb - colour).max(axis=1) for colour in rgb[size >= floor]]
-    alone = [this for this, gap in enumerate(gaps) if _stands_alone(this, gap, size)]
+    gaps = [np.abs(rgb - colour).max(axis=1) for colour in rgb[size >= floor][:MOST_PEAKS]]
+    alone = [n for n, gap in enumerate(gaps) if size[n] >= 0.5 * size[gap <= MERGE].sum()]
     flats: list[int] = []
-    for this in alone:  # the noise of one flat is no other flat
-        bigger = [other for other in flats if gaps[other][this] <= NOISE]
-        if all(size[this] >= 0.02 * size[other] for other in bigger):
+    for this in alone:
+        close = [other for other in alone if gaps[this][other] <= NOISE]
+        dust = size[gaps[this] <= NOISE].sum() - size[close].sum()
+        # In a noisy picture, what is near a bigger flat is its noise.
+        if dust < DUST * size[this] or not set(close) & set(flats):
             flats.append(this)
     for this, gap in enumerate(gaps):
         if all(gap[flat] > 2 * SHADE for flat in flats) and not _is_a_gradient(gap, size):
@@ -81,15 +93,109 @@ def peaks(codes: Codes, counts: NDArray[np.int64], *, floor: float) -> Triples:
     return rgb[sorted(flats)]
 
 
-def _stands_alone(this: int, gap: NDArray[np.int64], size: NDArray[np.float64]) -> bool:
-    return bool(size[this] >= 0.5 * size[gap <= MERGE].sum())
-
-
 def _is_a_gradient(gap: NDArray[np.int64], size: NDArray[np.float64]) -> bool:
+    """Whether half as much again lies just around, spread over more than `SHADES` colours.
+
+    Spread is the participation ratio (Σn)²/Σn²: the number of colours, were they equally common.
+    """
     core = size[gap <= MERGE]
     shell = size[(gap > MERGE) & (gap <= SHADE)]
     spread = shell.sum() ** 2 > SHADES * (shell**2).sum()
     return bool(spread and shell.sum() > 0.5 * core.sum())
+
+
+# --- Flats under noise ---------------------------------------------------------------------------
+
+
+def noisy_palette(words: Codes, known: Triples, *, floor: float) -> Triples:
+    """(N, 3) flats that no exact block shows, because noise lies over them.
+
+    Counts blocks of 2 × 2 whose colours differ by at most `GRAIN`, far from the `known` flats, on
+    a grid of 32³ cells. A flat is a cube of 3³ cells with at least `floor` blocks to which the
+    surrounding 7³ cells add at most half: gradients are longer, pictures wider. The mix of two
+    flats is no flat, unless there is much of it: compression leaves such halos along edges.
+    """
+    grid = np.zeros(32**3)
+    for top, bottom in strips(*words.shape):
+        rgb = rgb_of(_even_blocks(words[top : bottom + 1]))
+        far = np.ones(len(rgb), dtype=bool)
+        for flat in known:
+            far &= np.abs(rgb - flat).max(axis=1) > HALO
+        grid += np.bincount((rgb[far] >> 3) @ np.array([1024, 32, 1]), minlength=grid.size)
+    grid = grid.reshape(32, 32, 32)
+    flats = list(known)
+    for _ in range(MOST_CUBES):
+        cubes = _cube_sums(grid)
+        at = np.array(np.unravel_index(cubes.argmax(), cubes.shape))
+        size = float(cubes[tuple(at)])
+        if size < max(floor, 1.0):
+            break
+        colour = _centre(grid, at)
+        alone = grid[_cells(at, 3)].sum() <= 1.5 * size
+        if alone and (size >= 20 * floor or not _is_a_mix(colour, flats)):
+            flats.append(colour)
+        grid[_cells(at, 2)] = 0
+    return np.array(flats[len(known) :], dtype=np.int64).reshape(-1, 3)
+
+
+def _even_blocks(words: Codes) -> Codes:
+    """Colours of the upper left pixels of the 2 × 2 blocks that are nearly of one colour."""
+    codes = codes_of(words)
+    even = codes[:-1, :-1] != CLOTH_CODE
+    for shift in (0, 8, 16):
+        channel = (codes >> shift & np.uint32(255)).astype(np.uint8)
+        left, right = channel[:, :-1], channel[:, 1:]
+        low, high = np.minimum(left, right), np.maximum(left, right)
+        span = np.maximum(high[1:], high[:-1]) - np.minimum(low[1:], low[:-1])
+        even &= span <= GRAIN
+    return codes[:-1, :-1][even]
+
+
+def _cells(at: NDArray[np.int64], half: int) -> tuple[slice, ...]:
+    """The cube of `half` cells to every side of cell `at`."""
+    return tuple(slice(max(0, int(v) - half), int(v) + half + 1) for v in at)
+
+
+def _cube_sums(grid: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Sum over the 3³ cells around each cell."""
+    for axis in range(3):
+        before, after = np.roll(grid, 1, axis), np.roll(grid, -1, axis)
+        np.moveaxis(before, axis, 0)[0] = 0
+        np.moveaxis(after, axis, 0)[-1] = 0
+        grid = before + grid + after
+    return grid
+
+
+def _centre(grid: NDArray[np.float64], at: NDArray[np.int64]) -> NDArray[np.int64]:
+    """The mean colour of the 3³ cells around cell `at`."""
+    cube = grid[_cells(at, 1)]
+    where = np.argwhere(cube > 0)
+    mean = np.average(where, axis=0, weights=cube[cube > 0]) + np.maximum(at - 1, 0)
+    return np.clip(np.rint(mean * 8 + 3.5), 0, 255).astype(np.int64)
+
+
+def unlike(colours: Triples, known: Triples) -> Triples:
+    """Those of `colours` that are neither the halo nor a mix of known flats."""
+    own = [
+        colour
+        for colour in colours
+        if (np.abs(known - colour).max(axis=1) > HALO).all() and not _is_a_mix(colour, list(known))
+    ]
+    return np.array(own, dtype=np.int64).reshape(-1, 3)
+
+
+def _is_a_mix(colour: NDArray[np.int64], flats: Sequence[NDArray[np.int64]]) -> bool:
+    """Whether `colour` lies within `MIXED` of the line between two of the flats."""
+    for number, one in enumerate(flats):
+        for other in flats[:number]:
+            span = (other - one).astype(np.float64)
+            share = np.clip((colour - one) @ span / (span @ span), 0.0, 1.0)
+            if np.linalg.norm(one + share * span - colour) <= MIXED:
+                return True
+    return False
+
+
+# --- No flats ------------------------------------------------------------------------------------
 
 
 def typical_colours(words: Codes, most: int) -> Triples:

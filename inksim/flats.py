@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 
 from inksim.artwork import MM_PER_INCH, Artwork
 from inksim.errors import InputError
-from inksim.flat_palette import flat_palette, peaks, typical_colours
-from inksim.plates import MOST_FLATS, Labels, Plates, plates_of, posterised
+from inksim.flat_palette import flat_palette, noisy_palette, peaks, typical_colours, unlike
+from inksim.plates import MOST_FLATS, Labels, Plates, plates_of, posterised, textured
 from inksim.strips import OPAQUE, Codes, Triples, strips, words_of
 
 TONAL_BELOW = 0.90  # share of the printed area that flats explain in flat artwork
@@ -69,7 +69,7 @@ def find_flats(artwork: Artwork, *, max_colours: int = 12, min_area_share: float
         raise InputError(f"min_area_share is {min_area_share}; allowed is 0 up to 1.")
     words = words_of(artwork.rgba)
     painted = int(np.count_nonzero(words >= OPAQUE))
-    palette, plates = _own_flats(words, floor=max(1.0, min_area_share * painted))
+    palette, plates = _own_flats(words, floor=_floor(min_area_share, painted))
     tonal = _explained(plates, painted) < TONAL_BELOW
     if len(palette) > max_colours and not tonal:
         count = f"more than {MOST_FLATS}" if len(palette) > MOST_FLATS else len(palette)
@@ -92,7 +92,7 @@ def flats_for_colours(artwork: Artwork, rgbs: Sequence[tuple[int, int, int]]) ->
     wanted = _checked_palette(rgbs)
     words = words_of(artwork.rgba)
     painted = int(np.count_nonzero(words >= OPAQUE))
-    own, plates = _own_flats(words, floor=max(1.0, 0.0001 * painted))
+    own, plates = _own_flats(words, floor=_floor(0.0001, painted))
     if 0 < len(own) <= MOST_FLATS:
         plates = replace(plates, labels=_moved(plates.labels, own, wanted))
     else:
@@ -101,21 +101,28 @@ def flats_for_colours(artwork: Artwork, rgbs: Sequence[tuple[int, int, int]]) ->
 
 
 def _own_flats(words: Codes, *, floor: float) -> tuple[Triples, Plates]:
-    """The flats and the plates; flats seen only in lines too thin for a block come in a second go.
+    """The flats and the plates; thin lines and noisy flats have no blocks and come in a second go.
 
     The plates use the first `MOST_FLATS` flats; with none, nothing is explained.
     """
     palette = flat_palette(words, floor=floor)
     plates = plates_of(words, palette[:MOST_FLATS])
-    lines = peaks(*plates.odd, floor=floor)
-    if len(lines):
-        palette = np.concatenate([palette, lines])
+    if plates.unexplained >= floor:
+        palette = np.concatenate([palette, noisy_palette(words, palette, floor=floor)])
+        lines = peaks(*plates.odd, floor=floor)
+        palette = np.concatenate([palette, unlike(lines, palette)])
         plates = plates_of(words, palette[:MOST_FLATS])
-    return palette, plates
+    texture = textured(words, plates, palette[:MOST_FLATS])
+    return palette, replace(plates, unexplained=plates.unexplained + texture)
+
+
+def _floor(share: float, painted: int) -> float:
+    """Fewest blocks of a flat: its share of the print, and a handful in tiny pictures."""
+    return max(share * painted, min(4.0, painted / 4))
 
 
 def _explained(plates: Plates, painted: int) -> float:
-    return 1.0 - plates.unexplained / painted if painted else 1.0
+    return max(0.0, 1.0 - plates.unexplained / painted) if painted else 1.0
 
 
 def _flats(artwork: Artwork, plates: Plates, palette: Triples, *, painted: int) -> Flats:

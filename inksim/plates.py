@@ -22,13 +22,16 @@ Labels = NDArray[np.uint8]
 CLOTH = 0
 UNDECIDED = 255
 MOST_FLATS = 30  # candidate plates are bits of one word, bit 0 being the cloth
-MARGIN = 3  # widest look around a pixel
+MARGIN = 8  # widest look around a pixel
+SOFT = 3  # half the width of the softest edge between two plates
 
 SAME = 8  # code values: within this of a flat, in every channel, a pixel may be that flat
+LIKE = SAME * 3**0.5  # the same as a distance
 CLEAR = 24.0  # distance to a plate nearby up to which there is no doubt
 FIT = 40.0  # distance from a plate, or from the mix of two, that noise can explain
-SPREAD_ROUNDS = 4  # each settles pixels up to `MARGIN` farther from what is settled
 HOPELESS = 0.5  # share of printed pixels near no flat above which edges are not looked for
+TEXTURE = 3.0  # root mean square about a flat: 2 in noisy art, 4.6 where all shades are alike
+SAMPLE = 1 << 16
 MOST_ODD = 1 << 20
 CASES = 1 << 13  # cases judged at once
 
@@ -52,8 +55,8 @@ def plates_of(words: Codes, palette: Triples) -> Plates:
     if far > HOPELESS * np.count_nonzero(words >= OPAQUE):
         return posterised(words, palette)
     odd: list[Codes] = []
-    for reach, rule in _ROUNDS:
-        verdicts = [sheet.judge(pixels, reach=reach, rule=rule) for pixels in todo]
+    for look in _ROUNDS:
+        verdicts = [sheet.judge(pixels, look) for pixels in todo]
         for verdict in verdicts:  # only now, so that no pixel sees a neighbour of its own round
             sheet.page.ravel()[verdict.places] = verdict.labels
             odd.append(verdict.odd)
@@ -82,13 +85,28 @@ def posterised(words: Codes, palette: Triples) -> Plates:
     """The nearest flat in colour for every pixel, wherever it lies: for pictures with no flats."""
     table, far = _nearest_table(palette)
     labels = np.empty(words.shape, dtype=np.uint8)
-    unexplained = 0
+    odd = []
     for top, bottom in strips(*words.shape):
-        keys = _keys(words[top:bottom])
+        some = words[top:bottom]
+        keys = _keys(some)
         labels[top:bottom] = table.take(keys)
-        unexplained += int(np.count_nonzero(far.take(keys)))
-    none = np.empty(0, dtype=np.uint32)
-    return Plates(labels=labels, unexplained=unexplained, odd=(none, none.astype(np.int64)))
+        odd.append(some[far.take(keys)] & np.uint32(COLOURS - 1))
+    unexplained = sum(len(codes) for codes in odd)
+    return Plates(labels=labels, unexplained=unexplained, odd=_sampled(odd, unexplained))
+
+
+def textured(words: Codes, plates: Plates, palette: Triples) -> int:
+    """How many pixels lie on plates whose near pixels scatter like a texture, not like noise."""
+    table = _near_table(palette)
+    every = words.size // SAMPLE + 1
+    codes = codes_of(words.ravel()[::every])
+    near = table.take(codes)
+    count = 0
+    for number, flat in enumerate(palette, start=1):
+        scatter = rgb_of(codes[near == number]) - flat
+        if len(scatter) and np.sqrt((scatter**2).mean()) > TEXTURE:
+            count += int(np.count_nonzero(near == number)) * every
+    return count
 
 
 def _sampled(odd: list[Codes], size: int) -> tuple[Codes, NDArray[np.int64]]:
@@ -137,7 +155,20 @@ def _keys(words: Codes) -> Codes:
 
 BITS = np.zeros(256, dtype=np.int64)
 BITS[: MOST_FLATS + 1] = 1 << np.arange(MOST_FLATS + 1)
+SIDES = [0, 2, 4, 6]  # of the 8 directions, those through the sides of a pixel
 Rule = Callable[[NDArray[np.int64], NDArray[np.int64], Triples], tuple[Labels, NDArray[np.bool_]]]
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Look:
+    """One round: how far to look in each of 8 directions, and the rule for what is seen.
+
+    The first look also settles what looks like a flat, and sees only the pixels that share a side.
+    """
+
+    reach: int
+    rule: Rule
+    first: bool = False
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -182,16 +213,19 @@ class _Sheet:
         self.page[MARGIN + top : MARGIN + bottom, MARGIN:-MARGIN] = settled
         return (np.flatnonzero(settled == UNDECIDED) + top * width).astype(np.int32)
 
-    def judge(self, pixels: NDArray[np.int32], *, reach: int, rule: Rule) -> _Verdict:
-        """Settle what `rule` can tell from the plates seen within `reach` of each pixel."""
+    def judge(self, pixels: NDArray[np.int32], look: _Look) -> _Verdict:
+        """Settle those of the waiting `pixels` that one look at the plates around can tell."""
         places, codes = self._places(pixels), self._codes(pixels)
-        seen = self._look(places, reach)
+        seen = self._look(places, look.reach)
         bits = np.bitwise_or.reduce(BITS.take(seen), axis=0)
-        labels = self.table.take(codes)
-        alone = np.flatnonzero((labels != UNDECIDED) & (BITS.take(labels) & bits == 0))
-        labels[alone] = self._line_or_edge(places[alone], codes[alone], labels[alone])
+        labels = np.full(len(pixels), UNDECIDED, dtype=np.uint8)
+        if look.first:
+            labels = self.table.take(codes)
+            alone = np.flatnonzero((labels != UNDECIDED) & (BITS.take(labels) & bits == 0))
+            labels[alone] = self._line_or_edge(pixels[alone], labels[alone])
+            bits = np.bitwise_or.reduce(BITS.take(seen[SIDES]), axis=0)
         unclear = np.flatnonzero(labels == UNDECIDED)
-        labels[unclear], odd = self._by_cases(codes[unclear], bits[unclear], rule)
+        labels[unclear], odd = self._by_cases(codes[unclear], bits[unclear], look.rule)
         done = labels != UNDECIDED
         return _Verdict(
             places=places[done],
@@ -239,26 +273,41 @@ class _Sheet:
                 seen[row] = hit
         return seen
 
-    def _line_or_edge(self, places: NDArray[np.int64], codes: Codes, own: Labels) -> Labels:
-        """Plates of pixels that look like a flat but touch none of it.
+    def _line_or_edge(self, pixels: NDArray[np.int32], own: Labels) -> Labels:
+        """Plates of pixels that look like a flat, `own`, but touch none of it.
 
-        Between two other flats whose mix it could be, such a pixel is their edge and goes to the
-        nearer; else it is a thin line or a dot and stays.
+        Between two other flats whose mix it could be, such a pixel is their edge. Standing single,
+        it may also be a sliver of one flat in another. Else it is a thin line or a dot and stays.
         """
-        rgb = rgb_of(codes)
-        seen = self._look(places, MARGIN)
-        labels = own.copy()
-        ends = np.zeros((256, 3), dtype=np.int64)
-        ends[1 : len(self.palette) + 1] = self.palette
+        codes, places, labels = self._codes(pixels), self._places(pixels), own.copy()
+        seen = self._look(places, SOFT)
         for one, other in zip(seen[:4], seen[4:], strict=True):
-            inks = (one != other) & (one != CLOTH) & (other != CLOTH)
-            inks &= (one != UNDECIDED) & (other != UNDECIDED) & (one != own) & (other != own)
-            at = np.flatnonzero(inks)
-            a, b, c = ends[one[at]], ends[other[at]], rgb[at]
-            share, gap = _mix(c, a, b)
-            edge = gap <= SAME * np.sqrt(3.0)
-            labels[at[edge]] = np.where(share < 0.5, one[at], other[at])[edge]
+            self._as_mix(labels, np.arange(len(own)), codes, BITS.take(one) | BITS.take(other))
+        seen = self._look(places, MARGIN)
+        bits = np.bitwise_or.reduce(BITS.take(seen), axis=0)
+        single = np.flatnonzero((BITS.take(own) & bits == 0) & ~self._has_twin(pixels, codes))
+        self._as_mix(labels, single, codes[single], bits[single])
         return labels
+
+    def _as_mix(
+        self, labels: Labels, at: NDArray[np.int64], codes: Codes, bits: NDArray[np.int64]
+    ) -> None:
+        """Relabel pixels `at` whose colours are mixes of two flats in `bits`, not their own."""
+        found, _ = self._by_cases(codes, bits & ~BITS.take(labels[at]), _mix_of_two)
+        mixed = found != UNDECIDED
+        labels[at[mixed]] = found[mixed]
+
+    def _has_twin(self, pixels: NDArray[np.int32], codes: Codes) -> NDArray[np.bool_]:
+        """Whether one of the 8 pixels around has exactly the same colour."""
+        height, width = self.words.shape
+        row, column = np.divmod(pixels.astype(np.int64), width)
+        twin = np.zeros(len(pixels), dtype=bool)
+        for down, across in ((0, 1), (1, 1), (1, 0), (1, -1), (0, -1), (-1, -1), (-1, 0), (-1, 1)):
+            r, c = row + down, column + across
+            inside = (r >= 0) & (r < height) & (c >= 0) & (c < width)
+            there = self.words[np.clip(r, 0, height - 1), np.clip(c, 0, width - 1)]
+            twin |= inside & (there >= OPAQUE) & (there & np.uint32(COLOURS - 1) == codes)
+        return twin
 
 
 def _mix(c: Triples, a: Triples, b: Triples) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -284,6 +333,18 @@ def _around(
     return rgb, distance, around
 
 
+def _mix_of_two(
+    codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples
+) -> tuple[Labels, NDArray[np.bool_]]:
+    """The nearer of two plates around whose mix this colour is, beyond doubt."""
+    rgb, distance, around = _around(codes, bits, palette)
+    nearest = np.where(around, distance, np.inf).argmin(axis=1)
+    _, gap = _mix(rgb[:, None], palette[nearest][:, None], palette[None])
+    fits = np.where(around, gap, np.inf).min(axis=1) <= LIKE
+    labels = np.where(fits & (around.sum(axis=1) > 1), nearest + 1, UNDECIDED)
+    return labels.astype(np.uint8), np.zeros(len(codes), dtype=bool)
+
+
 def _between_two(
     codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples
 ) -> tuple[Labels, NDArray[np.bool_]]:
@@ -291,29 +352,31 @@ def _between_two(
     rgb, distance, around = _around(codes, bits, palette)
     distance = np.where(around, distance, np.inf)
     nearest = distance.argmin(axis=1)
-    closest = distance.min(axis=1)
     _, gap = _mix(rgb[:, None], palette[nearest][:, None], palette[None])
-    gap = np.where(around, gap, np.inf).min(axis=1)
-    sure = (closest <= CLEAR) | ((around.sum(axis=1) > 1) & (gap <= FIT))
-    labels = np.where(sure, nearest + 1, UNDECIDED).astype(np.uint8)
-    return labels, np.zeros(len(codes), dtype=bool)
+    mixed = (around.sum(axis=1) > 1) & (np.where(around, gap, np.inf).min(axis=1) <= FIT)
+    sure = mixed | (distance.min(axis=1) <= LIKE)
+    return np.where(sure, nearest + 1, UNDECIDED).astype(np.uint8), np.zeros(len(codes), dtype=bool)
 
 
 def _beside_one(
     codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples
 ) -> tuple[Labels, NDArray[np.bool_]]:
-    """A thin stroke's soft pixel: the mix of the plate around with any flat, by the larger part."""
+    """Noise around a plate, else a thin stroke's soft pixel: a mix with any flat, by larger part.
+
+    Noise belongs to edges; amid one plate it is odd, for it may be a texture.
+    """
     rgb, distance, around = _around(codes, bits, palette)
     distance = np.where(around, distance, np.inf)
-    nearest = distance.argmin(axis=1)
+    nearest, closest = distance.argmin(axis=1), distance.min(axis=1)
     share, gap = _mix(rgb[:, None], palette[nearest][:, None], palette[None])
     partner = gap.argmin(axis=1)
     rows = np.arange(len(codes))
-    fits = gap[rows, partner] <= FIT
-    labels = np.where(fits & (share[rows, partner] > 0.5), partner, nearest) + 1
+    mixed = (gap[rows, partner] <= FIT) & (closest > CLEAR)
+    labels = np.where(mixed & (share[rows, partner] > 0.5), partner, nearest) + 1
     labels = np.where(around.any(axis=1), labels, UNDECIDED)
-    odd = (labels != UNDECIDED) & ~fits & (distance.min(axis=1) > FIT)
-    return labels.astype(np.uint8), odd
+    amid = bits & (bits - 1) == 0
+    odd = np.where(closest > CLEAR, ~mixed & (closest > FIT), amid & (closest > LIKE))
+    return labels.astype(np.uint8), odd & (labels != UNDECIDED)
 
 
 def _nearest_of_all(
@@ -324,10 +387,12 @@ def _nearest_of_all(
     return (distance.argmin(axis=1) + 1).astype(np.uint8), distance.min(axis=1) > CLEAR
 
 
-_ROUNDS: tuple[tuple[int, Rule], ...] = (
-    (1, _between_two),
-    (2, _between_two),
-    (3, _between_two),
-    *((MARGIN, _beside_one) for _ in range(SPREAD_ROUNDS)),
-    (1, _nearest_of_all),
+_ROUNDS = (
+    _Look(reach=1, rule=_mix_of_two, first=True),
+    _Look(reach=1, rule=_between_two),
+    _Look(reach=2, rule=_between_two),
+    _Look(reach=SOFT, rule=_between_two),
+    _Look(reach=MARGIN, rule=_beside_one),
+    _Look(reach=MARGIN, rule=_beside_one),
+    _Look(reach=1, rule=_nearest_of_all),
 )
