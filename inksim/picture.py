@@ -53,6 +53,40 @@ def encode8(linear: ArrayLike) -> Picture:
     return np.take(_encode_table(), (scaled * np.float32(_STEPS) + np.float32(0.5)).astype(np.intp))
 
 
+_DARK_CODE = 64
+
+
+@lru_cache(maxsize=1)
+def _fine_table() -> NDArray[np.uint16]:
+    """Code values times 256, so that a threshold of 0..255 can be added before cutting."""
+    table = np.rint(encode_srgb(np.arange(_STEPS + 1) / _STEPS) * (255.0 * 256)).astype(np.uint16)
+    table.setflags(write=False)
+    return table
+
+
+@lru_cache(maxsize=1)
+def _thresholds() -> NDArray[np.uint16]:
+    """Ordered dither 8 x 8 (Bayer 1973), each of 64 thresholds once, their mean half a code."""
+    order = np.zeros((1, 1), dtype=np.int64)
+    for _ in range(3):
+        order = np.block([[4 * order, 4 * order + 2], [4 * order + 3, 4 * order + 1]])
+    return (4 * order + 2).astype(np.uint16)
+
+
+def encode8_dithered(linear: Light, *, top: int = 0) -> Picture:
+    """8-bit sRGB codes of linear light (h, w, 3): dark ones dithered, the others rounded.
+
+    Below code 64 half an 8-bit step is up to 0.3 dE00, so there an ordered pattern of neighbouring
+    codes keeps the mean of an area. top is the picture's row where this strip begins.
+    """
+    scaled = np.clip(linear, 0.0, 1.0) * np.float32(_STEPS) + np.float32(0.5)
+    fine = np.take(_fine_table(), scaled.astype(np.intp))
+    rows, columns = np.arange(top, top + linear.shape[0]) % 8, np.arange(linear.shape[1]) % 8
+    pattern = _thresholds()[rows[:, None], columns[None, :], None]
+    fine += np.where(fine < _DARK_CODE * 256, pattern, np.uint16(128))
+    return (fine >> 8).astype(np.uint8)
+
+
 def fit(rgb8: Picture, *, width: int, height: int) -> Picture:
     """The picture reduced in linear light to fit width x height px; it is never enlarged.
 

@@ -27,7 +27,7 @@ from inksim.coverage import (
 )
 from inksim.errors import InputError
 from inksim.fibre import LEVELS, level_quantiles
-from inksim.picture import encode8, save_png
+from inksim.picture import encode8_dithered, save_png
 
 T = TypeVar("T", bound=np.generic)
 Floats = NDArray[np.float64]
@@ -51,7 +51,7 @@ __all__ = [
 
 MAX_LABELS = 256
 _STRIP_ROWS = 32  # one strip's indices and colours stay in the second-level cache
-_BAND_BYTES = 48 << 20
+_BAND_BYTES = 4 << 20  # of cloth colours at a time, for the same reason
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -245,7 +245,8 @@ def recolour(coverage: Coverage, weave: Weave, look: Look) -> Picture:
     """The reduced picture uint8 (h, w, 3): label shares x each label's cloth, in linear light.
 
     Where labels meet inside an output pixel, each takes the mean of its own colour over that
-    pixel's fibres: shape and fibres are taken as independent there. The mean stays honest.
+    pixel's fibres: shape and fibres are taken as independent there. The mean stays honest, also
+    in the dark, where codes are dithered.
     """
     if coverage.factor != weave.factor:
         raise InputError(
@@ -256,20 +257,19 @@ def recolour(coverage: Coverage, weave: Weave, look: Look) -> Picture:
     rows, columns = coverage.shape
     knots = knots_of(look.linear.transpose(1, 0, 2).reshape(LEVELS, -1)).astype(np.float32)
     high, wide = weave.weight.shape[:2]
-    band = max(1, min(high, _BAND_BYTES // (wide * look.labels * 12)))
+    band = max(1, _BAND_BYTES // (wide * look.labels * 12))
     across = (np.arange(columns) % wide) * look.labels
     out = np.empty((rows, columns, 3), dtype=np.uint8)
     for first in range(0, high, band):
         # One row for each (position in the band, label).
-        cloth = (weave.weight[first : first + band].reshape(-1, knots.shape[0]) @ knots).reshape(
-            -1, 3
-        )
+        weight = weave.weight[first : first + band].reshape(-1, knots.shape[0])
+        cloth = (weight @ knots).reshape(-1, 3)
         for top in range(first, rows, high):
             strip = slice(top, min(top + band, top - first + high, rows))
             down = np.arange(strip.stop - strip.start)[:, None] * (wide * look.labels)
             linear = cloth[down + across + coverage.label[strip]]
             _blend_mixed(linear, coverage, cloth, strip=strip, position=down + across)
-            out[strip] = encode8(linear)
+            out[strip] = encode8_dithered(linear, top=strip.start)
     return out
 
 

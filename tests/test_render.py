@@ -339,6 +339,17 @@ def test_recolouring_in_bands_equals_recolouring_at_once(
     assert np.array_equal(recolour(coverage, weave, look), at_once)
 
 
+def test_dark_areas_keep_their_mean_when_reduced(small_tile: np.ndarray) -> None:
+    # Without dither every pixel of such a flat black would be the same code, up to 0.3 dE00 off.
+    for level in (0.0031, 0.0042, 0.0055):
+        dark = colour_table(np.full((1, 256, BANDS), level), D50, shading=0)
+        page = render_scaled(np.zeros((320, 320), np.uint8), dark, small_tile, max_px=160)
+        np.testing.assert_allclose(
+            decode_srgb(page / 255.0).mean(axis=(0, 1)), dark.linear[0, 0], rtol=2e-3
+        )
+        assert np.ptp(page) <= 1
+
+
 def test_another_garment_needs_only_another_look(look: Look, small_tile: np.ndarray) -> None:
     labels = patchwork(200, 200)
     coverage = reduce_labels(labels, 4)
