@@ -49,8 +49,8 @@ class Screen:
                 raise InputError(f"screen '{self.name}': {field} is {value:g}; it must be above 0.")
         if self.opening_um is not None and self.opening_um >= pitch:
             raise InputError(
-                f"screen '{self.name}': opening_um is {self.opening_um:g}; it must be less than the "
-                f"{pitch:.0f} µm from thread to thread."
+                f"screen '{self.name}': opening_um is {self.opening_um:g}; it must be less than "
+                f"the {pitch:.0f} µm from thread to thread."
             )
 
     @property
