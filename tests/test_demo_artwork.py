@@ -16,7 +16,7 @@ from PIL import Image
 ROOT = Path(__file__).resolve().parent.parent
 FOLDER = ROOT / "shared" / "artwork"
 FLAT, TONAL = "harvest-regatta.png", "river-morning.png"
-ORDERED = {"orange": "e8622c", "teal": "0f5c63", "yellow": "f2c230", "cream": "f6ead0"}
+ORDERED = {"orange": "e8622c", "teal": "0f5c63", "yellow": "f2c230", "cream": "ead9b5"}
 
 
 def pixels(name: str) -> np.ndarray:
