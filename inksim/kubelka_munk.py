@@ -72,7 +72,7 @@ def film(K: npt.ArrayLike, S: npt.ArrayLike, *, thickness_um: npt.ArrayLike) -> 
 
 
 def film_unchecked(K: Array, S: Array, thickness_um: Array) -> tuple[Array, Array]:
-    """Compute `film` for arrays that are already known to be finite and ≥ 0: the engine's loop."""
+    """Compute `film` for arrays that are already known to be finite and ≥ 0."""
     optical = np.sqrt(K * (K + 2.0 * S)) * thickness_um
     decay = np.exp(-optical)
     e = decay * decay
@@ -86,6 +86,57 @@ def film_unchecked(K: Array, S: Array, thickness_um: Array) -> tuple[Array, Arra
     reach = thickness_um * quotient
     denominator = (K + S) * reach + 0.5 * (1.0 + e)
     return S * reach / denominator, decay / denominator
+
+
+LEAST_OPTICAL, SMALL_OPTICAL = 1e-9, 1e-3
+"""`lay_film` holds αX of the thickest point at least at the first, which moves no R by 1e-15, and
+takes expm1 instead of exp below the second, where 1 − exp(−2αX) would lose digits."""
+
+
+def lay_film(K: Array, S: Array, *, thickness_um: Array, backing: Array, out: Array) -> Array:
+    """Lay a film over a backing, in place: the engine's inner loop, one exponential an element.
+
+    Kubelka 1948 multiplied through by S(1−e), e = exp(−2αX), with p = K+S+α, q = (K+S−α)/p,
+    h = (S/p)(1−e):
+
+        R = [h + Rg(e − q)] / [1 − e·q − Rg·h]
+
+    Parameters
+    ----------
+    K, S, thickness_um : finite and ≥ 0 (not checked); thickness has the points as its first axis,
+        K and S usually do not vary over them, so α, p and q cost next to nothing.
+    backing : internal reflectance, overwritten with the result.
+    out : scratch (2, *backing.shape).
+
+    Returns
+    -------
+    backing, now the reflectance of the film over it; equal to `film_over` within 1e-10.
+    """
+    thickest = thickness_um.max(axis=0)
+    least = LEAST_OPTICAL / np.where(thickest > 0, thickest, 1.0)
+    alpha = np.maximum(np.sqrt(K * (K + 2.0 * S)), least)
+    p = K + S + alpha
+    q = (K + S - alpha) / p
+    e, h = out
+    np.multiply(-2.0 * alpha, thickness_um, out=e)
+    if np.min(alpha * thickest) < SMALL_OPTICAL and np.any(thickest > 0):
+        np.expm1(e, out=h)
+        np.negative(h, out=h)
+        np.subtract(1.0, h, out=e)
+    else:
+        np.exp(e, out=e)
+        np.subtract(1.0, e, out=h)
+    h *= S / p
+    # e becomes the denominator, h·Rg is needed on both sides of it.
+    top = e - q
+    top *= backing
+    top += h
+    h *= backing
+    e *= q
+    e += h
+    np.subtract(1.0, e, out=e)
+    np.divide(top, e, out=backing)
+    return backing
 
 
 def over(R0: npt.ArrayLike, T: npt.ArrayLike, *, backing: npt.ArrayLike) -> Array:
