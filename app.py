@@ -13,4 +13,6 @@ PAGES = [
 ]
 
 frame.set_up()
-st.navigation(PAGES, position="top").run()
+chosen = st.navigation(PAGES, position="top")
+frame.phone_navigation(PAGES)
+chosen.run()

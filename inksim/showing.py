@@ -7,8 +7,8 @@ ink or a light only changes the table of colors that the reduced picture is draw
 from __future__ import annotations
 
 import io
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,26 +17,41 @@ from inksim.appearance import Viewing, srgb8, xyz
 from inksim.artwork import MM_PER_INCH, Artwork
 from inksim.build import Route
 from inksim.coverage import Coverage, Weave, reduce_labels, reduce_tile, reduction_factor
+from inksim.decide import difference_words
 from inksim.fibre import knit_tile
 from inksim.flats import Flats, find_flats
 from inksim.garment import Garment
 from inksim.picture import Picture, decode8, encode8
-from inksim.predict import usable_routes
+from inksim.predict import Prediction, usable_routes
 from inksim.preview import Assignment, RoutePicture, assign_inks, route_picture
-from inksim.render import recolour
+from inksim.render import recolour, render_crop
 from inksim.shop import Shop
+from inksim.target import Target, target_from_hex
+from inksim.uncertainty import with_intervals
 
 ASSUMED_DPI = 300.0
+LARGE_PX = 1200
+"""Most pixels on the longer side of a picture looked at by itself; among others it is half."""
 Light = NDArray[np.float32]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Reduced:
+    """An artwork at one size: plates and cloth, and the artwork itself.
+
+    drawn: (h, w, 4) linear light times alpha, and alpha.
+    """
+
+    coverage: Coverage
+    weave: Weave
+    drawn: Light
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Ready:
     """An artwork ready to be shown; it holds nothing of any garment.
 
-    dpi: of the file, or `ASSUMED_DPI`. tile: the fiber field at that resolution. coverage, weave:
-    both reduced by one whole factor. drawn: (h, w, 4) the artwork itself reduced alike, linear
-    light times alpha, and alpha.
+    dpi: of the file, or `ASSUMED_DPI`. tile: the fiber field at that resolution.
     """
 
     name: str
@@ -47,9 +62,8 @@ class Ready:
     notes: tuple[str, ...]
     flats: Flats
     tile: Picture
-    coverage: Coverage
-    weave: Weave
-    drawn: Light
+    small: Reduced
+    large: Reduced
 
     @property
     def width_mm(self) -> float:
@@ -63,16 +77,71 @@ class Ready:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Shown:
-    """A route's picture (h, w, 3) uint8 with what was predicted for it."""
+class ColourAnswer:
+    """What becomes of one flat color by one route. words: how it differs from the artwork."""
 
-    route: Route
-    picture: Picture
+    asked: str
+    prediction: Prediction
+    lands: bool
+    words: str
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class RouteAnswer:
+    """What becomes of the artwork by one route."""
+
     drawing: RoutePicture
+    colours: tuple[ColourAnswer, ...]
+
+    @property
+    def route(self) -> Route:
+        """The route."""
+        return self.drawing.route
+
+    @property
+    def landed(self) -> int:
+        """How many colors land."""
+        return sum(colour.lands for colour in self.colours)
+
+    @property
+    def all_land(self) -> bool:
+        """Whether something is printed and every color of it lands."""
+        return bool(self.colours) and self.landed == len(self.colours)
+
+    @property
+    def furthest(self) -> float:
+        """The largest ΔE00 of its colors, 0 where nothing is printed."""
+        return max((c.prediction.delta_e_2000 or 0.0 for c in self.colours), default=0.0)
 
 
-def make_ready(artwork: Artwork, *, max_px: int = 1200) -> Ready:
-    """Separate an artwork and reduce it so that its longer side is at most max_px.
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Answer:
+    """An artwork on a garment by every route that can be predicted, in order of effort.
+
+    best: the first route on which every color lands; else the one with the most colors landing,
+    and among those the one whose furthest color is nearest.
+    """
+
+    garment: Garment
+    assignments: tuple[Assignment, ...]
+    routes: tuple[RouteAnswer, ...]
+    tolerance: float
+
+    @property
+    def best(self) -> RouteAnswer:
+        """The route to propose."""
+        for route in self.routes:
+            if route.all_land:
+                return route
+        return max(self.routes, key=lambda route: (route.landed, -route.furthest))
+
+    def by(self, route: Route) -> RouteAnswer:
+        """One route's answer."""
+        return next(each for each in self.routes if each.route == route)
+
+
+def make_ready(artwork: Artwork) -> Ready:
+    """Separate an artwork and reduce it to the two sizes in which it is shown.
 
     Raises
     ------
@@ -83,9 +152,20 @@ def make_ready(artwork: Artwork, *, max_px: int = 1200) -> Ready:
         notes.append(f"Print size is worked out at {ASSUMED_DPI:.0f} dpi.")
     dpi = artwork.dpi or ASSUMED_DPI
     flats = find_flats(artwork)
-    factor = reduction_factor(flats.labels.shape, max_px=max_px)
-    coverage = reduce_labels(flats.labels, factor)
     tile = knit_tile(px_per_mm=dpi / MM_PER_INCH)
+
+    factor = reduction_factor(flats.labels.shape, max_px=LARGE_PX)
+
+    # Twice the factor, not any other: a tile reduced by an odd factor takes seconds.
+    double = 2 if max(flats.labels.shape) > factor * LARGE_PX // 2 else 1
+
+    def reduced(factor: int, drawn: Light) -> Reduced:
+        coverage = reduce_labels(flats.labels, factor)
+        return Reduced(
+            coverage=coverage, weave=reduce_tile(tile, factor, coverage.shape), drawn=drawn
+        )
+
+    drawn = reduced_light(artwork.rgba, factor)
     return Ready(
         name=artwork.name,
         sha256=artwork.sha256,
@@ -95,9 +175,8 @@ def make_ready(artwork: Artwork, *, max_px: int = 1200) -> Ready:
         notes=(*notes, *flats.notes),
         flats=flats,
         tile=tile,
-        coverage=coverage,
-        weave=reduce_tile(tile, factor, coverage.shape),
-        drawn=reduced_light(artwork.rgba, factor),
+        small=reduced(double * factor, halved(drawn) if double == 2 else drawn),
+        large=reduced(factor, drawn),
     )
 
 
@@ -121,40 +200,138 @@ def reduced_light(rgba: Picture, factor: int) -> Light:
     return small
 
 
-def artwork_on(ready: Ready, garment: Garment, viewing: Viewing) -> Picture:
-    """The artwork as drawn (h, w, 3) uint8; where it is transparent, the garment's color."""
-    cloth, _ = srgb8(xyz(garment.reflectance, viewing), viewing)
-    return encode8(ready.drawn[..., :3] + decode8(cloth) * (1.0 - ready.drawn[..., 3:]))
+def halved(drawn: Light) -> Light:
+    """Mean of 2 × 2 pixels; a last odd row or column stands for itself."""
+    odd = [(0, side % 2) for side in drawn.shape[:2]]
+    even = np.pad(drawn, (*odd, (0, 0)), mode="edge")
+    rows, columns = (side // 2 for side in even.shape[:2])
+    small: Light = even.reshape(rows, 2, columns, 2, 4).mean(axis=(1, 3))
+    small.setflags(write=False)
+    return small
 
 
-def inks_for(
-    ready: Ready, *, shop: Shop, garment: Garment, chosen: Mapping[str, str] | None = None
-) -> tuple[Assignment, ...]:
-    """Give each flat color an ink: the one chosen by hand for its hex code, else the nearest."""
-    return assign_inks(ready.flats, shop=shop, garment=garment, mapping=chosen)
-
-
-def show_route(
+def answer(
     ready: Ready,
-    assignments: tuple[Assignment, ...],
     *,
     shop: Shop,
     garment: Garment,
-    route: Route,
     viewing: Viewing,
-) -> Shown:
-    """Draw one route, reduced."""
-    drawing = route_picture(assignments, shop=shop, garment=garment, route=route, viewing=viewing)
-    return Shown(
-        route=route,
-        picture=recolour(ready.coverage, ready.weave, drawing.look),
-        drawing=drawing,
+    tolerance: float,
+    inks: Mapping[str, str] | None = None,
+) -> Answer:
+    """Predict every color of an artwork by every route on a garment, each with its interval.
+
+    inks: ink names by the hex code of a flat ('none' leaves it bare), over the nearest print.
+
+    Raises
+    ------
+    InputError : an unknown ink or flat, or no color ink in the shop.
+    """
+    assignments = assign_inks(ready.flats, shop=shop, garment=garment, mapping=inks)
+    drawings = [
+        route_picture(assignments, shop=shop, garment=garment, route=route, viewing=viewing)
+        for route in usable_routes(garment)
+    ]
+    sure = _with_intervals(drawings, assignments, shop=shop, tolerance=tolerance)
+    return Answer(
+        garment=garment,
+        assignments=assignments,
+        routes=tuple(_route_answer(d, assignments, tolerance=tolerance) for d in sure),
+        tolerance=tolerance,
     )
 
 
-def routes_shown(garment: Garment) -> tuple[Route, ...]:
-    """The routes that can be drawn on a garment."""
-    return usable_routes(garment)
+def _with_intervals(
+    drawings: Sequence[RoutePicture],
+    assignments: Sequence[Assignment],
+    *,
+    shop: Shop,
+    tolerance: float,
+) -> list[RoutePicture]:
+    """Give every prediction its interval: one pass for each color, over all routes."""
+    rows = [list(drawing.predictions) for drawing in drawings]
+    for at, assignment in enumerate(assignments):
+        column = [row[at] for row in rows]
+        printed = [p for p in column if p is not None]
+        target = target_from_hex(assignment.flat.hex)
+        sure = with_intervals(printed, press=shop.press, target=target, tolerance=tolerance)
+        if printed:  # a color is printed by all routes or by none
+            for row, prediction in zip(rows, sure, strict=True):
+                row[at] = prediction
+    return [
+        replace(drawing, predictions=tuple(row))
+        for drawing, row in zip(drawings, rows, strict=True)
+    ]
+
+
+def _route_answer(
+    drawing: RoutePicture, assignments: Sequence[Assignment], *, tolerance: float
+) -> RouteAnswer:
+    colours = []
+    for assignment, prediction in zip(assignments, drawing.predictions, strict=True):
+        if prediction is None or prediction.delta_e_2000 is None:
+            continue
+        target = target_from_hex(assignment.flat.hex)
+        colours.append(
+            ColourAnswer(
+                asked=assignment.flat.hex,
+                prediction=prediction,
+                lands=prediction.delta_e_2000 <= tolerance,
+                words=_difference(target, prediction),
+            )
+        )
+    return RouteAnswer(drawing=drawing, colours=tuple(colours))
+
+
+def _difference(target: Target, prediction: Prediction) -> str:
+    """'as drawn' where the eye hardly sees a difference, else how it differs."""
+    if prediction.delta_e_2000 is not None and prediction.delta_e_2000 < 1.0:
+        return "as drawn"
+    return difference_words(target.lab(prediction.viewing), prediction.lab)
+
+
+def artwork_on(reduced: Reduced, garment: Garment, viewing: Viewing) -> Picture:
+    """The artwork as drawn (h, w, 3) uint8; where it is transparent, the garment's color."""
+    cloth, _ = srgb8(xyz(garment.reflectance, viewing), viewing)
+    return encode8(reduced.drawn[..., :3] + decode8(cloth) * (1.0 - reduced.drawn[..., 3:]))
+
+
+def print_on(reduced: Reduced, drawing: RoutePicture) -> Picture:
+    """The print (h, w, 3) uint8 at that size."""
+    return recolour(reduced.coverage, reduced.weave, drawing.look)
+
+
+def at_life_size(
+    ready: Ready, drawing: RoutePicture, *, center: tuple[float, float], size_px: tuple[int, int]
+) -> Picture:
+    """A window (h, w, 3) uint8 of the full-size print, pixel for pixel.
+
+    center: across and down, 0 to 1; size_px: width and height. The window stays in the picture.
+    """
+    width, height = (
+        min(s, full) for s, full in zip(size_px, (ready.width_px, ready.height_px), strict=True)
+    )
+    x = round(center[0] * (ready.width_px - width))
+    y = round(center[1] * (ready.height_px - height))
+    drawn = render_crop(
+        ready.flats.labels, drawing.look, ready.tile, x=x, y=y, width=width, height=height
+    )
+    return np.ascontiguousarray(drawn[..., :3])
+
+
+def busiest_place(ready: Ready) -> tuple[float, float]:
+    """Where most edges meet, across and down, 0 to 1: worth a look at life size."""
+    coverage = ready.small.coverage
+    rows, columns = coverage.shape
+    edges = np.zeros(rows * columns)
+    edges[coverage.mixed] = 1.0
+    cells = [
+        (part.sum(), (r, c))
+        for r, band in enumerate(np.array_split(edges.reshape(rows, columns), min(8, rows)))
+        for c, part in enumerate(np.array_split(band, min(8, columns), axis=1))
+    ]
+    row, column = max(cells)[1]
+    return (column + 0.5) / min(8, columns), (row + 0.5) / min(8, rows)
 
 
 def png_bytes(picture: Picture) -> bytes:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from html import escape
-
 import streamlit as st
 
 from inksim.appearance import Viewing
@@ -14,7 +12,7 @@ from inksim.shop import Shop
 from inksim.ui import pickers
 from inksim.ui.charts import spectrum_chart
 from inksim.ui.frame import with_shop
-from inksim.ui.look import band, readable_on, verdict
+from inksim.ui.look import band, mark, on_cloth, pads, verdict
 
 VERDICT_WORDS = {
     "straight": "No base needed: print straight on the cloth.",
@@ -27,13 +25,15 @@ VERDICT_WORDS = {
 @with_shop
 def page(shop: Shop) -> None:
     """The page."""
-    st.title("Decide about the base")
-    left, middle, right = st.columns([2, 2, 3])
+    with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
+        st.title("Decide about the base", width="content")
+        viewing = pickers.light()
     inks = [ink.name for ink in shop.inks.values() if ink.kind == "colour"]
     targets = [*shop.targets, *(name for name in shop.palette if name not in shop.targets)]
+    left, middle, right = st.columns(3)
     ink = left.selectbox("Ink", inks, key="ink", bind="query-params", persist_state="session")
     target = middle.selectbox(
-        "Target: a name, #rrggbb, or L, a, b under D50",
+        "Target: a name, #rrggbb, or L, a, b (D50)",
         targets,
         key="target",
         accept_new_options=True,
@@ -41,12 +41,8 @@ def page(shop: Shop) -> None:
         persist_state="session",
     )
     with right:
-        viewing = pickers.light()
-    tolerance = st.slider(
-        "Tolerance, ΔE00", 0.5, 10.0, float(shop.habits.tolerance_de00), 0.25,
-        key="tolerance", bind="query-params", persist_state="session",
-    )  # fmt: skip
-    garment = pickers.garment(shop, default="Coal Black", viewing=viewing)
+        tolerance = pickers.tolerance(shop)
+    garment = pickers.garment(shop, viewing=viewing)
     advice = advise(
         shop,
         garment=shop.garment(garment),
@@ -56,7 +52,8 @@ def page(shop: Shop) -> None:
         viewing=viewing,
     )
     verdict(VERDICT_WORDS[advice.verdict], advice.reasons[0] if advice.reasons else "")
-    st.markdown("\n".join(f"- {reason}" for reason in advice.reasons[1:]))
+    if advice.reasons[1:]:
+        st.markdown("\n".join(f"- {reason}" for reason in advice.reasons[1:]))
     _routes(advice, shop=shop, garment=garment, viewing=viewing)
     _spectra(advice, shop=shop, garment=garment, viewing=viewing)
 
@@ -72,32 +69,30 @@ def _routes(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> No
             if result.best is None:
                 st.caption(f"Not possible: {result.why_not}.")
                 continue
-            interval = result.best.interval
-            st.markdown(
-                f"{'● Lands' if result.within else '✕ Misses'}, **ΔE00 "
-                f"{result.best.delta_e_2000:.1f}**"
+            st.html(
+                mark(
+                    f"{'lands' if result.within else 'misses'}, ΔE00 "
+                    f"{result.best.delta_e_2000:.1f}",
+                    met=result.within,
+                )
             )
+            interval = result.best.interval
             if interval is not None and interval.within is not None:
                 st.caption(
-                    f"90 % of such prints: ΔE00 {interval.de_low:.1f} to {interval.de_high:.1f}; "
-                    f"chance of landing {interval.within:.0%}."
+                    f"9 prints in 10 within ΔE00 {interval.de_low:.1f} to {interval.de_high:.1f}; "
+                    f"chance to land {interval.within:.0%}. {result.best.words}."
                 )
-            st.caption(f"{result.best.words}. {honest_words(result.best.data)}")
 
 
 def _card(result: RouteResult, *, cloth: str, asked: str) -> str:
     """Target and print touching, on the cloth, with the band of what may come out."""
     best = result.best
-    shown = best.hex if best is not None else cloth
-    pads = "".join(
-        f'<i style="background:{escape(code)};color:{readable_on(code)}">{words}</i>'
-        for code, words in ((asked, "target"), (shown, "print" if best else "no print"))
+    if best is None:
+        return on_cloth(pads([(asked, "target")], label=f"target {asked}"), cloth=cloth)
+    shown = pads(
+        [(asked, "target"), (best.hex, "print")], label=f"target {asked}, print {best.hex}"
     )
-    may_be = band(best.interval.hexes, label="may come out as") if best and best.interval else ""
-    return (
-        f'<div class="ink-card"><div class="cloth" style="background:{escape(cloth)}">'
-        f'<div class="pads">{pads}</div>{may_be}</div></div>'
-    )
+    return on_cloth(shown + (band(best.interval.hexes) if best.interval else ""), cloth=cloth)
 
 
 def _spectra(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> None:
@@ -110,5 +105,8 @@ def _spectra(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> N
             lines[ROUTE_TITLES[result.route]] = (result.best.reflectance, result.best.hex)
     if advice.target.reflectance is not None:
         lines["Target"] = (advice.target.reflectance, advice.target.hex()[0])
+    nearest = advice.nearest
+    if nearest is not None and nearest.best is not None:
+        st.caption(honest_words(nearest.best.data))
     st.subheader("Spectra")
     st.altair_chart(spectrum_chart(lines), width="stretch", theme=None)

@@ -9,106 +9,167 @@ import streamlit as st
 from inksim.appearance import Viewing
 from inksim.preview_files import ROUTE_TITLES
 from inksim.shop import Shop
-from inksim.showing import Ready, routes_shown
-from inksim.ui import kept, pickers
-from inksim.ui.drawn import Drawn
+from inksim.showing import Answer, Ready
+from inksim.ui import client_views, kept, pickers
 from inksim.ui.frame import with_shop
 from inksim.ui.kept import Upload
-from inksim.ui.look import pair, picture, verdict
+from inksim.ui.look import band, pads, verdict
 
 UPLOADED = "uploaded artwork"
 KINDS = ["png", "tif", "tiff", "webp", "jpg", "jpeg", "gif", "bmp"]
+BARE = "leave bare"
+HEADLINES = {
+    "straight": "This design prints straight on {garment}. No base is needed.",
+    "discharge-base": "On {garment}, this design needs a discharge base.",
+    "white-base": "On {garment}, this design needs a white base.",
+}
 
 
 @with_shop
 def page(shop: Shop) -> None:
     """The page."""
-    st.title("Show a client")
-    upload = _artwork()
-    left, right = st.columns([3, 2])
-    with right:
+    with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
+        st.title("Show a client", width="content")
+        upload = _artwork()
+    # Places in the order of reading; the light is asked first, and stands under the answer.
+    swatches, said, options = (st.container() for _ in range(3))
+    with options.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
+        looked_at = client_views.choose()
         viewing = pickers.light()
-    with left:
-        garment = pickers.garment(shop, default="Coal Black", viewing=viewing)
+    with swatches:
+        garment = pickers.garment(shop, viewing=viewing)
     art = kept.ready(upload)
-    for note in art.notes:
-        st.warning(note)
-    routes = [
-        kept.drawn(art, shop=shop, garment=garment, route=route, viewing=viewing)
-        for route in routes_shown(shop.garment(garment))
-    ]
-    _answer(routes, garment=garment, tolerance=shop.habits.tolerance_de00)
-    _pictures(art, routes, shop=shop, garment=garment, viewing=viewing)
+    found = kept.answered(
+        art,
+        shop=shop,
+        garment=garment,
+        viewing=viewing,
+        tolerance=shop.habits.tolerance_de00,
+        inks=_inks_by_hand(art),
+    )
+    with said:
+        _say(found)
+    client_views.view(looked_at, art, found, shop=shop, viewing=viewing)
+    _colors(found, viewing)
+    _choose_inks(art, found, shop=shop)
+    _about(art)
 
 
 def _artwork() -> Upload:
     """The artwork uploaded in this session, or the demo's."""
-    with st.expander("Use another artwork"):
+    kept_upload: Upload | None = st.session_state.get(UPLOADED)
+    shown = kept_upload or kept.demo_artwork()
+    with st.popover(f"Artwork: {shown.name}"):
         file = st.file_uploader(
-            "Artwork: PNG with transparency, at print size", type=KINDS, key="artwork-file"
+            "Use another: PNG with transparency, at print size", type=KINDS, key="artwork-file"
         )
         if file is not None:
             data = file.getvalue()
-            st.session_state[UPLOADED] = Upload(file.name, data, hashlib.sha256(data).hexdigest())
-        if UPLOADED in st.session_state and st.button("Back to the demo artwork"):
+            upload = Upload(file.name, data, hashlib.sha256(data).hexdigest())
+            if upload != kept_upload:
+                st.session_state[UPLOADED] = upload
+                st.rerun()
+        elif kept_upload is not None and st.button("Back to the demo artwork"):
             del st.session_state[UPLOADED]
             st.rerun()
-    upload: Upload = st.session_state.get(UPLOADED) or kept.demo_artwork()
-    return upload
+    return shown
 
 
-def _answer(routes: list[Drawn], *, garment: str, tolerance: float) -> None:
-    """Say the easiest route that brings every color home, or how near the best comes."""
-    counts = [
-        (
-            sum(p is not None and (p.delta_e_2000 or 0.0) <= tolerance for p in route.predictions),
-            sum(p is not None for p in route.predictions),
+def _say(found: Answer) -> None:
+    """The answer in words a client understands."""
+    best, garment = found.best, found.garment.name
+    count = len(best.colours)
+    if not count:
+        verdict("Nothing is printed.", "Every color of the artwork is left bare.")
+        return
+    if best.all_land:
+        headline = HEADLINES[best.route].format(garment=garment)
+        detail = f"All {count} colors come within ΔE00 {found.tolerance:g} of the artwork."
+    else:
+        headline = f"On {garment}, no way of printing brings every color home."
+        off = [c.prediction.build.colour.ink.name for c in best.colours if not c.lands]
+        detail = (
+            f"{ROUTE_TITLES[best.route]} comes nearest: {best.landed} of {count} colors within "
+            f"ΔE00 {found.tolerance:g} of the artwork. Not {' nor '.join(off)}."
         )
-        for route in routes
-    ]
-    for route, (landed, printed) in zip(routes, counts, strict=True):
-        if printed and landed == printed:
-            verdict(
-                f"On {garment}, print it {ROUTE_TITLES[route.route].lower()}.",
-                f"All {printed} colors come within ΔE00 {tolerance:g} of the artwork.",
-            )
-            return
-    best = max(range(len(routes)), key=lambda at: counts[at][0])
-    landed, printed = counts[best]
+    widest = max(
+        (c.prediction.interval.de_high or 0.0) for c in best.colours if c.prediction.interval
+    )
     verdict(
-        f"On {garment}, no route brings every color home.",
-        f"{ROUTE_TITLES[routes[best].route]} comes nearest: {landed} of {printed} colors within "
-        f"ΔE00 {tolerance:g} of the artwork.",
+        headline,
+        f"{detail} On this shop's data a color may come out up to ΔE00 {widest:.0f} from the "
+        "artwork; the first print on the real garment decides.",
     )
 
 
-def _pictures(
-    art: Ready, routes: list[Drawn], *, shop: Shop, garment: str, viewing: Viewing
-) -> None:
-    """The artwork and each route, side by side."""
-    columns = st.columns(len(routes) + 1)
-    with columns[0]:
-        st.subheader("The artwork as drawn")
-        picture(
-            kept.artwork_png(art, shop=shop, garment=garment, viewing=viewing),
-            alt=f"The artwork {art.name} as drawn, on the color of {garment}",
-        )
-        st.caption(
-            f"{art.name}, {art.width_mm / 25.4:.1f} × {art.height_mm / 25.4:.1f} in "
-            f"({art.width_mm:.0f} × {art.height_mm:.0f} mm)"
-        )
-    for column, route in zip(columns[1:], routes, strict=True):
-        with column:
-            st.subheader(ROUTE_TITLES[route.route])
-            picture(route.png, alt=f"{art.name} on {garment}, {ROUTE_TITLES[route.route].lower()}")
-            _swatches(route)
-
-
-def _swatches(route: Drawn) -> None:
-    """Each color: asked for, predicted, and how far."""
+def _colors(found: Answer, viewing: Viewing) -> None:
+    """Each color of the proposed route: asked for, predicted, and how far it may stray."""
+    best = found.best
+    st.subheader(f"Color by color, {ROUTE_TITLES[best.route].lower()}")
     rows = []
-    for assignment, prediction in zip(route.assignments, route.predictions, strict=True):
-        if prediction is not None:
-            words = f"{prediction.build.colour.ink.name}, ΔE00 {prediction.delta_e_2000:.1f}"
-            rows.append(pair(assignment.flat.hex, prediction.hex, words))
-    st.html("".join(rows))
+    for color in best.colours:
+        prediction = color.prediction
+        interval = prediction.interval
+        spread = band(interval.hexes) if interval else ""
+        chance = f"{interval.within:.0%}" if interval and interval.within is not None else ""
+        pair = pads(
+            [(color.asked, ""), (prediction.hex, "")],
+            label=f"asked for {color.asked}, predicted {prediction.hex}",
+        )
+        shape = "● lands" if color.lands else "✕ misses"
+        rows.append(
+            f"<tr><td>{pair}</td><td>{spread}</td><td>{prediction.build.colour.ink.name}</td>"
+            f"<td>{shape}, ΔE00 {prediction.delta_e_2000:.1f}</td><td>{color.words}</td>"
+            f"<td>{chance}</td></tr>"
+        )
+    st.html(
+        '<div class="scroll" tabindex="0" role="region" aria-label="Color by color">'
+        '<table class="colors"><thead><tr><th scope="col">Artwork, print</th>'
+        '<th scope="col">May come out as</th><th scope="col">Ink</th><th scope="col">Verdict</th>'
+        '<th scope="col">Against the artwork</th><th scope="col">Chance to land</th></tr></thead>'
+        f"<tbody>{''.join(rows)}</tbody></table></div>"
+    )
+    st.caption(
+        f"Compared under {viewing}, ΔE00. The band shows 9 prints in 10: nearest, middle and "
+        "furthest from the artwork."
+    )
+
+
+def _inks_by_hand(art: Ready) -> dict[str, str]:
+    """Inks chosen by hand for this artwork in this session, by hex code."""
+    chosen: dict[str, str] = st.session_state.get(f"inks {art.sha256}", {})
+    return chosen
+
+
+def _choose_inks(art: Ready, found: Answer, *, shop: Shop) -> None:
+    """Let the inks be chosen by hand; what is not chosen follows the nearest print."""
+    names = [ink.name for ink in shop.inks.values() if ink.kind == "colour"]
+    chosen = dict(_inks_by_hand(art))
+    with st.expander("Choose the inks by hand"), st.container(horizontal=True):
+        for each in found.assignments:
+            code = each.flat.hex
+            now = each.ink.name if each.ink else BARE
+            st.selectbox(
+                f"{code}, {each.flat.area_share:.0%} of the print",
+                [*names, BARE],
+                index=[*names, BARE].index(now),
+                key=f"ink {art.sha256} {code}",
+                on_change=_remember_ink,
+                args=(art.sha256, code, chosen),
+                width=240,
+            )
+
+
+def _remember_ink(sha256: str, code: str, chosen: dict[str, str]) -> None:
+    ink = st.session_state[f"ink {sha256} {code}"]
+    st.session_state[f"inks {sha256}"] = {**chosen, code: "none" if ink == BARE else ink}
+
+
+def _about(art: Ready) -> None:
+    """Size and what reading the file has to say."""
+    st.caption(
+        f"{art.name}: {art.width_mm / 25.4:.1f} × {art.height_mm / 25.4:.1f} in "
+        f"({art.width_mm:.0f} × {art.height_mm:.0f} mm), {len(art.flats.colours)} flat colors."
+    )
+    for note in art.notes:
+        st.caption(note)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import wraps
 
 import streamlit as st
+from streamlit.navigation.page import StreamlitPage
 
 from inksim.errors import InksimError, ShopFaults
 from inksim.shop import Shop
@@ -28,6 +29,13 @@ def set_up() -> None:
     """Settings of the browser page and the look; first thing in the entry script."""
     st.set_page_config(page_title="inksim", layout="wide", initial_sidebar_state="collapsed")
     st.html(STYLE)
+
+
+def phone_navigation(pages: Sequence[StreamlitPage]) -> None:
+    """Links to all pages on a narrow screen, where Streamlit folds its own away."""
+    with st.container(key="phone-nav", horizontal=True, gap="small"):
+        for page in pages:
+            st.page_link(page, label=page.title, width="content")
 
 
 def with_shop(body: Callable[[Shop], None]) -> Callable[[], None]:

@@ -11,7 +11,6 @@ import os
 from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeVar
 
 import streamlit as st
 
@@ -21,11 +20,17 @@ from inksim.build import Route
 from inksim.launch import SHOP_VARIABLE
 from inksim.matrix import Reach, reach
 from inksim.shop import Shop, demo_shop_folder, load_shop
-from inksim.showing import Ready, artwork_on, inks_for, make_ready, png_bytes, show_route
-from inksim.ui.drawn import Drawn
+from inksim.showing import (
+    Answer,
+    Ready,
+    answer,
+    artwork_on,
+    make_ready,
+    png_bytes,
+    print_on,
+)
 
 DEMO_ARTWORK = "harvest-regatta.png"
-T = TypeVar("T")
 Stamp = tuple[tuple[str, int, int], ...]
 
 
@@ -90,43 +95,58 @@ def ready(upload: Upload) -> Ready:
     return _ready(upload.sha256, upload.name, upload.data)
 
 
-def artwork_png(art: Ready, *, shop: Shop, garment: str, viewing: Viewing) -> bytes:
-    """The artwork as drawn, on a garment's color."""
-    key = (art.sha256, art.name, shop_key(shop), garment, viewing)
-    return _picture(
-        ("artwork", *key), lambda: png_bytes(artwork_on(art, shop.garment(garment), viewing))
-    )
-
-
-def drawn(
+def answered(
     art: Ready,
     *,
     shop: Shop,
     garment: str,
-    route: Route,
     viewing: Viewing,
+    tolerance: float,
     inks: Mapping[str, str] | None = None,
-) -> Drawn:
-    """One route of an artwork on a garment, drawn; inks: chosen by hand, by hex code."""
-    chosen = dict(inks or {})
-
-    def draw() -> Drawn:
-        cloth = shop.garment(garment)
-        assignments = inks_for(art, shop=shop, garment=cloth, chosen=chosen)
-        shown = show_route(art, assignments, shop=shop, garment=cloth, route=route, viewing=viewing)
-        return Drawn(
-            route=route,
-            png=png_bytes(shown.picture),
-            assignments=assignments,
-            predictions=shown.drawing.predictions,
-        )
-
-    key = (art.sha256, art.name, shop_key(shop), garment, viewing)
-    return _picture(("route", *key, route, tuple(sorted(chosen.items()))), draw)
+) -> Answer:
+    """What becomes of an artwork on a garment; inks: chosen by hand, by hex code."""
+    chosen = tuple(sorted((inks or {}).items()))
+    return _answer(
+        (art.sha256, art.name, shop_key(shop), garment, viewing, tolerance, chosen),
+        lambda: answer(
+            art,
+            shop=shop,
+            garment=shop.garment(garment),
+            viewing=viewing,
+            tolerance=tolerance,
+            inks=dict(chosen),
+        ),
+    )
 
 
-@st.cache_resource(max_entries=64, show_spinner=False)
-def _picture(key: Hashable, _make: Callable[[], T]) -> T:
+@st.cache_resource(max_entries=32, show_spinner=False)
+def _answer(key: Hashable, _make: Callable[[], Answer]) -> Answer:
+    return _make()
+
+
+def picture(
+    art: Ready, found: Answer, *, what: Route | None, shop: Shop, viewing: Viewing, large: bool
+) -> bytes:
+    """PNG of one route, or of the artwork as drawn (None), on the answer's garment."""
+    reduced = art.large if large else art.small
+    inks = tuple(each.ink.name if each.ink else "" for each in found.assignments)
+    key = (art.sha256, shop_key(shop), found.garment.name, viewing, what, large, inks)
+
+    def draw() -> bytes:
+        if what is None:
+            return png_bytes(artwork_on(reduced, found.garment, viewing))
+        return png_bytes(print_on(reduced, found.by(what).drawing))
+
+    return _large(key, draw) if large else _small(key, draw)
+
+
+@st.cache_resource(max_entries=12, show_spinner=False)
+def _large(key: Hashable, _make: Callable[[], bytes]) -> bytes:
+    return _make()
+
+
+@st.cache_resource(max_entries=48, show_spinner=False)
+def _small(key: Hashable, _make: Callable[[], bytes]) -> bytes:
     return _make()
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from html import escape
 
@@ -12,37 +11,51 @@ from inksim.appearance import decode_srgb, rgb8_from_hex
 
 STYLE = """
 <style>
-.block-container { padding-top: 4.2rem; max-width: 1560px; }
-[data-testid="stCaptionContainer"], [data-testid="stCaptionContainer"] p,
+.block-container { padding: 4.4rem clamp(1rem, 3vw, 3rem) 2rem; max-width: 1560px; }
+h1, h2, h3 { font-family: "Source Serif", Georgia, serif !important; font-weight: 600 !important; }
+h1 { font-size: 1.75rem !important; padding: 0 !important; }
+h2 { font-size: 1.3rem !important; }
+h3 { font-size: 1.08rem !important; padding: .2rem 0 .35rem !important; }
+[data-testid="stCaptionContainer"] { opacity: 1; color: #333; }
 [data-testid="stWidgetLabel"] p { color: #333; }
-h1 { font-size: 1.9rem !important; letter-spacing: -0.01em; }
-h2 { font-size: 1.35rem !important; }
-h3 { font-size: 1.1rem !important; }
-[data-testid="stImage"] img { border-radius: 2px; width: 100%; }
-.ink-verdict { border-left: 10px solid #1a1a1a; background: #dcdcdc; color: #1a1a1a;
-  padding: .75rem 1.1rem; font-size: 1.25rem; line-height: 1.4; }
-.ink-verdict small { display: block; font-size: 1rem; }
-.ink-pair { display: flex; flex-wrap: wrap; gap: .25rem .9rem; align-items: center;
-  margin: .3rem 0; color: #1a1a1a; }
-.ink-pair i { display: inline-block; width: 3rem; height: 2.2rem; }
-.ink-pair span.two { display: inline-flex; }
-.ink-card { padding: 1.4rem 1.2rem; }
-.ink-card .cloth { padding: 1.5rem 1.4rem; }
-.ink-card .pads { display: flex; height: 7rem; }
-.ink-card .pads > i { flex: 1; display: flex; align-items: flex-end; padding: .3rem .5rem;
+[data-testid="stImage"] img { border-radius: 0; }
+[data-testid="stAlert"] { color: #1a1a1a; }
+.st-key-panels [data-testid="stColumn"] { min-width: min(15rem, calc(50% - 1rem)); }
+:focus-visible { outline: 3px solid #1a1a1a !important; outline-offset: 2px; }
+
+.verdict { border-left: .6rem solid #1a1a1a; background: #e0e0e0; color: #1a1a1a;
+  padding: .7rem 1.1rem; }
+.verdict b { display: block; font: 600 1.35rem/1.3 "Source Serif", Georgia, serif; }
+.verdict span { display: block; font-size: 1rem; line-height: 1.45; margin-top: .15rem; }
+
+.mark { display: inline-block; background: #e0e0e0; color: #1a1a1a; padding: .12rem .5rem;
+  font-size: .9rem; line-height: 1.35; }
+.mark.met { background: #1a1a1a; color: #f4f4f4; }
+
+/* A piece of cloth with what is printed on it; the stitched edge tells cloth from print. */
+.cloth { position: relative; padding: 1.1rem; }
+.cloth::after { content: ""; position: absolute; inset: .35rem; pointer-events: none;
+  border: 1px dashed var(--thread); }
+.pads { display: flex; height: 6.5rem; }
+.pads i { flex: 1; display: flex; align-items: flex-end; padding: .25rem .5rem;
   font-style: normal; font-size: .85rem; }
-.ink-band { display: flex; height: 1.7rem; margin-top: .5rem; }
-.ink-band > i { flex: 1; }
-.ink-scroll { overflow-x: auto; }
-table.ink-map { border-collapse: separate; border-spacing: 3px; color: #1a1a1a; }
-table.ink-map th { font-weight: 600; text-align: left; padding: .25rem .5rem; font-size: .9rem; }
-table.ink-map th[scope=row] { position: sticky; left: 0; background: #c6c6c6; z-index: 1; }
-table.ink-map th i { display: inline-block; width: 1.5rem; height: 1.5rem; margin-right: .5rem;
-  vertical-align: middle; }
-table.ink-map td { padding: .45rem; min-width: 7.2rem; vertical-align: top; }
-table.ink-map td i { display: block; height: 2.6rem; }
-table.ink-map td span { display: block; background: #dcdcdc; padding: .15rem .35rem;
-  font-size: .82rem; margin-top: .35rem; white-space: nowrap; }
+.pads.low { height: 1.6rem; margin-top: .5rem; }
+
+/* A row becomes a card where the table is too wide. */
+@media (max-width: 640px) {
+  table.colors thead { position: absolute; clip-path: inset(50%); }
+  table.colors tr { display: grid; grid-template-columns: 1fr 1fr; gap: .2rem .8rem;
+    border-top: 1px solid #8a8a8a; padding: .5rem 0; }
+  table.colors tr td { border: 0; padding: 0; }
+  .st-key-garment [data-variant], .st-key-garments [data-variant] { padding: 0 .5rem; }
+}
+@media (min-width: 641px) { .st-key-phone-nav { display: none !important; } }
+
+table.colors { border-collapse: collapse; color: #1a1a1a; width: 100%; }
+table.colors th { text-align: left; font-size: .85rem; font-weight: 600; padding: .2rem .8rem; }
+table.colors td { padding: .35rem .8rem; border-top: 1px solid #8a8a8a; font-size: .95rem; }
+table.colors .pads { height: 2.4rem; min-width: 6rem; }
+.scroll { overflow-x: auto; }
 </style>
 """
 
@@ -57,37 +70,47 @@ def readable_on(code: str) -> str:
     return "#000000" if (luminance + 0.05) / 0.05 >= 1.05 / (luminance + 0.05) else "#ffffff"
 
 
-def key_of(name: str) -> str:
-    """A name as it may stand in a style's class."""
-    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
-
-
 def verdict(headline: str, detail: str = "") -> None:
     """The answer, first and large."""
-    more = f"<small>{escape(detail)}</small>" if detail else ""
-    st.html(f'<div class="ink-verdict" role="status">{escape(headline)}{more}</div>')
+    more = f"<span>{escape(detail)}</span>" if detail else ""
+    st.html(f'<div class="verdict" role="status"><b>{escape(headline)}</b>{more}</div>')
 
 
-def picture(png: bytes, *, alt: str) -> None:
+def mark(words: str, *, met: bool) -> str:
+    """A short judgment: filled with ● if met, outlined by its ground with ✕ if not."""
+    shape = "●" if met else "✕"
+    return f'<span class="mark{" met" if met else ""}">{shape} {escape(words)}</span>'
+
+
+def picture(png: bytes, *, alt: str, life_size: bool = False) -> None:
     """The one way a picture reaches a page: PNG, already at its size, with words for who can't see.
 
     The bytes are passed through as they are: Streamlit would shrink anything wider than 1460 px in
     code values, and would make a JPEG of it by itself.
     """
-    st.image(png, output_format="PNG", width="stretch", alt=alt)
+    st.image(png, output_format="PNG", width="content" if life_size else "stretch", alt=alt)
 
 
-def pair(asked: str, predicted: str, words: str) -> str:
-    """Two touching patches, asked for and predicted, and a few words."""
-    return (
-        f'<div class="ink-pair"><span class="two" role="img" aria-label="asked for {escape(asked)},'
-        f' predicted {escape(predicted)}"><i style="background:{escape(asked)}"></i>'
-        f'<i style="background:{escape(predicted)}"></i></span>'
-        f"<span>{escape(words)}</span></div>"
+def pads(colors: Iterable[tuple[str, str]], *, label: str, low: bool = False) -> str:
+    """Swatches that touch, left to right: (hex code, words on it) each."""
+    inner = "".join(
+        f'<i style="background:{escape(code)};color:{readable_on(code)}">{escape(words)}</i>'
+        for code, words in colors
     )
+    low_class = " low" if low else ""
+    return f'<div class="pads{low_class}" role="img" aria-label="{escape(label)}">{inner}</div>'
 
 
-def band(codes: Iterable[str], *, label: str) -> str:
-    """How far a print may stray, as swatches side by side."""
-    patches = "".join(f'<i style="background:{escape(code)}"></i>' for code in codes)
-    return f'<div class="ink-band" role="img" aria-label="{escape(label)}">{patches}</div>'
+def band(codes: Iterable[str]) -> str:
+    """How far a print may stray, as swatches: nearest, middle, furthest."""
+    shown = list(codes)
+    label = f"may come out from {shown[0]} over {shown[1]} to {shown[-1]}"
+    return pads([(code, "") for code in shown], label=label, low=True)
+
+
+def on_cloth(inner: str, *, cloth: str) -> str:
+    """HTML of ours laid on a piece of cloth."""
+    return (
+        f'<div class="cloth" style="background:{escape(cloth)};--thread:{readable_on(cloth)}">'
+        f"{inner}</div>"
+    )

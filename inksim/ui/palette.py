@@ -19,16 +19,11 @@ START = ("Flour White", "Mist Gray", "Slate Gray", "Coal Black", "Estuary Navy")
 @with_shop
 def page(shop: Shop) -> None:
     """The page."""
-    st.title("Check a palette")
-    left, right = st.columns([3, 2])
-    with right:
+    with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
+        st.title("Check a palette", width="content")
         viewing = pickers.light()
-        tolerance = st.slider(
-            "Tolerance, ΔE00", 0.5, 10.0, float(shop.habits.tolerance_de00), 0.25,
-            key="tolerance", bind="query-params", persist_state="session",
-        )  # fmt: skip
-    with left:
-        chosen = pickers.garments(shop, default=START, viewing=viewing)
+        tolerance = pickers.tolerance(shop)
+    chosen = pickers.garments(shop, default=START, viewing=viewing)
     if not chosen:
         st.info("Choose at least one garment.")
         return

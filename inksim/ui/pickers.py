@@ -10,6 +10,7 @@ from inksim.appearance import Viewing, hex_code, xyz
 from inksim.shop import Shop
 from inksim.ui.look import readable_on
 
+START = "Coal Black"
 LIGHTS = {
     "Print booth": Viewing("D50", 2),
     "Daylight": Viewing("D65", 10),
@@ -17,7 +18,7 @@ LIGHTS = {
     "Store tubes": Viewing("F11", 10),
     "Home lamp": Viewing("A", 10),
 }
-"""Lights by the words of whoever stands in them."""
+"""Lights by the words of whoever stands in them; D50/2° and D65/10° are the trade's own."""
 
 
 def cloth_hex(shop: Shop, garment: str, viewing: Viewing) -> str:
@@ -26,26 +27,28 @@ def cloth_hex(shop: Shop, garment: str, viewing: Viewing) -> str:
     return code
 
 
-def garment(shop: Shop, *, default: str, viewing: Viewing) -> str:
+def garment(shop: Shop, *, viewing: Viewing, default: str = START) -> str:
     """Choose a garment from true swatches of the stock."""
     names = list(shop.garments)
-    st.html(_swatch_style("garment", names, shop, viewing))
-    chosen = st.pills(
-        "Garment",
-        names,
-        default=default if default in names else names[0],
-        required=True,
-        key="garment",
-        bind="query-params",
-        persist_state="session",
+    _swatch_style("garment", names, shop, viewing)
+    return str(
+        st.pills(
+            "Garment",
+            names,
+            default=default if default in names else names[0],
+            required=True,
+            key="garment",
+            bind="query-params",
+            persist_state="session",
+            wrap=True,
+        )
     )
-    return str(chosen)
 
 
-def garments(shop: Shop, *, default: Sequence[str], viewing: Viewing) -> list[str]:
+def garments(shop: Shop, *, viewing: Viewing, default: Sequence[str]) -> list[str]:
     """Choose several garments from true swatches of the stock."""
     names = list(shop.garments)
-    st.html(_swatch_style("garments", names, shop, viewing))
+    _swatch_style("garments", names, shop, viewing)
     chosen = st.pills(
         "Garments",
         names,
@@ -54,6 +57,7 @@ def garments(shop: Shop, *, default: Sequence[str], viewing: Viewing) -> list[st
         key="garments",
         bind="query-params",
         persist_state="session",
+        wrap=True,
     )
     return [name for name in names if name in chosen]
 
@@ -68,23 +72,43 @@ def light() -> Viewing:
         key="light",
         bind="query-params",
         persist_state="session",
-        help="The color of the light in which the print and the target are compared.",
+        wrap=True,
+        help="The light in which print and target are compared: "
+        + "; ".join(f"{words} is {viewing}" for words, viewing in LIGHTS.items())
+        + ". A screen always adapts to its own white, so look for shifts, not for the tint.",
     )
     return LIGHTS[str(words)]
 
 
-def _swatch_style(key: str, names: Sequence[str], shop: Shop, viewing: Viewing) -> str:
-    """Give each choice the color of its cloth; the chosen one wears a thick frame."""
-    frame = f".st-key-{key} [data-testid^='stBaseButton-pills']"
+def tolerance(shop: Shop) -> float:
+    """Choose how far a print may be from its target; the shop's habit to start with."""
+    return float(
+        st.slider(
+            "Tolerance, ΔE00",
+            0.5,
+            10.0,
+            float(shop.habits.tolerance_de00),
+            0.25,
+            key="tolerance",
+            bind="query-params",
+            persist_state="session",
+        )
+    )
+
+
+def _swatch_style(key: str, names: Sequence[str], shop: Shop, viewing: Viewing) -> None:
+    """Give each choice the color of its cloth; a chosen one wears a frame and a check mark."""
+    button = f".st-key-{key} [data-variant='pills']"
+    chosen = ", ".join(f"{button}[aria-{state}='true']" for state in ("checked", "pressed"))
     rules = [
-        f"{frame} {{ border: 2px solid #6a6a6a; border-radius: 3px; padding: .8rem .7rem; }}",
-        f"{frame}[data-testid$='Active'] {{ outline: 4px solid #111; outline-offset: 2px; }}",
+        f"{button} {{ border: 1px solid #6a6a6a; border-radius: 2px; min-height: 2.9rem;"
+        " margin: .2rem; }}",
+        f":is({chosen}) {{ box-shadow: 0 0 0 .12rem #c6c6c6, 0 0 0 .32rem #111 !important; }}",
+        f":is({chosen}) p::before {{ content: '✓ '; }}",
     ]
     for at, name in enumerate(names, start=1):
         code = cloth_hex(shop, name, viewing)
-        ink = readable_on(code)
-        rules.append(
-            f".st-key-{key} button:nth-of-type({at}) {{ background: {code} !important; }}"
-            f".st-key-{key} button:nth-of-type({at}) p {{ color: {ink} !important; }}"
-        )
-    return f"<style>{''.join(rules)}</style>"
+        one = f"{button}:nth-of-type({at})"
+        rules.append(f"{one} {{ background: {code} !important; }}")
+        rules.append(f"{one} p {{ color: {readable_on(code)} !important; }}")
+    st.html(f"<style>{''.join(rules)}</style>")

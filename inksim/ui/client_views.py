@@ -1,0 +1,153 @@
+"""Four ways to look at a print: side by side, wiped over, on the shirt, at life size."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from inksim.appearance import Viewing
+from inksim.build import Route
+from inksim.preview_files import ROUTE_TITLES
+from inksim.shirt import on_shirt
+from inksim.shop import Shop
+from inksim.showing import Answer, Ready, at_life_size, busiest_place, png_bytes, print_on
+from inksim.ui import kept
+from inksim.ui.look import mark, picture
+from inksim.ui.wipe import wipe
+
+ARTWORK = "The artwork as drawn"
+VIEWS = ("Side by side", "Wipe", "On the shirt", "Cloth, pixel for pixel")
+CROP_PX = (440, 440)
+MM_PER_INCH = 25.4
+
+
+def choose() -> str:
+    """Choose how to look at the print."""
+    return str(
+        st.segmented_control(
+            "Look at it",
+            VIEWS,
+            default=VIEWS[0],
+            required=True,
+            key="view",
+            bind="query-params",
+            persist_state="session",
+            wrap=True,
+        )
+    )
+
+
+def view(chosen: str, art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> None:
+    """The chosen view; the others cost nothing."""
+    if chosen == VIEWS[1]:
+        _wiped(art, found, shop=shop, viewing=viewing)
+    elif chosen == VIEWS[2]:
+        _on_shirt(art, found)
+    elif chosen == VIEWS[3]:
+        _life_size(art, found)
+    else:
+        _side_by_side(art, found, shop=shop, viewing=viewing)
+
+
+def _words(art: Ready, found: Answer, what: Route | None) -> str:
+    way = "as drawn" if what is None else ROUTE_TITLES[what].lower()
+    return f"{art.name} on {found.garment.name}, {way}"
+
+
+def _side_by_side(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> None:
+    with st.container(key="panels"):
+        columns = st.columns(len(found.routes) + 1)
+    with columns[0]:
+        st.subheader(ARTWORK)
+        png = kept.picture(art, found, what=None, shop=shop, viewing=viewing, large=False)
+        picture(png, alt=_words(art, found, None))
+    for column, route in zip(columns[1:], found.routes, strict=True):
+        with column:
+            st.subheader(ROUTE_TITLES[route.route])
+            png = kept.picture(
+                art, found, what=route.route, shop=shop, viewing=viewing, large=False
+            )
+            picture(png, alt=_words(art, found, route.route))
+            count = f"{route.landed} of {len(route.colours)} colors land"
+            st.html(mark(count, met=route.all_land))
+
+
+def _wiped(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> None:
+    choices: dict[str, Route | None] = {ARTWORK: None}
+    choices |= {ROUTE_TITLES[route.route]: route.route for route in found.routes}
+    names = list(choices)
+    best = names.index(ROUTE_TITLES[found.best.route])
+    left, right = st.columns(2)
+    one = left.selectbox("Left", names, index=0, key="wipe-left", persist_state="session")
+    two = right.selectbox("Right", names, index=best, key="wipe-right", persist_state="session")
+    pngs = [
+        kept.picture(art, found, what=choices[str(name)], shop=shop, viewing=viewing, large=True)
+        for name in (one, two)
+    ]
+    with st.container(width=920):
+        wipe(pngs[0], pngs[1], left_words=str(one), right_words=str(two))
+
+
+def _on_shirt(art: Ready, found: Answer) -> None:
+    options, shown = st.columns([1, 2])
+    with options:
+        route = _route(found)
+        widest = min(480.0, 600.0 * art.width_px / art.height_px)
+        width = st.slider(
+            "Print width, in",
+            4.0,
+            round(widest / MM_PER_INCH, 1),
+            min(round(art.width_mm / MM_PER_INCH, 1), round(widest / MM_PER_INCH, 1)),
+            0.25,
+            key="print-width",
+        )
+        top = st.slider("Below the collar, in", 0.0, 5.0, 1.5, 0.25, key="print-top")
+        st.caption(
+            f"{width * MM_PER_INCH:.0f} mm wide, {top * MM_PER_INCH:.0f} mm below the collar. The "
+            "shirt is a drawing with soft light: judge colors side by side."
+        )
+    drawing = found.by(route).drawing
+    shirt = on_shirt(
+        print_on(art.small, drawing),
+        look=drawing.look,
+        tile=art.tile,
+        tile_px_per_mm=art.dpi / MM_PER_INCH,
+        print_width_mm=width * MM_PER_INCH,
+        print_top_mm=top * MM_PER_INCH,
+        height_px=900,
+    )
+    with shown:
+        picture(png_bytes(shirt), alt=f"{_words(art, found, route)}, on a drawn shirt")
+
+
+def _life_size(art: Ready, found: Answer) -> None:
+    start = busiest_place(art)
+    with st.container(horizontal=True):
+        across = st.slider("Across, %", 0, 100, round(100 * start[0]), key="crop-x", width=320)
+        down = st.slider("Down, %", 0, 100, round(100 * start[1]), key="crop-y", width=320)
+    with st.container(horizontal=True):
+        for route in found.routes:
+            crop = at_life_size(
+                art, route.drawing, center=(across / 100, down / 100), size_px=CROP_PX
+            )
+            with st.container(width="content"):
+                st.subheader(ROUTE_TITLES[route.route])
+                picture(
+                    png_bytes(crop),
+                    alt=f"{_words(art, found, route.route)}, a window of it pixel for pixel",
+                    life_size=True,
+                )
+    size_mm = CROP_PX[0] / art.dpi * MM_PER_INCH
+    st.caption(
+        "One pixel of the artwork is one pixel here: each window is "
+        f"{size_mm / MM_PER_INCH:.2f} in ({size_mm:.0f} mm) of the shirt. Fibers that stand proud "
+        "take little ink."
+    )
+
+
+def _route(found: Answer) -> Route:
+    routes = {ROUTE_TITLES[route.route]: route.route for route in found.routes}
+    names = list(routes)
+    chosen = st.radio(
+        "Printed", names, index=names.index(ROUTE_TITLES[found.best.route]), key="shirt-route"
+    )
+    return routes[str(chosen)]
