@@ -96,46 +96,44 @@ takes expm1 instead of exp below the second, where 1 − exp(−2αX) would lose
 def lay_film(K: Array, S: Array, *, thickness_um: Array, backing: Array, out: Array) -> Array:
     """Lay a film over a backing, in place: the engine's inner loop, one exponential an element.
 
-    Kubelka 1948 multiplied through by S(1−e), e = exp(−2αX), with p = K+S+α, q = (K+S−α)/p,
-    h = (S/p)(1−e):
+    Kubelka 1948 multiplied through by S·m, m = 1 − exp(−2αX), with p = K+S+α, r = 2α/p, q = 1−r,
+    h = m·S/p (every difference left is one of physics, not of rounding):
 
-        R = [h + Rg(e − q)] / [1 − e·q − Rg·h]
+        R = [h + Rg(r − m)] / [r + m·q − Rg·h]
 
     Parameters
     ----------
     K, S, thickness_um : finite and ≥ 0 (not checked); thickness has the points as its first axis,
-        K and S usually do not vary over them, so α, p and q cost next to nothing.
+        K and S usually do not vary over them, so α, p, q and r cost next to nothing.
     backing : internal reflectance, overwritten with the result.
-    out : scratch (2, *backing.shape).
+    out : scratch (3, *backing.shape).
 
     Returns
     -------
-    backing, now the reflectance of the film over it; equal to `film_over` within 1e-10.
+    backing, now the reflectance of the film over it.
     """
     thickest = thickness_um.max(axis=0)
     least = LEAST_OPTICAL / np.where(thickest > 0, thickest, 1.0)
     alpha = np.maximum(np.sqrt(K * (K + 2.0 * S)), least)
     p = K + S + alpha
-    q = (K + S - alpha) / p
-    e, h = out
-    np.multiply(-2.0 * alpha, thickness_um, out=e)
-    if np.min(alpha * thickest) < SMALL_OPTICAL and np.any(thickest > 0):
-        np.expm1(e, out=h)
-        np.negative(h, out=h)
-        np.subtract(1.0, h, out=e)
+    r = 2.0 * alpha / p
+    m, h, top = out
+    np.multiply(-2.0 * alpha, thickness_um, out=m)
+    if np.min(alpha * thickest, where=thickest > 0, initial=np.inf) < SMALL_OPTICAL:
+        np.expm1(m, out=m)
+        np.negative(m, out=m)
     else:
-        np.exp(e, out=e)
-        np.subtract(1.0, e, out=h)
-    h *= S / p
-    # e becomes the denominator, h·Rg is needed on both sides of it.
-    top = e - q
+        np.exp(m, out=m)
+        np.subtract(1.0, m, out=m)
+    np.multiply(m, S / p, out=h)
+    np.subtract(r, m, out=top)
     top *= backing
     top += h
     h *= backing
-    e *= q
-    e += h
-    np.subtract(1.0, e, out=e)
-    np.divide(top, e, out=backing)
+    m *= 1.0 - r
+    m += r
+    m -= h
+    np.divide(top, m, out=backing)
     return backing
 
 

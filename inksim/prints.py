@@ -86,7 +86,7 @@ def _internal(points: _Points) -> Array:
     """Internal reflectance (Q, ..., 31, B) of the whole print."""
     slabs = points.slabs
     R = _cloth(slabs, factor=points.first)
-    scratch = np.empty((2, *R.shape))
+    scratch = np.empty((3, *R.shape))
     for at, film_um in enumerate(points.films):
         lay_film(
             _builds_last(slabs.K[..., at, :]),
