@@ -115,14 +115,16 @@ def noisy_palette(words: Codes, known: Triples, *, floor: float) -> Triples:
     surrounding 7³ cells add at most half: gradients are longer, pictures wider. The mix of two
     flats is no flat, unless there is much of it: compression leaves such halos along edges.
     """
-    grid = np.zeros(32**3)
+    far = _beyond_halo(known)
+    grid, sums = np.zeros(32**3), np.zeros((3, 32**3))
     for top, bottom in strips(*words.shape):
-        rgb = rgb_of(_even_blocks(words[top : bottom + 1]))
-        far = np.ones(len(rgb), dtype=bool)
-        for flat in known:
-            far &= np.abs(rgb - flat).max(axis=1) > HALO
-        grid += np.bincount((rgb[far] >> 3) @ np.array([1024, 32, 1]), minlength=grid.size)
-    grid = grid.reshape(32, 32, 32)
+        codes = _even_blocks(words[top : bottom + 1])
+        rgb = rgb_of(codes[far.take(codes)])
+        cells = (rgb >> 3) @ np.array([1024, 32, 1])
+        grid += np.bincount(cells, minlength=grid.size)
+        for channel in range(3):
+            sums[channel] += np.bincount(cells, weights=rgb[:, channel], minlength=grid.size)
+    grid, sums = grid.reshape(32, 32, 32), sums.reshape(3, 32, 32, 32)
     flats = list(known)
     for _ in range(MOST_CUBES):
         cubes = _cube_sums(grid)
@@ -130,12 +132,23 @@ def noisy_palette(words: Codes, known: Triples, *, floor: float) -> Triples:
         size = float(cubes[tuple(at)])
         if size < max(floor, 1.0):
             break
-        colour = _centre(grid, at)
+        total = sums[:, *_cells(at, 1)].reshape(3, -1).sum(axis=1)
+        colour = np.rint(total / grid[_cells(at, 1)].sum()).astype(np.int64)
         alone = grid[_cells(at, 3)].sum() <= 1.5 * size
         if alone and (size >= 20 * floor or not _is_a_mix(colour, flats)):
             flats.append(colour)
         grid[_cells(at, 2)] = 0
+        sums[:, *_cells(at, 2)] = 0
     return np.array(flats[len(known) :], dtype=np.int64).reshape(-1, 3)
+
+
+def _beyond_halo(known: Triples) -> NDArray[np.bool_]:
+    """(2²⁴,) whether a colour is farther than `HALO` from every known flat."""
+    far = np.ones((256, 256, 256), dtype=bool)  # [blue, green, red]
+    for flat in known:
+        red, green, blue = _cells(flat, HALO)
+        far[blue, green, red] = False
+    return far.ravel()
 
 
 def _even_blocks(words: Codes) -> Codes:
@@ -164,14 +177,6 @@ def _cube_sums(grid: NDArray[np.float64]) -> NDArray[np.float64]:
         np.moveaxis(after, axis, 0)[-1] = 0
         grid = before + grid + after
     return grid
-
-
-def _centre(grid: NDArray[np.float64], at: NDArray[np.int64]) -> NDArray[np.int64]:
-    """The mean colour of the 3³ cells around cell `at`."""
-    cube = grid[_cells(at, 1)]
-    where = np.argwhere(cube > 0)
-    mean = np.average(where, axis=0, weights=cube[cube > 0]) + np.maximum(at - 1, 0)
-    return np.clip(np.rint(mean * 8 + 3.5), 0, 255).astype(np.int64)
 
 
 def unlike(colours: Triples, known: Triples) -> Triples:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from inksim.artwork import MM_PER_INCH, Artwork
 from inksim.errors import InputError
 from inksim.flat_palette import flat_palette, noisy_palette, peaks, typical_colours, unlike
-from inksim.plates import MOST_FLATS, Labels, Plates, plates_of, posterised, textured
+from inksim.plates import MOST_FLATS, Labels, Plates, plates_of, posterised
 from inksim.strips import OPAQUE, Codes, Triples, strips, words_of
 
 TONAL_BELOW = 0.90  # share of the printed area that flats explain in flat artwork
@@ -108,12 +108,13 @@ def _own_flats(words: Codes, *, floor: float) -> tuple[Triples, Plates]:
     palette = flat_palette(words, floor=floor)
     plates = plates_of(words, palette[:MOST_FLATS])
     if plates.unexplained >= floor:
+        blocks = len(palette)
         palette = np.concatenate([palette, noisy_palette(words, palette, floor=floor)])
         lines = peaks(*plates.odd, floor=floor)
         palette = np.concatenate([palette, unlike(lines, palette)])
-        plates = plates_of(words, palette[:MOST_FLATS])
-    texture = textured(words, plates, palette[:MOST_FLATS])
-    return palette, replace(plates, unexplained=plates.unexplained + texture)
+        if len(palette) > blocks:
+            plates = plates_of(words, palette[:MOST_FLATS])
+    return palette, plates
 
 
 def _floor(share: float, painted: int) -> float:

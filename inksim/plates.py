@@ -10,7 +10,7 @@ The arithmetic is in sRGB code values, because that is where drawing programs bl
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,8 +29,8 @@ SAME = 8  # code values: within this of a flat, in every channel, a pixel may be
 LIKE = SAME * 3**0.5  # the same as a distance
 CLEAR = 24.0  # distance to a plate nearby up to which there is no doubt
 FIT = 40.0  # distance from a plate, or from the mix of two, that noise can explain
-HOPELESS = 0.5  # share of printed pixels near no flat above which edges are not looked for
-TEXTURE = 3.0  # root mean square about a flat: 2 in noisy art, 4.6 where all shades are alike
+HOPELESS = 0.5  # share of printed pixels unlike any flat above which edges are not looked for
+TEXTURE = 3.0  # standard deviation near a flat: 2 in noisy art, 4.6 where all shades are alike
 SAMPLE = 1 << 16
 MOST_ODD = 1 << 20
 CASES = 1 << 13  # cases judged at once
@@ -52,8 +52,10 @@ def plates_of(words: Codes, palette: Triples) -> Plates:
     sheet = _Sheet.blank(words, palette)
     todo = [sheet.settle_pure(top, bottom) for top, bottom in strips(*words.shape)]
     far = sum(sheet.near_none(pixels) for pixels in todo)
-    if far > HOPELESS * np.count_nonzero(words >= OPAQUE):
-        return posterised(words, palette)
+    texture = _textured(words, sheet.table, len(palette))
+    if far + texture > HOPELESS * np.count_nonzero(words >= OPAQUE):
+        plates = posterised(words, palette)
+        return replace(plates, unexplained=plates.unexplained + texture)
     odd: list[Codes] = []
     for look in _ROUNDS:
         verdicts = [sheet.judge(pixels, look) for pixels in todo]
@@ -63,11 +65,11 @@ def plates_of(words: Codes, palette: Triples) -> Plates:
         todo = [verdict.waiting for verdict in verdicts]
         if not any(len(waiting) for waiting in todo):
             break
-    unexplained = sum(len(codes) for codes in odd)
+    count = sum(len(codes) for codes in odd)
     return Plates(
         labels=np.ascontiguousarray(sheet.page[MARGIN:-MARGIN, MARGIN:-MARGIN]),
-        unexplained=unexplained,
-        odd=_sampled(odd, unexplained),
+        unexplained=count + texture,
+        odd=_sampled(odd, count),
     )
 
 
@@ -95,17 +97,16 @@ def posterised(words: Codes, palette: Triples) -> Plates:
     return Plates(labels=labels, unexplained=unexplained, odd=_sampled(odd, unexplained))
 
 
-def textured(words: Codes, plates: Plates, palette: Triples) -> int:
-    """How many pixels lie on plates whose near pixels scatter like a texture, not like noise."""
-    table = _near_table(palette)
+def _textured(words: Codes, table: Labels, flats: int) -> int:
+    """How many pixels look like flats, yet scatter around them like a texture, not like noise."""
     every = words.size // SAMPLE + 1
     codes = codes_of(words.ravel()[::every])
     near = table.take(codes)
     count = 0
-    for number, flat in enumerate(palette, start=1):
-        scatter = rgb_of(codes[near == number]) - flat
-        if len(scatter) and np.sqrt((scatter**2).mean()) > TEXTURE:
-            count += int(np.count_nonzero(near == number)) * every
+    for number in range(1, flats + 1):
+        rgb = rgb_of(codes[near == number])
+        if len(rgb) and np.sqrt(rgb.var(axis=0).mean()) > TEXTURE:
+            count += len(rgb) * every
     return count
 
 
@@ -310,14 +311,6 @@ class _Sheet:
         return twin
 
 
-def _mix(c: Triples, a: Triples, b: Triples) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Share of `b` in the mix of `a` and `b` nearest to `c`, and the distance to that mix."""
-    span = (b - a).astype(np.float64)
-    length = np.maximum((span**2).sum(axis=-1), 1e-9)
-    share = np.clip(((c - a) * span).sum(axis=-1) / length, 0.0, 1.0)
-    return share, np.linalg.norm(a + share[..., None] * span - c, axis=-1)
-
-
 # --- The rules, from sure to desperate -----------------------------------------------------------
 # Each takes (n,) colours, (n,) bits of the plates around and the palette; it returns plates
 # (UNDECIDED to wait for a wider look) and which colours are odd: no flat explains them.
@@ -325,23 +318,36 @@ def _mix(c: Triples, a: Triples, b: Triples) -> tuple[NDArray[np.float64], NDArr
 
 def _around(
     codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples
-) -> tuple[Triples, NDArray[np.float64], NDArray[np.bool_]]:
-    """Colours (n, 3), distances to every flat (n, N), and which flats are around (n, N)."""
-    rgb = rgb_of(codes)
-    distance = np.linalg.norm(rgb[:, None] - palette[None], axis=-1)
+) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]]:
+    """What a colour c has around it.
+
+    Distance (n, N) to each flat, infinite where it is not around; the nearest (n,) of those, a;
+    and for every flat b the share (n, N) of b in the mix of a and b nearest to c, and the gap
+    (n, N) from c to that mix.
+    """
+    c, b = rgb_of(codes).astype(np.float64), palette.astype(np.float64)
+    cc, bb, cb, ab = (c**2).sum(axis=1), (b**2).sum(axis=1), c @ b.T, b @ b.T
     around = (bits[:, None] >> np.arange(1, len(palette) + 1)) & 1 == 1
-    return rgb, distance, around
+    squared = cc[:, None] + bb - 2 * cb
+    distance = np.where(around, np.sqrt(squared), np.inf)
+    nearest = distance.argmin(axis=1)
+    rows = np.arange(len(c))
+    aa, ca, ab = bb[nearest, None], cb[rows, nearest, None], ab[nearest]
+    along = cb - ca - ab + aa  # (c - a)·(b - a)
+    span = np.maximum(aa + bb - 2 * ab, 1e-9)
+    share = np.clip(along / span, 0.0, 1.0)
+    gap = squared[rows, nearest, None] - 2 * share * along + share**2 * span
+    return distance, nearest, share, np.sqrt(np.maximum(gap, 0.0))
 
 
 def _mix_of_two(
     codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples
 ) -> tuple[Labels, NDArray[np.bool_]]:
     """The nearer of two plates around whose mix this colour is, beyond doubt."""
-    rgb, distance, around = _around(codes, bits, palette)
-    nearest = np.where(around, distance, np.inf).argmin(axis=1)
-    _, gap = _mix(rgb[:, None], palette[nearest][:, None], palette[None])
-    fits = np.where(around, gap, np.inf).min(axis=1) <= LIKE
-    labels = np.where(fits & (around.sum(axis=1) > 1), nearest + 1, UNDECIDED)
+    distance, nearest, _, gap = _around(codes, bits, palette)
+    around = np.isfinite(distance)
+    mixed = (around & (gap <= LIKE)).any(axis=1) & (around.sum(axis=1) > 1)
+    labels = np.where(mixed, nearest + 1, UNDECIDED)
     return labels.astype(np.uint8), np.zeros(len(codes), dtype=bool)
 
 
@@ -349,11 +355,9 @@ def _between_two(
     codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples
 ) -> tuple[Labels, NDArray[np.bool_]]:
     """The nearest plate around, if it alone, or its mix with another one around, fits."""
-    rgb, distance, around = _around(codes, bits, palette)
-    distance = np.where(around, distance, np.inf)
-    nearest = distance.argmin(axis=1)
-    _, gap = _mix(rgb[:, None], palette[nearest][:, None], palette[None])
-    mixed = (around.sum(axis=1) > 1) & (np.where(around, gap, np.inf).min(axis=1) <= FIT)
+    distance, nearest, _, gap = _around(codes, bits, palette)
+    around = np.isfinite(distance)
+    mixed = (around & (gap <= FIT)).any(axis=1) & (around.sum(axis=1) > 1)
     sure = mixed | (distance.min(axis=1) <= LIKE)
     return np.where(sure, nearest + 1, UNDECIDED).astype(np.uint8), np.zeros(len(codes), dtype=bool)
 
@@ -365,15 +369,12 @@ def _beside_one(
 
     Noise belongs to edges; amid one plate it is odd, for it may be a texture.
     """
-    rgb, distance, around = _around(codes, bits, palette)
-    distance = np.where(around, distance, np.inf)
-    nearest, closest = distance.argmin(axis=1), distance.min(axis=1)
-    share, gap = _mix(rgb[:, None], palette[nearest][:, None], palette[None])
+    distance, nearest, share, gap = _around(codes, bits, palette)
+    closest, rows = distance.min(axis=1), np.arange(len(codes))
     partner = gap.argmin(axis=1)
-    rows = np.arange(len(codes))
     mixed = (gap[rows, partner] <= FIT) & (closest > CLEAR)
     labels = np.where(mixed & (share[rows, partner] > 0.5), partner, nearest) + 1
-    labels = np.where(around.any(axis=1), labels, UNDECIDED)
+    labels = np.where(np.isfinite(closest), labels, UNDECIDED)
     amid = bits & (bits - 1) == 0
     odd = np.where(closest > CLEAR, ~mixed & (closest > FIT), amid & (closest > LIKE))
     return labels.astype(np.uint8), odd & (labels != UNDECIDED)
@@ -383,8 +384,8 @@ def _nearest_of_all(
     codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples
 ) -> tuple[Labels, NDArray[np.bool_]]:
     """Far from every plate: the nearest flat in colour."""
-    _, distance, _ = _around(codes, bits, palette)
-    return (distance.argmin(axis=1) + 1).astype(np.uint8), distance.min(axis=1) > CLEAR
+    distance, nearest, _, _ = _around(codes, np.full_like(bits, -1), palette)
+    return (nearest + 1).astype(np.uint8), distance.min(axis=1) > CLEAR
 
 
 _ROUNDS = (
