@@ -15,19 +15,21 @@ from numpy.typing import NDArray
 
 from inksim.appearance import Viewing, srgb8, xyz
 from inksim.artwork import MM_PER_INCH, Artwork
-from inksim.build import Route
+from inksim.build import ROUTES, Route
 from inksim.coverage import Coverage, Weave, reduce_labels, reduce_tile, reduction_factor
 from inksim.decide import difference_words
-from inksim.fibre import knit_tile
+from inksim.errors import InputError
+from inksim.fibre import LEVELS, knit_tile
 from inksim.flats import Flats, find_flats
 from inksim.garment import Garment
 from inksim.picture import Picture, decode8, encode8
-from inksim.predict import Prediction, usable_routes
-from inksim.preview import Assignment, RoutePicture, assign_inks, route_picture
-from inksim.render import recolour, render_crop
+from inksim.predict import Prediction, predict
+from inksim.preview import Assignment, RoutePicture, assign_inks, point_looks
+from inksim.render import colour_table, recolour, render_crop
 from inksim.shop import Shop
 from inksim.target import Target, target_from_hex
 from inksim.uncertainty import with_intervals
+from inksim.ways import barrier, best_builds
 
 ASSUMED_DPI = 300.0
 LARGE_PX = 1200
@@ -116,8 +118,9 @@ class RouteAnswer:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Answer:
-    """An artwork on a garment by every route that can be predicted, in order of effort.
+    """An artwork on a garment by every route that can be printed, in order of effort.
 
+    why_not: the routes that cannot, and why.
     best: the first route on which every color lands; else the one with the most colors landing,
     and among those the one whose furthest color is nearest.
     """
@@ -125,6 +128,7 @@ class Answer:
     garment: Garment
     assignments: tuple[Assignment, ...]
     routes: tuple[RouteAnswer, ...]
+    why_not: Mapping[Route, str]
     tolerance: float
 
     @property
@@ -228,16 +232,73 @@ def answer(
     InputError : an unknown ink or flat, or no color ink in the shop.
     """
     assignments = assign_inks(ready.flats, shop=shop, garment=garment, mapping=inks)
+    printed = [each.ink for each in assignments if each.ink is not None]
+    why_not = {
+        route: why
+        for route in ROUTES
+        if (why := barrier(shop, garment=garment, inks=printed, route=route))
+    }
     drawings = [
-        route_picture(assignments, shop=shop, garment=garment, route=route, viewing=viewing)
-        for route in usable_routes(garment)
+        _drawing(
+            assignments,
+            shop=shop,
+            garment=garment,
+            route=route,
+            viewing=viewing,
+            tolerance=tolerance,
+        )
+        for route in ROUTES
+        if route not in why_not
     ]
+    if not drawings:
+        raise InputError(
+            f"nothing can be printed on '{garment.name}': {next(iter(why_not.values()))}; add a "
+            "screen to screens.toml."
+        )
     sure = _with_intervals(drawings, assignments, shop=shop, tolerance=tolerance)
     return Answer(
         garment=garment,
         assignments=assignments,
         routes=tuple(_route_answer(d, assignments, tolerance=tolerance) for d in sure),
+        why_not=why_not,
         tolerance=tolerance,
+    )
+
+
+def _drawing(
+    assignments: Sequence[Assignment],
+    *,
+    shop: Shop,
+    garment: Garment,
+    route: Route,
+    viewing: Viewing,
+    tolerance: float,
+) -> RoutePicture:
+    """Choose the builds of a route for all colors together and predict them."""
+    wanted = [(a.ink, target_from_hex(a.flat.hex)) for a in assignments if a.ink is not None]
+    builds = iter(
+        best_builds(
+            shop,
+            garment=garment,
+            wanted=wanted,
+            route=route,
+            tolerance=tolerance,
+            viewing=viewing,
+        )
+    )
+    press = shop.press.values
+    looks = np.empty((len(assignments) + 1, LEVELS, garment.reflectance.size))
+    looks[:] = garment.reflectance
+    predictions: list[Prediction | None] = []
+    for at, each in enumerate(assignments, start=1):
+        if each.ink is None:
+            predictions.append(None)
+            continue
+        build, target = next(builds), target_from_hex(each.flat.hex)
+        predictions.append(predict([build], press=press, viewing=viewing, target=target)[0])
+        looks[at] = point_looks(build, press=press)
+    return RoutePicture(
+        route=route, predictions=tuple(predictions), look=colour_table(looks, viewing)
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from inksim.appearance import Viewing
-from inksim.build import Route
+from inksim.build import ROUTES, Route
 from inksim.preview_files import ROUTE_TITLES
 from inksim.shirt import on_shirt
 from inksim.shop import Shop
@@ -55,20 +55,22 @@ def _words(art: Ready, found: Answer, what: Route | None) -> str:
 
 def _side_by_side(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> None:
     with st.container(key="panels"):
-        columns = st.columns(len(found.routes) + 1)
+        columns = st.columns(len(ROUTES) + 1)
     with columns[0]:
         st.subheader(ARTWORK)
         png = kept.picture(art, found, what=None, shop=shop, viewing=viewing, large=False)
         picture(png, alt=_words(art, found, None))
-    for column, route in zip(columns[1:], found.routes, strict=True):
+    drawn = {each.route: each for each in found.routes}
+    for column, route in zip(columns[1:], ROUTES, strict=True):
         with column:
-            st.subheader(ROUTE_TITLES[route.route])
-            png = kept.picture(
-                art, found, what=route.route, shop=shop, viewing=viewing, large=False
-            )
-            picture(png, alt=_words(art, found, route.route))
-            count = f"{route.landed} of {len(route.colours)} colors land"
-            st.html(mark(count, met=route.all_land))
+            st.subheader(ROUTE_TITLES[route])
+            if route not in drawn:
+                st.markdown(f"Not possible: {found.why_not[route]}.")
+                continue
+            png = kept.picture(art, found, what=route, shop=shop, viewing=viewing, large=False)
+            picture(png, alt=_words(art, found, route))
+            count = f"{drawn[route].landed} of {len(drawn[route].colours)} colors land"
+            st.html(mark(count, met=drawn[route].all_land))
 
 
 def _wiped(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> None:

@@ -102,7 +102,7 @@ def _swatch_style(key: str, names: Sequence[str], shop: Shop, viewing: Viewing) 
     chosen = ", ".join(f"{button}[aria-{state}='true']" for state in ("checked", "pressed"))
     rules = [
         f"{button} {{ border: 1px solid #6a6a6a; border-radius: 2px; min-height: 2.9rem;"
-        " margin: .2rem; }}",
+        f" margin: .2rem; }}",
         f":is({chosen}) {{ box-shadow: 0 0 0 .12rem #c6c6c6, 0 0 0 .32rem #111 !important; }}",
         f":is({chosen}) p::before {{ content: '✓ '; }}",
     ]
