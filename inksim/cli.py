@@ -7,78 +7,27 @@ tolerance; 2: bad input, in one sentence.
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
-from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
 import click
 
 from inksim import __version__
-from inksim.errors import InksimError
-
-if TYPE_CHECKING:
-    from inksim.appearance import Viewing
-    from inksim.shop import Shop
-
-MISSES_TOLERANCE, BAD_INPUT = 1, 2
-SHOP_OPTION = click.option(
-    "--shop",
-    "shop_folder",
-    type=click.Path(path_type=Path),
-    default=None,
-    metavar="DIR",
-    help="The shop's folder; the demo shop if not given.",
+from inksim.cli_base import (
+    JSON_OPTION,
+    LIGHT_OPTION,
+    MISSES_TOLERANCE,
+    OBSERVER_OPTION,
+    SHOP_OPTION,
+    load,
+    plainly,
+    viewing_of,
 )
-JSON_OPTION = click.option("--json", "as_json", is_flag=True, help="Write JSON for machines.")
-LIGHT_OPTION = click.option(
-    "--light", default="D50", show_default=True, help="CIE light: D50, D65, A, F2, F11, LED-B3 …"
-)
-OBSERVER_OPTION = click.option(
-    "--observer", type=click.Choice(["2", "10"]), default="2", show_default=True,
-    help="CIE observer in degrees.",
-)  # fmt: skip
-
-
-def plainly(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Turn an error a person can mend into one message on stderr and exit code 2."""
-
-    @wraps(command)
-    def run(*args: Any, **kwargs: Any) -> Any:
-        try:
-            return command(*args, **kwargs)
-        except InksimError as error:
-            click.echo(f"inksim: {error}", err=True)
-            sys.exit(BAD_INPUT)
-        except BrokenPipeError:
-            sys.exit(0)
-        except OSError as error:
-            where = f" '{error.filename}'" if error.filename else ""
-            click.echo(f"inksim: cannot read or write{where}: {error.strerror}.", err=True)
-            sys.exit(BAD_INPUT)
-        except MemoryError:
-            click.echo("inksim: not enough memory for this picture; make it smaller.", err=True)
-            sys.exit(BAD_INPUT)
-
-    return run
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(__version__, prog_name="inksim")
 def main() -> None:
     """Predict what a semi-transparent ink will look like printed on a colored garment."""
-
-
-def _load(folder: Path | None) -> Shop:
-    from inksim.shop import load_shop
-
-    return load_shop(folder)
-
-
-def _viewing(light: str, observer: str) -> Viewing:
-    from inksim.appearance import Viewing
-
-    return Viewing(light=light, observer=int(observer))
 
 
 @main.command("shop")
@@ -90,7 +39,7 @@ def shop_command(shop_folder: Path | None, as_json: bool) -> None:
     from inksim.catalogue import catalogue
     from inksim.cli_text import catalogue_text, emit_json
 
-    shop = _load(shop_folder)
+    shop = load(shop_folder)
     document = catalogue(shop)
     if as_json:
         emit_json(document)
@@ -130,9 +79,9 @@ def predict(
     from inksim.predict import predict as run
     from inksim.uncertainty import with_intervals
 
-    shop = _load(shop_folder)
+    shop = load(shop_folder)
     cloth, color = shop.garment(garment), shop.ink(ink)
-    viewing = _viewing(light, observer)
+    viewing = viewing_of(light, observer)
     routes = [r for r in ROUTES if r == route] or usable_routes(cloth)
     builds = [
         usual_build(
@@ -188,14 +137,14 @@ def advise(
     from inksim.decide import advise as run
     from inksim.predict import honest_words
 
-    shop = _load(shop_folder)
+    shop = load(shop_folder)
     advice = run(
         shop,
         garment=shop.garment(garment),
         ink=shop.ink(ink),
         target=shop.target(target),
         tolerance=shop.habits.tolerance_de00 if tolerance is None else tolerance,
-        viewing=_viewing(light, observer),
+        viewing=viewing_of(light, observer),
     )
     if as_json:
         emit_json(advice_document(advice))
@@ -238,14 +187,14 @@ def preview(
     from inksim.cli_text import emit_json, preview_document, preview_text
     from inksim.preview_files import write_previews
 
-    shop = _load(shop_folder)
+    shop = load(shop_folder)
     result = write_previews(
         artwork,
         shop=shop,
         garment=shop.garment(garment),
         out=out,
         mapping=mapping,
-        viewing=_viewing(light, observer),
+        viewing=viewing_of(light, observer),
         progress=lambda words: click.echo(words, err=True),
     )
     if as_json:
@@ -270,7 +219,7 @@ def demo(out: Path, shop_folder: Path | None, as_json: bool) -> None:
     from inksim.cli_text import advice_document, demo_text, emit_json, preview_document
     from inksim.demo_job import row_document, run_demo
 
-    shop = _load(shop_folder)
+    shop = load(shop_folder)
     result = run_demo(shop, out=out, progress=lambda words: click.echo(words, err=True))
     if as_json:
         emit_json(
@@ -292,7 +241,7 @@ def app(port: int, browser: bool, shop_folder: Path | None) -> None:
     """Open the app in your browser, served on this machine only."""
     from inksim.launch import serve
 
-    _load(shop_folder)  # faults are said here, not on a page
+    load(shop_folder)  # faults are said here, not on a page
     sys.exit(serve(port=port, browser=browser, shop_folder=shop_folder))
 
 
