@@ -27,6 +27,7 @@ from inksim.kubelka_munk import (
     internal_from_external,
     invert_over_two_backings,
     ks_from_reflectance,
+    lay_film,
     mix,
     over,
     reflectance_from_ks,
@@ -118,6 +119,29 @@ def test_the_series_joins_the_quotient_without_a_step() -> None:
         R0, T = film(K, S, thickness_um=X)
         assert R0 == pytest.approx(S * math.sinh(alpha * X) / bottom, rel=1e-11)
         assert T == pytest.approx(alpha / bottom, rel=1e-11)
+
+
+@given(
+    K=st.just(0.0) | st.floats(1e-12, 3.0),
+    S=st.just(0.0) | st.floats(1e-9, 1.0),
+    X=st.lists(st.just(0.0) | st.floats(1e-9, 300.0), min_size=1, max_size=4),
+    backing=backings,
+)
+def test_the_engines_film_is_the_same_film(
+    K: float, S: float, X: list[float], backing: float
+) -> None:
+    # lay_film is written for speed; points of one print come first and may be of any thickness.
+    points = np.array(X)[:, None]
+    under = np.full(points.shape, backing)
+    laid = lay_film(
+        np.array([K]),
+        np.array([S]),
+        thickness_um=points,
+        backing=under,
+        out=np.empty((3, *under.shape)),
+    )
+    expected = film_over(K, S, thickness_um=points, backing=backing)
+    np.testing.assert_allclose(laid, expected, rtol=0, atol=1e-11)
 
 
 # -- Closed forms and the differential equations

@@ -31,7 +31,7 @@ GRAYS = ["Flour White", "Pebble Heather", "Mist Gray", "Slate Gray", "Coal Black
 
 SAME_COLOR = 3.5
 """ΔE00 between two prints that count as the same color: the deviation that ISO 12647-2:2013 allows
-a solid of cyan, magenta or yellow (from memory). Textile buyers ask for less."""
+a solid of cyan, magenta or yellow (quoted in scholarworks.rit.edu/other/854, TAGA 2015)."""
 
 
 def printed(*builds: Build) -> list[Prediction]:
