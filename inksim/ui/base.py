@@ -12,7 +12,7 @@ from inksim.shop import Shop
 from inksim.ui import pickers
 from inksim.ui.charts import spectrum_chart
 from inksim.ui.frame import with_shop
-from inksim.ui.look import band, mark, on_cloth, pads, verdict
+from inksim.ui.look import band, mark, note, on_cloth, pads, points, verdict
 
 VERDICT_WORDS = {
     "straight": "No base needed: print straight on the cloth.",
@@ -53,7 +53,7 @@ def page(shop: Shop) -> None:
     )
     verdict(VERDICT_WORDS[advice.verdict], advice.reasons[0] if advice.reasons else "")
     if advice.reasons[1:]:
-        st.markdown("\n".join(f"- {reason}" for reason in advice.reasons[1:]))
+        points(advice.reasons[1:])
     _routes(advice, shop=shop, garment=garment, viewing=viewing)
     _spectra(advice, shop=shop, garment=garment, viewing=viewing)
 
@@ -67,7 +67,7 @@ def _routes(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> No
             st.subheader(ROUTE_TITLES[result.route])
             st.html(_card(result, cloth=cloth, asked=asked))
             if result.best is None:
-                st.caption(f"Not possible: {result.why_not}.")
+                note(f"Not possible: {result.why_not}.")
                 continue
             st.html(
                 mark(
@@ -78,7 +78,7 @@ def _routes(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> No
             )
             interval = result.best.interval
             if interval is not None and interval.within is not None:
-                st.caption(
+                note(
                     f"9 prints in 10 within ΔE00 {interval.de_low:.1f} to {interval.de_high:.1f}; "
                     f"chance to land {interval.within:.0%}. {result.best.words}."
                 )
@@ -107,6 +107,6 @@ def _spectra(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> N
         lines["Target"] = (advice.target.reflectance, advice.target.hex()[0])
     nearest = advice.nearest
     if nearest is not None and nearest.best is not None:
-        st.caption(honest_words(nearest.best.data))
+        note(honest_words(nearest.best.data))
     st.subheader("Spectra")
     st.altair_chart(spectrum_chart(lines), width="stretch", theme=None)

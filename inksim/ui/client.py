@@ -13,9 +13,9 @@ from inksim.showing import Answer, Ready
 from inksim.ui import client_views, kept, pickers
 from inksim.ui.frame import with_shop
 from inksim.ui.kept import Upload
-from inksim.ui.look import band, pads, verdict
+from inksim.ui.look import band, note, pads, plain, verdict
 
-UPLOADED = "uploaded artwork"
+UPLOADED, UPLOADER = "uploaded artwork", "artwork-file"
 KINDS = ["png", "tif", "tiff", "webp", "jpg", "jpeg", "gif", "bmp"]
 BARE = "leave bare"
 HEADLINES = {
@@ -59,20 +59,27 @@ def _artwork() -> Upload:
     """The artwork uploaded in this session, or the demo's."""
     kept_upload: Upload | None = st.session_state.get(UPLOADED)
     shown = kept_upload or kept.demo_artwork()
-    with st.popover(f"Artwork: {shown.name}"):
+    with st.popover(plain(f"Artwork: {shown.name}")):
         file = st.file_uploader(
-            "Use another: PNG with transparency, at print size", type=KINDS, key="artwork-file"
+            "Use another: PNG with transparency, at print size",
+            type=KINDS,
+            key=UPLOADER,
+            on_change=_take,
         )
-        if file is not None:
-            data = file.getvalue()
-            upload = Upload(file.name, data, hashlib.sha256(data).hexdigest())
-            if upload != kept_upload:
-                st.session_state[UPLOADED] = upload
-                st.rerun()
-        elif kept_upload is not None and st.button("Back to the demo artwork"):
-            del st.session_state[UPLOADED]
-            st.rerun()
+        # After a change of page the uploader is empty while its artwork is kept.
+        if kept_upload is not None and file is None:
+            st.button("Back to the demo artwork", on_click=_take)
     return shown
+
+
+def _take() -> None:
+    """Keep what the uploader holds now; nothing means the demo's artwork."""
+    file = st.session_state.get(UPLOADER)
+    if file is None:
+        st.session_state.pop(UPLOADED, None)
+        return
+    data = file.getvalue()
+    st.session_state[UPLOADED] = Upload(file.name, data, hashlib.sha256(data).hexdigest())
 
 
 def _say(found: Answer) -> None:
@@ -129,7 +136,7 @@ def _colors(found: Answer, viewing: Viewing) -> None:
         '<th scope="col">Against the artwork</th><th scope="col">Chance to land</th></tr></thead>'
         f"<tbody>{''.join(rows)}</tbody></table></div>"
     )
-    st.caption(
+    note(
         f"Compared under {viewing}, ΔE00. The band shows 9 prints in 10: nearest, middle and "
         "furthest from the artwork."
     )
@@ -167,9 +174,9 @@ def _remember_ink(sha256: str, code: str, chosen: dict[str, str]) -> None:
 
 def _about(art: Ready) -> None:
     """Size and what reading the file has to say."""
-    st.caption(
+    note(
         f"{art.name}: {art.width_mm / 25.4:.1f} × {art.height_mm / 25.4:.1f} in "
         f"({art.width_mm:.0f} × {art.height_mm:.0f} mm), {len(art.flats.colours)} flat colors."
     )
-    for note in art.notes:
-        st.caption(note)
+    for said in art.notes:
+        note(said)

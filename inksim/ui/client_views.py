@@ -11,7 +11,7 @@ from inksim.shirt import on_shirt
 from inksim.shop import Shop
 from inksim.showing import Answer, Ready, at_life_size, busiest_place, png_bytes, print_on
 from inksim.ui import kept
-from inksim.ui.look import mark, picture
+from inksim.ui.look import mark, note, picture
 from inksim.ui.wipe import wipe
 
 ARTWORK = "The artwork as drawn"
@@ -65,7 +65,7 @@ def _side_by_side(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) ->
         with column:
             st.subheader(ROUTE_TITLES[route])
             if route not in drawn:
-                st.markdown(f"Not possible: {found.why_not[route]}.")
+                note(f"Not possible: {found.why_not[route]}.")
                 continue
             png = kept.picture(art, found, what=route, shop=shop, viewing=viewing, large=False)
             picture(png, alt=_words(art, found, route))
@@ -103,7 +103,7 @@ def _on_shirt(art: Ready, found: Answer) -> None:
             key="print-width",
         )
         top = st.slider("Below the collar, in", 0.0, 5.0, 1.5, 0.25, key="print-top")
-        st.caption(
+        note(
             f"{width * MM_PER_INCH:.0f} mm wide, {top * MM_PER_INCH:.0f} mm below the collar. The "
             "shirt is a drawing with soft light: judge colors side by side."
         )
@@ -139,7 +139,7 @@ def _life_size(art: Ready, found: Answer) -> None:
                     life_size=True,
                 )
     size_mm = CROP_PX[0] / art.dpi * MM_PER_INCH
-    st.caption(
+    note(
         "One pixel of the artwork is one pixel here: each window is "
         f"{size_mm / MM_PER_INCH:.2f} in ({size_mm:.0f} mm) of the shirt. Fibers that stand proud "
         "take little ink."

@@ -11,7 +11,7 @@ from streamlit.navigation.page import StreamlitPage
 from inksim.errors import InksimError, ShopFaults
 from inksim.shop import Shop
 from inksim.ui import kept
-from inksim.ui.look import STYLE
+from inksim.ui.look import STYLE, note, plain, points
 
 CAUTIONS = (
     "Follow the ink maker's safety data sheet and local rules; they override this tool.",
@@ -49,12 +49,12 @@ def with_shop(body: Callable[[Shop], None]) -> Callable[[], None]:
             _show_faults(faults)
             return
         except InksimError as error:
-            st.error(f"The shop cannot be opened: {error}")
+            st.error(plain(f"The shop cannot be opened: {error}"))
             return
         try:
             body(shop)
         except InksimError as error:
-            st.error(str(error))
+            st.error(plain(str(error)))
         _foot(shop)
 
     # Streamlit calls a page without arguments, and looks at the signature it finds.
@@ -66,21 +66,18 @@ def _show_faults(faults: ShopFaults) -> None:
     """List every fault of the shop's files, so that a person mends them in one go."""
     count = len(faults.faults)
     st.error(
-        f"The shop's files have {count} fault{'s' if count != 1 else ''}. Mend "
-        f"{'them' if count != 1 else 'it'} in {kept.shop_folder()} and reload this page."
+        plain(
+            f"The shop's files have {count} fault{'s' if count != 1 else ''}. Mend "
+            f"{'them' if count != 1 else 'it'} in {kept.shop_folder()} and reload this page."
+        )
     )
-    st.markdown("\n".join(f"- {_plain(fault)}" for fault in faults.faults))
-
-
-def _plain(text: str) -> str:
-    """Text that Markdown shows as it is."""
-    return "".join(f"\\{c}" if c in "\\`*_{}[]<>()#+!|$:~" else c for c in text)
+    points(faults.faults)
 
 
 def _foot(shop: Shop) -> None:
     """The cautions, and whose numbers these are."""
     with st.expander("Before you print: cautions"):
-        st.markdown("\n".join(f"- {line}" for line in CAUTIONS))
+        points(CAUTIONS)
     invented = " Its inks, garments and readings are invented." if shop.invented else ""
     press = "calibrated" if shop.press.calibrated else "not calibrated to its own prints yet"
-    st.caption(f"Shop: {shop.name}.{invented} Press: {shop.press.name}, {press}.")
+    note(f"Shop: {shop.name}.{invented} Press: {shop.press.name}, {press}.")

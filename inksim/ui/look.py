@@ -70,6 +70,21 @@ def readable_on(code: str) -> str:
     return "#000000" if (luminance + 0.05) / 0.05 >= 1.05 / (luminance + 0.05) else "#ffffff"
 
 
+def plain(text: str) -> str:
+    """Text that Markdown shows as it is: names and messages are not ours to format."""
+    return "".join(f"\\{c}" if c in "\\`*_{}[]<>()#+!|$:~-" else c for c in text)
+
+
+def note(text: str) -> None:
+    """A line of small print."""
+    st.caption(plain(text))
+
+
+def points(lines: Iterable[str]) -> None:
+    """A list of sentences."""
+    st.markdown("\n".join(f"- {plain(line)}" for line in lines))
+
+
 def verdict(headline: str, detail: str = "") -> None:
     """The answer, first and large."""
     more = f"<span>{escape(detail)}</span>" if detail else ""

@@ -11,7 +11,7 @@ from inksim.matrix import MARKS, Cell, cells, serves
 from inksim.shop import Shop
 from inksim.ui import kept, pickers
 from inksim.ui.frame import with_shop
-from inksim.ui.look import MARK_SHAPES, verdict
+from inksim.ui.look import MARK_SHAPES, note, verdict
 
 START = ("Flour White", "Mist Gray", "Slate Gray", "Coal Black", "Estuary Navy")
 
@@ -44,7 +44,7 @@ def page(shop: Shop) -> None:
         "colors land.",
         f"{straight} of them without a base.",
     )
-    st.caption(" · ".join(f"{MARK_SHAPES[mark]} {mark}" for mark in MARKS))
+    note(" · ".join(f"{MARK_SHAPES[mark]} {mark}" for mark in MARKS))
     st.html(_map(columns, shop=shop, viewing=viewing))
 
 
