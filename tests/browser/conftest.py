@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from tests.browser.app_page import serving
+
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
@@ -68,3 +70,10 @@ def browser(chromium: str) -> Iterator[Browser]:
         launched = playwright.chromium.launch(executable_path=chromium, args=list(ARGUMENTS))
         yield launched
         launched.close()
+
+
+@pytest.fixture(scope="session")
+def app_address(chromium: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The app on the demo shop, served once for all tests that find a Chromium."""
+    with serving(tmp_path_factory.mktemp("app") / "log.txt") as address:
+        yield address

@@ -1,0 +1,108 @@
+"""The app served for the tests, and a page of it in a browser: open, wait, look at the pixels."""
+
+from __future__ import annotations
+
+import io
+import os
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+from urllib.parse import urlencode
+
+import numpy as np
+from PIL import Image
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Locator, Page
+
+ROOT = Path(__file__).parents[2]
+IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
+SECONDS = 90
+
+
+def free_port() -> int:
+    with socket.socket() as server:
+        server.bind(("localhost", 0))
+        return int(server.getsockname()[1])
+
+
+@contextmanager
+def serving(log: Path, **environment: str) -> Iterator[str]:
+    """The app on a free port of this machine until the block ends; its address."""
+    port = free_port()
+    command = [
+        sys.executable, "-m", "streamlit", "run", "app.py", "--server.address", "localhost",
+        "--server.port", str(port), "--server.headless", "true",
+        "--server.fileWatcherType", "none", "--browser.gatherUsageStats", "false",
+    ]  # fmt: skip
+    with log.open("w") as out:
+        server = subprocess.Popen(
+            command, cwd=ROOT, stdout=out, stderr=out, env={**os.environ, **environment}
+        )
+        try:
+            address = f"http://localhost:{port}"
+            _wait_for_health(f"{address}/_stcore/health", server, log)
+            yield address
+        finally:
+            server.terminate()
+            server.wait(timeout=20)
+
+
+def _wait_for_health(url: str, server: subprocess.Popen[bytes], log: Path) -> None:
+    deadline = time.monotonic() + SECONDS
+    while time.monotonic() < deadline:
+        assert server.poll() is None, f"the app stopped: {log.read_text()}"
+        try:
+            with urllib.request.urlopen(url, timeout=2) as answer:
+                if answer.status == 200:
+                    return
+        except OSError:
+            time.sleep(0.2)
+    raise AssertionError(f"the app did not start in {SECONDS} s: {log.read_text()}")
+
+
+def settled(page: Page) -> Page:
+    """Wait until the script rests and every picture is there."""
+    page.wait_for_selector("h1", timeout=1000 * SECONDS)
+    # A choice starts its rerun a moment after the click.
+    page.wait_for_timeout(250)
+    page.wait_for_selector(IDLE, timeout=1000 * SECONDS)
+    page.wait_for_function(
+        "[...document.querySelectorAll('[data-testid=stImage] img')]"
+        ".every(image => image.complete && image.naturalWidth > 0)",
+        timeout=1000 * SECONDS,
+    )
+    page.wait_for_timeout(100)
+    return page
+
+
+@contextmanager
+def opened(
+    browser: Browser, address: str, path: str = "", *, width: int = 1280, height: int = 900,
+    **query: str,
+) -> Iterator[Page]:  # fmt: skip
+    """A settled page in a session of its own."""
+    page = browser.new_page(viewport={"width": width, "height": height})
+    page.set_default_timeout(1000 * SECONDS)
+    try:
+        page.goto(f"{address}/{path}" + (f"?{urlencode(query)}" if query else ""))
+        yield settled(page)
+    finally:
+        page.close()
+
+
+def pixels(where: Page | Locator) -> np.ndarray:
+    """A screenshot of a page or an element, uint8 (h, w, 3)."""
+    return np.array(Image.open(io.BytesIO(where.screenshot())).convert("RGB"))
+
+
+def share_of(shot: np.ndarray, code: str) -> float:
+    """Share of pixels that have exactly this color."""
+    wanted = np.frombuffer(bytes.fromhex(code.removeprefix("#")), dtype=np.uint8)
+    return float(np.mean(np.all(shot == wanted, axis=-1)))
