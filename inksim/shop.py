@@ -199,7 +199,8 @@ def _word(fault: Mapping[str, Any]) -> str:
         return "this field is missing"
     value = repr(fault.get("input"))
     shown = f" (it is {value})" if len(value) <= 40 and fault["type"] != "value_error" else ""
-    return message[0].lower() + message[1:] + shown
+    first = message[0] if message[1:2] == " " else message[0].lower()  # "K and S", not "k and S"
+    return first + message[1:] + shown
 
 
 def _parse(path: Path) -> dict[str, Any]:
@@ -231,9 +232,21 @@ def _read(folder: Path, file: str, model: type[M], faults: _Faults, *, needed: b
     try:
         return model.model_validate(document)
     except ValidationError as error:
-        for fault in error.errors():
-            faults.append(f"{file}, {_entry_label(document, fault['loc'])}: {_word(fault)}")
+        for fault, more in _by_field(error):
+            others = f", and so for {more} more values" if more else ""
+            label = _entry_label(document, fault["loc"])
+            faults.append(f"{file}, {label}: {_word(fault)}{others}")
         return _sound_entries(document, model, error, faults)
+
+
+def _by_field(error: ValidationError) -> list[tuple[Mapping[str, Any], int]]:
+    """Each fault once for a whole spectrum, with how many more of its values have it."""
+    groups: dict[tuple[Any, ...], list[Mapping[str, Any]]] = {}
+    for fault in error.errors():
+        loc = fault["loc"]
+        field = loc[:-1] if len(loc) > 3 and isinstance(loc[-1], int) else loc
+        groups.setdefault((*field, fault["type"]), []).append(fault)
+    return [(faults[0], len(faults) - 1) for faults in groups.values()]
 
 
 def _sound_entries(
