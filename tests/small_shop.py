@@ -1,0 +1,41 @@
+"""The least shop there is, written to a folder, whole or with faults."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from inksim.spectra import BANDS
+
+
+def numbers(*values: float, count: int = BANDS) -> str:
+    """A TOML array: the values given, and the last one again up to the count."""
+    row = [*values, *[values[-1]] * (count - len(values))][:count]
+    return "[" + ", ".join(f"{v}" for v in row) + "]"
+
+
+GRAY = numbers(0.4)
+WHOLE: dict[str, str] = {
+    "shop.toml": 'name = "Test shop"\n',
+    "inks.toml": f'[[ink]]\nname = "ember"\nkind = "colour"\nsolids_by_volume = 0.3\n'
+    f"K = {numbers(0.1)}\nS = {numbers(0.02)}\n",
+    "garments.toml": f'[[cloth]]\nname = "raw"\nreflectance = {numbers(0.7)}\n'
+    f'[[garment]]\nname = "gray"\nfibres = {{cotton = 1.0}}\nreflectance = {GRAY}\n'
+    'undyed = "raw"\ndischarge_grade = 3\n',
+    "screens.toml": '[[screen]]\nname = "160"\nthreads_per_inch = 160\nthread_um = 60\n',
+    "press.toml": 'name = "press"\n[parameters]\nrelease = {value = 0.5, sd = 0.1}\n',
+}
+"""The least shop there is, as text."""
+
+
+def write(folder: Path, **changed: str | None) -> Path:
+    """Write the least shop; a file given as text is added to, one given as None is left out.
+
+    Keyword ``inks`` stands for inks.toml. Text that begins with ``=`` replaces the file.
+    """
+    for file, text in WHOLE.items():
+        extra = changed.get(file.removesuffix(".toml"), "")
+        if extra is None:
+            continue
+        whole = extra[1:] if extra.startswith("=") else text + extra
+        (folder / file).write_text(whole, encoding="utf-8")
+    return folder
