@@ -22,12 +22,14 @@ from inksim.screen import CM_PER_INCH, Screen
 from inksim.shop_schema import (
     AboutEntry,
     ColourEntry,
+    CostsEntry,
     GarmentEntry,
     GarmentFile,
     HabitsEntry,
     InkEntry,
     InkFile,
     PressEntry,
+    RulesEntry,
     ScreenEntry,
     ScreenFile,
     TargetEntry,
@@ -63,6 +65,8 @@ class Shop:
     habits: HabitsEntry
     targets: Mapping[str, Target]
     palette: Mapping[str, Target] = field(default_factory=dict)
+    rules: RulesEntry = RulesEntry()
+    costs: CostsEntry = CostsEntry()
 
     def ink(self, name: str) -> Ink:
         """Find an ink by name, or say which one is near."""
@@ -407,6 +411,8 @@ def load_shop(folder: str | Path | None = None) -> Shop:
     press_file = _read(root, "press.toml", PressEntry, faults, needed=True)
     target_file = _read(root, "targets.toml", TargetFile, faults, needed=False)
     palette_file = _read(root, "palette.toml", TargetFile, faults, needed=False)
+    rules = _read(root, "rules.toml", RulesEntry, faults, needed=False)
+    costs = _read(root, "costs.toml", CostsEntry, faults, needed=False)
 
     def named(
         entries: list[Any], make: Callable[[Any], T], file: str, what: str
@@ -430,7 +436,7 @@ def load_shop(folder: str | Path | None = None) -> Shop:
     targets = named(target_file.target if target_file else [], _target, "targets.toml", "target")
     palette = named(palette_file.target if palette_file else [], _target, "palette.toml", "target")
     press = _checked_press(press_file, faults) if press_file else None
-    if faults or about is None or press is None or press_file is None:
+    if faults or not (about and press and press_file and rules and costs):
         raise ShopFaults(faults)
     return Shop(
         folder=root,
@@ -444,4 +450,6 @@ def load_shop(folder: str | Path | None = None) -> Shop:
         habits=press_file.habits,
         targets=targets,
         palette=palette,
+        rules=rules,
+        costs=costs,
     )

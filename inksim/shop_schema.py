@@ -143,6 +143,77 @@ class HabitsEntry(Entry):
     tolerance_de00: Positive = 3.0
 
 
+RuleName = Literal[
+    "screen suits ink",
+    "passes suit ink",
+    "mesh on bare cloth",
+    "passes of the color",
+    "mesh of the base",
+    "passes of the base",
+    "white base is flashed",
+    "discharge is printed wet on wet",
+    "threads per halftone line",
+    "discharge needs cellulose",
+    "dye discharges",
+    "there is dye to take out",
+]
+
+
+class RulesEntry(Entry):
+    """rules.toml: the numbers in the trade's rules, and which rules this shop does not keep.
+
+    What each rule asks, and why, stands in `inksim.trade_rules`.
+    """
+
+    not_kept: list[RuleName] = []
+    coarsest_on_cloth_threads_per_inch: Positive = 155
+    finest_on_cloth_threads_per_inch: Positive = 332
+    most_passes_on_cloth: Annotated[int, Field(ge=1, le=4)] = 2
+    most_passes_over_base: Annotated[int, Field(ge=1, le=4)] = 1
+    coarsest_base_threads_per_inch: Positive = 105
+    finest_base_threads_per_inch: Positive = 165
+    most_passes_white_base: Annotated[int, Field(ge=1, le=4)] = 2
+    most_passes_discharge_base: Annotated[int, Field(ge=1, le=4)] = 1
+    least_cellulose_share: Share = 0.5
+    least_discharge_grade: Annotated[int, Field(ge=1, le=5)] = 3
+    least_dye_de00: NotNegative = 3.0
+    least_threads_per_line: NotNegative = 3.5
+    comfortable_threads_per_line: NotNegative = 4.5
+    most_lines_per_inch: Positive = 55
+
+    @model_validator(mode="after")
+    def _ranges(self) -> RulesEntry:
+        for where in ("on_cloth", "base"):
+            low = getattr(self, f"coarsest_{where}_threads_per_inch")
+            high = getattr(self, f"finest_{where}_threads_per_inch")
+            if low > high:
+                raise ValueError(
+                    f"coarsest_{where}_threads_per_inch is {low:g}, above the finest, {high:g}"
+                )
+        return self
+
+
+class CostsEntry(Entry):
+    """costs.toml: what things cost here. What is missing is left out of the sum, and said.
+
+    Money is in `currency`. Ink prices stand with the inks. waste_share: prints spoiled and ink
+    wiped off, as a share of what is needed. dryer_efficiency: share of the dryer's energy that
+    heats shirts and drives off water.
+    """
+
+    currency: Annotated[str, Field(min_length=1, max_length=8)] = "USD"
+    screen_making: NotNegative | None = None
+    setup_minutes_per_screen: NotNegative | None = None
+    labor_per_hour: NotNegative | None = None
+    seconds_per_garment: NotNegative | None = None
+    seconds_per_pass: NotNegative | None = None
+    seconds_per_flash: NotNegative | None = None
+    energy_per_kwh: NotNegative | None = None
+    dryer_efficiency: Annotated[float, Field(gt=0, le=1)] = 0.3
+    waste_share: Annotated[float, Field(ge=0, lt=1)] = 0.05
+    ink_left_g_per_screen: NotNegative = 80.0
+
+
 class PressEntry(Entry):
     """press.toml."""
 
