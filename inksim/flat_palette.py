@@ -13,10 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from inksim.strips import CLOTH_CODE, OPAQUE, Codes, Triples, codes_of, rgb_of, strips
+from inksim.strips import CLOTH_CODE, Codes, Triples, codes_of, rgb_of, sample, strips
 
 # Distances are in code values, of the channel that differs most.
 MERGE = 4  # colours closer than this are one flat
+FAIR_PART = 0.25
 NOISE = 16  # reach of compression noise around a flat
 DUST = 0.005  # share of other colours near a flat from which the picture is noisy
 SHADE = 12  # reach of the look for a gradient around a colour
@@ -29,13 +30,11 @@ HALO = 40  # reach of what compression and blurring leave around a flat
 MIXED = 32.0  # distance to the line between two flats within which a colour is their mix
 MOST_CUBES = 64
 
-SAMPLE = 1 << 16
-
 
 def flat_palette(words: Codes, *, floor: float) -> Triples:
     """(N, 3) flat colours, largest first: those with at least `floor` blocks of 2 × 2 alike."""
     codes, counts = _block_colours(words)
-    return peaks(codes, counts, floor=floor)
+    return peaks(codes, counts, floor=floor, among=sample(words))
 
 
 def _block_colours(words: Codes) -> tuple[Codes, NDArray[np.int64]]:
@@ -69,17 +68,23 @@ def _merged(codes: Codes, weights: NDArray[np.int64]) -> tuple[Codes, NDArray[np
     return unique, total.astype(np.int64)
 
 
-def peaks(codes: Codes, counts: NDArray[np.int64], *, floor: float) -> Triples:
+def peaks(
+    codes: Codes, counts: NDArray[np.int64], *, floor: float, among: Codes | None = None
+) -> Triples:
     """(N, 3) the colours with at least `floor` counts that stand alone, largest first.
 
-    A colour stands alone when it holds most of what lies within `MERGE` of it: steps of a
-    gradient and noise do not. Away from every such flat, a whole narrow range of shades also
-    counts as one flat, unless its surroundings are a gradient.
+    A colour stands alone when it holds most of the counts within `MERGE` of it, and a fair part of
+    the pixels there, of which `among` is a sample: steps of a gradient and noise do not. Away from
+    every such flat, a whole narrow range of shades also counts as one flat, unless its
+    surroundings are a gradient.
     """
     order = np.argsort(-counts, kind="stable")[:MOST_COLOURS]
     rgb, size = rgb_of(codes[order]), counts[order].astype(np.float64)
     gaps = [np.abs(rgb - colour).max(axis=1) for colour in rgb[size >= floor][:MOST_PEAKS]]
     alone = [n for n, gap in enumerate(gaps) if size[n] >= 0.5 * size[gap <= MERGE].sum()]
+    if among is not None:
+        pixels = rgb_of(among[among != CLOTH_CODE])
+        alone = [n for n in alone if _part_of_near(rgb[n], pixels) >= FAIR_PART]
     flats: list[int] = []
     for this in alone:
         close = [other for other in alone if gaps[this][other] <= NOISE]
@@ -91,6 +96,12 @@ def peaks(codes: Codes, counts: NDArray[np.int64], *, floor: float) -> Triples:
         if all(gap[flat] > 2 * SHADE for flat in flats) and not _is_a_gradient(gap, size):
             flats.append(this)
     return rgb[sorted(flats)]
+
+
+def _part_of_near(colour: NDArray[np.int64], pixels: Triples) -> float:
+    """Share of exactly this colour among the pixels within `MERGE` of it."""
+    gap = np.abs(pixels - colour).max(axis=1)
+    return float(np.count_nonzero(gap == 0) / max(1, np.count_nonzero(gap <= MERGE)))
 
 
 def _is_a_gradient(gap: NDArray[np.int64], size: NDArray[np.float64]) -> bool:
@@ -110,45 +121,35 @@ def _is_a_gradient(gap: NDArray[np.int64], size: NDArray[np.float64]) -> bool:
 def noisy_palette(words: Codes, known: Triples, *, floor: float) -> Triples:
     """(N, 3) flats that no exact block shows, because noise lies over them.
 
-    Counts blocks of 2 × 2 whose colours differ by at most `GRAIN`, far from the `known` flats, on
-    a grid of 32³ cells. A flat is a cube of 3³ cells with at least `floor` blocks to which the
+    Counts blocks of 2 × 2 whose colours differ by at most `GRAIN` on a grid of 32³ cells. A flat,
+    far from the `known` ones, is a cube of 3³ cells with at least `floor` blocks to which the
     surrounding 7³ cells add at most half: gradients are longer, pictures wider. The mix of two
     flats is no flat, unless there is much of it: compression leaves such halos along edges.
     """
-    far = _beyond_halo(known)
     grid, sums = np.zeros(32**3), np.zeros((3, 32**3))
     for top, bottom in strips(*words.shape):
-        codes = _even_blocks(words[top : bottom + 1])
-        rgb = rgb_of(codes[far.take(codes)])
+        rgb = rgb_of(_even_blocks(words[top : bottom + 1]))
         cells = (rgb >> 3) @ np.array([1024, 32, 1])
         grid += np.bincount(cells, minlength=grid.size)
         for channel in range(3):
             sums[channel] += np.bincount(cells, weights=rgb[:, channel], minlength=grid.size)
     grid, sums = grid.reshape(32, 32, 32), sums.reshape(3, 32, 32, 32)
+    cubes, free = _cube_sums(grid), np.ones(grid.shape, dtype=bool)
+    for flat in known:
+        free[_cells(flat >> 3, HALO >> 3)] = False
     flats = list(known)
     for _ in range(MOST_CUBES):
-        cubes = _cube_sums(grid)
-        at = np.array(np.unravel_index(cubes.argmax(), cubes.shape))
+        at = np.array(np.unravel_index(np.where(free, cubes, -1).argmax(), free.shape))
         size = float(cubes[tuple(at)])
-        if size < max(floor, 1.0):
+        if not free.any() or size < max(floor, 1.0):
             break
         total = sums[:, *_cells(at, 1)].reshape(3, -1).sum(axis=1)
-        colour = np.rint(total / grid[_cells(at, 1)].sum()).astype(np.int64)
+        colour = np.rint(total / size).astype(np.int64)
         alone = grid[_cells(at, 3)].sum() <= 1.5 * size
         if alone and (size >= 20 * floor or not _is_a_mix(colour, flats)):
             flats.append(colour)
-        grid[_cells(at, 2)] = 0
-        sums[:, *_cells(at, 2)] = 0
+        free[_cells(at, 2)] = False
     return np.array(flats[len(known) :], dtype=np.int64).reshape(-1, 3)
-
-
-def _beyond_halo(known: Triples) -> NDArray[np.bool_]:
-    """(2²⁴,) whether a colour is farther than `HALO` from every known flat."""
-    far = np.ones((256, 256, 256), dtype=bool)  # [blue, green, red]
-    for flat in known:
-        red, green, blue = _cells(flat, HALO)
-        far[blue, green, red] = False
-    return far.ravel()
 
 
 def _even_blocks(words: Codes) -> Codes:
@@ -205,8 +206,8 @@ def _is_a_mix(colour: NDArray[np.int64], flats: Sequence[NDArray[np.int64]]) -> 
 
 def typical_colours(words: Codes, most: int) -> Triples:
     """(N, 3) up to `most` colours that stand for a tonal picture: median cut, dark ones first."""
-    codes = words.ravel()[:: words.size // SAMPLE + 1]
-    rgb = rgb_of(codes[codes >= OPAQUE]).astype(np.uint8)
+    codes = sample(words)
+    rgb = rgb_of(codes[codes != CLOTH_CODE]).astype(np.uint8)
     if not len(rgb):
         return np.empty((0, 3), dtype=np.int64)
     cut = Image.fromarray(rgb[None]).quantize(most, Image.Quantize.MEDIANCUT)

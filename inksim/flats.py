@@ -13,13 +13,20 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from inksim.appearance import Viewing, lab_from_xyz, xyz_from_srgb8
 from inksim.artwork import MM_PER_INCH, Artwork
+from inksim.cielab import delta_e_2000
 from inksim.errors import InputError
 from inksim.flat_palette import flat_palette, noisy_palette, peaks, typical_colours, unlike
-from inksim.plates import MOST_FLATS, Labels, Plates, plates_of, posterised
+from inksim.plates import HOPELESS, MOST_FLATS, Labels, Plates, near_share, plates_of, posterised
 from inksim.strips import OPAQUE, Codes, Triples, strips, words_of
 
 TONAL_BELOW = 0.90  # share of the printed area that flats explain in flat artwork
+MANY_FLATS = 0.75  # the same where edges are not counted
+CLEAN_ABOVE = 0.995
+SOFT_ABOVE = 0.10  # share of partly transparent pixels that edges alone do not reach
+FAINTEST, SOLID = 0x01000000, 0xFF000000  # as words, alpha in the top byte
+FAR_DELTA_E = 10.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,7 +68,8 @@ def find_flats(artwork: Artwork, *, max_colours: int = 12, min_area_share: float
 
     `min_area_share` (0 to 1) is the share of the printed area below which a colour is no flat of
     its own. Raises InputError when there are more than `max_colours` (1 to 30) flats. A tonal
-    picture is not refused: it is marked, and posterised onto what flats it has.
+    picture is not refused: it is marked, and posterised onto its flats and, where those are few,
+    its typical colours. Flats come largest first.
     """
     if not 1 <= max_colours <= MOST_FLATS:
         raise InputError(f"max_colours is {max_colours}; allowed is 1 to {MOST_FLATS}.")
@@ -71,16 +79,21 @@ def find_flats(artwork: Artwork, *, max_colours: int = 12, min_area_share: float
     painted = int(np.count_nonzero(words >= OPAQUE))
     palette, plates = _own_flats(words, floor=_floor(min_area_share, painted))
     tonal = _explained(plates, painted) < TONAL_BELOW
+    if len(palette) > MOST_FLATS:  # too many to judge by the plates
+        tonal = near_share(words, palette) < MANY_FLATS
     if len(palette) > max_colours and not tonal:
-        count = f"more than {MOST_FLATS}" if len(palette) > MOST_FLATS else len(palette)
         raise InputError(
-            f"artwork '{artwork.name}' has {count} flat colors, and at most {max_colours} are "
-            f"separated; {_nearest_pair(palette)}, or allow more colors."
+            f"artwork '{artwork.name}' has {len(palette)} flat colors, and at most {max_colours} "
+            f"are separated; {_nearest_pair(palette)}, or allow more colors (up to {MOST_FLATS})."
         )
-    if tonal and not 0 < len(palette) <= max_colours:
-        palette = palette[:max_colours] if len(palette) else typical_colours(words, max_colours)
+    if tonal and (_explained(plates, painted) < HOPELESS or len(palette) > max_colours):
+        typical = unlike(typical_colours(words, max_colours), palette)
+        palette = np.concatenate([palette, typical])[:max_colours]
         plates = replace(posterised(words, palette), unexplained=plates.unexplained)
-    return _flats(artwork, plates, palette, painted=painted)
+    order = _by_area(plates.labels, len(palette))
+    plates = replace(plates, labels=_renumbered(plates.labels, order))
+    notes = _notes(words, plates, painted)
+    return _flats(artwork, plates, palette[order], painted=painted, notes=notes)
 
 
 def flats_for_colours(artwork: Artwork, rgbs: Sequence[tuple[int, int, int]]) -> Flats:
@@ -93,11 +106,16 @@ def flats_for_colours(artwork: Artwork, rgbs: Sequence[tuple[int, int, int]]) ->
     words = words_of(artwork.rgba)
     painted = int(np.count_nonzero(words >= OPAQUE))
     own, plates = _own_flats(words, floor=_floor(0.0001, painted))
+    notes = _notes(words, plates, painted)
     if 0 < len(own) <= MOST_FLATS:
-        plates = replace(plates, labels=_moved(plates.labels, own, wanted))
+        goes_to, notes_on_move = _nearest_given(own, wanted)
+        table = np.zeros(256, dtype=np.uint8)
+        table[1 : len(own) + 1] = goes_to + 1
+        plates = replace(plates, labels=table.take(plates.labels))
+        notes += notes_on_move
     else:
         plates = replace(posterised(words, wanted), unexplained=plates.unexplained)
-    return _flats(artwork, plates, wanted, painted=painted)
+    return _flats(artwork, plates, wanted, painted=painted, notes=notes)
 
 
 def _own_flats(words: Codes, *, floor: float) -> tuple[Triples, Plates]:
@@ -126,29 +144,83 @@ def _explained(plates: Plates, painted: int) -> float:
     return max(0.0, 1.0 - plates.unexplained / painted) if painted else 1.0
 
 
-def _flats(artwork: Artwork, plates: Plates, palette: Triples, *, painted: int) -> Flats:
+def _notes(words: Codes, plates: Plates, painted: int) -> list[str]:
+    """What a shop should know before it trusts the plates."""
+    notes = []
+    explained = _explained(plates, painted)
+    if explained < TONAL_BELOW:
+        notes.append(
+            f"This is not flat artwork: flat colors explain only {explained:.0%} of the printed "
+            "area; the rest is a gradient or a picture and needs halftones. Here it is posterized."
+        )
+    elif explained < CLEAN_ABOVE:
+        notes.append(
+            f"{1 - explained:.1%} of the printed area is none of these flat colors (gradients, "
+            "noise or tiny details) and went to the nearest."
+        )
+    soft = int(np.count_nonzero((words >= FAINTEST) & (words < SOLID)))
+    if soft > SOFT_ABOVE * painted:
+        notes.append(
+            f"{soft / words.size:.0%} of the picture is partly transparent; a plate cannot be: "
+            "half and more prints in full, less does not print."
+        )
+    return notes
+
+
+def _flats(
+    artwork: Artwork, plates: Plates, palette: Triples, *, painted: int, notes: list[str]
+) -> Flats:
     height, width = artwork.rgba.shape[:2]
     labels = np.ascontiguousarray(plates.labels[:height, :width])
     labels.setflags(write=False)
     explained = _explained(plates, painted)
-    tonal = explained < TONAL_BELOW
-    notes = []
-    if tonal:
-        notes.append(
-            f"This is not flat artwork: flat colors explain only {explained:.0%} of the printed "
-            "area; the rest is a gradient or a picture and needs halftones. Here it is posterised."
-        )
     return Flats(
         labels=labels,
         colours=_areas(labels, palette, artwork.dpi),
-        tonal=tonal,
+        tonal=explained < TONAL_BELOW,
         explained=explained,
         notes=tuple(notes),
     )
 
 
+def _by_area(labels: Labels, flats: int) -> NDArray[np.int64]:
+    """Indices of the flats that print at all, largest first."""
+    counts = _counts(labels, flats)[1:]
+    order = np.argsort(-counts, kind="stable")
+    return order[counts[order] > 0]
+
+
+def _renumbered(labels: Labels, order: NDArray[np.int64]) -> Labels:
+    if np.array_equal(order, np.arange(len(order))):
+        return labels
+    table = np.zeros(256, dtype=np.uint8)
+    table[order + 1] = np.arange(len(order)) + 1
+    return table.take(labels)
+
+
+def _nearest_given(own: Triples, wanted: Triples) -> tuple[NDArray[np.int64], list[str]]:
+    """The given colour with the smallest ΔE00 (D50/2°) for each of the artwork's own."""
+    viewing = Viewing()
+    own_lab, wanted_lab = (
+        lab_from_xyz(xyz_from_srgb8(rgb.astype(np.uint8), viewing), viewing)
+        for rgb in (own, wanted)
+    )
+    gap = np.asarray(delta_e_2000(own_lab[:, None], wanted_lab[None]))
+    nearest = gap.argmin(axis=1)
+    notes = [
+        f"The artwork's {_hex(rgb)} is far from every given color (ΔE00 {far:.0f}); "
+        f"it went to {_hex(wanted[to])}."
+        for rgb, to, far in zip(own, nearest, gap.min(axis=1), strict=True)
+        if far > FAR_DELTA_E
+    ]
+    return nearest, notes
+
+
 def _checked_palette(rgbs: Sequence[tuple[int, int, int]]) -> Triples:
-    palette = np.asarray(rgbs)
+    try:
+        palette = np.asarray(rgbs)
+    except ValueError:  # rows of unequal length
+        palette = np.empty(0)
     if palette.ndim != 2 or palette.shape[1] != 3 or not 1 <= len(palette) <= MOST_FLATS:
         raise InputError(f"give 1 to {MOST_FLATS} colors of three numbers each, got {rgbs!r}.")
     if not np.issubdtype(palette.dtype, np.integer) or palette.min() < 0 or palette.max() > 255:
@@ -169,19 +241,17 @@ def _hex(rgb: NDArray[np.int64]) -> str:
     return "#" + bytes(int(v) for v in rgb).hex()
 
 
-def _moved(labels: Labels, palette: Triples, onto: Triples) -> Labels:
-    """Each plate of `palette` renumbered to its nearest colour of `onto`."""
-    gap = ((palette[:, None] - onto[None]) ** 2).sum(axis=-1)
-    table = np.zeros(256, dtype=np.uint8)
-    table[1 : len(palette) + 1] = gap.argmin(axis=1) + 1
-    return table.take(labels)
-
-
-def _areas(labels: Labels, palette: Triples, dpi: float | None) -> tuple[FlatColour, ...]:
-    counts = np.zeros(len(palette) + 1, dtype=np.int64)
+def _counts(labels: Labels, flats: int) -> NDArray[np.int64]:
+    """(flats + 1,) pixels of each label."""
+    counts = np.zeros(flats + 1, dtype=np.int64)
     for top, bottom in strips(*labels.shape):
         for number in range(len(counts)):
             counts[number] += np.count_nonzero(labels[top:bottom] == number)
+    return counts
+
+
+def _areas(labels: Labels, palette: Triples, dpi: float | None) -> tuple[FlatColour, ...]:
+    counts = _counts(labels, len(palette))
     printed = max(1, int(counts[1:].sum()))
     pixel_mm2 = None if dpi is None else (MM_PER_INCH / dpi) ** 2
     return tuple(

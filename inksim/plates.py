@@ -15,12 +15,23 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.strips import CLOTH_CODE, COLOURS, OPAQUE, Codes, Triples, codes_of, rgb_of, strips
+from inksim.strips import (
+    CLOTH_CODE,
+    COLOURS,
+    OPAQUE,
+    Codes,
+    Triples,
+    codes_of,
+    rgb_of,
+    sample,
+    strips,
+)
 
 Labels = NDArray[np.uint8]
 
 CLOTH = 0
 UNDECIDED = 255
+TENTATIVE = 64  # added to a plate that a pixel only looks like
 MOST_FLATS = 30  # candidate plates are bits of one word, bit 0 being the cloth
 MARGIN = 8  # widest look around a pixel
 SOFT = 3  # half the width of the softest edge between two plates
@@ -31,7 +42,6 @@ CLEAR = 24.0  # distance to a plate nearby up to which there is no doubt
 FIT = 40.0  # distance from a plate, or from the mix of two, that noise can explain
 HOPELESS = 0.5  # share of printed pixels unlike any flat above which edges are not looked for
 TEXTURE = 3.0  # standard deviation near a flat: 2 in noisy art, 4.6 where all shades are alike
-SAMPLE = 1 << 16
 MOST_ODD = 1 << 20
 CASES = 1 << 13  # cases judged at once
 
@@ -99,15 +109,25 @@ def posterised(words: Codes, palette: Triples) -> Plates:
 
 def _textured(words: Codes, table: Labels, flats: int) -> int:
     """How many pixels look like flats, yet scatter around them like a texture, not like noise."""
-    every = words.size // SAMPLE + 1
-    codes = codes_of(words.ravel()[::every])
+    codes = sample(words)
     near = table.take(codes)
     count = 0
     for number in range(1, flats + 1):
         rgb = rgb_of(codes[near == number])
         if len(rgb) and np.sqrt(rgb.var(axis=0).mean()) > TEXTURE:
-            count += len(rgb) * every
-    return count
+            count += len(rgb)
+    return round(count * words.size / codes.size)
+
+
+def near_share(words: Codes, palette: Triples) -> float:
+    """Share of the printed pixels that look like one of up to 250 flats."""
+    table, near, painted = _near_table(palette[:250]), 0, 0
+    for top, bottom in strips(*words.shape):
+        labels = table.take(codes_of(words[top:bottom]))
+        cloth = int(np.count_nonzero(labels == CLOTH))
+        near += int(np.count_nonzero(labels != UNDECIDED)) - cloth
+        painted += labels.size - cloth
+    return near / max(painted, 1)
 
 
 def _sampled(odd: list[Codes], size: int) -> tuple[Codes, NDArray[np.int64]]:
@@ -145,7 +165,7 @@ def _nearest_table(palette: Triples) -> tuple[Labels, NDArray[np.bool_]]:
     rgb = np.stack([red, green, blue], axis=-1).reshape(-1, 1, 3)
     distance = np.linalg.norm(rgb - palette[None], axis=-1)
     table = np.append(distance.argmin(axis=1) + 1, CLOTH).astype(np.uint8)
-    return table, np.append(distance.min(axis=1) > CLEAR, False)
+    return table, np.append(distance.min(axis=1) > 2 * SAME, False)
 
 
 def _keys(words: Codes) -> Codes:
@@ -210,9 +230,9 @@ class _Sheet:
         sides[:, 1:] |= block
         inner = labels[1:-1]
         pure = sides[1:] | sides[:-1] | (inner == CLOTH)
-        settled = np.where(pure, inner, np.uint8(UNDECIDED))
-        self.page[MARGIN + top : MARGIN + bottom, MARGIN:-MARGIN] = settled
-        return (np.flatnonzero(settled == UNDECIDED) + top * width).astype(np.int32)
+        likely = np.where(inner == UNDECIDED, inner, inner | np.uint8(TENTATIVE))
+        self.page[MARGIN + top : MARGIN + bottom, MARGIN:-MARGIN] = np.where(pure, inner, likely)
+        return (np.flatnonzero(~pure | (inner == UNDECIDED)) + top * width).astype(np.int32)
 
     def judge(self, pixels: NDArray[np.int32], look: _Look) -> _Verdict:
         """Settle those of the waiting `pixels` that one look at the plates around can tell."""
@@ -261,18 +281,29 @@ class _Sheet:
         wide = pixels.astype(np.int64)
         return wide + wide // self.words.shape[1] * (2 * MARGIN) + MARGIN * (stride + 1)
 
-    def _look(self, places: NDArray[np.int64], reach: int) -> Labels:
-        """(8, n) the first settled plate in each of 8 directions; d and d + 4 are opposite."""
+    def _look(self, places: NDArray[np.int64], reach: int, *, past: Labels | None = None) -> Labels:
+        """(8, n) the first plate in each of 8 directions; d and d + 4 are opposite.
+
+        Settled plates only; given `past` (n,), tentative ones too, other than that one. 255 where
+        there is none within `reach`.
+        """
         stride = self.page.shape[1]
         page = self.page.ravel()
         seen = np.empty((8, len(places)), dtype=np.uint8)
+        skipped = np.uint8(UNDECIDED) if past is None else past | np.uint8(TENTATIVE)
         for d, step in enumerate((1, stride + 1, stride, stride - 1)):
             for row, way in ((d, step), (d + 4, -step)):
                 hit = page.take(places + way)
                 for far in range(2, reach + 1):
-                    hit = np.where(hit == UNDECIDED, page.take(places + far * way), hit)
+                    nothing = (
+                        hit >= TENTATIVE if past is None else (hit == UNDECIDED) | (hit == skipped)
+                    )
+                    hit = np.where(nothing, page.take(places + far * way), hit)
                 seen[row] = hit
-        return seen
+        if past is None:
+            return np.where(seen >= TENTATIVE, np.uint8(UNDECIDED), seen)
+        seen[(seen == skipped)] = UNDECIDED
+        return np.where(seen == UNDECIDED, seen, seen & np.uint8(TENTATIVE - 1))
 
     def _line_or_edge(self, pixels: NDArray[np.int32], own: Labels) -> Labels:
         """Plates of pixels that look like a flat, `own`, but touch none of it.
@@ -281,13 +312,14 @@ class _Sheet:
         it may also be a sliver of one flat in another. Else it is a thin line or a dot and stays.
         """
         codes, places, labels = self._codes(pixels), self._places(pixels), own.copy()
-        seen = self._look(places, SOFT)
+        seen = self._look(places, SOFT, past=own)
         for one, other in zip(seen[:4], seen[4:], strict=True):
             self._as_mix(labels, np.arange(len(own)), codes, BITS.take(one) | BITS.take(other))
-        seen = self._look(places, MARGIN)
+        settled = np.bitwise_or.reduce(BITS.take(self._look(places, MARGIN)), axis=0)
+        single = np.flatnonzero((BITS.take(own) & settled == 0) & ~self._has_twin(pixels, codes))
+        seen = self._look(places[single], MARGIN, past=own[single])
         bits = np.bitwise_or.reduce(BITS.take(seen), axis=0)
-        single = np.flatnonzero((BITS.take(own) & bits == 0) & ~self._has_twin(pixels, codes))
-        self._as_mix(labels, single, codes[single], bits[single])
+        self._as_mix(labels, single, codes[single], bits)
         return labels
 
     def _as_mix(
@@ -371,7 +403,9 @@ def _beside_one(
     """
     distance, nearest, share, gap = _around(codes, bits, palette)
     closest, rows = distance.min(axis=1), np.arange(len(codes))
-    partner = gap.argmin(axis=1)
+    around = np.isfinite(distance)
+    seen = np.where(around & (around.sum(axis=1) > 1)[:, None], gap, np.inf).min(axis=1) <= FIT
+    partner = np.where(seen[:, None] & ~around, np.inf, gap).argmin(axis=1)
     mixed = (gap[rows, partner] <= FIT) & (closest > CLEAR)
     labels = np.where(mixed & (share[rows, partner] > 0.5), partner, nearest) + 1
     labels = np.where(np.isfinite(closest), labels, UNDECIDED)
@@ -385,7 +419,7 @@ def _nearest_of_all(
 ) -> tuple[Labels, NDArray[np.bool_]]:
     """Far from every plate: the nearest flat in colour."""
     distance, nearest, _, _ = _around(codes, np.full_like(bits, -1), palette)
-    return (nearest + 1).astype(np.uint8), distance.min(axis=1) > CLEAR
+    return (nearest + 1).astype(np.uint8), distance.min(axis=1) > LIKE
 
 
 _ROUNDS = (
