@@ -110,6 +110,15 @@ def discharge_barrier(garment: Garment) -> str:
     return ""
 
 
+def route_barrier(shop: Shop, *, garment: Garment, route: Route) -> str:
+    """Say why a route cannot be printed in this shop on a garment; '' if it can."""
+    if route == "straight":
+        return ""
+    if not any(ink.kind == route for ink in shop.inks.values()):
+        return f"this shop has no ink of kind '{route}'; add one to inks.toml"
+    return discharge_barrier(garment) if route == "discharge-base" else ""
+
+
 def sensible_builds(shop: Shop, *, garment: Garment, ink: Ink, route: Route) -> list[Build]:
     """Every build of a route from the shop's own screens that the ink and the trade allow.
 
@@ -212,7 +221,7 @@ def advise(
     seen = viewing or Viewing()
     results = []
     for route in ROUTES:
-        barrier = discharge_barrier(garment) if route == "discharge-base" else ""
+        barrier = route_barrier(shop, garment=garment, route=route)
         if barrier:
             results.append(_unusable(route, barrier))
             continue
