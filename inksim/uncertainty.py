@@ -18,11 +18,14 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
+import numpy.typing as npt
 
 from inksim.appearance import Viewing, hex_code, xyz_from_lab
 from inksim.appearance import lab as lab_of
 from inksim.build import Build, BuildTable, lower, tabulate
+from inksim.build_space import NO_BASE, BuildSpace
 from inksim.cielab import delta_e_2000
+from inksim.garment import Garment
 from inksim.kubelka_munk import Array
 from inksim.predict import Interval, Prediction
 from inksim.press import MEANINGS, Press, PressValues
@@ -98,48 +101,149 @@ def press_directions(press: Press) -> list[tuple[PressValues, PressValues]]:
     return pairs
 
 
-def _ink_sd(builds: Sequence[Build], layers: int, by: dict[Provenance, float]) -> Array:
-    """Standard deviation (B, layers) of the inks of the builds; 0 pads."""
-    sd = np.zeros((len(builds), layers))
+@dataclass(frozen=True, kw_only=True, eq=False)
+class StockSds:
+    """How unsure the stock of B builds is, as standard deviations of logarithms.
+
+    K, S (B, L): of each layer's ink, 0 pads; cloth (B,): of the cloth's K/S; left (B,): of the dye
+    that a discharge leaves.
+    """
+
+    K: Array
+    S: Array
+    cloth: Array
+    left: Array
+
+
+def stock_sds(builds: Sequence[Build], *, layers: int) -> StockSds:
+    """Read how unsure the stock of some builds is."""
+    k, s = np.zeros((2, len(builds), layers))
     for at, build in enumerate(builds):
-        sd[at, : len(build.layers)] = [by[layer.ink.data] for layer in build.layers]
-    return sd
+        data = [layer.ink.data for layer in build.layers]
+        k[at, : len(data)] = [INK_K_SD[d] for d in data]
+        s[at, : len(data)] = [INK_S_SD[d] for d in data]
+    cloths = [build.garment for build in builds]
+    return StockSds(K=k, S=s, cloth=_cloth_sds(cloths), left=_left_sds(cloths))
 
 
-def stock_directions(
-    builds: Sequence[Build], table: BuildTable
-) -> Iterator[tuple[BuildTable, BuildTable]]:
-    """One standard deviation up and down for every ink's K and S, the cloth, the discharge.
+def space_sds(space: BuildSpace) -> StockSds:
+    """Read how unsure the stock of a space is: what `stock_sds` makes of its builds."""
+    based = space.base != NO_BASE
+    inks = (*space.inks, *space.bases)
+    base = np.where(based, space.base + len(space.inks), 0)
+    columns = []
+    for by in (INK_K_SD, INK_S_SD):
+        sd = np.array([by[ink.data] for ink in inks])
+        over, under = sd[space.ink], sd[base]
+        if based.any():
+            pair = [np.where(based, under, over), np.where(based, over, 0.0)]
+            columns.append(np.stack(pair, axis=1))
+        else:
+            columns.append(over[:, None])
+    return StockSds(
+        K=columns[0],
+        S=columns[1],
+        cloth=_cloth_sds(space.garments)[space.garment],
+        left=_left_sds(space.garments)[space.garment],
+    )
+
+
+def _cloth_sds(garments: Sequence[Garment]) -> Array:
+    return np.array([CLOTH_KS_SD[g.data] for g in garments])
+
+
+def _left_sds(garments: Sequence[Garment]) -> Array:
+    return np.array([DISCHARGE_LEFT_SD[g.discharged is not None] for g in garments])
+
+
+def ink_directions(table: BuildTable, sds: StockSds) -> Iterator[tuple[BuildTable, BuildTable]]:
+    """One standard deviation up and down for K and S of every layer's ink.
 
     Each moves in all builds at once; where a build has nothing to move it stays as it is.
     """
-    layers = table.K.shape[-2]
-    k_sd, s_sd = (_ink_sd(builds, layers, by) for by in (INK_K_SD, INK_S_SD))
-    for at in range(layers):
-        for field, sd in (("K", k_sd), ("S", s_sd)):
-            moved = np.zeros_like(sd)
-            moved[:, at] = sd[:, at]
+    for at in range(table.K.shape[-2]):
+        for field in ("K", "S"):
+            moved = np.zeros_like(sds.K)
+            moved[:, at] = getattr(sds, field)[:, at]
             spectrum = getattr(table, field)
             up, down = (spectrum * np.exp(sign * moved)[..., None] for sign in (1.0, -1.0))
             yield replace(table, **{field: up}), replace(table, **{field: down})
-    cloth_sd = np.array([CLOTH_KS_SD[b.garment.data] for b in builds])[:, None]
+
+
+def cloth_directions(table: BuildTable, sds: StockSds) -> Iterator[tuple[BuildTable, BuildTable]]:
+    """One standard deviation up and down of the cloth, and of what a discharge leaves in it."""
+    cloth = sds.cloth[:, None]
     yield tuple(  # type: ignore[misc]
-        replace(table, cloth_ks=table.cloth_ks * np.exp(sign * cloth_sd)) for sign in (1.0, -1.0)
+        replace(table, cloth_ks=table.cloth_ks * np.exp(sign * cloth)) for sign in (1.0, -1.0)
     )
     if table.discharges.any():
-        left_sd = np.array([DISCHARGE_LEFT_SD[b.garment.discharged is not None] for b in builds])[
-            :, None
-        ]
+        left = sds.left[:, None] * table.discharges[:, None]
+        most = np.maximum(table.cloth_ks, table.discharged_ks)
         yield tuple(  # type: ignore[misc]
             replace(
                 table,
-                discharged_ks=np.minimum(
-                    table.discharged_ks * np.exp(sign * left_sd * table.discharges[:, None]),
-                    np.maximum(table.cloth_ks, table.discharged_ks),
-                ),
+                discharged_ks=np.minimum(table.discharged_ks * np.exp(sign * left), most),
             )
             for sign in (1.0, -1.0)
         )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Response:
+    """How the Lab of B builds answers to every unsure input, in standard deviations.
+
+    center (B, 3); slope, curve (n, B, 3): J and C above. shared (n,): whether all prints of a run
+    on one garment share the direction (the press, the cloth, its discharge) or it is an ink's.
+    """
+
+    center: Array
+    slope: Array
+    curve: Array
+    shared: npt.NDArray[np.bool_]
+
+    def take(self, which: npt.NDArray[np.intp] | npt.NDArray[np.bool_]) -> Response:
+        """Return some of the builds, by index or mask."""
+        return replace(
+            self,
+            center=self.center[which],
+            slope=self.slope[:, which],
+            curve=self.curve[:, which],
+        )
+
+
+def respond(table: BuildTable, sds: StockSds, *, press: Press, viewing: Viewing) -> Response:
+    """Move every unsure input by one standard deviation either way, for all builds at once."""
+    values = press.values
+
+    def lab(moved: BuildTable, at: PressValues = values) -> Array:
+        return lab_of(swatch(lower(moved, at)), viewing)
+
+    center = lab(table)
+    pairs = [(lab(table, up), lab(table, down)) for up, down in press_directions(press)]
+    inks_from = len(pairs)
+    pairs += [(lab(up), lab(down)) for up, down in ink_directions(table, sds)]
+    inks_to = len(pairs)
+    pairs += [(lab(up), lab(down)) for up, down in cloth_directions(table, sds)]
+    shared = np.ones(len(pairs), dtype=np.bool_)
+    shared[inks_from:inks_to] = False
+    return Response(
+        center=center,
+        slope=np.stack([(up - down) / 2.0 for up, down in pairs]),
+        curve=np.stack([(up + down) / 2.0 - center for up, down in pairs]),
+        shared=shared,
+    )
+
+
+def draw(response: Response, *, samples: int) -> Array:
+    """Sample the second-order response and the model's own error: Lab (samples, B, 3)."""
+    center, count = response.center, len(response.slope)
+    z = normal_points(samples, count + 3)
+    moved, noise = z[:, :-3], z[:, -3:]
+    size = center.size
+    drawn = moved @ response.slope.reshape(count, size)
+    drawn += moved**2 @ response.curve.reshape(count, size)
+    drawn = drawn.reshape(samples, *center.shape) + center
+    return np.asarray(drawn + MODEL_LAB_SD * noise[:, None, :])
 
 
 def spread(
@@ -153,33 +257,17 @@ def spread(
 ) -> Spread:
     """Return 90 % intervals of Lab and ΔE00, and P(ΔE00 ≤ tolerance), for every build at once."""
     table = tabulate(builds)
-    values = press.values
-
-    def lab(moved: BuildTable, at: PressValues) -> Array:
-        return lab_of(swatch(lower(moved, at)), viewing)
-
-    center = lab(table, values)
-    pairs = [(lab(table, up), lab(table, down)) for up, down in press_directions(press)]
-    pairs += [(lab(up, values), lab(down, values)) for up, down in stock_directions(builds, table)]
-    drawn = _respond(center, pairs, samples=samples)
+    sds = stock_sds(builds, layers=table.K.shape[-2])
+    response = respond(table, sds, press=press, viewing=viewing)
     standard = None if target is None else target.lab(viewing)
-    return summarize(drawn, standard=standard, tolerance=tolerance)
+    return summarize(draw(response, samples=samples), standard=standard, tolerance=tolerance)
 
 
-def _respond(center: Array, pairs: Sequence[tuple[Array, Array]], *, samples: int) -> Array:
-    """Sample the second-order response: (samples, B, 3)."""
-    slope = np.stack([(up - down) / 2.0 for up, down in pairs])
-    curve = np.stack([(up + down) / 2.0 - center for up, down in pairs])
-    z = normal_points(samples, len(pairs) + 3)
-    moved, noise = z[:, :-3], z[:, -3:]
-    size = center.size
-    drawn = moved @ slope.reshape(len(pairs), size) + moved**2 @ curve.reshape(len(pairs), size)
-    drawn = drawn.reshape(samples, *center.shape) + center
-    return np.asarray(drawn + MODEL_LAB_SD * noise[:, None, :])
+def summarize(drawn: Array, *, standard: Array | None, tolerance: float | Array) -> Spread:
+    """Percentiles and chance of landing of sampled Lab (samples, B, 3).
 
-
-def summarize(drawn: Array, *, standard: Array | None, tolerance: float) -> Spread:
-    """Percentiles and chance of landing of sampled Lab (samples, B, 3)."""
+    standard (3,) or (B, 3), tolerance a number or (B,): one for all builds, or each its own.
+    """
     drawn = np.concatenate([np.maximum(drawn[..., :1], 0.0), drawn[..., 1:]], axis=-1)
     low, high = np.quantile(drawn, [LOW, HIGH], axis=0)
     if standard is None:

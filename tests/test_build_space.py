@@ -15,6 +15,7 @@ from inksim.errors import InputError
 from inksim.shop import Shop, load_shop
 from inksim.shop_schema import RulesEntry
 from inksim.trade_rules import discharge_barrier
+from inksim.uncertainty import StockSds, space_sds, stock_sds
 
 SHOP = load_shop()
 COLOURS = [ink for ink in SHOP.inks.values() if ink.kind == "colour"]
@@ -94,6 +95,16 @@ def test_the_table_is_the_one_of_its_builds(routes: Any) -> None:
     fast, slow = space.table(), tabulate(space.builds())
     for field in fields(BuildTable):
         np.testing.assert_array_equal(getattr(fast, field.name), getattr(slow, field.name))
+
+
+def test_a_space_is_as_unsure_as_its_builds() -> None:
+    mixed = replace(SHOP.ink("Kiln Red"), data="measured")
+    read = replace(SHOP.garment("Coal Black"), data="measured")
+    space = build_space(SHOP, garments=[read, SHOP.garment("Mist Gray")], inks=[mixed, COLOURS[0]])
+    fast, slow = space_sds(space), stock_sds(space.builds(), layers=2)
+    for field in fields(StockSds):
+        np.testing.assert_array_equal(getattr(fast, field.name), getattr(slow, field.name))
+    assert len(np.unique(fast.K)) == 3  # measured, invented, none
 
 
 def test_taking_keeps_the_builds() -> None:
