@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import hashlib
+from datetime import date
+from pathlib import Path
 
 import streamlit as st
 
 from inksim.appearance import Viewing
-from inksim.preview_files import ROUTE_TITLES
+from inksim.preview_files import ROUTE_TITLES, slug
+from inksim.proof import Proof, detail, headline, proof_pdf, proof_picture
 from inksim.shop import Shop
-from inksim.showing import Answer, Ready
+from inksim.showing import Answer, Ready, png_bytes
 from inksim.ui import client_views, kept, pickers
 from inksim.ui.frame import with_shop
 from inksim.ui.kept import Upload
@@ -18,11 +21,6 @@ from inksim.ui.look import band, note, pads, plain, verdict
 UPLOADED, UPLOADER = "uploaded artwork", "artwork-file"
 KINDS = ["png", "tif", "tiff", "webp", "jpg", "jpeg", "gif", "bmp"]
 BARE = "leave bare"
-HEADLINES = {
-    "straight": "This design prints straight on {garment}. No base is needed.",
-    "discharge-base": "On {garment}, this design needs a discharge base.",
-    "white-base": "On {garment}, this design needs a white base.",
-}
 
 
 @with_shop
@@ -48,8 +46,10 @@ def page(shop: Shop) -> None:
         inks=_inks_by_hand(art),
     )
     with said:
-        _say(found)
+        route = found.best.route
+        verdict(headline(found, route), detail(found, route))
     client_views.view(looked_at, art, found, shop=shop, viewing=viewing)
+    _take_away(art, found, shop=shop, viewing=viewing)
     _colors(found, viewing)
     _choose_inks(art, found, shop=shop)
     _about(art)
@@ -82,31 +82,33 @@ def _take() -> None:
     st.session_state[UPLOADED] = Upload(file.name, data, hashlib.sha256(data).hexdigest())
 
 
-def _say(found: Answer) -> None:
-    """The answer in words a client understands."""
-    best, garment = found.best, found.garment.name
-    count = len(best.colours)
-    if not count:
-        verdict("Nothing is printed.", "Every color of the artwork is left bare.")
-        return
-    if best.all_land:
-        headline = HEADLINES[best.route].format(garment=garment)
-        detail = f"All {count} colors come within ΔE00 {found.tolerance:g} of the artwork."
-    else:
-        headline = f"On {garment}, no way of printing brings every color home."
-        off = [c.prediction.build.colour.ink.name for c in best.colours if not c.lands]
-        detail = (
-            f"{ROUTE_TITLES[best.route]} comes nearest: {best.landed} of {count} colors within "
-            f"ΔE00 {found.tolerance:g} of the artwork. Not {' nor '.join(off)}."
+def _take_away(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> None:
+    """The proof sheet, made when it is asked for."""
+    proof = Proof(
+        ready=art,
+        answer=found,
+        route=found.best.route,
+        shop=shop,
+        viewing=viewing,
+        made=date.today(),
+    )
+    name = f"proof-{slug(Path(art.name).stem)}-{slug(found.garment.name)}"
+    with st.container(horizontal=True):
+        st.download_button(
+            "Proof sheet to sign (PDF)",
+            lambda: proof_pdf(proof),
+            file_name=f"{name}.pdf",
+            mime="application/pdf",
+            on_click="ignore",
+            type="primary",
         )
-    widest = max(
-        (c.prediction.interval.de_high or 0.0) for c in best.colours if c.prediction.interval
-    )
-    verdict(
-        headline,
-        f"{detail} On this shop's data a color may come out up to ΔE00 {widest:.0f} from the "
-        "artwork; the first print on the real garment decides.",
-    )
+        st.download_button(
+            "Proof as a picture (PNG)",
+            lambda: png_bytes(proof_picture(proof)),
+            file_name=f"{name}.png",
+            mime="image/png",
+            on_click="ignore",
+        )
 
 
 def _colors(found: Answer, viewing: Viewing) -> None:

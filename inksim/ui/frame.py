@@ -8,21 +8,11 @@ from functools import wraps
 import streamlit as st
 from streamlit.navigation.page import StreamlitPage
 
+from inksim.cautions import CAUTIONS
 from inksim.errors import InksimError, ShopFaults
 from inksim.shop import Shop
 from inksim.ui import kept
 from inksim.ui.look import STYLE, note, plain, points
-
-CAUTIONS = (
-    "Follow the ink maker's safety data sheet and local rules; they override this tool.",
-    "Discharge activators give off formaldehyde and sulfur compounds: ventilate, wear gloves and "
-    "eye protection, test-wash, and never use them for baby wear without testing.",
-    "Dryers and flashes burn and can ignite cloth; vapor and smoke need extraction.",
-    "Undercured prints wash out: wash-test before a run.",
-    "Polyester dyes can migrate into a base hours or weeks later.",
-    "A screen or a sheet of paper is not a strike-off: the first print on the real garment "
-    "decides.",
-)
 
 
 def set_up() -> None:

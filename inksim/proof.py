@@ -1,0 +1,317 @@
+"""The proof sheet: what a client signs. Pictures, colors with their band, the build, what it can't.
+
+One picture of the artwork as drawn and one of the predicted print, every color asked for beside the
+one predicted and how far it may stray, how it will be printed, under which light it was compared,
+what no sheet can show, cautions, and lines to sign.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+
+from inksim.appearance import Viewing, hex_code, rgb8_from_hex, xyz
+from inksim.build import Layer, Route
+from inksim.cautions import CANNOT_SHOW, CAUTIONS
+from inksim.pdf_sheet import REGULAR, SOFT, Sheet
+from inksim.picture import Picture
+from inksim.predict import honest_words
+from inksim.preview_files import ROUTE_TITLES
+from inksim.sheet import Panel, Swatch, compose_sheet
+from inksim.shop import Shop
+from inksim.showing import Answer, ColourAnswer, Ready, RouteAnswer, artwork_on, print_on
+from inksim.stock import least_sure
+
+VALID_DAYS = 30
+"""A garment lot and an ink lot last about that long on the shelf [assumption]."""
+WIDE = 8.0
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Proof:
+    """Everything a proof sheet says; `route` is the one proposed, `made` the day it was made."""
+
+    ready: Ready
+    answer: Answer
+    route: Route
+    shop: Shop
+    viewing: Viewing
+    made: date
+    client: str = ""
+
+    @property
+    def chosen(self) -> RouteAnswer:
+        """The proposed route."""
+        return self.answer.by(self.route)
+
+    @property
+    def title(self) -> str:
+        """'harvest-regatta.png on Coal Black'."""
+        return f"{self.ready.name} on {self.answer.garment.name}"
+
+    @property
+    def valid_until(self) -> date:
+        """Last day on which it holds."""
+        return self.made + timedelta(days=VALID_DAYS)
+
+    @property
+    def honest(self) -> str:
+        """Whose data these are, and what that is good for."""
+        data = least_sure(
+            self.answer.garment.data, *(c.prediction.data for c in self.chosen.colours)
+        )
+        return honest_words(data)
+
+
+def headline(answer: Answer, route: Route) -> str:
+    """The answer in a client's words."""
+    garment, chosen = answer.garment.name, answer.by(route)
+    if not chosen.colours:
+        return f"Nothing is printed on {garment}."
+    if not chosen.all_land:
+        return f"On {garment}, {ROUTE_TITLES[route].lower()}: not every color comes home."
+    if route == "straight":
+        return f"This design prints straight on {garment}. No base is needed."
+    base = "discharge" if route == "discharge-base" else "white"
+    needs = "needs" if answer.best.route == route else "lands over"
+    return f"On {garment}, this design {needs} a {base} base."
+
+
+def detail(answer: Answer, route: Route) -> str:
+    """How many colors land, which not, and how sure that is."""
+    chosen = answer.by(route)
+    count = len(chosen.colours)
+    if not count:
+        return "Every color of the artwork is left bare."
+    tolerance = f"ΔE00 {answer.tolerance:g} of the artwork"
+    if chosen.all_land:
+        said = f"Predicted: {_all_of(count)} within {tolerance}."
+    else:
+        off = [c.prediction.build.colour.ink.name for c in chosen.colours if not c.lands]
+        said = f"Predicted: {chosen.landed} of {count} colors within {tolerance}; not "
+        said += f"{_listed(off)}."
+    intervals = [c.prediction.interval for c in chosen.colours]
+    widest = max((i.de_high for i in intervals if i is not None and i.de_high), default=0.0)
+    if widest > answer.tolerance:
+        said += (
+            f" On this shop's data a color may still come out up to ΔE00 {widest:.0f} away: "
+            f"{'print a strike-off first' if widest > WIDE else 'check the first print'}."
+        )
+    return said
+
+
+def _all_of(count: int) -> str:
+    return "the one color comes" if count == 1 else f"all {count} colors come"
+
+
+def _listed(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + f" and {names[-1]}"
+
+
+def layer_words(layer: Layer, *, last: bool) -> str:
+    """'Chalk White Base: 110 threads/in (43/cm), 1 pass, flash'."""
+    screen = layer.screen
+    passes = f"{layer.passes} pass{'es' if layer.passes > 1 else ''}"
+    flash = "" if last else ", flash" if layer.flash else ", wet on wet"
+    return (
+        f"{layer.ink.name}: {screen.threads_per_inch:.0f} threads/in "
+        f"({screen.threads_per_cm:.0f}/cm), {passes}{flash}"
+    )
+
+
+def build_lines(chosen: RouteAnswer) -> list[str]:
+    """Screens in print order: the base once, then every color."""
+    if not chosen.colours:
+        return []
+    base = chosen.colours[0].prediction.build.base
+    lines = [layer_words(base, last=False)] if base is not None else []
+    return lines + [layer_words(c.prediction.build.colour, last=True) for c in chosen.colours]
+
+
+def proof_pdf(proof: Proof) -> bytes:
+    """The proof sheet as PDF/A-2B."""
+    made = datetime.combine(proof.made, time(12), tzinfo=UTC)
+    sheet = Sheet(title=f"Proof: {proof.title}", made=made)
+    _head(sheet, proof)
+    sheet.panel(headline(proof.answer, proof.route), detail(proof.answer, proof.route))
+    _pictures(sheet, proof)
+    _colors(sheet, proof)
+    _how(sheet, proof)
+    _sign(sheet)
+    return sheet.bytes()
+
+
+def _head(sheet: Sheet, proof: Proof) -> None:
+    top = sheet.y
+    sheet.text("Proof of a print", size=9, color=SOFT)
+    sheet.text(proof.title, size=17, bold=True, width=sheet.width - 52)
+    ready = proof.ready
+    sheet.text(
+        f"{ready.width_mm / 25.4:.1f} × {ready.height_mm / 25.4:.1f} in "
+        f"({ready.width_mm:.0f} × {ready.height_mm:.0f} mm), {ROUTE_TITLES[proof.route].lower()}",
+        size=9.5,
+        color=SOFT,
+        width=sheet.width - 52,
+    )
+    bottom = sheet.y
+    sheet.y = top
+    lines = [proof.shop.name, f"Made {_day(proof.made)}", f"Valid until {_day(proof.valid_until)}"]
+    if proof.client:
+        lines.append(f"For {proof.client}")
+    x = sheet.left + sheet.width - 50
+    for line in lines:
+        sheet.text(line, size=8.5, x=x, width=50, align="R")
+    sheet.y = max(bottom, sheet.y) + 4
+
+
+def _day(day: date) -> str:
+    return f"{day:%B} {day.day}, {day.year}"
+
+
+def _pictures(sheet: Sheet, proof: Proof) -> None:
+    gap = 6.0
+    most = min((sheet.width - gap) / 2, 105.0 * proof.ready.width_px / proof.ready.height_px)
+    sheet.space(4)
+    top = sheet.y
+    drawn = artwork_on(proof.ready.large, proof.answer.garment, proof.viewing)
+    printed = print_on(proof.ready.large, proof.chosen.drawing)
+    words = ("The artwork as drawn", f"The print, {ROUTE_TITLES[proof.route].lower()}")
+    for at, (picture, caption) in enumerate(zip((drawn, printed), words, strict=True)):
+        x = sheet.left + at * (sheet.width + gap) / 2
+        high = sheet.picture(picture, x=x, y=top, width=most, alt=f"{caption}: {proof.title}")
+        sheet.y = top + high + 1.5
+        sheet.text(caption, size=9, bold=True, x=x, width=(sheet.width - gap) / 2)
+    sheet.space(1)
+
+
+def _colors(sheet: Sheet, proof: Proof) -> None:
+    sheet.heading("Color by color")
+    sheet.text(
+        "Left: asked for, and predicted. Right: what 9 prints in 10 may look like, nearest "
+        "to furthest.",
+        size=8,
+        color=SOFT,
+    )
+    sheet.space(2)
+    for color in proof.chosen.colours:
+        _color(sheet, color)
+
+
+def _color(sheet: Sheet, color: ColourAnswer) -> None:
+    high, wide = 11.0, 19.0
+    sheet.need(high + 2)
+    top, x = sheet.y, sheet.left
+    prediction = color.prediction
+    sheet.patch(color.asked, x=x, y=top, width=wide, height=high, words="asked")
+    sheet.patch(prediction.hex, x=x + wide, y=top, width=wide, height=high, words="print")
+    interval = prediction.interval
+    if interval is not None:
+        for at, code in enumerate(interval.hexes):
+            sheet.patch(
+                code, x=x + 2 * wide + 5 + at * wide * 0.7, y=top, width=wide * 0.7, height=high
+            )
+    words = x + 2 * wide + 5 + 2.1 * wide + 5
+    mark = "● lands" if color.lands else "✕ misses"
+    sheet.y = top + 0.5
+    width = sheet.width - (words - x)
+    sheet.text(
+        f"{prediction.build.colour.ink.name}: {mark}, ΔE00 {prediction.delta_e_2000:.1f}",
+        bold=True,
+        x=words,
+        width=width,
+    )
+    sure = ""
+    if interval is not None and interval.within is not None:
+        sure = (
+            f"; 9 in 10 from ΔE00 {interval.de_low:.1f} to {interval.de_high:.1f}, "
+            f"{interval.within:.0%} land"
+        )
+    gamut = "" if prediction.in_srgb_gamut else "; more vivid than a screen shows"
+    sheet.text(f"{color.words}{sure}{gamut}", size=8, color=SOFT, x=words, width=width)
+    sheet.y = max(sheet.y, top + high) + 2
+
+
+def _how(sheet: Sheet, proof: Proof) -> None:
+    garment = proof.answer.garment
+    sheet.heading("How it is printed")
+    fibers = ", ".join(f"{share:.0%} {name}" for name, share in garment.fibres.items() if share)
+    top = sheet.y
+    cloth, _ = hex_code(xyz(garment.reflectance, proof.viewing), proof.viewing)
+    sheet.patch(cloth, x=sheet.left, y=top, width=19, height=9)
+    sheet.y = top + 1
+    sheet.text(f"{garment.name}, {fibers}", bold=True, x=sheet.left + 23, width=sheet.width - 23)
+    sheet.y = max(sheet.y, top + 9) + 2
+    sheet.points(build_lines(proof.chosen))
+    sheet.heading("How sure this is")
+    sheet.points(
+        [
+            proof.honest,
+            f"Colors are compared under {proof.viewing}, differences are ΔE00 (CIEDE2000). Judge "
+            "this sheet in neutral daylight (D50) on a calibrated screen or a proofer; an office "
+            "printer shows the design, not the color.",
+        ]
+    )
+    sheet.heading("What this sheet cannot show")
+    sheet.points(CANNOT_SHOW)
+    sheet.heading("Cautions")
+    sheet.points(CAUTIONS)
+
+
+def _sign(sheet: Sheet) -> None:
+    sheet.need(46)
+    sheet.heading("Agreed")
+    sheet.text(
+        "□ Print as predicted      □ Strike-off on the garment first      □ Change, and proof again"
+    )
+    sheet.space(4)
+    for who in ("For the client", "For the shop"):
+        widths = (70.0, 70.0, 35.0)
+        x = sheet.left
+        for label, width in zip((f"{who}: name", "signature", "date"), widths, strict=True):
+            sheet.sign_line(label, x=x, width=width)
+            x += width + 5
+        sheet.space(15)
+
+
+def proof_picture(proof: Proof, *, width_px: int = 2000) -> Picture:
+    """The proof as one picture uint8 (h, w, 3): artwork, proposed print, every color."""
+    swatches = tuple(
+        Swatch(
+            print=_rgb(c.prediction.hex),
+            asked=_rgb(c.asked),
+            text=f"{c.prediction.build.colour.ink.name}: {'lands' if c.lands else 'misses'}, "
+            f"ΔE00 {c.prediction.delta_e_2000:.1f}, {c.words}",
+        )
+        for c in proof.chosen.colours
+    )
+    chosen = proof.chosen
+    panels = [
+        Panel(
+            picture=artwork_on(proof.ready.large, proof.answer.garment, proof.viewing),
+            heading="The artwork as drawn",
+            lines=tuple(build_lines(chosen)),
+        ),
+        Panel(
+            picture=print_on(proof.ready.large, chosen.drawing),
+            heading=f"The print, {ROUTE_TITLES[proof.route].lower()}",
+            verdict=f"{chosen.landed} of {len(chosen.colours)} colors land",
+            met=chosen.all_land,
+            swatches=swatches,
+        ),
+    ]
+    return compose_sheet(
+        panels,
+        title=proof.title,
+        subtitle=f"{headline(proof.answer, proof.route)} {proof.shop.name}, made "
+        f"{_day(proof.made)}, valid until {_day(proof.valid_until)}.",
+        footnote=f"{detail(proof.answer, proof.route)} {proof.honest} Compared under "
+        f"{proof.viewing}. {CAUTIONS[-1]} Patches: left asked for, right predicted.",
+        width_px=width_px,
+        columns=2,
+        font_path=REGULAR,
+    )
+
+
+def _rgb(code: str) -> tuple[int, int, int]:
+    red, green, blue = rgb8_from_hex(code).tolist()
+    return red, green, blue

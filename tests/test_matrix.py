@@ -1,0 +1,94 @@
+"""Palette by stock: the marks agree with the decision for one ink, and with the trade."""
+
+from __future__ import annotations
+
+import pytest
+
+from inksim.build import ROUTES
+from inksim.decide import advise
+from inksim.errors import InputError
+from inksim.matrix import Cell, Reach, cells, reach, serves
+from inksim.shop import Shop, load_shop
+from inksim.target import target_from_hex
+
+
+@pytest.fixture(scope="module")
+def shop() -> Shop:
+    return load_shop()
+
+
+@pytest.fixture(scope="module")
+def reaches(shop: Shop) -> dict[str, Reach]:
+    names = ("Flour White", "Mist Gray", "Coal Black", "Anvil Black Sport", "Ferry Royal")
+    return {name: reach(shop, garment=shop.garment(name)) for name in names}
+
+
+def column(found: Reach, shop: Shop, tolerance: float = 3.0) -> list[Cell]:
+    return cells(found, list(shop.palette.values()), tolerance=tolerance)
+
+
+@pytest.mark.parametrize("garment", ["Flour White", "Mist Gray", "Coal Black", "Ferry Royal"])
+def test_a_cell_agrees_with_the_advice_for_its_ink(
+    shop: Shop, reaches: dict[str, Reach], garment: str
+) -> None:
+    for cell in column(reaches[garment], shop):
+        advice = advise(
+            shop,
+            garment=cell.garment,
+            ink=cell.build.colour.ink,
+            target=cell.target,
+            tolerance=3.0,
+        )
+        if cell.mark == "out of reach":
+            assert advice.verdict == "none"
+        else:
+            assert advice.verdict == cell.build.route
+            assert advice.chosen is not None
+            assert advice.chosen.best is not None
+            assert advice.chosen.best.delta_e_2000 == pytest.approx(cell.delta_e_2000, abs=1e-9)
+
+
+def test_no_ink_would_have_landed_by_an_easier_route(shop: Shop, reaches: dict[str, Reach]) -> None:
+    colors = [ink for ink in shop.inks.values() if ink.kind == "colour"]
+    for cell in column(reaches["Mist Gray"], shop)[:6]:
+        verdicts = [
+            advise(shop, garment=cell.garment, ink=ink, target=cell.target, tolerance=3.0).verdict
+            for ink in colors
+        ]
+        landing = [ROUTES.index(v) for v in verdicts if v != "none"]
+        if landing:
+            assert ROUTES.index(cell.build.route) == min(landing)
+        else:
+            assert cell.mark == "out of reach"
+
+
+def test_white_serves_the_palette_without_a_base_and_black_does_not(
+    shop: Shop, reaches: dict[str, Reach]
+) -> None:
+    # common practice, no source
+    straight = {name: serves(column(found, shop))[0] for name, found in reaches.items()}
+    assert straight["Flour White"] > straight["Mist Gray"] >= straight["Coal Black"]
+
+
+def test_polyester_is_never_discharged(reaches: dict[str, Reach]) -> None:
+    # common practice, no source: discharge reaches cellulose only
+    assert all(b.route != "discharge-base" for b in reaches["Anvil Black Sport"].builds)
+
+
+def test_a_wider_tolerance_never_takes_a_color_out_of_reach(
+    shop: Shop, reaches: dict[str, Reach]
+) -> None:
+    for found in reaches.values():
+        reached = [serves(column(found, shop, t))[1] for t in (0.5, 1.0, 2.0, 4.0, 8.0, 30.0)]
+        assert reached == sorted(reached)
+
+
+def test_any_target_may_be_asked(reaches: dict[str, Reach]) -> None:
+    found = cells(reaches["Flour White"], [target_from_hex("#00ff00")], tolerance=3.0)
+    assert found[0].mark == "out of reach"
+    assert cells(reaches["Flour White"], [], tolerance=3.0) == []
+
+
+def test_a_tolerance_of_nothing_is_refused(reaches: dict[str, Reach]) -> None:
+    with pytest.raises(InputError, match="above 0"):
+        cells(reaches["Flour White"], [target_from_hex("#00ff00")], tolerance=0.0)
