@@ -11,7 +11,7 @@ from pathlib import Path
 
 import click
 
-from inksim import __version__
+from inksim import __version__, cli_shop
 from inksim.cli_base import (
     JSON_OPTION,
     LIGHT_OPTION,
@@ -22,6 +22,10 @@ from inksim.cli_base import (
     plainly,
     viewing_of,
 )
+
+TARGET_HELP = "A target of the shop, #rrggbb, L,a,b (D50), or a reading as FILE#SAMPLE."
+TOPICS = (cli_shop,)
+"""Modules of commands, each with its COMMANDS."""
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -61,7 +65,7 @@ def shop_command(shop_folder: Path | None, as_json: bool) -> None:
 @click.option("--passes", type=click.IntRange(1, 4), default=None, help="Strokes of the color.")
 @click.option("--base-screen", default=None, help="Screen of the base.")
 @click.option("--flash/--no-flash", default=None, help="Dry the base before the color.")
-@click.option("--target", default=None, help="A target of the shop, #rrggbb, or L,a,b (D50).")
+@click.option("--target", default=None, help=TARGET_HELP)
 @LIGHT_OPTION
 @OBSERVER_OPTION
 @SHOP_OPTION
@@ -77,6 +81,7 @@ def predict(
     from inksim.cli_text import emit_json, prediction_document, predictions_text
     from inksim.predict import honest_words, usable_routes, usual_build
     from inksim.predict import predict as run
+    from inksim.reading_pick import target_of
     from inksim.uncertainty import with_intervals
 
     shop = load(shop_folder)
@@ -96,7 +101,7 @@ def predict(
         )
         for each in routes
     ]
-    aim = shop.target(target) if target else None
+    aim = target_of(shop, target) if target else None
     predictions = with_intervals(
         run(builds, press=shop.press.values, viewing=viewing, target=aim),
         press=shop.press,
@@ -119,7 +124,7 @@ def predict(
 @main.command()
 @click.option("--garment", required=True, help="A garment of the shop.")
 @click.option("--ink", required=True, help="An ink of the shop.")
-@click.option("--target", required=True, help="A target of the shop, #rrggbb, or L,a,b (D50).")
+@click.option("--target", required=True, help=TARGET_HELP)
 @click.option(
     "--tolerance", type=float, default=None, help="Largest ΔE00; the shop's habit if not given."
 )
@@ -136,13 +141,14 @@ def advise(
     from inksim.cli_text import advice_document, advice_text, emit_json
     from inksim.decide import advise as run
     from inksim.predict import honest_words
+    from inksim.reading_pick import target_of
 
     shop = load(shop_folder)
     advice = run(
         shop,
         garment=shop.garment(garment),
         ink=shop.ink(ink),
-        target=shop.target(target),
+        target=target_of(shop, target),
         tolerance=shop.habits.tolerance_de00 if tolerance is None else tolerance,
         viewing=viewing_of(light, observer),
     )
@@ -243,6 +249,11 @@ def app(port: int, browser: bool, shop_folder: Path | None) -> None:
 
     load(shop_folder)  # faults are said here, not on a page
     sys.exit(serve(port=port, browser=browser, shop_folder=shop_folder))
+
+
+for topic in TOPICS:
+    for topical in topic.COMMANDS:
+        main.add_command(topical)
 
 
 if __name__ == "__main__":

@@ -24,12 +24,14 @@ class ShopFaults(InputError):
         super().__init__(f"the shop has {head}:\n" + "\n".join(f"  {f}" for f in self.faults))
 
 
-def unknown(name: str, known: Iterable[str], *, what: str) -> InputError:
+def unknown(
+    name: str, known: Iterable[str], *, what: str, where: str = "in this shop"
+) -> InputError:
     """Error for a name that is not there: suggests the nearest known one, else lists them all."""
     names = list(known)
     lowered = {n.lower(): n for n in names}
     near = difflib.get_close_matches(name.lower(), list(lowered), n=1, cutoff=0.5)
-    head = f"there is no {what} '{name}' in this shop"
+    head = f"there is no {what} '{name}' {where}"
     if near:
         return InputError(f"{head}; did you mean '{lowered[near[0]]}'?")
     return InputError(f"{head}; it has: {', '.join(names) if names else 'none'}.")
