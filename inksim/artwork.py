@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import zlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -30,6 +31,7 @@ from PIL import (
 from inksim.errors import InputError
 from inksim.raster import Pixels, Raster, Source, check_size, rgba_from_image, sane_dpi
 from inksim.tiff import pillow_reads, read_layout, read_tiff
+from inksim.vector import read_pdf, read_svg
 
 MM_PER_INCH = 25.4
 ORIENTATION = 0x0112  # the EXIF mark, 1 to 8; 1 is upright
@@ -98,7 +100,7 @@ def read_artwork(
     except Exception as error:  # decoders raise anything on damaged files
         reason = str(error).strip().split("\n", maxsplit=1)[0] or type(error).__name__
         raise request.fault(
-            f"starts as a {kind} file but cannot be decoded ({reason}): it is cut short or "
+            f"looks like {kind} but cannot be decoded ({reason}): it is cut short or "
             "damaged; export it again."
         ) from error
     notes = [*_notes_on_name(shown, kind), *raster.notes, *_notes_on_alpha(raster.rgba)]
@@ -168,6 +170,9 @@ SUFFIXES = {
     ".webp": "WebP",
     ".gif": "GIF",
     ".bmp": "BMP",
+    ".svg": "SVG",
+    ".svgz": "SVG",
+    ".pdf": "PDF",
 }
 
 
@@ -182,7 +187,7 @@ def detect_kind(source: Source) -> str:
         kind = "WebP"
     elif data[4:8] == b"ftyp":
         kind = "HEIF or AVIF picture"
-    elif kind is None and b"<svg" in data[:4096].lower():
+    elif kind is None and b"<svg" in _start_of_text(data):
         kind = "SVG"
     if kind is None:
         raise source.fault(f"is not a picture inksim knows; it reads {readable}.")
@@ -192,6 +197,16 @@ def detect_kind(source: Source) -> str:
             "at print size and 300 dpi."
         )
     return kind
+
+
+def _start_of_text(data: bytes) -> bytes:
+    """The first 4096 bytes, unpacked if they are gzip's."""
+    if data[:2] != b"\x1f\x8b":
+        return data[:4096]
+    try:
+        return zlib.decompressobj(wbits=31).decompress(data, 4096)
+    except zlib.error:
+        return b""
 
 
 def _notes_on_name(name: str, kind: str) -> list[str]:
@@ -303,4 +318,6 @@ READERS: dict[str, Callable[[Source], Raster]] = {
     "JPEG": lambda source: read_with_pillow(source, "JPEG"),
     "GIF": lambda source: read_with_pillow(source, "GIF"),
     "BMP": lambda source: read_with_pillow(source, "BMP"),
+    "SVG": read_svg,
+    "PDF": read_pdf,
 }

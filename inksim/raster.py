@@ -54,9 +54,13 @@ def check_size(width: int, height: int, source: Source) -> None:
     megapixels = width * height / 1e6
     if megapixels > source.max_megapixels:
         raise source.fault(
-            f"is {width} × {height} pixels ({megapixels:.0f} megapixels), and at most "
+            f"is {width} × {height} pixels ({_short(megapixels)} megapixels), and at most "
             f"{source.max_megapixels:g} megapixels are read; scale it to its print size at 300 dpi."
         )
+
+
+def _short(number: float) -> str:
+    return f"{number:.0f}" if number >= 10 else f"{number:.2g}"
 
 
 def sane_dpi(value: object, notes: list[str]) -> float | None:
