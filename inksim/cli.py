@@ -11,7 +11,7 @@ from pathlib import Path
 
 import click
 
-from inksim import __version__, cli_shop
+from inksim import __version__, cli_lights, cli_shop
 from inksim.cli_base import (
     JSON_OPTION,
     LIGHT_OPTION,
@@ -24,7 +24,7 @@ from inksim.cli_base import (
 )
 
 TARGET_HELP = "A target of the shop, #rrggbb, L,a,b (D50), or a reading as FILE#SAMPLE."
-TOPICS = (cli_shop,)
+TOPICS = (cli_shop, cli_lights)
 """Modules of commands, each with its COMMANDS."""
 
 
