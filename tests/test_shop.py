@@ -136,6 +136,10 @@ def test_the_nearest_screen_is_one_that_the_ink_prints_through(demo: Shop) -> No
     assert demo.screen_near(1000).name == "330"
     assert prints_through(white, demo.screen("200"))
     assert not prints_through(white, demo.screen("230"))
+    teal = demo.ink("Weir Teal")
+    through = [name for name, screen in demo.screens.items() if prints_through(teal, screen)]
+    assert through == [name for name in demo.screens if name != "110"]  # 125 to 330
+    assert demo.screen_near(110, ink=teal).name == "125"
 
 
 def test_an_ink_that_no_screen_suits_is_told(tmp_path: Path) -> None:
