@@ -59,9 +59,6 @@ table.colors .pads { height: 2.4rem; min-width: 6rem; }
 </style>
 """
 
-MARK_SHAPES = {"lands": "●", "needs a base": "◐", "out of reach": "✕"}
-"""Each mark is a shape and a word, never a color alone."""
-
 
 def readable_on(code: str) -> str:
     """Black or white, whichever reads better on a color (WCAG relative luminance)."""

@@ -2,18 +2,32 @@
 
 from __future__ import annotations
 
-from html import escape
+from collections.abc import Callable
 
 import streamlit as st
 
 from inksim.appearance import Viewing
+from inksim.decide import difference_words
+from inksim.errors import InksimError
 from inksim.matrix import MARKS, Cell, cells, serves
+from inksim.matrix_files import MARK_SHAPES, matrix_csv, matrix_picture
+from inksim.palette_list import palette_from_file, parse_palette
+from inksim.predict import predict
 from inksim.shop import Shop
+from inksim.showing import png_bytes
+from inksim.target import Target
 from inksim.ui import kept, pickers
 from inksim.ui.frame import with_shop
-from inksim.ui.look import MARK_SHAPES, note, verdict
+from inksim.ui.gamut import gamut
+from inksim.ui.look import band, mark, note, on_cloth, pads, plain, verdict
+from inksim.ui.map import choose_cell
+from inksim.uncertainty import with_intervals
 
 START = ("Flour White", "Mist Gray", "Slate Gray", "Coal Black", "Estuary Navy")
+PASTED, FILED = "palette-text", "palette-file"
+KEPT = "own palette"
+KINDS = ["csv", "txt", "tsv", "cgats", "ti3", "it8", "cxf", "xml"]
+EXAMPLE = "Regatta Orange, #e8622c\nOven Red: 46, 58, 39\n#0f5c63"
 
 
 @with_shop
@@ -21,13 +35,16 @@ def page(shop: Shop) -> None:
     """The page."""
     with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
         st.title("Check a palette", width="content")
+        targets = _palette(shop)
+    swatches, said, options = (st.container() for _ in range(3))
+    with options.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
         viewing = pickers.light()
         tolerance = pickers.tolerance(shop)
-    chosen = pickers.garments(shop, default=START, viewing=viewing)
+    with swatches:
+        chosen = pickers.garments(shop, default=START, viewing=viewing)
     if not chosen:
         st.info("Choose at least one garment.")
         return
-    targets = list((shop.palette or shop.targets).values())
     columns = [
         cells(
             kept.garment_reach(shop, garment=name, viewing=viewing),
@@ -38,36 +55,117 @@ def page(shop: Shop) -> None:
         for name in chosen
     ]
     columns.sort(key=lambda column: tuple(-n for n in reversed(serves(column))))
-    straight, any_way = serves(columns[0])
-    verdict(
-        f"{columns[0][0].garment.name} serves the palette best: {any_way} of {len(targets)} "
-        "colors land.",
-        f"{straight} of them without a base.",
-    )
-    note(" · ".join(f"{MARK_SHAPES[mark]} {mark}" for mark in MARKS))
-    st.html(_map(columns, shop=shop, viewing=viewing))
+    with said:
+        straight, any_way = serves(columns[0])
+        verdict(
+            f"{columns[0][0].garment.name} serves the palette best: {any_way} of {len(targets)} "
+            "colors land.",
+            f"{straight} of them straight on the cloth. Garments are sorted by how many colors "
+            f"land; a color lands within ΔE00 {tolerance:g} under {viewing}.",
+        )
+    shown, looked_at = st.columns([8, 5], gap="medium")
+    with shown:
+        note(
+            " · ".join(f"{MARK_SHAPES[each]} {each}" for each in MARKS) + ", and ΔE00. Choose one."
+        )
+        cell = choose_cell(columns, shop=shop, viewing=viewing)
+        _take_away(columns, shop=shop, viewing=viewing)
+    with looked_at:
+        _details(cell, shop=shop, viewing=viewing, tolerance=tolerance)
+        st.subheader(plain(f"All colors of {cell.garment.name}"))
+        found = kept.garment_reach(shop, garment=cell.garment.name, viewing=viewing)
+        column = next(each for each in columns if each[0].garment is cell.garment)
+        gamut(found, column, viewing=viewing)
 
 
-def _map(columns: list[list[Cell]], *, shop: Shop, viewing: Viewing) -> str:
-    """Palette down, garments across; each cell is the print on its cloth, with its mark."""
-    head = "".join(f'<th scope="col">{escape(column[0].garment.name)}</th>' for column in columns)
-    rows = []
-    for at, first in enumerate(columns[0]):
-        code, _ = first.target.hex()
-        name = f'<i style="background:{code}"></i>{escape(first.target.name)}'
-        body = "".join(_cell(column[at], shop=shop, viewing=viewing) for column in columns)
-        rows.append(f'<tr><th scope="row">{name}</th>{body}</tr>')
-    return (
-        '<div class="ink-scroll" tabindex="0" role="region" aria-label="Palette by garment">'
-        f'<table class="ink-map"><thead><tr><th scope="col">Color</th>{head}</tr></thead>'
-        f"<tbody>{''.join(rows)}</tbody></table></div>"
-    )
+def _palette(shop: Shop) -> list[Target]:
+    """The shop's palette, or the one pasted or uploaded in this session."""
+    own: tuple[str, list[Target]] | None = st.session_state.get(KEPT)
+    name, targets = own or ("the shop's", list((shop.palette or shop.targets).values()))
+    with st.popover(plain(f"Palette: {name}, {len(targets)} colors")):
+        st.text_area(
+            "Paste colors, one a line: a name and #rrggbb, or a name and L, a, b (D50)",
+            placeholder=EXAMPLE,
+            key=PASTED,
+        )
+        st.button("Use the pasted colors", on_click=_take_pasted)
+        st.file_uploader(
+            "Or a file: CSV of names and colors, or instrument readings (CSV, CGATS, CxF)",
+            type=KINDS,
+            key=FILED,
+            on_change=_take_file,
+        )
+        if own is not None:
+            st.button(
+                "Back to the shop's palette", on_click=st.session_state.pop, args=(KEPT, None)
+            )
+    if fault := st.session_state.pop("palette-fault", None):
+        st.error(plain(fault))
+    return targets
 
 
-def _cell(cell: Cell, *, shop: Shop, viewing: Viewing) -> str:
-    cloth = pickers.cloth_hex(shop, cell.garment.name, viewing)
-    return (
-        f'<td style="background:{cloth}" title="{escape(cell.build.colour.ink.name)}">'
-        f'<i style="background:{cell.hex}"></i>'
-        f"<span>{MARK_SHAPES[cell.mark]} {cell.mark}, {cell.delta_e_2000:.1f}</span></td>"
-    )
+def _take_pasted() -> None:
+    _keep("pasted", lambda: parse_palette(str(st.session_state[PASTED])))
+
+
+def _take_file() -> None:
+    file = st.session_state[FILED]
+    if file is not None:
+        _keep(file.name, lambda: palette_from_file(file.getvalue(), name=file.name))
+
+
+def _keep(name: str, read: Callable[[], list[Target]]) -> None:
+    """Keep a palette for this session; its faults are shown where it was asked for."""
+    try:
+        st.session_state[KEPT] = (name, read())
+    except InksimError as error:
+        st.session_state["palette-fault"] = str(error)
+
+
+def _details(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> None:
+    """The chosen cell: the build to print, or the nearest color there is."""
+    st.subheader(plain(f"{cell.target.name} on {cell.garment.name}"))
+    found = predict([cell.build], press=shop.press.values, viewing=viewing, target=cell.target)
+    (print_,) = with_intervals(found, press=shop.press, target=cell.target, tolerance=tolerance)
+    asked, _ = cell.target.hex()
+    word = "nearest print" if cell.mark == "out of reach" else "print"
+    shown = pads([(asked, "target"), (cell.hex, word)], label=f"target {asked}, {cell.hex}")
+    spread = band(print_.interval.hexes) if print_.interval else ""
+    st.html(on_cloth(shown + spread, cloth=pickers.cloth_hex(shop, cell.garment.name, viewing)))
+    st.html(mark(f"{cell.mark}, ΔE00 {cell.delta_e_2000:.1f}", met=cell.mark != "out of reach"))
+    differs = difference_words(cell.target.lab(viewing), cell.lab)
+    st.markdown(plain(f"{print_.words}. Against the target: {differs}."))
+    interval = print_.interval
+    if interval is not None and interval.within is not None:
+        note(
+            f"9 prints in 10 within ΔE00 {interval.de_low:.1f} to {interval.de_high:.1f}; chance "
+            f"to land {interval.within:.0%}."
+        )
+    if not cell.in_srgb_gamut:
+        note("More vivid than a screen can show.")
+
+
+def _take_away(columns: list[list[Cell]], *, shop: Shop, viewing: Viewing) -> None:
+    """The map as a table and as a picture."""
+    with st.container(horizontal=True):
+        st.download_button(
+            "Table (CSV)",
+            lambda: matrix_csv(columns, viewing=viewing),
+            file_name="palette.csv",
+            mime="text/csv",
+            on_click="ignore",
+        )
+        st.download_button(
+            "Picture (PNG)",
+            lambda: png_bytes(
+                matrix_picture(
+                    columns,
+                    title=f"Palette on the stock of {shop.name}",
+                    note=f"Predicted, ΔE00 under {viewing}. The first print decides.",
+                    viewing=viewing,
+                )
+            ),
+            file_name="palette.png",
+            mime="image/png",
+            on_click="ignore",
+        )
