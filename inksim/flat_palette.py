@@ -181,12 +181,12 @@ def _cube_sums(grid: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def unlike(colours: Triples, known: Triples) -> Triples:
-    """Those of `colours` that are neither the halo nor a mix of known flats."""
-    own = [
-        colour
-        for colour in colours
-        if (np.abs(known - colour).max(axis=1) > HALO).all() and not _is_a_mix(colour, list(known))
-    ]
+    """Those of `colours`, largest first, that are no halo of a known flat and no mix of others."""
+    own = [c for c in colours if (np.abs(known - c).max(axis=1) > HALO).all()]
+    for colour in reversed(own.copy()):
+        others = [*known, *(c for c in own if c is not colour)]
+        if _is_a_mix(colour, others):
+            own = [c for c in own if c is not colour]
     return np.array(own, dtype=np.int64).reshape(-1, 3)
 
 

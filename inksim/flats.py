@@ -18,7 +18,8 @@ from inksim.artwork import MM_PER_INCH, Artwork
 from inksim.cielab import delta_e_2000
 from inksim.errors import InputError
 from inksim.flat_palette import flat_palette, noisy_palette, peaks, typical_colours, unlike
-from inksim.plates import HOPELESS, MOST_FLATS, Labels, Plates, near_share, plates_of, posterised
+from inksim.plate_rules import Labels
+from inksim.plates import HOPELESS, MOST_FLATS, Plates, near_share, plates_of, posterised
 from inksim.strips import OPAQUE, Codes, Triples, strips, words_of
 
 TONAL_BELOW = 0.90  # share of the printed area that flats explain in flat artwork

@@ -15,6 +15,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from inksim.plate_rules import (
+    SAME,
+    UNDECIDED,
+    Judged,
+    Labels,
+    beside_one,
+    between_two,
+    mix_of_two,
+    nearest_of_all,
+)
 from inksim.strips import (
     CLOTH_CODE,
     COLOURS,
@@ -27,19 +37,12 @@ from inksim.strips import (
     strips,
 )
 
-Labels = NDArray[np.uint8]
-
 CLOTH = 0
-UNDECIDED = 255
 TENTATIVE = 64  # added to a plate that a pixel only looks like
 MOST_FLATS = 30  # candidate plates are bits of one word, bit 0 being the cloth
 MARGIN = 8  # widest look around a pixel
 SOFT = 3  # half the width of the softest edge between two plates
 
-SAME = 8  # code values: within this of a flat, in every channel, a pixel may be that flat
-LIKE = SAME * 3**0.5  # the same as a distance
-CLEAR = 24.0  # distance to a plate nearby up to which there is no doubt
-FIT = 40.0  # distance from a plate, or from the mix of two, that noise can explain
 HOPELESS = 0.5  # share of printed pixels unlike any flat above which edges are not looked for
 TEXTURE = 3.0  # standard deviation near a flat: 2 in noisy art, 4.6 where all shades are alike
 MOST_ODD = 1 << 20
@@ -66,8 +69,11 @@ def plates_of(words: Codes, palette: Triples) -> Plates:
     if far + texture > HOPELESS * np.count_nonzero(words >= OPAQUE):
         plates = posterised(words, palette)
         return replace(plates, unexplained=plates.unexplained + texture)
+    if not far:  # no pixel is a mix of any flats, so none of those that look like one is
+        sheet.settle_all()
+        todo = []
     odd: list[Codes] = []
-    for look in _ROUNDS:
+    for look in _ROUNDS if todo else ():
         verdicts = [sheet.judge(pixels, look) for pixels in todo]
         for verdict in verdicts:  # only now, so that no pixel sees a neighbour of its own round
             sheet.page.ravel()[verdict.places] = verdict.labels
@@ -133,7 +139,7 @@ def near_share(words: Codes, palette: Triples) -> float:
 def _sampled(odd: list[Codes], size: int) -> tuple[Codes, NDArray[np.int64]]:
     """The odd colours and their counts, from at most `MOST_ODD` of them, evenly taken."""
     every = size // MOST_ODD + 1
-    codes = np.concatenate([some[::every] for some in odd])
+    codes = np.concatenate([np.empty(0, dtype=np.uint32), *(some[::every] for some in odd)])
     unique, counts = np.unique(codes, return_counts=True)
     return unique, counts * every
 
@@ -177,7 +183,7 @@ def _keys(words: Codes) -> Codes:
 BITS = np.zeros(256, dtype=np.int64)
 BITS[: MOST_FLATS + 1] = 1 << np.arange(MOST_FLATS + 1)
 SIDES = [0, 2, 4, 6]  # of the 8 directions, those through the sides of a pixel
-Rule = Callable[[NDArray[np.int64], NDArray[np.int64], Triples], tuple[Labels, NDArray[np.bool_]]]
+Rule = Callable[[NDArray[np.int64], NDArray[np.int64], Triples], Judged]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -233,6 +239,10 @@ class _Sheet:
         likely = np.where(inner == UNDECIDED, inner, inner | np.uint8(TENTATIVE))
         self.page[MARGIN + top : MARGIN + bottom, MARGIN:-MARGIN] = np.where(pure, inner, likely)
         return (np.flatnonzero(~pure | (inner == UNDECIDED)) + top * width).astype(np.int32)
+
+    def settle_all(self) -> None:
+        """Take every pixel for the flat that it looks like."""
+        np.bitwise_and(self.page, TENTATIVE - 1, out=self.page, where=self.page != UNDECIDED)
 
     def judge(self, pixels: NDArray[np.int32], look: _Look) -> _Verdict:
         """Settle those of the waiting `pixels` that one look at the plates around can tell."""
@@ -326,7 +336,7 @@ class _Sheet:
         self, labels: Labels, at: NDArray[np.int64], codes: Codes, bits: NDArray[np.int64]
     ) -> None:
         """Relabel pixels `at` whose colours are mixes of two flats in `bits`, not their own."""
-        found, _ = self._by_cases(codes, bits & ~BITS.take(labels[at]), _mix_of_two)
+        found, _ = self._by_cases(codes, bits & ~BITS.take(labels[at]), mix_of_two)
         mixed = found != UNDECIDED
         labels[at[mixed]] = found[mixed]
 
@@ -343,91 +353,12 @@ class _Sheet:
         return twin
 
 
-# --- The rules, from sure to desperate -----------------------------------------------------------
-# Each takes (n,) colours, (n,) bits of the plates around and the palette; it returns plates
-# (UNDECIDED to wait for a wider look) and which colours are odd: no flat explains them.
-
-
-def _around(
-    codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples
-) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]]:
-    """What a colour c has around it.
-
-    Distance (n, N) to each flat, infinite where it is not around; the nearest (n,) of those, a;
-    and for every flat b the share (n, N) of b in the mix of a and b nearest to c, and the gap
-    (n, N) from c to that mix.
-    """
-    c, b = rgb_of(codes).astype(np.float64), palette.astype(np.float64)
-    cc, bb, cb, ab = (c**2).sum(axis=1), (b**2).sum(axis=1), c @ b.T, b @ b.T
-    around = (bits[:, None] >> np.arange(1, len(palette) + 1)) & 1 == 1
-    squared = cc[:, None] + bb - 2 * cb
-    distance = np.where(around, np.sqrt(squared), np.inf)
-    nearest = distance.argmin(axis=1)
-    rows = np.arange(len(c))
-    aa, ca, ab = bb[nearest, None], cb[rows, nearest, None], ab[nearest]
-    along = cb - ca - ab + aa  # (c - a)·(b - a)
-    span = np.maximum(aa + bb - 2 * ab, 1e-9)
-    share = np.clip(along / span, 0.0, 1.0)
-    gap = squared[rows, nearest, None] - 2 * share * along + share**2 * span
-    return distance, nearest, share, np.sqrt(np.maximum(gap, 0.0))
-
-
-def _mix_of_two(
-    codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples
-) -> tuple[Labels, NDArray[np.bool_]]:
-    """The nearer of two plates around whose mix this colour is, beyond doubt."""
-    distance, nearest, _, gap = _around(codes, bits, palette)
-    around = np.isfinite(distance)
-    mixed = (around & (gap <= LIKE)).any(axis=1) & (around.sum(axis=1) > 1)
-    labels = np.where(mixed, nearest + 1, UNDECIDED)
-    return labels.astype(np.uint8), np.zeros(len(codes), dtype=bool)
-
-
-def _between_two(
-    codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples
-) -> tuple[Labels, NDArray[np.bool_]]:
-    """The nearest plate around, if it alone, or its mix with another one around, fits."""
-    distance, nearest, _, gap = _around(codes, bits, palette)
-    around = np.isfinite(distance)
-    mixed = (around & (gap <= FIT)).any(axis=1) & (around.sum(axis=1) > 1)
-    sure = mixed | (distance.min(axis=1) <= LIKE)
-    return np.where(sure, nearest + 1, UNDECIDED).astype(np.uint8), np.zeros(len(codes), dtype=bool)
-
-
-def _beside_one(
-    codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples
-) -> tuple[Labels, NDArray[np.bool_]]:
-    """Noise around a plate, else a thin stroke's soft pixel: a mix with any flat, by larger part.
-
-    Noise belongs to edges; amid one plate it is odd, for it may be a texture.
-    """
-    distance, nearest, share, gap = _around(codes, bits, palette)
-    closest, rows = distance.min(axis=1), np.arange(len(codes))
-    around = np.isfinite(distance)
-    seen = np.where(around & (around.sum(axis=1) > 1)[:, None], gap, np.inf).min(axis=1) <= FIT
-    partner = np.where(seen[:, None] & ~around, np.inf, gap).argmin(axis=1)
-    mixed = (gap[rows, partner] <= FIT) & (closest > CLEAR)
-    labels = np.where(mixed & (share[rows, partner] > 0.5), partner, nearest) + 1
-    labels = np.where(np.isfinite(closest), labels, UNDECIDED)
-    amid = bits & (bits - 1) == 0
-    odd = np.where(closest > CLEAR, ~mixed & (closest > FIT), amid & (closest > LIKE))
-    return labels.astype(np.uint8), odd & (labels != UNDECIDED)
-
-
-def _nearest_of_all(
-    codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples
-) -> tuple[Labels, NDArray[np.bool_]]:
-    """Far from every plate: the nearest flat in colour."""
-    distance, nearest, _, _ = _around(codes, np.full_like(bits, -1), palette)
-    return (nearest + 1).astype(np.uint8), distance.min(axis=1) > LIKE
-
-
 _ROUNDS = (
-    _Look(reach=1, rule=_mix_of_two, first=True),
-    _Look(reach=1, rule=_between_two),
-    _Look(reach=2, rule=_between_two),
-    _Look(reach=SOFT, rule=_between_two),
-    _Look(reach=MARGIN, rule=_beside_one),
-    _Look(reach=MARGIN, rule=_beside_one),
-    _Look(reach=1, rule=_nearest_of_all),
+    _Look(reach=1, rule=mix_of_two, first=True),
+    _Look(reach=1, rule=between_two),
+    _Look(reach=2, rule=between_two),
+    _Look(reach=SOFT, rule=between_two),
+    _Look(reach=MARGIN, rule=beside_one),
+    _Look(reach=MARGIN, rule=beside_one),
+    _Look(reach=1, rule=nearest_of_all),
 )

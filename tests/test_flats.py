@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import skimage
-from PIL import Image, ImageDraw, ImageFilter
+from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
 from inksim import plates, strips
 from inksim.artwork import read_artwork
@@ -262,6 +262,29 @@ def test_soft_thin_strokes_fall_to_the_color_of_the_thick_ones() -> None:
     covered = share[below, :, 2]
     assert (labels[below][covered > 0.75] == 2).mean() > 0.97
     assert (labels[below][covered < 0.25] == 1).mean() > 0.99
+
+
+def test_hard_edged_art_is_taken_pixel_by_pixel() -> None:
+    """Swatches, then pixels at random: none is a mix, though many lie between two others."""
+    colours = TWELVE[:8]
+    order = np.random.default_rng(4).integers(0, 8, (64, 64))
+    order[:8] = np.repeat(np.arange(8), 8)
+    pixels = np.dstack([np.array(colours)[order], np.full((64, 64), 255)]).astype(np.uint8)
+    assert np.array_equal(numbered(find_flats(artwork(pixels)), colours), order + 1)
+
+
+@pytest.mark.parametrize("size", [14, 24])
+def test_small_type_adds_no_colors(size: int) -> None:
+    """Repeated glyphs repeat the same soft pixels, hundreds of times."""
+    image = Image.new("RGB", (600, 200), "white")
+    draw = ImageDraw.Draw(image)
+    for line in range(8):
+        words = "The quick brown fox jumps over the lazy dog " * 2
+        colour = RED if line % 2 else BLACK
+        draw.text((10, 10 + line * 22), words, fill=colour, font=ImageFont.load_default(size))
+    flats = find_flats(artwork(image))
+    assert {c.rgb for c in flats.colours} == {WHITE, RED, BLACK}
+    assert not flats.tonal
 
 
 @pytest.mark.parametrize("size", [(1, 1), (1, 40), (40, 1), (2, 2), (3, 1)])
