@@ -10,29 +10,25 @@ import numpy as np
 
 from inksim.appearance import Viewing
 from inksim.appearance import lab as lab_of
-from inksim.build import ROUTES, Build, Layer, Route
+from inksim.build import ROUTES, Build, Route
 from inksim.build import discharged_ks as ks_discharged
-from inksim.cielab import chroma, delta_e_2000
+from inksim.build_space import build_space, why_none
+from inksim.cielab import chroma
 from inksim.errors import InputError
 from inksim.garment import Garment
 from inksim.ink import Ink
 from inksim.kubelka_munk import Array, external_from_internal, reflectance_from_ks
 from inksim.predict import Prediction, build_words, predict
-from inksim.shop import Shop, prints_through
+from inksim.shop import Shop
 from inksim.target import Target
-from inksim.uncertainty import with_intervals
+from inksim.trade_rules import discharge_barrier
+from inksim.uncertainty import interval_of
+from inksim.weighing import Landing, Weighed, against, choose, near_best, weigh
 
 Verdict = Literal["straight", "discharge-base", "white-base", "none"]
 
-WHITE_BASE_MESH = (100.0, 165.0)
-"""Threads/inch of a white base: about 110 to 160 (common practice, no source)."""
-FINEST_ON_CLOTH = 332.0
-"""Threads/inch: at most about 330 straight on cloth (common practice, no source)."""
-COMFORT = 0.6
-"""Share of the tolerance that a build may use before a cheaper one stops being worth it: the
-cheapest build is taken among those inside it [assumption: leaves room for the press]."""
-NO_DYE_DE00 = 3.0
-"""A discharge that moves the bare cloth by less than this has no dye to work on [assumption]."""
+SLIM = 0.15
+"""A build that uses all but this share of the tolerance is said to land only just [assumption]."""
 ROUTE_WORDS = {
     "straight": "straight on the cloth",
     "discharge-base": "over a discharge base",
@@ -87,111 +83,19 @@ def _de(result: RouteResult) -> float:
     return np.inf if result.best is None else _distance(result.best)
 
 
-def discharge_barrier(garment: Garment) -> str:
-    """Say why a discharge base cannot work on a garment; '' if it can."""
-    if garment.discharged is not None:
-        return ""
-    if garment.cellulose < 0.5:
-        return (
-            f"discharge only reaches cotton and other cellulose; '{garment.name}' has "
-            f"{garment.cellulose:.0%} of it"
-        )
-    if garment.discharge_grade is None or garment.undyed is None:
-        return f"'{garment.name}' has no discharge grade or undyed cloth on file; test a swatch"
-    if garment.discharge_grade <= 2:
-        return (
-            f"the dye of '{garment.name}' does not discharge (grade {garment.discharge_grade} of 5)"
-        )
-    cloth = external_from_internal(reflectance_from_ks(ks_discharged(garment)))
-    viewing = Viewing()
-    moved = delta_e_2000(lab_of(garment.reflectance, viewing), lab_of(cloth, viewing))
-    if moved < NO_DYE_DE00:
-        return f"'{garment.name}' has hardly any dye to take out"
-    return ""
-
-
-def route_barrier(shop: Shop, *, garment: Garment, route: Route) -> str:
-    """Say why a route cannot be printed in this shop on a garment; '' if it can."""
-    if route == "straight":
-        return ""
-    if not any(ink.kind == route for ink in shop.inks.values()):
-        return f"this shop has no ink of kind '{route}'; add one to inks.toml"
-    return discharge_barrier(garment) if route == "discharge-base" else ""
-
-
 def sensible_builds(shop: Shop, *, garment: Garment, ink: Ink, route: Route) -> list[Build]:
-    """Every build of a route from the shop's own screens that the ink and the trade allow.
-
-    Straight: every screen the ink prints through up to `FINEST_ON_CLOTH`, one or two passes. Over
-    a base: one pass of color (common practice, no source); a white base goes through
-    `WHITE_BASE_MESH`, one or two passes, and is flashed.
-    """
-    screens = [s for s in shop.screens.values() if prints_through(ink, s)]
-    if route == "straight":
-        return [
-            Build(garment=garment, layers=(Layer(ink=ink, screen=s, passes=p),), route=route)
-            for s in screens
-            if s.threads_per_inch <= FINEST_ON_CLOTH
-            for p in range(1, ink.max_passes + 1)
-        ]
-    base = shop.base_ink(route)
-    white = route == "white-base"
-    low, high = WHITE_BASE_MESH
-    under = [
-        s
-        for s in shop.screens.values()
-        if prints_through(base, s) and low <= s.threads_per_inch <= high
-    ]
-    flash = shop.habits.white_base_flash if white else shop.habits.discharge_base_flash
-    return [
-        Build(
-            garment=garment,
-            route=route,
-            layers=(
-                Layer(ink=base, screen=b, passes=p, flash=flash),
-                Layer(ink=ink, screen=s),
-            ),
-        )
-        for b in under
-        for p in (range(1, base.max_passes + 1) if white else (1,))
-        for s in screens
-    ]
+    """Every build of a route that the rules of the trade allow: see `inksim.build_space`."""
+    return build_space(shop, garments=[garment], inks=[ink], routes=[route]).builds()
 
 
-def _effort(prediction: Prediction) -> tuple[int, float]:
-    """Cheapest first: fewest strokes, then least wet ink."""
-    strokes = sum(layer.passes for layer in prediction.build.layers)
-    return strokes, prediction.wet_um + prediction.base_wet_um
-
-
-def _result(route: Route, predictions: Sequence[Prediction], *, tolerance: float) -> RouteResult:
-    nearest = min(map(_distance, predictions))
-    comfortable = min(max(COMFORT * tolerance, nearest + 0.3), tolerance)
-    inside = [p for p in predictions if _distance(p) <= comfortable]
-    best = min(inside, key=_effort) if inside else min(predictions, key=_distance)
-    return RouteResult(
-        route=route,
-        usable=True,
-        why_not="",
-        best=best,
-        within=bool(inside),
-        margin=tolerance - _distance(best),
-    )
-
-
-def _with_intervals(
-    results: Sequence[RouteResult], *, shop: Shop, target: Target, tolerance: float
-) -> list[RouteResult]:
-    """Give each route's best build its interval."""
-    bests = [r.best for r in results if r.best is not None]
-    sure = iter(with_intervals(bests, press=shop.press, target=target, tolerance=tolerance))
-    return [r if r.best is None else replace(r, best=next(sure)) for r in results]
-
-
-def _unusable(route: Route, why: str) -> RouteResult:
-    return RouteResult(
-        route=route, usable=False, why_not=why, best=None, within=False, margin=-np.inf
-    )
+def barrier(shop: Shop, *, garment: Garment, ink: Ink, route: Route) -> str:
+    """Say why an ink cannot be printed on a garment by a route; '' if it can."""
+    if route == "discharge-base" and (why := discharge_barrier(garment, limits=shop.rules)):
+        return why
+    why = why_none(shop, garment=garment, ink=ink, route=route)
+    if not why or why.startswith("this shop has no ink"):
+        return why
+    return f"no screen of this shop suits it {ROUTE_WORDS[route]} ({why})"
 
 
 def advise(
@@ -205,8 +109,9 @@ def advise(
 ) -> Advice:
     """Decide whether an ink needs a base on a garment to reach a target.
 
-    The first route inside the tolerance wins in the order of effort: straight (one screen),
-    discharge base (two screens, no flash), white base (two screens and a flash).
+    Of all that lands, what has a chance of landing near the best is equally good, and the least
+    work wins: straight before a base, fewer strokes before more. So a build that lands only just
+    gives way to one that lands surely.
 
     Parameters
     ----------
@@ -219,30 +124,64 @@ def advise(
     if not tolerance > 0:
         raise InputError(f"tolerance is {tolerance:g}; give a ΔE00 above 0, such as 3.")
     seen = viewing or Viewing()
+    space = build_space(shop, garments=[garment], inks=[ink])
+    if not len(space):
+        shop.screen_near(shop.habits.over_base_threads_per_inch, ink=ink)  # says why
+        raise InputError(
+            f"ink '{ink.name}' cannot be printed on '{garment.name}': "
+            f"{barrier(shop, garment=garment, ink=ink, route='straight')}."
+        )
+    weighed = weigh(space, press=shop.press, viewing=seen)
+    landing = against(weighed, standard=target.lab(seen), tolerance=tolerance)
     results = []
-    for route in ROUTES:
-        barrier = route_barrier(shop, garment=garment, route=route)
-        if barrier:
-            results.append(_unusable(route, barrier))
-            continue
-        builds = sensible_builds(shop, garment=garment, ink=ink, route=route)
-        if not builds:
-            shop.screen_near(shop.habits.over_base_threads_per_inch, ink=ink)  # says why
-            results.append(
-                _unusable(route, f"no screen of this shop suits it {ROUTE_WORDS[route]}")
-            )
-            continue
-        predictions = predict(builds, press=shop.press.values, viewing=seen, target=target)
-        results.append(_result(route, predictions, tolerance=tolerance))
-    results = _with_intervals(results, shop=shop, target=target, tolerance=tolerance)
+    for at, route in enumerate(ROUTES):
+        among = space.route == at
+        if among.any():
+            chosen = choose(landing, effort=weighed.effort, among=among)
+            results.append(_result(weighed, landing, chosen, shop=shop, target=target))
+        else:
+            why = barrier(shop, garment=garment, ink=ink, route=route)
+            results.append(_unusable(route, why))
     bare = Advice(
-        verdict=next((r.route for r in results if r.within), "none"),
+        verdict=_verdict(results),
         reasons=(),
         routes=tuple(results),
         tolerance=tolerance,
         target=target,
     )
     return replace(bare, reasons=_reasons(bare, garment=garment, ink=ink, viewing=seen))
+
+
+def _verdict(results: Sequence[RouteResult]) -> Verdict:
+    """Take the least work among the routes that land with a chance near the best."""
+    chances = np.array([_chance(r) for r in results])
+    good = near_best(chances, np.array([r.within for r in results]))
+    return results[int(np.argmax(good))].route if good.any() else "none"
+
+
+def _result(
+    weighed: Weighed, landing: Landing, at: int, *, shop: Shop, target: Target
+) -> RouteResult:
+    """What one chosen build of a route reaches, with its interval."""
+    build = weighed.space.build(at)
+    (found,) = predict([build], press=shop.press.values, viewing=weighed.viewing, target=target)
+    sure = interval_of(
+        landing.spread, at, viewing=weighed.viewing, aimed=True, tolerance=landing.tolerance
+    )
+    return RouteResult(
+        route=build.route,
+        usable=True,
+        why_not="",
+        best=replace(found, interval=sure),
+        within=bool(landing.lands[at]),
+        margin=landing.tolerance - float(landing.distance[at]),
+    )
+
+
+def _unusable(route: Route, why: str) -> RouteResult:
+    return RouteResult(
+        route=route, usable=False, why_not=why, best=None, within=False, margin=-np.inf
+    )
 
 
 def difference_words(standard: Array, trial: Array) -> str:
@@ -264,11 +203,17 @@ def difference_words(standard: Array, trial: Array) -> str:
 def _landing(result: RouteResult, *, tolerance: float) -> str:
     """Say how a route that lands does it."""
     assert result.best is not None
+    slim = result.margin < SLIM * tolerance
     return (
-        f"{ROUTE_WORDS[result.route].capitalize()} it lands: ΔE00 {_de(result):.1f} against a "
-        f"tolerance of {tolerance:g}, {result.margin:.1f} to spare "
+        f"{ROUTE_WORDS[result.route].capitalize()} it {'only just ' if slim else ''}lands: ΔE00 "
+        f"{_de(result):.1f} against a tolerance of {tolerance:g}, {_spare(result.margin)} to spare "
         f"({build_words(result.best.build)}).{_surely(result.best)}"
     )
+
+
+def _spare(margin: float) -> str:
+    """One decimal, or two where one would say 0.0."""
+    return f"{margin:.1f}" if margin >= 0.05 else f"{margin:.2f}" if margin >= 0.005 else "nothing"
 
 
 def _surely(prediction: Prediction) -> str:
@@ -280,6 +225,19 @@ def _surely(prediction: Prediction) -> str:
         f" On this shop's data it may come out anywhere from ΔE00 {interval.de_low:.1f} to "
         f"{interval.de_high:.1f} (90 %): {interval.within:.0%} chance of landing."
     )
+
+
+def _less_sure(result: RouteResult, chosen: RouteResult) -> str:
+    """Say why a route that is less work was passed over though it lands."""
+    return (
+        f"{ROUTE_WORDS[result.route].capitalize()} it may land too, at ΔE00 {_de(result):.1f}, but "
+        f"less surely: {_chance(result):.0%} chance against {_chance(chosen):.0%}."
+    )
+
+
+def _chance(result: RouteResult) -> float:
+    interval = result.best.interval if result.best else None
+    return (interval.within or 0.0) if interval else 0.0
 
 
 def _missing(result: RouteResult, advice: Advice, *, viewing: Viewing) -> str:
@@ -310,10 +268,12 @@ def _reasons(advice: Advice, *, garment: Garment, ink: Ink, viewing: Viewing) ->
     chosen = advice.chosen
     if chosen is not None:
         reasons.append(_landing(chosen, tolerance=advice.tolerance))
-    for result in advice.routes:
-        if chosen is not None and result.route == chosen.route:
-            break
-        reasons.append(_missing(result, advice, viewing=viewing))
+    verdict_at = len(ROUTES) if chosen is None else ROUTES.index(chosen.route)
+    for result in advice.routes[:verdict_at]:
+        if result.within and chosen is not None:
+            reasons.append(_less_sure(result, chosen))
+        else:
+            reasons.append(_missing(result, advice, viewing=viewing))
     if chosen is None:
         nearest = advice.nearest
         if nearest is not None and nearest.best is not None:
@@ -325,11 +285,13 @@ def _reasons(advice: Advice, *, garment: Garment, ink: Ink, viewing: Viewing) ->
                 f"{_what_helps(advice, nearest.best, viewing=viewing)}",
             )
         return tuple(reasons)
-    also = [r for r in advice.routes if r.within and r.route != chosen.route]
-    for result in also:
+    for result in advice.routes[verdict_at + 1 :]:
+        if result.best is None:
+            continue
+        verb = "would land too" if result.within else "would not land"
         reasons.append(
-            f"{ROUTE_WORDS[result.route].capitalize()} would land too (ΔE00 {_de(result):.1f}), "
-            "at more screens and ink."
+            f"{ROUTE_WORDS[result.route].capitalize()} {verb} (ΔE00 {_de(result):.1f}), at "
+            "more screens and ink."
         )
     if chosen.route == "discharge-base":
         reasons.append(

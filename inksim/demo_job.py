@@ -10,13 +10,14 @@ from typing import Any
 from inksim.appearance import Viewing
 from inksim.appearance import lab as lab_of
 from inksim.artwork import read_artwork
-from inksim.decide import Advice, advise, discharge_barrier
+from inksim.decide import Advice, advise
 from inksim.flats import find_flats
 from inksim.garment import Garment
 from inksim.preview import Assignment, assign_inks
 from inksim.preview_files import PreviewResult, write_previews
 from inksim.shop import Shop, demo_shop_folder
 from inksim.target import target_from_hex
+from inksim.trade_rules import discharge_barrier
 
 ARTWORK = Path("artwork") / "harvest-regatta.png"
 

@@ -17,13 +17,15 @@ from inksim.appearance import Viewing, hex_code, xyz_from_lab
 from inksim.appearance import lab as lab_of
 from inksim.build import ROUTES, Build, lower, tabulate, wet_deposit_um
 from inksim.cielab import delta_e_2000
-from inksim.decide import COMFORT, discharge_barrier, sensible_builds
+from inksim.decide import sensible_builds
 from inksim.errors import InputError
 from inksim.garment import Garment
 from inksim.kubelka_munk import Array
 from inksim.prints import swatch
 from inksim.shop import Shop
 from inksim.target import Target
+from inksim.trade_rules import discharge_barrier
+from inksim.weighing import COMFORT
 
 Mark = Literal["lands", "needs a base", "out of reach"]
 MARKS: tuple[Mark, ...] = ("lands", "needs a base", "out of reach")
@@ -72,7 +74,7 @@ def reach(shop: Shop, *, garment: Garment, viewing: Viewing | None = None) -> Re
         for ink in shop.inks.values()
         if ink.kind == "colour"
         for route in ROUTES
-        if not (route == "discharge-base" and discharge_barrier(garment))
+        if not (route == "discharge-base" and discharge_barrier(garment, limits=shop.rules))
         for build in sensible_builds(shop, garment=garment, ink=ink, route=route)
     ]
     if not builds:

@@ -308,15 +308,19 @@ def with_intervals(
     )
     return [
         replace(
-            p, interval=_interval(found, at, viewing, aimed=target is not None, tolerance=tolerance)
+            p,
+            interval=interval_of(
+                found, at, viewing=viewing, aimed=target is not None, tolerance=tolerance
+            ),
         )
         for at, p in enumerate(predictions)
     ]
 
 
-def _interval(
-    found: Spread, at: int, viewing: Viewing, *, aimed: bool, tolerance: float
+def interval_of(
+    found: Spread, at: int, *, viewing: Viewing, aimed: bool, tolerance: float
 ) -> Interval:
+    """Return one prediction's interval; aimed: whether the spread was held against a target."""
     near, middle, far = (
         hex_code(xyz_from_lab(corner, viewing), viewing)[0] for corner in found.corners[at]
     )

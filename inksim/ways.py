@@ -13,12 +13,14 @@ from inksim.appearance import Viewing
 from inksim.appearance import lab as lab_of
 from inksim.build import Build, Route, lower, tabulate, wet_deposit_um
 from inksim.cielab import delta_e_2000
-from inksim.decide import COMFORT, ROUTE_WORDS, discharge_barrier, sensible_builds
+from inksim.decide import ROUTE_WORDS, sensible_builds
 from inksim.garment import Garment
 from inksim.ink import Ink
 from inksim.prints import swatch
 from inksim.shop import Shop
 from inksim.target import Target
+from inksim.trade_rules import discharge_barrier
+from inksim.weighing import COMFORT
 
 Base = tuple[str, int] | None
 
@@ -40,7 +42,7 @@ class _Option:
 
 def barrier(shop: Shop, *, garment: Garment, inks: Sequence[Ink], route: Route) -> str:
     """Say why a route cannot be printed with these inks on a garment; '' if it can."""
-    if route == "discharge-base" and (why := discharge_barrier(garment)):
+    if route == "discharge-base" and (why := discharge_barrier(garment, limits=shop.rules)):
         return why
     for ink in inks:
         if not sensible_builds(shop, garment=garment, ink=ink, route=route):
