@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import streamlit as st
 
-from inksim.ui import base, client, frame, palette
+from inksim.ui import base, client, frame, palette, shop_page
 
 PAGES = [
     st.Page(client.page, title="Show a client", url_path="client", default=True),
     st.Page(base.page, title="Decide about the base", url_path="base"),
     st.Page(palette.page, title="Check a palette", url_path="palette"),
+    st.Page(shop_page.page, title="The shop", url_path="shop"),
 ]
 
 frame.set_up()

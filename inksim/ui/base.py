@@ -9,7 +9,7 @@ from inksim.decide import Advice, RouteResult, advise
 from inksim.predict import honest_words
 from inksim.preview_files import ROUTE_TITLES
 from inksim.shop import Shop
-from inksim.ui import pickers
+from inksim.ui import builds, pickers
 from inksim.ui.charts import spectrum_chart
 from inksim.ui.frame import with_shop
 from inksim.ui.look import band, mark, note, on_cloth, pads, points, verdict
@@ -55,7 +55,21 @@ def page(shop: Shop) -> None:
     if advice.reasons[1:]:
         points(advice.reasons[1:])
     _routes(advice, shop=shop, garment=garment, viewing=viewing)
-    _spectra(advice, shop=shop, garment=garment, viewing=viewing)
+    _honest(advice)
+    job: builds.Question = {
+        "garment": shop.garment(garment),
+        "ink": shop.ink(str(ink)),
+        "target": advice.target,
+        "tolerance": tolerance,
+        "viewing": viewing,
+    }
+    trying, every, physics = st.tabs(["Try a build", "All builds", "Spectra and films"])
+    with trying:
+        builds.try_one(shop, **job)
+    with every:
+        builds.show_all(shop, **job)
+    with physics:
+        _spectra(advice, shop=shop, garment=garment, viewing=viewing)
 
 
 def _routes(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> None:
@@ -84,6 +98,12 @@ def _routes(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> No
                 )
 
 
+def _honest(advice: Advice) -> None:
+    nearest = advice.nearest
+    if nearest is not None and nearest.best is not None:
+        note(f"{honest_words(nearest.best.data)} Compared under {nearest.best.viewing}.")
+
+
 def _card(result: RouteResult, *, cloth: str, asked: str) -> str:
     """Target and print touching, on the cloth, with the band of what may come out."""
     best = result.best
@@ -105,8 +125,10 @@ def _spectra(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> N
             lines[ROUTE_TITLES[result.route]] = (result.best.reflectance, result.best.hex)
     if advice.target.reflectance is not None:
         lines["Target"] = (advice.target.reflectance, advice.target.hex()[0])
-    nearest = advice.nearest
-    if nearest is not None and nearest.best is not None:
-        note(honest_words(nearest.best.data))
-    st.subheader("Spectra")
-    st.altair_chart(spectrum_chart(lines), width="stretch", theme=None)
+    for result in advice.routes:
+        if result.best is not None:
+            note(f"{ROUTE_TITLES[result.route]}: {builds.film_words(result.best)}")
+    st.altair_chart(
+        spectrum_chart(lines), width="stretch", theme=None,
+        alt="Reflectance by wavelength of the cloth and of each route's print",
+    )  # fmt: skip

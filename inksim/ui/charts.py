@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from inksim.spectra import WAVELENGTHS_NM
 
+INK = "#1a1a1a"
 DASHES = ([1, 0], [6, 3], [2, 2], [8, 3, 2, 3], [12, 4])
 
 
@@ -36,7 +37,7 @@ def spectrum_chart(spectra: Mapping[str, tuple[npt.NDArray[np.float64], str]]) -
             legend=alt.Legend(title=None, orient="top", labelLimit=260, symbolSize=400),
         ),
     )
-    under = base.mark_line(strokeWidth=5, color="#1a1a1a")
+    under = base.mark_line(strokeWidth=5, color=INK)
     over = base.mark_line(strokeWidth=3).encode(
         color=alt.Color("hex:N", scale=None),
         tooltip=["line:N", "nm:Q", alt.Tooltip("Reflectance, %:Q", format=".1f")],
@@ -45,6 +46,89 @@ def spectrum_chart(spectra: Mapping[str, tuple[npt.NDArray[np.float64], str]]) -
         (under + over)
         .properties(height=320)
         .configure(background="transparent")
-        .configure_axis(labelColor="#1a1a1a", titleColor="#1a1a1a", gridColor="#a9a9a9")
-        .configure_legend(labelColor="#1a1a1a", symbolStrokeColor="#1a1a1a")
+        .configure_axis(labelColor=INK, titleColor=INK, gridColor="#a9a9a9")
+        .configure_legend(labelColor=INK, symbolStrokeColor=INK)
+    )
+
+
+def ink_chart(K: npt.NDArray[np.float64], S: npt.NDArray[np.float64]) -> Any:
+    """Absorption and scattering by wavelength, per µm of dry film, on a logarithmic axis."""
+    import altair as alt
+    import pandas as pd
+
+    rows = pd.DataFrame(
+        [
+            {"nm": float(nm), "per µm": max(float(value), 1e-5), "line": name}
+            for name, values in (("K, absorption", K), ("S, scattering", S))
+            for nm, value in zip(WAVELENGTHS_NM, values, strict=True)
+        ]
+    )
+    return (
+        alt.Chart(rows)
+        .mark_line(strokeWidth=2.5, color=INK)
+        .encode(
+            x=alt.X("nm:Q", title="Wavelength, nm", scale=alt.Scale(domain=[400, 700], nice=False)),
+            y=alt.Y(
+                "per µm:Q",
+                title="Per µm of dry film",
+                scale=alt.Scale(type="log"),
+                axis=alt.Axis(values=[0.0001, 0.001, 0.01, 0.1, 1, 10]),
+            ),
+            strokeDash=alt.StrokeDash(
+                "line:N",
+                scale=alt.Scale(range=list(DASHES[:2])),
+                legend=alt.Legend(title=None, orient="top", symbolSize=400),
+            ),
+            tooltip=["line:N", "nm:Q", alt.Tooltip("per µm:Q", format=".4f")],
+        )
+        .properties(height=260)
+        .configure(background="transparent")
+        .configure_axis(labelColor=INK, titleColor=INK, gridColor="#a9a9a9")
+        .configure_legend(labelColor=INK, symbolStrokeColor=INK)
+    )
+
+
+ROUTE_SHAPES = {
+    "Straight on the cloth": "circle",
+    "Over a discharge base": "triangle-up",
+    "Over a white base": "square",
+}
+
+
+def chance_chart(rows: Any) -> Any:
+    """Chance to land against wet ink: a point for each build, its shape the route."""
+    import altair as alt
+
+    names = list(ROUTE_SHAPES)
+    return (
+        alt.Chart(rows)
+        .mark_point(filled=True, size=110, stroke=INK, strokeWidth=1, opacity=1)
+        .encode(
+            x=alt.X("Wet ink:Q", title="Wet ink, cm³/m²", scale=alt.Scale(zero=False, padding=12)),
+            y=alt.Y(
+                "Chance:Q",
+                title="Chance to land",
+                axis=alt.Axis(format="%"),
+                scale=alt.Scale(domain=[0, 1]),
+            ),
+            fill=alt.Fill("Print:N", scale=None),
+            shape=alt.Shape(
+                "Route:N",
+                scale=alt.Scale(domain=names, range=list(ROUTE_SHAPES.values())),
+                legend=alt.Legend(title=None, orient="top", symbolFillColor=INK),
+            ),
+            tooltip=[
+                "Route:N",
+                "Mesh:Q",
+                "Passes:Q",
+                "Base mesh:Q",
+                "Base passes:Q",
+                alt.Tooltip("ΔE00:Q", format=".1f"),
+                alt.Tooltip("Chance:Q", format=".0%"),
+            ],
+        )
+        .properties(height=280)
+        .configure(background="transparent")
+        .configure_axis(labelColor=INK, titleColor=INK, gridColor="#a9a9a9")
+        .configure_legend(labelColor=INK, labelLimit=260)
     )

@@ -16,7 +16,7 @@ from inksim.showing import Answer, Ready, png_bytes
 from inksim.ui import client_views, kept, pickers
 from inksim.ui.frame import with_shop
 from inksim.ui.kept import Upload
-from inksim.ui.look import band, note, pads, plain, verdict
+from inksim.ui.look import band, note, pads, plain, table, verdict
 
 UPLOADED, UPLOADER = "uploaded artwork", "artwork-file"
 KINDS = ["png", "tif", "tiff", "webp", "jpg", "jpeg", "gif", "bmp"]
@@ -119,25 +119,22 @@ def _colors(found: Answer, viewing: Viewing) -> None:
     for color in best.colours:
         prediction = color.prediction
         interval = prediction.interval
-        spread = band(interval.hexes) if interval else ""
-        chance = f"{interval.within:.0%}" if interval and interval.within is not None else ""
-        pair = pads(
-            [(color.asked, ""), (prediction.hex, "")],
-            label=f"asked for {color.asked}, predicted {prediction.hex}",
-        )
-        shape = "● lands" if color.lands else "✕ misses"
         rows.append(
-            f"<tr><td>{pair}</td><td>{spread}</td><td>{prediction.build.colour.ink.name}</td>"
-            f"<td>{shape}, ΔE00 {prediction.delta_e_2000:.1f}</td><td>{color.words}</td>"
-            f"<td>{chance}</td></tr>"
+            [
+                pads(
+                    [(color.asked, ""), (prediction.hex, "")],
+                    label=f"asked for {color.asked}, predicted {prediction.hex}",
+                ),
+                band(interval.hexes) if interval else "",
+                prediction.build.colour.ink.name,
+                f"{'● lands' if color.lands else '✕ misses'}, ΔE00 {prediction.delta_e_2000:.1f}",
+                color.words,
+                f"{interval.within:.0%}" if interval and interval.within is not None else "",
+            ]
         )
-    st.html(
-        '<div class="scroll" tabindex="0" role="region" aria-label="Color by color">'
-        '<table class="colors"><thead><tr><th scope="col">Artwork, print</th>'
-        '<th scope="col">May come out as</th><th scope="col">Ink</th><th scope="col">Verdict</th>'
-        '<th scope="col">Against the artwork</th><th scope="col">Chance to land</th></tr></thead>'
-        f"<tbody>{''.join(rows)}</tbody></table></div>"
-    )
+    head = ("Artwork, print", "May come out as", "Ink", "Verdict", "Against the artwork",
+            "Chance to land")  # fmt: skip
+    table(head, rows, label="Color by color")
     note(
         f"Compared under {viewing}, ΔE00. The band shows 9 prints in 10: nearest, middle and "
         "furthest from the artwork."

@@ -17,6 +17,7 @@ import streamlit as st
 from inksim.appearance import Viewing
 from inksim.artwork import read_artwork
 from inksim.build import Route
+from inksim.build_space import build_space
 from inksim.launch import SHOP_VARIABLE
 from inksim.matrix import Reach, reach
 from inksim.shop import Shop, demo_shop_folder, load_shop
@@ -29,6 +30,7 @@ from inksim.showing import (
     png_bytes,
     print_on,
 )
+from inksim.weighing import Weighed, weigh
 
 DEMO_ARTWORK = "harvest-regatta.png"
 Stamp = tuple[tuple[str, int, int], ...]
@@ -161,3 +163,18 @@ def garment_reach(shop: Shop, *, garment: str, viewing: Viewing) -> Reach:
         (shop_key(shop), garment, viewing),
         lambda: reach(shop, garment=shop.garment(garment), viewing=viewing),
     )
+
+
+@st.cache_resource(max_entries=64, show_spinner=False)
+def _weighed(key: Hashable, _make: Callable[[], Weighed]) -> Weighed:
+    return _make()
+
+
+def weighed(shop: Shop, *, garment: str, ink: str, viewing: Viewing) -> Weighed:
+    """Every build of an ink on a garment, whatever the target."""
+
+    def make() -> Weighed:
+        space = build_space(shop, garments=[shop.garment(garment)], inks=[shop.ink(ink)])
+        return weigh(space, press=shop.press, viewing=viewing)
+
+    return _weighed((shop_key(shop), garment, ink, viewing), make)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from html import escape
 
 import streamlit as st
@@ -13,7 +13,7 @@ STYLE = """
 <style>
 .block-container { padding: 4.4rem clamp(1rem, 3vw, 3rem) 2rem; max-width: 1560px; }
 h1, h2, h3 { font-family: "Source Serif", Georgia, serif !important; font-weight: 600 !important; }
-h1 { font-size: 1.75rem !important; padding: 0 !important; }
+h1 { font-size: 1.75rem !important; padding: 0 0 .3rem !important; }
 h2 { font-size: 1.3rem !important; }
 h3 { font-size: 1.08rem !important; padding: .2rem 0 .35rem !important; }
 [data-testid="stCaptionContainer"] { opacity: 1; color: #333; }
@@ -47,6 +47,8 @@ h3 { font-size: 1.08rem !important; padding: .2rem 0 .35rem !important; }
   table.colors tr { display: grid; grid-template-columns: 1fr 1fr; gap: .2rem .8rem;
     border-top: 1px solid #8a8a8a; padding: .5rem 0; }
   table.colors tr td { border: 0; padding: 0; }
+  table.colors tr td[data-label]::before { content: attr(data-label); display: block;
+    font-size: .75rem; color: #333; }
   .st-key-garment [data-variant], .st-key-garments [data-variant] { padding: 0 .5rem; }
 }
 @media (min-width: 641px) { .st-key-phone-nav { display: none !important; } }
@@ -118,6 +120,25 @@ def band(codes: Iterable[str]) -> str:
     shown = list(codes)
     label = f"may come out from {shown[0]} over {shown[1]} to {shown[-1]}"
     return pads([(code, "") for code in shown], label=label, low=True)
+
+
+def table(head: Sequence[str], rows: Iterable[Sequence[str]], *, label: str) -> None:
+    """A table, of cards on a narrow screen. A cell that begins with our swatches is HTML."""
+    heads = "".join(f'<th scope="col">{escape(words)}</th>' for words in head)
+    lines = []
+    for row in rows:
+        cells = "".join(
+            f"<td>{cell}</td>"
+            if cell.startswith('<div class="pads')
+            else f'<td data-label="{escape(words)}">{escape(cell)}</td>'
+            for words, cell in zip(head, row, strict=True)
+        )
+        lines.append(f"<tr>{cells}</tr>")
+    st.html(
+        f'<div class="scroll" tabindex="0" role="region" aria-label="{escape(label)}">'
+        f'<table class="colors"><thead><tr>{heads}</tr></thead><tbody>{"".join(lines)}</tbody>'
+        "</table></div>"
+    )
 
 
 def on_cloth(inner: str, *, cloth: str) -> str:

@@ -1,0 +1,163 @@
+"""The shop: what it shows, and changes that are saved whole, undone, refused or locked."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from inksim.shop import load_shop
+from tests.pages.conftest import open_page, raw_html, words
+
+
+def field(page: AppTest, label: str, *, kind: str = "text_input", at: int = 0) -> object:
+    """A widget by the beginning of its label."""
+    return [each for each in getattr(page, kind) if each.label.startswith(label)][at]
+
+
+def press(page: AppTest, label: str, *, at: int = 0) -> AppTest:
+    return [each for each in page.button if each.label == label][at].click().run()
+
+
+def which(page: AppTest, kind: str, name: str) -> AppTest:
+    return page.selectbox(key=f"which {kind}").set_value(name).run()
+
+
+def save(page: AppTest, kind: str) -> AppTest:
+    """Press the Save of one kind's form; kinds are in the order of the tabs."""
+    return press(page, "Save", at=["ink", "garment", "screen", "target"].index(kind))
+
+
+def test_everything_on_the_shelves_is_shown_with_where_it_came_from() -> None:
+    page = open_page("shop_page")
+    assert not page.exception
+    html, shop = raw_html(page), load_shop()
+    for names in (shop.inks, shop.garments, shop.screens, shop.targets):
+        assert all(name in html for name in names)
+    assert html.count("□ invented") >= len(shop.inks) + len(shop.garments)
+    assert "share of the mesh's ink volume that reaches the shirt" in words(page)
+
+
+def test_the_demo_shop_is_not_changed_and_the_page_says_how_to_make_one() -> None:
+    page = open_page("shop_page")
+    assert "inksim new DIR" in words(page)
+    assert not [button for button in page.button if button.label == "Save"]
+
+
+def test_a_host_may_switch_changes_off(copied_shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("INKSIM_READ_ONLY", "1")
+    page = open_page("shop_page")
+    assert "for reading only" in words(page)
+    assert not [button for button in page.button if button.label == "Save"]
+
+
+def test_a_garment_is_added_and_taken_back(copied_shop: Path) -> None:
+    before = (copied_shop / "garments.toml").read_text()
+    page = open_page("shop_page")
+    field(page, "Name", at=1).set_value("Plum Pit")
+    field(page, "Color", at=1).set_value("#4a2038")
+    field(page, "Fibers").set_value("cotton=0.9, elastane=0.1")
+    page = save(page, "garment")
+    assert not page.exception
+    assert not page.error
+    assert "Plum Pit is saved in garments.toml" in " ".join(s.value for s in page.success).replace(
+        "\\", ""
+    )
+    made = load_shop(copied_shop).garment("Plum Pit")
+    assert made.data == "recovered"
+    assert made.source.startswith("entered as #4a2038; 20")  # where from, and when
+    assert made.fibres["elastane"] == pytest.approx(0.1)
+    # comments of the file stay
+    assert (copied_shop / "garments.toml").read_text().startswith(before.split("\n", 1)[0])
+    page = press(page, "Undo the last save")
+    assert not page.error
+    assert (copied_shop / "garments.toml").read_text() == before
+
+
+def test_an_ink_keeps_its_reading_when_only_its_price_changes(copied_shop: Path) -> None:
+    old = load_shop(copied_shop).ink("Kiln Red")
+    page = which(open_page("shop_page"), "ink", "Kiln Red")
+    field(page, "Price", kind="number_input").set_value(31.5)
+    page = save(page, "ink")
+    assert not page.error
+    new = load_shop(copied_shop).ink("Kiln Red")
+    assert new.price_per_kg == 31.5
+    assert (new.K == old.K).all()
+    assert (new.S == old.S).all()
+    assert new.data == old.data
+
+
+def test_a_screen_and_a_target_are_changed(copied_shop: Path) -> None:
+    page = which(open_page("shop_page"), "screen", "230")
+    field(page, "Thread, µm", kind="number_input").set_value(40.0)
+    page = save(page, "screen")
+    assert not page.error
+    assert load_shop(copied_shop).screen("230").thread_um == 40.0
+    page = which(page, "target", "Oven Red")
+    field(page, "Color", at=2).set_value("48, 60, 40")
+    page = save(page, "target")
+    assert not page.error
+    assert load_shop(copied_shop).target("Oven Red").lab_d50.tolist() == [48, 60, 40]
+
+
+def test_an_entry_is_removed(copied_shop: Path) -> None:
+    page = which(open_page("shop_page"), "screen", "305")
+    page = press(page, "Remove 305")
+    assert not page.error
+    assert "305" not in load_shop(copied_shop).screens
+
+
+@pytest.mark.parametrize(
+    ("label", "value", "said"),
+    [
+        ("Color", "#12345", "is not a color"),
+        ("Color", "", "give the color"),
+        ("Color", "200, 0, 0", "out of range"),
+        ("Fibers", "cotton=0.5", "sum to 1"),
+        ("Fibers", "glass=1", "glass"),
+        ("Name", "Coal Black", "already has"),
+        ("Name", "", "name"),
+    ],
+)
+def test_a_fault_is_said_and_nothing_is_written(
+    copied_shop: Path, label: str, value: str, said: str
+) -> None:
+    before = (copied_shop / "garments.toml").read_bytes()
+    page = open_page("shop_page")
+    given = {"Name": "Plum Pit", "Color": "#4a2038", "Fibers": "cotton=1", label: value}
+    field(page, "Name", at=1).set_value(given["Name"])
+    field(page, "Color", at=1).set_value(given["Color"])
+    field(page, "Fibers").set_value(given["Fibers"])
+    page = save(page, "garment")
+    assert not page.exception
+    assert len(page.error) == 1
+    assert said in words(page)
+    assert (copied_shop / "garments.toml").read_bytes() == before
+
+
+def test_an_edit_made_elsewhere_is_not_overwritten(copied_shop: Path) -> None:
+    page = which(open_page("shop_page"), "screen", "230")
+    field(page, "Thread, µm", kind="number_input").set_value(40.0)
+    screens = copied_shop / "screens.toml"
+    theirs = screens.read_text().replace("thread_um = 44", "thread_um = 43")
+    screens.write_text(theirs)
+    page = save(page, "screen")
+    assert "changed by somebody else" in words(page)
+    assert screens.read_text() == theirs
+    # the form now shows what the other one saved
+    page = which(page, "screen", "230")
+    assert field(page, "Thread, µm", kind="number_input").value == 43.0
+
+
+def test_every_page_sees_the_change(copied_shop: Path) -> None:
+    page = open_page("shop_page")
+    field(page, "Name", at=1).set_value("Plum Pit")
+    field(page, "Color", at=1).set_value("#4a2038")
+    save(page, "garment")
+    assert "Plum Pit" in open_page("client").pills[0].options
+    assert (
+        "Plum Pit"
+        in tomllib.loads((copied_shop / "garments.toml").read_text())["garment"][-1]["name"]
+    )
