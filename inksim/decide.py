@@ -227,11 +227,13 @@ def _surely(prediction: Prediction) -> str:
     )
 
 
-def _less_sure(result: RouteResult, chosen: RouteResult) -> str:
+def _less_sure(result: RouteResult, advice: Advice) -> str:
     """Say why a route that is less work was passed over though it lands."""
+    surest = max((r for r in advice.routes if r.within), key=_chance)
     return (
         f"{ROUTE_WORDS[result.route].capitalize()} it may land too, at ΔE00 {_de(result):.1f}, but "
-        f"less surely: {_chance(result):.0%} chance against {_chance(chosen):.0%}."
+        f"less surely: {_chance(result):.0%} chance against {_chance(surest):.0%} "
+        f"{ROUTE_WORDS[surest.route]}."
     )
 
 
@@ -270,8 +272,8 @@ def _reasons(advice: Advice, *, garment: Garment, ink: Ink, viewing: Viewing) ->
         reasons.append(_landing(chosen, tolerance=advice.tolerance))
     verdict_at = len(ROUTES) if chosen is None else ROUTES.index(chosen.route)
     for result in advice.routes[:verdict_at]:
-        if result.within and chosen is not None:
-            reasons.append(_less_sure(result, chosen))
+        if result.within:
+            reasons.append(_less_sure(result, advice))
         else:
             reasons.append(_missing(result, advice, viewing=viewing))
     if chosen is None:

@@ -23,7 +23,7 @@ from inksim.uncertainty import Response, Spread, draw, respond, space_sds, summa
 Truth = npt.NDArray[np.bool_]
 Index = npt.NDArray[np.intp]
 
-NEAR_POINTS, NEAR_SHARE = 0.10, 1 / 3
+NEAR_POINTS, NEAR_SHARE = 0.15, 1 / 3
 """A chance of landing is near the best while it is at most this much below it, both in points and
 as a share of it [assumption]: within that, the cheaper build is the better one."""
 COMFORT = 0.6

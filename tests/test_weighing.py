@@ -139,5 +139,5 @@ def test_near_the_best_is_never_far_from_it() -> None:
         if among.any():
             best = chance[among].max()
             assert good[np.argmax(np.where(among, chance, -1))]
-            assert np.all(chance[good] >= best - 0.10 - 1e-12)
+            assert np.all(chance[good] >= best - 0.15 - 1e-12)
             assert np.all(chance[good] >= best * 2 / 3 - 1e-12)
