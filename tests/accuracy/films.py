@@ -26,17 +26,21 @@ import numpy as np
 from scipy.integrate import solve_bvp
 from scipy.special import expn
 
+from inksim.appearance import Viewing
 from inksim.cielab import delta_e_2000, lab_from_xyz
 from inksim.kubelka_munk import (
     SURFACE,
+    Surface,
     external_from_internal,
     film,
     film_over,
     internal_from_external,
     invert_over_two_backings,
 )
-from inksim.spectra import white_xyz
+from inksim.opacity import Card, covering_thickness_um, film_contrast_ratio
+from inksim.spectra import BANDS, white_xyz
 from tests.accuracy import Detail, Row, row
+from tests.conftest import read_check_values
 
 ORDER = 30
 ALBEDOS = (0.1, 0.3, 0.5, 0.7, 0.9, 0.97, 0.99, 0.999, 0.9999)
@@ -54,6 +58,7 @@ def rows() -> list[Row]:
     scattering = used[np.array(ALBEDOS) >= LEAST_ALBEDO]
     return [
         _flux_equations(),
+        *_opacity(),
         _solver_itself(),
         row(
             f"Fitted film at half and twice its thickness, albedo {LEAST_ALBEDO:g} and above",
@@ -118,6 +123,35 @@ def _flux_equations() -> Row:
         unit="R",
         limits={"worst": 1e-8},
     )
+
+
+def _opacity() -> list[Row]:
+    """Internal contrast ratios over black 0 and white 0.8, and the film that reaches 0.98."""
+    checks, flat, viewing = read_check_values(), np.ones(BANDS), Viewing()
+    given = {"card": Card(black=1e-12 * flat, white=0.8 * flat), "viewing": viewing}
+    given |= {"surface": Surface(0.0, 0.0)}
+    ratios = [
+        float(film_contrast_ratio(float(ks) * flat, flat, thickness_um=float(SX), **given)) - value
+        for ks, line in checks["contrast_ratio_internal"].items()
+        for SX, value in line.items()
+    ]
+    thick = [
+        (covering_thickness_um(float(ks) * flat, flat, **given) or np.nan) - SX
+        for ks, SX in checks["SX_for_CR098"].items()
+    ]
+    source = "closed form, 1931 exponentials, matrix exponential and ODE, computed beforehand"
+    return [
+        row(
+            "Contrast ratio inside the surface", source, ratios, unit="Y/Y", limits={"worst": 1e-4}
+        ),
+        row(
+            "S·X that reaches a contrast ratio of 0.98",
+            source,
+            thick,
+            unit="S·X",
+            limits={"worst": 1e-4},
+        ),
+    ]
 
 
 # -- radiative transfer
