@@ -70,8 +70,9 @@ def _cloth(slabs: Slabs, *, factor: Array) -> Array:
     dyed = _builds_last(slabs.cloth_ks)
     ks: Array = dyed
     if np.any(slabs.discharge):
-        done = -np.expm1(-slabs.discharge * factor)[..., None, :]
-        ks = dyed + done * (_builds_last(slabs.discharged_ks) - dyed)
+        # A sum of two parts: a difference would lose the digits of a nearly white cloth.
+        wet = (slabs.discharge * factor)[..., None, :]
+        ks = np.exp(-wet) * dyed - np.expm1(-wet) * _builds_last(slabs.discharged_ks)
     phi = (slabs.soak * factor)[..., None, :]
     scatter = slabs.cloth_S[..., None, :]
     taken = phi * _builds_last(slabs.soak_K)

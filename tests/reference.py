@@ -134,8 +134,9 @@ def cloth_at_point(build: Any, press: Any, w: int, factor: float, soaked_um: flo
     ks = ks_of_cloth(float(build.garment.reflectance[w]))
     first = build.layers[0]
     if first.ink.kind == "discharge-base":
-        done = 1 - math.exp(-factor * wet_um(first, press) / press.discharge_deposit_um)
-        ks = (1 - done) * ks + done * discharged_ks(build.garment, w)
+        relative = factor * wet_um(first, press) / press.discharge_deposit_um
+        done = -math.expm1(-relative)  # 1 − exp(−w), with all its digits
+        ks = math.exp(-relative) * ks + done * discharged_ks(build.garment, w)
     phi = factor * soaked_um / press.cloth_depth_um
     K = press.cloth_S * ks + phi * float(first.ink.K[w])
     S = press.cloth_S + phi * float(first.ink.S[w])
