@@ -1,6 +1,6 @@
 """Every color of a palette on every garment of the stock: lands, needs a base, or out of reach.
 
-Each garment is weighed once, with every ink by every build that `decide` would weigh, and is then
+Each garment is weighed once, with every ink by every build that the trade would weigh, and is then
 compared with any number of targets: the builds do not depend on the target.
 """
 
@@ -15,17 +15,19 @@ import numpy.typing as npt
 
 from inksim.appearance import Viewing, hex_code, xyz_from_lab
 from inksim.appearance import lab as lab_of
-from inksim.build import ROUTES, Build, lower, tabulate, wet_deposit_um
+from inksim.build import Build, lower, wet_deposit_um
+from inksim.build_space import NO_BASE, BuildSpace, build_space
 from inksim.cielab import delta_e_2000
-from inksim.decide import sensible_builds
 from inksim.errors import InputError
 from inksim.garment import Garment
 from inksim.kubelka_munk import Array
+from inksim.predict import Interval
+from inksim.press import Press
 from inksim.prints import swatch
 from inksim.shop import Shop
 from inksim.target import Target
-from inksim.trade_rules import discharge_barrier
-from inksim.weighing import COMFORT
+from inksim.uncertainty import interval_of
+from inksim.weighing import against, choose, effort_ranks, weigh
 
 Mark = Literal["lands", "needs a base", "out of reach"]
 MARKS: tuple[Mark, ...] = ("lands", "needs a base", "out of reach")
@@ -35,21 +37,22 @@ _BLOCK = 2048  # builds at a time: their slabs stay in tens of megabytes
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Reach:
-    """What a garment can show: B builds with their Lab (B, 3) and how much work each is.
+    """What a garment can show: a space of N builds with their Lab (N, 3), and the work of each.
 
-    route (B,): index into ROUTES; effort (B,): rank, 0 the least strokes and then the least ink.
+    effort (N,): rank, 0 the least; see `weighing.effort_ranks`.
     """
 
     garment: Garment
-    builds: tuple[Build, ...]
+    space: BuildSpace
+    press: Press
+    viewing: Viewing
     lab: Array
-    route: Indices
     effort: Indices
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Cell:
-    """One target on one garment: the build to print, or the nearest one."""
+    """One target on one garment: the build to print, or the nearest one, and how sure it is."""
 
     target: Target
     garment: Garment
@@ -58,6 +61,7 @@ class Cell:
     hex: str
     in_srgb_gamut: bool
     delta_e_2000: float
+    interval: Interval
     mark: Mark
 
 
@@ -69,46 +73,34 @@ def reach(shop: Shop, *, garment: Garment, viewing: Viewing | None = None) -> Re
     InputError : no color ink of the shop can be printed on it.
     """
     seen = viewing or Viewing()
-    builds = [
-        build
-        for ink in shop.inks.values()
-        if ink.kind == "colour"
-        for route in ROUTES
-        if not (route == "discharge-base" and discharge_barrier(garment, limits=shop.rules))
-        for build in sensible_builds(shop, garment=garment, ink=ink, route=route)
-    ]
-    if not builds:
+    inks = [ink for ink in shop.inks.values() if ink.kind == "colour"]
+    space = build_space(shop, garments=[garment], inks=inks) if inks else None
+    if space is None or not len(space):
         raise InputError(
             f"no color ink of this shop can be printed on '{garment.name}' through its screens; "
             "add an ink of kind 'colour' to inks.toml, or a screen it prints through."
         )
     press = shop.press.values
     labs, wets = [], []
-    for first in range(0, len(builds), _BLOCK):
-        table = tabulate(builds[first : first + _BLOCK])
+    for first in range(0, len(space), _BLOCK):
+        table = space.take(slice(first, first + _BLOCK)).table()
         labs.append(lab_of(swatch(lower(table, press)), seen))
-        wets.append(wet_deposit_um(table, press).sum(axis=-1))
-    strokes = np.array([sum(layer.passes for layer in build.layers) for build in builds])
-    order = np.lexsort((np.concatenate(wets), strokes))
-    effort = np.empty(len(builds), dtype=np.intp)
-    effort[order] = np.arange(len(builds))
+        wets.append(wet_deposit_um(table, press).sum(axis=1))
     return Reach(
         garment=garment,
-        builds=tuple(builds),
+        space=space,
+        press=shop.press,
+        viewing=seen,
         lab=np.concatenate(labs),
-        route=np.array([ROUTES.index(build.route) for build in builds]),
-        effort=effort,
+        effort=effort_ranks(space, wet_um=np.concatenate(wets)[:, None]),
     )
 
 
-def cells(
-    found: Reach, targets: Sequence[Target], *, tolerance: float, viewing: Viewing | None = None
-) -> list[Cell]:
+def cells(found: Reach, targets: Sequence[Target], *, tolerance: float) -> list[Cell]:
     """Compare a garment's reach with targets: one cell each, in order.
 
-    The first route inside the tolerance wins, in the order straight, discharge base, white base;
-    in it the ink that comes nearest, by the build that `decide.advise` would take. Where nothing
-    lands, the nearest of all.
+    The build that `decide.advise` would take, among those of every ink: of the builds that land
+    with a chance near the best, the least work. Where nothing lands, the nearest of all.
 
     Raises
     ------
@@ -118,46 +110,42 @@ def cells(
         raise InputError(f"tolerance is {tolerance:g}; give a ΔE00 above 0, such as 3.")
     if not targets:
         return []
-    seen = viewing or Viewing()
-    standards = np.stack([target.lab(seen) for target in targets])
+    standards = np.stack([target.lab(found.viewing) for target in targets])
     distance = delta_e_2000(standards[:, None], found.lab[None])
+    # How sure a build is costs far more than its color: only of those that may be chosen.
+    candidate = distance <= np.maximum(tolerance, distance.min(axis=1, keepdims=True))
+    kept = np.flatnonzero(candidate.any(axis=0))
+    weighed = weigh(found.space.take(kept), press=found.press, viewing=found.viewing)
     made = []
-    for target, row in zip(targets, distance, strict=True):
-        at, mark = _pick(found, row, tolerance=tolerance)
-        code, inside = hex_code(xyz_from_lab(found.lab[at], seen), seen)
-        made.append(
-            Cell(
-                target=target,
-                garment=found.garment,
-                build=found.builds[at],
-                lab=found.lab[at],
-                hex=code,
-                in_srgb_gamut=inside,
-                delta_e_2000=float(row[at]),
-                mark=mark,
-            )
+    for target, standard, among in zip(targets, standards, candidate[:, kept], strict=True):
+        own = np.flatnonzero(among)
+        landing = against(weighed.take(own), standard=standard, tolerance=tolerance)
+        at = choose(
+            landing, effort=found.effort[kept[own]], among=np.ones(own.size, dtype=np.bool_)
         )
+        sure = interval_of(
+            landing.spread, at, viewing=found.viewing, aimed=True, tolerance=tolerance
+        )
+        made.append(_cell(found, int(kept[own[at]]), target, landing.distance[at], sure))
     return made
 
 
-def _pick(found: Reach, distance: Array, *, tolerance: float) -> tuple[int, Mark]:
-    """Index of the build to print and its mark."""
-    landing = distance <= tolerance
-    if not landing.any():
-        return int(np.argmin(distance)), "out of reach"
-    route = int(found.route[landing].min())
-    nearest = int(np.argmin(np.where(found.route == route, distance, np.inf)))
-    ink = found.builds[nearest].colour.ink
-    same = np.array(
-        [
-            route == at and build.colour.ink is ink
-            for at, build in zip(found.route, found.builds, strict=True)
-        ]
+def _cell(found: Reach, at: int, target: Target, distance: float, sure: Interval) -> Cell:
+    lab = found.lab[at]
+    code, inside = hex_code(xyz_from_lab(lab, found.viewing), found.viewing)
+    based = found.space.base[at] != NO_BASE
+    lands: Mark = "needs a base" if based else "lands"
+    return Cell(
+        target=target,
+        garment=found.garment,
+        build=found.space.build(at),
+        lab=lab,
+        hex=code,
+        in_srgb_gamut=inside,
+        delta_e_2000=float(distance),
+        interval=sure,
+        mark=lands if distance <= sure.tolerance else "out of reach",
     )
-    comfortable = min(max(COMFORT * tolerance, float(distance[nearest]) + 0.3), tolerance)
-    inside = same & (distance <= comfortable)
-    at = int(np.argmin(np.where(inside, found.effort, found.effort.size)))
-    return at, "lands" if route == 0 else "needs a base"
 
 
 def serves(column: Sequence[Cell]) -> tuple[int, int]:

@@ -17,8 +17,8 @@ from inksim.predict import build_words
 MARK_SHAPES = {"lands": "●", "needs a base": "◐", "out of reach": "✕"}
 """Each mark is a shape and a word, never a color alone."""
 COLUMNS = (
-    "color", "color_hex", "garment", "mark", "delta_e_2000", "route", "ink", "build",
-    "print_hex", "in_srgb", "L", "a", "b", "light",
+    "color", "color_hex", "garment", "mark", "delta_e_2000", "delta_e_low_90", "delta_e_high_90",
+    "chance_to_land", "route", "ink", "build", "print_hex", "in_srgb", "L", "a", "b", "light",
 )  # fmt: skip
 
 
@@ -37,6 +37,9 @@ def matrix_csv(columns: Sequence[Sequence[Cell]], *, viewing: Viewing) -> str:
                     _plain(cell.garment.name),
                     cell.mark,
                     f"{cell.delta_e_2000:.2f}",
+                    f"{cell.interval.de_low:.2f}",
+                    f"{cell.interval.de_high:.2f}",
+                    f"{cell.interval.within:.3f}",
                     cell.build.route,
                     _plain(cell.build.colour.ink.name),
                     _plain(build_words(cell.build)),

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from inksim.appearance import Viewing, srgb8, xyz
 from inksim.artwork import MM_PER_INCH, Artwork
-from inksim.build import ROUTES, Route
+from inksim.build import ROUTES, Build, Route
 from inksim.coverage import Coverage, Weave, reduce_labels, reduce_tile, reduction_factor
 from inksim.decide import difference_words
 from inksim.errors import InputError
@@ -23,13 +23,12 @@ from inksim.fibre import LEVELS, knit_tile
 from inksim.flats import Flats, find_flats
 from inksim.garment import Garment
 from inksim.picture import Picture, decode8, encode8
-from inksim.predict import Prediction, predict
+from inksim.predict import Interval, Prediction, predict
 from inksim.preview import Assignment, RoutePicture, assign_inks, point_looks
 from inksim.render import colour_table, recolour, render_crop
 from inksim.shop import Shop
 from inksim.target import Target, target_from_hex
-from inksim.uncertainty import with_intervals
-from inksim.ways import barrier, best_builds
+from inksim.ways import best_way, weigh_colors, why_not
 
 ASSUMED_DPI = 300.0
 LARGE_PX = 1200
@@ -232,97 +231,67 @@ def answer(
     InputError : an unknown ink or flat, or no color ink in the shop.
     """
     assignments = assign_inks(ready.flats, shop=shop, garment=garment, mapping=inks)
-    printed = [each.ink for each in assignments if each.ink is not None]
-    why_not = {
-        route: why
+    wanted = [(a.ink, target_from_hex(a.flat.hex)) for a in assignments if a.ink is not None]
+    printed = [ink for ink, _ in wanted]
+    reasons = {r: why_not(shop, garment=garment, inks=printed, route=r) for r in ROUTES}
+    colors = weigh_colors(
+        shop, garment=garment, wanted=wanted, tolerance=tolerance, viewing=viewing
+    )
+    ways = {
+        route: best_way(colors, route)
         for route in ROUTES
-        if (why := barrier(shop, garment=garment, inks=printed, route=route))
+        if not reasons[route] and (route == "straight" or wanted)
     }
-    drawings = [
-        _drawing(
-            assignments,
-            shop=shop,
-            garment=garment,
-            route=route,
-            viewing=viewing,
-            tolerance=tolerance,
-        )
-        for route in ROUTES
-        if route not in why_not
-    ]
-    if not drawings:
+    if not ways or (wanted and not any(ways.values())):
         raise InputError(
-            f"nothing can be printed on '{garment.name}': {next(iter(why_not.values()))}; add a "
-            "screen to screens.toml."
+            f"nothing can be printed on '{garment.name}': {reasons['straight']}; add a screen to "
+            "screens.toml."
         )
-    sure = _with_intervals(drawings, assignments, shop=shop, tolerance=tolerance)
+    drawings = [
+        _drawing(assignments, way, garment=garment, shop=shop, route=route, viewing=viewing)
+        for route, way in ways.items()
+        if way or not wanted
+    ]
     return Answer(
         garment=garment,
         assignments=assignments,
-        routes=tuple(_route_answer(d, assignments, tolerance=tolerance) for d in sure),
-        why_not=why_not,
+        routes=tuple(_route_answer(d, assignments, tolerance=tolerance) for d in drawings),
+        why_not={
+            route: reasons[route] or "its colors share no base"
+            for route in ROUTES
+            if not any(drawing.route == route for drawing in drawings)
+        },
         tolerance=tolerance,
     )
 
 
 def _drawing(
     assignments: Sequence[Assignment],
+    way: Sequence[tuple[Build, Interval]],
     *,
     shop: Shop,
     garment: Garment,
     route: Route,
     viewing: Viewing,
-    tolerance: float,
 ) -> RoutePicture:
-    """Choose the builds of a route for all colors together and predict them."""
-    wanted = [(a.ink, target_from_hex(a.flat.hex)) for a in assignments if a.ink is not None]
-    builds = iter(
-        best_builds(
-            shop,
-            garment=garment,
-            wanted=wanted,
-            route=route,
-            tolerance=tolerance,
-            viewing=viewing,
-        )
-    )
+    """Predict the chosen build of each printed color, and its look at every fiber level."""
     press = shop.press.values
     looks = np.empty((len(assignments) + 1, LEVELS, garment.reflectance.size))
     looks[:] = garment.reflectance
     predictions: list[Prediction | None] = []
+    chosen = iter(way)
     for at, each in enumerate(assignments, start=1):
         if each.ink is None:
             predictions.append(None)
             continue
-        build, target = next(builds), target_from_hex(each.flat.hex)
-        predictions.append(predict([build], press=press, viewing=viewing, target=target)[0])
+        build, sure = next(chosen)
+        target = target_from_hex(each.flat.hex)
+        (found,) = predict([build], press=press, viewing=viewing, target=target)
+        predictions.append(replace(found, interval=sure))
         looks[at] = point_looks(build, press=press)
     return RoutePicture(
         route=route, predictions=tuple(predictions), look=colour_table(looks, viewing)
     )
-
-
-def _with_intervals(
-    drawings: Sequence[RoutePicture],
-    assignments: Sequence[Assignment],
-    *,
-    shop: Shop,
-    tolerance: float,
-) -> list[RoutePicture]:
-    """Give every prediction its interval: one pass for each color, over all routes."""
-    rows = [list(drawing.predictions) for drawing in drawings]
-    for at, assignment in enumerate(assignments):
-        column = [row[at] for row in rows]
-        printed = [p for p in column if p is not None]
-        target = target_from_hex(assignment.flat.hex)
-        sure = with_intervals(printed, press=shop.press, target=target, tolerance=tolerance)
-        if printed:  # a color is printed by all routes or by none
-            for row, prediction in zip(rows, sure, strict=True):
-                row[at] = prediction
-    return [
-        replace(drawing, predictions=tuple(row))
-        for drawing, row in zip(drawings, rows, strict=True)
-    ]
 
 
 def _route_answer(

@@ -9,119 +9,117 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+import numpy.typing as npt
+
 from inksim.appearance import Viewing
-from inksim.appearance import lab as lab_of
-from inksim.build import Build, Route, lower, tabulate, wet_deposit_um
-from inksim.cielab import delta_e_2000
-from inksim.decide import ROUTE_WORDS, sensible_builds
+from inksim.build import ROUTES, Build, Route
+from inksim.build_space import build_space
+from inksim.decide import barrier
 from inksim.garment import Garment
 from inksim.ink import Ink
-from inksim.prints import swatch
+from inksim.predict import Interval
 from inksim.shop import Shop
 from inksim.target import Target
-from inksim.trade_rules import discharge_barrier
-from inksim.weighing import COMFORT
+from inksim.uncertainty import interval_of
+from inksim.weighing import Landing, Weighed, against, choose, near_best, weigh
 
-Base = tuple[str, int] | None
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Option:
-    """One build of one color: how far it is from its target, how much work the color is."""
-
-    build: Build
-    distance: float
-    effort: tuple[int, float]
-
-    @property
-    def base(self) -> Base:
-        """Screen and passes of the base, which the whole artwork shares."""
-        under = self.build.base
-        return None if under is None else (under.screen.name, under.passes)
+BASE = ("base", "base_screen", "base_passes", "flash")
+"""Columns of a space that say what lies under the color: -1 and 0 for straight builds."""
 
 
-def barrier(shop: Shop, *, garment: Garment, inks: Sequence[Ink], route: Route) -> str:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Weighing:
+    """Every build of one color of an artwork on a garment, against what the artwork asks."""
+
+    weighed: Weighed
+    landing: Landing
+
+    def bases(self, route: Route) -> set[tuple[int, ...]]:
+        """What the builds of a route stand on."""
+        return {tuple(row) for row in self._based()[self._by(route)].tolist()}
+
+    def pick(self, route: Route, base: tuple[int, ...]) -> int:
+        """Index of the build to print over a base: see `weighing.choose`."""
+        among = self._by(route) & (self._based() == base).all(axis=1)
+        return choose(self.landing, effort=self.weighed.effort, among=among)
+
+    def _by(self, route: Route) -> npt.NDArray[np.bool_]:
+        return np.asarray(self.weighed.space.route == ROUTES.index(route))
+
+    def _based(self) -> npt.NDArray[np.intp]:
+        return np.stack([getattr(self.weighed.space, f).astype(np.intp) for f in BASE], axis=1)
+
+
+def why_not(shop: Shop, *, garment: Garment, inks: Sequence[Ink], route: Route) -> str:
     """Say why a route cannot be printed with these inks on a garment; '' if it can."""
-    if route == "discharge-base" and (why := discharge_barrier(garment, limits=shop.rules)):
-        return why
-    for ink in inks:
-        if not sensible_builds(shop, garment=garment, ink=ink, route=route):
-            return f"no screen of this shop suits '{ink.name}' {ROUTE_WORDS[route]}"
-    return ""
+    reasons = (barrier(shop, garment=garment, ink=ink, route=route) for ink in inks)
+    return next((why for why in reasons if why), "")
 
 
-def best_builds(
+def weigh_colors(
     shop: Shop,
     *,
     garment: Garment,
     wanted: Sequence[tuple[Ink, Target]],
-    route: Route,
     tolerance: float,
     viewing: Viewing,
-) -> list[Build]:
-    """Choose a build for each (ink, target), in order, all over the same base.
+) -> list[Weighing]:
+    """Weigh every build of every (ink, target) on a garment, all routes in one pass.
 
-    Of the bases, the one with the most colors inside the tolerance; among those, where all are
-    inside, the least strokes and then the least ink, else the smallest ΔE00 of the furthest color.
-    Of a color's builds over it, as `decide.advise` does: the least work among the comfortable ones.
-    Check `barrier` first.
+    An ink that cannot be printed at all has no builds: see `why_not`.
     """
-    options = _options(shop, garment=garment, wanted=wanted, route=route, viewing=viewing)
-    if not options:
+    inks = list(dict.fromkeys(ink for ink, _ in wanted))
+    space = build_space(shop, garments=[garment], inks=inks)
+    if not len(space):
         return []
-    bases = sorted({each.base for each in options[0]}, key=str)
-    rows = [
-        [_choose([o for o in color if o.base == base], tolerance=tolerance) for color in options]
-        for base in bases
-    ]
-
-    def rank(row: Sequence[_Option]) -> tuple[float, ...]:
-        landed = sum(each.distance <= tolerance for each in row)
-        if landed == len(row):
-            strokes, wet = (sum(part) for part in zip(*(o.effort for o in row), strict=True))
-            return (-landed, strokes, wet)
-        return (-landed, max(each.distance for each in row), 0.0)
-
-    return [each.build for each in min(rows, key=rank)]
-
-
-def _options(
-    shop: Shop,
-    *,
-    garment: Garment,
-    wanted: Sequence[tuple[Ink, Target]],
-    route: Route,
-    viewing: Viewing,
-) -> list[list[_Option]]:
-    """Every sensible build of each color, evaluated in one pass."""
-    per_color = [sensible_builds(shop, garment=garment, ink=ink, route=route) for ink, _ in wanted]
-    builds = [build for each in per_color for build in each]
-    if not builds:
-        return []
-    table, press = tabulate(builds), shop.press.values
-    lab = lab_of(swatch(lower(table, press)), viewing)
-    wet = wet_deposit_um(table, press).sum(axis=-1)
-    made, start = [], 0
-    for (_, target), each in zip(wanted, per_color, strict=True):
-        part = slice(start, start + len(each))
-        distance = delta_e_2000(target.lab(viewing), lab[part])
-        made.append(
-            [
-                _Option(
-                    build=build,
-                    distance=float(de),
-                    effort=(sum(layer.passes for layer in build.layers), float(ink_um)),
-                )
-                for build, de, ink_um in zip(each, distance, wet[part], strict=True)
-            ]
-        )
-        start = part.stop
+    whole = weigh(space, press=shop.press, viewing=viewing)
+    made = []
+    for ink, target in wanted:
+        part = whole.take(np.flatnonzero(space.ink == inks.index(ink)))
+        landing = against(part, standard=target.lab(viewing), tolerance=tolerance)
+        made.append(Weighing(weighed=part, landing=landing))
     return made
 
 
-def _choose(options: Sequence[_Option], *, tolerance: float) -> _Option:
-    """The least work among the comfortable builds of a color, else the nearest."""
-    nearest = min(options, key=lambda each: each.distance)
-    comfortable = min(max(COMFORT * tolerance, nearest.distance + 0.3), tolerance)
-    inside = [each for each in options if each.distance <= comfortable]
-    return min(inside, key=lambda each: each.effort) if inside else nearest
+def best_way(colors: Sequence[Weighing], route: Route) -> list[tuple[Build, Interval]]:
+    """Choose a build for each color, in order, all over the same base; [] where there is none.
+
+    Of the bases, those with the most colors inside the tolerance. Among them, if all are inside:
+    the least strokes and then the least ink of those whose least sure color is near the surest
+    (`weighing.near_best`); else the one whose furthest color is nearest.
+    """
+    if not colors:
+        return []
+    shared = set.intersection(*(color.bases(route) for color in colors))
+    if not shared:
+        return []
+    rows = [[color.pick(route, base) for color in colors] for base in sorted(shared)]
+    return [_chosen(color, at) for color, at in zip(colors, rows[_best(colors, rows)], strict=True)]
+
+
+def _best(colors: Sequence[Weighing], rows: Sequence[Sequence[int]]) -> int:
+    """Index of the base to take, of picks (bases, colors)."""
+
+    def gathered(values: Sequence[npt.NDArray[np.float64]]) -> npt.NDArray[np.float64]:
+        return np.array([[v[at] for v, at in zip(values, row, strict=True)] for row in rows])
+
+    distance = gathered([color.landing.distance for color in colors])
+    landed = (distance <= colors[0].landing.tolerance).sum(axis=1)
+    most = landed == landed.max()
+    if landed.max() < len(colors):
+        return int(np.argmin(np.where(most, distance.max(axis=1), np.inf)))
+    surest = gathered([color.landing.chance for color in colors]).min(axis=1)
+    good = np.flatnonzero(near_best(surest, most))
+    passes = gathered([c.weighed.space.passes.astype(np.float64) for c in colors]).sum(axis=1)
+    under = gathered([c.weighed.space.base_passes.astype(np.float64) for c in colors])[:, 0]
+    wet = gathered([color.weighed.wet_um.sum(axis=1) for color in colors]).sum(axis=1)
+    return int(good[np.lexsort((wet[good], (passes + under)[good]))[0]])
+
+
+def _chosen(color: Weighing, at: int) -> tuple[Build, Interval]:
+    landing, weighed = color.landing, color.weighed
+    sure = interval_of(
+        landing.spread, at, viewing=weighed.viewing, aimed=True, tolerance=landing.tolerance
+    )
+    return weighed.space.build(at), sure

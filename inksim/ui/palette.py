@@ -12,7 +12,7 @@ from inksim.errors import InksimError
 from inksim.matrix import MARKS, Cell, cells, serves
 from inksim.matrix_files import MARK_SHAPES, matrix_csv, matrix_picture
 from inksim.palette_list import palette_from_file, parse_palette
-from inksim.predict import predict
+from inksim.predict import build_words
 from inksim.shop import Shop
 from inksim.showing import png_bytes
 from inksim.target import Target
@@ -21,7 +21,6 @@ from inksim.ui.frame import with_shop
 from inksim.ui.gamut import gamut
 from inksim.ui.look import band, mark, note, on_cloth, pads, plain, verdict
 from inksim.ui.map import choose_cell
-from inksim.uncertainty import with_intervals
 
 START = ("Flour White", "Mist Gray", "Slate Gray", "Coal Black", "Estuary Navy")
 PASTED, FILED = "palette-text", "palette-file"
@@ -50,7 +49,6 @@ def page(shop: Shop) -> None:
             kept.garment_reach(shop, garment=name, viewing=viewing),
             targets,
             tolerance=tolerance,
-            viewing=viewing,
         )
         for name in chosen
     ]
@@ -71,7 +69,7 @@ def page(shop: Shop) -> None:
         cell = choose_cell(columns, shop=shop, viewing=viewing)
         _take_away(columns, shop=shop, viewing=viewing)
     with looked_at:
-        _details(cell, shop=shop, viewing=viewing, tolerance=tolerance)
+        _details(cell, shop=shop, viewing=viewing)
         st.subheader(plain(f"All colors of {cell.garment.name}"))
         found = kept.garment_reach(shop, garment=cell.garment.name, viewing=viewing)
         column = next(each for each in columns if each[0].garment is cell.garment)
@@ -122,25 +120,26 @@ def _keep(name: str, read: Callable[[], list[Target]]) -> None:
         st.session_state["palette-fault"] = str(error)
 
 
-def _details(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> None:
+def _details(cell: Cell, *, shop: Shop, viewing: Viewing) -> None:
     """The chosen cell: the build to print, or the nearest color there is."""
     st.subheader(plain(f"{cell.target.name} on {cell.garment.name}"))
-    found = predict([cell.build], press=shop.press.values, viewing=viewing, target=cell.target)
-    (print_,) = with_intervals(found, press=shop.press, target=cell.target, tolerance=tolerance)
     asked, _ = cell.target.hex()
     word = "nearest print" if cell.mark == "out of reach" else "print"
     shown = pads([(asked, "target"), (cell.hex, word)], label=f"target {asked}, {cell.hex}")
-    spread = band(print_.interval.hexes) if print_.interval else ""
-    st.html(on_cloth(shown + spread, cloth=pickers.cloth_hex(shop, cell.garment.name, viewing)))
+    st.html(
+        on_cloth(
+            shown + band(cell.interval.hexes),
+            cloth=pickers.cloth_hex(shop, cell.garment.name, viewing),
+        )
+    )
     st.html(mark(f"{cell.mark}, ΔE00 {cell.delta_e_2000:.1f}", met=cell.mark != "out of reach"))
     differs = difference_words(cell.target.lab(viewing), cell.lab)
-    st.markdown(plain(f"{print_.words}. Against the target: {differs}."))
-    interval = print_.interval
-    if interval is not None and interval.within is not None:
-        note(
-            f"9 prints in 10 within ΔE00 {interval.de_low:.1f} to {interval.de_high:.1f}; chance "
-            f"to land {interval.within:.0%}."
-        )
+    st.markdown(plain(f"{build_words(cell.build)}. Against the target: {differs}."))
+    sure = cell.interval
+    note(
+        f"9 prints in 10 within ΔE00 {sure.de_low:.1f} to {sure.de_high:.1f}; chance to land "
+        f"{sure.within:.0%}."
+    )
     if not cell.in_srgb_gamut:
         note("More vivid than a screen can show.")
 
