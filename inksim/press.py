@@ -79,7 +79,7 @@ class Press:
     pass_gain: Parameter = Parameter(0.55, 0.15)
     cv_cloth: Parameter = Parameter(0.38, 0.10)
     cv_base: Parameter = Parameter(0.16, 0.06)
-    soak: Parameter = Parameter(0.35, 0.12)
+    soak: Parameter = Parameter(0.25, 0.10)
     pick_up: Parameter = Parameter(0.15, 0.07)
     discharge_deposit_um: Parameter = Parameter(5.0, 1.5)
     cloth_S: Parameter = Parameter(0.05, 0.0)

@@ -98,7 +98,7 @@ def test_films_are_of_the_size_that_printers_know(everything: list[Prediction]) 
 
 def test_color_is_that_of_the_reflectance(everything: list[Prediction]) -> None:
     found = everything[17]
-    np.testing.assert_array_equal(found.lab, lab(found.reflectance, D50))
+    np.testing.assert_allclose(found.lab, lab(found.reflectance, D50), atol=1e-9)
     target = lab_from_hex("#e8622c", D50)
     assert found.delta_e_2000 == pytest.approx(reference.delta_e_2000(target, found.lab))
 
