@@ -1,0 +1,72 @@
+"""Pictures of every page at three widths: ``python -m tests.browser.screenshots [WORD ...]``.
+
+Writes screenshots/<page>-<width>.png (ignored by git); with words only the pages whose name holds
+one of them.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+
+from playwright.sync_api import Page, sync_playwright
+
+from tests.browser.app_page import ROOT, opened, serving, settled
+from tests.browser.conftest import ARGUMENTS, find_chromium
+
+OUT = ROOT / "screenshots"
+WIDTHS = {390: 844, 1280: 900, 1920: 1080}
+PAGES: dict[str, tuple[str, dict[str, str]]] = {
+    "client": ("", {}),
+    "client-white": ("", {"garment": "Flour White"}),
+    "client-wipe": ("", {"view": "Wipe", "garment": "Slate Gray"}),
+    "client-shirt": ("", {"view": "On the shirt", "garment": "Brick Red"}),
+    "client-cloth": ("", {"view": "Cloth, pixel for pixel"}),
+    "base": ("base", {}),
+    "base-none": ("base", {"ink": "Foxglove Pink", "target": "Mint", "garment": "Ferry Royal"}),
+    "palette": ("palette", {}),
+    "shop": ("shop", {}),
+}
+TABS = {"base": ("All builds", "Spectra and films"), "shop": ("Garments", "Screens", "Press")}
+
+
+def whole(page: Page, width: int, height: int) -> None:
+    """Make the window as high as the page, so that one screenshot holds all of it."""
+    page.wait_for_timeout(600)
+    full = page.evaluate("document.querySelector('[data-testid=stMain]').scrollHeight")
+    page.set_viewport_size({"width": width, "height": max(height, min(int(full) + 10, 8000))})
+    page.wait_for_timeout(600)
+
+
+def main(wanted: Sequence[str]) -> int:
+    """Take them all; returns an exit code."""
+    chromium = find_chromium()
+    if chromium is None:
+        print("no Chromium that can be driven", file=sys.stderr)
+        return 2
+    OUT.mkdir(exist_ok=True)
+    log = Path(tempfile.mkdtemp()) / "log.txt"
+    with serving(log) as address, sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium, args=list(ARGUMENTS))
+        for name, (path, query) in PAGES.items():
+            if wanted and not any(word in name for word in wanted):
+                continue
+            for width, height in WIDTHS.items():
+                with opened(browser, address, path, width=width, height=height, **query) as page:
+                    page.screenshot(path=OUT / f"{name}-{width}-first.png")
+                    whole(page, width, height)
+                    page.screenshot(path=OUT / f"{name}-{width}.png")
+                    for tab in TABS.get(name, ()):
+                        page.get_by_role("tab", name=tab).click()
+                        settled(page)
+                        whole(page, width, height)
+                        page.screenshot(path=OUT / f"{name}-{tab.split()[0].lower()}-{width}.png")
+                print(f"{name} at {width}")
+        browser.close()
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

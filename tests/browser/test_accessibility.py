@@ -1,0 +1,65 @@
+"""axe-core on every page: nothing serious, at a desk's and a phone's width."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from tests.browser.app_page import opened
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+PACKAGE = "axe-core@4"
+SERIOUS = ("serious", "critical")
+
+
+@pytest.fixture(scope="session")
+def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """axe-core's script, fetched by npm for this run (MPL-2.0, not copied here)."""
+    npm = shutil.which("npm")
+    if npm is None:
+        pytest.skip("npm is not installed: axe-core cannot be fetched")
+    folder = tmp_path_factory.mktemp("axe")
+    run = subprocess.run(
+        [npm, "install", "--no-save", "--no-audit", "--no-fund", "--ignore-scripts",
+         "--prefix", str(folder), PACKAGE],
+        capture_output=True, text=True, timeout=180, check=False, env={**os.environ, "CI": "1"},
+    )  # fmt: skip
+    script = Path(folder) / "node_modules" / "axe-core" / "axe.min.js"
+    if run.returncode or not script.is_file():
+        pytest.skip(f"npm could not fetch {PACKAGE}: {run.stderr.strip()[-200:]}")
+    return script.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+@pytest.mark.parametrize(
+    "where",
+    [
+        "",
+        "?view=Wipe",
+        "?view=On+the+shirt",
+        "?view=Cloth%2C+pixel+for+pixel",
+        "base",
+        "palette",
+        "shop",
+    ],
+)
+def test_axe_finds_nothing_serious(
+    browser: Browser, app_address: str, axe: str, where: str, width: int
+) -> None:
+    with opened(browser, app_address, where, width=width) as page:
+        page.evaluate(axe)
+        found = page.evaluate("axe.run(document, { resultTypes: ['violations'] })")
+    bad = [
+        f"{each['id']}: {each['help']}: "
+        + "; ".join(str(node["html"])[:160] for node in each["nodes"][:3])
+        for each in found["violations"]
+        if each["impact"] in SERIOUS
+    ]
+    assert not bad, "\n".join(bad)
