@@ -77,8 +77,11 @@ def headline(answer: Answer, route: Route) -> str:
     return f"On {garment}, this design {needs} a {base} base."
 
 
+MOST_TOLD = 6  # colors told one by one in a sentence
+
+
 def detail(answer: Answer, route: Route) -> str:
-    """How many colors land, which not, and how sure that is."""
+    """How many colors land, how each differs from the artwork, and how sure that is."""
     chosen = answer.by(route)
     count = len(chosen.colours)
     if not count:
@@ -90,6 +93,9 @@ def detail(answer: Answer, route: Route) -> str:
         off = [c.prediction.build.colour.ink.name for c in chosen.colours if not c.lands]
         said = f"Predicted: {chosen.landed} of {count} colors within {tolerance}; not "
         said += f"{_listed(off)}."
+    if count <= MOST_TOLD:
+        each = [f"{c.prediction.build.colour.ink.name} {c.words}" for c in chosen.colours]
+        said += f" {', '.join(each)}."
     intervals = [c.prediction.interval for c in chosen.colours]
     widest = max((i.de_high for i in intervals if i is not None and i.de_high), default=0.0)
     if widest > answer.tolerance:

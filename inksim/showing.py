@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -154,11 +155,13 @@ def make_ready(artwork: Artwork) -> Ready:
     if artwork.dpi is None:
         notes.append(f"Print size is worked out at {ASSUMED_DPI:.0f} dpi.")
     dpi = artwork.dpi or ASSUMED_DPI
-    flats = find_flats(artwork)
-    tile = knit_tile(px_per_mm=dpi / MM_PER_INCH)
-
-    factor = reduction_factor(flats.labels.shape, max_px=LARGE_PX)
-
+    # The cloth takes as long as the artwork, and neither needs the other.
+    with ThreadPoolExecutor(max_workers=1) as beside:
+        weaving = beside.submit(knit_tile, px_per_mm=dpi / MM_PER_INCH)
+        flats = find_flats(artwork)
+        factor = reduction_factor(flats.labels.shape, max_px=LARGE_PX)
+        drawn = reduced_light(artwork.rgba, factor)
+        tile = weaving.result()
     # Twice the factor, not any other: a tile reduced by an odd factor takes seconds.
     double = 2 if max(flats.labels.shape) > factor * LARGE_PX // 2 else 1
 
@@ -168,7 +171,6 @@ def make_ready(artwork: Artwork) -> Ready:
             coverage=coverage, weave=reduce_tile(tile, factor, coverage.shape), drawn=drawn
         )
 
-    drawn = reduced_light(artwork.rgba, factor)
     return Ready(
         name=artwork.name,
         sha256=artwork.sha256,

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import streamlit as st
 
-from inksim.appearance import Viewing
+from inksim.appearance import Viewing, hex_code, xyz_from_lab
 from inksim.decide import Advice, RouteResult, advise
+from inksim.lamps import under_lights
 from inksim.predict import honest_words
 from inksim.preview_files import ROUTE_TITLES
 from inksim.shop import Shop
 from inksim.ui import builds, pickers
 from inksim.ui.charts import spectrum_chart
 from inksim.ui.frame import with_shop
-from inksim.ui.look import band, mark, note, on_cloth, pads, points, verdict
+from inksim.ui.look import band, mark, note, on_cloth, pads, points, table, verdict
 
 VERDICT_WORDS = {
     "straight": "No base needed: print straight on the cloth.",
@@ -63,11 +64,16 @@ def page(shop: Shop) -> None:
         "tolerance": tolerance,
         "viewing": viewing,
     }
-    trying, every, physics = st.tabs(["Try a build", "All builds", "Spectra and films"])
+    trying, every, lights, physics = st.tabs(
+        ["Try a build", "All builds", "Other lights", "Spectra and films"]
+    )
     with trying:
-        builds.try_one(shop, **job)
+        nearest = advice.chosen or advice.nearest
+        builds.try_one(shop, advised=nearest.route if nearest else "straight", **job)
     with every:
         builds.show_all(shop, **job)
+    with lights:
+        _lights(advice)
     with physics:
         _spectra(advice, shop=shop, garment=garment, viewing=viewing)
 
@@ -78,7 +84,7 @@ def _routes(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> No
     asked, _ = advice.target.hex()
     for column, result in zip(st.columns(len(advice.routes)), advice.routes, strict=True):
         with column:
-            st.subheader(ROUTE_TITLES[result.route])
+            st.header(ROUTE_TITLES[result.route])
             st.html(_card(result, cloth=cloth, asked=asked))
             if result.best is None:
                 note(f"Not possible: {result.why_not}.")
@@ -113,6 +119,37 @@ def _card(result: RouteResult, *, cloth: str, asked: str) -> str:
         [(asked, "target"), (best.hex, "print")], label=f"target {asked}, print {best.hex}"
     )
     return on_cloth(shown + (band(best.interval.hexes) if best.interval else ""), cloth=cloth)
+
+
+def _lights(advice: Advice) -> None:
+    """The advised print and its target under the lights it may be seen in."""
+    nearest = advice.chosen or advice.nearest
+    if nearest is None or nearest.best is None:
+        return
+    rows = []
+    for seen in under_lights(nearest.best.reflectance, target=advice.target):
+        asked, _ = hex_code(
+            xyz_from_lab(advice.target.lab(seen.viewing), seen.viewing), seen.viewing
+        )
+        rows.append(
+            [
+                pads([(asked, ""), (seen.hex, "")], label=f"target {asked}, print {seen.hex}"),
+                str(seen.viewing),
+                f"{seen.delta_e_2000:.1f}",
+                f"{seen.delta_e_cmc:.1f}",
+                "needs the target's spectrum"
+                if seen.metamerism is None
+                else f"{seen.metamerism:.1f}",
+                f"{seen.inconstancy:.1f}",
+            ]
+        )
+    head = ("Target, print", "Light/observer", "ΔE00", "CMC(2:1)", "Metamerism (CIE 15)",
+            "Print's own shift")  # fmt: skip
+    table(head, rows, label="Under other lights")
+    note(
+        f"{ROUTE_TITLES[nearest.route]}: {nearest.best.words}. A target that is only a Lab or a "
+        "hex code is taken to look alike under every light."
+    )
 
 
 def _spectra(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> None:

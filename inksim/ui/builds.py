@@ -48,17 +48,37 @@ def _mesh(label: str, shop: Shop, ink: Ink, key: str) -> Screen | None:
 
 
 def try_one(
-    shop: Shop, *, garment: Garment, ink: Ink, target: Target, tolerance: float, viewing: Viewing
+    shop: Shop,
+    *,
+    advised: Route,
+    garment: Garment,
+    ink: Ink,
+    target: Target,
+    tolerance: float,
+    viewing: Viewing,
 ) -> None:
     """Choose route, mesh, passes and flash, and see the print move at once."""
     asked, shown = st.columns(2)
     with asked:
         titles = {ROUTE_TITLES[route]: route for route in usable_routes(garment)}
         route: Route = titles[
-            str(st.radio("Route", list(titles), key="try-route", horizontal=True))
+            str(
+                st.radio(
+                    "Route",
+                    list(titles),
+                    index=list(titles).index(ROUTE_TITLES[advised]),
+                    key=f"try-route-{advised}-{garment.name}",
+                    horizontal=True,
+                )
+            )
         ]
         screen = _mesh("Mesh of the color", shop, ink, "try-mesh")
-        passes = int(st.slider("Passes of the color", 1, ink.max_passes + 1, 1, key="try-passes"))
+        usual = usual_build(shop, garment=garment, ink=ink, route=route).colour.passes
+        passes = int(
+            st.slider(
+                "Passes of the color", 1, ink.max_passes + 1, usual, key=f"try-passes-{route}"
+            )
+        )
         base_screen, flash = None, None
         if route != "straight":
             base_screen = _mesh("Mesh of the base", shop, shop.base_ink(route), "try-base-mesh")
@@ -136,7 +156,7 @@ def show_all(
         hide_index=True,
         column_config={
             "Chance": st.column_config.ProgressColumn(
-                "Chance to land", format="percent", min_value=0.0, max_value=1.0, color="#3d3d3d"
+                "Chance to land, %", format="%.0f", min_value=0, max_value=100, color="#3d3d3d"
             ),
             "Low": st.column_config.NumberColumn("9 in 10 from"),
             "High": st.column_config.NumberColumn("to"),
@@ -172,7 +192,7 @@ def _rows(weighed: Weighed, landing: Landing) -> Any:
             "ΔE00": landing.distance,
             "Low": landing.spread.de_low,
             "High": landing.spread.de_high,
-            "Chance": landing.chance,
+            "Chance": 100.0 * landing.chance,
             "Wet ink": weighed.wet_um.sum(axis=1),
             "Dry film": weighed.dry_um.sum(axis=1),
         }

@@ -107,9 +107,8 @@ def chance_chart(rows: Any) -> Any:
             x=alt.X("Wet ink:Q", title="Wet ink, cm³/m²", scale=alt.Scale(zero=False, padding=12)),
             y=alt.Y(
                 "Chance:Q",
-                title="Chance to land",
-                axis=alt.Axis(format="%"),
-                scale=alt.Scale(domain=[0, 1]),
+                title="Chance to land, %",
+                scale=alt.Scale(domain=[0, 100]),
             ),
             fill=alt.Fill("Print:N", scale=None),
             shape=alt.Shape(
@@ -124,7 +123,7 @@ def chance_chart(rows: Any) -> Any:
                 "Base mesh:Q",
                 "Base passes:Q",
                 alt.Tooltip("ΔE00:Q", format=".1f"),
-                alt.Tooltip("Chance:Q", format=".0%"),
+                alt.Tooltip("Chance:Q", format=".0f"),
             ],
         )
         .properties(height=280)

@@ -114,7 +114,7 @@ def _take_away(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> No
 def _colors(found: Answer, viewing: Viewing) -> None:
     """Each color of the proposed route: asked for, predicted, and how far it may stray."""
     best = found.best
-    st.subheader(f"Color by color, {ROUTE_TITLES[best.route].lower()}")
+    st.header(f"Color by color, {ROUTE_TITLES[best.route].lower()}")
     rows = []
     for color in best.colours:
         prediction = color.prediction
@@ -175,7 +175,9 @@ def _about(art: Ready) -> None:
     """Size and what reading the file has to say."""
     note(
         f"{art.name}: {art.width_mm / 25.4:.1f} × {art.height_mm / 25.4:.1f} in "
-        f"({art.width_mm:.0f} × {art.height_mm:.0f} mm), {len(art.flats.colours)} flat colors."
+        f"({art.width_mm:.0f} × {art.height_mm:.0f} mm), {len(art.flats.colours)} flat colors. "
+        "To share what you see, copy this page's address: it holds garment, light and view, and no "
+        "artwork."
     )
     for said in art.notes:
         note(said)

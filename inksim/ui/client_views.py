@@ -16,7 +16,7 @@ from inksim.ui.wipe import wipe
 
 ARTWORK = "The artwork as drawn"
 VIEWS = ("Side by side", "Wipe", "On the shirt", "Cloth, pixel for pixel")
-CROP_PX = (440, 440)
+CROP_PX = (352, 352)  # three side by side on a laptop, one on a phone
 MM_PER_INCH = 25.4
 
 
@@ -57,13 +57,13 @@ def _side_by_side(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) ->
     with st.container(key="panels"):
         columns = st.columns(len(ROUTES) + 1)
     with columns[0]:
-        st.subheader(ARTWORK)
+        st.header(ARTWORK)
         png = kept.picture(art, found, what=None, shop=shop, viewing=viewing, large=False)
         picture(png, alt=_words(art, found, None))
     drawn = {each.route: each for each in found.routes}
     for column, route in zip(columns[1:], ROUTES, strict=True):
         with column:
-            st.subheader(ROUTE_TITLES[route])
+            st.header(ROUTE_TITLES[route])
             if route not in drawn:
                 note(f"Not possible: {found.why_not[route]}.")
                 continue
@@ -132,7 +132,7 @@ def _life_size(art: Ready, found: Answer) -> None:
                 art, route.drawing, center=(across / 100, down / 100), size_px=CROP_PX
             )
             with st.container(width="content"):
-                st.subheader(ROUTE_TITLES[route.route])
+                st.header(ROUTE_TITLES[route.route])
                 picture(
                     png_bytes(crop),
                     alt=f"{_words(art, found, route.route)}, a window of it pixel for pixel",

@@ -11,11 +11,10 @@ from inksim.appearance import decode_srgb, rgb8_from_hex
 
 STYLE = """
 <style>
-.block-container { padding: 4.4rem clamp(1rem, 3vw, 3rem) 2rem; max-width: 1560px; }
-h1, h2, h3 { font-family: "Source Serif", Georgia, serif !important; font-weight: 600 !important; }
+.block-container { padding: 3.6rem clamp(1rem, 3vw, 3rem) 2rem; max-width: 1560px; }
+h1, h2 { font-family: "Source Serif", Georgia, serif !important; font-weight: 600 !important; }
 h1 { font-size: 1.75rem !important; padding: 0 0 .3rem !important; }
-h2 { font-size: 1.3rem !important; }
-h3 { font-size: 1.08rem !important; padding: .2rem 0 .35rem !important; }
+h2 { font-size: 1.08rem !important; padding: .2rem 0 .35rem !important; }
 [data-testid="stCaptionContainer"] { opacity: 1; color: #333; }
 [data-testid="stWidgetLabel"] p { color: #333; }
 [data-testid="stImage"] img { border-radius: 0; }
@@ -49,14 +48,18 @@ h3 { font-size: 1.08rem !important; padding: .2rem 0 .35rem !important; }
   table.colors tr td { border: 0; padding: 0; }
   table.colors tr td[data-label]::before { content: attr(data-label); display: block;
     font-size: .75rem; color: #333; }
-  .st-key-garment [data-variant], .st-key-garments [data-variant] { padding: 0 .5rem; }
+  .st-key-garment [data-variant], .st-key-garments [data-variant] { padding: 0 .45rem;
+    min-height: 2.5rem !important; font-size: .85rem; }
+  [data-testid="stHeader"] { display: none; }
+  .block-container { padding-top: 1rem; }
+  .cloth { padding: .8rem; } .cloth .pads { height: 4.6rem; } .cloth .pads.low { height: 1.3rem; }
 }
 @media (min-width: 641px) { .st-key-phone-nav { display: none !important; } }
 
 table.colors { border-collapse: collapse; color: #1a1a1a; width: 100%; }
 table.colors th { text-align: left; font-size: .85rem; font-weight: 600; padding: .2rem .8rem; }
 table.colors td { padding: .35rem .8rem; border-top: 1px solid #8a8a8a; font-size: .95rem; }
-table.colors .pads { height: 2.4rem; min-width: 6rem; }
+table.colors .pads { height: 2.4rem; min-width: 6rem; margin: 0; }
 .scroll { overflow-x: auto; }
 </style>
 """

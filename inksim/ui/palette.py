@@ -70,7 +70,7 @@ def page(shop: Shop) -> None:
         _take_away(columns, shop=shop, viewing=viewing)
     with looked_at:
         _details(cell, shop=shop, viewing=viewing)
-        st.subheader(plain(f"All colors of {cell.garment.name}"))
+        st.header(plain(f"All colors of {cell.garment.name}"))
         found = kept.garment_reach(shop, garment=cell.garment.name, viewing=viewing)
         column = next(each for each in columns if each[0].garment is cell.garment)
         gamut(found, column, viewing=viewing)
@@ -122,7 +122,7 @@ def _keep(name: str, read: Callable[[], list[Target]]) -> None:
 
 def _details(cell: Cell, *, shop: Shop, viewing: Viewing) -> None:
     """The chosen cell: the build to print, or the nearest color there is."""
-    st.subheader(plain(f"{cell.target.name} on {cell.garment.name}"))
+    st.header(plain(f"{cell.target.name} on {cell.garment.name}"))
     asked, _ = cell.target.hex()
     word = "nearest print" if cell.mark == "out of reach" else "print"
     shown = pads([(asked, "target"), (cell.hex, word)], label=f"target {asked}, {cell.hex}")

@@ -29,7 +29,10 @@ PAGES: dict[str, tuple[str, dict[str, str]]] = {
     "palette": ("palette", {}),
     "shop": ("shop", {}),
 }
-TABS = {"base": ("All builds", "Spectra and films"), "shop": ("Garments", "Screens", "Press")}
+TABS = {
+    "base": ("All builds", "Other lights", "Spectra and films"),
+    "shop": ("Garments", "Screens", "Press"),
+}
 
 
 def whole(page: Page, width: int, height: int) -> None:

@@ -39,7 +39,7 @@ def raw_html(page: AppTest) -> str:
 
 def words(page: AppTest) -> str:
     """Everything a page says, as a reader sees it: no marks of HTML or Markdown."""
-    kinds = ("title", "subheader", "markdown", "caption", "error", "warning", "info")
+    kinds = ("title", "header", "markdown", "caption", "error", "warning", "info")
     said = [re.sub(r"\\(.)", r"\1", each.value) for kind in kinds for each in getattr(page, kind)]
     html = unescape(re.sub(r"<[^>]*>", " ", raw_html(page)))
     return "\n".join([*said, re.sub(r"\s+", " ", html)])

@@ -15,7 +15,7 @@ def test_the_first_screen_shows_a_verdict_with_reasons() -> None:
     assert "Print over a white base." in words(page)
     assert "tolerance of 3" in words(page)
     assert re.search(r"\d+ ?% chance of landing", words(page))
-    assert [each.value for each in page.subheader][:3] == [
+    assert [each.value for each in page.header][:3] == [
         "Straight on the cloth",
         "Over a discharge base",
         "Over a white base",

@@ -1,0 +1,109 @@
+"""The app in a real browser: first page, garment to new pictures, memory, ten sessions at once."""
+
+from __future__ import annotations
+
+import statistics
+import tempfile
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tests.browser.app_page import opened, serving
+from tests.browser.conftest import ARGUMENTS, find_chromium
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+STEPS = 50
+SESSIONS = 10
+Rows = list[tuple[str, float, float | str | None, str]]
+
+# Chooses the next garment and waits until both pictures of the wipe are new and decoded.
+STEP = """async (at) => {
+  const find = () => [...document.querySelectorAll('*')].find(
+    (e) => e.shadowRoot && e.shadowRoot.querySelector('.stage')).shadowRoot;
+  const pictures = () => [...find().querySelectorAll('.stage img')];
+  const before = pictures().map((image) => image.src);
+  const buttons = document.querySelectorAll('.st-key-garment button');
+  const start = performance.now();
+  buttons[at % buttons.length].click();
+  while (!pictures().every((image, n) => image.src !== before[n])) {
+    await new Promise((next) => setTimeout(next, 4));
+    if (performance.now() - start > 60000) throw new Error('no new picture');
+  }
+  await Promise.all(pictures().map((image) => image.decode()));
+  return performance.now() - start;
+}"""
+
+
+def resident_mb(log: Path) -> float:
+    """Memory of the one Streamlit server that writes to this log."""
+    for process in Path("/proc").glob("[0-9]*"):
+        try:
+            out = (process / "fd" / "1").resolve()
+            words = (process / "status").read_text(encoding="utf-8")
+        except OSError:
+            continue
+        if out == log:
+            return float(words.split("VmRSS:")[1].split()[0]) / 1024
+    return float("nan")
+
+
+def steps(page: Page, count: int, *, first: int = 0) -> list[float]:
+    """Seconds from a choice to two new pictures, each choice after the last one is done."""
+    taken = []
+    for at in range(first, first + count):
+        taken.append(float(page.evaluate(STEP, at)) / 1000)
+        page.wait_for_timeout(60)
+    return taken
+
+
+def sessions_together(browser: Browser, address: str) -> float:
+    """Seconds until every one of ten sessions, opened at once, shows its pictures."""
+    pages = [browser.new_page() for _ in range(SESSIONS)]
+    start = time.perf_counter()
+    for page in pages:
+        page.goto(address, wait_until="commit")
+    for page in pages:
+        page.wait_for_selector("img[alt$='over a white base']", timeout=120_000)
+    taken = time.perf_counter() - start
+    for page in pages:
+        page.close()
+    return taken
+
+
+def main() -> Rows:
+    """Rows of the benchmark; none where no Chromium can be driven."""
+    from playwright.sync_api import sync_playwright
+
+    chromium = find_chromium()
+    if chromium is None:
+        return [("the app in a browser: no Chromium here", 0.0, None, "")]
+    log = (Path(tempfile.mkdtemp()) / "log.txt").resolve()
+    with serving(log) as address, sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium, args=list(ARGUMENTS))
+        start = time.perf_counter()
+        page = browser.new_page()
+        page.goto(address, wait_until="commit")
+        page.wait_for_selector("img[alt$='over a white base']", timeout=120_000)
+        first = time.perf_counter() - start
+        page.close()
+        with opened(browser, address, view="Wipe") as page:
+            page.wait_for_timeout(1500)
+            # Chosen one after the other from the first on: the one chosen already would not move.
+            once = steps(page, 14)
+            memory = resident_mb(log)
+            again = steps(page, STEPS, first=14)
+            grown = resident_mb(log) - memory
+        together = sessions_together(browser, address)
+        browser.close()
+    p95 = statistics.quantiles(again, n=20)[-1]
+    return [
+        ("first page with all pictures, from a fresh server", first, 3.0, "s"),
+        ("garment to two new 1200 px pictures, first time, median", statistics.median(once), None,
+         "s"),
+        ("the same, 50 steps, median", statistics.median(again), None, "s"),
+        ("the same, 50 steps, 95th percentile", p95, 0.5, "s"),
+        ("memory those 50 steps add", grown, 100.0, "MB"),
+        ("ten sessions opened at once, until the last shows all", together, None, "s"),
+    ]  # fmt: skip
