@@ -78,14 +78,16 @@ def _wiped(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> None:
     choices |= {ROUTE_TITLES[route.route]: route.route for route in found.routes}
     names = list(choices)
     best = names.index(ROUTE_TITLES[found.best.route])
-    left, right = st.columns(2)
-    one = left.selectbox("Left", names, index=0, key="wipe-left", persist_state="session")
-    two = right.selectbox("Right", names, index=best, key="wipe-right", persist_state="session")
+    options, shown = st.columns([1, 3])
+    with options:
+        one = st.selectbox("Left", names, index=0, key="wipe-left", persist_state="session")
+        two = st.selectbox("Right", names, index=best, key="wipe-right", persist_state="session")
+        note("Drag across the picture, or move the slider under it with the arrow keys.")
     pngs = [
         kept.picture(art, found, what=choices[str(name)], shop=shop, viewing=viewing, large=True)
         for name in (one, two)
     ]
-    with st.container(width=920):
+    with shown:
         wipe(pngs[0], pngs[1], left_words=str(one), right_words=str(two))
 
 

@@ -32,7 +32,7 @@ export default function ({ data, parentElement }) {
     const ratio = window.devicePixelRatio || 1;
     const wide = canvas.clientWidth, high = canvas.clientHeight;
     canvas.width = wide * ratio; canvas.height = high * ratio; pen.scale(ratio, ratio);
-    const scale = Math.min(wide, high) / 190;
+    const scale = Math.min(wide / 175, high / 130);
     const [cos, sin, up, back] = [Math.cos, Math.sin, Math.cos, Math.sin]
       .map((f, i) => f(i < 2 ? view.turn : view.tilt));
     const place = ([L, a, b]) => {
@@ -49,7 +49,7 @@ export default function ({ data, parentElement }) {
     });
     data.points.map((point) => [place(point.lab), point.hex]).sort((m, n) => n[0][2] - m[0][2])
       .forEach(([p, hex]) => {
-        pen.fillStyle = hex; pen.beginPath(); pen.arc(p[0], p[1], 3.2, 0, 7); pen.fill();
+        pen.fillStyle = hex; pen.beginPath(); pen.arc(p[0], p[1], 4, 0, 7); pen.fill();
       });
     data.targets.forEach((target) => {
       const [x, y] = place(target.lab);
