@@ -11,20 +11,19 @@ from pathlib import Path
 
 import click
 
-from inksim import __version__, cli_lights, cli_shop
+from inksim import __version__, cli_advise, cli_lights, cli_shop
 from inksim.cli_base import (
     JSON_OPTION,
     LIGHT_OPTION,
-    MISSES_TOLERANCE,
     OBSERVER_OPTION,
     SHOP_OPTION,
+    TARGET_HELP,
     load,
     plainly,
     viewing_of,
 )
 
-TARGET_HELP = "A target of the shop, #rrggbb, L,a,b (D50), or a reading as FILE#SAMPLE."
-TOPICS = (cli_shop, cli_lights)
+TOPICS = (cli_shop, cli_lights, cli_advise)
 """Modules of commands, each with its COMMANDS."""
 
 
@@ -119,48 +118,6 @@ def predict(
     click.echo(f"{color.name} on {cloth.name}, {light}/{observer}°{against}\n")
     click.echo(predictions_text(predictions))
     click.echo(f"\n{honest_words(predictions[0].data)}")
-
-
-@main.command()
-@click.option("--garment", required=True, help="A garment of the shop.")
-@click.option("--ink", required=True, help="An ink of the shop.")
-@click.option("--target", required=True, help=TARGET_HELP)
-@click.option(
-    "--tolerance", type=float, default=None, help="Largest ΔE00; the shop's habit if not given."
-)
-@LIGHT_OPTION
-@OBSERVER_OPTION
-@SHOP_OPTION
-@JSON_OPTION
-@plainly
-def advise(
-    garment: str, ink: str, target: str, tolerance: float | None, light: str, observer: str,
-    shop_folder: Path | None, as_json: bool,
-) -> None:  # fmt: skip
-    """Decide whether an ink needs a base on a garment to reach a target, and which, and why."""
-    from inksim.cli_text import advice_document, advice_text, emit_json
-    from inksim.decide import advise as run
-    from inksim.predict import honest_words
-    from inksim.reading_pick import target_of
-
-    shop = load(shop_folder)
-    advice = run(
-        shop,
-        garment=shop.garment(garment),
-        ink=shop.ink(ink),
-        target=target_of(shop, target),
-        tolerance=shop.habits.tolerance_de00 if tolerance is None else tolerance,
-        viewing=viewing_of(light, observer),
-    )
-    if as_json:
-        emit_json(advice_document(advice))
-    else:
-        click.echo(advice_text(advice))
-        nearest = advice.nearest
-        if nearest is not None and nearest.best is not None:
-            click.echo(f"\n{honest_words(nearest.best.data)}")
-    if advice.verdict == "none":
-        sys.exit(MISSES_TOLERANCE)
 
 
 @main.command()

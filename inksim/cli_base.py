@@ -30,6 +30,7 @@ SHOP_OPTION = click.option(
     metavar="DIR",
     help="The shop's folder; the demo shop if not given.",
 )
+TARGET_HELP = "A target of the shop, #rrggbb, L,a,b (D50), or a reading as FILE#SAMPLE."
 JSON_OPTION = click.option("--json", "as_json", is_flag=True, help="Write JSON for machines.")
 LIGHT_OPTION = click.option(
     "--light", default="D50", show_default=True, help="CIE light: D50, D65, A, F2, F11, LED-B3 …"

@@ -18,6 +18,12 @@ CM_PER_UM = 1e-4
 SECONDS_PER_HOUR = 3600.0
 
 
+def counted(number: int, one: str) -> str:
+    """'1 screen', '3 flashes'."""
+    many = f"{one}es" if one.endswith(("sh", "ss")) else f"{one}s"
+    return f"{number} {one if number == 1 else many}"
+
+
 def ink_per_print_g(
     wet_um: Array | float, *, area_cm2: Array | float, density_g_cm3: Array | float
 ) -> Array:
@@ -154,12 +160,13 @@ def bill(
     ink_cost = sum(ink.run_g / 1000.0 * (ink.price_per_kg or 0.0) for ink in inks)
     press = rates.per_garment + strokes * rates.per_stroke + flashes * rates.per_flash
     items = (
-        CostItem(name="screens", amount=screens * rates.per_screen, how=f"{screens} screens"),
+        CostItem(name="screens", amount=screens * rates.per_screen, how=counted(screens, "screen")),
         CostItem(name="ink", amount=ink_cost, how=f"{ink_g / 1000.0:.2f} kg wet, waste included"),
         CostItem(
             name="press time",
             amount=quantity * press,
-            how=f"{quantity} prints of {strokes} strokes and {flashes} flashes",
+            how=f"{counted(strokes, 'stroke')}, {counted(flashes, 'flash')}; "
+            f"{counted(quantity, 'print')}",
         ),
         CostItem(name="dryer energy", amount=dryer_kwh * rates.per_kwh, how=f"{dryer_kwh:.1f} kWh"),
     )

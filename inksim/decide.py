@@ -88,11 +88,13 @@ def sensible_builds(shop: Shop, *, garment: Garment, ink: Ink, route: Route) -> 
     return build_space(shop, garments=[garment], inks=[ink], routes=[route]).builds()
 
 
-def barrier(shop: Shop, *, garment: Garment, ink: Ink, route: Route) -> str:
+def barrier(
+    shop: Shop, *, garment: Garment, ink: Ink, route: Route, lines_per_inch: float = 0.0
+) -> str:
     """Say why an ink cannot be printed on a garment by a route; '' if it can."""
     if route == "discharge-base" and (why := discharge_barrier(garment, limits=shop.rules)):
         return why
-    why = why_none(shop, garment=garment, ink=ink, route=route)
+    why = why_none(shop, garment=garment, ink=ink, route=route, lines_per_inch=lines_per_inch)
     if not why or why.startswith("this shop has no ink"):
         return why
     return f"no screen of this shop suits it {ROUTE_WORDS[route]} ({why})"

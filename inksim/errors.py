@@ -15,13 +15,13 @@ class InputError(InksimError):
 
 
 class ShopFaults(InputError):
-    """A shop folder has faults: all of them at once, each as ``file, entry, field: fault``."""
+    """A shop folder, or what else `what` says, has faults: all at once, as 'file, entry: fault'."""
 
-    def __init__(self, faults: Iterable[str]) -> None:
+    def __init__(self, faults: Iterable[str], *, what: str = "the shop") -> None:
         self.faults: tuple[str, ...] = tuple(faults)
         count = len(self.faults)
         head = "1 fault" if count == 1 else f"{count} faults"
-        super().__init__(f"the shop has {head}:\n" + "\n".join(f"  {f}" for f in self.faults))
+        super().__init__(f"{what} has {head}:\n" + "\n".join(f"  {f}" for f in self.faults))
 
 
 def unknown(

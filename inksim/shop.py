@@ -236,11 +236,17 @@ def _read(folder: Path, file: str, model: type[M], faults: _Faults, *, needed: b
     try:
         return model.model_validate(document)
     except ValidationError as error:
-        for fault, more in _by_field(error):
-            others = f", and so for {more} more values" if more else ""
-            label = _entry_label(document, fault["loc"])
-            faults.append(f"{file}, {label}: {_word(fault)}{others}")
+        faults += faults_in_words(document, error, file=file)
         return _sound_entries(document, model, error, faults)
+
+
+def faults_in_words(document: Mapping[str, Any], error: ValidationError, *, file: str) -> list[str]:
+    """Say every fault that pydantic found as 'file, entry, field: fault'."""
+    said = []
+    for fault, more in _by_field(error):
+        others = f", and so for {more} more values" if more else ""
+        said.append(f"{file}, {_entry_label(document, fault['loc'])}: {_word(fault)}{others}")
+    return said
 
 
 def _by_field(error: ValidationError) -> list[tuple[Mapping[str, Any], int]]:
@@ -251,6 +257,26 @@ def _by_field(error: ValidationError) -> list[tuple[Mapping[str, Any], int]]:
         field = loc[:-1] if len(loc) > 3 and isinstance(loc[-1], int) else loc
         groups.setdefault((*field, fault["type"]), []).append(fault)
     return [(faults[0], len(faults) - 1) for faults in groups.values()]
+
+
+def read_checked(path: Path, model: type[M], *, what: str) -> M:
+    """Read and check one TOML file that stands by itself, such as a job.
+
+    Raises
+    ------
+    ShopFaults : unreadable, or every fault of it at once.
+    """
+    if not path.is_file():
+        raise InputError(f"{what} cannot be read: there is no file '{path}'.")
+    try:
+        document = _parse(path)
+    except InputError as error:
+        raise InputError(f"{what} '{path}' is {error}.") from None
+    try:
+        return model.model_validate(document)
+    except ValidationError as error:
+        faults = faults_in_words(document, error, file=path.name)
+        raise ShopFaults(faults, what=what) from None
 
 
 def _sound_entries(

@@ -13,11 +13,13 @@ import numpy as np
 import numpy.typing as npt
 
 from inksim.appearance import Viewing
-from inksim.build import wet_deposit_um
+from inksim.appearance import lab as lab_of
+from inksim.build import lower, wet_deposit_um
 from inksim.build_space import NO_BASE, BuildSpace
 from inksim.cielab import delta_e_2000
 from inksim.kubelka_munk import Array
 from inksim.press import Press
+from inksim.prints import swatch
 from inksim.uncertainty import Response, Spread, draw, respond, space_sds, summarize
 
 Truth = npt.NDArray[np.bool_]
@@ -29,6 +31,7 @@ as a share of it [assumption]: within that, the cheaper build is the better one.
 COMFORT = 0.6
 """Share of the tolerance that a build may use before a cheaper one stops being worth it
 [assumption: leaves room for the press where chances hardly differ]."""
+_LOOK_BLOCK = 8192  # builds tabulated at once: K and S are 1 kB a build
 _BLOCK = 2048  # builds whose samples are held at once: 256 × 2048 × 3 numbers are 13 MB
 
 
@@ -111,6 +114,15 @@ def weigh(space: BuildSpace, *, press: Press, viewing: Viewing) -> Weighed:
         dry_um=dry_um,
         effort=effort_ranks(space, wet_um=wet_um),
     )
+
+
+def look(space: BuildSpace, *, press: Press, viewing: Viewing) -> Array:
+    """Lab (N, 3) of every build, the most likely one alone: a thirtieth of the work of `weigh`."""
+    parts = []
+    for first in range(0, len(space), _LOOK_BLOCK):
+        table = space.take(slice(first, first + _LOOK_BLOCK)).table()
+        parts.append(lab_of(swatch(lower(table, press.values)), viewing))
+    return np.concatenate(parts) if parts else np.empty((0, 3))
 
 
 def weigh_garments(

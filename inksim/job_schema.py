@@ -1,0 +1,81 @@
+"""A job's text file, as a person writes it: what each field may hold."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from inksim.shop_schema import CostsEntry, Entry, Name, NotNegative, Positive
+
+Preference = Literal["cost", "softness", "chance"]
+Count = Annotated[int, Field(ge=1, le=1_000_000)]
+
+
+class JobPressEntry(Entry):
+    """The press of the job: how many stations, how many flash units.
+
+    flash_takes_station: whether a flash unit stands on a station that then prints nothing.
+    """
+
+    stations: Annotated[int, Field(ge=1, le=24)] = 6
+    flashes: Annotated[int, Field(ge=0, le=8)] = 1
+    flash_takes_station: bool = True
+
+
+class JobColourEntry(Entry):
+    """A color of the job: what it should look like, how large it is, and with which ink.
+
+    target: a target of the shop, #rrggbb, or L,a,b under D50. ink: chosen from the shop if not
+    given.
+    """
+
+    target: Annotated[str, Field(min_length=1)]
+    name: Name | None = None
+    ink: Name | None = None
+    area_cm2: Positive
+    tolerance_de00: Positive | None = None
+
+
+class JobArtworkEntry(Entry):
+    """An artwork instead of a list of colors; the path counts from the job's file.
+
+    width_mm: of the print; from the file's resolution if not given. inks: ink names by hex code of
+    a flat, 'none' leaves it unprinted; what is not named is chosen.
+    """
+
+    file: Annotated[str, Field(min_length=1)]
+    width_mm: Positive | None = None
+    inks: dict[str, str] = Field(default_factory=dict)
+
+
+class JobEntry(Entry):
+    """JOB.toml.
+
+    prefer: what decides among ways that land about as surely: least cost, the softest hand (least
+    dry film), or the best chance alone.
+    """
+
+    name: Name
+    invented: bool = False
+    note: str = ""
+    garments: Annotated[list[Name], Field(min_length=1)]
+    quantity: Count
+    tolerance_de00: Positive | None = None
+    lines_per_inch: NotNegative = 0.0
+    cloth_m2_per_garment: Positive = 0.9
+    prints_per_hour: Positive | None = None
+    press: JobPressEntry = JobPressEntry()
+    color: list[JobColourEntry] = Field(default_factory=list)
+    artwork: JobArtworkEntry | None = None
+    costs: CostsEntry | None = None
+    prefer: Preference = "cost"
+
+    @model_validator(mode="after")
+    def _one_picture(self) -> JobEntry:
+        if bool(self.color) == (self.artwork is not None):
+            found = "both" if self.color else "neither"
+            raise ValueError(
+                f"give a list of [[color]] or an [artwork], one of them; it has {found}"
+            )
+        return self
