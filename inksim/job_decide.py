@@ -223,8 +223,8 @@ def _check_stations(job: Job, weighed: Weighed, inks: Sequence[int]) -> None:
     if len(names) > job.press.stations:
         raise InputError(
             f"job '{job.name}' needs {len(names)} inks ({', '.join(names)}), each on its own "
-            f"screen, but the press has {counted(job.press.stations, 'station')}; use fewer colors, or a "
-            "press with more."
+            f"screen, but the press has {counted(job.press.stations, 'station')}; use fewer "
+            "colors, or a press with more."
         )
 
 

@@ -21,6 +21,7 @@ from inksim.garment import Garment
 from inksim.ink import Ink
 from inksim.job import Job, JobColour
 from inksim.job_decide import GarmentAnswer, JobAnswer, Plan
+from inksim.job_search import Way
 from inksim.predict import Prediction
 from inksim.shop import Shop
 from inksim.uncertainty import draw
@@ -124,8 +125,22 @@ def _of_route(route: Route, *, shop: Shop, answer: JobAnswer, found: GarmentAnsw
     difference = difference_words(standard, weighed.lab[nearest])
     return (
         f"{where}: ΔE00 {landing.distance[nearest]:.1f} at best, {difference}; "
-        f"{chance:.0%} chance at most"
+        f"{chance:.0%} chance at most{_no_room(answer.job, found.best.way, route)}"
     )
+
+
+def _no_room(job: Job, way: Way, route: Route) -> str:
+    """Say that the press has no room for a base of a route beside the colors of a way."""
+    flash = route == "white-base"
+    if route == "straight" or any(g.flash == flash for g in way.grounds):
+        return ""
+    if flash and not job.press.flashes:
+        return ", but the press has no flash unit"
+    colors = way.screens - len(way.grounds)
+    needed = colors + 1 + (flash and job.press.flash_takes_station)
+    if needed > job.press.stations:
+        return f", but that takes {needed} stations of {job.press.stations}"
+    return ""
 
 
 @dataclass(frozen=True, kw_only=True)

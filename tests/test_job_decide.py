@@ -324,6 +324,10 @@ def test_a_miss_says_how_close_and_what_would_help() -> None:
     assert "misses" in said.outcome
     assert "outside" in said.outcome
     assert "even chance" in said.help
+    assert any("no flash unit" in reason for reason in said.reasons)
+    tight = decide_job(SHOP, replace(job, press=JobPressEntry(stations=1, flashes=1)))
+    (said,) = reasons_for(SHOP, tight, tight.garments[0])
+    assert any("takes 3 stations of 1" in reason for reason in said.reasons)
 
 
 def test_the_limit_is_ink_or_cloth_or_both() -> None:
