@@ -56,19 +56,20 @@ def _words(art: Ready, found: Answer, what: Route | None) -> str:
 def _side_by_side(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> None:
     with st.container(key="panels"):
         columns = st.columns(len(ROUTES) + 1)
+    drawn = {each.route: each for each in found.routes}
+    what: list[Route | None] = [None, *drawn]
+    pngs = kept.pictures(art, found, what=what, shop=shop, viewing=viewing, large=False)
+    shown = dict(zip(what, pngs, strict=True))
     with columns[0]:
         st.header(ARTWORK)
-        png = kept.picture(art, found, what=None, shop=shop, viewing=viewing, large=False)
-        picture(png, alt=_words(art, found, None))
-    drawn = {each.route: each for each in found.routes}
+        picture(shown[None], alt=_words(art, found, None))
     for column, route in zip(columns[1:], ROUTES, strict=True):
         with column:
             st.header(ROUTE_TITLES[route])
             if route not in drawn:
                 note(f"Not possible: {found.why_not[route]}.")
                 continue
-            png = kept.picture(art, found, what=route, shop=shop, viewing=viewing, large=False)
-            picture(png, alt=_words(art, found, route))
+            picture(shown[route], alt=_words(art, found, route))
             count = f"{drawn[route].landed} of {len(drawn[route].colours)} colors land"
             st.html(mark(count, met=drawn[route].all_land))
 
@@ -83,10 +84,8 @@ def _wiped(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> None:
         one = st.selectbox("Left", names, index=0, key="wipe-left", persist_state="session")
         two = st.selectbox("Right", names, index=best, key="wipe-right", persist_state="session")
         note("Drag across the picture, or move the slider under it with the arrow keys.")
-    pngs = [
-        kept.picture(art, found, what=choices[str(name)], shop=shop, viewing=viewing, large=True)
-        for name in (one, two)
-    ]
+    what = [choices[str(name)] for name in (one, two)]
+    pngs = kept.pictures(art, found, what=what, shop=shop, viewing=viewing, large=True)
     with shown:
         wipe(pngs[0], pngs[1], left_words=str(one), right_words=str(two))
 

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import streamlit as st
@@ -30,6 +31,7 @@ from inksim.showing import (
     png_bytes,
     print_on,
 )
+from inksim.ui.shelf import Shelf
 from inksim.weighing import Weighed, weigh
 
 DEMO_ARTWORK = "harvest-regatta.png"
@@ -126,30 +128,33 @@ def _answer(key: Hashable, _make: Callable[[], Answer]) -> Answer:
     return _make()
 
 
-def picture(
-    art: Ready, found: Answer, *, what: Route | None, shop: Shop, viewing: Viewing, large: bool
-) -> bytes:
-    """PNG of one route, or of the artwork as drawn (None), on the answer's garment."""
+def pictures(
+    art: Ready,
+    found: Answer,
+    *,
+    what: Sequence[Route | None],
+    shop: Shop,
+    viewing: Viewing,
+    large: bool,
+) -> list[bytes]:
+    """PNG of each route asked for, or of the artwork as drawn (None), on the answer's garment."""
     reduced = art.large if large else art.small
-    inks = tuple(each.ink.name if each.ink else "" for each in found.assignments)
-    key = (art.sha256, shop_key(shop), found.garment.name, viewing, what, large, inks)
+    # What prints where, and how: a picture depends on nothing else of the answer.
+    inks = tuple((a.flat.hex, a.ink.name if a.ink else "") for a in found.assignments)
+    ways = tuple(c.prediction.words for route in found.routes for c in route.colours)
+    key = (art.sha256, shop_key(shop), found.garment.name, viewing, large, inks, ways)
 
-    def draw() -> bytes:
-        if what is None:
+    def draw(route: Route | None) -> bytes:
+        if route is None:
             return png_bytes(artwork_on(reduced, found.garment, viewing))
-        return png_bytes(print_on(reduced, found.by(what).drawing))
+        return png_bytes(print_on(reduced, found.by(route).drawing))
 
-    return _large(key, draw) if large else _small(key, draw)
-
-
-@st.cache_resource(max_entries=12, show_spinner=False)
-def _large(key: Hashable, _make: Callable[[], bytes]) -> bytes:
-    return _make()
+    return _shelf(large).take([((*key, route), partial(draw, route)) for route in what])
 
 
-@st.cache_resource(max_entries=48, show_spinner=False)
-def _small(key: Hashable, _make: Callable[[], bytes]) -> bytes:
-    return _make()
+@st.cache_resource
+def _shelf(large: bool) -> Shelf[bytes]:
+    return Shelf(32 if large else 64)
 
 
 @st.cache_resource(max_entries=64, show_spinner="Weighing every ink on the garments …")
