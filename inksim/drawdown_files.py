@@ -7,6 +7,8 @@ A row is a drawdown or a bare card. Beside the spectrum it has
   or with the word 'card', is a bare card.
 - ``backing``: black, white, or any word that a bare card's row has too.
 - ``thickness_um``: dry film, if it is known.
+- ``film``, optional: rows with the same word are one film, read over different parts of the card;
+  without it, rows of one recipe and thickness are.
 
 A CxF spot-ink characterization (ISO 17972-4) is read as it is: its 100 % patches are drawdowns, its
 0 % patches the bare cards, and the tints between are no films of one thickness, so they are left
@@ -41,6 +43,7 @@ class FilmReading:
     card: Array
     reading: Array
     thickness_um: float | None
+    film: str | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -115,6 +118,7 @@ def read_drawdowns(files: Sequence[Path], *, ink: str | None = None, **stated: A
                 card=card,
                 reading=_spectrum(reading),
                 thickness_um=reading.thickness_um,
+                film=_film_word(reading),
             )
         )
     return Drawdowns(
@@ -172,6 +176,13 @@ def _ink_words(reading: Reading) -> str | None:
     """What the row says in a column 'ink' or 'recipe'."""
     labels = {key.strip().lower(): text for key, text in reading.labels.items()}
     return next((labels[label] for label in RECIPE_LABELS if label in labels), None)
+
+
+def _film_word(reading: Reading) -> str | None:
+    """What the row says in a column 'film'."""
+    words = {k.strip().lower(): v for k, v in reading.labels.items()}
+    numbers = {k.strip().lower(): f"{v:g}" for k, v in reading.device.items()}
+    return words.get("film") or numbers.get("film")
 
 
 def _ink_columns(reading: Reading) -> dict[tuple[str, bool], float]:

@@ -43,7 +43,7 @@ def test_the_sheet_of_drawdowns_is_one(folder: Path) -> None:
 
 
 def test_the_commands_run_and_do_what_the_page_says(folder: Path) -> None:
-    for line in COMMANDS[0].splitlines():
+    for line in "".join(COMMANDS).splitlines():
         words = shlex.split(line)
         assert words[0] == "inksim"
         result = CliRunner().invoke(main, words[1:])
@@ -52,4 +52,7 @@ def test_the_commands_run_and_do_what_the_page_says(folder: Path) -> None:
     assert shop.name == "Mill Lane"
     assert shop.garment("Fern Tee").data == "measured"
     assert "Brick" in shop.targets
-    assert "Rose" not in shop.inks  # the last command took it back
+    assert "Rose" not in shop.inks  # taken back
+    assert shop.ink("Ember").data == "measured"
+    assert "Chalk" not in shop.inks
+    assert (folder / "mill-lane" / "charts" / "ember.svg").is_file()

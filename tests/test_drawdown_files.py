@@ -10,14 +10,7 @@ import pytest
 
 from inksim.drawdown_files import Drawdowns, read_drawdowns
 from inksim.errors import InputError
-from inksim.recipe_words import (
-    Recipe,
-    Wet,
-    dry_volume_parts,
-    is_card,
-    recipe_from,
-    solids_of_mixture,
-)
+from inksim.recipe_words import is_card, recipe_from
 
 NM = list(range(400, 701, 10))
 
@@ -92,23 +85,6 @@ def test_words_for_a_bare_card(word: str) -> None:
     assert not is_card("Cardinal Red")
 
 
-def test_grams_of_wet_ink_become_dry_volumes() -> None:
-    """By hand: 10 g of 1.0 g/cm³ at 30 % is 3 cm³ dry, 30 g of 1.5 g/cm³ at 45 % is 9 cm³."""
-    wet = {
-        "A": Wet(density_g_cm3=1.0, solids_by_volume=0.30),
-        "B": Wet(density_g_cm3=1.5, solids_by_volume=0.45),
-    }
-    recipe = Recipe(parts={"A": 0.25, "B": 0.75}, by_mass=True)
-    parts = dry_volume_parts(recipe, wet, where="x")
-    assert parts == pytest.approx({"A": 0.25, "B": 0.75})
-    # 12 cm³ dry from 10 + 20 cm³ wet
-    assert solids_of_mixture(parts, wet, where="x") == pytest.approx(12 / 30)
-    with pytest.raises(InputError, match="x: the recipe is in grams, but the density of 'A'"):
-        dry_volume_parts(recipe, {}, where="x")
-    with pytest.raises(InputError, match="needs the solids of 'C'"):
-        solids_of_mixture({"C": 1.0}, wet, where="x")
-
-
 def test_a_sheet_of_drawdowns(tmp_path: Path) -> None:
     found = read(tmp_path, rows(HEAD, BODY))
     assert found.inks == ("Kiln Red", "Chalk White")
@@ -119,6 +95,12 @@ def test_a_sheet_of_drawdowns(tmp_path: Path) -> None:
     assert found.sources == ("sheet.csv",)
     np.testing.assert_allclose(found.films[2].reading, 0.4)
     assert set(found.cards) == {"black", "white"}
+
+
+def test_rows_may_say_that_they_are_one_film(tmp_path: Path) -> None:
+    head, body = (*HEAD, "film"), [((*cells, "7" if cells[1] else ""), r) for cells, r in BODY]
+    assert [f.film for f in read(tmp_path, rows(head, body)).films] == ["7", "7", "7"]
+    assert [f.film for f in read(tmp_path, rows(HEAD, BODY)).films] == [None, None, None]
 
 
 def test_a_column_for_each_ink(tmp_path: Path) -> None:
