@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -175,6 +177,13 @@ def test_bad_input_is_one_message_and_changes_nothing(
     assert result.stderr.startswith("inksim: ")
     assert message in result.stderr
     assert {p.name: p.read_bytes() for p in shop.glob("*.toml")} == before
+
+
+def test_the_list_of_commands_costs_no_library() -> None:
+    """`inksim --help` may take 4 times as long as importing numpy; it imports click alone."""
+    loaded = "import sys, inksim.cli; print(*{'numpy', 'pydantic', 'tomlkit'} & set(sys.modules))"
+    run = subprocess.run([sys.executable, "-c", loaded], capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == ""
 
 
 @pytest.mark.parametrize(
