@@ -13,8 +13,10 @@ from inksim.shop import Shop
 from inksim.ui import builds, pickers
 from inksim.ui.charts import spectrum_chart
 from inksim.ui.frame import with_shop
+from inksim.ui.job import whole_design
 from inksim.ui.look import band, mark, note, on_cloth, pads, points, table, verdict
 
+ONE_INK, DESIGN = "One ink", "The whole design"
 VERDICT_WORDS = {
     "straight": "No base needed: print straight on the cloth.",
     "discharge-base": "Print over a discharge base.",
@@ -28,7 +30,24 @@ def page(shop: Shop) -> None:
     """The page."""
     with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
         st.title("Decide about the base", width="content")
+        about = st.segmented_control(
+            "For",
+            (ONE_INK, DESIGN),
+            default=ONE_INK,
+            required=True,
+            key="about",
+            bind="query-params",
+            persist_state="session",
+        )
         viewing = pickers.light()
+    if about == DESIGN:
+        whole_design(shop, viewing=viewing)
+    else:
+        _one_ink(shop, viewing=viewing)
+
+
+def _one_ink(shop: Shop, *, viewing: Viewing) -> None:
+    """One ink on one garment against one target."""
     inks = [ink.name for ink in shop.inks.values() if ink.kind == "colour"]
     targets = [*shop.targets, *(name for name in shop.palette if name not in shop.targets)]
     left, middle, right = st.columns(3)

@@ -131,3 +131,37 @@ def chance_chart(rows: Any) -> Any:
         .configure_axis(labelColor=INK, titleColor=INK, gridColor="#a9a9a9")
         .configure_legend(labelColor=INK, labelLimit=260)
     )
+
+
+def cost_chart(rows: Any, *, unit: str) -> Any:
+    """Chance that all colors land against the cost of a print; the proposed way is filled."""
+    import altair as alt
+
+    proposed = alt.FieldOneOfPredicate("Proposed", [True])
+    marked = rows.assign(
+        Proposed=rows["Way"].str.contains("proposed"), Number=rows["Way"].str.split().str[0]
+    )
+    axes = alt.Chart(marked).encode(
+        x=alt.X("Cost:Q", title=unit, scale=alt.Scale(zero=False, padding=24)),
+        y=alt.Y("Chance:Q", title="Chance that all land, %", scale=alt.Scale(padding=18)),
+        tooltip=[
+            "Way:N",
+            "Colors land:N",
+            alt.Tooltip("Chance:Q", format=".0f"),
+            alt.Tooltip("Cost:Q", format=".2f"),
+            alt.Tooltip("Dry film:Q", format=".1f"),
+            "Bases:N",
+        ],
+    )
+    dots = axes.mark_point(size=420, stroke=INK, strokeWidth=2, filled=True, opacity=1).encode(
+        fill=alt.condition(proposed, alt.value(INK), alt.value("#e0e0e0"))
+    )
+    words = axes.mark_text(fontSize=12, fontWeight="bold").encode(
+        text="Number:N", color=alt.condition(proposed, alt.value("#f4f4f4"), alt.value(INK))
+    )
+    return (
+        (dots + words)
+        .properties(height=280)
+        .configure(background="transparent")
+        .configure_axis(labelColor=INK, titleColor=INK, gridColor="#a9a9a9")
+    )

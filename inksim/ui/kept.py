@@ -19,6 +19,8 @@ from inksim.appearance import Viewing
 from inksim.artwork import read_artwork
 from inksim.build import Route
 from inksim.build_space import build_space
+from inksim.job import Job
+from inksim.job_decide import JobAnswer, decide_job
 from inksim.launch import SHOP_VARIABLE
 from inksim.matrix import Reach, reach
 from inksim.shop import Shop, demo_shop_folder, load_shop
@@ -183,3 +185,16 @@ def weighed(shop: Shop, *, garment: str, ink: str, viewing: Viewing) -> Weighed:
         return weigh(space, press=shop.press, viewing=viewing)
 
     return _weighed((shop_key(shop), garment, ink, viewing), make)
+
+
+@st.cache_resource(max_entries=32, show_spinner="Weighing the ways to print it …")
+def _decided(key: Hashable, _make: Callable[[], JobAnswer]) -> JobAnswer:
+    return _make()
+
+
+def decided(shop: Shop, job: Job, *, art: Ready, viewing: Viewing) -> JobAnswer:
+    """The decision for a job that prints an artwork."""
+    press = (job.press.stations, job.press.flashes, job.press.flash_takes_station)
+    colours = tuple((c.name, c.area_cm2, c.tolerance) for c in job.colours)
+    key = (art.sha256, shop_key(shop), job.name, job.quantity, job.prefer, press, colours, viewing)
+    return _decided(key, lambda: decide_job(shop, job, viewing=viewing))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Literal
 
 import streamlit as st
 
@@ -80,7 +81,7 @@ def light() -> Viewing:
     return LIGHTS[str(words)]
 
 
-def tolerance(shop: Shop) -> float:
+def tolerance(shop: Shop, *, width: int | Literal["stretch"] = "stretch") -> float:
     """Choose how far a print may be from its target; the shop's habit to start with."""
     return float(
         st.slider(
@@ -89,6 +90,7 @@ def tolerance(shop: Shop) -> float:
             10.0,
             float(shop.habits.tolerance_de00),
             0.25,
+            width=width,
             key="tolerance",
             bind="query-params",
             persist_state="session",

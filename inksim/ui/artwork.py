@@ -1,0 +1,74 @@
+"""The artwork that all pages work on: uploaded in this session, or the demo's; inks by hand."""
+
+from __future__ import annotations
+
+import hashlib
+
+import streamlit as st
+
+from inksim.shop import Shop
+from inksim.showing import Answer, Ready
+from inksim.ui import kept
+from inksim.ui.kept import Upload
+from inksim.ui.look import plain
+
+UPLOADED, UPLOADER = "uploaded artwork", "artwork-file"
+KINDS = ["png", "tif", "tiff", "webp", "jpg", "jpeg", "gif", "bmp"]
+BARE = "leave bare"
+
+
+def choose() -> Upload:
+    """The artwork uploaded in this session, or the demo's."""
+    uploaded: Upload | None = st.session_state.get(UPLOADED)
+    shown = uploaded or kept.demo_artwork()
+    with st.popover(plain(f"Artwork: {shown.name}")):
+        file = st.file_uploader(
+            "Use another: PNG with transparency, at print size",
+            type=KINDS,
+            key=UPLOADER,
+            on_change=_take,
+        )
+        # After a change of page the uploader is empty while its artwork is kept.
+        if uploaded is not None and file is None:
+            st.button("Back to the demo artwork", on_click=_take)
+    return shown
+
+
+def _take() -> None:
+    """Keep what the uploader holds now; nothing means the demo's artwork."""
+    file = st.session_state.get(UPLOADER)
+    if file is None:
+        st.session_state.pop(UPLOADED, None)
+        return
+    data = file.getvalue()
+    st.session_state[UPLOADED] = Upload(file.name, data, hashlib.sha256(data).hexdigest())
+
+
+def inks_by_hand(art: Ready) -> dict[str, str]:
+    """Inks chosen by hand for this artwork in this session, by hex code."""
+    chosen: dict[str, str] = st.session_state.get(f"inks {art.sha256}", {})
+    return chosen
+
+
+def choose_inks(art: Ready, found: Answer, *, shop: Shop) -> None:
+    """Let the inks be chosen by hand; what is not chosen follows the nearest print."""
+    names = [ink.name for ink in shop.inks.values() if ink.kind == "colour"]
+    chosen = dict(inks_by_hand(art))
+    with st.expander("Choose the inks by hand"), st.container(horizontal=True):
+        for each in found.assignments:
+            code = each.flat.hex
+            now = each.ink.name if each.ink else BARE
+            st.selectbox(
+                f"{code}, {each.flat.area_share:.0%} of the print",
+                [*names, BARE],
+                index=[*names, BARE].index(now),
+                key=f"ink {art.sha256} {code}",
+                on_change=_remember_ink,
+                args=(art.sha256, code, chosen),
+                width=240,
+            )
+
+
+def _remember_ink(sha256: str, code: str, chosen: dict[str, str]) -> None:
+    ink = st.session_state[f"ink {sha256} {code}"]
+    st.session_state[f"inks {sha256}"] = {**chosen, code: "none" if ink == BARE else ink}
