@@ -1,0 +1,256 @@
+"""What a fit of drawdowns says about inks, films and readings, in shop words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import combinations
+
+import numpy as np
+import numpy.typing as npt
+
+from inksim.drawdown import Drawdown
+from inksim.kubelka_munk import Array, Surface
+from inksim.spectra import WAVELENGTHS_NM
+
+Bands = npt.NDArray[np.bool_]
+HIDES = 0.01
+"""Over black and over white read alike: within this."""
+KNOWN_SHARE, KNOWN_DEPTH = 0.5, 0.02
+"""K or S is known if its error is below half of it, or below 0.02 for the whole film."""
+GLOW = 0.015
+"""A reading this much above what any film without fluorescence explains is said."""
+FAR_FILM, FAR_STRENGTH = 3.0, 2.5
+"""Standard deviations."""
+POOR_DELTA_E, POOR_TIMES = 3.0, 4.0
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class InkFit:
+    """One ink found from drawdowns: K, S (31,) per µm (or per shared film), standard errors.
+
+    strength: how much more (above 1) of the dry film it is in mixtures than its recipes say.
+    film_um: the usual film of the drawdowns, in the same unit.
+    """
+
+    name: str
+    K: Array
+    S: Array
+    K_error: Array
+    S_error: Array
+    strength: float
+    film_um: float
+
+    def __post_init__(self) -> None:
+        """Freeze the spectra."""
+        for field in ("K", "S", "K_error", "S_error"):
+            getattr(self, field).flags.writeable = False
+
+    @cached_property
+    def K_known(self) -> Bands:
+        """Bands (31,) in which the drawdowns tell K."""
+        return self._known(self.K, self.K_error)
+
+    @cached_property
+    def S_known(self) -> Bands:
+        """Bands (31,) in which the drawdowns tell S."""
+        return self._known(self.S, self.S_error)
+
+    def _known(self, value: Array, error: Array) -> Bands:
+        return np.asarray(error < np.maximum(KNOWN_SHARE * value, KNOWN_DEPTH / self.film_um))
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class DrawdownFit:
+    """One drawdown against the fit.
+
+    fitted: (31,) external. contrast_error: fitted less measured contrast ratio, None unless the
+    film was read over black and over white. thickness: fitted, µm or shared films;
+    thickness_factor: of what was stated.
+    """
+
+    drawdown: Drawdown
+    fitted: Array
+    delta_e: float
+    contrast_error: float | None
+    thickness: float
+    thickness_factor: float
+
+    @property
+    def name(self) -> str:
+        """How messages call it."""
+        return self.drawdown.label
+
+    @property
+    def measured(self) -> Array:
+        """The reading (31,), external."""
+        return self.drawdown.measured
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class FitView:
+    """What the findings look at. fractions (D, n); limit: the most a film can read."""
+
+    inks: Mapping[str, InkFit]
+    drawdowns: tuple[DrawdownFit, ...]
+    fractions: Array
+    noise: float
+    thickness_sd: Array
+    strength_sd: float
+    limit: float
+    surface: Surface
+    specular_included: bool
+    converged: bool
+
+
+def findings(view: FitView) -> tuple[str, ...]:
+    """All warnings, the weightiest first."""
+    found = [*_fluorescence(view), *_readings_off(view), *_cards_off(view)]
+    found += [*_hiding(view), *_unknown(view), *_films_off(view), *_strengths_off(view)]
+    if not view.converged:
+        found.append("the fit did not settle: check recipes, cards and thicknesses.")
+    return tuple(found)
+
+
+def bands_in_words(bands: Bands) -> str:
+    """'430–480, 600 nm' of a mask (31,)."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], bands, [False]]).astype(int)))
+    runs = [
+        f"{WAVELENGTHS_NM[a]:.0f}"
+        if b - a == 1
+        else f"{WAVELENGTHS_NM[a]:.0f}–{WAVELENGTHS_NM[b - 1]:.0f}"
+        for a, b in edges.reshape(-1, 2)
+    ]
+    return "all bands" if bands.all() else ", ".join(runs) + " nm"
+
+
+def _adjacent(bands: Bands) -> Bands:
+    """Those that have a neighbour: one band alone is noise."""
+    padded = np.concatenate([[False], bands, [False]])
+    return np.asarray(bands & (padded[:-2] | padded[2:]))
+
+
+def _fluorescence(view: FitView) -> list[str]:
+    """Light that no passive film gives back: readings above the limit, or above a fit whose K is 0.
+
+    K cannot be below 0; an ink that emits wants it to be, and what is left shows as readings above
+    the fit in bands where the ink absorbs next to nothing.
+    """
+    least = max(GLOW, 4.0 * view.noise)
+    found = []
+    for at, ink in enumerate(view.inks.values()):
+        share = view.fractions[:, at]
+        own = [d for d, c in zip(view.drawdowns, share, strict=True) if c > 0.04]
+        if not own:
+            continue
+        excess = np.array([d.measured - d.fitted for d in own])
+        # The greater of the mean and of a quarter of the largest: one reading alone may be off.
+        glow = np.mean(excess, axis=0)
+        clear = ink.K * ink.film_um < 0.02
+        above = np.max([d.measured for d in own], axis=0) > view.limit + GLOW
+        mask = _adjacent((clear & (glow > least)) | above)
+        if mask.any():
+            found.append(
+                f"{ink.name}: at {bands_in_words(mask)} it gives back more light than any ink "
+                "without fluorescence can. K and S do not hold for it: read it with UV and blue "
+                "excluded where the instrument can, and check it on the print."
+            )
+    return found
+
+
+def _readings_off(view: FitView) -> list[str]:
+    usual = float(np.median([d.delta_e for d in view.drawdowns]))
+    return [
+        f"{d.name} is {d.delta_e:.1f} ΔE00 from what the other drawdowns say: check its recipe, "
+        "its film and its reading."
+        for d in view.drawdowns
+        if d.delta_e > max(POOR_DELTA_E, POOR_TIMES * usual)
+    ]
+
+
+def _cards_off(view: FitView) -> list[str]:
+    found = []
+    cards = {d.drawdown.card.tobytes(): d.drawdown for d in view.drawdowns}
+    for of in cards.values():
+        top = float(of.card.max())
+        bottom = view.surface.k1 if view.specular_included else 0.0
+        if top > view.limit:
+            found.append(
+                f"the {of.card_word} card reads {top:.3f}, more than the {view.limit:.3f} that a "
+                "card without fluorescence can; it is taken as a perfect diffuser there."
+            )
+        if float(of.card.min()) < bottom:
+            found.append(
+                f"the {of.card_word} card reads {of.card.min():.3f}, less than the reflection of "
+                f"the surface itself ({bottom:.3f}): check the specular setting; it is taken as "
+                "black there."
+            )
+    return found
+
+
+def _hidden(view: FitView, at: int) -> Bands:
+    """Bands in which the pure films of an ink read alike over black and over white."""
+    pure = [view.drawdowns[i] for i in np.flatnonzero(view.fractions[:, at] > 0.999)]
+    pairs = [
+        np.abs(one.measured - two.measured)
+        for one, two in combinations(pure, 2)
+        if one.drawdown.same_film == two.drawdown.same_film
+        and np.mean(np.abs(one.drawdown.card - two.drawdown.card)) > 0.3
+    ]
+    none = np.zeros(WAVELENGTHS_NM.shape, dtype=np.bool_)
+    return _adjacent(np.max(pairs, axis=0) < HIDES) if pairs else none
+
+
+def _hiding(view: FitView) -> list[str]:
+    """Inks whose pure film hides, where S then comes from tints, or from nothing."""
+    found = []
+    for at, ink in enumerate(view.inks.values()):
+        hides = _hidden(view, at)
+        lost = hides & ~ink.S_known
+        alike = (
+            f"{ink.name} hides: over black and over white it reads alike (ΔR < {HIDES:g}) at "
+            f"{bands_in_words(hides)}"
+        )
+        if lost.any():
+            found.append(
+                f"{alike}, and S is not known at {bands_in_words(lost)}; make a thinner film or a "
+                "tint with white."
+            )
+        elif hides.sum() > hides.size // 2:
+            found.append(f"{alike}; there S is known from its mixtures only.")
+    return found
+
+
+def _unknown(view: FitView) -> list[str]:
+    """Bands in which K or S is not told, where hiding has not said so already."""
+    found = []
+    for at, ink in enumerate(view.inks.values()):
+        for letter, known in (("K", ink.K_known), ("S", ink.S_known | _hidden(view, at))):
+            if (~known).any():
+                found.append(
+                    f"{ink.name}: {letter} is not known at {bands_in_words(~known)} (its standard "
+                    "error is over half of it); add a tint with white, or a film of another "
+                    "thickness over black and over white."
+                )
+    return found
+
+
+def _films_off(view: FitView) -> list[str]:
+    found = {}
+    for d, sd in zip(view.drawdowns, view.thickness_sd, strict=True):
+        if sd > 0 and abs(np.log(d.thickness_factor)) > FAR_FILM * sd:
+            found[d.drawdown.same_film] = (
+                f"{d.name} fits a film {d.thickness_factor:.2f} times as thick as stated: measure "
+                "it again, and check its recipe."
+            )
+    return list(found.values())
+
+
+def _strengths_off(view: FitView) -> list[str]:
+    return [
+        f"{ink.name} acts in mixtures like {ink.strength:.2f} times its share: check its solids "
+        "and density, or how its mixtures were weighed."
+        for ink in view.inks.values()
+        if view.strength_sd > 0 and abs(np.log(ink.strength)) > FAR_STRENGTH * view.strength_sd
+    ]
