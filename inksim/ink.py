@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
 import numpy as np
@@ -59,6 +60,16 @@ class Ink:
     def is_base(self) -> bool:
         """Whether it goes under a color rather than being one."""
         return self.kind in ("white-base", "discharge-base")
+
+    @property
+    def mark(self) -> str:
+        """Fingerprint of K and S, to five figures: eight hexadecimal digits."""
+        words = " ".join(f"{value:.5g}" for value in np.concatenate([self.K, self.S]))
+        return hashlib.sha256(words.encode()).hexdigest()[:8]
+
+    def times(self, *, K: float, S: float) -> Ink:
+        """Return the ink with its K and S times a factor each: weaker or stronger than it was."""
+        return replace(self, K=self.K * K, S=self.S * S)
 
 
 def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:

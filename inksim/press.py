@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields, replace
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -59,6 +59,11 @@ MEANINGS: Mapping[str, Meaning] = MappingProxyType(
 )
 
 
+MODEL_LAB_SD = 0.8
+"""Standard deviation of each of L*, a*, b* that the model itself leaves before any print was read
+[assumption]: calibrated on its own mesh, ink and garment it is within 1–2 ΔE00."""
+
+
 class Parameter(NamedTuple):
     """A value and its standard deviation: the prior, or what calibration left of it."""
 
@@ -66,12 +71,30 @@ class Parameter(NamedTuple):
     sd: float
 
 
+class Strength(NamedTuple):
+    """How strong an ink prints on this press, as readings of prints told: factors on its K and S.
+
+    K, S: the factor, 1 for an ink that is as its entry says, and the sd of its logarithm.
+    mark: of the K and S that the factors are for (`Ink.mark`); '' holds for any.
+    """
+
+    ink: str
+    K: Parameter
+    S: Parameter
+    mark: str = ""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Press:
     """One press as it prints today. Defaults are generic priors [assumption], not readings.
 
-    correlation: (n, n) of the parameters in the order of `PressValues`, from a calibration;
-    None: independent.
+    model_sd : standard deviation of each of L*, a*, b* that the model itself leaves.
+    ink_sd_factor : how far this shop's inks are off their entries, as a multiple of what
+        `inksim.unsure` says of inks of their provenance.
+    strengths : of the inks in the prints that were read.
+    correlation : (n, n) of the parameters in the order of `PressValues`, then ln K and ln S of
+        each strength, from a calibration; None: independent.
+    prior : the press before its first calibration, where the next one starts; None: itself.
     """
 
     name: str
@@ -86,7 +109,11 @@ class Press:
     cloth_depth_um: Parameter = Parameter(100.0, 0.0)
     dot_growth_um: Parameter = Parameter(30.0, 10.0)
     yule_nielsen_n: Parameter = Parameter(1.8, 0.2)
+    model_sd: float = MODEL_LAB_SD
+    ink_sd_factor: float = 1.0
+    strengths: tuple[Strength, ...] = ()
     correlation: tuple[tuple[float, ...], ...] | None = None
+    prior: Press | None = None
     calibrated: bool = False
     source: str = ""
 
@@ -103,10 +130,21 @@ class Press:
                 raise InputError(
                     f"press '{self.name}': the sd of {name} is {sd:g}; give 0 or more."
                 )
-
+        for what in ("model_sd", "ink_sd_factor"):
+            size = getattr(self, what)
+            if not (np.isfinite(size) and size >= 0):
+                raise InputError(f"press '{self.name}': {what} is {size:g}; give 0 or more.")
+        for strength in self.strengths:
+            for field in ("K", "S"):
+                factor, sd = getattr(strength, field)
+                if not (0 < factor < np.inf and 0 <= sd < np.inf):
+                    raise InputError(
+                        f"press '{self.name}': ink '{strength.ink}' has {field} times {factor:g} "
+                        f"(sd {sd:g}); a factor is above 0 and its sd 0 or more."
+                    )
         if self.correlation is not None:
             matrix = np.array(self.correlation, dtype=np.float64)
-            size = len(PressValues._fields)
+            size = len(PressValues._fields) + 2 * len(self.strengths)
             if matrix.shape != (size, size) or not np.allclose(matrix, matrix.T, atol=1e-6):
                 raise InputError(
                     f"press '{self.name}': correlation must be a symmetric {size} × {size} table; "
@@ -114,11 +152,34 @@ class Press:
                 )
 
     @property
+    def before(self) -> Press:
+        """The press before its first calibration."""
+        return self.prior or self
+
+    @property
     def covariance(self) -> npt.NDArray[np.float64]:
-        """Covariance (n, n) of the parameters, in the order of `PressValues`."""
-        sd = np.array([getattr(self, name).sd for name in PressValues._fields])
+        """Covariance (n, n) of the parameters, then of ln K and ln S of each strength."""
+        sds = [getattr(self, name).sd for name in PressValues._fields]
+        sds += [sd for strength in self.strengths for sd in (strength.K.sd, strength.S.sd)]
+        sd = np.array(sds)
         correlation = np.eye(sd.size) if self.correlation is None else np.array(self.correlation)
         return np.asarray(correlation * np.outer(sd, sd))
+
+    def with_strengths(self, kept: Callable[[Strength], bool]) -> Press:
+        """Leave out the strengths that are not kept; of the others nothing changes."""
+        stays = [at for at, strength in enumerate(self.strengths) if kept(strength)]
+        if len(stays) == len(self.strengths):
+            return self
+        size = len(PressValues._fields)
+        rows = [*range(size), *(size + 2 * at + part for at in stays for part in (0, 1))]
+        table = self.correlation
+        return replace(
+            self,
+            strengths=tuple(self.strengths[at] for at in stays),
+            correlation=None
+            if table is None
+            else tuple(tuple(table[i][j] for j in rows) for i in rows),
+        )
 
     @property
     def values(self) -> PressValues:

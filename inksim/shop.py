@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar
@@ -17,7 +17,7 @@ from inksim.errors import InputError, ShopFaults, unknown
 from inksim.garment import BRIGHTEST, Garment
 from inksim.ink import Ink, ink_from_look
 from inksim.kubelka_munk import Array
-from inksim.press import MEANINGS, Parameter, Press
+from inksim.press import MEANINGS, Parameter, Press, Strength
 from inksim.screen import CM_PER_INCH, Screen
 from inksim.shop_schema import (
     AboutEntry,
@@ -28,6 +28,7 @@ from inksim.shop_schema import (
     HabitsEntry,
     InkEntry,
     InkFile,
+    ParameterEntry,
     PressEntry,
     RulesEntry,
     ScreenEntry,
@@ -52,7 +53,11 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Shop:
-    """What a shop owns, by name, in the order of its files."""
+    """What a shop owns, by name, in the order of its files.
+
+    The inks are as the press prints them: where readings of prints told that an ink is stronger or
+    weaker than its entry, its K and S are the entry's times `Press.strengths`.
+    """
 
     folder: Path
     name: str
@@ -67,6 +72,18 @@ class Shop:
     palette: Mapping[str, Target] = field(default_factory=dict)
     rules: RulesEntry = RulesEntry()
     costs: CostsEntry = CostsEntry()
+
+    @property
+    def before(self) -> Shop:
+        """The shop before its press was calibrated: inks as filed, the press's first parameters."""
+        strengths = {s.ink: s for s in self.press.strengths}
+        filed = {
+            name: ink.times(K=1.0 / strengths[name].K.value, S=1.0 / strengths[name].S.value)
+            if name in strengths
+            else ink
+            for name, ink in self.inks.items()
+        }
+        return replace(self, inks=MappingProxyType(filed), press=self.press.before)
 
     def ink(self, name: str) -> Ink:
         """Find an ink by name, or say which one is near."""
@@ -368,30 +385,61 @@ def _target(entry: TargetEntry) -> Target:
     )
 
 
-def _press(entry: PressEntry) -> Press:
-    fields: dict[str, Any] = {
-        "name": entry.name,
-        "calibrated": entry.calibrated,
-        "source": entry.source,
-        "correlation": entry.correlation,
-    }
-    fields |= {name: Parameter(p.value, p.sd) for name, p in entry.parameters.items()}
-    return Press(**fields)
+def press_of(entry: PressEntry) -> Press:
+    """Make a press of its file: with what calibration left, and the press before it."""
+    found = entry.calibration
+    if found is None:
+        return Press(
+            name=entry.name,
+            calibrated=entry.calibrated,
+            source=entry.source,
+            **_parameters(entry.parameters),
+        )
+    return Press(
+        name=entry.name,
+        calibrated=entry.calibrated,
+        source=entry.source,
+        model_sd=found.model_sd,
+        ink_sd_factor=found.ink_sd_factor,
+        strengths=tuple(
+            Strength(e.name, Parameter(e.K.value, e.K.sd), Parameter(e.S.value, e.S.sd), e.mark)
+            for e in found.ink
+        ),
+        correlation=found.correlation,
+        prior=Press(name=entry.name, **_parameters(found.prior)) if found.prior else None,
+        **_parameters(entry.parameters),
+    )
+
+
+def _parameters(entries: Mapping[str, ParameterEntry]) -> dict[str, Any]:
+    return {name: Parameter(p.value, p.sd) for name, p in entries.items()}
+
+
+def _printed(ink: Ink, strength: Strength | None) -> Ink:
+    return ink.times(K=strength.K.value, S=strength.S.value) if strength else ink
+
+
+def holds(strength: Strength, inks: Mapping[str, Ink]) -> bool:
+    """Whether an ink still is the one that a strength was found for."""
+    ink = inks.get(strength.ink)
+    return ink is not None and strength.mark in ("", ink.mark)
 
 
 def _checked_press(entry: PressEntry, faults: _Faults) -> Press | None:
     """Check every parameter by itself first, so that each fault is told."""
     before = len(faults)
-    for name, parameter in entry.parameters.items():
-        where = f"press.toml, parameters, {name}"
-        if name in MEANINGS:
-            alone = entry.model_copy(update={"parameters": {name: parameter}})
-            faults.attempt(where, lambda alone=alone: _press(alone))  # type: ignore[misc]
-        else:
-            faults.append(f"{where}: not known; the parameters are {', '.join(MEANINGS)}")
+    prior = entry.calibration.prior if entry.calibration else {}
+    for table, entries in (("parameters", entry.parameters), ("calibration, prior", prior)):
+        for name, parameter in entries.items():
+            where = f"press.toml, {table}, {name}"
+            if name in MEANINGS:
+                alone = PressEntry(name=entry.name, parameters={name: parameter})
+                faults.attempt(where, lambda alone=alone: press_of(alone))  # type: ignore[misc]
+            else:
+                faults.append(f"{where}: not known; the parameters are {', '.join(MEANINGS)}")
     if len(faults) > before:
         return None
-    return faults.attempt("press.toml", lambda: _press(entry))
+    return faults.attempt("press.toml", lambda: press_of(entry))
 
 
 def _named(
@@ -464,12 +512,14 @@ def load_shop(folder: str | Path | None = None) -> Shop:
     press = _checked_press(press_file, faults) if press_file else None
     if faults or not (about and press and press_file and rules and costs):
         raise ShopFaults(faults)
+    press = press.with_strengths(lambda strength: holds(strength, inks))
+    strengths = {s.ink: s for s in press.strengths}
     return Shop(
         folder=root,
         name=about.name,
         scenario=about.scenario,
         invented=about.invented,
-        inks=inks,
+        inks=MappingProxyType({n: _printed(ink, strengths.get(n)) for n, ink in inks.items()}),
         garments=garments,
         screens=screens,
         press=press,

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
+from inksim.press import MODEL_LAB_SD
 from inksim.spectra import BANDS
 
 Data = Literal["measured", "recovered", "invented"]
@@ -214,15 +215,52 @@ class CostsEntry(Entry):
     ink_left_g_per_screen: NotNegative = 80.0
 
 
+PRESS_FORMAT = 1
+"""Of press.toml: raised when an older inksim could not read the file rightly."""
+
+
+class StrengthEntry(Entry):
+    """What calibration found of an ink: factors on its K and S, with the sd of their logarithms."""
+
+    name: Name
+    mark: str = ""
+    K: ParameterEntry
+    S: ParameterEntry
+
+
+class CalibrationEntry(Entry):
+    """What `inksim calibrate` writes beside the parameters; not for editing by hand."""
+
+    version: Annotated[int, Field(ge=1)] = 1
+    date: str = ""
+    readings: Annotated[int, Field(ge=0)] = 0
+    model_sd: NotNegative = MODEL_LAB_SD
+    ink_sd_factor: NotNegative = 1.0
+    correlation: tuple[tuple[float, ...], ...] | None = None
+    ink: list[StrengthEntry] = []
+    prior: dict[str, ParameterEntry] = {}
+
+
 class PressEntry(Entry):
     """press.toml."""
 
+    format: int = PRESS_FORMAT
     name: Name
     calibrated: bool = False
     source: str = ""
     parameters: dict[str, ParameterEntry] = {}
-    correlation: tuple[tuple[float, ...], ...] | None = None
+    calibration: CalibrationEntry | None = None
     habits: HabitsEntry = HabitsEntry()
+
+    @field_validator("format")
+    @classmethod
+    def _known_format(cls, value: int) -> int:
+        if value != PRESS_FORMAT:
+            raise ValueError(
+                f"the file is of format {value}, and this inksim reads format {PRESS_FORMAT}; use "
+                "the inksim that wrote it, or 'inksim press --back' for the version before it"
+            )
+        return value
 
 
 class AboutEntry(Entry):

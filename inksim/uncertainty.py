@@ -13,9 +13,10 @@ It is deterministic, and tests hold it against a large Monte Carlo of the full m
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -27,24 +28,40 @@ from inksim.build_space import NO_BASE, BuildSpace
 from inksim.cielab import delta_e_2000
 from inksim.garment import Garment
 from inksim.kubelka_munk import Array
+from inksim.moves import (
+    StockSds,
+    cloth_directions,
+    ink_steps,
+    moved_inks,
+    placed,
+    press_directions,
+)
 from inksim.predict import Interval, Prediction
-from inksim.press import MEANINGS, Press, PressValues
+from inksim.press import MODEL_LAB_SD, Press, PressValues
 from inksim.prints import swatch
-from inksim.stock import Provenance
 from inksim.target import Target
+from inksim.unsure import CLOTH_KS_SD, DISCHARGE_LEFT_SD, INK_K_SD, INK_S_SD
 
-INK_K_SD: dict[Provenance, float] = {"measured": 0.04, "recovered": 0.25, "invented": 0.30}
-"""Standard deviation of ln K of an ink, all bands together, by provenance [assumption]."""
-INK_S_SD: dict[Provenance, float] = {"measured": 0.06, "recovered": 0.50, "invented": 0.30}
-"""Standard deviation of ln S of an ink, all bands together, by provenance [assumption]."""
-CLOTH_KS_SD: dict[Provenance, float] = {"measured": 0.03, "recovered": 0.08, "invented": 0.10}
-"""Standard deviation of ln K/S of a cloth, from lot to lot and by provenance [assumption]."""
-DISCHARGE_LEFT_SD = {True: 0.15, False: 0.60}
-"""Standard deviation of ln (dye left): True for a discharged reading, False for a grade
-[assumption]."""
-MODEL_LAB_SD = 0.8
-"""Standard deviation of each of L*, a*, b* that the model itself leaves [assumption]: calibrated
-on its own mesh, ink and garment it is within 1–2 ΔE00."""
+__all__ = [
+    "CLOTH_KS_SD",
+    "DISCHARGE_LEFT_SD",
+    "INK_K_SD",
+    "INK_S_SD",
+    "MODEL_LAB_SD",
+    "Response",
+    "Spread",
+    "StockSds",
+    "draw",
+    "interval_of",
+    "normal_points",
+    "respond",
+    "space_sds",
+    "spread",
+    "stock_sds",
+    "summarize",
+    "with_intervals",
+]
+
 LOW, HIGH = 0.05, 0.95
 
 
@@ -86,44 +103,17 @@ def normal_points(count: int, dimensions: int) -> Array:
     return points
 
 
-def press_directions(press: Press) -> list[tuple[PressValues, PressValues]]:
-    """One standard deviation up and down each principal axis of the press's covariance."""
-    values = np.array(press.values, dtype=np.float64)
-    variance, axes = np.linalg.eigh(press.covariance)
-    least = np.array([MEANINGS[name].least for name in PressValues._fields])
-    most = np.array([MEANINGS[name].most for name in PressValues._fields])
-    pairs = []
-    for size, axis in zip(variance, axes.T, strict=True):
-        if size > 1e-12:
-            step = np.sqrt(size) * axis
-            up, down = (np.clip(values + sign * step, least, most) for sign in (1.0, -1.0))
-            pairs.append((PressValues(*up.tolist()), PressValues(*down.tolist())))
-    return pairs
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class StockSds:
-    """How unsure the stock of B builds is, as standard deviations of logarithms.
-
-    K, S (B, L): of each layer's ink, 0 pads; cloth (B,): of the cloth's K/S; left (B,): of the dye
-    that a discharge leaves.
-    """
-
-    K: Array
-    S: Array
-    cloth: Array
-    left: Array
-
-
 def stock_sds(builds: Sequence[Build], *, layers: int) -> StockSds:
     """Read how unsure the stock of some builds is."""
     k, s = np.zeros((2, len(builds), layers))
+    names = np.full((len(builds), layers), "", dtype=object)
     for at, build in enumerate(builds):
-        data = [layer.ink.data for layer in build.layers]
-        k[at, : len(data)] = [INK_K_SD[d] for d in data]
-        s[at, : len(data)] = [INK_S_SD[d] for d in data]
+        inks = [layer.ink for layer in build.layers]
+        k[at, : len(inks)] = [INK_K_SD[ink.data] for ink in inks]
+        s[at, : len(inks)] = [INK_S_SD[ink.data] for ink in inks]
+        names[at, : len(inks)] = [ink.name for ink in inks]
     cloths = [build.garment for build in builds]
-    return StockSds(K=k, S=s, cloth=_cloth_sds(cloths), left=_left_sds(cloths))
+    return StockSds(K=k, S=s, ink=names, cloth=_cloth_sds(cloths), left=_left_sds(cloths))
 
 
 def space_sds(space: BuildSpace) -> StockSds:
@@ -131,18 +121,20 @@ def space_sds(space: BuildSpace) -> StockSds:
     based = space.base != NO_BASE
     inks = (*space.inks, *space.bases)
     base = np.where(based, space.base + len(space.inks), 0)
-    columns = []
-    for by in (INK_K_SD, INK_S_SD):
-        sd = np.array([by[ink.data] for ink in inks])
-        over, under = sd[space.ink], sd[base]
+    columns: list[npt.NDArray[Any]] = []
+    names = np.array([ink.name for ink in inks], dtype=object)
+    sds = [np.array([by[ink.data] for ink in inks]) for by in (INK_K_SD, INK_S_SD)]
+    for of_ink, pad in ((sds[0], 0.0), (sds[1], 0.0), (names, "")):
+        over, under = of_ink[space.ink], of_ink[base]
         if based.any():
-            pair = [np.where(based, under, over), np.where(based, over, 0.0)]
+            pair = [np.where(based, under, over), np.where(based, over, pad)]
             columns.append(np.stack(pair, axis=1))
         else:
             columns.append(over[:, None])
     return StockSds(
         K=columns[0],
         S=columns[1],
+        ink=columns[2],
         cloth=_cloth_sds(space.garments)[space.garment],
         left=_left_sds(space.garments)[space.garment],
     )
@@ -156,50 +148,20 @@ def _left_sds(garments: Sequence[Garment]) -> Array:
     return np.array([DISCHARGE_LEFT_SD[g.discharged is not None] for g in garments])
 
 
-def ink_directions(table: BuildTable, sds: StockSds) -> Iterator[tuple[BuildTable, BuildTable]]:
-    """One standard deviation up and down for K and S of every layer's ink.
-
-    Each moves in all builds at once; where a build has nothing to move it stays as it is.
-    """
-    for at in range(table.K.shape[-2]):
-        for field in ("K", "S"):
-            moved = np.zeros_like(sds.K)
-            moved[:, at] = getattr(sds, field)[:, at]
-            spectrum = getattr(table, field)
-            up, down = (spectrum * np.exp(sign * moved)[..., None] for sign in (1.0, -1.0))
-            yield replace(table, **{field: up}), replace(table, **{field: down})
-
-
-def cloth_directions(table: BuildTable, sds: StockSds) -> Iterator[tuple[BuildTable, BuildTable]]:
-    """One standard deviation up and down of the cloth, and of what a discharge leaves in it."""
-    cloth = sds.cloth[:, None]
-    yield tuple(  # type: ignore[misc]
-        replace(table, cloth_ks=table.cloth_ks * np.exp(sign * cloth)) for sign in (1.0, -1.0)
-    )
-    if table.discharges.any():
-        left = sds.left[:, None] * table.discharges[:, None]
-        most = np.maximum(table.cloth_ks, table.discharged_ks)
-        yield tuple(  # type: ignore[misc]
-            replace(
-                table,
-                discharged_ks=np.minimum(table.discharged_ks * np.exp(sign * left), most),
-            )
-            for sign in (1.0, -1.0)
-        )
-
-
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Response:
     """How the Lab of B builds answers to every unsure input, in standard deviations.
 
     center (B, 3); slope, curve (n, B, 3): J and C above. shared (n,): whether all prints of a run
     on one garment share the direction (the press, the cloth, its discharge) or it is an ink's.
+    model_sd: what the model itself leaves of each of L*, a*, b*.
     """
 
     center: Array
     slope: Array
     curve: Array
     shared: npt.NDArray[np.bool_]
+    model_sd: float = MODEL_LAB_SD
 
     def take(self, which: npt.NDArray[np.intp] | npt.NDArray[np.bool_]) -> Response:
         """Return some of the builds, by index or mask."""
@@ -219,9 +181,13 @@ def respond(table: BuildTable, sds: StockSds, *, press: Press, viewing: Viewing)
         return lab_of(swatch(lower(moved, at)), viewing)
 
     center = lab(table)
-    pairs = [(lab(table, up), lab(table, down)) for up, down in press_directions(press)]
+    place = placed(press, sds)
+    pairs = [(lab(*up), lab(*down)) for up, down in press_directions(table, place, press=press)]
     inks_from = len(pairs)
-    pairs += [(lab(up), lab(down)) for up, down in ink_directions(table, sds)]
+    pairs += [
+        (lab(moved_inks(table, ln, sign=1.0)), lab(moved_inks(table, ln, sign=-1.0)))
+        for ln in ink_steps(sds, place, press=press)
+    ]
     inks_to = len(pairs)
     pairs += [(lab(up), lab(down)) for up, down in cloth_directions(table, sds)]
     shared = np.ones(len(pairs), dtype=np.bool_)
@@ -231,6 +197,7 @@ def respond(table: BuildTable, sds: StockSds, *, press: Press, viewing: Viewing)
         slope=np.stack([(up - down) / 2.0 for up, down in pairs]),
         curve=np.stack([(up + down) / 2.0 - center for up, down in pairs]),
         shared=shared,
+        model_sd=press.model_sd,
     )
 
 
@@ -243,7 +210,7 @@ def draw(response: Response, *, samples: int) -> Array:
     drawn = moved @ response.slope.reshape(count, size)
     drawn += moved**2 @ response.curve.reshape(count, size)
     drawn = drawn.reshape(samples, *center.shape) + center
-    return np.asarray(drawn + MODEL_LAB_SD * noise[:, None, :])
+    return np.asarray(drawn + response.model_sd * noise[:, None, :])
 
 
 def spread(

@@ -1,0 +1,26 @@
+"""How unsure what a prediction starts from is, by where it came from: standard deviations.
+
+All are [assumption]: no source gives them for garment printing. `calibrate` learns from a shop's
+own prints how far its inks are off (`Press.ink_sd_factor`) and what the model itself leaves
+(`Press.model_sd`).
+"""
+
+from __future__ import annotations
+
+from inksim.stock import Provenance
+
+INK_K_SD: dict[Provenance, float] = {"measured": 0.04, "recovered": 0.25, "invented": 0.30}
+"""Standard deviation of ln K of an ink, all bands together, by provenance."""
+INK_S_SD: dict[Provenance, float] = {"measured": 0.06, "recovered": 0.50, "invented": 0.30}
+"""Standard deviation of ln S of an ink, all bands together, by provenance."""
+CLOTH_KS_SD: dict[Provenance, float] = {"measured": 0.03, "recovered": 0.08, "invented": 0.10}
+"""Standard deviation of ln K/S of a cloth, from lot to lot and by provenance."""
+DISCHARGE_LEFT_SD = {True: 0.15, False: 0.60}
+"""Standard deviation of ln (dye left): True for a discharged reading, False for a grade."""
+
+READING_DE00 = 0.5
+"""Mean ΔE00 of a reading of a print from what the print is: instrument, place, repeat."""
+MODEL_SD_PRIOR = (0.15, 0.8)
+"""Of `Press.model_sd` in a calibration: median, and sd of its logarithm."""
+INK_SD_FACTOR_PRIOR = (1.0, 0.5)
+"""Of `Press.ink_sd_factor` in a calibration: median, and sd of its logarithm."""
