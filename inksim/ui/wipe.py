@@ -19,7 +19,7 @@ HTML = """
     <img class="under" alt=""><img class="over" alt=""><div class="edge"></div>
   </div>
   <figcaption><span class="left"></span><span class="right"></span></figcaption>
-  <input type="range" min="0" max="100" value="50" step="1">
+  <input type="range" min="0" max="100" value="50" step="1" aria-label="Wipe">
 </figure>
 """
 CSS = """

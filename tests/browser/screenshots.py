@@ -26,6 +26,7 @@ PAGES: dict[str, tuple[str, dict[str, str]]] = {
     "client-cloth": ("", {"view": "Cloth, pixel for pixel"}),
     "base": ("base", {}),
     "base-none": ("base", {"ink": "Foxglove Pink", "target": "Mint", "garment": "Ferry Royal"}),
+    "job": ("base", {"about": "The whole design"}),
     "palette": ("palette", {}),
     "shop": ("shop", {}),
 }

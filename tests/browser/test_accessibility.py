@@ -46,6 +46,7 @@ def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
         "?view=On+the+shirt",
         "?view=Cloth%2C+pixel+for+pixel",
         "base",
+        "base?about=The+whole+design",
         "palette",
         "shop",
     ],

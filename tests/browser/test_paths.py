@@ -174,7 +174,7 @@ def test_the_map_is_walked_with_the_arrow_keys(browser: Browser, app_address: st
         wait_for_words(page, "Oven Red on Mist Gray")
 
 
-@pytest.mark.parametrize("path", ["", "base", "palette", "shop"])
+@pytest.mark.parametrize("path", ["", "base", "base?about=The+whole+design", "palette", "shop"])
 def test_a_phone_shows_everything_without_scrolling_sideways(
     browser: Browser, app_address: str, path: str
 ) -> None:

@@ -7,7 +7,6 @@ import re
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pytest
 from PIL import Image
 
 from inksim.appearance import Viewing, hex_code, xyz
@@ -69,9 +68,16 @@ def test_an_uploaded_artwork_shows_its_colors_and_their_prints(
         page.keyboard.press("Escape")
         drawn = page.locator("img[alt='oars.png on Coal Black, as drawn']")
         shot = pixels(drawn)
-        # the orange rectangle is 131 × 161 of 300 × 200 px, the teal disk 120 px across
-        assert share_of(shot, "#e8622c") == pytest.approx(131 * 161 / 60_000, abs=0.01)
-        assert share_of(shot, "#0f5c63") == pytest.approx(np.pi * 60.5**2 / 60_000, abs=0.01)
+        # inside the orange rectangle and the teal disk; edges are blended when it is scaled
+        rows, columns, _ = shot.shape
+        orange = shot[
+            rows * 30 // 200 : rows * 170 // 200, columns * 30 // 300 : columns * 140 // 300
+        ]
+        teal = shot[
+            rows * 70 // 200 : rows * 130 // 200, columns * 190 // 300 : columns * 250 // 300
+        ]
+        assert share_of(orange, "#e8622c") == 1.0
+        assert share_of(teal, "#0f5c63") == 1.0
         row = page.locator("table.colors tbody tr", has_text="Lantern Orange")
         asked, predicted = (row.locator("td").first.locator("i").nth(at) for at in (0, 1))
         assert background(asked) == "#e8622c"
