@@ -11,7 +11,7 @@ from inksim.ink import Ink
 from inksim.job import Job
 from inksim.job_search import CM2_PER_M2, Ground, Way
 from inksim.kubelka_munk import Array
-from inksim.uncertainty import MODEL_LAB_SD, Response, normal_points
+from inksim.uncertainty import Response, normal_points
 from inksim.weighing import Weighed
 
 
@@ -93,7 +93,7 @@ def joint_chance(
     for at, (standard, tolerance) in enumerate(zip(standards, tolerances, strict=True)):
         slope, curve = response.slope[:, at], response.curve[:, at]
         of_press = z @ slope[common] + z**2 @ curve[common]
-        of_ink = moved @ slope[apart] + moved**2 @ curve[apart] + MODEL_LAB_SD * noise
+        of_ink = moved @ slope[apart] + moved**2 @ curve[apart] + response.model_sd * noise
         lab = response.center[at] + of_press[:, None] + of_ink[None]
         lab[..., 0] = np.maximum(lab[..., 0], 0.0)
         product *= np.mean(delta_e_2000(standard, lab) <= tolerance, axis=1)
