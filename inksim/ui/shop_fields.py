@@ -4,41 +4,23 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Mapping
-from datetime import date
-from typing import Any
 
 import streamlit as st
 
 from inksim.errors import InputError
 from inksim.shop import Shop
 from inksim.shop_edit import open_draft
-from inksim.shop_entries import colour_from_hex, colour_from_lab, parse_fibres
-from inksim.target import D50, parse_target
+from inksim.shop_entries import parse_fibres
+from inksim.ui.shop_color import COLOR, Fields, ask_color, colored
 
-LOOK = ("reflectance", "lab", "hex", "data", "source")
 KINDS = ("colour", "white-base", "discharge-base", "clear-base")
-Fields = dict[str, Any]
 
 # --- What each kind asks for ---------------------------------------------------------------------
 
 
-def _color_text(old: Fields) -> str:
-    """An entry's color as it may be typed; '' for a reading, which is kept unless one is typed."""
-    if "hex" in old:
-        return str(old["hex"])
-    return ", ".join(f"{value:g}" for value in old["lab"]) if "lab" in old else ""
-
-
-def _ask_color(old: Fields, key: str) -> None:
-    kept = " (empty keeps the reading)" if "reflectance" in old or "K" in old else ""
-    st.text_input(
-        f"Color: #rrggbb, or L, a, b under D50{kept}", _color_text(old), key=f"{key} color"
-    )
-
-
 def _ask_garment(shop: Shop, old: Fields, key: str) -> tuple[str, ...]:
     st.text_input("Name", str(old.get("name", "")), key=f"{key} name")
-    _ask_color(old, key)
+    ask_color(old, key)
     fibers = ", ".join(f"{n}={s:g}" for n, s in old.get("fibres", {"cotton": 1.0}).items())
     st.text_input("Fibers and their shares", fibers, key=f"{key} fibers")
     grades = ["not known", "1 does not discharge", "2", "3", "4", "5 fully"]
@@ -48,14 +30,14 @@ def _ask_garment(shop: Shop, old: Fields, key: str) -> tuple[str, ...]:
     at = names.index(old["undyed"]) if old.get("undyed") in names else 0
     st.selectbox("The same cloth undyed", names, at, key=f"{key} undyed")
     st.text_input("Note", str(old.get("note", "")), key=f"{key} note")
-    return ("name", "color", "fibers", "grade", "undyed", "note")
+    return ("name", *COLOR, "fibers", "grade", "undyed", "note")
 
 
 def _ask_ink(shop: Shop, old: Fields, key: str) -> tuple[str, ...]:
     st.text_input("Name", str(old.get("name", "")), key=f"{key} name")
     at = KINDS.index(old.get("kind", "colour"))
     st.selectbox("Kind", KINDS, at, key=f"{key} kind", format_func=_kind_words)
-    _ask_color(old, key)
+    ask_color(old, key)
     number = st.number_input
     number("Solids by volume, %", 0.5, 100.0, 100.0 * old.get("solids_by_volume", 0.35), 1.0,
            key=f"{key} solids")  # fmt: skip
@@ -66,7 +48,18 @@ def _ask_ink(shop: Shop, old: Fields, key: str) -> tuple[str, ...]:
     number(f"Price, {shop.costs.currency}/kg (empty: not known)", 0.0, None,
            old.get("price_per_kg"), key=f"{key} price")  # fmt: skip
     st.text_input("Note", str(old.get("note", "")), key=f"{key} note")
-    return ("name", "kind", "color", "solids", "coarsest", "finest", "price", "note")
+    return (
+        "name",
+        "kind",
+        "color",
+        "reading",
+        "sample",
+        "solids",
+        "coarsest",
+        "finest",
+        "price",
+        "note",
+    )
 
 
 def _kind_words(kind: str) -> str:
@@ -85,9 +78,9 @@ def _ask_screen(shop: Shop, old: Fields, key: str) -> tuple[str, ...]:
 
 def _ask_target(shop: Shop, old: Fields, key: str) -> tuple[str, ...]:
     st.text_input("Name", str(old.get("name", "")), key=f"{key} name")
-    _ask_color(old, key)
+    ask_color(old, key)
     st.text_input("Note", str(old.get("note", "")), key=f"{key} note")
-    return ("name", "color", "note")
+    return ("name", *COLOR, "note")
 
 
 ASK: Mapping[str, Callable[[Shop, Fields, str], tuple[str, ...]]] = {
@@ -101,32 +94,10 @@ ASK: Mapping[str, Callable[[Shop, Fields, str], tuple[str, ...]]] = {
 # --- What was typed, as the fields of an entry ----------------------------------------------------
 
 
-def _entered(text: str) -> Fields:
-    """Fields of a typed color, with where it comes from and when."""
-    target = parse_target(text)
-    if target is None:
-        raise InputError(f"'{text}' is no color; write #rrggbb, or L, a, b such as 62, 48, 50.")
-    source = f"entered as {text.strip()}; {date.today().isoformat()}"
-    if not text.strip().lower().startswith("lab") and len(text.split()) == 1 and "," not in text:
-        return colour_from_hex(text, source=source).fields()
-    return colour_from_lab(target.lab_d50.tolist(), viewing=D50, source=source).fields()
-
-
-def _colored(old: Fields, given: Fields) -> Fields:
-    """The old entry with the typed color, or with its own where nothing new was typed."""
-    text = str(given["color"]).strip()
-    if text == _color_text(old) and old:
-        return dict(old)
-    bare = {f: v for f, v in old.items() if f not in (*LOOK, "K", "S")}
-    if not text:
-        raise InputError("give the color as #rrggbb, or as L, a, b under D50.")
-    return {**bare, **_entered(text)}
-
-
 def _made_garment(old: Fields, given: Fields) -> Fields:
     grade = str(given["grade"])[0]
     return {
-        **_colored(old, given),
+        **colored(old, given),
         "name": given["name"].strip(),
         "fibres": parse_fibres([given["fibers"]]),
         "discharge_grade": int(grade) if grade.isdigit() else None,
@@ -136,8 +107,13 @@ def _made_garment(old: Fields, given: Fields) -> Fields:
 
 
 def _made_ink(old: Fields, given: Fields) -> Fields:
+    if given["reading"] is not None:
+        raise InputError(
+            "an ink is more than one reading: read drawdowns of it over black and over white, and "
+            "use 'inksim characterise'; or type the color of its film over white."
+        )
     return {
-        **_colored(old, given),
+        **colored(old, given),
         "name": given["name"].strip(),
         "kind": given["kind"],
         "solids_by_volume": given["solids"] / 100.0,
@@ -161,7 +137,7 @@ def _made_screen(old: Fields, given: Fields) -> Fields:
 
 def _made_target(old: Fields, given: Fields) -> Fields:
     return {
-        **_colored(old, given),
+        **colored(old, given),
         "name": given["name"].strip(),
         "note": given["note"].strip() or None,
     }

@@ -36,8 +36,8 @@ def page(shop: Shop) -> None:
     st.markdown(plain(f"{shop.name}. {listed['scenario']}"))
     note(f"Files: {shop.folder}")
     undo_button(shop)
-    inks, garments, screens, targets, press = st.tabs(
-        ["Inks", "Garments", "Screens", "Targets", "Press"]
+    inks, garments, screens, targets, press, costs = st.tabs(
+        ["Inks", "Garments", "Screens", "Targets", "Press", "Costs and habits"]
     )
     with inks:
         _inks(shop, listed["inks"])
@@ -53,6 +53,10 @@ def page(shop: Shop) -> None:
         change(shop, "target")
     with press:
         _press(shop)
+    with costs:
+        _plain_table(shop.costs.model_dump(), where="costs.toml", label="Costs")
+        _plain_table(shop.habits.model_dump(), where="press.toml, habits", label="Habits")
+        _plain_table(shop.rules.model_dump(), where="rules.toml", label="Rules of the trade")
 
 
 def _swatch(code: str) -> str:
@@ -149,3 +153,20 @@ def _press(shop: Shop) -> None:
         for name, meaning in MEANINGS.items()
     ]
     table(("Parameter", "Value", "Standard deviation", "In press.toml"), rows, label="Press")
+
+
+def _plain_table(fields: dict[str, Any], *, where: str, label: str) -> None:
+    """A file's fields as they are written in it."""
+    st.header(label)
+    rows = [(name.replace("_", " "), _said(value), name) for name, value in fields.items()]
+    table(("What", "Value", f"In {where}"), rows, label=label)
+
+
+def _said(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list | tuple):
+        return ", ".join(map(str, value)) or "none"
+    return (
+        "not known" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
+    )

@@ -161,3 +161,55 @@ def test_every_page_sees_the_change(copied_shop: Path) -> None:
         "Plum Pit"
         in tomllib.loads((copied_shop / "garments.toml").read_text())["garment"][-1]["name"]
     )
+
+
+def reading_file() -> bytes:
+    """Two spectra, as an instrument writes them."""
+    head = "name," + ",".join(f"{nm}nm" for nm in range(400, 701, 10))
+    rows = [f"{name}," + ",".join([value] * 31) for name, value in (("fog", "0.4"), ("ash", "0.1"))]
+    return "\n".join([head, *rows]).encode()
+
+
+def test_a_garment_is_entered_from_a_reading(copied_shop: Path) -> None:
+    page = open_page("shop_page")
+    field(page, "Name", at=1).set_value("Ash Tree")
+    field(page, "Or a reading", kind="file_uploader", at=1).upload(
+        "sheet.csv", reading_file(), "text/csv"
+    )
+    field(page, "Sample", at=1).set_value("ash")
+    page = save(page, "garment")
+    assert not page.exception
+    assert not page.error
+    made = load_shop(copied_shop).garment("Ash Tree")
+    assert made.data == "measured"
+    assert made.reflectance.tolist() == pytest.approx([0.1] * 31)
+    assert made.source.startswith("sheet.csv, line 3")
+    assert "/tmp" not in made.source
+
+
+@pytest.mark.parametrize(
+    ("sample", "data", "said"),
+    [("oak", reading_file(), "oak"), ("", b"\x00\x01", "odd"), ("", reading_file(), "sheet.csv")],
+)
+def test_a_bad_reading_is_said(copied_shop: Path, sample: str, data: bytes, said: str) -> None:
+    before = (copied_shop / "garments.toml").read_bytes()
+    page = open_page("shop_page")
+    field(page, "Name", at=1).set_value("Ash Tree")
+    name = "odd.csv" if said == "odd" else "sheet.csv"
+    field(page, "Or a reading", kind="file_uploader", at=1).upload(name, data, "text/csv")
+    field(page, "Sample", at=1).set_value(sample)
+    page = save(page, "garment")
+    assert not page.exception
+    assert len(page.error) == 1
+    assert said in words(page)
+    assert (copied_shop / "garments.toml").read_bytes() == before
+
+
+def test_an_ink_is_not_made_of_one_reading(copied_shop: Path) -> None:
+    page = open_page("shop_page")
+    field(page, "Name", at=0).set_value("New Ink")
+    field(page, "Or a reading", kind="file_uploader", at=0).upload(
+        "sheet.csv", reading_file(), "text/csv"
+    )
+    page = save(page, "ink")
+    assert "inksim characterise" in words(page)
