@@ -101,7 +101,8 @@ def peaks(
 def _part_of_near(colour: NDArray[np.int64], pixels: Triples) -> float:
     """Share of exactly this colour among the pixels within `MERGE` of it."""
     gap = np.abs(pixels - colour).max(axis=1)
-    return float(np.count_nonzero(gap == 0) / max(1, np.count_nonzero(gap <= MERGE)))
+    same, near = int(np.count_nonzero(gap == 0)), int(np.count_nonzero(gap <= MERGE))
+    return same / max(1, near)
 
 
 def _is_a_gradient(gap: NDArray[np.int64], size: NDArray[np.float64]) -> bool:
@@ -126,14 +127,14 @@ def noisy_palette(words: Codes, known: Triples, *, floor: float) -> Triples:
     surrounding 7³ cells add at most half: gradients are longer, pictures wider. The mix of two
     flats is no flat, unless there is much of it: compression leaves such halos along edges.
     """
-    grid, sums = np.zeros(32**3), np.zeros((3, 32**3))
+    counts, totals = np.zeros(32**3), np.zeros((3, 32**3))
     for top, bottom in strips(*words.shape):
         rgb = rgb_of(_even_blocks(words[top : bottom + 1]))
         cells = (rgb >> 3) @ np.array([1024, 32, 1])
-        grid += np.bincount(cells, minlength=grid.size)
+        counts += np.bincount(cells, minlength=counts.size)
         for channel in range(3):
-            sums[channel] += np.bincount(cells, weights=rgb[:, channel], minlength=grid.size)
-    grid, sums = grid.reshape(32, 32, 32), sums.reshape(3, 32, 32, 32)
+            totals[channel] += np.bincount(cells, weights=rgb[:, channel], minlength=counts.size)
+    grid, sums = counts.reshape(32, 32, 32), totals.reshape(3, 32, 32, 32)
     cubes, free = _cube_sums(grid), np.ones(grid.shape, dtype=bool)
     for flat in known:
         free[_cells(flat >> 3, HALO >> 3)] = False
@@ -162,7 +163,7 @@ def _even_blocks(words: Codes) -> Codes:
         low, high = np.minimum(left, right), np.maximum(left, right)
         span = np.maximum(high[1:], high[:-1]) - np.minimum(low[1:], low[:-1])
         even &= span <= GRAIN
-    return codes[:-1, :-1][even]
+    return np.asarray(codes[:-1, :-1][even])
 
 
 def _cells(at: NDArray[np.int64], half: int) -> tuple[slice, ...]:
@@ -211,6 +212,6 @@ def typical_colours(words: Codes, most: int) -> Triples:
     if not len(rgb):
         return np.empty((0, 3), dtype=np.int64)
     cut = Image.fromarray(rgb[None]).quantize(most, Image.Quantize.MEDIANCUT)
-    used = cut.getcolors() or []
+    used = [int(str(index)) for _, index in cut.getcolors() or []]
     table = np.array(cut.getpalette(), dtype=np.int64).reshape(-1, 3)
-    return np.unique(table[[index for _, index in used]], axis=0)
+    return np.unique(table[used], axis=0)

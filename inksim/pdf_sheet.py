@@ -143,7 +143,7 @@ class Sheet:
         """A lossless picture; returns its height in mm."""
         from PIL import Image
 
-        height = width * picture.shape[0] / picture.shape[1]
+        height = float(width * picture.shape[0] / picture.shape[1])
         image = Image.fromarray(np.ascontiguousarray(picture[..., :3]))
         self.pdf.image(image, x=x, y=y, w=width, h=height, alt_text=spelled(alt))
         return height

@@ -163,7 +163,8 @@ def _extras(page: Any, notes: list[str]) -> tuple[int, ...]:
     if not kinds and count == 1 and colours in (1, 3):
         notes.append("The file does not say what its extra channel is: taken as transparency.")
         return (STRAIGHT,)
-    return (kinds + (UNSPECIFIED,) * count)[:count]
+    padded: tuple[int, ...] = (*kinds, *(UNSPECIFIED,) * count)
+    return padded[:count]
 
 
 def _segment_shape(page: Any) -> tuple[int, int]:
@@ -317,7 +318,7 @@ def _spot_names(layout: Layout) -> dict[int, str]:
     """A name for every extra sample by its position: the file's own, else 'channel 5'."""
     first = layout.colours
     given = _ink_names(layout)[first:] or _photoshop_names(layout.tags.get(PHOTOSHOP, b""))
-    names = {}
+    names: dict[int, str] = {}
     for at in range(first, layout.samples):
         from_end = at - layout.samples  # a name for transparency, if any, comes first
         name = given[from_end].strip() if len(given) >= -from_end else ""
