@@ -16,7 +16,8 @@ from inksim.launch import SHOP_VARIABLE
 from inksim.shop import Shop
 from inksim.shop_edit import Draft, editable_folder, open_draft, save, undo
 from inksim.ui.look import note, plain
-from inksim.ui.shop_fields import ASK, MADE, Fields
+from inksim.ui.shop_color import Fields
+from inksim.ui.shop_fields import ASK, MADE
 
 READ_ONLY_VARIABLE = "INKSIM_READ_ONLY"
 NEW = "a new one"
