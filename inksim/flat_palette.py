@@ -8,6 +8,7 @@ nearly one colour are looked at instead.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -212,6 +213,6 @@ def typical_colours(words: Codes, most: int) -> Triples:
     if not len(rgb):
         return np.empty((0, 3), dtype=np.int64)
     cut = Image.fromarray(rgb[None]).quantize(most, Image.Quantize.MEDIANCUT)
-    used = [int(str(index)) for _, index in cut.getcolors() or []]
+    used = [cast(int, index) for _, index in cut.getcolors() or []]
     table = np.array(cut.getpalette(), dtype=np.int64).reshape(-1, 3)
     return np.unique(table[used], axis=0)

@@ -238,7 +238,8 @@ class _Sheet:
         pure = sides[1:] | sides[:-1] | (inner == CLOTH)
         likely = np.where(inner == UNDECIDED, inner, inner | np.uint8(TENTATIVE))
         self.page[MARGIN + top : MARGIN + bottom, MARGIN:-MARGIN] = np.where(pure, inner, likely)
-        return (np.flatnonzero(~pure | (inner == UNDECIDED)) + top * width).astype(np.int32)
+        left = np.flatnonzero(~pure | (inner == UNDECIDED)) + top * width
+        return np.asarray(left.astype(np.int32))
 
     def settle_all(self) -> None:
         """Take every pixel for the flat that it looks like."""
@@ -289,7 +290,8 @@ class _Sheet:
         """Flat positions on the page of flat positions in the picture."""
         stride = self.page.shape[1]
         wide = pixels.astype(np.int64)
-        return wide + wide // self.words.shape[1] * (2 * MARGIN) + MARGIN * (stride + 1)
+        moved = wide + wide // self.words.shape[1] * (2 * MARGIN) + MARGIN * (stride + 1)
+        return np.asarray(moved)
 
     def _look(self, places: NDArray[np.int64], reach: int, *, past: Labels | None = None) -> Labels:
         """(8, n) the first plate in each of 8 directions; d and d + 4 are opposite.
