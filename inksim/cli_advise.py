@@ -112,14 +112,17 @@ def _advise_ink(
         sys.exit(MISSES_TOLERANCE)
 
 
-def _decide(shop: Shop, job: Path, *, viewing: Viewing) -> tuple[JobAnswer, dict[str, Any]]:
-    """Decide a job and explain it, garment by garment."""
+def _decide(
+    shop: Shop, job: Path, *, viewing: Viewing, reasons: bool = True
+) -> tuple[JobAnswer, dict[str, Any]]:
+    """Decide a job and, if asked, explain it, garment by garment."""
     from inksim.job import load_job
     from inksim.job_decide import decide_job
     from inksim.job_reasons import reasons_for
 
     answer = decide_job(shop, load_job(job, shop=shop), viewing=viewing)
-    return answer, {g.garment.name: reasons_for(shop, answer, g) for g in answer.garments}
+    explained = answer.garments if reasons else ()
+    return answer, {g.garment.name: reasons_for(shop, answer, g) for g in explained}
 
 
 def _advise_job(
@@ -153,4 +156,72 @@ def _charts(answer: JobAnswer, path: Path) -> list[str]:
     return written
 
 
-COMMANDS: Sequence[click.Command] = (advise_command,)
+@click.command("ticket")
+@click.argument("job", type=click.Path(path_type=Path), metavar="JOB.toml")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("tickets"),
+    show_default=True,
+    help="Folder for the tickets, or a file that ends in .pdf or .txt.",
+)
+@click.option("--garment", default=None, help="One garment of the job; all if not given.")
+@click.option(
+    "--way",
+    type=click.IntRange(min=1),
+    default=None,
+    help="Another way than the one to take, by its number in 'inksim advise'; needs --garment "
+    "where the job has several.",
+)
+@LIGHT_OPTION
+@OBSERVER_OPTION
+@SHOP_OPTION
+@JSON_OPTION
+@plainly
+def ticket_command(
+    *, job: Path, out: Path, garment: str | None, way: int | None, light: str, observer: str,
+    shop_folder: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Write the press ticket of a job, PDF and plain text: screens, ink, checks, first reading."""
+    from datetime import date
+
+    from inksim.cli_text import emit_json
+    from inksim.safe_write import write_whole
+    from inksim.ticket import make_ticket, ticket_text
+    from inksim.ticket_sheet import ticket_pdf
+
+    shop = load(shop_folder)
+    answer, _ = _decide(shop, job, viewing=viewing_of(light, observer), reasons=False)
+    chosen = answer.garments
+    if garment is not None:
+        name = shop.garment(garment).name
+        chosen = tuple(g for g in chosen if g.garment.name == name)
+        if not chosen:
+            raise InputError(f"the job does not print on '{name}'.")
+    kind = out.suffix.lower()
+    single = kind in (".pdf", ".txt")
+    if len(chosen) > 1 and (single or way is not None):
+        raise InputError(
+            f"the job prints on {len(chosen)} garments; name one with --garment, or give a folder "
+            "and no --way."
+        )
+    tickets = [make_ticket(shop, answer, g, made=date.today(), way=way) for g in chosen]
+    written = []
+    for ticket in tickets:
+        stem = "-".join("".join(c if c.isalnum() else " " for c in ticket.title.lower()).split())
+        files = [out] if single else [out / f"{stem}.pdf", out / f"{stem}.txt"]
+        for file in files:
+            pdf = file.suffix.lower() == ".pdf"
+            file.parent.mkdir(parents=True, exist_ok=True)
+            write_whole(file, ticket_pdf(ticket) if pdf else ticket_text(ticket).encode())
+            written.append(file)
+    if as_json:
+        emit_json({"tickets": [str(file) for file in written]})
+        return
+    for ticket in tickets:
+        click.echo(ticket.outcome)
+    for file in written:
+        click.echo(f"written: {file}")
+
+
+COMMANDS: Sequence[click.Command] = (advise_command, ticket_command)

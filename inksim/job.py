@@ -47,6 +47,7 @@ class Job:
     """A job, checked against its shop.
 
     lines_per_inch: of a halftone, 0 for solid areas. cloth_m2: cloth of one garment, for the dryer.
+    base_choke_mm: how far a base stays back under its colors.
     costs: the shop's, with what the job states otherwise. prefer: what decides among ways that land
     about as surely. notes: what was taken from an artwork.
     """
@@ -60,6 +61,7 @@ class Job:
     press: JobPressEntry
     lines_per_inch: float
     cloth_m2: float
+    base_choke_mm: float
     prints_per_hour: float | None
     costs: CostsEntry
     prefer: Preference
@@ -122,6 +124,7 @@ def load_job(path: str | Path, *, shop: Shop) -> Job:
         press=entry.press,
         lines_per_inch=entry.lines_per_inch,
         cloth_m2=entry.cloth_m2_per_garment,
+        base_choke_mm=entry.base_choke_mm,
         prints_per_hour=entry.prints_per_hour,
         costs=_costs(shop.costs, entry.costs),
         prefer=entry.prefer,

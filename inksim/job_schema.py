@@ -52,8 +52,9 @@ class JobArtworkEntry(Entry):
 class JobEntry(Entry):
     """JOB.toml.
 
-    prefer: what decides among ways that land about as surely: least cost, the softest hand (least
-    dry film), or the best chance alone.
+    base_choke_mm: how far a base stays back under its colors, about 0.3 to 0.5 (common practice,
+    no source). prefer: what decides among ways that land about as surely: least cost, the softest
+    hand (least dry film), or the best chance alone.
     """
 
     name: Name
@@ -64,6 +65,7 @@ class JobEntry(Entry):
     tolerance_de00: Positive | None = None
     lines_per_inch: NotNegative = 0.0
     cloth_m2_per_garment: Positive = 0.9
+    base_choke_mm: NotNegative = 0.4
     prints_per_hour: Positive | None = None
     press: JobPressEntry = JobPressEntry()
     color: list[JobColourEntry] = Field(default_factory=list)
