@@ -7,6 +7,7 @@ from typing import Any
 from inksim.appearance import Viewing, hex_code, xyz
 from inksim.appearance import lab as lab_of
 from inksim.build import Build, Layer, tabulate
+from inksim.hiding import ANY_CLOTH
 from inksim.ink import Ink
 from inksim.kubelka_munk import Array
 from inksim.predict import CARD_WHITE, on_card
@@ -27,9 +28,8 @@ def ink_look(shop: Shop, ink: Ink) -> Array:
         else shop.habits.over_base_threads_per_inch
     )
     layer = Layer(ink=ink, screen=shop.screen_near(count, ink=ink))
-    any_cloth = next(iter(shop.garments.values()))
-    # The card replaces the cloth, so any garment serves; a discharge base counts as a film.
-    table = tabulate([Build(garment=any_cloth, layers=(layer,))])
+    # The card replaces the cloth; a discharge base counts as a film.
+    table = tabulate([Build(garment=ANY_CLOTH, layers=(layer,))])
     look: Array = on_card(table, shop.press.values, card=CARD_WHITE)[0]
     return look
 

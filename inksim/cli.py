@@ -86,7 +86,7 @@ def predict(
     shop = load(shop_folder)
     cloth, color = shop.garment(garment), shop.ink(ink)
     viewing = viewing_of(light, observer)
-    routes = [r for r in ROUTES if r == route] or usable_routes(cloth)
+    routes = [r for r in ROUTES if r == route] or usable_routes(cloth, shop=shop)
     builds = [
         usual_build(
             shop,

@@ -78,7 +78,7 @@ def lights_command(
             passes=passes,
             base_screen=shop.screen(base_screen) if base_screen else None,
         )
-        for each in ([r for r in ROUTES if r == route] or usable_routes(cloth))
+        for each in ([r for r in ROUTES if r == route] or usable_routes(cloth, shop=shop))
     ]
     lights = tuple(dict.fromkeys((reference, *USUAL_LIGHTS, *more)))
     predictions = predict(

@@ -169,9 +169,14 @@ def usual_build(
     return Build(garment=garment, layers=(under, color), route=route)
 
 
-def usable_routes(garment: Garment) -> tuple[Route, ...]:
-    """Return the routes that can be predicted on a garment."""
-    return tuple(r for r in ROUTES if r != "discharge-base" or garment.discharge_is_known)
+def usable_routes(garment: Garment, *, shop: Shop | None = None) -> tuple[Route, ...]:
+    """Return the routes that can be predicted on a garment, with the bases a shop has."""
+    kinds = {ink.kind for ink in shop.inks.values()} if shop else set(ROUTES)
+    return tuple(
+        r
+        for r in ROUTES
+        if (r == "straight" or r in kinds) and (r != "discharge-base" or garment.discharge_is_known)
+    )
 
 
 def on_card(table: BuildTable, press: PressValues, *, card: float) -> Array:

@@ -18,7 +18,7 @@ from inksim.flats import FlatColour, Flats
 from inksim.garment import Garment
 from inksim.ink import Ink
 from inksim.kubelka_munk import Array
-from inksim.predict import Prediction, predict, usual_build
+from inksim.predict import Prediction, predict, usable_routes, usual_build
 from inksim.press import PressValues
 from inksim.prints import point_reflectance
 from inksim.render import Look, colour_table
@@ -93,7 +93,9 @@ def assign_inks(
     if not inks:
         raise InputError("this shop has no ink of kind 'colour'; add one to inks.toml.")
     wanted = _mapped(flats, mapping or {}, shop=shop)
-    builds = [usual_build(shop, garment=garment, ink=ink, route="white-base") for ink in inks]
+    # Without a white base the ink's own color is best seen straight on the cloth.
+    route = usable_routes(garment, shop=shop)[-1]
+    builds = [usual_build(shop, garment=garment, ink=ink, route=route) for ink in inks]
     prints = np.stack([p.lab for p in predict(builds, press=shop.press.values, viewing=viewing)])
     made = []
     for flat in flats.colours:

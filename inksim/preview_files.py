@@ -100,7 +100,7 @@ def write_previews(
     tile = knit_tile(px_per_mm=dpi / MM_PER_INCH)
     stem = f"{slug(artwork_file.stem)}--{slug(garment.name)}"
     files, panels = [], [_artwork_panel(artwork, garment, seen)]
-    for route in usable_routes(garment):
+    for route in usable_routes(garment, shop=shop):
         progress(f"drawing {ROUTE_TITLES[route].lower()} at {artwork.width_px}×{artwork.height_px}")
         picture = route_picture(assignments, shop=shop, garment=garment, route=route, viewing=seen)
         path = save_png(

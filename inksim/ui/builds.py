@@ -16,7 +16,7 @@ from inksim.preview_files import ROUTE_TITLES
 from inksim.screen import Screen
 from inksim.shop import Shop, prints_through
 from inksim.target import Target
-from inksim.ui import kept, pickers
+from inksim.ui import pickers, worked_out
 from inksim.ui.charts import chance_chart
 from inksim.ui.look import band, mark, note, on_cloth, pads, readable_on
 from inksim.uncertainty import with_intervals
@@ -60,7 +60,7 @@ def try_one(
     """Choose route, mesh, passes and flash, and see the print move at once."""
     asked, shown = st.columns(2)
     with asked:
-        titles = {ROUTE_TITLES[route]: route for route in usable_routes(garment)}
+        titles = {ROUTE_TITLES[route]: route for route in usable_routes(garment, shop=shop)}
         route: Route = titles[
             str(
                 st.radio(
@@ -136,7 +136,7 @@ def show_all(
     shop: Shop, *, garment: Garment, ink: Ink, target: Target, tolerance: float, viewing: Viewing
 ) -> None:
     """Every build that the rules of the trade allow: a chart, and a table to sort."""
-    weighed = kept.weighed(shop, garment=garment.name, ink=ink.name, viewing=viewing)
+    weighed = worked_out.weighed(shop, garment=garment.name, ink=ink.name, viewing=viewing)
     landing = against(weighed, standard=target.lab(viewing), tolerance=tolerance)
     rows = _rows(weighed, landing)
     note(
