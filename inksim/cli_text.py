@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from inksim.demo_job import DemoResult
     from inksim.predict import Interval, Prediction
     from inksim.preview_files import PreviewResult
+    from inksim.tonal_preview import Reach
 
 ROUTE_TITLES = {
     "straight": "straight",
@@ -294,12 +295,42 @@ def preview_document(result: PreviewResult) -> dict[str, Any]:
                 "route": r.route,
                 "file": str(r.path),
                 "predictions": [prediction_document(p) if p else None for p in r.predictions],
+                "tonal": None if r.reach is None else reach_document(r.reach),
             }
             for r in result.routes
         ],
         "sheet": str(result.sheet),
         "notes": list(result.notes),
     }
+
+
+def reach_document(reach: Reach) -> dict[str, Any]:
+    """Return how near a tonal print comes as JSON-ready values."""
+    return {
+        "inks": list(reach.inks),
+        "base": reach.base,
+        "lines_per_inch": reach.lines_per_inch,
+        "delta_e_2000": {"mean": round(reach.mean, 3), "p95": round(reach.p95, 3)},
+        "out_of_reach": round(reach.out_of_reach, 4),
+        "tolerance": reach.tolerance,
+        "warnings": list(reach.warnings),
+        "data": reach.data,
+    }
+
+
+def reach_table(result: PreviewResult) -> str:
+    """Lay out how near each route's halftones come to a tonal artwork."""
+    rows = [
+        [
+            ROUTE_TITLES[r.route],
+            f"{r.reach.mean:.1f}",
+            f"{r.reach.p95:.1f}",
+            f"{r.reach.out_of_reach:.0%}",
+        ]
+        for r in result.routes
+        if r.reach is not None
+    ]
+    return table(["halftones", "mean ΔE00", "95th percentile", "out of reach"], rows)
 
 
 def preview_text(result: PreviewResult) -> str:
@@ -320,7 +351,9 @@ def preview_text(result: PreviewResult) -> str:
                 *distances,
             ]
         )
-    lines = [f"{result.artwork} on {result.garment.name}", "", table(head, rows, left=4), ""]
+    tonal = any(r.reach is not None for r in result.routes)
+    body = reach_table(result) if tonal else table(head, rows, left=4)
+    lines = [f"{result.artwork} on {result.garment.name}", "", body, ""]
     lines += [f"  note: {note}" for note in result.notes]
     lines += [f"  {ROUTE_TITLES[r.route]}: {r.path}" for r in result.routes]
     lines.append(f"  all of them beside the artwork: {result.sheet}")

@@ -15,6 +15,7 @@ from inksim.build import Route
 from inksim.fibre import knit_tile
 from inksim.flats import find_flats
 from inksim.garment import Garment
+from inksim.ink_choice import choose_inks, picture_colours
 from inksim.picture import Picture, decode8, encode8, save_png
 from inksim.predict import Prediction, honest_words, usable_routes
 from inksim.preview import (
@@ -28,6 +29,8 @@ from inksim.render import render_flat, render_scaled
 from inksim.sheet import Panel, Swatch, compose_sheet
 from inksim.shop import Shop
 from inksim.stock import Provenance, least_sure
+from inksim.tonal import DEFAULT_LINES_PER_INCH, tonal_set
+from inksim.tonal_preview import Reach, picture_of, print_tonal, reach_of, tonal_panel
 
 ASSUMED_DPI = 300.0
 PANEL_PX = 620
@@ -40,11 +43,12 @@ ROUTE_TITLES = {
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class RouteFile:
-    """One route's full-size picture."""
+    """One route's full-size picture: predictions of its flats, or the reach of a tonal print."""
 
     route: Route
     path: Path
     predictions: tuple[Prediction | None, ...]
+    reach: Reach | None = None
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -95,6 +99,18 @@ def write_previews(
         notes.append(f"The file does not say its resolution: {ASSUMED_DPI:.0f} dpi is assumed.")
     dpi = artwork.dpi or ASSUMED_DPI
     flats = find_flats(artwork)
+    if flats.tonal and not names:
+        return _tonal_previews(
+            artwork,
+            stem=artwork_file.stem,
+            shop=shop,
+            garment=garment,
+            out=out,
+            dpi=dpi,
+            viewing=seen,
+            notes=notes,
+            progress=progress,
+        )
     notes += flats.notes
     assignments = assign_inks(flats, shop=shop, garment=garment, mapping=names)
     tile = knit_tile(px_per_mm=dpi / MM_PER_INCH)
@@ -124,6 +140,67 @@ def write_previews(
         assignments=assignments,
         routes=tuple(files),
         sheet=sheet_path,
+        notes=tuple(notes),
+    )
+
+
+def _tonal_previews(
+    artwork: Artwork,
+    *,
+    stem: str,
+    shop: Shop,
+    garment: Garment,
+    out: Path,
+    dpi: float,
+    viewing: Viewing,
+    notes: list[str],
+    progress: Callable[[str], None],
+) -> PreviewResult:
+    """Pictures of a tonal artwork, each route as halftones of the inks that come nearest to it.
+
+    The inks are chosen over a white base, so that they are chosen for their own colors and all
+    routes are shown with the same ones.
+    """
+    colours = picture_colours(artwork.rgba, garment, viewing)
+    progress("choosing inks")
+    inks = choose_inks(
+        colours,
+        shop=shop,
+        garment=garment,
+        route="white-base",
+        lines_per_inch=DEFAULT_LINES_PER_INCH,
+        viewing=viewing,
+    )
+    named = ", ".join(ink.name for ink in inks)
+    notes.append(f"This is tonal artwork: it is printed as halftones of {named}.")
+    tile = knit_tile(px_per_mm=dpi / MM_PER_INCH)
+    name = f"{slug(stem)}--{slug(garment.name)}"
+    files, panels = [], [_artwork_panel(artwork, garment, viewing)]
+    for route in usable_routes(garment):
+        progress(f"drawing {ROUTE_TITLES[route].lower()} at {artwork.width_px}×{artwork.height_px}")
+        tonal = tonal_set(shop, garment=garment, inks=inks, route=route)
+        made = print_tonal(
+            artwork.rgba, tonal, viewing=viewing, tolerance=shop.habits.tolerance_de00
+        )
+        picture = picture_of(made, artwork.rgba, tile)
+        path = save_png(out / f"{name}--{route}.png", picture, dpi=dpi)
+        files.append(RouteFile(route=route, path=path, predictions=(), reach=reach_of(made)))
+        panels.append(tonal_panel(made, picture, heading=ROUTE_TITLES[route], most_px=PANEL_PX))
+    page = compose_sheet(
+        panels,
+        title=f"{stem} on {garment.name}",
+        subtitle=f"Predicted prints, {viewing.light}/{viewing.observer}°, from the inks of "
+        f"{shop.name}",
+        footnote=_footnote(least_sure(*(f.reach.data for f in files if f.reach)), patches=False),
+        width_px=2000,
+        columns=len(panels),
+    )
+    return PreviewResult(
+        artwork=artwork.name,
+        garment=garment,
+        assignments=(),
+        routes=tuple(files),
+        sheet=save_png(out / f"{name}--sheet.png", page, dpi=150),
         notes=tuple(notes),
     )
 
@@ -205,10 +282,11 @@ def _least_sure_data(files: list[RouteFile]) -> Provenance:
     return least_sure(*(p.data for f in files for p in f.predictions if p is not None))
 
 
-def _footnote(data: Provenance) -> str:
+def _footnote(data: Provenance, *, patches: bool = True) -> str:
+    key = " Patches: left asked for, right predicted." if patches else ""
     return (
         f"{honest_words(data)} A screen or a sheet of paper is not a strike-off: the first print "
-        "on the real garment decides. Patches: left asked for, right predicted."
+        f"on the real garment decides.{key}"
     )
 
 

@@ -1,0 +1,211 @@
+"""A tonal artwork printed by one set of inks: separated, drawn, and looked at closely (level 9)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inksim.appearance import Viewing
+from inksim.artwork import MM_PER_INCH
+from inksim.lattice import laid_on
+from inksim.picture import Picture, fit
+from inksim.separate import Separation, SeparationTable, separate, separation_table
+from inksim.sheet import Panel
+from inksim.stock import Provenance, least_sure
+from inksim.tonal import TonalModel, TonalSet
+from inksim.tonal_picture import TonalLook, draw_plates, render_tonal, shifted, tonal_look
+
+OUT_OF_REACH = (20, 20, 20)
+DIRECTIONS = (22.5, 142.5, 262.5, 82.5, 202.5, 322.5)
+"""Degrees in which plates are moved to show what a register error does: all ways, like a press."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TonalPrint:
+    """A tonal artwork as one set of inks prints it."""
+
+    table: SeparationTable
+    separation: Separation
+    look: TonalLook
+
+    @property
+    def tonal(self) -> TonalSet:
+        """What prints it."""
+        return self.table.tonal
+
+    @property
+    def data(self) -> Provenance:
+        """Where the least sure of its numbers comes from."""
+        return least_sure(self.tonal.garment.data, *(layer.ink.data for layer in self.tonal.layers))
+
+
+def print_tonal(
+    rgba: Picture, tonal: TonalSet, *, viewing: Viewing, tolerance: float
+) -> TonalPrint:
+    """Separate a picture (H, W, 4) for a set of inks, and work out what its colors look like."""
+    table = separation_table(tonal, viewing=viewing)
+    return TonalPrint(
+        table=table,
+        separation=separate(rgba, table, tolerance=tolerance),
+        look=tonal_look(
+            table.model,
+            viewing,
+            axes=table.axes,
+            coverage=table.coverage,
+            cloth=table.cloth,
+        ),
+    )
+
+
+def picture_of(made: TonalPrint, rgba: Picture, tile: Picture) -> Picture:
+    """The print at full size, in register: uint8 (H, W, 4), RGBX."""
+    return render_tonal(rgba, made.look, tile)
+
+
+def off_register(plates: Sequence[Picture], *, error_mm: float, px_per_mm: float) -> list[Picture]:
+    """Plates moved by an error each in a direction of its own; the first one stays."""
+    moved = [plates[0]]
+    for plate, angle in zip(plates[1:], DIRECTIONS, strict=False):
+        turn = np.deg2rad(angle)
+        reach = error_mm * px_per_mm
+        moved.append(
+            shifted(plate, dx_px=float(reach * np.cos(turn)), dy_px=float(reach * np.sin(turn)))
+        )
+    return moved
+
+
+def close_up(
+    model: TonalModel,
+    plates: Sequence[Picture],
+    tile: Picture,
+    viewing: Viewing,
+    *,
+    dpi: float,
+    size_px: int,
+    error_mm: float = 0.0,
+) -> Picture:
+    """A window (h, w, 3) at 1:1 where most happens, from the plates as they lie on the press.
+
+    error_mm: how far every plate after the first is out of register.
+    """
+    px_per_mm = dpi / MM_PER_INCH
+    height, width = plates[0].shape
+    high, wide = min(size_px, height), min(size_px, width)
+    y, x = _busiest(np.stack([plate[::4, ::4] for plate in plates]), high // 4, wide // 4)
+    top, left = min(4 * y, height - high), min(4 * x, width - wide)
+    margin = int(np.ceil(error_mm * px_per_mm)) + 1
+    above, before = min(margin, top), min(margin, left)
+    window = [
+        plate[top - above : top + high + margin, left - before : left + wide + margin]
+        for plate in plates
+    ]
+    drawn = draw_plates(
+        model,
+        off_register(window, error_mm=error_mm, px_per_mm=px_per_mm),
+        tile,
+        viewing,
+        x=left - before,
+        y=top - above,
+    )
+    return np.ascontiguousarray(drawn[above : above + high, before : before + wide])
+
+
+def _busiest(plates: NDArray[np.uint8], high: int, wide: int) -> tuple[int, int]:
+    """Row and column of the window in which the plates change most."""
+    if min(high, wide) < 1:
+        return 0, 0
+    change = np.zeros(plates.shape[1:])
+    for plate in plates.astype(np.float32):
+        change[:, 1:] += np.abs(np.diff(plate, axis=1))
+        change[1:] += np.abs(np.diff(plate, axis=0))
+    total = np.pad(change.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
+    inside = total[high:, wide:] - total[:-high, wide:] - total[high:, :-wide]
+    inside += total[:-high, :-wide]
+    row, column = np.unravel_index(int(inside.argmax()), inside.shape)
+    return int(row), int(column)
+
+
+def reach_map(made: TonalPrint, rgba: Picture, *, most_px: int) -> Picture:
+    """Where (h, w, 3) the print is out of reach: black on a pale gray picture of the artwork."""
+    step = max(1, -(-max(rgba.shape[:2]) // most_px))
+    small = np.ascontiguousarray(rgba[::step, ::step])
+    beyond = made.separation.miss[::step, ::step] * 0.1 > made.separation.tolerance
+    gray = laid_on(small, made.table.cloth)[..., :3].mean(axis=-1)
+    pale = np.rint(150.0 + gray * (100.0 / 255.0)).astype(np.uint8)
+    picture = np.repeat(pale[..., None], 3, axis=-1)
+    picture[beyond] = OUT_OF_REACH
+    return fit(picture, width=most_px, height=most_px)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reach:
+    """How near a tonal print comes to its artwork, without its pixels."""
+
+    inks: tuple[str, ...]
+    base: str | None
+    lines_per_inch: float
+    mean: float
+    p95: float
+    out_of_reach: float
+    tolerance: float
+    warnings: tuple[str, ...]
+    data: Provenance
+
+
+def reach_of(made: TonalPrint) -> Reach:
+    """Sum a tonal print up."""
+    tonal, found = made.tonal, made.separation
+    return Reach(
+        inks=tuple(layer.ink.name for layer in tonal.colours),
+        base=None if tonal.base is None else tonal.base.ink.name,
+        lines_per_inch=tonal.lines_per_inch,
+        mean=found.mean,
+        p95=found.p95,
+        out_of_reach=found.out_of_reach,
+        tolerance=found.tolerance,
+        warnings=tonal.warnings,
+        data=made.data,
+    )
+
+
+def reach_words(made: TonalPrint) -> tuple[str, ...]:
+    """How near the print comes to the artwork, in two lines."""
+    found = made.separation
+    return (
+        f"ΔE00 {found.mean:.1f} on average, {found.p95:.1f} at the 95th percentile",
+        f"{found.out_of_reach:.0%} of the print is out of reach (ΔE00 over {found.tolerance:g})",
+    )
+
+
+def ink_words(tonal: TonalSet) -> tuple[str, ...]:
+    """The base and the inks with their meshes, and the line count."""
+    lines = []
+    if tonal.base is not None:
+        flash = ", flashed" if tonal.base.flash else ", wet on wet"
+        lines.append(
+            f"{tonal.base.ink.name} through {tonal.base.screen.threads_per_inch:.0f} "
+            f"×{tonal.base.passes}{flash}"
+        )
+    lines.append(
+        ", ".join(
+            f"{layer.ink.name} {layer.screen.threads_per_inch:.0f} ×{layer.passes}"
+            for layer in tonal.colours
+        )
+        + f"; {tonal.lines_per_inch:g} lines/inch"
+    )
+    return tuple(lines)
+
+
+def tonal_panel(made: TonalPrint, picture: Picture, *, heading: str, most_px: int) -> Panel:
+    """The print's picture, reduced, with how near it comes and what prints it."""
+    near = made.separation.out_of_reach <= 0.05
+    return Panel(
+        picture=fit(picture, width=most_px, height=most_px),
+        heading=heading,
+        verdict=f"{1 - made.separation.out_of_reach:.0%} within ΔE00 {made.separation.tolerance:g}",
+        met=near,
+        lines=(*reach_words(made)[:1], *ink_words(made.tonal)),
+    )
