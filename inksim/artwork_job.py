@@ -26,6 +26,7 @@ def job_of_artwork(
     quantity: int,
     tolerance: float,
     width_mm: float,
+    choke_mm: float,
     press: JobPressEntry,
     prefer: Preference,
 ) -> Job:
@@ -63,6 +64,7 @@ def job_of_artwork(
         press=press,
         lines_per_inch=0.0,
         cloth_m2=CLOTH_M2,
+        base_choke_mm=choke_mm,
         prints_per_hour=None,
         costs=shop.costs,
         prefer=prefer,

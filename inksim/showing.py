@@ -351,12 +351,17 @@ def at_life_size(
     return np.ascontiguousarray(drawn[..., :3])
 
 
-def busiest_place(ready: Ready) -> tuple[float, float]:
-    """Where most edges meet, across and down, 0 to 1: worth a look at life size."""
+def busiest_place(ready: Ready, *, by_the_cloth: bool = False) -> tuple[float, float]:
+    """Where most edges meet, across and down, 0 to 1: worth a look at life size.
+
+    by_the_cloth: only edges of the whole print against the bare cloth, where a base is choked.
+    """
     coverage = ready.small.coverage
     rows, columns = coverage.shape
     edges = np.zeros(rows * columns)
     edges[coverage.mixed] = 1.0
+    if by_the_cloth:
+        edges[coverage.label.ravel() != 0] = 0.0  # of a mixed pixel: its lowest label
     cells = [
         (part.sum(), (r, c))
         for r, band in enumerate(np.array_split(edges.reshape(rows, columns), min(8, rows)))

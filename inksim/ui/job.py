@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
-from typing import Any
+from datetime import date
 
 import streamlit as st
 
 from inksim.appearance import Viewing
 from inksim.artwork_job import job_of_artwork
-from inksim.job_chart import cost_axis
+from inksim.build import Route
 from inksim.job_decide import Alternative, GarmentAnswer, JobAnswer
 from inksim.job_reasons import reasons_for
 from inksim.job_schema import JobPressEntry, Preference
 from inksim.job_text import headline, takes_lines
 from inksim.predict import honest_words
-from inksim.preview_files import ROUTE_TITLES
+from inksim.preview_files import slug
 from inksim.proof import layer_words
 from inksim.shop import Shop
-from inksim.ui import artwork, kept, pickers
-from inksim.ui.charts import cost_chart
+from inksim.ticket import Ticket, make_ticket, ticket_text
+from inksim.ticket_sheet import ticket_pdf
+from inksim.ui import artwork, kept, pickers, worked_out
 from inksim.ui.look import note, pads, plain, points, table, verdict
+from inksim.ui.plates import show_plates
+from inksim.ui.ways_table import show_ways
 
 MM_PER_INCH = 25.4
 PREFERENCES: dict[str, Preference] = {
@@ -37,6 +40,11 @@ def whole_design(shop: Shop, *, viewing: Viewing) -> None:
         quantity = int(st.number_input("Shirts", 1, 100_000, 72, key="job-quantity", width=120))
         stations = int(st.number_input("Stations", 1, 24, 8, key="job-stations", width=120))
         flashes = int(st.number_input("Flash units", 0, 8, 1, key="job-flashes", width=120))
+        choke_mm = float(
+            st.number_input(
+                "Choke of the base, mm", 0.0, 2.0, 0.4, 0.05, key="job-choke", width=150
+            )
+        )
         wish = st.segmented_control(
             "Of ways that land as surely",
             list(PREFERENCES),
@@ -61,18 +69,22 @@ def whole_design(shop: Shop, *, viewing: Viewing) -> None:
         quantity=quantity,
         tolerance=tolerance,
         width_mm=art.width_mm,
+        choke_mm=choke_mm,
         press=JobPressEntry(stations=stations, flashes=flashes),
         prefer=PREFERENCES[str(wish)],
     )
-    answer = kept.decided(shop, job, art=art, viewing=viewing)
+    answer = worked_out.decided(shop, job, art=art, viewing=viewing)
     found = answer.garments[0]
     with said:
         _say(shop, answer, found)
     if found.best is None:
         return
     _colors(shop, answer, found)
-    _ways(answer, found)
+    show_ways(answer, found)
     _takes(answer, found.best)
+    _ticket(shop, answer, found)
+    with st.expander("Plates, pixel for pixel"):
+        show_plates(art, shown, shop=shop, route=_most_used_route(found.best), choke_mm=choke_mm)
     artwork.choose_inks(art, shown, shop=shop)
 
 
@@ -113,59 +125,6 @@ def _sentence(words: str) -> str:
     return f"{words[:1].upper()}{words[1:]}."
 
 
-def _ways(answer: JobAnswer, found: GarmentAnswer) -> None:
-    """All ways that are not beaten: a chart of cost against chance, and a table to sort."""
-    st.header("Other ways")
-    rows = _rows(answer, found)
-    priced = bool(found.alternatives[0].bill.items)
-    unit = f"{found.alternatives[0].bill.currency} a print" if priced else "work of a print"
-    st.altair_chart(
-        cost_chart(rows, unit=unit), width="stretch", theme=None,
-        alt="Cost of a print against the chance that all colors land, one point for each way",
-    )  # fmt: skip
-    st.dataframe(
-        rows.style.format({"Cost": "{:.2f}", "Dry film": "{:.1f}"}),
-        hide_index=True,
-        column_config={
-            "Chance": st.column_config.ProgressColumn(
-                "Chance all land, %", format="%.0f", min_value=0, max_value=100, color="#3d3d3d"
-            ),
-            "Cost": st.column_config.NumberColumn(unit),
-            "Dry film": st.column_config.NumberColumn("Dry film, g/m²"),
-        },
-        alt="Ways to print the design; click a head to sort",
-    )
-
-
-def _rows(answer: JobAnswer, found: GarmentAnswer) -> Any:
-    import pandas as pd
-
-    return pd.DataFrame(
-        [
-            {
-                "Way": f"{at + 1}{' ◀ proposed' if at == found.chosen else ''}",
-                "Colors land": f"{way.landed} of {len(way.plans)}",
-                "Chance": 100.0 * way.chance,
-                "Cost": cost_axis(answer, way),
-                "Dry film": way.film_g_m2,
-                "Screens": way.way.screens,
-                "Stations": way.stations,
-                "Bases": _bases(way),
-                "Best at": ", ".join(way.marks),
-            }
-            for at, way in enumerate(found.alternatives)
-        ]
-    )
-
-
-def _bases(way: Alternative) -> str:
-    routes = [plan.build.route for plan in way.plans]
-    return ", ".join(
-        f"{routes.count(route)} {ROUTE_TITLES[route].lower()}"
-        for route in dict.fromkeys(sorted(routes))
-    )
-
-
 def _takes(answer: JobAnswer, best: Alternative) -> None:
     st.header("What it takes")
     points(takes_lines(answer, best))
@@ -176,3 +135,36 @@ def _takes(answer: JobAnswer, best: Alternative) -> None:
         layer_words(plan.build.base, last=False) for plan in best.plans if plan.build.base
     )
     points([*bases, *(layer_words(plan.build.colour, last=True) for plan in best.plans)])
+
+
+def _most_used_route(best: Alternative) -> Route:
+    """The route that most colors of a way take: the base whose plates are shown."""
+    routes = [plan.build.route for plan in best.plans]
+    return max(dict.fromkeys(routes), key=routes.count)
+
+
+def _ticket(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> None:
+    """The press ticket of a way, made when it is asked for."""
+    ways = list(range(1, len(found.alternatives) + 1))
+    name = f"ticket-{slug(answer.job.name)}"
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        way = int(st.selectbox("Ticket for way", ways, index=found.chosen, key="ticket", width=160))
+
+        def made() -> Ticket:
+            return make_ticket(shop, answer, found, made=date.today(), way=way)
+
+        st.download_button(
+            "Press ticket (PDF)",
+            lambda: ticket_pdf(made()),
+            file_name=f"{name}.pdf",
+            mime="application/pdf",
+            on_click="ignore",
+            type="primary",
+        )
+        st.download_button(
+            "Press ticket (text)",
+            lambda: ticket_text(made()),
+            file_name=f"{name}.txt",
+            mime="text/plain",
+            on_click="ignore",
+        )

@@ -18,11 +18,7 @@ import streamlit as st
 from inksim.appearance import Viewing
 from inksim.artwork import read_artwork
 from inksim.build import Route
-from inksim.build_space import build_space
-from inksim.job import Job
-from inksim.job_decide import JobAnswer, decide_job
 from inksim.launch import SHOP_VARIABLE
-from inksim.matrix import Reach, reach
 from inksim.shop import Shop, demo_shop_folder, load_shop
 from inksim.showing import (
     Answer,
@@ -34,7 +30,6 @@ from inksim.showing import (
     print_on,
 )
 from inksim.ui.shelf import Shelf
-from inksim.weighing import Weighed, weigh
 
 DEMO_ARTWORK = "harvest-regatta.png"
 Stamp = tuple[tuple[str, int, int], ...]
@@ -157,44 +152,3 @@ def pictures(
 @st.cache_resource
 def _shelf(large: bool) -> Shelf[bytes]:
     return Shelf(32 if large else 64)
-
-
-@st.cache_resource(max_entries=64, show_spinner="Weighing every ink on the garments …")
-def _reach(key: Hashable, _make: Callable[[], Reach]) -> Reach:
-    return _make()
-
-
-def garment_reach(shop: Shop, *, garment: str, viewing: Viewing) -> Reach:
-    """Everything a garment can show with this shop's inks and screens."""
-    return _reach(
-        (shop_key(shop), garment, viewing),
-        lambda: reach(shop, garment=shop.garment(garment), viewing=viewing),
-    )
-
-
-@st.cache_resource(max_entries=64, show_spinner=False)
-def _weighed(key: Hashable, _make: Callable[[], Weighed]) -> Weighed:
-    return _make()
-
-
-def weighed(shop: Shop, *, garment: str, ink: str, viewing: Viewing) -> Weighed:
-    """Every build of an ink on a garment, whatever the target."""
-
-    def make() -> Weighed:
-        space = build_space(shop, garments=[shop.garment(garment)], inks=[shop.ink(ink)])
-        return weigh(space, press=shop.press, viewing=viewing)
-
-    return _weighed((shop_key(shop), garment, ink, viewing), make)
-
-
-@st.cache_resource(max_entries=32, show_spinner="Weighing the ways to print it …")
-def _decided(key: Hashable, _make: Callable[[], JobAnswer]) -> JobAnswer:
-    return _make()
-
-
-def decided(shop: Shop, job: Job, *, art: Ready, viewing: Viewing) -> JobAnswer:
-    """The decision for a job that prints an artwork."""
-    press = (job.press.stations, job.press.flashes, job.press.flash_takes_station)
-    colours = tuple((c.name, c.area_cm2, c.tolerance) for c in job.colours)
-    key = (art.sha256, shop_key(shop), job.name, job.quantity, job.prefer, press, colours, viewing)
-    return _decided(key, lambda: decide_job(shop, job, viewing=viewing))

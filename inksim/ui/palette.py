@@ -16,7 +16,7 @@ from inksim.predict import build_words
 from inksim.shop import Shop
 from inksim.showing import png_bytes
 from inksim.target import Target
-from inksim.ui import kept, pickers
+from inksim.ui import pickers, worked_out
 from inksim.ui.frame import with_shop
 from inksim.ui.gamut import gamut
 from inksim.ui.look import band, mark, note, on_cloth, pads, plain, verdict
@@ -46,7 +46,7 @@ def page(shop: Shop) -> None:
         return
     columns = [
         cells(
-            kept.garment_reach(shop, garment=name, viewing=viewing),
+            worked_out.garment_reach(shop, garment=name, viewing=viewing),
             targets,
             tolerance=tolerance,
         )
@@ -71,7 +71,7 @@ def page(shop: Shop) -> None:
     with looked_at:
         _details(cell, shop=shop, viewing=viewing)
         st.header(plain(f"All colors of {cell.garment.name}"))
-        found = kept.garment_reach(shop, garment=cell.garment.name, viewing=viewing)
+        found = worked_out.garment_reach(shop, garment=cell.garment.name, viewing=viewing)
         column = next(each for each in columns if each[0].garment is cell.garment)
         gamut(found, column, viewing=viewing)
 

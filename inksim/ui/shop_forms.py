@@ -45,14 +45,14 @@ def undo_button(shop: Shop) -> None:
         note(why)
         return
     if any((shop.folder / ".previous").glob("*.toml")):
-        st.button("Undo the last save", on_click=_do, args=(lambda: _undone(shop),))
+        st.button("Undo the last save", on_click=do, args=(lambda: _undone(shop),))
 
 
 def _undone(shop: Shop) -> str:
     return f"{undo(shop.folder).name} is as it was before the last save."
 
 
-def _do(work: Callable[[], str]) -> None:
+def do(work: Callable[[], str]) -> None:
     """Run a change; what it says is shown on the next drawing of the page."""
     try:
         st.session_state["shop-said"] = work()
@@ -75,14 +75,14 @@ def change(shop: Shop, kind: str) -> None:
             asked = ASK[kind](shop, old, key)
             st.form_submit_button(
                 "Save",
-                on_click=_do,
+                on_click=do,
                 args=(lambda: _saved(draft, kind, which, old, _given(asked, key)),),
             )
         if which != NEW:
             st.button(
                 plain(f"Remove {which}"),
                 key=f"remove {key}",
-                on_click=_do,
+                on_click=do,
                 args=(lambda: _removed(draft, kind, which),),
             )
 

@@ -10,6 +10,7 @@ from inksim.catalogue import catalogue
 from inksim.press import MEANINGS
 from inksim.shop import Shop
 from inksim.ui.charts import ink_chart
+from inksim.ui.drawdowns import from_drawdowns
 from inksim.ui.frame import with_shop
 from inksim.ui.look import note, pads, plain, table
 from inksim.ui.shop_forms import change, undo_button
@@ -42,6 +43,7 @@ def page(shop: Shop) -> None:
     with inks:
         _inks(shop, listed["inks"])
         change(shop, "ink")
+        from_drawdowns(shop)
     with garments:
         _garments(shop, listed["garments"])
         change(shop, "garment")

@@ -8,7 +8,7 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from inksim.shop import load_shop
-from tests.pages.conftest import open_page, words
+from tests.pages.conftest import open_page, pictures, words
 
 
 def design(**query: str) -> AppTest:
@@ -108,8 +108,35 @@ def test_areas_are_those_of_the_artwork() -> None:
         quantity=10,
         tolerance=3.0,
         width_mm=ready.width_mm / 2,
+        choke_mm=0.4,
         press=JobPressEntry(),
         prefer="cost",
     )
     printed = (ready.flats.labels > 0).mean()
     assert job.area_cm2 == pytest.approx(printed * 12 * 14 * 2.54**2 / 4, rel=1e-6)
+
+
+def test_the_plates_are_shown_base_first_with_their_choke() -> None:
+    page = design()
+    films = [text for text in pictures(page) if text.startswith("Film of")]
+    assert films[0] == (
+        "Film of Chalk White Base, black where it prints, gray where a color has no base under it"
+    )
+    assert len(films) == 5
+    before = page.image[0].proto.imgs[0].url
+    page.number_input(key="job-choke").set_value(0.0).run()
+    assert page.image[0].proto.imgs[0].url != before
+
+
+def test_a_straight_print_has_no_base_plate() -> None:
+    films = [t for t in pictures(design(garment="Flour White")) if t.startswith("Film of")]
+    assert len(films) == 4
+    assert not any("gray where" in text for text in films)
+
+
+def test_the_ticket_is_there_for_every_way() -> None:
+    page = design()
+    assert {"Press ticket (PDF)", "Press ticket (text)"} <= {
+        each.label for each in page.get("download_button")
+    }
+    assert len(page.selectbox(key="ticket").options) == len(page.dataframe[0].value)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from pathlib import Path
 
@@ -213,3 +214,49 @@ def test_an_ink_is_not_made_of_one_reading(copied_shop: Path) -> None:
     )
     page = save(page, "ink")
     assert "inksim characterise" in words(page)
+
+
+def drawdown_file() -> bytes:
+    """The guide's example of a sheet of drawdowns (simulated numbers)."""
+    guide = (Path(__file__).parents[2] / "docs" / "readings.md").read_text(encoding="utf-8")
+    found = re.search(r"```csv\n(name,ink,backing,thickness_um.*?)```", guide, re.DOTALL)
+    assert found is not None
+    return found[1].encode()
+
+
+def with_drawdowns(data: bytes) -> AppTest:
+    page = open_page("shop_page")
+    page.file_uploader(key="drawdowns").upload("drawdowns.csv", data, "text/csv")
+    return page.run()
+
+
+def test_drawdowns_are_fitted_shown_and_saved(copied_shop: Path) -> None:
+    page = with_drawdowns(drawdown_file())
+    assert not page.exception
+    assert not page.error
+    assert re.search(r"Ember, Chalk: the fit lies 0\.\d\d ΔE00 from the 6 drawdowns", words(page))
+    assert "measured and fitted" in raw_html(page)
+    page = press(page, "Save 2 inks to the shop")
+    assert not page.error
+    made = load_shop(copied_shop).ink("Ember")
+    assert made.data == "measured"
+    assert made.source.startswith("drawdowns.csv (45:0): 4 drawdowns")
+    assert made.solids_by_volume == pytest.approx(0.34)
+    # the example's own truth: an orange absorbs the blue and lets the red through
+    assert made.K[5] > 10 * made.K[-5]
+    page = press(page, "Undo the last save")
+    assert "Ember" not in load_shop(copied_shop).inks
+
+
+def test_drawdowns_are_shown_but_not_saved_in_the_demo_shop() -> None:
+    page = with_drawdowns(drawdown_file())
+    assert "the fit lies" in words(page)
+    assert "Not saved" in words(page)
+    assert not [b for b in page.button if b.label.startswith("Save")]
+
+
+@pytest.mark.parametrize("data", [b"\x00\x01", b"name,400,500\nx,1,2\n", b""])
+def test_bad_drawdowns_get_a_sentence(copied_shop: Path, data: bytes) -> None:
+    page = with_drawdowns(data)
+    assert not page.exception
+    assert len(page.error) == 1
