@@ -53,7 +53,8 @@ class Reduced:
 class Ready:
     """An artwork ready to be shown; it holds nothing of any garment.
 
-    dpi: of the file, or `ASSUMED_DPI`. tile: the fiber field at that resolution.
+    dpi: of the file, or `ASSUMED_DPI`. tile: the fiber field at that resolution. sketch: of a
+    tonal picture, the artwork itself (h, w, 4) uint8 at twice `LARGE_PX`; None for flat artwork.
     """
 
     name: str
@@ -66,6 +67,7 @@ class Ready:
     tile: Picture
     small: Reduced
     large: Reduced
+    sketch: Picture | None = None
 
     @property
     def width_mm(self) -> float:
@@ -177,12 +179,22 @@ def make_ready(artwork: Artwork) -> Ready:
         width_px=artwork.width_px,
         height_px=artwork.height_px,
         dpi=dpi,
-        notes=(*notes, *flats.notes),
+        notes=(*notes, *(() if flats.tonal else flats.notes)),
         flats=flats,
         tile=tile,
         small=reduced(double * factor, halved(drawn) if double == 2 else drawn),
         large=reduced(factor, drawn),
+        sketch=_sketch(artwork.rgba, max(1, factor // 2)) if flats.tonal else None,
     )
+
+
+def _sketch(rgba: Picture, factor: int) -> Picture:
+    """The artwork (h, w, 4) uint8, reduced in linear light, straight alpha."""
+    light = reduced_light(rgba, factor)
+    alpha = light[..., 3:]
+    plain = np.divide(light[..., :3], alpha, out=np.zeros_like(light[..., :3]), where=alpha > 0)
+    opacity = np.rint(alpha * 255.0).astype(np.uint8)
+    return np.concatenate([encode8(plain), opacity], axis=-1)
 
 
 def reduced_light(rgba: Picture, factor: int) -> Light:

@@ -6,13 +6,14 @@ from datetime import date
 from pathlib import Path
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from inksim.appearance import Viewing
 from inksim.preview_files import ROUTE_TITLES, slug
 from inksim.proof import Proof, detail, headline, proof_pdf, proof_picture
 from inksim.shop import Shop
 from inksim.showing import Answer, Ready, png_bytes
-from inksim.ui import artwork, client_views, kept, pickers
+from inksim.ui import artwork, client_tonal, client_views, kept, pickers
 from inksim.ui.frame import with_shop
 from inksim.ui.look import band, note, pads, table, verdict
 
@@ -23,14 +24,36 @@ def page(shop: Shop) -> None:
     with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
         st.title("Show a client", width="content")
         upload = artwork.choose()
+    art = kept.ready(upload)
+    tonal = art.flats.tonal
     # Places in the order of reading; the light is asked first, and stands under the answer.
     swatches, said, options = (st.container() for _ in range(3))
     with options.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
-        looked_at = client_views.choose()
+        looked_at = client_tonal.choose_view() if tonal else client_views.choose()
         viewing = pickers.light()
     with swatches:
         garment = pickers.garment(shop, viewing=viewing)
-    art = kept.ready(upload)
+    if tonal:
+        words = client_tonal.tonal(
+            art, shop=shop, garment=garment, viewing=viewing, looked_at=looked_at
+        )
+        with said:
+            verdict(*words)
+    else:
+        _flat(art, shop=shop, garment=garment, viewing=viewing, looked_at=looked_at, said=said)
+    _about(art)
+
+
+def _flat(
+    art: Ready,
+    *,
+    shop: Shop,
+    garment: str,
+    viewing: Viewing,
+    looked_at: str,
+    said: DeltaGenerator,
+) -> None:
+    """Flat artwork: the answer color by color."""
     found = kept.answered(
         art,
         shop=shop,
@@ -46,7 +69,6 @@ def page(shop: Shop) -> None:
     _take_away(art, found, shop=shop, viewing=viewing)
     _colors(found, viewing)
     artwork.choose_inks(art, found, shop=shop)
-    _about(art)
 
 
 def _take_away(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> None:
@@ -110,9 +132,10 @@ def _colors(found: Answer, viewing: Viewing) -> None:
 
 def _about(art: Ready) -> None:
     """Size and what reading the file has to say."""
+    kind = "tonal" if art.flats.tonal else f"{len(art.flats.colours)} flat colors"
     note(
         f"{art.name}: {art.width_mm / 25.4:.1f} × {art.height_mm / 25.4:.1f} in "
-        f"({art.width_mm:.0f} × {art.height_mm:.0f} mm), {len(art.flats.colours)} flat colors. "
+        f"({art.width_mm:.0f} × {art.height_mm:.0f} mm), {kind}. "
         "To share what you see, copy this page's address: it holds garment, light and view, and no "
         "artwork."
     )

@@ -57,6 +57,15 @@ def whole_design(shop: Shop, *, viewing: Viewing) -> None:
     with swatches:
         garment = pickers.garment(shop, viewing=viewing)
     art = kept.ready(upload)
+    if art.flats.tonal:
+        with said:
+            st.info(
+                plain(
+                    f"{art.name} is tonal: its inks overlap in halftones and share one base, so it "
+                    "is decided as a picture, on the page 'Show a client'."
+                )
+            )
+        return
     shown = kept.answered(
         art, shop=shop, garment=garment, viewing=viewing, tolerance=tolerance,
         inks=artwork.inks_by_hand(art),

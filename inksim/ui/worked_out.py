@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import dataclass
 from typing import TypeVar
 
 import streamlit as st
 
 from inksim.appearance import Viewing
+from inksim.build import Route
 from inksim.build_space import build_space
 from inksim.job import Job
 from inksim.job_decide import JobAnswer, decide_job
 from inksim.matrix import Reach, reach
 from inksim.shop import Shop
-from inksim.showing import Ready
+from inksim.showing import Ready, artwork_on, png_bytes
+from inksim.showing_tonal import TonalShown, show_tonal
 from inksim.ui.kept import shop_key
 from inksim.weighing import Weighed, weigh
 
@@ -69,3 +72,47 @@ def _fitted(key: Hashable, _make: Callable[[], T]) -> T:
 def fitted(key: Hashable, make: Callable[[], T]) -> T:
     """The fit of some drawdowns, known by their files and by what is stated of them."""
     return _fitted(key, make)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TonalPngs:
+    """A tonal print's pictures, packed: the artwork on the garment, each route, its map."""
+
+    artwork: bytes
+    prints: Mapping[Route, bytes]
+    maps: Mapping[Route, bytes]
+
+
+@st.cache_resource(
+    max_entries=6,
+    show_spinner="Choosing inks and separating the picture into halftones, some ten seconds …",
+)
+def _tonal(
+    key: Hashable, _make: Callable[[], tuple[TonalShown, TonalPngs]]
+) -> tuple[TonalShown, TonalPngs]:
+    return _make()
+
+
+def tonal(
+    art: Ready, *, shop: Shop, garment: str, viewing: Viewing, inks: tuple[str, ...]
+) -> tuple[TonalShown, TonalPngs]:
+    """A tonal artwork on a garment; inks: by hand, else chosen for the picture."""
+    tolerance = shop.habits.tolerance_de00
+
+    def make() -> tuple[TonalShown, TonalPngs]:
+        cloth = shop.garment(garment)
+        shown = show_tonal(
+            art,
+            shop=shop,
+            garment=cloth,
+            viewing=viewing,
+            tolerance=tolerance,
+            inks=[shop.ink(name) for name in inks],
+        )
+        return shown, TonalPngs(
+            artwork=png_bytes(artwork_on(art.large, cloth, viewing)),
+            prints={each.route: png_bytes(each.picture) for each in shown.routes},
+            maps={each.route: png_bytes(each.map) for each in shown.routes},
+        )
+
+    return _tonal((art.sha256, shop_key(shop), garment, viewing, tolerance, inks), make)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
 from PIL import Image, ImageDraw
@@ -138,10 +140,40 @@ def test_a_name_is_shown_as_text_never_as_markup() -> None:
     assert "\\*x\\*" in page.caption[1].value
 
 
-def test_a_tonal_picture_is_marked() -> None:
+def test_a_tonal_picture_is_shown_as_halftones_with_what_it_reaches() -> None:
     page = upload("sweep.png", tonal_art())
     assert not page.exception
-    assert "This is not flat artwork" in words(page)
+    assert not page.error
+    said = words(page)
+    assert "Tonal artwork, printed as halftones of" in said
+    assert "posterized" not in said
+    assert "sweep.png: 3.2 × 2.4 in (81 × 61 mm), tonal." in said
+    assert [text.rsplit(", ", 1)[1] for text in pictures(page)] == [
+        "as drawn",
+        "straight on the cloth",
+        "over a discharge base",
+        "over a white base",
+    ]
+    # common practice, no source: on black, the more base the more of a picture comes home
+    shares = [int(n) for n in re.findall(r"[●✕] (\d+)% within", said)]
+    assert len(shares) == 3
+    assert shares == sorted(shares)
+
+
+def test_the_inks_of_a_tonal_picture_can_be_chosen() -> None:
+    page = upload("sweep.png", tonal_art())
+    page.multiselect[0].set_value(["Barley Yellow", "Cornflower Blue"]).run()
+    assert not page.exception
+    assert "halftones of Barley Yellow, Cornflower Blue at" in words(page)
+
+
+def test_a_tonal_picture_shows_where_it_is_out_of_reach() -> None:
+    page = upload("sweep.png", tonal_art())
+    control = next(each for each in page.segmented_control if each.key == "view-tonal")
+    page = control.set_value("Out of reach").run()
+    assert any("black where it is out of reach" in text for text in pictures(page))
+    page = control.set_value("Wipe").run()
+    assert not page.exception
 
 
 HUGE = png(30_000, 30_000, bits=8, colour_type=6, rows=b"")

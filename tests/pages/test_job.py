@@ -9,6 +9,7 @@ from streamlit.testing.v1 import AppTest
 
 from inksim.shop import load_shop
 from tests.pages.conftest import open_page, pictures, words
+from tests.pages.test_client import tonal_art
 
 
 def design(**query: str) -> AppTest:
@@ -140,3 +141,10 @@ def test_the_ticket_is_there_for_every_way() -> None:
         each.label for each in page.get("download_button")
     }
     assert len(page.selectbox(key="ticket").options) == len(page.dataframe[0].value)
+
+
+def test_a_tonal_artwork_is_sent_to_the_page_that_shows_it() -> None:
+    page = design()
+    page.file_uploader[0].upload("sweep.png", tonal_art(), "image/png").run()
+    assert not page.exception
+    assert "is tonal" in words(page)
