@@ -22,15 +22,15 @@ def choose() -> Upload:
     uploaded: Upload | None = st.session_state.get(UPLOADED)
     shown = uploaded or kept.demo_artwork()
     with st.popover(plain(f"Artwork: {shown.name}")):
-        file = st.file_uploader(
+        st.file_uploader(
             "Use another: PNG with transparency, at print size",
             type=KINDS,
             key=UPLOADER,
             on_change=_take,
         )
-        # After a change of page the uploader is empty while its artwork is kept.
-        if uploaded is not None and file is None:
-            st.button("Back to the demo artwork", on_click=_take)
+        for name in kept.demo_artworks():
+            if name != shown.name:
+                st.button(plain(f"Use the demo's {name}"), on_click=_take_demo, args=(name,))
     return shown
 
 
@@ -42,6 +42,10 @@ def _take() -> None:
         return
     data = file.getvalue()
     st.session_state[UPLOADED] = Upload(file.name, data, hashlib.sha256(data).hexdigest())
+
+
+def _take_demo(name: str) -> None:
+    st.session_state[UPLOADED] = kept.demo_artwork(name)
 
 
 def inks_by_hand(art: Ready) -> dict[str, str]:

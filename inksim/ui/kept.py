@@ -80,9 +80,15 @@ def _demo_artwork(path: str, stamp: int) -> Upload:
     return Upload(Path(path).name, data, hashlib.sha256(data).hexdigest())
 
 
-def demo_artwork() -> Upload:
-    """The artwork that comes with the demo shop."""
-    path = demo_shop_folder() / "artwork" / DEMO_ARTWORK
+def demo_artworks() -> list[str]:
+    """Names of the artworks that come with the demo shop, the one to begin with first."""
+    names = sorted(path.name for path in (demo_shop_folder() / "artwork").glob("*.png"))
+    return sorted(names, key=lambda name: name != DEMO_ARTWORK)
+
+
+def demo_artwork(name: str = DEMO_ARTWORK) -> Upload:
+    """An artwork that comes with the demo shop."""
+    path = demo_shop_folder() / "artwork" / name
     return _demo_artwork(str(path), path.stat().st_mtime_ns)
 
 

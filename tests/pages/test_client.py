@@ -176,6 +176,14 @@ def test_a_tonal_picture_shows_where_it_is_out_of_reach() -> None:
     assert not page.exception
 
 
+def test_the_demo_s_other_artwork_is_one_click_away() -> None:
+    page = upload("oars.png", flat_art())
+    labels = [button.label.replace("\\", "") for button in page.button]
+    assert {"Use the demo's harvest-regatta.png", "Use the demo's river-morning.png"} <= set(labels)
+    page.button[labels.index("Use the demo's harvest-regatta.png")].click().run()
+    assert pictures(page)[0].startswith("harvest-regatta.png")
+
+
 HUGE = png(30_000, 30_000, bits=8, colour_type=6, rows=b"")
 
 
