@@ -11,7 +11,15 @@ from pathlib import Path
 
 import click
 
-from inksim import __version__, cli_advise, cli_characterise, cli_lights, cli_palette, cli_shop
+from inksim import (
+    __version__,
+    cli_advise,
+    cli_characterise,
+    cli_lights,
+    cli_palette,
+    cli_separate,
+    cli_shop,
+)
 from inksim.cli_base import (
     JSON_OPTION,
     LIGHT_OPTION,
@@ -23,7 +31,7 @@ from inksim.cli_base import (
     viewing_of,
 )
 
-TOPICS = (cli_shop, cli_characterise, cli_lights, cli_advise, cli_palette)
+TOPICS = (cli_shop, cli_characterise, cli_lights, cli_advise, cli_palette, cli_separate)
 """Modules of commands, each with its COMMANDS."""
 
 

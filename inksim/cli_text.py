@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     from inksim.demo_job import DemoResult
     from inksim.predict import Interval, Prediction
     from inksim.preview_files import PreviewResult
-    from inksim.tonal_preview import Reach
 
 ROUTE_TITLES = {
     "straight": "straight",
@@ -278,6 +277,8 @@ def catalogue_text(document: dict[str, Any]) -> str:
 
 def preview_document(result: PreviewResult) -> dict[str, Any]:
     """Return what a preview wrote as JSON-ready values."""
+    from inksim.tonal_preview import reach_document
+
     return {
         "artwork": result.artwork,
         "garment": result.garment.name,
@@ -304,35 +305,6 @@ def preview_document(result: PreviewResult) -> dict[str, Any]:
     }
 
 
-def reach_document(reach: Reach) -> dict[str, Any]:
-    """Return how near a tonal print comes as JSON-ready values."""
-    return {
-        "inks": list(reach.inks),
-        "base": reach.base,
-        "lines_per_inch": reach.lines_per_inch,
-        "delta_e_2000": {"mean": round(reach.mean, 3), "p95": round(reach.p95, 3)},
-        "out_of_reach": round(reach.out_of_reach, 4),
-        "tolerance": reach.tolerance,
-        "warnings": list(reach.warnings),
-        "data": reach.data,
-    }
-
-
-def reach_table(result: PreviewResult) -> str:
-    """Lay out how near each route's halftones come to a tonal artwork."""
-    rows = [
-        [
-            ROUTE_TITLES[r.route],
-            f"{r.reach.mean:.1f}",
-            f"{r.reach.p95:.1f}",
-            f"{r.reach.out_of_reach:.0%}",
-        ]
-        for r in result.routes
-        if r.reach is not None
-    ]
-    return table(["halftones", "mean ΔE00", "95th percentile", "out of reach"], rows)
-
-
 def preview_text(result: PreviewResult) -> str:
     """Say which ink prints which flat, how far each route is, and where the files are."""
     head = ["color", "area", "ink", "chosen by", *(ROUTE_TITLES[r.route] for r in result.routes)]
@@ -352,7 +324,12 @@ def preview_text(result: PreviewResult) -> str:
             ]
         )
     tonal = any(r.reach is not None for r in result.routes)
-    body = reach_table(result) if tonal else table(head, rows, left=4)
+    if tonal:
+        from inksim.tonal_preview import REACH_HEAD, reach_row
+
+        head = list(REACH_HEAD)
+        rows = [reach_row(ROUTE_TITLES[r.route], r.reach) for r in result.routes if r.reach]
+    body = table(head, rows, left=1 if tonal else 4)
     lines = [f"{result.artwork} on {result.garment.name}", "", body, ""]
     lines += [f"  note: {note}" for note in result.notes]
     lines += [f"  {ROUTE_TITLES[r.route]}: {r.path}" for r in result.routes]

@@ -31,6 +31,7 @@ from inksim.tonal import (
 Pixels = NDArray[np.uint8]
 
 SAMPLE = 240
+EXCHANGES = 2
 WORTH_A_SCREEN = 0.25
 """ΔE00, in the mean, that a further ink must gain [assumption: a screen has its price]."""
 WORTH_A_BASE = 0.5
@@ -106,7 +107,7 @@ def choose_inks(
     """Inks of the shop whose halftones come nearest to colors (M, 3), in print order.
 
     One by one the ink that brings the mean ΔE00 down most, until `most` are chosen or the next
-    would gain less than `WORTH_A_SCREEN`.
+    would gain less than `WORTH_A_SCREEN`; then inks are exchanged for others as long as that gains.
 
     Raises
     ------
@@ -133,6 +134,14 @@ def choose_inks(
             break
         so_far = means[best]
         chosen.append(left.pop(best))
+    for _ in range(EXCHANGES):
+        pairs = [(out, into) for out in range(len(chosen)) for into in range(len(left))]
+        means = [trial([*chosen[:out], left[into], *chosen[out + 1 :]]) for out, into in pairs]
+        if not means or min(means) > so_far - 0.02:
+            break
+        so_far = min(means)
+        out, into = pairs[int(np.argmin(means))]
+        chosen[out], left[into] = left[into], chosen[out]
     return tuple(
         print_order(chosen, shop=shop, garment=garment, route=route, lines_per_inch=lines_per_inch)
     )

@@ -51,6 +51,21 @@ def look_words(tonal: TonalSet) -> str:
     return f"{inks}{base} on {tonal.garment.name}"
 
 
+def check_ending(path: Path) -> str:
+    """The kind of file that a name asks for: .cube, .icc or .icm.
+
+    Raises
+    ------
+    InputError : another ending.
+    """
+    ending = path.suffix.lower()
+    if ending not in SUFFIXES:
+        raise InputError(
+            f"'{path.name}' does not say what to write; end its name in {', '.join(SUFFIXES)}."
+        )
+    return ending
+
+
 def write_look(table: SeparationTable, path: Path) -> Path:
     """Write the look as the kind of file that the name ends in: .cube, .icc or .icm.
 
@@ -58,11 +73,7 @@ def write_look(table: SeparationTable, path: Path) -> Path:
     ------
     InputError : another ending, or a folder that cannot be written to.
     """
-    ending = path.suffix.lower()
-    if ending not in SUFFIXES:
-        raise InputError(
-            f"'{path.name}' does not say what to write; end its name in {', '.join(SUFFIXES)}."
-        )
+    ending = check_ending(path)
     path.parent.mkdir(parents=True, exist_ok=True)
     if ending == ".cube":
         return write_cube(table, path)

@@ -99,7 +99,7 @@ def write_previews(
         notes.append(f"The file does not say its resolution: {ASSUMED_DPI:.0f} dpi is assumed.")
     dpi = artwork.dpi or ASSUMED_DPI
     flats = find_flats(artwork)
-    if flats.tonal and not names:
+    if flats.tonal and mapping is None:
         return _tonal_previews(
             artwork,
             stem=artwork_file.stem,

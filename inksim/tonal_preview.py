@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -169,6 +170,28 @@ def reach_of(made: TonalPrint) -> Reach:
         warnings=tonal.warnings,
         data=made.data,
     )
+
+
+REACH_HEAD = ("halftones", "mean ΔE00", "95th percentile", "out of reach")
+
+
+def reach_document(reach: Reach) -> dict[str, Any]:
+    """Return how near a tonal print comes as JSON-ready values."""
+    return {
+        "inks": list(reach.inks),
+        "base": reach.base,
+        "lines_per_inch": reach.lines_per_inch,
+        "delta_e_2000": {"mean": round(reach.mean, 3), "p95": round(reach.p95, 3)},
+        "out_of_reach": round(reach.out_of_reach, 4),
+        "tolerance": reach.tolerance,
+        "warnings": list(reach.warnings),
+        "data": reach.data,
+    }
+
+
+def reach_row(title: str, reach: Reach) -> list[str]:
+    """One line of `REACH_HEAD`'s table."""
+    return [title, f"{reach.mean:.1f}", f"{reach.p95:.1f}", f"{reach.out_of_reach:.0%}"]
 
 
 def reach_words(made: TonalPrint) -> tuple[str, ...]:

@@ -1,0 +1,284 @@
+"""From a tonal artwork file to plates, a picture of the print, a sheet, and a report (level 12)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from inksim.appearance import Viewing
+from inksim.artwork import MM_PER_INCH, Artwork, read_artwork
+from inksim.build import Route
+from inksim.dots import Screening
+from inksim.errors import InputError
+from inksim.fibre import knit_tile
+from inksim.garment import Garment
+from inksim.ink import Ink
+from inksim.ink_choice import choose_inks, choose_route, picture_colours
+from inksim.kubelka_munk import Array
+from inksim.picture import Picture, save_png
+from inksim.plate_files import PlateFile, fine_map, write_plates
+from inksim.plate_set import PlateSet, tonal_plates
+from inksim.predict import honest_words, usable_routes
+from inksim.preview_files import ASSUMED_DPI, PANEL_PX, ROUTE_TITLES, reduced_on, slug
+from inksim.separate import SeparationTable, separation_table
+from inksim.sheet import Panel, compose_sheet
+from inksim.shop import Shop
+from inksim.tonal import MOST_INKS, TonalSet, tonal_set
+from inksim.tonal_preview import (
+    Reach,
+    TonalPrint,
+    close_up,
+    picture_of,
+    print_tonal,
+    reach_map,
+    reach_of,
+    reach_words,
+    tonal_panel,
+)
+
+CLOSE_UP_PX = 620
+MOST_REGISTER_MM = 2.0
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Wanted:
+    """What is asked of a separation; what is None is chosen by the predicted print."""
+
+    inks: Sequence[Ink] | None = None
+    route: Route | None = None
+    most_inks: int = MOST_INKS
+    lines_per_inch: float = 45.0
+    choke_mm: float = 0.0
+    trap_mm: float = 0.0
+    register_mm: float = 0.0
+    kind: str = "png"
+    screening: Screening | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a register error that is no register error."""
+        if not 0.0 <= self.register_mm <= MOST_REGISTER_MM:
+            raise InputError(
+                f"the register error to show is {self.register_mm:g} mm; give 0 to "
+                f"{MOST_REGISTER_MM:g}, on a good day 0.2."
+            )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class SeparationResult:
+    """What a separation wrote. chosen: what was chosen by the predicted print, in words."""
+
+    artwork: str
+    garment: Garment
+    route: Route
+    reach: Reach
+    plates: PlateSet
+    files: tuple[PlateFile, ...]
+    picture: Path
+    sheet: Path
+    chosen: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+def chosen_set(
+    colours: Array, *, shop: Shop, garment: Garment, wanted: Wanted, viewing: Viewing
+) -> tuple[TonalSet, tuple[str, ...]]:
+    """The tonal set that is wanted, with inks and base chosen where they are not given.
+
+    Raises
+    ------
+    InputError : inks that cannot be printed together, or a route the cloth does not allow.
+    """
+    words = []
+    if wanted.route is not None and wanted.route not in usable_routes(garment):
+        raise InputError(
+            f"garment '{garment.name}' has no discharge data, so a discharge base cannot be "
+            "predicted on it; choose white or none."
+        )
+    inks = wanted.inks
+    if inks is None:
+        inks = choose_inks(
+            colours,
+            shop=shop,
+            garment=garment,
+            route=wanted.route or "white-base",
+            lines_per_inch=wanted.lines_per_inch,
+            viewing=viewing,
+            most=wanted.most_inks,
+        )
+        words.append(f"inks: {', '.join(ink.name for ink in inks)}")
+    if wanted.route is not None:
+        tonal = tonal_set(
+            shop,
+            garment=garment,
+            inks=inks,
+            route=wanted.route,
+            lines_per_inch=wanted.lines_per_inch,
+        )
+        return tonal, tuple(words)
+    choice = choose_route(
+        colours,
+        shop=shop,
+        garment=garment,
+        inks=inks,
+        lines_per_inch=wanted.lines_per_inch,
+        viewing=viewing,
+    )
+    words.append(f"base: {ROUTE_TITLES[choice.tonal.route].lower()}")
+    return choice.tonal, tuple(words)
+
+
+def write_separation(
+    artwork_file: Path,
+    *,
+    shop: Shop,
+    garment: Garment,
+    out: Path,
+    wanted: Wanted,
+    viewing: Viewing,
+    progress: Callable[[str], None] = lambda _: None,
+) -> SeparationResult:
+    """Separate an artwork file into plates; draw the print and a sheet.
+
+    All input is read and checked before the first write; every file appears whole or not at all.
+
+    Raises
+    ------
+    InputError : an artwork that cannot be read or prints nothing, and all that `chosen_set`,
+        `tonal_plates` and `write_plates` refuse.
+    """
+    progress(f"reading {artwork_file.name}")
+    artwork = read_artwork(artwork_file)
+    notes = list(artwork.notes)
+    if artwork.dpi is None:
+        notes.append(f"The file does not say its resolution: {ASSUMED_DPI:.0f} dpi is assumed.")
+    dpi = artwork.dpi or ASSUMED_DPI
+    colours = picture_colours(artwork.rgba, garment, viewing)
+    progress("choosing what is not given")
+    tonal, chosen = chosen_set(colours, shop=shop, garment=garment, wanted=wanted, viewing=viewing)
+    tile = knit_tile(px_per_mm=dpi / MM_PER_INCH)
+    progress("separating")
+    made = print_tonal(artwork.rgba, tonal, viewing=viewing, tolerance=shop.habits.tolerance_de00)
+    plates = tonal_plates(
+        made.separation, dpi=dpi, choke_mm=wanted.choke_mm, trap_mm=wanted.trap_mm
+    )
+    stem = f"{slug(artwork_file.stem)}--{slug(garment.name)}"
+    files = write_plates(
+        plates,
+        out=out,
+        stem=stem,
+        kind=wanted.kind,  # type: ignore[arg-type]
+        screening=wanted.screening,
+        progress=progress,
+    )
+    progress("drawing the print")
+    picture = picture_of(made, artwork.rgba, tile)
+    path = save_png(out / f"{stem}--print.png", picture, dpi=dpi)
+    page = _sheet(
+        made, plates, artwork, picture, tile, wanted=wanted, viewing=viewing, shop=shop, dpi=dpi
+    )
+    return SeparationResult(
+        artwork=artwork.name,
+        garment=garment,
+        route=tonal.route,
+        reach=reach_of(made),
+        plates=plates,
+        files=files,
+        picture=path,
+        sheet=save_png(out / f"{stem}--separation.png", page, dpi=150),
+        chosen=chosen,
+        notes=tuple(notes),
+    )
+
+
+def _sheet(
+    made: TonalPrint,
+    plates: PlateSet,
+    artwork: Artwork,
+    picture: Picture,
+    tile: Picture,
+    *,
+    wanted: Wanted,
+    viewing: Viewing,
+    shop: Shop,
+    dpi: float,
+) -> Picture:
+    """Artwork, print, what is out of reach, the print at 1:1, and every plate."""
+    import numpy as np
+
+    ground = np.array(made.table.cloth, dtype=np.uint8)
+    look = close_up(
+        made.table.model,
+        [plate.shirt for plate in plates.plates],
+        tile,
+        viewing,
+        dpi=dpi,
+        size_px=CLOSE_UP_PX,
+        error_mm=wanted.register_mm,
+    )
+    fitted = (
+        f"Base choked {plates.choke_mm:g} mm, colors trapped {plates.trap_mm:g} mm, "
+        f"register off by {wanted.register_mm:g} mm."
+    )
+    panels = [
+        Panel(
+            picture=reduced_on(artwork.rgba, ground, most_px=PANEL_PX),
+            heading="The artwork as drawn",
+            lines=("What the client sent, on the garment's color.",),
+        ),
+        tonal_panel(made, picture, heading=ROUTE_TITLES[made.tonal.route], most_px=PANEL_PX),
+        Panel(
+            picture=reach_map(made, artwork.rgba, most_px=PANEL_PX),
+            heading="Out of reach",
+            lines=(*reach_words(made)[1:], "Black: the print is farther off than that."),
+        ),
+        Panel(picture=look, heading="At full size", lines=(fitted,)),
+    ]
+    for plate in plates.plates:
+        lines = [
+            f"{plate.coverage:.0%} of the picture, {plate.area_cm2:.0f} cm², "
+            f"{plate.ink_g:.1f} g of wet ink",
+            f"Holds {plate.least_detail_mm:.2f} mm and tints from {plate.least_tint:.0%}",
+        ]
+        panels.append(
+            Panel(
+                picture=_reduced(fine_map(plate, dpi=dpi)),
+                heading=plate.ink.name,
+                lines=tuple(lines),
+            )
+        )
+    return compose_sheet(
+        panels,
+        title=f"{Path(artwork.name).stem} on {made.tonal.garment.name}, separated",
+        subtitle=f"Predicted, {viewing.light}/{viewing.observer}°, from the inks of {shop.name}; "
+        f"{made.tonal.lines_per_inch:g} lines/inch",
+        footnote=f"{honest_words(made.data)} A screen or a sheet of paper is not a strike-off: the "
+        "first print on the real garment decides. Plates: red is finer than the mesh holds.",
+        width_px=2000,
+        columns=4,
+    )
+
+
+def _reduced(picture: Picture) -> Picture:
+    from inksim.picture import fit
+
+    return fit(picture, width=PANEL_PX, height=PANEL_PX)
+
+
+def look_table(
+    *,
+    shop: Shop,
+    garment: Garment,
+    inks: Sequence[Ink],
+    route: Route,
+    lines_per_inch: float,
+    viewing: Viewing,
+) -> SeparationTable:
+    """The separation table of named inks, for taking their look away."""
+    if route not in usable_routes(garment):
+        raise InputError(
+            f"garment '{garment.name}' has no discharge data, so a discharge base cannot be "
+            "predicted on it; choose white or none."
+        )
+    tonal = tonal_set(shop, garment=garment, inks=inks, route=route, lines_per_inch=lines_per_inch)
+    return separation_table(tonal, viewing=viewing)
