@@ -55,6 +55,11 @@ def test_axe_finds_nothing_serious(
     browser: Browser, app_address: str, axe: str, where: str, width: int
 ) -> None:
     with opened(browser, app_address, where, width=width) as page:
+        # What was redrawn fades in; its contrast is that of the finished page.
+        page.wait_for_function(
+            "!document.querySelector('[data-stale=true]') && "
+            "document.getAnimations().every(one => one.playState !== 'running')"
+        )
         page.evaluate(axe)
         found = page.evaluate("axe.run(document, { resultTypes: ['violations'] })")
     bad = [
