@@ -20,6 +20,7 @@ from inksim.ui import pickers, worked_out
 from inksim.ui.frame import with_shop
 from inksim.ui.gamut import gamut
 from inksim.ui.look import band, mark, note, on_cloth, pads, plain, verdict
+from inksim.ui.look_table import offer_look
 from inksim.ui.map import choose_cell
 
 START = ("Flour White", "Mist Gray", "Slate Gray", "Coal Black", "Estuary Navy")
@@ -74,6 +75,7 @@ def page(shop: Shop) -> None:
         found = worked_out.garment_reach(shop, garment=cell.garment.name, viewing=viewing)
         column = next(each for each in columns if each[0].garment is cell.garment)
         gamut(found, column, viewing=viewing)
+        offer_look(shop, column, viewing=viewing)
 
 
 def _palette(shop: Shop) -> list[Target]:

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from PIL import ImageCms
 from streamlit.testing.v1 import AppTest
 
 from inksim.appearance import Viewing, hex_code, rgb8_from_hex, xyz
@@ -16,6 +17,7 @@ from inksim.matrix import cells, reach
 from inksim.matrix_files import COLUMNS, matrix_csv, matrix_picture
 from inksim.shop import load_shop
 from inksim.target import target_from_hex
+from inksim.ui.look_table import look_bytes
 from tests.pages.conftest import open_page, words
 
 
@@ -144,3 +146,20 @@ def test_the_table_and_the_picture_hold_every_cell() -> None:
     assert shot.dtype == np.uint8
     for cell in (cell for column in columns for cell in column):
         assert np.all(shot == rgb8_from_hex(cell.hex), axis=-1).sum() > 3000
+
+
+def test_the_look_of_a_garment_is_offered_and_made_when_asked_for() -> None:
+    page = open_page("palette")
+    offered = {each.label for each in page.get("download_button")}
+    assert {"Look table (.cube)", "Profile (.icc)"} <= offered
+    cube, icc = (
+        look_bytes(
+            load_shop(), ending, garment="Mist Gray", inks=["Kiln Red"], route="white-base",
+            viewing=Viewing(),
+        )
+        for ending in (".cube", ".icc")
+    )  # fmt: skip
+    assert b"LUT_3D_SIZE 33" in cube
+    assert icc[36:40] == b"acsp"  # ICC.1, the signature of a profile
+    profile = ImageCms.ImageCmsProfile(io.BytesIO(icc))
+    assert profile.profile.connection_space.strip() in ("Lab", "XYZ")

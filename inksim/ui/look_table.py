@@ -1,0 +1,75 @@
+"""A garment's print as a look table or a profile, for the artist's own editor."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Sequence
+from functools import partial
+from pathlib import Path
+
+import streamlit as st
+
+from inksim.appearance import Viewing
+from inksim.build import Route
+from inksim.look_files import write_look
+from inksim.matrix import Cell
+from inksim.predict import usable_routes
+from inksim.preview_files import ROUTE_TITLES, slug
+from inksim.separate import separation_table
+from inksim.shop import Shop
+from inksim.tonal import MOST_INKS, tonal_set
+from inksim.ui.look import note, plain
+
+
+def offer_look(shop: Shop, column: Sequence[Cell], *, viewing: Viewing) -> None:
+    """Choose inks and base, and take the look away; it is worked out when it is asked for."""
+    garment = column[0].garment
+    with st.expander(plain(f"The look of {garment.name} for your own editor")):
+        note(
+            "What any color of a picture becomes as halftones of these inks on this garment: as a "
+            "33-step table (.cube), or as a profile to soft-proof with (.icc). Working it out "
+            "takes some seconds."
+        )
+        names = [ink.name for ink in shop.inks.values() if ink.kind == "colour"]
+        usual = list(dict.fromkeys(c.build.colour.ink.name for c in column))[:MOST_INKS]
+        inks = st.multiselect(
+            "Inks, in print order", names, default=usual, max_selections=MOST_INKS,
+            key=f"look-inks {garment.name}",
+        )  # fmt: skip
+        routes = {ROUTE_TITLES[route]: route for route in usable_routes(garment)}
+        last = len(routes) - 1
+        title = st.radio("Printed", list(routes), index=last, key=f"look-route {garment.name}")
+        if not inks:
+            note("Choose at least one ink.")
+            return
+        route = routes[str(title)]
+        name = f"{slug(garment.name)}-{route}"
+        with st.container(horizontal=True):
+            for ending, words in ((".cube", "Look table (.cube)"), (".icc", "Profile (.icc)")):
+                st.download_button(
+                    words,
+                    partial(
+                        look_bytes,
+                        shop,
+                        ending,
+                        garment=garment.name,
+                        inks=inks,
+                        route=route,
+                        viewing=viewing,
+                    ),
+                    file_name=f"{name}{ending}",
+                    mime="application/octet-stream",
+                    on_click="ignore",
+                )
+
+
+def look_bytes(
+    shop: Shop, ending: str, *, garment: str, inks: Sequence[str], route: Route, viewing: Viewing
+) -> bytes:
+    """The file itself."""
+    tonal = tonal_set(
+        shop, garment=shop.garment(garment), inks=[shop.ink(name) for name in inks], route=route
+    )
+    table = separation_table(tonal, viewing=viewing)
+    with tempfile.TemporaryDirectory() as folder:
+        return write_look(table, Path(folder) / f"look{ending}").read_bytes()
