@@ -108,7 +108,7 @@ class Slabs:
     cloth_ks, discharged_ks (B, 31); discharge (..., B): wet deposit of the discharge base over
     its characteristic deposit, 0 without one.
     soak (..., B): φ = σ·t/d_c of the first film; soak_K, soak_S (B, 31) of that ink; first_cv
-    (..., B): unevenness of what the cloth takes up; cloth_S (..., 1) per µm.
+    (..., B): unevenness of what the cloth takes up; cloth_S (..., 1) or (..., B) per µm.
     """
 
     K: Array
@@ -241,4 +241,37 @@ def lower(table: BuildTable, press: PressValues) -> Slabs:
         soak_S=table.S[..., 0, :],
         first_cv=np.broadcast_to(cv_cloth, film_um.shape[:-1]),
         cloth_S=np.asarray(press.cloth_S)[..., None],
+    )
+
+
+_PER_BUILD = {"K": 3, "S": 3, "film_um": 2, "cv": 2, "cloth_ks": 2, "discharged_ks": 2,
+              "discharge": 1, "soak": 1, "soak_K": 2, "soak_S": 2, "first_cv": 1}  # fmt: skip
+"""Axes of each field of `Slabs` from the builds on, leading axes left out."""
+
+
+def flattened(slabs: Slabs) -> Slabs:
+    """Slabs with their leading axes and the builds as one axis."""
+    lead = slabs.film_um.shape[:-2]
+    builds = slabs.film_um.shape[-2]
+
+    def flat(values: Array, own: int) -> Array:
+        shape = (*lead, *values.shape[values.ndim - own :])
+        return np.broadcast_to(values, shape).reshape(-1, *shape[len(lead) + 1 :])
+
+    scatter = np.broadcast_to(slabs.cloth_S, (*lead, builds)).reshape(-1)
+    return Slabs(
+        cloth_S=scatter, **{f: flat(getattr(slabs, f), own) for f, own in _PER_BUILD.items()}
+    )
+
+
+def joined(several: Sequence[Slabs]) -> Slabs:
+    """Slabs one after the other along their builds, all without leading axes and equally deep.
+
+    Many small sets worked on in one go cost less than one by one.
+    """
+    rows = [each.film_um.shape[0] for each in several]
+    scatter = [np.broadcast_to(s.cloth_S, n) for s, n in zip(several, rows, strict=True)]
+    return Slabs(
+        cloth_S=np.concatenate(scatter),
+        **{f: np.concatenate([getattr(each, f) for each in several]) for f in _PER_BUILD},
     )

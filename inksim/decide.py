@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -135,15 +135,18 @@ def advise(
         )
     weighed = weigh(space, press=shop.press, viewing=seen)
     landing = against(weighed, standard=target.lab(seen), tolerance=tolerance)
-    results = []
-    for at, route in enumerate(ROUTES):
-        among = space.route == at
-        if among.any():
-            chosen = choose(landing, effort=weighed.effort, among=among)
-            results.append(_result(weighed, landing, chosen, shop=shop, target=target))
-        else:
-            why = barrier(shop, garment=garment, ink=ink, route=route)
-            results.append(_unusable(route, why))
+    chosen = {
+        route: choose(landing, effort=weighed.effort, among=space.route == at)
+        for at, route in enumerate(ROUTES)
+        if np.any(space.route == at)
+    }
+    reached = _reached(weighed, landing, chosen, shop=shop, target=target)
+    results = [
+        reached[route]
+        if route in chosen
+        else _unusable(route, barrier(shop, garment=garment, ink=ink, route=route))
+        for route in ROUTES
+    ]
     bare = Advice(
         verdict=_verdict(results),
         reasons=(),
@@ -161,23 +164,26 @@ def _verdict(results: Sequence[RouteResult]) -> Verdict:
     return results[int(np.argmax(good))].route if good.any() else "none"
 
 
-def _result(
-    weighed: Weighed, landing: Landing, at: int, *, shop: Shop, target: Target
-) -> RouteResult:
-    """What one chosen build of a route reaches, with its interval."""
-    build = weighed.space.build(at)
-    (found,) = predict([build], press=shop.press.values, viewing=weighed.viewing, target=target)
-    sure = interval_of(
-        landing.spread, at, viewing=weighed.viewing, aimed=True, tolerance=landing.tolerance
-    )
-    return RouteResult(
-        route=build.route,
-        usable=True,
-        why_not="",
-        best=replace(found, interval=sure),
-        within=bool(landing.lands[at]),
-        margin=landing.tolerance - float(landing.distance[at]),
-    )
+def _reached(
+    weighed: Weighed, landing: Landing, chosen: Mapping[Route, int], *, shop: Shop, target: Target
+) -> dict[Route, RouteResult]:
+    """What the chosen build of each route reaches, with its interval."""
+    builds = weighed.space.builds(chosen.values())
+    found = predict(builds, press=shop.press.values, viewing=weighed.viewing, target=target)
+    reached = {}
+    for (route, at), prediction in zip(chosen.items(), found, strict=True):
+        sure = interval_of(
+            landing.spread, at, viewing=weighed.viewing, aimed=True, tolerance=landing.tolerance
+        )
+        reached[route] = RouteResult(
+            route=route,
+            usable=True,
+            why_not="",
+            best=replace(prediction, interval=sure),
+            within=bool(landing.lands[at]),
+            margin=landing.tolerance - float(landing.distance[at]),
+        )
+    return reached
 
 
 def _unusable(route: Route, why: str) -> RouteResult:

@@ -97,16 +97,18 @@ def lay_film(K: Array, S: Array, *, thickness_um: Array, backing: Array, out: Ar
     """Lay a film over a backing, in place: the engine's inner loop, one exponential an element.
 
     Kubelka 1948 multiplied through by S·m, m = 1 − exp(−2αX), with p = K+S+α, r = 2α/p, q = 1−r,
-    h = m·S/p (every difference left is one of physics, not of rounding):
+    s = S/p and n = −m (every difference left is one of physics, not of rounding):
 
-        R = [h + Rg(r − m)] / [r + m·q − Rg·h]
+        R = [(Rg − s)(n + r) + s·r] / [(s·Rg − q)·n + r]
+
+    Two scratch arrays and the backing are all that passes through the cache.
 
     Parameters
     ----------
     K, S, thickness_um : finite and ≥ 0 (not checked); thickness has the points as its first axis,
-        K and S usually do not vary over them, so α, p, q and r cost next to nothing.
+        K and S usually do not vary over them, so α, p, q, r and s cost next to nothing.
     backing : internal reflectance, overwritten with the result.
-    out : scratch (3, *backing.shape).
+    out : scratch (2, *backing.shape).
 
     Returns
     -------
@@ -116,25 +118,50 @@ def lay_film(K: Array, S: Array, *, thickness_um: Array, backing: Array, out: Ar
     least = LEAST_OPTICAL / np.where(thickest > 0, thickest, 1.0)
     alpha = np.maximum(np.sqrt(K * (K + 2.0 * S)), least)
     p = K + S + alpha
-    r = 2.0 * alpha / p
-    m, h, top = out
-    np.multiply(-2.0 * alpha, thickness_um, out=m)
+    r, s = 2.0 * alpha / p, S / p
+    n, bottom = out
+    np.multiply(-2.0 * alpha, thickness_um, out=n)
     if np.min(alpha * thickest, where=thickest > 0, initial=np.inf) < SMALL_OPTICAL:
-        np.expm1(m, out=m)
-        np.negative(m, out=m)
+        np.expm1(n, out=n)
     else:
-        np.exp(m, out=m)
-        np.subtract(1.0, m, out=m)
-    np.multiply(m, S / p, out=h)
-    np.subtract(r, m, out=top)
-    top *= backing
-    top += h
-    h *= backing
-    m *= 1.0 - r
-    m += r
-    m -= h
-    np.divide(top, m, out=backing)
+        np.exp(n, out=n)
+        n -= 1.0
+    np.multiply(backing, s, out=bottom)
+    bottom -= 1.0 - r
+    bottom *= n
+    bottom += r
+    n += r
+    backing -= s
+    backing *= n
+    backing += s * r
+    backing /= bottom
     return backing
+
+
+def thick_in_place(ks: Array, *, out: Array) -> Array:
+    """Turn K/S into R∞ in place: `reflectance_from_ks` unchecked, for the engine.
+
+    out : scratch of the same shape.
+    """
+    np.add(ks, 2.0, out=out)
+    out *= ks
+    np.sqrt(out, out=out)
+    out += ks
+    out += 1.0
+    return np.divide(1.0, out, out=ks)
+
+
+def leave_surface(R: Array, *, out: Array, surface: Surface | None = None) -> Array:
+    """Turn internal reflectances into external ones in place, specular excluded, for the engine.
+
+    Saunderson 1942 as in `external_from_internal`, unchecked. out : scratch of the same shape.
+    """
+    k1, k2 = surface or SURFACE
+    np.multiply(R, -k2, out=out)
+    out += 1.0
+    R *= (1.0 - k1) * (1.0 - k2)
+    R /= out
+    return R
 
 
 def over(R0: npt.ArrayLike, T: npt.ArrayLike, *, backing: npt.ArrayLike) -> Array:

@@ -16,6 +16,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import groupby
 from typing import Any
 
 import numpy as np
@@ -23,7 +24,7 @@ import numpy.typing as npt
 
 from inksim.appearance import Viewing, hex_code, xyz_from_lab
 from inksim.appearance import lab as lab_of
-from inksim.build import Build, BuildTable, lower, tabulate
+from inksim.build import Build, BuildTable, Slabs, flattened, joined, lower, tabulate
 from inksim.build_space import NO_BASE, BuildSpace
 from inksim.cielab import delta_e_2000
 from inksim.garment import Garment
@@ -63,6 +64,7 @@ __all__ = [
 ]
 
 LOW, HIGH = 0.05, 0.95
+_BATCH = 2000  # builds times moves worked out at once: 2 kB of slabs each
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -175,30 +177,50 @@ class Response:
 
 def respond(table: BuildTable, sds: StockSds, *, press: Press, viewing: Viewing) -> Response:
     """Move every unsure input by one standard deviation either way, for all builds at once."""
-    values = press.values
-
-    def lab(moved: BuildTable, at: PressValues = values) -> Array:
-        return lab_of(swatch(lower(moved, at)), viewing)
-
-    center = lab(table)
-    place = placed(press, sds)
-    pairs = [(lab(*up), lab(*down)) for up, down in press_directions(table, place, press=press)]
+    values, place = press.values, placed(press, sds)
+    pairs = list(press_directions(table, place, press=press))
     inks_from = len(pairs)
-    pairs += [
-        (lab(moved_inks(table, ln, sign=1.0)), lab(moved_inks(table, ln, sign=-1.0)))
-        for ln in ink_steps(sds, place, press=press)
-    ]
+    for ln in ink_steps(sds, place, press=press):
+        more, less = (moved_inks(table, ln, sign=sign) for sign in (1.0, -1.0))
+        pairs.append(((more, values), (less, values)))
     inks_to = len(pairs)
-    pairs += [(lab(up), lab(down)) for up, down in cloth_directions(table, sds)]
+    pairs += [((more, values), (less, values)) for more, less in cloth_directions(table, sds)]
     shared = np.ones(len(pairs), dtype=np.bool_)
     shared[inks_from:inks_to] = False
+    moves = [(table, values), *(move for pair in pairs for move in pair)]
+    labs = _labs(moves, viewing)
+    center, up, down = labs[0], labs[1::2], labs[2::2]
     return Response(
         center=center,
-        slope=np.stack([(up - down) / 2.0 for up, down in pairs]),
-        curve=np.stack([(up + down) / 2.0 - center for up, down in pairs]),
+        slope=(up - down) / 2.0,
+        curve=(up + down) / 2.0 - center,
         shared=shared,
         model_sd=press.model_sd,
     )
+
+
+def _labs(moves: Sequence[tuple[BuildTable, PressValues]], viewing: Viewing) -> Array:
+    """Lab (moves, B, 3) of the same builds moved in many ways, several moves at a time.
+
+    Moves of one table are lowered at once over their press values, others one by one.
+    """
+    builds = len(moves[0][0].cloth_ks)
+    at_once = max(1, _BATCH // builds)
+    parts = []
+    for first in range(0, len(moves), at_once):
+        some = moves[first : first + at_once]
+        slabs = joined([_lowered(list(group)) for _, group in groupby(some, lambda m: id(m[0]))])
+        parts.append(lab_of(swatch(slabs), viewing).reshape(len(some), builds, 3))
+    return np.concatenate(parts)
+
+
+def _lowered(moves: Sequence[tuple[BuildTable, PressValues]]) -> Slabs:
+    """Slabs of one table moved by several presses, one after the other along the builds."""
+    table, values = moves[0]
+    if len(moves) == 1:
+        return lower(table, values)
+    several = PressValues(*(np.array(v) for v in zip(*(m[1] for m in moves), strict=True)))
+    return flattened(lower(table, several))
 
 
 def draw(response: Response, *, samples: int) -> Array:
@@ -206,9 +228,10 @@ def draw(response: Response, *, samples: int) -> Array:
     center, count = response.center, len(response.slope)
     z = normal_points(samples, count + 3)
     moved, noise = z[:, :-3], z[:, -3:]
+    # einsum: a threaded matrix product of this size waits longer than it works on a busy machine
     size = center.size
-    drawn = moved @ response.slope.reshape(count, size)
-    drawn += moved**2 @ response.curve.reshape(count, size)
+    drawn = np.einsum("sn,nc->sc", moved, response.slope.reshape(count, size))
+    drawn += np.einsum("sn,nc->sc", moved**2, response.curve.reshape(count, size))
     drawn = drawn.reshape(samples, *center.shape) + center
     return np.asarray(drawn + response.model_sd * noise[:, None, :])
 

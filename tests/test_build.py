@@ -9,14 +9,27 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inksim.build import Build, Layer, cloth_ks, discharged_ks, lower, tabulate, wet_deposit_um
+from inksim.build import (
+    ROUTES,
+    Build,
+    Layer,
+    cloth_ks,
+    discharged_ks,
+    flattened,
+    joined,
+    lower,
+    tabulate,
+    wet_deposit_um,
+)
 from inksim.errors import InputError
 from inksim.garment import DISCHARGE_SHARE, Garment
 from inksim.ink import Ink
 from inksim.kubelka_munk import external_from_internal, reflectance_from_ks
+from inksim.predict import usual_build
 from inksim.press import MEANINGS, Press, PressValues
 from inksim.prints import swatch
 from inksim.screen import Screen
+from inksim.shop import load_shop
 from inksim.spectra import BANDS
 from tests.strategies import builds, presses
 
@@ -233,3 +246,25 @@ def test_a_press_outside_the_models_range_is_refused(name: str) -> None:
 def test_a_press_needs_a_standard_deviation(sd: float) -> None:
     with pytest.raises(InputError, match="the sd of soak is"):
         Press(name="p", soak=(0.3, sd))  # type: ignore[arg-type]
+
+
+# -- Many sets of slabs in one go
+
+
+def test_joined_and_flattened_slabs_are_the_same_prints() -> None:
+    shop = load_shop()
+    some = [
+        usual_build(shop, garment=shop.garment(g), ink=shop.ink("Weir Teal"), route=route)
+        for g in ("Coal Black", "Mist Gray")
+        for route in ROUTES
+    ]
+    table, values = tabulate(some), shop.press.values
+    wet = values._replace(release=0.8, cloth_S=0.07)
+    one_by_one = [swatch(lower(table, each)) for each in (values, wet)]
+    np.testing.assert_array_equal(
+        swatch(joined([lower(table, each) for each in (values, wet)])), np.concatenate(one_by_one)
+    )
+    both = type(values)(*(np.array(pair) for pair in zip(values, wet, strict=True)))
+    np.testing.assert_allclose(
+        swatch(flattened(lower(table, both))), np.concatenate(one_by_one), rtol=0, atol=1e-14
+    )

@@ -28,9 +28,11 @@ from inksim.kubelka_munk import (
     invert_over_two_backings,
     ks_from_reflectance,
     lay_film,
+    leave_surface,
     mix,
     over,
     reflectance_from_ks,
+    thick_in_place,
 )
 from tests.conftest import read_check_values
 
@@ -138,10 +140,20 @@ def test_the_engines_film_is_the_same_film(
         np.array([S]),
         thickness_um=points,
         backing=under,
-        out=np.empty((3, *under.shape)),
+        out=np.empty((2, *under.shape)),
     )
     expected = film_over(K, S, thickness_um=points, backing=backing)
     np.testing.assert_allclose(laid, expected, rtol=0, atol=1e-11)
+
+
+@given(R=st.lists(st.floats(0.0, 1.0), min_size=1, max_size=5), ks=st.floats(0.0, 500.0))
+def test_the_engines_surface_and_cloth_are_the_same(R: list[float], ks: float) -> None:
+    inside = np.array(R)
+    wanted = external_from_internal(inside)
+    np.testing.assert_allclose(leave_surface(inside, out=np.empty_like(inside)), wanted, atol=1e-15)
+    cloth = np.array([ks])
+    wanted = reflectance_from_ks(cloth)
+    np.testing.assert_allclose(thick_in_place(cloth, out=np.empty(1)), wanted, atol=1e-15)
 
 
 # -- Closed forms and the differential equations
