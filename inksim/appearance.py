@@ -225,7 +225,9 @@ def contrast_ratio(over_black: ArrayLike, over_white: ArrayLike, viewing: Viewin
     y_weights = spectra.weights(viewing.light, viewing.observer)[:, 1]
     y_black = np.asarray(over_black, dtype=float) @ y_weights
     y_white = np.asarray(over_white, dtype=float) @ y_weights
-    return np.asarray(y_black / y_white)
+    # Over white nothing comes back from a film that lets nothing through: then there is no ratio.
+    undefined = np.full(np.broadcast_shapes(y_black.shape, y_white.shape), np.nan)
+    return np.asarray(np.divide(y_black, y_white, out=undefined, where=y_white > 0))
 
 
 def hidden_contrast(

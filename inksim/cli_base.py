@@ -7,6 +7,7 @@ import only click and this one at their top; `cli` registers each with one line.
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Callable
 from functools import wraps
@@ -52,6 +53,8 @@ def plainly(command: Callable[..., Any]) -> Callable[..., Any]:
             click.echo(f"inksim: {error}", err=True)
             sys.exit(BAD_INPUT)
         except BrokenPipeError:
+            # Whoever read along has enough; nothing is left to flush at exit.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
             sys.exit(0)
         except OSError as error:
             where = f" '{error.filename}'" if error.filename else ""

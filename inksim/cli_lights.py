@@ -150,12 +150,17 @@ def opacity_command(
     Contrast ratio is Y over black / Y over white of an even film on a card, as an instrument reads
     them (ISO 6504-3). On cloth a film is uneven and covers less.
     """
+    import numpy as np
+
     from inksim.cli_text import emit_json
+    from inksim.errors import InputError
     from inksim.hiding import hiding
     from inksim.opacity import Card
 
     shop, viewing = load(shop_folder), viewing_of(light, observer)
     card = Card(black=_part(card_black), white=_part(card_white))
+    if not np.all(np.asarray(card.black) < np.asarray(card.white)):
+        raise InputError("the white part of the card must be lighter than its black part.")
     rows = hiding(
         shop,
         [shop.ink(name) for name in inks] or list(shop.inks.values()),

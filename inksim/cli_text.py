@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import sys
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
@@ -32,12 +33,23 @@ KIND_WORDS = {
 
 def emit_json(document: Any) -> None:
     """Write one JSON document to stdout."""
-    click.echo(json.dumps(document, indent=2, ensure_ascii=False))
+    click.echo(json.dumps(_finite(document), indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def _finite(value: Any) -> Any:
+    """Put null where a number is undefined: JSON has no NaN."""
+    if isinstance(value, dict):
+        return {key: _finite(each) for key, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [_finite(each) for each in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value
 
 
 def patch(code: str) -> str:
     """Return a small patch of a color for a terminal that shows colors, else nothing."""
-    if not sys.stdout.isatty():
+    if sys.stdout is None or not sys.stdout.isatty():
         return ""
     red, green, blue = (int(code[at : at + 2], 16) for at in (1, 3, 5))
     return f"\x1b[48;2;{red};{green};{blue}m    \x1b[0m "

@@ -123,7 +123,7 @@ def advise(
     ------
     InputError : a tolerance not above 0, or an ink no screen of the shop suits.
     """
-    if not tolerance > 0:
+    if not 0 < tolerance < np.inf:
         raise InputError(f"tolerance is {tolerance:g}; give a ΔE00 above 0, such as 3.")
     seen = viewing or Viewing()
     space = build_space(shop, garments=[garment], inks=[ink])

@@ -66,7 +66,7 @@ def read_mapping(path: Path) -> dict[str, str]:
         document = tomllib.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
         raise InputError(f"mapping '{path}' cannot be read: {error.strerror}.") from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+    except (ValueError, RecursionError) as error:
         raise InputError(f"mapping '{path}' is not a TOML text file: {error}.") from None
     for code, ink in document.items():
         if not isinstance(ink, str):
@@ -89,6 +89,8 @@ def assign_inks(
     InputError : a mapped color the artwork does not have, an unknown ink, or no color ink at all.
     """
     viewing = Viewing()
+    if not flats.colours:
+        raise InputError("the artwork prints nothing: every pixel of it is transparent.")
     inks = [ink for ink in shop.inks.values() if ink.kind == "colour"]
     if not inks:
         raise InputError("this shop has no ink of kind 'colour'; add one to inks.toml.")

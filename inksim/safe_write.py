@@ -42,6 +42,18 @@ def write_whole(path: Path, data: bytes) -> None:
         raise
 
 
+def _left_behind(lock: Path) -> bool:
+    """Whether the program that wrote the lock is gone from this machine."""
+    try:
+        process = int(lock.read_text())
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return True
+    except (OSError, ValueError):
+        return False  # not written yet, somebody else's, or of another machine
+    return False
+
+
 @contextmanager
 def locked(lock: Path, *, what: str) -> Iterator[None]:
     """Hold a lock file; wait up to five seconds for whoever holds it now.
@@ -56,6 +68,9 @@ def locked(lock: Path, *, what: str) -> Iterator[None]:
             handle = os.open(lock, os.O_CREAT | os.O_EXCL | os.O_WRONLY)
             break
         except FileExistsError:
+            if _left_behind(lock):
+                lock.unlink(missing_ok=True)
+                continue
             if time.monotonic() > give_up:
                 raise InputError(
                     f"another program is saving {what}; nothing was saved. If none is, delete the "

@@ -232,13 +232,15 @@ def _parse(path: Path) -> dict[str, Any]:
     InputError : missing, unreadable, not UTF-8 or not TOML.
     """
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
+        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except FileNotFoundError:
         raise InputError(f"the file is missing from {path.parent}") from None
     except UnicodeDecodeError as error:
         raise InputError(f"not UTF-8 text (byte {error.start}); save it as UTF-8") from None
     except tomllib.TOMLDecodeError as error:
         raise InputError(f"not TOML: {error}") from None
+    except (ValueError, RecursionError):
+        raise InputError("not TOML that a shop can mean: too deep, or a number too long") from None
     except OSError as error:
         raise InputError(f"cannot be read: {error.strerror}") from None
 

@@ -185,6 +185,10 @@ def new_shop(folder: Path, *, name: str | None = None) -> Path:
     ------
     InputError : the folder exists and is not empty, or cannot be made.
     """
+    if name is not None and (not 0 < len(name) <= 60 or name != name.strip()):
+        raise InputError("a shop's name has 1 to 60 characters, without spaces at its ends.")
+    if name is not None and not name.isprintable():
+        raise InputError("a shop's name has no line breaks or control characters.")
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise InputError(f"'{folder}' is there already and not empty; name a new folder.")
     try:

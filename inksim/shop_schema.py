@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, field_validator, model_validator
 
 from inksim.press import MODEL_LAB_SD
 from inksim.spectra import BANDS
@@ -13,7 +13,10 @@ Data = Literal["measured", "recovered", "invented"]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
-Coefficients = Annotated[list[NotNegative], Field(min_length=BANDS, max_length=BANDS)]
+Coefficients = Annotated[
+    list[Annotated[float, Field(ge=0, le=1e5, allow_inf_nan=False)]],
+    Field(min_length=BANDS, max_length=BANDS),
+]
 Reflectances = Annotated[
     list[Annotated[float, Field(gt=0, le=1, allow_inf_nan=False)]],
     Field(min_length=BANDS, max_length=BANDS),
@@ -24,7 +27,15 @@ Lab = tuple[
     Annotated[float, Field(ge=-150, le=150)],
 ]
 Hex = Annotated[str, Field(pattern=r"^#?([0-9a-fA-F]{3}|[0-9a-fA-F]{6})$")]
-Name = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^\S(.*\S)?$")]
+
+
+def _plain_name(name: str) -> str:
+    if name != name.strip() or not name.isprintable():
+        raise ValueError("a name has no line breaks or control characters, nor spaces at its ends")
+    return name
+
+
+Name = Annotated[str, Field(min_length=1, max_length=60), AfterValidator(_plain_name)]
 
 
 class Entry(BaseModel):
