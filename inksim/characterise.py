@@ -47,6 +47,8 @@ WITHIN_FILM_SD = 0.03
 STRENGTH_SD = 0.20
 DIRECTNESS_SD = 0.7
 NOISE = 0.002
+MOST_CARDS = 12
+"""With more, each is read about as often as its films are; their errors are then left alone."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -149,8 +151,9 @@ def characterise(
             card_of=card_of,
             surface=surface,
             specular_included=geometry == "d:8-sci",
+            weights=np.ones((len(drawdowns), 1)),
             noise=noise,
-            card_noise=noise,
+            card_noise=noise if len(cards) <= MOST_CARDS else 0.0,
             precision=precision,
             free=free,
         )

@@ -19,8 +19,8 @@ HIDES = 0.01
 """Over black and over white read alike: within this."""
 KNOWN_SHARE, KNOWN_DEPTH = 0.5, 0.02
 """K or S is known if its error is below half of it, or below 0.02 for the whole film."""
-GLOW = 0.015
-"""A reading this much above what any film without fluorescence explains is said."""
+GLOW, CLEAR = 0.014, 0.1
+"""Light this much above the fit, where the ink's film absorbs less than this, is fluorescence."""
 FAR_FILM, FAR_STRENGTH = 3.0, 2.5
 """Standard deviations."""
 POOR_DELTA_E, POOR_TIMES = 3.0, 4.0
@@ -134,29 +134,46 @@ def _adjacent(bands: Bands) -> Bands:
 def _fluorescence(view: FitView) -> list[str]:
     """Light that no passive film gives back: readings above the limit, or above a fit whose K is 0.
 
-    K cannot be below 0; an ink that emits wants it to be, and what is left shows as readings above
-    the fit in bands where the ink absorbs next to nothing.
+    K cannot be below 0. An ink that emits wants it to be where it absorbs nothing; what is left
+    shows in all readings of a recipe as light above the fit, most of all in its tints with white.
+    Of the inks in such a recipe the one is named that has most of its recipes so.
     """
-    least = max(GLOW, 4.0 * view.noise)
-    found = []
-    for at, ink in enumerate(view.inks.values()):
-        share = view.fractions[:, at]
-        own = [d for d, c in zip(view.drawdowns, share, strict=True) if c > 0.04]
-        if not own:
-            continue
-        excess = np.array([d.measured - d.fitted for d in own])
-        # The greater of the mean and of a quarter of the largest: one reading alone may be off.
-        glow = np.mean(excess, axis=0)
-        clear = ink.K * ink.film_um < 0.02
-        above = np.max([d.measured for d in own], axis=0) > view.limit + GLOW
-        mask = _adjacent((clear & (glow > least)) | above)
-        if mask.any():
-            found.append(
-                f"{ink.name}: at {bands_in_words(mask)} it gives back more light than any ink "
-                "without fluorescence can. K and S do not hold for it: read it with UV and blue "
-                "excluded where the instrument can, and check it on the print."
-            )
-    return found
+    names = list(view.inks)
+    recipes: dict[tuple[object, ...], list[int]] = {}
+    for i, d in enumerate(view.drawdowns):
+        recipes.setdefault(d.drawdown.same_film, []).append(i)
+    holds = np.array([view.fractions[own[0]] > 0.04 for own in recipes.values()])
+    glows = np.array(
+        [
+            _glow(view, [view.drawdowns[i] for i in own], holds[at])
+            for at, own in enumerate(recipes.values())
+        ]
+    )
+    share = (holds * glows.any(axis=1)[:, None]).sum(axis=0) / np.maximum(holds.sum(axis=0), 1)
+    strength = np.array([float(ink.K.max()) for ink in view.inks.values()])
+    share = share + 1e-3 * strength / strength.max()
+    by_ink: dict[int, Bands] = {}
+    for at in np.flatnonzero(glows.any(axis=1)):
+        blamed = int(np.argmax(np.where(holds[at], share, -1.0)))
+        by_ink[blamed] = glows[at] | by_ink.get(blamed, glows[at])
+    return [
+        f"{names[at]}: at {bands_in_words(bands)} it gives back more light than any ink without "
+        "fluorescence can. K and S do not hold for it: read it with UV and blue excluded where the "
+        "instrument can, and check it on the print."
+        for at, bands in by_ink.items()
+    ]
+
+
+def _glow(view: FitView, readings: list[DrawdownFit], holds: Bands) -> Bands:
+    """Bands in which all readings of one recipe are above what its inks can give back."""
+    excess = [d.measured - d.fitted for d in readings]
+    least, mean = np.min(excess, axis=0), np.mean(excess, axis=0)
+    inks = [ink for ink, held in zip(view.inks.values(), holds, strict=True) if held]
+    clear = np.all([ink.K * ink.film_um < CLEAR for ink in inks], axis=0)
+    above = (least > GLOW / 2.0) & (mean > max(GLOW, 2.5 * view.noise)) & clear
+    for d in readings:
+        above |= d.measured > max(view.limit, float(d.drawdown.card.max())) + GLOW
+    return _adjacent(above)
 
 
 def _readings_off(view: FitView) -> list[str]:

@@ -37,6 +37,9 @@ LARGEST_STEP = 1.5  # of log K, log S
 LARGEST_SHARED_STEP = 0.5
 RIDGE = 1e-2  # K and S up to ~10 per film are believed: where no reading tells, so is the error
 WITNESSES = 10.0  # readings that the stated noise counts for beside the residuals
+TURNS = 5
+OUTLIER = 1.2  # a drawdown this many times the noise off, all bands together, counts for less
+MOST_SPREAD, STATED_COUNTS = 4.0, 0.3  # variance found over stated; readings the stated counts for
 STARTS = (0.01, 0.1, 1.0, 10.0)  # S of every ink, per film of thickness 1
 
 
@@ -75,14 +78,22 @@ def fit(problem: Problem) -> Fit:
     # A first guess well above the noise: the shared unknowns settle before the details count.
     weighted = replace(problem, noise=max(0.01, noise))
     converged = False
-    for turn in range(4):
-        state, converged = solve(weighted, state, tolerance=1e-6 if turn < 3 else 1e-9)
+    for turn in range(TURNS):
+        state, converged = solve(weighted, state, tolerance=1e-6 if turn < TURNS - 1 else 1e-9)
         fitted, _ = read(weighted, state)
         found = _residual_noise(weighted, state, fitted, stated=noise)
-        if turn == 3 or (turn and abs(found - weighted.noise) < 1e-3 * found):
+        if turn == TURNS - 1 or (turn and abs(found - weighted.noise) < 1e-3 * found):
             break
-        weighted = replace(problem, noise=max(found, noise))
+        weighted = replace(
+            problem, noise=max(found, noise), weights=_weights(problem, fitted, found)
+        )
     return _conclude(weighted, state, fitted.T, converged)
+
+
+def _weights(problem: Problem, fitted: Array, noise: float) -> Array:
+    """Huber's weights (D, 1): one for drawdowns that fit, less for one that lies far off."""
+    off = np.sqrt(np.mean((fitted - problem.readings.T) ** 2, axis=0))
+    return np.asarray(np.sqrt(np.minimum(1.0, OUTLIER * noise / np.maximum(off, 1e-12))))[:, None]
 
 
 def solve(
@@ -156,27 +167,33 @@ def _first_absorption(problem: Problem) -> Array:
 
 
 def _cost(problem: Problem, state: State, R: Array) -> float:
-    r = (R - problem.readings.T) / problem.noise
+    r = (R - problem.readings.T) * problem.weights.T / problem.noise
     x = state.shared
     return float(
         np.sum(r * r)
-        + np.sum((state.card / problem.card_noise) ** 2)
+        + np.sum(state.card**2) * _card_precision(problem)
         + CAUTION**2 * (x @ problem.precision @ x)
     )
+
+
+def _card_precision(problem: Problem) -> float:
+    return problem.card_noise**-2 if problem.card_noise > 0 else 0.0
 
 
 def _normal(
     problem: Problem, state: State, R: Array, slopes: Jacobian, *, apart: bool = False
 ) -> _Normal:
     """Normal equations; apart: without the shared unknowns, where none is free."""
-    own, thickness, other = (part / problem.noise for part in slopes)
-    r = (R - problem.readings.T) / problem.noise
+    per_reading = problem.weights / problem.noise
+    own, other = slopes.own * per_reading, slopes.other * per_reading
+    thickness = slopes.thickness * per_reading[:, 0]
+    r = (R - problem.readings.T) * per_reading[:, 0]
     transposed = own.transpose(0, 2, 1)
     H = transposed @ own
     gradient = np.einsum("bdp,bd->bp", own, r)
     cards = np.arange(2 * problem.fractions.shape[1], H.shape[1])
-    H[:, cards, cards] += problem.card_noise**-2
-    gradient[:, cards] += state.card / problem.card_noise**2
+    H[:, cards, cards] += _card_precision(problem)
+    gradient[:, cards] += state.card[:, : cards.size] * _card_precision(problem)
     if apart:
         nothing = np.zeros(0)
         return _Normal(
@@ -234,7 +251,7 @@ def _moved(problem: Problem, state: State, own: Array, shared: Array) -> State:
     return State(
         log_k=np.clip(state.log_k + step[:, :n], low, high),
         log_s=np.clip(state.log_s + step[:, n:], low, high),
-        card=state.card + own[:, 2 * n :],
+        card=state.card + own[:, 2 * n :] if problem.card_noise > 0 else state.card,
         shared=np.where(problem.free, moved, 0.0),
     )
 
@@ -252,7 +269,7 @@ def _inverse_parts(problem: Problem, state: State) -> tuple[Array, Array, Array,
     inverse = np.linalg.inv(H)
     by_shared = inverse @ normal.cross
     schur = normal.shared - np.tensordot(normal.cross, by_shared, axes=([0, 1], [0, 1]))
-    ridge[2 * n :] = problem.card_noise**-2
+    ridge[2 * n :] = _card_precision(problem)
     return np.asarray(inverse), by_shared, np.asarray(np.linalg.inv(schur)), ridge
 
 
@@ -262,21 +279,47 @@ def _residual_noise(problem: Problem, state: State, fitted: Array, *, stated: fl
     own = np.einsum("bpp->bp", inverse) + np.sum((by_shared @ schur) * by_shared, axis=2)
     unknowns = own.size - float(np.sum(own * ridge)) + problem.free.size
     unknowns -= CAUTION**2 * float(np.sum(schur * problem.precision))
-    squares = float(np.sum((fitted - problem.readings.T) ** 2))
+    squares = float(np.sum(((fitted - problem.readings.T) * problem.weights.T) ** 2))
     spare = max(problem.readings.size - unknowns, 0.0)
     return float(np.sqrt((squares + WITNESSES * stated**2) / (spare + WITNESSES)))
 
 
-def _conclude(problem: Problem, state: State, fitted: Array, converged: bool) -> Fit:
-    """Pure inks' coefficients and their errors: cov = H⁻¹ + (CAUTION² − 1)·H⁻¹ P H⁻¹.
+def _spread(problem: Problem, state: State, schur: Array) -> Array:
+    """Variance (q,) of the shared unknowns as the fit finds it, over what was stated.
 
-    H⁻¹ alone would be the covariance if the shared unknowns varied as little as their weight
-    says; P is that weight and 1/CAUTION² of it is what is believed.
+    One factor each for thicknesses, strengths and directness, by the method of moments: with the
+    information G of the readings, x̂ = C·G·x + noise, so that E[x̂ᵀPx̂] is linear in the factors.
+    Where the readings say little of a group, the stated variance stands.
+    """
+    films, inks = problem.fractions.shape
+    P = problem.precision
+    groups = [slice(0, films), slice(films, films + inks), slice(films + inks, None)]
+    G = np.linalg.inv(schur) - CAUTION**2 * P
+    shrink = schur @ G
+    chance = shrink @ schur
+    told = STATED_COUNTS * np.eye(len(groups))
+    found = np.full(len(groups), STATED_COUNTS)
+    for i, one in enumerate(groups):
+        x = state.shared[one]
+        found[i] += x @ P[one, one] @ x - np.sum(P[one, one] * chance[one, one])
+        for j, other in enumerate(groups):
+            part = shrink[one, other]
+            told[i, j] += np.sum(P[one, one] * (part @ np.linalg.solve(P[other, other], part.T)))
+    factors = np.clip(np.linalg.solve(told, found), 0.0, MOST_SPREAD)
+    return np.repeat(factors, [films, inks, 1])
+
+
+def _conclude(problem: Problem, state: State, fitted: Array, converged: bool) -> Fit:
+    """Pure inks' coefficients and their errors.
+
+    With the shared unknowns weighed by W = CAUTION²·P but spread as V, an estimate's covariance is
+    H⁻¹(H − W + W·V·W)H⁻¹; V is what was stated, P⁻¹, times what `_spread` finds.
     """
     inverse, by_shared, schur, _ = _inverse_parts(problem, state)
-    weight = (
-        (CAUTION**2 - 1.0) * CAUTION**2 * problem.precision * np.outer(problem.free, problem.free)
-    )
+    spread = np.sqrt(_spread(problem, state, schur))
+    W = CAUTION**2 * problem.precision
+    weight = (CAUTION**2 * np.outer(spread, spread) - 1.0) * W
+    weight *= np.outer(problem.free, problem.free)
     bands, n = state.log_k.shape
     K, S, eta = np.exp(state.log_k), np.exp(state.log_s), float(state.shared[-1])
     slopes = effective_slopes(K, S, eta)

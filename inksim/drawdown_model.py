@@ -32,7 +32,7 @@ import numpy.typing as npt
 
 from inksim.kubelka_munk import Array, Surface
 
-K_NEAR, K_FAR, S_NEAR, S_FAR = 0.41, 0.74, 0.48, 1.66
+K_NEAR, K_FAR, S_NEAR, S_FAR = 0.42, 0.75, 0.50, 1.71
 """a, b, c, d of the directness law."""
 TINY = 1e-30
 
@@ -46,7 +46,9 @@ class Problem:
     fractions : (D, n) dry volume.
     thickness : (D,) nominal, in any one unit that makes it about 1.
     readings, cards : (D, B), (m, B) external reflectance; card_of (D,) which card.
-    noise, card_noise : standard deviation of a reading and of a card's reading.
+    weights : (D, 1) of each drawdown's residuals, 0..1.
+    noise, card_noise : standard deviation of a reading and of a card's reading; a card_noise of 0
+        holds the cards at their readings.
     precision : (q, q) inverse covariance of the shared unknowns x = (δ (D), γ (n), η).
     free : (q,) which of them are fitted; the others stay 0.
     """
@@ -58,6 +60,7 @@ class Problem:
     card_of: npt.NDArray[np.intp]
     surface: Surface
     specular_included: bool
+    weights: Array
     noise: float
     card_noise: float
     precision: Array
@@ -198,7 +201,7 @@ def read(problem: Problem, state: State) -> tuple[Array, Slopes]:
 
 
 class Jacobian(NamedTuple):
-    """Slopes of the readings: in a band's own unknowns (B, D, 2n+m), in δ, and in γ, η.
+    """Slopes of the readings: in a band's own unknowns (B, D, 2n+m or 2n), in δ, and in γ, η.
 
     Each δ moves its own reading only, so `thickness` is (B, D); `other` is (B, D, n+1).
     """
@@ -212,13 +215,15 @@ def jacobian(problem: Problem, state: State, slopes: Slopes, *, log: bool) -> Ja
     """All slopes; log: in log K and log S, as the solver steps, else in K and S."""
     p, d = problem, slopes
     bands, drawdowns = d.k.shape
-    n, m = p.fractions.shape[1], p.cards.shape[0]
+    n = p.fractions.shape[1]
+    cards = p.cards.shape[0] if p.card_noise > 0 else 0
     K, S = np.exp(state.log_k), np.exp(state.log_s)
     amount = d.fractions * d.thickness[:, None]
-    own = np.zeros((bands, drawdowns, 2 * n + m))
+    own = np.zeros((bands, drawdowns, 2 * n + cards))
     own[:, :, :n] = d.in_k[:, :, None] * amount * (K[:, None, :] if log else 1.0)
     own[:, :, n : 2 * n] = d.in_s[:, :, None] * amount * (S[:, None, :] if log else 1.0)
-    own[:, np.arange(drawdowns), 2 * n + p.card_of] = d.in_card
+    if cards:
+        own[:, np.arange(drawdowns), 2 * n + p.card_of] = d.in_card
     thickness = (d.in_k * d.k + d.in_s * d.s) * p.free[:drawdowns]
     if not p.free.any():
         return Jacobian(own=own, thickness=thickness, other=np.zeros((bands, drawdowns, n + 1)))
