@@ -149,7 +149,9 @@ def _fluorescence(view: FitView) -> list[str]:
             for at, own in enumerate(recipes.values())
         ]
     )
-    share = (holds * glows.any(axis=1)[:, None]).sum(axis=0) / np.maximum(holds.sum(axis=0), 1)
+    share = (holds * np.asarray(glows.any(axis=1))[:, None]).sum(axis=0) / np.maximum(
+        holds.sum(axis=0), 1
+    )
     strength = np.array([float(ink.K.max()) for ink in view.inks.values()])
     share = share + 1e-3 * strength / strength.max()
     by_ink: dict[int, Bands] = {}

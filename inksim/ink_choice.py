@@ -158,7 +158,7 @@ def choose_route(
 ) -> Choice:
     """Of the routes the cloth allows the one that comes nearest; with less work unless it pays."""
     best: Choice | None = None
-    for route in usable_routes(garment):
+    for route in usable_routes(garment, shop=shop):
         tonal = tonal_set(
             shop, garment=garment, inks=inks, route=route, lines_per_inch=lines_per_inch
         )

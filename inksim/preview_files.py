@@ -25,7 +25,7 @@ from inksim.preview import (
     read_mapping,
     route_picture,
 )
-from inksim.render import render_flat, render_scaled
+from inksim.render import recolour, reduce_labels, reduce_tile, reduction_factor, render_flat
 from inksim.sheet import Panel, Swatch, compose_sheet
 from inksim.shop import Shop
 from inksim.stock import Provenance, least_sure
@@ -116,6 +116,10 @@ def write_previews(
     tile = knit_tile(px_per_mm=dpi / MM_PER_INCH)
     stem = f"{slug(artwork_file.stem)}--{slug(garment.name)}"
     files, panels = [], [_artwork_panel(artwork, garment, seen)]
+    # What covers a reduced pixel is the same for every route: worked out once.
+    factor = even_factor(flats.labels.shape, tile, max_px=PANEL_PX)
+    coverage = reduce_labels(flats.labels, factor)
+    weave = reduce_tile(tile, factor, coverage.shape)
     for route in usable_routes(garment, shop=shop):
         progress(f"drawing {ROUTE_TITLES[route].lower()} at {artwork.width_px}×{artwork.height_px}")
         picture = route_picture(assignments, shop=shop, garment=garment, route=route, viewing=seen)
@@ -123,13 +127,13 @@ def write_previews(
             out / f"{stem}--{route}.png", render_flat(flats.labels, picture.look, tile), dpi=dpi
         )
         files.append(RouteFile(route=route, path=path, predictions=picture.predictions))
-        small = render_scaled(flats.labels, picture.look, tile, max_px=PANEL_PX)
+        small = recolour(coverage, weave, picture.look)
         panels.append(_route_panel(picture, small, assignments, shop.habits.tolerance_de00))
     page = compose_sheet(
         panels,
         title=f"{artwork_file.stem} on {garment.name}",
         subtitle=f"Predicted prints, {seen.light}/{seen.observer}°, from the inks of {shop.name}",
-        footnote=_footnote(_least_sure_data(files)),
+        footnote=_footnote(_least_sure_data(files, garment)),
         width_px=2000,
         columns=len(panels),
     )
@@ -176,7 +180,7 @@ def _tonal_previews(
     tile = knit_tile(px_per_mm=dpi / MM_PER_INCH)
     name = f"{slug(stem)}--{slug(garment.name)}"
     files, panels = [], [_artwork_panel(artwork, garment, viewing)]
-    for route in usable_routes(garment):
+    for route in usable_routes(garment, shop=shop):
         progress(f"drawing {ROUTE_TITLES[route].lower()} at {artwork.width_px}×{artwork.height_px}")
         tonal = tonal_set(shop, garment=garment, inks=inks, route=route)
         made = print_tonal(
@@ -205,6 +209,17 @@ def _tonal_previews(
     )
 
 
+def even_factor(shape: tuple[int, ...], tile: Picture, *, max_px: int) -> int:
+    """Whole factor that brings a picture to max_px or up to a third less.
+
+    Of those the one that divides the cloth's tile most evenly: the reduced cloth then repeats soon,
+    which is many times faster.
+    """
+    least = reduction_factor((shape[0], shape[1]), max_px=max_px)
+    factors = range(least, max(least, least * 3 // 2) + 1)
+    return max(factors, key=lambda factor: (np.gcd(tile.shape[0], factor) / factor, -factor))
+
+
 def _artwork_panel(artwork: Artwork, garment: Garment, viewing: Viewing) -> Panel:
     """Show the artwork as drawn; where it is transparent, the garment's color."""
     cloth, _ = srgb8(xyz(garment.reflectance, viewing), viewing)
@@ -216,18 +231,23 @@ def _artwork_panel(artwork: Artwork, garment: Garment, viewing: Viewing) -> Pane
 
 
 def reduced_on(rgba: Picture, ground: Picture, *, most_px: int) -> Picture:
-    """Lay a picture (H, W, 4) on a ground color and reduce it by a whole factor in linear light."""
+    """Lay a picture (H, W, 4) on a ground color and reduce it by a whole factor in linear light.
+
+    Of large blocks every second or third pixel is looked at, at least 3 × 3 of them.
+    """
     step = max(1, -(-max(rgba.shape[:2]) // most_px))
+    every = max(1, step // 3)
     high, wide = (max(1, side // step) for side in rgba.shape[:2])
     # A picture thinner than a block is one block.
     block = (min(step, rgba.shape[0]), min(step, rgba.shape[1]))
     small = np.empty((high, wide, 3), dtype=np.uint8)
     behind = decode8(ground)
     for row in range(high):
-        strip = rgba[row * block[0] : (row + 1) * block[0], : wide * block[1]]
-        alpha = strip[..., 3:].astype(np.float32) / 255.0
-        light = decode8(strip[..., :3]) * alpha + behind * (1.0 - alpha)
-        small[row] = encode8(light.reshape(block[0], wide, block[1], 3).mean(axis=(0, 2)))
+        strip = rgba[row * block[0] : (row + 1) * block[0] : every, : wide * block[1]]
+        cut = strip.reshape(len(strip), wide, block[1], 4)[:, :, ::every]
+        alpha = cut[..., 3:].astype(np.float32) / 255.0
+        light = decode8(cut[..., :3]) * alpha + behind * (1.0 - alpha)
+        small[row] = encode8(light.mean(axis=(0, 2)))
     return small
 
 
@@ -278,8 +298,9 @@ def _build_lines(picture: RoutePicture) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _least_sure_data(files: list[RouteFile]) -> Provenance:
-    return least_sure(*(p.data for f in files for p in f.predictions if p is not None))
+def _least_sure_data(files: list[RouteFile], garment: Garment) -> Provenance:
+    printed = (p.data for f in files for p in f.predictions if p is not None)
+    return least_sure(garment.data, *printed)
 
 
 def _footnote(data: Provenance, *, patches: bool = True) -> str:

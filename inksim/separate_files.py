@@ -90,7 +90,7 @@ def chosen_set(
     InputError : inks that cannot be printed together, or a route the cloth does not allow.
     """
     words = []
-    if wanted.route is not None and wanted.route not in usable_routes(garment):
+    if wanted.route is not None and wanted.route not in usable_routes(garment, shop=shop):
         raise InputError(
             f"garment '{garment.name}' has no discharge data, so a discharge base cannot be "
             "predicted on it; choose white or none."
@@ -275,7 +275,7 @@ def look_table(
     viewing: Viewing,
 ) -> SeparationTable:
     """The separation table of named inks, for taking their look away."""
-    if route not in usable_routes(garment):
+    if route not in usable_routes(garment, shop=shop):
         raise InputError(
             f"garment '{garment.name}' has no discharge data, so a discharge base cannot be "
             "predicted on it; choose white or none."
