@@ -36,7 +36,8 @@ def job_of(garment: str, *colours: Asked, tolerance: float = 4.0, **more: Any) -
     given: dict[str, Any] = {
         "name": "any", "invented": True, "note": "", "garments": (SHOP.garment(garment),),
         "quantity": 50, "press": JobPressEntry(stations=8, flashes=1), "lines_per_inch": 0.0,
-        "cloth_m2": 0.9, "base_choke_mm": 0.4, "prints_per_hour": None, "costs": SHOP.costs, "prefer": "cost",
+        "cloth_m2": 0.9, "base_choke_mm": 0.4, "prints_per_hour": None, "costs": SHOP.costs,
+        "prefer": "cost",
     }  # fmt: skip
     wanted = tuple(
         JobColour(

@@ -47,7 +47,8 @@ def job_of(*colours: tuple[str, str], **more: Any) -> Job:
     given: dict[str, Any] = {
         "name": "any", "invented": True, "note": "", "garments": (SHOP.garment("Estuary Navy"),),
         "quantity": 50, "press": JobPressEntry(stations=8, flashes=1), "lines_per_inch": 0.0,
-        "cloth_m2": 0.9, "base_choke_mm": 0.4, "prints_per_hour": None, "costs": SHOP.costs, "prefer": "cost",
+        "cloth_m2": 0.9, "base_choke_mm": 0.4, "prints_per_hour": None, "costs": SHOP.costs,
+        "prefer": "cost",
     }  # fmt: skip
     wanted = tuple(
         JobColour(
