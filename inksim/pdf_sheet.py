@@ -6,6 +6,7 @@ Millimetres from the upper left corner. Colors are sRGB, and the file says so by
 
 from __future__ import annotations
 
+import weakref
 from collections.abc import Sequence
 from datetime import datetime
 from functools import lru_cache
@@ -38,6 +39,11 @@ def spelled(text: str) -> str:
     return "".join(c if ord(c) in _known() or c == "\n" else "?" for c in text)
 
 
+def _close(fonts: tuple[Any, ...]) -> None:
+    for font in fonts:
+        font.close()
+
+
 class Sheet:
     """A document that is written from top to bottom; `y` is where the next thing goes."""
 
@@ -55,6 +61,8 @@ class Sheet:
         pdf.c_margin = 0.0  # words begin where pictures and panels do
         pdf.add_font(FACE, "", REGULAR)
         pdf.add_font(FACE, "B", BOLD)
+        # Writing the file closes the fonts; a sheet that is given up half way must too.
+        weakref.finalize(self, _close, tuple(pdf.fonts.values()))
         pdf.add_page()
         pdf.set_line_width(0.2)
         self.pdf: Any = pdf
