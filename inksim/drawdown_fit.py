@@ -7,10 +7,11 @@ small system per band and one Schur complement for all.
 
 The noise is found with the fit: the larger of the stated and of what the residuals show. A real
 film's misfit is alike over many bands, so 31 bands are far fewer than 31 witnesses of what they
-share; the priors of the shared unknowns therefore weigh CAUTION² times. (Found in simulated studios
-with films by radiative transfer and a dozen other flaws, tests/accuracy/characterise.py: tints
-that were not fitted come out 5–10 % closer than with 1, and the best is flat from 6 to 10.)
-Standard errors undo that weight, so they hold for the priors as they are stated.
+share. The priors of the shared unknowns therefore weigh `caution`² times: once where the residuals
+are noise, up to MOST_CAUTION² times where they follow a pattern. (Found in simulated studios with
+films by radiative transfer and a dozen other flaws, tests/accuracy/drawdowns.py: with caution the
+tints that were not drawn down come out up to 10 % closer; from 6 to 10 it matters little.)
+Standard errors undo that weight.
 """
 
 from __future__ import annotations
@@ -31,7 +32,7 @@ from inksim.drawdown_model import (
 )
 from inksim.kubelka_munk import Array
 
-CAUTION = 8.0
+MOST_CAUTION = 8.0
 FAINTEST, STRONGEST = 1e-9, 1e5  # K and S per film of thickness 1: beyond what a reading can tell
 LARGEST_STEP = 1.5  # of log K, log S
 LARGEST_SHARED_STEP = 0.5
@@ -85,9 +86,24 @@ def fit(problem: Problem) -> Fit:
         if turn == TURNS - 1 or (turn and abs(found - weighted.noise) < 1e-3 * found):
             break
         weighted = replace(
-            problem, noise=max(found, noise), weights=_weights(problem, fitted, found)
+            problem,
+            noise=max(found, noise),
+            weights=_weights(problem, fitted, found),
+            caution=_caution(problem, fitted),
         )
     return _conclude(weighted, state, fitted.T, converged)
+
+
+def _caution(problem: Problem, fitted: Array) -> float:
+    """1 for residuals without a pattern over the bands, MOST_CAUTION for pattern alone.
+
+    Noise is not correlated from band to band and misfit almost fully, so the correlation of
+    neighbouring residuals is the misfit's share of their variance, or of the stated noise's
+    where that is larger.
+    """
+    r = fitted - problem.readings.T
+    share = float(np.mean(r[1:] * r[:-1])) / max(float(np.mean(r**2)), problem.noise**2)
+    return float(np.sqrt(1.0 + (MOST_CAUTION**2 - 1.0) * max(share, 0.0)))
 
 
 def _weights(problem: Problem, fitted: Array, noise: float) -> Array:
@@ -172,7 +188,7 @@ def _cost(problem: Problem, state: State, R: Array) -> float:
     return float(
         np.sum(r * r)
         + np.sum(state.card**2) * _card_precision(problem)
-        + CAUTION**2 * (x @ problem.precision @ x)
+        + problem.caution**2 * (x @ problem.precision @ x)
     )
 
 
@@ -204,7 +220,7 @@ def _normal(
             shared_gradient=nothing,
         )
     films = thickness.shape[1]
-    shared = CAUTION**2 * problem.precision
+    shared = problem.caution**2 * problem.precision
     pull = shared @ state.shared
     across = np.einsum("bd,bdo->do", thickness, other)
     shared[:films, :films] += np.diag(np.sum(thickness**2, axis=0))
@@ -278,7 +294,7 @@ def _residual_noise(problem: Problem, state: State, fitted: Array, *, stated: fl
     inverse, by_shared, schur, ridge = _inverse_parts(problem, state)
     own = np.einsum("bpp->bp", inverse) + np.sum((by_shared @ schur) * by_shared, axis=2)
     unknowns = own.size - float(np.sum(own * ridge)) + problem.free.size
-    unknowns -= CAUTION**2 * float(np.sum(schur * problem.precision))
+    unknowns -= problem.caution**2 * float(np.sum(schur * problem.precision))
     squares = float(np.sum(((fitted - problem.readings.T) * problem.weights.T) ** 2))
     spare = max(problem.readings.size - unknowns, 0.0)
     return float(np.sqrt((squares + WITNESSES * stated**2) / (spare + WITNESSES)))
@@ -294,7 +310,7 @@ def _spread(problem: Problem, state: State, schur: Array) -> Array:
     films, inks = problem.fractions.shape
     P = problem.precision
     groups = [slice(0, films), slice(films, films + inks), slice(films + inks, None)]
-    G = np.linalg.inv(schur) - CAUTION**2 * P
+    G = np.linalg.inv(schur) - problem.caution**2 * P
     shrink = schur @ G
     chance = shrink @ schur
     told = STATED_COUNTS * np.eye(len(groups))
@@ -312,13 +328,13 @@ def _spread(problem: Problem, state: State, schur: Array) -> Array:
 def _conclude(problem: Problem, state: State, fitted: Array, converged: bool) -> Fit:
     """Pure inks' coefficients and their errors.
 
-    With the shared unknowns weighed by W = CAUTION²·P but spread as V, an estimate's covariance is
+    With the shared unknowns weighed by W = caution²·P but spread as V, an estimate's covariance is
     H⁻¹(H − W + W·V·W)H⁻¹; V is what was stated, P⁻¹, times what `_spread` finds.
     """
     inverse, by_shared, schur, _ = _inverse_parts(problem, state)
     spread = np.sqrt(_spread(problem, state, schur))
-    W = CAUTION**2 * problem.precision
-    weight = (CAUTION**2 * np.outer(spread, spread) - 1.0) * W
+    W = problem.caution**2 * problem.precision
+    weight = (problem.caution**2 * np.outer(spread, spread) - 1.0) * W
     weight *= np.outer(problem.free, problem.free)
     bands, n = state.log_k.shape
     K, S, eta = np.exp(state.log_k), np.exp(state.log_s), float(state.shared[-1])

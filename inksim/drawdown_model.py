@@ -47,6 +47,7 @@ class Problem:
     thickness : (D,) nominal, in any one unit that makes it about 1.
     readings, cards : (D, B), (m, B) external reflectance; card_of (D,) which card.
     weights : (D, 1) of each drawdown's residuals, 0..1.
+    caution : how many times the priors of the shared unknowns weigh, squared.
     noise, card_noise : standard deviation of a reading and of a card's reading; a card_noise of 0
         holds the cards at their readings.
     precision : (q, q) inverse covariance of the shared unknowns x = (δ (D), γ (n), η).
@@ -61,6 +62,7 @@ class Problem:
     surface: Surface
     specular_included: bool
     weights: Array
+    caution: float
     noise: float
     card_noise: float
     precision: Array
