@@ -97,7 +97,7 @@ def _findings(calibration: Calibration, found: ShopCalibration) -> Iterator[str]
     if len(calibration.used) < FEW:
         yield f"With fewer than {FEW} readings the first of these is mostly assumed."
     for one, two, correlation in calibration.together:
-        yield f"Told together, not each by itself: {one} and {two} (correlation {correlation:+.2f})."
+        yield f"Told together, not each by itself: {one} and {two} ({correlation:+.2f})."
     told: set[str] = set()
     for suspect in calibration.suspects:
         if suspect.name not in told:

@@ -116,6 +116,9 @@ def rows_kept(shop: Path, *, since: str = "") -> tuple[Kept, ...]:
     if not history_file(shop).exists():
         return ()
     with _open(shop) as connection:
+        # another program may have made the file a moment ago, and not its tables yet
+        if not connection.execute("PRAGMA user_version").fetchone()[0]:
+            return ()
         found = connection.execute(
             "SELECT * FROM reading WHERE date >= ? ORDER BY id", (since,)
         ).fetchall()
