@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import tomllib
 from dataclasses import replace
 from pathlib import Path
@@ -51,11 +52,11 @@ def run(*words: object) -> Result:
 
 
 def test_a_dry_run_writes_nothing(shop: Path, file: Path) -> None:
-    before = {p: p.read_bytes() for p in shop.iterdir()}
+    before = {p: p.read_bytes() for p in shop.iterdir() if p.is_file()}
     result = run("calibrate", file, "--shop", shop, "--dry-run")
     assert result.exit_code == 0, result.stderr
     assert "Nothing was written." in result.stdout
-    assert {p: p.read_bytes() for p in shop.iterdir()} == before
+    assert {p: p.read_bytes() for p in shop.iterdir() if p.is_file()} == before
 
 
 def test_it_writes_a_version_and_keeps_the_readings(shop: Path, file: Path) -> None:
@@ -93,7 +94,9 @@ def test_the_same_file_again_counts_once(shop: Path, file: Path) -> None:
     first = json.loads(run("calibrate", file, "--shop", shop, "--json").stdout)
     again = json.loads(run("calibrate", file, "--shop", shop, "--json").stdout)
     assert (again["from_file"], again["from_history"], again["added_to_history"]) == (6, 0, 0)
-    assert again["parameters"] == first["parameters"]
+    # the second start is from inks multiplied and divided again: equal to rounding
+    for one, two in zip(first["parameters"], again["parameters"], strict=True):
+        assert two["after"] == pytest.approx(one["after"], rel=1e-9)
     assert again["version"] == 2
 
 
@@ -221,7 +224,8 @@ def test_the_demo_shop_is_never_written(file: Path) -> None:
 def test_a_shop_that_cannot_be_written_says_so(
     shop: Path, file: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("os.access", lambda *_: False)  # root may write anywhere
+    # root may write anywhere; click asks whether it may read
+    monkeypatch.setattr("os.access", lambda path, mode, **_: not mode & os.W_OK)
     result = run("calibrate", file, "--shop", shop)
     assert result.exit_code == 2
     assert "cannot be written to" in result.stderr
