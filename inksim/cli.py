@@ -14,6 +14,7 @@ import click
 from inksim import (
     __version__,
     cli_advise,
+    cli_calibrate,
     cli_characterise,
     cli_lights,
     cli_palette,
@@ -31,7 +32,15 @@ from inksim.cli_base import (
     viewing_of,
 )
 
-TOPICS = (cli_shop, cli_characterise, cli_lights, cli_advise, cli_palette, cli_separate)
+TOPICS = (
+    cli_shop,
+    cli_calibrate,
+    cli_characterise,
+    cli_lights,
+    cli_advise,
+    cli_palette,
+    cli_separate,
+)
 """Modules of commands, each with its COMMANDS."""
 
 

@@ -20,7 +20,8 @@ DISCHARGE_LEFT_SD = {True: 0.15, False: 0.60}
 
 READING_DE00 = 0.5
 """Mean ΔE00 of a reading of a print from what the print is: instrument, place, repeat."""
-MODEL_SD_PRIOR = (0.15, 0.8)
-"""Of `Press.model_sd` in a calibration: median, and sd of its logarithm."""
+MODEL_SD_PRIOR = (0.25, 0.8)
+"""Of `Press.model_sd` in a calibration: median, and sd of its logarithm. Chosen in simulation, see
+tests/accuracy/calibration.py."""
 INK_SD_FACTOR_PRIOR = (1.0, 0.5)
 """Of `Press.ink_sd_factor` in a calibration: median, and sd of its logarithm."""

@@ -75,7 +75,7 @@ def three_prints() -> tuple[Build, ...]:
     return (
         build_of("Kingcup Yellow", "Cornflower Blue", "white-base"),
         build_of("Kingcup Yellow", "Orchard Green", "straight"),
-        build_of("Brick Red", "Damson Purple", "discharge-base"),
+        build_of("Slate Gray", "Damson Purple", "discharge-base"),
     )
 
 
@@ -83,9 +83,9 @@ def six_prints() -> tuple[Build, ...]:
     """Six colors once each: every route, light and dark cloths, two meshes, one and two strokes."""
     return (
         *three_prints(),
-        build_of("Lagoon Turquoise", "Foxglove Pink", "straight"),
+        build_of("Pebble Heather", "Foxglove Pink", "straight"),
         build_of("Flour White", "Lantern Orange", "straight", passes=1, screen="230"),
-        build_of("Mist Gray", "Kiln Red", "discharge-base"),
+        build_of("Coal Black", "Kiln Red", "white-base"),
     )
 
 

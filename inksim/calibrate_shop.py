@@ -1,0 +1,94 @@
+"""A shop's press calibrated: new readings, the kept ones, and the press's next version."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from inksim.calibrate import Calibration, calibrate
+from inksim.errors import InputError
+from inksim.history import add_rows, rows_kept
+from inksim.press_file import Version, save_press
+from inksim.print_reading import PrintReading
+from inksim.print_rows import PrintRow, reading_of
+from inksim.shop import Shop
+from inksim.shop_edit import editable_folder
+
+
+@dataclass(frozen=True, kw_only=True)
+class ShopCalibration:
+    """A calibration of a shop's press and what was kept of it.
+
+    fresh, old: how many readings came from the file and from the history. unused: old readings
+    that no longer fit the shop, each in a sentence. version: None if nothing was written.
+    added: readings new in the history.
+    """
+
+    calibration: Calibration
+    fresh: int
+    old: int
+    unused: tuple[str, ...]
+    version: Version | None = None
+    added: int = 0
+
+
+def calibrate_shop(
+    shop: Shop,
+    rows: Sequence[PrintRow],
+    *,
+    only: bool = False,
+    since: str = "",
+    keep_all: bool = False,
+    day: str = "",
+) -> ShopCalibration:
+    """Calibrate a shop's press to new readings and, unless `only`, the kept ones from `since` on.
+
+    Nothing is written: see `keep`. A kept reading that is among the new ones counts once; one
+    whose garment, ink or screen the shop no longer has is left out and told.
+    """
+    fresh = {row.mark: row for row in rows}
+    kept = () if only else rows_kept(shop.folder, since=since)
+    readings = [reading_of(row, shop=shop) for row in fresh.values()]
+    names = {reading.name for reading in readings}
+    old: list[PrintReading] = []
+    unused = []
+    for each in kept:
+        if each.row.mark in fresh:
+            continue
+        try:
+            reading = reading_of(each.row, shop=shop)
+        except InputError as error:
+            unused.append(f"kept reading {each.number}, '{each.row.name}': {error}")
+            continue
+        if reading.name in names:
+            reading = replace(reading, name=f"{reading.name} (kept as {each.number})")
+        names.add(reading.name)
+        old.append(reading)
+    total = len(readings) + len(old)
+    source = f"calibrated to {total} reading{'s' * (total != 1)} of prints" + (
+        f", {day}" if day else ""
+    )
+    found = calibrate([*readings, *old], press=shop.press, source=source, keep_all=keep_all)
+    return ShopCalibration(
+        calibration=found, fresh=len(readings), old=len(old), unused=tuple(unused)
+    )
+
+
+def keep(
+    folder: Path | None, found: ShopCalibration, rows: Sequence[PrintRow], *, day: str
+) -> ShopCalibration:
+    """Write the press's next version, then keep the new readings that took part.
+
+    Raises
+    ------
+    InputError : the demo shop, or a folder that cannot be written to; nothing is written then.
+    """
+    shop = editable_folder(folder)
+    out = {reading.name for reading in found.calibration.readings if reading.left_out}
+    sound = [row for row in rows if row.name not in out]
+    used = len(found.calibration.used)
+    rows_kept(shop)  # a damaged history is told before anything is written
+    version = save_press(shop, found.calibration.press, day=day, readings=used)
+    added = add_rows(shop, sound, date=day)
+    return replace(found, version=version, added=added)

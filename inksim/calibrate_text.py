@@ -1,0 +1,217 @@
+"""What is said of a calibration: tables for people, a document for machines. Computes nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+from inksim.calibrate import Calibration
+from inksim.calibrate_shop import ShopCalibration
+from inksim.calibration_checks import Suspect
+from inksim.cli_text import lab_words, rounded, table
+from inksim.history import Kept
+from inksim.press import MEANINGS, Parameter
+from inksim.press_file import Version
+
+FEW = 6
+"""Readings below which the interval rests on assumptions as much as on them [assumption]."""
+
+
+def calibration_text(found: ShopCalibration, *, press: str, folder: Path | None) -> str:
+    """Before and after, parameters, what could not be told, what looks wrong, what was written."""
+    calibration = found.calibration
+    total = found.fresh + found.old
+    parts = [
+        f"{press}: {total} reading{'s' * (total != 1)} of prints"
+        f" ({found.fresh} from the file, {found.old} kept from before)",
+        _readings(calibration),
+        _parameters(calibration),
+        "\n".join(_findings(calibration, found)),
+        _written(found, folder=folder),
+    ]
+    return "\n\n".join(part for part in parts if part)
+
+
+def _readings(found: Calibration) -> str:
+    rows = [
+        [
+            r.name,
+            f"{r.before:.1f}",
+            "left out" if r.left_out else f"{r.after:.1f}",
+            f"{r.alone:.1f}",
+        ]
+        for r in found.readings
+    ]
+    medians = [f"{found.median(when):.1f}" for when in ("before", "after", "alone")]
+    head = ["ΔE00 of the reading", "before", "after", "by the others"]
+    return table(head, [*rows, ["median", *medians]])
+
+
+def _parameters(found: Calibration) -> str:
+    rows = [
+        [
+            f"{each.name}, {MEANINGS[each.name].unit}".removesuffix(", "),
+            _plus_minus(each.before),
+            _plus_minus(each.after),
+            f"{each.low:.3g} to {each.high:.3g}",
+            "" if each.told else "not told by these readings",
+        ]
+        for each in found.parameters
+    ]
+    rows += [
+        [f"{field} of {s.ink}, ×", "1", _plus_minus(value), "", ""]
+        for s in found.press.strengths
+        for field, value in (("K", s.K), ("S", s.S))
+        if abs(value.value - 1.0) > value.sd
+    ]
+    return table(["parameter", "before", "after", "90 %", ""], rows, left_last=True)
+
+
+def _plus_minus(parameter: Parameter) -> str:
+    return f"{parameter.value:.3g} ± {parameter.sd:.2g}"
+
+
+def suspect_words(suspect: Suspect) -> str:
+    """Say why a reading is wrong, and what to do."""
+    expected = (
+        f"the others make it Lab {lab_words(suspect.expected)}, {suspect.delta_e:.1f} ΔE00 away"
+    )
+    if suspect.swapped_with is not None:
+        return (
+            f"'{suspect.name}' and '{suspect.swapped_with}' look as if their labels were swapped "
+            f"({expected}); exchange them and calibrate again."
+        )
+    return (
+        f"'{suspect.name}' cannot be that print, if the others are right: {expected}. Check "
+        "garment, ink, screen and passes, or read the print again."
+    )
+
+
+def _findings(calibration: Calibration, found: ShopCalibration) -> Iterator[str]:
+    press = calibration.press
+    yield (
+        f"The model itself leaves about {press.model_sd:.2f} in each of L*, a*, b*; inks are "
+        f"{press.ink_sd_factor:.1f} times as far off as their origin says."
+    )
+    if len(calibration.used) < FEW:
+        yield f"With fewer than {FEW} readings the first of these is mostly assumed."
+    for one, two, correlation in calibration.together:
+        yield f"Told together, not each by itself: {one} and {two} ({correlation:+.2f})."
+    told: set[str] = set()
+    for suspect in calibration.suspects:
+        if suspect.name not in told:
+            out = any(r.name == suspect.name and r.left_out for r in calibration.readings)
+            yield f"{'Left out' if out else 'Used all the same'}: {suspect_words(suspect)}"
+        told |= {suspect.name, suspect.swapped_with or ""}
+    for each in calibration.contradictions:
+        yield (
+            f"'{each.names[0]}' and '{each.names[1]}' are of one build but {each.delta_e:.1f} ΔE00 "
+            "apart: one is of another print, or the press moved between them; read both again."
+        )
+    yield from (f"Not used: {words}" for words in found.unused)
+
+
+def _written(found: ShopCalibration, *, folder: Path | None) -> str:
+    if found.version is None:
+        return "Nothing was written."
+    return (
+        f"Written: press.toml is version {found.version.number} now, and {found.added} "
+        f"reading{'s' * (found.added != 1)} went into the history. "
+        f"'inksim press --back --shop {folder}' brings back the version before."
+    )
+
+
+def calibration_document(found: ShopCalibration) -> dict[str, Any]:
+    """Return a calibration as JSON-ready values."""
+    calibration = found.calibration
+    press = calibration.press
+    return {
+        "readings": [
+            {
+                "name": r.name,
+                "before": round(r.before, 3),
+                "after": round(r.after, 3),
+                "by_the_others": round(r.alone, 3),
+                "left_out": r.left_out,
+            }
+            for r in calibration.readings
+        ],
+        "median": {
+            "before": round(calibration.median("before"), 3),
+            "after": round(calibration.median("after"), 3),
+            "by_the_others": round(calibration.median("alone"), 3),
+        },
+        "parameters": [
+            {
+                "name": each.name,
+                "before": each.before._asdict(),
+                "after": each.after._asdict(),
+                "interval_90": [each.low, each.high],
+                "told": each.told,
+            }
+            for each in calibration.parameters
+        ],
+        "inks": [{"name": s.ink, "K": s.K._asdict(), "S": s.S._asdict()} for s in press.strengths],
+        "model_sd": press.model_sd,
+        "ink_sd_factor": press.ink_sd_factor,
+        "together": [
+            {"pair": [one, two], "correlation": round(value, 3)}
+            for one, two, value in calibration.together
+        ],
+        "wrong": [
+            {
+                "name": s.name,
+                "ciede2000": round(s.delta_e, 3),
+                "expected_lab": rounded(s.expected),
+                "swapped_with": s.swapped_with,
+            }
+            for s in calibration.suspects
+        ],
+        "contradictions": [
+            {"pair": list(c.names), "ciede2000": round(c.delta_e, 3)}
+            for c in calibration.contradictions
+        ],
+        "from_file": found.fresh,
+        "from_history": found.old,
+        "not_used": list(found.unused),
+        "version": None if found.version is None else found.version.number,
+        "added_to_history": found.added,
+    }
+
+
+def versions_text(versions: Sequence[Version]) -> str:
+    """All versions of a press, the current one marked."""
+    rows = [
+        [f"{v.number}{' ←' if v.current else ''}", v.day or "–", str(v.readings), v.source or "–"]
+        for v in versions
+    ]
+    return table(["version", "day", "readings", "source"], rows, left=2, left_last=True)
+
+
+def versions_document(versions: Sequence[Version]) -> dict[str, Any]:
+    """Return the versions of a press as JSON-ready values."""
+    return {
+        "versions": [
+            {
+                "number": v.number,
+                "day": v.day,
+                "readings": v.readings,
+                "source": v.source,
+                "current": v.current,
+            }
+            for v in versions
+        ]
+    }
+
+
+def history_text(kept: Sequence[Kept]) -> str:
+    """The readings of a shop, one a line."""
+    if not kept:
+        return "No readings are kept yet; 'inksim calibrate' keeps those it uses."
+    rows = [
+        [str(k.number), k.row.date, k.row.name, k.row.ink, k.row.garment, k.row.route, k.row.note]
+        for k in kept
+    ]
+    head = ["no.", "date", "name", "ink", "garment", "route", "note"]
+    return table(head, rows, left=len(head), left_last=True)

@@ -1,0 +1,70 @@
+"""A plain Monte Carlo of the whole print model: what `inksim.uncertainty` is held against.
+
+No direction, no response, no quasi-random point: every sample is a press, a set of inks, a cloth
+and a discharge drawn from their joint distribution, and is printed by the full model.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from inksim.appearance import Viewing, lab
+from inksim.build import Build, lower, tabulate
+from inksim.press import MEANINGS, Press, PressValues
+from inksim.prints import swatch
+from inksim.unsure import CLOTH_KS_SD, DISCHARGE_LEFT_SD, INK_K_SD, INK_S_SD
+
+BLOCK = 500
+
+
+def sample_prints(
+    builds: Sequence[Build], press: Press, *, count: int, rng: np.random.Generator
+) -> np.ndarray:
+    """Lab (count, B, 3), D50/2°, of builds whose inks are as the press prints them."""
+    return np.concatenate(
+        [_block(builds, press, min(BLOCK, count - at), rng) for at in range(0, count, BLOCK)]
+    )
+
+
+def _block(
+    builds: Sequence[Build], press: Press, count: int, rng: np.random.Generator
+) -> np.ndarray:
+    size, names = len(PressValues._fields), [s.ink for s in press.strengths]
+    known = rng.multivariate_normal(
+        np.zeros(len(press.covariance)), press.covariance, count, method="eigh"
+    )
+    values = np.array(press.values) + known[:, :size]
+    low, high = (np.array([getattr(MEANINGS[n], end) for n in PressValues._fields])
+                 for end in ("least", "most"))  # fmt: skip
+    values = np.clip(values, low, high)
+    inks: dict[str, np.ndarray] = {}
+    for build in builds:
+        for ink in (layer.ink for layer in build.layers):
+            if ink.name in names:
+                at = size + 2 * names.index(ink.name)
+                inks[ink.name] = known[:, at : at + 2]
+            else:
+                sds = np.array([INK_K_SD[ink.data], INK_S_SD[ink.data]]) * press.ink_sd_factor
+                inks.setdefault(ink.name, rng.normal(size=(count, 2)) * sds)
+    table = tabulate(builds)
+    ln = np.zeros((count, *table.passes.shape, 2))
+    for b, build in enumerate(builds):
+        for at, layer in enumerate(build.layers):
+            ln[:, b, at] = inks[layer.ink.name]
+    sds = np.array([CLOTH_KS_SD[b.garment.data] for b in builds])
+    left = np.array([DISCHARGE_LEFT_SD[b.garment.discharged is not None] for b in builds])
+    moved = table.cloth_ks * np.exp(rng.normal(size=(count, len(builds))) * sds)[..., None]
+    most = np.maximum(table.cloth_ks, table.discharged_ks)
+    done = table.discharged_ks * np.exp(rng.normal(size=(count, len(builds))) * left)[..., None]
+    found = replace(
+        table,
+        K=table.K * np.exp(ln[..., 0])[..., None],
+        S=table.S * np.exp(ln[..., 1])[..., None],
+        cloth_ks=moved,
+        discharged_ks=np.where(table.discharges[:, None], np.minimum(done, most), moved),
+    )
+    seen = lab(swatch(lower(found, PressValues(*values.T))), Viewing())
+    return seen + press.model_sd * rng.normal(size=seen.shape)

@@ -1,0 +1,260 @@
+"""inksim calibrate, press and history: what they write, say, refuse, and take back."""
+
+from __future__ import annotations
+
+import json
+import os
+import tomllib
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner, Result
+
+from inksim.cli import main
+from inksim.history import rows_kept, to_csv
+from inksim.predict import predict, usual_build
+from inksim.press_file import FOLDER, go_back, press_text, save_press, versions
+from inksim.print_rows import PrintRow, row_of_build
+from inksim.shop import demo_shop_folder, load_shop
+from inksim.shop_edit import new_shop
+from tests.press_worlds import D50, read_prints, six_prints, whole_prior
+
+DAY = "2026-03-04"
+
+
+def rows(seed: int = 21) -> list[PrintRow]:
+    rng = np.random.default_rng(seed)
+    return [
+        row_of_build(
+            r.build, name=r.name, geometry="45:0",
+            reflectance=tuple(float(v) for v in r.reflectance),  # type: ignore[union-attr]
+        )
+        for r in read_prints(whole_prior(rng), six_prints(), rng)
+    ]  # fmt: skip
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    return new_shop(tmp_path / "shop")
+
+
+@pytest.fixture
+def file(tmp_path: Path) -> Path:
+    path = tmp_path / "readings.csv"
+    path.write_text(to_csv(rows()), encoding="utf-8")
+    return path
+
+
+def run(*words: object) -> Result:
+    return CliRunner().invoke(main, [str(word) for word in words])
+
+
+def test_a_dry_run_writes_nothing(shop: Path, file: Path) -> None:
+    before = {p: p.read_bytes() for p in shop.iterdir() if p.is_file()}
+    result = run("calibrate", file, "--shop", shop, "--dry-run")
+    assert result.exit_code == 0, result.stderr
+    assert "Nothing was written." in result.stdout
+    assert {p: p.read_bytes() for p in shop.iterdir() if p.is_file()} == before
+
+
+def test_it_writes_a_version_and_keeps_the_readings(shop: Path, file: Path) -> None:
+    result = run("calibrate", file, "--shop", shop, "--json", "--note", "first pull")
+    assert result.exit_code == 0, result.stderr
+    said = json.loads(result.stdout)
+    assert (said["version"], said["added_to_history"], said["from_file"]) == (1, 6, 6)
+    assert said["median"]["after"] < said["median"]["before"]
+    assert {p["name"]: p["told"] for p in said["parameters"]}["dot_growth_um"] is False
+    assert [kept.row.note for kept in rows_kept(shop)] == ["first pull"] * 6
+    text = (shop / "press.toml").read_text(encoding="utf-8")
+    assert "# share of the mesh's ink volume that reaches the shirt" in text  # comments stay
+    assert (
+        tomllib.loads(text)["habits"]
+        == tomllib.loads((demo_shop_folder() / "press.toml").read_text(encoding="utf-8"))["habits"]
+    )
+    assert load_shop(shop).press.calibrated
+
+
+def test_the_saved_press_predicts_what_the_report_says(shop: Path, file: Path) -> None:
+    said = json.loads(run("calibrate", file, "--shop", shop, "--json").stdout)
+    saved = load_shop(shop)
+    factor = {ink["name"]: ink["K"]["value"] for ink in said["inks"]}
+    plain = load_shop(demo_shop_folder())
+    for name, times in factor.items():
+        np.testing.assert_allclose(saved.inks[name].K, plain.inks[name].K * times, rtol=1e-5)
+    assert float(saved.press.release.value) == pytest.approx(
+        {p["name"]: p["after"]["value"] for p in said["parameters"]}["release"], rel=1e-5
+    )
+    for name, ink in saved.before.inks.items():
+        np.testing.assert_allclose(ink.K, plain.inks[name].K, rtol=1e-12)
+
+
+def test_the_same_file_again_counts_once(shop: Path, file: Path) -> None:
+    first = json.loads(run("calibrate", file, "--shop", shop, "--json").stdout)
+    again = json.loads(run("calibrate", file, "--shop", shop, "--json").stdout)
+    assert (again["from_file"], again["from_history"], again["added_to_history"]) == (6, 0, 0)
+    # the second start is from inks multiplied and divided again: equal to rounding
+    for one, two in zip(first["parameters"], again["parameters"], strict=True):
+        assert two["after"] == pytest.approx(one["after"], rel=1e-9)
+    assert again["version"] == 2
+
+
+def test_kept_readings_take_part_unless_told_not_to(shop: Path, tmp_path: Path) -> None:
+    made = rows()
+    for name, part in (("a.csv", made[:4]), ("b.csv", made[4:])):
+        (tmp_path / name).write_text(to_csv(part), encoding="utf-8")
+    run("calibrate", tmp_path / "a.csv", "--shop", shop)
+    both = json.loads(
+        run("calibrate", tmp_path / "b.csv", "--shop", shop, "--dry-run", "--json").stdout
+    )
+    only = json.loads(
+        run("calibrate", tmp_path / "b.csv", "--shop", shop, "--dry-run", "--only", "--json").stdout
+    )
+    assert (both["from_file"], both["from_history"]) == (2, 4)
+    assert (only["from_file"], only["from_history"]) == (2, 0)
+
+
+def test_swapped_labels_are_said_and_not_kept(shop: Path, tmp_path: Path) -> None:
+    made = rows()
+    made[1], made[3] = (
+        replace(made[1], reflectance=made[3].reflectance),
+        replace(made[3], reflectance=made[1].reflectance),
+    )
+    path = tmp_path / "swapped.csv"
+    path.write_text(to_csv(made), encoding="utf-8")
+    result = run("calibrate", path, "--shop", shop)
+    assert result.exit_code == 0
+    assert "'print 2' and 'print 4' look as if their labels were swapped" in result.stdout
+    assert {kept.row.name for kept in rows_kept(shop)} == {
+        "print 1", "print 3", "print 5", "print 6",
+    }  # fmt: skip
+
+
+def test_back_brings_the_file_back_byte_for_byte(shop: Path, file: Path) -> None:
+    original = (shop / "press.toml").read_bytes()
+    run("calibrate", file, "--shop", shop)
+    calibrated = (shop / "press.toml").read_bytes()
+    assert run("press", "--back", "--shop", shop).exit_code == 0
+    assert (shop / "press.toml").read_bytes() == original
+    assert run("press", "--to", 1, "--shop", shop).exit_code == 0
+    assert (shop / "press.toml").read_bytes() == calibrated
+    listed = json.loads(run("press", "--list", "--shop", shop, "--json").stdout)["versions"]
+    assert [(v["number"], v["readings"], v["current"]) for v in listed] == [
+        (0, 0, False), (1, 6, True),
+    ]  # fmt: skip
+    run("press", "--back", "--shop", shop)
+    result = run("press", "--back", "--shop", shop)
+    assert result.exit_code == 2
+    assert "there is none before" in result.stderr
+
+
+def test_a_version_edited_by_hand_is_kept_as_well(shop: Path, file: Path) -> None:
+    run("calibrate", file, "--shop", shop)
+    press = load_shop(shop).press
+    for note in ("# one", "# two"):
+        path = shop / "press.toml"
+        path.write_text(path.read_text(encoding="utf-8") + note, encoding="utf-8")
+        go_back(shop, day=DAY, number=0)
+        go_back(shop, day=DAY, number=1)
+    texts = [p.read_text(encoding="utf-8") for p in (shop / FOLDER).glob("press-0001-*.toml")]
+    assert {text.rpartition("#")[2] for text in texts} >= {" one", " two"}
+    assert save_press(shop, press, day=DAY, readings=6).number == 2
+    assert [version.number for version in versions(shop)] == [0, 1, 2]
+
+
+def test_an_ink_characterized_anew_is_not_strengthened(shop: Path, file: Path) -> None:
+    run("calibrate", file, "--shop", shop)
+    text = (shop / "inks.toml").read_text(encoding="utf-8")
+    ink = tomllib.loads(text)["ink"][0]
+    first = f"{ink['K'][0]}"
+    assert first in text
+    (shop / "inks.toml").write_text(text.replace(first, f"{ink['K'][0] * 1.5}", 1), "utf-8")
+    name, changed = ink["name"], load_shop(shop)
+    assert name not in [s.ink for s in changed.press.strengths]
+    assert float(changed.inks[name].K[0]) == pytest.approx(ink["K"][0] * 1.5)
+    garment = next(iter(changed.garments.values()))
+    build = usual_build(changed, garment=garment, ink=changed.inks[name], route="straight")
+    assert predict([build], press=changed.press.values, viewing=D50)
+
+
+def test_a_press_file_of_a_newer_format_is_said_and_left(shop: Path, file: Path) -> None:
+    path = shop / "press.toml"
+    text = "format = 2\n" + path.read_text(encoding="utf-8")
+    path.write_text(text, encoding="utf-8")
+    result = run("calibrate", file, "--shop", shop)
+    assert result.exit_code == 2
+    assert "the file is of format 2, and this inksim reads format 1" in result.stderr
+    assert path.read_text(encoding="utf-8") == text
+
+
+def test_an_older_press_file_is_calibrated_and_nothing_is_lost(shop: Path, file: Path) -> None:
+    older = '# our press\nname = "Old press"\n[parameters]\nrelease = { value = 0.5, sd = 0.2 }\n'
+    (shop / "press.toml").write_text(older, encoding="utf-8")
+    assert run("calibrate", file, "--shop", shop).exit_code == 0
+    kept = list((shop / FOLDER).glob("press-0000-*.toml"))
+    assert [path.read_text(encoding="utf-8") for path in kept] == [older]
+    assert (shop / "press.toml").read_text(encoding="utf-8").startswith("# our press\n")
+    assert load_shop(shop).press.before.release == (0.5, 0.2)
+
+
+def test_the_press_survives_its_file(shop: Path, file: Path) -> None:
+    run("calibrate", file, "--shop", shop)
+    press = load_shop(shop).press
+    text = press_text(
+        (shop / "press.toml").read_text("utf-8"), press, version=5, day=DAY, readings=6
+    )
+    (shop / "press.toml").write_text(text, encoding="utf-8")
+    again = load_shop(shop).press
+    assert again.values == press.values
+    np.testing.assert_allclose(again.covariance, press.covariance, rtol=1e-4, atol=1e-9)
+
+
+def test_the_demo_shop_is_never_written(file: Path) -> None:
+    press = (demo_shop_folder() / "press.toml").read_bytes()
+    for words in (("calibrate", file), ("press", "--back"), ("history", "--from", file)):
+        result = run(*words)
+        assert result.exit_code == 2
+        assert "demo shop that comes with inksim is not changed" in result.stderr
+    assert run("calibrate", file, "--dry-run").exit_code == 0
+    assert (demo_shop_folder() / "press.toml").read_bytes() == press
+    assert not (demo_shop_folder() / "history.sqlite").exists()
+
+
+def test_a_shop_that_cannot_be_written_says_so(
+    shop: Path, file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # root may write anywhere; click asks whether it may read
+    monkeypatch.setattr("os.access", lambda path, mode, **_: not mode & os.W_OK)
+    result = run("calibrate", file, "--shop", shop)
+    assert result.exit_code == 2
+    assert "cannot be written to" in result.stderr
+
+
+def test_every_fault_of_a_file_at_once(shop: Path, tmp_path: Path) -> None:
+    path = tmp_path / "bad.csv"
+    path.write_text(
+        "name,garment,ink,route,passes,L,a,b\n"
+        "a,Mist Grey,Kiln Red,straight,1,40,30,10\n"
+        "b,Mist Gray,Kiln Red,sideways,1,40,30,10\n"
+        "c,Mist Gray,,straight,1,40,30,10\n"
+        "d,Mist Gray,Kiln Red,straight,7,40,30,10\n",
+        encoding="utf-8",
+    )
+    result = run("calibrate", path, "--shop", shop)
+    assert result.exit_code == 2
+    for said in ("did you mean 'Mist Gray'", "route is 'sideways'", "which ink was printed",
+                 "1 to 4 passes"):  # fmt: skip
+        assert said in result.stderr
+    assert not (shop / "history.sqlite").exists()
+
+
+def test_history_out_in_and_remove(shop: Path, file: Path, tmp_path: Path) -> None:
+    run("calibrate", file, "--shop", shop)
+    out = tmp_path / "out.csv"
+    assert run("history", "--csv", out, "--shop", shop).exit_code == 0
+    other = new_shop(tmp_path / "other")
+    assert "6 of 6 readings are new" in run("history", "--from", out, "--shop", other).stderr
+    assert [k.row.mark for k in rows_kept(other)] == [k.row.mark for k in rows_kept(shop)]
+    assert "Removed reading 1" in run("history", "--remove", 1, "--shop", other).stderr
+    assert len(rows_kept(other)) == 5
