@@ -46,6 +46,8 @@ UNKNOWN_SD, MEASURED_SD, GUESSED_SD = 0.20, 0.10, 0.7
 WITHIN_FILM_SD = 0.03
 STRENGTH_SD = 0.20
 DIRECTNESS_SD = 0.7
+MILD_SMOOTHNESS_SD = 0.3
+"""As rough as the roughest of 33 measured dyed textiles, in K/S (tests/test_drawdown_smooth.py)."""
 NOISE = 0.002
 MOST_CARDS = 12
 """With more, each is read about as often as its films are; their errors are then left alone."""
@@ -64,6 +66,7 @@ class Characterisation:
     noise : standard deviation of a reading about the fit.
     directness : 0 light is diffuse in every film (Kubelka–Munk as it stands), about 0.8 as
         radiative transfer has it for films lit from one direction; see `drawdown_model`.
+    smoothness_sd : as it was asked for; None if every band was fitted by itself.
     warnings : in shop words, the weightiest first.
     """
 
@@ -76,6 +79,7 @@ class Characterisation:
     geometry: str
     surface: Surface
     densities: Mapping[str, float] | None
+    smoothness_sd: float | None
     warnings: tuple[str, ...]
     converged: bool
     mixing_k: Array
@@ -98,6 +102,7 @@ def characterise(
     within_film_sd: float = WITHIN_FILM_SD,
     strength_sd: float = STRENGTH_SD,
     directness_sd: float = DIRECTNESS_SD,
+    smoothness_sd: float | None = None,
     noise: float = NOISE,
     viewing: Viewing | None = None,
 ) -> Characterisation:
@@ -115,6 +120,8 @@ def characterise(
     within_film_sd : the same between readings of one film.
     strength_sd : of the share of dry volume that an ink really has, relative.
     directness_sd : how far from plain Kubelka–Munk the light in the films may be found to be.
+    smoothness_sd : of the second difference of log K and log S from band to band: None leaves the
+        bands apart, `MILD_SMOOTHNESS_SD` is for noisy readings; see `drawdown_smooth`.
     noise : standard deviation of a reading, the least that the residuals are taken to be.
     viewing : for ΔE00 and contrast ratio; D50/2° if not given.
 
@@ -133,6 +140,10 @@ def characterise(
         },
         noise,
     )
+    if smoothness_sd is not None and not (np.isfinite(smoothness_sd) and smoothness_sd > 0):
+        raise InputError(
+            f"smoothness_sd is {smoothness_sd:g}; it must be above 0, or None to leave bands apart."
+        )
     if not drawdowns:
         raise InputError("there is no drawdown to characterize inks from.")
     names, fractions = _fractions(drawdowns, densities)
@@ -157,6 +168,7 @@ def characterise(
             card_noise=noise if len(cards) <= MOST_CARDS else 0.0,
             precision=precision,
             free=free,
+            smoothness=0.0 if smoothness_sd is None else smoothness_sd**-2,
         )
     )
     return _conclude(
@@ -172,6 +184,7 @@ def characterise(
         surface=surface,
         densities=densities,
         strength_sd=strength_sd,
+        smoothness_sd=smoothness_sd,
         viewing=viewing or Viewing(),
     )
 
@@ -324,6 +337,7 @@ def _conclude(
     surface: Surface,
     densities: Mapping[str, float] | None,
     strength_sd: float,
+    smoothness_sd: float | None,
     viewing: Viewing,
 ) -> Characterisation:
     films = len(drawdowns)
@@ -377,6 +391,7 @@ def _conclude(
         geometry=geometry,
         surface=surface,
         densities=None if densities is None else MappingProxyType(dict(densities)),
+        smoothness_sd=smoothness_sd,
         warnings=findings(view),
         converged=fitted.converged,
         mixing_k=np.exp(fitted.state.log_k).T / scale,

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from inksim.characterise import Characterisation
     from inksim.drawdown_files import Drawdowns
     from inksim.shop import Shop
+    from inksim.shop_edit import Draft
 
 T = TypeVar("T")
 HELP = """Find inks' K and S from drawdowns, and put them into a shop.
@@ -88,6 +89,11 @@ not at all, and 'inksim undo' takes them back. See docs/readings.md for examples
     help="Scale of a file that could be either.",
 )
 @click.option(
+    "--smooth",
+    is_flag=True,
+    help="Let K and S change only gently from one band to the next: for noisy readings.",
+)
+@click.option(
     "--chart",
     type=click.Path(path_type=Path),
     default=None,
@@ -106,15 +112,16 @@ not at all, and 'inksim undo' takes them back. See docs/readings.md for examples
 def characterise_command(
     *, files: tuple[Path, ...], names: tuple[str, ...], thickness: float | None,
     wet_film: float | None, solids: tuple[str, ...], density: tuple[str, ...],
-    kinds: tuple[str, ...], geometry: str | None, scale: str | None, chart: Path | None,
-    replace: bool, dry_run: bool, shop_folder: Path | None, as_json: bool,
+    kinds: tuple[str, ...], geometry: str | None, scale: str | None, smooth: bool,
+    chart: Path | None, replace: bool, dry_run: bool, shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Fit, show, and write."""
+    from inksim.characterise import MILD_SMOOTHNESS_SD
     from inksim.drawdown_files import read_drawdowns
     from inksim.ink_fit import chart_of, fit_sheet
     from inksim.safe_write import write_whole
     from inksim.shop import load_shop
-    from inksim.shop_edit import editable_folder
+    from inksim.shop_edit import check, editable_folder, save
 
     folder = None if dry_run else editable_folder(shop_folder)
     shop = load_shop(shop_folder)
@@ -131,19 +138,22 @@ def characterise_command(
         solids=facts["solids_by_volume"],
         thickness_um=thickness,
         wet_film_um=wet_film,
+        smoothness_sd=MILD_SMOOTHNESS_SD if smooth else None,
     )
-    saved = None
+    draft = None
     if folder is not None:
         stated = {
             "density_g_cm3": {ink for ink in called if _stated(ink, density)},
             "solids_by_volume": {ink for ink in called if _stated(ink, solids)},
         }
-        saved = _save(folder, fitted, sheet, called, shop, facts=facts, stated=stated)
+        draft = _drafted(folder, fitted, sheet, called, shop, facts=facts, stated=stated)
+        check(draft)
         if chart is None:
             (folder / "charts").mkdir(exist_ok=True)
             chart = folder / "charts" / f"{_file_name('-'.join(called.values()))}.svg"
-    if chart is not None:
+    if chart is not None:  # before the save, so that a chart that cannot be written stops it
         write_whole(chart, chart_of(fitted, list(called)).encode("utf-8"))
+    saved = None if draft is None else save(draft)
     _say(fitted, sheet, called, saved=saved, chart=chart, as_json=as_json)
 
 
@@ -259,15 +269,15 @@ def _check_before(
             )
 
 
-def _save(
+def _drafted(
     folder: Path, fitted: Characterisation, sheet: Drawdowns, called: Mapping[str, str],
     shop: Shop, *, facts: Mapping[str, Mapping[str, Any]], stated: Mapping[str, set[str]],
-) -> Path:  # fmt: skip
-    """Write all inks in one save."""
+) -> Draft:  # fmt: skip
+    """All inks in one draft, ready to save."""
     from datetime import date
 
     from inksim.ink_fit import fitted_ink_fields, merged_entry
-    from inksim.shop_edit import is_demo, open_draft, save
+    from inksim.shop_edit import is_demo, open_draft
 
     if is_demo(folder):
         click.echo("note: this is the demo shop that every user of this checkout sees.", err=True)
@@ -288,7 +298,7 @@ def _save(
             new["kind"] = facts["kind"][ink]
         entry = merged_entry(old, fields, new)
         draft = draft.add("ink", entry) if old is None else draft.replace("ink", name, entry)
-    return save(draft)
+    return draft
 
 
 def _file_name(text: str) -> str:

@@ -19,6 +19,8 @@ from inksim.spectra import BANDS, WAVELENGTHS_NM
 LOWEST, HIGHEST = -0.01, 3.0
 """Readings allowed: a dark band may read a trifle below 0, a fluorescent one far above 1."""
 SUM_TOLERANCE = 0.005
+THINNEST_UM, THICKEST_UM = 0.05, 5000.0
+"""Dry films allowed: thinner is no continuous film of pigment, thicker no drawdown."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -31,7 +33,7 @@ class Drawdown:
     backing : (31,) reading of the bare card, or "black" or "white" for the flat card of
         `opacity.flat_card` (1 % and 80 %, ISO 6504-3).
     reading : (31,) external reflectance of the film on that card, 400–700 nm at 10 nm.
-    thickness_um : of the dry film, where it is known.
+    thickness_um : of the dry film, 0.05 to 5000, where it is known.
     name : how messages call it; made from recipe and card if not given.
     film : an identity of the film. Readings with the same are of one film, over another part of
         the card. If not given, same recipe and thickness are taken as one film.
@@ -57,10 +59,10 @@ class Drawdown:
         if self.name is None:
             object.__setattr__(self, "name", f"{called} over {self.card_word}")
         t = self.thickness_um
-        if t is not None and not (np.isfinite(t) and t > 0):
+        if t is not None and not THINNEST_UM <= t <= THICKEST_UM:
             raise InputError(
-                f"{self.name}: the film's thickness is {t:g} µm; it must be above 0. "
-                "Leave it out if it was not measured."
+                f"{self.name}: the film's thickness is {t:g} µm; a dry film has between "
+                f"{THINNEST_UM:g} and {THICKEST_UM:g} µm. Leave it out if it was not measured."
             )
 
     @classmethod

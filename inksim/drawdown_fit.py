@@ -30,6 +30,7 @@ from inksim.drawdown_model import (
     read,
     surface_in,
 )
+from inksim.drawdown_smooth import invert_bands, pull, roughness, solve_bands
 from inksim.kubelka_munk import Array
 
 MOST_CAUTION = 8.0
@@ -124,7 +125,7 @@ def solve(
         slopes_now = jacobian(problem, state, slopes, log=True)
         normal = _normal(problem, state, R, slopes_now, apart=apart)
         while True:
-            trial = _moved(problem, state, *_step(normal, damping))
+            trial = _moved(problem, state, *_step(problem, state, normal, damping))
             R_trial, slopes_trial = read(problem, trial)
             cost_trial = _cost(problem, trial, R_trial)
             if cost_trial <= cost:
@@ -143,7 +144,12 @@ def solve(
 def _best_start(problem: Problem) -> State:
     """Each band's best of a few starts, with the shared unknowns at 0 (bands are then apart)."""
     bands, inks = problem.readings.shape[1], problem.fractions.shape[1]
-    alone = replace(problem, free=np.zeros_like(problem.free), noise=max(problem.noise, 0.002))
+    alone = replace(
+        problem,
+        free=np.zeros_like(problem.free),
+        noise=max(problem.noise, 0.002),
+        smoothness=0.0,
+    )
     first = State(
         log_k=np.log(_first_absorption(problem)),
         log_s=np.zeros((bands, inks)),
@@ -189,6 +195,7 @@ def _cost(problem: Problem, state: State, R: Array) -> float:
         np.sum(r * r)
         + np.sum(state.card**2) * _card_precision(problem)
         + problem.caution**2 * (x @ problem.precision @ x)
+        + roughness(problem, state)
     )
 
 
@@ -210,6 +217,7 @@ def _normal(
     cards = np.arange(2 * problem.fractions.shape[1], H.shape[1])
     H[:, cards, cards] += _card_precision(problem)
     gradient[:, cards] += state.card[:, : cards.size] * _card_precision(problem)
+    gradient += pull(problem, state, H.shape[1])
     if apart:
         nothing = np.zeros(0)
         return _Normal(
@@ -221,37 +229,37 @@ def _normal(
         )
     films = thickness.shape[1]
     shared = problem.caution**2 * problem.precision
-    pull = shared @ state.shared
+    shared_gradient = shared @ state.shared
     across = np.einsum("bd,bdo->do", thickness, other)
     shared[:films, :films] += np.diag(np.sum(thickness**2, axis=0))
     shared[:films, films:] += across
     shared[films:, :films] += across.T
     shared[films:, films:] += np.tensordot(other, other, axes=([0, 1], [0, 1]))
-    pull[:films] += np.sum(thickness * r, axis=0)
-    pull[films:] += np.tensordot(other, r, axes=([0, 1], [0, 1]))
+    shared_gradient[:films] += np.sum(thickness * r, axis=0)
+    shared_gradient[films:] += np.tensordot(other, r, axes=([0, 1], [0, 1]))
     return _Normal(
         own=H,
         cross=np.concatenate([transposed * thickness[:, None, :], transposed @ other], axis=2),
         shared=shared,
         own_gradient=gradient,
-        shared_gradient=pull,
+        shared_gradient=shared_gradient,
     )
 
 
-def _step(normal: _Normal, damping: float) -> tuple[Array, Array]:
+def _step(problem: Problem, state: State, normal: _Normal, damping: float) -> tuple[Array, Array]:
     index = np.arange(normal.own.shape[1])
     H = normal.own.copy()
     # The constants keep directions that no reading sees (a log K far below 0) where they are.
     H[:, index, index] += damping * (H[:, index, index] + 1e-2) + 1e-9
     right = np.concatenate([normal.cross, normal.own_gradient[:, :, None]], axis=2)
-    solved = np.linalg.solve(H, right)
+    solved = solve_bands(problem, state, H, right)
     by_shared, by_gradient = solved[:, :, :-1], solved[:, :, -1]
     if not normal.shared.size:
         return np.asarray(-by_gradient), np.zeros(0)
     schur = normal.shared + damping * np.diag(np.diag(normal.shared))
     schur -= np.tensordot(normal.cross, by_shared, axes=([0, 1], [0, 1]))
-    pull = normal.shared_gradient - np.tensordot(normal.cross, by_gradient, axes=([0, 1], [0, 1]))
-    shared = -np.linalg.solve(schur, pull)
+    right = normal.shared_gradient - np.tensordot(normal.cross, by_gradient, axes=([0, 1], [0, 1]))
+    shared = -np.linalg.solve(schur, right)
     return np.asarray(-by_gradient - by_shared @ shared), np.asarray(shared)
 
 
@@ -272,8 +280,11 @@ def _moved(problem: Problem, state: State, own: Array, shared: Array) -> State:
     )
 
 
-def _inverse_parts(problem: Problem, state: State) -> tuple[Array, Array, Array, Array]:
-    """The inverse of the normal matrix in linear K, S: own⁻¹, own⁻¹·cross, Schur⁻¹, the ridge."""
+def _inverse_parts(problem: Problem, state: State) -> tuple[Array, Array, Array, Array, float]:
+    """The inverse of the normal matrix in linear K, S: own⁻¹, own⁻¹·cross, Schur⁻¹, the ridge.
+
+    Last is how many unknowns the smoothness has taken the place of.
+    """
     R, slopes = read(problem, state)
     normal = _normal(problem, state, R, jacobian(problem, state, slopes, log=False))
     n = problem.fractions.shape[1]
@@ -282,19 +293,19 @@ def _inverse_parts(problem: Problem, state: State) -> tuple[Array, Array, Array,
     index = np.arange(ridge.size)
     H = normal.own.copy()
     H[:, index, index] += ridge
-    inverse = np.linalg.inv(H)
-    by_shared = inverse @ normal.cross
+    inverse, by_shared, held = invert_bands(problem, state, H, normal.cross)
     schur = normal.shared - np.tensordot(normal.cross, by_shared, axes=([0, 1], [0, 1]))
     ridge[2 * n :] = _card_precision(problem)
-    return np.asarray(inverse), by_shared, np.asarray(np.linalg.inv(schur)), ridge
+    covariance = np.asarray(np.linalg.inv(schur))
+    return inverse, by_shared, covariance, ridge, float(held[0] + held[1:] @ covariance.ravel())
 
 
 def _residual_noise(problem: Problem, state: State, fitted: Array, *, stated: float) -> float:
     """Noise from the residuals and the unknowns that they had to spare, beside the stated noise."""
-    inverse, by_shared, schur, ridge = _inverse_parts(problem, state)
+    inverse, by_shared, schur, ridge, smoothed = _inverse_parts(problem, state)
     own = np.einsum("bpp->bp", inverse) + np.sum((by_shared @ schur) * by_shared, axis=2)
     unknowns = own.size - float(np.sum(own * ridge)) + problem.free.size
-    unknowns -= problem.caution**2 * float(np.sum(schur * problem.precision))
+    unknowns -= smoothed + problem.caution**2 * float(np.sum(schur * problem.precision))
     squares = float(np.sum(((fitted - problem.readings.T) * problem.weights.T) ** 2))
     spare = max(problem.readings.size - unknowns, 0.0)
     return float(np.sqrt((squares + WITNESSES * stated**2) / (spare + WITNESSES)))
@@ -331,7 +342,7 @@ def _conclude(problem: Problem, state: State, fitted: Array, converged: bool) ->
     With the shared unknowns weighed by W = caution²·P but spread as V, an estimate's covariance is
     H⁻¹(H − W + W·V·W)H⁻¹; V is what was stated, P⁻¹, times what `_spread` finds.
     """
-    inverse, by_shared, schur, _ = _inverse_parts(problem, state)
+    inverse, by_shared, schur, *_ = _inverse_parts(problem, state)
     spread = np.sqrt(_spread(problem, state, schur))
     W = problem.caution**2 * problem.precision
     weight = (problem.caution**2 * np.outer(spread, spread) - 1.0) * W

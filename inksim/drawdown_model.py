@@ -52,6 +52,7 @@ class Problem:
         holds the cards at their readings.
     precision : (q, q) inverse covariance of the shared unknowns x = (δ (D), γ (n), η).
     free : (q,) which of them are fitted; the others stay 0.
+    smoothness : weight of the squared roughness of K and S over the bands; 0 leaves bands apart.
     """
 
     fractions: Array
@@ -67,6 +68,7 @@ class Problem:
     card_noise: float
     precision: Array
     free: npt.NDArray[np.bool_]
+    smoothness: float = 0.0
 
 
 class State(NamedTuple):

@@ -23,6 +23,7 @@ def fit_sheet(
     solids: Mapping[str, float] | None = None,
     thickness_um: float | None = None,
     wet_film_um: float | None = None,
+    smoothness_sd: float | None = None,
     viewing: Viewing | None = None,
 ) -> Characterisation:
     """Fit K and S of all inks of a sheet.
@@ -33,6 +34,7 @@ def fit_sheet(
     solids : dry volume that one volume of wet ink leaves, for recipes in grams and wet films.
     thickness_um : dry film of those that do not state theirs.
     wet_film_um : their wet film instead; the dry one follows from the solids of the mixture.
+    smoothness_sd : see `characterise`.
 
     Raises
     ------
@@ -51,7 +53,7 @@ def fit_sheet(
         for film in sheet.films
     ]
     geometry: Any = sheet.geometry or "45:0"
-    return characterise(drawdowns, geometry=geometry, viewing=viewing)
+    return characterise(drawdowns, geometry=geometry, smoothness_sd=smoothness_sd, viewing=viewing)
 
 
 def _drawdown(
@@ -119,7 +121,10 @@ def fitted_ink_fields(
         )
     own = [d for d in fitted.drawdowns if ink in d.drawdown.recipe]
     mean = sum(d.delta_e for d in own) / len(own)
-    how = ", ".join(filter(None, (sheet.geometry or "geometry not stated", sheet.m_condition)))
+    smooth = "smooth over wavelength" if fitted.smoothness_sd is not None else None
+    how = ", ".join(
+        filter(None, (sheet.geometry or "geometry not stated", sheet.m_condition, smooth))
+    )
     found = fitted.inks[ink]
     return {
         "data": "measured",

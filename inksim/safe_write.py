@@ -18,10 +18,14 @@ PATIENCE_S, POLL_S = 5.0, 0.05
 def write_whole(path: Path, data: bytes) -> None:
     """Write a file in one step: its readers see the old one or the new one, never a part.
 
+    A link stays a link: the file it points to is written.
+
     Raises
     ------
-    InputError : the folder cannot be written to.
+    InputError : the folder cannot be written to, or the path is a folder.
     """
+    if path.is_symlink():
+        path = path.resolve()
     try:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     except OSError as error:
@@ -37,8 +41,10 @@ def write_whole(path: Path, data: bytes) -> None:
         else:
             temporary.chmod(0o644)
         temporary.replace(path)
-    except BaseException:
+    except BaseException as error:
         temporary.unlink(missing_ok=True)
+        if isinstance(error, OSError):
+            raise InputError(f"'{path}' cannot be written: {error.strerror}.") from None
         raise
 
 

@@ -111,12 +111,8 @@ def save(draft: Draft) -> Path:
     InputError : the shop would have a fault more than now (they are listed), or another program
         is saving right now, or the folder cannot be written to.
     """
-    _check_writable(draft.folder)
+    check(draft)
     path, data = draft.folder / draft.file, draft.text.encode()
-    if fresh := _new_faults(draft):
-        these = "this fault" if len(fresh) == 1 else "these faults"
-        lines = "\n".join(f"  {fault}" for fault in fresh)
-        raise InputError(f"{draft.file} was not changed; the shop would have {these}:\n{lines}")
     with locked(draft.folder / LOCK, what=f"the shop '{draft.folder}'"):
         now = _read(path)
         if now != draft.before:
@@ -130,6 +126,20 @@ def save(draft: Draft) -> Path:
             write_whole(kept / draft.file, now or b"")
             write_whole(path, data)
     return path
+
+
+def check(draft: Draft) -> None:
+    """Refuse what `save` would refuse of the draft itself.
+
+    Raises
+    ------
+    InputError : the shop would have a fault more than now, or the folder cannot be written to.
+    """
+    _check_writable(draft.folder)
+    if fresh := _new_faults(draft):
+        these = "this fault" if len(fresh) == 1 else "these faults"
+        lines = "\n".join(f"  {fault}" for fault in fresh)
+        raise InputError(f"{draft.file} was not changed; the shop would have {these}:\n{lines}")
 
 
 def undo(folder: Path, file: str | None = None) -> Path:

@@ -126,6 +126,23 @@ def test_every_drawdown_is_told_and_drawn(shop: Path, drawdowns: Path) -> None:
     assert str(shop / "charts" / "ember-chalk.svg") in result.stdout
 
 
+def test_a_chart_that_cannot_be_written_keeps_the_inks_out(
+    shop: Path, drawdowns: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "taken").mkdir()
+    before = (shop / "inks.toml").read_bytes()
+    words = ("characterise", drawdowns, *SOLIDS, "--shop", shop, "--chart", tmp_path / "taken")
+    result = run(*words)
+    assert result.exit_code == 2
+    assert result.stderr.strip().endswith("cannot be written: Is a directory.")
+    assert (shop / "inks.toml").read_bytes() == before
+
+
+def test_smooth_is_said_where_the_ink_comes_from(shop: Path, drawdowns: Path) -> None:
+    done("characterise", drawdowns, *SOLIDS, "--smooth", "--shop", shop)
+    assert "smooth over wavelength" in load_shop(shop).inks["Ember"].source
+
+
 def test_only_the_named_inks_are_written(shop: Path, drawdowns: Path) -> None:
     done("characterise", drawdowns, "--name", "ember", *SOLIDS, "--shop", shop)
     assert "Ember" in load_shop(shop).inks

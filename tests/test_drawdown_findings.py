@@ -106,7 +106,8 @@ DRAWDOWNS: list[tuple[str, dict[str, Any], str]] = [
     ("not a number", {"reading": flat(np.nan)}, "nan at 400 nm"),
     ("card", {"backing": flat(-0.2)}, "the card's reading is -0.2"),
     ("card word", {"backing": "grey"}, "'grey' is neither 'black' nor 'white'"),
-    ("thickness", {"thickness_um": 0.0}, "thickness is 0 µm; it must be above 0"),
+    ("thickness", {"thickness_um": 0.0}, "thickness is 0 µm; a dry film has between"),
+    ("thickness", {"thickness_um": 9e4}, "thickness is 90000 µm; a dry film has between"),
 ]
 
 

@@ -152,10 +152,19 @@ def test_a_write_that_fails_leaves_the_old_file_and_no_litter(
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(safe_write.os, "fsync", full)
-    with pytest.raises(OSError, match="No space"):
+    with pytest.raises(InputError, match="cannot be written: No space"):
         save(open_draft(folder, "target").add("target", OCHRE))
     assert contents(folder) == before
     assert [p for p in sorted(folder.iterdir()) if p.name != ".previous"] == listing
+
+
+def test_a_file_that_is_a_link_stays_one(folder: Path, tmp_path: Path) -> None:
+    real = tmp_path / "shared-targets.toml"
+    (folder / "targets.toml").rename(real)
+    (folder / "targets.toml").symlink_to(real)
+    save(open_draft(folder, "target").add("target", OCHRE))
+    assert (folder / "targets.toml").is_symlink()
+    assert OCHRE["name"] in real.read_text(encoding="utf-8")
 
 
 def test_a_lock_left_behind_is_named(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
