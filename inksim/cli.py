@@ -28,6 +28,7 @@ from inksim.cli_base import (
     SHOP_OPTION,
     TARGET_HELP,
     load,
+    out_folder,
     plainly,
     viewing_of,
 )
@@ -117,7 +118,7 @@ def predict(
         )
         for each in routes
     ]
-    aim = target_of(shop, target) if target else None
+    aim = target_of(shop, target) if target is not None else None
     predictions = with_intervals(
         run(builds, press=shop.press.values, viewing=viewing, target=aim),
         press=shop.press,
@@ -172,7 +173,7 @@ def preview(
         artwork,
         shop=shop,
         garment=shop.garment(garment),
-        out=out,
+        out=out_folder(out),
         mapping=mapping,
         viewing=viewing_of(light, observer),
         progress=lambda words: click.echo(words, err=True),
@@ -200,7 +201,7 @@ def demo(out: Path, shop_folder: Path | None, as_json: bool) -> None:
     from inksim.demo_job import row_document, run_demo
 
     shop = load(shop_folder)
-    result = run_demo(shop, out=out, progress=lambda words: click.echo(words, err=True))
+    result = run_demo(shop, out=out_folder(out), progress=lambda words: click.echo(words, err=True))
     if as_json:
         emit_json(
             {

@@ -74,8 +74,23 @@ def load(folder: Path | None) -> Shop:
     return load_shop(folder)
 
 
-def viewing_of(light: str, observer: str) -> Viewing:
-    """Return the viewing of the two options."""
-    from inksim.appearance import Viewing
+def out_folder(path: Path) -> Path:
+    """Return the folder for results, or refuse it before the work if it can be none."""
+    from inksim.errors import InputError
 
+    there = next(each for each in (path.absolute(), *path.absolute().parents) if each.exists())
+    if not there.is_dir():
+        raise InputError(f"'{there}' is a file; name a folder for --out.")
+    if not os.access(there, os.W_OK):
+        raise InputError(f"'{there}' cannot be written to; name another folder for --out.")
+    return path
+
+
+def viewing_of(light: str, observer: str) -> Viewing:
+    """Return the viewing of the two options; lights in any case of letters."""
+    from inksim.appearance import Viewing
+    from inksim.spectra import LIGHTS
+
+    named = {each.lower(): each for each in LIGHTS}
+    light = named.get(light.strip().lower(), light)
     return Viewing(light=light, observer=int(observer))

@@ -67,7 +67,7 @@ def lights_command(
 
     shop = load(shop_folder)
     cloth, color = shop.garment(garment), shop.ink(ink)
-    aim = target_of(shop, target) if target else None
+    aim = target_of(shop, target) if target is not None else None
     builds = [
         usual_build(
             shop,

@@ -13,6 +13,7 @@ from inksim.cli_base import (
     OBSERVER_OPTION,
     SHOP_OPTION,
     load,
+    out_folder,
     plainly,
     viewing_of,
 )
@@ -112,7 +113,7 @@ def separate_command(
         artwork,
         shop=shop,
         garment=cloth,
-        out=out,
+        out=out_folder(out),
         wanted=wanted,
         viewing=viewing_of(light, observer),
         progress=lambda words: click.echo(words, err=True),

@@ -28,7 +28,7 @@ def unknown(
     name: str, known: Iterable[str], *, what: str, where: str = "in this shop"
 ) -> InputError:
     """Error for a name that is not there: suggests the nearest known one, else lists them all."""
-    names = list(known)
+    names = list(dict.fromkeys(known))
     lowered = {n.lower(): n for n in names}
     near = difflib.get_close_matches(name.lower(), list(lowered), n=1, cutoff=0.5)
     head = f"there is no {what} '{name}' {where}"

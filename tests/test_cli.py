@@ -227,3 +227,22 @@ def test_the_command_runs_as_a_program() -> None:
     done = subprocess.run(program, capture_output=True, text=True, check=True, timeout=120)
     assert done.stderr == ""
     assert len(json.loads(done.stdout)["predictions"]) == 3
+
+
+def test_a_folder_for_results_that_is_a_file_is_told_before_the_work(
+    two_circles: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "notes.txt").write_text("mine")
+    for out in (tmp_path / "notes.txt", tmp_path / "notes.txt" / "deeper"):
+        result = run("preview", str(two_circles), "--garment", "Coal Black", "--out", str(out))
+        assert result.exit_code == 2
+        assert result.stderr == (
+            f"inksim: '{tmp_path / 'notes.txt'}' is a file; name a folder for --out.\n"
+        )
+
+
+def test_lights_are_named_in_any_case_and_an_empty_target_is_none() -> None:
+    words = ("predict", *BLACK)
+    assert "F7/2°" in run(*words, "--light", "f7").stdout
+    empty = run(*words, "--target", "")
+    assert (empty.exit_code, "no target color ''" in empty.stderr) == (2, True)
