@@ -122,7 +122,7 @@ def separate_command(
         emit_json(separation_document(result))
         return
     reach = result.reach
-    click.echo(f"{result.artwork} on {result.garment.name}, {light}/{observer}°\n")
+    click.echo(f"{result.artwork} on {result.garment.name}, {viewing_of(light, observer)}\n")
     click.echo(table(REACH_HEAD, [reach_row(result.route, reach)]))
     click.echo("\n" + table(PLATE_HEAD, plate_rows(result)) + "\n")
     click.echo("\n".join(separation_lines(result)))
@@ -198,7 +198,7 @@ def look_command(
         viewing=viewing_of(light, observer),
     )
     path = write_look(made, out)
-    click.echo(f"{look_words(made.tonal)}, {light}/{observer}°: {path}")
+    click.echo(f"{look_words(made.tonal)}, {viewing_of(light, observer)}: {path}")
 
 
 COMMANDS = (separate_command, look_command)
