@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from inksim.fonts import BOLD, REGULAR, spelled
 from inksim.job_decide import Alternative, GarmentAnswer, JobAnswer
-from inksim.pdf_sheet import BOLD, INK, REGULAR, RULE, spelled
+from inksim.pdf_sheet import INK, RULE
 from inksim.picture import SURROUND, Picture
 
 if TYPE_CHECKING:

@@ -9,8 +9,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from inksim.appearance import Viewing, hex_code, xyz
+from inksim.fonts import BOLD, REGULAR, spelled
 from inksim.matrix import Cell, serves
-from inksim.pdf_sheet import BOLD, INK, REGULAR, SOFT, readable_on, spelled
+from inksim.pdf_sheet import INK, SOFT, readable_on
 from inksim.picture import SURROUND, Picture
 from inksim.predict import build_words
 

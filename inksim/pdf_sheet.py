@@ -9,34 +9,17 @@ from __future__ import annotations
 import weakref
 from collections.abc import Sequence
 from datetime import datetime
-from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from inksim.appearance import decode_srgb, rgb8_from_hex
+from inksim.fonts import BOLD, REGULAR, spelled
 from inksim.picture import Picture
 
 LETTER_MM = (215.9, 279.4)
-FONTS = Path(__file__).resolve().parent / "data" / "fonts"
-REGULAR, BOLD = FONTS / "DejaVuSans.ttf", FONTS / "DejaVuSans-Bold.ttf"
 FACE = "Sheet"
 INK, SOFT, RULE, PANEL = "#1a1a1a", "#4a4a4a", "#8a8a8a", "#ececec"
-
-
-@lru_cache(maxsize=1)
-def _known() -> frozenset[int]:
-    """Code points that the fonts have."""
-    from fontTools.ttLib import TTFont
-
-    with TTFont(REGULAR, lazy=True) as font:
-        return frozenset(font.getBestCmap())
-
-
-def spelled(text: str) -> str:
-    """The text with a question mark for every sign that the fonts lack."""
-    return "".join(c if ord(c) in _known() or c == "\n" else "?" for c in text)
 
 
 def _close(fonts: tuple[Any, ...]) -> None:

@@ -13,7 +13,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from inksim.appearance import Viewing, hex_code, rgb8_from_hex, xyz
 from inksim.build import Layer, Route
 from inksim.cautions import CANNOT_SHOW, CAUTIONS
-from inksim.pdf_sheet import REGULAR, SOFT, Sheet
+from inksim.pdf_sheet import SOFT, Sheet
 from inksim.picture import Picture
 from inksim.predict import honest_words
 from inksim.preview_files import ROUTE_TITLES
@@ -314,7 +314,6 @@ def proof_picture(proof: Proof, *, width_px: int = 2000) -> Picture:
         f"{proof.viewing}. {CAUTIONS[-1]} Patches: left asked for, right predicted.",
         width_px=width_px,
         columns=2,
-        font_path=REGULAR,
     )
 
 

@@ -6,16 +6,15 @@ sheet but pictures and swatches has a colour. Marks are told apart by shape and 
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from os import PathLike, fspath
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from inksim.errors import InputError
+from inksim.fonts import BOLD, REGULAR, spelled
 from inksim.picture import SURROUND, Picture, fit
 
 if TYPE_CHECKING:
@@ -27,12 +26,6 @@ INK: Colour = (20, 20, 20)
 SOFT: Colour = (56, 56, 56)  # 4.9:1 on the surround, above WCAG's 4.5:1 for text
 RULE: Colour = (128, 128, 128)
 PAPER: Colour = (244, 244, 244)
-
-# Read where a font has no glyph for the character.
-_PLAIN = {
-    "Δ": "d", "–": "-", "—": "-", "−": "-", "×": "x", "≤": "<=", "≥": ">=", "µ": "u", "μ": "u",
-    "→": "to", "…": "...", "‘": "'", "’": "'", "“": '"', "”": '"', "≈": "about ", "\u00a0": " ",
-}  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,13 +61,12 @@ class _Type:
     """Sizes in px at 1600 px width; everything scales with the width."""
 
     unit: float
-    font_path: str | None
 
     def px(self, size: float) -> int:
         return max(1, round(size * self.unit))
 
-    def font(self, size: float) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
-        return _font(self.px(size), self.font_path)
+    def font(self, size: float, *, bold: bool = False) -> ImageFont.FreeTypeFont:
+        return _font(self.px(0.92 * size), bold=bold)
 
 
 def compose_sheet(
@@ -85,21 +77,23 @@ def compose_sheet(
     footnote: str = "",
     width_px: int = 1600,
     columns: int | None = None,
-    font_path: str | PathLike[str] | None = None,
 ) -> Picture:
     """Lay the panels out in rows on neutral grey: uint8 (h, width_px, 3).
 
     Pictures are reduced in linear light to the width of a column, never enlarged; long lines wrap.
-    columns is chosen for the number of panels when not given. Text is set in the font that comes
-    with Pillow unless font_path names a TrueType font; a character the font lacks is spelled
-    ("dE00", "<="). Raises InputError for no panel, or columns too narrow to read (200 px).
+    columns is chosen for the number of panels when not given. A character the font lacks
+    is spelled in ones it has.
+
+    Raises
+    ------
+    InputError : no panel, or columns too narrow to read (200 px).
     """
     from PIL import Image, ImageDraw
 
     if not panels:
         raise InputError("the sheet has no picture; give at least one panel.")
     count = columns if columns is not None else _columns(len(panels))
-    kit = _Type(unit=width_px / 1600, font_path=None if font_path is None else fspath(font_path))
+    kit = _Type(unit=width_px / 1600)
     margin, gutter = kit.px(56), kit.px(36)
     column = (width_px - 2 * margin - (count - 1) * gutter) // max(count, 1)
     if count < 1 or column < 200:
@@ -158,7 +152,7 @@ def _head(
     left, top = at
     if not title and not subtitle:
         return top
-    y = _lines(draw, kit, title, size=38, at=at, width=width, fill=INK) if title else top
+    y = _lines(draw, kit, title, size=34, at=at, width=width, bold=True) if title else top
     y = _lines(draw, kit, subtitle, size=20, at=(left, y), width=width, fill=SOFT)
     y += kit.px(14)
     draw.line([(left, y), (left + width, y)], fill=RULE, width=kit.px(1.5))
@@ -170,7 +164,9 @@ def _caption(
 ) -> int:
     """Draw a caption below a picture; returns its height."""
     left, top = at
-    y = _lines(draw, kit, panel.heading, size=27, at=(left, top + kit.px(16)), width=width)
+    y = _lines(
+        draw, kit, panel.heading, size=24, at=(left, top + kit.px(16)), width=width, bold=True
+    )
     if panel.verdict:
         y = _verdict(draw, kit, panel, at=(left, y + kit.px(6)), width=width) + kit.px(10)
     for line in panel.lines:
@@ -239,10 +235,11 @@ def _lines(
     at: tuple[int, int],
     width: int,
     fill: Colour = INK,
+    bold: bool = False,
 ) -> int:
     """Draw wrapped text; returns the y below it."""
     left, y = at
-    font = kit.font(size)
+    font = kit.font(size, bold=bold)
     for row in _wrap(text, font=font, width=width):
         draw.text((left, y), row, font=font, fill=fill)
         y += kit.px(size * 1.38)
@@ -253,12 +250,10 @@ def _text_height(kit: _Type, text: str, *, size: float, width: int) -> int:
     return len(_wrap(text, font=kit.font(size), width=width)) * kit.px(size * 1.38)
 
 
-def _wrap(
-    text: str, *, font: ImageFont.FreeTypeFont | ImageFont.ImageFont, width: int
-) -> list[str]:
+def _wrap(text: str, *, font: ImageFont.FreeTypeFont, width: int) -> list[str]:
     """Lines no wider than width px; a word longer than a line is broken."""
     rows: list[str] = []
-    for paragraph in _spelled(text, font).split("\n") if text else []:
+    for paragraph in spelled(text).split("\n") if text else []:
         row = ""
         for word in paragraph.split(" "):
             trial = f"{row} {word}" if row else word
@@ -276,30 +271,8 @@ def _wrap(
     return rows
 
 
-def _spelled(text: str, font: ImageFont.FreeTypeFont | ImageFont.ImageFont) -> str:
-    """The text with every character the font has; others spelled in ones it has."""
-    out = []
-    for character in unicodedata.normalize("NFC", text):
-        if character == "\n" or _has_glyph(font, character):
-            out.append(character)
-            continue
-        plain = _PLAIN.get(character) or unicodedata.normalize("NFKD", character)
-        kept = "".join(c for c in plain if ord(c) < 127)
-        out.append(kept or "?")
-    return "".join(out)
-
-
-@lru_cache(maxsize=4096)
-def _has_glyph(font: ImageFont.FreeTypeFont | ImageFont.ImageFont, character: str) -> bool:
-    if " " <= character <= "~":
-        return True
-    missing = font.getmask("\uffff")
-    mask = font.getmask(character)
-    return (mask.size, bytes(mask)) != (missing.size, bytes(missing))
-
-
 @lru_cache(maxsize=32)
-def _font(size: int, path: str | None) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
+def _font(size: int, *, bold: bool) -> ImageFont.FreeTypeFont:
     from PIL import ImageFont
 
-    return ImageFont.truetype(path, size) if path else ImageFont.load_default(size)
+    return ImageFont.truetype(BOLD if bold else REGULAR, size)

@@ -14,7 +14,8 @@ from PIL import Image, ImageDraw
 
 from inksim.appearance import Viewing, rgb8_from_hex
 from inksim.cautions import CANNOT_SHOW, CAUTIONS
-from inksim.pdf_sheet import Sheet, spelled
+from inksim.fonts import spelled
+from inksim.pdf_sheet import Sheet
 from inksim.proof import Proof, build_lines, proof_pdf, proof_picture
 from inksim.shop import load_shop
 from inksim.showing import answer, artwork_on, make_ready, print_on

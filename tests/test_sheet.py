@@ -10,9 +10,10 @@ from skimage.color import rgb2lab
 from inksim.appearance import Viewing
 from inksim.errors import InputError
 from inksim.fibre import knit_tile
+from inksim.fonts import REGULAR, spelled
 from inksim.picture import SURROUND
 from inksim.render import Look, colour_table, render_scaled
-from inksim.sheet import INK, SOFT, Panel, Swatch, _spelled, _wrap, compose_sheet
+from inksim.sheet import INK, SOFT, Panel, Swatch, _wrap, compose_sheet
 from inksim.shirt import on_shirt
 
 RED, BLUE = (200, 30, 40), (30, 60, 180)
@@ -135,13 +136,13 @@ def test_the_sheet_scales_with_its_width_and_is_the_same_every_time() -> None:
 
 
 def test_characters_the_font_lacks_are_spelled_and_none_is_lost() -> None:
-    font = ImageFont.load_default(20)
-    assert _spelled("ΔE00 2.1 ≤ 4 – 3×160 µm, ±2 °, é", font) == "dE00 2.1 <= 4 - 3x160 um, ±2 °, e"
-    assert _spelled("縞", font) == "?"
+    words = "ΔE00 2.1 ≤ 4 – 3×160 µm, ±2 °, é"
+    assert spelled(words) == words
+    assert spelled("ǆep ộ 縞") == "dzep o ?"
 
 
 def test_wrapped_words_fit_and_are_all_there() -> None:
-    font = ImageFont.load_default(20)
+    font = ImageFont.truetype(REGULAR, 20)
     text = "a bright color straight on " + "x" * 90 + " a dark shirt looks worn"
     rows = _wrap(text, font=font, width=240)
     assert max(font.getlength(row) for row in rows) <= 240
