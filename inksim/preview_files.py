@@ -265,7 +265,8 @@ def _route_panel(
             Swatch(
                 print=_rgb(prediction.hex),
                 asked=assignment.flat.rgb,
-                text=f"{prediction.build.colour.ink.name}, ΔE00\N{NO-BREAK SPACE}{prediction.delta_e_2000:.1f}",
+                text=f"{prediction.build.colour.ink.name}, "
+                f"ΔE00\N{NO-BREAK SPACE}{prediction.delta_e_2000:.1f}",
             )
         )
     return Panel(
