@@ -15,8 +15,8 @@ from inksim.picture import SURROUND, Picture
 if TYPE_CHECKING:
     from PIL import ImageDraw, ImageFont
 
-WIDE, HIGH = 1220, 560
-LEFT, TOP, RIGHT, BOTTOM = 90, 96, 540, 80
+WIDE, HIGH = 1260, 560
+LEFT, TOP, RIGHT, BOTTOM = 90, 96, 580, 80
 MARK = 13
 
 
