@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
@@ -10,7 +10,7 @@ from itertools import combinations
 import numpy as np
 import numpy.typing as npt
 
-from inksim.drawdown import Drawdown
+from inksim.drawdown import SUM_TOLERANCE, Drawdown
 from inksim.kubelka_munk import Array, Surface
 from inksim.spectra import WAVELENGTHS_NM
 
@@ -107,6 +107,7 @@ class FitView:
 def findings(view: FitView) -> tuple[str, ...]:
     """All warnings, the weightiest first."""
     found = [*_fluorescence(view), *_readings_off(view), *_cards_off(view)]
+    found += [*_read_once(view), *_sums_off(view)]
     found += [*_hiding(view), *_unknown(view), *_films_off(view), *_strengths_off(view)]
     if not view.converged:
         found.append("the fit did not settle: check recipes, cards and thicknesses.")
@@ -206,6 +207,32 @@ def _cards_off(view: FitView) -> list[str]:
                 "black there."
             )
     return found
+
+
+def is_read_once(drawdowns: Sequence[Drawdown], ink: str) -> bool:
+    """Whether an ink is in one film over one card only, which tells one of K and S, not both."""
+    return len({(d.same_film, d.card.tobytes()) for d in drawdowns if ink in d.recipe}) == 1
+
+
+def _read_once(view: FitView) -> list[str]:
+    all_of_them = [d.drawdown for d in view.drawdowns]
+    return [
+        f"{ink} is in one reading only, which cannot tell K from S: what it has little of beside "
+        "the other is a guess. Add the same film over the other card, or a tint with white."
+        for ink in view.inks
+        if is_read_once(all_of_them, ink)
+    ]
+
+
+def _sums_off(view: FitView) -> list[str]:
+    off = [d for d in view.drawdowns if abs(d.drawdown.stated_sum - 1.0) > SUM_TOLERANCE]
+    if not off:
+        return []
+    more = f" and {len(off) - 1} more recipes do" if len(off) > 1 else " does"
+    return [
+        f"{off[0].name}{more} not sum to 1 (it sums to {off[0].drawdown.stated_sum:.4g}): taken as "
+        "parts of that sum. If anything is left out of the recipe, name it."
+    ]
 
 
 def _hidden(view: FitView, at: int) -> Bands:
