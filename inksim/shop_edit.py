@@ -151,7 +151,11 @@ def undo(folder: Path, file: str | None = None) -> Path:
     ------
     InputError : nothing to undo, or what `save` raises.
     """
-    kept = [p for p in (folder / PREVIOUS).glob("*.toml") if file in (None, p.name)]
+    kept = [
+        p
+        for p in (folder / PREVIOUS).glob("*.toml")
+        if file in (None, p.name) and p.read_bytes() != _read(folder / p.name)
+    ]
     if not kept:
         raise InputError(f"there is nothing to undo in '{folder / file if file else folder}'.")
     last = max(kept, key=lambda path: path.stat().st_mtime_ns)
