@@ -447,12 +447,18 @@ def _checked_press(entry: PressEntry, faults: _Faults) -> Press | None:
 def _named(
     entries: list[Any], make: Callable[[Any], T], *, file: str, what: str, faults: _Faults
 ) -> Mapping[str, T]:
-    """Turn entries into domain objects by name; a name used twice is a fault."""
+    """Turn entries into domain objects by name; a name used twice is a fault.
+
+    Names are looked up whatever their capitals, so two that differ in those only are one.
+    """
     made: dict[str, T] = {}
+    seen: dict[str, str] = {}
     for entry in entries:
         where = f"{file}, {what} '{entry.name}'"
-        if entry.name in made:
-            faults.append(f"{where}, name: used twice; give each {what} its own name")
+        first = seen.setdefault(entry.name.lower(), entry.name)
+        if entry.name in made or first != entry.name:
+            also = "" if first == entry.name else f" (also as '{first}')"
+            faults.append(f"{where}, name: used twice{also}; give each {what} its own name")
             continue
         result = faults.attempt(where, lambda entry=entry: make(entry))  # type: ignore[misc]
         if result is None:
