@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from inksim.cli_base import JSON_OPTION, SHOP_OPTION, plainly
+from inksim.cli_base import JSON_OPTION, SHOP_OPTION, plainly, viewing_of
 from inksim.errors import InputError
 
 if TYPE_CHECKING:
@@ -307,15 +307,13 @@ def _read(*references: str, common: dict[str, Any]) -> Colour:
         geometry=common["geometry"],
         m_condition=common["m_condition"],
         scale=common["scale"],
-        light=common["light"],
+        light=common["light"] and viewing_of(common["light"], "2").light,
         observer=None if observer is None else int(observer),
     )
 
 
 def _viewing(common: dict[str, Any]) -> Viewing:
-    from inksim.appearance import Viewing
-
-    return Viewing(common["light"] or "D50", int(common["observer"] or 2))
+    return viewing_of(common["light"] or "D50", common["observer"] or "2")
 
 
 def _three(text: str, word: str) -> tuple[float, float, float]:
