@@ -19,6 +19,8 @@ from inksim.spectra import BANDS, WAVELENGTHS_NM
 LOWEST, HIGHEST = -0.01, 3.0
 """Readings allowed: a dark band may read a trifle below 0, a fluorescent one far above 1."""
 SUM_TOLERANCE = 0.005
+CLEARLY_LIGHTER, CLEARLY_DARKER = 0.2, 0.05
+"""Mean reflectance, well beyond the noise of readings and of two films that are called one."""
 LEAST_SUM = 0.9
 """Of the fractions: below it too much of the film is not named. From it on they are parts."""
 THINNEST_UM, THICKEST_UM = 0.05, 5000.0
@@ -131,6 +133,13 @@ class Drawdown:
             return ("film", self.film)
         parts = tuple(sorted((ink, round(part, 6)) for ink, part in self.recipe.items()))
         return (parts, self.thickness_um)
+
+
+def reads_the_wrong_way(card: Array, reading: Array, other_card: Array, other: Array) -> bool:
+    """Whether one film (31,) reads darker over the clearly lighter of two cards, as none can."""
+    lighter = float((card - other_card).mean())
+    darker = -float((reading - other).mean()) * np.sign(lighter)
+    return bool(abs(lighter) > CLEARLY_LIGHTER and darker > CLEARLY_DARKER)
 
 
 def volume_fractions(

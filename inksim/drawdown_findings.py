@@ -10,7 +10,7 @@ from itertools import combinations
 import numpy as np
 import numpy.typing as npt
 
-from inksim.drawdown import SUM_TOLERANCE, Drawdown
+from inksim.drawdown import SUM_TOLERANCE, Drawdown, reads_the_wrong_way
 from inksim.kubelka_munk import Array, Surface
 from inksim.spectra import WAVELENGTHS_NM
 
@@ -106,7 +106,8 @@ class FitView:
 
 def findings(view: FitView) -> tuple[str, ...]:
     """All warnings, the weightiest first."""
-    found = [*_fluorescence(view), *_readings_off(view), *_cards_off(view)]
+    found = [*_swapped(view), *_fluorescence(view), *_poor(view)]
+    found += [*_readings_off(view), *_cards_off(view)]
     found += [*_read_once(view), *_sums_off(view)]
     found += [*_hiding(view), *_unknown(view), *_films_off(view), *_strengths_off(view)]
     if not view.converged:
@@ -177,6 +178,29 @@ def _glow(view: FitView, readings: list[DrawdownFit], holds: Bands) -> Bands:
     for d in readings:
         above |= d.measured > max(view.limit, float(d.drawdown.card.max())) + GLOW
     return _adjacent(above)
+
+
+def _swapped(view: FitView) -> list[str]:
+    films: dict[tuple[object, ...], list[Drawdown]] = {}
+    for d in view.drawdowns:
+        films.setdefault(d.drawdown.same_film, []).append(d.drawdown)
+    return [
+        f"{one.label} and {two.label}: the film reads darker over the lighter card, as no film "
+        "can; the cards or the readings are swapped."
+        for own in films.values()
+        for one, two in combinations(own, 2)
+        if reads_the_wrong_way(one.card, one.measured, two.card, two.measured)
+    ]
+
+
+def _poor(view: FitView) -> list[str]:
+    usual = float(np.median([d.delta_e for d in view.drawdowns]))
+    if usual <= POOR_DELTA_E:
+        return []
+    return [
+        f"half of the drawdowns are {usual:.1f} ΔE00 or more from the fit: their cards, recipes, "
+        "thicknesses and readings do not go together, and K and S are not to be relied on."
+    ]
 
 
 def _readings_off(view: FitView) -> list[str]:

@@ -173,6 +173,13 @@ def test_one_reading_is_fitted_and_said() -> None:
     assert not any("one reading only" in w for w in pair.warnings)
 
 
+def test_swapped_cards_and_a_fit_that_is_none_are_said() -> None:
+    found = characterise([one(backing=BLACK, reading=flat(0.6)), one(reading=flat(0.2))])
+    assert found.warnings[0].startswith("a over black and a over white: the film reads darker over")
+    assert any("half of the drawdowns are" in w for w in found.warnings)
+    assert not any("swapped" in w or "half" in w for w in characterise(PAIR).warnings)
+
+
 def test_parts_that_do_not_sum_to_one_are_fitted_and_said() -> None:
     """A recipe is its proportions: percent, parts and rounded fractions give the same inks."""
     made = studio(World(colors=1, **EXACT)).fitted
