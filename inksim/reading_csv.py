@@ -65,11 +65,7 @@ def _records_across(table: Table, *, file: str) -> Parsed:
         try:
             for line, cells in table.rows:
                 where = f"{file}, line {line}, sample '{name}'"
-                pair = [number(cells[j], decimal_comma=True) for j in (at, i)]
-                for j, each in zip((at, i), pair, strict=True):
-                    if each is None:
-                        raise InputError(cell_fault(cells[j], table.columns.names[j], where=where))
-                bands.append((float(pair[0] or 0.0), float(pair[1] or 0.0)))
+                bands.append(_band(table.columns, cells, at, i, where=where))
         except InputError as fault:
             faults.append(str(fault))
             continue
@@ -150,14 +146,23 @@ def _long_records(table: Table, *, file: str) -> Parsed:
                             f"{where}: '{columns.names[i]}' changes from '{first[i].strip()}' to "
                             f"'{cells[i].strip()}' within the sample; give each sample one name."
                         )
-                pair = [number(cells[i], decimal_comma=True) for i in (at, value)]
-                for i, each in zip((at, value), pair, strict=True):
-                    if each is None:
-                        raise InputError(cell_fault(cells[i], columns.names[i], where=where))
-                bands.append((float(pair[0] or 0.0), float(pair[1] or 0.0)))
+                bands.append(_band(columns, cells, at, value, where=where))
         except InputError as fault:
             faults.append(str(fault))
             continue
         scale = scale_stated(columns.names[value])
         records.append(replace(head, bands=tuple(bands), scale=scale))
     return Parsed(records=tuple(records), faults=tuple(faults))
+
+
+def _band(
+    columns: Columns, cells: Sequence[str], at: int, value: int, *, where: str
+) -> tuple[float, float]:
+    """Wavelength and value of a row, from these two of its cells."""
+    pair = []
+    for i in (at, value):
+        found = number(cells[i], decimal_comma=True)
+        if found is None:
+            raise InputError(cell_fault(cells[i], columns.names[i], where=where))
+        pair.append(found)
+    return pair[0], pair[1]
