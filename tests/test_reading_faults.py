@@ -245,6 +245,22 @@ def test_factors_among_percent_are_found_within_a_row() -> None:
     )
 
 
+@pytest.mark.parametrize(("scale", "times"), [("factor", 1.0), ("percent", 100.0)])
+def test_a_near_black_may_read_a_trifle_below_0(scale: str, times: float) -> None:
+    """Noise about 0 is what was measured: it is kept and said, where more of it is a fault."""
+    levels = [0.004, -0.0009, -0.0005, *([0.004] * 28)]
+    text = HEAD + "\n" + row(values=[f"{times * v:g}" for v in levels]) + "\n"
+    (reading,) = read_readings(text.encode(), name="file", scale=scale)
+    assert reading.reflectance is not None
+    np.testing.assert_allclose(reading.reflectance, levels, atol=1e-12)
+    assert any("below 0 at 410 nm and 1 more bands" in note for note in reading.notes)
+    levels[1] = -0.0015
+    text = HEAD + "\n" + row(values=[f"{times * v:g}" for v in levels]) + "\n"
+    assert fault_of(text, scale=scale).startswith(
+        f"file, line 2, sample 'a': reads {times * -0.0015:g} at 410 nm, but a reflectance is never"
+    )
+
+
 def test_values_too_high_for_their_scale() -> None:
     high = f"{HEAD}\n{row(values=with_value(2, 250))}\n"
     assert fault_of(high.replace("0.5", "50")).startswith(
