@@ -127,8 +127,8 @@ def characterise(
 
     Raises
     ------
-    InputError : no drawdown; an unknown geometry; an ink that the drawdowns cannot tell from the
-        others or from its film; a negative standard deviation; an ink without density.
+    InputError : no drawdown; an unknown geometry; inks that always come in the same proportions; a
+        negative standard deviation; an ink without density.
     """
     _check_options(
         geometry,
@@ -147,7 +147,7 @@ def characterise(
     if not drawdowns:
         raise InputError("there is no drawdown to characterize inks from.")
     names, fractions = _fractions(drawdowns, densities)
-    _check_enough(drawdowns, names, fractions)
+    _check_apart(names, fractions)
     stated, thickness, sd = _thickness(drawdowns, thickness_sd)
     covariance = _covariance(drawdowns, sd, within_film_sd if thickness_sd != 0 else 0.0)
     precision, free = _priors(covariance, len(names), strength_sd, directness_sd)
@@ -200,7 +200,7 @@ def predict_drawdown(
     Parameters
     ----------
     recipe : in the terms of the drawdowns: dry volume fractions, or mass fractions if
-        `characterise` was given densities.
+        `characterise` was given densities; parts that do not sum to 1 are divided by their sum.
     backing : (31,) the bare card's reading, or "black" or "white".
     thickness_um : of the dry film; left out if K and S are per shared film.
 
@@ -260,15 +260,8 @@ def _fractions(
     return names, np.array([[recipe.get(ink, 0.0) for ink in names] for recipe in recipes])
 
 
-def _check_enough(drawdowns: Sequence[Drawdown], names: Sequence[str], fractions: Array) -> None:
-    """Refuse inks that no fit could tell: each needs two readings, and recipes that differ."""
-    for at, ink in enumerate(names):
-        of_ink = [d for d, c in zip(drawdowns, fractions[:, at], strict=True) if c > 0]
-        if len({(d.same_film, d.card.tobytes()) for d in of_ink}) < 2:
-            raise InputError(
-                f"ink '{ink}' is in one reading only ({of_ink[0].label}), which cannot tell K from "
-                "S; add the same film over the other card, or a tint with white."
-            )
+def _check_apart(names: Sequence[str], fractions: Array) -> None:
+    """Refuse inks that no fit could tell from one another: their recipes must differ."""
     recipes = np.unique(fractions.round(9), axis=0)
     if np.linalg.matrix_rank(recipes, tol=1e-6) < len(names):
         direction = np.abs(np.linalg.svd(recipes)[2][-1])

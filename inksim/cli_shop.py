@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from inksim.cli_base import JSON_OPTION, SHOP_OPTION, plainly
+from inksim.cli_base import JSON_OPTION, SHOP_OPTION, plainly, viewing_of
 from inksim.errors import InputError
 
 if TYPE_CHECKING:
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 LOOK = ("reflectance", "lab", "hex", "K", "S", "film_um", "data", "source")
 """Fields of an old entry that a new color replaces."""
+ATTEMPTS = 20
+"""At adding an entry while other programs change the same file."""
 COLOUR_OPTIONS = (
     click.option("--name", required=True, help="Name of the entry."),
     click.option(
@@ -305,15 +307,13 @@ def _read(*references: str, common: dict[str, Any]) -> Colour:
         geometry=common["geometry"],
         m_condition=common["m_condition"],
         scale=common["scale"],
-        light=common["light"],
+        light=common["light"] and viewing_of(common["light"], "2").light,
         observer=None if observer is None else int(observer),
     )
 
 
 def _viewing(common: dict[str, Any]) -> Viewing:
-    from inksim.appearance import Viewing
-
-    return Viewing(common["light"] or "D50", int(common["observer"] or 2))
+    return viewing_of(common["light"] or "D50", common["observer"] or "2")
 
 
 def _three(text: str, word: str) -> tuple[float, float, float]:
@@ -349,21 +349,26 @@ def _save(
 ) -> None:
     """Write an entry, and the cloths it refers to, in one save; say what was written."""
     from inksim.cli_text import emit_json
-    from inksim.shop_edit import editable_folder, open_draft, save
+    from inksim.shop_edit import ChangedMeanwhile, editable_folder, open_draft, save
 
     folder = _said(editable_folder(common["shop_folder"]))
-    draft = open_draft(folder, kind)
-    for cloth in cloths:
-        draft = draft.add("cloth", cloth)
-    if common["replace"]:
-        old = draft.entry(kind, common["name"])
-        kept = {field: value for field, value in old.items() if field not in LOOK}
-        stated = {field: value for field, value in entry.items() if value is not None}
-        entry = {**kept, **stated}
-        draft = draft.replace(kind, common["name"], entry)
-    else:
-        draft = draft.add(kind, entry)
-    path = save(draft)
+    for attempt in range(ATTEMPTS):
+        draft = open_draft(folder, kind)
+        for cloth in cloths:
+            draft = draft.add("cloth", cloth)
+        if common["replace"]:
+            old = draft.entry(kind, common["name"])
+            kept = {field: value for field, value in old.items() if field not in LOOK}
+            stated = {field: value for field, value in entry.items() if value is not None}
+            draft = draft.replace(kind, common["name"], {**kept, **stated})
+        else:
+            draft = draft.add(kind, entry)
+        try:
+            path = save(draft)
+            break
+        except ChangedMeanwhile:  # somebody else added something: the same onto what is there now
+            if attempt == ATTEMPTS - 1:
+                raise
     for words in colour.notes:
         click.echo(f"note: {words}", err=True)
     for words in colour.warnings:

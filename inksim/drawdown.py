@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from types import MappingProxyType
 
@@ -19,6 +19,10 @@ from inksim.spectra import BANDS, WAVELENGTHS_NM
 LOWEST, HIGHEST = -0.01, 3.0
 """Readings allowed: a dark band may read a trifle below 0, a fluorescent one far above 1."""
 SUM_TOLERANCE = 0.005
+CLEARLY_LIGHTER, CLEARLY_DARKER = 0.2, 0.05
+"""Mean reflectance, well beyond the noise of readings and of two films that are called one."""
+LEAST_SUM = 0.9
+"""Of the fractions: below it too much of the film is not named. From it on they are parts."""
 THINNEST_UM, THICKEST_UM = 0.05, 5000.0
 """Dry films allowed: thinner is no continuous film of pigment, thicker no drawdown."""
 
@@ -29,7 +33,8 @@ class Drawdown:
 
     Parameters
     ----------
-    recipe : dry volume fraction of each ink, summing to 1 (rounding within 0.005 is scaled away).
+    recipe : dry volume fraction of each ink. They are divided by their sum, ``stated_sum``, which
+        `characterise` remarks on if it is more than 0.005 from 1; below 0.9 it is refused.
     backing : (31,) reading of the bare card, or "black" or "white" for the flat card of
         `opacity.flat_card` (1 % and 80 %, ISO 6504-3).
     reading : (31,) external reflectance of the film on that card, 400–700 nm at 10 nm.
@@ -45,11 +50,19 @@ class Drawdown:
     thickness_um: float | None = None
     name: str | None = None
     film: str | None = None
+    stated_sum: float = field(init=False, default=1.0)
 
     def __post_init__(self) -> None:
         """Check and freeze."""
-        recipe = {ink: float(part) for ink, part in self.recipe.items() if part != 0}
+        try:
+            recipe = {ink: float(part) for ink, part in self.recipe.items() if part != 0}
+        except (TypeError, ValueError):
+            raise InputError(
+                f"{self.name or 'a drawdown'}: the recipe must give a number for each ink, but it "
+                f"is {dict(self.recipe)}."
+            ) from None
         called = self.name or Recipe(parts=recipe).words or "a drawdown without inks"
+        object.__setattr__(self, "stated_sum", sum(recipe.values()))
         object.__setattr__(self, "recipe", MappingProxyType(_fractions(recipe, called)))
         backing = self.backing
         if isinstance(backing, str):
@@ -59,6 +72,8 @@ class Drawdown:
         if self.name is None:
             object.__setattr__(self, "name", f"{called} over {self.card_word}")
         t = self.thickness_um
+        if isinstance(t, str):
+            raise InputError(f"{self.name}: the film's thickness '{t}' is not a number of µm.")
         if t is not None and not THINNEST_UM <= t <= THICKEST_UM:
             raise InputError(
                 f"{self.name}: the film's thickness is {t:g} µm; a dry film has between "
@@ -120,6 +135,13 @@ class Drawdown:
         return (parts, self.thickness_um)
 
 
+def reads_the_wrong_way(card: Array, reading: Array, other_card: Array, other: Array) -> bool:
+    """Whether one film (31,) reads darker over the clearly lighter of two cards, as none can."""
+    lighter = float((card - other_card).mean())
+    darker = -float((reading - other).mean()) * np.sign(lighter)
+    return bool(abs(lighter) > CLEARLY_LIGHTER and darker > CLEARLY_DARKER)
+
+
 def volume_fractions(
     parts: Mapping[str, float],
     *,
@@ -168,10 +190,11 @@ def _fractions(recipe: Mapping[str, float], called: str) -> dict[str, float]:
             f"{called}: a recipe needs at least one ink, each with a fraction above 0, "
             f"but it is {dict(recipe)}."
         )
-    if abs(total - 1.0) > SUM_TOLERANCE:
+    if total < LEAST_SUM:
         raise InputError(
-            f"{called}: the fractions sum to {total:.4g}, not 1. Give dry volume fractions; for "
-            "weighed parts use Drawdown.from_mass."
+            f"{called}: the fractions sum to {total:.4g}, not 1: {1.0 - total:.0%} of the film is "
+            "not named. Name every ink in it, the clear base too; for weighed parts use "
+            "Drawdown.from_mass."
         )
     return {ink: part / total for ink, part in recipe.items()}
 
@@ -188,7 +211,10 @@ def _flat(word: str, called: str) -> Array:
 
 
 def _spectrum(values: npt.ArrayLike, what: str) -> Array:
-    spectrum = np.array(values, dtype=np.float64)
+    try:
+        spectrum = np.array(values, dtype=np.float64)
+    except (TypeError, ValueError):
+        raise InputError(f"{what} must be {BANDS} numbers, 400-700 nm at 10 nm.") from None
     if spectrum.shape != (BANDS,):
         raise InputError(
             f"{what} must have {BANDS} values (400-700 nm at 10 nm), but its shape is "

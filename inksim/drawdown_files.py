@@ -18,10 +18,12 @@ out and said.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
+from inksim.drawdown import reads_the_wrong_way
 from inksim.errors import InputError
 from inksim.kubelka_munk import Array
 from inksim.opacity import flat_card
@@ -29,6 +31,8 @@ from inksim.readings import REPEATABLE, Reading, average, read_readings
 from inksim.recipe_words import Recipe, is_card, recipe_from, recipe_of
 
 RECIPE_LABELS = ("ink", "recipe", "spot ink")
+LEAST_CONTRAST = 0.05
+"""Mean reflectance that a white card has above a black one, at least."""
 PREFIXES = {"ink": False, "mass": True}
 
 
@@ -100,8 +104,11 @@ def read_drawdowns(files: Sequence[Path], *, ink: str | None = None, **stated: A
             f"{', '.join(str(file) for file in files)}: there is no drawdown; name each row's ink "
             "in a column 'ink' or 'recipe', or name the one ink with --name."
         )
+    inked, more = _one_spelling(inked)
+    notes += more
     geometry = _alike([r for r, _ in inked] + [r for rs in bare.values() for r in rs], "geometry")
     cards, warnings = _cards(bare)
+    _check_cards(cards, bare)
     films = []
     for reading, recipe in inked:
         backing = _backing(reading)
@@ -121,6 +128,7 @@ def read_drawdowns(files: Sequence[Path], *, ink: str | None = None, **stated: A
                 film=_film_word(reading),
             )
         )
+    _check_order(films)
     return Drawdowns(
         films=tuple(films),
         geometry=geometry,
@@ -170,6 +178,54 @@ def _recipe(reading: Reading, *, ink: str | None, says_inks: bool) -> Recipe | N
     if ink is None or says_inks or called_card:
         return None
     return recipe_of({ink: 1.0}, where=where)
+
+
+def _one_spelling(
+    inked: Sequence[tuple[Reading, Recipe]],
+) -> tuple[list[tuple[Reading, Recipe]], list[str]]:
+    """Inks whose names differ in capitals only are one, as in a shop; said, and called as first."""
+    first: dict[str, str] = {}
+    notes = []
+    found = []
+    for reading, recipe in inked:
+        parts: dict[str, float] = {}
+        for name, part in recipe.parts.items():
+            called = first.setdefault(name.lower(), name)
+            parts[called] = parts.get(called, 0.0) + part
+            if called != name:
+                notes.append(f"'{name}' is taken for '{called}': capitals do not tell inks apart")
+        found.append((reading, replace(recipe, parts=parts)))
+    return found, notes
+
+
+def _check_cards(cards: Mapping[str, Array], bare: Mapping[str, Sequence[Reading]]) -> None:
+    """Refuse a black card that reads no darker than the white one."""
+    if not {"black", "white"} <= cards.keys():
+        return
+    black, white = (float(cards[word].mean()) for word in ("black", "white"))
+    if black > white - LEAST_CONTRAST:
+        of = bare["black"][0]
+        raise InputError(
+            f"{of.source}, sample '{of.name}': the bare black card reads {black:.2f} on average "
+            f"and the white one {white:.2f}; they are swapped, or one was read twice: correct the "
+            "backings or measure again."
+        )
+
+
+def _check_order(films: Sequence[FilmReading]) -> None:
+    """Refuse a film that reads darker over the lighter card: no film can, so two are swapped."""
+    by_film: dict[object, list[FilmReading]] = {}
+    for each in films:
+        own = (each.film, frozenset(each.recipe.parts.items()), each.thickness_um)
+        by_film.setdefault(own, []).append(each)
+    for one, two in (pair for own in by_film.values() for pair in combinations(own, 2)):
+        if reads_the_wrong_way(one.card, one.reading, two.card, two.reading):
+            dark, light = sorted((one, two), key=lambda film: float(film.card.mean()))
+            raise InputError(
+                f"{light.source}, sample '{light.name}': the film reads darker over the "
+                f"{light.backing} card than over the {dark.backing} one ({dark.source}), as no "
+                "film can; the backings or the readings are swapped: correct them."
+            )
 
 
 def _ink_words(reading: Reading) -> str | None:
@@ -231,8 +287,6 @@ def _cards(bare: Mapping[str, Sequence[Reading]]) -> tuple[dict[str, Array], lis
 
 def _plain(reading: Reading) -> Reading:
     """A card's reading without what does not matter for a card, so that repeats are alike."""
-    from dataclasses import replace
-
     return replace(reading, thickness_um=None, tone_percent=None)
 
 

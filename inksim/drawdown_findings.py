@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
@@ -10,7 +10,7 @@ from itertools import combinations
 import numpy as np
 import numpy.typing as npt
 
-from inksim.drawdown import Drawdown
+from inksim.drawdown import SUM_TOLERANCE, Drawdown, reads_the_wrong_way
 from inksim.kubelka_munk import Array, Surface
 from inksim.spectra import WAVELENGTHS_NM
 
@@ -106,7 +106,9 @@ class FitView:
 
 def findings(view: FitView) -> tuple[str, ...]:
     """All warnings, the weightiest first."""
-    found = [*_fluorescence(view), *_readings_off(view), *_cards_off(view)]
+    found = [*_swapped(view), *_fluorescence(view), *_poor(view)]
+    found += [*_readings_off(view), *_cards_off(view)]
+    found += [*_read_once(view), *_sums_off(view)]
     found += [*_hiding(view), *_unknown(view), *_films_off(view), *_strengths_off(view)]
     if not view.converged:
         found.append("the fit did not settle: check recipes, cards and thicknesses.")
@@ -178,6 +180,29 @@ def _glow(view: FitView, readings: list[DrawdownFit], holds: Bands) -> Bands:
     return _adjacent(above)
 
 
+def _swapped(view: FitView) -> list[str]:
+    films: dict[tuple[object, ...], list[Drawdown]] = {}
+    for d in view.drawdowns:
+        films.setdefault(d.drawdown.same_film, []).append(d.drawdown)
+    return [
+        f"{one.label} and {two.label}: the film reads darker over the lighter card, as no film "
+        "can; the cards or the readings are swapped."
+        for own in films.values()
+        for one, two in combinations(own, 2)
+        if reads_the_wrong_way(one.card, one.measured, two.card, two.measured)
+    ]
+
+
+def _poor(view: FitView) -> list[str]:
+    usual = float(np.median([d.delta_e for d in view.drawdowns]))
+    if usual <= POOR_DELTA_E:
+        return []
+    return [
+        f"half of the drawdowns are {usual:.1f} ΔE00 or more from the fit: their cards, recipes, "
+        "thicknesses and readings do not go together, and K and S are not to be relied on."
+    ]
+
+
 def _readings_off(view: FitView) -> list[str]:
     usual = float(np.median([d.delta_e for d in view.drawdowns]))
     return [
@@ -206,6 +231,32 @@ def _cards_off(view: FitView) -> list[str]:
                 "black there."
             )
     return found
+
+
+def is_read_once(drawdowns: Sequence[Drawdown], ink: str) -> bool:
+    """Whether an ink is in one film over one card only, which tells one of K and S, not both."""
+    return len({(d.same_film, d.card.tobytes()) for d in drawdowns if ink in d.recipe}) == 1
+
+
+def _read_once(view: FitView) -> list[str]:
+    all_of_them = [d.drawdown for d in view.drawdowns]
+    return [
+        f"{ink} is in one reading only, which cannot tell K from S: what it has little of beside "
+        "the other is a guess. Add the same film over the other card, or a tint with white."
+        for ink in view.inks
+        if is_read_once(all_of_them, ink)
+    ]
+
+
+def _sums_off(view: FitView) -> list[str]:
+    off = [d for d in view.drawdowns if abs(d.drawdown.stated_sum - 1.0) > SUM_TOLERANCE]
+    if not off:
+        return []
+    more = f" and {len(off) - 1} more recipes do" if len(off) > 1 else " does"
+    return [
+        f"{off[0].name}{more} not sum to 1 (it sums to {off[0].drawdown.stated_sum:.4g}): taken as "
+        "parts of that sum. If anything is left out of the recipe, name it."
+    ]
 
 
 def _hidden(view: FitView, at: int) -> Bands:

@@ -9,6 +9,7 @@ from inksim.appearance import Viewing
 from inksim.characterise import Characterisation, characterise
 from inksim.drawdown import Drawdown, volume_fractions
 from inksim.drawdown_files import Drawdowns, FilmReading
+from inksim.drawdown_findings import is_read_once
 from inksim.errors import InputError, unknown
 from inksim.fit_chart import Panel, fit_chart_svg
 
@@ -126,9 +127,11 @@ def fitted_ink_fields(
         filter(None, (sheet.geometry or "geometry not stated", sheet.m_condition, smooth))
     )
     found = fitted.inks[ink]
+    once = is_read_once([d.drawdown for d in own], ink)
+    told = "one reading, K and S not told apart" if once else f"{len(own)} drawdowns"
     return {
         "data": "measured",
-        "source": f"{', '.join(sheet.sources)} ({how}): {len(own)} drawdowns, fit within "
+        "source": f"{', '.join(sheet.sources)} ({how}): {told}, fit within "
         f"{mean:.2f} ΔE00 on average; {date}",
         "K": [float(v) for v in found.K],
         "S": [float(v) for v in found.S],

@@ -20,7 +20,8 @@ from inksim.job_schema import (
     Preference,
 )
 from inksim.preview import NOT_PRINTED
-from inksim.shop import Shop, read_checked
+from inksim.shop import Shop
+from inksim.shop_faults import read_checked
 from inksim.shop_schema import CostsEntry
 from inksim.target import Target, target_from_hex
 

@@ -104,8 +104,8 @@ def _keyword(block: _Block, content: str, *, where: str) -> None:
     key, value = key.upper(), " ".join(rest)
     if key in ("NUMBER_OF_FIELDS", "NUMBER_OF_SETS"):
         count = value.split()[0] if value.split() else ""
-        if not count.isdecimal():
-            raise InputError(f"{where}: {key} is '{value}'; it must be a whole number.")
+        if not (count.isdecimal() and len(count) < 10):
+            raise InputError(f"{where}: {key} is '{value[:40]}'; it must be a whole number.")
         if key == "NUMBER_OF_FIELDS":
             block.fields = int(count)
         else:

@@ -18,6 +18,8 @@ from inksim.spectra import FloatArray, resample
 SCALES = ("percent", "factor")
 #: A reflectance factor above 2 is no reading, not even of a fluorescent sample.
 HIGHEST_FACTOR = 2.0
+#: So far below 0 an instrument may read a near-black; more is a wrong calibration.
+NOISE_BELOW_0 = 0.001
 #: Values that stay below this are factors: a white with brightener reads up to about 1.2.
 SURELY_FACTOR = 1.2
 #: From one band to the next no print changes so much; it is the step from percent to factor.
@@ -36,11 +38,8 @@ def _band_fault(record: Record) -> str | None:
     for nm, value in record.bands:
         if not np.isfinite(value):
             return f"the value at {nm:g} nm is not a number; measure it again."
-        if value < 0:
-            return (
-                f"reads {value:g} at {nm:g} nm, but a reflectance is never negative; calibrate the "
-                "instrument and measure it again."
-            )
+        if value < -100.0 * NOISE_BELOW_0:  # too low in percent, let alone as a factor
+            return _too_low(value, nm)
     zero = [nm for nm, value in record.bands if value == 0]
     if not zero:
         return None
@@ -48,6 +47,13 @@ def _band_fault(record: Record) -> str | None:
     return (
         f"reads exactly 0 at {place}, as no surface does; bands that were not measured are filled "
         "with zeros: delete them or measure again."
+    )
+
+
+def _too_low(value: float, nm: float) -> str:
+    return (
+        f"reads {value:g} at {nm:g} nm, but a reflectance is never negative; calibrate the "
+        "instrument and measure it again."
     )
 
 
@@ -126,6 +132,8 @@ def on_grid(record: Record, *, scale: str) -> tuple[FloatArray, tuple[str, ...]]
     wavelengths_nm = [nm for nm, _ in record.bands]
     factor = [value / (100.0 if scale == "percent" else 1.0) for _, value in record.bands]
     for (nm, value), each in zip(record.bands, factor, strict=True):
+        if each < -NOISE_BELOW_0:
+            raise InputError(f"{record.where}: {_too_low(value, nm)}")
         if each > HIGHEST_FACTOR:
             raise InputError(
                 f"{record.where}: reads {value:g} at {nm:g} nm, too much for a {scale} "
@@ -143,4 +151,9 @@ def on_grid(record: Record, *, scale: str) -> tuple[FloatArray, tuple[str, ...]]
         resampled = resample(factor, wavelengths_nm=wavelengths_nm)
     except InputError as fault:
         raise InputError(f"{record.where}: {fault}") from fault
-    return resampled.values, resampled.notes
+    below = [nm for (nm, _), each in zip(record.bands, factor, strict=True) if each < 0]
+    if not below:
+        return resampled.values, resampled.notes
+    more = f" and {len(below) - 1} more bands" if len(below) > 1 else ""
+    note = f"reads a trifle below 0 at {below[0]:g} nm{more}, as a near-black may: kept as it is"
+    return resampled.values, (*resampled.notes, note)

@@ -1,4 +1,4 @@
-"""CSV files of readings: one sample a row, or one wavelength a row."""
+"""CSV files of readings: one sample a row, one wavelength a row, or one sample a column."""
 
 from __future__ import annotations
 
@@ -9,13 +9,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from inksim.errors import InputError
-from inksim.reading_record import Parsed, number, scale_stated
-from inksim.reading_table import Table, cell_fault, columns_of, record_of, records_of
+from inksim.reading_record import Parsed, Record, number, scale_stated
+from inksim.reading_table import Columns, Table, cell_fault, columns_of, record_of, records_of
 
 
 def read_csv(text: str, *, file: str) -> Parsed:
-    """Records of a CSV: one sample a row, or one wavelength a row (sample, wavelength, value).
+    """Records of a CSV: one sample a row, or one wavelength a row.
 
+    With one wavelength a row, the value of one sample stands beside it (sample, wavelength, value),
+    or those of all samples, one a column (wavelength, red, blue).
     Comma, semicolon or tab; decimal comma with semicolon or tab, or in quotes. The first line that
     is neither blank nor starts with '#' names the columns. Columns of no known meaning are kept,
     numbers in ``device`` and words in ``labels``.
@@ -30,7 +32,8 @@ def read_csv(text: str, *, file: str) -> Parsed:
     where = f"{file}, line {header_line}"
     columns = columns_of(names, where=where)
     long = not columns.bands and {"wavelength", "value"} <= columns.roles.keys()
-    if not (columns.has_colour or long):
+    across = _is_across(columns)
+    if not (columns.has_colour or long or across):
         raise InputError(
             f"{where}: no column holds a spectrum or a color; name wavelength columns like 400 or "
             f"R400, or color columns L, a, b. The columns are: {', '.join(names)[:200]}."
@@ -41,7 +44,34 @@ def read_csv(text: str, *, file: str) -> Parsed:
     if ragged:
         return Parsed(records=(), faults=tuple(ragged))
     table = Table(columns=columns, rows=tuple(kept), decimal_comma=True)
+    if across:
+        return _records_across(table, file=file)
     return _long_records(table, file=file) if long else records_of(table, file=file)
+
+
+def _is_across(columns: Columns) -> bool:
+    """Whether there is a column of wavelengths, and one with nothing but a name for each sample."""
+    others = [i for i in columns.rest if columns.names[i]]
+    return set(columns.roles) == {"wavelength"} and not columns.has_colour and bool(others)
+
+
+def _records_across(table: Table, *, file: str) -> Parsed:
+    """A record of each column beside the wavelengths."""
+    at = table.columns.roles["wavelength"]
+    records, faults = [], []
+    for i in (i for i in table.columns.rest if table.columns.names[i]):
+        name = table.columns.names[i]
+        bands = []
+        try:
+            for line, cells in table.rows:
+                where = f"{file}, line {line}, sample '{name}'"
+                bands.append(_band(table.columns, cells, at, i, where=where))
+        except InputError as fault:
+            faults.append(str(fault))
+            continue
+        source = f"{file}, column {i + 1}"
+        records.append(Record(name=name, source=source, bands=tuple(bands)))
+    return Parsed(records=tuple(records), faults=tuple(faults))
 
 
 def _csv_rows(text: str, *, file: str) -> Iterator[tuple[int, list[str]]]:
@@ -53,8 +83,11 @@ def _csv_rows(text: str, *, file: str) -> Iterator[tuple[int, list[str]]]:
         skipped += 1
     if skipped == len(lines):
         return
-    header = re.sub(r'"[^"]*"', "", lines[skipped])
-    delimiter = next((mark for mark in ";\t" if mark in header), ",")
+    stated = re.fullmatch(r'"?sep=(.)"?\s*', lines[skipped], flags=re.IGNORECASE)
+    if stated:  # a spreadsheet's first line, which names the separator
+        skipped += 1
+    header = re.sub(r'"[^"]*"', "", lines[skipped] if skipped < len(lines) else "")
+    delimiter = stated[1] if stated else next((mark for mark in ";\t" if mark in header), ",")
     reader = csv.reader(io.StringIO("\n".join(lines[skipped:])), delimiter=delimiter, strict=True)
     try:
         for row in reader:
@@ -74,9 +107,14 @@ def _fitted(
     kept, faults = [], []
     for line, row in body:
         if len(row) < len(names) or any(cell.strip() for cell in row[len(names) :]):
+            hint = ""
+            if len(row) == 1 < len(names):
+                hint = " Is it separated as the header is?"
+            elif 2 * len(names) - 2 <= len(row) <= 2 * len(names):
+                hint = " If the commas are decimal, separate the columns by semicolons."
             faults.append(
                 f"{file}, line {line}: the row has {len(row)} cells where the header has "
-                f"{len(names)} columns; add or remove cells so that they match."
+                f"{len(names)} columns; add or remove cells so that they match.{hint}"
             )
         kept.append((line, tuple(row[: len(names)])))
     return kept, faults
@@ -108,14 +146,23 @@ def _long_records(table: Table, *, file: str) -> Parsed:
                             f"{where}: '{columns.names[i]}' changes from '{first[i].strip()}' to "
                             f"'{cells[i].strip()}' within the sample; give each sample one name."
                         )
-                pair = [number(cells[i], decimal_comma=True) for i in (at, value)]
-                for i, each in zip((at, value), pair, strict=True):
-                    if each is None:
-                        raise InputError(cell_fault(cells[i], columns.names[i], where=where))
-                bands.append((float(pair[0] or 0.0), float(pair[1] or 0.0)))
+                bands.append(_band(columns, cells, at, value, where=where))
         except InputError as fault:
             faults.append(str(fault))
             continue
         scale = scale_stated(columns.names[value])
         records.append(replace(head, bands=tuple(bands), scale=scale))
     return Parsed(records=tuple(records), faults=tuple(faults))
+
+
+def _band(
+    columns: Columns, cells: Sequence[str], at: int, value: int, *, where: str
+) -> tuple[float, float]:
+    """Wavelength and value of a row, from these two of its cells."""
+    pair = []
+    for i in (at, value):
+        found = number(cells[i], decimal_comma=True)
+        if found is None:
+            raise InputError(cell_fault(cells[i], columns.names[i], where=where))
+        pair.append(found)
+    return pair[0], pair[1]

@@ -37,6 +37,8 @@ _LISTED_FAULTS = 20
 class Record:
     """One sample as its file writes it; nothing is converted but numbers from text.
 
+    A name is held to one line: line breaks and what is not printed become spaces.
+
     ``bands`` holds (wavelength in nm, value) in the file's order; ``scale`` is what the file
     itself states of the values, 'percent' or 'factor', or None.
     """
@@ -58,6 +60,10 @@ class Record:
     labels: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
 
+    def __post_init__(self) -> None:
+        """Make the name one line."""
+        object.__setattr__(self, "name", one_line(self.name))
+
     @property
     def where(self) -> str:
         """The place to look, for an error: file, line and sample."""
@@ -70,6 +76,11 @@ class Parsed:
 
     records: tuple[Record, ...]
     faults: tuple[str, ...] = ()
+
+
+def one_line(name: str) -> str:
+    """A name without line breaks, control characters and marks that turn what follows around."""
+    return " ".join("".join(c if c.isprintable() else " " for c in name).split())
 
 
 def raise_faults(faults: Sequence[str], *, file: str) -> None:

@@ -16,6 +16,7 @@ from inksim.reading_record import (
     Record,
     Triple,
     number,
+    one_line,
     scale_stated,
     wavelength_fault,
     wavelength_nm,
@@ -157,7 +158,7 @@ def records_of(table: Table, *, file: str) -> Parsed:
 def record_of(table: Table, cells: Sequence[str], *, source: str, fallback: str) -> Record:
     columns, comma = table.columns, table.decimal_comma
     own = {role: cells[index].strip() for role, index in columns.roles.items()}
-    name = own.get("name") or own.get("id") or fallback
+    name = one_line(own.get("name") or own.get("id") or "") or fallback
     where = f"{source}, sample '{name}'"
 
     def read(index: int) -> float:

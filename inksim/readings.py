@@ -168,10 +168,13 @@ def _load(source: str | os.PathLike[str] | bytes, name: str | None) -> tuple[byt
         size = len(data)
     else:
         path = Path(source)
-        file = name or path.name
+        # Bytes of a name that are no UTF-8 cannot stand in a shop's file as the source.
+        file = name or path.name.encode("utf-8", "replace").decode("utf-8")
         try:
             size = path.stat().st_size
-            data = path.read_bytes() if size <= MOST_BYTES else b""
+            with path.open("rb") as opened:  # a device has no size and no end
+                data = opened.read(MOST_BYTES + 1) if size <= MOST_BYTES else b""
+            size = max(size, len(data))
         except OSError as fault:
             raise InputError(
                 f"{path} cannot be read ({fault.strerror}); check the path."
@@ -190,7 +193,7 @@ def _parse(data: bytes, *, file: str) -> tuple[Parsed, tuple[str, ...]]:
     if re.match(rb"(?:\xef\xbb\xbf)?\s*<|\xff\xfe<\x00|\xfe\xff\x00<", data):
         return read_cxf(data, file=file), ()
     text, notes = _decode(data, file=file)
-    if re.search(r"^\s*BEGIN_DATA(?:_FORMAT)?\b", text, flags=re.MULTILINE | re.IGNORECASE):
+    if re.search(r"^[ \t]*BEGIN_DATA(?:_FORMAT)?\b", text, flags=re.MULTILINE | re.IGNORECASE):
         return read_cgats(text, file=file), notes
     return read_csv(text, file=file), notes
 

@@ -136,6 +136,14 @@ def check(draft: Draft) -> None:
     InputError : the shop would have a fault more than now, or the folder cannot be written to.
     """
     _check_writable(draft.folder)
+    try:
+        draft.text.encode()
+    except UnicodeEncodeError as error:
+        around = draft.text[max(0, error.start - 20) : error.end + 20].splitlines()[0]
+        raise InputError(
+            f"{draft.file} was not changed: {around!r} has a byte that is no UTF-8 text; write the "
+            "name in UTF-8."
+        ) from None
     if fresh := _new_faults(draft):
         these = "this fault" if len(fresh) == 1 else "these faults"
         lines = "\n".join(f"  {fault}" for fault in fresh)
@@ -151,7 +159,11 @@ def undo(folder: Path, file: str | None = None) -> Path:
     ------
     InputError : nothing to undo, or what `save` raises.
     """
-    kept = [p for p in (folder / PREVIOUS).glob("*.toml") if file in (None, p.name)]
+    kept = [
+        p
+        for p in (folder / PREVIOUS).glob("*.toml")
+        if file in (None, p.name) and p.read_bytes() != _read(folder / p.name)
+    ]
     if not kept:
         raise InputError(f"there is nothing to undo in '{folder / file if file else folder}'.")
     last = max(kept, key=lambda path: path.stat().st_mtime_ns)

@@ -13,18 +13,30 @@ Data = Literal["measured", "recovered", "invented"]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+# Beyond these a number is in another unit or slipped a digit; wider than anything that is sold.
+Solids = Annotated[float, Field(ge=0.01, le=1)]
+Density = Annotated[float, Field(ge=0.3, le=10)]
+FilmUm = Annotated[float, Field(ge=0.05, le=5000)]
+Mesh = Annotated[float, Field(ge=5, le=2000)]
+ThreadUm = Annotated[float, Field(ge=5, le=2000)]
+FabricWeight = Annotated[float, Field(ge=10, le=3000)]
+FAINTEST = 1e-9
+"""Per µm: an ink whose K and S stay below it in all bands is not there."""
 Coefficients = Annotated[
     list[Annotated[float, Field(ge=0, le=1e5, allow_inf_nan=False)]],
     Field(min_length=BANDS, max_length=BANDS),
 ]
 Reflectances = Annotated[
-    list[Annotated[float, Field(gt=0, le=1, allow_inf_nan=False)]],
+    list[Annotated[float, Field(ge=1e-4, le=1, allow_inf_nan=False)]],
     Field(min_length=BANDS, max_length=BANDS),
 ]
-Lab = tuple[
-    Annotated[float, Field(ge=0, le=100)],
-    Annotated[float, Field(ge=-150, le=150)],
-    Annotated[float, Field(ge=-150, le=150)],
+Lab = Annotated[
+    tuple[
+        Annotated[float, Field(ge=0, le=100)],
+        Annotated[float, Field(ge=-150, le=150)],
+        Annotated[float, Field(ge=-150, le=150)],
+    ],
+    Field(strict=False),  # a TOML array is a list
 ]
 Hex = Annotated[str, Field(pattern=r"^#?([0-9a-fA-F]{3}|[0-9a-fA-F]{6})$")]
 
@@ -39,9 +51,12 @@ Name = Annotated[str, Field(min_length=1, max_length=60), AfterValidator(_plain_
 
 
 class Entry(BaseModel):
-    """A table of a shop file: a field that is not known is a fault, never ignored."""
+    """A table of a shop file: a field that is not known is a fault, never ignored.
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    Neither is a value of another type taken for what it might mean: true is not 1, "0.3" not 0.3.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
 
 class ColourEntry(Entry):
@@ -79,7 +94,7 @@ class GarmentEntry(ColourEntry):
     undyed: Name | None = None
     discharge_grade: Annotated[int, Field(ge=1, le=5)] | None = None
     discharged: Name | None = None
-    weight_g_m2: Positive = 180.0
+    weight_g_m2: FabricWeight = 180.0
 
 
 class InkEntry(Entry):
@@ -91,11 +106,11 @@ class InkEntry(Entry):
     S: Coefficients | None = None
     lab: Lab | None = None
     hex: Hex | None = None
-    film_um: Positive = 6.0
-    solids_by_volume: Annotated[float, Field(gt=0, le=1)]
-    density_g_cm3: Positive = 1.05
-    finest_threads_per_inch: Positive = 330.0
-    coarsest_threads_per_inch: Positive = 80.0
+    film_um: FilmUm = 6.0
+    solids_by_volume: Solids
+    density_g_cm3: Density = 1.05
+    finest_threads_per_inch: Mesh = 330.0
+    coarsest_threads_per_inch: Mesh = 80.0
     max_passes: Annotated[int, Field(ge=1, le=4)] = 2
     price_per_kg: NotNegative | None = None
     data: Data | None = None
@@ -110,6 +125,17 @@ class InkEntry(Entry):
             raise ValueError("K and S belong together; give both")
         if spectra + looks != 1:
             raise ValueError("give K and S, or one of lab or hex")
+        if self.K is not None and self.S is not None and max(*self.K, *self.S) < FAINTEST:
+            raise ValueError("K and S are 0 in all bands, so that it would print nothing")
+        return self
+
+    @model_validator(mode="after")
+    def _meshes(self) -> InkEntry:
+        if self.coarsest_threads_per_inch > self.finest_threads_per_inch:
+            raise ValueError(
+                f"coarsest_threads_per_inch is {self.coarsest_threads_per_inch:g}, above the "
+                f"finest, {self.finest_threads_per_inch:g}"
+            )
         return self
 
 
@@ -117,9 +143,9 @@ class ScreenEntry(Entry):
     """A screen; thread count in either unit."""
 
     name: Name
-    threads_per_inch: Positive | None = None
+    threads_per_inch: Mesh | None = None
     threads_per_cm: Positive | None = None
-    thread_um: Positive
+    thread_um: ThreadUm
     opening_um: Positive | None = None
     fabric_um: Positive | None = None
     ink_volume_cm3_m2: Positive | None = None
@@ -247,7 +273,9 @@ class CalibrationEntry(Entry):
     readings: Annotated[int, Field(ge=0)] = 0
     model_sd: NotNegative = MODEL_LAB_SD
     ink_sd_factor: NotNegative = 1.0
-    correlation: tuple[tuple[float, ...], ...] | None = None
+    correlation: Annotated[
+        tuple[Annotated[tuple[float, ...], Field(strict=False)], ...] | None, Field(strict=False)
+    ] = None
     ink: list[StrengthEntry] = []
     prior: dict[str, ParameterEntry] = {}
 

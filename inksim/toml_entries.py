@@ -6,6 +6,7 @@ exactly what was meant. Numbers are written with six figures. Files are the busi
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
@@ -105,8 +106,16 @@ def find_entry(text: str, key: str, name: str, *, file: str) -> dict[str, Any]:
 
 
 def rounded(value: Any) -> Any:
-    """Return plain values as they are written: numbers to six figures, None left out."""
+    """Return plain values as they are written: numbers to six figures, None left out.
+
+    Raises
+    ------
+    InputError : a number that is not finite.
+    """
     if isinstance(value, Mapping):
+        for field, each in value.items():
+            if isinstance(each, float) and not math.isfinite(each):
+                raise InputError(f"{field} is {each:g}; give a number that is finite.")
         return {k: rounded(v) for k, v in value.items() if v is not None}
     if isinstance(value, bool | int | str):
         return value

@@ -101,6 +101,12 @@ def test_a_lab_of_another_light_looks_as_stated_under_it(shop: Path) -> None:
     assert delta_e_2000((47, -22, -31), target.lab(Viewing("D65", 10))) < 0.1
 
 
+def test_lights_in_any_case_of_letters(shop: Path) -> None:
+    assert run("add", "target", "--name", "T", "--lab", "50,0,0", "--light", "d65", "--shop",
+               shop).exit_code == 0  # fmt: skip
+    assert "D65/2°" in tomllib.loads((shop / "targets.toml").read_text())["target"][-1]["source"]
+
+
 def test_an_ink_of_its_look(shop: Path) -> None:
     done("add", "ink", "--name", "Look", "--hex", "#c0392b", "--solids", 0.34, "--film", 8,
          "--finest", 280, "--shop", shop)  # fmt: skip
@@ -165,7 +171,17 @@ def test_remove_and_undo(shop: Path) -> None:
         ),
         (["ink", "--name", "I", "--hex", "#123"], "needs its solids"),
         (["ink", "--name", "I", "--hex", "#123", "--solids", "34"], "less than or equal to 1"),
+        (
+            ["ink", "--name", "I", "--hex", "#123", "--solids", "nan"],
+            "solids_by_volume is nan; give",
+        ),
         (["target", "--name", "T", "--from", "none.csv"], "none.csv cannot be read"),
+        (["target", "--name", "T\udcff", "--hex", "#123"], "a byte that is no UTF-8"),
+        (
+            ["target", "--name", "T\x1b[31m", "--hex", "#123"],
+            "a name has no line breaks or control",
+        ),
+        (["target", "--name", "T", "--from", "/dev/zero"], "may have at most 20 MB"),
     ],
 )
 def test_bad_input_is_one_message_and_changes_nothing(

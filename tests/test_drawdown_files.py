@@ -147,6 +147,16 @@ def test_repeated_cards_are_averaged_and_a_poor_one_is_warned_of(tmp_path: Path)
         ([*BODY, (("d", "Kiln Red", "black", "", "SCI"), 0.2)], "read 45:0 and .* d:8-sci"),
         ([*BODY, (("d", "Red 1 + White", "black", "", ""), 0.2)], "line 7.*'White' .* no amount"),
         (BODY[:2], "there is no drawdown"),
+        (
+            [(("c", "", "black", "", ""), 0.8), (("d", "", "white", "", ""), 0.01), *BODY[2:]],
+            "line 2, sample 'c': the bare black card reads 0.80 .* the white one 0.01; they are "
+            "swapped",
+        ),
+        (
+            [*BODY[:2], (("a", "Red", "white", "", ""), 0.3), (("b", "Red", "black", "", ""), 0.4)],
+            "line 4, sample 'a': the film reads darker over the white card than over the black one "
+            r"\(sheet.csv, line 5\)",
+        ),
     ],
 )
 def test_a_faulty_sheet_names_the_row(
@@ -154,6 +164,14 @@ def test_a_faulty_sheet_names_the_row(
 ) -> None:
     with pytest.raises(InputError, match=fault):
         read(tmp_path, rows(HEAD, body))
+
+
+def test_capitals_do_not_tell_inks_apart(tmp_path: Path) -> None:
+    body = [*BODY, (("d", "KILN RED 1 + Chalk white 3", "white", "", "45:0"), 0.5)]
+    found = read(tmp_path, rows(HEAD, body))
+    assert found.inks == ("Kiln Red", "Chalk White")
+    assert dict(found.films[-1].recipe.parts) == {"Kiln Red": 0.25, "Chalk White": 0.75}
+    assert sum("capitals do not tell inks apart" in note for note in found.notes) == 2
 
 
 def test_a_color_is_no_drawdown(tmp_path: Path) -> None:

@@ -100,7 +100,14 @@ def one(**change: Any) -> Drawdown:
 DRAWDOWNS: list[tuple[str, dict[str, Any], str]] = [
     ("no ink", {"recipe": {}}, "at least one ink"),
     ("negative", {"recipe": {"a": 1.2, "b": -0.2}}, "at least one ink, each with a fraction above"),
-    ("sum", {"recipe": {"a": 0.5, "b": 0.3}, "name": "swatch 7"}, "swatch 7: .*sum to 0.8, not 1"),
+    (
+        "sum",
+        {"recipe": {"a": 0.5, "b": 0.3}, "name": "swatch 7"},
+        "swatch 7: .*sum to 0.8, not 1: 20%",
+    ),
+    ("part", {"recipe": {"a": "much"}}, "a number for each ink, but it is {'a': 'much'}"),
+    ("words", {"reading": ["x"] * BANDS}, "the reading must be 31 numbers"),
+    ("thickness", {"thickness_um": "20"}, "thickness '20' is not a number"),
     ("bands", {"reading": np.ones(30)}, r"31 values .* its shape is \(30,\)"),
     ("percent", {"reading": flat(45.0)}, "45 at 400 nm; .*divide percent by 100"),
     ("not a number", {"reading": flat(np.nan)}, "nan at 400 nm"),
@@ -130,7 +137,6 @@ PAIR = [one(), one(backing=BLACK, reading=flat(0.3))]
 FITS: list[tuple[str, Callable[[], object], str]] = [
     ("none", lambda: characterise([]), "no drawdown"),
     ("geometry", lambda: characterise(PAIR, geometry="d:8"), "no geometry 'd:8'"),  # type: ignore[arg-type]
-    ("one reading", lambda: characterise(PAIR[:1]), "ink 'a' is in one reading only"),
     (
         "same mixture",
         lambda: characterise([replace(d, recipe={"a": 0.5, "b": 0.5}) for d in PAIR]),
@@ -151,6 +157,42 @@ FITS: list[tuple[str, Callable[[], object], str]] = [
 def test_what_cannot_be_characterized_is_refused(call: Callable[[], object], words: str) -> None:
     with pytest.raises(InputError, match=words):
         call()
+
+
+def test_one_reading_is_fitted_and_said() -> None:
+    """One reading has no answer for both K and S: it is met, the other is open by its error."""
+    once = [replace(one(), thickness_um=20.0)]
+    for drawdowns in (once, once * 2):
+        found = characterise(drawdowns)
+        assert any("a is in one reading only" in w for w in found.warnings)
+        np.testing.assert_allclose(
+            predict_drawdown(found, {"a": 1.0}, WHITE, 20.0), once[0].measured, atol=0.005
+        )
+        assert not found.inks["a"].S_known.any()
+    pair = characterise([replace(d, thickness_um=20.0) for d in PAIR])
+    assert not any("one reading only" in w for w in pair.warnings)
+
+
+def test_swapped_cards_and_a_fit_that_is_none_are_said() -> None:
+    found = characterise([one(backing=BLACK, reading=flat(0.6)), one(reading=flat(0.2))])
+    assert found.warnings[0].startswith("a over black and a over white: the film reads darker over")
+    assert any("half of the drawdowns are" in w for w in found.warnings)
+    assert not any("swapped" in w or "half" in w for w in characterise(PAIR).warnings)
+
+
+def test_parts_that_do_not_sum_to_one_are_fitted_and_said() -> None:
+    """A recipe is its proportions: percent, parts and rounded fractions give the same inks."""
+    made = studio(World(colors=1, **EXACT)).fitted
+    plain = characterise(made)
+    assert not any("sum to" in w for w in plain.warnings)
+    for times in (100.0, 0.98):
+        parts = [
+            replace(d, recipe={ink: times * part for ink, part in d.recipe.items()}) for d in made
+        ]
+        found = characterise(parts)
+        assert any(f"not sum to 1 (it sums to {times:g})" in w for w in found.warnings)
+        for name, ink in plain.inks.items():
+            np.testing.assert_allclose(found.inks[name].K, ink.K, rtol=1e-6)
 
 
 def test_what_cannot_be_predicted_is_refused() -> None:

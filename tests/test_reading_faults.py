@@ -6,6 +6,7 @@ Each case is a whole file; the sentence it must raise is part of the promise, so
 from __future__ import annotations
 
 import re
+import time
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -85,6 +86,13 @@ def test_a_file_that_is_not_there_or_too_large(tmp_path: Path) -> None:
         read_readings(large)
 
 
+def test_blank_lines_are_passed_over_in_no_time() -> None:
+    """A search that began anew at each of them would take minutes."""
+    start = time.perf_counter()
+    assert "no column holds a spectrum" in fault_of("\n" * 1_000_000 + "x")
+    assert time.perf_counter() - start < 5.0
+
+
 # -- CSV
 
 
@@ -118,6 +126,18 @@ def test_a_file_that_is_not_there_or_too_large(tmp_path: Path) -> None:
          "file, line 2: the row has 33 cells where the header has 32 columns; add or remove cells "
          "so that they match."),
         (HEAD + "\n" + row(values=FLAT[:-1]) + "\n", "file, line 2: the row has 31 cells where"),
+        (HEAD + "\n" + row().replace(".", ",") + "\n",
+         "file, line 2: the row has 63 cells where the header has 32 columns; add or remove cells "
+         "so that they match. If the commas are decimal, separate the columns by semicolons."),
+        (HEAD.replace(",", ";") + "\n" + row() + "\n",
+         "file, line 2: the row has 1 cells where the header has 32 columns; add or remove cells "
+         "so that they match. Is it separated as the header is?"),
+        ("nm,red,blue\n400,0.5,0.4\n410,0.5x,0.4\n420,0.5,\n",
+         "file has 2 faults:\n  file, line 3, sample 'red': '0.5x' in column 'red' is not a "
+         "number; write it like 0.123 or 12.3.\n  file, line 4, sample 'blue': there is no value"),
+        ("nm,red\n400,0.5\n420,0.5\n410,0.5\n",
+         "file, column 2, sample 'red': the wavelengths must rise, but 410 nm follows 420 nm"),
+        ("sep=;\n", "file is empty"),
         (HEAD + '\n"a,0.5\n', "file, line 2: the row cannot be read (unexpected end of data)"),
         (HEAD + "\n" + row(values=with_value(1, "0.5x")) + "\n",
          "file, line 2, sample 'a': '0.5x' at 410 nm is not a number; write it like 0.123 or "
@@ -225,6 +245,22 @@ def test_factors_among_percent_are_found_within_a_row() -> None:
     )
 
 
+@pytest.mark.parametrize(("scale", "times"), [("factor", 1.0), ("percent", 100.0)])
+def test_a_near_black_may_read_a_trifle_below_0(scale: str, times: float) -> None:
+    """Noise about 0 is what was measured: it is kept and said, where more of it is a fault."""
+    levels = [0.004, -0.0009, -0.0005, *([0.004] * 28)]
+    text = HEAD + "\n" + row(values=[f"{times * v:g}" for v in levels]) + "\n"
+    (reading,) = read_readings(text.encode(), name="file", scale=scale)
+    assert reading.reflectance is not None
+    np.testing.assert_allclose(reading.reflectance, levels, atol=1e-12)
+    assert any("below 0 at 410 nm and 1 more bands" in note for note in reading.notes)
+    levels[1] = -0.0015
+    text = HEAD + "\n" + row(values=[f"{times * v:g}" for v in levels]) + "\n"
+    assert fault_of(text, scale=scale).startswith(
+        f"file, line 2, sample 'a': reads {times * -0.0015:g} at 410 nm, but a reflectance is never"
+    )
+
+
 def test_values_too_high_for_their_scale() -> None:
     high = f"{HEAD}\n{row(values=with_value(2, 250))}\n"
     assert fault_of(high.replace("0.5", "50")).startswith(
@@ -263,6 +299,8 @@ SPECTRAL = cgats("SAMPLE_ID " + " ".join(f"SPEC_{nm}" for nm in GRID), "1 " + " 
          "the two."),
         (GOOD.replace("SETS 2", "SETS two"),
          "file, line 6: NUMBER_OF_SETS is 'two'; it must be a whole number."),
+        (GOOD.replace("SETS 2", "SETS " + "9" * 5000),
+         f"file, line 6: NUMBER_OF_SETS is '{'9' * 40}'; it must be a whole number."),
         (GOOD.replace("1 50 10 -10", "1 50 10"),
          "file, line 8: the row has 3 values where the data format names 4 columns; values are "
          "missing or too many."),

@@ -97,7 +97,7 @@ def test_delimiters_decimal_marks_and_scales(mark: str, comma: bool, percent: bo
 def test_quoted_decimal_commas_and_names_with_delimiters() -> None:
     cells = ",".join(f'"{v:.3f}"'.replace(".", ",") for v in SPECTRA[0])
     reading = one(f'name,{",".join(map(str, GRID))}\n"ember, two\npasses",{cells}\n')
-    assert reading.name == "ember, two\npasses"
+    assert reading.name == "ember, two passes"
     assert reading.reflectance == pytest.approx(SPECTRA[0], abs=6e-4)
 
 
@@ -193,6 +193,23 @@ def test_long_csv_groups_rows_by_sample() -> None:
     ]  # fmt: skip
     assert np.array([r.reflectance for r in readings]) == pytest.approx(SPECTRA)
     assert readings[1].source == "file, lines 33-63"
+
+
+@pytest.mark.parametrize("first", ["", "sep=;\n", '"SEP=;"\n'])
+def test_a_column_for_each_sample_beside_the_wavelengths(first: str) -> None:
+    lines = ["nm;" + ";".join(NAMES)]
+    for nm, values in zip(GRID, SPECTRA.T, strict=True):
+        lines.append(";".join([str(nm), *(f"{v:.4f}".replace(".", ",") for v in values)]))
+    read = read_readings((first + "\n".join(lines) + "\n").encode(), name="file")
+    assert tuple(r.name for r in read) == NAMES
+    assert read[1].source == "file, column 3"
+    np.testing.assert_allclose([r.reflectance for r in read], SPECTRA, atol=1e-9)
+
+
+def test_a_name_is_one_line_that_reads_as_written() -> None:
+    """A line break, a terminal's control code and a mark that turns the text around."""
+    text = wide(spectra=SPECTRA[:1]).replace("ember", '"em\nber\x85\u009b31m\u202eX"')
+    assert one(text).name == "em ber 31m X"
 
 
 def test_long_csv_of_one_sample_takes_the_name_of_its_file(tmp_path: Path) -> None:

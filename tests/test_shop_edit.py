@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import os
+import signal
+import subprocess
+import sys
 import threading
 from pathlib import Path
 
@@ -167,11 +171,49 @@ def test_a_file_that_is_a_link_stays_one(folder: Path, tmp_path: Path) -> None:
     assert OCHRE["name"] in real.read_text(encoding="utf-8")
 
 
-def test_a_lock_left_behind_is_named(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_lock_is_waited_for_and_named(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(safe_write, "PATIENCE_S", 0.1)
-    (folder / ".saving").write_text("1")
-    with pytest.raises(InputError, match=r"another program is saving.*delete the file.*\.saving"):
-        save(open_draft(folder, "target").add("target", OCHRE))
+    draft = open_draft(folder, "target").add("target", OCHRE)
+    with (
+        safe_write.locked(folder / ".saving", what="the shop"),
+        pytest.raises(InputError, match=r"another program is saving the shop .*nothing was saved"),
+    ):
+        save(draft)
+    assert OCHRE["name"] not in load_shop(folder).targets
+    save(draft)
+    assert not (folder / ".saving").exists()
+
+
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+from inksim import safe_write
+os.fsync = lambda handle: os.kill(os.getpid(), signal.SIGKILL)
+with safe_write.locked(Path(sys.argv[1], ".saving"), what="it"):
+    safe_write.write_whole(Path(sys.argv[1], "targets.toml"), b"half")
+"""
+
+
+def test_a_program_killed_while_saving_leaves_nothing_in_the_way(folder: Path) -> None:
+    before = (folder / "targets.toml").read_bytes()
+    for _ in range(2):
+        killed = subprocess.run([sys.executable, "-c", KILLED, str(folder)], check=False)
+        assert killed.returncode == -signal.SIGKILL
+    assert (folder / "targets.toml").read_bytes() == before
+    old, young = sorted(folder.glob(".targets.toml.*.part"))
+    os.utime(old, (1.0, 1.0))
+    save(open_draft(folder, "target").add("target", OCHRE))
+    assert OCHRE["name"] in load_shop(folder).targets
+    assert not old.exists(), "left by a killed program long ago"
+    assert young.exists(), "may be somebody's who writes right now"
+    assert not (folder / ".saving").exists()
+
+
+def test_undo_after_a_kill_between_the_two_files_does_not_pretend(folder: Path) -> None:
+    (folder / ".previous").mkdir()
+    (folder / ".previous" / "targets.toml").write_bytes((folder / "targets.toml").read_bytes())
+    with pytest.raises(InputError, match="nothing to undo"):
+        undo(folder)
 
 
 def test_a_folder_that_cannot_be_written_to_is_said(

@@ -93,6 +93,54 @@ FAULTS: list[tuple[str, dict[str, str | None], list[str]]] = [
         ["inks.toml, ink 'ember', name: used twice"],
     ),
     (
+        "a name that differs in capitals only",
+        {"inks": INK.replace("bad", "Ember") + f"K = {GRAY}\nS = {GRAY}\n"},
+        ["inks.toml, ink 'Ember', name: used twice (also as 'ember')"],
+    ),
+    (
+        "true where a number is due",
+        {"inks": INK.replace("0.3", "true") + f"K = {GRAY}\nS = {GRAY}\n"},
+        ["inks.toml, ink 'bad', solids_by_volume:", "number", "True"],
+    ),
+    (
+        "a number in quotes",
+        {"inks": INK.replace("0.3", '"0.3"') + f"K = {GRAY}\nS = {GRAY}\n"},
+        ["inks.toml, ink 'bad', solids_by_volume:", "number", "'0.3'"],
+    ),
+    (
+        "true for K",
+        {"inks": INK + f"K = [{', '.join(['true'] * 31)}]\nS = {GRAY}\n"},
+        ["inks.toml, ink 'bad', K at 400 nm:", "number", "30 more values"],
+    ),
+    (
+        "hardly any solids",
+        {"inks": INK.replace("0.3", "1e-9") + f"K = {GRAY}\nS = {GRAY}\n"},
+        ["inks.toml, ink 'bad', solids_by_volume:", "0.01", "1e-09"],
+    ),
+    (
+        "a density in kg/m³",
+        {"inks": INK + f"density_g_cm3 = 1050\nK = {GRAY}\nS = {GRAY}\n"},
+        ["inks.toml, ink 'bad', density_g_cm3:", "10", "1050"],
+    ),
+    (
+        "an ink that is not there",
+        {"inks": INK + f"K = {numbers(0.0)}\nS = {numbers(0.0)}\n"},
+        ["inks.toml, ink 'bad': K and S are 0 in all bands"],
+    ),
+    (
+        "meshes the wrong way round",
+        {
+            "inks": INK + "finest_threads_per_inch = 60\ncoarsest_threads_per_inch = 230\n"
+            f"K = {GRAY}\nS = {GRAY}\n"
+        },
+        ["inks.toml, ink 'bad': coarsest_threads_per_inch is 230, above the finest, 60"],
+    ),
+    (
+        "a reading of nothing",
+        {"garments": CLOTH + f"reflectance = {numbers(0.0)}\n"},
+        ["garments.toml, garment 'bad', reflectance at 400 nm:", "0.0001", "30 more values"],
+    ),
+    (
         "two colors in one",
         {"garments": CLOTH + f'reflectance = {GRAY}\nhex = "#123456"\n'},
         ["garments.toml, garment 'bad': give exactly one of", "reflectance and hex"],
