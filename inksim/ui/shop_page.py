@@ -7,12 +7,13 @@ from typing import Any
 import streamlit as st
 
 from inksim.catalogue import catalogue
-from inksim.press import MEANINGS
 from inksim.shop import Shop
+from inksim.ui import shop_numbers
 from inksim.ui.charts import ink_chart
 from inksim.ui.drawdowns import from_drawdowns
 from inksim.ui.frame import with_shop
 from inksim.ui.look import note, pads, plain, table
+from inksim.ui.press_tab import press_tab
 from inksim.ui.shop_forms import change, undo_button
 
 PROVENANCE = {
@@ -37,8 +38,8 @@ def page(shop: Shop) -> None:
     st.markdown(plain(f"{shop.name}. {listed['scenario']}"))
     note(f"Files: {shop.folder}")
     undo_button(shop)
-    inks, garments, screens, targets, press, costs = st.tabs(
-        ["Inks", "Garments", "Screens", "Targets", "Press", "Costs and habits"]
+    inks, garments, screens, targets, press, costs, rules = st.tabs(
+        ["Inks", "Garments", "Screens", "Targets", "Press", "Costs and habits", "Rules"]
     )
     with inks:
         _inks(shop, listed["inks"])
@@ -54,11 +55,12 @@ def page(shop: Shop) -> None:
         _targets(shop)
         change(shop, "target")
     with press:
-        _press(shop)
+        press_tab(shop)
     with costs:
-        _plain_table(shop.costs.model_dump(), where="costs.toml", label="Costs")
-        _plain_table(shop.habits.model_dump(), where="press.toml, habits", label="Habits")
-        _plain_table(shop.rules.model_dump(), where="rules.toml", label="Rules of the trade")
+        shop_numbers.costs(shop)
+        shop_numbers.habits(shop)
+    with rules:
+        shop_numbers.rules(shop)
 
 
 def _swatch(code: str) -> str:
@@ -139,36 +141,3 @@ def _targets(shop: Shop) -> None:
     ]
     head = ("Color", "Target", "L* a* b* (D50/2°)", "Data", "On a screen", "Note")
     table(head, rows, label="Targets")
-
-
-def _press(shop: Shop) -> None:
-    press = shop.press
-    state = "calibrated to its own prints" if press.calibrated else "not calibrated yet"
-    note(f"{press.name}, {state}. {press.source}")
-    rows = [
-        [
-            meaning.words,
-            f"{getattr(press, name).value:g} {meaning.unit}".strip(),
-            f"± {getattr(press, name).sd:g}",
-            name,
-        ]
-        for name, meaning in MEANINGS.items()
-    ]
-    table(("Parameter", "Value", "Standard deviation", "In press.toml"), rows, label="Press")
-
-
-def _plain_table(fields: dict[str, Any], *, where: str, label: str) -> None:
-    """A file's fields as they are written in it."""
-    st.header(label)
-    rows = [(name.replace("_", " "), _said(value), name) for name, value in fields.items()]
-    table(("What", "Value", f"In {where}"), rows, label=label)
-
-
-def _said(value: Any) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, list | tuple):
-        return ", ".join(map(str, value)) or "none"
-    return (
-        "not known" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
-    )
