@@ -9,9 +9,11 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Callable, Hashable, Mapping, Sequence
+from concurrent.futures import Future
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from typing import Any, TypeVar
 
 import streamlit as st
 
@@ -76,8 +78,7 @@ def shop_key(shop: Shop) -> tuple[str, Stamp]:
 @st.cache_resource(max_entries=2, show_spinner=False)
 def _demo_artwork(path: str, stamp: int) -> Upload:
     del stamp
-    data = Path(path).read_bytes()
-    return Upload(Path(path).name, data, hashlib.sha256(data).hexdigest())
+    return demo_file(Path(path).name)
 
 
 def demo_artworks() -> list[str]:
@@ -92,9 +93,52 @@ def demo_artwork(name: str = DEMO_ARTWORK) -> Upload:
     return _demo_artwork(str(path), path.stat().st_mtime_ns)
 
 
+def demo_file(name: str = DEMO_ARTWORK) -> Upload:
+    """The same, read outside of any session."""
+    data = (demo_shop_folder() / "artwork" / name).read_bytes()
+    return Upload(name, data, hashlib.sha256(data).hexdigest())
+
+
+T = TypeVar("T")
+_early: dict[Hashable, Future[Any]] = {}
+"""What is being worked out before anybody has asked for it; whoever asks meanwhile waits for it."""
+
+
+def _early_or(key: Hashable, make: Callable[[], T]) -> T:
+    begun = _early.pop(key, None)
+    if begun is None:
+        return make()
+    found: T = begun.result()
+    return found
+
+
+def begin(upload: Upload, *, garment: str, viewing: Viewing) -> None:
+    """Work out an artwork and its answer on a garment, outside of any session."""
+    folder = shop_folder()
+    shop = load_shop(folder)
+    cloth = shop.garments.get(garment) or next(iter(shop.garments.values()))
+    tolerance = shop.habits.tolerance_de00
+    reading: Future[Ready] = Future()
+    answering: Future[Answer] = Future()
+    _early[upload.sha256] = reading
+    _early[(upload.sha256, upload.name, shop_key(shop), cloth.name, viewing, tolerance, ())] = (
+        answering
+    )
+    try:
+        art = make_ready(read_artwork(upload.data, name=upload.name))
+        reading.set_result(art)
+        answering.set_result(
+            answer(art, shop=shop, garment=cloth, viewing=viewing, tolerance=tolerance)
+        )
+    except Exception as error:
+        for each in (reading, answering):
+            if not each.done():
+                each.set_exception(error)
+
+
 @st.cache_resource(max_entries=4, show_spinner="Reading and separating the artwork …")
 def _ready(sha256: str, name: str, _data: bytes) -> Ready:
-    return make_ready(read_artwork(_data, name=name))
+    return _early_or(sha256, lambda: make_ready(read_artwork(_data, name=name)))
 
 
 def ready(upload: Upload) -> Ready:
@@ -128,7 +172,7 @@ def answered(
 
 @st.cache_resource(max_entries=32, show_spinner=False)
 def _answer(key: Hashable, _make: Callable[[], Answer]) -> Answer:
-    return _make()
+    return _early_or(key, _make)
 
 
 def pictures(

@@ -11,7 +11,7 @@ from inksim.appearance import Viewing, hex_code, xyz
 from inksim.shop import Shop
 from inksim.ui.look import readable_on
 
-START = "Coal Black"
+START, LIGHT = "Coal Black", "Print booth"
 LIGHTS = {
     "Print booth": Viewing("D50", 2),
     "Daylight": Viewing("D65", 10),
@@ -68,7 +68,7 @@ def light() -> Viewing:
     words = st.segmented_control(
         "Light",
         list(LIGHTS),
-        default="Print booth",
+        default=LIGHT,
         required=True,
         key="light",
         bind="query-params",
