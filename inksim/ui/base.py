@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from inksim.appearance import Viewing, hex_code, xyz_from_lab
+from inksim.appearance import Viewing
 from inksim.decide import Advice, RouteResult, advise
 from inksim.lamps import under_lights
 from inksim.predict import honest_words
@@ -76,6 +76,7 @@ def _one_ink(shop: Shop, *, viewing: Viewing) -> None:
         points(advice.reasons[1:])
     _routes(advice, shop=shop, garment=garment, viewing=viewing)
     _honest(advice)
+    pickers.light_note(viewing)
     job: builds.Question = {
         "garment": shop.garment(garment),
         "ink": shop.ink(str(ink)),
@@ -100,7 +101,7 @@ def _one_ink(shop: Shop, *, viewing: Viewing) -> None:
 def _routes(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> None:
     """The three routes as swatches on the cloth, the target beside each."""
     cloth = pickers.cloth_hex(shop, garment, viewing)
-    asked, _ = advice.target.hex()
+    asked, _ = advice.target.hex(viewing)
     for column, result in zip(st.columns(len(advice.routes)), advice.routes, strict=True):
         with column:
             st.header(ROUTE_TITLES[result.route])
@@ -147,9 +148,7 @@ def _lights(advice: Advice) -> None:
         return
     rows = []
     for seen in under_lights(nearest.best.reflectance, target=advice.target):
-        asked, _ = hex_code(
-            xyz_from_lab(advice.target.lab(seen.viewing), seen.viewing), seen.viewing
-        )
+        asked, _ = advice.target.hex(seen.viewing)
         rows.append(
             [
                 pads([(asked, ""), (seen.hex, "")], label=f"target {asked}, print {seen.hex}"),

@@ -13,6 +13,7 @@ from inksim.preview_files import ROUTE_TITLES, slug
 from inksim.proof import Proof, detail, headline, proof_pdf, proof_picture
 from inksim.shop import Shop
 from inksim.showing import Answer, Ready, png_bytes
+from inksim.target import target_from_hex
 from inksim.ui import artwork, client_tonal, client_views, kept, pickers
 from inksim.ui.frame import with_shop
 from inksim.ui.look import band, note, pads, table, verdict
@@ -108,11 +109,12 @@ def _colors(found: Answer, viewing: Viewing) -> None:
     for color in best.colours:
         prediction = color.prediction
         interval = prediction.interval
+        asked, _ = target_from_hex(color.asked).hex(viewing)
         rows.append(
             [
                 pads(
-                    [(color.asked, ""), (prediction.hex, "")],
-                    label=f"asked for {color.asked}, predicted {prediction.hex}",
+                    [(asked, ""), (prediction.hex, "")],
+                    label=f"asked for {asked}, predicted {prediction.hex}",
                 ),
                 band(interval.hexes) if interval else "",
                 prediction.build.colour.ink.name,
@@ -128,6 +130,7 @@ def _colors(found: Answer, viewing: Viewing) -> None:
         f"Compared under {viewing}, ΔE00. The band shows 9 prints in 10: nearest, middle and "
         "furthest from the artwork."
     )
+    pickers.light_note(viewing)
 
 
 def _about(art: Ready) -> None:

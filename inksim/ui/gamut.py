@@ -32,7 +32,7 @@ export default function ({ data, parentElement }) {
     const ratio = window.devicePixelRatio || 1;
     const wide = canvas.clientWidth, high = canvas.clientHeight;
     canvas.width = wide * ratio; canvas.height = high * ratio; pen.scale(ratio, ratio);
-    const scale = Math.min(wide / 175, high / 130);
+    const scale = Math.min(wide / 215, high / 140);
     const [cos, sin, up, back] = [Math.cos, Math.sin, Math.cos, Math.sin]
       .map((f, i) => f(i < 2 ? view.turn : view.tilt));
     const place = ([L, a, b]) => {

@@ -117,7 +117,7 @@ def _colors(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> None:
     assert found.best is not None
     rows = []
     for plan, reasons in zip(found.best.plans, reasons_for(shop, answer, found), strict=True):
-        asked, printed = plan.colour.target.hex()[0], plan.prediction.hex
+        asked, printed = plan.colour.target.hex(answer.viewing)[0], plan.prediction.hex
         why = [_sentence(each) for each in (reasons.outcome, *reasons.reasons)]
         rows.append(
             [

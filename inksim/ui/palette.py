@@ -125,7 +125,7 @@ def _keep(name: str, read: Callable[[], list[Target]]) -> None:
 def _details(cell: Cell, *, shop: Shop, viewing: Viewing) -> None:
     """The chosen cell: the build to print, or the nearest color there is."""
     st.header(plain(f"{cell.target.name} on {cell.garment.name}"))
-    asked, _ = cell.target.hex()
+    asked, _ = cell.target.hex(viewing)
     word = "nearest print" if cell.mark == "out of reach" else "print"
     shown = pads([(asked, "target"), (cell.hex, word)], label=f"target {asked}, {cell.hex}")
     st.html(
@@ -142,6 +142,7 @@ def _details(cell: Cell, *, shop: Shop, viewing: Viewing) -> None:
         f"9 prints in 10 within ΔE00 {sure.de_low:.1f} to {sure.de_high:.1f}; chance to land "
         f"{sure.within:.0%}."
     )
+    pickers.light_note(viewing)
     if not cell.in_srgb_gamut:
         note("More vivid than a screen can show.")
 

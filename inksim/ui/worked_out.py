@@ -6,14 +6,18 @@ from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass
 from typing import TypeVar
 
+import numpy as np
 import streamlit as st
 
 from inksim.appearance import Viewing
 from inksim.build import Route
 from inksim.build_space import build_space
+from inksim.fibre import LEVELS
+from inksim.garment import Garment
 from inksim.job import Job
 from inksim.job_decide import JobAnswer, decide_job
 from inksim.matrix import Reach, reach
+from inksim.render import Look, colour_table
 from inksim.shop import Shop
 from inksim.showing import Ready, artwork_on, png_bytes
 from inksim.showing_tonal import TonalShown, show_tonal
@@ -116,3 +120,18 @@ def tonal(
         )
 
     return _tonal((art.sha256, shop_key(shop), garment, viewing, tolerance, inks), make)
+
+
+@st.cache_resource(max_entries=32, show_spinner=False)
+def _bare(key: Hashable, _make: Callable[[], Look]) -> Look:
+    return _make()
+
+
+def bare_cloth(garment: Garment, viewing: Viewing) -> Look:
+    """The look of a garment with nothing printed on it."""
+
+    def make() -> Look:
+        plain = np.broadcast_to(garment.reflectance, (1, LEVELS, garment.reflectance.size))
+        return colour_table(plain, viewing)
+
+    return _bare((garment.name, garment.reflectance.tobytes(), viewing), make)

@@ -176,6 +176,28 @@ def test_a_tonal_picture_shows_where_it_is_out_of_reach() -> None:
     assert not page.exception
 
 
+@pytest.mark.parametrize(
+    ("view", "count", "said"),
+    [("On the shirt", 1, "on a drawn shirt"), ("Close up", 3, "a window of it")],
+)
+def test_a_tonal_picture_is_seen_on_the_shirt_and_from_near(
+    view: str, count: int, said: str
+) -> None:
+    page = upload("sweep.png", tonal_art())
+    control = next(each for each in page.segmented_control if each.key == "view-tonal")
+    page = control.set_value(view).run()
+    assert not page.exception
+    assert not page.error
+    assert len(pictures(page)) == count
+    assert all(said in text for text in pictures(page))
+
+
+def test_another_light_is_explained() -> None:
+    assert "alike under every light" not in words(open_page("client"))
+    page = open_page("client", light="Home lamp")
+    assert "alike under every light" in words(page)
+
+
 def test_the_demo_s_other_artwork_is_one_click_away() -> None:
     page = upload("oars.png", flat_art())
     labels = [button.label.replace("\\", "") for button in page.button]
