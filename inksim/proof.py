@@ -24,7 +24,7 @@ from inksim.showing import Answer, ColourAnswer, Ready, RouteAnswer, artwork_on,
 from inksim.stock import least_sure
 from inksim.target import target_from_hex
 
-WIDE = 8.0
+CLEAR, WIDE = 4.0, 8.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -94,13 +94,12 @@ def detail(answer: Answer, route: Route) -> str:
     count = len(chosen.colours)
     if not count:
         return "Every color of the artwork is left bare."
-    tolerance = f"ΔE00 {answer.tolerance:g} of the artwork"
+    near = f"close enough to the artwork (within ΔE00 {answer.tolerance:g})"
     if chosen.all_land:
-        said = f"Predicted: {_all_of(count)} within {tolerance}."
+        said = f"Predicted: {_all_of(count)} {near}."
     else:
         off = [c.prediction.build.colour.ink.name for c in chosen.colours if not c.lands]
-        said = f"Predicted: {chosen.landed} of {count} colors within {tolerance}; not "
-        said += f"{_listed(off)}."
+        said = f"Predicted: {chosen.landed} of {count} colors come {near}; not {_listed(off)}."
     if count <= MOST_TOLD:
         each = [f"{c.prediction.build.colour.ink.name} {c.words}" for c in chosen.colours]
         said += f" {', '.join(each)}."
@@ -108,10 +107,16 @@ def detail(answer: Answer, route: Route) -> str:
     widest = max((i.de_high for i in intervals if i is not None and i.de_high), default=0.0)
     if widest > answer.tolerance:
         said += (
-            f" On this shop's data a color may still come out up to ΔE00 {widest:.0f} away: "
+            f" On this shop's data a color may still come out "
+            f"{_off_words(widest)} (up to ΔE00 {widest:.0f}): "
             f"{'print a strike-off first' if widest > WIDE else 'check the first print'}."
         )
     return said
+
+
+def _off_words(de: float) -> str:
+    """How far off a color is, as most people would say it [assumption]."""
+    return "a different color" if de > WIDE else "clearly off" if de > CLEAR else "slightly off"
 
 
 def _all_of(count: int) -> str:

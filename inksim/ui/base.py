@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from inksim.appearance import Viewing
 from inksim.decide import Advice, RouteResult, advise
@@ -39,14 +40,14 @@ def page(shop: Shop) -> None:
             bind="query-params",
             persist_state="session",
         )
-        viewing = pickers.light()
+    said = st.container()  # the answer stands first, on a phone too
     if about == DESIGN:
-        whole_design(shop, viewing=viewing)
+        whole_design(shop, said=said)
     else:
-        _one_ink(shop, viewing=viewing)
+        _one_ink(shop, said=said)
 
 
-def _one_ink(shop: Shop, *, viewing: Viewing) -> None:
+def _one_ink(shop: Shop, *, said: DeltaGenerator) -> None:
     """One ink on one garment against one target."""
     inks = [ink.name for ink in shop.inks.values() if ink.kind == "colour"]
     targets = [*shop.targets, *(name for name in shop.palette if name not in shop.targets)]
@@ -62,7 +63,10 @@ def _one_ink(shop: Shop, *, viewing: Viewing) -> None:
     )
     with right:
         tolerance = pickers.tolerance(shop)
-    garment = pickers.garment(shop, viewing=viewing)
+    swatches = st.container()
+    viewing = pickers.light()
+    with swatches:
+        garment = pickers.garment(shop, viewing=viewing)
     advice = advise(
         shop,
         garment=shop.garment(garment),
@@ -71,7 +75,9 @@ def _one_ink(shop: Shop, *, viewing: Viewing) -> None:
         tolerance=tolerance,
         viewing=viewing,
     )
-    verdict(VERDICT_WORDS[advice.verdict], advice.reasons[0] if advice.reasons else "")
+    with said:
+        asked = f"{ink} on {garment}, for {advice.target.name}."
+        verdict(VERDICT_WORDS[advice.verdict], " ".join([asked, *advice.reasons[:1]]))
     if advice.reasons[1:]:
         points(advice.reasons[1:])
     _routes(advice, shop=shop, garment=garment, viewing=viewing)

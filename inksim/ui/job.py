@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import date
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
-from inksim.appearance import Viewing
 from inksim.artwork_job import job_of_artwork
 from inksim.build import Route
 from inksim.job_decide import Alternative, GarmentAnswer, JobAnswer
@@ -32,8 +32,9 @@ PREFERENCES: dict[str, Preference] = {
 }
 
 
-def whole_design(shop: Shop, *, viewing: Viewing) -> None:
-    """Ask about the run, and answer for all colors together."""
+def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
+    """Ask about the run, and answer for all colors together; said: where the verdict stands."""
+    swatches = st.container()
     with st.container(horizontal=True, vertical_alignment="bottom"):
         upload = artwork.choose()
         tolerance = pickers.tolerance(shop, width=220)
@@ -53,7 +54,7 @@ def whole_design(shop: Shop, *, viewing: Viewing) -> None:
             key="job-prefer",
             wrap=True,
         )
-    swatches, said = st.container(), st.container()
+        viewing = pickers.light()
     with swatches:
         garment = pickers.garment(shop, viewing=viewing)
     art = kept.ready(upload)

@@ -46,6 +46,8 @@ h2 { font-size: 1.08rem !important; padding: .2rem 0 .35rem !important; }
   table.colors tr { display: grid; grid-template-columns: 1fr 1fr; gap: .2rem .8rem;
     border-top: 1px solid #8a8a8a; padding: .5rem 0; }
   table.colors tr td { border: 0; padding: 0; }
+  table.colors td:is([data-label="Why"], [data-label="Note"], [data-label="Where from"],
+    [data-label="Asks"], [data-label="Parameter"], [data-label="What"]) { grid-column: 1 / -1; }
   table.colors tr td[data-label]::before { content: attr(data-label); display: block;
     font-size: .75rem; color: #333; }
   .st-key-garment [data-variant], .st-key-garments [data-variant] { padding: 0 .45rem;

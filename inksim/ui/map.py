@@ -28,13 +28,14 @@ th small { display: block; font-weight: 400; }
 thead th { position: sticky; top: 0; z-index: 2; vertical-align: bottom; }
 tbody th { position: sticky; left: 0; z-index: 1; min-width: 6rem; }
 thead th:first-child { left: 0; z-index: 3; }
+thead th i { display: block; margin-bottom: .2rem; }
 th i { display: inline-block; width: 1.4rem; height: 1.4rem; margin-right: .45rem;
   vertical-align: middle; }
 td { padding: 0; }
-button { display: block; width: 100%; min-width: 7rem; border: 0; padding: .35rem; cursor: pointer;
-  font: inherit; color: #1a1a1a; text-align: left; border-radius: 0; }
+button { display: block; width: 100%; min-width: 6.7rem; border: 0; padding: .35rem;
+  cursor: pointer; font: inherit; color: #1a1a1a; text-align: left; border-radius: 0; }
 button i { display: block; height: 2.4rem; }
-button span { display: block; background: #e0e0e0; padding: .1rem .3rem; font-size: .78rem;
+button span { display: block; background: #e0e0e0; padding: .1rem .3rem; font-size: .76rem;
   margin-top: .35rem; white-space: nowrap; }
 button.lands span { background: #1a1a1a; color: #f4f4f4; }
 button[aria-pressed=true] { outline: 4px solid #111; outline-offset: -1px;

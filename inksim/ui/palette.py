@@ -62,7 +62,7 @@ def page(shop: Shop) -> None:
             f"{straight} of them straight on the cloth. Garments are sorted by how many colors "
             f"land; a color lands within ΔE00 {tolerance:g} under {viewing}.",
         )
-    shown, looked_at = st.columns([8, 5], gap="medium")
+    shown, looked_at = st.columns([9, 5], gap="medium")
     with shown:
         note(
             " · ".join(f"{MARK_SHAPES[each]} {each}" for each in MARKS) + ", and ΔE00. Choose one."
