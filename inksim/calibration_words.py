@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from inksim.calibrate_shop import ShopCalibration
 from inksim.calibration_checks import Suspect
-from inksim.press import Parameter
+from inksim.press import MEANINGS, Parameter
 
 FEW = 6
 """Readings below which the interval rests on assumptions as much as on them [assumption]."""
@@ -42,7 +42,8 @@ def findings(found: ShopCalibration) -> Iterator[str]:
     if len(calibration.used) < FEW:
         yield f"With fewer than {FEW} readings the first of these is mostly assumed."
     for one, two, correlation in calibration.together:
-        yield f"Told together, not each by itself: {one} and {two} ({correlation:+.2f})."
+        pair = f"{_known(one)} and {_known(two)}"
+        yield f"Told together, not each by itself: {pair} ({correlation:+.2f})."
     told: set[str] = set()
     for suspect in calibration.suspects:
         if suspect.name not in told:
@@ -55,6 +56,11 @@ def findings(found: ShopCalibration) -> Iterator[str]:
             "apart: one is of another print, or the press moved between them; read both again."
         )
     yield from (f"Not used: {words}" for words in found.unused)
+
+
+def _known(label: str) -> str:
+    """A parameter with its meaning; 'K of Kiln Red' as it is."""
+    return f"{label} ({MEANINGS[label].words})" if label in MEANINGS else label
 
 
 def _lab(lab: Iterable[float]) -> str:

@@ -6,7 +6,7 @@ so that the cloth's fibers are seen as they are from that distance.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -90,10 +90,12 @@ def show_tonal(
     viewing: Viewing,
     tolerance: float,
     inks: Sequence[Ink] = (),
+    step: Callable[[str, float], None] = lambda words, done: None,
 ) -> TonalShown:
     """Separate and draw a tonal artwork by every route; inks are chosen for it if none is given.
 
     They are chosen over a white base, so that all routes are shown with the same ones.
+    step: told what comes next and what share is done; what it raises stops the work.
 
     Raises
     ------
@@ -102,6 +104,8 @@ def show_tonal(
     rgba = ready.sketch
     if rgba is None:
         raise InputError(f"'{ready.name}' is flat artwork: it is shown color by color.")
+    if not inks:
+        step("Choosing inks for this picture", 0.0)
     chosen = tuple(inks) or tuple(
         choose_inks(
             picture_colours(rgba, garment, viewing),
@@ -121,9 +125,11 @@ def show_tonal(
     px_per_mm = ready.dpi / MM_PER_INCH * rgba.shape[1] / ready.width_px
     tile = knit_tile(px_per_mm=px_per_mm)
     routes = []
-    for route in ROUTES:
+    for at, route in enumerate(ROUTES):
         if route in why_not:
             continue
+        step(f"Separating the picture into halftones {ROUTE_TITLES[route].lower()}",
+             0.25 + 0.25 * at)  # fmt: skip
         tonal = tonal_set(shop, garment=garment, inks=chosen, route=route)
         made = print_tonal(rgba, tonal, viewing=viewing, tolerance=tolerance)
         drawn = picture_of(made, rgba, tile)
@@ -221,7 +227,7 @@ def said_of(shown: TonalShown) -> tuple[str, str]:
     )
     named = ", ".join(ink.name for ink in shown.inks)
     return headline, (
-        f"{inside:.0%} of it is within ΔE00 {best.reach.tolerance:g} of the artwork, "
-        f"{best.reach.mean:.1f} on average. Tonal artwork, printed as halftones of {named} at "
-        f"{best.reach.lines_per_inch:g} lines/inch. {honest_words(best.reach.data)}"
+        f"{inside:.0%} of it comes close enough to the artwork (within ΔE00 "
+        f"{best.reach.tolerance:g}; {best.reach.mean:.1f} on average). Tonal artwork, printed as "
+        f"halftones of {named} at {best.reach.lines_per_inch:g} lines/inch. {honest_words(best.reach.data)}"
     )

@@ -100,8 +100,8 @@ def _show(found: ShopCalibration) -> None:
     made = found.calibration
     used = len(made.used)
     verdict(
-        f"Expect a new print within ΔE00 {made.median('alone'):.1f} of its prediction, where it "
-        f"was {made.median('before'):.1f}.",
+        f"Half of new prints should come within ΔE00 {made.median('alone'):.1f} of their "
+        f"prediction; before it was {made.median('before'):.1f}.",
         f"The middle of {used} reading{'s' * (used != 1)}, each predicted by a press that was "
         f"calibrated without it. {found.fresh} new, {found.old} kept from before.",
     )

@@ -64,12 +64,12 @@ def open_calibration(page: Page) -> None:
     field = page.get_by_label("Or paste them")
     field.fill(to_csv(rows()))
     field.press("Control+Enter")
-    page.get_by_text("Expect a new print within").wait_for()
+    page.get_by_text("Half of new prints").wait_for()
 
 
 def open_drawdowns(page: Page) -> None:
     page.get_by_text("Find inks from drawdowns").click()
-    page.locator("[data-testid=stFileUploader] input[type=file]").last.set_input_files(
+    page.locator(".st-key-drawdowns input[type=file]").set_input_files(
         {"name": "drawdowns.csv", "mimeType": "text/csv", "buffer": drawdown_file()}
     )
     page.get_by_text("the fit lies").wait_for()

@@ -9,6 +9,7 @@ import pytest
 from PIL import Image, ImageDraw
 from streamlit.testing.v1 import AppTest
 
+from inksim.ui.long_work import STOPPED
 from tests.pages.conftest import open_page, pictures, raw_html, words
 from tests.pictures import encoded, png
 
@@ -190,6 +191,20 @@ def test_a_tonal_picture_is_seen_on_the_shirt_and_from_near(
     assert not page.error
     assert len(pictures(page)) == count
     assert all(said in text for text in pictures(page))
+
+
+def test_long_work_that_was_stopped_waits_until_it_is_asked_for() -> None:
+    page = open_page("client", garment="Lagoon Turquoise")
+    page.session_state[STOPPED] = "Lagoon Turquoise, D50/2°, ()"
+    page.file_uploader[0].upload("sweep.png", tonal_art(), "image/png")
+    page = page.run()
+    assert not page.exception
+    assert "Stopped." in words(page)
+    assert not pictures(page)
+    again = next(each for each in page.button if each.label == "Work it out after all")
+    page = again.click().run()
+    assert "Stopped." not in words(page)
+    assert len(pictures(page)) == 4
 
 
 def test_another_light_is_explained() -> None:
