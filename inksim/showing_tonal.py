@@ -229,5 +229,6 @@ def said_of(shown: TonalShown) -> tuple[str, str]:
     return headline, (
         f"{inside:.0%} of it comes close enough to the artwork (within ΔE00 "
         f"{best.reach.tolerance:g}; {best.reach.mean:.1f} on average). Tonal artwork, printed as "
-        f"halftones of {named} at {best.reach.lines_per_inch:g} lines/inch. {honest_words(best.reach.data)}"
+        f"halftones of {named} at {best.reach.lines_per_inch:g} lines/inch. "
+        f"{honest_words(best.reach.data)}"
     )

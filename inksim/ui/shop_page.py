@@ -37,7 +37,8 @@ def page(shop: Shop) -> None:
     listed = catalogue(shop)
     st.markdown(plain(f"{shop.name}. {listed['scenario']}"))
     note(f"Files: {shop.folder}")
-    undo_button(shop)
+    with st.container():  # always one place: what is said must not move the tabs under it
+        undo_button(shop)
     inks, garments, screens, targets, press, costs, rules = st.tabs(
         ["Inks", "Garments", "Screens", "Targets", "Press", "Costs and habits", "Rules"]
     )
