@@ -9,11 +9,9 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Callable, Hashable, Mapping, Sequence
-from concurrent.futures import Future
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import Any, TypeVar
 
 import streamlit as st
 
@@ -31,6 +29,7 @@ from inksim.showing import (
     png_bytes,
     print_on,
 )
+from inksim.ui import early
 from inksim.ui.shelf import Shelf
 
 DEMO_ARTWORK = "harvest-regatta.png"
@@ -99,51 +98,27 @@ def demo_file(name: str = DEMO_ARTWORK) -> Upload:
     return Upload(name, data, hashlib.sha256(data).hexdigest())
 
 
-T = TypeVar("T")
-_early: dict[Hashable, Future[Any]] = {}
-"""What is being worked out before anybody has asked for it; whoever asks meanwhile waits for it."""
-
-
-def _early_or(key: Hashable, make: Callable[[], T]) -> T:
-    begun = _early.pop(key, None)
-    if begun is None:
-        return make()
-    found: T = begun.result()
-    return found
-
-
-def begin(upload: Upload, *, garment: str, viewing: Viewing) -> None:
-    """Work out an artwork and its answer on a garment, outside of any session."""
-    folder = shop_folder()
-    shop = load_shop(folder)
-    cloth = shop.garments.get(garment) or next(iter(shop.garments.values()))
-    tolerance = shop.habits.tolerance_de00
-    reading: Future[Ready] = Future()
-    answering: Future[Answer] = Future()
-    _early[upload.sha256] = reading
-    _early[(upload.sha256, upload.name, shop_key(shop), cloth.name, viewing, tolerance, ())] = (
-        answering
-    )
-    try:
-        art = make_ready(read_artwork(upload.data, name=upload.name))
-        reading.set_result(art)
-        answering.set_result(
-            answer(art, shop=shop, garment=cloth, viewing=viewing, tolerance=tolerance)
-        )
-    except Exception as error:
-        for each in (reading, answering):
-            if not each.done():
-                each.set_exception(error)
-
-
 @st.cache_resource(max_entries=4, show_spinner="Reading and separating the artwork …")
 def _ready(sha256: str, name: str, _data: bytes) -> Ready:
-    return _early_or(sha256, lambda: make_ready(read_artwork(_data, name=name)))
+    return early.found_or(sha256, lambda: make_ready(read_artwork(_data, name=name)))
 
 
 def ready(upload: Upload) -> Ready:
     """An artwork read, separated and reduced: once per file."""
     return _ready(upload.sha256, upload.name, upload.data)
+
+
+def answer_key(
+    art: Ready | Upload,
+    *,
+    shop: Shop,
+    garment: str,
+    viewing: Viewing,
+    tolerance: float,
+    chosen: tuple[tuple[str, str], ...] = (),
+) -> Hashable:
+    """What an answer is known by."""
+    return art.sha256, art.name, shop_key(shop), garment, viewing, tolerance, chosen
 
 
 def answered(
@@ -158,7 +133,9 @@ def answered(
     """What becomes of an artwork on a garment; inks: chosen by hand, by hex code."""
     chosen = tuple(sorted((inks or {}).items()))
     return _answer(
-        (art.sha256, art.name, shop_key(shop), garment, viewing, tolerance, chosen),
+        answer_key(
+            art, shop=shop, garment=garment, viewing=viewing, tolerance=tolerance, chosen=chosen
+        ),
         lambda: answer(
             art,
             shop=shop,
@@ -172,7 +149,7 @@ def answered(
 
 @st.cache_resource(max_entries=32, show_spinner=False)
 def _answer(key: Hashable, _make: Callable[[], Answer]) -> Answer:
-    return _early_or(key, _make)
+    return early.found_or(key, _make)
 
 
 def pictures(

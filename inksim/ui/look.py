@@ -19,6 +19,7 @@ h2 { font-size: 1.08rem !important; padding: .2rem 0 .35rem !important; }
 [data-testid="stWidgetLabel"] p { color: #333; }
 [data-testid="stImage"] img { border-radius: 0; }
 [data-testid="stAlert"] { color: #1a1a1a; }
+[data-testid="stFileUploaderDropzone"] span { color: #1a1a1a; }
 .st-key-panels [data-testid="stColumn"] { min-width: min(15rem, calc(50% - 1rem)); }
 :focus-visible { outline: 3px solid #1a1a1a !important; outline-offset: 2px; }
 

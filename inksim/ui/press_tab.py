@@ -12,16 +12,18 @@ from inksim.history import remove_row, rows_kept, to_csv
 from inksim.press import MEANINGS
 from inksim.press_file import go_back, versions
 from inksim.shop import Shop
+from inksim.shop_edit import Draft, open_draft
 from inksim.ui.calibration import calibrate_here
 from inksim.ui.look import note, plain, table
+from inksim.ui.shop_color import Fields
 from inksim.ui.shop_forms import do, locked_reason
-from inksim.ui.shop_numbers import press_form
+from inksim.ui.shop_numbers import ask_source, origin, written
 
 
 def press_tab(shop: Shop) -> None:
     """Everything about the press."""
     _parameters(shop)
-    press_form(shop)
+    _by_hand(shop)
     _told(lambda: calibrate_here(shop))
     _told(lambda: _versions(shop))
     _told(lambda: _readings(shop))
@@ -49,6 +51,52 @@ def _parameters(shop: Shop) -> None:
         for name, meaning in MEANINGS.items()
     ]
     table(("Parameter", "Value", "How unsure (1 sd)", "In press.toml"), rows, label="Press")
+
+
+def _by_hand(shop: Shop) -> None:
+    """Each parameter of a press that is not calibrated, and how unsure it is."""
+    if locked_reason(shop):
+        return
+    with st.expander("Change the press by hand"):
+        if shop.press.calibrated:
+            note(
+                "These values come from readings of prints and hang together, so they are not "
+                "changed one by one. Go back to version 0 first, change that, and calibrate again."
+            )
+            return
+        draft = open_draft(shop.folder, "press.toml")
+        key = f"press {hash(draft.before)}"
+        with st.form(f"form {key}", border=False):
+            st.text_input("Name of the press", shop.press.name, key=f"{key} name")
+            for name, meaning in MEANINGS.items():
+                value, sd = getattr(shop.press, name)
+                left, right = st.columns(2)
+                title = meaning.words[:1].upper() + meaning.words[1:]
+                unit = f", {meaning.unit}" if meaning.unit else ""
+                left.number_input(
+                    f"{title}{unit}", meaning.least, meaning.most, float(value),
+                    step=None, format="%g", key=f"{key} {name}",
+                )  # fmt: skip
+                right.number_input("How unsure, ± one standard deviation", 0.0, None, float(sd),
+                                   step=None, format="%g", key=f"{key} {name} sd")  # fmt: skip
+            ask_source(shop.press.source, key)
+            st.form_submit_button(
+                "Save the press", on_click=do, args=(lambda: _press_saved(shop, draft, key),)
+            )
+
+
+def _press_saved(shop: Shop, draft: Draft, key: str) -> str:
+    given = st.session_state
+    values: Fields = {}
+    for name in MEANINGS:
+        old, new = getattr(shop.press, name), (given[f"{key} {name}"], given[f"{key} {name} sd"])
+        if tuple(new) != tuple(old):
+            values[f"parameters.{name}"] = {"value": float(new[0]), "sd": float(new[1])}
+    title = str(given[f"{key} name"]).strip()
+    if title != shop.press.name:
+        values["name"] = title
+    said = origin(str(given[f"{key} source"]), old=shop.press.source)
+    return written(draft, values, source="source", said=said)
 
 
 def _versions(shop: Shop) -> None:

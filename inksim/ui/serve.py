@@ -16,12 +16,32 @@ def warm_up() -> None:
     What fails here fails again where it is asked for, and is told there.
     """
     try:
-        from inksim.ui import client, kept, pickers
+        from inksim.artwork import read_artwork
+        from inksim.shop import load_shop
+        from inksim.showing import answer, make_ready
+        from inksim.ui import early, kept, pickers
 
-        del client  # only loaded
-        kept.begin(kept.demo_file(), garment=pickers.START, viewing=pickers.LIGHTS[pickers.LIGHT])
+        upload, viewing = kept.demo_file(), pickers.LIGHTS[pickers.LIGHT]
+        shop = load_shop(kept.shop_folder())
+        garment = shop.garments.get(pickers.START) or next(iter(shop.garments.values()))
+        tolerance = shop.habits.tolerance_de00
+        key = kept.answer_key(
+            upload, shop=shop, garment=garment.name, viewing=viewing, tolerance=tolerance
+        )
+        promised = early.begin(upload.sha256, key)
     except Exception:
         logging.getLogger(__name__).info("not warmed up", exc_info=True)
+        return
+    try:
+        art = make_ready(read_artwork(upload.data, name=upload.name))
+        promised[0].set_result(art)
+        promised[1].set_result(
+            answer(art, shop=shop, garment=garment, viewing=viewing, tolerance=tolerance)
+        )
+    except BaseException as error:
+        for each in promised:
+            if not each.done():
+                each.set_exception(error)
 
 
 def main() -> None:

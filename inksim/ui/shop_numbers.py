@@ -1,5 +1,5 @@
-"""Numbers of a shop that are no entries: costs, habits, the trade's rules, the press. Shown with
-where they come from, and changed through `shop_edit`."""
+"""Numbers of a shop that are no entries: costs, habits, the trade's rules. Shown with where they
+come from, and changed through `shop_edit`."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from typing import Any
 
 import streamlit as st
 
-from inksim.press import MEANINGS
 from inksim.shop import Shop
 from inksim.shop_edit import Draft, open_draft, save
 from inksim.trade_rules import RULES
@@ -49,51 +48,6 @@ def rules(shop: Shop) -> None:
     )  # fmt: skip
     _change(shop, "rules", "rules.toml", LIMITS, shop.rules,
             rules=[rule.name for rule in RULES])  # fmt: skip
-
-
-def press_form(shop: Shop) -> None:
-    """Each parameter of a press that is not calibrated, and how unsure it is."""
-    if locked_reason(shop):
-        return
-    with st.expander("Change the press by hand"):
-        if shop.press.calibrated:
-            note(
-                "These values come from readings of prints and hang together, so they are not "
-                "changed one by one. Go back to version 0 first, change that, and calibrate again."
-            )
-            return
-        draft = open_draft(shop.folder, "press.toml")
-        key = f"press {hash(draft.before)}"
-        with st.form(f"form {key}", border=False):
-            st.text_input("Name of the press", shop.press.name, key=f"{key} name")
-            for name, meaning in MEANINGS.items():
-                value, sd = getattr(shop.press, name)
-                left, right = st.columns(2)
-                unit = f", {meaning.unit}" if meaning.unit else ""
-                left.number_input(
-                    f"{_capital(meaning.words)}{unit}", meaning.least, meaning.most, float(value),
-                    step=None, format="%g", key=f"{key} {name}",
-                )  # fmt: skip
-                right.number_input("How unsure, ± one standard deviation", 0.0, None, float(sd),
-                                   step=None, format="%g", key=f"{key} {name} sd")  # fmt: skip
-            _ask_source(shop.press.source, key)
-            st.form_submit_button(
-                "Save the press", on_click=do, args=(lambda: _press_saved(shop, draft, key),)
-            )
-
-
-def _press_saved(shop: Shop, draft: Draft, key: str) -> str:
-    given = st.session_state
-    values: Fields = {}
-    for name in MEANINGS:
-        old, new = getattr(shop.press, name), (given[f"{key} {name}"], given[f"{key} {name} sd"])
-        if tuple(new) != tuple(old):
-            values[f"parameters.{name}"] = {"value": float(new[0]), "sd": float(new[1])}
-    title = str(given[f"{key} name"]).strip()
-    if title != shop.press.name:
-        values["name"] = title
-    said = _origin(str(given[f"{key} source"]), old=shop.press.source)
-    return _written(draft, values, source="source", said=said)
 
 
 def _shown(label: str, asked: Mapping[str, Asked], held: Any, *, money: str = "") -> None:
@@ -151,7 +105,7 @@ def _change(
             if rules:
                 st.multiselect("Rules that this shop does not keep", rules,
                                default=held.not_kept, key=f"{key} not_kept")  # fmt: skip
-            _ask_source(held.source, key)
+            ask_source(held.source, key)
             names = [*asked, *(["not_kept"] if rules else [])]
             st.form_submit_button(
                 f"Save the {label}",
@@ -177,7 +131,8 @@ def _ask(asked: Asked, value: Any, *, key: str, money: str, optional: bool) -> N
         st.number_input(label, 0.0, None, shown_value, step=None, format="%g", key=key)
 
 
-def _ask_source(source: str, key: str) -> None:
+def ask_source(source: str, key: str) -> None:
+    """Ask where changed values come from."""
     st.text_input(
         f"{SOURCE}: who read or decided them (the day is added)", _undated(source),
         placeholder=BY_HAND, key=f"{key} source",
@@ -202,11 +157,11 @@ def _saved(
             new = float(f"{new / asked[name].times:.6g}")
         if new != old:
             values[f"{prefix}{name}"] = new
-    said = _origin(str(st.session_state[f"{key} source"]), old=held.source)
-    return _written(draft, values, source=f"{prefix}source", said=said)
+    said = origin(str(st.session_state[f"{key} source"]), old=held.source)
+    return written(draft, values, source=f"{prefix}source", said=said)
 
 
-def _written(draft: Draft, values: Fields, *, source: str, said: str) -> str:
+def written(draft: Draft, values: Fields, *, source: str, said: str) -> str:
     """Save changed values with where they come from and the day."""
     if not values:
         return f"Nothing was changed in {draft.file}."
@@ -215,7 +170,7 @@ def _written(draft: Draft, values: Fields, *, source: str, said: str) -> str:
     return f"{len(values)} value{'s are' if many else ' is'} saved in {draft.file}."
 
 
-def _origin(said: str, *, old: str) -> str:
+def origin(said: str, *, old: str) -> str:
     """Where changed values come from, as typed; an old origin left standing is not theirs."""
     typed, old = _undated(said), _undated(old)
     if typed and typed == old and not old.endswith(BY_HAND):
@@ -225,7 +180,3 @@ def _origin(said: str, *, old: str) -> str:
 
 def _undated(source: str) -> str:
     return re.sub(r";? *\d{4}-\d\d-\d\d$", "", source.strip())
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
