@@ -6,12 +6,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
-from typing import Any
+from typing import Any, get_args
 
 import streamlit as st
 
 from inksim.shop import Shop
 from inksim.shop_edit import Draft, open_draft, save
+from inksim.shop_schema import RuleName
 from inksim.trade_rules import RULES
 from inksim.ui.look import note, table
 from inksim.ui.shop_color import Fields, optional_number
@@ -47,7 +48,7 @@ def rules(shop: Shop) -> None:
         label="What each rule asks, and why",
     )  # fmt: skip
     _change(shop, "rules", "rules.toml", LIMITS, shop.rules,
-            rules=[rule.name for rule in RULES])  # fmt: skip
+            rules=get_args(RuleName))  # fmt: skip
 
 
 def _shown(label: str, asked: Mapping[str, Asked], held: Any, *, money: str = "") -> None:
