@@ -123,6 +123,7 @@ class ScreenEntry(Entry):
     opening_um: Positive | None = None
     fabric_um: Positive | None = None
     ink_volume_cm3_m2: Positive | None = None
+    source: str = ""
     note: str = ""
 
     @model_validator(mode="after")

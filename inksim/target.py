@@ -41,6 +41,7 @@ class Target:
     reflectance: Array | None = None
     data: Provenance = "measured"
     note: str = ""
+    source: str = ""
 
     def lab(self, viewing: Viewing) -> Array:
         """Lab under a viewing: from the spectrum, or else with the same Lab coordinates.

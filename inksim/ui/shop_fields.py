@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Mapping
+from datetime import date
 
 import streamlit as st
 
@@ -132,6 +133,7 @@ def _made_screen(old: Fields, given: Fields) -> Fields:
         "name": given["name"].strip(),
         "threads_per_inch": given["count"],
         "thread_um": given["thread"],
+        "source": f"entered by hand; {date.today().isoformat()}",
         "note": given["note"].strip() or None,
     }
 

@@ -7,6 +7,7 @@ from typing import Any
 import streamlit as st
 
 from inksim.catalogue import catalogue
+from inksim.screen import Screen
 from inksim.shop import Shop
 from inksim.ui import shop_numbers
 from inksim.ui.charts import ink_chart
@@ -50,7 +51,7 @@ def page(shop: Shop) -> None:
         _garments(shop, listed["garments"])
         change(shop, "garment")
     with screens:
-        _screens(listed["screens"])
+        _screens(shop, listed["screens"])
         change(shop, "screen")
     with targets:
         _targets(shop)
@@ -110,22 +111,37 @@ def _garments(shop: Shop, listed: list[dict[str, Any]]) -> None:
             [_swatch(each["hex"]), garment.name, fibers, grade, lab, PROVENANCE[garment.data],
              garment.source or garment.note]
         )  # fmt: skip
-    head = ("Cloth", "Garment", "Fibers", "Discharge grade", "L* a* b* (D50/2°)", "Data", "Note")
+    head = (
+        "Cloth",
+        "Garment",
+        "Fibers",
+        "Discharge grade",
+        "L* a* b* (D50/2°)",
+        "Data",
+        "Where from",
+    )
     table(head, rows, label="Garments")
 
 
-def _screens(listed: list[dict[str, Any]]) -> None:
+def _screens(shop: Shop, listed: list[dict[str, Any]]) -> None:
     rows = [
         [
             each["name"], f"{each['threads_per_inch']:.0f}", f"{each['threads_per_cm']:.0f}",
             f"{each['thread_um']:.0f}", f"{each['opening_um']:.0f}", f"{each['open_area']:.0%}",
-            f"{each['ink_volume_cm3_m2']:.0f}",
+            f"{each['ink_volume_cm3_m2']:.0f}", _screen_from(shop.screens[each["name"]]),
         ]
         for each in listed
     ]  # fmt: skip
     head = ("Screen", "Threads/in", "Threads/cm", "Thread, µm", "Opening, µm", "Open area",
-            "Ink volume, cm³/m²")  # fmt: skip
+            "Ink volume, cm³/m²", "Where from")  # fmt: skip
     table(head, rows, label="Screens")
+
+
+def _screen_from(screen: Screen) -> str:
+    """Where a screen's numbers come from: the opening and the ink volume may be worked out."""
+    stated = screen.opening_um is not None and screen.ink_volume_cm3_m2 is not None
+    how = "as stated by its maker" if stated else "count and thread stated, the rest worked out"
+    return "; ".join(each for each in (screen.source or screen.note, how) if each)
 
 
 def _targets(shop: Shop) -> None:
@@ -136,9 +152,9 @@ def _targets(shop: Shop) -> None:
             " ".join(f"{value:.0f}" for value in target.lab_d50),
             PROVENANCE[target.data],
             "" if target.hex()[1] else "more vivid than a screen shows",
-            target.note,
+            target.source or target.note,
         ]
         for target in shop.targets.values()
     ]
-    head = ("Color", "Target", "L* a* b* (D50/2°)", "Data", "On a screen", "Note")
+    head = ("Color", "Target", "L* a* b* (D50/2°)", "Data", "On a screen", "Where from")
     table(head, rows, label="Targets")
