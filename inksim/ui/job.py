@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Literal, TypedDict
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
@@ -25,6 +26,16 @@ from inksim.ui.plates import show_plates
 from inksim.ui.ways_table import show_ways
 
 MM_PER_INCH = 25.4
+
+
+class Kept(TypedDict):
+    """How a choice is kept: in the address, and from page to page."""
+
+    bind: Literal["query-params"]
+    persist_state: Literal["session"]
+
+
+KEPT = Kept(bind="query-params", persist_state="session")
 PREFERENCES: dict[str, Preference] = {
     "Least cost": "cost",
     "Softest hand": "softness",
@@ -38,12 +49,14 @@ def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
     with st.container(horizontal=True, vertical_alignment="bottom"):
         upload = artwork.choose()
         tolerance = pickers.tolerance(shop, width=220)
-        quantity = int(st.number_input("Shirts", 1, 100_000, 72, key="job-quantity", width=120))
-        stations = int(st.number_input("Stations", 1, 24, 8, key="job-stations", width=120))
-        flashes = int(st.number_input("Flash units", 0, 8, 1, key="job-flashes", width=120))
+        quantity = int(
+            st.number_input("Shirts", 1, 100_000, 72, key="job-quantity", width=120, **KEPT)
+        )
+        stations = int(st.number_input("Stations", 1, 24, 8, key="job-stations", width=120, **KEPT))
+        flashes = int(st.number_input("Flash units", 0, 8, 1, key="job-flashes", width=120, **KEPT))
         choke_mm = float(
             st.number_input(
-                "Choke of the base, mm", 0.0, 2.0, 0.4, 0.05, key="job-choke", width=150
+                "Choke of the base, mm", 0.0, 2.0, 0.4, 0.05, key="job-choke", width=150, **KEPT
             )
         )
         wish = st.segmented_control(
@@ -52,6 +65,7 @@ def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
             default="Least cost",
             required=True,
             key="job-prefer",
+            **KEPT,
             wrap=True,
         )
         viewing = pickers.light()

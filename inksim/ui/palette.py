@@ -12,9 +12,10 @@ from inksim.errors import InksimError
 from inksim.matrix import MARKS, Cell, cells, serves
 from inksim.matrix_files import MARK_SHAPES, matrix_csv, matrix_picture
 from inksim.palette_list import palette_from_file, parse_palette
-from inksim.predict import build_words
+from inksim.predict import build_words, honest_words
 from inksim.shop import Shop
 from inksim.showing import png_bytes
+from inksim.stock import least_sure
 from inksim.target import Target
 from inksim.ui import pickers, worked_out
 from inksim.ui.frame import with_shop
@@ -142,6 +143,7 @@ def _details(cell: Cell, *, shop: Shop, viewing: Viewing) -> None:
         f"9 prints in 10 within ΔE00 {sure.de_low:.1f} to {sure.de_high:.1f}; chance to land "
         f"{sure.within:.0%}."
     )
+    note(honest_words(least_sure(cell.garment.data, *(x.ink.data for x in cell.build.layers))))
     pickers.light_note(viewing)
     if not cell.in_srgb_gamut:
         note("More vivid than a screen can show.")
