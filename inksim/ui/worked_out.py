@@ -13,6 +13,7 @@ from inksim.appearance import Viewing
 from inksim.build import Route
 from inksim.build_space import build_space
 from inksim.fibre import LEVELS
+from inksim.gamut import Gamut, gamut
 from inksim.garment import Garment
 from inksim.job import Job
 from inksim.job_decide import JobAnswer, decide_job
@@ -39,6 +40,19 @@ def garment_reach(shop: Shop, *, garment: str, viewing: Viewing) -> Reach:
     return _reach(
         (shop_key(shop), garment, viewing),
         lambda: reach(shop, garment=shop.garment(garment), viewing=viewing),
+    )
+
+
+@st.cache_resource(max_entries=16, show_spinner="Printing every ink, tint and mixture …")
+def _gamut(key: Hashable, _make: Callable[[], Gamut]) -> Gamut:
+    return _make()
+
+
+def garment_gamut(shop: Shop, *, garment: str, viewing: Viewing) -> Gamut:
+    """What the shop's inks, tints and mixtures of two reach on a garment."""
+    return _gamut(
+        (shop_key(shop), garment, viewing),
+        lambda: gamut(shop, garment=shop.garment(garment), viewing=viewing),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
@@ -29,6 +30,11 @@ def open_tonal_shirt(page: Page) -> None:
 def open_tonal_close(page: Page) -> None:
     open_tonal(page)
     page.get_by_role("radio", name="Close up").click()
+
+
+def choose_out_of_reach(page: Page) -> None:
+    page.get_by_role("button", name=re.compile("^Rust on Flour White")).click()
+    page.get_by_text("Nearest with inks mixed").wait_for()
 
 
 def open_calibration(page: Page) -> None:
@@ -64,6 +70,7 @@ DONE: dict[str, tuple[str, Callable[[Page], None]]] = {
     "client-tonal": ("", open_tonal),
     "client-tonal-shirt": ("", open_tonal_shirt),
     "client-tonal-close": ("", open_tonal_close),
+    "palette-mixed": ("palette", choose_out_of_reach),
     "shop-calibrated": ("shop", open_calibration),
     "shop-drawdowns": ("shop", open_drawdowns),
     "shop-costs": ("shop", open_costs),
