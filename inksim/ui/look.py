@@ -55,6 +55,7 @@ h2 { font-size: 1.08rem !important; padding: .2rem 0 .35rem !important; }
     min-height: 2.5rem !important; font-size: .85rem; }
   [data-testid="stHeader"] { display: none; }
   .block-container { padding-top: 1rem; }
+  [data-testid="stHeading"]:has(h1) { margin-bottom: -1.3rem; }
   .cloth { padding: .8rem; } .cloth .pads { height: 4.6rem; } .cloth .pads.low { height: 1.3rem; }
 }
 @media (min-width: 641px) { .st-key-phone-nav { display: none !important; } }
