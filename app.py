@@ -2,15 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from importlib import import_module
+
 import streamlit as st
 
-from inksim.ui import base, client, frame, palette, shop_page
+from inksim.ui import frame
+
+
+def page(module: str) -> Callable[[], None]:
+    """A page that is loaded when it is first opened: nobody waits for the other three."""
+
+    def run() -> None:
+        import_module(f"inksim.ui.{module}").page()
+
+    return run
+
 
 PAGES = [
-    st.Page(client.page, title="Show a client", url_path="client", default=True),
-    st.Page(base.page, title="Decide about the base", url_path="base"),
-    st.Page(palette.page, title="Check a palette", url_path="palette"),
-    st.Page(shop_page.page, title="The shop", url_path="shop"),
+    st.Page(page("client"), title="Show a client", url_path="client", default=True),
+    st.Page(page("base"), title="Decide about the base", url_path="base"),
+    st.Page(page("palette"), title="Check a palette", url_path="palette"),
+    st.Page(page("shop_page"), title="The shop", url_path="shop"),
 ]
 
 frame.set_up()

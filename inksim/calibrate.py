@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from inksim.appearance import hex_code, xyz_from_lab
 from inksim.build import Build
 from inksim.calibration_checks import (
     Contradiction,
@@ -45,6 +46,7 @@ class ReadingResult:
     """One reading: ΔE00 from the print predicted before, after, and by all other readings.
 
     left_out: for a reading that took no part (a `Suspect`), alone says how far off it is.
+    hexes: on a screen the print predicted before, the reading, and the print predicted after.
     """
 
     name: str
@@ -52,6 +54,7 @@ class ReadingResult:
     after: float
     alone: float
     left_out: bool
+    hexes: tuple[str, str, str]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -125,8 +128,9 @@ def calibrate(
     found = fit(model, used=used)
     alone = leave_one_out(found)
     start = np.zeros((1, model.unknowns.size))
-    before = delta_e_2000(model.lab(start)[0], model.read)
-    after = delta_e_2000(found.residual + model.read, model.read)
+    lab_before, lab_after = model.lab(start)[0], found.residual + model.read
+    before = delta_e_2000(lab_before, model.read)
+    after = delta_e_2000(lab_after, model.read)
     made = _press(found, source=source)
     return Calibration(
         press=made,
@@ -137,6 +141,7 @@ def calibrate(
                 after=float(after[at]),
                 alone=float(alone.delta_e[at]),
                 left_out=not bool(used[at]),
+                hexes=_hexes(reading, lab_before[at], model.read[at], lab_after[at]),
             )
             for at, reading in enumerate(readings)
         ),
@@ -208,6 +213,13 @@ def _press(found: Fit, *, source: str) -> Press:
         calibrated=True,
         source=source,
     )
+
+
+def _hexes(reading: PrintReading, *labs: Array) -> tuple[str, str, str]:
+    """Colors on a screen of three Lab under a reading's light."""
+    seen = reading.viewing
+    before, read, after = (hex_code(xyz_from_lab(lab, seen), seen)[0] for lab in labs)
+    return before, read, after
 
 
 def _correlation(covariance: Array, sd: Array) -> Array:

@@ -13,7 +13,7 @@ from inksim.press_file import Version, save_press
 from inksim.print_reading import PrintReading
 from inksim.print_rows import PrintRow, reading_of
 from inksim.shop import Shop
-from inksim.shop_edit import editable_folder
+from inksim.shop_edit import Draft, editable_folder
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,9 +76,16 @@ def calibrate_shop(
 
 
 def keep(
-    folder: Path | None, found: ShopCalibration, rows: Sequence[PrintRow], *, day: str
+    folder: Path | None,
+    found: ShopCalibration,
+    rows: Sequence[PrintRow],
+    *,
+    day: str,
+    draft: Draft | None = None,
 ) -> ShopCalibration:
     """Write the press's next version, then keep the new readings that took part.
+
+    draft: press.toml as it was when the calibration was worked out.
 
     Raises
     ------
@@ -89,6 +96,6 @@ def keep(
     sound = [row for row in rows if row.name not in out]
     used = len(found.calibration.used)
     rows_kept(shop)  # a damaged history is told before anything is written
-    version = save_press(shop, found.calibration.press, day=day, readings=used)
+    version = save_press(shop, found.calibration.press, day=day, readings=used, draft=draft)
     added = add_rows(shop, sound, date=day)
     return replace(found, version=version, added=added)

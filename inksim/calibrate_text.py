@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from inksim.calibrate import Calibration
 from inksim.calibrate_shop import ShopCalibration
-from inksim.calibration_checks import Suspect
-from inksim.cli_text import lab_words, rounded, table
+from inksim.calibration_words import findings, plus_minus
+from inksim.cli_text import rounded, table
 from inksim.history import Kept
-from inksim.press import MEANINGS, Parameter
+from inksim.press import MEANINGS
 from inksim.press_file import Version
-
-FEW = 6
-"""Readings below which the interval rests on assumptions as much as on them [assumption]."""
 
 
 def calibration_text(found: ShopCalibration, *, press: str, folder: Path | None) -> str:
@@ -27,7 +24,7 @@ def calibration_text(found: ShopCalibration, *, press: str, folder: Path | None)
         f" ({found.fresh} from the file, {found.old} kept from before)",
         _readings(calibration),
         _parameters(calibration),
-        "\n".join(_findings(calibration, found)),
+        "\n".join(findings(found)),
         _written(found, folder=folder),
     ]
     return "\n\n".join(part for part in parts if part)
@@ -52,64 +49,20 @@ def _parameters(found: Calibration) -> str:
     rows = [
         [
             f"{each.name}, {MEANINGS[each.name].unit}".removesuffix(", "),
-            _plus_minus(each.before),
-            _plus_minus(each.after),
+            plus_minus(each.before),
+            plus_minus(each.after),
             f"{each.low:.3g} to {each.high:.3g}",
             "" if each.told else "not told by these readings",
         ]
         for each in found.parameters
     ]
     rows += [
-        [f"{field} of {s.ink}, ×", "1", _plus_minus(value), "", ""]
+        [f"{field} of {s.ink}, ×", "1", plus_minus(value), "", ""]
         for s in found.press.strengths
         for field, value in (("K", s.K), ("S", s.S))
         if abs(value.value - 1.0) > value.sd
     ]
     return table(["parameter", "before", "after", "90 %", ""], rows, left_last=True)
-
-
-def _plus_minus(parameter: Parameter) -> str:
-    return f"{parameter.value:.3g} ± {parameter.sd:.2g}"
-
-
-def suspect_words(suspect: Suspect) -> str:
-    """Say why a reading is wrong, and what to do."""
-    expected = (
-        f"the others make it Lab {lab_words(suspect.expected)}, {suspect.delta_e:.1f} ΔE00 away"
-    )
-    if suspect.swapped_with is not None:
-        return (
-            f"'{suspect.name}' and '{suspect.swapped_with}' look as if their labels were swapped "
-            f"({expected}); exchange them and calibrate again."
-        )
-    return (
-        f"'{suspect.name}' cannot be that print, if the others are right: {expected}. Check "
-        "garment, ink, screen and passes, or read the print again."
-    )
-
-
-def _findings(calibration: Calibration, found: ShopCalibration) -> Iterator[str]:
-    press = calibration.press
-    yield (
-        f"The model itself leaves about {press.model_sd:.2f} in each of L*, a*, b*; inks are "
-        f"{press.ink_sd_factor:.1f} times as far off as their origin says."
-    )
-    if len(calibration.used) < FEW:
-        yield f"With fewer than {FEW} readings the first of these is mostly assumed."
-    for one, two, correlation in calibration.together:
-        yield f"Told together, not each by itself: {one} and {two} ({correlation:+.2f})."
-    told: set[str] = set()
-    for suspect in calibration.suspects:
-        if suspect.name not in told:
-            out = any(r.name == suspect.name and r.left_out for r in calibration.readings)
-            yield f"{'Left out' if out else 'Used all the same'}: {suspect_words(suspect)}"
-        told |= {suspect.name, suspect.swapped_with or ""}
-    for each in calibration.contradictions:
-        yield (
-            f"'{each.names[0]}' and '{each.names[1]}' are of one build but {each.delta_e:.1f} ΔE00 "
-            "apart: one is of another print, or the press moved between them; read both again."
-        )
-    yield from (f"Not used: {words}" for words in found.unused)
 
 
 def _written(found: ShopCalibration, *, folder: Path | None) -> str:

@@ -13,9 +13,9 @@ from inksim.appearance import Viewing, delta_e_2000, hex_code, lab, xyz
 from inksim.kubelka_munk import Array
 from inksim.spectra import WAVELENGTHS_NM
 
-COLUMNS, WIDTH, HEIGHT, GAP, HEAD = 4, 230, 170, 18, 64
-LEFT, RIGHT, TOP, BOTTOM = 30, 8, 34, 22  # around the axes of a panel
-MEASURED, FITTED, FAINT, INK = "#1a1a1a", "#c02020", "#c8c8c8", "#303030"
+COLUMNS, WIDTH, HEIGHT, GAP, HEAD = 4, 230, 180, 18, 64
+LEFT, RIGHT, TOP, BOTTOM = 30, 8, 46, 22  # around the axes of a panel
+MEASURED, FITTED, FAINT, INK = "#1a1a1a", "#b01818", "#b4b4b4", "#303030"
 LONGEST_TITLE = 30
 
 
@@ -28,7 +28,13 @@ class Panel:
     fitted: Array
 
 
-def fit_chart_svg(panels: Sequence[Panel], *, title: str, viewing: Viewing | None = None) -> str:
+def fit_chart_svg(
+    panels: Sequence[Panel],
+    *,
+    title: str,
+    viewing: Viewing | None = None,
+    ground: str = "#ffffff",
+) -> str:
     """Draw a panel for each drawdown: both curves, both colors as patches, and their ΔE00.
 
     All panels share one scale, from 0 to the next fifth above the highest reflectance. The line
@@ -49,7 +55,7 @@ def fit_chart_svg(panels: Sequence[Panel], *, title: str, viewing: Viewing | Non
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}" height="{high}" '
         f'viewBox="0 0 {wide} {high}" font-family="sans-serif" font-size="11" fill="{INK}">\n'
         f"<title>{escape(title)}</title>\n"
-        f'<rect width="{wide}" height="{high}" fill="#ffffff"/>\n' + "\n".join(body) + "\n</svg>\n"
+        f'<rect width="{wide}" height="{high}" fill="{ground}"/>\n' + "\n".join(body) + "\n</svg>\n"
     )
 
 

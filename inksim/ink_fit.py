@@ -146,11 +146,12 @@ def merged_entry(
     return {**kept, **{k: v for k, v in stated.items() if v is not None}, **fields}
 
 
-def chart_of(fitted: Characterisation, inks: Sequence[str]) -> str:
+def chart_of(fitted: Characterisation, inks: Sequence[str], *, ground: str = "#ffffff") -> str:
     """Draw measured against fitted of the drawdowns that hold any of the inks, as SVG."""
     panels = [
         Panel(title=d.name, measured=d.measured, fitted=d.fitted)
         for d in fitted.drawdowns
         if any(ink in d.drawdown.recipe for ink in inks)
     ]
-    return fit_chart_svg(panels, title=f"Drawdowns of {', '.join(inks)}: measured and fitted")
+    title = f"Drawdowns of {', '.join(inks)}: measured and fitted"
+    return fit_chart_svg(panels, title=title, ground=ground)

@@ -10,6 +10,7 @@ from pathlib import Path
 from inksim.errors import InksimError
 
 SHOP_VARIABLE = "INKSIM_SHOP"
+SERVER = "inksim.ui.serve"
 
 
 def entry_script() -> Path:
@@ -28,7 +29,7 @@ def serve(*, port: int, browser: bool, shop_folder: Path | None) -> int:
     if shop_folder is not None:
         environment[SHOP_VARIABLE] = str(shop_folder.resolve())
     command = [
-        sys.executable, "-m", "streamlit", "run", str(script),
+        sys.executable, "-m", SERVER, str(script),
         "--server.address", "localhost",
         "--server.port", str(port),
         "--server.headless", "false" if browser else "true",

@@ -58,19 +58,23 @@ def versions(shop: Path) -> tuple[Version, ...]:
     return tuple(found[number] for number in sorted(found))
 
 
-def save_press(shop: Path, press: Press, *, day: str, readings: int) -> Version:
+def save_press(
+    shop: Path, press: Press, *, day: str, readings: int, draft: Draft | None = None
+) -> Version:
     """Write a calibrated press as the shop's next version.
 
     Parameters
     ----------
     day : YYYY-MM-DD. readings : how many it was made of.
+    draft : press.toml as it was when the press was worked out, so that a change since is noticed.
 
     Raises
     ------
     InputError : the shop is the demo shop, cannot be written to or is being changed by somebody
         else; press.toml stays as it was then.
     """
-    draft = open_draft(editable_folder(shop), FILE)
+    folder = editable_folder(shop)
+    draft = draft or open_draft(folder, FILE)
     number = max(version.number for version in versions(shop)) + 1
     text = press_text(draft.text, press, version=number, day=day, readings=readings)
     _replace(draft, text, day=day)

@@ -27,7 +27,7 @@ from inksim.appearance import Viewing
 from inksim.build import ROUTES, Build, Layer, Route
 from inksim.errors import InputError
 from inksim.kubelka_munk import Array
-from inksim.predict import check_allowed, usual_build
+from inksim.predict import check_allowed, usable_routes, usual_build
 from inksim.print_reading import PrintReading
 from inksim.reading_pick import listed_colour, specular_excluded
 from inksim.reading_record import number, raise_faults
@@ -71,15 +71,17 @@ class PrintRow:
         return hashlib.sha256(repr(what).encode()).hexdigest()[:16]
 
 
-def read_print_rows(source: Path, *, shop: Shop, **stated: Any) -> tuple[PrintRow, ...]:
-    """Read the prints in a file of readings.
+def read_print_rows(
+    source: Path | bytes, *, shop: Shop, name: str | None = None, **stated: Any
+) -> tuple[PrintRow, ...]:
+    """Read the prints in a file of readings; of its bytes, with a name for what is said of it.
 
     Raises
     ------
     InputError : every fault of the file at once: a name the shop does not have, a screen an ink
         does not print through, repeats of one name that are of different prints.
     """
-    readings = read_readings(source, **stated)
+    readings = read_readings(source, name=name, **stated)
     rows, faults = [], []
     groups: dict[str, list[Reading]] = {}
     for reading in readings:
@@ -89,8 +91,32 @@ def read_print_rows(source: Path, *, shop: Shop, **stated: Any) -> tuple[PrintRo
             rows.append(_row(repeats, shop=shop))
         except InputError as error:
             faults.append(str(error))
-    raise_faults(faults, file=source.name)
+    raise_faults(faults, file=source.name if isinstance(source, Path) else name or "readings")
     return tuple(rows)
+
+
+def blank_csv(shop: Shop) -> str:
+    """Prints worth reading, as a table whose L, a, b are to be filled in.
+
+    Two inks on the lightest and the darkest garment, straight and over each base that can be
+    printed: what a calibration needs to tell the cloth, the base and the inks apart [assumption].
+    """
+    colours = [ink for ink in shop.before.inks.values() if ink.kind == "colour"]
+    by_light = sorted(shop.garments.values(), key=lambda garment: garment.reflectance.mean())
+    garments = dict.fromkeys([*by_light[-1:], *by_light[:1]])
+    lines = ["name,garment,ink,route,screen,passes,base_screen,flash,L,a,b,date,note"]
+    for ink in [*colours[:1], *colours[-1:]] if len(colours) > 1 else colours:
+        for garment in garments:
+            for route in usable_routes(garment, shop=shop):
+                row = row_of_build(
+                    usual_build(shop.before, garment=garment, ink=ink, route=route),
+                    name=f"{ink.name} {route} {garment.name}",
+                )
+                cells = [row.name, garment.name, ink.name, route, row.screen, row.passes]
+                cells += [row.base[1], "yes" if row.base[3] else "no"] if row.base else ["", ""]
+                quoted = (f'"{cell}"' if "," in str(cell) else str(cell) for cell in cells)
+                lines.append(",".join([*quoted, "", "", "", "", ""]))
+    return "\n".join(lines) + "\n"
 
 
 def reading_of(row: PrintRow, *, shop: Shop) -> PrintReading:

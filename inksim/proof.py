@@ -8,23 +8,23 @@ what no sheet can show, cautions, and lines to sign.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date
 
-from inksim.appearance import Viewing, hex_code, rgb8_from_hex, xyz
+from inksim.appearance import Viewing, rgb8_from_hex
 from inksim.build import Layer, Route
-from inksim.cautions import CANNOT_SHOW, CAUTIONS
+from inksim.cautions import CAUTIONS
 from inksim.pdf_sheet import SOFT, Sheet
 from inksim.picture import Picture
 from inksim.predict import honest_words
 from inksim.preview_files import ROUTE_TITLES
+from inksim.proof_parts import Front, day_words, draw_head, draw_how, draw_pictures, draw_sign
 from inksim.sheet import Panel, Swatch, compose_sheet
 from inksim.shop import Shop
 from inksim.showing import Answer, ColourAnswer, Ready, RouteAnswer, artwork_on, print_on
 from inksim.stock import least_sure
+from inksim.target import target_from_hex
 
-VALID_DAYS = 30
-"""A garment lot and an ink lot last about that long on the shelf [assumption]."""
-WIDE = 8.0
+CLEAR, WIDE = 4.0, 8.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -50,9 +50,17 @@ class Proof:
         return f"{self.ready.name} on {self.answer.garment.name}"
 
     @property
-    def valid_until(self) -> date:
-        """Last day on which it holds."""
-        return self.made + timedelta(days=VALID_DAYS)
+    def front(self) -> Front:
+        """What its head says."""
+        return Front(
+            title=self.title,
+            width_mm=self.ready.width_mm,
+            height_mm=self.ready.height_mm,
+            way=ROUTE_TITLES[self.route].lower(),
+            shop=self.shop.name,
+            made=self.made,
+            client=self.client,
+        )
 
     @property
     def honest(self) -> str:
@@ -86,13 +94,12 @@ def detail(answer: Answer, route: Route) -> str:
     count = len(chosen.colours)
     if not count:
         return "Every color of the artwork is left bare."
-    tolerance = f"ΔE00 {answer.tolerance:g} of the artwork"
+    near = f"close enough to the artwork (within ΔE00 {answer.tolerance:g})"
     if chosen.all_land:
-        said = f"Predicted: {_all_of(count)} within {tolerance}."
+        said = f"Predicted: {_all_of(count)} {near}."
     else:
         off = [c.prediction.build.colour.ink.name for c in chosen.colours if not c.lands]
-        said = f"Predicted: {chosen.landed} of {count} colors within {tolerance}; not "
-        said += f"{_listed(off)}."
+        said = f"Predicted: {chosen.landed} of {count} colors come {near}; not {_listed(off)}."
     if count <= MOST_TOLD:
         each = [f"{c.prediction.build.colour.ink.name} {c.words}" for c in chosen.colours]
         said += f" {', '.join(each)}."
@@ -100,10 +107,16 @@ def detail(answer: Answer, route: Route) -> str:
     widest = max((i.de_high for i in intervals if i is not None and i.de_high), default=0.0)
     if widest > answer.tolerance:
         said += (
-            f" On this shop's data a color may still come out up to ΔE00 {widest:.0f} away: "
+            f" On this shop's data a color may still come out "
+            f"{_off_words(widest)} (up to ΔE00 {widest:.0f}): "
             f"{'print a strike-off first' if widest > WIDE else 'check the first print'}."
         )
     return said
+
+
+def _off_words(de: float) -> str:
+    """How far off a color is, as most people would say it [assumption]."""
+    return "a different color" if de > WIDE else "clearly off" if de > CLEAR else "slightly off"
 
 
 def _all_of(count: int) -> str:
@@ -136,58 +149,23 @@ def build_lines(chosen: RouteAnswer) -> list[str]:
 
 def proof_pdf(proof: Proof) -> bytes:
     """The proof sheet as PDF/A-2B."""
-    made = datetime.combine(proof.made, time(12), tzinfo=UTC)
-    sheet = Sheet(title=f"Proof: {proof.title}", made=made)
-    _head(sheet, proof)
+    front, way = proof.front, ROUTE_TITLES[proof.route].lower()
+    sheet = front.sheet()
+    draw_head(sheet, front)
     sheet.panel(headline(proof.answer, proof.route), detail(proof.answer, proof.route))
-    _pictures(sheet, proof)
-    _colors(sheet, proof)
-    _how(sheet, proof)
-    _sign(sheet)
-    return sheet.bytes()
-
-
-def _head(sheet: Sheet, proof: Proof) -> None:
-    top = sheet.y
-    sheet.text("Proof of a print", size=9, color=SOFT)
-    sheet.text(proof.title, size=17, bold=True, width=sheet.width - 52)
-    ready = proof.ready
-    sheet.text(
-        f"{ready.width_mm / 25.4:.1f} × {ready.height_mm / 25.4:.1f} in "
-        f"({ready.width_mm:.0f} × {ready.height_mm:.0f} mm), {ROUTE_TITLES[proof.route].lower()}",
-        size=9.5,
-        color=SOFT,
-        width=sheet.width - 52,
-    )
-    bottom = sheet.y
-    sheet.y = top
-    lines = [proof.shop.name, f"Made {_day(proof.made)}", f"Valid until {_day(proof.valid_until)}"]
-    if proof.client:
-        lines.append(f"For {proof.client}")
-    x = sheet.left + sheet.width - 50
-    for line in lines:
-        sheet.text(line, size=8.5, x=x, width=50, align="R")
-    sheet.y = max(bottom, sheet.y) + 4
-
-
-def _day(day: date) -> str:
-    return f"{day:%B} {day.day}, {day.year}"
-
-
-def _pictures(sheet: Sheet, proof: Proof) -> None:
-    gap = 6.0
-    most = min((sheet.width - gap) / 2, 105.0 * proof.ready.width_px / proof.ready.height_px)
-    sheet.space(4)
-    top = sheet.y
     drawn = artwork_on(proof.ready.large, proof.answer.garment, proof.viewing)
     printed = print_on(proof.ready.large, proof.chosen.drawing)
-    words = ("The artwork as drawn", f"The print, {ROUTE_TITLES[proof.route].lower()}")
-    for at, (picture, caption) in enumerate(zip((drawn, printed), words, strict=True)):
-        x = sheet.left + at * (sheet.width + gap) / 2
-        high = sheet.picture(picture, x=x, y=top, width=most, alt=f"{caption}: {proof.title}")
-        sheet.y = top + high + 1.5
-        sheet.text(caption, size=9, bold=True, x=x, width=(sheet.width - gap) / 2)
-    sheet.space(1)
+    draw_pictures(sheet, front, [(drawn, "The artwork as drawn"), (printed, f"The print, {way}")])
+    _colors(sheet, proof)
+    draw_how(
+        sheet,
+        proof.answer.garment,
+        screens=build_lines(proof.chosen),
+        sure=[proof.honest],
+        viewing=proof.viewing,
+    )
+    draw_sign(sheet)
+    return sheet.bytes()
 
 
 def _colors(sheet: Sheet, proof: Proof) -> None:
@@ -208,7 +186,8 @@ def _color(sheet: Sheet, color: ColourAnswer) -> None:
     sheet.need(high + 2)
     top, x = sheet.y, sheet.left
     prediction = color.prediction
-    sheet.patch(color.asked, x=x, y=top, width=wide, height=high, words="asked")
+    asked, _ = target_from_hex(color.asked).hex(prediction.viewing)
+    sheet.patch(asked, x=x, y=top, width=wide, height=high, words="asked")
     sheet.patch(prediction.hex, x=x + wide, y=top, width=wide, height=high, words="print")
     interval = prediction.interval
     if interval is not None:
@@ -237,54 +216,12 @@ def _color(sheet: Sheet, color: ColourAnswer) -> None:
     sheet.y = max(sheet.y, top + high) + 2
 
 
-def _how(sheet: Sheet, proof: Proof) -> None:
-    garment = proof.answer.garment
-    sheet.heading("How it is printed")
-    fibers = ", ".join(f"{share:.0%} {name}" for name, share in garment.fibres.items() if share)
-    top = sheet.y
-    cloth, _ = hex_code(xyz(garment.reflectance, proof.viewing), proof.viewing)
-    sheet.patch(cloth, x=sheet.left, y=top, width=19, height=9)
-    sheet.y = top + 1
-    sheet.text(f"{garment.name}, {fibers}", bold=True, x=sheet.left + 23, width=sheet.width - 23)
-    sheet.y = max(sheet.y, top + 9) + 2
-    sheet.points(build_lines(proof.chosen))
-    sheet.heading("How sure this is")
-    sheet.points(
-        [
-            proof.honest,
-            f"Colors are compared under {proof.viewing}, differences are ΔE00 (CIEDE2000). Judge "
-            "this sheet in neutral daylight (D50) on a calibrated screen or a proofer; an office "
-            "printer shows the design, not the color.",
-        ]
-    )
-    sheet.heading("What this sheet cannot show")
-    sheet.points(CANNOT_SHOW)
-    sheet.heading("Cautions")
-    sheet.points(CAUTIONS)
-
-
-def _sign(sheet: Sheet) -> None:
-    sheet.need(46)
-    sheet.heading("Agreed")
-    sheet.text(
-        "□ Print as predicted      □ Strike-off on the garment first      □ Change, and proof again"
-    )
-    sheet.space(4)
-    for who in ("For the client", "For the shop"):
-        widths = (70.0, 70.0, 35.0)
-        x = sheet.left
-        for label, width in zip((f"{who}: name", "signature", "date"), widths, strict=True):
-            sheet.sign_line(label, x=x, width=width)
-            x += width + 5
-        sheet.space(15)
-
-
 def proof_picture(proof: Proof, *, width_px: int = 2000) -> Picture:
     """The proof as one picture uint8 (h, w, 3): artwork, proposed print, every color."""
     swatches = tuple(
         Swatch(
             print=_rgb(c.prediction.hex),
-            asked=_rgb(c.asked),
+            asked=_rgb(target_from_hex(c.asked).hex(proof.viewing)[0]),
             text=f"{c.prediction.build.colour.ink.name}: {'lands' if c.lands else 'misses'}, "
             f"ΔE00 {c.prediction.delta_e_2000:.1f}, {c.words}",
         )
@@ -309,7 +246,7 @@ def proof_picture(proof: Proof, *, width_px: int = 2000) -> Picture:
         panels,
         title=proof.title,
         subtitle=f"{headline(proof.answer, proof.route)} {proof.shop.name}, made "
-        f"{_day(proof.made)}, valid until {_day(proof.valid_until)}.",
+        f"{day_words(proof.made)}, valid until {day_words(proof.front.valid_until)}.",
         footnote=f"{detail(proof.answer, proof.route)} {proof.honest} Compared under "
         f"{proof.viewing}. {CAUTIONS[-1]} Patches: left asked for, right predicted.",
         width_px=width_px,

@@ -112,6 +112,8 @@ def rgba_from_image(
     `alpha` (mode L) is for pictures whose mode has none. Whatever is converted, assumed or lost
     is appended to `notes`.
     """
+    if image.mode == "RGBA" and icc is None and alpha is None:
+        return np.asarray(image)
     base, own_alpha = _split_alpha(image, source, notes)
     alpha = alpha or own_alpha
     rgb = _rgb_by_profile(base, icc, notes) if icc else None

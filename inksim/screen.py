@@ -28,6 +28,7 @@ class Screen:
     opening_um: float | None = None
     fabric_um: float | None = None
     ink_volume_cm3_m2: float | None = None
+    source: str = ""
     note: str = ""
 
     def __post_init__(self) -> None:

@@ -226,6 +226,10 @@ def _screen(entry: ScreenEntry) -> Screen:
 
 
 def _target(entry: TargetEntry) -> Target:
+    return replace(_target_color(entry), source=entry.source)
+
+
+def _target_color(entry: TargetEntry) -> Target:
     if entry.reflectance is not None:
         return target_from_reflectance(
             entry.reflectance, name=entry.name, data=entry.data or "measured", note=entry.note

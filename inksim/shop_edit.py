@@ -1,9 +1,9 @@
 """Changing a shop's text files: add, replace and remove entries, save whole or not at all, undo.
 
-A `Draft` is one file as it was read and as it shall be; `add`, `replace` and `remove` return a new
-draft and touch no file. `save` writes it: under a lock, only if nobody has changed the file since
-it was read, only if the shop has no fault more than before, in one step that cannot be seen half
-done, and with the version before kept for `undo`. Comments in the files stay.
+A `Draft` is one file as it was read and as it shall be; `add`, `replace`, `remove` and `set` return
+a new draft and touch no file. `save` writes it: under a lock, only if nobody has changed the file
+since it was read, only if the shop has no fault more than before, in one step that cannot be seen
+half done, and with the version before kept for `undo`. Comments in the files stay.
 
 The command line and the app both write through this module and no other way.
 """
@@ -23,7 +23,7 @@ from typing import Any
 from inksim.errors import InputError, ShopFaults
 from inksim.safe_write import locked, write_whole
 from inksim.shop import demo_shop_folder, load_shop
-from inksim.toml_entries import add_entry, find_entry, remove_entry, replace_entry
+from inksim.toml_entries import add_entry, find_entry, remove_entry, replace_entry, set_values
 
 #: Kinds of entries: the file and the table that holds them.
 KINDS: Mapping[str, tuple[str, str]] = MappingProxyType(
@@ -70,6 +70,10 @@ class Draft:
         """Remove an entry."""
         text = remove_entry(self.text, self._key(kind), name, file=self.file)
         return with_changes(self, text=text)
+
+    def set(self, values: Mapping[str, Any]) -> Draft:
+        """Give values outside of entries, by dotted name; None takes one out."""
+        return with_changes(self, text=set_values(self.text, values, file=self.file))
 
     def entry(self, kind: str, name: str) -> dict[str, Any]:
         """Return an entry's fields as plain values."""

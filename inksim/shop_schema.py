@@ -149,6 +149,7 @@ class ScreenEntry(Entry):
     opening_um: Positive | None = None
     fabric_um: Positive | None = None
     ink_volume_cm3_m2: Positive | None = None
+    source: str = ""
     note: str = ""
 
     @model_validator(mode="after")
@@ -179,6 +180,7 @@ class HabitsEntry(Entry):
     discharge_base_passes: Annotated[int, Field(ge=1, le=4)] = 1
     discharge_base_flash: bool = False
     tolerance_de00: Positive = 3.0
+    source: str = ""
 
 
 RuleName = Literal[
@@ -218,6 +220,7 @@ class RulesEntry(Entry):
     least_threads_per_line: NotNegative = 3.5
     comfortable_threads_per_line: NotNegative = 4.5
     most_lines_per_inch: Positive = 55
+    source: str = ""
 
     @model_validator(mode="after")
     def _ranges(self) -> RulesEntry:
@@ -250,6 +253,7 @@ class CostsEntry(Entry):
     dryer_efficiency: Annotated[float, Field(gt=0, le=1)] = 0.3
     waste_share: Annotated[float, Field(ge=0, lt=1)] = 0.05
     ink_left_g_per_screen: NotNegative = 80.0
+    source: str = ""
 
 
 PRESS_FORMAT = 1

@@ -157,13 +157,13 @@ def make_ready(artwork: Artwork) -> Ready:
     if artwork.dpi is None:
         notes.append(f"Print size is worked out at {ASSUMED_DPI:.0f} dpi.")
     dpi = artwork.dpi or ASSUMED_DPI
-    # The cloth takes as long as the artwork, and neither needs the other.
-    with ThreadPoolExecutor(max_workers=1) as beside:
+    factor = reduction_factor(artwork.rgba.shape[:2], max_px=LARGE_PX)
+    # Cloth, light and plates take as long as one another, and none needs the others.
+    with ThreadPoolExecutor(max_workers=2) as beside:
         weaving = beside.submit(knit_tile, px_per_mm=dpi / MM_PER_INCH)
+        lighting = beside.submit(reduced_light, artwork.rgba, factor)
         flats = find_flats(artwork)
-        factor = reduction_factor(flats.labels.shape, max_px=LARGE_PX)
-        drawn = reduced_light(artwork.rgba, factor)
-        tile = weaving.result()
+        drawn, tile = lighting.result(), weaving.result()
     # Twice the factor, not any other: a tile reduced by an odd factor takes seconds.
     double = 2 if max(flats.labels.shape) > factor * LARGE_PX // 2 else 1
 

@@ -6,10 +6,13 @@ so that the cloth's fibers are seen as they are from that distance.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-from inksim.appearance import Viewing
+import numpy as np
+from numpy.typing import NDArray
+
+from inksim.appearance import Viewing, delta_e_2000, lab_from_hex
 from inksim.artwork import MM_PER_INCH
 from inksim.build import ROUTES, Route
 from inksim.decide import barrier
@@ -18,9 +21,11 @@ from inksim.fibre import knit_tile
 from inksim.garment import Garment
 from inksim.ink import Ink
 from inksim.ink_choice import choose_inks, picture_colours
-from inksim.picture import Picture, fit
+from inksim.picture import Picture, decode8, encode8, fit
+from inksim.predict import honest_words
+from inksim.preview_files import ROUTE_TITLES
 from inksim.shop import Shop
-from inksim.showing import LARGE_PX, Ready
+from inksim.showing import LARGE_PX, Ready, artwork_on, busiest_place
 from inksim.tonal import DEFAULT_LINES_PER_INCH, tonal_set
 from inksim.tonal_preview import (
     Reach,
@@ -31,17 +36,22 @@ from inksim.tonal_preview import (
     reach_of,
 )
 
+CLOSE_PX = 352  # three windows side by side on a laptop, one on a phone
 NEAR = 0.05
 """Share of a picture that may be out of reach of a print that is still called the picture."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class TonalRoute:
-    """One route of a tonal print: its picture and the map of what is out of reach, (h, w, 3)."""
+    """One route of a tonal print: its picture and the map of what is out of reach, (h, w, 3).
+
+    close: a window of it where most happens, pixel for pixel as it was drawn.
+    """
 
     route: Route
     picture: Picture
     map: Picture
+    close: Picture
     reach: Reach
     screens: tuple[str, ...]
 
@@ -53,12 +63,16 @@ class TonalRoute:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class TonalShown:
-    """A tonal artwork on a garment, by every route that can be printed, in order of effort."""
+    """A tonal artwork on a garment, by every route that can be printed, in order of effort.
+
+    drawn_dpi: pixels to an inch of the shirt at which the prints were drawn.
+    """
 
     garment: Garment
     inks: tuple[Ink, ...]
     routes: tuple[TonalRoute, ...]
     why_not: Mapping[Route, str]
+    drawn_dpi: float
 
     @property
     def best(self) -> TonalRoute:
@@ -76,10 +90,12 @@ def show_tonal(
     viewing: Viewing,
     tolerance: float,
     inks: Sequence[Ink] = (),
+    step: Callable[[str, float], None] = lambda words, done: None,
 ) -> TonalShown:
     """Separate and draw a tonal artwork by every route; inks are chosen for it if none is given.
 
     They are chosen over a white base, so that all routes are shown with the same ones.
+    step: told what comes next and what share is done; what it raises stops the work.
 
     Raises
     ------
@@ -88,6 +104,8 @@ def show_tonal(
     rgba = ready.sketch
     if rgba is None:
         raise InputError(f"'{ready.name}' is flat artwork: it is shown color by color.")
+    if not inks:
+        step("Choosing inks for this picture", 0.0)
     chosen = tuple(inks) or tuple(
         choose_inks(
             picture_colours(rgba, garment, viewing),
@@ -107,9 +125,11 @@ def show_tonal(
     px_per_mm = ready.dpi / MM_PER_INCH * rgba.shape[1] / ready.width_px
     tile = knit_tile(px_per_mm=px_per_mm)
     routes = []
-    for route in ROUTES:
+    for at, route in enumerate(ROUTES):
         if route in why_not:
             continue
+        step(f"Separating the picture into halftones {ROUTE_TITLES[route].lower()}",
+             0.25 + 0.25 * at)  # fmt: skip
         tonal = tonal_set(shop, garment=garment, inks=chosen, route=route)
         made = print_tonal(rgba, tonal, viewing=viewing, tolerance=tolerance)
         drawn = picture_of(made, rgba, tile)
@@ -118,6 +138,7 @@ def show_tonal(
                 route=route,
                 picture=fit(drawn, width=LARGE_PX, height=LARGE_PX),
                 map=reach_map(made, rgba, most_px=LARGE_PX // 2),
+                close=_window(drawn, busiest_place(ready)),
                 reach=reach_of(made),
                 screens=ink_words(tonal),
             )
@@ -126,4 +147,88 @@ def show_tonal(
         raise InputError(
             f"nothing can be printed on '{garment.name}': {next(iter(why_not.values()))}."
         )
-    return TonalShown(garment=garment, inks=chosen, routes=tuple(routes), why_not=why_not)
+    return TonalShown(
+        garment=garment,
+        inks=chosen,
+        routes=tuple(routes),
+        why_not=why_not,
+        drawn_dpi=px_per_mm * MM_PER_INCH,
+    )
+
+
+def _window(drawn: Picture, center: tuple[float, float]) -> Picture:
+    """A window (h, w, 3) of a picture; center: across and down, 0 to 1."""
+    rows, columns = drawn.shape[:2]
+    high, wide = min(CLOSE_PX, rows), min(CLOSE_PX, columns)
+    top, left = round(center[1] * (rows - high)), round(center[0] * (columns - wide))
+    return np.ascontiguousarray(drawn[top : top + high, left : left + wide, :3])
+
+
+@dataclass(frozen=True, kw_only=True)
+class AreaColour:
+    """A typical color of a tonal picture and what its areas print as: means over those areas."""
+
+    asked: str
+    printed: str
+    share: float
+    delta_e_2000: float
+
+
+def area_colours(
+    ready: Ready, shown: TonalShown, route: TonalRoute, viewing: Viewing, *, most: int = 6
+) -> tuple[AreaColour, ...]:
+    """Return the largest typical colors of the artwork beside what they print as, read off the
+    pictures: the mean light of the areas that are nearest to each."""
+    pictures = (artwork_on(ready.large, shown.garment, viewing), route.picture)
+    sampled = [_labels_at(ready, picture.shape) for picture in pictures]
+    found = []
+    for number, flat in enumerate(ready.flats.colours[:most], start=1):
+        places = [labels == number for labels in sampled]
+        if not all(place.any() for place in places):
+            continue
+        codes = [
+            encode8(decode8(picture[..., :3])[place].mean(axis=0))
+            for picture, place in zip(pictures, places, strict=True)
+        ]
+        one, two = (f"#{bytes(code.tolist()).hex()}" for code in codes)
+        found.append(
+            AreaColour(
+                asked=one,
+                printed=two,
+                share=flat.area_share,
+                delta_e_2000=float(
+                    delta_e_2000(lab_from_hex(one, Viewing()), lab_from_hex(two, Viewing()))
+                ),
+            )
+        )
+    return tuple(found)
+
+
+def _labels_at(ready: Ready, shape: tuple[int, ...]) -> NDArray[np.uint8]:
+    """The plates (h, w) as a picture of another size has them: the pixel in the middle of each."""
+    labels = ready.flats.labels
+    down, across = (
+        ((np.arange(size) + 0.5) / size * full).astype(np.intp)
+        for size, full in zip(shape[:2], labels.shape, strict=True)
+    )
+    sampled: NDArray[np.uint8] = labels[down[:, None], across[None, :]]
+    return sampled
+
+
+def said_of(shown: TonalShown) -> tuple[str, str]:
+    """The headline and what there is to say with it, in a client's words."""
+    best, garment = shown.best, shown.garment.name
+    inside = 1.0 - best.reach.out_of_reach
+    way = ROUTE_TITLES[best.route].lower()
+    headline = (
+        f"On {garment}, print this picture {way}."
+        if best.comes_home
+        else f"On {garment}, not all of this picture comes home; {way} comes nearest."
+    )
+    named = ", ".join(ink.name for ink in shown.inks)
+    return headline, (
+        f"{inside:.0%} of it comes close enough to the artwork (within ΔE00 "
+        f"{best.reach.tolerance:g}; {best.reach.mean:.1f} on average). Tonal artwork, printed as "
+        f"halftones of {named} at {best.reach.lines_per_inch:g} lines/inch. "
+        f"{honest_words(best.reach.data)}"
+    )

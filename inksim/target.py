@@ -41,6 +41,7 @@ class Target:
     reflectance: Array | None = None
     data: Provenance = "measured"
     note: str = ""
+    source: str = ""
 
     def lab(self, viewing: Viewing) -> Array:
         """Lab under a viewing: from the spectrum, or else with the same Lab coordinates.
@@ -52,9 +53,14 @@ class Target:
             return lab(self.reflectance, viewing)
         return self.lab_d50
 
-    def hex(self) -> tuple[str, bool]:
-        """Hex code and whether sRGB holds the color."""
-        code, inside = hex_code(xyz_from_lab(self.lab_d50, D50), D50)
+    def hex(self, viewing: Viewing = D50) -> tuple[str, bool]:
+        """Hex code under a viewing and whether sRGB holds the color.
+
+        Shown beside a print under the same viewing, the difference on the screen is the one that
+        the color difference tells; under another lamp the code of a target without a spectrum
+        therefore moves a little, as the screen's white is not the lamp's.
+        """
+        code, inside = hex_code(xyz_from_lab(self.lab(viewing), viewing), viewing)
         return code, inside
 
 

@@ -105,6 +105,41 @@ def find_entry(text: str, key: str, name: str, *, file: str) -> dict[str, Any]:
     return fields
 
 
+def set_values(text: str, values: Mapping[str, Any], *, file: str) -> str:
+    """Give values outside of entries, by dotted name ("parameters.release"); None takes one out.
+
+    A table is merged, so that what it holds beside stays. What does not change keeps its look.
+
+    Raises
+    ------
+    InputError : the text is not TOML.
+    """
+    import tomlkit
+
+    document, _ = _parsed(text, "", file=file)
+    meant = tomllib.loads(text)
+    for dotted, value in values.items():
+        *tables, last = dotted.split(".")
+        place: Any = document
+        wanted: Any = meant
+        for table in tables:
+            if table not in place and value is not None:
+                place[table], wanted[table] = tomlkit.table(), {}
+            place, wanted = place.get(table, {}), wanted.get(table, {})
+        fresh = rounded(value)
+        if fresh is None:
+            wanted.pop(last, None)
+            place.pop(last, None)
+        elif isinstance(fresh, Mapping) and last in place:
+            for field, each in fresh.items():
+                if wanted[last].get(field) != each:
+                    place[last][field] = wanted[last][field] = each
+        elif wanted.get(last) != fresh:
+            _put(place, last, _item(fresh))
+            wanted[last] = fresh
+    return _checked(document, meant, file=file)
+
+
 def rounded(value: Any) -> Any:
     """Return plain values as they are written: numbers to six figures, None left out.
 
@@ -117,7 +152,7 @@ def rounded(value: Any) -> Any:
             if isinstance(each, float) and not math.isfinite(each):
                 raise InputError(f"{field} is {each:g}; give a number that is finite.")
         return {k: rounded(v) for k, v in value.items() if v is not None}
-    if isinstance(value, bool | int | str):
+    if value is None or isinstance(value, bool | int | str):
         return value
     if isinstance(value, float):
         return float(f"{value:.{FIGURES}g}")
@@ -177,6 +212,22 @@ def _item(value: Any) -> Any:
     if isinstance(value, str) and "\n" in value:
         return tomlkit.string(value, multiline=True)
     return tomlkit.item(value)
+
+
+def _put(place: TOMLDocument | Table, field: str, item: Any) -> None:
+    """Change a value, or add it after the last: what stands below that speaks of the next table."""
+    from tomlkit.items import Table
+
+    if field in place or not isinstance(place, Table):
+        place[field] = item
+        return
+    body = place.value.body
+    last = max((at for at, (key, _) in enumerate(body) if key is not None), default=-1)
+    below: list[Any] = [each for _, each in body[last + 1 :]]
+    del body[last + 1 :]
+    place.add(field, item)
+    for each in below:
+        place.add(each)
 
 
 def _table(fields: Mapping[str, Any]) -> Table:

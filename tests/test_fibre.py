@@ -14,6 +14,7 @@ from inksim.errors import InputError
 from inksim.fibre import (
     COURSES_PER_CM,
     WALES_PER_CM,
+    draw_tile,
     knit_tile,
     level_quantiles,
     quantile_nodes,
@@ -183,3 +184,15 @@ def test_level_quantiles_are_the_middles_of_256_equal_shares() -> None:
     assert q[0] == 1 / 512
     assert q[-1] == 511 / 512
     assert np.allclose(np.diff(q), 1 / 256)
+
+
+def test_the_kept_tile_is_what_is_drawn() -> None:
+    """Another machine's Fourier transform may round two neighbors of the ranking the other way."""
+    drawn, kept = draw_tile(), knit_tile(px_per_mm=300 / 25.4)
+    assert kept.shape == drawn.shape
+    off = np.abs(kept.astype(int) - drawn)
+    assert off.max() <= 1
+    assert np.mean(off > 0) < 1e-3
+    # the tile of another size or seed is drawn, not read
+    assert not np.array_equal(knit_tile(px_per_mm=300 / 25.4, seed=2), kept)
+    assert knit_tile(px_per_mm=300 / 25.4, size_px=(118, 118)).shape == (118, 118)

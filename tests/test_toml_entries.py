@@ -13,7 +13,14 @@ from hypothesis import strategies as st
 
 from inksim.errors import InputError
 from inksim.shop import demo_shop_folder
-from inksim.toml_entries import add_entry, find_entry, remove_entry, replace_entry, rounded
+from inksim.toml_entries import (
+    add_entry,
+    find_entry,
+    remove_entry,
+    replace_entry,
+    rounded,
+    set_values,
+)
 
 FILE = """\
 # Cloths and garments of the shop.
@@ -169,3 +176,40 @@ def test_any_row_of_changes_to_the_demo_shop_does_what_a_list_would(
     assert [g["name"] for g in after.get("garment", [])] == names
     assert after["cloth"] == tomllib.loads(DEMO)["cloth"]
     assert text.startswith(DEMO.partition("[[")[0])
+
+
+NUMBERS = """# what it costs
+labor = 28.0   # an hour
+[parameters]
+release = { value = 0.6, sd = 0.1 }   # share
+# what it usually does
+[habits]
+passes = 2
+"""
+
+
+def test_values_are_set_where_they_stand() -> None:
+    after = set_values(
+        NUMBERS,
+        {"labor": 30.0, "parameters.release": {"value": 0.5}, "parameters.soak": {"value": 0.2}},
+        file="n",
+    )
+    assert "labor = 30.0   # an hour" in after
+    assert "release = { value = 0.5, sd = 0.1 }   # share" in after
+    # what speaks of the next table stays above it
+    assert after.index("soak") < after.index("# what it usually does") < after.index("[habits]")
+
+
+def test_a_value_is_taken_out_and_a_table_made() -> None:
+    after = set_values(NUMBERS, {"labor": None, "more.deep": "x", "gone.too": None}, file="n")
+    read = tomllib.loads(after)
+    assert "labor" not in read
+    assert "gone" not in read
+    assert read["more"] == {"deep": "x"}
+    assert read["habits"] == {"passes": 2}
+
+
+def test_a_value_that_is_there_changes_nothing() -> None:
+    assert set_values(NUMBERS, {"labor": 28.0, "habits.passes": 2}, file="n") == NUMBERS
+    windows = NUMBERS.replace("\n", "\r\n")
+    assert "\n" not in set_values(windows, {"habits.x": 1}, file="n").replace("\r\n", "")

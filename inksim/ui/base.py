@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
-from inksim.appearance import Viewing, hex_code, xyz_from_lab
+from inksim.appearance import Viewing
 from inksim.decide import Advice, RouteResult, advise
 from inksim.lamps import under_lights
 from inksim.predict import honest_words
@@ -39,14 +40,14 @@ def page(shop: Shop) -> None:
             bind="query-params",
             persist_state="session",
         )
-        viewing = pickers.light()
+    said = st.container()  # the answer stands first, on a phone too
     if about == DESIGN:
-        whole_design(shop, viewing=viewing)
+        whole_design(shop, said=said)
     else:
-        _one_ink(shop, viewing=viewing)
+        _one_ink(shop, said=said)
 
 
-def _one_ink(shop: Shop, *, viewing: Viewing) -> None:
+def _one_ink(shop: Shop, *, said: DeltaGenerator) -> None:
     """One ink on one garment against one target."""
     inks = [ink.name for ink in shop.inks.values() if ink.kind == "colour"]
     targets = [*shop.targets, *(name for name in shop.palette if name not in shop.targets)]
@@ -62,7 +63,10 @@ def _one_ink(shop: Shop, *, viewing: Viewing) -> None:
     )
     with right:
         tolerance = pickers.tolerance(shop)
-    garment = pickers.garment(shop, viewing=viewing)
+    swatches = st.container()
+    viewing = pickers.light()
+    with swatches:
+        garment = pickers.garment(shop, viewing=viewing)
     advice = advise(
         shop,
         garment=shop.garment(garment),
@@ -71,11 +75,14 @@ def _one_ink(shop: Shop, *, viewing: Viewing) -> None:
         tolerance=tolerance,
         viewing=viewing,
     )
-    verdict(VERDICT_WORDS[advice.verdict], advice.reasons[0] if advice.reasons else "")
+    with said:
+        asked = f"{ink} on {garment}, for {advice.target.name}."
+        verdict(VERDICT_WORDS[advice.verdict], " ".join([asked, *advice.reasons[:1]]))
     if advice.reasons[1:]:
         points(advice.reasons[1:])
     _routes(advice, shop=shop, garment=garment, viewing=viewing)
     _honest(advice)
+    pickers.light_note(viewing)
     job: builds.Question = {
         "garment": shop.garment(garment),
         "ink": shop.ink(str(ink)),
@@ -100,7 +107,7 @@ def _one_ink(shop: Shop, *, viewing: Viewing) -> None:
 def _routes(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> None:
     """The three routes as swatches on the cloth, the target beside each."""
     cloth = pickers.cloth_hex(shop, garment, viewing)
-    asked, _ = advice.target.hex()
+    asked, _ = advice.target.hex(viewing)
     for column, result in zip(st.columns(len(advice.routes)), advice.routes, strict=True):
         with column:
             st.header(ROUTE_TITLES[result.route])
@@ -147,9 +154,7 @@ def _lights(advice: Advice) -> None:
         return
     rows = []
     for seen in under_lights(nearest.best.reflectance, target=advice.target):
-        asked, _ = hex_code(
-            xyz_from_lab(advice.target.lab(seen.viewing), seen.viewing), seen.viewing
-        )
+        asked, _ = advice.target.hex(seen.viewing)
         rows.append(
             [
                 pads([(asked, ""), (seen.hex, "")], label=f"target {asked}, print {seen.hex}"),

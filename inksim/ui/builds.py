@@ -106,7 +106,7 @@ def try_one(
 
 def _tried(print_: Prediction, *, target: Target, tolerance: float, cloth: str) -> None:
     """The tried build as a swatch on its cloth, with its numbers."""
-    asked, _ = target.hex()
+    asked, _ = target.hex(print_.viewing)
     swatch = pads([(asked, "target"), (print_.hex, "print")], label=f"print {print_.hex}")
     st.html(
         on_cloth(swatch + (band(print_.interval.hexes) if print_.interval else ""), cloth=cloth)

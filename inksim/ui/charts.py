@@ -165,3 +165,41 @@ def cost_chart(rows: Any, *, unit: str) -> Any:
         .configure(background="transparent")
         .configure_axis(labelColor=INK, titleColor=INK, gridColor="#a9a9a9")
     )
+
+
+CALIBRATED = {
+    "before": "circle",
+    "after": "triangle-up",
+    "by the other readings": "square",
+}
+"""Predictions of a reading, each by a shape; the last is what to expect of a new print."""
+
+
+def calibration_chart(rows: Any) -> Any:
+    """How far each reading was from its prediction, before and after: a line for each reading."""
+    import altair as alt
+
+    names = list(CALIBRATED)
+    fills = ["#ffffff", "#8a8a8a", INK]
+    base = alt.Chart(rows).encode(
+        y=alt.Y("Reading:N", sort=None, title=None, axis=alt.Axis(labelLimit=220)),
+        x=alt.X("ΔE00:Q", title="ΔE00 from the reading", scale=alt.Scale(domainMin=0)),
+    )
+    lines = base.mark_line(color="#6a6a6a", strokeWidth=2).encode(detail="Reading:N")
+    marks = base.mark_point(filled=True, size=95, stroke=INK, strokeWidth=1.2, opacity=1).encode(
+        shape=alt.Shape(
+            "Predicted:N",
+            sort=names,
+            scale=alt.Scale(domain=names, range=list(CALIBRATED.values())),
+            legend=alt.Legend(title=None, orient="top", labelLimit=260),
+        ),
+        fill=alt.Fill("Predicted:N", sort=names, scale=alt.Scale(domain=names, range=fills)),
+        tooltip=["Reading:N", "Predicted:N", alt.Tooltip("ΔE00:Q", format=".1f")],
+    )
+    return (
+        (lines + marks)
+        .properties(height=alt.Step(26))
+        .configure(background="transparent")
+        .configure_axis(labelColor=INK, titleColor=INK, gridColor="#a9a9a9")
+        .configure_legend(labelColor=INK)
+    )

@@ -9,10 +9,13 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inksim.appearance import Viewing
+from inksim.predict import honest_words
 from inksim.preview_files import ROUTE_TITLES, slug
 from inksim.proof import Proof, detail, headline, proof_pdf, proof_picture
 from inksim.shop import Shop
 from inksim.showing import Answer, Ready, png_bytes
+from inksim.stock import least_sure
+from inksim.target import target_from_hex
 from inksim.ui import artwork, client_tonal, client_views, kept, pickers
 from inksim.ui.frame import with_shop
 from inksim.ui.look import band, note, pads, table, verdict
@@ -104,15 +107,17 @@ def _colors(found: Answer, viewing: Viewing) -> None:
     """Each color of the proposed route: asked for, predicted, and how far it may stray."""
     best = found.best
     st.header(f"Color by color, {ROUTE_TITLES[best.route].lower()}")
+    data = least_sure(found.garment.data, *(color.prediction.data for color in best.colours))
     rows = []
     for color in best.colours:
         prediction = color.prediction
         interval = prediction.interval
+        asked, _ = target_from_hex(color.asked).hex(viewing)
         rows.append(
             [
                 pads(
-                    [(color.asked, ""), (prediction.hex, "")],
-                    label=f"asked for {color.asked}, predicted {prediction.hex}",
+                    [(asked, ""), (prediction.hex, "")],
+                    label=f"asked for {asked}, predicted {prediction.hex}",
                 ),
                 band(interval.hexes) if interval else "",
                 prediction.build.colour.ink.name,
@@ -126,8 +131,9 @@ def _colors(found: Answer, viewing: Viewing) -> None:
     table(head, rows, label="Color by color")
     note(
         f"Compared under {viewing}, ΔE00. The band shows 9 prints in 10: nearest, middle and "
-        "furthest from the artwork."
+        f"furthest from the artwork. {honest_words(data)}"
     )
+    pickers.light_note(viewing)
 
 
 def _about(art: Ready) -> None:

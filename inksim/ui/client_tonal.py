@@ -3,30 +3,39 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
 
 import streamlit as st
 
 from inksim.appearance import Viewing
 from inksim.build import ROUTES, Route
-from inksim.predict import honest_words
 from inksim.preview_files import ROUTE_TITLES, slug
+from inksim.proof_tonal import TonalProof, tonal_proof_pdf
 from inksim.shop import Shop
-from inksim.showing import Ready
-from inksim.showing_tonal import TonalShown
+from inksim.showing import Ready, png_bytes
+from inksim.showing_tonal import TonalShown, said_of
 from inksim.ui import worked_out
-from inksim.ui.client_views import ARTWORK
+from inksim.ui.client_views import ARTWORK, MM_PER_INCH, shirt_view
 from inksim.ui.look import mark, note, picture
 from inksim.ui.wipe import wipe
 from inksim.ui.worked_out import TonalPngs
 
-VIEWS = ("Side by side", "Wipe", "Out of reach")
+VIEWS = ("Side by side", "Wipe", "On the shirt", "Close up", "Out of reach")
 
 
 def choose_view() -> str:
     """Choose how to look at a tonal print."""
     return str(
         st.segmented_control(
-            "Look at it", VIEWS, default=VIEWS[0], required=True, key="view-tonal", wrap=True
+            "Look at it",
+            VIEWS,
+            default=VIEWS[0],
+            required=True,
+            key="view-tonal",
+            bind="query-params",
+            persist_state="session",
+            wrap=True,
         )
     )
 
@@ -42,16 +51,14 @@ def tonal(
     )
     if looked_at == VIEWS[1]:
         _wiped(found, pngs)
+    elif looked_at == VIEWS[2]:
+        _on_shirt(art, found, viewing=viewing)
+    elif looked_at == VIEWS[3]:
+        _close_up(art, found)
     else:
-        _side_by_side(art, found, pngs, maps=looked_at == VIEWS[2])
+        _side_by_side(art, found, pngs, maps=looked_at == VIEWS[4])
     best = found.best
-    st.download_button(
-        "The print as a picture (PNG)",
-        pngs.prints[best.route],
-        file_name=f"{slug(art.name)}-{slug(garment)}.png",
-        mime="image/png",
-        on_click="ignore",
-    )
+    _take_away(art, found, pngs, shop=shop, viewing=viewing)
     st.multiselect(
         "Inks, in print order (empty: chosen for this picture)",
         names,
@@ -65,23 +72,54 @@ def tonal(
         note(line)
     for line in best.reach.warnings:
         note(line)
-    return _said(found)
+    return said_of(found)
 
 
-def _said(found: TonalShown) -> tuple[str, str]:
-    best, garment = found.best, found.garment.name
-    inside = 1.0 - best.reach.out_of_reach
-    way = ROUTE_TITLES[best.route].lower()
-    headline = (
-        f"On {garment}, print this picture {way}."
-        if best.comes_home
-        else f"On {garment}, not all of this picture comes home; {way} comes nearest."
-    )
-    named = ", ".join(ink.name for ink in found.inks)
-    return headline, (
-        f"{inside:.0%} of it is within ΔE00 {best.reach.tolerance:g} of the artwork, "
-        f"{best.reach.mean:.1f} on average. Tonal artwork, printed as halftones of {named} at "
-        f"{best.reach.lines_per_inch:g} lines/inch. {honest_words(best.reach.data)}"
+def _take_away(
+    art: Ready, found: TonalShown, pngs: TonalPngs, *, shop: Shop, viewing: Viewing
+) -> None:
+    """The proof sheet, made when it is asked for, and the picture."""
+    proof = TonalProof(ready=art, shown=found, shop=shop, viewing=viewing, made=date.today())
+    name = f"{slug(Path(art.name).stem)}-{slug(found.garment.name)}"
+    with st.container(horizontal=True):
+        st.download_button(
+            "Proof sheet to sign (PDF)",
+            lambda: tonal_proof_pdf(proof),
+            file_name=f"proof-{name}.pdf",
+            mime="application/pdf",
+            on_click="ignore",
+            type="primary",
+        )
+        st.download_button(
+            "The print as a picture (PNG)",
+            pngs.prints[found.best.route],
+            file_name=f"{name}.png",
+            mime="image/png",
+            on_click="ignore",
+        )
+
+
+def _on_shirt(art: Ready, found: TonalShown, *, viewing: Viewing) -> None:
+    look = worked_out.bare_cloth(found.garment, viewing)
+    ways = {ROUTE_TITLES[each.route]: (each.picture, look) for each in found.routes}
+    shirt_view(art, ways, best=ROUTE_TITLES[found.best.route], garment=found.garment.name)
+
+
+def _close_up(art: Ready, found: TonalShown) -> None:
+    """A window of each route as it was drawn, one pixel of the drawing to one of the screen."""
+    with st.container(horizontal=True):
+        for each in found.routes:
+            title = ROUTE_TITLES[each.route]
+            with st.container(width="content"):
+                st.header(title)
+                words = f"{art.name} on {found.garment.name}, {title.lower()}, a window of it"
+                picture(png_bytes(each.close), alt=words, life_size=True)
+    size_mm = found.routes[0].close.shape[1] / found.drawn_dpi * MM_PER_INCH
+    note(
+        f"Drawn at {found.drawn_dpi:.0f} pixels to the inch: each window is "
+        f"{size_mm / MM_PER_INCH:.1f} in ({size_mm:.0f} mm) of the shirt. Tones are shown as the "
+        "even mean of their dots; on the shirt the dots of "
+        f"{found.best.reach.lines_per_inch:g} lines/inch can be seen from near."
     )
 
 

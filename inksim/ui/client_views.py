@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import streamlit as st
 
 from inksim.appearance import Viewing
 from inksim.build import ROUTES, Route
+from inksim.picture import Picture
 from inksim.preview_files import ROUTE_TITLES
+from inksim.render import Look
 from inksim.shirt import on_shirt
 from inksim.shop import Shop
 from inksim.showing import Answer, Ready, at_life_size, busiest_place, png_bytes, print_on
@@ -91,13 +95,25 @@ def _wiped(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> None:
 
 
 def _on_shirt(art: Ready, found: Answer) -> None:
+    ways = {
+        ROUTE_TITLES[each.route]: (print_on(art.small, each.drawing), each.drawing.look)
+        for each in found.routes
+    }
+    shirt_view(art, ways, best=ROUTE_TITLES[found.best.route], garment=found.garment.name)
+
+
+def shirt_view(
+    art: Ready, ways: Mapping[str, tuple[Picture, Look]], *, best: str, garment: str
+) -> None:
+    """A print on a drawn shirt, its width and place to choose; ways: picture and look by title."""
     options, shown = st.columns([1, 2])
     with options:
-        route = _route(found)
+        names = list(ways)
+        title = str(st.radio("Printed", names, index=names.index(best), key="shirt-route"))
         widest = min(480.0, 600.0 * art.width_px / art.height_px)
         width = st.slider(
             "Print width, in",
-            4.0,
+            min(4.0, round(widest / MM_PER_INCH, 1) - 0.25),
             round(widest / MM_PER_INCH, 1),
             min(round(art.width_mm / MM_PER_INCH, 1), round(widest / MM_PER_INCH, 1)),
             0.25,
@@ -108,10 +124,10 @@ def _on_shirt(art: Ready, found: Answer) -> None:
             f"{width * MM_PER_INCH:.0f} mm wide, {top * MM_PER_INCH:.0f} mm below the collar. The "
             "shirt is a drawing with soft light: judge colors side by side."
         )
-    drawing = found.by(route).drawing
+    drawn, look = ways[title]
     shirt = on_shirt(
-        print_on(art.small, drawing),
-        look=drawing.look,
+        drawn,
+        look=look,
         tile=art.tile,
         tile_px_per_mm=art.dpi / MM_PER_INCH,
         print_width_mm=width * MM_PER_INCH,
@@ -119,7 +135,8 @@ def _on_shirt(art: Ready, found: Answer) -> None:
         height_px=900,
     )
     with shown:
-        picture(png_bytes(shirt), alt=f"{_words(art, found, route)}, on a drawn shirt")
+        words = f"{art.name} on {garment}, {title.lower()}, on a drawn shirt"
+        picture(png_bytes(shirt), alt=words)
 
 
 def _life_size(art: Ready, found: Answer) -> None:
@@ -145,12 +162,3 @@ def _life_size(art: Ready, found: Answer) -> None:
         f"{size_mm / MM_PER_INCH:.2f} in ({size_mm:.0f} mm) of the shirt. Fibers that stand proud "
         "take little ink."
     )
-
-
-def _route(found: Answer) -> Route:
-    routes = {ROUTE_TITLES[route.route]: route.route for route in found.routes}
-    names = list(routes)
-    chosen = st.radio(
-        "Printed", names, index=names.index(ROUTE_TITLES[found.best.route]), key="shirt-route"
-    )
-    return routes[str(chosen)]

@@ -24,6 +24,7 @@ from inksim.ui.look import note, plain, points, table
 from inksim.ui.shop_color import READING_KINDS
 from inksim.ui.shop_forms import do, locked_reason
 
+GROUND = "#d6d6d6"  # a neutral gray, as around every color here
 KNOWN_BY = ("stated in the files, or not known", "dry, µm", "wet, µm")
 HELP = (
     "A row for each film and for each bare part of the card, with the spectrum and the columns "
@@ -118,10 +119,13 @@ def _show(sheet: Drawdowns, fitted: Characterisation) -> None:
     ]
     head = ("Drawdown", "ΔE00", "Contrast ratio off by", "Film")
     table(head, rows, label="Drawdowns, measured against fitted")
-    chart = base64.b64encode(chart_of(fitted, sheet.inks).encode()).decode()
+    chart = base64.b64encode(chart_of(fitted, sheet.inks, ground=GROUND).encode()).decode()
     words = escape(f"Spectra of {', '.join(sheet.inks)}, measured and fitted")
     source = f"data:image/svg+xml;base64,{chart}"
-    st.html(f'<img style="max-width:100%" alt="{words}" src="{source}">')
+    st.html(
+        f'<div class="scroll" tabindex="0" role="region" aria-label="{words}">'
+        f'<img style="min-width:44rem;max-width:100%" alt="{words}" src="{source}"></div>'
+    )
 
 
 def _saved(shop: Shop, sheet: Drawdowns, fitted: Characterisation, *, solids: float) -> str:

@@ -8,12 +8,14 @@ from typing import Any
 import streamlit as st
 
 from inksim.appearance import Viewing, srgb8, xyz_from_lab
-from inksim.matrix import Cell, Reach
+from inksim.gamut import Gamut
+from inksim.matrix import Cell
 
 HTML = """
 <canvas tabindex="0" role="img"></canvas>
-<p>Drag to turn, or press the arrow keys. ● a color of the palette that lands, ✕ one out of
-reach; up is lighter, outward more colorful.</p>
+<p>Every print of the shop's inks, their tints, and two mixed. Drag to turn, or press the arrow
+keys. ● a color of the palette that an ink lands, ✕ one that none does; up is lighter, outward more
+colorful.</p>
 """
 CSS = """
 canvas { width: 100%; aspect-ratio: 4 / 3; max-height: 70vh; background: #b5b5b5; cursor: grab;
@@ -32,7 +34,7 @@ export default function ({ data, parentElement }) {
     const ratio = window.devicePixelRatio || 1;
     const wide = canvas.clientWidth, high = canvas.clientHeight;
     canvas.width = wide * ratio; canvas.height = high * ratio; pen.scale(ratio, ratio);
-    const scale = Math.min(wide / 175, high / 130);
+    const scale = Math.min(wide / 215, high / 140);
     const [cos, sin, up, back] = [Math.cos, Math.sin, Math.cos, Math.sin]
       .map((f, i) => f(i < 2 ? view.turn : view.tilt));
     const place = ([L, a, b]) => {
@@ -96,19 +98,19 @@ def _component() -> Callable[..., Any]:
     return st.components.v2.component("inksim_gamut", html=HTML, css=CSS, js=JS)
 
 
-def gamut(found: Reach, column: Sequence[Cell], *, viewing: Viewing) -> None:
+def gamut(found: Gamut, column: Sequence[Cell], *, viewing: Viewing) -> None:
     """Show every print of a garment and where the palette lies among them."""
     _component()(data=gamut_data(found, column, viewing=viewing), key="gamut")
 
 
-def gamut_data(found: Reach, column: Sequence[Cell], *, viewing: Viewing) -> dict[str, Any]:
+def gamut_data(found: Gamut, column: Sequence[Cell], *, viewing: Viewing) -> dict[str, Any]:
     """What the browser draws; of very many prints, evenly chosen ones."""
     lab = found.lab[:: max(1, -(-len(found.lab) // MOST_POINTS))]
     rgb, _ = srgb8(xyz_from_lab(lab, viewing), viewing)
     landing = sum(cell.mark != "out of reach" for cell in column)
     return {
         "label": f"Prints on {found.garment.name} in CIELAB; {landing} of {len(column)} colors of "
-        "the palette lie among them",
+        "the palette are landed by an ink of the shop",
         "axes": AXES,
         "points": [
             {"lab": [round(float(v), 1) for v in one], "hex": "#" + bytes(code.tolist()).hex()}

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Literal, TypedDict
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
-from inksim.appearance import Viewing
 from inksim.artwork_job import job_of_artwork
 from inksim.build import Route
 from inksim.job_decide import Alternative, GarmentAnswer, JobAnswer
@@ -25,6 +26,16 @@ from inksim.ui.plates import show_plates
 from inksim.ui.ways_table import show_ways
 
 MM_PER_INCH = 25.4
+
+
+class Kept(TypedDict):
+    """How a choice is kept: in the address, and from page to page."""
+
+    bind: Literal["query-params"]
+    persist_state: Literal["session"]
+
+
+KEPT = Kept(bind="query-params", persist_state="session")
 PREFERENCES: dict[str, Preference] = {
     "Least cost": "cost",
     "Softest hand": "softness",
@@ -32,17 +43,20 @@ PREFERENCES: dict[str, Preference] = {
 }
 
 
-def whole_design(shop: Shop, *, viewing: Viewing) -> None:
-    """Ask about the run, and answer for all colors together."""
+def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
+    """Ask about the run, and answer for all colors together; said: where the verdict stands."""
+    swatches = st.container()
     with st.container(horizontal=True, vertical_alignment="bottom"):
         upload = artwork.choose()
         tolerance = pickers.tolerance(shop, width=220)
-        quantity = int(st.number_input("Shirts", 1, 100_000, 72, key="job-quantity", width=120))
-        stations = int(st.number_input("Stations", 1, 24, 8, key="job-stations", width=120))
-        flashes = int(st.number_input("Flash units", 0, 8, 1, key="job-flashes", width=120))
+        quantity = int(
+            st.number_input("Shirts", 1, 100_000, 72, key="job-quantity", width=120, **KEPT)
+        )
+        stations = int(st.number_input("Stations", 1, 24, 8, key="job-stations", width=120, **KEPT))
+        flashes = int(st.number_input("Flash units", 0, 8, 1, key="job-flashes", width=120, **KEPT))
         choke_mm = float(
             st.number_input(
-                "Choke of the base, mm", 0.0, 2.0, 0.4, 0.05, key="job-choke", width=150
+                "Choke of the base, mm", 0.0, 2.0, 0.4, 0.05, key="job-choke", width=150, **KEPT
             )
         )
         wish = st.segmented_control(
@@ -51,9 +65,10 @@ def whole_design(shop: Shop, *, viewing: Viewing) -> None:
             default="Least cost",
             required=True,
             key="job-prefer",
+            **KEPT,
             wrap=True,
         )
-    swatches, said = st.container(), st.container()
+        viewing = pickers.light()
     with swatches:
         garment = pickers.garment(shop, viewing=viewing)
     art = kept.ready(upload)
@@ -117,7 +132,7 @@ def _colors(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> None:
     assert found.best is not None
     rows = []
     for plan, reasons in zip(found.best.plans, reasons_for(shop, answer, found), strict=True):
-        asked, printed = plan.colour.target.hex()[0], plan.prediction.hex
+        asked, printed = plan.colour.target.hex(answer.viewing)[0], plan.prediction.hex
         why = [_sentence(each) for each in (reasons.outcome, *reasons.reasons)]
         rows.append(
             [

@@ -29,6 +29,7 @@ from inksim.showing import (
     png_bytes,
     print_on,
 )
+from inksim.ui import early
 from inksim.ui.shelf import Shelf
 
 DEMO_ARTWORK = "harvest-regatta.png"
@@ -76,8 +77,7 @@ def shop_key(shop: Shop) -> tuple[str, Stamp]:
 @st.cache_resource(max_entries=2, show_spinner=False)
 def _demo_artwork(path: str, stamp: int) -> Upload:
     del stamp
-    data = Path(path).read_bytes()
-    return Upload(Path(path).name, data, hashlib.sha256(data).hexdigest())
+    return demo_file(Path(path).name)
 
 
 def demo_artworks() -> list[str]:
@@ -92,14 +92,33 @@ def demo_artwork(name: str = DEMO_ARTWORK) -> Upload:
     return _demo_artwork(str(path), path.stat().st_mtime_ns)
 
 
+def demo_file(name: str = DEMO_ARTWORK) -> Upload:
+    """The same, read outside of any session."""
+    data = (demo_shop_folder() / "artwork" / name).read_bytes()
+    return Upload(name, data, hashlib.sha256(data).hexdigest())
+
+
 @st.cache_resource(max_entries=4, show_spinner="Reading and separating the artwork …")
 def _ready(sha256: str, name: str, _data: bytes) -> Ready:
-    return make_ready(read_artwork(_data, name=name))
+    return early.found_or(sha256, lambda: make_ready(read_artwork(_data, name=name)))
 
 
 def ready(upload: Upload) -> Ready:
     """An artwork read, separated and reduced: once per file."""
     return _ready(upload.sha256, upload.name, upload.data)
+
+
+def answer_key(
+    art: Ready | Upload,
+    *,
+    shop: Shop,
+    garment: str,
+    viewing: Viewing,
+    tolerance: float,
+    chosen: tuple[tuple[str, str], ...] = (),
+) -> Hashable:
+    """What an answer is known by."""
+    return art.sha256, art.name, shop_key(shop), garment, viewing, tolerance, chosen
 
 
 def answered(
@@ -114,7 +133,9 @@ def answered(
     """What becomes of an artwork on a garment; inks: chosen by hand, by hex code."""
     chosen = tuple(sorted((inks or {}).items()))
     return _answer(
-        (art.sha256, art.name, shop_key(shop), garment, viewing, tolerance, chosen),
+        answer_key(
+            art, shop=shop, garment=garment, viewing=viewing, tolerance=tolerance, chosen=chosen
+        ),
         lambda: answer(
             art,
             shop=shop,
@@ -128,7 +149,7 @@ def answered(
 
 @st.cache_resource(max_entries=32, show_spinner=False)
 def _answer(key: Hashable, _make: Callable[[], Answer]) -> Answer:
-    return _make()
+    return early.found_or(key, _make)
 
 
 def pictures(

@@ -19,6 +19,7 @@ h2 { font-size: 1.08rem !important; padding: .2rem 0 .35rem !important; }
 [data-testid="stWidgetLabel"] p { color: #333; }
 [data-testid="stImage"] img { border-radius: 0; }
 [data-testid="stAlert"] { color: #1a1a1a; }
+[data-testid="stFileUploaderDropzone"] span { color: #1a1a1a; }
 .st-key-panels [data-testid="stColumn"] { min-width: min(15rem, calc(50% - 1rem)); }
 :focus-visible { outline: 3px solid #1a1a1a !important; outline-offset: 2px; }
 
@@ -46,12 +47,15 @@ h2 { font-size: 1.08rem !important; padding: .2rem 0 .35rem !important; }
   table.colors tr { display: grid; grid-template-columns: 1fr 1fr; gap: .2rem .8rem;
     border-top: 1px solid #8a8a8a; padding: .5rem 0; }
   table.colors tr td { border: 0; padding: 0; }
+  table.colors td:is([data-label="Why"], [data-label="Note"], [data-label="Where from"],
+    [data-label="Asks"], [data-label="Parameter"], [data-label="What"]) { grid-column: 1 / -1; }
   table.colors tr td[data-label]::before { content: attr(data-label); display: block;
     font-size: .75rem; color: #333; }
   .st-key-garment [data-variant], .st-key-garments [data-variant] { padding: 0 .45rem;
     min-height: 2.5rem !important; font-size: .85rem; }
   [data-testid="stHeader"] { display: none; }
   .block-container { padding-top: 1rem; }
+  [data-testid="stHeading"]:has(h1) { margin-bottom: -1.3rem; }
   .cloth { padding: .8rem; } .cloth .pads { height: 4.6rem; } .cloth .pads.low { height: 1.3rem; }
 }
 @media (min-width: 641px) { .st-key-phone-nav { display: none !important; } }

@@ -12,7 +12,7 @@ from typing import Any
 import streamlit as st
 
 from inksim.appearance import Viewing
-from inksim.matrix import Cell, serves
+from inksim.matrix import MARKS, Cell, serves
 from inksim.matrix_files import MARK_SHAPES
 from inksim.shop import Shop
 from inksim.ui.pickers import cloth_hex
@@ -26,18 +26,20 @@ th { font-weight: 600; font-size: .9rem; text-align: left; padding: .25rem .5rem
   background: #c6c6c6; }
 th small { display: block; font-weight: 400; }
 thead th { position: sticky; top: 0; z-index: 2; vertical-align: bottom; }
-tbody th { position: sticky; left: 0; z-index: 1; min-width: 7rem; }
+tbody th { position: sticky; left: 0; z-index: 1; min-width: 6rem; }
 thead th:first-child { left: 0; z-index: 3; }
+thead th i { display: block; margin-bottom: .2rem; }
 th i { display: inline-block; width: 1.4rem; height: 1.4rem; margin-right: .45rem;
   vertical-align: middle; }
 td { padding: 0; }
-button { display: block; width: 100%; min-width: 8rem; border: 0; padding: .45rem; cursor: pointer;
-  font: inherit; color: #1a1a1a; text-align: left; border-radius: 0; }
+button { display: block; width: 100%; min-width: 6.7rem; border: 0; padding: .35rem;
+  cursor: pointer; font: inherit; color: #1a1a1a; text-align: left; border-radius: 0; }
 button i { display: block; height: 2.4rem; }
-button span { display: block; background: #e0e0e0; padding: .1rem .35rem; font-size: .82rem;
+button span { display: block; background: #e0e0e0; padding: .1rem .3rem; font-size: .76rem;
   margin-top: .35rem; white-space: nowrap; }
-button[aria-pressed=true] { outline: 4px solid #111; outline-offset: -1px; }
-button[aria-pressed=true] span { background: #1a1a1a; color: #f4f4f4; }
+button.lands span { background: #1a1a1a; color: #f4f4f4; }
+button[aria-pressed=true] { outline: 4px solid #111; outline-offset: -1px;
+  box-shadow: inset 0 0 0 5px #f4f4f4; }
 button:focus-visible { outline: 4px dashed #111; outline-offset: -1px; }
 @media (max-width: 640px) {
   tbody th { min-width: 5.2rem; max-width: 6.5rem; font-size: .8rem; padding: .2rem; }
@@ -78,7 +80,8 @@ export default function ({ data, parentElement, setStateValue }) {
     color.cells.forEach((cell, column) => {
       const button = element("button"), place = element("td");
       const garment = data.garments[column];
-      button.type = "button"; button.style.background = garment.cloth;
+      button.type = "button"; button.className = cell.lands ? "lands" : "";
+      button.style.background = garment.cloth;
       button.dataset.row = row; button.dataset.column = column;
       button.setAttribute("aria-label", `${color.name} on ${garment.name}: ${cell.words}`);
       button.append(swatch(cell.hex), element("span", `${cell.shape} ${cell.words}`));
@@ -136,10 +139,11 @@ def map_data(columns: Sequence[Sequence[Cell]], *, shop: Shop, viewing: Viewing)
     colors = [
         {
             "name": first.target.name,
-            "hex": first.target.hex()[0],
+            "hex": first.target.hex(viewing)[0],
             "cells": [
                 {
                     "hex": column[at].hex,
+                    "lands": column[at].mark == MARKS[0],
                     "shape": MARK_SHAPES[column[at].mark],
                     "words": f"{column[at].mark}, {column[at].delta_e_2000:.1f}",
                 }

@@ -12,9 +12,10 @@ from inksim.errors import InksimError
 from inksim.matrix import MARKS, Cell, cells, serves
 from inksim.matrix_files import MARK_SHAPES, matrix_csv, matrix_picture
 from inksim.palette_list import palette_from_file, parse_palette
-from inksim.predict import build_words
+from inksim.predict import build_words, honest_words, predict
 from inksim.shop import Shop
 from inksim.showing import png_bytes
+from inksim.stock import least_sure
 from inksim.target import Target
 from inksim.ui import pickers, worked_out
 from inksim.ui.frame import with_shop
@@ -62,7 +63,7 @@ def page(shop: Shop) -> None:
             f"{straight} of them straight on the cloth. Garments are sorted by how many colors "
             f"land; a color lands within ΔE00 {tolerance:g} under {viewing}.",
         )
-    shown, looked_at = st.columns([8, 5], gap="medium")
+    shown, looked_at = st.columns([9, 5], gap="medium")
     with shown:
         note(
             " · ".join(f"{MARK_SHAPES[each]} {each}" for each in MARKS) + ", and ΔE00. Choose one."
@@ -70,9 +71,9 @@ def page(shop: Shop) -> None:
         cell = choose_cell(columns, shop=shop, viewing=viewing)
         _take_away(columns, shop=shop, viewing=viewing)
     with looked_at:
-        _details(cell, shop=shop, viewing=viewing)
+        _details(cell, shop=shop, viewing=viewing, tolerance=tolerance)
         st.header(plain(f"All colors of {cell.garment.name}"))
-        found = worked_out.garment_reach(shop, garment=cell.garment.name, viewing=viewing)
+        found = worked_out.garment_gamut(shop, garment=cell.garment.name, viewing=viewing)
         column = next(each for each in columns if each[0].garment is cell.garment)
         gamut(found, column, viewing=viewing)
         offer_look(shop, column, viewing=viewing)
@@ -122,10 +123,10 @@ def _keep(name: str, read: Callable[[], list[Target]]) -> None:
         st.session_state["palette-fault"] = str(error)
 
 
-def _details(cell: Cell, *, shop: Shop, viewing: Viewing) -> None:
+def _details(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> None:
     """The chosen cell: the build to print, or the nearest color there is."""
     st.header(plain(f"{cell.target.name} on {cell.garment.name}"))
-    asked, _ = cell.target.hex()
+    asked, _ = cell.target.hex(viewing)
     word = "nearest print" if cell.mark == "out of reach" else "print"
     shown = pads([(asked, "target"), (cell.hex, word)], label=f"target {asked}, {cell.hex}")
     st.html(
@@ -142,8 +143,28 @@ def _details(cell: Cell, *, shop: Shop, viewing: Viewing) -> None:
         f"9 prints in 10 within ΔE00 {sure.de_low:.1f} to {sure.de_high:.1f}; chance to land "
         f"{sure.within:.0%}."
     )
+    note(honest_words(least_sure(cell.garment.data, *(x.ink.data for x in cell.build.layers))))
+    pickers.light_note(viewing)
+    if cell.mark == "out of reach":
+        _mixed(cell, shop=shop, viewing=viewing, tolerance=tolerance)
     if not cell.in_srgb_gamut:
         note("More vivid than a screen can show.")
+
+
+def _mixed(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> None:
+    """What no ink reaches alone may be reached by a tint, or by two mixed."""
+    reach = worked_out.garment_gamut(shop, garment=cell.garment.name, viewing=viewing)
+    off, build = reach.nearest(cell.target.lab(viewing))
+    if off >= cell.delta_e_2000:
+        note("No tint and no mixture of two of the shop's inks comes nearer.")
+        return
+    (found,) = predict([build], press=shop.press.values, viewing=viewing, target=cell.target)
+    asked, _ = cell.target.hex(viewing)
+    st.markdown(plain(f"Nearest with inks mixed: {build_words(build)}."))
+    shown = pads([(asked, "target"), (found.hex, "mixed")], label=f"target {asked}, {found.hex}")
+    st.html(on_cloth(shown, cloth=pickers.cloth_hex(shop, cell.garment.name, viewing)))
+    lands = off <= tolerance
+    st.html(mark(f"{'lands' if lands else 'misses'}, ΔE00 {off:.1f}", met=lands))
 
 
 def _take_away(columns: list[list[Cell]], *, shop: Shop, viewing: Viewing) -> None:

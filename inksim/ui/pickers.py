@@ -9,9 +9,9 @@ import streamlit as st
 
 from inksim.appearance import Viewing, hex_code, xyz
 from inksim.shop import Shop
-from inksim.ui.look import readable_on
+from inksim.ui.look import note, readable_on
 
-START = "Coal Black"
+START, LIGHT = "Coal Black", "Print booth"
 LIGHTS = {
     "Print booth": Viewing("D50", 2),
     "Daylight": Viewing("D65", 10),
@@ -68,7 +68,7 @@ def light() -> Viewing:
     words = st.segmented_control(
         "Light",
         list(LIGHTS),
-        default="Print booth",
+        default=LIGHT,
         required=True,
         key="light",
         bind="query-params",
@@ -79,6 +79,16 @@ def light() -> Viewing:
         + ". A screen always adapts to its own white, so look for shifts, not for the tint.",
     )
     return LIGHTS[str(words)]
+
+
+def light_note(viewing: Viewing) -> None:
+    """Say what another light than the booth's does to a color that is known by its code only."""
+    if viewing != LIGHTS[LIGHT]:
+        note(
+            "A color known only by a code or L, a, b is taken to look alike under every light; the "
+            "ink and the cloth are not. Look at the two halves of a swatch against each other: a "
+            "screen's white is not the lamp's, so both may shift together."
+        )
 
 
 def tolerance(shop: Shop, *, width: int | Literal["stretch"] = "stretch") -> float:

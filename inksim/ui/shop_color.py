@@ -10,6 +10,7 @@ from typing import Any
 import streamlit as st
 
 from inksim.errors import InputError
+from inksim.reading_record import number
 from inksim.shop_entries import colour_from_hex, colour_from_lab, colour_from_readings
 from inksim.target import D50, parse_target
 
@@ -69,3 +70,13 @@ def colored(old: Fields, given: Fields) -> Fields:
     if not text:
         raise InputError("give the color as #rrggbb, or as L, a, b under D50.")
     return {**bare, **_entered(text)}
+
+
+def optional_number(text: str, *, what: str) -> float | None:
+    """A number as typed, None for an empty field; a decimal comma is understood."""
+    if not text.strip():
+        return None
+    found = number(text)
+    if found is None or found < 0:
+        raise InputError(f"{what} is '{text}'; give a number of 0 or more, or leave it empty.")
+    return found

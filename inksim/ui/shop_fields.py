@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Mapping
+from datetime import date
 
 import streamlit as st
 
@@ -11,7 +12,7 @@ from inksim.errors import InputError
 from inksim.shop import Shop
 from inksim.shop_edit import open_draft
 from inksim.shop_entries import parse_fibres
-from inksim.ui.shop_color import COLOR, Fields, ask_color, colored
+from inksim.ui.shop_color import COLOR, Fields, ask_color, colored, optional_number
 
 KINDS = ("colour", "white-base", "discharge-base", "clear-base")
 
@@ -45,8 +46,9 @@ def _ask_ink(shop: Shop, old: Fields, key: str) -> tuple[str, ...]:
            float(old.get("coarsest_threads_per_inch", 80)), 5.0, key=f"{key} coarsest")  # fmt: skip
     number("Finest mesh, threads/in", 20.0, 500.0,
            float(old.get("finest_threads_per_inch", 330)), 5.0, key=f"{key} finest")  # fmt: skip
-    number(f"Price, {shop.costs.currency}/kg (empty: not known)", 0.0, None,
-           old.get("price_per_kg"), key=f"{key} price")  # fmt: skip
+    price = old.get("price_per_kg")
+    st.text_input(f"Price, {shop.costs.currency}/kg", "" if price is None else f"{price:g}",
+                  placeholder="not known", key=f"{key} price")  # fmt: skip
     st.text_input("Note", str(old.get("note", "")), key=f"{key} note")
     return (
         "name",
@@ -119,7 +121,7 @@ def _made_ink(old: Fields, given: Fields) -> Fields:
         "solids_by_volume": given["solids"] / 100.0,
         "coarsest_threads_per_inch": given["coarsest"],
         "finest_threads_per_inch": given["finest"],
-        "price_per_kg": given["price"],
+        "price_per_kg": optional_number(given["price"], what="the price"),
         "note": given["note"].strip() or None,
     }
 
@@ -131,6 +133,7 @@ def _made_screen(old: Fields, given: Fields) -> Fields:
         "name": given["name"].strip(),
         "threads_per_inch": given["count"],
         "thread_um": given["thread"],
+        "source": f"entered by hand; {date.today().isoformat()}",
         "note": given["note"].strip() or None,
     }
 

@@ -21,7 +21,7 @@ from inksim.ui.shop_fields import ASK, MADE
 
 READ_ONLY_VARIABLE = "INKSIM_READ_ONLY"
 NEW = "a new one"
-WORDS = {"ink": "ink", "garment": "garment", "screen": "screen", "target": "target"}
+WORDS = {"ink": "an ink", "garment": "a garment", "screen": "a screen", "target": "a target"}
 
 
 def locked_reason(shop: Shop) -> str:
@@ -64,7 +64,7 @@ def change(shop: Shop, kind: str) -> None:
     """The form of one kind of entry."""
     if locked_reason(shop):
         return
-    with st.expander(f"Add or change a {WORDS[kind]}"):
+    with st.expander(f"Add or change {WORDS[kind]}"):
         names = list({"ink": shop.inks, "garment": shop.garments, "screen": shop.screens,
                       "target": shop.targets}[kind])  # fmt: skip
         which = str(st.selectbox("Which", [NEW, *names], key=f"which {kind}"))

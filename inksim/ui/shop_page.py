@@ -7,12 +7,14 @@ from typing import Any
 import streamlit as st
 
 from inksim.catalogue import catalogue
-from inksim.press import MEANINGS
+from inksim.screen import Screen
 from inksim.shop import Shop
+from inksim.ui import shop_numbers
 from inksim.ui.charts import ink_chart
 from inksim.ui.drawdowns import from_drawdowns
 from inksim.ui.frame import with_shop
 from inksim.ui.look import note, pads, plain, table
+from inksim.ui.press_tab import press_tab
 from inksim.ui.shop_forms import change, undo_button
 
 PROVENANCE = {
@@ -36,9 +38,10 @@ def page(shop: Shop) -> None:
     listed = catalogue(shop)
     st.markdown(plain(f"{shop.name}. {listed['scenario']}"))
     note(f"Files: {shop.folder}")
-    undo_button(shop)
-    inks, garments, screens, targets, press, costs = st.tabs(
-        ["Inks", "Garments", "Screens", "Targets", "Press", "Costs and habits"]
+    with st.container():  # always one place: what is said must not move the tabs under it
+        undo_button(shop)
+    inks, garments, screens, targets, press, costs, rules = st.tabs(
+        ["Inks", "Garments", "Screens", "Targets", "Press", "Costs and habits", "Rules"]
     )
     with inks:
         _inks(shop, listed["inks"])
@@ -48,17 +51,18 @@ def page(shop: Shop) -> None:
         _garments(shop, listed["garments"])
         change(shop, "garment")
     with screens:
-        _screens(listed["screens"])
+        _screens(shop, listed["screens"])
         change(shop, "screen")
     with targets:
         _targets(shop)
         change(shop, "target")
     with press:
-        _press(shop)
+        press_tab(shop)
     with costs:
-        _plain_table(shop.costs.model_dump(), where="costs.toml", label="Costs")
-        _plain_table(shop.habits.model_dump(), where="press.toml, habits", label="Habits")
-        _plain_table(shop.rules.model_dump(), where="rules.toml", label="Rules of the trade")
+        shop_numbers.costs(shop)
+        shop_numbers.habits(shop)
+    with rules:
+        shop_numbers.rules(shop)
 
 
 def _swatch(code: str) -> str:
@@ -107,22 +111,37 @@ def _garments(shop: Shop, listed: list[dict[str, Any]]) -> None:
             [_swatch(each["hex"]), garment.name, fibers, grade, lab, PROVENANCE[garment.data],
              garment.source or garment.note]
         )  # fmt: skip
-    head = ("Cloth", "Garment", "Fibers", "Discharge grade", "L* a* b* (D50/2°)", "Data", "Note")
+    head = (
+        "Cloth",
+        "Garment",
+        "Fibers",
+        "Discharge grade",
+        "L* a* b* (D50/2°)",
+        "Data",
+        "Where from",
+    )
     table(head, rows, label="Garments")
 
 
-def _screens(listed: list[dict[str, Any]]) -> None:
+def _screens(shop: Shop, listed: list[dict[str, Any]]) -> None:
     rows = [
         [
             each["name"], f"{each['threads_per_inch']:.0f}", f"{each['threads_per_cm']:.0f}",
             f"{each['thread_um']:.0f}", f"{each['opening_um']:.0f}", f"{each['open_area']:.0%}",
-            f"{each['ink_volume_cm3_m2']:.0f}",
+            f"{each['ink_volume_cm3_m2']:.0f}", _screen_from(shop.screens[each["name"]]),
         ]
         for each in listed
     ]  # fmt: skip
     head = ("Screen", "Threads/in", "Threads/cm", "Thread, µm", "Opening, µm", "Open area",
-            "Ink volume, cm³/m²")  # fmt: skip
+            "Ink volume, cm³/m²", "Where from")  # fmt: skip
     table(head, rows, label="Screens")
+
+
+def _screen_from(screen: Screen) -> str:
+    """Where a screen's numbers come from: the opening and the ink volume may be worked out."""
+    stated = screen.opening_um is not None and screen.ink_volume_cm3_m2 is not None
+    how = "as stated by its maker" if stated else "count and thread stated, the rest worked out"
+    return "; ".join(each for each in (screen.source or screen.note, how) if each)
 
 
 def _targets(shop: Shop) -> None:
@@ -133,42 +152,9 @@ def _targets(shop: Shop) -> None:
             " ".join(f"{value:.0f}" for value in target.lab_d50),
             PROVENANCE[target.data],
             "" if target.hex()[1] else "more vivid than a screen shows",
-            target.note,
+            target.source or target.note,
         ]
         for target in shop.targets.values()
     ]
-    head = ("Color", "Target", "L* a* b* (D50/2°)", "Data", "On a screen", "Note")
+    head = ("Color", "Target", "L* a* b* (D50/2°)", "Data", "On a screen", "Where from")
     table(head, rows, label="Targets")
-
-
-def _press(shop: Shop) -> None:
-    press = shop.press
-    state = "calibrated to its own prints" if press.calibrated else "not calibrated yet"
-    note(f"{press.name}, {state}. {press.source}")
-    rows = [
-        [
-            meaning.words,
-            f"{getattr(press, name).value:g} {meaning.unit}".strip(),
-            f"± {getattr(press, name).sd:g}",
-            name,
-        ]
-        for name, meaning in MEANINGS.items()
-    ]
-    table(("Parameter", "Value", "Standard deviation", "In press.toml"), rows, label="Press")
-
-
-def _plain_table(fields: dict[str, Any], *, where: str, label: str) -> None:
-    """A file's fields as they are written in it."""
-    st.header(label)
-    rows = [(name.replace("_", " "), _said(value), name) for name, value in fields.items()]
-    table(("What", "Value", f"In {where}"), rows, label=label)
-
-
-def _said(value: Any) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, list | tuple):
-        return ", ".join(map(str, value)) or "none"
-    return (
-        "not known" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
-    )

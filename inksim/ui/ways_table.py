@@ -29,6 +29,7 @@ def show_ways(answer: JobAnswer, found: GarmentAnswer) -> None:
             "Chance": st.column_config.ProgressColumn(
                 "Chance all land, %", format="%.0f", min_value=0, max_value=100, color="#3d3d3d"
             ),
+            "Way": st.column_config.TextColumn(width=130),
             "Cost": st.column_config.NumberColumn(unit),
             "Dry film": st.column_config.NumberColumn("Dry film, g/m²"),
         },

@@ -6,18 +6,25 @@ from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass
 from typing import TypeVar
 
+import numpy as np
 import streamlit as st
 
 from inksim.appearance import Viewing
 from inksim.build import Route
 from inksim.build_space import build_space
+from inksim.fibre import LEVELS
+from inksim.gamut import Gamut, gamut
+from inksim.garment import Garment
 from inksim.job import Job
 from inksim.job_decide import JobAnswer, decide_job
 from inksim.matrix import Reach, reach
+from inksim.render import Look, colour_table
 from inksim.shop import Shop
 from inksim.showing import Ready, artwork_on, png_bytes
 from inksim.showing_tonal import TonalShown, show_tonal
 from inksim.ui.kept import shop_key
+from inksim.ui.long_work import stoppable
+from inksim.ui.shelf import Shelf
 from inksim.weighing import Weighed, weigh
 
 T = TypeVar("T")
@@ -33,6 +40,19 @@ def garment_reach(shop: Shop, *, garment: str, viewing: Viewing) -> Reach:
     return _reach(
         (shop_key(shop), garment, viewing),
         lambda: reach(shop, garment=shop.garment(garment), viewing=viewing),
+    )
+
+
+@st.cache_resource(max_entries=16, show_spinner="Printing every ink, tint and mixture …")
+def _gamut(key: Hashable, _make: Callable[[], Gamut]) -> Gamut:
+    return _make()
+
+
+def garment_gamut(shop: Shop, *, garment: str, viewing: Viewing) -> Gamut:
+    """What the shop's inks, tints and mixtures of two reach on a garment."""
+    return _gamut(
+        (shop_key(shop), garment, viewing),
+        lambda: gamut(shop, garment=shop.garment(garment), viewing=viewing),
     )
 
 
@@ -83,36 +103,53 @@ class TonalPngs:
     maps: Mapping[Route, bytes]
 
 
-@st.cache_resource(
-    max_entries=6,
-    show_spinner="Choosing inks and separating the picture into halftones, some ten seconds …",
-)
-def _tonal(
-    key: Hashable, _make: Callable[[], tuple[TonalShown, TonalPngs]]
-) -> tuple[TonalShown, TonalPngs]:
-    return _make()
+@st.cache_resource
+def _tonal_shelf() -> Shelf[tuple[TonalShown, TonalPngs]]:
+    return Shelf(6)
 
 
 def tonal(
     art: Ready, *, shop: Shop, garment: str, viewing: Viewing, inks: tuple[str, ...]
 ) -> tuple[TonalShown, TonalPngs]:
-    """A tonal artwork on a garment; inks: by hand, else chosen for the picture."""
+    """A tonal artwork on a garment; inks: by hand, else chosen for the picture.
+
+    It takes some ten seconds, tells what it is at, and can be stopped between its steps.
+    """
     tolerance = shop.habits.tolerance_de00
+    key = (art.sha256, shop_key(shop), garment, viewing, tolerance, inks)
 
     def make() -> tuple[TonalShown, TonalPngs]:
         cloth = shop.garment(garment)
-        shown = show_tonal(
-            art,
-            shop=shop,
-            garment=cloth,
-            viewing=viewing,
-            tolerance=tolerance,
-            inks=[shop.ink(name) for name in inks],
-        )
-        return shown, TonalPngs(
-            artwork=png_bytes(artwork_on(art.large, cloth, viewing)),
-            prints={each.route: png_bytes(each.picture) for each in shown.routes},
-            maps={each.route: png_bytes(each.map) for each in shown.routes},
-        )
+        with stoppable(f"{garment}, {viewing}, {inks}") as step:
+            shown = show_tonal(
+                art,
+                shop=shop,
+                garment=cloth,
+                viewing=viewing,
+                tolerance=tolerance,
+                inks=[shop.ink(name) for name in inks],
+                step=step,
+            )
+            return shown, TonalPngs(
+                artwork=png_bytes(artwork_on(art.large, cloth, viewing)),
+                prints={each.route: png_bytes(each.picture) for each in shown.routes},
+                maps={each.route: png_bytes(each.map) for each in shown.routes},
+            )
 
-    return _tonal((art.sha256, shop_key(shop), garment, viewing, tolerance, inks), make)
+    (made,) = _tonal_shelf().take([(key, make)])
+    return made
+
+
+@st.cache_resource(max_entries=32, show_spinner=False)
+def _bare(key: Hashable, _make: Callable[[], Look]) -> Look:
+    return _make()
+
+
+def bare_cloth(garment: Garment, viewing: Viewing) -> Look:
+    """The look of a garment with nothing printed on it."""
+
+    def make() -> Look:
+        plain = np.broadcast_to(garment.reflectance, (1, LEVELS, garment.reflectance.size))
+        return colour_table(plain, viewing)
+
+    return _bare((garment.name, garment.reflectance.tobytes(), viewing), make)

@@ -18,6 +18,8 @@ from urllib.parse import urlencode
 import numpy as np
 from PIL import Image
 
+from inksim.launch import SERVER
+
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Locator, Page
 
@@ -37,7 +39,7 @@ def serving(log: Path, **environment: str) -> Iterator[str]:
     """The app on a free port of this machine until the block ends; its address."""
     port = free_port()
     command = [
-        sys.executable, "-m", "streamlit", "run", "app.py", "--server.address", "localhost",
+        sys.executable, "-m", SERVER, "app.py", "--server.address", "localhost",
         "--server.port", str(port), "--server.headless", "true",
         "--server.fileWatcherType", "none", "--browser.gatherUsageStats", "false",
     ]  # fmt: skip

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from inksim.shop_edit import new_shop
 from tests.browser.app_page import serving
 
 if TYPE_CHECKING:
@@ -77,3 +78,12 @@ def app_address(chromium: str, tmp_path_factory: pytest.TempPathFactory) -> Iter
     """The app on the demo shop, served once for all tests that find a Chromium."""
     with serving(tmp_path_factory.mktemp("app") / "log.txt") as address:
         yield address
+
+
+@pytest.fixture(scope="session")
+def own_app(chromium: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Path]]:
+    """The app on a shop that may be changed, and that shop's folder."""
+    folder = tmp_path_factory.mktemp("own")
+    shop = new_shop(folder / "shop")
+    with serving(folder / "log.txt", INKSIM_SHOP=str(shop)) as address:
+        yield address, shop

@@ -11,8 +11,10 @@ import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Browser, Page, sync_playwright
 
+from inksim.shop_edit import new_shop
+from tests.browser.acts import DONE
 from tests.browser.app_page import ROOT, opened, serving, settled
 from tests.browser.conftest import ARGUMENTS, find_chromium
 
@@ -44,6 +46,32 @@ def whole(page: Page, width: int, height: int) -> None:
     page.wait_for_timeout(600)
 
 
+def _take(browser: Browser, address: str, name: str) -> None:
+    path, query = PAGES[name]
+    for width, height in WIDTHS.items():
+        with opened(browser, address, path, width=width, height=height, **query) as page:
+            page.screenshot(path=OUT / f"{name}-{width}-first.png")
+            whole(page, width, height)
+            page.screenshot(path=OUT / f"{name}-{width}.png")
+            for tab in TABS.get(name, ()):
+                page.get_by_role("tab", name=tab).click()
+                settled(page)
+                whole(page, width, height)
+                page.screenshot(path=OUT / f"{name}-{tab.split()[0].lower()}-{width}.png")
+        print(f"{name} at {width}")
+
+
+def _take_done(browser: Browser, address: str, name: str) -> None:
+    path, act = DONE[name]
+    for width, height in WIDTHS.items():
+        with opened(browser, address, path, width=width, height=height) as page:
+            act(page)
+            settled(page)
+            whole(page, width, height)
+            page.screenshot(path=OUT / f"{name}-{width}.png")
+        print(f"{name} at {width}")
+
+
 def main(wanted: Sequence[str]) -> int:
     """Take them all; returns an exit code."""
     chromium = find_chromium()
@@ -51,23 +79,20 @@ def main(wanted: Sequence[str]) -> int:
         print("no Chromium that can be driven", file=sys.stderr)
         return 2
     OUT.mkdir(exist_ok=True)
-    log = Path(tempfile.mkdtemp()) / "log.txt"
-    with serving(log) as address, sync_playwright() as playwright:
+    place = Path(tempfile.mkdtemp())
+    shop = new_shop(place / "shop")
+    asked = [name for name in PAGES if not wanted or any(word in name for word in wanted)]
+    done = [name for name in DONE if not wanted or any(word in name for word in wanted)]
+    with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=chromium, args=list(ARGUMENTS))
-        for name, (path, query) in PAGES.items():
-            if wanted and not any(word in name for word in wanted):
-                continue
-            for width, height in WIDTHS.items():
-                with opened(browser, address, path, width=width, height=height, **query) as page:
-                    page.screenshot(path=OUT / f"{name}-{width}-first.png")
-                    whole(page, width, height)
-                    page.screenshot(path=OUT / f"{name}-{width}.png")
-                    for tab in TABS.get(name, ()):
-                        page.get_by_role("tab", name=tab).click()
-                        settled(page)
-                        whole(page, width, height)
-                        page.screenshot(path=OUT / f"{name}-{tab.split()[0].lower()}-{width}.png")
-                print(f"{name} at {width}")
+        if asked:
+            with serving(place / "log.txt") as address:
+                for name in asked:
+                    _take(browser, address, name)
+        if done:
+            with serving(place / "own.txt", INKSIM_SHOP=str(shop)) as address:
+                for name in done:
+                    _take_done(browser, address, name)
         browser.close()
     return 0
 

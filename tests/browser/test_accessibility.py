@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.browser.app_page import opened
+from tests.browser.acts import DONE
+from tests.browser.app_page import opened, settled
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser
+    from playwright.sync_api import Browser, Page
 
 PACKAGE = "axe-core@4"
 SERIOUS = ("serious", "critical")
@@ -55,17 +56,36 @@ def test_axe_finds_nothing_serious(
     browser: Browser, app_address: str, axe: str, where: str, width: int
 ) -> None:
     with opened(browser, app_address, where, width=width) as page:
-        # What was redrawn fades in; its contrast is that of the finished page.
-        page.wait_for_function(
-            "!document.querySelector('[data-stale=true]') && "
-            "document.getAnimations().every(one => one.playState !== 'running')"
-        )
-        page.evaluate(axe)
-        found = page.evaluate("axe.run(document, { resultTypes: ['violations'] })")
-    bad = [
+        bad = serious(page, axe)
+    assert not bad, "\n".join(bad)
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+@pytest.mark.parametrize("name", list(DONE))
+def test_axe_finds_nothing_serious_where_work_was_done(
+    browser: Browser, own_app: tuple[str, Path], axe: str, name: str, width: int
+) -> None:
+    path, act = DONE[name]
+    with opened(browser, own_app[0], path, width=width) as page:
+        act(page)
+        bad = serious(settled(page), axe)
+        main = page.locator("[data-testid=stMain]")
+        assert main.evaluate("main => main.scrollWidth - main.clientWidth") <= 1
+    assert not bad, "\n".join(bad)
+
+
+def serious(page: Page, axe: str) -> list[str]:
+    """What axe-core finds serious or critical on a page."""
+    # What was redrawn fades in; its contrast is that of the finished page.
+    page.wait_for_function(
+        "!document.querySelector('[data-stale=true]') && "
+        "document.getAnimations().every(one => one.playState !== 'running')"
+    )
+    page.evaluate(axe)
+    found = page.evaluate("axe.run(document, { resultTypes: ['violations'] })")
+    return [
         f"{each['id']}: {each['help']}: "
         + "; ".join(str(node["html"])[:160] for node in each["nodes"][:3])
         for each in found["violations"]
         if each["impact"] in SERIOUS
     ]
-    assert not bad, "\n".join(bad)

@@ -9,6 +9,7 @@ import pytest
 from PIL import Image, ImageDraw
 from streamlit.testing.v1 import AppTest
 
+from inksim.ui.long_work import STOPPED
 from tests.pages.conftest import open_page, pictures, raw_html, words
 from tests.pictures import encoded, png
 
@@ -174,6 +175,42 @@ def test_a_tonal_picture_shows_where_it_is_out_of_reach() -> None:
     assert any("black where it is out of reach" in text for text in pictures(page))
     page = control.set_value("Wipe").run()
     assert not page.exception
+
+
+@pytest.mark.parametrize(
+    ("view", "count", "said"),
+    [("On the shirt", 1, "on a drawn shirt"), ("Close up", 3, "a window of it")],
+)
+def test_a_tonal_picture_is_seen_on_the_shirt_and_from_near(
+    view: str, count: int, said: str
+) -> None:
+    page = upload("sweep.png", tonal_art())
+    control = next(each for each in page.segmented_control if each.key == "view-tonal")
+    page = control.set_value(view).run()
+    assert not page.exception
+    assert not page.error
+    assert len(pictures(page)) == count
+    assert all(said in text for text in pictures(page))
+
+
+def test_long_work_that_was_stopped_waits_until_it_is_asked_for() -> None:
+    page = open_page("client", garment="Lagoon Turquoise")
+    page.session_state[STOPPED] = "Lagoon Turquoise, D50/2°, ()"
+    page.file_uploader[0].upload("sweep.png", tonal_art(), "image/png")
+    page = page.run()
+    assert not page.exception
+    assert "Stopped." in words(page)
+    assert not pictures(page)
+    again = next(each for each in page.button if each.label == "Work it out after all")
+    page = again.click().run()
+    assert "Stopped." not in words(page)
+    assert len(pictures(page)) == 3  # a polyester takes no discharge
+
+
+def test_another_light_is_explained() -> None:
+    assert "alike under every light" not in words(open_page("client"))
+    page = open_page("client", light="Home lamp")
+    assert "alike under every light" in words(page)
 
 
 def test_the_demo_s_other_artwork_is_one_click_away() -> None:

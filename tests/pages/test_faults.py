@@ -53,3 +53,9 @@ def test_a_shop_without_a_color_ink_is_told_what_to_add(copied_shop: Path) -> No
     page = open_page("palette")
     assert not page.exception
     assert "ink of kind 'colour'" in words(page)
+
+
+@pytest.mark.parametrize("name", ["client", "base", "palette"])
+def test_every_prediction_says_what_its_data_are_good_for(name: str) -> None:
+    """The demo shop is invented: nothing it predicts is a promise."""
+    assert "invented: good for ranking only" in words(open_page(name))

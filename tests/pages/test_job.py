@@ -148,3 +148,19 @@ def test_a_tonal_artwork_is_sent_to_the_page_that_shows_it() -> None:
     page.file_uploader[0].upload("sweep.png", tonal_art(), "image/png").run()
     assert not page.exception
     assert "is tonal" in words(page)
+
+
+def test_the_run_comes_back_from_the_address() -> None:
+    run = {"job-quantity": "300", "job-stations": "7", "job-prefer": "Softest hand"}
+    page = open_page("base", about="The whole design", **run)
+    assert not page.exception
+    assert page.number_input(key="job-quantity").value == 300
+    assert "of 7 stations" in words(page)
+    wish = next(each for each in page.segmented_control if each.key == "job-prefer")
+    assert wish.value == "Softest hand"
+
+
+def test_a_run_that_cannot_be_falls_back_to_the_usual_one() -> None:
+    page = open_page("base", about="The whole design", **{"job-quantity": "-4"})
+    assert not page.exception
+    assert page.number_input(key="job-quantity").value == 72

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from typing import Any
 
 import numpy as np
@@ -163,3 +164,15 @@ def test_the_look_of_a_garment_is_offered_and_made_when_asked_for() -> None:
     assert icc[36:40] == b"acsp"  # ICC.1, the signature of a profile
     profile = ImageCms.ImageCmsProfile(io.BytesIO(icc))
     assert profile.profile.connection_space.strip() in ("Lab", "XYZ")
+
+
+def test_what_no_ink_reaches_may_be_mixed() -> None:
+    """Rust lies between an orange and a blue: outside of every ink, inside of their mixtures."""
+    page = open_page("palette", garments="Coal Black", tolerance="0.75")
+    page.session_state["map"] = {"cell": [9, 0]}
+    page = page.run()
+    assert not page.exception
+    said = words(page)
+    assert "Rust on Coal Black" in said
+    assert "Nearest with inks mixed: " in said
+    assert re.search(r"● lands, ΔE00 0\.\d", said)

@@ -1,0 +1,68 @@
+"""What a calibration leaves open and what looks wrong, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from inksim.calibrate_shop import ShopCalibration
+from inksim.calibration_checks import Suspect
+from inksim.press import MEANINGS, Parameter
+
+FEW = 6
+"""Readings below which the interval rests on assumptions as much as on them [assumption]."""
+
+
+def plus_minus(parameter: Parameter) -> str:
+    """'0.6 ± 0.12'."""
+    return f"{parameter.value:.3g} ± {parameter.sd:.2g}"
+
+
+def suspect_words(suspect: Suspect) -> str:
+    """Say why a reading is wrong, and what to do."""
+    expected = f"the others make it Lab {_lab(suspect.expected)}, {suspect.delta_e:.1f} ΔE00 away"
+    if suspect.swapped_with is not None:
+        return (
+            f"'{suspect.name}' and '{suspect.swapped_with}' look as if their labels were swapped "
+            f"({expected}); exchange them and calibrate again."
+        )
+    return (
+        f"'{suspect.name}' cannot be that print, if the others are right: {expected}. Check "
+        "garment, ink, screen and passes, or read the print again."
+    )
+
+
+def findings(found: ShopCalibration) -> Iterator[str]:
+    """Say what the readings left open, and which look wrong."""
+    calibration = found.calibration
+    press = calibration.press
+    yield (
+        f"The model itself leaves about {press.model_sd:.2f} in each of L*, a*, b*; inks are "
+        f"{press.ink_sd_factor:.1f} times as far off as their origin says."
+    )
+    if len(calibration.used) < FEW:
+        yield f"With fewer than {FEW} readings the first of these is mostly assumed."
+    for one, two, correlation in calibration.together:
+        pair = f"{_known(one)} and {_known(two)}"
+        yield f"Told together, not each by itself: {pair} ({correlation:+.2f})."
+    told: set[str] = set()
+    for suspect in calibration.suspects:
+        if suspect.name not in told:
+            out = any(r.name == suspect.name and r.left_out for r in calibration.readings)
+            yield f"{'Left out' if out else 'Used all the same'}: {suspect_words(suspect)}"
+        told |= {suspect.name, suspect.swapped_with or ""}
+    for each in calibration.contradictions:
+        yield (
+            f"'{each.names[0]}' and '{each.names[1]}' are of one build but {each.delta_e:.1f} ΔE00 "
+            "apart: one is of another print, or the press moved between them; read both again."
+        )
+    yield from (f"Not used: {words}" for words in found.unused)
+
+
+def _known(label: str) -> str:
+    """A parameter with its meaning; 'K of Kiln Red' as it is."""
+    return f"{label} ({MEANINGS[label].words})" if label in MEANINGS else label
+
+
+def _lab(lab: Iterable[float]) -> str:
+    lightness, a, b = lab
+    return f"{lightness:.1f} {a:+.1f} {b:+.1f}"

@@ -1,0 +1,57 @@
+"""The app's server: Streamlit, with the first page's work begun before anybody asks for it.
+
+``python -m inksim.ui.serve SCRIPT [OPTIONS OF STREAMLIT]``; `inksim app` runs this.
+"""
+
+from __future__ import annotations
+
+import logging
+import sys
+from threading import Thread
+
+
+def warm_up() -> None:
+    """Do what the first page does, for its artwork, garment and light, while a browser starts.
+
+    What fails here fails again where it is asked for, and is told there.
+    """
+    try:
+        from inksim.artwork import read_artwork
+        from inksim.shop import load_shop
+        from inksim.showing import answer, make_ready
+        from inksim.ui import early, kept, pickers
+
+        upload, viewing = kept.demo_file(), pickers.LIGHTS[pickers.LIGHT]
+        shop = load_shop(kept.shop_folder())
+        garment = shop.garments.get(pickers.START) or next(iter(shop.garments.values()))
+        tolerance = shop.habits.tolerance_de00
+        key = kept.answer_key(
+            upload, shop=shop, garment=garment.name, viewing=viewing, tolerance=tolerance
+        )
+        promised = early.begin(upload.sha256, key)
+    except Exception:
+        logging.getLogger(__name__).info("not warmed up", exc_info=True)
+        return
+    try:
+        art = make_ready(read_artwork(upload.data, name=upload.name))
+        promised[0].set_result(art)
+        promised[1].set_result(
+            answer(art, shop=shop, garment=garment, viewing=viewing, tolerance=tolerance)
+        )
+    except BaseException as error:
+        for each in promised:
+            if not each.done():
+                each.set_exception(error)
+
+
+def main() -> None:
+    """Serve until stopped."""
+    from streamlit.web.cli import main as streamlit
+
+    Thread(target=warm_up, daemon=True).start()
+    sys.argv = ["streamlit", "run", *sys.argv[1:]]
+    streamlit()
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,78 @@
+"""Pages that somebody has done something on: what to do, for tests and for pictures of them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from inksim.history import to_csv
+from tests.browser.app_page import settled
+from tests.pages.test_shop import drawdown_file
+from tests.test_cli_calibrate import rows
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
+
+def open_tonal(page: Page) -> None:
+    page.get_by_text("Artwork:").first.click()
+    page.get_by_role("button", name="Use the demo's river-morning.png").click()
+    page.get_by_text("Tonal artwork, printed as halftones").first.wait_for()
+    page.keyboard.press("Escape")
+
+
+def open_tonal_shirt(page: Page) -> None:
+    open_tonal(page)
+    page.get_by_role("radio", name="On the shirt").click()
+
+
+def open_tonal_close(page: Page) -> None:
+    open_tonal(page)
+    page.get_by_role("radio", name="Close up").click()
+
+
+def choose_out_of_reach(page: Page) -> None:
+    page.get_by_role("button", name=re.compile("^Rust on Flour White")).click()
+    page.get_by_text("Nearest with inks mixed").wait_for()
+
+
+def open_calibration(page: Page) -> None:
+    page.get_by_role("tab", name="Press").click()
+    settled(page)
+    page.get_by_text("Calibrate to readings of real prints").click()
+    field = page.get_by_label("Or paste them")
+    field.fill(to_csv(rows()))
+    field.press("Control+Enter")
+    page.get_by_text("Half of new prints").wait_for()
+
+
+def open_drawdowns(page: Page) -> None:
+    page.get_by_text("Find inks from drawdowns").click()
+    page.locator(".st-key-drawdowns input[type=file]").set_input_files(
+        {"name": "drawdowns.csv", "mimeType": "text/csv", "buffer": drawdown_file()}
+    )
+    page.get_by_text("the fit lies").wait_for()
+
+
+def open_costs(page: Page) -> None:
+    page.get_by_role("tab", name="Costs").click()
+    settled(page)
+    page.get_by_text("Change the costs").click()
+
+
+def open_rules(page: Page) -> None:
+    page.get_by_role("tab", name="Rules").click()
+
+
+# Pages that somebody has done something on, in a shop of one's own.
+DONE: dict[str, tuple[str, Callable[[Page], None]]] = {
+    "client-tonal": ("", open_tonal),
+    "client-tonal-shirt": ("", open_tonal_shirt),
+    "client-tonal-close": ("", open_tonal_close),
+    "palette-mixed": ("palette", choose_out_of_reach),
+    "shop-calibrated": ("shop", open_calibration),
+    "shop-drawdowns": ("shop", open_drawdowns),
+    "shop-costs": ("shop", open_costs),
+    "shop-rules": ("shop", open_rules),
+}

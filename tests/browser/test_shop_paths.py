@@ -1,0 +1,107 @@
+"""The owner's way through the shop, and tonal artwork to its proof, in a real browser."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from inksim.history import rows_kept
+from inksim.shop import load_shop
+from inksim.shop_edit import new_shop
+from tests.browser.acts import open_calibration, open_costs, open_tonal
+from tests.browser.app_page import opened, serving, settled
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+
+def test_the_owner_calibrates_the_press_and_goes_back(
+    browser: Browser, chromium: str, tmp_path: Path
+) -> None:
+    shop = new_shop(tmp_path / "shop")
+    with (
+        serving(tmp_path / "log.txt", INKSIM_SHOP=str(shop)) as address,
+        opened(browser, address, "shop") as page,
+    ):
+        open_calibration(page)
+        chart = page.locator("[data-testid=stVegaLiteChart]").last
+        assert chart.locator("canvas, svg").count() > 0
+        swatches = page.locator("[aria-label='Readings, before and after'] .pads")
+        assert swatches.count() == 6
+        page.get_by_role("button", name="Store as the new press version").click()
+        page.get_by_text("The press is version 1 now").wait_for()
+        assert load_shop(shop).press.calibrated
+        assert len(rows_kept(shop)) == 6
+        with page.expect_download() as arriving:
+            page.get_by_role("button", name="All readings (CSV)").click()
+        arriving.value.save_as(tmp_path / "kept.csv")
+        assert len((tmp_path / "kept.csv").read_text(encoding="utf-8").splitlines()) == 7
+        page.get_by_role("button", name="Go back to version 0").click()
+        page.get_by_text("The press is version 0 again").wait_for()
+        assert not load_shop(shop).press.calibrated
+
+
+def test_two_people_change_the_costs_and_neither_overwrites_the_other(
+    browser: Browser, chromium: str, tmp_path: Path
+) -> None:
+    shop = new_shop(tmp_path / "shop")
+    with (
+        serving(tmp_path / "log.txt", INKSIM_SHOP=str(shop)) as address,
+        opened(browser, address, "shop") as one,
+        opened(browser, address, "shop") as other,
+    ):
+        for page, value in ((one, "31"), (other, "44")):
+            open_costs(page)
+            page.get_by_label(re.compile("^Labor")).fill(value)
+        one.get_by_role("button", name="Save the costs").click()
+        one.get_by_text("saved in costs.toml").wait_for()
+        other.get_by_role("button", name="Save the costs").click()
+        other.get_by_text("changed by somebody else").wait_for()
+        assert load_shop(shop).costs.labor_per_hour == 31.0
+        # and the second one sees what the first saved
+        open_costs(settled(other))
+        assert other.get_by_label(re.compile("^Labor")).input_value() == "31"
+        one.get_by_role("button", name="Undo the last save").click()
+        one.get_by_text("as it was before the last save").wait_for()
+        assert load_shop(shop).costs.labor_per_hour == 28.0
+
+
+def test_a_tonal_picture_reaches_a_proof_sheet(
+    browser: Browser, app_address: str, tmp_path: Path
+) -> None:
+    with opened(browser, app_address) as page:
+        open_tonal(page)
+        settled(page)
+        said = page.locator(".verdict b").inner_text()
+        with page.expect_download() as arriving:
+            page.get_by_role("button", name="Proof sheet to sign").click()
+        file = tmp_path / arriving.value.suggested_filename
+        arriving.value.save_as(file)
+    assert file.name == "proof-river-morning-coal-black.pdf"
+    if shutil.which("pdftotext") is None:
+        pytest.skip("Poppler is not installed: the proof's words are not read back")
+    words = subprocess.run(
+        ["pdftotext", "-layout", str(file), "-"], capture_output=True, text=True, check=True
+    ).stdout
+    assert said in re.sub(r"\s+", " ", words)
+    listed = subprocess.run(
+        ["pdfimages", "-list", str(file)], capture_output=True, text=True, check=True
+    ).stdout
+    assert len(listed.splitlines()) == 4  # two lines of head, two pictures
+
+
+def test_long_work_is_stopped_and_taken_up_again(browser: Browser, app_address: str) -> None:
+    with opened(browser, app_address, garment="Clover Green") as page:
+        page.get_by_text("Artwork:").first.click()
+        page.get_by_role("button", name="Use the demo's river-morning.png").click()
+        page.get_by_text("Separating the picture into halftones").first.wait_for()
+        page.keyboard.press("Escape")
+        page.get_by_role("button", name="Stop", exact=True).click()
+        page.get_by_text("Stopped. Nothing was worked out").wait_for()
+        page.get_by_role("button", name="Work it out after all").click()
+        page.wait_for_selector("img[alt^='river-morning.png on Clover Green']")
