@@ -107,7 +107,7 @@ def _advise_ink(
         click.echo(advice_text(advice))
         nearest = advice.nearest
         if nearest is not None and nearest.best is not None:
-            click.echo(f"\n{honest_words(nearest.best.data)}")
+            click.echo(f"\n{honest_words(nearest.best.data, calibrated=shop.press.calibrated)}")
     if advice.verdict == "none":
         sys.exit(MISSES_TOLERANCE)
 

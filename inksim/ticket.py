@@ -82,7 +82,8 @@ class Ticket:
     @property
     def data_words(self) -> str:
         """Whose data these are and what that is good for."""
-        return honest_words(least_sure(*(p.prediction.data for p in self.chosen.plans)))
+        data = least_sure(*(p.prediction.data for p in self.chosen.plans))
+        return honest_words(data, calibrated=self.answer.calibrated)
 
 
 def make_ticket(

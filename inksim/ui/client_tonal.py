@@ -65,10 +65,10 @@ def tonal(
         note(line)
     for line in best.reach.warnings:
         note(line)
-    return _said(found)
+    return _said(found, shop=shop)
 
 
-def _said(found: TonalShown) -> tuple[str, str]:
+def _said(found: TonalShown, *, shop: Shop) -> tuple[str, str]:
     best, garment = found.best, found.garment.name
     inside = 1.0 - best.reach.out_of_reach
     way = ROUTE_TITLES[best.route].lower()
@@ -78,10 +78,11 @@ def _said(found: TonalShown) -> tuple[str, str]:
         else f"On {garment}, not all of this picture comes home; {way} comes nearest."
     )
     named = ", ".join(ink.name for ink in found.inks)
+    honest = honest_words(best.reach.data, calibrated=shop.press.calibrated)
     return headline, (
         f"{inside:.0%} of it is within ΔE00 {best.reach.tolerance:g} of the artwork, "
         f"{best.reach.mean:.1f} on average. Tonal artwork, printed as halftones of {named} at "
-        f"{best.reach.lines_per_inch:g} lines/inch. {honest_words(best.reach.data)}"
+        f"{best.reach.lines_per_inch:g} lines/inch. {honest}"
     )
 
 

@@ -107,7 +107,7 @@ def _say(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> None:
         headline(found),
         f"{cost}{best.way.screens} screens, {best.stations} of {answer.job.press.stations} "
         f"stations, dry film {best.film_g_m2:.0f} g/m². "
-        f"{honest_words(best.plans[0].prediction.data)}",
+        f"{honest_words(best.plans[0].prediction.data, calibrated=shop.press.calibrated)}",
     )
 
 
