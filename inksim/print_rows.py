@@ -11,7 +11,7 @@ spectrum or L, a, b (see `readings`), the columns are
 - ``coverage`` (percent, or ``tone``) and ``lines_per_inch``, for a halftone of the color;
 - ``weight``: of how many measurements the reading is the mean; ``date``, ``note``: to remember.
 
-Rows of one name are repeats: their mean is taken.
+Rows of one name are repeats: their mean is taken. A row without a reading is passed over and told.
 """
 
 from __future__ import annotations
@@ -71,15 +71,32 @@ class PrintRow:
         return hashlib.sha256(repr(what).encode()).hexdigest()[:16]
 
 
-def read_print_rows(source: Path, *, shop: Shop, **stated: Any) -> tuple[PrintRow, ...]:
+@dataclass(frozen=True, kw_only=True)
+class PrintFile:
+    """The prints of a file. unread: names of rows that no reading was filled in for, left out."""
+
+    rows: tuple[PrintRow, ...]
+    unread: tuple[str, ...] = ()
+
+
+def read_print_rows(source: Path, *, shop: Shop, **stated: Any) -> PrintFile:
     """Read the prints in a file of readings.
 
     Raises
     ------
     InputError : every fault of the file at once: a name the shop does not have, a screen an ink
-        does not print through, repeats of one name that are of different prints.
+        does not print through, repeats of one name that are of different prints; or a file in which
+        nothing was filled in.
     """
-    readings = read_readings(source, **stated)
+    listed = read_readings(source, **stated)
+    readings = [r for r in listed if r.reflectance is not None or r.lab or r.xyz]
+    names = {reading.name for reading in readings}
+    unread = tuple(dict.fromkeys(r.name for r in listed if r.name not in names))
+    if not readings:
+        raise InputError(
+            f"{source.name}: no row has a reading yet; fill in L, a and b, or a spectrum, of the "
+            "prints that were read. Rows left empty are passed over."
+        )
     rows, faults = [], []
     groups: dict[str, list[Reading]] = {}
     for reading in readings:
@@ -90,7 +107,7 @@ def read_print_rows(source: Path, *, shop: Shop, **stated: Any) -> tuple[PrintRo
         except InputError as error:
             faults.append(str(error))
     raise_faults(faults, file=source.name)
-    return tuple(rows)
+    return PrintFile(rows=tuple(rows), unread=unread)
 
 
 def reading_of(row: PrintRow, *, shop: Shop) -> PrintReading:
