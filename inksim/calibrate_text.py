@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from inksim.calibrate import Calibration
+from inksim.calibrate import Calibration, ClothResult
 from inksim.calibrate_shop import ShopCalibration
 from inksim.calibration_checks import Suspect
 from inksim.cli_text import lab_words, rounded, table
@@ -88,6 +88,20 @@ def suspect_words(suspect: Suspect) -> str:
     )
 
 
+def cloth_words(cloth: ClothResult) -> str:
+    """Say how a cloth is off its entry, and what to do if it stays like that."""
+    size = f"{cloth.factor:.2f} times (± {cloth.sd:.0%}) the dye"
+    if cloth.discharged:
+        return (
+            f"A discharge leaves {size} in '{cloth.name}' that its entry says. That is not kept; "
+            "read the discharged cloth and put the reading into its entry."
+        )
+    return (
+        f"'{cloth.name}' holds {size} of its entry, as another lot would. That is not kept; "
+        "if you stay with this lot, read the cloth and put the reading into its entry."
+    )
+
+
 def _findings(calibration: Calibration, found: ShopCalibration) -> Iterator[str]:
     press = calibration.press
     yield (
@@ -98,6 +112,7 @@ def _findings(calibration: Calibration, found: ShopCalibration) -> Iterator[str]
         yield f"With fewer than {FEW} readings the first of these is mostly assumed."
     for one, two, correlation in calibration.together:
         yield f"Told together, not each by itself: {one} and {two} ({correlation:+.2f})."
+    yield from map(cloth_words, (each for each in calibration.cloths if each.off))
     told: set[str] = set()
     for suspect in calibration.suspects:
         if suspect.name not in told:
@@ -171,6 +186,16 @@ def calibration_document(found: ShopCalibration) -> dict[str, Any]:
         "contradictions": [
             {"pair": list(c.names), "ciede2000": round(c.delta_e, 3)}
             for c in calibration.contradictions
+        ],
+        "cloths_not_kept": [
+            {
+                "garment": c.name,
+                "of": "dye left by a discharge" if c.discharged else "dye",
+                "factor": round(c.factor, 4),
+                "sd_of_ln": round(c.sd, 4),
+                "sd_of_ln_before": round(c.sd_before, 4),
+            }
+            for c in calibration.cloths
         ],
         "from_file": found.fresh,
         "from_history": found.old,
