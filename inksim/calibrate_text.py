@@ -89,16 +89,16 @@ def suspect_words(suspect: Suspect) -> str:
 
 
 def cloth_words(cloth: ClothResult) -> str:
-    """Say how a cloth is off its entry, and what to do if it stays like that."""
+    """Say how a cloth seems off its entry, what that may be, and what to do if it stays so."""
     size = f"{cloth.factor:.2f} times (± {cloth.sd:.0%}) the dye"
     if cloth.discharged:
         return (
-            f"A discharge leaves {size} in '{cloth.name}' that its entry says. That is not kept; "
-            "read the discharged cloth and put the reading into its entry."
+            f"The readings fit better if a discharge leaves {size} in '{cloth.name}' that its "
+            "entry says. That is not kept; read the discharged cloth and put it into its entry."
         )
     return (
-        f"'{cloth.name}' holds {size} of its entry, as another lot would. That is not kept; "
-        "if you stay with this lot, read the cloth and put the reading into its entry."
+        f"The readings fit better if '{cloth.name}' holds {size} of its entry: another lot, or "
+        "cloth that darkens under ink. That is not kept; read the cloth and put it into its entry."
     )
 
 

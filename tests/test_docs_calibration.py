@@ -1,5 +1,5 @@
-"""docs/calibration.md is true: its example gives what it shows, its table is read, its commands run;
-and the demo's readings are those that their tool makes."""
+"""docs/calibration.md is true: its example gives what it shows, its commands run on its table; and
+the demo's readings are those that their tool makes."""
 
 from __future__ import annotations
 
