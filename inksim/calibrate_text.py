@@ -125,6 +125,16 @@ def calibration_document(found: ShopCalibration) -> dict[str, Any]:
             {"pair": list(c.names), "ciede2000": round(c.delta_e, 3)}
             for c in calibration.contradictions
         ],
+        "cloths_not_kept": [
+            {
+                "garment": c.name,
+                "of": "dye left by a discharge" if c.discharged else "dye",
+                "factor": round(c.factor, 4),
+                "sd_of_ln": round(c.sd, 4),
+                "sd_of_ln_before": round(c.sd_before, 4),
+            }
+            for c in calibration.cloths
+        ],
         "from_file": found.fresh,
         "from_history": found.old,
         "not_used": list(found.unused),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from inksim.calibrate import ClothResult
 from inksim.calibrate_shop import ShopCalibration
 from inksim.calibration_checks import Suspect
 from inksim.press import MEANINGS, Parameter
@@ -31,6 +32,20 @@ def suspect_words(suspect: Suspect) -> str:
     )
 
 
+def cloth_words(cloth: ClothResult) -> str:
+    """Say how a cloth seems off its entry, what that may be, and what to do if it stays so."""
+    size = f"{cloth.factor:.2f} times (± {cloth.sd:.0%}) the dye"
+    if cloth.discharged:
+        return (
+            f"The readings fit better if a discharge leaves {size} in '{cloth.name}' that its "
+            "entry says. That is not kept; read the discharged cloth and put it into its entry."
+        )
+    return (
+        f"The readings fit better if '{cloth.name}' holds {size} of its entry: another lot, or "
+        "cloth that darkens under ink. That is not kept; read the cloth and put it into its entry."
+    )
+
+
 def findings(found: ShopCalibration) -> Iterator[str]:
     """Say what the readings left open, and which look wrong."""
     calibration = found.calibration
@@ -44,6 +59,7 @@ def findings(found: ShopCalibration) -> Iterator[str]:
     for one, two, correlation in calibration.together:
         pair = f"{_known(one)} and {_known(two)}"
         yield f"Told together, not each by itself: {pair} ({correlation:+.2f})."
+    yield from map(cloth_words, (each for each in calibration.cloths if each.off))
     told: set[str] = set()
     for suspect in calibration.suspects:
         if suspect.name not in told:

@@ -135,7 +135,7 @@ def predict(
     against = f", target {' '.join(dict.fromkeys((aim.name, aim.hex()[0])))}" if aim else ""
     click.echo(f"{color.name} on {cloth.name}, {viewing}{against}\n")
     click.echo(predictions_text(predictions))
-    click.echo(f"\n{honest_words(predictions[0].data)}")
+    click.echo(f"\n{honest_words(predictions[0].data, calibrated=shop.press.calibrated)}")
 
 
 @main.command()

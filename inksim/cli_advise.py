@@ -107,7 +107,7 @@ def _advise_ink(
         click.echo(advice_text(advice))
         nearest = advice.nearest
         if nearest is not None and nearest.best is not None:
-            click.echo(f"\n{honest_words(nearest.best.data)}")
+            click.echo(f"\n{honest_words(nearest.best.data, calibrated=shop.press.calibrated)}")
     if advice.verdict == "none":
         sys.exit(MISSES_TOLERANCE)
 
@@ -163,7 +163,7 @@ def _charts(answer: JobAnswer, path: Path) -> list[str]:
     type=click.Path(path_type=Path),
     default=Path("tickets"),
     show_default=True,
-    help="Folder for the tickets, or a file that ends in .pdf or .txt.",
+    help="Folder for the tickets, or a file that ends in .pdf, .txt or .csv.",
 )
 @click.option("--garment", default=None, help="One garment of the job; all if not given.")
 @click.option(
@@ -182,12 +182,15 @@ def ticket_command(
     *, job: Path, out: Path, garment: str | None, way: int | None, light: str, observer: str,
     shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
-    """Write the press ticket of a job, PDF and plain text: screens, ink, checks, first reading."""
+    """Write the press ticket of a job, PDF and plain text: screens, ink, checks, first reading.
+
+    With it comes a CSV table of what is printed, L, a, b to be filled in, for 'inksim calibrate'.
+    """
     from datetime import date
 
     from inksim.cli_text import emit_json
     from inksim.safe_write import write_whole
-    from inksim.ticket import make_ticket, ticket_text
+    from inksim.ticket import make_ticket, readings_table, ticket_text
     from inksim.ticket_sheet import ticket_pdf
 
     shop = load(shop_folder)
@@ -199,7 +202,7 @@ def ticket_command(
         if not chosen:
             raise InputError(f"the job does not print on '{name}'.")
     kind = out.suffix.lower()
-    single = kind in (".pdf", ".txt")
+    single = kind in (".pdf", ".txt", ".csv")
     if len(chosen) > 1 and (single or way is not None):
         raise InputError(
             f"the job prints on {len(chosen)} garments; name one with --garment, or give a folder "
@@ -209,11 +212,15 @@ def ticket_command(
     written = []
     for ticket in tickets:
         stem = "-".join("".join(c if c.isalnum() else " " for c in ticket.title.lower()).split())
-        files = [out] if single else [out / f"{stem}.pdf", out / f"{stem}.txt"]
-        for file in files:
-            pdf = file.suffix.lower() == ".pdf"
+        names = (f"{stem}.pdf", f"{stem}.txt", f"{stem}-readings.csv")
+        for file in [out] if single else [out / name for name in names]:
+            suffix = file.suffix.lower()
+            if suffix == ".pdf":
+                data = ticket_pdf(ticket)
+            else:
+                data = (readings_table if suffix == ".csv" else ticket_text)(ticket).encode()
             file.parent.mkdir(parents=True, exist_ok=True)
-            write_whole(file, ticket_pdf(ticket) if pdf else ticket_text(ticket).encode())
+            write_whole(file, data)
             written.append(file)
     if as_json:
         emit_json({"tickets": [str(file) for file in written]})

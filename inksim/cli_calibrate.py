@@ -11,13 +11,18 @@ from inksim.cli_base import JSON_OPTION, SHOP_OPTION, load, plainly
 from inksim.errors import InputError
 
 if TYPE_CHECKING:
-    from inksim.print_rows import PrintRow
+    from inksim.print_rows import PrintFile
 
 
 def _today() -> str:
     from datetime import UTC, datetime
 
     return datetime.now(tz=UTC).astimezone().date().isoformat()
+
+
+def _say_unread(read: PrintFile) -> None:
+    if read.unread:
+        click.echo(f"Passed over, no reading filled in: {', '.join(read.unread)}.", err=True)
 
 
 @click.command("calibrate")
@@ -53,7 +58,9 @@ def calibrate_command(
     if not dry_run:
         editable_folder(shop_folder)
     shop = load(shop_folder)
-    rows = [replace(r, note=r.note or note) for r in read_print_rows(readings, shop=shop)]
+    read = read_print_rows(readings, shop=shop)
+    _say_unread(read)
+    rows = [replace(r, note=r.note or note) for r in read.rows]
     day = _today()
     found = calibrate_shop(shop, rows, only=only, since=since, keep_all=keep_all, day=day)
     if not dry_run:
@@ -131,9 +138,10 @@ def history_command(
     changes = source is not None or number is not None
     folder = editable_folder(shop_folder) if changes else shop_folder or demo_shop_folder()
     if source is not None:
-        fresh: tuple[PrintRow, ...] = read_print_rows(source, shop=load(folder))
-        added = add_rows(folder, fresh, date=_today())
-        click.echo(f"{added} of {len(fresh)} readings are new.", err=True)
+        read = read_print_rows(source, shop=load(folder))
+        _say_unread(read)
+        added = add_rows(folder, read.rows, date=_today())
+        click.echo(f"{added} of {len(read.rows)} readings are new.", err=True)
     if number is not None:
         gone = remove_row(folder, number)
         click.echo(f"Removed reading {number}, '{gone.name}'.", err=True)

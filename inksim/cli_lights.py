@@ -110,7 +110,7 @@ def lights_command(
             "\nThe target is no spectrum: it is taken to look alike under every light, and no "
             "metamerism can be told."
         )
-    click.echo(f"\n{honest_words(predictions[0].data)}")
+    click.echo(f"\n{honest_words(predictions[0].data, calibrated=shop.press.calibrated)}")
 
 
 @click.command("opacity")

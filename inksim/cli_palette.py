@@ -115,9 +115,15 @@ def palette_command(
         title = f"{len(targets)} colors on {len(columns)} garments"
         save_png(png_file, matrix_picture(columns, title=title, note=note, viewing=viewing), dpi=96)
     if as_json:
-        emit_json(palette_document(columns, tolerance=wanted, gamuts=gamuts))
+        emit_json(
+            palette_document(
+                columns, tolerance=wanted, calibrated=shop.press.calibrated, gamuts=gamuts
+            )
+        )
     else:
-        click.echo(palette_text(columns, tolerance=wanted, gamuts=gamuts))
+        click.echo(
+            palette_text(columns, tolerance=wanted, calibrated=shop.press.calibrated, gamuts=gamuts)
+        )
         for file in (csv_file, png_file):
             if file is not None:
                 click.echo(f"written: {file}")

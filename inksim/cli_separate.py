@@ -126,7 +126,7 @@ def separate_command(
     click.echo(table(REACH_HEAD, [reach_row(result.route, reach)]))
     click.echo("\n" + table(PLATE_HEAD, plate_rows(result)) + "\n")
     click.echo("\n".join(separation_lines(result)))
-    click.echo(f"\n{honest_words(reach.data)}")
+    click.echo(f"\n{honest_words(reach.data, calibrated=shop.press.calibrated)}")
 
 
 def _screening(dpi: float | None, *, lines: float, dot: str, angles: str | None) -> Any:

@@ -143,7 +143,10 @@ def remove_row(shop: Path, number: int) -> PrintRow:
 
 
 def to_csv(rows: Sequence[PrintRow]) -> str:
-    """Readings as CSV, with all digits: reading it in again gives the same rows."""
+    """Readings as CSV, with all digits: reading it in again gives the same rows.
+
+    A row without a reading has L, a, b left empty, to be filled in.
+    """
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     bands = [f"factor {nm:.0f}" for nm in WAVELENGTHS_NM]

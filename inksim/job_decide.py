@@ -112,12 +112,16 @@ class GarmentAnswer:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class JobAnswer:
-    """The decision for a job: one answer a garment, in the job's order."""
+    """The decision for a job: one answer a garment, in the job's order.
+
+    calibrated: whether the press was calibrated to its own prints.
+    """
 
     job: Job
     viewing: Viewing
     rates: Rates
     garments: tuple[GarmentAnswer, ...]
+    calibrated: bool
 
     @property
     def lands(self) -> bool:
@@ -137,7 +141,13 @@ def decide_job(shop: Shop, job: Job, *, viewing: Viewing | None = None) -> JobAn
     answers = [
         _on_garment(shop, job, garment, viewing=seen, rates=rates) for garment in job.garments
     ]
-    return JobAnswer(job=job, viewing=seen, rates=rates, garments=tuple(answers))
+    return JobAnswer(
+        job=job,
+        viewing=seen,
+        rates=rates,
+        garments=tuple(answers),
+        calibrated=shop.press.calibrated,
+    )
 
 
 def _on_garment(

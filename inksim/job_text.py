@@ -66,7 +66,7 @@ def job_text(answer: JobAnswer, said: Said) -> str:
     data = {p.prediction.data for f in answer.garments if f.best for p in f.best.plans}
     worst = next((d for d in ("invented", "recovered", "measured") if d in data), None)
     if worst is not None:
-        lines.append(honest_words(worst))
+        lines.append(honest_words(worst, calibrated=answer.calibrated))
     lines.append(CAUTIONS[-1])
     return "\n".join(lines)
 

@@ -9,7 +9,7 @@ from inksim.cli_text import interval_document, patch, rounded, table
 from inksim.gamut import Gamut
 from inksim.matrix import MARKS, Cell, serves
 from inksim.matrix_files import MARK_SHAPES
-from inksim.predict import HONEST_ERROR, build_words, honest_words
+from inksim.predict import build_words, honest_words
 from inksim.stock import least_sure
 
 Columns = Sequence[Sequence[Cell]]
@@ -22,7 +22,11 @@ def best_first(columns: Columns) -> list[Sequence[Cell]]:
 
 
 def palette_text(
-    columns: Columns, *, tolerance: float, gamuts: Mapping[str, Gamut] | None = None
+    columns: Columns,
+    *,
+    tolerance: float,
+    calibrated: bool,
+    gamuts: Mapping[str, Gamut] | None = None,
 ) -> str:
     """Say which garment serves most, then every color on every garment, then who survives where."""
     count, best = len(columns[0]), columns[0]
@@ -42,8 +46,12 @@ def palette_text(
     ]
     if gamuts:
         lines += ["", _gamut_table(columns, gamuts)]
+    return "\n".join([*lines, "", _honest(columns, calibrated=calibrated)])
+
+
+def _honest(columns: Columns, *, calibrated: bool) -> str:
     data = least_sure(*(_data(cell) for column in columns for cell in column))
-    return "\n".join([*lines, "", honest_words(data)])
+    return honest_words(data, calibrated=calibrated)
 
 
 def _data(cell: Cell) -> Any:
@@ -101,13 +109,17 @@ def _gamut_table(columns: Columns, gamuts: Mapping[str, Gamut]) -> str:
 
 
 def palette_document(
-    columns: Columns, *, tolerance: float, gamuts: Mapping[str, Gamut] | None = None
+    columns: Columns,
+    *,
+    tolerance: float,
+    calibrated: bool,
+    gamuts: Mapping[str, Gamut] | None = None,
 ) -> dict[str, Any]:
     """Return a palette on the stock as JSON-ready values."""
     return {
         "tolerance": tolerance,
         "serves_most": columns[0][0].garment.name,
-        "data_words": HONEST_ERROR,
+        "data_words": _honest(columns, calibrated=calibrated),
         "garments": [
             {
                 "garment": column[0].garment.name,

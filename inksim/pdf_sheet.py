@@ -22,6 +22,25 @@ FACE = "Sheet"
 INK, SOFT, RULE, PANEL = "#1a1a1a", "#4a4a4a", "#8a8a8a", "#ececec"
 
 
+def _xmp(title: str, *, made: datetime) -> str:
+    """XMP of a PDF/A-2B sheet; fpdf2's own carries the clock, so that no file would be the same."""
+    from xml.sax.saxutils import escape
+
+    day = made.isoformat(timespec="seconds")
+    return f"""<x:xmpmeta xmlns:x="adobe:ns:meta/">
+ <rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#"
+  xmlns:dc="http://purl.org/dc/elements/1.1/" xmlns:xmp="http://ns.adobe.com/xap/1.0/"
+  xmlns:pdfaid="http://www.aiim.org/pdfa/ns/id/">
+  <rdf:Description rdf:about="" xmp:CreatorTool="inksim" xmp:CreateDate="{day}"
+   xmp:ModifyDate="{day}" xmp:MetadataDate="{day}">
+   <pdfaid:part>2</pdfaid:part>
+   <pdfaid:conformance>B</pdfaid:conformance>
+   <dc:title><rdf:Alt><rdf:li xml:lang="x-default">{escape(title)}</rdf:li></rdf:Alt></dc:title>
+  </rdf:Description>
+ </rdf:RDF>
+</x:xmpmeta>"""
+
+
 def _close(fonts: tuple[Any, ...]) -> None:
     for font in fonts:
         font.close()
@@ -38,6 +57,7 @@ class Sheet:
         pdf.set_creator("inksim")
         pdf.set_lang("en-US")
         pdf.set_creation_date(made)
+        pdf.set_xmp_metadata(_xmp(spelled(title), made=made))
         pdf.set_image_filter("FlateDecode")
         pdf.set_auto_page_break(auto=True, margin=margin_mm)
         pdf.set_margin(margin_mm)

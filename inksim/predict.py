@@ -41,11 +41,20 @@ HONEST_ERROR = {
     "invented": "Ink or cloth data are invented: good for ranking only, expect 5 or more ΔE00.",
 }
 """What a prediction may be off by, by its least sure input, uncalibrated [assumption]."""
+HONEST_CALIBRATED = {
+    "measured": "Ink and cloth are measured and the press is calibrated to its own prints: expect "
+    "1–2 ΔE00, more where the 90 % interval is wider.",
+    "recovered": "The press is calibrated to its own prints, but a color was recovered from Lab or "
+    "hex, not read as a spectrum: expect 4 or more ΔE00.",
+    "invented": "The press is calibrated to its own prints, but ink or cloth data are invented: "
+    "good for ranking only, expect 5 or more ΔE00.",
+}
+"""The same on a calibrated press [assumption]: it does not cure data that nobody measured."""
 
 
-def honest_words(data: Provenance) -> str:
-    """Say what a prediction from such data may be off by."""
-    return HONEST_ERROR[data]
+def honest_words(data: Provenance, *, calibrated: bool) -> str:
+    """Say what a prediction from such data may be off by; calibrated: `Press.calibrated`."""
+    return (HONEST_CALIBRATED if calibrated else HONEST_ERROR)[data]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -133,7 +133,7 @@ def write_previews(
         panels,
         title=f"{artwork_file.stem} on {garment.name}",
         subtitle=f"Predicted prints, {seen.light}/{seen.observer}°, from the inks of {shop.name}",
-        footnote=_footnote(_least_sure_data(files, garment)),
+        footnote=_footnote(_least_sure_data(files, garment), shop=shop),
         width_px=2000,
         columns=len(panels),
     )
@@ -195,7 +195,9 @@ def _tonal_previews(
         title=f"{stem} on {garment.name}",
         subtitle=f"Predicted prints, {viewing.light}/{viewing.observer}°, from the inks of "
         f"{shop.name}",
-        footnote=_footnote(least_sure(*(f.reach.data for f in files if f.reach)), patches=False),
+        footnote=_footnote(
+            least_sure(*(f.reach.data for f in files if f.reach)), shop=shop, patches=False
+        ),
         width_px=2000,
         columns=len(panels),
     )
@@ -304,10 +306,11 @@ def _least_sure_data(files: list[RouteFile], garment: Garment) -> Provenance:
     return least_sure(garment.data, *printed)
 
 
-def _footnote(data: Provenance, *, patches: bool = True) -> str:
+def _footnote(data: Provenance, *, shop: Shop, patches: bool = True) -> str:
     key = " Patches: left asked for, right predicted." if patches else ""
+    honest = honest_words(data, calibrated=shop.press.calibrated)
     return (
-        f"{honest_words(data)} A screen or a sheet of paper is not a strike-off: the first print "
+        f"{honest} A screen or a sheet of paper is not a strike-off: the first print "
         f"on the real garment decides.{key}"
     )
 

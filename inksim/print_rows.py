@@ -11,7 +11,7 @@ spectrum or L, a, b (see `readings`), the columns are
 - ``coverage`` (percent, or ``tone``) and ``lines_per_inch``, for a halftone of the color;
 - ``weight``: of how many measurements the reading is the mean; ``date``, ``note``: to remember.
 
-Rows of one name are repeats: their mean is taken.
+Rows of one name are repeats: their mean is taken. A row without a reading is passed over and told.
 """
 
 from __future__ import annotations
@@ -71,17 +71,35 @@ class PrintRow:
         return hashlib.sha256(repr(what).encode()).hexdigest()[:16]
 
 
+@dataclass(frozen=True, kw_only=True)
+class PrintFile:
+    """The prints of a file. unread: names of rows that no reading was filled in for, left out."""
+
+    rows: tuple[PrintRow, ...]
+    unread: tuple[str, ...] = ()
+
+
 def read_print_rows(
     source: Path | bytes, *, shop: Shop, name: str | None = None, **stated: Any
-) -> tuple[PrintRow, ...]:
+) -> PrintFile:
     """Read the prints in a file of readings; of its bytes, with a name for what is said of it.
 
     Raises
     ------
     InputError : every fault of the file at once: a name the shop does not have, a screen an ink
-        does not print through, repeats of one name that are of different prints.
+        does not print through, repeats of one name that are of different prints; or a file in which
+        nothing was filled in.
     """
-    readings = read_readings(source, name=name, **stated)
+    called = source.name if isinstance(source, Path) else name or "readings"
+    listed = read_readings(source, name=name, **stated)
+    readings = [r for r in listed if r.reflectance is not None or r.lab or r.xyz]
+    names = {reading.name for reading in readings}
+    unread = tuple(dict.fromkeys(r.name for r in listed if r.name not in names))
+    if not readings:
+        raise InputError(
+            f"{called}: no row has a reading yet; fill in L, a and b, or a spectrum, of the "
+            "prints that were read. Rows left empty are passed over."
+        )
     rows, faults = [], []
     groups: dict[str, list[Reading]] = {}
     for reading in readings:
@@ -91,8 +109,8 @@ def read_print_rows(
             rows.append(_row(repeats, shop=shop))
         except InputError as error:
             faults.append(str(error))
-    raise_faults(faults, file=source.name if isinstance(source, Path) else name or "readings")
-    return tuple(rows)
+    raise_faults(faults, file=called)
+    return PrintFile(rows=tuple(rows), unread=unread)
 
 
 def blank_csv(shop: Shop) -> str:

@@ -68,7 +68,7 @@ class Proof:
         data = least_sure(
             self.answer.garment.data, *(c.prediction.data for c in self.chosen.colours)
         )
-        return honest_words(data)
+        return honest_words(data, calibrated=self.shop.press.calibrated)
 
 
 def headline(answer: Answer, route: Route) -> str:

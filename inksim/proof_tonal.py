@@ -42,7 +42,8 @@ def tonal_proof_pdf(proof: TonalProof) -> bytes:
     )
     sheet = front.sheet()
     draw_head(sheet, front)
-    sheet.panel(*said_of(shown))
+    calibrated = proof.shop.press.calibrated
+    sheet.panel(*said_of(shown, calibrated=calibrated))
     drawn = artwork_on(ready.large, shown.garment, proof.viewing)
     draw_pictures(
         sheet, front, [(drawn, "The artwork as drawn"), (best.picture, f"The print, {way}")]
@@ -58,7 +59,7 @@ def tonal_proof_pdf(proof: TonalProof) -> bytes:
             f"{reach.tolerance:g}; the mean is {reach.mean:.1f}, and 95 % lies within "
             f"{reach.p95:.1f}. These say how near the predicted print comes to the artwork, not "
             "how near the real print comes to the predicted one.",
-            honest_words(reach.data),
+            honest_words(reach.data, calibrated=calibrated),
         ],
         viewing=proof.viewing,
     )

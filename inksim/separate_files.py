@@ -247,13 +247,14 @@ def _sheet(
                 lines=tuple(lines),
             )
         )
+    honest = honest_words(made.data, calibrated=shop.press.calibrated)
     return compose_sheet(
         panels,
         title=f"{Path(artwork.name).stem} on {made.tonal.garment.name}, separated",
         subtitle=f"Predicted, {viewing.light}/{viewing.observer}°, from the inks of {shop.name}; "
         f"{made.tonal.lines_per_inch:g} lines/inch",
-        footnote=f"{honest_words(made.data)} A screen or a sheet of paper is not a strike-off: the "
-        "first print on the real garment decides. Plates: red is finer than the mesh holds.",
+        footnote=f"{honest} A screen or a sheet of paper is not a strike-off: the first "
+        " print on the real garment decides. Plates: red is finer than the mesh holds.",
         width_px=2000,
         columns=4,
     )

@@ -215,7 +215,7 @@ def _labels_at(ready: Ready, shape: tuple[int, ...]) -> NDArray[np.uint8]:
     return sampled
 
 
-def said_of(shown: TonalShown) -> tuple[str, str]:
+def said_of(shown: TonalShown, *, calibrated: bool) -> tuple[str, str]:
     """The headline and what there is to say with it, in a client's words."""
     best, garment = shown.best, shown.garment.name
     inside = 1.0 - best.reach.out_of_reach
@@ -230,5 +230,5 @@ def said_of(shown: TonalShown) -> tuple[str, str]:
         f"{inside:.0%} of it comes close enough to the artwork (within ΔE00 "
         f"{best.reach.tolerance:g}; {best.reach.mean:.1f} on average). Tonal artwork, printed as "
         f"halftones of {named} at {best.reach.lines_per_inch:g} lines/inch. "
-        f"{honest_words(best.reach.data)}"
+        f"{honest_words(best.reach.data, calibrated=calibrated)}"
     )

@@ -15,11 +15,13 @@ from inksim.cli_text import lab_words, table
 from inksim.costs import counted, ink_per_print_g, run_ink_g
 from inksim.errors import InputError
 from inksim.halftone import mesh_ratio
+from inksim.history import to_csv
 from inksim.ink import Ink
 from inksim.job import Job
 from inksim.job_decide import Alternative, GarmentAnswer, JobAnswer, Plan
 from inksim.job_text import cure_words, headline
 from inksim.predict import honest_words
+from inksim.print_rows import row_of_build
 from inksim.screen import Screen
 from inksim.shop import Shop
 from inksim.stock import least_sure
@@ -82,7 +84,8 @@ class Ticket:
     @property
     def data_words(self) -> str:
         """Whose data these are and what that is good for."""
-        return honest_words(least_sure(*(p.prediction.data for p in self.chosen.plans)))
+        data = least_sure(*(p.prediction.data for p in self.chosen.plans))
+        return honest_words(data, calibrated=self.answer.calibrated)
 
 
 def make_ticket(
@@ -275,9 +278,31 @@ def stations_words(ticket: Ticket) -> str:
 
 
 READING_WORDS = (
-    "Read the first print dry and cured, at three places, D50/2°. Give the mean, with the build "
-    "above, to 'inksim calibrate': three prints narrow every later prediction."
+    "Read the first print dry and cured, at three places. Type it into the table of readings that "
+    "comes with this ticket, a row a place, and give that to 'inksim calibrate': three prints "
+    "narrow every later prediction."
 )
+PLACES = 3
+"""Places of a print to read [common practice, no source]."""
+
+
+def readings_table(ticket: Ticket) -> str:
+    """CSV for the first prints' readings: what is printed stands there, L, a, b are empty.
+
+    A row a place, so that what was not read stays empty; `inksim calibrate` takes the mean.
+    """
+    viewing = ticket.answer.viewing
+    rows = [
+        row_of_build(
+            plan.build,
+            name=f"{plan.colour.name} on {plan.build.garment.name}",
+            light=viewing.light,
+            observer=viewing.observer,
+            note=ticket.job.name,
+        )
+        for plan in ticket.chosen.plans
+    ]
+    return to_csv([row for row in rows for _ in range(PLACES)])
 
 
 def ticket_text(ticket: Ticket) -> str:

@@ -7,8 +7,9 @@ response in every direction,
 
     Lab(z) = Lab0 + Σᵢ Jᵢ zᵢ + Σᵢ Cᵢ zᵢ²,    J = (L⁺ − L⁻)/2,   C = (L⁺ + L⁻ − 2·Lab0)/2,
 
-which is then sampled at fixed quasi-random normal z (an additive recurrence, no random generator).
-It is deterministic, and tests hold it against a large Monte Carlo of the full model.
+The ends of the Lab interval follow from its cumulants; ΔE and the chance of landing are sampled at
+fixed quasi-random normal z (an additive recurrence, no random generator). All of it is
+deterministic, and tests hold it against a large Monte Carlo of the full model.
 """
 
 from __future__ import annotations
@@ -54,6 +55,7 @@ __all__ = [
     "StockSds",
     "draw",
     "interval_of",
+    "lab_ends",
     "normal_points",
     "respond",
     "space_sds",
@@ -64,6 +66,7 @@ __all__ = [
 ]
 
 LOW, HIGH = 0.05, 0.95
+NORMAL_HIGH = 1.6448536269514722  # the standard normal's 95th percentile
 _BATCH = 2000  # builds times moves worked out at once: 2 kB of slabs each
 
 
@@ -236,6 +239,30 @@ def draw(response: Response, *, samples: int) -> Array:
     return np.asarray(drawn + response.model_sd * noise[:, None, :])
 
 
+def lab_ends(response: Response) -> tuple[Array, Array]:
+    """5th and 95th percentile (B, 3) of each of L*, a*, b* under the second-order response.
+
+    Cornish & Fisher (1938), to the fourth cumulant, from the exact cumulants of Σ Jz + Cz² and the
+    model's own error. 256 samples would know an end to 0.05 of the half-width only; this is within
+    0.01 of it, and costs less.
+    """
+    J2, C = response.slope**2, response.curve
+    C2 = C**2
+    mean = response.center + C.sum(axis=0)
+    variance = (J2 + 2.0 * C2).sum(axis=0) + response.model_sd**2
+    variance = np.maximum(variance, 1e-30)
+    skew = ((6.0 * J2 + 8.0 * C2) * C).sum(axis=0) / variance**1.5
+    excess = 48.0 * ((J2 + C2) * C2).sum(axis=0) / variance**2
+    z = NORMAL_HIGH
+    even = (z * z - 1.0) / 6.0 * skew
+    odd = z + (z**3 - 3.0 * z) / 24.0 * excess - (2.0 * z**3 - 5.0 * z) / 36.0 * skew**2
+    middle, half = mean + np.sqrt(variance) * even, np.sqrt(variance) * odd
+    low, high = middle - half, middle + half
+    for end in (low, high):
+        np.maximum(end[..., 0], 0.0, out=end[..., 0])
+    return low, high
+
+
 def spread(
     builds: Sequence[Build],
     *,
@@ -250,16 +277,19 @@ def spread(
     sds = stock_sds(builds, layers=table.K.shape[-2])
     response = respond(table, sds, press=press, viewing=viewing)
     standard = None if target is None else target.lab(viewing)
-    return summarize(draw(response, samples=samples), standard=standard, tolerance=tolerance)
+    return summarize(response, standard=standard, tolerance=tolerance, samples=samples)
 
 
-def summarize(drawn: Array, *, standard: Array | None, tolerance: float | Array) -> Spread:
-    """Percentiles and chance of landing of sampled Lab (samples, B, 3).
+def summarize(
+    response: Response, *, standard: Array | None, tolerance: float | Array, samples: int = 256
+) -> Spread:
+    """Percentiles and chance of landing of the B builds of a response.
 
     standard (3,) or (B, 3), tolerance a number or (B,): one for all builds, or each its own.
     """
-    drawn = np.concatenate([np.maximum(drawn[..., :1], 0.0), drawn[..., 1:]], axis=-1)
-    low, high = np.quantile(drawn, [LOW, HIGH], axis=0)
+    drawn = draw(response, samples=samples)
+    np.maximum(drawn[..., 0], 0.0, out=drawn[..., 0])
+    low, high = lab_ends(response)
     if standard is None:
         order = drawn[..., 0]
         nothing = np.full(drawn.shape[1], np.nan)

@@ -20,7 +20,7 @@ from inksim.cielab import delta_e_2000
 from inksim.kubelka_munk import Array
 from inksim.press import Press
 from inksim.prints import swatch
-from inksim.uncertainty import Response, Spread, draw, respond, space_sds, summarize
+from inksim.uncertainty import Response, Spread, respond, space_sds, summarize
 
 Truth = npt.NDArray[np.bool_]
 Index = npt.NDArray[np.intp]
@@ -153,8 +153,7 @@ def against(weighed: Weighed, *, standard: Array, tolerance: float, samples: int
     parts = []
     for first in range(0, len(weighed.space), _BLOCK):
         some = weighed.response.take(np.arange(first, min(first + _BLOCK, len(weighed.space))))
-        drawn = draw(some, samples=samples)
-        parts.append(summarize(drawn, standard=standard, tolerance=tolerance))
+        parts.append(summarize(some, standard=standard, tolerance=tolerance, samples=samples))
     return Landing(
         distance=delta_e_2000(standard, weighed.lab),
         spread=_joined(parts),

@@ -406,3 +406,28 @@ def test_bad_input() -> None:
         PrintReading(name="a", build=build, lab=np.array([50.0, 0, 0]), coverage=0.5)
     with pytest.raises(InputError, match="weight is 0"):
         PrintReading(name="a", build=build, lab=np.array([50.0, 0, 0]), weight=0.0)
+
+
+def test_a_cloth_of_another_lot_moves_its_factor_and_is_rarely_sure() -> None:
+    # Six presses, each twice with the same noise: one garment as filed, then with 1.1 times its
+    # dye. The prior (3 %) holds the factor back: it moves the right way on every press, but by far
+    # less than the truth, and nothing is called off where the cloth is as filed.
+    more = [
+        build_of("Kingcup Yellow", ink, "straight", passes=1, screen="230")
+        for ink in ("Barley Yellow", "Oatcake Cream")
+    ]
+    moved = []
+    for seed in range(5, 11):
+        world = press_only(np.random.default_rng(seed))
+        factors = []
+        for truth in (1.0, 1.1):
+            here = replace(world, cloths={**world.cloths, "Kingcup Yellow": truth})
+            noise = np.random.default_rng(seed + 100)
+            readings = read_prints(here, [*six_prints(), *more], noise)
+            found = calibrate(readings, press=study_shop().press)
+            told = {c.name: c for c in found.cloths if not c.discharged}
+            assert told["Kingcup Yellow"].sd < told["Kingcup Yellow"].sd_before
+            assert truth > 1.0 or not any(c.off for c in found.cloths)
+            factors.append(told["Kingcup Yellow"].factor)
+        moved.append(factors[1] - factors[0])
+    assert all(0.0 < each < 0.1 for each in moved)

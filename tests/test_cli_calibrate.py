@@ -258,3 +258,37 @@ def test_history_out_in_and_remove(shop: Path, file: Path, tmp_path: Path) -> No
     assert [k.row.mark for k in rows_kept(other)] == [k.row.mark for k in rows_kept(shop)]
     assert "Removed reading 1" in run("history", "--remove", 1, "--shop", other).stderr
     assert len(rows_kept(other)) == 5
+
+
+def measured(shop: Path) -> Path:
+    """The shop as if its inks and cloths had been measured."""
+    for name in ("inks.toml", "garments.toml"):
+        text = (shop / name).read_text("utf-8")
+        (shop / name).write_text(text.replace('data = "invented"', 'data = "measured"'), "utf-8")
+    return shop
+
+
+def said_of(shop: Path) -> tuple[str, list[float]]:
+    """The honest words, and how wide the 90 % intervals of the two routes are."""
+    words = ("predict", "--garment", "Kingcup Yellow", "--ink", "Orchard Green", "--target",
+             "#3a7a3a", "--shop", shop)  # fmt: skip
+    plain, found = run(*words), json.loads(run(*words, "--json").stdout)["predictions"]
+    wide = [p["interval_90"]["lab_high"][0] - p["interval_90"]["lab_low"][0] for p in found]
+    return plain.stdout.strip().splitlines()[-1], wide
+
+
+def test_what_is_promised_follows_where_ink_cloth_and_press_come_from(
+    shop: Path, file: Path
+) -> None:
+    # 1-2 ΔE00 only where ink, cloth and press were all read; invented inks stay good for ranking
+    assert "ranking only, expect 5 or more" in said_of(shop)[0]
+    run("calibrate", file, "--shop", shop)
+    assert said_of(shop)[0].startswith("The press is calibrated to its own prints, but ink")
+    assert "ranking only, expect 5 or more" in said_of(shop)[0]
+    run("press", "--back", "--shop", shop)
+    words, wide = said_of(measured(shop))
+    assert "mesh and press are generic: expect 2–4 ΔE00" in words
+    run("calibrate", file, "--shop", shop)
+    words, narrow = said_of(shop)
+    assert "expect 1–2 ΔE00" in words
+    assert all(after < 0.7 * before for after, before in zip(narrow, wide, strict=True))

@@ -85,7 +85,7 @@ def test_the_same_reading_is_kept_once(shop: Path) -> None:
 def test_csv_out_is_csv_in(shop: Path, tmp_path: Path) -> None:
     file = tmp_path / "out.csv"
     file.write_text(to_csv(ROWS), encoding="utf-8")
-    read = read_print_rows(file, shop=load_shop(shop))
+    read = read_print_rows(file, shop=load_shop(shop)).rows
     assert [replace(row, source="") for row in read] == [replace(row, source="") for row in ROWS]
     assert [row.mark for row in read] == [row.mark for row in ROWS]
     assert to_csv(read) == to_csv(ROWS)

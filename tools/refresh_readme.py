@@ -1,8 +1,8 @@
-"""Run the commands of README's console blocks and write their output below them.
+"""Run the commands of the console blocks of README and docs, and write their output below them.
 
 Run from the top of the project after a change that moves numbers:
 ``python tools/refresh_readme.py``.
-Read the difference before you commit it: README's words must still be true.
+Read the difference before you commit it: the words around it must still be true.
 """
 
 from __future__ import annotations
@@ -15,7 +15,8 @@ from click.testing import CliRunner
 
 from inksim.cli import main as inksim
 
-README = Path(__file__).resolve().parent.parent / "README.md"
+TOP = Path(__file__).resolve().parent.parent
+PAGES = (TOP / "README.md", TOP / "docs" / "calibration.md")
 
 
 def _run(block: re.Match[str]) -> str:
@@ -29,9 +30,10 @@ def _run(block: re.Match[str]) -> str:
 
 
 def main() -> None:
-    """Rewrite README in place."""
-    text = README.read_text(encoding="utf-8")
-    README.write_text(re.sub(r"```console\n(.*?)```", _run, text, flags=re.S), encoding="utf-8")
+    """Rewrite the pages in place."""
+    for page in PAGES:
+        text = page.read_text(encoding="utf-8")
+        page.write_text(re.sub(r"```console\n(.*?)```", _run, text, flags=re.S), encoding="utf-8")
 
 
 if __name__ == "__main__":

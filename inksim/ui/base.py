@@ -81,7 +81,7 @@ def _one_ink(shop: Shop, *, said: DeltaGenerator) -> None:
     if advice.reasons[1:]:
         points(advice.reasons[1:])
     _routes(advice, shop=shop, garment=garment, viewing=viewing)
-    _honest(advice)
+    _honest(advice, shop=shop)
     pickers.light_note(viewing)
     job: builds.Question = {
         "garment": shop.garment(garment),
@@ -130,10 +130,11 @@ def _routes(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> No
                 )
 
 
-def _honest(advice: Advice) -> None:
+def _honest(advice: Advice, *, shop: Shop) -> None:
     nearest = advice.nearest
     if nearest is not None and nearest.best is not None:
-        note(f"{honest_words(nearest.best.data)} Compared under {nearest.best.viewing}.")
+        said = honest_words(nearest.best.data, calibrated=shop.press.calibrated)
+        note(f"{said} Compared under {nearest.best.viewing}.")
 
 
 def _card(result: RouteResult, *, cloth: str, asked: str) -> str:

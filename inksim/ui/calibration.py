@@ -88,7 +88,8 @@ def _calibrated(
     today = date.today().isoformat()
 
     def fit() -> tuple[list[PrintRow], ShopCalibration]:
-        rows = [row for name, data in given for row in read_print_rows(data, shop=shop, name=name)]
+        files = [read_print_rows(data, shop=shop, name=name) for name, data in given]
+        rows = [row for file in files for row in file.rows]
         return rows, calibrate_shop(shop, rows, only=only, keep_all=keep_all, day=today)
 
     key = (digest, kept.shop_key(shop), tuple(stamp), only, keep_all, today)

@@ -70,7 +70,7 @@ def _flat(
         verdict(headline(found, route), detail(found, route))
     client_views.view(looked_at, art, found, shop=shop, viewing=viewing)
     _take_away(art, found, shop=shop, viewing=viewing)
-    _colors(found, viewing)
+    _colors(found, viewing, calibrated=shop.press.calibrated)
     artwork.choose_inks(art, found, shop=shop)
 
 
@@ -103,7 +103,7 @@ def _take_away(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> No
         )
 
 
-def _colors(found: Answer, viewing: Viewing) -> None:
+def _colors(found: Answer, viewing: Viewing, *, calibrated: bool) -> None:
     """Each color of the proposed route: asked for, predicted, and how far it may stray."""
     best = found.best
     st.header(f"Color by color, {ROUTE_TITLES[best.route].lower()}")
@@ -131,7 +131,7 @@ def _colors(found: Answer, viewing: Viewing) -> None:
     table(head, rows, label="Color by color")
     note(
         f"Compared under {viewing}, ΔE00. The band shows 9 prints in 10: nearest, middle and "
-        f"furthest from the artwork. {honest_words(data)}"
+        f"furthest from the artwork. {honest_words(data, calibrated=calibrated)}"
     )
     pickers.light_note(viewing)
 

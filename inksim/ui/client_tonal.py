@@ -72,7 +72,7 @@ def tonal(
         note(line)
     for line in best.reach.warnings:
         note(line)
-    return said_of(found)
+    return said_of(found, calibrated=shop.press.calibrated)
 
 
 def _take_away(

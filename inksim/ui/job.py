@@ -18,7 +18,7 @@ from inksim.predict import honest_words
 from inksim.preview_files import slug
 from inksim.proof import layer_words
 from inksim.shop import Shop
-from inksim.ticket import Ticket, make_ticket, ticket_text
+from inksim.ticket import Ticket, make_ticket, readings_table, ticket_text
 from inksim.ticket_sheet import ticket_pdf
 from inksim.ui import artwork, kept, pickers, worked_out
 from inksim.ui.look import note, pads, plain, points, table, verdict
@@ -122,7 +122,7 @@ def _say(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> None:
         headline(found),
         f"{cost}{best.way.screens} screens, {best.stations} of {answer.job.press.stations} "
         f"stations, dry film {best.film_g_m2:.0f} g/m². "
-        f"{honest_words(best.plans[0].prediction.data)}",
+        f"{honest_words(best.plans[0].prediction.data, calibrated=shop.press.calibrated)}",
     )
 
 
@@ -190,5 +190,12 @@ def _ticket(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> None:
             lambda: ticket_text(made()),
             file_name=f"{name}.txt",
             mime="text/plain",
+            on_click="ignore",
+        )
+        st.download_button(
+            "Table for its readings (CSV)",
+            lambda: readings_table(made()),
+            file_name=f"{name}-readings.csv",
+            mime="text/csv",
             on_click="ignore",
         )

@@ -143,7 +143,8 @@ def _details(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> N
         f"9 prints in 10 within ΔE00 {sure.de_low:.1f} to {sure.de_high:.1f}; chance to land "
         f"{sure.within:.0%}."
     )
-    note(honest_words(least_sure(cell.garment.data, *(x.ink.data for x in cell.build.layers))))
+    data = least_sure(cell.garment.data, *(x.ink.data for x in cell.build.layers))
+    note(honest_words(data, calibrated=shop.press.calibrated))
     pickers.light_note(viewing)
     if cell.mark == "out of reach":
         _mixed(cell, shop=shop, viewing=viewing, tolerance=tolerance)

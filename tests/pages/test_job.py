@@ -137,7 +137,7 @@ def test_a_straight_print_has_no_base_plate() -> None:
 
 def test_the_ticket_is_there_for_every_way() -> None:
     page = design()
-    assert {"Press ticket (PDF)", "Press ticket (text)"} <= {
+    assert {"Press ticket (PDF)", "Press ticket (text)", "Table for its readings (CSV)"} <= {
         each.label for each in page.get("download_button")
     }
     assert len(page.selectbox(key="ticket").options) == len(page.dataframe[0].value)
