@@ -29,6 +29,7 @@ from PIL import (
 )
 
 from inksim.errors import InputError
+from inksim.layered import read_layered
 from inksim.raster import Pixels, Raster, Source, check_size, rgba_from_image, sane_dpi
 from inksim.tiff import pillow_reads, read_layout, read_tiff
 from inksim.vector import read_pdf, read_svg
@@ -154,7 +155,7 @@ SIGNATURES: tuple[tuple[bytes, str], ...] = (
     (b"GIF89a", "GIF"),
     (b"BM", "BMP"),
     (b"%PDF", "PDF"),
-    (b"8BPS", "layered picture"),
+    (b"8BPS", "PSD"),
     (b"%!PS", "PostScript"),
     (b"\xc5\xd0\xd3\xc6", "PostScript"),
     (b"PK\x03\x04", "ZIP archive"),
@@ -173,6 +174,8 @@ SUFFIXES = {
     ".svg": "SVG",
     ".svgz": "SVG",
     ".pdf": "PDF",
+    ".psd": "PSD",
+    ".psb": "PSD",
 }
 
 
@@ -320,4 +323,5 @@ READERS: dict[str, Callable[[Source], Raster]] = {
     "BMP": lambda source: read_with_pillow(source, "BMP"),
     "SVG": read_svg,
     "PDF": read_pdf,
+    "PSD": read_layered,
 }

@@ -155,20 +155,41 @@ def predict(
     metavar="FILE",
     help='TOML lines "#rrggbb" = "Ink Name" (or "none").',
 )
+@click.option("--register", default=0.0, show_default=True,
+              help="Show the plates off register by so many mm.")  # fmt: skip
+@click.option("--choke", default=0.0, show_default=True, help="Draw the base in by so many mm.")
+@click.option("--trap", default=0.0, show_default=True, help="Spread colors under others by mm.")
+@click.option("--on", "places", multiple=True, type=click.Choice(["front", "back", "sleeve"]),
+              help="Draw it on that part of a shirt too.")  # fmt: skip
+@click.option("--print-width", type=float, default=None, metavar="MM",
+              help="Width on the shirt; its own, or what fits, if not given.")  # fmt: skip
+@click.option("--print-top", type=float, default=None, metavar="MM",
+              help="Below the collar, or above the hem of the sleeve.")  # fmt: skip
+@click.option("--beyond-screen", is_flag=True, help="Map where no screen shows its colors.")
 @LIGHT_OPTION
 @OBSERVER_OPTION
 @SHOP_OPTION
 @JSON_OPTION
 @plainly
 def preview(
-    artwork: Path, garment: str, out: Path, mapping: Path | None, light: str, observer: str,
-    shop_folder: Path | None, as_json: bool,
+    *, artwork: Path, garment: str, out: Path, mapping: Path | None, register: float, choke: float,
+    trap: float, places: tuple[str, ...], print_width: float | None, print_top: float | None,
+    beyond_screen: bool, light: str, observer: str, shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Draw an artwork as it would print on a garment by each route, and a sheet of them all."""
     from inksim.cli_text import emit_json, preview_document, preview_text
+    from inksim.misfit import Misfit
     from inksim.preview_files import write_previews
+    from inksim.views import Views
 
     shop = load(shop_folder)
+    views = Views(
+        misfit=Misfit(register_mm=register, choke_mm=choke, trap_mm=trap),
+        beyond_screen=beyond_screen,
+        places=places,  # type: ignore[arg-type]
+        width_mm=print_width,
+        top_mm=print_top,
+    )
     result = write_previews(
         artwork,
         shop=shop,
@@ -176,6 +197,7 @@ def preview(
         out=out_folder(out),
         mapping=mapping,
         viewing=viewing_of(light, observer),
+        views=views,
         progress=lambda words: click.echo(words, err=True),
     )
     if as_json:

@@ -309,6 +309,8 @@ def preview_document(result: PreviewResult) -> dict[str, Any]:
                 "file": str(r.path),
                 "predictions": [prediction_document(p) if p else None for p in r.predictions],
                 "tonal": None if r.reach is None else reach_document(r.reach),
+                "beyond_screen": round(r.beyond, 5),
+                "views": [{"what": what, "file": str(path)} for what, path in r.views],
             }
             for r in result.routes
         ],
@@ -335,6 +337,8 @@ def preview_text(result: PreviewResult) -> str:
                 *distances,
             ]
         )
+    from inksim.views import beyond_words
+
     tonal = any(r.reach is not None for r in result.routes)
     if tonal:
         from inksim.tonal_preview import REACH_HEAD, reach_row
@@ -344,7 +348,10 @@ def preview_text(result: PreviewResult) -> str:
     body = table(head, rows, left=1 if tonal else 4)
     lines = [f"{result.artwork} on {result.garment.name}", "", body, ""]
     lines += [f"  note: {note}" for note in result.notes]
-    lines += [f"  {ROUTE_TITLES[r.route]}: {r.path}" for r in result.routes]
+    for route in result.routes:
+        lines.append(f"  {ROUTE_TITLES[route.route]}: {route.path}")
+        lines += [f"    {what}: {path}" for what, path in route.views]
+        lines += [f"    {words}" for words in beyond_words(route.beyond)]
     lines.append(f"  all of them beside the artwork: {result.sheet}")
     return "\n".join(lines)
 

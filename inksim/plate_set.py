@@ -19,6 +19,7 @@ from inksim.errors import InputError
 from inksim.garment import Garment
 from inksim.halftone import dot_coverage, ruling_warning
 from inksim.ink import Ink
+from inksim.misfit import check_edges, fitted
 from inksim.predict import usual_build
 from inksim.press import PressValues
 from inksim.preview import Assignment
@@ -26,11 +27,9 @@ from inksim.screen import Screen
 from inksim.separate import Separation
 from inksim.shop import Shop
 from inksim.tonal import TonalSet
-from inksim.trap import choked, too_fine, trapped
+from inksim.trap import too_fine
 
 Pixels = NDArray[np.uint8]
-
-MOST_EDGE_MM = 2.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -204,34 +203,10 @@ def flat_plates(
     )
 
 
-def fitted(
-    shirts: Sequence[Pixels],
-    *,
-    has_base: bool,
-    px_per_mm: float,
-    choke_mm: float,
-    trap_mm: float,
-) -> list[Pixels]:
-    """Plates (base first) with the colors trapped and the base choked under them."""
-    colours = list(shirts[1:] if has_base else shirts)
-    reach = trap_mm * px_per_mm
-    fit = [
-        trapped(plate, [*colours[:at], *colours[at + 1 :]], radius_px=reach)
-        for at, plate in enumerate(colours)
-    ]
-    if not has_base:
-        return fit
-    return [choked(shirts[0], fit, radius_px=choke_mm * px_per_mm), *fit]
-
-
 def _check(dpi: float, choke_mm: float, trap_mm: float) -> None:
     if not 10.0 <= dpi <= 10_000.0:
         raise InputError(f"the plates' resolution is {dpi:g} dpi; it must be 10 to 10000.")
-    for what, value in (("choke", choke_mm), ("trap", trap_mm)):
-        if not 0.0 <= value <= MOST_EDGE_MM:
-            raise InputError(
-                f"the {what} is {value:g} mm; give 0 to {MOST_EDGE_MM:g}, usually 0.1 to 0.5."
-            )
+    check_edges(choke_mm=choke_mm, trap_mm=trap_mm)
 
 
 def _wet_um(

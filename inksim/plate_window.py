@@ -1,6 +1,6 @@
 """A window of the plates of a flat print, pixel for pixel: what each film holds there.
 
-Choke and trap reach no further than `plate_set.MOST_EDGE_MM`, so a window with that much round it
+Choke and trap reach no further than `misfit.MOST_EDGE_MM`, so a window with that much round it
 gives the same pixels as the whole plates.
 """
 
@@ -14,8 +14,9 @@ import numpy as np
 from inksim.artwork import MM_PER_INCH
 from inksim.build import Route
 from inksim.garment import Garment
+from inksim.misfit import MOST_EDGE_MM
 from inksim.picture import Picture
-from inksim.plate_set import MOST_EDGE_MM, flat_plates
+from inksim.plate_set import flat_plates
 from inksim.preview import Assignment
 from inksim.shop import Shop
 from inksim.showing import Ready

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -16,8 +16,11 @@ from inksim.fibre import knit_tile
 from inksim.flats import find_flats
 from inksim.garment import Garment
 from inksim.ink_choice import choose_inks, picture_colours
-from inksim.picture import Picture, decode8, encode8, save_png
+from inksim.maps import window_on_edges
+from inksim.misfit import Misfit
+from inksim.picture import Picture, decode8, encode8, fit, save_png
 from inksim.predict import Prediction, honest_words, usable_routes
+from inksim.pressed import move_words, pressed_labels, pressed_look
 from inksim.preview import (
     Assignment,
     RoutePicture,
@@ -30,7 +33,16 @@ from inksim.sheet import Panel, Swatch, compose_sheet
 from inksim.shop import Shop
 from inksim.stock import Provenance, least_sure
 from inksim.tonal import DEFAULT_LINES_PER_INCH, tonal_set
-from inksim.tonal_preview import Reach, picture_of, print_tonal, reach_of, tonal_panel
+from inksim.tonal_picture import beyond_screen
+from inksim.tonal_preview import (
+    Reach,
+    picture_of,
+    pressed_picture,
+    print_tonal,
+    reach_of,
+    tonal_panel,
+)
+from inksim.views import SHIRT_PX, Views, beyond_words, share_beyond, write_views
 
 ASSUMED_DPI = 300.0
 PANEL_PX = 620
@@ -43,12 +55,17 @@ ROUTE_TITLES = {
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class RouteFile:
-    """One route's full-size picture: predictions of its flats, or the reach of a tonal print."""
+    """One route's full-size picture: predictions of its flats, or the reach of a tonal print.
+
+    beyond: share of the print whose color a screen cannot show. views: other pictures, by what.
+    """
 
     route: Route
     path: Path
     predictions: tuple[Prediction | None, ...]
     reach: Reach | None = None
+    beyond: float = 0.0
+    views: tuple[tuple[str, Path], ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -80,9 +97,10 @@ def write_previews(
     out: Path,
     mapping: Path | None = None,
     viewing: Viewing | None = None,
+    views: Views | None = None,
     progress: Callable[[str], None] = _nothing,
 ) -> PreviewResult:
-    """Write a PNG of each route at the artwork's full size, and a sheet.
+    """Write a PNG of each route at the artwork's full size, what else is asked for, and a sheet.
 
     Every file appears whole or not at all. All input is read and checked before the first write.
 
@@ -90,7 +108,7 @@ def write_previews(
     ------
     InputError : an artwork that cannot be read, a mapping that does not fit it, an unknown ink.
     """
-    seen = viewing or Viewing()
+    seen, also = viewing or Viewing(), views or Views()
     names = read_mapping(mapping) if mapping else {}
     progress(f"reading {artwork_file.name}")
     artwork = read_artwork(artwork_file)
@@ -108,6 +126,7 @@ def write_previews(
             out=out,
             dpi=dpi,
             viewing=seen,
+            views=also,
             notes=notes,
             progress=progress,
         )
@@ -116,26 +135,61 @@ def write_previews(
     tile = knit_tile(px_per_mm=dpi / MM_PER_INCH)
     stem = f"{slug(artwork_file.stem)}--{slug(garment.name)}"
     files, panels = [], [_artwork_panel(artwork, garment, seen)]
-    # What covers a reduced pixel is the same for every route: worked out once.
+    # What covers a reduced pixel is, in register, the same for every route: worked out once.
     factor = even_factor(flats.labels.shape, tile, max_px=PANEL_PX)
     coverage = reduce_labels(flats.labels, factor)
     weave = reduce_tile(tile, factor, coverage.shape)
+    window = window_on_edges(flats.labels, size_px=PANEL_PX)
+    close = [_artwork_panel(artwork, garment, seen, window)]
     for route in usable_routes(garment, shop=shop):
         progress(f"drawing {ROUTE_TITLES[route].lower()} at {artwork.width_px}×{artwork.height_px}")
         picture = route_picture(assignments, shop=shop, garment=garment, route=route, viewing=seen)
-        path = save_png(
-            out / f"{stem}--{route}.png", render_flat(flats.labels, picture.look, tile), dpi=dpi
+        labels, look, covers = flats.labels, picture.look, coverage
+        beyond = ~look.in_gamut[labels]
+        share = share_beyond(beyond, labels > 0)
+        if also.misfit:
+            base = None if route == "straight" else shop.base_ink(route)
+            lying = pressed_labels(
+                labels, assignments, base=base, px_per_mm=dpi / MM_PER_INCH, misfit=also.misfit
+            )
+            look = pressed_look(lying, shop=shop, garment=garment, route=route, viewing=seen)
+            labels, covers = lying.labels, reduce_labels(lying.labels, factor)
+            moved = move_words(lying, px_per_mm=dpi / MM_PER_INCH)
+            notes.append(f"{ROUTE_TITLES[route]}: {moved}")
+        full = render_flat(labels, look, tile)
+        path = save_png(out / f"{stem}--{route}.png", full, dpi=dpi)
+        close.append(_close_panel(full[window][..., :3], also.misfit, dpi=dpi))
+        small = recolour(covers, weave, look)
+        shown = write_views(
+            also,
+            artwork=artwork,
+            garment=garment,
+            viewing=seen,
+            drawn=small,
+            tile=tile,
+            dpi=dpi,
+            beyond=beyond,
+            path=path,
         )
-        files.append(RouteFile(route=route, path=path, predictions=picture.predictions))
-        small = recolour(coverage, weave, picture.look)
-        panels.append(_route_panel(picture, small, assignments, shop.habits.tolerance_de00))
+        files.append(
+            RouteFile(
+                route=route,
+                path=path,
+                predictions=picture.predictions,
+                beyond=share,
+                views=shown,
+            )
+        )
+        panels.append(_route_panel(picture, small, assignments, shop.habits.tolerance_de00, share))
+    if also.misfit:
+        panels += close
     page = compose_sheet(
         panels,
         title=f"{artwork_file.stem} on {garment.name}",
         subtitle=f"Predicted prints, {seen.light}/{seen.observer}°, from the inks of {shop.name}",
         footnote=_footnote(_least_sure_data(files, garment), shop=shop),
         width_px=2000,
-        columns=len(panels),
+        columns=1 + len(files),
     )
     sheet_path = save_png(out / f"{stem}--sheet.png", page, dpi=150)
     return PreviewResult(
@@ -157,6 +211,7 @@ def _tonal_previews(
     out: Path,
     dpi: float,
     viewing: Viewing,
+    views: Views,
     notes: list[str],
     progress: Callable[[str], None],
 ) -> PreviewResult:
@@ -186,10 +241,37 @@ def _tonal_previews(
         made = print_tonal(
             artwork.rgba, tonal, viewing=viewing, tolerance=shop.habits.tolerance_de00
         )
-        picture = picture_of(made, artwork.rgba, tile)
+        picture = (
+            pressed_picture(made, tile, viewing, dpi=dpi, misfit=views.misfit)
+            if views.misfit
+            else picture_of(made, artwork.rgba, tile)
+        )
         path = save_png(out / f"{name}--{route}.png", picture, dpi=dpi)
-        files.append(RouteFile(route=route, path=path, predictions=(), reach=reach_of(made)))
-        panels.append(tonal_panel(made, picture, heading=ROUTE_TITLES[route], most_px=PANEL_PX))
+        beyond = beyond_screen(artwork.rgba, made.look)
+        shown = write_views(
+            views,
+            artwork=artwork,
+            garment=garment,
+            viewing=viewing,
+            drawn=fit(picture, width=SHIRT_PX, height=SHIRT_PX),
+            tile=tile,
+            dpi=dpi,
+            beyond=beyond,
+            path=path,
+        )
+        files.append(
+            RouteFile(
+                route=route,
+                path=path,
+                predictions=(),
+                reach=reach_of(made),
+                beyond=share_beyond(beyond, artwork.rgba[..., 3] > 0),
+                views=shown,
+            )
+        )
+        panel = tonal_panel(made, picture, heading=ROUTE_TITLES[route], most_px=PANEL_PX)
+        lines = (*panel.lines, *beyond_words(files[-1].beyond))
+        panels.append(replace(panel, lines=lines))
     page = compose_sheet(
         panels,
         title=f"{stem} on {garment.name}",
@@ -199,7 +281,7 @@ def _tonal_previews(
             least_sure(*(f.reach.data for f in files if f.reach)), shop=shop, patches=False
         ),
         width_px=2000,
-        columns=len(panels),
+        columns=1 + len(files),
     )
     return PreviewResult(
         artwork=artwork.name,
@@ -222,13 +304,34 @@ def even_factor(shape: tuple[int, ...], tile: Picture, *, max_px: int) -> int:
     return max(factors, key=lambda factor: (np.gcd(tile.shape[0], factor) / factor, -factor))
 
 
-def _artwork_panel(artwork: Artwork, garment: Garment, viewing: Viewing) -> Panel:
-    """Show the artwork as drawn; where it is transparent, the garment's color."""
+def _artwork_panel(
+    artwork: Artwork,
+    garment: Garment,
+    viewing: Viewing,
+    window: tuple[slice, slice] | None = None,
+) -> Panel:
+    """Show the artwork as drawn, or a window of it at 1:1; bare, the garment's color."""
     cloth, _ = srgb8(xyz(garment.reflectance, viewing), viewing)
+    if window is not None:
+        return Panel(
+            picture=reduced_on(artwork.rgba[window], cloth, most_px=PANEL_PX),
+            heading="The artwork, pixel for pixel",
+            lines=("Where most edges meet.",),
+        )
     return Panel(
         picture=reduced_on(artwork.rgba, cloth, most_px=PANEL_PX),
         heading="The artwork as drawn",
         lines=("What the client sent, on the garment's color.",),
+    )
+
+
+def _close_panel(picture: Picture, misfit: Misfit, *, dpi: float) -> Panel:
+    """A window of the print at 1:1, with how its plates lie."""
+    size_mm = picture.shape[1] / dpi * MM_PER_INCH
+    return Panel(
+        picture=np.ascontiguousarray(picture),
+        heading="Pixel for pixel",
+        lines=(misfit.words, f"The window is {size_mm:.0f} mm wide on the shirt."),
     )
 
 
@@ -254,7 +357,11 @@ def reduced_on(rgba: Picture, ground: Picture, *, most_px: int) -> Picture:
 
 
 def _route_panel(
-    picture: RoutePicture, small: Picture, assignments: tuple[Assignment, ...], tolerance: float
+    picture: RoutePicture,
+    small: Picture,
+    assignments: tuple[Assignment, ...],
+    tolerance: float,
+    beyond: float,
 ) -> Panel:
     """A route's picture with how far each color is from the artwork."""
     swatches, landed, printed = [], 0, 0
@@ -276,7 +383,7 @@ def _route_panel(
         heading=ROUTE_TITLES[picture.route],
         verdict=f"{landed} of {printed} colors within ΔE00 {tolerance:g}",
         met=bool(printed) and landed == printed,
-        lines=_build_lines(picture),
+        lines=(*_build_lines(picture), *beyond_words(beyond)),
         swatches=tuple(swatches),
     )
 

@@ -16,6 +16,7 @@ from inksim.garment import Garment
 from inksim.ink import Ink
 from inksim.ink_choice import choose_inks, choose_route, picture_colours
 from inksim.kubelka_munk import Array
+from inksim.misfit import Misfit
 from inksim.picture import Picture, save_png
 from inksim.plate_files import PlateFile, fine_map, write_plates
 from inksim.plate_set import PlateSet, tonal_plates
@@ -30,6 +31,7 @@ from inksim.tonal_preview import (
     TonalPrint,
     close_up,
     picture_of,
+    pressed_picture,
     print_tonal,
     reach_map,
     reach_of,
@@ -38,7 +40,6 @@ from inksim.tonal_preview import (
 )
 
 CLOSE_UP_PX = 620
-MOST_REGISTER_MM = 2.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -56,12 +57,13 @@ class Wanted:
     screening: Screening | None = None
 
     def __post_init__(self) -> None:
-        """Refuse a register error that is no register error."""
-        if not 0.0 <= self.register_mm <= MOST_REGISTER_MM:
-            raise InputError(
-                f"the register error to show is {self.register_mm:g} mm; give 0 to "
-                f"{MOST_REGISTER_MM:g}, on a good day 0.2."
-            )
+        """Refuse a register error that is no register error, and edges out of reason."""
+        assert self.misfit is not None
+
+    @property
+    def misfit(self) -> Misfit:
+        """How the plates lie."""
+        return Misfit(register_mm=self.register_mm, choke_mm=self.choke_mm, trap_mm=self.trap_mm)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -172,7 +174,11 @@ def write_separation(
         progress=progress,
     )
     progress("drawing the print")
-    picture = picture_of(made, artwork.rgba, tile)
+    picture = (
+        pressed_picture(made, tile, viewing, dpi=dpi, misfit=wanted.misfit)
+        if wanted.misfit
+        else picture_of(made, artwork.rgba, tile)
+    )
     path = save_png(out / f"{stem}--print.png", picture, dpi=dpi)
     page = _sheet(
         made, plates, artwork, picture, tile, wanted=wanted, viewing=viewing, shop=shop, dpi=dpi
@@ -216,10 +222,6 @@ def _sheet(
         size_px=CLOSE_UP_PX,
         error_mm=wanted.register_mm,
     )
-    fitted = (
-        f"Base choked {plates.choke_mm:g} mm, colors trapped {plates.trap_mm:g} mm, "
-        f"register off by {wanted.register_mm:g} mm."
-    )
     panels = [
         Panel(
             picture=reduced_on(artwork.rgba, ground, most_px=PANEL_PX),
@@ -232,7 +234,7 @@ def _sheet(
             heading="Out of reach",
             lines=(*reach_words(made)[1:], "Black: the print is farther off than that."),
         ),
-        Panel(picture=look, heading="At full size", lines=(fitted,)),
+        Panel(picture=look, heading="At full size", lines=(wanted.misfit.words,)),
     ]
     for plate in plates.plates:
         lines = [

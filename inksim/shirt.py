@@ -1,4 +1,4 @@
-"""The print on a T-shirt, as an illustration (level 5).
+"""The print on a T-shirt laid flat, as an illustration: chest, back or sleeve (level 5).
 
 The shirt is this project's own drawing: a half outline in millimetres, mirrored, with soft light.
 Colours are to be judged on the flat picture; here the light of the folds is normalised so that
@@ -8,6 +8,7 @@ the print keeps its mean, and the cloth beside it is the same cloth.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,6 +36,20 @@ _OUTLINE: tuple[tuple[Point, ...], ...] = (
 _FRONT_NECK: tuple[Point, ...] = ((0.0, 102.0), (82.0, 58.0), (50.0, 102.0))
 _BACK_NECK: tuple[Point, ...] = ((0.0, 20.0), (68.0, 12.0), (36.0, 20.0))
 _RIB_MM = 19.0
+Place = Literal["front", "back", "sleeve"]
+PLACES: tuple[Place, ...] = get_args(Place)
+USUAL_TOP_MM: dict[Place, float] = {"front": 60.0, "back": 75.0, "sleeve": 25.0}
+"""Below the collar's lower edge; on the sleeve above its hem (common practice, no source)."""
+MOST_MM: dict[Place, tuple[float, float]] = {
+    "front": (480.0, 595.0),
+    "back": (480.0, 677.0),
+    "sleeve": (86.0, 150.0),
+}
+"""Width and height that hold a print, its distance from collar or hem included."""
+# The sleeve at the right: the middle of its hem, and the way from there to the shoulder.
+_CUFF: Point = (347.0, 276.0)
+_UP: Point = (-0.524, -0.852)
+_SLEEVE_VIEW = (140.0, 0.0, 282.0, 340.0)  # left, top, width, height
 _SUPERSAMPLE = 3
 
 # Soft creases: from, to, half width in mm, strength. Light falls from the upper left.
@@ -59,46 +74,95 @@ def on_shirt(
     tile: Picture,
     tile_px_per_mm: float,
     print_width_mm: float,
-    print_top_mm: float = 60.0,
+    print_top_mm: float | None = None,
     label: int = 0,
     height_px: int = 1200,
+    place: Place = "front",
 ) -> Picture:
-    """A shirt of the look's bare cloth with the print on its chest: uint8 (height_px, w, 3).
+    """A shirt of the look's bare cloth with the print on it: uint8 (height_px, w, 3).
 
     print_rgb: the drawn print, uint8 (h, w, 3) or (h, w, 4), with the bare cloth round it.
-    print_top_mm is measured down from the collar's lower edge; the print is centred.
-    tile_px_per_mm is the resolution the tile was made for. label is the bare cloth's. Raises
-    InputError for a print that does not fit the front.
+    print_top_mm is measured down from the collar's lower edge, on the sleeve up from its hem to the
+    print; `USUAL_TOP_MM` if not given. The print is centred; on the sleeve its top points to the
+    shoulder, and the view is of the sleeve. tile_px_per_mm is the resolution the tile was made for.
+    label is the bare cloth's. Raises InputError for a print that does not fit its place.
     """
     if not 200 <= height_px <= 6000:
         raise InputError(f"a shirt {height_px} px high is asked for; give 200 to 6000 px.")
     if not 0 <= label < look.labels:
         raise InputError(f"the cloth's label is {label}; the look has 0 to {look.labels - 1}.")
-    rows, columns = print_rgb.shape[:2]
-    left, top = -print_width_mm / 2, _FRONT_NECK[0][1] + _RIB_MM + print_top_mm
-    bottom = top + print_width_mm * rows / columns
-    if not 10 <= print_width_mm <= 480 or print_top_mm < 0 or bottom > HEM_MM:
-        raise InputError(
-            f"a print {print_width_mm:g} mm wide and {bottom - top:.0f} mm high, "
-            f"{print_top_mm:g} mm below the collar, does not fit the front of the shirt; it holds "
-            f"480 mm across and {HEM_MM - top:.0f} mm from there to the hem."
-        )
-    scale = height_px / (LENGTH_MM + 2 * _MARGIN_MM)
-    canvas = _Canvas(scale=scale, height=height_px)
+    distance = USUAL_TOP_MM[place] if print_top_mm is None else print_top_mm
+    height_mm = print_width_mm * print_rgb.shape[0] / print_rgb.shape[1]
+    _check_fit(place, print_width_mm, height_mm, distance)
+    sleeve = place == "sleeve"
+    seen_mm = _SLEEVE_VIEW[3] if sleeve else LENGTH_MM + 2 * _MARGIN_MM
+    canvas = _Canvas(scale=height_px / seen_mm)
     cloth = _cloth(look.linear[label], tile, px_per_mm=tile_px_per_mm, canvas=canvas)
-    window = canvas.window(left, top, print_width_mm, bottom - top)
-    cloth[window] = _resized(print_rgb, cloth[window].shape[:2])
-    light = _creases(canvas) * _rounding(canvas) * (1 - 0.15 * _seams(canvas))
-    light /= light[window].mean()
-    return _compose(canvas, cloth * light[..., None])
+    neck = _BACK_NECK if place == "back" else _FRONT_NECK
+    if sleeve:
+        reach = distance + height_mm / 2
+        centre = (_CUFF[0] + reach * _UP[0], _CUFF[1] + reach * _UP[1])
+        shape = (print_width_mm, height_mm)
+        inside = _lay_turned(cloth, print_rgb, canvas=canvas, centre=centre, size_mm=shape)
+    else:
+        top = neck[0][1] + _RIB_MM + distance
+        window = canvas.window(-print_width_mm / 2, top, print_width_mm, height_mm)
+        cloth[window] = _resized(print_rgb, cloth[window].shape[:2])
+        inside = np.zeros(cloth.shape[:2], dtype=np.float32)
+        inside[window] = 1.0
+    light = _creases(canvas, turned=place == "back") * _rounding(canvas, neck)
+    light *= 1 - 0.15 * _seams(canvas, neck)
+    light /= (light * inside).sum() / inside.sum()
+    drawn = _compose(canvas, cloth * light[..., None], opened=place != "back")
+    if not sleeve:
+        return drawn
+    return np.ascontiguousarray(drawn[canvas.window(*_SLEEVE_VIEW)][:height_px])
+
+
+def _check_fit(place: Place, width_mm: float, height_mm: float, distance_mm: float) -> None:
+    widest, longest = MOST_MM[place]
+    where = "above its hem" if place == "sleeve" else "below the collar"
+    if not 10 <= width_mm <= widest or distance_mm < 0 or distance_mm + height_mm > longest:
+        raise InputError(
+            f"a print {width_mm:g} mm wide and {height_mm:.0f} mm high, {distance_mm:g} mm "
+            f"{where}, does not fit the {place} of the shirt; it holds {widest:g} mm across and "
+            f"{longest - max(distance_mm, 0.0):.0f} mm from there on."
+        )
+
+
+def _lay_turned(
+    cloth: Light,
+    print_rgb: Picture,
+    *,
+    canvas: _Canvas,
+    centre: Point,
+    size_mm: tuple[float, float],
+) -> Light:
+    """Lay the print on the sleeve, in place; returns its coverage 0..1 (h, w) of the canvas."""
+    from scipy.ndimage import map_coordinates
+
+    wide, high = (max(1, round(side * canvas.scale)) for side in size_mm)
+    small = _resized(print_rgb, (high, wide))
+    x, y = canvas.mm
+    x, y = x - np.float32(centre[0]), y - np.float32(centre[1])
+    across = (-x * _UP[1] + y * _UP[0]) * canvas.scale  # right of the way up
+    along = -(x * _UP[0] + y * _UP[1]) * canvas.scale  # down
+    inside = np.clip(wide / 2 - np.abs(across) + 0.5, 0, 1)
+    inside = (inside * np.clip(high / 2 - np.abs(along) + 0.5, 0, 1)).astype(np.float32)
+    at = inside > 0
+    places = np.stack([along[at] + (high - 1) / 2, across[at] + (wide - 1) / 2])
+    for channel in range(3):
+        drawn = map_coordinates(small[..., channel], places, order=1, mode="nearest")
+        cloth[at, channel] += inside[at] * (drawn - cloth[at, channel])
+    return np.asarray(inside)
 
 
 class _Canvas:
     """Millimetres to pixels, and masks of shapes drawn finer than they are shown."""
 
-    def __init__(self, *, scale: float, height: int) -> None:
+    def __init__(self, *, scale: float) -> None:
         self.scale = scale
-        self.height = height
+        self.height = round((LENGTH_MM + 2 * _MARGIN_MM) * scale)
         self.width = round((WIDTH_MM + 2 * _MARGIN_MM) * scale)
 
     @property
@@ -197,10 +261,14 @@ def _scaled(light: Light, shape: tuple[int, int]) -> Light:
     return np.stack(channels, axis=-1)
 
 
-def _creases(canvas: _Canvas) -> Light:
-    """How much light falls on the cloth (h, w): about 1, the soft creases within 10 %."""
+def _creases(canvas: _Canvas, *, turned: bool) -> Light:
+    """How much light falls on the cloth (h, w): about 1, the soft creases within 10 %.
+
+    turned: the shirt lies on its front, and its creases are the other way round.
+    """
     x, y = canvas.mm
     light = 1.0 - 0.05 * (x / WIDTH_MM) - 0.05 * (y / LENGTH_MM)
+    x = -x if turned else x
     for (x0, y0), (x1, y1), half_width, strength in _CREASES:
         length = float(np.hypot(x1 - x0, y1 - y0))
         along = ((x - x0) * (x1 - x0) + (y - y0) * (y1 - y0)) / length
@@ -210,13 +278,13 @@ def _creases(canvas: _Canvas) -> Light:
     return np.asarray(light, dtype=np.float32)
 
 
-def _rounding(canvas: _Canvas) -> Light:
+def _rounding(canvas: _Canvas, neck: tuple[Point, ...]) -> Light:
     """Less light (h, w) where the edge of the shirt turns away."""
-    turned = np.clip(canvas.blurred(canvas.mask(_shirt(_FRONT_NECK)), sigma_mm=11) * 2 - 1, 0, 1)
+    turned = np.clip(canvas.blurred(canvas.mask(_shirt(neck)), sigma_mm=11) * 2 - 1, 0, 1)
     return np.asarray(0.8 + 0.2 * turned, dtype=np.float32)
 
 
-def _seams(canvas: _Canvas) -> Light:
+def _seams(canvas: _Canvas, neck: tuple[Point, ...]) -> Light:
     """Thin lines 0..1 (h, w): sleeve seams, stitches of the hems, the edge of the collar."""
     x, y = canvas.mm
     side = np.abs(x)
@@ -226,16 +294,16 @@ def _seams(canvas: _Canvas) -> Light:
     armhole = np.exp(-(((side - armhole_x) / 1.8) ** 2)) * ((y > 46) & (y < 224))
     from_cuff = ((side - 308) * 48 + (y - 300) * 78) / np.hypot(48, 78)
     cuff = np.exp(-(((from_cuff + 16) / 1.4) ** 2)) * ((side > 280) & (y > 180))
-    wide = canvas.mask(_neck(_FRONT_NECK, drop=_RIB_MM))
+    wide = canvas.mask(_neck(neck, drop=_RIB_MM))
     soft = canvas.blurred(wide, sigma_mm=1.4)
     lines = np.clip(hem + armhole + cuff + 4 * soft * (1 - soft), 0, 1)
     return np.asarray(lines, dtype=np.float32)
 
 
-def _compose(canvas: _Canvas, cloth: Light) -> Picture:
+def _compose(canvas: _Canvas, cloth: Light, *, opened: bool) -> Picture:
     """Put the lit cloth in the shape of the shirt, with neck and shadow, on the surround."""
     shape = canvas.mask(_shirt(_BACK_NECK))[..., None]
-    opening = canvas.mask(_neck(_FRONT_NECK))
+    opening = canvas.mask(_neck(_FRONT_NECK)) if opened else np.zeros(shape.shape[:2], np.float32)
     back_rib = canvas.mask(
         [*[(x, y + 15) for x, y in _neck(_BACK_NECK)], (-_NECK[0], -30.0), (_NECK[0], -30.0)]
     )

@@ -48,13 +48,18 @@ class TonalLook:
     """What every color of the artwork looks like printed, at every fiber quantile.
 
     table: uint32 ((64³ + 1)·32,), bytes R, G, B, 255 in 8-bit sRGB; the last 32 are bare cloth.
-    cloth: sRGB of the bare garment, on which transparent artwork is laid. out_of_gamut: share of
-    the lattice's prints that a screen cannot show; they are clipped.
+    cloth: sRGB of the bare garment, on which transparent artwork is laid. outside: bool (64³ + 1,),
+    the prints that a screen cannot show; they are clipped.
     """
 
     table: NDArray[np.uint32]
     cloth: tuple[int, int, int]
-    out_of_gamut: float
+    outside: NDArray[np.bool_]
+
+    @property
+    def out_of_gamut(self) -> float:
+        """Share of the lattice's prints that a screen cannot show; they are clipped."""
+        return float(self.outside[:BARE].mean())
 
 
 def level_points(model: TonalModel, levels: int = LEVELS) -> Array:
@@ -116,7 +121,7 @@ def tonal_look(
     return TonalLook(
         table=table.reshape(-1, 4).view("<u4").ravel(),
         cloth=cloth,
-        out_of_gamut=float(outside.mean()),
+        outside=np.append(outside.transpose(2, 1, 0).ravel(), False),
     )
 
 
@@ -212,6 +217,22 @@ def render_tonal(
 
     by_strips(height, width, work)
     return out.view(np.uint8).reshape(height, width, 4)
+
+
+def beyond_screen(rgba: Picture, look: TonalLook) -> NDArray[np.bool_]:
+    """Where (H, W) the print is more colorful, lighter or darker than a screen can show."""
+    height, width = rgba.shape[:2]
+    out = np.empty((height, width), dtype=np.bool_)
+    middle = np.full((1, width), 0x010101, dtype=np.uint32)
+
+    def work(top: int, low: int) -> None:
+        for row in range(top, low, _STRIP_ROWS):
+            end = min(low, row + _STRIP_ROWS)
+            index = _entries(laid_on(rgba[row:end], look.cloth), middle)
+            np.take(look.outside, index, out=out[row:end], mode="clip")
+
+    by_strips(height, width, work)
+    return out
 
 
 def _entries(rgba: Picture, dither: NDArray[np.uint32]) -> NDArray[np.uint32]:

@@ -7,34 +7,25 @@ dropped before drawing. A file that gives a physical size is drawn at `DRAW_DPI`
 from __future__ import annotations
 
 import io
-import json
 import re
-import subprocess
-import sys
 import zlib
-from importlib.util import find_spec
-from pathlib import Path
-from typing import Any
 from xml.etree import ElementTree
 
 import numpy as np
 from PIL import PngImagePlugin
 
+from inksim.apart import DRAW_DPI, drawn_apart, need
 from inksim.raster import Raster, Source, check_size, rgba_from_image
 
-DRAW_DPI = 300
 LONGER_SIDE_PX = 3600  # where an SVG gives no physical size
-TIMEOUT_S = 60
-MEMORY_GB = 4
 MOST_SVG_BYTES = 64 * 2**20
 PER_INCH = {"mm": 25.4, "cm": 2.54, "in": 1.0, "pt": 72.0, "pc": 6.0, "q": 101.6}
 EMBEDDED = ("data:image/png", "data:image/jpeg", "data:image/jpg", "data:image/gif")
-CHILD = Path(__file__).with_name("vector_child.py")
 
 
 def read_svg(source: Source) -> Raster:
     """An SVG (or its gzip, .svgz) as RGBA; scripts and links are dropped and named in the notes."""
-    _need("resvg_py", "an SVG", source)
+    need("resvg_py", "an SVG", source.fault)
     notes: list[str] = []
     root = ElementTree.fromstring(_svg_text(source))
     _drop_foreign(root, notes)
@@ -42,7 +33,7 @@ def read_svg(source: Source) -> Raster:
     check_size(width, height, source)
     if any(_local(element.tag) == "text" for element in root.iter()):
         notes.append("Text is drawn with this computer's fonts: turn text into outlines.")
-    _, png = _drawn(ElementTree.tostring(root), {"kind": "svg", "width": width}, source)
+    _, png = drawn_apart(ElementTree.tostring(root), {"kind": "svg", "width": width}, source.fault)
     with PngImagePlugin.PngImageFile(io.BytesIO(png)) as image:
         check_size(*image.size, source)
         image.load()
@@ -52,14 +43,14 @@ def read_svg(source: Source) -> Raster:
 
 def read_pdf(source: Source) -> Raster:
     """A page of a PDF as RGBA at `DRAW_DPI` on bare cloth: only what the page paints prints."""
-    _need("pypdfium2", "a PDF", source)
+    need("pypdfium2", "a PDF", source.fault)
     task = {
         "kind": "pdf",
         "page": source.frame,
         "dpi": DRAW_DPI,
         "most": int(source.max_megapixels * 1e6),
     }
-    told, pixels = _drawn(source.data, task, source)
+    told, pixels = drawn_apart(source.data, task, source.fault)
     if told.get("locked"):
         raise source.fault("is locked with a password; save an unlocked copy.")
     if "error" in told:
@@ -75,34 +66,6 @@ def read_pdf(source: Source) -> Raster:
         notes.append(f"The file has {told['pages']} pages; page {source.frame + 1} was read.")
     rgba = np.frombuffer(pixels, dtype=np.uint8).reshape(told["height"], told["width"], 4)
     return Raster(rgba=rgba, mode="vector", dpi=float(DRAW_DPI), notes=tuple(notes))
-
-
-def _need(package: str, what: str, source: Source) -> None:
-    if find_spec(package) is None:
-        raise source.fault(
-            f"is {what}, which needs more packages: pip install 'inksim[artwork]', "
-            f"or export it as PNG with transparency at {DRAW_DPI} dpi."
-        )
-
-
-def _drawn(data: bytes, task: dict[str, Any], source: Source) -> tuple[dict[str, Any], bytes]:
-    """What the child tells, and its pixels."""
-    task = {**task, "memory_gb": MEMORY_GB}
-    command = [sys.executable, "-P", str(CHILD), json.dumps(task)]
-    try:
-        child = subprocess.run(
-            command, input=data, capture_output=True, timeout=TIMEOUT_S, check=False
-        )
-    except subprocess.TimeoutExpired:
-        raise source.fault(
-            f"takes more than {TIMEOUT_S} seconds to draw; simplify it or export it as PNG."
-        ) from None
-    if child.returncode != 0:
-        lines = child.stderr.decode("utf-8", "replace").strip().splitlines()
-        reason = lines[-1] if lines else f"the renderer stopped with code {child.returncode}"
-        raise source.fault(f"cannot be drawn ({reason}); simplify it or export it as PNG.")
-    told, _, pixels = child.stdout.partition(b"\n")
-    return json.loads(told), pixels
 
 
 # --- SVG -----------------------------------------------------------------------------------------

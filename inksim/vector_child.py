@@ -1,13 +1,16 @@
-"""Draws one SVG or PDF page in a process of its own: run as a script, never imported by inksim.
+"""Draws an SVG, PDF page or layered picture in a process of its own; inksim never imports it.
 
 Renderers abort, hang or take all memory on hostile files; then only this process ends. Reads the
 file on standard input; the argument is a JSON object. Writes one JSON line, then the pixels: a
-PNG for an SVG, raw RGBA rows for a PDF. It imports nothing of inksim, so it starts fast.
+PNG for an SVG, raw RGBA rows for a PDF, of a layered picture its profile, its rows in its own
+kind of color and its opacity. It imports nothing of inksim, so it starts fast.
 """
 
 from __future__ import annotations
 
+import io
 import json
+import logging
 import sys
 from importlib import import_module
 from typing import Any
@@ -59,15 +62,71 @@ def draw_pdf(data: bytes, task: dict[str, Any]) -> tuple[dict[str, Any], bytes]:
     return told, rows
 
 
+def draw_layered(data: bytes, task: dict[str, Any]) -> tuple[dict[str, Any], bytes]:
+    """Profile, rows and opacity of a layered picture: as the file keeps it flattened, else drawn.
+
+    Told of the layers: how many of each kind are seen, how many are hidden, how many have effects.
+    """
+    logging.disable()
+    package = import_module("psd_tools")
+    constants = import_module("psd_tools.constants")
+    resource = constants.Resource
+    # Its own count of bytes is on top of the cap on the process: it fails with a sentence.
+    picture = package.PSDImage.open(io.BytesIO(data), max_alloc_bytes=task["memory_gb"] * 2**30)
+    seen: dict[str, int] = {}
+    hidden = effects = 0
+    for layer in picture.descendants():
+        if layer.is_group():
+            continue
+        if not layer.is_visible():
+            hidden += 1
+            continue
+        seen[layer.kind] = seen.get(layer.kind, 0) + 1
+        effects += bool(layer.has_effects())
+    flattened = bool(picture.has_preview())
+    if flattened:
+        drawn = picture.topil(apply_icc=False)
+    else:
+        drawn = picture.composite(force=True, apply_icc=False)
+    if drawn.mode in ("P", "1"):
+        drawn = drawn.convert("RGB")
+    opacity = b""
+    if drawn.mode in ("LA", "RGBA"):
+        opacity = drawn.getchannel("A").tobytes()
+        drawn = drawn.convert(drawn.mode[:-1])
+    elif flattened and import_module("psd_tools.api.utils").has_transparency(picture):
+        # the library keeps it for gray and RGB only
+        mask = picture.topil(channel=constants.ChannelID.TRANSPARENCY_MASK, apply_icc=False)
+        opacity = b"" if mask is None else mask.tobytes()
+    profile = picture.image_resources.get_data(resource.ICC_PROFILE) or b""
+    size = picture.image_resources.get_data(resource.RESOLUTION_INFO)
+    told = {
+        "width": drawn.width,
+        "height": drawn.height,
+        "mode": drawn.mode,
+        "kind": picture.color_mode.name,
+        "depth": picture.depth,
+        "profile": len(profile),
+        "opacity": len(opacity),
+        "dpi": [size.horizontal / 65536, size.vertical / 65536] if size else None,
+        "flattened": flattened,
+        "seen": seen,
+        "hidden": hidden,
+        "effects": effects,
+    }
+    return told, bytes(profile) + drawn.tobytes() + opacity
+
+
 def main() -> int:
     """Do the task in the first argument; exit code 1 with a reason on standard error."""
     task = json.loads(sys.argv[1])
     limit_memory(task["memory_gb"])
-    draw = {"svg": draw_svg, "pdf": draw_pdf}[task["kind"]]
+    draw = {"svg": draw_svg, "pdf": draw_pdf, "layered": draw_layered}[task["kind"]]
     try:
         told, pixels = draw(sys.stdin.buffer.read(), task)
     except Exception as error:  # whatever a renderer raises, the parent gets one line
-        print(str(error).strip().split("\n", maxsplit=1)[0], file=sys.stderr)
+        reason = str(error).strip().split("\n", maxsplit=1)[0] or type(error).__name__
+        print("not enough memory" if isinstance(error, MemoryError) else reason, file=sys.stderr)
         return 1
     sys.stdout.buffer.write(json.dumps(told).encode() + b"\n" + pixels)
     return 0

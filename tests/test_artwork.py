@@ -529,7 +529,8 @@ def test_eight_bit_lab_tiff() -> None:
 def test_empty_unknown_and_unreadable_kinds(tmp_path: Path) -> None:
     assert "empty (0 bytes)" in refused(b"")
     assert "PNG, TIFF, WebP, JPEG" in refused(b"just some words, no picture")
-    assert "layered picture" in refused(b"8BPS\0\1" + bytes(40))
+    assert "layered picture" in refused(b"gimp xcf v011\0" + bytes(40))
+    assert "no pixels" in refused(b"8BPS\0\1" + bytes(40))
     assert "export it as PNG" in refused(b"PK\3\4" + bytes(40))
     assert "HEIF or AVIF" in refused(b"\0\0\0\x20ftypavif" + bytes(40))
     with pytest.raises(InputError, match=r"cannot be opened .*nowhere\.png; check the path"):

@@ -12,7 +12,7 @@ import pytest
 from fpdf import FPDF
 from PIL import Image
 
-from inksim import vector
+from inksim import apart, vector
 from inksim.artwork import read_artwork
 from inksim.errors import InputError
 from inksim.flats import find_flats
@@ -198,7 +198,7 @@ def test_locked_large_and_damaged_pdfs() -> None:
 def test_missing_packages_are_named(
     data: bytes, what: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(vector, "find_spec", lambda _: None)
+    monkeypatch.setattr(apart, "find_spec", lambda _: None)
     text = refused(data)
     assert f"is {what}" in text
     assert "pip install 'inksim[artwork]'" in text
@@ -219,9 +219,9 @@ def test_a_failing_renderer_is_one_sentence(
 ) -> None:
     child = tmp_path / "child.py"
     child.write_text(script)
-    monkeypatch.setattr(vector, "CHILD", child)
-    monkeypatch.setattr(vector, "TIMEOUT_S", 1)
-    monkeypatch.setattr(vector, "find_spec", lambda _: True)
+    monkeypatch.setattr(apart, "CHILD", child)
+    monkeypatch.setattr(apart, "TIMEOUT_S", 1)
+    monkeypatch.setattr(apart, "find_spec", lambda _: True)
     for data in (svg(), pdf()):
         text = refused(data)
         assert words in text
