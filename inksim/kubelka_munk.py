@@ -88,25 +88,26 @@ def film_unchecked(K: Array, S: Array, thickness_um: Array) -> tuple[Array, Arra
     return S * reach / denominator, decay / denominator
 
 
-LEAST_OPTICAL, SMALL_OPTICAL = 1e-9, 1e-3
-"""`lay_film` holds αX of the thickest point at least at the first, which moves no R by 1e-15, and
-takes expm1 instead of exp below the second, where 1 − exp(−2αX) would lose digits."""
+LEAST_ALPHA, SMALL_R = 1e-30, 1e-4
+"""`lay_film` holds α at least at the first, 1/µm, so that a film of nothing has a quotient. The
+rounding of exp(−2αX) moves R by its size, 1e-16, over r: below the second expm1 takes its place."""
 
 
 def lay_film(K: Array, S: Array, *, thickness_um: Array, backing: Array, out: Array) -> Array:
     """Lay a film over a backing, in place: the engine's inner loop, one exponential an element.
 
-    Kubelka 1948 multiplied through by S·m, m = 1 − exp(−2αX), with p = K+S+α, r = 2α/p, q = 1−r,
-    s = S/p and n = −m (every difference left is one of physics, not of rounding):
+    Kubelka 1948 multiplied through by S·m, m = 1 − exp(−2αX), with p = K+S+α, s = S/p, r =
+    −2α/p = s² − 1 (every difference left is one of physics, not of rounding: s is the film's R∞):
 
-        R = [(Rg − s)(n + r) + s·r] / [(s·Rg − q)·n + r]
+        w = −(s − Rg)·m,    R = (w + r·Rg) / (s·w + r)
 
-    Two scratch arrays and the backing are all that passes through the cache.
+    Ten passes of numpy, of which one is exp and one a division; two scratch arrays and the backing
+    are all that goes through the cache.
 
     Parameters
     ----------
     K, S, thickness_um : finite and ≥ 0 (not checked); thickness has the points as its first axis,
-        K and S usually do not vary over them, so α, p, q, r and s cost next to nothing.
+        K and S usually do not vary over them, so α, p, r and s cost next to nothing.
     backing : internal reflectance, overwritten with the result.
     out : scratch (2, *backing.shape).
 
@@ -114,26 +115,30 @@ def lay_film(K: Array, S: Array, *, thickness_um: Array, backing: Array, out: Ar
     -------
     backing, now the reflectance of the film over it.
     """
-    thickest = thickness_um.max(axis=0)
-    least = LEAST_OPTICAL / np.where(thickest > 0, thickest, 1.0)
-    alpha = np.maximum(np.sqrt(K * (K + 2.0 * S)), least)
-    p = K + S + alpha
-    r, s = 2.0 * alpha / p, S / p
-    n, bottom = out
-    np.multiply(-2.0 * alpha, thickness_um, out=n)
-    if np.min(alpha * thickest, where=thickest > 0, initial=np.inf) < SMALL_OPTICAL:
-        np.expm1(n, out=n)
+    alpha = S + S
+    alpha += K
+    alpha *= K
+    np.sqrt(alpha, out=alpha)
+    np.maximum(alpha, LEAST_ALPHA, out=alpha)
+    p = K + S
+    p += alpha
+    np.divide(1.0, p, out=p)
+    s = S * p
+    alpha *= -2.0
+    r = alpha * p
+    w, bottom = out
+    np.multiply(alpha, thickness_um, out=w)
+    if r.max() > -SMALL_R:
+        np.expm1(w, out=w)
     else:
-        np.exp(n, out=n)
-        n -= 1.0
-    np.multiply(backing, s, out=bottom)
-    bottom -= 1.0 - r
-    bottom *= n
+        np.exp(w, out=w)
+        w -= 1.0
+    np.subtract(s, backing, out=bottom)
+    w *= bottom
+    backing *= r
+    backing += w
+    np.multiply(w, s, out=bottom)
     bottom += r
-    n += r
-    backing -= s
-    backing *= n
-    backing += s * r
     backing /= bottom
     return backing
 
