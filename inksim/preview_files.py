@@ -17,7 +17,6 @@ from inksim.flats import find_flats
 from inksim.garment import Garment
 from inksim.ink_choice import choose_inks, picture_colours
 from inksim.maps import window_on_edges
-from inksim.misfit import Misfit
 from inksim.picture import Picture, decode8, encode8, fit, save_png
 from inksim.predict import Prediction, honest_words, usable_routes
 from inksim.pressed import move_words, pressed_labels, pressed_look
@@ -158,7 +157,8 @@ def write_previews(
             notes.append(f"{ROUTE_TITLES[route]}: {moved}")
         full = render_flat(labels, look, tile)
         path = save_png(out / f"{stem}--{route}.png", full, dpi=dpi)
-        close.append(_close_panel(full[window][..., :3], also.misfit, dpi=dpi))
+        said = also.misfit.words(has_base=route != "straight")
+        close.append(_close_panel(full[window][..., :3], said, dpi=dpi))
         small = recolour(covers, weave, look)
         shown = write_views(
             also,
@@ -325,13 +325,13 @@ def _artwork_panel(
     )
 
 
-def _close_panel(picture: Picture, misfit: Misfit, *, dpi: float) -> Panel:
-    """A window of the print at 1:1, with how its plates lie."""
+def _close_panel(picture: Picture, lie: str, *, dpi: float) -> Panel:
+    """A window of the print at 1:1, with how its plates lie, in words."""
     size_mm = picture.shape[1] / dpi * MM_PER_INCH
     return Panel(
         picture=np.ascontiguousarray(picture),
         heading="Pixel for pixel",
-        lines=(misfit.words, f"The window is {size_mm:.0f} mm wide on the shirt."),
+        lines=(lie, f"The window is {size_mm:.0f} mm wide on the shirt."),
     )
 
 
