@@ -41,7 +41,7 @@ from inksim.tonal_preview import (
     reach_of,
     tonal_panel,
 )
-from inksim.views import SHIRT_PX, Views, beyond_words, share_beyond, write_views
+from inksim.views import SHIRT_PX, Views, beyond_words, check_views, share_beyond, write_views
 
 ASSUMED_DPI = 300.0
 PANEL_PX = 620
@@ -115,6 +115,7 @@ def write_previews(
     if artwork.dpi is None:
         notes.append(f"The file does not say its resolution: {ASSUMED_DPI:.0f} dpi is assumed.")
     dpi = artwork.dpi or ASSUMED_DPI
+    check_views(also, artwork=artwork, dpi=dpi)
     flats = find_flats(artwork)
     if flats.tonal and mapping is None:
         return _tonal_previews(
