@@ -45,6 +45,8 @@ from inksim.views import SHIRT_PX, Views, beyond_words, check_views, share_beyon
 
 ASSUMED_DPI = 300.0
 PANEL_PX = 620
+SHARE_PX = 1_000_000
+"""Pixels from which the share of a tonal print beyond the screen is worked out."""
 ROUTE_TITLES = {
     "straight": "Straight on the cloth",
     "discharge-base": "Over a discharge base",
@@ -145,8 +147,11 @@ def write_previews(
         progress(f"drawing {ROUTE_TITLES[route].lower()} at {artwork.width_px}×{artwork.height_px}")
         picture = route_picture(assignments, shop=shop, garment=garment, route=route, viewing=seen)
         labels, look, covers = flats.labels, picture.look, coverage
-        beyond = ~look.in_gamut[labels]
-        share = share_beyond(beyond, labels > 0)
+        inside = look.in_gamut
+        share = sum(
+            flat.area_share for at, flat in enumerate(flats.colours, start=1) if not inside[at]
+        )
+        beyond = ~inside[labels] if also.beyond_screen else None
         if also.misfit:
             base = None if route == "straight" else shop.base_ink(route)
             lying = pressed_labels(
@@ -236,6 +241,9 @@ def _tonal_previews(
     tile = knit_tile(px_per_mm=dpi / MM_PER_INCH)
     name = f"{slug(stem)}--{slug(garment.name)}"
     files, panels = [], [_artwork_panel(artwork, garment, viewing)]
+    # Of a large picture a share of it is known well enough from every second or third pixel.
+    every = max(1, int((artwork.width_px * artwork.height_px / SHARE_PX) ** 0.5))
+    some = np.ascontiguousarray(artwork.rgba[::every, ::every])
     for route in usable_routes(garment, shop=shop):
         progress(f"drawing {ROUTE_TITLES[route].lower()} at {artwork.width_px}×{artwork.height_px}")
         tonal = tonal_set(shop, garment=garment, inks=inks, route=route)
@@ -248,7 +256,7 @@ def _tonal_previews(
             else picture_of(made, artwork.rgba, tile)
         )
         path = save_png(out / f"{name}--{route}.png", picture, dpi=dpi)
-        beyond = beyond_screen(artwork.rgba, made.look)
+        beyond = beyond_screen(artwork.rgba, made.look) if views.beyond_screen else None
         shown = write_views(
             views,
             artwork=artwork,
@@ -266,7 +274,7 @@ def _tonal_previews(
                 path=path,
                 predictions=(),
                 reach=reach_of(made),
-                beyond=share_beyond(beyond, artwork.rgba[..., 3] > 0),
+                beyond=share_beyond(beyond_screen(some, made.look), some[..., 3] > 0),
                 views=shown,
             )
         )

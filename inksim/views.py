@@ -68,13 +68,13 @@ def write_views(
     drawn: Picture,
     tile: Picture,
     dpi: float,
-    beyond: NDArray[np.bool_],
+    beyond: NDArray[np.bool_] | None,
     path: Path,
 ) -> tuple[tuple[str, Path], ...]:
     """Write the pictures asked for beside the print's own (`path`): what each is, and where.
 
     drawn: the print, reduced. tile: the cloth at the artwork's dpi. beyond: where (H, W) a screen
-    cannot show the print. What `check_views` refuses cannot be drawn.
+    cannot show the print, or None for no map of it. What `check_views` refuses cannot be drawn.
     """
     made = []
     if views.places:
@@ -94,7 +94,7 @@ def write_views(
         )
         file = path.with_name(f"{path.stem}--{place}.png")
         made.append((f"on the {place}, {width:.0f} mm wide", save_png(file, shirt, dpi=150)))
-    if views.beyond_screen:
+    if beyond is not None:
         cloth, _ = srgb8(xyz(garment.reflectance, viewing), viewing)
         ground = (int(cloth[0]), int(cloth[1]), int(cloth[2]))
         picture = marked(artwork.rgba, beyond, cloth=ground, most_px=MAP_PX)
