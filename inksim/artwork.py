@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import struct
 import zlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -99,7 +100,9 @@ def read_artwork(
     except MemoryError:
         raise request.fault("needs more memory than this computer has; scale it down.") from None
     except Exception as error:  # decoders raise anything on damaged files
-        reason = str(error).strip().split("\n", maxsplit=1)[0] or type(error).__name__
+        early = isinstance(error.__cause__ or error, struct.error)
+        said = "it ends too early" if early else str(error)
+        reason = said.strip().split("\n", maxsplit=1)[0] or type(error).__name__
         raise request.fault(
             f"looks like {kind} but cannot be decoded ({reason}): it is cut short or "
             "damaged; export it again."

@@ -178,10 +178,15 @@ def preview(
 ) -> None:  # fmt: skip
     """Draw an artwork as it would print on a garment by each route, and a sheet of them all."""
     from inksim.cli_text import emit_json, preview_document, preview_text
+    from inksim.errors import InputError
     from inksim.misfit import Misfit
     from inksim.preview_files import write_previews
     from inksim.views import Views
 
+    if not places and (print_width, print_top) != (None, None):
+        raise InputError(
+            "--print-width and --print-top say how a print lies on a shirt; say where with --on."
+        )
     shop = load(shop_folder)
     views = Views(
         misfit=Misfit(register_mm=register, choke_mm=choke, trap_mm=trap),

@@ -82,8 +82,9 @@ def separate_command(
 ) -> None:  # fmt: skip
     """Separate a tonal picture into plates whose predicted print comes closest to it.
 
-    Writes a plate for every ink and the base, a picture of the print, and a sheet with what is out
-    of reach. A plate is black where it prints; the growth of dots is taken out of it.
+    Writes a plate for every ink and the base, a picture of the print, a map of what is out of
+    reach, and a sheet of it all. A plate is black where it prints; the growth of dots is taken
+    out of it.
     """
     from inksim.cli_text import emit_json, table
     from inksim.predict import honest_words

@@ -57,13 +57,15 @@ class Misfit:
             ),
         )[:plates]
 
-    @property
-    def words(self) -> str:
+    def words(self, *, has_base: bool) -> str:
         """'Base choked 0.3 mm, colors trapped 0.2 mm, register off by 0.2 mm.'"""
-        return (
-            f"Base choked {self.choke_mm:g} mm, colors trapped {self.trap_mm:g} mm, "
-            f"register off by {self.register_mm:g} mm."
+        said: tuple[str, ...] = (
+            f"colors trapped {self.trap_mm:g} mm",
+            f"register off by {self.register_mm:g} mm",
         )
+        if has_base:
+            said = (f"base choked {self.choke_mm:g} mm", *said)
+        return f"{', '.join(said)}.".capitalize()
 
 
 def check_edges(*, choke_mm: float, trap_mm: float) -> None:

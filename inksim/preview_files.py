@@ -17,7 +17,6 @@ from inksim.flats import find_flats
 from inksim.garment import Garment
 from inksim.ink_choice import choose_inks, picture_colours
 from inksim.maps import window_on_edges
-from inksim.misfit import Misfit
 from inksim.picture import Picture, decode8, encode8, fit, save_png
 from inksim.predict import Prediction, honest_words, usable_routes
 from inksim.pressed import move_words, pressed_labels, pressed_look
@@ -42,10 +41,12 @@ from inksim.tonal_preview import (
     reach_of,
     tonal_panel,
 )
-from inksim.views import SHIRT_PX, Views, beyond_words, share_beyond, write_views
+from inksim.views import SHIRT_PX, Views, beyond_words, check_views, share_beyond, write_views
 
 ASSUMED_DPI = 300.0
 PANEL_PX = 620
+SHARE_PX = 1_000_000
+"""Pixels from which the share of a tonal print beyond the screen is worked out."""
 ROUTE_TITLES = {
     "straight": "Straight on the cloth",
     "discharge-base": "Over a discharge base",
@@ -116,6 +117,7 @@ def write_previews(
     if artwork.dpi is None:
         notes.append(f"The file does not say its resolution: {ASSUMED_DPI:.0f} dpi is assumed.")
     dpi = artwork.dpi or ASSUMED_DPI
+    check_views(also, artwork=artwork, dpi=dpi)
     flats = find_flats(artwork)
     if flats.tonal and mapping is None:
         return _tonal_previews(
@@ -145,8 +147,11 @@ def write_previews(
         progress(f"drawing {ROUTE_TITLES[route].lower()} at {artwork.width_px}×{artwork.height_px}")
         picture = route_picture(assignments, shop=shop, garment=garment, route=route, viewing=seen)
         labels, look, covers = flats.labels, picture.look, coverage
-        beyond = ~look.in_gamut[labels]
-        share = share_beyond(beyond, labels > 0)
+        inside = look.in_gamut
+        share = sum(
+            flat.area_share for at, flat in enumerate(flats.colours, start=1) if not inside[at]
+        )
+        beyond = ~inside[labels] if also.beyond_screen else None
         if also.misfit:
             base = None if route == "straight" else shop.base_ink(route)
             lying = pressed_labels(
@@ -158,7 +163,8 @@ def write_previews(
             notes.append(f"{ROUTE_TITLES[route]}: {moved}")
         full = render_flat(labels, look, tile)
         path = save_png(out / f"{stem}--{route}.png", full, dpi=dpi)
-        close.append(_close_panel(full[window][..., :3], also.misfit, dpi=dpi))
+        said = also.misfit.words(has_base=route != "straight")
+        close.append(_close_panel(full[window][..., :3], said, dpi=dpi))
         small = recolour(covers, weave, look)
         shown = write_views(
             also,
@@ -235,6 +241,9 @@ def _tonal_previews(
     tile = knit_tile(px_per_mm=dpi / MM_PER_INCH)
     name = f"{slug(stem)}--{slug(garment.name)}"
     files, panels = [], [_artwork_panel(artwork, garment, viewing)]
+    # Of a large picture a share of it is known well enough from every second or third pixel.
+    every = max(1, int((artwork.width_px * artwork.height_px / SHARE_PX) ** 0.5))
+    some = np.ascontiguousarray(artwork.rgba[::every, ::every])
     for route in usable_routes(garment, shop=shop):
         progress(f"drawing {ROUTE_TITLES[route].lower()} at {artwork.width_px}×{artwork.height_px}")
         tonal = tonal_set(shop, garment=garment, inks=inks, route=route)
@@ -247,7 +256,7 @@ def _tonal_previews(
             else picture_of(made, artwork.rgba, tile)
         )
         path = save_png(out / f"{name}--{route}.png", picture, dpi=dpi)
-        beyond = beyond_screen(artwork.rgba, made.look)
+        beyond = beyond_screen(artwork.rgba, made.look) if views.beyond_screen else None
         shown = write_views(
             views,
             artwork=artwork,
@@ -265,7 +274,7 @@ def _tonal_previews(
                 path=path,
                 predictions=(),
                 reach=reach_of(made),
-                beyond=share_beyond(beyond, artwork.rgba[..., 3] > 0),
+                beyond=share_beyond(beyond_screen(some, made.look), some[..., 3] > 0),
                 views=shown,
             )
         )
@@ -325,13 +334,13 @@ def _artwork_panel(
     )
 
 
-def _close_panel(picture: Picture, misfit: Misfit, *, dpi: float) -> Panel:
-    """A window of the print at 1:1, with how its plates lie."""
+def _close_panel(picture: Picture, lie: str, *, dpi: float) -> Panel:
+    """A window of the print at 1:1, with how its plates lie, in words."""
     size_mm = picture.shape[1] / dpi * MM_PER_INCH
     return Panel(
         picture=np.ascontiguousarray(picture),
         heading="Pixel for pixel",
-        lines=(misfit.words, f"The window is {size_mm:.0f} mm wide on the shirt."),
+        lines=(lie, f"The window is {size_mm:.0f} mm wide on the shirt."),
     )
 
 

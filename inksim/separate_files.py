@@ -38,6 +38,7 @@ from inksim.tonal_preview import (
     reach_words,
     tonal_panel,
 )
+from inksim.views import MAP_PX
 
 CLOSE_UP_PX = 620
 
@@ -68,7 +69,10 @@ class Wanted:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class SeparationResult:
-    """What a separation wrote. chosen: what was chosen by the predicted print, in words."""
+    """What a separation wrote. chosen: what was chosen by the predicted print, in words.
+
+    reach_map: picture of where the print is out of reach.
+    """
 
     artwork: str
     garment: Garment
@@ -77,6 +81,7 @@ class SeparationResult:
     plates: PlateSet
     files: tuple[PlateFile, ...]
     picture: Path
+    reach_map: Path
     sheet: Path
     chosen: tuple[str, ...]
     notes: tuple[str, ...]
@@ -180,6 +185,7 @@ def write_separation(
         else picture_of(made, artwork.rgba, tile)
     )
     path = save_png(out / f"{stem}--print.png", picture, dpi=dpi)
+    far = reach_map(made, artwork.rgba, most_px=MAP_PX)
     page = _sheet(
         made, plates, artwork, picture, tile, wanted=wanted, viewing=viewing, shop=shop, dpi=dpi
     )
@@ -191,6 +197,7 @@ def write_separation(
         plates=plates,
         files=files,
         picture=path,
+        reach_map=save_png(out / f"{stem}--out-of-reach.png", far, dpi=150),
         sheet=save_png(out / f"{stem}--separation.png", page, dpi=150),
         chosen=chosen,
         notes=tuple(notes),
@@ -234,7 +241,11 @@ def _sheet(
             heading="Out of reach",
             lines=(*reach_words(made)[1:], "Black: the print is farther off than that."),
         ),
-        Panel(picture=look, heading="At full size", lines=(wanted.misfit.words,)),
+        Panel(
+            picture=look,
+            heading="At full size",
+            lines=(wanted.misfit.words(has_base=made.tonal.base is not None),),
+        ),
     ]
     for plate in plates.plates:
         lines = [

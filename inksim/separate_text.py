@@ -51,6 +51,7 @@ def separation_document(result: SeparationResult) -> dict[str, Any]:
             for file in result.files
         ],
         "picture": str(result.picture),
+        "out_of_reach_map": str(result.reach_map),
         "sheet": str(result.sheet),
         "chosen": list(result.chosen),
         "warnings": list(plates.warnings),
@@ -82,6 +83,8 @@ def separation_lines(result: SeparationResult) -> list[str]:
     lines += [f"  note: {words}" for words in result.notes]
     lines += [f"  {_kind(file)} of {file.plate.ink.name}: {file.path}" for file in result.files]
     lines.append(f"  the print: {result.picture}")
+    far = f"out of reach (ΔE00 over {result.reach.tolerance:g})"
+    lines.append(f"  in black what is {far}: {result.reach_map}")
     lines.append(f"  all of it on one sheet: {result.sheet}")
     return lines
 

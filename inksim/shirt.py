@@ -93,7 +93,7 @@ def on_shirt(
         raise InputError(f"the cloth's label is {label}; the look has 0 to {look.labels - 1}.")
     distance = USUAL_TOP_MM[place] if print_top_mm is None else print_top_mm
     height_mm = print_width_mm * print_rgb.shape[0] / print_rgb.shape[1]
-    _check_fit(place, print_width_mm, height_mm, distance)
+    check_fit(place, width_mm=print_width_mm, height_mm=height_mm, top_mm=distance)
     sleeve = place == "sleeve"
     seen_mm = _SLEEVE_VIEW[3] if sleeve else LENGTH_MM + 2 * _MARGIN_MM
     canvas = _Canvas(scale=height_px / seen_mm)
@@ -119,14 +119,23 @@ def on_shirt(
     return np.ascontiguousarray(drawn[canvas.window(*_SLEEVE_VIEW)][:height_px])
 
 
-def _check_fit(place: Place, width_mm: float, height_mm: float, distance_mm: float) -> None:
+def check_fit(
+    place: Place, *, width_mm: float, height_mm: float, top_mm: float | None = None
+) -> None:
+    """Refuse a print that does not fit its place on the shirt (InputError)."""
     widest, longest = MOST_MM[place]
+    distance = USUAL_TOP_MM[place] if top_mm is None else top_mm
     where = "above its hem" if place == "sleeve" else "below the collar"
-    if not 10 <= width_mm <= widest or distance_mm < 0 or distance_mm + height_mm > longest:
+    if not 0 <= distance < longest:
         raise InputError(
-            f"a print {width_mm:g} mm wide and {height_mm:.0f} mm high, {distance_mm:g} mm "
-            f"{where}, does not fit the {place} of the shirt; it holds {widest:g} mm across and "
-            f"{longest - max(distance_mm, 0.0):.0f} mm from there on."
+            f"a print {distance:g} mm {where} does not fit the {place} of the shirt; give from 0 "
+            f"to less than {longest:g} mm, usually {USUAL_TOP_MM[place]:g}."
+        )
+    if not 10 <= width_mm <= widest or not height_mm <= longest - distance:
+        raise InputError(
+            f"a print {width_mm:g} mm wide and {height_mm:.0f} mm high, {distance:g} mm "
+            f"{where}, does not fit the {place} of the shirt; it holds 10 to {widest:g} mm across "
+            f"and {longest - distance:g} mm from there on."
         )
 
 

@@ -16,7 +16,7 @@ from inksim.maps import marked
 from inksim.misfit import Misfit
 from inksim.picture import Picture, save_png
 from inksim.render import colour_table
-from inksim.shirt import MOST_MM, USUAL_TOP_MM, Place, on_shirt
+from inksim.shirt import MOST_MM, USUAL_TOP_MM, Place, check_fit, on_shirt
 
 SHIRT_PX = 1600
 MAP_PX = 2000
@@ -40,6 +40,25 @@ class Views:
     top_mm: float | None = None
 
 
+def check_views(views: Views, *, artwork: Artwork, dpi: float) -> None:
+    """Refuse a print that does not fit its place on the shirt, before anything is written.
+
+    Raises
+    ------
+    InputError : too wide, too narrow, too long, or too far down.
+    """
+    for place in views.places:
+        width = _width_mm(views, place, artwork=artwork, dpi=dpi)
+        high = width * artwork.height_px / artwork.width_px
+        check_fit(place, width_mm=width, height_mm=high, top_mm=views.top_mm)
+
+
+def _width_mm(views: Views, place: Place, *, artwork: Artwork, dpi: float) -> float:
+    if views.width_mm is not None:
+        return views.width_mm
+    return fitting_width(artwork, place, dpi=dpi, top_mm=views.top_mm)
+
+
 def write_views(
     views: Views,
     *,
@@ -49,24 +68,20 @@ def write_views(
     drawn: Picture,
     tile: Picture,
     dpi: float,
-    beyond: NDArray[np.bool_],
+    beyond: NDArray[np.bool_] | None,
     path: Path,
 ) -> tuple[tuple[str, Path], ...]:
     """Write the pictures asked for beside the print's own (`path`): what each is, and where.
 
     drawn: the print, reduced. tile: the cloth at the artwork's dpi. beyond: where (H, W) a screen
-    cannot show the print.
-
-    Raises
-    ------
-    InputError : a print that does not fit its place on the shirt.
+    cannot show the print, or None for no map of it. What `check_views` refuses cannot be drawn.
     """
     made = []
     if views.places:
         bare = np.broadcast_to(garment.reflectance, (1, LEVELS, garment.reflectance.size))
         look = colour_table(bare, viewing)
     for place in views.places:
-        width = views.width_mm or fitting_width(artwork, place, dpi=dpi, top_mm=views.top_mm)
+        width = _width_mm(views, place, artwork=artwork, dpi=dpi)
         shirt = on_shirt(
             drawn,
             look=look,
@@ -79,7 +94,7 @@ def write_views(
         )
         file = path.with_name(f"{path.stem}--{place}.png")
         made.append((f"on the {place}, {width:.0f} mm wide", save_png(file, shirt, dpi=150)))
-    if views.beyond_screen:
+    if beyond is not None:
         cloth, _ = srgb8(xyz(garment.reflectance, viewing), viewing)
         ground = (int(cloth[0]), int(cloth[1]), int(cloth[2]))
         picture = marked(artwork.rgba, beyond, cloth=ground, most_px=MAP_PX)

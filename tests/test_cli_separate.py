@@ -64,6 +64,30 @@ def test_everything_chosen(art: Path, tmp_path: Path) -> None:
         )
 
 
+def test_the_map_is_black_where_the_report_says_out_of_reach(art: Path, tmp_path: Path) -> None:
+    """The artwork is shown paler than 150 of 255; only what is out of reach is darker."""
+    done = run(
+        "separate", art, "--garment", "Coal Black", "--ink", "Barley Yellow", "--out", tmp_path,
+        "--json",
+    )  # fmt: skip
+    assert done.exit_code == 0, done.output
+    report = json.loads(done.stdout)
+    with Image.open(report["out_of_reach_map"]) as shown:
+        assert (shown.mode, shown.size) == ("RGB", (120, 90))
+        black = np.asarray(shown).max(axis=-1) < 100
+    printed = np.asarray(Image.open(art))[..., 3] > 0
+    share = report["tonal"]["out_of_reach"]
+    assert 0.3 < share <= 1.0
+    assert black[printed].mean() == pytest.approx(share, abs=1e-3)
+    assert not black[~printed].any()
+    assert 0 < report["tonal"]["delta_e_2000"]["mean"] < report["tonal"]["delta_e_2000"]["p95"]
+    told = run(
+        "separate", art, "--garment", "Coal Black", "--ink", "Barley Yellow", "--out", tmp_path
+    )
+    assert f"out of reach (ΔE00 over 3): {report['out_of_reach_map']}" in told.stdout
+    assert f"{share:.0%}" in told.stdout
+
+
 def test_everything_given(art: Path, tmp_path: Path) -> None:
     done = run(
         "separate", art, "--garment", "Flour White", "--inks", "Barley Yellow, Weir Teal",

@@ -71,6 +71,12 @@ def test_every_plate_lies_where_it_was_moved(
         np.testing.assert_array_equal(has, np.roll(plate, (down, right), axis=(0, 1)))
 
 
+def test_only_a_print_with_a_base_is_said_to_have_it_choked() -> None:
+    misfit = Misfit(register_mm=0.2, choke_mm=0.3, trap_mm=0.1)
+    assert misfit.words(has_base=True).startswith("Base choked 0.3 mm, colors trapped 0.1 mm")
+    assert misfit.words(has_base=False) == "Colors trapped 0.1 mm, register off by 0.2 mm."
+
+
 def test_errors_out_of_reason_are_refused() -> None:
     for wrong in ({"register_mm": 9.0}, {"choke_mm": -1.0}, {"trap_mm": float("nan")}):
         with pytest.raises(InputError, match="give 0 to 2"):

@@ -13,7 +13,10 @@ from inksim.ui.kept import Upload
 from inksim.ui.look import plain
 
 UPLOADED, UPLOADER = "uploaded artwork", "artwork-file"
-KINDS = ["png", "tif", "tiff", "webp", "jpg", "jpeg", "gif", "bmp"]
+KINDS = [
+    "png", "tif", "tiff", "webp", "jpg", "jpeg", "gif", "bmp", "svg", "svgz", "pdf", "psd", "psb",
+]  # fmt: skip
+"""The last ones need packages of their own: without them the file is refused with what to do."""
 BARE = "leave bare"
 
 
@@ -23,7 +26,7 @@ def choose() -> Upload:
     shown = uploaded or kept.demo_artwork()
     with st.popover(plain(f"Artwork: {shown.name}")):
         st.file_uploader(
-            "Use another: PNG with transparency, at print size",
+            "Use another: PNG with transparency at print size, or SVG, PDF, PSD",
             type=KINDS,
             key=UPLOADER,
             on_change=_take,

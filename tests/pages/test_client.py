@@ -116,6 +116,23 @@ def test_an_upload_is_shown_with_its_size_and_inks() -> None:
     assert "Weir Teal" in words(page)
 
 
+def test_a_drawing_is_taken_and_without_its_package_it_is_said_how_to_get_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    disc = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="50mm" height="30mm" viewBox="0 0 50 30">'
+        '<circle cx="25" cy="15" r="{}" fill="#e8622c"/></svg>'
+    )
+    page = upload("disc.svg", disc.format(10).encode(), "image/svg+xml")
+    assert not page.exception
+    assert "50 × 30 mm" in words(page)
+    monkeypatch.setattr("inksim.apart.find_spec", lambda _: None)
+    page = upload("other.svg", disc.format(11).encode(), "image/svg+xml")
+    assert not page.exception
+    assert "'other.svg' is an SVG, which needs more packages" in page.error[0].value
+    assert "pip install" in page.error[0].value
+
+
 def test_an_upload_stays_when_another_garment_is_chosen() -> None:
     page = upload("oars.png", flat_art())
     page.pills[0].set_value("Flour White").run()
