@@ -241,8 +241,12 @@ def _table(text: str) -> Mapping[str, Any]:
 
 def _number(text: str) -> int:
     """Version of a press file's text; 0 where no calibration wrote it."""
-    number = _table(text).get("version", 0)
-    return number if isinstance(number, int) and number >= 0 else 0
+    return _count(_table(text).get("version"))
+
+
+def _count(value: object) -> int:
+    """A whole number from 0; 0 for what a hand has made of it."""
+    return value if isinstance(value, int) and not isinstance(value, bool) and value > 0 else 0
 
 
 def _version(text: str, path: Path, *, number: int, day: str) -> Version:
@@ -250,7 +254,7 @@ def _version(text: str, path: Path, *, number: int, day: str) -> Version:
     return Version(
         number=number,
         day=str(table.get("date", "") or day),
-        readings=int(table.get("readings", 0)),
+        readings=_count(table.get("readings")),
         source=str(tomllib.loads(text).get("source", "")),
         file=path,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import tomllib
 from dataclasses import replace
 from pathlib import Path
@@ -161,6 +162,18 @@ def test_a_version_edited_by_hand_is_kept_as_well(shop: Path, file: Path) -> Non
     assert {text.rpartition("#")[2] for text in texts} >= {" one", " two"}
     assert save_press(shop, press, day=DAY, readings=6).number == 2
     assert [version.number for version in versions(shop)] == [0, 1, 2]
+
+
+@pytest.mark.parametrize("readings", ['"many"', "[]", "true", "-4"])
+def test_a_count_that_is_none_does_not_hide_the_versions(
+    shop: Path, file: Path, readings: str
+) -> None:
+    run("calibrate", file, "--shop", shop)
+    text = (shop / "press.toml").read_text(encoding="utf-8")
+    spoiled = re.sub(r"(?m)^readings = .*$", f"readings = {readings}", text)
+    assert spoiled != text
+    (shop / "press.toml").write_text(spoiled, encoding="utf-8")
+    assert [(v.number, v.readings) for v in versions(shop)] == [(0, 0), (1, 0)]
 
 
 def test_an_ink_characterized_anew_is_not_strengthened(shop: Path, file: Path) -> None:
