@@ -129,7 +129,8 @@ def _readings(sheet: Sheet, ticket: Ticket) -> None:
         sheet.y = top + READING_MM
     sheet.space(1)
     sheet.text(
-        f"Patches: asked for, predicted. Lab under {ticket.answer.viewing}. {READING_WORDS}",
+        f"Patches: asked for, predicted. Lab under {ticket.answer.viewing}. ΔE00 to: nine prints "
+        f"in ten come within it. {READING_WORDS}",
         size=8.5,
         color=SOFT,
     )
