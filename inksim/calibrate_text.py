@@ -8,7 +8,7 @@ from typing import Any
 
 from inksim.calibrate import Calibration
 from inksim.calibrate_shop import ShopCalibration
-from inksim.calibration_words import findings, plus_minus
+from inksim.calibration_words import findings, plus_minus, told_strengths
 from inksim.cli_text import rounded, table
 from inksim.history import Kept
 from inksim.press import MEANINGS
@@ -57,10 +57,8 @@ def _parameters(found: Calibration) -> str:
         for each in found.parameters
     ]
     rows += [
-        [f"{field} of {s.ink}, ×", "1", plus_minus(value), "", ""]
-        for s in found.press.strengths
-        for field, value in (("K", s.K), ("S", s.S))
-        if abs(value.value - 1.0) > value.sd
+        [f"{field} of {ink}, ×", "1", plus_minus(value), "", ""]
+        for ink, field, value in told_strengths(found.press)
     ]
     return table(["parameter", "before", "after", "90 %", ""], rows, left_last=True)
 

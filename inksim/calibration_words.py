@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from inksim.calibrate import ClothResult
 from inksim.calibrate_shop import ShopCalibration
 from inksim.calibration_checks import Suspect
-from inksim.press import MEANINGS, Parameter
+from inksim.press import MEANINGS, Parameter, Press
 
 FEW = 6
 """Readings below which the interval rests on assumptions as much as on them [assumption]."""
@@ -16,6 +16,14 @@ FEW = 6
 def plus_minus(parameter: Parameter) -> str:
     """'0.6 ± 0.12'."""
     return f"{parameter.value:.3g} ± {parameter.sd:.2g}"
+
+
+def told_strengths(press: Press) -> Iterator[tuple[str, str, Parameter]]:
+    """Ink, "K" or "S", and times its entry's: those further off than they are unsure."""
+    for each in press.strengths:
+        for name, value in (("K", each.K), ("S", each.S)):
+            if abs(value.value - 1.0) > value.sd:
+                yield each.ink, name, value
 
 
 def suspect_words(suspect: Suspect) -> str:

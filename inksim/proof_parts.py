@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 
 from inksim.appearance import Viewing, hex_code, xyz
+from inksim.artwork import MM_PER_INCH
 from inksim.cautions import CANNOT_SHOW, CAUTIONS
 from inksim.garment import Garment
 from inksim.pdf_sheet import SOFT, Sheet
@@ -14,7 +15,6 @@ from inksim.picture import Picture
 
 VALID_DAYS = 30
 """A garment lot and an ink lot last about that long on the shelf [assumption]."""
-MM_PER_INCH = 25.4
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -10,7 +10,7 @@ import streamlit as st
 
 from inksim.calibrate import Calibration
 from inksim.calibrate_shop import ShopCalibration, calibrate_shop, keep
-from inksim.calibration_words import findings, plus_minus
+from inksim.calibration_words import findings, plus_minus, told_strengths
 from inksim.errors import InksimError
 from inksim.history import history_file, rows_kept
 from inksim.press import MEANINGS
@@ -28,6 +28,7 @@ HELP = (
     "b. Columns screen, passes, base_screen and flash only where a print was not made as usual. "
     "Six prints are a good start: two inks, a light and a dark garment, with and without a base."
 )
+STRENGTH = {"K": "absorption", "S": "scattering"}
 BEST = 40  # readings drawn in the chart, the furthest first
 
 
@@ -158,10 +159,8 @@ def _parameters(made: Calibration) -> None:
         for each in made.parameters
     ]
     rows += [
-        [f"{words} of {s.ink}, times its entry's", "1", plus_minus(value), "", "● told"]
-        for s in made.press.strengths
-        for words, value in (("absorption", s.K), ("scattering", s.S))
-        if abs(value.value - 1.0) > value.sd
+        [f"{STRENGTH[field]} of {ink}, times its entry's", "1", plus_minus(value), "", "● told"]
+        for ink, field, value in told_strengths(made.press)
     ]
     head = ("Parameter", "Before", "After, ± 1 sd", "9 in 10 between", "Told?")
     table(head, rows, label="Parameters, before and after")

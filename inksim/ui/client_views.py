@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import streamlit as st
 
 from inksim.appearance import Viewing
+from inksim.artwork import MM_PER_INCH
 from inksim.build import ROUTES, Route
 from inksim.picture import Picture
 from inksim.preview_files import ROUTE_TITLES
@@ -21,7 +22,6 @@ from inksim.ui.wipe import wipe
 ARTWORK = "The artwork as drawn"
 VIEWS = ("Side by side", "Wipe", "On the shirt", "Cloth, pixel for pixel")
 CROP_PX = (352, 352)  # three side by side on a laptop, one on a phone
-MM_PER_INCH = 25.4
 
 
 def choose() -> str:

@@ -25,8 +25,6 @@ from inksim.ui.look import note, pads, plain, points, table, verdict
 from inksim.ui.plates import show_plates
 from inksim.ui.ways_table import show_ways
 
-MM_PER_INCH = 25.4
-
 
 class Kept(TypedDict):
     """How a choice is kept: in the address, and from page to page."""

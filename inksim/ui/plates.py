@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import streamlit as st
 
+from inksim.artwork import MM_PER_INCH
 from inksim.build import Route
 from inksim.plate_window import plates_in_window
 from inksim.shop import Shop
 from inksim.showing import Answer, Ready, busiest_place, png_bytes
-from inksim.ui.client_views import CROP_PX, MM_PER_INCH
+from inksim.ui.client_views import CROP_PX
 from inksim.ui.look import note, picture, plain
 
 
