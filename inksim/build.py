@@ -107,8 +107,8 @@ class Slabs:
     K, S (..., B, L, 31) per µm; film_um, cv (..., B, L): dry film on top and its unevenness.
     cloth_ks, discharged_ks (B, 31); discharge (..., B): wet deposit of the discharge base over
     its characteristic deposit, 0 without one.
-    soak (..., B): φ = σ·t/d_c of the first film; soak_K, soak_S (B, 31) of that ink; first_cv
-    (..., B): unevenness of what the cloth takes up; cloth_S (..., 1) or (..., B) per µm.
+    soak (..., B): φ = σ·t/d_c of the first film; first_cv (..., B): unevenness of what the cloth
+    takes up; cloth_S (..., 1) or (..., B) per µm.
     """
 
     K: Array
@@ -119,8 +119,6 @@ class Slabs:
     discharged_ks: Array
     discharge: Array
     soak: Array
-    soak_K: Array
-    soak_S: Array
     first_cv: Array
     cloth_S: Array
 
@@ -189,7 +187,7 @@ def wet_deposit_um(table: BuildTable, press: PressValues) -> Array:
     return np.asarray(table.ink_volume_um * release * (1.0 + gain * (table.passes - 1.0)))
 
 
-def lower(table: BuildTable, press: PressValues) -> Slabs:
+def lower(table: BuildTable, press: PressValues, *, overwrite: bool = False) -> Slabs:
     """Lower builds to slabs: deposit, soak into the cloth, wet-on-wet pick-up.
 
     Soak [assumption]: share σ of the first film's dry volume goes into the cloth; a film over a
@@ -198,6 +196,7 @@ def lower(table: BuildTable, press: PressValues) -> Slabs:
     cv_base for every film over an earlier one.
 
     Press values may be numbers or arrays (...,); the slabs then have leading axes (..., B).
+    overwrite: the table's K and S, which then have all leading axes, may be changed.
     """
     wet = wet_deposit_um(table, press)
     sigma, pick_up, cv_cloth, cv_base = (
@@ -207,17 +206,17 @@ def lower(table: BuildTable, press: PressValues) -> Slabs:
     soaked = sigma * dry[..., 0]
     lead = np.broadcast_shapes(dry.shape[:-2], *(np.shape(value) for value in press))
     films = [np.broadcast_to(dry[..., 0] - soaked, (*lead, dry.shape[-2]))]
-    Ks, Ss = [table.K[..., 0, :]], [table.S[..., 0, :]]
+    K, S = table.K, table.S
     for at in range(1, dry.shape[-1]):
         taken = np.where(table.flash[..., at - 1], 0.0, pick_up) * films[at - 1]
         # A film of no thickness pads a shorter build: it takes nothing up.
         taken = np.where(dry[..., at] > 0, taken, 0.0)
-        films[at - 1] = films[at - 1] - taken
         film = dry[..., at] + taken
-        share = (taken / np.where(film > 0, film, 1.0))[..., None]
-        Ks.append(table.K[..., at, :] * (1.0 - share) + Ks[at - 1] * share)
-        Ss.append(table.S[..., at, :] * (1.0 - share) + Ss[at - 1] * share)
+        films[at - 1] = films[at - 1] - taken
         films.append(film)
+        if taken.any():
+            share = taken / np.where(film > 0, film, 1.0)
+            K, S = (_with_film_below(each, share, at=at, own=overwrite) for each in (K, S))
     film_um = np.stack(np.broadcast_arrays(*films), axis=-1)
     cv = np.stack(
         [
@@ -229,49 +228,48 @@ def lower(table: BuildTable, press: PressValues) -> Slabs:
     depth = np.asarray(press.cloth_depth_um)[..., None]
     characteristic = np.asarray(press.discharge_deposit_um)[..., None]
     return Slabs(
-        K=np.stack(np.broadcast_arrays(*Ks), axis=-2),
-        S=np.stack(np.broadcast_arrays(*Ss), axis=-2),
+        K=K,
+        S=S,
         film_um=film_um,
         cv=cv,
         cloth_ks=table.cloth_ks,
         discharged_ks=table.discharged_ks,
         discharge=np.where(table.discharges, wet[..., 0] / characteristic, 0.0),
         soak=soaked / depth,
-        soak_K=table.K[..., 0, :],
-        soak_S=table.S[..., 0, :],
         first_cv=np.broadcast_to(cv_cloth, film_um.shape[:-1]),
         cloth_S=np.asarray(press.cloth_S)[..., None],
     )
 
 
+def _with_film_below(spectra: Array, share: Array, *, at: int, own: bool) -> Array:
+    """K or S (..., B, L, 31) with a share (..., B) of the film below in film `at`.
+
+    own: it is changed in place; else in a copy.
+    """
+    shape = np.broadcast_shapes(spectra.shape[:-2], share.shape)
+    share = np.broadcast_to(share, shape)
+    made = spectra if own else np.array(np.broadcast_to(spectra, (*shape, *spectra.shape[-2:])))
+    upper, below = made[..., at, :], made[..., at - 1, :]
+    where = np.nonzero(share)
+    part = share[where][:, None]
+    upper[where] = upper[where] * (1.0 - part) + below[where] * part
+    return made
+
+
 _PER_BUILD = {"K": 3, "S": 3, "film_um": 2, "cv": 2, "cloth_ks": 2, "discharged_ks": 2,
-              "discharge": 1, "soak": 1, "soak_K": 2, "soak_S": 2, "first_cv": 1}  # fmt: skip
+              "discharge": 1, "soak": 1, "first_cv": 1, "cloth_S": 1}  # fmt: skip
 """Axes of each field of `Slabs` from the builds on, leading axes left out."""
 
 
 def flattened(slabs: Slabs) -> Slabs:
-    """Slabs with their leading axes and the builds as one axis."""
-    lead = slabs.film_um.shape[:-2]
-    builds = slabs.film_um.shape[-2]
-
-    def flat(values: Array, own: int) -> Array:
-        shape = (*lead, *values.shape[values.ndim - own :])
-        return np.broadcast_to(values, shape).reshape(-1, *shape[len(lead) + 1 :])
-
-    scatter = np.broadcast_to(slabs.cloth_S, (*lead, builds)).reshape(-1)
-    return Slabs(
-        cloth_S=scatter, **{f: flat(getattr(slabs, f), own) for f, own in _PER_BUILD.items()}
-    )
-
-
-def joined(several: Sequence[Slabs]) -> Slabs:
-    """Slabs one after the other along their builds, all without leading axes and equally deep.
+    """Slabs with their leading axes and the builds as one axis.
 
     Many small sets worked on in one go cost less than one by one.
     """
-    rows = [each.film_um.shape[0] for each in several]
-    scatter = [np.broadcast_to(s.cloth_S, n) for s, n in zip(several, rows, strict=True)]
-    return Slabs(
-        cloth_S=np.concatenate(scatter),
-        **{f: np.concatenate([getattr(each, f) for each in several]) for f in _PER_BUILD},
-    )
+    shape = slabs.film_um.shape[:-1]
+
+    def flat(values: Array, own: int) -> Array:
+        inner = values.shape[values.ndim - own + 1 :]
+        return np.broadcast_to(values, (*shape, *inner)).reshape(-1, *inner)
+
+    return Slabs(**{f: flat(getattr(slabs, f), own) for f, own in _PER_BUILD.items()})

@@ -17,7 +17,8 @@ FloatArray = NDArray[np.float64]
 EPSILON = 216.0 / 24389.0  # (6/29)**3, the join of cube root and straight line
 KAPPA = 24389.0 / 27.0  # (29/3)**3
 _25_TO_7 = 25.0**7
-_BLOCK = 16384  # pairs at a time: the working arrays then stay in the processor's cache
+_OPPOSITE = 0.02  # 1 + cos(h2 - h1) at which two hues count as opposite: 11 degrees from it
+_BLOCK = 4096  # pairs at a time: the working arrays stay in the cache and are not paged in anew
 
 
 def lab_from_xyz(xyz: ArrayLike, *, white: ArrayLike) -> FloatArray:
@@ -82,6 +83,8 @@ def _in_blocks(
 ) -> FloatArray:
     """Apply ``difference`` to broadcast pairs, a block of pairs at a time, copying none."""
     one, two = np.broadcast_arrays(np.asarray(one, dtype=float), np.asarray(two, dtype=float))
+    if one.ndim == 1:
+        return np.asarray(_in_blocks(difference, one[None], two[None])[0])
     shape = one.shape[:-1]
     pairs = math.prod(shape)
     if pairs <= _BLOCK:
@@ -97,34 +100,19 @@ def _in_blocks(
 
 
 def _delta_e_2000(one: FloatArray, two: FloatArray) -> FloatArray:
-    L1, a1, b1 = one[..., 0], one[..., 1], one[..., 2]
-    L2, a2, b2 = two[..., 0], two[..., 1], two[..., 2]
+    L1, a1, b1 = (np.ascontiguousarray(one[..., at]) for at in range(3))
+    L2, a2, b2 = (np.ascontiguousarray(two[..., at]) for at in range(3))
 
     c_mean = 0.5 * (np.sqrt(a1 * a1 + b1 * b1) + np.sqrt(a2 * a2 + b2 * b2))  # (2), (3)
     stretch = 1.0 + 0.5 * (1.0 - _saturating_7th(c_mean))  # (4), (5): 1 + G
     a1, a2 = a1 * stretch, a2 * stretch
     C1 = np.sqrt(a1 * a1 + b1 * b1)  # (6)
     C2 = np.sqrt(a2 * a2 + b2 * b2)
-    h1 = np.arctan2(b1, a1)  # (7), here -pi..pi: only differences and means of hues are used
-    h2 = np.arctan2(b2, a2)
-    h1 = np.where(h1 < 0.0, h1 + 2.0 * np.pi, h1)
-    h2 = np.where(h2 < 0.0, h2 + 2.0 * np.pi, h2)
-
-    coloured = C1 * C2 != 0.0
-    turn = h2 - h1
-    far = np.abs(turn) > np.pi
-    h_sum = h1 + h2
-    # (10): the shorter way round, none where one of the two is neutral
-    dh = np.where(far, turn - np.copysign(2.0 * np.pi, turn), turn) * coloured
     dL, dC = L2 - L1, C2 - C1  # (8), (9)
-    dH = 2.0 * np.sqrt(C1 * C2) * np.sin(0.5 * dh)  # (11)
-
+    dH, h_mean, cos1, sin1 = _hues((a1, b1, C1), (a2, b2, C2))
     L_mean, C_mean = 0.5 * (L1 + L2), 0.5 * (C1 + C2)  # (12), (13)
-    # (14): the middle of the shorter arc; the sum where one is neutral (its hue is 0)
-    across = np.where(far, np.where(h_sum < 2.0 * np.pi, np.pi, -np.pi), 0.0)
-    h_mean = np.where(coloured, 0.5 * h_sum + across, h_sum)
 
-    T = _hue_weight(h_mean)
+    T = _hue_weight(cos1, sin1)
     hue_from_blue = (np.degrees(h_mean) - 275.0) / 25.0
     d_theta = np.radians(30.0) * np.exp(-(hue_from_blue * hue_from_blue))  # (16)
     R_C = 2.0 * _saturating_7th(C_mean)  # (17)
@@ -139,6 +127,55 @@ def _delta_e_2000(one: FloatArray, two: FloatArray) -> FloatArray:
     return np.asarray(np.sqrt(np.maximum(squared, 0.0)))
 
 
+def _hues(
+    one: tuple[FloatArray, FloatArray, FloatArray], two: tuple[FloatArray, FloatArray, FloatArray]
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Hue difference (7), (10), (11), mean hue (14) in radians, 0 to 2 pi, its cosine and sine.
+
+    one, two: a', b', C'. With P = C1 C2, 2 sqrt(P) sin(dh/2) = (a1 b2 - a2 b1) / sqrt((P + a1 a2 +
+    b1 b2)/2), and the middle of the shorter arc is where both, brought to one length, point
+    together. Where hues are opposite or one color is neutral that tells nothing: angles do.
+    """
+    (a1, b1, C1), (a2, b2, C2) = one, two
+    P, dot, cross = C1 * C2, a1 * a2 + b1 * b2, a1 * b2 - a2 * b1
+    near = P + dot
+    odd = near <= _OPPOSITE * P + 1e-100
+    any_odd = bool(odd.any())
+    if any_odd:
+        near = np.where(odd, 1.0, near)
+    dH = cross / np.sqrt(0.5 * near)
+    across, up = a1 * C2 + a2 * C1, b1 * C2 + b2 * C1
+    length = np.sqrt(across * across + up * up)
+    if any_odd:
+        length = np.where(odd, 1.0, length)
+    h_mean = np.arctan2(up, across)
+    h_mean = np.where(h_mean < 0.0, h_mean + 2.0 * np.pi, h_mean)
+    cos1, sin1 = across / length, up / length
+    if any_odd:
+        some = (np.broadcast_to(v, odd.shape)[odd] for v in (a1, b1, a2, b2))
+        dh, middle = _by_angles(*some)
+        dH[odd] = 2.0 * np.sqrt(P[odd]) * np.sin(0.5 * dh)
+        h_mean[odd], cos1[odd], sin1[odd] = middle, np.cos(middle), np.sin(middle)
+    return dH, h_mean, cos1, sin1
+
+
+def _by_angles(
+    a1: FloatArray, b1: FloatArray, a2: FloatArray, b2: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Hue difference (10) and mean hue (14) of colors (n,), radians, as the equations say it."""
+    h1, h2 = np.arctan2(b1, a1), np.arctan2(b2, a2)
+    h1 = np.where(h1 < 0.0, h1 + 2.0 * np.pi, h1)
+    h2 = np.where(h2 < 0.0, h2 + 2.0 * np.pi, h2)
+    coloured = ((a1 != 0.0) | (b1 != 0.0)) & ((a2 != 0.0) | (b2 != 0.0))
+    turn, h_sum = h2 - h1, h1 + h2
+    far = np.abs(turn) > np.pi
+    # (10): the shorter way round, none where one of the two is neutral
+    dh = np.where(far, turn - np.copysign(2.0 * np.pi, turn), turn) * coloured
+    # (14): the middle of the shorter arc; the sum where one is neutral (its hue is 0)
+    across = np.where(far, np.where(h_sum < 2.0 * np.pi, np.pi, -np.pi), 0.0)
+    return dh, np.where(coloured, 0.5 * h_sum + across, h_sum)
+
+
 def _saturating_7th(c: FloatArray) -> FloatArray:
     """sqrt(C^7 / (C^7 + 25^7)) of equations (4) and (17)."""
     c2 = c * c
@@ -146,9 +183,8 @@ def _saturating_7th(c: FloatArray) -> FloatArray:
     return np.asarray(np.sqrt(c7 / (c7 + _25_TO_7)))
 
 
-def _hue_weight(h: FloatArray) -> FloatArray:
-    """T of equation (15), h in radians; multiples of h from one sine and cosine."""
-    cos1, sin1 = np.cos(h), np.sin(h)
+def _hue_weight(cos1: FloatArray, sin1: FloatArray) -> FloatArray:
+    """T of equation (15) from the mean hue's cosine and sine, which give those of its multiples."""
     cos2, sin2 = cos1 * cos1 - sin1 * sin1, 2.0 * sin1 * cos1
     cos3, sin3 = cos2 * cos1 - sin2 * sin1, sin2 * cos1 + cos2 * sin1
     cos4, sin4 = cos2 * cos2 - sin2 * sin2, 2.0 * sin2 * cos2

@@ -220,6 +220,6 @@ def _tolerance_words(found: GarmentAnswer, at: int, plan: Plan, *, viewing: View
     assert weighed is not None
     assert best is not None
     build = best.way.options[at].build
-    drawn = draw(weighed.response.take(np.array([build])), samples=256)[:, 0]
+    drawn = draw(weighed.response.take(np.array([build])))[:, 0]
     middle = float(np.median(delta_e_2000(plan.colour.target.lab(viewing), drawn)))
     return f"A tolerance of {np.ceil(2 * middle) / 2:g} would give it an even chance."

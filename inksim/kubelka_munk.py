@@ -88,85 +88,97 @@ def film_unchecked(K: Array, S: Array, thickness_um: Array) -> tuple[Array, Arra
     return S * reach / denominator, decay / denominator
 
 
-LEAST_ALPHA, SMALL_R = 1e-30, 1e-4
-"""`lay_film` holds α at least at the first, 1/µm, so that a film of nothing has a quotient. The
-rounding of exp(−2αX) moves R by its size, 1e-16, over r: below the second expm1 takes its place."""
+LEAST_K, LEAST_NET = 1e-30, 1e-4
+"""`films_over` adds the first, 1/µm, to every K, so that a film of nothing has a net flux of its
+own. Where that is below the second (K below 1e-8 of 2S), 1 − R loses digits to rounding in the
+fast form and the exact one takes its place."""
 
 
-def lay_film(K: Array, S: Array, *, thickness_um: Array, backing: Array, out: Array) -> Array:
-    """Lay a film over a backing, in place: the engine's inner loop, one exponential an element.
+def films_over(
+    K: Array,
+    S: Array,
+    *,
+    thickness_um: Array,
+    net: Array,
+    out: Array,
+    surface: Surface | None = None,
+) -> Array:
+    """Lay films over a cloth and leave the surface, in place: the engine's inner loop.
 
-    Kubelka 1948 multiplied through by S·m, m = 1 − exp(−2αX), with p = K+S+α, s = S/p, r =
-    −2α/p = s² − 1 (every difference left is one of physics, not of rounding: s is the film's R∞):
+    With i the flux in and j the flux back, the net flux over all flux y = (i − j)/(i + j) =
+    (1 − R)/(1 + R) is √(K/(K+2S)) for an endless layer, and Kubelka & Munk's equations read
+    y' = (K+2S)·y² − K. With η that value of a film and α = η(K+2S), their solution is
 
-        w = −(s − Rg)·m,    R = (w + r·Rg) / (s·w + r)
+        (η − y)/(η + y) = exp(−2αX) · (η − y₀)/(η + y₀),    or    y = η·(y₀ + η·t)/(η + y₀·t),
 
-    Ten passes of numpy, of which one is exp and one a division; two scratch arrays and the backing
-    are all that goes through the cache.
+    t = tanh(αX). So t = (η − y)/(η + y) goes through a film as one product, from one film to the
+    next as (t + b)/(1 + bt), b = (η₂ − η₁)/(η₂ + η₁), and out through the surface as R = (s + t)/
+    (1 + st), s = (1 − η)/(1 + η) the film's own R∞. One exponential and one division an element
+    and film; two arrays go through the cache.
 
     Parameters
     ----------
-    K, S, thickness_um : finite and ≥ 0 (not checked); thickness has the points as its first axis,
-        K and S usually do not vary over them, so α, p, r and s cost next to nothing.
-    backing : internal reflectance, overwritten with the result.
-    out : scratch (2, *backing.shape).
+    K, S : (L, ..., 31, B), finite and ≥ 0 (not checked), films from the cloth up, L ≥ 1.
+    thickness_um : (L, Q, ..., 1, B), ≥ 0, µm.
+    net : (Q, ..., 31, B), y of the cloth, above 0 (`net_flux`); overwritten with the result.
+    out : scratch like `net`.
 
     Returns
     -------
-    backing, now the reflectance of the film over it.
-    """
-    alpha = S + S
-    alpha += K
-    alpha *= K
-    np.sqrt(alpha, out=alpha)
-    np.maximum(alpha, LEAST_ALPHA, out=alpha)
-    p = K + S
-    p += alpha
-    np.divide(1.0, p, out=p)
-    s = S * p
-    alpha *= -2.0
-    r = alpha * p
-    w, bottom = out
-    np.multiply(alpha, thickness_um, out=w)
-    if r.max() > -SMALL_R:
-        np.expm1(w, out=w)
-    else:
-        np.exp(w, out=w)
-        w -= 1.0
-    np.subtract(s, backing, out=bottom)
-    w *= bottom
-    backing *= r
-    backing += w
-    np.multiply(w, s, out=bottom)
-    bottom += r
-    backing /= bottom
-    return backing
-
-
-def thick_in_place(ks: Array, *, out: Array) -> Array:
-    """Turn K/S into R∞ in place: `reflectance_from_ks` unchecked, for the engine.
-
-    out : scratch of the same shape.
-    """
-    np.add(ks, 2.0, out=out)
-    out *= ks
-    np.sqrt(out, out=out)
-    out += ks
-    out += 1.0
-    return np.divide(1.0, out, out=ks)
-
-
-def leave_surface(R: Array, *, out: Array, surface: Surface | None = None) -> Array:
-    """Turn internal reflectances into external ones in place, specular excluded, for the engine.
-
-    Saunderson 1942 as in `external_from_internal`, unchecked. out : scratch of the same shape.
+    net, now the external reflectance, specular excluded [Saunderson 1942].
     """
     k1, k2 = surface or SURFACE
-    np.multiply(R, -k2, out=out)
-    out += 1.0
-    R *= (1.0 - k1) * (1.0 - k2)
-    R /= out
-    return R
+    gain = (1.0 - k1) * (1.0 - k2)
+    total = K + LEAST_K
+    own = total.copy()
+    total += S
+    total += S
+    own /= total
+    np.sqrt(own, out=own)
+    total *= own
+    if own.min() < LEAST_NET:
+        for each, alpha, x in zip(own, total, thickness_um, strict=True):
+            tanh = np.tanh(alpha * x)
+            net /= each
+            np.divide(net + tanh, 1.0 + net * tanh, out=net)
+            net *= each
+        np.multiply(net, (1.0 + k2) / gain, out=out)
+        out += (1.0 - k2) / gain
+        np.subtract(1.0, net, out=net)
+        net /= out
+        return net
+    below = None
+    for each, alpha, x in zip(own, total, -2.0 * thickness_um, strict=True):
+        if below is None:
+            np.add(net, each, out=out)
+            np.subtract(each, net, out=net)
+        else:
+            step = (each - below) / (each + below)
+            np.multiply(net, step, out=out)
+            out += 1.0
+            net += step
+        net /= out
+        np.multiply(alpha, x, out=out)
+        np.exp(out, out=out)
+        net *= out
+        below = each
+    s = (1.0 - own[-1]) / (1.0 + own[-1])
+    np.multiply(net, (s - k2) / gain, out=out)
+    out += (1.0 - k2 * s) / gain
+    net += s
+    net /= out
+    return net
+
+
+def net_flux(K: Array, S: Array) -> Array:
+    """Turn K into the net flux over all flux of an endless layer, √(K/(K+2S)), in place.
+
+    S is overwritten as well. For the engine: K, S > 0 of one shape, unchecked.
+    """
+    S += S
+    S += K
+    K /= S
+    return np.sqrt(K, out=K)
 
 
 def over(R0: npt.ArrayLike, T: npt.ArrayLike, *, backing: npt.ArrayLike) -> Array:

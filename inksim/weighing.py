@@ -32,7 +32,7 @@ COMFORT = 0.6
 """Share of the tolerance that a build may use before a cheaper one stops being worth it
 [assumption: leaves room for the press where chances hardly differ]."""
 _LOOK_BLOCK = 8192  # builds tabulated at once: K and S are 1 kB a build
-_BLOCK = 2048  # builds whose samples are held at once: 256 × 2048 × 3 numbers are 13 MB
+_BLOCK = 1024  # builds whose samples are held at once: 512 × 1024 × 3 numbers are 13 MB
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -148,12 +148,12 @@ def effort_ranks(space: BuildSpace, *, wet_um: Array) -> Index:
     return ranks
 
 
-def against(weighed: Weighed, *, standard: Array, tolerance: float, samples: int = 256) -> Landing:
+def against(weighed: Weighed, *, standard: Array, tolerance: float) -> Landing:
     """Hold weighed builds against a target's Lab (3,), the standard of the ΔE00."""
     parts = []
     for first in range(0, len(weighed.space), _BLOCK):
         some = weighed.response.take(np.arange(first, min(first + _BLOCK, len(weighed.space))))
-        parts.append(summarize(some, standard=standard, tolerance=tolerance, samples=samples))
+        parts.append(summarize(some, standard=standard, tolerance=tolerance))
     return Landing(
         distance=delta_e_2000(standard, weighed.lab),
         spread=_joined(parts),

@@ -160,7 +160,7 @@ class OtherWorld(World):
             done = -np.expm1(-s.discharge * factor)[:, None]
             ks = (s.cloth_ks + done * (s.discharged_ks - s.cloth_ks)) * (1.0 + self.contact)
             phi = (s.soak * factor)[:, None]
-            ks = (s.cloth_S[0] * ks + phi * s.soak_K) / (s.cloth_S[0] + phi * s.soak_S)
+            ks = (s.cloth_S[0] * ks + phi * s.K[:, 0]) / (s.cloth_S[0] + phi * s.S[:, 0])
             under = film_over(
                 s.K[:, 0], s.S[:, 0], thickness_um=(s.film_um[:, 0] * factor)[:, None],
                 backing=reflectance_from_ks(ks),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -16,7 +17,6 @@ from inksim.build import (
     cloth_ks,
     discharged_ks,
     flattened,
-    joined,
     lower,
     tabulate,
     wet_deposit_um,
@@ -248,10 +248,10 @@ def test_a_press_needs_a_standard_deviation(sd: float) -> None:
         Press(name="p", soak=(0.3, sd))  # type: ignore[arg-type]
 
 
-# -- Many sets of slabs in one go
+# -- Many presses in one go
 
 
-def test_joined_and_flattened_slabs_are_the_same_prints() -> None:
+def test_flattened_slabs_are_the_same_prints() -> None:
     shop = load_shop()
     some = [
         usual_build(shop, garment=shop.garment(g), ink=shop.ink("Weir Teal"), route=route)
@@ -261,10 +261,50 @@ def test_joined_and_flattened_slabs_are_the_same_prints() -> None:
     table, values = tabulate(some), shop.press.values
     wet = values._replace(release=0.8, cloth_S=0.07)
     one_by_one = [swatch(lower(table, each)) for each in (values, wet)]
-    np.testing.assert_array_equal(
-        swatch(joined([lower(table, each) for each in (values, wet)])), np.concatenate(one_by_one)
-    )
     both = type(values)(*(np.array(pair) for pair in zip(values, wet, strict=True)))
     np.testing.assert_allclose(
         swatch(flattened(lower(table, both))), np.concatenate(one_by_one), rtol=0, atol=1e-14
     )
+
+
+def test_many_tables_and_presses_are_lowered_as_each_by_itself() -> None:
+    # wet in wet (no flash), so that the upper film's K and S differ from press to press
+    shop = load_shop()
+    some = [
+        usual_build(
+            shop, garment=shop.garment("Coal Black"), ink=shop.ink(ink), route="white-base",
+            flash=flash,
+        )
+        for ink in ("Weir Teal", "Kiln Red")
+        for flash in (True, False)
+    ]  # fmt: skip
+    table, values = tabulate(some), shop.press.values
+    dark = replace(table, K=1.5 * table.K, cloth_ks=2.0 * table.cloth_ks)
+    soft = values._replace(pick_up=0.4, soak=0.1)
+    stacked = replace(
+        table,
+        K=np.stack([table.K, dark.K]),
+        cloth_ks=np.stack([table.cloth_ks, dark.cloth_ks]),
+    )
+    both = type(values)(*(np.array(pair) for pair in zip(values, soft, strict=True)))
+    together = swatch(flattened(lower(stacked, both)))
+    each = [swatch(lower(table, values)), swatch(lower(dark, soft))]
+    np.testing.assert_allclose(together, np.concatenate(each), rtol=0, atol=1e-14)
+    assert np.abs(each[0][0] - each[0][1]).max() > 1e-3  # the flash is seen
+
+
+def test_only_what_may_be_overwritten_is() -> None:
+    shop = load_shop()
+    garment, ink = shop.garment("Coal Black"), shop.ink("Weir Teal")
+    build = usual_build(shop, garment=garment, ink=ink, route="white-base", flash=False)
+    table = tabulate([build])
+    several = replace(table, K=np.stack([table.K, 2.0 * table.K]))
+    kept = several.K.copy()
+    fresh = lower(several, shop.press.values)  # the press's numbers, two tables
+    np.testing.assert_array_equal(several.K, kept)
+    assert fresh.K.shape == kept.shape
+    each = [lower(replace(table, K=K), shop.press.values).K for K in kept]
+    np.testing.assert_array_equal(fresh.K, np.stack(each))
+    assert np.any(kept != fresh.K)
+    own = replace(several, K=kept.copy(), S=np.stack([table.S, table.S]))
+    np.testing.assert_array_equal(lower(own, shop.press.values, overwrite=True).K, fresh.K)

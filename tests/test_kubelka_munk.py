@@ -19,20 +19,20 @@ from scipy.integrate import quad, solve_bvp
 
 from inksim.errors import InputError
 from inksim.kubelka_munk import (
+    LEAST_NET,
     SURFACE,
     Surface,
     external_from_internal,
     film,
     film_over,
+    films_over,
     internal_from_external,
     invert_over_two_backings,
     ks_from_reflectance,
-    lay_film,
-    leave_surface,
     mix,
+    net_flux,
     over,
     reflectance_from_ks,
-    thick_in_place,
 )
 from tests.conftest import read_check_values
 
@@ -123,37 +123,51 @@ def test_the_series_joins_the_quotient_without_a_step() -> None:
         assert T == pytest.approx(alpha / bottom, rel=1e-11)
 
 
+absorptions = st.just(0.0) | st.floats(1e-12, 3.0)
+scatterings = st.just(0.0) | st.floats(1e-9, 1.0)
+thicknesses = st.just(0.0) | st.floats(1e-9, 300.0)
+
+
 @given(
-    K=st.just(0.0) | st.floats(1e-12, 3.0),
-    S=st.just(0.0) | st.floats(1e-9, 1.0),
-    X=st.lists(st.just(0.0) | st.floats(1e-9, 300.0), min_size=1, max_size=4),
-    backing=backings,
+    films=st.lists(st.tuples(absorptions, scatterings), min_size=1, max_size=3),
+    X=st.lists(thicknesses, min_size=1, max_size=4),
+    cloth=st.floats(1e-6, 500.0),
 )
-def test_the_engines_film_is_the_same_film(
-    K: float, S: float, X: list[float], backing: float
+def test_the_engines_films_are_the_same_films(
+    films: list[tuple[float, float]], X: list[float], cloth: float
 ) -> None:
-    # lay_film is written for speed; points of one print come first and may be of any thickness.
-    points = np.array(X)[:, None]
-    under = np.full(points.shape, backing)
-    laid = lay_film(
-        np.array([K]),
-        np.array([S]),
-        thickness_um=points,
-        backing=under,
-        out=np.empty((2, *under.shape)),
+    # films_over is written for speed; points of one print come after the films, of any thickness
+    K, S = np.moveaxis(np.array(films), -1, 0)[..., None, None]
+    points = np.array(X)[:, None, None]
+    net = np.full(points.shape, net_flux(np.array([cloth]), np.ones(1))[0])
+    laid = films_over(
+        K, S, thickness_um=np.stack([points] * len(films)), net=net, out=np.empty(net.shape)
     )
-    expected = film_over(K, S, thickness_um=points, backing=backing)
-    np.testing.assert_allclose(laid, expected, rtol=0, atol=1e-11)
+    R = reflectance_from_ks(cloth)
+    for k, s in films:
+        R = film_over(k, s, thickness_um=points, backing=R)
+    np.testing.assert_allclose(laid, external_from_internal(R), rtol=0, atol=1e-11)
 
 
-@given(R=st.lists(st.floats(0.0, 1.0), min_size=1, max_size=5), ks=st.floats(0.0, 500.0))
-def test_the_engines_surface_and_cloth_are_the_same(R: list[float], ks: float) -> None:
-    inside = np.array(R)
-    wanted = external_from_internal(inside)
-    np.testing.assert_allclose(leave_surface(inside, out=np.empty_like(inside)), wanted, atol=1e-15)
-    cloth = np.array([ks])
-    wanted = reflectance_from_ks(cloth)
-    np.testing.assert_allclose(thick_in_place(cloth, out=np.empty(1)), wanted, atol=1e-15)
+@pytest.mark.parametrize("most", [0.9, 1.1])
+def test_where_the_engine_takes_its_exact_form_nothing_shows(most: float) -> None:
+    # K/(K+2S) on both sides of LEAST_NET squared
+    S = np.array([0.4, 0.2])[:, None, None]
+    K = most * LEAST_NET**2 * 2.0 * S
+    net = np.linspace(0.01, 0.99, 9)[:, None, None]
+    X = np.full((2, 9, 1, 1), 7.0)
+    R = (1.0 - net) / (1.0 + net)
+    for k, s in zip(K, S, strict=True):
+        R = film_over(k, s, thickness_um=7.0, backing=R)
+    laid = films_over(K, S, thickness_um=X, net=net.copy(), out=np.empty(net.shape))
+    np.testing.assert_allclose(laid, external_from_internal(R), rtol=0, atol=1e-11)
+
+
+@given(K=st.floats(0.0, 500.0), S=st.floats(1e-3, 10.0))
+def test_the_net_flux_is_that_of_the_endless_layer(K: float, S: float) -> None:
+    R = reflectance_from_ks(K / S)
+    net = net_flux(np.array([K]), np.array([S]))
+    np.testing.assert_allclose(net, (1.0 - R) / (1.0 + R), rtol=0, atol=1e-15)
 
 
 # -- Closed forms and the differential equations
