@@ -8,104 +8,35 @@ import numpy as np
 import pytest
 
 from inksim import uncertainty
-from inksim.appearance import delta_e_2000
-from inksim.build import Build, tabulate
+from inksim.build import tabulate
 from inksim.calibrate import calibrate, printed
 from inksim.moves import ink_steps, left_of_strengths, placed, press_axes
-from inksim.predict import usual_build
 from inksim.press import Press
-from inksim.shop import load_shop
-from inksim.uncertainty import lab_ends, normal_points, respond, spread, stock_sds, summarize
-from tests.monte_carlo import sample_prints
+from inksim.uncertainty import lab_ends, normal_points, respond, spread, stock_sds
+from tests.accuracy.intervals import LIMITS, NAMES, calibrated_press, compared
 from tests.press_worlds import D50, build_of, read_prints, six_prints, study_shop, whole_prior
-
-SAMPLES = 20_000
-NAMES = (
-    ("Kingcup Yellow", "Cornflower Blue", "white-base"),
-    ("Coal Black", "Barley Yellow", "straight"),
-    ("Mist Gray", "Kiln Red", "straight"),
-    ("Slate Gray", "Damson Purple", "discharge-base"),
-    ("Flour White", "Weir Teal", "straight"),
-    ("Coal Black", "Foxglove Pink", "white-base"),
-)
 
 
 @pytest.fixture(scope="module")
 def calibrated() -> Press:
-    rng = np.random.default_rng(4)
-    readings = read_prints(whole_prior(rng), six_prints(), rng)
-    return calibrate(readings, press=study_shop().press).press
+    return calibrated_press()
 
 
-def case(name: str, calibrated: Press) -> tuple[list[Build], Press]:
-    if name == "invented":
-        shop = load_shop()
-        builds = [
-            usual_build(shop, garment=shop.garment(g), ink=shop.ink(i), route=r)  # type: ignore[arg-type]
-            for g, i, r in NAMES
-        ]
-        return builds, shop.press
-    builds = [build_of(*names) for names in NAMES]
-    if name == "measured":
-        return builds, study_shop().press
-    return [printed(build, press=calibrated) for build in builds], calibrated
-
-
-# Where an end of the interval lies: a Monte Carlo of 20 000 knows a 5 % quantile to 0.015 of a
-# standard deviation; the rest is what a response of second order along each axis leaves out
-# (products of two moves, and third order), which grows with the square of how unsure the inks are.
-@pytest.mark.parametrize(
-    ("name", "most"), [("invented", 0.22), ("measured", 0.20), ("calibrated", 0.10)]
-)
-def test_the_response_is_the_monte_carlo_of_the_full_model(
-    name: str, most: float, calibrated: Press
-) -> None:
-    builds, press = case(name, calibrated)
-    drawn = sample_prints(builds, press, count=SAMPLES, rng=np.random.default_rng(11))
-    low, high = np.quantile(drawn, [0.05, 0.95], axis=0)
-    found = spread(builds, press=press, viewing=D50)
-    half = (high - low) / 2.0
-    assert np.max(np.abs(found.lab_low - low) / half) < most
-    assert np.max(np.abs(found.lab_high - high) / half) < most
+# Where an end of the interval lies, in half-widths: a Monte Carlo of 20 000 knows it to 0.02; the
+# rest is what a response of second order along each axis leaves out (products of two moves, and
+# third order), which grows with the square of how unsure the inks are; and for ΔE, which has no
+# cumulants, what 512 samples know of a quantile.
+@pytest.mark.parametrize("data", LIMITS)
+def test_the_intervals_are_those_of_a_monte_carlo_of_the_full_model(data: str) -> None:
+    lab, worst, rms, chance = LIMITS[data]
+    found = compared(data)
+    assert np.max(np.abs(found.lab)) < lab
+    assert np.max(np.abs(found.delta_e)) < worst
+    assert np.sqrt(np.mean(found.delta_e**2)) < rms
+    assert np.max(np.abs(found.chance)) < chance
     # what matters: a 90 % interval holds 90 % of the full model, each within the 85-95 % promised
-    inside = np.mean((drawn >= found.lab_low) & (drawn <= found.lab_high), axis=0)
-    assert np.all((inside > 0.84) & (inside < 0.955))
-    assert np.mean(inside) == pytest.approx(0.90, abs=0.02)
-
-
-# ΔE has no cumulants, so its ends and the chance of landing are sampled. Of the second-order
-# response itself 20 000 draws are at 0.14, 0.22 and 0.09 of the half-width from the full model, at
-# the farthest of these 120 intervals, and 0.05, 0.05 and 0.02 in the mean (rms); what 512 fixed
-# points add is the rest.
-@pytest.mark.parametrize(
-    ("name", "most", "usual", "chance"),
-    [
-        ("invented", 0.25, 0.075, 0.08),
-        ("measured", 0.25, 0.07, 0.06),
-        ("calibrated", 0.20, 0.06, 0.04),
-    ],
-)
-def test_the_ends_of_a_difference_are_the_monte_carlo_of_the_full_model(
-    name: str, most: float, usual: float, chance: float, calibrated: Press
-) -> None:
-    builds, press = case(name, calibrated)
-    drawn = sample_prints(builds, press, count=SAMPLES, rng=np.random.default_rng(11))
-    table = tabulate(builds)
-    sds = stock_sds(builds, layers=table.K.shape[-2])
-    response = respond(table, sds, press=press, viewing=D50)
-    off, off_chance = [], []
-    for away in (0.0, 1.0, 2.0, 5.0, 10.0):  # of the target from the print that is expected
-        for way in (*np.eye(3), np.array([-0.8, -0.4, 0.4])):
-            standard = response.center + away * way
-            full = delta_e_2000(standard, drawn)
-            ends = np.quantile(full, [0.05, 0.95], axis=0)
-            found = summarize(response, standard=standard, tolerance=3.0)
-            half = (ends[1] - ends[0]) / 2.0
-            off.append(np.abs(np.stack([found.de_low, found.de_high]) - ends) / half)
-            off_chance.append(np.abs(found.within - np.mean(full <= 3.0, axis=0)))
-    assert np.max(off) < most
-    assert np.sqrt(np.mean(np.square(off))) < usual
-    assert np.max(off_chance) < chance
+    assert np.all((found.inside > 0.84) & (found.inside < 0.955))
+    assert np.mean(found.inside) == pytest.approx(0.90, abs=0.02)
 
 
 def test_the_fixed_points_are_a_digital_net() -> None:
