@@ -16,13 +16,13 @@ from inksim.cautions import CAUTIONS
 from inksim.pdf_sheet import SOFT, Sheet
 from inksim.picture import Picture
 from inksim.predict import honest_words
-from inksim.preview_files import ROUTE_TITLES
 from inksim.proof_parts import Front, day_words, draw_head, draw_how, draw_pictures, draw_sign
 from inksim.sheet import Panel, Swatch, compose_sheet
 from inksim.shop import Shop
 from inksim.showing import Answer, ColourAnswer, Ready, RouteAnswer, artwork_on, print_on
 from inksim.stock import least_sure
 from inksim.target import target_from_hex
+from inksim.titles import ROUTE_TITLES
 
 CLEAR, WIDE = 4.0, 8.0
 

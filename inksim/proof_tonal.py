@@ -8,11 +8,11 @@ from datetime import date
 from inksim.appearance import Viewing
 from inksim.pdf_sheet import SOFT, Sheet
 from inksim.predict import honest_words
-from inksim.preview_files import ROUTE_TITLES
 from inksim.proof_parts import Front, draw_head, draw_how, draw_pictures, draw_sign
 from inksim.shop import Shop
 from inksim.showing import Ready, artwork_on
 from inksim.showing_tonal import AreaColour, TonalShown, area_colours, said_of
+from inksim.titles import ROUTE_TITLES
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -21,10 +21,11 @@ from inksim.picture import Picture, save_png
 from inksim.plate_files import PlateFile, fine_map, write_plates
 from inksim.plate_set import PlateSet, tonal_plates
 from inksim.predict import honest_words, usable_routes
-from inksim.preview_files import ASSUMED_DPI, PANEL_PX, ROUTE_TITLES, reduced_on, slug
+from inksim.preview_writer import ASSUMED_DPI, PANEL_PX, artwork_panel
 from inksim.separate import SeparationTable, separation_table
 from inksim.sheet import Panel, compose_sheet
 from inksim.shop import Shop
+from inksim.titles import ROUTE_TITLES, slug
 from inksim.tonal import MOST_INKS, TonalSet, tonal_set
 from inksim.tonal_preview import (
     Reach,
@@ -219,7 +220,6 @@ def _sheet(
     """Artwork, print, what is out of reach, the print at 1:1, and every plate."""
     import numpy as np
 
-    ground = np.array(made.table.cloth, dtype=np.uint8)
     look = close_up(
         made.table.model,
         [plate.shirt for plate in plates.plates],
@@ -230,11 +230,7 @@ def _sheet(
         error_mm=wanted.register_mm,
     )
     panels = [
-        Panel(
-            picture=reduced_on(artwork.rgba, ground, most_px=PANEL_PX),
-            heading="The artwork as drawn",
-            lines=("What the client sent, on the garment's color.",),
-        ),
+        artwork_panel(artwork.rgba, np.array(made.table.cloth, dtype=np.uint8)),
         tonal_panel(made, picture, heading=ROUTE_TITLES[made.tonal.route], most_px=PANEL_PX),
         Panel(
             picture=reach_map(made, artwork.rgba, most_px=PANEL_PX),

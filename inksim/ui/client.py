@@ -10,12 +10,12 @@ from streamlit.delta_generator import DeltaGenerator
 
 from inksim.appearance import Viewing
 from inksim.predict import honest_words
-from inksim.preview_files import ROUTE_TITLES, slug
 from inksim.proof import Proof, detail, headline, proof_pdf, proof_picture
 from inksim.shop import Shop
 from inksim.showing import Answer, Ready, png_bytes
 from inksim.stock import least_sure
 from inksim.target import target_from_hex
+from inksim.titles import ROUTE_TITLES, slug
 from inksim.ui import artwork, client_tonal, client_views, kept, pickers
 from inksim.ui.frame import with_shop
 from inksim.ui.look import band, note, pads, table, verdict

@@ -11,11 +11,11 @@ import streamlit as st
 from inksim.appearance import Viewing
 from inksim.artwork import MM_PER_INCH
 from inksim.build import ROUTES, Route
-from inksim.preview_files import ROUTE_TITLES, slug
 from inksim.proof_tonal import TonalProof, tonal_proof_pdf
 from inksim.shop import Shop
 from inksim.showing import Ready, png_bytes
 from inksim.showing_tonal import TonalShown, said_of
+from inksim.titles import ROUTE_TITLES, slug
 from inksim.ui import worked_out
 from inksim.ui.client_views import ARTWORK, shirt_view
 from inksim.ui.look import mark, note, picture

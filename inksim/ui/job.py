@@ -15,11 +15,11 @@ from inksim.job_reasons import reasons_for
 from inksim.job_schema import JobPressEntry, Preference
 from inksim.job_text import headline, takes_lines
 from inksim.predict import honest_words
-from inksim.preview_files import slug
 from inksim.proof import layer_words
 from inksim.shop import Shop
 from inksim.ticket import Ticket, make_ticket, readings_table, ticket_text
 from inksim.ticket_sheet import ticket_pdf
+from inksim.titles import slug
 from inksim.ui import artwork, kept, pickers, worked_out
 from inksim.ui.look import note, pads, plain, points, table, verdict
 from inksim.ui.plates import show_plates

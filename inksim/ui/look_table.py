@@ -14,9 +14,9 @@ from inksim.build import Route
 from inksim.look_files import write_look
 from inksim.matrix import Cell
 from inksim.predict import usable_routes
-from inksim.preview_files import ROUTE_TITLES, slug
 from inksim.separate import separation_table
 from inksim.shop import Shop
+from inksim.titles import ROUTE_TITLES, slug
 from inksim.tonal import MOST_INKS, tonal_set
 from inksim.ui.look import note, plain
 
