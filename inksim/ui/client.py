@@ -19,6 +19,7 @@ from inksim.titles import ROUTE_TITLES, slug
 from inksim.ui import artwork, client_tonal, client_views, kept, pickers
 from inksim.ui.frame import with_shop
 from inksim.ui.look import band, note, pads, table, verdict
+from inksim.ui.take_away import offer
 
 
 @with_shop
@@ -86,20 +87,9 @@ def _take_away(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> No
     )
     name = f"proof-{slug(Path(art.name).stem)}-{slug(found.garment.name)}"
     with st.container(horizontal=True):
-        st.download_button(
-            "Proof sheet to sign (PDF)",
-            lambda: proof_pdf(proof),
-            file_name=f"{name}.pdf",
-            mime="application/pdf",
-            on_click="ignore",
-            type="primary",
-        )
-        st.download_button(
-            "Proof as a picture (PNG)",
-            lambda: png_bytes(proof_picture(proof)),
-            file_name=f"{name}.png",
-            mime="image/png",
-            on_click="ignore",
+        offer("Proof sheet to sign (PDF)", lambda: proof_pdf(proof), file=f"{name}.pdf", first=True)
+        offer(
+            "Proof as a picture (PNG)", lambda: png_bytes(proof_picture(proof)), file=f"{name}.png"
         )
 
 

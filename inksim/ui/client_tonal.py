@@ -19,6 +19,7 @@ from inksim.titles import ROUTE_TITLES, slug
 from inksim.ui import worked_out
 from inksim.ui.client_views import ARTWORK, shirt_view
 from inksim.ui.look import mark, note, picture
+from inksim.ui.take_away import offer
 from inksim.ui.wipe import wipe
 from inksim.ui.worked_out import TonalPngs
 
@@ -83,21 +84,13 @@ def _take_away(
     proof = TonalProof(ready=art, shown=found, shop=shop, viewing=viewing, made=date.today())
     name = f"{slug(Path(art.name).stem)}-{slug(found.garment.name)}"
     with st.container(horizontal=True):
-        st.download_button(
+        offer(
             "Proof sheet to sign (PDF)",
             lambda: tonal_proof_pdf(proof),
-            file_name=f"proof-{name}.pdf",
-            mime="application/pdf",
-            on_click="ignore",
-            type="primary",
+            file=f"proof-{name}.pdf",
+            first=True,
         )
-        st.download_button(
-            "The print as a picture (PNG)",
-            pngs.prints[found.best.route],
-            file_name=f"{name}.png",
-            mime="image/png",
-            on_click="ignore",
-        )
+        offer("The print as a picture (PNG)", pngs.prints[found.best.route], file=f"{name}.png")
 
 
 def _on_shirt(art: Ready, found: TonalShown, *, viewing: Viewing) -> None:
