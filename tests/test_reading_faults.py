@@ -106,7 +106,12 @@ def test_blank_lines_are_passed_over_in_no_time() -> None:
          "file, line 1: no column holds a spectrum or a color; name wavelength columns like 400 or "
          "R400, or color columns L, a, b. The columns are: name, ink, shift."),
         ("name,L,a\na,1,2\n", "file, line 1: no column holds a spectrum or a color"),
-        ("name,400\na,0.5\n", "file, line 1: no column holds a spectrum or a color"),
+        ("name,400\na,0.5\n", "file, line 1: only 1 wavelength column found, at 400 nm;"),
+        # 13 bands are 430, 450, ... 670 nm, the fewest that resample takes: see below.
+        ("name,700,400\na,0.5,0.5\n",
+         "file, line 1: only 2 wavelength columns found, from 400 to 700 nm; a spectrum needs at "
+         "least 13, from 430 nm or below to 670 nm or above in steps of at most 20 nm: export all "
+         "bands, or color columns L, a, b."),
         (HEAD + ",ink,ink\n" + row() + ",1,2\n",
          "file, line 1: the column 'ink' appears twice; rename or delete one."),
         ("name,400,410,R410,420\na,1,2,3,4\n",
@@ -217,6 +222,16 @@ def test_a_step_too_wide_for_the_grid_is_refused() -> None:
 )  # fmt: skip
 def test_values_that_are_no_reflectance(values: list[object], fault: str) -> None:
     assert fault_of(f"{HEAD}\n{row(values=values)}\n").startswith(fault)
+
+
+def test_the_fewest_bands_are_as_many_as_is_said() -> None:
+    fewest = list(range(430, 671, 20))
+    assert len(fewest) == 13
+    text = f"name,{','.join(map(str, fewest))}\n{row(values=FLAT[:13])}\n"
+    (reading,) = read_readings(text.encode(), name="file")
+    assert reading.reflectance == pytest.approx(np.full(31, 0.5))
+    text = f"name,{','.join(map(str, fewest[:12]))}\n{row(values=FLAT[:12])}\n"
+    assert "the spectrum covers 430-650 nm" in fault_of(text)
 
 
 def test_a_file_that_could_be_factor_or_percent_is_asked_about() -> None:
