@@ -75,6 +75,13 @@ class Ink:
 def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
     """Mix inks by wet volume; the dry volume fractions follow from their solids.
 
+    K and S are mixed as they stand (Kubelka–Munk). Those of an ink fitted to drawdowns are its own
+    film's, the directness η of the light included (`drawdown_model`), and an ink keeps no η: a
+    strong clear color absorbs up to 1/(1 − η·(b−a)/b) times as much in much white as is predicted
+    here, 1.54 times at the usual η of 0.8, so its palest tints print stronger than predicted. In a
+    clear base and among inks of one S/K nothing is off. `characterise.predict_drawdown` mixes what
+    the fit has from before the law, and is right for drawdowns.
+
     Parameters
     ----------
     parts : (ink, wet volume share) pairs; the shares are normalised to their sum.

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
+from inksim.drawdown_model import K_FAR, K_NEAR, effective
 from inksim.errors import InputError
 from inksim.ink import LOOK_BACKING, LOOK_SCATTER_PER_UM, Ink, ink_from_look, mix_inks
 from inksim.kubelka_munk import film_over
@@ -135,6 +136,46 @@ def test_order_and_steps_of_mixing_do_not_matter(one: Ink, two: Ink, three: Ink)
     in_steps = mix_inks([(first, 2), (three, 3)], name="m")
     np.testing.assert_allclose(at_once.K, in_steps.K, rtol=1e-12, atol=1e-15)
     np.testing.assert_allclose(at_once.S, in_steps.S, rtol=1e-12, atol=1e-15)
+
+
+@pytest.mark.parametrize("eta", [0.0, 0.8])
+@given(
+    color=st.tuples(st.floats(0.05, 3.0), st.floats(1e-4, 0.05)),
+    other=st.tuples(st.floats(0.0, 1e-3), st.floats(0.1, 1.0)),
+    share=st.floats(0.005, 0.995),
+)
+def test_how_far_a_tint_of_fitted_inks_is_off(
+    eta: float, color: tuple[float, float], other: tuple[float, float], share: float
+) -> None:
+    """The docstring's bound, against the law for directed light itself: fit, then mix, or mix."""
+    (k, s), (k_other, s_other) = color, other
+
+    def fitted(k: float, s: float) -> Ink:
+        K, S = effective(k * FLAT, s * FLAT, eta)
+        return ink(K=K, S=S)
+
+    mixed = mix_inks([(fitted(k, s), share), (fitted(k_other, s_other), 1.0 - share)], name="tint")
+    true = fitted(share * k + (1.0 - share) * k_other, share * s + (1.0 - share) * s_other)
+    most = 1.0 / (1.0 - eta * (K_FAR - K_NEAR) / K_FAR)
+    assert most == pytest.approx({0.0: 1.0, 0.8: 1.54}[eta], abs=0.005)
+    times = true.K / mixed.K
+    assert np.all(times >= 1.0 - 1e-12)
+    assert np.all(times <= most + 1e-12)
+
+
+def test_the_palest_tint_in_white_is_off_by_nearly_as_much_as_is_said() -> None:
+    share, white = 0.002, ink(K=1e-9 * FLAT, S=0.5 * FLAT)
+    K, S = effective(1.0 * FLAT, 1e-4 * FLAT, 0.8)
+    mixed = mix_inks([(ink(K=K, S=S), share), (white, 1.0 - share)], name="tint")
+    true, _ = effective(share * FLAT, 0.5 * (1.0 - share) * FLAT, 0.8)
+    assert np.all(true / mixed.K > 1.5)
+
+
+def test_a_fitted_ink_is_thinned_by_a_clear_base_as_the_law_has_it() -> None:
+    K, S = effective(1.0 * FLAT, 0.02 * FLAT, 0.8)
+    thinned = mix_inks([(ink(K=K, S=S), 1), (ink(K=0.0 * FLAT, S=0.0 * FLAT), 3)], name="thin")
+    expected = effective(0.25 * FLAT, 0.005 * FLAT, 0.8)
+    np.testing.assert_allclose([thinned.K, thinned.S], expected, rtol=1e-9)
 
 
 @pytest.mark.parametrize("parts", [[], [(ink(), 0.0)], [(ink(), -1.0), (ink(), 2.0)]])
