@@ -30,12 +30,12 @@ from PIL import (
 )
 
 from inksim.errors import InputError
+from inksim.inch import MM_PER_INCH
 from inksim.layered import read_layered
 from inksim.raster import Pixels, Raster, Source, check_size, rgba_from_image, sane_dpi
 from inksim.tiff import pillow_reads, read_layout, read_tiff
 from inksim.vector import read_pdf, read_svg
 
-MM_PER_INCH = 25.4
 ORIENTATION = 0x0112  # the EXIF mark, 1 to 8; 1 is upright
 MAX_FILE_BYTES = 2**30
 

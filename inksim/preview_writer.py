@@ -11,10 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inksim.appearance import Viewing, srgb8, xyz
-from inksim.artwork import MM_PER_INCH, Artwork
+from inksim.artwork import Artwork
 from inksim.build import Route
 from inksim.fibre import knit_tile
 from inksim.garment import Garment
+from inksim.inch import MM_PER_INCH
 from inksim.picture import Picture, decode8, encode8, save_png
 from inksim.predict import Prediction, honest_words, usable_routes
 from inksim.preview import Assignment

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 
 from inksim.appearance import Viewing, hex_code, xyz
-from inksim.artwork import MM_PER_INCH
 from inksim.cautions import CANNOT_SHOW, CAUTIONS
 from inksim.garment import Garment
+from inksim.inch import MM_PER_INCH
 from inksim.pdf_sheet import SOFT, Sheet
 from inksim.picture import Picture
 

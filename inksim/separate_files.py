@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from inksim.appearance import Viewing
-from inksim.artwork import MM_PER_INCH, Artwork, read_artwork
+from inksim.artwork import Artwork, read_artwork
 from inksim.build import Route
 from inksim.dots import Screening
 from inksim.errors import InputError
 from inksim.fibre import knit_tile
 from inksim.garment import Garment
+from inksim.inch import MM_PER_INCH
 from inksim.ink import Ink
 from inksim.ink_choice import choose_inks, choose_route, picture_colours
 from inksim.kubelka_munk import Array

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inksim.appearance import Viewing, srgb8, xyz
-from inksim.artwork import MM_PER_INCH, Artwork
+from inksim.artwork import Artwork
 from inksim.build import ROUTES, Build, Route
 from inksim.coverage import Coverage, Weave, reduce_labels, reduce_tile, reduction_factor
 from inksim.decide import difference_words
@@ -23,6 +23,7 @@ from inksim.errors import InputError
 from inksim.fibre import LEVELS, knit_tile
 from inksim.flats import Flats, find_flats
 from inksim.garment import Garment
+from inksim.inch import MM_PER_INCH
 from inksim.picture import Picture, decode8, encode8
 from inksim.predict import Interval, Prediction, predict
 from inksim.preview import Assignment, RoutePicture, assign_inks, point_looks

@@ -9,6 +9,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inksim.appearance import Viewing
+from inksim.inch import MM_PER_INCH
 from inksim.predict import honest_words
 from inksim.proof import Proof, detail, headline, proof_pdf, proof_picture
 from inksim.shop import Shop
@@ -130,7 +131,7 @@ def _about(art: Ready) -> None:
     """Size and what reading the file has to say."""
     kind = "tonal" if art.flats.tonal else f"{len(art.flats.colours)} flat colors"
     note(
-        f"{art.name}: {art.width_mm / 25.4:.1f} × {art.height_mm / 25.4:.1f} in "
+        f"{art.name}: {art.width_mm / MM_PER_INCH:.1f} × {art.height_mm / MM_PER_INCH:.1f} in "
         f"({art.width_mm:.0f} × {art.height_mm:.0f} mm), {kind}. "
         "To share what you see, copy this page's address: it holds garment, light and view, and no "
         "artwork."

@@ -9,8 +9,8 @@ from pathlib import Path
 import streamlit as st
 
 from inksim.appearance import Viewing
-from inksim.artwork import MM_PER_INCH
 from inksim.build import ROUTES, Route
+from inksim.inch import MM_PER_INCH
 from inksim.proof_tonal import TonalProof, tonal_proof_pdf
 from inksim.shop import Shop
 from inksim.showing import Ready, png_bytes

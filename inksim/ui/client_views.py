@@ -7,8 +7,8 @@ from collections.abc import Mapping
 import streamlit as st
 
 from inksim.appearance import Viewing
-from inksim.artwork import MM_PER_INCH
 from inksim.build import ROUTES, Route
+from inksim.inch import MM_PER_INCH
 from inksim.picture import Picture
 from inksim.render import Look
 from inksim.shirt import on_shirt
