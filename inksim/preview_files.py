@@ -6,12 +6,12 @@ from collections.abc import Callable
 from pathlib import Path
 
 from inksim.appearance import Viewing
-from inksim.artwork import read_artwork
+from inksim.artwork import printed_at, read_artwork
 from inksim.flat_routes import write_flat
 from inksim.flats import find_flats
 from inksim.garment import Garment
 from inksim.preview import assign_inks, read_mapping
-from inksim.preview_writer import ASSUMED_DPI, Order, PreviewResult
+from inksim.preview_writer import Order, PreviewResult
 from inksim.shop import Shop
 from inksim.tonal_routes import write_tonal
 from inksim.views import Views, check_views
@@ -39,21 +39,19 @@ def write_previews(
     names = read_mapping(mapping) if mapping else {}
     progress(f"reading {artwork_file.name}")
     artwork = read_artwork(artwork_file)
-    notes = artwork.notes
-    if artwork.dpi is None:
-        notes += (f"The file does not say its resolution: {ASSUMED_DPI:.0f} dpi is assumed.",)
+    dpi, notes = printed_at(artwork)
     order = Order(
         artwork=artwork,
         stem=artwork_file.stem,
         shop=shop,
         garment=garment,
         out=out,
-        dpi=artwork.dpi or ASSUMED_DPI,
+        dpi=dpi,
         viewing=viewing or Viewing(),
         views=views or Views(),
         progress=progress,
     )
-    check_views(order.views, artwork=artwork, dpi=order.dpi)
+    check_views(order.views, artwork=artwork, dpi=dpi)
     flats = find_flats(artwork)
     if flats.tonal and mapping is None:
         return write_tonal(order, notes=notes)

@@ -26,7 +26,6 @@ from inksim.titles import ROUTE_TITLES, slug
 from inksim.tonal_preview import Reach
 from inksim.views import Views, beyond_words, write_views
 
-ASSUMED_DPI = 300.0
 PANEL_PX = 620
 Window = tuple[slice, slice]
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from inksim.appearance import Viewing
-from inksim.artwork import Artwork, read_artwork
+from inksim.artwork import Artwork, printed_at, read_artwork
 from inksim.build import Route
 from inksim.dots import Screening
 from inksim.errors import InputError
@@ -22,7 +22,7 @@ from inksim.picture import Picture, save_png
 from inksim.plate_files import PlateFile, fine_map, write_plates
 from inksim.plate_set import PlateSet, tonal_plates
 from inksim.predict import honest_words, usable_routes
-from inksim.preview_writer import ASSUMED_DPI, PANEL_PX, artwork_panel
+from inksim.preview_writer import PANEL_PX, artwork_panel
 from inksim.separate import SeparationTable, separation_table
 from inksim.sheet import Panel, compose_sheet
 from inksim.shop import Shop
@@ -158,10 +158,7 @@ def write_separation(
     """
     progress(f"reading {artwork_file.name}")
     artwork = read_artwork(artwork_file)
-    notes = list(artwork.notes)
-    if artwork.dpi is None:
-        notes.append(f"The file does not say its resolution: {ASSUMED_DPI:.0f} dpi is assumed.")
-    dpi = artwork.dpi or ASSUMED_DPI
+    dpi, notes = printed_at(artwork)
     colours = picture_colours(artwork.rgba, garment, viewing)
     progress("choosing what is not given")
     tonal, chosen = chosen_set(colours, shop=shop, garment=garment, wanted=wanted, viewing=viewing)
@@ -202,7 +199,7 @@ def write_separation(
         reach_map=save_png(out / f"{stem}--out-of-reach.png", far, dpi=150),
         sheet=save_png(out / f"{stem}--separation.png", page, dpi=150),
         chosen=chosen,
-        notes=tuple(notes),
+        notes=notes,
     )
 
 

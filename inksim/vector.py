@@ -16,7 +16,7 @@ from PIL import PngImagePlugin
 
 from inksim.apart import DRAW_DPI, drawn_apart, need
 from inksim.inch import CM_PER_INCH, MM_PER_INCH
-from inksim.raster import Raster, Source, check_size, rgba_from_image
+from inksim.raster import SIZE_UNKNOWN, Raster, Source, check_size, rgba_from_image
 
 LONGER_SIDE_PX = 3600  # where an SVG gives no physical size
 MOST_SVG_BYTES = 64 * 2**20
@@ -130,8 +130,8 @@ def _svg_size(
     else:
         width = LONGER_SIDE_PX * min(1.0, shape[0] / shape[1])
         notes.append(
-            f"The SVG gives no physical size: drawn {LONGER_SIDE_PX} pixels on its longer side, "
-            "print size unknown."
+            f"The SVG gives no physical size: drawn {LONGER_SIDE_PX} pixels on its longer side, so "
+            f"{SIZE_UNKNOWN}."
         )
         dpi = None
     ratio = down[0] / across[0] if across[1] == down[1] and across[0] > 0 < down[0] else 0.0

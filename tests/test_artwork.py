@@ -7,6 +7,7 @@ import hashlib
 import io
 import struct
 import tracemalloc
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -14,7 +15,7 @@ import pytest
 import tifffile
 from PIL import Image
 
-from inksim.artwork import Artwork, read_artwork
+from inksim.artwork import Artwork, printed_at, read_artwork
 from inksim.errors import InputError
 from tests.pictures import (
     cmyk_profile,
@@ -161,6 +162,38 @@ def test_unknown_resolution_has_no_size() -> None:
     art = read_artwork(encoded(picture(), "PNG"))
     assert (art.dpi, art.width_mm, art.height_mm) == (None, None, None)
     assert NO_DPI in art.notes
+
+
+@pytest.mark.parametrize(
+    ("data", "note"),
+    [
+        (encoded(picture(), "PNG"), "The file gives no resolution, so 300 dpi is assumed."),
+        (
+            encoded(picture("RGB"), "JPEG", dpi=(5, 5)),
+            "The file's resolution (5 × 5 per inch) makes no sense, so 300 dpi is assumed.",
+        ),
+        (
+            b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 40 30"/>',
+            "The SVG gives no physical size: drawn 3600 pixels on its longer side, so 300 dpi is "
+            "assumed.",
+        ),
+    ],
+    ids=["none", "absurd", "SVG"],
+)
+def test_who_prints_without_a_size_is_told_of_it_in_one_note(data: bytes, note: str) -> None:
+    art = read_artwork(data)
+    dpi, notes = printed_at(art)
+    assert (art.dpi, dpi) == (None, 300.0)
+    assert note in notes
+    assert len(notes) == len(art.notes)
+    assert not any("unknown" in each for each in notes)
+
+
+def test_who_prints_takes_a_stated_resolution() -> None:
+    art = read_artwork(encoded(picture(), "PNG", dpi=(150, 150)))
+    assert printed_at(art) == (150.0, art.notes)
+    silent = replace(art, dpi=None, notes=())
+    assert printed_at(silent) == (300.0, ("300 dpi is assumed.",))
 
 
 def test_odd_resolutions_are_said() -> None:
