@@ -50,7 +50,7 @@ def undo_button(shop: Shop) -> None:
         return
     with st.container(horizontal=True, vertical_alignment="center"):
         st.button("Undo the last save", on_click=do, args=(lambda: _undone(shop),))
-        note(f"{file} comes back as it was before it.{_what_stays(shop, file)}")
+        note(f"{file} comes back as it was before that save.{_what_stays(shop, file)}")
 
 
 def _undone(shop: Shop) -> str:

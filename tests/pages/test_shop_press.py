@@ -64,7 +64,7 @@ def test_undoing_a_stored_press_leaves_its_readings_and_says_so(copied_shop: Pat
     stays = "Readings of prints stay kept, and the next calibration uses them"
     before = (copied_shop / "press.toml").read_bytes()
     page = press(pasted(to_csv(rows())), STORE)
-    assert f"press.toml comes back as it was before it. {stays}" in words(page)
+    assert f"press.toml comes back as it was before that save. {stays}" in words(page)
     page = press(page, UNDO)
     assert not page.error
     assert f"press.toml is as it was before the last save. {stays}" in said(page)
@@ -81,7 +81,7 @@ def test_undoing_another_file_speaks_of_no_readings(copied_shop: Path) -> None:
     draft = open_draft(copied_shop, "ink")
     save(draft.remove("ink", "Kiln Red"))
     page = open_page("shop_page")
-    assert "inks.toml comes back as it was before it." in words(page)
+    assert "inks.toml comes back as it was before that save." in words(page)
     assert "stay kept" not in words(page)
 
 
