@@ -30,14 +30,23 @@ from PIL import (
 )
 
 from inksim.errors import InputError
+from inksim.inch import MM_PER_INCH
 from inksim.layered import read_layered
-from inksim.raster import Pixels, Raster, Source, check_size, rgba_from_image, sane_dpi
+from inksim.raster import (
+    SIZE_UNKNOWN,
+    Pixels,
+    Raster,
+    Source,
+    check_size,
+    rgba_from_image,
+    sane_dpi,
+)
 from inksim.tiff import pillow_reads, read_layout, read_tiff
 from inksim.vector import read_pdf, read_svg
 
-MM_PER_INCH = 25.4
 ORIENTATION = 0x0112  # the EXIF mark, 1 to 8; 1 is upright
 MAX_FILE_BYTES = 2**30
+ASSUMED_DPI = 300.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -118,6 +127,18 @@ def read_artwork(
         mode=raster.mode,
         spots=MappingProxyType({k: _read_only(v) for k, v in raster.spots.items()}),
     )
+
+
+def printed_at(artwork: Artwork) -> tuple[float, tuple[str, ...]]:
+    """Pixels per inch of an artwork's print, and its notes: of the file, or `ASSUMED_DPI`.
+
+    The note that says why a size is unknown then says what is assumed instead.
+    """
+    if artwork.dpi is not None:
+        return artwork.dpi, artwork.notes
+    assumed = f"{ASSUMED_DPI:.0f} dpi is assumed"
+    notes = tuple(note.replace(SIZE_UNKNOWN, assumed) for note in artwork.notes)
+    return ASSUMED_DPI, notes if notes != artwork.notes else (*notes, f"{assumed}.")
 
 
 def _bytes_of(source: Path | bytes, name: str | None) -> tuple[bytes, str]:

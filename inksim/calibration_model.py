@@ -16,7 +16,8 @@ import numpy.typing as npt
 
 from inksim.appearance import lab as lab_of
 from inksim.build import BuildTable, lower, tabulate
-from inksim.halftone import MM_PER_INCH, dot_coverage, dot_radius
+from inksim.halftone import dot_coverage, dot_radius
+from inksim.inch import MM_PER_INCH
 from inksim.ink import Ink
 from inksim.kubelka_munk import Array
 from inksim.press import MEANINGS, Press, PressValues

@@ -2,8 +2,8 @@
 
 `characterise` fits all drawdowns together: over black and over white, masstones and tints, of any
 recipe, thickness known or not. `predict_drawdown` says what another recipe will read. The model is
-`drawdown_model`, the least squares are `drawdown_fit`; here are the names, the checks and the
-words.
+`drawdown_model`, `drawdown_posed` puts the drawdowns to it as arrays, the least squares are
+`drawdown_fit`; here are the names and the words.
 
 What is assumed of films and inks, and can be changed: a film's thickness is off by 20 % (10 % where
 it was measured), over black and over white of one film by 3 %, an ink's share of the dry film by
@@ -26,13 +26,13 @@ from inksim.drawdown import Drawdown, volume_fractions
 from inksim.drawdown_findings import DrawdownFit, FitView, InkFit, findings
 from inksim.drawdown_fit import Fit, fit
 from inksim.drawdown_model import (
-    Problem,
     effective,
     film_slopes,
     strengthened,
     surface_in,
     surface_out,
 )
+from inksim.drawdown_posed import Posed, pose
 from inksim.errors import InputError, unknown
 from inksim.kubelka_munk import SURFACE, Array, Surface
 from inksim.spectra import BANDS
@@ -41,16 +41,12 @@ __all__ = ["Characterisation", "Drawdown", "characterise", "predict_drawdown", "
 
 Geometry = Literal["45:0", "d:8-sce", "d:8-sci"]
 GEOMETRIES: tuple[str, ...] = get_args(Geometry)
-UNKNOWN_SD, MEASURED_SD, GUESSED_SD = 0.20, 0.10, 0.7
-"""Relative standard deviation of thickness: same unknown for all, measured, unknown among known."""
 WITHIN_FILM_SD = 0.03
 STRENGTH_SD = 0.20
 DIRECTNESS_SD = 0.7
 MILD_SMOOTHNESS_SD = 0.3
 """As rough as the roughest of 33 measured dyed textiles, in K/S (tests/test_drawdown_smooth.py)."""
 NOISE = 0.002
-MOST_CARDS = 12
-"""With more, each is read about as often as its films are; their errors are then left alone."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -146,42 +142,23 @@ def characterise(
         )
     if not drawdowns:
         raise InputError("there is no drawdown to characterize inks from.")
-    names, fractions = _fractions(drawdowns, densities)
-    _check_apart(names, fractions)
-    stated, thickness, sd = _thickness(drawdowns, thickness_sd)
-    covariance = _covariance(drawdowns, sd, within_film_sd if thickness_sd != 0 else 0.0)
-    precision, free = _priors(covariance, len(names), strength_sd, directness_sd)
-    cards, card_of = _cards(drawdowns)
-    scale = float(np.median(thickness))
-    fitted = fit(
-        Problem(
-            fractions=fractions,
-            thickness=thickness / scale,
-            readings=np.array([d.measured for d in drawdowns]),
-            cards=cards,
-            card_of=card_of,
-            surface=surface,
-            specular_included=geometry == "d:8-sci",
-            weights=np.ones((len(drawdowns), 1)),
-            caution=1.0,
-            noise=noise,
-            card_noise=noise if len(cards) <= MOST_CARDS else 0.0,
-            precision=precision,
-            free=free,
-            smoothness=0.0 if smoothness_sd is None else smoothness_sd**-2,
-        )
+    posed = pose(
+        drawdowns,
+        densities=densities,
+        surface=surface,
+        specular_included=geometry == "d:8-sci",
+        thickness_sd=thickness_sd,
+        within_film_sd=within_film_sd,
+        strength_sd=strength_sd,
+        directness_sd=directness_sd,
+        smoothness_sd=smoothness_sd,
+        noise=noise,
     )
     return _conclude(
         drawdowns,
-        names,
-        fitted,
-        fractions=fractions,
-        thickness=thickness,
-        sd=sd,
-        scale=scale,
-        unit="µm" if stated else "film",
+        posed,
+        fit(posed.problem),
         geometry=geometry,
-        surface=surface,
         densities=densities,
         strength_sd=strength_sd,
         smoothness_sd=smoothness_sd,
@@ -247,92 +224,18 @@ def _check_options(geometry: str, deviations: Mapping[str, float], noise: float)
         raise InputError(f"the noise of a reading is {noise:g}; it must be above 0, such as 0.002.")
 
 
-def _fractions(
-    drawdowns: Sequence[Drawdown], densities: Mapping[str, float] | None
-) -> tuple[list[str], Array]:
-    names = list(dict.fromkeys(ink for d in drawdowns for ink in d.recipe))
-    recipes: list[Mapping[str, float]] = [
-        d.recipe
-        if densities is None
-        else volume_fractions(d.recipe, densities=densities, where=d.label)
-        for d in drawdowns
-    ]
-    return names, np.array([[recipe.get(ink, 0.0) for ink in names] for recipe in recipes])
-
-
-def _check_apart(names: Sequence[str], fractions: Array) -> None:
-    """Refuse inks that no fit could tell from one another: their recipes must differ."""
-    recipes = np.unique(fractions.round(9), axis=0)
-    if np.linalg.matrix_rank(recipes, tol=1e-6) < len(names):
-        direction = np.abs(np.linalg.svd(recipes)[2][-1])
-        mixed = [ink for ink, part in zip(names, direction, strict=True) if part > 1e-3]
-        listed = ", ".join(f"'{ink}'" for ink in mixed)
-        raise InputError(
-            f"the recipes do not tell {listed} apart, for they always come in the same "
-            "proportions; add a drawdown of one of them alone."
-        )
-
-
-def _thickness(drawdowns: Sequence[Drawdown], sd: float | None) -> tuple[bool, Array, Array]:
-    """Whether any is known, the nominal thickness (D,), and its relative deviation (D,)."""
-    given = np.array([np.nan if d.thickness_um is None else d.thickness_um for d in drawdowns])
-    known = np.isfinite(given)
-    if not known.any():
-        deviation = np.full(known.shape, UNKNOWN_SD if sd is None else sd)
-        return False, np.ones(known.shape), deviation
-    deviation = np.where(known, MEASURED_SD if sd is None else sd, GUESSED_SD)
-    return True, np.where(known, given, np.nanmedian(given)), deviation
-
-
-def _covariance(drawdowns: Sequence[Drawdown], sd: Array, within: float) -> Array:
-    """Of log thickness (D, D): readings of one film share its own, and differ a little."""
-    films = [d.same_film for d in drawdowns]
-    numbers = np.array([films.index(film) for film in films])
-    same = (numbers[:, None] == numbers).astype(np.float64)
-    return np.asarray(same * np.outer(sd, sd) + within**2 * np.diag((sd > 0).astype(float)))
-
-
-def _priors(
-    covariance: Array, inks: int, strength_sd: float, directness_sd: float
-) -> tuple[Array, npt.NDArray[np.bool_]]:
-    """Inverse covariance of the shared unknowns (thickness, strengths, directness), which free."""
-    films = len(covariance)
-    loose = np.diag(covariance) > 0
-    free = np.concatenate([loose, np.full(inks, strength_sd > 0), [directness_sd > 0]])
-    held = covariance + np.diag(np.where(loose, 1e-8, 1.0))
-    precision = np.eye(free.size)
-    precision[:films, :films] = np.linalg.inv(held)
-    index = np.arange(films, free.size)
-    precision[index[:-1], index[:-1]] = strength_sd**-2 if strength_sd > 0 else 1.0
-    precision[-1, -1] = directness_sd**-2 if directness_sd > 0 else 1.0
-    return precision, free
-
-
-def _cards(drawdowns: Sequence[Drawdown]) -> tuple[Array, npt.NDArray[np.intp]]:
-    """Each different bare card once (m, 31), and which one every drawdown is on (D,)."""
-    seen: dict[bytes, int] = {}
-    which = [seen.setdefault(d.card.tobytes(), len(seen)) for d in drawdowns]
-    cards = {seen[d.card.tobytes()]: d.card for d in drawdowns}
-    return np.array([cards[at] for at in range(len(cards))]), np.array(which, dtype=np.intp)
-
-
 def _conclude(
     drawdowns: Sequence[Drawdown],
-    names: Sequence[str],
+    posed: Posed,
     fitted: Fit,
     *,
-    fractions: Array,
-    thickness: Array,
-    sd: Array,
-    scale: float,
-    unit: Literal["µm", "film"],
     geometry: str,
-    surface: Surface,
     densities: Mapping[str, float] | None,
     strength_sd: float,
     smoothness_sd: float | None,
     viewing: Viewing,
 ) -> Characterisation:
+    names, scale, problem = posed.names, posed.scale, posed.problem
     films = len(drawdowns)
     delta, log_strength, directness = np.split(fitted.state.shared, [films, films + len(names)])
     inks = {
@@ -357,7 +260,7 @@ def _conclude(
                 )
             ),
             contrast_error=_contrast_error(drawdowns, fitted.fitted, at, viewing),
-            thickness=float(thickness[at] * np.exp(delta[at])),
+            thickness=float(posed.thickness[at] * np.exp(delta[at])),
             thickness_factor=float(np.exp(delta[at])),
         )
         for at, d in enumerate(drawdowns)
@@ -365,24 +268,24 @@ def _conclude(
     view = FitView(
         inks=inks,
         drawdowns=read,
-        fractions=fractions,
+        fractions=problem.fractions,
         noise=fitted.noise,
-        thickness_sd=sd,
+        thickness_sd=posed.thickness_sd,
         strength_sd=strength_sd,
-        limit=1.0 if geometry == "d:8-sci" else 1.0 - surface.k1,
-        surface=surface,
-        specular_included=geometry == "d:8-sci",
+        limit=1.0 if problem.specular_included else 1.0 - problem.surface.k1,
+        surface=problem.surface,
+        specular_included=problem.specular_included,
         converged=fitted.converged,
     )
     return Characterisation(
         inks=MappingProxyType(inks),
-        unit=unit,
+        unit="µm" if posed.stated else "film",
         thicknesses=np.array([d.thickness for d in read]),
         drawdowns=read,
         noise=fitted.noise,
         directness=float(directness[0]),
         geometry=geometry,
-        surface=surface,
+        surface=problem.surface,
         densities=None if densities is None else MappingProxyType(dict(densities)),
         smoothness_sd=smoothness_sd,
         warnings=findings(view),

@@ -177,10 +177,11 @@ def preview(
     beyond_screen: bool, light: str, observer: str, shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Draw an artwork as it would print on a garment by each route, and a sheet of them all."""
-    from inksim.cli_text import emit_json, preview_document, preview_text
+    from inksim.cli_text import emit_json
     from inksim.errors import InputError
     from inksim.misfit import Misfit
     from inksim.preview_files import write_previews
+    from inksim.preview_text import preview_document, preview_text
     from inksim.views import Views
 
     if not places and (print_width, print_top) != (None, None):
@@ -224,8 +225,9 @@ def preview(
 @plainly
 def demo(out: Path, shop_folder: Path | None, as_json: bool) -> None:
     """Run the whole job on the demo shop: decisions, previews, and where to go next."""
-    from inksim.cli_text import advice_document, demo_text, emit_json, preview_document
+    from inksim.cli_text import advice_document, emit_json
     from inksim.demo_job import row_document, run_demo
+    from inksim.preview_text import demo_text, preview_document
 
     shop = load(shop_folder)
     result = run_demo(shop, out=out_folder(out), progress=lambda words: click.echo(words, err=True))

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from inksim.appearance import Viewing
     from inksim.shop_entries import Colour
 
-LOOK = ("reflectance", "lab", "hex", "K", "S", "film_um", "data", "source")
+LOOK = ("reflectance", "lab", "hex", "K", "S", "directness", "film_um", "data", "source")
 """Fields of an old entry that a new color replaces."""
 ATTEMPTS = 20
 """At adding an entry while other programs change the same file."""

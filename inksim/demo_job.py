@@ -14,7 +14,8 @@ from inksim.decide import Advice, advise
 from inksim.flats import find_flats
 from inksim.garment import Garment
 from inksim.preview import Assignment, assign_inks
-from inksim.preview_files import PreviewResult, write_previews
+from inksim.preview_files import write_previews
+from inksim.preview_writer import PreviewResult
 from inksim.shop import Shop, demo_shop_folder
 from inksim.target import target_from_hex
 from inksim.trade_rules import discharge_barrier

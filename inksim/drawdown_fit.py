@@ -21,6 +21,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from inksim.drawdown_model import (
+    DIRECTNESS_RANGE,
     Jacobian,
     Problem,
     State,
@@ -270,8 +271,7 @@ def _moved(problem: Problem, state: State, own: Array, shared: Array) -> State:
     moved = state.shared.copy()
     if shared.size:
         moved += np.clip(shared, -LARGEST_SHARED_STEP, LARGEST_SHARED_STEP)
-    # Beyond 1.5 the law would turn K or S negative for a clear ink.
-    moved[-1] = np.clip(moved[-1], -0.5, 1.35)
+    moved[-1] = np.clip(moved[-1], *DIRECTNESS_RANGE)
     return State(
         log_k=np.clip(state.log_k + step[:, :n], low, high),
         log_s=np.clip(state.log_s + step[:, n:], low, high),

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from inksim.errors import InputError
+from inksim.inch import MM_PER_INCH
 
 Floats = NDArray[np.float64]
 Tile = NDArray[np.uint8]
@@ -25,7 +26,7 @@ LEVELS = 256  # thickness quantiles a tile distinguishes
 WALES_PER_CM = 14.0
 COURSES_PER_CM = 18.0
 TILE_MM = 40.0
-KEPT_PX_PER_MM = 300 / 25.4
+KEPT_PX_PER_MM = 300 / MM_PER_INCH
 KEPT_TILE = Path(__file__).parent / "data" / "cloth_300dpi.npy"
 """The tile at 300 dpi as tools/make_cloth_tile.py drew it: what artworks mostly have."""
 

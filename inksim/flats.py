@@ -14,10 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inksim.appearance import Viewing, lab_from_xyz, xyz_from_srgb8
-from inksim.artwork import MM_PER_INCH, Artwork
+from inksim.artwork import Artwork
 from inksim.cielab import delta_e_2000
 from inksim.errors import InputError
 from inksim.flat_palette import flat_palette, noisy_palette, peaks, typical_colours, unlike
+from inksim.inch import MM_PER_INCH
 from inksim.plate_rules import Labels
 from inksim.plates import HOPELESS, MOST_FLATS, Plates, near_share, plates_of, posterised
 from inksim.strips import OPAQUE, Codes, Triples, strips, words_of

@@ -17,6 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from inksim.errors import InputError
+from inksim.inch import MM_PER_INCH
 
 Array = npt.NDArray[np.float64]
 
@@ -25,7 +26,6 @@ LEAST_MESH_RATIO, COMFORTABLE_MESH_RATIO = 3.5, 4.5
 room (common practice, no source)."""
 USUAL_LINES_PER_INCH = 55.0
 """Finest line count that is usual on garments (common practice, no source)."""
-MM_PER_INCH = 25.4
 
 
 def _coverage(value: npt.ArrayLike, what: str = "a coverage") -> Array:

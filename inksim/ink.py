@@ -5,10 +5,12 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Literal, get_args
 
 import numpy as np
 
+from inksim.drawdown_model import DIRECTNESS_RANGE, effective, mixing
 from inksim.errors import InputError
 from inksim.kubelka_munk import Array, film_over, internal_from_external, mix
 from inksim.stock import Provenance, frozen_spectrum, least_sure
@@ -28,6 +30,8 @@ class Ink:
     density_g_cm3 : of the wet ink.
     finest_threads_per_inch, coarsest_threads_per_inch : the meshes it prints through.
     max_passes : most print strokes of one screen.
+    directness : η of the light in the films that K and S were fitted to (`drawdown_model`): what
+        `mix_inks` takes out of them before it mixes. 0: they mix as they stand.
     data : where K and S come from.
     """
 
@@ -40,6 +44,7 @@ class Ink:
     finest_threads_per_inch: float = 330.0
     coarsest_threads_per_inch: float = 80.0
     max_passes: int = 2
+    directness: float = 0.0
     price_per_kg: float | None = None
     data: Provenance = "invented"
     source: str = ""
@@ -56,10 +61,27 @@ class Ink:
                 "it is the dry share of the wet volume, above 0 and at most 1."
             )
 
+        least, most = DIRECTNESS_RANGE
+        if not least <= self.directness <= most:
+            raise InputError(
+                f"ink '{self.name}': directness is {self.directness:g}; it is {least:g} to "
+                f"{most:g}, about 0.8 for films lit from one direction, 0 if it is not known."
+            )
+
     @property
     def is_base(self) -> bool:
         """Whether it goes under a color rather than being one."""
         return self.kind in ("white-base", "discharge-base")
+
+    @cached_property
+    def mixing_ks(self) -> tuple[Array, Array]:
+        """What mixes by volume: K and S (31,) with the directness of the light taken out."""
+        if not self.directness:
+            return self.K, self.S
+        k, s = mixing(self.K, self.S, self.directness)
+        k.setflags(write=False)
+        s.setflags(write=False)
+        return k, s
 
     @property
     def mark(self) -> str:
@@ -74,6 +96,12 @@ class Ink:
 
 def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
     """Mix inks by wet volume; the dry volume fractions follow from their solids.
+
+    K and S mix linearly once the directness of the light is taken out of them, and the mixture's
+    own is put in: a strong clear color that was fitted by itself absorbs up to 1.54 times as much
+    in much white (η = 0.8). η belongs to the light rather than to an ink; where inks state
+    different ones, as from different studios or of none, the mixture has their mean, weighed by
+    what each absorbs, for on light that is absorbed the law acts [assumption].
 
     Parameters
     ----------
@@ -94,7 +122,7 @@ def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
     wet /= wet.sum()
     solids = np.array([ink.solids_by_volume for ink in inks])
     dry = wet * solids
-    K, S = mix(dry / dry.sum(), np.stack([i.K for i in inks]), np.stack([i.S for i in inks]))
+    K, S, directness = _mixed(inks, dry / dry.sum())
     prices = [ink.price_per_kg for ink in inks]
     known = [p for p in prices if p is not None]
     mass = wet * np.array([ink.density_g_cm3 for ink in inks])
@@ -108,12 +136,23 @@ def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
         finest_threads_per_inch=min(i.finest_threads_per_inch for i in inks),
         coarsest_threads_per_inch=max(i.coarsest_threads_per_inch for i in inks),
         max_passes=min(i.max_passes for i in inks),
+        directness=directness,
         price_per_kg=float(mass @ np.array(known) / mass.sum())
         if len(known) == len(prices)
         else None,
         data=least_sure(*(i.data for i in inks)),
         source="mixed from " + ", ".join(i.name for i in inks),
     )
+
+
+def _mixed(inks: Sequence[Ink], fractions: Array) -> tuple[Array, Array, float]:
+    """K, S and directness of inks by dry volume fractions (n,)."""
+    bare = np.stack([ink.mixing_ks for ink in inks])
+    k, s = mix(fractions, bare[:, 0], bare[:, 1])
+    absorbed = fractions * bare[:, 0].sum(axis=-1)
+    total = float(absorbed.sum())
+    eta = float(absorbed @ [ink.directness for ink in inks]) / total if total > 0 else 0.0
+    return *effective(k, s, eta), eta
 
 
 LOOK_SCATTER_PER_UM = 0.01

@@ -106,7 +106,7 @@ def solids_of_mixture(parts: Mapping[str, float], solids: Mapping[str, float]) -
 def fitted_ink_fields(
     fitted: Characterisation, ink: str, *, sheet: Drawdowns, date: str
 ) -> dict[str, Any]:
-    """Fields of an ink's entry that the fit gives: K, S, and where they come from.
+    """Fields of an ink's entry that the fit gives: K, S, how they mix, and where they come from.
 
     Raises
     ------
@@ -135,6 +135,7 @@ def fitted_ink_fields(
         f"{mean:.2f} ΔE00 on average; {date}",
         "K": [float(v) for v in found.K],
         "S": [float(v) for v in found.S],
+        "directness": float(fitted.directness),
     }
 
 

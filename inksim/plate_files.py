@@ -12,11 +12,11 @@ from typing import Literal, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.artwork import MM_PER_INCH
 from inksim.dots import Screening, screened, screened_size
 from inksim.errors import InputError
+from inksim.inch import MM_PER_INCH
 from inksim.plate_set import Plate, PlateSet
-from inksim.preview_files import slug
+from inksim.titles import slug
 from inksim.trap import too_fine
 
 Pixels = NDArray[np.uint8]

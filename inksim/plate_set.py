@@ -12,12 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.artwork import MM_PER_INCH
 from inksim.build import Build, Layer, Route, tabulate, wet_deposit_um
 from inksim.costs import ink_per_print_g
 from inksim.errors import InputError
 from inksim.garment import Garment
 from inksim.halftone import dot_coverage, ruling_warning
+from inksim.inch import MM_PER_INCH
 from inksim.ink import Ink
 from inksim.misfit import check_edges, fitted
 from inksim.predict import usual_build

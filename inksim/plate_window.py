@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inksim.artwork import MM_PER_INCH
 from inksim.build import Route
 from inksim.garment import Garment
+from inksim.inch import MM_PER_INCH
 from inksim.misfit import MOST_EDGE_MM
 from inksim.picture import Picture
 from inksim.plate_set import flat_plates

@@ -16,13 +16,13 @@ from inksim.cautions import CAUTIONS
 from inksim.pdf_sheet import SOFT, Sheet
 from inksim.picture import Picture
 from inksim.predict import honest_words
-from inksim.preview_files import ROUTE_TITLES
-from inksim.proof_parts import Front, day_words, draw_head, draw_how, draw_pictures, draw_sign
+from inksim.proof_parts import Front, color_heading, day_words, proof_sheet
 from inksim.sheet import Panel, Swatch, compose_sheet
 from inksim.shop import Shop
 from inksim.showing import Answer, ColourAnswer, Ready, RouteAnswer, artwork_on, print_on
 from inksim.stock import least_sure
 from inksim.target import target_from_hex
+from inksim.titles import ROUTE_TITLES
 
 CLEAR, WIDE = 4.0, 8.0
 
@@ -149,34 +149,28 @@ def build_lines(chosen: RouteAnswer) -> list[str]:
 
 def proof_pdf(proof: Proof) -> bytes:
     """The proof sheet as PDF/A-2B."""
-    front, way = proof.front, ROUTE_TITLES[proof.route].lower()
-    sheet = front.sheet()
-    draw_head(sheet, front)
-    sheet.panel(headline(proof.answer, proof.route), detail(proof.answer, proof.route))
+    way = ROUTE_TITLES[proof.route].lower()
     drawn = artwork_on(proof.ready.large, proof.answer.garment, proof.viewing)
     printed = print_on(proof.ready.large, proof.chosen.drawing)
-    draw_pictures(sheet, front, [(drawn, "The artwork as drawn"), (printed, f"The print, {way}")])
-    _colors(sheet, proof)
-    draw_how(
-        sheet,
-        proof.answer.garment,
+    return proof_sheet(
+        proof.front,
+        said=(headline(proof.answer, proof.route), detail(proof.answer, proof.route)),
+        pictures=[(drawn, "The artwork as drawn"), (printed, f"The print, {way}")],
+        colors=lambda sheet: _colors(sheet, proof),
+        garment=proof.answer.garment,
         screens=build_lines(proof.chosen),
         sure=[proof.honest],
         viewing=proof.viewing,
     )
-    draw_sign(sheet)
-    return sheet.bytes()
 
 
 def _colors(sheet: Sheet, proof: Proof) -> None:
-    sheet.heading("Color by color")
-    sheet.text(
-        "Left: asked for, and predicted. Right: what 9 prints in 10 may look like, nearest "
+    color_heading(
+        sheet,
+        "Color by color",
+        key="Left: asked for, and predicted. Right: what 9 prints in 10 may look like, nearest "
         "to furthest.",
-        size=8,
-        color=SOFT,
     )
-    sheet.space(2)
     for color in proof.chosen.colours:
         _color(sheet, color)
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 
 from inksim.appearance import Viewing, hex_code, xyz
-from inksim.artwork import MM_PER_INCH
 from inksim.cautions import CANNOT_SHOW, CAUTIONS
 from inksim.garment import Garment
+from inksim.inch import MM_PER_INCH
 from inksim.pdf_sheet import SOFT, Sheet
 from inksim.picture import Picture
 
@@ -45,7 +45,40 @@ def day_words(day: date) -> str:
     return f"{day:%B} {day.day}, {day.year}"
 
 
-def draw_head(sheet: Sheet, front: Front) -> None:
+def proof_sheet(
+    front: Front,
+    *,
+    said: tuple[str, str],
+    pictures: Sequence[tuple[Picture, str]],
+    colors: Callable[[Sheet], None],
+    garment: Garment,
+    screens: Sequence[str],
+    sure: Sequence[str],
+    viewing: Viewing,
+) -> bytes:
+    """A proof as PDF/A-2B: the answer, the pictures, its colors, how it is printed, lines to sign.
+
+    said: the answer and what there is to say with it. pictures: two, with captions. colors: draws
+    what becomes of them. screens: in print order. sure: how sure it is.
+    """
+    sheet = front.sheet()
+    _draw_head(sheet, front)
+    sheet.panel(*said)
+    _draw_pictures(sheet, front, pictures)
+    colors(sheet)
+    _draw_how(sheet, garment, screens=screens, sure=sure, viewing=viewing)
+    _draw_sign(sheet)
+    return sheet.bytes()
+
+
+def color_heading(sheet: Sheet, heading: str, *, key: str) -> None:
+    """Head of the colors, and how to read their patches."""
+    sheet.heading(heading)
+    sheet.text(key, size=8, color=SOFT)
+    sheet.space(2)
+
+
+def _draw_head(sheet: Sheet, front: Front) -> None:
     """Title, size and way; at the right whose it is and how long it holds."""
     top = sheet.y
     sheet.text("Proof of a print", size=9, color=SOFT)
@@ -72,7 +105,7 @@ def draw_head(sheet: Sheet, front: Front) -> None:
     sheet.y = max(bottom, sheet.y) + 4
 
 
-def draw_pictures(sheet: Sheet, front: Front, pictures: Sequence[tuple[Picture, str]]) -> None:
+def _draw_pictures(sheet: Sheet, front: Front, pictures: Sequence[tuple[Picture, str]]) -> None:
     """Two pictures side by side, each with its caption."""
     gap = 6.0
     most = min((sheet.width - gap) / 2, 105.0 * front.width_mm / front.height_mm)
@@ -86,7 +119,7 @@ def draw_pictures(sheet: Sheet, front: Front, pictures: Sequence[tuple[Picture, 
     sheet.space(1)
 
 
-def draw_how(
+def _draw_how(
     sheet: Sheet, garment: Garment, *, screens: Sequence[str], sure: Sequence[str], viewing: Viewing
 ) -> None:
     """The cloth and the screens; how sure it is; what a sheet cannot show; cautions."""
@@ -114,7 +147,7 @@ def draw_how(
     sheet.points(CAUTIONS)
 
 
-def draw_sign(sheet: Sheet) -> None:
+def _draw_sign(sheet: Sheet) -> None:
     """What was agreed, and lines to sign."""
     sheet.need(46)
     sheet.heading("Agreed")

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from datetime import date
 
 from inksim.appearance import Viewing
-from inksim.pdf_sheet import SOFT, Sheet
+from inksim.pdf_sheet import Sheet
 from inksim.predict import honest_words
-from inksim.preview_files import ROUTE_TITLES
-from inksim.proof_parts import Front, draw_head, draw_how, draw_pictures, draw_sign
+from inksim.proof_parts import Front, color_heading, proof_sheet
 from inksim.shop import Shop
 from inksim.showing import Ready, artwork_on
 from inksim.showing_tonal import AreaColour, TonalShown, area_colours, said_of
+from inksim.titles import ROUTE_TITLES
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -40,19 +40,14 @@ def tonal_proof_pdf(proof: TonalProof) -> bytes:
         made=proof.made,
         client=proof.client,
     )
-    sheet = front.sheet()
-    draw_head(sheet, front)
-    calibrated = proof.shop.press.calibrated
-    sheet.panel(*said_of(shown, calibrated=calibrated))
+    reach, calibrated = best.reach, proof.shop.press.calibrated
     drawn = artwork_on(ready.large, shown.garment, proof.viewing)
-    draw_pictures(
-        sheet, front, [(drawn, "The artwork as drawn"), (best.picture, f"The print, {way}")]
-    )
-    _colors(sheet, proof)
-    reach = best.reach
-    draw_how(
-        sheet,
-        shown.garment,
+    return proof_sheet(
+        front,
+        said=said_of(shown, calibrated=calibrated),
+        pictures=[(drawn, "The artwork as drawn"), (best.picture, f"The print, {way}")],
+        colors=lambda sheet: _colors(sheet, proof),
+        garment=shown.garment,
         screens=[*best.screens, *reach.warnings],
         sure=[
             f"Of the picture, {1 - reach.out_of_reach:.0%} can come within ΔE00 "
@@ -63,19 +58,15 @@ def tonal_proof_pdf(proof: TonalProof) -> bytes:
         ],
         viewing=proof.viewing,
     )
-    draw_sign(sheet)
-    return sheet.bytes()
 
 
 def _colors(sheet: Sheet, proof: TonalProof) -> None:
-    sheet.heading("Typical colors of the picture")
-    sheet.text(
-        "Left: the mean of the areas nearest to a color in the artwork. Right: the mean of the "
+    color_heading(
+        sheet,
+        "Typical colors of the picture",
+        key="Left: the mean of the areas nearest to a color in the artwork. Right: the mean of the "
         "same areas in the print.",
-        size=8,
-        color=SOFT,
     )
-    sheet.space(2)
     for color in area_colours(proof.ready, proof.shown, proof.shown.best, proof.viewing):
         _color(sheet, color)
 

@@ -19,6 +19,8 @@ from inksim.errors import InputError
 Pixels = NDArray[np.uint8]
 
 PLACEHOLDER_DPI = (72.0, 96.0)  # what programs write when nobody chose a size
+SIZE_UNKNOWN = "its print size is unknown"
+"""How every note ends that says why; who prints the picture all the same says at what size."""
 METER_STEP_DPI = 0.0127  # half of one pixel per meter, the step in which PNG stores resolution
 
 
@@ -71,10 +73,12 @@ def sane_dpi(value: object, notes: list[str]) -> float | None:
     try:
         x, y = (float(v) for v in value)  # type: ignore[attr-defined]
     except (TypeError, ValueError, ZeroDivisionError):
-        notes.append("The file gives no resolution, so its print size is unknown.")
+        notes.append(f"The file gives no resolution, so {SIZE_UNKNOWN}.")
         return None
     if not (math.isfinite(x) and math.isfinite(y) and 10.0 <= x <= 1e4 and 10.0 <= y <= 1e4):
-        notes.append(f"The file's resolution ({x:g} × {y:g} per inch) makes no sense; ignored.")
+        notes.append(
+            f"The file's resolution ({x:g} × {y:g} per inch) makes no sense, so {SIZE_UNKNOWN}."
+        )
         return None
     whole = round(x)
     dpi = float(whole) if abs(x - whole) <= METER_STEP_DPI else round(x, 2)

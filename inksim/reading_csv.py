@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from inksim.errors import InputError
-from inksim.reading_record import Parsed, Record, number, scale_stated
+from inksim.reading_record import Parsed, Record, number, scale_stated, wavelength_nm
 from inksim.reading_table import Columns, Table, cell_fault, columns_of, record_of, records_of
+from inksim.spectra import EARLIEST_END_NM, LATEST_START_NM, WIDEST_STEP_NM
 
 
 def read_csv(text: str, *, file: str) -> Parsed:
@@ -34,10 +36,7 @@ def read_csv(text: str, *, file: str) -> Parsed:
     long = not columns.bands and {"wavelength", "value"} <= columns.roles.keys()
     across = _is_across(columns)
     if not (columns.has_colour or long or across):
-        raise InputError(
-            f"{where}: no column holds a spectrum or a color; name wavelength columns like 400 or "
-            f"R400, or color columns L, a, b. The columns are: {', '.join(names)[:200]}."
-        )
+        raise InputError(f"{where}: {_no_colour(names)}")
     if not body:
         raise InputError(f"{file} has column names but no samples; add one row a sample.")
     kept, ragged = _fitted(body, names, file=file)
@@ -47,6 +46,25 @@ def read_csv(text: str, *, file: str) -> Parsed:
     if across:
         return _records_across(table, file=file)
     return _long_records(table, file=file) if long else records_of(table, file=file)
+
+
+def _no_colour(names: Sequence[str]) -> str:
+    """What is missing where no column holds a spectrum or a color."""
+    found = sorted(nm for name in names if (nm := wavelength_nm(name)) is not None)
+    if not found:
+        return (
+            "no column holds a spectrum or a color; name wavelength columns like 400 or R400, or "
+            f"color columns L, a, b. The columns are: {', '.join(names)[:200]}."
+        )
+    several = len(found) > 1
+    which = f"{len(found)} wavelength columns" if several else "1 wavelength column"
+    reach = f"from {found[0]:g} to {found[-1]:g} nm" if several else f"at {found[0]:g} nm"
+    least = 1 + math.ceil((EARLIEST_END_NM - LATEST_START_NM) / WIDEST_STEP_NM)
+    return (
+        f"only {which} found, {reach}; a spectrum needs at least {least}, from "
+        f"{LATEST_START_NM:g} nm or below to {EARLIEST_END_NM:g} nm or above in steps of at most "
+        f"{WIDEST_STEP_NM:g} nm: export all bands, or color columns L, a, b."
+    )
 
 
 def _is_across(columns: Columns) -> bool:

@@ -1,8 +1,6 @@
 """CxF3 files: colour exchange per ISO 17972-1 and spot-ink characterisation per ISO 17972-4.
 
-The XML is bound by colour-cxf. Before that, expat walks the whole file once and refuses what a
-colour file never needs: a document type (so there are no entities to expand and no external DTD to
-fetch), deep nesting, and XML that is not well formed or not CxF3.
+`cxf_document` refuses what no color file is, and binds the XML; here its objects become records.
 
 The part-4 names (SpotInkCharacterisation, MeasurementSet, Background, Measurement, TintLevel,
 ObjectRef) are from published files and [memory] of the standard; near spellings are accepted.
@@ -11,27 +9,16 @@ ObjectRef) are from published files and [memory] of the standard; near spellings
 from __future__ import annotations
 
 import math
-import warnings
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
-from xml.parsers import expat
 
+from inksim.cxf_document import bind, scan
 from inksim.errors import InputError
 from inksim.reading_record import Parsed, Record, Triple
 from inksim.reading_words import m_condition_from
 
-CORE = "http://colorexchangeformat.com/CxF3-core"
-DEEPEST = 64
 DEFAULT_STEP_NM = 10
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Scan:
-    """Where each object stands (line by Id) and how many reflectance spectra the file holds."""
-
-    lines: Mapping[str, int]
-    spectra: int
 
 
 def read_cxf(data: bytes, *, file: str) -> Parsed:
@@ -40,8 +27,8 @@ def read_cxf(data: bytes, *, file: str) -> Parsed:
     Objects that a spot-ink characterisation refers to become readings of that ink, with its tone
     value and background. Reflectance in CxF is a factor by definition.
     """
-    scan = _scan(data, file=file)
-    cxf = _bind(data, file=file)
+    held = scan(data, file=file)
+    cxf = bind(data, file=file)
     resources = cxf.resources
     objects = _listed(resources, "object_collection", "object_value")
     specifications = {
@@ -49,9 +36,9 @@ def read_cxf(data: bytes, *, file: str) -> Parsed:
         for each in _listed(resources, "color_specification_collection", "color_specification")
     }
     found = [each for o in objects for each in _of_kind(o, "ReflectanceSpectrum")]
-    if len(found) != scan.spectra:
+    if len(found) != held.spectra:
         raise InputError(
-            f"{file} holds {scan.spectra} reflectance spectra but only {len(found)} stand where "
+            f"{file} holds {held.spectra} reflectance spectra but only {len(found)} stand where "
             "CxF3 puts them, in an Object's ColorValues; export the file anew."
         )
     by_id: dict[str, tuple[Record, ...]] = {}
@@ -61,7 +48,7 @@ def read_cxf(data: bytes, *, file: str) -> Parsed:
         key = each.id or f"object {order}"
         if key in by_id:
             raise InputError(f"{file}: two objects have the Id '{key}'; each needs its own.")
-        line = scan.lines.get(each.id or "")
+        line = held.lines.get(each.id or "")
         source = f"{file}, line {line}" if line else f"{file}, object {order}"
         by_id[key] = ()
         try:
@@ -85,78 +72,6 @@ def read_cxf(data: bytes, *, file: str) -> Parsed:
         )
         records = [replace(record, notes=(*record.notes, note)) for record in records]
     return Parsed(records=tuple(records), faults=tuple(faults))
-
-
-def _scan(data: bytes, *, file: str) -> _Scan:
-    """Walk the XML with expat; refuse document types, deep nesting and what is not CxF3."""
-    lines: dict[str, int] = {}
-    depth = spectra = 0
-
-    def start(name: str, attributes: Mapping[str, str]) -> None:
-        nonlocal depth, spectra
-        depth += 1
-        space, _, local = name.rpartition(" ")
-        if depth == 1 and (space, local) != (CORE, "CxF"):
-            raise InputError(
-                f"{file} is XML but not CxF3 (its outermost element is '{local}'); export CxF3, "
-                "CGATS or CSV."
-            )
-        if depth > DEEPEST:
-            raise InputError(
-                f"{file}, line {parser.CurrentLineNumber}: elements are nested more than {DEEPEST} "
-                "deep, which no color file needs; the file is refused."
-            )
-        if (space, local) == (CORE, "Object") and "Id" in attributes:
-            lines.setdefault(attributes["Id"], parser.CurrentLineNumber)
-        spectra += (space, local) == (CORE, "ReflectanceSpectrum")
-
-    def end(name: str) -> None:
-        nonlocal depth
-        depth -= 1
-
-    def refuse(*_: object) -> None:
-        raise InputError(
-            f"{file}, line {parser.CurrentLineNumber}: the XML declares a document type, which may "
-            "hide entities; a color file needs none. Remove the DOCTYPE or export the file anew."
-        )
-
-    parser = expat.ParserCreate(namespace_separator=" ")
-    parser.StartElementHandler = start
-    parser.EndElementHandler = end
-    parser.StartDoctypeDeclHandler = refuse
-    try:
-        parser.Parse(data, True)
-    except expat.ExpatError as fault:
-        raise InputError(
-            f"{file}, line {fault.lineno}: the XML is broken ({expat.ErrorString(fault.code)}); "
-            "export the file anew."
-        ) from fault
-    except (LookupError, ValueError) as fault:  # an encoding Python or expat does not know
-        raise InputError(f"{file}: its XML encoding cannot be read; save it as UTF-8.") from fault
-    return _Scan(lines=lines, spectra=spectra)
-
-
-def _bind(data: bytes, *, file: str) -> Any:
-    """The CxF document as colour-cxf's objects, by the handler that uses the expat checked above.
-
-    Elements the schema does not know are passed over; values that do not convert stay text and
-    are refused where they are needed.
-    """
-    from colour_cxf import cxf3
-    from xsdata.exceptions import ConverterWarning
-    from xsdata.formats.dataclass.context import XmlContext
-    from xsdata.formats.dataclass.parsers import XmlParser
-    from xsdata.formats.dataclass.parsers.config import ParserConfig
-    from xsdata.formats.dataclass.parsers.handlers import XmlEventHandler
-
-    config = ParserConfig(fail_on_unknown_properties=False)
-    parser = XmlParser(context=XmlContext(), handler=XmlEventHandler, config=config)
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", ConverterWarning)
-            return parser.from_bytes(data, cxf3.CxF)
-    except ValueError as fault:  # what all of xsdata's errors are
-        raise InputError(f"{file} is not valid CxF3 ({fault}); export the file anew.") from fault
 
 
 def _listed(owner: Any, *path: str) -> list[Any]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from inksim.errors import InputError
+from inksim.inch import CM_PER_INCH
 
-CM_PER_INCH = 2.54
 FABRIC_PER_THREAD = 1.55
 """Fabric thickness over thread diameter, plain weave under tension: 1.5–1.6 [weavers' tables]."""
 

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from inksim.appearance import Viewing
-from inksim.artwork import MM_PER_INCH, Artwork, read_artwork
+from inksim.artwork import Artwork, printed_at, read_artwork
 from inksim.build import Route
 from inksim.dots import Screening
 from inksim.errors import InputError
 from inksim.fibre import knit_tile
 from inksim.garment import Garment
+from inksim.inch import MM_PER_INCH
 from inksim.ink import Ink
 from inksim.ink_choice import choose_inks, choose_route, picture_colours
 from inksim.kubelka_munk import Array
@@ -21,10 +22,11 @@ from inksim.picture import Picture, save_png
 from inksim.plate_files import PlateFile, fine_map, write_plates
 from inksim.plate_set import PlateSet, tonal_plates
 from inksim.predict import honest_words, usable_routes
-from inksim.preview_files import ASSUMED_DPI, PANEL_PX, ROUTE_TITLES, reduced_on, slug
+from inksim.preview_writer import PANEL_PX, artwork_panel
 from inksim.separate import SeparationTable, separation_table
 from inksim.sheet import Panel, compose_sheet
 from inksim.shop import Shop
+from inksim.titles import ROUTE_TITLES, slug
 from inksim.tonal import MOST_INKS, TonalSet, tonal_set
 from inksim.tonal_preview import (
     Reach,
@@ -156,10 +158,7 @@ def write_separation(
     """
     progress(f"reading {artwork_file.name}")
     artwork = read_artwork(artwork_file)
-    notes = list(artwork.notes)
-    if artwork.dpi is None:
-        notes.append(f"The file does not say its resolution: {ASSUMED_DPI:.0f} dpi is assumed.")
-    dpi = artwork.dpi or ASSUMED_DPI
+    dpi, notes = printed_at(artwork)
     colours = picture_colours(artwork.rgba, garment, viewing)
     progress("choosing what is not given")
     tonal, chosen = chosen_set(colours, shop=shop, garment=garment, wanted=wanted, viewing=viewing)
@@ -200,7 +199,7 @@ def write_separation(
         reach_map=save_png(out / f"{stem}--out-of-reach.png", far, dpi=150),
         sheet=save_png(out / f"{stem}--separation.png", page, dpi=150),
         chosen=chosen,
-        notes=tuple(notes),
+        notes=notes,
     )
 
 
@@ -219,7 +218,6 @@ def _sheet(
     """Artwork, print, what is out of reach, the print at 1:1, and every plate."""
     import numpy as np
 
-    ground = np.array(made.table.cloth, dtype=np.uint8)
     look = close_up(
         made.table.model,
         [plate.shirt for plate in plates.plates],
@@ -230,11 +228,7 @@ def _sheet(
         error_mm=wanted.register_mm,
     )
     panels = [
-        Panel(
-            picture=reduced_on(artwork.rgba, ground, most_px=PANEL_PX),
-            heading="The artwork as drawn",
-            lines=("What the client sent, on the garment's color.",),
-        ),
+        artwork_panel(artwork.rgba, np.array(made.table.cloth, dtype=np.uint8)),
         tonal_panel(made, picture, heading=ROUTE_TITLES[made.tonal.route], most_px=PANEL_PX),
         Panel(
             picture=reach_map(made, artwork.rgba, most_px=PANEL_PX),

@@ -13,10 +13,11 @@ import numpy as np
 from inksim.appearance import Viewing, lab_from_hex, reflectance_from_lab
 from inksim.errors import InputError, ShopFaults, unknown
 from inksim.garment import BRIGHTEST, Garment
+from inksim.inch import CM_PER_INCH
 from inksim.ink import Ink, ink_from_look
 from inksim.kubelka_munk import Array
 from inksim.press import MEANINGS, Parameter, Press, Strength
-from inksim.screen import CM_PER_INCH, Screen
+from inksim.screen import Screen
 from inksim.shop_faults import Faults, read_file
 from inksim.shop_schema import (
     AboutEntry,

@@ -163,16 +163,21 @@ def undo(folder: Path, file: str | None = None) -> Path:
     ------
     InputError : nothing to undo, or what `save` raises.
     """
+    last = file_to_undo(folder, file)
+    if last is None:
+        raise InputError(f"there is nothing to undo in '{folder / file if file else folder}'.")
+    before = (folder / PREVIOUS / last).read_bytes()
+    return save(with_changes(open_draft(folder, last), text=before.decode("utf-8")))
+
+
+def file_to_undo(folder: Path, file: str | None = None) -> str | None:
+    """Name of the file that `undo` would bring back, None if there is nothing to undo."""
     kept = [
         p
         for p in (folder / PREVIOUS).glob("*.toml")
         if file in (None, p.name) and p.read_bytes() != _read(folder / p.name)
     ]
-    if not kept:
-        raise InputError(f"there is nothing to undo in '{folder / file if file else folder}'.")
-    last = max(kept, key=lambda path: path.stat().st_mtime_ns)
-    draft = open_draft(folder, last.name)
-    return save(with_changes(draft, text=last.read_bytes().decode("utf-8")))
+    return max(kept, key=lambda path: path.stat().st_mtime_ns).name if kept else None
 
 
 def editable_folder(folder: Path | None) -> Path:

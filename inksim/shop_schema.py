@@ -112,6 +112,7 @@ class InkEntry(Entry):
     finest_threads_per_inch: Mesh = 330.0
     coarsest_threads_per_inch: Mesh = 80.0
     max_passes: Annotated[int, Field(ge=1, le=4)] = 2
+    directness: float = 0.0
     price_per_kg: NotNegative | None = None
     data: Data | None = None
     source: str = ""

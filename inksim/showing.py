@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inksim.appearance import Viewing, srgb8, xyz
-from inksim.artwork import MM_PER_INCH, Artwork
+from inksim.artwork import Artwork, printed_at
 from inksim.build import ROUTES, Build, Route
 from inksim.coverage import Coverage, Weave, reduce_labels, reduce_tile, reduction_factor
 from inksim.decide import difference_words
@@ -23,6 +23,7 @@ from inksim.errors import InputError
 from inksim.fibre import LEVELS, knit_tile
 from inksim.flats import Flats, find_flats
 from inksim.garment import Garment
+from inksim.inch import MM_PER_INCH
 from inksim.picture import Picture, decode8, encode8
 from inksim.predict import Interval, Prediction, predict
 from inksim.preview import Assignment, RoutePicture, assign_inks, point_looks
@@ -31,7 +32,6 @@ from inksim.shop import Shop
 from inksim.target import Target, target_from_hex
 from inksim.ways import best_way, weigh_colors, why_not
 
-ASSUMED_DPI = 300.0
 LARGE_PX = 1200
 """Most pixels on the longer side of a picture looked at by itself; among others it is half."""
 Light = NDArray[np.float32]
@@ -53,7 +53,7 @@ class Reduced:
 class Ready:
     """An artwork ready to be shown; it holds nothing of any garment.
 
-    dpi: of the file, or `ASSUMED_DPI`. tile: the fiber field at that resolution. sketch: of a
+    dpi: of the file, or the one assumed. tile: the fiber field at that resolution. sketch: of a
     tonal picture, the artwork itself (h, w, 4) uint8 at twice `LARGE_PX`; None for flat artwork.
     """
 
@@ -153,10 +153,7 @@ def make_ready(artwork: Artwork) -> Ready:
     ------
     InputError : more flat colors than can be separated, or a resolution no cloth can be drawn at.
     """
-    notes = list(artwork.notes)
-    if artwork.dpi is None:
-        notes.append(f"Print size is worked out at {ASSUMED_DPI:.0f} dpi.")
-    dpi = artwork.dpi or ASSUMED_DPI
+    dpi, notes = printed_at(artwork)
     factor = reduction_factor(artwork.rgba.shape[:2], max_px=LARGE_PX)
     # Cloth, light and plates take as long as one another, and none needs the others.
     with ThreadPoolExecutor(max_workers=2) as beside:

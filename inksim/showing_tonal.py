@@ -13,19 +13,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inksim.appearance import Viewing, delta_e_2000, lab_from_hex
-from inksim.artwork import MM_PER_INCH
 from inksim.build import ROUTES, Route
 from inksim.decide import barrier
 from inksim.errors import InputError
 from inksim.fibre import knit_tile
 from inksim.garment import Garment
+from inksim.inch import MM_PER_INCH
 from inksim.ink import Ink
 from inksim.ink_choice import choose_inks, picture_colours
 from inksim.picture import Picture, decode8, encode8, fit
 from inksim.predict import honest_words
-from inksim.preview_files import ROUTE_TITLES
 from inksim.shop import Shop
 from inksim.showing import LARGE_PX, Ready, artwork_on, busiest_place
+from inksim.titles import ROUTE_TITLES
 from inksim.tonal import DEFAULT_LINES_PER_INCH, tonal_set
 from inksim.tonal_preview import (
     Reach,

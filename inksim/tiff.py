@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, TiffImagePlugin
 
+from inksim.inch import CM_PER_INCH
 from inksim.raster import Pixels, Raster, Source, check_size, eight_bit, rgba_from_image, sane_dpi
 
 # TIFF 6.0, Adobe 1992: Photometric, Compression, Predictor, ExtraSamples
@@ -29,7 +30,7 @@ UNSPECIFIED, PREMULTIPLIED, STRAIGHT = 0, 1, 2
 ORIENTATION, RESOLUTION_X, RESOLUTION_Y, RESOLUTION_UNIT = 274, 282, 283, 296
 INK_SET, INK_NAMES, EXTRA_SAMPLES, PHOTOSHOP, ICC_PROFILE = 332, 333, 338, 34377, 34675
 MOST_SAMPLES = 16
-PER_INCH = {2: 1.0, 3: 2.54}
+PER_INCH = {2: 1.0, 3: CM_PER_INCH}
 
 # tifffile logs what it finds odd; what matters of it becomes a note or an error here.
 logging.getLogger("tifffile").addHandler(logging.NullHandler())

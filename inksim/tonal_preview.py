@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from inksim.appearance import Viewing
-from inksim.artwork import MM_PER_INCH
+from inksim.inch import MM_PER_INCH
 from inksim.maps import busiest, marked
 from inksim.misfit import Misfit, fitted
 from inksim.picture import Picture, fit

@@ -15,11 +15,12 @@ import numpy as np
 from PIL import PngImagePlugin
 
 from inksim.apart import DRAW_DPI, drawn_apart, need
-from inksim.raster import Raster, Source, check_size, rgba_from_image
+from inksim.inch import CM_PER_INCH, MM_PER_INCH
+from inksim.raster import SIZE_UNKNOWN, Raster, Source, check_size, rgba_from_image
 
 LONGER_SIDE_PX = 3600  # where an SVG gives no physical size
 MOST_SVG_BYTES = 64 * 2**20
-PER_INCH = {"mm": 25.4, "cm": 2.54, "in": 1.0, "pt": 72.0, "pc": 6.0, "q": 101.6}
+PER_INCH = {"mm": MM_PER_INCH, "cm": CM_PER_INCH, "in": 1.0, "pt": 72.0, "pc": 6.0, "q": 101.6}
 EMBEDDED = ("data:image/png", "data:image/jpeg", "data:image/jpg", "data:image/gif")
 
 
@@ -129,8 +130,8 @@ def _svg_size(
     else:
         width = LONGER_SIDE_PX * min(1.0, shape[0] / shape[1])
         notes.append(
-            f"The SVG gives no physical size: drawn {LONGER_SIDE_PX} pixels on its longer side, "
-            "print size unknown."
+            f"The SVG gives no physical size: drawn {LONGER_SIDE_PX} pixels on its longer side, so "
+            f"{SIZE_UNKNOWN}."
         )
         dpi = None
     ratio = down[0] / across[0] if across[1] == down[1] and across[0] > 0 < down[0] else 0.0

@@ -9,9 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inksim.appearance import Viewing, srgb8, xyz
-from inksim.artwork import MM_PER_INCH, Artwork
+from inksim.artwork import Artwork
 from inksim.fibre import LEVELS
 from inksim.garment import Garment
+from inksim.inch import MM_PER_INCH
 from inksim.maps import marked
 from inksim.misfit import Misfit
 from inksim.picture import Picture, save_png

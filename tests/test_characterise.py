@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 
 from inksim.characterise import Drawdown, characterise, predict_drawdown, volume_fractions
+from inksim.ink import Ink, mix_inks
 from inksim.kubelka_munk import (
     SURFACE,
     external_from_internal,
@@ -187,6 +188,24 @@ def test_unseen_tints_of_films_of_known_thickness() -> None:
     inks = fit_of(made)
     assert inks.unit == "µm"
     assert unseen_errors(made, inks).mean() < 0.95
+
+
+def test_a_shop_mixes_fitted_inks_as_the_fit_does() -> None:
+    """`mix_inks` knows an ink's K, S and directness alone, `predict_drawdown` the whole fit."""
+    fit = fit_of(studio(World(truth=1.0, told=True, colors=3, **HIDING)), strength_sd=0.0)
+    assert fit.directness > 0.5
+    color, white = (
+        Ink(name=name, kind="colour", K=fit.inks[name].K, S=fit.inks[name].S,
+            solids_by_volume=0.4, directness=fit.directness)
+        for name in ("color 1", "white")
+    )  # fmt: skip
+    for part in (0.02, 0.3):
+        tint = mix_inks([(color, part), (white, 1.0 - part)], name="tint")
+        inside = film_over(
+            tint.K, tint.S, thickness_um=10.0, backing=internal_from_external(flat(0.5))
+        )
+        expected = predict_drawdown(fit, {"color 1": part, "white": 1.0 - part}, flat(0.5), 10.0)
+        np.testing.assert_allclose(external_from_internal(inside), expected, atol=1e-6)
 
 
 def test_a_card_that_no_drawdown_was_on() -> None:

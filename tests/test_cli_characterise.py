@@ -241,7 +241,18 @@ def test_json_has_the_fit_and_its_errors(shop: Path, drawdowns: Path) -> None:
     assert document["written"] == str(shop / "inks.toml")
     written: dict[str, Any] = tomllib.loads((shop / "inks.toml").read_text(encoding="utf-8"))
     assert written["ink"][-2]["K"] == ember["K"]
+    for ink in load_shop(shop).inks.values():  # the light of the films; the demo shop's have none
+        assert (ink.directness != 0.0) is (ink.name in ("Ember", "Chalk"))
     assert all(d["delta_e"] < 0.2 for d in document["drawdowns"])
+
+
+def test_a_new_look_takes_the_directness_of_the_old_films_away(shop: Path, drawdowns: Path) -> None:
+    done("characterise", drawdowns, *SOLIDS, "--shop", shop)
+    done("add", "ink", "--name", "Ember", "--kind", "color", "--hex", "#c04020", "--solids", "0.34",
+         "--replace", "--shop", shop)  # fmt: skip
+    fresh, chalk = (load_shop(shop).inks[name] for name in ("Ember", "Chalk"))
+    assert fresh.directness == 0.0
+    assert chalk.directness != 0.0
 
 
 # -- what is refused, and what is warned of

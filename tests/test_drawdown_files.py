@@ -181,7 +181,7 @@ def test_a_color_is_no_drawdown(tmp_path: Path) -> None:
 
 def test_a_spot_ink_characterization_is_solids_over_cards(tmp_path: Path) -> None:
     """ISO 17972-4: 100 % over substrate and over black, 0 % are the bare ones, tints are left."""
-    from tests.test_readings import SPOT, cxf, spot_objects
+    from tests.reading_files import SPOT, cxf, spot_objects
 
     path = tmp_path / "spot.cxf"
     path.write_text(cxf(spot_objects(), custom=SPOT))

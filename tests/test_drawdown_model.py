@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from inksim.drawdown_model import (
+    DIRECTNESS_RANGE,
     Problem,
     State,
     effective,
     effective_slopes,
     film_slopes,
     jacobian,
+    mixing,
     read,
     surface_in,
     surface_out,
@@ -41,6 +45,14 @@ def test_without_directness_a_mixture_is_linear_and_with_it_only_a_color_changes
     assert (k_eff[0], s_eff[0]) == (k[0], s[0]), "a white's light is diffuse"
     assert np.all(k_eff[1:] < k[1:])
     assert np.all(s_eff[1:] < s[1:])
+
+
+@given(k=st.floats(0, 100), s=st.floats(0, 100), eta=st.floats(*DIRECTNESS_RANGE))
+def test_what_mixes_is_found_again_from_what_is_seen(k: float, s: float, eta: float) -> None:
+    expected = np.array([k]), np.array([s])
+    np.testing.assert_allclose(
+        mixing(*effective(*expected, eta), eta), expected, rtol=1e-8, atol=1e-10
+    )
 
 
 def _problem(rng: np.random.Generator, *, cards: int = 2) -> tuple[Problem, State]:

@@ -2,111 +2,30 @@
 
 from __future__ import annotations
 
-import io
 import tracemalloc
-from collections.abc import Sequence
-from pathlib import Path
 
 import numpy as np
 import pytest
-import skimage
 from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
 from inksim import plates, strips
-from inksim.artwork import read_artwork
 from inksim.errors import InputError
-from inksim.flats import Flats, find_flats, flats_for_colours
+from inksim.flats import find_flats, flats_for_colours
+from tests.flat_art import (
+    BLACK,
+    BLUE,
+    FINE,
+    RED,
+    TWELVE,
+    WHITE,
+    Colour,
+    antialiased,
+    art,
+    coverage,
+    numbered,
+    wrong,
+)
 from tests.pictures import artwork
-
-FINE = 8
-RED, BLUE, YELLOW, WHITE, BLACK = (
-    (200, 30, 40), (20, 60, 160), (250, 220, 40), (255, 255, 255), (20, 20, 20),
-)  # fmt: skip
-TWELVE = [
-    RED, BLUE, YELLOW, WHITE, BLACK, (128, 128, 128), (255, 128, 128), (0, 128, 0), (130, 60, 20),
-    (240, 140, 0), (100, 200, 240), (120, 0, 120),
-]  # fmt: skip
-Colour = tuple[int, int, int]
-
-
-# -- Art and its truth
-
-
-def drawing(colours: int, *, seed: int = 2, size: tuple[int, int] = (400, 300)) -> np.ndarray:
-    """Label per fine pixel: overlapping discs, polygons and boxes; 0 is the cloth."""
-    width, height = size[0] * FINE, size[1] * FINE
-    image = Image.new("L", (width, height))
-    draw = ImageDraw.Draw(image)
-    rng = np.random.default_rng(seed)
-    for number in range(max(40, 3 * colours)):
-        x, y, r = rng.uniform(0, width), rng.uniform(0, height), rng.uniform(12, 50) * FINE
-        label = 1 + number % colours
-        if number % 3 == 0:
-            draw.ellipse((x - r, y - r, x + r, y + r), fill=label)
-        elif number % 3 == 1:
-            turn = rng.uniform(0, 2 * np.pi, 5)
-            corners = zip(x + r * np.cos(turn), y + r * np.sin(turn), strict=True)
-            draw.polygon(list(corners), fill=label)
-        else:
-            draw.rectangle((x - r, y - r / 2, x + r, y + r / 2), fill=label)
-    return np.array(image)
-
-
-def coverage(fine: np.ndarray, colours: int) -> np.ndarray:
-    """(H, W, colours + 1) share of each label in each pixel."""
-    height, width = fine.shape[0] // FINE, fine.shape[1] // FINE
-    cells = fine.reshape(height, FINE, width, FINE)
-    return np.stack([(cells == n).mean(axis=(1, 3)) for n in range(colours + 1)], axis=-1)
-
-
-def antialiased(share: np.ndarray, colours: Sequence[Colour]) -> np.ndarray:
-    """RGBA as a drawing program blends: in sRGB code values, straight alpha."""
-    paint = share[..., 1:] @ np.array(colours, dtype=float)
-    alpha = 1 - share[..., 0]
-    rgb = np.divide(paint, alpha[..., None], out=np.zeros_like(paint), where=alpha[..., None] > 0)
-    return np.dstack([rgb, 255 * alpha]).round().astype(np.uint8)
-
-
-def art(
-    colours: Sequence[Colour], *, ground: bool = False, seed: int = 2
-) -> tuple[np.ndarray, np.ndarray]:
-    """Pixels and the coverage they show; with `ground` the cloth is painted in the first colour."""
-    fine = drawing(len(colours), seed=seed)
-    if ground:
-        fine[fine == 0] = 1
-    share = coverage(fine, len(colours))
-    return antialiased(share, colours), share
-
-
-def numbered(flats: Flats, colours: Sequence[Colour], *, within: int = 0) -> np.ndarray:
-    """Labels renumbered as in `colours`; every flat must be one of them."""
-    table = np.zeros(256, dtype=int)
-    for number, flat in enumerate(flats.colours, start=1):
-        gap = [max(abs(a - b) for a, b in zip(flat.rgb, c, strict=True)) for c in colours]
-        assert min(gap) <= within, f"{flat.hex} is none of the colors drawn"
-        table[number] = 1 + int(np.argmin(gap))
-    return table[flats.labels]
-
-
-def wrong(labels: np.ndarray, share: np.ndarray, *, lead: float = 0.1) -> float:
-    """Share of pixels on another plate than the one that covers them most, by a clear `lead`.
-
-    Bare cloth is where alpha is below one half, whatever the rest.
-    """
-    alpha = np.rint(255 * (1 - share[..., 0]))
-    truth = np.where(alpha < 128, 0, 1 + share[..., 1:].argmax(axis=-1))
-    ranked = np.sort(share[..., 1:], axis=-1)
-    clear = (alpha < 128) | (share.shape[-1] == 2)
-    if share.shape[-1] > 2:
-        clear |= ranked[..., -1] - ranked[..., -2] >= lead
-    return float((clear & (labels != truth)).mean())
-
-
-def jpeg(pixels: np.ndarray, *, quality: int) -> np.ndarray:
-    out = io.BytesIO()
-    Image.fromarray(pixels).convert("RGB").save(out, "JPEG", quality=quality)
-    return np.array(Image.open(out).convert("RGBA"))
-
 
 # -- Finding the flats
 
@@ -181,15 +100,15 @@ def test_color_hidden_in_transparent_pixels_does_not_count() -> None:
     assert [c.rgb for c in find_flats(artwork(pixels)).colours] == [RED]
 
 
-# -- A mix that looks like a third flat
-
-
 LOOKALIKES = {
     "black, white, gray": ((0, 0, 0), (255, 255, 255), (128, 128, 128)),
     "red, white, pink": ((255, 0, 0), (255, 255, 255), (255, 128, 128)),
     "red, green, brown": ((200, 30, 40), (0, 128, 0), (100, 79, 20)),
     "blue, yellow, gray-green": ((20, 60, 160), (250, 220, 40), (135, 140, 100)),
 }
+
+
+# -- A mix that looks like a third flat
 
 
 @pytest.mark.parametrize("colours", LOOKALIKES.values(), ids=LOOKALIKES.keys())
@@ -320,213 +239,6 @@ def test_near_flats_of_a_clean_picture_stay_apart() -> None:
     flats = find_flats(artwork(pixels))
     assert {c.rgb[0] for c in flats.colours} == {40, 46, 52, 58, 64, 70}
     assert all(c.pixels == 1200 for c in flats.colours)
-
-
-# -- Noise, softness, gradients
-
-
-@pytest.mark.parametrize(("quality", "most"), [(95, 1e-3), (85, 3e-3), (75, 4e-3), (50, 8e-3)])
-def test_jpeg_noise_is_not_counted_as_colors(quality: int, most: float) -> None:
-    """4:2:0 from quality 90 down: color bleeds 16 pixels, so single pixels must go wrong."""
-    colours = [WHITE, RED, BLUE, YELLOW, BLACK]
-    pixels, share = art(colours, ground=True)
-    flats = find_flats(artwork(jpeg(pixels, quality=quality)))
-    assert len(flats.colours) == 5
-    assert wrong(numbered(flats, colours, within=6), share) <= most
-    assert not flats.tonal
-
-
-def test_scanner_noise_is_not_counted_as_colors() -> None:
-    """Gaussian, two code values: not one exact block of 2 × 2 is left."""
-    colours = [WHITE, RED, BLUE, YELLOW, (128, 128, 128)]
-    pixels, share = art(colours, ground=True)
-    noise = np.random.default_rng(5).normal(0, 2, pixels.shape)
-    noisy = np.clip(np.rint(pixels + noise), 0, 255).astype(np.uint8)
-    noisy[..., 3] = 255
-    flats = find_flats(artwork(noisy))
-    assert wrong(numbered(flats, colours, within=3), share) <= 5e-4
-    assert not flats.tonal
-
-
-@pytest.mark.parametrize("factor", [2, 3])
-@pytest.mark.parametrize("method", [Image.Resampling.BICUBIC, Image.Resampling.LANCZOS])
-def test_enlarged_art_keeps_its_colors(factor: int, method: Image.Resampling) -> None:
-    """Soft edges with overshoot; the truth is the same enlargement of each plate alone."""
-    colours = [(255, 255, 255), (0, 0, 0), (128, 128, 128), (255, 0, 0)]
-    pixels, share = art(colours, ground=True)
-    size = (400 * factor, 300 * factor)
-    large = np.array(Image.fromarray(pixels).convert("RGB").resize(size, method))
-    plates_ = [
-        np.array(Image.fromarray(share[..., n].astype(np.float32)).resize(size, method))
-        for n in range(1, 5)
-    ]
-    ranked = np.sort(np.stack(plates_), axis=0)
-    clear = ranked[-1] - ranked[-2] > 0.3
-    truth = 1 + np.argmax(np.stack(plates_), axis=0)
-    labels = numbered(find_flats(artwork(Image.fromarray(large))), colours)
-    assert (clear & (labels != truth)).mean() <= 1.5e-3
-
-
-def test_a_blurred_picture_keeps_its_colors() -> None:
-    colours = [WHITE, RED, BLUE, YELLOW, BLACK]
-    pixels, share = art(colours, ground=True)
-    blurred = Image.fromarray(pixels).convert("RGB").filter(ImageFilter.GaussianBlur(1))
-    flats = find_flats(artwork(blurred))
-    assert wrong(numbered(flats, colours), share) <= 4e-3
-    assert not flats.tonal
-
-
-def gradient_art(length: int) -> np.ndarray:
-    """Red above, blue below, and `length` rows from one to the other between them."""
-    pixels = np.full((600 + length, 300, 4), 255, np.uint8)
-    pixels[:300, :, :3] = RED
-    pixels[300 + length :, :, :3] = BLUE
-    ramp = np.linspace(0, 1, length)[:, None]
-    rows = np.rint((1 - ramp) * np.array(RED) + ramp * np.array(BLUE)).astype(np.uint8)
-    pixels[300 : 300 + length, :, :3] = rows[:, None]
-    return pixels
-
-
-@pytest.mark.parametrize("length", [60, 400, 2000])
-def test_the_steps_of_a_gradient_are_not_counted_as_colors(length: int) -> None:
-    flats = find_flats(artwork(gradient_art(length)))
-    assert {c.rgb for c in flats.colours} == {RED, BLUE}
-    assert flats.tonal == (length > 60)
-    assert flats.explained == pytest.approx(600 / (600 + length), abs=0.12)
-    assert any("%" in note for note in flats.notes)
-
-
-def test_soft_transparency_is_said() -> None:
-    pixels = np.full((100, 256, 4), 255, np.uint8)
-    pixels[..., 3] = np.arange(256)
-    flats = find_flats(artwork(pixels))
-    assert [c.pixels for c in flats.colours] == [12_800]
-    assert any("partly transparent" in n and "half and more prints" in n for n in flats.notes)
-
-
-# -- Tonal pictures
-
-PICTURES = Path(skimage.__file__).parent / "data"
-
-
-@pytest.mark.parametrize(
-    "name",
-    [
-        "astronaut.png", "brick.png", "camera.png", "cell.png", "chelsea.png", "coffee.png",
-        "coins.png", "grass.png", "gravel.png", "moon.png", "motorcycle_left.png", "rocket.jpg",
-    ],
-)  # fmt: skip
-def test_photographs_are_recognised_as_tonal(name: str) -> None:
-    """Pictures that come with scikit-image."""
-    path = PICTURES / name
-    if not path.exists():
-        pytest.skip(f"this scikit-image does not bundle {name}")
-    flats = find_flats(read_artwork(path))
-    assert flats.tonal
-    assert flats.explained < 0.6
-    assert any("not flat artwork" in n and f"{flats.explained:.0%}" in n for n in flats.notes)
-    assert 1 <= len(flats.colours) <= 12
-    assert (flats.labels > 0).all()
-
-
-@pytest.mark.parametrize("name", ["horse.png", "phantom.png", "chessboard_RGB.png"])
-def test_flat_pictures_are_not(name: str) -> None:
-    path = PICTURES / name
-    if not path.exists():
-        pytest.skip(f"this scikit-image does not bundle {name}")
-    assert not find_flats(read_artwork(path)).tonal
-
-
-def test_white_noise_is_tonal() -> None:
-    noise = np.random.default_rng(1).integers(0, 256, (300, 300, 4)).astype(np.uint8)
-    flats = find_flats(artwork(noise), max_colours=5)
-    assert flats.tonal
-    assert 1 <= len(flats.colours) <= 5
-
-
-# -- Too many, and settings
-
-
-def test_more_colors_than_allowed_are_refused_with_advice() -> None:
-    pixels, _ = art(TWELVE)
-    with pytest.raises(InputError) as caught:
-        find_flats(artwork(pixels), max_colours=11)
-    text = str(caught.value)
-    assert "'test art' has 12 flat colors" in text
-    assert "at most 11" in text
-    # nearest in code values: dark blue and black against purple and dark blue, and so on
-    pairs = [(a, b) for i, a in enumerate(TWELVE) for b in TWELVE[:i]]
-    near = min(pairs, key=lambda p: float(np.linalg.norm(np.subtract(*p))))
-    assert all("#{:02x}{:02x}{:02x}".format(*c) in text for c in near)
-    assert "allow more colors" in text
-
-
-def test_very_many_flats_are_refused_and_not_called_tonal() -> None:
-    pixels = np.full((80, 50 * 20, 4), 255, np.uint8)
-    for number in range(50):
-        rgb = (number % 4 * 80, number // 4 % 4 * 80, number // 16 * 70)
-        pixels[:, 20 * number : 20 * (number + 1), :3] = rgb
-    with pytest.raises(InputError, match="has 50 flat colors, and at most 12"):
-        find_flats(artwork(pixels))
-
-
-def test_small_colors_are_joined_by_share() -> None:
-    pixels = np.full((100, 100, 4), 255, np.uint8)
-    pixels[10:13, 10:13, :3] = RED
-    assert len(find_flats(artwork(pixels), min_area_share=0.0001).colours) == 2
-    assert len(find_flats(artwork(pixels), min_area_share=0.01).colours) == 1
-
-
-@pytest.mark.parametrize(
-    ("options", "words"),
-    [
-        ({"max_colours": 0}, "max_colours is 0; allowed is 1 to 30"),
-        ({"max_colours": 31}, "allowed is 1 to 30"),
-        ({"min_area_share": 1.0}, "min_area_share is 1.0"),
-        ({"min_area_share": -0.1}, "min_area_share is -0.1"),
-    ],
-)
-def test_settings_out_of_range(options: dict[str, float], words: str) -> None:
-    with pytest.raises(InputError, match=words):
-        find_flats(artwork(np.zeros((4, 4, 4), np.uint8)), **options)  # type: ignore[arg-type]
-
-
-# -- A given palette
-
-
-def test_given_colors_keep_their_order_and_take_whole_flats() -> None:
-    colours = [WHITE, RED, BLUE, YELLOW]
-    pixels, _ = art(colours, ground=True)
-    given = [(0, 200, 0), (30, 50, 150), (210, 40, 50), (250, 250, 245)]
-    flats = flats_for_colours(artwork(pixels), given)
-    assert [c.rgb for c in flats.colours] == given
-    own = numbered(find_flats(artwork(pixels)), colours)
-    expected = np.array([0, 4, 3, 2, 4])[own]  # yellow is nearest to white
-    assert np.array_equal(flats.labels, expected)
-    assert flats.colours[0].pixels == 0
-    assert any("#fadc28" in n and "#fafaf5" in n and "ΔE00" in n for n in flats.notes)
-
-
-def test_a_photograph_can_be_forced_onto_given_colors() -> None:
-    flats = flats_for_colours(read_artwork(PICTURES / "coffee.png"), [WHITE, BLACK, RED])
-    assert flats.tonal
-    assert sum(c.pixels for c in flats.colours) == flats.labels.size
-
-
-@pytest.mark.parametrize(
-    ("given", "words"),
-    [
-        ([], "1 to 30 colors"),
-        ([(1, 2)], "three numbers each"),
-        ([(1, 2, 3), (1, 2)], "three numbers each"),
-        ([(1, 2, 256)], "whole and 0 to 255"),
-        ([(0.5, 0.5, 0.5)], "whole and 0 to 255"),
-        ([(1, 2, 3), (1, 2, 3)], "given twice"),
-    ],
-)
-def test_given_colors_out_of_range(given: list[Colour], words: str) -> None:
-    with pytest.raises(InputError, match=words):
-        flats_for_colours(artwork(np.zeros((4, 4, 4), np.uint8)), given)
 
 
 # -- Sameness and cost

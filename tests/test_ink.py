@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
+from inksim.drawdown_model import DIRECTNESS_RANGE, effective
 from inksim.errors import InputError
 from inksim.ink import LOOK_BACKING, LOOK_SCATTER_PER_UM, Ink, ink_from_look, mix_inks
 from inksim.kubelka_munk import film_over
@@ -135,6 +136,59 @@ def test_order_and_steps_of_mixing_do_not_matter(one: Ink, two: Ink, three: Ink)
     in_steps = mix_inks([(first, 2), (three, 3)], name="m")
     np.testing.assert_allclose(at_once.K, in_steps.K, rtol=1e-12, atol=1e-15)
     np.testing.assert_allclose(at_once.S, in_steps.S, rtol=1e-12, atol=1e-15)
+
+
+def fitted(k: float, s: float, eta: float, **fields: Any) -> Ink:
+    """An ink as a fit gives it, of what mixes by volume and the light's directness."""
+    K, S = effective(k * FLAT, s * FLAT, eta)
+    return ink(K=K, S=S, directness=eta, **fields)
+
+
+COEFFICIENTS = st.tuples(st.floats(1e-4, 3.0), st.floats(1e-4, 1.0))
+
+
+@given(
+    one=COEFFICIENTS,
+    two=COEFFICIENTS,
+    share=st.floats(0.005, 0.995),
+    eta=st.floats(*DIRECTNESS_RANGE),
+)
+def test_inks_of_one_fit_mix_as_the_fit_has_it(
+    one: tuple[float, float], two: tuple[float, float], share: float, eta: float
+) -> None:
+    """Against the law itself: mixed first, then lit."""
+    mixed = mix_inks([(fitted(*one, eta), share), (fitted(*two, eta), 1.0 - share)], name="tint")
+    k, s = (share * a + (1.0 - share) * b for a, b in zip(one, two, strict=True))
+    expected = effective(k * FLAT, s * FLAT, eta)
+    np.testing.assert_allclose([mixed.K, mixed.S], expected, rtol=1e-9)
+    assert mixed.directness == pytest.approx(eta)
+
+
+def test_a_pale_tint_of_a_strong_clear_color_is_stronger_than_its_film_says() -> None:
+    share, white = 0.002, fitted(1e-9, 0.5, 0.8)
+    color = fitted(1.0, 1e-4, 0.8)
+    tint = mix_inks([(color, share), (white, 1.0 - share)], name="tint")
+    assert np.all(1.5 * share * color.K < tint.K)
+    as_they_stand = [replace(each, directness=0.0) for each in (color, white)]
+    plain = mix_inks([(as_they_stand[0], share), (as_they_stand[1], 1.0 - share)], name="tint")
+    np.testing.assert_allclose(plain.K, share * color.K, rtol=1e-6)
+
+
+def test_a_white_of_another_studio_does_not_change_how_a_color_is_lit() -> None:
+    # A white absorbs next to nothing, and directness acts where light is absorbed.
+    color, theirs = fitted(1.0, 0.02, 0.8), fitted(1e-5, 0.5, 0.0)
+    mixed = mix_inks([(color, 1), (theirs, 1)], name="tint")
+    assert mixed.directness == pytest.approx(0.8, abs=1e-4)
+    clear = ink(K=0.0 * FLAT, S=0.0 * FLAT)
+    thinned = mix_inks([(color, 1), (clear, 3)], name="thin")
+    np.testing.assert_allclose([thinned.K, thinned.S], effective(0.25 * FLAT, 0.005 * FLAT, 0.8))
+    assert mix_inks([(replace(clear, directness=0.5), 1)], name="c").directness == 0.0
+
+
+@pytest.mark.parametrize("eta", [-0.51, 1.36, np.nan])
+def test_a_directness_that_no_light_has_is_refused(eta: float) -> None:
+    with pytest.raises(InputError, match=r"ink 'flat': directness is .*; it is -0\.5 to 1\.35"):
+        ink(directness=eta)
 
 
 @pytest.mark.parametrize("parts", [[], [(ink(), 0.0)], [(ink(), -1.0), (ink(), 2.0)]])

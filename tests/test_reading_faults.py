@@ -17,25 +17,10 @@ from hypothesis import strategies as st
 
 from inksim.errors import InputError
 from inksim.readings import MOST_BYTES, parse_numbers, read_readings
+from tests.faulty_files import BODY, FLAT, GOOD, SPECTRAL, fault_of
+from tests.reading_files import GRID, NAMES, SPECTRA, SPOT, cxf, numbers, wide
 
-from .test_readings import (
-    LAB,
-    NAMES,
-    SPECTRA,
-    SPOT,
-    cgats,
-    cxf,
-    cxf_object,
-    numbers,
-    specification,
-    spectrum,
-    spot_objects,
-    wide,
-)
-
-GRID = list(range(400, 701, 10))
 HEAD = "name," + ",".join(map(str, GRID))
-FLAT = ["0.5"] * 31
 
 
 def row(name: str = "a", values: Sequence[object] = FLAT) -> str:
@@ -46,13 +31,6 @@ def with_value(index: int, value: object) -> list[object]:
     values: list[object] = list(FLAT)
     values[index] = value
     return values
-
-
-def fault_of(data: str | bytes, **words: object) -> str:
-    raw = data.encode() if isinstance(data, str) else data
-    with pytest.raises(InputError) as caught:
-        read_readings(raw, name="file", **words)  # type: ignore[arg-type]
-    return str(caught.value)
 
 
 # -- Any file
@@ -106,7 +84,12 @@ def test_blank_lines_are_passed_over_in_no_time() -> None:
          "file, line 1: no column holds a spectrum or a color; name wavelength columns like 400 or "
          "R400, or color columns L, a, b. The columns are: name, ink, shift."),
         ("name,L,a\na,1,2\n", "file, line 1: no column holds a spectrum or a color"),
-        ("name,400\na,0.5\n", "file, line 1: no column holds a spectrum or a color"),
+        ("name,400\na,0.5\n", "file, line 1: only 1 wavelength column found, at 400 nm;"),
+        # 13 bands are 430, 450, ... 670 nm, the fewest that resample takes: see below.
+        ("name,700,400\na,0.5,0.5\n",
+         "file, line 1: only 2 wavelength columns found, from 400 to 700 nm; a spectrum needs at "
+         "least 13, from 430 nm or below to 670 nm or above in steps of at most 20 nm: export all "
+         "bands, or color columns L, a, b."),
         (HEAD + ",ink,ink\n" + row() + ",1,2\n",
          "file, line 1: the column 'ink' appears twice; rename or delete one."),
         ("name,400,410,R410,420\na,1,2,3,4\n",
@@ -219,6 +202,16 @@ def test_values_that_are_no_reflectance(values: list[object], fault: str) -> Non
     assert fault_of(f"{HEAD}\n{row(values=values)}\n").startswith(fault)
 
 
+def test_the_fewest_bands_are_as_many_as_is_said() -> None:
+    fewest = list(range(430, 671, 20))
+    assert len(fewest) == 13
+    text = f"name,{','.join(map(str, fewest))}\n{row(values=FLAT[:13])}\n"
+    (reading,) = read_readings(text.encode(), name="file")
+    assert reading.reflectance == pytest.approx(np.full(31, 0.5))
+    text = f"name,{','.join(map(str, fewest[:12]))}\n{row(values=FLAT[:12])}\n"
+    assert "the spectrum covers 430-650 nm" in fault_of(text)
+
+
 def test_a_file_that_could_be_factor_or_percent_is_asked_about() -> None:
     text = f"{HEAD}\n{row(values=[1.5] * 31)}\n"
     assert fault_of(text) == (
@@ -281,169 +274,6 @@ def test_all_faults_of_a_file_are_said_at_once_up_to_twenty() -> None:
     assert all(re.match(r"  file, line \d+, sample 's\d+': ", line) for line in lines[1:-1])
 
 
-# -- CGATS
-
-FIELDS = "SAMPLE_ID LAB_L LAB_A LAB_B"
-GOOD = cgats(FIELDS, "1 50 10 -10\n2 60 1 2")
-SPECTRAL = cgats("SAMPLE_ID " + " ".join(f"SPEC_{nm}" for nm in GRID), "1 " + " ".join(FLAT))
-
-
-@pytest.mark.parametrize(
-    ("text", "fault"),
-    [
-        (GOOD.replace("SETS 2", "SETS 3"),
-         "file: NUMBER_OF_SETS is 3 but the table holds 2 rows of data; rows are missing or the "
-         "number is wrong."),
-        (GOOD.replace("FIELDS 4", "FIELDS 5"),
-         "file, line 3: NUMBER_OF_FIELDS is 5 but the data format names 4 columns; correct one of "
-         "the two."),
-        (GOOD.replace("SETS 2", "SETS two"),
-         "file, line 6: NUMBER_OF_SETS is 'two'; it must be a whole number."),
-        (GOOD.replace("SETS 2", "SETS " + "9" * 5000),
-         f"file, line 6: NUMBER_OF_SETS is '{'9' * 40}'; it must be a whole number."),
-        (GOOD.replace("1 50 10 -10", "1 50 10"),
-         "file, line 8: the row has 3 values where the data format names 4 columns; values are "
-         "missing or too many."),
-        (GOOD.replace("2 60 1 2", "2 60 1 2 3"), "file, line 9: the row has 5 values where"),
-        (GOOD.replace("2 60 1 2", "2 60 1"), "file, line 9: the row has 3 values where"),
-        (GOOD.replace("1 50 10", "1 50 ten"),
-         "file, line 8, sample '1': 'ten' in column 'LAB_A' is not a number"),
-        (GOOD.replace("\nEND_DATA\n", "\n"),
-         "file: BEGIN_DATA at line 7 has no END_DATA; the file is cut short."),
-        (GOOD.replace("END_DATA_FORMAT\n", ""),
-         "file, line 6: BEGIN_DATA stands before END_DATA_FORMAT."),
-        (GOOD.split("NUMBER_OF_SETS")[0],
-         "file: a data format is given but no data; the file is cut short."),
-        (re.sub(r"NUMBER_OF_FIELDS[^$]*END_DATA_FORMAT\n", "", GOOD),
-         "file: data begin without BEGIN_DATA_FORMAT; name the columns first."),
-        (cgats(FIELDS, "", sets=0), "file: a table has no rows of data; export the samples too."),
-        (cgats("SAMPLE_ID CMYK_C", "1 50"),
-         "file holds no table with spectral, LAB or XYZ columns; export one of those."),
-        (SPECTRAL.replace("SPEC_410", "SPEC_400"),
-         "file, line 3: the wavelength 400 nm appears twice; keep one of the two."),
-        (SPECTRAL.replace("0.5\n", "-0.5\n"),
-         "file, line 8, sample '1': reads -0.5 at 700 nm, but a reflectance is never negative"),
-        (SPECTRAL.replace(
-            "CGATS.17", "CGATS.17\nSPECTRAL_BANDS 36\nSPECTRAL_START_NM 380\nSPECTRAL_END_NM 730"),
-         "file, line 6: SPECTRAL_BANDS, START_NM and END_NM state 36 bands 380-730 nm, but the "
-         "columns are 31 bands 400-700 nm; correct one of the two."),
-        (cgats("SAMPLE_ID SPEC_1 SPEC_2", "1 0.5 0.5",
-               head="SPECTRAL_BANDS 3\nSPECTRAL_START_NM 400\nSPECTRAL_END_NM 700\n"),
-         "file, line 6: SPECTRAL_BANDS, START_NM and END_NM state 3 bands 400-700 nm, but 2 "
-         "spectral columns are named; correct one."),
-    ],
-)  # fmt: skip
-def test_cgats_faults(text: str, fault: str) -> None:
-    assert fault_of(text).startswith(fault)
-
-
-# -- CxF
-
-BODY = cxf_object("a", spectrum())
-ATTACK = "<!DOCTYPE cc:CxF [{}]>\n<cc:CxF "
-
-
-@pytest.mark.parametrize(
-    ("text", "fault"),
-    [
-        ("<svg/>", "file is XML but not CxF3 (its outermost element is 'svg'); export CxF3"),
-        ("<cc:CxF xmlns:cc='http://other'/>", "file is XML but not CxF3"),
-        ("<cc:CxF", "file, line 1: the XML is broken (unclosed token); export the file anew."),
-        (cxf(BODY)[:-5], "file, line 5: the XML is broken (unclosed token)"),
-        (cxf(BODY).replace("UTF-8", "EBCDIC-9"),
-         "file: its XML encoding cannot be read; save it as UTF-8."),
-        (cxf(""),
-         "file is CxF but no object holds a reflectance spectrum, Lab or XYZ; export those."),
-        (cxf(cxf_object("a", "")), "file is CxF but no object holds a reflectance spectrum"),
-        (cxf(BODY + BODY), "file: two objects have the Id 'a'; each needs its own."),
-        (cxf(BODY.replace("0.0", "nought", 1)),
-         "file, line 4, sample 'a': 'nought5' at 400 nm is not a number; export the file anew."),
-        (cxf(cxf_object("a", spectrum(np.array([np.nan] + [0.5] * 30)))),
-         "file, line 4, sample 'a': the value at 400 nm is not a number; measure it again."),
-        (cxf(cxf_object("a", spectrum(np.array([])))),
-         "file, line 4, sample 'a': its reflectance spectrum is empty; measure it again."),
-        (cxf(cxf_object("a", spectrum(SPECTRA[0] * 100))),
-         "file, line 4, sample 'a': reads 5 at 400 nm, too much for a factor (highest 2); correct"),
-        (cxf(BODY.replace('StartWL="400"', 'StartWL="380"')),
-         "file, line 4, sample 'a': the start of the spectrum must be stated once, in StartWL or "
-         "in the WavelengthRange, but it is stated as 380 and 400; correct the file."),
-        (cxf(BODY, specification(step=None)).replace('StartWL="400"', ""),
-         "file, line 4, sample 'a': the start of the spectrum must be stated once, in StartWL or "
-         "in the WavelengthRange, but it is stated as nowhere; correct the file."),
-        (cxf(BODY, specification().replace('Increment="10"', 'Increment="0"')),
-         "file, line 4, sample 'a': the wavelength Increment '0' is not a step in nm."),
-        (cxf(BODY, specification(step=-10)),
-         "file, line 4, sample 'a': the wavelength Increment '-10' is not a step in nm."),
-        (cxf(cxf_object("a", LAB.replace("<cc:A>10", "<cc:A>ten"))),
-         "file, line 4, sample 'a': Lab needs three numbers, but the file has [50.0, 'ten', "),
-        (cxf(cxf_object("a", LAB.replace("<cc:A>10</cc:A>", ""))),
-         "file, line 4, sample 'a': Lab needs three numbers, but the file has [50.0, None, -10.0]"),
-        (cxf(BODY, specification(geometry="<cc:SphereGeometry><cc:X/></cc:SphereGeometry>")),
-         "file is not valid CxF3 (Primitive node doesn't support child nodes!); export"),
-        (cxf(BODY, custom=spectrum()),
-         "file holds 2 reflectance spectra but only 1 stand where CxF3 puts them, in an Object's "
-         "ColorValues; export the file anew."),
-    ],
-)  # fmt: skip
-def test_cxf_faults(text: str, fault: str) -> None:
-    assert fault_of(text).startswith(fault)
-
-
-@pytest.mark.parametrize(
-    ("before", "after", "fault"),
-    [
-        ('ObjectRef="s50"', 'ObjectRef="s51"',
-         "file, spot ink 'Ember', background 'Substrate': a measurement refers to the object "
-         "'s51', which is not in the file or holds no reading; export the file anew."),
-        ('TintLevel="50"', 'TintLevel="150"',
-         "file, spot ink 'Ember', background 'Substrate': the tone value of the object 's50' is "
-         "'150'; it must be a number from 0 to 100 %."),
-        ('TintLevel="50"', "",
-         "file, spot ink 'Ember', background 'Substrate': the tone value of the object 's50' is "
-         "''"),
-        ('NameRef="second"', 'NameRef="third"',
-         "file, spot ink 'Ember', background 'Substrate': the object 's100' has 2 spectra and none "
-         "is named 'third'; export the file anew."),
-    ],
-)  # fmt: skip
-def test_spot_ink_faults(before: str, after: str, fault: str) -> None:
-    assert before in SPOT
-    text = cxf(spot_objects(), custom=SPOT.replace(before, after))
-    assert fault_of(text).startswith(fault)
-
-
-LAUGHS = "".join(f'<!ENTITY l{i + 1} "{f"&l{i};" * 10}">' for i in range(9))
-
-
-@pytest.mark.parametrize(
-    "declaration",
-    [
-        '<!ENTITY l0 "ha">' + LAUGHS,
-        '<!ENTITY secret SYSTEM "file:///etc/hostname">',
-        '<!ENTITY % far SYSTEM "http://127.0.0.1:9/x.dtd"> %far;',
-    ],
-    ids=["entity bomb", "local file", "external DTD"],
-)
-@pytest.mark.parametrize("encoding", ["utf-8", "utf-16"])
-def test_document_types_are_refused_before_anything_is_expanded(
-    declaration: str, encoding: str
-) -> None:
-    # The known attacks on XML readers: OWASP's XML External Entity and entity expansion pages.
-    text = cxf(BODY).replace("<cc:CxF ", ATTACK.format(declaration), 1).replace(">0.0", ">&l9;", 1)
-    text = text.replace("UTF-8", encoding)
-    assert fault_of(text.encode(encoding)) == (
-        "file, line 2: the XML declares a document type, which may hide entities; a color file "
-        "needs none. Remove the DOCTYPE or export the file anew."
-    )
-
-
-def test_deep_nesting_is_refused() -> None:
-    deep = "<cc:a>" * 10_000 + "</cc:a>" * 10_000
-    assert fault_of(cxf(BODY, custom=deep)).startswith(
-        "file, line 5: elements are nested more than 64 deep, which no color file needs"
-    )
-
-
 # -- Pasted numbers
 
 
@@ -472,9 +302,10 @@ def test_pasted_faults(text: str, fault: str) -> None:
     assert str(caught.value).startswith(fault)
 
 
-# -- Whatever comes: an InputError or readings, never another error
-
 SEEDS = (wide().encode(), GOOD.encode(), SPECTRAL.encode(), cxf(BODY, custom=SPOT).encode())
+
+
+# -- Whatever comes: an InputError or readings, never another error
 
 
 @given(seed=st.sampled_from(SEEDS), data=st.data())

@@ -63,6 +63,11 @@ FAULTS: list[tuple[str, dict[str, str | None], list[str]]] = [
         ["inks.toml, ink 'bad': K and S belong together"],
     ),
     (
+        "a directness that no light has",
+        {"inks": INK + f"directness = 3.0\nK = {GRAY}\nS = {GRAY}\n"},
+        ["inks.toml, ink 'bad'", "directness is 3; it is -0.5 to 1.35"],
+    ),
+    (
         "nothing that describes the ink",
         {"inks": INK},
         ["inks.toml, ink 'bad': give K and S, or one of lab or hex"],

@@ -9,8 +9,8 @@ from inksim.appearance import Viewing
 from inksim.decide import Advice, RouteResult, advise
 from inksim.lamps import under_lights
 from inksim.predict import honest_words
-from inksim.preview_files import ROUTE_TITLES
 from inksim.shop import Shop
+from inksim.titles import ROUTE_TITLES
 from inksim.ui import builds, pickers
 from inksim.ui.charts import spectrum_chart
 from inksim.ui.frame import with_shop

@@ -12,10 +12,10 @@ from inksim.build_space import NO_BASE
 from inksim.garment import Garment
 from inksim.ink import Ink
 from inksim.predict import Prediction, predict, usable_routes, usual_build
-from inksim.preview_files import ROUTE_TITLES
 from inksim.screen import Screen
 from inksim.shop import Shop, prints_through
 from inksim.target import Target
+from inksim.titles import ROUTE_TITLES
 from inksim.ui import pickers, worked_out
 from inksim.ui.charts import chance_chart
 from inksim.ui.look import band, mark, note, on_cloth, pads, readable_on

@@ -22,6 +22,7 @@ from inksim.ui.charts import CALIBRATED, calibration_chart
 from inksim.ui.look import note, pads, plain, points, table, verdict
 from inksim.ui.shop_color import READING_KINDS
 from inksim.ui.shop_forms import do, locked_reason
+from inksim.ui.take_away import offer
 
 HELP = (
     "A row for each print: garment, ink and route by their names here, then the spectrum or L, a, "
@@ -36,13 +37,7 @@ def calibrate_here(shop: Shop) -> None:
     """The expander under the press."""
     with st.expander("Calibrate to readings of real prints"):
         note(HELP)
-        st.download_button(
-            "A table to fill in (CSV)",
-            lambda: blank_csv(shop),
-            file_name="prints-to-read.csv",
-            mime="text/csv",
-            on_click="ignore",
-        )
+        offer("A table to fill in (CSV)", lambda: blank_csv(shop), file="prints-to-read.csv")
         given = _given()
         old = len(rows_kept(shop.folder))
         with st.container(horizontal=True):

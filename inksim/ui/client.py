@@ -9,16 +9,18 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inksim.appearance import Viewing
+from inksim.inch import MM_PER_INCH
 from inksim.predict import honest_words
-from inksim.preview_files import ROUTE_TITLES, slug
 from inksim.proof import Proof, detail, headline, proof_pdf, proof_picture
 from inksim.shop import Shop
 from inksim.showing import Answer, Ready, png_bytes
 from inksim.stock import least_sure
 from inksim.target import target_from_hex
+from inksim.titles import ROUTE_TITLES, slug
 from inksim.ui import artwork, client_tonal, client_views, kept, pickers
 from inksim.ui.frame import with_shop
 from inksim.ui.look import band, note, pads, table, verdict
+from inksim.ui.take_away import offer
 
 
 @with_shop
@@ -86,20 +88,9 @@ def _take_away(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> No
     )
     name = f"proof-{slug(Path(art.name).stem)}-{slug(found.garment.name)}"
     with st.container(horizontal=True):
-        st.download_button(
-            "Proof sheet to sign (PDF)",
-            lambda: proof_pdf(proof),
-            file_name=f"{name}.pdf",
-            mime="application/pdf",
-            on_click="ignore",
-            type="primary",
-        )
-        st.download_button(
-            "Proof as a picture (PNG)",
-            lambda: png_bytes(proof_picture(proof)),
-            file_name=f"{name}.png",
-            mime="image/png",
-            on_click="ignore",
+        offer("Proof sheet to sign (PDF)", lambda: proof_pdf(proof), file=f"{name}.pdf", first=True)
+        offer(
+            "Proof as a picture (PNG)", lambda: png_bytes(proof_picture(proof)), file=f"{name}.png"
         )
 
 
@@ -140,7 +131,7 @@ def _about(art: Ready) -> None:
     """Size and what reading the file has to say."""
     kind = "tonal" if art.flats.tonal else f"{len(art.flats.colours)} flat colors"
     note(
-        f"{art.name}: {art.width_mm / 25.4:.1f} × {art.height_mm / 25.4:.1f} in "
+        f"{art.name}: {art.width_mm / MM_PER_INCH:.1f} × {art.height_mm / MM_PER_INCH:.1f} in "
         f"({art.width_mm:.0f} × {art.height_mm:.0f} mm), {kind}. "
         "To share what you see, copy this page's address: it holds garment, light and view, and no "
         "artwork."

@@ -9,16 +9,17 @@ from pathlib import Path
 import streamlit as st
 
 from inksim.appearance import Viewing
-from inksim.artwork import MM_PER_INCH
 from inksim.build import ROUTES, Route
-from inksim.preview_files import ROUTE_TITLES, slug
+from inksim.inch import MM_PER_INCH
 from inksim.proof_tonal import TonalProof, tonal_proof_pdf
 from inksim.shop import Shop
 from inksim.showing import Ready, png_bytes
 from inksim.showing_tonal import TonalShown, said_of
+from inksim.titles import ROUTE_TITLES, slug
 from inksim.ui import worked_out
 from inksim.ui.client_views import ARTWORK, shirt_view
 from inksim.ui.look import mark, note, picture
+from inksim.ui.take_away import offer
 from inksim.ui.wipe import wipe
 from inksim.ui.worked_out import TonalPngs
 
@@ -83,21 +84,13 @@ def _take_away(
     proof = TonalProof(ready=art, shown=found, shop=shop, viewing=viewing, made=date.today())
     name = f"{slug(Path(art.name).stem)}-{slug(found.garment.name)}"
     with st.container(horizontal=True):
-        st.download_button(
+        offer(
             "Proof sheet to sign (PDF)",
             lambda: tonal_proof_pdf(proof),
-            file_name=f"proof-{name}.pdf",
-            mime="application/pdf",
-            on_click="ignore",
-            type="primary",
+            file=f"proof-{name}.pdf",
+            first=True,
         )
-        st.download_button(
-            "The print as a picture (PNG)",
-            pngs.prints[found.best.route],
-            file_name=f"{name}.png",
-            mime="image/png",
-            on_click="ignore",
-        )
+        offer("The print as a picture (PNG)", pngs.prints[found.best.route], file=f"{name}.png")
 
 
 def _on_shirt(art: Ready, found: TonalShown, *, viewing: Viewing) -> None:

@@ -7,14 +7,14 @@ from collections.abc import Mapping
 import streamlit as st
 
 from inksim.appearance import Viewing
-from inksim.artwork import MM_PER_INCH
 from inksim.build import ROUTES, Route
+from inksim.inch import MM_PER_INCH
 from inksim.picture import Picture
-from inksim.preview_files import ROUTE_TITLES
 from inksim.render import Look
 from inksim.shirt import on_shirt
 from inksim.shop import Shop
 from inksim.showing import Answer, Ready, at_life_size, busiest_place, png_bytes, print_on
+from inksim.titles import ROUTE_TITLES
 from inksim.ui import kept
 from inksim.ui.look import mark, note, picture
 from inksim.ui.wipe import wipe

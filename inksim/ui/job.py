@@ -15,14 +15,15 @@ from inksim.job_reasons import reasons_for
 from inksim.job_schema import JobPressEntry, Preference
 from inksim.job_text import headline, takes_lines
 from inksim.predict import honest_words
-from inksim.preview_files import slug
 from inksim.proof import layer_words
 from inksim.shop import Shop
 from inksim.ticket import Ticket, make_ticket, readings_table, ticket_text
 from inksim.ticket_sheet import ticket_pdf
+from inksim.titles import slug
 from inksim.ui import artwork, kept, pickers, worked_out
 from inksim.ui.look import note, pads, plain, points, table, verdict
 from inksim.ui.plates import show_plates
+from inksim.ui.take_away import offer
 from inksim.ui.ways_table import show_ways
 
 
@@ -175,25 +176,10 @@ def _ticket(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> None:
         def made() -> Ticket:
             return make_ticket(shop, answer, found, made=date.today(), way=way)
 
-        st.download_button(
-            "Press ticket (PDF)",
-            lambda: ticket_pdf(made()),
-            file_name=f"{name}.pdf",
-            mime="application/pdf",
-            on_click="ignore",
-            type="primary",
-        )
-        st.download_button(
-            "Press ticket (text)",
-            lambda: ticket_text(made()),
-            file_name=f"{name}.txt",
-            mime="text/plain",
-            on_click="ignore",
-        )
-        st.download_button(
+        offer("Press ticket (PDF)", lambda: ticket_pdf(made()), file=f"{name}.pdf", first=True)
+        offer("Press ticket (text)", lambda: ticket_text(made()), file=f"{name}.txt")
+        offer(
             "Table for its readings (CSV)",
             lambda: readings_table(made()),
-            file_name=f"{name}-readings.csv",
-            mime="text/csv",
-            on_click="ignore",
+            file=f"{name}-readings.csv",
         )

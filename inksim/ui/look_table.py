@@ -14,11 +14,12 @@ from inksim.build import Route
 from inksim.look_files import write_look
 from inksim.matrix import Cell
 from inksim.predict import usable_routes
-from inksim.preview_files import ROUTE_TITLES, slug
 from inksim.separate import separation_table
 from inksim.shop import Shop
+from inksim.titles import ROUTE_TITLES, slug
 from inksim.tonal import MOST_INKS, tonal_set
 from inksim.ui.look import note, plain
+from inksim.ui.take_away import offer
 
 
 def offer_look(shop: Shop, column: Sequence[Cell], *, viewing: Viewing) -> None:
@@ -46,7 +47,7 @@ def offer_look(shop: Shop, column: Sequence[Cell], *, viewing: Viewing) -> None:
         name = f"{slug(garment.name)}-{route}"
         with st.container(horizontal=True):
             for ending, words in ((".cube", "Look table (.cube)"), (".icc", "Profile (.icc)")):
-                st.download_button(
+                offer(
                     words,
                     partial(
                         look_bytes,
@@ -57,9 +58,7 @@ def offer_look(shop: Shop, column: Sequence[Cell], *, viewing: Viewing) -> None:
                         route=route,
                         viewing=viewing,
                     ),
-                    file_name=f"{name}{ending}",
-                    mime="application/octet-stream",
-                    on_click="ignore",
+                    file=f"{name}{ending}",
                 )
 
 

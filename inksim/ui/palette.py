@@ -23,6 +23,7 @@ from inksim.ui.gamut import gamut
 from inksim.ui.look import band, mark, note, on_cloth, pads, plain, verdict
 from inksim.ui.look_table import offer_look
 from inksim.ui.map import choose_cell
+from inksim.ui.take_away import offer
 
 START = ("Flour White", "Mist Gray", "Slate Gray", "Coal Black", "Estuary Navy")
 PASTED, FILED = "palette-text", "palette-file"
@@ -171,14 +172,8 @@ def _mixed(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> Non
 def _take_away(columns: list[list[Cell]], *, shop: Shop, viewing: Viewing) -> None:
     """The map as a table and as a picture."""
     with st.container(horizontal=True):
-        st.download_button(
-            "Table (CSV)",
-            lambda: matrix_csv(columns, viewing=viewing),
-            file_name="palette.csv",
-            mime="text/csv",
-            on_click="ignore",
-        )
-        st.download_button(
+        offer("Table (CSV)", lambda: matrix_csv(columns, viewing=viewing), file="palette.csv")
+        offer(
             "Picture (PNG)",
             lambda: png_bytes(
                 matrix_picture(
@@ -188,7 +183,5 @@ def _take_away(columns: list[list[Cell]], *, shop: Shop, viewing: Viewing) -> No
                     viewing=viewing,
                 )
             ),
-            file_name="palette.png",
-            mime="image/png",
-            on_click="ignore",
+            file="palette.png",
         )

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
-from inksim.artwork import MM_PER_INCH
 from inksim.build import Route
+from inksim.inch import MM_PER_INCH
 from inksim.plate_window import plates_in_window
 from inksim.shop import Shop
 from inksim.showing import Answer, Ready, busiest_place, png_bytes

@@ -18,6 +18,7 @@ from inksim.ui.look import note, plain, table
 from inksim.ui.shop_color import Fields
 from inksim.ui.shop_forms import do, locked_reason
 from inksim.ui.shop_numbers import ask_source, origin, written
+from inksim.ui.take_away import offer
 
 
 def press_tab(shop: Shop) -> None:
@@ -143,12 +144,8 @@ def _readings(shop: Shop) -> None:
         head = ("No.", "Day", "Name", "Ink", "Garment", "Route", "Note")
         table(head, rows, label="Readings of prints")
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        st.download_button(
-            "All readings (CSV)",
-            lambda: to_csv([each.row for each in kept]),
-            file_name="readings.csv",
-            mime="text/csv",
-            on_click="ignore",
+        offer(
+            "All readings (CSV)", lambda: to_csv([each.row for each in kept]), file="readings.csv"
         )
         if locked_reason(shop):
             return

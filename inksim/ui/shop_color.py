@@ -62,7 +62,7 @@ def _read(name: str, data: bytes, sample: str) -> Fields:
 def colored(old: Fields, given: Fields) -> Fields:
     """The old entry with the typed color, or with its own where nothing new was typed."""
     text, file = str(given["color"]).strip(), given["reading"]
-    bare = {f: v for f, v in old.items() if f not in (*LOOK, "K", "S")}
+    bare = {f: v for f, v in old.items() if f not in (*LOOK, "K", "S", "directness")}
     if file is not None:
         return {**bare, **_read(file.name, file.getvalue(), str(given["sample"]).strip())}
     if text == color_text(old) and old:

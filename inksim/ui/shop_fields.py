@@ -9,6 +9,7 @@ from datetime import date
 import streamlit as st
 
 from inksim.errors import InputError
+from inksim.inch import CM_PER_INCH
 from inksim.shop import Shop
 from inksim.shop_edit import open_draft
 from inksim.shop_entries import parse_fibres
@@ -70,7 +71,9 @@ def _kind_words(kind: str) -> str:
 
 def _ask_screen(shop: Shop, old: Fields, key: str) -> tuple[str, ...]:
     st.text_input("Name", str(old.get("name", "")), key=f"{key} name")
-    per_inch = old.get("threads_per_inch") or 2.54 * old.get("threads_per_cm", 230 / 2.54)
+    per_inch = old.get("threads_per_inch") or CM_PER_INCH * old.get(
+        "threads_per_cm", 230 / CM_PER_INCH
+    )
     st.number_input("Threads/in", 10.0, 500.0, float(per_inch), 1.0, key=f"{key} count")
     st.number_input("Thread, µm", 10.0, 500.0, float(old.get("thread_um", 48)), 1.0,
                     key=f"{key} thread")  # fmt: skip

@@ -12,9 +12,10 @@ from collections.abc import Callable
 import streamlit as st
 
 from inksim.errors import InksimError, InputError
+from inksim.history import history_file
 from inksim.launch import SHOP_VARIABLE
 from inksim.shop import Shop
-from inksim.shop_edit import Draft, editable_folder, open_draft, save, undo
+from inksim.shop_edit import Draft, editable_folder, file_to_undo, open_draft, save, undo
 from inksim.ui.look import note, plain
 from inksim.ui.shop_color import Fields
 from inksim.ui.shop_fields import ASK, MADE
@@ -44,12 +45,27 @@ def undo_button(shop: Shop) -> None:
     if why := locked_reason(shop):
         note(why)
         return
-    if any((shop.folder / ".previous").glob("*.toml")):
+    file = file_to_undo(shop.folder)
+    if file is None:
+        return
+    with st.container(horizontal=True, vertical_alignment="center"):
         st.button("Undo the last save", on_click=do, args=(lambda: _undone(shop),))
+        note(f"{file} comes back as it was before that save.{_what_stays(shop, file)}")
 
 
 def _undone(shop: Shop) -> str:
-    return f"{undo(shop.folder).name} is as it was before the last save."
+    file = undo(shop.folder).name
+    return f"{file} is as it was before the last save.{_what_stays(shop, file)}"
+
+
+def _what_stays(shop: Shop, file: str) -> str:
+    """A reading of a print is true whichever press was made of it, so it is not undone."""
+    if file != "press.toml" or not history_file(shop.folder).exists():
+        return ""
+    return (
+        " Readings of prints stay kept, and the next calibration uses them: take a wrong one out "
+        "under Press."
+    )
 
 
 def do(work: Callable[[], str]) -> None:

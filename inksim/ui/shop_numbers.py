@@ -10,6 +10,7 @@ from typing import Any, get_args
 
 import streamlit as st
 
+from inksim.inch import CM_PER_INCH
 from inksim.shop import Shop
 from inksim.shop_edit import Draft, open_draft, save
 from inksim.shop_schema import RuleName
@@ -70,7 +71,7 @@ def _value(asked: Asked, value: Any, money: str) -> str:
     unit = asked.unit.replace("money", money)
     shown = f"{asked.times * value:g}"
     if unit == "threads/in":
-        return f"{shown} threads/in ({value / 2.54:.0f}/cm)"
+        return f"{shown} threads/in ({value / CM_PER_INCH:.0f}/cm)"
     return f"{shown} {unit}".strip()
 
 

@@ -8,7 +8,7 @@ import streamlit as st
 
 from inksim.job_chart import cost_axis
 from inksim.job_decide import Alternative, GarmentAnswer, JobAnswer
-from inksim.preview_files import ROUTE_TITLES
+from inksim.titles import ROUTE_TITLES
 from inksim.ui.charts import cost_chart
 
 

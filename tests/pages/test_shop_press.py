@@ -12,11 +12,13 @@ from inksim.history import rows_kept, to_csv
 from inksim.press_file import versions
 from inksim.print_rows import blank_csv
 from inksim.shop import load_shop
+from inksim.shop_edit import open_draft, save
 from tests.pages.conftest import open_page, raw_html, words
 from tests.pages.test_shop import field, press
 from tests.test_cli_calibrate import rows
 
 STORE = "Store as the new press version"
+UNDO = "Undo the last save"
 
 
 def pasted(text: str) -> AppTest:
@@ -56,6 +58,31 @@ def test_readings_are_shown_before_and_after_and_stored(copied_shop: Path) -> No
     assert not page.error
     assert not load_shop(copied_shop).press.calibrated
     assert [each.current for each in versions(copied_shop)] == [True, False]
+
+
+def test_undoing_a_stored_press_leaves_its_readings_and_says_so(copied_shop: Path) -> None:
+    stays = "Readings of prints stay kept, and the next calibration uses them"
+    before = (copied_shop / "press.toml").read_bytes()
+    page = press(pasted(to_csv(rows())), STORE)
+    assert f"press.toml comes back as it was before that save. {stays}" in words(page)
+    page = press(page, UNDO)
+    assert not page.error
+    assert f"press.toml is as it was before the last save. {stays}" in said(page)
+    assert (copied_shop / "press.toml").read_bytes() == before
+    assert len(rows_kept(copied_shop)) == 6
+    # what the words promise: the next calibration uses them, and each can be taken out
+    page = pasted(to_csv(rows()[:1]))
+    assert "1 new, 5 kept from before" in words(page)
+    assert [b for b in page.button if re.fullmatch(r"Take reading \d+ out", b.label)]
+
+
+def test_undoing_another_file_speaks_of_no_readings(copied_shop: Path) -> None:
+    press(pasted(to_csv(rows())), STORE)
+    draft = open_draft(copied_shop, "ink")
+    save(draft.remove("ink", "Kiln Red"))
+    page = open_page("shop_page")
+    assert "inks.toml comes back as it was before that save." in words(page)
+    assert "stay kept" not in words(page)
 
 
 def test_a_file_does_what_pasted_lines_do(copied_shop: Path) -> None:
@@ -156,7 +183,7 @@ def test_a_parameter_is_changed_with_where_it_comes_from(copied_shop: Path) -> N
     assert made.release.sd == 0.12
     assert re.fullmatch(r"weighed wet prints; \d{4}-\d\d-\d\d", made.source)
     assert "# share of the mesh's ink volume" in (copied_shop / "press.toml").read_text("utf-8")
-    page = press(page, "Undo the last save")
+    page = press(page, UNDO)
     assert load_shop(copied_shop).press.release.value == 0.60
 
 
