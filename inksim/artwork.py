@@ -137,8 +137,13 @@ def printed_at(artwork: Artwork) -> tuple[float, tuple[str, ...]]:
     if artwork.dpi is not None:
         return artwork.dpi, artwork.notes
     assumed = f"{ASSUMED_DPI:.0f} dpi is assumed"
-    notes = tuple(note.replace(SIZE_UNKNOWN, assumed) for note in artwork.notes)
+    notes = sized_notes(artwork, instead=assumed)
     return ASSUMED_DPI, notes if notes != artwork.notes else (*notes, f"{assumed}.")
+
+
+def sized_notes(artwork: Artwork, *, instead: str) -> tuple[str, ...]:
+    """Notes of an artwork: the one that says its size is unknown says what is taken instead."""
+    return tuple(note.replace(SIZE_UNKNOWN, instead) for note in artwork.notes)
 
 
 def _bytes_of(source: Path | bytes, name: str | None) -> tuple[bytes, str]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
-from inksim.artwork import Artwork, read_artwork
+from inksim.artwork import Artwork, read_artwork, sized_notes
 from inksim.errors import InputError, ShopFaults
 from inksim.flats import FlatColour, find_flats
 from inksim.garment import Garment
@@ -179,7 +179,8 @@ def _from_artwork(
     ]
     if not colours:
         raise InputError(f"'{art.name}' leaves nothing to print.")
-    return colours, (*art.notes, *flats.notes)
+    notes = sized_notes(art, instead=f"the job's width of {width:g} mm is taken")
+    return colours, (*notes, *flats.notes)
 
 
 def _mapped(

@@ -187,8 +187,11 @@ def move_words(pressed: Pressed, *, px_per_mm: float) -> str:
     """How far each plate was moved, in mm: 'Barley Yellow 0.17 right, 0.08 down; …'."""
     said = []
     for ink, (right, down) in zip(pressed.inks, pressed.moves_px, strict=True):
-        if right or down:
-            across = f"{abs(right) / px_per_mm:.2f} {'right' if right > 0 else 'left'}"
-            along = f"{abs(down) / px_per_mm:.2f} {'down' if down > 0 else 'up'}"
-            said.append(f"{ink.name} {across}, {along}")
+        ways = (
+            (right, "right" if right > 0 else "left"),
+            (down, "down" if down > 0 else "up"),
+        )
+        moved = [f"{abs(move) / px_per_mm:.2f} {way}" for move, way in ways if move]
+        if moved:
+            said.append(f"{ink.name} {', '.join(moved)}")
     return f"Plates moved, in mm: {'; '.join(said)}." if said else "No plate is moved."

@@ -86,6 +86,7 @@ def test_the_width_of_the_print_overrides_the_resolution(tmp_path: Path) -> None
     assert {c.name: c.area_cm2 for c in job.colours} == pytest.approx(
         {"#e8622c": 200.0, "#0f5c63": 100.0}
     )
+    assert "The file gives no resolution, so the job's width of 320 mm is taken." in job.notes
 
 
 def test_inks_of_an_artwork_by_hand(tmp_path: Path) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from PIL import Image
@@ -10,7 +12,7 @@ from inksim.appearance import Viewing
 from inksim.errors import InputError
 from inksim.flats import find_flats
 from inksim.misfit import Misfit
-from inksim.pressed import pressed_labels, pressed_look
+from inksim.pressed import move_words, pressed_labels, pressed_look
 from inksim.preview import assign_inks, route_picture
 from inksim.shop import load_shop
 from tests.pictures import artwork
@@ -81,3 +83,11 @@ def test_errors_out_of_reason_are_refused() -> None:
     for wrong in ({"register_mm": 9.0}, {"choke_mm": -1.0}, {"trap_mm": float("nan")}):
         with pytest.raises(InputError, match="give 0 to 2"):
             Misfit(**wrong)
+
+
+def test_a_plate_moved_one_way_is_said_to_have_moved_that_way_only(parts) -> None:
+    pressed = replace(lying(parts, register_mm=0.5), moves_px=((0, 0), (-5, 0), (0, 5)))
+    named = [ink.name for ink in pressed.inks]
+    assert move_words(pressed, px_per_mm=10.0) == (
+        f"Plates moved, in mm: {named[1]} 0.50 left; {named[2]} 0.50 down."
+    )

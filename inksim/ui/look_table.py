@@ -37,7 +37,7 @@ def offer_look(shop: Shop, column: Sequence[Cell], *, viewing: Viewing) -> None:
             "Inks, in print order", names, default=usual, max_selections=MOST_INKS,
             key=f"look-inks {garment.name}",
         )  # fmt: skip
-        routes = {ROUTE_TITLES[route]: route for route in usable_routes(garment)}
+        routes = {ROUTE_TITLES[route]: route for route in usable_routes(garment, shop=shop)}
         last = len(routes) - 1
         title = st.radio("Printed", list(routes), index=last, key=f"look-route {garment.name}")
         if not inks:
