@@ -22,12 +22,13 @@ from inksim.costs import Rates, film_g_m2, ink_per_print_g
 from inksim.drying import KJ_PER_KWH, ink_water_g_m2, water_heat_kj
 from inksim.job import Job
 from inksim.kubelka_munk import Array
-from inksim.weighing import Landing, Weighed, choose
+from inksim.weighing import NEAR_SHARE, Landing, Weighed, choose
 
 LEAST_CHANCE = 1e-3
-MISS_WEIGHT = 0.02
+MISS_WEIGHT = -float(np.log(1.0 - NEAR_SHARE))
 """Risk of a color is −ln(chance), the chance held at `LEAST_CHANCE`, plus `MISS_WEIGHT` for every
-ΔE00 beyond the tolerance: so that of two ways that cannot land the nearer is the less risky."""
+ΔE00 beyond the tolerance: so that of two ways that cannot land the nearer is the less risky, and a
+cheaper one is as good only while it is ΔE00 1 a color farther, not more [assumption]."""
 WORK = Rates(
     currency="work", per_screen=1.0, per_garment=0.0, per_stroke=0.1, per_flash=0.2, per_kwh=0.0,
     missing=(),
@@ -35,7 +36,10 @@ WORK = Rates(
 """What stands for cost where no price is known: a screen counts 1, a stroke 0.1 and a flash 0.2,
 over the whole run [assumption: for ranking only]."""
 CM2_PER_M2 = 10_000.0
-_MOST_WAYS = 4000  # ways kept while joining; the least risky and cheapest are far fewer in practice
+_MANY_COLOURS = 8
+_MOST_WAYS, _MOST_OF_MANY = 4000, 100
+"""Ways carried on from one ink to the next: up to `_MANY_COLOURS` colors all that could win, which
+are far fewer in practice; in a job of more the least risky, cheapest and softest of them."""
 
 Index = npt.NDArray[np.intp]
 
@@ -273,14 +277,17 @@ def _ways_on(
         )
         for g in grounds
     )
-    ways = _Ways(
-        values=np.array([[start, 0.0, 0.0, 0.0]]),
-        used=np.zeros(1, dtype=np.intp),
-        taken=np.full((1, len(job.colours)), -1, dtype=np.intp),
-    )
-    for group in _by_ink(options):
-        step = _group_ways(job, weighed, options, group, grounds, rates=rates)
-        ways = _pruned(_joined(ways, step), most_screens=most_screens)
+    ways = _nothing(len(job.colours))
+    ways.values[0, COST] = start
+    steps = [
+        _group_ways(job, weighed, options, group, grounds, rates=rates, most_screens=most_screens)
+        for group in _by_ink(options)
+    ]
+    if not all(len(step.used) for step in steps):
+        return []
+    needed = [int(step.values[:, SCREENS].min()) for step in steps]
+    for at, step in enumerate(steps):
+        ways = _joined(ways, step, most_screens=most_screens - sum(needed[at + 1 :]))
         if not len(ways.used):
             return []
     everything = (1 << len(grounds)) - 1
@@ -309,51 +316,94 @@ def _group_ways(
     grounds: tuple[Ground, ...],
     *,
     rates: Rates,
+    most_screens: int,
 ) -> _Ways:
-    """Every way to print the colors of one ink: few, as nearly always it is one color."""
+    """Every way to print the colors of one ink, color by color; a screen they share is paid once.
+
+    Ways compete only if they have made the same screens so far: a later color may share those.
+    """
     by_colour = [[n for n, o in enumerate(options) if o.colour == colour] for colour in group]
     ink = weighed.space.inks[options[by_colour[0][0]].screen[0]]
-    rows, used, taken = [], [], []
-    for picks in product(*by_colour):
-        chosen = [options[n] for n in picks]
-        screens = {o.screen for o in chosen}
-        cost = sum(o.cost for o in chosen) + sum(
+    screens = list({options[n].screen: 0 for picks in by_colour for n in picks})
+    prices = np.array(
+        [
             screen_cost(job, rates, passes=passes, flash=False, price=ink.price_per_kg)
             for _, _, passes in screens
-        )
-        rows.append(
-            [cost, sum(o.film_g for o in chosen), sum(o.risk for o in chosen), len(screens)]
-        )
-        bits = {grounds.index(o.ground) for o in chosen if o.ground != STRAIGHT_ON}
-        used.append(sum(1 << bit for bit in bits))
-        row = np.full(len(job.colours), -1, dtype=np.intp)
-        row[list(group)] = picks
-        taken.append(row)
-    return _Ways(values=np.array(rows), used=np.array(used), taken=np.array(taken))
+        ]
+    )
+    most = _most_ways(len(job.colours))
+    ways, made = _nothing(len(job.colours)), np.zeros((1, len(screens)), dtype=np.bool_)
+    for colour, picks in zip(group, by_colour, strict=True):
+        chosen = [options[n] for n in picks]
+        needs = np.array([[o.screen == screen for screen in screens] for o in chosen])
+        n, m = len(ways.used), len(picks)
+        left, right = np.repeat(np.arange(n), m), np.tile(np.arange(m), n)
+        new = needs[right] & ~made[left]
+        own = np.array([[o.cost, o.film_g, o.risk, 0.0] for o in chosen])
+        values = ways.values[left] + own[right]
+        values[:, COST] += new @ prices
+        values[:, SCREENS] += new.sum(axis=1)
+        bits = [0 if o.ground == STRAIGHT_ON else 1 << grounds.index(o.ground) for o in chosen]
+        used = ways.used[left] | np.array(bits, dtype=np.intp)[right]
+        joined = made[left] | new
+        kept = _kept(values, np.column_stack([joined, used]), most_screens=most_screens, most=most)
+        taken = ways.taken[left[kept]]
+        taken[:, colour] = np.array(picks, dtype=np.intp)[right[kept]]
+        ways, made = _Ways(values=values[kept], used=used[kept], taken=taken), joined[kept]
+    done = _kept(ways.values, ways.used[:, None], most_screens=most_screens, most=most)
+    return _Ways(values=ways.values[done], used=ways.used[done], taken=ways.taken[done])
 
 
-def _joined(one: _Ways, two: _Ways) -> _Ways:
-    """Every way of one with every way of two."""
-    n, m = len(one.used), len(two.used)
-    left, right = np.repeat(np.arange(n), m), np.tile(np.arange(m), n)
+def _most_ways(colours: int) -> int:
+    return _MOST_WAYS if colours <= _MANY_COLOURS else _MOST_OF_MANY
+
+
+def _nothing(colours: int) -> _Ways:
+    """Return the one way to print no color yet."""
     return _Ways(
-        values=one.values[left] + two.values[right],
-        used=one.used[left] | two.used[right],
-        taken=np.maximum(one.taken[left], two.taken[right]),
+        values=np.zeros((1, 4)),
+        used=np.zeros(1, dtype=np.intp),
+        taken=np.full((1, colours), -1, dtype=np.intp),
     )
 
 
-def _pruned(ways: _Ways, *, most_screens: int) -> _Ways:
-    """Drop what needs too many screens and what is beaten by a way that uses the same bases."""
-    fits = ways.values[:, SCREENS] <= most_screens
-    keep = np.zeros_like(fits)
-    for used in np.unique(ways.used[fits]):
-        here = np.flatnonzero(fits & (ways.used == used))
-        keep[here[not_beaten(ways.values[here])]] = True
-    kept = np.flatnonzero(keep)
-    if kept.size > _MOST_WAYS:  # a job of very many colors: the least risky are carried on
-        kept = kept[np.argsort(ways.values[kept, RISK], kind="stable")[:_MOST_WAYS]]
-    return _Ways(values=ways.values[kept], used=ways.used[kept], taken=ways.taken[kept])
+def _joined(one: _Ways, two: _Ways, *, most_screens: int) -> _Ways:
+    """Every way of one with every way of two that could still win."""
+    n, m = len(one.used), len(two.used)
+    left, right = np.repeat(np.arange(n), m), np.tile(np.arange(m), n)
+    values, used = one.values[left] + two.values[right], one.used[left] | two.used[right]
+    most = _most_ways(one.taken.shape[1])
+    kept = _kept(values, used[:, None], most_screens=most_screens, most=most)
+    return _Ways(
+        values=values[kept],
+        used=used[kept],
+        taken=np.maximum(one.taken[left[kept]], two.taken[right[kept]]),
+    )
+
+
+def _kept(values: Array, rivals: Index, *, most_screens: int, most: int) -> Index:
+    """Drop what needs too many screens and what is beaten by a way with the same `rivals` row."""
+    fits = np.flatnonzero(values[:, SCREENS] <= most_screens)
+    if not fits.size:
+        return fits
+    _, kind = np.unique(rivals[fits], axis=0, return_inverse=True)
+    order = np.argsort(kind, kind="stable")
+    parts = np.split(fits[order], np.flatnonzero(np.diff(kind[order])) + 1)
+    kept = np.sort(np.concatenate([part[not_beaten(values[part])] for part in parts]))
+    return np.asarray(kept[_extreme(values[kept], most=most)])
+
+
+def _extreme(values: Array, *, most: int) -> Index:
+    """Rows to carry on in a job of very many colors: the least risky first, then each extreme."""
+    if len(values) <= most:
+        return np.arange(len(values))
+    rank = np.full(len(values), np.inf)
+    for column, share in ((RISK, 2.0), (COST, 1.0), (FILM, 1.0), (SCREENS, 1.0)):
+        order = np.lexsort((values[:, RISK], values[:, column]))
+        place = np.empty(len(values))
+        place[order] = np.arange(len(values)) / share
+        rank = np.minimum(rank, place)
+    return np.sort(np.argsort(rank, kind="stable")[:most])
 
 
 def not_beaten(values: Array) -> npt.NDArray[np.bool_]:

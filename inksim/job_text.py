@@ -28,8 +28,10 @@ def headline(found: GarmentAnswer) -> str:
         colors = {1: "the color lands", 2: "both colors land"}.get(
             count, f"all {count} colors land"
         )
+    elif count == 1:
+        colors = "the color misses"
     else:
-        colors = f"{best.landed} of {count} colors land"
+        colors = f"{best.landed or 'none'} of {count} colors land"
     together = "" if count == 1 else f" of all together, {best.weakest.colour.name} the weakest"
     return f"{name}: {colors}, {_bases(best)}; {best.chance:.0%} chance{together}."
 

@@ -87,7 +87,7 @@ def test_a_miss_exits_with_1_and_says_what_would_help(tmp_path: Path) -> None:
     )
     result = run(job)
     assert result.exit_code == 1
-    assert "0 of 1 colors land" in result.stdout
+    assert "the color misses" in result.stdout
     assert "What would help" in result.stdout
     assert json.loads(run(job, "--json").stdout)["lands"] is False
 
@@ -127,3 +127,33 @@ def test_too_many_colors_for_the_press(tmp_path: Path) -> None:
     assert result.exit_code == 2
     assert "needs 2 inks (Kiln Red, Barley Yellow)" in result.stderr
     assert "1 station;" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("tolerance_de00", "1e9"),
+        ("cloth_m2_per_garment", "1e6"),
+        ("base_choke_mm", "400"),
+        ("prints_per_hour", "1e9"),
+    ],
+)
+def test_a_number_in_another_unit_is_refused(tmp_path: Path, field: str, value: str) -> None:
+    # Sums of 10^12 kW and tolerances above any ΔE00 there is are slips, not jobs.
+    job = tmp_path / "job.toml"
+    color = '[[color]]\ntarget = "Regatta Orange"\narea_cm2 = 50\n'
+    job.write_text(f"{HEAD}{field} = {value}\n{color}", encoding="utf-8")
+    result = run(job)
+    assert result.exit_code == 2
+    assert f"{field}: input should be less than or equal to" in result.stderr
+
+
+@pytest.mark.parametrize("area", ["1e12", "1e-12"])
+def test_an_area_nobody_prints_is_refused(tmp_path: Path, area: str) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text(
+        f'{HEAD}[[color]]\ntarget = "Regatta Orange"\narea_cm2 = {area}\n', encoding="utf-8"
+    )
+    result = run(job)
+    assert result.exit_code == 2
+    assert "area_cm2: input should be" in result.stderr
