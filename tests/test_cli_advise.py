@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -157,3 +158,28 @@ def test_an_area_nobody_prints_is_refused(tmp_path: Path, area: str) -> None:
     result = run(job)
     assert result.exit_code == 2
     assert "area_cm2: input should be" in result.stderr
+
+
+def test_ways_without_prices_are_told_as_work_not_money(tmp_path: Path) -> None:
+    folder = tmp_path / "shop"
+    shutil.copytree(demo_shop_folder(), folder)
+    (folder / "costs.toml").write_text("", encoding="utf-8")
+    inks = folder / "inks.toml"
+    kept = [line for line in inks.read_text("utf-8").splitlines() if "price_per_kg" not in line]
+    inks.write_text("\n".join(kept), encoding="utf-8")
+    words = (JOBS / "choir.toml", "--shop", folder)
+    assert "ranked by work" in run(*words).stdout
+    assert "/print" not in run(*words).stdout
+    assert "USD/print" in run(JOBS / "choir.toml").stdout
+
+
+@pytest.mark.parametrize("line", ["labor_per_hour = 1e300", "waste_share = 0.9999999"])
+def test_costs_that_only_a_slip_gives_are_refused(tmp_path: Path, line: str) -> None:
+    # 1e300 an hour overflowed to NaN in the sums.
+    folder = tmp_path / "shop"
+    shutil.copytree(demo_shop_folder(), folder)
+    (folder / "costs.toml").write_text(line, encoding="utf-8")
+    result = run(JOBS / "choir.toml", "--shop", folder)
+    assert result.exit_code == 2
+    assert "costs.toml" in result.stderr
+    assert "less than or equal to" in result.stderr

@@ -188,6 +188,34 @@ def test_rules_that_leave_nothing_are_named() -> None:
             coarsest_on_cloth_threads_per_inch=331, finest_on_cloth_threads_per_inch=332
         ),
     )
-    with pytest.raises(InputError, match="about 160 to 330 threads/inch"):
+    with pytest.raises(InputError, match="coarsest_on_cloth_threads_per_inch = 331"):
         decide(BLACK, "Kiln Red", "Oven Red", shop=shop)
     assert barrier(shop, garment=shop.garment(BLACK), ink=shop.ink("Kiln Red"), route="straight")
+
+
+def test_a_shops_own_numbers_of_a_rule_are_said() -> None:
+    rules = RulesEntry(coarsest_base_threads_per_inch=105, finest_base_threads_per_inch=106)
+    shop = replace(SHOP, rules=rules)
+    why = barrier(shop, garment=shop.garment(BLACK), ink=shop.ink("Kiln Red"), route="white-base")
+    assert "rules.toml finest_base_threads_per_inch = 106" in why
+
+
+def test_two_reasons_also_where_there_is_nothing_but_straight() -> None:
+    shop = replace(SHOP, inks={n: i for n, i in SHOP.inks.items() if not i.is_base})
+    advice = decide("Flour White", "Lantern Orange", "Regatta Orange", shop=shop)
+    assert advice.verdict == "straight"
+    assert len(advice.reasons) >= 2
+    assert any("no ink of kind 'white-base'" in reason for reason in advice.reasons)
+
+
+def test_white_is_not_said_to_take_more_screens_than_a_discharge_base() -> None:
+    advice = decide("Estuary Navy", "Weir Teal", "River Teal", tolerance=8.0)
+    (white,) = (r for r in advice.reasons if r.startswith("Over a white base"))
+    assert "a flash" in white
+    assert "more screens" not in white
+
+
+@pytest.mark.parametrize("ink", ["Quarry Discharge Base", "Rainwater Clear Base"])
+def test_a_base_that_is_no_color_is_refused_as_one(ink: str) -> None:
+    with pytest.raises(InputError, match="not a color to print on top"):
+        decide(BLACK, ink, "Oven Red")
