@@ -295,7 +295,7 @@ def _reasons(advice: Advice, *, garment: Garment, ink: Ink, viewing: Viewing) ->
                 f"No build of '{ink.name}' on '{garment.name}' reaches the target: the nearest is "
                 f"{ROUTE_WORDS[nearest.route]} at ΔE00 {_de(nearest):.1f}, "
                 f"{-nearest.margin:.1f} outside the tolerance of {advice.tolerance:g}. "
-                f"{_what_helps(advice, nearest.best, viewing=viewing)}",
+                f"{_what_helps(advice, nearest.best, viewing=viewing)}{_surely(nearest.best)}",
             )
         return tuple(reasons)
     for result in advice.routes[verdict_at + 1 :]:
