@@ -21,7 +21,16 @@ from inksim.build_space import NO_BASE, BuildSpace
 from inksim.costs import Rates, film_g_m2, ink_per_print_g
 from inksim.drying import KJ_PER_KWH, ink_water_g_m2, water_heat_kj
 from inksim.job import Job
-from inksim.kubelka_munk import Array
+from inksim.job_ways import (
+    COST,
+    SCREENS,
+    Ways,
+    joined,
+    most_ways,
+    not_beaten,
+    nothing,
+    unbeaten,
+)
 from inksim.weighing import NEAR_SHARE, Landing, Weighed, choose
 
 LEAST_CHANCE = 1e-3
@@ -36,12 +45,6 @@ WORK = Rates(
 """What stands for cost where no price is known: a screen counts 1, a stroke 0.1 and a flash 0.2,
 over the whole run [assumption: for ranking only]."""
 CM2_PER_M2 = 10_000.0
-_MANY_COLOURS = 8
-_MOST_WAYS, _MOST_OF_MANY = 4000, 100
-"""Ways carried on from one ink to the next: up to `_MANY_COLOURS` colors all that could win, which
-are far fewer in practice; in a job of more the least risky, cheapest and softest of them."""
-
-Index = npt.NDArray[np.intp]
 
 
 class Ground(NamedTuple):
@@ -99,17 +102,6 @@ class Way:
     def stations(self, *, flash_takes_station: bool) -> int:
         """Stations of the press that it takes."""
         return self.screens + (self.flashes if flash_takes_station else 0)
-
-
-class _Ways(NamedTuple):
-    """Ways so far as columns: objectives (n, 4), bases used (n,), options taken (n, colors)."""
-
-    values: Array
-    used: Index
-    taken: Index
-
-
-COST, FILM, RISK, SCREENS = range(4)
 
 
 def grounds_of(space: BuildSpace) -> list[Ground]:
@@ -277,7 +269,7 @@ def _ways_on(
         )
         for g in grounds
     )
-    ways = _nothing(len(job.colours))
+    ways = nothing(len(job.colours))
     ways.values[0, COST] = start
     steps = [
         _group_ways(job, weighed, options, group, grounds, rates=rates, most_screens=most_screens)
@@ -287,7 +279,7 @@ def _ways_on(
         return []
     needed = [int(step.values[:, SCREENS].min()) for step in steps]
     for at, step in enumerate(steps):
-        ways = _joined(ways, step, most_screens=most_screens - sum(needed[at + 1 :]))
+        ways = joined(ways, step, most_screens=most_screens - sum(needed[at + 1 :]))
         if not len(ways.used):
             return []
     everything = (1 << len(grounds)) - 1
@@ -317,7 +309,7 @@ def _group_ways(
     *,
     rates: Rates,
     most_screens: int,
-) -> _Ways:
+) -> Ways:
     """Every way to print the colors of one ink, color by color; a screen they share is paid once.
 
     Ways compete only if they have made the same screens so far: a later color may share those.
@@ -331,8 +323,8 @@ def _group_ways(
             for _, _, passes in screens
         ]
     )
-    most = _most_ways(len(job.colours))
-    ways, made = _nothing(len(job.colours)), np.zeros((1, len(screens)), dtype=np.bool_)
+    most = most_ways(len(job.colours))
+    ways, made = nothing(len(job.colours)), np.zeros((1, len(screens)), dtype=np.bool_)
     for colour, picks in zip(group, by_colour, strict=True):
         chosen = [options[n] for n in picks]
         needs = np.array([[o.screen == screen for screen in screens] for o in chosen])
@@ -345,84 +337,18 @@ def _group_ways(
         values[:, SCREENS] += new.sum(axis=1)
         bits = [0 if o.ground == STRAIGHT_ON else 1 << grounds.index(o.ground) for o in chosen]
         used = ways.used[left] | np.array(bits, dtype=np.intp)[right]
-        joined = made[left] | new
-        kept = _kept(values, np.column_stack([joined, used]), most_screens=most_screens, most=most)
+        shared = made[left] | new
+        kept = unbeaten(
+            values, np.column_stack([shared, used]), most_screens=most_screens, most=most
+        )
         taken = ways.taken[left[kept]]
         taken[:, colour] = np.array(picks, dtype=np.intp)[right[kept]]
-        ways, made = _Ways(values=values[kept], used=used[kept], taken=taken), joined[kept]
-    done = _kept(ways.values, ways.used[:, None], most_screens=most_screens, most=most)
-    return _Ways(values=ways.values[done], used=ways.used[done], taken=ways.taken[done])
+        ways, made = Ways(values=values[kept], used=used[kept], taken=taken), shared[kept]
+    done = unbeaten(ways.values, ways.used[:, None], most_screens=most_screens, most=most)
+    return Ways(values=ways.values[done], used=ways.used[done], taken=ways.taken[done])
 
 
-def _most_ways(colours: int) -> int:
-    return _MOST_WAYS if colours <= _MANY_COLOURS else _MOST_OF_MANY
-
-
-def _nothing(colours: int) -> _Ways:
-    """Return the one way to print no color yet."""
-    return _Ways(
-        values=np.zeros((1, 4)),
-        used=np.zeros(1, dtype=np.intp),
-        taken=np.full((1, colours), -1, dtype=np.intp),
-    )
-
-
-def _joined(one: _Ways, two: _Ways, *, most_screens: int) -> _Ways:
-    """Every way of one with every way of two that could still win."""
-    n, m = len(one.used), len(two.used)
-    left, right = np.repeat(np.arange(n), m), np.tile(np.arange(m), n)
-    values, used = one.values[left] + two.values[right], one.used[left] | two.used[right]
-    most = _most_ways(one.taken.shape[1])
-    kept = _kept(values, used[:, None], most_screens=most_screens, most=most)
-    return _Ways(
-        values=values[kept],
-        used=used[kept],
-        taken=np.maximum(one.taken[left[kept]], two.taken[right[kept]]),
-    )
-
-
-def _kept(values: Array, rivals: Index, *, most_screens: int, most: int) -> Index:
-    """Drop what needs too many screens and what is beaten by a way with the same `rivals` row."""
-    fits = np.flatnonzero(values[:, SCREENS] <= most_screens)
-    if not fits.size:
-        return fits
-    _, kind = np.unique(rivals[fits], axis=0, return_inverse=True)
-    order = np.argsort(kind, kind="stable")
-    parts = np.split(fits[order], np.flatnonzero(np.diff(kind[order])) + 1)
-    kept = np.sort(np.concatenate([part[not_beaten(values[part])] for part in parts]))
-    return np.asarray(kept[_extreme(values[kept], most=most)])
-
-
-def _extreme(values: Array, *, most: int) -> Index:
-    """Rows to carry on in a job of very many colors: the least risky first, then each extreme."""
-    if len(values) <= most:
-        return np.arange(len(values))
-    rank = np.full(len(values), np.inf)
-    for column, share in ((RISK, 2.0), (COST, 1.0), (FILM, 1.0), (SCREENS, 1.0)):
-        order = np.lexsort((values[:, RISK], values[:, column]))
-        place = np.empty(len(values))
-        place[order] = np.arange(len(values)) / share
-        rank = np.minimum(rank, place)
-    return np.sort(np.argsort(rank, kind="stable")[:most])
-
-
-def not_beaten(values: Array) -> npt.NDArray[np.bool_]:
-    """Which rows (n, k) no other row beats: none is as good in all columns and better in one.
-
-    Small is good. Of equal rows the first stays.
-    """
-    order = np.lexsort(values.T[::-1])
-    left = order
-    kept = np.zeros(len(values), dtype=np.bool_)
-    while left.size:
-        best = left[0]
-        kept[best] = True
-        better_somewhere = np.any(values[left] < values[best], axis=1)
-        left = left[better_somewhere]
-    return kept
-
-
-def _way(options: Sequence[Option], ways: _Ways, at: int, grounds: tuple[Ground, ...]) -> Way:
+def _way(options: Sequence[Option], ways: Ways, at: int, grounds: tuple[Ground, ...]) -> Way:
     chosen = tuple(options[n] for n in ways.taken[at])
     cost, film, risk, screens = (float(v) for v in ways.values[at])
     own = {o.screen for o in chosen}

@@ -305,3 +305,22 @@ def test_what_is_promised_follows_where_ink_cloth_and_press_come_from(
     words, narrow = said_of(shop)
     assert "expect 1–2 ΔE00" in words
     assert all(after < 0.7 * before for after, before in zip(narrow, wide, strict=True))
+
+
+def test_many_contradicting_readings_are_summed_up(shop: Path, tmp_path: Path) -> None:
+    # Six readings of one build far apart are 15 pairs: the three worst are told.
+    head = "name,garment,ink,route,screen,passes,L,a,b\n"
+    labs = ((60, 50, 50), (40, 50, 50), (62, 40, 50), (40, 45, 20), (75, 30, 60), (50, 50, 30))
+    lines = [
+        f"c{at},Flour White,Lantern Orange,straight,160,1,{lab[0]},{lab[1]},{lab[2]}"
+        for at, lab in enumerate(labs)
+    ]
+    file = tmp_path / "far-apart.csv"
+    file.write_text(head + "\n".join(lines) + "\n", encoding="utf-8")
+    result = run("calibrate", file, "--shop", shop, "--dry-run")
+    assert result.exit_code == 0, result.stderr
+    pairs = [line for line in result.stdout.splitlines() if "are of one build but" in line]
+    assert len(pairs) == 3
+    far = [float(re.findall(r"but ([\d.]+) ΔE00", line)[0]) for line in pairs]
+    assert far == sorted(far, reverse=True)
+    assert "more pairs of readings contradict each other" in result.stdout

@@ -23,12 +23,12 @@ from inksim.job_search import (
     Way,
     base_sets,
     grounds_of,
-    not_beaten,
     on_ground,
     options_of,
     screen_cost,
     search,
 )
+from inksim.job_ways import not_beaten
 from inksim.shop import load_shop
 from inksim.shop_schema import CostsEntry, RulesEntry
 from inksim.weighing import Weighed, against, weigh
