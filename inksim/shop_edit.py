@@ -96,7 +96,7 @@ def open_draft(folder: Path, kind_or_file: str) -> Draft:
     file = KINDS[kind_or_file][0] if kind_or_file in KINDS else kind_or_file
     before = _read(folder / file)
     try:
-        text = "" if before is None else before.decode("utf-8")
+        text = "" if before is None else before.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise InputError(f"{file} is not UTF-8 text (byte {error.start}).") from None
     return Draft(folder=folder, file=file, before=before, text=text)
@@ -172,7 +172,7 @@ def undo(folder: Path, file: str | None = None) -> Path:
         raise InputError(f"there is nothing to undo in '{folder / file if file else folder}'.")
     last = max(kept, key=lambda path: path.stat().st_mtime_ns)
     draft = open_draft(folder, last.name)
-    return save(with_changes(draft, text=last.read_bytes().decode("utf-8")))
+    return save(with_changes(draft, text=last.read_bytes().decode("utf-8-sig")))
 
 
 def editable_folder(folder: Path | None) -> Path:
@@ -226,7 +226,7 @@ def new_shop(folder: Path, *, name: str | None = None) -> Path:
         if name is not None and source.name == "shop.toml":
             import tomlkit
 
-            about = tomlkit.parse(data.decode("utf-8"))
+            about = tomlkit.parse(data.decode("utf-8-sig"))
             about["name"] = name
             data = about.as_string().encode()
         write_whole(folder / source.name, data)
