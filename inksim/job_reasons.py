@@ -217,7 +217,9 @@ def _routes_of(press: JobPressEntry) -> list[Route]:
 def _press_help(route: Route, distance: float, *, press: JobPressEntry) -> Help:
     """Say that the ink would land by a route that this press has no room for."""
     if route == "white-base" and not press.flashes:
-        takes = "a press with a flash unit would help"
+        least = _stations_of(route, press)
+        room = "" if press.stations >= least else f" and {least} stations"
+        takes = f"a press with a flash unit{room} would help"
     else:
         takes = "a press with more stations, or fewer colors, would help"
     return Help(

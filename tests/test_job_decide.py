@@ -333,7 +333,7 @@ def test_a_miss_says_how_close_and_what_would_help() -> None:
     # shirt would help that needs the same base.
     (said,) = reasons_for(SHOP, answer, found)
     assert "The press is the limit: over a white base it would land" in said.help
-    assert "flash unit" in said.help
+    assert "a press with a flash unit and 3 stations would help" in said.help
 
 
 @pytest.mark.parametrize("tolerance", [0.01, 4.0])
