@@ -29,6 +29,7 @@ from inksim.trade_rules import (
     broken,
     discharge_facts,
     kept_rules,
+    own_numbers,
 )
 
 Index = npt.NDArray[np.intp]
@@ -188,7 +189,10 @@ def why_none(
     breaks = broken(choices, shop.rules, rules=rules)
     if not breaks.any(axis=0).all():
         return ""
-    return "; ".join(f"{rule.asks}: {rule.why}" for rule in _to_blame(breaks, rules))
+    return "; ".join(
+        f"{rule.asks}{own_numbers(rule, shop.rules)}: {rule.why}"
+        for rule in _to_blame(breaks, rules)
+    )
 
 
 def _to_blame(breaks: npt.NDArray[np.bool_], rules: Sequence[Rule]) -> list[Rule]:

@@ -11,6 +11,8 @@ from inksim.press import MEANINGS, Parameter, Press
 
 FEW = 6
 """Readings below which the interval rests on assumptions as much as on them [assumption]."""
+MOST_PAIRS = 3
+"""Contradicting pairs told one by one: n readings of one build have n·(n − 1)/2 of them."""
 
 
 def plus_minus(parameter: Parameter) -> str:
@@ -74,11 +76,14 @@ def findings(found: ShopCalibration) -> Iterator[str]:
             out = any(r.name == suspect.name and r.left_out for r in calibration.readings)
             yield f"{'Left out' if out else 'Used all the same'}: {suspect_words(suspect)}"
         told |= {suspect.name, suspect.swapped_with or ""}
-    for each in calibration.contradictions:
+    worst = sorted(calibration.contradictions, key=lambda each: -each.delta_e)
+    for each in worst[:MOST_PAIRS]:
         yield (
             f"'{each.names[0]}' and '{each.names[1]}' are of one build but {each.delta_e:.1f} ΔE00 "
             "apart: one is of another print, or the press moved between them; read both again."
         )
+    if len(worst) > MOST_PAIRS:
+        yield f"So do {len(worst) - MOST_PAIRS} more pairs of readings contradict each other."
     yield from (f"Not used: {words}" for words in found.unused)
 
 

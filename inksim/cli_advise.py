@@ -68,6 +68,8 @@ def advise_command(
                 f"a job says its own garments, inks and tolerance; leave out {', '.join(clash)}, "
                 "or leave out the job's file."
             )
+        if chart is not None and chart.suffix.lower() != ".png":
+            raise InputError(f"--chart writes a PNG, and '{chart.name}' does not end in .png.")
         _advise_job(shop, job, chart=chart, viewing=viewing, as_json=as_json)
         return
     if len(given) < len(single):

@@ -125,6 +125,9 @@ def advise(
     """
     if not 0 < tolerance < np.inf:
         raise InputError(f"tolerance is {tolerance:g}; give a ΔE00 above 0, such as 3.")
+    if ink.kind not in ("colour", "white-base"):
+        kind = ink.kind.replace("-", " ")
+        raise InputError(f"'{ink.name}' is a {kind}, not a color to print on top; give a color.")
     seen = viewing or Viewing()
     space = build_space(shop, garments=[garment], inks=[ink])
     if not len(space):
@@ -292,16 +295,17 @@ def _reasons(advice: Advice, *, garment: Garment, ink: Ink, viewing: Viewing) ->
                 f"No build of '{ink.name}' on '{garment.name}' reaches the target: the nearest is "
                 f"{ROUTE_WORDS[nearest.route]} at ΔE00 {_de(nearest):.1f}, "
                 f"{-nearest.margin:.1f} outside the tolerance of {advice.tolerance:g}. "
-                f"{_what_helps(advice, nearest.best, viewing=viewing)}",
+                f"{_what_helps(advice, nearest.best, viewing=viewing)}{_surely(nearest.best)}",
             )
         return tuple(reasons)
     for result in advice.routes[verdict_at + 1 :]:
         if result.best is None:
+            reasons.append(_missing(result, advice, viewing=viewing))
             continue
         verb = "would land too" if result.within else "would not land"
+        more = "more screens and ink" if chosen.route == "straight" else "a flash and more ink"
         reasons.append(
-            f"{ROUTE_WORDS[result.route].capitalize()} {verb} (ΔE00 {_de(result):.1f}), at "
-            "more screens and ink."
+            f"{ROUTE_WORDS[result.route].capitalize()} {verb} (ΔE00 {_de(result):.1f}), at {more}."
         )
     if chosen.route == "discharge-base":
         reasons.append(

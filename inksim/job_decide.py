@@ -283,13 +283,7 @@ def _alternatives(
             Alternative(
                 way=way,
                 plans=tuple(plans[o.colour, o.build] for o in way.options),
-                chance=joint_chance(
-                    weighed.response.take(np.array([o.build for o in way.options])),
-                    standards=np.stack(
-                        [job.colours[o.colour].target.lab(weighed.viewing) for o in way.options]
-                    ),
-                    tolerances=np.array([job.colours[o.colour].tolerance for o in way.options]),
-                ),
+                chance=_chance(weighed, way, [plans[o.colour, o.build] for o in way.options]),
                 stations=way.stations(flash_takes_station=job.press.flash_takes_station),
                 film_g_m2=way.film_g / job.area_cm2 * CM2_PER_M2,
                 inks=inks,
@@ -306,6 +300,22 @@ def _alternatives(
             )
         )
     return made
+
+
+def _chance(weighed: Weighed, way: Way, plans: Sequence[Plan]) -> float:
+    """Chance that all colors land; of one color its own, and never above that of the weakest.
+
+    The two come from different samples, and a page that says 31 % and 33 % of one thing is wrong.
+    """
+    weakest = min(plan.chance for plan in plans)
+    if len(plans) == 1:
+        return weakest
+    together = joint_chance(
+        weighed.response.take(np.array([o.build for o in way.options])),
+        standards=np.stack([p.colour.target.lab(weighed.viewing) for p in plans]),
+        tolerances=np.array([p.colour.tolerance for p in plans]),
+    )
+    return min(together, weakest)
 
 
 def _plan(shop: Shop, colour: JobColour, weighed: Weighed, landing: Landing, *, build: int) -> Plan:

@@ -21,13 +21,14 @@ from inksim.garment import Garment
 from inksim.ink import Ink
 from inksim.job import Job, JobColour
 from inksim.job_decide import GarmentAnswer, JobAnswer, Plan
+from inksim.job_schema import JobPressEntry
 from inksim.job_search import Way
 from inksim.predict import Prediction
 from inksim.shop import Shop
 from inksim.uncertainty import draw
 from inksim.weighing import look
 
-Limit = Literal["ink", "cloth", "ink and cloth"]
+Limit = Literal["ink", "cloth", "ink and cloth", "press"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -160,18 +161,28 @@ def what_helps(
     job: Job,
     viewing: Viewing,
 ) -> Help:
-    """Try every color ink of the shop on this garment, and this ink on every garment."""
+    """Try this ink by every route, then every color ink here, and this ink on every garment.
+
+    What the press could not print even alone counts for other inks and garments as out of reach.
+    """
     standard = colour.target.lab(viewing)
+    halftone = job.lines_per_inch
+    space = build_space(shop, garments=[garment], inks=[ink], lines_per_inch=halftone)
+    off = delta_e_2000(standard, look(space, press=shop.press, viewing=viewing))
+    routes = _routes_of(job.press)
+    own = float(off.min(initial=np.inf))
+    if own <= colour.tolerance:
+        return _press_help(ROUTES[space.route[int(np.argmin(off))]], own, press=job.press)
     inks = [i for i in shop.inks.values() if i.kind == "colour" and i.name != ink.name]
-    space = build_space(shop, garments=[garment], inks=inks, lines_per_inch=job.lines_per_inch)
+    space = build_space(shop, garments=[garment], inks=inks, routes=routes, lines_per_inch=halftone)
     off = delta_e_2000(standard, look(space, press=shop.press, viewing=viewing))
     other: tuple[float, str] | None = None
-    if off.size:
+    if off.size and off.min() < own:
         best = int(np.argmin(off))
         other = (float(off[best]), inks[space.ink[best]].name)
 
     stock = [g for g in shop.garments.values() if g.name != garment.name]
-    space = build_space(shop, garments=stock, inks=[ink], lines_per_inch=job.lines_per_inch)
+    space = build_space(shop, garments=stock, inks=[ink], routes=routes, lines_per_inch=halftone)
     off = delta_e_2000(standard, look(space, press=shop.press, viewing=viewing))
     nearest = {
         at: float(off[space.garment == at].min()) for at in np.unique(space.garment).tolist()
@@ -184,6 +195,38 @@ def what_helps(
         at = min(landing, key=lambda at: light[at])
         shirt = (nearest[at], stock[at].name)
     return _help(ink, garment, other=other, shirt=shirt, tolerance=colour.tolerance)
+
+
+def _stations_of(route: Route, press: JobPressEntry) -> int:
+    """Stations that one color takes by a route."""
+    if route == "straight":
+        return 1
+    return 2 + (route == "white-base" and press.flash_takes_station)
+
+
+def _routes_of(press: JobPressEntry) -> list[Route]:
+    """Routes by which the press could print one color alone."""
+    return [
+        route
+        for route in ROUTES
+        if _stations_of(route, press) <= press.stations
+        and (route != "white-base" or press.flashes > 0)
+    ]
+
+
+def _press_help(route: Route, distance: float, *, press: JobPressEntry) -> Help:
+    """Say that the ink would land by a route that this press has no room for."""
+    if route == "white-base" and not press.flashes:
+        least = _stations_of(route, press)
+        room = "" if press.stations >= least else f" and {least} stations"
+        takes = f"a press with a flash unit{room} would help"
+    else:
+        takes = "a press with more stations, or fewer colors, would help"
+    return Help(
+        limit="press",
+        words=f"The press is the limit: {ROUTE_WORDS[route]} it would land (ΔE00 "
+        f"{distance:.1f}); {takes}.",
+    )
 
 
 def _help(

@@ -6,9 +6,16 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from inksim.shop_schema import CostsEntry, Entry, Name, NotNegative, Positive
+from inksim.shop_schema import CostsEntry, Entry, Name, NotNegative
 
 Preference = Literal["cost", "softness", "chance"]
+# Beyond these a number is in another unit or slipped a digit; wider than anything that is printed.
+AreaCm2 = Annotated[float, Field(ge=0.01, le=40_000)]
+WidthMm = Annotated[float, Field(ge=1, le=5000)]
+ClothM2 = Annotated[float, Field(ge=0.01, le=20)]
+ChokeMm = Annotated[float, Field(ge=0, le=20)]
+PrintsPerHour = Annotated[float, Field(ge=1, le=20_000)]
+Tolerance = Annotated[float, Field(gt=0, le=100)]
 Count = Annotated[int, Field(ge=1, le=1_000_000)]
 
 
@@ -33,8 +40,8 @@ class JobColourEntry(Entry):
     target: Annotated[str, Field(min_length=1)]
     name: Name | None = None
     ink: Name | None = None
-    area_cm2: Positive
-    tolerance_de00: Positive | None = None
+    area_cm2: AreaCm2
+    tolerance_de00: Tolerance | None = None
 
 
 class JobArtworkEntry(Entry):
@@ -45,7 +52,7 @@ class JobArtworkEntry(Entry):
     """
 
     file: Annotated[str, Field(min_length=1)]
-    width_mm: Positive | None = None
+    width_mm: WidthMm | None = None
     inks: dict[str, str] = Field(default_factory=dict)
 
 
@@ -62,11 +69,11 @@ class JobEntry(Entry):
     note: str = ""
     garments: Annotated[list[Name], Field(min_length=1)]
     quantity: Count
-    tolerance_de00: Positive | None = None
+    tolerance_de00: Tolerance | None = None
     lines_per_inch: NotNegative = 0.0
-    cloth_m2_per_garment: Positive = 0.9
-    base_choke_mm: NotNegative = 0.4
-    prints_per_hour: Positive | None = None
+    cloth_m2_per_garment: ClothM2 = 0.9
+    base_choke_mm: ChokeMm = 0.4
+    prints_per_hour: PrintsPerHour | None = None
     press: JobPressEntry = JobPressEntry()
     color: list[JobColourEntry] = Field(default_factory=list)
     artwork: JobArtworkEntry | None = None

@@ -21,13 +21,23 @@ from inksim.build_space import NO_BASE, BuildSpace
 from inksim.costs import Rates, film_g_m2, ink_per_print_g
 from inksim.drying import KJ_PER_KWH, ink_water_g_m2, water_heat_kj
 from inksim.job import Job
-from inksim.kubelka_munk import Array
-from inksim.weighing import Landing, Weighed, choose
+from inksim.job_ways import (
+    COST,
+    SCREENS,
+    Ways,
+    joined,
+    most_ways,
+    not_beaten,
+    nothing,
+    unbeaten,
+)
+from inksim.weighing import NEAR_SHARE, Landing, Weighed, choose
 
 LEAST_CHANCE = 1e-3
-MISS_WEIGHT = 0.02
+MISS_WEIGHT = -float(np.log(1.0 - NEAR_SHARE))
 """Risk of a color is −ln(chance), the chance held at `LEAST_CHANCE`, plus `MISS_WEIGHT` for every
-ΔE00 beyond the tolerance: so that of two ways that cannot land the nearer is the less risky."""
+ΔE00 beyond the tolerance: so that of two ways that cannot land the nearer is the less risky, and a
+cheaper one is as good only while it is ΔE00 1 a color farther, not more [assumption]."""
 WORK = Rates(
     currency="work", per_screen=1.0, per_garment=0.0, per_stroke=0.1, per_flash=0.2, per_kwh=0.0,
     missing=(),
@@ -35,9 +45,6 @@ WORK = Rates(
 """What stands for cost where no price is known: a screen counts 1, a stroke 0.1 and a flash 0.2,
 over the whole run [assumption: for ranking only]."""
 CM2_PER_M2 = 10_000.0
-_MOST_WAYS = 4000  # ways kept while joining; the least risky and cheapest are far fewer in practice
-
-Index = npt.NDArray[np.intp]
 
 
 class Ground(NamedTuple):
@@ -95,17 +102,6 @@ class Way:
     def stations(self, *, flash_takes_station: bool) -> int:
         """Stations of the press that it takes."""
         return self.screens + (self.flashes if flash_takes_station else 0)
-
-
-class _Ways(NamedTuple):
-    """Ways so far as columns: objectives (n, 4), bases used (n,), options taken (n, colors)."""
-
-    values: Array
-    used: Index
-    taken: Index
-
-
-COST, FILM, RISK, SCREENS = range(4)
 
 
 def grounds_of(space: BuildSpace) -> list[Ground]:
@@ -273,14 +269,17 @@ def _ways_on(
         )
         for g in grounds
     )
-    ways = _Ways(
-        values=np.array([[start, 0.0, 0.0, 0.0]]),
-        used=np.zeros(1, dtype=np.intp),
-        taken=np.full((1, len(job.colours)), -1, dtype=np.intp),
-    )
-    for group in _by_ink(options):
-        step = _group_ways(job, weighed, options, group, grounds, rates=rates)
-        ways = _pruned(_joined(ways, step), most_screens=most_screens)
+    ways = nothing(len(job.colours))
+    ways.values[0, COST] = start
+    steps = [
+        _group_ways(job, weighed, options, group, grounds, rates=rates, most_screens=most_screens)
+        for group in _by_ink(options)
+    ]
+    if not all(len(step.used) for step in steps):
+        return []
+    needed = [int(step.values[:, SCREENS].min()) for step in steps]
+    for at, step in enumerate(steps):
+        ways = joined(ways, step, most_screens=most_screens - sum(needed[at + 1 :]))
         if not len(ways.used):
             return []
     everything = (1 << len(grounds)) - 1
@@ -309,70 +308,47 @@ def _group_ways(
     grounds: tuple[Ground, ...],
     *,
     rates: Rates,
-) -> _Ways:
-    """Every way to print the colors of one ink: few, as nearly always it is one color."""
+    most_screens: int,
+) -> Ways:
+    """Every way to print the colors of one ink, color by color; a screen they share is paid once.
+
+    Ways compete only if they have made the same screens so far: a later color may share those.
+    """
     by_colour = [[n for n, o in enumerate(options) if o.colour == colour] for colour in group]
     ink = weighed.space.inks[options[by_colour[0][0]].screen[0]]
-    rows, used, taken = [], [], []
-    for picks in product(*by_colour):
-        chosen = [options[n] for n in picks]
-        screens = {o.screen for o in chosen}
-        cost = sum(o.cost for o in chosen) + sum(
+    screens = list({options[n].screen: 0 for picks in by_colour for n in picks})
+    prices = np.array(
+        [
             screen_cost(job, rates, passes=passes, flash=False, price=ink.price_per_kg)
             for _, _, passes in screens
-        )
-        rows.append(
-            [cost, sum(o.film_g for o in chosen), sum(o.risk for o in chosen), len(screens)]
-        )
-        bits = {grounds.index(o.ground) for o in chosen if o.ground != STRAIGHT_ON}
-        used.append(sum(1 << bit for bit in bits))
-        row = np.full(len(job.colours), -1, dtype=np.intp)
-        row[list(group)] = picks
-        taken.append(row)
-    return _Ways(values=np.array(rows), used=np.array(used), taken=np.array(taken))
-
-
-def _joined(one: _Ways, two: _Ways) -> _Ways:
-    """Every way of one with every way of two."""
-    n, m = len(one.used), len(two.used)
-    left, right = np.repeat(np.arange(n), m), np.tile(np.arange(m), n)
-    return _Ways(
-        values=one.values[left] + two.values[right],
-        used=one.used[left] | two.used[right],
-        taken=np.maximum(one.taken[left], two.taken[right]),
+        ]
     )
+    most = most_ways(len(job.colours))
+    ways, made = nothing(len(job.colours)), np.zeros((1, len(screens)), dtype=np.bool_)
+    for colour, picks in zip(group, by_colour, strict=True):
+        chosen = [options[n] for n in picks]
+        needs = np.array([[o.screen == screen for screen in screens] for o in chosen])
+        n, m = len(ways.used), len(picks)
+        left, right = np.repeat(np.arange(n), m), np.tile(np.arange(m), n)
+        new = needs[right] & ~made[left]
+        own = np.array([[o.cost, o.film_g, o.risk, 0.0] for o in chosen])
+        values = ways.values[left] + own[right]
+        values[:, COST] += new @ prices
+        values[:, SCREENS] += new.sum(axis=1)
+        bits = [0 if o.ground == STRAIGHT_ON else 1 << grounds.index(o.ground) for o in chosen]
+        used = ways.used[left] | np.array(bits, dtype=np.intp)[right]
+        shared = made[left] | new
+        kept = unbeaten(
+            values, np.column_stack([shared, used]), most_screens=most_screens, most=most
+        )
+        taken = ways.taken[left[kept]]
+        taken[:, colour] = np.array(picks, dtype=np.intp)[right[kept]]
+        ways, made = Ways(values=values[kept], used=used[kept], taken=taken), shared[kept]
+    done = unbeaten(ways.values, ways.used[:, None], most_screens=most_screens, most=most)
+    return Ways(values=ways.values[done], used=ways.used[done], taken=ways.taken[done])
 
 
-def _pruned(ways: _Ways, *, most_screens: int) -> _Ways:
-    """Drop what needs too many screens and what is beaten by a way that uses the same bases."""
-    fits = ways.values[:, SCREENS] <= most_screens
-    keep = np.zeros_like(fits)
-    for used in np.unique(ways.used[fits]):
-        here = np.flatnonzero(fits & (ways.used == used))
-        keep[here[not_beaten(ways.values[here])]] = True
-    kept = np.flatnonzero(keep)
-    if kept.size > _MOST_WAYS:  # a job of very many colors: the least risky are carried on
-        kept = kept[np.argsort(ways.values[kept, RISK], kind="stable")[:_MOST_WAYS]]
-    return _Ways(values=ways.values[kept], used=ways.used[kept], taken=ways.taken[kept])
-
-
-def not_beaten(values: Array) -> npt.NDArray[np.bool_]:
-    """Which rows (n, k) no other row beats: none is as good in all columns and better in one.
-
-    Small is good. Of equal rows the first stays.
-    """
-    order = np.lexsort(values.T[::-1])
-    left = order
-    kept = np.zeros(len(values), dtype=np.bool_)
-    while left.size:
-        best = left[0]
-        kept[best] = True
-        better_somewhere = np.any(values[left] < values[best], axis=1)
-        left = left[better_somewhere]
-    return kept
-
-
-def _way(options: Sequence[Option], ways: _Ways, at: int, grounds: tuple[Ground, ...]) -> Way:
+def _way(options: Sequence[Option], ways: Ways, at: int, grounds: tuple[Ground, ...]) -> Way:
     chosen = tuple(options[n] for n in ways.taken[at])
     cost, film, risk, screens = (float(v) for v in ways.values[at])
     own = {o.screen for o in chosen}

@@ -28,8 +28,10 @@ def headline(found: GarmentAnswer) -> str:
         colors = {1: "the color lands", 2: "both colors land"}.get(
             count, f"all {count} colors land"
         )
+    elif count == 1:
+        colors = "the color misses"
     else:
-        colors = f"{best.landed} of {count} colors land"
+        colors = f"{best.landed or 'none'} of {count} colors land"
     together = "" if count == 1 else f" of all together, {best.weakest.colour.name} the weakest"
     return f"{name}: {colors}, {_bases(best)}; {best.chance:.0%} chance{together}."
 
@@ -81,8 +83,8 @@ def _missing(answer: JobAnswer) -> list[str]:
         return []
     if not answer.rates.known:
         return [
-            "no costs are known, so ways are ranked by screens, strokes and flashes; give them in "
-            f"costs.toml or in the job: {', '.join(gone)}."
+            "no costs are known, so ways are ranked by work (a screen is 1, a stroke 0.1, a flash "
+            f"0.2); give costs in costs.toml or in the job: {', '.join(gone)}."
         ]
     return [f"costs leave out: {', '.join(gone)}."]
 
@@ -145,7 +147,9 @@ def cure_words() -> str:
 
 
 def _ways_table(answer: JobAnswer, found: GarmentAnswer) -> str:
-    head = ["way", "lands", "chance", "cost/print", "dry g/m²", "stations", "colors on", ""]
+    priced = answer.rates.known or any(way.bill.total > 0 for way in found.alternatives)
+    cost = f"{answer.rates.currency}/print" if priced else "work"
+    head = ["way", "lands", "chance", cost, "dry g/m²", "stations", "colors on", ""]
     rows = [
         [
             f"{at + 1}{' ◀' if at == found.chosen else ''}",

@@ -33,7 +33,9 @@ def palette_text(
     straight, any_way = serves(best)
     lines = [
         f"{best[0].garment.name} serves the palette best: {any_way} of {count} colors land within "
-        f"ΔE00 {tolerance:g}, {straight} of them without a base.",
+        f"ΔE00 {tolerance:g}, {straight} of them without a base."
+        if any_way
+        else f"No color of the palette lands within ΔE00 {tolerance:g} on any of these garments.",
         "",
         _map(columns),
         "",

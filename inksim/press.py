@@ -84,6 +84,10 @@ class Strength(NamedTuple):
     mark: str = ""
 
 
+LEAST_EIGENVALUE = 0.01
+"""How far below 0 an eigenvalue of the correlation may lie: its numbers are kept to four digits."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Press:
     """One press as it prints today. Defaults are generic priors [assumption], not readings.
@@ -126,9 +130,10 @@ class Press:
                 raise InputError(
                     f"press '{self.name}': {name} is {value:g}; {meaning.words} runs from {span}."
                 )
-            if not (np.isfinite(sd) and sd >= 0):
+            if not 0 <= sd <= meaning.most - meaning.least:
                 raise InputError(
-                    f"press '{self.name}': the sd of {name} is {sd:g}; give 0 or more."
+                    f"press '{self.name}': the sd of {name} is {sd:g}; give 0 to "
+                    f"{meaning.most - meaning.least:g}, the width of its range."
                 )
         for what in ("model_sd", "ink_sd_factor"):
             size = getattr(self, what)
@@ -143,13 +148,25 @@ class Press:
                         f"(sd {sd:g}); a factor is above 0 and its sd 0 or more."
                     )
         if self.correlation is not None:
-            matrix = np.array(self.correlation, dtype=np.float64)
-            size = len(PressValues._fields) + 2 * len(self.strengths)
-            if matrix.shape != (size, size) or not np.allclose(matrix, matrix.T, atol=1e-6):
-                raise InputError(
-                    f"press '{self.name}': correlation must be a symmetric {size} × {size} table; "
-                    "calibrate again, or take it out."
-                )
+            self._check_correlation(len(PressValues._fields) + 2 * len(self.strengths))
+
+    def _check_correlation(self, size: int) -> None:
+        """Refuse what is no table of correlations: of another size, or spoiled by hand."""
+        rows = self.correlation or ()
+        wrong = len(rows) != size or any(len(row) != size for row in rows)
+        if not wrong:
+            matrix = np.array(rows, dtype=np.float64)
+            wrong = (
+                not np.all(np.isfinite(matrix))
+                or not np.allclose(matrix, matrix.T, atol=1e-6)
+                or not np.allclose(np.diag(matrix), 1.0, atol=1e-3)
+                or float(np.linalg.eigvalsh(matrix).min()) < -LEAST_EIGENVALUE
+            )
+        if wrong:
+            raise InputError(
+                f"press '{self.name}': correlation must be a symmetric {size} × {size} table of "
+                "correlations that can hold together; calibrate again, or take it out."
+            )
 
     @property
     def before(self) -> Press:

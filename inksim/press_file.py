@@ -100,7 +100,7 @@ def go_back(shop: Path, *, day: str, number: int | None = None) -> Version:
         listed = ", ".join(map(str, known))
         raise InputError(f"there is no version {number} of this press; there are {listed}.")
     if number != current:
-        _replace(draft, known[number].file.read_bytes().decode("utf-8"), day=day)
+        _replace(draft, known[number].file.read_bytes().decode("utf-8-sig"), day=day)
     return _current(shop)
 
 
@@ -183,7 +183,7 @@ def _inline(fields: Mapping[str, float]) -> Any:
 
 def _replace(draft: Draft, text: str, *, day: str) -> None:
     """Put press.toml aside, then save the new text; if that fails the copy is taken back."""
-    before = (draft.before or b"").decode("utf-8")
+    before = (draft.before or b"").decode("utf-8-sig")
     number = _number(before)
     put_aside = _put_aside(draft.folder, draft.before or b"", number=number, day=day)
     try:
@@ -221,13 +221,15 @@ def _current(shop: Path) -> Version:
     path = shop / FILE
     text = _text(path)
     if text is None:
-        raise InputError(f"'{path}' cannot be read, or is not TOML in UTF-8; mend it first.")
+        kept = _kept(shop)
+        back = f", or copy '{kept[-1][0]}' over it, which was kept last" if kept else ""
+        raise InputError(f"'{path}' cannot be read, or is not TOML in UTF-8; mend it{back}.")
     return replace(_version(text, path, number=_number(text), day=""), current=True)
 
 
 def _text(path: Path) -> str | None:
     try:
-        text = path.read_bytes().decode("utf-8")
+        text = path.read_bytes().decode("utf-8-sig")
         tomllib.loads(text)
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError):
         return None
@@ -240,8 +242,9 @@ def _table(text: str) -> Mapping[str, Any]:
 
 
 def _number(text: str) -> int:
-    """Version of a press file's text; 0 where no calibration wrote it."""
-    return _count(_table(text).get("version"))
+    """Version of a press file; 0 where no calibration wrote it, 1 where it lost its number."""
+    table = _table(text)
+    return _count(table.get("version")) or int(bool(table))
 
 
 def _count(value: object) -> int:

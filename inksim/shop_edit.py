@@ -96,7 +96,7 @@ def open_draft(folder: Path, kind_or_file: str) -> Draft:
     file = KINDS[kind_or_file][0] if kind_or_file in KINDS else kind_or_file
     before = _read(folder / file)
     try:
-        text = "" if before is None else before.decode("utf-8")
+        text = "" if before is None else before.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise InputError(f"{file} is not UTF-8 text (byte {error.start}).") from None
     return Draft(folder=folder, file=file, before=before, text=text)
@@ -167,7 +167,7 @@ def undo(folder: Path, file: str | None = None) -> Path:
     if last is None:
         raise InputError(f"there is nothing to undo in '{folder / file if file else folder}'.")
     before = (folder / PREVIOUS / last).read_bytes()
-    return save(with_changes(open_draft(folder, last), text=before.decode("utf-8")))
+    return save(with_changes(open_draft(folder, last), text=before.decode("utf-8-sig")))
 
 
 def file_to_undo(folder: Path, file: str | None = None) -> str | None:
@@ -231,7 +231,7 @@ def new_shop(folder: Path, *, name: str | None = None) -> Path:
         if name is not None and source.name == "shop.toml":
             import tomlkit
 
-            about = tomlkit.parse(data.decode("utf-8"))
+            about = tomlkit.parse(data.decode("utf-8-sig"))
             about["name"] = name
             data = about.as_string().encode()
         write_whole(folder / source.name, data)

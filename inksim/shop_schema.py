@@ -20,6 +20,9 @@ FilmUm = Annotated[float, Field(ge=0.05, le=5000)]
 Mesh = Annotated[float, Field(ge=5, le=2000)]
 ThreadUm = Annotated[float, Field(ge=5, le=2000)]
 FabricWeight = Annotated[float, Field(ge=10, le=3000)]
+Money = Annotated[float, Field(ge=0, le=1e6)]
+Minutes = Annotated[float, Field(ge=0, le=1440)]
+Seconds = Annotated[float, Field(ge=0, le=3600)]
 FAINTEST = 1e-9
 """Per µm: an ink whose K and S stay below it in all bands is not there."""
 Coefficients = Annotated[
@@ -113,7 +116,7 @@ class InkEntry(Entry):
     coarsest_threads_per_inch: Mesh = 80.0
     max_passes: Annotated[int, Field(ge=1, le=4)] = 2
     directness: float = 0.0
-    price_per_kg: NotNegative | None = None
+    price_per_kg: Money | None = None
     data: Data | None = None
     source: str = ""
     note: str = ""
@@ -244,16 +247,16 @@ class CostsEntry(Entry):
     """
 
     currency: Annotated[str, Field(min_length=1, max_length=8)] = "USD"
-    screen_making: NotNegative | None = None
-    setup_minutes_per_screen: NotNegative | None = None
-    labor_per_hour: NotNegative | None = None
-    seconds_per_garment: NotNegative | None = None
-    seconds_per_pass: NotNegative | None = None
-    seconds_per_flash: NotNegative | None = None
-    energy_per_kwh: NotNegative | None = None
-    dryer_efficiency: Annotated[float, Field(gt=0, le=1)] = 0.3
-    waste_share: Annotated[float, Field(ge=0, lt=1)] = 0.05
-    ink_left_g_per_screen: NotNegative = 80.0
+    screen_making: Money | None = None
+    setup_minutes_per_screen: Minutes | None = None
+    labor_per_hour: Money | None = None
+    seconds_per_garment: Seconds | None = None
+    seconds_per_pass: Seconds | None = None
+    seconds_per_flash: Seconds | None = None
+    energy_per_kwh: Money | None = None
+    dryer_efficiency: Annotated[float, Field(ge=0.01, le=1)] = 0.3
+    waste_share: Annotated[float, Field(ge=0, le=0.9)] = 0.05
+    ink_left_g_per_screen: Annotated[float, Field(ge=0, le=10_000)] = 80.0
     source: str = ""
 
 

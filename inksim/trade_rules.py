@@ -282,6 +282,14 @@ def kept_rules(limits: RulesEntry) -> tuple[Rule, ...]:
     return tuple(r for r in RULES if r.name in needed or r.name not in limits.not_kept)
 
 
+def own_numbers(rule: Rule, limits: RulesEntry) -> str:
+    """Say a shop's own numbers of a rule, where they are not the usual ones that `asks` names."""
+    usual = RulesEntry()
+    own = [f for f in rule.fields if getattr(limits, f) != getattr(usual, f)]
+    said = ", ".join(f"{field} = {getattr(limits, field):g}" for field in own)
+    return f" (in this shop's rules.toml {said})" if own else ""
+
+
 def broken(choices: Choices, limits: RulesEntry, *, rules: tuple[Rule, ...]) -> Truth:
     """Which rule is broken by which build: (R, N)."""
     if not rules:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -87,7 +88,7 @@ def test_a_miss_exits_with_1_and_says_what_would_help(tmp_path: Path) -> None:
     )
     result = run(job)
     assert result.exit_code == 1
-    assert "0 of 1 colors land" in result.stdout
+    assert "the color misses" in result.stdout
     assert "What would help" in result.stdout
     assert json.loads(run(job, "--json").stdout)["lands"] is False
 
@@ -127,3 +128,65 @@ def test_too_many_colors_for_the_press(tmp_path: Path) -> None:
     assert result.exit_code == 2
     assert "needs 2 inks (Kiln Red, Barley Yellow)" in result.stderr
     assert "1 station;" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("tolerance_de00", "1e9"),
+        ("cloth_m2_per_garment", "1e6"),
+        ("base_choke_mm", "400"),
+        ("prints_per_hour", "1e9"),
+    ],
+)
+def test_a_number_in_another_unit_is_refused(tmp_path: Path, field: str, value: str) -> None:
+    # Sums of 10^12 kW and tolerances above any ΔE00 there is are slips, not jobs.
+    job = tmp_path / "job.toml"
+    color = '[[color]]\ntarget = "Regatta Orange"\narea_cm2 = 50\n'
+    job.write_text(f"{HEAD}{field} = {value}\n{color}", encoding="utf-8")
+    result = run(job)
+    assert result.exit_code == 2
+    assert f"{field}: input should be less than or equal to" in result.stderr
+
+
+@pytest.mark.parametrize("area", ["1e12", "1e-12"])
+def test_an_area_nobody_prints_is_refused(tmp_path: Path, area: str) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text(
+        f'{HEAD}[[color]]\ntarget = "Regatta Orange"\narea_cm2 = {area}\n', encoding="utf-8"
+    )
+    result = run(job)
+    assert result.exit_code == 2
+    assert "area_cm2: input should be" in result.stderr
+
+
+def test_ways_without_prices_are_told_as_work_not_money(tmp_path: Path) -> None:
+    folder = tmp_path / "shop"
+    shutil.copytree(demo_shop_folder(), folder)
+    (folder / "costs.toml").write_text("", encoding="utf-8")
+    inks = folder / "inks.toml"
+    kept = [line for line in inks.read_text("utf-8").splitlines() if "price_per_kg" not in line]
+    inks.write_text("\n".join(kept), encoding="utf-8")
+    words = (JOBS / "choir.toml", "--shop", folder)
+    assert "ranked by work" in run(*words).stdout
+    assert "/print" not in run(*words).stdout
+    assert "USD/print" in run(JOBS / "choir.toml").stdout
+
+
+@pytest.mark.parametrize("line", ["labor_per_hour = 1e300", "waste_share = 0.9999999"])
+def test_costs_that_only_a_slip_gives_are_refused(tmp_path: Path, line: str) -> None:
+    # 1e300 an hour overflowed to NaN in the sums.
+    folder = tmp_path / "shop"
+    shutil.copytree(demo_shop_folder(), folder)
+    (folder / "costs.toml").write_text(line, encoding="utf-8")
+    result = run(JOBS / "choir.toml", "--shop", folder)
+    assert result.exit_code == 2
+    assert "costs.toml" in result.stderr
+    assert "less than or equal to" in result.stderr
+
+
+def test_a_chart_that_would_be_misnamed_is_refused_before_the_work(tmp_path: Path) -> None:
+    result = run(JOBS / "choir.toml", "--chart", tmp_path / "ways.jpg")
+    assert result.exit_code == 2
+    assert "does not end in .png" in result.stderr
+    assert not list(tmp_path.iterdir())

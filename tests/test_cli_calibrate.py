@@ -305,3 +305,68 @@ def test_what_is_promised_follows_where_ink_cloth_and_press_come_from(
     words, narrow = said_of(shop)
     assert "expect 1–2 ΔE00" in words
     assert all(after < 0.7 * before for after, before in zip(narrow, wide, strict=True))
+
+
+def test_many_contradicting_readings_are_summed_up(shop: Path, tmp_path: Path) -> None:
+    # Six readings of one build far apart are 15 pairs: the three worst are told.
+    head = "name,garment,ink,route,screen,passes,L,a,b\n"
+    labs = ((60, 50, 50), (40, 50, 50), (62, 40, 50), (40, 45, 20), (75, 30, 60), (50, 50, 30))
+    lines = [
+        f"c{at},Flour White,Lantern Orange,straight,160,1,{lab[0]},{lab[1]},{lab[2]}"
+        for at, lab in enumerate(labs)
+    ]
+    file = tmp_path / "far-apart.csv"
+    file.write_text(head + "\n".join(lines) + "\n", encoding="utf-8")
+    result = run("calibrate", file, "--shop", shop, "--dry-run")
+    assert result.exit_code == 0, result.stderr
+    pairs = [line for line in result.stdout.splitlines() if "are of one build but" in line]
+    assert len(pairs) == 3
+    far = [float(re.findall(r"but ([\d.]+) ΔE00", line)[0]) for line in pairs]
+    assert far == sorted(far, reverse=True)
+    assert "more pairs of readings contradict each other" in result.stdout
+
+
+def test_a_shop_saved_by_a_windows_editor_is_calibrated_and_changed_like_any(
+    shop: Path, file: Path
+) -> None:
+    # A byte order mark and CRLF: what reads such a shop must also be able to write it.
+    for path in shop.glob("*.toml"):
+        path.write_bytes(b"\xef\xbb\xbf" + path.read_bytes().replace(b"\n", b"\r\n"))
+    assert run("calibrate", file, "--shop", shop).exit_code == 0
+    assert load_shop(shop).press.calibrated
+    assert [v.number for v in versions(shop)] == [0, 1]
+    assert run("press", "--back", "--shop", shop).exit_code == 0
+    assert not load_shop(shop).press.calibrated
+    assert run("remove", "target", "Barley", "--shop", shop).exit_code == 0
+    assert "Barley" not in load_shop(shop).targets
+    assert run("undo", "--shop", shop).exit_code == 0
+    assert "Barley" in load_shop(shop).targets
+
+
+@pytest.mark.parametrize("spoiled", ["", 'version = "b"\n', "version = 0\n"])
+def test_a_calibrated_press_that_lost_its_number_still_has_a_way_back(
+    shop: Path, file: Path, spoiled: str
+) -> None:
+    run("calibrate", file, "--shop", shop)
+    text = (shop / "press.toml").read_text(encoding="utf-8")
+    changed = re.sub(r"(?m)^version = .*\n", spoiled, text)
+    assert changed != text
+    (shop / "press.toml").write_text(changed, encoding="utf-8")
+    assert [(v.number, v.current) for v in versions(shop)] == [(0, False), (1, True)]
+    assert run("press", "--back", "--shop", shop).exit_code == 0
+    assert not load_shop(shop).press.calibrated
+
+
+@pytest.mark.parametrize("gone", [True, False])
+def test_a_press_file_that_is_lost_is_told_where_its_copies_are(
+    shop: Path, file: Path, gone: bool
+) -> None:
+    run("calibrate", file, "--shop", shop)
+    if gone:
+        (shop / "press.toml").unlink()
+    else:
+        (shop / "press.toml").write_text("name = [", encoding="utf-8")
+    result = run("press", "--shop", shop)
+    assert result.exit_code == 2
+    (kept,) = (shop / FOLDER).glob("press-0000-*.toml")
+    assert str(kept) in result.stderr

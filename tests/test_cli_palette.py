@@ -119,3 +119,11 @@ def test_bad_input_is_one_sentence(words: list[str], said: str) -> None:
     assert result.exit_code == 2
     assert said in result.stderr
     assert result.stdout == ""
+
+
+def test_no_garment_is_best_where_nothing_lands() -> None:
+    result = CliRunner().invoke(
+        main, ["palette", "--palette", "#00ff00", "--garments", "Coal Black"]
+    )
+    assert result.exit_code == 1
+    assert result.stdout.startswith("No color of the palette lands within ΔE00 3")

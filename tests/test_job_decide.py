@@ -329,6 +329,40 @@ def test_a_miss_says_how_close_and_what_would_help() -> None:
     tight = decide_job(SHOP, replace(job, press=JobPressEntry(stations=1, flashes=1)))
     (said,) = reasons_for(SHOP, tight, tight.garments[0])
     assert any("takes 3 stations of 1" in reason for reason in said.reasons)
+    # The ink lands over white: neither it nor the cloth is at fault, least of all a black polyester
+    # shirt would help that needs the same base.
+    (said,) = reasons_for(SHOP, answer, found)
+    assert "The press is the limit: over a white base it would land" in said.help
+    assert "a press with a flash unit and 3 stations would help" in said.help
+
+
+@pytest.mark.parametrize("tolerance", [0.01, 4.0])
+def test_where_nothing_lands_the_nearest_is_printed_not_the_cheapest(tolerance: float) -> None:
+    # Common practice, no source: a color out of reach is printed as near as it comes. No ink of the
+    # shop is this violet; straight on black it cannot even be seen.
+    standard = target_from_lab([60.0, 90.0, -60.0], name="out of gamut")
+    target = "Regatta Orange" if tolerance < 1.0 else standard
+    found = only(job_of("Coal Black", (target, "Foxglove Pink"), tolerance=tolerance))
+    assert found.best is not None
+    assert found.best.landed == 0
+    off = [plan.prediction.delta_e_2000 or 0.0 for way in found.alternatives for plan in way.plans]
+    assert (found.best.plans[0].prediction.delta_e_2000 or 0.0) <= min(off) + 1.0
+
+
+def test_a_farther_ink_is_not_named_as_the_nearest() -> None:
+    job = job_of("Coal Black", ORANGE, tolerance=0.01)
+    answer = decide_job(SHOP, job)
+    (said,) = reasons_for(SHOP, answer, answer.garments[0])
+    assert "nearest is" not in said.help  # the job's own ink comes nearer than any other
+
+
+def test_the_chance_of_one_color_is_said_once() -> None:
+    # The chance of the way and of its one color are of one event.
+    found = only(job_of("Coal Black", ORANGE))
+    for way in found.alternatives:
+        assert way.chance == way.plans[0].chance
+    for way in only(job_of("Coal Black", ORANGE, CREAM)).alternatives:
+        assert way.chance <= min(plan.chance for plan in way.plans)
 
 
 def test_the_limit_is_ink_or_cloth_or_both() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tracemalloc
 from dataclasses import replace
 from itertools import product
 from typing import Any
@@ -22,12 +23,12 @@ from inksim.job_search import (
     Way,
     base_sets,
     grounds_of,
-    not_beaten,
     on_ground,
     options_of,
     screen_cost,
     search,
 )
+from inksim.job_ways import not_beaten
 from inksim.shop import load_shop
 from inksim.shop_schema import CostsEntry, RulesEntry
 from inksim.weighing import Weighed, against, weigh
@@ -125,8 +126,10 @@ def values_of(ways: list[Way]) -> np.ndarray:
         COLOURS[:2],
         COLOURS,
         [("Oven Red", "Kiln Red"), ("Oatcake", "Kiln Red")],  # one ink: they may share a screen
+        [("Oven Red", "Kiln Red"), ("Oatcake", "Kiln Red"), ("River Teal", "Kiln Red")],
+        [*COLOURS[:2], ("Barley", "Kiln Red")],
     ],
-    ids=["one", "two", "three", "one ink"],
+    ids=["one", "two", "three", "one ink", "three of one ink", "two of one ink"],
 )
 def test_the_ways_are_those_of_brute_force(
     colours: list[tuple[str, str]], stations: int, flashes: int
@@ -157,6 +160,25 @@ def test_colors_of_one_ink_share_a_screen() -> None:
     weighed, options = prepared(job)
     cheapest = search(job, weighed, options, rates=rates_of(job.costs))[0]
     assert cheapest.screens == 1 + len(cheapest.grounds)
+
+
+def test_a_job_of_very_many_colors_is_decided_in_little_memory() -> None:
+    # 16 colors of one ink on 5 grounds are 10^14 combinations: one by one they fill any machine.
+    targets = ("Oven Red", "Oatcake", "River Teal", "Barley")
+    job = job_of(*((targets[at % 4], "Kiln Red") for at in range(16)))
+    weighed, options = prepared(job)
+    tracemalloc.start()
+    ways = search(job, weighed, options, rates=rates_of(job.costs))
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert peak < 100e6
+    best = min(ways, key=lambda w: w.risk)
+    # with stations to spare no color need be riskier than alone on its best ground of that set
+    alone = sum(
+        min(o.risk for o in options if o.colour == c and o.ground in (STRAIGHT_ON, *best.grounds))
+        for c in range(16)
+    )
+    assert best.risk <= alone + 1.0
 
 
 def test_a_flash_unit_that_stands_beside_the_press_takes_no_station() -> None:

@@ -10,6 +10,7 @@ import pytest
 from inksim import uncertainty
 from inksim.build import tabulate
 from inksim.calibrate import calibrate, printed
+from inksim.errors import InputError
 from inksim.moves import ink_steps, left_of_strengths, placed, press_axes
 from inksim.press import Press
 from inksim.uncertainty import lab_ends, normal_points, respond, spread, stock_sds
@@ -153,3 +154,43 @@ def test_without_strengths_the_correlation_of_the_rest_stays(calibrated: Press) 
     size = len(calibrated.values) + 2 * gone
     expected = np.delete(np.delete(calibrated.covariance, [size, size + 1], 0), [size, size + 1], 1)
     np.testing.assert_allclose(kept.covariance, expected, atol=1e-12)
+
+
+# -- A correlation that a hand has spoiled
+
+
+def _spoiled(size: int) -> dict[str, tuple[tuple[float, ...], ...]]:
+    whole = np.eye(size)
+    impossible = whole.copy()  # a with b, a with c, but b against c
+    for i, j, r in ((0, 1, 0.99), (0, 2, 0.99), (1, 2, -0.99)):
+        impossible[i, j] = impossible[j, i] = r
+    big, skew, holes = 2.0 * whole, whole.copy(), whole.copy()
+    skew[0, 1] = 0.5
+    holes[1, 1] = np.nan
+    rows = [tuple(map(float, row)) for row in whole]
+    return {
+        "too small": ((1.0, 0.2), (0.2, 1.0)),
+        "ragged": (*rows[:-1], rows[-1][:-1]),
+        **{
+            name: tuple(tuple(map(float, row)) for row in table)
+            for name, table in (
+                ("not definite", impossible), ("diagonal of 2", big), ("skew", skew),
+                ("not a number", holes),
+            )
+        },
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("name", list(_spoiled(11)))
+def test_a_spoiled_correlation_is_refused_in_one_sentence(name: str) -> None:
+    press = load_shop().press
+    size = len(press.covariance)
+    assert replace(press, correlation=tuple(map(tuple, np.eye(size).tolist()))).correlation
+    with pytest.raises(InputError, match=f"symmetric {size} × {size} table"):
+        replace(press, correlation=_spoiled(size)[name])
+
+
+def test_an_sd_wider_than_its_range_is_refused() -> None:
+    press = load_shop().press
+    with pytest.raises(InputError, match=r"the sd of release is 1e\+09; give 0 to 1.1"):
+        replace(press, release=press.release._replace(sd=1e9))

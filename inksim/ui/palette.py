@@ -60,7 +60,9 @@ def page(shop: Shop) -> None:
         straight, any_way = serves(columns[0])
         verdict(
             f"{columns[0][0].garment.name} serves the palette best: {any_way} of {len(targets)} "
-            "colors land.",
+            "colors land."
+            if any_way
+            else "No color of the palette lands on any of these garments.",
             f"{straight} of them straight on the cloth. Garments are sorted by how many colors "
             f"land; a color lands within ΔE00 {tolerance:g} under {viewing}.",
         )
