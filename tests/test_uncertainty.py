@@ -13,6 +13,7 @@ from inksim.calibrate import calibrate, printed
 from inksim.errors import InputError
 from inksim.moves import ink_steps, left_of_strengths, placed, press_axes
 from inksim.press import Press
+from inksim.shop import load_shop
 from inksim.uncertainty import lab_ends, normal_points, respond, spread, stock_sds
 from tests.accuracy.intervals import LIMITS, NAMES, calibrated_press, compared
 from tests.press_worlds import D50, build_of, read_prints, six_prints, study_shop, whole_prior
