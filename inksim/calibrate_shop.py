@@ -8,7 +8,7 @@ from pathlib import Path
 
 from inksim.calibrate import Calibration, calibrate
 from inksim.errors import InputError
-from inksim.history import add_rows, rows_kept
+from inksim.history import add_rows, remove_row, rows_kept
 from inksim.press_file import Version, save_press
 from inksim.print_reading import PrintReading
 from inksim.print_rows import PrintRow, reading_of
@@ -83,7 +83,10 @@ def keep(
     day: str,
     draft: Draft | None = None,
 ) -> ShopCalibration:
-    """Write the press's next version, then keep the new readings that took part.
+    """Keep the new readings that took part, then write the press's next version.
+
+    In this order nothing is lost in a crash between the two: what was read stays true, and the next
+    calibration takes it up.
 
     draft: press.toml as it was when the calibration was worked out.
 
@@ -95,7 +98,14 @@ def keep(
     out = {reading.name for reading in found.calibration.readings if reading.left_out}
     sound = [row for row in rows if row.name not in out]
     used = len(found.calibration.used)
-    rows_kept(shop)  # a damaged history is told before anything is written
-    version = save_press(shop, found.calibration.press, day=day, readings=used, draft=draft)
+    known = {each.row.mark for each in rows_kept(shop)}
     added = add_rows(shop, sound, date=day)
+    try:
+        version = save_press(shop, found.calibration.press, day=day, readings=used, draft=draft)
+    except BaseException:
+        new = {row.mark for row in sound} - known
+        for each in rows_kept(shop):
+            if each.row.mark in new:
+                remove_row(shop, each.number)
+        raise
     return replace(found, version=version, added=added)

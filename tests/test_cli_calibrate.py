@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import os
 import re
+import subprocess
+import sys
 import tomllib
 from dataclasses import replace
 from pathlib import Path
@@ -14,7 +16,8 @@ import pytest
 from click.testing import CliRunner, Result
 
 from inksim.cli import main
-from inksim.history import rows_kept, to_csv
+from inksim.errors import InputError
+from inksim.history import add_rows, rows_kept, to_csv
 from inksim.predict import predict, usual_build
 from inksim.press_file import FOLDER, go_back, press_text, save_press, versions
 from inksim.print_rows import PrintRow, row_of_build
@@ -370,3 +373,36 @@ def test_a_press_file_that_is_lost_is_told_where_its_copies_are(
     assert result.exit_code == 2
     (kept,) = (shop / FOLDER).glob("press-0000-*.toml")
     assert str(kept) in result.stderr
+
+
+def test_a_crash_before_the_press_is_written_loses_no_reading(shop: Path, file: Path) -> None:
+    # what a kill leaves behind: the readings are kept, the press is as it was
+    code = (
+        "import os, inksim.calibrate_shop as c; from inksim.cli import main\n"
+        "c.save_press = lambda *a, **k: os._exit(9)\n"
+        f"main(['calibrate', {str(file)!r}, '--shop', {str(shop)!r}])"
+    )
+    before = (shop / "press.toml").read_bytes()
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 9, done.stderr
+    assert (shop / "press.toml").read_bytes() == before
+    assert len(rows_kept(shop)) == 6
+    again = run("calibrate", file, "--shop", shop)
+    assert again.exit_code == 0, again.stderr
+    assert len(rows_kept(shop)) == 6
+    assert load_shop(shop).press.calibrated
+
+
+def test_a_press_that_cannot_be_written_takes_its_readings_back(
+    shop: Path, file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = rows()[0]
+    add_rows(shop, [first], date=DAY)
+
+    def refuse(*_: object, **__: object) -> None:
+        raise InputError("the press cannot be written.")
+
+    monkeypatch.setattr("inksim.calibrate_shop.save_press", refuse)
+    result = run("calibrate", file, "--shop", shop)
+    assert result.exit_code == 2
+    assert [each.row.mark for each in rows_kept(shop)] == [first.mark]
