@@ -233,8 +233,8 @@ def _surely(prediction: Prediction) -> str:
     if interval is None or interval.within is None:
         return ""
     return (
-        f" On this shop's data it may come out anywhere from ΔE00 {interval.de_low:.1f} to "
-        f"{interval.de_high:.1f} (90 %): {interval.within:.0%} chance of landing."
+        " On this shop's data 9 prints in 10 come out within ΔE00 "
+        f"{interval.ends_words(prediction.delta_e_2000)}: {interval.within:.0%} chance of landing."
     )
 
 

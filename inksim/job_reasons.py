@@ -59,10 +59,7 @@ def _interval_words(p: Prediction) -> str:
     interval = p.interval
     if interval is None or interval.de_low is None or interval.within is None:
         return ""
-    return (
-        f"90 %: {interval.de_low:.1f} to {interval.de_high:.1f}; "
-        f"{interval.within:.0%} chance of landing"
-    )
+    return f"90 %: {interval.ends_words(p.delta_e_2000)}; {interval.within:.0%} chance of landing"
 
 
 def reasons_for(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> tuple[ColourReasons, ...]:

@@ -202,7 +202,7 @@ def _color(sheet: Sheet, color: ColourAnswer) -> None:
     sure = ""
     if interval is not None and interval.within is not None:
         sure = (
-            f"; 9 in 10 from ΔE00 {interval.de_low:.1f} to {interval.de_high:.1f}, "
+            f"; 9 in 10 within ΔE00 {interval.ends_words(prediction.delta_e_2000)}, "
             f"{interval.within:.0%} land"
         )
     gamut = "" if prediction.in_srgb_gamut else "; more vivid than a screen shows"

@@ -15,6 +15,7 @@ from inksim.garment import Garment
 from inksim.ink import Ink
 from inksim.predict import (
     HONEST_ERROR,
+    Interval,
     Prediction,
     honest_words,
     predict,
@@ -315,3 +316,14 @@ def test_a_lab_target_is_compared_as_given(shop: Shop) -> None:
         target=target_from_lab([50, 10, 10], name="t"),
     )
     assert found.delta_e_2000 == pytest.approx(reference.delta_e_2000([50, 10, 10], found.lab))
+
+
+def test_a_color_nearer_than_its_own_interval_is_explained() -> None:
+    sure = Interval(
+        lab_low=np.zeros(3), lab_high=np.ones(3), de_low=0.8, de_high=10.9, within=0.3,
+        tolerance=3.0, hexes=("#000000",) * 3,
+    )  # fmt: skip
+    assert sure.ends_words(4.0) == "0.8 to 10.9"
+    assert sure.ends_words(0.84) == "0.8 to 10.9"
+    assert sure.ends_words(0.7).startswith("0.8 to 10.9 (whatever varies leads away")
+    assert replace(sure, de_low=None, de_high=None).ends_words(None) == ""

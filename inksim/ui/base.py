@@ -125,7 +125,7 @@ def _routes(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> No
             interval = result.best.interval
             if interval is not None and interval.within is not None:
                 note(
-                    f"9 prints in 10 within ΔE00 {interval.de_low:.1f} to {interval.de_high:.1f}; "
+                    f"9 prints in 10 within ΔE00 {interval.ends_words(result.best.delta_e_2000)}; "
                     f"chance to land {interval.within:.0%}. {result.best.words}."
                 )
 

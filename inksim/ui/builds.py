@@ -116,7 +116,7 @@ def _tried(print_: Prediction, *, target: Target, tolerance: float, cloth: str) 
     interval = print_.interval
     if interval is not None and interval.within is not None:
         note(
-            f"9 prints in 10 within ΔE00 {interval.de_low:.1f} to {interval.de_high:.1f}; chance "
+            f"9 prints in 10 within ΔE00 {interval.ends_words(print_.delta_e_2000)}; chance "
             f"to land {interval.within:.0%}."
         )
     note(f"{print_.words}. {film_words(print_)}")

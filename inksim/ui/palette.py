@@ -143,7 +143,7 @@ def _details(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> N
     st.markdown(plain(f"{build_words(cell.build)}. Against the target: {differs}."))
     sure = cell.interval
     note(
-        f"9 prints in 10 within ΔE00 {sure.de_low:.1f} to {sure.de_high:.1f}; chance to land "
+        f"9 prints in 10 within ΔE00 {sure.ends_words(cell.delta_e_2000)}; chance to land "
         f"{sure.within:.0%}."
     )
     data = least_sure(cell.garment.data, *(x.ink.data for x in cell.build.layers))
