@@ -22,7 +22,7 @@ class ShopCalibration:
 
     fresh, old: how many readings came from the file and from the history. unused: old readings
     that no longer fit the shop, each in a sentence. version: None if nothing was written.
-    added: readings new in the history.
+    added: readings new in the history. notes: what was taken for granted of the new ones.
     """
 
     calibration: Calibration
@@ -31,18 +31,22 @@ class ShopCalibration:
     unused: tuple[str, ...]
     version: Version | None = None
     added: int = 0
+    notes: tuple[str, ...] = ()
 
 
 def calibrate_shop(
     shop: Shop,
     rows: Sequence[PrintRow],
     *,
+    notes: Sequence[str] = (),
     only: bool = False,
     since: str = "",
     keep_all: bool = False,
     day: str = "",
 ) -> ShopCalibration:
     """Calibrate a shop's press to new readings and, unless `only`, the kept ones from `since` on.
+
+    notes: of the file they come from, to be told with what is found.
 
     Nothing is written: see `keep`. A kept reading that is among the new ones counts once; one
     whose garment, ink or screen the shop no longer has is left out and told.
@@ -71,7 +75,11 @@ def calibrate_shop(
     )
     found = calibrate([*readings, *old], press=shop.press, source=source, keep_all=keep_all)
     return ShopCalibration(
-        calibration=found, fresh=len(readings), old=len(old), unused=tuple(unused)
+        calibration=found,
+        fresh=len(readings),
+        old=len(old),
+        unused=tuple(unused),
+        notes=tuple(notes),
     )
 
 

@@ -85,6 +85,7 @@ def findings(found: ShopCalibration) -> Iterator[str]:
     if len(worst) > MOST_PAIRS:
         yield f"So do {len(worst) - MOST_PAIRS} more pairs of readings contradict each other."
     yield from (f"Not used: {words}" for words in found.unused)
+    yield from found.notes
 
 
 def _known(label: str) -> str:

@@ -62,7 +62,9 @@ def calibrate_command(
     _say_unread(read)
     rows = [replace(r, note=r.note or note) for r in read.rows]
     day = _today()
-    found = calibrate_shop(shop, rows, only=only, since=since, keep_all=keep_all, day=day)
+    found = calibrate_shop(
+        shop, rows, notes=read.notes, only=only, since=since, keep_all=keep_all, day=day
+    )
     if not dry_run:
         found = keep(shop_folder, found, rows, day=day)
     if as_json:

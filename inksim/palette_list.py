@@ -30,6 +30,7 @@ _SPLIT = re.compile(
     re.IGNORECASE,
 )
 
+_QUOTED = re.compile(r'(?<![^\s,;])"((?:[^"]|"")*)"(?![^\s,;])')
 _FURTHER = re.compile(rf"#[0-9a-fA-F]{{3,}}$|[,;\t]\s*{_NUMBER}$")
 
 
@@ -65,7 +66,7 @@ def parse_palette(text: str) -> list[Target]:
 
 def _line(content: str) -> Target:
     """One color and its name, which is its code where none is given."""
-    plain = content.replace('"', "")
+    plain = _unquoted(content)
     found = _SPLIT.match(plain)
     name = found["name"].strip(" ,;:\t") if found else ""
     if _FURTHER.search(name):
@@ -77,6 +78,11 @@ def _line(content: str) -> Target:
             f"'{content[:60]}' is no color; write a name and #rrggbb, or a name and L, a, b."
         )
     return replace(target, name=name) if name else target
+
+
+def _unquoted(line: str) -> str:
+    """The line without the quotes around cells; a doubled quote in one is a quote [RFC 4180]."""
+    return _QUOTED.sub(lambda cell: cell[1].replace('""', '"'), line)
 
 
 def palette_from_file(data: bytes, *, name: str) -> list[Target]:
@@ -107,7 +113,7 @@ def palette_from_file(data: bytes, *, name: str) -> list[Target]:
 
 def _looks_like_lines(text: str) -> bool:
     """Whether most lines end in one color."""
-    lines = [line.strip().replace('"', "") for line in text.splitlines() if line.strip()]
+    lines = [_unquoted(line.strip()) for line in text.splitlines() if line.strip()]
     matches = [_SPLIT.match(line) for line in lines]
     colors = sum(m is not None and not _FURTHER.search(m["name"].strip(" ,;:\t")) for m in matches)
     return colors > 0 and 2 * colors >= len(lines) - 1

@@ -18,6 +18,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -25,6 +26,7 @@ from typing import Any, TypeVar
 
 from inksim.appearance import Viewing
 from inksim.build import ROUTES, Build, Layer, Route
+from inksim.costs import counted
 from inksim.errors import InputError
 from inksim.kubelka_munk import Array
 from inksim.predict import check_allowed, usable_routes, usual_build
@@ -73,10 +75,14 @@ class PrintRow:
 
 @dataclass(frozen=True, kw_only=True)
 class PrintFile:
-    """The prints of a file. unread: names of rows that no reading was filled in for, left out."""
+    """The prints of a file. unread: names of rows that no reading was filled in for, left out.
+
+    notes: what was taken for granted of the others, each sentence once.
+    """
 
     rows: tuple[PrintRow, ...]
     unread: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 def read_print_rows(
@@ -110,7 +116,9 @@ def read_print_rows(
         except InputError as error:
             faults.append(str(error))
     raise_faults(faults, file=called)
-    return PrintFile(rows=tuple(rows), unread=unread)
+    said = Counter(note for reading in readings for note in dict.fromkeys(reading.notes))
+    notes = tuple(f"{counted(number, 'reading')}: {note}." for note, number in said.items())
+    return PrintFile(rows=tuple(rows), unread=unread, notes=notes)
 
 
 def blank_csv(shop: Shop) -> str:

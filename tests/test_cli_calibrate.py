@@ -406,3 +406,16 @@ def test_a_press_that_cannot_be_written_takes_its_readings_back(
     result = run("calibrate", file, "--shop", shop)
     assert result.exit_code == 2
     assert [each.row.mark for each in rows_kept(shop)] == [first.mark]
+
+
+def test_what_was_taken_for_granted_is_told(shop: Path, tmp_path: Path) -> None:
+    path = tmp_path / "lab.csv"
+    path.write_text(
+        "name,garment,ink,route,light,L,a,b\n"
+        "one,Flour White,Kiln Red,straight,XYZ,45,50,30\n"
+        "two,Flour White,Weir Teal,straight,XYZ,40,-20,-15\n",
+        encoding="utf-8",
+    )
+    result = run("calibrate", path, "--shop", shop, "--dry-run")
+    assert result.exit_code == 0, result.stderr
+    assert "2 readings: light 'XYZ' is not understood: taken as unknown." in result.stdout

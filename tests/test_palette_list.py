@@ -66,3 +66,15 @@ def test_a_file_of_lines_and_a_file_of_readings() -> None:
 def test_a_file_that_is_neither_gets_a_sentence(data: bytes) -> None:
     with pytest.raises(InputError):
         palette_from_file(data, name="odd.bin")
+
+
+def test_a_quoted_name_keeps_what_it_holds() -> None:
+    # RFC 4180: a cell with a comma or a quote is quoted, a quote in it is doubled
+    line = '"a,b ""q""",#ff0000'
+    for read in (
+        parse_palette(line),
+        palette_from_file(f"name,color\n{line}\n".encode(), name="p.csv"),
+    ):
+        assert [target.name for target in read] == ['a,b "q"']
+    (lab,) = parse_palette('"Brick","50,40,30"')
+    assert lab.name == "Brick"

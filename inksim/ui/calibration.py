@@ -86,7 +86,9 @@ def _calibrated(
     def fit() -> tuple[list[PrintRow], ShopCalibration]:
         files = [read_print_rows(data, shop=shop, name=name) for name, data in given]
         rows = [row for file in files for row in file.rows]
-        return rows, calibrate_shop(shop, rows, only=only, keep_all=keep_all, day=today)
+        notes = [note for file in files for note in file.notes]
+        found = calibrate_shop(shop, rows, notes=notes, only=only, keep_all=keep_all, day=today)
+        return rows, found
 
     key = (digest, kept.shop_key(shop), tuple(stamp), only, keep_all, today)
     return worked_out.fitted(key, fit)
