@@ -19,6 +19,7 @@ from inksim.build import Build
 from inksim.calibration_checks import (
     Contradiction,
     Suspect,
+    check_possible,
     contradictions,
     leave_one_out,
     wrong_readings,
@@ -143,10 +144,12 @@ def calibrate(
 
     Raises
     ------
-    InputError : no reading, or two of one name.
+    InputError : no reading, two of one name, or what `check_possible` raises.
     """
     _check_names(readings)
     model = reading_model(readings, press.before)
+    if not keep_all:
+        check_possible(model)
     suspects = wrong_readings(model)
     wrong = {suspect.name for suspect in suspects}
     used = np.array([keep_all or reading.name not in wrong for reading in readings])

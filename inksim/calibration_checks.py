@@ -17,6 +17,7 @@ import numpy.typing as npt
 from inksim.calibration_fit import Fit, fit, reading_noise
 from inksim.calibration_model import ReadingModel
 from inksim.cielab import delta_e_2000
+from inksim.errors import InputError
 from inksim.kubelka_munk import Array
 from inksim.print_reading import PrintReading
 
@@ -32,6 +33,10 @@ are within 1–2 ΔE00 [assumption]."""
 CONTRADICTION_DE00 = 3.0
 """Two readings of one build further apart than this contradict each other [assumption: prints of
 one run differ by less]."""
+IMPOSSIBLE, FAR_DE00 = 1e-9, 15.0
+"""A reading is impossible if it is further than the second from the print its label says and the
+chance of as much, with inks three times as far off as their origin says, is below the first
+[assumption]."""
 MOST_WRONG = 1 / 3  # share of the readings that may be left out
 ALL_PAIRS = 20  # readings up to which every pair is tried for a swap
 
@@ -83,6 +88,34 @@ def leave_one_out(found: Fit) -> Expected:
     return Expected(
         lab=lab, chi2=chi2, chance=_chance(chi2, 3), delta_e=delta_e_2000(lab, model.read)
     )
+
+
+def check_possible(model: ReadingModel) -> None:
+    """Refuse readings that no press prints, where too few others are there to leave them out.
+
+    Raises
+    ------
+    InputError : more than a third of the readings, or any of one or two, are impossible.
+    """
+    u = np.zeros(model.unknowns.size)
+    lab, J = model.lab(u[None])[0], model.jacobian(u)
+    sd = np.where(model.unknowns.of_ink, 3.0, 1.0)
+    V = reading_noise(model) + np.eye(3) + (J * sd**2) @ J.mT
+    off = model.read - lab
+    chi2 = np.sum(off * np.linalg.solve(V, off[..., None])[..., 0], axis=-1)
+    away = delta_e_2000(lab, model.read)
+    names = [
+        f"'{model.readings[at].name}' ({away[at]:.0f} ΔE00)"
+        for at in np.flatnonzero((_chance(chi2, 3) < IMPOSSIBLE) & (away > FAR_DE00)).tolist()
+    ]
+    count = len(model.readings)
+    if names and (count < 3 or len(names) > count * MOST_WRONG):
+        shown = [*names[:5], *([f"{len(names) - 5} more"] if len(names) > 5 else [])]
+        raise InputError(
+            f"no press prints so far from what the shop's inks and cloths are: {', '.join(shown)}. "
+            "Check garment, ink and the numbers of L, a, b or the spectrum, or allow readings that "
+            "look wrong."
+        )
 
 
 def wrong_readings(model: ReadingModel) -> tuple[Suspect, ...]:

@@ -11,7 +11,7 @@ from scipy.optimize import minimize
 
 from inksim.build import Build
 from inksim.calibrate import calibrate, printed
-from inksim.calibration_checks import leave_one_out
+from inksim.calibration_checks import check_possible, leave_one_out
 from inksim.calibration_fit import (
     _FACTORS,
     _SDS,
@@ -251,6 +251,38 @@ def test_the_other_world_is_another_model_by_its_own_limits() -> None:
 
 
 # -- Wrong readings
+
+
+def black(reading: PrintReading) -> PrintReading:
+    """As if the instrument had read nothing."""
+    return replace(reading, reflectance=np.full_like(reading.reflectance, 1e-3))
+
+
+def test_one_reading_that_no_press_prints_is_refused() -> None:
+    reading = some_readings()[4]  # Lantern Orange on Flour White
+    with pytest.raises(InputError, match="no press prints so far from") as told:
+        calibrate([black(reading)], press=study_shop().press)
+    assert f"'{reading.name}'" in str(told.value)
+    kept = calibrate([black(reading)], press=study_shop().press, keep_all=True)
+    assert len(kept.used) == 1
+
+
+def test_readings_all_on_a_wrong_scale_are_refused_and_one_of_many_is_left_out() -> None:
+    readings = some_readings()
+    with pytest.raises(InputError, match="no press prints so far from"):
+        calibrate([black(each) for each in readings], press=study_shop().press)
+    found = calibrate([black(readings[4]), *readings[:4], readings[5]], press=study_shop().press)
+    assert [suspect.name for suspect in found.suspects] == [readings[4].name]
+
+
+@pytest.mark.parametrize("world", [press_only, whole_prior, other_rules])
+def test_no_true_print_is_impossible(world: object) -> None:
+    rng = np.random.default_rng(31)
+    for _ in range(12):
+        truth = world(rng)  # type: ignore[operator]
+        some = [all_builds()[at] for at in rng.permutation(len(all_builds()))[:25]]
+        for reading in read_prints(truth, some, rng):
+            check_possible(reading_model([reading], study_shop().press))
 
 
 def swapped(readings: list[PrintReading], i: int, j: int) -> list[PrintReading]:
