@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import re
 from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from inksim.appearance import Viewing
 from inksim.history import rows_kept, to_csv
+from inksim.predict import predict, usual_build
 from inksim.press_file import versions
 from inksim.print_rows import blank_csv
 from inksim.shop import load_shop
@@ -146,10 +150,21 @@ def test_bad_readings_get_a_sentence(copied_shop: Path, text: str, fault: str) -
 
 
 def test_the_table_to_fill_in_is_read_back_once_it_is_filled(copied_shop: Path) -> None:
-    lines = blank_csv(load_shop()).splitlines()
-    assert len(lines) - 1 >= 6
-    filled = [lines[0], *(line[:-5] + ",45,20,10,," for line in lines[1:])]
-    page = pasted("\n".join(filled))
+    shop = load_shop()
+    rows_to_fill = list(csv.DictReader(blank_csv(shop).splitlines()))
+    assert len(rows_to_fill) >= 6
+    text = io.StringIO()
+    writer = csv.DictWriter(text, list(rows_to_fill[0]))
+    writer.writeheader()
+    for row in rows_to_fill:
+        build = usual_build(
+            shop, garment=shop.garment(row["garment"]), ink=shop.ink(row["ink"]),
+            route=row["route"],  # type: ignore[arg-type]
+        )  # fmt: skip
+        (found,) = predict([build], press=shop.press.values, viewing=Viewing())
+        L, a, b = found.lab
+        writer.writerow(row | {"L": f"{L + 1:.1f}", "a": f"{a:.1f}", "b": f"{b:.1f}"})
+    page = pasted(text.getvalue())
     assert not page.error
     assert "Half of new prints" in words(page)
 
