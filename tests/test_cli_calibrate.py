@@ -313,7 +313,7 @@ def test_what_is_promised_follows_where_ink_cloth_and_press_come_from(
 def test_many_contradicting_readings_are_summed_up(shop: Path, tmp_path: Path) -> None:
     # Six readings of one build far apart are 15 pairs: the three worst are told.
     head = "name,garment,ink,route,screen,passes,L,a,b\n"
-    labs = ((60, 50, 50), (40, 50, 50), (62, 40, 50), (40, 45, 20), (75, 30, 60), (50, 50, 30))
+    labs = ((60, 50, 50), (50, 50, 50), (62, 40, 50), (52, 45, 40), (68, 40, 60), (56, 50, 38))
     lines = [
         f"c{at},Flour White,Lantern Orange,straight,160,1,{lab[0]},{lab[1]},{lab[2]}"
         for at, lab in enumerate(labs)
