@@ -238,17 +238,23 @@ def _lowered(moves: Sequence[tuple[BuildTable, PressValues]]) -> Slabs:
 
 
 def draw(response: Response) -> Array:
-    """Sample the second-order response and the model's own error: Lab (512, B, 3)."""
-    center, count = response.center, len(response.slope)
-    z = normal_points(SAMPLES, count + 3)
-    moved, noise = z[:, :-3], z[:, -3:]
-    both = np.concatenate([response.slope, response.curve]).reshape(2 * count, center.size)
+    """Sample the second-order response and the model's own error: Lab (512, B, 3).
+
+    Of every build the directions that move it most take the first dimensions of the points, where
+    these are evenest; so it is drawn alike whatever builds stand beside it.
+    """
+    center, model_sd = response.center, response.model_sd
+    own = np.broadcast_to(model_sd * np.eye(3)[:, None, :], (3, *center.shape))
+    slope = np.concatenate([response.slope, own])
+    curve = np.concatenate([response.curve, np.zeros(own.shape)])
+    order = np.argsort(-np.sum(slope**2 + 2.0 * curve**2, axis=-1), axis=0, kind="stable")
+    slope, curve = (np.take_along_axis(each, order[..., None], axis=0) for each in (slope, curve))
+    z = normal_points(SAMPLES, len(slope))
+    both = np.concatenate([slope, curve]).reshape(2 * len(slope), center.size)
     # einsum: a threaded matrix product of this size waits longer than it works on a busy machine
-    drawn = np.einsum("sn,nc->sc", np.concatenate([moved, moved**2], axis=1), both)
+    drawn = np.einsum("sn,nc->sc", np.concatenate([z, z**2], axis=1), both)
     drawn += center.reshape(-1)
-    found: Array = drawn.reshape(SAMPLES, *center.shape)
-    found += response.model_sd * noise[:, None, :]
-    return found
+    return np.asarray(drawn.reshape(SAMPLES, *center.shape))
 
 
 def lab_ends(response: Response) -> tuple[Array, Array]:

@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 
 from inksim import uncertainty
-from inksim.build import tabulate
+from inksim.build import ROUTES, tabulate
 from inksim.calibrate import calibrate, printed
 from inksim.errors import InputError
 from inksim.moves import ink_steps, left_of_strengths, placed, press_axes
+from inksim.predict import usual_build
 from inksim.press import Press
 from inksim.shop import load_shop
 from inksim.uncertainty import lab_ends, normal_points, respond, spread, stock_sds
@@ -87,6 +88,24 @@ def test_the_same_question_has_the_same_answer() -> None:
     two = spread(builds, press=study_shop().press, viewing=D50)
     for field in ("lab_low", "lab_high", "corners"):
         np.testing.assert_array_equal(getattr(one, field), getattr(two, field))
+
+
+def test_a_build_is_as_sure_alone_as_among_others() -> None:
+    shop = load_shop()
+    target = shop.target("Regatta Orange")
+    builds = [
+        usual_build(
+            shop, garment=shop.garment("Coal Black"), ink=shop.ink("Lantern Orange"), route=route
+        )
+        for route in ROUTES
+    ]
+    together = spread(builds, press=shop.press, viewing=D50, target=target)
+    for at, build in enumerate(builds):
+        alone = spread([build], press=shop.press, viewing=D50, target=target)
+        for field in ("lab_low", "lab_high", "de_low", "de_high", "within", "corners"):
+            np.testing.assert_allclose(
+                getattr(alone, field)[0], getattr(together, field)[at], rtol=1e-9, err_msg=field
+            )
 
 
 def test_readings_narrow_the_interval_visibly(calibrated: Press) -> None:
