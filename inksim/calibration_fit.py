@@ -12,10 +12,11 @@ posterior is taken on a grid, by the evidence of the linearised fit (MacKay, Neu
     ln p(y | κ, τ) = −½ Σ ln|N(τ)| − ½ ln|I + D·G'G·D| − ½ (z'z − w'w) + const,
 
 G, z the whitened Jacobian and residual, D = κ for inks and 1 for the rest. The priors are low and
-wide (κ's only if all inks that were read are measured): prints that fit exactly are taken at their word, and prints that do not push κ and τ up by
-an order of magnitude. The root mean square of each is used, since it is variances that add up in an
-interval. With three readings the priors decide as much as the readings do: see
-tests/accuracy/calibration_study.py for what that costs where they are wrong.
+wide (κ's only if all inks that were read are measured): prints that fit exactly are taken at their
+word, and prints that do not push κ and τ up by an order of magnitude. The root mean square of each
+is used, since it is variances that add up in an interval. With three readings the priors decide as
+much as the readings do: see tests/accuracy/calibration_study.py for what that costs where they are
+wrong.
 """
 
 from __future__ import annotations

@@ -2,10 +2,10 @@
 
 Bayesian experimental design, A-optimal in ΔE00, one print after the other [Chaloner & Verdinelli,
 Statistical Science 10 (1995) 273]. The model is taken as linear about the press before its first
-calibration, with the priors of a calibration and the cautious κ and τ that its fit starts from: reading print i
-turns the covariance C of the unknowns into C − C·Jᵢ'(Nᵢ + JᵢCJᵢ')⁻¹JᵢC, and the size of what is
-then left of print b is √tr(GᵦJᵦCJᵦ'), in ΔE00, G the local metric. Its mean over all prints is made
-least. Colors need not be known: nothing was read yet.
+calibration, with the priors of a calibration and the cautious κ and τ that its fit starts from:
+reading print i turns the covariance C of the unknowns into C − C·Jᵢ'(Nᵢ + JᵢCJᵢ')⁻¹JᵢC, and the
+size of what is then left of print b is √tr(GᵦJᵦCJᵦ'), in ΔE00, G the local metric. Its mean over
+all prints is made least. Colors need not be known: nothing was read yet.
 
 What a cloth's lot does is no part of that size, since a calibration does not keep it.
 """

@@ -30,8 +30,8 @@ believed, wide enough that six which do not are not."""
 INK_SD_FACTOR_PRIOR: dict[Provenance, tuple[float, float]] = {
     "measured": (0.05, 2.0), "recovered": (1.0, 0.5), "invented": (1.0, 0.5)
 }  # fmt: skip
-"""Of `Press.ink_sd_factor` in a calibration: median, and sd of its logarithm. Measured inks may well
-be as their entries say; of others nobody would think so before many prints."""
+"""Of `Press.ink_sd_factor` in a calibration: median, and sd of its logarithm. Measured inks may
+well be as their entries say; of others nobody would think so before many prints."""
 CAUTIOUS_INK_SD_FACTOR: dict[Provenance, float] = {
     "measured": 2.0, "recovered": 1.0, "invented": 1.0
 }  # fmt: skip
