@@ -123,7 +123,7 @@ def test_the_evidence_is_that_of_a_multivariate_normal() -> None:
     J, r = jacobian.reshape(-1, u.size), offset.ravel()
     evidence = np.empty((_FACTORS.size, _SDS.size))
     for a, factor in enumerate(_FACTORS):
-        D = np.where(model.unknowns.of_ink, factor, 1.0)
+        D = np.where(model.unknowns.of_stock, factor, 1.0)
         for b, sd in enumerate(_SDS):
             covariance = (J * D**2) @ J.T
             for at, each in enumerate(base + sd**2 * np.eye(3)):
@@ -148,7 +148,7 @@ def test_the_fit_is_the_most_probable_point() -> None:
     found = fit(reading_model(some_readings(), study_shop().press))
     model = found.model
     precision = np.linalg.inv(found.noise)
-    prior = np.where(model.unknowns.of_ink, found.ink_factor, 1.0) ** -2.0
+    prior = np.where(model.unknowns.of_stock, found.ink_factor, 1.0) ** -2.0
 
     def cost(u: np.ndarray) -> float:
         off = model.lab(u[None])[0] - model.read

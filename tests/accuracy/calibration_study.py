@@ -23,7 +23,11 @@ check that they hold on others, not an independent proof.
 Presses differ a lot, so the ratio is said in three ways: of the means over presses of each press's
 median (what is promised, with the 95 % range of a bootstrap over presses), of the medians over
 presses, and of the medians of all builds of all presses. They do not agree: a press that was near
-the generic one to begin with has little to gain, and inks that were not read keep their error.
+the generic one to begin with has little to gain, and inks that were not read keep their error. With
+the true press and the true strength of the inks read, the inks not read alone would leave about a
+third by all three; which prints are read matters more than any prior does. Cover is bound to differ:
+three prints cannot tell an exact stock from one that is a little off, so priors that widen the
+interval for the one widen it for the other.
 """
 
 from __future__ import annotations
