@@ -5,18 +5,18 @@ go into one `scipy.optimize.least_squares`; its Jacobian gives the posterior cov
 
 The noise of a reading's Lab has two parts: the reading itself, round in ΔE00 and smaller for a mean
 of several, and the model's own error, round in Lab with standard deviation τ (`model_sd`). τ, and
-the factor κ on the standard deviations of inks and cloths (`ink_sd_factor`), are not known either:
-their posterior is taken on a grid, by the evidence of the linearised fit (MacKay, Neural
-Computation 4 (1992) 415; the equations are those of Bayesian linear regression),
+the factor κ on the inks' standard deviations (`ink_sd_factor`), are not known either: their
+posterior is taken on a grid, by the evidence of the linearised fit (MacKay, Neural Computation 4
+(1992) 415; the equations are those of Bayesian linear regression),
 
     ln p(y | κ, τ) = −½ Σ ln|N(τ)| − ½ ln|I + D·G'G·D| − ½ (z'z − w'w) + const,
 
-G, z the whitened Jacobian and residual, D = κ for the stock and 1 for the press. The priors are low
-and wide (κ's only if all inks and cloths that were read are measured): prints that fit exactly are
-taken at their word, and prints that do not push κ and τ up by an order of magnitude. The root mean
-square of each is used, since it is variances that add up in an interval. With three readings the
-priors decide as much as the readings do: see tests/accuracy/calibration_study.py for what that
-costs where they are wrong.
+G, z the whitened Jacobian and residual, D = κ for inks and 1 for the rest. The priors are low and
+wide (κ's only if all inks that were read are measured): prints that fit exactly are taken at their
+word, and prints that do not push κ and τ up by an order of magnitude. The root mean square of each
+is used, since it is variances that add up in an interval. With three readings the priors decide as
+much as the readings do: see tests/accuracy/calibration_study.py for what that costs where they are
+wrong.
 """
 
 from __future__ import annotations
@@ -140,12 +140,12 @@ def fit(
 
     robust: take the noise as Student's t with four degrees of freedom (iteratively reweighted), so
     that a wrong reading pulls little; κ and τ stay at their cautious values then, where every fit
-    starts: a start that trusts the stock would put its share on the press.
+    starts: a start that trusts the inks would put their share on the press.
     """
     every = np.ones(len(model.readings), dtype=np.bool_)
     taken = every if used is None else used
     base = reading_noise(model)
-    factor, sd = CAUTIOUS_INK_SD_FACTOR[model.stock_data], CAUTIOUS_MODEL_SD
+    factor, sd = CAUTIOUS_INK_SD_FACTOR[model.ink_data], CAUTIOUS_MODEL_SD
     u = np.zeros(model.unknowns.size)
     scale = np.ones(len(model.readings))
     for round_ in range(2 * ROUNDS if robust else ROUNDS):
@@ -173,8 +173,8 @@ def fit(
 
 
 def _prior_sd(model: ReadingModel, factor: float | Array) -> Array:
-    """Prior sd (..., n) of u: κ for what is an ink's or a cloth's, 1 for the rest."""
-    return np.where(model.unknowns.of_stock, np.asarray(factor)[..., None], 1.0)
+    """Prior sd (..., n) of u: κ for what is an ink's, 1 for the rest."""
+    return np.where(model.unknowns.of_ink, np.asarray(factor)[..., None], 1.0)
 
 
 def _roots(noise: Array) -> Array:
@@ -238,7 +238,7 @@ def _learn(
         spread = np.sum(np.log(np.diagonal(root, axis1=1, axis2=2)), axis=1)
         narrow = np.sum(np.log(np.diagonal(white, axis1=1, axis2=2)))
         evidence[:, at] = narrow - spread - 0.5 * (z @ z - np.sum(w * w, axis=1))
-    evidence += _ln_prior(_FACTORS, INK_SD_FACTOR_PRIOR[model.stock_data])[:, None]
+    evidence += _ln_prior(_FACTORS, INK_SD_FACTOR_PRIOR[model.ink_data])[:, None]
     evidence += _ln_prior(_SDS, MODEL_SD_PRIOR)
     chance = np.exp(evidence - evidence.max())
     chance /= chance.sum()

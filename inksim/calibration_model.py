@@ -54,9 +54,11 @@ class Unknowns:
         return int(self.scale.size)
 
     @property
-    def of_stock(self) -> npt.NDArray[np.bool_]:
-        """Which unknowns (n,) are an ink's or a cloth's."""
-        return np.asarray(np.arange(self.size) >= len(self.parameters))
+    def of_ink(self) -> npt.NDArray[np.bool_]:
+        """Which unknowns (n,) are an ink's."""
+        start, count = len(self.parameters), 2 * len(self.inks)
+        at = np.arange(self.size)
+        return np.asarray((at >= start) & (at < start + count))
 
     @property
     def labels(self) -> tuple[str, ...]:
@@ -123,11 +125,10 @@ class ReadingModel:
     read: Array
 
     @property
-    def stock_data(self) -> Provenance:
-        """Where the least sure of the inks and cloths comes from."""
-        builds = [reading.build for reading in self.readings]
-        inks = [layer.ink.data for build in builds for layer in build.layers]
-        return least_sure([*inks, *(build.garment.data for build in builds)])
+    def ink_data(self) -> Provenance:
+        """Where the least sure of the inks comes from."""
+        layers = [layer for reading in self.readings for layer in reading.build.layers]
+        return least_sure(layer.ink.data for layer in layers)
 
     def values(self, u: Array) -> PressValues:
         """The press's parameters at u (..., n): numbers, or arrays (...)."""

@@ -59,11 +59,11 @@ def findings(found: ShopCalibration) -> Iterator[str]:
     calibration = found.calibration
     press = calibration.press
     yield (
-        f"The model itself leaves about {press.model_sd:.2f} in each of L*, a*, b*; inks and "
-        f"cloths are {press.ink_sd_factor:.1f} times as far off as their origin says."
+        f"The model itself leaves about {press.model_sd:.2f} in each of L*, a*, b*; inks are "
+        f"{press.ink_sd_factor:.1f} times as far off as their origin says."
     )
     if len(calibration.used) < FEW:
-        yield f"With fewer than {FEW} readings both are mostly assumed."
+        yield f"With fewer than {FEW} readings the first of these is mostly assumed."
     for one, two, correlation in calibration.together:
         pair = f"{_known(one)} and {_known(two)}"
         yield f"Told together, not each by itself: {pair} ({correlation:+.2f})."

@@ -138,16 +138,14 @@ def ink_steps(sds: StockSds, place: npt.NDArray[np.intp], *, press: Press) -> Ar
     return steps.reshape(2 * layers, builds, layers, 2)
 
 
-def cloth_directions(
-    table: BuildTable, sds: StockSds, *, press: Press
-) -> Iterator[tuple[BuildTable, BuildTable]]:
+def cloth_directions(table: BuildTable, sds: StockSds) -> Iterator[tuple[BuildTable, BuildTable]]:
     """One standard deviation up and down of the cloth, and of what a discharge leaves in it."""
-    cloth = press.ink_sd_factor * sds.cloth[:, None]
+    cloth = sds.cloth[:, None]
     yield tuple(  # type: ignore[misc]
         replace(table, cloth_ks=table.cloth_ks * np.exp(sign * cloth)) for sign in (1.0, -1.0)
     )
     if table.discharges.any():
-        left = press.ink_sd_factor * sds.left[:, None] * table.discharges[:, None]
+        left = sds.left[:, None] * table.discharges[:, None]
         most = np.maximum(table.cloth_ks, table.discharged_ks)
         yield tuple(  # type: ignore[misc]
             replace(

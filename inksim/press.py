@@ -89,8 +89,8 @@ class Press:
     """One press as it prints today. Defaults are generic priors [assumption], not readings.
 
     model_sd : standard deviation of each of L*, a*, b* that the model itself leaves.
-    ink_sd_factor : how far this shop's inks and cloths are off their entries, as a multiple of
-        what `inksim.unsure` says of stock of their provenance.
+    ink_sd_factor : how far this shop's inks are off their entries, as a multiple of what
+        `inksim.unsure` says of inks of their provenance.
     strengths : of the inks in the prints that were read.
     correlation : (n, n) of the parameters in the order of `PressValues`, then ln K and ln S of
         each strength, from a calibration; None: independent.

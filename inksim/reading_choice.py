@@ -86,7 +86,7 @@ def _linear(builds: Sequence[Build], press: Press) -> tuple[Array, Array, Array]
     ]
     model = reading_model(readings, press)
     unknowns = model.unknowns
-    factor = np.where(unknowns.of_stock, CAUTIOUS_INK_SD_FACTOR[model.stock_data], 1.0)
+    factor = np.where(unknowns.of_ink, CAUTIOUS_INK_SD_FACTOR[model.ink_data], 1.0)
     slope = model.jacobian(np.zeros(unknowns.size)) * factor
     kept = np.arange(unknowns.size) < len(unknowns.parameters) + 2 * len(unknowns.inks)
     root = np.linalg.cholesky(difference_metric(seen)).mT

@@ -187,8 +187,7 @@ def respond(table: BuildTable, sds: StockSds, *, press: Press, viewing: Viewing)
         more, less = (moved_inks(table, ln, sign=sign) for sign in (1.0, -1.0))
         pairs.append(((more, values), (less, values)))
     inks_to = len(pairs)
-    cloths = cloth_directions(table, sds, press=press)
-    pairs += [((more, values), (less, values)) for more, less in cloths]
+    pairs += [((more, values), (less, values)) for more, less in cloth_directions(table, sds)]
     shared = np.ones(len(pairs), dtype=np.bool_)
     shared[inks_from:inks_to] = False
     moves = [(table, values), *(move for pair in pairs for move in pair)]

@@ -1,7 +1,7 @@
 """How unsure what a prediction starts from is, by where it came from: standard deviations.
 
 All are [assumption]: no source gives them for garment printing. `calibrate` learns from a shop's
-own prints how far its stock is off (`Press.ink_sd_factor`) and what the model itself leaves
+own prints how far its inks are off (`Press.ink_sd_factor`) and what the model itself leaves
 (`Press.model_sd`).
 """
 
@@ -23,15 +23,15 @@ DISCHARGE_LEFT_SD = {True: 0.15, False: 0.60}
 
 READING_DE00 = 0.5
 """Mean ΔE00 of a reading of a print from what the print is: instrument, place, repeat."""
-MODEL_SD_PRIOR = (0.02, 1.3)
+MODEL_SD_PRIOR = (0.03, 1.3)
 """Of `Press.model_sd` in a calibration: median, and sd of its logarithm. Chosen in simulation, as
 is the next, see tests/accuracy/calibration_study.py: low enough that prints which fit exactly are
 believed, wide enough that six which do not are not."""
 INK_SD_FACTOR_PRIOR: dict[Provenance, tuple[float, float]] = {
     "measured": (0.05, 2.0), "recovered": (1.0, 0.5), "invented": (1.0, 0.5)
 }  # fmt: skip
-"""Of `Press.ink_sd_factor` in a calibration: median, and sd of its logarithm. Measured stock
-may well be as its entries say; of other stock nobody would think so before many prints."""
+"""Of `Press.ink_sd_factor` in a calibration: median, and sd of its logarithm. Measured inks may
+well be as their entries say; of others nobody would think so before many prints."""
 CAUTIOUS_INK_SD_FACTOR: dict[Provenance, float] = {
     "measured": 2.0, "recovered": 1.0, "invented": 1.0
 }  # fmt: skip

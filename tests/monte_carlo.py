@@ -54,9 +54,8 @@ def _block(
     for b, build in enumerate(builds):
         for at, layer in enumerate(build.layers):
             ln[:, b, at] = inks[layer.ink.name]
-    sds = np.array([CLOTH_KS_SD[b.garment.data] for b in builds]) * press.ink_sd_factor
+    sds = np.array([CLOTH_KS_SD[b.garment.data] for b in builds])
     left = np.array([DISCHARGE_LEFT_SD[b.garment.discharged is not None] for b in builds])
-    left = left * press.ink_sd_factor
     moved = table.cloth_ks * np.exp(rng.normal(size=(count, len(builds))) * sds)[..., None]
     most = np.maximum(table.cloth_ks, table.discharged_ks)
     done = table.discharged_ks * np.exp(rng.normal(size=(count, len(builds))) * left)[..., None]

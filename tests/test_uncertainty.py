@@ -17,7 +17,7 @@ from inksim.uncertainty import normal_points, spread, stock_sds
 from tests.monte_carlo import sample_prints
 from tests.press_worlds import D50, build_of, read_prints, six_prints, study_shop, whole_prior
 
-SAMPLES = 40_000
+SAMPLES = 20_000
 NAMES = (
     ("Kingcup Yellow", "Cornflower Blue", "white-base"),
     ("Coal Black", "Barley Yellow", "straight"),
@@ -49,7 +49,7 @@ def case(name: str, calibrated: Press) -> tuple[list[Build], Press]:
     return [printed(build, press=calibrated) for build in builds], calibrated
 
 
-# Where an end of the interval lies: a Monte Carlo of 40 000 knows a 5 % quantile to 0.011 of a
+# Where an end of the interval lies: a Monte Carlo of 20 000 knows a 5 % quantile to 0.015 of a
 # standard deviation; the rest is what a response of second order along each axis leaves out
 # (products of two moves, and third order), which grows with the square of how unsure the inks are.
 @pytest.mark.parametrize(
