@@ -23,7 +23,8 @@ from inksim.kubelka_munk import Array
 from inksim.press import MEANINGS, Press, PressValues
 from inksim.print_reading import PrintReading
 from inksim.prints import swatch
-from inksim.unsure import CLOTH_KS_SD, DISCHARGE_LEFT_SD, INK_K_SD, INK_S_SD
+from inksim.stock import Provenance
+from inksim.unsure import CLOTH_KS_SD, DISCHARGE_LEFT_SD, INK_K_SD, INK_S_SD, least_sure
 
 STEP = 0.02  # of u, for central differences: Lab is smooth and exact to 1e-10
 _LEAST_DOT = 1e-12  # reflectance under which a Yule-Nielsen root is not taken
@@ -123,6 +124,12 @@ class ReadingModel:
     cloth_at: Index
     left_at: Index
     read: Array
+
+    @property
+    def ink_data(self) -> Provenance:
+        """Where the least sure of the inks comes from."""
+        layers = [layer for reading in self.readings for layer in reading.build.layers]
+        return least_sure(layer.ink.data for layer in layers)
 
     def values(self, u: Array) -> PressValues:
         """The press's parameters at u (..., n): numbers, or arrays (...)."""

@@ -29,7 +29,7 @@ from inksim.predict import predict
 from inksim.press import MEANINGS, Parameter
 from inksim.print_reading import PrintReading
 from inksim.unsure import INK_SD_FACTOR_PRIOR, MODEL_SD_PRIOR, READING_DE00
-from tests.accuracy.calibration_study import study
+from tests.accuracy.calibration_study import chosen_prints, study
 from tests.press_worlds import (
     D50,
     FITTED,
@@ -130,7 +130,7 @@ def test_the_evidence_is_that_of_a_multivariate_normal() -> None:
                 covariance[3 * at : 3 * at + 3, 3 * at : 3 * at + 3] += each
             evidence[a, b] = stats.multivariate_normal(np.zeros(r.size), covariance).logpdf(r)
     for grid, (median, width), axis in (
-        (_FACTORS, INK_SD_FACTOR_PRIOR, 0),
+        (_FACTORS, INK_SD_FACTOR_PRIOR["measured"], 0),
         (_SDS, MODEL_SD_PRIOR, 1),
     ):
         prior = stats.norm(np.log(median), width).logpdf(np.log(grid))
@@ -139,7 +139,7 @@ def test_the_evidence_is_that_of_a_multivariate_normal() -> None:
     chance /= chance.sum()
     every = np.ones(len(model.readings), dtype=bool)
     factor, sd = _learn(model, every, offset, jacobian, base=base)
-    assert factor == pytest.approx(np.exp(chance.sum(1) @ np.log(_FACTORS)), rel=1e-6)
+    assert factor == pytest.approx(np.sqrt(chance.sum(1) @ _FACTORS**2), rel=1e-6)
     assert sd == pytest.approx(np.sqrt(chance.sum(0) @ _SDS**2), rel=1e-6)
 
 
@@ -187,39 +187,41 @@ def _refit(found: object, used: np.ndarray) -> np.ndarray:
 # The full size, 120 presses, is `python -m tests.accuracy.calibration_study`, which asserts a third
 # and a half as they stand. Here 24 presses know the ratio of `other_rules` to ±0.06 (bootstrap), so
 # its half is asserted with two standard errors; that of `press_only` is far inside its third. The
-# cover differs by 0.08 from press to press: 85-95 % is known to ±0.035.
+# cover differs by 0.08 from press to press, so that 85-95 % is known to ±0.035; of 120 presses
+# `press_only` has 96 %.
 @pytest.mark.parametrize(
-    ("world", "prints", "most", "covers"),
+    ("world", "prints", "most", "known"),
     [
-        (press_only, three_prints, 1 / 3, False),  # its stock is surer than intervals can know
-        (whole_prior, three_prints, None, True),
-        (other_rules, six_prints, 1 / 2 + 2 * 0.06, True),
+        (press_only, three_prints, 1 / 3, 0.035),
+        (whole_prior, three_prints, None, 0.035),
+        (other_rules, six_prints, 1 / 2 + 2 * 0.06, 0.035),
+        (other_rules, chosen_prints, 1 / 2 + 2 * 0.06, 0.035),
     ],
 )
 def test_readings_cut_the_error_of_all_other_builds(
-    world: object, prints: object, most: float | None, covers: bool
+    world: object, prints: object, most: float | None, known: float
 ) -> None:
     found = study(world, prints(), presses=24, seed=77, every=8)  # type: ignore[operator, arg-type]
     assert most is None or found.ratio <= most
     assert np.mean(found.after < found.before) > 0.9
     assert found.called_wrong == 0
-    assert not covers or 0.815 <= found.cover.mean() <= 0.985
+    assert 0.85 - known <= found.cover.mean() <= 0.95 + known
 
 
 def test_the_standard_errors_are_right() -> None:
     rng = np.random.default_rng(12)
     scores = []
-    for _ in range(25):
+    for _ in range(75):
         truth = whole_prior(rng)
         found = calibrate(read_prints(truth, six_prints(), rng), press=study_shop().press).press
         scores += [
             (getattr(found, name).value - getattr(truth.press, name)) / getattr(found, name).sd
             for name in FITTED
         ]
-    # 175 standard normal values: their rms is 1 ± 0.053; the model sd, learned and not there in
-    # this truth, makes the sds a little large
-    assert 0.75 < np.sqrt(np.mean(np.square(scores))) < 1.15
-    assert abs(np.mean(scores)) < 0.25
+    # 525 standard normal values: their rms is 1 ± 0.031. Now and then the readings look as if the
+    # inks were exact while they are not, which makes some sds small
+    assert 0.85 < np.sqrt(np.mean(np.square(scores))) < 1.15
+    assert abs(np.mean(scores)) < 0.2
 
 
 def test_many_readings_find_the_press() -> None:
@@ -384,9 +386,14 @@ def test_release_and_an_inks_strength_are_told_together() -> None:
 
 
 def test_a_mean_of_many_weighs_more() -> None:
-    readings = some_readings()
-    heavy = [replace(r, weight=25.0) for r in readings]
-    light, sure = (calibrate(r, press=study_shop().press).press for r in (readings, heavy))
+    rng = np.random.default_rng(3)
+    truth = whole_prior(rng)
+    each = [read_prints(truth, six_prints(), rng) for _ in range(25)]
+    mean = [
+        replace(r[0], reflectance=np.mean([one.reflectance for one in r], axis=0), weight=25.0)
+        for r in zip(*each, strict=True)
+    ]
+    light, sure = (calibrate(r, press=study_shop().press).press for r in (each[0], mean))
     assert sure.release.sd < light.release.sd
 
 
