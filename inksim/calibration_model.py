@@ -23,8 +23,8 @@ from inksim.kubelka_munk import Array
 from inksim.press import MEANINGS, Press, PressValues
 from inksim.print_reading import PrintReading
 from inksim.prints import swatch
-from inksim.stock import Provenance
-from inksim.unsure import CLOTH_KS_SD, DISCHARGE_LEFT_SD, INK_K_SD, INK_S_SD, least_sure
+from inksim.stock import Provenance, least_sure
+from inksim.unsure import CLOTH_KS_SD, DISCHARGE_LEFT_SD, INK_K_SD, INK_S_SD
 
 STEP = 0.02  # of u, for central differences: Lab is smooth and exact to 1e-10
 _LEAST_DOT = 1e-12  # reflectance under which a Yule-Nielsen root is not taken
@@ -129,7 +129,7 @@ class ReadingModel:
     def ink_data(self) -> Provenance:
         """Where the least sure of the inks comes from."""
         layers = [layer for reading in self.readings for layer in reading.build.layers]
-        return least_sure(layer.ink.data for layer in layers)
+        return least_sure(*(layer.ink.data for layer in layers))
 
     def values(self, u: Array) -> PressValues:
         """The press's parameters at u (..., n): numbers, or arrays (...)."""

@@ -12,6 +12,7 @@ from inksim.errors import InputError
 
 if TYPE_CHECKING:
     from inksim.print_rows import PrintFile
+    from inksim.shop import Shop
 
 
 def _today() -> str:
@@ -25,9 +26,24 @@ def _say_unread(read: PrintFile) -> None:
         click.echo(f"Passed over, no reading filled in: {', '.join(read.unread)}.", err=True)
 
 
+def _write_table(path: Path, shop: Shop) -> None:
+    from inksim.prints_to_read import table_to_fill_in
+    from inksim.safe_write import write_whole
+
+    click.echo("Choosing the prints that would tell most; this takes some seconds …", err=True)
+    write_whole(path, table_to_fill_in(shop).encode())
+    click.echo(f"{path}: print these as you always do, read them, and fill in L, a and b.")
+
+
 @click.command("calibrate")
-@click.argument("readings", type=click.Path(path_type=Path))
+@click.argument("readings", type=click.Path(path_type=Path), required=False)
 @click.option("--dry-run", is_flag=True, help="Only show; write nothing.")
+@click.option(
+    "--to-read",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="Write a table of the six prints that would tell most, to print, read and fill in.",
+)
 @click.option("--only", is_flag=True, help="These readings alone, without those kept from before.")
 @click.option(
     "--since", default="", metavar="DATE", help="Kept readings from this day on (YYYY-MM-DD)."
@@ -38,14 +54,15 @@ def _say_unread(read: PrintFile) -> None:
 @JSON_OPTION
 @plainly
 def calibrate_command(
-    *, readings: Path, dry_run: bool, only: bool, since: str, keep_all: bool, note: str,
-    shop_folder: Path | None, as_json: bool,
+    *, readings: Path | None, dry_run: bool, to_read: Path | None, only: bool, since: str,
+    keep_all: bool, note: str, shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Fit the press to readings of its own prints, and keep the result as its next version.
 
     READINGS is a file of readings with the columns garment, ink, route, screen, passes,
     base_screen and flash beside the spectrum or L,a,b; what a row leaves out is as the shop
     usually prints. Readings kept from before take part. 'inksim press --back' undoes it.
+    Without READINGS, --to-read writes a table of the prints to make and read first.
     """
     from dataclasses import replace
 
@@ -55,6 +72,12 @@ def calibrate_command(
     from inksim.print_rows import read_print_rows
     from inksim.shop_edit import editable_folder
 
+    if to_read is not None:
+        _write_table(to_read, load(shop_folder))
+    if readings is None:
+        if to_read is None:
+            raise InputError("give a file of readings; '--to-read FILE' writes a table to fill in.")
+        return
     if not dry_run:
         editable_folder(shop_folder)
     shop = load(shop_folder)

@@ -29,7 +29,7 @@ from inksim.build import ROUTES, Build, Layer, Route
 from inksim.costs import counted
 from inksim.errors import InputError
 from inksim.kubelka_munk import Array
-from inksim.predict import check_allowed, usable_routes, usual_build
+from inksim.predict import check_allowed, usual_build
 from inksim.print_reading import PrintReading
 from inksim.reading_pick import listed_colour, specular_excluded
 from inksim.reading_record import number, raise_faults
@@ -119,30 +119,6 @@ def read_print_rows(
     said = Counter(note for reading in readings for note in dict.fromkeys(reading.notes))
     notes = tuple(f"{counted(number, 'reading')}: {note}." for note, number in said.items())
     return PrintFile(rows=tuple(rows), unread=unread, notes=notes)
-
-
-def blank_csv(shop: Shop) -> str:
-    """Prints worth reading, as a table whose L, a, b are to be filled in.
-
-    Two inks on the lightest and the darkest garment, straight and over each base that can be
-    printed: what a calibration needs to tell the cloth, the base and the inks apart [assumption].
-    """
-    colours = [ink for ink in shop.before.inks.values() if ink.kind == "colour"]
-    by_light = sorted(shop.garments.values(), key=lambda garment: garment.reflectance.mean())
-    garments = dict.fromkeys([*by_light[-1:], *by_light[:1]])
-    lines = ["name,garment,ink,route,screen,passes,base_screen,flash,L,a,b,date,note"]
-    for ink in [*colours[:1], *colours[-1:]] if len(colours) > 1 else colours:
-        for garment in garments:
-            for route in usable_routes(garment, shop=shop):
-                row = row_of_build(
-                    usual_build(shop.before, garment=garment, ink=ink, route=route),
-                    name=f"{ink.name} {route} {garment.name}",
-                )
-                cells = [row.name, garment.name, ink.name, route, row.screen, row.passes]
-                cells += [row.base[1], "yes" if row.base[3] else "no"] if row.base else ["", ""]
-                quoted = (f'"{cell}"' if "," in str(cell) else str(cell) for cell in cells)
-                lines.append(",".join([*quoted, "", "", "", "", ""]))
-    return "\n".join(lines) + "\n"
 
 
 def reading_of(row: PrintRow, *, shop: Shop) -> PrintReading:

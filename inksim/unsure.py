@@ -7,8 +7,6 @@ own prints how far its inks are off (`Press.ink_sd_factor`) and what the model i
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from inksim.stock import Provenance
 
 INK_K_SD: dict[Provenance, float] = {"measured": 0.025, "recovered": 0.25, "invented": 0.30}
@@ -38,8 +36,3 @@ CAUTIOUS_INK_SD_FACTOR: dict[Provenance, float] = {
 CAUTIOUS_MODEL_SD = 0.25
 """The two where nothing is learned yet: where a fit starts, where a wrong reading is looked for,
 and where it is chosen which prints to read."""
-
-
-def least_sure(data: Iterable[Provenance]) -> Provenance:
-    """Return the least sure of some provenances; of none, 'measured'."""
-    return max(data, key=("measured", "recovered", "invented").index, default="measured")

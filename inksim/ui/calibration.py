@@ -14,7 +14,8 @@ from inksim.calibration_words import findings, plus_minus, told_strengths
 from inksim.errors import InksimError
 from inksim.history import history_file, rows_kept
 from inksim.press import MEANINGS
-from inksim.print_rows import PrintRow, blank_csv, read_print_rows
+from inksim.print_rows import PrintRow, read_print_rows
+from inksim.prints_to_read import table_to_fill_in
 from inksim.shop import Shop
 from inksim.shop_edit import open_draft
 from inksim.ui import kept, worked_out
@@ -27,7 +28,8 @@ from inksim.ui.take_away import offer
 HELP = (
     "A row for each print: garment, ink and route by their names here, then the spectrum or L, a, "
     "b. Columns screen, passes, base_screen and flash only where a print was not made as usual. "
-    "Six prints are a good start: two inks, a light and a dark garment, with and without a base."
+    "Six prints are a good start: the table to fill in has those that would tell most about this "
+    "press. It takes some seconds."
 )
 STRENGTH = {"K": "absorption", "S": "scattering"}
 BEST = 40  # readings drawn in the chart, the furthest first
@@ -37,7 +39,7 @@ def calibrate_here(shop: Shop) -> None:
     """The expander under the press."""
     with st.expander("Calibrate to readings of real prints"):
         note(HELP)
-        offer("A table to fill in (CSV)", lambda: blank_csv(shop), file="prints-to-read.csv")
+        offer("A table to fill in (CSV)", lambda: table_to_fill_in(shop), file="prints-to-read.csv")
         given = _given()
         old = len(rows_kept(shop.folder))
         with st.container(horizontal=True):

@@ -14,7 +14,7 @@ from inksim.appearance import Viewing
 from inksim.history import rows_kept, to_csv
 from inksim.predict import predict, usual_build
 from inksim.press_file import versions
-from inksim.print_rows import blank_csv
+from inksim.prints_to_read import table_to_fill_in
 from inksim.shop import load_shop
 from inksim.shop_edit import open_draft, save
 from tests.pages.conftest import open_page, raw_html, words
@@ -151,7 +151,7 @@ def test_bad_readings_get_a_sentence(copied_shop: Path, text: str, fault: str) -
 
 def test_the_table_to_fill_in_is_read_back_once_it_is_filled(copied_shop: Path) -> None:
     shop = load_shop()
-    rows_to_fill = list(csv.DictReader(blank_csv(shop).splitlines()))
+    rows_to_fill = list(csv.DictReader(table_to_fill_in(shop).splitlines()))
     assert len(rows_to_fill) >= 6
     text = io.StringIO()
     writer = csv.DictWriter(text, list(rows_to_fill[0]))
