@@ -129,10 +129,9 @@ def films_over(
     """
     k1, k2 = surface or SURFACE
     gain = (1.0 - k1) * (1.0 - k2)
-    total = K + LEAST_K
-    own = total.copy()
-    total += S
-    total += S
+    own = K + LEAST_K
+    total = S + S
+    total += own
     own /= total
     np.sqrt(own, out=own)
     total *= own
@@ -162,10 +161,13 @@ def films_over(
         np.exp(out, out=out)
         net *= out
         below = each
-    s = (1.0 - own[-1]) / (1.0 + own[-1])
-    np.multiply(net, (s - k2) / gain, out=out)
-    out += (1.0 - k2 * s) / gain
-    net += s
+    # Out through the surface, with h = 2/(1 + η) and s = h − 1:
+    # (1−k1)(1−k2)·R/(1 − k2·R) = gain·(t + s) / ([h − (1+k2)]·t + [(1+k2) − k2·h])
+    h = 2.0 / (1.0 + own[-1])
+    np.multiply(net, h / gain - (1.0 + k2) / gain, out=out)
+    out += (1.0 + k2) / gain - h * (k2 / gain)
+    h -= 1.0
+    net += h
     net /= out
     return net
 
