@@ -293,7 +293,8 @@ def _conditions(record: Record, stated: _Stated) -> tuple[_Stated, tuple[str, ..
     if record.lab or record.xyz:
         unstated = [key for key in ("light", "observer") if found[key] is None]
         if unstated:
-            notes.append(f"the {' and '.join(unstated)} of the listed color is not stated")
+            verb = "is" if len(unstated) == 1 else "are"
+            notes.append(f"the {' and '.join(unstated)} of the listed color {verb} not stated")
     return _Stated(**found), tuple(notes)  # type: ignore[arg-type]
 
 
