@@ -15,8 +15,8 @@ from inksim.build import lower, tabulate
 from inksim.calibrate_shop import calibrate_shop
 from inksim.errors import InputError
 from inksim.print_rows import read_print_rows, reading_of
-from inksim.prints_to_read import COLUMNS, prints_to_read, spread_out, table_to_fill_in
 from inksim.prints import swatch
+from inksim.prints_to_read import COLUMNS, prints_to_read, spread_out, table_to_fill_in
 from inksim.shop import load_shop
 from inksim.trade_rules import discharge_facts
 from tests.test_cli_calibrate import run
