@@ -10,6 +10,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from inksim.build import Build
+from inksim.costs import counted
 from inksim.errors import InputError
 from inksim.predict import usable_routes, usual_build
 from inksim.print_rows import row_of_build
@@ -39,7 +40,12 @@ def prints_to_read(shop: Shop, *, count: int = SIX) -> tuple[Build, ...]:
     """
     builds = list(_usual_prints(shop))
     if not builds:
-        raise InputError("no color of this shop prints through any of its screens.")
+        colors = sum(ink.kind == "colour" for ink in shop.inks.values())
+        raise InputError(
+            f"no color of this shop prints on any of its garments ({counted(colors, 'color')}, "
+            f"{counted(len(shop.garments), 'garment')}, {counted(len(shop.screens), 'screen')}); "
+            "add what is missing, or a mesh that a color prints through."
+        )
     some = [builds[at] for at in spread_out(len(builds), most=MOST_TO_CHOOSE_FROM)]
     chosen = choose_prints(some, press=shop.press, count=min(count, len(some)))
     return tuple(some[at] for at in chosen)
