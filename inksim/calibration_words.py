@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator
 
 from inksim.calibrate import ClothResult
 from inksim.calibrate_shop import ShopCalibration
-from inksim.calibration_checks import Suspect
+from inksim.calibration_checks import CONTRADICTION_DE00, Suspect
+from inksim.costs import counted
 from inksim.press import MEANINGS, Parameter, Press
 
 FEW = 6
@@ -83,7 +84,8 @@ def findings(found: ShopCalibration) -> Iterator[str]:
             "apart: one is of another print, or the press moved between them; read both again."
         )
     if len(worst) > MOST_PAIRS:
-        yield f"So do {len(worst) - MOST_PAIRS} more pairs of readings contradict each other."
+        more = counted(len(worst) - MOST_PAIRS, "more pair")
+        yield f"{more} of readings of one build lie more than {CONTRADICTION_DE00:g} ΔE00 apart."
     yield from (f"Not used: {words}" for words in found.unused)
     yield from found.notes
 

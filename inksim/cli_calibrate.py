@@ -30,6 +30,11 @@ def _write_table(path: Path, shop: Shop) -> None:
     from inksim.prints_to_read import table_to_fill_in
     from inksim.safe_write import write_whole
 
+    if path.exists():
+        raise InputError(
+            f"'{path}' is there already, and may have readings filled in; give another name, or "
+            "move it away."
+        )
     click.echo("Choosing the prints that would tell most; this takes some seconds …", err=True)
     write_whole(path, table_to_fill_in(shop).encode())
     click.echo(f"{path}: print these as you always do, read them, and fill in L, a and b.")
@@ -73,11 +78,13 @@ def calibrate_command(
     from inksim.shop_edit import editable_folder
 
     if to_read is not None:
+        words = {"READINGS": readings, "--dry-run": dry_run, "--json": as_json}
+        if clash := [word for word, given in words.items() if given]:
+            raise InputError(f"--to-read only writes a table; leave out {', '.join(clash)}.")
         _write_table(to_read, load(shop_folder))
-    if readings is None:
-        if to_read is None:
-            raise InputError("give a file of readings; '--to-read FILE' writes a table to fill in.")
         return
+    if readings is None:
+        raise InputError("give a file of readings; '--to-read FILE' writes a table to fill in.")
     if not dry_run:
         editable_folder(shop_folder)
     shop = load(shop_folder)

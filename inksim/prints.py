@@ -113,7 +113,7 @@ def point_reflectance(slabs: Slabs, quantiles: npt.ArrayLike) -> Array:
     Parameters
     ----------
     slabs : leading axes (..., B), L layers.
-    quantiles : (Q,) in 0..1; 0 is a proud fiber with little film, 1 a deep place with much.
+    quantiles : (Q,), 0 ≤ q < 1: 0 is a proud fiber with least film, near 1 a deep place with most.
 
     Returns
     -------

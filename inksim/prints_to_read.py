@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 from collections.abc import Iterator
 
 import numpy as np
 
 from inksim.build import Build
+from inksim.costs import counted
 from inksim.errors import InputError
 from inksim.predict import usable_routes, usual_build
 from inksim.print_rows import row_of_build
@@ -38,11 +40,25 @@ def prints_to_read(shop: Shop, *, count: int = SIX) -> tuple[Build, ...]:
     """
     builds = list(_usual_prints(shop))
     if not builds:
-        raise InputError("no color of this shop prints through any of its screens.")
-    few = min(len(builds), MOST_TO_CHOOSE_FROM)
-    some = [builds[at] for at in np.linspace(0, len(builds) - 1, few).astype(int).tolist()]
-    chosen = choose_prints(some, press=shop.press, count=min(count, few))
+        colors = sum(ink.kind == "colour" for ink in shop.inks.values())
+        raise InputError(
+            f"no color of this shop prints on any of its garments ({counted(colors, 'color')}, "
+            f"{counted(len(shop.garments), 'garment')}, {counted(len(shop.screens), 'screen')}); "
+            "add what is missing, or a mesh that a color prints through."
+        )
+    some = [builds[at] for at in spread_out(len(builds), most=MOST_TO_CHOOSE_FROM)]
+    chosen = choose_prints(some, press=shop.press, count=min(count, len(some)))
     return tuple(some[at] for at in chosen)
+
+
+def spread_out(count: int, *, most: int) -> list[int]:
+    """Places of at most so many of `count` things in a row, out of step with any order of theirs.
+
+    Every second one could be of one route, for builds come route by route within an ink and a
+    garment; multiples of the golden section are spread over the steps of every period [Weyl 1916].
+    """
+    turn = np.arange(count) * (0.5 * (math.sqrt(5.0) - 1.0)) % 1.0
+    return sorted(np.argsort(turn, kind="stable")[:most].tolist())
 
 
 def _usual_prints(shop: Shop) -> Iterator[Build]:

@@ -291,9 +291,12 @@ def _conditions(record: Record, stated: _Stated) -> tuple[_Stated, tuple[str, ..
         elif wanted is None and written is not None and understood is None:
             notes.append(f"{word} '{written}' is not understood: taken as unknown")
     if record.lab or record.xyz:
-        unstated = [key for key in ("light", "observer") if found[key] is None]
+        usual = {"light": "D50", "observer": "2°"}  # as `reading_pick.listed_colour` takes it
+        unstated = [key for key in usual if found[key] is None]
         if unstated:
-            notes.append(f"the {' and '.join(unstated)} of the listed color is not stated")
+            which, verb = " and ".join(unstated), "is" if len(unstated) == 1 else "are"
+            taken = "/".join(usual[key] for key in unstated)
+            notes.append(f"the {which} of the listed color {verb} not stated: {taken} assumed")
     return _Stated(**found), tuple(notes)  # type: ignore[arg-type]
 
 

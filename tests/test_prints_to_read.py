@@ -6,13 +6,17 @@ import csv
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from inksim import prints_to_read as module
+from inksim.appearance import Viewing, lab
+from inksim.build import lower, tabulate
 from inksim.calibrate_shop import calibrate_shop
 from inksim.errors import InputError
-from inksim.print_rows import read_print_rows
-from inksim.prints_to_read import COLUMNS, prints_to_read, table_to_fill_in
+from inksim.print_rows import read_print_rows, reading_of
+from inksim.prints import swatch
+from inksim.prints_to_read import COLUMNS, prints_to_read, spread_out, table_to_fill_in
 from inksim.shop import load_shop
 from inksim.trade_rules import discharge_facts
 from tests.test_cli_calibrate import run
@@ -38,14 +42,23 @@ def test_the_table_is_read_back_once_it_is_filled_in(tmp_path: Path) -> None:
     empty.write_text(table_to_fill_in(SHOP), encoding="utf-8")
     with pytest.raises(InputError, match="no row has a reading yet"):
         read_print_rows(empty, shop=SHOP)
-    one = rows[0] | {"L": "50", "a": "10", "b": "10"}
-    lines = [",".join(COLUMNS), ",".join(one[c] for c in COLUMNS)]
+    builds = prints_to_read(SHOP)
+    printed = lab(swatch(lower(tabulate(builds), SHOP.press.before.values)), Viewing())
+    lines = [",".join(COLUMNS)]
+    for row, color in zip(rows, printed.tolist(), strict=True):
+        full = row | {name: f"{value:.2f}" for name, value in zip("Lab", color, strict=True)}
+        lines.append(",".join(full[column] for column in COLUMNS))
     read = read_print_rows("\n".join(lines).encode(), shop=SHOP, name="filled.csv")
-    (build,) = (b for b in prints_to_read(SHOP)[:1])
-    assert read.rows[0].garment == build.garment.name
-    assert read.rows[0].screen == build.colour.screen.name
-    found = calibrate_shop(SHOP, read.rows, keep_all=True)
-    assert len(found.calibration.used) == 1
+    # by the column names, every print of the table is the build that was meant, base and all
+    for row, build in zip(read.rows, builds, strict=True):
+        made = reading_of(row, shop=SHOP).build
+        assert (made.garment, made.route, made.layers) == (
+            build.garment,
+            build.route,
+            build.layers,
+        )
+    found = calibrate_shop(SHOP, read.rows)
+    assert len(found.calibration.used) == 6
 
 
 def test_a_large_stock_is_thinned_and_a_small_one_gives_what_it_has(
@@ -59,8 +72,23 @@ def test_a_large_stock_is_thinned_and_a_small_one_gives_what_it_has(
         garments={"Mist Gray": SHOP.garment("Mist Gray")},
     )
     assert [b.route for b in prints_to_read(lone)] == ["straight"]
-    with pytest.raises(InputError, match="no color of this shop prints"):
+    with pytest.raises(InputError, match=r"no color .* \(0 colors, 1 garment, 9 screens\); add"):
         prints_to_read(replace(lone, inks={}))
+
+
+@pytest.mark.parametrize("period", [2, 3, 10, 20, 38])
+@pytest.mark.parametrize("count", [401, 798, 799, 800, 4000, 15_200])
+def test_what_is_taken_of_a_large_stock_is_in_step_with_none_of_its_routes_or_inks(
+    count: int, period: int
+) -> None:
+    taken = spread_out(count, most=400)
+    assert len(set(taken)) == 400
+    assert 0 <= min(taken) <= max(taken) < count
+    # each ink and route, which come every so many builds, has its share, give or take half of it
+    shares = np.bincount(np.array(taken) % period, minlength=period) * period / 400
+    assert shares.min() > 0.5
+    assert shares.max() < 1.5
+    assert spread_out(period, most=400) == list(range(period))
 
 
 def test_the_command_writes_the_table(tmp_path: Path) -> None:
@@ -72,3 +100,16 @@ def test_the_command_writes_the_table(tmp_path: Path) -> None:
     nothing = run("calibrate")
     assert nothing.exit_code == 2
     assert "--to-read" in nothing.stderr
+
+
+def test_a_table_that_may_be_filled_in_is_not_written_over(tmp_path: Path) -> None:
+    path = tmp_path / "to-read.csv"
+    path.write_text("hours of work", encoding="utf-8")
+    result = run("calibrate", "--to-read", path)
+    assert result.exit_code == 2
+    assert "may have readings filled in" in result.stderr
+    assert path.read_text(encoding="utf-8") == "hours of work"
+    both = run("calibrate", path, "--to-read", tmp_path / "other.csv", "--dry-run", "--json")
+    assert both.exit_code == 2
+    assert "leave out READINGS, --dry-run, --json" in both.stderr
+    assert not (tmp_path / "other.csv").exists()

@@ -187,7 +187,12 @@ def test_lab_only_csv(head: str) -> None:
 def test_lab_without_a_light_says_so_and_takes_the_stated_one() -> None:
     text = "name,L,a,b\nember,52.3,61.2,40.1\n"
     assert one(text).light is None
-    assert "light and observer" in one(text).notes[0]
+    assert one(text).notes == (
+        "the light and observer of the listed color are not stated: D50/2° assumed",
+    )
+    assert one(text, light="D65").notes == (
+        "the observer of the listed color is not stated: 2° assumed",
+    )
     stated = one(text, light="D50", observer=2)
     assert (stated.light, stated.observer, stated.notes) == ("D50", 2, ())
 

@@ -6,11 +6,14 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
-from inksim.build import lower, tabulate
+from inksim.appearance import Viewing
+from inksim.build import Build, lower, tabulate
+from inksim.kubelka_munk import Array
 from inksim.predict import usual_build
 from inksim.prints import point_reflectance, swatch
 from inksim.scratch import MOST, scratch
 from inksim.shop import load_shop
+from inksim.uncertainty import spread
 
 
 def test_a_name_gives_the_same_memory_and_another_name_does_not() -> None:
@@ -68,3 +71,27 @@ def test_prints_in_many_threads_are_those_of_one() -> None:
         together = list(many.map(lambda t: swatch(lower(t, shop.press.values)), tables * 5))
     for at, found in enumerate(together):
         np.testing.assert_array_equal(found, one_by_one[at % len(tables)])
+
+
+def test_how_sure_prints_are_is_the_same_in_many_threads() -> None:
+    # wet on wet: the upper films' K and S are then changed in the memory used again
+    shop = load_shop()
+    builds = [
+        [
+            usual_build(shop, garment=garment, ink=ink, route="white-base", flash=False)
+            for ink in list(shop.inks.values())[:2]
+        ]
+        for garment in list(shop.garments.values())[:4]
+    ]
+
+    def ends(some: list[Build]) -> Array:
+        found = spread(some, press=shop.press, viewing=Viewing())
+        return np.stack([found.lab_low, found.lab_high])
+
+    one_by_one = [ends(some) for some in builds]
+    kept = [each.copy() for each in one_by_one]
+    with ThreadPoolExecutor(4) as many:
+        together = list(many.map(ends, builds * 3))
+    for at, found in enumerate(together):
+        np.testing.assert_array_equal(found, kept[at % len(builds)])
+    np.testing.assert_array_equal(one_by_one, kept)

@@ -83,6 +83,25 @@ def test_ciede2000_is_scikit_images_and_colour_sciences() -> None:
     np.testing.assert_allclose(found, colour.delta_E(one, two), rtol=0, atol=1e-10)
 
 
+def test_of_exactly_opposite_hues_the_mean_is_half_their_sum() -> None:
+    """Equation (14) of Sharma, Wu & Dalal: hues up to and with 180 degrees apart.
+
+    scikit-image as well, with one of the two turned by 1e-9 towards the side where they are less
+    than half a turn apart: rounding decides where they are exactly opposite.
+    """
+    one, _ = many_pairs()
+    one = one[np.hypot(one[:, 1], one[:, 2]) > 0.1]
+    for times in (0.5, 1.0, 2.0):
+        two = one * (1.0, -times, -times)
+        upper = (two[:, 2] > 0.0)[:, None]
+        # of the two the one with the larger angle is turned back
+        ahead, behind = np.where(upper, one, two), np.where(upper, two, one)
+        turn = 1e-9 * ahead[:, [2, 1]] * (1.0, -1.0)
+        nearer = ahead + np.column_stack([np.zeros(len(turn)), turn])
+        for found in (delta_e_2000(one, two), delta_e_2000(two, one)):
+            np.testing.assert_allclose(found, deltaE_ciede2000(nearer, behind), rtol=0, atol=1e-6)
+
+
 @pytest.mark.parametrize(("l", "c"), [(1, 1), (2, 1), (1.4, 1)])
 def test_cmc_is_scikit_images_and_colour_sciences(l: float, c: float) -> None:
     one, two = many_pairs()
