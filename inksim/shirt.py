@@ -49,7 +49,12 @@ MOST_MM: dict[Place, tuple[float, float]] = {
 # The sleeve at the right: the middle of its hem, and the way from there to the shoulder.
 _CUFF: Point = (347.0, 276.0)
 _UP: Point = (-0.524, -0.852)
-_SLEEVE_VIEW = (140.0, 0.0, 282.0, 340.0)  # left, top, width, height
+View = tuple[float, float, float, float]
+WHOLE: View = (
+    -WIDTH_MM / 2 - _MARGIN_MM, -_MARGIN_MM, WIDTH_MM + 2 * _MARGIN_MM, LENGTH_MM + 2 * _MARGIN_MM
+)  # fmt: skip
+_SLEEVE_VIEW: View = (140.0, 0.0, 282.0, 340.0)  # left, top, width, height
+_REACH_MM = 45.0  # of the softest blur, 12 mm, and the shadow's shift
 _SUPERSAMPLE = 3
 
 # Soft creases: from, to, half width in mm, strength. Light falls from the upper left.
@@ -96,7 +101,7 @@ def on_shirt(
     check_fit(place, width_mm=print_width_mm, height_mm=height_mm, top_mm=distance)
     sleeve = place == "sleeve"
     seen_mm = _SLEEVE_VIEW[3] if sleeve else LENGTH_MM + 2 * _MARGIN_MM
-    canvas = _Canvas(scale=height_px / seen_mm)
+    canvas = _Canvas(scale=height_px / seen_mm, view=_around(_SLEEVE_VIEW) if sleeve else WHOLE)
     cloth = _cloth(look.linear[label], tile, px_per_mm=tile_px_per_mm, canvas=canvas)
     neck = _BACK_NECK if place == "back" else _FRONT_NECK
     if sleeve:
@@ -117,6 +122,14 @@ def on_shirt(
     if not sleeve:
         return drawn
     return np.ascontiguousarray(drawn[canvas.window(*_SLEEVE_VIEW)][:height_px])
+
+
+def _around(view: View) -> View:
+    """A view with as much round it, inside the whole, as soft shadows and edges reach."""
+    (left, top, width, height), (least, highest, most, longest) = view, WHOLE
+    right, bottom = left + width + _REACH_MM, top + height + _REACH_MM
+    left, top = max(left - _REACH_MM, least), max(top - _REACH_MM, highest)
+    return left, top, min(right, least + most) - left, min(bottom, highest + longest) - top
 
 
 def check_fit(
@@ -167,23 +180,26 @@ def _lay_turned(
 
 
 class _Canvas:
-    """Millimetres to pixels, and masks of shapes drawn finer than they are shown."""
+    """Millimetres to pixels, and masks of shapes drawn finer than they are shown.
 
-    def __init__(self, *, scale: float) -> None:
+    view: left, top, width and height of what is drawn, mm from the middle of the neck.
+    """
+
+    def __init__(self, *, scale: float, view: View = WHOLE) -> None:
         self.scale = scale
-        self.height = round((LENGTH_MM + 2 * _MARGIN_MM) * scale)
-        self.width = round((WIDTH_MM + 2 * _MARGIN_MM) * scale)
+        self.left, self.top, width, height = view
+        self.height, self.width = round(height * scale), round(width * scale)
 
     @property
     def mm(self) -> tuple[Light, Light]:
         """x (1, w) and y (h, 1) of the pixel centres in millimetres."""
-        x = (np.arange(self.width) + 0.5) / self.scale - WIDTH_MM / 2 - _MARGIN_MM
-        y = (np.arange(self.height) + 0.5) / self.scale - _MARGIN_MM
+        x = (np.arange(self.width) + 0.5) / self.scale + self.left
+        y = (np.arange(self.height) + 0.5) / self.scale + self.top
         return x.astype(np.float32)[None, :], y.astype(np.float32)[:, None]
 
     def window(self, left: float, top: float, width: float, height: float) -> tuple[slice, slice]:
-        x = round((left + WIDTH_MM / 2 + _MARGIN_MM) * self.scale)
-        y = round((top + _MARGIN_MM) * self.scale)
+        x = round((left - self.left) * self.scale)
+        y = round((top - self.top) * self.scale)
         return (
             slice(y, y + max(1, round(height * self.scale))),
             slice(x, x + max(1, round(width * self.scale))),
@@ -195,9 +211,7 @@ class _Canvas:
 
         fine = self.scale * _SUPERSAMPLE
         page = Image.new("L", (self.width * _SUPERSAMPLE, self.height * _SUPERSAMPLE), 0)
-        moved = [
-            ((x + WIDTH_MM / 2 + _MARGIN_MM) * fine, (y + _MARGIN_MM) * fine) for x, y in points
-        ]
+        moved = [((x - self.left) * fine, (y - self.top) * fine) for x, y in points]
         ImageDraw.Draw(page).polygon(moved, fill=255)
         small = page.resize((self.width, self.height), Image.Resampling.BOX)
         return np.asarray(small, dtype=np.float32) / np.float32(255)
