@@ -84,7 +84,11 @@ class Interval:
             return ""
         words = f"{self.de_low:.1f} to {self.de_high:.1f}"
         near = delta_e is not None and round(delta_e, 1) < round(self.de_low, 1)
-        return f"{words} (whatever varies leads away from so near a color)" if near else words
+        return (
+            f"{words} (so near the target, whatever changes on press leads away from it)"
+            if near
+            else words
+        )
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -23,8 +23,8 @@ MOST_TO_CHOOSE_FROM = 400
 400 take some seconds."""
 SIX = 6  # prints of a first calibration: see tests/accuracy/calibration_study.py
 COLUMNS = (
-    "name", "garment", "ink", "route", "screen", "passes", "base_screen", "flash", "L", "a", "b",
-    "date", "note",
+    "name", "garment", "ink", "route", "screen", "passes", "base", "base_screen", "base_passes",
+    "flash", "L", "a", "b", "date", "note",
 )  # fmt: skip
 
 
@@ -95,6 +95,10 @@ def table_to_fill_in(shop: Shop) -> str:
             "screen": row.screen, "passes": row.passes,
         }  # fmt: skip
         if row.base:
-            cells |= {"base_screen": row.base[1], "flash": "yes" if row.base[3] else "no"}
+            base, screen, strokes, flash = row.base
+            cells |= {
+                "base": base, "base_screen": screen, "base_passes": strokes,
+                "flash": "yes" if flash else "no",
+            }  # fmt: skip
         writer.writerow(cells)
     return text.getvalue()

@@ -325,5 +325,5 @@ def test_a_color_nearer_than_its_own_interval_is_explained() -> None:
     )  # fmt: skip
     assert sure.ends_words(4.0) == "0.8 to 10.9"
     assert sure.ends_words(0.84) == "0.8 to 10.9"
-    assert sure.ends_words(0.7).startswith("0.8 to 10.9 (whatever varies leads away")
+    assert sure.ends_words(0.7).startswith("0.8 to 10.9 (so near the target")
     assert replace(sure, de_low=None, de_high=None).ends_words(None) == ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -45,7 +46,7 @@ def test_the_intervals_are_those_of_a_monte_carlo_of_the_full_model(data: str) -
 def test_the_fixed_points_are_a_digital_net() -> None:
     # Sobol 1967: of 2^m points one lies in each of the 2^m intervals of every dimension, and for
     # the first two dimensions in each of the boxes 2^-k x 2^-(m-k). Scrambling keeps that.
-    whole = np.load("inksim/data/sobol.npy").astype(int)
+    whole = np.load(Path(uncertainty.__file__).with_name("data") / "sobol.npy").astype(int)
     assert whole.shape == (512, 64)
     for m in (6, 7, 8, 9):
         some = whole[: 2**m]
