@@ -16,9 +16,8 @@ Three prints: one color by each route. Six: six colors once each, every route, l
 cloths, two meshes, one and two strokes. Both stand in tests/press_worlds.py. *Chosen*: the six that
 `inksim.reading_choice` picks by the model's own slopes and priors; it knows no other rules. The
 last row has three prints where the truth is another model: what three prints that fit can hide.
-The priors of
-`model_sd` and `ink_sd_factor`, and which prints are read, were chosen on such presses, so this is a
-check that they hold on others, not an independent proof.
+The priors of `model_sd` and `ink_sd_factor`, and which prints are read, were chosen on such
+presses, so this is a check that they hold on others, not an independent proof.
 
 Presses differ a lot, so the ratio is said in three ways: of the means over presses of each press's
 median (what is promised, with the 95 % range of a bootstrap over presses), of the medians over
@@ -164,6 +163,7 @@ def chosen_prints() -> tuple[Build, ...]:
 
 CASES = (
     ("press only", press_only, three_prints, 1 / 3),
+    ("press only, six", press_only, six_prints, None),
     ("whole prior", whole_prior, three_prints, None),
     ("other rules", other_rules, six_prints, 1 / 2),
     ("other rules, chosen", other_rules, chosen_prints, 1 / 2),
