@@ -29,7 +29,7 @@ from inksim.predict import predict
 from inksim.press import MEANINGS, Parameter
 from inksim.print_reading import PrintReading
 from inksim.unsure import INK_SD_FACTOR_PRIOR, MODEL_SD_PRIOR, READING_DE00
-from tests.accuracy.calibration_study import chosen_prints, study
+from tests.accuracy.calibration_study import study
 from tests.press_worlds import (
     D50,
     FITTED,
@@ -195,7 +195,6 @@ def _refit(found: object, used: np.ndarray) -> np.ndarray:
         (press_only, three_prints, 1 / 3, 0.035),
         (whole_prior, three_prints, None, 0.035),
         (other_rules, six_prints, 1 / 2 + 2 * 0.06, 0.035),
-        (other_rules, chosen_prints, 1 / 2 + 2 * 0.06, 0.035),
     ],
 )
 def test_readings_cut_the_error_of_all_other_builds(
