@@ -68,12 +68,7 @@ def film(K: npt.ArrayLike, S: npt.ArrayLike, *, thickness_um: npt.ArrayLike) -> 
     k = _checked(K, "K (absorption per µm)")
     s = _checked(S, "S (scattering per µm)")
     x = _checked(thickness_um, "film thickness (µm)")
-    return film_unchecked(k, s, x)
-
-
-def film_unchecked(K: Array, S: Array, thickness_um: Array) -> tuple[Array, Array]:
-    """Compute `film` for arrays that are already known to be finite and ≥ 0."""
-    optical = np.sqrt(K * (K + 2.0 * S)) * thickness_um
+    optical = np.sqrt(k * (k + 2.0 * s)) * x
     decay = np.exp(-optical)
     e = decay * decay
     # (1 − e)/(2αX): below 1e-4 the quotient loses digits; its series 1 − αX + 2(αX)²/3 does not.
@@ -83,9 +78,9 @@ def film_unchecked(K: Array, S: Array, thickness_um: Array) -> tuple[Array, Arra
         1.0 - optical + (2.0 / 3.0) * optical * optical,
         (1.0 - e) / (2.0 * np.where(small, 1.0, optical)),
     )
-    reach = thickness_um * quotient
-    denominator = (K + S) * reach + 0.5 * (1.0 + e)
-    return S * reach / denominator, decay / denominator
+    reach = x * quotient
+    denominator = (k + s) * reach + 0.5 * (1.0 + e)
+    return s * reach / denominator, decay / denominator
 
 
 LEAST_K, LEAST_NET = 1e-30, 1e-4

@@ -29,7 +29,7 @@ HELP = (
     "A row for each print: garment, ink and route by their names here, then the spectrum or L, a, "
     "b. Columns screen, passes, base_screen and flash only where a print was not made as usual. "
     "Six prints are a good start: the table to fill in has those that would tell most about this "
-    "press. It takes some seconds."
+    "press; choosing them takes some seconds."
 )
 STRENGTH = {"K": "absorption", "S": "scattering"}
 BEST = 40  # readings drawn in the chart, the furthest first
