@@ -7,14 +7,14 @@ from importlib import import_module
 
 import streamlit as st
 
-from inksim.ui import frame
+from inksim.ui import page_frame
 
 
 def page(module: str) -> Callable[[], None]:
     """A page that is loaded when it is first opened: nobody waits for the other three."""
 
     def run() -> None:
-        import_module(f"inksim.ui.{module}").page()
+        import_module(f"inksim.ui.pages.{module}").page()
 
     return run
 
@@ -23,10 +23,10 @@ PAGES = [
     st.Page(page("client"), title="Show a client", url_path="client", default=True),
     st.Page(page("base"), title="Decide about the base", url_path="base"),
     st.Page(page("palette"), title="Check a palette", url_path="palette"),
-    st.Page(page("shop_page"), title="The shop", url_path="shop"),
+    st.Page(page("shop"), title="The shop", url_path="shop"),
 ]
 
-frame.set_up()
+page_frame.set_up()
 chosen = st.navigation(PAGES, position="top")
-frame.phone_navigation(PAGES)
+page_frame.phone_navigation(PAGES)
 chosen.run()

@@ -7,7 +7,8 @@ import subprocess
 import sys
 from pathlib import Path
 
-from inksim.errors import InksimError
+from inksim.common.errors import InksimError
+from inksim.common.files import PACKAGE
 
 SHOP_VARIABLE = "INKSIM_SHOP"
 SERVER = "inksim.ui.serve"
@@ -15,8 +16,7 @@ SERVER = "inksim.ui.serve"
 
 def entry_script() -> Path:
     """Return the app's entry script: beside the package in a checkout, inside it once installed."""
-    package = Path(__file__).resolve().parent
-    for script in (package.parent / "app.py", package / "app" / "app.py"):
+    for script in (PACKAGE.parent / "app.py", PACKAGE / "app" / "app.py"):
         if script.is_file():
             return script
     raise InksimError("the app is not part of this installation; install inksim from its folder.")

@@ -9,8 +9,8 @@ import pytest
 import tifffile
 from PIL import Image
 
-from inksim.artwork import Artwork, read_artwork
-from inksim.errors import InputError
+from inksim.artwork.read import Artwork, read_artwork
+from inksim.common.errors import InputError
 
 OPAQUE = "There is no transparency: the whole rectangle prints, its background included."
 EVERY_KIND = ("PNG", "TIFF", "WebP", "JPEG", "GIF", "BMP")

@@ -7,9 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from inksim.characterise import Characterisation, Drawdown, characterise
-from inksim.kubelka_munk import external_from_internal, film_over, internal_from_external
-from inksim.spectra import BANDS
+from inksim.colour.grid import BANDS
+from inksim.drawdowns.characterisation import Characterisation, characterise
+from inksim.drawdowns.drawdown import Drawdown
+from inksim.optics.kubelka_munk import external_from_internal, film_over, internal_from_external
 from tests.accuracy._studio import Studio, World
 from tests.accuracy.drawdowns import PLAIN
 

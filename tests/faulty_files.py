@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from inksim.errors import InputError
-from inksim.readings import read_readings
+from inksim.common.errors import InputError
+from inksim.readings.read import read_readings
 from tests.reading_files import GRID, cgats, cxf_object, spectrum
 
 FLAT = ["0.5"] * 31

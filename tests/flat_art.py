@@ -9,7 +9,7 @@ import numpy as np
 import skimage
 from PIL import Image, ImageDraw
 
-from inksim.flats import Flats
+from inksim.artwork.flats import Flats
 
 FINE = 8
 

@@ -11,11 +11,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from inksim.appearance import Viewing, lab
-from inksim.build import Build, lower, tabulate
-from inksim.press import MEANINGS, Press, PressValues
-from inksim.prints import swatch
-from inksim.unsure import CLOTH_KS_SD, DISCHARGE_LEFT_SD, INK_K_SD, INK_S_SD
+from inksim.colour.viewing import Viewing, lab
+from inksim.printing.build import Build, lower, tabulate
+from inksim.printing.swatches import swatch
+from inksim.stock.press import MEANINGS, Press, PressValues
+from inksim.stock.provenance import CLOTH_KS_SD, DISCHARGE_LEFT_SD, INK_K_SD, INK_S_SD
 
 BLOCK = 500
 

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from PIL import Image
 
-from inksim.artwork import Artwork
+from inksim.artwork.read import Artwork
 
 
 def encoded(image: Image.Image, kind: str, **options: Any) -> bytes:

@@ -15,16 +15,18 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 
-from inksim.appearance import Viewing, delta_e_2000, lab
-from inksim.build import Build, Slabs, lower, tabulate
-from inksim.kubelka_munk import external_from_internal, film_over, reflectance_from_ks
-from inksim.predict import usable_routes, usual_build
-from inksim.press import MEANINGS, PressValues
-from inksim.print_reading import PrintReading
-from inksim.prints import swatch
-from inksim.shop import Shop, load_shop
-from inksim.trade_rules import discharge_facts
-from inksim.unsure import CLOTH_KS_SD, DISCHARGE_LEFT_SD, INK_K_SD, INK_S_SD
+from inksim.calibration.print_reading import PrintReading
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.viewing import Viewing, lab
+from inksim.decision.trade_rules import discharge_facts
+from inksim.optics.kubelka_munk import external_from_internal, film_over, reflectance_from_ks
+from inksim.printing.build import Build, Slabs, lower, tabulate
+from inksim.printing.swatches import swatch
+from inksim.shop.habits import usable_routes, usual_build
+from inksim.shop.load import load_shop
+from inksim.shop.shop import Shop
+from inksim.stock.press import MEANINGS, PressValues
+from inksim.stock.provenance import CLOTH_KS_SD, DISCHARGE_LEFT_SD, INK_K_SD, INK_S_SD
 
 Array = npt.NDArray[np.float64]
 D50 = Viewing()

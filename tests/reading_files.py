@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from inksim.readings import Reading, read_readings
-from inksim.spectra import WAVELENGTHS_NM
+from inksim.colour.grid import WAVELENGTHS_NM
+from inksim.readings.read import Reading, read_readings
 
 GRID = [int(nm) for nm in WAVELENGTHS_NM]
 

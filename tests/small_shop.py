@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from inksim.spectra import BANDS
+from inksim.colour.grid import BANDS
 
 
 def numbers(*values: float, count: int = BANDS) -> str:

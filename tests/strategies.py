@@ -8,12 +8,12 @@ import numpy as np
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from inksim.build import Build, Layer
-from inksim.garment import BRIGHTEST, FIBRES, Garment
-from inksim.ink import Ink
-from inksim.press import MEANINGS, PressValues
-from inksim.screen import Screen
-from inksim.spectra import BANDS
+from inksim.colour.grid import BANDS
+from inksim.printing.build import Build, Layer
+from inksim.stock.garment import BRIGHTEST, FIBRES, Garment
+from inksim.stock.ink import Ink
+from inksim.stock.press import MEANINGS, PressValues
+from inksim.stock.screen import Screen
 
 
 def spectra(least: float, most: float) -> st.SearchStrategy[np.ndarray]:

@@ -214,7 +214,7 @@ def test_the_check_finds_a_forbidden_word(name: str, content: str, wrong: bool) 
 
 
 def test_the_glossary_has_every_parameter_of_the_press() -> None:
-    from inksim.press import MEANINGS
+    from inksim.stock.press import MEANINGS
 
     glossary = text_of("DEVELOPERS.md").split("\n## Glossary\n")[1].split("\n## ")[0]
     assert [name for name in MEANINGS if f"`{name}`" not in glossary] == []

@@ -15,8 +15,11 @@ from typing import Any
 
 import numpy as np
 
-from inksim.appearance import Viewing, delta_e_2000, lab, xyz
-from inksim.spectra import BANDS, WAVELENGTHS_NM, recover_reflectance, resample, weights
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.grid import BANDS, WAVELENGTHS_NM, resample
+from inksim.colour.lights import weights
+from inksim.colour.recovery import recover_reflectance
+from inksim.colour.viewing import Viewing, lab, xyz
 
 TEXTILES = Path(__file__).resolve().parent.parent / "reference_data" / "textile_reflectances.csv"
 SEEN, TEST = Viewing("D50", 2), Viewing("A", 2)

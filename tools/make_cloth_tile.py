@@ -1,14 +1,14 @@
 """Write inksim/data/cloth_300dpi.npy: the cloth's tile at 300 dpi, which artworks mostly have.
 
 Run ``python tools/make_cloth_tile.py`` after a change of `inksim.fibre`. Drawing it takes most of a
-second, reading it a millisecond. tests/test_fibre.py draws it again and compares.
+second, reading it a millisecond. tests/picture/test_cloth_tile.py draws it again and compares.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from inksim.fibre import KEPT_TILE, draw_tile
+from inksim.picture.cloth_tile import KEPT_TILE, draw_tile
 
 
 def main() -> None:

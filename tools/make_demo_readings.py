@@ -14,10 +14,10 @@ from pathlib import Path
 
 import numpy as np
 
-from inksim.build import Build
-from inksim.history import to_csv
-from inksim.print_rows import row_of_build
-from inksim.shop import load_shop
+from inksim.calibration.history import to_csv
+from inksim.calibration.print_rows import row_of_build
+from inksim.printing.build import Build
+from inksim.shop.load import load_shop
 from tests.press_worlds import D50, OtherWorld, build_of, noisy
 
 OUT = Path(__file__).resolve().parent.parent / "shared" / "readings" / "first-prints.csv"
@@ -58,7 +58,7 @@ def world() -> OtherWorld:
 
 def main() -> None:
     """Print, read and write."""
-    from inksim.appearance import lab
+    from inksim.colour.viewing import lab
 
     builds = prints()
     read = lab(noisy(world().prints(builds), np.random.default_rng(SEED + 2)), D50)

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
-from inksim.kubelka_munk import (
+from inksim.optics.kubelka_munk import (
     external_from_internal,
     internal_from_external,
     ks_from_reflectance,

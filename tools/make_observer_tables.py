@@ -9,7 +9,7 @@ illuminants are colour-science's copies of the CIE tables:
   interpolated to 1 nm (CIE 15 gives daylight, fluorescent and LED tables at 5 nm);
 - tables that stop at 380 or 780 nm keep their end value beyond it (CIE 15, extrapolation).
 
-tests/test_spectra.py derives the weights again from colour-science and compares to 1e-12.
+tests/colour/test_lights.py derives the weights again from colour-science and compares to 1e-12.
 """
 
 from __future__ import annotations
@@ -75,7 +75,8 @@ def provenance() -> str:
 
 def main() -> None:
     """Write the table."""
-    from inksim.spectra import LIGHTS, OBSERVERS, WAVELENGTHS_NM
+    from inksim.colour.grid import WAVELENGTHS_NM
+    from inksim.colour.lights import LIGHTS, OBSERVERS
 
     weights = np.array([[weights_e2022(light, obs) for obs in OBSERVERS] for light in LIGHTS])
     TARGET.parent.mkdir(exist_ok=True)

@@ -11,10 +11,10 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from inksim.demo_job import ARTWORK
-from inksim.picture import fit, save_png
-from inksim.preview_files import write_previews
-from inksim.shop import load_shop
+from inksim.artwork.picture import fit, save_png
+from inksim.preview.demo import ARTWORK
+from inksim.preview.write_preview import write_previews
+from inksim.shop.load import load_shop
 
 TOP = Path(__file__).resolve().parent.parent
 WIDTH_PX = 1280

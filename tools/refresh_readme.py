@@ -13,7 +13,7 @@ from pathlib import Path
 
 from click.testing import CliRunner
 
-from inksim.cli import main as inksim
+from inksim.cli.commands import main as inksim
 
 TOP = Path(__file__).resolve().parent.parent
 PAGES = (TOP / "README.md", TOP / "docs" / "calibration.md")

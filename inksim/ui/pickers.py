@@ -7,9 +7,10 @@ from typing import Literal
 
 import streamlit as st
 
-from inksim.appearance import Viewing, hex_code, xyz
-from inksim.shop import Shop
-from inksim.ui.look import note, readable_on
+from inksim.colour.srgb import hex_code
+from inksim.colour.viewing import Viewing, xyz
+from inksim.shop.shop import Shop
+from inksim.ui.style import note, readable_on
 
 START, LIGHT = "Coal Black", "Print booth"
 LIGHTS = {

@@ -16,19 +16,19 @@ def warm_up() -> None:
     What fails here fails again where it is asked for, and is told there.
     """
     try:
-        from inksim.artwork import read_artwork
-        from inksim.shop import load_shop
-        from inksim.showing import answer, make_ready
-        from inksim.ui import early, kept, pickers
+        from inksim.artwork.read import read_artwork
+        from inksim.preview.show import answer, make_ready
+        from inksim.shop.load import load_shop
+        from inksim.ui import cache, pickers
 
-        upload, viewing = kept.demo_file(), pickers.LIGHTS[pickers.LIGHT]
-        shop = load_shop(kept.shop_folder())
+        upload, viewing = cache.demo_file(), pickers.LIGHTS[pickers.LIGHT]
+        shop = load_shop(cache.shop_folder())
         garment = shop.garments.get(pickers.START) or next(iter(shop.garments.values()))
         tolerance = shop.habits.tolerance_de00
-        key = kept.answer_key(
+        key = cache.answer_key(
             upload, shop=shop, garment=garment.name, viewing=viewing, tolerance=tolerance
         )
-        promised = early.begin(upload.sha256, key)
+        promised = cache.begin(upload.sha256, key)
     except Exception:
         logging.getLogger(__name__).info("not warmed up", exc_info=True)
         return

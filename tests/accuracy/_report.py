@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from types import ModuleType
 
-from inksim.cli_text import table
+from inksim.reports.text import table
 from tests.accuracy import STATISTICS, Detail, Row
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "accuracy.md"

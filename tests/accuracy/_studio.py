@@ -14,14 +14,14 @@ from functools import cache
 
 import numpy as np
 
-from inksim.drawdown import Drawdown
-from inksim.kubelka_munk import (
+from inksim.colour.grid import WAVELENGTHS_NM as NM
+from inksim.drawdowns.drawdown import Drawdown
+from inksim.optics.kubelka_munk import (
     Surface,
     external_from_internal,
     film_over,
     internal_from_external,
 )
-from inksim.spectra import WAVELENGTHS_NM as NM
 from tests.accuracy._radiative import Instrument
 
 Recipe = Mapping[str, float]

@@ -41,12 +41,13 @@ from functools import cache
 
 import numpy as np
 
-from inksim.appearance import Viewing, delta_e_2000, lab
-from inksim.build import Build, lower, tabulate
-from inksim.calibrate import calibrate, printed
-from inksim.prints import swatch
-from inksim.reading_choice import choose_prints
-from inksim.uncertainty import spread
+from inksim.calibration.press_estimate import calibrate, printed
+from inksim.calibration.prints_to_read import choose_prints
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.viewing import Viewing, lab
+from inksim.printing.build import Build, lower, tabulate
+from inksim.printing.swatches import swatch
+from inksim.printing.uncertainty import spread
 from tests.accuracy import Detail, Row, row
 from tests.press_worlds import (
     World,

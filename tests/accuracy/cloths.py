@@ -11,14 +11,15 @@ from functools import cache
 
 import numpy as np
 
-from inksim.appearance import Viewing, delta_e_2000, lab
-from inksim.build import Build, Layer, lower, tabulate
-from inksim.garment import Garment
-from inksim.kubelka_munk import external_from_internal, reflectance_from_ks
-from inksim.press import Press
-from inksim.prints import swatch
-from inksim.screen import Screen
-from inksim.shop import load_shop
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.viewing import Viewing, lab
+from inksim.optics.kubelka_munk import external_from_internal, reflectance_from_ks
+from inksim.printing.build import Build, Layer, lower, tabulate
+from inksim.printing.swatches import swatch
+from inksim.shop.load import load_shop
+from inksim.stock.garment import Garment
+from inksim.stock.press import Press
+from inksim.stock.screen import Screen
 from tests.accuracy import Row, row
 from tests.accuracy.recovery import samples
 from tests.conftest import read_textiles

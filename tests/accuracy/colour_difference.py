@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from inksim.cielab import delta_e_2000, delta_e_cmc, lab_from_xyz
+from inksim.colour.cielab import cielab_from_xyz, delta_e_2000, delta_e_cmc
 from tests.accuracy import Row, row
 from tests.conftest import read_check_values
 
@@ -51,7 +51,7 @@ def _sharma(pairs: list[dict]) -> Row:
 def _luo(pairs: list[dict]) -> list[Row]:
     source = "XYZ: Luo et al. 2001 in Westland & Ripamonti, Table 5.1 (D65/10°)"
     labs = {
-        end: lab_from_xyz([pair[f"xyz_{end}"] for pair in pairs], white=WHITE_D65_10)
+        end: cielab_from_xyz([pair[f"xyz_{end}"] for pair in pairs], white=WHITE_D65_10)
         for end in ("std", "trial")
     }
     printed = np.array([[pair["lab_std"], pair["lab_trial"]] for pair in pairs])

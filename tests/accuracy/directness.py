@@ -20,8 +20,8 @@ import iadpython
 import numpy as np
 from scipy.optimize import least_squares
 
-from inksim.drawdown_model import K_FAR, K_NEAR, S_FAR, S_NEAR
-from inksim.kubelka_munk import external_from_internal, film_over
+from inksim.optics.directness import K_FAR, K_NEAR, S_FAR, S_NEAR
+from inksim.optics.kubelka_munk import external_from_internal, film_over
 from tests.accuracy import Row, row
 from tests.accuracy._radiative import Instrument
 

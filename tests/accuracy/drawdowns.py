@@ -22,8 +22,9 @@ from typing import Any
 
 import numpy as np
 
-from inksim.appearance import Viewing, delta_e_2000, lab
-from inksim.characterise import Characterisation, characterise, predict_drawdown
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.viewing import Viewing, lab
+from inksim.drawdowns.characterisation import Characterisation, characterise, predict_drawdown
 from tests.accuracy import Detail, Row, row
 from tests.accuracy._studio import Studio, World
 

@@ -26,9 +26,11 @@ import numpy as np
 from scipy.integrate import solve_bvp
 from scipy.special import expn
 
-from inksim.appearance import Viewing
-from inksim.cielab import delta_e_2000, lab_from_xyz
-from inksim.kubelka_munk import (
+from inksim.colour.cielab import cielab_from_xyz, delta_e_2000
+from inksim.colour.grid import BANDS
+from inksim.colour.lights import white_xyz
+from inksim.colour.viewing import Viewing
+from inksim.optics.kubelka_munk import (
     SURFACE,
     Surface,
     external_from_internal,
@@ -37,8 +39,7 @@ from inksim.kubelka_munk import (
     internal_from_external,
     invert_over_two_backings,
 )
-from inksim.opacity import Card, covering_thickness_um, film_contrast_ratio
-from inksim.spectra import BANDS, white_xyz
+from inksim.printing.opacity import Card, covering_thickness_um, film_contrast_ratio
 from tests.accuracy import Detail, Row, row
 from tests.conftest import read_check_values
 
@@ -189,7 +190,7 @@ def _true_reading(albedo: float, optical: float, card: float) -> float:
 
 def _difference(one: float, two: float) -> float:
     white = white_xyz("D50", 2)
-    labs = [lab_from_xyz(R * white, white=white) for R in (one, two)]
+    labs = [cielab_from_xyz(R * white, white=white) for R in (one, two)]
     return float(delta_e_2000(*labs))
 
 

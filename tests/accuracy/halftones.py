@@ -21,9 +21,10 @@ from typing import NamedTuple
 import numpy as np
 from scipy.optimize import minimize_scalar
 
-from inksim.appearance import Viewing, delta_e_2000, lab_from_xyz
-from inksim.halftone import demichel, yule_nielsen
-from inksim.readings import read_readings
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.viewing import Viewing, lab_from_xyz
+from inksim.optics.halftone import demichel, yule_nielsen
+from inksim.readings.read import read_readings
 from tests.accuracy import Detail, Row, row
 from tests.conftest import REFERENCE_DATA
 

@@ -19,13 +19,14 @@ from functools import cache
 
 import numpy as np
 
-from inksim.appearance import Viewing, delta_e_2000
-from inksim.build import Build, tabulate
-from inksim.calibrate import calibrate, printed
-from inksim.predict import usual_build
-from inksim.press import Press
-from inksim.shop import load_shop
-from inksim.uncertainty import lab_ends, respond, stock_sds, summarize
+from inksim.calibration.press_estimate import calibrate, printed
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.viewing import Viewing
+from inksim.printing.build import Build, tabulate
+from inksim.printing.uncertainty import lab_ends, respond, stock_sds, summarize
+from inksim.shop.habits import usual_build
+from inksim.shop.load import load_shop
+from inksim.stock.press import Press
 from tests.accuracy import Detail, Row, row
 from tests.monte_carlo import sample_prints
 from tests.press_worlds import build_of, read_prints, six_prints, study_shop, whole_prior

@@ -18,9 +18,11 @@ from colour.colorimetry import (
     tristimulus_weighting_factors_ASTME2022,
 )
 
-from inksim.appearance import Viewing, delta_e_2000, lab, lab_from_xyz
-from inksim.readings import read_readings
-from inksim.spectra import LIGHTS, OBSERVERS, resample, weights, white_xyz
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.grid import resample
+from inksim.colour.lights import LIGHTS, OBSERVERS, weights, white_xyz
+from inksim.colour.viewing import Viewing, lab, lab_from_xyz
+from inksim.readings.read import read_readings
 from tests.accuracy import Row, row
 from tests.conftest import read_textiles
 

@@ -6,8 +6,8 @@ carry, against a weaver's printed table. The table has whole units: half a unit 
 
 from __future__ import annotations
 
-from inksim.inch import CM_PER_INCH
-from inksim.screen import Screen
+from inksim.common.units import CM_PER_INCH
+from inksim.stock.screen import Screen
 from tests.accuracy import Row, row
 from tests.conftest import read_check_values
 

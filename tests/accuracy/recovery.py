@@ -14,8 +14,9 @@ import colour
 import numpy as np
 from colour.quality.cfi2017 import load_TCS_CIE2017
 
-from inksim.appearance import Viewing, delta_e_2000, lab, reflectance_from_lab
-from inksim.spectra import WAVELENGTHS_NM, resample
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.grid import WAVELENGTHS_NM, resample
+from inksim.colour.viewing import Viewing, lab, reflectance_from_lab
 from tests.accuracy import Detail, Row, row
 from tests.conftest import read_textiles
 

@@ -27,23 +27,15 @@ import numpy as np
 from PIL import Image
 from skimage import data
 
-from inksim.appearance import (
-    Viewing,
-    decode_srgb,
-    encode_srgb,
-    lab_from_xyz,
-    linear_srgb,
-    srgb8,
-    xyz_from_lab,
-    xyz_from_srgb8,
-)
-from inksim.cielab import delta_e_2000
-from inksim.fibre import quantile_nodes
-from inksim.halftone import yule_nielsen
-from inksim.separate import SeparationTable, separate, separation_table
-from inksim.shop import load_shop
-from inksim.spectra import weights
-from inksim.tonal import TonalModel, quick_xyz, tonal_lab, tonal_set
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.lights import weights
+from inksim.colour.srgb import decode_srgb, encode_srgb, linear_srgb, srgb8, xyz_from_srgb8
+from inksim.colour.viewing import Viewing, lab_from_xyz, xyz_from_lab
+from inksim.optics.halftone import yule_nielsen
+from inksim.optics.unevenness import quantile_nodes
+from inksim.separation.halftone_print import TonalModel, quick_xyz, tonal_lab, tonal_set
+from inksim.separation.tonal_separation import SeparationTable, separate, separation_table
+from inksim.shop.load import load_shop
 from tests.accuracy import Detail, Row, row
 
 ORDER = 36

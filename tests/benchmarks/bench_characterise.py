@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import time
 
-from inksim.characterise import characterise
-from inksim.drawdown import Drawdown
+from inksim.drawdowns.characterisation import characterise
+from inksim.drawdowns.drawdown import Drawdown
 from tests.accuracy._studio import Studio, World
 
 RUNS = 3

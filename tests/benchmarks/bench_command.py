@@ -12,7 +12,7 @@ import sys
 import tempfile
 from collections.abc import Sequence
 
-from inksim.shop import demo_shop_folder
+from inksim.shop.load import demo_shop_folder
 
 RUNS = 7
 GARMENT = ["--garment", "Coal Black"]

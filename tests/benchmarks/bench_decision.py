@@ -15,15 +15,17 @@ from dataclasses import replace
 
 import numpy as np
 
-from inksim.appearance import Viewing
-from inksim.build import lower
-from inksim.build_space import BuildSpace, build_space
-from inksim.ink import Ink, mix_inks
-from inksim.kubelka_munk import films_over
-from inksim.prints import BLOCK_ELEMENTS, swatch
-from inksim.shop import Shop, load_shop
-from inksim.spectra import BANDS, weights, white_xyz
-from inksim.weighing import against, weigh, weigh_garments
+from inksim.colour.grid import BANDS
+from inksim.colour.lights import weights, white_xyz
+from inksim.colour.viewing import Viewing
+from inksim.decision.candidate_builds import BuildSpace, build_space
+from inksim.decision.weighing import against, weigh, weigh_garments
+from inksim.optics.kubelka_munk import films_over
+from inksim.printing.build import lower
+from inksim.printing.swatches import BLOCK_ELEMENTS, swatch
+from inksim.shop.load import load_shop
+from inksim.shop.shop import Shop
+from inksim.stock.ink import Ink, mix_inks
 from tests import reference
 
 POINTS = 8

@@ -15,17 +15,11 @@ from collections.abc import Callable
 import numpy as np
 from PIL import Image, ImageCms
 
-from inksim.appearance import Viewing
-from inksim.fibre import knit_tile, level_quantiles, thickness_factor
-from inksim.render import (
-    Look,
-    colour_table,
-    recolour,
-    reduce_labels,
-    reduce_tile,
-    reduction_factor,
-    render_flat,
-)
+from inksim.colour.viewing import Viewing
+from inksim.optics.unevenness import level_quantiles, thickness_factor
+from inksim.picture.cloth_tile import knit_tile
+from inksim.picture.reduce import reduce_labels, reduce_tile, reduction_factor
+from inksim.picture.render import Look, colour_table, recolour, render_flat
 
 ROWS, COLUMNS, LABELS = 4200, 3600, 12
 

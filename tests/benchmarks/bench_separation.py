@@ -14,11 +14,11 @@ from collections.abc import Callable
 import numpy as np
 from PIL import Image, ImageCms
 
-from inksim.fibre import knit_tile
-from inksim.separate import SeparationTable, separate, separation_table
-from inksim.shop import demo_shop_folder, load_shop
-from inksim.tonal import tonal_set
-from inksim.tonal_picture import TonalLook, render_tonal, tonal_look
+from inksim.picture.cloth_tile import knit_tile
+from inksim.picture.tonal import TonalLook, render_tonal, tonal_look
+from inksim.separation.halftone_print import tonal_set
+from inksim.separation.tonal_separation import SeparationTable, separate, separation_table
+from inksim.shop.load import demo_shop_folder, load_shop
 
 COLUMNS, ROWS = 3600, 4200
 INKS = ("Barley Yellow", "Foxglove Pink", "Cornflower Blue", "Hearth Black")

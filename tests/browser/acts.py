@@ -6,10 +6,10 @@ import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from inksim.history import to_csv
+from inksim.calibration.history import to_csv
 from tests.browser.app_page import settled
-from tests.pages.test_shop import drawdown_file
-from tests.test_cli_calibrate import rows
+from tests.cli.test_calibrate import rows
+from tests.ui.test_shop import drawdown_file
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from inksim.shop_edit import new_shop
+from inksim.shop.edit import new_shop
 from tests.browser.app_page import serving
 
 if TYPE_CHECKING:

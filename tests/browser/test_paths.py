@@ -14,7 +14,7 @@ import pytest
 from PIL import Image
 
 from tests.browser.app_page import opened, pixels, settled, share_of
-from tests.pages.test_client import flat_art
+from tests.ui.test_client import flat_art
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 from PIL import Image
 
-from inksim.appearance import Viewing, hex_code, xyz
-from inksim.decide import advise
-from inksim.shop import load_shop
+from inksim.colour.srgb import hex_code
+from inksim.colour.viewing import Viewing, xyz
+from inksim.decision.one_colour import advise
+from inksim.shop.load import load_shop
 from tests.browser.app_page import opened, pixels, settled, share_of
-from tests.pages.test_client import flat_art
+from tests.ui.test_client import flat_art
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Locator

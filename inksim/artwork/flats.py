@@ -1,0 +1,269 @@
+"""Flat separation: from pixels to one crisp plate per flat colour, in register by construction.
+
+`flat_palette` finds the colours, `plates` puts every pixel on one of them or on the bare cloth;
+here the two meet the artwork, and what is found is named, measured and judged.
+Time is linear in pixels; memory stays near 3 bytes a pixel beside the input.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inksim.artwork.edge_rules import Labels
+from inksim.artwork.labels import HOPELESS, MOST_FLATS, Plates, near_share, plates_of, posterised
+from inksim.artwork.palette import flat_palette, noisy_palette, peaks, typical_colours, unlike
+from inksim.artwork.pixels import OPAQUE, Codes, Triples, strips, words_of
+from inksim.artwork.read import Artwork
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.srgb import xyz_from_srgb8
+from inksim.colour.viewing import Viewing, lab_from_xyz
+from inksim.common.errors import InputError
+from inksim.common.units import MM_PER_INCH
+
+TONAL_BELOW = 0.90  # share of the printed area that flats explain in flat artwork
+MANY_FLATS = 0.75  # the same where edges are not counted
+CLEAN_ABOVE = 0.995
+SOFT_ABOVE = 0.10  # share of partly transparent pixels that edges alone do not reach
+FAINTEST, SOLID = 0x01000000, 0xFF000000  # as words, alpha in the top byte
+FAR_DELTA_E = 10.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlatColour:
+    """One plate: its sRGB colour and how much it prints. `area_share` is of all printed pixels."""
+
+    rgb: tuple[int, int, int]
+    hex: str
+    pixels: int
+    area_share: float
+    area_mm2: float | None
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Flats:
+    """`labels` (H, W) uint8, read-only: 0 bare cloth, n the n-th of `colours`.
+
+    `explained` is the share of printed pixels that a flat, or the edge between two, accounts for;
+    `tonal` says that it is too small for the picture to be flat artwork.
+    """
+
+    labels: Labels
+    colours: tuple[FlatColour, ...]
+    tonal: bool
+    explained: float
+    notes: tuple[str, ...]
+
+    def plate(self, number: int) -> NDArray[np.bool_]:
+        """Where flat `number` (1 to N; 0 is the bare cloth) prints, (H, W)."""
+        if not 0 <= number <= len(self.colours):
+            raise InputError(
+                f"there is no plate {number}; this artwork has plates 1 to {len(self.colours)}."
+            )
+        return np.equal(self.labels, number)
+
+
+def find_flats(artwork: Artwork, *, max_colours: int = 12, min_area_share: float = 0.0005) -> Flats:
+    """Find the flat colours of `artwork` and put every pixel on one plate or on the cloth.
+
+    `min_area_share` (0 to 1) is the share of the printed area below which a colour is no flat of
+    its own. Raises InputError when there are more than `max_colours` (1 to 30) flats. A tonal
+    picture is not refused: it is marked, and posterised onto its flats and, where those are few,
+    its typical colours. Flats come largest first.
+    """
+    if not 1 <= max_colours <= MOST_FLATS:
+        raise InputError(f"max_colours is {max_colours}; allowed is 1 to {MOST_FLATS}.")
+    if not 0 <= min_area_share < 1:
+        raise InputError(f"min_area_share is {min_area_share}; allowed is 0 up to 1.")
+    words = words_of(artwork.rgba)
+    painted = int(np.count_nonzero(words >= OPAQUE))
+    palette, plates = _own_flats(words, floor=_floor(min_area_share, painted))
+    tonal = _explained(plates, painted) < TONAL_BELOW
+    if len(palette) > MOST_FLATS:  # too many to judge by the plates
+        tonal = near_share(words, palette) < MANY_FLATS
+    if len(palette) > max_colours and not tonal:
+        raise InputError(
+            f"artwork '{artwork.name}' has {len(palette)} flat colors, and at most {max_colours} "
+            f"are separated; {_nearest_pair(palette)}, or allow more colors (up to {MOST_FLATS})."
+        )
+    if tonal and (_explained(plates, painted) < HOPELESS or len(palette) > max_colours):
+        typical = unlike(typical_colours(words, max_colours), palette)
+        palette = np.concatenate([palette, typical])[:max_colours]
+        plates = replace(posterised(words, palette), unexplained=plates.unexplained)
+    order = _by_area(plates.labels, len(palette))
+    plates = replace(plates, labels=_renumbered(plates.labels, order))
+    notes = _notes(words, plates, painted)
+    return _flats(artwork, plates, palette[order], painted=painted, notes=notes)
+
+
+def flats_for_colours(artwork: Artwork, rgbs: Sequence[tuple[int, int, int]]) -> Flats:
+    """Separate `artwork` onto exactly the colours `rgbs` (sRGB 0 to 255), in that order.
+
+    The artwork's own flats are found first and each goes whole to the nearest given colour, so
+    edges stay where `find_flats` puts them. Colours with no pixels keep their place, with 0.
+    """
+    wanted = _checked_palette(rgbs)
+    words = words_of(artwork.rgba)
+    painted = int(np.count_nonzero(words >= OPAQUE))
+    own, plates = _own_flats(words, floor=_floor(0.0001, painted))
+    notes = _notes(words, plates, painted)
+    if 0 < len(own) <= MOST_FLATS:
+        goes_to, notes_on_move = _nearest_given(own, wanted)
+        table = np.zeros(256, dtype=np.uint8)
+        table[1 : len(own) + 1] = goes_to + 1
+        plates = replace(plates, labels=table.take(plates.labels))
+        notes += notes_on_move
+    else:
+        plates = replace(posterised(words, wanted), unexplained=plates.unexplained)
+    return _flats(artwork, plates, wanted, painted=painted, notes=notes)
+
+
+def _own_flats(words: Codes, *, floor: float) -> tuple[Triples, Plates]:
+    """The flats and the plates; thin lines and noisy flats have no blocks and come in a second go.
+
+    The plates use the first `MOST_FLATS` flats; with none, nothing is explained.
+    """
+    palette = flat_palette(words, floor=floor)
+    plates = plates_of(words, palette[:MOST_FLATS])
+    if plates.unexplained >= floor:
+        blocks = len(palette)
+        palette = np.concatenate([palette, noisy_palette(words, palette, floor=floor)])
+        lines = peaks(*plates.odd, floor=floor)
+        palette = np.concatenate([palette, unlike(lines, palette)])
+        if len(palette) > blocks:
+            plates = plates_of(words, palette[:MOST_FLATS])
+    return palette, plates
+
+
+def _floor(share: float, painted: int) -> float:
+    """Fewest blocks of a flat: its share of the print, and a handful in tiny pictures."""
+    return max(share * painted, min(4.0, painted / 4))
+
+
+def _explained(plates: Plates, painted: int) -> float:
+    return max(0.0, 1.0 - plates.unexplained / painted) if painted else 1.0
+
+
+def _notes(words: Codes, plates: Plates, painted: int) -> list[str]:
+    """What a shop should know before it trusts the plates."""
+    notes = []
+    explained = _explained(plates, painted)
+    if explained < TONAL_BELOW:
+        notes.append(
+            f"This is not flat artwork: flat colors explain only {explained:.0%} of the printed "
+            "area; the rest is a gradient or a picture and needs halftones. Here it is posterized."
+        )
+    elif explained < CLEAN_ABOVE:
+        notes.append(
+            f"{1 - explained:.1%} of the printed area is none of these flat colors (gradients, "
+            "noise or tiny details) and went to the nearest."
+        )
+    soft = int(np.count_nonzero((words >= FAINTEST) & (words < SOLID)))
+    if soft > SOFT_ABOVE * painted:
+        notes.append(
+            f"{soft / words.size:.0%} of the picture is partly transparent; a plate cannot be: "
+            "half and more prints in full, less does not print."
+        )
+    return notes
+
+
+def _flats(
+    artwork: Artwork, plates: Plates, palette: Triples, *, painted: int, notes: list[str]
+) -> Flats:
+    height, width = artwork.rgba.shape[:2]
+    labels = np.ascontiguousarray(plates.labels[:height, :width])
+    labels.setflags(write=False)
+    explained = _explained(plates, painted)
+    return Flats(
+        labels=labels,
+        colours=_areas(labels, palette, artwork.dpi),
+        tonal=explained < TONAL_BELOW,
+        explained=explained,
+        notes=tuple(notes),
+    )
+
+
+def _by_area(labels: Labels, flats: int) -> NDArray[np.int64]:
+    """Indices of the flats that print at all, largest first."""
+    counts = _counts(labels, flats)[1:]
+    order = np.argsort(-counts, kind="stable")
+    return order[counts[order] > 0]
+
+
+def _renumbered(labels: Labels, order: NDArray[np.int64]) -> Labels:
+    if np.array_equal(order, np.arange(len(order))):
+        return labels
+    table = np.zeros(256, dtype=np.uint8)
+    table[order + 1] = np.arange(len(order)) + 1
+    return table.take(labels)
+
+
+def _nearest_given(own: Triples, wanted: Triples) -> tuple[NDArray[np.int64], list[str]]:
+    """The given colour with the smallest ΔE00 (D50/2°) for each of the artwork's own."""
+    viewing = Viewing()
+    own_lab, wanted_lab = (
+        lab_from_xyz(xyz_from_srgb8(rgb.astype(np.uint8), viewing), viewing)
+        for rgb in (own, wanted)
+    )
+    gap = np.asarray(delta_e_2000(own_lab[:, None], wanted_lab[None]))
+    nearest = gap.argmin(axis=1)
+    notes = [
+        f"The artwork's {_hex(rgb)} is far from every given color (ΔE00 {far:.0f}); "
+        f"it went to {_hex(wanted[to])}."
+        for rgb, to, far in zip(own, nearest, gap.min(axis=1), strict=True)
+        if far > FAR_DELTA_E
+    ]
+    return nearest, notes
+
+
+def _checked_palette(rgbs: Sequence[tuple[int, int, int]]) -> Triples:
+    try:
+        palette = np.asarray(rgbs)
+    except ValueError:  # rows of unequal length
+        palette = np.empty(0)
+    if palette.ndim != 2 or palette.shape[1] != 3 or not 1 <= len(palette) <= MOST_FLATS:
+        raise InputError(f"give 1 to {MOST_FLATS} colors of three numbers each, got {rgbs!r}.")
+    if not np.issubdtype(palette.dtype, np.integer) or palette.min() < 0 or palette.max() > 255:
+        raise InputError(f"a color's numbers are whole and 0 to 255, got {rgbs!r}.")
+    if len(np.unique(palette, axis=0)) < len(palette):
+        raise InputError(f"the same color is given twice in {rgbs!r}; give each once.")
+    return palette.astype(np.int64)
+
+
+def _nearest_pair(palette: Triples) -> str:
+    gap = np.linalg.norm(palette[:, None] - palette[None], axis=-1)
+    gap[np.diag_indices(len(palette))] = np.inf
+    a, b = np.unravel_index(np.argmin(gap), gap.shape)
+    return f"make near ones the same, such as {_hex(palette[a])} and {_hex(palette[b])}"
+
+
+def _hex(rgb: NDArray[np.int64]) -> str:
+    return "#" + bytes(int(v) for v in rgb).hex()
+
+
+def _counts(labels: Labels, flats: int) -> NDArray[np.int64]:
+    """(flats + 1,) pixels of each label."""
+    counts = np.zeros(flats + 1, dtype=np.int64)
+    for top, bottom in strips(*labels.shape):
+        for number in range(len(counts)):
+            counts[number] += np.count_nonzero(labels[top:bottom] == number)
+    return counts
+
+
+def _areas(labels: Labels, palette: Triples, dpi: float | None) -> tuple[FlatColour, ...]:
+    counts = _counts(labels, len(palette))
+    printed = max(1, int(counts[1:].sum()))
+    pixel_mm2 = None if dpi is None else (MM_PER_INCH / dpi) ** 2
+    return tuple(
+        FlatColour(
+            rgb=(int(rgb[0]), int(rgb[1]), int(rgb[2])),
+            hex=_hex(rgb),
+            pixels=int(count),
+            area_share=int(count) / printed,
+            area_mm2=None if pixel_mm2 is None else int(count) * pixel_mm2,
+        )
+        for rgb, count in zip(palette, counts[1:], strict=True)
+    )

@@ -1,0 +1,166 @@
+"""8-bit sRGB pictures: decode and encode light, reduce in linear light, save (level 3).
+
+Light adds up, code values do not: a fine black and white check is code 188 from afar, not 128.
+Every picture here is uint8 (..., 3) or (..., 4) with the fourth channel ignored.
+"""
+
+from __future__ import annotations
+
+import os
+import secrets
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from inksim.colour.srgb import decode_srgb, encode_srgb
+from inksim.common.errors import InputError
+
+Picture = NDArray[np.uint8]
+Light = NDArray[np.float32]
+
+SURROUND: tuple[int, int, int] = (171, 171, 171)
+"""Neutral grey, L* 70, to stand round a picture (ISO 3664 asks for a neutral surround)."""
+
+# 16-bit linear steps are 20 times finer than the finest 8-bit sRGB step (1/255/12.92).
+_STEPS = 65535
+
+
+@lru_cache(maxsize=1)
+def _decode_table() -> Light:
+    table = np.asarray(decode_srgb(np.arange(256) / 255.0), dtype=np.float32)
+    table.setflags(write=False)
+    return table
+
+
+@lru_cache(maxsize=1)
+def _encode_table() -> Picture:
+    codes = encode_srgb(np.arange(_STEPS + 1) / _STEPS)
+    table = np.rint(np.asarray(codes) * 255.0).astype(np.uint8)
+    table.setflags(write=False)
+    return table
+
+
+def decode8(rgb8: Picture) -> Light:
+    """Linear light 0..1 of 8-bit sRGB codes (IEC 61966-2-1), any shape."""
+    return np.take(_decode_table(), rgb8)
+
+
+def encode8(linear: ArrayLike) -> Picture:
+    """8-bit sRGB codes of linear light, rounded; light outside 0..1 is clipped."""
+    scaled = np.clip(np.asarray(linear, dtype=np.float32), 0.0, 1.0)
+    return np.take(_encode_table(), (scaled * np.float32(_STEPS) + np.float32(0.5)).astype(np.intp))
+
+
+_DARK_CODE = 64
+
+
+@lru_cache(maxsize=1)
+def _fine_table() -> NDArray[np.uint16]:
+    """Code values times 256, so that a threshold of 0..255 can be added before cutting."""
+    table = np.rint(encode_srgb(np.arange(_STEPS + 1) / _STEPS) * (255.0 * 256)).astype(np.uint16)
+    table.setflags(write=False)
+    return table
+
+
+@lru_cache(maxsize=1)
+def _thresholds() -> NDArray[np.uint16]:
+    """Ordered dither 8 x 8 (Bayer 1973), each of 64 thresholds once, their mean half a code."""
+    order = np.zeros((1, 1), dtype=np.int64)
+    for _ in range(3):
+        order = np.block([[4 * order, 4 * order + 2], [4 * order + 3, 4 * order + 1]])
+    return (4 * order + 2).astype(np.uint16)
+
+
+def encode8_dithered(linear: Light, *, top: int = 0) -> Picture:
+    """8-bit sRGB codes of linear light (h, w, 3): dark ones dithered, the others rounded.
+
+    Below code 64 half an 8-bit step is up to 0.3 dE00, so there an ordered pattern of neighbouring
+    codes keeps the mean of an area. top is the picture's row where this strip begins.
+    """
+    scaled = np.clip(linear, 0.0, 1.0) * np.float32(_STEPS) + np.float32(0.5)
+    fine = np.take(_fine_table(), scaled.astype(np.intp))
+    rows, columns = np.arange(top, top + linear.shape[0]) % 8, np.arange(linear.shape[1]) % 8
+    pattern = _thresholds()[rows[:, None], columns[None, :], None]
+    fine += np.where(fine < _DARK_CODE * 256, pattern, np.uint16(128))
+    return (fine >> 8).astype(np.uint8)
+
+
+def fit(rgb8: Picture, *, width: int, height: int) -> Picture:
+    """The picture reduced in linear light to fit width x height px; it is never enlarged.
+
+    Area averaging, proportions kept to the nearest pixel. Returns uint8 (h, w, 3).
+    """
+    from PIL import Image
+
+    if rgb8.ndim != 3 or rgb8.shape[2] not in (3, 4) or rgb8.dtype != np.uint8 or not rgb8.size:
+        raise InputError(
+            f"a picture to reduce has shape {rgb8.shape} and type {rgb8.dtype}; "
+            "give 8-bit RGB or RGBX, rows x columns x 3 or 4."
+        )
+    rows, columns = rgb8.shape[:2]
+    scale = min(1.0, width / columns, height / rows)
+    size = (max(1, round(columns * scale)), max(1, round(rows * scale)))
+    if size == (columns, rows):
+        return np.ascontiguousarray(rgb8[..., :3])
+    channels = [
+        np.asarray(
+            Image.fromarray(decode8(rgb8[..., i])).resize(size, Image.Resampling.BOX),
+            dtype=np.float32,
+        )
+        for i in range(3)
+    ]
+    return encode8(np.stack(channels, axis=-1))
+
+
+def save_png(
+    path: str | os.PathLike[str],
+    rgbx: Picture,
+    *,
+    dpi: float,
+    srgb: bool = True,
+    compress_level: int = 1,
+) -> Path:
+    """Write a lossless RGB PNG that says its resolution and, with srgb, its colour space.
+
+    rgbx is uint8 (H, W, 3) or (H, W, 4), the fourth channel ignored. The folder is made; the file
+    appears whole or not at all. Returns the path. The same picture gives the same bytes.
+    """
+    from PIL import Image
+
+    if rgbx.ndim != 3 or rgbx.shape[2] not in (3, 4) or rgbx.dtype != np.uint8 or not rgbx.size:
+        raise InputError(
+            f"a picture to save has shape {rgbx.shape} and type {rgbx.dtype}; "
+            "give 8-bit RGB or RGBX, rows x columns x 3 or 4."
+        )
+    if not 1 <= dpi <= 10_000:
+        raise InputError(f"the resolution to save is {dpi:g} dpi; it must be 1 to 10000.")
+    rows, columns, channels = rgbx.shape
+    raw = "RGBX" if channels == 4 else "RGB"
+    image = Image.frombytes("RGB", (columns, rows), np.ascontiguousarray(rgbx).data, "raw", raw)
+    target = Path(path)
+    target.parent.mkdir(parents=True, exist_ok=True)
+    scratch = target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")
+    try:
+        image.save(
+            scratch,
+            format="PNG",
+            dpi=(dpi, dpi),
+            icc_profile=_srgb_profile() if srgb else None,
+            compress_level=compress_level,
+        )
+        scratch.replace(target)
+    finally:
+        scratch.unlink(missing_ok=True)
+    return target
+
+
+def _srgb_profile() -> bytes:
+    """Little CMS's sRGB profile with a fixed creation date, so that files are reproducible."""
+    from PIL import ImageCms
+
+    profile = bytearray(ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes())
+    date_1998_12_01 = b"".join(n.to_bytes(2, "big") for n in (1998, 12, 1, 0, 0, 0))
+    profile[24:36] = date_1998_12_01  # ICC.1 header, dateTimeNumber
+    return bytes(profile)

@@ -1,0 +1,356 @@
+"""Artwork in: a picture file becomes 8-bit sRGB pixels with straight alpha, and plain notes.
+
+The kind is read from the file's first bytes, never from its name. Size and kind are checked
+before any pixel is decoded. What a file cannot tell (resolution, profile, transparency) is said
+in `Artwork.notes`, never guessed in silence.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import struct
+import zlib
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+
+import numpy as np
+from PIL import (
+    BmpImagePlugin,
+    GifImagePlugin,
+    Image,
+    ImageFile,
+    ImageOps,
+    JpegImagePlugin,
+    PngImagePlugin,
+    TiffImagePlugin,
+    WebPImagePlugin,
+)
+
+from inksim.artwork.layered import read_layered
+from inksim.artwork.raster import (
+    SIZE_UNKNOWN,
+    Pixels,
+    Raster,
+    Source,
+    check_size,
+    rgba_from_image,
+    sane_dpi,
+)
+from inksim.artwork.tiff import pillow_reads, read_layout, read_tiff
+from inksim.artwork.vector import read_pdf, read_svg
+from inksim.common.errors import InputError
+from inksim.common.units import MM_PER_INCH
+
+ORIENTATION = 0x0112  # the EXIF mark, 1 to 8; 1 is upright
+MAX_FILE_BYTES = 2**30
+ASSUMED_DPI = 300.0
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Artwork:
+    """A picture to print. `rgba` is (H, W, 4) uint8, sRGB, straight alpha, read-only.
+
+    `dpi` is pixels per inch, or None where the file does not say. `spots` holds extra channels
+    (H, W) uint8 by name, as stored. `sha256` is of the file's bytes; `format` and `mode` are what
+    the file was before conversion.
+    """
+
+    name: str
+    rgba: Pixels
+    dpi: float | None
+    notes: tuple[str, ...]
+    sha256: str
+    format: str
+    mode: str
+    spots: Mapping[str, Pixels]
+
+    @property
+    def width_px(self) -> int:
+        return int(self.rgba.shape[1])
+
+    @property
+    def height_px(self) -> int:
+        return int(self.rgba.shape[0])
+
+    @property
+    def width_mm(self) -> float | None:
+        return None if self.dpi is None else self.width_px / self.dpi * MM_PER_INCH
+
+    @property
+    def height_mm(self) -> float | None:
+        return None if self.dpi is None else self.height_px / self.dpi * MM_PER_INCH
+
+
+def read_artwork(
+    source: Path | bytes,
+    *,
+    name: str | None = None,
+    max_megapixels: float = 150,
+    frame: int = 0,
+) -> Artwork:
+    """Read one picture file, or its bytes.
+
+    Accepts the kinds in `READERS`. `frame` picks a frame of an animation or a page of a TIFF.
+    Raises InputError, in one sentence, for anything that is not a whole picture of at most
+    `max_megapixels`.
+    """
+    data, shown = _bytes_of(source, name)
+    request = Source(data=data, name=shown, max_megapixels=max_megapixels, frame=frame)
+    if frame < 0:
+        raise request.fault(f"has no frame {frame}; frames count from 0.")
+    kind = detect_kind(request)
+    try:
+        raster = READERS[kind](request)
+    except InputError:
+        raise
+    except MemoryError:
+        raise request.fault("needs more memory than this computer has; scale it down.") from None
+    except Exception as error:  # decoders raise anything on damaged files
+        early = isinstance(error.__cause__ or error, struct.error)
+        said = "it ends too early" if early else str(error)
+        reason = said.strip().split("\n", maxsplit=1)[0] or type(error).__name__
+        raise request.fault(
+            f"looks like {kind} but cannot be decoded ({reason}): it is cut short or "
+            "damaged; export it again."
+        ) from error
+    notes = [*_notes_on_name(shown, kind), *raster.notes, *_notes_on_alpha(raster.rgba)]
+    return Artwork(
+        name=shown,
+        rgba=_read_only(raster.rgba),
+        dpi=raster.dpi,
+        notes=tuple(notes),
+        sha256=hashlib.sha256(data).hexdigest(),
+        format=kind,
+        mode=raster.mode,
+        spots=MappingProxyType({k: _read_only(v) for k, v in raster.spots.items()}),
+    )
+
+
+def printed_at(artwork: Artwork) -> tuple[float, tuple[str, ...]]:
+    """Pixels per inch of an artwork's print, and its notes: of the file, or `ASSUMED_DPI`.
+
+    The note that says why a size is unknown then says what is assumed instead.
+    """
+    if artwork.dpi is not None:
+        return artwork.dpi, artwork.notes
+    assumed = f"{ASSUMED_DPI:.0f} dpi is assumed"
+    notes = sized_notes(artwork, instead=assumed)
+    return ASSUMED_DPI, notes if notes != artwork.notes else (*notes, f"{assumed}.")
+
+
+def sized_notes(artwork: Artwork, *, instead: str) -> tuple[str, ...]:
+    """Notes of an artwork: the one that says its size is unknown says what is taken instead."""
+    return tuple(note.replace(SIZE_UNKNOWN, instead) for note in artwork.notes)
+
+
+def _bytes_of(source: Path | bytes, name: str | None) -> tuple[bytes, str]:
+    if isinstance(source, bytes | bytearray | memoryview):
+        return bytes(source), name or "artwork"
+    path = Path(source)
+    shown = name or path.name
+    try:
+        size = path.stat().st_size
+        if size > MAX_FILE_BYTES:
+            raise InputError(
+                f"artwork '{shown}' is {size / 1e9:.1f} GB, and at most "
+                f"{MAX_FILE_BYTES / 1e9:.1f} GB are read; save it compressed or at print size."
+            )
+        return path.read_bytes(), shown
+    except OSError as error:
+        raise InputError(
+            f"artwork '{shown}' cannot be opened ({error.strerror}): {path}; check the path."
+        ) from None
+
+
+def _read_only(pixels: Pixels) -> Pixels:
+    view = np.ascontiguousarray(pixels)
+    view.setflags(write=False)
+    return view
+
+
+# --- What kind of file it is ---------------------------------------------------------------------
+
+SIGNATURES: tuple[tuple[bytes, str], ...] = (
+    (b"\x89PNG\r\n\x1a\n", "PNG"),
+    (b"\xff\xd8\xff", "JPEG"),
+    (b"II*\x00", "TIFF"),
+    (b"MM\x00*", "TIFF"),
+    (b"II+\x00", "TIFF"),
+    (b"MM\x00+", "TIFF"),
+    (b"GIF87a", "GIF"),
+    (b"GIF89a", "GIF"),
+    (b"BM", "BMP"),
+    (b"%PDF", "PDF"),
+    (b"8BPS", "PSD"),
+    (b"%!PS", "PostScript"),
+    (b"\xc5\xd0\xd3\xc6", "PostScript"),
+    (b"PK\x03\x04", "ZIP archive"),
+    (b"gimp xcf", "layered picture"),
+)
+SUFFIXES = {
+    ".png": "PNG",
+    ".apng": "PNG",
+    ".jpg": "JPEG",
+    ".jpeg": "JPEG",
+    ".tif": "TIFF",
+    ".tiff": "TIFF",
+    ".webp": "WebP",
+    ".gif": "GIF",
+    ".bmp": "BMP",
+    ".svg": "SVG",
+    ".svgz": "SVG",
+    ".pdf": "PDF",
+    ".psd": "PSD",
+    ".psb": "PSD",
+}
+
+
+def detect_kind(source: Source) -> str:
+    """The key into `READERS` for these bytes; raises InputError if there is none."""
+    data = source.data
+    readable = ", ".join(READERS)
+    if not data:
+        raise source.fault("is empty (0 bytes); export it again.")
+    kind = next((kind for start, kind in SIGNATURES if data.startswith(start)), None)
+    if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
+        kind = "WebP"
+    elif data[4:8] == b"ftyp":
+        kind = "HEIF or AVIF picture"
+    elif kind is None and b"<svg" in _start_of_text(data):
+        kind = "SVG"
+    if kind is None:
+        raise source.fault(f"is not a picture inksim knows; it reads {readable}.")
+    if kind not in READERS:
+        raise source.fault(
+            f"is a {kind}, which inksim does not read; export it as PNG with transparency, "
+            "at print size and 300 dpi."
+        )
+    return kind
+
+
+def _start_of_text(data: bytes) -> bytes:
+    """The first 4096 bytes, unpacked if they are gzip's."""
+    if data[:2] != b"\x1f\x8b":
+        return data[:4096]
+    try:
+        return zlib.decompressobj(wbits=31).decompress(data, 4096)
+    except zlib.error:
+        return b""
+
+
+def _notes_on_name(name: str, kind: str) -> list[str]:
+    said = SUFFIXES.get(Path(name).suffix.lower())
+    if said is None or said == kind:
+        return []
+    return [f"The name says {said}, but the file is {kind}; it was read as {kind}."]
+
+
+def _notes_on_alpha(rgba: Pixels) -> list[str]:
+    alpha = rgba[..., 3]
+    if not alpha.any():
+        return ["The picture is fully transparent: nothing would print."]
+    if alpha.min() == 255:
+        return ["There is no transparency: the whole rectangle prints, its background included."]
+    return []
+
+
+# --- Readers -------------------------------------------------------------------------------------
+
+PLUGINS: dict[str, Callable[[io.BytesIO], ImageFile.ImageFile]] = {
+    "PNG": PngImagePlugin.PngImageFile,
+    "JPEG": JpegImagePlugin.JpegImageFile,
+    "TIFF": TiffImagePlugin.TiffImageFile,
+    "WebP": WebPImagePlugin.WebPImageFile,
+    "GIF": GifImagePlugin.GifImageFile,
+    "BMP": BmpImagePlugin.BmpImageFile,
+}
+
+
+def read_with_pillow(source: Source, kind: str, notes: Sequence[str] = ()) -> Raster:
+    """Decode with the one Pillow plug-in for `kind`.
+
+    The plug-in is called directly: `Image.open` would try every format on a damaged file, and
+    warns about sizes that `check_size` has already judged.
+    """
+    said = list(notes)
+    with PLUGINS[kind](io.BytesIO(source.data)) as image:
+        check_size(*image.size, source)
+        _seek(image, source, said)
+        check_size(*image.size, source)
+        mode = image.mode
+        dpi = sane_dpi(image.info.get("dpi"), said)
+        marked = _is_turned(image)
+        image.load()
+        if kind == "PNG":
+            _mend_png(image, source.data, said)
+        # A PNG's mark may follow its pixels; a TIFF's is gone, because its decoder obeyed it.
+        marked_after = _is_turned(image)
+        turned = ImageOps.exif_transpose(image) if marked_after else image
+        if marked or marked_after:
+            said.append("Turned upright as the file's orientation mark says.")
+        icc = image.info.get("icc_profile")
+        rgba = rgba_from_image(turned, icc=icc, source=source, notes=said)
+    return Raster(rgba=rgba, mode=mode, dpi=dpi, notes=tuple(said))
+
+
+def _is_turned(image: Image.Image) -> bool:
+    """Whether the EXIF mark says so; a damaged mark says nothing, and costs no picture."""
+    try:
+        return image.getexif().get(ORIENTATION) in range(2, 9)
+    except Exception:  # the parser of EXIF raises anything on damaged data
+        return False
+
+
+def _mend_png(image: Image.Image, data: bytes, notes: list[str]) -> None:
+    """Put right what Pillow leaves at the PNG's own depth, and say what was not applied.
+
+    The one transparent level or colour is given in the file's bits (PNG specification, tRNS),
+    the pixels in 8. A gamma mark without a profile is overruled by sRGB, as programs do.
+    """
+    bits = data[24]
+    mark = image.info.get("transparency")
+    if bits == 16 and image.mode == "RGB":
+        notes.append("16-bit values were cut to 8 bits.")
+        if isinstance(mark, tuple):
+            image.info["transparency"] = tuple(v >> 8 for v in mark)
+    elif bits == 16 and image.mode in ("RGBA", "LA"):
+        notes.append("16-bit values were cut to 8 bits.")
+    elif bits < 8 and image.mode in ("1", "L") and isinstance(mark, int) and mark < 2**bits:
+        image.info["transparency"] = mark * 255 // (2**bits - 1)
+    gamma = image.info.get("gamma", 1 / 2.2)
+    overruled = "srgb" in image.info or "icc_profile" in image.info
+    if not overruled and abs(gamma - 1 / 2.2) > 0.01:
+        notes.append(f"The file's gamma mark ({gamma:g}) was not applied: read as sRGB.")
+
+
+def _seek(image: ImageFile.ImageFile, source: Source, notes: list[str]) -> None:
+    frames = int(getattr(image, "n_frames", 1))
+    if source.frame >= frames:
+        raise source.fault(f"has {frames} frame(s); frame {source.frame} does not exist.")
+    if frames > 1:
+        notes.append(f"The file has {frames} frames or pages; number {source.frame + 1} was read.")
+        image.seek(source.frame)
+
+
+def _read_tiff(source: Source) -> Raster:
+    notes: list[str] = []
+    layout = read_layout(source, notes)
+    if pillow_reads(layout):
+        return read_with_pillow(source, "TIFF", notes)
+    return read_tiff(source, layout, notes)
+
+
+READERS: dict[str, Callable[[Source], Raster]] = {
+    "PNG": lambda source: read_with_pillow(source, "PNG"),
+    "TIFF": _read_tiff,
+    "WebP": lambda source: read_with_pillow(source, "WebP"),
+    "JPEG": lambda source: read_with_pillow(source, "JPEG"),
+    "GIF": lambda source: read_with_pillow(source, "GIF"),
+    "BMP": lambda source: read_with_pillow(source, "BMP"),
+    "SVG": read_svg,
+    "PDF": read_pdf,
+    "PSD": read_layered,
+}

@@ -1,0 +1,224 @@
+"""Readings that cannot be right: wrong ones, swapped labels, two that contradict each other.
+
+A reading is held against what all others say of it: the difference e of its Lab from the model's
+without it has covariance V = N + J·Σ·J', so e'V⁻¹e is χ² with three degrees of freedom (the
+studentised residual, squared). Two labels are swapped if both prints are far off as they are
+labelled and both much nearer to what is expected with the labels exchanged.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+import numpy.typing as npt
+
+from inksim.calibration.fit import Fit, fit, reading_noise
+from inksim.calibration.model import ReadingModel
+from inksim.calibration.print_reading import PrintReading
+from inksim.colour.cielab import delta_e_2000
+from inksim.common.errors import InputError
+from inksim.optics.kubelka_munk import Array
+
+FALSE_ALARM = 0.001
+"""Chance that one of all right readings is called wrong, if the model is right [assumption]."""
+SURELY_NOT, NEARER = 1e-5, 3.0
+"""Two labels are swapped if the readings cannot be as they are labelled (chance below the first)
+and each is nearer than before by this factor, in ΔE00, once they are exchanged [assumption]. A
+chance after the exchange was tried and missed a third of the swaps where inks are 10 % off."""
+LEAST_WRONG_DE00 = 3.0
+"""A reading nearer than this to what is expected of it is never called wrong: calibrated prints
+are within 1–2 ΔE00 [assumption]."""
+CONTRADICTION_DE00 = 3.0
+"""Two readings of one build further apart than this contradict each other [assumption: prints of
+one run differ by less]."""
+IMPOSSIBLE, FAR_DE00 = 1e-9, 15.0
+"""A reading is impossible if it is further than the second from the print its label says and the
+chance of as much, with inks three times as far off as their origin says, is below the first
+[assumption]."""
+MOST_WRONG = 1 / 3  # share of the readings that may be left out
+ALL_PAIRS = 20  # readings up to which every pair is tried for a swap
+
+Truth = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Suspect:
+    """A reading that is wrong. expected: what all others say its color is, Lab; delta_e: how far.
+
+    swapped_with: the reading it seems to have exchanged its label with.
+    """
+
+    name: str
+    delta_e: float
+    expected: tuple[float, float, float]
+    swapped_with: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Contradiction:
+    """Two readings of one build that are far apart."""
+
+    names: tuple[str, str]
+    delta_e: float
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Expected:
+    """What the other readings say of each reading. lab (R, 3); chi2 (R,); chance (R,) of as much.
+
+    delta_e (R,): ΔE00 between reading and expectation.
+    """
+
+    lab: Array
+    chi2: Array
+    chance: Array
+    delta_e: Array
+
+
+def leave_one_out(found: Fit) -> Expected:
+    """Hold every reading against a fit without it."""
+    model, count = found.model, len(found.model.readings)
+    u, covariance = found.without(np.arange(count)[:, None])
+    lab = model.lab(u)[np.arange(count), np.arange(count)]
+    off = model.read - lab
+    V = _plain_noise(found) + found.jacobian @ covariance @ found.jacobian.mT
+    chi2 = np.sum(off * np.linalg.solve(V, off[..., None])[..., 0], axis=-1)
+    return Expected(
+        lab=lab, chi2=chi2, chance=_chance(chi2, 3), delta_e=delta_e_2000(lab, model.read)
+    )
+
+
+def check_possible(model: ReadingModel) -> None:
+    """Refuse readings that no press prints, where too few others are there to leave them out.
+
+    Raises
+    ------
+    InputError : more than a third of the readings, or any of one or two, are impossible.
+    """
+    u = np.zeros(model.unknowns.size)
+    lab, J = model.lab(u[None])[0], model.jacobian(u)
+    sd = np.where(model.unknowns.of_ink, 3.0, 1.0)
+    V = reading_noise(model) + np.eye(3) + (J * sd**2) @ J.mT
+    off = model.read - lab
+    chi2 = np.sum(off * np.linalg.solve(V, off[..., None])[..., 0], axis=-1)
+    away = delta_e_2000(lab, model.read)
+    names = [
+        f"'{model.readings[at].name}' ({away[at]:.0f} ΔE00)"
+        for at in np.flatnonzero((_chance(chi2, 3) < IMPOSSIBLE) & (away > FAR_DE00)).tolist()
+    ]
+    count = len(model.readings)
+    if names and (count < 3 or len(names) > count * MOST_WRONG):
+        shown = [*names[:5], *([f"{len(names) - 5} more"] if len(names) > 5 else [])]
+        raise InputError(
+            f"no press prints so far from what the shop's inks and cloths are: {', '.join(shown)}. "
+            "Check garment, ink and the numbers of L, a, b or the spectrum, or allow readings that "
+            "look wrong."
+        )
+
+
+def wrong_readings(model: ReadingModel) -> tuple[Suspect, ...]:
+    """Find the readings that cannot be right.
+
+    A robust fit names suspects; a fit without them decides. At most a third of the readings are
+    called wrong, the worst ones, and none of one or two.
+    """
+    count = len(model.readings)
+    if count < 3:
+        return ()
+    robust = fit(model, robust=True)
+    swaps = _swaps(robust)
+    in_swaps = np.zeros(count, dtype=np.bool_)
+    in_swaps[[at for pair in swaps for at in pair]] = True
+    expected = leave_one_out(robust)
+    suspect = in_swaps | _worst(expected, most=int(count * MOST_WRONG))
+    if not suspect.any():
+        return ()
+    clean = leave_one_out(fit(model, used=~suspect))
+    wrong = suspect & (in_swaps | _is_wrong(clean))
+    other = {a: b for pair in swaps for a, b in (pair, pair[::-1])}
+    return tuple(
+        Suspect(
+            name=model.readings[at].name,
+            delta_e=float(clean.delta_e[at]),
+            expected=(float(clean.lab[at, 0]), float(clean.lab[at, 1]), float(clean.lab[at, 2])),
+            swapped_with=model.readings[other[at]].name if at in other else None,
+        )
+        for at in np.flatnonzero(wrong).tolist()
+    )
+
+
+def contradictions(readings: tuple[PrintReading, ...]) -> tuple[Contradiction, ...]:
+    """Find readings of one build, under one viewing, that are far apart."""
+    found = []
+    for one, two in combinations(readings, 2):
+        if one.what == two.what and one.viewing == two.viewing:
+            apart = float(delta_e_2000(one.seen, two.seen))
+            if apart > CONTRADICTION_DE00:
+                found.append(Contradiction(names=(one.name, two.name), delta_e=apart))
+    return tuple(found)
+
+
+def _plain_noise(found: Fit) -> Array:
+    """Noise (R, 3, 3) of readings that are right, whatever weight the fit gave them."""
+    return reading_noise(found.model) + found.model_sd**2 * np.eye(3)
+
+
+def _chance(chi2: Array, degrees: int) -> Array:
+    """Chance of a χ² at least as large."""
+    from scipy.special import gammaincc
+
+    return np.asarray(gammaincc(degrees / 2.0, chi2 / 2.0))
+
+
+def _is_wrong(expected: Expected) -> Truth:
+    level = FALSE_ALARM / expected.chance.size
+    return np.asarray((expected.chance < level) & (expected.delta_e > LEAST_WRONG_DE00))
+
+
+def _worst(expected: Expected, *, most: int) -> Truth:
+    """The readings that are wrong, at most so many."""
+    wrong = np.flatnonzero(_is_wrong(expected))
+    keep = wrong[np.argsort(expected.chi2[wrong])[::-1][:most]]
+    chosen = np.zeros(expected.chance.size, dtype=np.bool_)
+    chosen[keep] = True
+    return chosen
+
+
+def _swaps(found: Fit) -> list[tuple[int, int]]:
+    """Pairs of readings whose labels are exchanged, each reading in one pair at most."""
+    model, count = found.model, len(found.model.readings)
+    pairs = list(combinations(range(count), 2))
+    if count > ALL_PAIRS:
+        suspects = set(np.flatnonzero(_is_wrong(leave_one_out(found))).tolist())
+        pairs = [pair for pair in pairs if suspects & set(pair)]
+    pairs = [(i, j) for i, j in pairs if model.readings[i].viewing == model.readings[j].viewing]
+    if not pairs:
+        return []
+    two = np.array(pairs)
+    u, covariance = found.without(two)
+    lab = np.take_along_axis(model.lab(u), two[..., None], axis=1)
+    J = found.jacobian[two].reshape(len(two), 6, -1)
+    V = J @ covariance @ J.mT
+    noise = _plain_noise(found)
+    for at, block in enumerate((slice(0, 3), slice(3, 6))):
+        V[:, block, block] += noise[two[:, at]]
+    read = model.read[two]
+    straight, crossed = (delta_e_2000(lab, labelled) for labelled in (read, read[:, ::-1]))
+    fits = (
+        (_chance(_chi2(lab - read, V), 6) < SURELY_NOT)
+        & np.all(straight > LEAST_WRONG_DE00, axis=1)
+        & np.all(NEARER * crossed < straight, axis=1)
+    )
+    chosen: list[tuple[int, int]] = []
+    for at in np.argsort(crossed.max(axis=1)).tolist():
+        i, j = pairs[at]
+        if fits[at] and not {i, j} & {each for pair in chosen for each in pair}:
+            chosen.append((i, j))
+    return chosen
+
+
+def _chi2(off: Array, V: Array) -> Array:
+    flat = off.reshape(len(off), 6)
+    return np.asarray(np.sum(flat * np.linalg.solve(V, flat[..., None])[..., 0], axis=-1))

@@ -1,0 +1,251 @@
+"""The most probable press, given readings of prints and what was known before: one fit.
+
+Maximum a posteriori: the readings' residuals, whitened by their noise, and the priors u ~ N(0, 1)
+go into one `scipy.optimize.least_squares`; its Jacobian gives the posterior covariance.
+
+The noise of a reading's Lab has two parts: the reading itself, round in ΔE00 and smaller for a mean
+of several, and the model's own error, round in Lab with standard deviation τ (`model_sd`). τ, and
+the factor κ on the inks' standard deviations (`ink_sd_factor`), are not known either: their
+posterior is taken on a grid, by the evidence of the linearised fit (MacKay, Neural Computation 4
+(1992) 415; the equations are those of Bayesian linear regression),
+
+    ln p(y | κ, τ) = −½ Σ ln|N(τ)| − ½ ln|I + D·G'G·D| − ½ (z'z − w'w) + const,
+
+G, z the whitened Jacobian and residual, D = κ for inks and 1 for the rest. The priors are low and
+wide (κ's only if all inks that were read are measured): prints that fit exactly are taken at their
+word, and prints that do not push κ and τ up by an order of magnitude. The root mean square of each
+is used, since it is variances that add up in an interval. With three readings the priors decide as
+much as the readings do: see tests/accuracy/calibration_study.py for what that costs where they are
+wrong.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from inksim.calibration.model import ReadingModel
+from inksim.colour.cielab import delta_e_2000
+from inksim.optics.kubelka_munk import Array
+from inksim.stock.provenance import (
+    CAUTIOUS_INK_SD_FACTOR,
+    CAUTIOUS_MODEL_SD,
+    INK_SD_FACTOR_PRIOR,
+    MODEL_SD_PRIOR,
+    READING_DE00,
+)
+
+MEAN_LENGTH = float(np.sqrt(8.0 / np.pi))
+"""Mean length of a standard normal vector in three dimensions: 2·√(2/π) = 1.596."""
+ROUNDS = 3  # of fitting, then learning κ and τ; a fourth moves them by less than 2 %
+_FACTORS = np.exp(np.linspace(np.log(0.01), np.log(16.0), 25))
+_SDS = np.exp(np.linspace(np.log(0.01), np.log(5.0), 22))
+_METRIC_STEP, _LEAST_METRIC = 0.2, 1e-3
+STUDENT = 4.0  # degrees of freedom of the noise in a robust fit
+
+
+def difference_metric(lab: Array) -> Array:
+    """G (..., 3, 3) with d'·G·d ≈ ΔE00² for small Lab differences d about a color.
+
+    By central differences of ΔE00² over 0.2: the formula itself has no derivative at neutral.
+    """
+    h, axes = _METRIC_STEP, np.eye(3)
+
+    def square(d: Array) -> Array:
+        both = delta_e_2000(lab, lab + h * d) ** 2 + delta_e_2000(lab, lab - h * d) ** 2
+        return np.asarray(both / (2.0 * h * h))
+
+    G = np.zeros((*lab.shape[:-1], 3, 3))
+    for i in range(3):
+        G[..., i, i] = square(axes[i])
+    for i in range(3):
+        for j in range(i):
+            cross = square(axes[i] + axes[j]) - G[..., i, i] - G[..., j, j]
+            G[..., i, j] = G[..., j, i] = cross / 2.0
+    size, turn = np.linalg.eigh(G)
+    return np.asarray((turn * np.maximum(size, _LEAST_METRIC)[..., None, :]) @ turn.mT)
+
+
+def reading_noise(model: ReadingModel) -> Array:
+    """Covariance (R, 3, 3) of the readings' Lab: mean ΔE00 of `READING_DE00`, less for a mean."""
+    weight = np.array([reading.weight for reading in model.readings])
+    each = (READING_DE00 / MEAN_LENGTH) ** 2 / weight
+    return np.asarray(each[:, None, None] * np.linalg.inv(difference_metric(model.read)))
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Fit:
+    """A fit at its end.
+
+    used (R,): the readings that took part. u (n,); residual (R, 3): model − reading, of all;
+    jacobian (R, 3, n); noise (R, 3, 3): of a reading about the model; model_sd τ; ink_factor κ.
+    """
+
+    model: ReadingModel
+    used: npt.NDArray[np.bool_]
+    u: Array
+    residual: Array
+    jacobian: Array
+    noise: Array
+    model_sd: float
+    ink_factor: float
+
+    @cached_property
+    def precision(self) -> Array:
+        """Inverse posterior covariance (n, n) of u: D⁻² + Σ J'N⁻¹J."""
+        return np.asarray(self._prior_precision + np.sum(self.information[self.used], axis=0))
+
+    @cached_property
+    def covariance(self) -> Array:
+        """Posterior covariance (n, n) of u."""
+        return np.asarray(np.linalg.inv(self.precision))
+
+    @cached_property
+    def information(self) -> Array:
+        """What each reading adds to the precision: J'N⁻¹J, (R, n, n)."""
+        return np.asarray(self.jacobian.mT @ np.linalg.solve(self.noise, self.jacobian))
+
+    @property
+    def _prior_precision(self) -> Array:
+        return np.diag(_prior_sd(self.model, self.ink_factor) ** -2.0)
+
+    def without(self, left_out: npt.NDArray[np.intp]) -> tuple[Array, Array]:
+        """u (D, n) and covariance (D, n, n) without some of the used readings: left_out (D, k).
+
+        One Newton step from the fit: exact where the model is linear.
+        """
+        out = np.zeros((len(left_out), self.used.size), dtype=np.bool_)
+        np.put_along_axis(out, left_out, True, axis=1)
+        out &= self.used
+        force = np.linalg.solve(self.noise, self.residual[..., None])
+        pull = (self.jacobian.mT @ force)[..., 0]
+        covariance = np.linalg.inv(
+            self.precision - np.einsum("dr,rij->dij", out.astype(np.float64), self.information)
+        )
+        moved = self.u + np.einsum("dij,dj->di", covariance, out @ pull)
+        unknowns = self.model.unknowns
+        return np.clip(moved, unknowns.least, unknowns.most), covariance
+
+
+def fit(
+    model: ReadingModel,
+    *,
+    used: npt.NDArray[np.bool_] | None = None,
+    robust: bool = False,
+) -> Fit:
+    """Fit the unknowns to the used readings (all, if None).
+
+    robust: take the noise as Student's t with four degrees of freedom (iteratively reweighted), so
+    that a wrong reading pulls little; κ and τ stay at their cautious values then, where every fit
+    starts: a start that trusts the inks would put their share on the press.
+    """
+    every = np.ones(len(model.readings), dtype=np.bool_)
+    taken = every if used is None else used
+    base = reading_noise(model)
+    factor, sd = CAUTIOUS_INK_SD_FACTOR[model.ink_data], CAUTIOUS_MODEL_SD
+    u = np.zeros(model.unknowns.size)
+    scale = np.ones(len(model.readings))
+    for round_ in range(2 * ROUNDS if robust else ROUNDS):
+        noise = base + sd**2 * np.eye(3)
+        if robust:
+            noise = noise / scale[:, None, None]
+        u = _solve(model, taken, noise=noise, factor=factor, start=u)
+        residual, jacobian = model.lab(u[None])[0] - model.read, model.jacobian(u)
+        if robust:
+            plain = base + sd**2 * np.eye(3)
+            force = np.linalg.solve(plain, residual[..., None])[..., 0]
+            scale = (STUDENT + 3.0) / (STUDENT + np.sum(residual * force, axis=-1))
+        elif round_ < ROUNDS - 1:
+            factor, sd = _learn(model, taken, residual - jacobian @ u, jacobian, base=base)
+    return Fit(
+        model=model,
+        used=taken,
+        u=u,
+        residual=residual,
+        jacobian=jacobian,
+        noise=noise,
+        model_sd=sd,
+        ink_factor=factor,
+    )
+
+
+def _prior_sd(model: ReadingModel, factor: float | Array) -> Array:
+    """Prior sd (..., n) of u: κ for what is an ink's, 1 for the rest."""
+    return np.where(model.unknowns.of_ink, np.asarray(factor)[..., None], 1.0)
+
+
+def _roots(noise: Array) -> Array:
+    """Whitening matrices L⁻¹ (R, 3, 3) of noise = L·L'."""
+    return np.asarray(np.linalg.inv(np.linalg.cholesky(noise)))
+
+
+def _solve(
+    model: ReadingModel,
+    used: npt.NDArray[np.bool_],
+    *,
+    noise: Array,
+    factor: float,
+    start: Array,
+) -> Array:
+    """One least squares over the used readings and the priors."""
+    from scipy.optimize import least_squares
+
+    white = _roots(noise)[used]
+    prior = 1.0 / _prior_sd(model, factor)
+
+    def residuals(u: Array) -> Array:
+        off = (model.lab(u[None])[0] - model.read)[used]
+        return np.concatenate([(white @ off[..., None]).ravel(), prior * u])
+
+    def jacobian(u: Array) -> Array:
+        slope = white @ model.jacobian(u)[used]
+        return np.concatenate([slope.reshape(-1, u.size), np.diag(prior)])
+
+    unknowns = model.unknowns
+    found = least_squares(
+        residuals,
+        np.clip(start, unknowns.least, unknowns.most),
+        jac=jacobian,
+        bounds=(unknowns.least, unknowns.most),
+        xtol=1e-6,
+        ftol=1e-8,
+        gtol=1e-8,
+    )
+    return np.asarray(found.x)
+
+
+def _learn(
+    model: ReadingModel,
+    used: npt.NDArray[np.bool_],
+    offset: Array,
+    jacobian: Array,
+    *,
+    base: Array,
+) -> tuple[float, float]:
+    """Root mean squares of κ and of τ; offset (R, 3): the residual at u = 0."""
+    D = _prior_sd(model, _FACTORS)
+    evidence = np.empty((_FACTORS.size, _SDS.size))
+    for at, sd in enumerate(_SDS):
+        white = _roots(base[used] + sd**2 * np.eye(3))
+        G = (white @ jacobian[used]).reshape(-1, D.shape[-1])
+        z = (white @ offset[used][..., None]).ravel()
+        H = np.eye(D.shape[-1]) + D[:, :, None] * (G.T @ G) * D[:, None, :]
+        root = np.linalg.cholesky(H)
+        w = np.linalg.solve(root, (D * (G.T @ z))[..., None])[..., 0]
+        spread = np.sum(np.log(np.diagonal(root, axis1=1, axis2=2)), axis=1)
+        narrow = np.sum(np.log(np.diagonal(white, axis1=1, axis2=2)))
+        evidence[:, at] = narrow - spread - 0.5 * (z @ z - np.sum(w * w, axis=1))
+    evidence += _ln_prior(_FACTORS, INK_SD_FACTOR_PRIOR[model.ink_data])[:, None]
+    evidence += _ln_prior(_SDS, MODEL_SD_PRIOR)
+    chance = np.exp(evidence - evidence.max())
+    chance /= chance.sum()
+    factor, sd = (np.sqrt(p @ x**2) for p, x in ((chance.sum(1), _FACTORS), (chance.sum(0), _SDS)))
+    return float(factor), float(sd)
+
+
+def _ln_prior(value: Array, prior: tuple[float, float]) -> Array:
+    median, sd = prior
+    return np.asarray(-0.5 * (np.log(value / median) / sd) ** 2)

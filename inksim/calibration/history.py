@@ -1,0 +1,267 @@
+"""The readings of a shop's prints, kept: an sqlite file beside the shop's text files.
+
+One row a reading, in the names it was printed by (`print_rows.PrintRow`). The same reading is kept
+once, however often it is added. Every change is one transaction in write-ahead mode: two programs
+may work at once, and one that is killed leaves the file as it was before or after its change.
+
+CSV out has the columns that `print_rows` reads, so that it is also CSV in.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import sqlite3
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from inksim.calibration.print_rows import PrintRow
+from inksim.colour.grid import WAVELENGTHS_NM
+from inksim.common.errors import InputError
+
+FILE = "history.sqlite"
+SCHEMA = 1
+"""Version of the tables, in `PRAGMA user_version`: raised when a table changes."""
+PATIENCE_S = 10.0
+_STRICT_SINCE = (3, 37, 0)
+
+TABLES = """
+CREATE TABLE reading (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    mark TEXT NOT NULL UNIQUE,
+    name TEXT NOT NULL,
+    garment TEXT NOT NULL,
+    route TEXT NOT NULL CHECK (route IN ('straight', 'discharge-base', 'white-base')),
+    ink TEXT NOT NULL,
+    screen TEXT NOT NULL,
+    passes INTEGER NOT NULL CHECK (passes BETWEEN 1 AND 4),
+    base TEXT,
+    base_screen TEXT,
+    base_passes INTEGER CHECK (base_passes BETWEEN 1 AND 4),
+    flash INTEGER CHECK (flash IN (0, 1)),
+    coverage REAL NOT NULL CHECK (coverage > 0 AND coverage <= 1),
+    lines_per_inch REAL,
+    weight REAL NOT NULL CHECK (weight > 0),
+    reflectance TEXT,
+    lab TEXT,
+    light TEXT NOT NULL,
+    observer INTEGER NOT NULL,
+    geometry TEXT,
+    date TEXT NOT NULL,
+    note TEXT NOT NULL,
+    source TEXT NOT NULL,
+    CHECK ((reflectance IS NULL) <> (lab IS NULL)),
+    CHECK ((base IS NULL) = (base_screen IS NULL) AND (base IS NULL) = (base_passes IS NULL))
+) STRICT;
+"""
+_PLAIN = (
+    "name", "garment", "route", "ink", "screen", "passes", "coverage", "lines_per_inch", "weight",
+    "light", "observer", "geometry", "date", "note", "source",
+)  # fmt: skip
+_COLUMNS = (
+    "mark", *_PLAIN, "base", "base_screen", "base_passes", "flash", "reflectance", "lab",
+)  # fmt: skip
+_CSV_HEAD = (
+    "name", "garment", "ink", "route", "screen", "passes", "base", "base_screen", "base_passes",
+    "flash", "coverage", "lines_per_inch", "weight", "geometry", "light", "observer", "date",
+    "note", "L", "a", "b",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class Kept:
+    """A row of the history with its number."""
+
+    number: int
+    row: PrintRow
+
+
+def history_file(shop: Path) -> Path:
+    """Return where a shop's history is."""
+    return shop / FILE
+
+
+def add_rows(shop: Path, rows: Sequence[PrintRow], *, date: str, note: str = "") -> int:
+    """Add readings to a shop's history; a reading that is there already is not added again.
+
+    Parameters
+    ----------
+    date, note : for the rows that say none.
+
+    Returns
+    -------
+    How many are new.
+
+    Raises
+    ------
+    InputError : the file cannot be written, is no history, or is a newer inksim's.
+    """
+    names = ", ".join(_COLUMNS)
+    places = ", ".join("?" * len(_COLUMNS))
+    statement = f"INSERT INTO reading ({names}) VALUES ({places}) ON CONFLICT (mark) DO NOTHING"
+    values = [_values(row, date=row.date or date, note=row.note or note) for row in rows]
+    with _change(shop) as connection:
+        before = connection.total_changes
+        connection.executemany(statement, values)
+        return connection.total_changes - before
+
+
+def rows_kept(shop: Path, *, since: str = "") -> tuple[Kept, ...]:
+    """All readings of a shop's history in the order they came; since: a date, YYYY-MM-DD."""
+    if not history_file(shop).exists():
+        return ()
+    with _open(shop) as connection:
+        # another program may have made the file a moment ago, and not its tables yet
+        if not connection.execute("PRAGMA user_version").fetchone()[0]:
+            return ()
+        found = connection.execute(
+            "SELECT * FROM reading WHERE date >= ? ORDER BY id", (since,)
+        ).fetchall()
+    return tuple(Kept(number=each["id"], row=_row(each)) for each in found)
+
+
+def remove_row(shop: Path, number: int) -> PrintRow:
+    """Take one reading out of the history, and return it.
+
+    Raises
+    ------
+    InputError : no reading of that number.
+    """
+    with _change(shop) as connection:
+        found = connection.execute("SELECT * FROM reading WHERE id = ?", (number,)).fetchone()
+        if found is None:
+            raise InputError(
+                f"the history has no reading {number}; 'inksim history' lists them with numbers."
+            )
+        connection.execute("DELETE FROM reading WHERE id = ?", (number,))
+    return _row(found)
+
+
+def to_csv(rows: Sequence[PrintRow]) -> str:
+    """Readings as CSV, with all digits: reading it in again gives the same rows.
+
+    A row without a reading has L, a, b left empty, to be filled in.
+    """
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    bands = [f"factor {nm:.0f}" for nm in WAVELENGTHS_NM]
+    spectra = any(row.reflectance for row in rows)
+    writer.writerow([*_CSV_HEAD, *bands] if spectra else _CSV_HEAD)
+    for row in rows:
+        base, base_screen, base_passes, flash = row.base or ("", "", "", None)
+        cells: list[Any] = [
+            row.name, row.garment, row.ink, row.route, row.screen, row.passes, base, base_screen,
+            base_passes, "" if flash is None else ("yes" if flash else "no"),
+            "" if row.coverage == 1 else repr(100.0 * row.coverage), row.lines_per_inch or "",
+            repr(row.weight), row.geometry or "", row.light, row.observer, row.date, row.note,
+            *(map(repr, row.lab) if row.lab else ("", "", "")),
+        ]  # fmt: skip
+        if spectra:
+            cells += map(repr, row.reflectance) if row.reflectance else [""] * len(bands)
+        writer.writerow(cells)
+    return text.getvalue()
+
+
+def _values(row: PrintRow, *, date: str, note: str) -> tuple[Any, ...]:
+    plain = {field: getattr(row, field) for field in _PLAIN} | {"date": date, "note": note}
+    base = row.base or (None, None, None, None)
+    flash = None if base[3] is None else int(base[3])
+    spectra = [
+        None if numbers is None else json.dumps(list(numbers))
+        for numbers in (row.reflectance, row.lab)
+    ]
+    return (row.mark, *plain.values(), *base[:3], flash, *spectra)
+
+
+def _row(found: sqlite3.Row) -> PrintRow:
+    base = None
+    if found["base"] is not None:
+        base = (found["base"], found["base_screen"], found["base_passes"], bool(found["flash"]))
+    fields: dict[str, Any] = {field: found[field] for field in _PLAIN}
+    for field in ("reflectance", "lab"):
+        fields[field] = None if found[field] is None else tuple(json.loads(found[field]))
+    return PrintRow(base=base, **fields)
+
+
+@contextmanager
+def _change(shop: Path) -> Iterator[sqlite3.Connection]:
+    """One transaction that writes; made whole or not at all."""
+    with _open(shop, writing=True) as connection:
+        connection.execute("BEGIN IMMEDIATE")
+        try:
+            yield connection
+            connection.execute("COMMIT")
+        except BaseException:
+            connection.execute("ROLLBACK")
+            raise
+
+
+@contextmanager
+def _open(shop: Path, *, writing: bool = False) -> Iterator[sqlite3.Connection]:
+    """A connection to a history of the right version; faults become sentences."""
+    path = history_file(shop)
+    if sqlite3.sqlite_version_info < _STRICT_SINCE:
+        raise InputError(
+            f"the history needs sqlite 3.37 or newer, and this Python has {sqlite3.sqlite_version}."
+        )
+    connection = None
+    try:
+        connection = sqlite3.connect(path, timeout=PATIENCE_S, isolation_level=None)
+        connection.row_factory = sqlite3.Row
+        _prepare(connection, path, writing=writing)
+        yield connection
+    except sqlite3.OperationalError as error:
+        locked = "locked" in str(error) or "busy" in str(error)
+        why = "another program is writing it; try again" if locked else str(error)
+        raise InputError(f"the history '{path}' cannot be used: {why}.") from None
+    except sqlite3.DatabaseError as error:
+        raise InputError(
+            f"'{path}' is no history of inksim or is damaged ({error}); nothing was changed. Put "
+            "it aside, and bring readings back from CSV with 'inksim history --from FILE'."
+        ) from None
+    finally:
+        if connection is not None:
+            connection.close()
+
+
+def _prepare(connection: sqlite3.Connection, path: Path, *, writing: bool) -> None:
+    """Make the tables of a new file; refuse a file of another version."""
+    version = connection.execute("PRAGMA user_version").fetchone()[0]
+    if version > SCHEMA:
+        raise InputError(
+            f"the history '{path}' is of version {version}, and this inksim knows {SCHEMA}; "
+            "nothing was changed. Use the newer inksim."
+        )
+    if not writing:
+        return
+    _write_ahead(connection)
+    connection.execute("PRAGMA synchronous = FULL")
+    if version == SCHEMA:
+        return
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        if connection.execute("PRAGMA user_version").fetchone()[0] == 0:
+            connection.execute(TABLES)
+            connection.execute(f"PRAGMA user_version = {SCHEMA}")
+        connection.execute("COMMIT")
+    except BaseException:
+        connection.execute("ROLLBACK")
+        raise
+
+
+def _write_ahead(connection: sqlite3.Connection) -> None:
+    """Switch to write-ahead mode, which does not wait for others by itself."""
+    give_up = time.monotonic() + PATIENCE_S
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")
+            return
+        except sqlite3.OperationalError:
+            if time.monotonic() > give_up:
+                raise
+            time.sleep(0.02)

@@ -1,0 +1,312 @@
+"""Calibrate a press to its own prints: the press that its readings make most probable.
+
+What is fitted and how stands in `calibration_fit`; which readings are left out, and why, in
+`calibration_checks`. The result is a new `Press`: its parameters and the strength of the inks that
+were read, each with what is left of its standard deviation, and their joint correlation, so that
+every later prediction is as sure as the readings make it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from inksim.calibration.checks import (
+    Contradiction,
+    Suspect,
+    check_possible,
+    contradictions,
+    leave_one_out,
+    wrong_readings,
+)
+from inksim.calibration.fit import Fit, fit
+from inksim.calibration.model import reading_model
+from inksim.calibration.print_reading import PrintReading
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.srgb import hex_code
+from inksim.colour.viewing import xyz_from_lab
+from inksim.common.errors import InputError
+from inksim.optics.kubelka_munk import Array
+from inksim.printing.build import Build
+from inksim.stock.press import MEANINGS, Parameter, Press, PressValues, Strength
+
+NARROWED = 0.9
+"""A standard deviation that is still more than this share of the one before was not told by the
+readings [assumption]."""
+TOGETHER = 0.9
+"""Two parameters correlated by more than this were told together, not each [assumption]."""
+NINETY = 1.6449
+"""Standard normal quantile at 95 %: value ± this many sds is a 90 % interval."""
+NOT_FITTED = ("cloth_S", "cloth_depth_um")
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReadingResult:
+    """One reading: ΔE00 from the print predicted before, after, and by all other readings.
+
+    left_out: for a reading that took no part (a `Suspect`), alone says how far off it is.
+    hexes: on a screen the print predicted before, the reading, and the print predicted after.
+    """
+
+    name: str
+    before: float
+    after: float
+    alone: float
+    left_out: bool
+    hexes: tuple[str, str, str]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ParameterResult:
+    """One parameter before and after; low, high: its 90 % interval. told: by these readings."""
+
+    name: str
+    before: Parameter
+    after: Parameter
+    low: float
+    high: float
+    told: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class ClothResult:
+    """What the readings say of a cloth; it is told and not kept, since the next lot is another.
+
+    factor: on the dye of its entry (K/S), or, if discharged, on the dye that a discharge leaves
+    in it; sd: of its logarithm, sd_before before the readings.
+    """
+
+    name: str
+    discharged: bool
+    factor: float
+    sd: float
+    sd_before: float
+
+    @property
+    def off(self) -> bool:
+        """Whether its 90 % interval leaves its entry out.
+
+        The factor is held near 1 by its prior: of a lot 10 % darker than a measured entry a few
+        readings show 1 to 4 %, so that most lots go untold.
+        """
+        return abs(float(np.log(self.factor))) > NINETY * self.sd
+
+
+@dataclass(frozen=True, kw_only=True)
+class Calibration:
+    """A press calibrated, and what there is to say of it.
+
+    together: pairs of parameters (or 'K of INK', 'S of INK') that the readings could not tell
+    apart, with their correlation. suspects: readings left out as wrong, unless kept on demand.
+    """
+
+    press: Press
+    readings: tuple[ReadingResult, ...]
+    parameters: tuple[ParameterResult, ...]
+    together: tuple[tuple[str, str, float], ...]
+    suspects: tuple[Suspect, ...]
+    contradictions: tuple[Contradiction, ...]
+    cloths: tuple[ClothResult, ...] = ()
+
+    @property
+    def used(self) -> tuple[ReadingResult, ...]:
+        """The readings that took part."""
+        return tuple(reading for reading in self.readings if not reading.left_out)
+
+    def median(self, when: str) -> float:
+        """Median ΔE00 of the used readings: when is 'before', 'after' or 'alone'."""
+        return float(np.median([getattr(reading, when) for reading in self.used]))
+
+    @property
+    def silent(self) -> tuple[str, ...]:
+        """Parameters of which the readings said nothing."""
+        return tuple(each.name for each in self.parameters if not each.told)
+
+
+def calibrate(
+    readings: Sequence[PrintReading],
+    *,
+    press: Press,
+    source: str = "",
+    keep_all: bool = False,
+) -> Calibration:
+    """Calibrate a press to readings of its prints.
+
+    Parameters
+    ----------
+    readings : one or more, of builds of inks as filed (`Shop.before`).
+    press : calibrated or not; the fit starts from `Press.before`, so give all readings that still
+        hold, old ones too.
+    source : where the result comes from, for the press's file.
+    keep_all : use readings that look wrong as well; they are still named.
+
+    Raises
+    ------
+    InputError : no reading, two of one name, or what `check_possible` raises.
+    """
+    _check_names(readings)
+    model = reading_model(readings, press.before)
+    if not keep_all:
+        check_possible(model)
+    suspects = wrong_readings(model)
+    wrong = {suspect.name for suspect in suspects}
+    used = np.array([keep_all or reading.name not in wrong for reading in readings])
+    found = fit(model, used=used)
+    alone = leave_one_out(found)
+    start = np.zeros((1, model.unknowns.size))
+    lab_before, lab_after = model.lab(start)[0], found.residual + model.read
+    before = delta_e_2000(lab_before, model.read)
+    after = delta_e_2000(lab_after, model.read)
+    made = _press(found, source=source)
+    return Calibration(
+        press=made,
+        readings=tuple(
+            ReadingResult(
+                name=reading.name,
+                before=float(before[at]),
+                after=float(after[at]),
+                alone=float(alone.delta_e[at]),
+                left_out=not bool(used[at]),
+                hexes=_hexes(reading, lab_before[at], model.read[at], lab_after[at]),
+            )
+            for at, reading in enumerate(readings)
+        ),
+        parameters=tuple(_results(press.before, made)),
+        together=_together(found),
+        suspects=suspects,
+        contradictions=contradictions(model.readings),
+        cloths=tuple(_cloths(found)),
+    )
+
+
+def printed(build: Build, *, press: Press) -> Build:
+    """Return a build of inks as filed with its inks as a calibrated press prints them."""
+    by_name = {strength.ink: strength for strength in press.strengths}
+    layers = tuple(
+        replace(layer, ink=layer.ink.times(K=known.K.value, S=known.S.value))
+        if (known := by_name.get(layer.ink.name))
+        else layer
+        for layer in build.layers
+    )
+    return replace(build, layers=layers)
+
+
+def _check_names(readings: Sequence[PrintReading]) -> None:
+    if not readings:
+        raise InputError("there is no reading to calibrate to; give one or more, best three.")
+    names = [reading.name for reading in readings]
+    for name in names:
+        if names.count(name) > 1:
+            raise InputError(f"two readings are named '{name}'; give each its own name.")
+
+
+def _press(found: Fit, *, source: str) -> Press:
+    """The press of a fit: u and its covariance, in the parameters' own units."""
+    model = found.model
+    unknowns, before = model.unknowns, model.press
+    size, inks = len(PressValues._fields), len(unknowns.inks)
+    # places of the kept unknowns in the order of Press.covariance; nuisances are left out
+    row = [PressValues._fields.index(name) for name in unknowns.parameters]
+    row += [size + 2 * at for at in range(inks)] + [size + 2 * at + 1 for at in range(inks)]
+    kept = np.arange(len(row))
+    covariance = np.zeros((size + 2 * inks, size + 2 * inks))
+    scaled = found.covariance * np.outer(unknowns.scale, unknowns.scale)
+    covariance[np.ix_(row, row)] = scaled[np.ix_(kept, kept)]
+    sd = np.sqrt(np.diagonal(covariance))
+    values = model.values(found.u)
+    _, ln_k, ln_s, _, _ = unknowns.split(found.u)
+    layers = [layer.ink for reading in model.readings for layer in reading.build.layers]
+    marks = {ink.name: ink.mark for ink in layers}
+    parameters = {
+        name: Parameter(float(getattr(values, name)), float(sd[at]))
+        for at, name in enumerate(PressValues._fields)
+    }
+    return Press(
+        name=before.name,
+        **parameters,
+        model_sd=found.model_sd,
+        ink_sd_factor=found.ink_factor,
+        strengths=tuple(
+            Strength(
+                name,
+                Parameter(float(np.exp(ln_k[at])), float(sd[size + 2 * at])),
+                Parameter(float(np.exp(ln_s[at])), float(sd[size + 2 * at + 1])),
+                marks[name],
+            )
+            for at, name in enumerate(unknowns.inks)
+        ),
+        correlation=tuple(map(tuple, _correlation(covariance, sd).tolist())),
+        prior=before,
+        calibrated=True,
+        source=source,
+    )
+
+
+def _hexes(reading: PrintReading, *labs: Array) -> tuple[str, str, str]:
+    """Colors on a screen of three Lab under a reading's light."""
+    seen = reading.viewing
+    before, read, after = (hex_code(xyz_from_lab(lab, seen), seen)[0] for lab in labs)
+    return before, read, after
+
+
+def _correlation(covariance: Array, sd: Array) -> Array:
+    still = sd == 0
+    size = np.where(still, 1.0, sd)
+    correlation = covariance / np.outer(size, size)
+    correlation[still, still] = 1.0
+    return np.asarray((correlation + correlation.T) / 2.0)
+
+
+def _results(before: Press, after: Press) -> list[ParameterResult]:
+    found = []
+    for name in PressValues._fields:
+        old, new = getattr(before, name), getattr(after, name)
+        if name in NOT_FITTED or old.sd == 0:
+            continue
+        meaning = MEANINGS[name]
+        found.append(
+            ParameterResult(
+                name=name,
+                before=old,
+                after=new,
+                low=max(meaning.least, new.value - NINETY * new.sd),
+                high=min(meaning.most, new.value + NINETY * new.sd),
+                told=bool(new.sd <= NARROWED * old.sd),
+            )
+        )
+    return found
+
+
+def _cloths(found: Fit) -> list[ClothResult]:
+    """The unknowns that are not kept: the dye of each cloth, and what a discharge leaves of it."""
+    unknowns = found.model.unknowns
+    *_, cloth, left = unknowns.split(found.u)
+    named = [(n, False) for n in unknowns.cloths] + [(n, True) for n in unknowns.discharged]
+    before = unknowns.scale[-len(named) :]
+    sd = np.sqrt(np.diagonal(found.covariance))[-len(named) :] * before
+    return [
+        ClothResult(
+            name=name, discharged=discharged, factor=float(np.exp(ln)), sd=float(s),
+            sd_before=float(b),
+        )
+        for (name, discharged), ln, s, b in zip(
+            named, np.concatenate([cloth, left]), sd, before, strict=True
+        )
+    ]  # fmt: skip
+
+
+def _together(found: Fit) -> tuple[tuple[str, str, float], ...]:
+    """Pairs of unknowns that the readings moved together, the closest first."""
+    sd = np.sqrt(np.diagonal(found.covariance))
+    correlation = found.covariance / np.outer(sd, sd)
+    labels = found.model.unknowns.labels
+    rows, columns = np.triu_indices(len(labels), k=1)
+    strong: npt.NDArray[np.intp] = np.flatnonzero(np.abs(correlation[rows, columns]) > TOGETHER)
+    pairs = [
+        (labels[rows[at]], labels[columns[at]], float(correlation[rows[at], columns[at]]))
+        for at in strong.tolist()
+    ]
+    return tuple(sorted(pairs, key=lambda pair: -abs(pair[2])))

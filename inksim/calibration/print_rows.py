@@ -1,0 +1,313 @@
+"""Readings of prints as rows: from a file of readings, from and to the shop's history.
+
+A row says what was printed in names, so that it is still understood when an ink was characterized
+anew; `reading_of` looks the names up in the shop as it is now. In a file of readings, beside the
+spectrum or L, a, b (see `readings`), the columns are
+
+- ``garment``, ``ink``: names of the shop;
+- ``route``: straight, white-base or discharge-base; straight if not given;
+- ``screen``, ``passes``, ``base_screen``, ``base_passes``, ``flash`` (yes, no): the shop's habits
+  if not given; ``base``: the base's ink, else the shop's first of the route;
+- ``coverage`` (percent, or ``tone``) and ``lines_per_inch``, for a halftone of the color;
+- ``weight``: of how many measurements the reading is the mean; ``date``, ``note``: to remember.
+
+Rows of one name are repeats: their mean is taken. A row without a reading is passed over and told.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, TypeVar
+
+from inksim.calibration.print_reading import PrintReading
+from inksim.colour.viewing import Viewing
+from inksim.common.errors import InputError
+from inksim.common.wording import counted
+from inksim.optics.kubelka_munk import Array
+from inksim.printing.build import ROUTES, Build, Layer, Route
+from inksim.readings.read import Reading, average, read_readings
+from inksim.readings.record import number, raise_faults
+from inksim.readings.selection import listed_colour, specular_excluded
+from inksim.shop.habits import check_allowed, usual_build
+from inksim.shop.shop import Shop
+
+T = TypeVar("T")
+YES, NO = ("yes", "y", "true", "1", "flash"), ("no", "n", "false", "0", "none")
+
+
+@dataclass(frozen=True, kw_only=True)
+class PrintRow:
+    """One reading of a print, in names and plain numbers.
+
+    base: (ink, screen, passes, flash) or None. reflectance: 31 values, or lab: three, one of them.
+    """
+
+    name: str
+    garment: str
+    route: Route
+    ink: str
+    screen: str
+    passes: int
+    base: tuple[str, str, int, bool] | None = None
+    coverage: float = 1.0
+    lines_per_inch: float | None = None
+    weight: float = 1.0
+    reflectance: tuple[float, ...] | None = None
+    lab: tuple[float, float, float] | None = None
+    light: str = "D50"
+    observer: int = 2
+    geometry: str | None = None
+    date: str = ""
+    note: str = ""
+    source: str = ""
+
+    @property
+    def mark(self) -> str:
+        """Fingerprint of what was printed and read: the same reading twice has the same."""
+        what = replace(self, name="", date="", note="", source="")
+        return hashlib.sha256(repr(what).encode()).hexdigest()[:16]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PrintFile:
+    """The prints of a file. unread: names of rows that no reading was filled in for, left out.
+
+    notes: what was taken for granted of the others, each sentence once.
+    """
+
+    rows: tuple[PrintRow, ...]
+    unread: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+def read_print_rows(
+    source: Path | bytes, *, shop: Shop, name: str | None = None, **stated: Any
+) -> PrintFile:
+    """Read the prints in a file of readings; of its bytes, with a name for what is said of it.
+
+    Raises
+    ------
+    InputError : every fault of the file at once: a name the shop does not have, a screen an ink
+        does not print through, repeats of one name that are of different prints; or a file in which
+        nothing was filled in.
+    """
+    called = source.name if isinstance(source, Path) else name or "readings"
+    listed = read_readings(source, name=name, **stated)
+    readings = [r for r in listed if r.reflectance is not None or r.lab or r.xyz]
+    names = {reading.name for reading in readings}
+    unread = tuple(dict.fromkeys(r.name for r in listed if r.name not in names))
+    if not readings:
+        raise InputError(
+            f"{called}: no row has a reading yet; fill in L, a and b, or a spectrum, of the "
+            "prints that were read. Rows left empty are passed over."
+        )
+    rows, faults = [], []
+    groups: dict[str, list[Reading]] = {}
+    for reading in readings:
+        groups.setdefault(reading.name, []).append(reading)
+    for repeats in groups.values():
+        try:
+            rows.append(_row(repeats, shop=shop))
+        except InputError as error:
+            faults.append(str(error))
+    raise_faults(faults, file=called)
+    said = Counter(note for reading in readings for note in dict.fromkeys(reading.notes))
+    notes = tuple(f"{counted(number, 'reading')}: {note}." for note, number in said.items())
+    return PrintFile(rows=tuple(rows), unread=unread, notes=notes)
+
+
+def reading_of(row: PrintRow, *, shop: Shop) -> PrintReading:
+    """Return the reading of a row, of a build as the shop has it now, its inks as filed.
+
+    Raises
+    ------
+    InputError : the shop no longer has the garment, an ink or a screen.
+    """
+    filed = shop.before
+    layers = []
+    if row.base is not None:
+        ink, screen, passes, flash = row.base
+        layers.append(
+            Layer(ink=filed.ink(ink), screen=filed.screen(screen), passes=passes, flash=flash)
+        )
+    top = Layer(ink=filed.ink(row.ink), screen=filed.screen(row.screen), passes=row.passes)
+    return PrintReading(
+        name=row.name,
+        build=Build(garment=filed.garment(row.garment), layers=(*layers, top), route=row.route),
+        reflectance=row.reflectance,  # type: ignore[arg-type]
+        lab=row.lab,  # type: ignore[arg-type]
+        viewing=Viewing(light=row.light, observer=row.observer),
+        weight=row.weight,
+        coverage=row.coverage,
+        lines_per_inch=row.lines_per_inch,
+        source=row.source,
+    )
+
+
+def row_of_build(build: Build, *, name: str, **fields: Any) -> PrintRow:
+    """Return the row of a build of one color with or without a base; fields: see `PrintRow`."""
+    if len(build.layers) > 2:
+        raise InputError(
+            f"'{name}' has {len(build.layers)} layers; a row holds a base and a color."
+        )
+    base = build.base
+    return PrintRow(
+        name=name,
+        garment=build.garment.name,
+        route=build.route,
+        ink=build.colour.ink.name,
+        screen=build.colour.screen.name,
+        passes=build.colour.passes,
+        base=None if base is None else (base.ink.name, base.screen.name, base.passes, base.flash),
+        **fields,
+    )
+
+
+def _row(repeats: Sequence[Reading], *, shop: Shop) -> PrintRow:
+    """The row of a reading, or of the mean of its repeats."""
+    first = repeats[0]
+    words = [_Words(reading) for reading in repeats]
+    build = words[0].build(shop)
+    for other in words[1:]:
+        if not _same(other.build(shop), build):
+            raise InputError(
+                f"{first.source}: several readings are named '{first.name}' but are of different "
+                "prints; give each its own name, or the same garment, ink and screens."
+            )
+    reading = first if len(repeats) == 1 else average(repeats)[0]
+    spectrum: Array | None = None
+    lab, viewing = None, Viewing()
+    if reading.reflectance is not None:
+        spectrum, _ = specular_excluded(reading)
+    else:
+        lab, viewing = listed_colour(reading)
+    weight = sum(each.number("weight", default=1.0) for each in words)
+    coverage = words[0].coverage()
+    return row_of_build(
+        build,
+        name=first.name,
+        coverage=coverage,
+        lines_per_inch=words[0].lines() if coverage < 1 else None,
+        weight=weight,
+        reflectance=None if spectrum is None else tuple(float(v) for v in spectrum),
+        lab=None if lab is None else tuple(float(v) for v in lab),
+        light=viewing.light,
+        observer=viewing.observer,
+        geometry="d:8-sce" if reading.geometry == "d:8-sci" else reading.geometry,
+        date=words[0].text("date") or "",
+        note=words[0].text("note") or "",
+        source=reading.source,
+    )
+
+
+def _same(one: Build, two: Build) -> bool:
+    def key(build: Build) -> object:
+        layers = [(at.ink.name, at.screen.name, at.passes, at.flash) for at in build.layers]
+        return build.garment.name, build.route, layers
+
+    return key(one) == key(two)
+
+
+class _Words:
+    """What a reading's row says beside its color, by column."""
+
+    def __init__(self, reading: Reading) -> None:
+        self.reading = reading
+        self.where = f"{reading.source}, sample '{reading.name}'"
+        named = {**reading.labels, **{k: f"{v:.10g}" for k, v in reading.device.items()}}
+        self.cells = {re.sub(r"[^a-z0-9]", "", k.lower()): v.strip() for k, v in named.items()}
+
+    def text(self, column: str) -> str | None:
+        return self.cells.get(column.replace("_", "")) or None
+
+    def number(self, column: str, *, default: float) -> float:
+        text = self.text(column)
+        if text is None:
+            return default
+        value = number(text.removesuffix("%"))
+        if value is None or not value > 0:
+            raise InputError(f"{self.where}: {column} is '{text}'; give a number above 0.")
+        return value
+
+    def count(self, column: str) -> int | None:
+        value = self.number(column, default=0.0)
+        if value and (value != int(value) or value > 4):
+            raise InputError(f"{self.where}: {column} is {value:g}; a screen prints 1 to 4 passes.")
+        return int(value) or None
+
+    def flash(self) -> bool | None:
+        text = (self.text("flash") or "").lower()
+        if text and text not in (*YES, *NO):
+            raise InputError(f"{self.where}: flash is '{text}'; write yes or no.")
+        return text in YES if text else None
+
+    def coverage(self) -> float:
+        """Share of the area, from a tone in percent."""
+        tone = self.reading.tone_percent
+        percent = self.number("coverage", default=100.0 if tone is None else tone)
+        if percent > 100:
+            raise InputError(f"{self.where}: coverage is {percent:g} %; at most 100.")
+        return round(percent / 100.0, 6)
+
+    def lines(self) -> float:
+        lines = self.number("lines_per_inch", default=0.0) or self.number("lpi", default=0.0)
+        if not lines:
+            raise InputError(
+                f"{self.where}: a halftone needs its lines per inch, in a column lines_per_inch."
+            )
+        return lines
+
+    def route(self) -> Route:
+        text = re.sub(r"[\s_]+", "-", (self.text("route") or "straight").lower())
+        for route in ROUTES:
+            if text in (route, route.removesuffix("-base")):
+                return route
+        raise InputError(f"{self.where}: route is '{text}'; it is one of {', '.join(ROUTES)}.")
+
+    def named(self, column: str, look_up: Callable[[str], T]) -> T | None:
+        """Look a name up in the shop; None if the column is empty."""
+        text = self.text(column)
+        if text is None:
+            return None
+        try:
+            return look_up(text)
+        except InputError as error:
+            raise InputError(f"{self.where}: {error}") from None
+
+    def needed(self, column: str, look_up: Callable[[str], T]) -> T:
+        found = self.named(column, look_up)
+        if found is None:
+            raise InputError(f"{self.where}: which {column} was printed? Fill in that column.")
+        return found
+
+    def build(self, shop: Shop) -> Build:
+        """The print's build: the shop's usual one where the row does not say otherwise."""
+        filed = shop.before
+        try:
+            build = usual_build(
+                filed,
+                garment=self.needed("garment", filed.garment),
+                ink=self.needed("ink", filed.ink),
+                route=self.route(),
+                screen=self.named("screen", filed.screen),
+                passes=self.count("passes"),
+                base_screen=self.named("base_screen", filed.screen),
+                flash=self.flash(),
+            )
+            base, ink = build.base, self.named("base", filed.ink)
+            if base is not None:
+                under = replace(base, ink=ink or base.ink)
+                under = replace(under, passes=self.count("base_passes") or under.passes)
+                check_allowed(under.ink, under.screen)
+                build = replace(build, layers=(under, build.layers[-1]))
+        except InputError as error:
+            said = str(error)
+            raise InputError(
+                said if said.startswith(self.where) else f"{self.where}: {said}"
+            ) from None
+        return build

@@ -1,0 +1,119 @@
+"""A shop's press calibrated: new readings, the kept ones, and the press's next version."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from inksim.calibration.history import add_rows, remove_row, rows_kept
+from inksim.calibration.press_estimate import Calibration, calibrate
+from inksim.calibration.print_reading import PrintReading
+from inksim.calibration.print_rows import PrintRow, reading_of
+from inksim.common.errors import InputError
+from inksim.shop.edit import Draft, editable_folder
+from inksim.shop.press_file import Version, save_press
+from inksim.shop.shop import Shop
+
+
+@dataclass(frozen=True, kw_only=True)
+class ShopCalibration:
+    """A calibration of a shop's press and what was kept of it.
+
+    fresh, old: how many readings came from the file and from the history. unused: old readings
+    that no longer fit the shop, each in a sentence. version: None if nothing was written.
+    added: readings new in the history. notes: what was taken for granted of the new ones.
+    """
+
+    calibration: Calibration
+    fresh: int
+    old: int
+    unused: tuple[str, ...]
+    version: Version | None = None
+    added: int = 0
+    notes: tuple[str, ...] = ()
+
+
+def calibrate_shop(
+    shop: Shop,
+    rows: Sequence[PrintRow],
+    *,
+    notes: Sequence[str] = (),
+    only: bool = False,
+    since: str = "",
+    keep_all: bool = False,
+    day: str = "",
+) -> ShopCalibration:
+    """Calibrate a shop's press to new readings and, unless `only`, the kept ones from `since` on.
+
+    notes: of the file they come from, to be told with what is found.
+
+    Nothing is written: see `keep`. A kept reading that is among the new ones counts once; one
+    whose garment, ink or screen the shop no longer has is left out and told.
+    """
+    fresh = {row.mark: row for row in rows}
+    kept = () if only else rows_kept(shop.folder, since=since)
+    readings = [reading_of(row, shop=shop) for row in fresh.values()]
+    names = {reading.name for reading in readings}
+    old: list[PrintReading] = []
+    unused = []
+    for each in kept:
+        if each.row.mark in fresh:
+            continue
+        try:
+            reading = reading_of(each.row, shop=shop)
+        except InputError as error:
+            unused.append(f"kept reading {each.number}, '{each.row.name}': {error}")
+            continue
+        if reading.name in names:
+            reading = replace(reading, name=f"{reading.name} (kept as {each.number})")
+        names.add(reading.name)
+        old.append(reading)
+    total = len(readings) + len(old)
+    source = f"calibrated to {total} reading{'s' * (total != 1)} of prints" + (
+        f", {day}" if day else ""
+    )
+    found = calibrate([*readings, *old], press=shop.press, source=source, keep_all=keep_all)
+    return ShopCalibration(
+        calibration=found,
+        fresh=len(readings),
+        old=len(old),
+        unused=tuple(unused),
+        notes=tuple(notes),
+    )
+
+
+def keep(
+    folder: Path | None,
+    found: ShopCalibration,
+    rows: Sequence[PrintRow],
+    *,
+    day: str,
+    draft: Draft | None = None,
+) -> ShopCalibration:
+    """Keep the new readings that took part, then write the press's next version.
+
+    In this order nothing is lost in a crash between the two: what was read stays true, and the next
+    calibration takes it up.
+
+    draft: press.toml as it was when the calibration was worked out.
+
+    Raises
+    ------
+    InputError : the demo shop, or a folder that cannot be written to; nothing is written then.
+    """
+    shop = editable_folder(folder)
+    out = {reading.name for reading in found.calibration.readings if reading.left_out}
+    sound = [row for row in rows if row.name not in out]
+    used = len(found.calibration.used)
+    known = {each.row.mark for each in rows_kept(shop)}
+    added = add_rows(shop, sound, date=day)
+    try:
+        version = save_press(shop, found.calibration.press, day=day, readings=used, draft=draft)
+    except BaseException:
+        new = {row.mark for row in sound} - known
+        for each in rows_kept(shop):
+            if each.row.mark in new:
+                remove_row(shop, each.number)
+        raise
+    return replace(found, version=version, added=added)

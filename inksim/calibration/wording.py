@@ -1,0 +1,100 @@
+"""What a calibration leaves open and what looks wrong, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from inksim.calibration.checks import CONTRADICTION_DE00, Suspect
+from inksim.calibration.press_estimate import ClothResult
+from inksim.calibration.shop_press import ShopCalibration
+from inksim.common.wording import counted
+from inksim.stock.press import MEANINGS, Parameter, Press
+
+FEW = 6
+"""Readings below which the interval rests on assumptions as much as on them [assumption]."""
+MOST_PAIRS = 3
+"""Contradicting pairs told one by one: n readings of one build have n·(n − 1)/2 of them."""
+
+
+def plus_minus(parameter: Parameter) -> str:
+    """'0.6 ± 0.12'."""
+    return f"{parameter.value:.3g} ± {parameter.sd:.2g}"
+
+
+def told_strengths(press: Press) -> Iterator[tuple[str, str, Parameter]]:
+    """Ink, "K" or "S", and times its entry's: those further off than they are unsure."""
+    for each in press.strengths:
+        for name, value in (("K", each.K), ("S", each.S)):
+            if abs(value.value - 1.0) > value.sd:
+                yield each.ink, name, value
+
+
+def suspect_words(suspect: Suspect) -> str:
+    """Say why a reading is wrong, and what to do."""
+    expected = f"the others make it Lab {_lab(suspect.expected)}, {suspect.delta_e:.1f} ΔE00 away"
+    if suspect.swapped_with is not None:
+        return (
+            f"'{suspect.name}' and '{suspect.swapped_with}' look as if their labels were swapped "
+            f"({expected}); exchange them and calibrate again."
+        )
+    return (
+        f"'{suspect.name}' cannot be that print, if the others are right: {expected}. Check "
+        "garment, ink, screen and passes, or read the print again."
+    )
+
+
+def cloth_words(cloth: ClothResult) -> str:
+    """Say how a cloth seems off its entry, what that may be, and what to do if it stays so."""
+    size = f"{cloth.factor:.2f} times (± {cloth.sd:.0%}) the dye"
+    if cloth.discharged:
+        return (
+            f"The readings fit better if a discharge leaves {size} in '{cloth.name}' that its "
+            "entry says. That is not kept; read the discharged cloth and put it into its entry."
+        )
+    return (
+        f"The readings fit better if '{cloth.name}' holds {size} of its entry: another lot, or "
+        "cloth that darkens under ink. That is not kept; read the cloth and put it into its entry."
+    )
+
+
+def findings(found: ShopCalibration) -> Iterator[str]:
+    """Say what the readings left open, and which look wrong."""
+    calibration = found.calibration
+    press = calibration.press
+    yield (
+        f"The model itself leaves about {press.model_sd:.2f} in each of L*, a*, b*; inks are "
+        f"{press.ink_sd_factor:.1f} times as far off as their origin says."
+    )
+    if len(calibration.used) < FEW:
+        yield f"With fewer than {FEW} readings the first of these is mostly assumed."
+    for one, two, correlation in calibration.together:
+        pair = f"{_known(one)} and {_known(two)}"
+        yield f"Told together, not each by itself: {pair} ({correlation:+.2f})."
+    yield from map(cloth_words, (each for each in calibration.cloths if each.off))
+    told: set[str] = set()
+    for suspect in calibration.suspects:
+        if suspect.name not in told:
+            out = any(r.name == suspect.name and r.left_out for r in calibration.readings)
+            yield f"{'Left out' if out else 'Used all the same'}: {suspect_words(suspect)}"
+        told |= {suspect.name, suspect.swapped_with or ""}
+    worst = sorted(calibration.contradictions, key=lambda each: -each.delta_e)
+    for each in worst[:MOST_PAIRS]:
+        yield (
+            f"'{each.names[0]}' and '{each.names[1]}' are of one build but {each.delta_e:.1f} ΔE00 "
+            "apart: one is of another print, or the press moved between them; read both again."
+        )
+    if len(worst) > MOST_PAIRS:
+        more = counted(len(worst) - MOST_PAIRS, "more pair")
+        yield f"{more} of readings of one build lie more than {CONTRADICTION_DE00:g} ΔE00 apart."
+    yield from (f"Not used: {words}" for words in found.unused)
+    yield from found.notes
+
+
+def _known(label: str) -> str:
+    """A parameter with its meaning; 'K of Kiln Red' as it is."""
+    return f"{label} ({MEANINGS[label].words})" if label in MEANINGS else label
+
+
+def _lab(lab: Iterable[float]) -> str:
+    lightness, a, b = lab
+    return f"{lightness:.1f} {a:+.1f} {b:+.1f}"

@@ -1,0 +1,188 @@
+"""Commands that calibrate: calibrate, press, history. Computes nothing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from inksim.cli.options import JSON_OPTION, SHOP_OPTION, load, plainly
+from inksim.common.errors import InputError
+
+if TYPE_CHECKING:
+    from inksim.calibration.print_rows import PrintFile
+    from inksim.shop.shop import Shop
+
+
+def _today() -> str:
+    from datetime import UTC, datetime
+
+    return datetime.now(tz=UTC).astimezone().date().isoformat()
+
+
+def _say_unread(read: PrintFile) -> None:
+    if read.unread:
+        click.echo(f"Passed over, no reading filled in: {', '.join(read.unread)}.", err=True)
+
+
+def _write_table(path: Path, shop: Shop) -> None:
+    from inksim.calibration.prints_to_read import table_to_fill_in
+    from inksim.common.files import write_whole
+
+    if path.exists():
+        raise InputError(
+            f"'{path}' is there already, and may have readings filled in; give another name, or "
+            "move it away."
+        )
+    click.echo("Choosing the prints that would tell most; this takes some seconds …", err=True)
+    write_whole(path, table_to_fill_in(shop).encode())
+    click.echo(f"{path}: print these as you always do, read them, and fill in L, a and b.")
+
+
+@click.command("calibrate")
+@click.argument("readings", type=click.Path(path_type=Path), required=False)
+@click.option("--dry-run", is_flag=True, help="Only show; write nothing.")
+@click.option(
+    "--to-read",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="Write a table of the six prints that would tell most, to print, read and fill in.",
+)
+@click.option("--only", is_flag=True, help="These readings alone, without those kept from before.")
+@click.option(
+    "--since", default="", metavar="DATE", help="Kept readings from this day on (YYYY-MM-DD)."
+)
+@click.option("--keep-all", is_flag=True, help="Use readings that look wrong, too.")
+@click.option("--note", default="", help="To remember with the readings.")
+@SHOP_OPTION
+@JSON_OPTION
+@plainly
+def calibrate_command(
+    *, readings: Path | None, dry_run: bool, to_read: Path | None, only: bool, since: str,
+    keep_all: bool, note: str, shop_folder: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Fit the press to readings of its own prints, and keep the result as its next version.
+
+    READINGS is a file of readings with the columns garment, ink, route, screen, passes,
+    base_screen and flash beside the spectrum or L,a,b; what a row leaves out is as the shop
+    usually prints. Readings kept from before take part. 'inksim press --back' undoes it.
+    Without READINGS, --to-read writes a table of the prints to make and read first.
+    """
+    from dataclasses import replace
+
+    from inksim.calibration.print_rows import read_print_rows
+    from inksim.calibration.shop_press import calibrate_shop, keep
+    from inksim.reports.calibration_report import calibration_document, calibration_text
+    from inksim.reports.text import emit_json
+    from inksim.shop.edit import editable_folder
+
+    if to_read is not None:
+        words = {"READINGS": readings, "--dry-run": dry_run, "--json": as_json}
+        if clash := [word for word, given in words.items() if given]:
+            raise InputError(f"--to-read only writes a table; leave out {', '.join(clash)}.")
+        _write_table(to_read, load(shop_folder))
+        return
+    if readings is None:
+        raise InputError("give a file of readings; '--to-read FILE' writes a table to fill in.")
+    if not dry_run:
+        editable_folder(shop_folder)
+    shop = load(shop_folder)
+    read = read_print_rows(readings, shop=shop)
+    _say_unread(read)
+    rows = [replace(r, note=r.note or note) for r in read.rows]
+    day = _today()
+    found = calibrate_shop(
+        shop, rows, notes=read.notes, only=only, since=since, keep_all=keep_all, day=day
+    )
+    if not dry_run:
+        found = keep(shop_folder, found, rows, day=day)
+    if as_json:
+        emit_json(calibration_document(found))
+    else:
+        click.echo(calibration_text(found, press=shop.press.name, folder=shop_folder))
+
+
+@click.command("press")
+@click.option("--list", "listed", is_flag=True, help="List the versions (as without options).")
+@click.option("--back", is_flag=True, help="Bring back the version before the current one.")
+@click.option("--to", "number", type=click.IntRange(0), default=None, help="Bring back this one.")
+@SHOP_OPTION
+@JSON_OPTION
+@plainly
+def press_command(
+    *, listed: bool, back: bool, number: int | None, shop_folder: Path | None, as_json: bool
+) -> None:
+    """List the versions of the shop's press, or go back to one. None is ever lost."""
+    from inksim.reports.calibration_report import versions_document, versions_text
+    from inksim.reports.text import emit_json
+    from inksim.shop.edit import editable_folder
+    from inksim.shop.load import demo_shop_folder
+    from inksim.shop.press_file import go_back, versions
+
+    changes = back or number is not None
+    if listed + back + (number is not None) > 1:
+        raise InputError("give one of --list, --back and --to.")
+    folder = editable_folder(shop_folder) if changes else shop_folder or demo_shop_folder()
+    if changes:
+        now = go_back(folder, day=_today(), number=number)
+        click.echo(f"press.toml is version {now.number} now.", err=True)
+    found = versions(folder)
+    if as_json:
+        emit_json(versions_document(found))
+    else:
+        click.echo(versions_text(found))
+
+
+@click.command("history")
+@click.option(
+    "--csv",
+    "out",
+    type=click.Path(path_type=Path),
+    default=None,
+    metavar="FILE",
+    help="Write all readings to a CSV file, with all digits.",
+)
+@click.option(
+    "--from",
+    "source",
+    type=click.Path(path_type=Path),
+    default=None,
+    metavar="FILE",
+    help="Add the readings of a file, such as one written by --csv.",
+)
+@click.option(
+    "--remove", "number", type=int, default=None, help="Take the reading of this no. out."
+)
+@SHOP_OPTION
+@plainly
+def history_command(
+    *, out: Path | None, source: Path | None, number: int | None, shop_folder: Path | None
+) -> None:  # fmt: skip
+    """List the kept readings of the shop's prints; write them to CSV, add or remove some."""
+    from inksim.calibration.history import add_rows, remove_row, rows_kept, to_csv
+    from inksim.calibration.print_rows import read_print_rows
+    from inksim.common.files import write_whole
+    from inksim.reports.calibration_report import history_text
+    from inksim.shop.edit import editable_folder
+    from inksim.shop.load import demo_shop_folder
+
+    changes = source is not None or number is not None
+    folder = editable_folder(shop_folder) if changes else shop_folder or demo_shop_folder()
+    if source is not None:
+        read = read_print_rows(source, shop=load(folder))
+        _say_unread(read)
+        added = add_rows(folder, read.rows, date=_today())
+        click.echo(f"{added} of {len(read.rows)} readings are new.", err=True)
+    if number is not None:
+        gone = remove_row(folder, number)
+        click.echo(f"Removed reading {number}, '{gone.name}'.", err=True)
+    kept = rows_kept(folder)
+    if out is not None:
+        write_whole(out, to_csv([each.row for each in kept]).encode())
+        click.echo(f"Wrote {len(kept)} readings to {out}.", err=True)
+    else:
+        click.echo(history_text(kept))
+
+
+COMMANDS = (calibrate_command, press_command, history_command)

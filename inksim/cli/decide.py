@@ -1,0 +1,236 @@
+"""Commands that decide: one ink or a whole job, and its ticket. Computes nothing."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from inksim.cli.options import (
+    JSON_OPTION,
+    LIGHT_OPTION,
+    MISSES_TOLERANCE,
+    OBSERVER_OPTION,
+    SHOP_OPTION,
+    TARGET_HELP,
+    load,
+    plainly,
+    viewing_of,
+)
+from inksim.common.errors import InputError
+
+if TYPE_CHECKING:
+    from inksim.colour.viewing import Viewing
+    from inksim.job.decide import JobAnswer
+    from inksim.shop.shop import Shop
+
+
+@click.command("advise")
+@click.argument("job", type=click.Path(path_type=Path), required=False, metavar="[JOB.toml]")
+@click.option("--garment", default=None, help="A garment of the shop, for one ink.")
+@click.option("--ink", default=None, help="An ink of the shop, for one ink.")
+@click.option("--target", default=None, help=f"{TARGET_HELP} For one ink.")
+@click.option(
+    "--tolerance", type=float, default=None, help="Largest ΔE00; the shop's habit if not given."
+)
+@click.option(
+    "--chart",
+    type=click.Path(path_type=Path),
+    default=None,
+    metavar="FILE.png",
+    help="For a job: draw cost against softness of every way; one file a garment.",
+)
+@LIGHT_OPTION
+@OBSERVER_OPTION
+@SHOP_OPTION
+@JSON_OPTION
+@plainly
+def advise_command(
+    *, job: Path | None, garment: str | None, ink: str | None, target: str | None,
+    tolerance: float | None, chart: Path | None, light: str, observer: str,
+    shop_folder: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Decide whether a base is needed, and which, and why: for one ink, or for a whole job.
+
+    One ink: --garment, --ink and --target. A job: its file, with colors, garments, quantity, press
+    and costs; all colors are decided together, under the stations of the press.
+    """
+    single = {"--garment": garment, "--ink": ink, "--target": target}
+    given = [name for name, value in single.items() if value is not None]
+    shop, viewing = load(shop_folder), viewing_of(light, observer)
+    if job is not None:
+        clash = [*given, *(["--tolerance"] if tolerance is not None else [])]
+        if clash:
+            raise InputError(
+                f"a job says its own garments, inks and tolerance; leave out {', '.join(clash)}, "
+                "or leave out the job's file."
+            )
+        if chart is not None and chart.suffix.lower() != ".png":
+            raise InputError(f"--chart writes a PNG, and '{chart.name}' does not end in .png.")
+        _advise_job(shop, job, chart=chart, viewing=viewing, as_json=as_json)
+        return
+    if len(given) < len(single):
+        lacking = [name for name in single if name not in given]
+        raise InputError(
+            f"give a job's file, or for one ink --garment, --ink and --target; missing: "
+            f"{', '.join(lacking)}."
+        )
+    if chart is not None:
+        raise InputError("--chart draws the ways of a job; give a job's file.")
+    _advise_ink(
+        shop, garment=str(garment), ink=str(ink), target=str(target), tolerance=tolerance,
+        viewing=viewing, as_json=as_json,
+    )  # fmt: skip
+
+
+def _advise_ink(
+    shop: Shop, *, garment: str, ink: str, target: str, tolerance: float | None,
+    viewing: Viewing, as_json: bool,
+) -> None:  # fmt: skip
+    from inksim.decision.one_colour import advise as run
+    from inksim.printing.prediction import honest_words
+    from inksim.reports.text import advice_document, advice_text, emit_json
+    from inksim.shop.targets import target_of
+
+    advice = run(
+        shop,
+        garment=shop.garment(garment),
+        ink=shop.ink(ink),
+        target=target_of(shop, target),
+        tolerance=shop.habits.tolerance_de00 if tolerance is None else tolerance,
+        viewing=viewing,
+    )
+    if as_json:
+        emit_json(advice_document(advice))
+    else:
+        click.echo(advice_text(advice))
+        nearest = advice.nearest
+        if nearest is not None and nearest.best is not None:
+            click.echo(f"\n{honest_words(nearest.best.data, calibrated=shop.press.calibrated)}")
+    if advice.verdict == "none":
+        sys.exit(MISSES_TOLERANCE)
+
+
+def _decide(
+    shop: Shop, job: Path, *, viewing: Viewing, reasons: bool = True
+) -> tuple[JobAnswer, dict[str, Any]]:
+    """Decide a job and, if asked, explain it, garment by garment."""
+    from inksim.job.decide import decide_job
+    from inksim.job.job import load_job
+    from inksim.job.reasons import reasons_for
+
+    answer = decide_job(shop, load_job(job, shop=shop), viewing=viewing)
+    explained = answer.garments if reasons else ()
+    return answer, {g.garment.name: reasons_for(shop, answer, g) for g in explained}
+
+
+def _advise_job(
+    shop: Shop, job: Path, *, chart: Path | None, viewing: Viewing, as_json: bool
+) -> None:
+    from inksim.reports.job_report import job_document, job_text
+    from inksim.reports.text import emit_json
+
+    answer, said = _decide(shop, job, viewing=viewing)
+    files = _charts(answer, chart) if chart is not None else []
+    if as_json:
+        emit_json({**job_document(answer, said), "charts": files})
+    else:
+        click.echo(job_text(answer, said))
+        for file in files:
+            click.echo(f"chart: {file}")
+    if not answer.lands:
+        sys.exit(MISSES_TOLERANCE)
+
+
+def _charts(answer: JobAnswer, path: Path) -> list[str]:
+    """Write one chart a garment; a second garment's file carries its name."""
+    from inksim.artwork.picture import save_png
+    from inksim.reports.job_chart import chart
+
+    written = []
+    for at, found in enumerate(answer.garments):
+        plain = "-".join(found.garment.name.lower().split())
+        name = path if at == 0 else path.with_name(f"{path.stem}-{plain}{path.suffix}")
+        written.append(str(save_png(name, chart(answer, found), dpi=96)))
+    return written
+
+
+@click.command("ticket")
+@click.argument("job", type=click.Path(path_type=Path), metavar="JOB.toml")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("tickets"),
+    show_default=True,
+    help="Folder for the tickets, or a file that ends in .pdf, .txt or .csv.",
+)
+@click.option("--garment", default=None, help="One garment of the job; all if not given.")
+@click.option(
+    "--way",
+    type=click.IntRange(min=1),
+    default=None,
+    help="Another way than the one to take, by its number in 'inksim advise'; needs --garment "
+    "where the job has several.",
+)
+@LIGHT_OPTION
+@OBSERVER_OPTION
+@SHOP_OPTION
+@JSON_OPTION
+@plainly
+def ticket_command(
+    *, job: Path, out: Path, garment: str | None, way: int | None, light: str, observer: str,
+    shop_folder: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Write the press ticket of a job, PDF and plain text: screens, ink, checks, first reading.
+
+    With it comes a CSV table of what is printed, L, a, b to be filled in, for 'inksim calibrate'.
+    """
+    from datetime import date
+
+    from inksim.common.files import write_whole
+    from inksim.reports.text import emit_json
+    from inksim.reports.ticket import make_ticket, readings_table, ticket_text
+    from inksim.reports.ticket_sheet import ticket_pdf
+
+    shop = load(shop_folder)
+    answer, _ = _decide(shop, job, viewing=viewing_of(light, observer), reasons=False)
+    chosen = answer.garments
+    if garment is not None:
+        name = shop.garment(garment).name
+        chosen = tuple(g for g in chosen if g.garment.name == name)
+        if not chosen:
+            raise InputError(f"the job does not print on '{name}'.")
+    kind = out.suffix.lower()
+    single = kind in (".pdf", ".txt", ".csv")
+    if len(chosen) > 1 and (single or way is not None):
+        raise InputError(
+            f"the job prints on {len(chosen)} garments; name one with --garment, or give a folder "
+            "and no --way."
+        )
+    tickets = [make_ticket(shop, answer, g, made=date.today(), way=way) for g in chosen]
+    written = []
+    for ticket in tickets:
+        stem = "-".join("".join(c if c.isalnum() else " " for c in ticket.title.lower()).split())
+        names = (f"{stem}.pdf", f"{stem}.txt", f"{stem}-readings.csv")
+        for file in [out] if single else [out / name for name in names]:
+            suffix = file.suffix.lower()
+            if suffix == ".pdf":
+                data = ticket_pdf(ticket)
+            else:
+                data = (readings_table if suffix == ".csv" else ticket_text)(ticket).encode()
+            file.parent.mkdir(parents=True, exist_ok=True)
+            write_whole(file, data)
+            written.append(file)
+    if as_json:
+        emit_json({"tickets": [str(file) for file in written]})
+        return
+    for ticket in tickets:
+        click.echo(ticket.outcome)
+    for file in written:
+        click.echo(f"written: {file}")
+
+
+COMMANDS: Sequence[click.Command] = (advise_command, ticket_command)

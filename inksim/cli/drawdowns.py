@@ -1,0 +1,383 @@
+"""The command that turns drawdowns into inks of a shop. Computes nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from inksim.cli.options import JSON_OPTION, SHOP_OPTION, plainly
+from inksim.common.errors import InputError
+
+if TYPE_CHECKING:
+    from inksim.drawdowns.characterisation import Characterisation
+    from inksim.drawdowns.files import Drawdowns
+    from inksim.shop.edit import Draft
+    from inksim.shop.shop import Shop
+
+T = TypeVar("T")
+HELP = """Find inks' K and S from drawdowns, and put them into a shop.
+
+FILES are readings (CSV, CGATS or CxF) with a row for each film and for each bare part of the card.
+Beside the spectrum a row has
+
+\b
+  ink           an ink's name, or a recipe such as 'Ember 10 % + Chalk 90 %'
+                (parts of dry volume; with g: grams of wet ink); a row without
+                one is a bare card. Or a column for each ink, 'ink: Ember' in
+                parts of dry volume, 'mass: Ember' in grams.
+  backing       black, white, or what a bare card's row is called
+  thickness_um  dry film, where it is known
+  film          rows with the same word are one film (optional)
+
+All inks of the files are fitted at once, with their errors. Printed is how far the fit is from each
+drawdown; warnings say what the drawdowns leave open and what to add. The inks are saved whole or
+not at all, and 'inksim undo' takes them back. See docs/readings.md for examples.
+"""
+
+
+@click.command("characterise", help=HELP, short_help="Find inks' K and S from drawdowns.")
+@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option(
+    "--name",
+    "names",
+    multiple=True,
+    metavar="INK",
+    help="An ink of the files to put into the shop; all if not given. For files of one ink: its "
+    "name in the shop.",
+)
+@click.option(
+    "--thickness",
+    type=click.FloatRange(0, min_open=True),
+    default=None,
+    metavar="UM",
+    help="Dry film, µm, of drawdowns that do not state theirs.",
+)
+@click.option(
+    "--wet-film",
+    type=click.FloatRange(0, min_open=True),
+    default=None,
+    metavar="UM",
+    help="Their wet film instead; the dry one follows from the solids.",
+)
+@click.option(
+    "--solids",
+    multiple=True,
+    metavar="[INK=]SHARE",
+    help="Dry volume that one volume of wet ink leaves; of all inks, or of one.",
+)
+@click.option("--density", multiple=True, metavar="[INK=]G/CM3", help="Density of the wet ink.")
+@click.option(
+    "--kind",
+    "kinds",
+    multiple=True,
+    metavar="[INK=]KIND",
+    help="color (if not given), white-base, discharge-base or clear-base.",
+)
+@click.option(
+    "--geometry",
+    type=click.Choice(["45:0", "d:8-sce", "d:8-sci"]),
+    default=None,
+    help="Geometry of the readings, where the files do not say it.",
+)
+@click.option(
+    "--scale",
+    type=click.Choice(["percent", "factor"]),
+    default=None,
+    help="Scale of a file that could be either.",
+)
+@click.option(
+    "--smooth",
+    is_flag=True,
+    help="Let K and S change only gently from one band to the next: for noisy readings.",
+)
+@click.option(
+    "--chart",
+    type=click.Path(path_type=Path),
+    default=None,
+    metavar="FILE.svg",
+    help="Where to draw measured against fitted; in the shop's charts/ if not given.",
+)
+@click.option(
+    "--replace",
+    is_flag=True,
+    help="Give inks the shop has already the new K and S; the rest of them stays.",
+)
+@click.option("--dry-run", is_flag=True, help="Only fit and show.")
+@SHOP_OPTION
+@JSON_OPTION
+@plainly
+def characterise_command(
+    *, files: tuple[Path, ...], names: tuple[str, ...], thickness: float | None,
+    wet_film: float | None, solids: tuple[str, ...], density: tuple[str, ...],
+    kinds: tuple[str, ...], geometry: str | None, scale: str | None, smooth: bool,
+    chart: Path | None, replace: bool, dry_run: bool, shop_folder: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Fit, show, and write."""
+    from inksim.common.files import write_whole
+    from inksim.drawdowns.characterisation import MILD_SMOOTHNESS_SD
+    from inksim.drawdowns.files import read_drawdowns
+    from inksim.drawdowns.to_shop import chart_of, fit_sheet
+    from inksim.shop.edit import check, editable_folder, save
+    from inksim.shop.load import load_shop
+
+    folder = None if dry_run else editable_folder(shop_folder)
+    shop = load_shop(shop_folder)
+    sheet = read_drawdowns(
+        files, ink=names[0] if len(names) == 1 else None, geometry=geometry, scale=scale
+    )
+    called = _called(sheet, names)
+    facts = _facts(sheet, called, shop, solids=solids, density=density, kinds=kinds)
+    if folder is not None:
+        _check_before(called, shop, facts["solids_by_volume"], replace=replace)
+    fitted = fit_sheet(
+        sheet,
+        densities=facts["density_g_cm3"],
+        solids=facts["solids_by_volume"],
+        thickness_um=thickness,
+        wet_film_um=wet_film,
+        smoothness_sd=MILD_SMOOTHNESS_SD if smooth else None,
+    )
+    draft = None
+    if folder is not None:
+        stated = {
+            "density_g_cm3": {ink for ink in called if _stated(ink, density)},
+            "solids_by_volume": {ink for ink in called if _stated(ink, solids)},
+        }
+        draft = _drafted(folder, fitted, sheet, called, shop, facts=facts, stated=stated)
+        check(draft)
+        if chart is None:
+            (folder / "charts").mkdir(exist_ok=True)
+            chart = folder / "charts" / f"{_file_name('-'.join(called.values()))}.svg"
+    if chart is not None:  # before the save, so that a chart that cannot be written stops it
+        write_whole(chart, chart_of(fitted, list(called)).encode("utf-8"))
+    saved = None if draft is None else save(draft)
+    _say(fitted, sheet, called, saved=saved, chart=chart, as_json=as_json)
+
+
+characterize_command = click.Command(
+    "characterize",
+    params=characterise_command.params,
+    callback=characterise_command.callback,
+    help=HELP,
+    hidden=True,
+)
+COMMANDS: Sequence[click.Command] = (characterise_command, characterize_command)
+
+
+def _called(sheet: Drawdowns, names: Sequence[str]) -> dict[str, str]:
+    """Inks of the sheet to write, each with its name in the shop."""
+    from inksim.common.errors import unknown
+
+    if not names:
+        return {ink: ink for ink in sheet.inks}
+    known = {ink.lower(): ink for ink in sheet.inks}
+    if len(names) == 1 and len(known) == 1 and names[0].lower() not in known:
+        return {sheet.inks[0]: names[0]}
+    for name in names:
+        if name.lower() not in known:
+            raise unknown(name, sheet.inks, what="ink", where=f"in {', '.join(sheet.sources)}")
+    return {known[name.lower()]: known[name.lower()] for name in names}
+
+
+def _facts(
+    sheet: Drawdowns, called: Mapping[str, str], shop: Shop, *, solids: Sequence[str],
+    density: Sequence[str], kinds: Sequence[str],
+) -> dict[str, dict[str, Any]]:  # fmt: skip
+    """What is known of each ink of the sheet: from the shop, and over that as stated."""
+    owned = {name.lower(): ink for name, ink in shop.inks.items()}
+    own = {
+        ink: owned[called.get(ink, ink).lower()]
+        for ink in sheet.inks
+        if called.get(ink, ink).lower() in owned
+    }
+    return {
+        "solids_by_volume": {
+            **{ink: each.solids_by_volume for ink, each in own.items()},
+            **_each(solids, sheet, _positive, what="solids"),
+        },
+        "density_g_cm3": {
+            **{ink: each.density_g_cm3 for ink, each in own.items()},
+            **_each(density, sheet, _positive, what="density"),
+        },
+        "kind": dict(_each(kinds, sheet, _kind, what="kind")),
+    }
+
+
+def _each(
+    words: Sequence[str], sheet: Drawdowns, read: Callable[[str, str], T], *, what: str
+) -> dict[str, T]:
+    """Values by ink of 'INK=value' or, for all inks, 'value'."""
+    from inksim.common.errors import unknown
+
+    found: dict[str, T] = {}
+    for word in sorted(words, key=lambda each: "=" in each):  # what is said of one ink wins
+        ink, mark, value = word.rpartition("=")
+        if not mark:
+            found.update({each: read(value, what) for each in sheet.inks})
+            continue
+        known = [each for each in sheet.inks if each.lower() == ink.strip().lower()]
+        if not known:
+            raise unknown(ink, sheet.inks, what="ink", where=f"in {', '.join(sheet.sources)}")
+        found[known[0]] = read(value, what)
+    return found
+
+
+def _stated(ink: str, words: Sequence[str]) -> bool:
+    return any(
+        "=" not in word or word.rpartition("=")[0].strip().lower() == ink.lower() for word in words
+    )
+
+
+def _positive(text: str, what: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = 0.0
+    if not value > 0:
+        raise InputError(f"--{what}: '{text}' is no number above 0.")
+    return value
+
+
+def _kind(text: str, _what: str) -> str:
+    from inksim.stock.ink import INK_KINDS
+
+    kind = "colour" if text == "color" else text
+    if kind not in INK_KINDS:
+        listed = ", ".join("color" if each == "colour" else each for each in INK_KINDS)
+        raise InputError(f"--kind: '{text}' is none of {listed}.")
+    return kind
+
+
+def _check_before(
+    called: Mapping[str, str], shop: Shop, solids: Mapping[str, float], *, replace: bool
+) -> None:
+    """Say what stands in the way of saving before any work."""
+    there = {name.lower() for name in shop.inks}
+    for ink, name in called.items():
+        if name.lower() in there and not replace:
+            raise InputError(
+                f"the shop already has the ink '{name}'; give --replace to give it the new K and "
+                "S, or name those to write with --name."
+            )
+        if name.lower() not in there and ink not in solids:
+            raise InputError(
+                f"the shop's files need the solids of '{name}'; give --solids '{ink}=…', the dry "
+                "volume that one volume of wet ink leaves, such as 0.34."
+            )
+
+
+def _drafted(
+    folder: Path, fitted: Characterisation, sheet: Drawdowns, called: Mapping[str, str],
+    shop: Shop, *, facts: Mapping[str, Mapping[str, Any]], stated: Mapping[str, set[str]],
+) -> Draft:  # fmt: skip
+    """All inks in one draft, ready to save."""
+    from datetime import date
+
+    from inksim.drawdowns.to_shop import fitted_ink_fields, merged_entry
+    from inksim.shop.edit import is_demo, open_draft
+
+    if is_demo(folder):
+        click.echo("note: this is the demo shop that every user of this checkout sees.", err=True)
+    draft = open_draft(folder, "ink")
+    there = {name.lower(): name for name in shop.inks}
+    for ink, name in called.items():
+        fields = fitted_ink_fields(fitted, ink, sheet=sheet, date=date.today().isoformat())
+        old = draft.entry("ink", name) if name.lower() in there else None
+        new = {field: facts[field][ink] for field in stated if ink in stated[field]}
+        if old is None:
+            new = {
+                "name": name,
+                "kind": facts["kind"].get(ink, "colour"),
+                "solids_by_volume": facts["solids_by_volume"][ink],
+                **new,
+            }
+        elif ink in facts["kind"]:
+            new["kind"] = facts["kind"][ink]
+        entry = merged_entry(old, fields, new)
+        draft = draft.add("ink", entry) if old is None else draft.replace("ink", name, entry)
+    return draft
+
+
+def _file_name(text: str) -> str:
+    """A name that every system takes."""
+    plain = "".join(c if c.isalnum() else "-" for c in text.lower())
+    return "-".join(filter(None, plain.split("-")))[:60] or "inks"
+
+
+def _say(
+    fitted: Characterisation, sheet: Drawdowns, called: Mapping[str, str], *,
+    saved: Path | None, chart: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    from inksim.reports.text import emit_json, table
+
+    notes = list(sheet.notes)
+    if sheet.geometry is None:
+        notes.append("geometry not stated: taken as 45:0 or specular excluded")
+    warnings = [*sheet.warnings, *fitted.warnings]
+    for words in notes:
+        click.echo(f"note: {words}", err=True)
+    if as_json:
+        emit_json(_document(fitted, called, notes=notes, warnings=warnings, saved=saved))
+        return
+    rows = [
+        [
+            d.name,
+            f"{d.delta_e:.2f}",
+            "–" if d.contrast_error is None else f"{d.contrast_error:+.3f}",
+            f"{d.thickness:.1f}" if fitted.unit == "µm" else f"{d.thickness:.2f} ×",
+            f"{100 * (d.thickness_factor - 1):+.0f} %",
+        ]
+        for d in fitted.drawdowns
+    ]
+    film = "film µm" if fitted.unit == "µm" else "film"
+    click.echo(table(["drawdown", "ΔE00", "contrast", film, "than stated"], rows))
+    click.echo(f"\nThe fit lies {fitted.mean_delta_e:.2f} ΔE00 from the drawdowns on average.")
+    for words in warnings:
+        click.echo(f"warning: {words}", err=True)
+    if saved is not None:
+        listed = ", ".join(f"'{name}'" for name in called.values())
+        click.echo(f"Written to {saved}: {listed}. 'inksim undo' takes them back.")
+    if chart is not None:
+        click.echo(f"Measured against fitted: {chart}")
+
+
+def _document(
+    fitted: Characterisation, called: Mapping[str, str], *, notes: Sequence[str],
+    warnings: Sequence[str], saved: Path | None,
+) -> dict[str, Any]:  # fmt: skip
+    def digits(values: Any) -> list[float]:
+        return [float(f"{float(v):.6g}") for v in values]
+
+    return {
+        "unit": fitted.unit,
+        "mean_delta_e": round(fitted.mean_delta_e, 4),
+        "noise": round(fitted.noise, 6),
+        "drawdowns": [
+            {
+                "name": d.name,
+                "delta_e": round(d.delta_e, 4),
+                "contrast_error": None if d.contrast_error is None else round(d.contrast_error, 5),
+                "thickness": round(d.thickness, 4),
+                "than_stated": round(d.thickness_factor, 4),
+            }
+            for d in fitted.drawdowns
+        ],
+        "inks": {
+            name: {
+                "K": digits(fitted.inks[ink].K),
+                "S": digits(fitted.inks[ink].S),
+                "K_error": digits(fitted.inks[ink].K_error),
+                "S_error": digits(fitted.inks[ink].S_error),
+                "K_known": [bool(v) for v in fitted.inks[ink].K_known],
+                "S_known": [bool(v) for v in fitted.inks[ink].S_known],
+                "strength": round(fitted.inks[ink].strength, 4),
+            }
+            for ink, name in called.items()
+        },
+        "notes": list(notes),
+        "warnings": list(warnings),
+        "written": None if saved is None else str(saved),
+    }

@@ -1,0 +1,165 @@
+"""The command on a palette: every color on every garment, and what is reachable. No computing."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from inksim.cli.options import (
+    JSON_OPTION,
+    LIGHT_OPTION,
+    MISSES_TOLERANCE,
+    OBSERVER_OPTION,
+    SHOP_OPTION,
+    load,
+    plainly,
+    viewing_of,
+)
+from inksim.common.errors import InputError
+
+if TYPE_CHECKING:
+    from inksim.shop.shop import Shop
+    from inksim.stock.garment import Garment
+    from inksim.stock.target import Target
+
+
+@click.command("palette")
+@click.option(
+    "--palette",
+    default=None,
+    metavar="FILE|COLORS",
+    help="A file of colors or readings, or colors separated by semicolons: names of the shop, "
+    "#rrggbb, or L,a,b; the shop's palette if not given.",
+)
+@click.option(
+    "--garments",
+    default=None,
+    metavar="NAMES",
+    help="Garments of the shop, separated by commas; all if not given.",
+)
+@click.option(
+    "--tolerance", type=float, default=None, help="Largest ΔE00; the shop's habit if not given."
+)
+@click.option(
+    "--gamut",
+    "with_gamut",
+    is_flag=True,
+    help="Also what all mixtures of the shop's inks can reach on each garment.",
+)
+@click.option(
+    "--csv",
+    "csv_file",
+    type=click.Path(path_type=Path),
+    default=None,
+    metavar="FILE",
+    help="Write a table for a spreadsheet.",
+)
+@click.option(
+    "--png",
+    "png_file",
+    type=click.Path(path_type=Path),
+    default=None,
+    metavar="FILE",
+    help="Write a picture of true swatches.",
+)
+@LIGHT_OPTION
+@OBSERVER_OPTION
+@SHOP_OPTION
+@JSON_OPTION
+@plainly
+def palette_command(
+    *, palette: str | None, garments: str | None, tolerance: float | None, with_gamut: bool,
+    csv_file: Path | None, png_file: Path | None, light: str, observer: str,
+    shop_folder: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Show which colors survive on which garments: the build to print, ΔE with interval, verdict.
+
+    For each color on each garment: the least work that lands surely, or the nearest print. Exit
+    code 1 if a color lands on no garment.
+    """
+    from inksim.decision.garment_gamut import gamut
+    from inksim.decision.palette_on_stock import cells, reach
+    from inksim.reports.palette_report import best_first, palette_document, palette_text
+    from inksim.reports.text import emit_json
+
+    shop, viewing = load(shop_folder), viewing_of(light, observer)
+    targets, cloths = _targets(shop, palette), _garments(shop, garments)
+    wanted = shop.habits.tolerance_de00 if tolerance is None else tolerance
+    columns = best_first(
+        [
+            cells(reach(shop, garment=cloth, viewing=viewing), targets, tolerance=wanted)
+            for cloth in cloths
+        ]
+    )
+    gamuts = (
+        {cloth.name: gamut(shop, garment=cloth, viewing=viewing) for cloth in cloths}
+        if with_gamut
+        else {}
+    )
+    if csv_file is not None:
+        from inksim.common.files import write_whole
+        from inksim.reports.palette_files import matrix_csv
+
+        csv_file.parent.mkdir(parents=True, exist_ok=True)
+        write_whole(csv_file, matrix_csv(columns, viewing=viewing).encode())
+    if png_file is not None:
+        from inksim.artwork.picture import save_png
+        from inksim.reports.palette_files import matrix_picture
+
+        invented = " Inks, garments and colors are invented." if shop.invented else ""
+        note = f"ΔE00 within {wanted:g}, {viewing}.{invented} The first print decides."
+        title = f"{len(targets)} colors on {len(columns)} garments"
+        save_png(png_file, matrix_picture(columns, title=title, note=note, viewing=viewing), dpi=96)
+    if as_json:
+        emit_json(
+            palette_document(
+                columns, tolerance=wanted, calibrated=shop.press.calibrated, gamuts=gamuts
+            )
+        )
+    else:
+        click.echo(
+            palette_text(columns, tolerance=wanted, calibrated=shop.press.calibrated, gamuts=gamuts)
+        )
+        for file in (csv_file, png_file):
+            if file is not None:
+                click.echo(f"written: {file}")
+    rows = zip(*columns, strict=True)
+    if any(all(cell.mark == "out of reach" for cell in row) for row in rows):
+        sys.exit(MISSES_TOLERANCE)
+
+
+def _targets(shop: Shop, text: str | None) -> list[Target]:
+    """Colors of a file, of a list, or of the shop's palette."""
+    from inksim.readings.palette_file import palette_from_file
+
+    if text is None:
+        found = list((shop.palette or shop.targets).values())
+        if not found:
+            raise InputError("the shop has no palette and no targets; give some with --palette.")
+        return found
+    path = Path(text)
+    if path.is_file():
+        return palette_from_file(path.read_bytes(), name=path.name)
+    parts = [part.strip() for part in text.split(";") if part.strip()]
+    if not parts:
+        raise InputError("--palette is empty; give a file, or colors separated by semicolons.")
+    if len(parts) == 1 and path.suffix:
+        raise InputError(f"--palette: there is no file '{text}', and no color is called so.")
+    targets = [shop.target(part) for part in parts]
+    return list({target.name: target for target in targets}.values())
+
+
+def _garments(shop: Shop, text: str | None) -> list[Garment]:
+    if text is None:
+        return list(shop.garments.values())
+    names = [name.strip() for name in text.split(",") if name.strip()]
+    if not names:
+        raise InputError("--garments is empty; give names separated by commas.")
+    return list({name.lower(): shop.garment(name) for name in names}.values())
+
+
+COMMANDS: Sequence[click.Command] = (palette_command,)

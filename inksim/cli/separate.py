@@ -1,0 +1,205 @@
+"""Commands on tonal artwork: plates of a picture, and the look of a print to take away."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from inksim.cli.options import (
+    JSON_OPTION,
+    LIGHT_OPTION,
+    OBSERVER_OPTION,
+    SHOP_OPTION,
+    load,
+    out_folder,
+    plainly,
+    viewing_of,
+)
+
+if TYPE_CHECKING:
+    from inksim.printing.build import Route
+    from inksim.shop.shop import Shop
+    from inksim.stock.ink import Ink
+
+BASES: dict[str, Route | None] = {
+    "auto": None,
+    "none": "straight",
+    "white": "white-base",
+    "discharge": "discharge-base",
+}
+INKS_METAVAR = "NAME[,NAME…]"
+LINES_OPTION = click.option(
+    "--lines", default=45.0, show_default=True, help="Halftone lines per inch; 35 to 55 is usual."
+)
+
+
+def _inks(shop: Shop, words: tuple[str, ...]) -> list[Ink]:
+    """Inks by name, given one by one or with commas between."""
+    names = [name.strip() for word in words for name in word.split(",")]
+    return [shop.ink(name) for name in names if name]
+
+
+@click.command("separate")
+@click.argument("artwork", type=click.Path(path_type=Path))
+@click.option("--garment", required=True, help="A garment of the shop.")
+@click.option(
+    "--inks", "--ink", "inks", multiple=True, metavar=INKS_METAVAR,
+    help="Inks in print order; chosen by the predicted print if not given.",
+)  # fmt: skip
+@click.option(
+    "--base", type=click.Choice(list(BASES)), default="auto", show_default=True,
+    help="What lies under the colors.",
+)  # fmt: skip
+@click.option("--most-inks", type=click.IntRange(1, 6), default=6, show_default=True,
+              help="How many inks may be chosen.")  # fmt: skip
+@LINES_OPTION
+@click.option("--choke", default=0.0, show_default=True, help="Draw the base in by so many mm.")
+@click.option("--trap", default=0.0, show_default=True, help="Spread colors under others by mm.")
+@click.option("--register", default=0.0, show_default=True,
+              help="Register error in mm to show in the picture at full size.")  # fmt: skip
+@click.option("--format", "kind", type=click.Choice(["png", "tiff"]), default="png",
+              show_default=True, help="Kind of file of the grey plates.")  # fmt: skip
+@click.option("--screen-dpi", type=float, default=None,
+              help="Also screen the plates to dots, as 1-bit TIFF of so many dpi.")  # fmt: skip
+@click.option("--dot", type=click.Choice(["round", "elliptical"]), default="round",
+              show_default=True, help="Shape of the dots.")  # fmt: skip
+@click.option("--angles", default=None, metavar="DEG[,DEG…]",
+              help="Angle of each plate, base first.")  # fmt: skip
+@click.option("--out", type=click.Path(path_type=Path), default=Path("plates"), show_default=True,
+              help="Folder for plates and pictures.")  # fmt: skip
+@LIGHT_OPTION
+@OBSERVER_OPTION
+@SHOP_OPTION
+@JSON_OPTION
+@plainly
+def separate_command(
+    *, artwork: Path, garment: str, inks: tuple[str, ...], base: str, most_inks: int, lines: float,
+    choke: float, trap: float, register: float, kind: str, screen_dpi: float | None, dot: str,
+    angles: str | None, out: Path, light: str, observer: str, shop_folder: Path | None,
+    as_json: bool,
+) -> None:  # fmt: skip
+    """Separate a tonal picture into plates whose predicted print comes closest to it.
+
+    Writes a plate for every ink and the base, a picture of the print, a map of what is out of
+    reach, and a sheet of it all. A plate is black where it prints; the growth of dots is taken
+    out of it.
+    """
+    from inksim.preview.separation_files import Wanted, write_separation
+    from inksim.preview.tonal_preview import REACH_HEAD, reach_row
+    from inksim.printing.prediction import honest_words
+    from inksim.reports.separation_report import (
+        PLATE_HEAD,
+        plate_rows,
+        separation_document,
+        separation_lines,
+    )
+    from inksim.reports.text import emit_json, table
+
+    shop = load(shop_folder)
+    cloth = shop.garment(garment)
+    wanted = Wanted(
+        inks=_inks(shop, inks) or None,
+        route=BASES[base],
+        most_inks=most_inks,
+        lines_per_inch=lines,
+        choke_mm=choke,
+        trap_mm=trap,
+        register_mm=register,
+        kind=kind,
+        screening=_screening(screen_dpi, lines=lines, dot=dot, angles=angles),
+    )
+    result = write_separation(
+        artwork,
+        shop=shop,
+        garment=cloth,
+        out=out_folder(out),
+        wanted=wanted,
+        viewing=viewing_of(light, observer),
+        progress=lambda words: click.echo(words, err=True),
+    )
+    if as_json:
+        emit_json(separation_document(result))
+        return
+    reach = result.reach
+    click.echo(f"{result.artwork} on {result.garment.name}, {viewing_of(light, observer)}\n")
+    click.echo(table(REACH_HEAD, [reach_row(result.route, reach)]))
+    click.echo("\n" + table(PLATE_HEAD, plate_rows(result)) + "\n")
+    click.echo("\n".join(separation_lines(result)))
+    click.echo(f"\n{honest_words(reach.data, calibrated=shop.press.calibrated)}")
+
+
+def _screening(dpi: float | None, *, lines: float, dot: str, angles: str | None) -> Any:
+    """How plates are screened, or None where they are not."""
+    from inksim.common.errors import InputError
+    from inksim.separation.dots import ANGLES, Screening
+
+    if dpi is None:
+        return None
+    turned: tuple[float, ...] = ANGLES
+    if angles is not None:
+        try:
+            turned = tuple(float(word) for word in angles.split(","))
+        except ValueError:
+            raise InputError(
+                f"the angles '{angles}' are not numbers with commas between, such as 22.5,52.5."
+            ) from None
+    return Screening(lines_per_inch=lines, dpi=dpi, shape=dot, angles=turned)  # type: ignore[arg-type]
+
+
+@click.command("look")
+@click.option("--garment", required=True, help="A garment of the shop.")
+@click.option(
+    "--ink",
+    "--inks",
+    "inks",
+    required=True,
+    multiple=True,
+    metavar=INKS_METAVAR,
+    help="Inks in print order.",
+)
+@click.option(
+    "--base", type=click.Choice([name for name in BASES if name != "auto"]), default="none",
+    show_default=True, help="What lies under the colors.",
+)  # fmt: skip
+@LINES_OPTION
+@click.option("--out", type=click.Path(path_type=Path), required=True, metavar="FILE",
+              help="File to write: its name ends in .cube, .icc or .icm.")  # fmt: skip
+@LIGHT_OPTION
+@OBSERVER_OPTION
+@SHOP_OPTION
+@plainly
+def look_command(
+    *, garment: str, inks: tuple[str, ...], base: str, lines: float, out: Path, light: str,
+    observer: str, shop_folder: Path | None,
+) -> None:  # fmt: skip
+    """Write the look of a print as a .cube table or an ICC profile, for a picture editor.
+
+    The profile is for soft proofs of sRGB pictures: relative colorimetric, without black point
+    compensation and without simulating paper, for the garment's color is in it.
+    """
+    from inksim.common.errors import InputError
+    from inksim.preview.separation_files import look_table
+    from inksim.separation.soft_proof import check_ending, look_words, write_look
+
+    shop = load(shop_folder)
+    cloth = shop.garment(garment)
+    check_ending(out)
+    named = _inks(shop, inks)
+    route = BASES[base]
+    if not named or route is None:
+        raise InputError("name at least one ink with --ink.")
+    made = look_table(
+        shop=shop,
+        garment=cloth,
+        inks=named,
+        route=route,
+        lines_per_inch=lines,
+        viewing=viewing_of(light, observer),
+    )
+    path = write_look(made, out)
+    click.echo(f"{look_words(made.tonal)}, {viewing_of(light, observer)}: {path}")
+
+
+COMMANDS = (separate_command, look_command)

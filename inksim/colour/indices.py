@@ -1,0 +1,97 @@
+"""TODO first line."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.grid import FloatArray
+from inksim.colour.lights import weights
+from inksim.colour.viewing import CAT02, Viewing, lab, lab_from_xyz, xyz
+from inksim.common.errors import InputError
+
+
+def contrast_ratio(over_black: ArrayLike, over_white: ArrayLike, viewing: Viewing) -> FloatArray:
+    """Contrast ratio Y over black / Y over white (...), of external reflectances (..., 31).
+
+    ISO 6504-3 and ASTM D2805: 1 is full hiding, 0.98 is commonly called opaque.
+    """
+    y_weights = weights(viewing.light, viewing.observer)[:, 1]
+    y_black = np.asarray(over_black, dtype=float) @ y_weights
+    y_white = np.asarray(over_white, dtype=float) @ y_weights
+    # Over white nothing comes back from a film that lets nothing through: then there is no ratio.
+    undefined = np.full(np.broadcast_shapes(y_black.shape, y_white.shape), np.nan)
+    return np.asarray(np.divide(y_black, y_white, out=undefined, where=y_white > 0))
+
+
+def hidden_contrast(
+    over_black: ArrayLike,
+    over_white: ArrayLike,
+    *,
+    card_black: ArrayLike,
+    card_white: ArrayLike,
+    viewing: Viewing,
+) -> FloatArray:
+    """Share (...) of the bare card's contrast that the film hides, on Y: 0 nothing, 1 all.
+
+    1 - (Yw - Yb) / (Yw,card - Yb,card), all from external reflectances (..., 31). Unlike the
+    contrast ratio it is 0 for no film whatever card was used, so films drawn down on different
+    cards can be compared. This project's own measure.
+    """
+    y_weights = weights(viewing.light, viewing.observer)[:, 1]
+    film = (np.asarray(over_white, dtype=float) - np.asarray(over_black, dtype=float)) @ y_weights
+    card = (np.asarray(card_white, dtype=float) - np.asarray(card_black, dtype=float)) @ y_weights
+    if np.any(card <= 0.0):
+        raise InputError(
+            "the white part of the card reads no lighter than its black part; "
+            "check whether the two card readings are swapped."
+        )
+    return np.asarray(1.0 - film / card)
+
+
+CORRECTIONS = ("multiplicative", "additive")
+
+
+def metamerism_index(
+    standard: ArrayLike,
+    trial: ArrayLike,
+    *,
+    reference: Viewing,
+    test: Viewing,
+    correction: str = "multiplicative",
+) -> FloatArray:
+    """Special metamerism index, change of illuminant (...): CIEDE2000 under the test light.
+
+    CIE 15:2018 and ISO 18314-4: the pair's remaining difference under the reference light is
+    first taken out of the trial's XYZ under the test light, so that only metamerism is left:
+
+    - multiplicative: X' = X_trial,test * X_standard,reference / X_trial,reference, same for Y, Z;
+    - additive: X' = X_trial,test + X_standard,reference - X_trial,reference, same for Y, Z.
+
+    standard, trial: external reflectances (..., 31). The two standards are cited from memory.
+    """
+    if correction not in CORRECTIONS:
+        raise InputError(
+            f"there is no correction '{correction}'; choose one of {', '.join(CORRECTIONS)}."
+        )
+    goal, seen = xyz(standard, reference), xyz(trial, reference)
+    corrected = xyz(trial, test)
+    corrected = (
+        corrected * (goal / seen) if correction == "multiplicative" else corrected + goal - seen
+    )
+    return delta_e_2000(lab(standard, test), lab_from_xyz(corrected, test))
+
+
+def colour_inconstancy(reflectance: ArrayLike, *, reference: Viewing, test: Viewing) -> FloatArray:
+    """How far one colour (...) moves from the reference to the test light, as CIEDE2000.
+
+    The eye's adaptation is taken out: the XYZ under the test light is brought to the reference
+    light by CAT02 with complete adaptation, the idea of CMCCON02 (Luo, Li, Hunt, Rigg & Smith,
+    Color. Technol. 119 (2003) 280-285; ISO 105-J05), but with CIEDE2000 for the difference. For
+    information: no tolerance is common. reflectance: external, (..., 31).
+    """
+    gain = (CAT02 @ reference.white) / (CAT02 @ test.white)
+    adapt = np.linalg.solve(CAT02, gain[:, None] * CAT02)
+    corresponding = xyz(reflectance, test) @ adapt.T
+    return delta_e_2000(lab(reflectance, reference), lab_from_xyz(corresponding, reference))

@@ -1,0 +1,103 @@
+"""TODO first line."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from inksim.colour.grid import FloatArray
+from inksim.colour.viewing import Viewing, lab_from_xyz
+from inksim.common.errors import InputError
+
+#: Bradford cone responses (Lam 1985; as in ICC.1:2022, Annex E).
+BRADFORD: FloatArray = np.array(
+    [[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]]
+)
+#: CIE xy of the sRGB primaries and of its white, D65 (IEC 61966-2-1).
+SRGB_PRIMARIES: FloatArray = np.array([[0.64, 0.33], [0.30, 0.60], [0.15, 0.06]])
+SRGB_WHITE: FloatArray = np.array([0.3127, 0.3290])
+HALF_CODE = 0.5 / 255.0
+
+
+@cache
+def _srgb_matrix() -> FloatArray:
+    """Linear sRGB to XYZ (Y of white = 1), from primaries and white; shape (3, 3), columns RGB."""
+    columns = np.column_stack([SRGB_PRIMARIES, 1.0 - SRGB_PRIMARIES.sum(axis=1)]).T
+    return np.asarray(columns * np.linalg.solve(columns, _srgb_white_xyz()))
+
+
+def _srgb_white_xyz() -> FloatArray:
+    x, y = SRGB_WHITE
+    return np.array([x / y, 1.0, (1.0 - x - y) / y])
+
+
+@cache
+def _xyz_to_linear(viewing: Viewing) -> FloatArray:
+    """Matrix (3, 3) from XYZ under a viewing (Y = 100) to linear sRGB (white = 1)."""
+    source = BRADFORD @ (viewing.white / 100.0)
+    target = BRADFORD @ _srgb_white_xyz()
+    adapt = np.linalg.solve(BRADFORD, (target / source)[:, None] * BRADFORD)
+    return np.asarray(np.linalg.solve(_srgb_matrix(), adapt) / 100.0)
+
+
+def linear_srgb(xyz: ArrayLike, viewing: Viewing) -> FloatArray:
+    """Linear sRGB (..., 3), unclipped: below 0 or above 1 is out of gamut.
+
+    The viewing's white is adapted to sRGB's D65 by the Bradford transform (ICC.1:2022, Annex E),
+    so the perfect diffuser is (1, 1, 1) under any light.
+    """
+    return np.asarray(xyz, dtype=float) @ _xyz_to_linear(viewing).T
+
+
+def encode_srgb(linear: ArrayLike) -> FloatArray:
+    """Code values 0-1 of linear sRGB, clipped to the gamut (IEC 61966-2-1)."""
+    v = np.clip(np.asarray(linear, dtype=float), 0.0, 1.0)
+    return np.asarray(np.where(v <= 0.0031308, 12.92 * v, 1.055 * v ** (1.0 / 2.4) - 0.055))
+
+
+def decode_srgb(code: ArrayLike) -> FloatArray:
+    """Linear sRGB of code values 0-1 (IEC 61966-2-1)."""
+    v = np.asarray(code, dtype=float)
+    return np.where(v <= 0.04045, v / 12.92, ((np.maximum(v, 0.0) + 0.055) / 1.055) ** 2.4)
+
+
+def srgb8(xyz: ArrayLike, viewing: Viewing) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
+    """8-bit sRGB (..., 3), rounded, and whether each colour (...) is inside the sRGB gamut.
+
+    Inside means that clipping moves no channel by more than half an 8-bit code.
+    """
+    linear = linear_srgb(xyz, viewing)
+    lowest, highest = -HALF_CODE / 12.92, ((1.0 + HALF_CODE + 0.055) / 1.055) ** 2.4
+    in_gamut = np.all((linear >= lowest) & (linear <= highest), axis=-1)
+    return np.rint(encode_srgb(linear) * 255.0).astype(np.uint8), np.asarray(in_gamut)
+
+
+def hex_code(xyz: ArrayLike, viewing: Viewing) -> tuple[str, bool]:
+    """The nearest sRGB code "#rrggbb" of one XYZ (3,), and whether it is inside the gamut."""
+    rgb, in_gamut = srgb8(xyz, viewing)
+    return "#" + bytes(rgb.tolist()).hex(), bool(in_gamut)
+
+
+def xyz_from_srgb8(rgb8: ArrayLike, viewing: Viewing) -> FloatArray:
+    """XYZ (..., 3) under the viewing of 8-bit sRGB (..., 3): the inverse of srgb8 in gamut."""
+    linear = decode_srgb(np.asarray(rgb8, dtype=float) / 255.0)
+    return np.asarray(linear @ np.linalg.inv(_xyz_to_linear(viewing)).T)
+
+
+def rgb8_from_hex(text: str) -> NDArray[np.uint8]:
+    """8-bit RGB (3,) of "#rgb" or "#rrggbb", with or without "#"; else raises InputError."""
+    digits = text.strip().removeprefix("#")
+    if len(digits) == 3:
+        digits = "".join(2 * d for d in digits)
+    if len(digits) != 6 or not all(d in "0123456789abcdefABCDEF" for d in digits):
+        raise InputError(
+            f"'{text}' is not a color code; write six hex digits such as #1a2b3c, or three."
+        )
+    return np.array(list(bytes.fromhex(digits)), dtype=np.uint8)
+
+
+def lab_from_hex(text: str, viewing: Viewing) -> FloatArray:
+    """CIELAB (3,) under the viewing of an sRGB code "#rgb" or "#rrggbb"."""
+    return lab_from_xyz(xyz_from_srgb8(rgb8_from_hex(text), viewing), viewing)

@@ -1,0 +1,104 @@
+"""From reflectance to what is seen: XYZ, CIELAB, sRGB, colour difference, contrast ratio.
+
+A Viewing names the light and the observer; every number here belongs to one. XYZ is scaled to
+Y = 100 for the perfect diffuser, sRGB is IEC 61966-2-1. All functions take any leading shape.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from inksim.colour.cielab import cielab_from_xyz, xyz_from_cielab
+from inksim.colour.grid import FloatArray
+from inksim.colour.lights import weights, white_xyz
+from inksim.colour.recovery import recover_reflectance
+from inksim.common.errors import InputError
+
+
+@dataclass(frozen=True)
+class Viewing:
+    """The light and the observer a colour is stated for; prints as "D50/2°".
+
+    Graphic arts use D50/2° (ISO 13655), textile buyers D65/10° (ISO 105-J01).
+    """
+
+    light: str = "D50"
+    observer: int = 2
+
+    def __post_init__(self) -> None:
+        weights(self.light, self.observer)  # refuses what is not known
+
+    def __str__(self) -> str:
+        return f"{self.light}/{self.observer}°"
+
+    @property
+    def white(self) -> FloatArray:
+        """XYZ (3,) of the perfect diffuser."""
+        return white_xyz(self.light, self.observer)
+
+
+def xyz(reflectance: ArrayLike, viewing: Viewing) -> FloatArray:
+    """XYZ (..., 3) of external reflectance (..., 31), ASTM E308 with E2022 weights."""
+    return np.asarray(reflectance, dtype=float) @ weights(viewing.light, viewing.observer)
+
+
+def lab_from_xyz(xyz: ArrayLike, viewing: Viewing) -> FloatArray:
+    """CIELAB (..., 3) of XYZ (..., 3), ISO/CIE 11664-4, against the viewing's white."""
+    return cielab_from_xyz(xyz, white=viewing.white)
+
+
+def xyz_from_lab(lab: ArrayLike, viewing: Viewing) -> FloatArray:
+    """XYZ (..., 3) of CIELAB (..., 3), the inverse of lab_from_xyz."""
+    return xyz_from_cielab(lab, white=viewing.white)
+
+
+def lab(reflectance: ArrayLike, viewing: Viewing) -> FloatArray:
+    """CIELAB (..., 3) of external reflectance (..., 31)."""
+    return lab_from_xyz(xyz(reflectance, viewing), viewing)
+
+
+def is_plausible_lab(lab: ArrayLike) -> bool:
+    """Whether every CIELAB (..., 3) has 0 <= L* <= 100 and |a*|, |b*| <= 150."""
+    lab = np.asarray(lab, dtype=float)
+    lightness = lab[..., 0]
+    return bool(
+        np.all((lightness >= 0.0) & (lightness <= 100.0)) and np.all(np.abs(lab[..., 1:]) <= 150.0)
+    )
+
+
+def check_plausible_lab(lab: ArrayLike, *, where: str) -> FloatArray:
+    """The CIELAB value (3,) as an array; raises InputError naming ``where`` if not plausible."""
+    values = np.asarray(lab, dtype=float)
+    if values.shape != (3,):
+        raise InputError(f"{where}: Lab has {values.size} numbers; give three: L, a, b.")
+    if not is_plausible_lab(values):
+        stated = ", ".join(f"{v:g}" for v in values)
+        raise InputError(
+            f"{where}: Lab {stated} is out of range; L is 0 to 100, a and b are -150 to 150."
+        )
+    return values
+
+
+def reflectance_from_lab(
+    lab: ArrayLike, viewing: Viewing, *, where: str = "the color"
+) -> FloatArray:
+    """A plausible smooth reflectance (31,) with this CIELAB (3,): see recover_reflectance.
+
+    Raises InputError for a Lab out of range or one that no reflectance has.
+    """
+    values = check_plausible_lab(lab, where=where)
+    try:
+        return recover_reflectance(
+            xyz_from_lab(values, viewing), light=viewing.light, observer=viewing.observer
+        )
+    except InputError as fault:
+        raise InputError(f"{where}: {fault}") from fault
+
+
+#: CAT02 cone responses (CIE 159:2004).
+CAT02: FloatArray = np.array(
+    [[0.7328, 0.4296, -0.1624], [-0.7036, 1.6975, 0.0061], [0.0030, 0.0136, 0.9834]]
+)

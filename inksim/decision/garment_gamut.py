@@ -1,0 +1,125 @@
+"""What the shop's inks can show on a garment: every print of inks, tints and two-ink mixtures.
+
+The hull of those prints in CIELAB bounds what can be reached from outside: a color outside it
+cannot be printed with these inks on this garment, one inside may need a mixture of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+import numpy.typing as npt
+
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.viewing import Viewing
+from inksim.common.errors import InputError
+from inksim.decision.candidate_builds import BuildSpace, build_space
+from inksim.decision.weighing import look
+from inksim.optics.kubelka_munk import Array
+from inksim.printing.build import ROUTES, Build, Route
+from inksim.shop.shop import Shop
+from inksim.stock.garment import Garment
+from inksim.stock.ink import Ink, mix_inks
+
+MIX_SHARES = (0.25, 0.5, 0.75)
+"""Wet share of the first of two colors mixed."""
+TINT_SHARES = (0.125, 0.25, 0.5)
+"""Wet share of a color in clear base or in white."""
+EDGE = 1e-9
+"""A color this far outside a face of the hull, in units of CIELAB, still counts as inside."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Gamut:
+    """The prints of a garment and their hull.
+
+    lab (N, 3): of the builds of `space`. faces (F, 4): outward normals and offsets of the hull.
+    volume: of the hull, in cubic units of CIELAB.
+    """
+
+    garment: Garment
+    viewing: Viewing
+    space: BuildSpace
+    lab: Array
+    faces: Array
+    volume: float
+
+    def outside(self, lab: Array) -> Array:
+        """How far colors (..., 3) lie beyond the farthest face, in CIELAB units; 0 inside."""
+        beyond = np.asarray(lab) @ self.faces[:, :3].T + self.faces[:, 3]
+        return np.asarray(np.maximum(beyond.max(axis=-1), 0.0))
+
+    def contains(self, lab: Array) -> npt.NDArray[np.bool_]:
+        """Whether colors (..., 3) lie in the hull."""
+        return np.asarray(self.outside(lab) <= EDGE)
+
+    def nearest(self, lab: Array) -> tuple[float, Build]:
+        """ΔE00 of the print nearest one color (3,), the standard, and its build."""
+        off = delta_e_2000(lab, self.lab)
+        at = int(np.argmin(off))
+        return float(off[at]), self.space.build(at)
+
+
+def mixtures(shop: Shop) -> list[Ink]:
+    """Inks of the shop, every two colors mixed, every color thinned with clear base or white."""
+    colours = [ink for ink in shop.inks.values() if ink.kind == "colour"]
+    made = list(colours)
+    for one, two in combinations(colours, 2):
+        made += [
+            mix_inks([(one, s), (two, 1.0 - s)], name=f"{one.name} {s:.0%} in {two.name}")
+            for s in MIX_SHARES
+        ]
+    for ink in colours:
+        for other in shop.inks.values():
+            if other.kind in ("clear-base", "white-base"):
+                made += [
+                    mix_inks(
+                        [(ink, s), (other, 1.0 - s)], name=f"{ink.name} {s:.1%} in {other.name}"
+                    )
+                    for s in TINT_SHARES
+                ]
+    return made
+
+
+def gamut(
+    shop: Shop,
+    *,
+    garment: Garment,
+    viewing: Viewing | None = None,
+    routes: Sequence[Route] = ROUTES,
+    inks: Sequence[Ink] | None = None,
+) -> Gamut:
+    """Print every ink and mixture by every sensible build on one garment, and span the hull.
+
+    inks: instead of `mixtures`.
+
+    Raises
+    ------
+    InputError : fewer than four prints, or all on one plane: they span nothing.
+    """
+    from scipy.spatial import ConvexHull, QhullError
+
+    seen = viewing or Viewing()
+    stock = mixtures(shop) if inks is None else list(inks)
+    space = build_space(shop, garments=[garment], inks=stock, routes=routes) if stock else None
+    lab = np.empty((0, 3)) if space is None else look(space, press=shop.press, viewing=seen)
+    try:
+        if space is None or len(lab) < 4:
+            raise QhullError
+        hull = ConvexHull(lab)
+    except QhullError:
+        raise InputError(
+            f"{len(lab)} prints on '{garment.name}' span no space of colors; the shop needs at "
+            "least a few colors that differ."
+        ) from None
+    return Gamut(
+        garment=garment,
+        viewing=seen,
+        space=space,
+        lab=lab,
+        faces=np.asarray(hull.equations),
+        volume=float(hull.volume),
+    )

@@ -1,0 +1,125 @@
+"""How a whole artwork is best printed by one route: one base under all colors, a mesh for each.
+
+`decide` weighs one ink by itself. In one artwork the colors share their base, so the base is chosen
+for all of them together, and then each color's own mesh and passes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from inksim.colour.viewing import Viewing
+from inksim.decision.candidate_builds import build_space
+from inksim.decision.one_colour import barrier
+from inksim.decision.weighing import Landing, Weighed, against, choose, near_best, weigh
+from inksim.printing.build import ROUTES, Build, Route
+from inksim.printing.prediction import Interval
+from inksim.printing.uncertainty import interval_of
+from inksim.shop.shop import Shop
+from inksim.stock.garment import Garment
+from inksim.stock.ink import Ink
+from inksim.stock.target import Target
+
+BASE = ("base", "base_screen", "base_passes", "flash")
+"""Columns of a space that say what lies under the color: -1 and 0 for straight builds."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Weighing:
+    """Every build of one color of an artwork on a garment, against what the artwork asks."""
+
+    weighed: Weighed
+    landing: Landing
+
+    def bases(self, route: Route) -> set[tuple[int, ...]]:
+        """What the builds of a route stand on."""
+        return {tuple(row) for row in self._based()[self._by(route)].tolist()}
+
+    def pick(self, route: Route, base: tuple[int, ...]) -> int:
+        """Index of the build to print over a base: see `weighing.choose`."""
+        among = self._by(route) & (self._based() == base).all(axis=1)
+        return choose(self.landing, effort=self.weighed.effort, among=among)
+
+    def _by(self, route: Route) -> npt.NDArray[np.bool_]:
+        return np.asarray(self.weighed.space.route == ROUTES.index(route))
+
+    def _based(self) -> npt.NDArray[np.intp]:
+        return np.stack([getattr(self.weighed.space, f).astype(np.intp) for f in BASE], axis=1)
+
+
+def why_not(shop: Shop, *, garment: Garment, inks: Sequence[Ink], route: Route) -> str:
+    """Say why a route cannot be printed with these inks on a garment; '' if it can."""
+    reasons = (barrier(shop, garment=garment, ink=ink, route=route) for ink in inks)
+    return next((why for why in reasons if why), "")
+
+
+def weigh_colors(
+    shop: Shop,
+    *,
+    garment: Garment,
+    wanted: Sequence[tuple[Ink, Target]],
+    tolerance: float,
+    viewing: Viewing,
+) -> list[Weighing]:
+    """Weigh every build of every (ink, target) on a garment, all routes in one pass.
+
+    An ink that cannot be printed at all has no builds: see `why_not`.
+    """
+    inks = list(dict.fromkeys(ink for ink, _ in wanted))
+    space = build_space(shop, garments=[garment], inks=inks)
+    if not len(space):
+        return []
+    whole = weigh(space, press=shop.press, viewing=viewing)
+    made = []
+    for ink, target in wanted:
+        part = whole.take(np.flatnonzero(space.ink == inks.index(ink)))
+        landing = against(part, standard=target.lab(viewing), tolerance=tolerance)
+        made.append(Weighing(weighed=part, landing=landing))
+    return made
+
+
+def best_way(colors: Sequence[Weighing], route: Route) -> list[tuple[Build, Interval]]:
+    """Choose a build for each color, in order, all over the same base; [] where there is none.
+
+    Of the bases, those with the most colors inside the tolerance. Among them, if all are inside:
+    the least strokes and then the least ink of those whose least sure color is near the surest
+    (`weighing.near_best`); else the one whose furthest color is nearest.
+    """
+    if not colors:
+        return []
+    shared = set.intersection(*(color.bases(route) for color in colors))
+    if not shared:
+        return []
+    rows = [[color.pick(route, base) for color in colors] for base in sorted(shared)]
+    return [_chosen(color, at) for color, at in zip(colors, rows[_best(colors, rows)], strict=True)]
+
+
+def _best(colors: Sequence[Weighing], rows: Sequence[Sequence[int]]) -> int:
+    """Index of the base to take, of picks (bases, colors)."""
+
+    def gathered(values: Sequence[npt.NDArray[np.float64]]) -> npt.NDArray[np.float64]:
+        return np.array([[v[at] for v, at in zip(values, row, strict=True)] for row in rows])
+
+    distance = gathered([color.landing.distance for color in colors])
+    landed = (distance <= colors[0].landing.tolerance).sum(axis=1)
+    most = landed == landed.max()
+    if landed.max() < len(colors):
+        return int(np.argmin(np.where(most, distance.max(axis=1), np.inf)))
+    surest = gathered([color.landing.chance for color in colors]).min(axis=1)
+    good = np.flatnonzero(near_best(surest, most))
+    passes = gathered([c.weighed.space.passes.astype(np.float64) for c in colors]).sum(axis=1)
+    under = gathered([c.weighed.space.base_passes.astype(np.float64) for c in colors])[:, 0]
+    wet = gathered([color.weighed.wet_um.sum(axis=1) for color in colors]).sum(axis=1)
+    return int(good[np.lexsort((wet[good], (passes + under)[good]))[0]])
+
+
+def _chosen(color: Weighing, at: int) -> tuple[Build, Interval]:
+    landing, weighed = color.landing, color.weighed
+    sure = interval_of(
+        landing.spread, at, viewing=weighed.viewing, aimed=True, tolerance=landing.tolerance
+    )
+    return weighed.space.build(at), sure

@@ -1,0 +1,155 @@
+"""Every color of a palette on every garment of the stock: lands, needs a base, or out of reach.
+
+Each garment is weighed once, with every ink by every build that the trade would weigh, and is then
+compared with any number of targets: the builds do not depend on the target.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.srgb import hex_code
+from inksim.colour.viewing import Viewing, xyz_from_lab
+from inksim.colour.viewing import lab as lab_of
+from inksim.common.errors import InputError
+from inksim.decision.candidate_builds import NO_BASE, BuildSpace, build_space
+from inksim.decision.weighing import against, choose, effort_ranks, weigh
+from inksim.optics.kubelka_munk import Array
+from inksim.printing.build import Build, lower, wet_deposit_um
+from inksim.printing.prediction import Interval
+from inksim.printing.swatches import swatch
+from inksim.printing.uncertainty import interval_of
+from inksim.shop.shop import Shop
+from inksim.stock.garment import Garment
+from inksim.stock.press import Press
+from inksim.stock.target import Target
+
+Mark = Literal["lands", "needs a base", "out of reach"]
+MARKS: tuple[Mark, ...] = ("lands", "needs a base", "out of reach")
+Indices = npt.NDArray[np.intp]
+_BLOCK = 2048  # builds at a time: their slabs stay in tens of megabytes
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Reach:
+    """What a garment can show: a space of N builds with their Lab (N, 3), and the work of each.
+
+    effort (N,): rank, 0 the least; see `weighing.effort_ranks`.
+    """
+
+    garment: Garment
+    space: BuildSpace
+    press: Press
+    viewing: Viewing
+    lab: Array
+    effort: Indices
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Cell:
+    """One target on one garment: the build to print, or the nearest one, and how sure it is."""
+
+    target: Target
+    garment: Garment
+    build: Build
+    lab: Array
+    hex: str
+    in_srgb_gamut: bool
+    delta_e_2000: float
+    interval: Interval
+    mark: Mark
+
+
+def reach(shop: Shop, *, garment: Garment, viewing: Viewing | None = None) -> Reach:
+    """Weigh every color ink by every sensible build on one garment, in few passes over arrays.
+
+    Raises
+    ------
+    InputError : no color ink of the shop can be printed on it.
+    """
+    seen = viewing or Viewing()
+    inks = [ink for ink in shop.inks.values() if ink.kind == "colour"]
+    space = build_space(shop, garments=[garment], inks=inks) if inks else None
+    if space is None or not len(space):
+        raise InputError(
+            f"no color ink of this shop can be printed on '{garment.name}' through its screens; "
+            "add an ink of kind 'colour' to inks.toml, or a screen it prints through."
+        )
+    press = shop.press.values
+    labs, wets = [], []
+    for first in range(0, len(space), _BLOCK):
+        table = space.take(slice(first, first + _BLOCK)).table()
+        labs.append(lab_of(swatch(lower(table, press)), seen))
+        wets.append(wet_deposit_um(table, press).sum(axis=1))
+    return Reach(
+        garment=garment,
+        space=space,
+        press=shop.press,
+        viewing=seen,
+        lab=np.concatenate(labs),
+        effort=effort_ranks(space, wet_um=np.concatenate(wets)[:, None]),
+    )
+
+
+def cells(found: Reach, targets: Sequence[Target], *, tolerance: float) -> list[Cell]:
+    """Compare a garment's reach with targets: one cell each, in order.
+
+    The build that `decide.advise` would take, among those of every ink: of the builds that land
+    with a chance near the best, the least work. Where nothing lands, the nearest of all.
+
+    Raises
+    ------
+    InputError : a tolerance not above 0.
+    """
+    if not tolerance > 0:
+        raise InputError(f"tolerance is {tolerance:g}; give a ΔE00 above 0, such as 3.")
+    if not targets:
+        return []
+    standards = np.stack([target.lab(found.viewing) for target in targets])
+    distance = delta_e_2000(standards[:, None], found.lab[None])
+    # How sure a build is costs far more than its color: only of those that may be chosen.
+    candidate = distance <= np.maximum(tolerance, distance.min(axis=1, keepdims=True))
+    kept = np.flatnonzero(candidate.any(axis=0))
+    weighed = weigh(found.space.take(kept), press=found.press, viewing=found.viewing)
+    made = []
+    for target, standard, among in zip(targets, standards, candidate[:, kept], strict=True):
+        own = np.flatnonzero(among)
+        landing = against(weighed.take(own), standard=standard, tolerance=tolerance)
+        at = choose(
+            landing, effort=found.effort[kept[own]], among=np.ones(own.size, dtype=np.bool_)
+        )
+        sure = interval_of(
+            landing.spread, at, viewing=found.viewing, aimed=True, tolerance=tolerance
+        )
+        made.append(_cell(found, int(kept[own[at]]), target, landing.distance[at], sure))
+    return made
+
+
+def _cell(found: Reach, at: int, target: Target, distance: float, sure: Interval) -> Cell:
+    lab = found.lab[at]
+    code, inside = hex_code(xyz_from_lab(lab, found.viewing), found.viewing)
+    based = found.space.base[at] != NO_BASE
+    lands: Mark = "needs a base" if based else "lands"
+    return Cell(
+        target=target,
+        garment=found.garment,
+        build=found.space.build(at),
+        lab=lab,
+        hex=code,
+        in_srgb_gamut=inside,
+        delta_e_2000=float(distance),
+        interval=sure,
+        mark=lands if distance <= sure.tolerance else "out of reach",
+    )
+
+
+def serves(column: Sequence[Cell]) -> tuple[int, int]:
+    """How well a garment serves a palette: colors that land straight, and that land at all."""
+    straight = sum(cell.mark == "lands" for cell in column)
+    return straight, straight + sum(cell.mark == "needs a base" for cell in column)

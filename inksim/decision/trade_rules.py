@@ -1,0 +1,342 @@
+"""The rules of the trade: which builds a printer would weigh at all, and why not the others.
+
+A rule is a name, what it asks, why, and where that is known from. Its numbers stand in the shop's
+rules.toml (`RulesEntry`), where a shop changes them or does not keep a rule at all. Rules look at
+columns of plain numbers, one entry a build, and say which builds keep them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.viewing import Viewing
+from inksim.colour.viewing import lab as lab_of
+from inksim.optics.kubelka_munk import external_from_internal, reflectance_from_ks
+from inksim.printing.build import ROUTES, discharged_ks
+from inksim.shop.schema import RulesEntry
+from inksim.stock.garment import Garment
+
+Numbers = npt.NDArray[np.float64]
+Truth = npt.NDArray[np.bool_]
+STRAIGHT, DISCHARGE, WHITE = range(len(ROUTES))
+PRACTICE = "common practice, no source"
+NOTHING_KNOWN, READ = 0.0, 6.0
+"""`discharge_grade` of a cloth without discharge data, and of one whose discharge was read."""
+HALF_THREAD = 0.5
+"""Threads/inch by which a screen may miss an ink's limits: labels are rounded."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Choices:
+    """Builds as columns (N,), one entry a build; counts in threads/inch, NaN where there is none.
+
+    route: index into ROUTES. ink_*, base_*: the limits of the color and of the base ink.
+    lines_per_inch: of the artwork's halftone, 0 for solid areas. cellulose_share 0..1;
+    discharge_grade 1..5, `READ` or `NOTHING_KNOWN`; dye_de00: how far a full discharge moves the
+    bare cloth.
+    """
+
+    route: npt.NDArray[np.intp]
+    threads_per_inch: Numbers
+    passes: Numbers
+    ink_coarsest: Numbers
+    ink_finest: Numbers
+    ink_max_passes: Numbers
+    base_threads_per_inch: Numbers
+    base_passes: Numbers
+    base_coarsest: Numbers
+    base_finest: Numbers
+    base_max_passes: Numbers
+    flash: Truth
+    lines_per_inch: float
+    cellulose_share: Numbers
+    discharge_grade: Numbers
+    dye_de00: Numbers
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rule:
+    """One rule of the trade.
+
+    asks, why: for a reader. source: where it is known from. about: 'screens' rules look at ink,
+    screens and press only, 'cloth' rules at the garment too. fields: its numbers in rules.toml.
+    keeps(choices, limits): which builds (N,) keep it.
+    """
+
+    name: str
+    asks: str
+    why: str
+    source: str
+    about: Literal["screens", "cloth"]
+    fields: tuple[str, ...]
+    keeps: Callable[[Choices, RulesEntry], Truth]
+
+
+def _inside(value: Numbers, coarsest: Numbers | float, finest: Numbers | float) -> Truth:
+    """Whether coarsest ≤ value ≤ finest; True where there is no value."""
+    return np.asarray(np.isnan(value) | ((value >= coarsest) & (value <= finest)))
+
+
+def _screen_suits_ink(c: Choices, _: RulesEntry) -> Truth:
+    return _inside(
+        c.threads_per_inch, c.ink_coarsest - HALF_THREAD, c.ink_finest + HALF_THREAD
+    ) & _inside(c.base_threads_per_inch, c.base_coarsest - HALF_THREAD, c.base_finest + HALF_THREAD)
+
+
+def _passes_suit_ink(c: Choices, _: RulesEntry) -> Truth:
+    return np.asarray(
+        (c.passes <= c.ink_max_passes) & _inside(c.base_passes, 1.0, c.base_max_passes)
+    )
+
+
+def _mesh_on_cloth(c: Choices, r: RulesEntry) -> Truth:
+    low, high = r.coarsest_on_cloth_threads_per_inch, r.finest_on_cloth_threads_per_inch
+    return np.asarray((c.route != STRAIGHT) | _inside(c.threads_per_inch, low, high))
+
+
+def _passes_of_colour(c: Choices, r: RulesEntry) -> Truth:
+    most = np.where(c.route == STRAIGHT, r.most_passes_on_cloth, r.most_passes_over_base)
+    return np.asarray(c.passes <= most)
+
+
+def _mesh_of_base(c: Choices, r: RulesEntry) -> Truth:
+    return _inside(
+        c.base_threads_per_inch,
+        r.coarsest_base_threads_per_inch,
+        r.finest_base_threads_per_inch,
+    )
+
+
+def _passes_of_base(c: Choices, r: RulesEntry) -> Truth:
+    most = np.where(c.route == WHITE, r.most_passes_white_base, r.most_passes_discharge_base)
+    return _inside(c.base_passes, 1.0, most.astype(np.float64))
+
+
+def _white_flashed(c: Choices, _: RulesEntry) -> Truth:
+    return np.asarray((c.route != WHITE) | c.flash)
+
+
+def _discharge_wet_on_wet(c: Choices, _: RulesEntry) -> Truth:
+    return np.asarray((c.route != DISCHARGE) | ~c.flash)
+
+
+def _threads_per_line(c: Choices, r: RulesEntry) -> Truth:
+    if c.lines_per_inch <= 0:
+        return np.ones(c.route.shape, dtype=np.bool_)
+    return np.asarray(c.threads_per_inch / c.lines_per_inch >= r.least_threads_per_line)
+
+
+def _cellulose(c: Choices, r: RulesEntry) -> Truth:
+    read = c.discharge_grade == READ
+    return np.asarray(
+        (c.route != DISCHARGE) | read | (c.cellulose_share >= r.least_cellulose_share)
+    )
+
+
+def _discharge_known(c: Choices, _: RulesEntry) -> Truth:
+    return np.asarray((c.route != DISCHARGE) | (c.discharge_grade > NOTHING_KNOWN))
+
+
+def _dye_discharges(c: Choices, r: RulesEntry) -> Truth:
+    unknown = c.discharge_grade == NOTHING_KNOWN
+    return np.asarray(
+        (c.route != DISCHARGE) | unknown | (c.discharge_grade >= r.least_discharge_grade)
+    )
+
+
+def _dye_to_take_out(c: Choices, r: RulesEntry) -> Truth:
+    graded = (c.discharge_grade > NOTHING_KNOWN) & (c.discharge_grade < READ)
+    return np.asarray((c.route != DISCHARGE) | ~graded | (c.dye_de00 >= r.least_dye_de00))
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(
+        name="screen suits ink",
+        asks="every screen is inside the limits of the ink that goes through it",
+        why="particles and rheology clog a mesh that is too fine and flood one that is too coarse",
+        source="the ink maker's limits, in inks.toml",
+        about="screens",
+        fields=(),
+        keeps=_screen_suits_ink,
+    ),
+    Rule(
+        name="passes suit ink",
+        asks="no screen takes more strokes than its ink allows",
+        why="more strokes of the same screen smear and fill in",
+        source="max_passes in inks.toml",
+        about="screens",
+        fields=(),
+        keeps=_passes_suit_ink,
+    ),
+    Rule(
+        name="mesh on bare cloth",
+        asks="straight on the cloth a color goes through about 160 to 330 threads/inch",
+        why="coarser lays down a stiff film that is hard to cure; finer leaves too little to cover",
+        source=PRACTICE,
+        about="screens",
+        fields=("coarsest_on_cloth_threads_per_inch", "finest_on_cloth_threads_per_inch"),
+        keeps=_mesh_on_cloth,
+    ),
+    Rule(
+        name="passes of the color",
+        asks="at most two passes on bare cloth, one over a base",
+        why="a base already fills the fibers, so a second stroke over it only smears and slows",
+        source=PRACTICE,
+        about="screens",
+        fields=("most_passes_on_cloth", "most_passes_over_base"),
+        keeps=_passes_of_colour,
+    ),
+    Rule(
+        name="mesh of the base",
+        asks="a base goes through about 110 to 160 threads/inch",
+        why="it has to lay down enough to hide the cloth or to reach its dye",
+        source=PRACTICE,
+        about="screens",
+        fields=("coarsest_base_threads_per_inch", "finest_base_threads_per_inch"),
+        keeps=_mesh_of_base,
+    ),
+    Rule(
+        name="passes of the base",
+        asks="a white base takes one or two passes, a discharge base one",
+        why="a discharge base that soaks the shirt does not dry and activate evenly",
+        source=PRACTICE,
+        about="screens",
+        fields=("most_passes_white_base", "most_passes_discharge_base"),
+        keeps=_passes_of_base,
+    ),
+    Rule(
+        name="white base is flashed",
+        asks="a white base is flashed before the color",
+        why="wet white mixes into the color over it and tints it",
+        source=PRACTICE,
+        about="screens",
+        fields=(),
+        keeps=_white_flashed,
+    ),
+    Rule(
+        name="discharge is printed wet on wet",
+        asks="a discharge base is not flashed",
+        why="it works in the dryer, with steam from its own water; a flash starts it too early",
+        source=PRACTICE,
+        about="screens",
+        fields=(),
+        keeps=_discharge_wet_on_wet,
+    ),
+    Rule(
+        name="threads per halftone line",
+        asks="a halftone has at least 3.5 threads of mesh for each of its lines",
+        why="with fewer, small dots fall between threads and the mesh shows as moiré",
+        source=PRACTICE,
+        about="screens",
+        fields=("least_threads_per_line",),
+        keeps=_threads_per_line,
+    ),
+    Rule(
+        name="discharge needs cellulose",
+        asks="at least half of the cloth is cotton or another cellulosic fiber",
+        why="a discharge agent reaches the dyes of cellulose; polyester keeps its own",
+        source=PRACTICE,
+        about="cloth",
+        fields=("least_cellulose_share",),
+        keeps=_cellulose,
+    ),
+    Rule(
+        name="discharge is known",
+        asks="the cloth has a discharged reading, or its undyed color and a grade",
+        why="two shirts that look alike may discharge quite differently",
+        source="this model cannot predict it otherwise",
+        about="cloth",
+        fields=(),
+        keeps=_discharge_known,
+    ),
+    Rule(
+        name="dye discharges",
+        asks="the dye's discharge grade is at least 3 of 5",
+        why="royal blues, turquoises, kelly greens and some reds leave a strong tint",
+        source=PRACTICE,
+        about="cloth",
+        fields=("least_discharge_grade",),
+        keeps=_dye_discharges,
+    ),
+    Rule(
+        name="there is dye to take out",
+        asks="a full discharge moves the bare cloth by at least ΔE00 3",
+        why="a screen and an activator for a change nobody sees are wasted",
+        source=PRACTICE,
+        about="cloth",
+        fields=("least_dye_de00",),
+        keeps=_dye_to_take_out,
+    ),
+)
+
+
+def kept_rules(limits: RulesEntry) -> tuple[Rule, ...]:
+    """Return the rules that a shop keeps, and what the model itself cannot do without."""
+    needed = {"discharge is known"}
+    return tuple(r for r in RULES if r.name in needed or r.name not in limits.not_kept)
+
+
+def own_numbers(rule: Rule, limits: RulesEntry) -> str:
+    """Say a shop's own numbers of a rule, where they are not the usual ones that `asks` names."""
+    usual = RulesEntry()
+    own = [f for f in rule.fields if getattr(limits, f) != getattr(usual, f)]
+    said = ", ".join(f"{field} = {getattr(limits, field):g}" for field in own)
+    return f" (in this shop's rules.toml {said})" if own else ""
+
+
+def broken(choices: Choices, limits: RulesEntry, *, rules: tuple[Rule, ...]) -> Truth:
+    """Which rule is broken by which build: (R, N)."""
+    if not rules:
+        return np.zeros((0, choices.route.size), dtype=np.bool_)
+    return np.stack([~rule.keeps(choices, limits) for rule in rules])
+
+
+@dataclass(frozen=True, kw_only=True)
+class DischargeFacts:
+    """What the rules ask of a garment: see `Choices`."""
+
+    cellulose_share: float
+    grade: float
+    dye_de00: float
+
+
+def discharge_facts(garment: Garment) -> DischargeFacts:
+    """Read a garment's discharge facts; the dye's ΔE00 is under D50/2°, 0 where not known."""
+    grade = NOTHING_KNOWN
+    if garment.discharged is not None:
+        grade = READ
+    elif garment.undyed is not None and garment.discharge_grade is not None:
+        grade = float(garment.discharge_grade)
+    moved = 0.0
+    if grade != NOTHING_KNOWN:
+        cloth = external_from_internal(reflectance_from_ks(discharged_ks(garment)))
+        seen = Viewing()
+        moved = float(delta_e_2000(lab_of(garment.reflectance, seen), lab_of(cloth, seen)))
+    return DischargeFacts(cellulose_share=garment.cellulose, grade=grade, dye_de00=moved)
+
+
+def discharge_barrier(garment: Garment, *, limits: RulesEntry | None = None) -> str:
+    """Say why a discharge base cannot work on a garment by the shop's rules; '' if it can."""
+    rules = {rule.name for rule in kept_rules(limits or RulesEntry())}
+    at = limits or RulesEntry()
+    facts = discharge_facts(garment)
+    if facts.grade == READ:
+        return ""
+    if "discharge needs cellulose" in rules and facts.cellulose_share < at.least_cellulose_share:
+        return (
+            f"discharge only reaches cotton and other cellulose; '{garment.name}' has "
+            f"{garment.cellulose:.0%} of it"
+        )
+    if facts.grade == NOTHING_KNOWN:
+        return f"'{garment.name}' has no discharge grade or undyed cloth on file; test a swatch"
+    if "dye discharges" in rules and facts.grade < at.least_discharge_grade:
+        return f"the dye of '{garment.name}' does not discharge (grade {facts.grade:.0f} of 5)"
+    if "there is dye to take out" in rules and facts.dye_de00 < at.least_dye_de00:
+        return f"'{garment.name}' has hardly any dye to take out"
+    return ""

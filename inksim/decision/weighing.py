@@ -1,0 +1,223 @@
+"""Weigh a space of builds: colors, deposits and certainty in one pass, then against any target.
+
+What a build looks like and how sure that is does not depend on what is aimed at, so a space is
+weighed once and then held against as many targets as there are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.viewing import Viewing
+from inksim.colour.viewing import lab as lab_of
+from inksim.decision.candidate_builds import NO_BASE, BuildSpace
+from inksim.optics.kubelka_munk import Array
+from inksim.printing.build import (
+    lower,
+    wet_deposit_um,
+)
+from inksim.printing.sensitivity import (
+    StockSds,
+)
+from inksim.printing.swatches import swatch
+from inksim.printing.uncertainty import Response, Spread, _cloth_sds, _left_sds, respond, summarize
+from inksim.stock.press import Press
+from inksim.stock.provenance import INK_K_SD, INK_S_SD
+
+Truth = npt.NDArray[np.bool_]
+Index = npt.NDArray[np.intp]
+
+NEAR_POINTS, NEAR_SHARE = 0.15, 1 / 3
+"""A chance of landing is near the best while it is at most this much below it, both in points and
+as a share of it [assumption]: within that, the cheaper build is the better one."""
+COMFORT = 0.6
+"""Share of the tolerance that a build may use before a cheaper one stops being worth it
+[assumption: leaves room for the press where chances hardly differ]."""
+_LOOK_BLOCK = 8192  # builds tabulated at once: K and S are 1 kB a build
+_BLOCK = 1024  # builds whose samples are held at once: 512 × 1024 × 3 numbers are 13 MB
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Weighed:
+    """A space of N builds with what each looks like and takes.
+
+    response: Lab and how it moves. wet_um, dry_um (N, 2): base (0 without one) and color.
+    effort (N,): rank of the work a build is, 0 the least: screens, then flashes, strokes, wet ink.
+    """
+
+    space: BuildSpace
+    viewing: Viewing
+    response: Response
+    wet_um: Array
+    dry_um: Array
+    effort: Index
+
+    @property
+    def lab(self) -> Array:
+        """Lab (N, 3), the most likely one."""
+        return self.response.center
+
+    def take(self, which: Index | Truth) -> Weighed:
+        """Return some of the builds; effort keeps its ranks."""
+        return replace(
+            self,
+            space=self.space.take(which),
+            response=self.response.take(which),
+            wet_um=self.wet_um[which],
+            dry_um=self.dry_um[which],
+            effort=self.effort[which],
+        )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Landing:
+    """N weighed builds against one target.
+
+    distance (N,): ΔE00 of the most likely color. spread: 90 % intervals and chance of landing.
+    """
+
+    distance: Array
+    spread: Spread
+    tolerance: float
+
+    @property
+    def chance(self) -> Array:
+        """Chance (N,) that ΔE00 is inside the tolerance."""
+        return self.spread.within
+
+    @property
+    def lands(self) -> Truth:
+        """Whether the most likely color is inside the tolerance."""
+        return np.asarray(self.distance <= self.tolerance)
+
+
+def weigh(space: BuildSpace, *, press: Press, viewing: Viewing) -> Weighed:
+    """Work out every build of a space, with its uncertainty, in one pass over arrays.
+
+    Raises
+    ------
+    InputError : an empty space.
+    """
+    table = space.table()
+    wet = wet_deposit_um(table, press.values)
+    dry = wet * table.solids
+    based = space.base != NO_BASE
+    wet_um, dry_um = (
+        np.where(based[:, None], each, each[:, ::-1])
+        if each.shape[1] == 2
+        else np.concatenate([np.zeros_like(each), each], axis=1)
+        for each in (wet, dry)
+    )
+    return Weighed(
+        space=space,
+        viewing=viewing,
+        response=respond(table, space_sds(space), press=press, viewing=viewing),
+        wet_um=wet_um,
+        dry_um=dry_um,
+        effort=effort_ranks(space, wet_um=wet_um),
+    )
+
+
+def look(space: BuildSpace, *, press: Press, viewing: Viewing) -> Array:
+    """Lab (N, 3) of every build, the most likely one alone: a thirtieth of the work of `weigh`."""
+    parts = []
+    for first in range(0, len(space), _LOOK_BLOCK):
+        table = space.take(slice(first, first + _LOOK_BLOCK)).table()
+        parts.append(lab_of(swatch(lower(table, press.values)), viewing))
+    return np.concatenate(parts) if parts else np.empty((0, 3))
+
+
+def weigh_garments(
+    space: BuildSpace, *, press: Press, viewing: Viewing
+) -> Iterator[tuple[int, Weighed]]:
+    """Weigh a space garment by garment, so that memory does not grow with the stock.
+
+    Yields (index into space.garments, its builds); a garment without a build is left out.
+    """
+    for at in range(len(space.garments)):
+        part = space.take(np.flatnonzero(space.garment == at))
+        if len(part):
+            yield at, weigh(part, press=press, viewing=viewing)
+
+
+def effort_ranks(space: BuildSpace, *, wet_um: Array) -> Index:
+    """Rank the work of each build: fewest screens, then flashes, strokes, and least wet ink."""
+    based = space.base != NO_BASE
+    strokes = space.passes + space.base_passes
+    order = np.lexsort((wet_um.sum(axis=1), strokes, based & space.flash, based))
+    ranks = np.empty(len(space), dtype=np.intp)
+    ranks[order] = np.arange(len(space))
+    return ranks
+
+
+def against(weighed: Weighed, *, standard: Array, tolerance: float) -> Landing:
+    """Hold weighed builds against a target's Lab (3,), the standard of the ΔE00."""
+    parts = []
+    for first in range(0, len(weighed.space), _BLOCK):
+        some = weighed.response.take(np.arange(first, min(first + _BLOCK, len(weighed.space))))
+        parts.append(summarize(some, standard=standard, tolerance=tolerance))
+    return Landing(
+        distance=delta_e_2000(standard, weighed.lab),
+        spread=_joined(parts),
+        tolerance=tolerance,
+    )
+
+
+def _joined(parts: list[Spread]) -> Spread:
+    if len(parts) == 1:
+        return parts[0]
+    fields = ("lab_low", "lab_high", "de_low", "de_high", "within", "corners")
+    return Spread(**{f: np.concatenate([getattr(p, f) for p in parts]) for f in fields})
+
+
+def near_best(chance: Array, among: Truth) -> Truth:
+    """Which builds have a chance of landing near the best of `among`; all of them inside it."""
+    if not among.any():
+        return among
+    best = float(chance[among].max())
+    least = max(best - NEAR_POINTS, best * (1.0 - NEAR_SHARE))
+    return np.asarray(among & (chance >= least))
+
+
+def choose(landing: Landing, *, effort: Index, among: Truth) -> int:
+    """Index of the build to print.
+
+    Among those that land: the least work of those whose chance is near the best and that leave
+    room (`COMFORT`). If none lands: the nearest.
+    """
+    good = near_best(landing.chance, among & landing.lands)
+    if not good.any():
+        return int(np.argmin(np.where(among, landing.distance, np.inf)))
+    nearest = float(landing.distance[good].min())
+    good &= landing.distance <= max(COMFORT * landing.tolerance, nearest + 0.3)
+    return int(np.argmin(np.where(good, effort, effort.max() + 1)))
+
+
+def space_sds(space: BuildSpace) -> StockSds:
+    """Read how unsure the stock of a space is: what `stock_sds` makes of its builds."""
+    based = space.base != NO_BASE
+    inks = (*space.inks, *space.bases)
+    base = np.where(based, space.base + len(space.inks), 0)
+    columns: list[npt.NDArray[Any]] = []
+    names = np.array([ink.name for ink in inks], dtype=object)
+    sds = [np.array([by[ink.data] for ink in inks]) for by in (INK_K_SD, INK_S_SD)]
+    for of_ink, pad in ((sds[0], 0.0), (sds[1], 0.0), (names, "")):
+        over, under = of_ink[space.ink], of_ink[base]
+        if based.any():
+            pair = [np.where(based, under, over), np.where(based, over, pad)]
+            columns.append(np.stack(pair, axis=1))
+        else:
+            columns.append(over[:, None])
+    return StockSds(
+        K=columns[0],
+        S=columns[1],
+        ink=columns[2],
+        cloth=_cloth_sds(space.garments)[space.garment],
+        left=_left_sds(space.garments)[space.garment],
+    )

@@ -1,0 +1,309 @@
+"""Inks from drawdowns: K and S of every ink at once, and how far to trust them.
+
+`characterise` fits all drawdowns together: over black and over white, masstones and tints, of any
+recipe, thickness known or not. `predict_drawdown` says what another recipe will read. The model is
+`drawdown_model`, `drawdown_posed` puts the drawdowns to it as arrays, the least squares are
+`drawdown_fit`; here are the names and the words.
+
+What is assumed of films and inks, and can be changed: a film's thickness is off by 20 % (10 % where
+it was measured), over black and over white of one film by 3 %, an ink's share of the dry film by
+20 % for solids and density not quite known, a reading by 0.002. Each is a standard deviation; 0
+switches it off. They are the middle of what tests/accuracy/drawdowns.py found to matter little.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal, get_args
+
+import numpy as np
+import numpy.typing as npt
+
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.grid import BANDS
+from inksim.colour.indices import contrast_ratio
+from inksim.colour.viewing import Viewing, lab
+from inksim.common.errors import InputError, unknown
+from inksim.drawdowns.drawdown import Drawdown, volume_fractions
+from inksim.drawdowns.film_model import film_slopes, strengthened, surface_in, surface_out
+from inksim.drawdowns.findings import DrawdownFit, FitView, InkFit, findings
+from inksim.drawdowns.least_squares import Fit, fit
+from inksim.drawdowns.pose import Posed, pose
+from inksim.optics.directness import effective
+from inksim.optics.kubelka_munk import SURFACE, Array, Surface
+
+Geometry = Literal["45:0", "d:8-sce", "d:8-sci"]
+GEOMETRIES: tuple[str, ...] = get_args(Geometry)
+WITHIN_FILM_SD = 0.03
+STRENGTH_SD = 0.20
+DIRECTNESS_SD = 0.7
+MILD_SMOOTHNESS_SD = 0.3
+"""As rough as the roughest of 33 measured dyed textiles, in K/S (tests/drawdowns/test_smoothness.py)."""
+NOISE = 0.002
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Characterisation:
+    """Inks found from drawdowns.
+
+    Parameters
+    ----------
+    inks : by name, with K and S, their standard errors, and which bands they are known in.
+    unit : "µm" if K and S are per µm of dry film, "film" if per the film that all drawdowns share.
+    thicknesses : (D,) fitted, µm or shared films, in the order of the drawdowns.
+    drawdowns : measured against fitted, in the same order.
+    noise : standard deviation of a reading about the fit.
+    directness : 0 light is diffuse in every film (Kubelka–Munk as it stands), about 0.8 as
+        radiative transfer has it for films lit from one direction; see `drawdown_model`.
+    smoothness_sd : as it was asked for; None if every band was fitted by itself.
+    warnings : in shop words, the weightiest first.
+    """
+
+    inks: Mapping[str, InkFit]
+    unit: Literal["µm", "film"]
+    thicknesses: Array
+    drawdowns: tuple[DrawdownFit, ...]
+    noise: float
+    directness: float
+    geometry: str
+    surface: Surface
+    densities: Mapping[str, float] | None
+    smoothness_sd: float | None
+    warnings: tuple[str, ...]
+    converged: bool
+    mixing_k: Array
+    mixing_s: Array
+    """(n, 31): what mixes by volume, before the directness law; K and S themselves if it is 0."""
+
+    @property
+    def mean_delta_e(self) -> float:
+        """Mean ΔE00 of the fit over the drawdowns."""
+        return float(np.mean([d.delta_e for d in self.drawdowns]))
+
+
+def characterise(
+    drawdowns: Sequence[Drawdown],
+    *,
+    geometry: Geometry = "45:0",
+    surface: Surface = SURFACE,
+    densities: Mapping[str, float] | None = None,
+    thickness_sd: float | None = None,
+    within_film_sd: float = WITHIN_FILM_SD,
+    strength_sd: float = STRENGTH_SD,
+    directness_sd: float = DIRECTNESS_SD,
+    smoothness_sd: float | None = None,
+    noise: float = NOISE,
+    viewing: Viewing | None = None,
+) -> Characterisation:
+    """Fit K and S of every ink in the drawdowns, with their standard errors.
+
+    Parameters
+    ----------
+    drawdowns : see `Drawdown`. Without any thickness all are taken as about the same film, and K,
+        S are per that film.
+    geometry : what the instrument did; all readings, those of the cards too.
+    surface : k1, k2 of the films and cards.
+    densities : g/cm³ of each ink: then the recipes are mass fractions and are converted.
+    thickness_sd : relative standard deviation of a film's thickness from what is stated; None is
+        0.20 if unknown, 0.10 if measured; 0 holds them.
+    within_film_sd : the same between readings of one film.
+    strength_sd : of the share of dry volume that an ink really has, relative.
+    directness_sd : how far from plain Kubelka–Munk the light in the films may be found to be.
+    smoothness_sd : of the second difference of log K and log S from band to band: None leaves the
+        bands apart, `MILD_SMOOTHNESS_SD` is for noisy readings; see `drawdown_smooth`.
+    noise : standard deviation of a reading, the least that the residuals are taken to be.
+    viewing : for ΔE00 and contrast ratio; D50/2° if not given.
+
+    Raises
+    ------
+    InputError : no drawdown; an unknown geometry; inks that always come in the same proportions; a
+        negative standard deviation; an ink without density.
+    """
+    _check_options(
+        geometry,
+        {
+            "thickness_sd": thickness_sd or 0.0,
+            "within_film_sd": within_film_sd,
+            "strength_sd": strength_sd,
+            "directness_sd": directness_sd,
+        },
+        noise,
+    )
+    if smoothness_sd is not None and not (np.isfinite(smoothness_sd) and smoothness_sd > 0):
+        raise InputError(
+            f"smoothness_sd is {smoothness_sd:g}; it must be above 0, or None to leave bands apart."
+        )
+    if not drawdowns:
+        raise InputError("there is no drawdown to characterize inks from.")
+    posed = pose(
+        drawdowns,
+        densities=densities,
+        surface=surface,
+        specular_included=geometry == "d:8-sci",
+        thickness_sd=thickness_sd,
+        within_film_sd=within_film_sd,
+        strength_sd=strength_sd,
+        directness_sd=directness_sd,
+        smoothness_sd=smoothness_sd,
+        noise=noise,
+    )
+    return _conclude(
+        drawdowns,
+        posed,
+        fit(posed.problem),
+        geometry=geometry,
+        densities=densities,
+        strength_sd=strength_sd,
+        smoothness_sd=smoothness_sd,
+        viewing=viewing or Viewing(),
+    )
+
+
+def predict_drawdown(
+    characterisation: Characterisation,
+    recipe: Mapping[str, float],
+    backing: npt.ArrayLike,
+    thickness_um: float | None = None,
+) -> Array:
+    """External reflectance (31,) that a recipe's film will read over a card.
+
+    Parameters
+    ----------
+    recipe : in the terms of the drawdowns: dry volume fractions, or mass fractions if
+        `characterise` was given densities; parts that do not sum to 1 are divided by their sum.
+    backing : (31,) the bare card's reading, or "black" or "white".
+    thickness_um : of the dry film; left out if K and S are per shared film.
+
+    Raises
+    ------
+    InputError : an ink that was not characterised; a thickness missing or without meaning.
+    """
+    c = characterisation
+    # A drawdown's own checks: recipe, card, thickness. Its reading plays no part.
+    film = Drawdown(
+        recipe=recipe, backing=backing, reading=np.zeros(BANDS), thickness_um=thickness_um
+    )
+    for ink in film.recipe:
+        if ink not in c.inks:
+            raise unknown(ink, c.inks, what="ink", where="among those characterized")
+    if c.unit == "film" and thickness_um is not None:
+        raise InputError(
+            f"{film.label}: a thickness of {thickness_um:g} µm says nothing here, for the inks "
+            "were characterized per film of unknown thickness; leave it out."
+        )
+    if c.unit == "µm" and thickness_um is None:
+        raise InputError(
+            f"{film.label}: give the film's thickness in µm; the inks are known per µm."
+        )
+    parts = dict(film.recipe)
+    if c.densities is not None:
+        parts = volume_fractions(parts, densities=c.densities)
+    believed = np.array([parts.get(ink, 0.0) for ink in c.inks])
+    shares = strengthened(believed, np.log([ink.strength for ink in c.inks.values()]))
+    t = 1.0 if thickness_um is None else thickness_um
+    k, s = effective(shares @ c.mixing_k * t, shares @ c.mixing_s * t, c.directness)
+    sci = c.geometry == "d:8-sci"
+    inside, _ = surface_in(film.card, c.surface, specular_included=sci)
+    return surface_out(film_slopes(k, s, inside)[0], c.surface, specular_included=sci)[0]
+
+
+def _check_options(geometry: str, deviations: Mapping[str, float], noise: float) -> None:
+    if geometry not in GEOMETRIES:
+        raise unknown(geometry, GEOMETRIES, what="geometry", where="for drawdowns")
+    for name, value in deviations.items():
+        if not (np.isfinite(value) and value >= 0):
+            raise InputError(f"{name} is {value:g}; it must be 0 or more.")
+    if not (np.isfinite(noise) and noise > 0):
+        raise InputError(f"the noise of a reading is {noise:g}; it must be above 0, such as 0.002.")
+
+
+def _conclude(
+    drawdowns: Sequence[Drawdown],
+    posed: Posed,
+    fitted: Fit,
+    *,
+    geometry: str,
+    densities: Mapping[str, float] | None,
+    strength_sd: float,
+    smoothness_sd: float | None,
+    viewing: Viewing,
+) -> Characterisation:
+    names, scale, problem = posed.names, posed.scale, posed.problem
+    films = len(drawdowns)
+    delta, log_strength, directness = np.split(fitted.state.shared, [films, films + len(names)])
+    inks = {
+        name: InkFit(
+            name=name,
+            K=fitted.K[:, at] / scale,
+            S=fitted.S[:, at] / scale,
+            K_error=fitted.K_error[:, at] / scale,
+            S_error=fitted.S_error[:, at] / scale,
+            strength=float(np.exp(log_strength[at])),
+            film_um=scale,
+        )
+        for at, name in enumerate(names)
+    }
+    read = tuple(
+        DrawdownFit(
+            drawdown=d,
+            fitted=fitted.fitted[at],
+            delta_e=float(
+                delta_e_2000(
+                    lab(np.maximum(d.measured, 0.0), viewing), lab(fitted.fitted[at], viewing)
+                )
+            ),
+            contrast_error=_contrast_error(drawdowns, fitted.fitted, at, viewing),
+            thickness=float(posed.thickness[at] * np.exp(delta[at])),
+            thickness_factor=float(np.exp(delta[at])),
+        )
+        for at, d in enumerate(drawdowns)
+    )
+    view = FitView(
+        inks=inks,
+        drawdowns=read,
+        fractions=problem.fractions,
+        noise=fitted.noise,
+        thickness_sd=posed.thickness_sd,
+        strength_sd=strength_sd,
+        limit=1.0 if problem.specular_included else 1.0 - problem.surface.k1,
+        surface=problem.surface,
+        specular_included=problem.specular_included,
+        converged=fitted.converged,
+    )
+    return Characterisation(
+        inks=MappingProxyType(inks),
+        unit="µm" if posed.stated else "film",
+        thicknesses=np.array([d.thickness for d in read]),
+        drawdowns=read,
+        noise=fitted.noise,
+        directness=float(directness[0]),
+        geometry=geometry,
+        surface=problem.surface,
+        densities=None if densities is None else MappingProxyType(dict(densities)),
+        smoothness_sd=smoothness_sd,
+        warnings=findings(view),
+        converged=fitted.converged,
+        mixing_k=np.exp(fitted.state.log_k).T / scale,
+        mixing_s=np.exp(fitted.state.log_s).T / scale,
+    )
+
+
+def _contrast_error(
+    drawdowns: Sequence[Drawdown], fitted: Array, at: int, viewing: Viewing
+) -> float | None:
+    """Fitted less measured contrast ratio of a film over black and white; None without the pair."""
+    one = drawdowns[at]
+    film = [i for i, d in enumerate(drawdowns) if d.same_film == one.same_film]
+    dark = min(film, key=lambda i: float(drawdowns[i].card.mean()))
+    light = max(film, key=lambda i: float(drawdowns[i].card.mean()))
+    if float((drawdowns[light].card - drawdowns[dark].card).mean()) < 0.3 or at not in (
+        dark,
+        light,
+    ):
+        return None
+    measured = contrast_ratio(
+        np.maximum(drawdowns[dark].measured, 0.0), drawdowns[light].measured, viewing
+    )
+    return float(contrast_ratio(fitted[dark], fitted[light], viewing) - measured)

@@ -1,0 +1,326 @@
+"""What a fit of drawdowns says about inks, films and readings, in shop words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import combinations
+
+import numpy as np
+import numpy.typing as npt
+
+from inksim.colour.grid import WAVELENGTHS_NM
+from inksim.drawdowns.drawdown import SUM_TOLERANCE, Drawdown, reads_the_wrong_way
+from inksim.optics.kubelka_munk import Array, Surface
+
+Bands = npt.NDArray[np.bool_]
+HIDES = 0.01
+"""Over black and over white read alike: within this."""
+KNOWN_SHARE, KNOWN_DEPTH = 0.5, 0.02
+"""K or S is known if its error is below half of it, or below 0.02 for the whole film."""
+GLOW, CLEAR = 0.014, 0.1
+"""Light this much above the fit, where the ink's film absorbs less than this, is fluorescence."""
+FAR_FILM, FAR_STRENGTH = 3.0, 2.5
+"""Standard deviations."""
+POOR_DELTA_E, POOR_TIMES = 3.0, 4.0
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class InkFit:
+    """One ink found from drawdowns: K, S (31,) per µm (or per shared film), standard errors.
+
+    strength: how much more (above 1) of the dry film it is in mixtures than its recipes say.
+    film_um: the usual film of the drawdowns, in the same unit.
+    """
+
+    name: str
+    K: Array
+    S: Array
+    K_error: Array
+    S_error: Array
+    strength: float
+    film_um: float
+
+    def __post_init__(self) -> None:
+        """Freeze the spectra."""
+        for field in ("K", "S", "K_error", "S_error"):
+            getattr(self, field).flags.writeable = False
+
+    @cached_property
+    def K_known(self) -> Bands:
+        """Bands (31,) in which the drawdowns tell K."""
+        return self._known(self.K, self.K_error)
+
+    @cached_property
+    def S_known(self) -> Bands:
+        """Bands (31,) in which the drawdowns tell S."""
+        return self._known(self.S, self.S_error)
+
+    def _known(self, value: Array, error: Array) -> Bands:
+        return np.asarray(error < np.maximum(KNOWN_SHARE * value, KNOWN_DEPTH / self.film_um))
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class DrawdownFit:
+    """One drawdown against the fit.
+
+    fitted: (31,) external. contrast_error: fitted less measured contrast ratio, None unless the
+    film was read over black and over white. thickness: fitted, µm or shared films;
+    thickness_factor: of what was stated.
+    """
+
+    drawdown: Drawdown
+    fitted: Array
+    delta_e: float
+    contrast_error: float | None
+    thickness: float
+    thickness_factor: float
+
+    @property
+    def name(self) -> str:
+        """How messages call it."""
+        return self.drawdown.label
+
+    @property
+    def measured(self) -> Array:
+        """The reading (31,), external."""
+        return self.drawdown.measured
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class FitView:
+    """What the findings look at. fractions (D, n); limit: the most a film can read."""
+
+    inks: Mapping[str, InkFit]
+    drawdowns: tuple[DrawdownFit, ...]
+    fractions: Array
+    noise: float
+    thickness_sd: Array
+    strength_sd: float
+    limit: float
+    surface: Surface
+    specular_included: bool
+    converged: bool
+
+
+def findings(view: FitView) -> tuple[str, ...]:
+    """All warnings, the weightiest first."""
+    found = [*_swapped(view), *_fluorescence(view), *_poor(view)]
+    found += [*_readings_off(view), *_cards_off(view)]
+    found += [*_read_once(view), *_sums_off(view)]
+    found += [*_hiding(view), *_unknown(view), *_films_off(view), *_strengths_off(view)]
+    if not view.converged:
+        found.append("the fit did not settle: check recipes, cards and thicknesses.")
+    return tuple(found)
+
+
+def bands_in_words(bands: Bands) -> str:
+    """'430–480, 600 nm' of a mask (31,)."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], bands, [False]]).astype(int)))
+    runs = [
+        f"{WAVELENGTHS_NM[a]:.0f}"
+        if b - a == 1
+        else f"{WAVELENGTHS_NM[a]:.0f}–{WAVELENGTHS_NM[b - 1]:.0f}"
+        for a, b in edges.reshape(-1, 2)
+    ]
+    return "all bands" if bands.all() else ", ".join(runs) + " nm"
+
+
+def _adjacent(bands: Bands) -> Bands:
+    """Those that have a neighbour: one band alone is noise."""
+    padded = np.concatenate([[False], bands, [False]])
+    return np.asarray(bands & (padded[:-2] | padded[2:]))
+
+
+def _fluorescence(view: FitView) -> list[str]:
+    """Light that no passive film gives back: readings above the limit, or above a fit whose K is 0.
+
+    K cannot be below 0. An ink that emits wants it to be where it absorbs nothing; what is left
+    shows in all readings of a recipe as light above the fit, most of all in its tints with white.
+    Of the inks in such a recipe the one is named that has most of its recipes so.
+    """
+    names = list(view.inks)
+    recipes: dict[tuple[object, ...], list[int]] = {}
+    for i, d in enumerate(view.drawdowns):
+        recipes.setdefault(d.drawdown.same_film, []).append(i)
+    holds = np.array([view.fractions[own[0]] > 0.04 for own in recipes.values()])
+    glows = np.array(
+        [
+            _glow(view, [view.drawdowns[i] for i in own], holds[at])
+            for at, own in enumerate(recipes.values())
+        ]
+    )
+    share = (holds * np.asarray(glows.any(axis=1))[:, None]).sum(axis=0) / np.maximum(
+        holds.sum(axis=0), 1
+    )
+    strength = np.array([float(ink.K.max()) for ink in view.inks.values()])
+    share = share + 1e-3 * strength / strength.max()
+    by_ink: dict[int, Bands] = {}
+    for at in np.flatnonzero(glows.any(axis=1)):
+        blamed = int(np.argmax(np.where(holds[at], share, -1.0)))
+        by_ink[blamed] = glows[at] | by_ink.get(blamed, glows[at])
+    return [
+        f"{names[at]}: at {bands_in_words(bands)} it gives back more light than any ink without "
+        "fluorescence can. K and S do not hold for it: read it with UV and blue excluded where the "
+        "instrument can, and check it on the print."
+        for at, bands in by_ink.items()
+    ]
+
+
+def _glow(view: FitView, readings: list[DrawdownFit], holds: Bands) -> Bands:
+    """Bands in which all readings of one recipe are above what its inks can give back."""
+    excess = [d.measured - d.fitted for d in readings]
+    least, mean = np.min(excess, axis=0), np.mean(excess, axis=0)
+    inks = [ink for ink, held in zip(view.inks.values(), holds, strict=True) if held]
+    clear = np.all([ink.K * ink.film_um < CLEAR for ink in inks], axis=0)
+    above = (least > GLOW / 2.0) & (mean > max(GLOW, 2.5 * view.noise)) & clear
+    for d in readings:
+        above |= d.measured > max(view.limit, float(d.drawdown.card.max())) + GLOW
+    return _adjacent(above)
+
+
+def _swapped(view: FitView) -> list[str]:
+    films: dict[tuple[object, ...], list[Drawdown]] = {}
+    for d in view.drawdowns:
+        films.setdefault(d.drawdown.same_film, []).append(d.drawdown)
+    return [
+        f"{one.label} and {two.label}: the film reads darker over the lighter card, as no film "
+        "can; the cards or the readings are swapped."
+        for own in films.values()
+        for one, two in combinations(own, 2)
+        if reads_the_wrong_way(one.card, one.measured, two.card, two.measured)
+    ]
+
+
+def _poor(view: FitView) -> list[str]:
+    usual = float(np.median([d.delta_e for d in view.drawdowns]))
+    if usual <= POOR_DELTA_E:
+        return []
+    return [
+        f"half of the drawdowns are {usual:.1f} ΔE00 or more from the fit: their cards, recipes, "
+        "thicknesses and readings do not go together, and K and S are not to be relied on."
+    ]
+
+
+def _readings_off(view: FitView) -> list[str]:
+    usual = float(np.median([d.delta_e for d in view.drawdowns]))
+    return [
+        f"{d.name} is {d.delta_e:.1f} ΔE00 from what the other drawdowns say: check its recipe, "
+        "its film and its reading."
+        for d in view.drawdowns
+        if d.delta_e > max(POOR_DELTA_E, POOR_TIMES * usual)
+    ]
+
+
+def _cards_off(view: FitView) -> list[str]:
+    found = []
+    cards = {d.drawdown.card.tobytes(): d.drawdown for d in view.drawdowns}
+    for of in cards.values():
+        top = float(of.card.max())
+        bottom = view.surface.k1 if view.specular_included else 0.0
+        if top > view.limit:
+            found.append(
+                f"the {of.card_word} card reads {top:.3f}, more than the {view.limit:.3f} that a "
+                "card without fluorescence can; it is taken as a perfect diffuser there."
+            )
+        if float(of.card.min()) < bottom:
+            found.append(
+                f"the {of.card_word} card reads {of.card.min():.3f}, less than the reflection of "
+                f"the surface itself ({bottom:.3f}): check the specular setting; it is taken as "
+                "black there."
+            )
+    return found
+
+
+def is_read_once(drawdowns: Sequence[Drawdown], ink: str) -> bool:
+    """Whether an ink is in one film over one card only, which tells one of K and S, not both."""
+    return len({(d.same_film, d.card.tobytes()) for d in drawdowns if ink in d.recipe}) == 1
+
+
+def _read_once(view: FitView) -> list[str]:
+    all_of_them = [d.drawdown for d in view.drawdowns]
+    return [
+        f"{ink} is in one reading only, which cannot tell K from S: what it has little of beside "
+        "the other is a guess. Add the same film over the other card, or a tint with white."
+        for ink in view.inks
+        if is_read_once(all_of_them, ink)
+    ]
+
+
+def _sums_off(view: FitView) -> list[str]:
+    off = [d for d in view.drawdowns if abs(d.drawdown.stated_sum - 1.0) > SUM_TOLERANCE]
+    if not off:
+        return []
+    more = f" and {len(off) - 1} more recipes do" if len(off) > 1 else " does"
+    return [
+        f"{off[0].name}{more} not sum to 1 (it sums to {off[0].drawdown.stated_sum:.4g}): taken as "
+        "parts of that sum. If anything is left out of the recipe, name it."
+    ]
+
+
+def _hidden(view: FitView, at: int) -> Bands:
+    """Bands in which the pure films of an ink read alike over black and over white."""
+    pure = [view.drawdowns[i] for i in np.flatnonzero(view.fractions[:, at] > 0.999)]
+    pairs = [
+        np.abs(one.measured - two.measured)
+        for one, two in combinations(pure, 2)
+        if one.drawdown.same_film == two.drawdown.same_film
+        and np.mean(np.abs(one.drawdown.card - two.drawdown.card)) > 0.3
+    ]
+    none = np.zeros(WAVELENGTHS_NM.shape, dtype=np.bool_)
+    return _adjacent(np.max(pairs, axis=0) < HIDES) if pairs else none
+
+
+def _hiding(view: FitView) -> list[str]:
+    """Inks whose pure film hides, where S then comes from tints, or from nothing."""
+    found = []
+    for at, ink in enumerate(view.inks.values()):
+        hides = _hidden(view, at)
+        lost = hides & ~ink.S_known
+        alike = (
+            f"{ink.name} hides: over black and over white it reads alike (ΔR < {HIDES:g}) at "
+            f"{bands_in_words(hides)}"
+        )
+        if lost.any():
+            found.append(
+                f"{alike}, and S is not known at {bands_in_words(lost)}; make a thinner film or a "
+                "tint with white."
+            )
+        elif hides.sum() > hides.size // 2:
+            found.append(f"{alike}; there S is known from its mixtures only.")
+    return found
+
+
+def _unknown(view: FitView) -> list[str]:
+    """Bands in which K or S is not told, where hiding has not said so already."""
+    found = []
+    for at, ink in enumerate(view.inks.values()):
+        for letter, known in (("K", ink.K_known), ("S", ink.S_known | _hidden(view, at))):
+            if (~known).any():
+                found.append(
+                    f"{ink.name}: {letter} is not known at {bands_in_words(~known)} (its standard "
+                    "error is over half of it); add a tint with white, or a film of another "
+                    "thickness over black and over white."
+                )
+    return found
+
+
+def _films_off(view: FitView) -> list[str]:
+    found = {}
+    for d, sd in zip(view.drawdowns, view.thickness_sd, strict=True):
+        if sd > 0 and abs(np.log(d.thickness_factor)) > FAR_FILM * sd:
+            found[d.drawdown.same_film] = (
+                f"{d.name} fits a film {d.thickness_factor:.2f} times as thick as stated: measure "
+                "it again, and check its recipe."
+            )
+    return list(found.values())
+
+
+def _strengths_off(view: FitView) -> list[str]:
+    return [
+        f"{ink.name} acts in mixtures like {ink.strength:.2f} times its share: check its solids "
+        "and density, or how its mixtures were weighed."
+        for ink in view.inks.values()
+        if view.strength_sd > 0 and abs(np.log(ink.strength)) > FAR_STRENGTH * view.strength_sd
+    ]

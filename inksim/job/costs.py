@@ -1,0 +1,173 @@
+"""What a run takes and costs: ink by weight, press time, screens, energy; each with its unit.
+
+Whatever the shop's costs.toml does not say is left out of the sum and named in `missing`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from inksim.common.wording import counted
+from inksim.job.drying import WATER_G_CM3
+from inksim.optics.kubelka_munk import Array
+from inksim.shop.schema import CostsEntry
+
+CM_PER_UM = 1e-4
+SECONDS_PER_HOUR = 3600.0
+
+
+def ink_per_print_g(
+    wet_um: Array | float, *, area_cm2: Array | float, density_g_cm3: Array | float
+) -> Array:
+    """Wet ink on one print, g: thickness × area × density."""
+    return np.asarray(np.asarray(wet_um) * CM_PER_UM * area_cm2 * density_g_cm3)
+
+
+def run_ink_g(
+    print_g: Array | float, *, quantity: float, waste_share: float, left_g: float
+) -> Array:
+    """Wet ink to have ready for a run, g: what is printed and wasted, and what stays in a screen.
+
+    print_g·quantity / (1 − waste) + left.
+    """
+    return np.asarray(np.asarray(print_g) * quantity / (1.0 - waste_share) + left_g)
+
+
+def film_g_m2(
+    wet_um: Array | float, *, solids_by_volume: Array | float, density_g_cm3: Array | float
+) -> Array:
+    """Weight of the dry film, g/m²: the wet film less its water; the measure of softness.
+
+    wet·[ρ − (1 − s)·ρ_water], all that is not solids taken to be water [assumption]; never below
+    zero, which only contradicting data would give.
+    """
+    dry = np.asarray(density_g_cm3) - (1.0 - np.asarray(solids_by_volume)) * WATER_G_CM3
+    return np.asarray(np.asarray(wet_um) * np.maximum(dry, 0.0))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rates:
+    """Prices of the parts of a run in the shop's money; 0 where `missing` names what is not known.
+
+    per_screen: making and setting up. per_garment, per_stroke, per_flash: press time for one print.
+    """
+
+    currency: str
+    per_screen: float
+    per_garment: float
+    per_stroke: float
+    per_flash: float
+    per_kwh: float
+    missing: tuple[str, ...]
+
+    @property
+    def known(self) -> bool:
+        """Whether anything but ink has a price."""
+        return (
+            self.per_screen + self.per_garment + self.per_stroke + self.per_flash + self.per_kwh > 0
+        )
+
+
+def rates_of(costs: CostsEntry) -> Rates:
+    """Turn a shop's costs into prices of parts."""
+    hour = costs.labor_per_hour
+    missing = []
+
+    def timed(seconds: float | None, what: str) -> float:
+        if seconds is None or hour is None:
+            missing.append(what)
+            return 0.0
+        return seconds * hour / SECONDS_PER_HOUR
+
+    def plain(price: float | None, what: str) -> float:
+        if price is None:
+            missing.append(what)
+        return price or 0.0
+
+    setup = costs.setup_minutes_per_screen
+    return Rates(
+        currency=costs.currency,
+        per_screen=plain(costs.screen_making, "making screens")
+        + timed(None if setup is None else 60.0 * setup, "setting up screens"),
+        per_garment=timed(costs.seconds_per_garment, "loading garments"),
+        per_stroke=timed(costs.seconds_per_pass, "press time of strokes"),
+        per_flash=timed(costs.seconds_per_flash, "press time of flashes"),
+        per_kwh=plain(costs.energy_per_kwh, "energy of the dryer"),
+        missing=tuple(missing),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class CostItem:
+    """One line of a bill."""
+
+    name: str
+    amount: float
+    how: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bill:
+    """What a run costs; `missing` names what is not in the sum."""
+
+    currency: str
+    items: tuple[CostItem, ...]
+    missing: tuple[str, ...]
+    quantity: int
+
+    @property
+    def total(self) -> float:
+        """Sum of what is known."""
+        return sum(item.amount for item in self.items)
+
+    @property
+    def per_print(self) -> float:
+        """The same for one print."""
+        return self.total / self.quantity
+
+
+@dataclass(frozen=True, kw_only=True)
+class InkUse:
+    """One ink of a run: on one print (g), to have ready (g), and its price per kg if known."""
+
+    name: str
+    print_g: float
+    run_g: float
+    price_per_kg: float | None
+
+
+def bill(
+    rates: Rates,
+    *,
+    quantity: int,
+    screens: int,
+    strokes: int,
+    flashes: int,
+    inks: Sequence[InkUse],
+    dryer_kwh: float,
+) -> Bill:
+    """Add up a run. strokes, flashes: for one print, all screens together."""
+    unpriced = [f"price of '{ink.name}'" for ink in inks if ink.price_per_kg is None]
+    ink_g = sum(ink.run_g for ink in inks if ink.price_per_kg is not None)
+    ink_cost = sum(ink.run_g / 1000.0 * (ink.price_per_kg or 0.0) for ink in inks)
+    press = rates.per_garment + strokes * rates.per_stroke + flashes * rates.per_flash
+    items = (
+        CostItem(name="screens", amount=screens * rates.per_screen, how=counted(screens, "screen")),
+        CostItem(name="ink", amount=ink_cost, how=f"{ink_g / 1000.0:.2f} kg wet, waste included"),
+        CostItem(
+            name="press time",
+            amount=quantity * press,
+            how=f"{counted(strokes, 'stroke')}, {counted(flashes, 'flash')}; "
+            f"{counted(quantity, 'print')}",
+        ),
+        CostItem(name="dryer energy", amount=dryer_kwh * rates.per_kwh, how=f"{dryer_kwh:.1f} kWh"),
+    )
+    return Bill(
+        currency=rates.currency,
+        items=tuple(item for item in items if item.amount > 0),
+        missing=(*rates.missing, *unpriced),
+        quantity=quantity,
+    )

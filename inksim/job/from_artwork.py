@@ -1,0 +1,71 @@
+"""The job that prints an artwork: its flats as colors with their areas, each with its ink."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from inksim.artwork.assignment import Assignment
+from inksim.common.errors import InputError
+from inksim.job.job import MM2_PER_CM2, Job, JobColour
+from inksim.job.schema import JobPressEntry, Preference
+from inksim.preview.show import Ready
+from inksim.shop.shop import Shop
+from inksim.stock.garment import Garment
+from inksim.stock.target import target_from_hex
+
+CLOTH_M2 = 0.9
+"""Cloth of one shirt, as in a job's file."""
+
+
+def job_of_artwork(
+    ready: Ready,
+    assignments: Sequence[Assignment],
+    *,
+    shop: Shop,
+    garment: Garment,
+    quantity: int,
+    tolerance: float,
+    width_mm: float,
+    choke_mm: float,
+    press: JobPressEntry,
+    prefer: Preference,
+) -> Job:
+    """Make a job of an artwork printed at a width; a color left bare is no part of it.
+
+    Raises
+    ------
+    InputError : nothing is printed.
+    """
+    cm2_per_px = (width_mm / ready.width_px) ** 2 / MM2_PER_CM2
+    inks = [each.ink.name for each in assignments if each.ink is not None]
+    colours = tuple(
+        JobColour(
+            # two flats of one ink are told apart by their codes
+            name=each.ink.name
+            if inks.count(each.ink.name) == 1
+            else f"{each.ink.name} for {each.flat.hex}",
+            target=target_from_hex(each.flat.hex),
+            ink=each.ink,
+            area_cm2=each.flat.pixels * cm2_per_px,
+            tolerance=tolerance,
+        )
+        for each in assignments
+        if each.ink is not None
+    )
+    if not colours:
+        raise InputError(f"'{ready.name}' leaves nothing to print; give a color an ink.")
+    return Job(
+        name=f"{ready.name} on {garment.name}",
+        invented=shop.invented,
+        note="",
+        garments=(garment,),
+        quantity=quantity,
+        colours=colours,
+        press=press,
+        lines_per_inch=0.0,
+        cloth_m2=CLOTH_M2,
+        base_choke_mm=choke_mm,
+        prints_per_hour=None,
+        costs=shop.costs,
+        prefer=prefer,
+    )

@@ -1,0 +1,266 @@
+"""Why a job is printed as decided, color by color; and where it does not land, what limits it.
+
+Never a bare yes or no: margin, interval and chance, the two strongest reasons, and for a miss what
+comes how near, whether ink or cloth is the limit, and what would help.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.viewing import Viewing
+from inksim.colour.viewing import lab as lab_of
+from inksim.common.wording import ROUTE_WORDS
+from inksim.decision.candidate_builds import build_space
+from inksim.decision.one_colour import barrier, difference_words
+from inksim.decision.weighing import look
+from inksim.job.decide import GarmentAnswer, JobAnswer, Plan
+from inksim.job.job import Job, JobColour
+from inksim.job.schema import JobPressEntry
+from inksim.job.search import Way
+from inksim.printing.build import ROUTES, Route
+from inksim.printing.prediction import Prediction
+from inksim.printing.uncertainty import draw
+from inksim.shop.shop import Shop
+from inksim.stock.garment import Garment
+from inksim.stock.ink import Ink
+
+Limit = Literal["ink", "cloth", "ink and cloth", "press"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ColourReasons:
+    """What is said of one color: the outcome, why, and what would help where it does not land."""
+
+    name: str
+    outcome: str
+    reasons: tuple[str, ...]
+    help: str = ""
+
+
+def outcome_words(plan: Plan) -> str:
+    """Say margin, interval and chance of one color."""
+    p = plan.prediction
+    verb = "lands" if plan.lands else "misses"
+    size = abs(plan.margin)
+    gap = f"{size:.1f}" if size >= 0.05 else f"{size:.2f}"
+    room = f"{gap} to spare" if plan.lands else f"{gap} outside"
+    words = (
+        f"{ROUTE_WORDS[plan.build.route]} it {verb}: ΔE00 {p.delta_e_2000 or 0.0:.1f} against "
+        f"{plan.colour.tolerance:g}, {room}"
+    )
+    return words + (f"; {_interval_words(p)}" if p.interval else "")
+
+
+def _interval_words(p: Prediction) -> str:
+    interval = p.interval
+    if interval is None or interval.de_low is None or interval.within is None:
+        return ""
+    return f"90 %: {interval.ends_words(p.delta_e_2000)}; {interval.within:.0%} chance of landing"
+
+
+def reasons_for(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> tuple[ColourReasons, ...]:
+    """Explain the way chosen on one garment, color by color."""
+    best = found.best
+    if best is None:
+        return ()
+    said = []
+    for at, plan in enumerate(best.plans):
+        help_words = ""
+        if not plan.lands:
+            help_words = what_helps(
+                shop,
+                colour=plan.colour,
+                ink=plan.build.colour.ink,
+                garment=found.garment,
+                job=answer.job,
+                viewing=answer.viewing,
+            ).words
+            help_words += f" {_tolerance_words(found, at, plan, viewing=answer.viewing)}"
+        said.append(
+            ColourReasons(
+                name=plan.colour.name,
+                outcome=outcome_words(plan),
+                reasons=_why(shop, answer, found, at),
+                help=help_words,
+            )
+        )
+    return tuple(said)
+
+
+def _why(shop: Shop, answer: JobAnswer, found: GarmentAnswer, at: int) -> tuple[str, ...]:
+    """What each other route would give this color, the less work first."""
+    assert found.best is not None
+    chosen = ROUTES.index(found.best.plans[at].build.route)
+    others = (*ROUTES[:chosen], *ROUTES[chosen + 1 :])
+    return tuple(_of_route(r, shop=shop, answer=answer, found=found, at=at) for r in others)
+
+
+def _of_route(route: Route, *, shop: Shop, answer: JobAnswer, found: GarmentAnswer, at: int) -> str:
+    """What one route would give: nearest color and chance, or why there is none."""
+    assert found.best is not None
+    plan = found.best.plans[at]
+    weighed, landing = found.weighed, found.landings[at]
+    assert weighed is not None
+    space = weighed.space
+    among = (space.ink == found.inks[at]) & (space.route == ROUTES.index(route))
+    where = ROUTE_WORDS[route]
+    if not among.any():
+        why = barrier(
+            shop,
+            garment=found.garment,
+            ink=plan.build.colour.ink,
+            route=route,
+            lines_per_inch=answer.job.lines_per_inch,
+        )
+        return f"{where}: not possible, {why}"
+    nearest = int(np.argmin(np.where(among, landing.distance, np.inf)))
+    chance = float(landing.chance[among].max())
+    standard = plan.colour.target.lab(answer.viewing)
+    difference = difference_words(standard, weighed.lab[nearest])
+    return (
+        f"{where}: ΔE00 {landing.distance[nearest]:.1f} at best, {difference}; "
+        f"{chance:.0%} chance at most{_no_room(answer.job, found.best.way, route)}"
+    )
+
+
+def _no_room(job: Job, way: Way, route: Route) -> str:
+    """Say that the press has no room for a base of a route beside the colors of a way."""
+    flash = route == "white-base"
+    if route == "straight" or any(g.flash == flash for g in way.grounds):
+        return ""
+    if flash and not job.press.flashes:
+        return ", but the press has no flash unit"
+    colors = way.screens - len(way.grounds)
+    needed = colors + 1 + (flash and job.press.flash_takes_station)
+    if needed > job.press.stations:
+        return f", but that takes {needed} stations of {job.press.stations}"
+    return ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Help:
+    """What limits a color on a garment, and what would help."""
+
+    limit: Limit
+    words: str
+
+
+def what_helps(
+    shop: Shop,
+    *,
+    colour: JobColour,
+    ink: Ink,
+    garment: Garment,
+    job: Job,
+    viewing: Viewing,
+) -> Help:
+    """Try this ink by every route, then every color ink here, and this ink on every garment.
+
+    What the press could not print even alone counts for other inks and garments as out of reach.
+    """
+    standard = colour.target.lab(viewing)
+    halftone = job.lines_per_inch
+    space = build_space(shop, garments=[garment], inks=[ink], lines_per_inch=halftone)
+    off = delta_e_2000(standard, look(space, press=shop.press, viewing=viewing))
+    routes = _routes_of(job.press)
+    own = float(off.min(initial=np.inf))
+    if own <= colour.tolerance:
+        return _press_help(ROUTES[space.route[int(np.argmin(off))]], own, press=job.press)
+    inks = [i for i in shop.inks.values() if i.kind == "colour" and i.name != ink.name]
+    space = build_space(shop, garments=[garment], inks=inks, routes=routes, lines_per_inch=halftone)
+    off = delta_e_2000(standard, look(space, press=shop.press, viewing=viewing))
+    other: tuple[float, str] | None = None
+    if off.size and off.min() < own:
+        best = int(np.argmin(off))
+        other = (float(off[best]), inks[space.ink[best]].name)
+
+    stock = [g for g in shop.garments.values() if g.name != garment.name]
+    space = build_space(shop, garments=stock, inks=[ink], routes=routes, lines_per_inch=halftone)
+    off = delta_e_2000(standard, look(space, press=shop.press, viewing=viewing))
+    nearest = {
+        at: float(off[space.garment == at].min()) for at in np.unique(space.garment).tolist()
+    }
+    landing = [at for at, de in nearest.items() if de <= colour.tolerance]
+    here = float(lab_of(garment.reflectance, viewing)[0])
+    shirt: tuple[float, str] | None = None
+    if landing:
+        light = {at: abs(float(lab_of(stock[at].reflectance, viewing)[0]) - here) for at in landing}
+        at = min(landing, key=lambda at: light[at])
+        shirt = (nearest[at], stock[at].name)
+    return _help(ink, garment, other=other, shirt=shirt, tolerance=colour.tolerance)
+
+
+def _stations_of(route: Route, press: JobPressEntry) -> int:
+    """Stations that one color takes by a route."""
+    if route == "straight":
+        return 1
+    return 2 + (route == "white-base" and press.flash_takes_station)
+
+
+def _routes_of(press: JobPressEntry) -> list[Route]:
+    """Routes by which the press could print one color alone."""
+    return [
+        route
+        for route in ROUTES
+        if _stations_of(route, press) <= press.stations
+        and (route != "white-base" or press.flashes > 0)
+    ]
+
+
+def _press_help(route: Route, distance: float, *, press: JobPressEntry) -> Help:
+    """Say that the ink would land by a route that this press has no room for."""
+    if route == "white-base" and not press.flashes:
+        least = _stations_of(route, press)
+        room = "" if press.stations >= least else f" and {least} stations"
+        takes = f"a press with a flash unit{room} would help"
+    else:
+        takes = "a press with more stations, or fewer colors, would help"
+    return Help(
+        limit="press",
+        words=f"The press is the limit: {ROUTE_WORDS[route]} it would land (ΔE00 "
+        f"{distance:.1f}); {takes}.",
+    )
+
+
+def _help(
+    ink: Ink,
+    garment: Garment,
+    *,
+    other: tuple[float, str] | None,
+    shirt: tuple[float, str] | None,
+    tolerance: float,
+) -> Help:
+    if other is not None and other[0] <= tolerance:
+        return Help(
+            limit="ink",
+            words=f"The ink is the limit: on '{garment.name}' this shop's '{other[1]}' would "
+            f"land (ΔE00 {other[0]:.1f}).",
+        )
+    if shirt is not None:
+        return Help(
+            limit="cloth",
+            words=f"The cloth is the limit: '{ink.name}' would land on '{shirt[1]}' "
+            f"(ΔE00 {shirt[0]:.1f}).",
+        )
+    near = f"; nearest is '{other[1]}' at ΔE00 {other[0]:.1f}" if other is not None else ""
+    return Help(
+        limit="ink and cloth",
+        words=f"Neither another ink of this shop on '{garment.name}'{near}, nor another garment "
+        f"with '{ink.name}' would land: an ink mixed for this color would help.",
+    )
+
+
+def _tolerance_words(found: GarmentAnswer, at: int, plan: Plan, *, viewing: Viewing) -> str:
+    """Say the tolerance that gives this build an even chance."""
+    weighed, best = found.weighed, found.best
+    assert weighed is not None
+    assert best is not None
+    build = best.way.options[at].build
+    drawn = draw(weighed.response.take(np.array([build])))[:, 0]
+    middle = float(np.median(delta_e_2000(plan.colour.target.lab(viewing), drawn)))
+    return f"A tolerance of {np.ceil(2 * middle) / 2:g} would give it an even chance."

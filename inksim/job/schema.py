@@ -1,0 +1,90 @@
+"""A job's text file, as a person writes it: what each field may hold."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from inksim.shop.schema import CostsEntry, Entry, Name, NotNegative
+
+Preference = Literal["cost", "softness", "chance"]
+# Beyond these a number is in another unit or slipped a digit; wider than anything that is printed.
+AreaCm2 = Annotated[float, Field(ge=0.01, le=40_000)]
+WidthMm = Annotated[float, Field(ge=1, le=5000)]
+ClothM2 = Annotated[float, Field(ge=0.01, le=20)]
+ChokeMm = Annotated[float, Field(ge=0, le=20)]
+PrintsPerHour = Annotated[float, Field(ge=1, le=20_000)]
+Tolerance = Annotated[float, Field(gt=0, le=100)]
+Count = Annotated[int, Field(ge=1, le=1_000_000)]
+
+
+class JobPressEntry(Entry):
+    """The press of the job: how many stations, how many flash units.
+
+    flash_takes_station: whether a flash unit stands on a station that then prints nothing.
+    """
+
+    stations: Annotated[int, Field(ge=1, le=24)] = 6
+    flashes: Annotated[int, Field(ge=0, le=8)] = 1
+    flash_takes_station: bool = True
+
+
+class JobColourEntry(Entry):
+    """A color of the job: what it should look like, how large it is, and with which ink.
+
+    target: a target of the shop, #rrggbb, or L,a,b under D50. ink: chosen from the shop if not
+    given.
+    """
+
+    target: Annotated[str, Field(min_length=1)]
+    name: Name | None = None
+    ink: Name | None = None
+    area_cm2: AreaCm2
+    tolerance_de00: Tolerance | None = None
+
+
+class JobArtworkEntry(Entry):
+    """An artwork instead of a list of colors; the path counts from the job's file.
+
+    width_mm: of the print; from the file's resolution if not given. inks: ink names by hex code of
+    a flat, 'none' leaves it unprinted; what is not named is chosen.
+    """
+
+    file: Annotated[str, Field(min_length=1)]
+    width_mm: WidthMm | None = None
+    inks: dict[str, str] = Field(default_factory=dict)
+
+
+class JobEntry(Entry):
+    """JOB.toml.
+
+    base_choke_mm: how far a base stays back under its colors, about 0.3 to 0.5 (common practice,
+    no source). prefer: what decides among ways that land about as surely: least cost, the softest
+    hand (least dry film), or the best chance alone.
+    """
+
+    name: Name
+    invented: bool = False
+    note: str = ""
+    garments: Annotated[list[Name], Field(min_length=1)]
+    quantity: Count
+    tolerance_de00: Tolerance | None = None
+    lines_per_inch: NotNegative = 0.0
+    cloth_m2_per_garment: ClothM2 = 0.9
+    base_choke_mm: ChokeMm = 0.4
+    prints_per_hour: PrintsPerHour | None = None
+    press: JobPressEntry = JobPressEntry()
+    color: list[JobColourEntry] = Field(default_factory=list)
+    artwork: JobArtworkEntry | None = None
+    costs: CostsEntry | None = None
+    prefer: Preference = "cost"
+
+    @model_validator(mode="after")
+    def _one_picture(self) -> JobEntry:
+        if bool(self.color) == (self.artwork is not None):
+            found = "both" if self.color else "neither"
+            raise ValueError(
+                f"give a list of [[color]] or an [artwork], one of them; it has {found}"
+            )
+        return self

@@ -1,0 +1,58 @@
+"""TODO first line."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from inksim.optics.kubelka_munk import Array
+
+K_NEAR, K_FAR, S_NEAR, S_FAR = 0.42, 0.75, 0.50, 1.71
+"""a, b, c, d of the directness law."""
+DIRECTNESS_RANGE = (-0.5, 1.35)
+"""η that noise may lead a fit to; q stays above 0 up to d/(d−c) = 1.41."""
+TINY = 1e-30
+
+
+def effective(k: Array, s: Array, directness: float) -> tuple[Array, Array]:
+    """Effective k·m and s·q of a mixture under the directness law (module docstring)."""
+    m = 1.0 - directness * (K_FAR - K_NEAR) * k / (s + K_FAR * k + TINY)
+    q = 1.0 - directness * (S_FAR - S_NEAR) * k / (s + S_FAR * k + TINY)
+    return k * m, s * q
+
+
+def mixing(K: Array, S: Array, directness: float) -> tuple[Array, Array]:
+    """What mixes by volume, k and s, of effective K and S: the inverse of `effective`.
+
+    K/S fixes k/s, for the law knows no other number of a film; with w = k/(k+s) the share
+    K/(K+S) = wm/(wm + (1−w)q) rises with w, so w is found by bisection, to 1e-18.
+
+    Parameters
+    ----------
+    K, S : any shape, ≥ 0. directness : η in `DIRECTNESS_RANGE`.
+    """
+    wanted = K / (K + S + TINY)
+    low, high = np.zeros_like(wanted), np.ones_like(wanted)
+    for _ in range(60):
+        w = 0.5 * (low + high)
+        part, rest = effective(w, 1.0 - w, directness)
+        less = part < wanted * (part + rest)
+        low, high = np.where(less, w, low), np.where(less, high, w)
+    w = np.where(S == 0.0, 1.0, np.where(K == 0.0, 0.0, 0.5 * (low + high)))
+    part, rest = effective(w, 1.0 - w, directness)
+    total = (K + S) / (part + rest)
+    return w * total, (1.0 - w) * total
+
+
+def effective_slopes(k: Array, s: Array, directness: float) -> tuple[Array, ...]:
+    """Slopes of `effective`: of k·m in k, s, η, then of s·q in k, s, η."""
+    to_k, to_s = 1.0 / (s + K_FAR * k + TINY), 1.0 / (s + S_FAR * k + TINY)
+    span_k, span_s = K_FAR - K_NEAR, S_FAR - S_NEAR
+    lack_k, lack_s = span_k * k * to_k, span_s * k * to_s
+    return (
+        1.0 - directness * lack_k * (1.0 + s * to_k),
+        directness * lack_k * k * to_k,
+        -k * lack_k,
+        -directness * span_s * (s * to_s) ** 2,
+        1.0 - directness * lack_s * S_FAR * k * to_s,
+        -s * lack_s,
+    )

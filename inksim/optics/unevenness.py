@@ -1,0 +1,72 @@
+"""The uneven film: one field of fibre heights drives the swatch and the picture (level 1).
+
+Cloth is not flat, so a printed film is thin on fibres that stand proud and thick in the hollows.
+At a point the film thickness is gamma-distributed with the deposit as its mean and a coefficient
+of variation *cv* [assumption: the gamma family; cv is calibrated]. All layers share the same
+quantile q at a point. The swatch is the mean of the external reflectance R(q) over q; the picture
+draws R(q(x, y)), with q from a seamless knit-like tile whose values are exactly uniform. A flat
+area of the picture therefore has the swatch as its mean, in linear light.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from inksim.common.errors import InputError
+
+Floats = NDArray[np.float64]
+
+LEVELS = 256  # thickness quantiles a tile distinguishes
+
+# Shares of variance, chosen by eye at 300 dpi against what a light jersey looks like.
+_RELIEF, _FUZZ, _STREAK, _SLUB, _CLOUD = 1.0, 0.75, 0.06, 0.03, 0.05
+
+
+def quantile_nodes(n: int = 8) -> tuple[Floats, Floats]:
+    """Nodes and weights on 0..1: ``sum(weight * f(q))`` is the mean of f over q.
+
+    Gauss-Legendre nodes in u, with q = u^2 (3 - 2u), which sets them closer at both ends: there
+    the gamma quantile turns vertical, and plain nodes in q converge slowly. Returns q (n,),
+    ascending, and weight (n,), which sums to 1. n = 8 is exact for polynomials in q of degree 5,
+    and within 0.03 dE00 of the integral of the demo shop's prints for cv up to 0.5, where plain
+    nodes are off by up to 0.3 (a black on a yellow shirt).
+    Raises InputError for n outside 1..256.
+    """
+    if not 1 <= n <= LEVELS:
+        raise InputError(f"the number of quantile nodes is {n}; use 1 to {LEVELS}, usually 8.")
+    x, w = np.polynomial.legendre.leggauss(n)
+    u = (x + 1.0) / 2.0
+    return u * u * (3.0 - 2.0 * u), 3.0 * w * u * (1.0 - u)
+
+
+def level_quantiles() -> Floats:
+    """Thickness quantile (256,) of each tile value v: q = (v + 0.5) / 256."""
+    return (np.arange(LEVELS) + 0.5) / LEVELS
+
+
+def thickness_factor(q: ArrayLike, *, cv: ArrayLike) -> Floats:
+    """Film thickness at quantile q, as a multiple of the mean: the gamma quantile with mean 1.
+
+    Shape k = 1/cv^2 and scale cv^2, so the standard deviation is cv; cv = 0 (and below 1e-12,
+    where the factor is 1 to rounding) gives exactly 1. q is in 0 <= q < 1 and cv in 0 <= cv <= 1;
+    both broadcast. Raises InputError outside.
+    """
+    from scipy.special import gammaincinv
+
+    q, cv = np.broadcast_arrays(np.asarray(q, dtype=float), np.asarray(cv, dtype=float))
+    if not np.all((q >= 0) & (q < 1)):
+        raise InputError("a thickness quantile is outside 0 <= q < 1; give quantiles below 1.")
+    if not np.all((cv >= 0) & (cv <= 1)):
+        raise InputError(
+            f"the film's coefficient of variation is {_worst(cv)}; it must be 0 to 1, "
+            "usually 0.1 on a base and 0.3 to 0.5 straight on cloth."
+        )
+    even = cv < 1e-12
+    variance = np.where(even, 1.0, cv) ** 2
+    return np.where(even, 1.0, variance * gammaincinv(1.0 / variance, q))
+
+
+def _worst(cv: Floats) -> str:
+    bad = cv[~((cv >= 0) & (cv <= 1))]
+    return f"{bad.flat[0]:g}"

@@ -1,0 +1,346 @@
+"""The print on a T-shirt laid flat, as an illustration: chest, back or sleeve (level 5).
+
+The shirt is this project's own drawing: a half outline in millimetres, mirrored, with soft light.
+Colours are to be judged on the flat picture; here the light of the folds is normalised so that
+the print keeps its mean, and the cloth beside it is the same cloth.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Literal, get_args
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inksim.artwork.picture import SURROUND, Picture, decode8, encode8
+from inksim.common.errors import InputError
+from inksim.picture.render import Look
+
+Light = NDArray[np.float32]
+Point = tuple[float, float]
+
+# Right half of a shirt laid flat, millimetres from the highest point of the neck, y downwards:
+# (end, control, control) of cubic curves.
+WIDTH_MM, LENGTH_MM, HEM_MM = 800.0, 744.0, 716.0
+_MARGIN_MM = 36.0
+_NECK: Point = (90.0, 0.0)
+_OUTLINE: tuple[tuple[Point, ...], ...] = (
+    ((222.0, 46.0), (136.0, 14.0), (186.0, 30.0)),  # shoulder
+    ((386.0, 252.0), (284.0, 78.0), (344.0, 170.0)),  # sleeve, top
+    ((308.0, 300.0), (362.0, 274.0), (334.0, 288.0)),  # sleeve, hem
+    ((256.0, 224.0), (290.0, 272.0), (270.0, 244.0)),  # sleeve, under
+    ((257.0, 732.0), (245.0, 390.0), (248.0, 570.0)),  # side
+    ((0.0, 744.0), (172.0, 744.0), (86.0, 744.0)),  # hem
+)
+_FRONT_NECK: tuple[Point, ...] = ((0.0, 102.0), (82.0, 58.0), (50.0, 102.0))
+_BACK_NECK: tuple[Point, ...] = ((0.0, 20.0), (68.0, 12.0), (36.0, 20.0))
+_RIB_MM = 19.0
+Place = Literal["front", "back", "sleeve"]
+PLACES: tuple[Place, ...] = get_args(Place)
+USUAL_TOP_MM: dict[Place, float] = {"front": 60.0, "back": 75.0, "sleeve": 25.0}
+"""Below the collar's lower edge; on the sleeve above its hem (common practice, no source)."""
+MOST_MM: dict[Place, tuple[float, float]] = {
+    "front": (480.0, 595.0),
+    "back": (480.0, 677.0),
+    "sleeve": (86.0, 150.0),
+}
+"""Width and height that hold a print, its distance from collar or hem included."""
+# The sleeve at the right: the middle of its hem, and the way from there to the shoulder.
+_CUFF: Point = (347.0, 276.0)
+_UP: Point = (-0.524, -0.852)
+View = tuple[float, float, float, float]
+WHOLE: View = (
+    -WIDTH_MM / 2 - _MARGIN_MM, -_MARGIN_MM, WIDTH_MM + 2 * _MARGIN_MM, LENGTH_MM + 2 * _MARGIN_MM
+)  # fmt: skip
+_SLEEVE_VIEW: View = (140.0, 0.0, 282.0, 340.0)  # left, top, width, height
+_REACH_MM = 45.0  # of the softest blur, 12 mm, and the shadow's shift
+_SUPERSAMPLE = 3
+
+# Soft creases: from, to, half width in mm, strength. Light falls from the upper left.
+_CREASES: tuple[tuple[Point, Point, float, float], ...] = (
+    ((250.0, 236.0), (128.0, 330.0), 20.0, 0.050),
+    ((256.0, 262.0), (166.0, 420.0), 24.0, 0.040),
+    ((-250.0, 236.0), (-128.0, 330.0), 20.0, -0.050),
+    ((-256.0, 262.0), (-166.0, 420.0), 24.0, -0.040),
+    ((244.0, 470.0), (178.0, 690.0), 30.0, 0.035),
+    ((-244.0, 500.0), (-190.0, 700.0), 30.0, -0.035),
+    ((40.0, 600.0), (76.0, 728.0), 34.0, 0.028),
+    ((-70.0, 620.0), (-96.0, 728.0), 30.0, -0.026),
+    ((262.0, 88.0), (330.0, 214.0), 15.0, 0.045),
+    ((-262.0, 88.0), (-330.0, 214.0), 15.0, -0.045),
+)
+
+
+def on_shirt(
+    print_rgb: Picture,
+    *,
+    look: Look,
+    tile: Picture,
+    tile_px_per_mm: float,
+    print_width_mm: float,
+    print_top_mm: float | None = None,
+    label: int = 0,
+    height_px: int = 1200,
+    place: Place = "front",
+) -> Picture:
+    """A shirt of the look's bare cloth with the print on it: uint8 (height_px, w, 3).
+
+    print_rgb: the drawn print, uint8 (h, w, 3) or (h, w, 4), with the bare cloth round it.
+    print_top_mm is measured down from the collar's lower edge, on the sleeve up from its hem to the
+    print; `USUAL_TOP_MM` if not given. The print is centred; on the sleeve its top points to the
+    shoulder, and the view is of the sleeve. tile_px_per_mm is the resolution the tile was made for.
+    label is the bare cloth's. Raises InputError for a print that does not fit its place.
+    """
+    if not 200 <= height_px <= 6000:
+        raise InputError(f"a shirt {height_px} px high is asked for; give 200 to 6000 px.")
+    if not 0 <= label < look.labels:
+        raise InputError(f"the cloth's label is {label}; the look has 0 to {look.labels - 1}.")
+    distance = USUAL_TOP_MM[place] if print_top_mm is None else print_top_mm
+    height_mm = print_width_mm * print_rgb.shape[0] / print_rgb.shape[1]
+    check_fit(place, width_mm=print_width_mm, height_mm=height_mm, top_mm=distance)
+    sleeve = place == "sleeve"
+    seen_mm = _SLEEVE_VIEW[3] if sleeve else LENGTH_MM + 2 * _MARGIN_MM
+    canvas = _Canvas(scale=height_px / seen_mm, view=_around(_SLEEVE_VIEW) if sleeve else WHOLE)
+    cloth = _cloth(look.linear[label], tile, px_per_mm=tile_px_per_mm, canvas=canvas)
+    neck = _BACK_NECK if place == "back" else _FRONT_NECK
+    if sleeve:
+        reach = distance + height_mm / 2
+        centre = (_CUFF[0] + reach * _UP[0], _CUFF[1] + reach * _UP[1])
+        shape = (print_width_mm, height_mm)
+        inside = _lay_turned(cloth, print_rgb, canvas=canvas, centre=centre, size_mm=shape)
+    else:
+        top = neck[0][1] + _RIB_MM + distance
+        window = canvas.window(-print_width_mm / 2, top, print_width_mm, height_mm)
+        cloth[window] = _resized(print_rgb, cloth[window].shape[:2])
+        inside = np.zeros(cloth.shape[:2], dtype=np.float32)
+        inside[window] = 1.0
+    light = _creases(canvas, turned=place == "back") * _rounding(canvas, neck)
+    light *= 1 - 0.15 * _seams(canvas, neck)
+    light /= (light * inside).sum() / inside.sum()
+    drawn = _compose(canvas, cloth * light[..., None], opened=place != "back")
+    if not sleeve:
+        return drawn
+    return np.ascontiguousarray(drawn[canvas.window(*_SLEEVE_VIEW)][:height_px])
+
+
+def _around(view: View) -> View:
+    """A view with as much round it, inside the whole, as soft shadows and edges reach."""
+    (left, top, width, height), (least, highest, most, longest) = view, WHOLE
+    right, bottom = left + width + _REACH_MM, top + height + _REACH_MM
+    left, top = max(left - _REACH_MM, least), max(top - _REACH_MM, highest)
+    return left, top, min(right, least + most) - left, min(bottom, highest + longest) - top
+
+
+def check_fit(
+    place: Place, *, width_mm: float, height_mm: float, top_mm: float | None = None
+) -> None:
+    """Refuse a print that does not fit its place on the shirt (InputError)."""
+    widest, longest = MOST_MM[place]
+    distance = USUAL_TOP_MM[place] if top_mm is None else top_mm
+    where = "above its hem" if place == "sleeve" else "below the collar"
+    if not 0 <= distance < longest:
+        raise InputError(
+            f"a print {distance:g} mm {where} does not fit the {place} of the shirt; give from 0 "
+            f"to less than {longest:g} mm, usually {USUAL_TOP_MM[place]:g}."
+        )
+    if not 10 <= width_mm <= widest or not height_mm <= longest - distance:
+        raise InputError(
+            f"a print {width_mm:g} mm wide and {height_mm:.0f} mm high, {distance:g} mm "
+            f"{where}, does not fit the {place} of the shirt; it holds 10 to {widest:g} mm across "
+            f"and {longest - distance:g} mm from there on."
+        )
+
+
+def _lay_turned(
+    cloth: Light,
+    print_rgb: Picture,
+    *,
+    canvas: _Canvas,
+    centre: Point,
+    size_mm: tuple[float, float],
+) -> Light:
+    """Lay the print on the sleeve, in place; returns its coverage 0..1 (h, w) of the canvas."""
+    from scipy.ndimage import map_coordinates
+
+    wide, high = (max(1, round(side * canvas.scale)) for side in size_mm)
+    small = _resized(print_rgb, (high, wide))
+    x, y = canvas.mm
+    x, y = x - np.float32(centre[0]), y - np.float32(centre[1])
+    across = (-x * _UP[1] + y * _UP[0]) * canvas.scale  # right of the way up
+    along = -(x * _UP[0] + y * _UP[1]) * canvas.scale  # down
+    inside = np.clip(wide / 2 - np.abs(across) + 0.5, 0, 1)
+    inside = (inside * np.clip(high / 2 - np.abs(along) + 0.5, 0, 1)).astype(np.float32)
+    at = inside > 0
+    places = np.stack([along[at] + (high - 1) / 2, across[at] + (wide - 1) / 2])
+    for channel in range(3):
+        drawn = map_coordinates(small[..., channel], places, order=1, mode="nearest")
+        cloth[at, channel] += inside[at] * (drawn - cloth[at, channel])
+    return np.asarray(inside)
+
+
+class _Canvas:
+    """Millimetres to pixels, and masks of shapes drawn finer than they are shown.
+
+    view: left, top, width and height of what is drawn, mm from the middle of the neck.
+    """
+
+    def __init__(self, *, scale: float, view: View = WHOLE) -> None:
+        self.scale = scale
+        self.left, self.top, width, height = view
+        self.height, self.width = round(height * scale), round(width * scale)
+
+    @property
+    def mm(self) -> tuple[Light, Light]:
+        """x (1, w) and y (h, 1) of the pixel centres in millimetres."""
+        x = (np.arange(self.width) + 0.5) / self.scale + self.left
+        y = (np.arange(self.height) + 0.5) / self.scale + self.top
+        return x.astype(np.float32)[None, :], y.astype(np.float32)[:, None]
+
+    def window(self, left: float, top: float, width: float, height: float) -> tuple[slice, slice]:
+        x = round((left - self.left) * self.scale)
+        y = round((top - self.top) * self.scale)
+        return (
+            slice(y, y + max(1, round(height * self.scale))),
+            slice(x, x + max(1, round(width * self.scale))),
+        )
+
+    def mask(self, points: Sequence[Point]) -> Light:
+        """Coverage 0..1 (h, w) of a polygon in millimetres."""
+        from PIL import Image, ImageDraw
+
+        fine = self.scale * _SUPERSAMPLE
+        page = Image.new("L", (self.width * _SUPERSAMPLE, self.height * _SUPERSAMPLE), 0)
+        moved = [((x - self.left) * fine, (y - self.top) * fine) for x, y in points]
+        ImageDraw.Draw(page).polygon(moved, fill=255)
+        small = page.resize((self.width, self.height), Image.Resampling.BOX)
+        return np.asarray(small, dtype=np.float32) / np.float32(255)
+
+    def blurred(self, mask: Light, *, sigma_mm: float) -> Light:
+        from PIL import Image, ImageFilter
+
+        page = Image.fromarray(np.rint(mask * 255).astype(np.uint8))
+        soft = page.filter(ImageFilter.GaussianBlur(sigma_mm * self.scale))
+        return np.asarray(soft, dtype=np.float32) / np.float32(255)
+
+
+def _curve(start: Point, end: Point, first: Point, second: Point) -> list[Point]:
+    """Points of a cubic Bezier curve, without its start."""
+    t = np.linspace(0, 1, 25)[1:, None]
+    p = (np.array(q) for q in (start, first, second, end))
+    a, b, c, d = p
+    xy = a * (1 - t) ** 3 + 3 * b * t * (1 - t) ** 2 + 3 * c * t**2 * (1 - t) + d * t**3
+    return [(float(x), float(y)) for x, y in xy]
+
+
+def _half(start: Point, curves: Sequence[tuple[Point, ...]]) -> list[Point]:
+    points = [start]
+    for end, first, second in curves:
+        points += _curve(points[-1], end, first, second)
+    return points
+
+
+def _mirrored(half: Sequence[Point]) -> list[Point]:
+    """The half and its mirror image, as one closed outline (the half ends on the middle)."""
+    return [*half, *[(-x, y) for x, y in reversed(half)]]
+
+
+def _neck(curve: tuple[Point, ...], *, drop: float = 0.0) -> list[Point]:
+    """Neck opening down to a curve, *drop* mm wider."""
+    widen = 1 + drop / _NECK[0]
+    half = [(x * widen, y + drop * (y / curve[0][1])) for x, y in _half(_NECK, [curve])]
+    return _mirrored(half)
+
+
+def _cloth(
+    levels: NDArray[np.float64], tile: Picture, *, px_per_mm: float, canvas: _Canvas
+) -> Light:
+    """Bare cloth in linear light over the whole canvas, its texture averaged to scale."""
+    texture = np.asarray(levels, dtype=np.float32)[tile]
+    size = tuple(max(1, round(side / px_per_mm * canvas.scale)) for side in tile.shape)
+    small = _scaled(texture, (size[0], size[1]))
+    y = np.arange(canvas.height) % size[0]
+    x = np.arange(canvas.width) % size[1]
+    return np.asarray(small[y[:, None], x[None, :]])
+
+
+def _resized(rgb: Picture, shape: tuple[int, ...]) -> Light:
+    return _scaled(decode8(rgb[..., :3]), (shape[0], shape[1]))
+
+
+def _scaled(light: Light, shape: tuple[int, int]) -> Light:
+    """Light (h, w, 3) at another size: area means when smaller, smooth when larger."""
+    from PIL import Image
+
+    smaller = shape[0] <= light.shape[0] and shape[1] <= light.shape[1]
+    how = Image.Resampling.HAMMING if smaller else Image.Resampling.BILINEAR
+    channels = [
+        np.asarray(
+            Image.fromarray(np.ascontiguousarray(light[..., c])).resize(shape[::-1], how),
+            dtype=np.float32,
+        )
+        for c in range(3)
+    ]
+    return np.stack(channels, axis=-1)
+
+
+def _creases(canvas: _Canvas, *, turned: bool) -> Light:
+    """How much light falls on the cloth (h, w): about 1, the soft creases within 10 %.
+
+    turned: the shirt lies on its front, and its creases are the other way round.
+    """
+    x, y = canvas.mm
+    light = 1.0 - 0.05 * (x / WIDTH_MM) - 0.05 * (y / LENGTH_MM)
+    x = -x if turned else x
+    for (x0, y0), (x1, y1), half_width, strength in _CREASES:
+        length = float(np.hypot(x1 - x0, y1 - y0))
+        along = ((x - x0) * (x1 - x0) + (y - y0) * (y1 - y0)) / length
+        bend = ((x - x0) * (y1 - y0) - (y - y0) * (x1 - x0)) / (length * half_width)
+        fade = ((along / length - 0.4) / 0.42) ** 2
+        light = light + np.float32(strength) * bend * np.exp(0.5 - bend**2 / 2 - fade)
+    return np.asarray(light, dtype=np.float32)
+
+
+def _rounding(canvas: _Canvas, neck: tuple[Point, ...]) -> Light:
+    """Less light (h, w) where the edge of the shirt turns away."""
+    turned = np.clip(canvas.blurred(canvas.mask(_shirt(neck)), sigma_mm=11) * 2 - 1, 0, 1)
+    return np.asarray(0.8 + 0.2 * turned, dtype=np.float32)
+
+
+def _seams(canvas: _Canvas, neck: tuple[Point, ...]) -> Light:
+    """Thin lines 0..1 (h, w): sleeve seams, stitches of the hems, the edge of the collar."""
+    x, y = canvas.mm
+    side = np.abs(x)
+    hem = np.exp(-(((y - 722 + 0.00018 * x**2) / 1.4) ** 2)) * (side < 257)
+    run = np.clip((y - 46) / (224 - 46), 0, 1)
+    armhole_x = 222 + 34 * run**1.6 - 24 * np.sin(np.pi * run)
+    armhole = np.exp(-(((side - armhole_x) / 1.8) ** 2)) * ((y > 46) & (y < 224))
+    from_cuff = ((side - 308) * 48 + (y - 300) * 78) / np.hypot(48, 78)
+    cuff = np.exp(-(((from_cuff + 16) / 1.4) ** 2)) * ((side > 280) & (y > 180))
+    wide = canvas.mask(_neck(neck, drop=_RIB_MM))
+    soft = canvas.blurred(wide, sigma_mm=1.4)
+    lines = np.clip(hem + armhole + cuff + 4 * soft * (1 - soft), 0, 1)
+    return np.asarray(lines, dtype=np.float32)
+
+
+def _compose(canvas: _Canvas, cloth: Light, *, opened: bool) -> Picture:
+    """Put the lit cloth in the shape of the shirt, with neck and shadow, on the surround."""
+    shape = canvas.mask(_shirt(_BACK_NECK))[..., None]
+    opening = canvas.mask(_neck(_FRONT_NECK)) if opened else np.zeros(shape.shape[:2], np.float32)
+    back_rib = canvas.mask(
+        [*[(x, y + 15) for x, y in _neck(_BACK_NECK)], (-_NECK[0], -30.0), (_NECK[0], -30.0)]
+    )
+    # The inside of the back: its rib catches light, the rest lies in the shade of the front.
+    shade = 0.60 - 0.18 * canvas.blurred(opening, sigma_mm=12) + 0.20 * back_rib
+    cloth = cloth * (1 - opening * (1 - shade))[..., None]
+    shadow = canvas.blurred(shape[..., 0], sigma_mm=9)
+    shadow = np.roll(shadow, round(7 * canvas.scale), axis=0)
+    ground = decode8(np.array(SURROUND, dtype=np.uint8)) * (1 - 0.42 * shadow[..., None])
+    return encode8(ground * (1 - shape) + cloth * shape)
+
+
+def _shirt(neck: tuple[Point, ...]) -> list[Point]:
+    """Outline of the shirt, its top closed by a neck line."""
+    half = _half(_NECK, _OUTLINE)
+    down = _half(_NECK, [neck])
+    return [*_mirrored(half), *[(-x, y) for x, y in down[1:]], *reversed(down[1:])]

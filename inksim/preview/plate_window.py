@@ -1,0 +1,88 @@
+"""A window of the plates of a flat print, pixel for pixel: what each film holds there.
+
+Choke and trap reach no further than `misfit.MOST_EDGE_MM`, so a window with that much round it
+gives the same pixels as the whole plates.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from inksim.artwork.assignment import Assignment
+from inksim.artwork.picture import Picture
+from inksim.common.units import MM_PER_INCH
+from inksim.preview.show import Ready
+from inksim.printing.build import Route
+from inksim.separation.plates import flat_plates
+from inksim.separation.register import MOST_EDGE_MM
+from inksim.shop.shop import Shop
+from inksim.stock.garment import Garment
+
+FILM_CLEAR, FILM_BLACK, GAP = 236, 20, 150
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PlateWindow:
+    """One plate in a window: its ink, and its film as a picture (h, w, 3), black where it prints.
+
+    On the base's film, what a color prints without base under it is gray.
+    """
+
+    ink: str
+    is_base: bool
+    film: Picture
+
+
+def plates_in_window(
+    ready: Ready,
+    assignments: Sequence[Assignment],
+    *,
+    shop: Shop,
+    garment: Garment,
+    route: Route,
+    center: tuple[float, float],
+    size_px: tuple[int, int],
+    choke_mm: float,
+    trap_mm: float = 0.0,
+) -> list[PlateWindow]:
+    """Make the plates of a window, base first; center and size as `showing.at_life_size`.
+
+    Raises
+    ------
+    InputError : nothing is printed, or a choke or trap out of reason.
+    """
+    rows, columns = ready.flats.labels.shape
+    width, height = min(size_px[0], columns), min(size_px[1], rows)
+    x, y = round(center[0] * (columns - width)), round(center[1] * (rows - height))
+    margin = int(np.ceil(MOST_EDGE_MM * ready.dpi / MM_PER_INCH)) + 2
+    left, top = max(0, x - margin), max(0, y - margin)
+    around = ready.flats.labels[top : y + height + margin, left : x + width + margin]
+    plates = flat_plates(
+        around,
+        assignments,
+        shop=shop,
+        garment=garment,
+        route=route,
+        dpi=ready.dpi,
+        choke_mm=choke_mm,
+        trap_mm=trap_mm,
+    ).plates
+    inside = (slice(y - top, y - top + height), slice(x - left, x - left + width))
+    films = [plate.film[inside] for plate in plates]
+    over = np.maximum.reduce([f for f, p in zip(films, plates, strict=True) if not p.is_base])
+    shown = []
+    for film, plate in zip(films, plates, strict=True):
+        gray = np.where(film > 127, FILM_BLACK, FILM_CLEAR).astype(np.uint8)
+        if plate.is_base:
+            gray = np.where((film <= 127) & (over > 127), np.uint8(GAP), gray)
+        shown.append(
+            PlateWindow(
+                ink=plate.ink.name,
+                is_base=plate.is_base,
+                film=np.repeat(gray[..., None], 3, axis=-1),
+            )
+        )
+    return shown

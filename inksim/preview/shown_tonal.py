@@ -1,0 +1,236 @@
+"""A tonal artwork shown on a garment: halftones of inks chosen for it, each route and its reach.
+
+It is separated and drawn at twice the size at which it is shown and then averaged in linear light,
+so that the cloth's fibers are seen as they are from that distance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inksim.artwork.picture import Picture, decode8, encode8, fit
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.srgb import lab_from_hex
+from inksim.colour.viewing import Viewing
+from inksim.common.errors import InputError
+from inksim.common.units import MM_PER_INCH
+from inksim.common.wording import ROUTE_WORDS
+from inksim.decision.one_colour import barrier
+from inksim.picture.cloth_tile import knit_tile
+from inksim.preview.show import LARGE_PX, Ready, artwork_on, busiest_place
+from inksim.preview.tonal_preview import (
+    Reach,
+    ink_words,
+    picture_of,
+    print_tonal,
+    reach_map,
+    reach_of,
+)
+from inksim.printing.build import ROUTES, Route
+from inksim.printing.prediction import honest_words
+from inksim.separation.halftone_print import DEFAULT_LINES_PER_INCH, tonal_set
+from inksim.separation.ink_choice import choose_inks, picture_colours
+from inksim.shop.shop import Shop
+from inksim.stock.garment import Garment
+from inksim.stock.ink import Ink
+
+CLOSE_PX = 352  # three windows side by side on a laptop, one on a phone
+NEAR = 0.05
+"""Share of a picture that may be out of reach of a print that is still called the picture."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TonalRoute:
+    """One route of a tonal print: its picture and the map of what is out of reach, (h, w, 3).
+
+    close: a window of it where most happens, pixel for pixel as it was drawn.
+    """
+
+    route: Route
+    picture: Picture
+    map: Picture
+    close: Picture
+    reach: Reach
+    screens: tuple[str, ...]
+
+    @property
+    def comes_home(self) -> bool:
+        """Whether all but a little of the picture is within reach."""
+        return self.reach.out_of_reach <= NEAR
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TonalShown:
+    """A tonal artwork on a garment, by every route that can be printed, in order of effort.
+
+    drawn_dpi: pixels to an inch of the shirt at which the prints were drawn.
+    """
+
+    garment: Garment
+    inks: tuple[Ink, ...]
+    routes: tuple[TonalRoute, ...]
+    why_not: Mapping[Route, str]
+    drawn_dpi: float
+
+    @property
+    def best(self) -> TonalRoute:
+        """The first route that comes home, else the one with the least out of reach."""
+        home = (route for route in self.routes if route.comes_home)
+        nearest = min(self.routes, key=lambda route: (route.reach.out_of_reach, route.reach.mean))
+        return next(home, nearest)
+
+
+def show_tonal(
+    ready: Ready,
+    *,
+    shop: Shop,
+    garment: Garment,
+    viewing: Viewing,
+    tolerance: float,
+    inks: Sequence[Ink] = (),
+    step: Callable[[str, float], None] = lambda words, done: None,
+) -> TonalShown:
+    """Separate and draw a tonal artwork by every route; inks are chosen for it if none is given.
+
+    They are chosen over a white base, so that all routes are shown with the same ones.
+    step: told what comes next and what share is done; what it raises stops the work.
+
+    Raises
+    ------
+    InputError : not a tonal artwork, no ink that can be chosen, or no route that can be printed.
+    """
+    rgba = ready.sketch
+    if rgba is None:
+        raise InputError(f"'{ready.name}' is flat artwork: it is shown color by color.")
+    if not inks:
+        step("Choosing inks for this picture", 0.0)
+    chosen = tuple(inks) or tuple(
+        choose_inks(
+            picture_colours(rgba, garment, viewing),
+            shop=shop,
+            garment=garment,
+            route="white-base",
+            lines_per_inch=DEFAULT_LINES_PER_INCH,
+            viewing=viewing,
+        )
+    )
+    why_not = {
+        route: why
+        for route in ROUTES
+        for ink in chosen[:1]
+        if (why := barrier(shop, garment=garment, ink=ink, route=route))
+    }
+    px_per_mm = ready.dpi / MM_PER_INCH * rgba.shape[1] / ready.width_px
+    tile = knit_tile(px_per_mm=px_per_mm)
+    routes = []
+    for at, route in enumerate(ROUTES):
+        if route in why_not:
+            continue
+        step(f"Separating the picture into halftones {ROUTE_WORDS[route]}",
+             0.25 + 0.25 * at)  # fmt: skip
+        tonal = tonal_set(shop, garment=garment, inks=chosen, route=route)
+        made = print_tonal(rgba, tonal, viewing=viewing, tolerance=tolerance)
+        drawn = picture_of(made, rgba, tile)
+        routes.append(
+            TonalRoute(
+                route=route,
+                picture=fit(drawn, width=LARGE_PX, height=LARGE_PX),
+                map=reach_map(made, rgba, most_px=LARGE_PX // 2),
+                close=_window(drawn, busiest_place(ready)),
+                reach=reach_of(made),
+                screens=ink_words(tonal),
+            )
+        )
+    if not routes:
+        raise InputError(
+            f"nothing can be printed on '{garment.name}': {next(iter(why_not.values()))}."
+        )
+    return TonalShown(
+        garment=garment,
+        inks=chosen,
+        routes=tuple(routes),
+        why_not=why_not,
+        drawn_dpi=px_per_mm * MM_PER_INCH,
+    )
+
+
+def _window(drawn: Picture, center: tuple[float, float]) -> Picture:
+    """A window (h, w, 3) of a picture; center: across and down, 0 to 1."""
+    rows, columns = drawn.shape[:2]
+    high, wide = min(CLOSE_PX, rows), min(CLOSE_PX, columns)
+    top, left = round(center[1] * (rows - high)), round(center[0] * (columns - wide))
+    return np.ascontiguousarray(drawn[top : top + high, left : left + wide, :3])
+
+
+@dataclass(frozen=True, kw_only=True)
+class AreaColour:
+    """A typical color of a tonal picture and what its areas print as: means over those areas."""
+
+    asked: str
+    printed: str
+    share: float
+    delta_e_2000: float
+
+
+def area_colours(
+    ready: Ready, shown: TonalShown, route: TonalRoute, viewing: Viewing, *, most: int = 6
+) -> tuple[AreaColour, ...]:
+    """Return the largest typical colors of the artwork beside what they print as, read off the
+    pictures: the mean light of the areas that are nearest to each."""
+    pictures = (artwork_on(ready.large, shown.garment, viewing), route.picture)
+    sampled = [_labels_at(ready, picture.shape) for picture in pictures]
+    found = []
+    for number, flat in enumerate(ready.flats.colours[:most], start=1):
+        places = [labels == number for labels in sampled]
+        if not all(place.any() for place in places):
+            continue
+        codes = [
+            encode8(decode8(picture[..., :3])[place].mean(axis=0))
+            for picture, place in zip(pictures, places, strict=True)
+        ]
+        one, two = (f"#{bytes(code.tolist()).hex()}" for code in codes)
+        found.append(
+            AreaColour(
+                asked=one,
+                printed=two,
+                share=flat.area_share,
+                delta_e_2000=float(
+                    delta_e_2000(lab_from_hex(one, Viewing()), lab_from_hex(two, Viewing()))
+                ),
+            )
+        )
+    return tuple(found)
+
+
+def _labels_at(ready: Ready, shape: tuple[int, ...]) -> NDArray[np.uint8]:
+    """The plates (h, w) as a picture of another size has them: the pixel in the middle of each."""
+    labels = ready.flats.labels
+    down, across = (
+        ((np.arange(size) + 0.5) / size * full).astype(np.intp)
+        for size, full in zip(shape[:2], labels.shape, strict=True)
+    )
+    sampled: NDArray[np.uint8] = labels[down[:, None], across[None, :]]
+    return sampled
+
+
+def said_of(shown: TonalShown, *, calibrated: bool) -> tuple[str, str]:
+    """The headline and what there is to say with it, in a client's words."""
+    best, garment = shown.best, shown.garment.name
+    inside = 1.0 - best.reach.out_of_reach
+    way = ROUTE_WORDS[best.route]
+    headline = (
+        f"On {garment}, print this picture {way}."
+        if best.comes_home
+        else f"On {garment}, not all of this picture comes home; {way} comes nearest."
+    )
+    named = ", ".join(ink.name for ink in shown.inks)
+    return headline, (
+        f"{inside:.0%} of it comes close enough to the artwork (within ΔE00 "
+        f"{best.reach.tolerance:g}; {best.reach.mean:.1f} on average). Tonal artwork, printed as "
+        f"halftones of {named} at {best.reach.lines_per_inch:g} lines/inch. "
+        f"{honest_words(best.reach.data, calibrated=calibrated)}"
+    )

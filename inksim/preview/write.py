@@ -1,0 +1,246 @@
+"""Routes that are drawn one by one, written as lossless pictures and a sheet of them (level 10)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import cached_property
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inksim.artwork.assignment import Assignment
+from inksim.artwork.picture import Picture, decode8, encode8, save_png
+from inksim.artwork.read import Artwork
+from inksim.colour.srgb import srgb8
+from inksim.colour.viewing import Viewing, xyz
+from inksim.common.units import MM_PER_INCH
+from inksim.common.wording import ROUTE_TITLES, slug
+from inksim.picture.cloth_tile import knit_tile
+from inksim.picture.contact_sheet import Panel, compose_sheet
+from inksim.preview.tonal_preview import Reach
+from inksim.preview.views import Views, beyond_words, write_views
+from inksim.printing.build import Route
+from inksim.printing.prediction import Prediction, honest_words
+from inksim.shop.habits import usable_routes
+from inksim.shop.shop import Shop
+from inksim.stock.garment import Garment
+from inksim.stock.provenance import Provenance, least_sure
+
+PANEL_PX = 620
+Window = tuple[slice, slice]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Order:
+    """What is to be drawn, on what, how it is looked at, and where it goes.
+
+    stem: the artwork's file name without its ending. dpi: at which the artwork is printed.
+    """
+
+    artwork: Artwork
+    stem: str
+    shop: Shop
+    garment: Garment
+    out: Path
+    dpi: float
+    viewing: Viewing
+    views: Views
+    progress: Callable[[str], None]
+
+    @property
+    def px_per_mm(self) -> float:
+        """Pixels of the artwork to a millimeter of the print."""
+        return self.dpi / MM_PER_INCH
+
+    @cached_property
+    def tile(self) -> Picture:
+        """The cloth at the artwork's resolution."""
+        return knit_tile(px_per_mm=self.px_per_mm)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Drawn:
+    """One route, drawn.
+
+    full: at the artwork's full size. small: reduced, to lie on a shirt. beyond: where (H, W) a
+    screen cannot show it, or None for no map of it; share: of the print. data: the least sure of
+    its numbers. note: what is to be said of this route by itself.
+    """
+
+    full: Picture
+    small: Picture
+    panel: Panel
+    beyond: NDArray[np.bool_] | None
+    share: float
+    data: Provenance
+    predictions: tuple[Prediction | None, ...] = ()
+    reach: Reach | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class RouteFile:
+    """One route's full-size picture: predictions of its flats, or the reach of a tonal print.
+
+    beyond: share of the print whose color a screen cannot show. views: other pictures, by what.
+    """
+
+    route: Route
+    path: Path
+    predictions: tuple[Prediction | None, ...]
+    reach: Reach | None = None
+    beyond: float = 0.0
+    views: tuple[tuple[str, Path], ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PreviewResult:
+    """What a preview wrote."""
+
+    artwork: str
+    garment: Garment
+    assignments: tuple[Assignment, ...]
+    routes: tuple[RouteFile, ...]
+    sheet: Path
+    notes: tuple[str, ...]
+
+
+def write_routes(
+    order: Order,
+    draw: Callable[[Route], Drawn],
+    *,
+    notes: tuple[str, ...],
+    assignments: tuple[Assignment, ...] = (),
+    window: Window | None = None,
+    patches: str = "",
+) -> PreviewResult:
+    """Write every route that the garment allows as soon as it is drawn, and the sheet of them all.
+
+    window: part of the artwork to show pixel for pixel as well. patches: what patches of color on
+    the sheet mean.
+    """
+    artwork, garment, views = order.artwork, order.garment, order.views
+    stem = f"{slug(order.stem)}--{slug(garment.name)}"
+    files, said, sure = [], list(notes), []
+    panels = [_artwork_panel(order)]
+    close = [] if window is None else [_close_artwork_panel(order, window)]
+    for route in usable_routes(garment, shop=order.shop):
+        title = ROUTE_TITLES[route]
+        order.progress(f"drawing {title.lower()} at {artwork.width_px}×{artwork.height_px}")
+        drawn = draw(route)
+        if drawn.note:
+            said.append(f"{title}: {drawn.note}")
+        path = save_png(order.out / f"{stem}--{route}.png", drawn.full, dpi=order.dpi)
+        shown = write_views(
+            views,
+            artwork=artwork,
+            garment=garment,
+            viewing=order.viewing,
+            drawn=drawn.small,
+            tile=order.tile,
+            dpi=order.dpi,
+            beyond=drawn.beyond,
+            path=path,
+        )
+        files.append(
+            RouteFile(
+                route=route,
+                path=path,
+                predictions=drawn.predictions,
+                reach=drawn.reach,
+                beyond=drawn.share,
+                views=shown,
+            )
+        )
+        sure.append(drawn.data)
+        lines = (*drawn.panel.lines, *beyond_words(drawn.share))
+        panels.append(replace(drawn.panel, lines=lines))
+        if window is not None:
+            lie = views.misfit.words(has_base=route != "straight")
+            close.append(_close_panel(drawn.full[window][..., :3], lie, dpi=order.dpi))
+    seen = order.viewing
+    page = compose_sheet(
+        [*panels, *close],
+        title=f"{order.stem} on {garment.name}",
+        subtitle=f"Predicted prints, {seen.light}/{seen.observer}°, from the inks of "
+        f"{order.shop.name}",
+        footnote=_footnote(least_sure(*sure), shop=order.shop) + patches,
+        width_px=2000,
+        columns=1 + len(files),
+    )
+    return PreviewResult(
+        artwork=artwork.name,
+        garment=garment,
+        assignments=assignments,
+        routes=tuple(files),
+        sheet=save_png(order.out / f"{stem}--sheet.png", page, dpi=150),
+        notes=tuple(said),
+    )
+
+
+def _artwork_panel(order: Order) -> Panel:
+    """The artwork as drawn; bare, the garment's color."""
+    return artwork_panel(order.artwork.rgba, _cloth(order))
+
+
+def artwork_panel(rgba: Picture, cloth: Picture) -> Panel:
+    """An artwork (H, W, 4) as its client drew it, on the garment's color."""
+    return Panel(
+        picture=reduced_on(rgba, cloth, most_px=PANEL_PX),
+        heading="The artwork as drawn",
+        lines=("What the client sent, on the garment's color.",),
+    )
+
+
+def _close_artwork_panel(order: Order, window: Window) -> Panel:
+    """A window of the artwork at 1:1."""
+    return Panel(
+        picture=reduced_on(order.artwork.rgba[window], _cloth(order), most_px=PANEL_PX),
+        heading="The artwork, pixel for pixel",
+        lines=("Where most edges meet.",),
+    )
+
+
+def _cloth(order: Order) -> Picture:
+    cloth, _ = srgb8(xyz(order.garment.reflectance, order.viewing), order.viewing)
+    return cloth
+
+
+def _close_panel(picture: Picture, lie: str, *, dpi: float) -> Panel:
+    """A window of the print at 1:1, with how its plates lie, in words."""
+    size_mm = picture.shape[1] / dpi * MM_PER_INCH
+    return Panel(
+        picture=np.ascontiguousarray(picture),
+        heading="Pixel for pixel",
+        lines=(lie, f"The window is {size_mm:.0f} mm wide on the shirt."),
+    )
+
+
+def reduced_on(rgba: Picture, ground: Picture, *, most_px: int) -> Picture:
+    """Lay a picture (H, W, 4) on a ground color and reduce it by a whole factor in linear light.
+
+    Of large blocks every second or third pixel is looked at, at least 3 × 3 of them.
+    """
+    step = max(1, -(-max(rgba.shape[:2]) // most_px))
+    every = max(1, step // 3)
+    high, wide = (max(1, side // step) for side in rgba.shape[:2])
+    # A picture thinner than a block is one block.
+    block = (min(step, rgba.shape[0]), min(step, rgba.shape[1]))
+    small = np.empty((high, wide, 3), dtype=np.uint8)
+    behind = decode8(ground)
+    for row in range(high):
+        strip = rgba[row * block[0] : (row + 1) * block[0] : every, : wide * block[1]]
+        cut = strip.reshape(len(strip), wide, block[1], 4)[:, :, ::every]
+        alpha = cut[..., 3:].astype(np.float32) / 255.0
+        light = decode8(cut[..., :3]) * alpha + behind * (1.0 - alpha)
+        small[row] = encode8(light.mean(axis=(0, 2)))
+    return small
+
+
+def _footnote(data: Provenance, *, shop: Shop) -> str:
+    return (
+        f"{honest_words(data, calibrated=shop.press.calibrated)} A screen or a sheet of paper is "
+        "not a strike-off: the first print on the real garment decides."
+    )

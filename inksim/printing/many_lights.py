@@ -1,0 +1,83 @@
+"""One print under many lights: what it looks like, how far from the target, and why.
+
+A print that matches under one light and not under another is metameric to its target (CIE 15);
+one whose own color moves is inconstant. Both come from spectra: a target that is only a Lab or a
+hex code has none, so its color is carried over and no metamerism can be told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+
+from inksim.colour.cielab import delta_e_2000, delta_e_cmc
+from inksim.colour.indices import colour_inconstancy, metamerism_index
+from inksim.colour.lights import OBSERVERS
+from inksim.colour.srgb import hex_code
+from inksim.colour.viewing import Viewing, lab, xyz
+from inksim.optics.kubelka_munk import Array
+from inksim.stock.target import Target
+
+USUAL_LIGHTS = ("D50", "D65", "A", "F2", "F11", "LED-B3")
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Seen:
+    """A print under one light.
+
+    lab (3,), hex: adapted to a screen's white. delta_e_2000, delta_e_cmc: against the target under
+    the same light, None without one. metamerism: CIE 15 special index for the change from the
+    reference light, None without a target's spectrum. inconstancy: how far the print's own color
+    moves from the reference light, adaptation taken out.
+    """
+
+    viewing: Viewing
+    lab: Array
+    hex: str
+    in_srgb_gamut: bool
+    delta_e_2000: float | None
+    delta_e_cmc: float | None
+    metamerism: float | None
+    inconstancy: float
+
+
+def under_lights(
+    reflectance: Array,
+    *,
+    target: Target | None = None,
+    reference_light: str = "D50",
+    lights: Sequence[str] = USUAL_LIGHTS,
+    observers: Sequence[int] = OBSERVERS,
+) -> list[Seen]:
+    """Look at a print (31,) under every light with every observer, observers first.
+
+    Changes of light are told for one observer at a time: the reference of 'A/10°' is the reference
+    light at 10°.
+    """
+    seen = []
+    for observer, light in product(observers, lights):
+        viewing, reference = Viewing(light, observer), Viewing(reference_light, observer)
+        trial = lab(reflectance, viewing)
+        code, inside = hex_code(xyz(reflectance, viewing), viewing)
+        standard = None if target is None else target.lab(viewing)
+        spectrum = None if target is None else target.reflectance
+        seen.append(
+            Seen(
+                viewing=viewing,
+                lab=trial,
+                hex=code,
+                in_srgb_gamut=inside,
+                delta_e_2000=None if standard is None else float(delta_e_2000(standard, trial)),
+                delta_e_cmc=None if standard is None else float(delta_e_cmc(standard, trial)),
+                metamerism=None
+                if spectrum is None
+                else float(
+                    metamerism_index(spectrum, reflectance, reference=reference, test=viewing)
+                ),
+                inconstancy=float(
+                    colour_inconstancy(reflectance, reference=reference, test=viewing)
+                ),
+            )
+        )
+    return seen

@@ -1,0 +1,212 @@
+"""Predict prints: the usual build of each route, its color, and how far it is from the target."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from inksim.colour.cielab import delta_e_2000, delta_e_cmc
+from inksim.colour.indices import contrast_ratio
+from inksim.colour.srgb import hex_code
+from inksim.colour.viewing import Viewing, xyz
+from inksim.colour.viewing import lab as lab_of
+from inksim.optics.kubelka_munk import Array, internal_from_external, ks_from_reflectance
+from inksim.printing.build import (
+    Build,
+    BuildTable,
+    lower,
+    tabulate,
+    wet_deposit_um,
+)
+from inksim.printing.swatches import swatch
+from inksim.stock.press import PressValues
+from inksim.stock.provenance import Provenance, least_sure
+from inksim.stock.target import Target
+
+CARD_BLACK, CARD_WHITE = 0.01, 0.80
+"""External reflectance of the opacity card: white Y 80 ± 2, black Y ≤ 5 [ISO 6504-3]."""
+
+HONEST_ERROR = {
+    "measured": "Ink and cloth are measured, mesh and press are generic: expect 2–4 ΔE00.",
+    "recovered": "A color was recovered from Lab or hex, not read as a spectrum: expect 4 or more "
+    "ΔE00.",
+    "invented": "Ink or cloth data are invented: good for ranking only, expect 5 or more ΔE00.",
+}
+"""What a prediction may be off by, by its least sure input, uncalibrated [assumption]."""
+HONEST_CALIBRATED = {
+    "measured": "Ink and cloth are measured and the press is calibrated to its own prints: expect "
+    "1–2 ΔE00, more where the 90 % interval is wider.",
+    "recovered": "The press is calibrated to its own prints, but a color was recovered from Lab or "
+    "hex, not read as a spectrum: expect 4 or more ΔE00.",
+    "invented": "The press is calibrated to its own prints, but ink or cloth data are invented: "
+    "good for ranking only, expect 5 or more ΔE00.",
+}
+"""The same on a calibrated press [assumption]: it does not cure data that nobody measured."""
+
+
+def honest_words(data: Provenance, *, calibrated: bool) -> str:
+    """Say what a prediction from such data may be off by; calibrated: `Press.calibrated`."""
+    return (HONEST_CALIBRATED if calibrated else HONEST_ERROR)[data]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Interval:
+    """How sure a prediction is, 90 %: see `inksim.uncertainty`.
+
+    lab_low, lab_high (3,); de_low, de_high: of ΔE00, None without a target; within: probability
+    that ΔE00 is inside `tolerance`, None without a target. hexes: what the print may look like at
+    the near, the middle and the far end (the dark, middle and light end without a target).
+    """
+
+    lab_low: Array
+    lab_high: Array
+    de_low: float | None
+    de_high: float | None
+    within: float | None
+    tolerance: float
+    hexes: tuple[str, str, str]
+
+    def ends_words(self, delta_e: float | None) -> str:
+        """'0.8 to 10.9' ΔE00, with a word where the expected print, delta_e, is nearer than that.
+
+        Near a target whatever varies leads away from it: the likeliest color is then nearer than
+        nearly all prints will be. Empty without a target.
+        """
+        if self.de_low is None or self.de_high is None:
+            return ""
+        words = f"{self.de_low:.1f} to {self.de_high:.1f}"
+        near = delta_e is not None and round(delta_e, 1) < round(self.de_low, 1)
+        return (
+            f"{words} (so near the target, whatever changes on press leads away from it)"
+            if near
+            else words
+        )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Prediction:
+    """One predicted print.
+
+    reflectance (31,) external; lab (3,) under `viewing`; hex clipped to sRGB where it must be.
+    delta_e_2000, delta_e_cmc: against the target, None without one.
+    contrast_ratio: Y over black / Y over white of all films on a card, 0..1.
+    show_through: share of the garment's lightness that still shows, against the opposite card.
+    film_um: dry film of the color; base_film_um: of the base, 0 without one; wet_um of both.
+    """
+
+    build: Build
+    viewing: Viewing
+    reflectance: Array
+    lab: Array
+    hex: str
+    in_srgb_gamut: bool
+    delta_e_2000: float | None
+    delta_e_cmc: float | None
+    contrast_ratio: float
+    show_through: float
+    film_um: float
+    base_film_um: float
+    wet_um: float
+    base_wet_um: float
+    data: Provenance
+    interval: Interval | None = None
+
+    @property
+    def words(self) -> str:
+        """Say the build in the words of the print room."""
+        return build_words(self.build)
+
+
+def build_words(build: Build) -> str:
+    """'Chalk White Base 110 ×1, flash; Lantern Orange 230 ×1'."""
+    said = []
+    for at, layer in enumerate(build.layers):
+        flash = ", flash" if layer.flash and at < len(build.layers) - 1 else ""
+        said.append(
+            f"{layer.ink.name} through {layer.screen.threads_per_inch:.0f} ×{layer.passes}{flash}"
+        )
+    return "; ".join(said)
+
+
+def on_card(table: BuildTable, press: PressValues, *, card: float) -> Array:
+    """External reflectance (B, 31) of the same films on a card that takes nothing up."""
+    ks = ks_from_reflectance(internal_from_external(np.full(table.cloth_ks.shape, card)))
+    bare = replace(table, cloth_ks=ks, discharged_ks=ks, discharges=np.zeros_like(table.discharges))
+    return swatch(lower(bare, press._replace(soak=0.0)))
+
+
+def show_through(print_lab: Array, reference_lab: Array, *, bare: Array, card: Array) -> Array:
+    """Share (B,) of the garment's lightness that still shows through a print.
+
+    (L* of the print on the garment − L* of the print on a card) over (L* of the bare garment − L*
+    of the bare card), with the card, black or white, that differs more from the garment.
+    """
+    moved = print_lab[..., 0] - reference_lab[..., 0]
+    return np.asarray(np.clip(moved / (bare[..., 0] - card[..., 0]), 0.0, 1.0))
+
+
+def predict(
+    builds: Sequence[Build],
+    *,
+    press: PressValues,
+    viewing: Viewing,
+    target: Target | None = None,
+) -> list[Prediction]:
+    """Predict every build in one pass over arrays.
+
+    Parameters
+    ----------
+    builds : any routes, garments and inks.
+    press : the press's parameter values.
+    target : the color to compare with (the standard of ΔE).
+
+    Returns
+    -------
+    One Prediction per build, in order.
+    """
+    table = tabulate(builds)
+    reflectance = swatch(lower(table, press))
+    lab = lab_of(reflectance, viewing)
+    over_black, over_white = (on_card(table, press, card=c) for c in (CARD_BLACK, CARD_WHITE))
+    opacity = contrast_ratio(over_black, over_white, viewing)
+    bare = lab_of(np.stack([b.garment.reflectance for b in builds]), viewing)
+    card_black, card_white = (
+        lab_of(np.full(reflectance.shape, card), viewing) for card in (CARD_BLACK, CARD_WHITE)
+    )
+    dark = bare[:, 0] < 50.0
+    shown = np.where(
+        dark,
+        show_through(lab, lab_of(over_white, viewing), bare=bare, card=card_white),
+        show_through(lab, lab_of(over_black, viewing), bare=bare, card=card_black),
+    )
+    wet = wet_deposit_um(table, press)
+    dry = wet * table.solids
+    standard = None if target is None else target.lab(viewing)
+    de = None if standard is None else delta_e_2000(standard, lab)
+    cmc = None if standard is None else delta_e_cmc(standard, lab)
+    predictions = []
+    for at, build in enumerate(builds):
+        code, inside = hex_code(xyz(reflectance[at], viewing), viewing)
+        top = len(build.layers) - 1
+        predictions.append(
+            Prediction(
+                build=build,
+                viewing=viewing,
+                reflectance=reflectance[at],
+                lab=lab[at],
+                hex=code,
+                in_srgb_gamut=inside,
+                delta_e_2000=None if de is None else float(de[at]),
+                delta_e_cmc=None if cmc is None else float(cmc[at]),
+                contrast_ratio=float(opacity[at]),
+                show_through=float(shown[at]),
+                film_um=float(dry[at, top]),
+                base_film_um=float(dry[at, :top].sum()),
+                wet_um=float(wet[at, top]),
+                base_wet_um=float(wet[at, :top].sum()),
+                data=least_sure(build.garment.data, *(layer.ink.data for layer in build.layers)),
+            )
+        )
+    return predictions

@@ -1,0 +1,156 @@
+"""One standard deviation either way along everything a prediction is unsure of (level 6).
+
+The press's parameters move along the principal axes of their covariance, and the inks whose
+strength calibration found move with them as far as the two are correlated; what is left of those
+inks, all other inks, the cloth and what a discharge leaves move by themselves. All moves are
+independent of each other, and each is made in all builds at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from inksim.optics.kubelka_munk import Array
+from inksim.printing.build import BuildTable
+from inksim.stock.press import MEANINGS, Press, PressValues
+
+_NOTHING = 1e-12  # variance below which an axis is not moved
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class StockSds:
+    """How unsure the stock of B builds is, as standard deviations of logarithms.
+
+    K, S (B, L): of each layer's ink, 0 pads; ink (B, L): its name, '' pads; cloth (B,): of the
+    cloth's K/S; left (B,): of the dye that a discharge leaves.
+    """
+
+    K: Array
+    S: Array
+    ink: npt.NDArray[np.object_]
+    cloth: Array
+    left: Array
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Axis:
+    """One standard deviation along one principal axis of what is known of the press.
+
+    up, down: its parameters; strengths (m, 2): how ln K and ln S of each of the press's
+    strengths move with `up`; they move the other way with `down`.
+    """
+
+    up: PressValues
+    down: PressValues
+    strengths: Array
+
+
+def press_axes(press: Press) -> list[Axis]:
+    """Principal axes of the covariance of the press's parameters, with what follows for its inks.
+
+    Given parameters p, strengths s are expected at C_sp·C_pp⁻¹·(p − p̂): along the axis a of
+    variance v a step of √v moves them by C_sp·a/√v.
+    """
+    size = len(PressValues._fields)
+    values, covariance = np.array(press.values, dtype=np.float64), press.covariance
+    variance, axes = np.linalg.eigh(covariance[:size, :size])
+    least = np.array([MEANINGS[name].least for name in PressValues._fields])
+    most = np.array([MEANINGS[name].most for name in PressValues._fields])
+    found = []
+    for size_of, axis in zip(variance, axes.T, strict=True):
+        if size_of > _NOTHING:
+            step = np.sqrt(size_of) * axis
+            up, down = (np.clip(values + sign * step, least, most) for sign in (1.0, -1.0))
+            moved = covariance[size:, :size] @ axis / np.sqrt(size_of)
+            found.append(
+                Axis(
+                    up=PressValues(*up.tolist()),
+                    down=PressValues(*down.tolist()),
+                    strengths=moved.reshape(-1, 2),
+                )
+            )
+    return found
+
+
+def left_of_strengths(press: Press) -> Array:
+    """Covariance (2m, 2m) of ln K, ln S of the strengths that the parameters do not explain."""
+    size, covariance = len(PressValues._fields), press.covariance
+    across = covariance[size:, :size]
+    known = np.linalg.pinv(covariance[:size, :size], rcond=_NOTHING, hermitian=True)
+    return np.asarray(covariance[size:, size:] - across @ known @ across.T)
+
+
+def placed(press: Press, sds: StockSds) -> npt.NDArray[np.intp]:
+    """Place (B, L) of each layer's ink among the press's strengths; −1 for none."""
+    place = np.full(sds.ink.shape, -1, dtype=np.intp)
+    for at, strength in enumerate(press.strengths):
+        place[sds.ink == strength.ink] = at
+    return place
+
+
+def moved_inks(table: BuildTable, ln: Array, *, sign: float) -> BuildTable:
+    """Return the table with K and S times exp(± ln[..., 0]) and exp(± ln[..., 1]); ln (B, L, 2)."""
+    factor = np.exp(sign * ln)[..., None, :]
+    return replace(table, K=table.K * factor[..., 0], S=table.S * factor[..., 1])
+
+
+def press_directions(
+    table: BuildTable, place: npt.NDArray[np.intp], *, press: Press
+) -> Iterator[tuple[tuple[BuildTable, PressValues], tuple[BuildTable, PressValues]]]:
+    """Each axis of the press up and down, with the inks whose strength goes with it."""
+    for axis in press_axes(press):
+        if not axis.strengths.any():
+            yield (table, axis.up), (table, axis.down)
+            continue
+        ln = np.concatenate([axis.strengths, np.zeros((1, 2))])[place]
+        yield (
+            (moved_inks(table, ln, sign=1.0), axis.up),
+            (moved_inks(table, ln, sign=-1.0), axis.down),
+        )
+
+
+def ink_steps(sds: StockSds, place: npt.NDArray[np.intp], *, press: Press) -> Array:
+    """Steps of one standard deviation of the inks: (2L, B, L, 2), of ln K and ln S of every layer.
+
+    K and S of each layer's ink are independent, by provenance; where the press has a strength for
+    the ink, the covariance that its parameters leave takes their place, build by build.
+    """
+    builds, layers = sds.K.shape
+    sd = np.stack([sds.K, sds.S], axis=-1).reshape(builds, 2 * layers) * press.ink_sd_factor
+    steps = np.zeros((2 * layers, builds, 2 * layers))
+    at = np.arange(2 * layers)
+    steps[at, :, at] = sd.T
+    known = np.flatnonzero((place >= 0).any(axis=1))
+    if known.size:
+        kinds, kind = np.unique(place[known], axis=0, return_inverse=True)
+        row = np.stack([2 * kinds, 2 * kinds + 1], axis=-1).reshape(len(kinds), -1)
+        left = left_of_strengths(press)[row[:, :, None], row[:, None, :]]
+        unknown = (row < 0)[:, :, None] | (row < 0)[:, None, :]
+        block = np.where(unknown, 0.0, left)[kind.reshape(-1)]
+        block[:, at, at] += np.where(row[kind.reshape(-1)] < 0, sd[known] ** 2, 0.0)
+        variance, axes = np.linalg.eigh(block)
+        roots = np.sqrt(np.maximum(variance, 0.0))
+        steps[:, known] = np.moveaxis(axes * roots[:, None, :], -1, 0)
+    return steps.reshape(2 * layers, builds, layers, 2)
+
+
+def cloth_directions(table: BuildTable, sds: StockSds) -> Iterator[tuple[BuildTable, BuildTable]]:
+    """One standard deviation up and down of the cloth, and of what a discharge leaves in it."""
+    cloth = sds.cloth[:, None]
+    yield tuple(  # type: ignore[misc]
+        replace(table, cloth_ks=table.cloth_ks * np.exp(sign * cloth)) for sign in (1.0, -1.0)
+    )
+    if table.discharges.any():
+        left = sds.left[:, None] * table.discharges[:, None]
+        most = np.maximum(table.cloth_ks, table.discharged_ks)
+        yield tuple(  # type: ignore[misc]
+            replace(
+                table,
+                discharged_ks=np.minimum(table.discharged_ks * np.exp(sign * left), most),
+            )
+            for sign in (1.0, -1.0)
+        )

@@ -1,0 +1,363 @@
+"""Readings of a spectrophotometer, from a file or pasted, checked and on the grid.
+
+A reading is a reflectance (31,), a colour, or both, with what is known of how it was measured.
+Faults are found and said, each in a sentence with file, line and sample; nothing is repaired.
+Whatever had to be assumed is in the reading's notes.
+"""
+
+from __future__ import annotations
+
+import codecs
+import os
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import numpy as np
+
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.grid import FloatArray
+from inksim.colour.lights import LIGHTS, OBSERVERS
+from inksim.colour.viewing import Viewing, lab, lab_from_xyz
+from inksim.common.errors import InputError
+from inksim.readings.cgats import read_cgats
+from inksim.readings.checks import SCALES, check_xyz_scale, on_grid, record_fault, scales
+from inksim.readings.conditions import (
+    GEOMETRIES,
+    M_CONDITIONS,
+    geometry_from,
+    light_from,
+    m_condition_from,
+    observer_from,
+)
+from inksim.readings.csv import read_csv
+from inksim.readings.cxf import read_cxf
+from inksim.readings.paste import PASTED, pasted_record
+from inksim.readings.record import Parsed, Record, Triple, raise_faults
+
+MOST_BYTES = 20_000_000
+
+#: Mean CIEDE2000 from the mean above which repeats should be measured again.
+REPEATABLE = 0.5
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Reading:
+    """One measured sample.
+
+    ``reflectance`` (31,), read-only, external factor, or None. ``lab`` and ``xyz`` (Y of the
+    perfect diffuser = 100) are as listed in the file, for ``light`` and ``observer``, or None.
+    ``geometry`` is '45:0', 'd:8-sce', 'd:8-sci'; ``m_condition`` 'M0'..'M3' (ISO 13655); None
+    where unknown. ``device`` holds the sample's other numbers (CMYK, recipe amounts), ``labels``
+    its other words. ``source`` names file and line.
+    """
+
+    name: str
+    source: str
+    reflectance: FloatArray | None = None
+    lab: Triple | None = None
+    xyz: Triple | None = None
+    light: str | None = None
+    observer: int | None = None
+    geometry: str | None = None
+    m_condition: str | None = None
+    backing: str | None = None
+    thickness_um: float | None = None
+    tone_percent: float | None = None
+    device: Mapping[str, float] = field(default_factory=dict)
+    labels: Mapping[str, str] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        if self.reflectance is not None:
+            frozen = np.array(self.reflectance, dtype=float)
+            frozen.setflags(write=False)
+            object.__setattr__(self, "reflectance", frozen)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Stated:
+    """What the person reading the file in states themselves; it wins over the file, with a note."""
+
+    geometry: str | None = None
+    m_condition: str | None = None
+    backing: str | None = None
+    light: str | None = None
+    observer: int | None = None
+    thickness_um: float | None = None
+    scale: str | None = None
+
+    def __post_init__(self) -> None:
+        for what, value, allowed in (
+            ("geometry", self.geometry, GEOMETRIES),
+            ("M condition", self.m_condition, M_CONDITIONS),
+            ("light", self.light, LIGHTS),
+            ("observer", self.observer, OBSERVERS),
+            ("scale", self.scale, SCALES),
+        ):
+            if value is not None and value not in allowed:
+                listed = ", ".join(str(each) for each in allowed)
+                raise InputError(f"the {what} is '{value}'; choose one of {listed}.")
+        if self.thickness_um is not None and not self.thickness_um > 0:
+            raise InputError(f"the thickness is {self.thickness_um:g} µm; it must be above 0.")
+
+
+def read_readings(
+    source: str | os.PathLike[str] | bytes,
+    *,
+    name: str | None = None,
+    geometry: str | None = None,
+    m_condition: str | None = None,
+    backing: str | None = None,
+    light: str | None = None,
+    observer: int | None = None,
+    thickness_um: float | None = None,
+    scale: str | None = None,
+) -> tuple[Reading, ...]:
+    """All readings of a CSV, CGATS.17 / ISO 28178 or CxF3 (ISO 17972) file, told apart by content.
+
+    ``source`` is a path or the bytes themselves, then with a ``name`` for messages. The other words
+    state what the file leaves out and win where it says otherwise, with a note. ``scale`` is
+    'percent' or 'factor', for a file whose values could be either.
+
+    Raises InputError with every fault found: see the module's docstring.
+    """
+    stated = _Stated(
+        geometry=geometry,
+        m_condition=m_condition,
+        backing=backing.lower() if backing else None,
+        light=light,
+        observer=observer,
+        thickness_um=thickness_um,
+        scale=scale,
+    )
+    data, file = _load(source, name)
+    parsed, notes = _parse(data, file=file)
+    return _checked(parsed, file=file, stated=stated, notes=notes)
+
+
+def parse_numbers(
+    text: str,
+    *,
+    name: str = "pasted",
+    start_nm: float | None = None,
+    step_nm: float | None = None,
+    scale: str | None = None,
+    light: str | None = None,
+    observer: int | None = None,
+) -> Reading:
+    """A reading from pasted numbers: a spectrum, or three numbers L, a, b.
+
+    The range may be stated in words ('380-730 nm', 'start 380 step 10'), by keyword, or as two
+    columns, wavelength and value; otherwise it follows from how many values there are
+    (reading_paste.USUAL_RANGES) and a note says so. Numbers stand apart by spaces, commas,
+    semicolons or lines; a decimal comma is understood. A Lab may carry its light, as 'D65/10';
+    where neither the text nor the keywords say it, it is taken as D50/2° with a note.
+    """
+    record = pasted_record(text, name=name, start_nm=start_nm, step_nm=step_nm, scale=scale)
+    stated = _Stated(light=light, observer=observer, scale=scale)
+    notes: tuple[str, ...] = ()
+    if record.lab and not ((light or record.light) and (observer or record.observer)):
+        notes = ("light and observer not stated: D50/2° assumed",)
+        stated = replace(stated, light=light or "D50", observer=observer or 2)
+    return _checked(Parsed(records=(record,)), file=PASTED, stated=stated, notes=notes)[0]
+
+
+def _load(source: str | os.PathLike[str] | bytes, name: str | None) -> tuple[bytes, str]:
+    if isinstance(source, bytes):
+        data, file = source, name or "the data"
+        size = len(data)
+    else:
+        path = Path(source)
+        # Bytes of a name that are no UTF-8 cannot stand in a shop's file as the source.
+        file = name or path.name.encode("utf-8", "replace").decode("utf-8")
+        try:
+            size = path.stat().st_size
+            with path.open("rb") as opened:  # a device has no size and no end
+                data = opened.read(MOST_BYTES + 1) if size <= MOST_BYTES else b""
+            size = max(size, len(data))
+        except OSError as fault:
+            raise InputError(
+                f"{path} cannot be read ({fault.strerror}); check the path."
+            ) from fault
+    if size > MOST_BYTES:
+        raise InputError(
+            f"{file} has {size / 1e6:.0f} MB; a file of readings may have at most "
+            f"{MOST_BYTES / 1e6:.0f} MB."
+        )
+    if not data.strip(b"\xef\xbb\xbf \t\r\n"):
+        raise InputError(f"{file} is empty; it needs readings in CSV, CGATS or CxF.")
+    return data, file
+
+
+def _parse(data: bytes, *, file: str) -> tuple[Parsed, tuple[str, ...]]:
+    if re.match(rb"(?:\xef\xbb\xbf)?\s*<|\xff\xfe<\x00|\xfe\xff\x00<", data):
+        return read_cxf(data, file=file), ()
+    text, notes = _decode(data, file=file)
+    if re.search(r"^[ \t]*BEGIN_DATA(?:_FORMAT)?\b", text, flags=re.MULTILINE | re.IGNORECASE):
+        return read_cgats(text, file=file), notes
+    return read_csv(text, file=file), notes
+
+
+def _decode(data: bytes, *, file: str) -> tuple[str, tuple[str, ...]]:
+    """Text with \\n line ends: UTF-8 or UTF-16 by its mark, else Windows-1252 / Latin-1, noted."""
+    notes: tuple[str, ...] = ()
+    if data.startswith(b"PK\x03\x04"):
+        raise InputError(f"{file} is a workbook or zip archive; save the sheet as CSV.")
+    try:
+        if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+            text = data.decode("utf-16")
+        else:
+            text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        try:
+            text = data.decode("cp1252")
+        except UnicodeDecodeError:
+            text = data.decode("latin-1")
+        notes = ("the file is not UTF-8: read as Latin-1, so check names with accents",)
+    odd = re.search(r"[\x00-\x08\x0e-\x1f]", text)
+    if odd:
+        line = text.count("\n", 0, odd.start()) + 1
+        raise InputError(
+            f"{file}, line {line}: the file is not text (it holds the control character "
+            f"{ord(odd[0])}); export readings as CSV, CGATS or CxF."
+        )
+    return text.replace("\r\n", "\n").replace("\r", "\n"), notes
+
+
+def _checked(
+    parsed: Parsed, *, file: str, stated: _Stated, notes: tuple[str, ...] = ()
+) -> tuple[Reading, ...]:
+    """Records turned into readings; raises all faults of the file at once."""
+    faults = list(parsed.faults)
+    faults += [fault for record in parsed.records if (fault := record_fault(record))]
+    raise_faults(faults, file=file)
+    scale_of = scales(parsed.records, file=file, stated=stated.scale)
+    check_xyz_scale(parsed.records, file=file)
+    readings = []
+    for record in parsed.records:
+        try:
+            scale, note = scale_of.get(id(record), ("factor", ()))
+            readings.append(_reading(record, scale=scale, stated=stated, notes=(*notes, *note)))
+        except InputError as fault:
+            faults.append(str(fault))
+    raise_faults(faults, file=file)
+    return tuple(readings)
+
+
+def _reading(record: Record, *, scale: str, stated: _Stated, notes: tuple[str, ...]) -> Reading:
+    reflectance: FloatArray | None = None
+    spectral_notes: tuple[str, ...] = ()
+    if record.bands:
+        reflectance, spectral_notes = on_grid(record, scale=scale)
+    words, word_notes = _conditions(record, stated)
+    has_colour = record.lab is not None or record.xyz is not None
+    return Reading(
+        name=record.name,
+        source=record.source,
+        reflectance=reflectance,
+        lab=record.lab,
+        xyz=record.xyz,
+        light=words.light if has_colour else None,
+        observer=words.observer if has_colour else None,
+        geometry=words.geometry,
+        m_condition=words.m_condition,
+        backing=words.backing,
+        thickness_um=words.thickness_um,
+        tone_percent=record.tone_percent,
+        device=dict(record.device),
+        labels=dict(record.labels),
+        notes=(*notes, *record.notes, *spectral_notes, *word_notes),
+    )
+
+
+def _conditions(record: Record, stated: _Stated) -> tuple[_Stated, tuple[str, ...]]:
+    """Measuring conditions in inksim's words, and a note for each that is unclear or overruled."""
+    notes = []
+    read = {
+        "geometry": (record.geometry, geometry_from(record.geometry or "")),
+        "m_condition": (record.m_condition, m_condition_from(record.m_condition or "")),
+        "light": (record.light, light_from(record.light or "")),
+        "observer": (record.observer, observer_from(record.observer or "")),
+        "backing": (record.backing, (record.backing or "").lower() or None),
+        "thickness_um": (record.thickness_um, record.thickness_um),
+    }
+    found = {}
+    for key, (written, understood) in read.items():
+        wanted = getattr(stated, key)
+        word = key.replace("_um", "").replace("m_condition", "M condition")
+        found[key] = understood if wanted is None else wanted
+        if wanted is not None and understood not in (None, wanted):
+            notes.append(f"{word} {wanted} as stated; the file says {written}")
+        elif wanted is None and written is not None and understood is None:
+            notes.append(f"{word} '{written}' is not understood: taken as unknown")
+    if record.lab or record.xyz:
+        usual = {"light": "D50", "observer": "2°"}  # as `reading_pick.listed_colour` takes it
+        unstated = [key for key in usual if found[key] is None]
+        if unstated:
+            which, verb = " and ".join(unstated), "is" if len(unstated) == 1 else "are"
+            taken = "/".join(usual[key] for key in unstated)
+            notes.append(f"the {which} of the listed color {verb} not stated: {taken} assumed")
+    return _Stated(**found), tuple(notes)  # type: ignore[arg-type]
+
+
+def average(
+    readings: Sequence[Reading], *, viewing: Viewing | None = None
+) -> tuple[Reading, float]:
+    """The mean of repeated readings, and their repeatability.
+
+    Reflectances are averaged, or Lab where no reading has a spectrum. Repeatability is the mean
+    CIEDE2000 of the readings from their mean, under ``viewing`` (D50/2°); above 0.5 a note says so.
+
+    Raises InputError for fewer than two readings, and for readings that are not alike in kind,
+    geometry, M condition, backing, thickness, tone, or the light of a listed colour.
+    """
+    if len(readings) < 2:
+        raise InputError(f"an average needs two readings or more, but there is {len(readings)}.")
+    first = readings[0]
+    spectral = first.reflectance is not None
+    alike = ["geometry", "m_condition", "backing", "thickness_um", "tone_percent"]
+    alike += [] if spectral else ["light", "observer"]
+    for other in readings[1:]:
+        if (other.reflectance is None) == spectral:
+            raise InputError(
+                f"'{first.name}' and '{other.name}' cannot be averaged: one has a spectrum and one "
+                "only a color."
+            )
+        for key in alike:
+            if getattr(other, key) != getattr(first, key):
+                raise InputError(
+                    f"'{first.name}' and '{other.name}' cannot be averaged: {key} is "
+                    f"'{getattr(first, key)}' and '{getattr(other, key)}'."
+                )
+    if spectral:
+        viewing = viewing or Viewing()
+        stack = np.array([reading.reflectance for reading in readings])
+        colourless = replace(first, lab=None, xyz=None, light=None, observer=None)
+        mean = replace(colourless, reflectance=stack.mean(axis=0))
+        each, centre = lab(stack, viewing), lab(stack.mean(axis=0), viewing)
+    else:
+        each = np.array([_listed_lab(reading) for reading in readings])
+        centre = each.mean(axis=0)
+        mean = replace(first, lab=(float(centre[0]), float(centre[1]), float(centre[2])), xyz=None)
+    repeatability = float(np.mean(delta_e_2000(centre, each)))
+    notes = [f"mean of {len(readings)} readings, {repeatability:.2f} ΔE00 from their mean"]
+    if repeatability > REPEATABLE:
+        notes.append(
+            f"the repeats differ by more than {REPEATABLE:g} ΔE00: measure again on more places"
+        )
+    known = dict.fromkeys(note for reading in readings for note in reading.notes)
+    sources = ", ".join(dict.fromkeys(reading.source for reading in readings))
+    return replace(mean, source=sources, notes=(*known, *notes)), repeatability
+
+
+def _listed_lab(reading: Reading) -> FloatArray:
+    if reading.lab is not None:
+        return np.array(reading.lab)
+    if reading.xyz is None or reading.light is None or reading.observer is None:
+        raise InputError(
+            f"'{reading.name}' cannot be averaged: it has no spectrum and no Lab, and its XYZ has "
+            "no stated light and observer."
+        )
+    return lab_from_xyz(reading.xyz, Viewing(reading.light, reading.observer))

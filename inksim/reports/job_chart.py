@@ -1,0 +1,129 @@
+"""The trade-off of a job's ways as a small picture: cost across, softness up, each way numbered."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from inksim.artwork.picture import SURROUND, Picture
+from inksim.common.fonts import BOLD, REGULAR, spelled
+from inksim.job.decide import Alternative, GarmentAnswer, JobAnswer
+from inksim.reports.pdf import INK, RULE
+
+if TYPE_CHECKING:
+    from PIL import ImageDraw, ImageFont
+
+WIDE, HIGH = 1260, 560
+LEFT, TOP, RIGHT, BOTTOM = 90, 96, 580, 80
+MARK = 13
+
+
+def numbers(low: float, high: float, *, most: int = 6) -> list[float]:
+    """Round numbers from below low to above high: steps of 1, 2 or 5 times a power of ten."""
+    span = max(high - low, 1e-9)
+    rough = span / max(most - 1, 1)
+    power = 10.0 ** np.floor(np.log10(rough))
+    step = float(next(m * power for m in (1.0, 2.0, 5.0, 10.0) if m * power >= rough - 1e-12))
+    first = np.floor(low / step)
+    count = int(np.ceil(high / step - first))
+    return [float((first + n) * step) for n in range(count + 1)]
+
+
+def cost_axis(answer: JobAnswer, alternative: Alternative) -> float:
+    """What stands across: cost of a print, or work where no price is known."""
+    if answer.rates.known or alternative.bill.total > 0:
+        return alternative.bill.per_print
+    return alternative.way.cost
+
+
+def chart(answer: JobAnswer, found: GarmentAnswer) -> Picture:
+    """Draw the ways of one garment, uint8 (h, w, 3): the one to take filled, the others rings."""
+    from PIL import Image, ImageDraw, ImageFont
+
+    page = Image.new("RGB", (WIDE, HIGH), SURROUND)
+    draw = ImageDraw.Draw(page)
+    regular, bold = (ImageFont.truetype(f, 15) for f in (REGULAR, BOLD))
+    title = ImageFont.truetype(BOLD, 22)
+    draw.text((24, 22), spelled(f"{answer.job.name} on {found.garment.name}"), font=title, fill=INK)
+    ways = found.alternatives
+    if not ways:
+        draw.text((24, 70), spelled(found.barrier), font=regular, fill=INK)
+        return np.array(page)
+    x, y = [cost_axis(answer, a) for a in ways], [a.film_g_m2 for a in ways]
+    across, up = numbers(min(x), max(x)), numbers(min(0.0, *y), max(y))
+    _axes(draw, regular, across, up, label=_cost_label(answer, ways[0]))
+    for at in (*(n for n in range(len(ways)) if n != found.chosen), found.chosen):
+        place = (
+            LEFT + (WIDE - LEFT - RIGHT) * (x[at] - across[0]) / (across[-1] - across[0]),
+            HIGH - BOTTOM - (HIGH - TOP - BOTTOM) * (y[at] - up[0]) / (up[-1] - up[0]),
+        )
+        _mark(draw, bold, place, str(at + 1), filled=at == found.chosen)
+    for at, way in enumerate(ways):
+        line = TOP - 8 + 22 * 2 * at * min(1.0, 10 / max(len(ways), 1)) * 0.95
+        filled = at == found.chosen
+        _mark(draw, bold, (WIDE - RIGHT + 52, line + 10), str(at + 1), filled=filled)
+        draw.text((WIDE - RIGHT + 74, line - 8), spelled(_first(way)), font=bold, fill=INK)
+        draw.text((WIDE - RIGHT + 74, line + 11), spelled(_second(way)), font=regular, fill=INK)
+    return np.array(page)
+
+
+def _cost_label(answer: JobAnswer, way: Alternative) -> str:
+    if answer.rates.known or way.bill.total > 0:
+        return f"cost of a print, {answer.rates.currency}"
+    return "work of the run: screens, strokes, flashes (no costs given)"
+
+
+def _first(way: Alternative) -> str:
+    marks = f", {', '.join(way.marks)}" if way.marks else ""
+    return f"{way.landed} of {len(way.plans)} land, {way.chance:.0%} chance of all{marks}"
+
+
+def _second(way: Alternative) -> str:
+    routes = [p.build.route for p in way.plans]
+    said = [
+        f"{routes.count(route)} {words}"
+        for route, words in (
+            ("straight", "straight"),
+            ("discharge-base", "over discharge"),
+            ("white-base", "over white"),
+        )
+        if route in routes
+    ]
+    return f"{', '.join(said)}; {way.film_g_m2:.0f} g/m²; {way.stations} stations"
+
+
+def _axes(
+    draw: ImageDraw.ImageDraw,
+    font: ImageFont.FreeTypeFont,
+    across: Sequence[float],
+    up: Sequence[float],
+    *,
+    label: str,
+) -> None:
+    right, low = WIDE - RIGHT, HIGH - BOTTOM
+    for value in across:
+        x = LEFT + (right - LEFT) * (value - across[0]) / (across[-1] - across[0])
+        draw.line([(x, TOP), (x, low)], fill=RULE)
+        draw.text((x, low + 8), f"{value:g}", font=font, fill=INK, anchor="ma")
+    for value in up:
+        y = low - (low - TOP) * (value - up[0]) / (up[-1] - up[0])
+        draw.line([(LEFT, y), (right, y)], fill=RULE)
+        draw.text((LEFT - 10, y), f"{value:g}", font=font, fill=INK, anchor="rm")
+    draw.text(((LEFT + right) / 2, low + 34), spelled(label), font=font, fill=INK, anchor="ma")
+    draw.text((24, TOP - 30), spelled("dry film, g/m² (less is softer)"), font=font, fill=INK)
+
+
+def _mark(
+    draw: ImageDraw.ImageDraw,
+    font: ImageFont.FreeTypeFont,
+    at: tuple[float, float],
+    text: str,
+    *,
+    filled: bool,
+) -> None:
+    x, y = at
+    box = (x - MARK, y - MARK, x + MARK, y + MARK)
+    draw.ellipse(box, fill=INK if filled else "#ffffff", outline=INK, width=2)
+    draw.text((x, y), text, font=font, fill="#ffffff" if filled else INK, anchor="mm")

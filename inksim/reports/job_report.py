@@ -1,0 +1,245 @@
+"""What is said of a decided job: text for people, a document for machines. Computes nothing."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from inksim.common.wording import counted
+from inksim.job.decide import Alternative, GarmentAnswer, JobAnswer
+from inksim.job.drying import CURE
+from inksim.job.reasons import ColourReasons
+from inksim.printing.prediction import honest_words
+from inksim.reports.cautions import CAUTIONS
+from inksim.reports.job_chart import cost_axis
+from inksim.reports.text import prediction_document, table
+
+Said = dict[str, tuple[ColourReasons, ...]]
+"""Reasons by garment."""
+
+
+def headline(found: GarmentAnswer) -> str:
+    """Say the outcome on one garment."""
+    best = found.best
+    name = found.garment.name
+    if best is None:
+        return f"{name}: cannot be printed. {found.barrier[:1].upper()}{found.barrier[1:]}."
+    count = len(best.plans)
+    if best.landed == count:
+        colors = {1: "the color lands", 2: "both colors land"}.get(
+            count, f"all {count} colors land"
+        )
+    elif count == 1:
+        colors = "the color misses"
+    else:
+        colors = f"{best.landed or 'none'} of {count} colors land"
+    together = "" if count == 1 else f" of all together, {best.weakest.colour.name} the weakest"
+    return f"{name}: {colors}, {_bases(best)}; {best.chance:.0%} chance{together}."
+
+
+def _bases(way: Alternative) -> str:
+    """'all straight on the cloth', or which colors have which base."""
+    groups: dict[str, list[str]] = {}
+    for plan in way.plans:
+        base = plan.build.base
+        groups.setdefault(base.ink.name if base else "", []).append(plan.colour.name)
+    if list(groups) == [""]:
+        return "straight on the cloth"
+    said = []
+    for base_name, colors in groups.items():
+        where = f"over '{base_name}'" if base_name else "straight"
+        said.append(where if len(groups) == 1 else f"{', '.join(colors)} {where}")
+    return "; ".join(said)
+
+
+def job_text(answer: JobAnswer, said: Said) -> str:
+    """The decision: outcome first, then the way color by color, what it takes, and the others."""
+    job = answer.job
+    invented = " (invented)" if job.invented else ""
+    lines = [
+        f"{job.name}{invented}: {counted(job.quantity, 'print')}, "
+        f"{counted(len(job.colours), 'color')}",
+        "",
+    ]
+    lines += [headline(found) for found in answer.garments]
+    for found in answer.garments:
+        if found.best is not None:
+            lines += ["", *_garment_lines(answer, found, said.get(found.garment.name, ()))]
+    lines += ["", *(f"note: {note}" for note in (*job.notes, *_missing(answer)))]
+    data = {p.prediction.data for f in answer.garments if f.best for p in f.best.plans}
+    worst = next((d for d in ("invented", "recovered", "measured") if d in data), None)
+    if worst is not None:
+        lines.append(honest_words(worst, calibrated=answer.calibrated))
+    lines.append(CAUTIONS[-1])
+    return "\n".join(lines)
+
+
+def _missing(answer: JobAnswer) -> list[str]:
+    """What the sums leave out."""
+    gone: dict[str, None] = {}
+    for found in answer.garments:
+        for way in found.alternatives:
+            gone.update(dict.fromkeys(way.bill.missing))
+    if not gone:
+        return []
+    if not answer.rates.known:
+        return [
+            "no costs are known, so ways are ranked by work (a screen is 1, a stroke 0.1, a flash "
+            f"0.2); give costs in costs.toml or in the job: {', '.join(gone)}."
+        ]
+    return [f"costs leave out: {', '.join(gone)}."]
+
+
+def _garment_lines(
+    answer: JobAnswer, found: GarmentAnswer, said: tuple[ColourReasons, ...]
+) -> list[str]:
+    best = found.best
+    assert best is not None
+    lines = [f"── {found.garment.name} ──"]
+    for plan, reasons in zip(best.plans, said, strict=False):
+        lines.append(f"{plan.colour.name}: {plan.prediction.words}")
+        lines.append(f"  {reasons.outcome[:1].upper()}{reasons.outcome[1:]}.")
+        lines += [f"  - {reason}." for reason in reasons.reasons]
+        if reasons.help:
+            lines.append(f"  What would help: {reasons.help}")
+    legend = "Colors in order: S straight, D over a discharge base, W over a white base."
+    return [*lines, "", *takes_lines(answer, best), "", _ways_table(answer, found), legend]
+
+
+def takes_lines(answer: JobAnswer, way: Alternative) -> list[str]:
+    """What a way takes, with units."""
+    job, dryer = answer.job, way.dryer
+    inks = [
+        f"{use.name} {use.print_g:.2f} g a print, {use.run_g / 1000:.2f} kg" for use in way.inks
+    ]
+    lines = [
+        f"{counted(way.way.screens, 'screen')}, {counted(way.way.strokes, 'stroke')} and "
+        f"{counted(way.way.flashes, 'flash')} a print, "
+        f"{way.stations} of {job.press.stations} stations. Dry film {way.film_g_m2:.1f} g/m².",
+        f"Ink to have ready, wet, waste included: {'; '.join(inks)}.",
+        f"Dryer: {dryer.water_g:.1f} g water a print ({dryer.ink_water_g:.1f} from ink, "
+        f"{dryer.cloth_water_g:.1f} from the cloth), {dryer.total_kj:.0f} kJ; "
+        f"{dryer.kwh(job.quantity, efficiency=job.costs.dryer_efficiency):.1f} kWh for the run at "
+        f"{job.costs.dryer_efficiency:.0%} efficiency"
+        + (
+            f"; {dryer.kilowatts(prints_per_hour=job.prints_per_hour):.1f} kW into the shirts at "
+            f"{job.prints_per_hour:.0f} prints an hour"
+            if job.prints_per_hour
+            else ""
+        )
+        + f". {cure_words()}",
+    ]
+    if way.bill.items:
+        items = ", ".join(f"{i.name} {i.amount:.2f} ({i.how})" for i in way.bill.items)
+        lines.append(
+            f"Cost: {way.bill.total:.2f} {way.bill.currency}, {way.bill.per_print:.2f} a print: "
+            f"{items}."
+        )
+    return lines
+
+
+def cure_words() -> str:
+    """Say the cure window."""
+    return (
+        f"Cure the whole film at {CURE.low_fahrenheit:.0f}–{CURE.high_fahrenheit:.0f} °F "
+        f"({CURE.low_celsius:.0f}–{CURE.high_celsius:.0f} °C) for {CURE.least_s:.0f}–"
+        f"{CURE.most_s:.0f} s (common practice; the ink's data sheet overrides it)"
+    )
+
+
+def _ways_table(answer: JobAnswer, found: GarmentAnswer) -> str:
+    priced = answer.rates.known or any(way.bill.total > 0 for way in found.alternatives)
+    cost = f"{answer.rates.currency}/print" if priced else "work"
+    head = ["way", "lands", "chance", cost, "dry g/m²", "stations", "colors on", ""]
+    rows = [
+        [
+            f"{at + 1}{' ◀' if at == found.chosen else ''}",
+            f"{way.landed}/{len(way.plans)}",
+            f"{way.chance:.0%}",
+            f"{cost_axis(answer, way):.2f}",
+            f"{way.film_g_m2:.1f}",
+            str(way.stations),
+            _routes(way),
+            ", ".join(way.marks),
+        ]
+        for at, way in enumerate(found.alternatives)
+    ]
+    return table(head, rows, left=1, left_last=True)
+
+
+def _routes(way: Alternative) -> str:
+    letters = {"straight": "S", "discharge-base": "D", "white-base": "W"}
+    return "".join(letters[p.build.route] for p in way.plans)
+
+
+def job_document(answer: JobAnswer, said: Said) -> dict[str, Any]:
+    """Return a decided job as JSON-ready values."""
+    job = answer.job
+    return {
+        "job": job.name,
+        "invented": job.invented,
+        "quantity": job.quantity,
+        "prefer": job.prefer,
+        "conditions": {"light": answer.viewing.light, "observer": answer.viewing.observer},
+        "lands": answer.lands,
+        "notes": [*job.notes, *_missing(answer)],
+        "garments": [
+            {
+                "garment": found.garment.name,
+                "lands": found.lands,
+                "barrier": found.barrier,
+                "chosen": found.chosen if found.alternatives else None,
+                "ways": [_way_document(way) for way in found.alternatives],
+                "reasons": [
+                    {
+                        "color": r.name,
+                        "outcome": r.outcome,
+                        "reasons": list(r.reasons),
+                        "help": r.help,
+                    }
+                    for r in said.get(found.garment.name, ())
+                ],
+            }
+            for found in answer.garments
+        ],
+    }
+
+
+def _way_document(way: Alternative) -> dict[str, Any]:
+    return {
+        "landed": way.landed,
+        "chance_all_land": round(way.chance, 4),
+        "film_g_m2": round(way.film_g_m2, 3),
+        "stations": way.stations,
+        "screens": way.way.screens,
+        "flashes": way.way.flashes,
+        "strokes": way.way.strokes,
+        "marks": list(way.marks),
+        "cost": {
+            "currency": way.bill.currency,
+            "total": round(way.bill.total, 2),
+            "per_print": round(way.bill.per_print, 4),
+            "items": {item.name: round(item.amount, 2) for item in way.bill.items},
+            "missing": list(way.bill.missing),
+        },
+        "inks": [
+            {"ink": u.name, "g_per_print": round(u.print_g, 3), "g_run": round(u.run_g, 1)}
+            for u in way.inks
+        ],
+        "dryer": {
+            "ink_water_g": round(way.dryer.ink_water_g, 3),
+            "cloth_water_g": round(way.dryer.cloth_water_g, 3),
+            "kj_per_print": round(way.dryer.total_kj, 2),
+        },
+        "colors": [
+            {
+                "name": plan.colour.name,
+                "area_cm2": round(plan.colour.area_cm2, 2),
+                "tolerance": plan.colour.tolerance,
+                "lands": plan.lands,
+                "margin": round(plan.margin, 3),
+                "chance": round(plan.chance, 4),
+                **prediction_document(plan.prediction),
+            }
+            for plan in way.plans
+        ],
+    }

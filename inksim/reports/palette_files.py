@@ -1,0 +1,94 @@
+"""A palette on the stock to take away: a table for a spreadsheet, a picture of true swatches."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+
+import numpy as np
+
+from inksim.artwork.picture import SURROUND, Picture
+from inksim.colour.srgb import hex_code
+from inksim.colour.viewing import Viewing, xyz
+from inksim.common.fonts import BOLD, REGULAR, spelled
+from inksim.decision.palette_on_stock import Cell, serves
+from inksim.printing.prediction import build_words
+from inksim.reports.pdf import INK, SOFT, readable_on
+
+MARK_SHAPES = {"lands": "●", "needs a base": "◐", "out of reach": "✕"}
+"""Each mark is a shape and a word, never a color alone."""
+COLUMNS = (
+    "color", "color_hex", "garment", "mark", "delta_e_2000", "delta_e_low_90", "delta_e_high_90",
+    "chance_to_land", "route", "ink", "build", "print_hex", "in_srgb", "L", "a", "b", "light",
+)  # fmt: skip
+
+
+def matrix_csv(columns: Sequence[Sequence[Cell]], *, viewing: Viewing) -> str:
+    """One line for each color on each garment; Lab is the predicted print's under the viewing."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for column in columns:
+        for cell in column:
+            lab = [f"{value:.2f}" for value in cell.lab]
+            writer.writerow(
+                [
+                    _plain(cell.target.name),
+                    cell.target.hex()[0],
+                    _plain(cell.garment.name),
+                    cell.mark,
+                    f"{cell.delta_e_2000:.2f}",
+                    f"{cell.interval.de_low:.2f}",
+                    f"{cell.interval.de_high:.2f}",
+                    f"{cell.interval.within:.3f}",
+                    cell.build.route,
+                    _plain(cell.build.colour.ink.name),
+                    _plain(build_words(cell.build)),
+                    cell.hex,
+                    "yes" if cell.in_srgb_gamut else "no",
+                    *lab,
+                    str(viewing),
+                ]
+            )
+    return text.getvalue()
+
+
+def _plain(text: str) -> str:
+    """Text that a spreadsheet does not take for a formula."""
+    return f"'{text}" if text[:1] in "=+-@\t\r" else text
+
+
+def matrix_picture(
+    columns: Sequence[Sequence[Cell]], *, title: str, note: str, viewing: Viewing
+) -> Picture:
+    """Colors down, garments across, each print on its cloth with its mark: uint8 (h, w, 3)."""
+    from PIL import Image, ImageDraw, ImageFont
+
+    wide, high, left, top, pad = 190, 96, 250, 150, 40
+    width = left + wide * len(columns) + pad
+    height = top + high * len(columns[0]) + 90
+    page = Image.new("RGB", (width, height), SURROUND)
+    draw = ImageDraw.Draw(page)
+    regular, bold, large = (
+        ImageFont.truetype(REGULAR, 16), ImageFont.truetype(BOLD, 16), ImageFont.truetype(BOLD, 30)
+    )  # fmt: skip
+    draw.text((pad, 32), spelled(title), font=large, fill=INK)
+    for at, column in enumerate(columns):
+        x = left + at * wide
+        straight, any_way = serves(column)
+        head = f"{column[0].garment.name}\n{any_way} land, {straight} without"
+        draw.multiline_text((x, top - 50), spelled(head), font=bold, fill=INK, spacing=4)
+        cloth, _ = hex_code(xyz(column[0].garment.reflectance, viewing), viewing)
+        for row, cell in enumerate(column):
+            y = top + row * high
+            draw.rectangle((x, y, x + wide - 7, y + high - 7), fill=cloth)
+            draw.rectangle((x + 12, y + 10, x + wide - 20, y + high - 40), fill=cell.hex)
+            words = f"{MARK_SHAPES[cell.mark]} {cell.mark}, {cell.delta_e_2000:.1f}"
+            draw.text((x + 12, y + high - 34), words, font=regular, fill=readable_on(cloth))
+    for row, cell in enumerate(columns[0]):
+        y = top + row * high
+        draw.rectangle((pad, y + 10, pad + 50, y + high - 40), fill=cell.target.hex()[0])
+        draw.text((pad + 62, y + 22), spelled(cell.target.name)[:18], font=bold, fill=INK)
+    draw.text((pad, height - 60), spelled(note), font=regular, fill=SOFT)
+    return np.array(page)

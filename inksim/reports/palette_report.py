@@ -1,0 +1,162 @@
+"""What is said of a palette on the stock: a table for people, a document for machines."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from inksim.decision.garment_gamut import Gamut
+from inksim.decision.palette_on_stock import MARKS, Cell, serves
+from inksim.printing.prediction import build_words, honest_words
+from inksim.reports.palette_files import MARK_SHAPES
+from inksim.reports.text import interval_document, patch, rounded, table
+from inksim.stock.provenance import least_sure
+
+Columns = Sequence[Sequence[Cell]]
+"""Cells by garment, the garments that serve the palette best first."""
+
+
+def best_first(columns: Columns) -> list[Sequence[Cell]]:
+    """Sort garments by the colors that land, then by those that land without a base."""
+    return sorted(columns, key=lambda column: tuple(-n for n in reversed(serves(column))))
+
+
+def palette_text(
+    columns: Columns,
+    *,
+    tolerance: float,
+    calibrated: bool,
+    gamuts: Mapping[str, Gamut] | None = None,
+) -> str:
+    """Say which garment serves most, then every color on every garment, then who survives where."""
+    count, best = len(columns[0]), columns[0]
+    straight, any_way = serves(best)
+    lines = [
+        f"{best[0].garment.name} serves the palette best: {any_way} of {count} colors land within "
+        f"ΔE00 {tolerance:g}, {straight} of them without a base."
+        if any_way
+        else f"No color of the palette lands within ΔE00 {tolerance:g} on any of these garments.",
+        "",
+        _map(columns),
+        "",
+        " · ".join(f"{MARK_SHAPES[mark]} {mark}" for mark in MARKS)
+        + ", with the ΔE00 reached and the chance of landing.",
+        "",
+        _serving(columns),
+        "",
+        *_surviving(columns),
+    ]
+    if gamuts:
+        lines += ["", _gamut_table(columns, gamuts)]
+    return "\n".join([*lines, "", _honest(columns, calibrated=calibrated)])
+
+
+def _honest(columns: Columns, *, calibrated: bool) -> str:
+    data = least_sure(*(_data(cell) for column in columns for cell in column))
+    return honest_words(data, calibrated=calibrated)
+
+
+def _data(cell: Cell) -> Any:
+    return least_sure(cell.garment.data, *(layer.ink.data for layer in cell.build.layers))
+
+
+def _map(columns: Columns) -> str:
+    head = ["color", *(column[0].garment.name for column in columns)]
+    rows = []
+    for at, first in enumerate(columns[0]):
+        words = [
+            f"{MARK_SHAPES[c.mark]} {c.delta_e_2000:.1f} {c.interval.within or 0.0:.0%}"
+            for c in (column[at] for column in columns)
+        ]
+        rows.append([patch(first.target.hex()[0]) + first.target.name, *words])
+    return table(head, rows)
+
+
+def _serving(columns: Columns) -> str:
+    rows = [
+        [column[0].garment.name, str(serves(column)[1]), str(serves(column)[0])]
+        for column in columns
+    ]
+    return table(["garment", "land", "without a base"], rows)
+
+
+def _surviving(columns: Columns) -> list[str]:
+    """Which colors survive on all garments, and which on none."""
+    everywhere, nowhere = [], []
+    for at, first in enumerate(columns[0]):
+        landing = [column[at].mark != "out of reach" for column in columns]
+        if all(landing):
+            everywhere.append(first.target.name)
+        elif not any(landing):
+            nowhere.append(first.target.name)
+    return [
+        f"On every garment: {', '.join(everywhere) or 'none'}.",
+        f"On none: {', '.join(nowhere) or 'none'}.",
+    ]
+
+
+def _gamut_table(columns: Columns, gamuts: Mapping[str, Gamut]) -> str:
+    """Volume of the hull and which colors lie outside it: no mixture of these inks reaches them."""
+    rows = []
+    for column in columns:
+        found = gamuts[column[0].garment.name]
+        beyond = [
+            f"{cell.target.name} ({out:.0f})"
+            for cell in column
+            if (out := float(found.outside(cell.target.lab(found.viewing)))) > 0
+        ]
+        rows.append([found.garment.name, f"{found.volume / 1000:.0f}", ", ".join(beyond) or "none"])
+    head = ["reachable", "1000 Lab³", "outside, by Lab units: no mixture of these inks reaches it"]
+    return table(head, rows, left=1, left_last=True)
+
+
+def palette_document(
+    columns: Columns,
+    *,
+    tolerance: float,
+    calibrated: bool,
+    gamuts: Mapping[str, Gamut] | None = None,
+) -> dict[str, Any]:
+    """Return a palette on the stock as JSON-ready values."""
+    return {
+        "tolerance": tolerance,
+        "serves_most": columns[0][0].garment.name,
+        "data_words": _honest(columns, calibrated=calibrated),
+        "garments": [
+            {
+                "garment": column[0].garment.name,
+                "land": serves(column)[1],
+                "land_without_base": serves(column)[0],
+                "colors": [_cell_document(cell) for cell in column],
+                **_gamut_document(column, (gamuts or {}).get(column[0].garment.name)),
+            }
+            for column in columns
+        ],
+    }
+
+
+def _cell_document(cell: Cell) -> dict[str, Any]:
+    return {
+        "target": cell.target.name,
+        "target_hex": cell.target.hex()[0],
+        "mark": cell.mark,
+        "route": cell.build.route,
+        "ink": cell.build.colour.ink.name,
+        "build": build_words(cell.build),
+        "delta_e_2000": round(cell.delta_e_2000, 3),
+        "interval_90": interval_document(cell.interval),
+        "lab": rounded(cell.lab),
+        "hex": cell.hex,
+        "in_srgb_gamut": cell.in_srgb_gamut,
+        "data": _data(cell),
+    }
+
+
+def _gamut_document(column: Sequence[Cell], found: Gamut | None) -> dict[str, Any]:
+    if found is None:
+        return {}
+    beyond = {
+        cell.target.name: round(float(found.outside(cell.target.lab(found.viewing))), 3)
+        for cell in column
+    }
+    return {"gamut": {"volume_lab3": round(found.volume), "outside_lab": beyond}}

@@ -1,0 +1,207 @@
+"""A printed sheet: PDF/A-2B with true sRGB colors, our own fonts, lossless pictures.
+
+Millimetres from the upper left corner. Colors are sRGB, and the file says so by its output intent
+(ISO 19005-2), so that a swatch is the same color in every reader.
+"""
+
+from __future__ import annotations
+
+import weakref
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+import numpy as np
+
+from inksim.artwork.picture import Picture
+from inksim.colour.srgb import decode_srgb, rgb8_from_hex
+from inksim.common.fonts import BOLD, REGULAR, spelled
+
+LETTER_MM = (215.9, 279.4)
+FACE = "Sheet"
+INK, SOFT, RULE, PANEL = "#1a1a1a", "#4a4a4a", "#8a8a8a", "#ececec"
+
+
+def _xmp(title: str, *, made: datetime) -> str:
+    """XMP of a PDF/A-2B sheet; fpdf2's own carries the clock, so that no file would be the same."""
+    from xml.sax.saxutils import escape
+
+    day = made.isoformat(timespec="seconds")
+    return f"""<x:xmpmeta xmlns:x="adobe:ns:meta/">
+ <rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#"
+  xmlns:dc="http://purl.org/dc/elements/1.1/" xmlns:xmp="http://ns.adobe.com/xap/1.0/"
+  xmlns:pdfaid="http://www.aiim.org/pdfa/ns/id/">
+  <rdf:Description rdf:about="" xmp:CreatorTool="inksim" xmp:CreateDate="{day}"
+   xmp:ModifyDate="{day}" xmp:MetadataDate="{day}">
+   <pdfaid:part>2</pdfaid:part>
+   <pdfaid:conformance>B</pdfaid:conformance>
+   <dc:title><rdf:Alt><rdf:li xml:lang="x-default">{escape(title)}</rdf:li></rdf:Alt></dc:title>
+  </rdf:Description>
+ </rdf:RDF>
+</x:xmpmeta>"""
+
+
+def _close(fonts: tuple[Any, ...]) -> None:
+    for font in fonts:
+        font.close()
+
+
+class Sheet:
+    """A document that is written from top to bottom; `y` is where the next thing goes."""
+
+    def __init__(self, *, title: str, made: datetime, margin_mm: float = 15.0) -> None:
+        from fpdf import FPDF
+
+        pdf = FPDF(unit="mm", format=LETTER_MM, enforce_compliance="PDF/A-2B")
+        pdf.set_title(spelled(title))
+        pdf.set_creator("inksim")
+        pdf.set_lang("en-US")
+        pdf.set_creation_date(made)
+        pdf.set_xmp_metadata(_xmp(spelled(title), made=made))
+        pdf.set_image_filter("FlateDecode")
+        pdf.set_auto_page_break(auto=True, margin=margin_mm)
+        pdf.set_margin(margin_mm)
+        pdf.c_margin = 0.0  # words begin where pictures and panels do
+        pdf.add_font(FACE, "", REGULAR)
+        pdf.add_font(FACE, "B", BOLD)
+        # Writing the file closes the fonts; a sheet that is given up half way must too.
+        weakref.finalize(self, _close, tuple(pdf.fonts.values()))
+        pdf.add_page()
+        pdf.set_line_width(0.2)
+        self.pdf: Any = pdf
+        self.left = margin_mm
+        self.width = LETTER_MM[0] - 2 * margin_mm
+
+    @property
+    def y(self) -> float:
+        """Where the next thing goes."""
+        return float(self.pdf.get_y())
+
+    @y.setter
+    def y(self, value: float) -> None:
+        self.pdf.set_y(value)
+
+    def space(self, mm: float) -> None:
+        """Leave a gap."""
+        self.y += mm
+
+    def need(self, mm: float) -> None:
+        """Begin a new page unless that much is left on this one."""
+        if self.y + mm > LETTER_MM[1] - self.pdf.b_margin:
+            self.pdf.add_page()
+
+    def text(
+        self,
+        words: str,
+        *,
+        size: float = 9.5,
+        bold: bool = False,
+        color: str = INK,
+        x: float | None = None,
+        width: float | None = None,
+        align: str = "L",
+    ) -> None:
+        """Write wrapped words from x on; what follows goes below."""
+        self.pdf.set_font(FACE, "B" if bold else "", size)
+        self.pdf.set_text_color(*_rgb(color))
+        self.pdf.set_x(self.left if x is None else x)
+        self.pdf.multi_cell(
+            w=self.width if width is None else width,
+            h=size * 0.5,
+            text=spelled(words),
+            align=align,
+            new_x="LMARGIN",
+            new_y="NEXT",
+        )
+
+    def heading(self, words: str) -> None:
+        """A heading with a rule above it; never alone at the foot of a page."""
+        self.need(24)
+        self.space(3)
+        self.rule()
+        self.space(2)
+        self.text(words, size=12, bold=True)
+        self.space(1.5)
+
+    def rule(self, *, color: str = RULE) -> None:
+        """A thin line across."""
+        self.pdf.set_draw_color(*_rgb(color))
+        self.pdf.line(self.left, self.y, self.left + self.width, self.y)
+
+    def points(self, lines: Sequence[str], *, size: float = 9.0) -> None:
+        """A list."""
+        for line in lines:
+            self.need(size * 0.5)
+            top = self.y
+            self.text("–", size=size, width=5)
+            self.y = top
+            self.text(line, size=size, x=self.left + 5, width=self.width - 5)
+            self.space(0.7)
+
+    def patch(
+        self, color: str, *, x: float, y: float, width: float, height: float, words: str = ""
+    ) -> None:
+        """A swatch of exactly this color, with words on it."""
+        self.pdf.set_fill_color(*_rgb(color))
+        self.pdf.rect(x, y, width, height, style="F")
+        if words:
+            self.pdf.set_font(FACE, "", 7)
+            self.pdf.set_text_color(*_rgb(readable_on(color)))
+            self.pdf.set_xy(x + 0.8, y + height - 4.2)
+            self.pdf.cell(width - 1.6, 4, spelled(words))
+
+    def picture(self, picture: Picture, *, x: float, y: float, width: float, alt: str) -> float:
+        """A lossless picture; returns its height in mm."""
+        from PIL import Image
+
+        height = float(width * picture.shape[0] / picture.shape[1])
+        image = Image.fromarray(np.ascontiguousarray(picture[..., :3]))
+        self.pdf.image(image, x=x, y=y, w=width, h=height, alt_text=spelled(alt))
+        return height
+
+    def panel(self, headline: str, detail: str) -> None:
+        """The answer, set apart."""
+        top = self.y
+        inner = self.left + 7
+        self.y = top + 3
+        # Written twice: the first time to learn the height of what lies under the words.
+        self._panel_words(headline, detail, x=inner)
+        bottom = self.y + 3
+        self.pdf.set_fill_color(*_rgb(PANEL))
+        self.pdf.rect(self.left, top, self.width, bottom - top, style="F")
+        self.pdf.set_fill_color(*_rgb(INK))
+        self.pdf.rect(self.left, top, 2.5, bottom - top, style="F")
+        self.y = top + 3
+        self._panel_words(headline, detail, x=inner)
+        self.y = bottom
+
+    def _panel_words(self, headline: str, detail: str, *, x: float) -> None:
+        width = self.width - (x - self.left) - 4
+        self.text(headline, size=13, bold=True, x=x, width=width)
+        self.space(1)
+        self.text(detail, size=9.5, x=x, width=width)
+
+    def sign_line(self, label: str, *, x: float, width: float) -> None:
+        """A line to write on, its label under it; stays at this height."""
+        top = self.y
+        self.pdf.set_draw_color(*_rgb(INK))
+        self.pdf.line(x, top + 9, x + width, top + 9)
+        self.y = top + 10
+        self.text(label, size=7.5, color=SOFT, x=x, width=width)
+        self.y = top
+
+    def bytes(self) -> bytes:
+        """The finished file."""
+        return bytes(self.pdf.output())
+
+
+def readable_on(color: str) -> str:
+    """Black or white, whichever reads better on a color (WCAG relative luminance)."""
+    red, green, blue = (float(v) for v in decode_srgb(rgb8_from_hex(color) / 255.0))
+    luminance = 0.2126 * red + 0.7152 * green + 0.0722 * blue
+    return "#000000" if (luminance + 0.05) / 0.05 >= 1.05 / (luminance + 0.05) else "#ffffff"
+
+
+def _rgb(color: str) -> tuple[int, int, int]:
+    red, green, blue = rgb8_from_hex(color).tolist()
+    return red, green, blue

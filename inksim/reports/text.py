@@ -1,0 +1,273 @@
+"""What the command line writes: tables for people, documents for machines. Computes nothing."""
+
+from __future__ import annotations
+
+import json
+import math
+import sys
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from inksim.common.wording import KIND_WORDS, ROUTE_NAMES
+
+if TYPE_CHECKING:
+    from inksim.decision.one_colour import Advice, RouteResult
+    from inksim.printing.prediction import Interval, Prediction
+
+
+def emit_json(document: Any) -> None:
+    """Write one JSON document to stdout."""
+    click.echo(json.dumps(_finite(document), indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def _finite(value: Any) -> Any:
+    """Put null where a number is undefined: JSON has no NaN."""
+    if isinstance(value, dict):
+        return {key: _finite(each) for key, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [_finite(each) for each in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value
+
+
+def patch(code: str) -> str:
+    """Return a small patch of a color for a terminal that shows colors, else nothing."""
+    if sys.stdout is None or not sys.stdout.isatty():
+        return ""
+    red, green, blue = (int(code[at : at + 2], 16) for at in (1, 3, 5))
+    return f"\x1b[48;2;{red};{green};{blue}m    \x1b[0m "
+
+
+def table(
+    head: Sequence[str], rows: Sequence[Sequence[str]], *, left: int = 1, left_last: bool = False
+) -> str:
+    """Lay out rows under a head; the first `left` columns (and the last) are flush left."""
+    widths = [max(len(row[at]) for row in [head, *rows]) for at in range(len(head))]
+
+    def line(cells: Sequence[str]) -> str:
+        padded = [
+            cell.ljust(width)
+            if at < left or (left_last and at == len(head) - 1)
+            else cell.rjust(width)
+            for at, (cell, width) in enumerate(zip(cells, widths, strict=True))
+        ]
+        return "  ".join(padded).rstrip()
+
+    rule = "  ".join("─" * width for width in widths)
+    return "\n".join([line(head), rule, *(line(row) for row in rows)])
+
+
+def lab_words(lab: Iterable[float]) -> str:
+    """Lab to one decimal."""
+    lightness, a, b = lab
+    return f"{lightness:.1f} {a:+.1f} {b:+.1f}"
+
+
+def rounded(values: Iterable[float], digits: int = 3) -> list[float]:
+    """Plain rounded numbers for JSON."""
+    return [round(float(v), digits) for v in values]
+
+
+def prediction_document(prediction: Prediction) -> dict[str, Any]:
+    """Return a prediction as JSON-ready values."""
+    color, base = prediction.build.colour, prediction.build.base
+
+    def delta(value: float | None) -> float | None:
+        return None if value is None else round(value, 3)
+
+    return {
+        "route": prediction.build.route,
+        "garment": prediction.build.garment.name,
+        "ink": color.ink.name,
+        "screen": color.screen.name,
+        "passes": color.passes,
+        "base": None
+        if base is None
+        else {
+            "ink": base.ink.name,
+            "screen": base.screen.name,
+            "passes": base.passes,
+            "flash": base.flash,
+            "film_um": round(prediction.base_film_um, 3),
+            "wet_um": round(prediction.base_wet_um, 3),
+        },
+        "lab": rounded(prediction.lab),
+        "hex": prediction.hex,
+        "in_srgb_gamut": prediction.in_srgb_gamut,
+        "delta_e": {
+            "ciede2000": delta(prediction.delta_e_2000),
+            "cmc_2_1": delta(prediction.delta_e_cmc),
+        },
+        "contrast_ratio": round(prediction.contrast_ratio, 4),
+        "show_through": round(prediction.show_through, 4),
+        "film_um": round(prediction.film_um, 3),
+        "wet_um": round(prediction.wet_um, 3),
+        "reflectance": rounded(prediction.reflectance, 5),
+        "data": prediction.data,
+        "interval_90": interval_document(prediction.interval),
+    }
+
+
+def interval_document(interval: Interval | None) -> dict[str, Any] | None:
+    """Return a 90 % interval as JSON-ready values."""
+    if interval is None:
+        return None
+    de = None if interval.de_low is None else [interval.de_low, interval.de_high]
+    return {
+        "lab_low": rounded(interval.lab_low),
+        "lab_high": rounded(interval.lab_high),
+        "ciede2000": None if de is None else [round(v or 0.0, 3) for v in de],
+        "chance_within_tolerance": interval.within,
+        "tolerance": interval.tolerance,
+    }
+
+
+def route_document(result: RouteResult) -> dict[str, Any]:
+    """Return what a route reaches as JSON-ready values."""
+    return {
+        "route": result.route,
+        "usable": result.usable,
+        "why_not": result.why_not,
+        "within_tolerance": result.within,
+        "margin": round(result.margin, 3) if result.best else None,
+        "best": prediction_document(result.best) if result.best else None,
+    }
+
+
+def advice_document(advice: Advice) -> dict[str, Any]:
+    """Return advice as JSON-ready values."""
+    return {
+        "verdict": advice.verdict,
+        "reasons": list(advice.reasons),
+        "tolerance": advice.tolerance,
+        "target": {"name": advice.target.name, "lab_d50": rounded(advice.target.lab_d50)},
+        "routes": [route_document(result) for result in advice.routes],
+    }
+
+
+def predictions_text(predictions: Sequence[Prediction]) -> str:
+    """Lay out predictions as a table, each with its build below."""
+    head = [
+        "route",
+        "Lab",
+        "hex",
+        "ΔE00",
+        "90 %",
+        "CMC 2:1",
+        "contrast",
+        "garment shows",
+        "film µm",
+    ]
+    rows = [
+        [
+            ROUTE_NAMES[p.build.route],
+            lab_words(p.lab),
+            p.hex + ("" if p.in_srgb_gamut else "*"),
+            "–" if p.delta_e_2000 is None else f"{p.delta_e_2000:.1f}",
+            _range(p.interval),
+            "–" if p.delta_e_cmc is None else f"{p.delta_e_cmc:.1f}",
+            f"{p.contrast_ratio:.2f}",
+            f"{p.show_through:.0%}",
+            f"{p.film_um:.1f}" + (f"+{p.base_film_um:.1f}" if p.base_film_um else ""),
+        ]
+        for p in predictions
+    ]
+    lines = [table(head, rows), ""]
+    lines += [f"  {patch(p.hex)}{ROUTE_NAMES[p.build.route]}: {p.words}" for p in predictions]
+    if any(not p.in_srgb_gamut for p in predictions):
+        lines.append("  * more colorful than a screen can show: the patch and hex are the nearest.")
+    return "\n".join(lines)
+
+
+def _range(interval: Interval | None) -> str:
+    if interval is None or interval.de_low is None:
+        return "–"
+    return f"{interval.de_low:.1f}–{interval.de_high:.1f}"
+
+
+def advice_text(advice: Advice) -> str:
+    """Say a verdict first, then the reasons, then the routes as a table."""
+    verdict = {
+        "straight": "No base needed: print it straight on the cloth.",
+        "discharge-base": "Print it over a discharge base.",
+        "white-base": "Print it over a white base.",
+        "none": "No route reaches the target.",
+    }[advice.verdict]
+    lines = [verdict, *(f"  - {reason}" for reason in advice.reasons), ""]
+    rows = [
+        [
+            ROUTE_NAMES[r.route],
+            "lands" if r.within else "misses" if r.usable else "not possible",
+            f"{r.best.delta_e_2000:.1f}" if r.best and r.best.delta_e_2000 is not None else "–",
+            f"{r.margin:+.1f}" if r.best else "–",
+            r.best.hex if r.best else "–",
+            r.best.words if r.best else r.why_not,
+        ]
+        for r in advice.routes
+    ]
+    head = ["route", "result", "ΔE00", "margin", "hex", "build"]
+    lines.append(table(head, rows, left=2, left_last=True))
+    return "\n".join(lines)
+
+
+def catalogue_text(document: dict[str, Any]) -> str:
+    """Lay out a shop's list."""
+    lines = [document["name"] + ("  (invented)" if document["invented"] else "")]
+    if document["scenario"]:
+        lines += ["", document["scenario"]]
+    inks = [
+        [
+            patch(i["hex"]) + i["name"],
+            KIND_WORDS[i["kind"]],
+            i["data"],
+            lab_words(i["lab"]),
+            i["hex"],
+        ]
+        for i in document["inks"]
+    ]
+    garments = [
+        [
+            patch(g["hex"]) + g["name"],
+            ", ".join(f"{share:.0%} {fiber}" for fiber, share in g["fibers"].items()),
+            g["data"],
+            "–" if g["discharge_grade"] is None else f"{g['discharge_grade']} of 5",
+            lab_words(g["lab"]),
+            g["hex"],
+        ]
+        for g in document["garments"]
+    ]
+    screens = [
+        [
+            s["name"],
+            f"{s['threads_per_inch']:.0f}",
+            f"{s['threads_per_cm']:.0f}",
+            f"{s['thread_um']:.0f}",
+            f"{s['opening_um']:.0f}",
+            f"{s['open_area']:.0%}",
+            f"{s['ink_volume_cm3_m2']:.0f}",
+        ]
+        for s in document["screens"]
+    ]
+    targets = [
+        [patch(t["hex"]) + t["name"], t["data"], lab_words(t["lab"]), t["hex"]]
+        for t in document["targets"]
+    ]
+    ink_head = ["ink", "kind", "data", "Lab on a white card", "hex"]
+    garment_head = ["garment", "fibers", "data", "discharges", "Lab", "hex"]
+    screen_head = [
+        "screen",
+        "threads/in",
+        "threads/cm",
+        "thread µm",
+        "opening µm",
+        "open",
+        "cm³/m²",
+    ]
+    lines += ["", table(ink_head, inks, left=3), "", table(garment_head, garments, left=3)]
+    lines += ["", table(screen_head, screens)]
+    if targets:
+        lines += ["", table(["target", "data", "Lab", "hex"], targets, left=2)]
+    return "\n".join(lines)

@@ -1,0 +1,355 @@
+"""The press ticket: screens in print order, ink, checks, cautions, room for the first reading.
+
+Here it is put together and said in plain text; `ticket_sheet` prints it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from inksim.calibration.history import to_csv
+from inksim.calibration.print_rows import row_of_build
+from inksim.common.errors import InputError
+from inksim.common.wording import counted
+from inksim.job.costs import ink_per_print_g, run_ink_g
+from inksim.job.decide import Alternative, GarmentAnswer, JobAnswer, Plan
+from inksim.job.job import Job
+from inksim.optics.halftone import mesh_ratio
+from inksim.printing.build import Layer
+from inksim.printing.prediction import honest_words
+from inksim.reports.cautions import CAUTIONS
+from inksim.reports.job_report import cure_words, headline
+from inksim.reports.text import lab_words, table
+from inksim.shop.shop import Shop
+from inksim.stock.ink import Ink
+from inksim.stock.provenance import least_sure
+from inksim.stock.screen import Screen
+
+BASE_ORDER = {"discharge-base": 0, "white-base": 1, "clear-base": 2, "colour": 3}
+"""Discharge works on the cloth itself, so it goes first; then white; then colors in the job's
+order."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TicketScreen:
+    """One station that prints.
+
+    prints: names of the colors it is for; area_cm2: on one print; print_g, run_g: wet ink. flash:
+    dried before the next screen; None where nothing depends on it. choke_mm: of a base, else None.
+    """
+
+    number: int
+    ink: Ink
+    screen: Screen
+    passes: int
+    flash: bool | None
+    prints: tuple[str, ...]
+    area_cm2: float
+    print_g: float
+    run_g: float
+    choke_mm: float | None
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Ticket:
+    """Everything a ticket says. way: number of the way among those told, from 1."""
+
+    shop: str
+    invented: bool
+    job: Job
+    answer: JobAnswer
+    found: GarmentAnswer
+    way: int
+    chosen: Alternative
+    screens: tuple[TicketScreen, ...]
+    checks: tuple[str, ...]
+    made: date
+
+    @property
+    def title(self) -> str:
+        """'Harvest regatta on Coal Black'."""
+        return f"{self.job.name} on {self.found.garment.name}"
+
+    @property
+    def outcome(self) -> str:
+        """What is to be expected."""
+        if self.way == self.found.chosen + 1:
+            return headline(self.found)
+        return (
+            f"Way {self.way}, chosen by hand: {self.chosen.landed} of {len(self.chosen.plans)} "
+            f"colors land, {self.chosen.chance:.0%} chance of all."
+        )
+
+    @property
+    def data_words(self) -> str:
+        """Whose data these are and what that is good for."""
+        data = least_sure(*(p.prediction.data for p in self.chosen.plans))
+        return honest_words(data, calibrated=self.answer.calibrated)
+
+
+def make_ticket(
+    shop: Shop, answer: JobAnswer, found: GarmentAnswer, *, made: date, way: int | None = None
+) -> Ticket:
+    """Put a ticket together for the way to take, or for another by its number from 1.
+
+    Raises
+    ------
+    InputError : nothing can be printed on the garment, or there is no such way.
+    """
+    if found.best is None:
+        raise InputError(f"no ticket for '{found.garment.name}': {found.barrier}.")
+    number = found.chosen + 1 if way is None else way
+    if not 1 <= number <= len(found.alternatives):
+        raise InputError(
+            f"there is no way {number} on '{found.garment.name}'; it has 1 to "
+            f"{len(found.alternatives)}, see 'inksim advise'."
+        )
+    chosen = found.alternatives[number - 1]
+    screens = _screens(answer.job, chosen)
+    return Ticket(
+        shop=shop.name,
+        invented=shop.invented or answer.job.invented,
+        job=answer.job,
+        answer=answer,
+        found=found,
+        way=number,
+        chosen=chosen,
+        screens=screens,
+        checks=_checks(shop, answer.job, found, chosen, screens),
+        made=made,
+    )
+
+
+def _screens(job: Job, way: Alternative) -> tuple[TicketScreen, ...]:
+    """Screens in print order; colors of one ink through one screen share it."""
+    groups: dict[tuple[str, str, int, bool], list[tuple[Layer, float, Plan]]] = {}
+    for plan in way.plans:
+        base = plan.build.base
+        if base is not None:
+            key = (base.ink.name, base.screen.name, base.passes, base.flash)
+            groups.setdefault(key, []).append((base, plan.prediction.base_wet_um, plan))
+    for plan in way.plans:
+        top = plan.build.colour
+        key = (top.ink.name, top.screen.name, top.passes, True)
+        groups.setdefault(key, []).append((top, plan.prediction.wet_um, plan))
+    ordered = sorted(groups.values(), key=lambda rows: BASE_ORDER[rows[0][0].ink.kind])
+    made = []
+    for number, rows in enumerate(ordered, start=1):
+        layer = rows[0][0]
+        under = layer is not rows[0][2].build.colour
+        grams = sum(
+            float(
+                ink_per_print_g(
+                    wet, area_cm2=plan.colour.area_cm2, density_g_cm3=layer.ink.density_g_cm3
+                )
+            )
+            for _, wet, plan in rows
+        )
+        made.append(
+            TicketScreen(
+                number=number,
+                ink=layer.ink,
+                screen=layer.screen,
+                passes=layer.passes,
+                flash=layer.flash if under else None,
+                prints=tuple(plan.colour.name for *_, plan in rows),
+                area_cm2=sum(plan.colour.area_cm2 for *_, plan in rows),
+                print_g=grams,
+                run_g=float(
+                    run_ink_g(
+                        grams,
+                        quantity=job.quantity,
+                        waste_share=job.costs.waste_share,
+                        left_g=job.costs.ink_left_g_per_screen,
+                    )
+                ),
+                choke_mm=job.base_choke_mm if under else None,
+            )
+        )
+    return tuple(made)
+
+
+def _checks(
+    shop: Shop,
+    job: Job,
+    found: GarmentAnswer,
+    way: Alternative,
+    screens: Sequence[TicketScreen],
+) -> tuple[str, ...]:
+    """What to check before the run; common practice, no source."""
+    kinds = {s.ink.kind for s in screens}
+    fibres = found.garment.fibres
+    said = [
+        "Garments are the lot that was predicted or read; count and sizes are right.",
+        "Every mesh is the one written here; stencils are water-resistant and hardened.",
+        "Screens stay flooded between prints; ink is at room temperature and stirred.",
+    ]
+    if "white-base" in kinds:
+        said.append("White is dry to the touch after the flash, no more; the color goes on top.")
+    if "discharge-base" in kinds:
+        said.append(
+            "The activator is mixed in today, by the data sheet's share; what is left over is not "
+            "kept. The base goes wet on wet. A swatch of this lot has been discharged."
+        )
+    if fibres.get("polyester", 0.0) > 0:
+        said.append(
+            "Polyester: a print of this lot has rested for a day and the dye has not come through."
+        )
+    said += _tight_meshes(shop, job, screens)
+    if way.landed < len(way.plans):
+        said.append("Not every color is expected to land: the client has agreed to the nearest.")
+    said += [
+        "The first print on this very garment is read and written below before the run goes on.",
+        "A cured print has been wash-tested.",
+    ]
+    return tuple(said)
+
+
+def _tight_meshes(shop: Shop, job: Job, screens: Sequence[TicketScreen]) -> list[str]:
+    """Warn of meshes with few threads for a halftone's lines."""
+    if job.lines_per_inch <= 0:
+        return []
+    comfortable = shop.rules.comfortable_threads_per_line
+    ratios = {
+        s.ink.name: mesh_ratio(s.screen.threads_per_inch, lines_per_inch=job.lines_per_inch)
+        for s in screens
+        if s.choke_mm is None
+    }
+    tight = [f"{name} {ratio:.1f}" for name, ratio in ratios.items() if ratio < comfortable]
+    if not tight:
+        return []
+    return [
+        f"Threads per halftone line are below {comfortable:g} ({', '.join(tight)}): look for "
+        "moiré on the first print."
+    ]
+
+
+def mesh_words(screen: Screen) -> str:
+    """'230 /in (91 /cm)'."""
+    return f"{screen.threads_per_inch:.0f} /in ({screen.threads_per_cm:.0f} /cm)"
+
+
+def after_words(screen: TicketScreen) -> str:
+    """What follows a screen."""
+    if screen.flash is None:
+        return ""
+    return "flash" if screen.flash else "wet on wet"
+
+
+def amount_words(screen: TicketScreen) -> str:
+    """'2.52 g, 0.27 kg': on a print, to have ready."""
+    return f"{screen.print_g:.2f} g, {screen.run_g / 1000:.2f} kg"
+
+
+def for_words(ticket: Ticket, screen: TicketScreen) -> str:
+    """Which colors a screen is for."""
+    if len(screen.prints) == len(ticket.chosen.plans) > 1:
+        return "all colors"
+    return ", ".join(screen.prints)
+
+
+def target_words(ticket: Ticket, plan: Plan) -> tuple[str, str, str]:
+    """Target and predicted Lab, and the ΔE00 that nine prints of ten stay within."""
+    interval = plan.prediction.interval
+    within = "" if interval is None or interval.de_high is None else f"{interval.de_high:.1f}"
+    target = plan.colour.target.lab(ticket.answer.viewing)
+    return lab_words(target), lab_words(plan.prediction.lab), within
+
+
+def dryer_words(ticket: Ticket) -> str:
+    """Cure window and the water to drive off."""
+    dryer = ticket.chosen.dryer
+    return (
+        f"{cure_words()}. More ink takes longer. {dryer.water_g:.1f} g of water leave each print, "
+        f"{dryer.ink_water_g:.1f} g of it from the ink: moving air and extraction. With a low-cure "
+        "additive wait 48 h before the first wash."
+    )
+
+
+def stations_words(ticket: Ticket) -> str:
+    """Stations and strokes."""
+    way = ticket.chosen
+    return (
+        f"{counted(len(ticket.screens), 'screen')}, {counted(way.way.flashes, 'flash')}, "
+        f"{way.stations} of {counted(ticket.job.press.stations, 'station')}; "
+        f"{counted(way.way.strokes, 'stroke')} a print"
+    )
+
+
+READING_WORDS = (
+    "Read the first print dry and cured, at three places. Type it into the table of readings that "
+    "comes with this ticket, a row a place, and give that to 'inksim calibrate': three prints "
+    "narrow every later prediction."
+)
+PLACES = 3
+"""Places of a print to read [common practice, no source]."""
+
+
+def readings_table(ticket: Ticket) -> str:
+    """CSV for the first prints' readings: what is printed stands there, L, a, b are empty.
+
+    A row a place, so that what was not read stays empty; `inksim calibrate` takes the mean.
+    """
+    viewing = ticket.answer.viewing
+    rows = [
+        row_of_build(
+            plan.build,
+            name=f"{plan.colour.name} on {plan.build.garment.name}",
+            light=viewing.light,
+            observer=viewing.observer,
+            note=ticket.job.name,
+        )
+        for plan in ticket.chosen.plans
+    ]
+    return to_csv([row for row in rows for _ in range(PLACES)])
+
+
+def ticket_text(ticket: Ticket) -> str:
+    """The ticket as plain text."""
+    job = ticket.job
+    head = ["no", "ink", "mesh", "passes", "then", "a print, to have ready", "choke", "for"]
+    rows = [
+        [
+            str(s.number),
+            s.ink.name,
+            mesh_words(s.screen),
+            f"×{s.passes}",
+            after_words(s),
+            amount_words(s),
+            "" if s.choke_mm is None else f"{s.choke_mm:g} mm",
+            for_words(ticket, s),
+        ]
+        for s in ticket.screens
+    ]
+    readings = [
+        [plan.colour.name, *target_words(ticket, plan), "______", "______", "______"]
+        for plan in ticket.chosen.plans
+    ]
+    reading_head = ["first print", "target Lab", "predicted Lab", "ΔE00 to", "L*", "a*", "b*"]
+    invented = " (INVENTED DATA)" if ticket.invented else ""
+    lines = [
+        f"PRESS TICKET{invented}",
+        ticket.title,
+        f"{ticket.shop}, {ticket.made.isoformat()}; {counted(job.quantity, 'print')}",
+        "",
+        ticket.outcome,
+        ticket.data_words,
+        "",
+        table(head, rows, left=3, left_last=True),
+        stations_words(ticket) + ".",
+        "",
+        dryer_words(ticket),
+        "",
+        "Before the run (common practice):",
+        *(f"  [ ] {check}" for check in ticket.checks),
+        "",
+        table(reading_head, readings),
+        READING_WORDS,
+        "Date ____________  Read by ____________  Garment lot ____________",
+        "",
+        "Cautions:",
+        *(f"  - {caution}" for caution in CAUTIONS),
+    ]
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,139 @@
+"""The press ticket on paper: PDF/A-2B, two pages at most for a usual job, room to write."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import UTC, datetime, time
+
+from inksim.common.wording import counted
+from inksim.reports.cautions import CAUTIONS
+from inksim.reports.pdf import RULE, SOFT, Sheet
+from inksim.reports.ticket import (
+    READING_WORDS,
+    Ticket,
+    after_words,
+    amount_words,
+    dryer_words,
+    for_words,
+    mesh_words,
+    stations_words,
+    target_words,
+)
+
+ROW_MM, READING_MM = 5.4, 9.5
+Columns = Sequence[tuple[str, float]]
+SCREENS: Columns = (
+    ("", 6), ("Ink", 44), ("Mesh", 30), ("Passes", 15), ("Then", 19), ("Print, ready", 29),
+    ("Choke", 15), ("For", 27.9),
+)  # fmt: skip
+READINGS: Columns = (
+    ("First print", 40), ("Target Lab", 34), ("Predicted", 34), ("ΔE00 to", 15), ("L*", 21),
+    ("a*", 21), ("b*", 21),
+)  # fmt: skip
+
+
+def ticket_pdf(ticket: Ticket) -> bytes:
+    """The ticket as PDF/A-2B."""
+    made = datetime.combine(ticket.made, time(12), tzinfo=UTC)
+    sheet = Sheet(title=f"Press ticket: {ticket.title}", made=made)
+    _head(sheet, ticket)
+    sheet.panel(ticket.outcome, ticket.data_words)
+    sheet.heading("Screens, in print order")
+    rows = [
+        [
+            str(s.number), s.ink.name, mesh_words(s.screen), f"×{s.passes}", after_words(s),
+            amount_words(s), "" if s.choke_mm is None else f"{s.choke_mm:g} mm",
+            for_words(ticket, s),
+        ]
+        for s in ticket.screens
+    ]  # fmt: skip
+    _table(sheet, SCREENS, rows)
+    sheet.text(stations_words(ticket) + ".", size=9, color=SOFT)
+    sheet.heading("Dryer")
+    sheet.text(dryer_words(ticket), size=9)
+    sheet.heading("Before the run")
+    for check in ticket.checks:
+        _tick(sheet, check)
+    _readings(sheet, ticket)
+    sheet.heading("Cautions")
+    sheet.points(CAUTIONS)
+    return sheet.bytes()
+
+
+def _head(sheet: Sheet, ticket: Ticket) -> None:
+    top = sheet.y
+    invented = ", invented data" if ticket.invented else ""
+    sheet.text(f"Press ticket{invented}", size=9, color=SOFT)
+    sheet.text(ticket.title, size=16, bold=True, width=sheet.width - 52)
+    bottom = sheet.y
+    sheet.y = top
+    x = sheet.left + sheet.width - 50
+    lines = (ticket.shop, ticket.made.isoformat(), counted(ticket.job.quantity, "print"))
+    for line in lines:
+        sheet.text(line, size=8.5, x=x, width=50, align="R")
+    sheet.y = max(bottom, sheet.y) + 4
+
+
+def _table(sheet: Sheet, columns: Columns, rows: Sequence[Sequence[str]]) -> None:
+    """Rows under a head; a cell that is too long wraps and its row grows."""
+    _row(sheet, columns, [name for name, _ in columns], bold=True)
+    for row in rows:
+        sheet.need(2 * ROW_MM)
+        _row(sheet, columns, row)
+    sheet.space(1.5)
+
+
+def _row(sheet: Sheet, columns: Columns, cells: Sequence[str], *, bold: bool = False) -> None:
+    top, x, low = sheet.y, sheet.left, sheet.y
+    for (_, width), cell in zip(columns, cells, strict=True):
+        sheet.y = top
+        if cell:
+            sheet.text(cell, size=8.5, bold=bold, x=x, width=width - 1.5)
+        low = max(low, sheet.y)
+        x += width
+    sheet.y = max(low, top + ROW_MM - 1.2) + 0.6
+    sheet.rule(color=RULE)
+    sheet.space(0.6)
+
+
+def _tick(sheet: Sheet, words: str) -> None:
+    """A box to tick and what it stands for."""
+    sheet.need(ROW_MM)
+    top = sheet.y
+    sheet.pdf.set_draw_color(*(0x1A,) * 3)
+    sheet.pdf.rect(sheet.left, top + 0.7, 3, 3)
+    sheet.text(words, size=9, x=sheet.left + 6, width=sheet.width - 6)
+    sheet.space(0.7)
+
+
+def _readings(sheet: Sheet, ticket: Ticket) -> None:
+    """Room for the first print's reading beside what was asked and predicted."""
+    sheet.need(46 + READING_MM * len(ticket.chosen.plans))
+    sheet.heading("First print, to be read before the run goes on")
+    _row(sheet, READINGS, [name for name, _ in READINGS], bold=True)
+    for plan in ticket.chosen.plans:
+        top = sheet.y
+        code, _ = plan.colour.target.hex()
+        for at, color in enumerate((code, plan.prediction.hex)):
+            sheet.patch(color, x=sheet.left + 5 * at, y=top + 1, width=5, height=READING_MM - 3)
+        x = sheet.left + 12
+        cells = (plan.colour.name, *target_words(ticket, plan))
+        for cell, (_, width) in zip(cells, (("", 28.0), *READINGS[1:4]), strict=True):
+            sheet.y = top + 2
+            sheet.text(cell, size=8.5, x=x, width=width - 1.5)
+            x += width
+        for _, width in READINGS[4:]:
+            sheet.pdf.set_draw_color(*(0x1A,) * 3)
+            sheet.pdf.rect(x, top + 0.8, width - 2, READING_MM - 2)
+            x += width
+        sheet.y = top + READING_MM
+    sheet.space(1)
+    sheet.text(
+        f"Patches: asked for, predicted. Lab under {ticket.answer.viewing}. ΔE00 to: nine prints "
+        f"in ten come within it. {READING_WORDS}",
+        size=8.5,
+        color=SOFT,
+    )
+    for at, label in enumerate(("Date", "Read by", "Garment lot")):
+        sheet.sign_line(label, x=sheet.left + at * 62, width=56)
+    sheet.space(16)

@@ -1,0 +1,121 @@
+"""Halftone dots: grey plates to plates of black and white at the film's resolution (level 2).
+
+A pixel prints where the plate's tint is above the threshold of its place in the dot's cell. The
+thresholds of a cell are ranks, so every tint prints exactly its share of the cell. Round dots are
+round up to the point where they touch and leave round-cornered holes from there on, as the model
+of dot growth takes them; elliptical ones first join into chains, which softens the jump in tone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal, get_args
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inksim.common.errors import InputError
+
+Plate = NDArray[np.uint8]
+Shape = Literal["round", "elliptical"]
+SHAPES: tuple[str, ...] = get_args(Shape)
+
+CELL = 256
+ELONGATION = 1.35
+"""Length over width of an elliptical dot, a usual value (common practice, no source)."""
+LEAST_CELL_PX = 4.0
+MOST_PIXELS = 900_000_000
+ANGLES = (22.5, 52.5, 82.5, 7.5, 37.5, 67.5)
+"""Degrees, most visible ink first: 30° apart for three, 15° between all [assumption: common
+practice]. Equal angles would lie on each other in moiré, and Demichel's weights would not hold."""
+_STRIP_PIXELS = 1 << 20
+
+
+@dataclass(frozen=True, kw_only=True)
+class Screening:
+    """How plates are screened: lines/inch, output dots/inch, shape of the dot, angle per plate."""
+
+    lines_per_inch: float
+    dpi: float
+    shape: Shape = "round"
+    angles: Sequence[float] = ANGLES
+
+    def __post_init__(self) -> None:
+        """Refuse what makes no halftone."""
+        if self.shape not in SHAPES:
+            raise InputError(f"there is no dot '{self.shape}'; choose {' or '.join(SHAPES)}.")
+        if not (self.lines_per_inch > 0 and self.dpi >= LEAST_CELL_PX * self.lines_per_inch):
+            raise InputError(
+                f"{self.lines_per_inch:g} lines/inch at {self.dpi:g} dpi leaves too few pixels "
+                f"for a dot; give at least {LEAST_CELL_PX:g} dpi per line, usually 20."
+            )
+        if not self.angles or not all(np.isfinite(angle) for angle in self.angles):
+            raise InputError("screening needs an angle in degrees for every plate.")
+
+    def angle(self, plate: int) -> float:
+        """Angle of the plate, counted from 0; they repeat if there are fewer than plates."""
+        return self.angles[plate % len(self.angles)]
+
+
+@lru_cache(maxsize=len(SHAPES))
+def cell_thresholds(shape: Shape) -> Plate:
+    """Thresholds (256, 256) of one cell, 0..254, as ranks of the distance from the dot's middle."""
+    place = (np.arange(CELL) + 0.5) / CELL - 0.5
+    u, v = place[None, :], place[:, None]
+    stretch = 1.0 if shape == "round" else np.sqrt(ELONGATION)
+    # The nearest of the middles around; for a long dot it may be a neighbour's.
+    distance = np.min(
+        [np.hypot((u - i) / stretch, (v - j) * stretch) for i in (-1, 0, 1) for j in (-1, 0, 1)],
+        axis=0,
+    )
+    order = np.argsort(distance, axis=None, kind="stable")
+    ranks = np.empty(order.size, dtype=np.int64)
+    ranks[order] = np.arange(order.size)
+    table = (ranks * 255 // order.size).astype(np.uint8).reshape(CELL, CELL)
+    table.setflags(write=False)
+    return table
+
+
+def screened_size(plate: Plate, *, plate_dpi: float, dpi: float) -> tuple[int, int]:
+    """Rows and columns of the plate at the film's resolution; refuses what no memory holds."""
+    rows, columns = (max(1, round(side * dpi / plate_dpi)) for side in plate.shape)
+    if rows * columns > MOST_PIXELS:
+        raise InputError(
+            f"the plate would be {columns} × {rows} pixels at {dpi:g} dpi, and at most "
+            f"{MOST_PIXELS / 1e6:.0f} megapixels are screened; give fewer dpi."
+        )
+    return rows, columns
+
+
+def screened(
+    plate: Plate, *, plate_dpi: float, screening: Screening, angle_deg: float
+) -> Iterator[NDArray[np.bool_]]:
+    """Strips (h, W) of a screened plate, top to bottom: True where ink prints.
+
+    Places in the cell are counted in whole turns of 2³² steps, so that no rounding adds up over
+    the plate.
+    """
+    rows, columns = screened_size(plate, plate_dpi=plate_dpi, dpi=screening.dpi)
+    table = cell_thresholds(screening.shape).ravel()
+    cells = screening.lines_per_inch / screening.dpi
+    angle = np.deg2rad(angle_deg)
+    across, down, back = (
+        np.uint32(round(turn * cells * 2**32) % 2**32)
+        for turn in (np.cos(angle), np.sin(angle), -np.sin(angle))
+    )
+    x, y = (np.arange(n, dtype=np.uint32) for n in (columns, rows))
+    source_x = (np.arange(columns) * plate.shape[1]) // columns
+    source_y = (np.arange(rows) * plate.shape[0]) // rows
+    u_x, v_x = x * across, x * back
+    u_y, v_y = y * down, y * across
+    high = max(1, _STRIP_PIXELS // columns)
+    for top in range(0, rows, high):
+        part = slice(top, top + high)
+        u = (u_x + u_y[part, None]) >> np.uint32(24)
+        v = (v_x + v_y[part, None]) >> np.uint32(24)
+        v <<= np.uint32(8)
+        v |= u
+        tint = plate[source_y[part]][:, source_x]
+        yield tint > np.take(table, v)

@@ -1,0 +1,170 @@
+"""Which inks and which base print a tonal picture: chosen by the predicted print (level 8)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.srgb import srgb8, xyz_from_srgb8
+from inksim.colour.viewing import Viewing, lab_from_xyz, xyz
+from inksim.common.errors import InputError
+from inksim.optics.kubelka_munk import Array
+from inksim.printing.build import Route
+from inksim.separation.halftone_print import (
+    MOST_INKS,
+    TonalSet,
+    quick_mosaic,
+    tonal_lab,
+    tonal_model,
+    tonal_set,
+)
+from inksim.separation.inversion import closest, coverages_of, first_guess, mosaic_xyz
+from inksim.separation.rgb_lattice import laid_on
+from inksim.shop.habits import usable_routes
+from inksim.shop.shop import Shop
+from inksim.stock.garment import Garment
+from inksim.stock.ink import Ink
+
+Pixels = NDArray[np.uint8]
+
+SAMPLE = 240
+EXCHANGES = 2
+WORTH_A_SCREEN = 0.25
+"""ΔE00, in the mean, that a further ink must gain [assumption: a screen has its price]."""
+WORTH_A_BASE = 0.5
+"""ΔE00, in the mean, that a base must gain over a route with less work [assumption]."""
+_INK_WEIGHT = 0.6
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Choice:
+    """A tonal set with the mean ΔE00 it reaches on a sample of the picture."""
+
+    tonal: TonalSet
+    mean: float
+
+
+def picture_colours(
+    rgba: Pixels, garment: Garment, viewing: Viewing, *, most: int = SAMPLE
+) -> Array:
+    """CIELAB (M, 3) of pixels spread evenly over what is printed, laid on the garment's color.
+
+    Raises
+    ------
+    InputError : nothing is printed.
+    """
+    cloth, _ = srgb8(xyz(garment.reflectance, viewing), viewing)
+    printed = np.flatnonzero(rgba[..., 3].ravel()) if rgba.size else np.empty(0, dtype=np.intp)
+    if not printed.size:
+        raise InputError("the picture is fully transparent: there is nothing to separate.")
+    # Steps of a golden ratio: spread over the whole picture, in no step with its rows.
+    steps = (np.arange(min(most, printed.size)) * 0.6180339887498949) % 1.0
+    some = printed[(steps * printed.size).astype(np.intp)]
+    row = rgba.reshape(-1, 4)[some][None]
+    laid = laid_on(row, (int(cloth[0]), int(cloth[1]), int(cloth[2])))[0, :, :3]
+    return lab_from_xyz(xyz_from_srgb8(laid, viewing), viewing)
+
+
+def reached(tonal: TonalSet, colours: Array, viewing: Viewing) -> Choice:
+    """How near a tonal set comes to colors (M, 3) CIELAB, each by itself."""
+    model = tonal_model(tonal)
+    quick = quick_mosaic(model, viewing, nodes=3, paired=True)
+    ink = np.full(1 + model.inks, _INK_WEIGHT)
+    start = first_guess(quick, colours, ink=ink)
+    found = closest(quick, colours, ink=ink, start=start, rounds=8)
+    shares = model.weights(coverages_of(found.x, has_base=model.has_base))
+    made = lab_from_xyz(mosaic_xyz(quick, shares), viewing)
+    return Choice(tonal=tonal, mean=float(delta_e_2000(colours, made).mean()))
+
+
+def print_order(
+    inks: Sequence[Ink], *, shop: Shop, garment: Garment, route: Route, lines_per_inch: float
+) -> list[Ink]:
+    """Inks from the lightest print to the darkest: light ones first, black last."""
+    lightness = []
+    for ink in inks:
+        tonal = tonal_set(
+            shop, garment=garment, inks=[ink], route=route, lines_per_inch=lines_per_inch
+        )
+        model = tonal_model(tonal)
+        lightness.append(float(tonal_lab(model, np.ones(model.plates), Viewing())[0]))
+    return [inks[at] for at in np.argsort(lightness)[::-1]]
+
+
+def choose_inks(
+    colours: Array,
+    *,
+    shop: Shop,
+    garment: Garment,
+    route: Route,
+    lines_per_inch: float,
+    viewing: Viewing,
+    most: int = MOST_INKS,
+) -> tuple[Ink, ...]:
+    """Inks of the shop whose halftones come nearest to colors (M, 3), in print order.
+
+    One by one the ink that brings the mean ΔE00 down most, until `most` are chosen or the next
+    would gain less than `WORTH_A_SCREEN`; then inks are exchanged for others as long as that gains.
+
+    Raises
+    ------
+    InputError : `most` is not 1 to 6, or the shop has no color ink.
+    """
+    if not 1 <= most <= MOST_INKS:
+        raise InputError(f"{most} inks are allowed for; a tonal print takes 1 to {MOST_INKS}.")
+    left = [ink for ink in shop.inks.values() if ink.kind == "colour"]
+    if not left:
+        raise InputError("this shop has no ink of kind 'colour'; add one to inks.toml.")
+
+    def trial(inks: Sequence[Ink]) -> float:
+        tonal = tonal_set(
+            shop, garment=garment, inks=inks, route=route, lines_per_inch=lines_per_inch
+        )
+        return reached(tonal, colours, viewing).mean
+
+    chosen: list[Ink] = []
+    so_far = np.inf
+    while left and len(chosen) < most:
+        means = [trial([*chosen, ink]) for ink in left]
+        best = int(np.argmin(means))
+        if so_far - means[best] < WORTH_A_SCREEN:
+            break
+        so_far = means[best]
+        chosen.append(left.pop(best))
+    for _ in range(EXCHANGES):
+        pairs = [(out, into) for out in range(len(chosen)) for into in range(len(left))]
+        means = [trial([*chosen[:out], left[into], *chosen[out + 1 :]]) for out, into in pairs]
+        if not means or min(means) > so_far - 0.02:
+            break
+        so_far = min(means)
+        out, into = pairs[int(np.argmin(means))]
+        chosen[out], left[into] = left[into], chosen[out]
+    return tuple(
+        print_order(chosen, shop=shop, garment=garment, route=route, lines_per_inch=lines_per_inch)
+    )
+
+
+def choose_route(
+    colours: Array,
+    *,
+    shop: Shop,
+    garment: Garment,
+    inks: Sequence[Ink],
+    lines_per_inch: float,
+    viewing: Viewing,
+) -> Choice:
+    """Of the routes the cloth allows the one that comes nearest; with less work unless it pays."""
+    best: Choice | None = None
+    for route in usable_routes(garment, shop=shop):
+        tonal = tonal_set(
+            shop, garment=garment, inks=inks, route=route, lines_per_inch=lines_per_inch
+        )
+        choice = reached(tonal, colours, viewing)
+        if best is None or choice.mean < best.mean - WORTH_A_BASE:
+            best = choice
+    assert best is not None  # every cloth can be printed straight
+    return best

@@ -1,0 +1,378 @@
+"""Which coverages print a color: halftones inverted for many colors at once (level 2).
+
+Pure arrays; the equations are those of `inksim.halftone`, differentiated. The base is carried as
+one number s, 0..2, instead of its coverage: β = min(s, 1) is the share of the colors that lies on
+the base, e = max(s − 1, 0) the share of the uncovered area that shows the base bare, so that
+b = β·u + e·(1 − u) and bounds are plain ones: a base never shows bare beside color on the cloth.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inksim.colour.cielab import cielab_from_xyz
+from inksim.separation.rgb_lattice import times
+
+Array = NDArray[np.float64]
+Light = NDArray[np.float32]
+Places = NDArray[np.intp]
+
+SAMPLES, GUESSES = 700, 3
+"""Coverages tried at random (fixed sequences) for a first guess, and how many guesses."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Mosaic:
+    """Primaries ready to be mixed at K places, bands × quantiles.
+
+    root: (P, K) reflectances to the power 1/n, cloth first, then the same on the base if there is
+    one. xyz: (K, 3) what light of 1 at each place adds to XYZ. white: (3,) XYZ of the white.
+    """
+
+    inks: int
+    has_base: bool
+    n: float
+    root: Light
+    xyz: Light
+    white: Array
+
+    @property
+    def unknowns(self) -> int:
+        """Coverages of the inks, and s of the base if there is one."""
+        return self.inks + self.has_base
+
+
+def mosaic(
+    primaries: Array,
+    *,
+    quantile_weight: Array,
+    light: Array,
+    n: float,
+    has_base: bool,
+    paired: bool = False,
+) -> Mosaic:
+    """A Mosaic from primaries (Q, P, 31), the weights (Q,) of the quantiles and of a viewing.
+
+    light: (31, 3) tristimulus weights of the viewing, ASTM E308. paired: bands of 20 nm, half as
+    many; moves colors by less than 0.5 ΔE00, mostly by 0.15.
+    """
+    if paired:
+        primaries, light = _pairs(primaries, axis=-1) / [*[2.0] * 15, 1.0], _pairs(light, axis=0)
+    count = primaries.shape[1]
+    inks = int(np.log2(count)) - has_base
+    spectra = np.moveaxis(primaries, 1, 0).reshape(count, -1)
+    return Mosaic(
+        inks=inks,
+        has_base=has_base,
+        n=n,
+        root=(spectra ** (1.0 / n)).astype(np.float32),
+        xyz=(quantile_weight[:, None, None] * light).reshape(-1, 3).astype(np.float32),
+        white=light.sum(axis=0),
+    )
+
+
+def _pairs(bands: Array, *, axis: int) -> Array:
+    """Sums of neighbouring bands, the last one by itself."""
+    return np.add.reduceat(bands, np.arange(0, bands.shape[axis], 2), axis=axis)
+
+
+def mosaic_xyz(m: Mosaic, shares: Array) -> Array:
+    """XYZ (M, 3) of prints whose primaries take shares (M, P)."""
+    mixed = times(shares.astype(np.float32), m.root)
+    light = np.exp(np.float32(m.n) * np.log(mixed))
+    return times(light, m.xyz).astype(np.float64)
+
+
+def coverages_of(unknowns: Array, *, has_base: bool) -> Array:
+    """Coverages (..., C), base first, of the unknowns (..., N or N + 1), s last."""
+    if not has_base:
+        return unknowns
+    a, s = unknowns[..., :-1], unknowns[..., -1]
+    union = 1.0 - np.prod(1.0 - a, axis=-1)
+    base = np.minimum(s, 1.0) * union + np.maximum(s - 1.0, 0.0) * (1.0 - union)
+    return np.concatenate([base[..., None], a], axis=-1)
+
+
+class _Print(NamedTuple):
+    """A print and its slopes by the unknowns: lab (M, 3), slopes (M, 3, U + 1), base (M,), its
+    slopes (M, U + 1). With a base the last two slopes are by β and by e.
+    """
+
+    lab: Array
+    slopes: Array
+    base: Array
+    base_slopes: Array
+
+
+def _print(m: Mosaic, x: Array) -> _Print:
+    w, dw = _weights(x[:, : m.inks].astype(np.float32))
+    if m.has_base:
+        s = x[:, -1:].astype(np.float32)
+        beta, bare = np.minimum(s, 1.0), np.maximum(s - 1.0, 0.0)
+        share = np.repeat(beta, w.shape[1], axis=1)
+        share[:, :1] = bare
+        shares = np.concatenate([w * (1.0 - share), w * share], axis=1)
+    else:
+        shares = w
+    mixed = times(shares, m.root)
+    powered = np.exp(np.float32(m.n - 1.0) * np.log(mixed))
+    xyz = times(powered * mixed, m.xyz)
+    powered *= np.float32(m.n)
+    # What one more share of each primary adds to X, Y and Z: (3, M, P).
+    turned = np.ascontiguousarray(m.root.T)
+    gain = np.stack([times(powered * m.xyz[:, k], turned) for k in range(3)])
+    if m.has_base:
+        cloth, on_base = np.split(gain, 2, axis=-1)
+        gain = cloth * (1.0 - share) + on_base * share
+    by_ink = np.einsum("kmp,imp->mki", gain, dw)
+    union, du = 1.0 - w[:, 0], -dw[:, :, 0].T
+    base, base_slopes = np.zeros(len(x)), np.zeros((len(x), m.inks + 2))
+    by_base = np.zeros((len(x), 3, 2))
+    if m.has_base:
+        moved = w * (on_base - cloth)
+        by_base[:, :, 0] = moved[:, :, 1:].sum(axis=-1).T
+        by_base[:, :, 1] = moved[:, :, 0].T
+        base = beta[:, 0] * union + bare[:, 0] * w[:, 0]
+        base_slopes[:, : m.inks] = (beta - bare) * du
+        base_slopes[:, -2], base_slopes[:, -1] = union, w[:, 0]
+    lab, to_lab = _lab(xyz.astype(np.float64), m.white)
+    slopes = to_lab @ np.concatenate([by_ink, by_base], axis=-1)
+    return _Print(lab, slopes, base, base_slopes)
+
+
+def _weights(a: Light) -> tuple[Light, Light]:
+    """Demichel's weights (M, 2^N) and their slopes (N, M, 2^N) by every coverage."""
+    absent, there = 1.0 - a, a
+    one = np.ones(len(a), dtype=np.float32)
+
+    def product(moving: int) -> Light:
+        weights = one[:, None]
+        for ink in range(a.shape[1]):
+            low, high = (-one, one) if ink == moving else (absent[:, ink], there[:, ink])
+            weights = np.concatenate([weights * low[:, None], weights * high[:, None]], axis=1)
+        return weights
+
+    return product(-1), np.stack([product(ink) for ink in range(a.shape[1])])
+
+
+def _lab(xyz: Array, white: Array) -> tuple[Array, Array]:
+    """CIELAB (M, 3) and its slopes (M, 3, 3) by XYZ."""
+    t = xyz / white
+    edge = 6.0 / 29.0
+    slope = np.where(t > edge**3, np.maximum(t, 1e-9) ** (-2.0 / 3.0) / 3.0, 1 / (3 * edge**2))
+    slope = slope / white
+    rows = np.array([[0.0, 116.0, 0.0], [500.0, -500.0, 0.0], [0.0, 200.0, -200.0]])
+    return cielab_from_xyz(xyz, white=white), rows * slope[:, None, :]
+
+
+def difference_weights(target: Array) -> Array:
+    """(M, 3, 3): turns a small difference in CIELAB into one of about CIEDE2000's size.
+
+    Lightness, chroma and hue at the target over CIEDE2000's S_L, S_C and S_H (T = 1, no rotation).
+    """
+    L, a, b = target.T
+    chroma = np.hypot(a, b)
+    angle = np.arctan2(b, a)
+    square = (L - 50.0) ** 2
+    s_l = 1.0 + 0.015 * square / np.sqrt(20.0 + square)
+    s_c, s_h = 1.0 + 0.045 * chroma, 1.0 + 0.015 * chroma
+    weights = np.zeros((len(target), 3, 3))
+    weights[:, 0, 0] = 1.0 / s_l
+    weights[:, 1, 1], weights[:, 1, 2] = np.cos(angle) / s_c, np.sin(angle) / s_c
+    weights[:, 2, 1], weights[:, 2, 2] = -np.sin(angle) / s_h, np.cos(angle) / s_h
+    return weights
+
+
+class _Goal(NamedTuple):
+    """What M prints are to come near to, all weights in ΔE².
+
+    target (M, 3) CIELAB; weights (M, 3, 3), see `difference_weights`; ink (1 + N,) what a solid of
+    the base and of each ink weighs; anchor (M, U) unknowns to stay near, held by `hold`.
+    """
+
+    target: Array
+    weights: Array
+    ink: Array
+    anchor: Array
+    hold: float
+
+    def part(self, some: Places) -> _Goal:
+        """Some of the prints."""
+        return self._replace(
+            target=self.target[some], weights=self.weights[some], anchor=self.anchor[some]
+        )
+
+
+class _State(NamedTuple):
+    """Unknowns (M, U) with objective (M,), gradient (M, U) and curvature (M, U, U)."""
+
+    x: Array
+    value: Array
+    gradient: Array
+    curvature: Array
+
+
+def _state(m: Mosaic, x: Array, goal: _Goal) -> _State:
+    """Objective 2(√(1 + d²) − 1) + Σ ink·coverage² + hold·|x − anchor|², d = |W·ΔLab|.
+
+    The first term is d² where the color is in reach and 2d far outside: there a gain counts for
+    what the eye sees of it, so that no solids are printed for a tenth of a ΔE. Gradient and
+    curvature are those of a Gauss-Newton step. At s = 1 the base may move either way: the side on
+    which the objective falls is taken.
+    """
+    seen = _print(m, x)
+    miss = np.einsum("mij,mj->mi", goal.weights, seen.lab - goal.target)
+    square = 1.0 + np.einsum("mi,mi->m", miss, miss)
+    shrink = square**-0.25
+    root_ink = np.sqrt(goal.ink)
+    amounts = np.concatenate([seen.base[:, None], x[:, : m.inks]], axis=1) * root_ink
+    residual = np.concatenate([miss * shrink[:, None], amounts], axis=1)
+    J = np.zeros((len(x), m.inks + 4, m.inks + 2))
+    J[:, :3] = (goal.weights @ seen.slopes) * shrink[:, None, None]
+    J[:, 3] = seen.base_slopes * root_ink[0]
+    J[:, 4:, : m.inks] = np.diag(root_ink[1:])
+    if m.has_base:
+        up = np.einsum("mi,mi->m", J[:, :, -1], residual)
+        bare = (x[:, -1] > 1.0) | ((x[:, -1] == 1.0) & (up < 0.0))
+        J[:, :, -2] = np.where(bare[:, None], J[:, :, -1], J[:, :, -2])
+    J = J[:, :, : m.unknowns]
+    away = x - goal.anchor
+    return _State(
+        x,
+        2.0 * (np.sqrt(square) - 1.0)
+        + np.einsum("mi,mi->m", amounts, amounts)
+        + goal.hold * np.einsum("mu,mu->m", away, away),
+        np.einsum("miu,mi->mu", J, residual) + goal.hold * away,
+        np.swapaxes(J, 1, 2) @ J + goal.hold * np.eye(m.unknowns),
+    )
+
+
+def _step(m: Mosaic, state: _State, damping: Array) -> Array:
+    """One damped Gauss-Newton step inside the bounds; unknowns that push out of them stay."""
+    x, gradient = state.x, state.gradient
+    low, high = np.zeros_like(x), np.ones_like(x)
+    if m.has_base:
+        above = (x[:, -1] > 1.0) | ((x[:, -1] == 1.0) & (gradient[:, -1] < 0.0))
+        low[:, -1], high[:, -1] = np.where(above, 1.0, 0.0), np.where(above, 2.0, 1.0)
+    held = ((x <= low) & (gradient >= 0.0)) | ((x >= high) & (gradient <= 0.0))
+    A = np.where(held[:, :, None] | held[:, None, :], 0.0, state.curvature)
+    diagonal = np.arange(m.unknowns)
+    A[:, diagonal, diagonal] = np.where(
+        held, 1.0, A[:, diagonal, diagonal] * (1.0 + damping[:, None]) + 1e-6
+    )
+    step = np.linalg.solve(A, np.where(held, 0.0, gradient)[:, :, None])[:, :, 0]
+    return np.clip(x - step, low, high)
+
+
+def first_guess(m: Mosaic, target: Array, *, ink: Array, sequence: int = 0) -> Array:
+    """Of `SAMPLES` coverages, spread evenly and with every corner, the best for each target."""
+    rng = np.random.default_rng(sequence)
+    x = rng.random((SAMPLES, m.unknowns))
+    # Prints lie often on the bounds: a third of all numbers is put there.
+    x = np.clip(x * 1.8 - 0.4, 0.0, 1.0)
+    corners = np.array(np.meshgrid(*[[0.0, 1.0]] * m.unknowns)).reshape(m.unknowns, -1).T
+    x = np.concatenate([corners, x])
+    if m.has_base:
+        x[:, -1] *= 2.0
+    seen = _print(m, x)
+    amounts = np.concatenate([seen.base[:, None], x[:, : m.inks]], axis=1) ** 2 @ ink
+    best = np.empty(len(target), dtype=np.intp)
+    weights = difference_weights(target)
+    for top in range(0, len(target), 256):
+        part = slice(top, top + 256)
+        gap = seen.lab[None] - target[part, None]
+        square = 1.0 + ((gap @ np.swapaxes(weights[part], 1, 2)) ** 2).sum(axis=-1)
+        best[part] = np.argmin(2.0 * np.sqrt(square) + amounts, axis=1)
+    return x[best]
+
+
+class Found(NamedTuple):
+    """Unknowns (M, U) and what is left of the objective (M,)."""
+
+    x: Array
+    value: Array
+
+
+def closest(
+    m: Mosaic,
+    target: Array,
+    *,
+    ink: Array,
+    start: Array | None = None,
+    anchor: Array | None = None,
+    hold: float = 0.0,
+    rounds: int = 14,
+) -> Found:
+    """Unknowns whose prints are closest to targets (M, 3) CIELAB, least ink among several.
+
+    Minimises `_state`'s objective by damped Gauss-Newton steps, all targets at once, from `start`
+    or the best of several `first_guess`es; `hold` keeps the result near `anchor` (the start if not
+    given), for smoothness over the targets.
+
+    Parameters
+    ----------
+    ink : (1 + N,) ΔE² that a solid weighs, of the base (0 without one) and of each ink.
+    start, anchor : (M, U) unknowns.
+    """
+    if start is None:
+        several = [
+            closest(m, target, ink=ink, start=first_guess(m, target, ink=ink, sequence=at),
+                    anchor=anchor, hold=hold, rounds=rounds)
+            for at in range(GUESSES)
+        ]  # fmt: skip
+        best = np.argmin([each.value for each in several], axis=0)
+        rows = np.arange(len(target))
+        return Found(*(np.stack(part)[best, rows] for part in zip(*several, strict=True)))
+    x = np.array(start, dtype=np.float64)
+    goal = _Goal(target, difference_weights(target), ink, x if anchor is None else anchor, hold)
+    state = _state(m, x.copy(), goal)
+    damping = np.full(len(target), 1e-2)
+    busy = np.arange(len(target))
+    for _ in range(rounds):
+        here = _State(*(part[busy] for part in state))
+        tried = _state(m, _step(m, here, damping[busy]), goal.part(busy))
+        better = tried.value < here.value
+        for whole, part in zip(state, tried, strict=True):
+            whole[busy[better]] = part[better]
+        damping[busy] = np.clip(damping[busy] * np.where(better, 0.2, 8.0), 1e-4, 1e6)
+        settled = better & (here.value - tried.value < 1e-3)
+        busy = busy[~settled & (damping[busy] < 1e4)]
+        if not busy.size:
+            break
+    return Found(state.x, state.value)
+
+
+def agreed(m: Mosaic, target: Array, found: Found, *, ink: Array) -> Found:
+    """Solutions on a lattice of n³ targets, each also tried from where its neighbors ended.
+
+    There are often several ways to print a color, each the best nearby; a neighbor that found a
+    better one passes it on, so that the plates do not jump between them.
+    """
+    n = round(len(target) ** (1 / 3))
+    x, value = found.x.copy(), found.value.copy()
+    for _ in range(2):
+        for axis in range(3):
+            for way in (1, -1):
+                cube = x.reshape(n, n, n, -1)
+                start = np.roll(cube, way, axis=axis)
+                edge = 0 if way == 1 else -1
+                np.moveaxis(start, axis, 0)[edge] = np.moveaxis(cube, axis, 0)[edge]
+                tried = closest(m, target, ink=ink, start=start.reshape(x.shape), rounds=3)
+                better = tried.value < value - 1e-6
+                x[better], value[better] = tried.x[better], tried.value[better]
+    return Found(x, value)
+
+
+def neighbours_mean(x: Array) -> Array:
+    """Mean (n³, U) of each node of a lattice and the nodes next to it; edges repeat themselves."""
+    n = round(len(x) ** (1 / 3))
+    cube = x.reshape(n, n, n, -1)
+    for axis in range(3):
+        wide = np.concatenate([cube.take([0], axis), cube, cube.take([-1], axis)], axis=axis)
+        parts = [wide.take(range(at, at + n), axis) for at in range(3)]
+        cube = 0.25 * parts[0] + 0.5 * parts[1] + 0.25 * parts[2]
+    return cube.reshape(len(x), -1)

@@ -1,0 +1,144 @@
+"""Plates as files: grey PNG or TIFF as seen on film, or screened to black and white (level 10)."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal, get_args
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inksim.common.errors import InputError
+from inksim.common.units import MM_PER_INCH
+from inksim.common.wording import slug
+from inksim.separation.dots import Screening, screened, screened_size
+from inksim.separation.plates import Plate, PlateSet
+from inksim.separation.trap import too_fine
+
+Pixels = NDArray[np.uint8]
+Format = Literal["png", "tiff"]
+FORMATS: tuple[str, ...] = get_args(Format)
+SOLID, LOST = (90, 90, 90), (220, 40, 40)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PlateFile:
+    """One plate as it was written: grey at the artwork's size, or black and white if `screened`."""
+
+    plate: Plate
+    path: Path
+    screened: bool
+    angle_deg: float | None
+
+
+def write_plates(
+    plates: PlateSet,
+    *,
+    out: Path,
+    stem: str,
+    kind: Format = "png",
+    screening: Screening | None = None,
+    progress: Callable[[str], None] = lambda _: None,
+) -> tuple[PlateFile, ...]:
+    """Write a grey plate for every ink, black where it prints; with `screening` 1-bit TIFFs too.
+
+    Every file appears whole or not at all and says its resolution.
+
+    Raises
+    ------
+    InputError : an unknown kind of file, or more pixels than can be screened.
+    """
+    if kind not in FORMATS:
+        raise InputError(f"plates cannot be written as '{kind}'; choose {' or '.join(FORMATS)}.")
+    if screening is not None:
+        for plate in plates.plates:
+            screened_size(plate.film, plate_dpi=plates.dpi, dpi=screening.dpi)
+    made = []
+    for at, plate in enumerate(plates.plates, start=1):
+        name = f"{stem}--plate-{at}-{slug(plate.ink.name)}"
+        progress(f"writing the plate of {plate.ink.name}")
+        path = _save(out / f"{name}.{kind}", 255 - plate.film, dpi=plates.dpi)
+        made.append(PlateFile(plate=plate, path=path, screened=False, angle_deg=None))
+        if screening is not None:
+            angle = screening.angle(at - 1)
+            path = save_screened(
+                out / f"{name}--{screening.lines_per_inch:g}lpi.tiff",
+                plate.film,
+                plate_dpi=plates.dpi,
+                screening=screening,
+                angle_deg=angle,
+            )
+            made.append(PlateFile(plate=plate, path=path, screened=True, angle_deg=angle))
+    return tuple(made)
+
+
+def read_plate(path: Path) -> Pixels:
+    """A grey plate back from its file: 255 a solid."""
+    from PIL import Image
+
+    with Image.open(path) as image:
+        if image.mode != "L":
+            raise InputError(f"'{path}' is no grey plate but {image.mode}; give a grey one.")
+        return np.asarray(255 - np.asarray(image))
+
+
+def save_screened(
+    path: Path, plate: Pixels, *, plate_dpi: float, screening: Screening, angle_deg: float
+) -> Path:
+    """Write one screened plate as a 1-bit TIFF, Group 4 (ITU-T T.6), black where it prints."""
+    from PIL import Image
+
+    rows, columns = screened_size(plate, plate_dpi=plate_dpi, dpi=screening.dpi)
+    packed = b"".join(
+        np.packbits(~strip, axis=1).tobytes()
+        for strip in screened(plate, plate_dpi=plate_dpi, screening=screening, angle_deg=angle_deg)
+    )
+    image = Image.frombytes("1", (columns, rows), packed)
+    return _whole(
+        path,
+        lambda scratch: image.save(
+            scratch, format="TIFF", compression="group4", dpi=(screening.dpi, screening.dpi)
+        ),
+    )
+
+
+def fine_map(plate: Plate, *, dpi: float) -> Pixels:
+    """A plate (H, W, 3) as grey on white, with what its mesh cannot hold in red."""
+    lost = too_fine(plate.shirt, detail_px=plate.least_detail_mm * dpi / MM_PER_INCH)
+    if plate.least_tint:
+        lost |= (plate.shirt > 0) & (plate.shirt <= plate.least_tint * 255.0)
+    tint = 255 - (plate.shirt.astype(np.uint16) * (255 - SOLID[0]) // 255).astype(np.uint8)
+    picture = np.repeat(tint[..., None], 3, axis=-1)
+    picture[lost] = LOST
+    return picture
+
+
+def _save(path: Path, pixels: Pixels, *, dpi: float) -> Path:
+    from PIL import Image
+
+    image = Image.fromarray(pixels)
+    if path.suffix == ".png":
+        return _whole(
+            path,
+            lambda scratch: image.save(scratch, format="PNG", dpi=(dpi, dpi), compress_level=1),
+        )
+    return _whole(
+        path,
+        lambda scratch: image.save(scratch, format="TIFF", dpi=(dpi, dpi), compression="tiff_lzw"),
+    )
+
+
+def _whole(path: Path, save: Callable[[str], None]) -> Path:
+    """Save beside the path and move there in one step; the folder is made."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    scratch = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
+    try:
+        save(os.fspath(scratch))
+        scratch.replace(path)
+    finally:
+        scratch.unlink(missing_ok=True)
+    return path

@@ -1,0 +1,278 @@
+"""The plates of a print: what goes on film, how much of it prints, and what it takes (level 9).
+
+A plate's pixels are what is to be on the film, 255 a solid; `shirt` is what that leaves on the
+shirt, which for halftones is more by the growth of dots. Areas and ink are of what is on the shirt.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inksim.artwork.assignment import Assignment
+from inksim.common.errors import InputError
+from inksim.common.units import MM_PER_INCH
+from inksim.job.costs import ink_per_print_g
+from inksim.optics.halftone import dot_coverage, ruling_warning
+from inksim.printing.build import Build, Layer, Route, tabulate, wet_deposit_um
+from inksim.separation.halftone_print import TonalSet
+from inksim.separation.register import check_edges, fitted
+from inksim.separation.tonal_separation import Separation
+from inksim.separation.trap import too_fine
+from inksim.shop.habits import usual_build
+from inksim.shop.shop import Shop
+from inksim.stock.garment import Garment
+from inksim.stock.ink import Ink
+from inksim.stock.press import PressValues
+from inksim.stock.screen import Screen
+
+Pixels = NDArray[np.uint8]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Plate:
+    """One plate.
+
+    film, shirt: (H, W) uint8. coverage: mean share of the whole picture that prints; area_cm2 the
+    same as an area, ink_g the wet ink on one print. least_detail_mm: the narrowest line or dot that
+    the mesh holds; too_fine_share: share of the plate's solid parts that is narrower. least_tint:
+    share below which dots are smaller than that, 0 for flats; light_share: share of the printed
+    area below it.
+    """
+
+    layer: Layer
+    is_base: bool
+    film: Pixels
+    shirt: Pixels
+    coverage: float
+    area_cm2: float
+    ink_g: float
+    least_detail_mm: float
+    too_fine_share: float
+    least_tint: float
+    light_share: float
+    warnings: tuple[str, ...]
+
+    @property
+    def ink(self) -> Ink:
+        """The ink it prints."""
+        return self.layer.ink
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PlateSet:
+    """All plates of a print in print order, base first. lines_per_inch: 0 for flats."""
+
+    garment: Garment
+    route: Route
+    plates: tuple[Plate, ...]
+    dpi: float
+    lines_per_inch: float
+    choke_mm: float
+    trap_mm: float
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """All plates' warnings."""
+        return tuple(said for plate in self.plates for said in plate.warnings)
+
+
+def least_detail_um(screen: Screen) -> float:
+    """Narrowest dot or line that a mesh holds: two threads and the opening between them.
+
+    A smaller one may fall on a single thread or a crossing and print broken or not at all (common
+    practice, no source).
+    """
+    return 2.0 * screen.thread_um + screen.mesh_opening_um
+
+
+def least_tint(screen: Screen, *, lines_per_inch: float) -> float:
+    """Coverage whose round dots are as small as the mesh's least detail."""
+    pitch_um = 1000.0 * MM_PER_INCH / lines_per_inch
+    return float(dot_coverage(0.5 * least_detail_um(screen) / pitch_um))
+
+
+def tonal_plates(
+    separation: Separation, *, dpi: float, choke_mm: float = 0.0, trap_mm: float = 0.0
+) -> PlateSet:
+    """Plates of a tonal separation: base choked, colors trapped, dot growth taken out.
+
+    Raises
+    ------
+    InputError : dpi out of reason, a choke or trap below 0 or above 2 mm.
+    """
+    _check(dpi, choke_mm, trap_mm)
+    tonal = separation.table.tonal
+    shirts = fitted(
+        list(separation.coverages),
+        has_base=tonal.base is not None,
+        px_per_mm=dpi / MM_PER_INCH,
+        choke_mm=choke_mm,
+        trap_mm=trap_mm,
+    )
+    film = np.rint(255.0 * tonal.on_plate(np.arange(256) / 255.0)).astype(np.uint8)
+    wet = _wet_um(tonal.garment, tonal.layers, tonal.route, tonal.press)
+    plates = [
+        _plate(
+            layer,
+            film=film[shirt],
+            shirt=shirt,
+            wet_um=wet[at],
+            is_base=tonal.base is not None and at == 0,
+            dpi=dpi,
+            lines_per_inch=tonal.lines_per_inch,
+        )
+        for at, (layer, shirt) in enumerate(zip(tonal.layers, shirts, strict=True))
+    ]
+    return PlateSet(
+        garment=tonal.garment,
+        route=tonal.route,
+        plates=tuple(plates),
+        dpi=dpi,
+        lines_per_inch=tonal.lines_per_inch,
+        choke_mm=choke_mm,
+        trap_mm=trap_mm,
+    )
+
+
+def flat_plates(
+    labels: Pixels,
+    assignments: Sequence[Assignment],
+    *,
+    shop: Shop,
+    garment: Garment,
+    route: Route,
+    dpi: float,
+    choke_mm: float = 0.0,
+    trap_mm: float = 0.0,
+) -> PlateSet:
+    """Plates of flat artwork: one per ink, and a base below all of them on the base routes.
+
+    labels: (H, W) uint8, label n the n-th of the assignments; flats of the same ink share a plate.
+
+    Raises
+    ------
+    InputError : nothing is printed, dpi out of reason, a choke or trap below 0 or above 2 mm.
+    """
+    _check(dpi, choke_mm, trap_mm)
+    inks = {a.ink.name: a.ink for a in assignments if a.ink is not None}
+    if not inks:
+        raise InputError("no color of the artwork is given an ink: there is no plate to make.")
+    tables = {name: np.zeros(256, dtype=np.uint8) for name in inks}
+    for label, assignment in enumerate(assignments, start=1):
+        if assignment.ink is not None:
+            tables[assignment.ink.name][label] = 255
+    builds = [usual_build(shop, garment=garment, ink=ink, route=route) for ink in inks.values()]
+    layers = [build.colour for build in builds]
+    shirts = [table[labels] for table in tables.values()]
+    base = builds[0].base
+    if base is not None:
+        layers.insert(0, base)
+        shirts.insert(0, np.maximum.reduce(shirts))
+    shirts = fitted(
+        shirts,
+        has_base=base is not None,
+        px_per_mm=dpi / MM_PER_INCH,
+        choke_mm=choke_mm,
+        trap_mm=trap_mm,
+    )
+    press = shop.press.values
+    plates = [
+        _plate(
+            layer,
+            film=shirt,
+            shirt=shirt,
+            wet_um=float(_wet_um(garment, (layer,), route, press)[0]),
+            is_base=base is not None and at == 0,
+            dpi=dpi,
+            lines_per_inch=0.0,
+        )
+        for at, (layer, shirt) in enumerate(zip(layers, shirts, strict=True))
+    ]
+    return PlateSet(
+        garment=garment,
+        route=route,
+        plates=tuple(plates),
+        dpi=dpi,
+        lines_per_inch=0.0,
+        choke_mm=choke_mm,
+        trap_mm=trap_mm,
+    )
+
+
+def _check(dpi: float, choke_mm: float, trap_mm: float) -> None:
+    if not 10.0 <= dpi <= 10_000.0:
+        raise InputError(f"the plates' resolution is {dpi:g} dpi; it must be 10 to 10000.")
+    check_edges(choke_mm=choke_mm, trap_mm=trap_mm)
+
+
+def _wet_um(
+    garment: Garment, layers: Sequence[Layer], route: Route, press: PressValues
+) -> Sequence[float]:
+    build = Build(garment=garment, layers=tuple(layers), route=route)
+    return [float(um) for um in wet_deposit_um(tabulate([build]), press)[0]]
+
+
+def _plate(
+    layer: Layer,
+    *,
+    film: Pixels,
+    shirt: Pixels,
+    wet_um: float,
+    is_base: bool,
+    dpi: float,
+    lines_per_inch: float,
+) -> Plate:
+    coverage = float(shirt.mean(dtype=np.float64)) / 255.0
+    area_cm2 = coverage * shirt.size * (MM_PER_INCH / dpi / 10.0) ** 2
+    detail_um = least_detail_um(layer.screen)
+    said = []
+    tint = light = fine = 0.0
+    if lines_per_inch:
+        ruling = ruling_warning(layer.screen.threads_per_inch, lines_per_inch=lines_per_inch)
+        said += [ruling] if ruling else []
+        tint = least_tint(layer.screen, lines_per_inch=lines_per_inch)
+        counts = np.bincount(shirt.ravel(), minlength=256)
+        light = float(counts[1 : int(tint * 255.0) + 1].sum() / max(1, counts[1:].sum()))
+    solid = int(np.count_nonzero(shirt >= 128))
+    if solid:
+        lost = too_fine(shirt, detail_px=detail_um / 1000.0 * dpi / MM_PER_INCH)
+        fine = np.count_nonzero(lost) / solid
+    if fine > 0.001:
+        said.append(
+            f"{fine:.1%} of its solid parts is narrower than the {detail_um / 1000.0:.2f} mm that "
+            f"{layer.screen.threads_per_inch:.0f} threads/inch hold."
+        )
+    if light > 0.05:
+        said.append(
+            f"{light:.0%} of its printed area is lighter than {tint:.0%}, where dots are smaller "
+            "than the mesh holds: they may not print."
+        )
+    return Plate(
+        layer=layer,
+        is_base=is_base,
+        film=film,
+        shirt=shirt,
+        coverage=coverage,
+        area_cm2=area_cm2,
+        ink_g=float(
+            ink_per_print_g(wet_um, area_cm2=area_cm2, density_g_cm3=layer.ink.density_g_cm3)
+        ),
+        least_detail_mm=detail_um / 1000.0,
+        too_fine_share=fine,
+        least_tint=tint,
+        light_share=light,
+        warnings=tuple(f"{layer.ink.name}: {words}" for words in said),
+    )
+
+
+def rejoined(films: Mapping[str, Pixels], tonal: TonalSet) -> list[Pixels]:
+    """What plates on film, by ink name, leave on the shirt: (H, W) each, in print order."""
+    missing = [layer.ink.name for layer in tonal.layers if layer.ink.name not in films]
+    if missing:
+        raise InputError(f"the plate of '{missing[0]}' is missing; give one for each ink.")
+    shirt = np.rint(255.0 * tonal.on_shirt(np.arange(256) / 255.0)).astype(np.uint8)
+    return [shirt[films[layer.ink.name]] for layer in tonal.layers]

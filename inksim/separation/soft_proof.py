@@ -1,0 +1,206 @@
+"""The look of a print to take away: a .cube table and an ICC profile for soft proofs (level 9).
+
+Both say what every sRGB color of the artwork will look like printed, even and seen from afar, in
+the viewing of the separation and on the garment; the fibers are left out.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import warnings
+from pathlib import Path
+
+import numpy as np
+
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.srgb import encode_srgb, linear_srgb, xyz_from_srgb8
+from inksim.colour.viewing import Viewing, lab_from_xyz, xyz_from_lab
+from inksim.common.errors import InputError
+from inksim.common.files import write_whole
+from inksim.optics.kubelka_munk import Array
+from inksim.separation import icc
+from inksim.separation.halftone_print import TonalSet, quick_xyz
+from inksim.separation.rgb_lattice import BEND, Axes, node_codes, resampled
+from inksim.separation.tonal_separation import SeparationTable
+
+NODES = 33
+GAMUT_NODES = 33
+D50 = Viewing()
+SRGB_TOE, SRGB_SLOPE, SRGB_OFFSET, SRGB_GAMMA = 0.0031308, 12.92, 0.055, 2.4
+SUFFIXES = (".cube", ".icc", ".icm")
+
+
+def printed_light(table: SeparationTable, axes: Axes) -> Array:
+    """Linear sRGB (n, n, n, 3), not clipped, of the prints of all colors of the axes."""
+    coverage = resampled(table.coverage, table.axes, axes).astype(np.float64)
+    seen = quick_xyz(table.model, coverage.reshape(-1, coverage.shape[3]), table.viewing)
+    return linear_srgb(seen, table.viewing).reshape(*coverage.shape[:3], 3)
+
+
+def look_words(tonal: TonalSet) -> str:
+    """'Barley Yellow, Kiln Red over Chalk White Base on Coal Black'."""
+    inks = ", ".join(layer.ink.name for layer in tonal.colours)
+    base = f" over {tonal.base.ink.name}" if tonal.base is not None else ""
+    return f"{inks}{base} on {tonal.garment.name}"
+
+
+def check_ending(path: Path) -> str:
+    """The kind of file that a name asks for: .cube, .icc or .icm.
+
+    Raises
+    ------
+    InputError : another ending.
+    """
+    ending = path.suffix.lower()
+    if ending not in SUFFIXES:
+        raise InputError(
+            f"'{path.name}' does not say what to write; end its name in {', '.join(SUFFIXES)}."
+        )
+    return ending
+
+
+def write_look(table: SeparationTable, path: Path) -> Path:
+    """Write the look as the kind of file that the name ends in: .cube, .icc or .icm.
+
+    Raises
+    ------
+    InputError : another ending, or a folder that cannot be written to.
+    """
+    ending = check_ending(path)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    if ending == ".cube":
+        return write_cube(table, path)
+    write_whole(path, look_profile(table))
+    return path
+
+
+# --- .cube ---------------------------------------------------------------------------------------
+
+
+def write_cube(table: SeparationTable, path: Path) -> Path:
+    """Write the look as a 33³ .cube table, sRGB code to sRGB code, by colour-science."""
+    code = np.linspace(0.0, 255.0, NODES)
+    codes = encode_srgb(printed_light(table, (code, code, code)))
+    with warnings.catch_warnings(), contextlib.redirect_stderr(None):
+        warnings.simplefilter("ignore")  # it says at its import that it goes without Matplotlib
+        from colour import LUT3D, write_LUT
+    scratch = path.with_name(f".{path.stem}.part.cube")
+    try:
+        title = look_words(table.tonal)
+        write_LUT(LUT3D(codes, name=title), os.fspath(scratch), decimals=6)
+        scratch.replace(path)
+    finally:
+        scratch.unlink(missing_ok=True)
+    return path
+
+
+# --- ICC -----------------------------------------------------------------------------------------
+
+
+def look_profile(table: SeparationTable) -> bytes:
+    """The look as an output profile for sRGB pictures: soft-proof with it.
+
+    To the PCS it takes an sRGB color to the CIELAB of its print, as the white of the screen's paper
+    sees it: the garment's color is in it, so neither 'simulate paper' nor black point compensation
+    is wanted. From the PCS it is plain sRGB, exactly, so that a proof starts from the artwork's own
+    numbers. All intents are the same. The gamut tag marks what is out of reach.
+    """
+    axes = (node_codes(NODES),) * 3
+    lab = lab_from_xyz(_d50_xyz(printed_light(table, axes)), D50)
+    to_pcs = icc.a_to_b(
+        a_curves=[icc.power(BEND)] * 3,
+        clut=icc.table(_pcs_codes(lab)),
+        b_curves=[icc.straight()] * 3,
+    )
+    from_pcs = _srgb_from_lab()
+    tags = [
+        (b"desc", icc.text(f"{look_words(table.tonal)}, {table.viewing}")),
+        (b"cprt", icc.text("No rights reserved. Predicted, not measured.")),
+        (b"wtpt", icc.xyz(icc.D50)),
+        *((name, to_pcs) for name in (b"A2B0", b"A2B1", b"A2B2")),
+        *((name, from_pcs) for name in (b"B2A0", b"B2A1", b"B2A2")),
+        (b"gamt", _gamut(table)),
+    ]
+    return icc.output_profile(tags)
+
+
+def _light_matrix() -> Array:
+    """(3, 3): rows of linear sRGB by D50 XYZ over its white."""
+    return np.asarray(linear_srgb(np.diag(D50.white), D50).T)
+
+
+def _d50_xyz(light: Array) -> Array:
+    """D50 XYZ of linear sRGB, whatever viewing it was worked out for."""
+    return np.asarray(light @ np.linalg.inv(_light_matrix()).T * D50.white)
+
+
+def _pcs_codes(lab: Array) -> Array:
+    """CIELAB as the PCS of version 4 codes it, 0..1: L/100, (a + 128)/255, (b + 128)/255."""
+    return np.asarray((lab + np.array([0.0, 128.0, 128.0])) / np.array([100.0, 255.0, 255.0]))
+
+
+def _srgb_from_lab() -> bytes:
+    """PCS to sRGB without a table's error: every step of it is one that the type has.
+
+    The matrix takes CIELAB to f(X), f(Y), f(Z); the M curves undo f; the table of two nodes a side
+    is the matrix to linear sRGB, scaled into 0..1; the A curves scale back and encode.
+    """
+    a, b = 255.0 / 500.0, -255.0 / 200.0
+    rows = [100.0 / 116.0, a, 0.0, 100.0 / 116.0, 0.0, 0.0, 100.0 / 116.0, 0.0, b]
+    grey = 16.0 / 116.0
+    matrix = icc.fixed(*rows, grey - 128.0 / 500.0, grey, grey + 128.0 / 200.0)
+    edge = 6.0 / 29.0
+    cube = icc.bent(
+        g=3.0, a=1.0, b=0.0, c=3.0 * edge**2, d=edge, e=0.0, f=-3.0 * edge**2 * 4.0 / 29.0
+    )
+    ends = np.stack(np.meshgrid([0.0, 1.0], [0.0, 1.0], [0.0, 1.0], indexing="ij"), axis=-1)
+    light = ends @ _light_matrix().T
+    low, span = light.min(axis=(0, 1, 2)), np.ptp(light, axis=(0, 1, 2))
+    lift = (1.0 + SRGB_OFFSET) ** SRGB_GAMMA
+    encode = [
+        icc.bent(
+            g=1.0 / SRGB_GAMMA,
+            a=lift * s,
+            b=lift * lo,
+            c=SRGB_SLOPE * s,
+            d=(SRGB_TOE - lo) / s,
+            e=-SRGB_OFFSET,
+            f=SRGB_SLOPE * lo,
+        )
+        for lo, s in zip(low.tolist(), span.tolist(), strict=True)
+    ]
+    return icc.b_to_a(
+        b_curves=[icc.straight()] * 3,
+        matrix=matrix,
+        m_curves=[cube] * 3,
+        clut=icc.table((light - low) / span),
+        a_curves=encode,
+    )
+
+
+def _gamut(table: SeparationTable, *, tolerance: float = 3.0) -> bytes:
+    """gamutTag: 0 where a color's print comes within the tolerance, else 1."""
+    place = np.linspace(0.0, 1.0, GAMUT_NODES)
+    grid = np.stack(np.meshgrid(place, place, place, indexing="ij"), axis=-1)
+    lab = (grid * [100.0, 255.0, 255.0] - [0.0, 128.0, 128.0]).reshape(-1, 3)
+    light = linear_srgb(xyz_from_lab(lab, D50), D50)
+    shown = np.all((light >= -1e-3) & (light <= 1.001), axis=1)
+    code = 255.0 * encode_srgb(light)
+    off = np.full(len(lab), 99.0)
+    if shown.any():
+        off[shown] = _miss_at(table, code[shown])
+    out = (off > tolerance).astype(np.float64).reshape(GAMUT_NODES, GAMUT_NODES, GAMUT_NODES, 1)
+    return icc.b_to_a(b_curves=[icc.straight()] * 3, clut=icc.table(out), a_curves=[icc.straight()])
+
+
+def _miss_at(table: SeparationTable, codes: Array) -> Array:
+    """ΔE00 (M,) of the prints of colors (M, 3) from the colors themselves."""
+    from scipy.interpolate import RegularGridInterpolator
+
+    coverage = RegularGridInterpolator(table.axes, table.coverage.astype(np.float64))(
+        np.clip(codes, 0.0, 255.0)
+    )
+    seen = quick_xyz(table.model, np.clip(coverage, 0.0, 1.0), table.viewing)
+    wanted = lab_from_xyz(xyz_from_srgb8(codes, table.viewing), table.viewing)
+    return delta_e_2000(wanted, lab_from_xyz(seen, table.viewing))

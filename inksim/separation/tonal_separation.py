@@ -1,0 +1,246 @@
+"""Tonal separation: for every color the coverages whose predicted print comes closest (level 8).
+
+`separation_table` inverts the print model on a lattice over RGB, once for a garment, base, ink set
+and light; `separate` takes a picture through it. What is on the plates is worked out from what the
+print will look like: overprints, the cloth between dots, the base that the colors over it need and
+the growth of dots are all in the model that is inverted.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.srgb import srgb8, xyz_from_srgb8
+from inksim.colour.viewing import Viewing, lab_from_xyz, xyz
+from inksim.common.errors import InputError
+from inksim.optics.kubelka_munk import Array
+from inksim.printing.build import Build, tabulate, wet_deposit_um
+from inksim.separation.halftone_print import (
+    TonalModel,
+    TonalSet,
+    quick_mosaic,
+    quick_xyz,
+    tonal_model,
+)
+from inksim.separation.inversion import (
+    Mosaic,
+    agreed,
+    closest,
+    coverages_of,
+    difference_weights,
+    mosaic_xyz,
+    neighbours_mean,
+)
+from inksim.separation.rgb_lattice import (
+    Axes,
+    PictureTable,
+    by_strips,
+    even_axes,
+    laid_on,
+    node_codes,
+    node_colours,
+    picture_table,
+    refined,
+)
+
+Pixels = NDArray[np.uint8]
+
+NODES = 41
+INK_WEIGHT = 0.6
+"""ΔE² that a solid of every ink weighs, on average: small enough not to move a color that is in
+reach by a quarter of a ΔE, large enough that of many ways to print it the one with least ink wins
+and that neighboring colors take neighboring ways."""
+HOLD = 20.0
+"""ΔE² of staying near the coarser lattice's way to print a color, per unit of coverage squared."""
+SMOOTHINGS = 3
+FAR = 5.0
+"""ΔE from which a color is so far out of reach that the finest lattice need not be solved there."""
+MISS_STEP = 0.1
+"""ΔE00 per code of a map of misses."""
+MOST_SAMPLES = 8192
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class SeparationTable:
+    """A print model inverted on a lattice of n³ colors.
+
+    coverage (n, n, n, C) on the shirt, base first; xyz (n, n, n, 3) of the prints under `viewing`;
+    miss (n, n, n) ΔE00 of the prints from the colors. cloth: sRGB of the bare garment, which is a
+    node.
+    """
+
+    tonal: TonalSet
+    model: TonalModel
+    viewing: Viewing
+    axes: Axes
+    coverage: NDArray[np.float32]
+    xyz: Array
+    miss: Array
+    cloth: tuple[int, int, int]
+    plates_and_miss: PictureTable
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Separation:
+    """A picture separated: what each plate leaves on the shirt, and how far that print is off.
+
+    coverages: (C, H, W) uint8, 255 a solid, base first. miss: (H, W) uint8, ΔE00 / `MISS_STEP`.
+    printed: share of the picture that is not fully transparent. mean, p95: ΔE00 of the predicted
+    print against the picture over what is printed; out_of_reach: share of that with more than
+    `tolerance`. Without anything printed they are 0.
+    """
+
+    table: SeparationTable
+    coverages: Pixels
+    miss: Pixels
+    printed: float
+    mean: float
+    p95: float
+    out_of_reach: float
+    tolerance: float
+
+    def beyond(self) -> NDArray[np.bool_]:
+        """Where (H, W) the print is further off than the tolerance."""
+        return self.miss > self.tolerance / MISS_STEP
+
+
+def ink_costs(tonal: TonalSet) -> Array:
+    """What a solid weighs (1 + N,), base first (0 without): `INK_WEIGHT` by wet deposit."""
+    build = Build(garment=tonal.garment, layers=tonal.layers, route=tonal.route)
+    wet = wet_deposit_um(tabulate([build]), tonal.press)[0]
+    costs = INK_WEIGHT * wet / wet.mean()
+    return costs if tonal.base is not None else np.concatenate([[0.0], costs])
+
+
+def separation_table(
+    tonal: TonalSet, *, viewing: Viewing | None = None, nodes: int = NODES
+) -> SeparationTable:
+    """Invert the print model of a tonal set on a lattice over RGB.
+
+    Solved on a coarse lattice from many starts, then on two finer ones from the coarser one's
+    answer, to which it is held a little, so that plates are smooth.
+    """
+    seen = viewing or Viewing()
+    model = tonal_model(tonal)
+    quick = quick_mosaic(model, seen, nodes=3, paired=True)
+    costs = ink_costs(tonal)
+    cloth, _ = srgb8(xyz(tonal.garment.reflectance, seen), seen)
+    coarse, middle = (even_axes((nodes + part - 1) // part) for part in (4, 2))
+    fine = tuple(node_codes(nodes, through=float(code)) for code in cloth)
+    axes = (fine[0], fine[1], fine[2])
+    first = _wanted(coarse, seen)
+    found = agreed(quick, first, closest(quick, first, ink=costs), ink=costs)
+    x = refined(found.x, coarse, middle)
+    then = _wanted(middle, seen)
+    for _ in range(SMOOTHINGS):
+        x = closest(
+            quick, then, ink=costs, start=x, anchor=neighbours_mean(x), hold=HOLD, rounds=2
+        ).x
+    off = _prints(quick, x, model) - then
+    far = np.linalg.norm(np.einsum("mij,mj->mi", difference_weights(then), off), axis=1)
+    near = refined(far[:, None], middle, axes)[:, 0] < FAR
+    x = refined(x, middle, axes)
+    wanted = _wanted(axes, seen)
+    x[near] = closest(quick, wanted[near], ink=costs, start=x[near], hold=HOLD, rounds=2).x
+    # The cloth's own color needs nothing, exactly.
+    x[np.all(node_colours(axes) == cloth, axis=1)] = 0.0
+    coverage = coverages_of(x, has_base=model.has_base)
+    seen_xyz = quick_xyz(model, coverage, seen)
+    miss = delta_e_2000(wanted, lab_from_xyz(seen_xyz, seen))
+    cube = (nodes, nodes, nodes)
+    bare = (int(cloth[0]), int(cloth[1]), int(cloth[2]))
+    both = np.concatenate([coverage, miss[:, None] / (255.0 * MISS_STEP)], axis=1)
+    return SeparationTable(
+        tonal=tonal,
+        model=model,
+        viewing=seen,
+        axes=axes,
+        coverage=coverage.reshape(*cube, -1).astype(np.float32),
+        xyz=seen_xyz.reshape(*cube, 3),
+        miss=miss.reshape(cube),
+        cloth=bare,
+        plates_and_miss=picture_table(both.reshape(*cube, -1), axes, nothing_at=bare),
+    )
+
+
+def _wanted(axes: Axes, viewing: Viewing) -> Array:
+    """CIELAB (n³, 3) of a lattice's colors."""
+    return lab_from_xyz(xyz_from_srgb8(node_colours(axes), viewing), viewing)
+
+
+def _prints(m: Mosaic, unknowns: Array, model: TonalModel) -> Array:
+    from inksim.colour.cielab import cielab_from_xyz as against
+
+    shares = model.weights(coverages_of(unknowns, has_base=model.has_base))
+    return against(mosaic_xyz(m, shares), white=m.white)
+
+
+def separate(rgba: Pixels, table: SeparationTable, *, tolerance: float = 3.0) -> Separation:
+    """Separate a picture (H, W, 4) sRGB with straight alpha.
+
+    Half-transparent pixels are laid on the garment's color, as a picture editor shows them, and
+    that color is printed; fully transparent ones stay bare. Works by strips: needs C + 1 bytes a
+    pixel for the result and little else.
+
+    Raises
+    ------
+    InputError : no pixels, not RGBA bytes, or a tolerance that is no ΔE.
+    """
+    if rgba.ndim != 3 or rgba.shape[2] != 4 or rgba.dtype != np.uint8 or not rgba.size:
+        raise InputError(
+            f"the picture to separate has shape {rgba.shape} and type {rgba.dtype}; "
+            "give 8-bit RGBA, rows x columns x 4."
+        )
+    if not 0.0 < tolerance <= 25.0:
+        raise InputError(f"the tolerance is {tolerance:g} ΔE00; give above 0, up to 25.")
+    height, width = rgba.shape[:2]
+    plates = np.empty((table.model.plates, height, width), dtype=np.uint8)
+    miss = np.empty((height, width), dtype=np.uint8)
+
+    def work(top: int, low: int) -> None:
+        laid = laid_on(rgba[top:low], table.cloth)
+        found = table.plates_and_miss(laid)
+        for plate in range(len(plates)):
+            plates[plate, top:low] = found[..., plate]
+        miss[top:low] = found[..., len(plates)]
+
+    by_strips(height, width, work)
+    printed, mean, p95 = _quality(rgba, plates, table)
+    beyond = np.count_nonzero(miss > tolerance / MISS_STEP)
+    return Separation(
+        table=table,
+        coverages=plates,
+        miss=miss,
+        printed=printed,
+        mean=mean,
+        p95=p95,
+        out_of_reach=float(beyond / max(1.0, printed * height * width)),
+        tolerance=tolerance,
+    )
+
+
+def _quality(rgba: Pixels, plates: Pixels, table: SeparationTable) -> tuple[float, float, float]:
+    """Printed share, mean and 95th percentile of ΔE00, on pixels spread evenly over the picture."""
+    height, width = rgba.shape[:2]
+    printed = sum(
+        int(np.count_nonzero(rgba[top : top + 256, :, 3])) for top in range(0, height, 256)
+    ) / (height * width)
+    if not printed:
+        return 0.0, 0.0, 0.0
+    most = MOST_SAMPLES / printed
+    step = max(1, int(np.sqrt(height * width / most)))
+    down = max(1, min(step, height // 8))
+    across = max(1, round(height * width / most / down))
+    some = laid_on(rgba[down // 2 :: down, across // 2 :: across], table.cloth).reshape(-1, 4)
+    shown = plates[:, down // 2 :: down, across // 2 :: across].reshape(len(plates), -1)
+    inked = some[:, 3] > 0
+    if not inked.any():
+        return printed, 0.0, 0.0
+    wanted = lab_from_xyz(xyz_from_srgb8(some[inked, :3], table.viewing), table.viewing)
+    made = quick_xyz(table.model, shown.T[inked] / 255.0, table.viewing)
+    off = delta_e_2000(wanted, lab_from_xyz(made, table.viewing))
+    return printed, float(off.mean()), float(np.percentile(off, 95))

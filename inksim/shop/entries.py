@@ -1,0 +1,228 @@
+"""Entries of a shop made of a reading, a Lab, an XYZ or a hex code, with where they come from.
+
+What is returned are the fields of an entry as `shop_schema` has them; `shop_edit` writes them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from inksim.colour.srgb import rgb8_from_hex
+from inksim.colour.viewing import Viewing, check_plausible_lab, lab_from_xyz, reflectance_from_lab
+from inksim.common.errors import InputError
+from inksim.optics.kubelka_munk import Array
+from inksim.readings.selection import Picked, listed_colour, pick, specular_excluded
+from inksim.stock.ink import ink_from_look
+
+D50 = Viewing()
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Colour:
+    """A color to enter: exactly one of ``reflectance`` (31,), ``lab`` (D50/2°) and ``hex``.
+
+    ``data`` says how it is known; ``source`` in words where from; ``notes`` what was assumed or
+    done; ``warnings`` what the shop should look at.
+    """
+
+    reflectance: Array | None = None
+    lab: tuple[float, float, float] | None = None
+    hex: str | None = None
+    data: str
+    source: str
+    notes: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+
+    def fields(self) -> dict[str, Any]:
+        """Return the entry's fields that say its color and where it comes from."""
+        look: dict[str, Any] = {}
+        if self.reflectance is not None:
+            look["reflectance"] = [float(v) for v in self.reflectance]
+        if self.lab is not None:
+            look["lab"] = [float(v) for v in self.lab]
+        if self.hex is not None:
+            look["hex"] = self.hex
+        return {"data": self.data, "source": self.source, **look}
+
+    def spectrum(self, *, where: str) -> Array:
+        """Reflectance (31,): as read, or recovered from the color."""
+        if self.reflectance is not None:
+            return self.reflectance
+        from inksim.colour.srgb import lab_from_hex
+
+        lab = self.lab if self.lab is not None else lab_from_hex(str(self.hex), D50)
+        return reflectance_from_lab(lab, D50, where=where)
+
+
+def colour_from_readings(references: Sequence[str], *, date: str, **stated: Any) -> Colour:
+    """Make a color of readings named ``FILE`` or ``FILE#sample``; several become their mean.
+
+    A spectrum is kept as such and is 'measured'. A listed color for D50/2° is kept as Lab, one for
+    another light as the spectrum recovered from it; both are 'recovered'. `date` is when it is
+    entered; `stated`: see `readings.read_readings`.
+
+    Raises
+    ------
+    InputError : see `reading_pick.pick`; a reading that is neither spectrum nor color.
+    """
+    picked = pick(references, **stated)
+    source = provenance(picked, date=date)
+    warnings = (picked.warning,) if picked.warning else ()
+    notes = picked.reading.notes
+    if picked.reading.reflectance is not None:
+        spectrum, more = specular_excluded(picked.reading)
+        return Colour(
+            reflectance=spectrum,
+            data="measured",
+            source=source,
+            notes=(*notes, *more),
+            warnings=warnings,
+        )
+    lab, viewing = listed_colour(picked.reading)
+    made = colour_from_lab(tuple(lab), viewing=viewing, source=source)
+    return Colour(
+        reflectance=made.reflectance,
+        lab=made.lab,
+        data=made.data,
+        source=made.source,
+        notes=(*notes, *made.notes),
+        warnings=warnings,
+    )
+
+
+def provenance(picked: Picked, *, date: str) -> str:
+    """Say where a reading comes from: 'sheet.csv, line 3, brick (45:0, M1); 2026-03-01'."""
+    reading = picked.reading
+    how = ", ".join(filter(None, (reading.geometry or "geometry not stated", reading.m_condition)))
+    several = ""
+    if picked.repeatability is not None:
+        several = f"; mean of {picked.repeats}, {picked.repeatability:.2f} ΔE00 from their mean"
+    return f"{picked.source}, {reading.name} ({how}){several}; {date}"
+
+
+def colour_from_lab(
+    lab: Sequence[float], *, viewing: Viewing, source: str, where: str = "the color"
+) -> Colour:
+    """Make a color of CIELAB (3,) under any viewing.
+
+    Under D50/2°, which a shop's files use, it is kept as Lab; under another, as the spectrum
+    recovered from it.
+
+    Raises
+    ------
+    InputError : out of range, or a color that no surface has.
+    """
+    values = check_plausible_lab(lab, where=where)
+    stated = f"Lab {values[0]:.2f} {values[1]:+.2f} {values[2]:+.2f}, {viewing}"
+    spectrum = reflectance_from_lab(values, viewing, where=where)
+    if viewing == D50:
+        first, second, third = (float(v) for v in values)
+        return Colour(lab=(first, second, third), data="recovered", source=source)
+    return Colour(
+        reflectance=spectrum,
+        data="recovered",
+        source=source,
+        notes=(f"recovered from {stated}: a shop's files give Lab for D50/2°",),
+    )
+
+
+def colour_from_xyz(
+    xyz: Sequence[float], *, viewing: Viewing, source: str, where: str = "the color"
+) -> Colour:
+    """Make a color of XYZ (3,), Y of the perfect diffuser 100.
+
+    Raises
+    ------
+    InputError : Y above 100 or any of them negative (is the scale 0..1?), or no surface's color.
+    """
+    if any(v < 0 for v in xyz) or xyz[1] > 100 or max(xyz) <= 1:
+        stated = ", ".join(f"{v:g}" for v in xyz)
+        raise InputError(
+            f"{where}: XYZ {stated} is out of range; give it on the scale where white has Y = 100."
+        )
+    return colour_from_lab(
+        tuple(lab_from_xyz(xyz, viewing)), viewing=viewing, source=source, where=where
+    )
+
+
+def colour_from_hex(code: str, *, source: str) -> Colour:
+    """Make a color of an sRGB hex code.
+
+    Raises
+    ------
+    InputError : not a hex code.
+    """
+    clean = "#" + bytes(rgb8_from_hex(code).tolist()).hex()
+    return Colour(hex=clean, data="recovered", source=source)
+
+
+def garment_entry(
+    colour: Colour,
+    *,
+    name: str,
+    fibres: Mapping[str, float],
+    undyed: str | None = None,
+    discharged: str | None = None,
+    discharge_grade: int | None = None,
+    weight_g_m2: float | None = None,
+    note: str | None = None,
+) -> dict[str, Any]:
+    """Fields of a garment; undyed and discharged are names of cloths."""
+    return {
+        "name": name,
+        "fibres": dict(fibres),
+        "undyed": undyed,
+        "discharged": discharged,
+        "discharge_grade": discharge_grade,
+        "weight_g_m2": weight_g_m2,
+        "note": note,
+        **colour.fields(),
+    }
+
+
+def ink_entry_from_look(
+    colour: Colour, *, name: str, kind: str, film_um: float | None, **common: Any
+) -> dict[str, Any]:
+    """Fields of an ink known only by how a film of it looks over white: 'recovered' at best.
+
+    A hex code or Lab is kept as such. A spectrum becomes K and S by `ink.ink_from_look`, which
+    assumes S: a drawdown over black and over white says far more (`characterise`).
+    """
+    head = {"name": name, "kind": kind, **common}
+    fields = colour.fields()
+    if colour.reflectance is None:
+        return {**head, "film_um": film_um, **fields}
+    thick = film_um if film_um is not None else 6.0
+    K, S = ink_from_look(colour.reflectance, film_um=thick)
+    return {
+        **head,
+        "data": "recovered",
+        "source": f"{colour.source}; seen as {thick:g} µm over white, S assumed",
+        "K": [float(v) for v in K],
+        "S": [float(v) for v in S],
+    }
+
+
+def parse_fibres(words: Sequence[str]) -> dict[str, float]:
+    """Read 'cotton=0.5,polyester=0.5', 'cotton=50 %' or 'cotton' (all of it).
+
+    Raises
+    ------
+    InputError : a share that is no number. What the shares must be, `Garment` says.
+    """
+    shares: dict[str, float] = {}
+    for word in (piece for each in words for piece in each.split(",") if piece.strip()):
+        fibre, _, share = (part.strip() for part in word.partition("="))
+        number = share.removesuffix("%").strip()
+        try:
+            value = float(number) if share else 1.0
+        except ValueError:
+            raise InputError(
+                f"'{word.strip()}' is no fiber share; write cotton=0.5,polyester=0.5."
+            ) from None
+        if share.endswith("%") or value > 1.0:
+            value /= 100.0
+        shares[fibre.lower()] = value
+    return shares

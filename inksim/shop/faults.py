@@ -1,0 +1,165 @@
+"""Text files of a shop or a job, read and checked, with every fault of them in words.
+
+Faults are told all at once, each as 'file, entry, field: fault', so that they are mended in one go.
+What the files may hold is `shop_schema`'s and `job_schema`'s.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from inksim.colour.grid import WAVELENGTHS_NM
+from inksim.common.errors import InputError, ShopFaults
+
+M = TypeVar("M", bound=BaseModel)
+T = TypeVar("T")
+
+
+class Faults(list[str]):
+    """Faults of a whole shop, gathered so that a person mends them in one go.
+
+    broken: names of entries left out for their faults; what refers to one is not a second fault.
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.broken: set[str] = set()
+
+    def attempt(self, where: str, make: Callable[[], T]) -> T | None:
+        """Run a constructor; its refusal becomes a fault."""
+        try:
+            return make()
+        except InputError as error:
+            self.append(f"{where}: {error}")
+            return None
+
+
+def _entry_label(document: Mapping[str, Any], location: tuple[Any, ...]) -> str:
+    """Word a pydantic location: ('ink', 3, 'K', 12) → "ink 'ember', K at 520 nm"."""
+    words: list[str] = []
+    here: Any = document
+    for step in location:
+        if isinstance(step, int) and isinstance(here, list):
+            inside = here[step] if step < len(here) else None
+            if isinstance(inside, dict):
+                words[-1] += f" '{inside['name']}'" if "name" in inside else f" no. {step + 1}"
+            elif len(here) == len(WAVELENGTHS_NM):
+                words[-1] += f" at {WAVELENGTHS_NM[step]:.0f} nm"
+            else:
+                words[-1] += f" value {step + 1}"
+            here = inside
+        else:
+            words.append(str(step))
+            here = here.get(step) if isinstance(here, dict) else None
+    return ", ".join(words) or "file"
+
+
+def _word(fault: Mapping[str, Any]) -> str:
+    """Say a pydantic fault in words, with the value where it is short."""
+    message = str(fault["msg"]).removeprefix("Value error, ")
+    if fault["type"] == "extra_forbidden":
+        return "this field is not known; check its spelling"
+    if fault["type"] == "missing":
+        return "this field is missing"
+    value = repr(fault.get("input"))
+    shown = f" (it is {value})" if len(value) <= 40 and fault["type"] != "value_error" else ""
+    first = message[0] if message[1:2] == " " else message[0].lower()  # "K and S", not "k and S"
+    return first + message[1:] + shown
+
+
+def _parse(path: Path) -> dict[str, Any]:
+    """Read one TOML file.
+
+    Raises
+    ------
+    InputError : missing, unreadable, not UTF-8 or not TOML.
+    """
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except FileNotFoundError:
+        raise InputError(f"the file is missing from {path.parent}") from None
+    except UnicodeDecodeError as error:
+        raise InputError(f"not UTF-8 text (byte {error.start}); save it as UTF-8") from None
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(f"not TOML: {error}") from None
+    except (ValueError, RecursionError):
+        raise InputError("not TOML that a shop can mean: too deep, or a number too long") from None
+    except OSError as error:
+        raise InputError(f"cannot be read: {error.strerror}") from None
+
+
+def read_file(folder: Path, file: str, model: type[M], faults: Faults, *, needed: bool) -> M | None:
+    """Read and check one file; its faults are added to the others, its sound entries kept."""
+    if not needed and not (folder / file).exists():
+        return model()
+    document = faults.attempt(file, lambda: _parse(folder / file))
+    if document is None:
+        return None
+    try:
+        return model.model_validate(document)
+    except ValidationError as error:
+        faults += faults_in_words(document, error, file=file)
+        return _sound_entries(document, model, error, faults)
+
+
+def faults_in_words(document: Mapping[str, Any], error: ValidationError, *, file: str) -> list[str]:
+    """Say every fault that pydantic found as 'file, entry, field: fault'."""
+    said = []
+    for fault, more in _by_field(error):
+        others = f", and so for {more} more values" if more else ""
+        said.append(f"{file}, {_entry_label(document, fault['loc'])}: {_word(fault)}{others}")
+    return said
+
+
+def _by_field(error: ValidationError) -> list[tuple[Mapping[str, Any], int]]:
+    """Each fault once for a whole spectrum, with how many more of its values have it."""
+    groups: dict[tuple[Any, ...], list[Mapping[str, Any]]] = {}
+    for fault in error.errors():
+        loc = fault["loc"]
+        field = loc[:-1] if len(loc) > 3 and isinstance(loc[-1], int) else loc
+        groups.setdefault((*field, fault["type"]), []).append(fault)
+    return [(faults[0], len(faults) - 1) for faults in groups.values()]
+
+
+def read_checked(path: Path, model: type[M], *, what: str) -> M:
+    """Read and check one TOML file that stands by itself, such as a job.
+
+    Raises
+    ------
+    ShopFaults : unreadable, or every fault of it at once.
+    """
+    if not path.is_file():
+        raise InputError(f"{what} cannot be read: there is no file '{path}'.")
+    try:
+        document = _parse(path)
+    except InputError as error:
+        raise InputError(f"{what} '{path}' is {error}.") from None
+    try:
+        return model.model_validate(document)
+    except ValidationError as error:
+        faults = faults_in_words(document, error, file=path.name)
+        raise ShopFaults(faults, what=what) from None
+
+
+def _sound_entries(
+    document: Mapping[str, Any], model: type[M], error: ValidationError, faults: Faults
+) -> M | None:
+    """Read a file of entries again without the faulty ones, so that the rest is checked too."""
+    if any(field.default != [] for field in model.model_fields.values()):
+        return None  # one table, not a list of entries
+    faulty = {fault["loc"][:2] for fault in error.errors()}
+    kept: dict[str, list[Any]] = {}
+    for kind in model.model_fields:
+        entries = document.get(kind, [])
+        if not isinstance(entries, list):
+            return None
+        kept[kind] = [e for at, e in enumerate(entries) if (kind, at) not in faulty]
+        faults.broken.update(
+            str(e.get("name")) for e in entries if isinstance(e, dict) and e not in kept[kind]
+        )
+    return model.model_validate(kept)

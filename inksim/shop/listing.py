@@ -1,0 +1,95 @@
+"""What a shop has on its shelves, listed with the color of each entry."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from inksim.colour.srgb import hex_code
+from inksim.colour.viewing import Viewing, xyz
+from inksim.colour.viewing import lab as lab_of
+from inksim.optics.kubelka_munk import Array
+from inksim.printing.build import Build, Layer, tabulate
+from inksim.printing.prediction import CARD_WHITE, on_card
+from inksim.shop.ink_opacity import ANY_CLOTH
+from inksim.shop.shop import Shop
+from inksim.stock.ink import Ink
+
+VIEWING = Viewing()
+
+
+def _round(lab: Array) -> list[float]:
+    return [round(float(v), 2) for v in lab]
+
+
+def ink_look(shop: Shop, ink: Ink) -> Array:
+    """External reflectance (31,) of an ink's usual film over a white card (Y 80)."""
+    count = (
+        shop.habits.white_base_threads_per_inch
+        if ink.is_base
+        else shop.habits.over_base_threads_per_inch
+    )
+    layer = Layer(ink=ink, screen=shop.screen_near(count, ink=ink))
+    # The card replaces the cloth; a discharge base counts as a film.
+    table = tabulate([Build(garment=ANY_CLOTH, layers=(layer,))])
+    look: Array = on_card(table, shop.press.values, card=CARD_WHITE)[0]
+    return look
+
+
+def catalogue(shop: Shop) -> dict[str, Any]:
+    """List a shop: inks (look of the usual film on a white card), garments, screens, targets."""
+    inks = []
+    for ink in shop.inks.values():
+        look = ink_look(shop, ink)
+        code, _ = hex_code(xyz(look, VIEWING), VIEWING)
+        inks.append(
+            {
+                "name": ink.name,
+                "kind": ink.kind,
+                "lab": _round(lab_of(look, VIEWING)),
+                "hex": code,
+                "data": ink.data,
+                "solids_by_volume": ink.solids_by_volume,
+                "finest_threads_per_inch": ink.finest_threads_per_inch,
+            }
+        )
+    garments = []
+    for garment in shop.garments.values():
+        code, _ = hex_code(xyz(garment.reflectance, VIEWING), VIEWING)
+        garments.append(
+            {
+                "name": garment.name,
+                "lab": _round(lab_of(garment.reflectance, VIEWING)),
+                "hex": code,
+                "cotton": garment.cotton,
+                "fibers": dict(garment.fibres),
+                "discharge_grade": garment.discharge_grade,
+                "data": garment.data,
+                "note": garment.note,
+            }
+        )
+    screens = [
+        {
+            "name": screen.name,
+            "threads_per_inch": round(screen.threads_per_inch, 1),
+            "threads_per_cm": round(screen.threads_per_cm, 1),
+            "thread_um": screen.thread_um,
+            "opening_um": round(screen.mesh_opening_um, 1),
+            "open_area": round(screen.open_area, 3),
+            "ink_volume_cm3_m2": round(screen.volume_cm3_m2, 1),
+        }
+        for screen in shop.screens.values()
+    ]
+    targets = [
+        {"name": t.name, "lab": _round(t.lab_d50), "hex": t.hex()[0], "data": t.data}
+        for t in shop.targets.values()
+    ]
+    return {
+        "name": shop.name,
+        "invented": shop.invented,
+        "scenario": shop.scenario.strip(),
+        "inks": inks,
+        "garments": garments,
+        "screens": screens,
+        "targets": targets,
+        "press": {"name": shop.press.name, "calibrated": shop.press.calibrated},
+    }

@@ -1,0 +1,343 @@
+"""The text files of a shop, as a person writes them: what each field may hold."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, field_validator, model_validator
+
+from inksim.colour.grid import BANDS
+from inksim.stock.press import MODEL_LAB_SD
+
+Data = Literal["measured", "recovered", "invented"]
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+# Beyond these a number is in another unit or slipped a digit; wider than anything that is sold.
+Solids = Annotated[float, Field(ge=0.01, le=1)]
+Density = Annotated[float, Field(ge=0.3, le=10)]
+FilmUm = Annotated[float, Field(ge=0.05, le=5000)]
+Mesh = Annotated[float, Field(ge=5, le=2000)]
+ThreadUm = Annotated[float, Field(ge=5, le=2000)]
+FabricWeight = Annotated[float, Field(ge=10, le=3000)]
+Money = Annotated[float, Field(ge=0, le=1e6)]
+Minutes = Annotated[float, Field(ge=0, le=1440)]
+Seconds = Annotated[float, Field(ge=0, le=3600)]
+FAINTEST = 1e-9
+"""Per µm: an ink whose K and S stay below it in all bands is not there."""
+Coefficients = Annotated[
+    list[Annotated[float, Field(ge=0, le=1e5, allow_inf_nan=False)]],
+    Field(min_length=BANDS, max_length=BANDS),
+]
+Reflectances = Annotated[
+    list[Annotated[float, Field(ge=1e-4, le=1, allow_inf_nan=False)]],
+    Field(min_length=BANDS, max_length=BANDS),
+]
+Lab = Annotated[
+    tuple[
+        Annotated[float, Field(ge=0, le=100)],
+        Annotated[float, Field(ge=-150, le=150)],
+        Annotated[float, Field(ge=-150, le=150)],
+    ],
+    Field(strict=False),  # a TOML array is a list
+]
+Hex = Annotated[str, Field(pattern=r"^#?([0-9a-fA-F]{3}|[0-9a-fA-F]{6})$")]
+
+
+def _plain_name(name: str) -> str:
+    if name != name.strip() or not name.isprintable():
+        raise ValueError("a name has no line breaks or control characters, nor spaces at its ends")
+    return name
+
+
+Name = Annotated[str, Field(min_length=1, max_length=60), AfterValidator(_plain_name)]
+
+
+class Entry(BaseModel):
+    """A table of a shop file: a field that is not known is a fault, never ignored.
+
+    Neither is a value of another type taken for what it might mean: true is not 1, "0.3" not 0.3.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+
+
+class ColourEntry(Entry):
+    """Something with a color, known as a spectrum, as Lab (D50/2°) or as hex: exactly one."""
+
+    name: Name
+    reflectance: Reflectances | None = None
+    lab: Lab | None = None
+    hex: Hex | None = None
+    data: Data | None = None
+    source: str = ""
+    note: str = ""
+
+    @model_validator(mode="after")
+    def _one_colour(self) -> ColourEntry:
+        given = [f for f in ("reflectance", "lab", "hex") if getattr(self, f) is not None]
+        if len(given) != 1:
+            found = " and ".join(given) if given else "none"
+            raise ValueError(f"give exactly one of reflectance, lab or hex; it has {found}")
+        return self
+
+
+class TargetEntry(ColourEntry):
+    """A color a client asks for."""
+
+
+class ClothEntry(ColourEntry):
+    """An undyed or discharged cloth that garments refer to by name."""
+
+
+class GarmentEntry(ColourEntry):
+    """A garment of the stock."""
+
+    fibres: dict[str, Share]
+    undyed: Name | None = None
+    discharge_grade: Annotated[int, Field(ge=1, le=5)] | None = None
+    discharged: Name | None = None
+    weight_g_m2: FabricWeight = 180.0
+
+
+class InkEntry(Entry):
+    """An ink: K and S per µm, or the look of a film of it over white (hex or lab)."""
+
+    name: Name
+    kind: Literal["colour", "white-base", "discharge-base", "clear-base"]
+    K: Coefficients | None = None
+    S: Coefficients | None = None
+    lab: Lab | None = None
+    hex: Hex | None = None
+    film_um: FilmUm = 6.0
+    solids_by_volume: Solids
+    density_g_cm3: Density = 1.05
+    finest_threads_per_inch: Mesh = 330.0
+    coarsest_threads_per_inch: Mesh = 80.0
+    max_passes: Annotated[int, Field(ge=1, le=4)] = 2
+    directness: float = 0.0
+    price_per_kg: Money | None = None
+    data: Data | None = None
+    source: str = ""
+    note: str = ""
+
+    @model_validator(mode="after")
+    def _one_description(self) -> InkEntry:
+        spectra = self.K is not None and self.S is not None
+        looks = (self.lab is not None) + (self.hex is not None)
+        if (self.K is None) != (self.S is None):
+            raise ValueError("K and S belong together; give both")
+        if spectra + looks != 1:
+            raise ValueError("give K and S, or one of lab or hex")
+        if self.K is not None and self.S is not None and max(*self.K, *self.S) < FAINTEST:
+            raise ValueError("K and S are 0 in all bands, so that it would print nothing")
+        return self
+
+    @model_validator(mode="after")
+    def _meshes(self) -> InkEntry:
+        if self.coarsest_threads_per_inch > self.finest_threads_per_inch:
+            raise ValueError(
+                f"coarsest_threads_per_inch is {self.coarsest_threads_per_inch:g}, above the "
+                f"finest, {self.finest_threads_per_inch:g}"
+            )
+        return self
+
+
+class ScreenEntry(Entry):
+    """A screen; thread count in either unit."""
+
+    name: Name
+    threads_per_inch: Mesh | None = None
+    threads_per_cm: Positive | None = None
+    thread_um: ThreadUm
+    opening_um: Positive | None = None
+    fabric_um: Positive | None = None
+    ink_volume_cm3_m2: Positive | None = None
+    source: str = ""
+    note: str = ""
+
+    @model_validator(mode="after")
+    def _one_count(self) -> ScreenEntry:
+        if (self.threads_per_inch is None) == (self.threads_per_cm is None):
+            raise ValueError("give threads_per_inch or threads_per_cm, one of them")
+        return self
+
+
+class ParameterEntry(Entry):
+    """A press parameter and its standard deviation."""
+
+    value: float
+    sd: NotNegative
+
+
+class HabitsEntry(Entry):
+    """What this shop usually does; each is common practice, no source."""
+
+    straight_threads_per_inch: Positive = 160
+    straight_passes: Annotated[int, Field(ge=1, le=4)] = 2
+    over_base_threads_per_inch: Positive = 230
+    over_base_passes: Annotated[int, Field(ge=1, le=4)] = 1
+    white_base_threads_per_inch: Positive = 110
+    white_base_passes: Annotated[int, Field(ge=1, le=4)] = 1
+    white_base_flash: bool = True
+    discharge_base_threads_per_inch: Positive = 125
+    discharge_base_passes: Annotated[int, Field(ge=1, le=4)] = 1
+    discharge_base_flash: bool = False
+    tolerance_de00: Positive = 3.0
+    source: str = ""
+
+
+RuleName = Literal[
+    "screen suits ink",
+    "passes suit ink",
+    "mesh on bare cloth",
+    "passes of the color",
+    "mesh of the base",
+    "passes of the base",
+    "white base is flashed",
+    "discharge is printed wet on wet",
+    "threads per halftone line",
+    "discharge needs cellulose",
+    "dye discharges",
+    "there is dye to take out",
+]
+
+
+class RulesEntry(Entry):
+    """rules.toml: the numbers in the trade's rules, and which rules this shop does not keep.
+
+    What each rule asks, and why, stands in `inksim.trade_rules`.
+    """
+
+    not_kept: list[RuleName] = []
+    coarsest_on_cloth_threads_per_inch: Positive = 155
+    finest_on_cloth_threads_per_inch: Positive = 332
+    most_passes_on_cloth: Annotated[int, Field(ge=1, le=4)] = 2
+    most_passes_over_base: Annotated[int, Field(ge=1, le=4)] = 1
+    coarsest_base_threads_per_inch: Positive = 105
+    finest_base_threads_per_inch: Positive = 165
+    most_passes_white_base: Annotated[int, Field(ge=1, le=4)] = 2
+    most_passes_discharge_base: Annotated[int, Field(ge=1, le=4)] = 1
+    least_cellulose_share: Share = 0.5
+    least_discharge_grade: Annotated[int, Field(ge=1, le=5)] = 3
+    least_dye_de00: NotNegative = 3.0
+    least_threads_per_line: NotNegative = 3.5
+    comfortable_threads_per_line: NotNegative = 4.5
+    most_lines_per_inch: Positive = 55
+    source: str = ""
+
+    @model_validator(mode="after")
+    def _ranges(self) -> RulesEntry:
+        for where in ("on_cloth", "base"):
+            low = getattr(self, f"coarsest_{where}_threads_per_inch")
+            high = getattr(self, f"finest_{where}_threads_per_inch")
+            if low > high:
+                raise ValueError(
+                    f"coarsest_{where}_threads_per_inch is {low:g}, above the finest, {high:g}"
+                )
+        return self
+
+
+class CostsEntry(Entry):
+    """costs.toml: what things cost here. What is missing is left out of the sum, and said.
+
+    Money is in `currency`. Ink prices stand with the inks. waste_share: prints spoiled and ink
+    wiped off, as a share of what is needed. dryer_efficiency: share of the dryer's energy that
+    heats shirts and drives off water.
+    """
+
+    currency: Annotated[str, Field(min_length=1, max_length=8)] = "USD"
+    screen_making: Money | None = None
+    setup_minutes_per_screen: Minutes | None = None
+    labor_per_hour: Money | None = None
+    seconds_per_garment: Seconds | None = None
+    seconds_per_pass: Seconds | None = None
+    seconds_per_flash: Seconds | None = None
+    energy_per_kwh: Money | None = None
+    dryer_efficiency: Annotated[float, Field(ge=0.01, le=1)] = 0.3
+    waste_share: Annotated[float, Field(ge=0, le=0.9)] = 0.05
+    ink_left_g_per_screen: Annotated[float, Field(ge=0, le=10_000)] = 80.0
+    source: str = ""
+
+
+PRESS_FORMAT = 1
+"""Of press.toml: raised when an older inksim could not read the file rightly."""
+
+
+class StrengthEntry(Entry):
+    """What calibration found of an ink: factors on its K and S, with the sd of their logarithms."""
+
+    name: Name
+    mark: str = ""
+    K: ParameterEntry
+    S: ParameterEntry
+
+
+class CalibrationEntry(Entry):
+    """What `inksim calibrate` writes beside the parameters; not for editing by hand."""
+
+    version: Annotated[int, Field(ge=1)] = 1
+    date: str = ""
+    readings: Annotated[int, Field(ge=0)] = 0
+    model_sd: NotNegative = MODEL_LAB_SD
+    ink_sd_factor: NotNegative = 1.0
+    correlation: Annotated[
+        tuple[Annotated[tuple[float, ...], Field(strict=False)], ...] | None, Field(strict=False)
+    ] = None
+    ink: list[StrengthEntry] = []
+    prior: dict[str, ParameterEntry] = {}
+
+
+class PressEntry(Entry):
+    """press.toml."""
+
+    format: int = PRESS_FORMAT
+    name: Name
+    calibrated: bool = False
+    source: str = ""
+    parameters: dict[str, ParameterEntry] = {}
+    calibration: CalibrationEntry | None = None
+    habits: HabitsEntry = HabitsEntry()
+
+    @field_validator("format")
+    @classmethod
+    def _known_format(cls, value: int) -> int:
+        if value != PRESS_FORMAT:
+            raise ValueError(
+                f"the file is of format {value}, and this inksim reads format {PRESS_FORMAT}; use "
+                "the inksim that wrote it, or 'inksim press --back' for the version before it"
+            )
+        return value
+
+
+class AboutEntry(Entry):
+    """shop.toml."""
+
+    name: Name
+    scenario: str = ""
+    invented: bool = False
+
+
+class InkFile(Entry):
+    """inks.toml."""
+
+    ink: list[InkEntry] = []
+
+
+class GarmentFile(Entry):
+    """garments.toml."""
+
+    cloth: list[ClothEntry] = []
+    garment: list[GarmentEntry] = []
+
+
+class ScreenFile(Entry):
+    """screens.toml."""
+
+    screen: list[ScreenEntry] = []
+
+
+class TargetFile(Entry):
+    """targets.toml and palette.toml."""
+
+    target: list[TargetEntry] = []

@@ -1,0 +1,131 @@
+"""A shop: a folder of text files on one side, checked inks, garments and screens on the other."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from types import MappingProxyType
+from typing import TypeVar
+
+from inksim.colour.viewing import Viewing
+from inksim.common.errors import InputError, unknown
+from inksim.shop.schema import (
+    CostsEntry,
+    HabitsEntry,
+    RulesEntry,
+)
+from inksim.stock.garment import Garment
+from inksim.stock.ink import Ink, prints_through
+from inksim.stock.press import Press
+from inksim.stock.screen import Screen
+from inksim.stock.target import (
+    Target,
+    parse_target,
+)
+
+D50 = Viewing(light="D50", observer=2)
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Shop:
+    """What a shop owns, by name, in the order of its files.
+
+    The inks are as the press prints them: where readings of prints told that an ink is stronger or
+    weaker than its entry, its K and S are the entry's times `Press.strengths`.
+    """
+
+    folder: Path
+    name: str
+    scenario: str
+    invented: bool
+    inks: Mapping[str, Ink]
+    garments: Mapping[str, Garment]
+    screens: Mapping[str, Screen]
+    press: Press
+    habits: HabitsEntry
+    targets: Mapping[str, Target]
+    palette: Mapping[str, Target] = field(default_factory=dict)
+    rules: RulesEntry = RulesEntry()
+    costs: CostsEntry = CostsEntry()
+
+    @property
+    def before(self) -> Shop:
+        """The shop before its press was calibrated: inks as filed, the press's first parameters."""
+        strengths = {s.ink: s for s in self.press.strengths}
+        filed = {
+            name: ink.times(K=1.0 / strengths[name].K.value, S=1.0 / strengths[name].S.value)
+            if name in strengths
+            else ink
+            for name, ink in self.inks.items()
+        }
+        return replace(self, inks=MappingProxyType(filed), press=self.press.before)
+
+    def ink(self, name: str) -> Ink:
+        """Find an ink by name, or say which one is near."""
+        return _find(self.inks, name, what="ink")
+
+    def garment(self, name: str) -> Garment:
+        """Find a garment by name, or say which one is near."""
+        return _find(self.garments, name, what="garment")
+
+    def screen(self, name: str) -> Screen:
+        """Find a screen by its name or by its thread count per inch."""
+        if name in self.screens:
+            return self.screens[name]
+        try:
+            count = float(name)
+        except ValueError:
+            return _find(self.screens, name, what="screen")
+        for screen in self.screens.values():
+            if abs(screen.threads_per_inch - count) < 0.75:
+                return screen
+        return _find(self.screens, name, what="screen")
+
+    def screen_near(self, threads_per_inch: float, *, ink: Ink | None = None) -> Screen:
+        """Return the screen nearest a thread count, among those the ink prints through.
+
+        Raises
+        ------
+        InputError : the shop has no screen, or none this ink prints through.
+        """
+        usable = [s for s in self.screens.values() if ink is None or prints_through(ink, s)]
+        if not usable:
+            limits = (
+                f"ink '{ink.name}' prints through {ink.coarsest_threads_per_inch:.0f} to "
+                f"{ink.finest_threads_per_inch:.0f} threads/inch, and no screen of this shop is in "
+                "that range"
+                if ink
+                else "this shop has no screens"
+            )
+            raise InputError(f"{limits}; add one to screens.toml.")
+        return min(usable, key=lambda s: abs(s.threads_per_inch - threads_per_inch))
+
+    def base_ink(self, kind: str) -> Ink:
+        """Return the shop's first ink of a kind, such as 'white-base'."""
+        for ink in self.inks.values():
+            if ink.kind == kind:
+                return ink
+        raise InputError(f"this shop has no ink of kind '{kind}'; add one to inks.toml.")
+
+    def target(self, text: str) -> Target:
+        """Read a target: a name from targets.toml or palette.toml, a hex code, or L,a,b."""
+        for named in (self.targets, self.palette):
+            for name, target in named.items():
+                if name.lower() == text.strip().lower():
+                    return target
+        parsed = parse_target(text)
+        if parsed is not None:
+            return parsed
+        raise InputError(
+            str(unknown(text, [*self.targets, *self.palette], what="target color"))
+            + " A target may also be a hex code (#rrggbb) or Lab under D50 (62,48,50)."
+        )
+
+
+def _find(entries: Mapping[str, T], name: str, *, what: str) -> T:
+    for known, entry in entries.items():
+        if known.lower() == name.strip().lower():
+            return entry
+    raise unknown(name, entries, what=what)

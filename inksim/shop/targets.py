@@ -1,0 +1,22 @@
+"""TODO first line."""
+
+from __future__ import annotations
+
+from inksim.readings.selection import READING_FILES, pick, split_reference, target_from_reading
+from inksim.shop.shop import Shop
+from inksim.stock.target import Target
+
+
+def target_of(shop: Shop, text: str) -> Target:
+    """Read a target: what `Shop.target` knows, or a reading as ``FILE`` or ``FILE#sample``.
+
+    Raises
+    ------
+    InputError : it is neither; see `Shop.target` and `pick_readings`.
+    """
+    file, _ = split_reference(text)
+    named = {name.lower() for names in (shop.targets, shop.palette) for name in names}
+    a_file = file.is_file() or file.suffix.lower() in READING_FILES
+    if text.strip().lower() in named or not a_file:
+        return shop.target(text)
+    return target_from_reading(pick([text]))

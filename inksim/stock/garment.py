@@ -1,0 +1,95 @@
+"""A garment as a shop owns it: the cloth's reading, its fibers, and how its dye discharges."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from inksim.common.errors import InputError
+from inksim.optics.kubelka_munk import SURFACE, Array
+from inksim.stock.provenance import Provenance, frozen_spectrum
+
+CELLULOSIC = ("cotton", "viscose", "linen", "lyocell", "modal", "hemp")
+FIBRES = (*CELLULOSIC, "polyester", "elastane", "nylon", "acrylic", "wool", "silk")
+BRIGHTEST = 1.0 - SURFACE.k1
+"""The most a sample without fluorescence reads, 45:0 or specular excluded."""
+
+DISCHARGE_SHARE: Mapping[int, float] = MappingProxyType(
+    {1: 0.10, 2: 0.60, 3: 0.94, 4: 0.985, 5: 0.997}
+)
+"""Share of the dye's K/S that a full discharge removes, by grade [assumption].
+
+A black at K/S 12 is left at 0.04, an off-white of L* near 77, only when 99.7 % is gone: grades run
+close to 1 at the good end because the eye sees the remainder, not the loss.
+"""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Garment:
+    """One garment of the stock.
+
+    Parameters
+    ----------
+    reflectance : (31,) external reflectance factor of the dyed cloth.
+    fibres : share of each fiber, by mass, summing to 1.
+    undyed : (31,) the same cloth before dyeing; needed to predict a discharge base.
+    discharge_grade : 1 (dye does not discharge) … 5 (discharges fully); None: not known.
+    discharged : (31,) reading of the cloth itself after a full discharge; beats the grade.
+    """
+
+    name: str
+    reflectance: Array
+    fibres: Mapping[str, float]
+    undyed: Array | None = None
+    discharge_grade: int | None = None
+    discharged: Array | None = None
+    weight_g_m2: float = 180.0
+    data: Provenance = "invented"
+    source: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse what no cloth can be."""
+        for field in ("reflectance", "undyed", "discharged"):
+            values = getattr(self, field)
+            if values is not None:
+                what = f"garment '{self.name}': {field}"
+                spectrum = frozen_spectrum(values, what=what, most=BRIGHTEST)
+                if spectrum.min() <= 0:
+                    raise InputError(f"{what} holds a zero; cloth reflects something everywhere.")
+                object.__setattr__(self, field, spectrum)
+        strange = [fibre for fibre in self.fibres if fibre not in FIBRES]
+        if strange:
+            raise InputError(
+                f"garment '{self.name}': fibers has '{strange[0]}'; known: {', '.join(FIBRES)}."
+            )
+        total = sum(self.fibres.values())
+        if abs(total - 1.0) > 1e-6 or any(share < 0 for share in self.fibres.values()):
+            raise InputError(
+                f"garment '{self.name}': the fiber shares must be 0 or more and sum to 1, "
+                f"but sum to {total:g}."
+            )
+        if self.discharge_grade is not None and self.discharge_grade not in DISCHARGE_SHARE:
+            raise InputError(
+                f"garment '{self.name}': discharge_grade is {self.discharge_grade}; it runs from "
+                "1 (does not discharge) to 5 (discharges fully)."
+            )
+        object.__setattr__(self, "fibres", MappingProxyType(dict(self.fibres)))
+
+    @property
+    def cotton(self) -> float:
+        """Share of cotton, 0..1."""
+        return float(self.fibres.get("cotton", 0.0))
+
+    @property
+    def cellulose(self) -> float:
+        """Share of fibers whose dyes a discharge agent reaches, 0..1."""
+        return float(sum(share for fibre, share in self.fibres.items() if fibre in CELLULOSIC))
+
+    @property
+    def discharge_is_known(self) -> bool:
+        """Whether a discharge base can be predicted at all on this cloth."""
+        return self.discharged is not None or (
+            self.undyed is not None and self.discharge_grade is not None
+        )

@@ -1,0 +1,194 @@
+"""An ink as a shop owns it: K and S per µm of dry film, and what the press must know of it."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Literal, get_args
+
+import numpy as np
+
+from inksim.common.errors import InputError
+from inksim.optics.directness import DIRECTNESS_RANGE, effective, mixing
+from inksim.optics.kubelka_munk import Array, film_over, internal_from_external, mix
+from inksim.stock.provenance import Provenance, frozen_spectrum, least_sure
+from inksim.stock.screen import Screen
+
+InkKind = Literal["colour", "white-base", "discharge-base", "clear-base"]
+INK_KINDS: tuple[str, ...] = get_args(InkKind)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Ink:
+    """One ink.
+
+    Parameters
+    ----------
+    K, S : (31,) absorption and scattering per µm of dry film, ≥ 0.
+    solids_by_volume : dry volume left of one volume of wet ink, 0 < … ≤ 1.
+    density_g_cm3 : of the wet ink.
+    finest_threads_per_inch, coarsest_threads_per_inch : the meshes it prints through.
+    max_passes : most print strokes of one screen.
+    directness : η of the light in the films that K and S were fitted to (`drawdown_model`): what
+        `mix_inks` takes out of them before it mixes. 0: they mix as they stand.
+    data : where K and S come from.
+    """
+
+    name: str
+    kind: InkKind
+    K: Array
+    S: Array
+    solids_by_volume: float
+    density_g_cm3: float = 1.05
+    finest_threads_per_inch: float = 330.0
+    coarsest_threads_per_inch: float = 80.0
+    max_passes: int = 2
+    directness: float = 0.0
+    price_per_kg: float | None = None
+    data: Provenance = "invented"
+    source: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse what no ink can be."""
+        for field in ("K", "S"):
+            spectrum = frozen_spectrum(getattr(self, field), what=f"ink '{self.name}': {field}")
+            object.__setattr__(self, field, spectrum)
+        if not 0 < self.solids_by_volume <= 1:
+            raise InputError(
+                f"ink '{self.name}': solids_by_volume is {self.solids_by_volume:g}; "
+                "it is the dry share of the wet volume, above 0 and at most 1."
+            )
+
+        least, most = DIRECTNESS_RANGE
+        if not least <= self.directness <= most:
+            raise InputError(
+                f"ink '{self.name}': directness is {self.directness:g}; it is {least:g} to "
+                f"{most:g}, about 0.8 for films lit from one direction, 0 if it is not known."
+            )
+
+    @property
+    def is_base(self) -> bool:
+        """Whether it goes under a color rather than being one."""
+        return self.kind in ("white-base", "discharge-base")
+
+    @cached_property
+    def mixing_ks(self) -> tuple[Array, Array]:
+        """What mixes by volume: K and S (31,) with the directness of the light taken out."""
+        if not self.directness:
+            return self.K, self.S
+        k, s = mixing(self.K, self.S, self.directness)
+        k.setflags(write=False)
+        s.setflags(write=False)
+        return k, s
+
+    @property
+    def mark(self) -> str:
+        """Fingerprint of K and S, to five figures: eight hexadecimal digits."""
+        words = " ".join(f"{value:.5g}" for value in np.concatenate([self.K, self.S]))
+        return hashlib.sha256(words.encode()).hexdigest()[:8]
+
+    def times(self, *, K: float, S: float) -> Ink:
+        """Return the ink with its K and S times a factor each: weaker or stronger than it was."""
+        return replace(self, K=self.K * K, S=self.S * S)
+
+
+def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
+    """Mix inks by wet volume; the dry volume fractions follow from their solids.
+
+    K and S mix linearly once the directness of the light is taken out of them, and the mixture's
+    own is put in: a strong clear color that was fitted by itself absorbs up to 1.54 times as much
+    in much white (η = 0.8). η belongs to the light rather than to an ink; where inks state
+    different ones, as from different studios or of none, the mixture has their mean, weighed by
+    what each absorbs, for on light that is absorbed the law acts [assumption].
+
+    Parameters
+    ----------
+    parts : (ink, wet volume share) pairs; the shares are normalised to their sum.
+
+    Returns
+    -------
+    An ink of kind 'colour' with the tightest limits and the least certain provenance of its parts.
+
+    Raises
+    ------
+    InputError : no part, or a share that is not above 0.
+    """
+    if not parts or any(share <= 0 for _, share in parts):
+        raise InputError(f"the mixture '{name}' needs at least one ink, each with a share above 0.")
+    inks = [ink for ink, _ in parts]
+    wet = np.array([share for _, share in parts], dtype=np.float64)
+    wet /= wet.sum()
+    solids = np.array([ink.solids_by_volume for ink in inks])
+    dry = wet * solids
+    K, S, directness = _mixed(inks, dry / dry.sum())
+    prices = [ink.price_per_kg for ink in inks]
+    known = [p for p in prices if p is not None]
+    mass = wet * np.array([ink.density_g_cm3 for ink in inks])
+    return Ink(
+        name=name,
+        kind="colour",
+        K=K,
+        S=S,
+        solids_by_volume=float(dry.sum()),
+        density_g_cm3=float(mass.sum()),
+        finest_threads_per_inch=min(i.finest_threads_per_inch for i in inks),
+        coarsest_threads_per_inch=max(i.coarsest_threads_per_inch for i in inks),
+        max_passes=min(i.max_passes for i in inks),
+        directness=directness,
+        price_per_kg=float(mass @ np.array(known) / mass.sum())
+        if len(known) == len(prices)
+        else None,
+        data=least_sure(*(i.data for i in inks)),
+        source="mixed from " + ", ".join(i.name for i in inks),
+    )
+
+
+def _mixed(inks: Sequence[Ink], fractions: Array) -> tuple[Array, Array, float]:
+    """K, S and directness of inks by dry volume fractions (n,)."""
+    bare = np.stack([ink.mixing_ks for ink in inks])
+    k, s = mix(fractions, bare[:, 0], bare[:, 1])
+    absorbed = fractions * bare[:, 0].sum(axis=-1)
+    total = float(absorbed.sum())
+    eta = float(absorbed @ [ink.directness for ink in inks]) / total if total > 0 else 0.0
+    return *effective(k, s, eta), eta
+
+
+LOOK_SCATTER_PER_UM = 0.01
+"""S of an ink known only by its look: the middle of organic colors' 0.002–0.03 [assumption]."""
+LOOK_BACKING = 0.85
+"""External reflectance of the white that a look is taken to be seen over [assumption]."""
+
+
+def ink_from_look(reflectance: Array, *, film_um: float) -> tuple[Array, Array]:
+    """K and S (31,) per µm of an ink known only by how a film of it looks over white.
+
+    S is assumed (`LOOK_SCATTER_PER_UM`); K is the one that makes the film over a white of
+    `LOOK_BACKING` look as given, found by bisection (the film darkens with K). Where the look is
+    brighter than the white, K is 0.
+
+    Parameters
+    ----------
+    reflectance : (31,) external, 0..1.
+    film_um : dry film that shows it.
+    """
+    seen = internal_from_external(np.clip(reflectance, 1e-4, 0.955))
+    backing = internal_from_external(LOOK_BACKING)
+    S = np.full(seen.shape, LOOK_SCATTER_PER_UM)
+    low, high = np.zeros_like(seen), np.full(seen.shape, 20.0)
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        bright = film_over(middle, S, thickness_um=film_um, backing=backing) > seen
+        low, high = np.where(bright, middle, low), np.where(bright, high, middle)
+    return low, S
+
+
+def prints_through(ink: Ink, screen: Screen) -> bool:
+    """Whether an ink's limits allow a screen (half a thread per inch of tolerance)."""
+    return (
+        ink.coarsest_threads_per_inch - 0.5
+        <= screen.threads_per_inch
+        <= ink.finest_threads_per_inch + 0.5
+    )

@@ -1,0 +1,207 @@
+"""A press: the calibrated parameters of the print model, each with how sure we are of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields, replace
+from types import MappingProxyType
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from inksim.common.errors import InputError
+
+Number = float | npt.NDArray[np.float64]
+
+
+class PressValues(NamedTuple):
+    """Plain values of the parameters: numbers, or arrays (...,) of samples."""
+
+    release: Number
+    pass_gain: Number
+    cv_cloth: Number
+    cv_base: Number
+    soak: Number
+    pick_up: Number
+    discharge_deposit_um: Number
+    cloth_S: Number
+    cloth_depth_um: Number
+    dot_growth_um: Number
+    yule_nielsen_n: Number
+
+
+class Meaning(NamedTuple):
+    """What a parameter is, its unit and the range in which the model holds."""
+
+    words: str
+    unit: str
+    least: float
+    most: float
+
+
+MEANINGS: Mapping[str, Meaning] = MappingProxyType(
+    {
+        "release": Meaning("share of the mesh's ink volume that reaches the shirt", "", 0.1, 1.2),
+        "pass_gain": Meaning("ink a further pass adds, as a share of the first", "", 0.0, 1.0),
+        "cv_cloth": Meaning("unevenness of a film on bare cloth (std/mean)", "", 0.0, 0.8),
+        "cv_base": Meaning("unevenness of a film over a base (std/mean)", "", 0.0, 0.8),
+        "soak": Meaning("share of the first film that sinks into the cloth", "", 0.0, 0.9),
+        "pick_up": Meaning("share of an unflashed film taken up by the next", "", 0.0, 0.6),
+        "discharge_deposit_um": Meaning(
+            "wet discharge base that does 63 % of its work", "µm", 1.0, 40.0
+        ),
+        "cloth_S": Meaning("scattering of the cloth", "1/µm", 0.005, 0.5),
+        "cloth_depth_um": Meaning("depth of cloth that the eye sees into", "µm", 20.0, 400.0),
+        "dot_growth_um": Meaning("width a halftone dot grows on every side", "µm", 0.0, 150.0),
+        "yule_nielsen_n": Meaning("spread of light between halftone dots", "", 1.0, 10.0),
+    }
+)
+
+
+MODEL_LAB_SD = 0.8
+"""Standard deviation of each of L*, a*, b* that the model itself leaves before any print was read
+[assumption]: calibrated on its own mesh, ink and garment it is within 1–2 ΔE00."""
+
+
+class Parameter(NamedTuple):
+    """A value and its standard deviation: the prior, or what calibration left of it."""
+
+    value: float
+    sd: float
+
+
+class Strength(NamedTuple):
+    """How strong an ink prints on this press, as readings of prints told: factors on its K and S.
+
+    K, S: the factor, 1 for an ink that is as its entry says, and the sd of its logarithm.
+    mark: of the K and S that the factors are for (`Ink.mark`); '' holds for any.
+    """
+
+    ink: str
+    K: Parameter
+    S: Parameter
+    mark: str = ""
+
+
+LEAST_EIGENVALUE = 0.01
+"""How far below 0 an eigenvalue of the correlation may lie: its numbers are kept to four digits."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Press:
+    """One press as it prints today. Defaults are generic priors [assumption], not readings.
+
+    model_sd : standard deviation of each of L*, a*, b* that the model itself leaves.
+    ink_sd_factor : how far this shop's inks are off their entries, as a multiple of what
+        `inksim.unsure` says of inks of their provenance.
+    strengths : of the inks in the prints that were read.
+    correlation : (n, n) of the parameters in the order of `PressValues`, then ln K and ln S of
+        each strength, from a calibration; None: independent.
+    prior : the press before its first calibration, where the next one starts; None: itself.
+    """
+
+    name: str
+    release: Parameter = Parameter(0.60, 0.12)
+    pass_gain: Parameter = Parameter(0.55, 0.15)
+    cv_cloth: Parameter = Parameter(0.38, 0.10)
+    cv_base: Parameter = Parameter(0.16, 0.06)
+    soak: Parameter = Parameter(0.25, 0.10)
+    pick_up: Parameter = Parameter(0.15, 0.07)
+    discharge_deposit_um: Parameter = Parameter(5.0, 1.5)
+    cloth_S: Parameter = Parameter(0.05, 0.0)
+    cloth_depth_um: Parameter = Parameter(100.0, 0.0)
+    dot_growth_um: Parameter = Parameter(30.0, 10.0)
+    yule_nielsen_n: Parameter = Parameter(1.8, 0.2)
+    model_sd: float = MODEL_LAB_SD
+    ink_sd_factor: float = 1.0
+    strengths: tuple[Strength, ...] = ()
+    correlation: tuple[tuple[float, ...], ...] | None = None
+    prior: Press | None = None
+    calibrated: bool = False
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse a parameter outside the range in which the model holds."""
+        for name, meaning in MEANINGS.items():
+            value, sd = getattr(self, name)
+            if not meaning.least <= value <= meaning.most:
+                span = f"{meaning.least:g} to {meaning.most:g} {meaning.unit}".rstrip()
+                raise InputError(
+                    f"press '{self.name}': {name} is {value:g}; {meaning.words} runs from {span}."
+                )
+            if not 0 <= sd <= meaning.most - meaning.least:
+                raise InputError(
+                    f"press '{self.name}': the sd of {name} is {sd:g}; give 0 to "
+                    f"{meaning.most - meaning.least:g}, the width of its range."
+                )
+        for what in ("model_sd", "ink_sd_factor"):
+            size = getattr(self, what)
+            if not (np.isfinite(size) and size >= 0):
+                raise InputError(f"press '{self.name}': {what} is {size:g}; give 0 or more.")
+        for strength in self.strengths:
+            for field in ("K", "S"):
+                factor, sd = getattr(strength, field)
+                if not (0 < factor < np.inf and 0 <= sd < np.inf):
+                    raise InputError(
+                        f"press '{self.name}': ink '{strength.ink}' has {field} times {factor:g} "
+                        f"(sd {sd:g}); a factor is above 0 and its sd 0 or more."
+                    )
+        if self.correlation is not None:
+            self._check_correlation(len(PressValues._fields) + 2 * len(self.strengths))
+
+    def _check_correlation(self, size: int) -> None:
+        """Refuse what is no table of correlations: of another size, or spoiled by hand."""
+        rows = self.correlation or ()
+        wrong = len(rows) != size or any(len(row) != size for row in rows)
+        if not wrong:
+            matrix = np.array(rows, dtype=np.float64)
+            wrong = (
+                not np.all(np.isfinite(matrix))
+                or not np.allclose(matrix, matrix.T, atol=1e-6)
+                or not np.allclose(np.diag(matrix), 1.0, atol=1e-3)
+                or float(np.linalg.eigvalsh(matrix).min()) < -LEAST_EIGENVALUE
+            )
+        if wrong:
+            raise InputError(
+                f"press '{self.name}': correlation must be a symmetric {size} × {size} table of "
+                "correlations that can hold together; calibrate again, or take it out."
+            )
+
+    @property
+    def before(self) -> Press:
+        """The press before its first calibration."""
+        return self.prior or self
+
+    @property
+    def covariance(self) -> npt.NDArray[np.float64]:
+        """Covariance (n, n) of the parameters, then of ln K and ln S of each strength."""
+        sds = [getattr(self, name).sd for name in PressValues._fields]
+        sds += [sd for strength in self.strengths for sd in (strength.K.sd, strength.S.sd)]
+        sd = np.array(sds)
+        correlation = np.eye(sd.size) if self.correlation is None else np.array(self.correlation)
+        return np.asarray(correlation * np.outer(sd, sd))
+
+    def with_strengths(self, kept: Callable[[Strength], bool]) -> Press:
+        """Leave out the strengths that are not kept; of the others nothing changes."""
+        stays = [at for at, strength in enumerate(self.strengths) if kept(strength)]
+        if len(stays) == len(self.strengths):
+            return self
+        size = len(PressValues._fields)
+        rows = [*range(size), *(size + 2 * at + part for at in stays for part in (0, 1))]
+        table = self.correlation
+        return replace(
+            self,
+            strengths=tuple(self.strengths[at] for at in stays),
+            correlation=None
+            if table is None
+            else tuple(tuple(table[i][j] for j in rows) for i in rows),
+        )
+
+    @property
+    def values(self) -> PressValues:
+        """The parameters' values, without their uncertainty."""
+        return PressValues(**{name: getattr(self, name).value for name in PressValues._fields})
+
+
+assert set(PressValues._fields) == set(MEANINGS) <= {f.name for f in fields(Press)}

@@ -1,0 +1,82 @@
+"""What every entry of a shop has in common: a checked spectrum and where it came from."""
+
+from __future__ import annotations
+
+from typing import Literal, get_args
+
+import numpy as np
+import numpy.typing as npt
+
+from inksim.colour.grid import BANDS, WAVELENGTHS_NM
+from inksim.common.errors import InputError
+
+Provenance = Literal["measured", "recovered", "invented"]
+PROVENANCES: tuple[str, ...] = get_args(Provenance)
+"""From the surest to the least sure."""
+
+
+def least_sure(*provenances: Provenance) -> Provenance:
+    """Return the least certain of several provenances."""
+    return max(provenances, key=PROVENANCES.index)
+
+
+def frozen_spectrum(
+    values: npt.ArrayLike, *, what: str, most: float = np.inf
+) -> npt.NDArray[np.float64]:
+    """Return a read-only copy of 31 finite values in 0..most.
+
+    Raises
+    ------
+    InputError : the wrong number of bands, or a value outside the range; names the wavelength.
+    """
+    spectrum = np.array(values, dtype=np.float64)
+    if spectrum.shape != (BANDS,):
+        raise InputError(
+            f"{what} needs {BANDS} values (400-700 nm at 10 nm), but has {spectrum.size}."
+        )
+    wrong = ~(np.isfinite(spectrum) & (spectrum >= 0) & (spectrum <= most))
+    if wrong.any():
+        band = int(np.argmax(wrong))
+        limit = "0 or more" if np.isinf(most) else f"between 0 and {most:g}"
+        raise InputError(
+            f"{what} is {spectrum[band]:g} at {WAVELENGTHS_NM[band]:.0f} nm; "
+            f"every value must be {limit}."
+        )
+    spectrum.flags.writeable = False
+    return spectrum
+
+
+#
+# All are [assumption]: no source gives them for garment printing. `calibrate` learns from a shop's
+# own prints how far its inks are off (`Press.ink_sd_factor`) and what the model itself leaves
+# (`Press.model_sd`).
+# """
+
+
+INK_K_SD: dict[Provenance, float] = {"measured": 0.025, "recovered": 0.25, "invented": 0.30}
+"""Standard deviation of ln K of an ink, all bands together, by provenance. Measured: a pigment sold
+as 100 ± 5 % strong (common practice, no source) is within that 19 times in 20."""
+INK_S_SD: dict[Provenance, float] = {"measured": 0.035, "recovered": 0.50, "invented": 0.30}
+"""Standard deviation of ln S of an ink, all bands together, by provenance."""
+CLOTH_KS_SD: dict[Provenance, float] = {"measured": 0.03, "recovered": 0.08, "invented": 0.10}
+"""Standard deviation of ln K/S of a cloth, from lot to lot and by provenance."""
+DISCHARGE_LEFT_SD = {True: 0.15, False: 0.60}
+"""Standard deviation of ln (dye left): True for a discharged reading, False for a grade."""
+
+READING_DE00 = 0.5
+"""Mean ΔE00 of a reading of a print from what the print is: instrument, place, repeat."""
+MODEL_SD_PRIOR = (0.03, 1.3)
+"""Of `Press.model_sd` in a calibration: median, and sd of its logarithm. Chosen in simulation, as
+is the next, see tests/accuracy/calibration_study.py: low enough that prints which fit exactly are
+believed, wide enough that six which do not are not."""
+INK_SD_FACTOR_PRIOR: dict[Provenance, tuple[float, float]] = {
+    "measured": (0.05, 2.0), "recovered": (1.0, 0.5), "invented": (1.0, 0.5)
+}  # fmt: skip
+"""Of `Press.ink_sd_factor` in a calibration: median, and sd of its logarithm. Measured inks may
+well be as their entries say; of others nobody would think so before many prints."""
+CAUTIOUS_INK_SD_FACTOR: dict[Provenance, float] = {
+    "measured": 2.0, "recovered": 1.0, "invented": 1.0
+}  # fmt: skip
+CAUTIOUS_MODEL_SD = 0.25
+"""The two where nothing is learned yet: where a fit starts, where a wrong reading is looked for,
+and where it is chosen which prints to read."""

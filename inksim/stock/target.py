@@ -1,0 +1,108 @@
+"""The color a client asks for: a reading, a Lab value or a hex code."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from inksim.colour.srgb import hex_code, lab_from_hex
+from inksim.colour.viewing import Viewing, check_plausible_lab, lab, xyz_from_lab
+from inksim.common.errors import InputError
+from inksim.stock.provenance import Provenance, frozen_spectrum
+
+Array = npt.NDArray[np.float64]
+D50 = Viewing(light="D50", observer=2)
+_NUMBER = r"[-+]?\d+(?:\.\d+)?"
+_LAB = re.compile(rf"^(?:lab)?[\s:(]*({_NUMBER})[\s,;/]+({_NUMBER})[\s,;/]+({_NUMBER})\)?$", re.I)
+_HEX = re.compile(r"^#?(?:[0-9a-f]{3}|[0-9a-f]{6})$", re.I)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Target:
+    """A target color.
+
+    Parameters
+    ----------
+    lab_d50 : (3,) CIELAB under D50, 2° observer.
+    reflectance : (31,) external, where the target was read as a spectrum.
+    """
+
+    name: str
+    lab_d50: Array
+    reflectance: Array | None = None
+    data: Provenance = "measured"
+    note: str = ""
+    source: str = ""
+
+    def lab(self, viewing: Viewing) -> Array:
+        """Lab under a viewing: from the spectrum, or else with the same Lab coordinates.
+
+        A target without a spectrum is taken to look alike under every light (its tristimulus
+        values are carried over white to white): the honest reading of a hex code.
+        """
+        if self.reflectance is not None:
+            return lab(self.reflectance, viewing)
+        return self.lab_d50
+
+    def hex(self, viewing: Viewing = D50) -> tuple[str, bool]:
+        """Hex code under a viewing and whether sRGB holds the color.
+
+        Shown beside a print under the same viewing, the difference on the screen is the one that
+        the color difference tells; under another lamp the code of a target without a spectrum
+        therefore moves a little, as the screen's white is not the lamp's.
+        """
+        code, inside = hex_code(xyz_from_lab(self.lab(viewing), viewing), viewing)
+        return code, inside
+
+
+def target_from_reflectance(
+    reflectance: npt.ArrayLike, *, name: str, data: Provenance = "measured", note: str = ""
+) -> Target:
+    """Make a target of a reading (31,)."""
+    spectrum = frozen_spectrum(reflectance, what=f"target '{name}'", most=1.5)
+    return Target(name=name, lab_d50=lab(spectrum, D50), reflectance=spectrum, data=data, note=note)
+
+
+def target_from_lab(
+    value: npt.ArrayLike, *, name: str, data: Provenance = "measured", note: str = ""
+) -> Target:
+    """Make a target of CIELAB coordinates (3,), D50/2°.
+
+    Raises
+    ------
+    InputError : L* outside 0..100, or a* or b* beyond ±150.
+    """
+    coordinates = check_plausible_lab(value, where=f"target '{name}'")
+    return Target(name=name, lab_d50=coordinates, data=data, note=note)
+
+
+def target_from_hex(
+    code: str, *, name: str | None = None, data: Provenance = "recovered", note: str = ""
+) -> Target:
+    """Make a target of an sRGB hex code."""
+    return Target(
+        name=name or "#" + code.lstrip("#").lower(),
+        lab_d50=lab_from_hex(code, D50),
+        data=data,
+        note=note,
+    )
+
+
+def parse_target(text: str) -> Target | None:
+    """Read '#e8622c' or '62,48,50' (Lab, D50/2°); None if it is neither, e.g. a name.
+
+    Raises
+    ------
+    InputError : a Lab value out of range, or a malformed hex code.
+    """
+    stripped = text.strip()
+    if found := _LAB.match(stripped):
+        return target_from_lab([float(v) for v in found.groups()], name=f"Lab {stripped}")
+    if stripped.startswith("#") or (_HEX.match(stripped) and re.search(r"\d", stripped)):
+        if not _HEX.match(stripped):
+            raise InputError(f"'{text}' is not a color: write hex as #rrggbb, or Lab as 62,48,50.")
+        return target_from_hex(stripped)
+    return None

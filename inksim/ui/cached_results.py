@@ -1,0 +1,154 @@
+"""What was worked out and is kept between reruns: reaches, builds, decisions, fits. Bounded."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import dataclass
+from typing import TypeVar
+
+import numpy as np
+import streamlit as st
+
+from inksim.colour.viewing import Viewing
+from inksim.decision.candidate_builds import build_space
+from inksim.decision.garment_gamut import Gamut, gamut
+from inksim.decision.palette_on_stock import Reach, reach
+from inksim.decision.weighing import Weighed, weigh
+from inksim.job.decide import JobAnswer, decide_job
+from inksim.job.job import Job
+from inksim.optics.unevenness import LEVELS
+from inksim.picture.render import Look, colour_table
+from inksim.preview.show import Ready, artwork_on, png_bytes
+from inksim.preview.shown_tonal import TonalShown, show_tonal
+from inksim.printing.build import Route
+from inksim.shop.shop import Shop
+from inksim.stock.garment import Garment
+from inksim.ui.cache import Shelf, shop_key
+from inksim.ui.progress import stoppable
+
+T = TypeVar("T")
+
+
+@st.cache_resource(max_entries=64, show_spinner="Weighing every ink on the garments …")
+def _reach(key: Hashable, _make: Callable[[], Reach]) -> Reach:
+    return _make()
+
+
+def garment_reach(shop: Shop, *, garment: str, viewing: Viewing) -> Reach:
+    """Everything a garment can show with this shop's inks and screens."""
+    return _reach(
+        (shop_key(shop), garment, viewing),
+        lambda: reach(shop, garment=shop.garment(garment), viewing=viewing),
+    )
+
+
+@st.cache_resource(max_entries=16, show_spinner="Printing every ink, tint and mixture …")
+def _gamut(key: Hashable, _make: Callable[[], Gamut]) -> Gamut:
+    return _make()
+
+
+def garment_gamut(shop: Shop, *, garment: str, viewing: Viewing) -> Gamut:
+    """What the shop's inks, tints and mixtures of two reach on a garment."""
+    return _gamut(
+        (shop_key(shop), garment, viewing),
+        lambda: gamut(shop, garment=shop.garment(garment), viewing=viewing),
+    )
+
+
+@st.cache_resource(max_entries=64, show_spinner=False)
+def _weighed(key: Hashable, _make: Callable[[], Weighed]) -> Weighed:
+    return _make()
+
+
+def weighed(shop: Shop, *, garment: str, ink: str, viewing: Viewing) -> Weighed:
+    """Every build of an ink on a garment, whatever the target."""
+
+    def make() -> Weighed:
+        space = build_space(shop, garments=[shop.garment(garment)], inks=[shop.ink(ink)])
+        return weigh(space, press=shop.press, viewing=viewing)
+
+    return _weighed((shop_key(shop), garment, ink, viewing), make)
+
+
+@st.cache_resource(max_entries=32, show_spinner="Weighing the ways to print it …")
+def _decided(key: Hashable, _make: Callable[[], JobAnswer]) -> JobAnswer:
+    return _make()
+
+
+def decided(shop: Shop, job: Job, *, art: Ready, viewing: Viewing) -> JobAnswer:
+    """The decision for a job that prints an artwork."""
+    press = (job.press.stations, job.press.flashes, job.press.flash_takes_station)
+    colours = tuple((c.name, c.area_cm2, c.tolerance) for c in job.colours)
+    key = (art.sha256, shop_key(shop), job.name, job.quantity, job.prefer, press, colours, viewing)
+    return _decided(key, lambda: decide_job(shop, job, viewing=viewing))
+
+
+@st.cache_resource(max_entries=8, show_spinner="Fitting the inks …")
+def _fitted(key: Hashable, _make: Callable[[], T]) -> T:
+    return _make()
+
+
+def fitted(key: Hashable, make: Callable[[], T]) -> T:
+    """The fit of some drawdowns, known by their files and by what is stated of them."""
+    return _fitted(key, make)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TonalPngs:
+    """A tonal print's pictures, packed: the artwork on the garment, each route, its map."""
+
+    artwork: bytes
+    prints: Mapping[Route, bytes]
+    maps: Mapping[Route, bytes]
+
+
+@st.cache_resource
+def _tonal_shelf() -> Shelf[tuple[TonalShown, TonalPngs]]:
+    return Shelf(6)
+
+
+def tonal(
+    art: Ready, *, shop: Shop, garment: str, viewing: Viewing, inks: tuple[str, ...]
+) -> tuple[TonalShown, TonalPngs]:
+    """A tonal artwork on a garment; inks: by hand, else chosen for the picture.
+
+    It takes some ten seconds, tells what it is at, and can be stopped between its steps.
+    """
+    tolerance = shop.habits.tolerance_de00
+    key = (art.sha256, shop_key(shop), garment, viewing, tolerance, inks)
+
+    def make() -> tuple[TonalShown, TonalPngs]:
+        cloth = shop.garment(garment)
+        with stoppable(f"{garment}, {viewing}, {inks}") as step:
+            shown = show_tonal(
+                art,
+                shop=shop,
+                garment=cloth,
+                viewing=viewing,
+                tolerance=tolerance,
+                inks=[shop.ink(name) for name in inks],
+                step=step,
+            )
+            return shown, TonalPngs(
+                artwork=png_bytes(artwork_on(art.large, cloth, viewing)),
+                prints={each.route: png_bytes(each.picture) for each in shown.routes},
+                maps={each.route: png_bytes(each.map) for each in shown.routes},
+            )
+
+    (made,) = _tonal_shelf().take([(key, make)])
+    return made
+
+
+@st.cache_resource(max_entries=32, show_spinner=False)
+def _bare(key: Hashable, _make: Callable[[], Look]) -> Look:
+    return _make()
+
+
+def bare_cloth(garment: Garment, viewing: Viewing) -> Look:
+    """The look of a garment with nothing printed on it."""
+
+    def make() -> Look:
+        plain = np.broadcast_to(garment.reflectance, (1, LEVELS, garment.reflectance.size))
+        return colour_table(plain, viewing)
+
+    return _bare((garment.name, garment.reflectance.tobytes(), viewing), make)

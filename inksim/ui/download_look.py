@@ -1,0 +1,74 @@
+"""A garment's print as a look table or a profile, for the artist's own editor."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Sequence
+from functools import partial
+from pathlib import Path
+
+import streamlit as st
+
+from inksim.colour.viewing import Viewing
+from inksim.common.wording import ROUTE_TITLES, slug
+from inksim.decision.palette_on_stock import Cell
+from inksim.printing.build import Route
+from inksim.separation.halftone_print import MOST_INKS, tonal_set
+from inksim.separation.soft_proof import write_look
+from inksim.separation.tonal_separation import separation_table
+from inksim.shop.habits import usable_routes
+from inksim.shop.shop import Shop
+from inksim.ui.download import offer
+from inksim.ui.style import note, plain
+
+
+def offer_look(shop: Shop, column: Sequence[Cell], *, viewing: Viewing) -> None:
+    """Choose inks and base, and take the look away; it is worked out when it is asked for."""
+    garment = column[0].garment
+    with st.expander(plain(f"The look of {garment.name} for your own editor")):
+        note(
+            "What any color of a picture becomes as halftones of these inks on this garment: as a "
+            "33-step table (.cube), or as a profile to soft-proof with (.icc). Working it out "
+            "takes some seconds."
+        )
+        names = [ink.name for ink in shop.inks.values() if ink.kind == "colour"]
+        usual = list(dict.fromkeys(c.build.colour.ink.name for c in column))[:MOST_INKS]
+        inks = st.multiselect(
+            "Inks, in print order", names, default=usual, max_selections=MOST_INKS,
+            key=f"look-inks {garment.name}",
+        )  # fmt: skip
+        routes = {ROUTE_TITLES[route]: route for route in usable_routes(garment, shop=shop)}
+        last = len(routes) - 1
+        title = st.radio("Printed", list(routes), index=last, key=f"look-route {garment.name}")
+        if not inks:
+            note("Choose at least one ink.")
+            return
+        route = routes[str(title)]
+        name = f"{slug(garment.name)}-{route}"
+        with st.container(horizontal=True):
+            for ending, words in ((".cube", "Look table (.cube)"), (".icc", "Profile (.icc)")):
+                offer(
+                    words,
+                    partial(
+                        look_bytes,
+                        shop,
+                        ending,
+                        garment=garment.name,
+                        inks=inks,
+                        route=route,
+                        viewing=viewing,
+                    ),
+                    file=f"{name}{ending}",
+                )
+
+
+def look_bytes(
+    shop: Shop, ending: str, *, garment: str, inks: Sequence[str], route: Route, viewing: Viewing
+) -> bytes:
+    """The file itself."""
+    tonal = tonal_set(
+        shop, garment=shop.garment(garment), inks=[shop.ink(name) for name in inks], route=route
+    )
+    table = separation_table(tonal, viewing=viewing)
+    with tempfile.TemporaryDirectory() as folder:
+        return write_look(table, Path(folder) / f"look{ending}").read_bytes()

@@ -1,0 +1,73 @@
+"""What every page stands in: its look, the shop it works on, errors in words, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import wraps
+
+import streamlit as st
+from streamlit.navigation.page import StreamlitPage
+
+from inksim.common.errors import InksimError, ShopFaults
+from inksim.reports.cautions import CAUTIONS
+from inksim.shop.shop import Shop
+from inksim.ui import cache
+from inksim.ui.style import STYLE, note, plain, points
+
+
+def set_up() -> None:
+    """Settings of the browser page and the look; first thing in the entry script."""
+    st.set_page_config(page_title="inksim", layout="wide", initial_sidebar_state="collapsed")
+    st.html(STYLE)
+
+
+def phone_navigation(pages: Sequence[StreamlitPage]) -> None:
+    """Links to all pages on a narrow screen, where Streamlit folds its own away."""
+    with st.container(key="phone-nav", horizontal=True, gap="small"):
+        for page in pages:
+            st.page_link(page, label=page.title, width="content")
+
+
+def with_shop(body: Callable[[Shop], None]) -> Callable[[], None]:
+    """A page over the open shop; what a person can mend is said in words, without a traceback."""
+
+    @wraps(body)
+    def page() -> None:
+        try:
+            shop = cache.open_shop()
+        except ShopFaults as faults:
+            _show_faults(faults)
+            return
+        except InksimError as error:
+            st.error(plain(f"The shop cannot be opened: {error}"))
+            return
+        try:
+            body(shop)
+        except InksimError as error:
+            st.error(plain(str(error)))
+        _foot(shop)
+
+    # Streamlit calls a page without arguments, and looks at the signature it finds.
+    del page.__wrapped__
+    return page
+
+
+def _show_faults(faults: ShopFaults) -> None:
+    """List every fault of the shop's files, so that a person mends them in one go."""
+    count = len(faults.faults)
+    st.error(
+        plain(
+            f"The shop's files have {count} fault{'s' if count != 1 else ''}. Mend "
+            f"{'them' if count != 1 else 'it'} in {cache.shop_folder()} and reload this page."
+        )
+    )
+    points(faults.faults)
+
+
+def _foot(shop: Shop) -> None:
+    """The cautions, and whose numbers these are."""
+    with st.expander("Before you print: cautions"):
+        points(CAUTIONS)
+    invented = " Its inks, garments and readings are invented." if shop.invented else ""
+    press = "calibrated" if shop.press.calibrated else "not calibrated to its own prints yet"
+    note(f"Shop: {shop.name}.{invented} Press: {shop.press.name}, {press}.")

@@ -1,0 +1,197 @@
+"""Decide about the base: one ink, one garment, one target; verdict first, then reasons."""
+
+from __future__ import annotations
+
+import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
+
+from inksim.colour.viewing import Viewing
+from inksim.common.wording import ROUTE_TITLES
+from inksim.decision.one_colour import Advice, RouteResult, advise
+from inksim.printing.many_lights import under_lights
+from inksim.printing.prediction import honest_words
+from inksim.shop.shop import Shop
+from inksim.ui import pickers
+from inksim.ui.charts import spectrum_chart
+from inksim.ui.page_frame import with_shop
+from inksim.ui.pages import base_builds
+from inksim.ui.pages.base_design import whole_design
+from inksim.ui.style import band, mark, note, on_cloth, pads, points, table, verdict
+
+ONE_INK, DESIGN = "One ink", "The whole design"
+VERDICT_WORDS = {
+    "straight": "No base needed: print straight on the cloth.",
+    "discharge-base": "Print over a discharge base.",
+    "white-base": "Print over a white base.",
+    "none": "No build of this ink reaches the target.",
+}
+
+
+@with_shop
+def page(shop: Shop) -> None:
+    """The page."""
+    with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
+        st.title("Decide about the base", width="content")
+        about = st.segmented_control(
+            "For",
+            (ONE_INK, DESIGN),
+            default=ONE_INK,
+            required=True,
+            key="about",
+            bind="query-params",
+            persist_state="session",
+        )
+    said = st.container()  # the answer stands first, on a phone too
+    if about == DESIGN:
+        whole_design(shop, said=said)
+    else:
+        _one_ink(shop, said=said)
+
+
+def _one_ink(shop: Shop, *, said: DeltaGenerator) -> None:
+    """One ink on one garment against one target."""
+    inks = [ink.name for ink in shop.inks.values() if ink.kind == "colour"]
+    targets = [*shop.targets, *(name for name in shop.palette if name not in shop.targets)]
+    left, middle, right = st.columns(3)
+    ink = left.selectbox("Ink", inks, key="ink", bind="query-params", persist_state="session")
+    target = middle.selectbox(
+        "Target: a name, #rrggbb, or L, a, b (D50)",
+        targets,
+        key="target",
+        accept_new_options=True,
+        bind="query-params",
+        persist_state="session",
+    )
+    with right:
+        tolerance = pickers.tolerance(shop)
+    swatches = st.container()
+    viewing = pickers.light()
+    with swatches:
+        garment = pickers.garment(shop, viewing=viewing)
+    advice = advise(
+        shop,
+        garment=shop.garment(garment),
+        ink=shop.ink(str(ink)),
+        target=shop.target(str(target)),
+        tolerance=tolerance,
+        viewing=viewing,
+    )
+    with said:
+        asked = f"{ink} on {garment}, for {advice.target.name}."
+        verdict(VERDICT_WORDS[advice.verdict], " ".join([asked, *advice.reasons[:1]]))
+    if advice.reasons[1:]:
+        points(advice.reasons[1:])
+    _routes(advice, shop=shop, garment=garment, viewing=viewing)
+    _honest(advice, shop=shop)
+    pickers.light_note(viewing)
+    job: base_builds.Question = {
+        "garment": shop.garment(garment),
+        "ink": shop.ink(str(ink)),
+        "target": advice.target,
+        "tolerance": tolerance,
+        "viewing": viewing,
+    }
+    trying, every, lights, physics = st.tabs(
+        ["Try a build", "All builds", "Other lights", "Spectra and films"]
+    )
+    with trying:
+        nearest = advice.chosen or advice.nearest
+        base_builds.try_one(shop, advised=nearest.route if nearest else "straight", **job)
+    with every:
+        base_builds.show_all(shop, **job)
+    with lights:
+        _lights(advice)
+    with physics:
+        _spectra(advice, shop=shop, garment=garment, viewing=viewing)
+
+
+def _routes(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> None:
+    """The three routes as swatches on the cloth, the target beside each."""
+    cloth = pickers.cloth_hex(shop, garment, viewing)
+    asked, _ = advice.target.hex(viewing)
+    for column, result in zip(st.columns(len(advice.routes)), advice.routes, strict=True):
+        with column:
+            st.header(ROUTE_TITLES[result.route])
+            st.html(_card(result, cloth=cloth, asked=asked))
+            if result.best is None:
+                note(f"Not possible: {result.why_not}.")
+                continue
+            st.html(
+                mark(
+                    f"{'lands' if result.within else 'misses'}, ΔE00 "
+                    f"{result.best.delta_e_2000:.1f}",
+                    met=result.within,
+                )
+            )
+            interval = result.best.interval
+            if interval is not None and interval.within is not None:
+                note(
+                    f"9 prints in 10 within ΔE00 {interval.ends_words(result.best.delta_e_2000)}; "
+                    f"chance to land {interval.within:.0%}. {result.best.words}."
+                )
+
+
+def _honest(advice: Advice, *, shop: Shop) -> None:
+    nearest = advice.nearest
+    if nearest is not None and nearest.best is not None:
+        said = honest_words(nearest.best.data, calibrated=shop.press.calibrated)
+        note(f"{said} Compared under {nearest.best.viewing}.")
+
+
+def _card(result: RouteResult, *, cloth: str, asked: str) -> str:
+    """Target and print touching, on the cloth, with the band of what may come out."""
+    best = result.best
+    if best is None:
+        return on_cloth(pads([(asked, "target")], label=f"target {asked}"), cloth=cloth)
+    shown = pads(
+        [(asked, "target"), (best.hex, "print")], label=f"target {asked}, print {best.hex}"
+    )
+    return on_cloth(shown + (band(best.interval.hexes) if best.interval else ""), cloth=cloth)
+
+
+def _lights(advice: Advice) -> None:
+    """The advised print and its target under the lights it may be seen in."""
+    nearest = advice.chosen or advice.nearest
+    if nearest is None or nearest.best is None:
+        return
+    rows = []
+    for seen in under_lights(nearest.best.reflectance, target=advice.target):
+        asked, _ = advice.target.hex(seen.viewing)
+        rows.append(
+            [
+                pads([(asked, ""), (seen.hex, "")], label=f"target {asked}, print {seen.hex}"),
+                str(seen.viewing),
+                f"{seen.delta_e_2000:.1f}",
+                f"{seen.delta_e_cmc:.1f}",
+                "needs the target's spectrum"
+                if seen.metamerism is None
+                else f"{seen.metamerism:.1f}",
+                f"{seen.inconstancy:.1f}",
+            ]
+        )
+    head = ("Target, print", "Light/observer", "ΔE00", "CMC(2:1)", "Metamerism (CIE 15)",
+            "Print's own shift")  # fmt: skip
+    table(head, rows, label="Under other lights")
+    note(
+        f"{ROUTE_TITLES[nearest.route]}: {nearest.best.words}. A target that is only a Lab or a "
+        "hex code is taken to look alike under every light."
+    )
+
+
+def _spectra(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> None:
+    """Reflectance of the cloth and of each route's best print."""
+    lines = {
+        garment: (shop.garment(garment).reflectance, pickers.cloth_hex(shop, garment, viewing))
+    }
+    for result in advice.routes:
+        if result.best is not None:
+            lines[ROUTE_TITLES[result.route]] = (result.best.reflectance, result.best.hex)
+    if advice.target.reflectance is not None:
+        lines["Target"] = (advice.target.reflectance, advice.target.hex()[0])
+    for result in advice.routes:
+        if result.best is not None:
+            note(f"{ROUTE_TITLES[result.route]}: {base_builds.film_words(result.best)}")
+    st.altair_chart(
+        spectrum_chart(lines), width="stretch", theme=None,
+        alt="Reflectance by wavelength of the cloth and of each route's print",
+    )  # fmt: skip

@@ -1,0 +1,202 @@
+"""Builds of one ink on one garment: one tried by hand, all of them in a table and a chart."""
+
+from __future__ import annotations
+
+from typing import Any, TypedDict
+
+import streamlit as st
+
+from inksim.colour.srgb import srgb8
+from inksim.colour.viewing import Viewing, xyz_from_lab
+from inksim.common.wording import ROUTE_TITLES
+from inksim.decision.candidate_builds import NO_BASE
+from inksim.decision.weighing import Landing, Weighed, against
+from inksim.printing.build import ROUTES, Route
+from inksim.printing.prediction import Prediction, predict
+from inksim.printing.uncertainty import with_intervals
+from inksim.shop.habits import usable_routes, usual_build
+from inksim.shop.shop import Shop
+from inksim.stock.garment import Garment
+from inksim.stock.ink import Ink, prints_through
+from inksim.stock.screen import Screen
+from inksim.stock.target import Target
+from inksim.ui import cached_results, pickers
+from inksim.ui.charts import chance_chart
+from inksim.ui.style import band, mark, note, on_cloth, pads, readable_on
+
+USUAL = "as this shop usually does"
+
+
+class Question(TypedDict):
+    """What is asked: this ink on this garment for this target."""
+
+    garment: Garment
+    ink: Ink
+    target: Target
+    tolerance: float
+    viewing: Viewing
+
+
+def mesh_words(screen: Screen) -> str:
+    """'230 threads/in (91/cm)'."""
+    return f"{screen.threads_per_inch:.0f} threads/in ({screen.threads_per_cm:.0f}/cm)"
+
+
+def _mesh(label: str, shop: Shop, ink: Ink, key: str) -> Screen | None:
+    """Choose a screen the ink prints through; None for the usual one."""
+    screens = {mesh_words(s): s for s in shop.screens.values() if prints_through(ink, s)}
+    chosen = st.selectbox(label, [USUAL, *screens], key=key, persist_state="session")
+    return screens.get(str(chosen))
+
+
+def try_one(
+    shop: Shop,
+    *,
+    advised: Route,
+    garment: Garment,
+    ink: Ink,
+    target: Target,
+    tolerance: float,
+    viewing: Viewing,
+) -> None:
+    """Choose route, mesh, passes and flash, and see the print move at once."""
+    asked, shown = st.columns(2)
+    with asked:
+        titles = {ROUTE_TITLES[route]: route for route in usable_routes(garment, shop=shop)}
+        route: Route = titles[
+            str(
+                st.radio(
+                    "Route",
+                    list(titles),
+                    index=list(titles).index(ROUTE_TITLES[advised]),
+                    key=f"try-route-{advised}-{garment.name}",
+                    horizontal=True,
+                )
+            )
+        ]
+        screen = _mesh("Mesh of the color", shop, ink, "try-mesh")
+        usual = usual_build(shop, garment=garment, ink=ink, route=route).colour.passes
+        passes = int(
+            st.slider(
+                "Passes of the color", 1, ink.max_passes + 1, usual, key=f"try-passes-{route}"
+            )
+        )
+        base_screen, flash = None, None
+        if route != "straight":
+            base_screen = _mesh("Mesh of the base", shop, shop.base_ink(route), "try-base-mesh")
+            flash = st.toggle("Flash the base", route == "white-base", key=f"try-flash-{route}")
+    build = usual_build(
+        shop,
+        garment=garment,
+        ink=ink,
+        route=route,
+        screen=screen,
+        passes=passes,
+        base_screen=base_screen,
+        flash=flash,
+    )
+    found = predict([build], press=shop.press.values, viewing=viewing, target=target)
+    (print_,) = with_intervals(found, press=shop.press, target=target, tolerance=tolerance)
+    with shown:
+        _tried(
+            print_,
+            target=target,
+            tolerance=tolerance,
+            cloth=pickers.cloth_hex(shop, garment.name, viewing),
+        )
+
+
+def _tried(print_: Prediction, *, target: Target, tolerance: float, cloth: str) -> None:
+    """The tried build as a swatch on its cloth, with its numbers."""
+    asked, _ = target.hex(print_.viewing)
+    swatch = pads([(asked, "target"), (print_.hex, "print")], label=f"print {print_.hex}")
+    st.html(
+        on_cloth(swatch + (band(print_.interval.hexes) if print_.interval else ""), cloth=cloth)
+    )
+    lands = (print_.delta_e_2000 or 0.0) <= tolerance
+    st.html(mark(f"{'lands' if lands else 'misses'}, ΔE00 {print_.delta_e_2000:.1f}", met=lands))
+    interval = print_.interval
+    if interval is not None and interval.within is not None:
+        note(
+            f"9 prints in 10 within ΔE00 {interval.ends_words(print_.delta_e_2000)}; chance "
+            f"to land {interval.within:.0%}."
+        )
+    note(f"{print_.words}. {film_words(print_)}")
+
+
+def film_words(print_: Prediction) -> str:
+    """Films of a print, dry and wet, and how much of the cloth they hide."""
+    base = f", base {print_.base_film_um:.1f} µm" if print_.build.base else ""
+    return (
+        f"Dry film: color {print_.film_um:.1f} µm{base}. Wet ink "
+        f"{print_.wet_um + print_.base_wet_um:.0f} cm³/m². Contrast ratio "
+        f"{print_.contrast_ratio:.2f}; {print_.show_through:.0%} of the cloth's lightness shows."
+    )
+
+
+def show_all(
+    shop: Shop, *, garment: Garment, ink: Ink, target: Target, tolerance: float, viewing: Viewing
+) -> None:
+    """Every build that the rules of the trade allow: a chart, and a table to sort."""
+    weighed = cached_results.weighed(shop, garment=garment.name, ink=ink.name, viewing=viewing)
+    landing = against(weighed, standard=target.lab(viewing), tolerance=tolerance)
+    rows = _rows(weighed, landing)
+    note(
+        f"{len(rows)} builds of this shop's screens that the rules of the trade allow. Each point "
+        "is one, in the color it would print."
+    )
+    st.altair_chart(
+        chance_chart(rows), width="stretch", theme=None,
+        alt="Chance to land against wet ink, one point for each build",
+    )  # fmt: skip
+    colored = rows.style.map(_as_swatch, subset=["Print"]).format(
+        {"ΔE00": "{:.1f}", "Low": "{:.1f}", "High": "{:.1f}", "Wet ink": "{:.0f}",
+         "Dry film": "{:.1f}"}
+    )  # fmt: skip
+    st.dataframe(
+        colored,
+        hide_index=True,
+        column_config={
+            "Chance": st.column_config.ProgressColumn(
+                "Chance to land, %", format="%.0f", min_value=0, max_value=100, color="#3d3d3d"
+            ),
+            "Low": st.column_config.NumberColumn("9 in 10 from"),
+            "High": st.column_config.NumberColumn("to"),
+            "Wet ink": st.column_config.NumberColumn("Wet ink, cm³/m²"),
+            "Dry film": st.column_config.NumberColumn("Dry film, µm"),
+        },
+        alt=f"All builds of {ink.name} on {garment.name}; click a head to sort",
+    )
+
+
+def _as_swatch(code: str) -> str:
+    return f"background-color: {code}; color: {readable_on(code)}"
+
+
+def _rows(weighed: Weighed, landing: Landing) -> Any:
+    """All builds as a table, the surest first."""
+    import numpy as np
+    import pandas as pd
+
+    space, viewing = weighed.space, weighed.viewing
+    mesh = np.array([round(screen.threads_per_inch) for screen in space.screens])
+    based = space.base != NO_BASE
+    rgb, _ = srgb8(xyz_from_lab(weighed.lab, viewing), viewing)
+    titles = np.array([ROUTE_TITLES[route] for route in ROUTES])
+    table = pd.DataFrame(
+        {
+            "Print": ["#" + bytes(row.tolist()).hex() for row in rgb],
+            "Route": titles[space.route],
+            "Mesh": mesh[space.screen],
+            "Passes": space.passes,
+            "Base mesh": np.where(based, mesh[np.where(based, space.base_screen, 0)], 0),
+            "Base passes": space.base_passes,
+            "ΔE00": landing.distance,
+            "Low": landing.spread.de_low,
+            "High": landing.spread.de_high,
+            "Chance": 100.0 * landing.chance,
+            "Wet ink": weighed.wet_um.sum(axis=1),
+            "Dry film": weighed.dry_um.sum(axis=1),
+        }
+    )
+    return table.sort_values(["Chance", "Wet ink"], ascending=[False, True]).reset_index(drop=True)

@@ -1,0 +1,65 @@
+"""All ways to print a design that are not beaten: cost against chance, and a table to sort."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import streamlit as st
+
+from inksim.common.wording import ROUTE_WORDS
+from inksim.job.decide import Alternative, GarmentAnswer, JobAnswer
+from inksim.reports.job_chart import cost_axis
+from inksim.ui.charts import cost_chart
+
+
+def show_ways(answer: JobAnswer, found: GarmentAnswer) -> None:
+    """All ways that are not beaten: a chart of cost against chance, and a table to sort."""
+    st.header("Other ways")
+    rows = _rows(answer, found)
+    priced = bool(found.alternatives[0].bill.items)
+    unit = f"{found.alternatives[0].bill.currency} a print" if priced else "work of a print"
+    st.altair_chart(
+        cost_chart(rows, unit=unit), width="stretch", theme=None,
+        alt="Cost of a print against the chance that all colors land, one point for each way",
+    )  # fmt: skip
+    st.dataframe(
+        rows.style.format({"Cost": "{:.2f}", "Dry film": "{:.1f}"}),
+        hide_index=True,
+        column_config={
+            "Chance": st.column_config.ProgressColumn(
+                "Chance all land, %", format="%.0f", min_value=0, max_value=100, color="#3d3d3d"
+            ),
+            "Way": st.column_config.TextColumn(width=130),
+            "Cost": st.column_config.NumberColumn(unit),
+            "Dry film": st.column_config.NumberColumn("Dry film, g/m²"),
+        },
+        alt="Ways to print the design; click a head to sort",
+    )
+
+
+def _rows(answer: JobAnswer, found: GarmentAnswer) -> Any:
+    import pandas as pd
+
+    return pd.DataFrame(
+        [
+            {
+                "Way": f"{at + 1}{' ◀ proposed' if at == found.chosen else ''}",
+                "Colors land": f"{way.landed} of {len(way.plans)}",
+                "Chance": 100.0 * way.chance,
+                "Cost": cost_axis(answer, way),
+                "Dry film": way.film_g_m2,
+                "Screens": way.way.screens,
+                "Stations": way.stations,
+                "Bases": _bases(way),
+                "Best at": ", ".join(way.marks),
+            }
+            for at, way in enumerate(found.alternatives)
+        ]
+    )
+
+
+def _bases(way: Alternative) -> str:
+    routes = [plan.build.route for plan in way.plans]
+    return ", ".join(
+        f"{routes.count(route)} {ROUTE_WORDS[route]}" for route in dict.fromkeys(sorted(routes))
+    )

@@ -1,0 +1,141 @@
+"""Show a client: the artwork as it would print on a chosen garment, by each route."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
+
+from inksim.colour.viewing import Viewing
+from inksim.common.units import MM_PER_INCH
+from inksim.common.wording import ROUTE_WORDS, slug
+from inksim.preview.show import Answer, Ready, png_bytes
+from inksim.printing.prediction import honest_words
+from inksim.reports.proof import Proof, detail, headline, proof_pdf, proof_picture
+from inksim.shop.shop import Shop
+from inksim.stock.provenance import least_sure
+from inksim.stock.target import target_from_hex
+from inksim.ui import artwork_choice, cache, pickers
+from inksim.ui.download import offer
+from inksim.ui.page_frame import with_shop
+from inksim.ui.pages import client_tonal, client_views
+from inksim.ui.style import band, note, pads, table, verdict
+
+
+@with_shop
+def page(shop: Shop) -> None:
+    """The page."""
+    with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
+        st.title("Show a client", width="content")
+        upload = artwork_choice.choose()
+    art = cache.ready(upload)
+    tonal = art.flats.tonal
+    # Places in the order of reading; the light is asked first, and stands under the answer.
+    swatches, said, options = (st.container() for _ in range(3))
+    with options.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
+        looked_at = client_tonal.choose_view() if tonal else client_views.choose()
+        viewing = pickers.light()
+    with swatches:
+        garment = pickers.garment(shop, viewing=viewing)
+    if tonal:
+        words = client_tonal.tonal(
+            art, shop=shop, garment=garment, viewing=viewing, looked_at=looked_at
+        )
+        with said:
+            verdict(*words)
+    else:
+        _flat(art, shop=shop, garment=garment, viewing=viewing, looked_at=looked_at, said=said)
+    _about(art)
+
+
+def _flat(
+    art: Ready,
+    *,
+    shop: Shop,
+    garment: str,
+    viewing: Viewing,
+    looked_at: str,
+    said: DeltaGenerator,
+) -> None:
+    """Flat artwork: the answer color by color."""
+    found = cache.answered(
+        art,
+        shop=shop,
+        garment=garment,
+        viewing=viewing,
+        tolerance=shop.habits.tolerance_de00,
+        inks=artwork_choice.inks_by_hand(art),
+    )
+    with said:
+        route = found.best.route
+        verdict(headline(found, route), detail(found, route))
+    client_views.view(looked_at, art, found, shop=shop, viewing=viewing)
+    _take_away(art, found, shop=shop, viewing=viewing)
+    _colors(found, viewing, calibrated=shop.press.calibrated)
+    artwork_choice.choose_inks(art, found, shop=shop)
+
+
+def _take_away(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> None:
+    """The proof sheet, made when it is asked for."""
+    proof = Proof(
+        ready=art,
+        answer=found,
+        route=found.best.route,
+        shop=shop,
+        viewing=viewing,
+        made=date.today(),
+    )
+    name = f"proof-{slug(Path(art.name).stem)}-{slug(found.garment.name)}"
+    with st.container(horizontal=True):
+        offer("Proof sheet to sign (PDF)", lambda: proof_pdf(proof), file=f"{name}.pdf", first=True)
+        offer(
+            "Proof as a picture (PNG)", lambda: png_bytes(proof_picture(proof)), file=f"{name}.png"
+        )
+
+
+def _colors(found: Answer, viewing: Viewing, *, calibrated: bool) -> None:
+    """Each color of the proposed route: asked for, predicted, and how far it may stray."""
+    best = found.best
+    st.header(f"Color by color, {ROUTE_WORDS[best.route]}")
+    data = least_sure(found.garment.data, *(color.prediction.data for color in best.colours))
+    rows = []
+    for color in best.colours:
+        prediction = color.prediction
+        interval = prediction.interval
+        asked, _ = target_from_hex(color.asked).hex(viewing)
+        rows.append(
+            [
+                pads(
+                    [(asked, ""), (prediction.hex, "")],
+                    label=f"asked for {asked}, predicted {prediction.hex}",
+                ),
+                band(interval.hexes) if interval else "",
+                prediction.build.colour.ink.name,
+                f"{'● lands' if color.lands else '✕ misses'}, ΔE00 {prediction.delta_e_2000:.1f}",
+                color.words,
+                f"{interval.within:.0%}" if interval and interval.within is not None else "",
+            ]
+        )
+    head = ("Artwork, print", "May come out as", "Ink", "Verdict", "Against the artwork",
+            "Chance to land")  # fmt: skip
+    table(head, rows, label="Color by color")
+    note(
+        f"Compared under {viewing}, ΔE00. The band shows 9 prints in 10: nearest, middle and "
+        f"furthest from the artwork. {honest_words(data, calibrated=calibrated)}"
+    )
+    pickers.light_note(viewing)
+
+
+def _about(art: Ready) -> None:
+    """Size and what reading the file has to say."""
+    kind = "tonal" if art.flats.tonal else f"{len(art.flats.colours)} flat colors"
+    note(
+        f"{art.name}: {art.width_mm / MM_PER_INCH:.1f} × {art.height_mm / MM_PER_INCH:.1f} in "
+        f"({art.width_mm:.0f} × {art.height_mm:.0f} mm), {kind}. "
+        "To share what you see, copy this page's address: it holds garment, light and view, and no "
+        "artwork."
+    )
+    for said in art.notes:
+        note(said)

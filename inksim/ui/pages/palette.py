@@ -1,0 +1,189 @@
+"""Check a palette: every color on every chosen garment, as true swatches on the cloth."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import streamlit as st
+
+from inksim.colour.viewing import Viewing
+from inksim.common.errors import InksimError
+from inksim.decision.one_colour import difference_words
+from inksim.decision.palette_on_stock import MARKS, Cell, cells, serves
+from inksim.preview.show import png_bytes
+from inksim.printing.prediction import build_words, honest_words, predict
+from inksim.readings.palette_file import palette_from_file, parse_palette
+from inksim.reports.palette_files import MARK_SHAPES, matrix_csv, matrix_picture
+from inksim.shop.shop import Shop
+from inksim.stock.provenance import least_sure
+from inksim.stock.target import Target
+from inksim.ui import cached_results, pickers
+from inksim.ui.download import offer
+from inksim.ui.download_look import offer_look
+from inksim.ui.page_frame import with_shop
+from inksim.ui.parts.gamut import gamut
+from inksim.ui.parts.palette_map import choose_cell
+from inksim.ui.style import band, mark, note, on_cloth, pads, plain, verdict
+
+START = ("Flour White", "Mist Gray", "Slate Gray", "Coal Black", "Estuary Navy")
+PASTED, FILED = "palette-text", "palette-file"
+KEPT = "own palette"
+KINDS = ["csv", "txt", "tsv", "cgats", "ti3", "it8", "cxf", "xml"]
+EXAMPLE = "Regatta Orange, #e8622c\nOven Red: 46, 58, 39\n#0f5c63"
+
+
+@with_shop
+def page(shop: Shop) -> None:
+    """The page."""
+    with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
+        st.title("Check a palette", width="content")
+        targets = _palette(shop)
+    swatches, said, options = (st.container() for _ in range(3))
+    with options.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
+        viewing = pickers.light()
+        tolerance = pickers.tolerance(shop)
+    with swatches:
+        chosen = pickers.garments(shop, default=START, viewing=viewing)
+    if not chosen:
+        st.info("Choose at least one garment.")
+        return
+    columns = [
+        cells(
+            cached_results.garment_reach(shop, garment=name, viewing=viewing),
+            targets,
+            tolerance=tolerance,
+        )
+        for name in chosen
+    ]
+    columns.sort(key=lambda column: tuple(-n for n in reversed(serves(column))))
+    with said:
+        straight, any_way = serves(columns[0])
+        verdict(
+            f"{columns[0][0].garment.name} serves the palette best: {any_way} of {len(targets)} "
+            "colors land."
+            if any_way
+            else "No color of the palette lands on any of these garments.",
+            f"{straight} of them straight on the cloth. Garments are sorted by how many colors "
+            f"land; a color lands within ΔE00 {tolerance:g} under {viewing}.",
+        )
+    shown, looked_at = st.columns([9, 5], gap="medium")
+    with shown:
+        note(
+            " · ".join(f"{MARK_SHAPES[each]} {each}" for each in MARKS) + ", and ΔE00. Choose one."
+        )
+        cell = choose_cell(columns, shop=shop, viewing=viewing)
+        _take_away(columns, shop=shop, viewing=viewing)
+    with looked_at:
+        _details(cell, shop=shop, viewing=viewing, tolerance=tolerance)
+        st.header(plain(f"All colors of {cell.garment.name}"))
+        found = cached_results.garment_gamut(shop, garment=cell.garment.name, viewing=viewing)
+        column = next(each for each in columns if each[0].garment is cell.garment)
+        gamut(found, column, viewing=viewing)
+        offer_look(shop, column, viewing=viewing)
+
+
+def _palette(shop: Shop) -> list[Target]:
+    """The shop's palette, or the one pasted or uploaded in this session."""
+    own: tuple[str, list[Target]] | None = st.session_state.get(KEPT)
+    name, targets = own or ("the shop's", list((shop.palette or shop.targets).values()))
+    with st.popover(plain(f"Palette: {name}, {len(targets)} colors")):
+        st.text_area(
+            "Paste colors, one a line: a name and #rrggbb, or a name and L, a, b (D50)",
+            placeholder=EXAMPLE,
+            key=PASTED,
+        )
+        st.button("Use the pasted colors", on_click=_take_pasted)
+        st.file_uploader(
+            "Or a file: CSV of names and colors, or instrument readings (CSV, CGATS, CxF)",
+            type=KINDS,
+            key=FILED,
+            on_change=_take_file,
+        )
+        if own is not None:
+            st.button(
+                "Back to the shop's palette", on_click=st.session_state.pop, args=(KEPT, None)
+            )
+    if fault := st.session_state.pop("palette-fault", None):
+        st.error(plain(fault))
+    return targets
+
+
+def _take_pasted() -> None:
+    _keep("pasted", lambda: parse_palette(str(st.session_state[PASTED])))
+
+
+def _take_file() -> None:
+    file = st.session_state[FILED]
+    if file is not None:
+        _keep(file.name, lambda: palette_from_file(file.getvalue(), name=file.name))
+
+
+def _keep(name: str, read: Callable[[], list[Target]]) -> None:
+    """Keep a palette for this session; its faults are shown where it was asked for."""
+    try:
+        st.session_state[KEPT] = (name, read())
+    except InksimError as error:
+        st.session_state["palette-fault"] = str(error)
+
+
+def _details(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> None:
+    """The chosen cell: the build to print, or the nearest color there is."""
+    st.header(plain(f"{cell.target.name} on {cell.garment.name}"))
+    asked, _ = cell.target.hex(viewing)
+    word = "nearest print" if cell.mark == "out of reach" else "print"
+    shown = pads([(asked, "target"), (cell.hex, word)], label=f"target {asked}, {cell.hex}")
+    st.html(
+        on_cloth(
+            shown + band(cell.interval.hexes),
+            cloth=pickers.cloth_hex(shop, cell.garment.name, viewing),
+        )
+    )
+    st.html(mark(f"{cell.mark}, ΔE00 {cell.delta_e_2000:.1f}", met=cell.mark != "out of reach"))
+    differs = difference_words(cell.target.lab(viewing), cell.lab)
+    st.markdown(plain(f"{build_words(cell.build)}. Against the target: {differs}."))
+    sure = cell.interval
+    note(
+        f"9 prints in 10 within ΔE00 {sure.ends_words(cell.delta_e_2000)}; chance to land "
+        f"{sure.within:.0%}."
+    )
+    data = least_sure(cell.garment.data, *(x.ink.data for x in cell.build.layers))
+    note(honest_words(data, calibrated=shop.press.calibrated))
+    pickers.light_note(viewing)
+    if cell.mark == "out of reach":
+        _mixed(cell, shop=shop, viewing=viewing, tolerance=tolerance)
+    if not cell.in_srgb_gamut:
+        note("More vivid than a screen can show.")
+
+
+def _mixed(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> None:
+    """What no ink reaches alone may be reached by a tint, or by two mixed."""
+    reach = cached_results.garment_gamut(shop, garment=cell.garment.name, viewing=viewing)
+    off, build = reach.nearest(cell.target.lab(viewing))
+    if off >= cell.delta_e_2000:
+        note("No tint and no mixture of two of the shop's inks comes nearer.")
+        return
+    (found,) = predict([build], press=shop.press.values, viewing=viewing, target=cell.target)
+    asked, _ = cell.target.hex(viewing)
+    st.markdown(plain(f"Nearest with inks mixed: {build_words(build)}."))
+    shown = pads([(asked, "target"), (found.hex, "mixed")], label=f"target {asked}, {found.hex}")
+    st.html(on_cloth(shown, cloth=pickers.cloth_hex(shop, cell.garment.name, viewing)))
+    lands = off <= tolerance
+    st.html(mark(f"{'lands' if lands else 'misses'}, ΔE00 {off:.1f}", met=lands))
+
+
+def _take_away(columns: list[list[Cell]], *, shop: Shop, viewing: Viewing) -> None:
+    """The map as a table and as a picture."""
+    with st.container(horizontal=True):
+        offer("Table (CSV)", lambda: matrix_csv(columns, viewing=viewing), file="palette.csv")
+        offer(
+            "Picture (PNG)",
+            lambda: png_bytes(
+                matrix_picture(
+                    columns,
+                    title=f"Palette on the stock of {shop.name}",
+                    note=f"Predicted, ΔE00 under {viewing}. The first print decides.",
+                    viewing=viewing,
+                )
+            ),
+            file="palette.png",
+        )

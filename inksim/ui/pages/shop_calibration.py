@@ -1,0 +1,184 @@
+"""The press calibrated on the page: readings in, before and after, what they told, stored."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from datetime import date
+
+import streamlit as st
+
+from inksim.calibration.history import history_file, rows_kept
+from inksim.calibration.press_estimate import Calibration
+from inksim.calibration.print_rows import PrintRow, read_print_rows
+from inksim.calibration.prints_to_read import table_to_fill_in
+from inksim.calibration.shop_press import ShopCalibration, calibrate_shop, keep
+from inksim.calibration.wording import findings, plus_minus, told_strengths
+from inksim.common.errors import InksimError
+from inksim.shop.edit import open_draft
+from inksim.shop.shop import Shop
+from inksim.stock.press import MEANINGS
+from inksim.ui import cache, cached_results
+from inksim.ui.charts import CALIBRATED, calibration_chart
+from inksim.ui.download import offer
+from inksim.ui.pages.shop_colour import READING_KINDS
+from inksim.ui.pages.shop_forms import do, locked_reason
+from inksim.ui.style import note, pads, plain, points, table, verdict
+
+HELP = (
+    "A row for each print: garment, ink and route by their names here, then the spectrum or L, a, "
+    "b. Columns screen, passes, base_screen and flash only where a print was not made as usual. "
+    "Six prints are a good start: the table to fill in has those that would tell most about this "
+    "press; choosing them takes some seconds."
+)
+STRENGTH = {"K": "absorption", "S": "scattering"}
+BEST = 40  # readings drawn in the chart, the furthest first
+
+
+def calibrate_here(shop: Shop) -> None:
+    """The expander under the press."""
+    with st.expander("Calibrate to readings of real prints"):
+        note(HELP)
+        offer("A table to fill in (CSV)", lambda: table_to_fill_in(shop), file="prints-to-read.csv")
+        given = _given()
+        old = len(rows_kept(shop.folder))
+        with st.container(horizontal=True):
+            only = old > 0 and st.checkbox(
+                f"Without the {old} readings kept from before", key="calibrate-only"
+            )
+            keep_all = st.checkbox("Use readings that look wrong, too", key="calibrate-all")
+        if not given:
+            return
+        try:
+            rows, found = _calibrated(shop, given, only=only, keep_all=keep_all)
+        except InksimError as error:
+            st.error(plain(str(error)))
+            return
+        _show(found)
+        _store(shop, rows, found)
+
+
+def _given() -> list[tuple[str, bytes]]:
+    """Files and pasted lines, by name."""
+    left, right = st.columns(2)
+    files = left.file_uploader(
+        "Readings: CSV, CGATS or CxF",
+        type=READING_KINDS,
+        accept_multiple_files=True,
+        key="calibrate-files",
+    )
+    pasted = right.text_area(
+        "Or paste them, with the line of column names",
+        placeholder="name,garment,ink,route,L,a,b",
+        key="calibrate-pasted",
+    )
+    given = [(file.name, file.getvalue()) for file in files or ()]
+    return [*given, ("pasted.csv", pasted.encode())] if pasted.strip() else given
+
+
+def _calibrated(
+    shop: Shop, given: Sequence[tuple[str, bytes]], *, only: bool, keep_all: bool
+) -> tuple[list[PrintRow], ShopCalibration]:
+    """Read and fit, once for the same readings, shop and history."""
+    digest = hashlib.sha256(b"".join(name.encode() + data for name, data in given)).hexdigest()
+    history = history_file(shop.folder)
+    stamp = [each.row.mark for each in rows_kept(shop.folder)] if history.exists() else []
+    today = date.today().isoformat()
+
+    def fit() -> tuple[list[PrintRow], ShopCalibration]:
+        files = [read_print_rows(data, shop=shop, name=name) for name, data in given]
+        rows = [row for file in files for row in file.rows]
+        notes = [note for file in files for note in file.notes]
+        found = calibrate_shop(shop, rows, notes=notes, only=only, keep_all=keep_all, day=today)
+        return rows, found
+
+    key = (digest, cache.shop_key(shop), tuple(stamp), only, keep_all, today)
+    return cached_results.fitted(key, fit)
+
+
+def _show(found: ShopCalibration) -> None:
+    """Before and after in a picture, then reading by reading, then what was told."""
+    made = found.calibration
+    used = len(made.used)
+    verdict(
+        f"Half of new prints should come within ΔE00 {made.median('alone'):.1f} of their "
+        f"prediction; before it was {made.median('before'):.1f}.",
+        f"The middle of {used} reading{'s' * (used != 1)}, each predicted by a press that was "
+        f"calibrated without it. {found.fresh} new, {found.old} kept from before.",
+    )
+    _picture(made)
+    rows = [
+        [
+            pads(
+                [(r.hexes[0], "before"), (r.hexes[1], "read"), (r.hexes[2], "after")],
+                label=f"predicted before {r.hexes[0]}, read {r.hexes[1]}, after {r.hexes[2]}",
+            ),
+            r.name,
+            f"{r.before:.1f}",
+            "left out" if r.left_out else f"{r.after:.1f}",
+            f"{r.alone:.1f}",
+        ]
+        for r in made.readings
+    ]
+    head = ("Before, read, after", "Print", "ΔE00 before", "After", "By the others")
+    table(head, rows, label="Readings, before and after")
+    st.header("What the readings say")
+    points(findings(found))
+    _parameters(made)
+
+
+def _picture(made: Calibration) -> None:
+    import pandas as pd
+
+    shown = sorted(made.readings, key=lambda r: -r.before)[:BEST]
+    names = list(CALIBRATED)
+    rows = [
+        {"Reading": r.name, "Predicted": words, "ΔE00": value}
+        for r in shown
+        for words, value in zip(names, (r.before, r.after, r.alone), strict=True)
+        if not (r.left_out and words == "after")
+    ]
+    st.altair_chart(
+        calibration_chart(pd.DataFrame(rows)), width="stretch", theme=None,
+        alt="Distance of each reading from its prediction, before and after calibration",
+    )  # fmt: skip
+    if len(made.readings) > BEST:
+        note(f"The picture shows the {BEST} that were furthest off; the table has all.")
+
+
+def _parameters(made: Calibration) -> None:
+    rows = [
+        [
+            MEANINGS[each.name].words,
+            plus_minus(each.before),
+            plus_minus(each.after),
+            f"{each.low:.3g} to {each.high:.3g} {MEANINGS[each.name].unit}".strip(),
+            "● told" if each.told else "✕ not told by these readings",
+        ]
+        for each in made.parameters
+    ]
+    rows += [
+        [f"{STRENGTH[field]} of {ink}, times its entry's", "1", plus_minus(value), "", "● told"]
+        for ink, field, value in told_strengths(made.press)
+    ]
+    head = ("Parameter", "Before", "After, ± 1 sd", "9 in 10 between", "Told?")
+    table(head, rows, label="Parameters, before and after")
+
+
+def _store(shop: Shop, rows: Sequence[PrintRow], found: ShopCalibration) -> None:
+    """The next version of the press, unless somebody has changed it since this was worked out."""
+    if why := locked_reason(shop):
+        note(f"Not stored: {why}")
+        return
+    draft = open_draft(shop.folder, "press.toml")
+    today = date.today().isoformat()
+
+    def store() -> str:
+        done = keep(shop.folder, found, rows, day=today, draft=draft)
+        assert done.version is not None
+        return (
+            f"The press is version {done.version.number} now; {done.added} "
+            f"reading{'s are' if done.added != 1 else ' is'} kept with it."
+        )
+
+    st.button("Store as the new press version", type="primary", on_click=do, args=(store,))

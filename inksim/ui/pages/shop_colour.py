@@ -1,0 +1,82 @@
+"""The color of a shop's entry: typed as hex or Lab, read from an instrument's file, or kept."""
+
+from __future__ import annotations
+
+import tempfile
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import streamlit as st
+
+from inksim.common.errors import InputError
+from inksim.readings.record import number
+from inksim.shop.entries import colour_from_hex, colour_from_lab, colour_from_readings
+from inksim.stock.target import D50, parse_target
+
+READING_KINDS = ["csv", "txt", "tsv", "cgats", "ti3", "it8", "cxf", "xml"]
+LOOK = ("reflectance", "lab", "hex", "data", "source")
+COLOR = ("color", "reading", "sample")
+Fields = dict[str, Any]
+
+
+def color_text(old: Fields) -> str:
+    """An entry's color as it may be typed; '' for a reading, which is kept unless one is typed."""
+    if "hex" in old:
+        return str(old["hex"])
+    return ", ".join(f"{value:g}" for value in old["lab"]) if "lab" in old else ""
+
+
+def ask_color(old: Fields, key: str) -> None:
+    kept = " (empty keeps the reading)" if "reflectance" in old or "K" in old else ""
+    typed, read = st.columns(2)
+    typed.text_input(
+        f"Color: #rrggbb, or L, a, b under D50{kept}", color_text(old), key=f"{key} color"
+    )
+    read.file_uploader("Or a reading: CSV, CGATS or CxF", type=READING_KINDS, key=f"{key} reading")
+    read.text_input(
+        "Sample in that file (its name or number; empty if it has one)", key=f"{key} sample"
+    )
+
+
+def _entered(text: str) -> Fields:
+    """Fields of a typed color, with where it comes from and when."""
+    target = parse_target(text)
+    if target is None:
+        raise InputError(f"'{text}' is no color; write #rrggbb, or L, a, b such as 62, 48, 50.")
+    source = f"entered as {text.strip()}; {date.today().isoformat()}"
+    if not text.strip().lower().startswith("lab") and len(text.split()) == 1 and "," not in text:
+        return colour_from_hex(text, source=source).fields()
+    return colour_from_lab(target.lab_d50.tolist(), viewing=D50, source=source).fields()
+
+
+def _read(name: str, data: bytes, sample: str) -> Fields:
+    """Fields of a color read by an instrument, with file, sample and day."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / Path(name).name
+        path.write_bytes(data)
+        reference = f"{path}#{sample}" if sample else str(path)
+        return colour_from_readings([reference], date=date.today().isoformat()).fields()
+
+
+def colored(old: Fields, given: Fields) -> Fields:
+    """The old entry with the typed color, or with its own where nothing new was typed."""
+    text, file = str(given["color"]).strip(), given["reading"]
+    bare = {f: v for f, v in old.items() if f not in (*LOOK, "K", "S", "directness")}
+    if file is not None:
+        return {**bare, **_read(file.name, file.getvalue(), str(given["sample"]).strip())}
+    if text == color_text(old) and old:
+        return dict(old)
+    if not text:
+        raise InputError("give the color as #rrggbb, or as L, a, b under D50.")
+    return {**bare, **_entered(text)}
+
+
+def optional_number(text: str, *, what: str) -> float | None:
+    """A number as typed, None for an empty field; a decimal comma is understood."""
+    if not text.strip():
+        return None
+    found = number(text)
+    if found is None or found < 0:
+        raise InputError(f"{what} is '{text}'; give a number of 0 or more, or leave it empty.")
+    return found

@@ -1,0 +1,144 @@
+"""Inks from drawdowns: files in, K and S fitted, measured against fitted, saved on request."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import tempfile
+from collections.abc import Mapping, Sequence
+from datetime import date
+from html import escape
+from pathlib import Path
+from typing import Any
+
+import streamlit as st
+
+from inksim.common.errors import InksimError
+from inksim.drawdowns.characterisation import Characterisation
+from inksim.drawdowns.files import Drawdowns, read_drawdowns
+from inksim.drawdowns.to_shop import chart_of, fit_sheet, fitted_ink_fields, merged_entry
+from inksim.shop.edit import open_draft, save
+from inksim.shop.shop import Shop
+from inksim.ui import cache, cached_results
+from inksim.ui.pages.shop_colour import READING_KINDS
+from inksim.ui.pages.shop_forms import do, locked_reason
+from inksim.ui.style import note, plain, points, table
+
+GROUND = "#d6d6d6"  # a neutral gray, as around every color here
+KNOWN_BY = ("stated in the files, or not known", "dry, µm", "wet, µm")
+HELP = (
+    "A row for each film and for each bare part of the card, with the spectrum and the columns "
+    "ink (a name, or a recipe such as Ember 10 % + Chalk 90 %), backing (black, white, or a bare "
+    "card's row) and, where known, thickness_um. All inks are fitted at once. A masstone and one "
+    "tint in white, over black and over white, are a good start."
+)
+
+
+def from_drawdowns(shop: Shop) -> None:
+    """The expander under the inks."""
+    with st.expander("Find inks from drawdowns"):
+        note(HELP)
+        files = st.file_uploader(
+            "Readings: CSV, CGATS or CxF",
+            type=READING_KINDS,
+            accept_multiple_files=True,
+            key="drawdowns",
+        )
+        left, middle, right = st.columns(3)
+        how = left.selectbox("Film thickness", KNOWN_BY, key="drawdown-how")
+        film_um = middle.number_input("of every film, µm", 0.5, 500.0, 50.0, key="drawdown-film")
+        solids = right.number_input("Solids of new inks, % by volume", 1.0, 100.0, 34.0, key="dd-s")
+        if not files:
+            return
+        given = tuple((file.name, file.getvalue()) for file in files)
+        try:
+            sheet, fitted = _fitted(shop, given, how=str(how), film_um=film_um, solids=solids / 100)
+        except InksimError as error:
+            st.error(plain(str(error)))
+            return
+        _show(sheet, fitted)
+        if why := locked_reason(shop):
+            note(f"Not saved: {why}")
+            return
+        st.button(
+            f"Save {len(sheet.inks)} ink{'s' if len(sheet.inks) > 1 else ''} to the shop",
+            on_click=do,
+            args=(lambda: _saved(shop, sheet, fitted, solids=solids / 100),),
+        )
+
+
+def _fitted(
+    shop: Shop, given: Sequence[tuple[str, bytes]], *, how: str, film_um: float, solids: float
+) -> tuple[Drawdowns, Characterisation]:
+    """Read and fit, once for the same files and statements."""
+    digest = hashlib.sha256(b"".join(name.encode() + data for name, data in given)).hexdigest()
+
+    def fit() -> tuple[Drawdowns, Characterisation]:
+        with tempfile.TemporaryDirectory() as folder:
+            paths = []
+            for name, data in given:
+                paths.append(Path(folder) / Path(name).name)
+                paths[-1].write_bytes(data)
+            sheet = read_drawdowns(paths)
+        return sheet, fit_sheet(
+            sheet,
+            solids={name: _solids(shop, name, solids) for name in sheet.inks},
+            densities={n: shop.inks[n].density_g_cm3 for n in sheet.inks if n in shop.inks},
+            thickness_um=film_um if how == KNOWN_BY[1] else None,
+            wet_film_um=film_um if how == KNOWN_BY[2] else None,
+        )
+
+    stated = None if how == KNOWN_BY[0] else film_um
+    return cached_results.fitted((digest, cache.shop_key(shop), how, stated, solids), fit)
+
+
+def _solids(shop: Shop, name: str, stated: float) -> float:
+    return shop.inks[name].solids_by_volume if name in shop.inks else stated
+
+
+def _show(sheet: Drawdowns, fitted: Characterisation) -> None:
+    """How near the fit comes, drawdown by drawdown, and what the drawdowns leave open."""
+    st.markdown(
+        plain(
+            f"{', '.join(sheet.inks)}: the fit lies {fitted.mean_delta_e:.2f} ΔE00 from the "
+            f"{len(fitted.drawdowns)} drawdowns on average."
+        )
+    )
+    points([*sheet.warnings, *fitted.warnings])
+    for said in sheet.notes:
+        note(said)
+    unit = "µm" if fitted.unit == "µm" else "shared films"
+    rows = [
+        [
+            each.name,
+            f"{each.delta_e:.2f}",
+            "not known" if each.contrast_error is None else f"{each.contrast_error:+.3f}",
+            f"{each.thickness:.1f} {unit}",
+        ]
+        for each in fitted.drawdowns
+    ]
+    head = ("Drawdown", "ΔE00", "Contrast ratio off by", "Film")
+    table(head, rows, label="Drawdowns, measured against fitted")
+    chart = base64.b64encode(chart_of(fitted, sheet.inks, ground=GROUND).encode()).decode()
+    words = escape(f"Spectra of {', '.join(sheet.inks)}, measured and fitted")
+    source = f"data:image/svg+xml;base64,{chart}"
+    st.html(
+        f'<div class="scroll" tabindex="0" role="region" aria-label="{words}">'
+        f'<img style="min-width:44rem;max-width:100%" alt="{words}" src="{source}"></div>'
+    )
+
+
+def _saved(shop: Shop, sheet: Drawdowns, fitted: Characterisation, *, solids: float) -> str:
+    """Write all inks in one save: new ones whole, known ones with their new K and S."""
+    draft = open_draft(shop.folder, "ink")
+    for ink in sheet.inks:
+        fields = fitted_ink_fields(fitted, ink, sheet=sheet, date=date.today().isoformat())
+        known = ink in shop.inks
+        old = draft.entry("ink", ink) if known else None
+        fresh: Mapping[str, Any] = (
+            {} if known else {"name": ink, "kind": "colour", "solids_by_volume": solids}
+        )
+        entry = merged_entry(old, fields, fresh)
+        draft = draft.replace("ink", ink, entry) if known else draft.add("ink", entry)
+    save(draft)
+    return f"{', '.join(sheet.inks)} saved in inks.toml; fit within {fitted.mean_delta_e:.2f} ΔE00."

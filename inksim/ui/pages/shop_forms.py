@@ -1,0 +1,119 @@
+"""Forms that change the shop's files: an entry added, changed or removed, and the last save undone.
+
+A form is filled from the file as it was when the page was drawn; if somebody else has saved in the
+meantime nothing is overwritten (see `inksim.shop_edit`). The demo shop is not for changing.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+
+import streamlit as st
+
+from inksim.calibration.history import history_file
+from inksim.common.errors import InksimError, InputError
+from inksim.launch import SHOP_VARIABLE
+from inksim.shop.edit import Draft, editable_folder, file_to_undo, open_draft, save, undo
+from inksim.shop.shop import Shop
+from inksim.ui.pages.shop_colour import Fields
+from inksim.ui.pages.shop_fields import ASK, MADE
+from inksim.ui.style import note, plain
+
+READ_ONLY_VARIABLE = "INKSIM_READ_ONLY"
+NEW = "a new one"
+WORDS = {"ink": "an ink", "garment": "a garment", "screen": "a screen", "target": "a target"}
+
+
+def locked_reason(shop: Shop) -> str:
+    """Say why this shop cannot be changed here; '' if it can."""
+    if os.environ.get(READ_ONLY_VARIABLE):
+        return "This page is for reading only: its host has switched changes off."
+    try:
+        editable_folder(shop.folder if os.environ.get(SHOP_VARIABLE) else None)
+    except InputError as error:
+        return str(error)[0].upper() + str(error)[1:]
+    return ""
+
+
+def undo_button(shop: Shop) -> None:
+    """Take back the last save, and say what the last change did."""
+    if said := st.session_state.pop("shop-said", None):
+        st.success(plain(said))
+    if fault := st.session_state.pop("shop-fault", None):
+        st.error(plain(fault))
+    if why := locked_reason(shop):
+        note(why)
+        return
+    file = file_to_undo(shop.folder)
+    if file is None:
+        return
+    with st.container(horizontal=True, vertical_alignment="center"):
+        st.button("Undo the last save", on_click=do, args=(lambda: _undone(shop),))
+        note(f"{file} comes back as it was before that save.{_what_stays(shop, file)}")
+
+
+def _undone(shop: Shop) -> str:
+    file = undo(shop.folder).name
+    return f"{file} is as it was before the last save.{_what_stays(shop, file)}"
+
+
+def _what_stays(shop: Shop, file: str) -> str:
+    """A reading of a print is true whichever press was made of it, so it is not undone."""
+    if file != "press.toml" or not history_file(shop.folder).exists():
+        return ""
+    return (
+        " Readings of prints stay kept, and the next calibration uses them: take a wrong one out "
+        "under Press."
+    )
+
+
+def do(work: Callable[[], str]) -> None:
+    """Run a change; what it says is shown on the next drawing of the page."""
+    try:
+        st.session_state["shop-said"] = work()
+    except InksimError as error:
+        st.session_state["shop-fault"] = str(error)
+
+
+def change(shop: Shop, kind: str) -> None:
+    """The form of one kind of entry."""
+    if locked_reason(shop):
+        return
+    with st.expander(f"Add or change {WORDS[kind]}"):
+        names = list({"ink": shop.inks, "garment": shop.garments, "screen": shop.screens,
+                      "target": shop.targets}[kind])  # fmt: skip
+        which = str(st.selectbox("Which", [NEW, *names], key=f"which {kind}"))
+        draft = open_draft(shop.folder, kind)
+        old = {} if which == NEW else draft.entry(kind, which)
+        key = f"{kind} {which} {hash(draft.before)}"
+        with st.form(f"form {key}", border=False):
+            asked = ASK[kind](shop, old, key)
+            st.form_submit_button(
+                "Save",
+                on_click=do,
+                args=(lambda: _saved(draft, kind, which, old, _given(asked, key)),),
+            )
+        if which != NEW:
+            st.button(
+                plain(f"Remove {which}"),
+                key=f"remove {key}",
+                on_click=do,
+                args=(lambda: _removed(draft, kind, which),),
+            )
+
+
+def _given(asked: tuple[str, ...], key: str) -> Fields:
+    return {field: st.session_state[f"{key} {field}"] for field in asked}
+
+
+def _saved(draft: Draft, kind: str, which: str, old: Fields, given: Fields) -> str:
+    entry = MADE[kind](old, given)
+    fresh = draft.add(kind, entry) if which == NEW else draft.replace(kind, which, entry)
+    save(fresh)
+    return f"{entry['name']} is saved in {draft.file}."
+
+
+def _removed(draft: Draft, kind: str, which: str) -> str:
+    save(draft.remove(kind, which))
+    return f"{which} is removed from {draft.file}."

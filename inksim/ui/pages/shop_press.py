@@ -1,0 +1,158 @@
+"""The press: its parameters, its calibration to readings of prints, its versions and readings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+
+import streamlit as st
+
+from inksim.calibration.history import remove_row, rows_kept, to_csv
+from inksim.common.errors import InksimError
+from inksim.shop.edit import Draft, open_draft
+from inksim.shop.press_file import go_back, versions
+from inksim.shop.shop import Shop
+from inksim.stock.press import MEANINGS
+from inksim.ui.download import offer
+from inksim.ui.pages.shop_calibration import calibrate_here
+from inksim.ui.pages.shop_colour import Fields
+from inksim.ui.pages.shop_forms import do, locked_reason
+from inksim.ui.pages.shop_numbers import ask_source, origin, written
+from inksim.ui.style import note, plain, table
+
+
+def press_tab(shop: Shop) -> None:
+    """Everything about the press."""
+    _parameters(shop)
+    _by_hand(shop)
+    _told(lambda: calibrate_here(shop))
+    _told(lambda: _versions(shop))
+    _told(lambda: _readings(shop))
+
+
+def _told(body: Callable[[], None]) -> None:
+    """One part's fault does not take the other parts away."""
+    try:
+        body()
+    except InksimError as error:
+        st.error(plain(str(error)))
+
+
+def _parameters(shop: Shop) -> None:
+    press = shop.press
+    state = "calibrated to its own prints" if press.calibrated else "not calibrated yet"
+    note(f"{press.name}, {state}. Where its values come from: {press.source or 'not said'}.")
+    rows = [
+        [
+            meaning.words,
+            f"{getattr(press, name).value:.4g} {meaning.unit}".strip(),
+            f"± {getattr(press, name).sd:.2g}",
+            name,
+        ]
+        for name, meaning in MEANINGS.items()
+    ]
+    table(("Parameter", "Value", "How unsure (1 sd)", "In press.toml"), rows, label="Press")
+
+
+def _by_hand(shop: Shop) -> None:
+    """Each parameter of a press that is not calibrated, and how unsure it is."""
+    if locked_reason(shop):
+        return
+    with st.expander("Change the press by hand"):
+        if shop.press.calibrated:
+            note(
+                "These values come from readings of prints and hang together, so they are not "
+                "changed one by one. Go back to version 0 first, change that, and calibrate again."
+            )
+            return
+        draft = open_draft(shop.folder, "press.toml")
+        key = f"press {hash(draft.before)}"
+        with st.form(f"form {key}", border=False):
+            st.text_input("Name of the press", shop.press.name, key=f"{key} name")
+            for name, meaning in MEANINGS.items():
+                value, sd = getattr(shop.press, name)
+                left, right = st.columns(2)
+                title = meaning.words[:1].upper() + meaning.words[1:]
+                unit = f", {meaning.unit}" if meaning.unit else ""
+                left.number_input(
+                    f"{title}{unit}", meaning.least, meaning.most, float(value),
+                    step=None, format="%g", key=f"{key} {name}",
+                )  # fmt: skip
+                right.number_input("How unsure, ± one standard deviation", 0.0, None, float(sd),
+                                   step=None, format="%g", key=f"{key} {name} sd")  # fmt: skip
+            ask_source(shop.press.source, key)
+            st.form_submit_button(
+                "Save the press", on_click=do, args=(lambda: _press_saved(shop, draft, key),)
+            )
+
+
+def _press_saved(shop: Shop, draft: Draft, key: str) -> str:
+    given = st.session_state
+    values: Fields = {}
+    for name in MEANINGS:
+        old, new = getattr(shop.press, name), (given[f"{key} {name}"], given[f"{key} {name} sd"])
+        if tuple(new) != tuple(old):
+            values[f"parameters.{name}"] = {"value": float(new[0]), "sd": float(new[1])}
+    title = str(given[f"{key} name"]).strip()
+    if title != shop.press.name:
+        values["name"] = title
+    said = origin(str(given[f"{key} source"]), old=shop.press.source)
+    return written(draft, values, source="source", said=said)
+
+
+def _versions(shop: Shop) -> None:
+    """Every press there was, and the way back to one."""
+    found = versions(shop.folder)
+    st.header("Versions of the press")
+    rows = [
+        [
+            f"{each.number}{', in use' if each.current else ''}",
+            each.day or "not said",
+            str(each.readings) if each.readings else "none",
+            each.source or "not said",
+        ]
+        for each in found
+    ]
+    table(("Version", "Day", "Readings", "Where from"), rows, label="Versions of the press")
+    others = [each.number for each in found if not each.current]
+    if not others or locked_reason(shop):
+        note("Every press that is stored here keeps the one before, and you can go back to it.")
+        return
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        number = int(st.selectbox("Version", others, index=len(others) - 1, width=160))
+
+        def back() -> str:
+            now = go_back(shop.folder, day=date.today().isoformat(), number=number)
+            return f"The press is version {now.number} again; the other versions are kept."
+
+        st.button(f"Go back to version {number}", on_click=do, args=(back,))
+
+
+def _readings(shop: Shop) -> None:
+    """The readings of prints that calibrations have used."""
+    kept = rows_kept(shop.folder)
+    st.header("Readings of prints that are kept")
+    if not kept:
+        note("None yet. Readings that a stored calibration used are kept, and used again.")
+        return
+    with st.expander(f"{len(kept)} readings"):
+        rows = [
+            [str(each.number), each.row.date, each.row.name, each.row.ink, each.row.garment,
+             each.row.route, each.row.note]
+            for each in kept
+        ]  # fmt: skip
+        head = ("No.", "Day", "Name", "Ink", "Garment", "Route", "Note")
+        table(head, rows, label="Readings of prints")
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        offer(
+            "All readings (CSV)", lambda: to_csv([each.row for each in kept]), file="readings.csv"
+        )
+        if locked_reason(shop):
+            return
+        number = int(st.selectbox("No.", [each.number for each in kept], width=120))
+
+        def take_out() -> str:
+            gone = remove_row(shop.folder, number)
+            return f"Reading {number}, {gone.name}, is taken out. The press stays as it is."
+
+        st.button(f"Take reading {number} out", on_click=do, args=(take_out,))

@@ -1,0 +1,156 @@
+"""The look: neutral grey, color only in swatches, marks by shape and word; HTML escaped here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+
+import streamlit as st
+
+from inksim.colour.srgb import decode_srgb, rgb8_from_hex
+
+STYLE = """
+<style>
+.block-container { padding: 3.6rem clamp(1rem, 3vw, 3rem) 2rem; max-width: 1560px; }
+h1, h2 { font-family: "Source Serif", Georgia, serif !important; font-weight: 600 !important; }
+h1 { font-size: 1.75rem !important; padding: 0 0 .3rem !important; }
+h2 { font-size: 1.08rem !important; padding: .2rem 0 .35rem !important; }
+[data-testid="stCaptionContainer"] { opacity: 1; color: #333; }
+[data-testid="stWidgetLabel"] p { color: #333; }
+[data-testid="stImage"] img { border-radius: 0; }
+[data-testid="stAlert"] { color: #1a1a1a; }
+[data-testid="stFileUploaderDropzone"] span { color: #1a1a1a; }
+.st-key-panels [data-testid="stColumn"] { min-width: min(15rem, calc(50% - 1rem)); }
+:focus-visible { outline: 3px solid #1a1a1a !important; outline-offset: 2px; }
+
+.verdict { border-left: .6rem solid #1a1a1a; background: #e0e0e0; color: #1a1a1a;
+  padding: .7rem 1.1rem; }
+.verdict b { display: block; font: 600 1.35rem/1.3 "Source Serif", Georgia, serif; }
+.verdict span { display: block; font-size: 1rem; line-height: 1.45; margin-top: .15rem; }
+
+.mark { display: inline-block; background: #e0e0e0; color: #1a1a1a; padding: .12rem .5rem;
+  font-size: .9rem; line-height: 1.35; }
+.mark.met { background: #1a1a1a; color: #f4f4f4; }
+
+/* A piece of cloth with what is printed on it; the stitched edge tells cloth from print. */
+.cloth { position: relative; padding: 1.1rem; }
+.cloth::after { content: ""; position: absolute; inset: .35rem; pointer-events: none;
+  border: 1px dashed var(--thread); }
+.pads { display: flex; height: 6.5rem; }
+.pads i { flex: 1; display: flex; align-items: flex-end; padding: .25rem .5rem;
+  font-style: normal; font-size: .85rem; }
+.pads.low { height: 1.6rem; margin-top: .5rem; }
+
+/* A row becomes a card where the table is too wide. */
+@media (max-width: 640px) {
+  table.colors thead { position: absolute; clip-path: inset(50%); }
+  table.colors tr { display: grid; grid-template-columns: 1fr 1fr; gap: .2rem .8rem;
+    border-top: 1px solid #8a8a8a; padding: .5rem 0; }
+  table.colors tr td { border: 0; padding: 0; }
+  table.colors td:is([data-label="Why"], [data-label="Note"], [data-label="Where from"],
+    [data-label="Asks"], [data-label="Parameter"], [data-label="What"]) { grid-column: 1 / -1; }
+  table.colors tr td[data-label]::before { content: attr(data-label); display: block;
+    font-size: .75rem; color: #333; }
+  .st-key-garment [data-variant], .st-key-garments [data-variant] { padding: 0 .45rem;
+    min-height: 2.5rem !important; font-size: .85rem; }
+  [data-testid="stHeader"] { display: none; }
+  .block-container { padding-top: 1rem; }
+  [data-testid="stHeading"]:has(h1) { margin-bottom: -1.3rem; }
+  .cloth { padding: .8rem; } .cloth .pads { height: 4.6rem; } .cloth .pads.low { height: 1.3rem; }
+}
+@media (min-width: 641px) { .st-key-phone-nav { display: none !important; } }
+
+table.colors { border-collapse: collapse; color: #1a1a1a; width: 100%; }
+table.colors th { text-align: left; font-size: .85rem; font-weight: 600; padding: .2rem .8rem; }
+table.colors td { padding: .35rem .8rem; border-top: 1px solid #8a8a8a; font-size: .95rem; }
+table.colors .pads { height: 2.4rem; min-width: 6rem; margin: 0; }
+.scroll { overflow-x: auto; }
+</style>
+"""
+
+
+def readable_on(code: str) -> str:
+    """Black or white, whichever reads better on a color (WCAG relative luminance)."""
+    red, green, blue = (float(v) for v in decode_srgb(rgb8_from_hex(code) / 255.0))
+    luminance = 0.2126 * red + 0.7152 * green + 0.0722 * blue
+    return "#000000" if (luminance + 0.05) / 0.05 >= 1.05 / (luminance + 0.05) else "#ffffff"
+
+
+def plain(text: str) -> str:
+    """Text that Markdown shows as it is: names and messages are not ours to format."""
+    return "".join(f"\\{c}" if c in "\\`*_{}[]<>()#+!|$:~-" else c for c in text)
+
+
+def note(text: str) -> None:
+    """A line of small print."""
+    st.caption(plain(text))
+
+
+def points(lines: Iterable[str]) -> None:
+    """A list of sentences."""
+    st.markdown("\n".join(f"- {plain(line)}" for line in lines))
+
+
+def verdict(headline: str, detail: str = "") -> None:
+    """The answer, first and large."""
+    more = f"<span>{escape(detail)}</span>" if detail else ""
+    st.html(f'<div class="verdict" role="status"><b>{escape(headline)}</b>{more}</div>')
+
+
+def mark(words: str, *, met: bool) -> str:
+    """A short judgment: filled with ● if met, outlined by its ground with ✕ if not."""
+    shape = "●" if met else "✕"
+    return f'<span class="mark{" met" if met else ""}">{shape} {escape(words)}</span>'
+
+
+def picture(png: bytes, *, alt: str, life_size: bool = False) -> None:
+    """The one way a picture reaches a page: PNG, already at its size, with words for who can't see.
+
+    The bytes are passed through as they are: Streamlit would shrink anything wider than 1460 px in
+    code values, and would make a JPEG of it by itself.
+    """
+    st.image(png, output_format="PNG", width="content" if life_size else "stretch", alt=alt)
+
+
+def pads(colors: Iterable[tuple[str, str]], *, label: str, low: bool = False) -> str:
+    """Swatches that touch, left to right: (hex code, words on it) each."""
+    inner = "".join(
+        f'<i style="background:{escape(code)};color:{readable_on(code)}">{escape(words)}</i>'
+        for code, words in colors
+    )
+    low_class = " low" if low else ""
+    return f'<div class="pads{low_class}" role="img" aria-label="{escape(label)}">{inner}</div>'
+
+
+def band(codes: Iterable[str]) -> str:
+    """How far a print may stray, as swatches: nearest, middle, furthest."""
+    shown = list(codes)
+    label = f"may come out from {shown[0]} over {shown[1]} to {shown[-1]}"
+    return pads([(code, "") for code in shown], label=label, low=True)
+
+
+def table(head: Sequence[str], rows: Iterable[Sequence[str]], *, label: str) -> None:
+    """A table, of cards on a narrow screen. A cell that begins with our swatches is HTML."""
+    heads = "".join(f'<th scope="col">{escape(words)}</th>' for words in head)
+    lines = []
+    for row in rows:
+        cells = "".join(
+            f"<td>{cell}</td>"
+            if cell.startswith('<div class="pads')
+            else f'<td data-label="{escape(words)}">{escape(cell)}</td>'
+            for words, cell in zip(head, row, strict=True)
+        )
+        lines.append(f"<tr>{cells}</tr>")
+    st.html(
+        f'<div class="scroll" tabindex="0" role="region" aria-label="{escape(label)}">'
+        f'<table class="colors"><thead><tr>{heads}</tr></thead><tbody>{"".join(lines)}</tbody>'
+        "</table></div>"
+    )
+
+
+def on_cloth(inner: str, *, cloth: str) -> str:
+    """HTML of ours laid on a piece of cloth."""
+    return (
+        f'<div class="cloth" style="background:{escape(cloth)};--thread:{readable_on(cloth)}">'
+        f"{inner}</div>"
+    )

@@ -1,0 +1,192 @@
+"""`inksim advise JOB.toml`: text, JSON, chart, exit codes, one sentence for what is wrong."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from click.testing import CliRunner, Result
+from PIL import Image
+
+from inksim.cli.commands import main
+from inksim.shop.load import demo_shop_folder
+
+JOBS = demo_shop_folder() / "jobs"
+HEAD = 'name = "any"\ngarments = ["Coal Black"]\nquantity = 10\n'
+
+
+def run(*words: str | Path) -> Result:
+    return CliRunner().invoke(main, ["advise", *map(str, words)])
+
+
+@pytest.fixture(scope="module")
+def bakery() -> dict[str, Any]:
+    result = run(JOBS / "bakery.toml", "--json")
+    assert result.exit_code == 0, result.stderr
+    return dict(json.loads(result.stdout))
+
+
+def test_the_document_holds_the_whole_answer(bakery: dict[str, Any]) -> None:
+    assert bakery["lands"] is True
+    assert [g["garment"] for g in bakery["garments"]] == ["Slate Gray", "Mist Gray"]
+    for garment in bakery["garments"]:
+        chosen = garment["ways"][garment["chosen"]]
+        assert 0 < chosen["chance_all_land"] < 1
+        assert chosen["stations"] <= 6
+        assert chosen["film_g_m2"] > 0
+        assert {"total", "per_print", "items", "missing"} <= set(chosen["cost"])
+        assert all(i["g_run"] > i["g_per_print"] for i in chosen["inks"])
+        for color in chosen["colors"]:
+            assert color["lands"] is (color["margin"] >= 0)
+            assert color["interval_90"]["ciede2000"][0] < color["interval_90"]["ciede2000"][1]
+        assert [r["color"] for r in garment["reasons"]] == ["Oven Red", "Oatcake"]
+        assert all(len(r["reasons"]) == 2 for r in garment["reasons"])
+
+
+def test_the_text_says_the_same_with_units(bakery: dict[str, Any]) -> None:
+    result = run(JOBS / "bakery.toml")
+    assert result.exit_code == 0
+    text = result.stdout
+    for garment in bakery["garments"]:
+        best = garment["ways"][garment["chosen"]]
+        assert f"{garment['garment']}: both colors land" in text
+        assert f"{best['film_g_m2']:.1f} g/m²" in text
+        assert f"{best['cost']['total']:.2f} USD" in text
+        assert f"of {6} stations" in text
+    for unit in ("kg", "g water a print", "kJ", "kWh", "°F", "°C", "%"):
+        assert unit in text
+    assert "320–330 °F (160–166 °C) for 90–120 s" in text
+    assert "invented" in text
+    assert "the first print on the real garment decides" in text
+
+
+def test_a_chart_for_each_garment(tmp_path: Path) -> None:
+    result = run(JOBS / "bakery.toml", "--chart", tmp_path / "ways.png")
+    assert result.exit_code == 0
+    files = sorted(p.name for p in tmp_path.iterdir())
+    assert files == ["ways-mist-gray.png", "ways.png"]
+    for name in files:
+        assert str(tmp_path / name) in result.stdout
+        picture = np.asarray(Image.open(tmp_path / name))
+        assert picture.shape[2] == 3
+        assert len(np.unique(picture.reshape(-1, 3), axis=0)) > 10
+        assert np.all(
+            picture.max(axis=2) - picture.min(axis=2) <= 12
+        )  # gray: no color but swatches
+
+
+def test_a_miss_exits_with_1_and_says_what_would_help(tmp_path: Path) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text(
+        HEAD + '[press]\nstations = 1\n[[color]]\ntarget = "Regatta Orange"\nink = '
+        '"Lantern Orange"\narea_cm2 = 50\n',
+        encoding="utf-8",
+    )
+    result = run(job)
+    assert result.exit_code == 1
+    assert "the color misses" in result.stdout
+    assert "What would help" in result.stdout
+    assert json.loads(run(job, "--json").stdout)["lands"] is False
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["nowhere.toml"], "there is no file 'nowhere.toml'"),
+        ([JOBS / "choir.toml", "--ink", "Kiln Red"], "leave out --ink"),
+        ([JOBS / "choir.toml", "--tolerance", "3"], "leave out --tolerance"),
+        ([], "missing: --garment, --ink, --target"),
+        (["--garment", "Coal Black"], "missing: --ink, --target"),
+        (
+            ["--garment", "Coal Black", "--ink", "Kiln Red", "--target", "Oven Red",
+             "--chart", "a.png"],
+            "--chart draws the ways of a job",
+        ),
+        ([JOBS.parent / "inks.toml"], "the job has"),
+    ],
+)  # fmt: skip
+def test_bad_input_is_one_sentence_and_exit_code_2(words: list[Any], said: str) -> None:
+    result = run(*words)
+    assert result.exit_code == 2
+    assert said in result.stderr
+    assert result.stdout == ""
+    assert "Traceback" not in result.stderr
+
+
+def test_too_many_colors_for_the_press(tmp_path: Path) -> None:
+    job = tmp_path / "job.toml"
+    colors = "".join(
+        f'[[color]]\ntarget = "{t}"\nink = "{i}"\narea_cm2 = 50\n'
+        for t, i in (("Oven Red", "Kiln Red"), ("Barley", "Barley Yellow"))
+    )
+    job.write_text(HEAD + "[press]\nstations = 1\n" + colors, encoding="utf-8")
+    result = run(job)
+    assert result.exit_code == 2
+    assert "needs 2 inks (Kiln Red, Barley Yellow)" in result.stderr
+    assert "1 station;" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("tolerance_de00", "1e9"),
+        ("cloth_m2_per_garment", "1e6"),
+        ("base_choke_mm", "400"),
+        ("prints_per_hour", "1e9"),
+    ],
+)
+def test_a_number_in_another_unit_is_refused(tmp_path: Path, field: str, value: str) -> None:
+    # Sums of 10^12 kW and tolerances above any ΔE00 there is are slips, not jobs.
+    job = tmp_path / "job.toml"
+    color = '[[color]]\ntarget = "Regatta Orange"\narea_cm2 = 50\n'
+    job.write_text(f"{HEAD}{field} = {value}\n{color}", encoding="utf-8")
+    result = run(job)
+    assert result.exit_code == 2
+    assert f"{field}: input should be less than or equal to" in result.stderr
+
+
+@pytest.mark.parametrize("area", ["1e12", "1e-12"])
+def test_an_area_nobody_prints_is_refused(tmp_path: Path, area: str) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text(
+        f'{HEAD}[[color]]\ntarget = "Regatta Orange"\narea_cm2 = {area}\n', encoding="utf-8"
+    )
+    result = run(job)
+    assert result.exit_code == 2
+    assert "area_cm2: input should be" in result.stderr
+
+
+def test_ways_without_prices_are_told_as_work_not_money(tmp_path: Path) -> None:
+    folder = tmp_path / "shop"
+    shutil.copytree(demo_shop_folder(), folder)
+    (folder / "costs.toml").write_text("", encoding="utf-8")
+    inks = folder / "inks.toml"
+    kept = [line for line in inks.read_text("utf-8").splitlines() if "price_per_kg" not in line]
+    inks.write_text("\n".join(kept), encoding="utf-8")
+    words = (JOBS / "choir.toml", "--shop", folder)
+    assert "ranked by work" in run(*words).stdout
+    assert "/print" not in run(*words).stdout
+    assert "USD/print" in run(JOBS / "choir.toml").stdout
+
+
+@pytest.mark.parametrize("line", ["labor_per_hour = 1e300", "waste_share = 0.9999999"])
+def test_costs_that_only_a_slip_gives_are_refused(tmp_path: Path, line: str) -> None:
+    # 1e300 an hour overflowed to NaN in the sums.
+    folder = tmp_path / "shop"
+    shutil.copytree(demo_shop_folder(), folder)
+    (folder / "costs.toml").write_text(line, encoding="utf-8")
+    result = run(JOBS / "choir.toml", "--shop", folder)
+    assert result.exit_code == 2
+    assert "costs.toml" in result.stderr
+    assert "less than or equal to" in result.stderr
+
+
+def test_a_chart_that_would_be_misnamed_is_refused_before_the_work(tmp_path: Path) -> None:
+    result = run(JOBS / "choir.toml", "--chart", tmp_path / "ways.jpg")
+    assert result.exit_code == 2
+    assert "does not end in .png" in result.stderr
+    assert not list(tmp_path.iterdir())

@@ -1,0 +1,129 @@
+"""`inksim palette`: the map, its files, what is reachable, and one sentence for what is wrong."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from click.testing import CliRunner, Result
+from PIL import Image
+
+from inksim.cli.commands import main
+from inksim.colour.srgb import rgb8_from_hex
+
+TWO = ["--garments", "Coal Black, Flour White"]
+COLORS = ["--palette", "Regatta Orange; #0f5c63; 27,30,-23"]
+
+
+def run(*words: str | Path) -> Result:
+    return CliRunner().invoke(main, ["palette", *map(str, words)])
+
+
+@pytest.fixture(scope="module")
+def document() -> dict[str, Any]:
+    result = run(*TWO, *COLORS, "--json", "--gamut")
+    assert result.exit_code == 0, result.stderr
+    return dict(json.loads(result.stdout))
+
+
+def test_every_color_on_every_garment(document: dict[str, Any]) -> None:
+    # the shirt on which most lands without a base stands first: white (common practice)
+    assert [g["garment"] for g in document["garments"]] == ["Flour White", "Coal Black"]
+    assert document["serves_most"] == "Flour White"
+    for garment in document["garments"]:
+        assert [c["target"] for c in garment["colors"]] == [
+            "Regatta Orange", "#0f5c63", "Lab 27,30,-23"
+        ]  # fmt: skip
+        landing = [c for c in garment["colors"] if c["mark"] != "out of reach"]
+        assert garment["land"] == len(landing)
+        assert garment["land_without_base"] == sum(c["route"] == "straight" for c in landing)
+        for color in garment["colors"]:
+            low, high = color["interval_90"]["ciede2000"]
+            assert low < high
+            assert (color["delta_e_2000"] <= 3.0) == (color["mark"] != "out of reach")
+            assert color["data"] == "invented"
+    white, black = document["garments"]
+    assert all(c["mark"] == "lands" for c in white["colors"])
+    assert all(c["mark"] == "needs a base" for c in black["colors"])
+
+
+def test_what_is_reachable(document: dict[str, Any]) -> None:
+    for garment in document["garments"]:
+        assert garment["gamut"]["volume_lab3"] > 100_000
+        for color in garment["colors"]:
+            if color["delta_e_2000"] < 0.5:
+                assert garment["gamut"]["outside_lab"][color["target"]] < 1.0
+
+
+def test_the_text_says_who_serves_and_who_survives() -> None:
+    result = run(*TWO, *COLORS)
+    assert result.exit_code == 0
+    assert result.stdout.startswith("Flour White serves the palette best: 3 of 3 colors land")
+    assert "On every garment: Regatta Orange, #0f5c63, Lab 27,30,-23." in result.stdout
+    assert "On none: none." in result.stdout
+    assert "●" in result.stdout
+    assert "◐" in result.stdout
+    assert "invented" in result.stdout
+
+
+def test_files(tmp_path: Path, document: dict[str, Any]) -> None:
+    table, picture = tmp_path / "new" / "map.csv", tmp_path / "new" / "map.png"
+    result = run(*TWO, *COLORS, "--csv", table, "--png", picture)
+    assert result.exit_code == 0
+    rows = list(csv.DictReader(table.read_text(encoding="utf-8").splitlines()))
+    assert len(rows) == 6
+    told = {(g["garment"], c["target"]): c for g in document["garments"] for c in g["colors"]}
+    for row in rows:
+        color = told[row["garment"], row["color"].lstrip("'")]
+        assert float(row["delta_e_2000"]) == pytest.approx(color["delta_e_2000"], abs=0.006)
+        assert row["print_hex"] == color["hex"]
+    pixels = np.asarray(Image.open(picture)).reshape(-1, 3)
+    seen = set(map(tuple, np.unique(pixels, axis=0).tolist()))
+    for color in told.values():
+        assert tuple(rgb8_from_hex(color["hex"]).tolist()) in seen  # true swatches
+
+
+def test_a_file_of_colors(tmp_path: Path) -> None:
+    file = tmp_path / "colors.csv"
+    file.write_text("name,hex\nCrest,#e8622c\nReed,#0f5c63\n", encoding="utf-8")
+    result = run("--garments", "Flour White", "--palette", file, "--json")
+    assert result.exit_code == 0
+    (garment,) = json.loads(result.stdout)["garments"]
+    assert [c["target"] for c in garment["colors"]] == ["Crest", "Reed"]
+
+
+def test_a_color_that_lands_nowhere_exits_with_1() -> None:
+    result = run("--garments", "Flour White", "--palette", "#00ff00")
+    assert result.exit_code == 1
+    assert "On none: #00ff00." in result.stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--garments", "Cole Black"], "did you mean 'Coal Black'"),
+        (["--garments", " , "], "--garments is empty"),
+        (["--palette", ";"], "--palette is empty"),
+        (["--palette", "lost.csv"], "there is no file 'lost.csv'"),
+        (["--palette", "Regata Orange"], "Regatta Orange"),
+        (["--palette", "#12345", "--garments", "Coal Black"], "#rrggbb"),
+        (["--tolerance", "0", "--garments", "Coal Black"], "above 0"),
+    ],
+)
+def test_bad_input_is_one_sentence(words: list[str], said: str) -> None:
+    result = run(*words)
+    assert result.exit_code == 2
+    assert said in result.stderr
+    assert result.stdout == ""
+
+
+def test_no_garment_is_best_where_nothing_lands() -> None:
+    result = CliRunner().invoke(
+        main, ["palette", "--palette", "#00ff00", "--garments", "Coal Black"]
+    )
+    assert result.exit_code == 1
+    assert result.stdout.startswith("No color of the palette lands within ΔE00 3")

@@ -1,0 +1,102 @@
+"""Palette by stock: the marks agree with the decision for one ink, and with the trade."""
+
+from __future__ import annotations
+
+import pytest
+
+from inksim.common.errors import InputError
+from inksim.decision.one_colour import advise
+from inksim.decision.palette_on_stock import Cell, Reach, cells, reach, serves
+from inksim.decision.trade_rules import DISCHARGE
+from inksim.shop.load import load_shop
+from inksim.shop.shop import Shop
+from inksim.stock.target import target_from_hex
+
+
+@pytest.fixture(scope="module")
+def shop() -> Shop:
+    return load_shop()
+
+
+@pytest.fixture(scope="module")
+def reaches(shop: Shop) -> dict[str, Reach]:
+    names = ("Flour White", "Mist Gray", "Coal Black", "Anvil Black Sport", "Ferry Royal")
+    return {name: reach(shop, garment=shop.garment(name)) for name in names}
+
+
+def column(found: Reach, shop: Shop, tolerance: float = 3.0) -> list[Cell]:
+    return cells(found, list(shop.palette.values()), tolerance=tolerance)
+
+
+@pytest.mark.parametrize("garment", ["Flour White", "Mist Gray", "Coal Black", "Ferry Royal"])
+def test_a_cell_agrees_with_the_advice_for_its_ink(
+    shop: Shop, reaches: dict[str, Reach], garment: str
+) -> None:
+    for cell in column(reaches[garment], shop):
+        ink = cell.build.colour.ink
+        advice = advise(shop, garment=cell.garment, ink=ink, target=cell.target, tolerance=3.0)
+        assert (advice.verdict == "none") == (cell.mark == "out of reach")
+        by_route = next(r for r in advice.routes if r.route == cell.build.route)
+        assert by_route.best is not None
+        if cell.mark == "out of reach":
+            assert by_route.best.delta_e_2000 == pytest.approx(cell.delta_e_2000, abs=1e-9)
+        assert by_route.within == (cell.mark != "out of reach")
+
+
+def test_no_ink_alone_would_be_surer_by_far(shop: Shop, reaches: dict[str, Reach]) -> None:
+    # the palette takes the least work among builds whose chance is near the best of all inks
+    colors = [ink for ink in shop.inks.values() if ink.kind == "colour"]
+    for cell in column(reaches["Mist Gray"], shop)[:6]:
+        chances = []
+        for ink in colors:
+            advice = advise(shop, garment=cell.garment, ink=ink, target=cell.target, tolerance=3.0)
+            best = advice.chosen.best if advice.chosen else None
+            if best is not None and best.interval is not None:
+                chances.append(best.interval.within or 0.0)
+        assert cell.interval.within is not None
+        assert cell.interval.within >= max(max(chances) - 0.10, 0.75 * max(chances)) - 1e-9
+
+
+def test_the_interval_of_a_cell_holds_the_usual_share(
+    shop: Shop, reaches: dict[str, Reach]
+) -> None:
+    for cell in column(reaches["Coal Black"], shop):
+        sure = cell.interval
+        assert sure.de_low is not None
+        assert sure.de_high is not None
+        assert sure.de_low < sure.de_high
+        assert sure.within is not None
+        assert 0.0 <= sure.within <= 1.0
+        assert (sure.within >= 0.95) <= (sure.de_high <= 3.0 + 1e-6)
+
+
+def test_white_serves_the_palette_without_a_base_and_black_does_not(
+    shop: Shop, reaches: dict[str, Reach]
+) -> None:
+    # common practice, no source
+    straight = {name: serves(column(found, shop))[0] for name, found in reaches.items()}
+    assert straight["Flour White"] > straight["Mist Gray"] >= straight["Coal Black"]
+
+
+def test_polyester_is_never_discharged(reaches: dict[str, Reach]) -> None:
+    # common practice, no source: discharge reaches cellulose only
+    assert DISCHARGE not in reaches["Anvil Black Sport"].space.route
+
+
+def test_a_wider_tolerance_never_takes_a_color_out_of_reach(
+    shop: Shop, reaches: dict[str, Reach]
+) -> None:
+    for found in reaches.values():
+        reached = [serves(column(found, shop, t))[1] for t in (0.5, 1.0, 2.0, 4.0, 8.0, 30.0)]
+        assert reached == sorted(reached)
+
+
+def test_any_target_may_be_asked(reaches: dict[str, Reach]) -> None:
+    found = cells(reaches["Flour White"], [target_from_hex("#00ff00")], tolerance=3.0)
+    assert found[0].mark == "out of reach"
+    assert cells(reaches["Flour White"], [], tolerance=3.0) == []
+
+
+def test_a_tolerance_of_nothing_is_refused(reaches: dict[str, Reach]) -> None:
+    with pytest.raises(InputError, match="above 0"):
+        cells(reaches["Flour White"], [target_from_hex("#00ff00")], tolerance=0.0)

@@ -1,0 +1,143 @@
+"""Builds weighed all at once: the same as one by one, and how one is chosen among them."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from inksim.colour.viewing import Viewing
+from inksim.decision.candidate_builds import BuildSpace, build_space
+from inksim.decision.weighing import (
+    COMFORT,
+    Landing,
+    against,
+    choose,
+    effort_ranks,
+    near_best,
+    weigh,
+    weigh_garments,
+)
+from inksim.printing.prediction import predict
+from inksim.printing.uncertainty import Spread, with_intervals
+from inksim.shop.load import load_shop
+from inksim.stock.target import target_from_lab
+
+SHOP = load_shop()
+D50 = Viewing("D50", 2)
+TARGET = target_from_lab([55.0, 50.0, 40.0], name="any")
+
+
+def space(*garments: str) -> BuildSpace:
+    return build_space(
+        SHOP,
+        garments=[SHOP.garment(g) for g in garments],
+        inks=[SHOP.ink("Kiln Red"), SHOP.ink("Weir Teal")],
+    )
+
+
+def test_all_at_once_is_one_by_one() -> None:
+    # The path through objects (predict, with_intervals) shares only the physics with weigh.
+    some = space("Coal Black", "Mist Gray").take(np.arange(0, 340, 17))
+    weighed = weigh(some, press=SHOP.press, viewing=D50)
+    landing = against(weighed, standard=TARGET.lab(D50), tolerance=4.0)
+    single = predict(some.builds(), press=SHOP.press.values, viewing=D50, target=TARGET)
+    sure = with_intervals(single, press=SHOP.press, target=TARGET, tolerance=4.0)
+    for at, (p, q) in enumerate(zip(single, sure, strict=True)):
+        np.testing.assert_allclose(weighed.lab[at], p.lab, atol=1e-10)
+        assert landing.distance[at] == pytest.approx(p.delta_e_2000)
+        assert weighed.wet_um[at] == pytest.approx([p.base_wet_um, p.wet_um])
+        assert weighed.dry_um[at] == pytest.approx([p.base_film_um, p.film_um])
+        assert q.interval is not None
+        assert landing.chance[at] == q.interval.within
+        assert landing.spread.de_high[at] == pytest.approx(q.interval.de_high)
+    assert landing.lands.tolist() == [bool((p.delta_e_2000 or 0) <= 4.0) for p in single]
+
+
+def test_garment_by_garment_is_the_whole() -> None:
+    both = space("Coal Black", "Ferry Royal")
+    whole = weigh(both, press=SHOP.press, viewing=D50)
+    parts = dict(weigh_garments(both, press=SHOP.press, viewing=D50))
+    assert list(parts) == [0, 1]
+    np.testing.assert_allclose(
+        np.concatenate([parts[0].lab, parts[1].lab]), whole.lab, rtol=0, atol=1e-12
+    )
+
+
+def test_taking_keeps_every_column() -> None:
+    weighed = weigh(space("Coal Black"), press=SHOP.press, viewing=D50)
+    part = weighed.take(np.array([7, 3]))
+    np.testing.assert_array_equal(part.lab, weighed.lab[[7, 3]])
+    np.testing.assert_array_equal(part.effort, weighed.effort[[7, 3]])
+    assert part.space.build(0) == weighed.space.build(7)
+
+
+def test_work_is_screens_then_flashes_then_strokes_then_ink() -> None:
+    some = space("Coal Black")
+    weighed = weigh(some, press=SHOP.press, viewing=D50)
+    ranks = effort_ranks(some, wet_um=weighed.wet_um)
+    assert sorted(ranks) == list(range(len(some)))
+    keys = []
+    for at in np.argsort(ranks):
+        build = some.build(int(at))
+        keys.append(
+            (
+                len(build.layers),
+                sum(layer.flash for layer in build.layers[:-1]),
+                sum(layer.passes for layer in build.layers),
+                float(weighed.wet_um[at].sum()),
+            )
+        )
+    assert keys == sorted(keys)
+
+
+def landing_of(distance: list[float], chance: list[float], tolerance: float = 3.0) -> Landing:
+    none = np.zeros((len(distance), 3))
+    spread = Spread(
+        lab_low=none,
+        lab_high=none,
+        de_low=none[:, 0],
+        de_high=none[:, 0],
+        within=np.array(chance),
+        corners=np.zeros((len(distance), 3, 3)),
+    )
+    return Landing(distance=np.array(distance), spread=spread, tolerance=tolerance)
+
+
+@pytest.mark.parametrize(
+    ("distance", "chance", "chosen"),
+    [
+        ([1.0, 0.5], [0.90, 0.95], 0),  # near the best: the cheaper
+        ([1.0, 0.5], [0.60, 0.95], 1),  # not near: the surer
+        ([2.95, 0.5], [0.45, 0.50], 1),  # nothing to spare: the one that leaves room
+        ([2.95, 2.9], [0.45, 0.50], 0),  # none leaves room: the cheaper of the two
+        ([9.0, 8.0], [0.0, 0.0], 1),  # none lands: the nearest
+        ([9.0, 2.0], [0.9, 0.2], 1),  # a chance without landing does not count
+        ([1.0, 0.5], [0.14, 0.20], 0),  # low chances: a share counts, not points
+    ],
+)
+def test_which_build_is_chosen(distance: list[float], chance: list[float], chosen: int) -> None:
+    everything = np.ones(2, dtype=bool)
+    found = choose(landing_of(distance, chance), effort=np.array([0, 1]), among=everything)
+    assert found == chosen
+
+
+def test_only_those_asked_for_are_chosen() -> None:
+    landing = landing_of([0.1, 2.0, 9.0], [0.99, 0.5, 0.0])
+    effort = np.arange(3)
+    assert choose(landing, effort=effort, among=np.array([False, True, True])) == 1
+    assert choose(landing, effort=effort, among=np.array([False, False, True])) == 2
+    assert 0 < COMFORT < 1
+
+
+def test_near_the_best_is_never_far_from_it() -> None:
+    rng = np.random.default_rng(3)
+    for _ in range(200):
+        chance = rng.random(6)
+        among = rng.random(6) < 0.7
+        good = near_best(chance, among)
+        assert not np.any(good & ~among)
+        if among.any():
+            best = chance[among].max()
+            assert good[np.argmax(np.where(among, chance, -1))]
+            assert np.all(chance[good] >= best - 0.15 - 1e-12)
+            assert np.all(chance[good] >= best * 2 / 3 - 1e-12)

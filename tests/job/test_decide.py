@@ -1,0 +1,396 @@
+"""The decision for a whole job: the trade's facts, the press's limits, what is said and why."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.viewing import Viewing, lab
+from inksim.common.errors import InputError
+from inksim.decision.candidate_builds import build_space
+from inksim.decision.weighing import weigh
+from inksim.job.amounts import joint_chance
+from inksim.job.costs import InkUse
+from inksim.job.decide import GarmentAnswer, decide_job
+from inksim.job.job import Job, JobColour
+from inksim.job.reasons import reasons_for, what_helps
+from inksim.job.schema import JobPressEntry
+from inksim.printing.build import lower
+from inksim.printing.prediction import predict
+from inksim.printing.swatches import swatch
+from inksim.shop.habits import usual_build
+from inksim.shop.load import load_shop
+from inksim.shop.schema import CostsEntry
+from inksim.shop.shop import Shop
+from inksim.stock.press import MEANINGS, MODEL_LAB_SD, Parameter
+from inksim.stock.target import Target, target_from_lab
+
+SHOP = load_shop()
+D50 = Viewing()
+Asked = tuple[str | Target, str | None]
+
+
+def job_of(garment: str, *colours: Asked, tolerance: float = 4.0, **more: Any) -> Job:
+    given: dict[str, Any] = {
+        "name": "any", "invented": True, "note": "", "garments": (SHOP.garment(garment),),
+        "quantity": 50, "press": JobPressEntry(stations=8, flashes=1), "lines_per_inch": 0.0,
+        "cloth_m2": 0.9, "base_choke_mm": 0.4, "prints_per_hour": None, "costs": SHOP.costs,
+        "prefer": "cost",
+    }  # fmt: skip
+    wanted = tuple(
+        JobColour(
+            name=f"color {at}",
+            target=SHOP.target(target) if isinstance(target, str) else target,
+            ink=None if ink is None else SHOP.ink(ink),
+            area_cm2=100.0,
+            tolerance=tolerance,
+        )
+        for at, (target, ink) in enumerate(colours)
+    )
+    return Job(**(given | more), colours=wanted)
+
+
+def only(job: Job, *, shop: Shop = SHOP) -> GarmentAnswer:
+    (found,) = decide_job(shop, job).garments
+    return found
+
+
+def routes(found: GarmentAnswer) -> list[str]:
+    assert found.best is not None
+    return [plan.build.route for plan in found.best.plans]
+
+
+ORANGE, TEAL, CREAM = ("Regatta Orange", "Lantern Orange"), ("River Teal", None), ("Oatcake", None)
+
+
+# -- Trade facts (common practice, no source) as decisions
+
+
+def test_bright_colors_that_must_be_exact_on_black_share_one_white_base() -> None:
+    found = only(job_of("Coal Black", ORANGE, CREAM))
+    assert routes(found) == ["white-base", "white-base"]
+    assert found.best is not None
+    assert len(found.best.way.grounds) == 1  # one screen for both
+    assert found.best.way.screens == 3
+    assert found.lands
+
+
+def test_the_same_colors_on_white_need_none() -> None:
+    found = only(job_of("Flour White", ORANGE, CREAM))
+    assert routes(found) == ["straight", "straight"]
+    assert found.best is not None
+    assert found.best.way.flashes == 0
+
+
+def test_a_soft_hand_with_a_wide_tolerance_takes_discharge() -> None:
+    soft = job_of("Estuary Navy", ("Choir Plum", "Damson Purple"), tolerance=8.0, prefer="softness")
+    assert routes(only(soft)) == ["discharge-base"]
+
+
+@pytest.mark.parametrize("garment", ["Ferry Royal", "Lagoon Turquoise", "Anvil Black Sport"])
+def test_undischargeable_cloth_is_never_discharged(garment: str) -> None:
+    found = only(job_of(garment, ORANGE, TEAL, CREAM, tolerance=15.0))
+    for way in found.alternatives:
+        assert all(plan.build.route != "discharge-base" for plan in way.plans)
+
+
+def test_a_deep_color_on_light_gray_goes_straight_while_a_pale_one_takes_a_base() -> None:
+    # Two colors of one job, decided jointly: only the one that needs it pays for a base. The deep
+    # one's target is what its ink prints on white.
+    on_white = usual_build(
+        SHOP,
+        garment=SHOP.garment("Flour White"),
+        ink=SHOP.ink("Damson Purple"),
+        route="straight",
+        screen=SHOP.screen("230"),
+        passes=2,
+    )
+    (print_on_white,) = predict([on_white], press=SHOP.press.values, viewing=D50)
+    deep = target_from_lab(print_on_white.lab, name="as on white")
+    found = only(job_of("Mist Gray", (deep, "Damson Purple"), CREAM))
+    assert routes(found)[0] == "straight"
+    assert routes(found)[1] != "straight"
+    assert found.lands
+
+
+# -- The press
+
+
+def test_without_a_flash_there_is_no_white_base() -> None:
+    found = only(job_of("Coal Black", ORANGE, press=JobPressEntry(stations=6, flashes=0)))
+    for way in found.alternatives:
+        assert "white-base" not in [plan.build.route for plan in way.plans]
+        assert way.way.flashes == 0
+    assert not found.lands
+
+
+def test_too_few_stations_for_a_base_go_without_and_say_what_is_missed() -> None:
+    found = only(job_of("Coal Black", ORANGE, press=JobPressEntry(stations=1, flashes=1)))
+    assert routes(found) == ["straight"]
+    assert not found.lands
+
+
+def test_more_inks_than_stations_is_refused_in_a_sentence() -> None:
+    job = job_of(
+        "Coal Black", ORANGE, ("Oven Red", "Kiln Red"), ("Barley", "Barley Yellow"),
+        press=JobPressEntry(stations=2, flashes=1),
+    )  # fmt: skip
+    with pytest.raises(InputError, match=r"needs 3 inks \(Lantern Orange, .*the press has 2 stat"):
+        decide_job(SHOP, job)
+
+
+def test_an_ink_without_any_allowed_screen_is_refused_in_a_sentence() -> None:
+    coarse = replace(
+        SHOP.ink("Kiln Red"), coarsest_threads_per_inch=30.0, finest_threads_per_inch=60.0
+    )
+    shop = replace(SHOP, inks={**SHOP.inks, "Kiln Red": coarse})
+    job = job_of("Coal Black", ORANGE)
+    red = replace(job.colours[0], ink=coarse)
+    with pytest.raises(InputError, match="'Kiln Red' prints through 30 to 60"):
+        decide_job(shop, replace(job, colours=(red,)))
+
+
+def test_a_halftone_too_fine_for_every_mesh_cannot_be_printed() -> None:
+    found = only(job_of("Coal Black", ORANGE, lines_per_inch=100.0))
+    assert found.best is None
+    assert "at 100 lines/inch" in found.barrier
+    assert "threads of mesh for each" in found.barrier
+
+
+# -- Costs
+
+
+def test_the_ways_are_ranked_without_costs_and_that_is_said() -> None:
+    free = {n: replace(i, price_per_kg=None) for n, i in SHOP.inks.items()}
+    shop = replace(SHOP, inks=free, costs=CostsEntry())
+    job = job_of("Coal Black", ("Regatta Orange", None), costs=CostsEntry())
+    found = only(job, shop=shop)
+    assert routes(found) == ["white-base"]
+    assert found.best is not None
+    assert found.best.bill.total == 0.0
+    assert "making screens" in found.best.bill.missing
+    assert any("price of" in name for name in found.best.bill.missing)
+    costs = [way.way.cost for way in found.alternatives]
+    assert costs == sorted(costs)
+    assert min(costs) >= 1.0  # at least the work of one screen
+
+
+def test_a_bill_is_the_ways_cost_and_what_every_way_has_in_common() -> None:
+    found = only(job_of("Coal Black", ORANGE, CREAM))
+    gaps = [way.bill.total - way.way.cost for way in found.alternatives]
+    assert np.ptp(gaps) < 1e-9
+    per_garment = SHOP.costs.seconds_per_garment or 0.0
+    assert gaps[0] > 50 * per_garment / 3600 * (SHOP.costs.labor_per_hour or 0.0)
+
+
+def test_more_prints_need_more_ink_and_cost_less_each() -> None:
+    few, many = (only(job_of("Coal Black", ORANGE, quantity=q)).best for q in (10, 1000))
+    assert few is not None
+    assert many is not None
+    assert sum(u.run_g for u in many.inks) > sum(u.run_g for u in few.inks)
+    assert many.bill.per_print < few.bill.per_print
+    assert [u.print_g for u in many.inks] == pytest.approx([u.print_g for u in few.inks])
+
+
+def test_the_ink_of_a_base_covers_all_its_colors() -> None:
+    found = only(job_of("Coal Black", ORANGE, CREAM))
+    assert found.best is not None
+    uses = {u.name: u for u in found.best.inks}
+    base = uses["Chalk White Base"]
+    assert isinstance(base, InkUse)
+    per_color = []
+    for plan in found.best.plans:
+        under = plan.build.base
+        assert under is not None
+        wet = plan.prediction.base_wet_um
+        per_color.append(wet * 1e-4 * plan.colour.area_cm2 * under.ink.density_g_cm3)
+    assert base.print_g == pytest.approx(sum(per_color))
+    assert next(iter(uses)) == "Chalk White Base"  # printed first, told first
+
+
+def test_a_heavier_job_asks_more_of_the_dryer() -> None:
+    light, heavy = (only(job_of(garment, ORANGE)).best for garment in ("Flour White", "Coal Black"))
+    assert light is not None
+    assert heavy is not None
+    assert heavy.dryer.ink_water_g > light.dryer.ink_water_g
+
+
+# -- The choice
+
+
+@pytest.mark.parametrize("prefer", ["cost", "softness", "chance"])
+def test_what_a_job_prefers_decides_among_what_lands_as_surely(prefer: Any) -> None:
+    found = only(job_of("Coal Black", ORANGE, CREAM, prefer=prefer))
+    assert found.best is not None
+    most = max(way.landed for way in found.alternatives)
+    assert found.best.landed == most
+    per_color = [np.exp(-w.way.risk / 2) for w in found.alternatives if w.landed == most]
+    mine = np.exp(-found.best.way.risk / 2)
+    assert mine >= max(max(per_color) - 0.15, max(per_color) * 2 / 3) - 1e-12
+    rivals = [
+        w
+        for w in found.alternatives
+        if w.landed == most
+        and np.exp(-w.way.risk / 2) >= max(max(per_color) - 0.15, max(per_color) * 2 / 3)
+    ]
+    by = {"cost": lambda w: w.way.cost, "softness": lambda w: w.way.film_g,
+          "chance": lambda w: w.way.risk}[prefer]  # fmt: skip
+    assert by(found.best) == min(map(by, rivals))
+
+
+def test_no_way_told_is_beaten_by_another() -> None:
+    found = only(job_of("Mist Gray", ORANGE, CREAM))
+    rows = [(w.way.cost, w.way.film_g, w.way.risk) for w in found.alternatives]
+    for one in rows:
+        assert not any(
+            all(a <= b for a, b in zip(two, one, strict=True)) and two != one for two in rows
+        )
+    assert {m for w in found.alternatives for m in w.marks} == {"cheapest", "softest", "surest"}
+
+
+def test_an_ink_that_is_not_given_is_chosen_from_the_shop() -> None:
+    found = only(job_of("Flour White", ("River Teal", None), ("Barley", None)))
+    assert found.best is not None
+    inks = [plan.build.colour.ink.name for plan in found.best.plans]
+    assert inks == ["Weir Teal", "Barley Yellow"]
+
+
+# -- The chance that all land
+
+
+def test_the_joint_chance_is_that_of_a_large_monte_carlo() -> None:
+    # The whole model, press drawn once for all colors, every ink, the cloth and the model's error
+    # on their own; 4000 draws: a standard error of 0.8 points. The second-order response and its
+    # 128 × 64 fixed points are allowed 5 points.
+    shop = replace(SHOP, press=replace(SHOP.press, release=Parameter(0.6, 0.10)))
+    garment = SHOP.garment("Coal Black")
+    inks = [SHOP.ink("Lantern Orange"), SHOP.ink("Barley Yellow")]
+    space = build_space(shop, garments=[garment], inks=inks, routes=["white-base"])
+    first = [int(np.flatnonzero(space.ink == at)[20]) for at in (0, 1)]
+    pair = space.take(np.array(first))
+    weighed = weigh(pair, press=shop.press, viewing=D50)
+    standards = weighed.lab + np.array([[2.0, -1.0, 3.0], [-1.0, 2.0, 2.0]])
+    tolerances = np.array([6.0, 6.0])
+    found = joint_chance(weighed.response, standards=standards, tolerances=tolerances)
+
+    rng = np.random.default_rng(7)
+    table, names = pair.table(), shop.press.values._fields
+    draws, landed = 4000, np.empty((4000, 2), dtype=bool)
+    for at in range(draws):
+        values = [
+            float(np.clip(p.value + p.sd * rng.standard_normal(), least, most))
+            for p, least, most in ((getattr(shop.press, n), *_range(n)) for n in names)
+        ]
+        moved = replace(
+            table,
+            K=table.K * np.exp(0.30 * rng.standard_normal((2, 2, 1))),
+            S=table.S * np.exp(0.30 * rng.standard_normal((2, 2, 1))),
+            cloth_ks=table.cloth_ks * np.exp(0.10 * rng.standard_normal()),
+        )
+        spectra = swatch(lower(moved, type(shop.press.values)(*values)))
+        seen = lab(spectra, D50) + MODEL_LAB_SD * rng.standard_normal((2, 3))
+        landed[at] = delta_e_2000(standards, seen) <= tolerances
+    assert found == pytest.approx(float(landed.all(axis=1).mean()), abs=0.05)
+    product = float(np.prod(landed.mean(axis=0)))
+    assert found >= product - 0.03  # colors of one press succeed together
+
+
+def _range(name: str) -> tuple[float, float]:
+    return MEANINGS[name].least, MEANINGS[name].most
+
+
+# -- Reasons and help
+
+
+def test_every_color_has_its_margin_interval_chance_and_two_reasons() -> None:
+    answer = decide_job(SHOP, job_of("Coal Black", ORANGE, CREAM))
+    (found,) = answer.garments
+    for said in reasons_for(SHOP, answer, found):
+        assert "against 4" in said.outcome
+        assert "90 %:" in said.outcome
+        assert "chance of landing" in said.outcome
+        assert len(said.reasons) == 2
+        assert said.help == ""
+        assert all("ΔE00" in reason or "not possible" in reason for reason in said.reasons)
+
+
+def test_a_miss_says_how_close_and_what_would_help() -> None:
+    # Straight only: one station. The cloth is the limit, and a lighter one is named.
+    job = job_of("Coal Black", ORANGE, press=JobPressEntry(stations=1, flashes=0))
+    answer = decide_job(SHOP, job)
+    (found,) = answer.garments
+    (said,) = reasons_for(SHOP, answer, found)
+    assert "misses" in said.outcome
+    assert "outside" in said.outcome
+    assert "even chance" in said.help
+    assert any("no flash unit" in reason for reason in said.reasons)
+    tight = decide_job(SHOP, replace(job, press=JobPressEntry(stations=1, flashes=1)))
+    (said,) = reasons_for(SHOP, tight, tight.garments[0])
+    assert any("takes 3 stations of 1" in reason for reason in said.reasons)
+    # The ink lands over white: neither it nor the cloth is at fault, least of all a black polyester
+    # shirt would help that needs the same base.
+    (said,) = reasons_for(SHOP, answer, found)
+    assert "The press is the limit: over a white base it would land" in said.help
+    assert "a press with a flash unit and 3 stations would help" in said.help
+
+
+@pytest.mark.parametrize("tolerance", [0.01, 4.0])
+def test_where_nothing_lands_the_nearest_is_printed_not_the_cheapest(tolerance: float) -> None:
+    # Common practice, no source: a color out of reach is printed as near as it comes. No ink of the
+    # shop is this violet; straight on black it cannot even be seen.
+    standard = target_from_lab([60.0, 90.0, -60.0], name="out of gamut")
+    target = "Regatta Orange" if tolerance < 1.0 else standard
+    found = only(job_of("Coal Black", (target, "Foxglove Pink"), tolerance=tolerance))
+    assert found.best is not None
+    assert found.best.landed == 0
+    off = [plan.prediction.delta_e_2000 or 0.0 for way in found.alternatives for plan in way.plans]
+    assert (found.best.plans[0].prediction.delta_e_2000 or 0.0) <= min(off) + 1.0
+
+
+def test_a_farther_ink_is_not_named_as_the_nearest() -> None:
+    job = job_of("Coal Black", ORANGE, tolerance=0.01)
+    answer = decide_job(SHOP, job)
+    (said,) = reasons_for(SHOP, answer, answer.garments[0])
+    assert "nearest is" not in said.help  # the job's own ink comes nearer than any other
+
+
+def test_the_chance_of_one_color_is_said_once() -> None:
+    # The chance of the way and of its one color are of one event.
+    found = only(job_of("Coal Black", ORANGE))
+    for way in found.alternatives:
+        assert way.chance == way.plans[0].chance
+    for way in only(job_of("Coal Black", ORANGE, CREAM)).alternatives:
+        assert way.chance <= min(plan.chance for plan in way.plans)
+
+
+def test_the_limit_is_ink_or_cloth_or_both() -> None:
+    job = job_of("Coal Black", ORANGE)
+
+    def limit(target: str | Target, ink: str, garment: str, tolerance: float = 4.0) -> str:
+        (asked,) = job_of(garment, (target, ink), tolerance=tolerance).colours
+        return what_helps(
+            SHOP, colour=asked, ink=SHOP.ink(ink), garment=SHOP.garment(garment), job=job,
+            viewing=D50,
+        ).limit  # fmt: skip
+
+    # a teal target with an orange ink: another ink lands
+    assert limit("River Teal", "Lantern Orange", "Coal Black") == "ink"
+    # nothing here is that green
+    impossible = target_from_lab([70.0, -90.0, 70.0], name="laser green")
+    assert limit(impossible, "Orchard Green", "Coal Black") == "ink and cloth"
+
+
+def test_the_nearest_shirt_that_would_do_is_named() -> None:
+    # No base inks: bright orange lands on light shirts only.
+    shop = replace(SHOP, inks={n: i for n, i in SHOP.inks.items() if not i.is_base})
+    (asked,) = job_of("Coal Black", ORANGE).colours
+    found = what_helps(
+        shop, colour=asked, ink=SHOP.ink("Lantern Orange"), garment=SHOP.garment("Coal Black"),
+        job=job_of("Coal Black", ORANGE), viewing=D50,
+    )  # fmt: skip
+    assert found.limit == "cloth"
+    assert "'Flour White'" in found.words or "'Oat Natural'" in found.words

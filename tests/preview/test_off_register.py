@@ -1,0 +1,94 @@
+"""Flat prints off register: in register nothing changes, out of it films lie where plates do."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from inksim.artwork.assignment import assign_inks
+from inksim.artwork.flats import find_flats
+from inksim.colour.viewing import Viewing
+from inksim.common.errors import InputError
+from inksim.preview.off_register import move_words, pressed_labels, pressed_look
+from inksim.preview.route_picture import route_picture
+from inksim.separation.register import Misfit
+from inksim.shop.load import load_shop
+from tests.pictures import artwork
+
+PX_PER_MM = 10.0
+
+
+@pytest.fixture(scope="module")
+def parts():
+    image = Image.new("RGBA", (600, 500), (0, 0, 0, 0))
+    image.paste((232, 98, 44, 255), (100, 100, 400, 400))
+    image.paste((15, 92, 99, 255), (250, 250, 500, 450))
+    shop = load_shop()
+    garment = shop.garment("Coal Black")
+    flats = find_flats(artwork(image, dpi=254.0))
+    return flats.labels, assign_inks(flats, shop=shop, garment=garment), shop, garment
+
+
+def lying(parts, **misfit: float):
+    labels, inks, shop, _ = parts
+    return pressed_labels(
+        labels, inks, base=shop.base_ink("white-base"), px_per_mm=PX_PER_MM,
+        misfit=Misfit(**misfit),
+    )  # fmt: skip
+
+
+def test_in_register_the_picture_is_the_usual_one(parts) -> None:
+    labels, inks, shop, garment = parts
+    pressed = lying(parts)
+    look = pressed_look(pressed, shop=shop, garment=garment, route="white-base", viewing=Viewing())
+    usual = route_picture(inks, shop=shop, garment=garment, route="white-base").look
+    found = look.table.reshape(-1, 256)[pressed.labels]
+    np.testing.assert_array_equal(found, usual.table.reshape(-1, 256)[labels])
+
+
+def test_a_choke_bares_the_color_by_its_width(parts) -> None:
+    pressed = lying(parts, choke_mm=0.8)
+    bare = [0 not in pile and bool(pile) for pile in pressed.piles]
+    # across the left edge of the orange square: 0.8 mm are 8 pixels of color without base
+    row = np.array(bare)[pressed.labels[200, 80:130]]
+    assert row.sum() == pytest.approx(8, abs=1)
+
+
+@pytest.mark.parametrize("strip", [1 << 20, 600 * 70])
+def test_every_plate_lies_where_it_was_moved(
+    parts, strip: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("inksim.preview.off_register._STRIP_PIXELS", strip)
+    labels, inks, _, _ = parts
+    pressed = lying(parts, register_mm=0.5)
+    assert pressed.moves_px[0] == (0, 0)
+    for at, (right, down) in enumerate(pressed.moves_px):
+        assert np.hypot(right, down) == pytest.approx(5 if at else 0, abs=0.75)
+        has = np.array([at in pile for pile in pressed.piles])[pressed.labels]
+        ink = pressed.inks[at].name
+        own = [n for n, a in enumerate(inks, 1) if not at or (a.ink and a.ink.name == ink)]
+        plate = np.isin(labels, own)
+        np.testing.assert_array_equal(has, np.roll(plate, (down, right), axis=(0, 1)))
+
+
+def test_only_a_print_with_a_base_is_said_to_have_it_choked() -> None:
+    misfit = Misfit(register_mm=0.2, choke_mm=0.3, trap_mm=0.1)
+    assert misfit.words(has_base=True).startswith("Base choked 0.3 mm, colors trapped 0.1 mm")
+    assert misfit.words(has_base=False) == "Colors trapped 0.1 mm, register off by 0.2 mm."
+
+
+def test_errors_out_of_reason_are_refused() -> None:
+    for wrong in ({"register_mm": 9.0}, {"choke_mm": -1.0}, {"trap_mm": float("nan")}):
+        with pytest.raises(InputError, match="give 0 to 2"):
+            Misfit(**wrong)
+
+
+def test_a_plate_moved_one_way_is_said_to_have_moved_that_way_only(parts) -> None:
+    pressed = replace(lying(parts, register_mm=0.5), moves_px=((0, 0), (-5, 0), (0, 5)))
+    named = [ink.name for ink in pressed.inks]
+    assert move_words(pressed, px_per_mm=10.0) == (
+        f"Plates moved, in mm: {named[1]} 0.50 left; {named[2]} 0.50 down."
+    )

@@ -1,0 +1,217 @@
+"""How sure: the fast response against a Monte Carlo of the whole model; readings narrow it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from inksim.calibration.press_estimate import calibrate, printed
+from inksim.common.errors import InputError
+from inksim.common.files import DATA
+from inksim.printing import uncertainty
+from inksim.printing.build import ROUTES, tabulate
+from inksim.printing.sensitivity import ink_steps, left_of_strengths, placed, press_axes
+from inksim.printing.uncertainty import lab_ends, normal_points, respond, spread, stock_sds
+from inksim.shop.habits import usual_build
+from inksim.shop.load import load_shop
+from inksim.stock.press import Press
+from tests.accuracy.intervals import LIMITS, NAMES, calibrated_press, compared
+from tests.press_worlds import D50, build_of, read_prints, six_prints, study_shop, whole_prior
+
+
+@pytest.fixture(scope="module")
+def calibrated() -> Press:
+    return calibrated_press()
+
+
+# Where an end of the interval lies, in half-widths: a Monte Carlo of 20 000 knows it to 0.02; the
+# rest is what a response of second order along each axis leaves out (products of two moves, and
+# third order), which grows with the square of how unsure the inks are; and for ΔE, which has no
+# cumulants, what 512 samples know of a quantile.
+@pytest.mark.parametrize("data", LIMITS)
+def test_the_intervals_are_those_of_a_monte_carlo_of_the_full_model(data: str) -> None:
+    lab, worst, rms, chance = LIMITS[data]
+    found = compared(data)
+    assert np.max(np.abs(found.lab)) < lab
+    assert np.max(np.abs(found.delta_e)) < worst
+    assert np.sqrt(np.mean(found.delta_e**2)) < rms
+    assert np.max(np.abs(found.chance)) < chance
+    # what matters: a 90 % interval holds 90 % of the full model, each within the 85-95 % promised
+    assert np.all((found.inside > 0.84) & (found.inside < 0.955))
+    assert np.mean(found.inside) == pytest.approx(0.90, abs=0.02)
+
+
+def test_the_fixed_points_are_a_digital_net() -> None:
+    # Sobol 1967: of 2^m points one lies in each of the 2^m intervals of every dimension, and for
+    # the first two dimensions in each of the boxes 2^-k x 2^-(m-k). Scrambling keeps that.
+    whole = np.load(DATA / "sobol.npy").astype(int)
+    assert whole.shape == (512, 64)
+    for m in (6, 7, 8, 9):
+        some = whole[: 2**m]
+        for column in some.T:
+            assert len(np.unique(column >> (16 - m))) == 2**m
+        for k in range(m + 1):
+            box = (some[:, 0] >> (16 - k), some[:, 1] >> (16 - (m - k)))
+            assert len({*zip(*(b.tolist() for b in box), strict=True)}) == 2**m
+
+
+def test_fixed_points_are_standard_normal_and_independent() -> None:
+    points = normal_points(512, 20)
+    np.testing.assert_allclose(points.mean(axis=0), 0.0, atol=1e-12)
+    np.testing.assert_allclose(points.T @ points / 512, np.eye(20), atol=1e-12)
+    # the shape stays that of a normal distribution: P(|z| < 1.645) = 0.9, z^4 has mean 3
+    np.testing.assert_allclose(np.mean(np.abs(points) < 1.6449, axis=0), 0.90, atol=0.012)
+    np.testing.assert_allclose(np.mean(points**4, axis=0), 3.0, atol=0.2)
+    with pytest.raises(ValueError, match="512 points in 64 dimensions"):
+        normal_points(513, 2)
+
+
+def test_moving_prints_at_fewer_points_of_the_cloth_changes_no_interval() -> None:
+    builds = [build_of(*names) for names in NAMES]
+    table, press = tabulate(builds), study_shop().press
+    sds = stock_sds(builds, layers=table.K.shape[-2])
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(uncertainty, "MOVED_NODES", 24)
+        fine = respond(table, sds, press=press, viewing=D50)
+    quick = respond(table, sds, press=press, viewing=D50)
+    widths = [high - low for low, high in map(lab_ends, (fine, quick))]
+    np.testing.assert_allclose(widths[1], widths[0], rtol=0.015)
+    np.testing.assert_array_equal(quick.center, fine.center)
+
+
+def test_the_same_question_has_the_same_answer() -> None:
+    builds = [build_of(*names) for names in NAMES]
+    normal_points.cache_clear()
+    one = spread(builds, press=study_shop().press, viewing=D50)
+    normal_points.cache_clear()
+    two = spread(builds, press=study_shop().press, viewing=D50)
+    for field in ("lab_low", "lab_high", "corners"):
+        np.testing.assert_array_equal(getattr(one, field), getattr(two, field))
+
+
+def test_a_build_is_as_sure_alone_as_among_others() -> None:
+    shop = load_shop()
+    target = shop.target("Regatta Orange")
+    builds = [
+        usual_build(
+            shop, garment=shop.garment("Coal Black"), ink=shop.ink("Lantern Orange"), route=route
+        )
+        for route in ROUTES
+    ]
+    together = spread(builds, press=shop.press, viewing=D50, target=target)
+    for at, build in enumerate(builds):
+        alone = spread([build], press=shop.press, viewing=D50, target=target)
+        for field in ("lab_low", "lab_high", "de_low", "de_high", "within", "corners"):
+            np.testing.assert_allclose(
+                getattr(alone, field)[0], getattr(together, field)[at], rtol=1e-9, err_msg=field
+            )
+
+
+def test_readings_narrow_the_interval_visibly(calibrated: Press) -> None:
+    builds = [build_of(*names) for names in NAMES]
+    before = spread(builds, press=study_shop().press, viewing=D50)
+    after = spread([printed(b, press=calibrated) for b in builds], press=calibrated, viewing=D50)
+    width_before, width_after = (s.lab_high - s.lab_low for s in (before, after))
+    assert np.all(width_after < width_before)
+    assert np.median(width_after[:, 0] / width_before[:, 0]) < 0.5
+
+
+def test_three_readings_narrow_the_interval_visibly() -> None:
+    rng = np.random.default_rng(8)
+    readings = read_prints(whole_prior(rng), six_prints()[:3], rng)
+    press = calibrate(readings, press=study_shop().press).press
+    builds = [build_of(*names) for names in NAMES]
+    before = spread(builds, press=study_shop().press, viewing=D50)
+    after = spread([printed(b, press=press) for b in builds], press=press, viewing=D50)
+    ratio = (after.lab_high - after.lab_low) / (before.lab_high - before.lab_low)
+    assert np.median(ratio) < 0.6
+
+
+def test_axes_and_steps_add_up_to_the_joint_covariance(calibrated: Press) -> None:
+    # Along the axes the strengths move by C_sp C_pp^-1; what is left must make up C_ss.
+    moved = np.stack([axis.strengths.ravel() for axis in press_axes(calibrated)])
+    size = 2 * len(calibrated.strengths)
+    np.testing.assert_allclose(
+        moved.T @ moved + left_of_strengths(calibrated),
+        calibrated.covariance[-size:, -size:],
+        atol=1e-9,
+    )
+
+
+def test_an_inks_steps_have_its_covariance(calibrated: Press) -> None:
+    build = build_of("Kingcup Yellow", "Cornflower Blue", "white-base")
+    other = build_of("Kingcup Yellow", "Weir Teal", "straight")  # an ink that was not read
+    sds = stock_sds([build, other], layers=2)
+    place = placed(calibrated, sds)
+    assert (place[0] >= 0).all()
+    assert place[1].tolist() == [-1, -1]
+    steps = ink_steps(sds, place, press=calibrated)
+    flat = steps[:, 0].reshape(len(steps), -1)
+    at = [2 * p + part for p in place[0] for part in (0, 1)]
+    np.testing.assert_allclose(
+        flat.T @ flat, left_of_strengths(calibrated)[np.ix_(at, at)], atol=1e-9
+    )
+    plain = steps[:, 1].reshape(len(steps), -1)
+    sd = np.array([sds.K[1, 0], sds.S[1, 0], 0.0, 0.0]) * calibrated.ink_sd_factor
+    np.testing.assert_allclose(plain.T @ plain, np.diag(sd**2), atol=1e-12)
+
+
+def test_a_surer_model_has_a_narrower_interval() -> None:
+    build = [build_of("Mist Gray", "Kiln Red", "straight")]
+    press = study_shop().press
+    wide, narrow = (
+        spread(build, press=replace(press, model_sd=sd), viewing=D50) for sd in (3.0, 0.1)
+    )
+    assert np.all(wide.lab_high - wide.lab_low > narrow.lab_high - narrow.lab_low)
+
+
+def test_without_strengths_the_correlation_of_the_rest_stays(calibrated: Press) -> None:
+    # leaving variables of a normal distribution out is dropping their rows and columns
+    kept = calibrated.with_strengths(lambda s: s.ink != "Kiln Red")
+    assert "Kiln Red" not in [s.ink for s in kept.strengths]
+    gone = [s.ink for s in calibrated.strengths].index("Kiln Red")
+    size = len(calibrated.values) + 2 * gone
+    expected = np.delete(np.delete(calibrated.covariance, [size, size + 1], 0), [size, size + 1], 1)
+    np.testing.assert_allclose(kept.covariance, expected, atol=1e-12)
+
+
+# -- A correlation that a hand has spoiled
+
+
+def _spoiled(size: int) -> dict[str, tuple[tuple[float, ...], ...]]:
+    whole = np.eye(size)
+    impossible = whole.copy()  # a with b, a with c, but b against c
+    for i, j, r in ((0, 1, 0.99), (0, 2, 0.99), (1, 2, -0.99)):
+        impossible[i, j] = impossible[j, i] = r
+    big, skew, holes = 2.0 * whole, whole.copy(), whole.copy()
+    skew[0, 1] = 0.5
+    holes[1, 1] = np.nan
+    rows = [tuple(map(float, row)) for row in whole]
+    return {
+        "too small": ((1.0, 0.2), (0.2, 1.0)),
+        "ragged": (*rows[:-1], rows[-1][:-1]),
+        **{
+            name: tuple(tuple(map(float, row)) for row in table)
+            for name, table in (
+                ("not definite", impossible), ("diagonal of 2", big), ("skew", skew),
+                ("not a number", holes),
+            )
+        },
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("name", list(_spoiled(11)))
+def test_a_spoiled_correlation_is_refused_in_one_sentence(name: str) -> None:
+    press = load_shop().press
+    size = len(press.covariance)
+    assert replace(press, correlation=tuple(map(tuple, np.eye(size).tolist()))).correlation
+    with pytest.raises(InputError, match=f"symmetric {size} × {size} table"):
+        replace(press, correlation=_spoiled(size)[name])
+
+
+def test_an_sd_wider_than_its_range_is_refused() -> None:
+    press = load_shop().press
+    with pytest.raises(InputError, match=r"the sd of release is 1e\+09; give 0 to 1.1"):
+        replace(press, release=press.release._replace(sd=1e9))

@@ -1,0 +1,141 @@
+"""The proof sheet, opened by independent software (Poppler): its words, pictures and swatches."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image, ImageDraw
+
+from inksim.colour.srgb import rgb8_from_hex
+from inksim.colour.viewing import Viewing
+from inksim.common.fonts import spelled
+from inksim.preview.show import answer, artwork_on, make_ready, print_on
+from inksim.reports.cautions import CANNOT_SHOW, CAUTIONS
+from inksim.reports.pdf import Sheet
+from inksim.reports.proof import Proof, build_lines, proof_pdf, proof_picture
+from inksim.shop.load import load_shop
+from tests.pictures import artwork
+
+poppler = pytest.mark.skipif(
+    shutil.which("pdftotext") is None or shutil.which("pdfimages") is None,
+    reason="Poppler is not installed (Debian: apt-get install poppler-utils)",
+)
+
+
+@pytest.fixture(scope="module")
+def proof() -> Proof:
+    image = Image.new("RGBA", (420, 300), (0, 0, 0, 0))
+    draw = ImageDraw.Draw(image)
+    draw.rectangle((20, 20, 200, 280), fill=(232, 98, 44, 255))
+    draw.ellipse((220, 40, 400, 220), fill=(15, 92, 99, 255))
+    shop, viewing = load_shop(), Viewing()
+    ready = make_ready(artwork(image, dpi=100.0))
+    found = answer(
+        ready, shop=shop, garment=shop.garment("Coal Black"), viewing=viewing, tolerance=3.0
+    )
+    return Proof(
+        ready=ready,
+        answer=found,
+        route=found.best.route,
+        shop=shop,
+        viewing=viewing,
+        made=date(2026, 3, 2),
+    )
+
+
+@pytest.fixture(scope="module")
+def file(proof: Proof, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("proof") / "proof.pdf"
+    path.write_bytes(proof_pdf(proof))
+    return path
+
+
+def words_of(path: Path) -> str:
+    run = subprocess.run(
+        ["pdftotext", "-layout", str(path), "-"], capture_output=True, text=True, check=True
+    )
+    return re.sub(r"\s+", " ", run.stdout)
+
+
+@poppler
+def test_it_says_what_a_client_signs(proof: Proof, file: Path) -> None:
+    said = words_of(file)
+    assert "test art on Coal Black" in said
+    assert "4.2 × 3.0 in (107 × 76 mm)" in said
+    assert "Made March 2, 2026" in said
+    assert "Valid until April 1, 2026" in said
+    for color in proof.chosen.colours:
+        assert color.prediction.build.colour.ink.name in said
+        assert f"ΔE00 {color.prediction.delta_e_2000:.1f}" in said
+    for line in (*CAUTIONS, *CANNOT_SHOW, *build_lines(proof.chosen)):
+        assert line in said
+    assert "Compared" in said or "compared under D50/2°" in said
+    for label in ("For the client: name", "For the shop: name", "signature", "date"):
+        assert label in said
+
+
+@poppler
+def test_its_pictures_are_lossless(proof: Proof, file: Path, tmp_path: Path) -> None:
+    subprocess.run(["pdfimages", "-png", str(file), str(tmp_path / "p")], check=True)
+    found = [np.array(Image.open(path).convert("RGB")) for path in sorted(tmp_path.glob("*.png"))]
+    drawn = artwork_on(proof.ready.large, proof.answer.garment, proof.viewing)
+    printed = print_on(proof.ready.large, proof.chosen.drawing)
+    assert len(found) == 2
+    assert np.array_equal(found[0], drawn)
+    assert np.array_equal(found[1], printed)
+
+
+@poppler
+def test_its_swatches_are_exactly_the_predicted_colors(
+    proof: Proof, file: Path, tmp_path: Path
+) -> None:
+    subprocess.run(
+        ["pdftoppm", "-r", "100", "-png", "-aa", "no", "-aaVector", "no", str(file),
+         str(tmp_path / "page")],
+        check=True,
+    )  # fmt: skip
+    pages = [np.array(Image.open(p).convert("RGB")) for p in sorted(tmp_path.glob("*.png"))]
+    patch = (11 / 25.4 * 100) * (19 * 0.7 / 25.4 * 100)  # the smallest swatch, pixels
+    for color in proof.chosen.colours:
+        interval = color.prediction.interval
+        assert interval is not None
+        for code in (color.asked, color.prediction.hex, *interval.hexes):
+            count = sum(int(np.all(page == rgb8_from_hex(code), axis=-1).sum()) for page in pages)
+            assert count > 0.9 * patch, code
+
+
+def test_it_declares_an_archive_file_in_srgb(file: Path) -> None:
+    # ISO 19005-2: part and conformance in the metadata, an output intent with its profile
+    data = file.read_bytes()
+    assert re.search(rb"<pdfaid:part>2</pdfaid:part>", data)
+    assert re.search(rb"<pdfaid:conformance>B</pdfaid:conformance>", data)
+    assert b"/GTS_PDFA1" in data
+    assert b"/DestOutputProfile" in data
+    assert b"/DCTDecode" not in data  # no JPEG
+
+
+def test_the_picture_shows_the_same_colors(proof: Proof) -> None:
+    shot = proof_picture(proof, width_px=1400)
+    assert shot.dtype == np.uint8
+    assert shot.shape[1] == 1400
+    for color in proof.chosen.colours:
+        for code in (color.asked, color.prediction.hex):
+            assert np.all(shot == rgb8_from_hex(code), axis=-1).sum() > 800
+
+
+def test_a_sign_the_fonts_lack_is_a_question_mark() -> None:
+    assert spelled("ΔE00 ≤ 3 µm → čaj") == "ΔE00 ≤ 3 µm → čaj"
+    assert spelled("茶 tea") == "? tea"
+
+
+def test_a_heading_never_stands_alone_at_the_foot_of_a_page() -> None:
+    sheet = Sheet(title="x", made=datetime(2026, 1, 1, tzinfo=UTC))
+    sheet.y = 250.0
+    sheet.heading("Agreed")
+    assert sheet.pdf.page_no() == 2

@@ -1,0 +1,103 @@
+"""The proof sheet of a tonal artwork, opened by independent software (Poppler)."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from inksim.colour.srgb import rgb8_from_hex
+from inksim.colour.viewing import Viewing
+from inksim.preview.show import make_ready
+from inksim.preview.shown_tonal import area_colours, said_of, show_tonal
+from inksim.reports.cautions import CAUTIONS
+from inksim.reports.proof import TonalProof, tonal_proof_pdf
+from inksim.shop.load import load_shop
+from tests.pictures import artwork
+from tests.reports.test_proof import poppler, words_of
+
+
+@pytest.fixture(scope="module")
+def proof() -> TonalProof:
+    y, x = np.mgrid[0:240, 0:320] / 320.0
+    rgb = np.stack([x, y, 1.0 - (x + y) / 2.0], axis=-1)
+    image = Image.fromarray(np.rint(255 * rgb).astype(np.uint8)).convert("RGBA")
+    shop, viewing = load_shop(), Viewing()
+    ready = make_ready(artwork(image, dpi=100.0))
+    shown = show_tonal(
+        ready,
+        shop=shop,
+        garment=shop.garment("Flour White"),
+        viewing=viewing,
+        tolerance=3.0,
+        inks=[shop.ink(name) for name in ("Barley Yellow", "Kiln Red", "Cornflower Blue")],
+    )
+    return TonalProof(ready=ready, shown=shown, shop=shop, viewing=viewing, made=date(2026, 3, 2))
+
+
+@pytest.fixture(scope="module")
+def file(proof: TonalProof, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("proof") / "proof.pdf"
+    path.write_bytes(tonal_proof_pdf(proof))
+    return path
+
+
+@poppler
+def test_it_says_what_a_client_signs(proof: TonalProof, file: Path) -> None:
+    said = words_of(file)
+    assert "test art on Flour White" in said
+    assert "3.2 × 2.4 in (81 × 61 mm)" in said
+    assert "Valid until April 1, 2026" in said
+    assert said_of(proof.shown, calibrated=False)[0] in said
+    for line in (*CAUTIONS, *proof.shown.best.screens):
+        assert line in said
+    assert "For the client: name" in said
+
+
+@poppler
+def test_its_pictures_are_lossless_and_its_swatches_exact(
+    proof: TonalProof, file: Path, tmp_path: Path
+) -> None:
+    listed = subprocess.run(
+        ["pdfimages", "-list", str(file)], capture_output=True, text=True, check=True
+    ).stdout.splitlines()[2:]
+    assert len(listed) == 2
+    assert all(" image " in line and " jpeg " not in line for line in listed)
+    subprocess.run(["pdfimages", "-png", str(file), str(tmp_path / "p")], check=True)
+    second = np.array(Image.open(sorted(tmp_path.glob("p*.png"))[1]).convert("RGB"))
+    assert np.array_equal(second, proof.shown.best.picture[..., :3])
+    assert shutil.which("pdftoppm")
+    subprocess.run(["pdftoppm", "-r", "72", "-png", str(file), str(tmp_path / "page")], check=True)
+    page = np.concatenate(
+        [
+            np.array(Image.open(path).convert("RGB")).reshape(-1, 3)
+            for path in sorted(tmp_path.glob("page*.png"))
+        ]
+    )
+    colors = area_colours(proof.ready, proof.shown, proof.shown.best, proof.viewing)
+    assert len(colors) >= 3
+    for color in colors:
+        for code in (color.asked, color.printed):
+            assert np.mean(np.all(page == rgb8_from_hex(code), axis=-1)) > 0.0005
+
+
+def test_the_typical_colors_are_means_of_their_areas(proof: TonalProof) -> None:
+    """Weighted by area, the means of all areas are the mean of the picture: in linear light."""
+    ready, best = proof.ready, proof.shown.best
+    colors = area_colours(ready, proof.shown, best, proof.viewing, most=99)
+    assert sum(color.share for color in colors) == pytest.approx(1.0, abs=0.01)
+
+    def light(values: np.ndarray) -> np.ndarray:  # IEC 61966-2-1
+        v = values / 255.0
+        return np.where(v <= 0.04045, v / 12.92, ((v + 0.055) / 1.055) ** 2.4)
+
+    mean = light(best.picture[..., :3].astype(float)).mean(axis=(0, 1))
+    summed = sum(
+        color.share * light(rgb8_from_hex(color.printed).astype(float)) for color in colors
+    )
+    assert np.allclose(summed, mean, atol=0.01)

@@ -1,0 +1,262 @@
+"""Plates: areas and ink by hand, mesh limits, files that rejoin to the picture."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+import tifffile
+from PIL import Image
+
+from inksim.artwork.assignment import assign_inks
+from inksim.artwork.flats import find_flats
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.viewing import Viewing
+from inksim.common.errors import InputError
+from inksim.separation.dots import Screening
+from inksim.separation.halftone_print import tonal_lab, tonal_set
+from inksim.separation.plate_files import fine_map, read_plate, save_screened, write_plates
+from inksim.separation.plates import (
+    PlateSet,
+    flat_plates,
+    least_detail_um,
+    least_tint,
+    rejoined,
+    tonal_plates,
+)
+from inksim.separation.tonal_separation import Separation, separate, separation_table
+from inksim.shop.load import load_shop
+from tests.pictures import artwork
+
+SHOP = load_shop()
+D50 = Viewing()
+INKS = ("Barley Yellow", "Foxglove Pink", "Cornflower Blue", "Hearth Black")
+
+
+@cache
+def tonal_separation(garment: str = "Coal Black", route: str = "white-base") -> Separation:
+    inks = [SHOP.ink(name) for name in INKS]
+    tonal = tonal_set(SHOP, garment=SHOP.garment(garment), inks=inks, route=route)
+    y, x = np.mgrid[0:240, 0:300]
+    picture = np.full((240, 300, 4), 255, dtype=np.uint8)
+    picture[..., 0], picture[..., 1] = x * 255 // 299, y * 255 // 239
+    picture[..., 2] = (128 + 90 * np.sin(x / 31) * np.cos(y / 27)).astype(np.uint8)
+    picture[:30, :, 3] = 0
+    return separate(picture, separation_table(tonal))
+
+
+def flat_art() -> np.ndarray:
+    """Two bars, orange and teal, on transparent; 10 × 20 px and 15 × 20 px in 60 × 80."""
+    picture = np.zeros((60, 80, 4), dtype=np.uint8)
+    picture[20:40, 10:20] = (232, 98, 44, 255)
+    picture[20:40, 20:35] = (20, 100, 110, 255)
+    return picture
+
+
+def flat_set(route: str = "white-base", **more) -> PlateSet:
+    art = artwork(flat_art())
+    garment = SHOP.garment("Coal Black")
+    flats = find_flats(art)
+    assignments = assign_inks(flats, shop=SHOP, garment=garment)
+    return flat_plates(
+        flats.labels, assignments, shop=SHOP, garment=garment, route=route, dpi=300.0, **more
+    )
+
+
+# -- areas and ink
+
+
+def test_areas_and_ink_by_hand() -> None:
+    """Pixels × (2.54 cm / 300)²; ink = wet deposit (µm = cm³/m²) × area × density."""
+    plates = flat_set()
+    assert [p.is_base for p in plates.plates] == [True, False, False]
+    pixel_cm2 = (2.54 / 300) ** 2
+    # larger flats come first
+    for plate, pixels in zip(plates.plates, (500, 300, 200), strict=True):
+        assert plate.area_cm2 == pytest.approx(pixels * pixel_cm2)
+        assert plate.coverage == pytest.approx(pixels / (60 * 80))
+        screen = plate.layer.screen
+        passes = 1.0 + float(SHOP.press.values.pass_gain) * (plate.layer.passes - 1)
+        wet_um = screen.volume_cm3_m2 * float(SHOP.press.values.release) * passes
+        grams = wet_um * (plate.area_cm2 / 10_000) * plate.ink.density_g_cm3
+        assert plate.ink_g == pytest.approx(grams)
+
+
+def test_flats_of_one_ink_share_a_plate_and_bare_ones_have_none() -> None:
+    art = artwork(flat_art())
+    garment = SHOP.garment("Flour White")
+    flats = find_flats(art)
+    hexes = [flat.hex for flat in flats.colours]
+    same = assign_inks(flats, shop=SHOP, garment=garment, mapping=dict.fromkeys(hexes, "Kiln Red"))
+    made = flat_plates(flats.labels, same, shop=SHOP, garment=garment, route="straight", dpi=300)
+    assert [p.ink.name for p in made.plates] == ["Kiln Red"]
+    assert made.plates[0].film.sum(dtype=int) == 500 * 255
+    bare = assign_inks(flats, shop=SHOP, garment=garment, mapping=dict.fromkeys(hexes, "none"))
+    with pytest.raises(InputError, match="no color of the artwork"):
+        flat_plates(flats.labels, bare, shop=SHOP, garment=garment, route="straight", dpi=300)
+
+
+def test_choke_and_trap_move_edges_by_their_millimeters() -> None:
+    px = 300 / 25.4
+    plain, fitted = flat_set(), flat_set(choke_mm=0.2, trap_mm=0.2)
+    row = 30
+    base = [p.plates[0].film[row].sum(dtype=int) / 255 for p in (plain, fitted)]
+    assert base[0] - base[1] == pytest.approx(2 * 0.2 * px, abs=0.05)
+    for before, after in zip(plain.plates[1:], fitted.plates[1:], strict=True):
+        grown = (after.film[row].sum(dtype=int) - before.film[row].sum(dtype=int)) / 255
+        assert grown == pytest.approx(0.2 * px, abs=0.05)  # on the neighbor's side only
+        cloth = flat_art()[row, :, 3] == 0
+        assert not after.film[row][cloth].any()
+
+
+def test_film_has_less_than_the_shirt_by_dot_growth() -> None:
+    plates = tonal_plates(tonal_separation(), dpi=150.0)
+    tonal = tonal_separation().table.tonal
+    assert any(np.any((p.shirt > 100) & (p.shirt < 150)) for p in plates.plates)
+    for plate in plates.plates:
+        assert np.all(plate.film <= plate.shirt)
+        middle = (plate.shirt > 100) & (plate.shirt < 150)
+        assert np.all(plate.film[middle] < plate.shirt[middle] - 20)
+        again = 255 * tonal.on_shirt(plate.film / 255.0)
+        # codes of film are coarse where holes close; nowhere more than two codes of print
+        assert np.abs(again - plate.shirt)[plate.shirt < 250].max() <= 2.6
+
+
+# -- what the mesh holds
+
+
+def test_the_least_detail_of_a_mesh() -> None:
+    """230 threads/inch, 44 µm: pitch 110.4, opening 66.4, two threads and it: 154 µm."""
+    screen = SHOP.screen("230")
+    assert least_detail_um(screen) == pytest.approx(2 * 44 + 25_400 / 230 - 44, abs=0.5)
+    # as a round dot at 45 lines/inch (pitch 564 µm): π/4·(154/564)² of the cell
+    assert least_tint(screen, lines_per_inch=45) == pytest.approx(0.0588, abs=0.001)
+
+
+def test_hairlines_are_warned_of_and_marked() -> None:
+    art = flat_art()
+    art[45, 5:70] = (232, 98, 44, 255)  # one pixel, 0.085 mm
+    flats = find_flats(artwork(art))
+    garment = SHOP.garment("Flour White")
+    assignments = assign_inks(flats, shop=SHOP, garment=garment)
+    made = flat_plates(
+        flats.labels, assignments, shop=SHOP, garment=garment, route="straight", dpi=300.0
+    )
+    orange = next(p for p in made.plates if p.film[45].any())
+    assert orange.too_fine_share == pytest.approx(65 / 265, abs=0.02)
+    assert any("narrower than the 0." in said for said in made.warnings)
+    marked = fine_map(orange, dpi=300.0)
+    red = np.all(marked == (220, 40, 40), axis=-1)
+    assert red[45, 5:70].all()
+    assert not red[22:38, 12:18].any()
+
+
+def test_light_tints_are_marked_where_dots_are_too_small() -> None:
+    plates = tonal_plates(tonal_separation(), dpi=150.0)
+    for plate in plates.plates:
+        share = ((plate.shirt > 0) & (plate.shirt <= plate.least_tint * 255)).sum()
+        assert plate.light_share == pytest.approx(share / (plate.shirt > 0).sum(), abs=1e-6)
+        assert any("may not print" in w for w in plate.warnings) == (plate.light_share > 0.05)
+
+
+# -- files
+
+
+@pytest.mark.parametrize("kind", ["png", "tiff"])
+def test_plates_rejoined_give_the_print(tmp_path: Path, kind: str) -> None:
+    """Written, read back by Pillow, grown: the same coverages and so the same colors."""
+    found = tonal_separation()
+    plates = tonal_plates(found, dpi=150.0)
+    files = write_plates(plates, out=tmp_path, stem="river", kind=kind)
+    assert [f.path.suffix for f in files] == [f".{kind}"] * 5
+    films = {f.plate.ink.name: read_plate(f.path) for f in files}
+    back = rejoined(films, found.table.tonal)
+    some = np.random.default_rng(1).integers(0, 240 * 300, 2000)
+    model = found.table.model
+    prints = [
+        tonal_lab(model, np.stack([p.ravel()[some] for p in stack], axis=-1) / 255.0, D50)
+        for stack in (found.coverages, back)
+    ]
+    off = delta_e_2000(*prints)
+    assert np.median(off) < 0.25
+    assert np.percentile(off, 99) < 1.0
+    with Image.open(files[0].path) as image:
+        assert image.size == (300, 240)
+        assert image.info["dpi"][0] == pytest.approx(150.0, abs=0.1)
+        # black prints: nothing prints where the artwork is transparent
+        assert np.asarray(image)[:30].min() == 255
+
+
+def test_flat_plates_rejoined_give_the_labels(tmp_path: Path) -> None:
+    files = write_plates(flat_set(), out=tmp_path, stem="bars")
+    base, *colors = (read_plate(f.path) for f in files)
+    assert np.array_equal(base, np.maximum.reduce(colors))
+    assert not (np.minimum(*colors)).any()
+    assert np.array_equal(base > 0, flat_art()[..., 3] > 0)
+
+
+def test_a_screened_plate_read_by_other_software_has_the_grey_plates_means(tmp_path: Path) -> None:
+    found = tonal_separation()
+    plates = tonal_plates(found, dpi=150.0)
+    screening = Screening(lines_per_inch=30.0, dpi=600.0, shape="elliptical")
+    files = write_plates(plates, out=tmp_path, stem="river", screening=screening)
+    assert [f.screened for f in files] == [False, True] * 5
+    assert len({f.angle_deg for f in files if f.screened}) == 5
+    for file in files[1::2]:
+        with Image.open(file.path) as image:
+            assert image.mode == "1"
+            assert image.info["dpi"][0] == pytest.approx(600.0)
+            dots = ~np.asarray(image)
+        with tifffile.TiffFile(file.path) as tiff:
+            assert tiff.pages[0].bitspersample == 1
+        assert dots.shape == (960, 1200)
+        block = 80  # 4 × 4 cells
+        means = dots.reshape(12, block, 15, block).mean(axis=(1, 3))
+        grey = file.plate.film.reshape(12, 20, 15, 20).mean(axis=(1, 3)) / 255
+        assert np.abs(means - grey).max() < 0.03
+
+
+def test_a_name_that_fails_leaves_nothing_behind(tmp_path: Path) -> None:
+    (tmp_path / "bars--plate-1-chalk-white-base.png").mkdir()
+    with pytest.raises(OSError, match="plate-1"):
+        write_plates(flat_set(), out=tmp_path, stem="bars")
+    assert [p.name for p in tmp_path.iterdir()] == ["bars--plate-1-chalk-white-base.png"]
+
+
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [
+        (lambda: tonal_plates(tonal_separation(), dpi=0.0), "10 to 10000"),
+        (lambda: tonal_plates(tonal_separation(), dpi=150.0, choke_mm=-0.1), "the choke"),
+        (lambda: tonal_plates(tonal_separation(), dpi=150.0, trap_mm=9.0), "the trap"),
+        (lambda: rejoined({}, tonal_separation().table.tonal), "'Chalk White Base' is missing"),
+        (
+            lambda: write_plates(flat_set(), out=Path(), stem="x", kind="gif"),  # type: ignore[arg-type]
+            "png or tiff",
+        ),
+    ],
+)
+def test_nonsense_is_refused(call, words: str) -> None:
+    with pytest.raises(InputError, match=words):
+        call()
+
+
+def test_a_colored_picture_is_no_plate(tmp_path: Path) -> None:
+    Image.new("RGB", (4, 4)).save(tmp_path / "x.png")
+    with pytest.raises(InputError, match="no grey plate"):
+        read_plate(tmp_path / "x.png")
+
+
+def test_one_pixel_can_be_a_plate(tmp_path: Path) -> None:
+    screening = Screening(lines_per_inch=45.0, dpi=1200.0)
+    path = save_screened(
+        tmp_path / "dot.tiff",
+        np.full((1, 1), 255, dtype=np.uint8),
+        plate_dpi=300.0,
+        screening=screening,
+        angle_deg=0.0,
+    )
+    with Image.open(path) as image:
+        assert not np.asarray(image).any()

@@ -1,0 +1,38 @@
+"""A target on the screen under another light: beside a print that meets it, no edge is seen."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from inksim.colour.grid import WAVELENGTHS_NM
+from inksim.colour.srgb import hex_code
+from inksim.colour.viewing import Viewing, lab, xyz
+from inksim.stock.target import Target, target_from_hex, target_from_reflectance
+
+ORANGE = 0.05 + 0.75 / (1.0 + np.exp(-(WAVELENGTHS_NM - 580.0) / 12.0))  # a step at 580 nm
+LIGHTS = ("D65", "A", "F11", "LED-B3")
+VIEWINGS = [Viewing(light, observer) for light in LIGHTS for observer in (2, 10)]
+
+
+@pytest.mark.parametrize("viewing", VIEWINGS, ids=str)
+def test_a_print_on_its_target_is_shown_in_its_color(viewing: Viewing) -> None:
+    """ΔE00 0 must look like 0, whatever the lamp: both halves go the same way to the screen."""
+    target = Target(name="met", lab_d50=lab(ORANGE, viewing))  # carried as the same Lab
+    assert target.hex(viewing)[0] == hex_code(xyz(ORANGE, viewing), viewing)[0]
+
+
+def test_a_target_with_a_spectrum_is_shown_as_that_spectrum_is() -> None:
+    viewing = Viewing("A", 10)
+    target = target_from_reflectance(ORANGE, name="read")
+    assert target.hex(viewing)[0] == hex_code(xyz(ORANGE, viewing), viewing)[0]
+
+
+@pytest.mark.parametrize("code", ["#e8622c", "#0f5c63", "#cccccc"])
+def test_in_the_print_booth_a_code_is_its_code(code: str) -> None:
+    assert target_from_hex(code).hex()[0] == code
+
+
+@pytest.mark.parametrize("viewing", VIEWINGS, ids=str)
+def test_a_gray_stays_gray_under_every_light(viewing: Viewing) -> None:
+    assert target_from_hex("#cccccc").hex(viewing)[0] == "#cccccc"

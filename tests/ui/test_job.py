@@ -1,0 +1,166 @@
+"""Decide about a whole design: verdict, reasons, ways, what it takes; every choice moves it."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from inksim.shop.load import load_shop
+from tests.ui.conftest import open_page, pictures, words
+from tests.ui.test_client import tonal_art
+
+
+def design(**query: str) -> AppTest:
+    return open_page("base", about="The whole design", **query)
+
+
+def per_print(page: AppTest) -> float:
+    found = re.search(r"(\d+\.\d\d) USD a print", words(page))
+    assert found is not None
+    return float(found[1])
+
+
+def test_the_first_screen_decides_the_demo_s_artwork() -> None:
+    page = design()
+    assert not page.exception
+    said = words(page)
+    assert "Coal Black: all 4 colors land, over 'Chalk White Base'" in said
+    assert "chance of all together" in said
+    for heading in ("Color by color", "Other ways", "What it takes"):
+        assert heading in [each.value for each in page.header]
+    assert "Straight on the cloth: ΔE00" in said  # why the easier route does not do
+    assert "Cure the whole film at 320–330 °F (160–166 °C)" in said  # common practice
+
+
+def test_white_shirts_take_no_base() -> None:
+    # Common practice, no source.
+    assert "all 4 colors land, straight on the cloth" in words(design(garment="Flour White"))
+
+
+def test_a_polyester_is_never_discharged() -> None:
+    page = design(garment="Anvil Black Sport")
+    ways = page.dataframe[0].value
+    assert not any("discharge" in bases for bases in ways["Bases"])
+    assert "Over a discharge base: not possible" in words(page)
+
+
+def test_more_shirts_make_a_print_cheaper() -> None:
+    page = design()
+    before = per_print(page)
+    page.number_input(key="job-quantity").set_value(1000).run()
+    assert per_print(page) < before / 2
+
+
+def test_a_press_with_too_few_stations_is_said() -> None:
+    page = design()
+    page.number_input(key="job-stations").set_value(3).run()
+    assert not page.exception
+    assert "needs 4 inks" in words(page)
+    assert "3 stations" in words(page)
+
+
+def test_the_ways_can_be_sorted_and_one_is_proposed() -> None:
+    ways = design().dataframe[0].value
+    assert sum("proposed" in way for way in ways["Way"]) == 1
+    assert (ways["Cost"] > 0).all()
+    assert ways["Chance"].between(0, 100).all()
+
+
+@pytest.mark.parametrize("wish", ["Least cost", "Softest hand", "Best chance"])
+def test_what_is_preferred_decides_among_ways_that_land_as_surely(wish: str) -> None:
+    page = design(garment="Mist Gray")
+    control = next(each for each in page.segmented_control if each.key == "job-prefer")
+    page = control.set_value(wish).run()
+    assert not page.exception
+    ways = page.dataframe[0].value
+    chosen = ways[ways["Way"].str.contains("proposed")].iloc[0]
+    all_land = ways[ways["Colors land"] == ways["Colors land"].max()]
+    assert chosen["Colors land"] == ways["Colors land"].max()
+    if wish == "Best chance":
+        assert chosen["Chance"] >= all_land["Chance"].max() - 10.0
+
+
+def test_inks_chosen_by_hand_count() -> None:
+    page = design()
+    box = next(each for each in page.selectbox if each.label.startswith("#0f5c63"))
+    page = box.set_value("leave bare").run()
+    assert "all 3 colors land" in words(page) or "of 3 colors land" in words(page)
+
+
+def test_areas_are_those_of_the_artwork() -> None:
+    # 12 × 14 in is 1084 cm²; the printed part of it is what the flats cover
+    from inksim.artwork.assignment import assign_inks
+    from inksim.artwork.read import read_artwork
+    from inksim.job.from_artwork import job_of_artwork
+    from inksim.job.schema import JobPressEntry
+    from inksim.preview.show import make_ready
+    from inksim.shop.load import demo_shop_folder
+
+    shop = load_shop()
+    ready = make_ready(read_artwork(demo_shop_folder() / "artwork" / "harvest-regatta.png"))
+    garment = shop.garment("Coal Black")
+    job = job_of_artwork(
+        ready,
+        assign_inks(ready.flats, shop=shop, garment=garment),
+        shop=shop,
+        garment=garment,
+        quantity=10,
+        tolerance=3.0,
+        width_mm=ready.width_mm / 2,
+        choke_mm=0.4,
+        press=JobPressEntry(),
+        prefer="cost",
+    )
+    printed = (ready.flats.labels > 0).mean()
+    assert job.area_cm2 == pytest.approx(printed * 12 * 14 * 2.54**2 / 4, rel=1e-6)
+
+
+def test_the_plates_are_shown_base_first_with_their_choke() -> None:
+    page = design()
+    films = [text for text in pictures(page) if text.startswith("Film of")]
+    assert films[0] == (
+        "Film of Chalk White Base, black where it prints, gray where a color has no base under it"
+    )
+    assert len(films) == 5
+    before = page.image[0].proto.imgs[0].url
+    page.number_input(key="job-choke").set_value(0.0).run()
+    assert page.image[0].proto.imgs[0].url != before
+
+
+def test_a_straight_print_has_no_base_plate() -> None:
+    films = [t for t in pictures(design(garment="Flour White")) if t.startswith("Film of")]
+    assert len(films) == 4
+    assert not any("gray where" in text for text in films)
+
+
+def test_the_ticket_is_there_for_every_way() -> None:
+    page = design()
+    assert {"Press ticket (PDF)", "Press ticket (text)", "Table for its readings (CSV)"} <= {
+        each.label for each in page.get("download_button")
+    }
+    assert len(page.selectbox(key="ticket").options) == len(page.dataframe[0].value)
+
+
+def test_a_tonal_artwork_is_sent_to_the_page_that_shows_it() -> None:
+    page = design()
+    page.file_uploader[0].upload("sweep.png", tonal_art(), "image/png").run()
+    assert not page.exception
+    assert "is tonal" in words(page)
+
+
+def test_the_run_comes_back_from_the_address() -> None:
+    run = {"job-quantity": "300", "job-stations": "7", "job-prefer": "Softest hand"}
+    page = open_page("base", about="The whole design", **run)
+    assert not page.exception
+    assert page.number_input(key="job-quantity").value == 300
+    assert "of 7 stations" in words(page)
+    wish = next(each for each in page.segmented_control if each.key == "job-prefer")
+    assert wish.value == "Softest hand"
+
+
+def test_a_run_that_cannot_be_falls_back_to_the_usual_one() -> None:
+    page = open_page("base", about="The whole design", **{"job-quantity": "-4"})
+    assert not page.exception
+    assert page.number_input(key="job-quantity").value == 72

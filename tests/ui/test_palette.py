@@ -1,0 +1,179 @@
+"""Check a palette: every color on every chosen garment, with a mark of shape and word."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import ImageCms
+from streamlit.testing.v1 import AppTest
+
+from inksim.colour.srgb import hex_code, rgb8_from_hex
+from inksim.colour.viewing import Viewing, xyz
+from inksim.decision.palette_on_stock import cells, reach
+from inksim.reports.palette_files import COLUMNS, matrix_csv, matrix_picture
+from inksim.shop.load import load_shop
+from inksim.stock.target import target_from_hex
+from inksim.ui.download_look import look_bytes
+from tests.ui.conftest import open_page, words
+
+
+def shown_map(page: AppTest) -> dict[str, Any]:
+    """What the map's component is given to draw."""
+    for each in page.get("bidi_component"):
+        if each.proto.component_name == "inksim_map":
+            data: dict[str, Any] = json.loads(each.proto.json)
+            return data
+    raise AssertionError("the page shows no map")
+
+
+def test_the_first_screen_shows_the_shop_s_palette() -> None:
+    page = open_page("palette")
+    assert not page.exception
+    drawn = shown_map(page)
+    assert [color["name"] for color in drawn["colors"]] == list(load_shop().palette)
+    assert "serves the palette best: 10 of 16 colors land" in words(page)
+    assert "Regatta Orange on" in words(page)  # the chosen cell's build
+
+
+def test_every_cell_wears_its_mark_as_shape_and_word() -> None:
+    drawn = shown_map(open_page("palette"))
+    shapes = {"lands": "●", "needs a base": "◐", "out of reach": "✕"}
+    found = [cell for color in drawn["colors"] for cell in color["cells"]]
+    assert len(found) == 16 * 5
+    for cell in found:
+        word, distance = cell["words"].rsplit(", ", 1)
+        assert cell["shape"] == shapes[word]
+        assert float(distance) >= 0.0
+
+
+def test_cells_stand_on_the_color_of_the_cloth() -> None:
+    drawn = shown_map(open_page("palette", garments="Slate Gray"))
+    cloth = load_shop().garment("Slate Gray").reflectance
+    assert drawn["garments"][0]["cloth"] == hex_code(xyz(cloth, Viewing()), Viewing())[0]
+
+
+def test_garments_are_sorted_by_how_many_colors_land() -> None:
+    drawn = shown_map(open_page("palette"))
+    landed = [int(garment["serves"].split()[0]) for garment in drawn["garments"]]
+    assert landed == sorted(landed, reverse=True)
+    assert drawn["garments"][0]["name"] == "Flour White"
+
+
+def test_no_garment_chosen_is_said() -> None:
+    page = open_page("palette")
+    page.pills[0].set_value([]).run()
+    assert not page.exception
+    assert "Choose at least one garment" in words(page)
+
+
+def pasted(text: str) -> AppTest:
+    page = open_page("palette")
+    page.text_area[0].set_value(text).run()
+    button = next(each for each in page.button if each.label == "Use the pasted colors")
+    return button.click().run()
+
+
+def test_pasted_colors_replace_the_palette_until_it_is_asked_back() -> None:
+    page = pasted("Fog, #cccccc\nOven Red: 46, 58, 39")
+    assert not page.exception
+    assert [color["name"] for color in shown_map(page)["colors"]] == ["Fog", "Oven Red"]
+    next(b for b in page.button if b.label == "Back to the shop's palette").click().run()
+    assert len(shown_map(page)["colors"]) == 16
+
+
+def test_faulty_lines_are_told_and_the_palette_stays() -> None:
+    page = pasted("Fog, #cccccc\nnothing\nSnow: 120, 0, 0")
+    assert not page.exception
+    assert len(page.error) == 1
+    assert "line 2" in words(page)
+    assert "line 3" in words(page)
+    assert len(shown_map(page)["colors"]) == 16
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "colors"),
+    [
+        ("brand.csv", b"name,hex\nFog,#cccccc\nMoss,#6f7d3a\n", ["Fog", "Moss"]),
+        (
+            "read.csv",
+            ("name," + ",".join(f"{nm}nm" for nm in range(400, 701, 10)) + "\nChalk,")
+            .encode() + b",".join([b"0.8"] * 31) + b"\n",
+            ["Chalk"],
+        ),
+    ],
+)  # fmt: skip
+def test_a_palette_file_is_read(name: str, data: bytes, colors: list[str]) -> None:
+    page = open_page("palette")
+    page.file_uploader[0].upload(name, data, "text/csv").run()
+    assert not page.exception
+    assert [color["name"] for color in shown_map(page)["colors"]] == colors
+
+
+def test_a_bad_palette_file_gets_its_faults() -> None:
+    page = open_page("palette")
+    page.file_uploader[0].upload("odd.csv", b"\x00\x01\x02", "text/csv").run()
+    assert not page.exception
+    assert len(page.error) == 1
+
+
+def test_markup_in_a_name_stays_text() -> None:
+    page = pasted("<img src=x onerror=alert(1)> *b*, #cccccc")
+    assert not page.exception
+    assert shown_map(page)["colors"][0]["name"] == "<img src=x onerror=alert(1)> *b*"
+    assert all("<img" not in each.proto.body for each in page.get("html"))
+
+
+def test_the_table_and_the_picture_hold_every_cell() -> None:
+    shop, viewing = load_shop(), Viewing()
+    targets = [target_from_hex("#e8622c", name="=Orange()"), target_from_hex("#0f5c63")]
+    columns = [
+        cells(reach(shop, garment=shop.garment(name)), targets, tolerance=3.0)
+        for name in ("Flour White", "Coal Black")
+    ]
+    rows = list(csv.DictReader(io.StringIO(matrix_csv(columns, viewing=viewing))))
+    assert tuple(rows[0]) == COLUMNS
+    assert len(rows) == 4
+    assert rows[0]["color"] == "'=Orange()"  # no spreadsheet takes it for a formula
+    for row, cell in zip(rows, [cell for column in columns for cell in column], strict=True):
+        assert row["print_hex"] == cell.hex
+        assert float(row["delta_e_2000"]) == pytest.approx(cell.delta_e_2000, abs=0.006)
+        assert row["light"] == "D50/2°"
+    shot = matrix_picture(columns, title="Palette", note="x", viewing=viewing)
+    assert shot.dtype == np.uint8
+    for cell in (cell for column in columns for cell in column):
+        assert np.all(shot == rgb8_from_hex(cell.hex), axis=-1).sum() > 3000
+
+
+def test_the_look_of_a_garment_is_offered_and_made_when_asked_for() -> None:
+    page = open_page("palette")
+    offered = {each.label for each in page.get("download_button")}
+    assert {"Look table (.cube)", "Profile (.icc)"} <= offered
+    cube, icc = (
+        look_bytes(
+            load_shop(), ending, garment="Mist Gray", inks=["Kiln Red"], route="white-base",
+            viewing=Viewing(),
+        )
+        for ending in (".cube", ".icc")
+    )  # fmt: skip
+    assert b"LUT_3D_SIZE 33" in cube
+    assert icc[36:40] == b"acsp"  # ICC.1, the signature of a profile
+    profile = ImageCms.ImageCmsProfile(io.BytesIO(icc))
+    assert profile.profile.connection_space.strip() in ("Lab", "XYZ")
+
+
+def test_what_no_ink_reaches_may_be_mixed() -> None:
+    """Rust lies between an orange and a blue: outside of every ink, inside of their mixtures."""
+    page = open_page("palette", garments="Coal Black", tolerance="0.75")
+    page.session_state["map"] = {"cell": [9, 0]}
+    page = page.run()
+    assert not page.exception
+    said = words(page)
+    assert "Rust on Coal Black" in said
+    assert "Nearest with inks mixed: " in said
+    assert re.search(r"● lands, ΔE00 0\.\d", said)

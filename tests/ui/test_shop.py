@@ -1,0 +1,262 @@
+"""The shop: what it shows, and changes that are saved whole, undone, refused or locked."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from inksim.shop.load import load_shop
+from tests.ui.conftest import open_page, raw_html, words
+
+
+def field(page: AppTest, label: str, *, kind: str = "text_input", at: int = 0) -> object:
+    """A widget by the beginning of its label."""
+    return [each for each in getattr(page, kind) if each.label.startswith(label)][at]
+
+
+def press(page: AppTest, label: str, *, at: int = 0) -> AppTest:
+    return [each for each in page.button if each.label == label][at].click().run()
+
+
+def which(page: AppTest, kind: str, name: str) -> AppTest:
+    return page.selectbox(key=f"which {kind}").set_value(name).run()
+
+
+def save(page: AppTest, kind: str) -> AppTest:
+    """Press the Save of one kind's form; kinds are in the order of the tabs."""
+    return press(page, "Save", at=["ink", "garment", "screen", "target"].index(kind))
+
+
+def test_everything_on_the_shelves_is_shown_with_where_it_came_from() -> None:
+    page = open_page("shop_page")
+    assert not page.exception
+    html, shop = raw_html(page), load_shop()
+    for names in (shop.inks, shop.garments, shop.screens, shop.targets):
+        assert all(name in html for name in names)
+    assert html.count("□ invented") >= len(shop.inks) + len(shop.garments)
+    assert "share of the mesh's ink volume that reaches the shirt" in words(page)
+
+
+def test_the_demo_shop_is_not_changed_and_the_page_says_how_to_make_one() -> None:
+    page = open_page("shop_page")
+    assert "inksim new DIR" in words(page)
+    assert not [button for button in page.button if button.label == "Save"]
+
+
+def test_a_host_may_switch_changes_off(copied_shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("INKSIM_READ_ONLY", "1")
+    page = open_page("shop_page")
+    assert "for reading only" in words(page)
+    assert not [button for button in page.button if button.label == "Save"]
+
+
+def test_a_garment_is_added_and_taken_back(copied_shop: Path) -> None:
+    before = (copied_shop / "garments.toml").read_text()
+    page = open_page("shop_page")
+    field(page, "Name", at=1).set_value("Plum Pit")
+    field(page, "Color", at=1).set_value("#4a2038")
+    field(page, "Fibers").set_value("cotton=0.9, elastane=0.1")
+    page = save(page, "garment")
+    assert not page.exception
+    assert not page.error
+    assert "Plum Pit is saved in garments.toml" in " ".join(s.value for s in page.success).replace(
+        "\\", ""
+    )
+    made = load_shop(copied_shop).garment("Plum Pit")
+    assert made.data == "recovered"
+    assert made.source.startswith("entered as #4a2038; 20")  # where from, and when
+    assert made.fibres["elastane"] == pytest.approx(0.1)
+    # comments of the file stay
+    assert (copied_shop / "garments.toml").read_text().startswith(before.split("\n", 1)[0])
+    page = press(page, "Undo the last save")
+    assert not page.error
+    assert (copied_shop / "garments.toml").read_text() == before
+
+
+def test_an_ink_keeps_its_reading_when_only_its_price_changes(copied_shop: Path) -> None:
+    old = load_shop(copied_shop).ink("Kiln Red")
+    page = which(open_page("shop_page"), "ink", "Kiln Red")
+    field(page, "Price").set_value("31.5")
+    page = save(page, "ink")
+    assert not page.error
+    new = load_shop(copied_shop).ink("Kiln Red")
+    assert new.price_per_kg == 31.5
+    assert (new.K == old.K).all()
+    assert (new.S == old.S).all()
+    assert new.data == old.data
+
+
+def test_a_screen_and_a_target_are_changed(copied_shop: Path) -> None:
+    page = which(open_page("shop_page"), "screen", "230")
+    field(page, "Thread, µm", kind="number_input").set_value(40.0)
+    page = save(page, "screen")
+    assert not page.error
+    assert load_shop(copied_shop).screen("230").thread_um == 40.0
+    page = which(page, "target", "Oven Red")
+    field(page, "Color", at=2).set_value("48, 60, 40")
+    page = save(page, "target")
+    assert not page.error
+    assert load_shop(copied_shop).target("Oven Red").lab_d50.tolist() == [48, 60, 40]
+
+
+def test_an_entry_is_removed(copied_shop: Path) -> None:
+    page = which(open_page("shop_page"), "screen", "305")
+    page = press(page, "Remove 305")
+    assert not page.error
+    assert "305" not in load_shop(copied_shop).screens
+
+
+@pytest.mark.parametrize(
+    ("label", "value", "said"),
+    [
+        ("Color", "#12345", "is not a color"),
+        ("Color", "", "give the color"),
+        ("Color", "200, 0, 0", "out of range"),
+        ("Fibers", "cotton=0.5", "sum to 1"),
+        ("Fibers", "glass=1", "glass"),
+        ("Name", "Coal Black", "already has"),
+        ("Name", "", "name"),
+    ],
+)
+def test_a_fault_is_said_and_nothing_is_written(
+    copied_shop: Path, label: str, value: str, said: str
+) -> None:
+    before = (copied_shop / "garments.toml").read_bytes()
+    page = open_page("shop_page")
+    given = {"Name": "Plum Pit", "Color": "#4a2038", "Fibers": "cotton=1", label: value}
+    field(page, "Name", at=1).set_value(given["Name"])
+    field(page, "Color", at=1).set_value(given["Color"])
+    field(page, "Fibers").set_value(given["Fibers"])
+    page = save(page, "garment")
+    assert not page.exception
+    assert len(page.error) == 1
+    assert said in words(page)
+    assert (copied_shop / "garments.toml").read_bytes() == before
+
+
+def test_an_edit_made_elsewhere_is_not_overwritten(copied_shop: Path) -> None:
+    page = which(open_page("shop_page"), "screen", "230")
+    field(page, "Thread, µm", kind="number_input").set_value(40.0)
+    screens = copied_shop / "screens.toml"
+    theirs = screens.read_text().replace("thread_um = 44", "thread_um = 43")
+    screens.write_text(theirs)
+    page = save(page, "screen")
+    assert "changed by somebody else" in words(page)
+    assert screens.read_text() == theirs
+    # the form now shows what the other one saved
+    page = which(page, "screen", "230")
+    assert field(page, "Thread, µm", kind="number_input").value == 43.0
+
+
+def test_every_page_sees_the_change(copied_shop: Path) -> None:
+    page = open_page("shop_page")
+    field(page, "Name", at=1).set_value("Plum Pit")
+    field(page, "Color", at=1).set_value("#4a2038")
+    save(page, "garment")
+    assert "Plum Pit" in open_page("client").pills[0].options
+    assert (
+        "Plum Pit"
+        in tomllib.loads((copied_shop / "garments.toml").read_text())["garment"][-1]["name"]
+    )
+
+
+def reading_file() -> bytes:
+    """Two spectra, as an instrument writes them."""
+    head = "name," + ",".join(f"{nm}nm" for nm in range(400, 701, 10))
+    rows = [f"{name}," + ",".join([value] * 31) for name, value in (("fog", "0.4"), ("ash", "0.1"))]
+    return "\n".join([head, *rows]).encode()
+
+
+def test_a_garment_is_entered_from_a_reading(copied_shop: Path) -> None:
+    page = open_page("shop_page")
+    field(page, "Name", at=1).set_value("Ash Tree")
+    field(page, "Or a reading", kind="file_uploader", at=1).upload(
+        "sheet.csv", reading_file(), "text/csv"
+    )
+    field(page, "Sample", at=1).set_value("ash")
+    page = save(page, "garment")
+    assert not page.exception
+    assert not page.error
+    made = load_shop(copied_shop).garment("Ash Tree")
+    assert made.data == "measured"
+    assert made.reflectance.tolist() == pytest.approx([0.1] * 31)
+    assert made.source.startswith("sheet.csv, line 3")
+    assert "/tmp" not in made.source
+
+
+@pytest.mark.parametrize(
+    ("sample", "data", "said"),
+    [("oak", reading_file(), "oak"), ("", b"\x00\x01", "odd"), ("", reading_file(), "sheet.csv")],
+)
+def test_a_bad_reading_is_said(copied_shop: Path, sample: str, data: bytes, said: str) -> None:
+    before = (copied_shop / "garments.toml").read_bytes()
+    page = open_page("shop_page")
+    field(page, "Name", at=1).set_value("Ash Tree")
+    name = "odd.csv" if said == "odd" else "sheet.csv"
+    field(page, "Or a reading", kind="file_uploader", at=1).upload(name, data, "text/csv")
+    field(page, "Sample", at=1).set_value(sample)
+    page = save(page, "garment")
+    assert not page.exception
+    assert len(page.error) == 1
+    assert said in words(page)
+    assert (copied_shop / "garments.toml").read_bytes() == before
+
+
+def test_an_ink_is_not_made_of_one_reading(copied_shop: Path) -> None:
+    page = open_page("shop_page")
+    field(page, "Name", at=0).set_value("New Ink")
+    field(page, "Or a reading", kind="file_uploader", at=0).upload(
+        "sheet.csv", reading_file(), "text/csv"
+    )
+    page = save(page, "ink")
+    assert "inksim characterise" in words(page)
+
+
+def drawdown_file() -> bytes:
+    """The guide's example of a sheet of drawdowns (simulated numbers)."""
+    guide = (Path(__file__).parents[2] / "docs" / "readings.md").read_text(encoding="utf-8")
+    found = re.search(r"```csv\n(name,ink,backing,thickness_um.*?)```", guide, re.DOTALL)
+    assert found is not None
+    return found[1].encode()
+
+
+def with_drawdowns(data: bytes) -> AppTest:
+    page = open_page("shop_page")
+    page.file_uploader(key="drawdowns").upload("drawdowns.csv", data, "text/csv")
+    return page.run()
+
+
+def test_drawdowns_are_fitted_shown_and_saved(copied_shop: Path) -> None:
+    page = with_drawdowns(drawdown_file())
+    assert not page.exception
+    assert not page.error
+    assert re.search(r"Ember, Chalk: the fit lies 0\.\d\d ΔE00 from the 6 drawdowns", words(page))
+    assert "measured and fitted" in raw_html(page)
+    page = press(page, "Save 2 inks to the shop")
+    assert not page.error
+    made = load_shop(copied_shop).ink("Ember")
+    assert made.data == "measured"
+    assert made.source.startswith("drawdowns.csv (45:0): 4 drawdowns")
+    assert made.solids_by_volume == pytest.approx(0.34)
+    # the example's own truth: an orange absorbs the blue and lets the red through
+    assert made.K[5] > 10 * made.K[-5]
+    page = press(page, "Undo the last save")
+    assert "Ember" not in load_shop(copied_shop).inks
+
+
+def test_drawdowns_are_shown_but_not_saved_in_the_demo_shop() -> None:
+    page = with_drawdowns(drawdown_file())
+    assert "the fit lies" in words(page)
+    assert "Not saved" in words(page)
+    assert not [b for b in page.button if b.label.startswith("Save")]
+
+
+@pytest.mark.parametrize("data", [b"\x00\x01", b"name,400,500\nx,1,2\n", b""])
+def test_bad_drawdowns_get_a_sentence(copied_shop: Path, data: bytes) -> None:
+    page = with_drawdowns(data)
+    assert not page.exception
+    assert len(page.error) == 1
