@@ -7,8 +7,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from inksim.common.errors import InksimError
-from inksim.common.files import PACKAGE
+from inksim.common import PACKAGE, InksimError
 
 SHOP_VARIABLE = "INKSIM_SHOP"
 SERVER = "inksim.ui.serve"

@@ -10,15 +10,11 @@ from pathlib import Path
 import numpy as np
 
 from inksim.artwork.flats import FlatColour, Flats
-from inksim.colour.cielab import delta_e_2000
-from inksim.colour.srgb import lab_from_hex
-from inksim.colour.viewing import Viewing
-from inksim.common.errors import InputError
-from inksim.printing.prediction import predict
-from inksim.shop.habits import usable_routes, usual_build
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.ink import Ink
+from inksim.colour import Viewing, delta_e_2000, lab_from_hex
+from inksim.common import InputError
+from inksim.printing import predict
+from inksim.shop import Shop, usable_routes, usual_build
+from inksim.stock import Garment, Ink
 
 NOT_PRINTED = "none"
 

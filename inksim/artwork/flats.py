@@ -18,11 +18,8 @@ from inksim.artwork.labels import HOPELESS, MOST_FLATS, Plates, near_share, plat
 from inksim.artwork.palette import flat_palette, noisy_palette, peaks, typical_colours, unlike
 from inksim.artwork.pixels import OPAQUE, Codes, Triples, strips, words_of
 from inksim.artwork.read import Artwork
-from inksim.colour.cielab import delta_e_2000
-from inksim.colour.srgb import xyz_from_srgb8
-from inksim.colour.viewing import Viewing, lab_from_xyz
-from inksim.common.errors import InputError
-from inksim.common.units import MM_PER_INCH
+from inksim.colour import Viewing, delta_e_2000, lab_from_xyz, xyz_from_srgb8
+from inksim.common import MM_PER_INCH, InputError
 
 TONAL_BELOW = 0.90  # share of the printed area that flats explain in flat artwork
 MANY_FLATS = 0.75  # the same where edges are not counted

@@ -14,8 +14,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from inksim.colour.srgb import decode_srgb, encode_srgb
-from inksim.common.errors import InputError
+from inksim.colour import decode_srgb, encode_srgb
+from inksim.common import InputError
 
 Picture = NDArray[np.uint8]
 Light = NDArray[np.float32]

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageChops, ImageCms
 
-from inksim.common.errors import InputError
+from inksim.common import InputError
 
 Pixels = NDArray[np.uint8]
 

@@ -14,7 +14,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
-from inksim.common.errors import InputError
+from inksim.common import InputError
 
 Fault = Callable[[str], InputError]
 

@@ -27,7 +27,7 @@ from inksim.artwork.raster import (
     rgba_from_image,
     sane_dpi,
 )
-from inksim.common.units import CM_PER_INCH
+from inksim.common import CM_PER_INCH
 
 # TIFF 6.0, Adobe 1992: Photometric, Compression, Predictor, ExtraSamples
 WHITE_IS_ZERO, BLACK_IS_ZERO, RGB, PALETTE, SEPARATED, YCBCR, CIELAB = 0, 1, 2, 3, 5, 6, 8

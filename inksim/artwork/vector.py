@@ -16,7 +16,7 @@ from PIL import PngImagePlugin
 
 from inksim.artwork.raster import SIZE_UNKNOWN, Raster, Source, check_size, rgba_from_image
 from inksim.artwork.sandbox import DRAW_DPI, drawn_apart, need
-from inksim.common.units import CM_PER_INCH, MM_PER_INCH
+from inksim.common import CM_PER_INCH, MM_PER_INCH
 
 LONGER_SIDE_PX = 3600  # where an SVG gives no physical size
 MOST_SVG_BYTES = 64 * 2**20

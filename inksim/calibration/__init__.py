@@ -1,0 +1,8 @@
+"""The press from readings of its own prints: posterior, checks and history.
+
+Maximum a posteriori, with the priors of the press and of the inks. It also proposes which prints to
+read next."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -17,9 +17,9 @@ import numpy.typing as npt
 from inksim.calibration.fit import Fit, fit, reading_noise
 from inksim.calibration.model import ReadingModel
 from inksim.calibration.print_reading import PrintReading
-from inksim.colour.cielab import delta_e_2000
-from inksim.common.errors import InputError
-from inksim.optics.kubelka_munk import Array
+from inksim.colour import delta_e_2000
+from inksim.common import InputError
+from inksim.optics import Array
 
 FALSE_ALARM = 0.001
 """Chance that one of all right readings is called wrong, if the model is right [assumption]."""

@@ -28,9 +28,9 @@ import numpy as np
 import numpy.typing as npt
 
 from inksim.calibration.model import ReadingModel
-from inksim.colour.cielab import delta_e_2000
-from inksim.optics.kubelka_munk import Array
-from inksim.stock.provenance import (
+from inksim.colour import delta_e_2000
+from inksim.optics import Array
+from inksim.stock import (
     CAUTIOUS_INK_SD_FACTOR,
     CAUTIOUS_MODEL_SD,
     INK_SD_FACTOR_PRIOR,

@@ -21,8 +21,8 @@ from pathlib import Path
 from typing import Any
 
 from inksim.calibration.print_rows import PrintRow
-from inksim.colour.grid import WAVELENGTHS_NM
-from inksim.common.errors import InputError
+from inksim.colour import WAVELENGTHS_NM
+from inksim.common import InputError
 
 FILE = "history.sqlite"
 SCHEMA = 1

@@ -15,19 +15,19 @@ import numpy as np
 import numpy.typing as npt
 
 from inksim.calibration.print_reading import PrintReading
-from inksim.colour.viewing import lab as lab_of
-from inksim.common.units import MM_PER_INCH
-from inksim.optics.halftone import dot_coverage, dot_radius
-from inksim.optics.kubelka_munk import Array
-from inksim.printing.build import BuildTable, lower, tabulate
-from inksim.printing.swatches import swatch
-from inksim.stock.ink import Ink
-from inksim.stock.press import MEANINGS, Press, PressValues
-from inksim.stock.provenance import (
+from inksim.colour import lab as lab_of
+from inksim.common import MM_PER_INCH
+from inksim.optics import Array, dot_coverage, dot_radius
+from inksim.printing import BuildTable, lower, swatch, tabulate
+from inksim.stock import (
     CLOTH_KS_SD,
     DISCHARGE_LEFT_SD,
     INK_K_SD,
     INK_S_SD,
+    MEANINGS,
+    Ink,
+    Press,
+    PressValues,
     Provenance,
     least_sure,
 )

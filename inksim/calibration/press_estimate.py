@@ -25,13 +25,11 @@ from inksim.calibration.checks import (
 from inksim.calibration.fit import Fit, fit
 from inksim.calibration.model import reading_model
 from inksim.calibration.print_reading import PrintReading
-from inksim.colour.cielab import delta_e_2000
-from inksim.colour.srgb import hex_code
-from inksim.colour.viewing import xyz_from_lab
-from inksim.common.errors import InputError
-from inksim.optics.kubelka_munk import Array
-from inksim.printing.build import Build
-from inksim.stock.press import MEANINGS, Parameter, Press, PressValues, Strength
+from inksim.colour import delta_e_2000, hex_code, xyz_from_lab
+from inksim.common import InputError
+from inksim.optics import Array
+from inksim.printing import Build
+from inksim.stock import MEANINGS, Parameter, Press, PressValues, Strength
 
 NARROWED = 0.9
 """A standard deviation that is still more than this share of the one before was not told by the

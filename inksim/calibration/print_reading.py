@@ -7,12 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inksim.colour.viewing import Viewing, check_plausible_lab
-from inksim.colour.viewing import lab as lab_of
-from inksim.common.errors import InputError
-from inksim.optics.kubelka_munk import Array
-from inksim.printing.build import Build
-from inksim.stock.provenance import frozen_spectrum
+from inksim.colour import Viewing, check_plausible_lab, lab as lab_of
+from inksim.common import InputError
+from inksim.optics import Array
+from inksim.printing import Build
+from inksim.stock import frozen_spectrum
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

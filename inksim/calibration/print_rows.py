@@ -25,16 +25,20 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from inksim.calibration.print_reading import PrintReading
-from inksim.colour.viewing import Viewing
-from inksim.common.errors import InputError
-from inksim.common.wording import counted
-from inksim.optics.kubelka_munk import Array
-from inksim.printing.build import ROUTES, Build, Layer, Route
-from inksim.readings.read import Reading, average, read_readings
-from inksim.readings.record import number, raise_faults
-from inksim.readings.selection import listed_colour, specular_excluded
-from inksim.shop.habits import check_allowed, usual_build
-from inksim.shop.shop import Shop
+from inksim.colour import Viewing
+from inksim.common import InputError, counted
+from inksim.optics import Array
+from inksim.printing import ROUTES, Build, Layer, Route
+from inksim.readings import (
+    Reading,
+    average,
+    listed_colour,
+    number,
+    raise_faults,
+    read_readings,
+    specular_excluded,
+)
+from inksim.shop import Shop, check_allowed, usual_build
 
 T = TypeVar("T")
 YES, NO = ("yes", "y", "true", "1", "flash"), ("no", "n", "false", "0", "none")

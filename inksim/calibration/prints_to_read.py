@@ -23,18 +23,13 @@ from inksim.calibration.fit import difference_metric, reading_noise
 from inksim.calibration.model import reading_model
 from inksim.calibration.print_reading import PrintReading
 from inksim.calibration.print_rows import row_of_build
-from inksim.colour.viewing import Viewing
-from inksim.colour.viewing import lab as lab_of
-from inksim.common.errors import InputError
-from inksim.common.wording import counted
-from inksim.decision.trade_rules import discharge_facts
-from inksim.optics.kubelka_munk import Array
-from inksim.printing.build import Build, lower, tabulate
-from inksim.printing.swatches import swatch
-from inksim.shop.habits import usable_routes, usual_build
-from inksim.shop.shop import Shop
-from inksim.stock.press import Press
-from inksim.stock.provenance import CAUTIOUS_INK_SD_FACTOR, CAUTIOUS_MODEL_SD
+from inksim.colour import Viewing, lab as lab_of
+from inksim.common import InputError, counted
+from inksim.decision import discharge_facts
+from inksim.optics import Array
+from inksim.printing import Build, lower, swatch, tabulate
+from inksim.shop import Shop, usable_routes, usual_build
+from inksim.stock import CAUTIOUS_INK_SD_FACTOR, CAUTIOUS_MODEL_SD, Press
 
 
 def choose_prints(builds: Sequence[Build], *, press: Press, count: int) -> tuple[int, ...]:

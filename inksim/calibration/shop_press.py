@@ -10,10 +10,8 @@ from inksim.calibration.history import add_rows, remove_row, rows_kept
 from inksim.calibration.press_estimate import Calibration, calibrate
 from inksim.calibration.print_reading import PrintReading
 from inksim.calibration.print_rows import PrintRow, reading_of
-from inksim.common.errors import InputError
-from inksim.shop.edit import Draft, editable_folder
-from inksim.shop.press_file import Version, save_press
-from inksim.shop.shop import Shop
+from inksim.common import InputError
+from inksim.shop import Draft, Shop, Version, editable_folder, save_press
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator
 from inksim.calibration.checks import CONTRADICTION_DE00, Suspect
 from inksim.calibration.press_estimate import ClothResult
 from inksim.calibration.shop_press import ShopCalibration
-from inksim.common.wording import counted
-from inksim.stock.press import MEANINGS, Parameter, Press
+from inksim.common import counted
+from inksim.stock import MEANINGS, Parameter, Press
 
 FEW = 6
 """Readings below which the interval rests on assumptions as much as on them [assumption]."""

@@ -1,0 +1,5 @@
+"""The command line: read the words, call one thing, show it. Computes nothing."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 import click
 
 from inksim.cli.options import JSON_OPTION, SHOP_OPTION, load, plainly
-from inksim.common.errors import InputError
+from inksim.common import InputError
 
 if TYPE_CHECKING:
-    from inksim.calibration.print_rows import PrintFile
-    from inksim.shop.shop import Shop
+    from inksim.calibration import PrintFile
+    from inksim.shop import Shop
 
 
 def _today() -> str:
@@ -27,8 +27,8 @@ def _say_unread(read: PrintFile) -> None:
 
 
 def _write_table(path: Path, shop: Shop) -> None:
-    from inksim.calibration.prints_to_read import table_to_fill_in
-    from inksim.common.files import write_whole
+    from inksim.calibration import table_to_fill_in
+    from inksim.common import write_whole
 
     if path.exists():
         raise InputError(
@@ -71,11 +71,9 @@ def calibrate_command(
     """
     from dataclasses import replace
 
-    from inksim.calibration.print_rows import read_print_rows
-    from inksim.calibration.shop_press import calibrate_shop, keep
-    from inksim.reports.calibration_report import calibration_document, calibration_text
-    from inksim.reports.text import emit_json
-    from inksim.shop.edit import editable_folder
+    from inksim.calibration import calibrate_shop, keep, read_print_rows
+    from inksim.reports import calibration_document, calibration_text, emit_json
+    from inksim.shop import editable_folder
 
     if to_read is not None:
         words = {"READINGS": readings, "--dry-run": dry_run, "--json": as_json}
@@ -114,11 +112,8 @@ def press_command(
     *, listed: bool, back: bool, number: int | None, shop_folder: Path | None, as_json: bool
 ) -> None:
     """List the versions of the shop's press, or go back to one. None is ever lost."""
-    from inksim.reports.calibration_report import versions_document, versions_text
-    from inksim.reports.text import emit_json
-    from inksim.shop.edit import editable_folder
-    from inksim.shop.load import demo_shop_folder
-    from inksim.shop.press_file import go_back, versions
+    from inksim.reports import emit_json, versions_document, versions_text
+    from inksim.shop import demo_shop_folder, editable_folder, go_back, versions
 
     changes = back or number is not None
     if listed + back + (number is not None) > 1:
@@ -160,12 +155,10 @@ def history_command(
     *, out: Path | None, source: Path | None, number: int | None, shop_folder: Path | None
 ) -> None:  # fmt: skip
     """List the kept readings of the shop's prints; write them to CSV, add or remove some."""
-    from inksim.calibration.history import add_rows, remove_row, rows_kept, to_csv
-    from inksim.calibration.print_rows import read_print_rows
-    from inksim.common.files import write_whole
-    from inksim.reports.calibration_report import history_text
-    from inksim.shop.edit import editable_folder
-    from inksim.shop.load import demo_shop_folder
+    from inksim.calibration import add_rows, read_print_rows, remove_row, rows_kept, to_csv
+    from inksim.common import write_whole
+    from inksim.reports import history_text
+    from inksim.shop import demo_shop_folder, editable_folder
 
     changes = source is not None or number is not None
     folder = editable_folder(shop_folder) if changes else shop_folder or demo_shop_folder()

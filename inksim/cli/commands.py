@@ -12,8 +12,15 @@ from pathlib import Path
 import click
 
 from inksim import __version__
-from inksim.cli import calibrate, decide, drawdowns, lights, palette, separate
-from inksim.cli import shop as shop_commands
+from inksim.cli import (
+    calibrate,
+    decide,
+    drawdowns,
+    lights,
+    palette,
+    separate,
+    shop as shop_commands,
+)
 from inksim.cli.options import (
     JSON_OPTION,
     LIGHT_OPTION,
@@ -50,8 +57,8 @@ def main() -> None:
 @plainly
 def shop_command(shop_folder: Path | None, as_json: bool) -> None:
     """List the inks, garments and screens of a shop."""
-    from inksim.reports.text import catalogue_text, emit_json
-    from inksim.shop.listing import catalogue
+    from inksim.reports import catalogue_text, emit_json
+    from inksim.shop import catalogue
 
     shop = load(shop_folder)
     document = catalogue(shop)
@@ -87,13 +94,9 @@ def predict(
     shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Predict one ink on one garment: color, distance from a target, what shows through."""
-    from inksim.printing.build import ROUTES
-    from inksim.printing.prediction import honest_words
-    from inksim.printing.prediction import predict as run
-    from inksim.printing.uncertainty import with_intervals
-    from inksim.reports.text import emit_json, prediction_document, predictions_text
-    from inksim.shop.habits import usable_routes, usual_build
-    from inksim.shop.targets import target_of
+    from inksim.printing import ROUTES, honest_words, predict as run, with_intervals
+    from inksim.reports import emit_json, prediction_document, predictions_text
+    from inksim.shop import target_of, usable_routes, usual_build
 
     shop = load(shop_folder)
     cloth, color = shop.garment(garment), shop.ink(ink)
@@ -171,12 +174,10 @@ def preview(
     beyond_screen: bool, light: str, observer: str, shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Draw an artwork as it would print on a garment by each route, and a sheet of them all."""
-    from inksim.common.errors import InputError
-    from inksim.preview.views import Views
-    from inksim.preview.write_preview import write_previews
-    from inksim.reports.preview_report import preview_document, preview_text
-    from inksim.reports.text import emit_json
-    from inksim.separation.register import Misfit
+    from inksim.common import InputError
+    from inksim.preview import Views, write_previews
+    from inksim.reports import emit_json, preview_document, preview_text
+    from inksim.separation import Misfit
 
     if not places and (print_width, print_top) != (None, None):
         raise InputError(
@@ -219,9 +220,8 @@ def preview(
 @plainly
 def demo(out: Path, shop_folder: Path | None, as_json: bool) -> None:
     """Run the whole job on the demo shop: decisions, previews, and where to go next."""
-    from inksim.preview.demo import row_document, run_demo
-    from inksim.reports.preview_report import demo_text, preview_document
-    from inksim.reports.text import advice_document, emit_json
+    from inksim.preview import row_document, run_demo
+    from inksim.reports import advice_document, demo_text, emit_json, preview_document
 
     shop = load(shop_folder)
     result = run_demo(shop, out=out_folder(out), progress=lambda words: click.echo(words, err=True))

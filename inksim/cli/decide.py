@@ -20,12 +20,12 @@ from inksim.cli.options import (
     plainly,
     viewing_of,
 )
-from inksim.common.errors import InputError
+from inksim.common import InputError
 
 if TYPE_CHECKING:
-    from inksim.colour.viewing import Viewing
-    from inksim.job.decide import JobAnswer
-    from inksim.shop.shop import Shop
+    from inksim.colour import Viewing
+    from inksim.job import JobAnswer
+    from inksim.shop import Shop
 
 
 @click.command("advise")
@@ -90,10 +90,10 @@ def _advise_ink(
     shop: Shop, *, garment: str, ink: str, target: str, tolerance: float | None,
     viewing: Viewing, as_json: bool,
 ) -> None:  # fmt: skip
-    from inksim.decision.one_colour import advise as run
-    from inksim.printing.prediction import honest_words
-    from inksim.reports.text import advice_document, advice_text, emit_json
-    from inksim.shop.targets import target_of
+    from inksim.decision import advise as run
+    from inksim.printing import honest_words
+    from inksim.reports import advice_document, advice_text, emit_json
+    from inksim.shop import target_of
 
     advice = run(
         shop,
@@ -118,9 +118,7 @@ def _decide(
     shop: Shop, job: Path, *, viewing: Viewing, reasons: bool = True
 ) -> tuple[JobAnswer, dict[str, Any]]:
     """Decide a job and, if asked, explain it, garment by garment."""
-    from inksim.job.decide import decide_job
-    from inksim.job.job import load_job
-    from inksim.job.reasons import reasons_for
+    from inksim.job import decide_job, load_job, reasons_for
 
     answer = decide_job(shop, load_job(job, shop=shop), viewing=viewing)
     explained = answer.garments if reasons else ()
@@ -130,8 +128,7 @@ def _decide(
 def _advise_job(
     shop: Shop, job: Path, *, chart: Path | None, viewing: Viewing, as_json: bool
 ) -> None:
-    from inksim.reports.job_report import job_document, job_text
-    from inksim.reports.text import emit_json
+    from inksim.reports import emit_json, job_document, job_text
 
     answer, said = _decide(shop, job, viewing=viewing)
     files = _charts(answer, chart) if chart is not None else []
@@ -147,8 +144,8 @@ def _advise_job(
 
 def _charts(answer: JobAnswer, path: Path) -> list[str]:
     """Write one chart a garment; a second garment's file carries its name."""
-    from inksim.artwork.picture import save_png
-    from inksim.reports.job_chart import chart
+    from inksim.artwork import save_png
+    from inksim.reports import chart
 
     written = []
     for at, found in enumerate(answer.garments):
@@ -190,10 +187,8 @@ def ticket_command(
     """
     from datetime import date
 
-    from inksim.common.files import write_whole
-    from inksim.reports.text import emit_json
-    from inksim.reports.ticket import make_ticket, readings_table, ticket_text
-    from inksim.reports.ticket_sheet import ticket_pdf
+    from inksim.common import write_whole
+    from inksim.reports import emit_json, make_ticket, readings_table, ticket_pdf, ticket_text
 
     shop = load(shop_folder)
     answer, _ = _decide(shop, job, viewing=viewing_of(light, observer), reasons=False)

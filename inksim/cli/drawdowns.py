@@ -9,13 +9,11 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from inksim.cli.options import JSON_OPTION, SHOP_OPTION, plainly
-from inksim.common.errors import InputError
+from inksim.common import InputError
 
 if TYPE_CHECKING:
-    from inksim.drawdowns.characterisation import Characterisation
-    from inksim.drawdowns.files import Drawdowns
-    from inksim.shop.edit import Draft
-    from inksim.shop.shop import Shop
+    from inksim.drawdowns import Characterisation, Drawdowns
+    from inksim.shop import Draft, Shop
 
 T = TypeVar("T")
 HELP = """Find inks' K and S from drawdowns, and put them into a shop.
@@ -116,12 +114,9 @@ def characterise_command(
     chart: Path | None, replace: bool, dry_run: bool, shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Fit, show, and write."""
-    from inksim.common.files import write_whole
-    from inksim.drawdowns.characterisation import MILD_SMOOTHNESS_SD
-    from inksim.drawdowns.files import read_drawdowns
-    from inksim.drawdowns.to_shop import chart_of, fit_sheet
-    from inksim.shop.edit import check, editable_folder, save
-    from inksim.shop.load import load_shop
+    from inksim.common import write_whole
+    from inksim.drawdowns import MILD_SMOOTHNESS_SD, chart_of, fit_sheet, read_drawdowns
+    from inksim.shop import check, editable_folder, load_shop, save
 
     folder = None if dry_run else editable_folder(shop_folder)
     shop = load_shop(shop_folder)
@@ -169,7 +164,7 @@ COMMANDS: Sequence[click.Command] = (characterise_command, characterize_command)
 
 def _called(sheet: Drawdowns, names: Sequence[str]) -> dict[str, str]:
     """Inks of the sheet to write, each with its name in the shop."""
-    from inksim.common.errors import unknown
+    from inksim.common import unknown
 
     if not names:
         return {ink: ink for ink in sheet.inks}
@@ -210,7 +205,7 @@ def _each(
     words: Sequence[str], sheet: Drawdowns, read: Callable[[str, str], T], *, what: str
 ) -> dict[str, T]:
     """Values by ink of 'INK=value' or, for all inks, 'value'."""
-    from inksim.common.errors import unknown
+    from inksim.common import unknown
 
     found: dict[str, T] = {}
     for word in sorted(words, key=lambda each: "=" in each):  # what is said of one ink wins
@@ -242,7 +237,7 @@ def _positive(text: str, what: str) -> float:
 
 
 def _kind(text: str, _what: str) -> str:
-    from inksim.stock.ink import INK_KINDS
+    from inksim.stock import INK_KINDS
 
     kind = "colour" if text == "color" else text
     if kind not in INK_KINDS:
@@ -276,8 +271,8 @@ def _drafted(
     """All inks in one draft, ready to save."""
     from datetime import date
 
-    from inksim.drawdowns.to_shop import fitted_ink_fields, merged_entry
-    from inksim.shop.edit import is_demo, open_draft
+    from inksim.drawdowns import fitted_ink_fields, merged_entry
+    from inksim.shop import is_demo, open_draft
 
     if is_demo(folder):
         click.echo("note: this is the demo shop that every user of this checkout sees.", err=True)
@@ -311,7 +306,7 @@ def _say(
     fitted: Characterisation, sheet: Drawdowns, called: Mapping[str, str], *,
     saved: Path | None, chart: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
-    from inksim.reports.text import emit_json, table
+    from inksim.reports import emit_json, table
 
     notes = list(sheet.notes)
     if sheet.geometry is None:

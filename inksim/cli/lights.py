@@ -19,8 +19,8 @@ from inksim.cli.options import (
 )
 
 if TYPE_CHECKING:
-    from inksim.printing.many_lights import Seen
-    from inksim.shop.ink_opacity import Hiding
+    from inksim.printing import Seen
+    from inksim.shop import Hiding
 
 
 @click.command("lights")
@@ -59,12 +59,9 @@ def lights_command(
     light is taken out. It needs a target with a spectrum. Inconstancy: how far the print's own
     color moves, the eye's adaptation taken out.
     """
-    from inksim.printing.build import ROUTES
-    from inksim.printing.many_lights import USUAL_LIGHTS, under_lights
-    from inksim.printing.prediction import honest_words, predict
-    from inksim.reports.text import emit_json
-    from inksim.shop.habits import usable_routes, usual_build
-    from inksim.shop.targets import target_of
+    from inksim.printing import ROUTES, USUAL_LIGHTS, honest_words, predict, under_lights
+    from inksim.reports import emit_json
+    from inksim.shop import target_of, usable_routes, usual_build
 
     shop = load(shop_folder)
     cloth, color = shop.garment(garment), shop.ink(ink)
@@ -153,10 +150,10 @@ def opacity_command(
     """
     import numpy as np
 
-    from inksim.common.errors import InputError
-    from inksim.printing.opacity import Card
-    from inksim.reports.text import emit_json
-    from inksim.shop.ink_opacity import hiding
+    from inksim.common import InputError
+    from inksim.printing import Card
+    from inksim.reports import emit_json
+    from inksim.shop import hiding
 
     shop, viewing = load(shop_folder), viewing_of(light, observer)
     card = Card(black=_part(card_black), white=_part(card_white))
@@ -191,9 +188,9 @@ def _part(text: str) -> Any:
     """Reflectance (31,) of a part of the card: a gray of this Y, or a reading."""
     import numpy as np
 
-    from inksim.colour.grid import BANDS
-    from inksim.common.errors import InputError
-    from inksim.readings.selection import pick, specular_excluded
+    from inksim.colour import BANDS
+    from inksim.common import InputError
+    from inksim.readings import pick, specular_excluded
 
     try:
         y = float(text)
@@ -222,7 +219,7 @@ def _seen_document(seen: Seen) -> dict[str, Any]:
 
 
 def _seen_text(rows: Sequence[Seen]) -> str:
-    from inksim.reports.text import lab_words, patch, table
+    from inksim.reports import lab_words, patch, table
 
     def shown(value: float | None) -> str:
         return "–" if value is None else f"{value:.1f}"
@@ -264,7 +261,7 @@ def _hiding_document(row: Hiding) -> dict[str, Any]:
 
 
 def _hiding_text(rows: Sequence[Hiding]) -> str:
-    from inksim.reports.text import table
+    from inksim.reports import table
 
     lines = []
     for row in rows:

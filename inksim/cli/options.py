@@ -16,11 +16,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from inksim.common.errors import InksimError
+from inksim.common import InksimError
 
 if TYPE_CHECKING:
-    from inksim.colour.viewing import Viewing
-    from inksim.shop.shop import Shop
+    from inksim.colour import Viewing
+    from inksim.shop import Shop
 
 MISSES_TOLERANCE, BAD_INPUT = 1, 2
 SHOP_OPTION = click.option(
@@ -69,14 +69,14 @@ def plainly(command: Callable[..., Any]) -> Callable[..., Any]:
 
 def load(folder: Path | None) -> Shop:
     """Read and check the shop."""
-    from inksim.shop.load import load_shop
+    from inksim.shop import load_shop
 
     return load_shop(folder)
 
 
 def out_folder(path: Path) -> Path:
     """Return the folder for results, or refuse it before the work if it can be none."""
-    from inksim.common.errors import InputError
+    from inksim.common import InputError
 
     there = next(each for each in (path.absolute(), *path.absolute().parents) if each.exists())
     if not there.is_dir():
@@ -88,8 +88,7 @@ def out_folder(path: Path) -> Path:
 
 def viewing_of(light: str, observer: str) -> Viewing:
     """Return the viewing of the two options; lights in any case of letters."""
-    from inksim.colour.lights import LIGHTS
-    from inksim.colour.viewing import Viewing
+    from inksim.colour import LIGHTS, Viewing
 
     named = {each.lower(): each for each in LIGHTS}
     light = named.get(light.strip().lower(), light)

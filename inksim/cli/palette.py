@@ -19,12 +19,11 @@ from inksim.cli.options import (
     plainly,
     viewing_of,
 )
-from inksim.common.errors import InputError
+from inksim.common import InputError
 
 if TYPE_CHECKING:
-    from inksim.shop.shop import Shop
-    from inksim.stock.garment import Garment
-    from inksim.stock.target import Target
+    from inksim.shop import Shop
+    from inksim.stock import Garment, Target
 
 
 @click.command("palette")
@@ -81,10 +80,8 @@ def palette_command(
     For each color on each garment: the least work that lands surely, or the nearest print. Exit
     code 1 if a color lands on no garment.
     """
-    from inksim.decision.garment_gamut import gamut
-    from inksim.decision.palette_on_stock import cells, reach
-    from inksim.reports.palette_report import best_first, palette_document, palette_text
-    from inksim.reports.text import emit_json
+    from inksim.decision import cells, gamut, reach
+    from inksim.reports import best_first, emit_json, palette_document, palette_text
 
     shop, viewing = load(shop_folder), viewing_of(light, observer)
     targets, cloths = _targets(shop, palette), _garments(shop, garments)
@@ -101,14 +98,14 @@ def palette_command(
         else {}
     )
     if csv_file is not None:
-        from inksim.common.files import write_whole
-        from inksim.reports.palette_files import matrix_csv
+        from inksim.common import write_whole
+        from inksim.reports import matrix_csv
 
         csv_file.parent.mkdir(parents=True, exist_ok=True)
         write_whole(csv_file, matrix_csv(columns, viewing=viewing).encode())
     if png_file is not None:
-        from inksim.artwork.picture import save_png
-        from inksim.reports.palette_files import matrix_picture
+        from inksim.artwork import save_png
+        from inksim.reports import matrix_picture
 
         invented = " Inks, garments and colors are invented." if shop.invented else ""
         note = f"ΔE00 within {wanted:g}, {viewing}.{invented} The first print decides."
@@ -134,7 +131,7 @@ def palette_command(
 
 def _targets(shop: Shop, text: str | None) -> list[Target]:
     """Colors of a file, of a list, or of the shop's palette."""
-    from inksim.readings.palette_file import palette_from_file
+    from inksim.readings import palette_from_file
 
     if text is None:
         found = list((shop.palette or shop.targets).values())

@@ -19,9 +19,9 @@ from inksim.cli.options import (
 )
 
 if TYPE_CHECKING:
-    from inksim.printing.build import Route
-    from inksim.shop.shop import Shop
-    from inksim.stock.ink import Ink
+    from inksim.printing import Route
+    from inksim.shop import Shop
+    from inksim.stock import Ink
 
 BASES: dict[str, Route | None] = {
     "auto": None,
@@ -86,16 +86,16 @@ def separate_command(
     reach, and a sheet of it all. A plate is black where it prints; the growth of dots is taken
     out of it.
     """
-    from inksim.preview.separation_files import Wanted, write_separation
-    from inksim.preview.tonal_preview import REACH_HEAD, reach_row
-    from inksim.printing.prediction import honest_words
-    from inksim.reports.separation_report import (
+    from inksim.preview import REACH_HEAD, Wanted, reach_row, write_separation
+    from inksim.printing import honest_words
+    from inksim.reports import (
         PLATE_HEAD,
+        emit_json,
         plate_rows,
         separation_document,
         separation_lines,
+        table,
     )
-    from inksim.reports.text import emit_json, table
 
     shop = load(shop_folder)
     cloth = shop.garment(garment)
@@ -132,8 +132,8 @@ def separate_command(
 
 def _screening(dpi: float | None, *, lines: float, dot: str, angles: str | None) -> Any:
     """How plates are screened, or None where they are not."""
-    from inksim.common.errors import InputError
-    from inksim.separation.dots import ANGLES, Screening
+    from inksim.common import InputError
+    from inksim.separation import ANGLES, Screening
 
     if dpi is None:
         return None
@@ -179,9 +179,9 @@ def look_command(
     The profile is for soft proofs of sRGB pictures: relative colorimetric, without black point
     compensation and without simulating paper, for the garment's color is in it.
     """
-    from inksim.common.errors import InputError
-    from inksim.preview.separation_files import look_table
-    from inksim.separation.soft_proof import check_ending, look_words, write_look
+    from inksim.common import InputError
+    from inksim.preview import look_table
+    from inksim.separation import check_ending, look_words, write_look
 
     shop = load(shop_folder)
     cloth = shop.garment(garment)

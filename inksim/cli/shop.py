@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from inksim.cli.options import JSON_OPTION, SHOP_OPTION, plainly, viewing_of
-from inksim.common.errors import InputError
+from inksim.common import InputError
 
 if TYPE_CHECKING:
-    from inksim.colour.viewing import Viewing
-    from inksim.shop.entries import Colour
+    from inksim.colour import Viewing
+    from inksim.shop import Colour
 
 LOOK = ("reflectance", "lab", "hex", "K", "S", "directness", "film_um", "data", "source")
 """Fields of an old entry that a new color replaces."""
@@ -70,7 +70,7 @@ def colour_options(command: Callable[..., Any]) -> Callable[..., Any]:
 @plainly
 def new_command(folder: Path, name: str | None) -> None:
     """Make a shop of your own in FOLDER: a copy of the demo shop, to change and fill."""
-    from inksim.shop.edit import new_shop
+    from inksim.shop import new_shop
 
     new_shop(folder, name=name)
     click.echo(
@@ -118,7 +118,7 @@ def add_garment(
     discharge_grade: int | None, weight: float | None, **common: Any,
 ) -> None:  # fmt: skip
     """Add a garment: its color, its fibers, and how its dye discharges."""
-    from inksim.shop.entries import garment_entry, parse_fibres
+    from inksim.shop import garment_entry, parse_fibres
 
     colour = _colour(common)
     if not fibers and not common["replace"]:
@@ -205,7 +205,7 @@ def add_ink(
     That leaves open how it covers: where you have drawdowns over black and over white, use
     'inksim characterise' instead.
     """
-    from inksim.shop.entries import ink_entry_from_look
+    from inksim.shop import ink_entry_from_look
 
     colour = _colour(common)
     if solids is None and not common["replace"]:
@@ -237,7 +237,7 @@ def add_ink(
 @plainly
 def remove_command(kind: str, name: str, shop_folder: Path | None) -> None:
     """Remove an entry from a shop."""
-    from inksim.shop.edit import editable_folder, open_draft, save
+    from inksim.shop import editable_folder, open_draft, save
 
     folder = _said(editable_folder(shop_folder))
     draft = open_draft(folder, kind)
@@ -252,7 +252,7 @@ def remove_command(kind: str, name: str, shop_folder: Path | None) -> None:
 @plainly
 def undo_command(file: str | None, shop_folder: Path | None) -> None:
     """Take back the last change of a shop's file; once more, and it is there again."""
-    from inksim.shop.edit import editable_folder, undo
+    from inksim.shop import editable_folder, undo
 
     path = undo(_said(editable_folder(shop_folder)), file)
     click.echo(f"Brought back the version before in {path}.")
@@ -263,8 +263,7 @@ COMMANDS: Sequence[click.Command] = (new_command, add_group, remove_command, und
 
 def _colour(common: dict[str, Any]) -> Colour:
     """The one color that the options state."""
-    from inksim.shop import entries
-    from inksim.shop.edit import editable_folder
+    from inksim.shop import editable_folder, entries
 
     editable_folder(common["shop_folder"])  # before any work
     given = [name for name in ("references", "lab", "xyz", "code") if common[name]]
@@ -298,7 +297,7 @@ def _colour(common: dict[str, Any]) -> Colour:
 
 
 def _read(*references: str, common: dict[str, Any]) -> Colour:
-    from inksim.shop.entries import colour_from_readings
+    from inksim.shop import colour_from_readings
 
     observer = common["observer"]
     return colour_from_readings(
@@ -332,7 +331,7 @@ def _today() -> str:
 
 
 def _said(folder: Path) -> Path:
-    from inksim.shop.edit import is_demo
+    from inksim.shop import is_demo
 
     if is_demo(folder):
         click.echo("note: this is the demo shop that every user of this checkout sees.", err=True)
@@ -348,8 +347,8 @@ def _save(
     cloths: Sequence[dict[str, Any]] = (),
 ) -> None:
     """Write an entry, and the cloths it refers to, in one save; say what was written."""
-    from inksim.reports.text import emit_json
-    from inksim.shop.edit import ChangedMeanwhile, editable_folder, open_draft, save
+    from inksim.reports import emit_json
+    from inksim.shop import ChangedMeanwhile, editable_folder, open_draft, save
 
     folder = _said(editable_folder(common["shop_folder"]))
     for attempt in range(ATTEMPTS):
@@ -384,9 +383,8 @@ def _save(
 
 
 def _look(colour: Colour, written: dict[str, Any], *, where: str) -> str:
-    from inksim.colour.srgb import hex_code
-    from inksim.colour.viewing import Viewing, lab, xyz
-    from inksim.reports.text import lab_words, patch
+    from inksim.colour import Viewing, hex_code, lab, xyz
+    from inksim.reports import lab_words, patch
 
     seen = colour.spectrum(where=where)
     viewing = Viewing()

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from inksim.common.errors import InputError
+from inksim.common import InputError
 
 FloatArray = NDArray[np.float64]
 

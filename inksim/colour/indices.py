@@ -9,7 +9,7 @@ from inksim.colour.cielab import delta_e_2000
 from inksim.colour.grid import FloatArray
 from inksim.colour.lights import weights
 from inksim.colour.viewing import CAT02, Viewing, lab, lab_from_xyz, xyz
-from inksim.common.errors import InputError
+from inksim.common import InputError
 
 
 def contrast_ratio(over_black: ArrayLike, over_white: ArrayLike, viewing: Viewing) -> FloatArray:

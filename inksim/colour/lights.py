@@ -7,8 +7,7 @@ from functools import cache
 import numpy as np
 
 from inksim.colour.grid import FloatArray
-from inksim.common.errors import InputError
-from inksim.common.files import DATA
+from inksim.common import DATA, InputError
 
 #: CIE illuminants by their names in CIE 15:2018; the first six are those a shop meets most.
 LIGHTS: tuple[str, ...] = (

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from inksim.colour.grid import FloatArray
 from inksim.colour.viewing import Viewing, lab_from_xyz
-from inksim.common.errors import InputError
+from inksim.common import InputError
 
 #: Bradford cone responses (Lam 1985; as in ICC.1:2022, Annex E).
 BRADFORD: FloatArray = np.array(

@@ -15,7 +15,7 @@ from inksim.colour.cielab import cielab_from_xyz, xyz_from_cielab
 from inksim.colour.grid import FloatArray
 from inksim.colour.lights import weights, white_xyz
 from inksim.colour.recovery import recover_reflectance
-from inksim.common.errors import InputError
+from inksim.common import InputError
 
 
 @dataclass(frozen=True)

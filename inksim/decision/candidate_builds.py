@@ -13,8 +13,8 @@ from dataclasses import dataclass, fields
 import numpy as np
 import numpy.typing as npt
 
-from inksim.colour.grid import BANDS
-from inksim.common.errors import InputError
+from inksim.colour import BANDS
+from inksim.common import InputError
 from inksim.decision.trade_rules import (
     DISCHARGE,
     STRAIGHT,
@@ -25,12 +25,10 @@ from inksim.decision.trade_rules import (
     kept_rules,
     own_numbers,
 )
-from inksim.optics.kubelka_munk import Array
-from inksim.printing.build import ROUTES, Build, BuildTable, Layer, Route, cloth_ks, discharged_ks
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.ink import Ink
-from inksim.stock.screen import Screen
+from inksim.optics import Array
+from inksim.printing import ROUTES, Build, BuildTable, Layer, Route, cloth_ks, discharged_ks
+from inksim.shop import Shop
+from inksim.stock import Garment, Ink, Screen
 
 Index = npt.NDArray[np.intp]
 NO_BASE = -1

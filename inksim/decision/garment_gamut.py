@@ -13,16 +13,14 @@ from itertools import combinations
 import numpy as np
 import numpy.typing as npt
 
-from inksim.colour.cielab import delta_e_2000
-from inksim.colour.viewing import Viewing
-from inksim.common.errors import InputError
+from inksim.colour import Viewing, delta_e_2000
+from inksim.common import InputError
 from inksim.decision.candidate_builds import BuildSpace, build_space
 from inksim.decision.weighing import look
-from inksim.optics.kubelka_munk import Array
-from inksim.printing.build import ROUTES, Build, Route
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.ink import Ink, mix_inks
+from inksim.optics import Array
+from inksim.printing import ROUTES, Build, Route
+from inksim.shop import Shop
+from inksim.stock import Garment, Ink, mix_inks
 
 MIX_SHARES = (0.25, 0.5, 0.75)
 """Wet share of the first of two colors mixed."""

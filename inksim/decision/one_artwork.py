@@ -12,17 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from inksim.colour.viewing import Viewing
+from inksim.colour import Viewing
 from inksim.decision.candidate_builds import build_space
 from inksim.decision.one_colour import barrier
 from inksim.decision.weighing import Landing, Weighed, against, choose, near_best, weigh
-from inksim.printing.build import ROUTES, Build, Route
-from inksim.printing.prediction import Interval
-from inksim.printing.uncertainty import interval_of
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.ink import Ink
-from inksim.stock.target import Target
+from inksim.printing import ROUTES, Build, Interval, Route, interval_of
+from inksim.shop import Shop
+from inksim.stock import Garment, Ink, Target
 
 BASE = ("base", "base_screen", "base_passes", "flash")
 """Columns of a space that say what lies under the color: -1 and 0 for straight builds."""

@@ -8,23 +8,24 @@ from typing import Literal
 
 import numpy as np
 
-from inksim.colour.cielab import chroma
-from inksim.colour.viewing import Viewing
-from inksim.colour.viewing import lab as lab_of
-from inksim.common.errors import InputError
-from inksim.common.wording import ROUTE_TITLES, ROUTE_WORDS
+from inksim.colour import Viewing, chroma, lab as lab_of
+from inksim.common import ROUTE_TITLES, ROUTE_WORDS, InputError
 from inksim.decision.candidate_builds import build_space, why_none
 from inksim.decision.trade_rules import discharge_barrier
 from inksim.decision.weighing import Landing, Weighed, against, choose, near_best, weigh
-from inksim.optics.kubelka_munk import Array, external_from_internal, reflectance_from_ks
-from inksim.printing.build import ROUTES, Build, Route
-from inksim.printing.build import discharged_ks as ks_discharged
-from inksim.printing.prediction import Prediction, build_words, predict
-from inksim.printing.uncertainty import interval_of
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.ink import Ink
-from inksim.stock.target import Target
+from inksim.optics import Array, external_from_internal, reflectance_from_ks
+from inksim.printing import (
+    ROUTES,
+    Build,
+    Prediction,
+    Route,
+    build_words,
+    discharged_ks as ks_discharged,
+    interval_of,
+    predict,
+)
+from inksim.shop import Shop
+from inksim.stock import Garment, Ink, Target
 
 Verdict = Literal["straight", "discharge-base", "white-base", "none"]
 

@@ -13,22 +13,14 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from inksim.colour.cielab import delta_e_2000
-from inksim.colour.srgb import hex_code
-from inksim.colour.viewing import Viewing, xyz_from_lab
-from inksim.colour.viewing import lab as lab_of
-from inksim.common.errors import InputError
+from inksim.colour import Viewing, delta_e_2000, hex_code, lab as lab_of, xyz_from_lab
+from inksim.common import InputError
 from inksim.decision.candidate_builds import NO_BASE, BuildSpace, build_space
 from inksim.decision.weighing import against, choose, effort_ranks, weigh
-from inksim.optics.kubelka_munk import Array
-from inksim.printing.build import Build, lower, wet_deposit_um
-from inksim.printing.prediction import Interval
-from inksim.printing.swatches import swatch
-from inksim.printing.uncertainty import interval_of
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.press import Press
-from inksim.stock.target import Target
+from inksim.optics import Array
+from inksim.printing import Build, Interval, interval_of, lower, swatch, wet_deposit_um
+from inksim.shop import Shop
+from inksim.stock import Garment, Press, Target
 
 Mark = Literal["lands", "needs a base", "out of reach"]
 MARKS: tuple[Mark, ...] = ("lands", "needs a base", "out of reach")

@@ -14,13 +14,11 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from inksim.colour.cielab import delta_e_2000
-from inksim.colour.viewing import Viewing
-from inksim.colour.viewing import lab as lab_of
-from inksim.optics.kubelka_munk import external_from_internal, reflectance_from_ks
-from inksim.printing.build import ROUTES, discharged_ks
-from inksim.shop.schema import RulesEntry
-from inksim.stock.garment import Garment
+from inksim.colour import Viewing, delta_e_2000, lab as lab_of
+from inksim.optics import external_from_internal, reflectance_from_ks
+from inksim.printing import ROUTES, discharged_ks
+from inksim.shop import RulesEntry
+from inksim.stock import Garment
 
 Numbers = npt.NDArray[np.float64]
 Truth = npt.NDArray[np.bool_]

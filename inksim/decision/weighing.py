@@ -13,22 +13,22 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from inksim.colour.cielab import delta_e_2000
-from inksim.colour.viewing import Viewing
-from inksim.colour.viewing import lab as lab_of
+from inksim.colour import Viewing, delta_e_2000, lab as lab_of
 from inksim.decision.candidate_builds import NO_BASE, BuildSpace
-from inksim.optics.kubelka_munk import Array
-from inksim.printing.build import (
+from inksim.optics import Array
+from inksim.printing import (
+    Response,
+    Spread,
+    StockSds,
+    cloth_sds,
+    left_sds,
     lower,
+    respond,
+    summarize,
+    swatch,
     wet_deposit_um,
 )
-from inksim.printing.sensitivity import (
-    StockSds,
-)
-from inksim.printing.swatches import swatch
-from inksim.printing.uncertainty import Response, Spread, _cloth_sds, _left_sds, respond, summarize
-from inksim.stock.press import Press
-from inksim.stock.provenance import INK_K_SD, INK_S_SD
+from inksim.stock import INK_K_SD, INK_S_SD, Press
 
 Truth = npt.NDArray[np.bool_]
 Index = npt.NDArray[np.intp]
@@ -218,6 +218,6 @@ def space_sds(space: BuildSpace) -> StockSds:
         K=columns[0],
         S=columns[1],
         ink=columns[2],
-        cloth=_cloth_sds(space.garments)[space.garment],
-        left=_left_sds(space.garments)[space.garment],
+        cloth=cloth_sds(space.garments)[space.garment],
+        left=left_sds(space.garments)[space.garment],
     )

@@ -21,18 +21,14 @@ from typing import Literal, get_args
 import numpy as np
 import numpy.typing as npt
 
-from inksim.colour.cielab import delta_e_2000
-from inksim.colour.grid import BANDS
-from inksim.colour.indices import contrast_ratio
-from inksim.colour.viewing import Viewing, lab
-from inksim.common.errors import InputError, unknown
+from inksim.colour import BANDS, Viewing, contrast_ratio, delta_e_2000, lab
+from inksim.common import InputError, unknown
 from inksim.drawdowns.drawdown import Drawdown, volume_fractions
 from inksim.drawdowns.film_model import film_slopes, strengthened, surface_in, surface_out
 from inksim.drawdowns.findings import DrawdownFit, FitView, InkFit, findings
 from inksim.drawdowns.least_squares import Fit, fit
 from inksim.drawdowns.pose import Posed, pose
-from inksim.optics.directness import effective
-from inksim.optics.kubelka_munk import SURFACE, Array, Surface
+from inksim.optics import SURFACE, Array, Surface, effective
 
 Geometry = Literal["45:0", "d:8-sce", "d:8-sci"]
 GEOMETRIES: tuple[str, ...] = get_args(Geometry)
@@ -40,7 +36,8 @@ WITHIN_FILM_SD = 0.03
 STRENGTH_SD = 0.20
 DIRECTNESS_SD = 0.7
 MILD_SMOOTHNESS_SD = 0.3
-"""As rough as the roughest of 33 measured dyed textiles, in K/S (tests/drawdowns/test_smoothness.py)."""
+"""As rough as the roughest of 33 measured dyed textiles, in K/S; see
+tests/drawdowns/test_smoothness.py."""
 NOISE = 0.002
 
 

@@ -9,11 +9,8 @@ from xml.sax.saxutils import escape
 
 import numpy as np
 
-from inksim.colour.cielab import delta_e_2000
-from inksim.colour.grid import WAVELENGTHS_NM
-from inksim.colour.srgb import hex_code
-from inksim.colour.viewing import Viewing, lab, xyz
-from inksim.optics.kubelka_munk import Array
+from inksim.colour import WAVELENGTHS_NM, Viewing, delta_e_2000, hex_code, lab, xyz
+from inksim.optics import Array
 
 COLUMNS, WIDTH, HEIGHT, GAP, HEAD = 4, 230, 180, 18, 64
 LEFT, RIGHT, TOP, BOTTOM = 30, 8, 46, 22  # around the axes of a panel

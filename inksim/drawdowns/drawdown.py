@@ -10,11 +10,11 @@ from types import MappingProxyType
 import numpy as np
 import numpy.typing as npt
 
-from inksim.colour.grid import BANDS, WAVELENGTHS_NM
-from inksim.common.errors import InputError, unknown
+from inksim.colour import BANDS, WAVELENGTHS_NM
+from inksim.common import InputError, unknown
 from inksim.drawdowns.recipe import Recipe
-from inksim.optics.kubelka_munk import Array
-from inksim.printing.opacity import flat_card
+from inksim.optics import Array
+from inksim.printing import flat_card
 
 LOWEST, HIGHEST = -0.01, 3.0
 """Readings allowed: a dark band may read a trifle below 0, a fluorescent one far above 1."""

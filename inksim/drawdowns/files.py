@@ -23,12 +23,12 @@ from itertools import combinations
 from pathlib import Path
 from typing import Any
 
-from inksim.common.errors import InputError
+from inksim.common import InputError
 from inksim.drawdowns.drawdown import reads_the_wrong_way
 from inksim.drawdowns.recipe import Recipe, is_card, recipe_from, recipe_of
-from inksim.optics.kubelka_munk import Array
-from inksim.printing.opacity import flat_card
-from inksim.readings.read import REPEATABLE, Reading, average, read_readings
+from inksim.optics import Array
+from inksim.printing import flat_card
+from inksim.readings import REPEATABLE, Reading, average, read_readings
 
 RECIPE_LABELS = ("ink", "recipe", "spot ink")
 LEAST_CONTRAST = 0.05

@@ -30,8 +30,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from inksim.optics.directness import effective, effective_slopes
-from inksim.optics.kubelka_munk import Array, Surface
+from inksim.optics import Array, Surface, effective, effective_slopes
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -10,9 +10,9 @@ from itertools import combinations
 import numpy as np
 import numpy.typing as npt
 
-from inksim.colour.grid import WAVELENGTHS_NM
+from inksim.colour import WAVELENGTHS_NM
 from inksim.drawdowns.drawdown import SUM_TOLERANCE, Drawdown, reads_the_wrong_way
-from inksim.optics.kubelka_munk import Array, Surface
+from inksim.optics import Array, Surface
 
 Bands = npt.NDArray[np.bool_]
 HIDES = 0.01

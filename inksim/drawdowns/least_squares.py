@@ -22,8 +22,7 @@ import numpy as np
 
 from inksim.drawdowns.film_model import Jacobian, Problem, State, jacobian, read, surface_in
 from inksim.drawdowns.smoothness import invert_bands, pull, roughness, solve_bands
-from inksim.optics.directness import DIRECTNESS_RANGE, effective, effective_slopes
-from inksim.optics.kubelka_munk import Array
+from inksim.optics import DIRECTNESS_RANGE, Array, effective, effective_slopes
 
 MOST_CAUTION = 8.0
 FAINTEST, STRONGEST = 1e-9, 1e5  # K and S per film of thickness 1: beyond what a reading can tell

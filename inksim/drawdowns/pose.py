@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from inksim.common.errors import InputError
+from inksim.common import InputError
 from inksim.drawdowns.drawdown import Drawdown, volume_fractions
 from inksim.drawdowns.film_model import Problem
-from inksim.optics.kubelka_munk import Array, Surface
+from inksim.optics import Array, Surface
 
 UNKNOWN_SD, MEASURED_SD, GUESSED_SD = 0.20, 0.10, 0.7
 """Relative standard deviation of thickness: same unknown for all, measured, unknown among known."""

@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from inksim.common.errors import InputError
+from inksim.common import InputError
 
 CARD_WORDS = ("", "-", "–", "none", "card", "bare card", "bare", "substrate")
 _AMOUNT = r"(?P<amount>\d+(?:[.,]\d+)?)\s*(?P<unit>%|g|grams?)?"

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from inksim.drawdowns.film_model import Problem, State
-from inksim.optics.kubelka_munk import Array
+from inksim.optics import Array
 
 if TYPE_CHECKING:
     from scipy import sparse

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from inksim.colour.viewing import Viewing
-from inksim.common.errors import InputError, unknown
+from inksim.colour import Viewing
+from inksim.common import InputError, unknown
 from inksim.drawdowns.characterisation import Characterisation, characterise
 from inksim.drawdowns.chart import Panel, fit_chart_svg
 from inksim.drawdowns.drawdown import Drawdown, volume_fractions

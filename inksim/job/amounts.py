@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from inksim.colour.cielab import delta_e_2000
-from inksim.decision.weighing import Weighed
+from inksim.colour import delta_e_2000
+from inksim.decision import Weighed
 from inksim.job.costs import InkUse, ink_per_print_g, run_ink_g
 from inksim.job.drying import ink_water_g_m2
 from inksim.job.job import Job
 from inksim.job.search import CM2_PER_M2, Ground, Way
-from inksim.optics.kubelka_munk import Array
-from inksim.printing.uncertainty import Response, normal_points
-from inksim.stock.ink import Ink
+from inksim.optics import Array
+from inksim.printing import Response, normal_points
+from inksim.stock import Ink
 
 
 def ink_uses(job: Job, weighed: Weighed, way: Way) -> tuple[InkUse, ...]:

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inksim.common.wording import counted
+from inksim.common import counted
 from inksim.job.drying import WATER_G_CM3
-from inksim.optics.kubelka_munk import Array
-from inksim.shop.schema import CostsEntry
+from inksim.optics import Array
+from inksim.shop import CostsEntry
 
 CM_PER_UM = 1e-4
 SECONDS_PER_HOUR = 3600.0

@@ -14,24 +14,27 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from inksim.colour.viewing import Viewing
-from inksim.common.errors import InputError
-from inksim.common.wording import counted
-from inksim.decision.candidate_builds import build_space
-from inksim.decision.one_colour import barrier
-from inksim.decision.weighing import Landing, Weighed, against, choose, near_best, weigh
+from inksim.colour import Viewing
+from inksim.common import InputError, counted
+from inksim.decision import (
+    Landing,
+    Weighed,
+    against,
+    barrier,
+    build_space,
+    choose,
+    near_best,
+    weigh,
+)
 from inksim.job.amounts import ink_uses, joint_chance, water_g
 from inksim.job.costs import Bill, InkUse, Rates, bill, ink_per_print_g, rates_of
 from inksim.job.drying import DryerLoad, dryer_load
 from inksim.job.job import Job, JobColour
 from inksim.job.search import CM2_PER_M2, Way, options_of, search, with_work
-from inksim.optics.kubelka_munk import Array
-from inksim.printing.build import Build
-from inksim.printing.prediction import Prediction, predict
-from inksim.printing.uncertainty import interval_of
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.ink import Ink
+from inksim.optics import Array
+from inksim.printing import Build, Prediction, interval_of, predict
+from inksim.shop import Shop
+from inksim.stock import Garment, Ink
 
 SHOWN = 10
 """Most ways told for a garment: the one to take, the cheapest, softest and surest, and others."""

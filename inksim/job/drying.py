@@ -25,8 +25,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from inksim.optics.kubelka_munk import Array
-from inksim.stock.garment import Garment
+from inksim.optics import Array
+from inksim.stock import Garment
 
 LATENT_KJ_KG = 2256.4
 WATER_KJ_KG_K = (419.1 - 83.9) / 80.0

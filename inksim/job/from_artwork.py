@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from inksim.artwork.assignment import Assignment
-from inksim.common.errors import InputError
+from inksim.artwork import Assignment
+from inksim.common import InputError
 from inksim.job.job import MM2_PER_CM2, Job, JobColour
 from inksim.job.schema import JobPressEntry, Preference
-from inksim.preview.show import Ready
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.target import target_from_hex
+from inksim.preview import Ready
+from inksim.shop import Shop
+from inksim.stock import Garment, target_from_hex
 
 CLOTH_M2 = 0.9
 """Cloth of one shirt, as in a job's file."""

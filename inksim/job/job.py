@@ -7,17 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
-from inksim.artwork.assignment import NOT_PRINTED
-from inksim.artwork.flats import FlatColour, find_flats
-from inksim.artwork.read import Artwork, read_artwork, sized_notes
-from inksim.common.errors import InputError, ShopFaults
+from inksim.artwork import NOT_PRINTED, Artwork, FlatColour, find_flats, read_artwork, sized_notes
+from inksim.common import InputError, ShopFaults
 from inksim.job.schema import JobArtworkEntry, JobColourEntry, JobEntry, JobPressEntry, Preference
-from inksim.shop.faults import read_checked
-from inksim.shop.schema import CostsEntry
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.ink import Ink
-from inksim.stock.target import Target, target_from_hex
+from inksim.shop import CostsEntry, Shop, read_checked
+from inksim.stock import Garment, Ink, Target, target_from_hex
 
 T = TypeVar("T")
 MM2_PER_CM2 = 100.0

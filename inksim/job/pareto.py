@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from inksim.optics.kubelka_munk import Array
+from inksim.optics import Array
 
 Index = npt.NDArray[np.intp]
 COST, FILM, RISK, SCREENS = range(4)

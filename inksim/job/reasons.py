@@ -11,23 +11,16 @@ from typing import Literal
 
 import numpy as np
 
-from inksim.colour.cielab import delta_e_2000
-from inksim.colour.viewing import Viewing
-from inksim.colour.viewing import lab as lab_of
-from inksim.common.wording import ROUTE_WORDS
-from inksim.decision.candidate_builds import build_space
-from inksim.decision.one_colour import barrier, difference_words
-from inksim.decision.weighing import look
+from inksim.colour import Viewing, delta_e_2000, lab as lab_of
+from inksim.common import ROUTE_WORDS
+from inksim.decision import barrier, build_space, difference_words, look
 from inksim.job.decide import GarmentAnswer, JobAnswer, Plan
 from inksim.job.job import Job, JobColour
 from inksim.job.schema import JobPressEntry
 from inksim.job.search import Way
-from inksim.printing.build import ROUTES, Route
-from inksim.printing.prediction import Prediction
-from inksim.printing.uncertainty import draw
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.ink import Ink
+from inksim.printing import ROUTES, Prediction, Route, draw
+from inksim.shop import Shop
+from inksim.stock import Garment, Ink
 
 Limit = Literal["ink", "cloth", "ink and cloth", "press"]
 

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from inksim.shop.schema import CostsEntry, Entry, Name, NotNegative
+from inksim.shop import CostsEntry, Entry, Name, NotNegative
 
 Preference = Literal["cost", "softness", "chance"]
 # Beyond these a number is in another unit or slipped a digit; wider than anything that is printed.

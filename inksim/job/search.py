@@ -17,8 +17,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from inksim.decision.candidate_builds import NO_BASE, BuildSpace
-from inksim.decision.weighing import NEAR_SHARE, Landing, Weighed, choose
+from inksim.decision import NEAR_SHARE, NO_BASE, BuildSpace, Landing, Weighed, choose
 from inksim.job.costs import Rates, film_g_m2, ink_per_print_g
 from inksim.job.drying import KJ_PER_KWH, ink_water_g_m2, water_heat_kj
 from inksim.job.job import Job

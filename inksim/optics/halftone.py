@@ -16,8 +16,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from inksim.common.errors import InputError
-from inksim.common.units import MM_PER_INCH
+from inksim.common import MM_PER_INCH, InputError
 
 Array = npt.NDArray[np.float64]
 

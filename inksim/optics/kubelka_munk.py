@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from inksim.common.errors import InputError
+from inksim.common import InputError
 
 Array = npt.NDArray[np.float64]
 

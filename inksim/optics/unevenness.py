@@ -13,14 +13,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from inksim.common.errors import InputError
+from inksim.common import InputError
 
 Floats = NDArray[np.float64]
 
 LEVELS = 256  # thickness quantiles a tile distinguishes
-
-# Shares of variance, chosen by eye at 300 dpi against what a light jersey looks like.
-_RELIEF, _FUZZ, _STREAK, _SLUB, _CLOUD = 1.0, 0.75, 0.06, 0.03, 0.05
 
 
 def quantile_nodes(n: int = 8) -> tuple[Floats, Floats]:

@@ -13,9 +13,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from inksim.artwork.picture import SURROUND, Picture, fit
-from inksim.common.errors import InputError
-from inksim.common.fonts import BOLD, REGULAR, spelled
+from inksim.artwork import SURROUND, Picture, fit
+from inksim.common import BOLD, REGULAR, InputError, spelled
 
 if TYPE_CHECKING:
     from PIL import ImageDraw, ImageFont

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.artwork.picture import Picture, fit
-from inksim.separation.rgb_lattice import laid_on
+from inksim.artwork import Picture, fit
+from inksim.separation import laid_on
 
 MARK = (20, 20, 20)
 

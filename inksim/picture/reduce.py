@@ -13,8 +13,8 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.common.errors import InputError
-from inksim.optics.unevenness import LEVELS
+from inksim.common import InputError
+from inksim.optics import LEVELS
 
 T = TypeVar("T", bound=np.generic)
 Floats = NDArray[np.float64]

@@ -16,11 +16,10 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.artwork.picture import encode8_dithered
-from inksim.colour.srgb import decode_srgb, encode_srgb, linear_srgb, srgb8
-from inksim.colour.viewing import Viewing, xyz
-from inksim.common.errors import InputError
-from inksim.optics.unevenness import LEVELS, level_quantiles
+from inksim.artwork import encode8_dithered
+from inksim.colour import Viewing, decode_srgb, encode_srgb, linear_srgb, srgb8, xyz
+from inksim.common import InputError
+from inksim.optics import LEVELS, level_quantiles
 from inksim.picture.reduce import (
     Coverage,
     Weave,

@@ -13,8 +13,8 @@ from typing import Literal, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.artwork.picture import SURROUND, Picture, decode8, encode8
-from inksim.common.errors import InputError
+from inksim.artwork import SURROUND, Picture, decode8, encode8
+from inksim.common import InputError
 from inksim.picture.render import Look
 
 Light = NDArray[np.float32]

@@ -14,16 +14,20 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.artwork.picture import encode8_dithered
-from inksim.colour.lights import weights
-from inksim.colour.srgb import encode_srgb, linear_srgb
-from inksim.colour.viewing import Viewing, xyz
-from inksim.common.errors import InputError
-from inksim.optics.kubelka_munk import Array
-from inksim.optics.unevenness import level_quantiles, thickness_factor
-from inksim.separation.halftone_print import TonalModel, quick_xyz
-from inksim.separation.inversion import mosaic, mosaic_xyz
-from inksim.separation.rgb_lattice import Axes, by_strips, laid_on, resampled
+from inksim.artwork import encode8_dithered
+from inksim.colour import Viewing, encode_srgb, linear_srgb, weights, xyz
+from inksim.common import InputError
+from inksim.optics import Array, level_quantiles, thickness_factor
+from inksim.separation import (
+    Axes,
+    TonalModel,
+    by_strips,
+    laid_on,
+    mosaic,
+    mosaic_xyz,
+    quick_xyz,
+    resampled,
+)
 
 Picture = NDArray[np.uint8]
 Light = NDArray[np.float32]

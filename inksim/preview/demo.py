@@ -7,19 +7,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from inksim.artwork.assignment import Assignment, assign_inks
-from inksim.artwork.flats import find_flats
-from inksim.artwork.read import read_artwork
-from inksim.colour.viewing import Viewing
-from inksim.colour.viewing import lab as lab_of
-from inksim.decision.one_colour import Advice, advise
-from inksim.decision.trade_rules import discharge_barrier
+from inksim.artwork import Assignment, assign_inks, find_flats, read_artwork
+from inksim.colour import Viewing, lab as lab_of
+from inksim.decision import Advice, advise, discharge_barrier
 from inksim.preview.write import PreviewResult
 from inksim.preview.write_preview import write_previews
-from inksim.shop.load import demo_shop_folder
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.target import target_from_hex
+from inksim.shop import Shop, demo_shop_folder
+from inksim.stock import Garment, target_from_hex
 
 ARTWORK = Path("artwork") / "harvest-regatta.png"
 

@@ -12,10 +12,10 @@ import zlib
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.colour.srgb import decode_srgb, encode_srgb
-from inksim.common.errors import InputError
-from inksim.optics.unevenness import LEVELS
-from inksim.picture.render import Look
+from inksim.colour import decode_srgb, encode_srgb
+from inksim.common import InputError
+from inksim.optics import LEVELS
+from inksim.picture import Look
 
 Picture = NDArray[np.uint8]
 Palette = NDArray[np.uint8]

@@ -13,18 +13,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.artwork.assignment import Assignment
-from inksim.colour.viewing import Viewing
-from inksim.common.errors import InputError
-from inksim.optics.unevenness import LEVELS, level_quantiles
-from inksim.picture.render import MAX_LABELS, Look, colour_table
-from inksim.printing.build import Build, Route, lower, tabulate
-from inksim.printing.swatches import point_reflectance
-from inksim.separation.register import Misfit, fitted
-from inksim.shop.habits import usual_build
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.ink import Ink
+from inksim.artwork import Assignment
+from inksim.colour import Viewing
+from inksim.common import InputError
+from inksim.optics import LEVELS, level_quantiles
+from inksim.picture import MAX_LABELS, Look, colour_table
+from inksim.printing import Build, Route, lower, point_reflectance, tabulate
+from inksim.separation import Misfit, fitted
+from inksim.shop import Shop, usual_build
+from inksim.stock import Garment, Ink
 
 Pixels = NDArray[np.uint8]
 Pile = tuple[int, ...]

@@ -11,15 +11,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inksim.artwork.assignment import Assignment
-from inksim.artwork.picture import Picture
-from inksim.common.units import MM_PER_INCH
+from inksim.artwork import Assignment, Picture
+from inksim.common import MM_PER_INCH
 from inksim.preview.show import Ready
-from inksim.printing.build import Route
-from inksim.separation.plates import flat_plates
-from inksim.separation.register import MOST_EDGE_MM
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
+from inksim.printing import Route
+from inksim.separation import MOST_EDGE_MM, flat_plates
+from inksim.shop import Shop
+from inksim.stock import Garment
 
 FILM_CLEAR, FILM_BLACK, GAP = 236, 20, 150
 

@@ -7,19 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inksim.artwork.assignment import Assignment
-from inksim.colour.viewing import Viewing
-from inksim.optics.kubelka_munk import Array
-from inksim.optics.unevenness import level_quantiles
-from inksim.picture.render import Look, colour_table
-from inksim.printing.build import Build, Route, lower, tabulate
-from inksim.printing.prediction import Prediction, predict
-from inksim.printing.swatches import point_reflectance
-from inksim.shop.habits import usual_build
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.press import PressValues
-from inksim.stock.target import target_from_hex
+from inksim.artwork import Assignment
+from inksim.colour import Viewing
+from inksim.optics import Array, level_quantiles
+from inksim.picture import Look, colour_table
+from inksim.printing import Build, Prediction, Route, lower, point_reflectance, predict, tabulate
+from inksim.shop import Shop, usual_build
+from inksim.stock import Garment, PressValues, target_from_hex
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -6,15 +6,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from inksim.artwork.picture import Picture, save_png
-from inksim.artwork.read import Artwork, printed_at, read_artwork
-from inksim.colour.viewing import Viewing
-from inksim.common.errors import InputError
-from inksim.common.units import MM_PER_INCH
-from inksim.common.wording import ROUTE_TITLES, ROUTE_WORDS, slug
-from inksim.optics.kubelka_munk import Array
-from inksim.picture.cloth_tile import knit_tile
-from inksim.picture.contact_sheet import Panel, compose_sheet
+from inksim.artwork import Artwork, Picture, printed_at, read_artwork, save_png
+from inksim.colour import Viewing
+from inksim.common import MM_PER_INCH, ROUTE_TITLES, ROUTE_WORDS, InputError, slug
+from inksim.optics import Array
+from inksim.picture import Panel, compose_sheet, knit_tile
 from inksim.preview.tonal_preview import (
     Reach,
     TonalPrint,
@@ -29,19 +25,26 @@ from inksim.preview.tonal_preview import (
 )
 from inksim.preview.views import MAP_PX
 from inksim.preview.write import PANEL_PX, artwork_panel
-from inksim.printing.build import Route
-from inksim.printing.prediction import honest_words
-from inksim.separation.dots import Screening
-from inksim.separation.halftone_print import MOST_INKS, TonalSet, tonal_set
-from inksim.separation.ink_choice import choose_inks, choose_route, picture_colours
-from inksim.separation.plate_files import PlateFile, fine_map, write_plates
-from inksim.separation.plates import PlateSet, tonal_plates
-from inksim.separation.register import Misfit
-from inksim.separation.tonal_separation import SeparationTable, separation_table
-from inksim.shop.habits import usable_routes
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.ink import Ink
+from inksim.printing import Route, honest_words
+from inksim.separation import (
+    MOST_INKS,
+    Misfit,
+    PlateFile,
+    PlateSet,
+    Screening,
+    SeparationTable,
+    TonalSet,
+    choose_inks,
+    choose_route,
+    fine_map,
+    picture_colours,
+    separation_table,
+    tonal_plates,
+    tonal_set,
+    write_plates,
+)
+from inksim.shop import Shop, usable_routes
+from inksim.stock import Garment, Ink
 
 CLOSE_UP_PX = 620
 
@@ -269,7 +272,7 @@ def _sheet(
 
 
 def _reduced(picture: Picture) -> Picture:
-    from inksim.artwork.picture import fit
+    from inksim.artwork import fit
 
     return fit(picture, width=PANEL_PX, height=PANEL_PX)
 

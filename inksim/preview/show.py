@@ -14,26 +14,36 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.artwork.assignment import Assignment, assign_inks
-from inksim.artwork.flats import Flats, find_flats
-from inksim.artwork.picture import Picture, decode8, encode8
-from inksim.artwork.read import Artwork, printed_at
-from inksim.colour.srgb import srgb8
-from inksim.colour.viewing import Viewing, xyz
-from inksim.common.errors import InputError
-from inksim.common.units import MM_PER_INCH
-from inksim.decision.one_artwork import best_way, weigh_colors, why_not
-from inksim.decision.one_colour import difference_words
-from inksim.optics.unevenness import LEVELS
-from inksim.picture.cloth_tile import knit_tile
-from inksim.picture.reduce import Coverage, Weave, reduce_labels, reduce_tile, reduction_factor
-from inksim.picture.render import colour_table, recolour, render_crop
+from inksim.artwork import (
+    Artwork,
+    Assignment,
+    Flats,
+    Picture,
+    assign_inks,
+    decode8,
+    encode8,
+    find_flats,
+    printed_at,
+)
+from inksim.colour import Viewing, srgb8, xyz
+from inksim.common import MM_PER_INCH, InputError
+from inksim.decision import best_way, difference_words, weigh_colors, why_not
+from inksim.optics import LEVELS
+from inksim.picture import (
+    Coverage,
+    Weave,
+    colour_table,
+    knit_tile,
+    recolour,
+    reduce_labels,
+    reduce_tile,
+    reduction_factor,
+    render_crop,
+)
 from inksim.preview.route_picture import RoutePicture, point_looks
-from inksim.printing.build import ROUTES, Build, Route
-from inksim.printing.prediction import Interval, Prediction, predict
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.target import Target, target_from_hex
+from inksim.printing import ROUTES, Build, Interval, Prediction, Route, predict
+from inksim.shop import Shop
+from inksim.stock import Garment, Target, target_from_hex
 
 LARGE_PX = 1200
 """Most pixels on the longer side of a picture looked at by itself; among others it is half."""

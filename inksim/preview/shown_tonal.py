@@ -12,15 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.artwork.picture import Picture, decode8, encode8, fit
-from inksim.colour.cielab import delta_e_2000
-from inksim.colour.srgb import lab_from_hex
-from inksim.colour.viewing import Viewing
-from inksim.common.errors import InputError
-from inksim.common.units import MM_PER_INCH
-from inksim.common.wording import ROUTE_WORDS
-from inksim.decision.one_colour import barrier
-from inksim.picture.cloth_tile import knit_tile
+from inksim.artwork import Picture, decode8, encode8, fit
+from inksim.colour import Viewing, delta_e_2000, lab_from_hex
+from inksim.common import MM_PER_INCH, ROUTE_WORDS, InputError
+from inksim.decision import barrier
+from inksim.picture import knit_tile
 from inksim.preview.show import LARGE_PX, Ready, artwork_on, busiest_place
 from inksim.preview.tonal_preview import (
     Reach,
@@ -30,13 +26,10 @@ from inksim.preview.tonal_preview import (
     reach_map,
     reach_of,
 )
-from inksim.printing.build import ROUTES, Route
-from inksim.printing.prediction import honest_words
-from inksim.separation.halftone_print import DEFAULT_LINES_PER_INCH, tonal_set
-from inksim.separation.ink_choice import choose_inks, picture_colours
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.ink import Ink
+from inksim.printing import ROUTES, Route, honest_words
+from inksim.separation import DEFAULT_LINES_PER_INCH, choose_inks, picture_colours, tonal_set
+from inksim.shop import Shop
+from inksim.stock import Garment, Ink
 
 CLOSE_PX = 352  # three windows side by side on a laptop, one on a phone
 NEAR = 0.05

@@ -8,21 +8,30 @@ from typing import Any
 
 import numpy as np
 
-from inksim.artwork.picture import Picture, fit
-from inksim.colour.viewing import Viewing
-from inksim.common.units import MM_PER_INCH
-from inksim.picture.contact_sheet import Panel
-from inksim.picture.masks import busiest, marked
-from inksim.picture.tonal import TonalLook, draw_plates, render_tonal, shifted, tonal_look
-from inksim.separation.halftone_print import TonalModel, TonalSet
-from inksim.separation.register import Misfit, fitted
-from inksim.separation.tonal_separation import (
+from inksim.artwork import Picture, fit
+from inksim.colour import Viewing
+from inksim.common import MM_PER_INCH
+from inksim.picture import (
+    Panel,
+    TonalLook,
+    busiest,
+    draw_plates,
+    marked,
+    render_tonal,
+    shifted,
+    tonal_look,
+)
+from inksim.separation import (
+    Misfit,
     Separation,
     SeparationTable,
+    TonalModel,
+    TonalSet,
+    fitted,
     separate,
     separation_table,
 )
-from inksim.stock.provenance import Provenance, least_sure
+from inksim.stock import Provenance, least_sure
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

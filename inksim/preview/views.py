@@ -8,17 +8,13 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.artwork.picture import Picture, save_png
-from inksim.artwork.read import Artwork
-from inksim.colour.srgb import srgb8
-from inksim.colour.viewing import Viewing, xyz
-from inksim.common.units import MM_PER_INCH
-from inksim.optics.unevenness import LEVELS
-from inksim.picture.masks import marked
-from inksim.picture.render import colour_table
-from inksim.picture.shirt import MOST_MM, USUAL_TOP_MM, Place, check_fit, on_shirt
-from inksim.separation.register import Misfit
-from inksim.stock.garment import Garment
+from inksim.artwork import Artwork, Picture, save_png
+from inksim.colour import Viewing, srgb8, xyz
+from inksim.common import MM_PER_INCH
+from inksim.optics import LEVELS
+from inksim.picture import MOST_MM, USUAL_TOP_MM, Place, check_fit, colour_table, marked, on_shirt
+from inksim.separation import Misfit
+from inksim.stock import Garment
 
 SHIRT_PX = 1600
 MAP_PX = 2000

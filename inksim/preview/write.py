@@ -10,23 +10,15 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.artwork.assignment import Assignment
-from inksim.artwork.picture import Picture, decode8, encode8, save_png
-from inksim.artwork.read import Artwork
-from inksim.colour.srgb import srgb8
-from inksim.colour.viewing import Viewing, xyz
-from inksim.common.units import MM_PER_INCH
-from inksim.common.wording import ROUTE_TITLES, slug
-from inksim.picture.cloth_tile import knit_tile
-from inksim.picture.contact_sheet import Panel, compose_sheet
+from inksim.artwork import Artwork, Assignment, Picture, decode8, encode8, save_png
+from inksim.colour import Viewing, srgb8, xyz
+from inksim.common import MM_PER_INCH, ROUTE_TITLES, slug
+from inksim.picture import Panel, compose_sheet, knit_tile
 from inksim.preview.tonal_preview import Reach
 from inksim.preview.views import Views, beyond_words, write_views
-from inksim.printing.build import Route
-from inksim.printing.prediction import Prediction, honest_words
-from inksim.shop.habits import usable_routes
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.provenance import Provenance, least_sure
+from inksim.printing import Prediction, Route, honest_words
+from inksim.shop import Shop, usable_routes
+from inksim.stock import Garment, Provenance, least_sure
 
 PANEL_PX = 620
 Window = tuple[slice, slice]

@@ -4,20 +4,24 @@ from __future__ import annotations
 
 import numpy as np
 
-from inksim.artwork.assignment import Assignment
-from inksim.artwork.flats import Flats
-from inksim.artwork.picture import Picture
-from inksim.colour.srgb import rgb8_from_hex
-from inksim.common.wording import ROUTE_TITLES
-from inksim.picture.contact_sheet import Panel, Swatch
-from inksim.picture.masks import window_on_edges
-from inksim.picture.reduce import reduce_labels, reduce_tile, reduction_factor
-from inksim.picture.render import recolour, render_flat
+from inksim.artwork import Assignment, Flats, Picture
+from inksim.colour import rgb8_from_hex
+from inksim.common import ROUTE_TITLES
+from inksim.picture import (
+    Panel,
+    Swatch,
+    recolour,
+    reduce_labels,
+    reduce_tile,
+    reduction_factor,
+    render_flat,
+    window_on_edges,
+)
 from inksim.preview.off_register import move_words, pressed_labels, pressed_look
 from inksim.preview.route_picture import RoutePicture, route_picture
 from inksim.preview.write import PANEL_PX, Drawn, Order, PreviewResult, write_routes
-from inksim.printing.build import Route
-from inksim.stock.provenance import least_sure
+from inksim.printing import Route
+from inksim.stock import least_sure
 
 
 def write_flat(

@@ -5,16 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from inksim.artwork.assignment import assign_inks, read_mapping
-from inksim.artwork.flats import find_flats
-from inksim.artwork.read import printed_at, read_artwork
-from inksim.colour.viewing import Viewing
+from inksim.artwork import assign_inks, find_flats, printed_at, read_artwork, read_mapping
+from inksim.colour import Viewing
 from inksim.preview.views import Views, check_views
 from inksim.preview.write import Order, PreviewResult
 from inksim.preview.write_flat import write_flat
 from inksim.preview.write_tonal import write_tonal
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
+from inksim.shop import Shop
+from inksim.stock import Garment
 
 
 def write_previews(

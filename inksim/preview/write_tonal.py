@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from inksim.artwork.picture import fit
-from inksim.common.wording import ROUTE_TITLES
-from inksim.picture.tonal import beyond_screen
+from inksim.artwork import fit
+from inksim.common import ROUTE_TITLES
+from inksim.picture import beyond_screen
 from inksim.preview.tonal_preview import (
     picture_of,
     pressed_picture,
@@ -16,9 +16,8 @@ from inksim.preview.tonal_preview import (
 )
 from inksim.preview.views import SHIRT_PX, share_beyond
 from inksim.preview.write import PANEL_PX, Drawn, Order, PreviewResult, write_routes
-from inksim.printing.build import Route
-from inksim.separation.halftone_print import DEFAULT_LINES_PER_INCH, tonal_set
-from inksim.separation.ink_choice import choose_inks, picture_colours
+from inksim.printing import Route
+from inksim.separation import DEFAULT_LINES_PER_INCH, choose_inks, picture_colours, tonal_set
 
 SHARE_PX = 1_000_000
 """Pixels from which the share of a tonal print beyond the screen is worked out."""

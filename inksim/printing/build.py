@@ -14,13 +14,10 @@ from typing import Literal, get_args
 import numpy as np
 import numpy.typing as npt
 
-from inksim.colour.grid import BANDS
-from inksim.common.errors import InputError
-from inksim.optics.kubelka_munk import Array, internal_from_external, ks_from_reflectance
-from inksim.stock.garment import DISCHARGE_SHARE, Garment
-from inksim.stock.ink import Ink
-from inksim.stock.press import PressValues
-from inksim.stock.screen import Screen
+from inksim.colour import BANDS
+from inksim.common import InputError
+from inksim.optics import Array, internal_from_external, ks_from_reflectance
+from inksim.stock import DISCHARGE_SHARE, Garment, Ink, PressValues, Screen
 
 Route = Literal["straight", "discharge-base", "white-base"]
 ROUTES: tuple[Route, ...] = get_args(Route)

@@ -11,13 +11,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from inksim.colour.cielab import delta_e_2000, delta_e_cmc
-from inksim.colour.indices import colour_inconstancy, metamerism_index
-from inksim.colour.lights import OBSERVERS
-from inksim.colour.srgb import hex_code
-from inksim.colour.viewing import Viewing, lab, xyz
-from inksim.optics.kubelka_munk import Array
-from inksim.stock.target import Target
+from inksim.colour import (
+    OBSERVERS,
+    Viewing,
+    colour_inconstancy,
+    delta_e_2000,
+    delta_e_cmc,
+    hex_code,
+    lab,
+    metamerism_index,
+    xyz,
+)
+from inksim.optics import Array
+from inksim.stock import Target
 
 USUAL_LIGHTS = ("D50", "D65", "A", "F2", "F11", "LED-B3")
 

@@ -12,11 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from inksim.colour.grid import BANDS
-from inksim.colour.indices import contrast_ratio
-from inksim.colour.viewing import Viewing, xyz
-from inksim.common.errors import InputError
-from inksim.optics.kubelka_munk import (
+from inksim.colour import BANDS, Viewing, contrast_ratio, xyz
+from inksim.common import InputError
+from inksim.optics import (
     SURFACE,
     Array,
     Surface,

@@ -7,12 +7,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inksim.colour.cielab import delta_e_2000, delta_e_cmc
-from inksim.colour.indices import contrast_ratio
-from inksim.colour.srgb import hex_code
-from inksim.colour.viewing import Viewing, xyz
-from inksim.colour.viewing import lab as lab_of
-from inksim.optics.kubelka_munk import Array, internal_from_external, ks_from_reflectance
+from inksim.colour import (
+    Viewing,
+    contrast_ratio,
+    delta_e_2000,
+    delta_e_cmc,
+    hex_code,
+    lab as lab_of,
+    xyz,
+)
+from inksim.optics import Array, internal_from_external, ks_from_reflectance
 from inksim.printing.build import (
     Build,
     BuildTable,
@@ -21,9 +25,7 @@ from inksim.printing.build import (
     wet_deposit_um,
 )
 from inksim.printing.swatches import swatch
-from inksim.stock.press import PressValues
-from inksim.stock.provenance import Provenance, least_sure
-from inksim.stock.target import Target
+from inksim.stock import PressValues, Provenance, Target, least_sure
 
 CARD_BLACK, CARD_WHITE = 0.01, 0.80
 """External reflectance of the opacity card: white Y 80 ± 2, black Y ≤ 5 [ISO 6504-3]."""

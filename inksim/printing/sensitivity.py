@@ -14,9 +14,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from inksim.optics.kubelka_munk import Array
+from inksim.optics import Array
 from inksim.printing.build import BuildTable
-from inksim.stock.press import MEANINGS, Press, PressValues
+from inksim.stock import MEANINGS, Press, PressValues
 
 _NOTHING = 1e-12  # variance below which an axis is not moved
 

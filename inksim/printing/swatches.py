@@ -12,9 +12,8 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from inksim.common.workspace import scratch
-from inksim.optics.kubelka_munk import Array, films_over, net_flux
-from inksim.optics.unevenness import quantile_nodes, thickness_factor
+from inksim.common import scratch
+from inksim.optics import Array, films_over, net_flux, quantile_nodes, thickness_factor
 from inksim.printing.build import Slabs
 
 BLOCK_ELEMENTS = 84_000

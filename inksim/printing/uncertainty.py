@@ -21,13 +21,9 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from inksim.colour.cielab import delta_e_2000
-from inksim.colour.srgb import hex_code
-from inksim.colour.viewing import Viewing, xyz_from_lab
-from inksim.colour.viewing import lab as lab_of
-from inksim.common.files import DATA
-from inksim.common.workspace import scratch
-from inksim.optics.kubelka_munk import Array
+from inksim.colour import Viewing, delta_e_2000, hex_code, lab as lab_of, xyz_from_lab
+from inksim.common import DATA, scratch
+from inksim.optics import Array
 from inksim.printing.build import Build, BuildTable, Slabs, flattened, lower, tabulate
 from inksim.printing.prediction import Interval, Prediction
 from inksim.printing.sensitivity import (
@@ -39,10 +35,17 @@ from inksim.printing.sensitivity import (
     press_directions,
 )
 from inksim.printing.swatches import swatch
-from inksim.stock.garment import Garment
-from inksim.stock.press import MODEL_LAB_SD, Press, PressValues
-from inksim.stock.provenance import CLOTH_KS_SD, DISCHARGE_LEFT_SD, INK_K_SD, INK_S_SD
-from inksim.stock.target import Target
+from inksim.stock import (
+    CLOTH_KS_SD,
+    DISCHARGE_LEFT_SD,
+    INK_K_SD,
+    INK_S_SD,
+    MODEL_LAB_SD,
+    Garment,
+    Press,
+    PressValues,
+    Target,
+)
 
 LOW, HIGH = 0.05, 0.95
 NORMAL_HIGH = 1.6448536269514722  # the standard normal's 95th percentile
@@ -104,14 +107,14 @@ def stock_sds(builds: Sequence[Build], *, layers: int) -> StockSds:
         s[at, : len(inks)] = [INK_S_SD[ink.data] for ink in inks]
         names[at, : len(inks)] = [ink.name for ink in inks]
     cloths = [build.garment for build in builds]
-    return StockSds(K=k, S=s, ink=names, cloth=_cloth_sds(cloths), left=_left_sds(cloths))
+    return StockSds(K=k, S=s, ink=names, cloth=cloth_sds(cloths), left=left_sds(cloths))
 
 
-def _cloth_sds(garments: Sequence[Garment]) -> Array:
+def cloth_sds(garments: Sequence[Garment]) -> Array:
     return np.array([CLOTH_KS_SD[g.data] for g in garments])
 
 
-def _left_sds(garments: Sequence[Garment]) -> Array:
+def left_sds(garments: Sequence[Garment]) -> Array:
     return np.array([DISCHARGE_LEFT_SD[g.discharged is not None] for g in garments])
 
 

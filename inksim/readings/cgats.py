@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
-from inksim.common.errors import InputError
+from inksim.common import InputError
 from inksim.readings.conditions import m_condition_from
 from inksim.readings.record import Parsed, Record, number, wavelength_nm
 from inksim.readings.table import Table, columns_of, records_of

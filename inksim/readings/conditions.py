@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 
-from inksim.colour.lights import LIGHTS
+from inksim.colour import LIGHTS
 
 GEOMETRIES = ("45:0", "d:8-sce", "d:8-sci")
 M_CONDITIONS = ("M0", "M1", "M2", "M3")

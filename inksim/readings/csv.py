@@ -9,8 +9,8 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from inksim.colour.grid import EARLIEST_END_NM, LATEST_START_NM, WIDEST_STEP_NM
-from inksim.common.errors import InputError
+from inksim.colour import EARLIEST_END_NM, LATEST_START_NM, WIDEST_STEP_NM
+from inksim.common import InputError
 from inksim.readings.record import Parsed, Record, number, scale_stated, wavelength_nm
 from inksim.readings.table import Columns, Table, cell_fault, columns_of, record_of, records_of
 

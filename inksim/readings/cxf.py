@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from inksim.common.errors import InputError
+from inksim.common import InputError
 from inksim.readings.conditions import m_condition_from
 from inksim.readings.cxf_xml import bind, scan
 from inksim.readings.record import Parsed, Record, Triple

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 from xml.parsers import expat
 
-from inksim.common.errors import InputError
+from inksim.common import InputError
 
 CORE = "http://colorexchangeformat.com/CxF3-core"
 DEEPEST = 64

@@ -16,10 +16,10 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
-from inksim.common.errors import InputError
+from inksim.common import InputError
 from inksim.readings.read import read_readings
 from inksim.readings.selection import Picked, target_from_reading
-from inksim.stock.target import Target, parse_target
+from inksim.stock import Target, parse_target
 
 MOST_COLORS = 200
 _HEAD = re.compile(r"^[\"']?(name|colou?r|sample|hex|code|l\*?)[\"']?\s*([,;\t]|$)", re.IGNORECASE)

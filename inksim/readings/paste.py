@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
-from inksim.common.errors import InputError
+from inksim.common import InputError
 from inksim.readings.record import Record, number
 
 PASTED = "pasted numbers"

@@ -16,11 +16,8 @@ from pathlib import Path
 
 import numpy as np
 
-from inksim.colour.cielab import delta_e_2000
-from inksim.colour.grid import FloatArray
-from inksim.colour.lights import LIGHTS, OBSERVERS
-from inksim.colour.viewing import Viewing, lab, lab_from_xyz
-from inksim.common.errors import InputError
+from inksim.colour import LIGHTS, OBSERVERS, FloatArray, Viewing, delta_e_2000, lab, lab_from_xyz
+from inksim.common import InputError
 from inksim.readings.cgats import read_cgats
 from inksim.readings.checks import SCALES, check_xyz_scale, on_grid, record_fault, scales
 from inksim.readings.conditions import (

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from inksim.common.errors import InputError
+from inksim.common import InputError
 
 Triple = tuple[float, float, float]
 

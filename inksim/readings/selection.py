@@ -13,13 +13,11 @@ from typing import Any
 
 import numpy as np
 
-from inksim.colour.grid import FloatArray
-from inksim.colour.viewing import Viewing, lab_from_xyz, reflectance_from_lab
-from inksim.common.errors import InputError, unknown
-from inksim.optics.kubelka_munk import external_from_internal, internal_from_external
+from inksim.colour import FloatArray, Viewing, lab_from_xyz, reflectance_from_lab
+from inksim.common import InputError, unknown
+from inksim.optics import external_from_internal, internal_from_external
 from inksim.readings.read import REPEATABLE, Reading, average, read_readings
-from inksim.stock.provenance import Provenance
-from inksim.stock.target import Target, target_from_lab, target_from_reflectance
+from inksim.stock import Provenance, Target, target_from_lab, target_from_reflectance
 
 D50 = Viewing()
 READING_FILES = (".csv", ".txt", ".tsv", ".cgats", ".ti3", ".it8", ".cxf", ".xml")

@@ -10,7 +10,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from inksim.common.errors import InputError
+from inksim.common import InputError
 from inksim.readings.record import (
     Parsed,
     Record,

@@ -6,13 +6,17 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from inksim.calibration.history import Kept
-from inksim.calibration.press_estimate import Calibration
-from inksim.calibration.shop_press import ShopCalibration
-from inksim.calibration.wording import findings, plus_minus, told_strengths
+from inksim.calibration import (
+    Calibration,
+    Kept,
+    ShopCalibration,
+    findings,
+    plus_minus,
+    told_strengths,
+)
 from inksim.reports.text import rounded, table
-from inksim.shop.press_file import Version
-from inksim.stock.press import MEANINGS
+from inksim.shop import Version
+from inksim.stock import MEANINGS
 
 
 def calibration_text(found: ShopCalibration, *, press: str, folder: Path | None) -> str:

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from inksim.artwork.picture import SURROUND, Picture
-from inksim.common.fonts import BOLD, REGULAR, spelled
-from inksim.job.decide import Alternative, GarmentAnswer, JobAnswer
+from inksim.artwork import SURROUND, Picture
+from inksim.common import BOLD, REGULAR, spelled
+from inksim.job import Alternative, GarmentAnswer, JobAnswer
 from inksim.reports.pdf import INK, RULE
 
 if TYPE_CHECKING:

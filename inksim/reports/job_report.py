@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from inksim.common.wording import counted
-from inksim.job.decide import Alternative, GarmentAnswer, JobAnswer
-from inksim.job.drying import CURE
-from inksim.job.reasons import ColourReasons
-from inksim.printing.prediction import honest_words
+from inksim.common import counted
+from inksim.job import CURE, Alternative, ColourReasons, GarmentAnswer, JobAnswer
+from inksim.printing import honest_words
 from inksim.reports.cautions import CAUTIONS
 from inksim.reports.job_chart import cost_axis
 from inksim.reports.text import prediction_document, table

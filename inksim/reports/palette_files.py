@@ -8,12 +8,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from inksim.artwork.picture import SURROUND, Picture
-from inksim.colour.srgb import hex_code
-from inksim.colour.viewing import Viewing, xyz
-from inksim.common.fonts import BOLD, REGULAR, spelled
-from inksim.decision.palette_on_stock import Cell, serves
-from inksim.printing.prediction import build_words
+from inksim.artwork import SURROUND, Picture
+from inksim.colour import Viewing, hex_code, xyz
+from inksim.common import BOLD, REGULAR, spelled
+from inksim.decision import Cell, serves
+from inksim.printing import build_words
 from inksim.reports.pdf import INK, SOFT, readable_on
 
 MARK_SHAPES = {"lands": "●", "needs a base": "◐", "out of reach": "✕"}

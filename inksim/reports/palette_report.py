@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from inksim.decision.garment_gamut import Gamut
-from inksim.decision.palette_on_stock import MARKS, Cell, serves
-from inksim.printing.prediction import build_words, honest_words
+from inksim.decision import MARKS, Cell, Gamut, serves
+from inksim.printing import build_words, honest_words
 from inksim.reports.palette_files import MARK_SHAPES
 from inksim.reports.text import interval_document, patch, rounded, table
-from inksim.stock.provenance import least_sure
+from inksim.stock import least_sure
 
 Columns = Sequence[Sequence[Cell]]
 """Cells by garment, the garments that serve the palette best first."""

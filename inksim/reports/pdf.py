@@ -13,9 +13,9 @@ from typing import Any
 
 import numpy as np
 
-from inksim.artwork.picture import Picture
-from inksim.colour.srgb import decode_srgb, rgb8_from_hex
-from inksim.common.fonts import BOLD, REGULAR, spelled
+from inksim.artwork import Picture
+from inksim.colour import decode_srgb, rgb8_from_hex
+from inksim.common import BOLD, REGULAR, spelled
 
 LETTER_MM = (215.9, 279.4)
 FACE = "Sheet"

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from inksim.common.wording import ROUTE_NAMES
+from inksim.common import ROUTE_NAMES
 from inksim.reports.text import patch, prediction_document, table
 
 if TYPE_CHECKING:
-    from inksim.decision.one_colour import Advice
-    from inksim.preview.demo import DemoResult
-    from inksim.preview.write import PreviewResult
+    from inksim.decision import Advice
+    from inksim.preview import DemoResult, PreviewResult
 
 
 def preview_document(result: PreviewResult) -> dict[str, Any]:
     """Return what a preview wrote as JSON-ready values."""
-    from inksim.preview.tonal_preview import reach_document
+    from inksim.preview import reach_document
 
     return {
         "artwork": result.artwork,
@@ -63,11 +62,11 @@ def preview_text(result: PreviewResult) -> str:
                 *distances,
             ]
         )
-    from inksim.preview.views import beyond_words
+    from inksim.preview import beyond_words
 
     tonal = any(r.reach is not None for r in result.routes)
     if tonal:
-        from inksim.preview.tonal_preview import REACH_HEAD, reach_row
+        from inksim.preview import REACH_HEAD, reach_row
 
         head = list(REACH_HEAD)
         rows = [reach_row(ROUTE_NAMES[r.route], r.reach) for r in result.routes if r.reach]

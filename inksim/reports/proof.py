@@ -10,21 +10,28 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from inksim.artwork.picture import Picture
-from inksim.colour.srgb import rgb8_from_hex
-from inksim.colour.viewing import Viewing
-from inksim.common.wording import ROUTE_WORDS
-from inksim.picture.contact_sheet import Panel, Swatch, compose_sheet
-from inksim.preview.show import Answer, ColourAnswer, Ready, RouteAnswer, artwork_on, print_on
-from inksim.preview.shown_tonal import AreaColour, TonalShown, area_colours, said_of
-from inksim.printing.build import Layer, Route
-from inksim.printing.prediction import honest_words
+from inksim.artwork import Picture
+from inksim.colour import Viewing, rgb8_from_hex
+from inksim.common import ROUTE_WORDS
+from inksim.picture import Panel, Swatch, compose_sheet
+from inksim.preview import (
+    Answer,
+    AreaColour,
+    ColourAnswer,
+    Ready,
+    RouteAnswer,
+    TonalShown,
+    area_colours,
+    artwork_on,
+    print_on,
+    said_of,
+)
+from inksim.printing import Layer, Route, honest_words
 from inksim.reports.cautions import CAUTIONS
 from inksim.reports.pdf import SOFT, Sheet
 from inksim.reports.proof_parts import Front, color_heading, day_words, proof_sheet
-from inksim.shop.shop import Shop
-from inksim.stock.provenance import least_sure
-from inksim.stock.target import target_from_hex
+from inksim.shop import Shop
+from inksim.stock import least_sure, target_from_hex
 
 CLEAR, WIDE = 4.0, 8.0
 
@@ -73,7 +80,7 @@ class Proof:
         return honest_words(data, calibrated=self.shop.press.calibrated)
 
 
-def headline(answer: Answer, route: Route) -> str:
+def proof_headline(answer: Answer, route: Route) -> str:
     """The answer in a client's words."""
     garment, chosen = answer.garment.name, answer.by(route)
     if not chosen.colours:
@@ -156,7 +163,7 @@ def proof_pdf(proof: Proof) -> bytes:
     printed = print_on(proof.ready.large, proof.chosen.drawing)
     return proof_sheet(
         proof.front,
-        said=(headline(proof.answer, proof.route), detail(proof.answer, proof.route)),
+        said=(proof_headline(proof.answer, proof.route), detail(proof.answer, proof.route)),
         pictures=[(drawn, "The artwork as drawn"), (printed, f"The print, {way}")],
         colors=lambda sheet: _colors(sheet, proof),
         garment=proof.answer.garment,
@@ -241,7 +248,7 @@ def proof_picture(proof: Proof, *, width_px: int = 2000) -> Picture:
     return compose_sheet(
         panels,
         title=proof.title,
-        subtitle=f"{headline(proof.answer, proof.route)} {proof.shop.name}, made "
+        subtitle=f"{proof_headline(proof.answer, proof.route)} {proof.shop.name}, made "
         f"{day_words(proof.made)}, valid until {day_words(proof.front.valid_until)}.",
         footnote=f"{detail(proof.answer, proof.route)} {proof.honest} Compared under "
         f"{proof.viewing}. {CAUTIONS[-1]} Patches: left asked for, right predicted.",

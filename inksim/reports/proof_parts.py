@@ -6,13 +6,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 
-from inksim.artwork.picture import Picture
-from inksim.colour.srgb import hex_code
-from inksim.colour.viewing import Viewing, xyz
-from inksim.common.units import MM_PER_INCH
+from inksim.artwork import Picture
+from inksim.colour import Viewing, hex_code, xyz
+from inksim.common import MM_PER_INCH
 from inksim.reports.cautions import CANNOT_SHOW, CAUTIONS
 from inksim.reports.pdf import SOFT, Sheet
-from inksim.stock.garment import Garment
+from inksim.stock import Garment
 
 VALID_DAYS = 30
 """A garment lot and an ink lot last about that long on the shelf [assumption]."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from inksim.preview.separation_files import SeparationResult
-    from inksim.separation.plate_files import PlateFile
+    from inksim.preview import SeparationResult
+    from inksim.separation import PlateFile
 
 
 PLATE_HEAD = ("plate", "mesh", "passes", "covers", "cm²", "g/print", "least mm", "least tint")
@@ -14,7 +14,7 @@ PLATE_HEAD = ("plate", "mesh", "passes", "covers", "cm²", "g/print", "least mm"
 
 def separation_document(result: SeparationResult) -> dict[str, Any]:
     """Return what a separation wrote as JSON-ready values."""
-    from inksim.preview.tonal_preview import reach_document
+    from inksim.preview import reach_document
 
     plates = result.plates
     return {

@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from inksim.common.wording import KIND_WORDS, ROUTE_NAMES
+from inksim.common import KIND_WORDS, ROUTE_NAMES
 
 if TYPE_CHECKING:
-    from inksim.decision.one_colour import Advice, RouteResult
-    from inksim.printing.prediction import Interval, Prediction
+    from inksim.decision import Advice, RouteResult
+    from inksim.printing import Interval, Prediction
 
 
 def emit_json(document: Any) -> None:

@@ -9,23 +9,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from inksim.calibration.history import to_csv
-from inksim.calibration.print_rows import row_of_build
-from inksim.common.errors import InputError
-from inksim.common.wording import counted
-from inksim.job.costs import ink_per_print_g, run_ink_g
-from inksim.job.decide import Alternative, GarmentAnswer, JobAnswer, Plan
-from inksim.job.job import Job
-from inksim.optics.halftone import mesh_ratio
-from inksim.printing.build import Layer
-from inksim.printing.prediction import honest_words
+from inksim.calibration import row_of_build, to_csv
+from inksim.common import InputError, counted
+from inksim.job import Alternative, GarmentAnswer, Job, JobAnswer, Plan, ink_per_print_g, run_ink_g
+from inksim.optics import mesh_ratio
+from inksim.printing import Layer, honest_words
 from inksim.reports.cautions import CAUTIONS
 from inksim.reports.job_report import cure_words, headline
 from inksim.reports.text import lab_words, table
-from inksim.shop.shop import Shop
-from inksim.stock.ink import Ink
-from inksim.stock.provenance import least_sure
-from inksim.stock.screen import Screen
+from inksim.shop import Shop
+from inksim.stock import Ink, Screen, least_sure
 
 BASE_ORDER = {"discharge-base": 0, "white-base": 1, "clear-base": 2, "colour": 3}
 """Discharge works on the cloth itself, so it goes first; then white; then colors in the job's

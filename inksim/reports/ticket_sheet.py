@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import UTC, datetime, time
 
-from inksim.common.wording import counted
+from inksim.common import counted
 from inksim.reports.cautions import CAUTIONS
 from inksim.reports.pdf import RULE, SOFT, Sheet
 from inksim.reports.ticket import (

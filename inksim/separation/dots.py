@@ -16,7 +16,7 @@ from typing import Literal, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.common.errors import InputError
+from inksim.common import InputError
 
 Plate = NDArray[np.uint8]
 Shape = Literal["round", "elliptical"]

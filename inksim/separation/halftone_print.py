@@ -15,31 +15,24 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from inksim.colour.lights import weights
-from inksim.colour.viewing import Viewing
-from inksim.colour.viewing import lab as lab_of
-from inksim.common.errors import InputError
-from inksim.optics.halftone import (
+from inksim.colour import Viewing, lab as lab_of, weights
+from inksim.common import InputError
+from inksim.optics import (
     COMFORTABLE_MESH_RATIO,
     LEAST_MESH_RATIO,
+    Array,
     compensated,
     demichel,
     grown,
     nested,
+    quantile_nodes,
     ruling_warning,
     yule_nielsen,
 )
-from inksim.optics.kubelka_munk import Array
-from inksim.optics.unevenness import quantile_nodes
-from inksim.printing.build import Build, Layer, Route, Slabs, lower, tabulate
-from inksim.printing.swatches import point_reflectance
+from inksim.printing import Build, Layer, Route, Slabs, lower, point_reflectance, tabulate
 from inksim.separation.inversion import Mosaic, mosaic, mosaic_xyz
-from inksim.shop.habits import usual_build
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.ink import Ink, prints_through
-from inksim.stock.press import PressValues
-from inksim.stock.screen import Screen
+from inksim.shop import Shop, usual_build
+from inksim.stock import Garment, Ink, PressValues, Screen, prints_through
 
 MOST_INKS = 6
 DEFAULT_LINES_PER_INCH = 45.0

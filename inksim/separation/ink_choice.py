@@ -8,12 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.colour.cielab import delta_e_2000
-from inksim.colour.srgb import srgb8, xyz_from_srgb8
-from inksim.colour.viewing import Viewing, lab_from_xyz, xyz
-from inksim.common.errors import InputError
-from inksim.optics.kubelka_munk import Array
-from inksim.printing.build import Route
+from inksim.colour import Viewing, delta_e_2000, lab_from_xyz, srgb8, xyz, xyz_from_srgb8
+from inksim.common import InputError
+from inksim.optics import Array
+from inksim.printing import Route
 from inksim.separation.halftone_print import (
     MOST_INKS,
     TonalSet,
@@ -24,10 +22,8 @@ from inksim.separation.halftone_print import (
 )
 from inksim.separation.inversion import closest, coverages_of, first_guess, mosaic_xyz
 from inksim.separation.rgb_lattice import laid_on
-from inksim.shop.habits import usable_routes
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.ink import Ink
+from inksim.shop import Shop, usable_routes
+from inksim.stock import Garment, Ink
 
 Pixels = NDArray[np.uint8]
 

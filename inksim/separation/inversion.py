@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.colour.cielab import cielab_from_xyz
+from inksim.colour import cielab_from_xyz
 from inksim.separation.rgb_lattice import times
 
 Array = NDArray[np.float64]

@@ -12,9 +12,7 @@ from typing import Literal, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.common.errors import InputError
-from inksim.common.units import MM_PER_INCH
-from inksim.common.wording import slug
+from inksim.common import MM_PER_INCH, InputError, slug
 from inksim.separation.dots import Screening, screened, screened_size
 from inksim.separation.plates import Plate, PlateSet
 from inksim.separation.trap import too_fine

@@ -12,22 +12,17 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.artwork.assignment import Assignment
-from inksim.common.errors import InputError
-from inksim.common.units import MM_PER_INCH
-from inksim.job.costs import ink_per_print_g
-from inksim.optics.halftone import dot_coverage, ruling_warning
-from inksim.printing.build import Build, Layer, Route, tabulate, wet_deposit_um
+from inksim.artwork import Assignment
+from inksim.common import MM_PER_INCH, InputError
+from inksim.job import ink_per_print_g
+from inksim.optics import dot_coverage, ruling_warning
+from inksim.printing import Build, Layer, Route, tabulate, wet_deposit_um
 from inksim.separation.halftone_print import TonalSet
 from inksim.separation.register import check_edges, fitted
 from inksim.separation.tonal_separation import Separation
 from inksim.separation.trap import too_fine
-from inksim.shop.habits import usual_build
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.ink import Ink
-from inksim.stock.press import PressValues
-from inksim.stock.screen import Screen
+from inksim.shop import Shop, usual_build
+from inksim.stock import Garment, Ink, PressValues, Screen
 
 Pixels = NDArray[np.uint8]
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.common.errors import InputError
+from inksim.common import InputError
 from inksim.separation.trap import choked, trapped
 
 Pixels = NDArray[np.uint8]

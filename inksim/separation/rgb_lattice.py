@@ -16,7 +16,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from inksim.common.errors import InputError
+from inksim.common import InputError
 
 Floats = NDArray[np.float64]
 Pixels = NDArray[np.uint8]

@@ -13,12 +13,17 @@ from pathlib import Path
 
 import numpy as np
 
-from inksim.colour.cielab import delta_e_2000
-from inksim.colour.srgb import encode_srgb, linear_srgb, xyz_from_srgb8
-from inksim.colour.viewing import Viewing, lab_from_xyz, xyz_from_lab
-from inksim.common.errors import InputError
-from inksim.common.files import write_whole
-from inksim.optics.kubelka_munk import Array
+from inksim.colour import (
+    Viewing,
+    delta_e_2000,
+    encode_srgb,
+    lab_from_xyz,
+    linear_srgb,
+    xyz_from_lab,
+    xyz_from_srgb8,
+)
+from inksim.common import InputError, write_whole
+from inksim.optics import Array
 from inksim.separation import icc
 from inksim.separation.halftone_print import TonalSet, quick_xyz
 from inksim.separation.rgb_lattice import BEND, Axes, node_codes, resampled

@@ -13,12 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.colour.cielab import delta_e_2000
-from inksim.colour.srgb import srgb8, xyz_from_srgb8
-from inksim.colour.viewing import Viewing, lab_from_xyz, xyz
-from inksim.common.errors import InputError
-from inksim.optics.kubelka_munk import Array
-from inksim.printing.build import Build, tabulate, wet_deposit_um
+from inksim.colour import Viewing, delta_e_2000, lab_from_xyz, srgb8, xyz, xyz_from_srgb8
+from inksim.common import InputError
+from inksim.optics import Array
+from inksim.printing import Build, tabulate, wet_deposit_um
 from inksim.separation.halftone_print import (
     TonalModel,
     TonalSet,
@@ -173,7 +171,7 @@ def _wanted(axes: Axes, viewing: Viewing) -> Array:
 
 
 def _prints(m: Mosaic, unknowns: Array, model: TonalModel) -> Array:
-    from inksim.colour.cielab import cielab_from_xyz as against
+    from inksim.colour import cielab_from_xyz as against
 
     shares = model.weights(coverages_of(unknowns, has_base=model.has_base))
     return against(mosaic_xyz(m, shares), white=m.white)

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.common.errors import InputError
+from inksim.common import InputError
 
 Plate = NDArray[np.uint8]
 Mask = NDArray[np.bool_]

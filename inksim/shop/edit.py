@@ -14,14 +14,12 @@ import os
 import shutil
 import tempfile
 from collections.abc import Mapping
-from dataclasses import dataclass
-from dataclasses import replace as with_changes
+from dataclasses import dataclass, replace as with_changes
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from inksim.common.errors import InputError, ShopFaults
-from inksim.common.files import PACKAGE, locked, write_whole
+from inksim.common import PACKAGE, InputError, ShopFaults, locked, write_whole
 from inksim.shop.load import demo_shop_folder, load_shop
 from inksim.shop.toml_text import add_entry, find_entry, remove_entry, replace_entry, set_values
 

@@ -9,12 +9,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from inksim.colour.srgb import rgb8_from_hex
-from inksim.colour.viewing import Viewing, check_plausible_lab, lab_from_xyz, reflectance_from_lab
-from inksim.common.errors import InputError
-from inksim.optics.kubelka_munk import Array
-from inksim.readings.selection import Picked, listed_colour, pick, specular_excluded
-from inksim.stock.ink import ink_from_look
+from inksim.colour import (
+    Viewing,
+    check_plausible_lab,
+    lab_from_xyz,
+    reflectance_from_lab,
+    rgb8_from_hex,
+)
+from inksim.common import InputError
+from inksim.optics import Array
+from inksim.readings import Picked, listed_colour, pick, specular_excluded
+from inksim.stock import ink_from_look
 
 D50 = Viewing()
 
@@ -50,7 +55,7 @@ class Colour:
         """Reflectance (31,): as read, or recovered from the color."""
         if self.reflectance is not None:
             return self.reflectance
-        from inksim.colour.srgb import lab_from_hex
+        from inksim.colour import lab_from_hex
 
         lab = self.lab if self.lab is not None else lab_from_hex(str(self.hex), D50)
         return reflectance_from_lab(lab, D50, where=where)

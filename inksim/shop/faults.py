@@ -13,8 +13,8 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from inksim.colour.grid import WAVELENGTHS_NM
-from inksim.common.errors import InputError, ShopFaults
+from inksim.colour import WAVELENGTHS_NM
+from inksim.common import InputError, ShopFaults
 
 M = TypeVar("M", bound=BaseModel)
 T = TypeVar("T")

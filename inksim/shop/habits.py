@@ -2,17 +2,10 @@
 
 from __future__ import annotations
 
-from inksim.common.errors import InputError
-from inksim.printing.build import (
-    ROUTES,
-    Build,
-    Layer,
-    Route,
-)
+from inksim.common import InputError
+from inksim.printing import ROUTES, Build, Layer, Route
 from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.ink import Ink, prints_through
-from inksim.stock.screen import Screen
+from inksim.stock import Garment, Ink, Screen, prints_through
 
 
 def check_allowed(ink: Ink, screen: Screen) -> None:

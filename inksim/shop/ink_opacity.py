@@ -7,13 +7,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inksim.colour.grid import BANDS
-from inksim.colour.viewing import Viewing
-from inksim.printing.build import Build, Layer, tabulate, wet_deposit_um
-from inksim.printing.opacity import OPAQUE, Card, covering_thickness_um, film_contrast_ratio
+from inksim.colour import BANDS, Viewing
+from inksim.printing import (
+    OPAQUE,
+    Build,
+    Card,
+    Layer,
+    covering_thickness_um,
+    film_contrast_ratio,
+    tabulate,
+    wet_deposit_um,
+)
 from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.ink import Ink
+from inksim.stock import Garment, Ink
 
 # The deposit does not depend on the cloth: any that takes every kind of ink serves.
 ANY_CLOTH = Garment(

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from inksim.colour.srgb import hex_code
-from inksim.colour.viewing import Viewing, xyz
-from inksim.colour.viewing import lab as lab_of
-from inksim.optics.kubelka_munk import Array
-from inksim.printing.build import Build, Layer, tabulate
-from inksim.printing.prediction import CARD_WHITE, on_card
+from inksim.colour import Viewing, hex_code, lab as lab_of, xyz
+from inksim.optics import Array
+from inksim.printing import CARD_WHITE, Build, Layer, on_card, tabulate
 from inksim.shop.ink_opacity import ANY_CLOTH
 from inksim.shop.shop import Shop
-from inksim.stock.ink import Ink
+from inksim.stock import Ink
 
 VIEWING = Viewing()
 

@@ -10,12 +10,9 @@ from typing import Any
 
 import numpy as np
 
-from inksim.colour.srgb import lab_from_hex
-from inksim.colour.viewing import reflectance_from_lab
-from inksim.common.errors import InputError, ShopFaults, unknown
-from inksim.common.files import PACKAGE
-from inksim.common.units import CM_PER_INCH
-from inksim.optics.kubelka_munk import Array
+from inksim.colour import lab_from_hex, reflectance_from_lab
+from inksim.common import CM_PER_INCH, PACKAGE, InputError, ShopFaults, unknown
+from inksim.optics import Array
 from inksim.shop.faults import Faults, read_file
 from inksim.shop.schema import (
     AboutEntry,
@@ -34,13 +31,18 @@ from inksim.shop.schema import (
     TargetFile,
 )
 from inksim.shop.shop import D50, Shop, T
-from inksim.stock.garment import BRIGHTEST, Garment
-from inksim.stock.ink import Ink, ink_from_look
-from inksim.stock.press import MEANINGS, Parameter, Press, Strength
-from inksim.stock.provenance import Provenance
-from inksim.stock.screen import Screen
-from inksim.stock.target import (
+from inksim.stock import (
+    BRIGHTEST,
+    MEANINGS,
+    Garment,
+    Ink,
+    Parameter,
+    Press,
+    Provenance,
+    Screen,
+    Strength,
     Target,
+    ink_from_look,
     target_from_hex,
     target_from_lab,
     target_from_reflectance,

@@ -15,11 +15,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from inksim.common.errors import InputError
-from inksim.common.files import write_whole
+from inksim.common import InputError, write_whole
 from inksim.shop.edit import Draft, editable_folder, open_draft, save
 from inksim.shop.toml_text import rounded
-from inksim.stock.press import Parameter, Press, PressValues
+from inksim.stock import Parameter, Press, PressValues
 
 FILE, FOLDER = "press.toml", "press-history"
 _KEPT = re.compile(r"press-(\d{4,})-(\d{4}-\d\d-\d\d)(?:-(\d+))?\.toml")

@@ -6,8 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, field_validator, model_validator
 
-from inksim.colour.grid import BANDS
-from inksim.stock.press import MODEL_LAB_SD
+from inksim.colour import BANDS
+from inksim.stock import MODEL_LAB_SD
 
 Data = Literal["measured", "recovered", "invented"]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]

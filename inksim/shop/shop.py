@@ -8,21 +8,14 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TypeVar
 
-from inksim.colour.viewing import Viewing
-from inksim.common.errors import InputError, unknown
+from inksim.colour import Viewing
+from inksim.common import InputError, unknown
 from inksim.shop.schema import (
     CostsEntry,
     HabitsEntry,
     RulesEntry,
 )
-from inksim.stock.garment import Garment
-from inksim.stock.ink import Ink, prints_through
-from inksim.stock.press import Press
-from inksim.stock.screen import Screen
-from inksim.stock.target import (
-    Target,
-    parse_target,
-)
+from inksim.stock import Garment, Ink, Press, Screen, Target, parse_target, prints_through
 
 D50 = Viewing(light="D50", observer=2)
 T = TypeVar("T")

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from inksim.readings.selection import READING_FILES, pick, split_reference, target_from_reading
+from inksim.readings import READING_FILES, pick, split_reference, target_from_reading
 from inksim.shop.shop import Shop
-from inksim.stock.target import Target
+from inksim.stock import Target
 
 
 def target_of(shop: Shop, text: str) -> Target:

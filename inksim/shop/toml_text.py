@@ -11,7 +11,7 @@ import tomllib
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from inksim.common.errors import InksimError, InputError, unknown
+from inksim.common import InksimError, InputError, unknown
 
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument

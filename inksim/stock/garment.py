@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from inksim.common.errors import InputError
-from inksim.optics.kubelka_munk import SURFACE, Array
+from inksim.common import InputError
+from inksim.optics import SURFACE, Array
 from inksim.stock.provenance import Provenance, frozen_spectrum
 
 CELLULOSIC = ("cotton", "viscose", "linen", "lyocell", "modal", "hemp")

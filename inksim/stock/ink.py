@@ -10,9 +10,16 @@ from typing import Literal, get_args
 
 import numpy as np
 
-from inksim.common.errors import InputError
-from inksim.optics.directness import DIRECTNESS_RANGE, effective, mixing
-from inksim.optics.kubelka_munk import Array, film_over, internal_from_external, mix
+from inksim.common import InputError
+from inksim.optics import (
+    DIRECTNESS_RANGE,
+    Array,
+    effective,
+    film_over,
+    internal_from_external,
+    mix,
+    mixing,
+)
 from inksim.stock.provenance import Provenance, frozen_spectrum, least_sure
 from inksim.stock.screen import Screen
 

@@ -7,8 +7,8 @@ from typing import Literal, get_args
 import numpy as np
 import numpy.typing as npt
 
-from inksim.colour.grid import BANDS, WAVELENGTHS_NM
-from inksim.common.errors import InputError
+from inksim.colour import BANDS, WAVELENGTHS_NM
+from inksim.common import InputError
 
 Provenance = Literal["measured", "recovered", "invented"]
 PROVENANCES: tuple[str, ...] = get_args(Provenance)

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from inksim.common.errors import InputError
-from inksim.common.units import CM_PER_INCH
+from inksim.common import CM_PER_INCH, InputError
 
 FABRIC_PER_THREAD = 1.55
 """Fabric thickness over thread diameter, plain weave under tension: 1.5–1.6 [weavers' tables]."""

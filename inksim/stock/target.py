@@ -8,9 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from inksim.colour.srgb import hex_code, lab_from_hex
-from inksim.colour.viewing import Viewing, check_plausible_lab, lab, xyz_from_lab
-from inksim.common.errors import InputError
+from inksim.colour import Viewing, check_plausible_lab, hex_code, lab, lab_from_hex, xyz_from_lab
+from inksim.common import InputError
 from inksim.stock.provenance import Provenance, frozen_spectrum
 
 Array = npt.NDArray[np.float64]

@@ -1,1 +1,1 @@
-"""The pages of the app: they read widgets, call one thing, show it, and compute nothing."""
+"""The app: Streamlit pages and their parts. They show what the rooms below answer."""

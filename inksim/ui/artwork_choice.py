@@ -6,8 +6,8 @@ import hashlib
 
 import streamlit as st
 
-from inksim.preview.show import Answer, Ready
-from inksim.shop.shop import Shop
+from inksim.preview import Answer, Ready
+from inksim.shop import Shop
 from inksim.ui import cache
 from inksim.ui.cache import Upload
 from inksim.ui.style import plain

@@ -19,13 +19,12 @@ from typing import Any, Generic, TypeVar
 
 import streamlit as st
 
-from inksim.artwork.read import read_artwork
-from inksim.colour.viewing import Viewing
+from inksim.artwork import read_artwork
+from inksim.colour import Viewing
 from inksim.launch import SHOP_VARIABLE
-from inksim.preview.show import Answer, Ready, answer, artwork_on, make_ready, png_bytes, print_on
-from inksim.printing.build import Route
-from inksim.shop.load import demo_shop_folder, load_shop
-from inksim.shop.shop import Shop
+from inksim.preview import Answer, Ready, answer, artwork_on, make_ready, png_bytes, print_on
+from inksim.printing import Route
+from inksim.shop import Shop, demo_shop_folder, load_shop
 
 DEMO_ARTWORK = "harvest-regatta.png"
 T = TypeVar("T")

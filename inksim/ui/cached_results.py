@@ -9,20 +9,15 @@ from typing import TypeVar
 import numpy as np
 import streamlit as st
 
-from inksim.colour.viewing import Viewing
-from inksim.decision.candidate_builds import build_space
-from inksim.decision.garment_gamut import Gamut, gamut
-from inksim.decision.palette_on_stock import Reach, reach
-from inksim.decision.weighing import Weighed, weigh
-from inksim.job.decide import JobAnswer, decide_job
-from inksim.job.job import Job
-from inksim.optics.unevenness import LEVELS
-from inksim.picture.render import Look, colour_table
-from inksim.preview.show import Ready, artwork_on, png_bytes
-from inksim.preview.shown_tonal import TonalShown, show_tonal
-from inksim.printing.build import Route
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
+from inksim.colour import Viewing
+from inksim.decision import Gamut, Reach, Weighed, build_space, gamut, reach, weigh
+from inksim.job import Job, JobAnswer, decide_job
+from inksim.optics import LEVELS
+from inksim.picture import Look, colour_table
+from inksim.preview import Ready, TonalShown, artwork_on, png_bytes, show_tonal
+from inksim.printing import Route
+from inksim.shop import Shop
+from inksim.stock import Garment
 from inksim.ui.cache import Shelf, shop_key
 from inksim.ui.progress import stoppable
 

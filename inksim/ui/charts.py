@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from inksim.colour.grid import WAVELENGTHS_NM
+from inksim.colour import WAVELENGTHS_NM
 
 INK = "#1a1a1a"
 DASHES = ([1, 0], [6, 3], [2, 2], [8, 3, 2, 3], [12, 4])

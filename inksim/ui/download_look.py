@@ -9,15 +9,12 @@ from pathlib import Path
 
 import streamlit as st
 
-from inksim.colour.viewing import Viewing
-from inksim.common.wording import ROUTE_TITLES, slug
-from inksim.decision.palette_on_stock import Cell
-from inksim.printing.build import Route
-from inksim.separation.halftone_print import MOST_INKS, tonal_set
-from inksim.separation.soft_proof import write_look
-from inksim.separation.tonal_separation import separation_table
-from inksim.shop.habits import usable_routes
-from inksim.shop.shop import Shop
+from inksim.colour import Viewing
+from inksim.common import ROUTE_TITLES, slug
+from inksim.decision import Cell
+from inksim.printing import Route
+from inksim.separation import MOST_INKS, separation_table, tonal_set, write_look
+from inksim.shop import Shop, usable_routes
 from inksim.ui.download import offer
 from inksim.ui.style import note, plain
 

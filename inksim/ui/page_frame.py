@@ -8,9 +8,9 @@ from functools import wraps
 import streamlit as st
 from streamlit.navigation.page import StreamlitPage
 
-from inksim.common.errors import InksimError, ShopFaults
-from inksim.reports.cautions import CAUTIONS
-from inksim.shop.shop import Shop
+from inksim.common import InksimError, ShopFaults
+from inksim.reports import CAUTIONS
+from inksim.shop import Shop
 from inksim.ui import cache
 from inksim.ui.style import STYLE, note, plain, points
 

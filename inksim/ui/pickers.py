@@ -7,9 +7,8 @@ from typing import Literal
 
 import streamlit as st
 
-from inksim.colour.srgb import hex_code
-from inksim.colour.viewing import Viewing, xyz
-from inksim.shop.shop import Shop
+from inksim.colour import Viewing, hex_code, xyz
+from inksim.shop import Shop
 from inksim.ui.style import note, readable_on
 
 START, LIGHT = "Coal Black", "Print booth"

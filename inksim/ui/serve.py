@@ -16,9 +16,9 @@ def warm_up() -> None:
     What fails here fails again where it is asked for, and is told there.
     """
     try:
-        from inksim.artwork.read import read_artwork
-        from inksim.preview.show import answer, make_ready
-        from inksim.shop.load import load_shop
+        from inksim.artwork import read_artwork
+        from inksim.preview import answer, make_ready
+        from inksim.shop import load_shop
         from inksim.ui import cache, pickers
 
         upload, viewing = cache.demo_file(), pickers.LIGHTS[pickers.LIGHT]

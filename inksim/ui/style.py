@@ -7,7 +7,7 @@ from html import escape
 
 import streamlit as st
 
-from inksim.colour.srgb import decode_srgb, rgb8_from_hex
+from inksim.colour import decode_srgb, rgb8_from_hex
 
 STYLE = """
 <style>

@@ -8,8 +8,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
-from inksim.artwork import labels as plates
-from inksim.artwork import pixels as strips
+from inksim.artwork import labels as plates, pixels as strips
 from inksim.artwork.flats import find_flats, flats_for_colours
 from inksim.common.errors import InputError
 from tests.flat_art import (

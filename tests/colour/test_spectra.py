@@ -12,8 +12,7 @@ from colour.colorimetry import (
     tristimulus_weighting_factors_ASTME2022,
 )
 from colour.quality.cfi2017 import load_TCS_CIE2017
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import minimize
 

@@ -13,8 +13,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
-from hypothesis import strategies as st
+from hypothesis import assume, given, strategies as st
 from scipy.integrate import quad, solve_bvp
 
 from inksim.common.errors import InputError

@@ -6,8 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
+from hypothesis import HealthCheck, given, settings, strategies as st
 
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.lights import weights, white_xyz

@@ -7,8 +7,7 @@ from typing import Any
 import colour
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 from skimage.color import deltaE_ciede2000, deltaE_cmc
 
 from inksim.colour.cielab import (

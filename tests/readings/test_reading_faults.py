@@ -12,8 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from inksim.common.errors import InputError
 from inksim.readings.read import MOST_BYTES, parse_numbers, read_readings

@@ -8,8 +8,7 @@ import tomllib
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from inksim.common.errors import InputError
 from inksim.shop.load import demo_shop_folder

@@ -5,12 +5,11 @@ from __future__ import annotations
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from inksim.colour.viewing import Viewing
-from inksim.common.wording import ROUTE_TITLES
-from inksim.decision.one_colour import Advice, RouteResult, advise
-from inksim.printing.many_lights import under_lights
-from inksim.printing.prediction import honest_words
-from inksim.shop.shop import Shop
+from inksim.colour import Viewing
+from inksim.common import ROUTE_TITLES
+from inksim.decision import Advice, RouteResult, advise
+from inksim.printing import honest_words, under_lights
+from inksim.shop import Shop
 from inksim.ui import pickers
 from inksim.ui.charts import spectrum_chart
 from inksim.ui.page_frame import with_shop

@@ -6,20 +6,12 @@ from typing import Any, TypedDict
 
 import streamlit as st
 
-from inksim.colour.srgb import srgb8
-from inksim.colour.viewing import Viewing, xyz_from_lab
-from inksim.common.wording import ROUTE_TITLES
-from inksim.decision.candidate_builds import NO_BASE
-from inksim.decision.weighing import Landing, Weighed, against
-from inksim.printing.build import ROUTES, Route
-from inksim.printing.prediction import Prediction, predict
-from inksim.printing.uncertainty import with_intervals
-from inksim.shop.habits import usable_routes, usual_build
-from inksim.shop.shop import Shop
-from inksim.stock.garment import Garment
-from inksim.stock.ink import Ink, prints_through
-from inksim.stock.screen import Screen
-from inksim.stock.target import Target
+from inksim.colour import Viewing, srgb8, xyz_from_lab
+from inksim.common import ROUTE_TITLES
+from inksim.decision import NO_BASE, Landing, Weighed, against
+from inksim.printing import ROUTES, Prediction, Route, predict, with_intervals
+from inksim.shop import Shop, usable_routes, usual_build
+from inksim.stock import Garment, Ink, Screen, Target, prints_through
 from inksim.ui import cached_results, pickers
 from inksim.ui.charts import chance_chart
 from inksim.ui.style import band, mark, note, on_cloth, pads, readable_on

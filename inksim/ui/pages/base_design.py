@@ -8,18 +8,28 @@ from typing import Literal, TypedDict
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from inksim.common.wording import slug
-from inksim.job.decide import Alternative, GarmentAnswer, JobAnswer
-from inksim.job.from_artwork import job_of_artwork
-from inksim.job.reasons import reasons_for
-from inksim.job.schema import JobPressEntry, Preference
-from inksim.printing.build import Route
-from inksim.printing.prediction import honest_words
-from inksim.reports.job_report import headline, takes_lines
-from inksim.reports.proof import layer_words
-from inksim.reports.ticket import Ticket, make_ticket, readings_table, ticket_text
-from inksim.reports.ticket_sheet import ticket_pdf
-from inksim.shop.shop import Shop
+from inksim.common import slug
+from inksim.job import (
+    Alternative,
+    GarmentAnswer,
+    JobAnswer,
+    JobPressEntry,
+    Preference,
+    job_of_artwork,
+    reasons_for,
+)
+from inksim.printing import Route, honest_words
+from inksim.reports import (
+    Ticket,
+    headline,
+    layer_words,
+    make_ticket,
+    readings_table,
+    takes_lines,
+    ticket_pdf,
+    ticket_text,
+)
+from inksim.shop import Shop
 from inksim.ui import artwork_choice, cache, cached_results, pickers
 from inksim.ui.download import offer
 from inksim.ui.pages.base_ways import show_ways

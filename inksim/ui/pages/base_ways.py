@@ -6,9 +6,9 @@ from typing import Any
 
 import streamlit as st
 
-from inksim.common.wording import ROUTE_WORDS
-from inksim.job.decide import Alternative, GarmentAnswer, JobAnswer
-from inksim.reports.job_chart import cost_axis
+from inksim.common import ROUTE_WORDS
+from inksim.job import Alternative, GarmentAnswer, JobAnswer
+from inksim.reports import cost_axis
 from inksim.ui.charts import cost_chart
 
 

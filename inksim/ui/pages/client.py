@@ -8,15 +8,13 @@ from pathlib import Path
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from inksim.colour.viewing import Viewing
-from inksim.common.units import MM_PER_INCH
-from inksim.common.wording import ROUTE_WORDS, slug
-from inksim.preview.show import Answer, Ready, png_bytes
-from inksim.printing.prediction import honest_words
-from inksim.reports.proof import Proof, detail, headline, proof_pdf, proof_picture
-from inksim.shop.shop import Shop
-from inksim.stock.provenance import least_sure
-from inksim.stock.target import target_from_hex
+from inksim.colour import Viewing
+from inksim.common import MM_PER_INCH, ROUTE_WORDS, slug
+from inksim.preview import Answer, Ready, png_bytes
+from inksim.printing import honest_words
+from inksim.reports import Proof, detail, proof_headline, proof_pdf, proof_picture
+from inksim.shop import Shop
+from inksim.stock import least_sure, target_from_hex
 from inksim.ui import artwork_choice, cache, pickers
 from inksim.ui.download import offer
 from inksim.ui.page_frame import with_shop
@@ -70,7 +68,7 @@ def _flat(
     )
     with said:
         route = found.best.route
-        verdict(headline(found, route), detail(found, route))
+        verdict(proof_headline(found, route), detail(found, route))
     client_views.view(looked_at, art, found, shop=shop, viewing=viewing)
     _take_away(art, found, shop=shop, viewing=viewing)
     _colors(found, viewing, calibrated=shop.press.calibrated)

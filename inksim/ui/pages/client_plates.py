@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import streamlit as st
 
-from inksim.common.units import MM_PER_INCH
-from inksim.preview.plate_window import plates_in_window
-from inksim.preview.show import Answer, Ready, busiest_place, png_bytes
-from inksim.printing.build import Route
-from inksim.shop.shop import Shop
+from inksim.common import MM_PER_INCH
+from inksim.preview import Answer, Ready, busiest_place, plates_in_window, png_bytes
+from inksim.printing import Route
+from inksim.shop import Shop
 from inksim.ui.pages.client_views import CROP_PX
 from inksim.ui.style import note, picture, plain
 

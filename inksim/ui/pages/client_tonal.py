@@ -8,14 +8,12 @@ from pathlib import Path
 
 import streamlit as st
 
-from inksim.colour.viewing import Viewing
-from inksim.common.units import MM_PER_INCH
-from inksim.common.wording import ROUTE_TITLES, ROUTE_WORDS, slug
-from inksim.preview.show import Ready, png_bytes
-from inksim.preview.shown_tonal import TonalShown, said_of
-from inksim.printing.build import ROUTES, Route
-from inksim.reports.proof import TonalProof, tonal_proof_pdf
-from inksim.shop.shop import Shop
+from inksim.colour import Viewing
+from inksim.common import MM_PER_INCH, ROUTE_TITLES, ROUTE_WORDS, slug
+from inksim.preview import Ready, TonalShown, png_bytes, said_of
+from inksim.printing import ROUTES, Route
+from inksim.reports import TonalProof, tonal_proof_pdf
+from inksim.shop import Shop
 from inksim.ui import cached_results
 from inksim.ui.cached_results import TonalPngs
 from inksim.ui.download import offer

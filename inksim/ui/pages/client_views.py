@@ -6,15 +6,13 @@ from collections.abc import Mapping
 
 import streamlit as st
 
-from inksim.artwork.picture import Picture
-from inksim.colour.viewing import Viewing
-from inksim.common.units import MM_PER_INCH
-from inksim.common.wording import ROUTE_TITLES, ROUTE_WORDS
-from inksim.picture.render import Look
-from inksim.picture.shirt import on_shirt
-from inksim.preview.show import Answer, Ready, at_life_size, busiest_place, png_bytes, print_on
-from inksim.printing.build import ROUTES, Route
-from inksim.shop.shop import Shop
+from inksim.artwork import Picture
+from inksim.colour import Viewing
+from inksim.common import MM_PER_INCH, ROUTE_TITLES, ROUTE_WORDS
+from inksim.picture import Look, on_shirt
+from inksim.preview import Answer, Ready, at_life_size, busiest_place, png_bytes, print_on
+from inksim.printing import ROUTES, Route
+from inksim.shop import Shop
 from inksim.ui import cache
 from inksim.ui.parts.wipe import wipe
 from inksim.ui.style import mark, note, picture

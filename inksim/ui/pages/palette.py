@@ -6,17 +6,15 @@ from collections.abc import Callable
 
 import streamlit as st
 
-from inksim.colour.viewing import Viewing
-from inksim.common.errors import InksimError
-from inksim.decision.one_colour import difference_words
-from inksim.decision.palette_on_stock import MARKS, Cell, cells, serves
-from inksim.preview.show import png_bytes
-from inksim.printing.prediction import build_words, honest_words, predict
-from inksim.readings.palette_file import palette_from_file, parse_palette
-from inksim.reports.palette_files import MARK_SHAPES, matrix_csv, matrix_picture
-from inksim.shop.shop import Shop
-from inksim.stock.provenance import least_sure
-from inksim.stock.target import Target
+from inksim.colour import Viewing
+from inksim.common import InksimError
+from inksim.decision import MARKS, Cell, cells, difference_words, serves
+from inksim.preview import png_bytes
+from inksim.printing import build_words, honest_words, predict
+from inksim.readings import palette_from_file, parse_palette
+from inksim.reports import MARK_SHAPES, matrix_csv, matrix_picture
+from inksim.shop import Shop
+from inksim.stock import Target, least_sure
 from inksim.ui import cached_results, pickers
 from inksim.ui.download import offer
 from inksim.ui.download_look import offer_look

@@ -6,10 +6,9 @@ from typing import Any
 
 import streamlit as st
 
-from inksim.common.wording import KIND_WORDS
-from inksim.shop.listing import catalogue
-from inksim.shop.shop import Shop
-from inksim.stock.screen import Screen
+from inksim.common import KIND_WORDS
+from inksim.shop import Shop, catalogue
+from inksim.stock import Screen
 from inksim.ui.charts import ink_chart
 from inksim.ui.page_frame import with_shop
 from inksim.ui.pages import shop_numbers

@@ -8,16 +8,23 @@ from datetime import date
 
 import streamlit as st
 
-from inksim.calibration.history import history_file, rows_kept
-from inksim.calibration.press_estimate import Calibration
-from inksim.calibration.print_rows import PrintRow, read_print_rows
-from inksim.calibration.prints_to_read import table_to_fill_in
-from inksim.calibration.shop_press import ShopCalibration, calibrate_shop, keep
-from inksim.calibration.wording import findings, plus_minus, told_strengths
-from inksim.common.errors import InksimError
-from inksim.shop.edit import open_draft
-from inksim.shop.shop import Shop
-from inksim.stock.press import MEANINGS
+from inksim.calibration import (
+    Calibration,
+    PrintRow,
+    ShopCalibration,
+    calibrate_shop,
+    findings,
+    history_file,
+    keep,
+    plus_minus,
+    read_print_rows,
+    rows_kept,
+    table_to_fill_in,
+    told_strengths,
+)
+from inksim.common import InksimError
+from inksim.shop import Shop, open_draft
+from inksim.stock import MEANINGS
 from inksim.ui import cache, cached_results
 from inksim.ui.charts import CALIBRATED, calibration_chart
 from inksim.ui.download import offer

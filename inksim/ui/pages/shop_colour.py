@@ -9,10 +9,10 @@ from typing import Any
 
 import streamlit as st
 
-from inksim.common.errors import InputError
-from inksim.readings.record import number
-from inksim.shop.entries import colour_from_hex, colour_from_lab, colour_from_readings
-from inksim.stock.target import D50, parse_target
+from inksim.common import InputError
+from inksim.readings import number
+from inksim.shop import colour_from_hex, colour_from_lab, colour_from_readings
+from inksim.stock import D50, parse_target
 
 READING_KINDS = ["csv", "txt", "tsv", "cgats", "ti3", "it8", "cxf", "xml"]
 LOOK = ("reflectance", "lab", "hex", "data", "source")

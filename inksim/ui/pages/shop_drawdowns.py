@@ -13,12 +13,17 @@ from typing import Any
 
 import streamlit as st
 
-from inksim.common.errors import InksimError
-from inksim.drawdowns.characterisation import Characterisation
-from inksim.drawdowns.files import Drawdowns, read_drawdowns
-from inksim.drawdowns.to_shop import chart_of, fit_sheet, fitted_ink_fields, merged_entry
-from inksim.shop.edit import open_draft, save
-from inksim.shop.shop import Shop
+from inksim.common import InksimError
+from inksim.drawdowns import (
+    Characterisation,
+    Drawdowns,
+    chart_of,
+    fit_sheet,
+    fitted_ink_fields,
+    merged_entry,
+    read_drawdowns,
+)
+from inksim.shop import Shop, open_draft, save
 from inksim.ui import cache, cached_results
 from inksim.ui.pages.shop_colour import READING_KINDS
 from inksim.ui.pages.shop_forms import do, locked_reason

@@ -8,11 +8,8 @@ from datetime import date
 
 import streamlit as st
 
-from inksim.common.errors import InputError
-from inksim.common.units import CM_PER_INCH
-from inksim.shop.edit import open_draft
-from inksim.shop.entries import parse_fibres
-from inksim.shop.shop import Shop
+from inksim.common import CM_PER_INCH, InputError
+from inksim.shop import Shop, open_draft, parse_fibres
 from inksim.ui.pages.shop_colour import COLOR, Fields, ask_color, colored, optional_number
 
 KINDS = ("colour", "white-base", "discharge-base", "clear-base")

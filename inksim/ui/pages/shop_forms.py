@@ -11,11 +11,10 @@ from collections.abc import Callable
 
 import streamlit as st
 
-from inksim.calibration.history import history_file
-from inksim.common.errors import InksimError, InputError
+from inksim.calibration import history_file
+from inksim.common import InksimError, InputError
 from inksim.launch import SHOP_VARIABLE
-from inksim.shop.edit import Draft, editable_folder, file_to_undo, open_draft, save, undo
-from inksim.shop.shop import Shop
+from inksim.shop import Draft, Shop, editable_folder, file_to_undo, open_draft, save, undo
 from inksim.ui.pages.shop_colour import Fields
 from inksim.ui.pages.shop_fields import ASK, MADE
 from inksim.ui.style import note, plain

@@ -10,11 +10,9 @@ from typing import Any, NamedTuple, get_args
 
 import streamlit as st
 
-from inksim.common.units import CM_PER_INCH
-from inksim.decision.trade_rules import RULES
-from inksim.shop.edit import Draft, open_draft, save
-from inksim.shop.schema import RuleName
-from inksim.shop.shop import Shop
+from inksim.common import CM_PER_INCH
+from inksim.decision import RULES
+from inksim.shop import Draft, RuleName, Shop, open_draft, save
 from inksim.ui.pages.shop_colour import Fields, optional_number
 from inksim.ui.pages.shop_forms import do, locked_reason
 from inksim.ui.style import note, table

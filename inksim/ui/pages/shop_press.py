@@ -7,12 +7,10 @@ from datetime import date
 
 import streamlit as st
 
-from inksim.calibration.history import remove_row, rows_kept, to_csv
-from inksim.common.errors import InksimError
-from inksim.shop.edit import Draft, open_draft
-from inksim.shop.press_file import go_back, versions
-from inksim.shop.shop import Shop
-from inksim.stock.press import MEANINGS
+from inksim.calibration import remove_row, rows_kept, to_csv
+from inksim.common import InksimError
+from inksim.shop import Draft, Shop, go_back, open_draft, versions
+from inksim.stock import MEANINGS
 from inksim.ui.download import offer
 from inksim.ui.pages.shop_calibration import calibrate_here
 from inksim.ui.pages.shop_colour import Fields

@@ -7,10 +7,8 @@ from typing import Any
 
 import streamlit as st
 
-from inksim.colour.srgb import srgb8
-from inksim.colour.viewing import Viewing, xyz_from_lab
-from inksim.decision.garment_gamut import Gamut
-from inksim.decision.palette_on_stock import Cell
+from inksim.colour import Viewing, srgb8, xyz_from_lab
+from inksim.decision import Cell, Gamut
 
 HTML = """
 <canvas tabindex="0" role="img"></canvas>

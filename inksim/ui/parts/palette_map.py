@@ -11,10 +11,10 @@ from typing import Any
 
 import streamlit as st
 
-from inksim.colour.viewing import Viewing
-from inksim.decision.palette_on_stock import MARKS, Cell, serves
-from inksim.reports.palette_files import MARK_SHAPES
-from inksim.shop.shop import Shop
+from inksim.colour import Viewing
+from inksim.decision import MARKS, Cell, serves
+from inksim.reports import MARK_SHAPES
+from inksim.shop import Shop
 from inksim.ui.pickers import cloth_hex
 
 HTML = '<div class="scroll"><table><thead></thead><tbody></tbody></table></div>'

@@ -1,0 +1,22 @@
+from .assignment import (
+    NOT_PRINTED as NOT_PRINTED,
+    Assignment as Assignment,
+    assign_inks as assign_inks,
+    read_mapping as read_mapping,
+)
+from .flats import FlatColour as FlatColour, Flats as Flats, find_flats as find_flats
+from .picture import (
+    SURROUND as SURROUND,
+    Picture as Picture,
+    decode8 as decode8,
+    encode8 as encode8,
+    encode8_dithered as encode8_dithered,
+    fit as fit,
+    save_png as save_png,
+)
+from .read import (
+    Artwork as Artwork,
+    printed_at as printed_at,
+    read_artwork as read_artwork,
+    sized_notes as sized_notes,
+)

@@ -1,0 +1,26 @@
+from .history import (
+    Kept as Kept,
+    add_rows as add_rows,
+    history_file as history_file,
+    remove_row as remove_row,
+    rows_kept as rows_kept,
+    to_csv as to_csv,
+)
+from .press_estimate import Calibration as Calibration
+from .print_rows import (
+    PrintFile as PrintFile,
+    PrintRow as PrintRow,
+    read_print_rows as read_print_rows,
+    row_of_build as row_of_build,
+)
+from .prints_to_read import table_to_fill_in as table_to_fill_in
+from .shop_press import (
+    ShopCalibration as ShopCalibration,
+    calibrate_shop as calibrate_shop,
+    keep as keep,
+)
+from .wording import (
+    findings as findings,
+    plus_minus as plus_minus,
+    told_strengths as told_strengths,
+)

@@ -1,0 +1,41 @@
+from .cielab import (
+    chroma as chroma,
+    cielab_from_xyz as cielab_from_xyz,
+    delta_e_2000 as delta_e_2000,
+    delta_e_cmc as delta_e_cmc,
+)
+from .grid import (
+    BANDS as BANDS,
+    EARLIEST_END_NM as EARLIEST_END_NM,
+    LATEST_START_NM as LATEST_START_NM,
+    WAVELENGTHS_NM as WAVELENGTHS_NM,
+    WIDEST_STEP_NM as WIDEST_STEP_NM,
+    FloatArray as FloatArray,
+    resample as resample,
+)
+from .indices import (
+    colour_inconstancy as colour_inconstancy,
+    contrast_ratio as contrast_ratio,
+    metamerism_index as metamerism_index,
+)
+from .lights import LIGHTS as LIGHTS, OBSERVERS as OBSERVERS, weights as weights
+from .srgb import (
+    decode_srgb as decode_srgb,
+    encode_srgb as encode_srgb,
+    hex_code as hex_code,
+    lab_from_hex as lab_from_hex,
+    linear_srgb as linear_srgb,
+    rgb8_from_hex as rgb8_from_hex,
+    srgb8 as srgb8,
+    xyz_from_srgb8 as xyz_from_srgb8,
+)
+from .viewing import (
+    Viewing as Viewing,
+    check_plausible_lab as check_plausible_lab,
+    is_plausible_lab as is_plausible_lab,
+    lab as lab,
+    lab_from_xyz as lab_from_xyz,
+    reflectance_from_lab as reflectance_from_lab,
+    xyz as xyz,
+    xyz_from_lab as xyz_from_lab,
+)

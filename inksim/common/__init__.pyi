@@ -1,0 +1,18 @@
+from .errors import (
+    InksimError as InksimError,
+    InputError as InputError,
+    ShopFaults as ShopFaults,
+    unknown as unknown,
+)
+from .files import DATA as DATA, PACKAGE as PACKAGE, locked as locked, write_whole as write_whole
+from .fonts import BOLD as BOLD, REGULAR as REGULAR, spelled as spelled
+from .units import CM_PER_INCH as CM_PER_INCH, MM_PER_INCH as MM_PER_INCH
+from .wording import (
+    KIND_WORDS as KIND_WORDS,
+    ROUTE_NAMES as ROUTE_NAMES,
+    ROUTE_TITLES as ROUTE_TITLES,
+    ROUTE_WORDS as ROUTE_WORDS,
+    counted as counted,
+    slug as slug,
+)
+from .workspace import scratch as scratch

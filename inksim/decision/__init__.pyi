@@ -1,0 +1,37 @@
+from .candidate_builds import (
+    NO_BASE as NO_BASE,
+    BuildSpace as BuildSpace,
+    build_space as build_space,
+)
+from .garment_gamut import Gamut as Gamut, gamut as gamut
+from .one_artwork import best_way as best_way, weigh_colors as weigh_colors, why_not as why_not
+from .one_colour import (
+    Advice as Advice,
+    RouteResult as RouteResult,
+    advise as advise,
+    barrier as barrier,
+    difference_words as difference_words,
+)
+from .palette_on_stock import (
+    MARKS as MARKS,
+    Cell as Cell,
+    Reach as Reach,
+    cells as cells,
+    reach as reach,
+    serves as serves,
+)
+from .trade_rules import (
+    RULES as RULES,
+    discharge_barrier as discharge_barrier,
+    discharge_facts as discharge_facts,
+)
+from .weighing import (
+    NEAR_SHARE as NEAR_SHARE,
+    Landing as Landing,
+    Weighed as Weighed,
+    against as against,
+    choose as choose,
+    look as look,
+    near_best as near_best,
+    weigh as weigh,
+)

@@ -1,0 +1,11 @@
+from .characterisation import (
+    MILD_SMOOTHNESS_SD as MILD_SMOOTHNESS_SD,
+    Characterisation as Characterisation,
+)
+from .files import Drawdowns as Drawdowns, read_drawdowns as read_drawdowns
+from .to_shop import (
+    chart_of as chart_of,
+    fit_sheet as fit_sheet,
+    fitted_ink_fields as fitted_ink_fields,
+    merged_entry as merged_entry,
+)

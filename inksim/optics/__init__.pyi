@@ -1,0 +1,39 @@
+from .directness import (
+    DIRECTNESS_RANGE as DIRECTNESS_RANGE,
+    effective as effective,
+    effective_slopes as effective_slopes,
+    mixing as mixing,
+)
+from .halftone import (
+    COMFORTABLE_MESH_RATIO as COMFORTABLE_MESH_RATIO,
+    LEAST_MESH_RATIO as LEAST_MESH_RATIO,
+    compensated as compensated,
+    demichel as demichel,
+    dot_coverage as dot_coverage,
+    dot_radius as dot_radius,
+    grown as grown,
+    mesh_ratio as mesh_ratio,
+    nested as nested,
+    ruling_warning as ruling_warning,
+    yule_nielsen as yule_nielsen,
+)
+from .kubelka_munk import (
+    SURFACE as SURFACE,
+    Array as Array,
+    Surface as Surface,
+    external_from_internal as external_from_internal,
+    film_over as film_over,
+    films_over as films_over,
+    internal_from_external as internal_from_external,
+    ks_from_reflectance as ks_from_reflectance,
+    mix as mix,
+    net_flux as net_flux,
+    reflectance_from_ks as reflectance_from_ks,
+)
+from .unevenness import (
+    LEVELS as LEVELS,
+    Floats as Floats,
+    level_quantiles as level_quantiles,
+    quantile_nodes as quantile_nodes,
+    thickness_factor as thickness_factor,
+)

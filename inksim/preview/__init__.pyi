@@ -1,0 +1,36 @@
+from .demo import DemoResult as DemoResult, row_document as row_document, run_demo as run_demo
+from .plate_window import plates_in_window as plates_in_window
+from .separation_files import (
+    SeparationResult as SeparationResult,
+    Wanted as Wanted,
+    look_table as look_table,
+    write_separation as write_separation,
+)
+from .show import (
+    Answer as Answer,
+    ColourAnswer as ColourAnswer,
+    Ready as Ready,
+    RouteAnswer as RouteAnswer,
+    answer as answer,
+    artwork_on as artwork_on,
+    at_life_size as at_life_size,
+    busiest_place as busiest_place,
+    make_ready as make_ready,
+    png_bytes as png_bytes,
+    print_on as print_on,
+)
+from .shown_tonal import (
+    AreaColour as AreaColour,
+    TonalShown as TonalShown,
+    area_colours as area_colours,
+    said_of as said_of,
+    show_tonal as show_tonal,
+)
+from .tonal_preview import (
+    REACH_HEAD as REACH_HEAD,
+    reach_document as reach_document,
+    reach_row as reach_row,
+)
+from .views import Views as Views, beyond_words as beyond_words
+from .write import PreviewResult as PreviewResult
+from .write_preview import write_previews as write_previews

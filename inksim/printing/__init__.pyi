@@ -1,0 +1,44 @@
+from .build import (
+    ROUTES as ROUTES,
+    Build as Build,
+    BuildTable as BuildTable,
+    Layer as Layer,
+    Route as Route,
+    Slabs as Slabs,
+    cloth_ks as cloth_ks,
+    discharged_ks as discharged_ks,
+    lower as lower,
+    tabulate as tabulate,
+    wet_deposit_um as wet_deposit_um,
+)
+from .many_lights import USUAL_LIGHTS as USUAL_LIGHTS, Seen as Seen, under_lights as under_lights
+from .opacity import (
+    OPAQUE as OPAQUE,
+    Card as Card,
+    covering_thickness_um as covering_thickness_um,
+    film_contrast_ratio as film_contrast_ratio,
+    flat_card as flat_card,
+)
+from .prediction import (
+    CARD_WHITE as CARD_WHITE,
+    Interval as Interval,
+    Prediction as Prediction,
+    build_words as build_words,
+    honest_words as honest_words,
+    on_card as on_card,
+    predict as predict,
+)
+from .sensitivity import StockSds as StockSds
+from .swatches import point_reflectance as point_reflectance, swatch as swatch
+from .uncertainty import (
+    Response as Response,
+    Spread as Spread,
+    cloth_sds as cloth_sds,
+    draw as draw,
+    interval_of as interval_of,
+    left_sds as left_sds,
+    normal_points as normal_points,
+    respond as respond,
+    summarize as summarize,
+    with_intervals as with_intervals,
+)

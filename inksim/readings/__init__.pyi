@@ -1,0 +1,17 @@
+from .palette_file import palette_from_file as palette_from_file, parse_palette as parse_palette
+from .read import (
+    REPEATABLE as REPEATABLE,
+    Reading as Reading,
+    average as average,
+    read_readings as read_readings,
+)
+from .record import number as number, raise_faults as raise_faults
+from .selection import (
+    READING_FILES as READING_FILES,
+    Picked as Picked,
+    listed_colour as listed_colour,
+    pick as pick,
+    specular_excluded as specular_excluded,
+    split_reference as split_reference,
+    target_from_reading as target_from_reading,
+)

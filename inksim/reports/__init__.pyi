@@ -1,0 +1,64 @@
+from .calibration_report import (
+    calibration_document as calibration_document,
+    calibration_text as calibration_text,
+    history_text as history_text,
+    versions_document as versions_document,
+    versions_text as versions_text,
+)
+from .cautions import CAUTIONS as CAUTIONS
+from .job_chart import chart as chart, cost_axis as cost_axis
+from .job_report import (
+    headline as headline,
+    job_document as job_document,
+    job_text as job_text,
+    takes_lines as takes_lines,
+)
+from .palette_files import (
+    MARK_SHAPES as MARK_SHAPES,
+    matrix_csv as matrix_csv,
+    matrix_picture as matrix_picture,
+)
+from .palette_report import (
+    best_first as best_first,
+    palette_document as palette_document,
+    palette_text as palette_text,
+)
+from .preview_report import (
+    demo_text as demo_text,
+    preview_document as preview_document,
+    preview_text as preview_text,
+)
+from .proof import (
+    Proof as Proof,
+    TonalProof as TonalProof,
+    detail as detail,
+    layer_words as layer_words,
+    proof_headline as proof_headline,
+    proof_pdf as proof_pdf,
+    proof_picture as proof_picture,
+    tonal_proof_pdf as tonal_proof_pdf,
+)
+from .separation_report import (
+    PLATE_HEAD as PLATE_HEAD,
+    plate_rows as plate_rows,
+    separation_document as separation_document,
+    separation_lines as separation_lines,
+)
+from .text import (
+    advice_document as advice_document,
+    advice_text as advice_text,
+    catalogue_text as catalogue_text,
+    emit_json as emit_json,
+    lab_words as lab_words,
+    patch as patch,
+    prediction_document as prediction_document,
+    predictions_text as predictions_text,
+    table as table,
+)
+from .ticket import (
+    Ticket as Ticket,
+    make_ticket as make_ticket,
+    readings_table as readings_table,
+    ticket_text as ticket_text,
+)
+from .ticket_sheet import ticket_pdf as ticket_pdf

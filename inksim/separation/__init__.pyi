@@ -1,0 +1,35 @@
+from .dots import ANGLES as ANGLES, Screening as Screening
+from .halftone_print import (
+    DEFAULT_LINES_PER_INCH as DEFAULT_LINES_PER_INCH,
+    MOST_INKS as MOST_INKS,
+    TonalModel as TonalModel,
+    TonalSet as TonalSet,
+    quick_xyz as quick_xyz,
+    tonal_set as tonal_set,
+)
+from .ink_choice import (
+    choose_inks as choose_inks,
+    choose_route as choose_route,
+    picture_colours as picture_colours,
+)
+from .inversion import mosaic as mosaic, mosaic_xyz as mosaic_xyz
+from .plate_files import PlateFile as PlateFile, fine_map as fine_map, write_plates as write_plates
+from .plates import PlateSet as PlateSet, flat_plates as flat_plates, tonal_plates as tonal_plates
+from .register import MOST_EDGE_MM as MOST_EDGE_MM, Misfit as Misfit, fitted as fitted
+from .rgb_lattice import (
+    Axes as Axes,
+    by_strips as by_strips,
+    laid_on as laid_on,
+    resampled as resampled,
+)
+from .soft_proof import (
+    check_ending as check_ending,
+    look_words as look_words,
+    write_look as write_look,
+)
+from .tonal_separation import (
+    Separation as Separation,
+    SeparationTable as SeparationTable,
+    separate as separate,
+    separation_table as separation_table,
+)

@@ -1,0 +1,46 @@
+from .edit import (
+    ChangedMeanwhile as ChangedMeanwhile,
+    Draft as Draft,
+    check as check,
+    editable_folder as editable_folder,
+    file_to_undo as file_to_undo,
+    is_demo as is_demo,
+    new_shop as new_shop,
+    open_draft as open_draft,
+    save as save,
+    undo as undo,
+)
+from .entries import (
+    Colour as Colour,
+    colour_from_hex as colour_from_hex,
+    colour_from_lab as colour_from_lab,
+    colour_from_readings as colour_from_readings,
+    garment_entry as garment_entry,
+    ink_entry_from_look as ink_entry_from_look,
+    parse_fibres as parse_fibres,
+)
+from .faults import read_checked as read_checked
+from .habits import (
+    check_allowed as check_allowed,
+    usable_routes as usable_routes,
+    usual_build as usual_build,
+)
+from .ink_opacity import Hiding as Hiding, hiding as hiding
+from .listing import catalogue as catalogue
+from .load import demo_shop_folder as demo_shop_folder, load_shop as load_shop
+from .press_file import (
+    Version as Version,
+    go_back as go_back,
+    save_press as save_press,
+    versions as versions,
+)
+from .schema import (
+    CostsEntry as CostsEntry,
+    Entry as Entry,
+    Name as Name,
+    NotNegative as NotNegative,
+    RuleName as RuleName,
+    RulesEntry as RulesEntry,
+)
+from .shop import Shop as Shop
+from .targets import target_of as target_of

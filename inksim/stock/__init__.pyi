@@ -1,0 +1,39 @@
+from .garment import BRIGHTEST as BRIGHTEST, DISCHARGE_SHARE as DISCHARGE_SHARE, Garment as Garment
+from .ink import (
+    INK_KINDS as INK_KINDS,
+    Ink as Ink,
+    ink_from_look as ink_from_look,
+    mix_inks as mix_inks,
+    prints_through as prints_through,
+)
+from .press import (
+    MEANINGS as MEANINGS,
+    MODEL_LAB_SD as MODEL_LAB_SD,
+    Parameter as Parameter,
+    Press as Press,
+    PressValues as PressValues,
+    Strength as Strength,
+)
+from .provenance import (
+    CAUTIOUS_INK_SD_FACTOR as CAUTIOUS_INK_SD_FACTOR,
+    CAUTIOUS_MODEL_SD as CAUTIOUS_MODEL_SD,
+    CLOTH_KS_SD as CLOTH_KS_SD,
+    DISCHARGE_LEFT_SD as DISCHARGE_LEFT_SD,
+    INK_K_SD as INK_K_SD,
+    INK_S_SD as INK_S_SD,
+    INK_SD_FACTOR_PRIOR as INK_SD_FACTOR_PRIOR,
+    MODEL_SD_PRIOR as MODEL_SD_PRIOR,
+    READING_DE00 as READING_DE00,
+    Provenance as Provenance,
+    frozen_spectrum as frozen_spectrum,
+    least_sure as least_sure,
+)
+from .screen import Screen as Screen
+from .target import (
+    D50 as D50,
+    Target as Target,
+    parse_target as parse_target,
+    target_from_hex as target_from_hex,
+    target_from_lab as target_from_lab,
+    target_from_reflectance as target_from_reflectance,
+)
