@@ -13,11 +13,11 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
-import numpy.typing as npt
 
 from inksim.calibration.print_reading import PrintReading
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.viewing import Viewing, lab
+from inksim.common import FloatArray
 from inksim.decision.trade_rules import discharge_facts
 from inksim.optics.kubelka_munk import external_from_internal, film_over, reflectance_from_ks
 from inksim.printing.build import Build, Slabs, lower, tabulate
@@ -28,7 +28,6 @@ from inksim.shop.shop import Shop
 from inksim.stock.press import MEANINGS, PressValues
 from inksim.stock.provenance import CLOTH_KS_SD, DISCHARGE_LEFT_SD, INK_K_SD, INK_S_SD
 
-Array = npt.NDArray[np.float64]
 D50 = Viewing()
 FITTED = (
     "release", "pass_gain", "cv_cloth", "cv_base", "soak", "pick_up", "discharge_deposit_um",
@@ -141,7 +140,7 @@ class World:
         done = np.where(table.discharges[:, None], done, cloth)
         return lower(replace(table, cloth_ks=cloth, discharged_ks=done), self.press)
 
-    def prints(self, builds: Sequence[Build]) -> Array:
+    def prints(self, builds: Sequence[Build]) -> FloatArray:
         """Reflectance (B, 31) of real prints."""
         return swatch(self.slabs(builds))
 
@@ -152,7 +151,7 @@ class OtherWorld(World):
 
     contact: float
 
-    def prints(self, builds: Sequence[Build]) -> Array:
+    def prints(self, builds: Sequence[Build]) -> FloatArray:
         """Reflectance (B, 31): mean over every pair of the two layers' own thicknesses."""
         s = self.slabs(builds)
         first, first_weight = lognormal(float(np.asarray(self.press.cv_cloth)))
@@ -176,7 +175,7 @@ class OtherWorld(World):
         return mean
 
 
-def lognormal(cv: float, *, nodes: int = NODES) -> tuple[Array, Array]:
+def lognormal(cv: float, *, nodes: int = NODES) -> tuple[FloatArray, FloatArray]:
     """Nodes and weights of a lognormal thickness factor with mean 1 and std/mean of cv."""
     x, weight = np.polynomial.hermite_e.hermegauss(nodes)
     sigma = np.sqrt(np.log1p(cv**2))
@@ -222,7 +221,7 @@ def other_rules(rng: np.random.Generator) -> OtherWorld:
     )
 
 
-def noisy(reflectance: Array, rng: np.random.Generator) -> Array:
+def noisy(reflectance: FloatArray, rng: np.random.Generator) -> FloatArray:
     """Readings of prints (R, 31): a smooth change with a mean of 0.5 ΔE00.
 
     Mostly lighter or darker, as of another place of the print, partly a slow wave over the

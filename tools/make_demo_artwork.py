@@ -14,17 +14,17 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-import numpy as np
 from demo_artwork import regatta, river
-from numpy.typing import NDArray
 from PIL import Image, PngImagePlugin
+
+from inksim.common import Uint8Array
 
 TARGET = Path(__file__).resolve().parent.parent / "shared" / "artwork"
 PICTURES = {"harvest-regatta.png": regatta, "river-morning.png": river}
 PERCEPTUAL = b"\x00"
 
 
-def save(rgba: NDArray[np.uint8], path: Path, *, dpi: float) -> None:
+def save(rgba: Uint8Array, path: Path, *, dpi: float) -> None:
     """Write a PNG that says its resolution and that its values are sRGB (PNG's sRGB chunk)."""
     info = PngImagePlugin.PngInfo()
     info.add(b"sRGB", PERCEPTUAL)

@@ -7,7 +7,6 @@ from .assignment import (
 from .flats import FlatColour as FlatColour, Flats as Flats, find_flats as find_flats
 from .picture import (
     SURROUND as SURROUND,
-    Picture as Picture,
     decode8 as decode8,
     encode8 as encode8,
     encode8_dithered as encode8_dithered,

@@ -9,12 +9,11 @@ sRGB code values, because that is where drawing programs blend.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from inksim.artwork.pixels import Triples, rgb_of
+from inksim.artwork.pixels import rgb_of
+from inksim.common import BoolArray, FloatArray, Int64Array, Uint8Array
 
-Labels = NDArray[np.uint8]
-Judged = tuple[Labels, NDArray[np.bool_]]
+Judged = tuple[Uint8Array, BoolArray]
 
 UNDECIDED = 255
 SAME = 8  # code values: within this of a flat, in every channel, a pixel may be that flat
@@ -24,8 +23,8 @@ FIT = 40.0  # distance from a plate, or from the mix of two, that noise can expl
 
 
 def _around(
-    codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples
-) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]]:
+    codes: Int64Array, bits: Int64Array, palette: Int64Array
+) -> tuple[FloatArray, Int64Array, FloatArray, FloatArray]:
     """What a colour c has around it.
 
     Distance (n, N) to each flat, infinite where it is not around; the nearest (n,) of those, a;
@@ -47,7 +46,7 @@ def _around(
     return distance, nearest, share, np.sqrt(np.maximum(gap, 0.0))
 
 
-def mix_of_two(codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples) -> Judged:
+def mix_of_two(codes: Int64Array, bits: Int64Array, palette: Int64Array) -> Judged:
     """The nearer of two plates around whose mix this colour is, beyond doubt."""
     distance, nearest, _, gap = _around(codes, bits, palette)
     around = np.isfinite(distance)
@@ -56,7 +55,7 @@ def mix_of_two(codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Tripl
     return labels.astype(np.uint8), np.zeros(len(codes), dtype=bool)
 
 
-def between_two(codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples) -> Judged:
+def between_two(codes: Int64Array, bits: Int64Array, palette: Int64Array) -> Judged:
     """The nearest plate around, if it alone, or its mix with another one around, fits."""
     distance, nearest, _, gap = _around(codes, bits, palette)
     around = np.isfinite(distance)
@@ -65,7 +64,7 @@ def between_two(codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Trip
     return np.where(sure, nearest + 1, UNDECIDED).astype(np.uint8), np.zeros(len(codes), dtype=bool)
 
 
-def beside_one(codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples) -> Judged:
+def beside_one(codes: Int64Array, bits: Int64Array, palette: Int64Array) -> Judged:
     """Noise around a plate, else a thin stroke's soft pixel: a mix with any flat, by larger part.
 
     Noise belongs to edges; amid one plate it is odd, for it may be a texture.
@@ -83,7 +82,7 @@ def beside_one(codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Tripl
     return labels.astype(np.uint8), odd & (labels != UNDECIDED)
 
 
-def nearest_of_all(codes: NDArray[np.int64], bits: NDArray[np.int64], palette: Triples) -> Judged:
+def nearest_of_all(codes: Int64Array, bits: Int64Array, palette: Int64Array) -> Judged:
     """Far from every plate: the nearest flat in colour."""
     distance, nearest, _, _ = _around(codes, np.full_like(bits, -1), palette)
     return (nearest + 1).astype(np.uint8), distance.min(axis=1) > LIKE

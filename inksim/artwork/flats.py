@@ -11,15 +11,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from inksim.artwork.edge_rules import Labels
 from inksim.artwork.labels import HOPELESS, MOST_FLATS, Plates, near_share, plates_of, posterised
 from inksim.artwork.palette import flat_palette, noisy_palette, peaks, typical_colours, unlike
-from inksim.artwork.pixels import OPAQUE, Codes, Triples, strips, words_of
+from inksim.artwork.pixels import OPAQUE, strips, words_of
 from inksim.artwork.read import Artwork
 from inksim.colour import Viewing, delta_e_2000, lab_from_xyz, xyz_from_srgb8
-from inksim.common import MM_PER_INCH, InputError
+from inksim.common import MM_PER_INCH, BoolArray, InputError, Int64Array, Uint8Array, Uint32Array
 
 TONAL_BELOW = 0.90  # share of the printed area that flats explain in flat artwork
 MANY_FLATS = 0.75  # the same where edges are not counted
@@ -48,13 +46,13 @@ class Flats:
     `tonal` says that it is too small for the picture to be flat artwork.
     """
 
-    labels: Labels
+    labels: Uint8Array
     colours: tuple[FlatColour, ...]
     tonal: bool
     explained: float
     notes: tuple[str, ...]
 
-    def plate(self, number: int) -> NDArray[np.bool_]:
+    def plate(self, number: int) -> BoolArray:
         """Where flat `number` (1 to N; 0 is the bare cloth) prints, (H, W)."""
         if not 0 <= number <= len(self.colours):
             raise InputError(
@@ -118,7 +116,7 @@ def flats_for_colours(artwork: Artwork, rgbs: Sequence[tuple[int, int, int]]) ->
     return _flats(artwork, plates, wanted, painted=painted, notes=notes)
 
 
-def _own_flats(words: Codes, *, floor: float) -> tuple[Triples, Plates]:
+def _own_flats(words: Uint32Array, *, floor: float) -> tuple[Int64Array, Plates]:
     """The flats and the plates; thin lines and noisy flats have no blocks and come in a second go.
 
     The plates use the first `MOST_FLATS` flats; with none, nothing is explained.
@@ -144,7 +142,7 @@ def _explained(plates: Plates, painted: int) -> float:
     return max(0.0, 1.0 - plates.unexplained / painted) if painted else 1.0
 
 
-def _notes(words: Codes, plates: Plates, painted: int) -> list[str]:
+def _notes(words: Uint32Array, plates: Plates, painted: int) -> list[str]:
     """What a shop should know before it trusts the plates."""
     notes = []
     explained = _explained(plates, painted)
@@ -168,7 +166,7 @@ def _notes(words: Codes, plates: Plates, painted: int) -> list[str]:
 
 
 def _flats(
-    artwork: Artwork, plates: Plates, palette: Triples, *, painted: int, notes: list[str]
+    artwork: Artwork, plates: Plates, palette: Int64Array, *, painted: int, notes: list[str]
 ) -> Flats:
     height, width = artwork.rgba.shape[:2]
     labels = np.ascontiguousarray(plates.labels[:height, :width])
@@ -183,14 +181,14 @@ def _flats(
     )
 
 
-def _by_area(labels: Labels, flats: int) -> NDArray[np.int64]:
+def _by_area(labels: Uint8Array, flats: int) -> Int64Array:
     """Indices of the flats that print at all, largest first."""
     counts = _counts(labels, flats)[1:]
     order = np.argsort(-counts, kind="stable")
     return order[counts[order] > 0]
 
 
-def _renumbered(labels: Labels, order: NDArray[np.int64]) -> Labels:
+def _renumbered(labels: Uint8Array, order: Int64Array) -> Uint8Array:
     if np.array_equal(order, np.arange(len(order))):
         return labels
     table = np.zeros(256, dtype=np.uint8)
@@ -198,7 +196,7 @@ def _renumbered(labels: Labels, order: NDArray[np.int64]) -> Labels:
     return table.take(labels)
 
 
-def _nearest_given(own: Triples, wanted: Triples) -> tuple[NDArray[np.int64], list[str]]:
+def _nearest_given(own: Int64Array, wanted: Int64Array) -> tuple[Int64Array, list[str]]:
     """The given colour with the smallest ΔE00 (D50/2°) for each of the artwork's own."""
     viewing = Viewing()
     own_lab, wanted_lab = (
@@ -216,7 +214,7 @@ def _nearest_given(own: Triples, wanted: Triples) -> tuple[NDArray[np.int64], li
     return nearest, notes
 
 
-def _checked_palette(rgbs: Sequence[tuple[int, int, int]]) -> Triples:
+def _checked_palette(rgbs: Sequence[tuple[int, int, int]]) -> Int64Array:
     try:
         palette = np.asarray(rgbs)
     except ValueError:  # rows of unequal length
@@ -230,18 +228,18 @@ def _checked_palette(rgbs: Sequence[tuple[int, int, int]]) -> Triples:
     return palette.astype(np.int64)
 
 
-def _nearest_pair(palette: Triples) -> str:
+def _nearest_pair(palette: Int64Array) -> str:
     gap = np.linalg.norm(palette[:, None] - palette[None], axis=-1)
     gap[np.diag_indices(len(palette))] = np.inf
     a, b = np.unravel_index(np.argmin(gap), gap.shape)
     return f"make near ones the same, such as {_hex(palette[a])} and {_hex(palette[b])}"
 
 
-def _hex(rgb: NDArray[np.int64]) -> str:
+def _hex(rgb: Int64Array) -> str:
     return "#" + bytes(int(v) for v in rgb).hex()
 
 
-def _counts(labels: Labels, flats: int) -> NDArray[np.int64]:
+def _counts(labels: Uint8Array, flats: int) -> Int64Array:
     """(flats + 1,) pixels of each label."""
     counts = np.zeros(flats + 1, dtype=np.int64)
     for top, bottom in strips(*labels.shape):
@@ -250,7 +248,7 @@ def _counts(labels: Labels, flats: int) -> NDArray[np.int64]:
     return counts
 
 
-def _areas(labels: Labels, palette: Triples, dpi: float | None) -> tuple[FlatColour, ...]:
+def _areas(labels: Uint8Array, palette: Int64Array, dpi: float | None) -> tuple[FlatColour, ...]:
     counts = _counts(labels, len(palette))
     printed = max(1, int(counts[1:].sum()))
     pixel_mm2 = None if dpi is None else (MM_PER_INCH / dpi) ** 2

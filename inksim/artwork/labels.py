@@ -19,23 +19,13 @@ from inksim.artwork.edge_rules import (
     SAME,
     UNDECIDED,
     Judged,
-    Labels,
     beside_one,
     between_two,
     mix_of_two,
     nearest_of_all,
 )
-from inksim.artwork.pixels import (
-    CLOTH_CODE,
-    COLOURS,
-    OPAQUE,
-    Codes,
-    Triples,
-    codes_of,
-    rgb_of,
-    sample,
-    strips,
-)
+from inksim.artwork.pixels import CLOTH_CODE, COLOURS, OPAQUE, codes_of, rgb_of, sample, strips
+from inksim.common import BoolArray, Int64Array, Uint8Array, Uint32Array
 
 CLOTH = 0
 TENTATIVE = 64  # added to a plate that a pixel only looks like
@@ -53,12 +43,12 @@ CASES = 1 << 13  # cases judged at once
 class Plates:
     """`labels` (H, W): 0 cloth, n the n-th flat. `odd` are colours no flat explains, and counts."""
 
-    labels: Labels
+    labels: Uint8Array
     unexplained: int
-    odd: tuple[Codes, NDArray[np.int64]]
+    odd: tuple[Uint32Array, Int64Array]
 
 
-def plates_of(words: Codes, palette: Triples) -> Plates:
+def plates_of(words: Uint32Array, palette: Int64Array) -> Plates:
     """Put every pixel of `words` (H, W) on the cloth or on one flat of `palette` (N, 3)."""
     if not len(palette):
         return _blank(words)
@@ -72,7 +62,7 @@ def plates_of(words: Codes, palette: Triples) -> Plates:
     if not far:  # no pixel is a mix of any flats, so none of those that look like one is
         sheet.settle_all()
         todo = []
-    odd: list[Codes] = []
+    odd: list[Uint32Array] = []
     for look in _ROUNDS if todo else ():
         verdicts = [sheet.judge(pixels, look) for pixels in todo]
         for verdict in verdicts:  # only now, so that no pixel sees a neighbour of its own round
@@ -89,7 +79,7 @@ def plates_of(words: Codes, palette: Triples) -> Plates:
     )
 
 
-def _blank(words: Codes) -> Plates:
+def _blank(words: Uint32Array) -> Plates:
     """No flats at all: every printed pixel is odd."""
     printed = words[words >= OPAQUE] & np.uint32(COLOURS - 1)
     return Plates(
@@ -99,7 +89,7 @@ def _blank(words: Codes) -> Plates:
     )
 
 
-def posterised(words: Codes, palette: Triples) -> Plates:
+def posterised(words: Uint32Array, palette: Int64Array) -> Plates:
     """The nearest flat in colour for every pixel, wherever it lies: for pictures with no flats."""
     table, far = _nearest_table(palette)
     labels = np.empty(words.shape, dtype=np.uint8)
@@ -113,7 +103,7 @@ def posterised(words: Codes, palette: Triples) -> Plates:
     return Plates(labels=labels, unexplained=unexplained, odd=_sampled(odd, unexplained))
 
 
-def _textured(words: Codes, table: Labels, flats: int) -> int:
+def _textured(words: Uint32Array, table: Uint8Array, flats: int) -> int:
     """How many pixels look like flats, yet scatter around them like a texture, not like noise."""
     codes = sample(words)
     near = table.take(codes)
@@ -125,7 +115,7 @@ def _textured(words: Codes, table: Labels, flats: int) -> int:
     return round(count * words.size / codes.size)
 
 
-def near_share(words: Codes, palette: Triples) -> float:
+def near_share(words: Uint32Array, palette: Int64Array) -> float:
     """Share of the printed pixels that look like one of up to 250 flats."""
     table, near, painted = _near_table(palette[:250]), 0, 0
     for top, bottom in strips(*words.shape):
@@ -136,7 +126,7 @@ def near_share(words: Codes, palette: Triples) -> float:
     return near / max(painted, 1)
 
 
-def _sampled(odd: list[Codes], size: int) -> tuple[Codes, NDArray[np.int64]]:
+def _sampled(odd: list[Uint32Array], size: int) -> tuple[Uint32Array, Int64Array]:
     """The odd colours and their counts, from at most `MOST_ODD` of them, evenly taken."""
     every = size // MOST_ODD + 1
     codes = np.concatenate([np.empty(0, dtype=np.uint32), *(some[::every] for some in odd)])
@@ -144,7 +134,7 @@ def _sampled(odd: list[Codes], size: int) -> tuple[Codes, NDArray[np.int64]]:
     return unique, counts * every
 
 
-def _near_table(palette: Triples) -> Labels:
+def _near_table(palette: Int64Array) -> Uint8Array:
     """(2²⁴ + 1,) plate of each 24-bit colour: the nearest flat within `SAME`, else undecided."""
     table = np.full(CLOTH_CODE + 1, UNDECIDED, dtype=np.uint8)
     table[CLOTH_CODE] = CLOTH
@@ -164,7 +154,7 @@ def _near_table(palette: Triples) -> Labels:
     return table
 
 
-def _nearest_table(palette: Triples) -> tuple[Labels, NDArray[np.bool_]]:
+def _nearest_table(palette: Int64Array) -> tuple[Uint8Array, BoolArray]:
     """(2¹⁵ + 1,) nearest flat of each 15-bit colour, and whether even that one is far."""
     steps = np.arange(32) * 8 + 4
     blue, green, red = np.meshgrid(steps, steps, steps, indexing="ij")
@@ -174,7 +164,7 @@ def _nearest_table(palette: Triples) -> tuple[Labels, NDArray[np.bool_]]:
     return table, np.append(distance.min(axis=1) > 2 * SAME, False)
 
 
-def _keys(words: Codes) -> Codes:
+def _keys(words: Uint32Array) -> Uint32Array:
     """15-bit colours (5 bits a channel); 2¹⁵ for the cloth."""
     keys = (words >> 3) & 0x1F | (words >> 6) & 0x3E0 | (words >> 9) & 0x7C00
     return np.where(words >= OPAQUE, keys, np.uint32(1 << 15))
@@ -183,7 +173,7 @@ def _keys(words: Codes) -> Codes:
 BITS = np.zeros(256, dtype=np.int64)
 BITS[: MOST_FLATS + 1] = 1 << np.arange(MOST_FLATS + 1)
 SIDES = [0, 2, 4, 6]  # of the 8 directions, those through the sides of a pixel
-Rule = Callable[[NDArray[np.int64], NDArray[np.int64], Triples], Judged]
+Rule = Callable[[Int64Array, Int64Array, Int64Array], Judged]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -202,23 +192,23 @@ class _Look:
 class _Verdict:
     """One strip after one round: what was settled where, and the pixels that wait."""
 
-    places: NDArray[np.int64]
-    labels: Labels
+    places: Int64Array
+    labels: Uint8Array
     waiting: NDArray[np.int32]
-    odd: Codes
+    odd: Uint32Array
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class _Sheet:
     """The picture at work: `page` holds the settled plates, with a margin of `MARGIN` pixels."""
 
-    words: Codes
-    palette: Triples
-    table: Labels
-    page: Labels
+    words: Uint32Array
+    palette: Int64Array
+    table: Uint8Array
+    page: Uint8Array
 
     @classmethod
-    def blank(cls, words: Codes, palette: Triples) -> _Sheet:
+    def blank(cls, words: Uint32Array, palette: Int64Array) -> _Sheet:
         height, width = words.shape
         page = np.full((height + 2 * MARGIN, width + 2 * MARGIN), UNDECIDED, dtype=np.uint8)
         return cls(words=words, palette=palette, table=_near_table(palette), page=page)
@@ -267,8 +257,8 @@ class _Sheet:
         )
 
     def _by_cases(
-        self, codes: Codes, bits: NDArray[np.int64], rule: Rule
-    ) -> tuple[Labels, NDArray[np.bool_]]:
+        self, codes: Uint32Array, bits: Int64Array, rule: Rule
+    ) -> tuple[Uint8Array, BoolArray]:
         """`rule` applied once to each case: a colour and the set of plates around it."""
         cases, case = np.unique(codes | (bits << 24), return_inverse=True)
         labels, odd = np.empty(len(cases), dtype=np.uint8), np.empty(len(cases), dtype=bool)
@@ -283,17 +273,19 @@ class _Sheet:
         """How many of these pixels look like no flat."""
         return int(np.count_nonzero(self.table.take(self._codes(pixels)) == UNDECIDED))
 
-    def _codes(self, pixels: NDArray[np.int32]) -> Codes:
+    def _codes(self, pixels: NDArray[np.int32]) -> Uint32Array:
         return self.words.ravel().take(pixels) & np.uint32(COLOURS - 1)
 
-    def _places(self, pixels: NDArray[np.int32]) -> NDArray[np.int64]:
+    def _places(self, pixels: NDArray[np.int32]) -> Int64Array:
         """Flat positions on the page of flat positions in the picture."""
         stride = self.page.shape[1]
         wide = pixels.astype(np.int64)
         moved = wide + wide // self.words.shape[1] * (2 * MARGIN) + MARGIN * (stride + 1)
         return np.asarray(moved)
 
-    def _look(self, places: NDArray[np.int64], reach: int, *, past: Labels | None = None) -> Labels:
+    def _look(
+        self, places: Int64Array, reach: int, *, past: Uint8Array | None = None
+    ) -> Uint8Array:
         """(8, n) the first plate in each of 8 directions; d and d + 4 are opposite.
 
         Settled plates only; given `past` (n,), tentative ones too, other than that one. 255 where
@@ -317,7 +309,7 @@ class _Sheet:
         seen[(seen == skipped)] = UNDECIDED
         return np.where(seen == UNDECIDED, seen, seen & np.uint8(TENTATIVE - 1))
 
-    def _line_or_edge(self, pixels: NDArray[np.int32], own: Labels) -> Labels:
+    def _line_or_edge(self, pixels: NDArray[np.int32], own: Uint8Array) -> Uint8Array:
         """Plates of pixels that look like a flat, `own`, but touch none of it.
 
         Between two other flats whose mix it could be, such a pixel is their edge. Standing single,
@@ -335,14 +327,14 @@ class _Sheet:
         return labels
 
     def _as_mix(
-        self, labels: Labels, at: NDArray[np.int64], codes: Codes, bits: NDArray[np.int64]
+        self, labels: Uint8Array, at: Int64Array, codes: Uint32Array, bits: Int64Array
     ) -> None:
         """Relabel pixels `at` whose colours are mixes of two flats in `bits`, not their own."""
         found, _ = self._by_cases(codes, bits & ~BITS.take(labels[at]), mix_of_two)
         mixed = found != UNDECIDED
         labels[at[mixed]] = found[mixed]
 
-    def _has_twin(self, pixels: NDArray[np.int32], codes: Codes) -> NDArray[np.bool_]:
+    def _has_twin(self, pixels: NDArray[np.int32], codes: Uint32Array) -> BoolArray:
         """Whether one of the 8 pixels around has exactly the same colour."""
         height, width = self.words.shape
         row, column = np.divmod(pixels.astype(np.int64), width)

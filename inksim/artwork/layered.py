@@ -14,8 +14,9 @@ from typing import Any
 import numpy as np
 from PIL import Image
 
-from inksim.artwork.raster import Pixels, Raster, Source, check_size, rgba_from_image, sane_dpi
+from inksim.artwork.raster import Raster, Source, check_size, rgba_from_image, sane_dpi
 from inksim.artwork.sandbox import drawn_apart, need
+from inksim.common import Uint8Array
 
 HEADER = struct.Struct(">4sH6sHIIHH")  # signature, version, zeros, channels, rows, columns, …
 COLOUR_CHANNELS = {"BITMAP": 1, "GRAYSCALE": 1, "INDEXED": 1, "RGB": 3, "CMYK": 4, "LAB": 3}
@@ -69,7 +70,7 @@ def _header(source: Source) -> tuple[int, int, int]:
     return channels, rows, columns
 
 
-def _with_opacity(rgba: Pixels, opacity: bytes) -> Pixels:
+def _with_opacity(rgba: Uint8Array, opacity: bytes) -> Uint8Array:
     made = rgba.copy()
     made[..., 3] = np.frombuffer(opacity, dtype=np.uint8).reshape(rgba.shape[:2])
     return made

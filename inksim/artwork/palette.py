@@ -11,10 +11,10 @@ from collections.abc import Sequence
 from typing import cast
 
 import numpy as np
-from numpy.typing import NDArray
 from PIL import Image
 
-from inksim.artwork.pixels import CLOTH_CODE, Codes, Triples, codes_of, rgb_of, sample, strips
+from inksim.artwork.pixels import CLOTH_CODE, codes_of, rgb_of, sample, strips
+from inksim.common import FloatArray, Int64Array, Uint32Array
 
 # Distances are in code values, of the channel that differs most.
 MERGE = 4  # colours closer than this are one flat
@@ -32,17 +32,17 @@ MIXED = 32.0  # distance to the line between two flats within which a colour is 
 MOST_CUBES = 64
 
 
-def flat_palette(words: Codes, *, floor: float) -> Triples:
+def flat_palette(words: Uint32Array, *, floor: float) -> Int64Array:
     """(N, 3) flat colours, largest first: those with at least `floor` blocks of 2 × 2 alike."""
     codes, counts = _block_colours(words)
     return peaks(codes, counts, floor=floor, among=sample(words))
 
 
-def _block_colours(words: Codes) -> tuple[Codes, NDArray[np.int64]]:
+def _block_colours(words: Uint32Array) -> tuple[Uint32Array, Int64Array]:
     """Every colour that fills 2 × 2 blocks, and how many blocks it fills."""
     height, width = words.shape
-    seen: list[Codes] = []
-    sizes: list[NDArray[np.int64]] = []
+    seen: list[Uint32Array] = []
+    sizes: list[Int64Array] = []
     for top, bottom in strips(height, width):
         codes = codes_of(words[top : min(bottom + 1, height)])
         across = codes[:, 1:] == codes[:, :-1]
@@ -62,7 +62,7 @@ def _block_colours(words: Codes) -> tuple[Codes, NDArray[np.int64]]:
     return codes[colour], counts[colour]
 
 
-def _merged(codes: Codes, weights: NDArray[np.int64]) -> tuple[Codes, NDArray[np.int64]]:
+def _merged(codes: Uint32Array, weights: Int64Array) -> tuple[Uint32Array, Int64Array]:
     """Each colour once, with its summed weight."""
     unique, inverse = np.unique(codes, return_inverse=True)
     total = np.bincount(inverse, weights=weights, minlength=len(unique))
@@ -70,8 +70,8 @@ def _merged(codes: Codes, weights: NDArray[np.int64]) -> tuple[Codes, NDArray[np
 
 
 def peaks(
-    codes: Codes, counts: NDArray[np.int64], *, floor: float, among: Codes | None = None
-) -> Triples:
+    codes: Uint32Array, counts: Int64Array, *, floor: float, among: Uint32Array | None = None
+) -> Int64Array:
     """(N, 3) the colours with at least `floor` counts that stand alone, largest first.
 
     A colour stands alone when it holds most of the counts within `MERGE` of it, and a fair part of
@@ -99,14 +99,14 @@ def peaks(
     return rgb[sorted(flats)]
 
 
-def _part_of_near(colour: NDArray[np.int64], pixels: Triples) -> float:
+def _part_of_near(colour: Int64Array, pixels: Int64Array) -> float:
     """Share of exactly this colour among the pixels within `MERGE` of it."""
     gap = np.abs(pixels - colour).max(axis=1)
     same, near = int(np.count_nonzero(gap == 0)), int(np.count_nonzero(gap <= MERGE))
     return same / max(1, near)
 
 
-def _is_a_gradient(gap: NDArray[np.int64], size: NDArray[np.float64]) -> bool:
+def _is_a_gradient(gap: Int64Array, size: FloatArray) -> bool:
     """Whether half as much again lies just around, spread over more than `SHADES` colours.
 
     Spread is the participation ratio (Σn)²/Σn²: the number of colours, were they equally common.
@@ -120,7 +120,7 @@ def _is_a_gradient(gap: NDArray[np.int64], size: NDArray[np.float64]) -> bool:
 # --- Flats under noise ---------------------------------------------------------------------------
 
 
-def noisy_palette(words: Codes, known: Triples, *, floor: float) -> Triples:
+def noisy_palette(words: Uint32Array, known: Int64Array, *, floor: float) -> Int64Array:
     """(N, 3) flats that no exact block shows, because noise lies over them.
 
     Counts blocks of 2 × 2 whose colours differ by at most `GRAIN` on a grid of 32³ cells. A flat,
@@ -154,7 +154,7 @@ def noisy_palette(words: Codes, known: Triples, *, floor: float) -> Triples:
     return np.array(flats[len(known) :], dtype=np.int64).reshape(-1, 3)
 
 
-def _even_blocks(words: Codes) -> Codes:
+def _even_blocks(words: Uint32Array) -> Uint32Array:
     """Colours of the upper left pixels of the 2 × 2 blocks that are nearly of one colour."""
     codes = codes_of(words)
     even = codes[:-1, :-1] != CLOTH_CODE
@@ -167,12 +167,12 @@ def _even_blocks(words: Codes) -> Codes:
     return np.asarray(codes[:-1, :-1][even])
 
 
-def _cells(at: NDArray[np.int64], half: int) -> tuple[slice, ...]:
+def _cells(at: Int64Array, half: int) -> tuple[slice, ...]:
     """The cube of `half` cells to every side of cell `at`."""
     return tuple(slice(max(0, int(v) - half), int(v) + half + 1) for v in at)
 
 
-def _cube_sums(grid: NDArray[np.float64]) -> NDArray[np.float64]:
+def _cube_sums(grid: FloatArray) -> FloatArray:
     """Sum over the 3³ cells around each cell."""
     for axis in range(3):
         before, after = np.roll(grid, 1, axis), np.roll(grid, -1, axis)
@@ -182,7 +182,7 @@ def _cube_sums(grid: NDArray[np.float64]) -> NDArray[np.float64]:
     return grid
 
 
-def unlike(colours: Triples, known: Triples) -> Triples:
+def unlike(colours: Int64Array, known: Int64Array) -> Int64Array:
     """Those of `colours`, largest first, that are no halo of a known flat and no mix of others."""
     own = [c for c in colours if (np.abs(known - c).max(axis=1) > HALO).all()]
     for colour in reversed(own.copy()):
@@ -192,7 +192,7 @@ def unlike(colours: Triples, known: Triples) -> Triples:
     return np.array(own, dtype=np.int64).reshape(-1, 3)
 
 
-def _is_a_mix(colour: NDArray[np.int64], flats: Sequence[NDArray[np.int64]]) -> bool:
+def _is_a_mix(colour: Int64Array, flats: Sequence[Int64Array]) -> bool:
     """Whether `colour` lies within `MIXED` of the line between two of the flats."""
     for number, one in enumerate(flats):
         for other in flats[:number]:
@@ -206,7 +206,7 @@ def _is_a_mix(colour: NDArray[np.int64], flats: Sequence[NDArray[np.int64]]) -> 
 # --- No flats ------------------------------------------------------------------------------------
 
 
-def typical_colours(words: Codes, most: int) -> Triples:
+def typical_colours(words: Uint32Array, most: int) -> Int64Array:
     """(N, 3) up to `most` colours that stand for a tonal picture: median cut, dark ones first."""
     codes = sample(words)
     rgb = rgb_of(codes[codes != CLOTH_CODE]).astype(np.uint8)

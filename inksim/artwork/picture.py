@@ -15,10 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from inksim.colour import decode_srgb, encode_srgb
-from inksim.common import InputError
-
-Picture = NDArray[np.uint8]
-Light = NDArray[np.float32]
+from inksim.common import Float32Array, InputError, Uint8Array
 
 SURROUND: tuple[int, int, int] = (171, 171, 171)
 """Neutral grey, L* 70, to stand round a picture (ISO 3664 asks for a neutral surround)."""
@@ -28,26 +25,26 @@ _STEPS = 65535
 
 
 @lru_cache(maxsize=1)
-def _decode_table() -> Light:
+def _decode_table() -> Float32Array:
     table = np.asarray(decode_srgb(np.arange(256) / 255.0), dtype=np.float32)
     table.setflags(write=False)
     return table
 
 
 @lru_cache(maxsize=1)
-def _encode_table() -> Picture:
+def _encode_table() -> Uint8Array:
     codes = encode_srgb(np.arange(_STEPS + 1) / _STEPS)
     table = np.rint(np.asarray(codes) * 255.0).astype(np.uint8)
     table.setflags(write=False)
     return table
 
 
-def decode8(rgb8: Picture) -> Light:
+def decode8(rgb8: Uint8Array) -> Float32Array:
     """Linear light 0..1 of 8-bit sRGB codes (IEC 61966-2-1), any shape."""
     return np.take(_decode_table(), rgb8)
 
 
-def encode8(linear: ArrayLike) -> Picture:
+def encode8(linear: ArrayLike) -> Uint8Array:
     """8-bit sRGB codes of linear light, rounded; light outside 0..1 is clipped."""
     scaled = np.clip(np.asarray(linear, dtype=np.float32), 0.0, 1.0)
     return np.take(_encode_table(), (scaled * np.float32(_STEPS) + np.float32(0.5)).astype(np.intp))
@@ -73,7 +70,7 @@ def _thresholds() -> NDArray[np.uint16]:
     return (4 * order + 2).astype(np.uint16)
 
 
-def encode8_dithered(linear: Light, *, top: int = 0) -> Picture:
+def encode8_dithered(linear: Float32Array, *, top: int = 0) -> Uint8Array:
     """8-bit sRGB codes of linear light (h, w, 3): dark ones dithered, the others rounded.
 
     Below code 64 half an 8-bit step is up to 0.3 dE00, so there an ordered pattern of neighbouring
@@ -87,7 +84,7 @@ def encode8_dithered(linear: Light, *, top: int = 0) -> Picture:
     return (fine >> 8).astype(np.uint8)
 
 
-def fit(rgb8: Picture, *, width: int, height: int) -> Picture:
+def fit(rgb8: Uint8Array, *, width: int, height: int) -> Uint8Array:
     """The picture reduced in linear light to fit width x height px; it is never enlarged.
 
     Area averaging, proportions kept to the nearest pixel. Returns uint8 (h, w, 3).
@@ -116,7 +113,7 @@ def fit(rgb8: Picture, *, width: int, height: int) -> Picture:
 
 def save_png(
     path: str | os.PathLike[str],
-    rgbx: Picture,
+    rgbx: Uint8Array,
     *,
     dpi: float,
     srgb: bool = True,

@@ -7,8 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-Codes = NDArray[np.uint32]
-Triples = NDArray[np.int64]
+from inksim.common import Int64Array, Uint8Array, Uint32Array
 
 COLOURS = 1 << 24  # 24-bit colours: red in the low byte
 CLOTH_CODE = COLOURS  # one past the last of them
@@ -17,27 +16,27 @@ STRIP_PIXELS = 1 << 18
 SAMPLE = 1 << 18
 
 
-def words_of(rgba: NDArray[np.uint8]) -> Codes:
+def words_of(rgba: Uint8Array) -> Uint32Array:
     """(H, W) words of RGBA pixels; a picture one pixel wide or high is doubled to have area."""
-    words: Codes = np.ascontiguousarray(rgba).view("<u4")[..., 0]
+    words: Uint32Array = np.ascontiguousarray(rgba).view("<u4")[..., 0]
     for axis in (0, 1):
         if words.shape[axis] == 1:
             words = np.repeat(words, 2, axis=axis)
     return words
 
 
-def codes_of(words: Codes) -> Codes:
+def codes_of(words: Uint32Array) -> Uint32Array:
     """24-bit colours; `CLOTH_CODE` where alpha is below one half."""
     return np.where(words >= OPAQUE, words & np.uint32(COLOURS - 1), np.uint32(CLOTH_CODE))
 
 
-def rgb_of(codes: NDArray[np.integer]) -> Triples:
+def rgb_of(codes: NDArray[np.integer]) -> Int64Array:
     """(n, 3) red, green, blue of 24-bit colours."""
     wide = codes.astype(np.int64)
     return np.stack([wide & 255, (wide >> 8) & 255, (wide >> 16) & 255], axis=-1)
 
 
-def sample(words: Codes) -> Codes:
+def sample(words: Uint32Array) -> Uint32Array:
     """At most `SAMPLE` of the codes, evenly spread in no pattern that a picture could share."""
     size = words.size
     if size <= SAMPLE:

@@ -14,9 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageChops, ImageCms
 
-from inksim.common import InputError
-
-Pixels = NDArray[np.uint8]
+from inksim.common import InputError, Uint8Array
 
 PLACEHOLDER_DPI = (72.0, 96.0)  # what programs write when nobody chose a size
 SIZE_UNKNOWN = "its print size is unknown"
@@ -42,11 +40,11 @@ class Source:
 class Raster:
     """A decoded picture: `rgba` (H, W, 4) uint8 sRGB, straight alpha; `spots` (H, W) as stored."""
 
-    rgba: Pixels
+    rgba: Uint8Array
     mode: str
     dpi: float | None
     notes: tuple[str, ...]
-    spots: dict[str, Pixels] = field(default_factory=dict)
+    spots: dict[str, Uint8Array] = field(default_factory=dict)
 
 
 def check_size(width: int, height: int, source: Source) -> None:
@@ -92,7 +90,7 @@ def sane_dpi(value: object, notes: list[str]) -> float | None:
     return dpi
 
 
-def eight_bit(values: NDArray[np.uint16]) -> Pixels:
+def eight_bit(values: NDArray[np.uint16]) -> Uint8Array:
     """16-bit code values to the nearest of 8 bits, v/257 rounded, exact for all 65 536."""
     wide = values.astype(np.uint32)
     wide *= 255
@@ -108,7 +106,7 @@ def rgba_from_image(
     source: Source,
     notes: list[str],
     alpha: Image.Image | None = None,
-) -> Pixels:
+) -> Uint8Array:
     """A decoded picture of any Pillow mode as sRGB RGBA (H, W, 4) uint8, straight alpha.
 
     `icc` is the embedded profile: it is honoured (relative colorimetric, black point

@@ -32,7 +32,6 @@ from PIL import (
 from inksim.artwork.layered import read_layered
 from inksim.artwork.raster import (
     SIZE_UNKNOWN,
-    Pixels,
     Raster,
     Source,
     check_size,
@@ -41,7 +40,7 @@ from inksim.artwork.raster import (
 )
 from inksim.artwork.tiff import pillow_reads, read_layout, read_tiff
 from inksim.artwork.vector import read_pdf, read_svg
-from inksim.common import MM_PER_INCH, InputError
+from inksim.common import MM_PER_INCH, InputError, Uint8Array
 
 ORIENTATION = 0x0112  # the EXIF mark, 1 to 8; 1 is upright
 MAX_FILE_BYTES = 2**30
@@ -58,13 +57,13 @@ class Artwork:
     """
 
     name: str
-    rgba: Pixels
+    rgba: Uint8Array
     dpi: float | None
     notes: tuple[str, ...]
     sha256: str
     format: str
     mode: str
-    spots: Mapping[str, Pixels]
+    spots: Mapping[str, Uint8Array]
 
     @property
     def width_px(self) -> int:
@@ -164,7 +163,7 @@ def _bytes_of(source: Path | bytes, name: str | None) -> tuple[bytes, str]:
         ) from None
 
 
-def _read_only(pixels: Pixels) -> Pixels:
+def _read_only(pixels: Uint8Array) -> Uint8Array:
     view = np.ascontiguousarray(pixels)
     view.setflags(write=False)
     return view
@@ -247,7 +246,7 @@ def _notes_on_name(name: str, kind: str) -> list[str]:
     return [f"The name says {said}, but the file is {kind}; it was read as {kind}."]
 
 
-def _notes_on_alpha(rgba: Pixels) -> list[str]:
+def _notes_on_alpha(rgba: Uint8Array) -> list[str]:
     alpha = rgba[..., 3]
     if not alpha.any():
         return ["The picture is fully transparent: nothing would print."]

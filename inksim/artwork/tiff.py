@@ -18,16 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, TiffImagePlugin
 
-from inksim.artwork.raster import (
-    Pixels,
-    Raster,
-    Source,
-    check_size,
-    eight_bit,
-    rgba_from_image,
-    sane_dpi,
-)
-from inksim.common import CM_PER_INCH
+from inksim.artwork.raster import Raster, Source, check_size, eight_bit, rgba_from_image, sane_dpi
+from inksim.common import CM_PER_INCH, Uint8Array
 
 # TIFF 6.0, Adobe 1992: Photometric, Compression, Predictor, ExtraSamples
 WHITE_IS_ZERO, BLACK_IS_ZERO, RGB, PALETTE, SEPARATED, YCBCR, CIELAB = 0, 1, 2, 3, 5, 6, 8
@@ -214,7 +206,7 @@ def _refuse_unreadable(layout: Layout, source: Source) -> None:
 # --- Samples -------------------------------------------------------------------------------------
 
 
-def _samples(layout: Layout, source: Source) -> Pixels:
+def _samples(layout: Layout, source: Source) -> Uint8Array:
     """(H, W, samples) in 8 bits, segment by segment."""
     pixels = np.empty((layout.height, layout.width, layout.samples), dtype=np.uint8)
     parts = [slice(s, s + 1) for s in range(layout.samples)] if layout.planar else [slice(None)]
@@ -241,7 +233,7 @@ def _segments(layout: Layout) -> Iterator[tuple[int, int]]:
     return zip(layout.offsets, layout.counts, strict=False)
 
 
-def _values(data: bytes, layout: Layout, shape: tuple[int, int, int]) -> Pixels:
+def _values(data: bytes, layout: Layout, shape: tuple[int, int, int]) -> Uint8Array:
     """One segment decompressed, its differences summed, in 8 bits."""
     rows, columns, samples = shape
     row_bytes = columns * samples * layout.bits // 8
@@ -280,7 +272,7 @@ def _decompressed(data: bytes, layout: Layout, *, row_bytes: int, rows: int) -> 
 # --- What the samples are ------------------------------------------------------------------------
 
 
-def _image(pixels: Pixels, layout: Layout, alpha_at: int | None) -> Image.Image:
+def _image(pixels: Uint8Array, layout: Layout, alpha_at: int | None) -> Image.Image:
     """The colour samples, with alpha for grey and RGB, as a Pillow picture."""
     colours = layout.colours
     if alpha_at is None or colours == 4:
@@ -295,7 +287,7 @@ def _image(pixels: Pixels, layout: Layout, alpha_at: int | None) -> Image.Image:
     return Image.frombytes(mode, size, np.ascontiguousarray(chosen).tobytes())
 
 
-def _turned(pixels: Pixels, layout: Layout, notes: list[str]) -> Pixels:
+def _turned(pixels: Uint8Array, layout: Layout, notes: list[str]) -> Uint8Array:
     """Upright, as the orientation tag (1 to 8) says."""
     mark = layout.tags.get(ORIENTATION, 1)
     if mark not in range(2, 9):

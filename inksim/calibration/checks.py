@@ -12,14 +12,12 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
-import numpy.typing as npt
 
 from inksim.calibration.fit import Fit, fit, reading_noise
 from inksim.calibration.model import ReadingModel
 from inksim.calibration.print_reading import PrintReading
 from inksim.colour import delta_e_2000
-from inksim.common import InputError
-from inksim.optics import Array
+from inksim.common import BoolArray, FloatArray, InputError
 
 FALSE_ALARM = 0.001
 """Chance that one of all right readings is called wrong, if the model is right [assumption]."""
@@ -39,8 +37,6 @@ chance of as much, with inks three times as far off as their origin says, is bel
 [assumption]."""
 MOST_WRONG = 1 / 3  # share of the readings that may be left out
 ALL_PAIRS = 20  # readings up to which every pair is tried for a swap
-
-Truth = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,10 +67,10 @@ class Expected:
     delta_e (R,): ΔE00 between reading and expectation.
     """
 
-    lab: Array
-    chi2: Array
-    chance: Array
-    delta_e: Array
+    lab: FloatArray
+    chi2: FloatArray
+    chance: FloatArray
+    delta_e: FloatArray
 
 
 def leave_one_out(found: Fit) -> Expected:
@@ -160,24 +156,24 @@ def contradictions(readings: tuple[PrintReading, ...]) -> tuple[Contradiction, .
     return tuple(found)
 
 
-def _plain_noise(found: Fit) -> Array:
+def _plain_noise(found: Fit) -> FloatArray:
     """Noise (R, 3, 3) of readings that are right, whatever weight the fit gave them."""
     return reading_noise(found.model) + found.model_sd**2 * np.eye(3)
 
 
-def _chance(chi2: Array, degrees: int) -> Array:
+def _chance(chi2: FloatArray, degrees: int) -> FloatArray:
     """Chance of a χ² at least as large."""
     from scipy.special import gammaincc
 
     return np.asarray(gammaincc(degrees / 2.0, chi2 / 2.0))
 
 
-def _is_wrong(expected: Expected) -> Truth:
+def _is_wrong(expected: Expected) -> BoolArray:
     level = FALSE_ALARM / expected.chance.size
     return np.asarray((expected.chance < level) & (expected.delta_e > LEAST_WRONG_DE00))
 
 
-def _worst(expected: Expected, *, most: int) -> Truth:
+def _worst(expected: Expected, *, most: int) -> BoolArray:
     """The readings that are wrong, at most so many."""
     wrong = np.flatnonzero(_is_wrong(expected))
     keep = wrong[np.argsort(expected.chi2[wrong])[::-1][:most]]
@@ -219,6 +215,6 @@ def _swaps(found: Fit) -> list[tuple[int, int]]:
     return chosen
 
 
-def _chi2(off: Array, V: Array) -> Array:
+def _chi2(off: FloatArray, V: FloatArray) -> FloatArray:
     flat = off.reshape(len(off), 6)
     return np.asarray(np.sum(flat * np.linalg.solve(V, flat[..., None])[..., 0], axis=-1))

@@ -25,11 +25,10 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
 from inksim.calibration.model import ReadingModel
 from inksim.colour import delta_e_2000
-from inksim.optics import Array
+from inksim.common import BoolArray, FloatArray, IndexArray
 from inksim.stock import (
     CAUTIOUS_INK_SD_FACTOR,
     CAUTIOUS_MODEL_SD,
@@ -47,14 +46,14 @@ _METRIC_STEP, _LEAST_METRIC = 0.2, 1e-3
 STUDENT = 4.0  # degrees of freedom of the noise in a robust fit
 
 
-def difference_metric(lab: Array) -> Array:
+def difference_metric(lab: FloatArray) -> FloatArray:
     """G (..., 3, 3) with d'·G·d ≈ ΔE00² for small Lab differences d about a color.
 
     By central differences of ΔE00² over 0.2: the formula itself has no derivative at neutral.
     """
     h, axes = _METRIC_STEP, np.eye(3)
 
-    def square(d: Array) -> Array:
+    def square(d: FloatArray) -> FloatArray:
         both = delta_e_2000(lab, lab + h * d) ** 2 + delta_e_2000(lab, lab - h * d) ** 2
         return np.asarray(both / (2.0 * h * h))
 
@@ -69,7 +68,7 @@ def difference_metric(lab: Array) -> Array:
     return np.asarray((turn * np.maximum(size, _LEAST_METRIC)[..., None, :]) @ turn.mT)
 
 
-def reading_noise(model: ReadingModel) -> Array:
+def reading_noise(model: ReadingModel) -> FloatArray:
     """Covariance (R, 3, 3) of the readings' Lab: mean ΔE00 of `READING_DE00`, less for a mean."""
     weight = np.array([reading.weight for reading in model.readings])
     each = (READING_DE00 / MEAN_LENGTH) ** 2 / weight
@@ -85,34 +84,34 @@ class Fit:
     """
 
     model: ReadingModel
-    used: npt.NDArray[np.bool_]
-    u: Array
-    residual: Array
-    jacobian: Array
-    noise: Array
+    used: BoolArray
+    u: FloatArray
+    residual: FloatArray
+    jacobian: FloatArray
+    noise: FloatArray
     model_sd: float
     ink_factor: float
 
     @cached_property
-    def precision(self) -> Array:
+    def precision(self) -> FloatArray:
         """Inverse posterior covariance (n, n) of u: D⁻² + Σ J'N⁻¹J."""
         return np.asarray(self._prior_precision + np.sum(self.information[self.used], axis=0))
 
     @cached_property
-    def covariance(self) -> Array:
+    def covariance(self) -> FloatArray:
         """Posterior covariance (n, n) of u."""
         return np.asarray(np.linalg.inv(self.precision))
 
     @cached_property
-    def information(self) -> Array:
+    def information(self) -> FloatArray:
         """What each reading adds to the precision: J'N⁻¹J, (R, n, n)."""
         return np.asarray(self.jacobian.mT @ np.linalg.solve(self.noise, self.jacobian))
 
     @property
-    def _prior_precision(self) -> Array:
+    def _prior_precision(self) -> FloatArray:
         return np.diag(_prior_sd(self.model, self.ink_factor) ** -2.0)
 
-    def without(self, left_out: npt.NDArray[np.intp]) -> tuple[Array, Array]:
+    def without(self, left_out: IndexArray) -> tuple[FloatArray, FloatArray]:
         """u (D, n) and covariance (D, n, n) without some of the used readings: left_out (D, k).
 
         One Newton step from the fit: exact where the model is linear.
@@ -133,7 +132,7 @@ class Fit:
 def fit(
     model: ReadingModel,
     *,
-    used: npt.NDArray[np.bool_] | None = None,
+    used: BoolArray | None = None,
     robust: bool = False,
 ) -> Fit:
     """Fit the unknowns to the used readings (all, if None).
@@ -172,35 +171,35 @@ def fit(
     )
 
 
-def _prior_sd(model: ReadingModel, factor: float | Array) -> Array:
+def _prior_sd(model: ReadingModel, factor: float | FloatArray) -> FloatArray:
     """Prior sd (..., n) of u: κ for what is an ink's, 1 for the rest."""
     return np.where(model.unknowns.of_ink, np.asarray(factor)[..., None], 1.0)
 
 
-def _roots(noise: Array) -> Array:
+def _roots(noise: FloatArray) -> FloatArray:
     """Whitening matrices L⁻¹ (R, 3, 3) of noise = L·L'."""
     return np.asarray(np.linalg.inv(np.linalg.cholesky(noise)))
 
 
 def _solve(
     model: ReadingModel,
-    used: npt.NDArray[np.bool_],
+    used: BoolArray,
     *,
-    noise: Array,
+    noise: FloatArray,
     factor: float,
-    start: Array,
-) -> Array:
+    start: FloatArray,
+) -> FloatArray:
     """One least squares over the used readings and the priors."""
     from scipy.optimize import least_squares
 
     white = _roots(noise)[used]
     prior = 1.0 / _prior_sd(model, factor)
 
-    def residuals(u: Array) -> Array:
+    def residuals(u: FloatArray) -> FloatArray:
         off = (model.lab(u[None])[0] - model.read)[used]
         return np.concatenate([(white @ off[..., None]).ravel(), prior * u])
 
-    def jacobian(u: Array) -> Array:
+    def jacobian(u: FloatArray) -> FloatArray:
         slope = white @ model.jacobian(u)[used]
         return np.concatenate([slope.reshape(-1, u.size), np.diag(prior)])
 
@@ -219,11 +218,11 @@ def _solve(
 
 def _learn(
     model: ReadingModel,
-    used: npt.NDArray[np.bool_],
-    offset: Array,
-    jacobian: Array,
+    used: BoolArray,
+    offset: FloatArray,
+    jacobian: FloatArray,
     *,
-    base: Array,
+    base: FloatArray,
 ) -> tuple[float, float]:
     """Root mean squares of κ and of τ; offset (R, 3): the residual at u = 0."""
     D = _prior_sd(model, _FACTORS)
@@ -246,6 +245,6 @@ def _learn(
     return float(factor), float(sd)
 
 
-def _ln_prior(value: Array, prior: tuple[float, float]) -> Array:
+def _ln_prior(value: FloatArray, prior: tuple[float, float]) -> FloatArray:
     median, sd = prior
     return np.asarray(-0.5 * (np.log(value / median) / sd) ** 2)

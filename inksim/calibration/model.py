@@ -12,12 +12,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from inksim.calibration.print_reading import PrintReading
 from inksim.colour import lab as lab_of
-from inksim.common import MM_PER_INCH
-from inksim.optics import Array, dot_coverage, dot_radius
+from inksim.common import MM_PER_INCH, BoolArray, FloatArray, IndexArray
+from inksim.optics import dot_coverage, dot_radius
 from inksim.printing import BuildTable, lower, swatch, tabulate
 from inksim.stock import (
     CLOTH_KS_SD,
@@ -35,8 +34,6 @@ from inksim.stock import (
 STEP = 0.02  # of u, for central differences: Lab is smooth and exact to 1e-10
 _LEAST_DOT = 1e-12  # reflectance under which a Yule-Nielsen root is not taken
 
-Index = npt.NDArray[np.intp]
-
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Unknowns:
@@ -51,9 +48,9 @@ class Unknowns:
     inks: tuple[str, ...]
     cloths: tuple[str, ...]
     discharged: tuple[str, ...]
-    scale: Array
-    least: Array
-    most: Array
+    scale: FloatArray
+    least: FloatArray
+    most: FloatArray
 
     @property
     def size(self) -> int:
@@ -61,7 +58,7 @@ class Unknowns:
         return int(self.scale.size)
 
     @property
-    def of_ink(self) -> npt.NDArray[np.bool_]:
+    def of_ink(self) -> BoolArray:
         """Which unknowns (n,) are an ink's."""
         start, count = len(self.parameters), 2 * len(self.inks)
         at = np.arange(self.size)
@@ -78,7 +75,9 @@ class Unknowns:
             *(f"dye left in {name}" for name in self.discharged),
         )
 
-    def split(self, u: Array) -> tuple[Array, Array, Array, Array, Array]:
+    def split(
+        self, u: FloatArray
+    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
         """Scaled parts of u (..., n): press, ln K, ln S, cloths, discharges."""
         i, c = len(self.inks), len(self.cloths)
         ends = np.cumsum([len(self.parameters), i, i, c])
@@ -126,10 +125,10 @@ class ReadingModel:
     press: Press
     unknowns: Unknowns
     table: BuildTable
-    ink_at: Index
-    cloth_at: Index
-    left_at: Index
-    read: Array
+    ink_at: IndexArray
+    cloth_at: IndexArray
+    left_at: IndexArray
+    read: FloatArray
 
     @property
     def ink_data(self) -> Provenance:
@@ -137,7 +136,7 @@ class ReadingModel:
         layers = [layer for reading in self.readings for layer in reading.build.layers]
         return least_sure(*(layer.ink.data for layer in layers))
 
-    def values(self, u: Array) -> PressValues:
+    def values(self, u: FloatArray) -> PressValues:
         """The press's parameters at u (..., n): numbers, or arrays (...)."""
         moved = dict(
             zip(
@@ -156,7 +155,7 @@ class ReadingModel:
                 found[name] = np.full(u.shape[:-1], value)
         return PressValues(**found)
 
-    def _moved(self, u: Array) -> BuildTable:
+    def _moved(self, u: FloatArray) -> BuildTable:
         """The table (D, B, ...) at u (D, n)."""
         _, ln_k, ln_s, cloth, left = (
             np.concatenate([part, np.zeros((*part.shape[:-1], 1))], axis=-1)
@@ -177,7 +176,7 @@ class ReadingModel:
             discharged_ks=np.where(table.discharges[:, None], done, cloth_ks),
         )
 
-    def reflectance(self, u: Array) -> Array:
+    def reflectance(self, u: FloatArray) -> FloatArray:
         """Reflectance (D, R, 31) of all readings at u (D, n)."""
         table, values = self._moved(u), self.values(u)
         R = swatch(lower(table, values))
@@ -188,8 +187,8 @@ class ReadingModel:
         return R
 
     def _halftone(
-        self, solid: Array, under: Array, values: PressValues, tints: Sequence[int]
-    ) -> Array:
+        self, solid: FloatArray, under: FloatArray, values: PressValues, tints: Sequence[int]
+    ) -> FloatArray:
         """Yule-Nielsen mean of dots and what is between them: see `halftone`, for many presses."""
         coverage = np.array([self.readings[at].coverage for at in tints])
         lines = np.array([self.readings[at].lines_per_inch for at in tints], dtype=np.float64)
@@ -200,7 +199,7 @@ class ReadingModel:
         roots = [np.maximum(R, _LEAST_DOT) ** (1.0 / n) for R in (solid, under)]
         return np.asarray((area * roots[0] + (1.0 - area) * roots[1]) ** n)
 
-    def lab(self, u: Array) -> Array:
+    def lab(self, u: FloatArray) -> FloatArray:
         """Lab (D, R, 3) of all readings at u (D, n), each under its own viewing."""
         R = self.reflectance(u)
         found = np.empty((*R.shape[:2], 3))
@@ -209,7 +208,7 @@ class ReadingModel:
             found[:, here] = lab_of(R[:, here], viewing)
         return found
 
-    def jacobian(self, u: Array) -> Array:
+    def jacobian(self, u: FloatArray) -> FloatArray:
         """d Lab / d u (R, 3, n), by central differences inside the range."""
         least, most = self.unknowns.least, self.unknowns.most
         steps = STEP * np.eye(self.unknowns.size)

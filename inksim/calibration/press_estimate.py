@@ -12,7 +12,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from inksim.calibration.checks import (
     Contradiction,
@@ -26,8 +25,7 @@ from inksim.calibration.fit import Fit, fit
 from inksim.calibration.model import reading_model
 from inksim.calibration.print_reading import PrintReading
 from inksim.colour import delta_e_2000, hex_code, xyz_from_lab
-from inksim.common import InputError
-from inksim.optics import Array
+from inksim.common import FloatArray, IndexArray, InputError
 from inksim.printing import Build
 from inksim.stock import MEANINGS, Parameter, Press, PressValues, Strength
 
@@ -243,14 +241,14 @@ def _press(found: Fit, *, source: str) -> Press:
     )
 
 
-def _hexes(reading: PrintReading, *labs: Array) -> tuple[str, str, str]:
+def _hexes(reading: PrintReading, *labs: FloatArray) -> tuple[str, str, str]:
     """Colors on a screen of three Lab under a reading's light."""
     seen = reading.viewing
     before, read, after = (hex_code(xyz_from_lab(lab, seen), seen)[0] for lab in labs)
     return before, read, after
 
 
-def _correlation(covariance: Array, sd: Array) -> Array:
+def _correlation(covariance: FloatArray, sd: FloatArray) -> FloatArray:
     still = sd == 0
     size = np.where(still, 1.0, sd)
     correlation = covariance / np.outer(size, size)
@@ -302,7 +300,7 @@ def _together(found: Fit) -> tuple[tuple[str, str, float], ...]:
     correlation = found.covariance / np.outer(sd, sd)
     labels = found.model.unknowns.labels
     rows, columns = np.triu_indices(len(labels), k=1)
-    strong: npt.NDArray[np.intp] = np.flatnonzero(np.abs(correlation[rows, columns]) > TOGETHER)
+    strong: IndexArray = np.flatnonzero(np.abs(correlation[rows, columns]) > TOGETHER)
     pairs = [
         (labels[rows[at]], labels[columns[at]], float(correlation[rows[at], columns[at]]))
         for at in strong.tolist()

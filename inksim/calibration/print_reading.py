@@ -8,8 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inksim.colour import Viewing, check_plausible_lab, lab as lab_of
-from inksim.common import InputError
-from inksim.optics import Array
+from inksim.common import FloatArray, InputError
 from inksim.printing import Build
 from inksim.stock import frozen_spectrum
 
@@ -29,8 +28,8 @@ class PrintReading:
 
     name: str
     build: Build
-    reflectance: Array | None = None
-    lab: Array | None = None
+    reflectance: FloatArray | None = None
+    lab: FloatArray | None = None
     viewing: Viewing = Viewing()
     weight: float = 1.0
     coverage: float = 1.0
@@ -64,7 +63,7 @@ class PrintReading:
             )
 
     @property
-    def seen(self) -> Array:
+    def seen(self) -> FloatArray:
         """Lab (3,) under `viewing`."""
         if self.reflectance is not None:
             return lab_of(self.reflectance, self.viewing)

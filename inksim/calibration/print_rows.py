@@ -26,8 +26,7 @@ from typing import Any, TypeVar
 
 from inksim.calibration.print_reading import PrintReading
 from inksim.colour import Viewing
-from inksim.common import InputError, counted
-from inksim.optics import Array
+from inksim.common import FloatArray, InputError, counted
 from inksim.printing import ROUTES, Build, Layer, Route
 from inksim.readings import (
     Reading,
@@ -184,7 +183,7 @@ def _row(repeats: Sequence[Reading], *, shop: Shop) -> PrintRow:
                 "prints; give each its own name, or the same garment, ink and screens."
             )
     reading = first if len(repeats) == 1 else average(repeats)[0]
-    spectrum: Array | None = None
+    spectrum: FloatArray | None = None
     lab, viewing = None, Viewing()
     if reading.reflectance is not None:
         spectrum, _ = specular_excluded(reading)

@@ -24,9 +24,8 @@ from inksim.calibration.model import reading_model
 from inksim.calibration.print_reading import PrintReading
 from inksim.calibration.print_rows import row_of_build
 from inksim.colour import Viewing, lab as lab_of
-from inksim.common import InputError, counted
+from inksim.common import FloatArray, InputError, counted
 from inksim.decision import discharge_facts
-from inksim.optics import Array
 from inksim.printing import Build, lower, swatch, tabulate
 from inksim.shop import Shop, usable_routes, usual_build
 from inksim.stock import CAUTIOUS_INK_SD_FACTOR, CAUTIOUS_MODEL_SD, Press
@@ -63,7 +62,9 @@ def choose_prints(builds: Sequence[Build], *, press: Press, count: int) -> tuple
     return tuple(chosen)
 
 
-def left_after_each(covariance: Array, *, slope: Array, wanted: Array, noise: Array) -> Array:
+def left_after_each(
+    covariance: FloatArray, *, slope: FloatArray, wanted: FloatArray, noise: FloatArray
+) -> FloatArray:
     """Mean ΔE00 size (B,) left of all prints once this one, too, were read.
 
     covariance (n, n) of the unknowns; slope (B, 3, n): J; wanted (B, 3, n): √G·J of what is kept;
@@ -80,7 +81,7 @@ def left_after_each(covariance: Array, *, slope: Array, wanted: Array, noise: Ar
     return np.asarray(np.sqrt(np.maximum(size[:, None] - taken, 0.0)).mean(axis=0))
 
 
-def _linear(builds: Sequence[Build], press: Press) -> tuple[Array, Array, Array]:
+def _linear(builds: Sequence[Build], press: Press) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Slopes J (B, 3, n), √G·J of what a calibration keeps, and noise with the model's own."""
     seen = lab_of(swatch(lower(tabulate(builds), press.values)), Viewing())
     readings = [

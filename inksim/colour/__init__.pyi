@@ -10,7 +10,6 @@ from .grid import (
     LATEST_START_NM as LATEST_START_NM,
     WAVELENGTHS_NM as WAVELENGTHS_NM,
     WIDEST_STEP_NM as WIDEST_STEP_NM,
-    FloatArray as FloatArray,
     resample as resample,
 )
 from .indices import (

@@ -10,9 +10,9 @@ import math
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
+from inksim.common import FloatArray
 
 EPSILON = 216.0 / 24389.0  # (6/29)**3, the join of cube root and straight line
 KAPPA = 24389.0 / 27.0  # (29/3)**3

@@ -9,11 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from inksim.common import InputError
-
-FloatArray = NDArray[np.float64]
+from inksim.common import FloatArray, InputError
 
 BANDS = 31
 WAVELENGTHS_NM: FloatArray = np.linspace(400.0, 700.0, BANDS)

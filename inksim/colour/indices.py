@@ -6,10 +6,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from inksim.colour.cielab import delta_e_2000
-from inksim.colour.grid import FloatArray
 from inksim.colour.lights import weights
 from inksim.colour.viewing import CAT02, Viewing, lab, lab_from_xyz, xyz
-from inksim.common import InputError
+from inksim.common import FloatArray, InputError
 
 
 def contrast_ratio(over_black: ArrayLike, over_white: ArrayLike, viewing: Viewing) -> FloatArray:

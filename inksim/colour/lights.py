@@ -6,8 +6,7 @@ from functools import cache
 
 import numpy as np
 
-from inksim.colour.grid import FloatArray
-from inksim.common import DATA, InputError
+from inksim.common import DATA, FloatArray, InputError
 
 #: CIE illuminants by their names in CIE 15:2018; the first six are those a shop meets most.
 LIGHTS: tuple[str, ...] = (

@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from inksim.colour.cielab import cielab_from_xyz, delta_e_2000
-from inksim.colour.grid import BANDS, FloatArray
+from inksim.colour.grid import BANDS
 from inksim.colour.lights import weights
-from inksim.common import InputError
+from inksim.common import FloatArray, InputError
 
 # A recovered reflectance stays this far from 0 and 1, so that its K/S is finite. Black itself is
 # then met to within 0.01 in CIELAB.

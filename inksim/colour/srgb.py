@@ -5,11 +5,10 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from inksim.colour.grid import FloatArray
 from inksim.colour.viewing import Viewing, lab_from_xyz
-from inksim.common import InputError
+from inksim.common import BoolArray, FloatArray, InputError, Uint8Array
 
 #: Bradford cone responses (Lam 1985; as in ICC.1:2022, Annex E).
 BRADFORD: FloatArray = np.array(
@@ -63,7 +62,7 @@ def decode_srgb(code: ArrayLike) -> FloatArray:
     return np.where(v <= 0.04045, v / 12.92, ((np.maximum(v, 0.0) + 0.055) / 1.055) ** 2.4)
 
 
-def srgb8(xyz: ArrayLike, viewing: Viewing) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
+def srgb8(xyz: ArrayLike, viewing: Viewing) -> tuple[Uint8Array, BoolArray]:
     """8-bit sRGB (..., 3), rounded, and whether each colour (...) is inside the sRGB gamut.
 
     Inside means that clipping moves no channel by more than half an 8-bit code.
@@ -86,7 +85,7 @@ def xyz_from_srgb8(rgb8: ArrayLike, viewing: Viewing) -> FloatArray:
     return np.asarray(linear @ np.linalg.inv(_xyz_to_linear(viewing)).T)
 
 
-def rgb8_from_hex(text: str) -> NDArray[np.uint8]:
+def rgb8_from_hex(text: str) -> Uint8Array:
     """8-bit RGB (3,) of "#rgb" or "#rrggbb", with or without "#"; else raises InputError."""
     digits = text.strip().removeprefix("#")
     if len(digits) == 3:

@@ -12,10 +12,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from inksim.colour.cielab import cielab_from_xyz, xyz_from_cielab
-from inksim.colour.grid import FloatArray
 from inksim.colour.lights import weights, white_xyz
 from inksim.colour.recovery import recover_reflectance
-from inksim.common import InputError
+from inksim.common import FloatArray, InputError
 
 
 @dataclass(frozen=True)

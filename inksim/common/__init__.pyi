@@ -1,3 +1,12 @@
+from .arrays import (
+    BoolArray as BoolArray,
+    Float32Array as Float32Array,
+    FloatArray as FloatArray,
+    IndexArray as IndexArray,
+    Int64Array as Int64Array,
+    Uint8Array as Uint8Array,
+    Uint32Array as Uint32Array,
+)
 from .errors import (
     InksimError as InksimError,
     InputError as InputError,

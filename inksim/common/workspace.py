@@ -10,14 +10,13 @@ import math
 import threading
 
 import numpy as np
-import numpy.typing as npt
 
-Array = npt.NDArray[np.float64]
+from inksim.common.arrays import FloatArray
 
 
 class _Kept(threading.local):
     def __init__(self) -> None:
-        self.arrays: dict[str, Array] = {}
+        self.arrays: dict[str, FloatArray] = {}
 
 
 _KEPT = _Kept()
@@ -25,7 +24,7 @@ MOST = 1_000_000
 """Numbers (8 MB) of one name that are kept; a larger array is made anew each time."""
 
 
-def scratch(name: str, shape: tuple[int, ...]) -> Array:
+def scratch(name: str, shape: tuple[int, ...]) -> FloatArray:
     """Return an array of this shape with anything in it, in memory this thread keeps by the name.
 
     It is the caller's until this thread asks for the name again: never hand it out.

@@ -11,10 +11,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
-import numpy.typing as npt
 
 from inksim.colour import BANDS
-from inksim.common import InputError
+from inksim.common import BoolArray, FloatArray, IndexArray, InputError
 from inksim.decision.trade_rules import (
     DISCHARGE,
     STRAIGHT,
@@ -25,12 +24,10 @@ from inksim.decision.trade_rules import (
     kept_rules,
     own_numbers,
 )
-from inksim.optics import Array
 from inksim.printing import ROUTES, Build, BuildTable, Layer, Route, cloth_ks, discharged_ks
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink, Screen
 
-Index = npt.NDArray[np.intp]
 NO_BASE = -1
 MOST_PASSES = 4
 """A layer takes 1 to 4 passes: see `Layer`."""
@@ -50,21 +47,21 @@ class BuildSpace:
     inks: tuple[Ink, ...]
     bases: tuple[Ink, ...]
     screens: tuple[Screen, ...]
-    garment: Index
-    route: Index
-    ink: Index
-    screen: Index
-    passes: Index
-    base: Index
-    base_screen: Index
-    base_passes: Index
-    flash: npt.NDArray[np.bool_]
+    garment: IndexArray
+    route: IndexArray
+    ink: IndexArray
+    screen: IndexArray
+    passes: IndexArray
+    base: IndexArray
+    base_screen: IndexArray
+    base_passes: IndexArray
+    flash: BoolArray
 
     def __len__(self) -> int:
         """Return the number of builds."""
         return int(self.route.size)
 
-    def take(self, which: npt.NDArray[np.intp] | npt.NDArray[np.bool_] | slice) -> BuildSpace:
+    def take(self, which: IndexArray | BoolArray | slice) -> BuildSpace:
         """Return some of the builds, by index, mask or slice."""
         stock = {f: getattr(self, f) for f in ("garments", "inks", "bases", "screens")}
         return BuildSpace(
@@ -109,7 +106,7 @@ class BuildSpace:
         base = np.where(based, self.base + len(self.inks), 0)
         stock = {f: _by_ink(inks, f) for f in ("K", "S", "solids_by_volume")}
 
-        def columns(first: Array, second: Array, pad: float) -> Array:
+        def columns(first: FloatArray, second: FloatArray, pad: float) -> FloatArray:
             """Base then color where there is a base; color then padding where there is none."""
             if layers == 1:
                 return second[:, None]
@@ -135,11 +132,11 @@ class BuildSpace:
         )
 
 
-def _by_ink(inks: Sequence[Ink], field: str) -> Array:
+def _by_ink(inks: Sequence[Ink], field: str) -> FloatArray:
     return np.stack([np.asarray(getattr(ink, field), dtype=np.float64) for ink in inks])
 
 
-def _discharged(garment: Garment) -> Array:
+def _discharged(garment: Garment) -> FloatArray:
     """K/S of a fully discharged cloth; NaN where it is not known: no build of it may be used."""
     return discharged_ks(garment) if garment.discharge_is_known else np.full(BANDS, np.nan)
 
@@ -170,7 +167,7 @@ def build_space(
     return crossed.take(_keeping(choices, shop, by_cloth))
 
 
-def _keeping(choices: Choices, shop: Shop, rules: tuple[Rule, ...]) -> npt.NDArray[np.bool_]:
+def _keeping(choices: Choices, shop: Shop, rules: tuple[Rule, ...]) -> BoolArray:
     return np.logical_not(broken(choices, shop.rules, rules=rules).any(axis=0))
 
 
@@ -193,7 +190,7 @@ def why_none(
     )
 
 
-def _to_blame(breaks: npt.NDArray[np.bool_], rules: Sequence[Rule]) -> list[Rule]:
+def _to_blame(breaks: BoolArray, rules: Sequence[Rule]) -> list[Rule]:
     """The one rule that forbids every build, or else the few that together do, strictest first."""
     left = np.ones(breaks.shape[1], dtype=np.bool_)
     blamed: list[Rule] = []
@@ -210,7 +207,7 @@ def _grid(shop: Shop, *, inks: Sequence[Ink], routes: Sequence[Route]) -> BuildS
     bases = tuple(i for i in shop.inks.values() if i.is_base)
     kinds = np.array([ROUTES.index(b.kind) if b.kind in ROUTES else STRAIGHT for b in bases], int)
     wanted = [ROUTES.index(route) for route in routes]
-    parts: list[dict[str, npt.NDArray[np.intp]]] = []
+    parts: list[dict[str, IndexArray]] = []
     if STRAIGHT in wanted:
         ink, screen, passes = _every(len(inks), len(screens), MOST_PASSES)
         none = np.full(ink.shape, NO_BASE)
@@ -255,7 +252,7 @@ def _grid(shop: Shop, *, inks: Sequence[Ink], routes: Sequence[Route]) -> BuildS
     )
 
 
-def _every(*counts: int) -> npt.NDArray[np.intp]:
+def _every(*counts: int) -> IndexArray:
     """Every combination of indices below the counts, the last changing fastest: (k, product)."""
     return np.indices(counts, dtype=np.intp).reshape(len(counts), -1)
 
@@ -284,7 +281,7 @@ def _choices(space: BuildSpace, *, lines_per_inch: float) -> Choices:
     based = space.base != NO_BASE
     base = np.where(based, space.base + len(space.inks), 0)
 
-    def of_base(values: Array, at: npt.NDArray[np.intp]) -> Array:
+    def of_base(values: FloatArray, at: IndexArray) -> FloatArray:
         return np.where(based, values[np.where(based, at, 0)] if values.size else np.nan, np.nan)
 
     coarsest, finest, most = limits.values()

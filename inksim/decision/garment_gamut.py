@@ -11,13 +11,11 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
-import numpy.typing as npt
 
 from inksim.colour import Viewing, delta_e_2000
-from inksim.common import InputError
+from inksim.common import BoolArray, FloatArray, InputError
 from inksim.decision.candidate_builds import BuildSpace, build_space
 from inksim.decision.weighing import look
-from inksim.optics import Array
 from inksim.printing import ROUTES, Build, Route
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink, mix_inks
@@ -41,20 +39,20 @@ class Gamut:
     garment: Garment
     viewing: Viewing
     space: BuildSpace
-    lab: Array
-    faces: Array
+    lab: FloatArray
+    faces: FloatArray
     volume: float
 
-    def outside(self, lab: Array) -> Array:
+    def outside(self, lab: FloatArray) -> FloatArray:
         """How far colors (..., 3) lie beyond the farthest face, in CIELAB units; 0 inside."""
         beyond = np.asarray(lab) @ self.faces[:, :3].T + self.faces[:, 3]
         return np.asarray(np.maximum(beyond.max(axis=-1), 0.0))
 
-    def contains(self, lab: Array) -> npt.NDArray[np.bool_]:
+    def contains(self, lab: FloatArray) -> BoolArray:
         """Whether colors (..., 3) lie in the hull."""
         return np.asarray(self.outside(lab) <= EDGE)
 
-    def nearest(self, lab: Array) -> tuple[float, Build]:
+    def nearest(self, lab: FloatArray) -> tuple[float, Build]:
         """ΔE00 of the print nearest one color (3,), the standard, and its build."""
         off = delta_e_2000(lab, self.lab)
         at = int(np.argmin(off))

@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from inksim.colour import Viewing
+from inksim.common import BoolArray, FloatArray, IndexArray
 from inksim.decision.candidate_builds import build_space
 from inksim.decision.one_colour import barrier
 from inksim.decision.weighing import Landing, Weighed, against, choose, near_best, weigh
@@ -40,10 +40,10 @@ class Weighing:
         among = self._by(route) & (self._based() == base).all(axis=1)
         return choose(self.landing, effort=self.weighed.effort, among=among)
 
-    def _by(self, route: Route) -> npt.NDArray[np.bool_]:
+    def _by(self, route: Route) -> BoolArray:
         return np.asarray(self.weighed.space.route == ROUTES.index(route))
 
-    def _based(self) -> npt.NDArray[np.intp]:
+    def _based(self) -> IndexArray:
         return np.stack([getattr(self.weighed.space, f).astype(np.intp) for f in BASE], axis=1)
 
 
@@ -97,7 +97,7 @@ def best_way(colors: Sequence[Weighing], route: Route) -> list[tuple[Build, Inte
 def _best(colors: Sequence[Weighing], rows: Sequence[Sequence[int]]) -> int:
     """Index of the base to take, of picks (bases, colors)."""
 
-    def gathered(values: Sequence[npt.NDArray[np.float64]]) -> npt.NDArray[np.float64]:
+    def gathered(values: Sequence[FloatArray]) -> FloatArray:
         return np.array([[v[at] for v, at in zip(values, row, strict=True)] for row in rows])
 
     distance = gathered([color.landing.distance for color in colors])

@@ -9,11 +9,11 @@ from typing import Literal
 import numpy as np
 
 from inksim.colour import Viewing, chroma, lab as lab_of
-from inksim.common import ROUTE_TITLES, ROUTE_WORDS, InputError
+from inksim.common import ROUTE_TITLES, ROUTE_WORDS, FloatArray, InputError
 from inksim.decision.candidate_builds import build_space, why_none
 from inksim.decision.trade_rules import discharge_barrier
 from inksim.decision.weighing import Landing, Weighed, against, choose, near_best, weigh
-from inksim.optics import Array, external_from_internal, reflectance_from_ks
+from inksim.optics import external_from_internal, reflectance_from_ks
 from inksim.printing import (
     ROUTES,
     Build,
@@ -192,7 +192,7 @@ def _unusable(route: Route, why: str) -> RouteResult:
     )
 
 
-def difference_words(standard: Array, trial: Array) -> str:
+def difference_words(standard: FloatArray, trial: FloatArray) -> str:
     """Say in a painter's words how a color (Lab) differs from the standard, largest part first."""
     chroma_s, chroma_t = float(chroma(standard)), float(chroma(trial))
     lightness = float(trial[0] - standard[0])

@@ -11,20 +11,17 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
 from inksim.colour import Viewing, delta_e_2000, hex_code, lab as lab_of, xyz_from_lab
-from inksim.common import InputError
+from inksim.common import FloatArray, IndexArray, InputError
 from inksim.decision.candidate_builds import NO_BASE, BuildSpace, build_space
 from inksim.decision.weighing import against, choose, effort_ranks, weigh
-from inksim.optics import Array
 from inksim.printing import Build, Interval, interval_of, lower, swatch, wet_deposit_um
 from inksim.shop import Shop
 from inksim.stock import Garment, Press, Target
 
 Mark = Literal["lands", "needs a base", "out of reach"]
 MARKS: tuple[Mark, ...] = ("lands", "needs a base", "out of reach")
-Indices = npt.NDArray[np.intp]
 _BLOCK = 2048  # builds at a time: their slabs stay in tens of megabytes
 
 
@@ -39,8 +36,8 @@ class Reach:
     space: BuildSpace
     press: Press
     viewing: Viewing
-    lab: Array
-    effort: Indices
+    lab: FloatArray
+    effort: IndexArray
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -50,7 +47,7 @@ class Cell:
     target: Target
     garment: Garment
     build: Build
-    lab: Array
+    lab: FloatArray
     hex: str
     in_srgb_gamut: bool
     delta_e_2000: float

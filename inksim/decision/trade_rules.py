@@ -12,16 +12,14 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
 from inksim.colour import Viewing, delta_e_2000, lab as lab_of
+from inksim.common import BoolArray, FloatArray, IndexArray
 from inksim.optics import external_from_internal, reflectance_from_ks
 from inksim.printing import ROUTES, discharged_ks
 from inksim.shop import RulesEntry
 from inksim.stock import Garment
 
-Numbers = npt.NDArray[np.float64]
-Truth = npt.NDArray[np.bool_]
 STRAIGHT, DISCHARGE, WHITE = range(len(ROUTES))
 PRACTICE = "common practice, no source"
 NOTHING_KNOWN, READ = 0.0, 6.0
@@ -40,22 +38,22 @@ class Choices:
     bare cloth.
     """
 
-    route: npt.NDArray[np.intp]
-    threads_per_inch: Numbers
-    passes: Numbers
-    ink_coarsest: Numbers
-    ink_finest: Numbers
-    ink_max_passes: Numbers
-    base_threads_per_inch: Numbers
-    base_passes: Numbers
-    base_coarsest: Numbers
-    base_finest: Numbers
-    base_max_passes: Numbers
-    flash: Truth
+    route: IndexArray
+    threads_per_inch: FloatArray
+    passes: FloatArray
+    ink_coarsest: FloatArray
+    ink_finest: FloatArray
+    ink_max_passes: FloatArray
+    base_threads_per_inch: FloatArray
+    base_passes: FloatArray
+    base_coarsest: FloatArray
+    base_finest: FloatArray
+    base_max_passes: FloatArray
+    flash: BoolArray
     lines_per_inch: float
-    cellulose_share: Numbers
-    discharge_grade: Numbers
-    dye_de00: Numbers
+    cellulose_share: FloatArray
+    discharge_grade: FloatArray
+    dye_de00: FloatArray
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,37 +71,39 @@ class Rule:
     source: str
     about: Literal["screens", "cloth"]
     fields: tuple[str, ...]
-    keeps: Callable[[Choices, RulesEntry], Truth]
+    keeps: Callable[[Choices, RulesEntry], BoolArray]
 
 
-def _inside(value: Numbers, coarsest: Numbers | float, finest: Numbers | float) -> Truth:
+def _inside(
+    value: FloatArray, coarsest: FloatArray | float, finest: FloatArray | float
+) -> BoolArray:
     """Whether coarsest ≤ value ≤ finest; True where there is no value."""
     return np.asarray(np.isnan(value) | ((value >= coarsest) & (value <= finest)))
 
 
-def _screen_suits_ink(c: Choices, _: RulesEntry) -> Truth:
+def _screen_suits_ink(c: Choices, _: RulesEntry) -> BoolArray:
     return _inside(
         c.threads_per_inch, c.ink_coarsest - HALF_THREAD, c.ink_finest + HALF_THREAD
     ) & _inside(c.base_threads_per_inch, c.base_coarsest - HALF_THREAD, c.base_finest + HALF_THREAD)
 
 
-def _passes_suit_ink(c: Choices, _: RulesEntry) -> Truth:
+def _passes_suit_ink(c: Choices, _: RulesEntry) -> BoolArray:
     return np.asarray(
         (c.passes <= c.ink_max_passes) & _inside(c.base_passes, 1.0, c.base_max_passes)
     )
 
 
-def _mesh_on_cloth(c: Choices, r: RulesEntry) -> Truth:
+def _mesh_on_cloth(c: Choices, r: RulesEntry) -> BoolArray:
     low, high = r.coarsest_on_cloth_threads_per_inch, r.finest_on_cloth_threads_per_inch
     return np.asarray((c.route != STRAIGHT) | _inside(c.threads_per_inch, low, high))
 
 
-def _passes_of_colour(c: Choices, r: RulesEntry) -> Truth:
+def _passes_of_colour(c: Choices, r: RulesEntry) -> BoolArray:
     most = np.where(c.route == STRAIGHT, r.most_passes_on_cloth, r.most_passes_over_base)
     return np.asarray(c.passes <= most)
 
 
-def _mesh_of_base(c: Choices, r: RulesEntry) -> Truth:
+def _mesh_of_base(c: Choices, r: RulesEntry) -> BoolArray:
     return _inside(
         c.base_threads_per_inch,
         r.coarsest_base_threads_per_inch,
@@ -111,44 +111,44 @@ def _mesh_of_base(c: Choices, r: RulesEntry) -> Truth:
     )
 
 
-def _passes_of_base(c: Choices, r: RulesEntry) -> Truth:
+def _passes_of_base(c: Choices, r: RulesEntry) -> BoolArray:
     most = np.where(c.route == WHITE, r.most_passes_white_base, r.most_passes_discharge_base)
     return _inside(c.base_passes, 1.0, most.astype(np.float64))
 
 
-def _white_flashed(c: Choices, _: RulesEntry) -> Truth:
+def _white_flashed(c: Choices, _: RulesEntry) -> BoolArray:
     return np.asarray((c.route != WHITE) | c.flash)
 
 
-def _discharge_wet_on_wet(c: Choices, _: RulesEntry) -> Truth:
+def _discharge_wet_on_wet(c: Choices, _: RulesEntry) -> BoolArray:
     return np.asarray((c.route != DISCHARGE) | ~c.flash)
 
 
-def _threads_per_line(c: Choices, r: RulesEntry) -> Truth:
+def _threads_per_line(c: Choices, r: RulesEntry) -> BoolArray:
     if c.lines_per_inch <= 0:
         return np.ones(c.route.shape, dtype=np.bool_)
     return np.asarray(c.threads_per_inch / c.lines_per_inch >= r.least_threads_per_line)
 
 
-def _cellulose(c: Choices, r: RulesEntry) -> Truth:
+def _cellulose(c: Choices, r: RulesEntry) -> BoolArray:
     read = c.discharge_grade == READ
     return np.asarray(
         (c.route != DISCHARGE) | read | (c.cellulose_share >= r.least_cellulose_share)
     )
 
 
-def _discharge_known(c: Choices, _: RulesEntry) -> Truth:
+def _discharge_known(c: Choices, _: RulesEntry) -> BoolArray:
     return np.asarray((c.route != DISCHARGE) | (c.discharge_grade > NOTHING_KNOWN))
 
 
-def _dye_discharges(c: Choices, r: RulesEntry) -> Truth:
+def _dye_discharges(c: Choices, r: RulesEntry) -> BoolArray:
     unknown = c.discharge_grade == NOTHING_KNOWN
     return np.asarray(
         (c.route != DISCHARGE) | unknown | (c.discharge_grade >= r.least_discharge_grade)
     )
 
 
-def _dye_to_take_out(c: Choices, r: RulesEntry) -> Truth:
+def _dye_to_take_out(c: Choices, r: RulesEntry) -> BoolArray:
     graded = (c.discharge_grade > NOTHING_KNOWN) & (c.discharge_grade < READ)
     return np.asarray((c.route != DISCHARGE) | ~graded | (c.dye_de00 >= r.least_dye_de00))
 
@@ -288,7 +288,7 @@ def own_numbers(rule: Rule, limits: RulesEntry) -> str:
     return f" (in this shop's rules.toml {said})" if own else ""
 
 
-def broken(choices: Choices, limits: RulesEntry, *, rules: tuple[Rule, ...]) -> Truth:
+def broken(choices: Choices, limits: RulesEntry, *, rules: tuple[Rule, ...]) -> BoolArray:
     """Which rule is broken by which build: (R, N)."""
     if not rules:
         return np.zeros((0, choices.route.size), dtype=np.bool_)

@@ -14,8 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from inksim.colour import Viewing, delta_e_2000, lab as lab_of
+from inksim.common import BoolArray, FloatArray, IndexArray
 from inksim.decision.candidate_builds import NO_BASE, BuildSpace
-from inksim.optics import Array
 from inksim.printing import (
     Response,
     Spread,
@@ -29,9 +29,6 @@ from inksim.printing import (
     wet_deposit_um,
 )
 from inksim.stock import INK_K_SD, INK_S_SD, Press
-
-Truth = npt.NDArray[np.bool_]
-Index = npt.NDArray[np.intp]
 
 NEAR_POINTS, NEAR_SHARE = 0.15, 1 / 3
 """A chance of landing is near the best while it is at most this much below it, both in points and
@@ -54,16 +51,16 @@ class Weighed:
     space: BuildSpace
     viewing: Viewing
     response: Response
-    wet_um: Array
-    dry_um: Array
-    effort: Index
+    wet_um: FloatArray
+    dry_um: FloatArray
+    effort: IndexArray
 
     @property
-    def lab(self) -> Array:
+    def lab(self) -> FloatArray:
         """Lab (N, 3), the most likely one."""
         return self.response.center
 
-    def take(self, which: Index | Truth) -> Weighed:
+    def take(self, which: IndexArray | BoolArray) -> Weighed:
         """Return some of the builds; effort keeps its ranks."""
         return replace(
             self,
@@ -82,17 +79,17 @@ class Landing:
     distance (N,): ΔE00 of the most likely color. spread: 90 % intervals and chance of landing.
     """
 
-    distance: Array
+    distance: FloatArray
     spread: Spread
     tolerance: float
 
     @property
-    def chance(self) -> Array:
+    def chance(self) -> FloatArray:
         """Chance (N,) that ΔE00 is inside the tolerance."""
         return self.spread.within
 
     @property
-    def lands(self) -> Truth:
+    def lands(self) -> BoolArray:
         """Whether the most likely color is inside the tolerance."""
         return np.asarray(self.distance <= self.tolerance)
 
@@ -124,7 +121,7 @@ def weigh(space: BuildSpace, *, press: Press, viewing: Viewing) -> Weighed:
     )
 
 
-def look(space: BuildSpace, *, press: Press, viewing: Viewing) -> Array:
+def look(space: BuildSpace, *, press: Press, viewing: Viewing) -> FloatArray:
     """Lab (N, 3) of every build, the most likely one alone: a thirtieth of the work of `weigh`."""
     parts = []
     for first in range(0, len(space), _LOOK_BLOCK):
@@ -146,7 +143,7 @@ def weigh_garments(
             yield at, weigh(part, press=press, viewing=viewing)
 
 
-def effort_ranks(space: BuildSpace, *, wet_um: Array) -> Index:
+def effort_ranks(space: BuildSpace, *, wet_um: FloatArray) -> IndexArray:
     """Rank the work of each build: fewest screens, then flashes, strokes, and least wet ink."""
     based = space.base != NO_BASE
     strokes = space.passes + space.base_passes
@@ -156,7 +153,7 @@ def effort_ranks(space: BuildSpace, *, wet_um: Array) -> Index:
     return ranks
 
 
-def against(weighed: Weighed, *, standard: Array, tolerance: float) -> Landing:
+def against(weighed: Weighed, *, standard: FloatArray, tolerance: float) -> Landing:
     """Hold weighed builds against a target's Lab (3,), the standard of the ΔE00."""
     parts = []
     for first in range(0, len(weighed.space), _BLOCK):
@@ -176,7 +173,7 @@ def _joined(parts: list[Spread]) -> Spread:
     return Spread(**{f: np.concatenate([getattr(p, f) for p in parts]) for f in fields})
 
 
-def near_best(chance: Array, among: Truth) -> Truth:
+def near_best(chance: FloatArray, among: BoolArray) -> BoolArray:
     """Which builds have a chance of landing near the best of `among`; all of them inside it."""
     if not among.any():
         return among
@@ -185,7 +182,7 @@ def near_best(chance: Array, among: Truth) -> Truth:
     return np.asarray(among & (chance >= least))
 
 
-def choose(landing: Landing, *, effort: Index, among: Truth) -> int:
+def choose(landing: Landing, *, effort: IndexArray, among: BoolArray) -> int:
     """Index of the build to print.
 
     Among those that land: the least work of those whose chance is near the best and that leave

@@ -22,13 +22,13 @@ import numpy as np
 import numpy.typing as npt
 
 from inksim.colour import BANDS, Viewing, contrast_ratio, delta_e_2000, lab
-from inksim.common import InputError, unknown
+from inksim.common import FloatArray, InputError, unknown
 from inksim.drawdowns.drawdown import Drawdown, volume_fractions
 from inksim.drawdowns.film_model import film_slopes, strengthened, surface_in, surface_out
 from inksim.drawdowns.findings import DrawdownFit, FitView, InkFit, findings
 from inksim.drawdowns.least_squares import Fit, fit
 from inksim.drawdowns.pose import Posed, pose
-from inksim.optics import SURFACE, Array, Surface, effective
+from inksim.optics import SURFACE, Surface, effective
 
 Geometry = Literal["45:0", "d:8-sce", "d:8-sci"]
 GEOMETRIES: tuple[str, ...] = get_args(Geometry)
@@ -60,7 +60,7 @@ class Characterisation:
 
     inks: Mapping[str, InkFit]
     unit: Literal["µm", "film"]
-    thicknesses: Array
+    thicknesses: FloatArray
     drawdowns: tuple[DrawdownFit, ...]
     noise: float
     directness: float
@@ -70,8 +70,8 @@ class Characterisation:
     smoothness_sd: float | None
     warnings: tuple[str, ...]
     converged: bool
-    mixing_k: Array
-    mixing_s: Array
+    mixing_k: FloatArray
+    mixing_s: FloatArray
     """(n, 31): what mixes by volume, before the directness law; K and S themselves if it is 0."""
 
     @property
@@ -163,7 +163,7 @@ def predict_drawdown(
     recipe: Mapping[str, float],
     backing: npt.ArrayLike,
     thickness_um: float | None = None,
-) -> Array:
+) -> FloatArray:
     """External reflectance (31,) that a recipe's film will read over a card.
 
     Parameters
@@ -288,7 +288,7 @@ def _conclude(
 
 
 def _contrast_error(
-    drawdowns: Sequence[Drawdown], fitted: Array, at: int, viewing: Viewing
+    drawdowns: Sequence[Drawdown], fitted: FloatArray, at: int, viewing: Viewing
 ) -> float | None:
     """Fitted less measured contrast ratio of a film over black and white; None without the pair."""
     one = drawdowns[at]

@@ -10,7 +10,7 @@ from xml.sax.saxutils import escape
 import numpy as np
 
 from inksim.colour import WAVELENGTHS_NM, Viewing, delta_e_2000, hex_code, lab, xyz
-from inksim.optics import Array
+from inksim.common import FloatArray
 
 COLUMNS, WIDTH, HEIGHT, GAP, HEAD = 4, 230, 180, 18, 64
 LEFT, RIGHT, TOP, BOTTOM = 30, 8, 46, 22  # around the axes of a panel
@@ -23,8 +23,8 @@ class Panel:
     """One drawdown: external reflectances (31,) as read and as the fit has it."""
 
     title: str
-    measured: Array
-    fitted: Array
+    measured: FloatArray
+    fitted: FloatArray
 
 
 def fit_chart_svg(
@@ -112,7 +112,7 @@ def _y(level: float, most: float) -> float:
     return HEIGHT - BOTTOM - level / most * (HEIGHT - TOP - BOTTOM)
 
 
-def _curve(spectrum: Array, most: float, look: str) -> str:
+def _curve(spectrum: FloatArray, most: float, look: str) -> str:
     points = " ".join(
         f"{_x(float(nm)):.1f},{_y(float(v), most):.1f}"
         for nm, v in zip(WAVELENGTHS_NM, spectrum, strict=True)

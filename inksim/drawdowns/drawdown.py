@@ -11,9 +11,8 @@ import numpy as np
 import numpy.typing as npt
 
 from inksim.colour import BANDS, WAVELENGTHS_NM
-from inksim.common import InputError, unknown
+from inksim.common import FloatArray, InputError, unknown
 from inksim.drawdowns.recipe import Recipe
-from inksim.optics import Array
 from inksim.printing import flat_card
 
 LOWEST, HIGHEST = -0.01, 3.0
@@ -111,12 +110,12 @@ class Drawdown:
         return str(self.name)
 
     @property
-    def measured(self) -> Array:
+    def measured(self) -> FloatArray:
         """The reading (31,)."""
         return np.asarray(self.reading, dtype=np.float64)
 
     @property
-    def card(self) -> Array:
+    def card(self) -> FloatArray:
         """The bare card's reading (31,)."""
         return np.asarray(self.backing, dtype=np.float64)
 
@@ -135,7 +134,9 @@ class Drawdown:
         return (parts, self.thickness_um)
 
 
-def reads_the_wrong_way(card: Array, reading: Array, other_card: Array, other: Array) -> bool:
+def reads_the_wrong_way(
+    card: FloatArray, reading: FloatArray, other_card: FloatArray, other: FloatArray
+) -> bool:
     """Whether one film (31,) reads darker over the clearly lighter of two cards, as none can."""
     lighter = float((card - other_card).mean())
     darker = -float((reading - other).mean()) * np.sign(lighter)
@@ -199,7 +200,7 @@ def _fractions(recipe: Mapping[str, float], called: str) -> dict[str, float]:
     return {ink: part / total for ink, part in recipe.items()}
 
 
-def _flat(word: str, called: str) -> Array:
+def _flat(word: str, called: str) -> FloatArray:
     card = flat_card()
     cards = {"black": card.black, "white": card.white}
     if word not in cards:
@@ -210,7 +211,7 @@ def _flat(word: str, called: str) -> Array:
     return cards[word]
 
 
-def _spectrum(values: npt.ArrayLike, what: str) -> Array:
+def _spectrum(values: npt.ArrayLike, what: str) -> FloatArray:
     try:
         spectrum = np.array(values, dtype=np.float64)
     except (TypeError, ValueError):

@@ -23,10 +23,9 @@ from itertools import combinations
 from pathlib import Path
 from typing import Any
 
-from inksim.common import InputError
+from inksim.common import FloatArray, InputError
 from inksim.drawdowns.drawdown import reads_the_wrong_way
 from inksim.drawdowns.recipe import Recipe, is_card, recipe_from, recipe_of
-from inksim.optics import Array
 from inksim.printing import flat_card
 from inksim.readings import REPEATABLE, Reading, average, read_readings
 
@@ -44,8 +43,8 @@ class FilmReading:
     source: str
     recipe: Recipe
     backing: str
-    card: Array
-    reading: Array
+    card: FloatArray
+    reading: FloatArray
     thickness_um: float | None
     film: str | None
 
@@ -60,7 +59,7 @@ class Drawdowns:
     films: tuple[FilmReading, ...]
     geometry: str | None
     m_condition: str | None
-    cards: Mapping[str, Array]
+    cards: Mapping[str, FloatArray]
     notes: tuple[str, ...]
     warnings: tuple[str, ...]
 
@@ -198,7 +197,7 @@ def _one_spelling(
     return found, notes
 
 
-def _check_cards(cards: Mapping[str, Array], bare: Mapping[str, Sequence[Reading]]) -> None:
+def _check_cards(cards: Mapping[str, FloatArray], bare: Mapping[str, Sequence[Reading]]) -> None:
     """Refuse a black card that reads no darker than the white one."""
     if not {"black", "white"} <= cards.keys():
         return
@@ -260,7 +259,7 @@ def _backing(reading: Reading) -> str:
     return reading.backing.removesuffix(" backing").removesuffix(" card").strip()
 
 
-def _spectrum(reading: Reading) -> Array:
+def _spectrum(reading: Reading) -> FloatArray:
     if reading.reflectance is None:
         raise InputError(
             f"{reading.source}, sample '{reading.name}': a drawdown needs a spectrum, not a color."
@@ -268,7 +267,7 @@ def _spectrum(reading: Reading) -> Array:
     return reading.reflectance
 
 
-def _cards(bare: Mapping[str, Sequence[Reading]]) -> tuple[dict[str, Array], list[str]]:
+def _cards(bare: Mapping[str, Sequence[Reading]]) -> tuple[dict[str, FloatArray], list[str]]:
     """Bare cards by backing, the mean of repeats; a warning where repeats differ."""
     cards, warnings = {}, []
     for backing, readings in bare.items():
@@ -290,7 +289,7 @@ def _plain(reading: Reading) -> Reading:
     return replace(reading, thickness_um=None, tone_percent=None)
 
 
-def _default_card(backing: str, *, where: str) -> Array:
+def _default_card(backing: str, *, where: str) -> FloatArray:
     card = flat_card()
     parts = {"black": card.black, "white": card.white}
     if backing not in parts:

@@ -28,9 +28,9 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
-from inksim.optics import Array, Surface, effective, effective_slopes
+from inksim.common import BoolArray, FloatArray, IndexArray
+from inksim.optics import Surface, effective, effective_slopes
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -51,45 +51,47 @@ class Problem:
     smoothness : weight of the squared roughness of K and S over the bands; 0 leaves bands apart.
     """
 
-    fractions: Array
-    thickness: Array
-    readings: Array
-    cards: Array
-    card_of: npt.NDArray[np.intp]
+    fractions: FloatArray
+    thickness: FloatArray
+    readings: FloatArray
+    cards: FloatArray
+    card_of: IndexArray
     surface: Surface
     specular_included: bool
-    weights: Array
+    weights: FloatArray
     caution: float
     noise: float
     card_noise: float
-    precision: Array
-    free: npt.NDArray[np.bool_]
+    precision: FloatArray
+    free: BoolArray
     smoothness: float = 0.0
 
 
 class State(NamedTuple):
     """All unknowns: log K, log S (B, n); what the cards' readings are off (B, m); shared x (q,)."""
 
-    log_k: Array
-    log_s: Array
-    card: Array
-    shared: Array
+    log_k: FloatArray
+    log_s: FloatArray
+    card: FloatArray
+    shared: FloatArray
 
 
 class Slopes(NamedTuple):
     """Slopes of the readings (B, D): in k, s of the mixture, in η, in the card; and the mixture."""
 
-    in_k: Array
-    in_s: Array
-    in_directness: Array
-    in_card: Array
-    k: Array
-    s: Array
-    fractions: Array
-    thickness: Array
+    in_k: FloatArray
+    in_s: FloatArray
+    in_directness: FloatArray
+    in_card: FloatArray
+    k: FloatArray
+    s: FloatArray
+    fractions: FloatArray
+    thickness: FloatArray
 
 
-def film_slopes(K: Array, S: Array, g: Array) -> tuple[Array, Array, Array, Array]:
+def film_slopes(
+    K: FloatArray, S: FloatArray, g: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Reflectance of films of thickness 1 over g, and its slopes in K, S and g.
 
     With A = K(K+2S), α = √A, q = sinh α/α, h = cosh α, D = (K+S)q + h, all times exp(−α):
@@ -128,7 +130,9 @@ def film_slopes(K: Array, S: Array, g: Array) -> tuple[Array, Array, Array, Arra
     return R0 + lift, common * R0_K + twice * T_K, common * R0_S + twice * T_S, (T * u) ** 2
 
 
-def surface_out(Ri: Array, surface: Surface, *, specular_included: bool) -> tuple[Array, Array]:
+def surface_out(
+    Ri: FloatArray, surface: Surface, *, specular_included: bool
+) -> tuple[FloatArray, FloatArray]:
     """External reflectance of an internal one, and its slope (Saunderson 1942)."""
     k1, k2 = surface
     u = 1.0 / (1.0 - k2 * Ri)
@@ -136,7 +140,9 @@ def surface_out(Ri: Array, surface: Surface, *, specular_included: bool) -> tupl
     return scale * Ri * u + (k1 if specular_included else 0.0), scale * u * u
 
 
-def surface_in(R: Array, surface: Surface, *, specular_included: bool) -> tuple[Array, Array]:
+def surface_in(
+    R: FloatArray, surface: Surface, *, specular_included: bool
+) -> tuple[FloatArray, FloatArray]:
     """Internal reflectance of an external one and its slope; held at 0 and 1 beyond them."""
     k1, k2 = surface
     x = np.clip(R - (k1 if specular_included else 0.0), 0.0, 1.0 - k1)
@@ -144,13 +150,13 @@ def surface_in(R: Array, surface: Surface, *, specular_included: bool) -> tuple[
     return x * u, (1.0 - k1) * (1.0 - k2) * u * u
 
 
-def strengthened(fractions: Array, log_strength: Array) -> Array:
+def strengthened(fractions: FloatArray, log_strength: FloatArray) -> FloatArray:
     """Fractions (..., n) when ink i holds exp(γᵢ) times the volume that was believed."""
     c = fractions * np.exp(log_strength)
     return np.asarray(c / c.sum(axis=-1, keepdims=True))
 
 
-def read(problem: Problem, state: State) -> tuple[Array, Slopes]:
+def read(problem: Problem, state: State) -> tuple[FloatArray, Slopes]:
     """Readings (B, D) of a state, and their slopes."""
     p = problem
     drawdowns, inks = p.fractions.shape
@@ -184,9 +190,9 @@ class Jacobian(NamedTuple):
     Each δ moves its own reading only, so `thickness` is (B, D); `other` is (B, D, n+1).
     """
 
-    own: Array
-    thickness: Array
-    other: Array
+    own: FloatArray
+    thickness: FloatArray
+    other: FloatArray
 
 
 def jacobian(problem: Problem, state: State, slopes: Slopes, *, log: bool) -> Jacobian:

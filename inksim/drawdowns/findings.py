@@ -8,13 +8,12 @@ from functools import cached_property
 from itertools import combinations
 
 import numpy as np
-import numpy.typing as npt
 
 from inksim.colour import WAVELENGTHS_NM
+from inksim.common import BoolArray, FloatArray
 from inksim.drawdowns.drawdown import SUM_TOLERANCE, Drawdown, reads_the_wrong_way
-from inksim.optics import Array, Surface
+from inksim.optics import Surface
 
-Bands = npt.NDArray[np.bool_]
 HIDES = 0.01
 """Over black and over white read alike: within this."""
 KNOWN_SHARE, KNOWN_DEPTH = 0.5, 0.02
@@ -35,10 +34,10 @@ class InkFit:
     """
 
     name: str
-    K: Array
-    S: Array
-    K_error: Array
-    S_error: Array
+    K: FloatArray
+    S: FloatArray
+    K_error: FloatArray
+    S_error: FloatArray
     strength: float
     film_um: float
 
@@ -48,16 +47,16 @@ class InkFit:
             getattr(self, field).flags.writeable = False
 
     @cached_property
-    def K_known(self) -> Bands:
+    def K_known(self) -> BoolArray:
         """Bands (31,) in which the drawdowns tell K."""
         return self._known(self.K, self.K_error)
 
     @cached_property
-    def S_known(self) -> Bands:
+    def S_known(self) -> BoolArray:
         """Bands (31,) in which the drawdowns tell S."""
         return self._known(self.S, self.S_error)
 
-    def _known(self, value: Array, error: Array) -> Bands:
+    def _known(self, value: FloatArray, error: FloatArray) -> BoolArray:
         return np.asarray(error < np.maximum(KNOWN_SHARE * value, KNOWN_DEPTH / self.film_um))
 
 
@@ -71,7 +70,7 @@ class DrawdownFit:
     """
 
     drawdown: Drawdown
-    fitted: Array
+    fitted: FloatArray
     delta_e: float
     contrast_error: float | None
     thickness: float
@@ -83,7 +82,7 @@ class DrawdownFit:
         return self.drawdown.label
 
     @property
-    def measured(self) -> Array:
+    def measured(self) -> FloatArray:
         """The reading (31,), external."""
         return self.drawdown.measured
 
@@ -94,9 +93,9 @@ class FitView:
 
     inks: Mapping[str, InkFit]
     drawdowns: tuple[DrawdownFit, ...]
-    fractions: Array
+    fractions: FloatArray
     noise: float
-    thickness_sd: Array
+    thickness_sd: FloatArray
     strength_sd: float
     limit: float
     surface: Surface
@@ -115,7 +114,7 @@ def findings(view: FitView) -> tuple[str, ...]:
     return tuple(found)
 
 
-def bands_in_words(bands: Bands) -> str:
+def bands_in_words(bands: BoolArray) -> str:
     """'430–480, 600 nm' of a mask (31,)."""
     edges = np.flatnonzero(np.diff(np.concatenate([[False], bands, [False]]).astype(int)))
     runs = [
@@ -127,7 +126,7 @@ def bands_in_words(bands: Bands) -> str:
     return "all bands" if bands.all() else ", ".join(runs) + " nm"
 
 
-def _adjacent(bands: Bands) -> Bands:
+def _adjacent(bands: BoolArray) -> BoolArray:
     """Those that have a neighbour: one band alone is noise."""
     padded = np.concatenate([[False], bands, [False]])
     return np.asarray(bands & (padded[:-2] | padded[2:]))
@@ -156,7 +155,7 @@ def _fluorescence(view: FitView) -> list[str]:
     )
     strength = np.array([float(ink.K.max()) for ink in view.inks.values()])
     share = share + 1e-3 * strength / strength.max()
-    by_ink: dict[int, Bands] = {}
+    by_ink: dict[int, BoolArray] = {}
     for at in np.flatnonzero(glows.any(axis=1)):
         blamed = int(np.argmax(np.where(holds[at], share, -1.0)))
         by_ink[blamed] = glows[at] | by_ink.get(blamed, glows[at])
@@ -168,7 +167,7 @@ def _fluorescence(view: FitView) -> list[str]:
     ]
 
 
-def _glow(view: FitView, readings: list[DrawdownFit], holds: Bands) -> Bands:
+def _glow(view: FitView, readings: list[DrawdownFit], holds: BoolArray) -> BoolArray:
     """Bands in which all readings of one recipe are above what its inks can give back."""
     excess = [d.measured - d.fitted for d in readings]
     least, mean = np.min(excess, axis=0), np.mean(excess, axis=0)
@@ -259,7 +258,7 @@ def _sums_off(view: FitView) -> list[str]:
     ]
 
 
-def _hidden(view: FitView, at: int) -> Bands:
+def _hidden(view: FitView, at: int) -> BoolArray:
     """Bands in which the pure films of an ink read alike over black and over white."""
     pure = [view.drawdowns[i] for i in np.flatnonzero(view.fractions[:, at] > 0.999)]
     pairs = [

@@ -20,9 +20,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from inksim.common import FloatArray
 from inksim.drawdowns.film_model import Jacobian, Problem, State, jacobian, read, surface_in
 from inksim.drawdowns.smoothness import invert_bands, pull, roughness, solve_bands
-from inksim.optics import DIRECTNESS_RANGE, Array, effective, effective_slopes
+from inksim.optics import DIRECTNESS_RANGE, effective, effective_slopes
 
 MOST_CAUTION = 8.0
 FAINTEST, STRONGEST = 1e-9, 1e5  # K and S per film of thickness 1: beyond what a reading can tell
@@ -44,12 +45,12 @@ class Fit:
     """
 
     state: State
-    fitted: Array
+    fitted: FloatArray
     noise: float
-    K: Array
-    S: Array
-    K_error: Array
-    S_error: Array
+    K: FloatArray
+    S: FloatArray
+    K_error: FloatArray
+    S_error: FloatArray
     converged: bool
 
 
@@ -57,11 +58,11 @@ class Fit:
 class _Normal:
     """Normal equations: own (B, p, p), cross (B, p, q), shared (q, q), and the gradients."""
 
-    own: Array
-    cross: Array
-    shared: Array
-    own_gradient: Array
-    shared_gradient: Array
+    own: FloatArray
+    cross: FloatArray
+    shared: FloatArray
+    own_gradient: FloatArray
+    shared_gradient: FloatArray
 
 
 def fit(problem: Problem) -> Fit:
@@ -86,7 +87,7 @@ def fit(problem: Problem) -> Fit:
     return _conclude(weighted, state, fitted.T, converged)
 
 
-def _caution(problem: Problem, fitted: Array) -> float:
+def _caution(problem: Problem, fitted: FloatArray) -> float:
     """1 for residuals without a pattern over the bands, MOST_CAUTION for pattern alone.
 
     Noise is not correlated from band to band and misfit almost fully, so the correlation of
@@ -98,7 +99,7 @@ def _caution(problem: Problem, fitted: Array) -> float:
     return float(np.sqrt(1.0 + (MOST_CAUTION**2 - 1.0) * max(share, 0.0)))
 
 
-def _weights(problem: Problem, fitted: Array, noise: float) -> Array:
+def _weights(problem: Problem, fitted: FloatArray, noise: float) -> FloatArray:
     """Huber's weights (D, 1): one for drawdowns that fit, less for one that lies far off."""
     off = np.sqrt(np.mean((fitted - problem.readings.T) ** 2, axis=0))
     return np.asarray(np.sqrt(np.minimum(1.0, OUTLIER * noise / np.maximum(off, 1e-12))))[:, None]
@@ -167,7 +168,7 @@ def _best_start(problem: Problem) -> State:
     )
 
 
-def _first_absorption(problem: Problem) -> Array:
+def _first_absorption(problem: Problem) -> FloatArray:
     """A rough K (B, n): Beer's law, twice through, in an ink's strongest films over light cards."""
     sci = problem.specular_included
     Ri, _ = surface_in(problem.readings, problem.surface, specular_included=sci)
@@ -179,7 +180,7 @@ def _first_absorption(problem: Problem) -> Array:
     return np.asarray((K.T @ weight) / weight.sum(axis=0))
 
 
-def _cost(problem: Problem, state: State, R: Array) -> float:
+def _cost(problem: Problem, state: State, R: FloatArray) -> float:
     r = (R - problem.readings.T) * problem.weights.T / problem.noise
     x = state.shared
     return float(
@@ -195,7 +196,7 @@ def _card_precision(problem: Problem) -> float:
 
 
 def _normal(
-    problem: Problem, state: State, R: Array, slopes: Jacobian, *, apart: bool = False
+    problem: Problem, state: State, R: FloatArray, slopes: Jacobian, *, apart: bool = False
 ) -> _Normal:
     """Normal equations; apart: without the shared unknowns, where none is free."""
     per_reading = problem.weights / problem.noise
@@ -237,7 +238,9 @@ def _normal(
     )
 
 
-def _step(problem: Problem, state: State, normal: _Normal, damping: float) -> tuple[Array, Array]:
+def _step(
+    problem: Problem, state: State, normal: _Normal, damping: float
+) -> tuple[FloatArray, FloatArray]:
     index = np.arange(normal.own.shape[1])
     H = normal.own.copy()
     # The constants keep directions that no reading sees (a log K far below 0) where they are.
@@ -254,7 +257,7 @@ def _step(problem: Problem, state: State, normal: _Normal, damping: float) -> tu
     return np.asarray(-by_gradient - by_shared @ shared), np.asarray(shared)
 
 
-def _moved(problem: Problem, state: State, own: Array, shared: Array) -> State:
+def _moved(problem: Problem, state: State, own: FloatArray, shared: FloatArray) -> State:
     n = problem.fractions.shape[1]
     step = np.clip(own[:, : 2 * n], -LARGEST_STEP, LARGEST_STEP)
     low, high = np.log(FAINTEST), np.log(STRONGEST)
@@ -270,7 +273,9 @@ def _moved(problem: Problem, state: State, own: Array, shared: Array) -> State:
     )
 
 
-def _inverse_parts(problem: Problem, state: State) -> tuple[Array, Array, Array, Array, float]:
+def _inverse_parts(
+    problem: Problem, state: State
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, float]:
     """The inverse of the normal matrix in linear K, S: own⁻¹, own⁻¹·cross, Schur⁻¹, the ridge.
 
     Last is how many unknowns the smoothness has taken the place of.
@@ -290,7 +295,7 @@ def _inverse_parts(problem: Problem, state: State) -> tuple[Array, Array, Array,
     return inverse, by_shared, covariance, ridge, float(held[0] + held[1:] @ covariance.ravel())
 
 
-def _residual_noise(problem: Problem, state: State, fitted: Array, *, stated: float) -> float:
+def _residual_noise(problem: Problem, state: State, fitted: FloatArray, *, stated: float) -> float:
     """Noise from the residuals and the unknowns that they had to spare, beside the stated noise."""
     inverse, by_shared, schur, ridge, smoothed = _inverse_parts(problem, state)
     own = np.einsum("bpp->bp", inverse) + np.sum((by_shared @ schur) * by_shared, axis=2)
@@ -301,7 +306,7 @@ def _residual_noise(problem: Problem, state: State, fitted: Array, *, stated: fl
     return float(np.sqrt((squares + WITNESSES * stated**2) / (spare + WITNESSES)))
 
 
-def _spread(problem: Problem, state: State, schur: Array) -> Array:
+def _spread(problem: Problem, state: State, schur: FloatArray) -> FloatArray:
     """Variance (q,) of the shared unknowns as the fit finds it, over what was stated.
 
     One factor each for thicknesses, strengths and directness, by the method of moments: with the
@@ -326,7 +331,7 @@ def _spread(problem: Problem, state: State, schur: Array) -> Array:
     return np.repeat(factors, [films, inks, 1])
 
 
-def _conclude(problem: Problem, state: State, fitted: Array, converged: bool) -> Fit:
+def _conclude(problem: Problem, state: State, fitted: FloatArray, converged: bool) -> Fit:
     """Pure inks' coefficients and their errors.
 
     With the shared unknowns weighed by W = caution²·P but spread as V, an estimate's covariance is

@@ -6,12 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from inksim.common import InputError
+from inksim.common import BoolArray, FloatArray, IndexArray, InputError
 from inksim.drawdowns.drawdown import Drawdown, volume_fractions
 from inksim.drawdowns.film_model import Problem
-from inksim.optics import Array, Surface
+from inksim.optics import Surface
 
 UNKNOWN_SD, MEASURED_SD, GUESSED_SD = 0.20, 0.10, 0.7
 """Relative standard deviation of thickness: same unknown for all, measured, unknown among known."""
@@ -31,8 +30,8 @@ class Posed:
     problem: Problem
     names: tuple[str, ...]
     stated: bool
-    thickness: Array
-    thickness_sd: Array
+    thickness: FloatArray
+    thickness_sd: FloatArray
     scale: float
 
 
@@ -90,7 +89,7 @@ def pose(
 
 def _fractions(
     drawdowns: Sequence[Drawdown], densities: Mapping[str, float] | None
-) -> tuple[list[str], Array]:
+) -> tuple[list[str], FloatArray]:
     names = list(dict.fromkeys(ink for d in drawdowns for ink in d.recipe))
     recipes: list[Mapping[str, float]] = [
         d.recipe
@@ -101,7 +100,7 @@ def _fractions(
     return names, np.array([[recipe.get(ink, 0.0) for ink in names] for recipe in recipes])
 
 
-def _check_apart(names: Sequence[str], fractions: Array) -> None:
+def _check_apart(names: Sequence[str], fractions: FloatArray) -> None:
     """Refuse inks that no fit could tell from one another: their recipes must differ."""
     recipes = np.unique(fractions.round(9), axis=0)
     if np.linalg.matrix_rank(recipes, tol=1e-6) < len(names):
@@ -114,7 +113,9 @@ def _check_apart(names: Sequence[str], fractions: Array) -> None:
         )
 
 
-def _thickness(drawdowns: Sequence[Drawdown], sd: float | None) -> tuple[bool, Array, Array]:
+def _thickness(
+    drawdowns: Sequence[Drawdown], sd: float | None
+) -> tuple[bool, FloatArray, FloatArray]:
     """Whether any is known, the nominal thickness (D,), and its relative deviation (D,)."""
     given = np.array([np.nan if d.thickness_um is None else d.thickness_um for d in drawdowns])
     known = np.isfinite(given)
@@ -125,7 +126,7 @@ def _thickness(drawdowns: Sequence[Drawdown], sd: float | None) -> tuple[bool, A
     return True, np.where(known, given, np.nanmedian(given)), deviation
 
 
-def _covariance(drawdowns: Sequence[Drawdown], sd: Array, within: float) -> Array:
+def _covariance(drawdowns: Sequence[Drawdown], sd: FloatArray, within: float) -> FloatArray:
     """Of log thickness (D, D): readings of one film share its own, and differ a little."""
     films = [d.same_film for d in drawdowns]
     numbers = np.array([films.index(film) for film in films])
@@ -134,8 +135,8 @@ def _covariance(drawdowns: Sequence[Drawdown], sd: Array, within: float) -> Arra
 
 
 def _priors(
-    covariance: Array, inks: int, strength_sd: float, directness_sd: float
-) -> tuple[Array, npt.NDArray[np.bool_]]:
+    covariance: FloatArray, inks: int, strength_sd: float, directness_sd: float
+) -> tuple[FloatArray, BoolArray]:
     """Inverse covariance of the shared unknowns (thickness, strengths, directness), which free."""
     films = len(covariance)
     loose = np.diag(covariance) > 0
@@ -149,7 +150,7 @@ def _priors(
     return precision, free
 
 
-def _cards(drawdowns: Sequence[Drawdown]) -> tuple[Array, npt.NDArray[np.intp]]:
+def _cards(drawdowns: Sequence[Drawdown]) -> tuple[FloatArray, IndexArray]:
     """Each different bare card once (m, 31), and which one every drawdown is on (D,)."""
     seen: dict[bytes, int] = {}
     which = [seen.setdefault(d.card.tobytes(), len(seen)) for d in drawdowns]

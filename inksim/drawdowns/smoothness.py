@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from inksim.common import FloatArray
 from inksim.drawdowns.film_model import Problem, State
-from inksim.optics import Array
 
 if TYPE_CHECKING:
     from scipy import sparse
@@ -30,7 +30,7 @@ def roughness(problem: Problem, state: State) -> float:
     return problem.smoothness * float(np.sum(second**2))
 
 
-def pull(problem: Problem, state: State, own: int) -> Array:
+def pull(problem: Problem, state: State, own: int) -> FloatArray:
     """Half the penalty's gradient (B, own) in a band's own unknowns: log K, log S, cards."""
     x = _coefficients(state)
     gradient = np.zeros((len(x), own))
@@ -41,7 +41,7 @@ def pull(problem: Problem, state: State, own: int) -> Array:
     return gradient
 
 
-def solve_bands(problem: Problem, state: State, H: Array, right: Array) -> Array:
+def solve_bands(problem: Problem, state: State, H: FloatArray, right: FloatArray) -> FloatArray:
     """Solve the bands' normal equations H (B, p, p) for right (B, p, m), in log K, log S.
 
     The penalty's own second derivative is added here, as `H` knows of one band at a time.
@@ -56,7 +56,9 @@ def solve_bands(problem: Problem, state: State, H: Array, right: Array) -> Array
     return np.asarray(sparse.linalg.splu(system.tocsc()).solve(flat)).reshape(right.shape)
 
 
-def invert_bands(problem: Problem, state: State, H: Array, cross: Array) -> tuple[Array, ...]:
+def invert_bands(
+    problem: Problem, state: State, H: FloatArray, cross: FloatArray
+) -> tuple[FloatArray, ...]:
     """Blocks (B, p, p) of the inverse, its product with cross (B, p, q), and what smoothing holds.
 
     In K and S as they are, not their logarithms. The last is (1 + q·q,): the trace of the inverse
@@ -79,16 +81,16 @@ def invert_bands(problem: Problem, state: State, H: Array, cross: Array) -> tupl
     return np.asarray(inverse), flat.reshape(cross.shape), held
 
 
-def _coefficients(state: State) -> Array:
+def _coefficients(state: State) -> FloatArray:
     return np.asarray(np.exp(np.concatenate([state.log_k, state.log_s], axis=1)))
 
 
-def _between(bands: int) -> Array:
+def _between(bands: int) -> FloatArray:
     second = np.diff(np.eye(bands), n=2, axis=0)
     return np.asarray(second.T @ second)
 
 
-def _tie(problem: Problem, slope: Array, own: int) -> sparse.csr_array:
+def _tie(problem: Problem, slope: FloatArray, own: int) -> sparse.csr_array:
     """Second derivative (B·own, B·own) of the penalty, for a slope of log(x + FAINT)."""
     from scipy import sparse
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from inksim.colour import delta_e_2000
+from inksim.common import FloatArray
 from inksim.decision import Weighed
 from inksim.job.costs import InkUse, ink_per_print_g, run_ink_g
 from inksim.job.drying import ink_water_g_m2
 from inksim.job.job import Job
 from inksim.job.search import CM2_PER_M2, Ground, Way
-from inksim.optics import Array
 from inksim.printing import Response, normal_points
 from inksim.stock import Ink
 
@@ -72,7 +72,12 @@ def water_g(job: Job, weighed: Weighed, way: Way) -> float:
 
 
 def joint_chance(
-    response: Response, *, standards: Array, tolerances: Array, shared: int = 128, own: int = 64
+    response: Response,
+    *,
+    standards: FloatArray,
+    tolerances: FloatArray,
+    shared: int = 128,
+    own: int = 64,
 ) -> float:
     """Chance that C colors of one run all land.
 

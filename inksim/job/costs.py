@@ -10,9 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inksim.common import counted
+from inksim.common import FloatArray, counted
 from inksim.job.drying import WATER_G_CM3
-from inksim.optics import Array
 from inksim.shop import CostsEntry
 
 CM_PER_UM = 1e-4
@@ -20,15 +19,15 @@ SECONDS_PER_HOUR = 3600.0
 
 
 def ink_per_print_g(
-    wet_um: Array | float, *, area_cm2: Array | float, density_g_cm3: Array | float
-) -> Array:
+    wet_um: FloatArray | float, *, area_cm2: FloatArray | float, density_g_cm3: FloatArray | float
+) -> FloatArray:
     """Wet ink on one print, g: thickness × area × density."""
     return np.asarray(np.asarray(wet_um) * CM_PER_UM * area_cm2 * density_g_cm3)
 
 
 def run_ink_g(
-    print_g: Array | float, *, quantity: float, waste_share: float, left_g: float
-) -> Array:
+    print_g: FloatArray | float, *, quantity: float, waste_share: float, left_g: float
+) -> FloatArray:
     """Wet ink to have ready for a run, g: what is printed and wasted, and what stays in a screen.
 
     print_g·quantity / (1 − waste) + left.
@@ -37,8 +36,11 @@ def run_ink_g(
 
 
 def film_g_m2(
-    wet_um: Array | float, *, solids_by_volume: Array | float, density_g_cm3: Array | float
-) -> Array:
+    wet_um: FloatArray | float,
+    *,
+    solids_by_volume: FloatArray | float,
+    density_g_cm3: FloatArray | float,
+) -> FloatArray:
     """Weight of the dry film, g/m²: the wet film less its water; the measure of softness.
 
     wet·[ρ − (1 − s)·ρ_water], all that is not solids taken to be water [assumption]; never below

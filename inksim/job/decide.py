@@ -12,10 +12,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from inksim.colour import Viewing
-from inksim.common import InputError, counted
+from inksim.common import BoolArray, FloatArray, InputError, counted
 from inksim.decision import (
     Landing,
     Weighed,
@@ -31,7 +30,6 @@ from inksim.job.costs import Bill, InkUse, Rates, bill, ink_per_print_g, rates_o
 from inksim.job.drying import DryerLoad, dryer_load
 from inksim.job.job import Job, JobColour
 from inksim.job.search import CM2_PER_M2, Way, options_of, search, with_work
-from inksim.optics import Array
 from inksim.printing import Build, Prediction, interval_of, predict
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink
@@ -368,7 +366,7 @@ def _chosen(alternatives: Sequence[Alternative], job: Job) -> int:
     return int(good[np.lexsort((cost[good], values[good]))[0]])
 
 
-def _near(landed: Array, risk: Array, *, colours: int) -> npt.NDArray[np.bool_]:
+def _near(landed: FloatArray, risk: FloatArray, *, colours: int) -> BoolArray:
     """Which ways land most colors with a chance near the best, taken per color.
 
     exp(−risk/colors) is the geometric mean of the colors' chances: a job of many colors is judged

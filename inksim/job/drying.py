@@ -25,7 +25,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from inksim.optics import Array
+from inksim.common import FloatArray
 from inksim.stock import Garment
 
 LATENT_KJ_KG = 2256.4
@@ -108,7 +108,9 @@ class DryerLoad:
         return self.total_kj * prints_per_hour / KJ_PER_KWH
 
 
-def ink_water_g_m2(wet_um: Array | float, *, solids_by_volume: Array | float) -> Array:
+def ink_water_g_m2(
+    wet_um: FloatArray | float, *, solids_by_volume: FloatArray | float
+) -> FloatArray:
     """Water in a wet film, g/m²: all that is not solids is taken to be water [assumption].
 
     wet_um: µm = cm³/m².

@@ -9,11 +9,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
-from inksim.optics import Array
+from inksim.common import BoolArray, FloatArray, IndexArray
 
-Index = npt.NDArray[np.intp]
 COST, FILM, RISK, SCREENS = range(4)
 
 
@@ -26,9 +24,9 @@ are far fewer in practice; in a job of more the least risky, cheapest and softes
 class Ways(NamedTuple):
     """Ways so far as columns: objectives (n, 4), bases used (n,), options taken (n, colors)."""
 
-    values: Array
-    used: Index
-    taken: Index
+    values: FloatArray
+    used: IndexArray
+    taken: IndexArray
 
 
 def most_ways(colours: int) -> int:
@@ -59,7 +57,7 @@ def joined(one: Ways, two: Ways, *, most_screens: int) -> Ways:
     )
 
 
-def unbeaten(values: Array, rivals: Index, *, most_screens: int, most: int) -> Index:
+def unbeaten(values: FloatArray, rivals: IndexArray, *, most_screens: int, most: int) -> IndexArray:
     """Drop what needs too many screens and what is beaten by a way with the same `rivals` row."""
     fits = np.flatnonzero(values[:, SCREENS] <= most_screens)
     if not fits.size:
@@ -71,7 +69,7 @@ def unbeaten(values: Array, rivals: Index, *, most_screens: int, most: int) -> I
     return np.asarray(kept[_extreme(values[kept], most=most)])
 
 
-def _extreme(values: Array, *, most: int) -> Index:
+def _extreme(values: FloatArray, *, most: int) -> IndexArray:
     """Rows to carry on in a job of very many colors: the least risky first, then each extreme."""
     if len(values) <= most:
         return np.arange(len(values))
@@ -84,7 +82,7 @@ def _extreme(values: Array, *, most: int) -> Index:
     return np.sort(np.argsort(rank, kind="stable")[:most])
 
 
-def not_beaten(values: Array) -> npt.NDArray[np.bool_]:
+def not_beaten(values: FloatArray) -> BoolArray:
     """Which rows (n, k) no other row beats: none is as good in all columns and better in one.
 
     Small is good. Of equal rows the first stays.

@@ -15,8 +15,8 @@ from itertools import combinations, product
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
+from inksim.common import BoolArray
 from inksim.decision import NEAR_SHARE, NO_BASE, BuildSpace, Landing, Weighed, choose
 from inksim.job.costs import Rates, film_g_m2, ink_per_print_g
 from inksim.job.drying import KJ_PER_KWH, ink_water_g_m2, water_heat_kj
@@ -111,7 +111,7 @@ def grounds_of(space: BuildSpace) -> list[Ground]:
     return [Ground(int(b), int(s), int(p), bool(f)) for b, s, p, f in distinct.T]
 
 
-def on_ground(space: BuildSpace, ground: Ground) -> npt.NDArray[np.bool_]:
+def on_ground(space: BuildSpace, ground: Ground) -> BoolArray:
     """Which builds of a space are printed on a ground."""
     same = (space.base == ground.base) & (space.base_screen == ground.base_screen)
     if ground.base == NO_BASE:

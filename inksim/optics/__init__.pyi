@@ -19,7 +19,6 @@ from .halftone import (
 )
 from .kubelka_munk import (
     SURFACE as SURFACE,
-    Array as Array,
     Surface as Surface,
     external_from_internal as external_from_internal,
     film_over as film_over,
@@ -32,7 +31,6 @@ from .kubelka_munk import (
 )
 from .unevenness import (
     LEVELS as LEVELS,
-    Floats as Floats,
     level_quantiles as level_quantiles,
     quantile_nodes as quantile_nodes,
     thickness_factor as thickness_factor,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from inksim.optics.kubelka_munk import Array
+from inksim.common import FloatArray
 
 K_NEAR, K_FAR, S_NEAR, S_FAR = 0.42, 0.75, 0.50, 1.71
 """a, b, c, d of the directness law."""
@@ -13,14 +13,14 @@ DIRECTNESS_RANGE = (-0.5, 1.35)
 TINY = 1e-30
 
 
-def effective(k: Array, s: Array, directness: float) -> tuple[Array, Array]:
+def effective(k: FloatArray, s: FloatArray, directness: float) -> tuple[FloatArray, FloatArray]:
     """Effective k·m and s·q of a mixture under the directness law (module docstring)."""
     m = 1.0 - directness * (K_FAR - K_NEAR) * k / (s + K_FAR * k + TINY)
     q = 1.0 - directness * (S_FAR - S_NEAR) * k / (s + S_FAR * k + TINY)
     return k * m, s * q
 
 
-def mixing(K: Array, S: Array, directness: float) -> tuple[Array, Array]:
+def mixing(K: FloatArray, S: FloatArray, directness: float) -> tuple[FloatArray, FloatArray]:
     """What mixes by volume, k and s, of effective K and S: the inverse of `effective`.
 
     K/S fixes k/s, for the law knows no other number of a film; with w = k/(k+s) the share
@@ -43,7 +43,7 @@ def mixing(K: Array, S: Array, directness: float) -> tuple[Array, Array]:
     return w * total, (1.0 - w) * total
 
 
-def effective_slopes(k: Array, s: Array, directness: float) -> tuple[Array, ...]:
+def effective_slopes(k: FloatArray, s: FloatArray, directness: float) -> tuple[FloatArray, ...]:
     """Slopes of `effective`: of k·m in k, s, η, then of s·q in k, s, η."""
     to_k, to_s = 1.0 / (s + K_FAR * k + TINY), 1.0 / (s + S_FAR * k + TINY)
     span_k, span_s = K_FAR - K_NEAR, S_FAR - S_NEAR

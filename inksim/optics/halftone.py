@@ -16,9 +16,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from inksim.common import MM_PER_INCH, InputError
-
-Array = npt.NDArray[np.float64]
+from inksim.common import MM_PER_INCH, FloatArray, InputError
 
 LEAST_MESH_RATIO, COMFORTABLE_MESH_RATIO = 3.5, 4.5
 """Threads/inch over lines/inch: below the first threads eat dots, from the second on there is
@@ -27,7 +25,7 @@ USUAL_LINES_PER_INCH = 55.0
 """Finest line count that is usual on garments (common practice, no source)."""
 
 
-def _coverage(value: npt.ArrayLike, what: str = "a coverage") -> Array:
+def _coverage(value: npt.ArrayLike, what: str = "a coverage") -> FloatArray:
     array = np.asarray(value, dtype=np.float64)
     if not np.all((array >= -1e-9) & (array <= 1.0 + 1e-9)):
         raise InputError(
@@ -37,7 +35,7 @@ def _coverage(value: npt.ArrayLike, what: str = "a coverage") -> Array:
     return np.clip(array, 0.0, 1.0)
 
 
-def demichel(coverages: npt.ArrayLike) -> Array:
+def demichel(coverages: npt.ArrayLike) -> FloatArray:
     """Weights of the 2^N overprints of N inks whose dots lie independently of each other.
 
     w = Π over inks of a (ink printed) or 1 − a (not printed) [Demichel 1924]. Holds for screens at
@@ -59,7 +57,7 @@ def demichel(coverages: npt.ArrayLike) -> Array:
     return weights
 
 
-def nested(coverages: npt.ArrayLike, *, base: npt.ArrayLike) -> Array:
+def nested(coverages: npt.ArrayLike, *, base: npt.ArrayLike) -> FloatArray:
     """Weights when a base lies under the colors: its dots lie under theirs, not anywhere.
 
     With u = 1 − Π(1 − a) the area that the colors take together and b the base's, the share
@@ -82,13 +80,13 @@ def nested(coverages: npt.ArrayLike, *, base: npt.ArrayLike) -> Array:
     return np.concatenate([on_cloth, on_base], axis=-1)
 
 
-def nested_share(bare: Array, base: Array) -> Array:
+def nested_share(bare: FloatArray, base: FloatArray) -> FloatArray:
     """β = min(1, b/u), the share of the colors that lies on the base; u = 1 − bare."""
     union = 1.0 - bare
     return np.minimum(1.0, np.divide(base, union, out=np.ones_like(union), where=union > base))
 
 
-def yule_nielsen(weights: npt.ArrayLike, reflectance: npt.ArrayLike, *, n: float) -> Array:
+def yule_nielsen(weights: npt.ArrayLike, reflectance: npt.ArrayLike, *, n: float) -> FloatArray:
     """R = (Σ w·R^(1/n))^n: the reflectance of a mosaic of primaries.
 
     n = 1 is Neugebauer's sum of light; n > 1 stands for the light that spreads below the dots
@@ -110,7 +108,9 @@ def yule_nielsen(weights: npt.ArrayLike, reflectance: npt.ArrayLike, *, n: float
     return np.asarray((w @ R ** (1.0 / n)) ** n)
 
 
-def dot_area(density_tint: npt.ArrayLike, *, density_solid: npt.ArrayLike, n: float = 1.0) -> Array:
+def dot_area(
+    density_tint: npt.ArrayLike, *, density_solid: npt.ArrayLike, n: float = 1.0
+) -> FloatArray:
     """Area of a tint's dots from densities over the stock: (1 − 10^(−Dt/n)) / (1 − 10^(−Ds/n)).
 
     n = 1 is Murray-Davies, the area that looks printed; the press's own n gives the area that is
@@ -130,7 +130,7 @@ FULL = float(np.sqrt(0.5))
 _TOUCHING = np.pi / 4.0
 
 
-def dot_coverage(radius: npt.ArrayLike) -> Array:
+def dot_coverage(radius: npt.ArrayLike) -> FloatArray:
     """Area (0..1) that round dots of a radius in pitches take on a square grid.
 
     πr² up to r = 1/2; above, four segments overlap: πr² − 4[r²·arccos(1/2r) − ½·√(r² − ¼)].
@@ -141,7 +141,7 @@ def dot_coverage(radius: npt.ArrayLike) -> Array:
     return np.asarray(np.minimum(1.0, np.pi * r**2 - 4.0 * segment))
 
 
-def dot_radius(coverage: npt.ArrayLike) -> Array:
+def dot_radius(coverage: npt.ArrayLike) -> FloatArray:
     """Radius in pitches (0..√½) of round dots that take a coverage: inverts `dot_coverage`."""
     a = _coverage(coverage)
     radii = FULL - (FULL - 0.5) * np.linspace(1.0, 0.0, 4001) ** 2
@@ -159,7 +159,7 @@ def _border(growth_um: float, lines_per_inch: float) -> float:
     return growth_um * lines_per_inch / (1000.0 * MM_PER_INCH)
 
 
-def grown(coverage: npt.ArrayLike, *, growth_um: float, lines_per_inch: float) -> Array:
+def grown(coverage: npt.ArrayLike, *, growth_um: float, lines_per_inch: float) -> FloatArray:
     """Coverage on the shirt of a plate's coverage: every dot gains a border of constant width.
 
     Radius r of the plate becomes r + border, at most 2r: a dot too small to hold ink on the mesh
@@ -170,7 +170,7 @@ def grown(coverage: npt.ArrayLike, *, growth_um: float, lines_per_inch: float) -
     return dot_coverage(r + np.minimum(r, _border(growth_um, lines_per_inch)))
 
 
-def compensated(coverage: npt.ArrayLike, *, growth_um: float, lines_per_inch: float) -> Array:
+def compensated(coverage: npt.ArrayLike, *, growth_um: float, lines_per_inch: float) -> FloatArray:
     """Coverage to put on the plate for a coverage on the shirt: inverts `grown`.
 
     A full coverage stays a solid, although a few open holes would close by themselves.

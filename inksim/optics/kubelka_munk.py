@@ -16,9 +16,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from inksim.common import InputError
-
-Array = npt.NDArray[np.float64]
+from inksim.common import FloatArray, InputError
 
 
 class Surface(NamedTuple):
@@ -34,14 +32,16 @@ class Surface(NamedTuple):
 SURFACE = Surface()
 
 
-def _checked(value: npt.ArrayLike, what: str) -> Array:
+def _checked(value: npt.ArrayLike, what: str) -> FloatArray:
     array = np.asarray(value, dtype=np.float64)
     if not np.all(np.isfinite(array)) or np.any(array < 0):
         raise InputError(f"{what} must be finite and not negative, but holds {np.min(array):.4g}.")
     return array
 
 
-def film(K: npt.ArrayLike, S: npt.ArrayLike, *, thickness_um: npt.ArrayLike) -> tuple[Array, Array]:
+def film(
+    K: npt.ArrayLike, S: npt.ArrayLike, *, thickness_um: npt.ArrayLike
+) -> tuple[FloatArray, FloatArray]:
     """Reflectance over nothing and transmittance of one film.
 
     α = √(K(K+2S)); with e = exp(−2αX) and s = (1−e)/(2αX) → 1 as αX → 0,
@@ -90,14 +90,14 @@ fast form and the exact one takes its place."""
 
 
 def films_over(
-    K: Array,
-    S: Array,
+    K: FloatArray,
+    S: FloatArray,
     *,
-    thickness_um: Array,
-    net: Array,
-    out: Array,
+    thickness_um: FloatArray,
+    net: FloatArray,
+    out: FloatArray,
     surface: Surface | None = None,
-) -> Array:
+) -> FloatArray:
     """Lay films over a cloth and leave the surface, in place: the engine's inner loop.
 
     With i the flux in and j the flux back, the net flux over all flux y = (i − j)/(i + j) =
@@ -167,7 +167,7 @@ def films_over(
     return net
 
 
-def net_flux(K: Array, S: Array) -> Array:
+def net_flux(K: FloatArray, S: FloatArray) -> FloatArray:
     """Turn K into the net flux over all flux of an endless layer, √(K/(K+2S)), in place.
 
     S is overwritten as well. For the engine: K, S > 0 of one shape, unchecked.
@@ -178,7 +178,7 @@ def net_flux(K: Array, S: Array) -> Array:
     return np.sqrt(K, out=K)
 
 
-def over(R0: npt.ArrayLike, T: npt.ArrayLike, *, backing: npt.ArrayLike) -> Array:
+def over(R0: npt.ArrayLike, T: npt.ArrayLike, *, backing: npt.ArrayLike) -> FloatArray:
     """Return the reflectance of a film (R0, T) over a backing: R0 + T²·Rg / (1 − R0·Rg)."""
     r0, t, rg = (np.asarray(v, dtype=np.float64) for v in (R0, T, backing))
     return np.asarray(r0 + t * t * rg / (1.0 - r0 * rg))
@@ -186,13 +186,13 @@ def over(R0: npt.ArrayLike, T: npt.ArrayLike, *, backing: npt.ArrayLike) -> Arra
 
 def film_over(
     K: npt.ArrayLike, S: npt.ArrayLike, *, thickness_um: npt.ArrayLike, backing: npt.ArrayLike
-) -> Array:
+) -> FloatArray:
     """Return the reflectance of a film of K, S and thickness over a backing reflectance (0..1)."""
     r0, t = film(K, S, thickness_um=thickness_um)
     return over(r0, t, backing=backing)
 
 
-def ks_from_reflectance(R_internal: npt.ArrayLike) -> Array:
+def ks_from_reflectance(R_internal: npt.ArrayLike) -> FloatArray:
     """K/S of an opaque layer: (1−R)²/(2R), for 0 < R ≤ 1 [Kubelka & Munk 1931].
 
     Raises
@@ -208,7 +208,7 @@ def ks_from_reflectance(R_internal: npt.ArrayLike) -> Array:
     return np.asarray((1.0 - r) ** 2 / (2.0 * r))
 
 
-def reflectance_from_ks(ks: npt.ArrayLike) -> Array:
+def reflectance_from_ks(ks: npt.ArrayLike) -> FloatArray:
     """R∞ of an opaque layer: 1/(1 + k + √(k² + 2k)), the form that loses no digits for large k."""
     k = _checked(ks, "K/S")
     return np.asarray(1.0 / (1.0 + k + np.sqrt(k * (k + 2.0))))
@@ -216,7 +216,7 @@ def reflectance_from_ks(ks: npt.ArrayLike) -> Array:
 
 def external_from_internal(
     R_internal: npt.ArrayLike, *, surface: Surface = SURFACE, specular_included: bool = False
-) -> Array:
+) -> FloatArray:
     """Saunderson 1942: what an instrument reads, from the internal reflectance (0..1).
 
     Rm = k1 + (1−k1)(1−k2)·Ri / (1 − k2·Ri); specular excluded and 45:0 drop the leading k1.
@@ -229,7 +229,7 @@ def external_from_internal(
 
 def internal_from_external(
     R: npt.ArrayLike, *, surface: Surface = SURFACE, specular_included: bool = False
-) -> Array:
+) -> FloatArray:
     """Invert `external_from_internal`: the internal reflectance of a measured one.
 
     Raises
@@ -255,7 +255,9 @@ def internal_from_external(
     return np.asarray(np.minimum(ri, 1.0))
 
 
-def mix(fractions: npt.ArrayLike, K: npt.ArrayLike, S: npt.ArrayLike) -> tuple[Array, Array]:
+def mix(
+    fractions: npt.ArrayLike, K: npt.ArrayLike, S: npt.ArrayLike
+) -> tuple[FloatArray, FloatArray]:
     """K = Σ cᵢKᵢ, S = Σ cᵢSᵢ for dry volume fractions c that sum to 1 [Duncan 1949].
 
     Parameters
@@ -284,7 +286,7 @@ def invert_over_two_backings(
     backing_1: npt.ArrayLike,
     backing_2: npt.ArrayLike,
     thickness_um: float,
-) -> tuple[Array, Array]:
+) -> tuple[FloatArray, FloatArray]:
     """K and S of one film read over two different backings (internal reflectances, any shape).
 
     a(Ri+gi) + c(Ri−gi) = 1 + Ri·gi is linear in a and c = b·coth(bSX), from Kubelka's

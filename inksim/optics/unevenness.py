@@ -11,16 +11,14 @@ area of the picture therefore has the swatch as its mean, in linear light.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from inksim.common import InputError
-
-Floats = NDArray[np.float64]
+from inksim.common import FloatArray, InputError
 
 LEVELS = 256  # thickness quantiles a tile distinguishes
 
 
-def quantile_nodes(n: int = 8) -> tuple[Floats, Floats]:
+def quantile_nodes(n: int = 8) -> tuple[FloatArray, FloatArray]:
     """Nodes and weights on 0..1: ``sum(weight * f(q))`` is the mean of f over q.
 
     Gauss-Legendre nodes in u, with q = u^2 (3 - 2u), which sets them closer at both ends: there
@@ -37,12 +35,12 @@ def quantile_nodes(n: int = 8) -> tuple[Floats, Floats]:
     return u * u * (3.0 - 2.0 * u), 3.0 * w * u * (1.0 - u)
 
 
-def level_quantiles() -> Floats:
+def level_quantiles() -> FloatArray:
     """Thickness quantile (256,) of each tile value v: q = (v + 0.5) / 256."""
     return (np.arange(LEVELS) + 0.5) / LEVELS
 
 
-def thickness_factor(q: ArrayLike, *, cv: ArrayLike) -> Floats:
+def thickness_factor(q: ArrayLike, *, cv: ArrayLike) -> FloatArray:
     """Film thickness at quantile q, as a multiple of the mean: the gamma quantile with mean 1.
 
     Shape k = 1/cv^2 and scale cv^2, so the standard deviation is cv; cv = 0 (and below 1e-12,
@@ -64,6 +62,6 @@ def thickness_factor(q: ArrayLike, *, cv: ArrayLike) -> Floats:
     return np.where(even, 1.0, variance * gammaincinv(1.0 / variance, q))
 
 
-def _worst(cv: Floats) -> str:
+def _worst(cv: FloatArray) -> str:
     bad = cv[~((cv >= 0) & (cv <= 1))]
     return f"{bad.flat[0]:g}"

@@ -5,12 +5,10 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
-from inksim.common import DATA, MM_PER_INCH, InputError
-from inksim.optics import LEVELS, Floats
+from inksim.common import DATA, MM_PER_INCH, FloatArray, InputError, Uint8Array
+from inksim.optics import LEVELS
 
-Tile = NDArray[np.uint8]
 WALES_PER_CM = 14.0
 COURSES_PER_CM = 18.0
 TILE_MM = 40.0
@@ -27,7 +25,9 @@ _MAX_PX_PER_MM = 60.0
 _RELIEF, _FUZZ, _STREAK, _SLUB, _CLOUD = 1.0, 0.75, 0.06, 0.03, 0.05
 
 
-def knit_tile(*, px_per_mm: float, seed: int = 1, size_px: tuple[int, int] | None = None) -> Tile:
+def knit_tile(
+    *, px_per_mm: float, seed: int = 1, size_px: tuple[int, int] | None = None
+) -> Uint8Array:
     """Seamless tile (h, w) of thickness quantiles of printed jersey, exactly uniform in 0..255.
 
     A value v stands for the quantile q = (v + 0.5)/256. Low q is a proud fibre, where the film is
@@ -58,7 +58,7 @@ def knit_tile(*, px_per_mm: float, seed: int = 1, size_px: tuple[int, int] | Non
     return _cached_tile((rows, columns), (courses, wales), px_per_mm, seed)
 
 
-def draw_tile() -> Tile:
+def draw_tile() -> Uint8Array:
     """Draw the tile that is kept for 300 dpi."""
     side = round(TILE_MM * KEPT_PX_PER_MM)
     loops = round(TILE_MM * COURSES_PER_CM / 10), round(TILE_MM * WALES_PER_CM / 10)
@@ -68,16 +68,18 @@ def draw_tile() -> Tile:
 @lru_cache(maxsize=4)
 def _cached_tile(
     size: tuple[int, int], loops: tuple[int, int], px_per_mm: float, seed: int
-) -> Tile:
+) -> Uint8Array:
     if abs(px_per_mm - KEPT_PX_PER_MM) < 1e-9 and seed == 1:
-        tile: Tile = np.load(KEPT_TILE)
+        tile: Uint8Array = np.load(KEPT_TILE)
         if tile.shape == size:
             tile.setflags(write=False)
             return tile
     return _drawn(size, loops, px_per_mm, seed)
 
 
-def _drawn(size: tuple[int, int], loops: tuple[int, int], px_per_mm: float, seed: int) -> Tile:
+def _drawn(
+    size: tuple[int, int], loops: tuple[int, int], px_per_mm: float, seed: int
+) -> Uint8Array:
     tile = _rank_levels(-_knit_height(size, loops=loops, px_per_mm=px_per_mm, seed=seed))
     tile.setflags(write=False)
     return tile
@@ -85,14 +87,14 @@ def _drawn(size: tuple[int, int], loops: tuple[int, int], px_per_mm: float, seed
 
 def _knit_height(
     size: tuple[int, int], *, loops: tuple[int, int], px_per_mm: float, seed: int
-) -> Floats:
+) -> FloatArray:
     """Fibre height (rows, columns), arbitrary units, periodic both ways."""
     fine = max(1, int(np.ceil(_FINE_PX_PER_MM / px_per_mm)))
     shape = (size[0] * fine, size[1] * fine)
     mm = 1.0 / (px_per_mm * fine)
     rng = np.random.default_rng(seed)
 
-    def noise(across_mm: float, along_mm: float) -> Floats:
+    def noise(across_mm: float, along_mm: float) -> FloatArray:
         return _unit(_smooth(rng.standard_normal(shape), (across_mm / mm, along_mm / mm)))
 
     # Loops wander and differ: a perfect grid reads as printed screen, not as cloth.
@@ -113,13 +115,13 @@ def _knit_height(
     )
     # Without broad light and dark places the eye does not find where the tile repeats.
     height -= _smooth(height, (1.5 / mm, 1.5 / mm))
-    mean: Floats = height.reshape(size[0], fine, size[1], fine).mean(axis=(1, 3))
+    mean: FloatArray = height.reshape(size[0], fine, size[1], fine).mean(axis=(1, 3))
     return mean
 
 
 def _loops(
-    shape: tuple[int, int], *, loops: tuple[int, int], shift: tuple[Floats, Floats]
-) -> Floats:
+    shape: tuple[int, int], *, loops: tuple[int, int], shift: tuple[FloatArray, FloatArray]
+) -> FloatArray:
     """Face of a plain knit: columns of stacked V's, two slanting legs to a loop.
 
     The legs are ridges of v + slope |u|, with u across the wale and v along it in loops; between
@@ -131,11 +133,11 @@ def _loops(
     leg = 0.5 + 0.5 * np.cos(2 * np.pi * (v + 1.9 * across))
     middle = 1.0 - 0.35 * np.exp(-((across / 0.07) ** 2))
     furrow = 1.0 - np.exp(-(((0.5 - across) / 0.13) ** 2))
-    height: Floats = (0.35 + 0.65 * leg**0.8) * middle * furrow
+    height: FloatArray = (0.35 + 0.65 * leg**0.8) * middle * furrow
     return height
 
 
-def _fuzz(rng: np.random.Generator, shape: tuple[int, int], *, mm: float) -> Floats:
+def _fuzz(rng: np.random.Generator, shape: tuple[int, int], *, mm: float) -> FloatArray:
     """Loose fibre ends: short fine strokes that lie every way, over grain of about 0.08 mm."""
     grain = _unit(_smooth(rng.standard_normal(shape), (0.035 / mm, 0.035 / mm)))
     strokes = np.zeros(shape)
@@ -145,7 +147,7 @@ def _fuzz(rng: np.random.Generator, shape: tuple[int, int], *, mm: float) -> Flo
     return grain + _unit(strokes)
 
 
-def _smooth(field: Floats, sigma: tuple[float, float], *, angle: float = 0.0) -> Floats:
+def _smooth(field: FloatArray, sigma: tuple[float, float], *, angle: float = 0.0) -> FloatArray:
     """Periodic Gaussian blur; sigma in pixels down and across, turned by *angle* (radians)."""
     fy = np.fft.fftfreq(field.shape[0])[:, None]
     fx = np.fft.rfftfreq(field.shape[1])[None, :]
@@ -155,13 +157,13 @@ def _smooth(field: Floats, sigma: tuple[float, float], *, angle: float = 0.0) ->
     return np.fft.irfft2(np.fft.rfft2(field) * gain, s=field.shape)
 
 
-def _unit(field: Floats) -> Floats:
+def _unit(field: FloatArray) -> FloatArray:
     """The field with mean 0 and variance 1."""
-    unit: Floats = (field - field.mean()) / field.std()
+    unit: FloatArray = (field - field.mean()) / field.std()
     return unit
 
 
-def _rank_levels(field: Floats) -> Tile:
+def _rank_levels(field: FloatArray) -> Uint8Array:
     """Rank transform to 0..255: value floor(256 rank/N), so counts differ by at most one."""
     flat = field.ravel()
     order = np.argsort(flat, kind="stable")

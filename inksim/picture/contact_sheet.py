@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from inksim.artwork import SURROUND, Picture, fit
-from inksim.common import BOLD, REGULAR, InputError, spelled
+from inksim.artwork import SURROUND, fit
+from inksim.common import BOLD, REGULAR, InputError, Uint8Array, spelled
 
 if TYPE_CHECKING:
     from PIL import ImageDraw, ImageFont
@@ -47,7 +47,7 @@ class Panel:
     None writes it without a box.
     """
 
-    picture: Picture
+    picture: Uint8Array
     heading: str
     lines: tuple[str, ...] = ()
     verdict: str = ""
@@ -76,7 +76,7 @@ def compose_sheet(
     footnote: str = "",
     width_px: int = 1600,
     columns: int | None = None,
-) -> Picture:
+) -> Uint8Array:
     """Lay the panels out in rows on neutral grey: uint8 (h, width_px, 3).
 
     Pictures are reduced in linear light to the width of a column, never enlarged; long lines wrap.

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from inksim.artwork import Picture, fit
+from inksim.artwork import fit
+from inksim.common import BoolArray, FloatArray, Uint8Array
 from inksim.separation import laid_on
 
 MARK = (20, 20, 20)
 
 
 def marked(
-    rgba: Picture, where: NDArray[np.bool_], *, cloth: tuple[int, int, int], most_px: int
-) -> Picture:
+    rgba: Uint8Array, where: BoolArray, *, cloth: tuple[int, int, int], most_px: int
+) -> Uint8Array:
     """A pale gray picture (h, w, 3) of the artwork on its cloth, black where it is marked."""
     step = max(1, -(-max(rgba.shape[:2]) // most_px))
     small = np.ascontiguousarray(rgba[::step, ::step])
@@ -24,7 +24,7 @@ def marked(
     return fit(picture, width=most_px, height=most_px)
 
 
-def busiest(planes: NDArray[np.uint8], high: int, wide: int) -> tuple[int, int]:
+def busiest(planes: Uint8Array, high: int, wide: int) -> tuple[int, int]:
     """Row and column of the window, high × wide, in which planes (C, H, W) change most."""
     change = np.zeros(planes.shape[1:])
     for plane in planes.astype(np.float32):
@@ -33,7 +33,7 @@ def busiest(planes: NDArray[np.uint8], high: int, wide: int) -> tuple[int, int]:
     return _densest(change, high, wide)
 
 
-def _densest(weight: NDArray[np.float64], high: int, wide: int) -> tuple[int, int]:
+def _densest(weight: FloatArray, high: int, wide: int) -> tuple[int, int]:
     if min(high, wide) < 1:
         return 0, 0
     total = np.pad(weight.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
@@ -43,7 +43,7 @@ def _densest(weight: NDArray[np.float64], high: int, wide: int) -> tuple[int, in
     return int(row), int(column)
 
 
-def window_on_edges(labels: Picture, *, size_px: int) -> tuple[slice, slice]:
+def window_on_edges(labels: Uint8Array, *, size_px: int) -> tuple[slice, slice]:
     """Rows and columns of the window of a picture of labels (H, W) with most edges in it."""
     height, width = labels.shape
     high, wide = min(size_px, height), min(size_px, width)

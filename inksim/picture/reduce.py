@@ -13,16 +13,13 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.common import InputError
+from inksim.common import Float32Array, FloatArray, IndexArray, InputError, Uint8Array
 from inksim.optics import LEVELS
 
 T = TypeVar("T", bound=np.generic)
-Floats = NDArray[np.float64]
-Light = NDArray[np.float32]
-Picture = NDArray[np.uint8]
 
 
-def _hats(count: int) -> Floats:
+def _hats(count: int) -> FloatArray:
     """Piecewise linear basis (256, count) over the levels, knots dense at both ends (cosine).
 
     The thin and the thick end are where a film's colour bends most.
@@ -32,12 +29,12 @@ def _hats(count: int) -> Floats:
     return np.stack([np.interp(levels, knots, hat) for hat in np.eye(count)], axis=1)
 
 
-HATS: Floats = _hats(24)
+HATS: FloatArray = _hats(24)
 """Colours over the 256 levels are carried as 24 knot values; real films are then within one
 8-bit code, and the mean over the levels is exact (see `knots_of`)."""
 
 
-def knots_of(light: Floats) -> Floats:
+def knots_of(light: FloatArray) -> FloatArray:
     """Knot values (24, ...) of light over the levels (256, ...), by least squares.
 
     The hats add up to 1, so the residual has mean 0: the mean over the levels is kept exactly.
@@ -61,11 +58,11 @@ class Coverage:
     """
 
     factor: int
-    label: Picture
-    mixed: NDArray[np.intp]
-    start: NDArray[np.intp]
-    entry_label: Picture
-    entry_weight: Light
+    label: Uint8Array
+    mixed: IndexArray
+    start: IndexArray
+    entry_label: Uint8Array
+    entry_weight: Float32Array
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -80,7 +77,7 @@ class Weave:
     """
 
     factor: int
-    weight: Light
+    weight: Float32Array
 
 
 def reduction_factor(shape: tuple[int, int], *, max_px: int) -> int:
@@ -90,7 +87,7 @@ def reduction_factor(shape: tuple[int, int], *, max_px: int) -> int:
     return max(1, -(-max(shape) // max_px))
 
 
-def reduce_labels(labels: Picture, factor: int) -> Coverage:
+def reduce_labels(labels: Uint8Array, factor: int) -> Coverage:
     """Area coverage of each label in every factor x factor block of labels uint8 (H, W).
 
     Blocks cut by the right or bottom edge count the area that is there. Slow part of a preview,
@@ -104,7 +101,7 @@ def reduce_labels(labels: Picture, factor: int) -> Coverage:
     rows, columns = (-(-side // factor) for side in labels.shape)
     block = (min(factor, labels.shape[0]), min(factor, labels.shape[1]))
     lowest = np.empty((rows, columns), dtype=np.uint8)
-    found: list[tuple[NDArray[np.intp], NDArray[np.intp], Picture, Light]] = []
+    found: list[tuple[IndexArray, IndexArray, Uint8Array, Float32Array]] = []
     step = max(1, 512 // factor)  # output rows at a time, to keep the work small
     for top in range(0, rows, step):
         band = labels[top * factor : (top + step) * factor]
@@ -123,8 +120,8 @@ def reduce_labels(labels: Picture, factor: int) -> Coverage:
 
 
 def _reduce_band(
-    band: Picture, *, block: tuple[int, int]
-) -> tuple[Picture, tuple[NDArray[np.intp], NDArray[np.intp], Picture, Light]]:
+    band: Uint8Array, *, block: tuple[int, int]
+) -> tuple[Uint8Array, tuple[IndexArray, IndexArray, Uint8Array, Float32Array]]:
     """Lowest label of each block and, for mixed blocks, (pixel, is-first, label, share) entries."""
     down, across = block
     rows, columns = -(-band.shape[0] // down), -(-band.shape[1] // across)
@@ -146,16 +143,16 @@ def _reduce_band(
     return low, ((i * columns + j)[which], first, label.astype(np.uint8), share.astype(np.float32))
 
 
-def _block_extreme(pick: np.ufunc, full: Picture, block: tuple[int, int]) -> Picture:
+def _block_extreme(pick: np.ufunc, full: Uint8Array, block: tuple[int, int]) -> Uint8Array:
     """Least or greatest of each block; down first, where the machine works on whole rows."""
     down = pick.reduce(full.reshape(-1, block[0], full.shape[1]), axis=1)
-    extreme: Picture = down[:, :: block[1]].copy()
+    extreme: Uint8Array = down[:, :: block[1]].copy()
     for offset in range(1, block[1]):
         pick(extreme, down[:, offset :: block[1]], out=extreme)
     return extreme
 
 
-def reduce_tile(tile: Picture, factor: int, shape: tuple[int, int]) -> Weave:
+def reduce_tile(tile: Uint8Array, factor: int, shape: tuple[int, int]) -> Weave:
     """The cloth tile for a picture reduced by *factor* to *shape* (h, w). Garment-independent.
 
     The reduced tile repeats after tile/gcd(tile, factor) pixels, so it has no seam either. An

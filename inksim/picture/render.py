@@ -18,7 +18,15 @@ from numpy.typing import NDArray
 
 from inksim.artwork import encode8_dithered
 from inksim.colour import Viewing, decode_srgb, encode_srgb, linear_srgb, srgb8, xyz
-from inksim.common import InputError
+from inksim.common import (
+    BoolArray,
+    Float32Array,
+    FloatArray,
+    IndexArray,
+    InputError,
+    Uint8Array,
+    Uint32Array,
+)
 from inksim.optics import LEVELS, level_quantiles
 from inksim.picture.reduce import (
     Coverage,
@@ -30,9 +38,6 @@ from inksim.picture.reduce import (
 )
 
 T = TypeVar("T", bound=np.generic)
-Floats = NDArray[np.float64]
-Light = NDArray[np.float32]
-Picture = NDArray[np.uint8]
 
 
 MAX_LABELS = 256
@@ -49,16 +54,16 @@ class Look:
     in_gamut: (L,) False where a screen cannot show the label's swatch.
     """
 
-    table: NDArray[np.uint32]
-    linear: Floats
-    in_gamut: NDArray[np.bool_]
+    table: Uint32Array
+    linear: FloatArray
+    in_gamut: BoolArray
 
     @property
     def labels(self) -> int:
         return int(self.linear.shape[0])
 
 
-def colour_table(reflectance: Floats, viewing: Viewing, *, shading: float = 0.12) -> Look:
+def colour_table(reflectance: FloatArray, viewing: Viewing, *, shading: float = 0.12) -> Look:
     """Colours of L labels at 256 thickness quantiles from external reflectances (L, 256, 31).
 
     Level v is the quantile q = (v + 0.5)/256. The swatch of a label is the mean over q in linear
@@ -102,7 +107,7 @@ def colour_table(reflectance: Floats, viewing: Viewing, *, shading: float = 0.12
     )
 
 
-def _shade(plain: Floats, *, amount: float) -> Floats:
+def _shade(plain: FloatArray, *, amount: float) -> FloatArray:
     """Light (L, 256, 3) shaded by fibre height; the mean over the levels is kept."""
     shaded = plain * (1.0 + amount * (0.5 - level_quantiles()))[:, None]
     before, after = plain.mean(axis=1, keepdims=True), shaded.mean(axis=1, keepdims=True)
@@ -110,7 +115,7 @@ def _shade(plain: Floats, *, amount: float) -> Floats:
     return np.asarray(shaded * scale)
 
 
-def _into_gamut(light: Floats) -> Floats:
+def _into_gamut(light: FloatArray) -> FloatArray:
     """Light (L, 256, 3) within 0..1 whose mean over the levels is the clipped mean.
 
     clip(light + shift) with the shift per label and channel found by bisection: the mean rises
@@ -133,7 +138,7 @@ def _into_gamut(light: Floats) -> Floats:
     return np.ascontiguousarray(moved.transpose(0, 2, 1))
 
 
-def _level_codes(light: Floats) -> Picture:
+def _level_codes(light: FloatArray) -> Uint8Array:
     """8-bit codes (L, 256, 3), each level's rounding error in linear light carried to the next."""
     codes = np.empty(light.shape, dtype=np.uint8)
     varies = np.ptp(light, axis=1) > 1e-9
@@ -146,7 +151,7 @@ def _level_codes(light: Floats) -> Picture:
     return codes
 
 
-def _pack(codes: Picture) -> NDArray[np.uint32]:
+def _pack(codes: Uint8Array) -> Uint32Array:
     rgbx = np.full((*codes.shape[:-1], 4), 255, dtype=np.uint8)
     rgbx[..., :3] = codes
     return rgbx.reshape(-1, 4).view("<u4").ravel()
@@ -160,7 +165,7 @@ def _frozen(array: NDArray[T]) -> NDArray[T]:
 # Full size
 
 
-def render_flat(labels: Picture, look: Look, tile: Picture) -> Picture:
+def render_flat(labels: Uint8Array, look: Look, tile: Uint8Array) -> Uint8Array:
     """The print at full size: uint8 (H, W, 4), RGBX, from labels uint8 (H, W).
 
     One look-up per pixel; the tile repeats from the top left corner without a seam. Needs the
@@ -171,8 +176,8 @@ def render_flat(labels: Picture, look: Look, tile: Picture) -> Picture:
 
 
 def render_crop(
-    labels: Picture, look: Look, tile: Picture, *, x: int, y: int, width: int, height: int
-) -> Picture:
+    labels: Uint8Array, look: Look, tile: Uint8Array, *, x: int, y: int, width: int, height: int
+) -> Uint8Array:
     """Part of the print, 1:1: exactly the same pixels as that part of `render_flat`.
 
     The window is cut to the picture; InputError when none of it is inside.
@@ -190,7 +195,7 @@ def render_crop(
     return _draw(window, look, tile, x=left, y=top)
 
 
-def _draw(labels: Picture, look: Look, tile: Picture, *, x: int, y: int) -> Picture:
+def _draw(labels: Uint8Array, look: Look, tile: Uint8Array, *, x: int, y: int) -> Uint8Array:
     rows, columns = labels.shape
     wide = np.take(tile, np.arange(x, x + columns) % tile.shape[1], axis=1)
     out = np.empty((rows, columns), dtype="<u4")
@@ -206,7 +211,7 @@ def _draw(labels: Picture, look: Look, tile: Picture, *, x: int, y: int) -> Pict
     return out.view(np.uint8).reshape(rows, columns, 4)
 
 
-def _check(labels: Picture, look: Look, tile: Picture) -> None:
+def _check(labels: Uint8Array, look: Look, tile: Uint8Array) -> None:
     for array, what in ((labels, "labels"), (tile, "cloth tile")):
         if array.ndim != 2 or array.dtype != np.uint8 or not array.size:
             raise InputError(
@@ -227,7 +232,7 @@ def _check_label(highest: int, look: Look) -> None:
 # Reduced
 
 
-def recolour(coverage: Coverage, weave: Weave, look: Look) -> Picture:
+def recolour(coverage: Coverage, weave: Weave, look: Look) -> Uint8Array:
     """The reduced picture uint8 (h, w, 3): label shares x each label's cloth, in linear light.
 
     Where labels meet inside an output pixel, each takes the mean of its own colour over that
@@ -260,7 +265,12 @@ def recolour(coverage: Coverage, weave: Weave, look: Look) -> Picture:
 
 
 def _blend_mixed(
-    linear: Light, coverage: Coverage, cloth: Light, *, strip: slice, position: NDArray[np.intp]
+    linear: Float32Array,
+    coverage: Coverage,
+    cloth: Float32Array,
+    *,
+    strip: slice,
+    position: IndexArray,
 ) -> None:
     """Overwrite the mixed pixels of a strip of output rows with their blends."""
     columns = coverage.shape[1]
@@ -277,7 +287,9 @@ def _blend_mixed(
     linear.reshape(-1, 3)[pixel] = np.add.reduceat(light, start - start[0], axis=0)
 
 
-def render_scaled(labels: Picture, look: Look, tile: Picture, *, max_px: int = 1200) -> Picture:
+def render_scaled(
+    labels: Uint8Array, look: Look, tile: Uint8Array, *, max_px: int = 1200
+) -> Uint8Array:
     """The print reduced so that its longer side is at most max_px: uint8 (h, w, 3).
 
     Reduced by a whole factor in linear light. An app that changes only the garment keeps

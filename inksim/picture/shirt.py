@@ -11,13 +11,11 @@ from collections.abc import Sequence
 from typing import Literal, get_args
 
 import numpy as np
-from numpy.typing import NDArray
 
-from inksim.artwork import SURROUND, Picture, decode8, encode8
-from inksim.common import InputError
+from inksim.artwork import SURROUND, decode8, encode8
+from inksim.common import Float32Array, FloatArray, InputError, Uint8Array
 from inksim.picture.render import Look
 
-Light = NDArray[np.float32]
 Point = tuple[float, float]
 
 # Right half of a shirt laid flat, millimetres from the highest point of the neck, y downwards:
@@ -73,17 +71,17 @@ _CREASES: tuple[tuple[Point, Point, float, float], ...] = (
 
 
 def on_shirt(
-    print_rgb: Picture,
+    print_rgb: Uint8Array,
     *,
     look: Look,
-    tile: Picture,
+    tile: Uint8Array,
     tile_px_per_mm: float,
     print_width_mm: float,
     print_top_mm: float | None = None,
     label: int = 0,
     height_px: int = 1200,
     place: Place = "front",
-) -> Picture:
+) -> Uint8Array:
     """A shirt of the look's bare cloth with the print on it: uint8 (height_px, w, 3).
 
     print_rgb: the drawn print, uint8 (h, w, 3) or (h, w, 4), with the bare cloth round it.
@@ -153,13 +151,13 @@ def check_fit(
 
 
 def _lay_turned(
-    cloth: Light,
-    print_rgb: Picture,
+    cloth: Float32Array,
+    print_rgb: Uint8Array,
     *,
     canvas: _Canvas,
     centre: Point,
     size_mm: tuple[float, float],
-) -> Light:
+) -> Float32Array:
     """Lay the print on the sleeve, in place; returns its coverage 0..1 (h, w) of the canvas."""
     from scipy.ndimage import map_coordinates
 
@@ -191,7 +189,7 @@ class _Canvas:
         self.height, self.width = round(height * scale), round(width * scale)
 
     @property
-    def mm(self) -> tuple[Light, Light]:
+    def mm(self) -> tuple[Float32Array, Float32Array]:
         """x (1, w) and y (h, 1) of the pixel centres in millimetres."""
         x = (np.arange(self.width) + 0.5) / self.scale + self.left
         y = (np.arange(self.height) + 0.5) / self.scale + self.top
@@ -205,7 +203,7 @@ class _Canvas:
             slice(x, x + max(1, round(width * self.scale))),
         )
 
-    def mask(self, points: Sequence[Point]) -> Light:
+    def mask(self, points: Sequence[Point]) -> Float32Array:
         """Coverage 0..1 (h, w) of a polygon in millimetres."""
         from PIL import Image, ImageDraw
 
@@ -216,7 +214,7 @@ class _Canvas:
         small = page.resize((self.width, self.height), Image.Resampling.BOX)
         return np.asarray(small, dtype=np.float32) / np.float32(255)
 
-    def blurred(self, mask: Light, *, sigma_mm: float) -> Light:
+    def blurred(self, mask: Float32Array, *, sigma_mm: float) -> Float32Array:
         from PIL import Image, ImageFilter
 
         page = Image.fromarray(np.rint(mask * 255).astype(np.uint8))
@@ -253,8 +251,8 @@ def _neck(curve: tuple[Point, ...], *, drop: float = 0.0) -> list[Point]:
 
 
 def _cloth(
-    levels: NDArray[np.float64], tile: Picture, *, px_per_mm: float, canvas: _Canvas
-) -> Light:
+    levels: FloatArray, tile: Uint8Array, *, px_per_mm: float, canvas: _Canvas
+) -> Float32Array:
     """Bare cloth in linear light over the whole canvas, its texture averaged to scale."""
     texture = np.asarray(levels, dtype=np.float32)[tile]
     size = tuple(max(1, round(side / px_per_mm * canvas.scale)) for side in tile.shape)
@@ -264,11 +262,11 @@ def _cloth(
     return np.asarray(small[y[:, None], x[None, :]])
 
 
-def _resized(rgb: Picture, shape: tuple[int, ...]) -> Light:
+def _resized(rgb: Uint8Array, shape: tuple[int, ...]) -> Float32Array:
     return _scaled(decode8(rgb[..., :3]), (shape[0], shape[1]))
 
 
-def _scaled(light: Light, shape: tuple[int, int]) -> Light:
+def _scaled(light: Float32Array, shape: tuple[int, int]) -> Float32Array:
     """Light (h, w, 3) at another size: area means when smaller, smooth when larger."""
     from PIL import Image
 
@@ -284,7 +282,7 @@ def _scaled(light: Light, shape: tuple[int, int]) -> Light:
     return np.stack(channels, axis=-1)
 
 
-def _creases(canvas: _Canvas, *, turned: bool) -> Light:
+def _creases(canvas: _Canvas, *, turned: bool) -> Float32Array:
     """How much light falls on the cloth (h, w): about 1, the soft creases within 10 %.
 
     turned: the shirt lies on its front, and its creases are the other way round.
@@ -301,13 +299,13 @@ def _creases(canvas: _Canvas, *, turned: bool) -> Light:
     return np.asarray(light, dtype=np.float32)
 
 
-def _rounding(canvas: _Canvas, neck: tuple[Point, ...]) -> Light:
+def _rounding(canvas: _Canvas, neck: tuple[Point, ...]) -> Float32Array:
     """Less light (h, w) where the edge of the shirt turns away."""
     turned = np.clip(canvas.blurred(canvas.mask(_shirt(neck)), sigma_mm=11) * 2 - 1, 0, 1)
     return np.asarray(0.8 + 0.2 * turned, dtype=np.float32)
 
 
-def _seams(canvas: _Canvas, neck: tuple[Point, ...]) -> Light:
+def _seams(canvas: _Canvas, neck: tuple[Point, ...]) -> Float32Array:
     """Thin lines 0..1 (h, w): sleeve seams, stitches of the hems, the edge of the collar."""
     x, y = canvas.mm
     side = np.abs(x)
@@ -323,7 +321,7 @@ def _seams(canvas: _Canvas, neck: tuple[Point, ...]) -> Light:
     return np.asarray(lines, dtype=np.float32)
 
 
-def _compose(canvas: _Canvas, cloth: Light, *, opened: bool) -> Picture:
+def _compose(canvas: _Canvas, cloth: Float32Array, *, opened: bool) -> Uint8Array:
     """Put the lit cloth in the shape of the shirt, with neck and shadow, on the surround."""
     shape = canvas.mask(_shirt(_BACK_NECK))[..., None]
     opening = canvas.mask(_neck(_FRONT_NECK)) if opened else np.zeros(shape.shape[:2], np.float32)

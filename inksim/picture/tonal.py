@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 from inksim.artwork import encode8_dithered
 from inksim.colour import Viewing, encode_srgb, linear_srgb, weights, xyz
-from inksim.common import InputError
-from inksim.optics import Array, level_quantiles, thickness_factor
+from inksim.common import BoolArray, Float32Array, FloatArray, InputError, Uint8Array, Uint32Array
+from inksim.optics import level_quantiles, thickness_factor
 from inksim.separation import (
     Axes,
     TonalModel,
@@ -28,9 +28,6 @@ from inksim.separation import (
     quick_xyz,
     resampled,
 )
-
-Picture = NDArray[np.uint8]
-Light = NDArray[np.float32]
 
 LEVEL_BITS = 5
 LEVELS = 1 << LEVEL_BITS
@@ -57,9 +54,9 @@ class TonalLook:
     the prints that a screen cannot show; they are clipped.
     """
 
-    table: NDArray[np.uint32]
+    table: Uint32Array
     cloth: tuple[int, int, int]
-    outside: NDArray[np.bool_]
+    outside: BoolArray
 
     @property
     def out_of_gamut(self) -> float:
@@ -67,7 +64,7 @@ class TonalLook:
         return float(self.outside[:BARE].mean())
 
 
-def level_points(model: TonalModel, levels: int = LEVELS) -> Array:
+def level_points(model: TonalModel, levels: int = LEVELS) -> FloatArray:
     """Quantile (levels,) that stands for each level: the one of its mean film on bare cloth.
 
     The middle would do but for the first and the last level, where thickness bends most.
@@ -81,7 +78,7 @@ def level_points(model: TonalModel, levels: int = LEVELS) -> Array:
     return np.asarray(gammainc(1.0 / cv**2, factor / cv**2))
 
 
-def _middles(levels: int) -> Array:
+def _middles(levels: int) -> FloatArray:
     return (np.arange(levels) + 0.5) / levels
 
 
@@ -90,7 +87,7 @@ def tonal_look(
     viewing: Viewing,
     *,
     axes: Axes,
-    coverage: NDArray[np.float32],
+    coverage: Float32Array,
     cloth: tuple[int, int, int],
 ) -> TonalLook:
     """Table of printed colors from coverages (n, n, n, C) on a lattice over RGB, n odd.
@@ -130,18 +127,18 @@ def tonal_look(
     )
 
 
-def _table_codes() -> Array:
+def _table_codes() -> FloatArray:
     """Artwork codes (64,) at which the table has entries: where c − c//64 is a multiple of 4."""
     code = np.arange(256)
     return np.asarray([code[code - code // 64 == 4 * at][0] for at in range(CODES)], dtype=float)
 
 
-def _shade(levels: int = LEVELS) -> Array:
+def _shade(levels: int = LEVELS) -> FloatArray:
     """Factors (levels,) of light on proud (low) and sunken fibers, mean 1."""
     return np.asarray(1.0 + SHADING * (0.5 - _middles(levels)))
 
 
-def _swings(model: TonalModel, viewing: Viewing, coverage: NDArray[np.float32]) -> Light:
+def _swings(model: TonalModel, viewing: Viewing, coverage: Float32Array) -> Float32Array:
     """Linear sRGB (32, m, m, m, 3) of every level minus the mean over the levels."""
     shares = model.weights(coverage.reshape(-1, coverage.shape[3]))
     light = np.stack(
@@ -157,8 +154,8 @@ def _swings(model: TonalModel, viewing: Viewing, coverage: NDArray[np.float32]) 
 
 
 def _level_xyz(
-    model: TonalModel, viewing: Viewing, R: Array, shares: Array, *, paired: bool
-) -> Array:
+    model: TonalModel, viewing: Viewing, R: FloatArray, shares: FloatArray, *, paired: bool
+) -> FloatArray:
     """XYZ (M, 3) of prints at one fiber quantile, whose primaries are R (P, 31)."""
     one = mosaic(
         R[None],
@@ -179,7 +176,7 @@ def _fine_codes() -> NDArray[np.uint16]:
     return table
 
 
-def _codes(light: Light, level: int) -> Picture:
+def _codes(light: Float32Array, level: int) -> Uint8Array:
     """8-bit codes of light 0..1, cut at a threshold that differs from level to level.
 
     The fibers thus dither: over an area the mean keeps what 8 bits cannot hold.
@@ -192,8 +189,8 @@ def _codes(light: Light, level: int) -> Picture:
 
 
 def render_tonal(
-    rgba: Picture, look: TonalLook, tile: Picture, *, x: int = 0, y: int = 0
-) -> Picture:
+    rgba: Uint8Array, look: TonalLook, tile: Uint8Array, *, x: int = 0, y: int = 0
+) -> Uint8Array:
     """The print of a picture, in register: uint8 (H, W, 4), RGBX.
 
     rgba: (H, W, 4) sRGB with straight alpha, a window of the whole picture whose corner is at
@@ -224,7 +221,7 @@ def render_tonal(
     return out.view(np.uint8).reshape(height, width, 4)
 
 
-def beyond_screen(rgba: Picture, look: TonalLook) -> NDArray[np.bool_]:
+def beyond_screen(rgba: Uint8Array, look: TonalLook) -> BoolArray:
     """Where (H, W) the print is more colorful, lighter or darker than a screen can show."""
     height, width = rgba.shape[:2]
     out = np.empty((height, width), dtype=np.bool_)
@@ -240,7 +237,7 @@ def beyond_screen(rgba: Picture, look: TonalLook) -> NDArray[np.bool_]:
     return out
 
 
-def _entries(rgba: Picture, dither: NDArray[np.uint32]) -> NDArray[np.uint32]:
+def _entries(rgba: Uint8Array, dither: Uint32Array) -> Uint32Array:
     """Entry (h, w) of each pixel: its color on 64 codes a channel, dithered; or bare cloth.
 
     The bytes of a word are worked on together: c − c//64 is 0..252, in steps of 4 from entry to
@@ -261,7 +258,7 @@ def _entries(rgba: Picture, dither: NDArray[np.uint32]) -> NDArray[np.uint32]:
     return index
 
 
-def shifted(plate: Picture, *, dx_px: float, dy_px: float) -> Picture:
+def shifted(plate: Uint8Array, *, dx_px: float, dy_px: float) -> Uint8Array:
     """A plate (H, W) moved right and down by pixels, whole or not; what moves in is bare."""
     from scipy.ndimage import shift
 
@@ -273,13 +270,13 @@ def shifted(plate: Picture, *, dx_px: float, dy_px: float) -> Picture:
 
 def draw_plates(
     model: TonalModel,
-    coverages: Sequence[Picture] | Picture,
-    tile: Picture,
+    coverages: Sequence[Uint8Array] | Uint8Array,
+    tile: Uint8Array,
     viewing: Viewing,
     *,
     x: int = 0,
     y: int = 0,
-) -> Picture:
+) -> Uint8Array:
     """The print of plates as they lie, register errors and all: uint8 (h, w, 3), sRGB.
 
     Every pixel is a mosaic of its own coverages at its own fiber quantile, worked out spectrally:

@@ -10,15 +10,11 @@ import struct
 import zlib
 
 import numpy as np
-from numpy.typing import NDArray
 
 from inksim.colour import decode_srgb, encode_srgb
-from inksim.common import InputError
+from inksim.common import InputError, Uint8Array
 from inksim.optics import LEVELS
 from inksim.picture import Look
-
-Picture = NDArray[np.uint8]
-Palette = NDArray[np.uint8]
 
 PLACES = 256
 LEAST_LEVELS = 4
@@ -35,7 +31,7 @@ def levels_for(labels: int) -> int:
     return min(LEVELS, 1 << int(np.log2(PLACES // labels)))
 
 
-def index_picture(labels: Picture, tile: Picture, *, count: int) -> Picture:
+def index_picture(labels: Uint8Array, tile: Uint8Array, *, count: int) -> Uint8Array:
     """Places (H, W) of labels (H, W) 0..count − 1 on cloth: label × levels + level of the tile."""
     if labels.ndim != 2 or labels.dtype != np.uint8 or not labels.size:
         raise InputError("labels to index must be 8-bit, rows x columns.")
@@ -51,7 +47,7 @@ def index_picture(labels: Picture, tile: Picture, *, count: int) -> Picture:
     return out
 
 
-def palette_of(look: Look) -> Palette:
+def palette_of(look: Look) -> Uint8Array:
     """Palette (256, 3) of a look, in the order of `index_picture`; places that are free are black.
 
     A level's color is the mean of its quantiles in linear light; what rounding to 8 bits adds is
@@ -69,7 +65,7 @@ def palette_of(look: Look) -> Palette:
     return codes
 
 
-def indexed_png(places: Picture, palette: Palette, *, dpi: float) -> bytes:
+def indexed_png(places: Uint8Array, palette: Uint8Array, *, dpi: float) -> bytes:
     """A PNG of places (H, W) and their palette."""
     import io
 
@@ -82,7 +78,7 @@ def indexed_png(places: Picture, palette: Palette, *, dpi: float) -> bytes:
     return out.getvalue()
 
 
-def recoloured(png: bytes, palette: Palette) -> bytes:
+def recoloured(png: bytes, palette: Uint8Array) -> bytes:
     """The same indexed PNG with another palette: nothing but its PLTE chunk is written anew.
 
     Raises

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from inksim.artwork import Assignment
 from inksim.colour import Viewing
-from inksim.common import InputError
+from inksim.common import InputError, Uint8Array
 from inksim.optics import LEVELS, level_quantiles
 from inksim.picture import MAX_LABELS, Look, colour_table
 from inksim.printing import Build, Route, lower, point_reflectance, tabulate
@@ -23,7 +23,6 @@ from inksim.separation import Misfit, fitted
 from inksim.shop import Shop, usual_build
 from inksim.stock import Garment, Ink
 
-Pixels = NDArray[np.uint8]
 Pile = tuple[int, ...]
 """Plates that print on a place, from the shirt up: 0 the first one."""
 
@@ -39,7 +38,7 @@ class Pressed:
     the first plate is a base. dropped: piles beyond the 256 that can be drawn, shown by their top.
     """
 
-    labels: Pixels
+    labels: Uint8Array
     piles: tuple[Pile, ...]
     inks: tuple[Ink, ...]
     has_base: bool
@@ -48,7 +47,7 @@ class Pressed:
 
 
 def pressed_labels(
-    labels: Pixels,
+    labels: Uint8Array,
     assignments: Sequence[Assignment],
     *,
     base: Ink | None,
@@ -114,7 +113,7 @@ def pressed_labels(
     )
 
 
-def _window(plate: Pixels, *, top: int, left: int, shape: tuple[int, ...]) -> Pixels:
+def _window(plate: Uint8Array, *, top: int, left: int, shape: tuple[int, ...]) -> Uint8Array:
     """Part of a plate (h, w); what lies outside it is bare."""
     out = np.zeros(shape, dtype=np.uint8)
     rows, columns = plate.shape
@@ -139,7 +138,7 @@ class _Piles:
         self._plates = plates
         self.dropped = 0
 
-    def labels_of(self, code: NDArray[np.uint16]) -> Pixels:
+    def labels_of(self, code: NDArray[np.uint16]) -> Uint8Array:
         met = np.flatnonzero(np.bincount(code.ravel(), minlength=self._label.size))
         for each in met[self._label[met] < 0].tolist():
             if len(self._codes) < MAX_LABELS:

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inksim.artwork import Assignment, Picture
-from inksim.common import MM_PER_INCH
+from inksim.artwork import Assignment
+from inksim.common import MM_PER_INCH, Uint8Array
 from inksim.preview.show import Ready
 from inksim.printing import Route
 from inksim.separation import MOST_EDGE_MM, flat_plates
@@ -31,7 +31,7 @@ class PlateWindow:
 
     ink: str
     is_base: bool
-    film: Picture
+    film: Uint8Array
 
 
 def plates_in_window(

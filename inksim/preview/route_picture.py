@@ -9,7 +9,8 @@ import numpy as np
 
 from inksim.artwork import Assignment
 from inksim.colour import Viewing
-from inksim.optics import Array, level_quantiles
+from inksim.common import FloatArray
+from inksim.optics import level_quantiles
 from inksim.picture import Look, colour_table
 from inksim.printing import Build, Prediction, Route, lower, point_reflectance, predict, tabulate
 from inksim.shop import Shop, usual_build
@@ -59,6 +60,6 @@ def route_picture(
     return RoutePicture(route=route, predictions=tuple(predictions), look=colour_table(looks, seen))
 
 
-def point_looks(build: Build, *, press: PressValues) -> Array:
+def point_looks(build: Build, *, press: PressValues) -> FloatArray:
     """External reflectance (256, 31) of a build at the 256 levels of the fiber field."""
     return np.asarray(point_reflectance(lower(tabulate([build]), press), level_quantiles())[0])

@@ -6,10 +6,17 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from inksim.artwork import Artwork, Picture, printed_at, read_artwork, save_png
+from inksim.artwork import Artwork, printed_at, read_artwork, save_png
 from inksim.colour import Viewing
-from inksim.common import MM_PER_INCH, ROUTE_TITLES, ROUTE_WORDS, InputError, slug
-from inksim.optics import Array
+from inksim.common import (
+    MM_PER_INCH,
+    ROUTE_TITLES,
+    ROUTE_WORDS,
+    FloatArray,
+    InputError,
+    Uint8Array,
+    slug,
+)
 from inksim.picture import Panel, compose_sheet, knit_tile
 from inksim.preview.tonal_preview import (
     Reach,
@@ -94,7 +101,7 @@ class SeparationResult:
 
 
 def chosen_set(
-    colours: Array, *, shop: Shop, garment: Garment, wanted: Wanted, viewing: Viewing
+    colours: FloatArray, *, shop: Shop, garment: Garment, wanted: Wanted, viewing: Viewing
 ) -> tuple[TonalSet, tuple[str, ...]]:
     """The tonal set that is wanted, with inks and base chosen where they are not given.
 
@@ -211,14 +218,14 @@ def _sheet(
     made: TonalPrint,
     plates: PlateSet,
     artwork: Artwork,
-    picture: Picture,
-    tile: Picture,
+    picture: Uint8Array,
+    tile: Uint8Array,
     *,
     wanted: Wanted,
     viewing: Viewing,
     shop: Shop,
     dpi: float,
-) -> Picture:
+) -> Uint8Array:
     """Artwork, print, what is out of reach, the print at 1:1, and every plate."""
     import numpy as np
 
@@ -271,7 +278,7 @@ def _sheet(
     )
 
 
-def _reduced(picture: Picture) -> Picture:
+def _reduced(picture: Uint8Array) -> Uint8Array:
     from inksim.artwork import fit
 
     return fit(picture, width=PANEL_PX, height=PANEL_PX)

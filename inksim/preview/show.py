@@ -12,13 +12,11 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from inksim.artwork import (
     Artwork,
     Assignment,
     Flats,
-    Picture,
     assign_inks,
     decode8,
     encode8,
@@ -26,7 +24,7 @@ from inksim.artwork import (
     printed_at,
 )
 from inksim.colour import Viewing, srgb8, xyz
-from inksim.common import MM_PER_INCH, InputError
+from inksim.common import MM_PER_INCH, Float32Array, InputError, Uint8Array
 from inksim.decision import best_way, difference_words, weigh_colors, why_not
 from inksim.optics import LEVELS
 from inksim.picture import (
@@ -47,7 +45,6 @@ from inksim.stock import Garment, Target, target_from_hex
 
 LARGE_PX = 1200
 """Most pixels on the longer side of a picture looked at by itself; among others it is half."""
-Light = NDArray[np.float32]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -59,7 +56,7 @@ class Reduced:
 
     coverage: Coverage
     weave: Weave
-    drawn: Light
+    drawn: Float32Array
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -77,10 +74,10 @@ class Ready:
     dpi: float
     notes: tuple[str, ...]
     flats: Flats
-    tile: Picture
+    tile: Uint8Array
     small: Reduced
     large: Reduced
-    sketch: Picture | None = None
+    sketch: Uint8Array | None = None
 
     @property
     def width_mm(self) -> float:
@@ -177,7 +174,7 @@ def make_ready(artwork: Artwork) -> Ready:
     # Twice the factor, not any other: a tile reduced by an odd factor takes seconds.
     double = 2 if max(flats.labels.shape) > factor * LARGE_PX // 2 else 1
 
-    def reduced(factor: int, drawn: Light) -> Reduced:
+    def reduced(factor: int, drawn: Float32Array) -> Reduced:
         coverage = reduce_labels(flats.labels, factor)
         return Reduced(
             coverage=coverage, weave=reduce_tile(tile, factor, coverage.shape), drawn=drawn
@@ -198,7 +195,7 @@ def make_ready(artwork: Artwork) -> Ready:
     )
 
 
-def _sketch(rgba: Picture, factor: int) -> Picture:
+def _sketch(rgba: Uint8Array, factor: int) -> Uint8Array:
     """The artwork (h, w, 4) uint8, reduced in linear light, straight alpha."""
     light = reduced_light(rgba, factor)
     alpha = light[..., 3:]
@@ -207,7 +204,7 @@ def _sketch(rgba: Picture, factor: int) -> Picture:
     return np.concatenate([encode8(plain), opacity], axis=-1)
 
 
-def reduced_light(rgba: Picture, factor: int) -> Light:
+def reduced_light(rgba: Uint8Array, factor: int) -> Float32Array:
     """Linear light times alpha, and alpha, (h, w, 4), averaged over factor × factor pixels.
 
     Blocks cut by the right or bottom edge average what is there, as `reduce_labels` does.
@@ -227,12 +224,12 @@ def reduced_light(rgba: Picture, factor: int) -> Light:
     return small
 
 
-def halved(drawn: Light) -> Light:
+def halved(drawn: Float32Array) -> Float32Array:
     """Mean of 2 × 2 pixels; a last odd row or column stands for itself."""
     odd = [(0, side % 2) for side in drawn.shape[:2]]
     even = np.pad(drawn, (*odd, (0, 0)), mode="edge")
     rows, columns = (side // 2 for side in even.shape[:2])
-    small: Light = even.reshape(rows, 2, columns, 2, 4).mean(axis=(1, 3))
+    small: Float32Array = even.reshape(rows, 2, columns, 2, 4).mean(axis=(1, 3))
     small.setflags(write=False)
     return small
 
@@ -344,20 +341,20 @@ def _difference(target: Target, prediction: Prediction) -> str:
     return difference_words(target.lab(prediction.viewing), prediction.lab)
 
 
-def artwork_on(reduced: Reduced, garment: Garment, viewing: Viewing) -> Picture:
+def artwork_on(reduced: Reduced, garment: Garment, viewing: Viewing) -> Uint8Array:
     """The artwork as drawn (h, w, 3) uint8; where it is transparent, the garment's color."""
     cloth, _ = srgb8(xyz(garment.reflectance, viewing), viewing)
     return encode8(reduced.drawn[..., :3] + decode8(cloth) * (1.0 - reduced.drawn[..., 3:]))
 
 
-def print_on(reduced: Reduced, drawing: RoutePicture) -> Picture:
+def print_on(reduced: Reduced, drawing: RoutePicture) -> Uint8Array:
     """The print (h, w, 3) uint8 at that size."""
     return recolour(reduced.coverage, reduced.weave, drawing.look)
 
 
 def at_life_size(
     ready: Ready, drawing: RoutePicture, *, center: tuple[float, float], size_px: tuple[int, int]
-) -> Picture:
+) -> Uint8Array:
     """A window (h, w, 3) uint8 of the full-size print, pixel for pixel.
 
     center: across and down, 0 to 1; size_px: width and height. The window stays in the picture.
@@ -393,7 +390,7 @@ def busiest_place(ready: Ready, *, by_the_cloth: bool = False) -> tuple[float, f
     return (column + 0.5) / min(8, columns), (row + 0.5) / min(8, rows)
 
 
-def png_bytes(picture: Picture) -> bytes:
+def png_bytes(picture: Uint8Array) -> bytes:
     """A lossless PNG of a picture (h, w, 3 or 4) uint8, quickly packed."""
     from PIL import Image
 

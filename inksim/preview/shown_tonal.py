@@ -10,11 +10,10 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from inksim.artwork import Picture, decode8, encode8, fit
+from inksim.artwork import decode8, encode8, fit
 from inksim.colour import Viewing, delta_e_2000, lab_from_hex
-from inksim.common import MM_PER_INCH, ROUTE_WORDS, InputError
+from inksim.common import MM_PER_INCH, ROUTE_WORDS, InputError, Uint8Array
 from inksim.decision import barrier
 from inksim.picture import knit_tile
 from inksim.preview.show import LARGE_PX, Ready, artwork_on, busiest_place
@@ -44,9 +43,9 @@ class TonalRoute:
     """
 
     route: Route
-    picture: Picture
-    map: Picture
-    close: Picture
+    picture: Uint8Array
+    map: Uint8Array
+    close: Uint8Array
     reach: Reach
     screens: tuple[str, ...]
 
@@ -151,7 +150,7 @@ def show_tonal(
     )
 
 
-def _window(drawn: Picture, center: tuple[float, float]) -> Picture:
+def _window(drawn: Uint8Array, center: tuple[float, float]) -> Uint8Array:
     """A window (h, w, 3) of a picture; center: across and down, 0 to 1."""
     rows, columns = drawn.shape[:2]
     high, wide = min(CLOSE_PX, rows), min(CLOSE_PX, columns)
@@ -199,14 +198,14 @@ def area_colours(
     return tuple(found)
 
 
-def _labels_at(ready: Ready, shape: tuple[int, ...]) -> NDArray[np.uint8]:
+def _labels_at(ready: Ready, shape: tuple[int, ...]) -> Uint8Array:
     """The plates (h, w) as a picture of another size has them: the pixel in the middle of each."""
     labels = ready.flats.labels
     down, across = (
         ((np.arange(size) + 0.5) / size * full).astype(np.intp)
         for size, full in zip(shape[:2], labels.shape, strict=True)
     )
-    sampled: NDArray[np.uint8] = labels[down[:, None], across[None, :]]
+    sampled: Uint8Array = labels[down[:, None], across[None, :]]
     return sampled
 
 

@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from inksim.artwork import Picture, fit
+from inksim.artwork import fit
 from inksim.colour import Viewing
-from inksim.common import MM_PER_INCH
+from inksim.common import MM_PER_INCH, Uint8Array
 from inksim.picture import (
     Panel,
     TonalLook,
@@ -54,7 +54,7 @@ class TonalPrint:
 
 
 def print_tonal(
-    rgba: Picture, tonal: TonalSet, *, viewing: Viewing, tolerance: float
+    rgba: Uint8Array, tonal: TonalSet, *, viewing: Viewing, tolerance: float
 ) -> TonalPrint:
     """Separate a picture (H, W, 4) for a set of inks, and work out what its colors look like."""
     table = separation_table(tonal, viewing=viewing)
@@ -71,12 +71,14 @@ def print_tonal(
     )
 
 
-def picture_of(made: TonalPrint, rgba: Picture, tile: Picture) -> Picture:
+def picture_of(made: TonalPrint, rgba: Uint8Array, tile: Uint8Array) -> Uint8Array:
     """The print at full size, in register: uint8 (H, W, 4), RGBX."""
     return render_tonal(rgba, made.look, tile)
 
 
-def off_register(plates: Sequence[Picture], *, error_mm: float, px_per_mm: float) -> list[Picture]:
+def off_register(
+    plates: Sequence[Uint8Array], *, error_mm: float, px_per_mm: float
+) -> list[Uint8Array]:
     """Plates moved by an error each in a direction of its own; the first one stays."""
     moves = Misfit(register_mm=error_mm).moves_mm(len(plates))
     return [
@@ -86,8 +88,8 @@ def off_register(plates: Sequence[Picture], *, error_mm: float, px_per_mm: float
 
 
 def pressed_picture(
-    made: TonalPrint, tile: Picture, viewing: Viewing, *, dpi: float, misfit: Misfit
-) -> Picture:
+    made: TonalPrint, tile: Uint8Array, viewing: Viewing, *, dpi: float, misfit: Misfit
+) -> Uint8Array:
     """The whole print (H, W, 3) with its plates as they lie, worked out spectrally.
 
     About a second a megapixel; in register `picture_of` is many times faster.
@@ -106,14 +108,14 @@ def pressed_picture(
 
 def close_up(
     model: TonalModel,
-    plates: Sequence[Picture],
-    tile: Picture,
+    plates: Sequence[Uint8Array],
+    tile: Uint8Array,
     viewing: Viewing,
     *,
     dpi: float,
     size_px: int,
     error_mm: float = 0.0,
-) -> Picture:
+) -> Uint8Array:
     """A window (h, w, 3) at 1:1 where most happens, from the plates as they lie on the press.
 
     error_mm: how far every plate after the first is out of register.
@@ -140,7 +142,7 @@ def close_up(
     return np.ascontiguousarray(drawn[above : above + high, before : before + wide])
 
 
-def reach_map(made: TonalPrint, rgba: Picture, *, most_px: int) -> Picture:
+def reach_map(made: TonalPrint, rgba: Uint8Array, *, most_px: int) -> Uint8Array:
     """Where (h, w, 3) the print is out of reach: black on a pale gray picture of the artwork."""
     return marked(rgba, made.separation.beyond(), cloth=made.table.cloth, most_px=most_px)
 
@@ -226,7 +228,7 @@ def ink_words(tonal: TonalSet) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def tonal_panel(made: TonalPrint, picture: Picture, *, heading: str, most_px: int) -> Panel:
+def tonal_panel(made: TonalPrint, picture: Uint8Array, *, heading: str, most_px: int) -> Panel:
     """The print's picture, reduced, with how near it comes and what prints it."""
     near = made.separation.out_of_reach <= 0.05
     return Panel(

@@ -6,11 +6,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
-from inksim.artwork import Artwork, Picture, save_png
+from inksim.artwork import Artwork, save_png
 from inksim.colour import Viewing, srgb8, xyz
-from inksim.common import MM_PER_INCH
+from inksim.common import MM_PER_INCH, BoolArray, Uint8Array
 from inksim.optics import LEVELS
 from inksim.picture import MOST_MM, USUAL_TOP_MM, Place, check_fit, colour_table, marked, on_shirt
 from inksim.separation import Misfit
@@ -63,10 +62,10 @@ def write_views(
     artwork: Artwork,
     garment: Garment,
     viewing: Viewing,
-    drawn: Picture,
-    tile: Picture,
+    drawn: Uint8Array,
+    tile: Uint8Array,
     dpi: float,
-    beyond: NDArray[np.bool_] | None,
+    beyond: BoolArray | None,
     path: Path,
 ) -> tuple[tuple[str, Path], ...]:
     """Write the pictures asked for beside the print's own (`path`): what each is, and where.
@@ -111,7 +110,7 @@ def fitting_width(
     return float(min(own, widest, free * artwork.width_px / artwork.height_px))
 
 
-def share_beyond(beyond: NDArray[np.bool_], printed: NDArray[np.bool_]) -> float:
+def share_beyond(beyond: BoolArray, printed: BoolArray) -> float:
     """Share of what is printed that a screen cannot show."""
     return int(np.count_nonzero(beyond & printed)) / max(1, int(np.count_nonzero(printed)))
 

@@ -8,11 +8,10 @@ from functools import cached_property
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
-from inksim.artwork import Artwork, Assignment, Picture, decode8, encode8, save_png
+from inksim.artwork import Artwork, Assignment, decode8, encode8, save_png
 from inksim.colour import Viewing, srgb8, xyz
-from inksim.common import MM_PER_INCH, ROUTE_TITLES, slug
+from inksim.common import MM_PER_INCH, ROUTE_TITLES, BoolArray, Uint8Array, slug
 from inksim.picture import Panel, compose_sheet, knit_tile
 from inksim.preview.tonal_preview import Reach
 from inksim.preview.views import Views, beyond_words, write_views
@@ -47,7 +46,7 @@ class Order:
         return self.dpi / MM_PER_INCH
 
     @cached_property
-    def tile(self) -> Picture:
+    def tile(self) -> Uint8Array:
         """The cloth at the artwork's resolution."""
         return knit_tile(px_per_mm=self.px_per_mm)
 
@@ -61,10 +60,10 @@ class Drawn:
     its numbers. note: what is to be said of this route by itself.
     """
 
-    full: Picture
-    small: Picture
+    full: Uint8Array
+    small: Uint8Array
     panel: Panel
-    beyond: NDArray[np.bool_] | None
+    beyond: BoolArray | None
     share: float
     data: Provenance
     predictions: tuple[Prediction | None, ...] = ()
@@ -177,7 +176,7 @@ def _artwork_panel(order: Order) -> Panel:
     return artwork_panel(order.artwork.rgba, _cloth(order))
 
 
-def artwork_panel(rgba: Picture, cloth: Picture) -> Panel:
+def artwork_panel(rgba: Uint8Array, cloth: Uint8Array) -> Panel:
     """An artwork (H, W, 4) as its client drew it, on the garment's color."""
     return Panel(
         picture=reduced_on(rgba, cloth, most_px=PANEL_PX),
@@ -195,12 +194,12 @@ def _close_artwork_panel(order: Order, window: Window) -> Panel:
     )
 
 
-def _cloth(order: Order) -> Picture:
+def _cloth(order: Order) -> Uint8Array:
     cloth, _ = srgb8(xyz(order.garment.reflectance, order.viewing), order.viewing)
     return cloth
 
 
-def _close_panel(picture: Picture, lie: str, *, dpi: float) -> Panel:
+def _close_panel(picture: Uint8Array, lie: str, *, dpi: float) -> Panel:
     """A window of the print at 1:1, with how its plates lie, in words."""
     size_mm = picture.shape[1] / dpi * MM_PER_INCH
     return Panel(
@@ -210,7 +209,7 @@ def _close_panel(picture: Picture, lie: str, *, dpi: float) -> Panel:
     )
 
 
-def reduced_on(rgba: Picture, ground: Picture, *, most_px: int) -> Picture:
+def reduced_on(rgba: Uint8Array, ground: Uint8Array, *, most_px: int) -> Uint8Array:
     """Lay a picture (H, W, 4) on a ground color and reduce it by a whole factor in linear light.
 
     Of large blocks every second or third pixel is looked at, at least 3 × 3 of them.

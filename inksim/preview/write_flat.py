@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from inksim.artwork import Assignment, Flats, Picture
+from inksim.artwork import Assignment, Flats
 from inksim.colour import rgb8_from_hex
-from inksim.common import ROUTE_TITLES
+from inksim.common import ROUTE_TITLES, Uint8Array
 from inksim.picture import (
     Panel,
     Swatch,
@@ -83,7 +83,7 @@ def write_flat(
     )
 
 
-def even_factor(shape: tuple[int, ...], tile: Picture, *, max_px: int) -> int:
+def even_factor(shape: tuple[int, ...], tile: Uint8Array, *, max_px: int) -> int:
     """Whole factor that brings a picture to max_px or up to a third less.
 
     Of those the one that divides the cloth's tile most evenly: the reduced cloth then repeats soon,
@@ -95,7 +95,7 @@ def even_factor(shape: tuple[int, ...], tile: Picture, *, max_px: int) -> int:
 
 
 def _panel(
-    picture: RoutePicture, small: Picture, assignments: tuple[Assignment, ...], tolerance: float
+    picture: RoutePicture, small: Uint8Array, assignments: tuple[Assignment, ...], tolerance: float
 ) -> Panel:
     """A route's picture with how far each color is from the artwork."""
     swatches, landed, printed = [], 0, 0

@@ -12,11 +12,10 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 import numpy as np
-import numpy.typing as npt
 
 from inksim.colour import BANDS
-from inksim.common import InputError
-from inksim.optics import Array, internal_from_external, ks_from_reflectance
+from inksim.common import BoolArray, FloatArray, InputError
+from inksim.optics import internal_from_external, ks_from_reflectance
 from inksim.stock import DISCHARGE_SHARE, Garment, Ink, PressValues, Screen
 
 Route = Literal["straight", "discharge-base", "white-base"]
@@ -82,15 +81,15 @@ class BuildTable:
     discharges (B,) bool: the first layer is a discharge base.
     """
 
-    ink_volume_um: Array
-    passes: Array
-    solids: Array
-    flash: npt.NDArray[np.bool_]
-    K: Array
-    S: Array
-    cloth_ks: Array
-    discharged_ks: Array
-    discharges: npt.NDArray[np.bool_]
+    ink_volume_um: FloatArray
+    passes: FloatArray
+    solids: FloatArray
+    flash: BoolArray
+    K: FloatArray
+    S: FloatArray
+    cloth_ks: FloatArray
+    discharged_ks: FloatArray
+    discharges: BoolArray
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -104,24 +103,24 @@ class Slabs:
     takes up; cloth_S (..., 1) or (..., B) per µm.
     """
 
-    K: Array
-    S: Array
-    film_um: Array
-    cv: Array
-    cloth_ks: Array
-    discharged_ks: Array
-    discharge: Array
-    soak: Array
-    first_cv: Array
-    cloth_S: Array
+    K: FloatArray
+    S: FloatArray
+    film_um: FloatArray
+    cv: FloatArray
+    cloth_ks: FloatArray
+    discharged_ks: FloatArray
+    discharge: FloatArray
+    soak: FloatArray
+    first_cv: FloatArray
+    cloth_S: FloatArray
 
 
-def cloth_ks(garment: Garment) -> Array:
+def cloth_ks(garment: Garment) -> FloatArray:
     """K/S (31,), internal, of the dyed cloth as it was read."""
     return ks_from_reflectance(internal_from_external(garment.reflectance))
 
 
-def discharged_ks(garment: Garment) -> Array:
+def discharged_ks(garment: Garment) -> FloatArray:
     """K/S (31,) of the cloth after a full discharge.
 
     From its own discharged reading if there is one; else
@@ -174,7 +173,7 @@ def tabulate(builds: Sequence[Build]) -> BuildTable:
     )
 
 
-def wet_deposit_um(table: BuildTable, press: PressValues) -> Array:
+def wet_deposit_um(table: BuildTable, press: PressValues) -> FloatArray:
     """Wet ink laid down, (..., B, L) µm: Vth · release · [1 + gain·(passes − 1)]."""
     release, gain = (np.asarray(v)[..., None, None] for v in (press.release, press.pass_gain))
     return np.asarray(table.ink_volume_um * release * (1.0 + gain * (table.passes - 1.0)))
@@ -234,7 +233,7 @@ def lower(table: BuildTable, press: PressValues, *, overwrite: bool = False) -> 
     )
 
 
-def _with_film_below(spectra: Array, share: Array, *, at: int, own: bool) -> Array:
+def _with_film_below(spectra: FloatArray, share: FloatArray, *, at: int, own: bool) -> FloatArray:
     """K or S (..., B, L, 31) with a share (..., B) of the film below in film `at`.
 
     own: it is changed in place; else in a copy.
@@ -261,7 +260,7 @@ def flattened(slabs: Slabs) -> Slabs:
     """
     shape = slabs.film_um.shape[:-1]
 
-    def flat(values: Array, own: int) -> Array:
+    def flat(values: FloatArray, own: int) -> FloatArray:
         inner = values.shape[values.ndim - own + 1 :]
         return np.broadcast_to(values, (*shape, *inner)).reshape(-1, *inner)
 

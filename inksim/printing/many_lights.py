@@ -22,7 +22,7 @@ from inksim.colour import (
     metamerism_index,
     xyz,
 )
-from inksim.optics import Array
+from inksim.common import FloatArray
 from inksim.stock import Target
 
 USUAL_LIGHTS = ("D50", "D65", "A", "F2", "F11", "LED-B3")
@@ -39,7 +39,7 @@ class Seen:
     """
 
     viewing: Viewing
-    lab: Array
+    lab: FloatArray
     hex: str
     in_srgb_gamut: bool
     delta_e_2000: float | None
@@ -49,7 +49,7 @@ class Seen:
 
 
 def under_lights(
-    reflectance: Array,
+    reflectance: FloatArray,
     *,
     target: Target | None = None,
     reference_light: str = "D50",

@@ -13,10 +13,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from inksim.colour import BANDS, Viewing, contrast_ratio, xyz
-from inksim.common import InputError
+from inksim.common import FloatArray, InputError
 from inksim.optics import (
     SURFACE,
-    Array,
     Surface,
     external_from_internal,
     film_over,
@@ -33,8 +32,8 @@ THINNEST_UM, THICKEST_UM, STEPS = 1e-3, 1e4, 141
 class Card:
     """A drawdown card: external reflectance (31,) of its black and its white part."""
 
-    black: Array
-    white: Array
+    black: FloatArray
+    white: FloatArray
     name: str = "card"
 
     def contrast(self, viewing: Viewing) -> tuple[float, float]:
@@ -66,7 +65,7 @@ def film_contrast_ratio(
     card: Card,
     viewing: Viewing,
     surface: Surface = SURFACE,
-) -> Array:
+) -> FloatArray:
     """Contrast ratio (...) of films of K, S (31,) per µm and thickness (...) on a card.
 
     Surface(0, 0) leaves reflectances as they are inside: the contrast ratio then is internal.
@@ -103,7 +102,7 @@ def covering_thickness_um(
         raise InputError(f"the contrast ratio is {ratio:g}; it must be between 0 and 1.")
     trial = np.geomspace(THINNEST_UM, THICKEST_UM, STEPS)
 
-    def short_of(thickness_um: float | Array) -> Array:
+    def short_of(thickness_um: float | FloatArray) -> FloatArray:
         reached = film_contrast_ratio(
             K, S, thickness_um=thickness_um, card=card, viewing=viewing, surface=surface
         )

@@ -16,7 +16,8 @@ from inksim.colour import (
     lab as lab_of,
     xyz,
 )
-from inksim.optics import Array, internal_from_external, ks_from_reflectance
+from inksim.common import FloatArray
+from inksim.optics import internal_from_external, ks_from_reflectance
 from inksim.printing.build import (
     Build,
     BuildTable,
@@ -62,8 +63,8 @@ class Interval:
     the near, the middle and the far end (the dark, middle and light end without a target).
     """
 
-    lab_low: Array
-    lab_high: Array
+    lab_low: FloatArray
+    lab_high: FloatArray
     de_low: float | None
     de_high: float | None
     within: float | None
@@ -100,8 +101,8 @@ class Prediction:
 
     build: Build
     viewing: Viewing
-    reflectance: Array
-    lab: Array
+    reflectance: FloatArray
+    lab: FloatArray
     hex: str
     in_srgb_gamut: bool
     delta_e_2000: float | None
@@ -132,14 +133,16 @@ def build_words(build: Build) -> str:
     return "; ".join(said)
 
 
-def on_card(table: BuildTable, press: PressValues, *, card: float) -> Array:
+def on_card(table: BuildTable, press: PressValues, *, card: float) -> FloatArray:
     """External reflectance (B, 31) of the same films on a card that takes nothing up."""
     ks = ks_from_reflectance(internal_from_external(np.full(table.cloth_ks.shape, card)))
     bare = replace(table, cloth_ks=ks, discharged_ks=ks, discharges=np.zeros_like(table.discharges))
     return swatch(lower(bare, press._replace(soak=0.0)))
 
 
-def show_through(print_lab: Array, reference_lab: Array, *, bare: Array, card: Array) -> Array:
+def show_through(
+    print_lab: FloatArray, reference_lab: FloatArray, *, bare: FloatArray, card: FloatArray
+) -> FloatArray:
     """Share (B,) of the garment's lightness that still shows through a print.
 
     (L* of the print on the garment − L* of the print on a card) over (L* of the bare garment − L*

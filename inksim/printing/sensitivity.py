@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from inksim.optics import Array
+from inksim.common import FloatArray, IndexArray
 from inksim.printing.build import BuildTable
 from inksim.stock import MEANINGS, Press, PressValues
 
@@ -29,11 +29,11 @@ class StockSds:
     cloth's K/S; left (B,): of the dye that a discharge leaves.
     """
 
-    K: Array
-    S: Array
+    K: FloatArray
+    S: FloatArray
     ink: npt.NDArray[np.object_]
-    cloth: Array
-    left: Array
+    cloth: FloatArray
+    left: FloatArray
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -46,7 +46,7 @@ class Axis:
 
     up: PressValues
     down: PressValues
-    strengths: Array
+    strengths: FloatArray
 
 
 def press_axes(press: Press) -> list[Axis]:
@@ -76,7 +76,7 @@ def press_axes(press: Press) -> list[Axis]:
     return found
 
 
-def left_of_strengths(press: Press) -> Array:
+def left_of_strengths(press: Press) -> FloatArray:
     """Covariance (2m, 2m) of ln K, ln S of the strengths that the parameters do not explain."""
     size, covariance = len(PressValues._fields), press.covariance
     across = covariance[size:, :size]
@@ -84,7 +84,7 @@ def left_of_strengths(press: Press) -> Array:
     return np.asarray(covariance[size:, size:] - across @ known @ across.T)
 
 
-def placed(press: Press, sds: StockSds) -> npt.NDArray[np.intp]:
+def placed(press: Press, sds: StockSds) -> IndexArray:
     """Place (B, L) of each layer's ink among the press's strengths; −1 for none."""
     place = np.full(sds.ink.shape, -1, dtype=np.intp)
     for at, strength in enumerate(press.strengths):
@@ -92,14 +92,14 @@ def placed(press: Press, sds: StockSds) -> npt.NDArray[np.intp]:
     return place
 
 
-def moved_inks(table: BuildTable, ln: Array, *, sign: float) -> BuildTable:
+def moved_inks(table: BuildTable, ln: FloatArray, *, sign: float) -> BuildTable:
     """Return the table with K and S times exp(± ln[..., 0]) and exp(± ln[..., 1]); ln (B, L, 2)."""
     factor = np.exp(sign * ln)[..., None, :]
     return replace(table, K=table.K * factor[..., 0], S=table.S * factor[..., 1])
 
 
 def press_directions(
-    table: BuildTable, place: npt.NDArray[np.intp], *, press: Press
+    table: BuildTable, place: IndexArray, *, press: Press
 ) -> Iterator[tuple[tuple[BuildTable, PressValues], tuple[BuildTable, PressValues]]]:
     """Each axis of the press up and down, with the inks whose strength goes with it."""
     for axis in press_axes(press):
@@ -113,7 +113,7 @@ def press_directions(
         )
 
 
-def ink_steps(sds: StockSds, place: npt.NDArray[np.intp], *, press: Press) -> Array:
+def ink_steps(sds: StockSds, place: IndexArray, *, press: Press) -> FloatArray:
     """Steps of one standard deviation of the inks: (2L, B, L, 2), of ln K and ln S of every layer.
 
     K and S of each layer's ink are independent, by provenance; where the press has a strength for

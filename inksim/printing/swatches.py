@@ -12,8 +12,8 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from inksim.common import scratch
-from inksim.optics import Array, films_over, net_flux, quantile_nodes, thickness_factor
+from inksim.common import FloatArray, scratch
+from inksim.optics import films_over, net_flux, quantile_nodes, thickness_factor
 from inksim.printing.build import Slabs
 
 BLOCK_ELEMENTS = 84_000
@@ -22,12 +22,12 @@ inner loops are short; many more and the two arrays leave the cache, twice as sl
 on."""
 
 
-def _builds_last(spectra: Array) -> Array:
+def _builds_last(spectra: FloatArray) -> FloatArray:
     """(..., B, 31) → (..., 31, B), contiguous."""
     return np.ascontiguousarray(np.swapaxes(spectra, -1, -2))
 
 
-def _layers_first(spectra: Array, name: str) -> Array:
+def _layers_first(spectra: FloatArray, name: str) -> FloatArray:
     """(..., B, L, 31) → (L, ..., 31, B), contiguous, in scratch memory of that name."""
     turned = np.swapaxes(np.moveaxis(spectra, -2, 0), -1, -2)
     made = scratch(name, turned.shape)
@@ -35,7 +35,7 @@ def _layers_first(spectra: Array, name: str) -> Array:
     return made
 
 
-def _factors(q: Array, cv: Array) -> Array:
+def _factors(q: FloatArray, cv: FloatArray) -> FloatArray:
     """Thickness factors (Q, ..., B) for unevenness (..., B), once for each run of equal cv."""
     flat = cv.reshape(-1)
     starts = np.flatnonzero(np.concatenate([[True], flat[1:] != flat[:-1]]))
@@ -48,8 +48,8 @@ class _Points(NamedTuple):
     """Slabs at Q points: deposits (Q, ..., B), films (L, Q, ..., B) µm."""
 
     slabs: Slabs
-    first: Array
-    films: Array
+    first: FloatArray
+    films: FloatArray
 
     def part(self, builds: slice) -> _Points:
         """Some of the builds."""
@@ -62,14 +62,19 @@ class _Points(NamedTuple):
         return _Points(replace(s, **flat), self.first[..., builds], self.films[..., builds])
 
 
-def _at_points(slabs: Slabs, q: Array) -> _Points:
+def _at_points(slabs: Slabs, q: FloatArray) -> _Points:
     films = np.moveaxis(slabs.film_um, -1, 0)[:, None]
     factors = [_factors(q, slabs.cv[..., at]) for at in range(slabs.cv.shape[-1])]
     return _Points(slabs, _factors(q, slabs.first_cv), films * np.stack(factors))
 
 
 def _cloth(
-    slabs: Slabs, *, soaked: tuple[Array, Array], factor: Array, net: Array, out: Array
+    slabs: Slabs,
+    *,
+    soaked: tuple[FloatArray, FloatArray],
+    factor: FloatArray,
+    net: FloatArray,
+    out: FloatArray,
 ) -> None:
     """Net flux over all flux (Q, ..., 31, B) of the cloth under the films, into net.
 
@@ -96,7 +101,7 @@ def _cloth(
     net_flux(net, out)
 
 
-def _external(points: _Points) -> Array:
+def _external(points: _Points) -> FloatArray:
     """External reflectance (Q, ..., 31, B) of the whole print, in scratch memory."""
     slabs = points.slabs
     *lead, builds = points.first.shape
@@ -106,7 +111,7 @@ def _external(points: _Points) -> Array:
     return films_over(K, S, thickness_um=points.films[..., None, :], net=net, out=out)
 
 
-def point_reflectance(slabs: Slabs, quantiles: npt.ArrayLike) -> Array:
+def point_reflectance(slabs: Slabs, quantiles: npt.ArrayLike) -> FloatArray:
     """External reflectance at points whose films sit at given quantiles of their thickness.
 
     Parameters
@@ -123,7 +128,7 @@ def point_reflectance(slabs: Slabs, quantiles: npt.ArrayLike) -> Array:
     return R.copy()
 
 
-def swatch(slabs: Slabs, *, nodes: int = 8) -> Array:
+def swatch(slabs: Slabs, *, nodes: int = 8) -> FloatArray:
     """External reflectance (..., B, 31) of a printed area: the mean over the fiber quantiles.
 
     `nodes` quadrature nodes; 8 are within 0.06 ΔE00 of the integral for cv ≤ 0.5. Works by blocks

@@ -19,11 +19,9 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
-import numpy.typing as npt
 
 from inksim.colour import Viewing, delta_e_2000, hex_code, lab as lab_of, xyz_from_lab
-from inksim.common import DATA, scratch
-from inksim.optics import Array
+from inksim.common import DATA, BoolArray, FloatArray, IndexArray, scratch
 from inksim.printing.build import Build, BuildTable, Slabs, flattened, lower, tabulate
 from inksim.printing.prediction import Interval, Prediction
 from inksim.printing.sensitivity import (
@@ -65,19 +63,19 @@ class Spread:
     for showing the spread as swatches.
     """
 
-    lab_low: Array
-    lab_high: Array
-    de_low: Array
-    de_high: Array
-    within: Array
-    corners: Array
+    lab_low: FloatArray
+    lab_high: FloatArray
+    de_low: FloatArray
+    de_high: FloatArray
+    within: FloatArray
+    corners: FloatArray
 
 
 SAMPLES, MOST_DIMENSIONS = 512, 64
 
 
 @lru_cache(maxsize=32)
-def normal_points(count: int, dimensions: int) -> Array:
+def normal_points(count: int, dimensions: int) -> FloatArray:
     """Fixed quasi-random standard normal points (count, dimensions).
 
     The first `count` (at best a power of two) of 512 scrambled Sobol points in up to 64 dimensions,
@@ -110,11 +108,11 @@ def stock_sds(builds: Sequence[Build], *, layers: int) -> StockSds:
     return StockSds(K=k, S=s, ink=names, cloth=cloth_sds(cloths), left=left_sds(cloths))
 
 
-def cloth_sds(garments: Sequence[Garment]) -> Array:
+def cloth_sds(garments: Sequence[Garment]) -> FloatArray:
     return np.array([CLOTH_KS_SD[g.data] for g in garments])
 
 
-def left_sds(garments: Sequence[Garment]) -> Array:
+def left_sds(garments: Sequence[Garment]) -> FloatArray:
     return np.array([DISCHARGE_LEFT_SD[g.discharged is not None] for g in garments])
 
 
@@ -127,13 +125,13 @@ class Response:
     model_sd: what the model itself leaves of each of L*, a*, b*.
     """
 
-    center: Array
-    slope: Array
-    curve: Array
-    shared: npt.NDArray[np.bool_]
+    center: FloatArray
+    slope: FloatArray
+    curve: FloatArray
+    shared: BoolArray
     model_sd: float = MODEL_LAB_SD
 
-    def take(self, which: npt.NDArray[np.intp] | npt.NDArray[np.bool_]) -> Response:
+    def take(self, which: IndexArray | BoolArray) -> Response:
         """Return some of the builds, by index or mask."""
         return replace(
             self,
@@ -167,7 +165,7 @@ def respond(table: BuildTable, sds: StockSds, *, press: Press, viewing: Viewing)
     )
 
 
-def _labs(moves: Sequence[tuple[BuildTable, PressValues]], viewing: Viewing) -> Array:
+def _labs(moves: Sequence[tuple[BuildTable, PressValues]], viewing: Viewing) -> FloatArray:
     """Lab (moves, B, 3) of the same builds moved in many ways, several moves at a time."""
     builds = len(moves[0][0].cloth_ks)
     at_once = max(1, _BATCH // builds)
@@ -194,7 +192,7 @@ def _lowered(moves: Sequence[tuple[BuildTable, PressValues]]) -> Slabs:
     return flattened(lower(replace(tables[0], **spectra), several, overwrite=True))
 
 
-def draw(response: Response) -> Array:
+def draw(response: Response) -> FloatArray:
     """Sample the second-order response and the model's own error: Lab (512, B, 3).
 
     Of every build the directions that move it most take the first dimensions of the points, where
@@ -214,7 +212,7 @@ def draw(response: Response) -> Array:
     return np.asarray(drawn.reshape(SAMPLES, *center.shape))
 
 
-def lab_ends(response: Response) -> tuple[Array, Array]:
+def lab_ends(response: Response) -> tuple[FloatArray, FloatArray]:
     """5th and 95th percentile (B, 3) of each of L*, a*, b* under the second-order response.
 
     Cornish & Fisher (1938), to the fourth cumulant, from the exact cumulants of Σ Jz + Cz² and the
@@ -254,7 +252,9 @@ def spread(
     return summarize(response, standard=standard, tolerance=tolerance)
 
 
-def summarize(response: Response, *, standard: Array | None, tolerance: float | Array) -> Spread:
+def summarize(
+    response: Response, *, standard: FloatArray | None, tolerance: float | FloatArray
+) -> Spread:
     """Percentiles and chance of landing of the B builds of a response.
 
     standard (3,) or (B, 3), tolerance a number or (B,): one for all builds, or each its own.
@@ -278,7 +278,7 @@ def summarize(response: Response, *, standard: Array | None, tolerance: float | 
     )
 
 
-def _at_share(ordered: Array, share: float) -> Array:
+def _at_share(ordered: FloatArray, share: float) -> FloatArray:
     """Quantile of rows in ascending order (B, n), linear between two of them."""
     place = share * (ordered.shape[1] - 1)
     below = int(place)

@@ -10,8 +10,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from inksim.colour import FloatArray, is_plausible_lab, resample
-from inksim.common import InputError
+from inksim.colour import is_plausible_lab, resample
+from inksim.common import FloatArray, InputError
 from inksim.readings.record import Record, raise_faults, wavelength_fault
 
 SCALES = ("percent", "factor")

@@ -16,8 +16,8 @@ from pathlib import Path
 
 import numpy as np
 
-from inksim.colour import LIGHTS, OBSERVERS, FloatArray, Viewing, delta_e_2000, lab, lab_from_xyz
-from inksim.common import InputError
+from inksim.colour import LIGHTS, OBSERVERS, Viewing, delta_e_2000, lab, lab_from_xyz
+from inksim.common import FloatArray, InputError
 from inksim.readings.cgats import read_cgats
 from inksim.readings.checks import SCALES, check_xyz_scale, on_grid, record_fault, scales
 from inksim.readings.conditions import (

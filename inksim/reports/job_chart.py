@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from inksim.artwork import SURROUND, Picture
-from inksim.common import BOLD, REGULAR, spelled
+from inksim.artwork import SURROUND
+from inksim.common import BOLD, REGULAR, Uint8Array, spelled
 from inksim.job import Alternative, GarmentAnswer, JobAnswer
 from inksim.reports.pdf import INK, RULE
 
@@ -38,7 +38,7 @@ def cost_axis(answer: JobAnswer, alternative: Alternative) -> float:
     return alternative.way.cost
 
 
-def chart(answer: JobAnswer, found: GarmentAnswer) -> Picture:
+def chart(answer: JobAnswer, found: GarmentAnswer) -> Uint8Array:
     """Draw the ways of one garment, uint8 (h, w, 3): the one to take filled, the others rings."""
     from PIL import Image, ImageDraw, ImageFont
 

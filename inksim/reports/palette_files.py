@@ -8,9 +8,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from inksim.artwork import SURROUND, Picture
+from inksim.artwork import SURROUND
 from inksim.colour import Viewing, hex_code, xyz
-from inksim.common import BOLD, REGULAR, spelled
+from inksim.common import BOLD, REGULAR, Uint8Array, spelled
 from inksim.decision import Cell, serves
 from inksim.printing import build_words
 from inksim.reports.pdf import INK, SOFT, readable_on
@@ -60,7 +60,7 @@ def _plain(text: str) -> str:
 
 def matrix_picture(
     columns: Sequence[Sequence[Cell]], *, title: str, note: str, viewing: Viewing
-) -> Picture:
+) -> Uint8Array:
     """Colors down, garments across, each print on its cloth with its mark: uint8 (h, w, 3)."""
     from PIL import Image, ImageDraw, ImageFont
 

@@ -13,9 +13,8 @@ from typing import Any
 
 import numpy as np
 
-from inksim.artwork import Picture
 from inksim.colour import decode_srgb, rgb8_from_hex
-from inksim.common import BOLD, REGULAR, spelled
+from inksim.common import BOLD, REGULAR, Uint8Array, spelled
 
 LETTER_MM = (215.9, 279.4)
 FACE = "Sheet"
@@ -150,7 +149,7 @@ class Sheet:
             self.pdf.set_xy(x + 0.8, y + height - 4.2)
             self.pdf.cell(width - 1.6, 4, spelled(words))
 
-    def picture(self, picture: Picture, *, x: float, y: float, width: float, alt: str) -> float:
+    def picture(self, picture: Uint8Array, *, x: float, y: float, width: float, alt: str) -> float:
         """A lossless picture; returns its height in mm."""
         from PIL import Image
 

@@ -10,9 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from inksim.artwork import Picture
 from inksim.colour import Viewing, rgb8_from_hex
-from inksim.common import ROUTE_WORDS
+from inksim.common import ROUTE_WORDS, Uint8Array
 from inksim.picture import Panel, Swatch, compose_sheet
 from inksim.preview import (
     Answer,
@@ -219,7 +218,7 @@ def _color(sheet: Sheet, color: ColourAnswer) -> None:
     sheet.y = max(sheet.y, top + high) + 2
 
 
-def proof_picture(proof: Proof, *, width_px: int = 2000) -> Picture:
+def proof_picture(proof: Proof, *, width_px: int = 2000) -> Uint8Array:
     """The proof as one picture uint8 (h, w, 3): artwork, proposed print, every color."""
     swatches = tuple(
         Swatch(

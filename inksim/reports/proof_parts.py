@@ -6,9 +6,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 
-from inksim.artwork import Picture
 from inksim.colour import Viewing, hex_code, xyz
-from inksim.common import MM_PER_INCH
+from inksim.common import MM_PER_INCH, Uint8Array
 from inksim.reports.cautions import CANNOT_SHOW, CAUTIONS
 from inksim.reports.pdf import SOFT, Sheet
 from inksim.stock import Garment
@@ -49,7 +48,7 @@ def proof_sheet(
     front: Front,
     *,
     said: tuple[str, str],
-    pictures: Sequence[tuple[Picture, str]],
+    pictures: Sequence[tuple[Uint8Array, str]],
     colors: Callable[[Sheet], None],
     garment: Garment,
     screens: Sequence[str],
@@ -105,7 +104,7 @@ def _draw_head(sheet: Sheet, front: Front) -> None:
     sheet.y = max(bottom, sheet.y) + 4
 
 
-def _draw_pictures(sheet: Sheet, front: Front, pictures: Sequence[tuple[Picture, str]]) -> None:
+def _draw_pictures(sheet: Sheet, front: Front, pictures: Sequence[tuple[Uint8Array, str]]) -> None:
     """Two pictures side by side, each with its caption."""
     gap = 6.0
     most = min((sheet.width - gap) / 2, 105.0 * front.width_mm / front.height_mm)

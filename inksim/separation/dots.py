@@ -14,11 +14,9 @@ from functools import lru_cache
 from typing import Literal, get_args
 
 import numpy as np
-from numpy.typing import NDArray
 
-from inksim.common import InputError
+from inksim.common import BoolArray, InputError, Uint8Array
 
-Plate = NDArray[np.uint8]
 Shape = Literal["round", "elliptical"]
 SHAPES: tuple[str, ...] = get_args(Shape)
 
@@ -60,7 +58,7 @@ class Screening:
 
 
 @lru_cache(maxsize=len(SHAPES))
-def cell_thresholds(shape: Shape) -> Plate:
+def cell_thresholds(shape: Shape) -> Uint8Array:
     """Thresholds (256, 256) of one cell, 0..254, as ranks of the distance from the dot's middle."""
     place = (np.arange(CELL) + 0.5) / CELL - 0.5
     u, v = place[None, :], place[:, None]
@@ -78,7 +76,7 @@ def cell_thresholds(shape: Shape) -> Plate:
     return table
 
 
-def screened_size(plate: Plate, *, plate_dpi: float, dpi: float) -> tuple[int, int]:
+def screened_size(plate: Uint8Array, *, plate_dpi: float, dpi: float) -> tuple[int, int]:
     """Rows and columns of the plate at the film's resolution; refuses what no memory holds."""
     rows, columns = (max(1, round(side * dpi / plate_dpi)) for side in plate.shape)
     if rows * columns > MOST_PIXELS:
@@ -90,8 +88,8 @@ def screened_size(plate: Plate, *, plate_dpi: float, dpi: float) -> tuple[int, i
 
 
 def screened(
-    plate: Plate, *, plate_dpi: float, screening: Screening, angle_deg: float
-) -> Iterator[NDArray[np.bool_]]:
+    plate: Uint8Array, *, plate_dpi: float, screening: Screening, angle_deg: float
+) -> Iterator[BoolArray]:
     """Strips (h, W) of a screened plate, top to bottom: True where ink prints.
 
     Places in the cell are counted in whole turns of 2³² steps, so that no rounding adds up over

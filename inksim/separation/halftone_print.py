@@ -16,11 +16,10 @@ import numpy as np
 import numpy.typing as npt
 
 from inksim.colour import Viewing, lab as lab_of, weights
-from inksim.common import InputError
+from inksim.common import FloatArray, InputError
 from inksim.optics import (
     COMFORTABLE_MESH_RATIO,
     LEAST_MESH_RATIO,
-    Array,
     compensated,
     demichel,
     grown,
@@ -94,12 +93,12 @@ class TonalSet:
         """Dot growth in µm and lines/inch."""
         return float(self.press.dot_growth_um), self.lines_per_inch
 
-    def on_plate(self, coverages: npt.ArrayLike) -> Array:
+    def on_plate(self, coverages: npt.ArrayLike) -> FloatArray:
         """Coverages to put on the plates, dot growth taken out."""
         um, lines = self.growth
         return compensated(coverages, growth_um=um, lines_per_inch=lines)
 
-    def on_shirt(self, plates: npt.ArrayLike) -> Array:
+    def on_shirt(self, plates: npt.ArrayLike) -> FloatArray:
         """Coverages that plates leave on the shirt, dots grown."""
         um, lines = self.growth
         return grown(plates, growth_um=um, lines_per_inch=lines)
@@ -180,7 +179,7 @@ class TonalModel:
     inks: int
     has_base: bool
     n: float
-    cloth: Array
+    cloth: FloatArray
     slabs: Slabs
 
     @property
@@ -188,14 +187,14 @@ class TonalModel:
         """Number of plates, C."""
         return self.inks + self.has_base
 
-    def weights(self, coverages: npt.ArrayLike) -> Array:
+    def weights(self, coverages: npt.ArrayLike) -> FloatArray:
         """Shares (..., P) of the primaries for coverages (..., C)."""
         a = np.asarray(coverages, dtype=np.float64)
         if a.shape[-1] != self.plates:
             raise InputError(f"{a.shape[-1]} coverages are given for {self.plates} plates.")
         return nested(a[..., 1:], base=a[..., 0]) if self.has_base else demichel(a)
 
-    def primaries(self, q: npt.ArrayLike) -> Array:
+    def primaries(self, q: npt.ArrayLike) -> FloatArray:
         """External reflectance (Q, P, 31) of the primaries at fiber quantiles (Q,)."""
         printed = np.moveaxis(point_reflectance(self.slabs, q), 1, 0)
         bare = np.broadcast_to(self.cloth, (len(printed), 1, self.cloth.size))
@@ -222,7 +221,7 @@ def tonal_model(tonal: TonalSet) -> TonalModel:
     )
 
 
-def tonal_reflectance(model: TonalModel, coverages: npt.ArrayLike, *, nodes: int = 8) -> Array:
+def tonal_reflectance(model: TonalModel, coverages: npt.ArrayLike, *, nodes: int = 8) -> FloatArray:
     """External reflectance (..., 31) of even tints of coverages (..., C): the mean over q."""
     q, weight = quantile_nodes(nodes)
     shares = model.weights(coverages)
@@ -245,7 +244,7 @@ def quick_mosaic(model: TonalModel, viewing: Viewing, *, nodes: int, paired: boo
     )
 
 
-def quick_xyz(model: TonalModel, coverages: Array, viewing: Viewing) -> Array:
+def quick_xyz(model: TonalModel, coverages: FloatArray, viewing: Viewing) -> FloatArray:
     """XYZ (M, 3) of many even tints (M, C): within 0.05 ΔE00 of `tonal_reflectance`."""
     exact = quick_mosaic(model, viewing, nodes=4, paired=False)
     out = np.empty((len(coverages), 3))
@@ -255,6 +254,6 @@ def quick_xyz(model: TonalModel, coverages: Array, viewing: Viewing) -> Array:
     return out
 
 
-def tonal_lab(model: TonalModel, coverages: npt.ArrayLike, viewing: Viewing) -> Array:
+def tonal_lab(model: TonalModel, coverages: npt.ArrayLike, viewing: Viewing) -> FloatArray:
     """CIELAB (..., 3) of even tints of coverages (..., C)."""
     return lab_of(tonal_reflectance(model, coverages), viewing)

@@ -11,7 +11,9 @@ import struct
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from inksim.common import FloatArray
 
 VERSION_4_4 = 0x04400000
 D50 = (0.9642, 1.0, 0.8249)
@@ -56,7 +58,7 @@ def bent(*, g: float, a: float, b: float, c: float, d: float, e: float, f: float
     return b"para" + bytes(4) + struct.pack(">HH", 4, 0) + fixed(g, a, b, c, d, e, f)
 
 
-def table(values: NDArray[np.float64]) -> bytes:
+def table(values: FloatArray) -> bytes:
     """CLUT of lutAToB and lutBToA types: values (n, n, n, channels), 0..1, as 16 bits."""
     grid = bytes(values.shape[:-1]) + bytes(16 - (values.ndim - 1))
     codes = np.rint(np.clip(values, 0.0, 1.0) * 65535.0).astype(">u2")

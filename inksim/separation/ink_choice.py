@@ -6,11 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from inksim.colour import Viewing, delta_e_2000, lab_from_xyz, srgb8, xyz, xyz_from_srgb8
-from inksim.common import InputError
-from inksim.optics import Array
+from inksim.common import FloatArray, InputError, Uint8Array
 from inksim.printing import Route
 from inksim.separation.halftone_print import (
     MOST_INKS,
@@ -24,8 +22,6 @@ from inksim.separation.inversion import closest, coverages_of, first_guess, mosa
 from inksim.separation.rgb_lattice import laid_on
 from inksim.shop import Shop, usable_routes
 from inksim.stock import Garment, Ink
-
-Pixels = NDArray[np.uint8]
 
 SAMPLE = 240
 EXCHANGES = 2
@@ -45,8 +41,8 @@ class Choice:
 
 
 def picture_colours(
-    rgba: Pixels, garment: Garment, viewing: Viewing, *, most: int = SAMPLE
-) -> Array:
+    rgba: Uint8Array, garment: Garment, viewing: Viewing, *, most: int = SAMPLE
+) -> FloatArray:
     """CIELAB (M, 3) of pixels spread evenly over what is printed, laid on the garment's color.
 
     Raises
@@ -65,7 +61,7 @@ def picture_colours(
     return lab_from_xyz(xyz_from_srgb8(laid, viewing), viewing)
 
 
-def reached(tonal: TonalSet, colours: Array, viewing: Viewing) -> Choice:
+def reached(tonal: TonalSet, colours: FloatArray, viewing: Viewing) -> Choice:
     """How near a tonal set comes to colors (M, 3) CIELAB, each by itself."""
     model = tonal_model(tonal)
     quick = quick_mosaic(model, viewing, nodes=3, paired=True)
@@ -92,7 +88,7 @@ def print_order(
 
 
 def choose_inks(
-    colours: Array,
+    colours: FloatArray,
     *,
     shop: Shop,
     garment: Garment,
@@ -145,7 +141,7 @@ def choose_inks(
 
 
 def choose_route(
-    colours: Array,
+    colours: FloatArray,
     *,
     shop: Shop,
     garment: Garment,

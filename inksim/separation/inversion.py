@@ -12,14 +12,10 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from inksim.colour import cielab_from_xyz
+from inksim.common import Float32Array, FloatArray, IndexArray
 from inksim.separation.rgb_lattice import times
-
-Array = NDArray[np.float64]
-Light = NDArray[np.float32]
-Places = NDArray[np.intp]
 
 SAMPLES, GUESSES = 700, 3
 """Coverages tried at random (fixed sequences) for a first guess, and how many guesses."""
@@ -36,9 +32,9 @@ class Mosaic:
     inks: int
     has_base: bool
     n: float
-    root: Light
-    xyz: Light
-    white: Array
+    root: Float32Array
+    xyz: Float32Array
+    white: FloatArray
 
     @property
     def unknowns(self) -> int:
@@ -47,10 +43,10 @@ class Mosaic:
 
 
 def mosaic(
-    primaries: Array,
+    primaries: FloatArray,
     *,
-    quantile_weight: Array,
-    light: Array,
+    quantile_weight: FloatArray,
+    light: FloatArray,
     n: float,
     has_base: bool,
     paired: bool = False,
@@ -75,19 +71,19 @@ def mosaic(
     )
 
 
-def _pairs(bands: Array, *, axis: int) -> Array:
+def _pairs(bands: FloatArray, *, axis: int) -> FloatArray:
     """Sums of neighbouring bands, the last one by itself."""
     return np.add.reduceat(bands, np.arange(0, bands.shape[axis], 2), axis=axis)
 
 
-def mosaic_xyz(m: Mosaic, shares: Array) -> Array:
+def mosaic_xyz(m: Mosaic, shares: FloatArray) -> FloatArray:
     """XYZ (M, 3) of prints whose primaries take shares (M, P)."""
     mixed = times(shares.astype(np.float32), m.root)
     light = np.exp(np.float32(m.n) * np.log(mixed))
     return times(light, m.xyz).astype(np.float64)
 
 
-def coverages_of(unknowns: Array, *, has_base: bool) -> Array:
+def coverages_of(unknowns: FloatArray, *, has_base: bool) -> FloatArray:
     """Coverages (..., C), base first, of the unknowns (..., N or N + 1), s last."""
     if not has_base:
         return unknowns
@@ -102,13 +98,13 @@ class _Print(NamedTuple):
     slopes (M, U + 1). With a base the last two slopes are by β and by e.
     """
 
-    lab: Array
-    slopes: Array
-    base: Array
-    base_slopes: Array
+    lab: FloatArray
+    slopes: FloatArray
+    base: FloatArray
+    base_slopes: FloatArray
 
 
-def _print(m: Mosaic, x: Array) -> _Print:
+def _print(m: Mosaic, x: FloatArray) -> _Print:
     w, dw = _weights(x[:, : m.inks].astype(np.float32))
     if m.has_base:
         s = x[:, -1:].astype(np.float32)
@@ -144,12 +140,12 @@ def _print(m: Mosaic, x: Array) -> _Print:
     return _Print(lab, slopes, base, base_slopes)
 
 
-def _weights(a: Light) -> tuple[Light, Light]:
+def _weights(a: Float32Array) -> tuple[Float32Array, Float32Array]:
     """Demichel's weights (M, 2^N) and their slopes (N, M, 2^N) by every coverage."""
     absent, there = 1.0 - a, a
     one = np.ones(len(a), dtype=np.float32)
 
-    def product(moving: int) -> Light:
+    def product(moving: int) -> Float32Array:
         weights = one[:, None]
         for ink in range(a.shape[1]):
             low, high = (-one, one) if ink == moving else (absent[:, ink], there[:, ink])
@@ -159,7 +155,7 @@ def _weights(a: Light) -> tuple[Light, Light]:
     return product(-1), np.stack([product(ink) for ink in range(a.shape[1])])
 
 
-def _lab(xyz: Array, white: Array) -> tuple[Array, Array]:
+def _lab(xyz: FloatArray, white: FloatArray) -> tuple[FloatArray, FloatArray]:
     """CIELAB (M, 3) and its slopes (M, 3, 3) by XYZ."""
     t = xyz / white
     edge = 6.0 / 29.0
@@ -169,7 +165,7 @@ def _lab(xyz: Array, white: Array) -> tuple[Array, Array]:
     return cielab_from_xyz(xyz, white=white), rows * slope[:, None, :]
 
 
-def difference_weights(target: Array) -> Array:
+def difference_weights(target: FloatArray) -> FloatArray:
     """(M, 3, 3): turns a small difference in CIELAB into one of about CIEDE2000's size.
 
     Lightness, chroma and hue at the target over CIEDE2000's S_L, S_C and S_H (T = 1, no rotation).
@@ -194,13 +190,13 @@ class _Goal(NamedTuple):
     the base and of each ink weighs; anchor (M, U) unknowns to stay near, held by `hold`.
     """
 
-    target: Array
-    weights: Array
-    ink: Array
-    anchor: Array
+    target: FloatArray
+    weights: FloatArray
+    ink: FloatArray
+    anchor: FloatArray
     hold: float
 
-    def part(self, some: Places) -> _Goal:
+    def part(self, some: IndexArray) -> _Goal:
         """Some of the prints."""
         return self._replace(
             target=self.target[some], weights=self.weights[some], anchor=self.anchor[some]
@@ -210,13 +206,13 @@ class _Goal(NamedTuple):
 class _State(NamedTuple):
     """Unknowns (M, U) with objective (M,), gradient (M, U) and curvature (M, U, U)."""
 
-    x: Array
-    value: Array
-    gradient: Array
-    curvature: Array
+    x: FloatArray
+    value: FloatArray
+    gradient: FloatArray
+    curvature: FloatArray
 
 
-def _state(m: Mosaic, x: Array, goal: _Goal) -> _State:
+def _state(m: Mosaic, x: FloatArray, goal: _Goal) -> _State:
     """Objective 2(√(1 + d²) − 1) + Σ ink·coverage² + hold·|x − anchor|², d = |W·ΔLab|.
 
     The first term is d² where the color is in reach and 2d far outside: there a gain counts for
@@ -251,7 +247,7 @@ def _state(m: Mosaic, x: Array, goal: _Goal) -> _State:
     )
 
 
-def _step(m: Mosaic, state: _State, damping: Array) -> Array:
+def _step(m: Mosaic, state: _State, damping: FloatArray) -> FloatArray:
     """One damped Gauss-Newton step inside the bounds; unknowns that push out of them stay."""
     x, gradient = state.x, state.gradient
     low, high = np.zeros_like(x), np.ones_like(x)
@@ -268,7 +264,7 @@ def _step(m: Mosaic, state: _State, damping: Array) -> Array:
     return np.clip(x - step, low, high)
 
 
-def first_guess(m: Mosaic, target: Array, *, ink: Array, sequence: int = 0) -> Array:
+def first_guess(m: Mosaic, target: FloatArray, *, ink: FloatArray, sequence: int = 0) -> FloatArray:
     """Of `SAMPLES` coverages, spread evenly and with every corner, the best for each target."""
     rng = np.random.default_rng(sequence)
     x = rng.random((SAMPLES, m.unknowns))
@@ -293,17 +289,17 @@ def first_guess(m: Mosaic, target: Array, *, ink: Array, sequence: int = 0) -> A
 class Found(NamedTuple):
     """Unknowns (M, U) and what is left of the objective (M,)."""
 
-    x: Array
-    value: Array
+    x: FloatArray
+    value: FloatArray
 
 
 def closest(
     m: Mosaic,
-    target: Array,
+    target: FloatArray,
     *,
-    ink: Array,
-    start: Array | None = None,
-    anchor: Array | None = None,
+    ink: FloatArray,
+    start: FloatArray | None = None,
+    anchor: FloatArray | None = None,
     hold: float = 0.0,
     rounds: int = 14,
 ) -> Found:
@@ -346,7 +342,7 @@ def closest(
     return Found(state.x, state.value)
 
 
-def agreed(m: Mosaic, target: Array, found: Found, *, ink: Array) -> Found:
+def agreed(m: Mosaic, target: FloatArray, found: Found, *, ink: FloatArray) -> Found:
     """Solutions on a lattice of n³ targets, each also tried from where its neighbors ended.
 
     There are often several ways to print a color, each the best nearby; a neighbor that found a
@@ -367,7 +363,7 @@ def agreed(m: Mosaic, target: Array, found: Found, *, ink: Array) -> Found:
     return Found(x, value)
 
 
-def neighbours_mean(x: Array) -> Array:
+def neighbours_mean(x: FloatArray) -> FloatArray:
     """Mean (n³, U) of each node of a lattice and the nodes next to it; edges repeat themselves."""
     n = round(len(x) ** (1 / 3))
     cube = x.reshape(n, n, n, -1)

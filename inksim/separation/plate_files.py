@@ -10,14 +10,12 @@ from pathlib import Path
 from typing import Literal, get_args
 
 import numpy as np
-from numpy.typing import NDArray
 
-from inksim.common import MM_PER_INCH, InputError, slug
+from inksim.common import MM_PER_INCH, InputError, Uint8Array, slug
 from inksim.separation.dots import Screening, screened, screened_size
 from inksim.separation.plates import Plate, PlateSet
 from inksim.separation.trap import too_fine
 
-Pixels = NDArray[np.uint8]
 Format = Literal["png", "tiff"]
 FORMATS: tuple[str, ...] = get_args(Format)
 SOLID, LOST = (90, 90, 90), (220, 40, 40)
@@ -74,7 +72,7 @@ def write_plates(
     return tuple(made)
 
 
-def read_plate(path: Path) -> Pixels:
+def read_plate(path: Path) -> Uint8Array:
     """A grey plate back from its file: 255 a solid."""
     from PIL import Image
 
@@ -85,7 +83,7 @@ def read_plate(path: Path) -> Pixels:
 
 
 def save_screened(
-    path: Path, plate: Pixels, *, plate_dpi: float, screening: Screening, angle_deg: float
+    path: Path, plate: Uint8Array, *, plate_dpi: float, screening: Screening, angle_deg: float
 ) -> Path:
     """Write one screened plate as a 1-bit TIFF, Group 4 (ITU-T T.6), black where it prints."""
     from PIL import Image
@@ -104,7 +102,7 @@ def save_screened(
     )
 
 
-def fine_map(plate: Plate, *, dpi: float) -> Pixels:
+def fine_map(plate: Plate, *, dpi: float) -> Uint8Array:
     """A plate (H, W, 3) as grey on white, with what its mesh cannot hold in red."""
     lost = too_fine(plate.shirt, detail_px=plate.least_detail_mm * dpi / MM_PER_INCH)
     if plate.least_tint:
@@ -115,7 +113,7 @@ def fine_map(plate: Plate, *, dpi: float) -> Pixels:
     return picture
 
 
-def _save(path: Path, pixels: Pixels, *, dpi: float) -> Path:
+def _save(path: Path, pixels: Uint8Array, *, dpi: float) -> Path:
     from PIL import Image
 
     image = Image.fromarray(pixels)

@@ -10,10 +10,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from inksim.artwork import Assignment
-from inksim.common import MM_PER_INCH, InputError
+from inksim.common import MM_PER_INCH, InputError, Uint8Array
 from inksim.job import ink_per_print_g
 from inksim.optics import dot_coverage, ruling_warning
 from inksim.printing import Build, Layer, Route, tabulate, wet_deposit_um
@@ -23,8 +22,6 @@ from inksim.separation.tonal_separation import Separation
 from inksim.separation.trap import too_fine
 from inksim.shop import Shop, usual_build
 from inksim.stock import Garment, Ink, PressValues, Screen
-
-Pixels = NDArray[np.uint8]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -40,8 +37,8 @@ class Plate:
 
     layer: Layer
     is_base: bool
-    film: Pixels
-    shirt: Pixels
+    film: Uint8Array
+    shirt: Uint8Array
     coverage: float
     area_cm2: float
     ink_g: float
@@ -134,7 +131,7 @@ def tonal_plates(
 
 
 def flat_plates(
-    labels: Pixels,
+    labels: Uint8Array,
     assignments: Sequence[Assignment],
     *,
     shop: Shop,
@@ -214,8 +211,8 @@ def _wet_um(
 def _plate(
     layer: Layer,
     *,
-    film: Pixels,
-    shirt: Pixels,
+    film: Uint8Array,
+    shirt: Uint8Array,
     wet_um: float,
     is_base: bool,
     dpi: float,
@@ -264,7 +261,7 @@ def _plate(
     )
 
 
-def rejoined(films: Mapping[str, Pixels], tonal: TonalSet) -> list[Pixels]:
+def rejoined(films: Mapping[str, Uint8Array], tonal: TonalSet) -> list[Uint8Array]:
     """What plates on film, by ink name, leave on the shirt: (H, W) each, in print order."""
     missing = [layer.ink.name for layer in tonal.layers if layer.ink.name not in films]
     if missing:

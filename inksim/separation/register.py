@@ -10,12 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from inksim.common import InputError
+from inksim.common import InputError, Uint8Array
 from inksim.separation.trap import choked, trapped
-
-Pixels = NDArray[np.uint8]
 
 MOST_EDGE_MM = 2.0
 MOST_REGISTER_MM = 2.0
@@ -78,13 +75,13 @@ def check_edges(*, choke_mm: float, trap_mm: float) -> None:
 
 
 def fitted(
-    shirts: Sequence[Pixels],
+    shirts: Sequence[Uint8Array],
     *,
     has_base: bool,
     px_per_mm: float,
     choke_mm: float,
     trap_mm: float,
-) -> list[Pixels]:
+) -> list[Uint8Array]:
     """Plates (base first) with the colors trapped and the base choked under them."""
     colours = list(shirts[1:] if has_base else shirts)
     reach = trap_mm * px_per_mm

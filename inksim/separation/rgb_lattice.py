@@ -16,10 +16,8 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from inksim.common import InputError
+from inksim.common import FloatArray, InputError, Uint8Array
 
-Floats = NDArray[np.float64]
-Pixels = NDArray[np.uint8]
 F = TypeVar("F", np.float32, np.float64)
 
 BEND = 0.75
@@ -27,7 +25,7 @@ MOST_NODES = 65
 STRIP_PIXELS = 1 << 19
 
 
-def node_codes(nodes: int, *, through: float | None = None) -> Floats:
+def node_codes(nodes: int, *, through: float | None = None) -> FloatArray:
     """Code values (nodes,) 0..255, not whole, of the nodes along one channel.
 
     through: a code that is to be a node; the nearest inner one is moved there.
@@ -41,7 +39,7 @@ def node_codes(nodes: int, *, through: float | None = None) -> Floats:
     return np.asarray(codes)
 
 
-Axes = tuple[Floats, Floats, Floats]
+Axes = tuple[FloatArray, FloatArray, FloatArray]
 """Codes of the nodes along red, green and blue."""
 
 
@@ -50,12 +48,12 @@ def even_axes(nodes: int) -> Axes:
     return (node_codes(nodes),) * 3
 
 
-def node_colours(axes: Axes) -> Floats:
+def node_colours(axes: Axes) -> FloatArray:
     """Codes (n³, 3) of all nodes, red slowest."""
     return np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3)
 
 
-def line_weights(codes: ArrayLike, *, nodes: Floats) -> Floats:
+def line_weights(codes: ArrayLike, *, nodes: FloatArray) -> FloatArray:
     """(len(codes), n) weights that give values at codes 0..255 from those at nodes (n,)."""
     at, place = (
         (np.clip(np.asarray(c, dtype=float), 0.0, 255.0) / 255.0) ** BEND for c in (nodes, codes)
@@ -96,7 +94,7 @@ def resampled(values: NDArray[F], axes: Axes, onto: Axes) -> NDArray[F]:
     return np.ascontiguousarray(np.moveaxis(cube, 0, 3))
 
 
-def refined(values: Floats, axes: Axes, onto: Axes) -> Floats:
+def refined(values: FloatArray, axes: Axes, onto: Axes) -> FloatArray:
     """Values (n³, K) at the nodes of axes to those (m³, K) at the nodes of others."""
     cube = values.reshape(*(axis.size for axis in axes), -1)
     return resampled(cube, axes, onto).reshape(-1, cube.shape[3])
@@ -114,7 +112,7 @@ class PictureTable:
     channels: int
     entries: NDArray[np.uint64]
 
-    def __call__(self, rgba: Pixels) -> Pixels:
+    def __call__(self, rgba: Uint8Array) -> Uint8Array:
         """(h, w, 8) bytes, of which the first `channels` count, of a strip (h, w, 4) RGBA."""
         words = np.ascontiguousarray(rgba).view("<u4")[..., 0]
         fields = words >> np.uint32(1)
@@ -168,7 +166,7 @@ def by_strips(height: int, width: int, work: Callable[[int, int], None]) -> None
             done.result()
 
 
-def laid_on(rgba: Pixels, ground: tuple[int, int, int]) -> Pixels:
+def laid_on(rgba: Uint8Array, ground: tuple[int, int, int]) -> Uint8Array:
     """A strip (h, w, 4) laid on a ground color, as picture editors do: c = α·art + (1 − α)·ground.
 
     Blended in code values, rounded; alpha is kept in the fourth byte. A strip without

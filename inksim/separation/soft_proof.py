@@ -22,8 +22,7 @@ from inksim.colour import (
     xyz_from_lab,
     xyz_from_srgb8,
 )
-from inksim.common import InputError, write_whole
-from inksim.optics import Array
+from inksim.common import FloatArray, InputError, write_whole
 from inksim.separation import icc
 from inksim.separation.halftone_print import TonalSet, quick_xyz
 from inksim.separation.rgb_lattice import BEND, Axes, node_codes, resampled
@@ -36,7 +35,7 @@ SRGB_TOE, SRGB_SLOPE, SRGB_OFFSET, SRGB_GAMMA = 0.0031308, 12.92, 0.055, 2.4
 SUFFIXES = (".cube", ".icc", ".icm")
 
 
-def printed_light(table: SeparationTable, axes: Axes) -> Array:
+def printed_light(table: SeparationTable, axes: Axes) -> FloatArray:
     """Linear sRGB (n, n, n, 3), not clipped, of the prints of all colors of the axes."""
     coverage = resampled(table.coverage, table.axes, axes).astype(np.float64)
     seen = quick_xyz(table.model, coverage.reshape(-1, coverage.shape[3]), table.viewing)
@@ -130,17 +129,17 @@ def look_profile(table: SeparationTable) -> bytes:
     return icc.output_profile(tags)
 
 
-def _light_matrix() -> Array:
+def _light_matrix() -> FloatArray:
     """(3, 3): rows of linear sRGB by D50 XYZ over its white."""
     return np.asarray(linear_srgb(np.diag(D50.white), D50).T)
 
 
-def _d50_xyz(light: Array) -> Array:
+def _d50_xyz(light: FloatArray) -> FloatArray:
     """D50 XYZ of linear sRGB, whatever viewing it was worked out for."""
     return np.asarray(light @ np.linalg.inv(_light_matrix()).T * D50.white)
 
 
-def _pcs_codes(lab: Array) -> Array:
+def _pcs_codes(lab: FloatArray) -> FloatArray:
     """CIELAB as the PCS of version 4 codes it, 0..1: L/100, (a + 128)/255, (b + 128)/255."""
     return np.asarray((lab + np.array([0.0, 128.0, 128.0])) / np.array([100.0, 255.0, 255.0]))
 
@@ -199,7 +198,7 @@ def _gamut(table: SeparationTable, *, tolerance: float = 3.0) -> bytes:
     return icc.b_to_a(b_curves=[icc.straight()] * 3, clut=icc.table(out), a_curves=[icc.straight()])
 
 
-def _miss_at(table: SeparationTable, codes: Array) -> Array:
+def _miss_at(table: SeparationTable, codes: FloatArray) -> FloatArray:
     """ΔE00 (M,) of the prints of colors (M, 3) from the colors themselves."""
     from scipy.interpolate import RegularGridInterpolator
 

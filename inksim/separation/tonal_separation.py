@@ -11,11 +11,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from inksim.colour import Viewing, delta_e_2000, lab_from_xyz, srgb8, xyz, xyz_from_srgb8
-from inksim.common import InputError
-from inksim.optics import Array
+from inksim.common import BoolArray, Float32Array, FloatArray, InputError, Uint8Array
 from inksim.printing import Build, tabulate, wet_deposit_um
 from inksim.separation.halftone_print import (
     TonalModel,
@@ -45,8 +43,6 @@ from inksim.separation.rgb_lattice import (
     refined,
 )
 
-Pixels = NDArray[np.uint8]
-
 NODES = 41
 INK_WEIGHT = 0.6
 """ΔE² that a solid of every ink weighs, on average: small enough not to move a color that is in
@@ -75,9 +71,9 @@ class SeparationTable:
     model: TonalModel
     viewing: Viewing
     axes: Axes
-    coverage: NDArray[np.float32]
-    xyz: Array
-    miss: Array
+    coverage: Float32Array
+    xyz: FloatArray
+    miss: FloatArray
     cloth: tuple[int, int, int]
     plates_and_miss: PictureTable
 
@@ -93,20 +89,20 @@ class Separation:
     """
 
     table: SeparationTable
-    coverages: Pixels
-    miss: Pixels
+    coverages: Uint8Array
+    miss: Uint8Array
     printed: float
     mean: float
     p95: float
     out_of_reach: float
     tolerance: float
 
-    def beyond(self) -> NDArray[np.bool_]:
+    def beyond(self) -> BoolArray:
         """Where (H, W) the print is further off than the tolerance."""
         return self.miss > self.tolerance / MISS_STEP
 
 
-def ink_costs(tonal: TonalSet) -> Array:
+def ink_costs(tonal: TonalSet) -> FloatArray:
     """What a solid weighs (1 + N,), base first (0 without): `INK_WEIGHT` by wet deposit."""
     build = Build(garment=tonal.garment, layers=tonal.layers, route=tonal.route)
     wet = wet_deposit_um(tabulate([build]), tonal.press)[0]
@@ -165,19 +161,19 @@ def separation_table(
     )
 
 
-def _wanted(axes: Axes, viewing: Viewing) -> Array:
+def _wanted(axes: Axes, viewing: Viewing) -> FloatArray:
     """CIELAB (n³, 3) of a lattice's colors."""
     return lab_from_xyz(xyz_from_srgb8(node_colours(axes), viewing), viewing)
 
 
-def _prints(m: Mosaic, unknowns: Array, model: TonalModel) -> Array:
+def _prints(m: Mosaic, unknowns: FloatArray, model: TonalModel) -> FloatArray:
     from inksim.colour import cielab_from_xyz as against
 
     shares = model.weights(coverages_of(unknowns, has_base=model.has_base))
     return against(mosaic_xyz(m, shares), white=m.white)
 
 
-def separate(rgba: Pixels, table: SeparationTable, *, tolerance: float = 3.0) -> Separation:
+def separate(rgba: Uint8Array, table: SeparationTable, *, tolerance: float = 3.0) -> Separation:
     """Separate a picture (H, W, 4) sRGB with straight alpha.
 
     Half-transparent pixels are laid on the garment's color, as a picture editor shows them, and
@@ -221,7 +217,9 @@ def separate(rgba: Pixels, table: SeparationTable, *, tolerance: float = 3.0) ->
     )
 
 
-def _quality(rgba: Pixels, plates: Pixels, table: SeparationTable) -> tuple[float, float, float]:
+def _quality(
+    rgba: Uint8Array, plates: Uint8Array, table: SeparationTable
+) -> tuple[float, float, float]:
     """Printed share, mean and 95th percentile of ΔE00, on pixels spread evenly over the picture."""
     height, width = rgba.shape[:2]
     printed = sum(

@@ -9,18 +9,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
-from inksim.common import InputError
-
-Plate = NDArray[np.uint8]
-Mask = NDArray[np.bool_]
+from inksim.common import BoolArray, InputError, Uint8Array
 
 MOST_RADIUS_PX = 64.0
 _STRIP_PIXELS = 1 << 20
 
 
-def eroded(plate: Plate, *, radius_px: float) -> Plate:
+def eroded(plate: Uint8Array, *, radius_px: float) -> Uint8Array:
     """Least value within a disc around each pixel: edges move inward by the radius.
 
     Between whole radii the results of the two are mixed, so that an edge moves by parts of a pixel.
@@ -33,7 +29,7 @@ def eroded(plate: Plate, *, radius_px: float) -> Plate:
     return _mixed(_least(plate, whole), _least(plate, whole + 1), part)
 
 
-def spread(plate: Plate, *, radius_px: float) -> Plate:
+def spread(plate: Uint8Array, *, radius_px: float) -> Uint8Array:
     """Greatest value within a disc around each pixel: edges move outward by the radius."""
     _check(plate, radius_px)
     whole = int(radius_px)
@@ -42,7 +38,7 @@ def spread(plate: Plate, *, radius_px: float) -> Plate:
     return first if part < 1e-6 else _mixed(first, _greatest(plate, whole + 1), part)
 
 
-def _check(plate: Plate, radius_px: float) -> None:
+def _check(plate: Uint8Array, radius_px: float) -> None:
     if plate.ndim != 2 or plate.dtype != np.uint8 or not plate.size:
         raise InputError(
             f"a plate has shape {plate.shape} and type {plate.dtype}; give 8-bit, rows x columns."
@@ -54,17 +50,17 @@ def _check(plate: Plate, radius_px: float) -> None:
         )
 
 
-def _mixed(first: Plate, second: Plate, share: float) -> Plate:
+def _mixed(first: Uint8Array, second: Uint8Array, share: float) -> Uint8Array:
     light = first.astype(np.float32)
     light += np.float32(share) * (second.astype(np.float32) - light)
     return np.asarray(np.rint(light).astype(np.uint8))
 
 
-def _greatest(plate: Plate, radius: int) -> Plate:
+def _greatest(plate: Uint8Array, radius: int) -> Uint8Array:
     return np.asarray(255 - _least(255 - plate, radius, outside=255))
 
 
-def _least(plate: Plate, radius: int, *, outside: int = 0) -> Plate:
+def _least(plate: Uint8Array, radius: int, *, outside: int = 0) -> Uint8Array:
     """Least value within a disc of whole radius: rows of ever wider runs, laid over each other."""
     if radius == 0:
         return plate
@@ -92,7 +88,7 @@ def _least(plate: Plate, radius: int, *, outside: int = 0) -> Plate:
     return out
 
 
-def union(plates: Sequence[Plate]) -> Plate:
+def union(plates: Sequence[Uint8Array]) -> Uint8Array:
     """What plates cover together, their dots independent: 1 − Π(1 − a)."""
     bare = np.full(plates[0].shape, 255, dtype=np.uint16)
     for plate in plates:
@@ -102,7 +98,7 @@ def union(plates: Sequence[Plate]) -> Plate:
     return np.asarray((255 - bare).astype(np.uint8))
 
 
-def choked(base: Plate, colours: Sequence[Plate], *, radius_px: float) -> Plate:
+def choked(base: Uint8Array, colours: Sequence[Uint8Array], *, radius_px: float) -> Uint8Array:
     """A base drawn in under its colors, so that it does not peep out where they are off register.
 
     Where it shows bare on purpose (more base than color) it is part of the picture and stays.
@@ -114,7 +110,7 @@ def choked(base: Plate, colours: Sequence[Plate], *, radius_px: float) -> Plate:
     return np.maximum(eroded(base, radius_px=radius_px), seen)
 
 
-def trapped(plate: Plate, others: Sequence[Plate], *, radius_px: float) -> Plate:
+def trapped(plate: Uint8Array, others: Sequence[Uint8Array], *, radius_px: float) -> Uint8Array:
     """A color spread under or over its neighbors, never onto bare cloth, so that no gap opens."""
     if radius_px == 0.0 or not others:
         return plate
@@ -122,14 +118,14 @@ def trapped(plate: Plate, others: Sequence[Plate], *, radius_px: float) -> Plate
     return np.maximum(plate, np.minimum(grown, union(others)))
 
 
-def too_fine(plate: Plate, *, detail_px: float) -> Mask:
+def too_fine(plate: Uint8Array, *, detail_px: float) -> BoolArray:
     """Where (H, W) lines and dots of a plate are narrower than the least detail.
 
     A solid part (half a tint or more) is wide enough where a disc of that diameter fits in; what is
     farther from such a place than the tip of a right angle, (√2 − 1) radii, is too fine.
     """
     radius = max(0.0, (detail_px - 1.0) / 2.0)
-    solid: Plate = np.where(plate >= 128, np.uint8(255), np.uint8(0))
+    solid: Uint8Array = np.where(plate >= 128, np.uint8(255), np.uint8(0))
     if radius < 0.5:
         return np.zeros(plate.shape, dtype=np.bool_)
     whole = round(radius)

@@ -16,8 +16,7 @@ from inksim.colour import (
     reflectance_from_lab,
     rgb8_from_hex,
 )
-from inksim.common import InputError
-from inksim.optics import Array
+from inksim.common import FloatArray, InputError
 from inksim.readings import Picked, listed_colour, pick, specular_excluded
 from inksim.stock import ink_from_look
 
@@ -32,7 +31,7 @@ class Colour:
     done; ``warnings`` what the shop should look at.
     """
 
-    reflectance: Array | None = None
+    reflectance: FloatArray | None = None
     lab: tuple[float, float, float] | None = None
     hex: str | None = None
     data: str
@@ -51,7 +50,7 @@ class Colour:
             look["hex"] = self.hex
         return {"data": self.data, "source": self.source, **look}
 
-    def spectrum(self, *, where: str) -> Array:
+    def spectrum(self, *, where: str) -> FloatArray:
         """Reflectance (31,): as read, or recovered from the color."""
         if self.reflectance is not None:
             return self.reflectance

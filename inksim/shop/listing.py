@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from inksim.colour import Viewing, hex_code, lab as lab_of, xyz
-from inksim.optics import Array
+from inksim.common import FloatArray
 from inksim.printing import CARD_WHITE, Build, Layer, on_card, tabulate
 from inksim.shop.ink_opacity import ANY_CLOTH
 from inksim.shop.shop import Shop
@@ -14,11 +14,11 @@ from inksim.stock import Ink
 VIEWING = Viewing()
 
 
-def _round(lab: Array) -> list[float]:
+def _round(lab: FloatArray) -> list[float]:
     return [round(float(v), 2) for v in lab]
 
 
-def ink_look(shop: Shop, ink: Ink) -> Array:
+def ink_look(shop: Shop, ink: Ink) -> FloatArray:
     """External reflectance (31,) of an ink's usual film over a white card (Y 80)."""
     count = (
         shop.habits.white_base_threads_per_inch
@@ -28,7 +28,7 @@ def ink_look(shop: Shop, ink: Ink) -> Array:
     layer = Layer(ink=ink, screen=shop.screen_near(count, ink=ink))
     # The card replaces the cloth; a discharge base counts as a film.
     table = tabulate([Build(garment=ANY_CLOTH, layers=(layer,))])
-    look: Array = on_card(table, shop.press.values, card=CARD_WHITE)[0]
+    look: FloatArray = on_card(table, shop.press.values, card=CARD_WHITE)[0]
     return look
 
 

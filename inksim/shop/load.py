@@ -11,8 +11,7 @@ from typing import Any
 import numpy as np
 
 from inksim.colour import lab_from_hex, reflectance_from_lab
-from inksim.common import CM_PER_INCH, PACKAGE, InputError, ShopFaults, unknown
-from inksim.optics import Array
+from inksim.common import CM_PER_INCH, PACKAGE, FloatArray, InputError, ShopFaults, unknown
 from inksim.shop.faults import Faults, read_file
 from inksim.shop.schema import (
     AboutEntry,
@@ -57,7 +56,7 @@ def demo_shop_folder() -> Path:
     raise InputError("the demo shop is not installed with inksim; give your own with --shop DIR.")
 
 
-def _spectrum(entry: ColourEntry) -> tuple[Array, Provenance]:
+def _spectrum(entry: ColourEntry) -> tuple[FloatArray, Provenance]:
     """Reflectance of an entry: its reading, or one recovered from its Lab or hex."""
     if entry.reflectance is not None:
         return np.array(entry.reflectance), entry.data or "measured"
@@ -85,9 +84,9 @@ def _ink(entry: InkEntry) -> Ink:
     return Ink(**common, K=K, S=S, data="invented" if entry.data == "invented" else "recovered")
 
 
-def _garment(entry: GarmentEntry, cloths: Mapping[str, Array], broken: set[str]) -> Garment:
+def _garment(entry: GarmentEntry, cloths: Mapping[str, FloatArray], broken: set[str]) -> Garment:
     reflectance, data = _spectrum(entry)
-    readings: dict[str, Array | None] = {}
+    readings: dict[str, FloatArray | None] = {}
     for use in ("undyed", "discharged"):
         name = getattr(entry, use)
         if name is not None and name not in cloths and name not in broken:

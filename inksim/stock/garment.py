@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from inksim.common import InputError
-from inksim.optics import SURFACE, Array
+from inksim.common import FloatArray, InputError
+from inksim.optics import SURFACE
 from inksim.stock.provenance import Provenance, frozen_spectrum
 
 CELLULOSIC = ("cotton", "viscose", "linen", "lyocell", "modal", "hemp")
@@ -39,11 +39,11 @@ class Garment:
     """
 
     name: str
-    reflectance: Array
+    reflectance: FloatArray
     fibres: Mapping[str, float]
-    undyed: Array | None = None
+    undyed: FloatArray | None = None
     discharge_grade: int | None = None
-    discharged: Array | None = None
+    discharged: FloatArray | None = None
     weight_g_m2: float = 180.0
     data: Provenance = "invented"
     source: str = ""

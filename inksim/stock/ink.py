@@ -10,10 +10,9 @@ from typing import Literal, get_args
 
 import numpy as np
 
-from inksim.common import InputError
+from inksim.common import FloatArray, InputError
 from inksim.optics import (
     DIRECTNESS_RANGE,
-    Array,
     effective,
     film_over,
     internal_from_external,
@@ -45,8 +44,8 @@ class Ink:
 
     name: str
     kind: InkKind
-    K: Array
-    S: Array
+    K: FloatArray
+    S: FloatArray
     solids_by_volume: float
     density_g_cm3: float = 1.05
     finest_threads_per_inch: float = 330.0
@@ -82,7 +81,7 @@ class Ink:
         return self.kind in ("white-base", "discharge-base")
 
     @cached_property
-    def mixing_ks(self) -> tuple[Array, Array]:
+    def mixing_ks(self) -> tuple[FloatArray, FloatArray]:
         """What mixes by volume: K and S (31,) with the directness of the light taken out."""
         if not self.directness:
             return self.K, self.S
@@ -153,7 +152,7 @@ def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
     )
 
 
-def _mixed(inks: Sequence[Ink], fractions: Array) -> tuple[Array, Array, float]:
+def _mixed(inks: Sequence[Ink], fractions: FloatArray) -> tuple[FloatArray, FloatArray, float]:
     """K, S and directness of inks by dry volume fractions (n,)."""
     bare = np.stack([ink.mixing_ks for ink in inks])
     k, s = mix(fractions, bare[:, 0], bare[:, 1])
@@ -169,7 +168,7 @@ LOOK_BACKING = 0.85
 """External reflectance of the white that a look is taken to be seen over [assumption]."""
 
 
-def ink_from_look(reflectance: Array, *, film_um: float) -> tuple[Array, Array]:
+def ink_from_look(reflectance: FloatArray, *, film_um: float) -> tuple[FloatArray, FloatArray]:
     """K and S (31,) per µm of an ink known only by how a film of it looks over white.
 
     S is assumed (`LOOK_SCATTER_PER_UM`); K is the one that makes the film over a white of

@@ -8,11 +8,10 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
-from inksim.common import InputError
+from inksim.common import FloatArray, InputError
 
-Number = float | npt.NDArray[np.float64]
+Number = float | FloatArray
 
 
 class PressValues(NamedTuple):
@@ -174,7 +173,7 @@ class Press:
         return self.prior or self
 
     @property
-    def covariance(self) -> npt.NDArray[np.float64]:
+    def covariance(self) -> FloatArray:
         """Covariance (n, n) of the parameters, then of ln K and ln S of each strength."""
         sds = [getattr(self, name).sd for name in PressValues._fields]
         sds += [sd for strength in self.strengths for sd in (strength.K.sd, strength.S.sd)]

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from inksim.colour import BANDS, WAVELENGTHS_NM
-from inksim.common import InputError
+from inksim.common import FloatArray, InputError
 
 Provenance = Literal["measured", "recovered", "invented"]
 PROVENANCES: tuple[str, ...] = get_args(Provenance)
@@ -20,9 +20,7 @@ def least_sure(*provenances: Provenance) -> Provenance:
     return max(provenances, key=PROVENANCES.index)
 
 
-def frozen_spectrum(
-    values: npt.ArrayLike, *, what: str, most: float = np.inf
-) -> npt.NDArray[np.float64]:
+def frozen_spectrum(values: npt.ArrayLike, *, what: str, most: float = np.inf) -> FloatArray:
     """Return a read-only copy of 31 finite values in 0..most.
 
     Raises

@@ -5,14 +5,12 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-import numpy as np
 import numpy.typing as npt
 
 from inksim.colour import Viewing, check_plausible_lab, hex_code, lab, lab_from_hex, xyz_from_lab
-from inksim.common import InputError
+from inksim.common import FloatArray, InputError
 from inksim.stock.provenance import Provenance, frozen_spectrum
 
-Array = npt.NDArray[np.float64]
 D50 = Viewing(light="D50", observer=2)
 _NUMBER = r"[-+]?\d+(?:\.\d+)?"
 _LAB = re.compile(rf"^(?:lab)?[\s:(]*({_NUMBER})[\s,;/]+({_NUMBER})[\s,;/]+({_NUMBER})\)?$", re.I)
@@ -30,13 +28,13 @@ class Target:
     """
 
     name: str
-    lab_d50: Array
-    reflectance: Array | None = None
+    lab_d50: FloatArray
+    reflectance: FloatArray | None = None
     data: Provenance = "measured"
     note: str = ""
     source: str = ""
 
-    def lab(self, viewing: Viewing) -> Array:
+    def lab(self, viewing: Viewing) -> FloatArray:
         """Lab under a viewing: from the spectrum, or else with the same Lab coordinates.
 
         A target without a spectrum is taken to look alike under every light (its tristimulus

@@ -5,16 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-import numpy as np
-import numpy.typing as npt
-
 from inksim.colour import WAVELENGTHS_NM
+from inksim.common import FloatArray
 
 INK = "#1a1a1a"
 DASHES = ([1, 0], [6, 3], [2, 2], [8, 3, 2, 3], [12, 4])
 
 
-def spectrum_chart(spectra: Mapping[str, tuple[npt.NDArray[np.float64], str]]) -> Any:
+def spectrum_chart(spectra: Mapping[str, tuple[FloatArray, str]]) -> Any:
     """Reflectance by wavelength, one line each: name → (reflectance (31,), hex of the line)."""
     import altair as alt
     import pandas as pd
@@ -51,7 +49,7 @@ def spectrum_chart(spectra: Mapping[str, tuple[npt.NDArray[np.float64], str]]) -
     )
 
 
-def ink_chart(K: npt.NDArray[np.float64], S: npt.NDArray[np.float64]) -> Any:
+def ink_chart(K: FloatArray, S: FloatArray) -> Any:
     """Absorption and scattering by wavelength, per µm of dry film, on a logarithmic axis."""
     import altair as alt
     import pandas as pd

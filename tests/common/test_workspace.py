@@ -7,8 +7,8 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 
 from inksim.colour.viewing import Viewing
+from inksim.common import FloatArray
 from inksim.common.workspace import MOST, scratch
-from inksim.optics.kubelka_munk import Array
 from inksim.printing.build import Build, lower, tabulate
 from inksim.printing.swatches import point_reflectance, swatch
 from inksim.printing.uncertainty import spread
@@ -84,7 +84,7 @@ def test_how_sure_prints_are_is_the_same_in_many_threads() -> None:
         for garment in list(shop.garments.values())[:4]
     ]
 
-    def ends(some: list[Build]) -> Array:
+    def ends(some: list[Build]) -> FloatArray:
         found = spread(some, press=shop.press, viewing=Viewing())
         return np.stack([found.lab_low, found.lab_high])
 

@@ -6,27 +6,28 @@ Positions are in study pixels (600 by 700), whatever size the picture is drawn a
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from PIL import ImageDraw
+
+from inksim.common import FloatArray
 
 from .curves import shift, spline
 
 STUDY = (600, 700)
-Field = NDArray[np.float64]
 
 
-def rgb(code: str) -> Field:
+def rgb(code: str) -> FloatArray:
     return np.array([int(code[i : i + 2], 16) for i in (1, 3, 5)]) / 255
 
 
-def ramp(x: ArrayLike, stops: list[tuple[float, str]]) -> Field:
+def ramp(x: ArrayLike, stops: list[tuple[float, str]]) -> FloatArray:
     """Colours along a gradient."""
     at = [s for s, _ in stops]
     colours = np.array([rgb(c) for _, c in stops])
     return np.stack([np.interp(x, at, colours[:, i]) for i in range(3)], axis=-1)
 
 
-def paint(draw: ImageDraw.ImageDraw, shapes: Field, colours: Field) -> None:
+def paint(draw: ImageDraw.ImageDraw, shapes: FloatArray, colours: FloatArray) -> None:
     """Polygons (n, k, 2) in study pixels, colours (n, 3) from 0 to 1."""
     k = draw.im.size[0] / STUDY[0]
     corners = np.rint(shapes * k).astype(int).reshape(len(shapes), -1).tolist()
@@ -35,7 +36,9 @@ def paint(draw: ImageDraw.ImageDraw, shapes: Field, colours: Field) -> None:
         draw.polygon(corner, fill=fill)
 
 
-def dabs(centre: Field, angle: Field, length: Field, width: Field, bend: Field) -> Field:
+def dabs(
+    centre: FloatArray, angle: FloatArray, length: FloatArray, width: FloatArray, bend: FloatArray
+) -> FloatArray:
     """Curved, pointed brush marks: (n, 14, 2) polygons."""
     t = np.linspace(-1, 1, 8)
     half = np.sqrt(np.clip(1 - np.abs(t) ** 2.6, 0, 1))

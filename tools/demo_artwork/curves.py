@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.interpolate import CubicSpline, PchipInterpolator
 
-Path = NDArray[np.float64]
+from inksim.common import FloatArray
 
 
-def spline(points: ArrayLike, *, closed: bool = False, steps: int = 18) -> Path:
+def spline(points: ArrayLike, *, closed: bool = False, steps: int = 18) -> FloatArray:
     """Cubic spline (continuous curvature) through ``points``, ``steps`` samples a segment.
 
     Knots at the square root of the chord lengths ("centripetal": Lee, "Choosing nodes in
@@ -27,14 +27,14 @@ def spline(points: ArrayLike, *, closed: bool = False, steps: int = 18) -> Path:
     return curve(at if closed else np.append(at, knots[-1]))
 
 
-def outline(*pieces: Sequence[Sequence[float]]) -> Path:
+def outline(*pieces: Sequence[Sequence[float]]) -> FloatArray:
     """A closed shape of spline pieces that meet in sharp corners."""
     return np.vstack([spline(piece) for piece in pieces])
 
 
 def brush(
     points: ArrayLike, widths: ArrayLike, *, round_start: bool = False, straight: bool = False
-) -> Path:
+) -> FloatArray:
     """The closed shape a brush leaves: a spline whose width runs smoothly through ``widths``."""
     centre = resample(points, 24) if straight else spline(points)
     along = arc_length(centre)
@@ -50,19 +50,19 @@ def brush(
     return np.vstack([centre + normal * half, (centre - normal * half)[::-1], cap])
 
 
-def arc_length(path: Path) -> NDArray[np.float64]:
+def arc_length(path: FloatArray) -> FloatArray:
     """Length from the start to each point."""
     return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
 
 
-def normals(path: Path) -> Path:
+def normals(path: FloatArray) -> FloatArray:
     """Unit normals of an open path."""
     tangent = np.gradient(path, axis=0)
     tangent /= np.maximum(np.hypot(*tangent.T), 1e-9)[:, None]
     return np.stack([-tangent[:, 1], tangent[:, 0]], axis=1)
 
 
-def resample(points: ArrayLike, count: int) -> Path:
+def resample(points: ArrayLike, count: int) -> FloatArray:
     """``count`` points evenly spaced along a polyline."""
     p = np.asarray(points, float)
     along = arc_length(p)
@@ -70,13 +70,13 @@ def resample(points: ArrayLike, count: int) -> Path:
     return np.stack([np.interp(at, along, p[:, 0]), np.interp(at, along, p[:, 1])], axis=1)
 
 
-def shift(path: ArrayLike, dx: float, dy: float) -> Path:
+def shift(path: ArrayLike, dx: float, dy: float) -> FloatArray:
     return np.asarray(path, float) + np.array([dx, dy])
 
 
 def ellipse(
     cx: float, cy: float, rx: float, ry: float, *, start: float = 0.0, end: float = 360.0
-) -> Path:
+) -> FloatArray:
     """Points of an ellipse; angles in degrees, clockwise from three o'clock."""
     a = np.radians(np.linspace(start, end, 97))
     return np.stack([cx + rx * np.cos(a), cy + ry * np.sin(a)], axis=1)
@@ -89,7 +89,7 @@ def place(
     turn: float = 0.0,
     size: float = 1.0,
     mirror: bool = False,
-) -> Path:
+) -> FloatArray:
     """Mirror left to right, scale, turn clockwise by degrees, then move the origin to ``at``."""
     p = np.asarray(path, float) * size
     if mirror:

@@ -6,9 +6,10 @@ from collections.abc import Iterable
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 from scipy.ndimage import distance_transform_edt
+
+from inksim.common import Float32Array, FloatArray, Uint8Array
 
 from .curves import Path
 
@@ -48,7 +49,7 @@ class FlatCanvas:
             self.fill(np.array([a + n, b + n, b - n, a - n]), ink)
         self.dots(p, ink, radius=half)
 
-    def dots(self, centres: Iterable[NDArray[np.float64]], ink: int, *, radius: float) -> None:
+    def dots(self, centres: Iterable[FloatArray], ink: int, *, radius: float) -> None:
         for x, y in centres:
             box = ((x - radius) * self._k, (y - radius) * self._k)
             self._draw.ellipse([*box, (x + radius) * self._k, (y + radius) * self._k], fill=ink)
@@ -65,7 +66,7 @@ class FlatCanvas:
         mask.fill(inside, 255)
         self.image.paste(other.image, mask=mask.image)
 
-    def coverage(self, colours: int) -> NDArray[np.float32]:
+    def coverage(self, colours: int) -> Float32Array:
         """Share of each output pixel under each colour: (h, w, colours), sums at most 1."""
         (w, h), fine = self.out_size, self.fine
         out = np.empty((h, w, colours), np.float32)
@@ -80,9 +81,7 @@ class FlatCanvas:
         return out / fine**2
 
 
-def keyline(
-    coverage: NDArray[np.float32], ink: int, *, width_px: float, close_px: float
-) -> NDArray[np.float32]:
+def keyline(coverage: Float32Array, ink: int, *, width_px: float, close_px: float) -> Float32Array:
     """Coverage with a line of one colour laid under everything and ``width_px`` beyond it.
 
     A morphological closing: grow by width + close, shrink by close. It fills bare slits and
@@ -97,7 +96,7 @@ def keyline(
     return out
 
 
-def to_rgba(coverage: NDArray[np.float32], palette: NDArray[np.uint8]) -> NDArray[np.uint8]:
+def to_rgba(coverage: Float32Array, palette: Uint8Array) -> Uint8Array:
     """8-bit RGBA with straight alpha: colours mix by area, bare ground is (0, 0, 0, 0)."""
     alpha = coverage.sum(axis=2, keepdims=True)
     rgb = coverage @ palette.astype(np.float32) / np.maximum(alpha, 1e-6)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
+
+from inksim.common import Uint8Array
 
 from .curves import Path, ellipse, outline, place, shift, spline
 from .flat import FlatCanvas, keyline, to_rgba
@@ -27,7 +28,7 @@ ARCH = (1800.0, 2080.0)
 SEED = 20
 
 
-def picture(*, scale: float = 1.0) -> NDArray[np.uint8]:
+def picture(*, scale: float = 1.0) -> Uint8Array:
     """The whole design as RGBA."""
     rng = np.random.default_rng(SEED)
     c = FlatCanvas(SIZE, scale=scale)

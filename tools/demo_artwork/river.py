@@ -8,9 +8,10 @@ same picture. Positions are in study pixels; a distance u or v is a share of wid
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 from scipy.ndimage import gaussian_filter
+
+from inksim.common import Uint8Array
 
 from .brushwork import STUDY, Field, boat, dabs, grasses, paint, ramp, rgb, trees
 from .curves import spline
@@ -22,7 +23,7 @@ HORIZON = 0.46
 OVERSAMPLE = 2
 
 
-def picture(*, scale: float = 1.0) -> NDArray[np.uint8]:
+def picture(*, scale: float = 1.0) -> Uint8Array:
     """The whole painting as RGBA."""
     rng = np.random.default_rng(SEED)
     study, mist, detail = _study(rng)
@@ -38,7 +39,7 @@ def picture(*, scale: float = 1.0) -> NDArray[np.uint8]:
     return _finish(painted, study, mist, size)
 
 
-def _finish(painted: Field, study: Field, mist: Field, size: tuple[int, int]) -> NDArray[np.uint8]:
+def _finish(painted: Field, study: Field, mist: Field, size: tuple[int, int]) -> Uint8Array:
     """Mist over the strokes, faint grain, rounding that keeps the file small, soft edge."""
     rng = np.random.default_rng(SEED + 1)
     veil = _enlarge(mist, size)[..., None]

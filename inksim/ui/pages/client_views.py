@@ -6,9 +6,8 @@ from collections.abc import Mapping
 
 import streamlit as st
 
-from inksim.artwork import Picture
 from inksim.colour import Viewing
-from inksim.common import MM_PER_INCH, ROUTE_TITLES, ROUTE_WORDS
+from inksim.common import MM_PER_INCH, ROUTE_TITLES, ROUTE_WORDS, Uint8Array
 from inksim.picture import Look, on_shirt
 from inksim.preview import Answer, Ready, at_life_size, busiest_place, png_bytes, print_on
 from inksim.printing import ROUTES, Route
@@ -101,7 +100,7 @@ def _on_shirt(art: Ready, found: Answer) -> None:
 
 
 def shirt_view(
-    art: Ready, ways: Mapping[str, tuple[Picture, Look]], *, best: str, garment: str
+    art: Ready, ways: Mapping[str, tuple[Uint8Array, Look]], *, best: str, garment: str
 ) -> None:
     """A print on a drawn shirt, its width and place to choose; ways: picture and look by title."""
     options, shown = st.columns([1, 2])
