@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from inksim.artwork.picture import fit, save_png
+from inksim.artwork.picture import save_png, shrink_to
 from inksim.preview.demo import ARTWORK
 from inksim.preview.write_preview import write_previews
 from inksim.shop.load import load_shop
@@ -30,7 +30,7 @@ def main() -> None:
         with Image.open(result.sheet) as sheet:
             pixels = np.array(sheet.convert("RGB"))
     height = round(pixels.shape[0] * WIDTH_PX / pixels.shape[1])
-    small = fit(pixels, width=WIDTH_PX, height=height)
+    small = shrink_to(pixels, width=WIDTH_PX, height=height)
     save_png(TOP / "docs" / "predicted.png", small, dpi=96, compress_level=9)
 
 

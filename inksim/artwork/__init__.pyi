@@ -10,8 +10,8 @@ from .picture import (
     decode8 as decode8,
     encode8 as encode8,
     encode8_dithered as encode8_dithered,
-    fit as fit,
     save_png as save_png,
+    shrink_to as shrink_to,
 )
 from .read import (
     Artwork as Artwork,

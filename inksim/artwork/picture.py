@@ -84,7 +84,7 @@ def encode8_dithered(linear: Float32Array, *, top: int = 0) -> Uint8Array:
     return (fine >> 8).astype(np.uint8)
 
 
-def fit(rgb8: Uint8Array, *, width: int, height: int) -> Uint8Array:
+def shrink_to(rgb8: Uint8Array, *, width: int, height: int) -> Uint8Array:
     """The picture reduced in linear light to fit width x height px; it is never enlarged.
 
     Area averaging, proportions kept to the nearest pixel. Returns uint8 (h, w, 3).

@@ -1,5 +1,5 @@
 from .history import (
-    Kept as Kept,
+    HistoryRow as HistoryRow,
     add_rows as add_rows,
     history_file as history_file,
     remove_row as remove_row,
@@ -20,7 +20,7 @@ from .shop_press import (
     keep as keep,
 )
 from .wording import (
-    findings as findings,
+    calibration_findings as calibration_findings,
     plus_minus as plus_minus,
     told_strengths as told_strengths,
 )

@@ -13,7 +13,7 @@ from itertools import combinations
 
 import numpy as np
 
-from inksim.calibration.fit import Fit, fit, reading_noise
+from inksim.calibration.fit import PressFit, fit_press, reading_noise
 from inksim.calibration.model import ReadingModel
 from inksim.calibration.print_reading import PrintReading
 from inksim.colour import delta_e_2000
@@ -73,7 +73,7 @@ class Expected:
     delta_e: FloatArray
 
 
-def leave_one_out(found: Fit) -> Expected:
+def leave_one_out(found: PressFit) -> Expected:
     """Hold every reading against a fit without it."""
     model, count = found.model, len(found.model.readings)
     u, covariance = found.without(np.arange(count)[:, None])
@@ -123,7 +123,7 @@ def wrong_readings(model: ReadingModel) -> tuple[Suspect, ...]:
     count = len(model.readings)
     if count < 3:
         return ()
-    robust = fit(model, robust=True)
+    robust = fit_press(model, robust=True)
     swaps = _swaps(robust)
     in_swaps = np.zeros(count, dtype=np.bool_)
     in_swaps[[at for pair in swaps for at in pair]] = True
@@ -131,7 +131,7 @@ def wrong_readings(model: ReadingModel) -> tuple[Suspect, ...]:
     suspect = in_swaps | _worst(expected, most=int(count * MOST_WRONG))
     if not suspect.any():
         return ()
-    clean = leave_one_out(fit(model, used=~suspect))
+    clean = leave_one_out(fit_press(model, used=~suspect))
     wrong = suspect & (in_swaps | _is_wrong(clean))
     other = {a: b for pair in swaps for a, b in (pair, pair[::-1])}
     return tuple(
@@ -156,7 +156,7 @@ def contradictions(readings: tuple[PrintReading, ...]) -> tuple[Contradiction, .
     return tuple(found)
 
 
-def _plain_noise(found: Fit) -> FloatArray:
+def _plain_noise(found: PressFit) -> FloatArray:
     """Noise (R, 3, 3) of readings that are right, whatever weight the fit gave them."""
     return reading_noise(found.model) + found.model_sd**2 * np.eye(3)
 
@@ -182,7 +182,7 @@ def _worst(expected: Expected, *, most: int) -> BoolArray:
     return chosen
 
 
-def _swaps(found: Fit) -> list[tuple[int, int]]:
+def _swaps(found: PressFit) -> list[tuple[int, int]]:
     """Pairs of readings whose labels are exchanged, each reading in one pair at most."""
     model, count = found.model, len(found.model.readings)
     pairs = list(combinations(range(count), 2))

@@ -76,7 +76,7 @@ def reading_noise(model: ReadingModel) -> FloatArray:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Fit:
+class PressFit:
     """A fit at its end.
 
     used (R,): the readings that took part. u (n,); residual (R, 3): model − reading, of all;
@@ -129,12 +129,12 @@ class Fit:
         return np.clip(moved, unknowns.least, unknowns.most), covariance
 
 
-def fit(
+def fit_press(
     model: ReadingModel,
     *,
     used: BoolArray | None = None,
     robust: bool = False,
-) -> Fit:
+) -> PressFit:
     """Fit the unknowns to the used readings (all, if None).
 
     robust: take the noise as Student's t with four degrees of freedom (iteratively reweighted), so
@@ -159,7 +159,7 @@ def fit(
             scale = (STUDENT + 3.0) / (STUDENT + np.sum(residual * force, axis=-1))
         elif round_ < ROUNDS - 1:
             factor, sd = _learn(model, taken, residual - jacobian @ u, jacobian, base=base)
-    return Fit(
+    return PressFit(
         model=model,
         used=taken,
         u=u,

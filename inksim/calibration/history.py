@@ -74,7 +74,7 @@ _CSV_HEAD = (
 
 
 @dataclass(frozen=True, kw_only=True)
-class Kept:
+class HistoryRow:
     """A row of the history with its number."""
 
     number: int
@@ -111,7 +111,7 @@ def add_rows(shop: Path, rows: Sequence[PrintRow], *, date: str, note: str = "")
         return connection.total_changes - before
 
 
-def rows_kept(shop: Path, *, since: str = "") -> tuple[Kept, ...]:
+def rows_kept(shop: Path, *, since: str = "") -> tuple[HistoryRow, ...]:
     """All readings of a shop's history in the order they came; since: a date, YYYY-MM-DD."""
     if not history_file(shop).exists():
         return ()
@@ -122,7 +122,7 @@ def rows_kept(shop: Path, *, since: str = "") -> tuple[Kept, ...]:
         found = connection.execute(
             "SELECT * FROM reading WHERE date >= ? ORDER BY id", (since,)
         ).fetchall()
-    return tuple(Kept(number=each["id"], row=_row(each)) for each in found)
+    return tuple(HistoryRow(number=each["id"], row=_row(each)) for each in found)
 
 
 def remove_row(shop: Path, number: int) -> PrintRow:

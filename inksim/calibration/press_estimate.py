@@ -21,7 +21,7 @@ from inksim.calibration.checks import (
     leave_one_out,
     wrong_readings,
 )
-from inksim.calibration.fit import Fit, fit
+from inksim.calibration.fit import PressFit, fit_press
 from inksim.calibration.model import reading_model
 from inksim.calibration.print_reading import PrintReading
 from inksim.colour import delta_e_2000, hex_code, xyz_from_lab
@@ -150,7 +150,7 @@ def calibrate(
     suspects = wrong_readings(model)
     wrong = {suspect.name for suspect in suspects}
     used = np.array([keep_all or reading.name not in wrong for reading in readings])
-    found = fit(model, used=used)
+    found = fit_press(model, used=used)
     alone = leave_one_out(found)
     start = np.zeros((1, model.unknowns.size))
     lab_before, lab_after = model.lab(start)[0], found.residual + model.read
@@ -199,7 +199,7 @@ def _check_names(readings: Sequence[PrintReading]) -> None:
             raise InputError(f"two readings are named '{name}'; give each its own name.")
 
 
-def _press(found: Fit, *, source: str) -> Press:
+def _press(found: PressFit, *, source: str) -> Press:
     """The press of a fit: u and its covariance, in the parameters' own units."""
     model = found.model
     unknowns, before = model.unknowns, model.press
@@ -276,7 +276,7 @@ def _results(before: Press, after: Press) -> list[ParameterResult]:
     return found
 
 
-def _cloths(found: Fit) -> list[ClothResult]:
+def _cloths(found: PressFit) -> list[ClothResult]:
     """The unknowns that are not kept: the dye of each cloth, and what a discharge leaves of it."""
     unknowns = found.model.unknowns
     *_, cloth, left = unknowns.split(found.u)
@@ -294,7 +294,7 @@ def _cloths(found: Fit) -> list[ClothResult]:
     ]  # fmt: skip
 
 
-def _together(found: Fit) -> tuple[tuple[str, str, float], ...]:
+def _together(found: PressFit) -> tuple[tuple[str, str, float], ...]:
     """Pairs of unknowns that the readings moved together, the closest first."""
     sd = np.sqrt(np.diagonal(found.covariance))
     correlation = found.covariance / np.outer(sd, sd)

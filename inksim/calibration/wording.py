@@ -57,7 +57,7 @@ def cloth_words(cloth: ClothResult) -> str:
     )
 
 
-def findings(found: ShopCalibration) -> Iterator[str]:
+def calibration_findings(found: ShopCalibration) -> Iterator[str]:
     """Say what the readings left open, and which look wrong."""
     calibration = found.calibration
     press = calibration.press

@@ -86,7 +86,7 @@ def separate_command(
     reach, and a sheet of it all. A plate is black where it prints; the growth of dots is taken
     out of it.
     """
-    from inksim.preview import REACH_HEAD, Wanted, reach_row, write_separation
+    from inksim.preview import REACH_HEAD, SeparationRequest, reach_row, write_separation
     from inksim.printing import honest_words
     from inksim.reports import (
         PLATE_HEAD,
@@ -99,7 +99,7 @@ def separate_command(
 
     shop = load(shop_folder)
     cloth = shop.garment(garment)
-    wanted = Wanted(
+    wanted = SeparationRequest(
         inks=_inks(shop, inks) or None,
         route=BASES[base],
         most_inks=most_inks,

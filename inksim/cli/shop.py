@@ -14,7 +14,7 @@ from inksim.common import InputError
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
-    from inksim.shop import Colour
+    from inksim.shop import KnownColour
 
 LOOK = ("reflectance", "lab", "hex", "K", "S", "directness", "film_um", "data", "source")
 """Fields of an old entry that a new color replaces."""
@@ -261,9 +261,9 @@ def undo_command(file: str | None, shop_folder: Path | None) -> None:
 COMMANDS: Sequence[click.Command] = (new_command, add_group, remove_command, undo_command)
 
 
-def _colour(common: dict[str, Any]) -> Colour:
+def _colour(common: dict[str, Any]) -> KnownColour:
     """The one color that the options state."""
-    from inksim.shop import editable_folder, entries
+    from inksim.shop import colour_from_hex, colour_from_lab, colour_from_xyz, editable_folder
 
     editable_folder(common["shop_folder"])  # before any work
     given = [name for name in ("references", "lab", "xyz", "code") if common[name]]
@@ -275,12 +275,10 @@ def _colour(common: dict[str, Any]) -> Colour:
     if common["references"]:
         colour = _read(*common["references"], common=common)
     elif common["code"]:
-        colour = entries.colour_from_hex(
-            common["code"], source=f"entered as {common['code']}; {_today()}"
-        )
+        colour = colour_from_hex(common["code"], source=f"entered as {common['code']}; {_today()}")
     else:
         kind = "lab" if common["lab"] else "xyz"
-        make = entries.colour_from_lab if kind == "lab" else entries.colour_from_xyz
+        make = colour_from_lab if kind == "lab" else colour_from_xyz
         word = "Lab" if kind == "lab" else "XYZ"
         viewing = _viewing(common)
         colour = make(
@@ -296,7 +294,7 @@ def _colour(common: dict[str, Any]) -> Colour:
     return colour
 
 
-def _read(*references: str, common: dict[str, Any]) -> Colour:
+def _read(*references: str, common: dict[str, Any]) -> KnownColour:
     from inksim.shop import colour_from_readings
 
     observer = common["observer"]
@@ -341,7 +339,7 @@ def _said(folder: Path) -> Path:
 def _save(
     kind: str,
     entry: dict[str, Any],
-    colour: Colour,
+    colour: KnownColour,
     common: dict[str, Any],
     *,
     cloths: Sequence[dict[str, Any]] = (),
@@ -382,7 +380,7 @@ def _save(
         click.echo(_look(colour, written, where=f"'{written['name']}'"))
 
 
-def _look(colour: Colour, written: dict[str, Any], *, where: str) -> str:
+def _look(colour: KnownColour, written: dict[str, Any], *, where: str) -> str:
     from inksim.colour import Viewing, hex_code, lab, xyz
     from inksim.reports import lab_words, patch
 

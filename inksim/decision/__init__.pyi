@@ -15,7 +15,7 @@ from .one_colour import (
 from .palette_on_stock import (
     MARKS as MARKS,
     Cell as Cell,
-    Reach as Reach,
+    GarmentReach as GarmentReach,
     cells as cells,
     reach as reach,
     serves as serves,
@@ -27,11 +27,11 @@ from .trade_rules import (
 )
 from .weighing import (
     NEAR_SHARE as NEAR_SHARE,
+    Evaluated as Evaluated,
     Landing as Landing,
-    Weighed as Weighed,
     against as against,
-    choose as choose,
-    look as look,
+    choose_build as choose_build,
+    evaluate as evaluate,
+    most_likely_lab as most_likely_lab,
     near_best as near_best,
-    weigh as weigh,
 )

@@ -15,7 +15,7 @@ import numpy as np
 from inksim.colour import Viewing, delta_e_2000
 from inksim.common import BoolArray, FloatArray, InputError
 from inksim.decision.candidate_builds import BuildSpace, build_space
-from inksim.decision.weighing import look
+from inksim.decision.weighing import most_likely_lab
 from inksim.printing import ROUTES, Build, Route
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink, mix_inks
@@ -101,7 +101,11 @@ def gamut(
     seen = viewing or Viewing()
     stock = mixtures(shop) if inks is None else list(inks)
     space = build_space(shop, garments=[garment], inks=stock, routes=routes) if stock else None
-    lab = np.empty((0, 3)) if space is None else look(space, press=shop.press, viewing=seen)
+    lab = (
+        np.empty((0, 3))
+        if space is None
+        else most_likely_lab(space, press=shop.press, viewing=seen)
+    )
     try:
         if space is None or len(lab) < 4:
             raise QhullError

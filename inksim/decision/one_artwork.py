@@ -15,7 +15,7 @@ from inksim.colour import Viewing
 from inksim.common import BoolArray, FloatArray, IndexArray
 from inksim.decision.candidate_builds import build_space
 from inksim.decision.one_colour import barrier
-from inksim.decision.weighing import Landing, Weighed, against, choose, near_best, weigh
+from inksim.decision.weighing import Evaluated, Landing, against, choose_build, evaluate, near_best
 from inksim.printing import ROUTES, Build, Interval, Route, interval_of
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink, Target
@@ -28,7 +28,7 @@ BASE = ("base", "base_screen", "base_passes", "flash")
 class Weighing:
     """Every build of one color of an artwork on a garment, against what the artwork asks."""
 
-    weighed: Weighed
+    weighed: Evaluated
     landing: Landing
 
     def bases(self, route: Route) -> set[tuple[int, ...]]:
@@ -38,7 +38,7 @@ class Weighing:
     def pick(self, route: Route, base: tuple[int, ...]) -> int:
         """Index of the build to print over a base: see `weighing.choose`."""
         among = self._by(route) & (self._based() == base).all(axis=1)
-        return choose(self.landing, effort=self.weighed.effort, among=among)
+        return choose_build(self.landing, effort=self.weighed.effort, among=among)
 
     def _by(self, route: Route) -> BoolArray:
         return np.asarray(self.weighed.space.route == ROUTES.index(route))
@@ -69,7 +69,7 @@ def weigh_colors(
     space = build_space(shop, garments=[garment], inks=inks)
     if not len(space):
         return []
-    whole = weigh(space, press=shop.press, viewing=viewing)
+    whole = evaluate(space, press=shop.press, viewing=viewing)
     made = []
     for ink, target in wanted:
         part = whole.take(np.flatnonzero(space.ink == inks.index(ink)))

@@ -12,7 +12,7 @@ from inksim.colour import Viewing, chroma, lab as lab_of
 from inksim.common import ROUTE_TITLES, ROUTE_WORDS, FloatArray, InputError
 from inksim.decision.candidate_builds import build_space, why_none
 from inksim.decision.trade_rules import discharge_barrier
-from inksim.decision.weighing import Landing, Weighed, against, choose, near_best, weigh
+from inksim.decision.weighing import Evaluated, Landing, against, choose_build, evaluate, near_best
 from inksim.optics import external_from_internal, reflectance_from_ks
 from inksim.printing import (
     ROUTES,
@@ -133,10 +133,10 @@ def advise(
             f"ink '{ink.name}' cannot be printed on '{garment.name}': "
             f"{barrier(shop, garment=garment, ink=ink, route='straight')}."
         )
-    weighed = weigh(space, press=shop.press, viewing=seen)
+    weighed = evaluate(space, press=shop.press, viewing=seen)
     landing = against(weighed, standard=target.lab(seen), tolerance=tolerance)
     chosen = {
-        route: choose(landing, effort=weighed.effort, among=space.route == at)
+        route: choose_build(landing, effort=weighed.effort, among=space.route == at)
         for at, route in enumerate(ROUTES)
         if np.any(space.route == at)
     }
@@ -165,7 +165,7 @@ def _verdict(results: Sequence[RouteResult]) -> Verdict:
 
 
 def _reached(
-    weighed: Weighed, landing: Landing, chosen: Mapping[Route, int], *, shop: Shop, target: Target
+    weighed: Evaluated, landing: Landing, chosen: Mapping[Route, int], *, shop: Shop, target: Target
 ) -> dict[Route, RouteResult]:
     """What the chosen build of each route reaches, with its interval."""
     builds = weighed.space.builds(chosen.values())

@@ -15,7 +15,7 @@ import numpy as np
 from inksim.colour import Viewing, delta_e_2000, hex_code, lab as lab_of, xyz_from_lab
 from inksim.common import FloatArray, IndexArray, InputError
 from inksim.decision.candidate_builds import NO_BASE, BuildSpace, build_space
-from inksim.decision.weighing import against, choose, effort_ranks, weigh
+from inksim.decision.weighing import against, choose_build, effort_ranks, evaluate
 from inksim.printing import Build, Interval, interval_of, lower, swatch, wet_deposit_um
 from inksim.shop import Shop
 from inksim.stock import Garment, Press, Target
@@ -26,7 +26,7 @@ _BLOCK = 2048  # builds at a time: their slabs stay in tens of megabytes
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Reach:
+class GarmentReach:
     """What a garment can show: a space of N builds with their Lab (N, 3), and the work of each.
 
     effort (N,): rank, 0 the least; see `weighing.effort_ranks`.
@@ -55,7 +55,7 @@ class Cell:
     mark: Mark
 
 
-def reach(shop: Shop, *, garment: Garment, viewing: Viewing | None = None) -> Reach:
+def reach(shop: Shop, *, garment: Garment, viewing: Viewing | None = None) -> GarmentReach:
     """Weigh every color ink by every sensible build on one garment, in few passes over arrays.
 
     Raises
@@ -76,7 +76,7 @@ def reach(shop: Shop, *, garment: Garment, viewing: Viewing | None = None) -> Re
         table = space.take(slice(first, first + _BLOCK)).table()
         labs.append(lab_of(swatch(lower(table, press)), seen))
         wets.append(wet_deposit_um(table, press).sum(axis=1))
-    return Reach(
+    return GarmentReach(
         garment=garment,
         space=space,
         press=shop.press,
@@ -86,7 +86,7 @@ def reach(shop: Shop, *, garment: Garment, viewing: Viewing | None = None) -> Re
     )
 
 
-def cells(found: Reach, targets: Sequence[Target], *, tolerance: float) -> list[Cell]:
+def cells(found: GarmentReach, targets: Sequence[Target], *, tolerance: float) -> list[Cell]:
     """Compare a garment's reach with targets: one cell each, in order.
 
     The build that `decide.advise` would take, among those of every ink: of the builds that land
@@ -105,12 +105,12 @@ def cells(found: Reach, targets: Sequence[Target], *, tolerance: float) -> list[
     # How sure a build is costs far more than its color: only of those that may be chosen.
     candidate = distance <= np.maximum(tolerance, distance.min(axis=1, keepdims=True))
     kept = np.flatnonzero(candidate.any(axis=0))
-    weighed = weigh(found.space.take(kept), press=found.press, viewing=found.viewing)
+    weighed = evaluate(found.space.take(kept), press=found.press, viewing=found.viewing)
     made = []
     for target, standard, among in zip(targets, standards, candidate[:, kept], strict=True):
         own = np.flatnonzero(among)
         landing = against(weighed.take(own), standard=standard, tolerance=tolerance)
-        at = choose(
+        at = choose_build(
             landing, effort=found.effort[kept[own]], among=np.ones(own.size, dtype=np.bool_)
         )
         sure = interval_of(
@@ -120,7 +120,7 @@ def cells(found: Reach, targets: Sequence[Target], *, tolerance: float) -> list[
     return made
 
 
-def _cell(found: Reach, at: int, target: Target, distance: float, sure: Interval) -> Cell:
+def _cell(found: GarmentReach, at: int, target: Target, distance: float, sure: Interval) -> Cell:
     lab = found.lab[at]
     code, inside = hex_code(xyz_from_lab(lab, found.viewing), found.viewing)
     based = found.space.base[at] != NO_BASE

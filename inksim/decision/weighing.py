@@ -41,7 +41,7 @@ _BLOCK = 1024  # builds whose samples are held at once: 512 × 1024 × 3 numbers
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Weighed:
+class Evaluated:
     """A space of N builds with what each looks like and takes.
 
     response: Lab and how it moves. wet_um, dry_um (N, 2): base (0 without one) and color.
@@ -60,7 +60,7 @@ class Weighed:
         """Lab (N, 3), the most likely one."""
         return self.response.center
 
-    def take(self, which: IndexArray | BoolArray) -> Weighed:
+    def take(self, which: IndexArray | BoolArray) -> Evaluated:
         """Return some of the builds; effort keeps its ranks."""
         return replace(
             self,
@@ -94,7 +94,7 @@ class Landing:
         return np.asarray(self.distance <= self.tolerance)
 
 
-def weigh(space: BuildSpace, *, press: Press, viewing: Viewing) -> Weighed:
+def evaluate(space: BuildSpace, *, press: Press, viewing: Viewing) -> Evaluated:
     """Work out every build of a space, with its uncertainty, in one pass over arrays.
 
     Raises
@@ -111,7 +111,7 @@ def weigh(space: BuildSpace, *, press: Press, viewing: Viewing) -> Weighed:
         else np.concatenate([np.zeros_like(each), each], axis=1)
         for each in (wet, dry)
     )
-    return Weighed(
+    return Evaluated(
         space=space,
         viewing=viewing,
         response=respond(table, space_sds(space), press=press, viewing=viewing),
@@ -121,7 +121,7 @@ def weigh(space: BuildSpace, *, press: Press, viewing: Viewing) -> Weighed:
     )
 
 
-def look(space: BuildSpace, *, press: Press, viewing: Viewing) -> FloatArray:
+def most_likely_lab(space: BuildSpace, *, press: Press, viewing: Viewing) -> FloatArray:
     """Lab (N, 3) of every build, the most likely one alone: a thirtieth of the work of `weigh`."""
     parts = []
     for first in range(0, len(space), _LOOK_BLOCK):
@@ -132,7 +132,7 @@ def look(space: BuildSpace, *, press: Press, viewing: Viewing) -> FloatArray:
 
 def weigh_garments(
     space: BuildSpace, *, press: Press, viewing: Viewing
-) -> Iterator[tuple[int, Weighed]]:
+) -> Iterator[tuple[int, Evaluated]]:
     """Weigh a space garment by garment, so that memory does not grow with the stock.
 
     Yields (index into space.garments, its builds); a garment without a build is left out.
@@ -140,7 +140,7 @@ def weigh_garments(
     for at in range(len(space.garments)):
         part = space.take(np.flatnonzero(space.garment == at))
         if len(part):
-            yield at, weigh(part, press=press, viewing=viewing)
+            yield at, evaluate(part, press=press, viewing=viewing)
 
 
 def effort_ranks(space: BuildSpace, *, wet_um: FloatArray) -> IndexArray:
@@ -153,7 +153,7 @@ def effort_ranks(space: BuildSpace, *, wet_um: FloatArray) -> IndexArray:
     return ranks
 
 
-def against(weighed: Weighed, *, standard: FloatArray, tolerance: float) -> Landing:
+def against(weighed: Evaluated, *, standard: FloatArray, tolerance: float) -> Landing:
     """Hold weighed builds against a target's Lab (3,), the standard of the ΔE00."""
     parts = []
     for first in range(0, len(weighed.space), _BLOCK):
@@ -182,7 +182,7 @@ def near_best(chance: FloatArray, among: BoolArray) -> BoolArray:
     return np.asarray(among & (chance >= least))
 
 
-def choose(landing: Landing, *, effort: IndexArray, among: BoolArray) -> int:
+def choose_build(landing: Landing, *, effort: IndexArray, among: BoolArray) -> int:
     """Index of the build to print.
 
     Among those that land: the least work of those whose chance is near the best and that leave

@@ -25,8 +25,8 @@ from inksim.colour import BANDS, Viewing, contrast_ratio, delta_e_2000, lab
 from inksim.common import FloatArray, InputError, unknown
 from inksim.drawdowns.drawdown import Drawdown, volume_fractions
 from inksim.drawdowns.film_model import film_slopes, strengthened, surface_in, surface_out
-from inksim.drawdowns.findings import DrawdownFit, FitView, InkFit, findings
-from inksim.drawdowns.least_squares import Fit, fit
+from inksim.drawdowns.findings import DrawdownFit, FitView, InkFit, sheet_findings
+from inksim.drawdowns.least_squares import SheetFit, fit_inks
 from inksim.drawdowns.pose import Posed, pose
 from inksim.optics import SURFACE, Surface, effective
 
@@ -149,7 +149,7 @@ def characterise(
     return _conclude(
         drawdowns,
         posed,
-        fit(posed.problem),
+        fit_inks(posed.problem),
         geometry=geometry,
         densities=densities,
         strength_sd=strength_sd,
@@ -219,7 +219,7 @@ def _check_options(geometry: str, deviations: Mapping[str, float], noise: float)
 def _conclude(
     drawdowns: Sequence[Drawdown],
     posed: Posed,
-    fitted: Fit,
+    fitted: SheetFit,
     *,
     geometry: str,
     densities: Mapping[str, float] | None,
@@ -280,7 +280,7 @@ def _conclude(
         surface=problem.surface,
         densities=None if densities is None else MappingProxyType(dict(densities)),
         smoothness_sd=smoothness_sd,
-        warnings=findings(view),
+        warnings=sheet_findings(view),
         converged=fitted.converged,
         mixing_k=np.exp(fitted.state.log_k).T / scale,
         mixing_s=np.exp(fitted.state.log_s).T / scale,

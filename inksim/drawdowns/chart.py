@@ -19,7 +19,7 @@ LONGEST_TITLE = 30
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Panel:
+class ChartPanel:
     """One drawdown: external reflectances (31,) as read and as the fit has it."""
 
     title: str
@@ -28,7 +28,7 @@ class Panel:
 
 
 def fit_chart_svg(
-    panels: Sequence[Panel],
+    panels: Sequence[ChartPanel],
     *,
     title: str,
     viewing: Viewing | None = None,
@@ -58,12 +58,12 @@ def fit_chart_svg(
     )
 
 
-def apart(panel: Panel, viewing: Viewing) -> float:
+def apart(panel: ChartPanel, viewing: Viewing) -> float:
     """ΔE00 of the fitted from the measured color."""
     return float(delta_e_2000(lab(panel.measured, viewing), lab(panel.fitted, viewing)))
 
 
-def _legend(title: str, panels: Sequence[Panel], viewing: Viewing) -> str:
+def _legend(title: str, panels: Sequence[ChartPanel], viewing: Viewing) -> str:
     differences = np.array([apart(panel, viewing) for panel in panels])
     worst = panels[int(differences.argmax())]
     words = (
@@ -80,7 +80,7 @@ def _legend(title: str, panels: Sequence[Panel], viewing: Viewing) -> str:
     )
 
 
-def _panel(panel: Panel, most: float, viewing: Viewing) -> str:
+def _panel(panel: ChartPanel, most: float, viewing: Viewing) -> str:
     bottom, right = HEIGHT - BOTTOM, WIDTH - RIGHT
     parts = [f"<title>{escape(panel.title)}</title>"]
     for level in np.arange(0.0, most + 1e-9, 0.2):

@@ -103,7 +103,7 @@ class FitView:
     converged: bool
 
 
-def findings(view: FitView) -> tuple[str, ...]:
+def sheet_findings(view: FitView) -> tuple[str, ...]:
     """All warnings, the weightiest first."""
     found = [*_swapped(view), *_fluorescence(view), *_poor(view)]
     found += [*_readings_off(view), *_cards_off(view)]

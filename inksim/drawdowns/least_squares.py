@@ -38,7 +38,7 @@ STARTS = (0.01, 0.1, 1.0, 10.0)  # S of every ink, per film of thickness 1
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Fit:
+class SheetFit:
     """The fitted state, the readings it gives (D, B), the noise found, and how far to trust it.
 
     K, S, K_error, S_error : (B, n) of the pure inks, the directness of the light included.
@@ -65,7 +65,7 @@ class _Normal:
     shared_gradient: FloatArray
 
 
-def fit(problem: Problem) -> Fit:
+def fit_inks(problem: Problem) -> SheetFit:
     """Fit from several starts; then the noise and the fit in turn until they agree."""
     state = _best_start(problem)
     noise = problem.noise
@@ -331,7 +331,7 @@ def _spread(problem: Problem, state: State, schur: FloatArray) -> FloatArray:
     return np.repeat(factors, [films, inks, 1])
 
 
-def _conclude(problem: Problem, state: State, fitted: FloatArray, converged: bool) -> Fit:
+def _conclude(problem: Problem, state: State, fitted: FloatArray, converged: bool) -> SheetFit:
     """Pure inks' coefficients and their errors.
 
     With the shared unknowns weighed by W = caution²·P but spread as V, an estimate's covariance is
@@ -357,7 +357,7 @@ def _conclude(problem: Problem, state: State, fitted: FloatArray, converged: boo
         variance = np.sum((v @ inverse) * v, axis=2) + np.sum(u * w, axis=2)
         errors.append(np.sqrt(variance + np.sum((w @ weight) * w, axis=2)))
     pure_k, pure_s = effective(K, S, eta)
-    return Fit(
+    return SheetFit(
         state=state,
         fitted=fitted,
         noise=problem.noise,

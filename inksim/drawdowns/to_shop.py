@@ -8,7 +8,7 @@ from typing import Any
 from inksim.colour import Viewing
 from inksim.common import InputError, unknown
 from inksim.drawdowns.characterisation import Characterisation, characterise
-from inksim.drawdowns.chart import Panel, fit_chart_svg
+from inksim.drawdowns.chart import ChartPanel, fit_chart_svg
 from inksim.drawdowns.drawdown import Drawdown, volume_fractions
 from inksim.drawdowns.files import Drawdowns, FilmReading
 from inksim.drawdowns.findings import is_read_once
@@ -150,7 +150,7 @@ def merged_entry(
 def chart_of(fitted: Characterisation, inks: Sequence[str], *, ground: str = "#ffffff") -> str:
     """Draw measured against fitted of the drawdowns that hold any of the inks, as SVG."""
     panels = [
-        Panel(title=d.name, measured=d.measured, fitted=d.fitted)
+        ChartPanel(title=d.name, measured=d.measured, fitted=d.fitted)
         for d in fitted.drawdowns
         if any(ink in d.drawdown.recipe for ink in inks)
     ]

@@ -6,7 +6,7 @@ import numpy as np
 
 from inksim.colour import delta_e_2000
 from inksim.common import FloatArray
-from inksim.decision import Weighed
+from inksim.decision import Evaluated
 from inksim.job.costs import InkUse, ink_per_print_g, run_ink_g
 from inksim.job.drying import ink_water_g_m2
 from inksim.job.job import Job
@@ -15,7 +15,7 @@ from inksim.printing import Response, normal_points
 from inksim.stock import Ink
 
 
-def ink_uses(job: Job, weighed: Weighed, way: Way) -> tuple[InkUse, ...]:
+def ink_uses(job: Job, weighed: Evaluated, way: Way) -> tuple[InkUse, ...]:
     """Ink by ink, bases first: on one print, and to have ready for the run."""
     space = weighed.space
     grams: dict[str, float] = {}
@@ -56,7 +56,7 @@ def ink_uses(job: Job, weighed: Weighed, way: Way) -> tuple[InkUse, ...]:
     )
 
 
-def water_g(job: Job, weighed: Weighed, way: Way) -> float:
+def water_g(job: Job, weighed: Evaluated, way: Way) -> float:
     """Water of all films on one print."""
     space, total = weighed.space, 0.0
     for option in way.options:
@@ -105,7 +105,7 @@ def joint_chance(
     return float(product.mean())
 
 
-def base_words(weighed: Weighed, ground: Ground) -> str:
+def base_words(weighed: Evaluated, ground: Ground) -> str:
     """'Chalk White Base through 110 ×1'."""
     base, screen = weighed.space.bases[ground.base], weighed.space.screens[ground.base_screen]
     return f"{base.name} through {screen.threads_per_inch:.0f} ×{ground.base_passes}"

@@ -16,14 +16,14 @@ import numpy as np
 from inksim.colour import Viewing
 from inksim.common import BoolArray, FloatArray, InputError, counted
 from inksim.decision import (
+    Evaluated,
     Landing,
-    Weighed,
     against,
     barrier,
     build_space,
-    choose,
+    choose_build,
+    evaluate,
     near_best,
-    weigh,
 )
 from inksim.job.amounts import ink_uses, joint_chance, water_g
 from inksim.job.costs import Bill, InkUse, Rates, bill, ink_per_print_g, rates_of
@@ -97,7 +97,7 @@ class GarmentAnswer:
     alternatives: tuple[Alternative, ...] = ()
     chosen: int = 0
     barrier: str = ""
-    weighed: Weighed | None = None
+    weighed: Evaluated | None = None
     landings: tuple[Landing, ...] = ()
     inks: tuple[int, ...] = ()
 
@@ -164,7 +164,7 @@ def _on_garment(
             return GarmentAnswer(garment=garment, barrier=_no_build(shop, job, garment, ink))
     if not len(space):
         return GarmentAnswer(garment=garment, barrier=_no_build(shop, job, garment, candidates[0]))
-    weighed = weigh(space, press=shop.press, viewing=viewing)
+    weighed = evaluate(space, press=shop.press, viewing=viewing)
     landings = tuple(
         against(weighed, standard=c.target.lab(viewing), tolerance=c.tolerance) for c in job.colours
     )
@@ -220,16 +220,16 @@ def _no_build(shop: Shop, job: Job, garment: Garment, ink: Ink) -> str:
     return f"'{ink.name}' cannot be printed on '{garment.name}'{halftone}: {why}"
 
 
-def _ink_for(colour: JobColour, landing: Landing, weighed: Weighed) -> int:
+def _ink_for(colour: JobColour, landing: Landing, weighed: Evaluated) -> int:
     """Index of the given ink, or of the one that `choose` would print the color with."""
     if colour.ink is not None:
         return weighed.space.inks.index(colour.ink)
     everything = np.ones(len(weighed.space), dtype=np.bool_)
-    best = choose(landing, effort=weighed.effort, among=everything)
+    best = choose_build(landing, effort=weighed.effort, among=everything)
     return int(weighed.space.ink[best])
 
 
-def _check_stations(job: Job, weighed: Weighed, inks: Sequence[int]) -> None:
+def _check_stations(job: Job, weighed: Evaluated, inks: Sequence[int]) -> None:
     """Refuse a job whose inks alone are more than the stations."""
     names = [weighed.space.inks[at].name for at in dict.fromkeys(inks)]
     if len(names) > job.press.stations:
@@ -240,7 +240,7 @@ def _check_stations(job: Job, weighed: Weighed, inks: Sequence[int]) -> None:
         )
 
 
-def _priced(weighed: Weighed, inks: Sequence[int]) -> bool:
+def _priced(weighed: Evaluated, inks: Sequence[int]) -> bool:
     return any(weighed.space.inks[at].price_per_kg for at in inks)
 
 
@@ -265,7 +265,7 @@ def _alternatives(
     shop: Shop,
     job: Job,
     garment: Garment,
-    weighed: Weighed,
+    weighed: Evaluated,
     landings: Sequence[Landing],
     rates: Rates,
 ) -> list[Alternative]:
@@ -304,7 +304,7 @@ def _alternatives(
     return made
 
 
-def _chance(weighed: Weighed, way: Way, plans: Sequence[Plan]) -> float:
+def _chance(weighed: Evaluated, way: Way, plans: Sequence[Plan]) -> float:
     """Chance that all colors land; of one color its own, and never above that of the weakest.
 
     The two come from different samples, and a page that says 31 % and 33 % of one thing is wrong.
@@ -320,7 +320,9 @@ def _chance(weighed: Weighed, way: Way, plans: Sequence[Plan]) -> float:
     return min(together, weakest)
 
 
-def _plan(shop: Shop, colour: JobColour, weighed: Weighed, landing: Landing, *, build: int) -> Plan:
+def _plan(
+    shop: Shop, colour: JobColour, weighed: Evaluated, landing: Landing, *, build: int
+) -> Plan:
     made = weighed.space.build(build)
     (found,) = predict(
         [made], press=shop.press.values, viewing=weighed.viewing, target=colour.target

@@ -8,7 +8,6 @@ from inksim.artwork import Assignment
 from inksim.common import InputError
 from inksim.job.job import MM2_PER_CM2, Job, JobColour
 from inksim.job.schema import JobPressEntry, Preference
-from inksim.preview import Ready
 from inksim.shop import Shop
 from inksim.stock import Garment, target_from_hex
 
@@ -17,9 +16,10 @@ CLOTH_M2 = 0.9
 
 
 def job_of_artwork(
-    ready: Ready,
+    name: str,
     assignments: Sequence[Assignment],
     *,
+    width_px: int,
     shop: Shop,
     garment: Garment,
     quantity: int,
@@ -35,7 +35,7 @@ def job_of_artwork(
     ------
     InputError : nothing is printed.
     """
-    cm2_per_px = (width_mm / ready.width_px) ** 2 / MM2_PER_CM2
+    cm2_per_px = (width_mm / width_px) ** 2 / MM2_PER_CM2
     inks = [each.ink.name for each in assignments if each.ink is not None]
     colours = tuple(
         JobColour(
@@ -52,9 +52,9 @@ def job_of_artwork(
         if each.ink is not None
     )
     if not colours:
-        raise InputError(f"'{ready.name}' leaves nothing to print; give a color an ink.")
+        raise InputError(f"'{name}' leaves nothing to print; give a color an ink.")
     return Job(
-        name=f"{ready.name} on {garment.name}",
+        name=f"{name} on {garment.name}",
         invented=shop.invented,
         note="",
         garments=(garment,),

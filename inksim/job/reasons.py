@@ -13,7 +13,7 @@ import numpy as np
 
 from inksim.colour import Viewing, delta_e_2000, lab as lab_of
 from inksim.common import ROUTE_WORDS
-from inksim.decision import barrier, build_space, difference_words, look
+from inksim.decision import barrier, build_space, difference_words, most_likely_lab
 from inksim.job.decide import GarmentAnswer, JobAnswer, Plan
 from inksim.job.job import Job, JobColour
 from inksim.job.schema import JobPressEntry
@@ -159,14 +159,14 @@ def what_helps(
     standard = colour.target.lab(viewing)
     halftone = job.lines_per_inch
     space = build_space(shop, garments=[garment], inks=[ink], lines_per_inch=halftone)
-    off = delta_e_2000(standard, look(space, press=shop.press, viewing=viewing))
+    off = delta_e_2000(standard, most_likely_lab(space, press=shop.press, viewing=viewing))
     routes = _routes_of(job.press)
     own = float(off.min(initial=np.inf))
     if own <= colour.tolerance:
         return _press_help(ROUTES[space.route[int(np.argmin(off))]], own, press=job.press)
     inks = [i for i in shop.inks.values() if i.kind == "colour" and i.name != ink.name]
     space = build_space(shop, garments=[garment], inks=inks, routes=routes, lines_per_inch=halftone)
-    off = delta_e_2000(standard, look(space, press=shop.press, viewing=viewing))
+    off = delta_e_2000(standard, most_likely_lab(space, press=shop.press, viewing=viewing))
     other: tuple[float, str] | None = None
     if off.size and off.min() < own:
         best = int(np.argmin(off))
@@ -174,7 +174,7 @@ def what_helps(
 
     stock = [g for g in shop.garments.values() if g.name != garment.name]
     space = build_space(shop, garments=stock, inks=[ink], routes=routes, lines_per_inch=halftone)
-    off = delta_e_2000(standard, look(space, press=shop.press, viewing=viewing))
+    off = delta_e_2000(standard, most_likely_lab(space, press=shop.press, viewing=viewing))
     nearest = {
         at: float(off[space.garment == at].min()) for at in np.unique(space.garment).tolist()
     }

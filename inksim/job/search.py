@@ -17,7 +17,7 @@ from typing import NamedTuple
 import numpy as np
 
 from inksim.common import BoolArray
-from inksim.decision import NEAR_SHARE, NO_BASE, BuildSpace, Landing, Weighed, choose
+from inksim.decision import NEAR_SHARE, NO_BASE, BuildSpace, Evaluated, Landing, choose_build
 from inksim.job.costs import Rates, film_g_m2, ink_per_print_g
 from inksim.job.drying import KJ_PER_KWH, ink_water_g_m2, water_heat_kj
 from inksim.job.job import Job
@@ -123,7 +123,7 @@ def on_ground(space: BuildSpace, ground: Ground) -> BoolArray:
 
 def options_of(
     job: Job,
-    weighed: Weighed,
+    weighed: Evaluated,
     *,
     inks: Sequence[int],
     landings: Sequence[Landing],
@@ -142,7 +142,7 @@ def options_of(
             among = of_ink & mask
             if not among.any():
                 continue
-            picked = choose(landings[at], effort=weighed.effort, among=among)
+            picked = choose_build(landings[at], effort=weighed.effort, among=among)
             surest = int(np.argmax(np.where(among, landings[at].chance, -1.0)))
             for build in dict.fromkeys((picked, surest)):
                 made.append(
@@ -162,7 +162,7 @@ def risk_of(landing: Landing, at: int) -> float:
 
 def _option(
     job: Job,
-    weighed: Weighed,
+    weighed: Evaluated,
     *,
     colour: int,
     build: int,
@@ -224,7 +224,7 @@ def base_sets(grounds: Sequence[Ground], *, most: int = 2) -> Iterator[tuple[Gro
             yield from product(*(by_ink[ink] for ink in inks))
 
 
-def search(job: Job, weighed: Weighed, options: Sequence[Option], *, rates: Rates) -> list[Way]:
+def search(job: Job, weighed: Evaluated, options: Sequence[Option], *, rates: Rates) -> list[Way]:
     """Every way that fits the press and is not beaten in cost, hand and risk at once.
 
     Returns
@@ -253,7 +253,7 @@ def search(job: Job, weighed: Weighed, options: Sequence[Option], *, rates: Rate
 
 def _ways_on(
     job: Job,
-    weighed: Weighed,
+    weighed: Evaluated,
     options: Sequence[Option],
     grounds: tuple[Ground, ...],
     *,
@@ -301,7 +301,7 @@ def _by_ink(options: Sequence[Option]) -> list[list[int]]:
 
 def _group_ways(
     job: Job,
-    weighed: Weighed,
+    weighed: Evaluated,
     options: Sequence[Option],
     group: Sequence[int],
     grounds: tuple[Ground, ...],

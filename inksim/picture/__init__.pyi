@@ -1,5 +1,9 @@
 from .cloth_tile import knit_tile as knit_tile
-from .contact_sheet import Panel as Panel, Swatch as Swatch, compose_sheet as compose_sheet
+from .contact_sheet import (
+    SheetPanel as SheetPanel,
+    Swatch as Swatch,
+    compose_sheet as compose_sheet,
+)
 from .masks import busiest as busiest, marked as marked, window_on_edges as window_on_edges
 from .reduce import (
     Coverage as Coverage,

@@ -13,18 +13,18 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from inksim.artwork import SURROUND, fit
+from inksim.artwork import SURROUND, shrink_to
 from inksim.common import BOLD, REGULAR, InputError, Uint8Array, spelled
 
 if TYPE_CHECKING:
     from PIL import ImageDraw, ImageFont
 
-Colour = tuple[int, int, int]
+PanelColour = tuple[int, int, int]
 
-INK: Colour = (20, 20, 20)
-SOFT: Colour = (56, 56, 56)  # 4.9:1 on the surround, above WCAG's 4.5:1 for text
-RULE: Colour = (128, 128, 128)
-PAPER: Colour = (244, 244, 244)
+INK: PanelColour = (20, 20, 20)
+SOFT: PanelColour = (56, 56, 56)  # 4.9:1 on the surround, above WCAG's 4.5:1 for text
+RULE: PanelColour = (128, 128, 128)
+PAPER: PanelColour = (244, 244, 244)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,13 +34,13 @@ class Swatch:
     Without *asked* only the predicted patch is drawn. Colours are 8-bit sRGB.
     """
 
-    print: Colour
+    print: PanelColour
     text: str
-    asked: Colour | None = None
+    asked: PanelColour | None = None
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Panel:
+class SheetPanel:
     """One picture of the sheet with its caption: heading, verdict, lines, swatches, in order.
 
     picture: uint8 (h, w, 3) or (h, w, 4). met: True fills the verdict's box, False outlines it,
@@ -69,7 +69,7 @@ class _Type:
 
 
 def compose_sheet(
-    panels: Sequence[Panel],
+    panels: Sequence[SheetPanel],
     *,
     title: str = "",
     subtitle: str = "",
@@ -100,7 +100,7 @@ def compose_sheet(
             f"a sheet {width_px} px wide in {count} columns leaves {max(column, 0)} px for a "
             "picture; give at least 200 px: fewer columns or a wider sheet."
         )
-    pictures = [fit(p.picture, width=column, height=round(1.5 * column)) for p in panels]
+    pictures = [shrink_to(p.picture, width=column, height=round(1.5 * column)) for p in panels]
     rows = [range(n, min(n + count, len(panels))) for n in range(0, len(panels), count)]
     # The same code measures and draws: first on nothing, to learn the heights.
     blank = ImageDraw.Draw(Image.new("RGB", (1, 1)))
@@ -159,7 +159,7 @@ def _head(
 
 
 def _caption(
-    draw: ImageDraw.ImageDraw, kit: _Type, panel: Panel, *, at: tuple[int, int], width: int
+    draw: ImageDraw.ImageDraw, kit: _Type, panel: SheetPanel, *, at: tuple[int, int], width: int
 ) -> int:
     """Draw a caption below a picture; returns its height."""
     left, top = at
@@ -178,7 +178,7 @@ def _caption(
 
 
 def _verdict(
-    draw: ImageDraw.ImageDraw, kit: _Type, panel: Panel, *, at: tuple[int, int], width: int
+    draw: ImageDraw.ImageDraw, kit: _Type, panel: SheetPanel, *, at: tuple[int, int], width: int
 ) -> int:
     font, pad = kit.font(19), kit.px(10)
     inner = width - 2 * pad
@@ -233,7 +233,7 @@ def _lines(
     size: float,
     at: tuple[int, int],
     width: int,
-    fill: Colour = INK,
+    fill: PanelColour = INK,
     bold: bool = False,
 ) -> int:
     """Draw wrapped text; returns the y below it."""

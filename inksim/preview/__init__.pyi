@@ -1,22 +1,22 @@
 from .demo import DemoResult as DemoResult, row_document as row_document, run_demo as run_demo
 from .plate_window import plates_in_window as plates_in_window
 from .separation_files import (
+    SeparationRequest as SeparationRequest,
     SeparationResult as SeparationResult,
-    Wanted as Wanted,
     look_table as look_table,
     write_separation as write_separation,
 )
 from .show import (
-    Answer as Answer,
+    ArtworkResult as ArtworkResult,
     ColourAnswer as ColourAnswer,
-    Ready as Ready,
+    PreparedArtwork as PreparedArtwork,
     RouteAnswer as RouteAnswer,
-    answer as answer,
     artwork_on as artwork_on,
+    artwork_result as artwork_result,
     at_life_size as at_life_size,
     busiest_place as busiest_place,
-    make_ready as make_ready,
     png_bytes as png_bytes,
+    prepare_artwork as prepare_artwork,
     print_on as print_on,
 )
 from .shown_tonal import (

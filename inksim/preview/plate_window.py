@@ -13,7 +13,7 @@ import numpy as np
 
 from inksim.artwork import Assignment
 from inksim.common import MM_PER_INCH, Uint8Array
-from inksim.preview.show import Ready
+from inksim.preview.show import PreparedArtwork
 from inksim.printing import Route
 from inksim.separation import MOST_EDGE_MM, flat_plates
 from inksim.shop import Shop
@@ -35,7 +35,7 @@ class PlateWindow:
 
 
 def plates_in_window(
-    ready: Ready,
+    ready: PreparedArtwork,
     assignments: Sequence[Assignment],
     *,
     shop: Shop,

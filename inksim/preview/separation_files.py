@@ -17,10 +17,10 @@ from inksim.common import (
     Uint8Array,
     slug,
 )
-from inksim.picture import Panel, compose_sheet, knit_tile
+from inksim.picture import SheetPanel, compose_sheet, knit_tile
 from inksim.preview.tonal_preview import (
-    Reach,
     TonalPrint,
+    TonalReach,
     close_up,
     picture_of,
     pressed_picture,
@@ -57,7 +57,7 @@ CLOSE_UP_PX = 620
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Wanted:
+class SeparationRequest:
     """What is asked of a separation; what is None is chosen by the predicted print."""
 
     inks: Sequence[Ink] | None = None
@@ -90,7 +90,7 @@ class SeparationResult:
     artwork: str
     garment: Garment
     route: Route
-    reach: Reach
+    reach: TonalReach
     plates: PlateSet
     files: tuple[PlateFile, ...]
     picture: Path
@@ -101,7 +101,12 @@ class SeparationResult:
 
 
 def chosen_set(
-    colours: FloatArray, *, shop: Shop, garment: Garment, wanted: Wanted, viewing: Viewing
+    colours: FloatArray,
+    *,
+    shop: Shop,
+    garment: Garment,
+    wanted: SeparationRequest,
+    viewing: Viewing,
 ) -> tuple[TonalSet, tuple[str, ...]]:
     """The tonal set that is wanted, with inks and base chosen where they are not given.
 
@@ -154,7 +159,7 @@ def write_separation(
     shop: Shop,
     garment: Garment,
     out: Path,
-    wanted: Wanted,
+    wanted: SeparationRequest,
     viewing: Viewing,
     progress: Callable[[str], None] = lambda _: None,
 ) -> SeparationResult:
@@ -221,7 +226,7 @@ def _sheet(
     picture: Uint8Array,
     tile: Uint8Array,
     *,
-    wanted: Wanted,
+    wanted: SeparationRequest,
     viewing: Viewing,
     shop: Shop,
     dpi: float,
@@ -241,12 +246,12 @@ def _sheet(
     panels = [
         artwork_panel(artwork.rgba, np.array(made.table.cloth, dtype=np.uint8)),
         tonal_panel(made, picture, heading=ROUTE_TITLES[made.tonal.route], most_px=PANEL_PX),
-        Panel(
+        SheetPanel(
             picture=reach_map(made, artwork.rgba, most_px=PANEL_PX),
             heading="Out of reach",
             lines=(*reach_words(made)[1:], "Black: the print is farther off than that."),
         ),
-        Panel(
+        SheetPanel(
             picture=look,
             heading="At full size",
             lines=(wanted.misfit.words(has_base=made.tonal.base is not None),),
@@ -259,7 +264,7 @@ def _sheet(
             f"Holds {plate.least_detail_mm:.2f} mm and tints from {plate.least_tint:.0%}",
         ]
         panels.append(
-            Panel(
+            SheetPanel(
                 picture=_reduced(fine_map(plate, dpi=dpi)),
                 heading=plate.ink.name,
                 lines=tuple(lines),
@@ -279,9 +284,9 @@ def _sheet(
 
 
 def _reduced(picture: Uint8Array) -> Uint8Array:
-    from inksim.artwork import fit
+    from inksim.artwork import shrink_to
 
-    return fit(picture, width=PANEL_PX, height=PANEL_PX)
+    return shrink_to(picture, width=PANEL_PX, height=PANEL_PX)
 
 
 def look_table(

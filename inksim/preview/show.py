@@ -60,7 +60,7 @@ class Reduced:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Ready:
+class PreparedArtwork:
     """An artwork ready to be shown; it holds nothing of any garment.
 
     dpi: of the file, or the one assumed. tile: the fiber field at that resolution. sketch: of a
@@ -129,7 +129,7 @@ class RouteAnswer:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Answer:
+class ArtworkResult:
     """An artwork on a garment by every route that can be printed, in order of effort.
 
     why_not: the routes that cannot, and why.
@@ -156,7 +156,7 @@ class Answer:
         return next(each for each in self.routes if each.route == route)
 
 
-def make_ready(artwork: Artwork) -> Ready:
+def prepare_artwork(artwork: Artwork) -> PreparedArtwork:
     """Separate an artwork and reduce it to the two sizes in which it is shown.
 
     Raises
@@ -180,7 +180,7 @@ def make_ready(artwork: Artwork) -> Ready:
             coverage=coverage, weave=reduce_tile(tile, factor, coverage.shape), drawn=drawn
         )
 
-    return Ready(
+    return PreparedArtwork(
         name=artwork.name,
         sha256=artwork.sha256,
         width_px=artwork.width_px,
@@ -234,15 +234,15 @@ def halved(drawn: Float32Array) -> Float32Array:
     return small
 
 
-def answer(
-    ready: Ready,
+def artwork_result(
+    ready: PreparedArtwork,
     *,
     shop: Shop,
     garment: Garment,
     viewing: Viewing,
     tolerance: float,
     inks: Mapping[str, str] | None = None,
-) -> Answer:
+) -> ArtworkResult:
     """Predict every color of an artwork by every route on a garment, each with its interval.
 
     inks: ink names by the hex code of a flat ('none' leaves it bare), over the nearest print.
@@ -273,7 +273,7 @@ def answer(
         for route, way in ways.items()
         if way or not wanted
     ]
-    return Answer(
+    return ArtworkResult(
         garment=garment,
         assignments=assignments,
         routes=tuple(_route_answer(d, assignments, tolerance=tolerance) for d in drawings),
@@ -353,7 +353,11 @@ def print_on(reduced: Reduced, drawing: RoutePicture) -> Uint8Array:
 
 
 def at_life_size(
-    ready: Ready, drawing: RoutePicture, *, center: tuple[float, float], size_px: tuple[int, int]
+    ready: PreparedArtwork,
+    drawing: RoutePicture,
+    *,
+    center: tuple[float, float],
+    size_px: tuple[int, int],
 ) -> Uint8Array:
     """A window (h, w, 3) uint8 of the full-size print, pixel for pixel.
 
@@ -370,7 +374,7 @@ def at_life_size(
     return np.ascontiguousarray(drawn[..., :3])
 
 
-def busiest_place(ready: Ready, *, by_the_cloth: bool = False) -> tuple[float, float]:
+def busiest_place(ready: PreparedArtwork, *, by_the_cloth: bool = False) -> tuple[float, float]:
     """Where most edges meet, across and down, 0 to 1: worth a look at life size.
 
     by_the_cloth: only edges of the whole print against the bare cloth, where a base is choked.

@@ -11,14 +11,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inksim.artwork import decode8, encode8, fit
+from inksim.artwork import decode8, encode8, shrink_to
 from inksim.colour import Viewing, delta_e_2000, lab_from_hex
 from inksim.common import MM_PER_INCH, ROUTE_WORDS, InputError, Uint8Array
 from inksim.decision import barrier
 from inksim.picture import knit_tile
-from inksim.preview.show import LARGE_PX, Ready, artwork_on, busiest_place
+from inksim.preview.show import LARGE_PX, PreparedArtwork, artwork_on, busiest_place
 from inksim.preview.tonal_preview import (
-    Reach,
+    TonalReach,
     ink_words,
     picture_of,
     print_tonal,
@@ -46,7 +46,7 @@ class TonalRoute:
     picture: Uint8Array
     map: Uint8Array
     close: Uint8Array
-    reach: Reach
+    reach: TonalReach
     screens: tuple[str, ...]
 
     @property
@@ -77,7 +77,7 @@ class TonalShown:
 
 
 def show_tonal(
-    ready: Ready,
+    ready: PreparedArtwork,
     *,
     shop: Shop,
     garment: Garment,
@@ -130,7 +130,7 @@ def show_tonal(
         routes.append(
             TonalRoute(
                 route=route,
-                picture=fit(drawn, width=LARGE_PX, height=LARGE_PX),
+                picture=shrink_to(drawn, width=LARGE_PX, height=LARGE_PX),
                 map=reach_map(made, rgba, most_px=LARGE_PX // 2),
                 close=_window(drawn, busiest_place(ready)),
                 reach=reach_of(made),
@@ -169,7 +169,7 @@ class AreaColour:
 
 
 def area_colours(
-    ready: Ready, shown: TonalShown, route: TonalRoute, viewing: Viewing, *, most: int = 6
+    ready: PreparedArtwork, shown: TonalShown, route: TonalRoute, viewing: Viewing, *, most: int = 6
 ) -> tuple[AreaColour, ...]:
     """Return the largest typical colors of the artwork beside what they print as, read off the
     pictures: the mean light of the areas that are nearest to each."""
@@ -198,7 +198,7 @@ def area_colours(
     return tuple(found)
 
 
-def _labels_at(ready: Ready, shape: tuple[int, ...]) -> Uint8Array:
+def _labels_at(ready: PreparedArtwork, shape: tuple[int, ...]) -> Uint8Array:
     """The plates (h, w) as a picture of another size has them: the pixel in the middle of each."""
     labels = ready.flats.labels
     down, across = (

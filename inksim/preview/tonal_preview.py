@@ -8,11 +8,11 @@ from typing import Any
 
 import numpy as np
 
-from inksim.artwork import fit
+from inksim.artwork import shrink_to
 from inksim.colour import Viewing
 from inksim.common import MM_PER_INCH, Uint8Array
 from inksim.picture import (
-    Panel,
+    SheetPanel,
     TonalLook,
     busiest,
     draw_plates,
@@ -148,7 +148,7 @@ def reach_map(made: TonalPrint, rgba: Uint8Array, *, most_px: int) -> Uint8Array
 
 
 @dataclass(frozen=True, kw_only=True)
-class Reach:
+class TonalReach:
     """How near a tonal print comes to its artwork, without its pixels."""
 
     inks: tuple[str, ...]
@@ -162,10 +162,10 @@ class Reach:
     data: Provenance
 
 
-def reach_of(made: TonalPrint) -> Reach:
+def reach_of(made: TonalPrint) -> TonalReach:
     """Sum a tonal print up."""
     tonal, found = made.tonal, made.separation
-    return Reach(
+    return TonalReach(
         inks=tuple(layer.ink.name for layer in tonal.colours),
         base=None if tonal.base is None else tonal.base.ink.name,
         lines_per_inch=tonal.lines_per_inch,
@@ -181,7 +181,7 @@ def reach_of(made: TonalPrint) -> Reach:
 REACH_HEAD = ("halftones", "mean ΔE00", "95th percentile", "out of reach")
 
 
-def reach_document(reach: Reach) -> dict[str, Any]:
+def reach_document(reach: TonalReach) -> dict[str, Any]:
     """Return how near a tonal print comes as JSON-ready values."""
     return {
         "inks": list(reach.inks),
@@ -195,7 +195,7 @@ def reach_document(reach: Reach) -> dict[str, Any]:
     }
 
 
-def reach_row(title: str, reach: Reach) -> list[str]:
+def reach_row(title: str, reach: TonalReach) -> list[str]:
     """One line of `REACH_HEAD`'s table."""
     return [title, f"{reach.mean:.1f}", f"{reach.p95:.1f}", f"{reach.out_of_reach:.0%}"]
 
@@ -228,11 +228,11 @@ def ink_words(tonal: TonalSet) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def tonal_panel(made: TonalPrint, picture: Uint8Array, *, heading: str, most_px: int) -> Panel:
+def tonal_panel(made: TonalPrint, picture: Uint8Array, *, heading: str, most_px: int) -> SheetPanel:
     """The print's picture, reduced, with how near it comes and what prints it."""
     near = made.separation.out_of_reach <= 0.05
-    return Panel(
-        picture=fit(picture, width=most_px, height=most_px),
+    return SheetPanel(
+        picture=shrink_to(picture, width=most_px, height=most_px),
         heading=heading,
         verdict=f"{1 - made.separation.out_of_reach:.0%} within ΔE00 {made.separation.tolerance:g}",
         met=near,

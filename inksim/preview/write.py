@@ -12,8 +12,8 @@ import numpy as np
 from inksim.artwork import Artwork, Assignment, decode8, encode8, save_png
 from inksim.colour import Viewing, srgb8, xyz
 from inksim.common import MM_PER_INCH, ROUTE_TITLES, BoolArray, Uint8Array, slug
-from inksim.picture import Panel, compose_sheet, knit_tile
-from inksim.preview.tonal_preview import Reach
+from inksim.picture import SheetPanel, compose_sheet, knit_tile
+from inksim.preview.tonal_preview import TonalReach
 from inksim.preview.views import Views, beyond_words, write_views
 from inksim.printing import Prediction, Route, honest_words
 from inksim.shop import Shop, usable_routes
@@ -24,7 +24,7 @@ Window = tuple[slice, slice]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Order:
+class PreviewRequest:
     """What is to be drawn, on what, how it is looked at, and where it goes.
 
     stem: the artwork's file name without its ending. dpi: at which the artwork is printed.
@@ -52,7 +52,7 @@ class Order:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Drawn:
+class RouteDrawing:
     """One route, drawn.
 
     full: at the artwork's full size. small: reduced, to lie on a shirt. beyond: where (H, W) a
@@ -62,12 +62,12 @@ class Drawn:
 
     full: Uint8Array
     small: Uint8Array
-    panel: Panel
+    panel: SheetPanel
     beyond: BoolArray | None
     share: float
     data: Provenance
     predictions: tuple[Prediction | None, ...] = ()
-    reach: Reach | None = None
+    reach: TonalReach | None = None
     note: str = ""
 
 
@@ -81,7 +81,7 @@ class RouteFile:
     route: Route
     path: Path
     predictions: tuple[Prediction | None, ...]
-    reach: Reach | None = None
+    reach: TonalReach | None = None
     beyond: float = 0.0
     views: tuple[tuple[str, Path], ...] = ()
 
@@ -99,8 +99,8 @@ class PreviewResult:
 
 
 def write_routes(
-    order: Order,
-    draw: Callable[[Route], Drawn],
+    order: PreviewRequest,
+    draw: Callable[[Route], RouteDrawing],
     *,
     notes: tuple[str, ...],
     assignments: tuple[Assignment, ...] = (),
@@ -171,38 +171,38 @@ def write_routes(
     )
 
 
-def _artwork_panel(order: Order) -> Panel:
+def _artwork_panel(order: PreviewRequest) -> SheetPanel:
     """The artwork as drawn; bare, the garment's color."""
     return artwork_panel(order.artwork.rgba, _cloth(order))
 
 
-def artwork_panel(rgba: Uint8Array, cloth: Uint8Array) -> Panel:
+def artwork_panel(rgba: Uint8Array, cloth: Uint8Array) -> SheetPanel:
     """An artwork (H, W, 4) as its client drew it, on the garment's color."""
-    return Panel(
+    return SheetPanel(
         picture=reduced_on(rgba, cloth, most_px=PANEL_PX),
         heading="The artwork as drawn",
         lines=("What the client sent, on the garment's color.",),
     )
 
 
-def _close_artwork_panel(order: Order, window: Window) -> Panel:
+def _close_artwork_panel(order: PreviewRequest, window: Window) -> SheetPanel:
     """A window of the artwork at 1:1."""
-    return Panel(
+    return SheetPanel(
         picture=reduced_on(order.artwork.rgba[window], _cloth(order), most_px=PANEL_PX),
         heading="The artwork, pixel for pixel",
         lines=("Where most edges meet.",),
     )
 
 
-def _cloth(order: Order) -> Uint8Array:
+def _cloth(order: PreviewRequest) -> Uint8Array:
     cloth, _ = srgb8(xyz(order.garment.reflectance, order.viewing), order.viewing)
     return cloth
 
 
-def _close_panel(picture: Uint8Array, lie: str, *, dpi: float) -> Panel:
+def _close_panel(picture: Uint8Array, lie: str, *, dpi: float) -> SheetPanel:
     """A window of the print at 1:1, with how its plates lie, in words."""
     size_mm = picture.shape[1] / dpi * MM_PER_INCH
-    return Panel(
+    return SheetPanel(
         picture=np.ascontiguousarray(picture),
         heading="Pixel for pixel",
         lines=(lie, f"The window is {size_mm:.0f} mm wide on the shirt."),

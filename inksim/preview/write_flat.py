@@ -8,7 +8,7 @@ from inksim.artwork import Assignment, Flats
 from inksim.colour import rgb8_from_hex
 from inksim.common import ROUTE_TITLES, Uint8Array
 from inksim.picture import (
-    Panel,
+    SheetPanel,
     Swatch,
     recolour,
     reduce_labels,
@@ -19,13 +19,17 @@ from inksim.picture import (
 )
 from inksim.preview.off_register import move_words, pressed_labels, pressed_look
 from inksim.preview.route_picture import RoutePicture, route_picture
-from inksim.preview.write import PANEL_PX, Drawn, Order, PreviewResult, write_routes
+from inksim.preview.write import PANEL_PX, PreviewRequest, PreviewResult, RouteDrawing, write_routes
 from inksim.printing import Route
 from inksim.stock import least_sure
 
 
 def write_flat(
-    order: Order, flats: Flats, assignments: tuple[Assignment, ...], *, notes: tuple[str, ...]
+    order: PreviewRequest,
+    flats: Flats,
+    assignments: tuple[Assignment, ...],
+    *,
+    notes: tuple[str, ...],
 ) -> PreviewResult:
     """Write the pictures of a flat artwork, with its plates as they lie on the press."""
     tile, misfit = order.tile, order.views.misfit
@@ -34,7 +38,7 @@ def write_flat(
     coverage = reduce_labels(flats.labels, factor)
     weave = reduce_tile(tile, factor, coverage.shape)
 
-    def draw(route: Route) -> Drawn:
+    def draw(route: Route) -> RouteDrawing:
         picture = route_picture(
             assignments,
             shop=order.shop,
@@ -62,7 +66,7 @@ def write_flat(
             moved = move_words(lying, px_per_mm=order.px_per_mm)
         small = recolour(covers, weave, look)
         printed = (p.data for p in picture.predictions if p is not None)
-        return Drawn(
+        return RouteDrawing(
             full=render_flat(labels, look, tile),
             small=small,
             panel=_panel(picture, small, assignments, order.shop.habits.tolerance_de00),
@@ -96,7 +100,7 @@ def even_factor(shape: tuple[int, ...], tile: Uint8Array, *, max_px: int) -> int
 
 def _panel(
     picture: RoutePicture, small: Uint8Array, assignments: tuple[Assignment, ...], tolerance: float
-) -> Panel:
+) -> SheetPanel:
     """A route's picture with how far each color is from the artwork."""
     swatches, landed, printed = [], 0, 0
     for assignment, prediction in zip(assignments, picture.predictions, strict=True):
@@ -112,7 +116,7 @@ def _panel(
                 f"ΔE00\N{NO-BREAK SPACE}{prediction.delta_e_2000:.1f}",
             )
         )
-    return Panel(
+    return SheetPanel(
         picture=small,
         heading=ROUTE_TITLES[picture.route],
         verdict=f"{landed} of {printed} colors within ΔE00 {tolerance:g}",

@@ -8,7 +8,7 @@ from pathlib import Path
 from inksim.artwork import assign_inks, find_flats, printed_at, read_artwork, read_mapping
 from inksim.colour import Viewing
 from inksim.preview.views import Views, check_views
-from inksim.preview.write import Order, PreviewResult
+from inksim.preview.write import PreviewRequest, PreviewResult
 from inksim.preview.write_flat import write_flat
 from inksim.preview.write_tonal import write_tonal
 from inksim.shop import Shop
@@ -38,7 +38,7 @@ def write_previews(
     progress(f"reading {artwork_file.name}")
     artwork = read_artwork(artwork_file)
     dpi, notes = printed_at(artwork)
-    order = Order(
+    order = PreviewRequest(
         artwork=artwork,
         stem=artwork_file.stem,
         shop=shop,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from inksim.artwork import fit
+from inksim.artwork import shrink_to
 from inksim.common import ROUTE_TITLES
 from inksim.picture import beyond_screen
 from inksim.preview.tonal_preview import (
@@ -15,7 +15,7 @@ from inksim.preview.tonal_preview import (
     tonal_panel,
 )
 from inksim.preview.views import SHIRT_PX, share_beyond
-from inksim.preview.write import PANEL_PX, Drawn, Order, PreviewResult, write_routes
+from inksim.preview.write import PANEL_PX, PreviewRequest, PreviewResult, RouteDrawing, write_routes
 from inksim.printing import Route
 from inksim.separation import DEFAULT_LINES_PER_INCH, choose_inks, picture_colours, tonal_set
 
@@ -23,7 +23,7 @@ SHARE_PX = 1_000_000
 """Pixels from which the share of a tonal print beyond the screen is worked out."""
 
 
-def write_tonal(order: Order, *, notes: tuple[str, ...]) -> PreviewResult:
+def write_tonal(order: PreviewRequest, *, notes: tuple[str, ...]) -> PreviewResult:
     """Write the pictures of a tonal artwork, all routes with the same inks.
 
     The inks are chosen over a white base, so that they are chosen for their own colors.
@@ -44,7 +44,7 @@ def write_tonal(order: Order, *, notes: tuple[str, ...]) -> PreviewResult:
     every = max(1, int((order.artwork.width_px * order.artwork.height_px / SHARE_PX) ** 0.5))
     some = np.ascontiguousarray(rgba[::every, ::every])
 
-    def draw(route: Route) -> Drawn:
+    def draw(route: Route) -> RouteDrawing:
         tonal = tonal_set(shop, garment=garment, inks=inks, route=route)
         made = print_tonal(rgba, tonal, viewing=viewing, tolerance=shop.habits.tolerance_de00)
         misfit = order.views.misfit
@@ -53,9 +53,9 @@ def write_tonal(order: Order, *, notes: tuple[str, ...]) -> PreviewResult:
             if misfit
             else picture_of(made, rgba, order.tile)
         )
-        return Drawn(
+        return RouteDrawing(
             full=full,
-            small=fit(full, width=SHIRT_PX, height=SHIRT_PX),
+            small=shrink_to(full, width=SHIRT_PX, height=SHIRT_PX),
             panel=tonal_panel(made, full, heading=ROUTE_TITLES[route], most_px=PANEL_PX),
             beyond=beyond_screen(rgba, made.look) if order.views.beyond_screen else None,
             share=share_beyond(beyond_screen(some, made.look), some[..., 3] > 0),

@@ -8,9 +8,9 @@ from typing import Any
 
 from inksim.calibration import (
     Calibration,
-    Kept,
+    HistoryRow,
     ShopCalibration,
-    findings,
+    calibration_findings,
     plus_minus,
     told_strengths,
 )
@@ -28,7 +28,7 @@ def calibration_text(found: ShopCalibration, *, press: str, folder: Path | None)
         f" ({found.fresh} from the file, {found.old} kept from before)",
         _readings(calibration),
         _parameters(calibration),
-        "\n".join(findings(found)),
+        "\n".join(calibration_findings(found)),
         _written(found, folder=folder),
     ]
     return "\n\n".join(part for part in parts if part)
@@ -170,7 +170,7 @@ def versions_document(versions: Sequence[Version]) -> dict[str, Any]:
     }
 
 
-def history_text(kept: Sequence[Kept]) -> str:
+def history_text(kept: Sequence[HistoryRow]) -> str:
     """The readings of a shop, one a line."""
     if not kept:
         return "No readings are kept yet; 'inksim calibrate' keeps those it uses."

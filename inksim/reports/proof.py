@@ -12,12 +12,12 @@ from datetime import date
 
 from inksim.colour import Viewing, rgb8_from_hex
 from inksim.common import ROUTE_WORDS, Uint8Array
-from inksim.picture import Panel, Swatch, compose_sheet
+from inksim.picture import SheetPanel, Swatch, compose_sheet
 from inksim.preview import (
-    Answer,
     AreaColour,
+    ArtworkResult,
     ColourAnswer,
-    Ready,
+    PreparedArtwork,
     RouteAnswer,
     TonalShown,
     area_colours,
@@ -39,8 +39,8 @@ CLEAR, WIDE = 4.0, 8.0
 class Proof:
     """Everything a proof sheet says; `route` is the one proposed, `made` the day it was made."""
 
-    ready: Ready
-    answer: Answer
+    ready: PreparedArtwork
+    answer: ArtworkResult
     route: Route
     shop: Shop
     viewing: Viewing
@@ -79,7 +79,7 @@ class Proof:
         return honest_words(data, calibrated=self.shop.press.calibrated)
 
 
-def proof_headline(answer: Answer, route: Route) -> str:
+def proof_headline(answer: ArtworkResult, route: Route) -> str:
     """The answer in a client's words."""
     garment, chosen = answer.garment.name, answer.by(route)
     if not chosen.colours:
@@ -96,7 +96,7 @@ def proof_headline(answer: Answer, route: Route) -> str:
 MOST_TOLD = 6  # colors told one by one in a sentence
 
 
-def detail(answer: Answer, route: Route) -> str:
+def detail(answer: ArtworkResult, route: Route) -> str:
     """How many colors land, how each differs from the artwork, and how sure that is."""
     chosen = answer.by(route)
     count = len(chosen.colours)
@@ -231,12 +231,12 @@ def proof_picture(proof: Proof, *, width_px: int = 2000) -> Uint8Array:
     )
     chosen = proof.chosen
     panels = [
-        Panel(
+        SheetPanel(
             picture=artwork_on(proof.ready.large, proof.answer.garment, proof.viewing),
             heading="The artwork as drawn",
             lines=tuple(build_lines(chosen)),
         ),
-        Panel(
+        SheetPanel(
             picture=print_on(proof.ready.large, chosen.drawing),
             heading=f"The print, {ROUTE_WORDS[proof.route]}",
             verdict=f"{chosen.landed} of {len(chosen.colours)} colors land",
@@ -265,7 +265,7 @@ def _rgb(code: str) -> tuple[int, int, int]:
 class TonalProof:
     """Everything the sheet says, of the way that is proposed; `made`: the day it was made."""
 
-    ready: Ready
+    ready: PreparedArtwork
     shown: TonalShown
     shop: Shop
     viewing: Viewing

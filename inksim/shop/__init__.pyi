@@ -11,10 +11,11 @@ from .edit import (
     undo as undo,
 )
 from .entries import (
-    Colour as Colour,
+    KnownColour as KnownColour,
     colour_from_hex as colour_from_hex,
     colour_from_lab as colour_from_lab,
     colour_from_readings as colour_from_readings,
+    colour_from_xyz as colour_from_xyz,
     garment_entry as garment_entry,
     ink_entry_from_look as ink_entry_from_look,
     parse_fibres as parse_fibres,

@@ -24,7 +24,7 @@ D50 = Viewing()
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Colour:
+class KnownColour:
     """A color to enter: exactly one of ``reflectance`` (31,), ``lab`` (D50/2°) and ``hex``.
 
     ``data`` says how it is known; ``source`` in words where from; ``notes`` what was assumed or
@@ -60,7 +60,7 @@ class Colour:
         return reflectance_from_lab(lab, D50, where=where)
 
 
-def colour_from_readings(references: Sequence[str], *, date: str, **stated: Any) -> Colour:
+def colour_from_readings(references: Sequence[str], *, date: str, **stated: Any) -> KnownColour:
     """Make a color of readings named ``FILE`` or ``FILE#sample``; several become their mean.
 
     A spectrum is kept as such and is 'measured'. A listed color for D50/2° is kept as Lab, one for
@@ -77,7 +77,7 @@ def colour_from_readings(references: Sequence[str], *, date: str, **stated: Any)
     notes = picked.reading.notes
     if picked.reading.reflectance is not None:
         spectrum, more = specular_excluded(picked.reading)
-        return Colour(
+        return KnownColour(
             reflectance=spectrum,
             data="measured",
             source=source,
@@ -86,7 +86,7 @@ def colour_from_readings(references: Sequence[str], *, date: str, **stated: Any)
         )
     lab, viewing = listed_colour(picked.reading)
     made = colour_from_lab(tuple(lab), viewing=viewing, source=source)
-    return Colour(
+    return KnownColour(
         reflectance=made.reflectance,
         lab=made.lab,
         data=made.data,
@@ -108,7 +108,7 @@ def provenance(picked: Picked, *, date: str) -> str:
 
 def colour_from_lab(
     lab: Sequence[float], *, viewing: Viewing, source: str, where: str = "the color"
-) -> Colour:
+) -> KnownColour:
     """Make a color of CIELAB (3,) under any viewing.
 
     Under D50/2°, which a shop's files use, it is kept as Lab; under another, as the spectrum
@@ -123,8 +123,8 @@ def colour_from_lab(
     spectrum = reflectance_from_lab(values, viewing, where=where)
     if viewing == D50:
         first, second, third = (float(v) for v in values)
-        return Colour(lab=(first, second, third), data="recovered", source=source)
-    return Colour(
+        return KnownColour(lab=(first, second, third), data="recovered", source=source)
+    return KnownColour(
         reflectance=spectrum,
         data="recovered",
         source=source,
@@ -134,7 +134,7 @@ def colour_from_lab(
 
 def colour_from_xyz(
     xyz: Sequence[float], *, viewing: Viewing, source: str, where: str = "the color"
-) -> Colour:
+) -> KnownColour:
     """Make a color of XYZ (3,), Y of the perfect diffuser 100.
 
     Raises
@@ -151,7 +151,7 @@ def colour_from_xyz(
     )
 
 
-def colour_from_hex(code: str, *, source: str) -> Colour:
+def colour_from_hex(code: str, *, source: str) -> KnownColour:
     """Make a color of an sRGB hex code.
 
     Raises
@@ -159,11 +159,11 @@ def colour_from_hex(code: str, *, source: str) -> Colour:
     InputError : not a hex code.
     """
     clean = "#" + bytes(rgb8_from_hex(code).tolist()).hex()
-    return Colour(hex=clean, data="recovered", source=source)
+    return KnownColour(hex=clean, data="recovered", source=source)
 
 
 def garment_entry(
-    colour: Colour,
+    colour: KnownColour,
     *,
     name: str,
     fibres: Mapping[str, float],
@@ -187,7 +187,7 @@ def garment_entry(
 
 
 def ink_entry_from_look(
-    colour: Colour, *, name: str, kind: str, film_um: float | None, **common: Any
+    colour: KnownColour, *, name: str, kind: str, film_um: float | None, **common: Any
 ) -> dict[str, Any]:
     """Fields of an ink known only by how a film of it looks over white: 'recovered' at best.
 

@@ -6,7 +6,7 @@ import hashlib
 
 import streamlit as st
 
-from inksim.preview import Answer, Ready
+from inksim.preview import ArtworkResult, PreparedArtwork
 from inksim.shop import Shop
 from inksim.ui import cache
 from inksim.ui.cache import Upload
@@ -20,7 +20,7 @@ KINDS = [
 BARE = "leave bare"
 
 
-def choose() -> Upload:
+def choose_artwork() -> Upload:
     """The artwork uploaded in this session, or the demo's."""
     uploaded: Upload | None = st.session_state.get(UPLOADED)
     shown = uploaded or cache.demo_artwork()
@@ -51,13 +51,13 @@ def _take_demo(name: str) -> None:
     st.session_state[UPLOADED] = cache.demo_artwork(name)
 
 
-def inks_by_hand(art: Ready) -> dict[str, str]:
+def inks_by_hand(art: PreparedArtwork) -> dict[str, str]:
     """Inks chosen by hand for this artwork in this session, by hex code."""
     chosen: dict[str, str] = st.session_state.get(f"inks {art.sha256}", {})
     return chosen
 
 
-def choose_inks(art: Ready, found: Answer, *, shop: Shop) -> None:
+def choose_inks(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop) -> None:
     """Let the inks be chosen by hand; what is not chosen follows the nearest print."""
     names = [ink.name for ink in shop.inks.values() if ink.kind == "colour"]
     chosen = dict(inks_by_hand(art))

@@ -22,7 +22,15 @@ import streamlit as st
 from inksim.artwork import read_artwork
 from inksim.colour import Viewing
 from inksim.launch import SHOP_VARIABLE
-from inksim.preview import Answer, Ready, answer, artwork_on, make_ready, png_bytes, print_on
+from inksim.preview import (
+    ArtworkResult,
+    PreparedArtwork,
+    artwork_on,
+    artwork_result,
+    png_bytes,
+    prepare_artwork,
+    print_on,
+)
 from inksim.printing import Route
 from inksim.shop import Shop, demo_shop_folder, load_shop
 
@@ -95,17 +103,17 @@ def demo_file(name: str = DEMO_ARTWORK) -> Upload:
 
 
 @st.cache_resource(max_entries=4, show_spinner="Reading and separating the artwork …")
-def _ready(sha256: str, name: str, _data: bytes) -> Ready:
-    return found_or(sha256, lambda: make_ready(read_artwork(_data, name=name)))
+def _ready(sha256: str, name: str, _data: bytes) -> PreparedArtwork:
+    return found_or(sha256, lambda: prepare_artwork(read_artwork(_data, name=name)))
 
 
-def ready(upload: Upload) -> Ready:
+def ready(upload: Upload) -> PreparedArtwork:
     """An artwork read, separated and reduced: once per file."""
     return _ready(upload.sha256, upload.name, upload.data)
 
 
 def answer_key(
-    art: Ready | Upload,
+    art: PreparedArtwork | Upload,
     *,
     shop: Shop,
     garment: str,
@@ -118,21 +126,21 @@ def answer_key(
 
 
 def answered(
-    art: Ready,
+    art: PreparedArtwork,
     *,
     shop: Shop,
     garment: str,
     viewing: Viewing,
     tolerance: float,
     inks: Mapping[str, str] | None = None,
-) -> Answer:
+) -> ArtworkResult:
     """What becomes of an artwork on a garment; inks: chosen by hand, by hex code."""
     chosen = tuple(sorted((inks or {}).items()))
     return _answer(
         answer_key(
             art, shop=shop, garment=garment, viewing=viewing, tolerance=tolerance, chosen=chosen
         ),
-        lambda: answer(
+        lambda: artwork_result(
             art,
             shop=shop,
             garment=shop.garment(garment),
@@ -144,13 +152,13 @@ def answered(
 
 
 @st.cache_resource(max_entries=32, show_spinner=False)
-def _answer(key: Hashable, _make: Callable[[], Answer]) -> Answer:
+def _answer(key: Hashable, _make: Callable[[], ArtworkResult]) -> ArtworkResult:
     return found_or(key, _make)
 
 
 def pictures(
-    art: Ready,
-    found: Answer,
+    art: PreparedArtwork,
+    found: ArtworkResult,
     *,
     what: Sequence[Route | None],
     shop: Shop,
@@ -173,11 +181,11 @@ def pictures(
 
 
 @st.cache_resource
-def _shelf(large: bool) -> Shelf[bytes]:
-    return Shelf(32 if large else 64)
+def _shelf(large: bool) -> BoundedCache[bytes]:
+    return BoundedCache(32 if large else 64)
 
 
-class Shelf(Generic[V]):
+class BoundedCache(Generic[V]):
     """At most `most` values by key, shared by all sessions."""
 
     def __init__(self, most: int) -> None:

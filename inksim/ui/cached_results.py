@@ -10,26 +10,26 @@ import numpy as np
 import streamlit as st
 
 from inksim.colour import Viewing
-from inksim.decision import Gamut, Reach, Weighed, build_space, gamut, reach, weigh
+from inksim.decision import Evaluated, Gamut, GarmentReach, build_space, evaluate, gamut, reach
 from inksim.job import Job, JobAnswer, decide_job
 from inksim.optics import LEVELS
 from inksim.picture import Look, colour_table
-from inksim.preview import Ready, TonalShown, artwork_on, png_bytes, show_tonal
+from inksim.preview import PreparedArtwork, TonalShown, artwork_on, png_bytes, show_tonal
 from inksim.printing import Route
 from inksim.shop import Shop
 from inksim.stock import Garment
-from inksim.ui.cache import Shelf, shop_key
+from inksim.ui.cache import BoundedCache, shop_key
 from inksim.ui.progress import stoppable
 
 T = TypeVar("T")
 
 
 @st.cache_resource(max_entries=64, show_spinner="Weighing every ink on the garments …")
-def _reach(key: Hashable, _make: Callable[[], Reach]) -> Reach:
+def _reach(key: Hashable, _make: Callable[[], GarmentReach]) -> GarmentReach:
     return _make()
 
 
-def garment_reach(shop: Shop, *, garment: str, viewing: Viewing) -> Reach:
+def garment_reach(shop: Shop, *, garment: str, viewing: Viewing) -> GarmentReach:
     """Everything a garment can show with this shop's inks and screens."""
     return _reach(
         (shop_key(shop), garment, viewing),
@@ -51,16 +51,16 @@ def garment_gamut(shop: Shop, *, garment: str, viewing: Viewing) -> Gamut:
 
 
 @st.cache_resource(max_entries=64, show_spinner=False)
-def _weighed(key: Hashable, _make: Callable[[], Weighed]) -> Weighed:
+def _weighed(key: Hashable, _make: Callable[[], Evaluated]) -> Evaluated:
     return _make()
 
 
-def weighed(shop: Shop, *, garment: str, ink: str, viewing: Viewing) -> Weighed:
+def weighed(shop: Shop, *, garment: str, ink: str, viewing: Viewing) -> Evaluated:
     """Every build of an ink on a garment, whatever the target."""
 
-    def make() -> Weighed:
+    def make() -> Evaluated:
         space = build_space(shop, garments=[shop.garment(garment)], inks=[shop.ink(ink)])
-        return weigh(space, press=shop.press, viewing=viewing)
+        return evaluate(space, press=shop.press, viewing=viewing)
 
     return _weighed((shop_key(shop), garment, ink, viewing), make)
 
@@ -70,7 +70,7 @@ def _decided(key: Hashable, _make: Callable[[], JobAnswer]) -> JobAnswer:
     return _make()
 
 
-def decided(shop: Shop, job: Job, *, art: Ready, viewing: Viewing) -> JobAnswer:
+def decided(shop: Shop, job: Job, *, art: PreparedArtwork, viewing: Viewing) -> JobAnswer:
     """The decision for a job that prints an artwork."""
     press = (job.press.stations, job.press.flashes, job.press.flash_takes_station)
     colours = tuple((c.name, c.area_cm2, c.tolerance) for c in job.colours)
@@ -98,12 +98,12 @@ class TonalPngs:
 
 
 @st.cache_resource
-def _tonal_shelf() -> Shelf[tuple[TonalShown, TonalPngs]]:
-    return Shelf(6)
+def _tonal_shelf() -> BoundedCache[tuple[TonalShown, TonalPngs]]:
+    return BoundedCache(6)
 
 
 def tonal(
-    art: Ready, *, shop: Shop, garment: str, viewing: Viewing, inks: tuple[str, ...]
+    art: PreparedArtwork, *, shop: Shop, garment: str, viewing: Viewing, inks: tuple[str, ...]
 ) -> tuple[TonalShown, TonalPngs]:
     """A tonal artwork on a garment; inks: by hand, else chosen for the picture.
 

@@ -17,7 +17,7 @@ def warm_up() -> None:
     """
     try:
         from inksim.artwork import read_artwork
-        from inksim.preview import answer, make_ready
+        from inksim.preview import artwork_result, prepare_artwork
         from inksim.shop import load_shop
         from inksim.ui import cache, pickers
 
@@ -33,10 +33,10 @@ def warm_up() -> None:
         logging.getLogger(__name__).info("not warmed up", exc_info=True)
         return
     try:
-        art = make_ready(read_artwork(upload.data, name=upload.name))
+        art = prepare_artwork(read_artwork(upload.data, name=upload.name))
         promised[0].set_result(art)
         promised[1].set_result(
-            answer(art, shop=shop, garment=garment, viewing=viewing, tolerance=tolerance)
+            artwork_result(art, shop=shop, garment=garment, viewing=viewing, tolerance=tolerance)
         )
     except BaseException as error:
         for each in promised:

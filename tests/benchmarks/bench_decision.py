@@ -19,7 +19,7 @@ from inksim.colour.grid import BANDS
 from inksim.colour.lights import weights, white_xyz
 from inksim.colour.viewing import Viewing
 from inksim.decision.candidate_builds import BuildSpace, build_space
-from inksim.decision.weighing import against, weigh, weigh_garments
+from inksim.decision.weighing import against, evaluate, weigh_garments
 from inksim.optics.kubelka_munk import films_over
 from inksim.printing.build import lower
 from inksim.printing.swatches import BLOCK_ELEMENTS, swatch
@@ -106,11 +106,11 @@ def decision_rows(shop: Shop) -> list[Row]:
 
     def decide() -> object:
         space = build_space(shop, garments=[garment], inks=[ink])
-        weighed = weigh(space, press=shop.press, viewing=D50)
+        weighed = evaluate(space, press=shop.press, viewing=D50)
         return against(weighed, standard=target, tolerance=3.0)
 
     space = build_space(shop, garments=[garment], inks=[ink])
-    moves = 1 + 2 * len(weigh(space, press=shop.press, viewing=D50).response.slope)
+    moves = 1 + 2 * len(evaluate(space, press=shop.press, viewing=D50).response.slope)
     some = space.take(np.arange(0, len(space), 8)).builds()
     table, white = weights("D50", 2), list(white_xyz("D50", 2))
     standard = [float(v) for v in target]

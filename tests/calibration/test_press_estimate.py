@@ -16,7 +16,7 @@ from inksim.calibration.fit import (
     MEAN_LENGTH,
     _learn,
     difference_metric,
-    fit,
+    fit_press,
     reading_noise,
 )
 from inksim.calibration.model import reading_model
@@ -145,7 +145,7 @@ def test_the_evidence_is_that_of_a_multivariate_normal() -> None:
 
 def test_the_fit_is_the_most_probable_point() -> None:
     # another optimizer on the same density, from the prior
-    found = fit(reading_model(some_readings(), study_shop().press))
+    found = fit_press(reading_model(some_readings(), study_shop().press))
     model = found.model
     precision = np.linalg.inv(found.noise)
     prior = np.where(model.unknowns.of_ink, found.ink_factor, 1.0) ** -2.0
@@ -161,7 +161,7 @@ def test_the_fit_is_the_most_probable_point() -> None:
 
 
 def test_leaving_one_out_is_fitting_without_it() -> None:
-    found = fit(reading_model(some_readings(), study_shop().press))
+    found = fit_press(reading_model(some_readings(), study_shop().press))
     quick = leave_one_out(found)
     for at in range(len(found.model.readings)):
         used = np.arange(len(found.model.readings)) != at

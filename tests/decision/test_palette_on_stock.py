@@ -6,7 +6,7 @@ import pytest
 
 from inksim.common.errors import InputError
 from inksim.decision.one_colour import advise
-from inksim.decision.palette_on_stock import Cell, Reach, cells, reach, serves
+from inksim.decision.palette_on_stock import Cell, GarmentReach, cells, reach, serves
 from inksim.decision.trade_rules import DISCHARGE
 from inksim.shop.load import load_shop
 from inksim.shop.shop import Shop
@@ -19,18 +19,18 @@ def shop() -> Shop:
 
 
 @pytest.fixture(scope="module")
-def reaches(shop: Shop) -> dict[str, Reach]:
+def reaches(shop: Shop) -> dict[str, GarmentReach]:
     names = ("Flour White", "Mist Gray", "Coal Black", "Anvil Black Sport", "Ferry Royal")
     return {name: reach(shop, garment=shop.garment(name)) for name in names}
 
 
-def column(found: Reach, shop: Shop, tolerance: float = 3.0) -> list[Cell]:
+def column(found: GarmentReach, shop: Shop, tolerance: float = 3.0) -> list[Cell]:
     return cells(found, list(shop.palette.values()), tolerance=tolerance)
 
 
 @pytest.mark.parametrize("garment", ["Flour White", "Mist Gray", "Coal Black", "Ferry Royal"])
 def test_a_cell_agrees_with_the_advice_for_its_ink(
-    shop: Shop, reaches: dict[str, Reach], garment: str
+    shop: Shop, reaches: dict[str, GarmentReach], garment: str
 ) -> None:
     for cell in column(reaches[garment], shop):
         ink = cell.build.colour.ink
@@ -43,7 +43,7 @@ def test_a_cell_agrees_with_the_advice_for_its_ink(
         assert by_route.within == (cell.mark != "out of reach")
 
 
-def test_no_ink_alone_would_be_surer_by_far(shop: Shop, reaches: dict[str, Reach]) -> None:
+def test_no_ink_alone_would_be_surer_by_far(shop: Shop, reaches: dict[str, GarmentReach]) -> None:
     # the palette takes the least work among builds whose chance is near the best of all inks
     colors = [ink for ink in shop.inks.values() if ink.kind == "colour"]
     for cell in column(reaches["Mist Gray"], shop)[:6]:
@@ -58,7 +58,7 @@ def test_no_ink_alone_would_be_surer_by_far(shop: Shop, reaches: dict[str, Reach
 
 
 def test_the_interval_of_a_cell_holds_the_usual_share(
-    shop: Shop, reaches: dict[str, Reach]
+    shop: Shop, reaches: dict[str, GarmentReach]
 ) -> None:
     for cell in column(reaches["Coal Black"], shop):
         sure = cell.interval
@@ -71,32 +71,32 @@ def test_the_interval_of_a_cell_holds_the_usual_share(
 
 
 def test_white_serves_the_palette_without_a_base_and_black_does_not(
-    shop: Shop, reaches: dict[str, Reach]
+    shop: Shop, reaches: dict[str, GarmentReach]
 ) -> None:
     # common practice, no source
     straight = {name: serves(column(found, shop))[0] for name, found in reaches.items()}
     assert straight["Flour White"] > straight["Mist Gray"] >= straight["Coal Black"]
 
 
-def test_polyester_is_never_discharged(reaches: dict[str, Reach]) -> None:
+def test_polyester_is_never_discharged(reaches: dict[str, GarmentReach]) -> None:
     # common practice, no source: discharge reaches cellulose only
     assert DISCHARGE not in reaches["Anvil Black Sport"].space.route
 
 
 def test_a_wider_tolerance_never_takes_a_color_out_of_reach(
-    shop: Shop, reaches: dict[str, Reach]
+    shop: Shop, reaches: dict[str, GarmentReach]
 ) -> None:
     for found in reaches.values():
         reached = [serves(column(found, shop, t))[1] for t in (0.5, 1.0, 2.0, 4.0, 8.0, 30.0)]
         assert reached == sorted(reached)
 
 
-def test_any_target_may_be_asked(reaches: dict[str, Reach]) -> None:
+def test_any_target_may_be_asked(reaches: dict[str, GarmentReach]) -> None:
     found = cells(reaches["Flour White"], [target_from_hex("#00ff00")], tolerance=3.0)
     assert found[0].mark == "out of reach"
     assert cells(reaches["Flour White"], [], tolerance=3.0) == []
 
 
-def test_a_tolerance_of_nothing_is_refused(reaches: dict[str, Reach]) -> None:
+def test_a_tolerance_of_nothing_is_refused(reaches: dict[str, GarmentReach]) -> None:
     with pytest.raises(InputError, match="above 0"):
         cells(reaches["Flour White"], [target_from_hex("#00ff00")], tolerance=0.0)

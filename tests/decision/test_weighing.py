@@ -11,10 +11,10 @@ from inksim.decision.weighing import (
     COMFORT,
     Landing,
     against,
-    choose,
+    choose_build,
     effort_ranks,
+    evaluate,
     near_best,
-    weigh,
     weigh_garments,
 )
 from inksim.printing.prediction import predict
@@ -38,7 +38,7 @@ def space(*garments: str) -> BuildSpace:
 def test_all_at_once_is_one_by_one() -> None:
     # The path through objects (predict, with_intervals) shares only the physics with weigh.
     some = space("Coal Black", "Mist Gray").take(np.arange(0, 340, 17))
-    weighed = weigh(some, press=SHOP.press, viewing=D50)
+    weighed = evaluate(some, press=SHOP.press, viewing=D50)
     landing = against(weighed, standard=TARGET.lab(D50), tolerance=4.0)
     single = predict(some.builds(), press=SHOP.press.values, viewing=D50, target=TARGET)
     sure = with_intervals(single, press=SHOP.press, target=TARGET, tolerance=4.0)
@@ -55,7 +55,7 @@ def test_all_at_once_is_one_by_one() -> None:
 
 def test_garment_by_garment_is_the_whole() -> None:
     both = space("Coal Black", "Ferry Royal")
-    whole = weigh(both, press=SHOP.press, viewing=D50)
+    whole = evaluate(both, press=SHOP.press, viewing=D50)
     parts = dict(weigh_garments(both, press=SHOP.press, viewing=D50))
     assert list(parts) == [0, 1]
     np.testing.assert_allclose(
@@ -64,7 +64,7 @@ def test_garment_by_garment_is_the_whole() -> None:
 
 
 def test_taking_keeps_every_column() -> None:
-    weighed = weigh(space("Coal Black"), press=SHOP.press, viewing=D50)
+    weighed = evaluate(space("Coal Black"), press=SHOP.press, viewing=D50)
     part = weighed.take(np.array([7, 3]))
     np.testing.assert_array_equal(part.lab, weighed.lab[[7, 3]])
     np.testing.assert_array_equal(part.effort, weighed.effort[[7, 3]])
@@ -73,7 +73,7 @@ def test_taking_keeps_every_column() -> None:
 
 def test_work_is_screens_then_flashes_then_strokes_then_ink() -> None:
     some = space("Coal Black")
-    weighed = weigh(some, press=SHOP.press, viewing=D50)
+    weighed = evaluate(some, press=SHOP.press, viewing=D50)
     ranks = effort_ranks(some, wet_um=weighed.wet_um)
     assert sorted(ranks) == list(range(len(some)))
     keys = []
@@ -117,15 +117,15 @@ def landing_of(distance: list[float], chance: list[float], tolerance: float = 3.
 )
 def test_which_build_is_chosen(distance: list[float], chance: list[float], chosen: int) -> None:
     everything = np.ones(2, dtype=bool)
-    found = choose(landing_of(distance, chance), effort=np.array([0, 1]), among=everything)
+    found = choose_build(landing_of(distance, chance), effort=np.array([0, 1]), among=everything)
     assert found == chosen
 
 
 def test_only_those_asked_for_are_chosen() -> None:
     landing = landing_of([0.1, 2.0, 9.0], [0.99, 0.5, 0.0])
     effort = np.arange(3)
-    assert choose(landing, effort=effort, among=np.array([False, True, True])) == 1
-    assert choose(landing, effort=effort, among=np.array([False, False, True])) == 2
+    assert choose_build(landing, effort=effort, among=np.array([False, True, True])) == 1
+    assert choose_build(landing, effort=effort, among=np.array([False, False, True])) == 2
     assert 0 < COMFORT < 1
 
 

@@ -12,18 +12,18 @@ from inksim.colour.cielab import delta_e_2000
 from inksim.colour.grid import WAVELENGTHS_NM
 from inksim.colour.srgb import hex_code
 from inksim.colour.viewing import Viewing, lab, xyz
-from inksim.drawdowns.chart import Panel, fit_chart_svg
+from inksim.drawdowns.chart import ChartPanel, fit_chart_svg
 
 SVG = "{http://www.w3.org/2000/svg}"
 RED = 0.05 + 0.5 / (1.0 + np.exp(-(WAVELENGTHS_NM - 590.0) / 12.0))
 PANELS = [
-    Panel(title="over <black> & white", measured=RED, fitted=RED),
-    Panel(title="worse", measured=RED, fitted=0.9 * RED),
-    *[Panel(title=f"no. {n}", measured=RED, fitted=1.02 * RED) for n in range(5)],
+    ChartPanel(title="over <black> & white", measured=RED, fitted=RED),
+    ChartPanel(title="worse", measured=RED, fitted=0.9 * RED),
+    *[ChartPanel(title=f"no. {n}", measured=RED, fitted=1.02 * RED) for n in range(5)],
 ]
 
 
-def chart(panels: list[Panel] = PANELS) -> ET.Element:
+def chart(panels: list[ChartPanel] = PANELS) -> ET.Element:
     return ET.fromstring(fit_chart_svg(panels, title='A "fit" & more'))
 
 
@@ -65,7 +65,7 @@ def test_patches_and_differences_are_those_of_the_spectra() -> None:
 
 
 def test_nothing_in_it_runs_or_is_fetched() -> None:
-    text = fit_chart_svg([Panel(title="<script>alert(1)</script>", measured=RED, fitted=RED)],
+    text = fit_chart_svg([ChartPanel(title="<script>alert(1)</script>", measured=RED, fitted=RED)],
                          title="<script>")  # fmt: skip
     assert "<script" not in text
     assert set(re.findall(r"https?://[^\"]+", text)) == {"http://www.w3.org/2000/svg"}
@@ -75,7 +75,7 @@ def test_nothing_in_it_runs_or_is_fetched() -> None:
 @pytest.mark.parametrize("highest", [0.02, 0.2, 0.61, 1.05])
 def test_the_scale_holds_every_spectrum(highest: float) -> None:
     flat = np.full(31, highest)
-    root = chart([Panel(title="x", measured=flat, fitted=flat)])
+    root = chart([ChartPanel(title="x", measured=flat, fitted=flat)])
     for curve in root.iter(f"{SVG}polyline"):
         ys = [float(p.split(",")[1]) for p in curve.get("points", "").split()]
         assert 34 <= min(ys) <= max(ys) <= 148

@@ -12,7 +12,7 @@ from inksim.colour.cielab import delta_e_2000
 from inksim.colour.viewing import Viewing, lab
 from inksim.common.errors import InputError
 from inksim.decision.candidate_builds import build_space
-from inksim.decision.weighing import weigh
+from inksim.decision.weighing import evaluate
 from inksim.job.amounts import joint_chance
 from inksim.job.costs import InkUse
 from inksim.job.decide import GarmentAnswer, decide_job
@@ -272,7 +272,7 @@ def test_the_joint_chance_is_that_of_a_large_monte_carlo() -> None:
     space = build_space(shop, garments=[garment], inks=inks, routes=["white-base"])
     first = [int(np.flatnonzero(space.ink == at)[20]) for at in (0, 1)]
     pair = space.take(np.array(first))
-    weighed = weigh(pair, press=shop.press, viewing=D50)
+    weighed = evaluate(pair, press=shop.press, viewing=D50)
     standards = weighed.lab + np.array([[2.0, -1.0, 3.0], [-1.0, 2.0, 2.0]])
     tolerances = np.array([6.0, 6.0])
     found = joint_chance(weighed.response, standards=standards, tolerances=tolerances)

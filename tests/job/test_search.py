@@ -13,7 +13,7 @@ from hypothesis import given, settings, strategies as st
 
 from inksim.colour.viewing import Viewing
 from inksim.decision.candidate_builds import build_space
-from inksim.decision.weighing import Weighed, against, weigh
+from inksim.decision.weighing import Evaluated, against, evaluate
 from inksim.job.costs import rates_of
 from inksim.job.job import Job, JobColour
 from inksim.job.pareto import not_beaten
@@ -63,10 +63,10 @@ def job_of(*colours: tuple[str, str], **more: Any) -> Job:
     return Job(**(given | more), colours=wanted)
 
 
-def prepared(job: Job) -> tuple[Weighed, list[Option]]:
+def prepared(job: Job) -> tuple[Evaluated, list[Option]]:
     inks = list(dict.fromkeys(c.ink for c in job.colours if c.ink is not None))
     space = build_space(SMALL, garments=job.garments, inks=inks)
-    weighed = weigh(space, press=SMALL.press, viewing=D50)
+    weighed = evaluate(space, press=SMALL.press, viewing=D50)
     landings = [
         against(weighed, standard=c.target.lab(D50), tolerance=c.tolerance) for c in job.colours
     ]
@@ -74,7 +74,7 @@ def prepared(job: Job) -> tuple[Weighed, list[Option]]:
     return weighed, options_of(job, weighed, inks=at, landings=landings, rates=rates_of(job.costs))
 
 
-def by_hand(job: Job, weighed: Weighed, options: list[Option]) -> list[tuple[float, ...]]:
+def by_hand(job: Job, weighed: Evaluated, options: list[Option]) -> list[tuple[float, ...]]:
     """Cost, film and risk of every combination that fits the press, from its parts."""
     rates, press, space = rates_of(job.costs), job.press, weighed.space
     found = []

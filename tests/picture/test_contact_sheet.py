@@ -12,7 +12,7 @@ from inksim.colour.viewing import Viewing
 from inksim.common.errors import InputError
 from inksim.common.fonts import REGULAR, spelled
 from inksim.picture.cloth_tile import knit_tile
-from inksim.picture.contact_sheet import INK, SOFT, Panel, Swatch, _wrap, compose_sheet
+from inksim.picture.contact_sheet import INK, SOFT, SheetPanel, Swatch, _wrap, compose_sheet
 from inksim.picture.render import Look, colour_table, render_scaled
 from inksim.picture.shirt import on_shirt
 
@@ -28,9 +28,9 @@ def area(page: np.ndarray, colour: tuple[int, int, int]) -> int:
     return int(np.all(page == np.array(colour, dtype=np.uint8), axis=-1).sum())
 
 
-def panel(**changes: object) -> Panel:
+def panel(**changes: object) -> SheetPanel:
     given: dict[str, object] = {"picture": plain(RED), "heading": "Straight on the shirt"}
-    return Panel(**(given | changes))  # type: ignore[arg-type]
+    return SheetPanel(**(given | changes))  # type: ignore[arg-type]
 
 
 def luminance(rgb: tuple[int, int, int]) -> float:

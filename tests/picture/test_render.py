@@ -10,7 +10,7 @@ import pytest
 from PIL import Image, ImageCms
 from skimage.color import deltaE_ciede2000
 
-from inksim.artwork.picture import decode8, encode8, fit, save_png
+from inksim.artwork.picture import decode8, encode8, save_png, shrink_to
 from inksim.colour.srgb import decode_srgb, encode_srgb, linear_srgb, srgb8, xyz_from_srgb8
 from inksim.colour.viewing import Viewing, lab, lab_from_xyz, xyz
 from inksim.common.errors import InputError
@@ -392,15 +392,15 @@ def test_codes_survive_decoding_and_encoding() -> None:
 def test_fit_reduces_in_linear_light(channels: int) -> None:
     y, x = np.mgrid[0:120, 0:200]
     check = np.where((x + y) % 2, 255, 0).astype(np.uint8)
-    reduced = fit(np.dstack([check] * channels), width=50, height=50)
+    reduced = shrink_to(np.dstack([check] * channels), width=50, height=50)
     assert reduced.shape == (30, 50, 3)
     assert np.unique(reduced).tolist() == [188]
 
 
 def test_fit_never_enlarges_and_keeps_a_pixel_thin_picture() -> None:
     picture = np.random.default_rng(0).integers(0, 256, (20, 30, 3), dtype=np.uint8)
-    assert np.array_equal(fit(picture, width=300, height=300), picture)
-    assert fit(picture[:1].repeat(40, axis=1), width=10, height=10).shape == (1, 10, 3)
+    assert np.array_equal(shrink_to(picture, width=300, height=300), picture)
+    assert shrink_to(picture[:1].repeat(40, axis=1), width=10, height=10).shape == (1, 10, 3)
 
 
 # Files

@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 from skimage.color import deltaE_ciede2000
 
-from inksim.artwork.picture import fit
+from inksim.artwork.picture import shrink_to
 from inksim.colour.srgb import decode_srgb, encode_srgb, linear_srgb, xyz_from_srgb8
 from inksim.colour.viewing import Viewing, lab_from_xyz, xyz
 from inksim.common.errors import InputError
@@ -85,7 +85,7 @@ def test_a_flat_area_has_its_swatch_as_mean(garment, route, viewing, tile) -> No
         wanted = shown(tonal_reflectance(table.model, np.clip(coverage, 0, 1)), viewing)
         full = render_tonal(flat(rgb, tile.shape), look, tile)
         assert deltaE_ciede2000(wanted, mean_lab(full, viewing)) < 0.3
-        small = fit(full, width=24, height=32)
+        small = shrink_to(full, width=24, height=32)
         assert deltaE_ciede2000(wanted, mean_lab(small, viewing)) < 0.4  # rounded once more
 
 

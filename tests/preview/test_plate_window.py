@@ -8,7 +8,7 @@ from PIL import Image
 
 from inksim.artwork.assignment import assign_inks
 from inksim.preview.plate_window import FILM_BLACK, FILM_CLEAR, GAP, plates_in_window
-from inksim.preview.show import make_ready
+from inksim.preview.show import prepare_artwork
 from inksim.separation.plates import flat_plates
 from inksim.shop.load import load_shop
 from tests.pictures import artwork
@@ -23,7 +23,7 @@ def parts():
     image.paste((15, 92, 99, 255), (250, 250, 500, 450))
     shop = load_shop()
     garment = shop.garment("Coal Black")
-    ready = make_ready(artwork(image, dpi=DPI))
+    ready = prepare_artwork(artwork(image, dpi=DPI))
     return ready, assign_inks(ready.flats, shop=shop, garment=garment), shop, garment
 
 

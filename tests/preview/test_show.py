@@ -12,15 +12,15 @@ from inksim.colour.cielab import delta_e_2000
 from inksim.colour.srgb import rgb8_from_hex, srgb8, xyz_from_srgb8
 from inksim.colour.viewing import Viewing, lab_from_xyz, xyz
 from inksim.preview.show import (
-    Answer,
-    Ready,
-    answer,
+    ArtworkResult,
+    PreparedArtwork,
     artwork_on,
+    artwork_result,
     at_life_size,
     busiest_place,
     halved,
-    make_ready,
     png_bytes,
+    prepare_artwork,
     print_on,
     reduced_light,
 )
@@ -48,12 +48,12 @@ def two_colors(*, size: tuple[int, int] = (500, 600)) -> Image.Image:
 
 
 @pytest.fixture(scope="module")
-def ready() -> Ready:
-    return make_ready(artwork(two_colors(), dpi=150.0))
+def ready() -> PreparedArtwork:
+    return prepare_artwork(artwork(two_colors(), dpi=150.0))
 
 
-def answered(ready: Ready, shop: Shop, garment: str, **options: float) -> Answer:
-    return answer(
+def answered(ready: PreparedArtwork, shop: Shop, garment: str, **options: float) -> ArtworkResult:
+    return artwork_result(
         ready,
         shop=shop,
         garment=shop.garment(garment),
@@ -84,7 +84,7 @@ def test_halving_keeps_the_mean_of_an_even_picture() -> None:
 
 
 def test_a_transparent_pixel_is_the_garment_and_an_opaque_one_the_artwork(
-    ready: Ready, shop: Shop
+    ready: PreparedArtwork, shop: Shop
 ) -> None:
     cloth = shop.garment("Brick Red")
     shown = artwork_on(ready.large, cloth, D50)
@@ -96,7 +96,9 @@ def test_a_transparent_pixel_is_the_garment_and_an_opaque_one_the_artwork(
 
 
 @pytest.mark.parametrize("garment", ["Flour White", "Slate Gray", "Coal Black"])
-def test_a_drawn_area_has_its_swatch_as_its_mean(ready: Ready, shop: Shop, garment: str) -> None:
+def test_a_drawn_area_has_its_swatch_as_its_mean(
+    ready: PreparedArtwork, shop: Shop, garment: str
+) -> None:
     # the same 0.3 ΔE00 that holds the renderer to the swatch
     found = answered(ready, shop, garment)
     for route in found.routes:
@@ -116,7 +118,7 @@ def test_a_drawn_area_has_its_swatch_as_its_mean(ready: Ready, shop: Shop, garme
             assert delta_e_2000(swatch, seen) < 0.3
 
 
-def test_the_answer_follows_the_trade(ready: Ready, shop: Shop) -> None:
+def test_the_answer_follows_the_trade(ready: PreparedArtwork, shop: Shop) -> None:
     # common practice, no source: none on white, a white base under brights on black
     assert answered(ready, shop, "Flour White").best.route == "straight"
     black = answered(ready, shop, "Coal Black")
@@ -130,7 +132,7 @@ def test_the_answer_follows_the_trade(ready: Ready, shop: Shop) -> None:
 
 
 def test_every_color_of_a_route_stands_on_the_same_base(shop: Shop) -> None:
-    ready = make_ready(read_artwork(demo_shop_folder() / "artwork" / "harvest-regatta.png"))
+    ready = prepare_artwork(read_artwork(demo_shop_folder() / "artwork" / "harvest-regatta.png"))
     for garment in shop.garments.values():
         for route in answered(ready, shop, garment.name).routes:
             bases = {
@@ -140,16 +142,16 @@ def test_every_color_of_a_route_stands_on_the_same_base(shop: Shop) -> None:
             assert len(bases) == 1, garment.name
 
 
-def test_a_wider_tolerance_never_lands_fewer_colors(ready: Ready, shop: Shop) -> None:
+def test_a_wider_tolerance_never_lands_fewer_colors(ready: PreparedArtwork, shop: Shop) -> None:
     landed = [
         answered(ready, shop, "Slate Gray", tolerance=t).best.landed for t in (1.0, 2.0, 4.0, 8.0)
     ]
     assert landed == sorted(landed)
 
 
-def test_a_color_left_bare_is_cloth(ready: Ready, shop: Shop) -> None:
+def test_a_color_left_bare_is_cloth(ready: PreparedArtwork, shop: Shop) -> None:
     cloth = shop.garment("Coal Black")
-    bare = answer(
+    bare = artwork_result(
         ready,
         shop=shop,
         garment=cloth,
@@ -163,7 +165,9 @@ def test_a_color_left_bare_is_cloth(ready: Ready, shop: Shop) -> None:
     assert np.allclose(strip.mean(axis=(0, 1)), right.mean(axis=(0, 1)), atol=1.0)
 
 
-def test_a_window_at_life_size_is_part_of_the_full_picture(ready: Ready, shop: Shop) -> None:
+def test_a_window_at_life_size_is_part_of_the_full_picture(
+    ready: PreparedArtwork, shop: Shop
+) -> None:
     drawing = answered(ready, shop, "Coal Black").best.drawing
     whole = at_life_size(ready, drawing, center=(0.5, 0.5), size_px=(10_000, 10_000))
     assert whole.shape == (600, 500, 3)
@@ -175,7 +179,7 @@ def test_the_busiest_place_is_where_edges_meet() -> None:
     image = two_colors(size=(1400, 1400))
     for at in range(20):
         image.paste((0, 0, 0, 0), (30 + at * 7, 1200, 33 + at * 7, 1390))
-    across, down = busiest_place(make_ready(artwork(image)))
+    across, down = busiest_place(prepare_artwork(artwork(image)))
     assert across < 0.25
     assert down > 0.75
 

@@ -15,7 +15,7 @@ from PIL import Image, ImageDraw
 from inksim.colour.srgb import rgb8_from_hex
 from inksim.colour.viewing import Viewing
 from inksim.common.fonts import spelled
-from inksim.preview.show import answer, artwork_on, make_ready, print_on
+from inksim.preview.show import artwork_on, artwork_result, prepare_artwork, print_on
 from inksim.reports.cautions import CANNOT_SHOW, CAUTIONS
 from inksim.reports.pdf import Sheet
 from inksim.reports.proof import Proof, build_lines, proof_pdf, proof_picture
@@ -35,8 +35,8 @@ def proof() -> Proof:
     draw.rectangle((20, 20, 200, 280), fill=(232, 98, 44, 255))
     draw.ellipse((220, 40, 400, 220), fill=(15, 92, 99, 255))
     shop, viewing = load_shop(), Viewing()
-    ready = make_ready(artwork(image, dpi=100.0))
-    found = answer(
+    ready = prepare_artwork(artwork(image, dpi=100.0))
+    found = artwork_result(
         ready, shop=shop, garment=shop.garment("Coal Black"), viewing=viewing, tolerance=3.0
     )
     return Proof(

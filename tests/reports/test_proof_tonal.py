@@ -13,7 +13,7 @@ from PIL import Image
 
 from inksim.colour.srgb import rgb8_from_hex
 from inksim.colour.viewing import Viewing
-from inksim.preview.show import make_ready
+from inksim.preview.show import prepare_artwork
 from inksim.preview.shown_tonal import area_colours, said_of, show_tonal
 from inksim.reports.cautions import CAUTIONS
 from inksim.reports.proof import TonalProof, tonal_proof_pdf
@@ -28,7 +28,7 @@ def proof() -> TonalProof:
     rgb = np.stack([x, y, 1.0 - (x + y) / 2.0], axis=-1)
     image = Image.fromarray(np.rint(255 * rgb).astype(np.uint8)).convert("RGBA")
     shop, viewing = load_shop(), Viewing()
-    ready = make_ready(artwork(image, dpi=100.0))
+    ready = prepare_artwork(artwork(image, dpi=100.0))
     shown = show_tonal(
         ready,
         shop=shop,

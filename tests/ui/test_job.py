@@ -95,15 +95,16 @@ def test_areas_are_those_of_the_artwork() -> None:
     from inksim.artwork.read import read_artwork
     from inksim.job.from_artwork import job_of_artwork
     from inksim.job.schema import JobPressEntry
-    from inksim.preview.show import make_ready
+    from inksim.preview.show import prepare_artwork
     from inksim.shop.load import demo_shop_folder
 
     shop = load_shop()
-    ready = make_ready(read_artwork(demo_shop_folder() / "artwork" / "harvest-regatta.png"))
+    ready = prepare_artwork(read_artwork(demo_shop_folder() / "artwork" / "harvest-regatta.png"))
     garment = shop.garment("Coal Black")
     job = job_of_artwork(
-        ready,
+        ready.name,
         assign_inks(ready.flats, shop=shop, garment=garment),
+        width_px=ready.width_px,
         shop=shop,
         garment=garment,
         quantity=10,

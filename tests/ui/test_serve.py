@@ -8,7 +8,7 @@ import pytest
 
 from inksim.common.errors import InputError
 from inksim.launch import SERVER
-from inksim.preview.show import Answer, Ready
+from inksim.preview.show import ArtworkResult, PreparedArtwork
 from inksim.shop.load import load_shop
 from inksim.ui import cache, pickers, serve
 from tests.ui.conftest import open_page, pictures
@@ -32,10 +32,10 @@ def never() -> None:
 def test_the_first_page_finds_what_was_begun(copied_shop: Path) -> None:
     serve.warm_up()
     answer = cache.found_or(key_of(copied_shop), never)
-    assert isinstance(answer, Answer)
+    assert isinstance(answer, ArtworkResult)
     assert answer.garment.name == pickers.START
     ready = cache.found_or(cache.demo_file().sha256, never)
-    assert isinstance(ready, Ready)
+    assert isinstance(ready, PreparedArtwork)
     # found once: the caches of the pages keep it from here on
     assert cache.found_or(key_of(copied_shop), lambda: "made") == "made"  # type: ignore[arg-type]
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
-from inksim.ui.cache import Shelf
+from inksim.ui.cache import BoundedCache
 
 
 def making(made: list[str], value: str) -> Callable[[], str]:
@@ -20,7 +20,7 @@ def making(made: list[str], value: str) -> Callable[[], str]:
 
 def test_each_is_made_once_and_comes_back_in_order() -> None:
     made: list[str] = []
-    shelf = Shelf[str](4)
+    shelf = BoundedCache[str](4)
     wanted = [(word, making(made, word)) for word in "abc"]
     assert shelf.take(wanted) == ["a", "b", "c"]
     assert shelf.take(wanted[::-1]) == ["c", "b", "a"]
@@ -29,7 +29,7 @@ def test_each_is_made_once_and_comes_back_in_order() -> None:
 
 def test_the_least_recently_used_goes_first() -> None:
     made: list[str] = []
-    shelf = Shelf[str](2)
+    shelf = BoundedCache[str](2)
     for word in "abac":  # a was used again, so b leaves
         shelf.take([(word, making(made, word))])
     assert len(shelf) == 2
@@ -41,12 +41,12 @@ def test_the_least_recently_used_goes_first() -> None:
 
 def test_what_is_missing_is_made_side_by_side() -> None:
     together = threading.Barrier(2, timeout=10)  # breaks if one waits for the other
-    shelf = Shelf[int](4)
+    shelf = BoundedCache[int](4)
     assert shelf.take([("x", together.wait), ("y", together.wait)]) in ([0, 1], [1, 0])
 
 
 def test_a_fault_of_making_is_told_and_nothing_is_kept() -> None:
-    shelf = Shelf[int](4)
+    shelf = BoundedCache[int](4)
 
     def broken() -> int:
         raise ValueError("no")

@@ -8,7 +8,7 @@ import streamlit as st
 
 from inksim.colour import Viewing, srgb8, xyz_from_lab
 from inksim.common import ROUTE_TITLES
-from inksim.decision import NO_BASE, Landing, Weighed, against
+from inksim.decision import NO_BASE, Evaluated, Landing, against
 from inksim.printing import ROUTES, Prediction, Route, predict, with_intervals
 from inksim.shop import Shop, usable_routes, usual_build
 from inksim.stock import Garment, Ink, Screen, Target, prints_through
@@ -165,7 +165,7 @@ def _as_swatch(code: str) -> str:
     return f"background-color: {code}; color: {readable_on(code)}"
 
 
-def _rows(weighed: Weighed, landing: Landing) -> Any:
+def _rows(weighed: Evaluated, landing: Landing) -> Any:
     """All builds as a table, the surest first."""
     import numpy as np
     import pandas as pd

@@ -37,14 +37,14 @@ from inksim.ui.pages.client_plates import show_plates
 from inksim.ui.style import note, pads, plain, points, table, verdict
 
 
-class Kept(TypedDict):
+class WidgetBinding(TypedDict):
     """How a choice is kept: in the address, and from page to page."""
 
     bind: Literal["query-params"]
     persist_state: Literal["session"]
 
 
-KEPT = Kept(bind="query-params", persist_state="session")
+KEPT = WidgetBinding(bind="query-params", persist_state="session")
 PREFERENCES: dict[str, Preference] = {
     "Least cost": "cost",
     "Softest hand": "softness",
@@ -56,7 +56,7 @@ def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
     """Ask about the run, and answer for all colors together; said: where the verdict stands."""
     swatches = st.container()
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        upload = artwork_choice.choose()
+        upload = artwork_choice.choose_artwork()
         tolerance = pickers.tolerance(shop, width=220)
         quantity = int(
             st.number_input("Shirts", 1, 100_000, 72, key="job-quantity", width=120, **KEPT)
@@ -95,8 +95,9 @@ def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
         inks=artwork_choice.inks_by_hand(art),
     )  # fmt: skip
     job = job_of_artwork(
-        art,
+        art.name,
         shown.assignments,
+        width_px=art.width_px,
         shop=shop,
         garment=shop.garment(garment),
         quantity=quantity,

@@ -10,7 +10,7 @@ from streamlit.delta_generator import DeltaGenerator
 
 from inksim.colour import Viewing
 from inksim.common import MM_PER_INCH, ROUTE_WORDS, slug
-from inksim.preview import Answer, Ready, png_bytes
+from inksim.preview import ArtworkResult, PreparedArtwork, png_bytes
 from inksim.printing import honest_words
 from inksim.reports import Proof, detail, proof_headline, proof_pdf, proof_picture
 from inksim.shop import Shop
@@ -27,13 +27,13 @@ def page(shop: Shop) -> None:
     """The page."""
     with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
         st.title("Show a client", width="content")
-        upload = artwork_choice.choose()
+        upload = artwork_choice.choose_artwork()
     art = cache.ready(upload)
     tonal = art.flats.tonal
     # Places in the order of reading; the light is asked first, and stands under the answer.
     swatches, said, options = (st.container() for _ in range(3))
     with options.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
-        looked_at = client_tonal.choose_view() if tonal else client_views.choose()
+        looked_at = client_tonal.choose_view() if tonal else client_views.choose_view()
         viewing = pickers.light()
     with swatches:
         garment = pickers.garment(shop, viewing=viewing)
@@ -49,7 +49,7 @@ def page(shop: Shop) -> None:
 
 
 def _flat(
-    art: Ready,
+    art: PreparedArtwork,
     *,
     shop: Shop,
     garment: str,
@@ -75,7 +75,7 @@ def _flat(
     artwork_choice.choose_inks(art, found, shop=shop)
 
 
-def _take_away(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> None:
+def _take_away(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing: Viewing) -> None:
     """The proof sheet, made when it is asked for."""
     proof = Proof(
         ready=art,
@@ -93,7 +93,7 @@ def _take_away(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> No
         )
 
 
-def _colors(found: Answer, viewing: Viewing, *, calibrated: bool) -> None:
+def _colors(found: ArtworkResult, viewing: Viewing, *, calibrated: bool) -> None:
     """Each color of the proposed route: asked for, predicted, and how far it may stray."""
     best = found.best
     st.header(f"Color by color, {ROUTE_WORDS[best.route]}")
@@ -126,7 +126,7 @@ def _colors(found: Answer, viewing: Viewing, *, calibrated: bool) -> None:
     pickers.light_note(viewing)
 
 
-def _about(art: Ready) -> None:
+def _about(art: PreparedArtwork) -> None:
     """Size and what reading the file has to say."""
     kind = "tonal" if art.flats.tonal else f"{len(art.flats.colours)} flat colors"
     note(

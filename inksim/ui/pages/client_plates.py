@@ -5,14 +5,22 @@ from __future__ import annotations
 import streamlit as st
 
 from inksim.common import MM_PER_INCH
-from inksim.preview import Answer, Ready, busiest_place, plates_in_window, png_bytes
+from inksim.preview import (
+    ArtworkResult,
+    PreparedArtwork,
+    busiest_place,
+    plates_in_window,
+    png_bytes,
+)
 from inksim.printing import Route
 from inksim.shop import Shop
 from inksim.ui.pages.client_views import CROP_PX
 from inksim.ui.style import note, picture, plain
 
 
-def show_plates(art: Ready, found: Answer, *, shop: Shop, route: Route, choke_mm: float) -> None:
+def show_plates(
+    art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, route: Route, choke_mm: float
+) -> None:
     """A window of every film of a route, base first."""
     start = busiest_place(art, by_the_cloth=True)
     with st.container(horizontal=True):

@@ -10,7 +10,7 @@ import streamlit as st
 
 from inksim.colour import Viewing
 from inksim.common import MM_PER_INCH, ROUTE_TITLES, ROUTE_WORDS, slug
-from inksim.preview import Ready, TonalShown, png_bytes, said_of
+from inksim.preview import PreparedArtwork, TonalShown, png_bytes, said_of
 from inksim.printing import ROUTES, Route
 from inksim.reports import TonalProof, tonal_proof_pdf
 from inksim.shop import Shop
@@ -41,7 +41,7 @@ def choose_view() -> str:
 
 
 def tonal(
-    art: Ready, *, shop: Shop, garment: str, viewing: Viewing, looked_at: str
+    art: PreparedArtwork, *, shop: Shop, garment: str, viewing: Viewing, looked_at: str
 ) -> tuple[str, str]:
     """Show it; returns the headline and what there is to say with it."""
     names = [ink.name for ink in shop.inks.values() if ink.kind == "colour"]
@@ -76,7 +76,7 @@ def tonal(
 
 
 def _take_away(
-    art: Ready, found: TonalShown, pngs: TonalPngs, *, shop: Shop, viewing: Viewing
+    art: PreparedArtwork, found: TonalShown, pngs: TonalPngs, *, shop: Shop, viewing: Viewing
 ) -> None:
     """The proof sheet, made when it is asked for, and the picture."""
     proof = TonalProof(ready=art, shown=found, shop=shop, viewing=viewing, made=date.today())
@@ -91,13 +91,13 @@ def _take_away(
         offer("The print as a picture (PNG)", pngs.prints[found.best.route], file=f"{name}.png")
 
 
-def _on_shirt(art: Ready, found: TonalShown, *, viewing: Viewing) -> None:
+def _on_shirt(art: PreparedArtwork, found: TonalShown, *, viewing: Viewing) -> None:
     look = cached_results.bare_cloth(found.garment, viewing)
     ways = {ROUTE_TITLES[each.route]: (each.picture, look) for each in found.routes}
     shirt_view(art, ways, best=ROUTE_TITLES[found.best.route], garment=found.garment.name)
 
 
-def _close_up(art: Ready, found: TonalShown) -> None:
+def _close_up(art: PreparedArtwork, found: TonalShown) -> None:
     """A window of each route as it was drawn, one pixel of the drawing to one of the screen."""
     with st.container(horizontal=True):
         for each in found.routes:
@@ -115,7 +115,7 @@ def _close_up(art: Ready, found: TonalShown) -> None:
     )
 
 
-def _side_by_side(art: Ready, found: TonalShown, pngs: TonalPngs, *, maps: bool) -> None:
+def _side_by_side(art: PreparedArtwork, found: TonalShown, pngs: TonalPngs, *, maps: bool) -> None:
     """The artwork and every route; with maps, where each is out of reach."""
     with st.container(key="panels"):
         columns = st.columns(len(ROUTES) + 1)
@@ -159,7 +159,7 @@ def _wiped(found: TonalShown, pngs: TonalPngs) -> None:
         wipe(png(one), png(two), left_words=one, right_words=two)
 
 
-def _inks_by_hand(art: Ready) -> list[str]:
+def _inks_by_hand(art: PreparedArtwork) -> list[str]:
     chosen: Sequence[str] = st.session_state.get(f"tonal chosen {art.sha256}", ())
     return list(chosen)
 

@@ -9,7 +9,14 @@ import streamlit as st
 from inksim.colour import Viewing
 from inksim.common import MM_PER_INCH, ROUTE_TITLES, ROUTE_WORDS, Uint8Array
 from inksim.picture import Look, on_shirt
-from inksim.preview import Answer, Ready, at_life_size, busiest_place, png_bytes, print_on
+from inksim.preview import (
+    ArtworkResult,
+    PreparedArtwork,
+    at_life_size,
+    busiest_place,
+    png_bytes,
+    print_on,
+)
 from inksim.printing import ROUTES, Route
 from inksim.shop import Shop
 from inksim.ui import cache
@@ -21,7 +28,7 @@ VIEWS = ("Side by side", "Wipe", "On the shirt", "Cloth, pixel for pixel")
 CROP_PX = (352, 352)  # three side by side on a laptop, one on a phone
 
 
-def choose() -> str:
+def choose_view() -> str:
     """Choose how to look at the print."""
     return str(
         st.segmented_control(
@@ -37,7 +44,9 @@ def choose() -> str:
     )
 
 
-def view(chosen: str, art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> None:
+def view(
+    chosen: str, art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing: Viewing
+) -> None:
     """The chosen view; the others cost nothing."""
     if chosen == VIEWS[1]:
         _wiped(art, found, shop=shop, viewing=viewing)
@@ -49,12 +58,14 @@ def view(chosen: str, art: Ready, found: Answer, *, shop: Shop, viewing: Viewing
         _side_by_side(art, found, shop=shop, viewing=viewing)
 
 
-def _words(art: Ready, found: Answer, what: Route | None) -> str:
+def _words(art: PreparedArtwork, found: ArtworkResult, what: Route | None) -> str:
     way = "as drawn" if what is None else ROUTE_WORDS[what]
     return f"{art.name} on {found.garment.name}, {way}"
 
 
-def _side_by_side(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> None:
+def _side_by_side(
+    art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing: Viewing
+) -> None:
     with st.container(key="panels"):
         columns = st.columns(len(ROUTES) + 1)
     drawn = {each.route: each for each in found.routes}
@@ -75,7 +86,7 @@ def _side_by_side(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) ->
             st.html(mark(count, met=drawn[route].all_land))
 
 
-def _wiped(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> None:
+def _wiped(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing: Viewing) -> None:
     choices: dict[str, Route | None] = {ARTWORK: None}
     choices |= {ROUTE_TITLES[route.route]: route.route for route in found.routes}
     names = list(choices)
@@ -91,7 +102,7 @@ def _wiped(art: Ready, found: Answer, *, shop: Shop, viewing: Viewing) -> None:
         wipe(pngs[0], pngs[1], left_words=str(one), right_words=str(two))
 
 
-def _on_shirt(art: Ready, found: Answer) -> None:
+def _on_shirt(art: PreparedArtwork, found: ArtworkResult) -> None:
     ways = {
         ROUTE_TITLES[each.route]: (print_on(art.small, each.drawing), each.drawing.look)
         for each in found.routes
@@ -100,7 +111,7 @@ def _on_shirt(art: Ready, found: Answer) -> None:
 
 
 def shirt_view(
-    art: Ready, ways: Mapping[str, tuple[Uint8Array, Look]], *, best: str, garment: str
+    art: PreparedArtwork, ways: Mapping[str, tuple[Uint8Array, Look]], *, best: str, garment: str
 ) -> None:
     """A print on a drawn shirt, its width and place to choose; ways: picture and look by title."""
     options, shown = st.columns([1, 2])
@@ -136,7 +147,7 @@ def shirt_view(
         picture(png_bytes(shirt), alt=words)
 
 
-def _life_size(art: Ready, found: Answer) -> None:
+def _life_size(art: PreparedArtwork, found: ArtworkResult) -> None:
     start = busiest_place(art)
     with st.container(horizontal=True):
         across = st.slider("Across, %", 0, 100, round(100 * start[0]), key="crop-x", width=320)

@@ -13,7 +13,7 @@ from inksim.calibration import (
     PrintRow,
     ShopCalibration,
     calibrate_shop,
-    findings,
+    calibration_findings,
     history_file,
     keep,
     plus_minus,
@@ -130,7 +130,7 @@ def _show(found: ShopCalibration) -> None:
     head = ("Before, read, after", "Print", "ΔE00 before", "After", "By the others")
     table(head, rows, label="Readings, before and after")
     st.header("What the readings say")
-    points(findings(found))
+    points(calibration_findings(found))
     _parameters(made)
 
 
