@@ -20,7 +20,7 @@ def _page(name: str) -> None:
     # Streamlit runs the source of this function by itself.
     import importlib
 
-    importlib.import_module(f"inksim.ui.{name}").page()
+    importlib.import_module(f"inksim.ui.pages.{name}").page()
 
 
 def open_page(name: str, **query: str) -> AppTest:

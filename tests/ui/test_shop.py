@@ -32,7 +32,7 @@ def save(page: AppTest, kind: str) -> AppTest:
 
 
 def test_everything_on_the_shelves_is_shown_with_where_it_came_from() -> None:
-    page = open_page("shop_page")
+    page = open_page("shop")
     assert not page.exception
     html, shop = raw_html(page), load_shop()
     for names in (shop.inks, shop.garments, shop.screens, shop.targets):
@@ -42,21 +42,21 @@ def test_everything_on_the_shelves_is_shown_with_where_it_came_from() -> None:
 
 
 def test_the_demo_shop_is_not_changed_and_the_page_says_how_to_make_one() -> None:
-    page = open_page("shop_page")
+    page = open_page("shop")
     assert "inksim new DIR" in words(page)
     assert not [button for button in page.button if button.label == "Save"]
 
 
 def test_a_host_may_switch_changes_off(copied_shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("INKSIM_READ_ONLY", "1")
-    page = open_page("shop_page")
+    page = open_page("shop")
     assert "for reading only" in words(page)
     assert not [button for button in page.button if button.label == "Save"]
 
 
 def test_a_garment_is_added_and_taken_back(copied_shop: Path) -> None:
     before = (copied_shop / "garments.toml").read_text()
-    page = open_page("shop_page")
+    page = open_page("shop")
     field(page, "Name", at=1).set_value("Plum Pit")
     field(page, "Color", at=1).set_value("#4a2038")
     field(page, "Fibers").set_value("cotton=0.9, elastane=0.1")
@@ -79,7 +79,7 @@ def test_a_garment_is_added_and_taken_back(copied_shop: Path) -> None:
 
 def test_an_ink_keeps_its_reading_when_only_its_price_changes(copied_shop: Path) -> None:
     old = load_shop(copied_shop).ink("Kiln Red")
-    page = which(open_page("shop_page"), "ink", "Kiln Red")
+    page = which(open_page("shop"), "ink", "Kiln Red")
     field(page, "Price").set_value("31.5")
     page = save(page, "ink")
     assert not page.error
@@ -91,7 +91,7 @@ def test_an_ink_keeps_its_reading_when_only_its_price_changes(copied_shop: Path)
 
 
 def test_a_screen_and_a_target_are_changed(copied_shop: Path) -> None:
-    page = which(open_page("shop_page"), "screen", "230")
+    page = which(open_page("shop"), "screen", "230")
     field(page, "Thread, µm", kind="number_input").set_value(40.0)
     page = save(page, "screen")
     assert not page.error
@@ -104,7 +104,7 @@ def test_a_screen_and_a_target_are_changed(copied_shop: Path) -> None:
 
 
 def test_an_entry_is_removed(copied_shop: Path) -> None:
-    page = which(open_page("shop_page"), "screen", "305")
+    page = which(open_page("shop"), "screen", "305")
     page = press(page, "Remove 305")
     assert not page.error
     assert "305" not in load_shop(copied_shop).screens
@@ -126,7 +126,7 @@ def test_a_fault_is_said_and_nothing_is_written(
     copied_shop: Path, label: str, value: str, said: str
 ) -> None:
     before = (copied_shop / "garments.toml").read_bytes()
-    page = open_page("shop_page")
+    page = open_page("shop")
     given = {"Name": "Plum Pit", "Color": "#4a2038", "Fibers": "cotton=1", label: value}
     field(page, "Name", at=1).set_value(given["Name"])
     field(page, "Color", at=1).set_value(given["Color"])
@@ -139,7 +139,7 @@ def test_a_fault_is_said_and_nothing_is_written(
 
 
 def test_an_edit_made_elsewhere_is_not_overwritten(copied_shop: Path) -> None:
-    page = which(open_page("shop_page"), "screen", "230")
+    page = which(open_page("shop"), "screen", "230")
     field(page, "Thread, µm", kind="number_input").set_value(40.0)
     screens = copied_shop / "screens.toml"
     theirs = screens.read_text().replace("thread_um = 44", "thread_um = 43")
@@ -153,7 +153,7 @@ def test_an_edit_made_elsewhere_is_not_overwritten(copied_shop: Path) -> None:
 
 
 def test_every_page_sees_the_change(copied_shop: Path) -> None:
-    page = open_page("shop_page")
+    page = open_page("shop")
     field(page, "Name", at=1).set_value("Plum Pit")
     field(page, "Color", at=1).set_value("#4a2038")
     save(page, "garment")
@@ -172,7 +172,7 @@ def reading_file() -> bytes:
 
 
 def test_a_garment_is_entered_from_a_reading(copied_shop: Path) -> None:
-    page = open_page("shop_page")
+    page = open_page("shop")
     field(page, "Name", at=1).set_value("Ash Tree")
     field(page, "Or a reading", kind="file_uploader", at=1).upload(
         "sheet.csv", reading_file(), "text/csv"
@@ -194,7 +194,7 @@ def test_a_garment_is_entered_from_a_reading(copied_shop: Path) -> None:
 )
 def test_a_bad_reading_is_said(copied_shop: Path, sample: str, data: bytes, said: str) -> None:
     before = (copied_shop / "garments.toml").read_bytes()
-    page = open_page("shop_page")
+    page = open_page("shop")
     field(page, "Name", at=1).set_value("Ash Tree")
     name = "odd.csv" if said == "odd" else "sheet.csv"
     field(page, "Or a reading", kind="file_uploader", at=1).upload(name, data, "text/csv")
@@ -207,7 +207,7 @@ def test_a_bad_reading_is_said(copied_shop: Path, sample: str, data: bytes, said
 
 
 def test_an_ink_is_not_made_of_one_reading(copied_shop: Path) -> None:
-    page = open_page("shop_page")
+    page = open_page("shop")
     field(page, "Name", at=0).set_value("New Ink")
     field(page, "Or a reading", kind="file_uploader", at=0).upload(
         "sheet.csv", reading_file(), "text/csv"
@@ -225,7 +225,7 @@ def drawdown_file() -> bytes:
 
 
 def with_drawdowns(data: bytes) -> AppTest:
-    page = open_page("shop_page")
+    page = open_page("shop")
     page.file_uploader(key="drawdowns").upload("drawdowns.csv", data, "text/csv")
     return page.run()
 

@@ -22,7 +22,7 @@ def test_every_number_of_a_file_has_words() -> None:
 
 def test_a_cost_is_changed_and_one_is_forgotten(copied_shop: Path) -> None:
     before = (copied_shop / "costs.toml").read_text(encoding="utf-8")
-    page = open_page("shop_page")
+    page = open_page("shop")
     field(page, "Labor").set_value("31")
     field(page, "Energy").set_value("")
     field(page, "Spoiled prints", kind="number_input").set_value(7.5)
@@ -43,7 +43,7 @@ def test_a_cost_is_changed_and_one_is_forgotten(copied_shop: Path) -> None:
 
 
 def test_a_habit_and_a_rule_are_changed(copied_shop: Path) -> None:
-    page = open_page("shop_page")
+    page = open_page("shop")
     field(page, "Passes straight on the cloth", kind="number_input").set_value(1)
     page = press(page, "Save the habits")
     assert not page.error
@@ -58,12 +58,12 @@ def test_a_habit_and_a_rule_are_changed(copied_shop: Path) -> None:
 
 def test_a_fault_is_said_and_nothing_is_written(copied_shop: Path) -> None:
     before = (copied_shop / "rules.toml").read_bytes()
-    page = open_page("shop_page")
+    page = open_page("shop")
     field(page, "Coarsest mesh on bare cloth", kind="number_input").set_value(900.0)
     page = press(page, "Save the rules")
     assert len(page.error) == 1
     assert "above the finest" in words(page)
-    page = open_page("shop_page")
+    page = open_page("shop")
     field(page, "Labor").set_value("a lot")
     page = press(page, "Save the costs")
     assert "Labor is 'a lot'" in words(page)
@@ -71,7 +71,7 @@ def test_a_fault_is_said_and_nothing_is_written(copied_shop: Path) -> None:
 
 
 def test_an_edit_made_elsewhere_is_not_overwritten(copied_shop: Path) -> None:
-    page = open_page("shop_page")
+    page = open_page("shop")
     field(page, "Labor").set_value("31")
     file = copied_shop / "costs.toml"
     theirs = file.read_text(encoding="utf-8").replace("labor_per_hour = 28.0", "labor_per_hour = 9")
@@ -82,12 +82,12 @@ def test_an_edit_made_elsewhere_is_not_overwritten(copied_shop: Path) -> None:
 
 
 def test_nothing_changed_is_nothing_written(copied_shop: Path) -> None:
-    page = press(open_page("shop_page"), "Save the costs")
+    page = press(open_page("shop"), "Save the costs")
     assert not page.error
     assert "source" not in tomllib.loads((copied_shop / "costs.toml").read_text(encoding="utf-8"))
 
 
 def test_a_host_may_switch_these_off_too(copied_shop: Path, monkeypatch) -> None:  # type: ignore[no-untyped-def]
     monkeypatch.setenv("INKSIM_READ_ONLY", "1")
-    page = open_page("shop_page")
+    page = open_page("shop")
     assert not [each for each in page.button if each.label.startswith(("Save", "Store", "Go back"))]

@@ -27,7 +27,7 @@ UNDO = "Undo the last save"
 
 
 def pasted(text: str) -> AppTest:
-    page = open_page("shop_page")
+    page = open_page("shop")
     page.text_area(key="calibrate-pasted").set_value(text)
     return page.run()
 
@@ -57,7 +57,7 @@ def test_readings_are_shown_before_and_after_and_stored(copied_shop: Path) -> No
     assert load_shop(copied_shop).press.calibrated
     assert len(rows_kept(copied_shop)) == 6
     # and the way back
-    page = open_page("shop_page")
+    page = open_page("shop")
     assert "1, in use" in raw_html(page)
     page = press(page, "Go back to version 0")
     assert not page.error
@@ -85,13 +85,13 @@ def test_undoing_another_file_speaks_of_no_readings(copied_shop: Path) -> None:
     press(pasted(to_csv(rows())), STORE)
     draft = open_draft(copied_shop, "ink")
     save(draft.remove("ink", "Kiln Red"))
-    page = open_page("shop_page")
+    page = open_page("shop")
     assert "inks.toml comes back as it was before that save." in words(page)
     assert "stay kept" not in words(page)
 
 
 def test_a_file_does_what_pasted_lines_do(copied_shop: Path) -> None:
-    page = open_page("shop_page")
+    page = open_page("shop")
     page.file_uploader(key="calibrate-files").upload("p.csv", to_csv(rows()).encode(), "text/csv")
     page = page.run()
     assert "Half of new prints" in words(page)
@@ -172,7 +172,7 @@ def test_the_table_to_fill_in_is_read_back_once_it_is_filled(copied_shop: Path) 
 
 def test_kept_readings_are_listed_and_taken_out(copied_shop: Path) -> None:
     press(pasted(to_csv(rows())), STORE)
-    page = open_page("shop_page")
+    page = open_page("shop")
     assert "6 readings" in [each.label for each in page.expander]
     first = rows_kept(copied_shop)[0]
     page = press(page, f"Take reading {first.number} out")
@@ -182,14 +182,14 @@ def test_kept_readings_are_listed_and_taken_out(copied_shop: Path) -> None:
 
 def test_a_damaged_history_leaves_the_rest_of_the_page(copied_shop: Path) -> None:
     (copied_shop / "history.sqlite").write_bytes(b"not a history at all" * 400)
-    page = open_page("shop_page")
+    page = open_page("shop")
     assert not page.exception
     assert page.error
     assert "Versions of the press" in words(page)
 
 
 def test_a_parameter_is_changed_with_where_it_comes_from(copied_shop: Path) -> None:
-    page = open_page("shop_page")
+    page = open_page("shop")
     field(page, "Share of the mesh's ink volume", kind="number_input").set_value(0.52)
     field(page, "Where these come from").set_value("weighed wet prints")
     page = press(page, "Save the press")
@@ -205,6 +205,6 @@ def test_a_parameter_is_changed_with_where_it_comes_from(copied_shop: Path) -> N
 
 def test_a_calibrated_press_is_not_changed_value_by_value(copied_shop: Path) -> None:
     press(pasted(to_csv(rows())), STORE)
-    page = open_page("shop_page")
+    page = open_page("shop")
     assert "hang together" in words(page)
     assert "Save the press" not in [each.label for each in page.button]
