@@ -29,13 +29,25 @@ def sample_prints(
     )
 
 
+def _known(press: Press, count: int, rng: np.random.Generator) -> np.ndarray:
+    """What is known of the press, drawn (count, n): its parameters, then its strengths.
+
+    Only what is unsure is drawn, so that what is known for certain does not shift the rest.
+    """
+    covariance = press.covariance
+    unsure = np.flatnonzero(np.diag(covariance) > 0.0)
+    found = np.zeros((count, len(covariance)))
+    found[:, unsure] = rng.multivariate_normal(
+        np.zeros(unsure.size), covariance[np.ix_(unsure, unsure)], count, method="eigh"
+    )
+    return found
+
+
 def _block(
     builds: Sequence[Build], press: Press, count: int, rng: np.random.Generator
 ) -> np.ndarray:
     size, names = len(PressValues._fields), [s.ink for s in press.strengths]
-    known = rng.multivariate_normal(
-        np.zeros(len(press.covariance)), press.covariance, count, method="eigh"
-    )
+    known = _known(press, count, rng)
     values = np.array(press.values) + known[:, :size]
     low, high = (np.array([getattr(MEANINGS[n], end) for n in PressValues._fields])
                  for end in ("least", "most"))  # fmt: skip

@@ -1,7 +1,7 @@
 """Print how well three ways of recovering a reflectance from its XYZ find the real one.
 
 Run ``python tools/compare_recovery.py`` (a minute) to see the numbers quoted in the docstring of
-inksim.spectra.recover_reflectance. Samples: ColorChecker and CIE 2017 from colour-science, and the
+inksim.spectra.recover_reflectance. Samples: ISO 17321-1 and CIE 2017 from colour-science, and the
 33 textiles of Vrhel, Gershon & Iwan (1994) from reference_data/.
 """
 
@@ -30,11 +30,11 @@ def samples(colour: Any) -> dict[str, np.ndarray]:
     from colour.quality.cfi2017 import load_TCS_CIE2017
 
     grid = colour.SpectralShape(400, 700, 10)
-    patches = colour.SDS_COLOURCHECKERS["ISO 17321-1"].values()
+    patches = colour.SDS_COLOURCHECKERS["ISO 17321-1"].values()  # ISO 17321-1, 24 patches
     cie = load_TCS_CIE2017(colour.SpectralShape(380, 780, 5))
     rows = np.loadtxt(TEXTILES, delimiter=",", skiprows=1)
     return {
-        "ColorChecker": np.array([patch.copy().align(grid).values for patch in patches]),
+        "ISO 17321-1": np.array([patch.copy().align(grid).values for patch in patches]),
         "CIE 2017": cie.values[np.isin(cie.wavelengths, WAVELENGTHS_NM)].T,
         "textiles": np.array([resample(r, wavelengths_nm=rows[:, 0]).values for r in rows.T[1:]]),
     }

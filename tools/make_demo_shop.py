@@ -77,7 +77,7 @@ GARMENTS = {
     "Oat Natural": ("greige cotton", 0 * NM, {"cotton": 1.0}, 5, 185, "unbleached"),
     "Pebble Heather": ("scoured cotton", 0.043 + below(0.007, 480, 40), {"cotton": 0.9, "viscose": 0.1}, 3, 180, "light gray heather"),
     "Mist Gray": ("scoured cotton", 0.050 - above(0.004, 600, 40), {"cotton": 1.0}, 4, 180, "light gray"),
-    "Slate Gray": ("scoured cotton", 1.45 - above(0.12, 600, 40), {"cotton": 1.0}, 4, 180, "fairly dark gray"),
+    "Slate Gray": ("scoured cotton", 1.45 - above(0.12, 600, 40), {"cotton": 1.0}, 4, 180, "mid-to-dark gray"),
     "Ember Heather": ("undyed blend", 3.6 - above(0.5, 620, 40), {"cotton": 0.6, "polyester": 0.4}, 3, 170, "charcoal heather"),
     "Coal Black": ("scoured cotton", 12.0 + below(0.9, 470, 40) - above(3.0, 670, 14), {"cotton": 1.0}, 5, 180, "reactive black that discharges"),
     "Anvil Black Sport": ("undyed polyester", 14.0 - above(2.5, 680, 10), {"polyester": 1.0}, 1, 150, "disperse black; may migrate into a base"),

@@ -7,7 +7,6 @@ Time is linear in pixels; memory stays near 3 bytes a pixel beside the input.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,7 +15,6 @@ from inksim.artwork.labels import HOPELESS, MOST_FLATS, Plates, near_share, plat
 from inksim.artwork.palette import flat_palette, noisy_palette, peaks, typical_colours, unlike
 from inksim.artwork.pixels import OPAQUE, strips, words_of
 from inksim.artwork.read import Artwork
-from inksim.colour import Viewing, delta_e_2000, lab_from_xyz, xyz_from_srgb8
 from inksim.common import MM_PER_INCH, BoolArray, InputError, Int64Array, Uint8Array, Uint32Array
 
 TONAL_BELOW = 0.90  # share of the printed area that flats explain in flat artwork
@@ -24,7 +22,6 @@ MANY_FLATS = 0.75  # the same where edges are not counted
 CLEAN_ABOVE = 0.995
 SOFT_ABOVE = 0.10  # share of partly transparent pixels that edges alone do not reach
 FAINTEST, SOLID = 0x01000000, 0xFF000000  # as words, alpha in the top byte
-FAR_DELTA_E = 10.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -92,28 +89,6 @@ def find_flats(artwork: Artwork, *, max_colours: int = 12, min_area_share: float
     plates = replace(plates, labels=_renumbered(plates.labels, order))
     notes = _notes(words, plates, painted)
     return _flats(artwork, plates, palette[order], painted=painted, notes=notes)
-
-
-def flats_for_colours(artwork: Artwork, rgbs: Sequence[tuple[int, int, int]]) -> Flats:
-    """Separate `artwork` onto exactly the colours `rgbs` (sRGB 0 to 255), in that order.
-
-    The artwork's own flats are found first and each goes whole to the nearest given colour, so
-    edges stay where `find_flats` puts them. Colours with no pixels keep their place, with 0.
-    """
-    wanted = _checked_palette(rgbs)
-    words = words_of(artwork.rgba)
-    painted = int(np.count_nonzero(words >= OPAQUE))
-    own, plates = _own_flats(words, floor=_floor(0.0001, painted))
-    notes = _notes(words, plates, painted)
-    if 0 < len(own) <= MOST_FLATS:
-        goes_to, notes_on_move = _nearest_given(own, wanted)
-        table = np.zeros(256, dtype=np.uint8)
-        table[1 : len(own) + 1] = goes_to + 1
-        plates = replace(plates, labels=table.take(plates.labels))
-        notes += notes_on_move
-    else:
-        plates = replace(posterised(words, wanted), unexplained=plates.unexplained)
-    return _flats(artwork, plates, wanted, painted=painted, notes=notes)
 
 
 def _own_flats(words: Uint32Array, *, floor: float) -> tuple[Int64Array, Plates]:
@@ -194,38 +169,6 @@ def _renumbered(labels: Uint8Array, order: Int64Array) -> Uint8Array:
     table = np.zeros(256, dtype=np.uint8)
     table[order + 1] = np.arange(len(order)) + 1
     return table.take(labels)
-
-
-def _nearest_given(own: Int64Array, wanted: Int64Array) -> tuple[Int64Array, list[str]]:
-    """The given colour with the smallest ΔE00 (D50/2°) for each of the artwork's own."""
-    viewing = Viewing()
-    own_lab, wanted_lab = (
-        lab_from_xyz(xyz_from_srgb8(rgb.astype(np.uint8), viewing), viewing)
-        for rgb in (own, wanted)
-    )
-    gap = np.asarray(delta_e_2000(own_lab[:, None], wanted_lab[None]))
-    nearest = gap.argmin(axis=1)
-    notes = [
-        f"The artwork's {_hex(rgb)} is far from every given color (ΔE00 {far:.0f}); "
-        f"it went to {_hex(wanted[to])}."
-        for rgb, to, far in zip(own, nearest, gap.min(axis=1), strict=True)
-        if far > FAR_DELTA_E
-    ]
-    return nearest, notes
-
-
-def _checked_palette(rgbs: Sequence[tuple[int, int, int]]) -> Int64Array:
-    try:
-        palette = np.asarray(rgbs)
-    except ValueError:  # rows of unequal length
-        palette = np.empty(0)
-    if palette.ndim != 2 or palette.shape[1] != 3 or not 1 <= len(palette) <= MOST_FLATS:
-        raise InputError(f"give 1 to {MOST_FLATS} colors of three numbers each, got {rgbs!r}.")
-    if not np.issubdtype(palette.dtype, np.integer) or palette.min() < 0 or palette.max() > 255:
-        raise InputError(f"a color's numbers are whole and 0 to 255, got {rgbs!r}.")
-    if len(np.unique(palette, axis=0)) < len(palette):
-        raise InputError(f"the same color is given twice in {rgbs!r}; give each once.")
-    return palette.astype(np.int64)
 
 
 def _nearest_pair(palette: Int64Array) -> str:

@@ -116,11 +116,6 @@ class Calibration:
         """Median ΔE00 of the used readings: when is 'before', 'after' or 'alone'."""
         return float(np.median([getattr(reading, when) for reading in self.used]))
 
-    @property
-    def silent(self) -> tuple[str, ...]:
-        """Parameters of which the readings said nothing."""
-        return tuple(each.name for each in self.parameters if not each.told)
-
 
 def calibrate(
     readings: Sequence[PrintReading],

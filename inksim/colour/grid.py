@@ -21,6 +21,7 @@ STEP_NM = 10.0
 LATEST_START_NM = 430.0
 EARLIEST_END_NM = 670.0
 WIDEST_STEP_NM = 20.0
+NO_REFLECTANCE = 1e-99
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,7 +107,9 @@ def _shape_preserving_cubic(
         return reading[np.searchsorted(nm, at_nm)]
     from scipy.interpolate import PchipInterpolator
 
-    return np.asarray(PchipInterpolator(nm, reading)(at_nm), dtype=float)
+    # It divides by the slopes, and the reciprocal of one such as 1e-308 is beyond a float.
+    seen = np.where(np.abs(reading) < NO_REFLECTANCE, 0.0, reading)
+    return np.asarray(PchipInterpolator(nm, seen)(at_nm), dtype=float)
 
 
 def _notes_on_ends(nm: FloatArray) -> tuple[str, ...]:

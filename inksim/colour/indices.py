@@ -24,31 +24,6 @@ def contrast_ratio(over_black: ArrayLike, over_white: ArrayLike, viewing: Viewin
     return np.asarray(np.divide(y_black, y_white, out=undefined, where=y_white > 0))
 
 
-def hidden_contrast(
-    over_black: ArrayLike,
-    over_white: ArrayLike,
-    *,
-    card_black: ArrayLike,
-    card_white: ArrayLike,
-    viewing: Viewing,
-) -> FloatArray:
-    """Share (...) of the bare card's contrast that the film hides, on Y: 0 nothing, 1 all.
-
-    1 - (Yw - Yb) / (Yw,card - Yb,card), all from external reflectances (..., 31). Unlike the
-    contrast ratio it is 0 for no film whatever card was used, so films drawn down on different
-    cards can be compared. This project's own measure.
-    """
-    y_weights = weights(viewing.light, viewing.observer)[:, 1]
-    film = (np.asarray(over_white, dtype=float) - np.asarray(over_black, dtype=float)) @ y_weights
-    card = (np.asarray(card_white, dtype=float) - np.asarray(card_black, dtype=float)) @ y_weights
-    if np.any(card <= 0.0):
-        raise InputError(
-            "the white part of the card reads no lighter than its black part; "
-            "check whether the two card readings are swapped."
-        )
-    return np.asarray(1.0 - film / card)
-
-
 CORRECTIONS = ("multiplicative", "additive")
 
 

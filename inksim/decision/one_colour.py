@@ -16,7 +16,6 @@ from inksim.decision.weighing import Evaluated, Landing, against, choose_build, 
 from inksim.optics import external_from_internal, reflectance_from_ks
 from inksim.printing import (
     ROUTES,
-    Build,
     Prediction,
     Route,
     build_words,
@@ -78,11 +77,6 @@ def _distance(prediction: Prediction) -> float:
 
 def _de(result: RouteResult) -> float:
     return np.inf if result.best is None else _distance(result.best)
-
-
-def sensible_builds(shop: Shop, *, garment: Garment, ink: Ink, route: Route) -> list[Build]:
-    """Every build of a route that the rules of the trade allow: see `inksim.build_space`."""
-    return build_space(shop, garments=[garment], inks=[ink], routes=[route]).builds()
 
 
 def barrier(

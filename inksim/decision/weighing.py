@@ -6,7 +6,6 @@ weighed once and then held against as many targets as there are.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -128,19 +127,6 @@ def most_likely_lab(space: BuildSpace, *, press: Press, viewing: Viewing) -> Flo
         table = space.take(slice(first, first + _LOOK_BLOCK)).table()
         parts.append(lab_of(swatch(lower(table, press.values)), viewing))
     return np.concatenate(parts) if parts else np.empty((0, 3))
-
-
-def weigh_garments(
-    space: BuildSpace, *, press: Press, viewing: Viewing
-) -> Iterator[tuple[int, Evaluated]]:
-    """Weigh a space garment by garment, so that memory does not grow with the stock.
-
-    Yields (index into space.garments, its builds); a garment without a build is left out.
-    """
-    for at in range(len(space.garments)):
-        part = space.take(np.flatnonzero(space.garment == at))
-        if len(part):
-            yield at, evaluate(part, press=press, viewing=viewing)
 
 
 def effort_ranks(space: BuildSpace, *, wet_um: FloatArray) -> IndexArray:

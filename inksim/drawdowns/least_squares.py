@@ -108,9 +108,15 @@ def _weights(problem: Problem, fitted: FloatArray, noise: float) -> FloatArray:
 def solve(
     problem: Problem, state: State, *, steps: int = 100, tolerance: float = 1e-9
 ) -> tuple[State, bool]:
-    """Levenberg–Marquardt from a state; returns the best state and whether it settled."""
+    """Levenberg–Marquardt from a state; returns the best state and whether it settled.
+
+    Nothing settles on readings that are no numbers: the state then comes back as it was given.
+    (`Drawdown` refuses such readings by name.)
+    """
     R, slopes = read(problem, state)
     cost = _cost(problem, state, R)
+    if not np.isfinite(cost):
+        return state, False
     damping = 1e-2
     apart = not problem.free.any()
     for _ in range(steps):

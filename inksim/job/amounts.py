@@ -10,7 +10,7 @@ from inksim.decision import Evaluated
 from inksim.job.costs import InkUse, ink_per_print_g, run_ink_g
 from inksim.job.drying import ink_water_g_m2
 from inksim.job.job import Job
-from inksim.job.search import CM2_PER_M2, Ground, Way
+from inksim.job.search import CM2_PER_M2, Way
 from inksim.printing import Response, normal_points
 from inksim.stock import Ink
 
@@ -103,9 +103,3 @@ def joint_chance(
         lab[..., 0] = np.maximum(lab[..., 0], 0.0)
         product *= np.mean(delta_e_2000(standard, lab) <= tolerance, axis=1)
     return float(product.mean())
-
-
-def base_words(weighed: Evaluated, ground: Ground) -> str:
-    """'Chalk White Base through 110 ×1'."""
-    base, screen = weighed.space.bases[ground.base], weighed.space.screens[ground.base_screen]
-    return f"{base.name} through {screen.threads_per_inch:.0f} ×{ground.base_passes}"

@@ -1,7 +1,7 @@
 """Ways to print a job as columns of numbers, joined ink by ink; what is beaten is dropped at once.
 
 Used by `job_search`: it says what a way costs, this only compares. What is dropped could not have
-won, but in a job of very many colors, where the best of each kind are carried on.
+won, but in a job of more than `EXACT_COLOURS` colors, where the best of each kind are carried on.
 """
 
 from __future__ import annotations
@@ -12,32 +12,33 @@ import numpy as np
 
 from inksim.common import BoolArray, FloatArray, IndexArray
 
-COST, FILM, RISK, SCREENS = range(4)
+COST, FILM, RISK, MISSED, SCREENS = range(5)
+"""Columns by which ways are compared; small is good. MISSED counts the colors that do not land."""
 
-
-_MANY_COLOURS = 8
-_MOST_WAYS, _MOST_OF_MANY = 4000, 100
-"""Ways carried on from one ink to the next: up to `_MANY_COLOURS` colors all that could win, which
-are far fewer in practice; in a job of more the least risky, cheapest and softest of them."""
+EXACT_COLOURS = 8
+_MOST_OF_MANY = 100
+"""Ways carried on from one ink to the next: up to `EXACT_COLOURS` colors all that could win, a few
+hundred in practice; in a job of more the least risky, the cheapest, the softest and those that land
+most."""
 
 
 class Ways(NamedTuple):
-    """Ways so far as columns: objectives (n, 4), bases used (n,), options taken (n, colors)."""
+    """Ways so far as columns: objectives (n, 5), bases used (n,), options taken (n, colors)."""
 
     values: FloatArray
     used: IndexArray
     taken: IndexArray
 
 
-def most_ways(colours: int) -> int:
-    """Most ways to carry on in a job of so many colors."""
-    return _MOST_WAYS if colours <= _MANY_COLOURS else _MOST_OF_MANY
+def most_ways(colours: int) -> int | None:
+    """Most ways to carry on in a job of so many colors; None: all that could win."""
+    return None if colours <= EXACT_COLOURS else _MOST_OF_MANY
 
 
 def nothing(colours: int) -> Ways:
     """Return the one way to print no color yet."""
     return Ways(
-        values=np.zeros((1, 4)),
+        values=np.zeros((1, 5)),
         used=np.zeros(1, dtype=np.intp),
         taken=np.full((1, colours), -1, dtype=np.intp),
     )
@@ -57,7 +58,9 @@ def joined(one: Ways, two: Ways, *, most_screens: int) -> Ways:
     )
 
 
-def unbeaten(values: FloatArray, rivals: IndexArray, *, most_screens: int, most: int) -> IndexArray:
+def unbeaten(
+    values: FloatArray, rivals: IndexArray, *, most_screens: int, most: int | None
+) -> IndexArray:
     """Drop what needs too many screens and what is beaten by a way with the same `rivals` row."""
     fits = np.flatnonzero(values[:, SCREENS] <= most_screens)
     if not fits.size:
@@ -66,15 +69,16 @@ def unbeaten(values: FloatArray, rivals: IndexArray, *, most_screens: int, most:
     order = np.argsort(kind, kind="stable")
     parts = np.split(fits[order], np.flatnonzero(np.diff(kind[order])) + 1)
     kept = np.sort(np.concatenate([part[not_beaten(values[part])] for part in parts]))
+    if most is None or len(kept) <= most:
+        return kept
     return np.asarray(kept[_extreme(values[kept], most=most)])
 
 
 def _extreme(values: FloatArray, *, most: int) -> IndexArray:
     """Rows to carry on in a job of very many colors: the least risky first, then each extreme."""
-    if len(values) <= most:
-        return np.arange(len(values))
     rank = np.full(len(values), np.inf)
-    for column, share in ((RISK, 2.0), (COST, 1.0), (FILM, 1.0), (SCREENS, 1.0)):
+    shares = ((RISK, 2.0), (MISSED, 1.0), (COST, 1.0), (FILM, 1.0), (SCREENS, 1.0))
+    for column, share in shares:
         order = np.lexsort((values[:, RISK], values[:, column]))
         place = np.empty(len(values))
         place[order] = np.arange(len(values)) / share

@@ -1,10 +1,12 @@
-"""Which colors of a job get a base, and which base, under the stations of the press: exactly.
+"""Which colors of a job get a base, and which base, under the stations of the press.
 
 Colors that share a base share its screen, so they cannot be decided one by one. Every set of base
 screens is tried (none, one, or one of each of two base inks); within a set each color goes straight
 or onto one of its bases. Colors are joined one ink at a time, and what is no better in cost, hand,
-risk or screens than another way is dropped as soon as it is seen: cost, hand and risk add up over
-the inks, so nothing that could still win is lost.
+risk, colors that land or screens than another way is dropped as soon as it is seen: all of these
+add up over the inks, so nothing that could still win is lost. So up to `pareto.EXACT_COLOURS`
+colors the search is exact among the builds of `options_of`, two for each color on each ground;
+beyond, the extremes alone are carried on, and a way in between may be lost.
 """
 
 from __future__ import annotations
@@ -225,7 +227,9 @@ def base_sets(grounds: Sequence[Ground], *, most: int = 2) -> Iterator[tuple[Gro
 
 
 def search(job: Job, weighed: Evaluated, options: Sequence[Option], *, rates: Rates) -> list[Way]:
-    """Every way that fits the press and is not beaten in cost, hand and risk at once.
+    """Every way that fits the press and is not beaten in cost, hand, risk and colors that land.
+
+    Up to `pareto.EXACT_COLOURS` colors; of more, those found from the extremes.
 
     Returns
     -------
@@ -246,7 +250,7 @@ def search(job: Job, weighed: Evaluated, options: Sequence[Option], *, rates: Ra
         )
     if not found:
         return []
-    values = np.array([[w.cost, w.film_g, w.risk] for w in found])
+    values = np.array([[w.cost, w.film_g, w.risk, -w.landed] for w in found])
     kept = [found[at] for at in np.flatnonzero(not_beaten(values))]
     return sorted(kept, key=lambda w: (w.cost, w.film_g, w.risk))
 
@@ -330,7 +334,7 @@ def _group_ways(
         n, m = len(ways.used), len(picks)
         left, right = np.repeat(np.arange(n), m), np.tile(np.arange(m), n)
         new = needs[right] & ~made[left]
-        own = np.array([[o.cost, o.film_g, o.risk, 0.0] for o in chosen])
+        own = np.array([[o.cost, o.film_g, o.risk, not o.lands, 0.0] for o in chosen])
         values = ways.values[left] + own[right]
         values[:, COST] += new @ prices
         values[:, SCREENS] += new.sum(axis=1)
@@ -349,7 +353,7 @@ def _group_ways(
 
 def _way(options: Sequence[Option], ways: Ways, at: int, grounds: tuple[Ground, ...]) -> Way:
     chosen = tuple(options[n] for n in ways.taken[at])
-    cost, film, risk, screens = (float(v) for v in ways.values[at])
+    cost, film, risk, _, screens = (float(v) for v in ways.values[at])
     own = {o.screen for o in chosen}
     return Way(
         options=chosen,

@@ -11,7 +11,6 @@ from .halftone import (
     demichel as demichel,
     dot_coverage as dot_coverage,
     dot_radius as dot_radius,
-    grown as grown,
     mesh_ratio as mesh_ratio,
     nested as nested,
     ruling_warning as ruling_warning,

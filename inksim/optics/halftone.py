@@ -108,20 +108,6 @@ def yule_nielsen(weights: npt.ArrayLike, reflectance: npt.ArrayLike, *, n: float
     return np.asarray((w @ R ** (1.0 / n)) ** n)
 
 
-def dot_area(
-    density_tint: npt.ArrayLike, *, density_solid: npt.ArrayLike, n: float = 1.0
-) -> FloatArray:
-    """Area of a tint's dots from densities over the stock: (1 − 10^(−Dt/n)) / (1 − 10^(−Ds/n)).
-
-    n = 1 is Murray-Davies, the area that looks printed; the press's own n gives the area that is
-    printed [Yule & Nielsen 1951]. Densities ≥ 0, the solid's > 0.
-    """
-    tint, solid = (np.asarray(d, dtype=np.float64) for d in (density_tint, density_solid))
-    if np.any(solid <= 0.0) or not n >= 1.0:
-        raise InputError("dot area needs a solid denser than the stock, and n of 1 or more.")
-    return np.asarray((1.0 - 10.0 ** (-tint / n)) / (1.0 - 10.0 ** (-solid / n)))
-
-
 # --- Round dots, and how they grow ---------------------------------------------------------------
 # A dot's radius is in pitches: the distance from dot to dot is 1. Above 1/2 neighbours touch, at
 # √½ the last hole closes.

@@ -32,9 +32,6 @@ from inksim.picture.reduce import (
     Coverage,
     Weave,
     knots_of,
-    reduce_labels,
-    reduce_tile,
-    reduction_factor,
 )
 
 T = TypeVar("T", bound=np.generic)
@@ -285,19 +282,3 @@ def _blend_mixed(
     row = np.repeat(position.ravel()[pixel], length) + coverage.entry_label[entries]
     light = cloth[row] * coverage.entry_weight[entries, None]
     linear.reshape(-1, 3)[pixel] = np.add.reduceat(light, start - start[0], axis=0)
-
-
-def render_scaled(
-    labels: Uint8Array, look: Look, tile: Uint8Array, *, max_px: int = 1200
-) -> Uint8Array:
-    """The print reduced so that its longer side is at most max_px: uint8 (h, w, 3).
-
-    Reduced by a whole factor in linear light. An app that changes only the garment keeps
-    `reduce_labels` and `reduce_tile` and calls `recolour`.
-    """
-    _check(labels, look, tile)
-    factor = reduction_factor(labels.shape, max_px=max_px)
-    if factor == 1:
-        return np.ascontiguousarray(render_flat(labels, look, tile)[..., :3])
-    coverage = reduce_labels(labels, factor)
-    return recolour(coverage, reduce_tile(tile, factor, coverage.shape), look)

@@ -20,7 +20,7 @@ Point = tuple[float, float]
 
 # Right half of a shirt laid flat, millimetres from the highest point of the neck, y downwards:
 # (end, control, control) of cubic curves.
-WIDTH_MM, LENGTH_MM, HEM_MM = 800.0, 744.0, 716.0
+WIDTH_MM, LENGTH_MM = 800.0, 744.0
 _MARGIN_MM = 36.0
 _NECK: Point = (90.0, 0.0)
 _OUTLINE: tuple[tuple[Point, ...], ...] = (

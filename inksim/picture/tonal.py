@@ -58,11 +58,6 @@ class TonalLook:
     cloth: tuple[int, int, int]
     outside: BoolArray
 
-    @property
-    def out_of_gamut(self) -> float:
-        """Share of the lattice's prints that a screen cannot show; they are clipped."""
-        return float(self.outside[:BARE].mean())
-
 
 def level_points(model: TonalModel, levels: int = LEVELS) -> FloatArray:
     """Quantile (levels,) that stands for each level: the one of its mean film on bare cloth.

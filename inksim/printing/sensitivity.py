@@ -8,7 +8,7 @@ independent of each other, and each is made in all builds at once.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,6 +19,7 @@ from inksim.printing.build import BuildTable
 from inksim.stock import MEANINGS, Press, PressValues
 
 _NOTHING = 1e-12  # variance below which an axis is not moved
+_LEAST_ROOM = 0.25  # standard deviations: with less on one side both moves go to the other
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -38,14 +39,16 @@ class StockSds:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Axis:
-    """One standard deviation along one principal axis of what is known of the press.
+    """Two moves along one principal axis of what is known of the press.
 
-    up, down: its parameters; strengths (m, 2): how ln K and ln S of each of the press's
-    strengths move with `up`; they move the other way with `down`.
+    up, down: its parameters, at (2,) standard deviations along the axis: 1 and −1, less where a
+    parameter's range ends before, or both on one side of a value at a bound. strengths (m, 2): how
+    ln K and ln S of each of the press's strengths move with one standard deviation.
     """
 
     up: PressValues
     down: PressValues
+    at: tuple[float, float]
     strengths: FloatArray
 
 
@@ -53,27 +56,52 @@ def press_axes(press: Press) -> list[Axis]:
     """Principal axes of the covariance of the press's parameters, with what follows for its inks.
 
     Given parameters p, strengths s are expected at C_sp·C_pp⁻¹·(p − p̂): along the axis a of
-    variance v a step of √v moves them by C_sp·a/√v.
+    variance v a step of √v moves them by C_sp·a/√v. A parameter that is known for certain is left
+    out, so that it cannot reorder the axes of the others where two are equally unsure.
     """
     size = len(PressValues._fields)
     values, covariance = np.array(press.values, dtype=np.float64), press.covariance
-    variance, axes = np.linalg.eigh(covariance[:size, :size])
+    unsure = np.flatnonzero(np.diag(covariance)[:size] > 0.0)
+    variance, among_unsure = np.linalg.eigh(covariance[np.ix_(unsure, unsure)])
+    axes = np.zeros((size, unsure.size))
+    axes[unsure] = among_unsure
     least = np.array([MEANINGS[name].least for name in PressValues._fields])
     most = np.array([MEANINGS[name].most for name in PressValues._fields])
     found = []
     for size_of, axis in zip(variance, axes.T, strict=True):
         if size_of > _NOTHING:
             step = np.sqrt(size_of) * axis
-            up, down = (np.clip(values + sign * step, least, most) for sign in (1.0, -1.0))
+            at = _places(step, below=values - least, above=most - values)
+            up, down = (np.clip(values + place * step, least, most) for place in at)
             moved = covariance[size:, :size] @ axis / np.sqrt(size_of)
             found.append(
                 Axis(
                     up=PressValues(*up.tolist()),
                     down=PressValues(*down.tolist()),
+                    at=at,
                     strengths=moved.reshape(-1, 2),
                 )
             )
     return found
+
+
+def _places(step: FloatArray, *, below: FloatArray, above: FloatArray) -> tuple[float, float]:
+    """Where on an axis to look, in steps, so that no parameter leaves its range.
+
+    A move that is cut off at a bound would look like curvature. Where an axis is shut on both
+    sides, by two parameters at their bounds, there is no such place: the moves are cut off then.
+    """
+    moving = np.abs(step) > 1e-9 * (below + above)
+    size, rising = np.abs(step[moving]), step[moving] > 0
+    up, down = (
+        min(1.0, float((np.where(rising == forward, above[moving], below[moving]) / size).min()))
+        for forward in (True, False)
+    )
+    if min(up, down) >= _LEAST_ROOM:
+        return up, -down
+    if max(up, down) < _LEAST_ROOM:
+        return 1.0, -1.0
+    return (up, up / 2.0) if up > down else (-down / 2.0, -down)
 
 
 def left_of_strengths(press: Press) -> FloatArray:
@@ -92,24 +120,24 @@ def placed(press: Press, sds: StockSds) -> IndexArray:
     return place
 
 
-def moved_inks(table: BuildTable, ln: FloatArray, *, sign: float) -> BuildTable:
-    """Return the table with K and S times exp(± ln[..., 0]) and exp(± ln[..., 1]); ln (B, L, 2)."""
-    factor = np.exp(sign * ln)[..., None, :]
+def moved_inks(table: BuildTable, ln: FloatArray, *, steps: float) -> BuildTable:
+    """Return the table with ln K and ln S moved by `steps` times ln (B, L, 2)."""
+    factor = np.exp(steps * ln)[..., None, :]
     return replace(table, K=table.K * factor[..., 0], S=table.S * factor[..., 1])
 
 
 def press_directions(
-    table: BuildTable, place: IndexArray, *, press: Press
+    table: BuildTable, place: IndexArray, axes: Sequence[Axis]
 ) -> Iterator[tuple[tuple[BuildTable, PressValues], tuple[BuildTable, PressValues]]]:
     """Each axis of the press up and down, with the inks whose strength goes with it."""
-    for axis in press_axes(press):
+    for axis in axes:
         if not axis.strengths.any():
             yield (table, axis.up), (table, axis.down)
             continue
         ln = np.concatenate([axis.strengths, np.zeros((1, 2))])[place]
         yield (
-            (moved_inks(table, ln, sign=1.0), axis.up),
-            (moved_inks(table, ln, sign=-1.0), axis.down),
+            (moved_inks(table, ln, steps=axis.at[0]), axis.up),
+            (moved_inks(table, ln, steps=axis.at[1]), axis.down),
         )
 
 

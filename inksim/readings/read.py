@@ -1,4 +1,4 @@
-"""Readings of a spectrophotometer, from a file or pasted, checked and on the grid.
+"""Readings of a spectrophotometer, from a file, checked and on the grid.
 
 A reading is a reflectance (31,), a colour, or both, with what is known of how it was measured.
 Faults are found and said, each in a sentence with file, line and sample; nothing is repaired.
@@ -30,7 +30,6 @@ from inksim.readings.conditions import (
 )
 from inksim.readings.csv import read_csv
 from inksim.readings.cxf import read_cxf
-from inksim.readings.paste import PASTED, pasted_record
 from inksim.readings.record import Parsed, Record, Triple, raise_faults
 
 MOST_BYTES = 20_000_000
@@ -132,33 +131,6 @@ def read_readings(
     data, file = _load(source, name)
     parsed, notes = _parse(data, file=file)
     return _checked(parsed, file=file, stated=stated, notes=notes)
-
-
-def parse_numbers(
-    text: str,
-    *,
-    name: str = "pasted",
-    start_nm: float | None = None,
-    step_nm: float | None = None,
-    scale: str | None = None,
-    light: str | None = None,
-    observer: int | None = None,
-) -> Reading:
-    """A reading from pasted numbers: a spectrum, or three numbers L, a, b.
-
-    The range may be stated in words ('380-730 nm', 'start 380 step 10'), by keyword, or as two
-    columns, wavelength and value; otherwise it follows from how many values there are
-    (reading_paste.USUAL_RANGES) and a note says so. Numbers stand apart by spaces, commas,
-    semicolons or lines; a decimal comma is understood. A Lab may carry its light, as 'D65/10';
-    where neither the text nor the keywords say it, it is taken as D50/2° with a note.
-    """
-    record = pasted_record(text, name=name, start_nm=start_nm, step_nm=step_nm, scale=scale)
-    stated = _Stated(light=light, observer=observer, scale=scale)
-    notes: tuple[str, ...] = ()
-    if record.lab and not ((light or record.light) and (observer or record.observer)):
-        notes = ("light and observer not stated: D50/2° assumed",)
-        stated = replace(stated, light=light or "D50", observer=observer or 2)
-    return _checked(Parsed(records=(record,)), file=PASTED, stated=stated, notes=notes)[0]
 
 
 def _load(source: str | os.PathLike[str] | bytes, name: str | None) -> tuple[bytes, str]:

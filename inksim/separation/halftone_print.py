@@ -22,7 +22,6 @@ from inksim.optics import (
     LEAST_MESH_RATIO,
     compensated,
     demichel,
-    grown,
     nested,
     quantile_nodes,
     ruling_warning,
@@ -97,11 +96,6 @@ class TonalSet:
         """Coverages to put on the plates, dot growth taken out."""
         um, lines = self.growth
         return compensated(coverages, growth_um=um, lines_per_inch=lines)
-
-    def on_shirt(self, plates: npt.ArrayLike) -> FloatArray:
-        """Coverages that plates leave on the shirt, dots grown."""
-        um, lines = self.growth
-        return grown(plates, growth_um=um, lines_per_inch=lines)
 
 
 def tonal_screen(shop: Shop, ink: Ink, *, lines_per_inch: float, usual: float) -> Screen:

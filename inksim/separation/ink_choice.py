@@ -18,7 +18,7 @@ from inksim.separation.halftone_print import (
     tonal_model,
     tonal_set,
 )
-from inksim.separation.inversion import closest, coverages_of, first_guess, mosaic_xyz
+from inksim.separation.inversion import INK_WEIGHT, closest, coverages_of, first_guess, mosaic_xyz
 from inksim.separation.rgb_lattice import laid_on
 from inksim.shop import Shop, usable_routes
 from inksim.stock import Garment, Ink
@@ -29,7 +29,6 @@ WORTH_A_SCREEN = 0.25
 """ΔE00, in the mean, that a further ink must gain [assumption: a screen has its price]."""
 WORTH_A_BASE = 0.5
 """ΔE00, in the mean, that a base must gain over a route with less work [assumption]."""
-_INK_WEIGHT = 0.6
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -65,7 +64,7 @@ def reached(tonal: TonalSet, colours: FloatArray, viewing: Viewing) -> Choice:
     """How near a tonal set comes to colors (M, 3) CIELAB, each by itself."""
     model = tonal_model(tonal)
     quick = quick_mosaic(model, viewing, nodes=3, paired=True)
-    ink = np.full(1 + model.inks, _INK_WEIGHT)
+    ink = np.full(1 + model.inks, INK_WEIGHT)
     start = first_guess(quick, colours, ink=ink)
     found = closest(quick, colours, ink=ink, start=start, rounds=8)
     shares = model.weights(coverages_of(found.x, has_base=model.has_base))

@@ -19,6 +19,10 @@ from inksim.separation.rgb_lattice import times
 
 SAMPLES, GUESSES = 700, 3
 """Coverages tried at random (fixed sequences) for a first guess, and how many guesses."""
+INK_WEIGHT = 0.6
+"""ΔE² that a solid of every ink weighs, on average: small enough not to move a color that is in
+reach by a quarter of a ΔE, large enough that of many ways to print it the one with least ink wins
+and that neighboring colors take neighboring ways."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

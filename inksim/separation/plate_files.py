@@ -72,16 +72,6 @@ def write_plates(
     return tuple(made)
 
 
-def read_plate(path: Path) -> Uint8Array:
-    """A grey plate back from its file: 255 a solid."""
-    from PIL import Image
-
-    with Image.open(path) as image:
-        if image.mode != "L":
-            raise InputError(f"'{path}' is no grey plate but {image.mode}; give a grey one.")
-        return np.asarray(255 - np.asarray(image))
-
-
 def save_screened(
     path: Path, plate: Uint8Array, *, plate_dpi: float, screening: Screening, angle_deg: float
 ) -> Path:

@@ -6,7 +6,7 @@ shirt, which for halftones is more by the growth of dots. Areas and ink are of w
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +16,6 @@ from inksim.common import MM_PER_INCH, InputError, Uint8Array
 from inksim.job import ink_per_print_g
 from inksim.optics import dot_coverage, ruling_warning
 from inksim.printing import Build, Layer, Route, tabulate, wet_deposit_um
-from inksim.separation.halftone_print import TonalSet
 from inksim.separation.register import check_edges, fitted
 from inksim.separation.tonal_separation import Separation
 from inksim.separation.trap import too_fine
@@ -259,12 +258,3 @@ def _plate(
         light_share=light,
         warnings=tuple(f"{layer.ink.name}: {words}" for words in said),
     )
-
-
-def rejoined(films: Mapping[str, Uint8Array], tonal: TonalSet) -> list[Uint8Array]:
-    """What plates on film, by ink name, leave on the shirt: (H, W) each, in print order."""
-    missing = [layer.ink.name for layer in tonal.layers if layer.ink.name not in films]
-    if missing:
-        raise InputError(f"the plate of '{missing[0]}' is missing; give one for each ink.")
-    shirt = np.rint(255.0 * tonal.on_shirt(np.arange(256) / 255.0)).astype(np.uint8)
-    return [shirt[films[layer.ink.name]] for layer in tonal.layers]

@@ -23,6 +23,7 @@ from inksim.separation.halftone_print import (
     tonal_model,
 )
 from inksim.separation.inversion import (
+    INK_WEIGHT,
     Mosaic,
     agreed,
     closest,
@@ -44,10 +45,6 @@ from inksim.separation.rgb_lattice import (
 )
 
 NODES = 41
-INK_WEIGHT = 0.6
-"""ΔE² that a solid of every ink weighs, on average: small enough not to move a color that is in
-reach by a quarter of a ΔE, large enough that of many ways to print it the one with least ink wins
-and that neighboring colors take neighboring ways."""
 HOLD = 20.0
 """ΔE² of staying near the coarser lattice's way to print a color, per unit of coverage squared."""
 SMOOTHINGS = 3

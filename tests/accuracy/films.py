@@ -37,11 +37,11 @@ from inksim.optics.kubelka_munk import (
     film,
     film_over,
     internal_from_external,
-    invert_over_two_backings,
 )
 from inksim.printing.opacity import Card, covering_thickness_um, film_contrast_ratio
 from tests.accuracy import Detail, Row, row
 from tests.conftest import read_check_values
+from tests.two_backings import invert_over_two_backings
 
 ORDER = 30
 ALBEDOS = (0.1, 0.3, 0.5, 0.7, 0.9, 0.97, 0.99, 0.999, 0.9999)

@@ -31,7 +31,7 @@ OTHERS = (
     Viewing("LED-B3", 2),
 )
 SOURCES = {
-    "ColorChecker": "ISO 17321-1 samples as in colour-science",
+    "ISO 17321-1": "the 24 patches of ISO 17321-1 as in colour-science",
     "CIE 2017": "CIE 224:2017 test samples (CFI-2017) as in colour-science",
     "textiles": "Vrhel, Gershon & Iwan, Color Res. Appl. 19 (1994) 4-9",
 }
@@ -41,11 +41,11 @@ SOURCES = {
 def samples() -> dict[str, np.ndarray]:
     """Measured reflectances (n, 31) of real surfaces, from three sources."""
     grid = colour.SpectralShape(400, 700, 10)
-    patches = colour.SDS_COLOURCHECKERS["ISO 17321-1"].values()
+    patches = colour.SDS_COLOURCHECKERS["ISO 17321-1"].values()  # ISO 17321-1, 24 patches
     cie = load_TCS_CIE2017(colour.SpectralShape(380, 780, 5))
     cloths = read_textiles()
     return {
-        "ColorChecker": np.array([patch.copy().align(grid).values for patch in patches]),
+        "ISO 17321-1": np.array([patch.copy().align(grid).values for patch in patches]),
         "CIE 2017": np.asarray(cie.values[np.isin(cie.wavelengths, WAVELENGTHS_NM)].T),
         "textiles": np.array(
             [resample(r, wavelengths_nm=cloths.wavelengths_nm).values for r in cloths.reflectance]

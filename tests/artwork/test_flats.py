@@ -9,7 +9,7 @@ import pytest
 from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
 from inksim.artwork import labels as plates, pixels as strips
-from inksim.artwork.flats import find_flats, flats_for_colours
+from inksim.artwork.flats import find_flats
 from inksim.common.errors import InputError
 from tests.flat_art import (
     BLACK,
@@ -229,7 +229,6 @@ def test_nothing_to_print() -> None:
     assert flats.colours == ()
     assert not flats.labels.any()
     assert (flats.tonal, flats.explained) == (False, 1.0)
-    assert flats_for_colours(artwork(np.zeros((30, 30, 4), np.uint8)), [RED]).colours[0].pixels == 0
 
 
 def test_near_flats_of_a_clean_picture_stay_apart() -> None:

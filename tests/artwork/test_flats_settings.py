@@ -1,14 +1,13 @@
-"""Flat separation as it is asked for: too many colors, settings, a palette that is given."""
+"""Flat separation as it is asked for: too many colors, and settings."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
 
-from inksim.artwork.flats import find_flats, flats_for_colours
-from inksim.artwork.read import read_artwork
+from inksim.artwork.flats import find_flats
 from inksim.common.errors import InputError
-from tests.flat_art import BLACK, BLUE, PICTURES, RED, TWELVE, WHITE, YELLOW, Colour, art, numbered
+from tests.flat_art import RED, TWELVE, art
 from tests.pictures import artwork
 
 # -- Too many, and settings
@@ -56,41 +55,3 @@ def test_small_colors_are_joined_by_share() -> None:
 def test_settings_out_of_range(options: dict[str, float], words: str) -> None:
     with pytest.raises(InputError, match=words):
         find_flats(artwork(np.zeros((4, 4, 4), np.uint8)), **options)  # type: ignore[arg-type]
-
-
-# -- A given palette
-
-
-def test_given_colors_keep_their_order_and_take_whole_flats() -> None:
-    colours = [WHITE, RED, BLUE, YELLOW]
-    pixels, _ = art(colours, ground=True)
-    given = [(0, 200, 0), (30, 50, 150), (210, 40, 50), (250, 250, 245)]
-    flats = flats_for_colours(artwork(pixels), given)
-    assert [c.rgb for c in flats.colours] == given
-    own = numbered(find_flats(artwork(pixels)), colours)
-    expected = np.array([0, 4, 3, 2, 4])[own]  # yellow is nearest to white
-    assert np.array_equal(flats.labels, expected)
-    assert flats.colours[0].pixels == 0
-    assert any("#fadc28" in n and "#fafaf5" in n and "ΔE00" in n for n in flats.notes)
-
-
-def test_a_photograph_can_be_forced_onto_given_colors() -> None:
-    flats = flats_for_colours(read_artwork(PICTURES / "coffee.png"), [WHITE, BLACK, RED])
-    assert flats.tonal
-    assert sum(c.pixels for c in flats.colours) == flats.labels.size
-
-
-@pytest.mark.parametrize(
-    ("given", "words"),
-    [
-        ([], "1 to 30 colors"),
-        ([(1, 2)], "three numbers each"),
-        ([(1, 2, 3), (1, 2)], "three numbers each"),
-        ([(1, 2, 256)], "whole and 0 to 255"),
-        ([(0.5, 0.5, 0.5)], "whole and 0 to 255"),
-        ([(1, 2, 3), (1, 2, 3)], "given twice"),
-    ],
-)
-def test_given_colors_out_of_range(given: list[Colour], words: str) -> None:
-    with pytest.raises(InputError, match=words):
-        flats_for_colours(artwork(np.zeros((4, 4, 4), np.uint8)), given)

@@ -19,7 +19,7 @@ from inksim.colour.grid import BANDS
 from inksim.colour.lights import weights, white_xyz
 from inksim.colour.viewing import Viewing
 from inksim.decision.candidate_builds import BuildSpace, build_space
-from inksim.decision.weighing import against, evaluate, weigh_garments
+from inksim.decision.weighing import against, evaluate
 from inksim.optics.kubelka_munk import films_over
 from inksim.printing.build import lower
 from inksim.printing.swatches import BLOCK_ELEMENTS, swatch
@@ -164,8 +164,11 @@ def palette_time(shop: Shop, *, inks: int, garments: int) -> tuple[float, int]:
     target = shop.target("Regatta Orange").lab(D50)
     start = time.thread_time()
     space = stock_space(shop, inks=inks, garments=garments)
-    for _, weighed in weigh_garments(space, press=shop.press, viewing=D50):
-        against(weighed, standard=target, tolerance=3.0)
+    for garment in range(garments):
+        part = space.take(np.flatnonzero(space.garment == garment))
+        if len(part):
+            weighed = evaluate(part, press=shop.press, viewing=D50)
+            against(weighed, standard=target, tolerance=3.0)
     return time.thread_time() - start, len(space)
 
 

@@ -16,7 +16,6 @@ from inksim.colour.grid import WAVELENGTHS_NM, resample
 from inksim.colour.indices import (
     colour_inconstancy,
     contrast_ratio,
-    hidden_contrast,
     metamerism_index,
 )
 from inksim.colour.lights import LIGHTS, OBSERVERS, white_xyz
@@ -281,16 +280,6 @@ def test_contrast_ratio_is_the_ratio_of_colour_sciences_y(cloths: np.ndarray) ->
     assert contrast_ratio(one, two, D50) == pytest.approx(expected, rel=2e-3)
     assert contrast_ratio(one, one, D50) == 1.0
     assert contrast_ratio(cloths[:5], cloths[15], D50).shape == (5,)
-
-
-def test_hidden_contrast_is_0_for_the_bare_card_and_1_when_nothing_shows() -> None:
-    black, white, film = np.full(31, 0.05), np.full(31, 0.85), np.full(31, 0.4)
-    card = {"card_black": black, "card_white": white, "viewing": D50}
-    assert hidden_contrast(black, white, **card) == pytest.approx(0.0)
-    assert hidden_contrast(film, film, **card) == pytest.approx(1.0)
-    assert hidden_contrast(film - 0.1, film + 0.1, **card) == pytest.approx(0.75)
-    with pytest.raises(InputError, match="card readings are swapped"):
-        hidden_contrast(film, film, card_black=white, card_white=black, viewing=D50)
 
 
 # Other lights

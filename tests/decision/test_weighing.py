@@ -15,7 +15,6 @@ from inksim.decision.weighing import (
     effort_ranks,
     evaluate,
     near_best,
-    weigh_garments,
 )
 from inksim.printing.prediction import predict
 from inksim.printing.uncertainty import Spread, with_intervals
@@ -51,16 +50,6 @@ def test_all_at_once_is_one_by_one() -> None:
         assert landing.chance[at] == q.interval.within
         assert landing.spread.de_high[at] == pytest.approx(q.interval.de_high)
     assert landing.lands.tolist() == [bool((p.delta_e_2000 or 0) <= 4.0) for p in single]
-
-
-def test_garment_by_garment_is_the_whole() -> None:
-    both = space("Coal Black", "Ferry Royal")
-    whole = evaluate(both, press=SHOP.press, viewing=D50)
-    parts = dict(weigh_garments(both, press=SHOP.press, viewing=D50))
-    assert list(parts) == [0, 1]
-    np.testing.assert_allclose(
-        np.concatenate([parts[0].lab, parts[1].lab]), whole.lab, rtol=0, atol=1e-12
-    )
 
 
 def test_taking_keeps_every_column() -> None:

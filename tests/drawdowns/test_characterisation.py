@@ -20,7 +20,6 @@ from inksim.optics.kubelka_munk import (
     external_from_internal,
     film_over,
     internal_from_external,
-    invert_over_two_backings,
 )
 from inksim.stock.ink import Ink, mix_inks
 from tests.accuracy._studio import Studio, World
@@ -38,6 +37,7 @@ from tests.drawdown_films import (
     known_ink,
     studio,
 )
+from tests.two_backings import invert_over_two_backings
 
 # -- known truth
 

@@ -15,6 +15,7 @@ from inksim.drawdowns.film_model import (
     surface_in,
     surface_out,
 )
+from inksim.drawdowns.least_squares import solve
 from inksim.optics.directness import DIRECTNESS_RANGE, effective, effective_slopes, mixing
 from inksim.optics.kubelka_munk import SURFACE, external_from_internal, film_over
 
@@ -127,3 +128,14 @@ def test_slopes_of_the_directness_law() -> None:
     expected = [by_k[0], by_s[0], by_eta[0], by_k[1], by_s[1], by_eta[1]]
     for found, one in zip(effective_slopes(k, s, eta), expected, strict=True):
         np.testing.assert_allclose(found, one, rtol=1e-6, atol=1e-9)
+
+
+@pytest.mark.parametrize("bad", [np.nan, np.inf, -np.inf])
+def test_nothing_settles_on_readings_that_are_no_numbers(bad: float) -> None:
+    problem, state = _problem(np.random.default_rng(3))
+    problem.readings[:] = read(problem, state)[0].T  # noise would take more than 100 steps
+    assert solve(problem, state)[1]
+    problem.readings[2, 1] = bad
+    found, settled = solve(problem, state)
+    assert not settled
+    np.testing.assert_array_equal(found.log_k, state.log_k)

@@ -12,6 +12,7 @@ from inksim.colour.cielab import delta_e_2000
 from inksim.colour.viewing import Viewing, lab
 from inksim.common.errors import InputError
 from inksim.decision.candidate_builds import build_space
+from inksim.decision.one_colour import advise
 from inksim.decision.weighing import evaluate
 from inksim.job.amounts import joint_chance
 from inksim.job.costs import InkUse
@@ -244,12 +245,36 @@ def test_what_a_job_prefers_decides_among_what_lands_as_surely(prefer: Any) -> N
 
 def test_no_way_told_is_beaten_by_another() -> None:
     found = only(job_of("Mist Gray", ORANGE, CREAM))
-    rows = [(w.way.cost, w.way.film_g, w.way.risk) for w in found.alternatives]
+    rows = [(w.way.cost, w.way.film_g, w.way.risk, -w.landed) for w in found.alternatives]
     for one in rows:
         assert not any(
             all(a <= b for a, b in zip(two, one, strict=True)) and two != one for two in rows
         )
     assert {m for w in found.alternatives for m in w.marks} == {"cheapest", "softest", "surest"}
+
+
+def test_a_job_of_one_color_lands_where_the_decision_for_that_color_does() -> None:
+    # What the ink prints over a discharged black. Of its prints on light gray, one that lies just
+    # outside the tolerance is cheaper, softer and surer than any that lies inside.
+    ink, garment = SHOP.ink("Damson Purple"), SHOP.garment("Mist Gray")
+    on_black = usual_build(
+        SHOP,
+        garment=SHOP.garment("Coal Black"),
+        ink=ink,
+        route="discharge-base",
+        screen=SHOP.screen("180"),
+        passes=1,
+        base_screen=SHOP.screen("160"),
+        flash=True,
+    )
+    (print_on_black,) = predict([on_black], press=SHOP.press.values, viewing=D50)
+    deep = target_from_lab(print_on_black.lab, name="as on discharged black")
+    alone = advise(SHOP, garment=garment, ink=ink, target=deep, tolerance=2.0)
+    assert alone.chosen is not None
+    found = only(job_of("Mist Gray", (deep, "Damson Purple"), tolerance=2.0))
+    assert found.lands
+    assert found.best is not None
+    assert (found.best.plans[0].prediction.delta_e_2000 or 9.9) <= 2.0
 
 
 def test_an_ink_that_is_not_given_is_chosen_from_the_shop() -> None:
@@ -282,7 +307,7 @@ def test_the_joint_chance_is_that_of_a_large_monte_carlo() -> None:
     draws, landed = 4000, np.empty((4000, 2), dtype=bool)
     for at in range(draws):
         values = [
-            float(np.clip(p.value + p.sd * rng.standard_normal(), least, most))
+            float(np.clip(p.value + p.sd * rng.standard_normal(), least, most)) if p.sd else p.value
             for p, least, most in ((getattr(shop.press, n), *_range(n)) for n in names)
         ]
         moved = replace(

@@ -75,7 +75,10 @@ def prepared(job: Job) -> tuple[Evaluated, list[Option]]:
 
 
 def by_hand(job: Job, weighed: Evaluated, options: list[Option]) -> list[tuple[float, ...]]:
-    """Cost, film and risk of every combination that fits the press, from its parts."""
+    """What `search` promises, of every combination that fits the press, from its parts.
+
+    Cost, film, risk, and the colors that do not land.
+    """
     rates, press, space = rates_of(job.costs), job.press, weighed.space
     found = []
     for chosen in product(
@@ -97,7 +100,8 @@ def by_hand(job: Job, weighed: Evaluated, options: list[Option]) -> list[tuple[f
         for g in bases:
             price = space.bases[g.base].price_per_kg
             cost += screen_cost(job, rates, passes=g.base_passes, flash=g.flash, price=price)
-        found.append((cost, sum(o.film_g for o in chosen), sum(o.risk for o in chosen)))
+        missed = float(sum(not o.lands for o in chosen))
+        found.append((cost, sum(o.film_g for o in chosen), sum(o.risk for o in chosen), missed))
     return found
 
 
@@ -113,7 +117,9 @@ def front(values: list[tuple[float, ...]]) -> np.ndarray:
 
 
 def values_of(ways: list[Way]) -> np.ndarray:
-    return np.array(sorted((w.cost, w.film_g, w.risk) for w in ways))
+    return np.array(
+        sorted((w.cost, w.film_g, w.risk, float(len(w.options) - w.landed)) for w in ways)
+    )
 
 
 @pytest.mark.parametrize("stations", [2, 3, 4, 5, 8])
@@ -146,6 +152,15 @@ def test_the_ways_are_those_of_brute_force(
         assert way.flashes <= flashes
         assert {o.ground for o in way.options} - {STRAIGHT_ON} == set(way.grounds)
         assert [o.colour for o in way.options] == list(range(len(colours)))
+
+
+@pytest.mark.parametrize("tolerance", [0.5, 1.0, 1.5, 2.0, 2.5, 3.0])
+def test_at_any_tolerance_no_way_that_lands_more_is_lost(tolerance: float) -> None:
+    job = job_of(*COLOURS[:2], garments=(SHOP.garment("Mist Gray"),))
+    job = replace(job, colours=tuple(replace(c, tolerance=tolerance) for c in job.colours))
+    weighed, options = prepared(job)
+    found = search(job, weighed, options, rates=rates_of(job.costs))
+    np.testing.assert_allclose(values_of(found), front(by_hand(job, weighed, options)), rtol=1e-12)
 
 
 def test_without_prices_ways_are_still_ranked() -> None:

@@ -13,7 +13,6 @@ from inksim.optics.halftone import (
     FULL,
     compensated,
     demichel,
-    dot_area,
     dot_coverage,
     dot_radius,
     grown,
@@ -106,18 +105,14 @@ def test_a_mosaic_lies_between_its_primaries_and_darkens_with_n(
 
 
 @pytest.mark.parametrize("densities", sorted(CHECKS["dot_area_Dt_Ds"]))
-def test_dot_area_from_densities(densities: str, check_values: dict[str, Any]) -> None:
+def test_the_densities_of_a_dot_area(densities: str, check_values: dict[str, Any]) -> None:
+    # Yule & Nielsen 1951: (1 - 10^(-Dt/n)) / (1 - 10^(-Ds/n)). The areas are rounded to 5 digits.
     tint, solid = (float(d) for d in densities.split("/"))
-    for n, wanted in check_values["dot_area_Dt_Ds"][densities].items():
-        assert dot_area(tint, density_solid=solid, n=float(n)) == pytest.approx(wanted, abs=6e-6)
-
-
-def test_dot_area_inverts_yule_nielsen() -> None:
-    for n in (1.0, 1.7, 3.0):
-        for a in (0.0, 0.1, 0.5, 0.9, 1.0):
-            tint = yule_nielsen([1 - a, a], [[0.8], [0.04]], n=n)[0]
-            density = np.log10(0.8 / np.array([tint, 0.04]))
-            assert dot_area(density[0], density_solid=density[1], n=n) == pytest.approx(a)
+    for each, area in check_values["dot_area_Dt_Ds"][densities].items():
+        n = float(each)
+        (R,) = yule_nielsen([1.0 - area, area], [[1.0], [10.0**-solid]], n=n)
+        slope = n * (1.0 - 10.0 ** (-solid / n)) * 10.0 ** (tint / n) / np.log(10.0)
+        assert -np.log10(R) == pytest.approx(tint, abs=6e-6 * slope)
 
 
 # -- dots and their growth
@@ -193,7 +188,6 @@ def test_the_mesh_decides_the_line_count(threads: float, lines: float, words: st
         (lambda: nested([0.2], base=-0.1), "the base's coverage"),
         (lambda: yule_nielsen([0.5, 0.5], [[1.0], [0.5]], n=0.5), "1 or more"),
         (lambda: yule_nielsen([0.5, 0.5], [[1.0], [0.5]], n=float("nan")), "1 or more"),
-        (lambda: dot_area(0.3, density_solid=0.0), "denser than the stock"),
         (lambda: grown(0.5, growth_um=-1.0, lines_per_inch=45.0), "growth is 0 or more"),
         (lambda: compensated(0.5, growth_um=30.0, lines_per_inch=0.0), "line count above 0"),
         (lambda: dot_radius(float("nan")), "0 to 1"),

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, strategies as st
+from hypothesis import given, strategies as st
 from scipy.integrate import quad, solve_bvp
 
 from inksim.common.errors import InputError
@@ -26,7 +26,6 @@ from inksim.optics.kubelka_munk import (
     film_over,
     films_over,
     internal_from_external,
-    invert_over_two_backings,
     ks_from_reflectance,
     mix,
     net_flux,
@@ -34,6 +33,7 @@ from inksim.optics.kubelka_munk import (
     reflectance_from_ks,
 )
 from tests.conftest import read_check_values
+from tests.two_backings import invert_over_two_backings
 
 CHECK = read_check_values()
 PAPER = Surface(k1=0.04, k2=0.60)  # the surface that the tables were computed for
@@ -400,34 +400,6 @@ def test_outwards_and_back(R: float, k1: float, k2: float, specular: bool) -> No
     assert internal_from_external(outside, **kwargs) == pytest.approx(R, rel=1e-9)
 
 
-@given(
-    K=st.floats(0.0, 1.0),
-    S=st.floats(1e-3, 1.0),
-    X=st.floats(1.0, 40.0),
-    black=st.floats(0.0, 0.1),
-    white=st.floats(0.6, 0.95),
-)
-def test_a_film_over_two_cards_gives_back_its_K_and_S(
-    K: float, S: float, X: float, black: float, white: float
-) -> None:
-    _, T = film(K, S, thickness_um=X)
-    assume(T >= 0.05)  # below, it hides: S is not identifiable, as the function says
-    readings = [film_over(K, S, thickness_um=X, backing=g) for g in (black, white)]
-    K2, S2 = invert_over_two_backings(*readings, backing_1=black, backing_2=white, thickness_um=X)
-    # The readings hold rounding of 1e-16; T⁻² and 1/(S·X) are how much of it comes back.
-    tolerance = 1e-12 / (T * T * min(1.0, S * X))
-    assert S2 == pytest.approx(S, rel=tolerance)
-    # Without absorption a − 1 is lost in rounding, so K is only known beside S.
-    assert K2 == pytest.approx(K, rel=1e3 * tolerance, abs=1e3 * tolerance * S)
-
-
-def test_a_film_that_hides_has_no_scattering_to_find() -> None:
-    R = film_over(0.5, 0.5, thickness_um=200.0, backing=0.0)
-    K, S = invert_over_two_backings(R, R, backing_1=0.0, backing_2=0.8, thickness_um=200.0)
-    assert np.isnan(K)
-    assert np.isnan(S)
-
-
 # -- Mixing
 
 
@@ -466,11 +438,6 @@ def test_an_impossible_film_is_refused(K: float, S: float, X: float, named: str)
 def test_an_opaque_layer_has_a_reflectance_above_0_and_at_most_1(R: float) -> None:
     with pytest.raises(InputError, match="opaque layer"):
         ks_from_reflectance([0.5, R])
-
-
-def test_a_film_without_thickness_cannot_be_inverted() -> None:
-    with pytest.raises(InputError, match="thickness"):
-        invert_over_two_backings(0.1, 0.5, backing_1=0.0, backing_2=0.8, thickness_um=0.0)
 
 
 def test_arguments_broadcast() -> None:

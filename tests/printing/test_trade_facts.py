@@ -11,7 +11,8 @@ import pytest
 
 from inksim.colour.cielab import chroma, delta_e_2000
 from inksim.colour.viewing import Viewing, lab
-from inksim.decision.one_colour import advise, sensible_builds
+from inksim.decision.candidate_builds import build_space
+from inksim.decision.one_colour import advise
 from inksim.printing.build import ROUTES, Build, Layer, Route, lower, tabulate, wet_deposit_um
 from inksim.printing.prediction import Prediction, predict
 from inksim.printing.swatches import point_reflectance
@@ -68,7 +69,7 @@ def apart(one: Prediction, two: Prediction) -> float:
 
 
 def test_the_garments_are_what_the_facts_speak_of() -> None:
-    # Dark: L* below 25. Light gray: above 70. Fairly dark gray: 30 to 45. Neutral: C* below 6.
+    # Dark: L* below 25. Light gray: above 70. Mid-to-dark gray: 30 to 45. Neutral: C* below 6.
     light = {name: colour_of_garment(name) for name in SHOP.garments}
     assert all(light[name][0] < 25 for name in DARK_DISCHARGEABLE)
     assert all(light[name][0] > 70 for name in ("Mist Gray", "Pebble Heather"))
@@ -112,7 +113,7 @@ def test_a_deep_color_covers_light_gray_through_230_twice(garment: str, ink: str
     # Covers: the print is the color it is on a white shirt, within what a solid may vary.
     gray, white = printed(straight(garment, ink, "230"), straight("Flour White", ink, "230"))
     assert apart(white, gray) < SAME_COLOR
-    # The fact has teeth: no bright ink does this, nor does a deep one on a fairly dark gray.
+    # The fact has teeth: no bright ink does this, nor does a deep one on a mid-to-dark gray.
     for bright in BRIGHT:
         spoiled, clean = printed(
             straight(garment, bright, "230"), straight("Flour White", bright, "230")
@@ -329,9 +330,9 @@ def test_the_shop_prints_as_the_trade_does() -> None:
 def test_no_build_is_weighed_that_a_printer_would_not_print(route: Route, ink: str) -> None:
     # Straight: at most about 330 threads/inch and two passes. Over a base: one pass of color; a
     # white base through 110 to 160 and flashed, a discharge base wet on wet.
-    weighed = sensible_builds(
-        SHOP, garment=SHOP.garment("Coal Black"), ink=SHOP.ink(ink), route=route
-    )
+    weighed = build_space(
+        SHOP, garments=[SHOP.garment("Coal Black")], inks=[SHOP.ink(ink)], routes=[route]
+    ).builds()
     assert weighed
     for build in weighed:
         assert prints_through(build.colour.ink, build.colour.screen)

@@ -8,16 +8,19 @@ import numpy as np
 import pytest
 
 from inksim.calibration.press_estimate import calibrate, printed
+from inksim.colour.viewing import lab
 from inksim.common.errors import InputError
 from inksim.common.files import DATA
 from inksim.printing import uncertainty
-from inksim.printing.build import ROUTES, tabulate
+from inksim.printing.build import ROUTES, lower, tabulate
 from inksim.printing.sensitivity import ink_steps, left_of_strengths, placed, press_axes
+from inksim.printing.swatches import swatch
 from inksim.printing.uncertainty import lab_ends, normal_points, respond, spread, stock_sds
 from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
-from inksim.stock.press import Press
+from inksim.stock.press import MEANINGS, Parameter, Press, PressValues, Strength
 from tests.accuracy.intervals import LIMITS, NAMES, calibrated_press, compared
+from tests.monte_carlo import sample_prints
 from tests.press_worlds import D50, build_of, read_prints, six_prints, study_shop, whole_prior
 
 
@@ -140,6 +143,29 @@ def test_axes_and_steps_add_up_to_the_joint_covariance(calibrated: Press) -> Non
     )
 
 
+def test_what_is_known_for_certain_changes_nothing() -> None:
+    builds = [build_of(*names) for names in NAMES[:2]]
+    press = study_shop().press
+    target = load_shop().target("Oven Red")
+    certain = Strength("an ink not printed here", Parameter(1.0, 0.0), Parameter(1.0, 0.0))
+    more = replace(press, strengths=(certain,))
+    drawn = [
+        sample_prints(builds, p, count=20, rng=np.random.default_rng(2)) for p in (press, more)
+    ]
+    np.testing.assert_array_equal(*drawn)
+    one, two = (spread(builds, press=p, viewing=D50, target=target) for p in (press, more))
+    for field in ("lab_low", "lab_high", "de_low", "de_high", "within", "corners"):
+        np.testing.assert_array_equal(getattr(one, field), getattr(two, field))
+    # the axes come in the order that they have without the parameters of standard deviation 0
+    fields = PressValues._fields
+    unsure = [at for at, name in enumerate(fields) if getattr(press, name).sd > 0]
+    assert len(unsure) < len(fields)
+    _, alone = np.linalg.eigh(press.covariance[np.ix_(unsure, unsure)])
+    moved = np.array([axis.up for axis in press_axes(press)]) - np.array(press.values)
+    expected = [unsure[at] for at in np.argmax(np.abs(alone), axis=0)]
+    assert np.argmax(np.abs(moved), axis=1).tolist() == expected
+
+
 def test_an_inks_steps_have_its_covariance(calibrated: Press) -> None:
     build = build_of("Kingcup Yellow", "Cornflower Blue", "white-base")
     other = build_of("Kingcup Yellow", "Weir Teal", "straight")  # an ink that was not read
@@ -156,6 +182,55 @@ def test_an_inks_steps_have_its_covariance(calibrated: Press) -> None:
     plain = steps[:, 1].reshape(len(steps), -1)
     sd = np.array([sds.K[1, 0], sds.S[1, 0], 0.0, 0.0]) * calibrated.ink_sd_factor
     np.testing.assert_allclose(plain.T @ plain, np.diag(sd**2), atol=1e-12)
+
+
+# values at a bound, near it (one move is shortened), and so unsure that both moves are
+AT_A_BOUND = [
+    ("soak", MEANINGS["soak"].least, 0.1),
+    ("soak", 0.06, 0.1),
+    ("soak", 0.45, 0.9),
+    ("release", MEANINGS["release"].most, 0.12),
+    ("release", MEANINGS["release"].most - 0.05, 0.12),
+    ("yule_nielsen_n", 1.0, 0.2),
+]
+
+
+@pytest.mark.parametrize(("name", "value", "sd"), AT_A_BOUND)
+def test_moves_stay_in_range_and_are_never_cut_off(name: str, value: float, sd: float) -> None:
+    press = replace(study_shop().press, **{name: Parameter(value, sd)})
+    axes = press_axes(press)
+    at = PressValues._fields.index(name)
+    (own,) = [a for a in axes if a.up[at] != value or a.down[at] != value]
+    for place, found in zip(own.at, (own.up, own.down), strict=True):
+        assert 0.0 < abs(place) <= 1.0
+        assert abs(found[at] - value) == pytest.approx(abs(place) * sd)
+        assert MEANINGS[name].least <= found[at] <= MEANINGS[name].most
+    assert all(a.at == (1.0, -1.0) for a in axes if a is not own)
+
+
+@pytest.mark.parametrize(("name", "value", "sd"), [AT_A_BOUND[n] for n in (0, 1, 3, 4)])
+def test_the_response_at_a_bound_is_the_derivative_there(
+    name: str, value: float, sd: float
+) -> None:
+    # Against finite differences of the model itself, on the side where it holds: steps of 0.002.
+    # On white, what soaks in bends L* too sharply for the parabola of a whole standard deviation.
+    builds = [build_of(*names) for names in NAMES if names[0] != "Flour White"]
+    table = tabulate(builds)
+    sds = stock_sds(builds, layers=table.K.shape[-2])
+    nothing = {n: Parameter(v, 0.0) for n, v in study_shop().press.values._asdict().items()}
+    press = replace(study_shop().press, **(nothing | {name: Parameter(value, sd)}))
+    found = respond(table, sds, press=press, viewing=D50)
+    inward = -1.0 if value > MEANINGS[name].most / 2.0 else 1.0
+
+    def seen(steps: int) -> np.ndarray:
+        moved = press.values._replace(**{name: value + inward * 0.002 * steps})
+        return lab(swatch(lower(table, moved), nodes=uncertainty.MOVED_NODES), D50)
+
+    still, one, two, three = (seen(n) for n in range(4))
+    first = inward * sd / 0.002 * (-1.5 * still + 2.0 * one - 0.5 * two)
+    second = (sd / 0.002) ** 2 * (2.0 * still - 5.0 * one + 4.0 * two - three)
+    np.testing.assert_allclose(np.abs(found.slope[0]), np.abs(first), rtol=0.05, atol=0.05)
+    np.testing.assert_allclose(found.curve[0], second / 2.0, rtol=0.2, atol=0.1)
 
 
 def test_a_surer_model_has_a_narrower_interval() -> None:

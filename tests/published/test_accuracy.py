@@ -43,7 +43,7 @@ ASKED = [
     ("lights", "Printed spectra", 144, "median", 0.07),
     ("lights", "Printed spectra", 144, "worst", 0.3),
     ("films", "Film over a backing", 36, "worst", 1e-8),
-    ("recovery", "ColorChecker", 24, "worst", 0.1),
+    ("recovery", "ISO 17321-1", 24, "worst", 0.1),
     ("recovery", "CIE 2017", 99, "worst", 0.1),
     ("recovery", "textiles", 33, "worst", 0.1),
 ]

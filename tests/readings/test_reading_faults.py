@@ -15,7 +15,7 @@ import pytest
 from hypothesis import given, settings, strategies as st
 
 from inksim.common.errors import InputError
-from inksim.readings.read import MOST_BYTES, parse_numbers, read_readings
+from inksim.readings.read import MOST_BYTES, read_readings
 from tests.faulty_files import BODY, FLAT, GOOD, SPECTRAL, fault_of
 from tests.reading_files import GRID, NAMES, SPECTRA, SPOT, cxf, numbers, wide
 
@@ -273,34 +273,6 @@ def test_all_faults_of_a_file_are_said_at_once_up_to_twenty() -> None:
     assert all(re.match(r"  file, line \d+, sample 's\d+': ", line) for line in lines[1:-1])
 
 
-# -- Pasted numbers
-
-
-@pytest.mark.parametrize(
-    ("text", "fault"),
-    [
-        ("", "the pasted text holds 0 numbers; paste 3 (L, a, b), a usual number of bands (16"),
-        ("1 2", "the pasted text holds 2 numbers; paste 3 (L, a, b)"),
-        ("0.5 " * 32, "the pasted text holds 32 numbers"),
-        ("0.5 half 0.5", "'half' in the pasted text is not a number; paste the values"),
-        ("380-730 nm " + "0.5 " * 35,
-         "the pasted text holds 35 numbers, which do not fill 380-730 nm in even steps; values are "
-         "missing or too many."),
-        ("380-730 nm step 5 " + "0.5 " * 36,
-         "the pasted text holds 36 numbers, which do not fill 380-730 nm in even steps of 5 nm"),
-        ("101 0 0", "pasted numbers, sample 'pasted': Lab 101, 0, 0 is out of range"),
-        ("0.5 " * 30 + "-0.5", "pasted numbers, sample 'pasted': reads -0.5 at 700 nm"),
-        ("1.5 " * 31, "pasted numbers: the values reach 1.5, which may be a factor"),
-        ("start 450 " + "0.5 " * 31, "pasted numbers, sample 'pasted': the spectrum covers 450-"),
-        ("0.5 " * 6000, "the pasted text has 23999 characters; paste one spectrum, or read a"),
-    ],
-)  # fmt: skip
-def test_pasted_faults(text: str, fault: str) -> None:
-    with pytest.raises(InputError) as caught:
-        parse_numbers(text)
-    assert str(caught.value).startswith(fault)
-
-
 SEEDS = (wide().encode(), GOOD.encode(), SPECTRAL.encode(), cxf(BODY, custom=SPOT).encode())
 
 
@@ -324,16 +296,6 @@ def test_damaged_files_end_in_readings_or_in_a_sentence(seed: bytes, data: st.Da
     assert readings
     for reading in readings:
         assert reading.reflectance is None or np.all(reading.reflectance > 0)
-
-
-@given(text=st.text(alphabet="0123456789.,;- \nLab%nm:*e", max_size=120))
-@settings(max_examples=150, deadline=None)
-def test_any_pasted_text_ends_in_a_reading_or_in_a_sentence(text: str) -> None:
-    try:
-        reading = parse_numbers(text)
-    except InputError:
-        return
-    assert reading.reflectance is not None or reading.lab is not None
 
 
 def test_the_made_up_spectra_are_sound() -> None:
