@@ -1,14 +1,36 @@
-"""Fixtures over reference_data/: published and computed check values, measured textiles."""
+"""What all tests share: one profile of Hypothesis, the split on workers, the reference data."""
 
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 from typing import Any, NamedTuple
 
+# Before numpy is loaded. The matrices here are small, and a second thread that waits for work
+# takes the core of the other worker: the fits to drawdowns take four times as long with it.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+import hypothesis
 import numpy as np
 import pytest
+from xdist.scheduler import LoadScopeScheduling
 
+IN_CI = os.environ.get("CI", "").lower() in {"1", "true"}
+
+# How fast a machine draws examples is no fault of what is tested; in CI every run draws the same.
+hypothesis.settings.register_profile(
+    "inksim",
+    deadline=None,
+    derandomize=IN_CI,
+    suppress_health_check=[
+        hypothesis.HealthCheck.data_too_large,
+        hypothesis.HealthCheck.too_slow,
+    ],
+)
+hypothesis.settings.load_profile("inksim")
+
+BROWSER = "browser"
 REFERENCE_DATA = Path(__file__).resolve().parent.parent / "reference_data"
 
 
@@ -32,6 +54,25 @@ def read_textiles() -> Textiles:
     names = path.read_text("utf-8").partition("\n")[0].split(",")[1:]
     table = np.loadtxt(path, delimiter=",", skiprows=1)
     return Textiles(tuple(names), table[:, 0], table[:, 1:].T)
+
+
+class ByFile(LoadScopeScheduling):
+    """The tests of a file stay on one worker, and so do all that drive the browser."""
+
+    def _split_scope(self, nodeid: str) -> str:
+        return BROWSER if f"/{BROWSER}/" in nodeid else str(super()._split_scope(nodeid))
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadScopeScheduling:
+    """For ``pytest -n``."""
+    config.option.loadscopereorder = False
+    return ByFile(config, log)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The browser's tests first, as the longest that one worker does alone."""
+    items.sort(key=lambda item: BROWSER not in item.path.parts)
 
 
 @pytest.fixture(scope="session")

@@ -18,7 +18,9 @@ import inksim
 
 ROOT = Path(__file__).parent.parent
 START = "python3 -m venv .venv && .venv/bin/pip install -e . && .venv/bin/inksim demo"
-TEST = "python3 -m venv .venv && .venv/bin/pip install -e '.[dev]' && .venv/bin/python -m pytest"
+TEST = """\
+python3 -m venv .venv && .venv/bin/pip install -e '.[dev]' &&
+.venv/bin/python -m pytest -n auto -m 'not benchmark' && .venv/bin/python -m pytest -m benchmark"""
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 
 

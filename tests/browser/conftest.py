@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ctypes
-import os
 import shutil
 import sys
 from collections.abc import Iterator
@@ -14,6 +13,7 @@ import pytest
 
 from inksim.shop.edit import new_shop
 from tests.browser.app_page import serving
+from tests.conftest import IN_CI
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -60,7 +60,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.fixture(scope="session")
 def chromium() -> str:
-    return chromium_or_skip(find_chromium(), ci=os.environ.get("CI", "").lower() in {"1", "true"})
+    return chromium_or_skip(find_chromium(), ci=IN_CI)
 
 
 @pytest.fixture(scope="session")

@@ -181,7 +181,7 @@ def test_xyz_to_srgb_under_d50_is_colour_sciences_with_bradford(cloths: np.ndarr
     code=st.tuples(*[st.integers(0, 255)] * 3),
     viewing=st.builds(Viewing, st.sampled_from(LIGHTS), st.sampled_from(OBSERVERS)),
 )
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 def test_every_code_comes_back_under_any_viewing(
     code: tuple[int, int, int], viewing: Viewing
 ) -> None:

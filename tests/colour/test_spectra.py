@@ -174,7 +174,6 @@ def test_fine_readings_are_averaged_under_a_10_nm_triangle(step_nm: int) -> None
 )
 @example(steps=[20.0] * 20, start=380.0, level=0.0, slope=1e-308)
 @example(steps=[0.5] * 120, start=380.0, level=0.0, slope=5e-324)
-@settings(max_examples=60, deadline=None)
 def test_straight_spectra_stay_straight_at_any_steps(
     steps: list[float], start: float, level: float, slope: float
 ) -> None:
@@ -187,7 +186,7 @@ def test_straight_spectra_stay_straight_at_any_steps(
 
 
 @given(values=st.lists(st.sampled_from(np.linspace(0.0, 1.0, 101)), min_size=19, max_size=19))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_coarse_readings_are_passed_through_without_new_peaks(values: list[float]) -> None:
     nm = np.arange(380.0, 741.0, 20.0)
     done = resample(values, wavelengths_nm=nm).values
@@ -371,7 +370,6 @@ def test_recovery_is_remembered_and_refuses_what_is_not_a_colour() -> None:
     low=st.floats(0.001, 0.5),
     high=st.floats(0.5, 0.999),
 )
-@settings(max_examples=60, deadline=None)
 def test_any_step_shaped_reflectance_has_its_colour_recovered(
     left: int, right: int, low: float, high: float
 ) -> None:

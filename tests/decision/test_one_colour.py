@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, strategies as st
 
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.grid import BANDS
@@ -307,7 +307,6 @@ def test_differences_in_words(trial: list[float], said: str) -> None:
 colours = st.tuples(st.floats(0, 100), st.floats(-100, 100), st.floats(-100, 100))
 
 
-@settings(max_examples=100)
 @given(standard=colours, trial=colours)
 def test_words_never_contradict_the_numbers(
     standard: tuple[float, ...], trial: tuple[float, ...]

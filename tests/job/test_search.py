@@ -216,7 +216,7 @@ def test_the_grounds_are_the_cloth_and_every_base_screen() -> None:
     assert len(sets) == len(set(sets)) == 1 + 2 + 2 + 2 * 2
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(rows=st.lists(st.tuples(*(st.integers(0, 4) for _ in range(3))), min_size=1, max_size=25))
 def test_not_beaten_is_its_definition(rows: list[tuple[int, int, int]]) -> None:
     values = np.array(rows, dtype=float)

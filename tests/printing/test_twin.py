@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings, strategies as st
+from hypothesis import given, settings, strategies as st
 
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.lights import weights, white_xyz
@@ -24,12 +24,6 @@ from tests.conftest import read_check_values
 from tests.strategies import builds, presses
 
 SHARMA = read_check_values()["sharma"]
-
-slow = settings(
-    max_examples=60,
-    deadline=None,
-    suppress_health_check=[HealthCheck.data_too_large, HealthCheck.too_slow],
-)
 
 
 @pytest.fixture(scope="module")
@@ -58,14 +52,12 @@ def test_the_twin_has_the_published_nodes() -> None:
 # -- The engine is its twin
 
 
-@slow
 @given(build=builds(), press=presses())
 def test_swatch(build: Build, press: PressValues) -> None:
     fast = swatch(lower(tabulate([build]), press))[0]
     np.testing.assert_allclose(fast, reference.swatch(build, press), rtol=0, atol=1e-10)
 
 
-@slow
 @given(
     build=builds(most_layers=2),
     press=presses(),
@@ -77,7 +69,6 @@ def test_points(build: Build, press: PressValues, quantiles: list[float]) -> Non
     np.testing.assert_allclose(fast, literal, rtol=0, atol=1e-10)
 
 
-@slow
 @given(several=st.lists(builds(most_layers=2), min_size=2, max_size=3), press=presses())
 def test_a_batch_is_its_builds_one_by_one(several: list[Build], press: PressValues) -> None:
     fast = swatch(lower(tabulate(several), press))

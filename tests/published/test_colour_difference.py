@@ -7,7 +7,7 @@ from typing import Any
 import colour
 import numpy as np
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, strategies as st
 from skimage.color import deltaE_ciede2000, deltaE_cmc
 
 from inksim.colour.cielab import (
@@ -121,7 +121,6 @@ def test_cmc_takes_the_standard_first() -> None:
 
 
 @given(one=any_lab, two=any_lab)
-@settings(max_examples=100, deadline=None)
 def test_differences_are_zero_only_for_equals_and_ciede2000_is_symmetric(
     one: tuple[float, float, float], two: tuple[float, float, float]
 ) -> None:
@@ -162,7 +161,6 @@ def test_pairs_broadcast_and_blocks_change_nothing(
 
 
 @given(lab=any_lab)
-@settings(max_examples=100, deadline=None)
 def test_lab_and_xyz_are_inverses_and_colour_sciences(lab: tuple[float, float, float]) -> None:
     white = np.array(WHITE_D65_10)
     xyz = xyz_from_cielab(lab, white=white)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, strategies as st
 
 from inksim.colour.grid import WAVELENGTHS_NM
 from inksim.readings.read import read_readings
@@ -115,7 +115,6 @@ def test_a_short_end_is_extended_and_the_reading_says_so() -> None:
     percent=st.booleans(),
     comma=st.booleans(),
 )
-@settings(max_examples=60, deadline=None)
 def test_any_dialect_gives_back_the_same_numbers(
     spectra: list[list[int]], mark: str, column: str, percent: bool, comma: bool
 ) -> None:

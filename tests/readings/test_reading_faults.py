@@ -280,7 +280,7 @@ SEEDS = (wide().encode(), GOOD.encode(), SPECTRAL.encode(), cxf(BODY, custom=SPO
 
 
 @given(seed=st.sampled_from(SEEDS), data=st.data())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 def test_damaged_files_end_in_readings_or_in_a_sentence(seed: bytes, data: st.DataObject) -> None:
     damaged = bytearray(seed)
     for _ in range(data.draw(st.integers(1, 4))):

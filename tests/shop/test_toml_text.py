@@ -156,7 +156,7 @@ step = st.tuples(st.sampled_from(["add", "remove", "replace"]), st.integers(0, 3
 
 
 @given(steps=st.lists(step, min_size=1, max_size=4))
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 def test_any_row_of_changes_to_the_demo_shop_does_what_a_list_would(
     steps: list[tuple[str, int]],
 ) -> None:
