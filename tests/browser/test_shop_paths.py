@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,14 +21,20 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
 
+@pytest.fixture(scope="module")
+def changing(chromium: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Path]]:
+    """The app on a shop that these tests store in, and take back what they stored."""
+    folder = tmp_path_factory.mktemp("changing")
+    shop = new_shop(folder / "shop")
+    with serving(folder / "log.txt", INKSIM_SHOP=str(shop)) as address:
+        yield address, shop
+
+
 def test_the_owner_calibrates_the_press_and_goes_back(
-    browser: Browser, chromium: str, tmp_path: Path
+    browser: Browser, changing: tuple[str, Path], tmp_path: Path
 ) -> None:
-    shop = new_shop(tmp_path / "shop")
-    with (
-        serving(tmp_path / "log.txt", INKSIM_SHOP=str(shop)) as address,
-        opened(browser, address, "shop") as page,
-    ):
+    address, shop = changing
+    with opened(browser, address, "shop") as page:
         open_calibration(page)
         chart = page.locator("[data-testid=stVegaLiteChart]").last
         assert chart.locator("canvas, svg").count() > 0
@@ -47,11 +54,10 @@ def test_the_owner_calibrates_the_press_and_goes_back(
 
 
 def test_two_people_change_the_costs_and_neither_overwrites_the_other(
-    browser: Browser, chromium: str, tmp_path: Path
+    browser: Browser, changing: tuple[str, Path]
 ) -> None:
-    shop = new_shop(tmp_path / "shop")
+    address, shop = changing
     with (
-        serving(tmp_path / "log.txt", INKSIM_SHOP=str(shop)) as address,
         opened(browser, address, "shop") as one,
         opened(browser, address, "shop") as other,
     ):
