@@ -1,10 +1,12 @@
-"""The least shop there is, written to a folder, whole or with faults."""
+"""The least shop there is, whole or with faults, and the demo shop with few inks."""
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from inksim.colour.grid import BANDS
+from inksim.shop.load import demo_shop_folder
 
 
 def numbers(*values: float, count: int = BANDS) -> str:
@@ -38,4 +40,18 @@ def write(folder: Path, **changed: str | None) -> Path:
             continue
         whole = extra[1:] if extra.startswith("=") else text + extra
         (folder / file).write_text(whole, encoding="utf-8")
+    return folder
+
+
+def few_inks(folder: Path, *names: str) -> Path:
+    """The demo shop with no other inks than these: a tonal picture has less to choose from."""
+    folder.mkdir()
+    for file in demo_shop_folder().glob("*.toml"):
+        (folder / file.name).write_bytes(file.read_bytes())
+    head, *inks = re.split(
+        r"^(?=\[\[ink\]\])", (folder / "inks.toml").read_text("utf-8"), flags=re.M
+    )
+    kept = [each for each in inks if any(f'name = "{name}"\n' in each for name in names)]
+    assert len(kept) == len(names)
+    (folder / "inks.toml").write_text(head + "".join(kept), encoding="utf-8")
     return folder

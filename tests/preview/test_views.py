@@ -18,6 +18,7 @@ from inksim.picture.render import Look, colour_table
 from inksim.picture.shirt import MOST_MM, PLACES, USUAL_TOP_MM, Place, on_shirt
 from inksim.preview.views import beyond_words, fitting_width, share_beyond
 from tests.pictures import artwork
+from tests.small_shop import few_inks
 
 SHIRT_PX_PER_MM = 1600 / (744 + 2 * 36)
 """Of `--on front` and `back`: the drawing is 744 mm long with a margin of 36 mm."""
@@ -29,7 +30,14 @@ def run(*words: str | Path) -> Result:
     return CliRunner().invoke(main, [str(word) for word in words])
 
 
-def preview(art: Path, out: Path, *words: str) -> dict[str, object]:
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Three colors and a white base, which is all that the pictures here need."""
+    folder = tmp_path_factory.mktemp("shop") / "few"
+    return few_inks(folder, "Lantern Orange", "Weir Teal", "Foxglove Pink", "Chalk White Base")
+
+
+def preview(art: Path, out: Path, *words: str | Path) -> dict[str, object]:
     done = run("preview", art, *words, "--out", out, "--json")
     assert done.exit_code == 0, done.output
     return {route["route"]: route for route in json.loads(done.stdout)["routes"]}
@@ -85,11 +93,11 @@ def hills(tmp_path: Path) -> Path:
 
 @pytest.mark.parametrize(("place", "neck_mm"), [("front", 102.0), ("back", 20.0)])
 def test_on_the_shirt_the_print_lies_where_it_is_asked_for(
-    block: Path, tmp_path: Path, place: str, neck_mm: float
+    block: Path, tmp_path: Path, shop: Path, place: str, neck_mm: float
 ) -> None:
     """180 mm wide, 90 mm below a collar whose rib is 19 mm wide, in the middle."""
     words = ("--on", place, "--print-width", "180", "--print-top", "90")
-    routes = preview(block, tmp_path / "out", *BLACK, *words)
+    routes = preview(block, tmp_path / "out", *BLACK, *words, "--shop", shop)
     page = pixels(views(routes["white-base"])[f"on the {place}"])
     assert page.shape[0] == 1600
     ys, xs = np.nonzero(page[..., 0] - page[..., 2] > 60)
@@ -100,11 +108,10 @@ def test_on_the_shirt_the_print_lies_where_it_is_asked_for(
 
 
 def test_on_the_sleeve_the_print_lies_above_the_hem_and_points_to_the_shoulder(
-    block: Path, tmp_path: Path
+    block: Path, tmp_path: Path, shop: Path
 ) -> None:
     words = ("--on", "sleeve", "--print-width", "60", "--print-top", "30")
-    polyester = ("--garment", "Anvil Black Sport")  # black, and a route less to draw
-    routes = preview(block, tmp_path / "out", *polyester, *words)
+    routes = preview(block, tmp_path / "out", *BLACK, *words, "--shop", shop)
     page = pixels(views(routes["white-base"])["on the sleeve"])
     printed = page[..., 0] - page[..., 2] > 60
     high = 60 * 157 / 236
@@ -122,12 +129,13 @@ def test_on_the_sleeve_the_print_lies_above_the_hem_and_points_to_the_shoulder(
     assert abs(spread @ along) == pytest.approx(1, abs=2e-3)
 
 
-def test_on_the_sleeve_the_top_is_up(tmp_path: Path) -> None:
+def test_on_the_sleeve_the_top_is_up(tmp_path: Path, shop: Path) -> None:
     """The upper half, teal, lies nearer to the shoulder: higher and further left in the view."""
     image = Image.new("RGBA", (200, 200), (232, 98, 44, 255))
     image.paste((15, 92, 99, 255), (0, 0, 200, 100))
     image.save(tmp_path / "halves.png", dpi=(100, 100))
-    routes = preview(tmp_path / "halves.png", tmp_path / "out", *WHITE, "--on", "sleeve")
+    words = (*WHITE, "--on", "sleeve", "--shop", shop)
+    routes = preview(tmp_path / "halves.png", tmp_path / "out", *words)
     page = pixels(views(routes["straight"])["on the sleeve"])
     orange = np.argwhere(page[..., 0] - page[..., 2] > 60).mean(axis=0)
     teal = np.argwhere(page[..., 2] - page[..., 0] > 60).mean(axis=0)
@@ -224,14 +232,15 @@ def test_flat_plates_off_register_are_drawn_and_said(two: Path, tmp_path: Path) 
         assert not changed[:40].any()
 
 
-def test_a_tonal_print_is_moved_as_a_whole(hills: Path, tmp_path: Path) -> None:
+def test_a_tonal_print_is_moved_as_a_whole(hills: Path, tmp_path: Path, shop: Path) -> None:
     """In register both ways to draw agree; off register only edges of the picture lose the cloth.
 
     With one ink over a base the base stays, and the ink's plate moves 0.5 mm at 22.5°.
     """
-    still = preview(hills, tmp_path / "still", *BLACK)
-    moved = preview(hills, tmp_path / "moved", *BLACK, "--register", "0.5")
-    traps = preview(hills, tmp_path / "traps", *BLACK, "--choke", "0.3")
+    words = (*BLACK, "--shop", shop)
+    still = preview(hills, tmp_path / "still", *words)
+    moved = preview(hills, tmp_path / "moved", *words, "--register", "0.5")
+    traps = preview(hills, tmp_path / "traps", *words, "--choke", "0.3")
     name = "white-base"
     before, after, choked = (
         pixels(Path(routes[name]["file"]))
@@ -243,7 +252,7 @@ def test_a_tonal_print_is_moved_as_a_whole(hills: Path, tmp_path: Path) -> None:
     # Bare cloth, further than 6 pixels from the print, is the same cloth.
     assert np.abs(before - after)[bare].mean() < 3
     middle = (slice(30, 60), slice(35, 85))
-    nearly = preview(hills, tmp_path / "nearly", *BLACK, "--register", "0.001")[name]
+    nearly = preview(hills, tmp_path / "nearly", *words, "--register", "0.001")[name]
     twice = (before, pixels(Path(nearly["file"])))  # type: ignore[index]
     linear = [np.mean((page[middle] / 255) ** 2.2, axis=(0, 1)) for page in twice]
     # In register, or as good as that: two renderers, one print.
