@@ -11,6 +11,7 @@ from click.testing import CliRunner, Result
 from PIL import Image, ImageCms
 
 from inksim.cli.commands import main
+from tests.small_shop import few_inks
 
 RNG = np.random.default_rng(3)
 
@@ -133,7 +134,10 @@ def test_warnings_reach_the_user(art: Path, tmp_path: Path) -> None:
         (["--garment", "Coal Black", "--trap", "50"], "the trap is 50"),
         (["--garment", "Coal Black", "--register", "9"], "register error"),
         (["--garment", "Coal Black", "--screen-dpi", "20"], "too few pixels"),
-        (["--garment", "Coal Black", "--screen-dpi", "99999999"], "megapixels are screened"),
+        (
+            ["--garment", "Coal Black", "--ink", "Kiln Red", "--screen-dpi", "99999999"],
+            "megapixels are screened",
+        ),
         (["--garment", "Coal Black", "--screen-dpi", "1200", "--angles", "a,b"], "not numbers"),
         (["--garment", "Coal Black", "--light", "D51"], "D51"),
         (["--garment", "Coal Black", "--most-inks", "9"], "9"),
@@ -260,7 +264,8 @@ def test_the_preview_of_tonal_artwork_is_printed_in_halftones(art: Path, tmp_pat
     for route in report["routes"]:
         with Image.open(route["file"]) as print_:
             assert print_.size == (120, 90)
-    told = run("preview", art, "--garment", "Coal Black", "--out", tmp_path)
+    few = few_inks(tmp_path / "few", "Kiln Red", "Weir Teal", "Chalk White Base")
+    told = run("preview", art, "--garment", "Coal Black", "--shop", few, "--out", tmp_path)
     assert "out of reach" in told.stdout
 
 
