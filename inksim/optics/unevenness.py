@@ -10,6 +10,8 @@ area of the picture therefore has the swatch as its mean, in linear light.
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -30,9 +32,16 @@ def quantile_nodes(n: int = 8) -> tuple[FloatArray, FloatArray]:
     """
     if not 1 <= n <= LEVELS:
         raise InputError(f"the number of quantile nodes is {n}; use 1 to {LEVELS}, usually 8.")
-    x, w = np.polynomial.legendre.leggauss(n)
+    x, w = _legendre(n)
     u = (x + 1.0) / 2.0
     return u * u * (3.0 - 2.0 * u), 3.0 * w * u * (1.0 - u)
+
+
+@cache
+def _legendre(n: int) -> tuple[FloatArray, FloatArray]:
+    """Nodes and weights on -1..1, worked out once: a fit asks for them hundreds of times."""
+    x, w = np.polynomial.legendre.leggauss(n)
+    return x, w
 
 
 def level_quantiles() -> FloatArray:
