@@ -34,9 +34,11 @@ def claiming(width: int, height: int) -> bytes:
 def bomb() -> bytes:
     """Some 400 KB that unpack to 400 MB."""
     header = struct.pack(">IIBBBBB", 20_000, 20_000, 8, 0, 0, 0, 0)
-    packer = zlib.compressobj(9)
-    rows = bytes(20_001 * 100)
-    packed = b"".join(packer.compress(rows) for _ in range(200)) + packer.flush()
+    # Deflated (RFC 1950, 1951) in blocks that stand alone, so that one block is packed, not 200.
+    packer, rows = zlib.compressobj(9), bytes(20_001 * 100)
+    first, again = (packer.compress(rows) + packer.flush(zlib.Z_FULL_FLUSH) for _ in range(2))
+    checksum = struct.pack(">HH", 200 * len(rows) % 65521, 1)  # Adler-32 of nothing but zeros
+    packed = first + 199 * again + b"\x03\x00" + checksum
     parts = chunk(b"IHDR", header) + chunk(b"IDAT", packed) + chunk(b"IEND", b"")
     return b"\x89PNG\r\n\x1a\n" + parts
 
