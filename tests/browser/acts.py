@@ -65,7 +65,7 @@ def open_rules(page: Page) -> None:
     page.get_by_role("tab", name="Rules").click()
 
 
-# Pages that somebody has done something on, in a shop of one's own.
+# Pages that somebody has done something on; the shop's are those of a shop of one's own.
 DONE: dict[str, tuple[str, Callable[[Page], None]]] = {
     "client-tonal": ("", open_tonal),
     "client-tonal-shirt": ("", open_tonal_shirt),

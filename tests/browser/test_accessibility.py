@@ -63,10 +63,11 @@ def test_axe_finds_nothing_serious(
 
 @pytest.mark.parametrize("name", list(DONE))
 def test_axe_finds_nothing_serious_where_work_was_done(
-    browser: Browser, own_app: tuple[str, Path], axe: str, name: str
+    browser: Browser, app_address: str, own_app: tuple[str, Path], axe: str, name: str
 ) -> None:
     path, act = DONE[name]
-    with opened(browser, own_app[0], path, width=WIDTHS[0]) as page:
+    address = own_app[0] if path == "shop" else app_address
+    with opened(browser, address, path, width=WIDTHS[0]) as page:
         act(page)
         bad = []
         for _ in at_every_width(settled(page)):
