@@ -64,8 +64,10 @@ class ByFile(LoadScopeScheduling):
 
 
 @pytest.hookimpl(optionalhook=True)
-def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadScopeScheduling:
-    """For ``pytest -n``."""
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadScopeScheduling | None:
+    """For ``pytest -n``; another ``--dist`` is left to pytest-xdist."""
+    if config.option.dist != "loadscope":
+        return None
     config.option.loadscopereorder = False
     return ByFile(config, log)
 

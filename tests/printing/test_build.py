@@ -106,6 +106,7 @@ def test_deposit_by_hand(passes: int, strokes: float) -> None:
     assert lower(table, press).film_um[0, 0] == pytest.approx(7.2 * strokes)
 
 
+@settings(max_examples=50)
 @given(one=builds(), press=presses())
 def test_soak_conserves_the_deposit(one: Build, press: PressValues) -> None:
     # What lies on top and what is in the cloth (φ·d_c) is what was printed.
@@ -115,6 +116,7 @@ def test_soak_conserves_the_deposit(one: Build, press: PressValues) -> None:
     assert slabs.film_um.sum() + slabs.soak[0] * press.cloth_depth_um == pytest.approx(printed)
 
 
+@settings(max_examples=50)
 @given(one=builds(), press=presses())
 def test_wet_on_wet_conserves_volume_and_colorant(one: Build, press: PressValues) -> None:
     # Films change thickness and mix, but Σ film and Σ K·film, Σ S·film stay what they were dry.
@@ -126,6 +128,7 @@ def test_wet_on_wet_conserves_volume_and_colorant(one: Build, press: PressValues
         np.testing.assert_allclose(*amounts, rtol=1e-9, atol=1e-12)
 
 
+@settings(max_examples=50)
 @given(one=builds(), press=presses())
 def test_no_film_is_thinner_than_nothing(one: Build, press: PressValues) -> None:
     slabs = lower(tabulate([one]), press)

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 
 from inksim.colour.cielab import chroma, delta_e_2000
 from inksim.colour.grid import BANDS, resample
@@ -122,6 +122,7 @@ def test_an_opaque_top_film_has_its_own_reflectance(shop: Shop) -> None:
 # -- Bounds
 
 
+@settings(max_examples=60)
 @given(one=builds(), press=presses())
 def test_no_print_reflects_less_than_nothing_or_more_than_a_surface_lets(
     one: Build, press: PressValues

@@ -52,12 +52,14 @@ def test_the_twin_has_the_published_nodes() -> None:
 # -- The engine is its twin
 
 
+@settings(max_examples=60)
 @given(build=builds(), press=presses())
 def test_swatch(build: Build, press: PressValues) -> None:
     fast = swatch(lower(tabulate([build]), press))[0]
     np.testing.assert_allclose(fast, reference.swatch(build, press), rtol=0, atol=1e-10)
 
 
+@settings(max_examples=60)
 @given(
     build=builds(most_layers=2),
     press=presses(),
@@ -69,6 +71,7 @@ def test_points(build: Build, press: PressValues, quantiles: list[float]) -> Non
     np.testing.assert_allclose(fast, literal, rtol=0, atol=1e-10)
 
 
+@settings(max_examples=60)
 @given(several=st.lists(builds(most_layers=2), min_size=2, max_size=3), press=presses())
 def test_a_batch_is_its_builds_one_by_one(several: list[Build], press: PressValues) -> None:
     fast = swatch(lower(tabulate(several), press))

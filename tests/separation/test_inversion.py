@@ -104,17 +104,23 @@ def test_no_optimizer_finds_much_better(name: str) -> None:
     x = closest(m, target, ink=ink).x
     ours = objective(m, x, target, ink)
     bounds = [(0.0, 1.0)] * m.inks + [(0.0, 2.0)] * m.has_base
+    highest = np.array(bounds)[:, 1]
     for at in range(len(target)):
 
-        def value(v: np.ndarray, at: int = at) -> float:
-            return float(objective(m, v[None], target[at : at + 1], ink)[0])
+        def value_and_slope(v: np.ndarray, at: int = at) -> tuple[float, np.ndarray]:
+            """The slope by differences of 1e-3, inside the bounds, all in one call."""
+            steps = np.where(v + 1e-3 > highest, -1e-3, 1e-3)
+            points = v + np.vstack([np.zeros_like(v), np.diag(steps)])
+            found = objective(m, points, np.repeat(target[at : at + 1], len(points), axis=0), ink)
+            return float(found[0]), (found[1:] - found[0]) / steps
 
         theirs = min(
             minimize(
-                value, start, bounds=bounds, method="L-BFGS-B", options={"eps": 1e-3, "maxiter": 60}
+                value_and_slope, start, jac=True, bounds=bounds, method="L-BFGS-B",
+                options={"maxiter": 60},
             ).fun
             for start in some_unknowns(m, 6)
-        )
+        )  # fmt: skip
         assert ours[at] <= theirs + 0.5
 
 
