@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 import tomllib
@@ -50,6 +51,21 @@ def file(tmp_path: Path) -> Path:
     path = tmp_path / "readings.csv"
     path.write_text(to_csv(rows()), encoding="utf-8")
     return path
+
+
+@pytest.fixture(scope="module")
+def calibrated_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("calibrated")
+    shop, path = new_shop(folder / "shop"), folder / "readings.csv"
+    path.write_text(to_csv(rows()), encoding="utf-8")
+    assert run("calibrate", path, "--shop", shop).exit_code == 0
+    return shop
+
+
+@pytest.fixture
+def calibrated(calibrated_once: Path, tmp_path: Path) -> Path:
+    """A shop whose press is calibrated, to change."""
+    return Path(shutil.copytree(calibrated_once, tmp_path / "shop"))
 
 
 def run(*words: object) -> Result:
@@ -154,40 +170,35 @@ def test_back_brings_the_file_back_byte_for_byte(shop: Path, file: Path) -> None
     assert "there is none before" in result.stderr
 
 
-def test_a_version_edited_by_hand_is_kept_as_well(shop: Path, file: Path) -> None:
-    run("calibrate", file, "--shop", shop)
-    press = load_shop(shop).press
+def test_a_version_edited_by_hand_is_kept_as_well(calibrated: Path) -> None:
+    press = load_shop(calibrated).press
     for note in ("# one", "# two"):
-        path = shop / "press.toml"
+        path = calibrated / "press.toml"
         path.write_text(path.read_text(encoding="utf-8") + note, encoding="utf-8")
-        go_back(shop, day=DAY, number=0)
-        go_back(shop, day=DAY, number=1)
-    texts = [p.read_text(encoding="utf-8") for p in (shop / FOLDER).glob("press-0001-*.toml")]
+        go_back(calibrated, day=DAY, number=0)
+        go_back(calibrated, day=DAY, number=1)
+    texts = [p.read_text(encoding="utf-8") for p in (calibrated / FOLDER).glob("press-0001-*.toml")]
     assert {text.rpartition("#")[2] for text in texts} >= {" one", " two"}
-    assert save_press(shop, press, day=DAY, readings=6).number == 2
-    assert [version.number for version in versions(shop)] == [0, 1, 2]
+    assert save_press(calibrated, press, day=DAY, readings=6).number == 2
+    assert [version.number for version in versions(calibrated)] == [0, 1, 2]
 
 
 @pytest.mark.parametrize("readings", ['"many"', "[]", "true", "-4"])
-def test_a_count_that_is_none_does_not_hide_the_versions(
-    shop: Path, file: Path, readings: str
-) -> None:
-    run("calibrate", file, "--shop", shop)
-    text = (shop / "press.toml").read_text(encoding="utf-8")
+def test_a_count_that_is_none_does_not_hide_the_versions(calibrated: Path, readings: str) -> None:
+    text = (calibrated / "press.toml").read_text(encoding="utf-8")
     spoiled = re.sub(r"(?m)^readings = .*$", f"readings = {readings}", text)
     assert spoiled != text
-    (shop / "press.toml").write_text(spoiled, encoding="utf-8")
-    assert [(v.number, v.readings) for v in versions(shop)] == [(0, 0), (1, 0)]
+    (calibrated / "press.toml").write_text(spoiled, encoding="utf-8")
+    assert [(v.number, v.readings) for v in versions(calibrated)] == [(0, 0), (1, 0)]
 
 
-def test_an_ink_characterized_anew_is_not_strengthened(shop: Path, file: Path) -> None:
-    run("calibrate", file, "--shop", shop)
-    text = (shop / "inks.toml").read_text(encoding="utf-8")
+def test_an_ink_characterized_anew_is_not_strengthened(calibrated: Path) -> None:
+    text = (calibrated / "inks.toml").read_text(encoding="utf-8")
     ink = tomllib.loads(text)["ink"][0]
     first = f"{ink['K'][0]}"
     assert first in text
-    (shop / "inks.toml").write_text(text.replace(first, f"{ink['K'][0] * 1.5}", 1), "utf-8")
-    name, changed = ink["name"], load_shop(shop)
+    (calibrated / "inks.toml").write_text(text.replace(first, f"{ink['K'][0] * 1.5}", 1), "utf-8")
+    name, changed = ink["name"], load_shop(calibrated)
     assert name not in [s.ink for s in changed.press.strengths]
     assert float(changed.inks[name].K[0]) == pytest.approx(ink["K"][0] * 1.5)
     garment = next(iter(changed.garments.values()))
@@ -215,14 +226,13 @@ def test_an_older_press_file_is_calibrated_and_nothing_is_lost(shop: Path, file:
     assert load_shop(shop).press.before.release == (0.5, 0.2)
 
 
-def test_the_press_survives_its_file(shop: Path, file: Path) -> None:
-    run("calibrate", file, "--shop", shop)
-    press = load_shop(shop).press
+def test_the_press_survives_its_file(calibrated: Path) -> None:
+    press = load_shop(calibrated).press
     text = press_text(
-        (shop / "press.toml").read_text("utf-8"), press, version=5, day=DAY, readings=6
+        (calibrated / "press.toml").read_text("utf-8"), press, version=5, day=DAY, readings=6
     )
-    (shop / "press.toml").write_text(text, encoding="utf-8")
-    again = load_shop(shop).press
+    (calibrated / "press.toml").write_text(text, encoding="utf-8")
+    again = load_shop(calibrated).press
     assert again.values == press.values
     np.testing.assert_allclose(again.covariance, press.covariance, rtol=1e-4, atol=1e-9)
 
@@ -266,13 +276,12 @@ def test_every_fault_of_a_file_at_once(shop: Path, tmp_path: Path) -> None:
     assert not (shop / "history.sqlite").exists()
 
 
-def test_history_out_in_and_remove(shop: Path, file: Path, tmp_path: Path) -> None:
-    run("calibrate", file, "--shop", shop)
+def test_history_out_in_and_remove(calibrated: Path, tmp_path: Path) -> None:
     out = tmp_path / "out.csv"
-    assert run("history", "--csv", out, "--shop", shop).exit_code == 0
+    assert run("history", "--csv", out, "--shop", calibrated).exit_code == 0
     other = new_shop(tmp_path / "other")
     assert "6 of 6 readings are new" in run("history", "--from", out, "--shop", other).stderr
-    assert [k.row.mark for k in rows_kept(other)] == [k.row.mark for k in rows_kept(shop)]
+    assert [k.row.mark for k in rows_kept(other)] == [k.row.mark for k in rows_kept(calibrated)]
     assert "Removed reading 1" in run("history", "--remove", 1, "--shop", other).stderr
     assert len(rows_kept(other)) == 5
 
@@ -351,30 +360,28 @@ def test_a_shop_saved_by_a_windows_editor_is_calibrated_and_changed_like_any(
 
 @pytest.mark.parametrize("spoiled", ["", 'version = "b"\n', "version = 0\n"])
 def test_a_calibrated_press_that_lost_its_number_still_has_a_way_back(
-    shop: Path, file: Path, spoiled: str
+    calibrated: Path, spoiled: str
 ) -> None:
-    run("calibrate", file, "--shop", shop)
-    text = (shop / "press.toml").read_text(encoding="utf-8")
+    text = (calibrated / "press.toml").read_text(encoding="utf-8")
     changed = re.sub(r"(?m)^version = .*\n", spoiled, text)
     assert changed != text
-    (shop / "press.toml").write_text(changed, encoding="utf-8")
-    assert [(v.number, v.current) for v in versions(shop)] == [(0, False), (1, True)]
-    assert run("press", "--back", "--shop", shop).exit_code == 0
-    assert not load_shop(shop).press.calibrated
+    (calibrated / "press.toml").write_text(changed, encoding="utf-8")
+    assert [(v.number, v.current) for v in versions(calibrated)] == [(0, False), (1, True)]
+    assert run("press", "--back", "--shop", calibrated).exit_code == 0
+    assert not load_shop(calibrated).press.calibrated
 
 
 @pytest.mark.parametrize("gone", [True, False])
 def test_a_press_file_that_is_lost_is_told_where_its_copies_are(
-    shop: Path, file: Path, gone: bool
+    calibrated: Path, gone: bool
 ) -> None:
-    run("calibrate", file, "--shop", shop)
     if gone:
-        (shop / "press.toml").unlink()
+        (calibrated / "press.toml").unlink()
     else:
-        (shop / "press.toml").write_text("name = [", encoding="utf-8")
-    result = run("press", "--shop", shop)
+        (calibrated / "press.toml").write_text("name = [", encoding="utf-8")
+    result = run("press", "--shop", calibrated)
     assert result.exit_code == 2
-    (kept,) = (shop / FOLDER).glob("press-0000-*.toml")
+    (kept,) = (calibrated / FOLDER).glob("press-0000-*.toml")
     assert str(kept) in result.stderr
 
 
