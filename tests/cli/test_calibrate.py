@@ -388,7 +388,7 @@ def test_a_press_file_that_is_lost_is_told_where_its_copies_are(
 def test_a_crash_before_the_press_is_written_loses_no_reading(shop: Path, file: Path) -> None:
     # what a kill leaves behind: the readings are kept, the press is as it was
     code = (
-        "import os, inksim.calibrate_shop as c; from inksim.cli import main\n"
+        "import os, inksim.calibration.shop_press as c; from inksim.cli.commands import main\n"
         "c.save_press = lambda *a, **k: os._exit(9)\n"
         f"main(['calibrate', {str(file)!r}, '--shop', {str(shop)!r}])"
     )
