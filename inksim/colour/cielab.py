@@ -1,7 +1,7 @@
 """CIELAB and colour differences: pure functions over arrays, channels on the last axis.
 
 XYZ is scaled like its white (perfect diffuser Y = 100). Nothing here knows about lights or
-spectra; appearance.py binds these to a light and an observer.
+spectra; viewing.py binds these to a light and an observer.
 """
 
 from __future__ import annotations
@@ -164,7 +164,7 @@ def _hues(
 def _by_angles(
     a1: FloatArray, b1: FloatArray, a2: FloatArray, b2: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """Hue difference (10) and mean hue (14) of colors (n,), radians, as the equations say it."""
+    """Hue difference (10) and mean hue (14) of colors (n,), radians, by the equations."""
     h1, h2 = np.arctan2(b1, a1), np.arctan2(b2, a2)
     h1 = np.where(h1 < 0.0, h1 + 2.0 * np.pi, h1)
     h2 = np.where(h2 < 0.0, h2 + 2.0 * np.pi, h2)

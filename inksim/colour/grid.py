@@ -1,7 +1,6 @@
-"""The wavelength grid, resampling onto it, lights and observers, and reflectance from a colour.
+"""The wavelength grid, and resampling of spectra onto it.
 
-Conventions: 400-700 nm at 10 nm, 31 bands, always the last axis. A reflectance is a factor 0-1.
-XYZ is on the scale where the perfect diffuser has Y = 100.
+Conventions: 400-700 nm at 10 nm, 31 bands, always the last axis.
 """
 
 from __future__ import annotations
@@ -26,14 +25,14 @@ NO_REFLECTANCE = 1e-99
 
 @dataclass(frozen=True, kw_only=True)
 class Resampled:
-    """A spectrum on the grid, and in words what was done to its ends to get it there."""
+    """A spectrum (31,) on the grid, with a note for each end that was extrapolated."""
 
     values: FloatArray
     notes: tuple[str, ...] = ()
 
 
 def resample(values: ArrayLike, *, wavelengths_nm: ArrayLike) -> Resampled:
-    """Bring a spectrum (n,) at wavelengths (n,) onto the grid.
+    """Resample a spectrum (n,) at wavelengths (n,) onto the grid.
 
     - Steps below 10 nm: averaged under a triangle of 10 nm half width (the bandpass ASTM E308
       assumes of 10 nm data). The average is the value at the centre of a straight line fitted

@@ -1,4 +1,4 @@
-"""TODO first line."""
+"""Indices of a pair or a sample: contrast ratio, hidden contrast, metamerism, color inconstancy."""
 
 from __future__ import annotations
 
@@ -7,8 +7,14 @@ from numpy.typing import ArrayLike
 
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.lights import weights
-from inksim.colour.viewing import CAT02, Viewing, lab, lab_from_xyz, xyz
+from inksim.colour.viewing import Viewing, lab, lab_from_xyz, xyz
 from inksim.common import FloatArray, InputError
+
+CORRECTIONS = ("multiplicative", "additive")
+#: CAT02 cone responses (CIE 159:2004).
+CAT02: FloatArray = np.array(
+    [[0.7328, 0.4296, -0.1624], [-0.7036, 1.6975, 0.0061], [0.0030, 0.0136, 0.9834]]
+)
 
 
 def contrast_ratio(over_black: ArrayLike, over_white: ArrayLike, viewing: Viewing) -> FloatArray:
@@ -22,9 +28,6 @@ def contrast_ratio(over_black: ArrayLike, over_white: ArrayLike, viewing: Viewin
     # Over white nothing comes back from a film that lets nothing through: then there is no ratio.
     undefined = np.full(np.broadcast_shapes(y_black.shape, y_white.shape), np.nan)
     return np.asarray(np.divide(y_black, y_white, out=undefined, where=y_white > 0))
-
-
-CORRECTIONS = ("multiplicative", "additive")
 
 
 def metamerism_index(
@@ -58,7 +61,7 @@ def metamerism_index(
 
 
 def colour_inconstancy(reflectance: ArrayLike, *, reference: Viewing, test: Viewing) -> FloatArray:
-    """How far one colour (...) moves from the reference to the test light, as CIEDE2000.
+    """Colour inconstancy (...): CIEDE2000 of a sample between the reference and the test light.
 
     The eye's adaptation is taken out: the XYZ under the test light is brought to the reference
     light by CAT02 with complete adaptation, the idea of CMCCON02 (Luo, Li, Hunt, Rigg & Smith,

@@ -1,4 +1,7 @@
-"""TODO first line."""
+"""CIE illuminants and observers: tristimulus weights at 10 nm and white points.
+
+The weights are read from a table that tools/make_observer_tables.py makes of colour-science's data.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,7 @@ import numpy as np
 
 from inksim.common import DATA, FloatArray, InputError
 
-#: CIE illuminants by their names in CIE 15:2018; the first six are those a shop meets most.
+#: CIE illuminants by their names in CIE 15:2018; the first six are the most used in print shops.
 LIGHTS: tuple[str, ...] = (
     *("D50", "D65", "A", "F2", "F11", "LED-B3"),
     *("C", "D55", "D75", "F1", "F3", "F4", "F5", "F6", "F7", "F8", "F9", "F10", "F12"),

@@ -1,4 +1,4 @@
-"""TODO first line."""
+"""Reflectance recovery: the smoothest reflectance that has a given XYZ."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from inksim.colour.grid import BANDS
 from inksim.colour.lights import weights
 from inksim.common import FloatArray, InputError
 
-# A recovered reflectance stays this far from 0 and 1, so that its K/S is finite. Black itself is
-# then met to within 0.01 in CIELAB.
+# A recovered reflectance stays this far from 0 and 1, so that its K/S is finite. Black is still
+# matched to within 0.01 in CIELAB.
 MARGIN = 1e-5
 # A colour just outside what reflectances can have (pure cyan #00ffff, seen under D65/10 degrees)
 # takes the reflectance on the border if it is this near, CIEDE2000.
@@ -21,7 +21,7 @@ NEAR_ENOUGH = 0.1
 
 
 def recover_reflectance(xyz: ArrayLike, *, light: str = "D50", observer: int = 2) -> FloatArray:
-    """A plausible smooth reflectance (31,), read-only, 0 < R < 1, that has this XYZ (3,).
+    """Recover a smooth reflectance (31,), read-only, 0 < R < 1, from XYZ (3,).
 
     Of the many reflectances with one colour this is the one whose logit has the least sum of
     squared steps: 'least hyperbolic tangent slope squared', S. A. Burns, Color Res. Appl. 45
@@ -55,7 +55,7 @@ def _recovered(x: float, y: float, z: float, light: str, observer: int) -> Float
 
 
 def _smoothest(xyz: FloatArray, table: FloatArray) -> FloatArray | None:
-    """Burns 2020: Newton's method on the Lagrangian; None if the colour is out of reach.
+    """Burns 2020: Newton's method on the Lagrangian; None if it does not converge.
 
     Minimise |D u|^2 / 2 subject to R(u) @ w = t, where R = m + (1 - 2m) / (1 + exp(-u)), D takes
     differences of neighbours and w, t are the weights and XYZ relative to white.
@@ -90,7 +90,7 @@ def _smoothest(xyz: FloatArray, table: FloatArray) -> FloatArray | None:
 
 
 def _nearest(xyz: FloatArray, table: FloatArray, *, viewing: str) -> FloatArray:
-    """The reflectance nearest in XYZ relative to white, if its colour is as good as met."""
+    """The reflectance nearest in XYZ relative to white, if it is within `NEAR_ENOUGH`."""
     from scipy.optimize import lsq_linear
 
     white = table.sum(axis=0)

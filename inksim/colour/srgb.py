@@ -1,4 +1,4 @@
-"""TODO first line."""
+"""sRGB (IEC 61966-2-1): XYZ under any white to code values and back, by Bradford adaptation."""
 
 from __future__ import annotations
 

@@ -1,7 +1,6 @@
-"""From reflectance to what is seen: XYZ, CIELAB, sRGB, colour difference, contrast ratio.
+"""XYZ and CIELAB of a reflectance under a viewing: a light and an observer.
 
-A Viewing names the light and the observer; every number here belongs to one. XYZ is scaled to
-Y = 100 for the perfect diffuser, sRGB is IEC 61966-2-1. All functions take any leading shape.
+XYZ is scaled to Y = 100 for the perfect diffuser. Functions take any leading shape.
 """
 
 from __future__ import annotations
@@ -28,7 +27,7 @@ class Viewing:
     observer: int = 2
 
     def __post_init__(self) -> None:
-        weights(self.light, self.observer)  # refuses what is not known
+        weights(self.light, self.observer)  # raises if either is unknown
 
     def __str__(self) -> str:
         return f"{self.light}/{self.observer}°"
@@ -84,7 +83,7 @@ def check_plausible_lab(lab: ArrayLike, *, where: str) -> FloatArray:
 def reflectance_from_lab(
     lab: ArrayLike, viewing: Viewing, *, where: str = "the color"
 ) -> FloatArray:
-    """A plausible smooth reflectance (31,) with this CIELAB (3,): see recover_reflectance.
+    """Recover a smooth reflectance (31,) from CIELAB (3,): see `recover_reflectance`.
 
     Raises InputError for a Lab out of range or one that no reflectance has.
     """
@@ -95,9 +94,3 @@ def reflectance_from_lab(
         )
     except InputError as fault:
         raise InputError(f"{where}: {fault}") from fault
-
-
-#: CAT02 cone responses (CIE 159:2004).
-CAT02: FloatArray = np.array(
-    [[0.7328, 0.4296, -0.1624], [-0.7036, 1.6975, 0.0061], [0.0030, 0.0136, 0.9834]]
-)
