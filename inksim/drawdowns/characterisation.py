@@ -28,7 +28,7 @@ from inksim.drawdowns.film_model import film_slopes, strengthened, surface_in, s
 from inksim.drawdowns.findings import DrawdownFit, FitView, InkFit, sheet_findings
 from inksim.drawdowns.least_squares import SheetFit, fit_inks
 from inksim.drawdowns.pose import Posed, pose
-from inksim.optics import SURFACE, Surface, effective
+from inksim.optics import SURFACE, Surface, effective_ks
 
 Geometry = Literal["45:0", "d:8-sce", "d:8-sci"]
 GEOMETRIES: tuple[str, ...] = get_args(Geometry)
@@ -200,7 +200,7 @@ def predict_drawdown(
     believed = np.array([parts.get(ink, 0.0) for ink in c.inks])
     shares = strengthened(believed, np.log([ink.strength for ink in c.inks.values()]))
     t = 1.0 if thickness_um is None else thickness_um
-    k, s = effective(shares @ c.mixing_k * t, shares @ c.mixing_s * t, c.directness)
+    k, s = effective_ks(shares @ c.mixing_k * t, shares @ c.mixing_s * t, c.directness)
     sci = c.geometry == "d:8-sci"
     inside, _ = surface_in(film.card, c.surface, specular_included=sci)
     return surface_out(film_slopes(k, s, inside)[0], c.surface, specular_included=sci)[0]

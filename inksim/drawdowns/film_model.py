@@ -1,22 +1,12 @@
-"""The reading of a drawdown and its slopes: what `drawdown_fit` needs of the physics, as arrays.
+"""The forward model of a drawdown reading, with its Jacobian.
 
 One reading, band by band: a film of thickness t·exp(δ) over a card, seen through the surface,
 
     R = surface_out(film(K·m, S·q over surface_in(card))),   K = Σ cᵢKᵢ,  S = Σ cᵢSᵢ
 
-`kubelka_munk` has the film and the surface; here are the same equations with analytic slopes
-(tests hold the two together). Two things are added.
-
-Directness. Kubelka and Munk suppose diffuse light everywhere. An instrument lights a film from one
-direction, and light stays directed where it is absorbed before it is scattered, so a strong clear
-masstone absorbs and scatters less per µm than the same ink in a white does. Radiative transfer of
-such films is matched closely by effective coefficients that depend on s = S/K of the mixture alone:
-
-    m = 1 − η·(b−a)/(s+b),   q = 1 − η·(d−c)/(s+d),    a, b, c, d below
-
-with η = 0 for Kubelka–Munk as it stands and η ≈ 0.8 for smooth films under 45:0 or 8:d. The four
-numbers were fitted to adding–doubling films of colors in white; tests/accuracy/directness.py
-derives them anew and measures what they are worth. η is one number for all inks and bands.
+`optics.kubelka_munk` has the film and the surface; here are the same equations with analytic
+derivatives (tests hold the two together). m and q are the directness law of `optics.directness`,
+with one η for all inks and bands.
 
 Strength. An ink may hold exp(γ) times the dry volume that its recipe says (solids, density): then
 cᵢ → cᵢ·exp(γᵢ), rescaled to sum 1. A pure ink does not change.
@@ -30,7 +20,7 @@ from typing import NamedTuple
 import numpy as np
 
 from inksim.common import BoolArray, FloatArray, IndexArray
-from inksim.optics import Surface, effective, effective_slopes
+from inksim.optics import Surface, effective_ks, effective_ks_slopes
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -168,10 +158,10 @@ def read(problem: Problem, state: State) -> tuple[FloatArray, Slopes]:
     inside, inside_slope = surface_in(
         p.cards.T + state.card, p.surface, specular_included=p.specular_included
     )
-    km, sq = effective(k, s, eta)
+    km, sq = effective_ks(k, s, eta)
     Ri, R_k, R_s, R_g = film_slopes(km, sq, inside[:, p.card_of])
     R, out = surface_out(Ri, p.surface, specular_included=p.specular_included)
-    km_k, km_s, km_eta, sq_k, sq_s, sq_eta = effective_slopes(k, s, eta)
+    km_k, km_s, km_eta, sq_k, sq_s, sq_eta = effective_ks_slopes(k, s, eta)
     return R, Slopes(
         in_k=out * (R_k * km_k + R_s * sq_k),
         in_s=out * (R_k * km_s + R_s * sq_s),

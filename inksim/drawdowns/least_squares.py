@@ -23,7 +23,7 @@ import numpy as np
 from inksim.common import FloatArray
 from inksim.drawdowns.film_model import Jacobian, Problem, State, jacobian, read, surface_in
 from inksim.drawdowns.smoothness import invert_bands, pull, roughness, solve_bands
-from inksim.optics import DIRECTNESS_RANGE, effective, effective_slopes
+from inksim.optics import DIRECTNESS_RANGE, effective_ks, effective_ks_slopes
 
 MOST_CAUTION = 8.0
 FAINTEST, STRONGEST = 1e-9, 1e5  # K and S per film of thickness 1: beyond what a reading can tell
@@ -350,7 +350,7 @@ def _conclude(problem: Problem, state: State, fitted: FloatArray, converged: boo
     weight *= np.outer(problem.free, problem.free)
     bands, n = state.log_k.shape
     K, S, eta = np.exp(state.log_k), np.exp(state.log_s), float(state.shared[-1])
-    slopes = effective_slopes(K, S, eta)
+    slopes = effective_ks_slopes(K, S, eta)
     errors = []
     inks = np.arange(n)
     for in_k, in_s, in_eta in (slopes[:3], slopes[3:]):
@@ -362,7 +362,7 @@ def _conclude(problem: Problem, state: State, fitted: FloatArray, converged: boo
         w = u @ schur
         variance = np.sum((v @ inverse) * v, axis=2) + np.sum(u * w, axis=2)
         errors.append(np.sqrt(variance + np.sum((w @ weight) * w, axis=2)))
-    pure_k, pure_s = effective(K, S, eta)
+    pure_k, pure_s = effective_ks(K, S, eta)
     return SheetFit(
         state=state,
         fitted=fitted,

@@ -1,8 +1,8 @@
 from .directness import (
     DIRECTNESS_RANGE as DIRECTNESS_RANGE,
-    effective as effective,
-    effective_slopes as effective_slopes,
-    mixing as mixing,
+    effective_ks as effective_ks,
+    effective_ks_slopes as effective_ks_slopes,
+    mixing_ks as mixing_ks,
 )
 from .halftone import (
     COMFORTABLE_MESH_RATIO as COMFORTABLE_MESH_RATIO,

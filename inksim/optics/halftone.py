@@ -1,4 +1,4 @@
-"""Halftones: how much of each color's area is printed, and the mean light of dots (level 1).
+"""Halftones: Demichel weights, Yule–Nielsen reflectance, dot growth, line count against mesh.
 
 A printed halftone is a mosaic of the *primaries*: the bare stock and every overprint of the inks.
 Coverages say how much of the area each ink takes, weights how much each primary takes, and the
@@ -36,7 +36,7 @@ def _coverage(value: npt.ArrayLike, what: str = "a coverage") -> FloatArray:
 
 
 def demichel(coverages: npt.ArrayLike) -> FloatArray:
-    """Weights of the 2^N overprints of N inks whose dots lie independently of each other.
+    """Demichel weights of the 2^N overprints of N inks with independent dots.
 
     w = Π over inks of a (ink printed) or 1 − a (not printed) [Demichel 1924]. Holds for screens at
     different angles; not for butt-registered flats, nor for a base under its own color (`nested`).
@@ -58,7 +58,7 @@ def demichel(coverages: npt.ArrayLike) -> FloatArray:
 
 
 def nested(coverages: npt.ArrayLike, *, base: npt.ArrayLike) -> FloatArray:
-    """Weights when a base lies under the colors: its dots lie under theirs, not anywhere.
+    """Weights of the overprints when a base lies under the colors, dot under dot.
 
     With u = 1 − Π(1 − a) the area that the colors take together and b the base's, the share
     β = min(1, b/u) of the colors lies on the base and the rest on the cloth; what base is left,
@@ -87,7 +87,7 @@ def nested_share(bare: FloatArray, base: FloatArray) -> FloatArray:
 
 
 def yule_nielsen(weights: npt.ArrayLike, reflectance: npt.ArrayLike, *, n: float) -> FloatArray:
-    """R = (Σ w·R^(1/n))^n: the reflectance of a mosaic of primaries.
+    """Yule–Nielsen reflectance of a mosaic of primaries: R = (Σ w·R^(1/n))^n.
 
     n = 1 is Neugebauer's sum of light; n > 1 stands for the light that spreads below the dots
     [Yule & Nielsen 1951]; n = ∞ is the geometric mean.
@@ -117,7 +117,7 @@ _TOUCHING = np.pi / 4.0
 
 
 def dot_coverage(radius: npt.ArrayLike) -> FloatArray:
-    """Area (0..1) that round dots of a radius in pitches take on a square grid.
+    """Coverage (0..1) of round dots on a square grid, from their radius in pitches.
 
     πr² up to r = 1/2; above, four segments overlap: πr² − 4[r²·arccos(1/2r) − ½·√(r² − ¼)].
     """
@@ -128,7 +128,7 @@ def dot_coverage(radius: npt.ArrayLike) -> FloatArray:
 
 
 def dot_radius(coverage: npt.ArrayLike) -> FloatArray:
-    """Radius in pitches (0..√½) of round dots that take a coverage: inverts `dot_coverage`."""
+    """Radius in pitches (0..√½) of round dots from their coverage: inverts `dot_coverage`."""
     a = _coverage(coverage)
     radii = FULL - (FULL - 0.5) * np.linspace(1.0, 0.0, 4001) ** 2
     touching = np.interp(a, dot_coverage(radii), radii)
@@ -136,7 +136,7 @@ def dot_radius(coverage: npt.ArrayLike) -> FloatArray:
 
 
 def _border(growth_um: float, lines_per_inch: float) -> float:
-    """Width of the border in pitches."""
+    """Dot growth in pitches."""
     if not (growth_um >= 0.0 and lines_per_inch > 0.0):
         raise InputError(
             f"dots grow by {growth_um:g} µm at {lines_per_inch:g} lines/inch; growth is 0 or more "
@@ -146,7 +146,7 @@ def _border(growth_um: float, lines_per_inch: float) -> float:
 
 
 def grown(coverage: npt.ArrayLike, *, growth_um: float, lines_per_inch: float) -> FloatArray:
-    """Coverage on the shirt of a plate's coverage: every dot gains a border of constant width.
+    """Coverage on the shirt from coverage on the plate: every dot grows by a constant border.
 
     Radius r of the plate becomes r + border, at most 2r: a dot too small to hold ink on the mesh
     does not outgrow itself [assumption; touches coverages below 1 %]. No dot stays no dot, a solid
@@ -157,7 +157,7 @@ def grown(coverage: npt.ArrayLike, *, growth_um: float, lines_per_inch: float) -
 
 
 def compensated(coverage: npt.ArrayLike, *, growth_um: float, lines_per_inch: float) -> FloatArray:
-    """Coverage to put on the plate for a coverage on the shirt: inverts `grown`.
+    """Coverage on the plate that prints a coverage on the shirt: inverts `grown`.
 
     A full coverage stays a solid, although a few open holes would close by themselves.
     """
@@ -182,7 +182,7 @@ def mesh_ratio(threads_per_inch: float, *, lines_per_inch: float) -> float:
 
 
 def ruling_warning(threads_per_inch: float, *, lines_per_inch: float) -> str | None:
-    """Say what is wrong with a line count for a mesh; None if nothing is.
+    """Warn of a line count that a mesh cannot hold; None if it can.
 
     Warns below 3.5 threads per line, and above 55 lines/inch (common practice, no source).
     """

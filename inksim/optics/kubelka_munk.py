@@ -1,4 +1,4 @@
-"""Kubelka–Munk films, the surface of a print, and mixing: equations over arrays, nothing else.
+"""Kubelka–Munk films, the Saunderson correction for the surface, and mixing, over arrays.
 
 Every reflectance here is *internal* (inside the surface) unless its name says external.
 K and S are per µm of dry film; thickness in µm; all arguments broadcast.
@@ -42,7 +42,7 @@ def _checked(value: npt.ArrayLike, what: str) -> FloatArray:
 def film(
     K: npt.ArrayLike, S: npt.ArrayLike, *, thickness_um: npt.ArrayLike
 ) -> tuple[FloatArray, FloatArray]:
-    """Reflectance over nothing and transmittance of one film.
+    """Reflectance (over no backing) and transmittance of one film.
 
     α = √(K(K+2S)); with e = exp(−2αX) and s = (1−e)/(2αX) → 1 as αX → 0,
 

@@ -1,11 +1,11 @@
-"""The uneven film: one field of fibre heights drives the swatch and the picture (level 1).
+"""Uneven films: the gamma distribution of film thickness on cloth, and its quadrature.
 
 Cloth is not flat, so a printed film is thin on fibres that stand proud and thick in the hollows.
 At a point the film thickness is gamma-distributed with the deposit as its mean and a coefficient
 of variation *cv* [assumption: the gamma family; cv is calibrated]. All layers share the same
 quantile q at a point. The swatch is the mean of the external reflectance R(q) over q; the picture
-draws R(q(x, y)), with q from a seamless knit-like tile whose values are exactly uniform. A flat
-area of the picture therefore has the swatch as its mean, in linear light.
+draws R(q(x, y)), with q from a seamless tile of knit (`picture/cloth_tile.py`) whose values are
+exactly uniform. A flat area of the picture therefore has the swatch as its mean, in linear light.
 """
 
 from __future__ import annotations
@@ -17,11 +17,11 @@ from numpy.typing import ArrayLike
 
 from inksim.common import FloatArray, InputError
 
-LEVELS = 256  # thickness quantiles a tile distinguishes
+LEVELS = 256  # thickness quantiles that a cloth tile distinguishes
 
 
 def quantile_nodes(n: int = 8) -> tuple[FloatArray, FloatArray]:
-    """Nodes and weights on 0..1: ``sum(weight * f(q))`` is the mean of f over q.
+    """Quadrature nodes and weights on 0..1: ``sum(weight * f(q))`` is the mean of f over q.
 
     Gauss-Legendre nodes in u, with q = u^2 (3 - 2u), which sets them closer at both ends: there
     the gamma quantile turns vertical, and plain nodes in q converge slowly. Returns q (n,),
@@ -50,7 +50,7 @@ def level_quantiles() -> FloatArray:
 
 
 def thickness_factor(q: ArrayLike, *, cv: ArrayLike) -> FloatArray:
-    """Film thickness at quantile q, as a multiple of the mean: the gamma quantile with mean 1.
+    """Film thickness at quantile q relative to the mean: the gamma quantile with mean 1.
 
     Shape k = 1/cv^2 and scale cv^2, so the standard deviation is cv; cv = 0 (and below 1e-12,
     where the factor is 1 to rounding) gives exactly 1. q is in 0 <= q < 1 and cv in 0 <= cv <= 1;

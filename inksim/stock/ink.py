@@ -1,4 +1,4 @@
-"""An ink as a shop owns it: K and S per µm of dry film, and what the press must know of it."""
+"""An ink: K and S per µm of dry film, solids, and printing limits; mixtures of inks."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ import numpy as np
 from inksim.common import FloatArray, InputError
 from inksim.optics import (
     DIRECTNESS_RANGE,
-    effective,
+    effective_ks,
     film_over,
     internal_from_external,
     mix,
-    mixing,
+    mixing_ks,
 )
 from inksim.stock.provenance import Provenance, frozen_spectrum, least_sure
 from inksim.stock.screen import Screen
@@ -37,7 +37,7 @@ class Ink:
     density_g_cm3 : of the wet ink.
     finest_threads_per_inch, coarsest_threads_per_inch : the meshes it prints through.
     max_passes : most print strokes of one screen.
-    directness : η of the light in the films that K and S were fitted to (`drawdown_model`): what
+    directness : η of the light in the films that K and S were fitted to (`optics.directness`): what
         `mix_inks` takes out of them before it mixes. 0: they mix as they stand.
     data : where K and S come from.
     """
@@ -77,15 +77,15 @@ class Ink:
 
     @property
     def is_base(self) -> bool:
-        """Whether it goes under a color rather than being one."""
+        """Whether it is printed as a base under a color."""
         return self.kind in ("white-base", "discharge-base")
 
     @cached_property
     def mixing_ks(self) -> tuple[FloatArray, FloatArray]:
-        """What mixes by volume: K and S (31,) with the directness of the light taken out."""
+        """Coefficients (31,) that mix linearly: K and S with the light's directness removed."""
         if not self.directness:
             return self.K, self.S
-        k, s = mixing(self.K, self.S, self.directness)
+        k, s = mixing_ks(self.K, self.S, self.directness)
         k.setflags(write=False)
         s.setflags(write=False)
         return k, s
@@ -97,12 +97,12 @@ class Ink:
         return hashlib.sha256(words.encode()).hexdigest()[:8]
 
     def times(self, *, K: float, S: float) -> Ink:
-        """Return the ink with its K and S times a factor each: weaker or stronger than it was."""
+        """Return the ink with K and S scaled: weaker or stronger than it was."""
         return replace(self, K=self.K * K, S=self.S * S)
 
 
 def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
-    """Mix inks by wet volume; the dry volume fractions follow from their solids.
+    """Mix inks by wet volume; dry volume fractions follow from their solids.
 
     K and S mix linearly once the directness of the light is taken out of them, and the mixture's
     own is put in: a strong clear color that was fitted by itself absorbs up to 1.54 times as much
@@ -159,17 +159,17 @@ def _mixed(inks: Sequence[Ink], fractions: FloatArray) -> tuple[FloatArray, Floa
     absorbed = fractions * bare[:, 0].sum(axis=-1)
     total = float(absorbed.sum())
     eta = float(absorbed @ [ink.directness for ink in inks]) / total if total > 0 else 0.0
-    return *effective(k, s, eta), eta
+    return *effective_ks(k, s, eta), eta
 
 
 LOOK_SCATTER_PER_UM = 0.01
-"""S of an ink known only by its look: the middle of organic colors' 0.002–0.03 [assumption]."""
+"""S of an ink known only by its color: the middle of organic pigments' 0.002–0.03 [assumption]."""
 LOOK_BACKING = 0.85
-"""External reflectance of the white that a look is taken to be seen over [assumption]."""
+"""External reflectance of the white under that film [assumption]."""
 
 
 def ink_from_look(reflectance: FloatArray, *, film_um: float) -> tuple[FloatArray, FloatArray]:
-    """K and S (31,) per µm of an ink known only by how a film of it looks over white.
+    """Estimate K and S (31,) per µm of an ink from the reflectance of one film over white.
 
     S is assumed (`LOOK_SCATTER_PER_UM`); K is the one that makes the film over a white of
     `LOOK_BACKING` look as given, found by bisection (the film darkens with K). Where the look is

@@ -16,7 +16,7 @@ from inksim.drawdowns.film_model import (
     surface_out,
 )
 from inksim.drawdowns.least_squares import solve
-from inksim.optics.directness import DIRECTNESS_RANGE, effective, effective_slopes, mixing
+from inksim.optics.directness import DIRECTNESS_RANGE, effective_ks, effective_ks_slopes, mixing_ks
 from inksim.optics.kubelka_munk import SURFACE, external_from_internal, film_over
 
 
@@ -37,8 +37,8 @@ def test_films_and_surface_are_those_of_kubelka_munk() -> None:
 
 def test_without_directness_a_mixture_is_linear_and_with_it_only_a_color_changes() -> None:
     k, s = np.array([0.0, 0.3, 5.0]), np.array([2.0, 0.4, 0.01])
-    np.testing.assert_array_equal(effective(k, s, 0.0), (k, s))
-    k_eff, s_eff = effective(k, s, 0.8)
+    np.testing.assert_array_equal(effective_ks(k, s, 0.0), (k, s))
+    k_eff, s_eff = effective_ks(k, s, 0.8)
     assert (k_eff[0], s_eff[0]) == (k[0], s[0]), "a white's light is diffuse"
     assert np.all(k_eff[1:] < k[1:])
     assert np.all(s_eff[1:] < s[1:])
@@ -48,7 +48,7 @@ def test_without_directness_a_mixture_is_linear_and_with_it_only_a_color_changes
 def test_what_mixes_is_found_again_from_what_is_seen(k: float, s: float, eta: float) -> None:
     expected = np.array([k]), np.array([s])
     np.testing.assert_allclose(
-        mixing(*effective(*expected, eta), eta), expected, rtol=1e-8, atol=1e-10
+        mixing_ks(*effective_ks(*expected, eta), eta), expected, rtol=1e-8, atol=1e-10
     )
 
 
@@ -115,18 +115,18 @@ def test_slopes_of_the_directness_law() -> None:
     k, s, eta, h = np.array([0.1, 2.0]), np.array([0.5, 0.02]), 0.7, 1e-6
     by_k = [
         (a - b) / (2 * h)
-        for a, b in zip(effective(k + h, s, eta), effective(k - h, s, eta), strict=True)
+        for a, b in zip(effective_ks(k + h, s, eta), effective_ks(k - h, s, eta), strict=True)
     ]
     by_s = [
         (a - b) / (2 * h)
-        for a, b in zip(effective(k, s + h, eta), effective(k, s - h, eta), strict=True)
+        for a, b in zip(effective_ks(k, s + h, eta), effective_ks(k, s - h, eta), strict=True)
     ]
     by_eta = [
         (a - b) / (2 * h)
-        for a, b in zip(effective(k, s, eta + h), effective(k, s, eta - h), strict=True)
+        for a, b in zip(effective_ks(k, s, eta + h), effective_ks(k, s, eta - h), strict=True)
     ]
     expected = [by_k[0], by_s[0], by_eta[0], by_k[1], by_s[1], by_eta[1]]
-    for found, one in zip(effective_slopes(k, s, eta), expected, strict=True):
+    for found, one in zip(effective_ks_slopes(k, s, eta), expected, strict=True):
         np.testing.assert_allclose(found, one, rtol=1e-6, atol=1e-9)
 
 

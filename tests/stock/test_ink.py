@@ -12,7 +12,7 @@ from scipy.optimize import brentq
 
 from inksim.colour.grid import BANDS
 from inksim.common.errors import InputError
-from inksim.optics.directness import DIRECTNESS_RANGE, effective
+from inksim.optics.directness import DIRECTNESS_RANGE, effective_ks
 from inksim.optics.kubelka_munk import film_over
 from inksim.stock.ink import LOOK_BACKING, LOOK_SCATTER_PER_UM, Ink, ink_from_look, mix_inks
 from tests import reference
@@ -139,7 +139,7 @@ def test_order_and_steps_of_mixing_do_not_matter(one: Ink, two: Ink, three: Ink)
 
 def fitted(k: float, s: float, eta: float, **fields: Any) -> Ink:
     """An ink as a fit gives it, of what mixes by volume and the light's directness."""
-    K, S = effective(k * FLAT, s * FLAT, eta)
+    K, S = effective_ks(k * FLAT, s * FLAT, eta)
     return ink(K=K, S=S, directness=eta, **fields)
 
 
@@ -158,7 +158,7 @@ def test_inks_of_one_fit_mix_as_the_fit_has_it(
     """Against the law itself: mixed first, then lit."""
     mixed = mix_inks([(fitted(*one, eta), share), (fitted(*two, eta), 1.0 - share)], name="tint")
     k, s = (share * a + (1.0 - share) * b for a, b in zip(one, two, strict=True))
-    expected = effective(k * FLAT, s * FLAT, eta)
+    expected = effective_ks(k * FLAT, s * FLAT, eta)
     np.testing.assert_allclose([mixed.K, mixed.S], expected, rtol=1e-9)
     assert mixed.directness == pytest.approx(eta)
 
@@ -180,7 +180,7 @@ def test_a_white_of_another_studio_does_not_change_how_a_color_is_lit() -> None:
     assert mixed.directness == pytest.approx(0.8, abs=1e-4)
     clear = ink(K=0.0 * FLAT, S=0.0 * FLAT)
     thinned = mix_inks([(color, 1), (clear, 3)], name="thin")
-    np.testing.assert_allclose([thinned.K, thinned.S], effective(0.25 * FLAT, 0.005 * FLAT, 0.8))
+    np.testing.assert_allclose([thinned.K, thinned.S], effective_ks(0.25 * FLAT, 0.005 * FLAT, 0.8))
     assert mix_inks([(replace(clear, directness=0.5), 1)], name="c").directness == 0.0
 
 
