@@ -1,4 +1,4 @@
-"""A garment as a shop owns it: the cloth's reading, its fibers, and how its dye discharges."""
+"""A garment: reflectance and fibers of the cloth, and how its dye discharges."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from inksim.stock.provenance import Provenance, frozen_spectrum
 CELLULOSIC = ("cotton", "viscose", "linen", "lyocell", "modal", "hemp")
 FIBRES = (*CELLULOSIC, "polyester", "elastane", "nylon", "acrylic", "wool", "silk")
 BRIGHTEST = 1.0 - SURFACE.k1
-"""The most a sample without fluorescence reads, 45:0 or specular excluded."""
+"""Highest reading of a sample without fluorescence, 45:0 or specular excluded."""
 
 DISCHARGE_SHARE: Mapping[int, float] = MappingProxyType(
     {1: 0.10, 2: 0.60, 3: 0.94, 4: 0.985, 5: 0.997}

@@ -1,4 +1,4 @@
-"""A press: the calibrated parameters of the print model, each with how sure we are of it."""
+"""A press: parameters of the print model with their covariance, and strengths of its inks."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ Number = float | FloatArray
 
 
 class PressValues(NamedTuple):
-    """Plain values of the parameters: numbers, or arrays (...,) of samples."""
+    """Values of the press parameters: numbers, or arrays (...) of samples."""
 
     release: Number
     pass_gain: Number
@@ -64,14 +64,14 @@ MODEL_LAB_SD = 0.8
 
 
 class Parameter(NamedTuple):
-    """A value and its standard deviation: the prior, or what calibration left of it."""
+    """A value and its standard deviation, prior or posterior."""
 
     value: float
     sd: float
 
 
 class Strength(NamedTuple):
-    """How strong an ink prints on this press, as readings of prints told: factors on its K and S.
+    """Strength of an ink as calibrated on this press: factors on its K and S.
 
     K, S: the factor, 1 for an ink that is as its entry says, and the sd of its logarithm.
     mark: of the K and S that the factors are for (`Ink.mark`); '' holds for any.
@@ -93,7 +93,7 @@ class Press:
 
     model_sd : standard deviation of each of L*, a*, b* that the model itself leaves.
     ink_sd_factor : how far this shop's inks are off their entries, as a multiple of what
-        `inksim.unsure` says of inks of their provenance.
+        `stock.provenance` says of inks of their provenance.
     strengths : of the inks in the prints that were read.
     correlation : (n, n) of the parameters in the order of `PressValues`, then ln K and ln S of
         each strength, from a calibration; None: independent.
@@ -150,7 +150,7 @@ class Press:
             self._check_correlation(len(PressValues._fields) + 2 * len(self.strengths))
 
     def _check_correlation(self, size: int) -> None:
-        """Refuse what is no table of correlations: of another size, or spoiled by hand."""
+        """Refuse what is not a correlation matrix of this size: hand-edited files get here."""
         rows = self.correlation or ()
         wrong = len(rows) != size or any(len(row) != size for row in rows)
         if not wrong:
@@ -182,7 +182,7 @@ class Press:
         return np.asarray(correlation * np.outer(sd, sd))
 
     def with_strengths(self, kept: Callable[[Strength], bool]) -> Press:
-        """Leave out the strengths that are not kept; of the others nothing changes."""
+        """Drop the strengths that are not kept, with their rows of the correlation."""
         stays = [at for at, strength in enumerate(self.strengths) if kept(strength)]
         if len(stays) == len(self.strengths):
             return self
@@ -199,7 +199,7 @@ class Press:
 
     @property
     def values(self) -> PressValues:
-        """The parameters' values, without their uncertainty."""
+        """Values of the parameters."""
         return PressValues(**{name: getattr(self, name).value for name in PressValues._fields})
 
 

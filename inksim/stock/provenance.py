@@ -1,4 +1,9 @@
-"""What every entry of a shop has in common: a checked spectrum and where it came from."""
+"""Provenance of spectra, and prior standard deviations of the inputs by provenance.
+
+The standard deviations are [assumption]: no source gives them for garment printing. A calibration
+learns from a shop's own prints how far its inks are off (`Press.ink_sd_factor`) and what the model
+itself leaves (`Press.model_sd`).
+"""
 
 from __future__ import annotations
 
@@ -12,7 +17,35 @@ from inksim.common import FloatArray, InputError
 
 Provenance = Literal["measured", "recovered", "invented"]
 PROVENANCES: tuple[str, ...] = get_args(Provenance)
-"""From the surest to the least sure."""
+"""From the most to the least certain."""
+
+INK_K_SD: dict[Provenance, float] = {"measured": 0.025, "recovered": 0.25, "invented": 0.30}
+"""Standard deviation of ln K of an ink, all bands together, by provenance. Measured: a pigment sold
+as 100 ± 5 % strong (common practice, no source) is within that 19 times in 20."""
+INK_S_SD: dict[Provenance, float] = {"measured": 0.035, "recovered": 0.50, "invented": 0.30}
+"""Standard deviation of ln S of an ink, all bands together, by provenance."""
+CLOTH_KS_SD: dict[Provenance, float] = {"measured": 0.03, "recovered": 0.08, "invented": 0.10}
+"""Standard deviation of ln K/S of a cloth, from lot to lot and by provenance."""
+DISCHARGE_LEFT_SD = {True: 0.15, False: 0.60}
+"""Standard deviation of ln (dye left): True for a discharged reading, False for a grade."""
+
+READING_DE00 = 0.5
+"""Mean ΔE00 of a reading from the print's true color: instrument, place, repeat."""
+MODEL_SD_PRIOR = (0.03, 1.3)
+"""Of `Press.model_sd` in a calibration: median, and sd of its logarithm. Chosen in simulation, as
+is the next, see tests/accuracy/calibration_study.py: low enough that prints which fit exactly are
+believed, wide enough that six which do not are not."""
+INK_SD_FACTOR_PRIOR: dict[Provenance, tuple[float, float]] = {
+    "measured": (0.05, 2.0), "recovered": (1.0, 0.5), "invented": (1.0, 0.5)
+}  # fmt: skip
+"""Of `Press.ink_sd_factor` in a calibration: median, and sd of its logarithm. Measured inks may
+well be as their entries say; of others nobody would think so before many prints."""
+CAUTIOUS_INK_SD_FACTOR: dict[Provenance, float] = {
+    "measured": 2.0, "recovered": 1.0, "invented": 1.0
+}  # fmt: skip
+CAUTIOUS_MODEL_SD = 0.25
+"""Both before anything is learned: to start a fit, to look for wrong readings, and to choose which
+prints to read."""
 
 
 def least_sure(*provenances: Provenance) -> Provenance:
@@ -42,39 +75,3 @@ def frozen_spectrum(values: npt.ArrayLike, *, what: str, most: float = np.inf) -
         )
     spectrum.flags.writeable = False
     return spectrum
-
-
-#
-# All are [assumption]: no source gives them for garment printing. `calibrate` learns from a shop's
-# own prints how far its inks are off (`Press.ink_sd_factor`) and what the model itself leaves
-# (`Press.model_sd`).
-# """
-
-
-INK_K_SD: dict[Provenance, float] = {"measured": 0.025, "recovered": 0.25, "invented": 0.30}
-"""Standard deviation of ln K of an ink, all bands together, by provenance. Measured: a pigment sold
-as 100 ± 5 % strong (common practice, no source) is within that 19 times in 20."""
-INK_S_SD: dict[Provenance, float] = {"measured": 0.035, "recovered": 0.50, "invented": 0.30}
-"""Standard deviation of ln S of an ink, all bands together, by provenance."""
-CLOTH_KS_SD: dict[Provenance, float] = {"measured": 0.03, "recovered": 0.08, "invented": 0.10}
-"""Standard deviation of ln K/S of a cloth, from lot to lot and by provenance."""
-DISCHARGE_LEFT_SD = {True: 0.15, False: 0.60}
-"""Standard deviation of ln (dye left): True for a discharged reading, False for a grade."""
-
-READING_DE00 = 0.5
-"""Mean ΔE00 of a reading of a print from what the print is: instrument, place, repeat."""
-MODEL_SD_PRIOR = (0.03, 1.3)
-"""Of `Press.model_sd` in a calibration: median, and sd of its logarithm. Chosen in simulation, as
-is the next, see tests/accuracy/calibration_study.py: low enough that prints which fit exactly are
-believed, wide enough that six which do not are not."""
-INK_SD_FACTOR_PRIOR: dict[Provenance, tuple[float, float]] = {
-    "measured": (0.05, 2.0), "recovered": (1.0, 0.5), "invented": (1.0, 0.5)
-}  # fmt: skip
-"""Of `Press.ink_sd_factor` in a calibration: median, and sd of its logarithm. Measured inks may
-well be as their entries say; of others nobody would think so before many prints."""
-CAUTIOUS_INK_SD_FACTOR: dict[Provenance, float] = {
-    "measured": 2.0, "recovered": 1.0, "invented": 1.0
-}  # fmt: skip
-CAUTIOUS_MODEL_SD = 0.25
-"""The two where nothing is learned yet: where a fit starts, where a wrong reading is looked for,
-and where it is chosen which prints to read."""

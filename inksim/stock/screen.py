@@ -1,4 +1,4 @@
-"""A screen: from thread count and thread diameter to the ink it can carry."""
+"""A screen: mesh geometry and theoretical ink volume from thread count and thread diameter."""
 
 from __future__ import annotations
 
@@ -55,12 +55,12 @@ class Screen:
 
     @property
     def threads_per_inch(self) -> float:
-        """Thread count as the trade says it."""
+        """Thread count per inch, as the trade states it."""
         return self.threads_per_cm * CM_PER_INCH
 
     @property
     def pitch_um(self) -> float:
-        """Distance from thread to thread, 10 000 / n."""
+        """Thread pitch, 10 000 / n."""
         return 10_000.0 / self.threads_per_cm
 
     @property

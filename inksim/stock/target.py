@@ -1,4 +1,4 @@
-"""The color a client asks for: a reading, a Lab value or a hex code."""
+"""Target colors: from a reading, a Lab value or a hex code."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ class Target:
         return self.lab_d50
 
     def hex(self, viewing: Viewing = D50) -> tuple[str, bool]:
-        """Hex code under a viewing and whether sRGB holds the color.
+        """Hex code under a viewing, and whether the color is inside the sRGB gamut.
 
         Shown beside a print under the same viewing, the difference on the screen is the one that
         the color difference tells; under another lamp the code of a target without a spectrum
