@@ -1,4 +1,4 @@
-"""TODO first line."""
+"""The shop's usual build of each route, and which routes its bases and a garment allow."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def usual_build(
     base_screen: Screen | None = None,
     flash: bool | None = None,
 ) -> Build:
-    """Build a route as this shop usually does (press.toml, habits), with any part overridden.
+    """Return the usual build of a route (press.toml, habits), with any part overridden.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""TODO first line."""
+"""Load a shop: text files to checked inks, garments, screens, press and targets."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A shop: a folder of text files on one side, checked inks, garments and screens on the other."""
+"""A shop: its inks, garments, screens, press and targets, by name."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""TODO first line."""
+"""Targets by name, color value or file of readings."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from inksim.stock import Target
 
 
 def target_of(shop: Shop, text: str) -> Target:
-    """Read a target: what `Shop.target` knows, or a reading as ``FILE`` or ``FILE#sample``.
+    """Look up a target: a name or value (`Shop.target`), or a reading ``FILE`` or ``FILE#sample``.
 
     Raises
     ------
