@@ -1,8 +1,8 @@
-"""A build: films printed on a garment in order, and its lowering to plain arrays.
+"""A build: films printed on a garment in order; builds as arrays, and lowered to slabs.
 
 Layers are listed garment side first. `tabulate` gathers builds into one `BuildTable`; `lower`
-turns the table and the press's parameters into `Slabs`, the only thing the physics sees. Both
-press values and tables may carry leading axes (samples × builds): they broadcast.
+turns the table and the press's parameters into `Slabs`, all that the optics take. Press values and
+tables may both carry leading axes (samples × builds): they broadcast.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ class Layer:
     flash: bool = True
 
     def __post_init__(self) -> None:
-        """Refuse a layer that is not printed."""
+        """Refuse a number of passes that no press prints."""
         if not 1 <= self.passes <= 4:
             raise InputError(f"passes is {self.passes}; a screen prints 1 to 4 passes.")
 
@@ -73,7 +73,7 @@ class Build:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class BuildTable:
-    """Builds as arrays, before any press parameter: B builds of at most L layers.
+    """B builds of at most L layers as arrays, independent of the press.
 
     ink_volume_um (B, L): theoretical ink volume of each screen, cm³/m² = µm; 0 pads.
     passes (B, L); solids (B, L); flash (B, L) bool; K, S (B, L, 31) per µm dry.
@@ -94,7 +94,7 @@ class BuildTable:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Slabs:
-    """What the physics sees: films over cloth, mean thicknesses, leading axes (..., B).
+    """Films over cloth as the optics take them: mean thicknesses, leading axes (..., B).
 
     K, S (..., B, L, 31) per µm; film_um, cv (..., B, L): dry film on top and its unevenness.
     cloth_ks, discharged_ks (B, 31); discharge (..., B): wet deposit of the discharge base over
@@ -116,7 +116,7 @@ class Slabs:
 
 
 def cloth_ks(garment: Garment) -> FloatArray:
-    """K/S (31,), internal, of the dyed cloth as it was read."""
+    """Internal K/S (31,) of the dyed cloth, from its reading."""
     return ks_from_reflectance(internal_from_external(garment.reflectance))
 
 
@@ -141,7 +141,7 @@ def discharged_ks(garment: Garment) -> FloatArray:
 
 
 def tabulate(builds: Sequence[Build]) -> BuildTable:
-    """Gather builds into one table; shorter builds are padded with films of no thickness."""
+    """Put builds into one table; shorter ones are padded with films of zero thickness."""
     if not builds:
         raise InputError("there is no build to evaluate.")
     B, L = len(builds), max(len(build.layers) for build in builds)
@@ -174,7 +174,7 @@ def tabulate(builds: Sequence[Build]) -> BuildTable:
 
 
 def wet_deposit_um(table: BuildTable, press: PressValues) -> FloatArray:
-    """Wet ink laid down, (..., B, L) µm: Vth · release · [1 + gain·(passes − 1)]."""
+    """Wet deposit (..., B, L), µm: Vth · release · [1 + gain·(passes − 1)]."""
     release, gain = (np.asarray(v)[..., None, None] for v in (press.release, press.pass_gain))
     return np.asarray(table.ink_volume_um * release * (1.0 + gain * (table.passes - 1.0)))
 
@@ -201,7 +201,7 @@ def lower(table: BuildTable, press: PressValues, *, overwrite: bool = False) -> 
     K, S = table.K, table.S
     for at in range(1, dry.shape[-1]):
         taken = np.where(table.flash[..., at - 1], 0.0, pick_up) * films[at - 1]
-        # A film of no thickness pads a shorter build: it takes nothing up.
+        # A film of zero thickness pads a shorter build: it takes nothing up.
         taken = np.where(dry[..., at] > 0, taken, 0.0)
         film = dry[..., at] + taken
         films[at - 1] = films[at - 1] - taken
@@ -250,13 +250,13 @@ def _with_film_below(spectra: FloatArray, share: FloatArray, *, at: int, own: bo
 
 _PER_BUILD = {"K": 3, "S": 3, "film_um": 2, "cv": 2, "cloth_ks": 2, "discharged_ks": 2,
               "discharge": 1, "soak": 1, "first_cv": 1, "cloth_S": 1}  # fmt: skip
-"""Axes of each field of `Slabs` from the builds on, leading axes left out."""
+"""Number of axes of each field of `Slabs` from the builds on."""
 
 
 def flattened(slabs: Slabs) -> Slabs:
-    """Slabs with their leading axes and the builds as one axis.
+    """Flatten the leading axes and the builds of slabs into one axis.
 
-    Many small sets worked on in one go cost less than one by one.
+    One large batch costs less than many small ones.
     """
     shape = slabs.film_um.shape[:-1]
 

@@ -1,8 +1,8 @@
-"""One print under many lights: what it looks like, how far from the target, and why.
+"""One print under many lights: color, difference from the target, metamerism, inconstancy.
 
 A print that matches under one light and not under another is metameric to its target (CIE 15);
-one whose own color moves is inconstant. Both come from spectra: a target that is only a Lab or a
-hex code has none, so its color is carried over and no metamerism can be told.
+one whose own color shifts is inconstant. Both need spectra: a target that is only a Lab or a hex
+code has none, so its color is carried over and its metamerism stays unknown.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ class Seen:
     lab (3,), hex: adapted to a screen's white. delta_e_2000, delta_e_cmc: against the target under
     the same light, None without one. metamerism: CIE 15 special index for the change from the
     reference light, None without a target's spectrum. inconstancy: how far the print's own color
-    moves from the reference light, adaptation taken out.
+    shifts from the reference light, after adaptation.
     """
 
     viewing: Viewing
@@ -56,10 +56,9 @@ def under_lights(
     lights: Sequence[str] = USUAL_LIGHTS,
     observers: Sequence[int] = OBSERVERS,
 ) -> list[Seen]:
-    """Look at a print (31,) under every light with every observer, observers first.
+    """Evaluate a print (31,) under every light for every observer, observers first.
 
-    Changes of light are told for one observer at a time: the reference of 'A/10°' is the reference
-    light at 10°.
+    A change of light keeps the observer: the reference of 'A/10°' is the reference light at 10°.
     """
     seen = []
     for observer, light in product(observers, lights):

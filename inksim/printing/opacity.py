@@ -1,4 +1,4 @@
-"""How well a film covers: contrast ratio on a card, and the film that reaches a given one.
+"""Opacity of a film: contrast ratio on a card, and the thickness that reaches a given ratio.
 
 Contrast ratio is Y over black / Y over white of what an instrument reads (ISO 6504-3, ASTM D2805),
 so always of external reflectances. It depends on the card: the standard's own has Y 80 and at most
@@ -43,7 +43,7 @@ class Card:
 
 
 def flat_card(black: float = 0.01, white: float = 0.80) -> Card:
-    """Return a card of the same reflectance in every band; as given, that of ISO 6504-3.
+    """Return a spectrally flat card; the defaults are the card of ISO 6504-3.
 
     Raises
     ------
@@ -66,9 +66,9 @@ def film_contrast_ratio(
     viewing: Viewing,
     surface: Surface = SURFACE,
 ) -> FloatArray:
-    """Contrast ratio (...) of films of K, S (31,) per µm and thickness (...) on a card.
+    """Contrast ratio (...) of films of K, S (31,) per µm and thickness (...) over a card.
 
-    Surface(0, 0) leaves reflectances as they are inside: the contrast ratio then is internal.
+    With Surface(0, 0) there is no surface: the contrast ratio is then internal.
     """
     x = np.asarray(thickness_um, dtype=float)[..., None]
     over_black, over_white = (
@@ -90,7 +90,7 @@ def covering_thickness_um(
     ratio: float = OPAQUE,
     surface: Surface = SURFACE,
 ) -> float | None:
-    """Dry film, µm, that first reaches a contrast ratio; None if none up to 10 mm does.
+    """Least dry film, µm, that reaches a contrast ratio; None if none up to 10 mm does.
 
     Without scattering a film darkens black and white alike and may never cover.
 
