@@ -3,6 +3,16 @@ from .candidate_builds import (
     BuildSpace as BuildSpace,
     build_space as build_space,
 )
+from .evaluation import (
+    NEAR_SHARE as NEAR_SHARE,
+    Evaluated as Evaluated,
+    Landing as Landing,
+    against as against,
+    choose_build as choose_build,
+    evaluate as evaluate,
+    most_likely_lab as most_likely_lab,
+    near_best as near_best,
+)
 from .garment_gamut import Gamut as Gamut, gamut as gamut
 from .one_artwork import best_way as best_way, weigh_colors as weigh_colors, why_not as why_not
 from .one_colour import (
@@ -24,14 +34,4 @@ from .trade_rules import (
     RULES as RULES,
     discharge_barrier as discharge_barrier,
     discharge_facts as discharge_facts,
-)
-from .weighing import (
-    NEAR_SHARE as NEAR_SHARE,
-    Evaluated as Evaluated,
-    Landing as Landing,
-    against as against,
-    choose_build as choose_build,
-    evaluate as evaluate,
-    most_likely_lab as most_likely_lab,
-    near_best as near_best,
 )

@@ -1,8 +1,8 @@
-"""Every sensible build as columns of indices: generated, filtered and tabulated without a loop.
+"""Candidate builds: every build the rules of the trade allow, as columns of indices.
 
-A `BuildSpace` holds one small integer a choice and a build; only a build that is asked for becomes
-a `Build`. `build_space` makes the full grid of route × ink × screen × passes × base × base screen ×
-base passes × flash by index arithmetic, and strikes out what the rules of the trade do not allow.
+A `BuildSpace` holds one small integer per choice and build; a `Build` is made only on request.
+`build_space` makes the full grid of route × ink × screen × passes × base × base screen × base
+passes × flash by index arithmetic, and masks what the rules of the trade do not allow.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ _COLUMNS = ("garment", "route", "ink", "screen", "passes", "base", "base_screen"
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class BuildSpace:
-    """N builds as columns of indices into the stock they are made of.
+    """N builds as columns of indices into the stock.
 
     route: into ROUTES; garment, ink, screen, base, base_screen: into the tuples of the same kind,
     base and base_screen `NO_BASE` for straight builds; passes, base_passes: strokes; flash: whether
@@ -96,7 +96,7 @@ class BuildSpace:
         return [self.build(int(at)) for at in (range(len(self)) if which is None else which)]
 
     def table(self) -> BuildTable:
-        """Lower all builds to one table: what `build.tabulate` makes of their objects."""
+        """Tabulate all builds, as `printing.tabulate` does with `Build` objects."""
         if not len(self):
             raise InputError("there is no build to evaluate.")
         based = self.base != NO_BASE
@@ -137,7 +137,7 @@ def _by_ink(inks: Sequence[Ink], field: str) -> FloatArray:
 
 
 def _discharged(garment: Garment) -> FloatArray:
-    """K/S of a fully discharged cloth; NaN where it is not known: no build of it may be used."""
+    """K/S of a fully discharged cloth; NaN where it is not known, so that no use goes unnoticed."""
     return discharged_ks(garment) if garment.discharge_is_known else np.full(BANDS, np.nan)
 
 
@@ -153,7 +153,7 @@ def build_space(
 
     Parameters
     ----------
-    routes : those to weigh; a base route takes every base ink of its kind that the shop has.
+    routes : those to consider; a base route takes every base ink of its kind that the shop has.
     lines_per_inch : of the artwork's halftone; 0 for solid areas.
     """
     rules = kept_rules(shop.rules)
@@ -191,7 +191,7 @@ def why_none(
 
 
 def _to_blame(breaks: BoolArray, rules: Sequence[Rule]) -> list[Rule]:
-    """The one rule that forbids every build, or else the few that together do, strictest first."""
+    """The fewest rules, greedily, that together forbid every build; strictest first."""
     left = np.ones(breaks.shape[1], dtype=np.bool_)
     blamed: list[Rule] = []
     while left.any():
@@ -202,7 +202,7 @@ def _to_blame(breaks: BoolArray, rules: Sequence[Rule]) -> list[Rule]:
 
 
 def _grid(shop: Shop, *, inks: Sequence[Ink], routes: Sequence[Route]) -> BuildSpace:
-    """Every combination, sensible or not, on no garment yet."""
+    """The full grid, before any rule and without a garment."""
     screens = tuple(shop.screens.values())
     bases = tuple(i for i in shop.inks.values() if i.is_base)
     kinds = np.array([ROUTES.index(b.kind) if b.kind in ROUTES else STRAIGHT for b in bases], int)
@@ -253,7 +253,7 @@ def _grid(shop: Shop, *, inks: Sequence[Ink], routes: Sequence[Route]) -> BuildS
 
 
 def _every(*counts: int) -> IndexArray:
-    """Every combination of indices below the counts, the last changing fastest: (k, product)."""
+    """Cartesian product of index ranges, the last changing fastest: (k, product)."""
     return np.indices(counts, dtype=np.intp).reshape(len(counts), -1)
 
 
@@ -272,7 +272,7 @@ def _over_garments(space: BuildSpace, garments: tuple[Garment, ...]) -> BuildSpa
 
 
 def _choices(space: BuildSpace, *, lines_per_inch: float) -> Choices:
-    """What the rules look at; before the garments are crossed in, the cloth's columns are 0."""
+    """Columns that the rules test; before garments are crossed in, the cloth's are 0."""
     counts = np.array([s.threads_per_inch for s in space.screens])
     limits = {
         f: np.array([getattr(i, f) for i in (*space.inks, *space.bases)], dtype=np.float64)

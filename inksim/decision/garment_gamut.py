@@ -1,7 +1,7 @@
-"""What the shop's inks can show on a garment: every print of inks, tints and two-ink mixtures.
+"""Gamut of a garment: the hull of all prints of the shop's inks, tints and two-ink mixtures.
 
-The hull of those prints in CIELAB bounds what can be reached from outside: a color outside it
-cannot be printed with these inks on this garment, one inside may need a mixture of its own.
+The convex hull of those prints in CIELAB is an outer bound: a color outside it cannot be printed
+with these inks on this garment, one inside may need a mixture of its own.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import numpy as np
 from inksim.colour import Viewing, delta_e_2000
 from inksim.common import BoolArray, FloatArray, InputError
 from inksim.decision.candidate_builds import BuildSpace, build_space
-from inksim.decision.weighing import most_likely_lab
+from inksim.decision.evaluation import most_likely_lab
 from inksim.printing import ROUTES, Build, Route
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink, mix_inks
@@ -44,7 +44,7 @@ class Gamut:
     volume: float
 
     def outside(self, lab: FloatArray) -> FloatArray:
-        """How far colors (..., 3) lie beyond the farthest face, in CIELAB units; 0 inside."""
+        """Distance (...) of colors (..., 3) beyond the farthest face, CIELAB units; 0 inside."""
         beyond = np.asarray(lab) @ self.faces[:, :3].T + self.faces[:, 3]
         return np.asarray(np.maximum(beyond.max(axis=-1), 0.0))
 
@@ -53,14 +53,14 @@ class Gamut:
         return np.asarray(self.outside(lab) <= EDGE)
 
     def nearest(self, lab: FloatArray) -> tuple[float, Build]:
-        """ΔE00 of the print nearest one color (3,), the standard, and its build."""
+        """ΔE00 and build of the print nearest one color (3,), the standard."""
         off = delta_e_2000(lab, self.lab)
         at = int(np.argmin(off))
         return float(off[at]), self.space.build(at)
 
 
 def mixtures(shop: Shop) -> list[Ink]:
-    """Inks of the shop, every two colors mixed, every color thinned with clear base or white."""
+    """Inks of the shop, two-color mixtures, and tints of each color in clear base or white."""
     colours = [ink for ink in shop.inks.values() if ink.kind == "colour"]
     made = list(colours)
     for one, two in combinations(colours, 2):
@@ -88,7 +88,7 @@ def gamut(
     routes: Sequence[Route] = ROUTES,
     inks: Sequence[Ink] | None = None,
 ) -> Gamut:
-    """Print every ink and mixture by every sensible build on one garment, and span the hull.
+    """Gamut of a garment: predict every ink and mixture by every build, and take the hull.
 
     inks: instead of `mixtures`.
 

@@ -1,7 +1,7 @@
-"""How a whole artwork is best printed by one route: one base under all colors, a mesh for each.
+"""Decision for one artwork by one route: a common base, then mesh and passes for each color.
 
-`decide` weighs one ink by itself. In one artwork the colors share their base, so the base is chosen
-for all of them together, and then each color's own mesh and passes.
+`one_colour` decides for one ink by itself. In an artwork the colors share their base, so the base
+is chosen for all of them together, and then each color's own mesh and passes.
 """
 
 from __future__ import annotations
@@ -14,41 +14,48 @@ import numpy as np
 from inksim.colour import Viewing
 from inksim.common import BoolArray, FloatArray, IndexArray
 from inksim.decision.candidate_builds import build_space
+from inksim.decision.evaluation import (
+    Evaluated,
+    Landing,
+    against,
+    choose_build,
+    evaluate,
+    near_best,
+)
 from inksim.decision.one_colour import barrier
-from inksim.decision.weighing import Evaluated, Landing, against, choose_build, evaluate, near_best
 from inksim.printing import ROUTES, Build, Interval, Route, interval_of
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink, Target
 
 BASE = ("base", "base_screen", "base_passes", "flash")
-"""Columns of a space that say what lies under the color: -1 and 0 for straight builds."""
+"""Columns of a space that describe the base; -1 and 0 for straight builds."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Weighing:
-    """Every build of one color of an artwork on a garment, against what the artwork asks."""
+class ColourBuilds:
+    """Every build of one color of an artwork on a garment, compared with its target."""
 
-    weighed: Evaluated
+    evaluated: Evaluated
     landing: Landing
 
     def bases(self, route: Route) -> set[tuple[int, ...]]:
-        """What the builds of a route stand on."""
+        """The distinct bases of the builds of a route."""
         return {tuple(row) for row in self._based()[self._by(route)].tolist()}
 
     def pick(self, route: Route, base: tuple[int, ...]) -> int:
-        """Index of the build to print over a base: see `weighing.choose`."""
+        """Index of the build to print over a base: see `choose_build`."""
         among = self._by(route) & (self._based() == base).all(axis=1)
-        return choose_build(self.landing, effort=self.weighed.effort, among=among)
+        return choose_build(self.landing, effort=self.evaluated.effort, among=among)
 
     def _by(self, route: Route) -> BoolArray:
-        return np.asarray(self.weighed.space.route == ROUTES.index(route))
+        return np.asarray(self.evaluated.space.route == ROUTES.index(route))
 
     def _based(self) -> IndexArray:
-        return np.stack([getattr(self.weighed.space, f).astype(np.intp) for f in BASE], axis=1)
+        return np.stack([getattr(self.evaluated.space, f).astype(np.intp) for f in BASE], axis=1)
 
 
 def why_not(shop: Shop, *, garment: Garment, inks: Sequence[Ink], route: Route) -> str:
-    """Say why a route cannot be printed with these inks on a garment; '' if it can."""
+    """Explain why a route cannot print these inks on a garment; '' if it can."""
     reasons = (barrier(shop, garment=garment, ink=ink, route=route) for ink in inks)
     return next((why for why in reasons if why), "")
 
@@ -60,8 +67,8 @@ def weigh_colors(
     wanted: Sequence[tuple[Ink, Target]],
     tolerance: float,
     viewing: Viewing,
-) -> list[Weighing]:
-    """Weigh every build of every (ink, target) on a garment, all routes in one pass.
+) -> list[ColourBuilds]:
+    """Evaluate every build of every (ink, target) on a garment, all routes in one pass.
 
     An ink that cannot be printed at all has no builds: see `why_not`.
     """
@@ -74,16 +81,16 @@ def weigh_colors(
     for ink, target in wanted:
         part = whole.take(np.flatnonzero(space.ink == inks.index(ink)))
         landing = against(part, standard=target.lab(viewing), tolerance=tolerance)
-        made.append(Weighing(weighed=part, landing=landing))
+        made.append(ColourBuilds(evaluated=part, landing=landing))
     return made
 
 
-def best_way(colors: Sequence[Weighing], route: Route) -> list[tuple[Build, Interval]]:
+def best_way(colors: Sequence[ColourBuilds], route: Route) -> list[tuple[Build, Interval]]:
     """Choose a build for each color, in order, all over the same base; [] where there is none.
 
-    Of the bases, those with the most colors inside the tolerance. Among them, if all are inside:
-    the least strokes and then the least ink of those whose least sure color is near the surest
-    (`weighing.near_best`); else the one whose furthest color is nearest.
+    The bases that land the most colors are candidates. If all colors land: the fewest strokes and
+    then the least ink among those whose lowest chance of landing is near the best (`near_best`);
+    else the base whose farthest color is nearest.
     """
     if not colors:
         return []
@@ -94,8 +101,8 @@ def best_way(colors: Sequence[Weighing], route: Route) -> list[tuple[Build, Inte
     return [_chosen(color, at) for color, at in zip(colors, rows[_best(colors, rows)], strict=True)]
 
 
-def _best(colors: Sequence[Weighing], rows: Sequence[Sequence[int]]) -> int:
-    """Index of the base to take, of picks (bases, colors)."""
+def _best(colors: Sequence[ColourBuilds], rows: Sequence[Sequence[int]]) -> int:
+    """Index of the base to print, given build indices (bases, colors)."""
 
     def gathered(values: Sequence[FloatArray]) -> FloatArray:
         return np.array([[v[at] for v, at in zip(values, row, strict=True)] for row in rows])
@@ -107,15 +114,15 @@ def _best(colors: Sequence[Weighing], rows: Sequence[Sequence[int]]) -> int:
         return int(np.argmin(np.where(most, distance.max(axis=1), np.inf)))
     surest = gathered([color.landing.chance for color in colors]).min(axis=1)
     good = np.flatnonzero(near_best(surest, most))
-    passes = gathered([c.weighed.space.passes.astype(np.float64) for c in colors]).sum(axis=1)
-    under = gathered([c.weighed.space.base_passes.astype(np.float64) for c in colors])[:, 0]
-    wet = gathered([color.weighed.wet_um.sum(axis=1) for color in colors]).sum(axis=1)
+    passes = gathered([c.evaluated.space.passes.astype(np.float64) for c in colors]).sum(axis=1)
+    under = gathered([c.evaluated.space.base_passes.astype(np.float64) for c in colors])[:, 0]
+    wet = gathered([color.evaluated.wet_um.sum(axis=1) for color in colors]).sum(axis=1)
     return int(good[np.lexsort((wet[good], (passes + under)[good]))[0]])
 
 
-def _chosen(color: Weighing, at: int) -> tuple[Build, Interval]:
-    landing, weighed = color.landing, color.weighed
+def _chosen(color: ColourBuilds, at: int) -> tuple[Build, Interval]:
+    landing, evaluated = color.landing, color.evaluated
     sure = interval_of(
-        landing.spread, at, viewing=weighed.viewing, aimed=True, tolerance=landing.tolerance
+        landing.spread, at, viewing=evaluated.viewing, aimed=True, tolerance=landing.tolerance
     )
-    return weighed.space.build(at), sure
+    return evaluated.space.build(at), sure

@@ -1,4 +1,4 @@
-"""Is a base needed, which, by what margin and why: every sensible build, weighed."""
+"""Decision for one ink, garment and target: whether it needs a base, which, and why."""
 
 from __future__ import annotations
 
@@ -11,8 +11,15 @@ import numpy as np
 from inksim.colour import Viewing, chroma, lab as lab_of
 from inksim.common import ROUTE_TITLES, ROUTE_WORDS, FloatArray, InputError
 from inksim.decision.candidate_builds import build_space, why_none
+from inksim.decision.evaluation import (
+    Evaluated,
+    Landing,
+    against,
+    choose_build,
+    evaluate,
+    near_best,
+)
 from inksim.decision.trade_rules import discharge_barrier
-from inksim.decision.weighing import Evaluated, Landing, against, choose_build, evaluate, near_best
 from inksim.optics import external_from_internal, reflectance_from_ks
 from inksim.printing import (
     ROUTES,
@@ -29,14 +36,14 @@ from inksim.stock import Garment, Ink, Target
 Verdict = Literal["straight", "discharge-base", "white-base", "none"]
 
 SLIM = 0.15
-"""A build that uses all but this share of the tolerance is said to land only just [assumption]."""
+"""Margin, as a share of the tolerance, below which a build lands only just [assumption]."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class RouteResult:
-    """What a route reaches.
+    """Outcome of one route.
 
-    usable: whether the route can be printed at all; why_not says why if not.
+    usable: whether the route can be printed at all; why_not explains if not.
     best: the cheapest build inside the tolerance, or else the nearest to the target.
     """
 
@@ -82,7 +89,7 @@ def _de(result: RouteResult) -> float:
 def barrier(
     shop: Shop, *, garment: Garment, ink: Ink, route: Route, lines_per_inch: float = 0.0
 ) -> str:
-    """Say why an ink cannot be printed on a garment by a route; '' if it can."""
+    """Explain why an ink cannot be printed on a garment by a route; '' if it can."""
     if route == "discharge-base" and (why := discharge_barrier(garment, limits=shop.rules)):
         return why
     why = why_none(shop, garment=garment, ink=ink, route=route, lines_per_inch=lines_per_inch)
@@ -102,9 +109,9 @@ def advise(
 ) -> Advice:
     """Decide whether an ink needs a base on a garment to reach a target.
 
-    Of all that lands, what has a chance of landing near the best is equally good, and the least
-    work wins: straight before a base, fewer strokes before more. So a build that lands only just
-    gives way to one that lands surely.
+    Builds that land with a chance near the best count as equally good, and the least work wins:
+    straight before a base, fewer strokes before more. So a build that lands only just gives way to
+    one that lands surely.
 
     Parameters
     ----------
@@ -127,14 +134,14 @@ def advise(
             f"ink '{ink.name}' cannot be printed on '{garment.name}': "
             f"{barrier(shop, garment=garment, ink=ink, route='straight')}."
         )
-    weighed = evaluate(space, press=shop.press, viewing=seen)
-    landing = against(weighed, standard=target.lab(seen), tolerance=tolerance)
+    evaluated = evaluate(space, press=shop.press, viewing=seen)
+    landing = against(evaluated, standard=target.lab(seen), tolerance=tolerance)
     chosen = {
-        route: choose_build(landing, effort=weighed.effort, among=space.route == at)
+        route: choose_build(landing, effort=evaluated.effort, among=space.route == at)
         for at, route in enumerate(ROUTES)
         if np.any(space.route == at)
     }
-    reached = _reached(weighed, landing, chosen, shop=shop, target=target)
+    reached = _reached(evaluated, landing, chosen, shop=shop, target=target)
     results = [
         reached[route]
         if route in chosen
@@ -152,22 +159,27 @@ def advise(
 
 
 def _verdict(results: Sequence[RouteResult]) -> Verdict:
-    """Take the least work among the routes that land with a chance near the best."""
+    """The route of least work among those that land with a chance near the best."""
     chances = np.array([_chance(r) for r in results])
     good = near_best(chances, np.array([r.within for r in results]))
     return results[int(np.argmax(good))].route if good.any() else "none"
 
 
 def _reached(
-    weighed: Evaluated, landing: Landing, chosen: Mapping[Route, int], *, shop: Shop, target: Target
+    evaluated: Evaluated,
+    landing: Landing,
+    chosen: Mapping[Route, int],
+    *,
+    shop: Shop,
+    target: Target,
 ) -> dict[Route, RouteResult]:
-    """What the chosen build of each route reaches, with its interval."""
-    builds = weighed.space.builds(chosen.values())
-    found = predict(builds, press=shop.press.values, viewing=weighed.viewing, target=target)
+    """Result of each route by its chosen build, with interval."""
+    builds = evaluated.space.builds(chosen.values())
+    found = predict(builds, press=shop.press.values, viewing=evaluated.viewing, target=target)
     reached = {}
     for (route, at), prediction in zip(chosen.items(), found, strict=True):
         sure = interval_of(
-            landing.spread, at, viewing=weighed.viewing, aimed=True, tolerance=landing.tolerance
+            landing.spread, at, viewing=evaluated.viewing, aimed=True, tolerance=landing.tolerance
         )
         reached[route] = RouteResult(
             route=route,
@@ -187,7 +199,7 @@ def _unusable(route: Route, why: str) -> RouteResult:
 
 
 def difference_words(standard: FloatArray, trial: FloatArray) -> str:
-    """Say in a painter's words how a color (Lab) differs from the standard, largest part first."""
+    """Describe how a color (Lab) differs from the standard, largest part first."""
     chroma_s, chroma_t = float(chroma(standard)), float(chroma(trial))
     lightness = float(trial[0] - standard[0])
     colorful = chroma_t - chroma_s
@@ -203,7 +215,7 @@ def difference_words(standard: FloatArray, trial: FloatArray) -> str:
 
 
 def _landing(result: RouteResult, *, tolerance: float) -> str:
-    """Say how a route that lands does it."""
+    """Sentence on a route that lands: ΔE, margin, build."""
     assert result.best is not None
     slim = result.margin < SLIM * tolerance
     return (
@@ -214,12 +226,12 @@ def _landing(result: RouteResult, *, tolerance: float) -> str:
 
 
 def _spare(margin: float) -> str:
-    """One decimal, or two where one would say 0.0."""
+    """The margin with one decimal, or two where one would show 0.0."""
     return f"{margin:.1f}" if margin >= 0.05 else f"{margin:.2f}" if margin >= 0.005 else "nothing"
 
 
 def _surely(prediction: Prediction) -> str:
-    """Say the interval and the chance of landing."""
+    """Sentence on the interval and the chance of landing."""
     interval = prediction.interval
     if interval is None or interval.within is None:
         return ""
@@ -230,7 +242,7 @@ def _surely(prediction: Prediction) -> str:
 
 
 def _less_sure(result: RouteResult, advice: Advice) -> str:
-    """Say why a route that is less work was passed over though it lands."""
+    """Sentence on why a route of less work is passed over although it lands."""
     surest = max((r for r in advice.routes if r.within), key=_chance)
     return (
         f"{ROUTE_TITLES[result.route]} it may land too, at ΔE00 {_de(result):.1f}, but "
@@ -245,7 +257,7 @@ def _chance(result: RouteResult) -> float:
 
 
 def _missing(result: RouteResult, advice: Advice, *, viewing: Viewing) -> str:
-    """Say why a route does not land."""
+    """Sentence on why a route does not land."""
     if result.best is None:
         return f"{ROUTE_TITLES[result.route]}: no, because {result.why_not}."
     best = result.best
@@ -267,7 +279,7 @@ def _missing(result: RouteResult, advice: Advice, *, viewing: Viewing) -> str:
 
 
 def _reasons(advice: Advice, *, garment: Garment, ink: Ink, viewing: Viewing) -> tuple[str, ...]:
-    """Explain the verdict: what lands, why the easier routes do not, and what else would do."""
+    """Explain the verdict: what lands, why easier routes do not, and the alternatives."""
     reasons = []
     chosen = advice.chosen
     if chosen is not None:
@@ -305,7 +317,7 @@ def _reasons(advice: Advice, *, garment: Garment, ink: Ink, viewing: Viewing) ->
 
 
 def _what_helps(advice: Advice, nearest: Prediction, *, viewing: Viewing) -> str:
-    """Say what would bring the target into reach."""
+    """Sentence on what would bring the target into reach."""
     standard = advice.target.lab(viewing)
     too_dark = nearest.lab[0] < standard[0] - 1.5
     cloth_is_dark = lab_of(nearest.build.garment.reflectance, viewing)[0] < 80.0

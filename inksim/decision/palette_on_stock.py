@@ -1,7 +1,7 @@
-"""Every color of a palette on every garment of the stock: lands, needs a base, or out of reach.
+"""A palette on every garment of the stock: lands, needs a base, or out of reach.
 
-Each garment is weighed once, with every ink by every build that the trade would weigh, and is then
-compared with any number of targets: the builds do not depend on the target.
+Each garment is evaluated once, with every ink by every build that the rules of the trade allow, and
+then compared with any number of targets: the builds do not depend on the target.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import numpy as np
 from inksim.colour import Viewing, delta_e_2000, hex_code, lab as lab_of, xyz_from_lab
 from inksim.common import FloatArray, IndexArray, InputError
 from inksim.decision.candidate_builds import NO_BASE, BuildSpace, build_space
-from inksim.decision.weighing import against, choose_build, effort_ranks, evaluate
+from inksim.decision.evaluation import against, choose_build, effort_ranks, evaluate
 from inksim.printing import Build, Interval, interval_of, lower, swatch, wet_deposit_um
 from inksim.shop import Shop
 from inksim.stock import Garment, Press, Target
@@ -27,9 +27,9 @@ _BLOCK = 2048  # builds at a time: their slabs stay in tens of megabytes
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class GarmentReach:
-    """What a garment can show: a space of N builds with their Lab (N, 3), and the work of each.
+    """All N builds of the shop's inks on a garment, with Lab (N, 3) and effort.
 
-    effort (N,): rank, 0 the least; see `weighing.effort_ranks`.
+    effort (N,): rank, 0 the least; see `effort_ranks`.
     """
 
     garment: Garment
@@ -42,7 +42,7 @@ class GarmentReach:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Cell:
-    """One target on one garment: the build to print, or the nearest one, and how sure it is."""
+    """One target on one garment: the build to print, or the nearest one, with its interval."""
 
     target: Target
     garment: Garment
@@ -56,7 +56,7 @@ class Cell:
 
 
 def reach(shop: Shop, *, garment: Garment, viewing: Viewing | None = None) -> GarmentReach:
-    """Weigh every color ink by every sensible build on one garment, in few passes over arrays.
+    """Predict every color ink by every sensible build on one garment.
 
     Raises
     ------
@@ -87,10 +87,10 @@ def reach(shop: Shop, *, garment: Garment, viewing: Viewing | None = None) -> Ga
 
 
 def cells(found: GarmentReach, targets: Sequence[Target], *, tolerance: float) -> list[Cell]:
-    """Compare a garment's reach with targets: one cell each, in order.
+    """Choose the build for each target among all builds of a garment, in order.
 
-    The build that `decide.advise` would take, among those of every ink: of the builds that land
-    with a chance near the best, the least work. Where nothing lands, the nearest of all.
+    The same choice as `advise`, but over every ink: of the builds that land with a chance near the
+    best, the least work. Where nothing lands, the nearest of all.
 
     Raises
     ------
@@ -102,14 +102,14 @@ def cells(found: GarmentReach, targets: Sequence[Target], *, tolerance: float) -
         return []
     standards = np.stack([target.lab(found.viewing) for target in targets])
     distance = delta_e_2000(standards[:, None], found.lab[None])
-    # How sure a build is costs far more than its color: only of those that may be chosen.
+    # An interval costs far more than a color: only for builds that may be chosen.
     candidate = distance <= np.maximum(tolerance, distance.min(axis=1, keepdims=True))
     kept = np.flatnonzero(candidate.any(axis=0))
-    weighed = evaluate(found.space.take(kept), press=found.press, viewing=found.viewing)
+    evaluated = evaluate(found.space.take(kept), press=found.press, viewing=found.viewing)
     made = []
     for target, standard, among in zip(targets, standards, candidate[:, kept], strict=True):
         own = np.flatnonzero(among)
-        landing = against(weighed.take(own), standard=standard, tolerance=tolerance)
+        landing = against(evaluated.take(own), standard=standard, tolerance=tolerance)
         at = choose_build(
             landing, effort=found.effort[kept[own]], among=np.ones(own.size, dtype=np.bool_)
         )
@@ -139,6 +139,6 @@ def _cell(found: GarmentReach, at: int, target: Target, distance: float, sure: I
 
 
 def serves(column: Sequence[Cell]) -> tuple[int, int]:
-    """How well a garment serves a palette: colors that land straight, and that land at all."""
+    """Count the colors of a palette that land straight on a garment, and that land at all."""
     straight = sum(cell.mark == "lands" for cell in column)
     return straight, straight + sum(cell.mark == "needs a base" for cell in column)

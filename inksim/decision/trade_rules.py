@@ -1,8 +1,8 @@
-"""The rules of the trade: which builds a printer would weigh at all, and why not the others.
+"""Rules of the trade: which builds a printer would consider, and why not the others.
 
-A rule is a name, what it asks, why, and where that is known from. Its numbers stand in the shop's
-rules.toml (`RulesEntry`), where a shop changes them or does not keep a rule at all. Rules look at
-columns of plain numbers, one entry a build, and say which builds keep them.
+A rule has a name, a demand, a reason and a source. Its numbers are in the shop's rules.toml
+(`RulesEntry`), where a shop may change them or drop a rule. Rules take columns of plain numbers,
+one entry per build, and return a mask of the builds that keep them.
 """
 
 from __future__ import annotations
@@ -30,12 +30,12 @@ HALF_THREAD = 0.5
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Choices:
-    """Builds as columns (N,), one entry a build; counts in threads/inch, NaN where there is none.
+    """Builds as columns (N,), one entry per build; counts in threads/inch, NaN where there is none.
 
     route: index into ROUTES. ink_*, base_*: the limits of the color and of the base ink.
     lines_per_inch: of the artwork's halftone, 0 for solid areas. cellulose_share 0..1;
-    discharge_grade 1..5, `READ` or `NOTHING_KNOWN`; dye_de00: how far a full discharge moves the
-    bare cloth.
+    discharge_grade 1..5, `READ` or `NOTHING_KNOWN`; dye_de00: ΔE00 of the bare cloth before
+    and after a full discharge.
     """
 
     route: IndexArray
@@ -60,9 +60,9 @@ class Choices:
 class Rule:
     """One rule of the trade.
 
-    asks, why: for a reader. source: where it is known from. about: 'screens' rules look at ink,
-    screens and press only, 'cloth' rules at the garment too. fields: its numbers in rules.toml.
-    keeps(choices, limits): which builds (N,) keep it.
+    asks, why: for a reader. about: 'screens' rules depend on ink, screens and press only, 'cloth'
+    rules on the garment too. fields: its numbers in rules.toml. keeps(choices, limits): mask (N,)
+    of the builds that keep it.
     """
 
     name: str
@@ -275,13 +275,13 @@ RULES: tuple[Rule, ...] = (
 
 
 def kept_rules(limits: RulesEntry) -> tuple[Rule, ...]:
-    """Return the rules that a shop keeps, and what the model itself cannot do without."""
+    """Return the rules that a shop keeps, with those that the model itself needs."""
     needed = {"discharge is known"}
     return tuple(r for r in RULES if r.name in needed or r.name not in limits.not_kept)
 
 
 def own_numbers(rule: Rule, limits: RulesEntry) -> str:
-    """Say a shop's own numbers of a rule, where they are not the usual ones that `asks` names."""
+    """Name a shop's own numbers of a rule where they differ from those in `asks`."""
     usual = RulesEntry()
     own = [f for f in rule.fields if getattr(limits, f) != getattr(usual, f)]
     said = ", ".join(f"{field} = {getattr(limits, field):g}" for field in own)
@@ -289,7 +289,7 @@ def own_numbers(rule: Rule, limits: RulesEntry) -> str:
 
 
 def broken(choices: Choices, limits: RulesEntry, *, rules: tuple[Rule, ...]) -> BoolArray:
-    """Which rule is broken by which build: (R, N)."""
+    """Mask (R, N): rule r is broken by build n."""
     if not rules:
         return np.zeros((0, choices.route.size), dtype=np.bool_)
     return np.stack([~rule.keeps(choices, limits) for rule in rules])
@@ -297,7 +297,7 @@ def broken(choices: Choices, limits: RulesEntry, *, rules: tuple[Rule, ...]) -> 
 
 @dataclass(frozen=True, kw_only=True)
 class DischargeFacts:
-    """What the rules ask of a garment: see `Choices`."""
+    """Discharge data of a garment as the rules test them: see `Choices`."""
 
     cellulose_share: float
     grade: float
@@ -305,7 +305,7 @@ class DischargeFacts:
 
 
 def discharge_facts(garment: Garment) -> DischargeFacts:
-    """Read a garment's discharge facts; the dye's ΔE00 is under D50/2°, 0 where not known."""
+    """Collect a garment's discharge data; the dye's ΔE00 is under D50/2°, 0 where not known."""
     grade = NOTHING_KNOWN
     if garment.discharged is not None:
         grade = READ
@@ -320,7 +320,7 @@ def discharge_facts(garment: Garment) -> DischargeFacts:
 
 
 def discharge_barrier(garment: Garment, *, limits: RulesEntry | None = None) -> str:
-    """Say why a discharge base cannot work on a garment by the shop's rules; '' if it can."""
+    """Explain why a discharge base cannot work on a garment by the shop's rules; '' if it can."""
     rules = {rule.name for rule in kept_rules(limits or RulesEntry())}
     at = limits or RulesEntry()
     facts = discharge_facts(garment)

@@ -19,7 +19,7 @@ from inksim.colour.grid import BANDS
 from inksim.colour.lights import weights, white_xyz
 from inksim.colour.viewing import Viewing
 from inksim.decision.candidate_builds import BuildSpace, build_space
-from inksim.decision.weighing import against, evaluate
+from inksim.decision.evaluation import against, evaluate
 from inksim.optics.kubelka_munk import films_over
 from inksim.printing.build import lower
 from inksim.printing.swatches import BLOCK_ELEMENTS, swatch

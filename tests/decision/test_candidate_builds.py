@@ -11,8 +11,8 @@ import pytest
 
 from inksim.common.errors import InputError
 from inksim.decision.candidate_builds import BuildSpace, build_space, why_none
+from inksim.decision.evaluation import space_sds
 from inksim.decision.trade_rules import discharge_barrier
-from inksim.decision.weighing import space_sds
 from inksim.printing.build import ROUTES, BuildTable, tabulate
 from inksim.printing.sensitivity import StockSds
 from inksim.printing.uncertainty import stock_sds

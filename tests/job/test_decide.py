@@ -12,8 +12,8 @@ from inksim.colour.cielab import delta_e_2000
 from inksim.colour.viewing import Viewing, lab
 from inksim.common.errors import InputError
 from inksim.decision.candidate_builds import build_space
+from inksim.decision.evaluation import evaluate
 from inksim.decision.one_colour import advise
-from inksim.decision.weighing import evaluate
 from inksim.job.amounts import joint_chance
 from inksim.job.costs import InkUse
 from inksim.job.decide import GarmentAnswer, decide_job

@@ -13,7 +13,7 @@ from hypothesis import given, settings, strategies as st
 
 from inksim.colour.viewing import Viewing
 from inksim.decision.candidate_builds import build_space
-from inksim.decision.weighing import Evaluated, against, evaluate
+from inksim.decision.evaluation import Evaluated, against, evaluate
 from inksim.job.costs import rates_of
 from inksim.job.job import Job, JobColour
 from inksim.job.pareto import not_beaten

@@ -1,7 +1,7 @@
-"""Weigh a space of builds: colors, deposits and certainty in one pass, then against any target.
+"""Evaluate a space of builds (colors, deposits, uncertainty), then compare it with targets.
 
-What a build looks like and how sure that is does not depend on what is aimed at, so a space is
-weighed once and then held against as many targets as there are.
+Color and uncertainty of a build do not depend on the target, so a space is evaluated once and then
+compared with any number of targets.
 """
 
 from __future__ import annotations
@@ -36,14 +36,14 @@ COMFORT = 0.6
 """Share of the tolerance that a build may use before a cheaper one stops being worth it
 [assumption: leaves room for the press where chances hardly differ]."""
 _LOOK_BLOCK = 8192  # builds tabulated at once: K and S are 1 kB a build
-_BLOCK = 1024  # builds whose samples are held at once: 512 × 1024 × 3 numbers are 13 MB
+_BLOCK = 1024  # builds sampled at once: 512 × 1024 × 3 numbers are 13 MB
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Evaluated:
-    """A space of N builds with what each looks like and takes.
+    """A space of N builds with their colors, deposits and effort.
 
-    response: Lab and how it moves. wet_um, dry_um (N, 2): base (0 without one) and color.
+    response: Lab and its sensitivities. wet_um, dry_um (N, 2): base (0 without one) and color.
     effort (N,): rank of the work a build is, 0 the least: screens, then flashes, strokes, wet ink.
     """
 
@@ -56,7 +56,7 @@ class Evaluated:
 
     @property
     def lab(self) -> FloatArray:
-        """Lab (N, 3), the most likely one."""
+        """Lab (N, 3) at the expected inputs."""
         return self.response.center
 
     def take(self, which: IndexArray | BoolArray) -> Evaluated:
@@ -73,7 +73,7 @@ class Evaluated:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Landing:
-    """N weighed builds against one target.
+    """N evaluated builds against one target.
 
     distance (N,): ΔE00 of the most likely color. spread: 90 % intervals and chance of landing.
     """
@@ -94,7 +94,7 @@ class Landing:
 
 
 def evaluate(space: BuildSpace, *, press: Press, viewing: Viewing) -> Evaluated:
-    """Work out every build of a space, with its uncertainty, in one pass over arrays.
+    """Predict every build of a space, with its uncertainty, in one pass over arrays.
 
     Raises
     ------
@@ -121,7 +121,7 @@ def evaluate(space: BuildSpace, *, press: Press, viewing: Viewing) -> Evaluated:
 
 
 def most_likely_lab(space: BuildSpace, *, press: Press, viewing: Viewing) -> FloatArray:
-    """Lab (N, 3) of every build, the most likely one alone: a thirtieth of the work of `weigh`."""
+    """Lab (N, 3) of every build without its uncertainty: a thirtieth of the work of `evaluate`."""
     parts = []
     for first in range(0, len(space), _LOOK_BLOCK):
         table = space.take(slice(first, first + _LOOK_BLOCK)).table()
@@ -139,14 +139,14 @@ def effort_ranks(space: BuildSpace, *, wet_um: FloatArray) -> IndexArray:
     return ranks
 
 
-def against(weighed: Evaluated, *, standard: FloatArray, tolerance: float) -> Landing:
-    """Hold weighed builds against a target's Lab (3,), the standard of the ΔE00."""
+def against(evaluated: Evaluated, *, standard: FloatArray, tolerance: float) -> Landing:
+    """Compare evaluated builds with a target's Lab (3,), the standard of the ΔE00."""
     parts = []
-    for first in range(0, len(weighed.space), _BLOCK):
-        some = weighed.response.take(np.arange(first, min(first + _BLOCK, len(weighed.space))))
+    for first in range(0, len(evaluated.space), _BLOCK):
+        some = evaluated.response.take(np.arange(first, min(first + _BLOCK, len(evaluated.space))))
         parts.append(summarize(some, standard=standard, tolerance=tolerance))
     return Landing(
-        distance=delta_e_2000(standard, weighed.lab),
+        distance=delta_e_2000(standard, evaluated.lab),
         spread=_joined(parts),
         tolerance=tolerance,
     )
@@ -160,7 +160,7 @@ def _joined(parts: list[Spread]) -> Spread:
 
 
 def near_best(chance: FloatArray, among: BoolArray) -> BoolArray:
-    """Which builds have a chance of landing near the best of `among`; all of them inside it."""
+    """Mask of the builds in `among` whose chance of landing is near the best of them."""
     if not among.any():
         return among
     best = float(chance[among].max())
@@ -183,7 +183,7 @@ def choose_build(landing: Landing, *, effort: IndexArray, among: BoolArray) -> i
 
 
 def space_sds(space: BuildSpace) -> StockSds:
-    """Read how unsure the stock of a space is: what `stock_sds` makes of its builds."""
+    """Prior standard deviations of the stock of a space, as `stock_sds` gives for `Build`s."""
     based = space.base != NO_BASE
     inks = (*space.inks, *space.bases)
     base = np.where(based, space.base + len(space.inks), 0)

@@ -7,7 +7,7 @@ import pytest
 
 from inksim.colour.viewing import Viewing
 from inksim.decision.candidate_builds import BuildSpace, build_space
-from inksim.decision.weighing import (
+from inksim.decision.evaluation import (
     COMFORT,
     Landing,
     against,
