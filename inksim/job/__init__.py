@@ -1,6 +1,6 @@
 """A whole run: colors decided together under the stations of the press, with costs and why.
 
-The search keeps every way that nothing beats (the Pareto front); `decide` names the one to take."""
+The search returns the Pareto front of ways to print the job; `decide_job` chooses among them."""
 
 import lazy_loader
 

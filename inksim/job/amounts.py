@@ -1,4 +1,4 @@
-"""What one way to print a job takes: ink, water, and the chance that all colors land together."""
+"""Ink, water and joint chance of landing of one way to print a job."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ from inksim.printing import Response, normal_points
 from inksim.stock import Ink
 
 
-def ink_uses(job: Job, weighed: Evaluated, way: Way) -> tuple[InkUse, ...]:
-    """Ink by ink, bases first: on one print, and to have ready for the run."""
-    space = weighed.space
+def ink_uses(job: Job, evaluated: Evaluated, way: Way) -> tuple[InkUse, ...]:
+    """Amount of each ink, bases first: on one print, and to have ready for the run."""
+    space = evaluated.space
     grams: dict[str, float] = {}
     stock: dict[str, Ink] = {}
     screens: dict[str, set[object]] = {}
@@ -33,11 +33,11 @@ def ink_uses(job: Job, weighed: Evaluated, way: Way) -> tuple[InkUse, ...]:
             if option.ground == ground:
                 base = space.bases[ground.base]
                 area = job.colours[option.colour].area_cm2
-                add(base, float(weighed.wet_um[option.build, 0]), area, ground)
+                add(base, float(evaluated.wet_um[option.build, 0]), area, ground)
     for option in way.options:
         ink = space.inks[option.screen[0]]
         area = job.colours[option.colour].area_cm2
-        add(ink, float(weighed.wet_um[option.build, 1]), area, option.screen)
+        add(ink, float(evaluated.wet_um[option.build, 1]), area, option.screen)
     return tuple(
         InkUse(
             name=name,
@@ -56,15 +56,15 @@ def ink_uses(job: Job, weighed: Evaluated, way: Way) -> tuple[InkUse, ...]:
     )
 
 
-def water_g(job: Job, weighed: Evaluated, way: Way) -> float:
-    """Water of all films on one print."""
-    space, total = weighed.space, 0.0
+def water_g(job: Job, evaluated: Evaluated, way: Way) -> float:
+    """Water in all films of one print, g."""
+    space, total = evaluated.space, 0.0
     for option in way.options:
         layers = [space.inks[option.screen[0]].solids_by_volume]
-        wet = [weighed.wet_um[option.build, 1]]
+        wet = [evaluated.wet_um[option.build, 1]]
         if option.ground in way.grounds:
             layers.append(space.bases[option.ground.base].solids_by_volume)
-            wet.append(weighed.wet_um[option.build, 0])
+            wet.append(evaluated.wet_um[option.build, 0])
         area_m2 = job.colours[option.colour].area_cm2 / CM2_PER_M2
         water = ink_water_g_m2(np.array(wet), solids_by_volume=np.array(layers))
         total += float(water.sum()) * area_m2
@@ -79,12 +79,12 @@ def joint_chance(
     shared: int = 128,
     own: int = 64,
 ) -> float:
-    """Chance that C colors of one run all land.
+    """Joint probability that all C colors of one run land.
 
-    They share press and cloth: for each of `shared` samples of those, every color's own chance is
-    taken over `own` samples of its inks and of the model's error, and the product over colors is
-    averaged. Inks are taken to be independent of each other, also where two colors share one
-    [assumption: the chance comes out a little low then].
+    The colors share press and cloth: for each of `shared` samples of those, the conditional
+    probability of each color is taken over `own` samples of its inks and of the model error; their
+    product is averaged. Inks are taken as independent, even where two colors share one [assumption:
+    the chance is then a little low].
 
     Parameters
     ----------

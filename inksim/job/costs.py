@@ -1,6 +1,6 @@
-"""What a run takes and costs: ink by weight, press time, screens, energy; each with its unit.
+"""Costs of a run: ink by weight, press time, screens, dryer energy.
 
-Whatever the shop's costs.toml does not say is left out of the sum and named in `missing`.
+What the shop's costs.toml does not state is left out of the sum and named in `missing`.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ def ink_per_print_g(
 def run_ink_g(
     print_g: FloatArray | float, *, quantity: float, waste_share: float, left_g: float
 ) -> FloatArray:
-    """Wet ink to have ready for a run, g: what is printed and wasted, and what stays in a screen.
+    """Wet ink to have ready for a run, g: printed, wasted, and left in the screen.
 
     print_g·quantity / (1 − waste) + left.
     """
@@ -41,7 +41,7 @@ def film_g_m2(
     solids_by_volume: FloatArray | float,
     density_g_cm3: FloatArray | float,
 ) -> FloatArray:
-    """Weight of the dry film, g/m²: the wet film less its water; the measure of softness.
+    """Dry film weight, g/m²: wet film less its water; the measure of softness of hand.
 
     wet·[ρ − (1 − s)·ρ_water], all that is not solids taken to be water [assumption]; never below
     zero, which only contradicting data would give.
@@ -52,7 +52,7 @@ def film_g_m2(
 
 @dataclass(frozen=True, kw_only=True)
 class Rates:
-    """Prices of the parts of a run in the shop's money; 0 where `missing` names what is not known.
+    """Unit prices of a run in the shop's currency; 0 for those named in `missing`.
 
     per_screen: making and setting up. per_garment, per_stroke, per_flash: press time for one print.
     """
@@ -74,7 +74,7 @@ class Rates:
 
 
 def rates_of(costs: CostsEntry) -> Rates:
-    """Turn a shop's costs into prices of parts."""
+    """Derive unit prices from a shop's costs."""
     hour = costs.labor_per_hour
     missing = []
 
@@ -113,7 +113,7 @@ class CostItem:
 
 @dataclass(frozen=True, kw_only=True)
 class Bill:
-    """What a run costs; `missing` names what is not in the sum."""
+    """Costs of a run, item by item; `missing` names what is not in the sum."""
 
     currency: str
     items: tuple[CostItem, ...]
@@ -122,18 +122,18 @@ class Bill:
 
     @property
     def total(self) -> float:
-        """Sum of what is known."""
+        """Sum of the items."""
         return sum(item.amount for item in self.items)
 
     @property
     def per_print(self) -> float:
-        """The same for one print."""
+        """Cost of one print."""
         return self.total / self.quantity
 
 
 @dataclass(frozen=True, kw_only=True)
 class InkUse:
-    """One ink of a run: on one print (g), to have ready (g), and its price per kg if known."""
+    """One ink of a run: g on one print, g to have ready, price per kg if known."""
 
     name: str
     print_g: float
@@ -151,7 +151,7 @@ def bill(
     inks: Sequence[InkUse],
     dryer_kwh: float,
 ) -> Bill:
-    """Add up a run. strokes, flashes: for one print, all screens together."""
+    """Make the bill of a run. strokes, flashes: of one print, all screens together."""
     unpriced = [f"price of '{ink.name}'" for ink in inks if ink.price_per_kg is None]
     ink_g = sum(ink.run_g for ink in inks if ink.price_per_kg is not None)
     ink_cost = sum(ink.run_g / 1000.0 * (ink.price_per_kg or 0.0) for ink in inks)

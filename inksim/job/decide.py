@@ -1,9 +1,9 @@
-"""The decision for a whole job: every garment, every way that is not beaten, and which to take.
+"""Decide a job: on each garment the Pareto-optimal ways to print it, and which one to take.
 
-One number per color is not enough: colors share bases, stations, a press and a cloth. So the ways
-come from `job_search`, the chance that all colors land together from the directions they share, and
-the choice from three things in order: colors landing, chance near the best, then what the job
-prefers (cost, a soft hand, or chance).
+Colors share bases, stations, a press and a cloth, so they are not decided one by one. The ways come
+from `search`, the chance that all colors land from `joint_chance`, and the choice from three
+criteria in order: colors landing, chance near the best, then what the job prefers (cost, a soft
+hand, or chance).
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ from inksim.shop import Shop
 from inksim.stock import Garment, Ink
 
 SHOWN = 10
-"""Most ways told for a garment: the one to take, the cheapest, softest and surest, and others."""
+"""Most ways reported for a garment: the chosen, the cheapest, softest and surest, and others."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -51,14 +51,14 @@ class Plan:
 
     @property
     def chance(self) -> float:
-        """Chance that it lands."""
+        """Chance of landing."""
         interval = self.prediction.interval
         return (interval.within or 0.0) if interval else 0.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Alternative:
-    """One way to print the job on a garment, with what it takes.
+    """One way to print the job on a garment, with its amounts and costs.
 
     chance: that all colors land together; stations: taken on the press; film_g_m2: mean dry film
     over the printed area. marks: why it is shown ('cheapest', 'softest', 'surest').
@@ -76,34 +76,34 @@ class Alternative:
 
     @property
     def landed(self) -> int:
-        """How many colors land."""
+        """Number of colors that land."""
         return self.way.landed
 
     @property
     def weakest(self) -> Plan:
-        """The color least sure to land."""
+        """The color with the least chance of landing."""
         return min(self.plans, key=lambda plan: (plan.chance, plan.margin))
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class GarmentAnswer:
-    """What becomes of a job on one garment. chosen: index into the alternatives.
+    """The decision for a job on one garment. chosen: index into the alternatives.
 
-    barrier: why nothing can be printed; then there are no alternatives. weighed, landings: all
-    builds of the job's inks and how each color finds them, for the reasons.
+    barrier: why nothing can be printed; then there are no alternatives. evaluated, landings: all
+    builds of the job's inks, and their comparison with each color, for the reasons.
     """
 
     garment: Garment
     alternatives: tuple[Alternative, ...] = ()
     chosen: int = 0
     barrier: str = ""
-    weighed: Evaluated | None = None
+    evaluated: Evaluated | None = None
     landings: tuple[Landing, ...] = ()
     inks: tuple[int, ...] = ()
 
     @property
     def best(self) -> Alternative | None:
-        """The way to take."""
+        """The chosen way."""
         return self.alternatives[self.chosen] if self.alternatives else None
 
     @property
@@ -114,7 +114,7 @@ class GarmentAnswer:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class JobAnswer:
-    """The decision for a job: one answer a garment, in the job's order.
+    """The decision for a job: one answer per garment, in the job's order.
 
     calibrated: whether the press was calibrated to its own prints.
     """
@@ -164,17 +164,18 @@ def _on_garment(
             return GarmentAnswer(garment=garment, barrier=_no_build(shop, job, garment, ink))
     if not len(space):
         return GarmentAnswer(garment=garment, barrier=_no_build(shop, job, garment, candidates[0]))
-    weighed = evaluate(space, press=shop.press, viewing=viewing)
+    evaluated = evaluate(space, press=shop.press, viewing=viewing)
     landings = tuple(
-        against(weighed, standard=c.target.lab(viewing), tolerance=c.tolerance) for c in job.colours
+        against(evaluated, standard=c.target.lab(viewing), tolerance=c.tolerance)
+        for c in job.colours
     )
     inks = tuple(
-        _ink_for(c, landing, weighed) for c, landing in zip(job.colours, landings, strict=True)
+        _ink_for(c, landing, evaluated) for c, landing in zip(job.colours, landings, strict=True)
     )
-    _check_stations(job, weighed, inks)
-    searched = rates if rates.known or _priced(weighed, inks) else with_work(job)
-    options = options_of(job, weighed, inks=inks, landings=landings, rates=searched)
-    ways = search(job, weighed, options, rates=searched)
+    _check_stations(job, evaluated, inks)
+    searched = rates if rates.known or _priced(evaluated, inks) else with_work(job)
+    options = options_of(job, evaluated, inks=inks, landings=landings, rates=searched)
+    ways = search(job, evaluated, options, rates=searched)
     if not ways:
         return GarmentAnswer(
             garment=garment,
@@ -187,21 +188,26 @@ def _on_garment(
     alternatives = _marked(
         _alternatives(
             [ways[at] for at in _told(ways)],
-            shop=shop, job=job, garment=garment, weighed=weighed, landings=landings, rates=rates,
+            shop=shop,
+            job=job,
+            garment=garment,
+            evaluated=evaluated,
+            landings=landings,
+            rates=rates,
         )
-    )  # fmt: skip
+    )
     return GarmentAnswer(
         garment=garment,
         alternatives=alternatives,
         chosen=_chosen(alternatives, job),
-        weighed=weighed,
+        evaluated=evaluated,
         landings=landings,
         inks=inks,
     )
 
 
 def _candidates(shop: Shop, job: Job) -> list[Ink]:
-    """Inks to weigh: those given, and all colors of the shop where one is to be chosen."""
+    """Candidate inks: those given, and all colors of the shop if any is left to choose."""
     given = [c.ink for c in job.colours if c.ink is not None]
     free = any(c.ink is None for c in job.colours)
     stock = [i for i in shop.inks.values() if i.kind == "colour"] if free else []
@@ -211,7 +217,7 @@ def _candidates(shop: Shop, job: Job) -> list[Ink]:
 
 
 def _no_build(shop: Shop, job: Job, garment: Garment, ink: Ink) -> str:
-    """Say why an ink has no build at all on a garment."""
+    """Explain why an ink has no build at all on a garment."""
     shop.screen_near(shop.habits.over_base_threads_per_inch, ink=ink)  # refuses a hopeless ink
     halftone = f" at {job.lines_per_inch:g} lines/inch" if job.lines_per_inch else ""
     why = barrier(
@@ -220,18 +226,18 @@ def _no_build(shop: Shop, job: Job, garment: Garment, ink: Ink) -> str:
     return f"'{ink.name}' cannot be printed on '{garment.name}'{halftone}: {why}"
 
 
-def _ink_for(colour: JobColour, landing: Landing, weighed: Evaluated) -> int:
-    """Index of the given ink, or of the one that `choose` would print the color with."""
+def _ink_for(colour: JobColour, landing: Landing, evaluated: Evaluated) -> int:
+    """Index of the given ink, or of the one `choose_build` prints the color with."""
     if colour.ink is not None:
-        return weighed.space.inks.index(colour.ink)
-    everything = np.ones(len(weighed.space), dtype=np.bool_)
-    best = choose_build(landing, effort=weighed.effort, among=everything)
-    return int(weighed.space.ink[best])
+        return evaluated.space.inks.index(colour.ink)
+    everything = np.ones(len(evaluated.space), dtype=np.bool_)
+    best = choose_build(landing, effort=evaluated.effort, among=everything)
+    return int(evaluated.space.ink[best])
 
 
-def _check_stations(job: Job, weighed: Evaluated, inks: Sequence[int]) -> None:
-    """Refuse a job whose inks alone are more than the stations."""
-    names = [weighed.space.inks[at].name for at in dict.fromkeys(inks)]
+def _check_stations(job: Job, evaluated: Evaluated, inks: Sequence[int]) -> None:
+    """Refuse a job with more inks than the press has stations."""
+    names = [evaluated.space.inks[at].name for at in dict.fromkeys(inks)]
     if len(names) > job.press.stations:
         raise InputError(
             f"job '{job.name}' needs {len(names)} inks ({', '.join(names)}), each on its own "
@@ -240,12 +246,12 @@ def _check_stations(job: Job, weighed: Evaluated, inks: Sequence[int]) -> None:
         )
 
 
-def _priced(weighed: Evaluated, inks: Sequence[int]) -> bool:
-    return any(weighed.space.inks[at].price_per_kg for at in inks)
+def _priced(evaluated: Evaluated, inks: Sequence[int]) -> bool:
+    return any(evaluated.space.inks[at].price_per_kg for at in inks)
 
 
 def _told(ways: Sequence[Way]) -> list[int]:
-    """Indices of the ways to work out in full: the extremes and an even choice of the rest."""
+    """Indices of the ways to report: the extremes and an even selection of the rest."""
     landed, risk, cost, film = (
         np.array([getattr(w, f) for w in ways]) for f in ("landed", "risk", "cost", "film_g")
     )
@@ -265,27 +271,27 @@ def _alternatives(
     shop: Shop,
     job: Job,
     garment: Garment,
-    weighed: Evaluated,
+    evaluated: Evaluated,
     landings: Sequence[Landing],
     rates: Rates,
 ) -> list[Alternative]:
-    """Work ways out in full; a build that several ways share is predicted once."""
+    """Complete the ways with predictions, amounts and bills; shared builds are predicted once."""
     needed = sorted({(o.colour, o.build) for way in ways for o in way.options})
     plans = {}
     for colour, build in needed:
         plans[colour, build] = _plan(
-            shop, job.colours[colour], weighed, landings[colour], build=build
+            shop, job.colours[colour], evaluated, landings[colour], build=build
         )
     made = []
     for way in ways:
-        inks = ink_uses(job, weighed, way)
-        water = water_g(job, weighed, way)
+        inks = ink_uses(job, evaluated, way)
+        water = water_g(job, evaluated, way)
         dryer = dryer_load(water, garment=garment, cloth_g=garment.weight_g_m2 * job.cloth_m2)
         made.append(
             Alternative(
                 way=way,
                 plans=tuple(plans[o.colour, o.build] for o in way.options),
-                chance=_chance(weighed, way, [plans[o.colour, o.build] for o in way.options]),
+                chance=_chance(evaluated, way, [plans[o.colour, o.build] for o in way.options]),
                 stations=way.stations(flash_takes_station=job.press.flash_takes_station),
                 film_g_m2=way.film_g / job.area_cm2 * CM2_PER_M2,
                 inks=inks,
@@ -304,31 +310,31 @@ def _alternatives(
     return made
 
 
-def _chance(weighed: Evaluated, way: Way, plans: Sequence[Plan]) -> float:
-    """Chance that all colors land; of one color its own, and never above that of the weakest.
+def _chance(evaluated: Evaluated, way: Way, plans: Sequence[Plan]) -> float:
+    """Chance that all colors land: never above that of the weakest color.
 
-    The two come from different samples, and a page that says 31 % and 33 % of one thing is wrong.
+    The two come from different samples, and a page must not show 31 % and 33 % for one thing.
     """
     weakest = min(plan.chance for plan in plans)
     if len(plans) == 1:
         return weakest
     together = joint_chance(
-        weighed.response.take(np.array([o.build for o in way.options])),
-        standards=np.stack([p.colour.target.lab(weighed.viewing) for p in plans]),
+        evaluated.response.take(np.array([o.build for o in way.options])),
+        standards=np.stack([p.colour.target.lab(evaluated.viewing) for p in plans]),
         tolerances=np.array([p.colour.tolerance for p in plans]),
     )
     return min(together, weakest)
 
 
 def _plan(
-    shop: Shop, colour: JobColour, weighed: Evaluated, landing: Landing, *, build: int
+    shop: Shop, colour: JobColour, evaluated: Evaluated, landing: Landing, *, build: int
 ) -> Plan:
-    made = weighed.space.build(build)
+    made = evaluated.space.build(build)
     (found,) = predict(
-        [made], press=shop.press.values, viewing=weighed.viewing, target=colour.target
+        [made], press=shop.press.values, viewing=evaluated.viewing, target=colour.target
     )
     sure = interval_of(
-        landing.spread, build, viewing=weighed.viewing, aimed=True, tolerance=colour.tolerance
+        landing.spread, build, viewing=evaluated.viewing, aimed=True, tolerance=colour.tolerance
     )
     return Plan(
         colour=colour,
@@ -338,7 +344,7 @@ def _plan(
         margin=colour.tolerance - float(landing.distance[build]),
         ink_g=float(
             ink_per_print_g(
-                weighed.wet_um[build, 1],
+                evaluated.wet_um[build, 1],
                 area_cm2=colour.area_cm2,
                 density_g_cm3=made.colour.ink.density_g_cm3,
             )
@@ -347,7 +353,7 @@ def _plan(
 
 
 def _marked(alternatives: Sequence[Alternative]) -> tuple[Alternative, ...]:
-    """Name the cheapest, the softest and the surest among those that land most colors."""
+    """Mark the cheapest, the softest and the surest among those that land most colors."""
     most = max(a.landed for a in alternatives)
     among = [a for a in alternatives if a.landed == most]
     marks: dict[int, list[str]] = {}
@@ -358,7 +364,7 @@ def _marked(alternatives: Sequence[Alternative]) -> tuple[Alternative, ...]:
 
 
 def _chosen(alternatives: Sequence[Alternative], job: Job) -> int:
-    """Most colors landing, a chance near the best, then what the job prefers."""
+    """Index of the choice: most colors landing, a chance near the best, job's preference."""
     landed, risk, cost, film = (
         np.array([getattr(a.way, f) for a in alternatives])
         for f in ("landed", "risk", "cost", "film_g")
@@ -369,9 +375,9 @@ def _chosen(alternatives: Sequence[Alternative], job: Job) -> int:
 
 
 def _near(landed: FloatArray, risk: FloatArray, *, colours: int) -> BoolArray:
-    """Which ways land most colors with a chance near the best, taken per color.
+    """Mask of the ways that land most colors with a chance per color near the best.
 
-    exp(−risk/colors) is the geometric mean of the colors' chances: a job of many colors is judged
-    as one of few is.
+    exp(−risk/colors) is the geometric mean of the colors' chances, so that jobs of many and of few
+    colors are judged alike.
     """
     return near_best(np.exp(-risk / colours), landed == landed.max())

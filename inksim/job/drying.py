@@ -1,9 +1,9 @@
-"""What the dryer has to do: water to drive off, with its heat, and the trade's cure window.
+"""Dryer load of a print: water to evaporate, heat, and the usual cure window.
 
 Per print, Q = m_w·[c_w·(100 − T₀) + L] + m_f·q_w + m_f·c_f·(T_cure − T₀), with m_w the water of ink
-and cloth, m_f the dry fiber, L the latent heat, q_w the heat that binds the fiber's own moisture,
-c the heat capacities. Air, belt and oven take their share by the dryer's efficiency. Left out: the
-dry ink film (a few grams) and the steam's way from 100 °C to the oven's temperature (5 % of L).
+and cloth, m_f the dry fiber, L the latent heat, q_w the heat of sorption of the fiber's moisture, c
+the heat capacities. Losses to air, belt and oven are in the dryer's efficiency. Left out: the dry
+ink film (a few grams) and the heating of steam from 100 °C to the oven's temperature (5 % of L).
 
 Sources
 -------
@@ -63,7 +63,7 @@ FIBRE_DATA: Mapping[str, Fibre] = MappingProxyType(
 
 
 class CureWindow(NamedTuple):
-    """Temperature of the whole film and time in the heat."""
+    """Film temperature and dwell time to cure."""
 
     low_celsius: float
     high_celsius: float
@@ -81,7 +81,7 @@ CURE_CELSIUS = 163.0
 
 @dataclass(frozen=True, kw_only=True)
 class DryerLoad:
-    """What one print asks of the dryer: water in g, heat in kJ that reaches print and cloth."""
+    """Dryer load of one print: water in g, heat into print and cloth in kJ."""
 
     ink_water_g: float
     cloth_water_g: float
@@ -91,7 +91,7 @@ class DryerLoad:
 
     @property
     def water_g(self) -> float:
-        """Water to drive off."""
+        """Water to evaporate."""
         return self.ink_water_g + self.cloth_water_g
 
     @property
@@ -100,18 +100,18 @@ class DryerLoad:
         return self.water_kj + self.bound_kj + self.cloth_kj
 
     def kwh(self, prints: float, *, efficiency: float) -> float:
-        """Energy that the dryer draws for a number of prints."""
+        """Energy drawn by the dryer for a number of prints."""
         return self.total_kj * prints / KJ_PER_KWH / efficiency
 
     def kilowatts(self, *, prints_per_hour: float) -> float:
-        """Heat that must reach the shirts at a rate of printing."""
+        """Heat flow into the shirts at a printing rate."""
         return self.total_kj * prints_per_hour / KJ_PER_KWH
 
 
 def ink_water_g_m2(
     wet_um: FloatArray | float, *, solids_by_volume: FloatArray | float
 ) -> FloatArray:
-    """Water in a wet film, g/m²: all that is not solids is taken to be water [assumption].
+    """Water in a wet film, g/m²: everything but solids counts as water [assumption].
 
     wet_um: µm = cm³/m².
     """
@@ -119,13 +119,13 @@ def ink_water_g_m2(
 
 
 def water_heat_kj(water_g: float, *, from_celsius: float = ROOM_CELSIUS) -> float:
-    """Heat to bring water to 100 °C and to boil it off: m·[c·(100 − T₀) + L]."""
+    """Heat to warm water to 100 °C and evaporate it: m·[c·(100 − T₀) + L]."""
     warm = WATER_KJ_KG_K * (BOILING_CELSIUS - from_celsius)
     return water_g / 1000.0 * (warm + LATENT_KJ_KG)
 
 
 def _of_cloth(garment: Garment) -> Fibre:
-    """Mean of the fibers by their share of dry mass."""
+    """Mean of the fiber data, by share of dry mass."""
     rows = [(share, FIBRE_DATA[fibre]) for fibre, share in garment.fibres.items()]
     means = (sum(share * getattr(data, f) for share, data in rows) for f in Fibre._fields)
     return Fibre(*means)
@@ -139,7 +139,7 @@ def dryer_load(
     room_celsius: float = ROOM_CELSIUS,
     cure_celsius: float = CURE_CELSIUS,
 ) -> DryerLoad:
-    """Work out what the dryer has to do for one print.
+    """Compute the dryer load of one print.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""The job that prints an artwork: its flats as colors with their areas, each with its ink."""
+"""Make a job of an artwork: its flat colors with their areas and inks."""
 
 from __future__ import annotations
 
@@ -7,12 +7,9 @@ from collections.abc import Sequence
 from inksim.artwork import Assignment
 from inksim.common import InputError
 from inksim.job.job import MM2_PER_CM2, Job, JobColour
-from inksim.job.schema import JobPressEntry, Preference
+from inksim.job.schema import CLOTH_M2, JobPressEntry, Preference
 from inksim.shop import Shop
 from inksim.stock import Garment, target_from_hex
-
-CLOTH_M2 = 0.9
-"""Cloth of one shirt, as in a job's file."""
 
 
 def job_of_artwork(
@@ -29,7 +26,7 @@ def job_of_artwork(
     press: JobPressEntry,
     prefer: Preference,
 ) -> Job:
-    """Make a job of an artwork printed at a width; a color left bare is no part of it.
+    """Make a job of an artwork printed at a width; unprinted colors are left out.
 
     Raises
     ------

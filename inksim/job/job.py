@@ -1,4 +1,4 @@
-"""A job: colors with their areas, garments, quantity, press and costs; read from its text file."""
+"""A job (colors with areas, garments, quantity, press, costs), and reading it from its file."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ MM2_PER_CM2 = 100.0
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class JobColour:
-    """One color to print: what it should look like, its area on one print, how far it may be off.
+    """One color to print: target, printed area on one print, tolerance (ΔE00).
 
     ink: None where the decision chooses it from the shop.
     """
@@ -36,9 +36,8 @@ class Job:
     """A job, checked against its shop.
 
     lines_per_inch: of a halftone, 0 for solid areas. cloth_m2: cloth of one garment, for the dryer.
-    base_choke_mm: how far a base stays back under its colors.
-    costs: the shop's, with what the job states otherwise. prefer: what decides among ways that land
-    about as surely. notes: what was taken from an artwork.
+    base_choke_mm: choke of a base under its colors. costs: the shop's, overridden by the job's.
+    prefer: criterion among ways that land about as surely. notes: assumptions on the artwork.
     """
 
     name: str
@@ -67,8 +66,8 @@ def load_job(path: str | Path, *, shop: Shop) -> Job:
 
     Raises
     ------
-    InputError : unreadable, or an artwork that is none.
-    ShopFaults : every fault of it at once.
+    InputError : unreadable, or an invalid artwork.
+    ShopFaults : every fault of the file at once.
     """
     file = Path(path)
     entry = read_checked(file, JobEntry, what="the job")
@@ -133,7 +132,7 @@ def _colour(entry: JobColourEntry, *, shop: Shop, tolerance: float) -> JobColour
 
 
 def _printable(ink: Ink) -> Ink:
-    """Refuse an ink that is no color to look at."""
+    """Refuse an ink that is not a color to print on top."""
     if ink.kind not in ("colour", "white-base"):
         raise InputError(
             f"'{ink.name}' is a {ink.kind.replace('-', ' ')}, not a color to print on top."
@@ -144,7 +143,7 @@ def _printable(ink: Ink) -> Ink:
 def _from_artwork(
     art: Artwork, entry: JobArtworkEntry, *, shop: Shop, tolerance: float
 ) -> tuple[list[JobColour], tuple[str, ...]]:
-    """Take the flats of an artwork as the colors of a job, with their areas."""
+    """Colors and notes of a job from the flats of an artwork, with their areas."""
     flats = find_flats(art)
     width = entry.width_mm or art.width_mm
     if width is None:
@@ -189,7 +188,7 @@ def _mapped(
 
 
 def _costs(shop: CostsEntry, job: CostsEntry | None) -> CostsEntry:
-    """The shop's costs, with what the job states otherwise."""
+    """The shop's costs, overridden by those that the job states."""
     if job is None:
         return shop
     return shop.model_copy(update={f: getattr(job, f) for f in job.model_fields_set})

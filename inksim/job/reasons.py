@@ -1,7 +1,7 @@
-"""Why a job is printed as decided, color by color; and where it does not land, what limits it.
+"""Reasons for the decision on a job, color by color, and what limits the colors that miss.
 
-Never a bare yes or no: margin, interval and chance, the two strongest reasons, and for a miss what
-comes how near, whether ink or cloth is the limit, and what would help.
+For each color: margin, interval and chance, what the other routes would give, and for a miss
+whether ink, cloth or press is the limit and what would help.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ Limit = Literal["ink", "cloth", "ink and cloth", "press"]
 
 @dataclass(frozen=True, kw_only=True)
 class ColourReasons:
-    """What is said of one color: the outcome, why, and what would help where it does not land."""
+    """Outcome of one color, the reasons, and what would help where it does not land."""
 
     name: str
     outcome: str
@@ -36,7 +36,7 @@ class ColourReasons:
 
 
 def outcome_words(plan: Plan) -> str:
-    """Say margin, interval and chance of one color."""
+    """Sentence on margin, interval and chance of one color."""
     p = plan.prediction
     verb = "lands" if plan.lands else "misses"
     size = abs(plan.margin)
@@ -57,7 +57,7 @@ def _interval_words(p: Prediction) -> str:
 
 
 def reasons_for(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> tuple[ColourReasons, ...]:
-    """Explain the way chosen on one garment, color by color."""
+    """Explain the chosen way on one garment, color by color."""
     best = found.best
     if best is None:
         return ()
@@ -86,7 +86,7 @@ def reasons_for(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> tuple[Co
 
 
 def _why(shop: Shop, answer: JobAnswer, found: GarmentAnswer, at: int) -> tuple[str, ...]:
-    """What each other route would give this color, the less work first."""
+    """What each other route would give this color, least work first."""
     assert found.best is not None
     chosen = ROUTES.index(found.best.plans[at].build.route)
     others = (*ROUTES[:chosen], *ROUTES[chosen + 1 :])
@@ -94,12 +94,12 @@ def _why(shop: Shop, answer: JobAnswer, found: GarmentAnswer, at: int) -> tuple[
 
 
 def _of_route(route: Route, *, shop: Shop, answer: JobAnswer, found: GarmentAnswer, at: int) -> str:
-    """What one route would give: nearest color and chance, or why there is none."""
+    """Sentence on one route: nearest color and chance, or why it has no build."""
     assert found.best is not None
     plan = found.best.plans[at]
-    weighed, landing = found.weighed, found.landings[at]
-    assert weighed is not None
-    space = weighed.space
+    evaluated, landing = found.evaluated, found.landings[at]
+    assert evaluated is not None
+    space = evaluated.space
     among = (space.ink == found.inks[at]) & (space.route == ROUTES.index(route))
     where = ROUTE_WORDS[route]
     if not among.any():
@@ -114,7 +114,7 @@ def _of_route(route: Route, *, shop: Shop, answer: JobAnswer, found: GarmentAnsw
     nearest = int(np.argmin(np.where(among, landing.distance, np.inf)))
     chance = float(landing.chance[among].max())
     standard = plan.colour.target.lab(answer.viewing)
-    difference = difference_words(standard, weighed.lab[nearest])
+    difference = difference_words(standard, evaluated.lab[nearest])
     return (
         f"{where}: ΔE00 {landing.distance[nearest]:.1f} at best, {difference}; "
         f"{chance:.0%} chance at most{_no_room(answer.job, found.best.way, route)}"
@@ -122,7 +122,7 @@ def _of_route(route: Route, *, shop: Shop, answer: JobAnswer, found: GarmentAnsw
 
 
 def _no_room(job: Job, way: Way, route: Route) -> str:
-    """Say that the press has no room for a base of a route beside the colors of a way."""
+    """Clause on a press that has no room for the base of a route beside the colors of a way."""
     flash = route == "white-base"
     if route == "straight" or any(g.flash == flash for g in way.grounds):
         return ""
@@ -152,9 +152,9 @@ def what_helps(
     job: Job,
     viewing: Viewing,
 ) -> Help:
-    """Try this ink by every route, then every color ink here, and this ink on every garment.
+    """Try this ink by every route, then every color ink on this garment, then it on every garment.
 
-    What the press could not print even alone counts for other inks and garments as out of reach.
+    For other inks and garments only routes count that the press could print for one color alone.
     """
     standard = colour.target.lab(viewing)
     halftone = job.lines_per_inch
@@ -206,7 +206,7 @@ def _routes_of(press: JobPressEntry) -> list[Route]:
 
 
 def _press_help(route: Route, distance: float, *, press: JobPressEntry) -> Help:
-    """Say that the ink would land by a route that this press has no room for."""
+    """Help for an ink that would land by a route that this press has no room for."""
     if route == "white-base" and not press.flashes:
         least = _stations_of(route, press)
         room = "" if press.stations >= least else f" and {least} stations"
@@ -249,11 +249,11 @@ def _help(
 
 
 def _tolerance_words(found: GarmentAnswer, at: int, plan: Plan, *, viewing: Viewing) -> str:
-    """Say the tolerance that gives this build an even chance."""
-    weighed, best = found.weighed, found.best
-    assert weighed is not None
+    """Sentence on the tolerance that gives this build an even chance."""
+    evaluated, best = found.evaluated, found.best
+    assert evaluated is not None
     assert best is not None
     build = best.way.options[at].build
-    drawn = draw(weighed.response.take(np.array([build])))[:, 0]
+    drawn = draw(evaluated.response.take(np.array([build])))[:, 0]
     middle = float(np.median(delta_e_2000(plan.colour.target.lab(viewing), drawn)))
     return f"A tolerance of {np.ceil(2 * middle) / 2:g} would give it an even chance."

@@ -1,4 +1,4 @@
-"""A job's text file, as a person writes it: what each field may hold."""
+"""Schema of a job's text file: fields, units and limits."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from pydantic import Field, model_validator
 from inksim.shop import CostsEntry, Entry, Name, NotNegative
 
 Preference = Literal["cost", "softness", "chance"]
-# Beyond these a number is in another unit or slipped a digit; wider than anything that is printed.
+# Wider than anything that is printed: beyond these a number is in another unit or has a typo.
 AreaCm2 = Annotated[float, Field(ge=0.01, le=40_000)]
 WidthMm = Annotated[float, Field(ge=1, le=5000)]
 ClothM2 = Annotated[float, Field(ge=0.01, le=20)]
@@ -17,10 +17,12 @@ ChokeMm = Annotated[float, Field(ge=0, le=20)]
 PrintsPerHour = Annotated[float, Field(ge=1, le=20_000)]
 Tolerance = Annotated[float, Field(gt=0, le=100)]
 Count = Annotated[int, Field(ge=1, le=1_000_000)]
+CLOTH_M2 = 0.9
+"""Usual cloth of one shirt."""
 
 
 class JobPressEntry(Entry):
-    """The press of the job: how many stations, how many flash units.
+    """The press of the job: number of stations and flash units.
 
     flash_takes_station: whether a flash unit stands on a station that then prints nothing.
     """
@@ -31,7 +33,7 @@ class JobPressEntry(Entry):
 
 
 class JobColourEntry(Entry):
-    """A color of the job: what it should look like, how large it is, and with which ink.
+    """A color of the job: target, printed area and ink.
 
     target: a target of the shop, #rrggbb, or L,a,b under D50. ink: chosen from the shop if not
     given.
@@ -45,10 +47,10 @@ class JobColourEntry(Entry):
 
 
 class JobArtworkEntry(Entry):
-    """An artwork instead of a list of colors; the path counts from the job's file.
+    """An artwork instead of a list of colors; the path is relative to the job's file.
 
     width_mm: of the print; from the file's resolution if not given. inks: ink names by hex code of
-    a flat, 'none' leaves it unprinted; what is not named is chosen.
+    a flat, 'none' leaves it unprinted; an ink is chosen for each flat not named.
     """
 
     file: Annotated[str, Field(min_length=1)]
@@ -59,9 +61,9 @@ class JobArtworkEntry(Entry):
 class JobEntry(Entry):
     """JOB.toml.
 
-    base_choke_mm: how far a base stays back under its colors, about 0.3 to 0.5 (common practice,
-    no source). prefer: what decides among ways that land about as surely: least cost, the softest
-    hand (least dry film), or the best chance alone.
+    base_choke_mm: choke of a base under its colors, about 0.3 to 0.5 (common practice, no source).
+    prefer: criterion among ways that land about as surely: least cost, the softest hand (least dry
+    film), or the best chance alone.
     """
 
     name: Name
@@ -71,7 +73,7 @@ class JobEntry(Entry):
     quantity: Count
     tolerance_de00: Tolerance | None = None
     lines_per_inch: NotNegative = 0.0
-    cloth_m2_per_garment: ClothM2 = 0.9
+    cloth_m2_per_garment: ClothM2 = CLOTH_M2
     base_choke_mm: ChokeMm = 0.4
     prints_per_hour: PrintsPerHour | None = None
     press: JobPressEntry = JobPressEntry()
