@@ -1,7 +1,7 @@
-"""The press from readings of its own prints: posterior, checks and history.
+"""Calibration of the press from readings of its own prints: posterior, checks and history.
 
-Maximum a posteriori, with the priors of the press and of the inks. It also proposes which prints to
-read next."""
+The fit is maximum a posteriori, with the priors of the press and of the inks. `prints_to_read`
+proposes which prints to read next."""
 
 import lazy_loader
 

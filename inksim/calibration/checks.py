@@ -1,9 +1,9 @@
-"""Readings that cannot be right: wrong ones, swapped labels, two that contradict each other.
+"""Outlier checks on readings: wrong readings, swapped labels, contradictions.
 
-A reading is held against what all others say of it: the difference e of its Lab from the model's
-without it has covariance V = N + J·Σ·J', so e'V⁻¹e is χ² with three degrees of freedom (the
-studentised residual, squared). Two labels are swapped if both prints are far off as they are
-labelled and both much nearer to what is expected with the labels exchanged.
+Each reading is compared with its leave-one-out prediction: the difference e of its Lab from the
+model fitted without it has covariance V = N + J·Σ·J', so e'V⁻¹e is χ² with three degrees of freedom
+(the studentised residual, squared). Two labels are swapped if both prints are far off as labelled
+and both much nearer to their prediction with the labels exchanged.
 """
 
 from __future__ import annotations
@@ -14,36 +14,34 @@ from itertools import combinations
 import numpy as np
 
 from inksim.calibration.fit import PressFit, fit_press, reading_noise
-from inksim.calibration.model import ReadingModel
-from inksim.calibration.print_reading import PrintReading
+from inksim.calibration.model import PrintReading, ReadingModel
 from inksim.colour import delta_e_2000
 from inksim.common import BoolArray, FloatArray, InputError
 
 FALSE_ALARM = 0.001
-"""Chance that one of all right readings is called wrong, if the model is right [assumption]."""
+"""Family-wise false alarm rate: chance that any right reading is called wrong [assumption]."""
 SURELY_NOT, NEARER = 1e-5, 3.0
 """Two labels are swapped if the readings cannot be as they are labelled (chance below the first)
 and each is nearer than before by this factor, in ΔE00, once they are exchanged [assumption]. A
 chance after the exchange was tried and missed a third of the swaps where inks are 10 % off."""
 LEAST_WRONG_DE00 = 3.0
-"""A reading nearer than this to what is expected of it is never called wrong: calibrated prints
-are within 1–2 ΔE00 [assumption]."""
+"""A reading nearer than this to its prediction is never called wrong: calibrated prints are within
+1–2 ΔE00 [assumption]."""
 CONTRADICTION_DE00 = 3.0
 """Two readings of one build further apart than this contradict each other [assumption: prints of
 one run differ by less]."""
 IMPOSSIBLE, FAR_DE00 = 1e-9, 15.0
-"""A reading is impossible if it is further than the second from the print its label says and the
-chance of as much, with inks three times as far off as their origin says, is below the first
-[assumption]."""
+"""A reading is impossible if it is further than the second from the print of its label and the
+probability of that, with three times the prior sd of the inks, is below the first [assumption]."""
 MOST_WRONG = 1 / 3  # share of the readings that may be left out
 ALL_PAIRS = 20  # readings up to which every pair is tried for a swap
 
 
 @dataclass(frozen=True, kw_only=True)
 class Suspect:
-    """A reading that is wrong. expected: what all others say its color is, Lab; delta_e: how far.
+    """A reading that looks wrong. expected: Lab predicted from all others; delta_e: ΔE00 from it.
 
-    swapped_with: the reading it seems to have exchanged its label with.
+    swapped_with: the reading whose label it seems to have.
     """
 
     name: str
@@ -62,9 +60,9 @@ class Contradiction:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Expected:
-    """What the other readings say of each reading. lab (R, 3); chi2 (R,); chance (R,) of as much.
+    """Leave-one-out prediction of each reading: lab (R, 3), chi2 (R,) and its p-value chance (R,).
 
-    delta_e (R,): ΔE00 between reading and expectation.
+    delta_e (R,): ΔE00 between reading and prediction.
     """
 
     lab: FloatArray
@@ -74,7 +72,7 @@ class Expected:
 
 
 def leave_one_out(found: PressFit) -> Expected:
-    """Hold every reading against a fit without it."""
+    """Compare every reading with the fit without it."""
     model, count = found.model, len(found.model.readings)
     u, covariance = found.without(np.arange(count)[:, None])
     lab = model.lab(u)[np.arange(count), np.arange(count)]
@@ -87,7 +85,7 @@ def leave_one_out(found: PressFit) -> Expected:
 
 
 def check_possible(model: ReadingModel) -> None:
-    """Refuse readings that no press prints, where too few others are there to leave them out.
+    """Refuse readings that no press prints, where too few others remain to leave them out.
 
     Raises
     ------
@@ -115,10 +113,10 @@ def check_possible(model: ReadingModel) -> None:
 
 
 def wrong_readings(model: ReadingModel) -> tuple[Suspect, ...]:
-    """Find the readings that cannot be right.
+    """Find the readings that look wrong.
 
-    A robust fit names suspects; a fit without them decides. At most a third of the readings are
-    called wrong, the worst ones, and none of one or two.
+    A robust fit names suspects; a fit without them decides. At most a third of the readings, the
+    worst ones, are called wrong, and none of one or two.
     """
     count = len(model.readings)
     if count < 3:
@@ -157,12 +155,12 @@ def contradictions(readings: tuple[PrintReading, ...]) -> tuple[Contradiction, .
 
 
 def _plain_noise(found: PressFit) -> FloatArray:
-    """Noise (R, 3, 3) of readings that are right, whatever weight the fit gave them."""
+    """Noise (R, 3, 3) of the readings without the weights of a robust fit."""
     return reading_noise(found.model) + found.model_sd**2 * np.eye(3)
 
 
 def _chance(chi2: FloatArray, degrees: int) -> FloatArray:
-    """Chance of a χ² at least as large."""
+    """p-value: probability of a χ² at least as large."""
     from scipy.special import gammaincc
 
     return np.asarray(gammaincc(degrees / 2.0, chi2 / 2.0))
@@ -174,7 +172,7 @@ def _is_wrong(expected: Expected) -> BoolArray:
 
 
 def _worst(expected: Expected, *, most: int) -> BoolArray:
-    """The readings that are wrong, at most so many."""
+    """Mask of the wrong readings: the worst, at most so many."""
     wrong = np.flatnonzero(_is_wrong(expected))
     keep = wrong[np.argsort(expected.chi2[wrong])[::-1][:most]]
     chosen = np.zeros(expected.chance.size, dtype=np.bool_)

@@ -1,22 +1,21 @@
-"""The most probable press, given readings of prints and what was known before: one fit.
+"""Maximum a posteriori fit of a press to readings of its prints.
 
-Maximum a posteriori: the readings' residuals, whitened by their noise, and the priors u ~ N(0, 1)
-go into one `scipy.optimize.least_squares`; its Jacobian gives the posterior covariance.
+The readings' residuals, whitened by their noise, and the priors u ~ N(0, 1) go into one
+`scipy.optimize.least_squares`; its Jacobian gives the posterior covariance.
 
-The noise of a reading's Lab has two parts: the reading itself, round in ΔE00 and smaller for a mean
-of several, and the model's own error, round in Lab with standard deviation τ (`model_sd`). τ, and
-the factor κ on the inks' standard deviations (`ink_sd_factor`), are not known either: their
+The noise of a reading's Lab has two parts: the reading itself, isotropic in ΔE00 and smaller for a
+mean of several, and the model's own error, isotropic in Lab with standard deviation τ (`model_sd`).
+τ, and the factor κ on the inks' standard deviations (`ink_sd_factor`), are unknown too: their
 posterior is taken on a grid, by the evidence of the linearised fit (MacKay, Neural Computation 4
 (1992) 415; the equations are those of Bayesian linear regression),
 
     ln p(y | κ, τ) = −½ Σ ln|N(τ)| − ½ ln|I + D·G'G·D| − ½ (z'z − w'w) + const,
 
 G, z the whitened Jacobian and residual, D = κ for inks and 1 for the rest. The priors are low and
-wide (κ's only if all inks that were read are measured): prints that fit exactly are taken at their
-word, and prints that do not push κ and τ up by an order of magnitude. The root mean square of each
-is used, since it is variances that add up in an interval. With three readings the priors decide as
-much as the readings do: see tests/accuracy/calibration_study.py for what that costs where they are
-wrong.
+wide (κ's only if all inks that were read are measured): prints that fit exactly are believed, and
+prints that do not push κ and τ up by an order of magnitude. The root mean square of each is used,
+since variances add up in an interval. With three readings the priors decide as much as the readings
+do: see tests/accuracy/calibration_study.py for what that costs where they are wrong.
 """
 
 from __future__ import annotations
@@ -47,9 +46,9 @@ STUDENT = 4.0  # degrees of freedom of the noise in a robust fit
 
 
 def difference_metric(lab: FloatArray) -> FloatArray:
-    """G (..., 3, 3) with d'·G·d ≈ ΔE00² for small Lab differences d about a color.
+    """Local metric G (..., 3, 3) of CIEDE2000: d'·G·d ≈ ΔE00² for small Lab differences d.
 
-    By central differences of ΔE00² over 0.2: the formula itself has no derivative at neutral.
+    By central differences of ΔE00² over 0.2: the formula has no derivative at neutral.
     """
     h, axes = _METRIC_STEP, np.eye(3)
 
@@ -77,7 +76,7 @@ def reading_noise(model: ReadingModel) -> FloatArray:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class PressFit:
-    """A fit at its end.
+    """A converged fit.
 
     used (R,): the readings that took part. u (n,); residual (R, 3): model − reading, of all;
     jacobian (R, 3, n); noise (R, 3, 3): of a reading about the model; model_sd τ; ink_factor κ.
@@ -104,7 +103,7 @@ class PressFit:
 
     @cached_property
     def information(self) -> FloatArray:
-        """What each reading adds to the precision: J'N⁻¹J, (R, n, n)."""
+        """Fisher information J'N⁻¹J (R, n, n) of each reading."""
         return np.asarray(self.jacobian.mT @ np.linalg.solve(self.noise, self.jacobian))
 
     @property
@@ -112,9 +111,9 @@ class PressFit:
         return np.diag(_prior_sd(self.model, self.ink_factor) ** -2.0)
 
     def without(self, left_out: IndexArray) -> tuple[FloatArray, FloatArray]:
-        """u (D, n) and covariance (D, n, n) without some of the used readings: left_out (D, k).
+        """u (D, n) and covariance (D, n, n) refitted without some used readings: left_out (D, k).
 
-        One Newton step from the fit: exact where the model is linear.
+        One Newton step from the fit: exact for a linear model.
         """
         out = np.zeros((len(left_out), self.used.size), dtype=np.bool_)
         np.put_along_axis(out, left_out, True, axis=1)
@@ -137,9 +136,9 @@ def fit_press(
 ) -> PressFit:
     """Fit the unknowns to the used readings (all, if None).
 
-    robust: take the noise as Student's t with four degrees of freedom (iteratively reweighted), so
-    that a wrong reading pulls little; κ and τ stay at their cautious values then, where every fit
-    starts: a start that trusts the inks would put their share on the press.
+    robust: Student's t noise with four degrees of freedom (iteratively reweighted), so that a wrong
+    reading has little influence; κ and τ then stay at their cautious values. Every fit starts from
+    those: a start that trusts the inks would attribute their error to the press.
     """
     every = np.ones(len(model.readings), dtype=np.bool_)
     taken = every if used is None else used
@@ -172,7 +171,7 @@ def fit_press(
 
 
 def _prior_sd(model: ReadingModel, factor: float | FloatArray) -> FloatArray:
-    """Prior sd (..., n) of u: κ for what is an ink's, 1 for the rest."""
+    """Prior sd (..., n) of u: κ for inks, 1 for the rest."""
     return np.where(model.unknowns.of_ink, np.asarray(factor)[..., None], 1.0)
 
 
@@ -189,7 +188,7 @@ def _solve(
     factor: float,
     start: FloatArray,
 ) -> FloatArray:
-    """One least squares over the used readings and the priors."""
+    """Solve one least squares over the used readings and the priors."""
     from scipy.optimize import least_squares
 
     white = _roots(noise)[used]
@@ -224,7 +223,7 @@ def _learn(
     *,
     base: FloatArray,
 ) -> tuple[float, float]:
-    """Root mean squares of κ and of τ; offset (R, 3): the residual at u = 0."""
+    """Posterior root mean squares of κ and τ; offset (R, 3): the residual at u = 0."""
     D = _prior_sd(model, _FACTORS)
     evidence = np.empty((_FACTORS.size, _SDS.size))
     for at, sd in enumerate(_SDS):

@@ -1,10 +1,10 @@
-"""The readings of a shop's prints, kept: an sqlite file beside the shop's text files.
+"""History of a shop's readings: an sqlite file beside the shop's text files, and CSV.
 
-One row a reading, in the names it was printed by (`print_rows.PrintRow`). The same reading is kept
-once, however often it is added. Every change is one transaction in write-ahead mode: two programs
-may work at once, and one that is killed leaves the file as it was before or after its change.
+One row per reading, by the names it was printed with (`PrintRow`). The same reading is kept once,
+however often it is added. Every change is one transaction in write-ahead mode: two programs may
+work at once, and one that is killed leaves the file as it was before or after its change.
 
-CSV out has the columns that `print_rows` reads, so that it is also CSV in.
+The CSV has the columns that `read_print_rows` takes, so it can be read back.
 """
 
 from __future__ import annotations
@@ -82,20 +82,20 @@ class HistoryRow:
 
 
 def history_file(shop: Path) -> Path:
-    """Return where a shop's history is."""
+    """Path of a shop's history."""
     return shop / FILE
 
 
 def add_rows(shop: Path, rows: Sequence[PrintRow], *, date: str, note: str = "") -> int:
-    """Add readings to a shop's history; a reading that is there already is not added again.
+    """Add readings to a shop's history; one that is already there is not added again.
 
     Parameters
     ----------
-    date, note : for the rows that say none.
+    date, note : for the rows that have none.
 
     Returns
     -------
-    How many are new.
+    The number of new readings.
 
     Raises
     ------
@@ -112,7 +112,7 @@ def add_rows(shop: Path, rows: Sequence[PrintRow], *, date: str, note: str = "")
 
 
 def rows_kept(shop: Path, *, since: str = "") -> tuple[HistoryRow, ...]:
-    """All readings of a shop's history in the order they came; since: a date, YYYY-MM-DD."""
+    """All readings of a shop's history in order of entry; since: a date, YYYY-MM-DD."""
     if not history_file(shop).exists():
         return ()
     with _open(shop) as connection:
@@ -126,7 +126,7 @@ def rows_kept(shop: Path, *, since: str = "") -> tuple[HistoryRow, ...]:
 
 
 def remove_row(shop: Path, number: int) -> PrintRow:
-    """Take one reading out of the history, and return it.
+    """Remove one reading from the history, and return it.
 
     Raises
     ------
@@ -143,7 +143,7 @@ def remove_row(shop: Path, number: int) -> PrintRow:
 
 
 def to_csv(rows: Sequence[PrintRow]) -> str:
-    """Readings as CSV, with all digits: reading it in again gives the same rows.
+    """Readings as CSV with all digits: reading it back gives the same rows.
 
     A row without a reading has L, a, b left empty, to be filled in.
     """
@@ -190,7 +190,7 @@ def _row(found: sqlite3.Row) -> PrintRow:
 
 @contextmanager
 def _change(shop: Path) -> Iterator[sqlite3.Connection]:
-    """One transaction that writes; made whole or not at all."""
+    """A write transaction: committed as a whole, or rolled back."""
     with _open(shop, writing=True) as connection:
         connection.execute("BEGIN IMMEDIATE")
         try:
@@ -203,7 +203,7 @@ def _change(shop: Path) -> Iterator[sqlite3.Connection]:
 
 @contextmanager
 def _open(shop: Path, *, writing: bool = False) -> Iterator[sqlite3.Connection]:
-    """A connection to a history of the right version; faults become sentences."""
+    """Connect to a history of the right version; sqlite errors become InputError."""
     path = history_file(shop)
     if sqlite3.sqlite_version_info < _STRICT_SINCE:
         raise InputError(
@@ -230,7 +230,7 @@ def _open(shop: Path, *, writing: bool = False) -> Iterator[sqlite3.Connection]:
 
 
 def _prepare(connection: sqlite3.Connection, path: Path, *, writing: bool) -> None:
-    """Make the tables of a new file; refuse a file of another version."""
+    """Create the tables of a new file; refuse a file of a newer version."""
     version = connection.execute("PRAGMA user_version").fetchone()[0]
     if version > SCHEMA:
         raise InputError(
@@ -255,7 +255,7 @@ def _prepare(connection: sqlite3.Connection, path: Path, *, writing: bool) -> No
 
 
 def _write_ahead(connection: sqlite3.Connection) -> None:
-    """Switch to write-ahead mode, which does not wait for others by itself."""
+    """Switch to write-ahead mode, retrying while another process holds the file."""
     give_up = time.monotonic() + PATIENCE_S
     while True:
         try:

@@ -1,23 +1,22 @@
-"""Readings of prints as a function of everything that a calibration may move.
+"""Forward model of a calibration: readings of prints as a function of its unknowns.
 
-The unknowns u are counted in standard deviations of what was known before, so that each has the
-prior N(0, 1): the press's parameters, ln K and ln S of every ink in the prints, ln K/S of every
-cloth (from lot to lot) and the logarithm of the dye that a discharge leaves in it. The last two are
-there so that a cloth's lot does not bend the press; they are not kept.
+The unknowns u are in units of their prior standard deviations, so that each has the prior N(0, 1):
+the press's parameters, ln K and ln S of every ink in the prints, ln K/S of every cloth (from lot to
+lot) and the logarithm of the dye that a discharge leaves in it. The last two are nuisance
+parameters, so that a lot of cloth does not bias the press; they are not kept.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inksim.calibration.print_reading import PrintReading
-from inksim.colour import lab as lab_of
-from inksim.common import MM_PER_INCH, BoolArray, FloatArray, IndexArray
+from inksim.colour import Viewing, check_plausible_lab, lab as lab_of
+from inksim.common import MM_PER_INCH, BoolArray, FloatArray, IndexArray, InputError
 from inksim.optics import dot_coverage, dot_radius
-from inksim.printing import BuildTable, lower, swatch, tabulate
+from inksim.printing import Build, BuildTable, lower, swatch, tabulate
 from inksim.stock import (
     CLOTH_KS_SD,
     DISCHARGE_LEFT_SD,
@@ -28,6 +27,7 @@ from inksim.stock import (
     Press,
     PressValues,
     Provenance,
+    frozen_spectrum,
     least_sure,
 )
 
@@ -36,8 +36,74 @@ _LEAST_DOT = 1e-12  # reflectance under which a Yule-Nielsen root is not taken
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
+class PrintReading:
+    """A reading of a real print: the build, and its spectrum or Lab.
+
+    Parameters
+    ----------
+    build : with the inks as filed, not as a calibrated press prints them (`Shop.before`).
+    reflectance : (31,) external, 45:0 or specular excluded; or
+    lab : (3,) under `viewing`, where there is no spectrum.
+    weight : how many measurements the reading is the mean of; above 0.
+    coverage, lines_per_inch : of the top color's halftone; 1 and None for a solid.
+    """
+
+    name: str
+    build: Build
+    reflectance: FloatArray | None = None
+    lab: FloatArray | None = None
+    viewing: Viewing = Viewing()
+    weight: float = 1.0
+    coverage: float = 1.0
+    lines_per_inch: float | None = None
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        """Check the reading; freeze its spectrum."""
+        where = f"reading '{self.name}'"
+        if (self.reflectance is None) == (self.lab is None):
+            raise InputError(f"{where}: give a spectrum or Lab, one of them.")
+        if self.reflectance is not None:
+            spectrum = frozen_spectrum(self.reflectance, what=where, most=1.5)
+            object.__setattr__(self, "reflectance", spectrum)
+        else:
+            listed = check_plausible_lab(np.asarray(self.lab, dtype=np.float64), where=where)
+            object.__setattr__(self, "lab", listed)
+        if not 0 < self.weight < np.inf:
+            raise InputError(
+                f"{where}: weight is {self.weight:g}; it is how many measurements the reading is "
+                "the mean of, above 0."
+            )
+        if not 0 < self.coverage <= 1:
+            raise InputError(
+                f"{where}: coverage is {self.coverage:g}; it is the top color's share of the area, "
+                "above 0 and at most 1."
+            )
+        if self.coverage < 1 and not (self.lines_per_inch or 0) > 0:
+            raise InputError(
+                f"{where}: a halftone of {self.coverage:.0%} needs its lines per inch."
+            )
+
+    @property
+    def seen(self) -> FloatArray:
+        """Lab (3,) under `viewing`."""
+        if self.reflectance is not None:
+            return lab_of(self.reflectance, self.viewing)
+        assert self.lab is not None
+        return self.lab
+
+    @property
+    def what(self) -> Hashable:
+        """Key of what was printed: equal for two readings of one build."""
+        layers = tuple(
+            (at.ink.name, at.screen.name, at.passes, at.flash) for at in self.build.layers
+        )
+        return (self.build.garment.name, layers, self.coverage, self.lines_per_inch)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Unknowns:
-    """What the entries of u are, in the order: press, ln K, ln S, cloths, discharges.
+    """The unknowns u (n,), in the order press, ln K, ln S, cloths, discharges.
 
     parameters: names of the press's parameters with an sd; inks, cloths, discharged: names.
     scale (n,): one standard deviation, in the parameter's unit or as a logarithm. least, most
@@ -59,14 +125,14 @@ class Unknowns:
 
     @property
     def of_ink(self) -> BoolArray:
-        """Which unknowns (n,) are an ink's."""
+        """Mask (n,) of the unknowns that belong to an ink."""
         start, count = len(self.parameters), 2 * len(self.inks)
         at = np.arange(self.size)
         return np.asarray((at >= start) & (at < start + count))
 
     @property
     def labels(self) -> tuple[str, ...]:
-        """Each unknown in words."""
+        """Name of each unknown."""
         return (
             *self.parameters,
             *(f"K of {name}" for name in self.inks),
@@ -86,7 +152,7 @@ class Unknowns:
 
 
 def unknowns_of(readings: Sequence[PrintReading], press: Press) -> Unknowns:
-    """Gather what the readings may be used to learn."""
+    """List the unknowns that the readings bear on."""
     inks: dict[str, Ink] = {}
     cloths: dict[str, float] = {}
     left: dict[str, float] = {}
@@ -119,7 +185,7 @@ def unknowns_of(readings: Sequence[PrintReading], press: Press) -> Unknowns:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class ReadingModel:
-    """R readings and the model of them. read (R, 3): Lab as read, each under its own viewing."""
+    """R readings and their forward model. read (R, 3): Lab as read, each under its own viewing."""
 
     readings: tuple[PrintReading, ...]
     press: Press
@@ -132,7 +198,7 @@ class ReadingModel:
 
     @property
     def ink_data(self) -> Provenance:
-        """Where the least sure of the inks comes from."""
+        """The least certain provenance of the inks."""
         layers = [layer for reading in self.readings for layer in reading.build.layers]
         return least_sure(*(layer.ink.data for layer in layers))
 
@@ -156,7 +222,7 @@ class ReadingModel:
         return PressValues(**found)
 
     def _moved(self, u: FloatArray) -> BuildTable:
-        """The table (D, B, ...) at u (D, n)."""
+        """The build table (D, B, ...) at u (D, n)."""
         _, ln_k, ln_s, cloth, left = (
             np.concatenate([part, np.zeros((*part.shape[:-1], 1))], axis=-1)
             for part in self.unknowns.split(u)
@@ -189,7 +255,7 @@ class ReadingModel:
     def _halftone(
         self, solid: FloatArray, under: FloatArray, values: PressValues, tints: Sequence[int]
     ) -> FloatArray:
-        """Yule-Nielsen mean of dots and what is between them: see `halftone`, for many presses."""
+        """Yule-Nielsen mean of dots and the area between (`optics.halftone`), for many presses."""
         coverage = np.array([self.readings[at].coverage for at in tints])
         lines = np.array([self.readings[at].lines_per_inch for at in tints], dtype=np.float64)
         border = np.asarray(values.dot_growth_um)[:, None] * lines / (1000.0 * MM_PER_INCH)
@@ -209,7 +275,7 @@ class ReadingModel:
         return found
 
     def jacobian(self, u: FloatArray) -> FloatArray:
-        """d Lab / d u (R, 3, n), by central differences inside the range."""
+        """Jacobian dLab/du (R, 3, n), by central differences inside the range."""
         least, most = self.unknowns.least, self.unknowns.most
         steps = STEP * np.eye(self.unknowns.size)
         up, down = np.clip(u + steps, least, most), np.clip(u - steps, least, most)
@@ -228,7 +294,7 @@ def _without_top(table: BuildTable, readings: Sequence[PrintReading]) -> BuildTa
 
 
 def reading_model(readings: Sequence[PrintReading], press: Press) -> ReadingModel:
-    """Make the model of some readings; press: before calibration, the priors are its sds."""
+    """Set up the model of some readings; press: before calibration, its sds are the priors."""
     unknowns = unknowns_of(readings, press)
     table = tabulate([reading.build for reading in readings])
     ink_at = np.full(table.passes.shape, len(unknowns.inks), dtype=np.intp)

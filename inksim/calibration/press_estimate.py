@@ -1,9 +1,8 @@
-"""Calibrate a press to its own prints: the press that its readings make most probable.
+"""Calibrate a press to its own prints: the maximum a posteriori press, with its covariance.
 
-What is fitted and how stands in `calibration_fit`; which readings are left out, and why, in
-`calibration_checks`. The result is a new `Press`: its parameters and the strength of the inks that
-were read, each with what is left of its standard deviation, and their joint correlation, so that
-every later prediction is as sure as the readings make it.
+The fit is in fit.py; which readings are left out, and why, in checks.py. The result is a new
+`Press`: its parameters and the strengths of the inks that were read, each with its posterior
+standard deviation, and their correlation, so that every later prediction uses the posterior.
 """
 
 from __future__ import annotations
@@ -22,18 +21,17 @@ from inksim.calibration.checks import (
     wrong_readings,
 )
 from inksim.calibration.fit import PressFit, fit_press
-from inksim.calibration.model import reading_model
-from inksim.calibration.print_reading import PrintReading
+from inksim.calibration.model import PrintReading, reading_model
 from inksim.colour import delta_e_2000, hex_code, xyz_from_lab
 from inksim.common import FloatArray, IndexArray, InputError
 from inksim.printing import Build
 from inksim.stock import MEANINGS, Parameter, Press, PressValues, Strength
 
 NARROWED = 0.9
-"""A standard deviation that is still more than this share of the one before was not told by the
-readings [assumption]."""
+"""A posterior sd above this share of the prior sd counts as not told by the readings
+[assumption]."""
 TOGETHER = 0.9
-"""Two parameters correlated by more than this were told together, not each [assumption]."""
+"""Two parameters correlated by more than this count as told together only [assumption]."""
 NINETY = 1.6449
 """Standard normal quantile at 95 %: value ± this many sds is a 90 % interval."""
 NOT_FITTED = ("cloth_S", "cloth_depth_um")
@@ -41,10 +39,10 @@ NOT_FITTED = ("cloth_S", "cloth_depth_um")
 
 @dataclass(frozen=True, kw_only=True)
 class ReadingResult:
-    """One reading: ΔE00 from the print predicted before, after, and by all other readings.
+    """One reading: ΔE00 from the prediction before, after, and by all other readings (alone).
 
-    left_out: for a reading that took no part (a `Suspect`), alone says how far off it is.
-    hexes: on a screen the print predicted before, the reading, and the print predicted after.
+    left_out: whether it was left out of the fit (a `Suspect`).
+    hexes: sRGB of the prediction before, of the reading, and of the prediction after.
     """
 
     name: str
@@ -57,7 +55,7 @@ class ReadingResult:
 
 @dataclass(frozen=True, kw_only=True)
 class ParameterResult:
-    """One parameter before and after; low, high: its 90 % interval. told: by these readings."""
+    """One parameter, prior and posterior; low, high: 90 % interval; told: whether it narrowed."""
 
     name: str
     before: Parameter
@@ -69,10 +67,10 @@ class ParameterResult:
 
 @dataclass(frozen=True, kw_only=True)
 class ClothResult:
-    """What the readings say of a cloth; it is told and not kept, since the next lot is another.
+    """Posterior of a cloth's dye: a nuisance parameter, reported but not kept (the lot changes).
 
     factor: on the dye of its entry (K/S), or, if discharged, on the dye that a discharge leaves
-    in it; sd: of its logarithm, sd_before before the readings.
+    in it; sd: posterior sd of its logarithm; sd_before: prior sd.
     """
 
     name: str
@@ -83,7 +81,7 @@ class ClothResult:
 
     @property
     def off(self) -> bool:
-        """Whether its 90 % interval leaves its entry out.
+        """Whether its 90 % interval excludes its entry.
 
         The factor is held near 1 by its prior: of a lot 10 % darker than a measured entry a few
         readings show 1 to 4 %, so that most lots go untold.
@@ -93,7 +91,7 @@ class ClothResult:
 
 @dataclass(frozen=True, kw_only=True)
 class Calibration:
-    """A press calibrated, and what there is to say of it.
+    """A calibrated press, with diagnostics.
 
     together: pairs of parameters (or 'K of INK', 'S of INK') that the readings could not tell
     apart, with their correlation. suspects: readings left out as wrong, unless kept on demand.
@@ -109,7 +107,7 @@ class Calibration:
 
     @property
     def used(self) -> tuple[ReadingResult, ...]:
-        """The readings that took part."""
+        """The readings used in the fit."""
         return tuple(reading for reading in self.readings if not reading.left_out)
 
     def median(self, when: str) -> float:
@@ -174,7 +172,7 @@ def calibrate(
 
 
 def printed(build: Build, *, press: Press) -> Build:
-    """Return a build of inks as filed with its inks as a calibrated press prints them."""
+    """Return a build with its filed inks replaced by inks as a calibrated press prints them."""
     by_name = {strength.ink: strength for strength in press.strengths}
     layers = tuple(
         replace(layer, ink=layer.ink.times(K=known.K.value, S=known.S.value))
@@ -195,7 +193,7 @@ def _check_names(readings: Sequence[PrintReading]) -> None:
 
 
 def _press(found: PressFit, *, source: str) -> Press:
-    """The press of a fit: u and its covariance, in the parameters' own units."""
+    """Press of a fit: u and its covariance in the parameters' own units."""
     model = found.model
     unknowns, before = model.unknowns, model.press
     size, inks = len(PressValues._fields), len(unknowns.inks)
@@ -237,7 +235,7 @@ def _press(found: PressFit, *, source: str) -> Press:
 
 
 def _hexes(reading: PrintReading, *labs: FloatArray) -> tuple[str, str, str]:
-    """Colors on a screen of three Lab under a reading's light."""
+    """sRGB codes of three Lab under a reading's viewing."""
     seen = reading.viewing
     before, read, after = (hex_code(xyz_from_lab(lab, seen), seen)[0] for lab in labs)
     return before, read, after
@@ -272,7 +270,7 @@ def _results(before: Press, after: Press) -> list[ParameterResult]:
 
 
 def _cloths(found: PressFit) -> list[ClothResult]:
-    """The unknowns that are not kept: the dye of each cloth, and what a discharge leaves of it."""
+    """The nuisance parameters: the dye of each cloth, and what a discharge leaves of it."""
     unknowns = found.model.unknowns
     *_, cloth, left = unknowns.split(found.u)
     named = [(n, False) for n in unknowns.cloths] + [(n, True) for n in unknowns.discharged]
@@ -290,7 +288,7 @@ def _cloths(found: PressFit) -> list[ClothResult]:
 
 
 def _together(found: PressFit) -> tuple[tuple[str, str, float], ...]:
-    """Pairs of unknowns that the readings moved together, the closest first."""
+    """Pairs of strongly correlated unknowns, strongest first."""
     sd = np.sqrt(np.diagonal(found.covariance))
     correlation = found.covariance / np.outer(sd, sd)
     labels = found.model.unknowns.labels

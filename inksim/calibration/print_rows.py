@@ -1,8 +1,8 @@
-"""Readings of prints as rows: from a file of readings, from and to the shop's history.
+"""Readings of prints as rows of names and numbers: read from files, resolved against a shop.
 
-A row says what was printed in names, so that it is still understood when an ink was characterized
-anew; `reading_of` looks the names up in the shop as it is now. In a file of readings, beside the
-spectrum or L, a, b (see `readings`), the columns are
+A row names what was printed, so that it stays valid when an ink is characterized anew; `reading_of`
+looks the names up in the shop as it is now. In a file of readings, beside the spectrum or L, a, b,
+the columns are
 
 - ``garment``, ``ink``: names of the shop;
 - ``route``: straight, white-base or discharge-base; straight if not given;
@@ -11,7 +11,7 @@ spectrum or L, a, b (see `readings`), the columns are
 - ``coverage`` (percent, or ``tone``) and ``lines_per_inch``, for a halftone of the color;
 - ``weight``: of how many measurements the reading is the mean; ``date``, ``note``: to remember.
 
-Rows of one name are repeats: their mean is taken. A row without a reading is passed over and told.
+Rows of one name are repeats: their mean is taken. A row without a reading is skipped and reported.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
-from inksim.calibration.print_reading import PrintReading
+from inksim.calibration.model import PrintReading
 from inksim.colour import Viewing
 from inksim.common import FloatArray, InputError, counted
 from inksim.printing import ROUTES, Build, Layer, Route
@@ -45,7 +45,7 @@ YES, NO = ("yes", "y", "true", "1", "flash"), ("no", "n", "false", "0", "none")
 
 @dataclass(frozen=True, kw_only=True)
 class PrintRow:
-    """One reading of a print, in names and plain numbers.
+    """One reading of a print, as names and numbers.
 
     base: (ink, screen, passes, flash) or None. reflectance: 31 values, or lab: three, one of them.
     """
@@ -71,16 +71,16 @@ class PrintRow:
 
     @property
     def mark(self) -> str:
-        """Fingerprint of what was printed and read: the same reading twice has the same."""
+        """Fingerprint of what was printed and read: equal for the same reading entered twice."""
         what = replace(self, name="", date="", note="", source="")
         return hashlib.sha256(repr(what).encode()).hexdigest()[:16]
 
 
 @dataclass(frozen=True, kw_only=True)
 class PrintFile:
-    """The prints of a file. unread: names of rows that no reading was filled in for, left out.
+    """The prints in a file. unread: names of the skipped rows without a reading.
 
-    notes: what was taken for granted of the others, each sentence once.
+    notes: assumptions made in reading the others, each sentence once.
     """
 
     rows: tuple[PrintRow, ...]
@@ -91,7 +91,7 @@ class PrintFile:
 def read_print_rows(
     source: Path | bytes, *, shop: Shop, name: str | None = None, **stated: Any
 ) -> PrintFile:
-    """Read the prints in a file of readings; of its bytes, with a name for what is said of it.
+    """Read the prints in a file of readings, given by path, or as bytes with a name for messages.
 
     Raises
     ------
@@ -125,7 +125,7 @@ def read_print_rows(
 
 
 def reading_of(row: PrintRow, *, shop: Shop) -> PrintReading:
-    """Return the reading of a row, of a build as the shop has it now, its inks as filed.
+    """Resolve a row against the shop as it is now, with inks as filed.
 
     Raises
     ------
@@ -153,7 +153,7 @@ def reading_of(row: PrintRow, *, shop: Shop) -> PrintReading:
 
 
 def row_of_build(build: Build, *, name: str, **fields: Any) -> PrintRow:
-    """Return the row of a build of one color with or without a base; fields: see `PrintRow`."""
+    """Make the row of a build of one color with or without a base; fields: see `PrintRow`."""
     if len(build.layers) > 2:
         raise InputError(
             f"'{name}' has {len(build.layers)} layers; a row holds a base and a color."
@@ -217,7 +217,7 @@ def _same(one: Build, two: Build) -> bool:
 
 
 class _Words:
-    """What a reading's row says beside its color, by column."""
+    """The columns of a reading's row beside its color."""
 
     def __init__(self, reading: Reading) -> None:
         self.reading = reading
@@ -289,7 +289,7 @@ class _Words:
         return found
 
     def build(self, shop: Shop) -> Build:
-        """The print's build: the shop's usual one where the row does not say otherwise."""
+        """The print's build: the shop's usual one, overridden by the row's columns."""
         filed = shop.before
         try:
             build = usual_build(

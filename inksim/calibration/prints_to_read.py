@@ -1,13 +1,13 @@
-"""Which prints to read: those after which the other prints are expected to be surest.
+"""Which prints to read: optimal design of the readings for a calibration.
 
 Bayesian experimental design, A-optimal in ΔE00, one print after the other [Chaloner & Verdinelli,
 Statistical Science 10 (1995) 273]. The model is taken as linear about the press before its first
 calibration, with the priors of a calibration and the cautious κ and τ that its fit starts from:
 reading print i turns the covariance C of the unknowns into C − C·Jᵢ'(Nᵢ + JᵢCJᵢ')⁻¹JᵢC, and the
-size of what is then left of print b is √tr(GᵦJᵦCJᵦ'), in ΔE00, G the local metric. Its mean over
-all prints is made least. Colors need not be known: nothing was read yet.
+spread that remains of print b is √tr(GᵦJᵦCJᵦ'), in ΔE00, G the local metric. Its mean over all
+prints is minimized. No reading is needed for this.
 
-What a cloth's lot does is no part of that size, since a calibration does not keep it.
+The cloths' lots do not count in that spread, since a calibration does not keep them.
 """
 
 from __future__ import annotations
@@ -20,8 +20,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from inksim.calibration.fit import difference_metric, reading_noise
-from inksim.calibration.model import reading_model
-from inksim.calibration.print_reading import PrintReading
+from inksim.calibration.model import PrintReading, reading_model
 from inksim.calibration.print_rows import row_of_build
 from inksim.colour import Viewing, lab as lab_of
 from inksim.common import FloatArray, InputError, counted
@@ -30,77 +29,9 @@ from inksim.printing import Build, lower, swatch, tabulate
 from inksim.shop import Shop, usable_routes, usual_build
 from inksim.stock import CAUTIOUS_INK_SD_FACTOR, CAUTIOUS_MODEL_SD, Press
 
-
-def choose_prints(builds: Sequence[Build], *, press: Press, count: int) -> tuple[int, ...]:
-    """Return the indices of the builds to print and read, the one that tells most first.
-
-    Parameters
-    ----------
-    builds : what the shop prints, with inks as filed; both what may be read and what is wanted.
-    press : calibrated or not; the start is `Press.before`.
-    count : how many, 1 to the number of builds.
-
-    Raises
-    ------
-    InputError : count out of its range.
-    """
-    if not 1 <= count <= len(builds):
-        raise InputError(
-            f"{count} prints were asked for out of {len(builds)}; ask for 1 to {len(builds)}."
-        )
-    slope, wanted, noise = _linear(builds, press.before)
-    covariance = np.eye(slope.shape[-1])
-    chosen: list[int] = []
-    for _ in range(count):
-        left = left_after_each(covariance, slope=slope, wanted=wanted, noise=noise)
-        left[chosen] = np.inf
-        best = int(np.argmin(left))
-        chosen.append(best)
-        J = slope[best]
-        across = covariance @ J.T
-        covariance = covariance - across @ np.linalg.solve(noise[best] + J @ across, across.T)
-    return tuple(chosen)
-
-
-def left_after_each(
-    covariance: FloatArray, *, slope: FloatArray, wanted: FloatArray, noise: FloatArray
-) -> FloatArray:
-    """Mean ΔE00 size (B,) left of all prints once this one, too, were read.
-
-    covariance (n, n) of the unknowns; slope (B, 3, n): J; wanted (B, 3, n): √G·J of what is kept;
-    noise (B, 3, 3).
-    """
-    across = covariance @ slope.mT  # (B, n, 3)
-    root = np.linalg.inv(np.linalg.cholesky(noise + slope @ across))
-    told = across @ root.mT  # told·told' is what reading i takes off the covariance
-    size = np.einsum("bai,ij,baj->b", wanted, covariance, wanted)
-    taken = np.zeros((len(slope), len(slope)))
-    for axis in range(wanted.shape[1]):
-        gone = np.tensordot(wanted[:, axis], told, axes=(1, 1))  # (B of prints, B of readings, 3)
-        taken += np.sum(gone**2, axis=-1)
-    return np.asarray(np.sqrt(np.maximum(size[:, None] - taken, 0.0)).mean(axis=0))
-
-
-def _linear(builds: Sequence[Build], press: Press) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Slopes J (B, 3, n), √G·J of what a calibration keeps, and noise with the model's own."""
-    seen = lab_of(swatch(lower(tabulate(builds), press.values)), Viewing())
-    readings = [
-        PrintReading(name=str(at), build=build, lab=lab)
-        for at, (build, lab) in enumerate(zip(builds, seen, strict=True))
-    ]
-    model = reading_model(readings, press)
-    unknowns = model.unknowns
-    factor = np.where(unknowns.of_ink, CAUTIOUS_INK_SD_FACTOR[model.ink_data], 1.0)
-    slope = model.jacobian(np.zeros(unknowns.size)) * factor
-    kept = np.arange(unknowns.size) < len(unknowns.parameters) + 2 * len(unknowns.inks)
-    root = np.linalg.cholesky(difference_metric(seen)).mT
-    noise = reading_noise(model) + CAUTIOUS_MODEL_SD**2 * np.eye(3)
-    return slope, root @ (slope * kept), noise
-
-
 MOST_TO_CHOOSE_FROM = 400
-"""Prints weighed against each other, spread over the stock: the work grows with their square, and
-400 take some seconds."""
+"""Most candidate prints, spread over the stock: the work grows with their square, and 400 take some
+seconds."""
 SIX = 6  # prints of a first calibration: see tests/accuracy/calibration_study.py
 COLUMNS = (
     "name", "garment", "ink", "route", "screen", "passes", "base", "base_screen", "base_passes",
@@ -109,7 +40,7 @@ COLUMNS = (
 
 
 def prints_to_read(shop: Shop, *, count: int = SIX) -> tuple[Build, ...]:
-    """Return the usual prints whose readings would tell most of a shop's press, best first.
+    """Return the usual prints whose readings tell most about a shop's press, best first.
 
     Of every color on every garment by each route that the shop has; over a discharge base only
     where the dye discharges well. Fewer than count if there are no more.
@@ -131,34 +62,8 @@ def prints_to_read(shop: Shop, *, count: int = SIX) -> tuple[Build, ...]:
     return tuple(some[at] for at in chosen)
 
 
-def spread_out(count: int, *, most: int) -> list[int]:
-    """Places of at most so many of `count` things in a row, out of step with any order of theirs.
-
-    Every second one could be of one route, for builds come route by route within an ink and a
-    garment; multiples of the golden section are spread over the steps of every period [Weyl 1916].
-    """
-    turn = np.arange(count) * (0.5 * (math.sqrt(5.0) - 1.0)) % 1.0
-    return sorted(np.argsort(turn, kind="stable")[:most].tolist())
-
-
-def _usual_prints(shop: Shop) -> Iterator[Build]:
-    filed = shop.before
-    for garment in filed.garments.values():
-        for ink in filed.inks.values():
-            if ink.kind != "colour":
-                continue
-            for route in usable_routes(garment, shop=filed):
-                least = shop.rules.least_discharge_grade
-                if route == "discharge-base" and discharge_facts(garment).grade < least:
-                    continue
-                try:
-                    yield usual_build(filed, garment=garment, ink=ink, route=route)
-                except InputError:  # an ink without a screen that it prints through
-                    continue
-
-
 def table_to_fill_in(shop: Shop) -> str:
-    """The prints worth reading as a CSV table whose L, a, b are to be filled in.
+    """CSV table of the prints to read, with L, a, b to fill in.
 
     Raises
     ------
@@ -182,3 +87,96 @@ def table_to_fill_in(shop: Shop) -> str:
             }  # fmt: skip
         writer.writerow(cells)
     return text.getvalue()
+
+
+def choose_prints(builds: Sequence[Build], *, press: Press, count: int) -> tuple[int, ...]:
+    """Choose the builds to print and read, greedily: indices, the most informative first.
+
+    Parameters
+    ----------
+    builds : what the shop prints, with inks as filed: the candidates, and the prints that count.
+    press : calibrated or not; the start is `Press.before`.
+    count : 1 to the number of builds.
+
+    Raises
+    ------
+    InputError : count out of its range.
+    """
+    if not 1 <= count <= len(builds):
+        raise InputError(
+            f"{count} prints were asked for out of {len(builds)}; ask for 1 to {len(builds)}."
+        )
+    slope, wanted, noise = _linear(builds, press.before)
+    covariance = np.eye(slope.shape[-1])
+    chosen: list[int] = []
+    for _ in range(count):
+        left = remaining_spread(covariance, slope=slope, wanted=wanted, noise=noise)
+        left[chosen] = np.inf
+        best = int(np.argmin(left))
+        chosen.append(best)
+        J = slope[best]
+        across = covariance @ J.T
+        covariance = covariance - across @ np.linalg.solve(noise[best] + J @ across, across.T)
+    return tuple(chosen)
+
+
+def remaining_spread(
+    covariance: FloatArray, *, slope: FloatArray, wanted: FloatArray, noise: FloatArray
+) -> FloatArray:
+    """Mean spread in ΔE00 (B,) that remains over all prints after reading each one.
+
+    covariance (n, n) of the unknowns; slope (B, 3, n): J; wanted (B, 3, n): √G·J of what is kept;
+    noise (B, 3, 3).
+    """
+    across = covariance @ slope.mT  # (B, n, 3)
+    root = np.linalg.inv(np.linalg.cholesky(noise + slope @ across))
+    told = across @ root.mT  # told·told' is what reading i takes off the covariance
+    size = np.einsum("bai,ij,baj->b", wanted, covariance, wanted)
+    taken = np.zeros((len(slope), len(slope)))
+    for axis in range(wanted.shape[1]):
+        gone = np.tensordot(wanted[:, axis], told, axes=(1, 1))  # (B of prints, B of readings, 3)
+        taken += np.sum(gone**2, axis=-1)
+    return np.asarray(np.sqrt(np.maximum(size[:, None] - taken, 0.0)).mean(axis=0))
+
+
+def spread_out(count: int, *, most: int) -> list[int]:
+    """Indices of at most so many of `count` items, out of step with any period in their order.
+
+    Every second build could be of one route, since builds come route by route within ink and
+    garment; multiples of the golden section are equidistributed for every period [Weyl 1916].
+    """
+    turn = np.arange(count) * (0.5 * (math.sqrt(5.0) - 1.0)) % 1.0
+    return sorted(np.argsort(turn, kind="stable")[:most].tolist())
+
+
+def _usual_prints(shop: Shop) -> Iterator[Build]:
+    filed = shop.before
+    for garment in filed.garments.values():
+        for ink in filed.inks.values():
+            if ink.kind != "colour":
+                continue
+            for route in usable_routes(garment, shop=filed):
+                least = shop.rules.least_discharge_grade
+                if route == "discharge-base" and discharge_facts(garment).grade < least:
+                    continue
+                try:
+                    yield usual_build(filed, garment=garment, ink=ink, route=route)
+                except InputError:  # an ink without a screen that it prints through
+                    continue
+
+
+def _linear(builds: Sequence[Build], press: Press) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Jacobian J (B, 3, n), √G·J of the unknowns that are kept, and noise with the model's own."""
+    seen = lab_of(swatch(lower(tabulate(builds), press.values)), Viewing())
+    readings = [
+        PrintReading(name=str(at), build=build, lab=lab)
+        for at, (build, lab) in enumerate(zip(builds, seen, strict=True))
+    ]
+    model = reading_model(readings, press)
+    unknowns = model.unknowns
+    factor = np.where(unknowns.of_ink, CAUTIOUS_INK_SD_FACTOR[model.ink_data], 1.0)
+    slope = model.jacobian(np.zeros(unknowns.size)) * factor
+    kept = np.arange(unknowns.size) < len(unknowns.parameters) + 2 * len(unknowns.inks)
+    root = np.linalg.cholesky(difference_metric(seen)).mT
+    noise = reading_noise(model) + CAUTIOUS_MODEL_SD**2 * np.eye(3)
+    return slope, root @ (slope * kept), noise

@@ -1,4 +1,4 @@
-"""A shop's press calibrated: new readings, the kept ones, and the press's next version."""
+"""Calibrate a shop's press from new and kept readings, and save its next version."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from inksim.calibration.history import add_rows, remove_row, rows_kept
+from inksim.calibration.model import PrintReading
 from inksim.calibration.press_estimate import Calibration, calibrate
-from inksim.calibration.print_reading import PrintReading
 from inksim.calibration.print_rows import PrintRow, reading_of
 from inksim.common import InputError
 from inksim.shop import Draft, Shop, Version, editable_folder, save_press
@@ -16,11 +16,11 @@ from inksim.shop import Draft, Shop, Version, editable_folder, save_press
 
 @dataclass(frozen=True, kw_only=True)
 class ShopCalibration:
-    """A calibration of a shop's press and what was kept of it.
+    """A calibration of a shop's press, and what of it was saved.
 
-    fresh, old: how many readings came from the file and from the history. unused: old readings
-    that no longer fit the shop, each in a sentence. version: None if nothing was written.
-    added: readings new in the history. notes: what was taken for granted of the new ones.
+    fresh, old: number of readings from the file and from the history. unused: kept readings that
+    no longer resolve in the shop, one sentence each. version: None if nothing was written. added:
+    number of readings new in the history. notes: assumptions made in reading the new ones.
     """
 
     calibration: Calibration
@@ -44,10 +44,10 @@ def calibrate_shop(
 ) -> ShopCalibration:
     """Calibrate a shop's press to new readings and, unless `only`, the kept ones from `since` on.
 
-    notes: of the file they come from, to be told with what is found.
+    notes: of the file they come from, reported with the findings.
 
     Nothing is written: see `keep`. A kept reading that is among the new ones counts once; one
-    whose garment, ink or screen the shop no longer has is left out and told.
+    whose garment, ink or screen the shop no longer has is left out and reported.
     """
     fresh = {row.mark: row for row in rows}
     kept = () if only else rows_kept(shop.folder, since=since)
@@ -89,10 +89,9 @@ def keep(
     day: str,
     draft: Draft | None = None,
 ) -> ShopCalibration:
-    """Keep the new readings that took part, then write the press's next version.
+    """Save the new readings that were used, then write the press's next version.
 
-    In this order nothing is lost in a crash between the two: what was read stays true, and the next
-    calibration takes it up.
+    In this order a crash between the two loses nothing: the next calibration uses the readings.
 
     draft: press.toml as it was when the calibration was worked out.
 

@@ -1,4 +1,4 @@
-"""What a calibration leaves open and what looks wrong, in words."""
+"""Findings of a calibration in words: suspects, cloths, parameters left open."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from inksim.stock import MEANINGS, Parameter, Press
 FEW = 6
 """Readings below which the interval rests on assumptions as much as on them [assumption]."""
 MOST_PAIRS = 3
-"""Contradicting pairs told one by one: n readings of one build have n·(n − 1)/2 of them."""
+"""Contradicting pairs listed one by one: n readings of one build have n·(n − 1)/2 of them."""
 
 
 def plus_minus(parameter: Parameter) -> str:
@@ -22,7 +22,7 @@ def plus_minus(parameter: Parameter) -> str:
 
 
 def told_strengths(press: Press) -> Iterator[tuple[str, str, Parameter]]:
-    """Ink, "K" or "S", and times its entry's: those further off than they are unsure."""
+    """Strengths more than one sd from their entry: ink, "K" or "S", factor."""
     for each in press.strengths:
         for name, value in (("K", each.K), ("S", each.S)):
             if abs(value.value - 1.0) > value.sd:
@@ -30,7 +30,7 @@ def told_strengths(press: Press) -> Iterator[tuple[str, str, Parameter]]:
 
 
 def suspect_words(suspect: Suspect) -> str:
-    """Say why a reading is wrong, and what to do."""
+    """Explain why a reading looks wrong, and what to do."""
     expected = f"the others make it Lab {_lab(suspect.expected)}, {suspect.delta_e:.1f} ΔE00 away"
     if suspect.swapped_with is not None:
         return (
@@ -44,7 +44,7 @@ def suspect_words(suspect: Suspect) -> str:
 
 
 def cloth_words(cloth: ClothResult) -> str:
-    """Say how a cloth seems off its entry, what that may be, and what to do if it stays so."""
+    """Explain how a cloth seems off its entry, and what to do about it."""
     size = f"{cloth.factor:.2f} times (± {cloth.sd:.0%}) the dye"
     if cloth.discharged:
         return (
@@ -58,7 +58,7 @@ def cloth_words(cloth: ClothResult) -> str:
 
 
 def calibration_findings(found: ShopCalibration) -> Iterator[str]:
-    """Say what the readings left open, and which look wrong."""
+    """Findings, one sentence each: what the readings left open, and which look wrong."""
     calibration = found.calibration
     press = calibration.press
     yield (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from inksim.calibration.prints_to_read import _linear, choose_prints, left_after_each
+from inksim.calibration.prints_to_read import _linear, choose_prints, remaining_spread
 from inksim.common.errors import InputError
 from inksim.printing.build import Build
 from tests.press_worlds import all_builds, build_of, six_prints, study_shop
@@ -25,7 +25,7 @@ def left(at: list[int], builds: list[Build]) -> float:
 def test_what_is_left_is_that_of_a_linear_regression() -> None:
     builds = list(all_builds()[::40])
     slope, wanted, noise = _linear(builds, study_shop().press)
-    found = left_after_each(np.eye(slope.shape[-1]), slope=slope, wanted=wanted, noise=noise)
+    found = remaining_spread(np.eye(slope.shape[-1]), slope=slope, wanted=wanted, noise=noise)
     expected = [left([at], builds) for at in range(len(builds))]
     np.testing.assert_allclose(found, expected, rtol=1e-9)
 
