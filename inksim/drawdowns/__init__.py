@@ -1,7 +1,7 @@
 """Absorption and scattering of inks from films drawn down on cards.
 
-One least squares over all inks and films of a sheet, with standard errors, and in shop words what
-the sheet can and cannot tell."""
+One least squares over all inks and films of a sheet, with standard errors, and findings in shop
+words on what the sheet can and cannot tell."""
 
 import lazy_loader
 

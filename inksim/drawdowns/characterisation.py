@@ -1,14 +1,13 @@
-"""Inks from drawdowns: K and S of every ink at once, and how far to trust them.
+"""Characterize inks from drawdowns: K and S of all inks at once, with standard errors.
 
 `characterise` fits all drawdowns together: over black and over white, masstones and tints, of any
-recipe, thickness known or not. `predict_drawdown` says what another recipe will read. The model is
-`drawdown_model`, `drawdown_posed` puts the drawdowns to it as arrays, the least squares are
-`drawdown_fit`; here are the names and the words.
+recipe, thickness known or not. `predict_drawdown` predicts the reading of another recipe. The
+forward model is film_model.py, pose.py sets up its arrays and priors, least_squares.py fits.
 
-What is assumed of films and inks, and can be changed: a film's thickness is off by 20 % (10 % where
-it was measured), over black and over white of one film by 3 %, an ink's share of the dry film by
-20 % for solids and density not quite known, a reading by 0.002. Each is a standard deviation; 0
-switches it off. They are the middle of what tests/accuracy/drawdowns.py found to matter little.
+Prior standard deviations, all adjustable: 20 % of a film's thickness (10 % where it was measured),
+3 % between over black and over white of one film, 20 % of an ink's share of the dry film (solids
+and density), 0.002 of a reading; 0 switches one off. They are the middle of what
+tests/accuracy/drawdowns.py found to matter little.
 """
 
 from __future__ import annotations
@@ -36,26 +35,26 @@ WITHIN_FILM_SD = 0.03
 STRENGTH_SD = 0.20
 DIRECTNESS_SD = 0.7
 MILD_SMOOTHNESS_SD = 0.3
-"""As rough as the roughest of 33 measured dyed textiles, in K/S; see
+"""Roughness of the roughest of 33 measured dyed textiles, in K/S; see
 tests/drawdowns/test_smoothness.py."""
 NOISE = 0.002
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Characterisation:
-    """Inks found from drawdowns.
+    """Inks characterized from drawdowns.
 
     Parameters
     ----------
-    inks : by name, with K and S, their standard errors, and which bands they are known in.
-    unit : "µm" if K and S are per µm of dry film, "film" if per the film that all drawdowns share.
+    inks : by name, with K and S, their standard errors, and the bands where they are known.
+    unit : "µm" if K and S are per µm of dry film, "film" if per film, for films all alike.
     thicknesses : (D,) fitted, µm or shared films, in the order of the drawdowns.
     drawdowns : measured against fitted, in the same order.
     noise : standard deviation of a reading about the fit.
-    directness : 0 light is diffuse in every film (Kubelka–Munk as it stands), about 0.8 as
-        radiative transfer has it for films lit from one direction; see `drawdown_model`.
-    smoothness_sd : as it was asked for; None if every band was fitted by itself.
-    warnings : in shop words, the weightiest first.
+    directness : η, 0 for diffuse light in every film (plain Kubelka–Munk), about 0.8 by radiative
+        transfer for films lit from one direction; see `optics.directness`.
+    smoothness_sd : as requested; None if every band was fitted by itself.
+    warnings : in shop words, the most important first.
     """
 
     inks: Mapping[str, InkFit]
@@ -72,7 +71,7 @@ class Characterisation:
     converged: bool
     mixing_k: FloatArray
     mixing_s: FloatArray
-    """(n, 31): what mixes by volume, before the directness law; K and S themselves if it is 0."""
+    """(n, 31): coefficients that mix linearly, before the directness law; K and S if η is 0."""
 
     @property
     def mean_delta_e(self) -> float:
@@ -100,17 +99,17 @@ def characterise(
     ----------
     drawdowns : see `Drawdown`. Without any thickness all are taken as about the same film, and K,
         S are per that film.
-    geometry : what the instrument did; all readings, those of the cards too.
+    geometry : of the instrument, for all readings, also of the cards.
     surface : k1, k2 of the films and cards.
     densities : g/cm³ of each ink: then the recipes are mass fractions and are converted.
     thickness_sd : relative standard deviation of a film's thickness from what is stated; None is
         0.20 if unknown, 0.10 if measured; 0 holds them.
     within_film_sd : the same between readings of one film.
-    strength_sd : of the share of dry volume that an ink really has, relative.
-    directness_sd : how far from plain Kubelka–Munk the light in the films may be found to be.
-    smoothness_sd : of the second difference of log K and log S from band to band: None leaves the
-        bands apart, `MILD_SMOOTHNESS_SD` is for noisy readings; see `drawdown_smooth`.
-    noise : standard deviation of a reading, the least that the residuals are taken to be.
+    strength_sd : relative prior sd of an ink's share of the dry volume.
+    directness_sd : prior sd of η about 0, plain Kubelka–Munk.
+    smoothness_sd : of the second difference of log K and log S over the bands: None fits each band
+        by itself, `MILD_SMOOTHNESS_SD` is for noisy readings; see smoothness.py.
+    noise : least standard deviation of a reading.
     viewing : for ΔE00 and contrast ratio; D50/2° if not given.
 
     Raises
@@ -164,7 +163,7 @@ def predict_drawdown(
     backing: npt.ArrayLike,
     thickness_um: float | None = None,
 ) -> FloatArray:
-    """External reflectance (31,) that a recipe's film will read over a card.
+    """Predict the external reflectance (31,) of a recipe's film over a card.
 
     Parameters
     ----------
@@ -178,7 +177,7 @@ def predict_drawdown(
     InputError : an ink that was not characterised; a thickness missing or without meaning.
     """
     c = characterisation
-    # A drawdown's own checks: recipe, card, thickness. Its reading plays no part.
+    # For a drawdown's checks of recipe, card and thickness; the reading is a dummy.
     film = Drawdown(
         recipe=recipe, backing=backing, reading=np.zeros(BANDS), thickness_um=thickness_um
     )

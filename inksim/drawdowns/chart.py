@@ -1,4 +1,4 @@
-"""A chart of measured against fitted spectra as one SVG: no program is needed but a browser."""
+"""SVG chart of measured and fitted spectra."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ LONGEST_TITLE = 30
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class ChartPanel:
-    """One drawdown: external reflectances (31,) as read and as the fit has it."""
+    """One drawdown: measured and fitted external reflectance (31,)."""
 
     title: str
     measured: FloatArray
@@ -34,7 +34,7 @@ def fit_chart_svg(
     viewing: Viewing | None = None,
     ground: str = "#ffffff",
 ) -> str:
-    """Draw a panel for each drawdown: both curves, both colors as patches, and their ΔE00.
+    """Draw one panel per drawdown: both spectra, both colors as patches, and their ΔE00.
 
     All panels share one scale, from 0 to the next fifth above the highest reflectance. The line
     under the title names the worst panel.

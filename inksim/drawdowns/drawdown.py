@@ -1,4 +1,4 @@
-"""A drawdown: a film of known recipe on a card, read once, next to a reading of the bare card."""
+"""A drawdown: a film of known recipe on a card, with its reading and that of the bare card."""
 
 from __future__ import annotations
 
@@ -16,31 +16,31 @@ from inksim.drawdowns.recipe import Recipe
 from inksim.printing import flat_card
 
 LOWEST, HIGHEST = -0.01, 3.0
-"""Readings allowed: a dark band may read a trifle below 0, a fluorescent one far above 1."""
+"""Range of readings: a dark band may read slightly below 0, a fluorescent one far above 1."""
 SUM_TOLERANCE = 0.005
 CLEARLY_LIGHTER, CLEARLY_DARKER = 0.2, 0.05
-"""Mean reflectance, well beyond the noise of readings and of two films that are called one."""
+"""Differences in mean reflectance, well beyond the noise of readings and within a film."""
 LEAST_SUM = 0.9
-"""Of the fractions: below it too much of the film is not named. From it on they are parts."""
+"""Least sum of the fractions: below it too much of the film is not named; above they are parts."""
 THINNEST_UM, THICKEST_UM = 0.05, 5000.0
-"""Dry films allowed: thinner is no continuous film of pigment, thicker no drawdown."""
+"""Range of dry films: a thinner one is not continuous, a thicker one is no drawdown."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Drawdown:
-    """One film, read over one card; refuses what no drawdown can be.
+    """One film read over one card; checked on creation.
 
     Parameters
     ----------
     recipe : dry volume fraction of each ink. They are divided by their sum, ``stated_sum``, which
-        `characterise` remarks on if it is more than 0.005 from 1; below 0.9 it is refused.
+        `characterise` warns of if it is more than 0.005 from 1; below 0.9 it is refused.
     backing : (31,) reading of the bare card, or "black" or "white" for the flat card of
-        `opacity.flat_card` (1 % and 80 %, ISO 6504-3).
+        `flat_card` (1 % and 80 %, ISO 6504-3).
     reading : (31,) external reflectance of the film on that card, 400–700 nm at 10 nm.
     thickness_um : of the dry film, 0.05 to 5000, where it is known.
-    name : how messages call it; made from recipe and card if not given.
-    film : an identity of the film. Readings with the same are of one film, over another part of
-        the card. If not given, same recipe and thickness are taken as one film.
+    name : for messages; made from recipe and card if not given.
+    film : identity of the film: readings with the same are of one film, over another part of the
+        card. If not given, same recipe and thickness are taken as one film.
     """
 
     recipe: Mapping[str, float]
@@ -92,7 +92,7 @@ class Drawdown:
         name: str | None = None,
         film: str | None = None,
     ) -> Drawdown:
-        """Make a drawdown of weighed parts: see `volume_fractions`."""
+        """Make a drawdown from parts by mass: see `volume_fractions`."""
         return cls(
             recipe=volume_fractions(
                 parts, densities=densities, solids_by_volume=solids_by_volume, where=name
@@ -106,7 +106,7 @@ class Drawdown:
 
     @property
     def label(self) -> str:
-        """How messages call it."""
+        """Name in messages."""
         return str(self.name)
 
     @property
@@ -127,7 +127,7 @@ class Drawdown:
 
     @cached_property
     def same_film(self) -> tuple[object, ...]:
-        """Equal for readings of one film."""
+        """Key of the film: equal for readings of one film."""
         if self.film is not None:
             return ("film", self.film)
         parts = tuple(sorted((ink, round(part, 6)) for ink, part in self.recipe.items()))
@@ -137,7 +137,7 @@ class Drawdown:
 def reads_the_wrong_way(
     card: FloatArray, reading: FloatArray, other_card: FloatArray, other: FloatArray
 ) -> bool:
-    """Whether one film (31,) reads darker over the clearly lighter of two cards, as none can."""
+    """Whether a film (31,) reads darker over the lighter of two cards, which no film can."""
     lighter = float((card - other_card).mean())
     darker = -float((reading - other).mean()) * np.sign(lighter)
     return bool(abs(lighter) > CLEARLY_LIGHTER and darker > CLEARLY_DARKER)
@@ -150,7 +150,7 @@ def volume_fractions(
     solids_by_volume: Mapping[str, float] | None = None,
     where: str | None = None,
 ) -> dict[str, float]:
-    """Dry volume fractions of weighed parts: massᵢ/densityᵢ (times solidsᵢ), over their sum.
+    """Dry volume fractions from parts by mass: massᵢ/densityᵢ (times solidsᵢ), over their sum.
 
     Parameters
     ----------

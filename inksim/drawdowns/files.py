@@ -1,8 +1,8 @@
-"""Drawdowns out of files of readings: which ink over which card, and how thick.
+"""Drawdowns from files of readings: recipe, card and thickness of each film.
 
 A row is a drawdown or a bare card. Beside the spectrum it has
 
-- ``ink`` or ``recipe``: an ink's name, or a recipe (`recipe_words`); or a column for each ink named
+- ``ink`` or ``recipe``: an ink's name, or a recipe (recipe.py); or a column for each ink named
   ``ink: NAME`` (parts of dry volume) or ``mass: NAME`` (grams of wet ink). A row without any ink,
   or with the word 'card', is a bare card.
 - ``backing``: black, white, or any word that a bare card's row has too.
@@ -11,8 +11,7 @@ A row is a drawdown or a bare card. Beside the spectrum it has
   without it, rows of one recipe and thickness are.
 
 A CxF spot-ink characterization (ISO 17972-4) is read as it is: its 100 % patches are drawdowns, its
-0 % patches the bare cards, and the tints between are no films of one thickness, so they are left
-out and said.
+0 % patches the bare cards; tints between are not even films, so they are left out with a note.
 """
 
 from __future__ import annotations
@@ -31,13 +30,13 @@ from inksim.readings import REPEATABLE, Reading, average, read_readings
 
 RECIPE_LABELS = ("ink", "recipe", "spot ink")
 LEAST_CONTRAST = 0.05
-"""Mean reflectance that a white card has above a black one, at least."""
+"""Least difference in mean reflectance between a white and a black card."""
 PREFIXES = {"ink": False, "mass": True}
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class FilmReading:
-    """One drawdown: what it is made of, the bare card under it, and its reading, external (31,)."""
+    """One drawdown as read from a file: recipe, bare card, and external reflectance (31,)."""
 
     name: str
     source: str
@@ -65,7 +64,7 @@ class Drawdowns:
 
     @property
     def inks(self) -> tuple[str, ...]:
-        """Names of the inks, in the order they come."""
+        """Names of the inks, in order of appearance."""
         return tuple(dict.fromkeys(name for film in self.films for name in film.recipe.parts))
 
     @property
@@ -75,10 +74,10 @@ class Drawdowns:
 
 
 def read_drawdowns(files: Sequence[Path], *, ink: str | None = None, **stated: Any) -> Drawdowns:
-    """Read drawdowns out of files of readings.
+    """Read drawdowns from files of readings.
 
-    ink: the ink's name, for files of one ink that do not say it; ``stated``: see
-    `readings.read_readings`.
+    ink: the ink's name, for files of one ink that do not state it; ``stated``: see
+    `read_readings`.
 
     Raises
     ------
@@ -139,7 +138,7 @@ def read_drawdowns(files: Sequence[Path], *, ink: str | None = None, **stated: A
 
 
 def _usable(readings: Sequence[Reading]) -> tuple[list[Reading], list[str]]:
-    """Readings that may be films or cards, and a note on what was left out of a spot-ink file."""
+    """Readings that may be films or cards, with notes on the patches left out."""
     notes = []
     halftones = [r for r in readings if r.tone_percent is not None and 0 < r.tone_percent < 100]
     if halftones:
@@ -182,7 +181,7 @@ def _recipe(reading: Reading, *, ink: str | None, says_inks: bool) -> Recipe | N
 def _one_spelling(
     inked: Sequence[tuple[Reading, Recipe]],
 ) -> tuple[list[tuple[Reading, Recipe]], list[str]]:
-    """Inks whose names differ in capitals only are one, as in a shop; said, and called as first."""
+    """Merge inks whose names differ only in capitals under the first spelling, with notes."""
     first: dict[str, str] = {}
     notes = []
     found = []
@@ -212,7 +211,7 @@ def _check_cards(cards: Mapping[str, FloatArray], bare: Mapping[str, Sequence[Re
 
 
 def _check_order(films: Sequence[FilmReading]) -> None:
-    """Refuse a film that reads darker over the lighter card: no film can, so two are swapped."""
+    """Refuse a film that reads darker over the lighter card: cards or readings are swapped."""
     by_film: dict[object, list[FilmReading]] = {}
     for each in films:
         own = (each.film, frozenset(each.recipe.parts.items()), each.thickness_um)
@@ -228,13 +227,13 @@ def _check_order(films: Sequence[FilmReading]) -> None:
 
 
 def _ink_words(reading: Reading) -> str | None:
-    """What the row says in a column 'ink' or 'recipe'."""
+    """Text of the row's column 'ink' or 'recipe'."""
     labels = {key.strip().lower(): text for key, text in reading.labels.items()}
     return next((labels[label] for label in RECIPE_LABELS if label in labels), None)
 
 
 def _film_word(reading: Reading) -> str | None:
-    """What the row says in a column 'film'."""
+    """Text of the row's column 'film'."""
     words = {k.strip().lower(): v for k, v in reading.labels.items()}
     numbers = {k.strip().lower(): f"{v:g}" for k, v in reading.device.items()}
     return words.get("film") or numbers.get("film")
@@ -285,7 +284,7 @@ def _cards(bare: Mapping[str, Sequence[Reading]]) -> tuple[dict[str, FloatArray]
 
 
 def _plain(reading: Reading) -> Reading:
-    """A card's reading without what does not matter for a card, so that repeats are alike."""
+    """A card's reading without fields that mean nothing for a card, so that repeats match."""
     return replace(reading, thickness_um=None, tone_percent=None)
 
 
@@ -301,7 +300,7 @@ def _default_card(backing: str, *, where: str) -> FloatArray:
 
 
 def _alike(readings: Sequence[Reading], what: str) -> str | None:
-    """The one condition that all readings share; those that do not state it share it too."""
+    """The condition common to all readings that state it; refuses two different ones."""
     stated: dict[str, Reading] = {}
     for reading in readings:
         value = getattr(reading, what)

@@ -25,20 +25,20 @@ from inksim.optics import Surface, effective_ks, effective_ks_slopes
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Problem:
-    """Readings as arrays: D drawdowns, n inks, m cards, B bands; thickness about 1.
+    """A least-squares problem: D drawdowns, n inks, m cards, B bands; thickness about 1.
 
     Parameters
     ----------
     fractions : (D, n) dry volume.
-    thickness : (D,) nominal, in any one unit that makes it about 1.
-    readings, cards : (D, B), (m, B) external reflectance; card_of (D,) which card.
+    thickness : (D,) nominal, in a unit that makes it about 1.
+    readings, cards : (D, B), (m, B) external reflectance; card_of (D,) index of the card.
     weights : (D, 1) of each drawdown's residuals, 0..1.
-    caution : how many times the priors of the shared unknowns weigh, squared.
+    caution : square of the factor by which the priors of the shared unknowns are weighted.
     noise, card_noise : standard deviation of a reading and of a card's reading; a card_noise of 0
         holds the cards at their readings.
     precision : (q, q) inverse covariance of the shared unknowns x = (δ (D), γ (n), η).
-    free : (q,) which of them are fitted; the others stay 0.
-    smoothness : weight of the squared roughness of K and S over the bands; 0 leaves bands apart.
+    free : (q,) mask of those that are fitted; the others stay 0.
+    smoothness : weight of the squared roughness of K and S over the bands; 0 decouples them.
     """
 
     fractions: FloatArray
@@ -58,7 +58,7 @@ class Problem:
 
 
 class State(NamedTuple):
-    """All unknowns: log K, log S (B, n); what the cards' readings are off (B, m); shared x (q,)."""
+    """All unknowns: log K, log S (B, n); errors of the cards' readings (B, m); shared x (q,)."""
 
     log_k: FloatArray
     log_s: FloatArray
@@ -67,7 +67,7 @@ class State(NamedTuple):
 
 
 class Slopes(NamedTuple):
-    """Slopes of the readings (B, D): in k, s of the mixture, in η, in the card; and the mixture."""
+    """Derivatives of the readings (B, D) in k, s of the mixture, η, the card; and the mixture."""
 
     in_k: FloatArray
     in_s: FloatArray
@@ -82,7 +82,7 @@ class Slopes(NamedTuple):
 def film_slopes(
     K: FloatArray, S: FloatArray, g: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Reflectance of films of thickness 1 over g, and its slopes in K, S and g.
+    """Reflectance of films of thickness 1 over g, and its derivatives in K, S and g.
 
     With A = K(K+2S), α = √A, q = sinh α/α, h = cosh α, D = (K+S)q + h, all times exp(−α):
     R0 = Sq/D, T = exp(−α)/D, dq/dA = (h−q)/2A, dh/dA = q/2, dA/dK = 2(K+S), dA/dS = 2K.
@@ -123,7 +123,7 @@ def film_slopes(
 def surface_out(
     Ri: FloatArray, surface: Surface, *, specular_included: bool
 ) -> tuple[FloatArray, FloatArray]:
-    """External reflectance of an internal one, and its slope (Saunderson 1942)."""
+    """External reflectance from an internal one, and its derivative (Saunderson 1942)."""
     k1, k2 = surface
     u = 1.0 / (1.0 - k2 * Ri)
     scale = (1.0 - k1) * (1.0 - k2)
@@ -133,7 +133,7 @@ def surface_out(
 def surface_in(
     R: FloatArray, surface: Surface, *, specular_included: bool
 ) -> tuple[FloatArray, FloatArray]:
-    """Internal reflectance of an external one and its slope; held at 0 and 1 beyond them."""
+    """Internal reflectance from an external one, clipped to 0..1, and its derivative."""
     k1, k2 = surface
     x = np.clip(R - (k1 if specular_included else 0.0), 0.0, 1.0 - k1)
     u = 1.0 / ((1.0 - k1) * (1.0 - k2) + k2 * x)
@@ -141,13 +141,13 @@ def surface_in(
 
 
 def strengthened(fractions: FloatArray, log_strength: FloatArray) -> FloatArray:
-    """Fractions (..., n) when ink i holds exp(γᵢ) times the volume that was believed."""
+    """Fractions (..., n) when ink i holds exp(γᵢ) times its stated volume."""
     c = fractions * np.exp(log_strength)
     return np.asarray(c / c.sum(axis=-1, keepdims=True))
 
 
 def read(problem: Problem, state: State) -> tuple[FloatArray, Slopes]:
-    """Readings (B, D) of a state, and their slopes."""
+    """Readings (B, D) of a state, and their derivatives."""
     p = problem
     drawdowns, inks = p.fractions.shape
     delta, strength, directness = np.split(state.shared, [drawdowns, drawdowns + inks])
@@ -175,7 +175,7 @@ def read(problem: Problem, state: State) -> tuple[FloatArray, Slopes]:
 
 
 class Jacobian(NamedTuple):
-    """Slopes of the readings: in a band's own unknowns (B, D, 2n+m or 2n), in δ, and in γ, η.
+    """Jacobian of the readings: in a band's own unknowns (B, D, 2n+m or 2n), in δ, and in γ, η.
 
     Each δ moves its own reading only, so `thickness` is (B, D); `other` is (B, D, n+1).
     """
@@ -186,7 +186,7 @@ class Jacobian(NamedTuple):
 
 
 def jacobian(problem: Problem, state: State, slopes: Slopes, *, log: bool) -> Jacobian:
-    """All slopes; log: in log K and log S, as the solver steps, else in K and S."""
+    """Assemble the Jacobian; log: in log K and log S, as the solver steps, else in K and S."""
     p, d = problem, slopes
     bands, drawdowns = d.k.shape
     n = p.fractions.shape[1]

@@ -1,4 +1,4 @@
-"""What a fit of drawdowns says about inks, films and readings, in shop words."""
+"""Findings of a fit of drawdowns on inks, films and readings, in shop words."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ from inksim.drawdowns.drawdown import SUM_TOLERANCE, Drawdown, reads_the_wrong_w
 from inksim.optics import Surface
 
 HIDES = 0.01
-"""Over black and over white read alike: within this."""
+"""Difference of reflectance below which over black and over white read alike."""
 KNOWN_SHARE, KNOWN_DEPTH = 0.5, 0.02
 """K or S is known if its error is below half of it, or below 0.02 for the whole film."""
 GLOW, CLEAR = 0.014, 0.1
-"""Light this much above the fit, where the ink's film absorbs less than this, is fluorescence."""
+"""Fluorescence: reflectance above the fit by the first, where K of the film is below the second."""
 FAR_FILM, FAR_STRENGTH = 3.0, 2.5
 """Standard deviations."""
 POOR_DELTA_E, POOR_TIMES = 3.0, 4.0
@@ -27,10 +27,10 @@ POOR_DELTA_E, POOR_TIMES = 3.0, 4.0
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class InkFit:
-    """One ink found from drawdowns: K, S (31,) per µm (or per shared film), standard errors.
+    """One characterized ink: K, S (31,) per µm (or per film), with standard errors.
 
-    strength: how much more (above 1) of the dry film it is in mixtures than its recipes say.
-    film_um: the usual film of the drawdowns, in the same unit.
+    strength: factor on its share of the dry film in mixtures, against the recipes.
+    film_um: median film of the drawdowns, in the same unit.
     """
 
     name: str
@@ -48,12 +48,12 @@ class InkFit:
 
     @cached_property
     def K_known(self) -> BoolArray:
-        """Bands (31,) in which the drawdowns tell K."""
+        """Mask (31,) of the bands where K is known."""
         return self._known(self.K, self.K_error)
 
     @cached_property
     def S_known(self) -> BoolArray:
-        """Bands (31,) in which the drawdowns tell S."""
+        """Mask (31,) of the bands where S is known."""
         return self._known(self.S, self.S_error)
 
     def _known(self, value: FloatArray, error: FloatArray) -> BoolArray:
@@ -62,11 +62,11 @@ class InkFit:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class DrawdownFit:
-    """One drawdown against the fit.
+    """One drawdown compared with the fit.
 
     fitted: (31,) external. contrast_error: fitted less measured contrast ratio, None unless the
-    film was read over black and over white. thickness: fitted, µm or shared films;
-    thickness_factor: of what was stated.
+    film was read over black and over white. thickness: fitted, µm or films;
+    thickness_factor: fitted over stated.
     """
 
     drawdown: Drawdown
@@ -78,7 +78,7 @@ class DrawdownFit:
 
     @property
     def name(self) -> str:
-        """How messages call it."""
+        """Name in messages."""
         return self.drawdown.label
 
     @property
@@ -89,7 +89,7 @@ class DrawdownFit:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class FitView:
-    """What the findings look at. fractions (D, n); limit: the most a film can read."""
+    """Data of a fit for the findings. fractions (D, n); limit: highest reading a film can have."""
 
     inks: Mapping[str, InkFit]
     drawdowns: tuple[DrawdownFit, ...]
@@ -104,7 +104,7 @@ class FitView:
 
 
 def sheet_findings(view: FitView) -> tuple[str, ...]:
-    """All warnings, the weightiest first."""
+    """All warnings, the most important first."""
     found = [*_swapped(view), *_fluorescence(view), *_poor(view)]
     found += [*_readings_off(view), *_cards_off(view)]
     found += [*_read_once(view), *_sums_off(view)]
@@ -115,7 +115,7 @@ def sheet_findings(view: FitView) -> tuple[str, ...]:
 
 
 def bands_in_words(bands: BoolArray) -> str:
-    """'430–480, 600 nm' of a mask (31,)."""
+    """Format a mask (31,) of bands: '430–480, 600 nm'."""
     edges = np.flatnonzero(np.diff(np.concatenate([[False], bands, [False]]).astype(int)))
     runs = [
         f"{WAVELENGTHS_NM[a]:.0f}"
@@ -127,17 +127,17 @@ def bands_in_words(bands: BoolArray) -> str:
 
 
 def _adjacent(bands: BoolArray) -> BoolArray:
-    """Those that have a neighbour: one band alone is noise."""
+    """Drop isolated bands: one alone is noise."""
     padded = np.concatenate([[False], bands, [False]])
     return np.asarray(bands & (padded[:-2] | padded[2:]))
 
 
 def _fluorescence(view: FitView) -> list[str]:
-    """Light that no passive film gives back: readings above the limit, or above a fit whose K is 0.
+    """Fluorescence: readings above the limit of a passive film, or above a fit whose K is 0.
 
-    K cannot be below 0. An ink that emits wants it to be where it absorbs nothing; what is left
-    shows in all readings of a recipe as light above the fit, most of all in its tints with white.
-    Of the inks in such a recipe the one is named that has most of its recipes so.
+    An ink that emits would need K below 0 where it absorbs nothing; the remainder shows in all
+    readings of a recipe as light above the fit, most of all in tints with white. Of the inks in
+    such recipes the one with the largest share of them is named.
     """
     names = list(view.inks)
     recipes: dict[tuple[object, ...], list[int]] = {}
@@ -168,7 +168,7 @@ def _fluorescence(view: FitView) -> list[str]:
 
 
 def _glow(view: FitView, readings: list[DrawdownFit], holds: BoolArray) -> BoolArray:
-    """Bands in which all readings of one recipe are above what its inks can give back."""
+    """Mask of the bands where all readings of one recipe exceed what its inks can reflect."""
     excess = [d.measured - d.fitted for d in readings]
     least, mean = np.min(excess, axis=0), np.mean(excess, axis=0)
     inks = [ink for ink, held in zip(view.inks.values(), holds, strict=True) if held]
@@ -233,7 +233,7 @@ def _cards_off(view: FitView) -> list[str]:
 
 
 def is_read_once(drawdowns: Sequence[Drawdown], ink: str) -> bool:
-    """Whether an ink is in one film over one card only, which tells one of K and S, not both."""
+    """Whether an ink is in one film over one card only, which cannot tell both K and S."""
     return len({(d.same_film, d.card.tobytes()) for d in drawdowns if ink in d.recipe}) == 1
 
 
@@ -259,7 +259,7 @@ def _sums_off(view: FitView) -> list[str]:
 
 
 def _hidden(view: FitView, at: int) -> BoolArray:
-    """Bands in which the pure films of an ink read alike over black and over white."""
+    """Mask of the bands where pure films of an ink read alike over black and over white."""
     pure = [view.drawdowns[i] for i in np.flatnonzero(view.fractions[:, at] > 0.999)]
     pairs = [
         np.abs(one.measured - two.measured)
@@ -272,7 +272,7 @@ def _hidden(view: FitView, at: int) -> BoolArray:
 
 
 def _hiding(view: FitView) -> list[str]:
-    """Inks whose pure film hides, where S then comes from tints, or from nothing."""
+    """Inks whose pure film hides: S then comes from tints, or is unknown."""
     found = []
     for at, ink in enumerate(view.inks.values()):
         hides = _hidden(view, at)
@@ -292,7 +292,7 @@ def _hiding(view: FitView) -> list[str]:
 
 
 def _unknown(view: FitView) -> list[str]:
-    """Bands in which K or S is not told, where hiding has not said so already."""
+    """Bands where K or S is unknown and hiding is not the reason already given."""
     found = []
     for at, ink in enumerate(view.inks.values()):
         for letter, known in (("K", ink.K_known), ("S", ink.S_known | _hidden(view, at))):

@@ -1,4 +1,4 @@
-"""Drawdowns put to the fit: recipes, films and cards as arrays, and how unsure each of them is."""
+"""Set up the fit of drawdowns: recipes, films and cards as arrays, with their priors."""
 
 from __future__ import annotations
 
@@ -13,18 +13,18 @@ from inksim.drawdowns.film_model import Problem
 from inksim.optics import Surface
 
 UNKNOWN_SD, MEASURED_SD, GUESSED_SD = 0.20, 0.10, 0.7
-"""Relative standard deviation of thickness: same unknown for all, measured, unknown among known."""
+"""Relative prior sd of thickness: unknown for all films, measured, unknown among measured ones."""
 MOST_CARDS = 12
-"""With more, each is read about as often as its films are; their errors are then left alone."""
+"""Most cards whose reading errors are fitted: with more, each card is read as often as its films."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Posed:
-    """A problem of the fit, and what its numbers mean.
+    """A least-squares problem, with its names and scales.
 
     names : of the inks, in the order of the problem's fractions.
     stated : whether any thickness is known, so that `thickness` (D,) is in µm.
-    thickness_sd : (D,) relative. scale : the thickness that the problem calls 1.
+    thickness_sd : (D,) relative prior sd. scale : the thickness that is 1 in the problem.
     """
 
     problem: Problem
@@ -48,7 +48,7 @@ def pose(
     smoothness_sd: float | None,
     noise: float,
 ) -> Posed:
-    """The problem of some drawdowns; all as in `characterise`.
+    """Set up the problem of some drawdowns; arguments as for `characterise`.
 
     Raises
     ------
@@ -101,7 +101,7 @@ def _fractions(
 
 
 def _check_apart(names: Sequence[str], fractions: FloatArray) -> None:
-    """Refuse inks that no fit could tell from one another: their recipes must differ."""
+    """Refuse inks that always come in the same proportions: no fit can tell them apart."""
     recipes = np.unique(fractions.round(9), axis=0)
     if np.linalg.matrix_rank(recipes, tol=1e-6) < len(names):
         direction = np.abs(np.linalg.svd(recipes)[2][-1])
@@ -116,7 +116,7 @@ def _check_apart(names: Sequence[str], fractions: FloatArray) -> None:
 def _thickness(
     drawdowns: Sequence[Drawdown], sd: float | None
 ) -> tuple[bool, FloatArray, FloatArray]:
-    """Whether any is known, the nominal thickness (D,), and its relative deviation (D,)."""
+    """Whether any thickness is known, the nominal thickness (D,), and its relative sd (D,)."""
     given = np.array([np.nan if d.thickness_um is None else d.thickness_um for d in drawdowns])
     known = np.isfinite(given)
     if not known.any():
@@ -127,7 +127,7 @@ def _thickness(
 
 
 def _covariance(drawdowns: Sequence[Drawdown], sd: FloatArray, within: float) -> FloatArray:
-    """Of log thickness (D, D): readings of one film share its own, and differ a little."""
+    """Prior covariance (D, D) of log thickness: common per film, plus a part per reading."""
     films = [d.same_film for d in drawdowns]
     numbers = np.array([films.index(film) for film in films])
     same = (numbers[:, None] == numbers).astype(np.float64)
@@ -137,7 +137,7 @@ def _covariance(drawdowns: Sequence[Drawdown], sd: FloatArray, within: float) ->
 def _priors(
     covariance: FloatArray, inks: int, strength_sd: float, directness_sd: float
 ) -> tuple[FloatArray, BoolArray]:
-    """Inverse covariance of the shared unknowns (thickness, strengths, directness), which free."""
+    """Prior precision of the shared unknowns (thickness, strengths, η), and mask of the free."""
     films = len(covariance)
     loose = np.diag(covariance) > 0
     free = np.concatenate([loose, np.full(inks, strength_sd > 0), [directness_sd > 0]])
@@ -151,7 +151,7 @@ def _priors(
 
 
 def _cards(drawdowns: Sequence[Drawdown]) -> tuple[FloatArray, IndexArray]:
-    """Each different bare card once (m, 31), and which one every drawdown is on (D,)."""
+    """The distinct bare cards (m, 31), and the index (D,) of each drawdown's card."""
     seen: dict[bytes, int] = {}
     which = [seen.setdefault(d.card.tobytes(), len(seen)) for d in drawdowns]
     cards = {seen[d.card.tobytes()]: d.card for d in drawdowns}

@@ -31,12 +31,12 @@ class Recipe:
 
 
 def is_card(text: str) -> bool:
-    """Whether the words stand for a bare card rather than an ink."""
+    """Whether the text means a bare card rather than an ink."""
     return text.strip().lower() in CARD_WORDS
 
 
 def recipe_from(text: str, *, where: str) -> Recipe:
-    """Read a recipe: inks joined by + or ;, each with its parts before or after the name.
+    """Parse a recipe: inks joined by + or ;, each with its parts before or after the name.
 
     Parts are of dry volume; with g after the number they are grams of wet ink. They are divided by
     their sum, so percent, fractions and '1 + 9' are all the same.
@@ -70,7 +70,7 @@ def recipe_from(text: str, *, where: str) -> Recipe:
 def recipe_of(
     amounts: Mapping[str, float], *, where: str, by_mass: bool = False, mixed: bool = False
 ) -> Recipe:
-    """Make a recipe of amounts; those of 0 are left out.
+    """Make a recipe from amounts; zeros are left out.
 
     Raises
     ------

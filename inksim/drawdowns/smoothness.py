@@ -1,10 +1,10 @@
-"""K and S that change little from one band to the next: a penalty on their roughness.
+"""Smoothness penalty on K and S over the bands (Whittaker smoothing).
 
 The roughness of an ink is the sum over inner bands of the squared second difference of
 log(K + 0.01), and of log(S + 0.01), K and S per film of thickness 1: relative, for spectra span
-decades, but not below what a reading can tell. (Whittaker 1923 smoothed so; Eilers 2003,
-doi:10.1021/ac034173t, with differences.) It ties each band to the two either side, so that the
-bands' normal equations become one sparse system.
+decades, but not below what a reading can tell (Whittaker 1923; with differences Eilers 2003,
+doi:10.1021/ac034173t). It couples each band to the two either side, so that the bands' normal
+equations become one sparse system.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ FAINT = 0.01
 
 
 def roughness(problem: Problem, state: State) -> float:
-    """The penalty: weight times the squared second differences."""
+    """Value of the penalty: weight times the sum of squared second differences."""
     if not problem.smoothness:
         return 0.0
     second = np.diff(np.log(_coefficients(state) + FAINT), n=2, axis=0)
@@ -31,7 +31,7 @@ def roughness(problem: Problem, state: State) -> float:
 
 
 def pull(problem: Problem, state: State, own: int) -> FloatArray:
-    """Half the penalty's gradient (B, own) in a band's own unknowns: log K, log S, cards."""
+    """Half the gradient (B, own) of the penalty in a band's own unknowns: log K, log S, cards."""
     x = _coefficients(state)
     gradient = np.zeros((len(x), own))
     if problem.smoothness:
@@ -44,7 +44,7 @@ def pull(problem: Problem, state: State, own: int) -> FloatArray:
 def solve_bands(problem: Problem, state: State, H: FloatArray, right: FloatArray) -> FloatArray:
     """Solve the bands' normal equations H (B, p, p) for right (B, p, m), in log K, log S.
 
-    The penalty's own second derivative is added here, as `H` knows of one band at a time.
+    The Hessian of the penalty is added here, as it couples bands and `H` is per band.
     """
     if not problem.smoothness:
         return np.asarray(np.linalg.solve(H, right))
@@ -59,11 +59,10 @@ def solve_bands(problem: Problem, state: State, H: FloatArray, right: FloatArray
 def invert_bands(
     problem: Problem, state: State, H: FloatArray, cross: FloatArray
 ) -> tuple[FloatArray, ...]:
-    """Blocks (B, p, p) of the inverse, its product with cross (B, p, q), and what smoothing holds.
+    """Invert H plus penalty in linear K, S: blocks (B, p, p), times cross (B, p, q), and traces.
 
-    In K and S as they are, not their logarithms. The last is (1 + q·q,): the trace of the inverse
-    with the penalty, and the same of the shared unknowns, crossᵀ·H⁻¹·penalty·H⁻¹·cross: how many
-    unknowns the penalty has taken the place of is the first plus the second's product with the
+    The traces (1 + q·q,) are that of penalty·H⁻¹, and crossᵀ·H⁻¹·penalty·H⁻¹·cross: the effective
+    number of unknowns that the penalty removes is the first plus the trace of the second times the
     covariance of the shared unknowns.
     """
     if not problem.smoothness:
@@ -91,7 +90,7 @@ def _between(bands: int) -> FloatArray:
 
 
 def _tie(problem: Problem, slope: FloatArray, own: int) -> sparse.csr_array:
-    """Second derivative (B·own, B·own) of the penalty, for a slope of log(x + FAINT)."""
+    """Hessian (B·own, B·own) of the penalty, given the slope of log(x + FAINT)."""
     from scipy import sparse
 
     bands, coefficients = slope.shape

@@ -1,4 +1,4 @@
-"""From a sheet of drawdowns to inks of a shop: films made ready, the fit, entries and chart."""
+"""Inks of a shop from a sheet of drawdowns: the fit, the entries and the chart."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from inksim.drawdowns.files import Drawdowns, FilmReading
 from inksim.drawdowns.findings import is_read_once
 
 LOOK_FIELDS = ("lab", "hex", "film_um")
-"""What an ink known by its look has and one with K and S has not."""
+"""Fields of an ink entered by its color, dropped once K and S are known."""
 
 
 def fit_sheet(
@@ -33,13 +33,13 @@ def fit_sheet(
     ----------
     densities : g/cm³ of the wet inks, for recipes in grams.
     solids : dry volume that one volume of wet ink leaves, for recipes in grams and wet films.
-    thickness_um : dry film of those that do not state theirs.
+    thickness_um : dry film, for those without a stated thickness.
     wet_film_um : their wet film instead; the dry one follows from the solids of the mixture.
     smoothness_sd : see `characterise`.
 
     Raises
     ------
-    InputError : both thicknesses; density or solids of an ink not known; what `characterise` says.
+    InputError : both thicknesses; density or solids of an ink not known; see also `characterise`.
     """
     if thickness_um is not None and wet_film_um is not None:
         raise InputError("give the dry thickness or the wet film, not both.")
@@ -106,7 +106,7 @@ def solids_of_mixture(parts: Mapping[str, float], solids: Mapping[str, float]) -
 def fitted_ink_fields(
     fitted: Characterisation, ink: str, *, sheet: Drawdowns, date: str
 ) -> dict[str, Any]:
-    """Fields of an ink's entry that the fit gives: K, S, how they mix, and where they come from.
+    """Fields of an ink's entry from the fit: K, S, directness and provenance.
 
     Raises
     ------
@@ -142,13 +142,13 @@ def fitted_ink_fields(
 def merged_entry(
     old: Mapping[str, Any] | None, fields: Mapping[str, Any], stated: Mapping[str, Any]
 ) -> dict[str, Any]:
-    """Put an ink's entry together: what was there, what is stated now, and what the fit gives."""
+    """Merge an ink's entry: the old fields, overridden by the stated, then by the fitted ones."""
     kept = {k: v for k, v in (old or {}).items() if k not in LOOK_FIELDS}
     return {**kept, **{k: v for k, v in stated.items() if v is not None}, **fields}
 
 
 def chart_of(fitted: Characterisation, inks: Sequence[str], *, ground: str = "#ffffff") -> str:
-    """Draw measured against fitted of the drawdowns that hold any of the inks, as SVG."""
+    """SVG chart of measured and fitted spectra of the drawdowns that contain any of the inks."""
     panels = [
         ChartPanel(title=d.name, measured=d.measured, fitted=d.fitted)
         for d in fitted.drawdowns
