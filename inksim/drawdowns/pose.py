@@ -15,7 +15,7 @@ from inksim.optics import Surface
 UNKNOWN_SD, MEASURED_SD, GUESSED_SD = 0.20, 0.10, 0.7
 """Relative prior sd of thickness: unknown for all films, measured, unknown among measured ones."""
 MOST_CARDS = 12
-"""Most cards whose reading errors are fitted: with more, each card is read as often as its films."""
+"""Most cards whose reading errors are fitted: with more, each is read as often as its films."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

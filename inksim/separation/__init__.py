@@ -1,7 +1,7 @@
-"""Tonal pictures to halftone plates, and plates to files.
+"""Separation of tonal and flat pictures into plates, and plates to files.
 
-The print model inverted per pixel, through a lattice over sRGB; trap, choke and register; soft
-proofs as .cube and ICC profile."""
+The print model is inverted on a lattice over sRGB and applied per pixel. Also trap, choke and
+register, and soft proofs as .cube and ICC profile."""
 
 import lazy_loader
 

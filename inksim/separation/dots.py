@@ -1,9 +1,9 @@
-"""Halftone dots: grey plates to plates of black and white at the film's resolution (level 2).
+"""Screening: gray plates to black-and-white plates at the film's resolution, by threshold cells.
 
-A pixel prints where the plate's tint is above the threshold of its place in the dot's cell. The
-thresholds of a cell are ranks, so every tint prints exactly its share of the cell. Round dots are
-round up to the point where they touch and leave round-cornered holes from there on, as the model
-of dot growth takes them; elliptical ones first join into chains, which softens the jump in tone.
+A pixel prints where the plate's tint is above the threshold at its position in the halftone cell.
+The thresholds are ranks, so every tint prints exactly its share of the cell. Round dots stay round
+until they touch and then leave round-cornered holes, as the model of dot growth assumes; elliptical
+ones first join into chains, which softens the jump in tone.
 """
 
 from __future__ import annotations
@@ -27,13 +27,13 @@ LEAST_CELL_PX = 4.0
 MOST_PIXELS = 900_000_000
 ANGLES = (22.5, 52.5, 82.5, 7.5, 37.5, 67.5)
 """Degrees, most visible ink first: 30° apart for three, 15° between all [assumption: common
-practice]. Equal angles would lie on each other in moiré, and Demichel's weights would not hold."""
+practice]. Equal angles would cause moiré, and Demichel's weights would not hold."""
 _STRIP_PIXELS = 1 << 20
 
 
 @dataclass(frozen=True, kw_only=True)
 class Screening:
-    """How plates are screened: lines/inch, output dots/inch, shape of the dot, angle per plate."""
+    """Screening parameters: lines/inch, output dots/inch, dot shape, angle per plate."""
 
     lines_per_inch: float
     dpi: float
@@ -41,7 +41,7 @@ class Screening:
     angles: Sequence[float] = ANGLES
 
     def __post_init__(self) -> None:
-        """Refuse what makes no halftone."""
+        """Refuse an unknown dot, too few pixels per dot, and missing angles."""
         if self.shape not in SHAPES:
             raise InputError(f"there is no dot '{self.shape}'; choose {' or '.join(SHAPES)}.")
         if not (self.lines_per_inch > 0 and self.dpi >= LEAST_CELL_PX * self.lines_per_inch):
@@ -53,17 +53,17 @@ class Screening:
             raise InputError("screening needs an angle in degrees for every plate.")
 
     def angle(self, plate: int) -> float:
-        """Angle of the plate, counted from 0; they repeat if there are fewer than plates."""
+        """Angle of a plate, counted from 0; angles repeat if there are more plates."""
         return self.angles[plate % len(self.angles)]
 
 
 @lru_cache(maxsize=len(SHAPES))
 def cell_thresholds(shape: Shape) -> Uint8Array:
-    """Thresholds (256, 256) of one cell, 0..254, as ranks of the distance from the dot's middle."""
+    """Thresholds (256, 256) of one cell, 0..254: ranks of the distance from the dot's center."""
     place = (np.arange(CELL) + 0.5) / CELL - 0.5
     u, v = place[None, :], place[:, None]
     stretch = 1.0 if shape == "round" else np.sqrt(ELONGATION)
-    # The nearest of the middles around; for a long dot it may be a neighbour's.
+    # Distance to the nearest center; for an elliptical dot that may be a neighbour's.
     distance = np.min(
         [np.hypot((u - i) / stretch, (v - j) * stretch) for i in (-1, 0, 1) for j in (-1, 0, 1)],
         axis=0,
@@ -77,7 +77,7 @@ def cell_thresholds(shape: Shape) -> Uint8Array:
 
 
 def screened_size(plate: Uint8Array, *, plate_dpi: float, dpi: float) -> tuple[int, int]:
-    """Rows and columns of the plate at the film's resolution; refuses what no memory holds."""
+    """Rows and columns of the plate at the film's resolution; refuses more than memory holds."""
     rows, columns = (max(1, round(side * dpi / plate_dpi)) for side in plate.shape)
     if rows * columns > MOST_PIXELS:
         raise InputError(
@@ -90,10 +90,10 @@ def screened_size(plate: Uint8Array, *, plate_dpi: float, dpi: float) -> tuple[i
 def screened(
     plate: Uint8Array, *, plate_dpi: float, screening: Screening, angle_deg: float
 ) -> Iterator[BoolArray]:
-    """Strips (h, W) of a screened plate, top to bottom: True where ink prints.
+    """Screen a plate: strips (h, W), top to bottom, True where ink prints.
 
-    Places in the cell are counted in whole turns of 2³² steps, so that no rounding adds up over
-    the plate.
+    Positions in the cell are 32-bit fixed-point phases, so that no rounding accumulates over the
+    plate.
     """
     rows, columns = screened_size(plate, plate_dpi=plate_dpi, dpi=screening.dpi)
     table = cell_thresholds(screening.shape).ravel()

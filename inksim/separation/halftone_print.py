@@ -1,10 +1,10 @@
-"""Tonal prints: a garment, a base or none and up to six inks as halftones; their color (level 7).
+"""Halftone print model: the color of a garment, a base or none and up to six inks as halftones.
 
 Coverages are arrays (..., C), one share of the area per plate, garment side first: the base if
 there is one, then the inks in print order. They are areas on the shirt, dots grown. Every fiber
 quantile q has its own mosaic of primaries, R(q) = (Σ w·R_p(q)^(1/n))^n; the swatch is its mean over
-q, the picture draws R(q(x, y)): the rule that flat prints follow, with the overprints of the inks
-under the same films, soak and pick-up.
+q, the picture draws R(q(x, y)), as for flat prints; overprints have the same films, soak and
+pick-up.
 """
 
 from __future__ import annotations
@@ -35,12 +35,12 @@ from inksim.stock import Garment, Ink, PressValues, Screen, prints_through
 MOST_INKS = 6
 DEFAULT_LINES_PER_INCH = 45.0
 LINES_PER_INCH = (10.0, 150.0)
-_BLOCK = 1 << 14  # prints worked out at a time: their arrays stay small
+_BLOCK = 1 << 14  # prints at a time, to bound memory
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class TonalSet:
-    """What prints a tonal picture: base or none, and the inks in print order."""
+    """The layers that print a tonal picture: base or none, and the inks in print order."""
 
     garment: Garment
     route: Route
@@ -50,7 +50,7 @@ class TonalSet:
     lines_per_inch: float
 
     def __post_init__(self) -> None:
-        """Refuse what cannot be a halftone print."""
+        """Refuse too many or repeated inks, a base among them, and an odd line count."""
         if not 1 <= len(self.colours) <= MOST_INKS:
             raise InputError(
                 f"a tonal print takes 1 to {MOST_INKS} inks, but {len(self.colours)} are given."
@@ -79,7 +79,7 @@ class TonalSet:
 
     @property
     def warnings(self) -> tuple[str, ...]:
-        """What is wrong with the line count for each plate's mesh."""
+        """Warnings on the line count for each plate's mesh."""
         said = [
             (layer.ink.name, ruling_warning(layer.screen.threads_per_inch,
                                             lines_per_inch=self.lines_per_inch))
@@ -93,13 +93,13 @@ class TonalSet:
         return float(self.press.dot_growth_um), self.lines_per_inch
 
     def on_plate(self, coverages: npt.ArrayLike) -> FloatArray:
-        """Coverages to put on the plates, dot growth taken out."""
+        """Coverages on the plates that print coverages on the shirt: dot growth compensated."""
         um, lines = self.growth
         return compensated(coverages, growth_um=um, lines_per_inch=lines)
 
 
 def tonal_screen(shop: Shop, ink: Ink, *, lines_per_inch: float, usual: float) -> Screen:
-    """The screen for a halftone: room for the dots first, then what the shop usually takes.
+    """Choose the screen for a halftone: enough threads per line first, then the usual count.
 
     Of the screens the ink prints through, those with 4.5 threads per line or more; else 3.5; else
     the finest. Among them the one nearest to the usual thread count.
@@ -196,7 +196,7 @@ class TonalModel:
 
 
 def tonal_model(tonal: TonalSet) -> TonalModel:
-    """Lower a tonal set: every overprint of its inks, on the cloth and on the base."""
+    """Lower a tonal set to its primaries: every overprint of its inks, on cloth and on the base."""
     inks = len(tonal.colours)
     builds = []
     for under in ((), (tonal.base,)) if tonal.base is not None else ((),):
@@ -226,7 +226,7 @@ def tonal_reflectance(model: TonalModel, coverages: npt.ArrayLike, *, nodes: int
 
 
 def quick_mosaic(model: TonalModel, viewing: Viewing, *, nodes: int, paired: bool) -> Mosaic:
-    """The model in a form that many colors at once are worked out with."""
+    """The model as a `Mosaic`, for many colors at once."""
     q, weight = quantile_nodes(nodes)
     return mosaic(
         model.primaries(q),

@@ -1,4 +1,4 @@
-"""ICC profiles as bytes: the few elements that a printed look needs (level 1).
+"""Writing ICC profiles: the few tag types that a soft proof needs.
 
 ISO 15076-1 (ICC.1:2022, version 4.4): big-endian, every tag on a multiple of four bytes. Numbers
 are s15Fixed16 unless a table says otherwise. The clauses are cited from memory.
@@ -80,7 +80,7 @@ def b_to_a(
 ) -> bytes:
     """lutBToAType: PCS → B curves → matrix → M curves → CLUT → A curves → device.
 
-    matrix: twelve s15Fixed16 numbers, the 3 × 3 row by row and then what is added.
+    matrix: twelve s15Fixed16 numbers, the 3 × 3 row by row, then the offsets.
     """
     return _lut(
         b"mBA ", b_curves=b_curves, matrix=matrix, m_curves=m_curves, clut=clut, a_curves=a_curves

@@ -1,4 +1,4 @@
-"""Which inks and which base print a tonal picture: chosen by the predicted print (level 8)."""
+"""Choose inks, route and base for a tonal picture by the predicted ΔE00."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ class Choice:
 def picture_colours(
     rgba: Uint8Array, garment: Garment, viewing: Viewing, *, most: int = SAMPLE
 ) -> FloatArray:
-    """CIELAB (M, 3) of pixels spread evenly over what is printed, laid on the garment's color.
+    """CIELAB (M, 3) of a sample of printed pixels, composited on the garment's color.
 
     Raises
     ------
@@ -52,7 +52,7 @@ def picture_colours(
     printed = np.flatnonzero(rgba[..., 3].ravel()) if rgba.size else np.empty(0, dtype=np.intp)
     if not printed.size:
         raise InputError("the picture is fully transparent: there is nothing to separate.")
-    # Steps of a golden ratio: spread over the whole picture, in no step with its rows.
+    # Golden-ratio steps: spread over the whole picture, out of step with its rows.
     steps = (np.arange(min(most, printed.size)) * 0.6180339887498949) % 1.0
     some = printed[(steps * printed.size).astype(np.intp)]
     row = rgba.reshape(-1, 4)[some][None]
@@ -61,7 +61,7 @@ def picture_colours(
 
 
 def reached(tonal: TonalSet, colours: FloatArray, viewing: Viewing) -> Choice:
-    """How near a tonal set comes to colors (M, 3) CIELAB, each by itself."""
+    """Evaluate a tonal set: mean ΔE00 of the best prints of colors (M, 3) CIELAB."""
     model = tonal_model(tonal)
     quick = quick_mosaic(model, viewing, nodes=3, paired=True)
     ink = np.full(1 + model.inks, INK_WEIGHT)
@@ -75,7 +75,7 @@ def reached(tonal: TonalSet, colours: FloatArray, viewing: Viewing) -> Choice:
 def print_order(
     inks: Sequence[Ink], *, shop: Shop, garment: Garment, route: Route, lines_per_inch: float
 ) -> list[Ink]:
-    """Inks from the lightest print to the darkest: light ones first, black last."""
+    """Order inks from the lightest print to the darkest."""
     lightness = []
     for ink in inks:
         tonal = tonal_set(
@@ -96,10 +96,10 @@ def choose_inks(
     viewing: Viewing,
     most: int = MOST_INKS,
 ) -> tuple[Ink, ...]:
-    """Inks of the shop whose halftones come nearest to colors (M, 3), in print order.
+    """Choose the inks whose halftones come nearest to colors (M, 3), in print order.
 
-    One by one the ink that brings the mean ΔE00 down most, until `most` are chosen or the next
-    would gain less than `WORTH_A_SCREEN`; then inks are exchanged for others as long as that gains.
+    Greedily the ink that lowers the mean ΔE00 most, until `most` are chosen or the next would gain
+    less than `WORTH_A_SCREEN`; then exchanges as long as they gain.
 
     Raises
     ------
@@ -148,7 +148,7 @@ def choose_route(
     lines_per_inch: float,
     viewing: Viewing,
 ) -> Choice:
-    """Of the routes the cloth allows the one that comes nearest; with less work unless it pays."""
+    """Choose the route that comes nearest; one with more work must gain `WORTH_A_BASE`."""
     best: Choice | None = None
     for route in usable_routes(garment, shop=shop):
         tonal = tonal_set(

@@ -1,9 +1,10 @@
-"""Which coverages print a color: halftones inverted for many colors at once (level 2).
+"""Invert the halftone model: coverages whose print is nearest a color, for many colors at once.
 
-Pure arrays; the equations are those of `inksim.halftone`, differentiated. The base is carried as
+The equations are those of `optics.halftone`, differentiated. The base is carried as
 one number s, 0..2, instead of its coverage: β = min(s, 1) is the share of the colors that lies on
 the base, e = max(s − 1, 0) the share of the uncovered area that shows the base bare, so that
-b = β·u + e·(1 − u) and bounds are plain ones: a base never shows bare beside color on the cloth.
+b = β·u + e·(1 − u) and the constraints are simple bounds: a base never shows bare beside color
+on the cloth.
 """
 
 from __future__ import annotations
@@ -18,19 +19,19 @@ from inksim.common import Float32Array, FloatArray, IndexArray
 from inksim.separation.rgb_lattice import times
 
 SAMPLES, GUESSES = 700, 3
-"""Coverages tried at random (fixed sequences) for a first guess, and how many guesses."""
+"""Random coverages (fixed seeds) per first guess, and number of guesses."""
 INK_WEIGHT = 0.6
-"""ΔE² that a solid of every ink weighs, on average: small enough not to move a color that is in
+"""Mean penalty of a solid of an ink, ΔE²: small enough not to move a color that is in
 reach by a quarter of a ΔE, large enough that of many ways to print it the one with least ink wins
 and that neighboring colors take neighboring ways."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Mosaic:
-    """Primaries ready to be mixed at K places, bands × quantiles.
+    """Primaries prepared for mixing at K places, bands × quantiles.
 
     root: (P, K) reflectances to the power 1/n, cloth first, then the same on the base if there is
-    one. xyz: (K, 3) what light of 1 at each place adds to XYZ. white: (3,) XYZ of the white.
+    one. xyz: (K, 3) XYZ per unit of light at each place. white: (3,) XYZ of the white.
     """
 
     inks: int
@@ -42,7 +43,7 @@ class Mosaic:
 
     @property
     def unknowns(self) -> int:
-        """Coverages of the inks, and s of the base if there is one."""
+        """Number of unknowns: coverages of the inks, and s of the base if there is one."""
         return self.inks + self.has_base
 
 
@@ -55,7 +56,7 @@ def mosaic(
     has_base: bool,
     paired: bool = False,
 ) -> Mosaic:
-    """A Mosaic from primaries (Q, P, 31), the weights (Q,) of the quantiles and of a viewing.
+    """Prepare a `Mosaic` of primaries (Q, P, 31), given the weights (Q,) of the quantiles.
 
     light: (31, 3) tristimulus weights of the viewing, ASTM E308. paired: bands of 20 nm, half as
     many; moves colors by less than 0.5 ΔE00, mostly by 0.15.
@@ -76,7 +77,7 @@ def mosaic(
 
 
 def _pairs(bands: FloatArray, *, axis: int) -> FloatArray:
-    """Sums of neighbouring bands, the last one by itself."""
+    """Sums of pairs of bands, the last one alone."""
     return np.add.reduceat(bands, np.arange(0, bands.shape[axis], 2), axis=axis)
 
 
@@ -98,8 +99,10 @@ def coverages_of(unknowns: FloatArray, *, has_base: bool) -> FloatArray:
 
 
 class _Print(NamedTuple):
-    """A print and its slopes by the unknowns: lab (M, 3), slopes (M, 3, U + 1), base (M,), its
-    slopes (M, U + 1). With a base the last two slopes are by β and by e.
+    """Prints and their derivatives in the unknowns.
+
+    lab (M, 3), slopes (M, 3, U + 1); base coverage (M,), base_slopes (M, U + 1). With a base the
+    last two derivatives are in β and in e.
     """
 
     lab: FloatArray
@@ -122,7 +125,7 @@ def _print(m: Mosaic, x: FloatArray) -> _Print:
     powered = np.exp(np.float32(m.n - 1.0) * np.log(mixed))
     xyz = times(powered * mixed, m.xyz)
     powered *= np.float32(m.n)
-    # What one more share of each primary adds to X, Y and Z: (3, M, P).
+    # Derivatives of X, Y, Z in the share of each primary: (3, M, P).
     turned = np.ascontiguousarray(m.root.T)
     gain = np.stack([times(powered * m.xyz[:, k], turned) for k in range(3)])
     if m.has_base:
@@ -145,7 +148,7 @@ def _print(m: Mosaic, x: FloatArray) -> _Print:
 
 
 def _weights(a: Float32Array) -> tuple[Float32Array, Float32Array]:
-    """Demichel's weights (M, 2^N) and their slopes (N, M, 2^N) by every coverage."""
+    """Demichel weights (M, 2^N) and their derivatives (N, M, 2^N) in the coverages."""
     absent, there = 1.0 - a, a
     one = np.ones(len(a), dtype=np.float32)
 
@@ -160,7 +163,7 @@ def _weights(a: Float32Array) -> tuple[Float32Array, Float32Array]:
 
 
 def _lab(xyz: FloatArray, white: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """CIELAB (M, 3) and its slopes (M, 3, 3) by XYZ."""
+    """CIELAB (M, 3) and its Jacobian (M, 3, 3) in XYZ."""
     t = xyz / white
     edge = 6.0 / 29.0
     slope = np.where(t > edge**3, np.maximum(t, 1e-9) ** (-2.0 / 3.0) / 3.0, 1 / (3 * edge**2))
@@ -170,7 +173,7 @@ def _lab(xyz: FloatArray, white: FloatArray) -> tuple[FloatArray, FloatArray]:
 
 
 def difference_weights(target: FloatArray) -> FloatArray:
-    """(M, 3, 3): turns a small difference in CIELAB into one of about CIEDE2000's size.
+    """Weights (M, 3, 3) that scale small differences in CIELAB to about CIEDE2000.
 
     Lightness, chroma and hue at the target over CIEDE2000's S_L, S_C and S_H (T = 1, no rotation).
     """
@@ -188,10 +191,10 @@ def difference_weights(target: FloatArray) -> FloatArray:
 
 
 class _Goal(NamedTuple):
-    """What M prints are to come near to, all weights in ΔE².
+    """Objective of M prints, all weights in ΔE².
 
-    target (M, 3) CIELAB; weights (M, 3, 3), see `difference_weights`; ink (1 + N,) what a solid of
-    the base and of each ink weighs; anchor (M, U) unknowns to stay near, held by `hold`.
+    target (M, 3) CIELAB; weights (M, 3, 3), see `difference_weights`; ink (1 + N,) penalty of a
+    solid of the base and of each ink; anchor (M, U) unknowns to stay near, with weight `hold`.
     """
 
     target: FloatArray
@@ -208,7 +211,7 @@ class _Goal(NamedTuple):
 
 
 class _State(NamedTuple):
-    """Unknowns (M, U) with objective (M,), gradient (M, U) and curvature (M, U, U)."""
+    """Unknowns (M, U) with objective (M,), gradient (M, U) and Gauss-Newton Hessian (M, U, U)."""
 
     x: FloatArray
     value: FloatArray
@@ -219,10 +222,9 @@ class _State(NamedTuple):
 def _state(m: Mosaic, x: FloatArray, goal: _Goal) -> _State:
     """Objective 2(√(1 + d²) − 1) + Σ ink·coverage² + hold·|x − anchor|², d = |W·ΔLab|.
 
-    The first term is d² where the color is in reach and 2d far outside: there a gain counts for
-    what the eye sees of it, so that no solids are printed for a tenth of a ΔE. Gradient and
-    curvature are those of a Gauss-Newton step. At s = 1 the base may move either way: the side on
-    which the objective falls is taken.
+    The first term is d² where the color is in reach and 2d far outside, so that no solids are
+    printed for a tenth of a ΔE. Gradient and curvature are those of a Gauss-Newton step. At s = 1
+    the base may move either way: the side on which the objective falls is taken.
     """
     seen = _print(m, x)
     miss = np.einsum("mij,mj->mi", goal.weights, seen.lab - goal.target)
@@ -252,7 +254,7 @@ def _state(m: Mosaic, x: FloatArray, goal: _Goal) -> _State:
 
 
 def _step(m: Mosaic, state: _State, damping: FloatArray) -> FloatArray:
-    """One damped Gauss-Newton step inside the bounds; unknowns that push out of them stay."""
+    """One damped Gauss-Newton step within the bounds, by an active set."""
     x, gradient = state.x, state.gradient
     low, high = np.zeros_like(x), np.ones_like(x)
     if m.has_base:
@@ -269,10 +271,10 @@ def _step(m: Mosaic, state: _State, damping: FloatArray) -> FloatArray:
 
 
 def first_guess(m: Mosaic, target: FloatArray, *, ink: FloatArray, sequence: int = 0) -> FloatArray:
-    """Of `SAMPLES` coverages, spread evenly and with every corner, the best for each target."""
+    """Best for each target of `SAMPLES` random coverages and every corner."""
     rng = np.random.default_rng(sequence)
     x = rng.random((SAMPLES, m.unknowns))
-    # Prints lie often on the bounds: a third of all numbers is put there.
+    # Solutions are often on the bounds: many values are put there.
     x = np.clip(x * 1.8 - 0.4, 0.0, 1.0)
     corners = np.array(np.meshgrid(*[[0.0, 1.0]] * m.unknowns)).reshape(m.unknowns, -1).T
     x = np.concatenate([corners, x])
@@ -291,7 +293,7 @@ def first_guess(m: Mosaic, target: FloatArray, *, ink: FloatArray, sequence: int
 
 
 class Found(NamedTuple):
-    """Unknowns (M, U) and what is left of the objective (M,)."""
+    """Solutions: unknowns (M, U) and objective (M,)."""
 
     x: FloatArray
     value: FloatArray
@@ -307,15 +309,15 @@ def closest(
     hold: float = 0.0,
     rounds: int = 14,
 ) -> Found:
-    """Unknowns whose prints are closest to targets (M, 3) CIELAB, least ink among several.
+    """Solve for the prints closest to targets (M, 3) CIELAB, with least ink among several.
 
-    Minimises `_state`'s objective by damped Gauss-Newton steps, all targets at once, from `start`
-    or the best of several `first_guess`es; `hold` keeps the result near `anchor` (the start if not
+    Minimises the objective of `_state` by damped Gauss-Newton steps, all targets at once, from
+    `start` or the best of several `first_guess`es; `hold` keeps the result near `anchor` (the start if not
     given), for smoothness over the targets.
 
     Parameters
     ----------
-    ink : (1 + N,) ΔE² that a solid weighs, of the base (0 without one) and of each ink.
+    ink : (1 + N,) penalty of a solid in ΔE², of the base (0 without one) and of each ink.
     start, anchor : (M, U) unknowns.
     """
     if start is None:
@@ -347,10 +349,10 @@ def closest(
 
 
 def agreed(m: Mosaic, target: FloatArray, found: Found, *, ink: FloatArray) -> Found:
-    """Solutions on a lattice of n³ targets, each also tried from where its neighbors ended.
+    """Retry solutions on a lattice of n³ targets from their neighbors' solutions.
 
-    There are often several ways to print a color, each the best nearby; a neighbor that found a
-    better one passes it on, so that the plates do not jump between them.
+    There are often several local minima; a neighbor that found a better one passes it on, so that
+    the plates do not jump between them.
     """
     n = round(len(target) ** (1 / 3))
     x, value = found.x.copy(), found.value.copy()
@@ -368,7 +370,7 @@ def agreed(m: Mosaic, target: FloatArray, found: Found, *, ink: FloatArray) -> F
 
 
 def neighbours_mean(x: FloatArray) -> FloatArray:
-    """Mean (n³, U) of each node of a lattice and the nodes next to it; edges repeat themselves."""
+    """Smooth a lattice (n³, U): weighted mean of each node and its neighbors; edges repeat."""
     n = round(len(x) ** (1 / 3))
     cube = x.reshape(n, n, n, -1)
     for axis in range(3):

@@ -1,4 +1,4 @@
-"""Plates as files: grey PNG or TIFF as seen on film, or screened to black and white (level 10)."""
+"""Write plates: gray PNG or TIFF as seen on film, or screened to 1-bit TIFF."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ SOLID, LOST = (90, 90, 90), (220, 40, 40)
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class PlateFile:
-    """One plate as it was written: grey at the artwork's size, or black and white if `screened`."""
+    """One written plate: gray at the artwork's size, or black and white if `screened`."""
 
     plate: Plate
     path: Path
@@ -40,9 +40,9 @@ def write_plates(
     screening: Screening | None = None,
     progress: Callable[[str], None] = lambda _: None,
 ) -> tuple[PlateFile, ...]:
-    """Write a grey plate for every ink, black where it prints; with `screening` 1-bit TIFFs too.
+    """Write a gray plate for every ink, black where it prints; with `screening` 1-bit TIFFs too.
 
-    Every file appears whole or not at all and says its resolution.
+    Every file appears whole or not at all, with its resolution.
 
     Raises
     ------
@@ -93,7 +93,7 @@ def save_screened(
 
 
 def fine_map(plate: Plate, *, dpi: float) -> Uint8Array:
-    """A plate (H, W, 3) as grey on white, with what its mesh cannot hold in red."""
+    """Picture (H, W, 3) of a plate, gray on white, with what its mesh cannot hold in red."""
     lost = too_fine(plate.shirt, detail_px=plate.least_detail_mm * dpi / MM_PER_INCH)
     if plate.least_tint:
         lost |= (plate.shirt > 0) & (plate.shirt <= plate.least_tint * 255.0)
@@ -119,7 +119,7 @@ def _save(path: Path, pixels: Uint8Array, *, dpi: float) -> Path:
 
 
 def _whole(path: Path, save: Callable[[str], None]) -> Path:
-    """Save beside the path and move there in one step; the folder is made."""
+    """Save to a temporary file beside the path and rename it; the folder is made."""
     path.parent.mkdir(parents=True, exist_ok=True)
     scratch = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
     try:

@@ -1,7 +1,7 @@
-"""The plates of a print: what goes on film, how much of it prints, and what it takes (level 9).
+"""Plates of a print, tonal or flat: film, coverage, ink, and what the mesh cannot hold.
 
-A plate's pixels are what is to be on the film, 255 a solid; `shirt` is what that leaves on the
-shirt, which for halftones is more by the growth of dots. Areas and ink are of what is on the shirt.
+`film` is the plate as on film, 255 a solid; `shirt` is what it leaves on the shirt, for halftones
+with dots grown. Areas and ink are those on the shirt.
 """
 
 from __future__ import annotations
@@ -27,11 +27,10 @@ from inksim.stock import Garment, Ink, PressValues, Screen
 class Plate:
     """One plate.
 
-    film, shirt: (H, W) uint8. coverage: mean share of the whole picture that prints; area_cm2 the
-    same as an area, ink_g the wet ink on one print. least_detail_mm: the narrowest line or dot that
-    the mesh holds; too_fine_share: share of the plate's solid parts that is narrower. least_tint:
-    share below which dots are smaller than that, 0 for flats; light_share: share of the printed
-    area below it.
+    film, shirt: (H, W) uint8. coverage: mean over the whole picture; area_cm2: the same as an
+    area; ink_g: wet ink on one print. least_detail_mm: narrowest line or dot that the mesh holds;
+    too_fine_share: share of the plate's solid parts that is narrower. least_tint: coverage below
+    which dots are smaller than that, 0 for flats; light_share: share of the printed area below it.
     """
 
     layer: Layer
@@ -67,7 +66,7 @@ class PlateSet:
 
     @property
     def warnings(self) -> tuple[str, ...]:
-        """All plates' warnings."""
+        """Warnings of all plates."""
         return tuple(said for plate in self.plates for said in plate.warnings)
 
 
@@ -81,7 +80,7 @@ def least_detail_um(screen: Screen) -> float:
 
 
 def least_tint(screen: Screen, *, lines_per_inch: float) -> float:
-    """Coverage whose round dots are as small as the mesh's least detail."""
+    """Coverage at which round dots are as small as the mesh's least detail."""
     pitch_um = 1000.0 * MM_PER_INCH / lines_per_inch
     return float(dot_coverage(0.5 * least_detail_um(screen) / pitch_um))
 
@@ -89,7 +88,7 @@ def least_tint(screen: Screen, *, lines_per_inch: float) -> float:
 def tonal_plates(
     separation: Separation, *, dpi: float, choke_mm: float = 0.0, trap_mm: float = 0.0
 ) -> PlateSet:
-    """Plates of a tonal separation: base choked, colors trapped, dot growth taken out.
+    """Make the plates of a tonal separation: base choked, colors trapped, dot growth compensated.
 
     Raises
     ------
@@ -140,7 +139,7 @@ def flat_plates(
     choke_mm: float = 0.0,
     trap_mm: float = 0.0,
 ) -> PlateSet:
-    """Plates of flat artwork: one per ink, and a base below all of them on the base routes.
+    """Make the plates of flat artwork: one per ink, and a base under all on the base routes.
 
     labels: (H, W) uint8, label n the n-th of the assignments; flats of the same ink share a plate.
 

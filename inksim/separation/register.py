@@ -1,7 +1,7 @@
-"""What a press does to plates: they lie off register, the base drawn in, colors trapped (level 2).
+"""Register error, choke of the base and trap of the colors.
 
-A press is off in all directions. To show what an error of a given size does, every plate after the
-first is moved by that much, each in a direction of its own; the first one stays.
+To show a register error of a given size, every plate after the first is shifted by it, each in a
+direction of its own.
 """
 
 from __future__ import annotations
@@ -19,19 +19,19 @@ MOST_REGISTER_MM = 2.0
 DIRECTIONS = (
     22.5, 142.5, 262.5, 82.5, 202.5, 322.5, 52.5, 172.5, 292.5, 112.5, 232.5, 352.5,
 )  # fmt: skip
-"""Degrees, right 0 and down 90, in which plates after the first are moved."""
+"""Directions of the shifts of plates after the first, degrees: right 0, down 90."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Misfit:
-    """How plates lie: register error, choke of the base and trap of the colors, in mm."""
+    """Register error, choke of the base and trap of the colors, in mm."""
 
     register_mm: float = 0.0
     choke_mm: float = 0.0
     trap_mm: float = 0.0
 
     def __post_init__(self) -> None:
-        """Refuse an error that is none, and edges moved out of reason."""
+        """Refuse a register error, choke or trap out of range."""
         if not 0.0 <= self.register_mm <= MOST_REGISTER_MM:
             raise InputError(
                 f"the register error to show is {self.register_mm:g} mm; give 0 to "
@@ -44,7 +44,7 @@ class Misfit:
         return bool(self.register_mm or self.choke_mm or self.trap_mm)
 
     def moves_mm(self, plates: int) -> tuple[tuple[float, float], ...]:
-        """Right and down of each plate, the first (0, 0)."""
+        """Shift (right, down) of each plate; (0, 0) for the first."""
         turns = np.deg2rad([DIRECTIONS[at % len(DIRECTIONS)] for at in range(plates - 1)])
         return (
             (0.0, 0.0),
@@ -66,7 +66,7 @@ class Misfit:
 
 
 def check_edges(*, choke_mm: float, trap_mm: float) -> None:
-    """Refuse a choke or trap out of reason."""
+    """Refuse a choke or trap out of range."""
     for what, value in (("choke", choke_mm), ("trap", trap_mm)):
         if not 0.0 <= value <= MOST_EDGE_MM:
             raise InputError(
@@ -82,7 +82,7 @@ def fitted(
     choke_mm: float,
     trap_mm: float,
 ) -> list[Uint8Array]:
-    """Plates (base first) with the colors trapped and the base choked under them."""
+    """Trap the colors of plates (base first), and choke the base under them."""
     colours = list(shirts[1:] if has_base else shirts)
     reach = trap_mm * px_per_mm
     fit = [

@@ -1,9 +1,8 @@
-"""A lattice over RGB: values at nodes, straight lines between them, whole pictures (level 1).
+"""Lattices over sRGB: trilinear interpolation, look-up tables for pictures, strips, compositing.
 
-Nodes stand evenly on the *bent* code 255·(c/255)^¾, so that they are closer where the eye tells
-dark colors apart. For a picture the lattice is filled up to a table of all colors of 7 bits a
-channel, which costs one look-up a pixel; pictures are taken by strips, on two threads. Also here: a
-picture with alpha laid on the color of the cloth.
+Nodes are even in the power code 255·(c/255)^¾, so that they are closer in dark colors. For pictures
+the lattice is interpolated to a table of all colors of 7 bits a channel, one look-up per pixel;
+pictures are processed in strips, on two threads.
 """
 
 from __future__ import annotations
@@ -26,9 +25,9 @@ STRIP_PIXELS = 1 << 19
 
 
 def node_codes(nodes: int, *, through: float | None = None) -> FloatArray:
-    """Code values (nodes,) 0..255, not whole, of the nodes along one channel.
+    """Code values (nodes,) of the nodes along one channel, 0..255, not integer.
 
-    through: a code that is to be a node; the nearest inner one is moved there.
+    through: a code that must be a node; the nearest inner node is moved there.
     """
     if not 3 <= nodes <= MOST_NODES:
         raise InputError(f"a lattice of {nodes} nodes is asked for; give 3 to {MOST_NODES}.")
@@ -44,7 +43,7 @@ Axes = tuple[FloatArray, FloatArray, FloatArray]
 
 
 def even_axes(nodes: int) -> Axes:
-    """The same evenly bent nodes along all three channels."""
+    """The same nodes along all three channels."""
     return (node_codes(nodes),) * 3
 
 
@@ -54,7 +53,7 @@ def node_colours(axes: Axes) -> FloatArray:
 
 
 def line_weights(codes: ArrayLike, *, nodes: FloatArray) -> FloatArray:
-    """(len(codes), n) weights that give values at codes 0..255 from those at nodes (n,)."""
+    """Linear interpolation weights (len(codes), n) from nodes (n,) to codes 0..255."""
     at, place = (
         (np.clip(np.asarray(c, dtype=float), 0.0, 255.0) / 255.0) ** BEND for c in (nodes, codes)
     )
@@ -68,10 +67,10 @@ def line_weights(codes: ArrayLike, *, nodes: FloatArray) -> FloatArray:
 
 
 def times(a: NDArray[F], b: NDArray[F]) -> NDArray[F]:
-    """a (M, K) @ b (K, N) in pieces so small that the matrix library works on one thread.
+    """Product a (M, K) @ b (K, N) in pieces small enough for the matrix library to use one thread.
 
-    Its threads wait for each other busily, which on a machine with other work takes ten times as
-    long as the work itself.
+    Its threads busy-wait for each other, which on a loaded machine takes ten times as long as the
+    product.
     """
     rows = max(1, 200_000 // b.size)
     whole = len(a) // rows * rows
@@ -83,10 +82,10 @@ def times(a: NDArray[F], b: NDArray[F]) -> NDArray[F]:
 
 
 def resampled(values: NDArray[F], axes: Axes, onto: Axes) -> NDArray[F]:
-    """Values (n, n, n, K) at the nodes of axes to those at the nodes of others."""
+    """Interpolate values (n, n, n, K) from the nodes of one lattice to those of another."""
     cube = np.moveaxis(values, 3, 0)
     for nodes, codes in zip(axes, onto, strict=True):
-        # The first axis of the three goes last and is filled up there; three turns bring all home.
+        # The first axis moves last and is interpolated there; three turns restore the order.
         along = line_weights(codes, nodes=nodes).T.astype(values.dtype)
         turned = np.ascontiguousarray(np.moveaxis(cube, 1, 3))
         filled = times(turned.reshape(-1, turned.shape[3]), np.ascontiguousarray(along))
@@ -95,25 +94,25 @@ def resampled(values: NDArray[F], axes: Axes, onto: Axes) -> NDArray[F]:
 
 
 def refined(values: FloatArray, axes: Axes, onto: Axes) -> FloatArray:
-    """Values (n³, K) at the nodes of axes to those (m³, K) at the nodes of others."""
+    """`resampled` on flat arrays: values (n³, K) to (m³, K)."""
     cube = values.reshape(*(axis.size for axis in axes), -1)
     return resampled(cube, axes, onto).reshape(-1, cube.shape[3])
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class PictureTable:
-    """Up to 8 bytes for every color of a picture: one look-up a pixel.
+    """Look-up table from sRGB colors to up to 8 bytes.
 
-    entries: (2²¹ + 1,) uint64. A color is cut to 7 bits a channel, red lowest; the entry is for
-    the middle of the two codes that share it, so none is more than half a code off. The last one
-    is for a pixel that is fully transparent: nothing.
+    entries: (2²¹ + 1,) uint64. A color is truncated to 7 bits a channel, red lowest; the entry is
+    for the middle of the two codes that share it, so none is more than half a code off. The last
+    entry, all zeros, is for fully transparent pixels.
     """
 
     channels: int
     entries: NDArray[np.uint64]
 
     def __call__(self, rgba: Uint8Array) -> Uint8Array:
-        """(h, w, 8) bytes, of which the first `channels` count, of a strip (h, w, 4) RGBA."""
+        """Look up a strip (h, w, 4) RGBA: (h, w, 8) bytes, of which the first `channels` count."""
         words = np.ascontiguousarray(rgba).view("<u4")[..., 0]
         fields = words >> np.uint32(1)
         index = fields & np.uint32(0x7F)
@@ -133,9 +132,9 @@ NOTHING = 1 << 21
 def picture_table(
     values: NDArray[np.floating], axes: Axes, *, nothing_at: tuple[int, int, int] | None = None
 ) -> PictureTable:
-    """A table for pictures from values (n, n, n, K ≤ 8), clipped to 0..1, as bytes value × 255.
+    """Make a table from lattice values (n, n, n, K ≤ 8), clipped to 0..1, as bytes value × 255.
 
-    nothing_at: a color whose entry is nothing, such as the cloth's own, which needs no ink.
+    nothing_at: a color whose entry is 0, such as the cloth's own, which needs no ink.
     """
     channels = values.shape[3]
     middles = np.minimum(np.arange(128) * 2 + 0.5, 255.0)
@@ -153,7 +152,7 @@ def picture_table(
 
 
 def row_strips(height: int, width: int) -> Iterator[tuple[int, int]]:
-    """Rows (top, bottom) of about `STRIP_PIXELS` pixels each."""
+    """Strips of rows (top, bottom) of about `STRIP_PIXELS` pixels each."""
     rows = max(1, STRIP_PIXELS // max(1, width))
     for top in range(0, height, rows):
         yield top, min(height, top + rows)
@@ -167,10 +166,10 @@ def by_strips(height: int, width: int, work: Callable[[int, int], None]) -> None
 
 
 def laid_on(rgba: Uint8Array, ground: tuple[int, int, int]) -> Uint8Array:
-    """A strip (h, w, 4) laid on a ground color, as picture editors do: c = α·art + (1 − α)·ground.
+    """Composite a strip (h, w, 4) on a ground color in code values: c = α·art + (1 − α)·ground.
 
-    Blended in code values, rounded; alpha is kept in the fourth byte. A strip without
-    transparency comes back as it is.
+    As picture editors do; rounded. Alpha is kept in the fourth byte. A strip without transparency
+    is returned as it is.
     """
     alpha = rgba[..., 3]
     if alpha.min(initial=255) == 255:

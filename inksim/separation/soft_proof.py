@@ -1,7 +1,7 @@
-"""The look of a print to take away: a .cube table and an ICC profile for soft proofs (level 9).
+"""Soft proof of a tonal print: a .cube table and an ICC output profile.
 
-Both say what every sRGB color of the artwork will look like printed, even and seen from afar, in
-the viewing of the separation and on the garment; the fibers are left out.
+Both map every sRGB color of the artwork to the color of its print on the garment under the viewing
+of the separation, as an even area, without the texture of the cloth.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ SUFFIXES = (".cube", ".icc", ".icm")
 
 
 def printed_light(table: SeparationTable, axes: Axes) -> FloatArray:
-    """Linear sRGB (n, n, n, 3), not clipped, of the prints of all colors of the axes."""
+    """Linear sRGB (n, n, n, 3), unclipped, of the prints of a lattice of colors."""
     coverage = resampled(table.coverage, table.axes, axes).astype(np.float64)
     seen = quick_xyz(table.model, coverage.reshape(-1, coverage.shape[3]), table.viewing)
     return linear_srgb(seen, table.viewing).reshape(*coverage.shape[:3], 3)
@@ -50,11 +50,11 @@ def look_words(tonal: TonalSet) -> str:
 
 
 def check_ending(path: Path) -> str:
-    """The kind of file that a name asks for: .cube, .icc or .icm.
+    """Check a file's suffix: .cube, .icc or .icm; returned in lower case.
 
     Raises
     ------
-    InputError : another ending.
+    InputError : another suffix.
     """
     ending = path.suffix.lower()
     if ending not in SUFFIXES:
@@ -65,7 +65,7 @@ def check_ending(path: Path) -> str:
 
 
 def write_look(table: SeparationTable, path: Path) -> Path:
-    """Write the look as the kind of file that the name ends in: .cube, .icc or .icm.
+    """Write the look as a .cube, .icc or .icm file, by the suffix.
 
     Raises
     ------
@@ -87,7 +87,7 @@ def write_cube(table: SeparationTable, path: Path) -> Path:
     code = np.linspace(0.0, 255.0, NODES)
     codes = encode_srgb(printed_light(table, (code, code, code)))
     with warnings.catch_warnings(), contextlib.redirect_stderr(None):
-        warnings.simplefilter("ignore")  # it says at its import that it goes without Matplotlib
+        warnings.simplefilter("ignore")  # on import it warns that Matplotlib is missing
         from colour import LUT3D, write_LUT
     scratch = path.with_name(f".{path.stem}.part.cube")
     try:
@@ -103,12 +103,12 @@ def write_cube(table: SeparationTable, path: Path) -> Path:
 
 
 def look_profile(table: SeparationTable) -> bytes:
-    """The look as an output profile for sRGB pictures: soft-proof with it.
+    """The look as an ICC output profile for sRGB pictures, for soft proofing.
 
-    To the PCS it takes an sRGB color to the CIELAB of its print, as the white of the screen's paper
-    sees it: the garment's color is in it, so neither 'simulate paper' nor black point compensation
-    is wanted. From the PCS it is plain sRGB, exactly, so that a proof starts from the artwork's own
-    numbers. All intents are the same. The gamut tag marks what is out of reach.
+    To the PCS it maps an sRGB color to the CIELAB of its print, relative to the screen's white: the
+    garment's color is included, so neither 'simulate paper' nor black point compensation is wanted.
+    From the PCS it is exactly sRGB, so that a proof starts from the artwork's own codes. All
+    intents are the same. The gamut tag marks colors out of reach.
     """
     axes = (node_codes(NODES),) * 3
     lab = lab_from_xyz(_d50_xyz(printed_light(table, axes)), D50)
@@ -130,24 +130,24 @@ def look_profile(table: SeparationTable) -> bytes:
 
 
 def _light_matrix() -> FloatArray:
-    """(3, 3): rows of linear sRGB by D50 XYZ over its white."""
+    """Matrix (3, 3) from D50 XYZ relative to white to linear sRGB."""
     return np.asarray(linear_srgb(np.diag(D50.white), D50).T)
 
 
 def _d50_xyz(light: FloatArray) -> FloatArray:
-    """D50 XYZ of linear sRGB, whatever viewing it was worked out for."""
+    """D50 XYZ of linear sRGB."""
     return np.asarray(light @ np.linalg.inv(_light_matrix()).T * D50.white)
 
 
 def _pcs_codes(lab: FloatArray) -> FloatArray:
-    """CIELAB as the PCS of version 4 codes it, 0..1: L/100, (a + 128)/255, (b + 128)/255."""
+    """CIELAB in the PCS encoding of version 4, 0..1: L/100, (a + 128)/255, (b + 128)/255."""
     return np.asarray((lab + np.array([0.0, 128.0, 128.0])) / np.array([100.0, 255.0, 255.0]))
 
 
 def _srgb_from_lab() -> bytes:
-    """PCS to sRGB without a table's error: every step of it is one that the type has.
+    """Exact transform from PCS to sRGB within lutBToAType, without interpolation error.
 
-    The matrix takes CIELAB to f(X), f(Y), f(Z); the M curves undo f; the table of two nodes a side
+    The matrix takes CIELAB to f(X), f(Y), f(Z); the M curves undo f; the CLUT of two nodes a side
     is the matrix to linear sRGB, scaled into 0..1; the A curves scale back and encode.
     """
     a, b = 255.0 / 500.0, -255.0 / 200.0
@@ -184,7 +184,7 @@ def _srgb_from_lab() -> bytes:
 
 
 def _gamut(table: SeparationTable, *, tolerance: float = 3.0) -> bytes:
-    """gamutTag: 0 where a color's print comes within the tolerance, else 1."""
+    """gamutTag: 0 where the print of a color is within the tolerance, else 1."""
     place = np.linspace(0.0, 1.0, GAMUT_NODES)
     grid = np.stack(np.meshgrid(place, place, place, indexing="ij"), axis=-1)
     lab = (grid * [100.0, 255.0, 255.0] - [0.0, 128.0, 128.0]).reshape(-1, 3)
@@ -199,7 +199,7 @@ def _gamut(table: SeparationTable, *, tolerance: float = 3.0) -> bytes:
 
 
 def _miss_at(table: SeparationTable, codes: FloatArray) -> FloatArray:
-    """ΔE00 (M,) of the prints of colors (M, 3) from the colors themselves."""
+    """ΔE00 (M,) between colors (M, 3), sRGB codes, and their prints."""
     from scipy.interpolate import RegularGridInterpolator
 
     coverage = RegularGridInterpolator(table.axes, table.coverage.astype(np.float64))(

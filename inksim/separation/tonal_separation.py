@@ -1,9 +1,8 @@
-"""Tonal separation: for every color the coverages whose predicted print comes closest (level 8).
+"""Tonal separation: for every color the coverages whose predicted print comes closest.
 
-`separation_table` inverts the print model on a lattice over RGB, once for a garment, base, ink set
-and light; `separate` takes a picture through it. What is on the plates is worked out from what the
-print will look like: overprints, the cloth between dots, the base that the colors over it need and
-the growth of dots are all in the model that is inverted.
+`separation_table` inverts the print model on a lattice over RGB, once per garment, base, ink set
+and viewing; `separate` applies it to a picture. Overprints, the cloth between dots, the base under the
+colors and dot growth are all in the inverted model.
 """
 
 from __future__ import annotations
@@ -12,7 +11,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inksim.colour import Viewing, delta_e_2000, lab_from_xyz, srgb8, xyz, xyz_from_srgb8
+from inksim.colour import (
+    Viewing,
+    cielab_from_xyz,
+    delta_e_2000,
+    lab_from_xyz,
+    srgb8,
+    xyz,
+    xyz_from_srgb8,
+)
 from inksim.common import BoolArray, Float32Array, FloatArray, InputError, Uint8Array
 from inksim.printing import Build, tabulate, wet_deposit_um
 from inksim.separation.halftone_print import (
@@ -46,12 +53,12 @@ from inksim.separation.rgb_lattice import (
 
 NODES = 41
 HOLD = 20.0
-"""ΔE² of staying near the coarser lattice's way to print a color, per unit of coverage squared."""
+"""Weight of staying near the coarser lattice's solution, in ΔE² per coverage squared."""
 SMOOTHINGS = 3
 FAR = 5.0
-"""ΔE from which a color is so far out of reach that the finest lattice need not be solved there."""
+"""ΔE beyond which a color is too far out of reach to be solved on the finest lattice."""
 MISS_STEP = 0.1
-"""ΔE00 per code of a map of misses."""
+"""ΔE00 per code value of `miss`."""
 MOST_SAMPLES = 8192
 
 
@@ -77,12 +84,12 @@ class SeparationTable:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Separation:
-    """A picture separated: what each plate leaves on the shirt, and how far that print is off.
+    """A separated picture: coverages on the shirt, and ΔE00 of the predicted print.
 
     coverages: (C, H, W) uint8, 255 a solid, base first. miss: (H, W) uint8, ΔE00 / `MISS_STEP`.
-    printed: share of the picture that is not fully transparent. mean, p95: ΔE00 of the predicted
-    print against the picture over what is printed; out_of_reach: share of that with more than
-    `tolerance`. Without anything printed they are 0.
+    printed: share of the picture that is not fully transparent. mean, p95: ΔE00 between predicted
+    print and picture over the printed area; out_of_reach: share of it beyond `tolerance`. All are 0
+    if nothing is printed.
     """
 
     table: SeparationTable
@@ -95,12 +102,12 @@ class Separation:
     tolerance: float
 
     def beyond(self) -> BoolArray:
-        """Where (H, W) the print is further off than the tolerance."""
+        """Mask (H, W) of the pixels whose print is beyond the tolerance."""
         return self.miss > self.tolerance / MISS_STEP
 
 
 def ink_costs(tonal: TonalSet) -> FloatArray:
-    """What a solid weighs (1 + N,), base first (0 without): `INK_WEIGHT` by wet deposit."""
+    """Penalty of solids (1 + N,), base first (0 without): `INK_WEIGHT` scaled by wet deposit."""
     build = Build(garment=tonal.garment, layers=tonal.layers, route=tonal.route)
     wet = wet_deposit_um(tabulate([build]), tonal.press)[0]
     costs = INK_WEIGHT * wet / wet.mean()
@@ -112,8 +119,8 @@ def separation_table(
 ) -> SeparationTable:
     """Invert the print model of a tonal set on a lattice over RGB.
 
-    Solved on a coarse lattice from many starts, then on two finer ones from the coarser one's
-    answer, to which it is held a little, so that plates are smooth.
+    Solved on a coarse lattice from many starts, then on two finer ones from the coarser solution,
+    with a weak penalty on departing from it, so that plates are smooth.
     """
     seen = viewing or Viewing()
     model = tonal_model(tonal)
@@ -159,27 +166,25 @@ def separation_table(
 
 
 def _wanted(axes: Axes, viewing: Viewing) -> FloatArray:
-    """CIELAB (n³, 3) of a lattice's colors."""
+    """Target CIELAB (n³, 3) of a lattice's colors."""
     return lab_from_xyz(xyz_from_srgb8(node_colours(axes), viewing), viewing)
 
 
 def _prints(m: Mosaic, unknowns: FloatArray, model: TonalModel) -> FloatArray:
-    from inksim.colour import cielab_from_xyz as against
-
     shares = model.weights(coverages_of(unknowns, has_base=model.has_base))
-    return against(mosaic_xyz(m, shares), white=m.white)
+    return cielab_from_xyz(mosaic_xyz(m, shares), white=m.white)
 
 
 def separate(rgba: Uint8Array, table: SeparationTable, *, tolerance: float = 3.0) -> Separation:
     """Separate a picture (H, W, 4) sRGB with straight alpha.
 
-    Half-transparent pixels are laid on the garment's color, as a picture editor shows them, and
-    that color is printed; fully transparent ones stay bare. Works by strips: needs C + 1 bytes a
-    pixel for the result and little else.
+    Half-transparent pixels are composited on the garment's color, as a picture editor shows them;
+    fully transparent ones stay bare. Works in strips: C + 1 bytes per pixel for the result and
+    little else.
 
     Raises
     ------
-    InputError : no pixels, not RGBA bytes, or a tolerance that is no ΔE.
+    InputError : no pixels, not RGBA bytes, or a tolerance out of range.
     """
     if rgba.ndim != 3 or rgba.shape[2] != 4 or rgba.dtype != np.uint8 or not rgba.size:
         raise InputError(
@@ -217,7 +222,7 @@ def separate(rgba: Uint8Array, table: SeparationTable, *, tolerance: float = 3.0
 def _quality(
     rgba: Uint8Array, plates: Uint8Array, table: SeparationTable
 ) -> tuple[float, float, float]:
-    """Printed share, mean and 95th percentile of ΔE00, on pixels spread evenly over the picture."""
+    """Printed share, mean and 95th percentile of ΔE00, on an even sample of pixels."""
     height, width = rgba.shape[:2]
     printed = sum(
         int(np.count_nonzero(rgba[top : top + 256, :, 3])) for top in range(0, height, 256)

@@ -1,7 +1,7 @@
-"""Plates cut to fit each other: choke, spread, trap, and what is too fine to print (level 1).
+"""Morphology of plates: choke, spread, trap, and detail too fine to print.
 
-Plates are (H, W) uint8, 255 a solid. Radii are in pixels, whole or not; what lies outside the
-picture is bare.
+Plates are (H, W) uint8, 255 a solid. Radii are in pixels, whole or fractional; outside the picture
+is bare.
 """
 
 from __future__ import annotations
@@ -17,9 +17,9 @@ _STRIP_PIXELS = 1 << 20
 
 
 def eroded(plate: Uint8Array, *, radius_px: float) -> Uint8Array:
-    """Least value within a disc around each pixel: edges move inward by the radius.
+    """Erosion by a disc: minimum around each pixel; edges move inward by the radius.
 
-    Between whole radii the results of the two are mixed, so that an edge moves by parts of a pixel.
+    Fractional radii interpolate between the two whole ones, so that edges move by parts of a pixel.
     """
     _check(plate, radius_px)
     whole = int(radius_px)
@@ -30,7 +30,7 @@ def eroded(plate: Uint8Array, *, radius_px: float) -> Uint8Array:
 
 
 def spread(plate: Uint8Array, *, radius_px: float) -> Uint8Array:
-    """Greatest value within a disc around each pixel: edges move outward by the radius."""
+    """Dilation by a disc: maximum around each pixel; edges move outward by the radius."""
     _check(plate, radius_px)
     whole = int(radius_px)
     part = radius_px - whole
@@ -61,7 +61,7 @@ def _greatest(plate: Uint8Array, radius: int) -> Uint8Array:
 
 
 def _least(plate: Uint8Array, radius: int, *, outside: int = 0) -> Uint8Array:
-    """Least value within a disc of whole radius: rows of ever wider runs, laid over each other."""
+    """Minimum within a disc of whole radius, as the minimum over its rows of running minima."""
     if radius == 0:
         return plate
     height, width = plate.shape
@@ -89,7 +89,7 @@ def _least(plate: Uint8Array, radius: int, *, outside: int = 0) -> Uint8Array:
 
 
 def union(plates: Sequence[Uint8Array]) -> Uint8Array:
-    """What plates cover together, their dots independent: 1 − Π(1 − a)."""
+    """Joint coverage of plates with independent dots: 1 − Π(1 − a)."""
     bare = np.full(plates[0].shape, 255, dtype=np.uint16)
     for plate in plates:
         bare *= 255 - plate.astype(np.uint16)
@@ -99,9 +99,9 @@ def union(plates: Sequence[Uint8Array]) -> Uint8Array:
 
 
 def choked(base: Uint8Array, colours: Sequence[Uint8Array], *, radius_px: float) -> Uint8Array:
-    """A base drawn in under its colors, so that it does not peep out where they are off register.
+    """Choke a base under its colors, so that it does not show where they are off register.
 
-    Where it shows bare on purpose (more base than color) it is part of the picture and stays.
+    Where it is bare on purpose (more base than color) it stays.
     """
     if radius_px == 0.0:
         return base
@@ -111,7 +111,7 @@ def choked(base: Uint8Array, colours: Sequence[Uint8Array], *, radius_px: float)
 
 
 def trapped(plate: Uint8Array, others: Sequence[Uint8Array], *, radius_px: float) -> Uint8Array:
-    """A color spread under or over its neighbors, never onto bare cloth, so that no gap opens."""
+    """Trap a color: spread it into its neighbors, never onto bare cloth, so that no gap opens."""
     if radius_px == 0.0 or not others:
         return plate
     grown = spread(plate, radius_px=radius_px)
@@ -119,7 +119,7 @@ def trapped(plate: Uint8Array, others: Sequence[Uint8Array], *, radius_px: float
 
 
 def too_fine(plate: Uint8Array, *, detail_px: float) -> BoolArray:
-    """Where (H, W) lines and dots of a plate are narrower than the least detail.
+    """Mask (H, W) of the parts of a plate that are narrower than the least detail.
 
     A solid part (half a tint or more) is wide enough where a disc of that diameter fits in; what is
     farther from such a place than the tip of a right angle, (√2 − 1) radii, is too fine.
