@@ -1,7 +1,7 @@
 """Print how well three ways of recovering a reflectance from its XYZ find the real one.
 
 Run ``python tools/compare_recovery.py`` (a minute) to see the numbers quoted in the docstring of
-inksim.spectra.recover_reflectance. Samples: ISO 17321-1 and CIE 2017 from colour-science, and the
+colour.recover_reflectance. Samples: ISO 17321-1 and CIE 2017 from colour-science, and the
 33 textiles of Vrhel, Gershon & Iwan (1994) from reference_data/.
 """
 

@@ -1,6 +1,6 @@
 """Flat separation: from pixels to one crisp plate per flat colour, in register by construction.
 
-`flat_palette` finds the colours, `plates` puts every pixel on one of them or on the bare cloth;
+`palette` finds the colours, `labels` puts every pixel on one of them or on the bare cloth;
 here the two meet the artwork, and what is found is named, measured and judged.
 Time is linear in pixels; memory stays near 3 bytes a pixel beside the input.
 """

@@ -54,7 +54,7 @@ def pressed_labels(
     px_per_mm: float,
     misfit: Misfit,
 ) -> Pressed:
-    """Which films lie on each pixel when plates lie as `misfit` says.
+    """Which films lie on each pixel when plates lie as the `Misfit` says.
 
     labels: (H, W) uint8, label n the n-th of the assignments. Plates are moved by whole pixels.
 

@@ -1,6 +1,6 @@
 """A window of the plates of a flat print, pixel for pixel: what each film holds there.
 
-Choke and trap reach no further than `misfit.MOST_EDGE_MM`, so a window with that much round it
+Choke and trap reach no further than `register.MOST_EDGE_MM`, so a window with that much round it
 gives the same pixels as the whole plates.
 """
 
@@ -46,7 +46,7 @@ def plates_in_window(
     choke_mm: float,
     trap_mm: float = 0.0,
 ) -> list[PlateWindow]:
-    """Make the plates of a window, base first; center and size as `showing.at_life_size`.
+    """Make the plates of a window, base first; center and size as `show.at_life_size`.
 
     Raises
     ------

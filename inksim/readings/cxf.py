@@ -1,6 +1,6 @@
 """CxF3 files: colour exchange per ISO 17972-1 and spot-ink characterisation per ISO 17972-4.
 
-`cxf_document` refuses what no color file is, and binds the XML; here its objects become records.
+`cxf_xml` refuses what no color file is, and binds the XML; here its objects become records.
 
 The part-4 names (SpotInkCharacterisation, MeasurementSet, Background, Measurement, TintLevel,
 ObjectRef) are from published files and [memory] of the standard; near spellings are accepted.

@@ -71,7 +71,7 @@ def pick_readings(reference: str, **stated: Any) -> tuple[Reading, ...]:
     """All readings that a reference means: of one sample, or the file's only sample.
 
     ``sample`` is a name, whatever its capitals, or else the sample's place in the file from 1 on.
-    Readings of one name are repeats. ``stated``: see `readings.read_readings`.
+    Readings of one name are repeats. ``stated``: see `read_readings`.
 
     Raises
     ------
@@ -101,7 +101,7 @@ def pick(references: Sequence[str], **stated: Any) -> Picked:
 
     Raises
     ------
-    InputError : see `pick_readings` and `readings.average`.
+    InputError : see `pick_readings` and `average`.
     """
     readings = [reading for each in references for reading in pick_readings(each, **stated)]
     if len(readings) == 1:

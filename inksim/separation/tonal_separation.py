@@ -1,8 +1,8 @@
 """Tonal separation: for every color the coverages whose predicted print comes closest.
 
 `separation_table` inverts the print model on a lattice over RGB, once per garment, base, ink set
-and viewing; `separate` applies it to a picture. Overprints, the cloth between dots, the base under the
-colors and dot growth are all in the inverted model.
+and viewing; `separate` applies it to a picture. Overprints, the cloth between dots, the base under
+the colors and dot growth are all in the inverted model.
 """
 
 from __future__ import annotations

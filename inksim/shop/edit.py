@@ -46,7 +46,7 @@ class ChangedMeanwhile(InputError):
 class Draft:
     """One file of a shop: ``before`` as read, None if there was none; ``text`` as it shall be.
 
-    The methods raise InputError: see `toml_entries`.
+    The methods raise InputError: see `toml_text`.
     """
 
     folder: Path

@@ -1,7 +1,7 @@
 """Text files of a shop or a job, read and checked, with every fault of them in words.
 
 Faults are told all at once, each as 'file, entry, field: fault', so that they are mended in one go.
-What the files may hold is `shop_schema`'s and `job_schema`'s.
+What the files may hold is `shop.schema`'s and `job.schema`'s.
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ and b* of those builds that lie inside their 90 % intervals; it should be 85 to 
 
 Three prints: one color by each route. Six: six colors once each, every route, light and dark
 cloths, two meshes, one and two strokes. Both stand in tests/press_worlds.py. *Chosen*: the six that
-`inksim.reading_choice` picks by the model's own slopes and priors; it knows no other rules. The
+`choose_prints` picks by the model's own slopes and priors; it knows no other rules. The
 last row has three prints where the truth is another model: what three prints that fit can hide.
 The priors of `model_sd` and `ink_sd_factor`, and which prints are read, were chosen on such
 presses, so this is a check that they hold on others, not an independent proof.

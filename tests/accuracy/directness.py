@@ -3,7 +3,7 @@
 Kubelka and Munk suppose diffuse light in every film. An instrument lights a film from one
 direction, and in a clear strong color the light stays directed; in a white it is diffuse within a
 few µm. So the same ink absorbs about half as much per µm alone as it does in a white, and no single
-K tells both. `inksim.drawdown_model` has a law with one free number, the directness, for this.
+K tells both. `inksim.optics.directness` has a law with one free number, η, for this.
 
 Films of colors in white are made by radiative transfer: masstone depths K·X of 0.1 to 16 and S·X of
 0.01 to 1, white S·X of 2 to 16, colors from 5 to 100 %, over black and over white, read at 8°:d

@@ -102,7 +102,7 @@ def test_lights_of_a_reading(tmp_path: Path) -> None:
     seen = {(r["light"], r["observer"]): r for r in rows}
     assert seen["D50", 2]["metamerism_index"] == 0.0
     assert seen["A", 10]["metamerism_index"] > 0.1
-    # its Lab is what the spectrum of the target and of `predict` give under that light
+    # its Lab is what the spectrum of the target and of the prediction give under that light
     predicted = answer(
         "predict", *PRINT, "--route", "white-base", "--target", f"{path}#brick", "--light", "A",
         "--observer", 10,

@@ -49,7 +49,7 @@ def test_no_ink_is_the_bare_garment(route: str) -> None:
 @pytest.mark.parametrize("route", ROUTES)
 @pytest.mark.parametrize("printed", [(0,), (1,), (0, 2), (0, 1, 2)])
 def test_solids_are_the_flat_print_of_the_same_layers(route: str, printed: tuple[int, ...]) -> None:
-    """Both go through `build` and `prints`; the flat one knows nothing of halftones."""
+    """Both go through `build` and `swatches`; the flat one knows nothing of halftones."""
     tonal = made("Coal Black", route)
     model = tonal_model(tonal)
     films = tuple(tonal.colours[at] for at in printed)

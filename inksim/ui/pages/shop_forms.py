@@ -1,7 +1,7 @@
 """Forms that change the shop's files: an entry added, changed or removed, and the last save undone.
 
 A form is filled from the file as it was when the page was drawn; if somebody else has saved in the
-meantime nothing is overwritten (see `inksim.shop_edit`). The demo shop is not for changing.
+meantime nothing is overwritten (see `inksim.shop.edit`). The demo shop is not for changing.
 """
 
 from __future__ import annotations

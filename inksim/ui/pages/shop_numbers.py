@@ -1,5 +1,5 @@
 """Numbers of a shop that are no entries: costs, habits, the trade's rules. Shown with where they
-come from, and changed through `shop_edit`."""
+come from, and changed through `shop.edit`."""
 
 from __future__ import annotations
 
