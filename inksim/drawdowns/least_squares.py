@@ -1,14 +1,14 @@
-"""Least squares over all drawdowns at once: arrays in, arrays out, no names, no words.
+"""Levenberg–Marquardt fit of all drawdowns at once, over arrays.
 
-Unknown are log K and log S of every ink and band, what each card's reading is off by, and what all
-bands share: each film's thickness, the inks' strengths, the directness of the light
-(`drawdown_model`). Bands meet only in the shared ones, so a Levenberg–Marquardt step solves one
-small system per band and one Schur complement for all.
+The unknowns are log K and log S of every ink and band, the error of each card's reading, and those
+common to all bands: each film's thickness, the inks' strengths, the directness of the light
+(film_model.py). Bands are coupled only through the shared ones, so a step solves one small system
+per band and one Schur complement.
 
-The noise is found with the fit: the larger of the stated and of what the residuals show. A real
-film's misfit is alike over many bands, so 31 bands are far fewer than 31 witnesses of what they
-share. The priors of the shared unknowns therefore weigh `caution`² times: once where the residuals
-are noise, up to MOST_CAUTION² times where they follow a pattern. (Found in simulated studios with
+The noise is estimated with the fit: the larger of the stated noise and the residuals'. A real
+film's misfit is correlated over bands, so 31 bands are far fewer than 31 independent observations
+of the shared unknowns. Their priors are therefore weighted by `caution`²: 1 where the residuals are
+noise, up to MOST_CAUTION² where they follow a pattern. (Found in simulated studios with
 films by radiative transfer and a dozen other flaws, tests/accuracy/drawdowns.py: with caution the
 tints that were not drawn down come out up to 10 % closer; from 6 to 10 it matters little.)
 Standard errors undo that weight.
@@ -39,7 +39,7 @@ STARTS = (0.01, 0.1, 1.0, 10.0)  # S of every ink, per film of thickness 1
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class SheetFit:
-    """The fitted state, the readings it gives (D, B), the noise found, and how far to trust it.
+    """The fitted state, its readings (D, B), the noise, and pure inks with standard errors.
 
     K, S, K_error, S_error : (B, n) of the pure inks, the directness of the light included.
     """
@@ -66,7 +66,7 @@ class _Normal:
 
 
 def fit_inks(problem: Problem) -> SheetFit:
-    """Fit from several starts; then the noise and the fit in turn until they agree."""
+    """Fit from several starts; then alternate noise and fit until they agree."""
     state = _best_start(problem)
     noise = problem.noise
     # A first guess well above the noise: the shared unknowns settle before the details count.
@@ -88,7 +88,7 @@ def fit_inks(problem: Problem) -> SheetFit:
 
 
 def _caution(problem: Problem, fitted: FloatArray) -> float:
-    """1 for residuals without a pattern over the bands, MOST_CAUTION for pattern alone.
+    """Caution: 1 for residuals uncorrelated over the bands, MOST_CAUTION for pure pattern.
 
     Noise is not correlated from band to band and misfit almost fully, so the correlation of
     neighbouring residuals is the misfit's share of their variance, or of the stated noise's
@@ -100,7 +100,7 @@ def _caution(problem: Problem, fitted: FloatArray) -> float:
 
 
 def _weights(problem: Problem, fitted: FloatArray, noise: float) -> FloatArray:
-    """Huber's weights (D, 1): one for drawdowns that fit, less for one that lies far off."""
+    """Huber weights (D, 1): 1 for drawdowns that fit, less for outliers."""
     off = np.sqrt(np.mean((fitted - problem.readings.T) ** 2, axis=0))
     return np.asarray(np.sqrt(np.minimum(1.0, OUTLIER * noise / np.maximum(off, 1e-12))))[:, None]
 
@@ -108,7 +108,7 @@ def _weights(problem: Problem, fitted: FloatArray, noise: float) -> FloatArray:
 def solve(
     problem: Problem, state: State, *, steps: int = 100, tolerance: float = 1e-9
 ) -> tuple[State, bool]:
-    """Levenberg–Marquardt from a state; returns the best state and whether it settled.
+    """Levenberg–Marquardt from a state; returns the best state and whether it converged.
 
     Nothing settles on readings that are no numbers: the state then comes back as it was given.
     (`Drawdown` refuses such readings by name.)
@@ -175,7 +175,7 @@ def _best_start(problem: Problem) -> State:
 
 
 def _first_absorption(problem: Problem) -> FloatArray:
-    """A rough K (B, n): Beer's law, twice through, in an ink's strongest films over light cards."""
+    """Initial K (B, n): Beer's law, double pass, in an ink's strongest films over light cards."""
     sci = problem.specular_included
     Ri, _ = surface_in(problem.readings, problem.surface, specular_included=sci)
     cards, _ = surface_in(problem.cards, problem.surface, specular_included=sci)
@@ -282,7 +282,7 @@ def _moved(problem: Problem, state: State, own: FloatArray, shared: FloatArray) 
 def _inverse_parts(
     problem: Problem, state: State
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, float]:
-    """The inverse of the normal matrix in linear K, S: own⁻¹, own⁻¹·cross, Schur⁻¹, the ridge.
+    """Blocks of the inverse normal matrix in linear K, S: own⁻¹, own⁻¹·cross, Schur⁻¹, ridge.
 
     Last is how many unknowns the smoothness has taken the place of.
     """
@@ -302,7 +302,7 @@ def _inverse_parts(
 
 
 def _residual_noise(problem: Problem, state: State, fitted: FloatArray, *, stated: float) -> float:
-    """Noise from the residuals and the unknowns that they had to spare, beside the stated noise."""
+    """Noise from the residuals and their degrees of freedom, pooled with the stated noise."""
     inverse, by_shared, schur, ridge, smoothed = _inverse_parts(problem, state)
     own = np.einsum("bpp->bp", inverse) + np.sum((by_shared @ schur) * by_shared, axis=2)
     unknowns = own.size - float(np.sum(own * ridge)) + problem.free.size
@@ -313,7 +313,7 @@ def _residual_noise(problem: Problem, state: State, fitted: FloatArray, *, state
 
 
 def _spread(problem: Problem, state: State, schur: FloatArray) -> FloatArray:
-    """Variance (q,) of the shared unknowns as the fit finds it, over what was stated.
+    """Ratio (q,) of the shared unknowns' fitted variance to their prior variance.
 
     One factor each for thicknesses, strengths and directness, by the method of moments: with the
     information G of the readings, x̂ = C·G·x + noise, so that E[x̂ᵀPx̂] is linear in the factors.
@@ -338,7 +338,7 @@ def _spread(problem: Problem, state: State, schur: FloatArray) -> FloatArray:
 
 
 def _conclude(problem: Problem, state: State, fitted: FloatArray, converged: bool) -> SheetFit:
-    """Pure inks' coefficients and their errors.
+    """K and S of the pure inks, with standard errors.
 
     With the shared unknowns weighed by W = caution²·P but spread as V, an estimate's covariance is
     H⁻¹(H − W + W·V·W)H⁻¹; V is what was stated, P⁻¹, times what `_spread` finds.

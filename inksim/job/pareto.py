@@ -1,7 +1,7 @@
-"""Ways to print a job as columns of numbers, joined ink by ink; what is beaten is dropped at once.
+"""Pareto fronts of the ways to print a job, as columns of objectives, joined ink by ink.
 
-Used by `job_search`: it says what a way costs, this only compares. What is dropped could not have
-won, but in a job of more than `EXACT_COLOURS` colors, where the best of each kind are carried on.
+`search` computes the objectives; this only compares. Dominated ways are dropped at once: they could
+not have won. Beyond `EXACT_COLOURS` colors only the extremes of the front are carried on.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ import numpy as np
 from inksim.common import BoolArray, FloatArray, IndexArray
 
 COST, FILM, RISK, MISSED, SCREENS = range(5)
-"""Columns by which ways are compared; small is good. MISSED counts the colors that do not land."""
+"""Columns of the objectives, all minimized. MISSED counts the colors that do not land."""
 
 EXACT_COLOURS = 8
 _MOST_OF_MANY = 100
@@ -23,7 +23,7 @@ most."""
 
 
 class Ways(NamedTuple):
-    """Ways so far as columns: objectives (n, 5), bases used (n,), options taken (n, colors)."""
+    """Partial ways as columns: objectives (n, 5), bases used (n,), options taken (n, colors)."""
 
     values: FloatArray
     used: IndexArray
@@ -31,12 +31,12 @@ class Ways(NamedTuple):
 
 
 def most_ways(colours: int) -> int | None:
-    """Most ways to carry on in a job of so many colors; None: all that could win."""
+    """Most ways to carry on in a job of so many colors; None: the whole front."""
     return None if colours <= EXACT_COLOURS else _MOST_OF_MANY
 
 
 def nothing(colours: int) -> Ways:
-    """Return the one way to print no color yet."""
+    """The empty way, with no color printed yet."""
     return Ways(
         values=np.zeros((1, 5)),
         used=np.zeros(1, dtype=np.intp),
@@ -45,7 +45,7 @@ def nothing(colours: int) -> Ways:
 
 
 def joined(one: Ways, two: Ways, *, most_screens: int) -> Ways:
-    """Every way of one with every way of two that could still win."""
+    """Combine every way of one with every way of two, and keep the front."""
     n, m = len(one.used), len(two.used)
     left, right = np.repeat(np.arange(n), m), np.tile(np.arange(m), n)
     values, used = one.values[left] + two.values[right], one.used[left] | two.used[right]
@@ -61,7 +61,7 @@ def joined(one: Ways, two: Ways, *, most_screens: int) -> Ways:
 def unbeaten(
     values: FloatArray, rivals: IndexArray, *, most_screens: int, most: int | None
 ) -> IndexArray:
-    """Drop what needs too many screens and what is beaten by a way with the same `rivals` row."""
+    """Indices of the ways with few enough screens, not dominated within their row of `rivals`."""
     fits = np.flatnonzero(values[:, SCREENS] <= most_screens)
     if not fits.size:
         return fits
@@ -75,7 +75,7 @@ def unbeaten(
 
 
 def _extreme(values: FloatArray, *, most: int) -> IndexArray:
-    """Rows to carry on in a job of very many colors: the least risky first, then each extreme."""
+    """Indices of the rows to carry on in a job of very many colors: the extremes, risk first."""
     rank = np.full(len(values), np.inf)
     shares = ((RISK, 2.0), (MISSED, 1.0), (COST, 1.0), (FILM, 1.0), (SCREENS, 1.0))
     for column, share in shares:
@@ -87,7 +87,7 @@ def _extreme(values: FloatArray, *, most: int) -> IndexArray:
 
 
 def not_beaten(values: FloatArray) -> BoolArray:
-    """Which rows (n, k) no other row beats: none is as good in all columns and better in one.
+    """Pareto front: mask of the rows (n, k) that no other row dominates.
 
     Small is good. Of equal rows the first stays.
     """

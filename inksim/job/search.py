@@ -1,12 +1,12 @@
-"""Which colors of a job get a base, and which base, under the stations of the press.
+"""Search the ways to print a job under the stations of the press: which color gets which base.
 
 Colors that share a base share its screen, so they cannot be decided one by one. Every set of base
 screens is tried (none, one, or one of each of two base inks); within a set each color goes straight
-or onto one of its bases. Colors are joined one ink at a time, and what is no better in cost, hand,
-risk, colors that land or screens than another way is dropped as soon as it is seen: all of these
-add up over the inks, so nothing that could still win is lost. So up to `pareto.EXACT_COLOURS`
-colors the search is exact among the builds of `options_of`, two for each color on each ground;
-beyond, the extremes alone are carried on, and a way in between may be lost.
+or onto one of its bases. Colors are joined one ink at a time, and ways dominated in cost, hand,
+risk, colors that land and screens are dropped at once: all of these add up over the inks, so
+nothing that could still win is lost. So up to `pareto.EXACT_COLOURS` colors the search is exact
+among the builds of `options_of`, two for each color on each ground; beyond, only the extremes of the
+front are carried on, and a way in between may be lost.
 """
 
 from __future__ import annotations
@@ -43,13 +43,13 @@ WORK = Rates(
     currency="work", per_screen=1.0, per_garment=0.0, per_stroke=0.1, per_flash=0.2, per_kwh=0.0,
     missing=(),
 )  # fmt: skip
-"""What stands for cost where no price is known: a screen counts 1, a stroke 0.1 and a flash 0.2,
+"""Costs where no price is known: a screen counts 1, a stroke 0.1 and a flash 0.2,
 over the whole run [assumption: for ranking only]."""
 CM2_PER_M2 = 10_000.0
 
 
 class Ground(NamedTuple):
-    """What a color is printed on: the cloth (base `NO_BASE`), or one base screen."""
+    """The ground of a color: the cloth (base `NO_BASE`), or one base screen."""
 
     base: int
     base_screen: int
@@ -64,8 +64,8 @@ STRAIGHT_ON = Ground(NO_BASE, NO_BASE, 0, False)
 class Option:
     """One way to print one color.
 
-    build: index in the weighed space. cost: of its ink and its share of base ink, for the run.
-    film_g: dry film on one print. screen: what it needs of the press, shared by equal ones.
+    build: index in the evaluated space. cost: of its ink and its share of base ink, for the run.
+    film_g: dry film on one print. screen: key of its screen; colors with equal keys share it.
     """
 
     colour: int
@@ -82,7 +82,7 @@ class Option:
 class Way:
     """One way to print the whole job: an option for each color, in order.
 
-    cost: of the run, without what is the same for every way. film_g: dry film on one print. risk:
+    cost: of the run, without what all ways have in common. film_g: dry film on one print. risk:
     sum over colors. screens: of colors and bases; flashes: flash units.
     """
 
@@ -97,11 +97,11 @@ class Way:
 
     @property
     def landed(self) -> int:
-        """How many colors land."""
+        """Number of colors that land."""
         return sum(option.lands for option in self.options)
 
     def stations(self, *, flash_takes_station: bool) -> int:
-        """Stations of the press that it takes."""
+        """Number of stations it takes."""
         return self.screens + (self.flashes if flash_takes_station else 0)
 
 
@@ -114,7 +114,7 @@ def grounds_of(space: BuildSpace) -> list[Ground]:
 
 
 def on_ground(space: BuildSpace, ground: Ground) -> BoolArray:
-    """Which builds of a space are printed on a ground."""
+    """Mask of the builds of a space that are printed on a ground."""
     same = (space.base == ground.base) & (space.base_screen == ground.base_screen)
     if ground.base == NO_BASE:
         return np.asarray(same)
@@ -125,17 +125,17 @@ def on_ground(space: BuildSpace, ground: Ground) -> BoolArray:
 
 def options_of(
     job: Job,
-    weighed: Evaluated,
+    evaluated: Evaluated,
     *,
     inks: Sequence[int],
     landings: Sequence[Landing],
     rates: Rates,
 ) -> list[Option]:
-    """For each color on each ground: the build that `choose` takes, and the surest one.
+    """List the options: for each color on each ground the build of `choose_build`, and the surest.
 
     inks: index into the space's inks for each color; landings: the whole space against each color.
     """
-    space = weighed.space
+    space = evaluated.space
     grounds = [(ground, on_ground(space, ground)) for ground in grounds_of(space)]
     made = []
     for at in range(len(job.colours)):
@@ -144,12 +144,12 @@ def options_of(
             among = of_ink & mask
             if not among.any():
                 continue
-            picked = choose_build(landings[at], effort=weighed.effort, among=among)
+            picked = choose_build(landings[at], effort=evaluated.effort, among=among)
             surest = int(np.argmax(np.where(among, landings[at].chance, -1.0)))
             for build in dict.fromkeys((picked, surest)):
                 made.append(
                     _option(
-                        job, weighed, colour=at, build=build, ground=ground,
+                        job, evaluated, colour=at, build=build, ground=ground,
                         landing=landings[at], rates=rates,
                     )
                 )  # fmt: skip
@@ -164,7 +164,7 @@ def risk_of(landing: Landing, at: int) -> float:
 
 def _option(
     job: Job,
-    weighed: Evaluated,
+    evaluated: Evaluated,
     *,
     colour: int,
     build: int,
@@ -172,11 +172,11 @@ def _option(
     landing: Landing,
     rates: Rates,
 ) -> Option:
-    space, asked = weighed.space, job.colours[colour]
+    space, asked = evaluated.space, job.colours[colour]
     ink = space.inks[space.ink[build]]
-    layers = [(ink, float(weighed.wet_um[build, 1]))]
+    layers = [(ink, float(evaluated.wet_um[build, 1]))]
     if ground.base != NO_BASE:
-        layers.append((space.bases[ground.base], float(weighed.wet_um[build, 0])))
+        layers.append((space.bases[ground.base], float(evaluated.wet_um[build, 0])))
     cost, film = 0.0, 0.0
     for each, wet in layers:
         grams = float(
@@ -209,14 +209,14 @@ def _option(
 
 
 def screen_cost(job: Job, rates: Rates, *, passes: int, flash: bool, price: float | None) -> float:
-    """Cost of one screen for the run: making it, strokes and flash, the ink that stays in it."""
+    """Cost of one screen for the run: making it, strokes and flash, ink left in it."""
     press = job.quantity * (passes * rates.per_stroke + (rates.per_flash if flash else 0.0))
     left = job.costs.ink_left_g_per_screen / 1000.0 * (price or 0.0)
     return rates.per_screen + press + left
 
 
 def base_sets(grounds: Sequence[Ground], *, most: int = 2) -> Iterator[tuple[Ground, ...]]:
-    """Every set of base screens worth trying: none, or one screen of each of up to `most` inks."""
+    """Every set of base screens to try: none, or one screen of each of up to `most` inks."""
     by_ink: dict[int, list[Ground]] = {}
     for ground in grounds:
         if ground.base != NO_BASE:
@@ -226,8 +226,8 @@ def base_sets(grounds: Sequence[Ground], *, most: int = 2) -> Iterator[tuple[Gro
             yield from product(*(by_ink[ink] for ink in inks))
 
 
-def search(job: Job, weighed: Evaluated, options: Sequence[Option], *, rates: Rates) -> list[Way]:
-    """Every way that fits the press and is not beaten in cost, hand, risk and colors that land.
+def search(job: Job, evaluated: Evaluated, options: Sequence[Option], *, rates: Rates) -> list[Way]:
+    """The Pareto front in cost, hand, risk and colors that land of all ways that fit the press.
 
     Up to `pareto.EXACT_COLOURS` colors; of more, those found from the extremes.
 
@@ -246,7 +246,7 @@ def search(job: Job, weighed: Evaluated, options: Sequence[Option], *, rates: Ra
         if {o.colour for o in usable} != set(range(len(job.colours))):
             continue
         found += _ways_on(
-            job, weighed, usable, grounds, rates=rates, most_screens=press.stations - taken
+            job, evaluated, usable, grounds, rates=rates, most_screens=press.stations - taken
         )
     if not found:
         return []
@@ -257,15 +257,15 @@ def search(job: Job, weighed: Evaluated, options: Sequence[Option], *, rates: Ra
 
 def _ways_on(
     job: Job,
-    weighed: Evaluated,
+    evaluated: Evaluated,
     options: Sequence[Option],
     grounds: tuple[Ground, ...],
     *,
     rates: Rates,
     most_screens: int,
 ) -> list[Way]:
-    """Every way on one set of base screens that uses all of them."""
-    bases = weighed.space.bases
+    """The front of the ways on one set of base screens that use all of them."""
+    bases = evaluated.space.bases
     start = sum(
         screen_cost(
             job, rates, passes=g.base_passes, flash=g.flash, price=bases[g.base].price_per_kg
@@ -275,7 +275,7 @@ def _ways_on(
     ways = nothing(len(job.colours))
     ways.values[0, COST] = start
     steps = [
-        _group_ways(job, weighed, options, group, grounds, rates=rates, most_screens=most_screens)
+        _group_ways(job, evaluated, options, group, grounds, rates=rates, most_screens=most_screens)
         for group in _by_ink(options)
     ]
     if not all(len(step.used) for step in steps):
@@ -294,7 +294,7 @@ def _ways_on(
 
 
 def _by_ink(options: Sequence[Option]) -> list[list[int]]:
-    """Colors by the ink that prints them: they may share a screen."""
+    """Group colors by their ink: they may share a screen."""
     groups: dict[int, list[int]] = {}
     for option in options:
         group = groups.setdefault(option.screen[0], [])
@@ -305,7 +305,7 @@ def _by_ink(options: Sequence[Option]) -> list[list[int]]:
 
 def _group_ways(
     job: Job,
-    weighed: Evaluated,
+    evaluated: Evaluated,
     options: Sequence[Option],
     group: Sequence[int],
     grounds: tuple[Ground, ...],
@@ -313,12 +313,12 @@ def _group_ways(
     rates: Rates,
     most_screens: int,
 ) -> Ways:
-    """Every way to print the colors of one ink, color by color; a screen they share is paid once.
+    """The front of the ways to print the colors of one ink; a shared screen is paid once.
 
     Ways compete only if they have made the same screens so far: a later color may share those.
     """
     by_colour = [[n for n, o in enumerate(options) if o.colour == colour] for colour in group]
-    ink = weighed.space.inks[options[by_colour[0][0]].screen[0]]
+    ink = evaluated.space.inks[options[by_colour[0][0]].screen[0]]
     screens = list({options[n].screen: 0 for picks in by_colour for n in picks})
     prices = np.array(
         [

@@ -1,9 +1,9 @@
-"""One standard deviation either way along everything a prediction is unsure of (level 6).
+"""Sensitivity of a prediction: one-standard-deviation moves along independent directions.
 
-The press's parameters move along the principal axes of their covariance, and the inks whose
-strength calibration found move with them as far as the two are correlated; what is left of those
-inks, all other inks, the cloth and what a discharge leaves move by themselves. All moves are
-independent of each other, and each is made in all builds at once.
+The press's parameters move along the principal axes of their covariance, and the calibrated inks
+with them by their conditional expectation; the conditional covariance of those inks, all other
+inks, the cloth and what a discharge leaves are directions of their own. All directions are
+independent, and each move is made in all builds at once.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ _LEAST_ROOM = 0.25  # standard deviations: with less on one side both moves go t
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class StockSds:
-    """How unsure the stock of B builds is, as standard deviations of logarithms.
+    """Prior standard deviations of the stock of B builds, of logarithms.
 
     K, S (B, L): of each layer's ink, 0 pads; ink (B, L): its name, '' pads; cloth (B,): of the
     cloth's K/S; left (B,): of the dye that a discharge leaves.
@@ -39,7 +39,7 @@ class StockSds:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Axis:
-    """Two moves along one principal axis of what is known of the press.
+    """Two moves along one principal axis of the covariance of the press.
 
     up, down: its parameters, at (2,) standard deviations along the axis: 1 and −1, less where a
     parameter's range ends before, or both on one side of a value at a bound. strengths (m, 2): how
@@ -53,7 +53,7 @@ class Axis:
 
 
 def press_axes(press: Press) -> list[Axis]:
-    """Principal axes of the covariance of the press's parameters, with what follows for its inks.
+    """Principal axes of the covariance of the press's parameters, and the inks' response to each.
 
     Given parameters p, strengths s are expected at C_sp·C_pp⁻¹·(p − p̂): along the axis a of
     variance v a step of √v moves them by C_sp·a/√v. A parameter that is known for certain is left
@@ -86,7 +86,7 @@ def press_axes(press: Press) -> list[Axis]:
 
 
 def _places(step: FloatArray, *, below: FloatArray, above: FloatArray) -> tuple[float, float]:
-    """Where on an axis to look, in steps, so that no parameter leaves its range.
+    """Positions of the two moves on an axis, in steps, so that no parameter leaves its range.
 
     A move that is cut off at a bound would look like curvature. Where an axis is shut on both
     sides, by two parameters at their bounds, there is no such place: the moves are cut off then.
@@ -105,7 +105,7 @@ def _places(step: FloatArray, *, below: FloatArray, above: FloatArray) -> tuple[
 
 
 def left_of_strengths(press: Press) -> FloatArray:
-    """Covariance (2m, 2m) of ln K, ln S of the strengths that the parameters do not explain."""
+    """Conditional covariance (2m, 2m) of ln K, ln S of the strengths, given the parameters."""
     size, covariance = len(PressValues._fields), press.covariance
     across = covariance[size:, :size]
     known = np.linalg.pinv(covariance[:size, :size], rcond=_NOTHING, hermitian=True)
@@ -113,7 +113,7 @@ def left_of_strengths(press: Press) -> FloatArray:
 
 
 def placed(press: Press, sds: StockSds) -> IndexArray:
-    """Place (B, L) of each layer's ink among the press's strengths; −1 for none."""
+    """Index (B, L) of each layer's ink among the press's strengths; −1 for none."""
     place = np.full(sds.ink.shape, -1, dtype=np.intp)
     for at, strength in enumerate(press.strengths):
         place[sds.ink == strength.ink] = at
@@ -121,7 +121,7 @@ def placed(press: Press, sds: StockSds) -> IndexArray:
 
 
 def moved_inks(table: BuildTable, ln: FloatArray, *, steps: float) -> BuildTable:
-    """Return the table with ln K and ln S moved by `steps` times ln (B, L, 2)."""
+    """Move ln K and ln S of a table by `steps` times ln (B, L, 2)."""
     factor = np.exp(steps * ln)[..., None, :]
     return replace(table, K=table.K * factor[..., 0], S=table.S * factor[..., 1])
 
@@ -142,7 +142,7 @@ def press_directions(
 
 
 def ink_steps(sds: StockSds, place: IndexArray, *, press: Press) -> FloatArray:
-    """Steps of one standard deviation of the inks: (2L, B, L, 2), of ln K and ln S of every layer.
+    """Inks' directions: steps (2L, B, L, 2) of one standard deviation in ln K and ln S per layer.
 
     K and S of each layer's ink are independent, by provenance; where the press has a strength for
     the ink, the covariance that its parameters leave takes their place, build by build.
