@@ -1,4 +1,4 @@
-"""Predict prints: the usual build of each route, its color, and how far it is from the target."""
+"""Predict prints: color, difference from the target, opacity and show-through."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ HONEST_ERROR = {
     "ΔE00.",
     "invented": "Ink or cloth data are invented: good for ranking only, expect 5 or more ΔE00.",
 }
-"""What a prediction may be off by, by its least sure input, uncalibrated [assumption]."""
+"""Expected error of a prediction on an uncalibrated press, by least certain input [assumption]."""
 HONEST_CALIBRATED = {
     "measured": "Ink and cloth are measured and the press is calibrated to its own prints: expect "
     "1–2 ΔE00, more where the 90 % interval is wider.",
@@ -46,11 +46,11 @@ HONEST_CALIBRATED = {
     "invented": "The press is calibrated to its own prints, but ink or cloth data are invented: "
     "good for ranking only, expect 5 or more ΔE00.",
 }
-"""The same on a calibrated press [assumption]: it does not cure data that nobody measured."""
+"""The same on a calibrated press [assumption]: it does not cure data that was not measured."""
 
 
 def honest_words(data: Provenance, *, calibrated: bool) -> str:
-    """Say what a prediction from such data may be off by; calibrated: `Press.calibrated`."""
+    """Sentence on the expected error of a prediction; calibrated: `Press.calibrated`."""
     return (HONEST_CALIBRATED if calibrated else HONEST_ERROR)[data]
 
 
@@ -118,12 +118,12 @@ class Prediction:
 
     @property
     def words(self) -> str:
-        """Say the build in the words of the print room."""
+        """The build in words: see `build_words`."""
         return build_words(self.build)
 
 
 def build_words(build: Build) -> str:
-    """'Chalk White Base 110 ×1, flash; Lantern Orange 230 ×1'."""
+    """Format a build: 'Chalk White Base through 110 ×1, flash; Lantern Orange through 230 ×1'."""
     said = []
     for at, layer in enumerate(build.layers):
         flash = ", flash" if layer.flash and at < len(build.layers) - 1 else ""
@@ -134,7 +134,7 @@ def build_words(build: Build) -> str:
 
 
 def on_card(table: BuildTable, press: PressValues, *, card: float) -> FloatArray:
-    """External reflectance (B, 31) of the same films on a card that takes nothing up."""
+    """External reflectance (B, 31) of the same films on a card that does not absorb ink."""
     ks = ks_from_reflectance(internal_from_external(np.full(table.cloth_ks.shape, card)))
     bare = replace(table, cloth_ks=ks, discharged_ks=ks, discharges=np.zeros_like(table.discharges))
     return swatch(lower(bare, press._replace(soak=0.0)))

@@ -1,7 +1,7 @@
-"""From slabs to the color of a print: one fiber field drives the swatch and the picture.
+"""Reflectance of prints from slabs: at points of the cloth, and the mean of a swatch.
 
 Inside, arrays are (Q, ..., 31, B): points first, builds last, so that numpy's inner loops are long
-and what does not vary over the points is worked out once.
+and what does not vary over the points is computed once.
 """
 
 from __future__ import annotations
@@ -17,8 +17,8 @@ from inksim.optics import films_over, net_flux, quantile_nodes, thickness_factor
 from inksim.printing.build import Slabs
 
 BLOCK_ELEMENTS = 84_000
-"""Points × bands × builds worked on at a time, measured: 338 builds at 8 points. Fewer and numpy's
-inner loops are short; many more and the two arrays leave the cache, twice as slow from a million
+"""Points × bands × builds per block, by measurement: 338 builds at 8 points. With fewer, numpy's
+inner loops are short; with many more the arrays leave the cache: twice as slow from a million
 on."""
 
 
@@ -36,7 +36,7 @@ def _layers_first(spectra: FloatArray, name: str) -> FloatArray:
 
 
 def _factors(q: FloatArray, cv: FloatArray) -> FloatArray:
-    """Thickness factors (Q, ..., B) for unevenness (..., B), once for each run of equal cv."""
+    """Thickness factors (Q, ..., B) for unevenness (..., B), computed once per run of equal cv."""
     flat = cv.reshape(-1)
     starts = np.flatnonzero(np.concatenate([[True], flat[1:] != flat[:-1]]))
     each = thickness_factor(q[:, None], cv=flat[starts])
@@ -112,7 +112,7 @@ def _external(points: _Points) -> FloatArray:
 
 
 def point_reflectance(slabs: Slabs, quantiles: npt.ArrayLike) -> FloatArray:
-    """External reflectance at points whose films sit at given quantiles of their thickness.
+    """External reflectance at points of given quantiles of film thickness.
 
     Parameters
     ----------

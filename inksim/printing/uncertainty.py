@@ -1,8 +1,8 @@
-"""How sure a prediction is: a 90 % interval of Lab and ΔE, and the chance of landing.
+"""Uncertainty of a prediction: 90 % interval of Lab and ΔE00, and the chance of landing.
 
-Every unsure input (press parameters, each ink's K and S, the cloth's dye, what a discharge leaves,
-the model itself) has a standard deviation that depends on where it came from. Each is moved by one
-standard deviation either way, all builds at once; that gives the print's Lab as a second-order
+Every uncertain input (press parameters, each ink's K and S, the cloth's dye, what a discharge
+leaves, the model itself) has a standard deviation by provenance or calibration. Each is moved by
+one standard deviation either way, all builds at once; that gives the print's Lab as a second-order
 response in every direction,
 
     Lab(z) = Lab0 + Σᵢ Jᵢ zᵢ + Σᵢ Cᵢ zᵢ²,    J = (L⁺ − L⁻)/2,   C = (L⁺ + L⁻ − 2·Lab0)/2,
@@ -52,13 +52,13 @@ LOW, HIGH = 0.05, 0.95
 NORMAL_HIGH = 1.6448536269514722  # the standard normal's 95th percentile
 _BATCH = 2000  # builds times moves worked out at once: 2 kB of slabs each
 MOVED_NODES = 5
-"""Fiber quantiles of a moved print: the width of an interval is then within 1.5 % of that
-at 24, in six tenths of the time of the 8 that the print itself is worked out with."""
+"""Quadrature nodes of a moved print: the width of an interval is then within 1.5 % of that
+at 24, in six tenths of the time of the 8 nodes of the print itself."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Spread:
-    """How sure B predictions are.
+    """Uncertainty of B predictions.
 
     lab_low, lab_high (B, 3), de_low, de_high (B,): 5th and 95th percentile. within (B,):
     probability that ΔE00 is inside the tolerance. de_* and within are NaN without a target.
@@ -99,7 +99,7 @@ def normal_points(count: int, dimensions: int) -> FloatArray:
 
 
 def stock_sds(builds: Sequence[Build], *, layers: int) -> StockSds:
-    """Read how unsure the stock of some builds is."""
+    """Prior standard deviations of the stock of some builds."""
     k, s = np.zeros((2, len(builds), layers))
     names = np.full((len(builds), layers), "", dtype=object)
     for at, build in enumerate(builds):
@@ -121,7 +121,7 @@ def left_sds(garments: Sequence[Garment]) -> FloatArray:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Response:
-    """How the Lab of B builds answers to every unsure input, in standard deviations.
+    """Second-order response of the Lab of B builds to every uncertain input.
 
     center (B, 3); slope, curve (n, B, 3): J and C above. shared (n,): whether all prints of a run
     on one garment share the direction (the press, the cloth, its discharge) or it is an ink's.
@@ -145,7 +145,7 @@ class Response:
 
 
 def respond(table: BuildTable, sds: StockSds, *, press: Press, viewing: Viewing) -> Response:
-    """Move every unsure input by one standard deviation either way, for all builds at once."""
+    """Compute the response: move every uncertain input either way, all builds at once."""
     values, place = press.values, placed(press, sds)
     axes = press_axes(press)
     pairs = list(press_directions(table, place, axes))
@@ -185,7 +185,7 @@ def _parabolas(
 
 
 def _labs(moves: Sequence[tuple[BuildTable, PressValues]], viewing: Viewing) -> FloatArray:
-    """Lab (moves, B, 3) of the same builds moved in many ways, several moves at a time."""
+    """Lab (moves, B, 3) of the same builds under many moves, several at a time."""
     builds = len(moves[0][0].cloth_ks)
     at_once = max(1, _BATCH // builds)
     parts = []
@@ -197,9 +197,9 @@ def _labs(moves: Sequence[tuple[BuildTable, PressValues]], viewing: Viewing) -> 
 
 
 def _lowered(moves: Sequence[tuple[BuildTable, PressValues]]) -> Slabs:
-    """Slabs of the same builds moved in many ways, one move after the other along the builds.
+    """Slabs of the same builds under many moves, move after move along the builds.
 
-    They stand in scratch memory, until the next call.
+    They are in scratch memory, valid until the next call.
     """
     tables, values = zip(*moves, strict=True)
     spectra = {}
@@ -214,8 +214,8 @@ def _lowered(moves: Sequence[tuple[BuildTable, PressValues]]) -> Slabs:
 def draw(response: Response) -> FloatArray:
     """Sample the second-order response and the model's own error: Lab (512, B, 3).
 
-    Of every build the directions that move it most take the first dimensions of the points, where
-    these are evenest; so it is drawn alike whatever builds stand beside it.
+    The directions that move a build most take the first dimensions of the points, where these are
+    most even; so a build is sampled alike whatever builds are beside it.
     """
     center, model_sd = response.center, response.model_sd
     own = np.broadcast_to(model_sd * np.eye(3)[:, None, :], (3, *center.shape))
