@@ -5,8 +5,8 @@ screens is tried (none, one, or one of each of two base inks); within a set each
 or onto one of its bases. Colors are joined one ink at a time, and ways dominated in cost, hand,
 risk, colors that land and screens are dropped at once: all of these add up over the inks, so
 nothing that could still win is lost. So up to `pareto.EXACT_COLOURS` colors the search is exact
-among the builds of `options_of`, two for each color on each ground; beyond, only the extremes of the
-front are carried on, and a way in between may be lost.
+among the builds of `options_of`, two for each color on each ground; beyond, only the extremes of
+the front are carried on, and a way in between may be lost.
 """
 
 from __future__ import annotations
