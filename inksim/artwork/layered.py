@@ -1,4 +1,4 @@
-"""Layered pictures (PSD, PSB), read flattened and in a process of its own (level 2).
+"""Read layered pictures (PSD, PSB), flattened, in a sandboxed child process.
 
 Needs the extra packages of ``inksim[artwork]``. A file keeps, as a rule, the flattened picture
 that its author saw; that one is read. Where it does not, the layers are laid over each other here,

@@ -1,4 +1,4 @@
-"""Drawing files in a process of its own: optional packages, limits of time and memory (level 1).
+"""Render untrusted artwork in a sandboxed child process, with limits of time and memory.
 
 Renderers of SVG, PDF and layered pictures abort, hang or take all memory on hostile files; here
 only the child ends (`inksim/sandbox_child.py`), and the file gets one sentence.

@@ -1,4 +1,4 @@
-"""Draw tonal prints: one look-up a pixel from the artwork, or spectrally from the plates (level 8).
+"""Render tonal prints: one look-up per pixel from the artwork, or spectrally from the plates.
 
 A picture in register is drawn straight from the artwork: what its colors print to is a table over
 RGB and the fiber quantile (`tonal_look`). Plates that are out of register, choked or edited are no
