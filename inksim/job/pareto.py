@@ -35,7 +35,7 @@ def most_ways(colours: int) -> int | None:
     return None if colours <= EXACT_COLOURS else _MOST_OF_MANY
 
 
-def nothing(colours: int) -> Ways:
+def empty_ways(colours: int) -> Ways:
     """The empty way, with no color printed yet."""
     return Ways(
         values=np.zeros((1, 5)),
@@ -44,13 +44,13 @@ def nothing(colours: int) -> Ways:
     )
 
 
-def joined(one: Ways, two: Ways, *, most_screens: int) -> Ways:
+def combined(one: Ways, two: Ways, *, most_screens: int) -> Ways:
     """Combine every way of one with every way of two, and keep the front."""
     n, m = len(one.used), len(two.used)
     left, right = np.repeat(np.arange(n), m), np.tile(np.arange(m), n)
     values, used = one.values[left] + two.values[right], one.used[left] | two.used[right]
     most = most_ways(one.taken.shape[1])
-    kept = unbeaten(values, used[:, None], most_screens=most_screens, most=most)
+    kept = undominated(values, used[:, None], most_screens=most_screens, most=most)
     return Ways(
         values=values[kept],
         used=used[kept],
@@ -58,7 +58,7 @@ def joined(one: Ways, two: Ways, *, most_screens: int) -> Ways:
     )
 
 
-def unbeaten(
+def undominated(
     values: FloatArray, rivals: IndexArray, *, most_screens: int, most: int | None
 ) -> IndexArray:
     """Indices of the ways with few enough screens, not dominated within their row of `rivals`."""
@@ -68,7 +68,7 @@ def unbeaten(
     _, kind = np.unique(rivals[fits], axis=0, return_inverse=True)
     order = np.argsort(kind, kind="stable")
     parts = np.split(fits[order], np.flatnonzero(np.diff(kind[order])) + 1)
-    kept = np.sort(np.concatenate([part[not_beaten(values[part])] for part in parts]))
+    kept = np.sort(np.concatenate([part[pareto_mask(values[part])] for part in parts]))
     if most is None or len(kept) <= most:
         return kept
     return np.asarray(kept[_extreme(values[kept], most=most)])
@@ -86,7 +86,7 @@ def _extreme(values: FloatArray, *, most: int) -> IndexArray:
     return np.sort(np.argsort(rank, kind="stable")[:most])
 
 
-def not_beaten(values: FloatArray) -> BoolArray:
+def pareto_mask(values: FloatArray) -> BoolArray:
     """Pareto front: mask of the rows (n, k) that no other row dominates.
 
     Small is good. Of equal rows the first stays.

@@ -27,11 +27,11 @@ from inksim.job.pareto import (
     COST,
     SCREENS,
     Ways,
-    joined,
+    combined,
+    empty_ways,
     most_ways,
-    not_beaten,
-    nothing,
-    unbeaten,
+    pareto_mask,
+    undominated,
 )
 
 LEAST_CHANCE = 1e-3
@@ -251,7 +251,7 @@ def search(job: Job, evaluated: Evaluated, options: Sequence[Option], *, rates: 
     if not found:
         return []
     values = np.array([[w.cost, w.film_g, w.risk, -w.landed] for w in found])
-    kept = [found[at] for at in np.flatnonzero(not_beaten(values))]
+    kept = [found[at] for at in np.flatnonzero(pareto_mask(values))]
     return sorted(kept, key=lambda w: (w.cost, w.film_g, w.risk))
 
 
@@ -272,7 +272,7 @@ def _ways_on(
         )
         for g in grounds
     )
-    ways = nothing(len(job.colours))
+    ways = empty_ways(len(job.colours))
     ways.values[0, COST] = start
     steps = [
         _group_ways(job, evaluated, options, group, grounds, rates=rates, most_screens=most_screens)
@@ -282,7 +282,7 @@ def _ways_on(
         return []
     needed = [int(step.values[:, SCREENS].min()) for step in steps]
     for at, step in enumerate(steps):
-        ways = joined(ways, step, most_screens=most_screens - sum(needed[at + 1 :]))
+        ways = combined(ways, step, most_screens=most_screens - sum(needed[at + 1 :]))
         if not len(ways.used):
             return []
     everything = (1 << len(grounds)) - 1
@@ -327,7 +327,7 @@ def _group_ways(
         ]
     )
     most = most_ways(len(job.colours))
-    ways, made = nothing(len(job.colours)), np.zeros((1, len(screens)), dtype=np.bool_)
+    ways, made = empty_ways(len(job.colours)), np.zeros((1, len(screens)), dtype=np.bool_)
     for colour, picks in zip(group, by_colour, strict=True):
         chosen = [options[n] for n in picks]
         needs = np.array([[o.screen == screen for screen in screens] for o in chosen])
@@ -341,13 +341,13 @@ def _group_ways(
         bits = [0 if o.ground == STRAIGHT_ON else 1 << grounds.index(o.ground) for o in chosen]
         used = ways.used[left] | np.array(bits, dtype=np.intp)[right]
         shared = made[left] | new
-        kept = unbeaten(
+        kept = undominated(
             values, np.column_stack([shared, used]), most_screens=most_screens, most=most
         )
         taken = ways.taken[left[kept]]
         taken[:, colour] = np.array(picks, dtype=np.intp)[right[kept]]
         ways, made = Ways(values=values[kept], used=used[kept], taken=taken), shared[kept]
-    done = unbeaten(ways.values, ways.used[:, None], most_screens=most_screens, most=most)
+    done = undominated(ways.values, ways.used[:, None], most_screens=most_screens, most=most)
     return Ways(values=ways.values[done], used=ways.used[done], taken=ways.taken[done])
 
 

@@ -16,7 +16,7 @@ from inksim.decision.candidate_builds import build_space
 from inksim.decision.evaluation import Evaluated, against, evaluate
 from inksim.job.costs import rates_of
 from inksim.job.job import Job, JobColour
-from inksim.job.pareto import not_beaten
+from inksim.job.pareto import pareto_mask
 from inksim.job.schema import JobPressEntry
 from inksim.job.search import (
     STRAIGHT_ON,
@@ -220,7 +220,7 @@ def test_the_grounds_are_the_cloth_and_every_base_screen() -> None:
 @given(rows=st.lists(st.tuples(*(st.integers(0, 4) for _ in range(3))), min_size=1, max_size=25))
 def test_not_beaten_is_its_definition(rows: list[tuple[int, int, int]]) -> None:
     values = np.array(rows, dtype=float)
-    kept = values[not_beaten(values)]
+    kept = values[pareto_mask(values)]
     np.testing.assert_array_equal(
         np.array(sorted(map(tuple, kept))), front([tuple(map(float, r)) for r in rows])
     )
