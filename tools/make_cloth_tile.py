@@ -1,7 +1,7 @@
 """Write inksim/data/cloth_300dpi.npy: the cloth's tile at 300 dpi, which artworks mostly have.
 
 Run ``python tools/make_cloth_tile.py`` after a change of `cloth_tile`. Drawing it takes most of a
-second, reading it a millisecond. tests/picture/test_cloth_tile.py draws it again and compares.
+second, reading it a millisecond. tests/optics/test_unevenness.py draws it again and compares.
 """
 
 from __future__ import annotations

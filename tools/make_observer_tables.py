@@ -9,7 +9,7 @@ illuminants are colour-science's copies of the CIE tables:
   interpolated to 1 nm (CIE 15 gives daylight, fluorescent and LED tables at 5 nm);
 - tables that stop at 380 or 780 nm keep their end value beyond it (CIE 15, extrapolation).
 
-tests/colour/test_lights.py derives the weights again from colour-science and compares to 1e-12.
+tests/colour/test_spectra.py derives the weights again from colour-science and compares to 1e-12.
 """
 
 from __future__ import annotations
