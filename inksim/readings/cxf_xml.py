@@ -14,6 +14,7 @@ from typing import Any
 from xml.parsers import expat
 
 from inksim.common import InputError
+from inksim.readings.formats import format_names
 
 CORE = "http://colorexchangeformat.com/CxF3-core"
 DEEPEST = 64
@@ -38,8 +39,8 @@ def scan(data: bytes, *, file: str) -> Scan:
         space, _, local = name.rpartition(" ")
         if depth == 1 and (space, local) != (CORE, "CxF"):
             raise InputError(
-                f"{file} is XML but not CxF3 (its outermost element is '{local}'); export CxF3, "
-                "CGATS or CSV."
+                f"{file} is XML but not CxF3 (its outermost element is '{local}'); export readings "
+                f"as {format_names()}."
             )
         if depth > DEEPEST:
             raise InputError(

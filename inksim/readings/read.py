@@ -12,13 +12,14 @@ import os
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from inksim.colour import LIGHTS, OBSERVERS, Viewing, delta_e_2000, lab, lab_from_xyz
 from inksim.common import FloatArray, InputError
-from inksim.readings.cgats import read_cgats
 from inksim.readings.checks import SCALES, check_xyz_scale, on_grid, record_fault, scales
 from inksim.readings.conditions import (
     GEOMETRIES,
@@ -28,8 +29,7 @@ from inksim.readings.conditions import (
     m_condition_from,
     observer_from,
 )
-from inksim.readings.csv import read_csv
-from inksim.readings.cxf import read_cxf
+from inksim.readings.formats import FORMATS, ReadingFormat, format_names
 from inksim.readings.record import Parsed, Record, Triple, raise_faults
 
 MOST_BYTES = 20_000_000
@@ -111,7 +111,7 @@ def read_readings(
     thickness_um: float | None = None,
     scale: str | None = None,
 ) -> tuple[Reading, ...]:
-    """All readings of a CSV, CGATS.17 / ISO 28178 or CxF3 (ISO 17972) file, told apart by content.
+    """All readings of a file in any of `formats.FORMATS`, told apart by content.
 
     ``source`` is a path or the bytes themselves, then with a ``name`` for messages. The other words
     state what the file leaves out and win where it says otherwise, with a note. ``scale`` is
@@ -156,17 +156,23 @@ def _load(source: str | os.PathLike[str] | bytes, name: str | None) -> tuple[byt
             f"{MOST_BYTES / 1e6:.0f} MB."
         )
     if not data.strip(b"\xef\xbb\xbf \t\r\n"):
-        raise InputError(f"{file} is empty; it needs readings in CSV, CGATS or CxF.")
+        raise InputError(f"{file} is empty; it needs readings in {format_names()}.")
     return data, file
 
 
 def _parse(data: bytes, *, file: str) -> tuple[Parsed, tuple[str, ...]]:
-    if re.match(rb"(?:\xef\xbb\xbf)?\s*<|\xff\xfe<\x00|\xfe\xff\x00<", data):
-        return read_cxf(data, file=file), ()
-    text, notes = _decode(data, file=file)
-    if re.search(r"^[ \t]*BEGIN_DATA(?:_FORMAT)?\b", text, flags=re.MULTILINE | re.IGNORECASE):
-        return read_cgats(text, file=file), notes
-    return read_csv(text, file=file), notes
+    """Records in the first format, from the last of the table, that the file is in."""
+
+    @cache
+    def decoded() -> tuple[str, tuple[str, ...]]:
+        return _decode(data, file=file)
+
+    def content(form: ReadingFormat) -> tuple[Any, tuple[str, ...]]:
+        return (data, ()) if form.is_binary else decoded()
+
+    form = next(each for each in reversed(FORMATS) if each.known_by.search(content(each)[0]))
+    held, notes = content(form)
+    return form.read(held, file=file), notes
 
 
 def _decode(data: bytes, *, file: str) -> tuple[str, tuple[str, ...]]:
@@ -190,7 +196,7 @@ def _decode(data: bytes, *, file: str) -> tuple[str, tuple[str, ...]]:
         line = text.count("\n", 0, odd.start()) + 1
         raise InputError(
             f"{file}, line {line}: the file is not text (it holds the control character "
-            f"{ord(odd[0])}); export readings as CSV, CGATS or CxF."
+            f"{ord(odd[0])}); export readings as {format_names()}."
         )
     return text.replace("\r\n", "\n").replace("\r", "\n"), notes
 

@@ -20,7 +20,6 @@ from inksim.readings.read import REPEATABLE, Reading, average, read_readings
 from inksim.stock import Provenance, Target, target_from_lab, target_from_reflectance
 
 D50 = Viewing()
-READING_FILES = (".csv", ".txt", ".tsv", ".cgats", ".ti3", ".it8", ".cxf", ".xml")
 NAMED = 12  # sample names listed in a message
 
 

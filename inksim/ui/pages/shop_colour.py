@@ -10,11 +10,10 @@ from typing import Any
 import streamlit as st
 
 from inksim.common import InputError
-from inksim.readings import number
+from inksim.readings import format_names, number, reading_suffixes
 from inksim.shop import colour_from_hex, colour_from_lab, colour_from_readings
 from inksim.stock import D50, parse_target
 
-READING_KINDS = ["csv", "txt", "tsv", "cgats", "ti3", "it8", "cxf", "xml"]
 LOOK = ("reflectance", "lab", "hex", "data", "source")
 COLOR = ("color", "reading", "sample")
 Fields = dict[str, Any]
@@ -33,7 +32,9 @@ def ask_color(old: Fields, key: str) -> None:
     typed.text_input(
         f"Color: #rrggbb, or L, a, b under D50{kept}", color_text(old), key=f"{key} color"
     )
-    read.file_uploader("Or a reading: CSV, CGATS or CxF", type=READING_KINDS, key=f"{key} reading")
+    read.file_uploader(
+        f"Or a reading: {format_names()}", type=reading_suffixes(), key=f"{key} reading"
+    )
     read.text_input(
         "Sample in that file (its name or number; empty if it has one)", key=f"{key} sample"
     )
