@@ -17,6 +17,7 @@ from inksim.shop.schema import (
     AboutEntry,
     ColourEntry,
     CostsEntry,
+    Entry,
     GarmentEntry,
     GarmentFile,
     InkEntry,
@@ -56,32 +57,37 @@ def demo_shop_folder() -> Path:
     raise InputError("the demo shop is not installed with inksim; give your own with --shop DIR.")
 
 
+def _made(noun: type[T], entry: Entry, **own: Any) -> T:
+    """Make a noun of the fields it has in common with its entry, and of what is given beside."""
+    shared = {name: value for name, value in entry if name in noun.__dataclass_fields__}  # type: ignore[attr-defined]
+    return noun(**{**shared, **own})
+
+
+def _recovered(entry: ColourEntry | InkEntry) -> tuple[FloatArray, Provenance]:
+    """Reflectance of an entry known by its Lab or hex."""
+    coordinates = (
+        np.array(entry.lab) if entry.lab is not None else lab_from_hex(str(entry.hex), D50)
+    )
+    data: Provenance = "invented" if entry.data == "invented" else "recovered"
+    return reflectance_from_lab(coordinates, D50, where="its color"), data
+
+
 def _spectrum(entry: ColourEntry) -> tuple[FloatArray, Provenance]:
     """Reflectance of an entry: its reading, or one recovered from its Lab or hex."""
     if entry.reflectance is not None:
         return np.array(entry.reflectance), entry.data or "measured"
-    coordinates = (
-        np.array(entry.lab) if entry.lab is not None else lab_from_hex(str(entry.hex), D50)
-    )
-    recovered = reflectance_from_lab(coordinates, D50, where="its color")
+    recovered, data = _recovered(entry)
     # Paper white (#ffffff) is brighter than a cloth with a surface can be: held at that limit.
-    return np.clip(
-        recovered, 1e-4, BRIGHTEST
-    ), "invented" if entry.data == "invented" else "recovered"
+    return np.clip(recovered, 1e-4, BRIGHTEST), data
 
 
 def _ink(entry: InkEntry) -> Ink:
-    common = entry.model_dump(exclude={"K", "S", "lab", "hex", "film_um", "data"})
     if entry.K is not None and entry.S is not None:
-        return Ink(
-            **common, K=np.array(entry.K), S=np.array(entry.S), data=entry.data or "measured"
-        )
-    coordinates = (
-        np.array(entry.lab) if entry.lab is not None else lab_from_hex(str(entry.hex), D50)
-    )
-    look = reflectance_from_lab(coordinates, D50, where="its color")
+        K, S = np.array(entry.K), np.array(entry.S)
+        return _made(Ink, entry, K=K, S=S, data=entry.data or "measured")
+    look, data = _recovered(entry)
     K, S = ink_from_look(look, film_um=entry.film_um)
-    return Ink(**common, K=K, S=S, data="invented" if entry.data == "invented" else "recovered")
+    return _made(Ink, entry, K=K, S=S, data=data)
 
 
 def _garment(entry: GarmentEntry, cloths: Mapping[str, FloatArray], broken: set[str]) -> Garment:
@@ -92,42 +98,22 @@ def _garment(entry: GarmentEntry, cloths: Mapping[str, FloatArray], broken: set[
         if name is not None and name not in cloths and name not in broken:
             raise InputError(f"{use}: {unknown(name, cloths, what='cloth')}")
         readings[use] = cloths.get(name) if name is not None else None
-    return Garment(
-        name=entry.name,
-        reflectance=reflectance,
-        fibres=entry.fibres,
-        discharge_grade=entry.discharge_grade,
-        weight_g_m2=entry.weight_g_m2,
-        data=data,
-        source=entry.source,
-        note=entry.note,
-        **readings,
-    )
+    return _made(Garment, entry, reflectance=reflectance, data=data, **readings)
 
 
 def _screen(entry: ScreenEntry) -> Screen:
     per_cm = entry.threads_per_cm or (entry.threads_per_inch or 0.0) / CM_PER_INCH
-    return Screen(
-        threads_per_cm=per_cm, **entry.model_dump(exclude={"threads_per_inch", "threads_per_cm"})
-    )
+    return _made(Screen, entry, threads_per_cm=per_cm)
 
 
 def _target(entry: TargetEntry) -> Target:
-    return replace(_target_color(entry), source=entry.source)
-
-
-def _target_color(entry: TargetEntry) -> Target:
     if entry.reflectance is not None:
-        return target_from_reflectance(
-            entry.reflectance, name=entry.name, data=entry.data or "measured", note=entry.note
-        )
-    if entry.lab is not None:
-        return target_from_lab(
-            entry.lab, name=entry.name, data=entry.data or "measured", note=entry.note
-        )
-    return target_from_hex(
-        str(entry.hex), name=entry.name, data=entry.data or "recovered", note=entry.note
-    )
+        made = target_from_reflectance(entry.reflectance, name=entry.name)
+    elif entry.lab is not None:
+        made = target_from_lab(entry.lab, name=entry.name)
+    else:
+        made = target_from_hex(str(entry.hex), name=entry.name)
+    return replace(made, data=entry.data or made.data, source=entry.source, note=entry.note)
 
 
 def press_of(entry: PressEntry) -> Press:

@@ -2,35 +2,47 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from dataclasses import MISSING, fields
+from typing import Annotated, Any, Literal, get_type_hints
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, field_validator, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    create_model,
+    field_validator,
+    model_validator,
+)
 
 from inksim.colour import BANDS
-from inksim.stock import MODEL_LAB_SD
+from inksim.common import FloatArray
+from inksim.stock import (
+    MODEL_LAB_SD,
+    Garment,
+    Grade,
+    Ink,
+    Mesh,
+    Money,
+    Passes,
+    Positive,
+    Provenance,
+    Screen,
+    Share,
+)
 
-Data = Literal["measured", "recovered", "invented"]
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
-NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
-# Beyond these a number is in another unit or slipped a digit; wider than anything that is sold.
-Solids = Annotated[float, Field(ge=0.01, le=1)]
-Density = Annotated[float, Field(ge=0.3, le=10)]
+NotNegative = Annotated[float, Field(ge=0)]
 FilmUm = Annotated[float, Field(ge=0.05, le=5000)]
-Mesh = Annotated[float, Field(ge=5, le=2000)]
-ThreadUm = Annotated[float, Field(ge=5, le=2000)]
-FabricWeight = Annotated[float, Field(ge=10, le=3000)]
-Money = Annotated[float, Field(ge=0, le=1e6)]
 Minutes = Annotated[float, Field(ge=0, le=1440)]
 Seconds = Annotated[float, Field(ge=0, le=3600)]
 FAINTEST = 1e-9
 """Per µm: an ink whose K and S stay below it in all bands is not there."""
 Coefficients = Annotated[
-    list[Annotated[float, Field(ge=0, le=1e5, allow_inf_nan=False)]],
+    list[Annotated[float, Field(ge=0, le=1e5)]],
     Field(min_length=BANDS, max_length=BANDS),
 ]
 Reflectances = Annotated[
-    list[Annotated[float, Field(ge=1e-4, le=1, allow_inf_nan=False)]],
+    list[Annotated[float, Field(ge=1e-4, le=1)]],
     Field(min_length=BANDS, max_length=BANDS),
 ]
 Lab = Annotated[
@@ -59,19 +71,39 @@ class Entry(BaseModel):
     Neither is a value of another type taken for what it might mean: true is not 1, "0.3" not 0.3.
     """
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
 
 
-class ColourEntry(Entry):
-    """Something with a color, known as a spectrum, as Lab (D50/2°) or as hex: exactly one."""
+class NamedEntry(Entry):
+    """What entries of all kinds have."""
 
     name: Name
+    source: str = ""
+    note: str = ""
+
+
+def entry_of(noun: type, base: type[Entry] = NamedEntry) -> type[Entry]:
+    """Return an entry with the fields of a noun of the stock: its types, ranges and defaults.
+
+    Spectra are left out: a file gives them in more than one way, which the entry states itself.
+    """
+    hints = get_type_hints(noun, include_extras=True)
+    shared: dict[str, Any] = {
+        field.name: (hints[field.name], ... if field.default is MISSING else field.default)
+        for field in fields(noun)
+        if field.name not in base.model_fields
+        and hints[field.name] not in (FloatArray, FloatArray | None)
+    }
+    return create_model(noun.__name__, __base__=base, **shared)
+
+
+class ColourEntry(NamedEntry):
+    """Something with a color, known as a spectrum, as Lab (D50/2°) or as hex: exactly one."""
+
     reflectance: Reflectances | None = None
     lab: Lab | None = None
     hex: Hex | None = None
-    data: Data | None = None
-    source: str = ""
-    note: str = ""
+    data: Provenance | None = None
 
     @model_validator(mode="after")
     def _one_colour(self) -> ColourEntry:
@@ -90,36 +122,22 @@ class ClothEntry(ColourEntry):
     """An undyed or discharged cloth that garments refer to by name."""
 
 
-class GarmentEntry(ColourEntry):
-    """A garment of the stock."""
+class GarmentEntry(entry_of(Garment, ColourEntry)):  # type: ignore[misc]
+    """A garment of the stock; undyed and discharged are names of cloths."""
 
-    fibres: dict[str, Share]
     undyed: Name | None = None
-    discharge_grade: Annotated[int, Field(ge=1, le=5)] | None = None
     discharged: Name | None = None
-    weight_g_m2: FabricWeight = 180.0
 
 
-class InkEntry(Entry):
+class InkEntry(entry_of(Ink)):  # type: ignore[misc]
     """An ink: K and S per µm, or the look of a film of it over white (hex or lab)."""
 
-    name: Name
-    kind: Literal["colour", "white-base", "discharge-base", "clear-base"]
     K: Coefficients | None = None
     S: Coefficients | None = None
     lab: Lab | None = None
     hex: Hex | None = None
     film_um: FilmUm = 6.0
-    solids_by_volume: Solids
-    density_g_cm3: Density = 1.05
-    finest_threads_per_inch: Mesh = 330.0
-    coarsest_threads_per_inch: Mesh = 80.0
-    max_passes: Annotated[int, Field(ge=1, le=4)] = 2
-    directness: float = 0.0
-    price_per_kg: Money | None = None
-    data: Data | None = None
-    source: str = ""
-    note: str = ""
+    data: Provenance | None = None
 
     @model_validator(mode="after")
     def _one_description(self) -> InkEntry:
@@ -143,18 +161,11 @@ class InkEntry(Entry):
         return self
 
 
-class ScreenEntry(Entry):
+class ScreenEntry(entry_of(Screen)):  # type: ignore[misc]
     """A screen; thread count in either unit."""
 
-    name: Name
     threads_per_inch: Mesh | None = None
     threads_per_cm: Positive | None = None
-    thread_um: ThreadUm
-    opening_um: Positive | None = None
-    fabric_um: Positive | None = None
-    ink_volume_cm3_m2: Positive | None = None
-    source: str = ""
-    note: str = ""
 
     @model_validator(mode="after")
     def _one_count(self) -> ScreenEntry:
@@ -174,14 +185,14 @@ class HabitsEntry(Entry):
     """What this shop usually does; each is common practice, no source."""
 
     straight_threads_per_inch: Positive = 160
-    straight_passes: Annotated[int, Field(ge=1, le=4)] = 2
+    straight_passes: Passes = 2
     over_base_threads_per_inch: Positive = 230
-    over_base_passes: Annotated[int, Field(ge=1, le=4)] = 1
+    over_base_passes: Passes = 1
     white_base_threads_per_inch: Positive = 110
-    white_base_passes: Annotated[int, Field(ge=1, le=4)] = 1
+    white_base_passes: Passes = 1
     white_base_flash: bool = True
     discharge_base_threads_per_inch: Positive = 125
-    discharge_base_passes: Annotated[int, Field(ge=1, le=4)] = 1
+    discharge_base_passes: Passes = 1
     discharge_base_flash: bool = False
     tolerance_de00: Positive = 3.0
     source: str = ""
@@ -212,14 +223,14 @@ class RulesEntry(Entry):
     not_kept: list[RuleName] = []
     coarsest_on_cloth_threads_per_inch: Positive = 155
     finest_on_cloth_threads_per_inch: Positive = 332
-    most_passes_on_cloth: Annotated[int, Field(ge=1, le=4)] = 2
-    most_passes_over_base: Annotated[int, Field(ge=1, le=4)] = 1
+    most_passes_on_cloth: Passes = 2
+    most_passes_over_base: Passes = 1
     coarsest_base_threads_per_inch: Positive = 105
     finest_base_threads_per_inch: Positive = 165
-    most_passes_white_base: Annotated[int, Field(ge=1, le=4)] = 2
-    most_passes_discharge_base: Annotated[int, Field(ge=1, le=4)] = 1
+    most_passes_white_base: Passes = 2
+    most_passes_discharge_base: Passes = 1
     least_cellulose_share: Share = 0.5
-    least_discharge_grade: Annotated[int, Field(ge=1, le=5)] = 3
+    least_discharge_grade: Grade = 3
     least_dye_de00: NotNegative = 3.0
     least_threads_per_line: NotNegative = 3.5
     comfortable_threads_per_line: NotNegative = 4.5
