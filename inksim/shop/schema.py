@@ -17,6 +17,7 @@ from pydantic import (
 
 from inksim.colour import BANDS
 from inksim.common import FloatArray
+from inksim.shop.words import asked
 from inksim.stock import (
     MODEL_LAB_SD,
     Garment,
@@ -184,17 +185,17 @@ class ParameterEntry(Entry):
 class HabitsEntry(Entry):
     """What this shop usually does; each is common practice, no source."""
 
-    straight_threads_per_inch: Positive = 160
-    straight_passes: Passes = 2
-    over_base_threads_per_inch: Positive = 230
-    over_base_passes: Passes = 1
-    white_base_threads_per_inch: Positive = 110
-    white_base_passes: Passes = 1
-    white_base_flash: bool = True
-    discharge_base_threads_per_inch: Positive = 125
-    discharge_base_passes: Passes = 1
-    discharge_base_flash: bool = False
-    tolerance_de00: Positive = 3.0
+    straight_threads_per_inch: Positive = asked(160, "Mesh straight on the cloth", "threads/in")
+    straight_passes: Passes = asked(2, "Passes straight on the cloth")
+    over_base_threads_per_inch: Positive = asked(230, "Mesh of a color over a base", "threads/in")
+    over_base_passes: Passes = asked(1, "Passes of a color over a base")
+    white_base_threads_per_inch: Positive = asked(110, "Mesh of a white base", "threads/in")
+    white_base_passes: Passes = asked(1, "Passes of a white base")
+    white_base_flash: bool = asked(True, "A white base is flashed")
+    discharge_base_threads_per_inch: Positive = asked(125, "Mesh of a discharge base", "threads/in")
+    discharge_base_passes: Passes = asked(1, "Passes of a discharge base")
+    discharge_base_flash: bool = asked(False, "A discharge base is flashed")
+    tolerance_de00: Positive = asked(3.0, "A color lands within", "ΔE00")
     source: str = ""
 
 
@@ -217,24 +218,34 @@ RuleName = Literal[
 class RulesEntry(Entry):
     """rules.toml: the numbers in the trade's rules, and which rules this shop does not keep.
 
-    What each rule asks, and why, stands in `inksim.trade_rules`.
+    What each rule asks, and why, stands in `inksim.decision.trade_rules`.
     """
 
     not_kept: list[RuleName] = []
-    coarsest_on_cloth_threads_per_inch: Positive = 155
-    finest_on_cloth_threads_per_inch: Positive = 332
-    most_passes_on_cloth: Passes = 2
-    most_passes_over_base: Passes = 1
-    coarsest_base_threads_per_inch: Positive = 105
-    finest_base_threads_per_inch: Positive = 165
-    most_passes_white_base: Passes = 2
-    most_passes_discharge_base: Passes = 1
-    least_cellulose_share: Share = 0.5
-    least_discharge_grade: Grade = 3
-    least_dye_de00: NotNegative = 3.0
-    least_threads_per_line: NotNegative = 3.5
-    comfortable_threads_per_line: NotNegative = 4.5
-    most_lines_per_inch: Positive = 55
+    coarsest_on_cloth_threads_per_inch: Positive = asked(
+        155, "Coarsest mesh on bare cloth", "threads/in"
+    )
+    finest_on_cloth_threads_per_inch: Positive = asked(
+        332, "Finest mesh on bare cloth", "threads/in"
+    )
+    most_passes_on_cloth: Passes = asked(2, "Most passes of a color on bare cloth")
+    most_passes_over_base: Passes = asked(1, "Most passes of a color over a base")
+    coarsest_base_threads_per_inch: Positive = asked(105, "Coarsest mesh of a base", "threads/in")
+    finest_base_threads_per_inch: Positive = asked(165, "Finest mesh of a base", "threads/in")
+    most_passes_white_base: Passes = asked(2, "Most passes of a white base")
+    most_passes_discharge_base: Passes = asked(1, "Most passes of a discharge base")
+    least_cellulose_share: Share = asked(
+        0.5, "Least cotton and other cellulose for a discharge", "%"
+    )
+    least_discharge_grade: Grade = asked(3, "Least discharge grade, of 5")
+    least_dye_de00: NotNegative = asked(
+        3.0, "Least change of the cloth that a discharge is worth", "ΔE00"
+    )
+    least_threads_per_line: NotNegative = asked(3.5, "Least threads for a line of a halftone")
+    comfortable_threads_per_line: NotNegative = asked(
+        4.5, "Comfortable threads for a line of a halftone"
+    )
+    most_lines_per_inch: Positive = asked(55, "Most lines of a halftone", "lines/in")
     source: str = ""
 
     @model_validator(mode="after")
@@ -257,17 +268,27 @@ class CostsEntry(Entry):
     heats shirts and drives off water.
     """
 
-    currency: Annotated[str, Field(min_length=1, max_length=8)] = "USD"
-    screen_making: Money | None = None
-    setup_minutes_per_screen: Minutes | None = None
-    labor_per_hour: Money | None = None
-    seconds_per_garment: Seconds | None = None
-    seconds_per_pass: Seconds | None = None
-    seconds_per_flash: Seconds | None = None
-    energy_per_kwh: Money | None = None
-    dryer_efficiency: Annotated[float, Field(ge=0.01, le=1)] = 0.3
-    waste_share: Annotated[float, Field(ge=0, le=0.9)] = 0.05
-    ink_left_g_per_screen: Annotated[float, Field(ge=0, le=10_000)] = 80.0
+    currency: Annotated[str, Field(min_length=1, max_length=8)] = asked("USD", "Currency")
+    screen_making: Money | None = asked(
+        None, "Making a screen: film, emulsion, exposing, reclaiming", "money"
+    )
+    setup_minutes_per_screen: Minutes | None = asked(
+        None, "Setting a screen up and cleaning it", "min"
+    )
+    labor_per_hour: Money | None = asked(None, "Labor", "money/h")
+    seconds_per_garment: Seconds | None = asked(None, "Loading and unloading a garment", "s")
+    seconds_per_pass: Seconds | None = asked(None, "A pass", "s")
+    seconds_per_flash: Seconds | None = asked(None, "A flash", "s")
+    energy_per_kwh: Money | None = asked(None, "Energy", "money/kWh")
+    dryer_efficiency: Annotated[float, Field(ge=0.01, le=1)] = asked(
+        0.3, "Share of the dryer's energy that reaches the shirts", "%"
+    )
+    waste_share: Annotated[float, Field(ge=0, le=0.9)] = asked(
+        0.05, "Spoiled prints and ink wiped off", "%"
+    )
+    ink_left_g_per_screen: Annotated[float, Field(ge=0, le=10_000)] = asked(
+        80.0, "Ink left in a screen and on its tools", "g"
+    )
     source: str = ""
 
 
