@@ -1,4 +1,4 @@
-"""TODO first line."""
+"""Read a shop's folder: files to a `Shop`, or every fault of them at once."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""TODO first line."""
+"""A target by name, by color or by a reading in a file."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ def target_of(shop: Shop, text: str) -> Target:
 
     Raises
     ------
-    InputError : it is neither; see `Shop.target` and `pick_readings`.
+    InputError : it is neither; see `Shop.target` and `pick`.
     """
     file, _ = split_reference(text)
     named = {name.lower() for names in (shop.targets, shop.palette) for name in names}
