@@ -10,8 +10,8 @@ from __future__ import annotations
 import codecs
 import os
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -30,7 +30,7 @@ from inksim.readings.conditions import (
     observer_from,
 )
 from inksim.readings.formats import FORMATS, ReadingFormat, format_names
-from inksim.readings.record import Parsed, Record, Triple, raise_faults
+from inksim.readings.record import Parsed, Record, Sample, raise_faults
 
 MOST_BYTES = 20_000_000
 
@@ -39,31 +39,16 @@ REPEATABLE = 0.5
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Reading:
-    """One measured sample.
+class Reading(Sample):
+    """One measured sample: what `Sample` says, and its spectrum.
 
-    ``reflectance`` (31,), read-only, external factor, or None. ``lab`` and ``xyz`` (Y of the
-    perfect diffuser = 100) are as listed in the file, for ``light`` and ``observer``, or None.
-    ``geometry`` is '45:0', 'd:8-sce', 'd:8-sci'; ``m_condition`` 'M0'..'M3' (ISO 13655); None
-    where unknown. ``device`` holds the sample's other numbers (CMYK, recipe amounts), ``labels``
-    its other words. ``source`` names file and line.
+    ``reflectance`` (31,), read-only, external factor, or None. ``lab`` and ``xyz`` are for
+    ``light`` and ``observer``. ``geometry`` is '45:0', 'd:8-sce', 'd:8-sci'; ``m_condition``
+    'M0'..'M3' (ISO 13655); None where unknown.
     """
 
-    name: str
-    source: str
     reflectance: FloatArray | None = None
-    lab: Triple | None = None
-    xyz: Triple | None = None
-    light: str | None = None
     observer: int | None = None
-    geometry: str | None = None
-    m_condition: str | None = None
-    backing: str | None = None
-    thickness_um: float | None = None
-    tone_percent: float | None = None
-    device: Mapping[str, float] = field(default_factory=dict)
-    labels: Mapping[str, str] = field(default_factory=dict)
-    notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if self.reflectance is not None:
@@ -226,28 +211,15 @@ def _reading(record: Record, *, scale: str, stated: _Stated, notes: tuple[str, .
     spectral_notes: tuple[str, ...] = ()
     if record.bands:
         reflectance, spectral_notes = on_grid(record, scale=scale)
-    words, word_notes = _conditions(record, stated)
-    has_colour = record.lab is not None or record.xyz is not None
-    return Reading(
-        name=record.name,
-        source=record.source,
-        reflectance=reflectance,
-        lab=record.lab,
-        xyz=record.xyz,
-        light=words.light if has_colour else None,
-        observer=words.observer if has_colour else None,
-        geometry=words.geometry,
-        m_condition=words.m_condition,
-        backing=words.backing,
-        thickness_um=words.thickness_um,
-        tone_percent=record.tone_percent,
-        device=dict(record.device),
-        labels=dict(record.labels),
-        notes=(*notes, *record.notes, *spectral_notes, *word_notes),
-    )
+    conditions, word_notes = _conditions(record, stated)
+    if record.lab is None and record.xyz is None:
+        conditions |= {"light": None, "observer": None}
+    same = {each.name: getattr(record, each.name) for each in fields(Sample)}
+    notes = (*notes, *record.notes, *spectral_notes, *word_notes)
+    return Reading(**{**same, **conditions, "reflectance": reflectance, "notes": notes})
 
 
-def _conditions(record: Record, stated: _Stated) -> tuple[_Stated, tuple[str, ...]]:
+def _conditions(record: Record, stated: _Stated) -> tuple[dict[str, Any], tuple[str, ...]]:
     """Measuring conditions in inksim's words, and a note for each that is unclear or overruled."""
     notes = []
     read = {
@@ -258,7 +230,7 @@ def _conditions(record: Record, stated: _Stated) -> tuple[_Stated, tuple[str, ..
         "backing": (record.backing, (record.backing or "").lower() or None),
         "thickness_um": (record.thickness_um, record.thickness_um),
     }
-    found = {}
+    found: dict[str, Any] = {}
     for key, (written, understood) in read.items():
         wanted = getattr(stated, key)
         word = key.replace("_um", "").replace("m_condition", "M condition")
@@ -268,13 +240,13 @@ def _conditions(record: Record, stated: _Stated) -> tuple[_Stated, tuple[str, ..
         elif wanted is None and written is not None and understood is None:
             notes.append(f"{word} '{written}' is not understood: taken as unknown")
     if record.lab or record.xyz:
-        usual = {"light": "D50", "observer": "2°"}  # as `reading_pick.listed_colour` takes it
+        usual = {"light": "D50", "observer": "2°"}  # as `selection.listed_colour` takes it
         unstated = [key for key in usual if found[key] is None]
         if unstated:
             which, verb = " and ".join(unstated), "is" if len(unstated) == 1 else "are"
             taken = "/".join(usual[key] for key in unstated)
             notes.append(f"the {which} of the listed color {verb} not stated: {taken} assumed")
-    return _Stated(**found), tuple(notes)  # type: ignore[arg-type]
+    return found, tuple(notes)
 
 
 def average(

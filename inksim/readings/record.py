@@ -33,24 +33,20 @@ MOST_UNEVEN = 1.5
 _LISTED_FAULTS = 20
 
 
-@dataclass(frozen=True, kw_only=True)
-class Record:
-    """One sample as its file writes it; nothing is converted but numbers from text.
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Sample:
+    """What a record and a reading of a sample both say.
 
-    A name is held to one line: line breaks and what is not printed become spaces.
-
-    ``bands`` holds (wavelength in nm, value) in the file's order; ``scale`` is what the file
-    itself states of the values, 'percent' or 'factor', or None.
+    ``lab`` and ``xyz`` (Y of the perfect diffuser = 100) are as listed in the file, or None.
+    ``device`` holds the sample's other numbers (CMYK, recipe amounts), ``labels`` its other words.
+    ``source`` names file and line.
     """
 
     name: str
     source: str
-    bands: tuple[tuple[float, float], ...] = ()
-    scale: str | None = None
     lab: Triple | None = None
     xyz: Triple | None = None
     light: str | None = None
-    observer: str | None = None
     geometry: str | None = None
     m_condition: str | None = None
     backing: str | None = None
@@ -59,6 +55,21 @@ class Record:
     device: Mapping[str, float] = field(default_factory=dict)
     labels: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Record(Sample):
+    """One sample as its file writes it; nothing is converted but numbers from text.
+
+    A name is held to one line: line breaks and what is not printed become spaces.
+
+    ``bands`` holds (wavelength in nm, value) in the file's order; ``scale`` is what the file
+    itself states of the values, 'percent' or 'factor', or None. ``observer`` is in its words.
+    """
+
+    bands: tuple[tuple[float, float], ...] = ()
+    scale: str | None = None
+    observer: str | None = None
 
     def __post_init__(self) -> None:
         """Make the name one line."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from inksim.common import InputError
 from inksim.readings.record import (
@@ -187,8 +188,8 @@ def record_of(table: Table, cells: Sequence[str], *, source: str, fallback: str)
         if role in own:
             rest.append((columns.names[columns.roles[role]], own[role]))
     device = {k: v for k, text in rest if (v := number(text, decimal_comma=comma)) is not None}
-    words = {key: own.get(key) or table.words.get(key) for key in _WORDS}
-    numbers = {key: read(columns.roles[key]) if own.get(key) else None for key in _NUMBERS}
+    beside: dict[str, Any] = {key: own.get(key) or table.words.get(key) for key in _WORDS}
+    beside |= {key: read(columns.roles[key]) for key in _NUMBERS if own.get(key)}
     return Record(
         name=name,
         source=source,
@@ -199,13 +200,7 @@ def record_of(table: Table, cells: Sequence[str], *, source: str, fallback: str)
         device=device,
         labels={k: text for k, text in rest if text and k not in device},
         notes=(*table.notes, *(("no spectrum in this row, only its color",) if blank else ())),
-        light=words["light"],
-        observer=words["observer"],
-        geometry=words["geometry"],
-        m_condition=words["m_condition"],
-        backing=words["backing"],
-        thickness_um=numbers["thickness_um"],
-        tone_percent=numbers["tone_percent"],
+        **beside,
     )
 
 

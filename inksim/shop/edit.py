@@ -16,24 +16,12 @@ import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass, replace as with_changes
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any
 
 from inksim.common import PACKAGE, InputError, ShopFaults, locked, write_whole
-from inksim.shop.load import demo_shop_folder, load_shop
+from inksim.shop.load import KINDS, demo_shop_folder, load_shop
 from inksim.shop.toml_text import add_entry, find_entry, remove_entry, replace_entry, set_values
 
-#: Kinds of entries: the file and the table that holds them.
-KINDS: Mapping[str, tuple[str, str]] = MappingProxyType(
-    {
-        "ink": ("inks.toml", "ink"),
-        "garment": ("garments.toml", "garment"),
-        "cloth": ("garments.toml", "cloth"),
-        "screen": ("screens.toml", "screen"),
-        "target": ("targets.toml", "target"),
-        "palette": ("palette.toml", "target"),
-    }
-)
 PREVIOUS, LOCK = ".previous", ".saving"
 HOW_TO = "Make a shop of your own with 'inksim new DIR' and name it with --shop DIR."
 

@@ -15,6 +15,7 @@ from inksim.common import CM_PER_INCH, PACKAGE, FloatArray, InputError, ShopFaul
 from inksim.shop.faults import Faults, read_file
 from inksim.shop.schema import (
     AboutEntry,
+    CalibrationEntry,
     ColourEntry,
     CostsEntry,
     Entry,
@@ -47,6 +48,32 @@ from inksim.stock import (
     target_from_lab,
     target_from_reflectance,
 )
+
+FILES: Mapping[str, tuple[type[Entry], bool]] = MappingProxyType(
+    {
+        "shop.toml": (AboutEntry, True),
+        "inks.toml": (InkFile, True),
+        "garments.toml": (GarmentFile, True),
+        "screens.toml": (ScreenFile, True),
+        "press.toml": (PressEntry, True),
+        "targets.toml": (TargetFile, False),
+        "palette.toml": (TargetFile, False),
+        "rules.toml": (RulesEntry, False),
+        "costs.toml": (CostsEntry, False),
+    }
+)
+"""What each file of a shop holds, and whether a shop needs it."""
+KINDS: Mapping[str, tuple[str, str]] = MappingProxyType(
+    {
+        "ink": ("inks.toml", "ink"),
+        "garment": ("garments.toml", "garment"),
+        "cloth": ("garments.toml", "cloth"),
+        "screen": ("screens.toml", "screen"),
+        "target": ("targets.toml", "target"),
+        "palette": ("palette.toml", "target"),
+    }
+)
+"""Kinds of entries: the file and the table that hold them."""
 
 
 def demo_shop_folder() -> Path:
@@ -118,14 +145,7 @@ def _target(entry: TargetEntry) -> Target:
 
 def press_of(entry: PressEntry) -> Press:
     """Make a press of its file: with what calibration left, and the press before it."""
-    found = entry.calibration
-    if found is None:
-        return Press(
-            name=entry.name,
-            calibrated=entry.calibrated,
-            source=entry.source,
-            **_parameters(entry.parameters),
-        )
+    found = entry.calibration or CalibrationEntry()
     return Press(
         name=entry.name,
         calibrated=entry.calibrated,
@@ -215,54 +235,37 @@ def load_shop(folder: str | Path | None = None) -> Shop:
             f"there is no shop folder '{root}'; a shop is a folder with shop.toml in it."
         )
     faults = Faults()
-    about = read_file(root, "shop.toml", AboutEntry, faults, needed=True)
-    ink_file = read_file(root, "inks.toml", InkFile, faults, needed=True)
-    garment_file = read_file(root, "garments.toml", GarmentFile, faults, needed=True)
-    screen_file = read_file(root, "screens.toml", ScreenFile, faults, needed=True)
-    press_file = read_file(root, "press.toml", PressEntry, faults, needed=True)
-    target_file = read_file(root, "targets.toml", TargetFile, faults, needed=False)
-    palette_file = read_file(root, "palette.toml", TargetFile, faults, needed=False)
-    rules = read_file(root, "rules.toml", RulesEntry, faults, needed=False)
-    costs = read_file(root, "costs.toml", CostsEntry, faults, needed=False)
+    held: dict[str, Any] = {
+        file: read_file(root, file, model, faults, needed=needed)
+        for file, (model, needed) in FILES.items()
+    }
 
-    def named(
-        entries: list[Any], make: Callable[[Any], T], file: str, what: str
-    ) -> Mapping[str, T]:
-        return _named(entries, make, file=file, what=what, faults=faults)
+    def named(kind: str, make: Callable[[Any], T]) -> Mapping[str, T]:
+        file, table = KINDS[kind]
+        entries = getattr(held[file], table) if held[file] else []
+        return _named(entries, make, file=file, what=table, faults=faults)
 
-    cloths = named(
-        garment_file.cloth if garment_file else [],
-        lambda e: _spectrum(e)[0],
-        "garments.toml",
-        "cloth",
-    )
-    inks = named(ink_file.ink if ink_file else [], _ink, "inks.toml", "ink")
-    garments = named(
-        garment_file.garment if garment_file else [],
-        lambda e: _garment(e, cloths, faults.broken),
-        "garments.toml",
-        "garment",
-    )
-    screens = named(screen_file.screen if screen_file else [], _screen, "screens.toml", "screen")
-    targets = named(target_file.target if target_file else [], _target, "targets.toml", "target")
-    palette = named(palette_file.target if palette_file else [], _target, "palette.toml", "target")
-    press = _checked_press(press_file, faults) if press_file else None
-    if faults or not (about and press and press_file and rules and costs):
+    cloths = named("cloth", lambda entry: _spectrum(entry)[0])
+    inks = named("ink", _ink)
+    garments = named("garment", lambda entry: _garment(entry, cloths, faults.broken))
+    screens = named("screen", _screen)
+    targets = named("target", _target)
+    palette = named("palette", _target)
+    press = _checked_press(held["press.toml"], faults) if held["press.toml"] else None
+    if faults or press is None:
         raise ShopFaults(faults)
     press = press.with_strengths(lambda strength: holds(strength, inks))
     strengths = {s.ink: s for s in press.strengths}
     return Shop(
         folder=root,
-        name=about.name,
-        scenario=about.scenario,
-        invented=about.invented,
+        **dict(held["shop.toml"]),
         inks=MappingProxyType({n: _printed(ink, strengths.get(n)) for n, ink in inks.items()}),
         garments=garments,
         screens=screens,
         press=press,
-        habits=press_file.habits,
+        habits=held["press.toml"].habits,
         targets=targets,
         palette=palette,
-        rules=rules,
-        costs=costs,
+        rules=held["rules.toml"],
+        costs=held["costs.toml"],
     )
