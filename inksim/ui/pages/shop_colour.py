@@ -15,7 +15,6 @@ from inksim.shop import colour_from_hex, colour_from_lab, colour_from_readings
 from inksim.stock import D50, parse_target
 
 LOOK = ("reflectance", "lab", "hex", "data", "source")
-COLOR = ("color", "reading", "sample")
 Fields = dict[str, Any]
 
 
@@ -29,9 +28,7 @@ def color_text(old: Fields) -> str:
 def ask_color(old: Fields, key: str) -> None:
     kept = " (empty keeps the reading)" if "reflectance" in old or "K" in old else ""
     typed, read = st.columns(2)
-    typed.text_input(
-        f"Color: #rrggbb, or L, a, b under D50{kept}", color_text(old), key=f"{key} color"
-    )
+    typed.text_input(f"Color: #rrggbb, or L, a, b under D50{kept}", color_text(old), key=key)
     read.file_uploader(
         f"Or a reading: {format_names()}", type=reading_suffixes(), key=f"{key} reading"
     )
@@ -60,12 +57,13 @@ def _read(name: str, data: bytes, sample: str) -> Fields:
         return colour_from_readings([reference], date=date.today().isoformat()).fields()
 
 
-def colored(old: Fields, given: Fields) -> Fields:
-    """The old entry with the typed color, or with its own where nothing new was typed."""
-    text, file = str(given["color"]).strip(), given["reading"]
+def colored(old: Fields, key: str) -> Fields:
+    """The old entry with the color that `ask_color` asked for, or its own where none was typed."""
+    given = st.session_state
+    text, file = str(given[key]).strip(), given[f"{key} reading"]
     bare = {f: v for f, v in old.items() if f not in (*LOOK, "K", "S", "directness")}
     if file is not None:
-        return {**bare, **_read(file.name, file.getvalue(), str(given["sample"]).strip())}
+        return {**bare, **_read(file.name, file.getvalue(), str(given[f"{key} sample"]).strip())}
     if text == color_text(old) and old:
         return dict(old)
     if not text:
