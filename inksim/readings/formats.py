@@ -33,12 +33,12 @@ class ReadingFormat(NamedTuple):
 
     @property
     def is_binary(self) -> bool:
-        """Whether the reader wants bytes."""
+        """Whether the reader takes bytes rather than text."""
         return isinstance(self.known_by.pattern, bytes)
 
     @property
     def read(self) -> Callable[..., Parsed]:
-        """The reader."""
+        """The reader, imported now."""
         found: Callable[..., Parsed] = pkgutil.resolve_name(self.reader)
         return found
 

@@ -1,8 +1,8 @@
-"""Readings of a spectrophotometer, from a file, checked and on the grid.
+"""Read spectrophotometer files: checked, and resampled to 400-700 nm by 10 nm.
 
 A reading is a reflectance (31,), a colour, or both, with what is known of how it was measured.
-Faults are found and said, each in a sentence with file, line and sample; nothing is repaired.
-Whatever had to be assumed is in the reading's notes.
+Every fault is reported, with file, line and sample; nothing is repaired. What had to be assumed is
+in the reading's notes.
 """
 
 from __future__ import annotations
@@ -59,7 +59,7 @@ class Reading(Sample):
 
 @dataclass(frozen=True, kw_only=True)
 class _Stated:
-    """What the person reading the file in states themselves; it wins over the file, with a note."""
+    """Conditions stated by the caller; they override the file's, with a note."""
 
     geometry: str | None = None
     m_condition: str | None = None
@@ -96,7 +96,7 @@ def read_readings(
     thickness_um: float | None = None,
     scale: str | None = None,
 ) -> tuple[Reading, ...]:
-    """All readings of a file in any of `formats.FORMATS`, told apart by content.
+    """Read all samples of a file in any of `formats.FORMATS`, told apart by content.
 
     ``source`` is a path or the bytes themselves, then with a ``name`` for messages. The other words
     state what the file leaves out and win where it says otherwise, with a note. ``scale`` is
@@ -146,7 +146,7 @@ def _load(source: str | os.PathLike[str] | bytes, name: str | None) -> tuple[byt
 
 
 def _parse(data: bytes, *, file: str) -> tuple[Parsed, tuple[str, ...]]:
-    """Records in the first format, from the last of the table, that the file is in."""
+    """Parse the file in its format; the last row of `FORMATS` that knows it wins."""
 
     @cache
     def decoded() -> tuple[str, tuple[str, ...]]:
@@ -161,7 +161,7 @@ def _parse(data: bytes, *, file: str) -> tuple[Parsed, tuple[str, ...]]:
 
 
 def _decode(data: bytes, *, file: str) -> tuple[str, tuple[str, ...]]:
-    """Text with \\n line ends: UTF-8 or UTF-16 by its mark, else Windows-1252 / Latin-1, noted."""
+    """Decode UTF-8, UTF-16 by its mark, else Windows-1252 / Latin-1 with a note; line ends \\n."""
     notes: tuple[str, ...] = ()
     if data.startswith(b"PK\x03\x04"):
         raise InputError(f"{file} is a workbook or zip archive; save the sheet as CSV.")
@@ -189,7 +189,7 @@ def _decode(data: bytes, *, file: str) -> tuple[str, tuple[str, ...]]:
 def _checked(
     parsed: Parsed, *, file: str, stated: _Stated, notes: tuple[str, ...] = ()
 ) -> tuple[Reading, ...]:
-    """Records turned into readings; raises all faults of the file at once."""
+    """Check records and turn them into readings; raise all faults of the file at once."""
     faults = list(parsed.faults)
     faults += [fault for record in parsed.records if (fault := record_fault(record))]
     raise_faults(faults, file=file)
@@ -220,7 +220,7 @@ def _reading(record: Record, *, scale: str, stated: _Stated, notes: tuple[str, .
 
 
 def _conditions(record: Record, stated: _Stated) -> tuple[dict[str, Any], tuple[str, ...]]:
-    """Measuring conditions in inksim's words, and a note for each that is unclear or overruled."""
+    """Measurement conditions in inksim's words, and a note for each unclear or overridden."""
     notes = []
     read = {
         "geometry": (record.geometry, geometry_from(record.geometry or "")),
@@ -252,7 +252,7 @@ def _conditions(record: Record, stated: _Stated) -> tuple[dict[str, Any], tuple[
 def average(
     readings: Sequence[Reading], *, viewing: Viewing | None = None
 ) -> tuple[Reading, float]:
-    """The mean of repeated readings, and their repeatability.
+    """Average repeated readings; return the mean and their repeatability.
 
     Reflectances are averaged, or Lab where no reading has a spectrum. Repeatability is the mean
     CIEDE2000 of the readings from their mean, under ``viewing`` (D50/2°); above 0.5 a note says so.

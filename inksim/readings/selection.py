@@ -1,4 +1,4 @@
-"""One reading out of a file, named ``FILE`` or ``FILE#sample``; repeats of it become their mean.
+"""Pick a sample's reading from a file, as ``FILE`` or ``FILE#sample``; repeats are averaged.
 
 What is written to a shop is a 45:0 or specular-excluded reflectance: a reading with the specular
 part included is freed of it here, the only place.
@@ -25,9 +25,9 @@ NAMED = 12  # sample names listed in a message
 
 @dataclass(frozen=True, kw_only=True)
 class Picked:
-    """A reading, and of which repeats it is the mean; repeatability: their ΔE00 from it.
+    """A reading, the mean of its repeats; repeatability: their ΔE00 from it.
 
-    sources: file and line of each, as `readings` words them.
+    sources: file and line of each, as `Reading.source` says it.
     """
 
     reading: Reading
@@ -36,7 +36,7 @@ class Picked:
 
     @property
     def repeats(self) -> int:
-        """How many readings it is the mean of; 1 for a single one."""
+        """Number of readings averaged; 1 for a single one."""
         return len(self.sources)
 
     @property
@@ -49,7 +49,7 @@ class Picked:
 
     @property
     def warning(self) -> str | None:
-        """What to say of repeats that differ too much."""
+        """Warning where repeats differ too much, else None."""
         if self.repeatability is None or self.repeatability <= REPEATABLE:
             return None
         return (
@@ -67,10 +67,10 @@ def split_reference(reference: str) -> tuple[Path, str | None]:
 
 
 def pick_readings(reference: str, **stated: Any) -> tuple[Reading, ...]:
-    """All readings that a reference means: of one sample, or the file's only sample.
+    """Read the repeats of one sample: the one named, or the file's only one.
 
     ``sample`` is a name, whatever its capitals, or else the sample's place in the file from 1 on.
-    Readings of one name are repeats. ``stated``: see `readings.read_readings`.
+    Readings of one name are repeats. ``stated``: see `read_readings`.
 
     Raises
     ------
@@ -96,11 +96,11 @@ def pick_readings(reference: str, **stated: Any) -> tuple[Reading, ...]:
 
 
 def pick(references: Sequence[str], **stated: Any) -> Picked:
-    """Return the one reading that references mean together: the mean, if they are several.
+    """Pick one reading by its references: the mean, if they are several.
 
     Raises
     ------
-    InputError : see `pick_readings` and `readings.average`.
+    InputError : see `pick_readings` and `average`.
     """
     readings = [reading for each in references for reading in pick_readings(each, **stated)]
     if len(readings) == 1:
@@ -111,9 +111,9 @@ def pick(references: Sequence[str], **stated: Any) -> Picked:
 
 
 def specular_excluded(reading: Reading) -> tuple[FloatArray, tuple[str, ...]]:
-    """Reflectance (31,) of a reading as 45:0 would see it, and what was done or assumed for it.
+    """Reflectance (31,) without the specular part, as 45:0 sees it, and notes on what was done.
 
-    d:8 with the specular part included is freed of it by Saunderson's k1 (`kubelka_munk.Surface`).
+    d:8 with the specular part included is freed of it by Saunderson's k1 (`inksim.optics.SURFACE`).
 
     Raises
     ------

@@ -1,7 +1,7 @@
-"""A table of named columns, as CSV and CGATS files hold it, turned into Records.
+"""Parse a table of named columns, as CSV and CGATS files hold it, into records.
 
-The columns are known by their names; those of no known meaning are kept, numbers in ``device`` and
-words in ``labels``. Nothing is judged here but whether a cell holds what its column promises.
+Columns of no known meaning are kept, numbers in ``device`` and words in ``labels``. All that is
+checked here is whether a cell holds what its column promises.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ _LEAST_BANDS = 3  # fewer names that look like a wavelength are some other colum
 
 @dataclass(frozen=True, kw_only=True)
 class Columns:
-    """What each column of a table is for, by index.
+    """The role of each column of a table, by index.
 
     ``bands`` holds (index of the value, wavelength); a wavelength of None stands in the cell
     before the value, as in the CGATS fields SPECTRAL_NM SPECTRAL_PCT.
@@ -68,7 +68,7 @@ class Columns:
 
 @dataclass(frozen=True, kw_only=True)
 class Table:
-    """Named columns and rows of cells, each with its line, and the words that hold for all rows."""
+    """Columns, rows of cells with their line numbers, and conditions that hold for all rows."""
 
     columns: Columns
     rows: tuple[tuple[int, tuple[str, ...]], ...]

@@ -1,4 +1,4 @@
-"""Changing a shop's text files: add, replace and remove entries, save whole or not at all, undo.
+"""Edit a shop's text files: add, replace and remove entries, save atomically, undo.
 
 A `Draft` is one file as it was read and as it shall be; `add`, `replace`, `remove` and `set` return
 a new draft and touch no file. `save` writes it: under a lock, only if nobody has changed the file
@@ -32,9 +32,9 @@ class ChangedMeanwhile(InputError):
 
 @dataclass(frozen=True, kw_only=True)
 class Draft:
-    """One file of a shop: ``before`` as read, None if there was none; ``text`` as it shall be.
+    """A file being edited: ``before`` as read, None if there was none; ``text`` as it shall be.
 
-    The methods raise InputError: see `toml_entries`.
+    The methods raise InputError: see `inksim.shop.toml_text`.
     """
 
     folder: Path
@@ -73,7 +73,7 @@ class Draft:
 
 
 def open_draft(folder: Path, kind_or_file: str) -> Draft:
-    """Read the file that holds a kind of entry, or a file by its name, for changing.
+    """Open the file that holds a kind of entry, or a file by its name, for editing.
 
     Raises
     ------
@@ -89,7 +89,7 @@ def open_draft(folder: Path, kind_or_file: str) -> Draft:
 
 
 def save(draft: Draft) -> Path:
-    """Write a draft whole or not at all, and keep the version before it for `undo`.
+    """Write a draft atomically, and keep the version before it for `undo`.
 
     Returns
     -------
@@ -119,7 +119,7 @@ def save(draft: Draft) -> Path:
 
 
 def check(draft: Draft) -> None:
-    """Refuse what `save` would refuse of the draft itself.
+    """Check a draft as `save` does.
 
     Raises
     ------
@@ -188,7 +188,7 @@ def editable_folder(folder: Path | None) -> Path:
 
 
 def is_demo(folder: Path) -> bool:
-    """Whether a folder is the demo shop of a checkout, whose entries every user of it sees."""
+    """Whether a folder is the demo shop of a checkout, which all its users share."""
     try:
         return folder.resolve() == demo_shop_folder().resolve()
     except InputError:
@@ -196,7 +196,7 @@ def is_demo(folder: Path) -> bool:
 
 
 def new_shop(folder: Path, *, name: str | None = None) -> Path:
-    """Make a shop of one's own: a copy of the demo shop's text files, to change and fill.
+    """Make a new shop: a copy of the demo shop's text files, to edit.
 
     Raises
     ------
@@ -248,7 +248,7 @@ def _faults(folder: Path) -> tuple[str, ...]:
 
 
 def _new_faults(draft: Draft) -> list[str]:
-    """Faults that the shop would have with this draft and has not now."""
+    """Faults that the draft would add to the shop."""
     with tempfile.TemporaryDirectory() as name:
         trial = Path(name)
         for source in draft.folder.glob("*.toml"):

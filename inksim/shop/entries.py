@@ -1,6 +1,6 @@
-"""Entries of a shop made of a reading, a Lab, an XYZ or a hex code, with where they come from.
+"""Make entries of a reading, a Lab, an XYZ or a hex code, with their provenance.
 
-What is returned are the fields of an entry as `shop_schema` has them; `shop_edit` writes them.
+Returned are the fields of an entry as `schema` has them; `edit` writes them.
 """
 
 from __future__ import annotations
@@ -65,11 +65,11 @@ def colour_from_readings(references: Sequence[str], *, date: str, **stated: Any)
 
     A spectrum is kept as such and is 'measured'. A listed color for D50/2° is kept as Lab, one for
     another light as the spectrum recovered from it; both are 'recovered'. `date` is when it is
-    entered; `stated`: see `readings.read_readings`.
+    entered; `stated`: see `read_readings`.
 
     Raises
     ------
-    InputError : see `reading_pick.pick`; a reading that is neither spectrum nor color.
+    InputError : see `inksim.readings.pick`; a reading that is neither spectrum nor color.
     """
     picked = pick(references, **stated)
     source = provenance(picked, date=date)
@@ -191,7 +191,7 @@ def ink_entry_from_look(
 ) -> dict[str, Any]:
     """Fields of an ink known only by how a film of it looks over white: 'recovered' at best.
 
-    A hex code or Lab is kept as such. A spectrum becomes K and S by `ink.ink_from_look`, which
+    A hex code or Lab is kept as such. A spectrum becomes K and S by `ink_from_look`, which
     assumes S: a drawdown over black and over white says far more (`characterise`).
     """
     head = {"name": name, "kind": kind, **common}

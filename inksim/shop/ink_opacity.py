@@ -43,7 +43,7 @@ class Film:
 
 @dataclass(frozen=True, kw_only=True)
 class Hiding:
-    """How an ink covers: its usual films; covers_um: dry film that reaches the asked ratio.
+    """Opacity of an ink: its usual films; covers_um: dry film that reaches the asked ratio.
 
     covers_um is None where no film does; times_usual: how many of the thickest usual film it is.
     """
@@ -63,7 +63,7 @@ class Hiding:
 def hiding(
     shop: Shop, inks: Sequence[Ink], *, card: Card, viewing: Viewing, ratio: float = OPAQUE
 ) -> list[Hiding]:
-    """Tell how inks cover, in order."""
+    """Opacity of inks, in order."""
     return [
         Hiding(
             ink=ink,

@@ -1,4 +1,4 @@
-"""Read a shop's folder: files to a `Shop`, or every fault of them at once."""
+"""Load a shop's folder: its files to a `Shop`, or all their faults at once."""
 
 from __future__ import annotations
 
@@ -85,7 +85,7 @@ def demo_shop_folder() -> Path:
 
 
 def _made(noun: type[T], entry: Entry, **own: Any) -> T:
-    """Make a noun of the fields it has in common with its entry, and of what is given beside."""
+    """Make a noun from its entry by the names they share; own: fields that differ."""
     shared = {name: value for name, value in entry if name in noun.__dataclass_fields__}  # type: ignore[attr-defined]
     return noun(**{**shared, **own})
 
@@ -144,7 +144,7 @@ def _target(entry: TargetEntry) -> Target:
 
 
 def press_of(entry: PressEntry) -> Press:
-    """Make a press of its file: with what calibration left, and the press before it."""
+    """Make the press of press.toml, with its calibration and the press before it."""
     found = entry.calibration or CalibrationEntry()
     return Press(
         name=entry.name,
@@ -171,13 +171,13 @@ def _printed(ink: Ink, strength: Strength | None) -> Ink:
 
 
 def holds(strength: Strength, inks: Mapping[str, Ink]) -> bool:
-    """Whether an ink still is the one that a strength was found for."""
+    """Whether a strength was found for the ink as it is now."""
     ink = inks.get(strength.ink)
     return ink is not None and strength.mark in ("", ink.mark)
 
 
 def _checked_press(entry: PressEntry, faults: Faults) -> Press | None:
-    """Check every parameter by itself first, so that each fault is told."""
+    """Make the press, checking each parameter alone first so that every fault is told."""
     before = len(faults)
     prior = entry.calibration.prior if entry.calibration else {}
     for table, entries in (("parameters", entry.parameters), ("calibration, prior", prior)):
@@ -196,7 +196,7 @@ def _checked_press(entry: PressEntry, faults: Faults) -> Press | None:
 def _named(
     entries: list[Any], make: Callable[[Any], T], *, file: str, what: str, faults: Faults
 ) -> Mapping[str, T]:
-    """Turn entries into domain objects by name; a name used twice is a fault.
+    """Make the nouns of a table of entries, by name; a name used twice is a fault.
 
     Names are looked up whatever their capitals, so two that differ in those only are one.
     """

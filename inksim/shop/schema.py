@@ -1,4 +1,4 @@
-"""The text files of a shop, as a person writes them: what each field may hold."""
+"""Schema of a shop's text files: what each field may hold."""
 
 from __future__ import annotations
 
@@ -67,7 +67,7 @@ Name = Annotated[str, Field(min_length=1, max_length=60), AfterValidator(_plain_
 
 
 class Entry(BaseModel):
-    """A table of a shop file: a field that is not known is a fault, never ignored.
+    """A table of a shop's file; an unknown field is a fault, never ignored.
 
     Neither is a value of another type taken for what it might mean: true is not 1, "0.3" not 0.3.
     """
@@ -76,7 +76,7 @@ class Entry(BaseModel):
 
 
 class NamedEntry(Entry):
-    """What entries of all kinds have."""
+    """Fields of every entry."""
 
     name: Name
     source: str = ""
@@ -84,7 +84,7 @@ class NamedEntry(Entry):
 
 
 def entry_of(noun: type, base: type[Entry] = NamedEntry) -> type[Entry]:
-    """Return an entry with the fields of a noun of the stock: its types, ranges and defaults.
+    """Derive an entry from a noun of the stock: its fields, types, ranges and defaults.
 
     Spectra are left out: a file gives them in more than one way, which the entry states itself.
     """
@@ -297,7 +297,7 @@ PRESS_FORMAT = 1
 
 
 class StrengthEntry(Entry):
-    """What calibration found of an ink: factors on its K and S, with the sd of their logarithms."""
+    """Strength of an ink as calibrated: factors on its K and S, with the sd of their logarithms."""
 
     name: Name
     mark: str = ""
@@ -306,7 +306,7 @@ class StrengthEntry(Entry):
 
 
 class CalibrationEntry(Entry):
-    """What `inksim calibrate` writes beside the parameters; not for editing by hand."""
+    """Written by `inksim calibrate` beside the parameters; not for editing by hand."""
 
     version: Annotated[int, Field(ge=1)] = 1
     date: str = ""

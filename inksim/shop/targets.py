@@ -8,7 +8,7 @@ from inksim.stock import Target
 
 
 def target_of(shop: Shop, text: str) -> Target:
-    """Read a target: what `Shop.target` knows, or a reading as ``FILE`` or ``FILE#sample``.
+    """Find a target by name or color, or read it from a file as ``FILE`` or ``FILE#sample``.
 
     Raises
     ------
