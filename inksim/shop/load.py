@@ -194,15 +194,16 @@ def _checked_press(entry: PressEntry, faults: Faults) -> Press | None:
 
 
 def _named(
-    entries: list[Any], make: Callable[[Any], T], *, file: str, what: str, faults: Faults
+    kind: str, make: Callable[[Any], T], held: Mapping[str, Any], faults: Faults
 ) -> Mapping[str, T]:
-    """Make the nouns of a table of entries, by name; a name used twice is a fault.
+    """Make the nouns of a kind of entry, by name; a name used twice is a fault.
 
     Names are looked up whatever their capitals, so two that differ in those only are one.
     """
+    file, what = KINDS[kind]
     made: dict[str, T] = {}
     seen: dict[str, str] = {}
-    for entry in entries:
+    for entry in getattr(held[file], what) if held[file] else ():
         where = f"{file}, {what} '{entry.name}'"
         first = seen.setdefault(entry.name.lower(), entry.name)
         if entry.name in made or first != entry.name:
@@ -241,9 +242,7 @@ def load_shop(folder: str | Path | None = None) -> Shop:
     }
 
     def named(kind: str, make: Callable[[Any], T]) -> Mapping[str, T]:
-        file, table = KINDS[kind]
-        entries = getattr(held[file], table) if held[file] else []
-        return _named(entries, make, file=file, what=table, faults=faults)
+        return _named(kind, make, held, faults)
 
     cloths = named("cloth", lambda entry: _spectrum(entry)[0])
     inks = named("ink", _ink)
