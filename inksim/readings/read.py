@@ -240,7 +240,7 @@ def _conditions(record: Record, stated: _Stated) -> tuple[dict[str, Any], tuple[
         elif wanted is None and written is not None and understood is None:
             notes.append(f"{word} '{written}' is not understood: taken as unknown")
     if record.lab or record.xyz:
-        usual = {"light": "D50", "observer": "2°"}  # as `selection.listed_colour` takes it
+        usual = {"light": "D50", "observer": "2°"}  # as `listed_colour` takes it
         unstated = [key for key in usual if found[key] is None]
         if unstated:
             which, verb = " and ".join(unstated), "is" if len(unstated) == 1 else "are"

@@ -34,7 +34,7 @@ class ChangedMeanwhile(InputError):
 class Draft:
     """A file being edited: ``before`` as read, None if there was none; ``text`` as it shall be.
 
-    The methods raise InputError: see `inksim.shop.toml_text`.
+    The methods raise InputError: see `toml_text`.
     """
 
     folder: Path

@@ -1,6 +1,6 @@
 """Make entries of a reading, a Lab, an XYZ or a hex code, with their provenance.
 
-Returned are the fields of an entry as `schema` has them; `edit` writes them.
+What is returned are the fields of an entry as `schema` has them; `edit` writes them.
 """
 
 from __future__ import annotations
@@ -69,7 +69,7 @@ def colour_from_readings(references: Sequence[str], *, date: str, **stated: Any)
 
     Raises
     ------
-    InputError : see `inksim.readings.pick`; a reading that is neither spectrum nor color.
+    InputError : see `readings.pick`; a reading that is neither spectrum nor color.
     """
     picked = pick(references, **stated)
     source = provenance(picked, date=date)

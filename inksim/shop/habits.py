@@ -1,4 +1,4 @@
-"""How this shop usually prints: its usual layer of an ink, its usual build of a route."""
+"""The shop's usual build of each route, and which routes its bases and a garment allow."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def usual_layer(
     passes: int | None = None,
     flash: bool | None = None,
 ) -> Layer:
-    """Return a layer of an ink as this shop usually prints it (press.toml, habits).
+    """Return the usual layer of an ink (press.toml, habits), with any part overridden.
 
     Raises
     ------
@@ -64,7 +64,7 @@ def usual_build(
     base_screen: Screen | None = None,
     flash: bool | None = None,
 ) -> Build:
-    """Build a route as this shop usually does (press.toml, habits), with any part overridden.
+    """Return the usual build of a route (press.toml, habits), with any part overridden.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""Load a shop's folder: its files to a `Shop`, or all their faults at once."""
+"""Load a shop: text files to checked inks, garments, screens, press and targets."""
 
 from __future__ import annotations
 

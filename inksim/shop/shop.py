@@ -1,4 +1,4 @@
-"""A shop: its inks, garments, screens, press and targets, looked up by name."""
+"""A shop: its inks, garments, screens, press and targets, by name."""
 
 from __future__ import annotations
 

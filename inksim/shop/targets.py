@@ -1,4 +1,4 @@
-"""A target by name, by color or by a reading in a file."""
+"""Targets by name, color value or file of readings."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from inksim.stock import Target
 
 
 def target_of(shop: Shop, text: str) -> Target:
-    """Find a target by name or color, or read it from a file as ``FILE`` or ``FILE#sample``.
+    """Look up a target: a name or value (`Shop.target`), or a reading ``FILE`` or ``FILE#sample``.
 
     Raises
     ------
