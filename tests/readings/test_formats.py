@@ -108,3 +108,15 @@ def test_the_page_and_the_help_name_every_format() -> None:
     for words in (["characterise"], ["add", "garment"]):
         shown = CliRunner().invoke(main, [*words, "--help"]).stdout
         assert format_names() in " ".join(shown.split())
+
+
+def test_no_other_module_lists_the_formats() -> None:
+    package = Path(__file__).parents[2] / "inksim"
+    listed = re.compile(r"""["'][^"'\n]*(?:\.?cgats["']|CGATS,? (?:or|and|CxF))""")
+    found = [
+        f"{path.relative_to(package)}: {match[0]}"
+        for path in sorted(package.rglob("*.py"))
+        if path.name != "formats.py"
+        for match in listed.finditer(path.read_text(encoding="utf-8"))
+    ]
+    assert found == []
