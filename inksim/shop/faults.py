@@ -1,7 +1,7 @@
 """Read and validate the text files of a shop or a job; put every fault in words.
 
-Faults are told all at once, each as 'file, entry, field: fault'. What the files may hold is in
-`inksim.shop.schema` and `inksim.job.schema`.
+Faults are told all at once, each as 'file, entry, field: fault', so that they are mended in one go.
+What the files may hold is `shop.schema`'s and `job.schema`'s.
 """
 
 from __future__ import annotations
