@@ -10,15 +10,16 @@ import click
 
 from inksim.cli.options import JSON_OPTION, SHOP_OPTION, plainly
 from inksim.common import InputError
+from inksim.readings import format_names
 
 if TYPE_CHECKING:
     from inksim.drawdowns import Characterisation, Drawdowns
     from inksim.shop import Draft, Shop
 
 T = TypeVar("T")
-HELP = """Find inks' K and S from drawdowns, and put them into a shop.
+HELP = f"""Find inks' K and S from drawdowns, and put them into a shop.
 
-FILES are readings (CSV, CGATS or CxF) with a row for each film and for each bare part of the card.
+FILES are readings ({format_names()}) with a row for each film and for each bare part of the card.
 Beside the spectrum a row has
 
 \b

@@ -11,6 +11,7 @@ import click
 
 from inksim.cli.options import JSON_OPTION, SHOP_OPTION, plainly, viewing_of
 from inksim.common import InputError
+from inksim.readings import format_names
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
@@ -24,7 +25,7 @@ COLOUR_OPTIONS = (
     click.option("--name", required=True, help="Name of the entry."),
     click.option(
         "--from", "references", multiple=True, metavar="FILE[#SAMPLE]",
-        help="A reading: CSV, CGATS or CxF file, and the sample's name or number in it. Samples "
+        help=f"A reading: {format_names()} file, and the sample's name or number in it. Samples "
         "of one name, or --from given again, are repeats: their mean is taken.",
     ),
     click.option("--lab", metavar="L,a,b", help="CIELAB, for --light and --observer."),

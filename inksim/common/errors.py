@@ -1,4 +1,4 @@
-"""The few kinds of error inksim raises. Every message is one sentence a shop can act on."""
+"""The errors inksim raises. Every message is one sentence a shop can act on."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 
 class InksimError(Exception):
-    """Anything inksim itself refuses or cannot do."""
+    """Base of all errors that inksim raises itself."""
 
 
 class InputError(InksimError):
@@ -27,7 +27,7 @@ class ShopFaults(InputError):
 def unknown(
     name: str, known: Iterable[str], *, what: str, where: str = "in this shop"
 ) -> InputError:
-    """Error for a name that is not there: suggests the nearest known one, else lists them all."""
+    """Error for an unknown name: suggests the nearest known one, else lists them all."""
     names = list(dict.fromkeys(known))
     lowered = {n.lower(): n for n in names}
     near = difflib.get_close_matches(name.lower(), list(lowered), n=1, cutoff=0.5)

@@ -1,4 +1,4 @@
-"""Writing files so that nobody ever sees half of one: in one step, and under a lock."""
+"""Write files whole, under a lock."""
 
 from __future__ import annotations
 
@@ -20,14 +20,14 @@ DATA = PACKAGE / "data"
 
 PATIENCE_S, POLL_S = 5.0, 0.05
 UNFINISHED, LITTER_S = ".part", 3600.0
-"""How the name of a half-written file ends, and after how long nobody is writing it any more."""
+"""Suffix of a file being written, and the age at which one is a leftover."""
 
 
 def write_whole(path: Path, data: bytes) -> None:
-    """Write a file in one step: its readers see the old one or the new one, never a part.
+    """Write a file atomically: a reader sees the old one or the new one, never a part.
 
-    A link stays a link: the file it points to is written. What an hour ago was left half written,
-    by a program that was killed, is deleted.
+    A link stays a link: the file it points to is written. What killed programs left
+    half written an hour ago is deleted.
 
     Raises
     ------
@@ -35,7 +35,7 @@ def write_whole(path: Path, data: bytes) -> None:
     """
     if path.is_symlink():
         path = path.resolve()
-    _sweep(path)
+    _delete_leftovers(path)
     try:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=UNFINISHED)
     except OSError as error:
@@ -58,8 +58,8 @@ def write_whole(path: Path, data: bytes) -> None:
         raise
 
 
-def _sweep(path: Path) -> None:
-    """Delete what programs that were killed while they wrote this file have left behind."""
+def _delete_leftovers(path: Path) -> None:
+    """Delete leftovers of programs that were killed while writing this file."""
     old = time.time() - LITTER_S
     for left in path.parent.glob(f".{glob.escape(path.name)}.*{UNFINISHED}"):
         with suppress(OSError):
@@ -67,8 +67,8 @@ def _sweep(path: Path) -> None:
                 left.unlink()
 
 
-def _taken(handle: int) -> bool:
-    """Take the lock of an open file if it is free; the system frees it when its program ends."""
+def _try_lock(handle: int) -> bool:
+    """Try to lock an open file; the system unlocks it when its program ends."""
     try:
         if sys.platform == "win32":
             import msvcrt
@@ -83,8 +83,8 @@ def _taken(handle: int) -> bool:
     return True
 
 
-def _still_there(handle: int, lock: Path) -> bool:
-    """Whether the open lock is the one by that name: whoever held it before has deleted his."""
+def _is_current(handle: int, lock: Path) -> bool:
+    """Whether the open lock file still has its name: its last holder may have deleted it."""
     try:
         return os.path.samestat(os.fstat(handle), lock.stat())
     except FileNotFoundError:
@@ -93,7 +93,7 @@ def _still_there(handle: int, lock: Path) -> bool:
 
 @contextmanager
 def locked(lock: Path, *, what: str) -> Iterator[None]:
-    """Hold a lock file; wait up to five seconds for whoever holds it now.
+    """Hold a lock file, waiting up to five seconds for it.
 
     A lock file that a killed program has left is nobody's, and is taken over.
 
@@ -108,7 +108,7 @@ def locked(lock: Path, *, what: str) -> Iterator[None]:
         except OSError as error:
             raise InputError(f"'{lock}' cannot be written: {error.strerror}.") from None
         try:
-            mine = _taken(handle) and _still_there(handle, lock)
+            mine = _try_lock(handle) and _is_current(handle, lock)
         except OSError as error:
             os.close(handle)
             raise InputError(f"'{lock}' cannot be locked: {error.strerror}.") from None

@@ -1,4 +1,4 @@
-"""The fonts of all that inksim sets in type: DejaVu Sans, cut down by tools/make_fonts.py."""
+"""The font of pictures and PDFs: DejaVu Sans, cut down by tools/make_fonts.py."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ REGULAR, BOLD = FONTS / "DejaVuSans.ttf", FONTS / "DejaVuSans-Bold.ttf"
 
 @lru_cache(maxsize=1)
 def _known() -> frozenset[int]:
-    """Code points that the fonts have."""
+    """Code points in the font."""
     from fontTools.ttLib import TTFont
 
     with TTFont(REGULAR, lazy=True) as font:
@@ -21,7 +21,7 @@ def _known() -> frozenset[int]:
 
 
 def spelled(text: str) -> str:
-    """The text in signs that the fonts have: without accents they lack, else a question mark."""
+    """Replace characters the font lacks: by the letter without its accent, else by '?'."""
     out = []
     for sign in unicodedata.normalize("NFC", text):
         plain = sign if sign == "\n" or ord(sign) in _known() else _plain(sign)

@@ -1,7 +1,7 @@
-"""Memory that is used again: arrays which the engine fills, reads and forgets (level 0).
+"""Scratch arrays, reused by name within a thread.
 
-The C library gives freed memory back to the system page by page, and to get it back costs as much
-as the films that are worked out in it: a quarter of the time of a decision.
+Freed memory goes back to the system page by page, and getting it again costs as much as the films
+worked out in it: a quarter of the time of a decision.
 """
 
 from __future__ import annotations
@@ -14,25 +14,25 @@ import numpy as np
 from inksim.common.arrays import FloatArray
 
 
-class _Kept(threading.local):
+class _Pool(threading.local):
     def __init__(self) -> None:
         self.arrays: dict[str, FloatArray] = {}
 
 
-_KEPT = _Kept()
+_POOL = _Pool()
 MOST = 1_000_000
-"""Numbers (8 MB) of one name that are kept; a larger array is made anew each time."""
+"""Largest array kept under a name, in numbers (8 MB); a larger one is allocated each time."""
 
 
 def scratch(name: str, shape: tuple[int, ...]) -> FloatArray:
-    """Return an array of this shape with anything in it, in memory this thread keeps by the name.
+    """Return an uninitialised array from this thread's pool, by name.
 
-    It is the caller's until this thread asks for the name again: never hand it out.
+    It is the caller's until this thread asks for the name again: never return it to others.
     """
     size = math.prod(shape)
     if size > MOST:
         return np.empty(shape)
-    kept = _KEPT.arrays.get(name)
+    kept = _POOL.arrays.get(name)
     if kept is None or kept.size < size:
-        kept = _KEPT.arrays[name] = np.empty(size)
+        kept = _POOL.arrays[name] = np.empty(size)
     return kept[:size].reshape(shape)

@@ -1,3 +1,7 @@
+from .formats import (
+    format_names as format_names,
+    reading_suffixes as reading_suffixes,
+)
 from .palette_file import palette_from_file as palette_from_file, parse_palette as parse_palette
 from .read import (
     REPEATABLE as REPEATABLE,
@@ -7,7 +11,6 @@ from .read import (
 )
 from .record import number as number, raise_faults as raise_faults
 from .selection import (
-    READING_FILES as READING_FILES,
     Picked as Picked,
     listed_colour as listed_colour,
     pick as pick,

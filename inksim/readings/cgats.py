@@ -1,4 +1,4 @@
-"""CGATS.17 / ISO 28178 text files of readings, with one table or several."""
+"""Parse CGATS.17 / ISO 28178 text files, with one table or several."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ class _Block:
 
 
 def read_cgats(text: str, *, file: str) -> Parsed:
-    """Records of all tables of a CGATS.17 / ISO 28178 text file.
+    """Parse all tables of a CGATS.17 / ISO 28178 text file.
 
     Spectral columns are known by name in any vendor's spelling, by pairs SPECTRAL_NM SPECTRAL_PCT
     (or _DEC), or by number with the keywords SPECTRAL_BANDS, SPECTRAL_START_NM, SPECTRAL_END_NM.
@@ -175,7 +175,7 @@ def _cgats_rows(block: _Block, *, file: str) -> tuple[tuple[int, tuple[str, ...]
 
 
 def _numbered_bands(block: _Block, *, where: str) -> list[str]:
-    """Column names, with the wavelengths the SPECTRAL_ keywords state checked or put in."""
+    """Column names, with wavelengths from the SPECTRAL_ keywords checked or filled in."""
     stated: dict[str, float | None] = {
         key: number(block.keywords[key].split(";")[-1])
         for key in ("SPECTRAL_BANDS", "SPECTRAL_START_NM", "SPECTRAL_END_NM")

@@ -1,4 +1,4 @@
-"""Whether records can be measurements, and on which scale they are; then onto the grid.
+"""Check that records can be measurements, find their scale, resample them to the grid.
 
 Every fault is one sentence that names file, line and sample; nothing is repaired.
 """
@@ -26,7 +26,7 @@ STEEPEST_RATIO = 25.0
 
 
 def record_fault(record: Record) -> str | None:
-    """What makes a record no reading whatever its scale is, in one sentence, or None."""
+    """First fault of a record that no scale explains, in one sentence; None if there is none."""
     fault = _band_fault(record) or _colour_fault(record) or _number_fault(record)
     return f"{record.where}: {fault}" if fault else None
 
@@ -77,7 +77,7 @@ def _number_fault(record: Record) -> str | None:
 def scales(
     records: Sequence[Record], *, file: str, stated: str | None
 ) -> dict[int, tuple[str, tuple[str, ...]]]:
-    """For each record with a spectrum, by its id: its scale, and a note where it was inferred.
+    """Scale of each record with a spectrum, by its id, and a note where it was inferred.
 
     Stated scales stand. The rest of a file has one scale: percent if any value is above 2, factor
     if none is above 1.2, and between the two either is possible and the answer is asked for.

@@ -1,4 +1,4 @@
-"""The words for measuring conditions, which every vendor spells otherwise.
+"""Parse measurement conditions, which every vendor spells differently.
 
 Each function answers None where the text says nothing certain, so that the caller can say so.
 """
@@ -14,7 +14,7 @@ M_CONDITIONS = ("M0", "M1", "M2", "M3")
 
 
 def geometry_from(text: str) -> str | None:
-    """The geometry in inksim's words: '45:0', 'd:8-sce', 'd:8-sci', or None if unclear.
+    """Geometry in inksim's words: '45:0', 'd:8-sce', 'd:8-sci', or None if unclear.
 
     0:45 is taken as 45:0, which is the same by reciprocity. 'd:8' alone is unclear: the specular
     setting is what matters.
@@ -30,13 +30,13 @@ def geometry_from(text: str) -> str | None:
 
 
 def m_condition_from(text: str) -> str | None:
-    """The ISO 13655 measurement condition 'M0'..'M3' named in the text, or None."""
+    """ISO 13655 measurement condition 'M0'..'M3' named in the text, or None."""
     match = re.search(r"(?<![a-z0-9])m([0-3])(?![0-9])", text.lower())
     return f"M{match[1]}" if match else None
 
 
 def light_from(text: str) -> str | None:
-    """The CIE illuminant named in the text, spelled as in spectra.LIGHTS, or None."""
+    """CIE illuminant named in the text, spelled as in `inksim.colour.LIGHTS`, or None."""
     upper = text.strip().upper()
     if "TL84" in upper:  # the trade name of the lamp that F11 describes
         return "F11"
@@ -50,7 +50,7 @@ def light_from(text: str) -> str | None:
 
 
 def observer_from(text: str) -> int | None:
-    """The observer named in the text: 2 (degrees; CIE 1931), 10 (CIE 1964), or None."""
+    """Observer named in the text: 2 (degrees; CIE 1931), 10 (CIE 1964), or None."""
     if re.search(r"1964|(?<![\w.])10(?:\.0+)?(?![\d.])", text):
         return 10
     if re.search(r"1931|(?<![\w.])2(?:\.0+)?(?![\d.])", text):

@@ -1,4 +1,4 @@
-"""CSV files of readings: one sample a row, one wavelength a row, or one sample a column."""
+"""Parse CSV readings: one sample a row, one wavelength a row, or one sample a column."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from inksim.readings.table import Columns, Table, cell_fault, columns_of, record
 
 
 def read_csv(text: str, *, file: str) -> Parsed:
-    """Records of a CSV: one sample a row, or one wavelength a row.
+    """Parse a CSV: one sample a row, or one wavelength a row.
 
     With one wavelength a row, the value of one sample stands beside it (sample, wavelength, value),
     or those of all samples, one a column (wavelength, red, blue).
@@ -49,7 +49,7 @@ def read_csv(text: str, *, file: str) -> Parsed:
 
 
 def _no_colour(names: Sequence[str]) -> str:
-    """What is missing where no column holds a spectrum or a color."""
+    """Say what is missing where no column holds a spectrum or a color."""
     found = sorted(nm for name in names if (nm := wavelength_nm(name)) is not None)
     if not found:
         return (
@@ -68,13 +68,13 @@ def _no_colour(names: Sequence[str]) -> str:
 
 
 def _is_across(columns: Columns) -> bool:
-    """Whether there is a column of wavelengths, and one with nothing but a name for each sample."""
+    """Whether samples stand in columns: one of wavelengths, and one per sample."""
     others = [i for i in columns.rest if columns.names[i]]
     return set(columns.roles) == {"wavelength"} and not columns.has_colour and bool(others)
 
 
 def _records_across(table: Table, *, file: str) -> Parsed:
-    """A record of each column beside the wavelengths."""
+    """Make a record of each column beside the wavelengths."""
     at = table.columns.roles["wavelength"]
     records, faults = [], []
     for i in (i for i in table.columns.rest if table.columns.names[i]):
@@ -121,7 +121,7 @@ def _csv_rows(text: str, *, file: str) -> Iterator[tuple[int, list[str]]]:
 def _fitted(
     body: Sequence[tuple[int, list[str]]], names: Sequence[str], *, file: str
 ) -> tuple[list[tuple[int, tuple[str, ...]]], list[str]]:
-    """Rows cut or refused to the number of columns: only empty cells may stand beyond the last."""
+    """Cut rows to the number of columns; refuse other cells than empty ones beyond the last."""
     kept, faults = [], []
     for line, row in body:
         if len(row) < len(names) or any(cell.strip() for cell in row[len(names) :]):

@@ -1,4 +1,4 @@
-"""CxF3 files: colour exchange per ISO 17972-1 and spot-ink characterisation per ISO 17972-4.
+"""Parse CxF3: color exchange (ISO 17972-1) and spot-ink characterization (ISO 17972-4).
 
 `cxf_xml` refuses what no color file is, and binds the XML; here its objects become records.
 
@@ -22,7 +22,7 @@ DEFAULT_STEP_NM = 10
 
 
 def read_cxf(data: bytes, *, file: str) -> Parsed:
-    """Records of a CxF3 file: one for each reflectance spectrum, or Lab or XYZ where there is none.
+    """Parse a CxF3 file: a record for each reflectance spectrum, or Lab or XYZ without one.
 
     Objects that a spot-ink characterisation refers to become readings of that ink, with its tone
     value and background. Reflectance in CxF is a factor by definition.

@@ -1,4 +1,4 @@
-"""A CxF3 file as XML: checked before anything of it is believed, then bound to objects.
+"""Check a CxF3 file's XML, then bind it to objects.
 
 expat walks the whole file once and refuses what a color file never needs: a document type (so there
 are no entities to expand and no external DTD to fetch), deep nesting, and XML that is not well
@@ -14,6 +14,7 @@ from typing import Any
 from xml.parsers import expat
 
 from inksim.common import InputError
+from inksim.readings.formats import format_names
 
 CORE = "http://colorexchangeformat.com/CxF3-core"
 DEEPEST = 64
@@ -38,8 +39,8 @@ def scan(data: bytes, *, file: str) -> Scan:
         space, _, local = name.rpartition(" ")
         if depth == 1 and (space, local) != (CORE, "CxF"):
             raise InputError(
-                f"{file} is XML but not CxF3 (its outermost element is '{local}'); export CxF3, "
-                "CGATS or CSV."
+                f"{file} is XML but not CxF3 (its outermost element is '{local}'); export readings "
+                f"as {format_names()}."
             )
         if depth > DEEPEST:
             raise InputError(
@@ -77,7 +78,7 @@ def scan(data: bytes, *, file: str) -> Scan:
 
 
 def bind(data: bytes, *, file: str) -> Any:
-    """The CxF document as colour-cxf's objects, by the handler that uses the expat checked above.
+    """Bind the document to colour-cxf's objects, by the handler that uses the expat checked above.
 
     Elements the schema does not know are passed over; values that do not convert stay text and
     are refused where they are needed.

@@ -1,4 +1,4 @@
-"""A palette as a list of colors: pasted lines, a small table, or a reading file.
+"""Parse a palette: pasted lines, a small table, or a file of readings.
 
 A line is a color, with a name before it if there is one:
 
@@ -65,7 +65,7 @@ def parse_palette(text: str) -> list[Target]:
 
 
 def _line(content: str) -> Target:
-    """One color and its name, which is its code where none is given."""
+    """Parse one color and its name, which is its code where none is given."""
     plain = _unquoted(content)
     found = _SPLIT.match(plain)
     name = found["name"].strip(" ,;:\t") if found else ""
@@ -81,7 +81,7 @@ def _line(content: str) -> Target:
 
 
 def _unquoted(line: str) -> str:
-    """The line without the quotes around cells; a doubled quote in one is a quote [RFC 4180]."""
+    """Remove the quotes around cells; a doubled quote in one is a quote [RFC 4180]."""
     return _QUOTED.sub(lambda cell: cell[1].replace('""', '"'), line)
 
 

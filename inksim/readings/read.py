@@ -1,8 +1,8 @@
-"""Readings of a spectrophotometer, from a file, checked and on the grid.
+"""Read spectrophotometer files: checked, and resampled to 400-700 nm by 10 nm.
 
 A reading is a reflectance (31,), a colour, or both, with what is known of how it was measured.
-Faults are found and said, each in a sentence with file, line and sample; nothing is repaired.
-Whatever had to be assumed is in the reading's notes.
+Every fault is reported, with file, line and sample; nothing is repaired. What had to be assumed is
+in the reading's notes.
 """
 
 from __future__ import annotations
@@ -10,15 +10,16 @@ from __future__ import annotations
 import codecs
 import os
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
+from functools import cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from inksim.colour import LIGHTS, OBSERVERS, Viewing, delta_e_2000, lab, lab_from_xyz
 from inksim.common import FloatArray, InputError
-from inksim.readings.cgats import read_cgats
 from inksim.readings.checks import SCALES, check_xyz_scale, on_grid, record_fault, scales
 from inksim.readings.conditions import (
     GEOMETRIES,
@@ -28,9 +29,8 @@ from inksim.readings.conditions import (
     m_condition_from,
     observer_from,
 )
-from inksim.readings.csv import read_csv
-from inksim.readings.cxf import read_cxf
-from inksim.readings.record import Parsed, Record, Triple, raise_faults
+from inksim.readings.formats import FORMATS, ReadingFormat, format_names
+from inksim.readings.record import Parsed, Record, Sample, raise_faults
 
 MOST_BYTES = 20_000_000
 
@@ -39,31 +39,16 @@ REPEATABLE = 0.5
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Reading:
-    """One measured sample.
+class Reading(Sample):
+    """One measured sample: what `Sample` says, and its spectrum.
 
-    ``reflectance`` (31,), read-only, external factor, or None. ``lab`` and ``xyz`` (Y of the
-    perfect diffuser = 100) are as listed in the file, for ``light`` and ``observer``, or None.
-    ``geometry`` is '45:0', 'd:8-sce', 'd:8-sci'; ``m_condition`` 'M0'..'M3' (ISO 13655); None
-    where unknown. ``device`` holds the sample's other numbers (CMYK, recipe amounts), ``labels``
-    its other words. ``source`` names file and line.
+    ``reflectance`` (31,), read-only, external factor, or None. ``lab`` and ``xyz`` are for
+    ``light`` and ``observer``. ``geometry`` is '45:0', 'd:8-sce', 'd:8-sci'; ``m_condition``
+    'M0'..'M3' (ISO 13655); None where unknown.
     """
 
-    name: str
-    source: str
     reflectance: FloatArray | None = None
-    lab: Triple | None = None
-    xyz: Triple | None = None
-    light: str | None = None
     observer: int | None = None
-    geometry: str | None = None
-    m_condition: str | None = None
-    backing: str | None = None
-    thickness_um: float | None = None
-    tone_percent: float | None = None
-    device: Mapping[str, float] = field(default_factory=dict)
-    labels: Mapping[str, str] = field(default_factory=dict)
-    notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if self.reflectance is not None:
@@ -74,7 +59,7 @@ class Reading:
 
 @dataclass(frozen=True, kw_only=True)
 class _Stated:
-    """What the person reading the file in states themselves; it wins over the file, with a note."""
+    """Conditions stated by the caller; they override the file's, with a note."""
 
     geometry: str | None = None
     m_condition: str | None = None
@@ -111,7 +96,7 @@ def read_readings(
     thickness_um: float | None = None,
     scale: str | None = None,
 ) -> tuple[Reading, ...]:
-    """All readings of a CSV, CGATS.17 / ISO 28178 or CxF3 (ISO 17972) file, told apart by content.
+    """Read all samples of a file in any of `formats.FORMATS`, told apart by content.
 
     ``source`` is a path or the bytes themselves, then with a ``name`` for messages. The other words
     state what the file leaves out and win where it says otherwise, with a note. ``scale`` is
@@ -156,21 +141,27 @@ def _load(source: str | os.PathLike[str] | bytes, name: str | None) -> tuple[byt
             f"{MOST_BYTES / 1e6:.0f} MB."
         )
     if not data.strip(b"\xef\xbb\xbf \t\r\n"):
-        raise InputError(f"{file} is empty; it needs readings in CSV, CGATS or CxF.")
+        raise InputError(f"{file} is empty; it needs readings in {format_names()}.")
     return data, file
 
 
 def _parse(data: bytes, *, file: str) -> tuple[Parsed, tuple[str, ...]]:
-    if re.match(rb"(?:\xef\xbb\xbf)?\s*<|\xff\xfe<\x00|\xfe\xff\x00<", data):
-        return read_cxf(data, file=file), ()
-    text, notes = _decode(data, file=file)
-    if re.search(r"^[ \t]*BEGIN_DATA(?:_FORMAT)?\b", text, flags=re.MULTILINE | re.IGNORECASE):
-        return read_cgats(text, file=file), notes
-    return read_csv(text, file=file), notes
+    """Parse the file in its format; the last row of `FORMATS` that knows it wins."""
+
+    @cache
+    def decoded() -> tuple[str, tuple[str, ...]]:
+        return _decode(data, file=file)
+
+    def content(form: ReadingFormat) -> tuple[Any, tuple[str, ...]]:
+        return (data, ()) if form.is_binary else decoded()
+
+    form = next(each for each in reversed(FORMATS) if each.known_by.search(content(each)[0]))
+    held, notes = content(form)
+    return form.read(held, file=file), notes
 
 
 def _decode(data: bytes, *, file: str) -> tuple[str, tuple[str, ...]]:
-    """Text with \\n line ends: UTF-8 or UTF-16 by its mark, else Windows-1252 / Latin-1, noted."""
+    """Decode UTF-8, UTF-16 by its mark, else Windows-1252 / Latin-1 with a note; line ends \\n."""
     notes: tuple[str, ...] = ()
     if data.startswith(b"PK\x03\x04"):
         raise InputError(f"{file} is a workbook or zip archive; save the sheet as CSV.")
@@ -190,7 +181,7 @@ def _decode(data: bytes, *, file: str) -> tuple[str, tuple[str, ...]]:
         line = text.count("\n", 0, odd.start()) + 1
         raise InputError(
             f"{file}, line {line}: the file is not text (it holds the control character "
-            f"{ord(odd[0])}); export readings as CSV, CGATS or CxF."
+            f"{ord(odd[0])}); export readings as {format_names()}."
         )
     return text.replace("\r\n", "\n").replace("\r", "\n"), notes
 
@@ -198,7 +189,7 @@ def _decode(data: bytes, *, file: str) -> tuple[str, tuple[str, ...]]:
 def _checked(
     parsed: Parsed, *, file: str, stated: _Stated, notes: tuple[str, ...] = ()
 ) -> tuple[Reading, ...]:
-    """Records turned into readings; raises all faults of the file at once."""
+    """Check records and turn them into readings; raise all faults of the file at once."""
     faults = list(parsed.faults)
     faults += [fault for record in parsed.records if (fault := record_fault(record))]
     raise_faults(faults, file=file)
@@ -220,29 +211,16 @@ def _reading(record: Record, *, scale: str, stated: _Stated, notes: tuple[str, .
     spectral_notes: tuple[str, ...] = ()
     if record.bands:
         reflectance, spectral_notes = on_grid(record, scale=scale)
-    words, word_notes = _conditions(record, stated)
-    has_colour = record.lab is not None or record.xyz is not None
-    return Reading(
-        name=record.name,
-        source=record.source,
-        reflectance=reflectance,
-        lab=record.lab,
-        xyz=record.xyz,
-        light=words.light if has_colour else None,
-        observer=words.observer if has_colour else None,
-        geometry=words.geometry,
-        m_condition=words.m_condition,
-        backing=words.backing,
-        thickness_um=words.thickness_um,
-        tone_percent=record.tone_percent,
-        device=dict(record.device),
-        labels=dict(record.labels),
-        notes=(*notes, *record.notes, *spectral_notes, *word_notes),
-    )
+    conditions, word_notes = _conditions(record, stated)
+    if record.lab is None and record.xyz is None:
+        conditions |= {"light": None, "observer": None}
+    same = {each.name: getattr(record, each.name) for each in fields(Sample)}
+    notes = (*notes, *record.notes, *spectral_notes, *word_notes)
+    return Reading(**{**same, **conditions, "reflectance": reflectance, "notes": notes})
 
 
-def _conditions(record: Record, stated: _Stated) -> tuple[_Stated, tuple[str, ...]]:
-    """Measuring conditions in inksim's words, and a note for each that is unclear or overruled."""
+def _conditions(record: Record, stated: _Stated) -> tuple[dict[str, Any], tuple[str, ...]]:
+    """Measurement conditions in inksim's words, and a note for each unclear or overridden."""
     notes = []
     read = {
         "geometry": (record.geometry, geometry_from(record.geometry or "")),
@@ -252,7 +230,7 @@ def _conditions(record: Record, stated: _Stated) -> tuple[_Stated, tuple[str, ..
         "backing": (record.backing, (record.backing or "").lower() or None),
         "thickness_um": (record.thickness_um, record.thickness_um),
     }
-    found = {}
+    found: dict[str, Any] = {}
     for key, (written, understood) in read.items():
         wanted = getattr(stated, key)
         word = key.replace("_um", "").replace("m_condition", "M condition")
@@ -268,13 +246,13 @@ def _conditions(record: Record, stated: _Stated) -> tuple[_Stated, tuple[str, ..
             which, verb = " and ".join(unstated), "is" if len(unstated) == 1 else "are"
             taken = "/".join(usual[key] for key in unstated)
             notes.append(f"the {which} of the listed color {verb} not stated: {taken} assumed")
-    return _Stated(**found), tuple(notes)  # type: ignore[arg-type]
+    return found, tuple(notes)
 
 
 def average(
     readings: Sequence[Reading], *, viewing: Viewing | None = None
 ) -> tuple[Reading, float]:
-    """The mean of repeated readings, and their repeatability.
+    """Average repeated readings; return the mean and their repeatability.
 
     Reflectances are averaged, or Lab where no reading has a spectrum. Repeatability is the mean
     CIEDE2000 of the readings from their mean, under ``viewing`` (D50/2°); above 0.5 a note says so.

@@ -1,7 +1,7 @@
-"""What a file of readings says, word for word, before it is checked and brought onto the grid.
+"""A sample as its file states it, before checks and resampling.
 
-A Record is one sample as its file writes it. With it stand the few rules that all formats share:
-what counts as a number, which column names are wavelengths, and in which order they may come.
+With it stand the rules that all formats share: what counts as a number, which column names are
+wavelengths, and in which order they may come.
 """
 
 from __future__ import annotations
@@ -33,24 +33,20 @@ MOST_UNEVEN = 1.5
 _LISTED_FAULTS = 20
 
 
-@dataclass(frozen=True, kw_only=True)
-class Record:
-    """One sample as its file writes it; nothing is converted but numbers from text.
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Sample:
+    """What a record and a reading of a sample both say.
 
-    A name is held to one line: line breaks and what is not printed become spaces.
-
-    ``bands`` holds (wavelength in nm, value) in the file's order; ``scale`` is what the file
-    itself states of the values, 'percent' or 'factor', or None.
+    ``lab`` and ``xyz`` (Y of the perfect diffuser = 100) are as listed in the file, or None.
+    ``device`` holds the sample's other numbers (CMYK, recipe amounts), ``labels`` its other words.
+    ``source`` names file and line.
     """
 
     name: str
     source: str
-    bands: tuple[tuple[float, float], ...] = ()
-    scale: str | None = None
     lab: Triple | None = None
     xyz: Triple | None = None
     light: str | None = None
-    observer: str | None = None
     geometry: str | None = None
     m_condition: str | None = None
     backing: str | None = None
@@ -60,13 +56,28 @@ class Record:
     labels: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
 
+
+@dataclass(frozen=True, kw_only=True)
+class Record(Sample):
+    """One sample as its file writes it; nothing is converted but numbers from text.
+
+    A name is held to one line: line breaks and what is not printed become spaces.
+
+    ``bands`` holds (wavelength in nm, value) in the file's order; ``scale`` is what the file
+    itself states of the values, 'percent' or 'factor', or None. ``observer`` is in its words.
+    """
+
+    bands: tuple[tuple[float, float], ...] = ()
+    scale: str | None = None
+    observer: str | None = None
+
     def __post_init__(self) -> None:
         """Make the name one line."""
         object.__setattr__(self, "name", one_line(self.name))
 
     @property
     def where(self) -> str:
-        """The place to look, for an error: file, line and sample."""
+        """File, line and sample, for an error."""
         return f"{self.source}, sample '{self.name}'"
 
 
@@ -79,7 +90,7 @@ class Parsed:
 
 
 def one_line(name: str) -> str:
-    """A name without line breaks, control characters and marks that turn what follows around."""
+    """Strip line breaks, control characters and bidirectional marks from a name."""
     return " ".join("".join(c if c.isprintable() else " " for c in name).split())
 
 
@@ -96,7 +107,7 @@ def raise_faults(faults: Sequence[str], *, file: str) -> None:
 
 
 def number(text: str, *, decimal_comma: bool = False) -> float | None:
-    """The finite number a cell holds, or None; '1,234.5', '12 %' and 'NaN' are no numbers."""
+    """Parse the finite number of a cell, or None; '1,234.5', '12 %' and 'NaN' are no numbers."""
     text = text.strip()
     if decimal_comma and "." not in text:
         text = text.replace(",", ".", 1)
@@ -107,7 +118,7 @@ def number(text: str, *, decimal_comma: bool = False) -> float | None:
 
 
 def wavelength_nm(column: str) -> float | None:
-    """The wavelength a column name states, in any common spelling, or None.
+    """Parse the wavelength in a column name, in any common spelling, or None.
 
     400, 400.0, 400nm, '400 nm', nm400, R400, R_400, SPEC_400, SPECTRAL_NM_400, SPECTRAL_PCT400.
     """
@@ -119,7 +130,7 @@ def wavelength_nm(column: str) -> float | None:
 
 
 def scale_stated(column: str) -> str | None:
-    """The scale a column name states: 'percent', 'factor' or None."""
+    """Parse the scale in a column name: 'percent', 'factor' or None."""
     lowered = column.lower()
     if "%" in lowered or "percent" in lowered or "pct" in lowered:
         return "percent"
@@ -128,7 +139,7 @@ def scale_stated(column: str) -> str | None:
 
 
 def wavelength_fault(wavelengths_nm: Sequence[float]) -> str | None:
-    """What is wrong with the order of a row of wavelengths, or None: it must rise in even steps."""
+    """Say what is wrong with a row of wavelengths, or None: they must rise in even steps."""
     seen: set[float] = set()
     for nm in wavelengths_nm:
         if nm in seen:

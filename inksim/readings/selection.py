@@ -1,4 +1,4 @@
-"""One reading out of a file, named ``FILE`` or ``FILE#sample``; repeats of it become their mean.
+"""Pick a sample's reading from a file, as ``FILE`` or ``FILE#sample``; repeats are averaged.
 
 What is written to a shop is a 45:0 or specular-excluded reflectance: a reading with the specular
 part included is freed of it here, the only place.
@@ -20,15 +20,14 @@ from inksim.readings.read import REPEATABLE, Reading, average, read_readings
 from inksim.stock import Provenance, Target, target_from_lab, target_from_reflectance
 
 D50 = Viewing()
-READING_FILES = (".csv", ".txt", ".tsv", ".cgats", ".ti3", ".it8", ".cxf", ".xml")
 NAMED = 12  # sample names listed in a message
 
 
 @dataclass(frozen=True, kw_only=True)
 class Picked:
-    """A reading, and of which repeats it is the mean; repeatability: their ΔE00 from it.
+    """A reading, the mean of its repeats; repeatability: their ΔE00 from it.
 
-    sources: file and line of each, as `readings` words them.
+    sources: file and line of each, as `Reading.source` says it.
     """
 
     reading: Reading
@@ -37,7 +36,7 @@ class Picked:
 
     @property
     def repeats(self) -> int:
-        """How many readings it is the mean of; 1 for a single one."""
+        """Number of readings averaged; 1 for a single one."""
         return len(self.sources)
 
     @property
@@ -50,7 +49,7 @@ class Picked:
 
     @property
     def warning(self) -> str | None:
-        """What to say of repeats that differ too much."""
+        """Warning where repeats differ too much, else None."""
         if self.repeatability is None or self.repeatability <= REPEATABLE:
             return None
         return (
@@ -68,7 +67,7 @@ def split_reference(reference: str) -> tuple[Path, str | None]:
 
 
 def pick_readings(reference: str, **stated: Any) -> tuple[Reading, ...]:
-    """All readings that a reference means: of one sample, or the file's only sample.
+    """Read the repeats of one sample: the one named, or the file's only one.
 
     ``sample`` is a name, whatever its capitals, or else the sample's place in the file from 1 on.
     Readings of one name are repeats. ``stated``: see `read_readings`.
@@ -97,7 +96,7 @@ def pick_readings(reference: str, **stated: Any) -> tuple[Reading, ...]:
 
 
 def pick(references: Sequence[str], **stated: Any) -> Picked:
-    """Return the one reading that references mean together: the mean, if they are several.
+    """Pick one reading by its references: the mean, if they are several.
 
     Raises
     ------
@@ -112,9 +111,9 @@ def pick(references: Sequence[str], **stated: Any) -> Picked:
 
 
 def specular_excluded(reading: Reading) -> tuple[FloatArray, tuple[str, ...]]:
-    """Reflectance (31,) of a reading as 45:0 would see it, and what was done or assumed for it.
+    """Reflectance (31,) without the specular part, as 45:0 sees it, and notes on what was done.
 
-    d:8 with the specular part included is freed of it by Saunderson's k1 (`kubelka_munk.Surface`).
+    d:8 with the specular part included is freed of it by Saunderson's k1 (`inksim.optics.SURFACE`).
 
     Raises
     ------

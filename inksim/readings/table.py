@@ -1,7 +1,7 @@
-"""A table of named columns, as CSV and CGATS files hold it, turned into Records.
+"""Parse a table of named columns, as CSV and CGATS files hold it, into records.
 
-The columns are known by their names; those of no known meaning are kept, numbers in ``device`` and
-words in ``labels``. Nothing is judged here but whether a cell holds what its column promises.
+Columns of no known meaning are kept, numbers in ``device`` and words in ``labels``. All that is
+checked here is whether a cell holds what its column promises.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from inksim.common import InputError
 from inksim.readings.record import (
@@ -46,7 +47,7 @@ _LEAST_BANDS = 3  # fewer names that look like a wavelength are some other colum
 
 @dataclass(frozen=True, kw_only=True)
 class Columns:
-    """What each column of a table is for, by index.
+    """The role of each column of a table, by index.
 
     ``bands`` holds (index of the value, wavelength); a wavelength of None stands in the cell
     before the value, as in the CGATS fields SPECTRAL_NM SPECTRAL_PCT.
@@ -67,7 +68,7 @@ class Columns:
 
 @dataclass(frozen=True, kw_only=True)
 class Table:
-    """Named columns and rows of cells, each with its line, and the words that hold for all rows."""
+    """Columns, rows of cells with their line numbers, and conditions that hold for all rows."""
 
     columns: Columns
     rows: tuple[tuple[int, tuple[str, ...]], ...]
@@ -187,8 +188,8 @@ def record_of(table: Table, cells: Sequence[str], *, source: str, fallback: str)
         if role in own:
             rest.append((columns.names[columns.roles[role]], own[role]))
     device = {k: v for k, text in rest if (v := number(text, decimal_comma=comma)) is not None}
-    words = {key: own.get(key) or table.words.get(key) for key in _WORDS}
-    numbers = {key: read(columns.roles[key]) if own.get(key) else None for key in _NUMBERS}
+    beside: dict[str, Any] = {key: own.get(key) or table.words.get(key) for key in _WORDS}
+    beside |= {key: read(columns.roles[key]) for key in _NUMBERS if own.get(key)}
     return Record(
         name=name,
         source=source,
@@ -199,13 +200,7 @@ def record_of(table: Table, cells: Sequence[str], *, source: str, fallback: str)
         device=device,
         labels={k: text for k, text in rest if text and k not in device},
         notes=(*table.notes, *(("no spectrum in this row, only its color",) if blank else ())),
-        light=words["light"],
-        observer=words["observer"],
-        geometry=words["geometry"],
-        m_condition=words["m_condition"],
-        backing=words["backing"],
-        thickness_um=numbers["thickness_um"],
-        tone_percent=numbers["tone_percent"],
+        **beside,
     )
 
 

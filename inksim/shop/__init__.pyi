@@ -45,3 +45,4 @@ from .schema import (
 )
 from .shop import Shop as Shop
 from .targets import target_of as target_of
+from .words import Asked as Asked, numbers_asked as numbers_asked

@@ -1,4 +1,4 @@
-"""Changing a shop's text files: add, replace and remove entries, save whole or not at all, undo.
+"""Edit a shop's text files: add, replace and remove entries, save atomically, undo.
 
 A `Draft` is one file as it was read and as it shall be; `add`, `replace`, `remove` and `set` return
 a new draft and touch no file. `save` writes it: under a lock, only if nobody has changed the file
@@ -16,24 +16,12 @@ import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass, replace as with_changes
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any
 
 from inksim.common import PACKAGE, InputError, ShopFaults, locked, write_whole
-from inksim.shop.load import demo_shop_folder, load_shop
+from inksim.shop.load import KINDS, demo_shop_folder, load_shop
 from inksim.shop.toml_text import add_entry, find_entry, remove_entry, replace_entry, set_values
 
-#: Kinds of entries: the file and the table that holds them.
-KINDS: Mapping[str, tuple[str, str]] = MappingProxyType(
-    {
-        "ink": ("inks.toml", "ink"),
-        "garment": ("garments.toml", "garment"),
-        "cloth": ("garments.toml", "cloth"),
-        "screen": ("screens.toml", "screen"),
-        "target": ("targets.toml", "target"),
-        "palette": ("palette.toml", "target"),
-    }
-)
 PREVIOUS, LOCK = ".previous", ".saving"
 HOW_TO = "Make a shop of your own with 'inksim new DIR' and name it with --shop DIR."
 
@@ -44,7 +32,7 @@ class ChangedMeanwhile(InputError):
 
 @dataclass(frozen=True, kw_only=True)
 class Draft:
-    """One file of a shop: ``before`` as read, None if there was none; ``text`` as it shall be.
+    """A file being edited: ``before`` as read, None if there was none; ``text`` as it shall be.
 
     The methods raise InputError: see `toml_text`.
     """
@@ -85,7 +73,7 @@ class Draft:
 
 
 def open_draft(folder: Path, kind_or_file: str) -> Draft:
-    """Read the file that holds a kind of entry, or a file by its name, for changing.
+    """Open the file that holds a kind of entry, or a file by its name, for editing.
 
     Raises
     ------
@@ -101,7 +89,7 @@ def open_draft(folder: Path, kind_or_file: str) -> Draft:
 
 
 def save(draft: Draft) -> Path:
-    """Write a draft whole or not at all, and keep the version before it for `undo`.
+    """Write a draft atomically, and keep the version before it for `undo`.
 
     Returns
     -------
@@ -131,7 +119,7 @@ def save(draft: Draft) -> Path:
 
 
 def check(draft: Draft) -> None:
-    """Refuse what `save` would refuse of the draft itself.
+    """Check a draft as `save` does.
 
     Raises
     ------
@@ -200,7 +188,7 @@ def editable_folder(folder: Path | None) -> Path:
 
 
 def is_demo(folder: Path) -> bool:
-    """Whether a folder is the demo shop of a checkout, whose entries every user of it sees."""
+    """Whether a folder is the demo shop of a checkout, which all its users share."""
     try:
         return folder.resolve() == demo_shop_folder().resolve()
     except InputError:
@@ -208,7 +196,7 @@ def is_demo(folder: Path) -> bool:
 
 
 def new_shop(folder: Path, *, name: str | None = None) -> Path:
-    """Make a shop of one's own: a copy of the demo shop's text files, to change and fill.
+    """Make a new shop: a copy of the demo shop's text files, to edit.
 
     Raises
     ------
@@ -260,7 +248,7 @@ def _faults(folder: Path) -> tuple[str, ...]:
 
 
 def _new_faults(draft: Draft) -> list[str]:
-    """Faults that the shop would have with this draft and has not now."""
+    """Faults that the draft would add to the shop."""
     with tempfile.TemporaryDirectory() as name:
         trial = Path(name)
         for source in draft.folder.glob("*.toml"):

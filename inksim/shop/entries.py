@@ -1,23 +1,25 @@
-"""Entries of a shop made of a reading, a Lab, an XYZ or a hex code, with where they come from.
+"""Make entries of a reading, a Lab, an XYZ or a hex code, with their provenance.
 
 What is returned are the fields of an entry as `schema` has them; `edit` writes them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from inksim.colour import (
     Viewing,
     check_plausible_lab,
+    lab_from_hex,
     lab_from_xyz,
     reflectance_from_lab,
     rgb8_from_hex,
 )
 from inksim.common import FloatArray, InputError
 from inksim.readings import Picked, listed_colour, pick, specular_excluded
+from inksim.shop.schema import GarmentEntry
 from inksim.stock import ink_from_look
 
 D50 = Viewing()
@@ -43,7 +45,7 @@ class KnownColour:
         """Return the entry's fields that say its color and where it comes from."""
         look: dict[str, Any] = {}
         if self.reflectance is not None:
-            look["reflectance"] = [float(v) for v in self.reflectance]
+            look["reflectance"] = self.reflectance.tolist()
         if self.lab is not None:
             look["lab"] = [float(v) for v in self.lab]
         if self.hex is not None:
@@ -54,8 +56,6 @@ class KnownColour:
         """Reflectance (31,): as read, or recovered from the color."""
         if self.reflectance is not None:
             return self.reflectance
-        from inksim.colour import lab_from_hex
-
         lab = self.lab if self.lab is not None else lab_from_hex(str(self.hex), D50)
         return reflectance_from_lab(lab, D50, where=where)
 
@@ -74,26 +74,13 @@ def colour_from_readings(references: Sequence[str], *, date: str, **stated: Any)
     picked = pick(references, **stated)
     source = provenance(picked, date=date)
     warnings = (picked.warning,) if picked.warning else ()
-    notes = picked.reading.notes
     if picked.reading.reflectance is not None:
         spectrum, more = specular_excluded(picked.reading)
-        return KnownColour(
-            reflectance=spectrum,
-            data="measured",
-            source=source,
-            notes=(*notes, *more),
-            warnings=warnings,
-        )
-    lab, viewing = listed_colour(picked.reading)
-    made = colour_from_lab(tuple(lab), viewing=viewing, source=source)
-    return KnownColour(
-        reflectance=made.reflectance,
-        lab=made.lab,
-        data=made.data,
-        source=made.source,
-        notes=(*notes, *made.notes),
-        warnings=warnings,
-    )
+        made = KnownColour(reflectance=spectrum, data="measured", source=source, notes=more)
+    else:
+        lab, viewing = listed_colour(picked.reading)
+        made = colour_from_lab(tuple(lab), viewing=viewing, source=source)
+    return replace(made, notes=(*picked.reading.notes, *made.notes), warnings=warnings)
 
 
 def provenance(picked: Picked, *, date: str) -> str:
@@ -162,28 +149,10 @@ def colour_from_hex(code: str, *, source: str) -> KnownColour:
     return KnownColour(hex=clean, data="recovered", source=source)
 
 
-def garment_entry(
-    colour: KnownColour,
-    *,
-    name: str,
-    fibres: Mapping[str, float],
-    undyed: str | None = None,
-    discharged: str | None = None,
-    discharge_grade: int | None = None,
-    weight_g_m2: float | None = None,
-    note: str | None = None,
-) -> dict[str, Any]:
-    """Fields of a garment; undyed and discharged are names of cloths."""
-    return {
-        "name": name,
-        "fibres": dict(fibres),
-        "undyed": undyed,
-        "discharged": discharged,
-        "discharge_grade": discharge_grade,
-        "weight_g_m2": weight_g_m2,
-        "note": note,
-        **colour.fields(),
-    }
+def garment_entry(colour: KnownColour, **fields: Any) -> dict[str, Any]:
+    """Fields of a garment as `GarmentEntry` has them, with its color; None where not known."""
+    unknown = {name: None for name in GarmentEntry.model_fields if name not in fields}
+    return {**fields, **unknown, **colour.fields()}
 
 
 def ink_entry_from_look(
@@ -191,7 +160,7 @@ def ink_entry_from_look(
 ) -> dict[str, Any]:
     """Fields of an ink known only by how a film of it looks over white: 'recovered' at best.
 
-    A hex code or Lab is kept as such. A spectrum becomes K and S by `ink.ink_from_look`, which
+    A hex code or Lab is kept as such. A spectrum becomes K and S by `ink_from_look`, which
     assumes S: a drawdown over black and over white says far more (`characterise`).
     """
     head = {"name": name, "kind": kind, **common}
@@ -204,8 +173,8 @@ def ink_entry_from_look(
         **head,
         "data": "recovered",
         "source": f"{colour.source}; seen as {thick:g} µm over white, S assumed",
-        "K": [float(v) for v in K],
-        "S": [float(v) for v in S],
+        "K": K.tolist(),
+        "S": S.tolist(),
     }
 
 

@@ -1,4 +1,4 @@
-"""Text files of a shop or a job, read and checked, with every fault of them in words.
+"""Read and validate the text files of a shop or a job; put every fault in words.
 
 Faults are told all at once, each as 'file, entry, field: fault', so that they are mended in one go.
 What the files may hold is `shop.schema`'s and `job.schema`'s.
@@ -21,7 +21,7 @@ T = TypeVar("T")
 
 
 class Faults(list[str]):
-    """Faults of a whole shop, gathered so that a person mends them in one go.
+    """All faults of a shop, collected.
 
     broken: names of entries left out for their faults; what refers to one is not a second fault.
     """
@@ -94,7 +94,7 @@ def _parse(path: Path) -> dict[str, Any]:
 
 
 def read_file(folder: Path, file: str, model: type[M], faults: Faults, *, needed: bool) -> M | None:
-    """Read and check one file; its faults are added to the others, its sound entries kept."""
+    """Read and validate a file; collect its faults, keep its sound entries."""
     if not needed and not (folder / file).exists():
         return model()
     document = faults.attempt(file, lambda: _parse(folder / file))
@@ -117,7 +117,7 @@ def faults_in_words(document: Mapping[str, Any], error: ValidationError, *, file
 
 
 def _by_field(error: ValidationError) -> list[tuple[Mapping[str, Any], int]]:
-    """Each fault once for a whole spectrum, with how many more of its values have it."""
+    """Group faults by field: the first of a spectrum, and how many more of its values have it."""
     groups: dict[tuple[Any, ...], list[Mapping[str, Any]]] = {}
     for fault in error.errors():
         loc = fault["loc"]
@@ -127,7 +127,7 @@ def _by_field(error: ValidationError) -> list[tuple[Mapping[str, Any], int]]:
 
 
 def read_checked(path: Path, model: type[M], *, what: str) -> M:
-    """Read and check one TOML file that stands by itself, such as a job.
+    """Read and validate a TOML file by itself, such as a job.
 
     Raises
     ------
@@ -149,7 +149,7 @@ def read_checked(path: Path, model: type[M], *, what: str) -> M:
 def _sound_entries(
     document: Mapping[str, Any], model: type[M], error: ValidationError, faults: Faults
 ) -> M | None:
-    """Read a file of entries again without the faulty ones, so that the rest is checked too."""
+    """Validate a file again without its faulty entries, so that the rest is checked too."""
     if any(field.default != [] for field in model.model_fields.values()):
         return None  # one table, not a list of entries
     faulty = {fault["loc"][:2] for fault in error.errors()}

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from inksim.common import InputError
 from inksim.printing import ROUTES, Build, Layer, Route
 from inksim.shop.shop import Shop
 from inksim.stock import Garment, Ink, Screen, prints_through
+
+Place = Literal["straight", "over_base", "white_base", "discharge_base"]
+"""Where a layer stands in a build, as the names of the habits begin."""
 
 
 def check_allowed(ink: Ink, screen: Screen) -> None:
@@ -16,6 +21,36 @@ def check_allowed(ink: Ink, screen: Screen) -> None:
             f"{ink.finest_threads_per_inch:.0f} threads/inch, not through screen "
             f"'{screen.name}' ({screen.threads_per_inch:.0f})."
         )
+
+
+def usual_layer(
+    shop: Shop,
+    ink: Ink,
+    place: Place,
+    *,
+    screen: Screen | None = None,
+    passes: int | None = None,
+    flash: bool | None = None,
+) -> Layer:
+    """Return the usual layer of an ink (press.toml, habits), with any part overridden.
+
+    Raises
+    ------
+    InputError : a screen the ink does not print through, or no screen that it does.
+    """
+    if screen is not None:
+        check_allowed(ink, screen)
+    count = getattr(shop.habits, f"{place}_threads_per_inch")
+    usual_passes = getattr(shop.habits, f"{place}_passes")
+    if place in ("straight", "over_base"):
+        usual_passes = min(usual_passes, ink.max_passes)
+    usual_flash = getattr(shop.habits, f"{place}_flash", True)
+    return Layer(
+        ink=ink,
+        screen=screen or shop.screen_near(count, ink=ink),
+        passes=passes or usual_passes,
+        flash=usual_flash if flash is None else flash,
+    )
 
 
 def usual_build(
@@ -36,34 +71,13 @@ def usual_build(
     InputError : a screen the ink does not print through, a missing base ink, a cloth without
         discharge data for the discharge route.
     """
-    habits = shop.habits
-    if screen is not None:
-        check_allowed(ink, screen)
     if route == "straight":
-        color = Layer(
-            ink=ink,
-            screen=screen or shop.screen_near(habits.straight_threads_per_inch, ink=ink),
-            passes=passes or min(habits.straight_passes, ink.max_passes),
-        )
+        color = usual_layer(shop, ink, "straight", screen=screen, passes=passes)
         return Build(garment=garment, layers=(color,), route=route)
-    base = shop.base_ink(route)
-    white = route == "white-base"
-    count = habits.white_base_threads_per_inch if white else habits.discharge_base_threads_per_inch
-    if base_screen is not None:
-        check_allowed(base, base_screen)
-    habit_flash = habits.white_base_flash if white else habits.discharge_base_flash
-    under = Layer(
-        ink=base,
-        screen=base_screen or shop.screen_near(count, ink=base),
-        passes=habits.white_base_passes if white else habits.discharge_base_passes,
-        flash=habit_flash if flash is None else flash,
-    )
-    color = Layer(
-        ink=ink,
-        screen=screen or shop.screen_near(habits.over_base_threads_per_inch, ink=ink),
-        passes=passes or min(habits.over_base_passes, ink.max_passes),
-    )
-    return Build(garment=garment, layers=(under, color), route=route)
+    color = usual_layer(shop, ink, "over_base", screen=screen, passes=passes)
+    under: Place = "white_base" if route == "white-base" else "discharge_base"
+    base = usual_layer(shop, shop.base_ink(route), under, screen=base_screen, flash=flash)
+    return Build(garment=garment, layers=(base, color), route=route)
 
 
 def usable_routes(garment: Garment, *, shop: Shop | None = None) -> tuple[Route, ...]:

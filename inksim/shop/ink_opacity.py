@@ -1,4 +1,4 @@
-"""How well each ink of a shop covers: at its usual films, and how thick it would have to be."""
+"""Opacity of each ink of a shop: contrast ratio of its usual films, film that covers."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ from inksim.printing import (
     OPAQUE,
     Build,
     Card,
-    Layer,
     covering_thickness_um,
     film_contrast_ratio,
     tabulate,
     wet_deposit_um,
 )
+from inksim.shop.habits import Place, usual_layer
 from inksim.shop.shop import Shop
 from inksim.stock import Garment, Ink
 
@@ -43,7 +43,7 @@ class Film:
 
 @dataclass(frozen=True, kw_only=True)
 class Hiding:
-    """How an ink covers: its usual films; covers_um: dry film that reaches the asked ratio.
+    """Opacity of an ink: its usual films; covers_um: dry film that reaches the asked ratio.
 
     covers_um is None where no film does; times_usual: how many of the thickest usual film it is.
     """
@@ -63,7 +63,7 @@ class Hiding:
 def hiding(
     shop: Shop, inks: Sequence[Ink], *, card: Card, viewing: Viewing, ratio: float = OPAQUE
 ) -> list[Hiding]:
-    """Tell how inks cover, in order."""
+    """Opacity of inks, in order."""
     return [
         Hiding(
             ink=ink,
@@ -76,19 +76,12 @@ def hiding(
 
 def _usual_films(shop: Shop, ink: Ink, *, card: Card, viewing: Viewing) -> tuple[Film, ...]:
     """Films as this shop's habits print them: straight and over a base, or as a base."""
-    habits = shop.habits
-    if ink.kind == "white-base":
-        ways = [(habits.white_base_threads_per_inch, habits.white_base_passes)]
-    elif ink.kind == "discharge-base":
-        ways = [(habits.discharge_base_threads_per_inch, habits.discharge_base_passes)]
-    else:
-        ways = [
-            (habits.straight_threads_per_inch, min(habits.straight_passes, ink.max_passes)),
-            (habits.over_base_threads_per_inch, min(habits.over_base_passes, ink.max_passes)),
-        ]
+    places: dict[str, tuple[Place, ...]] = {
+        "white-base": ("white_base",),
+        "discharge-base": ("discharge_base",),
+    }
     layers = [
-        Layer(ink=ink, screen=shop.screen_near(count, ink=ink), passes=passes)
-        for count, passes in ways
+        usual_layer(shop, ink, place) for place in places.get(ink.kind, ("straight", "over_base"))
     ]
     table = tabulate([Build(garment=ANY_CLOTH, layers=(layer,)) for layer in layers])
     dry = wet_deposit_um(table, shop.press.values)[:, 0] * ink.solids_by_volume

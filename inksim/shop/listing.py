@@ -1,4 +1,4 @@
-"""What a shop has on its shelves, listed with the color of each entry."""
+"""The shop's stock as a list: every entry with its color."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ from typing import Any
 
 from inksim.colour import Viewing, hex_code, lab as lab_of, xyz
 from inksim.common import FloatArray
-from inksim.printing import CARD_WHITE, Build, Layer, on_card, tabulate
+from inksim.printing import CARD_WHITE, Build, on_card, tabulate
+from inksim.shop.habits import Place, usual_layer
 from inksim.shop.ink_opacity import ANY_CLOTH
 from inksim.shop.shop import Shop
 from inksim.stock import Ink
@@ -18,14 +19,15 @@ def _round(lab: FloatArray) -> list[float]:
     return [round(float(v), 2) for v in lab]
 
 
+def _seen(reflectance: FloatArray) -> dict[str, Any]:
+    code, _ = hex_code(xyz(reflectance, VIEWING), VIEWING)
+    return {"lab": _round(lab_of(reflectance, VIEWING)), "hex": code}
+
+
 def ink_look(shop: Shop, ink: Ink) -> FloatArray:
     """External reflectance (31,) of an ink's usual film over a white card (Y 80)."""
-    count = (
-        shop.habits.white_base_threads_per_inch
-        if ink.is_base
-        else shop.habits.over_base_threads_per_inch
-    )
-    layer = Layer(ink=ink, screen=shop.screen_near(count, ink=ink))
+    place: Place = "white_base" if ink.is_base else "over_base"
+    layer = usual_layer(shop, ink, place, passes=1)
     # The card replaces the cloth; a discharge base counts as a film.
     table = tabulate([Build(garment=ANY_CLOTH, layers=(layer,))])
     look: FloatArray = on_card(table, shop.press.values, card=CARD_WHITE)[0]
@@ -34,36 +36,29 @@ def ink_look(shop: Shop, ink: Ink) -> FloatArray:
 
 def catalogue(shop: Shop) -> dict[str, Any]:
     """List a shop: inks (look of the usual film on a white card), garments, screens, targets."""
-    inks = []
-    for ink in shop.inks.values():
-        look = ink_look(shop, ink)
-        code, _ = hex_code(xyz(look, VIEWING), VIEWING)
-        inks.append(
-            {
-                "name": ink.name,
-                "kind": ink.kind,
-                "lab": _round(lab_of(look, VIEWING)),
-                "hex": code,
-                "data": ink.data,
-                "solids_by_volume": ink.solids_by_volume,
-                "finest_threads_per_inch": ink.finest_threads_per_inch,
-            }
-        )
-    garments = []
-    for garment in shop.garments.values():
-        code, _ = hex_code(xyz(garment.reflectance, VIEWING), VIEWING)
-        garments.append(
-            {
-                "name": garment.name,
-                "lab": _round(lab_of(garment.reflectance, VIEWING)),
-                "hex": code,
-                "cotton": garment.cotton,
-                "fibers": dict(garment.fibres),
-                "discharge_grade": garment.discharge_grade,
-                "data": garment.data,
-                "note": garment.note,
-            }
-        )
+    inks = [
+        {
+            "name": ink.name,
+            "kind": ink.kind,
+            **_seen(ink_look(shop, ink)),
+            "data": ink.data,
+            "solids_by_volume": ink.solids_by_volume,
+            "finest_threads_per_inch": ink.finest_threads_per_inch,
+        }
+        for ink in shop.inks.values()
+    ]
+    garments = [
+        {
+            "name": garment.name,
+            **_seen(garment.reflectance),
+            "cotton": garment.cotton,
+            "fibers": dict(garment.fibres),
+            "discharge_grade": garment.discharge_grade,
+            "data": garment.data,
+            "note": garment.note,
+        }
+        for garment in shop.garments.values()
+    ]
     screens = [
         {
             "name": screen.name,

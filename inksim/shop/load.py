@@ -15,8 +15,10 @@ from inksim.common import CM_PER_INCH, PACKAGE, FloatArray, InputError, ShopFaul
 from inksim.shop.faults import Faults, read_file
 from inksim.shop.schema import (
     AboutEntry,
+    CalibrationEntry,
     ColourEntry,
     CostsEntry,
+    Entry,
     GarmentEntry,
     GarmentFile,
     InkEntry,
@@ -47,6 +49,32 @@ from inksim.stock import (
     target_from_reflectance,
 )
 
+FILES: Mapping[str, tuple[type[Entry], bool]] = MappingProxyType(
+    {
+        "shop.toml": (AboutEntry, True),
+        "inks.toml": (InkFile, True),
+        "garments.toml": (GarmentFile, True),
+        "screens.toml": (ScreenFile, True),
+        "press.toml": (PressEntry, True),
+        "targets.toml": (TargetFile, False),
+        "palette.toml": (TargetFile, False),
+        "rules.toml": (RulesEntry, False),
+        "costs.toml": (CostsEntry, False),
+    }
+)
+"""What each file of a shop holds, and whether a shop needs it."""
+KINDS: Mapping[str, tuple[str, str]] = MappingProxyType(
+    {
+        "ink": ("inks.toml", "ink"),
+        "garment": ("garments.toml", "garment"),
+        "cloth": ("garments.toml", "cloth"),
+        "screen": ("screens.toml", "screen"),
+        "target": ("targets.toml", "target"),
+        "palette": ("palette.toml", "target"),
+    }
+)
+"""Kinds of entries: the file and the table that hold them."""
+
 
 def demo_shop_folder() -> Path:
     """Return the demo shop's folder: beside the package in a checkout, inside it once installed."""
@@ -56,32 +84,37 @@ def demo_shop_folder() -> Path:
     raise InputError("the demo shop is not installed with inksim; give your own with --shop DIR.")
 
 
+def _made(noun: type[T], entry: Entry, **own: Any) -> T:
+    """Make a noun from its entry by the names they share; own: fields that differ."""
+    shared = {name: value for name, value in entry if name in noun.__dataclass_fields__}  # type: ignore[attr-defined]
+    return noun(**{**shared, **own})
+
+
+def _recovered(entry: ColourEntry | InkEntry) -> tuple[FloatArray, Provenance]:
+    """Reflectance of an entry known by its Lab or hex."""
+    coordinates = (
+        np.array(entry.lab) if entry.lab is not None else lab_from_hex(str(entry.hex), D50)
+    )
+    data: Provenance = "invented" if entry.data == "invented" else "recovered"
+    return reflectance_from_lab(coordinates, D50, where="its color"), data
+
+
 def _spectrum(entry: ColourEntry) -> tuple[FloatArray, Provenance]:
     """Reflectance of an entry: its reading, or one recovered from its Lab or hex."""
     if entry.reflectance is not None:
         return np.array(entry.reflectance), entry.data or "measured"
-    coordinates = (
-        np.array(entry.lab) if entry.lab is not None else lab_from_hex(str(entry.hex), D50)
-    )
-    recovered = reflectance_from_lab(coordinates, D50, where="its color")
+    recovered, data = _recovered(entry)
     # Paper white (#ffffff) is brighter than a cloth with a surface can be: held at that limit.
-    return np.clip(
-        recovered, 1e-4, BRIGHTEST
-    ), "invented" if entry.data == "invented" else "recovered"
+    return np.clip(recovered, 1e-4, BRIGHTEST), data
 
 
 def _ink(entry: InkEntry) -> Ink:
-    common = entry.model_dump(exclude={"K", "S", "lab", "hex", "film_um", "data"})
     if entry.K is not None and entry.S is not None:
-        return Ink(
-            **common, K=np.array(entry.K), S=np.array(entry.S), data=entry.data or "measured"
-        )
-    coordinates = (
-        np.array(entry.lab) if entry.lab is not None else lab_from_hex(str(entry.hex), D50)
-    )
-    look = reflectance_from_lab(coordinates, D50, where="its color")
+        K, S = np.array(entry.K), np.array(entry.S)
+        return _made(Ink, entry, K=K, S=S, data=entry.data or "measured")
+    look, data = _recovered(entry)
     K, S = ink_from_look(look, film_um=entry.film_um)
-    return Ink(**common, K=K, S=S, data="invented" if entry.data == "invented" else "recovered")
+    return _made(Ink, entry, K=K, S=S, data=data)
 
 
 def _garment(entry: GarmentEntry, cloths: Mapping[str, FloatArray], broken: set[str]) -> Garment:
@@ -92,54 +125,27 @@ def _garment(entry: GarmentEntry, cloths: Mapping[str, FloatArray], broken: set[
         if name is not None and name not in cloths and name not in broken:
             raise InputError(f"{use}: {unknown(name, cloths, what='cloth')}")
         readings[use] = cloths.get(name) if name is not None else None
-    return Garment(
-        name=entry.name,
-        reflectance=reflectance,
-        fibres=entry.fibres,
-        discharge_grade=entry.discharge_grade,
-        weight_g_m2=entry.weight_g_m2,
-        data=data,
-        source=entry.source,
-        note=entry.note,
-        **readings,
-    )
+    return _made(Garment, entry, reflectance=reflectance, data=data, **readings)
 
 
 def _screen(entry: ScreenEntry) -> Screen:
     per_cm = entry.threads_per_cm or (entry.threads_per_inch or 0.0) / CM_PER_INCH
-    return Screen(
-        threads_per_cm=per_cm, **entry.model_dump(exclude={"threads_per_inch", "threads_per_cm"})
-    )
+    return _made(Screen, entry, threads_per_cm=per_cm)
 
 
 def _target(entry: TargetEntry) -> Target:
-    return replace(_target_color(entry), source=entry.source)
-
-
-def _target_color(entry: TargetEntry) -> Target:
     if entry.reflectance is not None:
-        return target_from_reflectance(
-            entry.reflectance, name=entry.name, data=entry.data or "measured", note=entry.note
-        )
-    if entry.lab is not None:
-        return target_from_lab(
-            entry.lab, name=entry.name, data=entry.data or "measured", note=entry.note
-        )
-    return target_from_hex(
-        str(entry.hex), name=entry.name, data=entry.data or "recovered", note=entry.note
-    )
+        made = target_from_reflectance(entry.reflectance, name=entry.name)
+    elif entry.lab is not None:
+        made = target_from_lab(entry.lab, name=entry.name)
+    else:
+        made = target_from_hex(str(entry.hex), name=entry.name)
+    return replace(made, data=entry.data or made.data, source=entry.source, note=entry.note)
 
 
 def press_of(entry: PressEntry) -> Press:
-    """Make a press of its file: with what calibration left, and the press before it."""
-    found = entry.calibration
-    if found is None:
-        return Press(
-            name=entry.name,
-            calibrated=entry.calibrated,
-            source=entry.source,
-            **_parameters(entry.parameters),
-        )
+    """Make the press of press.toml, with its calibration and the press before it."""
+    found = entry.calibration or CalibrationEntry()
     return Press(
         name=entry.name,
         calibrated=entry.calibrated,
@@ -165,13 +171,13 @@ def _printed(ink: Ink, strength: Strength | None) -> Ink:
 
 
 def holds(strength: Strength, inks: Mapping[str, Ink]) -> bool:
-    """Whether an ink still is the one that a strength was found for."""
+    """Whether a strength was found for the ink as it is now."""
     ink = inks.get(strength.ink)
     return ink is not None and strength.mark in ("", ink.mark)
 
 
 def _checked_press(entry: PressEntry, faults: Faults) -> Press | None:
-    """Check every parameter by itself first, so that each fault is told."""
+    """Make the press, checking each parameter alone first so that every fault is told."""
     before = len(faults)
     prior = entry.calibration.prior if entry.calibration else {}
     for table, entries in (("parameters", entry.parameters), ("calibration, prior", prior)):
@@ -188,15 +194,16 @@ def _checked_press(entry: PressEntry, faults: Faults) -> Press | None:
 
 
 def _named(
-    entries: list[Any], make: Callable[[Any], T], *, file: str, what: str, faults: Faults
+    kind: str, make: Callable[[Any], T], held: Mapping[str, Any], faults: Faults
 ) -> Mapping[str, T]:
-    """Turn entries into domain objects by name; a name used twice is a fault.
+    """Make the nouns of a kind of entry, by name; a name used twice is a fault.
 
     Names are looked up whatever their capitals, so two that differ in those only are one.
     """
+    file, what = KINDS[kind]
     made: dict[str, T] = {}
     seen: dict[str, str] = {}
-    for entry in entries:
+    for entry in getattr(held[file], what) if held[file] else ():
         where = f"{file}, {what} '{entry.name}'"
         first = seen.setdefault(entry.name.lower(), entry.name)
         if entry.name in made or first != entry.name:
@@ -229,54 +236,35 @@ def load_shop(folder: str | Path | None = None) -> Shop:
             f"there is no shop folder '{root}'; a shop is a folder with shop.toml in it."
         )
     faults = Faults()
-    about = read_file(root, "shop.toml", AboutEntry, faults, needed=True)
-    ink_file = read_file(root, "inks.toml", InkFile, faults, needed=True)
-    garment_file = read_file(root, "garments.toml", GarmentFile, faults, needed=True)
-    screen_file = read_file(root, "screens.toml", ScreenFile, faults, needed=True)
-    press_file = read_file(root, "press.toml", PressEntry, faults, needed=True)
-    target_file = read_file(root, "targets.toml", TargetFile, faults, needed=False)
-    palette_file = read_file(root, "palette.toml", TargetFile, faults, needed=False)
-    rules = read_file(root, "rules.toml", RulesEntry, faults, needed=False)
-    costs = read_file(root, "costs.toml", CostsEntry, faults, needed=False)
+    held: dict[str, Any] = {
+        file: read_file(root, file, model, faults, needed=needed)
+        for file, (model, needed) in FILES.items()
+    }
 
-    def named(
-        entries: list[Any], make: Callable[[Any], T], file: str, what: str
-    ) -> Mapping[str, T]:
-        return _named(entries, make, file=file, what=what, faults=faults)
+    def named(kind: str, make: Callable[[Any], T]) -> Mapping[str, T]:
+        return _named(kind, make, held, faults)
 
-    cloths = named(
-        garment_file.cloth if garment_file else [],
-        lambda e: _spectrum(e)[0],
-        "garments.toml",
-        "cloth",
-    )
-    inks = named(ink_file.ink if ink_file else [], _ink, "inks.toml", "ink")
-    garments = named(
-        garment_file.garment if garment_file else [],
-        lambda e: _garment(e, cloths, faults.broken),
-        "garments.toml",
-        "garment",
-    )
-    screens = named(screen_file.screen if screen_file else [], _screen, "screens.toml", "screen")
-    targets = named(target_file.target if target_file else [], _target, "targets.toml", "target")
-    palette = named(palette_file.target if palette_file else [], _target, "palette.toml", "target")
-    press = _checked_press(press_file, faults) if press_file else None
-    if faults or not (about and press and press_file and rules and costs):
+    cloths = named("cloth", lambda entry: _spectrum(entry)[0])
+    inks = named("ink", _ink)
+    garments = named("garment", lambda entry: _garment(entry, cloths, faults.broken))
+    screens = named("screen", _screen)
+    targets = named("target", _target)
+    palette = named("palette", _target)
+    press = _checked_press(held["press.toml"], faults) if held["press.toml"] else None
+    if faults or press is None:
         raise ShopFaults(faults)
     press = press.with_strengths(lambda strength: holds(strength, inks))
     strengths = {s.ink: s for s in press.strengths}
     return Shop(
         folder=root,
-        name=about.name,
-        scenario=about.scenario,
-        invented=about.invented,
+        **dict(held["shop.toml"]),
         inks=MappingProxyType({n: _printed(ink, strengths.get(n)) for n, ink in inks.items()}),
         garments=garments,
         screens=screens,
         press=press,
-        habits=press_file.habits,
+        habits=held["press.toml"].habits,
         targets=targets,
         palette=palette,
-        rules=rules,
-        costs=costs,
+        rules=held["rules.toml"],
+        costs=held["costs.toml"],
     )

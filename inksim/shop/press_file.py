@@ -1,4 +1,4 @@
-"""press.toml rewritten by a calibration, with every version before it kept.
+"""Write a calibrated press to press.toml, and keep every earlier version.
 
 Versions are numbered: 0 is the press as it was before any calibration. Before press.toml is
 rewritten, the file as it stands is kept, byte for byte, in the folder press-history under its
@@ -29,7 +29,7 @@ _DIGITS = 4  # of a correlation
 class Version:
     """One version of the press. current: press.toml as it stands; file: where it is.
 
-    day: when it was made, or put aside where the file does not say it. readings: it was made of.
+    day: when it was made, or archived where the file does not say it. readings: it was made of.
     """
 
     number: int
@@ -41,14 +41,14 @@ class Version:
 
 
 def versions(shop: Path) -> tuple[Version, ...]:
-    """List all versions, by number; of files of one number only the last one put aside.
+    """List all versions by number; of several files of one number, the last.
 
     Raises
     ------
     InputError : press.toml cannot be read. A kept file that cannot is left out.
     """
     found: dict[int, Version] = {}
-    for path, number, day in _kept(shop):
+    for path, number, day in _archived(shop):
         text = _text(path)
         if text is not None:
             found[number] = _version(text, path, number=number, day=day)
@@ -60,7 +60,7 @@ def versions(shop: Path) -> tuple[Version, ...]:
 def save_press(
     shop: Path, press: Press, *, day: str, readings: int, draft: Draft | None = None
 ) -> Version:
-    """Write a calibrated press as the shop's next version.
+    """Save a calibrated press as the next version.
 
     Parameters
     ----------
@@ -81,7 +81,7 @@ def save_press(
 
 
 def go_back(shop: Path, *, day: str, number: int | None = None) -> Version:
-    """Bring an earlier version back (None: the one before the current), or a later one again.
+    """Restore a version by number; None: the one before the current.
 
     Raises
     ------
@@ -104,7 +104,7 @@ def go_back(shop: Path, *, day: str, number: int | None = None) -> Version:
 
 
 def press_text(text: str, press: Press, *, version: int, day: str, readings: int) -> str:
-    """The text of press.toml with another press in it; its comments, name and habits stay.
+    """Write a press into the text of press.toml; comments, name and habits stay.
 
     Raises
     ------
@@ -134,7 +134,7 @@ def press_text(text: str, press: Press, *, version: int, day: str, readings: int
 
 
 def _calibration(press: Press, *, version: int, day: str, readings: int) -> Any:
-    """The table that a calibration leaves beside the parameters."""
+    """Make the calibration table beside the parameters."""
     import tomlkit
 
     table = tomlkit.table()
@@ -181,21 +181,21 @@ def _inline(fields: Mapping[str, float]) -> Any:
 
 
 def _replace(draft: Draft, text: str, *, day: str) -> None:
-    """Put press.toml aside, then save the new text; if that fails the copy is taken back."""
+    """Archive press.toml, then save the new text; undo the archiving if that fails."""
     before = (draft.before or b"").decode("utf-8-sig")
     number = _number(before)
-    put_aside = _put_aside(draft.folder, draft.before or b"", number=number, day=day)
+    copy = _archive(draft.folder, draft.before or b"", number=number, day=day)
     try:
         save(replace(draft, text=text))
     except BaseException:
-        if put_aside is not None:
-            put_aside.unlink(missing_ok=True)
+        if copy is not None:
+            copy.unlink(missing_ok=True)
         raise
 
 
-def _put_aside(shop: Path, data: bytes, *, number: int, day: str) -> Path | None:
-    """Keep a version's file; None if the same bytes are kept already."""
-    same = [path for path, kept, _ in _kept(shop) if kept == number]
+def _archive(shop: Path, data: bytes, *, number: int, day: str) -> Path | None:
+    """Archive a version's file; None if the same bytes are there already."""
+    same = [path for path, kept, _ in _archived(shop) if kept == number]
     if any(path.read_bytes() == data for path in same):
         return None
     folder = shop / FOLDER
@@ -207,8 +207,8 @@ def _put_aside(shop: Path, data: bytes, *, number: int, day: str) -> Path | None
     return path
 
 
-def _kept(shop: Path) -> list[tuple[Path, int, str]]:
-    """Kept files with number and day, in the order they were put aside."""
+def _archived(shop: Path) -> list[tuple[Path, int, str]]:
+    """Archived files with number and day, in order of archiving."""
     found = []
     for path in (shop / FOLDER).glob("press-*.toml"):
         if match := _KEPT.fullmatch(path.name):
@@ -220,7 +220,7 @@ def _current(shop: Path) -> Version:
     path = shop / FILE
     text = _text(path)
     if text is None:
-        kept = _kept(shop)
+        kept = _archived(shop)
         back = f", or copy '{kept[-1][0]}' over it, which was kept last" if kept else ""
         raise InputError(f"'{path}' cannot be read, or is not TOML in UTF-8; mend it{back}.")
     return replace(_version(text, path, number=_number(text), day=""), current=True)

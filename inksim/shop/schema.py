@@ -1,36 +1,49 @@
-"""The text files of a shop, as a person writes them: what each field may hold."""
+"""Schema of a shop's text files: what each field may hold."""
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from dataclasses import MISSING, fields
+from typing import Annotated, Any, Literal, get_type_hints
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, field_validator, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    create_model,
+    field_validator,
+    model_validator,
+)
 
 from inksim.colour import BANDS
-from inksim.stock import MODEL_LAB_SD
+from inksim.common import FloatArray
+from inksim.shop.words import asked
+from inksim.stock import (
+    MODEL_LAB_SD,
+    Garment,
+    Grade,
+    Ink,
+    Mesh,
+    Money,
+    Passes,
+    Positive,
+    Provenance,
+    Screen,
+    Share,
+)
 
-Data = Literal["measured", "recovered", "invented"]
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
-NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
-# Beyond these a number is in another unit or slipped a digit; wider than anything that is sold.
-Solids = Annotated[float, Field(ge=0.01, le=1)]
-Density = Annotated[float, Field(ge=0.3, le=10)]
+NotNegative = Annotated[float, Field(ge=0)]
 FilmUm = Annotated[float, Field(ge=0.05, le=5000)]
-Mesh = Annotated[float, Field(ge=5, le=2000)]
-ThreadUm = Annotated[float, Field(ge=5, le=2000)]
-FabricWeight = Annotated[float, Field(ge=10, le=3000)]
-Money = Annotated[float, Field(ge=0, le=1e6)]
 Minutes = Annotated[float, Field(ge=0, le=1440)]
 Seconds = Annotated[float, Field(ge=0, le=3600)]
 FAINTEST = 1e-9
 """Per µm: an ink whose K and S stay below it in all bands is not there."""
 Coefficients = Annotated[
-    list[Annotated[float, Field(ge=0, le=1e5, allow_inf_nan=False)]],
+    list[Annotated[float, Field(ge=0, le=1e5)]],
     Field(min_length=BANDS, max_length=BANDS),
 ]
 Reflectances = Annotated[
-    list[Annotated[float, Field(ge=1e-4, le=1, allow_inf_nan=False)]],
+    list[Annotated[float, Field(ge=1e-4, le=1)]],
     Field(min_length=BANDS, max_length=BANDS),
 ]
 Lab = Annotated[
@@ -54,24 +67,44 @@ Name = Annotated[str, Field(min_length=1, max_length=60), AfterValidator(_plain_
 
 
 class Entry(BaseModel):
-    """A table of a shop file: a field that is not known is a fault, never ignored.
+    """A table of a shop's file; an unknown field is a fault, never ignored.
 
     Neither is a value of another type taken for what it might mean: true is not 1, "0.3" not 0.3.
     """
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
 
 
-class ColourEntry(Entry):
-    """Something with a color, known as a spectrum, as Lab (D50/2°) or as hex: exactly one."""
+class NamedEntry(Entry):
+    """Fields of every entry."""
 
     name: Name
+    source: str = ""
+    note: str = ""
+
+
+def entry_of(noun: type, base: type[Entry] = NamedEntry) -> type[Entry]:
+    """Derive an entry from a noun of the stock: its fields, types, ranges and defaults.
+
+    Spectra are left out: a file gives them in more than one way, which the entry states itself.
+    """
+    hints = get_type_hints(noun, include_extras=True)
+    shared: dict[str, Any] = {
+        field.name: (hints[field.name], ... if field.default is MISSING else field.default)
+        for field in fields(noun)
+        if field.name not in base.model_fields
+        and hints[field.name] not in (FloatArray, FloatArray | None)
+    }
+    return create_model(noun.__name__, __base__=base, **shared)
+
+
+class ColourEntry(NamedEntry):
+    """Something with a color, known as a spectrum, as Lab (D50/2°) or as hex: exactly one."""
+
     reflectance: Reflectances | None = None
     lab: Lab | None = None
     hex: Hex | None = None
-    data: Data | None = None
-    source: str = ""
-    note: str = ""
+    data: Provenance | None = None
 
     @model_validator(mode="after")
     def _one_colour(self) -> ColourEntry:
@@ -90,36 +123,22 @@ class ClothEntry(ColourEntry):
     """An undyed or discharged cloth that garments refer to by name."""
 
 
-class GarmentEntry(ColourEntry):
-    """A garment of the stock."""
+class GarmentEntry(entry_of(Garment, ColourEntry)):  # type: ignore[misc]
+    """A garment of the stock; undyed and discharged are names of cloths."""
 
-    fibres: dict[str, Share]
     undyed: Name | None = None
-    discharge_grade: Annotated[int, Field(ge=1, le=5)] | None = None
     discharged: Name | None = None
-    weight_g_m2: FabricWeight = 180.0
 
 
-class InkEntry(Entry):
+class InkEntry(entry_of(Ink)):  # type: ignore[misc]
     """An ink: K and S per µm, or the look of a film of it over white (hex or lab)."""
 
-    name: Name
-    kind: Literal["colour", "white-base", "discharge-base", "clear-base"]
     K: Coefficients | None = None
     S: Coefficients | None = None
     lab: Lab | None = None
     hex: Hex | None = None
     film_um: FilmUm = 6.0
-    solids_by_volume: Solids
-    density_g_cm3: Density = 1.05
-    finest_threads_per_inch: Mesh = 330.0
-    coarsest_threads_per_inch: Mesh = 80.0
-    max_passes: Annotated[int, Field(ge=1, le=4)] = 2
-    directness: float = 0.0
-    price_per_kg: Money | None = None
-    data: Data | None = None
-    source: str = ""
-    note: str = ""
+    data: Provenance | None = None
 
     @model_validator(mode="after")
     def _one_description(self) -> InkEntry:
@@ -143,18 +162,11 @@ class InkEntry(Entry):
         return self
 
 
-class ScreenEntry(Entry):
+class ScreenEntry(entry_of(Screen)):  # type: ignore[misc]
     """A screen; thread count in either unit."""
 
-    name: Name
     threads_per_inch: Mesh | None = None
     threads_per_cm: Positive | None = None
-    thread_um: ThreadUm
-    opening_um: Positive | None = None
-    fabric_um: Positive | None = None
-    ink_volume_cm3_m2: Positive | None = None
-    source: str = ""
-    note: str = ""
 
     @model_validator(mode="after")
     def _one_count(self) -> ScreenEntry:
@@ -173,17 +185,17 @@ class ParameterEntry(Entry):
 class HabitsEntry(Entry):
     """What this shop usually does; each is common practice, no source."""
 
-    straight_threads_per_inch: Positive = 160
-    straight_passes: Annotated[int, Field(ge=1, le=4)] = 2
-    over_base_threads_per_inch: Positive = 230
-    over_base_passes: Annotated[int, Field(ge=1, le=4)] = 1
-    white_base_threads_per_inch: Positive = 110
-    white_base_passes: Annotated[int, Field(ge=1, le=4)] = 1
-    white_base_flash: bool = True
-    discharge_base_threads_per_inch: Positive = 125
-    discharge_base_passes: Annotated[int, Field(ge=1, le=4)] = 1
-    discharge_base_flash: bool = False
-    tolerance_de00: Positive = 3.0
+    straight_threads_per_inch: Positive = asked(160, "Mesh straight on the cloth", "threads/in")
+    straight_passes: Passes = asked(2, "Passes straight on the cloth")
+    over_base_threads_per_inch: Positive = asked(230, "Mesh of a color over a base", "threads/in")
+    over_base_passes: Passes = asked(1, "Passes of a color over a base")
+    white_base_threads_per_inch: Positive = asked(110, "Mesh of a white base", "threads/in")
+    white_base_passes: Passes = asked(1, "Passes of a white base")
+    white_base_flash: bool = asked(True, "A white base is flashed")
+    discharge_base_threads_per_inch: Positive = asked(125, "Mesh of a discharge base", "threads/in")
+    discharge_base_passes: Passes = asked(1, "Passes of a discharge base")
+    discharge_base_flash: bool = asked(False, "A discharge base is flashed")
+    tolerance_de00: Positive = asked(3.0, "A color lands within", "ΔE00")
     source: str = ""
 
 
@@ -206,24 +218,34 @@ RuleName = Literal[
 class RulesEntry(Entry):
     """rules.toml: the numbers in the trade's rules, and which rules this shop does not keep.
 
-    What each rule asks, and why, stands in `inksim.trade_rules`.
+    What each rule asks, and why, stands in `inksim.decision.trade_rules`.
     """
 
     not_kept: list[RuleName] = []
-    coarsest_on_cloth_threads_per_inch: Positive = 155
-    finest_on_cloth_threads_per_inch: Positive = 332
-    most_passes_on_cloth: Annotated[int, Field(ge=1, le=4)] = 2
-    most_passes_over_base: Annotated[int, Field(ge=1, le=4)] = 1
-    coarsest_base_threads_per_inch: Positive = 105
-    finest_base_threads_per_inch: Positive = 165
-    most_passes_white_base: Annotated[int, Field(ge=1, le=4)] = 2
-    most_passes_discharge_base: Annotated[int, Field(ge=1, le=4)] = 1
-    least_cellulose_share: Share = 0.5
-    least_discharge_grade: Annotated[int, Field(ge=1, le=5)] = 3
-    least_dye_de00: NotNegative = 3.0
-    least_threads_per_line: NotNegative = 3.5
-    comfortable_threads_per_line: NotNegative = 4.5
-    most_lines_per_inch: Positive = 55
+    coarsest_on_cloth_threads_per_inch: Positive = asked(
+        155, "Coarsest mesh on bare cloth", "threads/in"
+    )
+    finest_on_cloth_threads_per_inch: Positive = asked(
+        332, "Finest mesh on bare cloth", "threads/in"
+    )
+    most_passes_on_cloth: Passes = asked(2, "Most passes of a color on bare cloth")
+    most_passes_over_base: Passes = asked(1, "Most passes of a color over a base")
+    coarsest_base_threads_per_inch: Positive = asked(105, "Coarsest mesh of a base", "threads/in")
+    finest_base_threads_per_inch: Positive = asked(165, "Finest mesh of a base", "threads/in")
+    most_passes_white_base: Passes = asked(2, "Most passes of a white base")
+    most_passes_discharge_base: Passes = asked(1, "Most passes of a discharge base")
+    least_cellulose_share: Share = asked(
+        0.5, "Least cotton and other cellulose for a discharge", "%"
+    )
+    least_discharge_grade: Grade = asked(3, "Least discharge grade, of 5")
+    least_dye_de00: NotNegative = asked(
+        3.0, "Least change of the cloth that a discharge is worth", "ΔE00"
+    )
+    least_threads_per_line: NotNegative = asked(3.5, "Least threads for a line of a halftone")
+    comfortable_threads_per_line: NotNegative = asked(
+        4.5, "Comfortable threads for a line of a halftone"
+    )
+    most_lines_per_inch: Positive = asked(55, "Most lines of a halftone", "lines/in")
     source: str = ""
 
     @model_validator(mode="after")
@@ -246,17 +268,27 @@ class CostsEntry(Entry):
     heats shirts and drives off water.
     """
 
-    currency: Annotated[str, Field(min_length=1, max_length=8)] = "USD"
-    screen_making: Money | None = None
-    setup_minutes_per_screen: Minutes | None = None
-    labor_per_hour: Money | None = None
-    seconds_per_garment: Seconds | None = None
-    seconds_per_pass: Seconds | None = None
-    seconds_per_flash: Seconds | None = None
-    energy_per_kwh: Money | None = None
-    dryer_efficiency: Annotated[float, Field(ge=0.01, le=1)] = 0.3
-    waste_share: Annotated[float, Field(ge=0, le=0.9)] = 0.05
-    ink_left_g_per_screen: Annotated[float, Field(ge=0, le=10_000)] = 80.0
+    currency: Annotated[str, Field(min_length=1, max_length=8)] = asked("USD", "Currency")
+    screen_making: Money | None = asked(
+        None, "Making a screen: film, emulsion, exposing, reclaiming", "money"
+    )
+    setup_minutes_per_screen: Minutes | None = asked(
+        None, "Setting a screen up and cleaning it", "min"
+    )
+    labor_per_hour: Money | None = asked(None, "Labor", "money/h")
+    seconds_per_garment: Seconds | None = asked(None, "Loading and unloading a garment", "s")
+    seconds_per_pass: Seconds | None = asked(None, "A pass", "s")
+    seconds_per_flash: Seconds | None = asked(None, "A flash", "s")
+    energy_per_kwh: Money | None = asked(None, "Energy", "money/kWh")
+    dryer_efficiency: Annotated[float, Field(ge=0.01, le=1)] = asked(
+        0.3, "Share of the dryer's energy that reaches the shirts", "%"
+    )
+    waste_share: Annotated[float, Field(ge=0, le=0.9)] = asked(
+        0.05, "Spoiled prints and ink wiped off", "%"
+    )
+    ink_left_g_per_screen: Annotated[float, Field(ge=0, le=10_000)] = asked(
+        80.0, "Ink left in a screen and on its tools", "g"
+    )
     source: str = ""
 
 
@@ -265,7 +297,7 @@ PRESS_FORMAT = 1
 
 
 class StrengthEntry(Entry):
-    """What calibration found of an ink: factors on its K and S, with the sd of their logarithms."""
+    """Strength of an ink as calibrated: factors on its K and S, with the sd of their logarithms."""
 
     name: Name
     mark: str = ""
@@ -274,7 +306,7 @@ class StrengthEntry(Entry):
 
 
 class CalibrationEntry(Entry):
-    """What `inksim calibrate` writes beside the parameters; not for editing by hand."""
+    """Written by `inksim calibrate` beside the parameters; not for editing by hand."""
 
     version: Annotated[int, Field(ge=1)] = 1
     date: str = ""

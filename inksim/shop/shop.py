@@ -56,11 +56,11 @@ class Shop:
         return replace(self, inks=MappingProxyType(filed), press=self.press.before)
 
     def ink(self, name: str) -> Ink:
-        """Find an ink by name, or say which one is near."""
+        """Find an ink by name; the error suggests a near one."""
         return _find(self.inks, name, what="ink")
 
     def garment(self, name: str) -> Garment:
-        """Find a garment by name, or say which one is near."""
+        """Find a garment by name; the error suggests a near one."""
         return _find(self.garments, name, what="garment")
 
     def screen(self, name: str) -> Screen:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from inksim.readings import READING_FILES, pick, split_reference, target_from_reading
+from inksim.readings import pick, reading_suffixes, split_reference, target_from_reading
 from inksim.shop.shop import Shop
 from inksim.stock import Target
 
@@ -12,11 +12,11 @@ def target_of(shop: Shop, text: str) -> Target:
 
     Raises
     ------
-    InputError : it is neither; see `Shop.target` and `pick_readings`.
+    InputError : it is neither; see `Shop.target` and `pick`.
     """
     file, _ = split_reference(text)
     named = {name.lower() for names in (shop.targets, shop.palette) for name in names}
-    a_file = file.is_file() or file.suffix.lower() in READING_FILES
+    a_file = file.is_file() or file.suffix.lower() in reading_suffixes()
     if text.strip().lower() in named or not a_file:
         return shop.target(text)
     return target_from_reading(pick([text]))

@@ -1,7 +1,7 @@
-"""Entries of a TOML file (``[[ink]]`` and the like) added, replaced and removed as text.
+"""Add, replace and remove entries (``[[ink]]`` and the like) in TOML text, keeping its layout.
 
-Comments and layout stay; every function returns the whole new text and makes sure that it holds
-exactly what was meant. Numbers are written with six figures. Files are the business of others.
+Every function returns the whole new text, comments and all, and checks that it holds exactly what
+was meant. Numbers are written with six figures. No file is touched.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ def add_entry(text: str, key: str, entry: Mapping[str, Any], *, file: str) -> st
 
 
 def replace_entry(text: str, key: str, name: str, entry: Mapping[str, Any], *, file: str) -> str:
-    """Give an entry these fields and no others; fields that do not change keep their look.
+    """Replace an entry's fields; those that do not change keep their layout.
 
     Raises
     ------
@@ -106,9 +106,9 @@ def find_entry(text: str, key: str, name: str, *, file: str) -> dict[str, Any]:
 
 
 def set_values(text: str, values: Mapping[str, Any], *, file: str) -> str:
-    """Give values outside of entries, by dotted name ("parameters.release"); None takes one out.
+    """Set values outside of entries, by dotted name ("parameters.release"); None removes one.
 
-    A table is merged, so that what it holds beside stays. What does not change keeps its look.
+    A table is merged, so that its other values stay. What does not change keeps its layout.
 
     Raises
     ------
@@ -141,7 +141,7 @@ def set_values(text: str, values: Mapping[str, Any], *, file: str) -> str:
 
 
 def rounded(value: Any) -> Any:
-    """Return plain values as they are written: numbers to six figures, None left out.
+    """Round values as they are written: numbers to six figures, None left out.
 
     Raises
     ------
@@ -215,7 +215,7 @@ def _item(value: Any) -> Any:
 
 
 def _put(place: TOMLDocument | Table, field: str, item: Any) -> None:
-    """Change a value, or add it after the last: what stands below that speaks of the next table."""
+    """Set a value, or add it after the last one; comments below belong to the next table."""
     from tomlkit.items import Table
 
     if field in place or not isinstance(place, Table):
@@ -260,7 +260,7 @@ def _move_trailing(giver: Table, taker: Table | None) -> None:
 
 
 def _checked(document: TOMLDocument, meant: Mapping[str, Any], *, file: str) -> str:
-    """Return the text, if it holds what was meant, whatever became of its layout."""
+    """Return the text once it is checked to hold what was meant."""
     text = document.as_string()
     if "\r\n" in text:  # a file with the line ends of Windows keeps them throughout
         text = text.replace("\r\n", "\n").replace("\n", "\r\n")

@@ -28,6 +28,14 @@ from .provenance import (
     frozen_spectrum as frozen_spectrum,
     least_sure as least_sure,
 )
+from .ranges import (
+    Grade as Grade,
+    Mesh as Mesh,
+    Money as Money,
+    Passes as Passes,
+    Positive as Positive,
+    Share as Share,
+)
 from .screen import Screen as Screen
 from .target import (
     D50 as D50,

@@ -9,6 +9,7 @@ from types import MappingProxyType
 from inksim.common import FloatArray, InputError
 from inksim.optics import SURFACE
 from inksim.stock.provenance import Provenance, frozen_spectrum
+from inksim.stock.ranges import FabricWeight, Grade, Share
 
 CELLULOSIC = ("cotton", "viscose", "linen", "lyocell", "modal", "hemp")
 FIBRES = (*CELLULOSIC, "polyester", "elastane", "nylon", "acrylic", "wool", "silk")
@@ -40,11 +41,11 @@ class Garment:
 
     name: str
     reflectance: FloatArray
-    fibres: Mapping[str, float]
+    fibres: Mapping[str, Share]
     undyed: FloatArray | None = None
-    discharge_grade: int | None = None
+    discharge_grade: Grade | None = None
     discharged: FloatArray | None = None
-    weight_g_m2: float = 180.0
+    weight_g_m2: FabricWeight = 180.0
     data: Provenance = "invented"
     source: str = ""
     note: str = ""

@@ -20,6 +20,7 @@ from inksim.optics import (
     mixing_ks,
 )
 from inksim.stock.provenance import Provenance, frozen_spectrum, least_sure
+from inksim.stock.ranges import Density, Mesh, Money, Passes, Solids
 from inksim.stock.screen import Screen
 
 InkKind = Literal["colour", "white-base", "discharge-base", "clear-base"]
@@ -46,13 +47,13 @@ class Ink:
     kind: InkKind
     K: FloatArray
     S: FloatArray
-    solids_by_volume: float
-    density_g_cm3: float = 1.05
-    finest_threads_per_inch: float = 330.0
-    coarsest_threads_per_inch: float = 80.0
-    max_passes: int = 2
+    solids_by_volume: Solids
+    density_g_cm3: Density = 1.05
+    finest_threads_per_inch: Mesh = 330.0
+    coarsest_threads_per_inch: Mesh = 80.0
+    max_passes: Passes = 2
     directness: float = 0.0
-    price_per_kg: float | None = None
+    price_per_kg: Money | None = None
     data: Provenance = "invented"
     source: str = ""
     note: str = ""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from inksim.common import CM_PER_INCH, InputError
+from inksim.stock.ranges import Positive, ThreadUm
 
 FABRIC_PER_THREAD = 1.55
 """Fabric thickness over thread diameter, plain weave under tension: 1.5–1.6 [weavers' tables]."""
@@ -23,10 +24,10 @@ class Screen:
 
     name: str
     threads_per_cm: float
-    thread_um: float
-    opening_um: float | None = None
-    fabric_um: float | None = None
-    ink_volume_cm3_m2: float | None = None
+    thread_um: ThreadUm
+    opening_um: Positive | None = None
+    fabric_um: Positive | None = None
+    ink_volume_cm3_m2: Positive | None = None
     source: str = ""
     note: str = ""
 

@@ -114,7 +114,7 @@ WRITER = """
 import sys
 from pathlib import Path
 from tests.calibration.test_history import a_row
-from inksim.history import add_rows
+from inksim.calibration.history import add_rows
 shop, first, count = Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])
 print("ready", flush=True)
 for at in range(first, first + count):

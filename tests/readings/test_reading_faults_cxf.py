@@ -23,7 +23,9 @@ ATTACK = "<!DOCTYPE cc:CxF [{}]>\n<cc:CxF "
 @pytest.mark.parametrize(
     ("text", "fault"),
     [
-        ("<svg/>", "file is XML but not CxF3 (its outermost element is 'svg'); export CxF3"),
+        ("<svg/>",
+         "file is XML but not CxF3 (its outermost element is 'svg'); export readings as CSV, CGATS "
+         "or CxF."),
         ("<cc:CxF xmlns:cc='http://other'/>", "file is XML but not CxF3"),
         ("<cc:CxF", "file, line 1: the XML is broken (unclosed token); export the file anew."),
         (cxf(BODY)[:-5], "file, line 5: the XML is broken (unclosed token)"),

@@ -188,10 +188,10 @@ def test_a_lock_is_waited_for_and_named(folder: Path, monkeypatch: pytest.Monkey
 KILLED = """
 import os, signal, sys
 from pathlib import Path
-from inksim import safe_write
+from inksim.common import files
 os.fsync = lambda handle: os.kill(os.getpid(), signal.SIGKILL)
-with safe_write.locked(Path(sys.argv[1], ".saving"), what="it"):
-    safe_write.write_whole(Path(sys.argv[1], "targets.toml"), b"half")
+with files.locked(Path(sys.argv[1], ".saving"), what="it"):
+    files.write_whole(Path(sys.argv[1], "targets.toml"), b"half")
 """
 
 

@@ -8,16 +8,19 @@ from pathlib import Path
 
 from inksim.shop.load import load_shop
 from inksim.shop.schema import CostsEntry, HabitsEntry, RulesEntry
-from inksim.ui.pages.shop_numbers import COSTS, HABITS, LIMITS
+from inksim.shop.words import numbers_asked
 from tests.ui.conftest import open_page, words
 from tests.ui.test_shop import field, press
 
 
 def test_every_number_of_a_file_has_words() -> None:
     """A number that is added to a file is asked for on the page too."""
-    assert set(COSTS) == set(CostsEntry.model_fields) - {"source"}
-    assert set(HABITS) == set(HabitsEntry.model_fields) - {"source"}
-    assert set(LIMITS) == set(RulesEntry.model_fields) - {"source", "not_kept"}
+    for entry, others in (
+        (CostsEntry, {"source"}),
+        (HabitsEntry, {"source"}),
+        (RulesEntry, {"source", "not_kept"}),
+    ):
+        assert set(numbers_asked(entry)) == set(entry.model_fields) - others
 
 
 def test_a_cost_is_changed_and_one_is_forgotten(copied_shop: Path) -> None:

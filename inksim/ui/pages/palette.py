@@ -11,7 +11,7 @@ from inksim.common import InksimError
 from inksim.decision import MARKS, Cell, cells, difference_words, serves
 from inksim.preview import png_bytes
 from inksim.printing import build_words, honest_words, predict
-from inksim.readings import palette_from_file, parse_palette
+from inksim.readings import format_names, palette_from_file, parse_palette, reading_suffixes
 from inksim.reports import MARK_SHAPES, matrix_csv, matrix_picture
 from inksim.shop import Shop
 from inksim.stock import Target, least_sure
@@ -26,7 +26,6 @@ from inksim.ui.style import band, mark, note, on_cloth, pads, plain, verdict
 START = ("Flour White", "Mist Gray", "Slate Gray", "Coal Black", "Estuary Navy")
 PASTED, FILED = "palette-text", "palette-file"
 KEPT = "own palette"
-KINDS = ["csv", "txt", "tsv", "cgats", "ti3", "it8", "cxf", "xml"]
 EXAMPLE = "Regatta Orange, #e8622c\nOven Red: 46, 58, 39\n#0f5c63"
 
 
@@ -92,8 +91,8 @@ def _palette(shop: Shop) -> list[Target]:
         )
         st.button("Use the pasted colors", on_click=_take_pasted)
         st.file_uploader(
-            "Or a file: CSV of names and colors, or instrument readings (CSV, CGATS, CxF)",
-            type=KINDS,
+            f"Or a file: CSV of names and colors, or instrument readings ({format_names()})",
+            type=reading_suffixes(),
             key=FILED,
             on_change=_take_file,
         )

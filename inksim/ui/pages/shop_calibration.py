@@ -23,12 +23,12 @@ from inksim.calibration import (
     told_strengths,
 )
 from inksim.common import InksimError
+from inksim.readings import format_names, reading_suffixes
 from inksim.shop import Shop, open_draft
 from inksim.stock import MEANINGS
 from inksim.ui import cache, cached_results
 from inksim.ui.charts import CALIBRATED, calibration_chart
 from inksim.ui.download import offer
-from inksim.ui.pages.shop_colour import READING_KINDS
 from inksim.ui.pages.shop_forms import do, locked_reason
 from inksim.ui.style import note, pads, plain, points, table, verdict
 
@@ -69,8 +69,8 @@ def _given() -> list[tuple[str, bytes]]:
     """Files and pasted lines, by name."""
     left, right = st.columns(2)
     files = left.file_uploader(
-        "Readings: CSV, CGATS or CxF",
-        type=READING_KINDS,
+        f"Readings: {format_names()}",
+        type=reading_suffixes(),
         accept_multiple_files=True,
         key="calibrate-files",
     )

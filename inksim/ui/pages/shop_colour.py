@@ -10,13 +10,11 @@ from typing import Any
 import streamlit as st
 
 from inksim.common import InputError
-from inksim.readings import number
+from inksim.readings import format_names, number, reading_suffixes
 from inksim.shop import colour_from_hex, colour_from_lab, colour_from_readings
 from inksim.stock import D50, parse_target
 
-READING_KINDS = ["csv", "txt", "tsv", "cgats", "ti3", "it8", "cxf", "xml"]
 LOOK = ("reflectance", "lab", "hex", "data", "source")
-COLOR = ("color", "reading", "sample")
 Fields = dict[str, Any]
 
 
@@ -30,10 +28,10 @@ def color_text(old: Fields) -> str:
 def ask_color(old: Fields, key: str) -> None:
     kept = " (empty keeps the reading)" if "reflectance" in old or "K" in old else ""
     typed, read = st.columns(2)
-    typed.text_input(
-        f"Color: #rrggbb, or L, a, b under D50{kept}", color_text(old), key=f"{key} color"
+    typed.text_input(f"Color: #rrggbb, or L, a, b under D50{kept}", color_text(old), key=key)
+    read.file_uploader(
+        f"Or a reading: {format_names()}", type=reading_suffixes(), key=f"{key} reading"
     )
-    read.file_uploader("Or a reading: CSV, CGATS or CxF", type=READING_KINDS, key=f"{key} reading")
     read.text_input(
         "Sample in that file (its name or number; empty if it has one)", key=f"{key} sample"
     )
@@ -59,12 +57,13 @@ def _read(name: str, data: bytes, sample: str) -> Fields:
         return colour_from_readings([reference], date=date.today().isoformat()).fields()
 
 
-def colored(old: Fields, given: Fields) -> Fields:
-    """The old entry with the typed color, or with its own where nothing new was typed."""
-    text, file = str(given["color"]).strip(), given["reading"]
+def colored(old: Fields, key: str) -> Fields:
+    """The old entry with the color that `ask_color` asked for, or its own where none was typed."""
+    given = st.session_state
+    text, file = str(given[key]).strip(), given[f"{key} reading"]
     bare = {f: v for f, v in old.items() if f not in (*LOOK, "K", "S", "directness")}
     if file is not None:
-        return {**bare, **_read(file.name, file.getvalue(), str(given["sample"]).strip())}
+        return {**bare, **_read(file.name, file.getvalue(), str(given[f"{key} sample"]).strip())}
     if text == color_text(old) and old:
         return dict(old)
     if not text:

@@ -23,9 +23,9 @@ from inksim.drawdowns import (
     merged_entry,
     read_drawdowns,
 )
+from inksim.readings import format_names, reading_suffixes
 from inksim.shop import Shop, open_draft, save
 from inksim.ui import cache, cached_results
-from inksim.ui.pages.shop_colour import READING_KINDS
 from inksim.ui.pages.shop_forms import do, locked_reason
 from inksim.ui.style import note, plain, points, table
 
@@ -44,8 +44,8 @@ def from_drawdowns(shop: Shop) -> None:
     with st.expander("Find inks from drawdowns"):
         note(HELP)
         files = st.file_uploader(
-            "Readings: CSV, CGATS or CxF",
-            type=READING_KINDS,
+            f"Readings: {format_names()}",
+            type=reading_suffixes(),
             accept_multiple_files=True,
             key="drawdowns",
         )

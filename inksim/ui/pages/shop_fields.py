@@ -1,154 +1,149 @@
-"""What each kind of entry of a shop asks for, and what was typed as the fields of an entry."""
+"""The form of each kind of entry: one row for a field, its widget and what was typed as a value."""
 
 from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Mapping
 from datetime import date
+from typing import Any, NamedTuple
 
 import streamlit as st
 
-from inksim.common import CM_PER_INCH, InputError
+from inksim.common import CM_PER_INCH, KIND_WORDS, InputError
 from inksim.shop import Shop, open_draft, parse_fibres
-from inksim.ui.pages.shop_colour import COLOR, Fields, ask_color, colored, optional_number
+from inksim.stock import INK_KINDS
+from inksim.ui.pages.shop_colour import Fields, ask_color, colored, optional_number
 
-KINDS = ("colour", "white-base", "discharge-base", "clear-base")
-
-# --- What each kind asks for ---------------------------------------------------------------------
-
-
-def _ask_garment(shop: Shop, old: Fields, key: str) -> tuple[str, ...]:
-    st.text_input("Name", str(old.get("name", "")), key=f"{key} name")
-    ask_color(old, key)
-    fibers = ", ".join(f"{n}={s:g}" for n, s in old.get("fibres", {"cotton": 1.0}).items())
-    st.text_input("Fibers and their shares", fibers, key=f"{key} fibers")
-    grades = ["not known", "1 does not discharge", "2", "3", "4", "5 fully"]
-    st.selectbox("Discharge grade", grades, old.get("discharge_grade", 0), key=f"{key} grade")
-    cloths = tomllib.loads(open_draft(shop.folder, "cloth").text).get("cloth", [])
-    names = ["not known", *(str(each["name"]) for each in cloths)]
-    at = names.index(old["undyed"]) if old.get("undyed") in names else 0
-    st.selectbox("The same cloth undyed", names, at, key=f"{key} undyed")
-    st.text_input("Note", str(old.get("note", "")), key=f"{key} note")
-    return ("name", *COLOR, "fibers", "grade", "undyed", "note")
+UNKNOWN = "not known"
+MESHES = (20.0, 500.0)
+GRADES = (UNKNOWN, "1 does not discharge", "2", "3", "4", "5 fully")
 
 
-def _ask_ink(shop: Shop, old: Fields, key: str) -> tuple[str, ...]:
-    st.text_input("Name", str(old.get("name", "")), key=f"{key} name")
-    at = KINDS.index(old.get("kind", "colour"))
-    st.selectbox("Kind", KINDS, at, key=f"{key} kind", format_func=_kind_words)
-    ask_color(old, key)
-    number = st.number_input
-    number("Solids by volume, %", 0.5, 100.0, 100.0 * old.get("solids_by_volume", 0.35), 1.0,
-           key=f"{key} solids")  # fmt: skip
-    number("Coarsest mesh, threads/in", 20.0, 500.0,
-           float(old.get("coarsest_threads_per_inch", 80)), 5.0, key=f"{key} coarsest")  # fmt: skip
-    number("Finest mesh, threads/in", 20.0, 500.0,
-           float(old.get("finest_threads_per_inch", 330)), 5.0, key=f"{key} finest")  # fmt: skip
-    price = old.get("price_per_kg")
-    st.text_input(f"Price, {shop.costs.currency}/kg", "" if price is None else f"{price:g}",
-                  placeholder="not known", key=f"{key} price")  # fmt: skip
-    st.text_input("Note", str(old.get("note", "")), key=f"{key} note")
-    return (
-        "name",
-        "kind",
-        "color",
-        "reading",
-        "sample",
-        "solids",
-        "coarsest",
-        "finest",
-        "price",
-        "note",
-    )
+class Row(NamedTuple):
+    """A field of an entry. draw: its widget, of shop, old entry and key; read: typed to value."""
+
+    field: str
+    draw: Callable[[Shop, Fields, str], object]
+    read: Callable[[Any], Any]
 
 
-def _kind_words(kind: str) -> str:
-    return kind.replace("colour", "color").replace("-", " ")
+def ask(shop: Shop, kind: str, old: Fields, key: str) -> None:
+    """Draw the form of a kind of entry, filled with the old one."""
+    for row in FORMS[kind]:
+        row.draw(shop, old, f"{key} {row.field}")
 
 
-def _ask_screen(shop: Shop, old: Fields, key: str) -> tuple[str, ...]:
-    st.text_input("Name", str(old.get("name", "")), key=f"{key} name")
-    per_inch = old.get("threads_per_inch") or CM_PER_INCH * old.get(
-        "threads_per_cm", 230 / CM_PER_INCH
-    )
-    st.number_input("Threads/in", 10.0, 500.0, float(per_inch), 1.0, key=f"{key} count")
-    st.number_input("Thread, µm", 10.0, 500.0, float(old.get("thread_um", 48)), 1.0,
-                    key=f"{key} thread")  # fmt: skip
-    st.text_input("Note", str(old.get("note", "")), key=f"{key} note")
-    return ("name", "count", "thread", "note")
+def made(kind: str, old: Fields, key: str) -> Fields:
+    """Return what was typed as the fields of an entry.
 
-
-def _ask_target(shop: Shop, old: Fields, key: str) -> tuple[str, ...]:
-    st.text_input("Name", str(old.get("name", "")), key=f"{key} name")
-    ask_color(old, key)
-    st.text_input("Note", str(old.get("note", "")), key=f"{key} note")
-    return ("name", *COLOR, "note")
-
-
-ASK: Mapping[str, Callable[[Shop, Fields, str], tuple[str, ...]]] = {
-    "ink": _ask_ink,
-    "garment": _ask_garment,
-    "screen": _ask_screen,
-    "target": _ask_target,
-}
-
-
-# --- What was typed, as the fields of an entry ----------------------------------------------------
-
-
-def _made_garment(old: Fields, given: Fields) -> Fields:
-    grade = str(given["grade"])[0]
-    return {
-        **colored(old, given),
-        "name": given["name"].strip(),
-        "fibres": parse_fibres([given["fibers"]]),
-        "discharge_grade": int(grade) if grade.isdigit() else None,
-        "undyed": None if given["undyed"] == "not known" else given["undyed"],
-        "note": given["note"].strip() or None,
-    }
-
-
-def _made_ink(old: Fields, given: Fields) -> Fields:
-    if given["reading"] is not None:
+    Raises
+    ------
+    InputError : a field that cannot be what was typed.
+    """
+    given = st.session_state
+    if kind == "screen":
+        start = {field: value for field, value in old.items() if field != "threads_per_cm"}
+        start["source"] = f"entered by hand; {date.today().isoformat()}"
+    elif kind == "ink" and given[f"{key} color reading"] is not None:
         raise InputError(
             "an ink is more than one reading: read drawdowns of it over black and over white, and "
             "use 'inksim characterise'; or type the color of its film over white."
         )
-    return {
-        **colored(old, given),
-        "name": given["name"].strip(),
-        "kind": given["kind"],
-        "solids_by_volume": given["solids"] / 100.0,
-        "coarsest_threads_per_inch": given["coarsest"],
-        "finest_threads_per_inch": given["finest"],
-        "price_per_kg": optional_number(given["price"], what="the price"),
-        "note": given["note"].strip() or None,
-    }
+    else:
+        start = colored(old, f"{key} color")
+    rows = [row for row in FORMS[kind] if row is not COLOR]
+    return {**start, **{row.field: row.read(given[f"{key} {row.field}"]) for row in rows}}
 
 
-def _made_screen(old: Fields, given: Fields) -> Fields:
-    kept = {f: v for f, v in old.items() if f != "threads_per_cm"}
-    return {
-        **kept,
-        "name": given["name"].strip(),
-        "threads_per_inch": given["count"],
-        "thread_um": given["thread"],
-        "source": f"entered by hand; {date.today().isoformat()}",
-        "note": given["note"].strip() or None,
-    }
+def _number(
+    field: str, label: str, span: tuple[float, float], usual: float, *, step: float = 1.0,
+    times: float = 1.0,
+) -> Row:  # fmt: skip
+    """A number; span: least and most shown; times: shown over filed."""
+    return Row(
+        field,
+        lambda _, old, key: st.number_input(
+            label, *span, times * float(old.get(field, usual)), step, key=key
+        ),
+        lambda typed: typed / times,
+    )
 
 
-def _made_target(old: Fields, given: Fields) -> Fields:
-    return {
-        **colored(old, given),
-        "name": given["name"].strip(),
-        "note": given["note"].strip() or None,
-    }
+def _ask_fibres(_: Shop, old: Fields, key: str) -> None:
+    shares = old.get("fibres", {"cotton": 1.0})
+    shown = ", ".join(f"{fibre}={share:g}" for fibre, share in shares.items())
+    st.text_input("Fibers and their shares", shown, key=key)
 
 
-MADE: Mapping[str, Callable[[Fields, Fields], Fields]] = {
-    "ink": _made_ink,
-    "garment": _made_garment,
-    "screen": _made_screen,
-    "target": _made_target,
+def _ask_undyed(shop: Shop, old: Fields, key: str) -> None:
+    cloths = tomllib.loads(open_draft(shop.folder, "cloth").text).get("cloth", [])
+    names = [UNKNOWN, *(str(each["name"]) for each in cloths)]
+    at = names.index(old["undyed"]) if old.get("undyed") in names else 0
+    st.selectbox("The same cloth undyed", names, at, key=key)
+
+
+def _ask_price(shop: Shop, old: Fields, key: str) -> None:
+    price = old.get("price_per_kg")
+    shown = "" if price is None else f"{price:g}"
+    label = f"Price, {shop.costs.currency}/kg"
+    st.text_input(label, shown, placeholder=UNKNOWN, key=key)
+
+
+def _ask_kind(_: Shop, old: Fields, key: str) -> None:
+    at = INK_KINDS.index(old.get("kind", "colour"))
+    st.selectbox("Kind", INK_KINDS, at, key=key, format_func=KIND_WORDS.__getitem__)
+
+
+def _ask_count(_: Shop, old: Fields, key: str) -> None:
+    per_cm = old.get("threads_per_cm", 230 / CM_PER_INCH)
+    per_inch = old.get("threads_per_inch") or CM_PER_INCH * per_cm
+    st.number_input("Threads/in", 10.0, 500.0, float(per_inch), 1.0, key=key)
+
+
+def _same(typed: Any) -> Any:
+    return typed
+
+
+NAME = Row(
+    "name", lambda _, old, key: st.text_input("Name", str(old.get("name", "")), key=key), str.strip
+)
+COLOR = Row("color", lambda _, old, key: ask_color(old, key), _same)
+"""The color fills several fields: see `colored`."""
+NOTE = Row(
+    "note",
+    lambda _, old, key: st.text_input("Note", str(old.get("note", "")), key=key),
+    lambda typed: typed.strip() or None,
+)
+FORMS: Mapping[str, tuple[Row, ...]] = {
+    "ink": (
+        NAME,
+        Row("kind", _ask_kind, _same),
+        COLOR,
+        _number("solids_by_volume", "Solids by volume, %", (0.5, 100.0), 0.35, times=100),
+        _number("coarsest_threads_per_inch", "Coarsest mesh, threads/in", MESHES, 80, step=5.0),
+        _number("finest_threads_per_inch", "Finest mesh, threads/in", MESHES, 330, step=5.0),
+        Row("price_per_kg", _ask_price, lambda typed: optional_number(typed, what="the price")),
+        NOTE,
+    ),
+    "garment": (
+        NAME,
+        COLOR,
+        Row("fibres", _ask_fibres, lambda typed: parse_fibres([typed])),
+        Row(
+            "discharge_grade",
+            lambda _, old, key: st.selectbox(
+                "Discharge grade", GRADES, old.get("discharge_grade", 0), key=key
+            ),
+            lambda typed: None if typed == UNKNOWN else int(typed[0]),
+        ),
+        Row("undyed", _ask_undyed, lambda typed: None if typed == UNKNOWN else typed),
+        NOTE,
+    ),
+    "screen": (
+        NAME,
+        Row("threads_per_inch", _ask_count, _same),
+        _number("thread_um", "Thread, µm", (10.0, 500.0), 48),
+        NOTE,
+    ),
+    "target": (NAME, COLOR, NOTE),
 }

@@ -16,7 +16,7 @@ from inksim.common import InksimError, InputError
 from inksim.launch import SHOP_VARIABLE
 from inksim.shop import Draft, Shop, editable_folder, file_to_undo, open_draft, save, undo
 from inksim.ui.pages.shop_colour import Fields
-from inksim.ui.pages.shop_fields import ASK, MADE
+from inksim.ui.pages.shop_fields import ask, made
 from inksim.ui.style import note, plain
 
 READ_ONLY_VARIABLE = "INKSIM_READ_ONLY"
@@ -87,11 +87,11 @@ def change(shop: Shop, kind: str) -> None:
         old = {} if which == NEW else draft.entry(kind, which)
         key = f"{kind} {which} {hash(draft.before)}"
         with st.form(f"form {key}", border=False):
-            asked = ASK[kind](shop, old, key)
+            ask(shop, kind, old, key)
             st.form_submit_button(
                 "Save",
                 on_click=do,
-                args=(lambda: _saved(draft, kind, which, old, _given(asked, key)),),
+                args=(lambda: _saved(draft, kind, which, made(kind, old, key)),),
             )
         if which != NEW:
             st.button(
@@ -102,12 +102,7 @@ def change(shop: Shop, kind: str) -> None:
             )
 
 
-def _given(asked: tuple[str, ...], key: str) -> Fields:
-    return {field: st.session_state[f"{key} {field}"] for field in asked}
-
-
-def _saved(draft: Draft, kind: str, which: str, old: Fields, given: Fields) -> str:
-    entry = MADE[kind](old, given)
+def _saved(draft: Draft, kind: str, which: str, entry: Fields) -> str:
     fresh = draft.add(kind, entry) if which == NEW else draft.replace(kind, which, entry)
     save(fresh)
     return f"{entry['name']} is saved in {draft.file}."

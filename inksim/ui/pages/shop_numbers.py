@@ -1,18 +1,17 @@
-"""Numbers of a shop that are no entries: costs, habits, the trade's rules. Shown with where they
-come from, and changed through `shop.edit`."""
+"""Costs, habits and trade rules of a shop: shown with where they come from, and changed."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date
-from typing import Any, NamedTuple, get_args
+from typing import Any, get_args
 
 import streamlit as st
 
 from inksim.common import CM_PER_INCH
 from inksim.decision import RULES
-from inksim.shop import Draft, RuleName, Shop, open_draft, save
+from inksim.shop import Asked, Draft, RuleName, Shop, numbers_asked, open_draft, save
 from inksim.ui.pages.shop_colour import Fields, optional_number
 from inksim.ui.pages.shop_forms import do, locked_reason
 from inksim.ui.style import note, table
@@ -23,19 +22,19 @@ SOURCE = "Where these come from"
 
 def costs(shop: Shop) -> None:
     """What things cost here."""
-    _shown("Costs", COSTS, shop.costs, money=shop.costs.currency)
-    _change(shop, "costs", "costs.toml", COSTS, shop.costs, money=shop.costs.currency)
+    _shown("Costs", shop.costs, money=shop.costs.currency)
+    _change(shop, "costs", "costs.toml", shop.costs, money=shop.costs.currency)
 
 
 def habits(shop: Shop) -> None:
     """What the shop usually does."""
-    _shown("Habits", HABITS, shop.habits)
-    _change(shop, "habits", "press.toml", HABITS, shop.habits, prefix="habits.")
+    _shown("Habits", shop.habits)
+    _change(shop, "habits", "press.toml", shop.habits, prefix="habits.")
 
 
 def rules(shop: Shop) -> None:
     """The numbers in the trade's rules, what each asks and why, and which are not kept."""
-    _shown("Rules of the trade", LIMITS, shop.rules)
+    _shown("Rules of the trade", shop.rules)
     table(
         ("Rule", "Asks", "Why", "Kept here"),
         [
@@ -45,14 +44,16 @@ def rules(shop: Shop) -> None:
         ],
         label="What each rule asks, and why",
     )  # fmt: skip
-    _change(shop, "rules", "rules.toml", LIMITS, shop.rules,
-            rules=get_args(RuleName))  # fmt: skip
+    _change(shop, "rules", "rules.toml", shop.rules, rules=get_args(RuleName))
 
 
-def _shown(label: str, asked: Mapping[str, Asked], held: Any, *, money: str = "") -> None:
+def _shown(label: str, held: Any, *, money: str = "") -> None:
     """A file's numbers in words, and where they come from."""
     st.header(label)
-    rows = [[each.what, _value(each, getattr(held, name), money)] for name, each in asked.items()]
+    rows = [
+        [each.what, _value(each, getattr(held, name), money)]
+        for name, each in numbers_asked(type(held)).items()
+    ]
     table(("What", "Value"), rows, label=label)
     note(f"Where these come from: {held.source or 'as inksim came, common practice or invented'}.")
 
@@ -76,7 +77,6 @@ def _change(
     shop: Shop,
     label: str,
     file: str,
-    asked: Mapping[str, Asked],
     held: Any,
     *,
     prefix: str = "",
@@ -91,32 +91,24 @@ def _change(
         key = f"{label} {hash(draft.before)}"
         with st.form(f"form {key}", border=False):
             columns = st.columns(2)
-            for at, (name, each) in enumerate(asked.items()):
+            for at, (name, each) in enumerate(numbers_asked(type(held)).items()):
                 with columns[at % 2]:
-                    optional = type(held).model_fields[name].default is None
-                    _ask(
-                        each,
-                        getattr(held, name),
-                        key=f"{key} {name}",
-                        money=money,
-                        optional=optional,
-                    )
+                    _ask(each, getattr(held, name), key=f"{key} {name}", money=money)
             if rules:
                 st.multiselect("Rules that this shop does not keep", rules,
                                default=held.not_kept, key=f"{key} not_kept")  # fmt: skip
             ask_source(held.source, key)
-            names = [*asked, *(["not_kept"] if rules else [])]
             st.form_submit_button(
                 f"Save the {label}",
                 on_click=do,
-                args=(lambda: _saved(draft, names, asked, held, key=key, prefix=prefix),),
+                args=(lambda: _saved(draft, held, key=key, prefix=prefix),),
             )
 
 
-def _ask(asked: Asked, value: Any, *, key: str, money: str, optional: bool) -> None:
+def _ask(asked: Asked, value: Any, *, key: str, money: str) -> None:
     unit = asked.unit.replace("money", money)
     label = f"{asked.what}, {unit}" if unit else asked.what
-    if optional:
+    if asked.optional:
         shown = "" if value is None else f"{asked.times * value:g}"
         st.text_input(label, shown, placeholder="not known", key=key)
     elif isinstance(value, bool):
@@ -138,23 +130,18 @@ def ask_source(source: str, key: str) -> None:
     )  # fmt: skip
 
 
-def _saved(
-    draft: Draft,
-    names: Iterable[str],
-    asked: Mapping[str, Asked],
-    held: Any,
-    *,
-    key: str,
-    prefix: str,
-) -> str:
+def _saved(draft: Draft, held: Any, *, key: str, prefix: str) -> str:
+    words = numbers_asked(type(held))
     values: Fields = {}
-    for name in names:
-        old, new = getattr(held, name), st.session_state[f"{key} {name}"]
-        if type(held).model_fields[name].default is None:
-            new = optional_number(str(new), what=asked[name].what)
+    for name in type(held).model_fields:
+        if name == "source" or f"{key} {name}" not in st.session_state:
+            continue
+        new = st.session_state[f"{key} {name}"]
+        if name in words and words[name].optional:
+            new = optional_number(str(new), what=words[name].what)
         if isinstance(new, float):
-            new = float(f"{new / asked[name].times:.6g}")
-        if new != old:
+            new = float(f"{new / words[name].times:.6g}")
+        if new != getattr(held, name):
             values[f"{prefix}{name}"] = new
     said = origin(str(st.session_state[f"{key} source"]), old=held.source)
     return written(draft, values, source=f"{prefix}source", said=said)
@@ -179,55 +166,3 @@ def origin(said: str, *, old: str) -> str:
 
 def _undated(source: str) -> str:
     return re.sub(r";? *\d{4}-\d\d-\d\d$", "", source.strip())
-
-
-class Asked(NamedTuple):
-    """A number as it is asked for: what and unit; times: shown over filed (100 for percent)."""
-
-    what: str
-    unit: str = ""
-    times: float = 1.0
-
-
-COSTS: Mapping[str, Asked] = {
-    "currency": Asked("Currency"),
-    "screen_making": Asked("Making a screen: film, emulsion, exposing, reclaiming", "money"),
-    "setup_minutes_per_screen": Asked("Setting a screen up and cleaning it", "min"),
-    "labor_per_hour": Asked("Labor", "money/h"),
-    "seconds_per_garment": Asked("Loading and unloading a garment", "s"),
-    "seconds_per_pass": Asked("A pass", "s"),
-    "seconds_per_flash": Asked("A flash", "s"),
-    "energy_per_kwh": Asked("Energy", "money/kWh"),
-    "dryer_efficiency": Asked("Share of the dryer's energy that reaches the shirts", "%", 100),
-    "waste_share": Asked("Spoiled prints and ink wiped off", "%", 100),
-    "ink_left_g_per_screen": Asked("Ink left in a screen and on its tools", "g"),
-}
-HABITS: Mapping[str, Asked] = {
-    "straight_threads_per_inch": Asked("Mesh straight on the cloth", "threads/in"),
-    "straight_passes": Asked("Passes straight on the cloth"),
-    "over_base_threads_per_inch": Asked("Mesh of a color over a base", "threads/in"),
-    "over_base_passes": Asked("Passes of a color over a base"),
-    "white_base_threads_per_inch": Asked("Mesh of a white base", "threads/in"),
-    "white_base_passes": Asked("Passes of a white base"),
-    "white_base_flash": Asked("A white base is flashed"),
-    "discharge_base_threads_per_inch": Asked("Mesh of a discharge base", "threads/in"),
-    "discharge_base_passes": Asked("Passes of a discharge base"),
-    "discharge_base_flash": Asked("A discharge base is flashed"),
-    "tolerance_de00": Asked("A color lands within", "ΔE00"),
-}
-LIMITS: Mapping[str, Asked] = {
-    "coarsest_on_cloth_threads_per_inch": Asked("Coarsest mesh on bare cloth", "threads/in"),
-    "finest_on_cloth_threads_per_inch": Asked("Finest mesh on bare cloth", "threads/in"),
-    "most_passes_on_cloth": Asked("Most passes of a color on bare cloth"),
-    "most_passes_over_base": Asked("Most passes of a color over a base"),
-    "coarsest_base_threads_per_inch": Asked("Coarsest mesh of a base", "threads/in"),
-    "finest_base_threads_per_inch": Asked("Finest mesh of a base", "threads/in"),
-    "most_passes_white_base": Asked("Most passes of a white base"),
-    "most_passes_discharge_base": Asked("Most passes of a discharge base"),
-    "least_cellulose_share": Asked("Least cotton and other cellulose for a discharge", "%", 100),
-    "least_discharge_grade": Asked("Least discharge grade, of 5"),
-    "least_dye_de00": Asked("Least change of the cloth that a discharge is worth", "ΔE00"),
-    "least_threads_per_line": Asked("Least threads for a line of a halftone"),
-    "comfortable_threads_per_line": Asked("Comfortable threads for a line of a halftone"),
-    "most_lines_per_inch": Asked("Most lines of a halftone", "lines/in"),
-}

@@ -1,0 +1,45 @@
+"""A shop's entry is stated once, as a noun of the stock; its file follows."""
+
+from __future__ import annotations
+
+from dataclasses import MISSING, dataclass, fields
+from typing import Annotated, Any, get_type_hints
+
+import pytest
+from annotated_types import Interval
+from pydantic import ValidationError
+
+from inksim.shop.schema import GarmentEntry, InkEntry, ScreenEntry, entry_of
+from inksim.stock.garment import Garment
+from inksim.stock.ink import Ink
+from inksim.stock.screen import Screen
+
+ANOTHER_WAY = {"K", "S", "reflectance", "undyed", "discharged", "threads_per_cm", "data", "name"}
+"""Fields that a file may give otherwise than the noun holds them."""
+
+
+@pytest.mark.parametrize(
+    ("noun", "entry"), [(Ink, InkEntry), (Garment, GarmentEntry), (Screen, ScreenEntry)]
+)
+def test_an_entry_takes_fields_ranges_and_defaults_from_its_noun(noun: Any, entry: Any) -> None:
+    hints = get_type_hints(noun, include_extras=True)
+    assert {field.name for field in fields(noun)} <= set(entry.model_fields)
+    for field in fields(noun):
+        if field.name in ANOTHER_WAY:
+            continue
+        asked = entry.model_fields[field.name]
+        assert asked.is_required() == (field.default is MISSING)
+        assert asked.is_required() or asked.default == field.default
+        assert set(getattr(hints[field.name], "__metadata__", ())) <= set(asked.metadata)
+
+
+def test_a_field_added_to_a_noun_is_a_field_of_its_file() -> None:
+    @dataclass(frozen=True, kw_only=True)
+    class Shelved(Ink):
+        shelf: Annotated[int, Interval(ge=1, le=9)] = 3
+
+    entry = entry_of(Shelved)
+    said = {"name": "x", "kind": "colour", "solids_by_volume": 0.3}
+    assert entry.model_validate(said).model_dump()["shelf"] == 3
+    with pytest.raises(ValidationError, match="less than or equal to 9"):
+        entry.model_validate({**said, "shelf": 12})
