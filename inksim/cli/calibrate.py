@@ -112,7 +112,7 @@ def press_command(
     *, listed: bool, back: bool, number: int | None, shop_folder: Path | None, as_json: bool
 ) -> None:
     """List the versions of the shop's press, or go back to one. None is ever lost."""
-    from inksim.reports import emit_json, versions_document, versions_text
+    from inksim.reports import emit_json, versions_text
     from inksim.shop import demo_shop_folder, editable_folder, go_back, versions
 
     changes = back or number is not None
@@ -124,7 +124,7 @@ def press_command(
         click.echo(f"press.toml is version {now.number} now.", err=True)
     found = versions(folder)
     if as_json:
-        emit_json(versions_document(found))
+        emit_json({"versions": found})
     else:
         click.echo(versions_text(found))
 

@@ -95,7 +95,7 @@ def predict(
 ) -> None:  # fmt: skip
     """Predict one ink on one garment: color, distance from a target, what shows through."""
     from inksim.printing import ROUTES, honest_words, predict as run, with_intervals
-    from inksim.reports import emit_json, prediction_document, predictions_text
+    from inksim.reports import emit_json, predictions_text
     from inksim.shop import target_of, usable_routes, usual_build
 
     shop = load(shop_folder)
@@ -123,13 +123,9 @@ def predict(
         tolerance=shop.habits.tolerance_de00,
     )
     if as_json:
-        document = {
-            "predictions": [prediction_document(p) for p in predictions],
-            "conditions": {"light": viewing.light, "observer": viewing.observer},
-        }
-        emit_json(document)
+        emit_json({"predictions": predictions, "conditions": viewing})
         return
-    against = f", target {' '.join(dict.fromkeys((aim.name, aim.hex()[0])))}" if aim else ""
+    against = f", target {' '.join(dict.fromkeys((aim.name, aim.hex_d50)))}" if aim else ""
     click.echo(f"{color.name} on {cloth.name}, {viewing}{against}\n")
     click.echo(predictions_text(predictions))
     click.echo(f"\n{honest_words(predictions[0].data, calibrated=shop.press.calibrated)}")
@@ -220,18 +216,13 @@ def preview(
 @plainly
 def demo(out: Path, shop_folder: Path | None, as_json: bool) -> None:
     """Run the whole job on the demo shop: decisions, previews, and where to go next."""
-    from inksim.preview import row_document, run_demo
-    from inksim.reports import advice_document, demo_text, emit_json, preview_document
+    from inksim.preview import run_demo
+    from inksim.reports import demo_document, demo_text, emit_json
 
     shop = load(shop_folder)
     result = run_demo(shop, out=out_folder(out), progress=lambda words: click.echo(words, err=True))
     if as_json:
-        emit_json(
-            {
-                "decisions": [row_document(row, advice_document) for row in result.rows],
-                "previews": [preview_document(p) for p in result.previews],
-            }
-        )
+        emit_json(demo_document(result))
     else:
         click.echo(demo_text(result))
 

@@ -92,7 +92,7 @@ def _advise_ink(
 ) -> None:  # fmt: skip
     from inksim.decision import advise as run
     from inksim.printing import honest_words
-    from inksim.reports import advice_document, advice_text, emit_json
+    from inksim.reports import advice_text, emit_json
     from inksim.shop import target_of
 
     advice = run(
@@ -104,7 +104,7 @@ def _advise_ink(
         viewing=viewing,
     )
     if as_json:
-        emit_json(advice_document(advice))
+        emit_json(advice)
     else:
         click.echo(advice_text(advice))
         nearest = advice.nearest
@@ -220,7 +220,7 @@ def ticket_command(
             write_whole(file, data)
             written.append(file)
     if as_json:
-        emit_json({"tickets": [str(file) for file in written]})
+        emit_json({"tickets": written})
         return
     for ticket in tickets:
         click.echo(ticket.outcome)

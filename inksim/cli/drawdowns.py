@@ -306,7 +306,7 @@ def _say(
     fitted: Characterisation, sheet: Drawdowns, called: Mapping[str, str], *,
     saved: Path | None, chart: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
-    from inksim.reports import emit_json, table
+    from inksim.reports import document, emit_json, table
 
     notes = list(sheet.notes)
     if sheet.geometry is None:
@@ -315,7 +315,9 @@ def _say(
     for words in notes:
         click.echo(f"note: {words}", err=True)
     if as_json:
-        emit_json(_document(fitted, called, notes=notes, warnings=warnings, saved=saved))
+        inks = {name: fitted.inks[ink] for ink, name in called.items()}
+        said = {"notes": notes, "warnings": warnings, "written": saved}
+        emit_json({**document(fitted), "inks": inks, **said})
         return
     rows = [
         [
@@ -337,42 +339,3 @@ def _say(
         click.echo(f"Written to {saved}: {listed}. 'inksim undo' takes them back.")
     if chart is not None:
         click.echo(f"Measured against fitted: {chart}")
-
-
-def _document(
-    fitted: Characterisation, called: Mapping[str, str], *, notes: Sequence[str],
-    warnings: Sequence[str], saved: Path | None,
-) -> dict[str, Any]:  # fmt: skip
-    def digits(values: Any) -> list[float]:
-        return [float(f"{float(v):.6g}") for v in values]
-
-    return {
-        "unit": fitted.unit,
-        "mean_delta_e": round(fitted.mean_delta_e, 4),
-        "noise": round(fitted.noise, 6),
-        "drawdowns": [
-            {
-                "name": d.name,
-                "delta_e": round(d.delta_e, 4),
-                "contrast_error": None if d.contrast_error is None else round(d.contrast_error, 5),
-                "thickness": round(d.thickness, 4),
-                "than_stated": round(d.thickness_factor, 4),
-            }
-            for d in fitted.drawdowns
-        ],
-        "inks": {
-            name: {
-                "K": digits(fitted.inks[ink].K),
-                "S": digits(fitted.inks[ink].S),
-                "K_error": digits(fitted.inks[ink].K_error),
-                "S_error": digits(fitted.inks[ink].S_error),
-                "K_known": [bool(v) for v in fitted.inks[ink].K_known],
-                "S_known": [bool(v) for v in fitted.inks[ink].S_known],
-                "strength": round(fitted.inks[ink].strength, 4),
-            }
-            for ink, name in called.items()
-        },
-        "notes": list(notes),
-        "warnings": list(warnings),
-        "written": None if saved is None else str(saved),
-    }

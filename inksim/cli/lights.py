@@ -90,15 +90,15 @@ def lights_command(
         emit_json(
             {
                 "reference": reference,
-                "target": None if aim is None else aim.name,
+                "target": aim,
                 "prints": [
-                    {"route": p.build.route, "lights": [_seen_document(s) for s in each]}
+                    {"route": p.build.route, "lights": each}
                     for p, each in zip(predictions, seen, strict=True)
                 ],
             }
         )
         return
-    against = f", target {aim.name} {aim.hex()[0]}" if aim else ""
+    against = f", target {aim.name} {aim.hex_d50}" if aim else ""
     click.echo(f"{color.name} on {cloth.name}{against}; index from {reference} to each light")
     for prediction, each in zip(predictions, seen, strict=True):
         click.echo(f"\n{prediction.words}\n")
@@ -172,7 +172,7 @@ def opacity_command(
             {
                 "card": {"y_black": round(black, 3), "y_white": round(white, 3)},
                 "ratio": ratio,
-                "inks": [_hiding_document(row) for row in rows],
+                "inks": rows,
             }
         )
         return
@@ -201,23 +201,6 @@ def _part(text: str) -> Any:
     return np.full(BANDS, y / 100.0)
 
 
-def _number(value: float | None) -> float | None:
-    return None if value is None else round(value, 4)
-
-
-def _seen_document(seen: Seen) -> dict[str, Any]:
-    return {
-        "light": seen.viewing.light,
-        "observer": seen.viewing.observer,
-        "lab": [round(float(v), 3) for v in seen.lab],
-        "hex": seen.hex,
-        "in_srgb_gamut": seen.in_srgb_gamut,
-        "delta_e": {"ciede2000": _number(seen.delta_e_2000), "cmc_2_1": _number(seen.delta_e_cmc)},
-        "metamerism_index": _number(seen.metamerism),
-        "color_inconstancy": _number(seen.inconstancy),
-    }
-
-
 def _seen_text(rows: Sequence[Seen]) -> str:
     from inksim.reports import lab_words, patch, table
 
@@ -240,24 +223,6 @@ def _seen_text(rows: Sequence[Seen]) -> str:
             for s in rows
         ],
     )
-
-
-def _hiding_document(row: Hiding) -> dict[str, Any]:
-    return {
-        "ink": row.ink.name,
-        "films": [
-            {
-                "screen": film.screen,
-                "passes": film.passes,
-                "film_um": round(film.film_um, 3),
-                "contrast_ratio": round(film.contrast_ratio, 4),
-            }
-            for film in row.films
-        ],
-        "covers_um": _number(row.covers_um),
-        "times_usual": _number(row.times_usual),
-        "data": row.ink.data,
-    }
 
 
 def _hiding_text(rows: Sequence[Hiding]) -> str:

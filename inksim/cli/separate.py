@@ -92,7 +92,6 @@ def separate_command(
         PLATE_HEAD,
         emit_json,
         plate_rows,
-        separation_document,
         separation_lines,
         table,
     )
@@ -120,7 +119,7 @@ def separate_command(
         progress=lambda words: click.echo(words, err=True),
     )
     if as_json:
-        emit_json(separation_document(result))
+        emit_json(result)
         return
     reach = result.reach
     click.echo(f"{result.artwork} on {result.garment.name}, {viewing_of(light, observer)}\n")

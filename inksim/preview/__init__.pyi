@@ -1,4 +1,4 @@
-from .demo import DemoResult as DemoResult, row_document as row_document, run_demo as run_demo
+from .demo import DemoResult as DemoResult, run_demo as run_demo
 from .plate_window import plates_in_window as plates_in_window
 from .separation_files import (
     SeparationRequest as SeparationRequest,
@@ -28,7 +28,6 @@ from .shown_tonal import (
 )
 from .tonal_preview import (
     REACH_HEAD as REACH_HEAD,
-    reach_document as reach_document,
     reach_row as reach_row,
 )
 from .views import Views as Views, beyond_words as beyond_words

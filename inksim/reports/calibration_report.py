@@ -1,4 +1,4 @@
-"""What is said of a calibration: tables for people, a document for machines. Computes nothing."""
+"""A calibration, the versions of a press and its kept readings as text, and as JSON."""
 
 from __future__ import annotations
 
@@ -14,7 +14,8 @@ from inksim.calibration import (
     plus_minus,
     told_strengths,
 )
-from inksim.reports.text import rounded, table
+from inksim.reports.documents import document
+from inksim.reports.text import table
 from inksim.shop import Version
 from inksim.stock import MEANINGS
 
@@ -44,7 +45,7 @@ def _readings(found: Calibration) -> str:
         ]
         for r in found.readings
     ]
-    medians = [f"{found.median(when):.1f}" for when in ("before", "after", "alone")]
+    medians = [f"{median:.1f}" for median in found.medians.values()]
     head = ["ΔE00 of the reading", "before", "after", "by the others"]
     return table(head, [*rows, ["median", *medians]])
 
@@ -78,71 +79,12 @@ def _written(found: ShopCalibration, *, folder: Path | None) -> str:
 
 
 def calibration_document(found: ShopCalibration) -> dict[str, Any]:
-    """Return a calibration as JSON-ready values."""
-    calibration = found.calibration
-    press = calibration.press
-    return {
-        "readings": [
-            {
-                "name": r.name,
-                "before": round(r.before, 3),
-                "after": round(r.after, 3),
-                "by_the_others": round(r.alone, 3),
-                "left_out": r.left_out,
-            }
-            for r in calibration.readings
-        ],
-        "median": {
-            "before": round(calibration.median("before"), 3),
-            "after": round(calibration.median("after"), 3),
-            "by_the_others": round(calibration.median("alone"), 3),
-        },
-        "parameters": [
-            {
-                "name": each.name,
-                "before": each.before._asdict(),
-                "after": each.after._asdict(),
-                "interval_90": [each.low, each.high],
-                "told": each.told,
-            }
-            for each in calibration.parameters
-        ],
-        "inks": [{"name": s.ink, "K": s.K._asdict(), "S": s.S._asdict()} for s in press.strengths],
-        "model_sd": press.model_sd,
-        "ink_sd_factor": press.ink_sd_factor,
-        "together": [
-            {"pair": [one, two], "correlation": round(value, 3)}
-            for one, two, value in calibration.together
-        ],
-        "wrong": [
-            {
-                "name": s.name,
-                "ciede2000": round(s.delta_e, 3),
-                "expected_lab": rounded(s.expected),
-                "swapped_with": s.swapped_with,
-            }
-            for s in calibration.suspects
-        ],
-        "contradictions": [
-            {"pair": list(c.names), "ciede2000": round(c.delta_e, 3)}
-            for c in calibration.contradictions
-        ],
-        "cloths_not_kept": [
-            {
-                "garment": c.name,
-                "of": "dye left by a discharge" if c.discharged else "dye",
-                "factor": round(c.factor, 4),
-                "sd_of_ln": round(c.sd, 4),
-                "sd_of_ln_before": round(c.sd_before, 4),
-            }
-            for c in calibration.cloths
-        ],
-        "from_file": found.fresh,
-        "from_history": found.old,
-        "not_used": list(found.unused),
-        "version": None if found.version is None else found.version.number,
-        "added_to_history": found.added,
-    }
+    """A calibration as JSON has it."""
+    made: dict[str, Any] = document(found)
+    made["together"] = [
+        {"pair": pair, "correlation": round(value, 3)} for *pair, value in made["together"]
+    ]
+    return made
 
 
 def versions_text(versions: Sequence[Version]) -> str:
@@ -152,22 +94,6 @@ def versions_text(versions: Sequence[Version]) -> str:
         for v in versions
     ]
     return table(["version", "day", "readings", "source"], rows, left=2, left_last=True)
-
-
-def versions_document(versions: Sequence[Version]) -> dict[str, Any]:
-    """Return the versions of a press as JSON-ready values."""
-    return {
-        "versions": [
-            {
-                "number": v.number,
-                "day": v.day,
-                "readings": v.readings,
-                "source": v.source,
-                "current": v.current,
-            }
-            for v in versions
-        ]
-    }
 
 
 def history_text(kept: Sequence[HistoryRow]) -> str:

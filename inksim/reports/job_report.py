@@ -1,4 +1,4 @@
-"""What is said of a decided job: text for people, a document for machines. Computes nothing."""
+"""A decided job as text and as JSON."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ from inksim.common import counted
 from inksim.job import CURE, Alternative, ColourReasons, GarmentAnswer, JobAnswer
 from inksim.printing import honest_words
 from inksim.reports.cautions import CAUTIONS
+from inksim.reports.documents import document
 from inksim.reports.job_chart import cost_axis
-from inksim.reports.text import prediction_document, table
+from inksim.reports.text import table
 
 Said = dict[str, tuple[ColourReasons, ...]]
 """Reasons by garment."""
@@ -170,74 +171,10 @@ def _routes(way: Alternative) -> str:
 
 
 def job_document(answer: JobAnswer, said: Said) -> dict[str, Any]:
-    """Return a decided job as JSON-ready values."""
-    job = answer.job
-    return {
-        "job": job.name,
-        "invented": job.invented,
-        "quantity": job.quantity,
-        "prefer": job.prefer,
-        "conditions": {"light": answer.viewing.light, "observer": answer.viewing.observer},
-        "lands": answer.lands,
-        "notes": [*job.notes, *_missing(answer)],
-        "garments": [
-            {
-                "garment": found.garment.name,
-                "lands": found.lands,
-                "barrier": found.barrier,
-                "chosen": found.chosen if found.alternatives else None,
-                "ways": [_way_document(way) for way in found.alternatives],
-                "reasons": [
-                    {
-                        "color": r.name,
-                        "outcome": r.outcome,
-                        "reasons": list(r.reasons),
-                        "help": r.help,
-                    }
-                    for r in said.get(found.garment.name, ())
-                ],
-            }
-            for found in answer.garments
-        ],
-    }
-
-
-def _way_document(way: Alternative) -> dict[str, Any]:
-    return {
-        "landed": way.landed,
-        "chance_all_land": round(way.chance, 4),
-        "film_g_m2": round(way.film_g_m2, 3),
-        "stations": way.stations,
-        "screens": way.way.screens,
-        "flashes": way.way.flashes,
-        "strokes": way.way.strokes,
-        "marks": list(way.marks),
-        "cost": {
-            "currency": way.bill.currency,
-            "total": round(way.bill.total, 2),
-            "per_print": round(way.bill.per_print, 4),
-            "items": {item.name: round(item.amount, 2) for item in way.bill.items},
-            "missing": list(way.bill.missing),
-        },
-        "inks": [
-            {"ink": u.name, "g_per_print": round(u.print_g, 3), "g_run": round(u.run_g, 1)}
-            for u in way.inks
-        ],
-        "dryer": {
-            "ink_water_g": round(way.dryer.ink_water_g, 3),
-            "cloth_water_g": round(way.dryer.cloth_water_g, 3),
-            "kj_per_print": round(way.dryer.total_kj, 2),
-        },
-        "colors": [
-            {
-                "name": plan.colour.name,
-                "area_cm2": round(plan.colour.area_cm2, 2),
-                "tolerance": plan.colour.tolerance,
-                "lands": plan.lands,
-                "margin": round(plan.margin, 3),
-                "chance": round(plan.chance, 4),
-                **prediction_document(plan.prediction),
-            }
-            for plan in way.plans
-        ],
-    }
+    """A decided job as JSON has it."""
+    made: dict[str, Any] = document(answer)
+    made["notes"] += _missing(answer)
+    for garment in made["garments"]:
+        garment["chosen"] = garment["chosen"] if garment["ways"] else None
+        garment["reasons"] = document(said.get(garment["garment"], ()))
+    return made

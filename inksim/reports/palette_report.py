@@ -6,9 +6,10 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from inksim.decision import MARKS, Cell, Gamut, serves
-from inksim.printing import build_words, honest_words
+from inksim.printing import honest_words
+from inksim.reports.documents import document
 from inksim.reports.palette_files import MARK_SHAPES
-from inksim.reports.text import interval_document, patch, rounded, table
+from inksim.reports.text import patch, table
 from inksim.stock import least_sure
 
 Columns = Sequence[Sequence[Cell]]
@@ -51,12 +52,8 @@ def palette_text(
 
 
 def _honest(columns: Columns, *, calibrated: bool) -> str:
-    data = least_sure(*(_data(cell) for column in columns for cell in column))
+    data = least_sure(*(cell.data for column in columns for cell in column))
     return honest_words(data, calibrated=calibrated)
-
-
-def _data(cell: Cell) -> Any:
-    return least_sure(cell.garment.data, *(layer.ink.data for layer in cell.build.layers))
 
 
 def _map(columns: Columns) -> str:
@@ -67,7 +64,7 @@ def _map(columns: Columns) -> str:
             f"{MARK_SHAPES[c.mark]} {c.delta_e_2000:.1f} {c.interval.within or 0.0:.0%}"
             for c in (column[at] for column in columns)
         ]
-        rows.append([patch(first.target.hex()[0]) + first.target.name, *words])
+        rows.append([patch(first.target.hex_d50) + first.target.name, *words])
     return table(head, rows)
 
 
@@ -116,17 +113,17 @@ def palette_document(
     calibrated: bool,
     gamuts: Mapping[str, Gamut] | None = None,
 ) -> dict[str, Any]:
-    """Return a palette on the stock as JSON-ready values."""
+    """A palette on the stock for `emit_json`."""
     return {
         "tolerance": tolerance,
         "serves_most": columns[0][0].garment.name,
         "data_words": _honest(columns, calibrated=calibrated),
         "garments": [
             {
-                "garment": column[0].garment.name,
+                "garment": column[0].garment,
                 "land": serves(column)[1],
                 "land_without_base": serves(column)[0],
-                "colors": [_cell_document(cell) for cell in column],
+                "colors": column,
                 **_gamut_document(column, (gamuts or {}).get(column[0].garment.name)),
             }
             for column in columns
@@ -134,28 +131,8 @@ def palette_document(
     }
 
 
-def _cell_document(cell: Cell) -> dict[str, Any]:
-    return {
-        "target": cell.target.name,
-        "target_hex": cell.target.hex()[0],
-        "mark": cell.mark,
-        "route": cell.build.route,
-        "ink": cell.build.colour.ink.name,
-        "build": build_words(cell.build),
-        "delta_e_2000": round(cell.delta_e_2000, 3),
-        "interval_90": interval_document(cell.interval),
-        "lab": rounded(cell.lab),
-        "hex": cell.hex,
-        "in_srgb_gamut": cell.in_srgb_gamut,
-        "data": _data(cell),
-    }
-
-
 def _gamut_document(column: Sequence[Cell], found: Gamut | None) -> dict[str, Any]:
     if found is None:
         return {}
-    beyond = {
-        cell.target.name: round(float(found.outside(cell.target.lab(found.viewing))), 3)
-        for cell in column
-    }
-    return {"gamut": {"volume_lab3": round(found.volume), "outside_lab": beyond}}
+    beyond = {cell.target.name: found.outside(cell.target.lab(found.viewing)) for cell in column}
+    return {"gamut": {"volume_lab3": round(found.volume), "outside_lab": document(beyond, "3")}}

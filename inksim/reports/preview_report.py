@@ -1,11 +1,12 @@
-"""What is said of a preview and of the demo: tables for people, documents for machines."""
+"""A preview and the demo as text and as JSON."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
 from inksim.common import ROUTE_NAMES
-from inksim.reports.text import patch, prediction_document, table
+from inksim.reports.documents import document
+from inksim.reports.text import patch, table
 
 if TYPE_CHECKING:
     from inksim.decision import Advice
@@ -13,34 +14,27 @@ if TYPE_CHECKING:
 
 
 def preview_document(result: PreviewResult) -> dict[str, Any]:
-    """Return what a preview wrote as JSON-ready values."""
-    from inksim.preview import reach_document
+    """A preview as JSON has it."""
+    made: dict[str, Any] = document(result)
+    for route in made["routes"]:
+        route["views"] = [{"what": what, "file": file} for what, file in route["views"]]
+    return made
 
+
+def demo_document(result: DemoResult) -> dict[str, Any]:
+    """The demo's decisions and previews as JSON has them."""
     return {
-        "artwork": result.artwork,
-        "garment": result.garment.name,
-        "colors": [
+        "decisions": [
             {
-                "hex": a.flat.hex,
-                "area_share": round(a.flat.area_share, 4),
-                "ink": a.ink.name if a.ink else None,
-                "chosen_by": a.chosen_by,
+                "garment": row.garment.name,
+                "colors": [
+                    {"hex": color.flat.hex, "ink": color.ink, **document(advice)}
+                    for color, advice in row.decided
+                ],
             }
-            for a in result.assignments
+            for row in result.rows
         ],
-        "routes": [
-            {
-                "route": r.route,
-                "file": str(r.path),
-                "predictions": [prediction_document(p) if p else None for p in r.predictions],
-                "tonal": None if r.reach is None else reach_document(r.reach),
-                "beyond_screen": round(r.beyond, 5),
-                "views": [{"what": what, "file": str(path)} for what, path in r.views],
-            }
-            for r in result.routes
-        ],
-        "sheet": str(result.sheet),
-        "notes": list(result.notes),
+        "previews": [preview_document(each) for each in result.previews],
     }
 
 

@@ -1,36 +1,16 @@
-"""What the command line writes: tables for people, documents for machines. Computes nothing."""
+"""Results as text: tables of predictions, of advice, and of what a shop has."""
 
 from __future__ import annotations
 
-import json
-import math
 import sys
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
-import click
-
 from inksim.common import KIND_WORDS, ROUTE_NAMES
 
 if TYPE_CHECKING:
-    from inksim.decision import Advice, RouteResult
+    from inksim.decision import Advice
     from inksim.printing import Interval, Prediction
-
-
-def emit_json(document: Any) -> None:
-    """Write one JSON document to stdout."""
-    click.echo(json.dumps(_finite(document), indent=2, ensure_ascii=False, allow_nan=False))
-
-
-def _finite(value: Any) -> Any:
-    """Put null where a number is undefined: JSON has no NaN."""
-    if isinstance(value, dict):
-        return {key: _finite(each) for key, each in value.items()}
-    if isinstance(value, list | tuple):
-        return [_finite(each) for each in value]
-    if isinstance(value, float) and not math.isfinite(value):
-        return None
-    return value
 
 
 def patch(code: str) -> str:
@@ -64,88 +44,6 @@ def lab_words(lab: Iterable[float]) -> str:
     """Lab to one decimal."""
     lightness, a, b = lab
     return f"{lightness:.1f} {a:+.1f} {b:+.1f}"
-
-
-def rounded(values: Iterable[float], digits: int = 3) -> list[float]:
-    """Plain rounded numbers for JSON."""
-    return [round(float(v), digits) for v in values]
-
-
-def prediction_document(prediction: Prediction) -> dict[str, Any]:
-    """Return a prediction as JSON-ready values."""
-    color, base = prediction.build.colour, prediction.build.base
-
-    def delta(value: float | None) -> float | None:
-        return None if value is None else round(value, 3)
-
-    return {
-        "route": prediction.build.route,
-        "garment": prediction.build.garment.name,
-        "ink": color.ink.name,
-        "screen": color.screen.name,
-        "passes": color.passes,
-        "base": None
-        if base is None
-        else {
-            "ink": base.ink.name,
-            "screen": base.screen.name,
-            "passes": base.passes,
-            "flash": base.flash,
-            "film_um": round(prediction.base_film_um, 3),
-            "wet_um": round(prediction.base_wet_um, 3),
-        },
-        "lab": rounded(prediction.lab),
-        "hex": prediction.hex,
-        "in_srgb_gamut": prediction.in_srgb_gamut,
-        "delta_e": {
-            "ciede2000": delta(prediction.delta_e_2000),
-            "cmc_2_1": delta(prediction.delta_e_cmc),
-        },
-        "contrast_ratio": round(prediction.contrast_ratio, 4),
-        "show_through": round(prediction.show_through, 4),
-        "film_um": round(prediction.film_um, 3),
-        "wet_um": round(prediction.wet_um, 3),
-        "reflectance": rounded(prediction.reflectance, 5),
-        "data": prediction.data,
-        "interval_90": interval_document(prediction.interval),
-    }
-
-
-def interval_document(interval: Interval | None) -> dict[str, Any] | None:
-    """Return a 90 % interval as JSON-ready values."""
-    if interval is None:
-        return None
-    de = None if interval.de_low is None else [interval.de_low, interval.de_high]
-    return {
-        "lab_low": rounded(interval.lab_low),
-        "lab_high": rounded(interval.lab_high),
-        "ciede2000": None if de is None else [round(v or 0.0, 3) for v in de],
-        "chance_within_tolerance": interval.within,
-        "tolerance": interval.tolerance,
-    }
-
-
-def route_document(result: RouteResult) -> dict[str, Any]:
-    """Return what a route reaches as JSON-ready values."""
-    return {
-        "route": result.route,
-        "usable": result.usable,
-        "why_not": result.why_not,
-        "within_tolerance": result.within,
-        "margin": round(result.margin, 3) if result.best else None,
-        "best": prediction_document(result.best) if result.best else None,
-    }
-
-
-def advice_document(advice: Advice) -> dict[str, Any]:
-    """Return advice as JSON-ready values."""
-    return {
-        "verdict": advice.verdict,
-        "reasons": list(advice.reasons),
-        "tolerance": advice.tolerance,
-        "target": {"name": advice.target.name, "lab_d50": rounded(advice.target.lab_d50)},
-        "routes": [route_document(result) for result in advice.routes],
-    }
 
 
 def predictions_text(predictions: Sequence[Prediction]) -> str:

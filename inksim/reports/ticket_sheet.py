@@ -113,8 +113,7 @@ def _readings(sheet: Sheet, ticket: Ticket) -> None:
     _row(sheet, READINGS, [name for name, _ in READINGS], bold=True)
     for plan in ticket.chosen.plans:
         top = sheet.y
-        code, _ = plan.colour.target.hex()
-        for at, color in enumerate((code, plan.prediction.hex)):
+        for at, color in enumerate((plan.colour.target.hex_d50, plan.prediction.hex)):
             sheet.patch(color, x=sheet.left + 5 * at, y=top + 1, width=5, height=READING_MM - 3)
         x = sheet.left + 12
         cells = (plan.colour.name, *target_words(ticket, plan))

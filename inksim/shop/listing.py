@@ -77,7 +77,7 @@ def catalogue(shop: Shop) -> dict[str, Any]:
         for screen in shop.screens.values()
     ]
     targets = [
-        {"name": t.name, "lab": _round(t.lab_d50), "hex": t.hex()[0], "data": t.data}
+        {"name": t.name, "lab": _round(t.lab_d50), "hex": t.hex_d50, "data": t.data}
         for t in shop.targets.values()
     ]
     return {

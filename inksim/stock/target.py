@@ -44,6 +44,11 @@ class Target:
             return lab(self.reflectance, viewing)
         return self.lab_d50
 
+    @property
+    def hex_d50(self) -> str:
+        """Hex code under D50, the nearest one where sRGB does not hold the color."""
+        return self.hex()[0]
+
     def hex(self, viewing: Viewing = D50) -> tuple[str, bool]:
         """Hex code under a viewing and whether sRGB holds the color.
 

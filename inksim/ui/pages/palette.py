@@ -14,7 +14,7 @@ from inksim.printing import build_words, honest_words, predict
 from inksim.readings import palette_from_file, parse_palette
 from inksim.reports import MARK_SHAPES, matrix_csv, matrix_picture
 from inksim.shop import Shop
-from inksim.stock import Target, least_sure
+from inksim.stock import Target
 from inksim.ui import cached_results, pickers
 from inksim.ui.download import offer
 from inksim.ui.download_look import offer_look
@@ -138,14 +138,13 @@ def _details(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> N
     )
     st.html(mark(f"{cell.mark}, ΔE00 {cell.delta_e_2000:.1f}", met=cell.mark != "out of reach"))
     differs = difference_words(cell.target.lab(viewing), cell.lab)
-    st.markdown(plain(f"{build_words(cell.build)}. Against the target: {differs}."))
+    st.markdown(plain(f"{cell.words}. Against the target: {differs}."))
     sure = cell.interval
     note(
         f"9 prints in 10 within ΔE00 {sure.ends_words(cell.delta_e_2000)}; chance to land "
         f"{sure.within:.0%}."
     )
-    data = least_sure(cell.garment.data, *(x.ink.data for x in cell.build.layers))
-    note(honest_words(data, calibrated=shop.press.calibrated))
+    note(honest_words(cell.data, calibrated=shop.press.calibrated))
     pickers.light_note(viewing)
     if cell.mark == "out of reach":
         _mixed(cell, shop=shop, viewing=viewing, tolerance=tolerance)

@@ -141,7 +141,7 @@ def _screen_from(screen: Screen) -> str:
 def _targets(shop: Shop) -> None:
     rows = [
         [
-            _swatch(target.hex()[0]),
+            _swatch(target.hex_d50),
             target.name,
             " ".join(f"{value:.0f}" for value in target.lab_d50),
             PROVENANCE[target.data],

@@ -108,8 +108,8 @@ def _show(found: ShopCalibration) -> None:
     made = found.calibration
     used = len(made.used)
     verdict(
-        f"Half of new prints should come within ΔE00 {made.median('alone'):.1f} of their "
-        f"prediction; before it was {made.median('before'):.1f}.",
+        f"Half of new prints should come within ΔE00 {made.medians['by_the_others']:.1f} of their "
+        f"prediction; before it was {made.medians['before']:.1f}.",
         f"The middle of {used} reading{'s' * (used != 1)}, each predicted by a press that was "
         f"calibrated without it. {found.fresh} new, {found.old} kept from before.",
     )
