@@ -20,7 +20,7 @@ from inksim.cli.options import (
     plainly,
     viewing_of,
 )
-from inksim.common import InputError
+from inksim.common import InputError, slug
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
@@ -149,8 +149,8 @@ def _charts(answer: JobAnswer, path: Path) -> list[str]:
 
     written = []
     for at, found in enumerate(answer.garments):
-        plain = "-".join(found.garment.name.lower().split())
-        name = path if at == 0 else path.with_name(f"{path.stem}-{plain}{path.suffix}")
+        own = f"{path.stem}-{slug(found.garment.name)}{path.suffix}"
+        name = path if at == 0 else path.with_name(own)
         written.append(str(save_png(name, chart(answer, found), dpi=96)))
     return written
 
@@ -208,7 +208,7 @@ def ticket_command(
     tickets = [make_ticket(shop, answer, g, made=date.today(), way=way) for g in chosen]
     written = []
     for ticket in tickets:
-        stem = "-".join("".join(c if c.isalnum() else " " for c in ticket.title.lower()).split())
+        stem = slug(ticket.title)
         names = (f"{stem}.pdf", f"{stem}.txt", f"{stem}-readings.csv")
         for file in [out] if single else [out / name for name in names]:
             suffix = file.suffix.lower()

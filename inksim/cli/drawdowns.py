@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from inksim.cli.options import JSON_OPTION, SHOP_OPTION, plainly
-from inksim.common import InputError
+from inksim.common import InputError, slug
 
 if TYPE_CHECKING:
     from inksim.drawdowns import Characterisation, Drawdowns
@@ -145,7 +145,7 @@ def characterise_command(
         check(draft)
         if chart is None:
             (folder / "charts").mkdir(exist_ok=True)
-            chart = folder / "charts" / f"{_file_name('-'.join(called.values()))}.svg"
+            chart = folder / "charts" / f"{slug('-'.join(called.values()))[:60]}.svg"
     if chart is not None:  # before the save, so that a chart that cannot be written stops it
         write_whole(chart, chart_of(fitted, list(called)).encode("utf-8"))
     saved = None if draft is None else save(draft)
@@ -294,12 +294,6 @@ def _drafted(
         entry = merged_entry(old, fields, new)
         draft = draft.add("ink", entry) if old is None else draft.replace("ink", name, entry)
     return draft
-
-
-def _file_name(text: str) -> str:
-    """A name that every system takes."""
-    plain = "".join(c if c.isalnum() else "-" for c in text.lower())
-    return "-".join(filter(None, plain.split("-")))[:60] or "inks"
 
 
 def _say(

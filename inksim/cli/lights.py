@@ -202,7 +202,8 @@ def _part(text: str) -> Any:
 
 
 def _seen_text(rows: Sequence[Seen]) -> str:
-    from inksim.reports import lab_words, patch, table
+    from inksim.common import lab_words
+    from inksim.reports import patch, table
 
     def shown(value: float | None) -> str:
         return "–" if value is None else f"{value:.1f}"

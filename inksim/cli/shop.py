@@ -382,7 +382,8 @@ def _save(
 
 def _look(colour: KnownColour, written: dict[str, Any], *, where: str) -> str:
     from inksim.colour import Viewing, hex_code, lab, xyz
-    from inksim.reports import lab_words, patch
+    from inksim.common import lab_words
+    from inksim.reports import patch
 
     seen = colour.spectrum(where=where)
     viewing = Viewing()

@@ -47,7 +47,6 @@ from .separation_report import (
 from .text import (
     advice_text as advice_text,
     catalogue_text as catalogue_text,
-    lab_words as lab_words,
     patch as patch,
     predictions_text as predictions_text,
     table as table,

@@ -14,6 +14,7 @@ from inksim.calibration import (
     plus_minus,
     told_strengths,
 )
+from inksim.common import counted
 from inksim.reports.documents import document
 from inksim.reports.text import table
 from inksim.shop import Version
@@ -25,7 +26,7 @@ def calibration_text(found: ShopCalibration, *, press: str, folder: Path | None)
     calibration = found.calibration
     total = found.fresh + found.old
     parts = [
-        f"{press}: {total} reading{'s' * (total != 1)} of prints"
+        f"{press}: {counted(total, 'reading')} of prints"
         f" ({found.fresh} from the file, {found.old} kept from before)",
         _readings(calibration),
         _parameters(calibration),
@@ -72,8 +73,8 @@ def _written(found: ShopCalibration, *, folder: Path | None) -> str:
     if found.version is None:
         return "Nothing was written."
     return (
-        f"Written: press.toml is version {found.version.number} now, and {found.added} "
-        f"reading{'s' * (found.added != 1)} went into the history. "
+        f"Written: press.toml is version {found.version.number} now, and "
+        f"{counted(found.added, 'reading')} went into the history. "
         f"'inksim press --back --shop {folder}' brings back the version before."
     )
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from inksim.artwork import SURROUND
-from inksim.common import BOLD, REGULAR, Uint8Array, spelled
+from inksim.common import BOLD, REGULAR, ROUTE_SHORT, Uint8Array, counted_routes, spelled
 from inksim.job import Alternative, GarmentAnswer, JobAnswer
 from inksim.reports.pdf import INK, RULE
 
@@ -81,17 +81,8 @@ def _first(way: Alternative) -> str:
 
 
 def _second(way: Alternative) -> str:
-    routes = [p.build.route for p in way.plans]
-    said = [
-        f"{routes.count(route)} {words}"
-        for route, words in (
-            ("straight", "straight"),
-            ("discharge-base", "over discharge"),
-            ("white-base", "over white"),
-        )
-        if route in routes
-    ]
-    return f"{', '.join(said)}; {way.film_g_m2:.0f} g/m²; {way.stations} stations"
+    bases = counted_routes([plan.build.route for plan in way.plans], ROUTE_SHORT)
+    return f"{bases}; {way.film_g_m2:.0f} g/m²; {way.stations} stations"
 
 
 def _axes(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from inksim.common import counted
+from inksim.common import counted, sentence
 from inksim.job import CURE, Alternative, ColourReasons, GarmentAnswer, JobAnswer
 from inksim.printing import honest_words
 from inksim.reports.cautions import CAUTIONS
@@ -21,7 +21,7 @@ def headline(found: GarmentAnswer) -> str:
     best = found.best
     name = found.garment.name
     if best is None:
-        return f"{name}: cannot be printed. {found.barrier[:1].upper()}{found.barrier[1:]}."
+        return f"{name}: cannot be printed. {sentence(found.barrier)}"
     count = len(best.plans)
     if best.landed == count:
         colors = {1: "the color lands", 2: "both colors land"}.get(
@@ -96,7 +96,7 @@ def _garment_lines(
     lines = [f"── {found.garment.name} ──"]
     for plan, reasons in zip(best.plans, said, strict=False):
         lines.append(f"{plan.colour.name}: {plan.prediction.words}")
-        lines.append(f"  {reasons.outcome[:1].upper()}{reasons.outcome[1:]}.")
+        lines.append(f"  {sentence(reasons.outcome)}")
         lines += [f"  - {reason}." for reason in reasons.reasons]
         if reasons.help:
             lines.append(f"  What would help: {reasons.help}")
@@ -166,8 +166,7 @@ def _ways_table(answer: JobAnswer, found: GarmentAnswer) -> str:
 
 
 def _routes(way: Alternative) -> str:
-    letters = {"straight": "S", "discharge-base": "D", "white-base": "W"}
-    return "".join(letters[p.build.route] for p in way.plans)
+    return "".join(plan.build.route[0].upper() for plan in way.plans)
 
 
 def job_document(answer: JobAnswer, said: Said) -> dict[str, Any]:

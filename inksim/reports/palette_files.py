@@ -9,10 +9,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from inksim.artwork import SURROUND
-from inksim.colour import Viewing, hex_code, xyz
+from inksim.colour import Viewing, hex_code, readable_on, xyz
 from inksim.common import BOLD, REGULAR, Uint8Array, spelled
 from inksim.decision import Cell, serves
-from inksim.reports.pdf import INK, SOFT, readable_on
+from inksim.reports.pdf import INK, SOFT
 
 MARK_SHAPES = {"lands": "●", "needs a base": "◐", "out of reach": "✕"}
 """Each mark is a shape and a word, never a color alone."""

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from inksim.colour import decode_srgb, rgb8_from_hex
+from inksim.colour import readable_on, rgb8_from_hex
 from inksim.common import BOLD, REGULAR, Uint8Array, spelled
 
 LETTER_MM = (215.9, 279.4)
@@ -192,13 +192,6 @@ class Sheet:
     def bytes(self) -> bytes:
         """The finished file."""
         return bytes(self.pdf.output())
-
-
-def readable_on(color: str) -> str:
-    """Black or white, whichever reads better on a color (WCAG relative luminance)."""
-    red, green, blue = (float(v) for v in decode_srgb(rgb8_from_hex(color) / 255.0))
-    luminance = 0.2126 * red + 0.7152 * green + 0.0722 * blue
-    return "#000000" if (luminance + 0.05) / 0.05 >= 1.05 / (luminance + 0.05) else "#ffffff"
 
 
 def _rgb(color: str) -> tuple[int, int, int]:

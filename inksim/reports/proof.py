@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from inksim.colour import Viewing, rgb8_from_hex
-from inksim.common import ROUTE_WORDS, Uint8Array
+from inksim.common import ROUTE_WORDS, Uint8Array, counted, landing_words
 from inksim.picture import SheetPanel, Swatch, compose_sheet
 from inksim.preview import (
     AreaColour,
@@ -137,13 +137,8 @@ def _listed(names: list[str]) -> str:
 
 def layer_words(layer: Layer, *, last: bool) -> str:
     """'Chalk White Base: 110 threads/in (43/cm), 1 pass, flash'."""
-    screen = layer.screen
-    passes = f"{layer.passes} pass{'es' if layer.passes > 1 else ''}"
     flash = "" if last else ", flash" if layer.flash else ", wet on wet"
-    return (
-        f"{layer.ink.name}: {screen.threads_per_inch:.0f} threads/in "
-        f"({screen.threads_per_cm:.0f}/cm), {passes}{flash}"
-    )
+    return f"{layer.ink.name}: {layer.screen.words}, {counted(layer.passes, 'pass')}{flash}"
 
 
 def build_lines(chosen: RouteAnswer) -> list[str]:
@@ -198,11 +193,10 @@ def _color(sheet: Sheet, color: ColourAnswer) -> None:
                 code, x=x + 2 * wide + 5 + at * wide * 0.7, y=top, width=wide * 0.7, height=high
             )
     words = x + 2 * wide + 5 + 2.1 * wide + 5
-    mark = "● lands" if color.lands else "✕ misses"
     sheet.y = top + 0.5
     width = sheet.width - (words - x)
     sheet.text(
-        f"{prediction.build.colour.ink.name}: {mark}, ΔE00 {prediction.delta_e_2000:.1f}",
+        f"{prediction.build.colour.ink.name}: {color.mark}",
         bold=True,
         x=words,
         width=width,
@@ -224,8 +218,8 @@ def proof_picture(proof: Proof, *, width_px: int = 2000) -> Uint8Array:
         Swatch(
             print=_rgb(c.prediction.hex),
             asked=_rgb(target_from_hex(c.asked).hex(proof.viewing)[0]),
-            text=f"{c.prediction.build.colour.ink.name}: {'lands' if c.lands else 'misses'}, "
-            f"ΔE00 {c.prediction.delta_e_2000:.1f}, {c.words}",
+            text=f"{c.prediction.build.colour.ink.name}: "
+            f"{landing_words(c.lands, c.prediction.delta_e_2000)}, {c.words}",
         )
         for c in proof.chosen.colours
     )

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from inksim.common import KIND_WORDS, ROUTE_NAMES
+from inksim.common import KIND_WORDS, ROUTE_NAMES, lab_words, verdict_words
 
 if TYPE_CHECKING:
     from inksim.decision import Advice
@@ -38,12 +38,6 @@ def table(
 
     rule = "  ".join("─" * width for width in widths)
     return "\n".join([line(head), rule, *(line(row) for row in rows)])
-
-
-def lab_words(lab: Iterable[float]) -> str:
-    """Lab to one decimal."""
-    lightness, a, b = lab
-    return f"{lightness:.1f} {a:+.1f} {b:+.1f}"
 
 
 def predictions_text(predictions: Sequence[Prediction]) -> str:
@@ -88,12 +82,9 @@ def _range(interval: Interval | None) -> str:
 
 def advice_text(advice: Advice) -> str:
     """Say a verdict first, then the reasons, then the routes as a table."""
-    verdict = {
-        "straight": "No base needed: print it straight on the cloth.",
-        "discharge-base": "Print it over a discharge base.",
-        "white-base": "Print it over a white base.",
-        "none": "No route reaches the target.",
-    }[advice.verdict]
+    verdict = "No route reaches the target."
+    if advice.verdict != "none":
+        verdict = verdict_words(advice.verdict, thing="it ")
     lines = [verdict, *(f"  - {reason}" for reason in advice.reasons), ""]
     rows = [
         [

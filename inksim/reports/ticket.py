@@ -10,13 +10,13 @@ from dataclasses import dataclass
 from datetime import date
 
 from inksim.calibration import row_of_build, to_csv
-from inksim.common import InputError, counted
+from inksim.common import InputError, counted, lab_words
 from inksim.job import Alternative, GarmentAnswer, Job, JobAnswer, Plan, ink_per_print_g, run_ink_g
 from inksim.optics import mesh_ratio
 from inksim.printing import Layer, honest_words
 from inksim.reports.cautions import CAUTIONS
 from inksim.reports.job_report import cure_words, headline
-from inksim.reports.text import lab_words, table
+from inksim.reports.text import table
 from inksim.shop import Shop
 from inksim.stock import Ink, Screen, least_sure
 

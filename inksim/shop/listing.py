@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from inksim.colour import Viewing, hex_code, lab as lab_of, xyz
+from inksim.colour import D50, hex_code, lab as lab_of, xyz
 from inksim.common import FloatArray
 from inksim.printing import CARD_WHITE, Build, Layer, on_card, tabulate
 from inksim.shop.ink_opacity import ANY_CLOTH
 from inksim.shop.shop import Shop
 from inksim.stock import Ink
-
-VIEWING = Viewing()
 
 
 def _round(lab: FloatArray) -> list[float]:
@@ -37,12 +35,12 @@ def catalogue(shop: Shop) -> dict[str, Any]:
     inks = []
     for ink in shop.inks.values():
         look = ink_look(shop, ink)
-        code, _ = hex_code(xyz(look, VIEWING), VIEWING)
+        code, _ = hex_code(xyz(look, D50), D50)
         inks.append(
             {
                 "name": ink.name,
                 "kind": ink.kind,
-                "lab": _round(lab_of(look, VIEWING)),
+                "lab": _round(lab_of(look, D50)),
                 "hex": code,
                 "data": ink.data,
                 "solids_by_volume": ink.solids_by_volume,
@@ -51,11 +49,11 @@ def catalogue(shop: Shop) -> dict[str, Any]:
         )
     garments = []
     for garment in shop.garments.values():
-        code, _ = hex_code(xyz(garment.reflectance, VIEWING), VIEWING)
+        code, _ = hex_code(xyz(garment.reflectance, D50), D50)
         garments.append(
             {
                 "name": garment.name,
-                "lab": _round(lab_of(garment.reflectance, VIEWING)),
+                "lab": _round(lab_of(garment.reflectance, D50)),
                 "hex": code,
                 "cotton": garment.cotton,
                 "fibers": dict(garment.fibres),

@@ -7,7 +7,8 @@ from html import escape
 
 import streamlit as st
 
-from inksim.colour import decode_srgb, rgb8_from_hex
+from inksim.colour import readable_on
+from inksim.printing import Interval
 
 STYLE = """
 <style>
@@ -69,13 +70,6 @@ table.colors .pads { height: 2.4rem; min-width: 6rem; margin: 0; }
 """
 
 
-def readable_on(code: str) -> str:
-    """Black or white, whichever reads better on a color (WCAG relative luminance)."""
-    red, green, blue = (float(v) for v in decode_srgb(rgb8_from_hex(code) / 255.0))
-    luminance = 0.2126 * red + 0.7152 * green + 0.0722 * blue
-    return "#000000" if (luminance + 0.05) / 0.05 >= 1.05 / (luminance + 0.05) else "#ffffff"
-
-
 def plain(text: str) -> str:
     """Text that Markdown shows as it is: names and messages are not ours to format."""
     return "".join(f"\\{c}" if c in "\\`*_{}[]<>()#+!|$:~-" else c for c in text)
@@ -84,6 +78,16 @@ def plain(text: str) -> str:
 def note(text: str) -> None:
     """A line of small print."""
     st.caption(plain(text))
+
+
+def sure_words(interval: Interval | None, delta_e: float | None) -> str:
+    """How far nine prints in ten may stray, and the chance to land; nothing without a target."""
+    if interval is None or interval.within is None:
+        return ""
+    return (
+        f"9 prints in 10 within ΔE00 {interval.ends_words(delta_e)}; chance to land "
+        f"{interval.within:.0%}."
+    )
 
 
 def points(lines: Iterable[str]) -> None:

@@ -6,8 +6,8 @@ from typing import Any
 
 import streamlit as st
 
-from inksim.common import ROUTE_WORDS
-from inksim.job import Alternative, GarmentAnswer, JobAnswer
+from inksim.common import counted_routes
+from inksim.job import GarmentAnswer, JobAnswer
 from inksim.reports import cost_axis
 from inksim.ui.charts import cost_chart
 
@@ -50,16 +50,9 @@ def _rows(answer: JobAnswer, found: GarmentAnswer) -> Any:
                 "Dry film": way.film_g_m2,
                 "Screens": way.way.screens,
                 "Stations": way.stations,
-                "Bases": _bases(way),
+                "Bases": counted_routes([plan.build.route for plan in way.plans]),
                 "Best at": ", ".join(way.marks),
             }
             for at, way in enumerate(found.alternatives)
         ]
-    )
-
-
-def _bases(way: Alternative) -> str:
-    routes = [plan.build.route for plan in way.plans]
-    return ", ".join(
-        f"{routes.count(route)} {ROUTE_WORDS[route]}" for route in dict.fromkeys(sorted(routes))
     )

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import streamlit as st
 
 from inksim.colour import Viewing
-from inksim.common import InksimError
+from inksim.common import InksimError, landing_words
 from inksim.decision import MARKS, Cell, cells, difference_words, serves
 from inksim.preview import png_bytes
 from inksim.printing import build_words, honest_words, predict
@@ -21,7 +21,7 @@ from inksim.ui.download_look import offer_look
 from inksim.ui.page_frame import with_shop
 from inksim.ui.parts.gamut import gamut
 from inksim.ui.parts.palette_map import choose_cell
-from inksim.ui.style import band, mark, note, on_cloth, pads, plain, verdict
+from inksim.ui.style import band, mark, note, on_cloth, pads, plain, sure_words, verdict
 
 START = ("Flour White", "Mist Gray", "Slate Gray", "Coal Black", "Estuary Navy")
 PASTED, FILED = "palette-text", "palette-file"
@@ -139,11 +139,7 @@ def _details(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> N
     st.html(mark(f"{cell.mark}, ΔE00 {cell.delta_e_2000:.1f}", met=cell.mark != "out of reach"))
     differs = difference_words(cell.target.lab(viewing), cell.lab)
     st.markdown(plain(f"{cell.words}. Against the target: {differs}."))
-    sure = cell.interval
-    note(
-        f"9 prints in 10 within ΔE00 {sure.ends_words(cell.delta_e_2000)}; chance to land "
-        f"{sure.within:.0%}."
-    )
+    note(sure_words(cell.interval, cell.delta_e_2000))
     note(honest_words(cell.data, calibrated=shop.press.calibrated))
     pickers.light_note(viewing)
     if cell.mark == "out of reach":
@@ -165,7 +161,7 @@ def _mixed(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> Non
     shown = pads([(asked, "target"), (found.hex, "mixed")], label=f"target {asked}, {found.hex}")
     st.html(on_cloth(shown, cloth=pickers.cloth_hex(shop, cell.garment.name, viewing)))
     lands = off <= tolerance
-    st.html(mark(f"{'lands' if lands else 'misses'}, ΔE00 {off:.1f}", met=lands))
+    st.html(mark(landing_words(lands, off), met=lands))
 
 
 def _take_away(columns: list[list[Cell]], *, shop: Shop, viewing: Viewing) -> None:

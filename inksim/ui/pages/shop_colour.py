@@ -9,10 +9,11 @@ from typing import Any
 
 import streamlit as st
 
+from inksim.colour import D50
 from inksim.common import InputError
 from inksim.readings import number
 from inksim.shop import colour_from_hex, colour_from_lab, colour_from_readings
-from inksim.stock import D50, parse_target
+from inksim.stock import parse_target
 
 READING_KINDS = ["csv", "txt", "tsv", "cgats", "ti3", "it8", "cxf", "xml"]
 LOOK = ("reflectance", "lab", "hex", "data", "source")

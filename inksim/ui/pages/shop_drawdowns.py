@@ -13,7 +13,7 @@ from typing import Any
 
 import streamlit as st
 
-from inksim.common import InksimError
+from inksim.common import InksimError, counted
 from inksim.drawdowns import (
     Characterisation,
     Drawdowns,
@@ -66,7 +66,7 @@ def from_drawdowns(shop: Shop) -> None:
             note(f"Not saved: {why}")
             return
         st.button(
-            f"Save {len(sheet.inks)} ink{'s' if len(sheet.inks) > 1 else ''} to the shop",
+            f"Save {counted(len(sheet.inks), 'ink')} to the shop",
             on_click=do,
             args=(lambda: _saved(shop, sheet, fitted, solids=solids / 100),),
         )

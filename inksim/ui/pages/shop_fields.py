@@ -8,11 +8,10 @@ from datetime import date
 
 import streamlit as st
 
-from inksim.common import CM_PER_INCH, InputError
+from inksim.common import CM_PER_INCH, KIND_WORDS, InputError
 from inksim.shop import Shop, open_draft, parse_fibres
+from inksim.stock import INK_KINDS
 from inksim.ui.pages.shop_colour import COLOR, Fields, ask_color, colored, optional_number
-
-KINDS = ("colour", "white-base", "discharge-base", "clear-base")
 
 # --- What each kind asks for ---------------------------------------------------------------------
 
@@ -34,8 +33,8 @@ def _ask_garment(shop: Shop, old: Fields, key: str) -> tuple[str, ...]:
 
 def _ask_ink(shop: Shop, old: Fields, key: str) -> tuple[str, ...]:
     st.text_input("Name", str(old.get("name", "")), key=f"{key} name")
-    at = KINDS.index(old.get("kind", "colour"))
-    st.selectbox("Kind", KINDS, at, key=f"{key} kind", format_func=_kind_words)
+    at = INK_KINDS.index(old.get("kind", "colour"))
+    st.selectbox("Kind", INK_KINDS, at, key=f"{key} kind", format_func=KIND_WORDS.__getitem__)
     ask_color(old, key)
     number = st.number_input
     number("Solids by volume, %", 0.5, 100.0, 100.0 * old.get("solids_by_volume", 0.35), 1.0,
@@ -60,10 +59,6 @@ def _ask_ink(shop: Shop, old: Fields, key: str) -> tuple[str, ...]:
         "price",
         "note",
     )
-
-
-def _kind_words(kind: str) -> str:
-    return kind.replace("colour", "color").replace("-", " ")
 
 
 def _ask_screen(shop: Shop, old: Fields, key: str) -> tuple[str, ...]:
