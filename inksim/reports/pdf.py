@@ -7,7 +7,8 @@ Millimetres from the upper left corner. Colors are sRGB, and the file says so by
 from __future__ import annotations
 
 import weakref
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from datetime import datetime
 from typing import Any
 
@@ -112,6 +113,16 @@ class Sheet:
             new_x="LMARGIN",
             new_y="NEXT",
         )
+
+    @contextmanager
+    def beside(self, lines: Sequence[str]) -> Iterator[None]:
+        """What is written inside stands left, these lines right of it; what follows, below both."""
+        top = self.y
+        yield
+        bottom, self.y = self.y, top
+        for line in lines:
+            self.text(line, size=8.5, x=self.left + self.width - 50, width=50, align="R")
+        self.y = max(bottom, self.y) + 4
 
     def heading(self, words: str) -> None:
         """A heading with a rule above it; never alone at the foot of a page."""

@@ -219,28 +219,22 @@ def _tight_meshes(shop: Shop, job: Job, screens: Sequence[TicketScreen]) -> list
     ]
 
 
-def mesh_words(screen: Screen) -> str:
-    """'230 /in (91 /cm)'."""
-    return f"{screen.threads_per_inch:.0f} /in ({screen.threads_per_cm:.0f} /cm)"
-
-
-def after_words(screen: TicketScreen) -> str:
-    """What follows a screen."""
-    if screen.flash is None:
-        return ""
-    return "flash" if screen.flash else "wet on wet"
-
-
-def amount_words(screen: TicketScreen) -> str:
-    """'2.52 g, 0.27 kg': on a print, to have ready."""
-    return f"{screen.print_g:.2f} g, {screen.run_g / 1000:.2f} kg"
-
-
-def for_words(ticket: Ticket, screen: TicketScreen) -> str:
-    """Which colors a screen is for."""
-    if len(screen.prints) == len(ticket.chosen.plans) > 1:
-        return "all colors"
-    return ", ".join(screen.prints)
+def screen_rows(ticket: Ticket) -> list[list[str]]:
+    """A row a screen: number, ink, mesh, passes, what follows, ink, choke, which colors."""
+    every = len(ticket.chosen.plans)
+    return [
+        [
+            str(s.number),
+            s.ink.name,
+            f"{s.screen.threads_per_inch:.0f} /in ({s.screen.threads_per_cm:.0f} /cm)",
+            f"×{s.passes}",
+            "" if s.flash is None else "flash" if s.flash else "wet on wet",
+            f"{s.print_g:.2f} g, {s.run_g / 1000:.2f} kg",
+            "" if s.choke_mm is None else f"{s.choke_mm:g} mm",
+            "all colors" if len(s.prints) == every > 1 else ", ".join(s.prints),
+        ]
+        for s in ticket.screens
+    ]
 
 
 def target_words(ticket: Ticket, plan: Plan) -> tuple[str, str, str]:
@@ -303,19 +297,6 @@ def ticket_text(ticket: Ticket) -> str:
     """The ticket as plain text."""
     job = ticket.job
     head = ["no", "ink", "mesh", "passes", "then", "a print, to have ready", "choke", "for"]
-    rows = [
-        [
-            str(s.number),
-            s.ink.name,
-            mesh_words(s.screen),
-            f"×{s.passes}",
-            after_words(s),
-            amount_words(s),
-            "" if s.choke_mm is None else f"{s.choke_mm:g} mm",
-            for_words(ticket, s),
-        ]
-        for s in ticket.screens
-    ]
     readings = [
         [plan.colour.name, *target_words(ticket, plan), "______", "______", "______"]
         for plan in ticket.chosen.plans
@@ -330,7 +311,7 @@ def ticket_text(ticket: Ticket) -> str:
         ticket.outcome,
         ticket.data_words,
         "",
-        table(head, rows, left=3, left_last=True),
+        table(head, screen_rows(ticket), left=3, left_last=True),
         stations_words(ticket) + ".",
         "",
         dryer_words(ticket),
