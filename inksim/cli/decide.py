@@ -10,12 +10,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from inksim.cli.options import (
-    JSON_OPTION,
-    LIGHT_OPTION,
     MISSES_TOLERANCE,
-    OBSERVER_OPTION,
-    SHOP_OPTION,
     TARGET_HELP,
+    VIEWING_OPTIONS,
     load,
     plainly,
     viewing_of,
@@ -43,10 +40,7 @@ if TYPE_CHECKING:
     metavar="FILE.png",
     help="For a job: draw cost against softness of every way; one file a garment.",
 )
-@LIGHT_OPTION
-@OBSERVER_OPTION
-@SHOP_OPTION
-@JSON_OPTION
+@VIEWING_OPTIONS
 @plainly
 def advise_command(
     *, job: Path | None, garment: str | None, ink: str | None, target: str | None,
@@ -172,10 +166,7 @@ def _charts(answer: JobAnswer, path: Path) -> list[str]:
     help="Another way than the one to take, by its number in 'inksim advise'; needs --garment "
     "where the job has several.",
 )
-@LIGHT_OPTION
-@OBSERVER_OPTION
-@SHOP_OPTION
-@JSON_OPTION
+@VIEWING_OPTIONS
 @plainly
 def ticket_command(
     *, job: Path, out: Path, garment: str | None, way: int | None, light: str, observer: str,

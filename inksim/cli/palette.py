@@ -10,11 +10,8 @@ from typing import TYPE_CHECKING
 import click
 
 from inksim.cli.options import (
-    JSON_OPTION,
-    LIGHT_OPTION,
     MISSES_TOLERANCE,
-    OBSERVER_OPTION,
-    SHOP_OPTION,
+    VIEWING_OPTIONS,
     load,
     plainly,
     viewing_of,
@@ -65,10 +62,7 @@ if TYPE_CHECKING:
     metavar="FILE",
     help="Write a picture of true swatches.",
 )
-@LIGHT_OPTION
-@OBSERVER_OPTION
-@SHOP_OPTION
-@JSON_OPTION
+@VIEWING_OPTIONS
 @plainly
 def palette_command(
     *, palette: str | None, garments: str | None, tolerance: float | None, with_gamut: bool,

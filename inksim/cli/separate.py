@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from inksim.cli.options import (
-    JSON_OPTION,
     LIGHT_OPTION,
     OBSERVER_OPTION,
     SHOP_OPTION,
+    VIEWING_OPTIONS,
     load,
     out_folder,
     plainly,
+    say,
     viewing_of,
 )
 
@@ -69,10 +70,7 @@ def _inks(shop: Shop, words: tuple[str, ...]) -> list[Ink]:
               help="Angle of each plate, base first.")  # fmt: skip
 @click.option("--out", type=click.Path(path_type=Path), default=Path("plates"), show_default=True,
               help="Folder for plates and pictures.")  # fmt: skip
-@LIGHT_OPTION
-@OBSERVER_OPTION
-@SHOP_OPTION
-@JSON_OPTION
+@VIEWING_OPTIONS
 @plainly
 def separate_command(
     *, artwork: Path, garment: str, inks: tuple[str, ...], base: str, most_inks: int, lines: float,
@@ -116,7 +114,7 @@ def separate_command(
         out=out_folder(out),
         wanted=wanted,
         viewing=viewing_of(light, observer),
-        progress=lambda words: click.echo(words, err=True),
+        progress=say,
     )
     if as_json:
         emit_json(result)

@@ -20,7 +20,6 @@ from .show import (
     print_on as print_on,
 )
 from .shown_tonal import (
-    AreaColour as AreaColour,
     TonalShown as TonalShown,
     area_colours as area_colours,
     said_of as said_of,

@@ -47,7 +47,10 @@ from .separation_report import (
 from .text import (
     advice_text as advice_text,
     catalogue_text as catalogue_text,
-    patch as patch,
+    drawdowns_text as drawdowns_text,
+    hiding_text as hiding_text,
+    lights_text as lights_text,
+    look_text as look_text,
     predictions_text as predictions_text,
     table as table,
 )

@@ -6,11 +6,14 @@ import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from inksim.common import KIND_WORDS, ROUTE_NAMES, lab_words, verdict_words
+from inksim.colour import D50, hex_code, lab, xyz
+from inksim.common import KIND_WORDS, ROUTE_NAMES, FloatArray, lab_words, verdict_words
 
 if TYPE_CHECKING:
     from inksim.decision import Advice
-    from inksim.printing import Interval, Prediction
+    from inksim.drawdowns import Characterisation
+    from inksim.printing import Interval, Prediction, Seen
+    from inksim.shop import Hiding
 
 
 def patch(code: str) -> str:
@@ -78,6 +81,80 @@ def _range(interval: Interval | None) -> str:
     if interval is None or interval.de_low is None:
         return "–"
     return f"{interval.de_low:.1f}–{interval.de_high:.1f}"
+
+
+def lights_text(rows: Sequence[Seen]) -> str:
+    """A print under each light: its color, how far from the target, and metamerism."""
+
+    def shown(value: float | None) -> str:
+        return "–" if value is None else f"{value:.1f}"
+
+    head = ["light", "Lab", "hex", "ΔE00", "CMC 2:1", "metamerism", "inconstancy"]
+    return table(
+        head,
+        [
+            [
+                f"{patch(s.hex)}{s.viewing}",
+                lab_words(s.lab),
+                s.hex + ("" if s.in_srgb_gamut else "*"),
+                shown(s.delta_e_2000),
+                shown(s.delta_e_cmc),
+                shown(s.metamerism),
+                shown(s.inconstancy),
+            ]
+            for s in rows
+        ],
+    )
+
+
+def hiding_text(rows: Sequence[Hiding]) -> str:
+    """How each ink covers: its usual films, and the film that reaches the ratio."""
+    lines = []
+    for row in rows:
+        for at, film in enumerate(row.films):
+            covers = ["", "", ""]
+            if at == 0:
+                covers = [
+                    "never" if row.covers_um is None else f"{row.covers_um:.0f}",
+                    "–" if row.times_usual is None else f"{row.times_usual:.1f} ×",
+                    row.ink.data,
+                ]
+            lines.append(
+                [
+                    row.ink.name if at == 0 else "",
+                    f"{film.screen} ×{film.passes}",
+                    f"{film.film_um:.1f}",
+                    f"{film.contrast_ratio:.2f}",
+                    *covers,
+                ]
+            )
+    head = ["ink", "screen", "film µm", "contrast", "covers at µm", "of the thickest", "data"]
+    return table(head, lines)
+
+
+def drawdowns_text(fitted: Characterisation) -> str:
+    """How near a fit comes to each drawdown."""
+    in_um = fitted.unit == "µm"
+    rows = [
+        [
+            d.name,
+            f"{d.delta_e:.2f}",
+            "–" if d.contrast_error is None else f"{d.contrast_error:+.3f}",
+            f"{d.thickness:.1f}" if in_um else f"{d.thickness:.2f} ×",
+            f"{100 * (d.thickness_factor - 1):+.0f} %",
+        ]
+        for d in fitted.drawdowns
+    ]
+    head = ["drawdown", "ΔE00", "contrast", "film µm" if in_um else "film", "than stated"]
+    mean = f"The fit lies {fitted.mean_delta_e:.2f} ΔE00 from the drawdowns on average."
+    return f"{table(head, rows)}\n\n{mean}"
+
+
+def look_text(reflectance: FloatArray) -> str:
+    """A color (31,) as a patch, Lab and hex code, under D50."""
+    code, inside = hex_code(xyz(reflectance, D50), D50)
+    beyond = "" if inside else " (more colorful than a screen can show)"
+    return f"{patch(code)}Lab {lab_words(lab(reflectance, D50))} ({D50}), {code}{beyond}"
 
 
 def advice_text(advice: Advice) -> str:

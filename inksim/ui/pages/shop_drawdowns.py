@@ -5,11 +5,10 @@ from __future__ import annotations
 import base64
 import hashlib
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date
 from html import escape
 from pathlib import Path
-from typing import Any
 
 import streamlit as st
 
@@ -19,8 +18,7 @@ from inksim.drawdowns import (
     Drawdowns,
     chart_of,
     fit_sheet,
-    fitted_ink_fields,
-    merged_entry,
+    inks_drafted,
     read_drawdowns,
 )
 from inksim.shop import Shop, open_draft, save
@@ -135,15 +133,15 @@ def _show(sheet: Drawdowns, fitted: Characterisation) -> None:
 
 def _saved(shop: Shop, sheet: Drawdowns, fitted: Characterisation, *, solids: float) -> str:
     """Write all inks in one save: new ones whole, known ones with their new K and S."""
-    draft = open_draft(shop.folder, "ink")
-    for ink in sheet.inks:
-        fields = fitted_ink_fields(fitted, ink, sheet=sheet, date=date.today().isoformat())
-        known = ink in shop.inks
-        old = draft.entry("ink", ink) if known else None
-        fresh: Mapping[str, Any] = (
-            {} if known else {"name": ink, "kind": "colour", "solids_by_volume": solids}
-        )
-        entry = merged_entry(old, fields, fresh)
-        draft = draft.replace("ink", ink, entry) if known else draft.add("ink", entry)
+    fresh = [ink for ink in sheet.inks if ink not in shop.inks]
+    draft = inks_drafted(
+        open_draft(shop.folder, "ink"),
+        fitted,
+        {ink: ink for ink in sheet.inks},
+        sheet=sheet,
+        shop=shop,
+        stated={"solids_by_volume": dict.fromkeys(fresh, solids)},
+        date=date.today().isoformat(),
+    )
     save(draft)
     return f"{', '.join(sheet.inks)} saved in inks.toml; fit within {fitted.mean_delta_e:.2f} ΔE00."
