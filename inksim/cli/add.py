@@ -1,4 +1,4 @@
-"""Commands that add an entry to a shop: a garment, cloth, target or ink."""
+"""Command `add`: a garment, cloth, target or ink for a shop."""
 
 from __future__ import annotations
 
@@ -218,7 +218,7 @@ COMMANDS: Sequence[click.Command] = (add_group,)
 
 
 def _colour(common: dict[str, Any]) -> KnownColour:
-    """The one color that the options state."""
+    """The color given by the options, exactly once."""
     from inksim.shop import colour_from_hex, colour_from_lab, colour_from_xyz, editable_folder
 
     editable_folder(common["shop_folder"])  # before any work

@@ -1,4 +1,4 @@
-"""Commands that calibrate: calibrate, press, history. Computes nothing."""
+"""Commands `calibrate`, `press` and `history`."""
 
 from __future__ import annotations
 

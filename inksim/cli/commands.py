@@ -1,4 +1,4 @@
-"""The command line: all commands in one group, and the one that opens the app."""
+"""Group of all commands, and `app`."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Commands that decide: one ink or a whole job, and its ticket. Computes nothing."""
+"""Commands `advise`, for one ink or a whole job, and `ticket`."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ import click
 from inksim.cli.options import (
     MISSES_TOLERANCE,
     TARGET_HELP,
+    TOLERANCE_OPTION,
     VIEWING_OPTIONS,
     load,
     plainly,
@@ -30,9 +31,7 @@ if TYPE_CHECKING:
 @click.option("--garment", default=None, help="A garment of the shop, for one ink.")
 @click.option("--ink", default=None, help="An ink of the shop, for one ink.")
 @click.option("--target", default=None, help=f"{TARGET_HELP} For one ink.")
-@click.option(
-    "--tolerance", type=float, default=None, help="Largest ΔE00; the shop's habit if not given."
-)
+@TOLERANCE_OPTION
 @click.option(
     "--chart",
     type=click.Path(path_type=Path),

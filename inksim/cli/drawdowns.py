@@ -1,4 +1,4 @@
-"""The command that turns drawdowns into inks of a shop. Computes nothing."""
+"""Command `characterise`: inks of a shop from drawdowns."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The command on hiding power: how well the inks of a shop cover."""
+"""Command `opacity`: hiding power of inks."""
 
 from __future__ import annotations
 

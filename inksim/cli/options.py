@@ -1,4 +1,4 @@
-"""What commands share: options, the shop, today, and errors as one sentence.
+"""Options that commands share, and errors as one sentence.
 
 Results go to stdout, messages to stderr. Exit code 0: done; 1: done, and no build meets the
 tolerance; 2: bad input. A module holds the commands of one topic in its COMMANDS and imports only
@@ -34,6 +34,9 @@ SHOP_OPTION = click.option(
     help="The shop's folder; the demo shop if not given.",
 )
 TARGET_HELP = "A target of the shop, #rrggbb, L,a,b (D50), or a reading as FILE#SAMPLE."
+TOLERANCE_OPTION = click.option(
+    "--tolerance", type=float, default=None, help="Largest ΔE00; the shop's habit if not given."
+)
 JSON_OPTION = click.option("--json", "as_json", is_flag=True, help="Write JSON for machines.")
 LIGHT_OPTION = click.option(
     "--light", default="D50", show_default=True, help="CIE light: D50, D65, A, F2, F11, LED-B3 …"
@@ -47,7 +50,7 @@ OBSERVER_OPTION = click.option(
 def together(
     *options: Callable[[Callable[..., Any]], Callable[..., Any]],
 ) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    """Several options as one decorator, in this order."""
+    """Combine options into one decorator, in this order."""
     return lambda command: reduce(lambda made, option: option(made), reversed(options), command)
 
 
@@ -134,7 +137,7 @@ def against(target: Target | None) -> str:
 
 
 def say(words: str) -> None:
-    """Tell on stderr how far the work is."""
+    """Print progress on stderr."""
     click.echo(words, err=True)
 
 
@@ -146,7 +149,7 @@ def today() -> str:
 
 
 def warned_of_demo(folder: Path) -> Path:
-    """The folder to change; a note goes out if it is the demo shop's."""
+    """Return the folder, with a note on stderr if it is the demo shop's."""
     from inksim.shop import is_demo
 
     if is_demo(folder):

@@ -1,4 +1,4 @@
-"""The command on a palette: every color on every garment, and what is reachable. No computing."""
+"""Command `palette`: every color on every garment, and the gamut."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ import click
 
 from inksim.cli.options import (
     MISSES_TOLERANCE,
+    TOLERANCE_OPTION,
     VIEWING_OPTIONS,
     load,
     plainly,
@@ -37,9 +38,7 @@ if TYPE_CHECKING:
     metavar="NAMES",
     help="Garments of the shop, separated by commas; all if not given.",
 )
-@click.option(
-    "--tolerance", type=float, default=None, help="Largest ΔE00; the shop's habit if not given."
-)
+@TOLERANCE_OPTION
 @click.option(
     "--gamut",
     "with_gamut",

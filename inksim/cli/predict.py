@@ -1,4 +1,4 @@
-"""Commands that predict one ink on one garment: under one light, and under many."""
+"""Commands `predict` and `lights`, for one ink on one garment."""
 
 from __future__ import annotations
 

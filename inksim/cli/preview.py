@@ -1,4 +1,4 @@
-"""Commands that draw: an artwork on a garment by every route, and the demo."""
+"""Commands `preview` and `demo`."""
 
 from __future__ import annotations
 

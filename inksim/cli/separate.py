@@ -1,4 +1,4 @@
-"""Commands on tonal artwork: plates of a picture, and the look of a print to take away."""
+"""Commands `separate` and `look`, for tonal artwork."""
 
 from __future__ import annotations
 

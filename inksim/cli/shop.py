@@ -1,4 +1,4 @@
-"""Commands on a shop's files: what it has, a new one, entries removed, changes taken back."""
+"""Commands `shop`, `new`, `remove` and `undo`."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Words said everywhere: routes, kinds of ink, verdicts, counts, names of files."""
+"""Words for routes, kinds of ink, verdicts, counts, and names of files."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A calibration, the versions of a press and its kept readings as text, and as JSON."""
+"""Calibration report, press versions and kept readings: text and JSON."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from inksim.stock import MEANINGS
 
 
 def calibration_text(found: ShopCalibration, *, press: str, folder: Path | None) -> str:
-    """Before and after, parameters, what could not be told, what looks wrong, what was written."""
+    """Readings before and after, parameters, findings, and what was written."""
     calibration = found.calibration
     total = found.fresh + found.old
     parts = [
@@ -80,7 +80,7 @@ def _written(found: ShopCalibration, *, folder: Path | None) -> str:
 
 
 def calibration_document(found: ShopCalibration) -> dict[str, Any]:
-    """A calibration as JSON has it."""
+    """The calibration as JSON-ready values."""
     made: dict[str, Any] = document(found)
     made["together"] = [
         {"pair": pair, "correlation": round(value, 3)} for *pair, value in made["together"]
@@ -89,7 +89,7 @@ def calibration_document(found: ShopCalibration) -> dict[str, Any]:
 
 
 def versions_text(versions: Sequence[Version]) -> str:
-    """All versions of a press, the current one marked."""
+    """Table of press versions, the current one marked."""
     rows = [
         [f"{v.number}{' ←' if v.current else ''}", v.day or "–", str(v.readings), v.source or "–"]
         for v in versions
@@ -98,7 +98,7 @@ def versions_text(versions: Sequence[Version]) -> str:
 
 
 def history_text(kept: Sequence[HistoryRow]) -> str:
-    """The readings of a shop, one a line."""
+    """Table of a shop's kept readings."""
     if not kept:
         return "No readings are kept yet; 'inksim calibrate' keeps those it uses."
     rows = [

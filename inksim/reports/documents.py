@@ -1,9 +1,9 @@
-"""Results as JSON for machines: which attributes under which keys, numbers to stated digits.
+"""Results as JSON: attributes, keys and digits, by class.
 
-`KEYS` says it for each class, one word a key, ``key=path:digits``. The path runs through attributes
-and is the key itself where it is left out; a comma makes a list of two, null where one is unknown.
-A key with a dot goes into the mapping before the dot, unless that is null, and ``*=path`` adds what
-it finds to the other keys. Digits are decimals; '6g' is six significant ones.
+An entry of `KEYS` has one word for each key, ``key=path:digits``. The path of attributes is the key
+itself unless given; with a comma it makes a list of two, null if either is unknown. A dotted key
+goes into the mapping before the dot, unless that is null; ``*=path`` merges a mapping. Digits are
+decimals, or significant digits as '6g'.
 """
 
 from __future__ import annotations
@@ -86,9 +86,9 @@ KEYS = {
 
 
 def document(value: Any, digits: str = "") -> Any:
-    """Turn results, and mappings, sequences and arrays of them, into what JSON has.
+    """JSON-ready values of a result, or of a mapping, sequence or array of them.
 
-    What is not finite is null. A class without `KEYS` is said by its `name`.
+    NaN and infinity become null. An object of a class that `KEYS` lacks becomes its `name`.
     """
     if isinstance(value, np.ndarray | np.generic):
         value = value.tolist()
@@ -131,12 +131,12 @@ def _keyed(value: Any, keys: str) -> dict[str, Any]:
 
 
 def _at(value: Any, path: str) -> Any:
-    """What a path of attributes leads to; None from where there is nothing."""
+    """Follow a path of attributes; None once one of them is None."""
     for name in path.split("."):
         value = None if value is None else getattr(value, name)
     return value
 
 
 def emit_json(value: Any) -> None:
-    """Write results to stdout as one JSON document."""
+    """Print a result as one JSON document."""
     click.echo(json.dumps(document(value), indent=2, ensure_ascii=False, allow_nan=False))

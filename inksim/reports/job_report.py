@@ -1,4 +1,4 @@
-"""A decided job as text and as JSON."""
+"""Job report: the decision as text and JSON."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ Said = dict[str, tuple[ColourReasons, ...]]
 
 
 def headline(found: GarmentAnswer) -> str:
-    """Say the outcome on one garment."""
+    """The outcome on one garment, in a sentence."""
     best = found.best
     name = found.garment.name
     if best is None:
@@ -36,7 +36,7 @@ def headline(found: GarmentAnswer) -> str:
 
 
 def _bases(way: Alternative) -> str:
-    """'all straight on the cloth', or which colors have which base."""
+    """Which colors go over which base."""
     groups: dict[str, list[str]] = {}
     for plan in way.plans:
         base = plan.build.base
@@ -51,7 +51,7 @@ def _bases(way: Alternative) -> str:
 
 
 def job_text(answer: JobAnswer, said: Said) -> str:
-    """The decision: outcome first, then the way color by color, what it takes, and the others."""
+    """Outcome, then each color of the way to take, what the run needs, and the other ways."""
     job = answer.job
     invented = " (invented)" if job.invented else ""
     lines = [
@@ -73,7 +73,7 @@ def job_text(answer: JobAnswer, said: Said) -> str:
 
 
 def _missing(answer: JobAnswer) -> list[str]:
-    """What the sums leave out."""
+    """Notes on unknown costs."""
     gone: dict[str, None] = {}
     for found in answer.garments:
         for way in found.alternatives:
@@ -105,7 +105,7 @@ def _garment_lines(
 
 
 def takes_lines(answer: JobAnswer, way: Alternative) -> list[str]:
-    """What a way takes, with units."""
+    """Screens, ink, dryer load and cost of a way."""
     job, dryer = answer.job, way.dryer
     inks = [
         f"{use.name} {use.print_g:.2f} g a print, {use.run_g / 1000:.2f} kg" for use in way.inks
@@ -137,7 +137,7 @@ def takes_lines(answer: JobAnswer, way: Alternative) -> list[str]:
 
 
 def cure_words() -> str:
-    """Say the cure window."""
+    """The cure window."""
     return (
         f"Cure the whole film at {CURE.low_fahrenheit:.0f}–{CURE.high_fahrenheit:.0f} °F "
         f"({CURE.low_celsius:.0f}–{CURE.high_celsius:.0f} °C) for {CURE.least_s:.0f}–"
@@ -170,7 +170,7 @@ def _routes(way: Alternative) -> str:
 
 
 def job_document(answer: JobAnswer, said: Said) -> dict[str, Any]:
-    """A decided job as JSON has it."""
+    """The decided job as JSON-ready values."""
     made: dict[str, Any] = document(answer)
     made["notes"] += _missing(answer)
     for garment in made["garments"]:

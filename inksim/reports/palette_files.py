@@ -1,4 +1,4 @@
-"""A palette on the stock to take away: a table for a spreadsheet, a picture of true swatches."""
+"""Palette report as files: a CSV table, and a picture of true swatches."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def matrix_csv(columns: Sequence[Sequence[Cell]], *, viewing: Viewing) -> str:
 
 
 def _plain(text: str) -> str:
-    """Text that a spreadsheet does not take for a formula."""
+    """Escape text that a spreadsheet would read as a formula."""
     return f"'{text}" if text[:1] in "=+-@\t\r" else text
 
 

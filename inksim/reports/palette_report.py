@@ -1,4 +1,4 @@
-"""What is said of a palette on the stock: a table for people, a document for machines."""
+"""Palette report: which colors land on which garments, as text and JSON."""
 
 from __future__ import annotations
 
@@ -12,17 +12,17 @@ from inksim.reports.palette_files import MARK_SHAPES
 from inksim.reports.text import patch, table
 from inksim.stock import least_sure
 
-Columns = Sequence[Sequence[Cell]]
+CellsByGarment = Sequence[Sequence[Cell]]
 """Cells by garment, the garments that serve the palette best first."""
 
 
-def best_first(columns: Columns) -> list[Sequence[Cell]]:
+def best_first(columns: CellsByGarment) -> list[Sequence[Cell]]:
     """Sort garments by the colors that land, then by those that land without a base."""
     return sorted(columns, key=lambda column: tuple(-n for n in reversed(serves(column))))
 
 
 def palette_text(
-    columns: Columns,
+    columns: CellsByGarment,
     *,
     tolerance: float,
     calibrated: bool,
@@ -51,12 +51,12 @@ def palette_text(
     return "\n".join([*lines, "", _honest(columns, calibrated=calibrated)])
 
 
-def _honest(columns: Columns, *, calibrated: bool) -> str:
+def _honest(columns: CellsByGarment, *, calibrated: bool) -> str:
     data = least_sure(*(cell.data for column in columns for cell in column))
     return honest_words(data, calibrated=calibrated)
 
 
-def _map(columns: Columns) -> str:
+def _map(columns: CellsByGarment) -> str:
     head = ["color", *(column[0].garment.name for column in columns)]
     rows = []
     for at, first in enumerate(columns[0]):
@@ -68,7 +68,7 @@ def _map(columns: Columns) -> str:
     return table(head, rows)
 
 
-def _serving(columns: Columns) -> str:
+def _serving(columns: CellsByGarment) -> str:
     rows = [
         [column[0].garment.name, str(serves(column)[1]), str(serves(column)[0])]
         for column in columns
@@ -76,7 +76,7 @@ def _serving(columns: Columns) -> str:
     return table(["garment", "land", "without a base"], rows)
 
 
-def _surviving(columns: Columns) -> list[str]:
+def _surviving(columns: CellsByGarment) -> list[str]:
     """Which colors survive on all garments, and which on none."""
     everywhere, nowhere = [], []
     for at, first in enumerate(columns[0]):
@@ -91,8 +91,8 @@ def _surviving(columns: Columns) -> list[str]:
     ]
 
 
-def _gamut_table(columns: Columns, gamuts: Mapping[str, Gamut]) -> str:
-    """Volume of the hull and which colors lie outside it: no mixture of these inks reaches them."""
+def _gamut_table(columns: CellsByGarment, gamuts: Mapping[str, Gamut]) -> str:
+    """Gamut volume of each garment, and the colors outside it."""
     rows = []
     for column in columns:
         found = gamuts[column[0].garment.name]
@@ -107,13 +107,13 @@ def _gamut_table(columns: Columns, gamuts: Mapping[str, Gamut]) -> str:
 
 
 def palette_document(
-    columns: Columns,
+    columns: CellsByGarment,
     *,
     tolerance: float,
     calibrated: bool,
     gamuts: Mapping[str, Gamut] | None = None,
 ) -> dict[str, Any]:
-    """A palette on the stock for `emit_json`."""
+    """The palette on the stock, for `emit_json`."""
     return {
         "tolerance": tolerance,
         "serves_most": columns[0][0].garment.name,

@@ -1,4 +1,4 @@
-"""A printed sheet: PDF/A-2B with true sRGB colors, our own fonts, lossless pictures.
+"""PDF/A-2B sheets with true sRGB colors, embedded fonts and lossless pictures.
 
 Millimetres from the upper left corner. Colors are sRGB, and the file says so by its output intent
 (ISO 19005-2), so that a swatch is the same color in every reader.
@@ -47,7 +47,7 @@ def _close(fonts: tuple[Any, ...]) -> None:
 
 
 class Sheet:
-    """A document that is written from top to bottom; `y` is where the next thing goes."""
+    """A document filled from top to bottom; `y` is the current position."""
 
     def __init__(self, *, title: str, made: datetime, margin_mm: float = 15.0) -> None:
         from fpdf import FPDF
@@ -74,7 +74,7 @@ class Sheet:
 
     @property
     def y(self) -> float:
-        """Where the next thing goes."""
+        """Current position from the top of the page."""
         return float(self.pdf.get_y())
 
     @y.setter
@@ -82,7 +82,7 @@ class Sheet:
         self.pdf.set_y(value)
 
     def space(self, mm: float) -> None:
-        """Leave a gap."""
+        """Move down."""
         self.y += mm
 
     def need(self, mm: float) -> None:
@@ -101,7 +101,7 @@ class Sheet:
         width: float | None = None,
         align: str = "L",
     ) -> None:
-        """Write wrapped words from x on; what follows goes below."""
+        """Write wrapped text at x and move below it."""
         self.pdf.set_font(FACE, "B" if bold else "", size)
         self.pdf.set_text_color(*_rgb(color))
         self.pdf.set_x(self.left if x is None else x)
@@ -116,7 +116,7 @@ class Sheet:
 
     @contextmanager
     def beside(self, lines: Sequence[str]) -> Iterator[None]:
-        """What is written inside stands left, these lines right of it; what follows, below both."""
+        """Put these lines at the right of what is written inside the block."""
         top = self.y
         yield
         bottom, self.y = self.y, top
@@ -139,7 +139,7 @@ class Sheet:
         self.pdf.line(self.left, self.y, self.left + self.width, self.y)
 
     def points(self, lines: Sequence[str], *, size: float = 9.0) -> None:
-        """A list."""
+        """Bulleted list."""
         for line in lines:
             self.need(size * 0.5)
             top = self.y
@@ -170,7 +170,7 @@ class Sheet:
         return height
 
     def panel(self, headline: str, detail: str) -> None:
-        """The answer, set apart."""
+        """Shaded panel with the answer."""
         top = self.y
         inner = self.left + 7
         self.y = top + 3

@@ -1,10 +1,11 @@
-"""A preview and the demo as text and as JSON."""
+"""Preview and demo reports: text and JSON."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
 from inksim.common import ROUTE_NAMES
+from inksim.preview import REACH_HEAD, beyond_words, reach_row
 from inksim.reports.documents import document
 from inksim.reports.text import patch, table
 
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def preview_document(result: PreviewResult) -> dict[str, Any]:
-    """A preview as JSON has it."""
+    """The preview as JSON-ready values."""
     made: dict[str, Any] = document(result)
     for route in made["routes"]:
         route["views"] = [{"what": what, "file": file} for what, file in route["views"]]
@@ -22,7 +23,7 @@ def preview_document(result: PreviewResult) -> dict[str, Any]:
 
 
 def demo_document(result: DemoResult) -> dict[str, Any]:
-    """The demo's decisions and previews as JSON has them."""
+    """The demo's decisions and previews as JSON-ready values."""
     return {
         "decisions": [
             {
@@ -39,7 +40,7 @@ def demo_document(result: DemoResult) -> dict[str, Any]:
 
 
 def preview_text(result: PreviewResult) -> str:
-    """Say which ink prints which flat, how far each route is, and where the files are."""
+    """Ink of each flat, ΔE00 by each route, and the files."""
     head = ["color", "area", "ink", "chosen by", *(ROUTE_NAMES[r.route] for r in result.routes)]
     rows = []
     for at, assignment in enumerate(result.assignments):
@@ -56,12 +57,8 @@ def preview_text(result: PreviewResult) -> str:
                 *distances,
             ]
         )
-    from inksim.preview import beyond_words
-
     tonal = any(r.reach is not None for r in result.routes)
     if tonal:
-        from inksim.preview import REACH_HEAD, reach_row
-
         head = list(REACH_HEAD)
         rows = [reach_row(ROUTE_NAMES[r.route], r.reach) for r in result.routes if r.reach]
     body = table(head, rows, left=1 if tonal else 4)

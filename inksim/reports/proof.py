@@ -1,4 +1,4 @@
-"""The proof that a client signs, of flat and of tonal artwork: as a PDF, and as a picture."""
+"""Proofs for the client to sign, of flat and of tonal artwork: PDF and picture."""
 
 from __future__ import annotations
 
@@ -19,14 +19,14 @@ from inksim.preview import (
 )
 from inksim.printing import Layer, Route, honest_words
 from inksim.reports.cautions import CAUTIONS
-from inksim.reports.proof_parts import ColorRow, ProofColors, ProofOf, day_words, proof_sheet
+from inksim.reports.proof_parts import BaseProof, ColorRow, ProofColors, day_words, proof_sheet
 from inksim.stock import Garment, least_sure, target_from_hex
 
 CLEAR, WIDE = 4.0, 8.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Proof(ProofOf):
+class Proof(BaseProof):
     """A proof of flat artwork; `route` is the one proposed."""
 
     answer: ArtworkResult
@@ -44,7 +44,7 @@ class Proof(ProofOf):
 
     @property
     def honest(self) -> str:
-        """Whose data these are, and what that is good for."""
+        """Provenance of the data, and what it is good for."""
         data = least_sure(
             self.answer.garment.data, *(c.prediction.data for c in self.chosen.colours)
         )
@@ -52,7 +52,7 @@ class Proof(ProofOf):
 
 
 def proof_headline(answer: ArtworkResult, route: Route) -> str:
-    """The answer in a client's words."""
+    """The verdict in the client's words."""
     garment, chosen = answer.garment.name, answer.by(route)
     if not chosen.colours:
         return f"Nothing is printed on {garment}."
@@ -69,7 +69,7 @@ MOST_TOLD = 6  # colors told one by one in a sentence
 
 
 def detail(answer: ArtworkResult, route: Route) -> str:
-    """How many colors land, how each differs from the artwork, and how sure that is."""
+    """Colors that land, how each differs from the artwork, and the interval."""
     chosen = answer.by(route)
     count = len(chosen.colours)
     if not count:
@@ -95,7 +95,7 @@ def detail(answer: ArtworkResult, route: Route) -> str:
 
 
 def _off_words(de: float) -> str:
-    """How far off a color is, as most people would say it [assumption]."""
+    """A color difference in everyday words [assumption]."""
     return "a different color" if de > WIDE else "clearly off" if de > CLEAR else "slightly off"
 
 
@@ -204,7 +204,7 @@ def _rgb(code: str) -> tuple[int, int, int]:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class TonalProof(ProofOf):
+class TonalProof(BaseProof):
     """A proof of a tonal artwork, of the way that is proposed."""
 
     shown: TonalShown

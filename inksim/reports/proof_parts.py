@@ -1,4 +1,4 @@
-"""The layout of a proof sheet: head, two pictures, colors, the build, how sure, lines to sign."""
+"""Layout of a proof sheet: head, two pictures, colors, build, uncertainty, signatures."""
 
 from __future__ import annotations
 
@@ -20,8 +20,8 @@ VALID_DAYS = 30
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class ProofOf:
-    """What every proof has. made: the day it was made."""
+class BaseProof:
+    """Fields of every proof. made: its date."""
 
     ready: PreparedArtwork
     shop: Shop
@@ -47,8 +47,9 @@ class ProofOf:
 
 @dataclass(frozen=True, kw_only=True)
 class ColorRow:
-    """Swatches of one color as hex codes, and what is said beside them, in small print if that has
-    a headline. band: from nearest to furthest, what the print may look like.
+    """One color: hex codes of its swatches, and the text beside them.
+
+    band: swatches of the 90 % interval, nearest to furthest.
     """
 
     asked: str
@@ -73,7 +74,7 @@ def day_words(day: date) -> str:
 
 
 def proof_sheet(
-    proof: ProofOf,
+    proof: BaseProof,
     *,
     way: str,
     said: tuple[str, str],
@@ -101,7 +102,7 @@ def proof_sheet(
     return sheet.bytes()
 
 
-def _draw_head(sheet: Sheet, proof: ProofOf, *, way: str) -> None:
+def _draw_head(sheet: Sheet, proof: BaseProof, *, way: str) -> None:
     """Title, size and way; at the right whose it is and how long it holds."""
     art = proof.ready
     right = [
@@ -124,7 +125,7 @@ def _draw_head(sheet: Sheet, proof: ProofOf, *, way: str) -> None:
 
 
 def _draw_pictures(
-    sheet: Sheet, proof: ProofOf, pictures: Sequence[tuple[Uint8Array, str]]
+    sheet: Sheet, proof: BaseProof, pictures: Sequence[tuple[Uint8Array, str]]
 ) -> None:
     """Two pictures side by side, each with its caption."""
     gap = 6.0
@@ -196,7 +197,7 @@ def _draw_how(
 
 
 def _draw_sign(sheet: Sheet) -> None:
-    """What was agreed, and lines to sign."""
+    """Agreement boxes and signature lines."""
     sheet.need(46)
     sheet.heading("Agreed")
     sheet.text(

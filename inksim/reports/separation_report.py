@@ -1,4 +1,4 @@
-"""A tonal separation as text: its plates, and which files were written."""
+"""Separation report: plates, notes and files written."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ PLATE_HEAD = ("plate", "mesh", "passes", "covers", "cm²", "g/print", "least mm"
 
 
 def plate_rows(result: SeparationResult) -> list[list[str]]:
-    """One line of `PLATE_HEAD`'s table for every plate."""
+    """Rows of the plate table, under `PLATE_HEAD`."""
     return [
         [
             plate.ink.name,
@@ -30,7 +30,7 @@ def plate_rows(result: SeparationResult) -> list[list[str]]:
 
 
 def separation_lines(result: SeparationResult) -> list[str]:
-    """What is said below the tables: what was chosen, warnings, notes and files."""
+    """Choices, warnings, notes and files, one a line."""
     lines = [f"  chosen by the predicted print: {words}" for words in result.chosen]
     lines += [f"  warning: {words}" for words in result.plates.warnings]
     lines += [f"  note: {words}" for words in result.notes]

@@ -1,4 +1,4 @@
-"""Results as text: tables of predictions, of advice, and of what a shop has."""
+"""Text tables: predictions, lights, hiding power, drawdowns, advice, a shop's stock."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def patch(code: str) -> str:
-    """Return a small patch of a color for a terminal that shows colors, else nothing."""
+    """A color patch for a color terminal; empty elsewhere."""
     if sys.stdout is None or not sys.stdout.isatty():
         return ""
     red, green, blue = (int(code[at : at + 2], 16) for at in (1, 3, 5))
@@ -27,7 +27,7 @@ def patch(code: str) -> str:
 def table(
     head: Sequence[str], rows: Sequence[Sequence[str]], *, left: int = 1, left_last: bool = False
 ) -> str:
-    """Lay out rows under a head; the first `left` columns (and the last) are flush left."""
+    """Rows under a head; the first `left` columns (and the last) are flush left."""
     widths = [max(len(row[at]) for row in [head, *rows]) for at in range(len(head))]
 
     def line(cells: Sequence[str]) -> str:
@@ -44,7 +44,7 @@ def table(
 
 
 def predictions_text(predictions: Sequence[Prediction]) -> str:
-    """Lay out predictions as a table, each with its build below."""
+    """Table of predictions, with their builds below."""
     head = [
         "route",
         "Lab",
@@ -84,7 +84,7 @@ def _range(interval: Interval | None) -> str:
 
 
 def lights_text(rows: Sequence[Seen]) -> str:
-    """A print under each light: its color, how far from the target, and metamerism."""
+    """Table of a print under each light: color, difference from the target, metamerism."""
 
     def shown(value: float | None) -> str:
         return "–" if value is None else f"{value:.1f}"
@@ -108,7 +108,7 @@ def lights_text(rows: Sequence[Seen]) -> str:
 
 
 def hiding_text(rows: Sequence[Hiding]) -> str:
-    """How each ink covers: its usual films, and the film that reaches the ratio."""
+    """Table of hiding power: contrast ratio of the usual films, and the film that covers."""
     lines = []
     for row in rows:
         for at, film in enumerate(row.films):
@@ -133,7 +133,7 @@ def hiding_text(rows: Sequence[Hiding]) -> str:
 
 
 def drawdowns_text(fitted: Characterisation) -> str:
-    """How near a fit comes to each drawdown."""
+    """Table of the residuals of each drawdown, and their mean."""
     in_um = fitted.unit == "µm"
     rows = [
         [
@@ -158,7 +158,7 @@ def look_text(reflectance: FloatArray) -> str:
 
 
 def advice_text(advice: Advice) -> str:
-    """Say a verdict first, then the reasons, then the routes as a table."""
+    """Verdict, reasons, and a table of the routes."""
     verdict = "No route reaches the target."
     if advice.verdict != "none":
         verdict = verdict_words(advice.verdict, thing="it ")
@@ -180,7 +180,7 @@ def advice_text(advice: Advice) -> str:
 
 
 def catalogue_text(document: dict[str, Any]) -> str:
-    """Lay out a shop's list."""
+    """Tables of a shop's inks, garments, screens and targets."""
     lines = [document["name"] + ("  (invented)" if document["invented"] else "")]
     if document["scenario"]:
         lines += ["", document["scenario"]]

@@ -1,4 +1,4 @@
-"""The press ticket: screens in print order, ink, checks, cautions, room for the first reading.
+"""Press ticket: screens in print order, ink, checks, cautions, room for the first reading.
 
 Here it is put together and said in plain text; `ticket_sheet` prints it.
 """
@@ -47,7 +47,7 @@ class TicketScreen:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Ticket:
-    """Everything a ticket says. way: number of the way among those told, from 1."""
+    """Contents of a ticket. way: its number among the alternatives, from 1."""
 
     shop: str
     invented: bool
@@ -67,7 +67,7 @@ class Ticket:
 
     @property
     def outcome(self) -> str:
-        """What is to be expected."""
+        """Expected outcome, in a sentence."""
         if self.way == self.found.chosen + 1:
             return headline(self.found)
         return (
@@ -77,7 +77,7 @@ class Ticket:
 
     @property
     def data_words(self) -> str:
-        """Whose data these are and what that is good for."""
+        """Provenance of the data, and what it is good for."""
         data = least_sure(*(p.prediction.data for p in self.chosen.plans))
         return honest_words(data, calibrated=self.answer.calibrated)
 
@@ -220,7 +220,7 @@ def _tight_meshes(shop: Shop, job: Job, screens: Sequence[TicketScreen]) -> list
 
 
 def screen_rows(ticket: Ticket) -> list[list[str]]:
-    """A row a screen: number, ink, mesh, passes, what follows, ink, choke, which colors."""
+    """Rows of the screen table: number, ink, mesh, passes, then, amounts, choke, colors."""
     every = len(ticket.chosen.plans)
     return [
         [
@@ -238,7 +238,7 @@ def screen_rows(ticket: Ticket) -> list[list[str]]:
 
 
 def target_words(ticket: Ticket, plan: Plan) -> tuple[str, str, str]:
-    """Target and predicted Lab, and the ΔE00 that nine prints of ten stay within."""
+    """Target Lab, predicted Lab, and the upper end of the 90 % interval of ΔE00."""
     interval = plan.prediction.interval
     within = "" if interval is None or interval.de_high is None else f"{interval.de_high:.1f}"
     target = plan.colour.target.lab(ticket.answer.viewing)
@@ -246,7 +246,7 @@ def target_words(ticket: Ticket, plan: Plan) -> tuple[str, str, str]:
 
 
 def dryer_words(ticket: Ticket) -> str:
-    """Cure window and the water to drive off."""
+    """Cure window and water load of the dryer."""
     dryer = ticket.chosen.dryer
     return (
         f"{cure_words()}. More ink takes longer. {dryer.water_g:.1f} g of water leave each print, "
@@ -256,7 +256,7 @@ def dryer_words(ticket: Ticket) -> str:
 
 
 def stations_words(ticket: Ticket) -> str:
-    """Stations and strokes."""
+    """Screens, flashes, stations and strokes."""
     way = ticket.chosen
     return (
         f"{counted(len(ticket.screens), 'screen')}, {counted(way.way.flashes, 'flash')}, "

@@ -1,4 +1,4 @@
-"""The press ticket on paper: PDF/A-2B, two pages at most for a usual job, room to write."""
+"""Press ticket as PDF/A-2B: at most two pages for a usual job, with room to write."""
 
 from __future__ import annotations
 
@@ -81,7 +81,7 @@ def _row(sheet: Sheet, columns: Widths, cells: Sequence[str], *, bold: bool = Fa
 
 
 def _tick(sheet: Sheet, words: str) -> None:
-    """A box to tick and what it stands for."""
+    """Check box with its text."""
     sheet.need(ROW_MM)
     top = sheet.y
     sheet.pdf.set_draw_color(*(0x1A,) * 3)

@@ -1,4 +1,4 @@
-"""Decide about the base: one ink, one garment, one target; verdict first, then reasons."""
+"""Base page: verdict and reasons for one ink on one garment against one target."""
 
 from __future__ import annotations
 
@@ -137,7 +137,7 @@ def _card(result: RouteResult, *, cloth: str, asked: str) -> str:
 
 
 def _lights(advice: Advice) -> None:
-    """The advised print and its target under the lights it may be seen in."""
+    """The advised print and its target under other lights."""
     nearest = advice.chosen or advice.nearest
     if nearest is None or nearest.best is None:
         return

@@ -1,4 +1,4 @@
-"""Builds of one ink on one garment: one tried by hand, all of them in a table and a chart."""
+"""Builds of one ink on one garment: one by hand, and all in a chart and a table."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ USUAL = "as this shop usually does"
 
 
 class Question(TypedDict):
-    """What is asked: this ink on this garment for this target."""
+    """One ink on one garment against one target."""
 
     garment: Garment
     ink: Ink
@@ -108,7 +108,7 @@ def _tried(print_: Prediction, *, target: Target, tolerance: float, cloth: str) 
 
 
 def film_words(print_: Prediction) -> str:
-    """Films of a print, dry and wet, and how much of the cloth they hide."""
+    """Dry and wet film of a print, contrast ratio and show-through."""
     base = f", base {print_.base_film_um:.1f} µm" if print_.build.base else ""
     return (
         f"Dry film: color {print_.film_um:.1f} µm{base}. Wet ink "

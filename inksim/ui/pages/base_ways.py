@@ -1,4 +1,4 @@
-"""All ways to print a design that are not beaten: cost against chance, and a table to sort."""
+"""Pareto front of ways to print a design: cost against chance, and a table."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from inksim.ui.charts import cost_chart
 
 
 def show_ways(answer: JobAnswer, found: GarmentAnswer) -> None:
-    """All ways that are not beaten: a chart of cost against chance, and a table to sort."""
+    """Chart of cost against chance, and a table of the ways."""
     st.header("Other ways")
     rows = _rows(answer, found)
     priced = bool(found.alternatives[0].bill.items)

@@ -1,4 +1,4 @@
-"""Check a palette: every color on every chosen garment, as true swatches on the cloth."""
+"""Palette page: every color on every chosen garment, as true swatches."""
 
 from __future__ import annotations
 
@@ -125,7 +125,7 @@ def _keep(name: str, read: Callable[[], list[Target]]) -> None:
 
 
 def _details(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> None:
-    """The chosen cell: the build to print, or the nearest color there is."""
+    """Details of the chosen cell: the build to print, or the nearest print."""
     st.header(plain(f"{cell.target.name} on {cell.garment.name}"))
     asked, _ = cell.target.hex(viewing)
     word = "nearest print" if cell.mark == "out of reach" else "print"
@@ -149,7 +149,7 @@ def _details(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> N
 
 
 def _mixed(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> None:
-    """What no ink reaches alone may be reached by a tint, or by two mixed."""
+    """Nearest tint or mixture of two inks, where no single ink lands."""
     reach = cached_results.garment_gamut(shop, garment=cell.garment.name, viewing=viewing)
     off, build = reach.nearest(cell.target.lab(viewing))
     if off >= cell.delta_e_2000:
@@ -165,7 +165,7 @@ def _mixed(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> Non
 
 
 def _take_away(columns: list[list[Cell]], *, shop: Shop, viewing: Viewing) -> None:
-    """The map as a table and as a picture."""
+    """Downloads: CSV and PNG."""
     with st.container(horizontal=True):
         offer("Table (CSV)", lambda: matrix_csv(columns, viewing=viewing), file="palette.csv")
         offer(

@@ -1,4 +1,4 @@
-"""The press calibrated on the page: readings in, before and after, what they told, stored."""
+"""Calibrate the press to readings: residuals before and after, parameters, store."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ BEST = 40  # readings drawn in the chart, the furthest first
 
 
 def calibrate_here(shop: Shop) -> None:
-    """The expander under the press."""
+    """Expander of the press tab."""
     with st.expander("Calibrate to readings of real prints"):
         note(HELP)
         offer("A table to fill in (CSV)", lambda: table_to_fill_in(shop), file="prints-to-read.csv")
@@ -104,7 +104,7 @@ def _calibrated(
 
 
 def _show(found: ShopCalibration) -> None:
-    """Before and after in a picture, then reading by reading, then what was told."""
+    """Chart of residuals, table of readings, table of parameters."""
     made = found.calibration
     verdict(
         f"Half of new prints should come within ΔE00 {made.medians['by_the_others']:.1f} of their "

@@ -1,4 +1,4 @@
-"""The color of a shop's entry: typed as hex or Lab, read from an instrument's file, or kept."""
+"""Color of a shop's entry: typed as hex or Lab, taken from a reading, or kept."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def ask_color(old: Fields, key: str) -> None:
 
 
 def _entered(text: str) -> Fields:
-    """Fields of a typed color, with where it comes from and when."""
+    """Fields of a typed color, with source and date."""
     target = parse_target(text)
     if target is None:
         raise InputError(f"'{text}' is no color; write #rrggbb, or L, a, b such as 62, 48, 50.")

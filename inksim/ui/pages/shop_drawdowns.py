@@ -1,4 +1,4 @@
-"""Inks from drawdowns: files in, K and S fitted, measured against fitted, saved on request."""
+"""Characterise inks from drawdowns: fit, residuals, chart, save."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ HELP = (
 
 
 def from_drawdowns(shop: Shop) -> None:
-    """The expander under the inks."""
+    """Expander of the inks tab."""
     with st.expander("Find inks from drawdowns"):
         note(HELP)
         files = st.file_uploader(
@@ -100,7 +100,7 @@ def _solids(shop: Shop, name: str, stated: float) -> float:
 
 
 def _show(sheet: Drawdowns, fitted: Characterisation) -> None:
-    """How near the fit comes, drawdown by drawdown, and what the drawdowns leave open."""
+    """Residuals by drawdown, warnings, and a chart."""
     st.markdown(
         plain(
             f"{', '.join(sheet.inks)}: the fit lies {fitted.mean_delta_e:.2f} ΔE00 from the "

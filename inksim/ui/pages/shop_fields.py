@@ -1,4 +1,4 @@
-"""What each kind of entry of a shop asks for, and what was typed as the fields of an entry."""
+"""Form fields for each kind of entry of a shop, and the entry they make."""
 
 from __future__ import annotations
 

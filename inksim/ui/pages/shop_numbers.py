@@ -1,5 +1,4 @@
-"""Numbers of a shop that are no entries: costs, habits, the trade's rules. Shown with where they
-come from, and changed through `shop_edit`."""
+"""Costs, habits and trade rules of a shop: values, provenance, and forms to change them."""
 
 from __future__ import annotations
 
@@ -10,7 +9,7 @@ from typing import Any, NamedTuple, get_args
 
 import streamlit as st
 
-from inksim.common import CM_PER_INCH
+from inksim.common import CM_PER_INCH, counted
 from inksim.decision import RULES
 from inksim.shop import Draft, RuleName, Shop, open_draft, save
 from inksim.ui.pages.shop_colour import Fields, optional_number
@@ -22,19 +21,19 @@ SOURCE = "Where these come from"
 
 
 def costs(shop: Shop) -> None:
-    """What things cost here."""
+    """Costs."""
     _shown("Costs", COSTS, shop.costs, money=shop.costs.currency)
     _change(shop, "costs", "costs.toml", COSTS, shop.costs, money=shop.costs.currency)
 
 
 def habits(shop: Shop) -> None:
-    """What the shop usually does."""
+    """Habits."""
     _shown("Habits", HABITS, shop.habits)
     _change(shop, "habits", "press.toml", HABITS, shop.habits, prefix="habits.")
 
 
 def rules(shop: Shop) -> None:
-    """The numbers in the trade's rules, what each asks and why, and which are not kept."""
+    """Limits of the trade rules, what each rule asks and why, and which are not kept."""
     _shown("Rules of the trade", LIMITS, shop.rules)
     table(
         ("Rule", "Asks", "Why", "Kept here"),
@@ -50,7 +49,7 @@ def rules(shop: Shop) -> None:
 
 
 def _shown(label: str, asked: Mapping[str, Asked], held: Any, *, money: str = "") -> None:
-    """A file's numbers in words, and where they come from."""
+    """Table of a file's numbers, and their source."""
     st.header(label)
     rows = [[each.what, _value(each, getattr(held, name), money)] for name, each in asked.items()]
     table(("What", "Value"), rows, label=label)
@@ -165,8 +164,8 @@ def written(draft: Draft, values: Fields, *, source: str, said: str) -> str:
     if not values:
         return f"Nothing was changed in {draft.file}."
     save(draft.set({**values, source: f"{said}; {date.today().isoformat()}"}))
-    many = len(values) > 1
-    return f"{len(values)} value{'s are' if many else ' is'} saved in {draft.file}."
+    are = "is" if len(values) == 1 else "are"
+    return f"{counted(len(values), 'value')} {are} saved in {draft.file}."
 
 
 def origin(said: str, *, old: str) -> str:
