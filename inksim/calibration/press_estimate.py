@@ -80,6 +80,11 @@ class ClothResult:
     sd_before: float
 
     @property
+    def of(self) -> str:
+        """What the factor is on."""
+        return "dye left by a discharge" if self.discharged else "dye"
+
+    @property
     def off(self) -> bool:
         """Whether its 90 % interval excludes its entry.
 
@@ -110,9 +115,12 @@ class Calibration:
         """The readings used in the fit."""
         return tuple(reading for reading in self.readings if not reading.left_out)
 
-    def median(self, when: str) -> float:
-        """Median ΔE00 of the used readings: when is 'before', 'after' or 'alone'."""
-        return float(np.median([getattr(reading, when) for reading in self.used]))
+    @property
+    def medians(self) -> dict[str, float]:
+        """Median ΔE00 of the used readings 'before', 'after' and predicted 'by_the_others'."""
+        table = [(reading.before, reading.after, reading.alone) for reading in self.used]
+        middle = np.median(np.reshape(table, (-1, 3)), axis=0).tolist()
+        return dict(zip(("before", "after", "by_the_others"), middle, strict=True))
 
 
 def calibrate(

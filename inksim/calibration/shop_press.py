@@ -10,7 +10,7 @@ from inksim.calibration.history import add_rows, remove_row, rows_kept
 from inksim.calibration.model import PrintReading
 from inksim.calibration.press_estimate import Calibration, calibrate
 from inksim.calibration.print_rows import PrintRow, reading_of
-from inksim.common import InputError
+from inksim.common import InputError, counted
 from inksim.shop import Draft, Shop, Version, editable_folder, save_press
 
 
@@ -68,9 +68,7 @@ def calibrate_shop(
         names.add(reading.name)
         old.append(reading)
     total = len(readings) + len(old)
-    source = f"calibrated to {total} reading{'s' * (total != 1)} of prints" + (
-        f", {day}" if day else ""
-    )
+    source = f"calibrated to {counted(total, 'reading')} of prints" + (f", {day}" if day else "")
     found = calibrate([*readings, *old], press=shop.press, source=source, keep_all=keep_all)
     return ShopCalibration(
         calibration=found,

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from inksim.calibration.checks import CONTRADICTION_DE00, Suspect
 from inksim.calibration.press_estimate import ClothResult
 from inksim.calibration.shop_press import ShopCalibration
-from inksim.common import counted
+from inksim.common import counted, lab_words
 from inksim.stock import MEANINGS, Parameter, Press
 
 FEW = 6
@@ -31,7 +31,9 @@ def told_strengths(press: Press) -> Iterator[tuple[str, str, Parameter]]:
 
 def suspect_words(suspect: Suspect) -> str:
     """Explain why a reading looks wrong, and what to do."""
-    expected = f"the others make it Lab {_lab(suspect.expected)}, {suspect.delta_e:.1f} ΔE00 away"
+    expected = (
+        f"the others make it Lab {lab_words(suspect.expected)}, {suspect.delta_e:.1f} ΔE00 away"
+    )
     if suspect.swapped_with is not None:
         return (
             f"'{suspect.name}' and '{suspect.swapped_with}' look as if their labels were swapped "
@@ -93,8 +95,3 @@ def calibration_findings(found: ShopCalibration) -> Iterator[str]:
 def _known(label: str) -> str:
     """A parameter with its meaning; 'K of Kiln Red' as it is."""
     return f"{label} ({MEANINGS[label].words})" if label in MEANINGS else label
-
-
-def _lab(lab: Iterable[float]) -> str:
-    lightness, a, b = lab
-    return f"{lightness:.1f} {a:+.1f} {b:+.1f}"

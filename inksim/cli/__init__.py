@@ -1,4 +1,4 @@
-"""The command line: read the words, call one thing, show it. Computes nothing."""
+"""Command line: parse options, call one function, print the result. Computes nothing."""
 
 import lazy_loader
 

@@ -1,4 +1,4 @@
-"""Commands that calibrate: calibrate, press, history. Computes nothing."""
+"""Commands `calibrate`, `press` and `history`."""
 
 from __future__ import annotations
 
@@ -7,18 +7,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inksim.cli.options import JSON_OPTION, SHOP_OPTION, load, plainly
+from inksim.cli.options import JSON_OPTION, SHOP_OPTION, load, plainly, today
 from inksim.common import InputError
 
 if TYPE_CHECKING:
     from inksim.calibration import PrintFile
     from inksim.shop import Shop
-
-
-def _today() -> str:
-    from datetime import UTC, datetime
-
-    return datetime.now(tz=UTC).astimezone().date().isoformat()
 
 
 def _say_unread(read: PrintFile) -> None:
@@ -89,7 +83,7 @@ def calibrate_command(
     read = read_print_rows(readings, shop=shop)
     _say_unread(read)
     rows = [replace(r, note=r.note or note) for r in read.rows]
-    day = _today()
+    day = today()
     found = calibrate_shop(
         shop, rows, notes=read.notes, only=only, since=since, keep_all=keep_all, day=day
     )
@@ -112,7 +106,7 @@ def press_command(
     *, listed: bool, back: bool, number: int | None, shop_folder: Path | None, as_json: bool
 ) -> None:
     """List the versions of the shop's press, or go back to one. None is ever lost."""
-    from inksim.reports import emit_json, versions_document, versions_text
+    from inksim.reports import emit_json, versions_text
     from inksim.shop import demo_shop_folder, editable_folder, go_back, versions
 
     changes = back or number is not None
@@ -120,11 +114,11 @@ def press_command(
         raise InputError("give one of --list, --back and --to.")
     folder = editable_folder(shop_folder) if changes else shop_folder or demo_shop_folder()
     if changes:
-        now = go_back(folder, day=_today(), number=number)
+        now = go_back(folder, day=today(), number=number)
         click.echo(f"press.toml is version {now.number} now.", err=True)
     found = versions(folder)
     if as_json:
-        emit_json(versions_document(found))
+        emit_json({"versions": found})
     else:
         click.echo(versions_text(found))
 
@@ -165,7 +159,7 @@ def history_command(
     if source is not None:
         read = read_print_rows(source, shop=load(folder))
         _say_unread(read)
-        added = add_rows(folder, read.rows, date=_today())
+        added = add_rows(folder, read.rows, date=today())
         click.echo(f"{added} of {len(read.rows)} readings are new.", err=True)
     if number is not None:
         gone = remove_row(folder, number)

@@ -1,4 +1,4 @@
-"""Commands that decide: one ink or a whole job, and its ticket. Computes nothing."""
+"""Commands `advise`, for one ink or a whole job, and `ticket`."""
 
 from __future__ import annotations
 
@@ -10,17 +10,15 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from inksim.cli.options import (
-    JSON_OPTION,
-    LIGHT_OPTION,
     MISSES_TOLERANCE,
-    OBSERVER_OPTION,
-    SHOP_OPTION,
     TARGET_HELP,
+    TOLERANCE_OPTION,
+    VIEWING_OPTIONS,
     load,
     plainly,
     viewing_of,
 )
-from inksim.common import InputError
+from inksim.common import InputError, slug
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
@@ -33,9 +31,7 @@ if TYPE_CHECKING:
 @click.option("--garment", default=None, help="A garment of the shop, for one ink.")
 @click.option("--ink", default=None, help="An ink of the shop, for one ink.")
 @click.option("--target", default=None, help=f"{TARGET_HELP} For one ink.")
-@click.option(
-    "--tolerance", type=float, default=None, help="Largest ΔE00; the shop's habit if not given."
-)
+@TOLERANCE_OPTION
 @click.option(
     "--chart",
     type=click.Path(path_type=Path),
@@ -43,10 +39,7 @@ if TYPE_CHECKING:
     metavar="FILE.png",
     help="For a job: draw cost against softness of every way; one file a garment.",
 )
-@LIGHT_OPTION
-@OBSERVER_OPTION
-@SHOP_OPTION
-@JSON_OPTION
+@VIEWING_OPTIONS
 @plainly
 def advise_command(
     *, job: Path | None, garment: str | None, ink: str | None, target: str | None,
@@ -92,7 +85,7 @@ def _advise_ink(
 ) -> None:  # fmt: skip
     from inksim.decision import advise as run
     from inksim.printing import honest_words
-    from inksim.reports import advice_document, advice_text, emit_json
+    from inksim.reports import advice_text, emit_json
     from inksim.shop import target_of
 
     advice = run(
@@ -104,7 +97,7 @@ def _advise_ink(
         viewing=viewing,
     )
     if as_json:
-        emit_json(advice_document(advice))
+        emit_json(advice)
     else:
         click.echo(advice_text(advice))
         nearest = advice.nearest
@@ -149,8 +142,8 @@ def _charts(answer: JobAnswer, path: Path) -> list[str]:
 
     written = []
     for at, found in enumerate(answer.garments):
-        plain = "-".join(found.garment.name.lower().split())
-        name = path if at == 0 else path.with_name(f"{path.stem}-{plain}{path.suffix}")
+        own = f"{path.stem}-{slug(found.garment.name)}{path.suffix}"
+        name = path if at == 0 else path.with_name(own)
         written.append(str(save_png(name, chart(answer, found), dpi=96)))
     return written
 
@@ -172,10 +165,7 @@ def _charts(answer: JobAnswer, path: Path) -> list[str]:
     help="Another way than the one to take, by its number in 'inksim advise'; needs --garment "
     "where the job has several.",
 )
-@LIGHT_OPTION
-@OBSERVER_OPTION
-@SHOP_OPTION
-@JSON_OPTION
+@VIEWING_OPTIONS
 @plainly
 def ticket_command(
     *, job: Path, out: Path, garment: str | None, way: int | None, light: str, observer: str,
@@ -208,7 +198,7 @@ def ticket_command(
     tickets = [make_ticket(shop, answer, g, made=date.today(), way=way) for g in chosen]
     written = []
     for ticket in tickets:
-        stem = "-".join("".join(c if c.isalnum() else " " for c in ticket.title.lower()).split())
+        stem = slug(ticket.title)
         names = (f"{stem}.pdf", f"{stem}.txt", f"{stem}-readings.csv")
         for file in [out] if single else [out / name for name in names]:
             suffix = file.suffix.lower()
@@ -220,7 +210,7 @@ def ticket_command(
             write_whole(file, data)
             written.append(file)
     if as_json:
-        emit_json({"tickets": [str(file) for file in written]})
+        emit_json({"tickets": written})
         return
     for ticket in tickets:
         click.echo(ticket.outcome)

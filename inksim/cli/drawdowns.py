@@ -1,4 +1,4 @@
-"""The command that turns drawdowns into inks of a shop. Computes nothing."""
+"""Command `characterise`: inks of a shop from drawdowns."""
 
 from __future__ import annotations
 
@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from inksim.cli.options import JSON_OPTION, SHOP_OPTION, plainly
-from inksim.common import InputError
+from inksim.cli.options import JSON_OPTION, SHOP_OPTION, plainly, today, warned_of_demo
+from inksim.common import InputError, slug
 from inksim.readings import format_names
 
 if TYPE_CHECKING:
     from inksim.drawdowns import Characterisation, Drawdowns
-    from inksim.shop import Draft, Shop
+    from inksim.shop import Shop
+    from inksim.stock import Ink
 
 T = TypeVar("T")
 HELP = f"""Find inks' K and S from drawdowns, and put them into a shop.
@@ -116,8 +117,14 @@ def characterise_command(
 ) -> None:  # fmt: skip
     """Fit, show, and write."""
     from inksim.common import write_whole
-    from inksim.drawdowns import MILD_SMOOTHNESS_SD, chart_of, fit_sheet, read_drawdowns
-    from inksim.shop import check, editable_folder, load_shop, save
+    from inksim.drawdowns import (
+        MILD_SMOOTHNESS_SD,
+        chart_of,
+        fit_sheet,
+        inks_drafted,
+        read_drawdowns,
+    )
+    from inksim.shop import check, editable_folder, load_shop, open_draft, save
 
     folder = None if dry_run else editable_folder(shop_folder)
     shop = load_shop(shop_folder)
@@ -125,28 +132,32 @@ def characterise_command(
         files, ink=names[0] if len(names) == 1 else None, geometry=geometry, scale=scale
     )
     called = _called(sheet, names)
-    facts = _facts(sheet, called, shop, solids=solids, density=density, kinds=kinds)
+    stated: dict[str, dict[str, Any]] = {
+        "solids_by_volume": _each(solids, sheet, _positive, what="solids"),
+        "density_g_cm3": _each(density, sheet, _positive, what="density"),
+        "kind": _each(kinds, sheet, _kind, what="kind"),
+    }
     if folder is not None:
-        _check_before(called, shop, facts["solids_by_volume"], replace=replace)
+        _check_before(called, shop, stated["solids_by_volume"], replace=replace)
+    own = _of_shop(sheet, called, shop)
     fitted = fit_sheet(
         sheet,
-        densities=facts["density_g_cm3"],
-        solids=facts["solids_by_volume"],
+        densities={k: ink.density_g_cm3 for k, ink in own.items()} | stated["density_g_cm3"],
+        solids={k: ink.solids_by_volume for k, ink in own.items()} | stated["solids_by_volume"],
         thickness_um=thickness,
         wet_film_um=wet_film,
         smoothness_sd=MILD_SMOOTHNESS_SD if smooth else None,
     )
     draft = None
     if folder is not None:
-        stated = {
-            "density_g_cm3": {ink for ink in called if _stated(ink, density)},
-            "solids_by_volume": {ink for ink in called if _stated(ink, solids)},
-        }
-        draft = _drafted(folder, fitted, sheet, called, shop, facts=facts, stated=stated)
+        draft = inks_drafted(
+            open_draft(warned_of_demo(folder), "ink"), fitted, called, sheet=sheet, shop=shop,
+            stated=stated, date=today(),
+        )  # fmt: skip
         check(draft)
         if chart is None:
             (folder / "charts").mkdir(exist_ok=True)
-            chart = folder / "charts" / f"{_file_name('-'.join(called.values()))}.svg"
+            chart = folder / "charts" / f"{slug('-'.join(called.values()))[:60]}.svg"
     if chart is not None:  # before the save, so that a chart that cannot be written stops it
         write_whole(chart, chart_of(fitted, list(called)).encode("utf-8"))
     saved = None if draft is None else save(draft)
@@ -178,28 +189,11 @@ def _called(sheet: Drawdowns, names: Sequence[str]) -> dict[str, str]:
     return {known[name.lower()]: known[name.lower()] for name in names}
 
 
-def _facts(
-    sheet: Drawdowns, called: Mapping[str, str], shop: Shop, *, solids: Sequence[str],
-    density: Sequence[str], kinds: Sequence[str],
-) -> dict[str, dict[str, Any]]:  # fmt: skip
-    """What is known of each ink of the sheet: from the shop, and over that as stated."""
+def _of_shop(sheet: Drawdowns, called: Mapping[str, str], shop: Shop) -> dict[str, Ink]:
+    """Inks of the sheet that the shop has."""
     owned = {name.lower(): ink for name, ink in shop.inks.items()}
-    own = {
-        ink: owned[called.get(ink, ink).lower()]
-        for ink in sheet.inks
-        if called.get(ink, ink).lower() in owned
-    }
-    return {
-        "solids_by_volume": {
-            **{ink: each.solids_by_volume for ink, each in own.items()},
-            **_each(solids, sheet, _positive, what="solids"),
-        },
-        "density_g_cm3": {
-            **{ink: each.density_g_cm3 for ink, each in own.items()},
-            **_each(density, sheet, _positive, what="density"),
-        },
-        "kind": dict(_each(kinds, sheet, _kind, what="kind")),
-    }
+    names = {ink: called.get(ink, ink).lower() for ink in sheet.inks}
+    return {ink: owned[name] for ink, name in names.items() if name in owned}
 
 
 def _each(
@@ -219,12 +213,6 @@ def _each(
             raise unknown(ink, sheet.inks, what="ink", where=f"in {', '.join(sheet.sources)}")
         found[known[0]] = read(value, what)
     return found
-
-
-def _stated(ink: str, words: Sequence[str]) -> bool:
-    return any(
-        "=" not in word or word.rpartition("=")[0].strip().lower() == ink.lower() for word in words
-    )
 
 
 def _positive(text: str, what: str) -> float:
@@ -265,49 +253,11 @@ def _check_before(
             )
 
 
-def _drafted(
-    folder: Path, fitted: Characterisation, sheet: Drawdowns, called: Mapping[str, str],
-    shop: Shop, *, facts: Mapping[str, Mapping[str, Any]], stated: Mapping[str, set[str]],
-) -> Draft:  # fmt: skip
-    """All inks in one draft, ready to save."""
-    from datetime import date
-
-    from inksim.drawdowns import fitted_ink_fields, merged_entry
-    from inksim.shop import is_demo, open_draft
-
-    if is_demo(folder):
-        click.echo("note: this is the demo shop that every user of this checkout sees.", err=True)
-    draft = open_draft(folder, "ink")
-    there = {name.lower(): name for name in shop.inks}
-    for ink, name in called.items():
-        fields = fitted_ink_fields(fitted, ink, sheet=sheet, date=date.today().isoformat())
-        old = draft.entry("ink", name) if name.lower() in there else None
-        new = {field: facts[field][ink] for field in stated if ink in stated[field]}
-        if old is None:
-            new = {
-                "name": name,
-                "kind": facts["kind"].get(ink, "colour"),
-                "solids_by_volume": facts["solids_by_volume"][ink],
-                **new,
-            }
-        elif ink in facts["kind"]:
-            new["kind"] = facts["kind"][ink]
-        entry = merged_entry(old, fields, new)
-        draft = draft.add("ink", entry) if old is None else draft.replace("ink", name, entry)
-    return draft
-
-
-def _file_name(text: str) -> str:
-    """A name that every system takes."""
-    plain = "".join(c if c.isalnum() else "-" for c in text.lower())
-    return "-".join(filter(None, plain.split("-")))[:60] or "inks"
-
-
 def _say(
     fitted: Characterisation, sheet: Drawdowns, called: Mapping[str, str], *,
     saved: Path | None, chart: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
-    from inksim.reports import emit_json, table
+    from inksim.reports import document, drawdowns_text, emit_json
 
     notes = list(sheet.notes)
     if sheet.geometry is None:
@@ -316,21 +266,11 @@ def _say(
     for words in notes:
         click.echo(f"note: {words}", err=True)
     if as_json:
-        emit_json(_document(fitted, called, notes=notes, warnings=warnings, saved=saved))
+        inks = {name: fitted.inks[ink] for ink, name in called.items()}
+        said = {"notes": notes, "warnings": warnings, "written": saved}
+        emit_json({**document(fitted), "inks": inks, **said})
         return
-    rows = [
-        [
-            d.name,
-            f"{d.delta_e:.2f}",
-            "–" if d.contrast_error is None else f"{d.contrast_error:+.3f}",
-            f"{d.thickness:.1f}" if fitted.unit == "µm" else f"{d.thickness:.2f} ×",
-            f"{100 * (d.thickness_factor - 1):+.0f} %",
-        ]
-        for d in fitted.drawdowns
-    ]
-    film = "film µm" if fitted.unit == "µm" else "film"
-    click.echo(table(["drawdown", "ΔE00", "contrast", film, "than stated"], rows))
-    click.echo(f"\nThe fit lies {fitted.mean_delta_e:.2f} ΔE00 from the drawdowns on average.")
+    click.echo(drawdowns_text(fitted))
     for words in warnings:
         click.echo(f"warning: {words}", err=True)
     if saved is not None:
@@ -338,42 +278,3 @@ def _say(
         click.echo(f"Written to {saved}: {listed}. 'inksim undo' takes them back.")
     if chart is not None:
         click.echo(f"Measured against fitted: {chart}")
-
-
-def _document(
-    fitted: Characterisation, called: Mapping[str, str], *, notes: Sequence[str],
-    warnings: Sequence[str], saved: Path | None,
-) -> dict[str, Any]:  # fmt: skip
-    def digits(values: Any) -> list[float]:
-        return [float(f"{float(v):.6g}") for v in values]
-
-    return {
-        "unit": fitted.unit,
-        "mean_delta_e": round(fitted.mean_delta_e, 4),
-        "noise": round(fitted.noise, 6),
-        "drawdowns": [
-            {
-                "name": d.name,
-                "delta_e": round(d.delta_e, 4),
-                "contrast_error": None if d.contrast_error is None else round(d.contrast_error, 5),
-                "thickness": round(d.thickness, 4),
-                "than_stated": round(d.thickness_factor, 4),
-            }
-            for d in fitted.drawdowns
-        ],
-        "inks": {
-            name: {
-                "K": digits(fitted.inks[ink].K),
-                "S": digits(fitted.inks[ink].S),
-                "K_error": digits(fitted.inks[ink].K_error),
-                "S_error": digits(fitted.inks[ink].S_error),
-                "K_known": [bool(v) for v in fitted.inks[ink].K_known],
-                "S_known": [bool(v) for v in fitted.inks[ink].S_known],
-                "strength": round(fitted.inks[ink].strength, 4),
-            }
-            for ink, name in called.items()
-        },
-        "notes": list(notes),
-        "warnings": list(warnings),
-        "written": None if saved is None else str(saved),
-    }

@@ -1,8 +1,8 @@
-"""What every command shares: common options, the shop, and errors in one sentence.
+"""Options that commands share, and errors as one sentence.
 
 Results go to stdout, messages to stderr. Exit code 0: done; 1: done, and no build meets the
-tolerance; 2: bad input, in one sentence. Commands stand in `cli` and in `cli_<topic>` modules that
-import only click and this one at their top; `cli` registers each with one line.
+tolerance; 2: bad input. A module holds the commands of one topic in its COMMANDS and imports only
+click, this one and words at its top.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable
-from functools import wraps
+from functools import reduce, wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,7 +20,9 @@ from inksim.common import InksimError
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
+    from inksim.printing import Build
     from inksim.shop import Shop
+    from inksim.stock import Target
 
 MISSES_TOLERANCE, BAD_INPUT = 1, 2
 SHOP_OPTION = click.option(
@@ -32,6 +34,9 @@ SHOP_OPTION = click.option(
     help="The shop's folder; the demo shop if not given.",
 )
 TARGET_HELP = "A target of the shop, #rrggbb, L,a,b (D50), or a reading as FILE#SAMPLE."
+TOLERANCE_OPTION = click.option(
+    "--tolerance", type=float, default=None, help="Largest ΔE00; the shop's habit if not given."
+)
 JSON_OPTION = click.option("--json", "as_json", is_flag=True, help="Write JSON for machines.")
 LIGHT_OPTION = click.option(
     "--light", default="D50", show_default=True, help="CIE light: D50, D65, A, F2, F11, LED-B3 …"
@@ -39,6 +44,33 @@ LIGHT_OPTION = click.option(
 OBSERVER_OPTION = click.option(
     "--observer", type=click.Choice(["2", "10"]), default="2", show_default=True,
     help="CIE observer in degrees.",
+)  # fmt: skip
+
+
+def together(
+    *options: Callable[[Callable[..., Any]], Callable[..., Any]],
+) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Combine options into one decorator, in this order."""
+    return lambda command: reduce(lambda made, option: option(made), reversed(options), command)
+
+
+VIEWING_OPTIONS = together(LIGHT_OPTION, OBSERVER_OPTION, SHOP_OPTION, JSON_OPTION)
+BUILD_OPTIONS = together(
+    click.option("--garment", required=True, help="A garment of the shop."),
+    click.option("--ink", required=True, help="An ink of the shop."),
+    click.option("--target", default=None, help=TARGET_HELP),
+    click.option(
+        "--route", type=click.Choice(["straight", "white-base", "discharge-base", "all"]),
+        default="all", show_default=True, help="What lies under the color.",
+    ),
+    click.option(
+        "--screen", default=None, help="Screen of the color: its name or threads/inch."
+    ),
+    click.option(
+        "--passes", type=click.IntRange(1, 4), default=None, help="Strokes of the color."
+    ),
+    click.option("--base-screen", default=None, help="Screen of the base."),
+    click.option("--flash/--no-flash", default=None, help="Dry the base before the color."),
 )  # fmt: skip
 
 
@@ -72,6 +104,57 @@ def load(folder: Path | None) -> Shop:
     from inksim.shop import load_shop
 
     return load_shop(folder)
+
+
+def builds_of(
+    shop: Shop, *, garment: str, ink: str, route: str, screen: str | None, passes: int | None,
+    base_screen: str | None, flash: bool | None,
+) -> list[Build]:  # fmt: skip
+    """The builds that BUILD_OPTIONS ask for: of one route, or of all that are usable."""
+    from inksim.printing import ROUTES
+    from inksim.shop import usable_routes, usual_build
+
+    cloth, color = shop.garment(garment), shop.ink(ink)
+    return [
+        usual_build(
+            shop,
+            garment=cloth,
+            ink=color,
+            route=each,
+            screen=shop.screen(screen) if screen else None,
+            passes=passes,
+            base_screen=shop.screen(base_screen) if base_screen else None,
+            flash=flash,
+        )
+        for each in [r for r in ROUTES if r == route] or usable_routes(cloth, shop=shop)
+    ]
+
+
+def against(target: Target | None) -> str:
+    """', target Oven Red #c0392b'; nothing without a target."""
+    names = dict.fromkeys((target.name, target.hex_d50)) if target else ()
+    return f", target {' '.join(names)}" if names else ""
+
+
+def say(words: str) -> None:
+    """Print progress on stderr."""
+    click.echo(words, err=True)
+
+
+def today() -> str:
+    """The local date, YYYY-MM-DD."""
+    from datetime import date
+
+    return date.today().isoformat()
+
+
+def warned_of_demo(folder: Path) -> Path:
+    """Return the folder, with a note on stderr if it is the demo shop's."""
+    from inksim.shop import is_demo
+
+    if is_demo(folder):
+        click.echo("note: this is the demo shop that every user of this checkout sees.", err=True)
+    return folder
 
 
 def out_folder(path: Path) -> Path:

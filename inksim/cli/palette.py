@@ -1,4 +1,4 @@
-"""The command on a palette: every color on every garment, and what is reachable. No computing."""
+"""Command `palette`: every color on every garment, and the gamut."""
 
 from __future__ import annotations
 
@@ -10,11 +10,9 @@ from typing import TYPE_CHECKING
 import click
 
 from inksim.cli.options import (
-    JSON_OPTION,
-    LIGHT_OPTION,
     MISSES_TOLERANCE,
-    OBSERVER_OPTION,
-    SHOP_OPTION,
+    TOLERANCE_OPTION,
+    VIEWING_OPTIONS,
     load,
     plainly,
     viewing_of,
@@ -40,9 +38,7 @@ if TYPE_CHECKING:
     metavar="NAMES",
     help="Garments of the shop, separated by commas; all if not given.",
 )
-@click.option(
-    "--tolerance", type=float, default=None, help="Largest ΔE00; the shop's habit if not given."
-)
+@TOLERANCE_OPTION
 @click.option(
     "--gamut",
     "with_gamut",
@@ -65,10 +61,7 @@ if TYPE_CHECKING:
     metavar="FILE",
     help="Write a picture of true swatches.",
 )
-@LIGHT_OPTION
-@OBSERVER_OPTION
-@SHOP_OPTION
-@JSON_OPTION
+@VIEWING_OPTIONS
 @plainly
 def palette_command(
     *, palette: str | None, garments: str | None, tolerance: float | None, with_gamut: bool,

@@ -1,4 +1,4 @@
-"""Commands on tonal artwork: plates of a picture, and the look of a print to take away."""
+"""Commands `separate` and `look`, for tonal artwork."""
 
 from __future__ import annotations
 
@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from inksim.cli.options import (
-    JSON_OPTION,
     LIGHT_OPTION,
     OBSERVER_OPTION,
     SHOP_OPTION,
+    VIEWING_OPTIONS,
     load,
     out_folder,
     plainly,
+    say,
     viewing_of,
 )
 
@@ -69,10 +70,7 @@ def _inks(shop: Shop, words: tuple[str, ...]) -> list[Ink]:
               help="Angle of each plate, base first.")  # fmt: skip
 @click.option("--out", type=click.Path(path_type=Path), default=Path("plates"), show_default=True,
               help="Folder for plates and pictures.")  # fmt: skip
-@LIGHT_OPTION
-@OBSERVER_OPTION
-@SHOP_OPTION
-@JSON_OPTION
+@VIEWING_OPTIONS
 @plainly
 def separate_command(
     *, artwork: Path, garment: str, inks: tuple[str, ...], base: str, most_inks: int, lines: float,
@@ -92,7 +90,6 @@ def separate_command(
         PLATE_HEAD,
         emit_json,
         plate_rows,
-        separation_document,
         separation_lines,
         table,
     )
@@ -117,10 +114,10 @@ def separate_command(
         out=out_folder(out),
         wanted=wanted,
         viewing=viewing_of(light, observer),
-        progress=lambda words: click.echo(words, err=True),
+        progress=say,
     )
     if as_json:
-        emit_json(separation_document(result))
+        emit_json(result)
         return
     reach = result.reach
     click.echo(f"{result.artwork} on {result.garment.name}, {viewing_of(light, observer)}\n")

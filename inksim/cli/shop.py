@@ -1,68 +1,30 @@
-"""Commands that change a shop's files: new, add, remove, undo. Computes nothing."""
+"""Commands `shop`, `new`, `remove` and `undo`."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from functools import reduce
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
 import click
 
-from inksim.cli.options import JSON_OPTION, SHOP_OPTION, plainly, viewing_of
-from inksim.common import InputError
-from inksim.readings import format_names
-
-if TYPE_CHECKING:
-    from inksim.colour import Viewing
-    from inksim.shop import KnownColour
-
-LOOK = ("reflectance", "lab", "hex", "K", "S", "directness", "film_um", "data", "source")
-"""Fields of an old entry that a new color replaces."""
-ATTEMPTS = 20
-"""At adding an entry while other programs change the same file."""
-COLOUR_OPTIONS = (
-    click.option("--name", required=True, help="Name of the entry."),
-    click.option(
-        "--from", "references", multiple=True, metavar="FILE[#SAMPLE]",
-        help=f"A reading: {format_names()} file, and the sample's name or number in it. Samples "
-        "of one name, or --from given again, are repeats: their mean is taken.",
-    ),
-    click.option("--lab", metavar="L,a,b", help="CIELAB, for --light and --observer."),
-    click.option("--xyz", metavar="X,Y,Z", help="XYZ, white Y = 100, for --light and --observer."),
-    click.option("--hex", "code", metavar="#rrggbb", help="sRGB code."),
-    click.option(
-        "--light", default=None, help="CIE light of a Lab or XYZ; D50 where nothing states it."
-    ),
-    click.option(
-        "--observer", type=click.Choice(["2", "10"]), default=None, help="Its observer; else 2."
-    ),
-    click.option(
-        "--geometry", type=click.Choice(["45:0", "d:8-sce", "d:8-sci"]), default=None,
-        help="Geometry of a reading whose file does not say it.",
-    ),
-    click.option(
-        "--m-condition", type=click.Choice(["M0", "M1", "M2", "M3"]), default=None,
-        help="ISO 13655 condition of a reading whose file does not say it.",
-    ),
-    click.option(
-        "--scale", type=click.Choice(["percent", "factor"]), default=None,
-        help="Scale of a file that could be either.",
-    ),
-    click.option("--invented", is_flag=True, help="Say of the entry that its color is made up."),
-    click.option("--note", default=None, help="Anything to remember."),
-    click.option(
-        "--replace", is_flag=True,
-        help="Give the entry of this name the new color; what is not stated anew stays.",
-    ),
-    SHOP_OPTION,
-    JSON_OPTION,
-)  # fmt: skip
+from inksim.cli.options import JSON_OPTION, SHOP_OPTION, load, plainly, warned_of_demo
 
 
-def colour_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Add the options that say a color and where it goes."""
-    return reduce(lambda made, option: option(made), reversed(COLOUR_OPTIONS), command)
+@click.command("shop")
+@SHOP_OPTION
+@JSON_OPTION
+@plainly
+def shop_command(shop_folder: Path | None, as_json: bool) -> None:
+    """List the inks, garments and screens of a shop."""
+    from inksim.reports import catalogue_text, emit_json
+    from inksim.shop import catalogue
+
+    shop = load(shop_folder)
+    document = catalogue(shop)
+    if as_json:
+        emit_json(document)
+    else:
+        click.echo(catalogue_text(document))
 
 
 @click.command("new")
@@ -80,155 +42,6 @@ def new_command(folder: Path, name: str | None) -> None:
     )
 
 
-@click.group("add")
-def add_group() -> None:
-    """Add a garment, cloth, target or ink to a shop, from a reading, Lab, XYZ or hex code.
-
-    The entry goes into the shop's text file with where it comes from; nothing is saved half, and
-    'inksim undo' takes the last change back. A color without a spectrum is marked 'recovered'.
-    """
-
-
-@add_group.command("garment")
-@colour_options
-@click.option(
-    "--fibers", multiple=True, metavar="FIBER=SHARE,…", help="Such as cotton=0.5,polyester=0.5."
-)
-@click.option(
-    "--undyed",
-    default=None,
-    metavar="CLOTH|FILE#SAMPLE",
-    help="The same cloth before dyeing: a cloth of the shop, or a reading to add as one.",
-)
-@click.option(
-    "--discharged",
-    default=None,
-    metavar="CLOTH|FILE#SAMPLE",
-    help="The same cloth after a full discharge: a cloth of the shop, or a reading.",
-)
-@click.option(
-    "--discharge-grade",
-    type=click.IntRange(1, 5),
-    default=None,
-    help="How far its dye discharges: 1 not at all, 5 fully.",
-)
-@click.option("--weight", type=float, default=None, metavar="G/M2", help="Weight in g/m².")
-@plainly
-def add_garment(
-    *, fibers: tuple[str, ...], undyed: str | None, discharged: str | None,
-    discharge_grade: int | None, weight: float | None, **common: Any,
-) -> None:  # fmt: skip
-    """Add a garment: its color, its fibers, and how its dye discharges."""
-    from inksim.shop import garment_entry, parse_fibres
-
-    colour = _colour(common)
-    if not fibers and not common["replace"]:
-        raise InputError("a garment needs its fibers; give --fibers cotton=1.0 or the like.")
-    cloths, names = [], {}
-    for use, given in (("undyed", undyed), ("discharged", discharged)):
-        names[use] = given
-        if given is not None and "#" in given:
-            names[use] = f"{common['name']}, {use}"
-            cloths.append({"name": names[use], **_read(given, common=common).fields()})
-    entry = garment_entry(
-        colour,
-        name=common["name"],
-        fibres=parse_fibres(fibers),
-        discharge_grade=discharge_grade,
-        weight_g_m2=weight,
-        note=common["note"],
-        **names,
-    )
-    if not fibers:
-        del entry["fibres"]
-    _save("garment", entry, colour, common, cloths=cloths)
-
-
-@add_group.command("cloth")
-@colour_options
-@plainly
-def add_cloth(**common: Any) -> None:
-    """Add an undyed or discharged cloth that garments refer to."""
-    colour = _colour(common)
-    entry = {"name": common["name"], "note": common["note"], **colour.fields()}
-    _save("cloth", entry, colour, common)
-
-
-@add_group.command("target")
-@colour_options
-@click.option("--palette", is_flag=True, help="Into the palette instead of the targets.")
-@plainly
-def add_target(*, palette: bool, **common: Any) -> None:
-    """Add a color that a client asks for."""
-    colour = _colour(common)
-    fields = colour.fields()
-    if colour.lab is not None and not common["invented"]:
-        fields["data"] = "measured"  # a target is its Lab; nothing had to be recovered
-    entry = {"name": common["name"], "note": common["note"], **fields}
-    _save("palette" if palette else "target", entry, colour, common)
-
-
-@add_group.command("ink")
-@colour_options
-@click.option(
-    "--kind",
-    type=click.Choice(["color", "white-base", "discharge-base", "clear-base"]),
-    default="color",
-    show_default=True,
-)
-@click.option(
-    "--solids",
-    type=float,
-    default=None,
-    metavar="SHARE",
-    help="Dry volume that one volume of wet ink leaves, 0 to 1.",
-)
-@click.option(
-    "--film",
-    type=float,
-    default=None,
-    metavar="UM",
-    help="Dry film, µm, that shows the color over white; 6 if not given.",
-)
-@click.option("--density", type=float, default=None, metavar="G/CM3", help="Of the wet ink.")
-@click.option("--finest", type=float, default=None, metavar="THREADS/INCH", help="Finest mesh.")
-@click.option("--coarsest", type=float, default=None, metavar="THREADS/INCH", help="Coarsest mesh.")
-@click.option("--max-passes", type=click.IntRange(1, 4), default=None, help="Most print strokes.")
-@click.option("--price", type=float, default=None, metavar="PER KG", help="Price per kg.")
-@plainly
-def add_ink(
-    *, kind: str, solids: float | None, film: float | None, density: float | None,
-    finest: float | None, coarsest: float | None, max_passes: int | None, price: float | None,
-    **common: Any,
-) -> None:  # fmt: skip
-    """Add an ink known only by how a film of it looks over white.
-
-    That leaves open how it covers: where you have drawdowns over black and over white, use
-    'inksim characterise' instead.
-    """
-    from inksim.shop import ink_entry_from_look
-
-    colour = _colour(common)
-    if solids is None and not common["replace"]:
-        raise InputError("an ink needs its solids by volume; give --solids, such as 0.34.")
-    entry = ink_entry_from_look(
-        colour,
-        name=common["name"],
-        kind="colour" if kind == "color" else kind,
-        film_um=film,
-        solids_by_volume=solids,
-        density_g_cm3=density,
-        finest_threads_per_inch=finest,
-        coarsest_threads_per_inch=coarsest,
-        max_passes=max_passes,
-        price_per_kg=price,
-        note=common["note"],
-    )
-    if common["invented"]:
-        entry["data"] = "invented"
-    _save("ink", entry, colour, common)
-
-
 @click.command("remove")
 @click.argument(
     "kind", type=click.Choice(["ink", "garment", "cloth", "screen", "target", "palette"])
@@ -240,7 +53,7 @@ def remove_command(kind: str, name: str, shop_folder: Path | None) -> None:
     """Remove an entry from a shop."""
     from inksim.shop import editable_folder, open_draft, save
 
-    folder = _said(editable_folder(shop_folder))
+    folder = warned_of_demo(editable_folder(shop_folder))
     draft = open_draft(folder, kind)
     known = draft.entry(kind, name)["name"]
     path = save(draft.remove(kind, name))
@@ -255,141 +68,8 @@ def undo_command(file: str | None, shop_folder: Path | None) -> None:
     """Take back the last change of a shop's file; once more, and it is there again."""
     from inksim.shop import editable_folder, undo
 
-    path = undo(_said(editable_folder(shop_folder)), file)
+    path = undo(warned_of_demo(editable_folder(shop_folder)), file)
     click.echo(f"Brought back the version before in {path}.")
 
 
-COMMANDS: Sequence[click.Command] = (new_command, add_group, remove_command, undo_command)
-
-
-def _colour(common: dict[str, Any]) -> KnownColour:
-    """The one color that the options state."""
-    from inksim.shop import colour_from_hex, colour_from_lab, colour_from_xyz, editable_folder
-
-    editable_folder(common["shop_folder"])  # before any work
-    given = [name for name in ("references", "lab", "xyz", "code") if common[name]]
-    if len(given) != 1:
-        raise InputError(
-            "give the color once: --from FILE#sample, or --lab, or --xyz, or --hex"
-            + (f"; there are {len(given)}." if given else ".")
-        )
-    if common["references"]:
-        colour = _read(*common["references"], common=common)
-    elif common["code"]:
-        colour = colour_from_hex(common["code"], source=f"entered as {common['code']}; {_today()}")
-    else:
-        kind = "lab" if common["lab"] else "xyz"
-        make = colour_from_lab if kind == "lab" else colour_from_xyz
-        word = "Lab" if kind == "lab" else "XYZ"
-        viewing = _viewing(common)
-        colour = make(
-            _three(common[kind], word),
-            viewing=viewing,
-            source=f"entered as {word} {common[kind]} ({viewing}); {_today()}",
-            where=f"'{common['name']}'",
-        )
-    if common["invented"]:
-        from dataclasses import replace
-
-        colour = replace(colour, data="invented")
-    return colour
-
-
-def _read(*references: str, common: dict[str, Any]) -> KnownColour:
-    from inksim.shop import colour_from_readings
-
-    observer = common["observer"]
-    return colour_from_readings(
-        references,
-        date=_today(),
-        geometry=common["geometry"],
-        m_condition=common["m_condition"],
-        scale=common["scale"],
-        light=common["light"] and viewing_of(common["light"], "2").light,
-        observer=None if observer is None else int(observer),
-    )
-
-
-def _viewing(common: dict[str, Any]) -> Viewing:
-    return viewing_of(common["light"] or "D50", common["observer"] or "2")
-
-
-def _three(text: str, word: str) -> tuple[float, float, float]:
-    pieces = text.replace(",", " ").replace(";", " ").split()
-    try:
-        first, second, third = (float(piece) for piece in pieces)
-    except ValueError:
-        raise InputError(f"'{text}' is no {word}; give three numbers, as 52,40,30.") from None
-    return first, second, third
-
-
-def _today() -> str:
-    from datetime import date
-
-    return date.today().isoformat()
-
-
-def _said(folder: Path) -> Path:
-    from inksim.shop import is_demo
-
-    if is_demo(folder):
-        click.echo("note: this is the demo shop that every user of this checkout sees.", err=True)
-    return folder
-
-
-def _save(
-    kind: str,
-    entry: dict[str, Any],
-    colour: KnownColour,
-    common: dict[str, Any],
-    *,
-    cloths: Sequence[dict[str, Any]] = (),
-) -> None:
-    """Write an entry, and the cloths it refers to, in one save; say what was written."""
-    from inksim.reports import emit_json
-    from inksim.shop import ChangedMeanwhile, editable_folder, open_draft, save
-
-    folder = _said(editable_folder(common["shop_folder"]))
-    for attempt in range(ATTEMPTS):
-        draft = open_draft(folder, kind)
-        for cloth in cloths:
-            draft = draft.add("cloth", cloth)
-        if common["replace"]:
-            old = draft.entry(kind, common["name"])
-            kept = {field: value for field, value in old.items() if field not in LOOK}
-            stated = {field: value for field, value in entry.items() if value is not None}
-            draft = draft.replace(kind, common["name"], {**kept, **stated})
-        else:
-            draft = draft.add(kind, entry)
-        try:
-            path = save(draft)
-            break
-        except ChangedMeanwhile:  # somebody else added something: the same onto what is there now
-            if attempt == ATTEMPTS - 1:
-                raise
-    for words in colour.notes:
-        click.echo(f"note: {words}", err=True)
-    for words in colour.warnings:
-        click.echo(f"warning: {words}", err=True)
-    written = draft.entry(kind, common["name"])
-    if common["as_json"]:
-        emit_json({"kind": kind, "file": str(path), "entry": written, "notes": list(colour.notes),
-                   "warnings": list(colour.warnings)})  # fmt: skip
-    else:
-        done = "Replaced" if common["replace"] else "Added"
-        click.echo(f"{done} {kind} '{written['name']}' in {path}.")
-        click.echo(_look(colour, written, where=f"'{written['name']}'"))
-
-
-def _look(colour: KnownColour, written: dict[str, Any], *, where: str) -> str:
-    from inksim.colour import Viewing, hex_code, lab, xyz
-    from inksim.reports import lab_words, patch
-
-    seen = colour.spectrum(where=where)
-    viewing = Viewing()
-    code, inside = hex_code(xyz(seen, viewing), viewing)
-    beyond = "" if inside else " (more colorful than a screen can show)"
-    return (
-        f"  {patch(code)}Lab {lab_words(lab(seen, viewing))} ({viewing}), {code}{beyond}\n"
-        f"  {written['data']}: {written['source']}"
-    )
+COMMANDS: Sequence[click.Command] = (shop_command, new_command, remove_command, undo_command)

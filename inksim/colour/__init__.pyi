@@ -24,11 +24,13 @@ from .srgb import (
     hex_code as hex_code,
     lab_from_hex as lab_from_hex,
     linear_srgb as linear_srgb,
+    readable_on as readable_on,
     rgb8_from_hex as rgb8_from_hex,
     srgb8 as srgb8,
     xyz_from_srgb8 as xyz_from_srgb8,
 )
 from .viewing import (
+    D50 as D50,
     Viewing as Viewing,
     check_plausible_lab as check_plausible_lab,
     is_plausible_lab as is_plausible_lab,

@@ -100,3 +100,10 @@ def rgb8_from_hex(text: str) -> Uint8Array:
 def lab_from_hex(text: str, viewing: Viewing) -> FloatArray:
     """CIELAB (3,) under the viewing of an sRGB code "#rgb" or "#rrggbb"."""
     return lab_from_xyz(xyz_from_srgb8(rgb8_from_hex(text), viewing), viewing)
+
+
+def readable_on(code: str) -> str:
+    """Black or white, whichever reads better on a color (WCAG relative luminance)."""
+    red, green, blue = (float(v) for v in decode_srgb(rgb8_from_hex(code) / 255.0))
+    luminance = 0.2126 * red + 0.7152 * green + 0.0722 * blue
+    return "#000000" if (luminance + 0.05) / 0.05 >= 1.05 / (luminance + 0.05) else "#ffffff"

@@ -38,6 +38,10 @@ class Viewing:
         return white_xyz(self.light, self.observer)
 
 
+D50 = Viewing()
+"""Where nothing else is stated."""
+
+
 def xyz(reflectance: ArrayLike, viewing: Viewing) -> FloatArray:
     """XYZ (..., 3) of external reflectance (..., 31), ASTM E308 with E2022 weights."""
     return np.asarray(reflectance, dtype=float) @ weights(viewing.light, viewing.observer)

@@ -19,9 +19,15 @@ from .units import CM_PER_INCH as CM_PER_INCH, MM_PER_INCH as MM_PER_INCH
 from .wording import (
     KIND_WORDS as KIND_WORDS,
     ROUTE_NAMES as ROUTE_NAMES,
+    ROUTE_SHORT as ROUTE_SHORT,
     ROUTE_TITLES as ROUTE_TITLES,
     ROUTE_WORDS as ROUTE_WORDS,
     counted as counted,
+    counted_routes as counted_routes,
+    lab_words as lab_words,
+    landing_words as landing_words,
+    sentence as sentence,
     slug as slug,
+    verdict_words as verdict_words,
 )
 from .workspace import scratch as scratch

@@ -5,6 +5,8 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 
+from inksim.common.wording import counted
+
 
 class InksimError(Exception):
     """Base of all errors that inksim raises itself."""
@@ -19,9 +21,10 @@ class ShopFaults(InputError):
 
     def __init__(self, faults: Iterable[str], *, what: str = "the shop") -> None:
         self.faults: tuple[str, ...] = tuple(faults)
-        count = len(self.faults)
-        head = "1 fault" if count == 1 else f"{count} faults"
-        super().__init__(f"{what} has {head}:\n" + "\n".join(f"  {f}" for f in self.faults))
+        super().__init__(
+            f"{what} has {counted(len(self.faults), 'fault')}:\n"
+            + "\n".join(f"  {f}" for f in self.faults)
+        )
 
 
 def unknown(

@@ -1,8 +1,9 @@
-"""Words said everywhere: routes, kinds of ink, counts, names of files."""
+"""Words for routes, kinds of ink, verdicts, counts, and names of files."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Mapping, Sequence
 
 ROUTE_NAMES = {
     "straight": "straight",
@@ -19,6 +20,12 @@ ROUTE_WORDS = {
 """Inside a sentence."""
 ROUTE_TITLES = {route: words.capitalize() for route, words in ROUTE_WORDS.items()}
 """As a title, or at the start of a sentence."""
+ROUTE_SHORT = {
+    "straight": "straight",
+    "discharge-base": "over discharge",
+    "white-base": "over white",
+}
+"""In a picture."""
 KIND_WORDS = {
     "colour": "color",
     "white-base": "white base",
@@ -33,6 +40,33 @@ def counted(number: int, one: str) -> str:
     return f"{number} {one if number == 1 else many}"
 
 
+def counted_routes(routes: Sequence[str], words: Mapping[str, str] = ROUTE_WORDS) -> str:
+    """'2 straight on the cloth, 1 over a white base'."""
+    return ", ".join(f"{n} {words[route]}" for route in words if (n := routes.count(route)))
+
+
+def verdict_words(route: str, *, thing: str = "") -> str:
+    """'Print over a white base.', or with 'it ' for the thing 'Print it over a white base.'"""
+    told = f"print {thing}{ROUTE_WORDS[route]}."
+    return f"No base needed: {told}" if route == "straight" else told.capitalize()
+
+
+def landing_words(lands: bool, delta_e: float | None) -> str:
+    """'lands, ΔE00 1.2'."""
+    return f"{'lands' if lands else 'misses'}, ΔE00 {delta_e or 0.0:.1f}"
+
+
+def lab_words(lab: Iterable[float]) -> str:
+    """Lab to one decimal: '52.1 +40.3 -7.0'."""
+    lightness, a, b = lab
+    return f"{lightness:.1f} {a:+.1f} {b:+.1f}"
+
+
+def sentence(words: str) -> str:
+    """'the mesh is too fine' → 'The mesh is too fine.'"""
+    return f"{words[:1].upper()}{words[1:]}."
+
+
 def slug(name: str) -> str:
-    """'Coal Black' → 'coal-black'."""
-    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "unnamed"
+    """Part of a file's name: 'Coal Black' → 'coal-black'; letters of any script stay."""
+    return re.sub(r"[\W_]+", "-", name.lower()).strip("-") or "unnamed"

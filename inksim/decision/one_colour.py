@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from inksim.colour import Viewing, chroma, lab as lab_of
-from inksim.common import ROUTE_TITLES, ROUTE_WORDS, FloatArray, InputError
+from inksim.common import KIND_WORDS, ROUTE_TITLES, ROUTE_WORDS, FloatArray, InputError
 from inksim.decision.candidate_builds import build_space, why_none
 from inksim.decision.evaluation import (
     Evaluated,
@@ -124,7 +124,7 @@ def advise(
     if not 0 < tolerance < np.inf:
         raise InputError(f"tolerance is {tolerance:g}; give a ΔE00 above 0, such as 3.")
     if ink.kind not in ("colour", "white-base"):
-        kind = ink.kind.replace("-", " ")
+        kind = KIND_WORDS[ink.kind]
         raise InputError(f"'{ink.name}' is a {kind}, not a color to print on top; give a color.")
     seen = viewing or Viewing()
     space = build_space(shop, garments=[garment], inks=[ink])

@@ -16,9 +16,9 @@ from inksim.colour import Viewing, delta_e_2000, hex_code, lab as lab_of, xyz_fr
 from inksim.common import FloatArray, IndexArray, InputError
 from inksim.decision.candidate_builds import NO_BASE, BuildSpace, build_space
 from inksim.decision.evaluation import against, choose_build, effort_ranks, evaluate
-from inksim.printing import Build, Interval, interval_of, lower, swatch, wet_deposit_um
+from inksim.printing import Build, Interval, build_words, interval_of, lower, swatch, wet_deposit_um
 from inksim.shop import Shop
-from inksim.stock import Garment, Press, Target
+from inksim.stock import Garment, Press, Provenance, Target, least_sure
 
 Mark = Literal["lands", "needs a base", "out of reach"]
 MARKS: tuple[Mark, ...] = ("lands", "needs a base", "out of reach")
@@ -53,6 +53,16 @@ class Cell:
     delta_e_2000: float
     interval: Interval
     mark: Mark
+
+    @property
+    def words(self) -> str:
+        """The build in the words of the print room."""
+        return build_words(self.build)
+
+    @property
+    def data(self) -> Provenance:
+        """Where the least sure of its numbers comes from."""
+        return least_sure(self.garment.data, *(layer.ink.data for layer in self.build.layers))
 
 
 def reach(shop: Shop, *, garment: Garment, viewing: Viewing | None = None) -> GarmentReach:

@@ -6,6 +6,5 @@ from .files import Drawdowns as Drawdowns, read_drawdowns as read_drawdowns
 from .to_shop import (
     chart_of as chart_of,
     fit_sheet as fit_sheet,
-    fitted_ink_fields as fitted_ink_fields,
-    merged_entry as merged_entry,
+    inks_drafted as inks_drafted,
 )

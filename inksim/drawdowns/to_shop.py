@@ -12,6 +12,7 @@ from inksim.drawdowns.chart import ChartPanel, fit_chart_svg
 from inksim.drawdowns.drawdown import Drawdown, volume_fractions
 from inksim.drawdowns.files import Drawdowns, FilmReading
 from inksim.drawdowns.findings import is_read_once
+from inksim.shop import Draft, Shop
 
 LOOK_FIELDS = ("lab", "hex", "film_um")
 """Fields of an ink entered by its color, dropped once K and S are known."""
@@ -145,6 +146,34 @@ def merged_entry(
     """Merge an ink's entry: the old fields, overridden by the stated, then by the fitted ones."""
     kept = {k: v for k, v in (old or {}).items() if k not in LOOK_FIELDS}
     return {**kept, **{k: v for k, v in stated.items() if v is not None}, **fields}
+
+
+def inks_drafted(
+    draft: Draft,
+    fitted: Characterisation,
+    called: Mapping[str, str],
+    *,
+    sheet: Drawdowns,
+    shop: Shop,
+    stated: Mapping[str, Mapping[str, Any]],
+    date: str,
+) -> Draft:
+    """A draft of inks.toml with the inks of a sheet: known ones with their new K and S, new whole.
+
+    called: an ink of the sheet by its name in the shop. stated: by field of the entry what is said
+    of each ink of the sheet; it goes over what the shop has.
+    """
+    known = {name.lower() for name in shop.inks}
+    for ink, name in called.items():
+        fields = fitted_ink_fields(fitted, ink, sheet=sheet, date=date)
+        said = {field: values[ink] for field, values in stated.items() if ink in values}
+        if name.lower() in known:
+            entry = merged_entry(draft.entry("ink", name), fields, said)
+            draft = draft.replace("ink", name, entry)
+        else:
+            new = {"name": name, "kind": "colour", **said}
+            draft = draft.add("ink", merged_entry(None, fields, new))
+    return draft
 
 
 def chart_of(fitted: Characterisation, inks: Sequence[str], *, ground: str = "#ffffff") -> str:

@@ -121,6 +121,11 @@ class Bill:
     quantity: int
 
     @property
+    def amounts(self) -> dict[str, float]:
+        """Every line's amount by its name."""
+        return {item.name: item.amount for item in self.items}
+
+    @property
     def total(self) -> float:
         """Sum of the items."""
         return sum(item.amount for item in self.items)

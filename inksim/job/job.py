@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from inksim.artwork import NOT_PRINTED, Artwork, FlatColour, find_flats, read_artwork, sized_notes
-from inksim.common import InputError, ShopFaults
+from inksim.common import KIND_WORDS, InputError, ShopFaults
 from inksim.job.schema import JobArtworkEntry, JobColourEntry, JobEntry, JobPressEntry, Preference
 from inksim.shop import CostsEntry, Shop, read_checked
 from inksim.stock import Garment, Ink, Target, target_from_hex
@@ -134,9 +134,7 @@ def _colour(entry: JobColourEntry, *, shop: Shop, tolerance: float) -> JobColour
 def _printable(ink: Ink) -> Ink:
     """Refuse an ink that is not a color to print on top."""
     if ink.kind not in ("colour", "white-base"):
-        raise InputError(
-            f"'{ink.name}' is a {ink.kind.replace('-', ' ')}, not a color to print on top."
-        )
+        raise InputError(f"'{ink.name}' is a {KIND_WORDS[ink.kind]}, not a color to print on top.")
     return ink
 
 

@@ -1,4 +1,4 @@
-from .demo import DemoResult as DemoResult, row_document as row_document, run_demo as run_demo
+from .demo import DemoResult as DemoResult, run_demo as run_demo
 from .plate_window import plates_in_window as plates_in_window
 from .separation_files import (
     SeparationRequest as SeparationRequest,
@@ -20,7 +20,6 @@ from .show import (
     print_on as print_on,
 )
 from .shown_tonal import (
-    AreaColour as AreaColour,
     TonalShown as TonalShown,
     area_colours as area_colours,
     said_of as said_of,
@@ -28,7 +27,6 @@ from .shown_tonal import (
 )
 from .tonal_preview import (
     REACH_HEAD as REACH_HEAD,
-    reach_document as reach_document,
     reach_row as reach_row,
 )
 from .views import Views as Views, beyond_words as beyond_words

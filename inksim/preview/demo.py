@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from inksim.artwork import Assignment, assign_inks, find_flats, read_artwork
 from inksim.colour import Viewing, lab as lab_of
@@ -25,6 +24,11 @@ class DemoRow:
     garment: Garment
     colors: tuple[Assignment, ...]
     advice: tuple[Advice, ...]
+
+    @property
+    def decided(self) -> Iterator[tuple[Assignment, Advice]]:
+        """Each printed flat with its decision."""
+        return zip((each for each in self.colors if each.ink), self.advice, strict=True)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -95,14 +99,3 @@ def run_demo(
 def _darkest_discharging(rows: list[DemoRow]) -> Garment | None:
     able = [r.garment for r in rows if not discharge_barrier(r.garment)]
     return min(able, key=lambda g: lab_of(g.reflectance, Viewing())[0], default=None)
-
-
-def row_document(row: DemoRow, document: Callable[[Advice], dict[str, Any]]) -> dict[str, Any]:
-    """Return a row as JSON-ready values."""
-    return {
-        "garment": row.garment.name,
-        "colors": [
-            {"hex": c.flat.hex, "ink": c.ink.name if c.ink else None, **document(a)}
-            for c, a in zip((c for c in row.colors if c.ink), row.advice, strict=True)
-        ],
-    }

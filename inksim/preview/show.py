@@ -24,7 +24,7 @@ from inksim.artwork import (
     printed_at,
 )
 from inksim.colour import Viewing, srgb8, xyz
-from inksim.common import MM_PER_INCH, Float32Array, InputError, Uint8Array
+from inksim.common import MM_PER_INCH, Float32Array, InputError, Uint8Array, landing_words
 from inksim.decision import best_way, difference_words, weigh_colors, why_not
 from inksim.optics import LEVELS
 from inksim.picture import (
@@ -98,6 +98,13 @@ class ColourAnswer:
     prediction: Prediction
     lands: bool
     words: str
+
+    @property
+    def mark(self) -> str:
+        """'● lands, ΔE00 1.2'."""
+        return f"{'●' if self.lands else '✕'} " + landing_words(
+            self.lands, self.prediction.delta_e_2000
+        )
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

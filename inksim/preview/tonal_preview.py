@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -179,20 +178,6 @@ def reach_of(made: TonalPrint) -> TonalReach:
 
 
 REACH_HEAD = ("halftones", "mean ΔE00", "95th percentile", "out of reach")
-
-
-def reach_document(reach: TonalReach) -> dict[str, Any]:
-    """Return how near a tonal print comes as JSON-ready values."""
-    return {
-        "inks": list(reach.inks),
-        "base": reach.base,
-        "lines_per_inch": reach.lines_per_inch,
-        "delta_e_2000": {"mean": round(reach.mean, 3), "p95": round(reach.p95, 3)},
-        "out_of_reach": round(reach.out_of_reach, 4),
-        "tolerance": reach.tolerance,
-        "warnings": list(reach.warnings),
-        "data": reach.data,
-    }
 
 
 def reach_row(title: str, reach: TonalReach) -> list[str]:

@@ -13,13 +13,12 @@ from typing import Any
 
 import numpy as np
 
-from inksim.colour import Viewing, lab_from_xyz, reflectance_from_lab
+from inksim.colour import D50, Viewing, lab_from_xyz, reflectance_from_lab
 from inksim.common import FloatArray, InputError, unknown
 from inksim.optics import external_from_internal, internal_from_external
 from inksim.readings.read import REPEATABLE, Reading, average, read_readings
 from inksim.stock import Provenance, Target, target_from_lab, target_from_reflectance
 
-D50 = Viewing()
 NAMED = 12  # sample names listed in a message
 
 

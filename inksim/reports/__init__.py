@@ -1,4 +1,4 @@
-"""What is said and signed: text, JSON, PDF, charts, tickets and proofs.
+"""Reports: text, JSON and PDF, charts, press tickets and proofs.
 
 Words and layout only: every number comes from a room below."""
 

@@ -2,10 +2,10 @@ from .calibration_report import (
     calibration_document as calibration_document,
     calibration_text as calibration_text,
     history_text as history_text,
-    versions_document as versions_document,
     versions_text as versions_text,
 )
 from .cautions import CAUTIONS as CAUTIONS
+from .documents import document as document, emit_json as emit_json
 from .job_chart import chart as chart, cost_axis as cost_axis
 from .job_report import (
     headline as headline,
@@ -24,6 +24,7 @@ from .palette_report import (
     palette_text as palette_text,
 )
 from .preview_report import (
+    demo_document as demo_document,
     demo_text as demo_text,
     preview_document as preview_document,
     preview_text as preview_text,
@@ -41,17 +42,15 @@ from .proof import (
 from .separation_report import (
     PLATE_HEAD as PLATE_HEAD,
     plate_rows as plate_rows,
-    separation_document as separation_document,
     separation_lines as separation_lines,
 )
 from .text import (
-    advice_document as advice_document,
     advice_text as advice_text,
     catalogue_text as catalogue_text,
-    emit_json as emit_json,
-    lab_words as lab_words,
-    patch as patch,
-    prediction_document as prediction_document,
+    drawdowns_text as drawdowns_text,
+    hiding_text as hiding_text,
+    lights_text as lights_text,
+    look_text as look_text,
     predictions_text as predictions_text,
     table as table,
 )

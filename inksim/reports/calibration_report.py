@@ -1,4 +1,4 @@
-"""What is said of a calibration: tables for people, a document for machines. Computes nothing."""
+"""Calibration report, press versions and kept readings: text and JSON."""
 
 from __future__ import annotations
 
@@ -14,17 +14,19 @@ from inksim.calibration import (
     plus_minus,
     told_strengths,
 )
-from inksim.reports.text import rounded, table
+from inksim.common import counted
+from inksim.reports.documents import document
+from inksim.reports.text import table
 from inksim.shop import Version
 from inksim.stock import MEANINGS
 
 
 def calibration_text(found: ShopCalibration, *, press: str, folder: Path | None) -> str:
-    """Before and after, parameters, what could not be told, what looks wrong, what was written."""
+    """Readings before and after, parameters, findings, and what was written."""
     calibration = found.calibration
     total = found.fresh + found.old
     parts = [
-        f"{press}: {total} reading{'s' * (total != 1)} of prints"
+        f"{press}: {counted(total, 'reading')} of prints"
         f" ({found.fresh} from the file, {found.old} kept from before)",
         _readings(calibration),
         _parameters(calibration),
@@ -44,7 +46,7 @@ def _readings(found: Calibration) -> str:
         ]
         for r in found.readings
     ]
-    medians = [f"{found.median(when):.1f}" for when in ("before", "after", "alone")]
+    medians = [f"{median:.1f}" for median in found.medians.values()]
     head = ["ΔE00 of the reading", "before", "after", "by the others"]
     return table(head, [*rows, ["median", *medians]])
 
@@ -71,82 +73,23 @@ def _written(found: ShopCalibration, *, folder: Path | None) -> str:
     if found.version is None:
         return "Nothing was written."
     return (
-        f"Written: press.toml is version {found.version.number} now, and {found.added} "
-        f"reading{'s' * (found.added != 1)} went into the history. "
+        f"Written: press.toml is version {found.version.number} now, and "
+        f"{counted(found.added, 'reading')} went into the history. "
         f"'inksim press --back --shop {folder}' brings back the version before."
     )
 
 
 def calibration_document(found: ShopCalibration) -> dict[str, Any]:
-    """Return a calibration as JSON-ready values."""
-    calibration = found.calibration
-    press = calibration.press
-    return {
-        "readings": [
-            {
-                "name": r.name,
-                "before": round(r.before, 3),
-                "after": round(r.after, 3),
-                "by_the_others": round(r.alone, 3),
-                "left_out": r.left_out,
-            }
-            for r in calibration.readings
-        ],
-        "median": {
-            "before": round(calibration.median("before"), 3),
-            "after": round(calibration.median("after"), 3),
-            "by_the_others": round(calibration.median("alone"), 3),
-        },
-        "parameters": [
-            {
-                "name": each.name,
-                "before": each.before._asdict(),
-                "after": each.after._asdict(),
-                "interval_90": [each.low, each.high],
-                "told": each.told,
-            }
-            for each in calibration.parameters
-        ],
-        "inks": [{"name": s.ink, "K": s.K._asdict(), "S": s.S._asdict()} for s in press.strengths],
-        "model_sd": press.model_sd,
-        "ink_sd_factor": press.ink_sd_factor,
-        "together": [
-            {"pair": [one, two], "correlation": round(value, 3)}
-            for one, two, value in calibration.together
-        ],
-        "wrong": [
-            {
-                "name": s.name,
-                "ciede2000": round(s.delta_e, 3),
-                "expected_lab": rounded(s.expected),
-                "swapped_with": s.swapped_with,
-            }
-            for s in calibration.suspects
-        ],
-        "contradictions": [
-            {"pair": list(c.names), "ciede2000": round(c.delta_e, 3)}
-            for c in calibration.contradictions
-        ],
-        "cloths_not_kept": [
-            {
-                "garment": c.name,
-                "of": "dye left by a discharge" if c.discharged else "dye",
-                "factor": round(c.factor, 4),
-                "sd_of_ln": round(c.sd, 4),
-                "sd_of_ln_before": round(c.sd_before, 4),
-            }
-            for c in calibration.cloths
-        ],
-        "from_file": found.fresh,
-        "from_history": found.old,
-        "not_used": list(found.unused),
-        "version": None if found.version is None else found.version.number,
-        "added_to_history": found.added,
-    }
+    """The calibration as JSON-ready values."""
+    made: dict[str, Any] = document(found)
+    made["together"] = [
+        {"pair": pair, "correlation": round(value, 3)} for *pair, value in made["together"]
+    ]
+    return made
 
 
 def versions_text(versions: Sequence[Version]) -> str:
-    """All versions of a press, the current one marked."""
+    """Table of press versions, the current one marked."""
     rows = [
         [f"{v.number}{' ←' if v.current else ''}", v.day or "–", str(v.readings), v.source or "–"]
         for v in versions
@@ -154,24 +97,8 @@ def versions_text(versions: Sequence[Version]) -> str:
     return table(["version", "day", "readings", "source"], rows, left=2, left_last=True)
 
 
-def versions_document(versions: Sequence[Version]) -> dict[str, Any]:
-    """Return the versions of a press as JSON-ready values."""
-    return {
-        "versions": [
-            {
-                "number": v.number,
-                "day": v.day,
-                "readings": v.readings,
-                "source": v.source,
-                "current": v.current,
-            }
-            for v in versions
-        ]
-    }
-
-
 def history_text(kept: Sequence[HistoryRow]) -> str:
-    """The readings of a shop, one a line."""
+    """Table of a shop's kept readings."""
     if not kept:
         return "No readings are kept yet; 'inksim calibrate' keeps those it uses."
     rows = [

@@ -1,4 +1,4 @@
-"""What every sheet and page must say beside its numbers."""
+"""Cautions, and limits of a proof, printed on every sheet."""
 
 from __future__ import annotations
 

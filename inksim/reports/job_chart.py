@@ -1,4 +1,4 @@
-"""The trade-off of a job's ways as a small picture: cost across, softness up, each way numbered."""
+"""Chart of the ways to print a job: cost across, film weight up, each way numbered."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from inksim.artwork import SURROUND
-from inksim.common import BOLD, REGULAR, Uint8Array, spelled
+from inksim.common import BOLD, REGULAR, ROUTE_SHORT, Uint8Array, counted_routes, spelled
 from inksim.job import Alternative, GarmentAnswer, JobAnswer
 from inksim.reports.pdf import INK, RULE
 
@@ -20,8 +20,8 @@ LEFT, TOP, RIGHT, BOTTOM = 90, 96, 580, 80
 MARK = 13
 
 
-def numbers(low: float, high: float, *, most: int = 6) -> list[float]:
-    """Round numbers from below low to above high: steps of 1, 2 or 5 times a power of ten."""
+def ticks(low: float, high: float, *, most: int = 6) -> list[float]:
+    """Axis ticks that span low to high, in steps of 1, 2 or 5 times a power of ten."""
     span = max(high - low, 1e-9)
     rough = span / max(most - 1, 1)
     power = 10.0 ** np.floor(np.log10(rough))
@@ -32,7 +32,7 @@ def numbers(low: float, high: float, *, most: int = 6) -> list[float]:
 
 
 def cost_axis(answer: JobAnswer, alternative: Alternative) -> float:
-    """What stands across: cost of a print, or work where no price is known."""
+    """Cost of a print, or work units where no price is known."""
     if answer.rates.known or alternative.bill.total > 0:
         return alternative.bill.per_print
     return alternative.way.cost
@@ -52,7 +52,7 @@ def chart(answer: JobAnswer, found: GarmentAnswer) -> Uint8Array:
         draw.text((24, 70), spelled(found.barrier), font=regular, fill=INK)
         return np.array(page)
     x, y = [cost_axis(answer, a) for a in ways], [a.film_g_m2 for a in ways]
-    across, up = numbers(min(x), max(x)), numbers(min(0.0, *y), max(y))
+    across, up = ticks(min(x), max(x)), ticks(min(0.0, *y), max(y))
     _axes(draw, regular, across, up, label=_cost_label(answer, ways[0]))
     for at in (*(n for n in range(len(ways)) if n != found.chosen), found.chosen):
         place = (
@@ -81,17 +81,8 @@ def _first(way: Alternative) -> str:
 
 
 def _second(way: Alternative) -> str:
-    routes = [p.build.route for p in way.plans]
-    said = [
-        f"{routes.count(route)} {words}"
-        for route, words in (
-            ("straight", "straight"),
-            ("discharge-base", "over discharge"),
-            ("white-base", "over white"),
-        )
-        if route in routes
-    ]
-    return f"{', '.join(said)}; {way.film_g_m2:.0f} g/m²; {way.stations} stations"
+    bases = counted_routes([plan.build.route for plan in way.plans], ROUTE_SHORT)
+    return f"{bases}; {way.film_g_m2:.0f} g/m²; {way.stations} stations"
 
 
 def _axes(

@@ -1,26 +1,27 @@
-"""What is said of a decided job: text for people, a document for machines. Computes nothing."""
+"""Job report: the decision as text and JSON."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from inksim.common import counted
+from inksim.common import counted, sentence
 from inksim.job import CURE, Alternative, ColourReasons, GarmentAnswer, JobAnswer
 from inksim.printing import honest_words
 from inksim.reports.cautions import CAUTIONS
+from inksim.reports.documents import document
 from inksim.reports.job_chart import cost_axis
-from inksim.reports.text import prediction_document, table
+from inksim.reports.text import table
 
 Said = dict[str, tuple[ColourReasons, ...]]
 """Reasons by garment."""
 
 
 def headline(found: GarmentAnswer) -> str:
-    """Say the outcome on one garment."""
+    """The outcome on one garment, in a sentence."""
     best = found.best
     name = found.garment.name
     if best is None:
-        return f"{name}: cannot be printed. {found.barrier[:1].upper()}{found.barrier[1:]}."
+        return f"{name}: cannot be printed. {sentence(found.barrier)}"
     count = len(best.plans)
     if best.landed == count:
         colors = {1: "the color lands", 2: "both colors land"}.get(
@@ -35,7 +36,7 @@ def headline(found: GarmentAnswer) -> str:
 
 
 def _bases(way: Alternative) -> str:
-    """'all straight on the cloth', or which colors have which base."""
+    """Which colors go over which base."""
     groups: dict[str, list[str]] = {}
     for plan in way.plans:
         base = plan.build.base
@@ -50,7 +51,7 @@ def _bases(way: Alternative) -> str:
 
 
 def job_text(answer: JobAnswer, said: Said) -> str:
-    """The decision: outcome first, then the way color by color, what it takes, and the others."""
+    """Outcome, then each color of the way to take, what the run needs, and the other ways."""
     job = answer.job
     invented = " (invented)" if job.invented else ""
     lines = [
@@ -72,7 +73,7 @@ def job_text(answer: JobAnswer, said: Said) -> str:
 
 
 def _missing(answer: JobAnswer) -> list[str]:
-    """What the sums leave out."""
+    """Notes on unknown costs."""
     gone: dict[str, None] = {}
     for found in answer.garments:
         for way in found.alternatives:
@@ -95,7 +96,7 @@ def _garment_lines(
     lines = [f"── {found.garment.name} ──"]
     for plan, reasons in zip(best.plans, said, strict=False):
         lines.append(f"{plan.colour.name}: {plan.prediction.words}")
-        lines.append(f"  {reasons.outcome[:1].upper()}{reasons.outcome[1:]}.")
+        lines.append(f"  {sentence(reasons.outcome)}")
         lines += [f"  - {reason}." for reason in reasons.reasons]
         if reasons.help:
             lines.append(f"  What would help: {reasons.help}")
@@ -104,7 +105,7 @@ def _garment_lines(
 
 
 def takes_lines(answer: JobAnswer, way: Alternative) -> list[str]:
-    """What a way takes, with units."""
+    """Screens, ink, dryer load and cost of a way."""
     job, dryer = answer.job, way.dryer
     inks = [
         f"{use.name} {use.print_g:.2f} g a print, {use.run_g / 1000:.2f} kg" for use in way.inks
@@ -136,7 +137,7 @@ def takes_lines(answer: JobAnswer, way: Alternative) -> list[str]:
 
 
 def cure_words() -> str:
-    """Say the cure window."""
+    """The cure window."""
     return (
         f"Cure the whole film at {CURE.low_fahrenheit:.0f}–{CURE.high_fahrenheit:.0f} °F "
         f"({CURE.low_celsius:.0f}–{CURE.high_celsius:.0f} °C) for {CURE.least_s:.0f}–"
@@ -165,79 +166,14 @@ def _ways_table(answer: JobAnswer, found: GarmentAnswer) -> str:
 
 
 def _routes(way: Alternative) -> str:
-    letters = {"straight": "S", "discharge-base": "D", "white-base": "W"}
-    return "".join(letters[p.build.route] for p in way.plans)
+    return "".join(plan.build.route[0].upper() for plan in way.plans)
 
 
 def job_document(answer: JobAnswer, said: Said) -> dict[str, Any]:
-    """Return a decided job as JSON-ready values."""
-    job = answer.job
-    return {
-        "job": job.name,
-        "invented": job.invented,
-        "quantity": job.quantity,
-        "prefer": job.prefer,
-        "conditions": {"light": answer.viewing.light, "observer": answer.viewing.observer},
-        "lands": answer.lands,
-        "notes": [*job.notes, *_missing(answer)],
-        "garments": [
-            {
-                "garment": found.garment.name,
-                "lands": found.lands,
-                "barrier": found.barrier,
-                "chosen": found.chosen if found.alternatives else None,
-                "ways": [_way_document(way) for way in found.alternatives],
-                "reasons": [
-                    {
-                        "color": r.name,
-                        "outcome": r.outcome,
-                        "reasons": list(r.reasons),
-                        "help": r.help,
-                    }
-                    for r in said.get(found.garment.name, ())
-                ],
-            }
-            for found in answer.garments
-        ],
-    }
-
-
-def _way_document(way: Alternative) -> dict[str, Any]:
-    return {
-        "landed": way.landed,
-        "chance_all_land": round(way.chance, 4),
-        "film_g_m2": round(way.film_g_m2, 3),
-        "stations": way.stations,
-        "screens": way.way.screens,
-        "flashes": way.way.flashes,
-        "strokes": way.way.strokes,
-        "marks": list(way.marks),
-        "cost": {
-            "currency": way.bill.currency,
-            "total": round(way.bill.total, 2),
-            "per_print": round(way.bill.per_print, 4),
-            "items": {item.name: round(item.amount, 2) for item in way.bill.items},
-            "missing": list(way.bill.missing),
-        },
-        "inks": [
-            {"ink": u.name, "g_per_print": round(u.print_g, 3), "g_run": round(u.run_g, 1)}
-            for u in way.inks
-        ],
-        "dryer": {
-            "ink_water_g": round(way.dryer.ink_water_g, 3),
-            "cloth_water_g": round(way.dryer.cloth_water_g, 3),
-            "kj_per_print": round(way.dryer.total_kj, 2),
-        },
-        "colors": [
-            {
-                "name": plan.colour.name,
-                "area_cm2": round(plan.colour.area_cm2, 2),
-                "tolerance": plan.colour.tolerance,
-                "lands": plan.lands,
-                "margin": round(plan.margin, 3),
-                "chance": round(plan.chance, 4),
-                **prediction_document(plan.prediction),
-            }
-            for plan in way.plans
-        ],
-    }
+    """The decided job as JSON-ready values."""
+    made: dict[str, Any] = document(answer)
+    made["notes"] += _missing(answer)
+    for garment in made["garments"]:
+        garment["chosen"] = garment["chosen"] if garment["ways"] else None
+        garment["reasons"] = document(said.get(garment["garment"], ()))
+    return made

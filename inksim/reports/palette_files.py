@@ -1,4 +1,4 @@
-"""A palette on the stock to take away: a table for a spreadsheet, a picture of true swatches."""
+"""Palette report as files: a CSV table, and a picture of true swatches."""
 
 from __future__ import annotations
 
@@ -9,11 +9,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from inksim.artwork import SURROUND
-from inksim.colour import Viewing, hex_code, xyz
+from inksim.colour import Viewing, hex_code, readable_on, xyz
 from inksim.common import BOLD, REGULAR, Uint8Array, spelled
 from inksim.decision import Cell, serves
-from inksim.printing import build_words
-from inksim.reports.pdf import INK, SOFT, readable_on
+from inksim.reports.pdf import INK, SOFT
 
 MARK_SHAPES = {"lands": "●", "needs a base": "◐", "out of reach": "✕"}
 """Each mark is a shape and a word, never a color alone."""
@@ -34,7 +33,7 @@ def matrix_csv(columns: Sequence[Sequence[Cell]], *, viewing: Viewing) -> str:
             writer.writerow(
                 [
                     _plain(cell.target.name),
-                    cell.target.hex()[0],
+                    cell.target.hex_d50,
                     _plain(cell.garment.name),
                     cell.mark,
                     f"{cell.delta_e_2000:.2f}",
@@ -43,7 +42,7 @@ def matrix_csv(columns: Sequence[Sequence[Cell]], *, viewing: Viewing) -> str:
                     f"{cell.interval.within:.3f}",
                     cell.build.route,
                     _plain(cell.build.colour.ink.name),
-                    _plain(build_words(cell.build)),
+                    _plain(cell.words),
                     cell.hex,
                     "yes" if cell.in_srgb_gamut else "no",
                     *lab,
@@ -54,7 +53,7 @@ def matrix_csv(columns: Sequence[Sequence[Cell]], *, viewing: Viewing) -> str:
 
 
 def _plain(text: str) -> str:
-    """Text that a spreadsheet does not take for a formula."""
+    """Escape text that a spreadsheet would read as a formula."""
     return f"'{text}" if text[:1] in "=+-@\t\r" else text
 
 
@@ -87,7 +86,7 @@ def matrix_picture(
             draw.text((x + 12, y + high - 34), words, font=regular, fill=readable_on(cloth))
     for row, cell in enumerate(columns[0]):
         y = top + row * high
-        draw.rectangle((pad, y + 10, pad + 50, y + high - 40), fill=cell.target.hex()[0])
+        draw.rectangle((pad, y + 10, pad + 50, y + high - 40), fill=cell.target.hex_d50)
         draw.text((pad + 62, y + 22), spelled(cell.target.name)[:18], font=bold, fill=INK)
     draw.text((pad, height - 60), spelled(note), font=regular, fill=SOFT)
     return np.array(page)

@@ -1,4 +1,4 @@
-"""What is said of a palette on the stock: a table for people, a document for machines."""
+"""Palette report: which colors land on which garments, as text and JSON."""
 
 from __future__ import annotations
 
@@ -6,22 +6,23 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from inksim.decision import MARKS, Cell, Gamut, serves
-from inksim.printing import build_words, honest_words
+from inksim.printing import honest_words
+from inksim.reports.documents import document
 from inksim.reports.palette_files import MARK_SHAPES
-from inksim.reports.text import interval_document, patch, rounded, table
+from inksim.reports.text import patch, table
 from inksim.stock import least_sure
 
-Columns = Sequence[Sequence[Cell]]
+CellsByGarment = Sequence[Sequence[Cell]]
 """Cells by garment, the garments that serve the palette best first."""
 
 
-def best_first(columns: Columns) -> list[Sequence[Cell]]:
+def best_first(columns: CellsByGarment) -> list[Sequence[Cell]]:
     """Sort garments by the colors that land, then by those that land without a base."""
     return sorted(columns, key=lambda column: tuple(-n for n in reversed(serves(column))))
 
 
 def palette_text(
-    columns: Columns,
+    columns: CellsByGarment,
     *,
     tolerance: float,
     calibrated: bool,
@@ -50,16 +51,12 @@ def palette_text(
     return "\n".join([*lines, "", _honest(columns, calibrated=calibrated)])
 
 
-def _honest(columns: Columns, *, calibrated: bool) -> str:
-    data = least_sure(*(_data(cell) for column in columns for cell in column))
+def _honest(columns: CellsByGarment, *, calibrated: bool) -> str:
+    data = least_sure(*(cell.data for column in columns for cell in column))
     return honest_words(data, calibrated=calibrated)
 
 
-def _data(cell: Cell) -> Any:
-    return least_sure(cell.garment.data, *(layer.ink.data for layer in cell.build.layers))
-
-
-def _map(columns: Columns) -> str:
+def _map(columns: CellsByGarment) -> str:
     head = ["color", *(column[0].garment.name for column in columns)]
     rows = []
     for at, first in enumerate(columns[0]):
@@ -67,11 +64,11 @@ def _map(columns: Columns) -> str:
             f"{MARK_SHAPES[c.mark]} {c.delta_e_2000:.1f} {c.interval.within or 0.0:.0%}"
             for c in (column[at] for column in columns)
         ]
-        rows.append([patch(first.target.hex()[0]) + first.target.name, *words])
+        rows.append([patch(first.target.hex_d50) + first.target.name, *words])
     return table(head, rows)
 
 
-def _serving(columns: Columns) -> str:
+def _serving(columns: CellsByGarment) -> str:
     rows = [
         [column[0].garment.name, str(serves(column)[1]), str(serves(column)[0])]
         for column in columns
@@ -79,7 +76,7 @@ def _serving(columns: Columns) -> str:
     return table(["garment", "land", "without a base"], rows)
 
 
-def _surviving(columns: Columns) -> list[str]:
+def _surviving(columns: CellsByGarment) -> list[str]:
     """Which colors survive on all garments, and which on none."""
     everywhere, nowhere = [], []
     for at, first in enumerate(columns[0]):
@@ -94,8 +91,8 @@ def _surviving(columns: Columns) -> list[str]:
     ]
 
 
-def _gamut_table(columns: Columns, gamuts: Mapping[str, Gamut]) -> str:
-    """Volume of the hull and which colors lie outside it: no mixture of these inks reaches them."""
+def _gamut_table(columns: CellsByGarment, gamuts: Mapping[str, Gamut]) -> str:
+    """Gamut volume of each garment, and the colors outside it."""
     rows = []
     for column in columns:
         found = gamuts[column[0].garment.name]
@@ -110,23 +107,23 @@ def _gamut_table(columns: Columns, gamuts: Mapping[str, Gamut]) -> str:
 
 
 def palette_document(
-    columns: Columns,
+    columns: CellsByGarment,
     *,
     tolerance: float,
     calibrated: bool,
     gamuts: Mapping[str, Gamut] | None = None,
 ) -> dict[str, Any]:
-    """Return a palette on the stock as JSON-ready values."""
+    """The palette on the stock, for `emit_json`."""
     return {
         "tolerance": tolerance,
         "serves_most": columns[0][0].garment.name,
         "data_words": _honest(columns, calibrated=calibrated),
         "garments": [
             {
-                "garment": column[0].garment.name,
+                "garment": column[0].garment,
                 "land": serves(column)[1],
                 "land_without_base": serves(column)[0],
-                "colors": [_cell_document(cell) for cell in column],
+                "colors": column,
                 **_gamut_document(column, (gamuts or {}).get(column[0].garment.name)),
             }
             for column in columns
@@ -134,28 +131,8 @@ def palette_document(
     }
 
 
-def _cell_document(cell: Cell) -> dict[str, Any]:
-    return {
-        "target": cell.target.name,
-        "target_hex": cell.target.hex()[0],
-        "mark": cell.mark,
-        "route": cell.build.route,
-        "ink": cell.build.colour.ink.name,
-        "build": build_words(cell.build),
-        "delta_e_2000": round(cell.delta_e_2000, 3),
-        "interval_90": interval_document(cell.interval),
-        "lab": rounded(cell.lab),
-        "hex": cell.hex,
-        "in_srgb_gamut": cell.in_srgb_gamut,
-        "data": _data(cell),
-    }
-
-
 def _gamut_document(column: Sequence[Cell], found: Gamut | None) -> dict[str, Any]:
     if found is None:
         return {}
-    beyond = {
-        cell.target.name: round(float(found.outside(cell.target.lab(found.viewing))), 3)
-        for cell in column
-    }
-    return {"gamut": {"volume_lab3": round(found.volume), "outside_lab": beyond}}
+    beyond = {cell.target.name: found.outside(cell.target.lab(found.viewing)) for cell in column}
+    return {"gamut": {"volume_lab3": round(found.volume), "outside_lab": document(beyond, "3")}}

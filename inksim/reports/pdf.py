@@ -1,4 +1,4 @@
-"""A printed sheet: PDF/A-2B with true sRGB colors, our own fonts, lossless pictures.
+"""PDF/A-2B sheets with true sRGB colors, embedded fonts and lossless pictures.
 
 Millimetres from the upper left corner. Colors are sRGB, and the file says so by its output intent
 (ISO 19005-2), so that a swatch is the same color in every reader.
@@ -7,13 +7,14 @@ Millimetres from the upper left corner. Colors are sRGB, and the file says so by
 from __future__ import annotations
 
 import weakref
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from datetime import datetime
 from typing import Any
 
 import numpy as np
 
-from inksim.colour import decode_srgb, rgb8_from_hex
+from inksim.colour import readable_on, rgb8_from_hex
 from inksim.common import BOLD, REGULAR, Uint8Array, spelled
 
 LETTER_MM = (215.9, 279.4)
@@ -46,7 +47,7 @@ def _close(fonts: tuple[Any, ...]) -> None:
 
 
 class Sheet:
-    """A document that is written from top to bottom; `y` is where the next thing goes."""
+    """A document filled from top to bottom; `y` is the current position."""
 
     def __init__(self, *, title: str, made: datetime, margin_mm: float = 15.0) -> None:
         from fpdf import FPDF
@@ -73,7 +74,7 @@ class Sheet:
 
     @property
     def y(self) -> float:
-        """Where the next thing goes."""
+        """Current position from the top of the page."""
         return float(self.pdf.get_y())
 
     @y.setter
@@ -81,7 +82,7 @@ class Sheet:
         self.pdf.set_y(value)
 
     def space(self, mm: float) -> None:
-        """Leave a gap."""
+        """Move down."""
         self.y += mm
 
     def need(self, mm: float) -> None:
@@ -100,7 +101,7 @@ class Sheet:
         width: float | None = None,
         align: str = "L",
     ) -> None:
-        """Write wrapped words from x on; what follows goes below."""
+        """Write wrapped text at x and move below it."""
         self.pdf.set_font(FACE, "B" if bold else "", size)
         self.pdf.set_text_color(*_rgb(color))
         self.pdf.set_x(self.left if x is None else x)
@@ -112,6 +113,16 @@ class Sheet:
             new_x="LMARGIN",
             new_y="NEXT",
         )
+
+    @contextmanager
+    def beside(self, lines: Sequence[str]) -> Iterator[None]:
+        """Put these lines at the right of what is written inside the block."""
+        top = self.y
+        yield
+        bottom, self.y = self.y, top
+        for line in lines:
+            self.text(line, size=8.5, x=self.left + self.width - 50, width=50, align="R")
+        self.y = max(bottom, self.y) + 4
 
     def heading(self, words: str) -> None:
         """A heading with a rule above it; never alone at the foot of a page."""
@@ -128,7 +139,7 @@ class Sheet:
         self.pdf.line(self.left, self.y, self.left + self.width, self.y)
 
     def points(self, lines: Sequence[str], *, size: float = 9.0) -> None:
-        """A list."""
+        """Bulleted list."""
         for line in lines:
             self.need(size * 0.5)
             top = self.y
@@ -159,7 +170,7 @@ class Sheet:
         return height
 
     def panel(self, headline: str, detail: str) -> None:
-        """The answer, set apart."""
+        """Shaded panel with the answer."""
         top = self.y
         inner = self.left + 7
         self.y = top + 3
@@ -192,13 +203,6 @@ class Sheet:
     def bytes(self) -> bytes:
         """The finished file."""
         return bytes(self.pdf.output())
-
-
-def readable_on(color: str) -> str:
-    """Black or white, whichever reads better on a color (WCAG relative luminance)."""
-    red, green, blue = (float(v) for v in decode_srgb(rgb8_from_hex(color) / 255.0))
-    luminance = 0.2126 * red + 0.7152 * green + 0.0722 * blue
-    return "#000000" if (luminance + 0.05) / 0.05 >= 1.05 / (luminance + 0.05) else "#ffffff"
 
 
 def _rgb(color: str) -> tuple[int, int, int]:

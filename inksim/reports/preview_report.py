@@ -1,11 +1,13 @@
-"""What is said of a preview and of the demo: tables for people, documents for machines."""
+"""Preview and demo reports: text and JSON."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
 from inksim.common import ROUTE_NAMES
-from inksim.reports.text import patch, prediction_document, table
+from inksim.preview import REACH_HEAD, beyond_words, reach_row
+from inksim.reports.documents import document
+from inksim.reports.text import patch, table
 
 if TYPE_CHECKING:
     from inksim.decision import Advice
@@ -13,39 +15,32 @@ if TYPE_CHECKING:
 
 
 def preview_document(result: PreviewResult) -> dict[str, Any]:
-    """Return what a preview wrote as JSON-ready values."""
-    from inksim.preview import reach_document
+    """The preview as JSON-ready values."""
+    made: dict[str, Any] = document(result)
+    for route in made["routes"]:
+        route["views"] = [{"what": what, "file": file} for what, file in route["views"]]
+    return made
 
+
+def demo_document(result: DemoResult) -> dict[str, Any]:
+    """The demo's decisions and previews as JSON-ready values."""
     return {
-        "artwork": result.artwork,
-        "garment": result.garment.name,
-        "colors": [
+        "decisions": [
             {
-                "hex": a.flat.hex,
-                "area_share": round(a.flat.area_share, 4),
-                "ink": a.ink.name if a.ink else None,
-                "chosen_by": a.chosen_by,
+                "garment": row.garment.name,
+                "colors": [
+                    {"hex": color.flat.hex, "ink": color.ink, **document(advice)}
+                    for color, advice in row.decided
+                ],
             }
-            for a in result.assignments
+            for row in result.rows
         ],
-        "routes": [
-            {
-                "route": r.route,
-                "file": str(r.path),
-                "predictions": [prediction_document(p) if p else None for p in r.predictions],
-                "tonal": None if r.reach is None else reach_document(r.reach),
-                "beyond_screen": round(r.beyond, 5),
-                "views": [{"what": what, "file": str(path)} for what, path in r.views],
-            }
-            for r in result.routes
-        ],
-        "sheet": str(result.sheet),
-        "notes": list(result.notes),
+        "previews": [preview_document(each) for each in result.previews],
     }
 
 
 def preview_text(result: PreviewResult) -> str:
-    """Say which ink prints which flat, how far each route is, and where the files are."""
+    """Ink of each flat, ΔE00 by each route, and the files."""
     head = ["color", "area", "ink", "chosen by", *(ROUTE_NAMES[r.route] for r in result.routes)]
     rows = []
     for at, assignment in enumerate(result.assignments):
@@ -62,12 +57,8 @@ def preview_text(result: PreviewResult) -> str:
                 *distances,
             ]
         )
-    from inksim.preview import beyond_words
-
     tonal = any(r.reach is not None for r in result.routes)
     if tonal:
-        from inksim.preview import REACH_HEAD, reach_row
-
         head = list(REACH_HEAD)
         rows = [reach_row(ROUTE_NAMES[r.route], r.reach) for r in result.routes if r.reach]
     body = table(head, rows, left=1 if tonal else 4)

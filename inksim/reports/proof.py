@@ -1,23 +1,15 @@
-"""The proof sheet: what a client signs. Pictures, colors with their band, the build, what it can't.
-
-One picture of the artwork as drawn and one of the predicted print, every color asked for beside the
-one predicted and how far it may stray, how it will be printed, under which light it was compared,
-what no sheet can show, cautions, and lines to sign.
-"""
+"""Proofs for the client to sign, of flat and of tonal artwork: PDF and picture."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 
 from inksim.colour import Viewing, rgb8_from_hex
-from inksim.common import ROUTE_WORDS, Uint8Array
+from inksim.common import ROUTE_WORDS, Uint8Array, counted, landing_words
 from inksim.picture import SheetPanel, Swatch, compose_sheet
 from inksim.preview import (
-    AreaColour,
     ArtworkResult,
     ColourAnswer,
-    PreparedArtwork,
     RouteAnswer,
     TonalShown,
     area_colours,
@@ -27,25 +19,18 @@ from inksim.preview import (
 )
 from inksim.printing import Layer, Route, honest_words
 from inksim.reports.cautions import CAUTIONS
-from inksim.reports.pdf import SOFT, Sheet
-from inksim.reports.proof_parts import Front, color_heading, day_words, proof_sheet
-from inksim.shop import Shop
-from inksim.stock import least_sure, target_from_hex
+from inksim.reports.proof_parts import BaseProof, ColorRow, ProofColors, day_words, proof_sheet
+from inksim.stock import Garment, least_sure, target_from_hex
 
 CLEAR, WIDE = 4.0, 8.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Proof:
-    """Everything a proof sheet says; `route` is the one proposed, `made` the day it was made."""
+class Proof(BaseProof):
+    """A proof of flat artwork; `route` is the one proposed."""
 
-    ready: PreparedArtwork
     answer: ArtworkResult
     route: Route
-    shop: Shop
-    viewing: Viewing
-    made: date
-    client: str = ""
 
     @property
     def chosen(self) -> RouteAnswer:
@@ -53,26 +38,13 @@ class Proof:
         return self.answer.by(self.route)
 
     @property
-    def title(self) -> str:
-        """'harvest-regatta.png on Coal Black'."""
-        return f"{self.ready.name} on {self.answer.garment.name}"
-
-    @property
-    def front(self) -> Front:
-        """What its head says."""
-        return Front(
-            title=self.title,
-            width_mm=self.ready.width_mm,
-            height_mm=self.ready.height_mm,
-            way=ROUTE_WORDS[self.route],
-            shop=self.shop.name,
-            made=self.made,
-            client=self.client,
-        )
+    def garment(self) -> Garment:
+        """What it is printed on."""
+        return self.answer.garment
 
     @property
     def honest(self) -> str:
-        """Whose data these are, and what that is good for."""
+        """Provenance of the data, and what it is good for."""
         data = least_sure(
             self.answer.garment.data, *(c.prediction.data for c in self.chosen.colours)
         )
@@ -80,7 +52,7 @@ class Proof:
 
 
 def proof_headline(answer: ArtworkResult, route: Route) -> str:
-    """The answer in a client's words."""
+    """The verdict in the client's words."""
     garment, chosen = answer.garment.name, answer.by(route)
     if not chosen.colours:
         return f"Nothing is printed on {garment}."
@@ -97,7 +69,7 @@ MOST_TOLD = 6  # colors told one by one in a sentence
 
 
 def detail(answer: ArtworkResult, route: Route) -> str:
-    """How many colors land, how each differs from the artwork, and how sure that is."""
+    """Colors that land, how each differs from the artwork, and the interval."""
     chosen = answer.by(route)
     count = len(chosen.colours)
     if not count:
@@ -123,7 +95,7 @@ def detail(answer: ArtworkResult, route: Route) -> str:
 
 
 def _off_words(de: float) -> str:
-    """How far off a color is, as most people would say it [assumption]."""
+    """A color difference in everyday words [assumption]."""
     return "a different color" if de > WIDE else "clearly off" if de > CLEAR else "slightly off"
 
 
@@ -137,13 +109,8 @@ def _listed(names: list[str]) -> str:
 
 def layer_words(layer: Layer, *, last: bool) -> str:
     """'Chalk White Base: 110 threads/in (43/cm), 1 pass, flash'."""
-    screen = layer.screen
-    passes = f"{layer.passes} pass{'es' if layer.passes > 1 else ''}"
     flash = "" if last else ", flash" if layer.flash else ", wet on wet"
-    return (
-        f"{layer.ink.name}: {screen.threads_per_inch:.0f} threads/in "
-        f"({screen.threads_per_cm:.0f}/cm), {passes}{flash}"
-    )
+    return f"{layer.ink.name}: {layer.screen.words}, {counted(layer.passes, 'pass')}{flash}"
 
 
 def build_lines(chosen: RouteAnswer) -> list[str]:
@@ -157,56 +124,26 @@ def build_lines(chosen: RouteAnswer) -> list[str]:
 
 def proof_pdf(proof: Proof) -> bytes:
     """The proof sheet as PDF/A-2B."""
-    way = ROUTE_WORDS[proof.route]
-    drawn = artwork_on(proof.ready.large, proof.answer.garment, proof.viewing)
-    printed = print_on(proof.ready.large, proof.chosen.drawing)
+    chosen = proof.chosen
     return proof_sheet(
-        proof.front,
+        proof,
+        way=ROUTE_WORDS[proof.route],
         said=(proof_headline(proof.answer, proof.route), detail(proof.answer, proof.route)),
-        pictures=[(drawn, "The artwork as drawn"), (printed, f"The print, {way}")],
-        colors=lambda sheet: _colors(sheet, proof),
-        garment=proof.answer.garment,
-        screens=build_lines(proof.chosen),
+        printed=print_on(proof.ready.large, chosen.drawing),
+        colors=ProofColors(
+            heading="Color by color",
+            key="Left: asked for, and predicted. Right: what 9 prints in 10 may look like, nearest "
+            "to furthest.",
+            rows=[_color_row(each, proof.viewing) for each in chosen.colours],
+        ),
+        screens=build_lines(chosen),
         sure=[proof.honest],
-        viewing=proof.viewing,
     )
 
 
-def _colors(sheet: Sheet, proof: Proof) -> None:
-    color_heading(
-        sheet,
-        "Color by color",
-        key="Left: asked for, and predicted. Right: what 9 prints in 10 may look like, nearest "
-        "to furthest.",
-    )
-    for color in proof.chosen.colours:
-        _color(sheet, color)
-
-
-def _color(sheet: Sheet, color: ColourAnswer) -> None:
-    high, wide = 11.0, 19.0
-    sheet.need(high + 2)
-    top, x = sheet.y, sheet.left
-    prediction = color.prediction
-    asked, _ = target_from_hex(color.asked).hex(prediction.viewing)
-    sheet.patch(asked, x=x, y=top, width=wide, height=high, words="asked")
-    sheet.patch(prediction.hex, x=x + wide, y=top, width=wide, height=high, words="print")
-    interval = prediction.interval
-    if interval is not None:
-        for at, code in enumerate(interval.hexes):
-            sheet.patch(
-                code, x=x + 2 * wide + 5 + at * wide * 0.7, y=top, width=wide * 0.7, height=high
-            )
-    words = x + 2 * wide + 5 + 2.1 * wide + 5
-    mark = "● lands" if color.lands else "✕ misses"
-    sheet.y = top + 0.5
-    width = sheet.width - (words - x)
-    sheet.text(
-        f"{prediction.build.colour.ink.name}: {mark}, ΔE00 {prediction.delta_e_2000:.1f}",
-        bold=True,
-        x=words,
-        width=width,
-    )
+def _color_row(color: ColourAnswer, viewing: Viewing) -> ColorRow:
+    prediction, interval = color.prediction, color.prediction.interval
+    asked, _ = target_from_hex(color.asked).hex(viewing)
     sure = ""
     if interval is not None and interval.within is not None:
         sure = (
@@ -214,8 +151,13 @@ def _color(sheet: Sheet, color: ColourAnswer) -> None:
             f"{interval.within:.0%} land"
         )
     gamut = "" if prediction.in_srgb_gamut else "; more vivid than a screen shows"
-    sheet.text(f"{color.words}{sure}{gamut}", size=8, color=SOFT, x=words, width=width)
-    sheet.y = max(sheet.y, top + high) + 2
+    return ColorRow(
+        asked=asked,
+        printed=prediction.hex,
+        band=() if interval is None else interval.hexes,
+        headline=f"{prediction.build.colour.ink.name}: {color.mark}",
+        words=f"{color.words}{sure}{gamut}",
+    )
 
 
 def proof_picture(proof: Proof, *, width_px: int = 2000) -> Uint8Array:
@@ -224,8 +166,8 @@ def proof_picture(proof: Proof, *, width_px: int = 2000) -> Uint8Array:
         Swatch(
             print=_rgb(c.prediction.hex),
             asked=_rgb(target_from_hex(c.asked).hex(proof.viewing)[0]),
-            text=f"{c.prediction.build.colour.ink.name}: {'lands' if c.lands else 'misses'}, "
-            f"ΔE00 {c.prediction.delta_e_2000:.1f}, {c.words}",
+            text=f"{c.prediction.build.colour.ink.name}: "
+            f"{landing_words(c.lands, c.prediction.delta_e_2000)}, {c.words}",
         )
         for c in proof.chosen.colours
     )
@@ -248,7 +190,7 @@ def proof_picture(proof: Proof, *, width_px: int = 2000) -> Uint8Array:
         panels,
         title=proof.title,
         subtitle=f"{proof_headline(proof.answer, proof.route)} {proof.shop.name}, made "
-        f"{day_words(proof.made)}, valid until {day_words(proof.front.valid_until)}.",
+        f"{day_words(proof.made)}, valid until {day_words(proof.valid_until)}.",
         footnote=f"{detail(proof.answer, proof.route)} {proof.honest} Compared under "
         f"{proof.viewing}. {CAUTIONS[-1]} Patches: left asked for, right predicted.",
         width_px=width_px,
@@ -262,38 +204,41 @@ def _rgb(code: str) -> tuple[int, int, int]:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class TonalProof:
-    """Everything the sheet says, of the way that is proposed; `made`: the day it was made."""
+class TonalProof(BaseProof):
+    """A proof of a tonal artwork, of the way that is proposed."""
 
-    ready: PreparedArtwork
     shown: TonalShown
-    shop: Shop
-    viewing: Viewing
-    made: date
-    client: str = ""
+
+    @property
+    def garment(self) -> Garment:
+        """What it is printed on."""
+        return self.shown.garment
 
 
 def tonal_proof_pdf(proof: TonalProof) -> bytes:
     """The proof sheet as PDF/A-2B."""
-    ready, shown, best = proof.ready, proof.shown, proof.shown.best
-    way = ROUTE_WORDS[best.route]
-    front = Front(
-        title=f"{ready.name} on {shown.garment.name}",
-        width_mm=ready.width_mm,
-        height_mm=ready.height_mm,
-        way=f"halftones {way}",
-        shop=proof.shop.name,
-        made=proof.made,
-        client=proof.client,
-    )
+    shown, best = proof.shown, proof.shown.best
     reach, calibrated = best.reach, proof.shop.press.calibrated
-    drawn = artwork_on(ready.large, shown.garment, proof.viewing)
+    areas = area_colours(proof.ready, shown, best, proof.viewing)
     return proof_sheet(
-        front,
+        proof,
+        way=ROUTE_WORDS[best.route],
         said=said_of(shown, calibrated=calibrated),
-        pictures=[(drawn, "The artwork as drawn"), (best.picture, f"The print, {way}")],
-        colors=lambda sheet: _tonal_colors(sheet, proof),
-        garment=shown.garment,
+        printed=best.picture,
+        colors=ProofColors(
+            heading="Typical colors of the picture",
+            key="Left: the mean of the areas nearest to a color in the artwork. Right: the mean of "
+            "the same areas in the print.",
+            rows=[
+                ColorRow(
+                    asked=area.asked,
+                    printed=area.printed,
+                    words=f"{area.share:.0%} of the print, ΔE00 {area.delta_e_2000:.1f} on the "
+                    "screen",
+                )
+                for area in areas
+            ],
+        ),
         screens=[*best.screens, *reach.warnings],
         sure=[
             f"Of the picture, {1 - reach.out_of_reach:.0%} can come within ΔE00 "
@@ -302,33 +247,5 @@ def tonal_proof_pdf(proof: TonalProof) -> bytes:
             "how near the real print comes to the predicted one.",
             honest_words(reach.data, calibrated=calibrated),
         ],
-        viewing=proof.viewing,
+        halftones=True,
     )
-
-
-def _tonal_colors(sheet: Sheet, proof: TonalProof) -> None:
-    color_heading(
-        sheet,
-        "Typical colors of the picture",
-        key="Left: the mean of the areas nearest to a color in the artwork. Right: the mean of the "
-        "same areas in the print.",
-    )
-    for color in area_colours(proof.ready, proof.shown, proof.shown.best, proof.viewing):
-        _tonal_color(sheet, color)
-
-
-def _tonal_color(sheet: Sheet, color: AreaColour) -> None:
-    high, wide = 9.0, 24.0
-    sheet.need(high + 2)
-    top, x = sheet.y, sheet.left
-    sheet.patch(color.asked, x=x, y=top, width=wide, height=high, words="asked")
-    sheet.patch(color.printed, x=x + wide, y=top, width=wide, height=high, words="print")
-    sheet.y = top + 2
-    words = x + 2 * wide + 5
-    sheet.text(
-        f"{color.share:.0%} of the print, ΔE00 {color.delta_e_2000:.1f} on the screen",
-        size=9,
-        x=words,
-        width=sheet.width - (words - x),
-    )
-    sheet.y = max(sheet.y, top + high) + 2

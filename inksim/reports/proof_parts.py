@@ -1,42 +1,71 @@
-"""Parts that every proof sheet has: its head, two pictures, the cloth, how sure, lines to sign."""
+"""Layout of a proof sheet: head, two pictures, colors, build, uncertainty, signatures."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from abc import abstractmethod
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 
 from inksim.colour import Viewing, hex_code, xyz
 from inksim.common import MM_PER_INCH, Uint8Array
+from inksim.preview import PreparedArtwork, artwork_on
 from inksim.reports.cautions import CANNOT_SHOW, CAUTIONS
 from inksim.reports.pdf import SOFT, Sheet
+from inksim.shop import Shop
 from inksim.stock import Garment
 
 VALID_DAYS = 30
 """A garment lot and an ink lot last about that long on the shelf [assumption]."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Front:
-    """What the head of a proof says. way: how it is printed; made: the day it was made."""
+@dataclass(frozen=True, kw_only=True, eq=False)
+class BaseProof:
+    """Fields of every proof. made: its date."""
 
-    title: str
-    width_mm: float
-    height_mm: float
-    way: str
-    shop: str
+    ready: PreparedArtwork
+    shop: Shop
+    viewing: Viewing
     made: date
     client: str = ""
+
+    @property
+    @abstractmethod
+    def garment(self) -> Garment:
+        """What it is printed on."""
+
+    @property
+    def title(self) -> str:
+        """'harvest-regatta.png on Coal Black'."""
+        return f"{self.ready.name} on {self.garment.name}"
 
     @property
     def valid_until(self) -> date:
         """Last day on which it holds."""
         return self.made + timedelta(days=VALID_DAYS)
 
-    def sheet(self) -> Sheet:
-        """An empty sheet for it."""
-        made = datetime.combine(self.made, time(12), tzinfo=UTC)
-        return Sheet(title=f"Proof: {self.title}", made=made)
+
+@dataclass(frozen=True, kw_only=True)
+class ColorRow:
+    """One color: hex codes of its swatches, and the text beside them.
+
+    band: swatches of the 90 % interval, nearest to furthest.
+    """
+
+    asked: str
+    printed: str
+    words: str
+    headline: str = ""
+    band: Sequence[str] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class ProofColors:
+    """The colors of a proof. key: how to read their swatches."""
+
+    heading: str
+    key: str
+    rows: Sequence[ColorRow]
 
 
 def day_words(day: date) -> str:
@@ -45,77 +74,98 @@ def day_words(day: date) -> str:
 
 
 def proof_sheet(
-    front: Front,
+    proof: BaseProof,
     *,
+    way: str,
     said: tuple[str, str],
-    pictures: Sequence[tuple[Uint8Array, str]],
-    colors: Callable[[Sheet], None],
-    garment: Garment,
+    printed: Uint8Array,
+    colors: ProofColors,
     screens: Sequence[str],
     sure: Sequence[str],
-    viewing: Viewing,
+    halftones: bool = False,
 ) -> bytes:
     """A proof as PDF/A-2B: the answer, the pictures, its colors, how it is printed, lines to sign.
 
-    said: the answer and what there is to say with it. pictures: two, with captions. colors: draws
-    what becomes of them. screens: in print order. sure: how sure it is.
+    way: what lies under the colors. said: the answer and what there is to say with it. printed: the
+    picture of the print. screens: in print order. sure: how sure it is.
     """
-    sheet = front.sheet()
-    _draw_head(sheet, front)
+    made = datetime.combine(proof.made, time(12), tzinfo=UTC)
+    sheet = Sheet(title=f"Proof: {proof.title}", made=made)
+    _draw_head(sheet, proof, way=f"halftones {way}" if halftones else way)
     sheet.panel(*said)
-    _draw_pictures(sheet, front, pictures)
-    colors(sheet)
-    _draw_how(sheet, garment, screens=screens, sure=sure, viewing=viewing)
+    drawn = artwork_on(proof.ready.large, proof.garment, proof.viewing)
+    pictures = [(drawn, "The artwork as drawn"), (printed, f"The print, {way}")]
+    _draw_pictures(sheet, proof, pictures)
+    _draw_colors(sheet, colors)
+    _draw_how(sheet, proof.garment, screens=screens, sure=sure, viewing=proof.viewing)
     _draw_sign(sheet)
     return sheet.bytes()
 
 
-def color_heading(sheet: Sheet, heading: str, *, key: str) -> None:
-    """Head of the colors, and how to read their patches."""
-    sheet.heading(heading)
-    sheet.text(key, size=8, color=SOFT)
-    sheet.space(2)
-
-
-def _draw_head(sheet: Sheet, front: Front) -> None:
+def _draw_head(sheet: Sheet, proof: BaseProof, *, way: str) -> None:
     """Title, size and way; at the right whose it is and how long it holds."""
-    top = sheet.y
-    sheet.text("Proof of a print", size=9, color=SOFT)
-    sheet.text(front.title, size=17, bold=True, width=sheet.width - 52)
-    sheet.text(
-        f"{front.width_mm / MM_PER_INCH:.1f} × {front.height_mm / MM_PER_INCH:.1f} in "
-        f"({front.width_mm:.0f} × {front.height_mm:.0f} mm), {front.way}",
-        size=9.5,
-        color=SOFT,
-        width=sheet.width - 52,
-    )
-    bottom = sheet.y
-    sheet.y = top
-    lines = [
-        front.shop,
-        f"Made {day_words(front.made)}",
-        f"Valid until {day_words(front.valid_until)}",
+    art = proof.ready
+    right = [
+        proof.shop.name,
+        f"Made {day_words(proof.made)}",
+        f"Valid until {day_words(proof.valid_until)}",
     ]
-    if front.client:
-        lines.append(f"For {front.client}")
-    x = sheet.left + sheet.width - 50
-    for line in lines:
-        sheet.text(line, size=8.5, x=x, width=50, align="R")
-    sheet.y = max(bottom, sheet.y) + 4
+    if proof.client:
+        right.append(f"For {proof.client}")
+    with sheet.beside(right):
+        sheet.text("Proof of a print", size=9, color=SOFT)
+        sheet.text(proof.title, size=17, bold=True, width=sheet.width - 52)
+        sheet.text(
+            f"{art.width_mm / MM_PER_INCH:.1f} × {art.height_mm / MM_PER_INCH:.1f} in "
+            f"({art.width_mm:.0f} × {art.height_mm:.0f} mm), {way}",
+            size=9.5,
+            color=SOFT,
+            width=sheet.width - 52,
+        )
 
 
-def _draw_pictures(sheet: Sheet, front: Front, pictures: Sequence[tuple[Uint8Array, str]]) -> None:
+def _draw_pictures(
+    sheet: Sheet, proof: BaseProof, pictures: Sequence[tuple[Uint8Array, str]]
+) -> None:
     """Two pictures side by side, each with its caption."""
     gap = 6.0
-    most = min((sheet.width - gap) / 2, 105.0 * front.width_mm / front.height_mm)
+    most = min((sheet.width - gap) / 2, 105.0 * proof.ready.width_mm / proof.ready.height_mm)
     sheet.space(4)
     top = sheet.y
     for at, (picture, caption) in enumerate(pictures):
         x = sheet.left + at * (sheet.width + gap) / 2
-        high = sheet.picture(picture, x=x, y=top, width=most, alt=f"{caption}: {front.title}")
+        high = sheet.picture(picture, x=x, y=top, width=most, alt=f"{caption}: {proof.title}")
         sheet.y = top + high + 1.5
         sheet.text(caption, size=9, bold=True, x=x, width=(sheet.width - gap) / 2)
     sheet.space(1)
+
+
+def _draw_colors(sheet: Sheet, colors: ProofColors) -> None:
+    """Every color: asked for, predicted, and how far it may stray."""
+    sheet.heading(colors.heading)
+    sheet.text(colors.key, size=8, color=SOFT)
+    sheet.space(2)
+    for row in colors.rows:
+        high, wide = (11.0, 19.0) if row.headline else (9.0, 24.0)
+        sheet.need(high + 2)
+        top, x = sheet.y, sheet.left
+        for code, words in ((row.asked, "asked"), (row.printed, "print")):
+            sheet.patch(code, x=x, y=top, width=wide, height=high, words=words)
+            x += wide
+        x += 5
+        for code in row.band:
+            sheet.patch(code, x=x, y=top, width=0.7 * wide, height=high)
+            x += 0.7 * wide
+        x += 5 if row.band else 0
+        width = sheet.left + sheet.width - x
+        if row.headline:
+            sheet.y = top + 0.5
+            sheet.text(row.headline, bold=True, x=x, width=width)
+            sheet.text(row.words, size=8, color=SOFT, x=x, width=width)
+        else:
+            sheet.y = top + 2
+            sheet.text(row.words, size=9, x=x, width=width)
+        sheet.y = max(sheet.y, top + high) + 2
 
 
 def _draw_how(
@@ -147,7 +197,7 @@ def _draw_how(
 
 
 def _draw_sign(sheet: Sheet) -> None:
-    """What was agreed, and lines to sign."""
+    """Agreement boxes and signature lines."""
     sheet.need(46)
     sheet.heading("Agreed")
     sheet.text(

@@ -1,8 +1,8 @@
-"""What is said of tonal prints: tables for people, documents for machines. Computes nothing."""
+"""Separation report: plates, notes and files written."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from inksim.preview import SeparationResult
@@ -12,55 +12,8 @@ if TYPE_CHECKING:
 PLATE_HEAD = ("plate", "mesh", "passes", "covers", "cm²", "g/print", "least mm", "least tint")
 
 
-def separation_document(result: SeparationResult) -> dict[str, Any]:
-    """Return what a separation wrote as JSON-ready values."""
-    from inksim.preview import reach_document
-
-    plates = result.plates
-    return {
-        "artwork": result.artwork,
-        "garment": result.garment.name,
-        "route": result.route,
-        "tonal": reach_document(result.reach),
-        "plates": [
-            {
-                "ink": plate.ink.name,
-                "base": plate.is_base,
-                "screen": plate.layer.screen.name,
-                "passes": plate.layer.passes,
-                "coverage": round(plate.coverage, 5),
-                "area_cm2": round(plate.area_cm2, 2),
-                "ink_g": round(plate.ink_g, 3),
-                "least_detail_mm": round(plate.least_detail_mm, 3),
-                "too_fine_share": round(plate.too_fine_share, 5),
-                "least_tint": round(plate.least_tint, 4),
-                "light_share": round(plate.light_share, 4),
-            }
-            for plate in plates.plates
-        ],
-        "choke_mm": plates.choke_mm,
-        "trap_mm": plates.trap_mm,
-        "dpi": plates.dpi,
-        "files": [
-            {
-                "ink": file.plate.ink.name,
-                "path": str(file.path),
-                "screened": file.screened,
-                "angle_deg": file.angle_deg,
-            }
-            for file in result.files
-        ],
-        "picture": str(result.picture),
-        "out_of_reach_map": str(result.reach_map),
-        "sheet": str(result.sheet),
-        "chosen": list(result.chosen),
-        "warnings": list(plates.warnings),
-        "notes": list(result.notes),
-    }
-
-
 def plate_rows(result: SeparationResult) -> list[list[str]]:
-    """One line of `PLATE_HEAD`'s table for every plate."""
+    """Rows of the plate table, under `PLATE_HEAD`."""
     return [
         [
             plate.ink.name,
@@ -77,7 +30,7 @@ def plate_rows(result: SeparationResult) -> list[list[str]]:
 
 
 def separation_lines(result: SeparationResult) -> list[str]:
-    """What is said below the tables: what was chosen, warnings, notes and files."""
+    """Choices, warnings, notes and files, one a line."""
     lines = [f"  chosen by the predicted print: {words}" for words in result.chosen]
     lines += [f"  warning: {words}" for words in result.plates.warnings]
     lines += [f"  note: {words}" for words in result.notes]

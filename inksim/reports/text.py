@@ -1,40 +1,23 @@
-"""What the command line writes: tables for people, documents for machines. Computes nothing."""
+"""Text tables: predictions, lights, hiding power, drawdowns, advice, a shop's stock."""
 
 from __future__ import annotations
 
-import json
-import math
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-import click
-
-from inksim.common import KIND_WORDS, ROUTE_NAMES
+from inksim.colour import D50, hex_code, lab, xyz
+from inksim.common import KIND_WORDS, ROUTE_NAMES, FloatArray, lab_words, verdict_words
 
 if TYPE_CHECKING:
-    from inksim.decision import Advice, RouteResult
-    from inksim.printing import Interval, Prediction
-
-
-def emit_json(document: Any) -> None:
-    """Write one JSON document to stdout."""
-    click.echo(json.dumps(_finite(document), indent=2, ensure_ascii=False, allow_nan=False))
-
-
-def _finite(value: Any) -> Any:
-    """Put null where a number is undefined: JSON has no NaN."""
-    if isinstance(value, dict):
-        return {key: _finite(each) for key, each in value.items()}
-    if isinstance(value, list | tuple):
-        return [_finite(each) for each in value]
-    if isinstance(value, float) and not math.isfinite(value):
-        return None
-    return value
+    from inksim.decision import Advice
+    from inksim.drawdowns import Characterisation
+    from inksim.printing import Interval, Prediction, Seen
+    from inksim.shop import Hiding
 
 
 def patch(code: str) -> str:
-    """Return a small patch of a color for a terminal that shows colors, else nothing."""
+    """A color patch for a color terminal; empty elsewhere."""
     if sys.stdout is None or not sys.stdout.isatty():
         return ""
     red, green, blue = (int(code[at : at + 2], 16) for at in (1, 3, 5))
@@ -44,7 +27,7 @@ def patch(code: str) -> str:
 def table(
     head: Sequence[str], rows: Sequence[Sequence[str]], *, left: int = 1, left_last: bool = False
 ) -> str:
-    """Lay out rows under a head; the first `left` columns (and the last) are flush left."""
+    """Rows under a head; the first `left` columns (and the last) are flush left."""
     widths = [max(len(row[at]) for row in [head, *rows]) for at in range(len(head))]
 
     def line(cells: Sequence[str]) -> str:
@@ -60,96 +43,8 @@ def table(
     return "\n".join([line(head), rule, *(line(row) for row in rows)])
 
 
-def lab_words(lab: Iterable[float]) -> str:
-    """Lab to one decimal."""
-    lightness, a, b = lab
-    return f"{lightness:.1f} {a:+.1f} {b:+.1f}"
-
-
-def rounded(values: Iterable[float], digits: int = 3) -> list[float]:
-    """Plain rounded numbers for JSON."""
-    return [round(float(v), digits) for v in values]
-
-
-def prediction_document(prediction: Prediction) -> dict[str, Any]:
-    """Return a prediction as JSON-ready values."""
-    color, base = prediction.build.colour, prediction.build.base
-
-    def delta(value: float | None) -> float | None:
-        return None if value is None else round(value, 3)
-
-    return {
-        "route": prediction.build.route,
-        "garment": prediction.build.garment.name,
-        "ink": color.ink.name,
-        "screen": color.screen.name,
-        "passes": color.passes,
-        "base": None
-        if base is None
-        else {
-            "ink": base.ink.name,
-            "screen": base.screen.name,
-            "passes": base.passes,
-            "flash": base.flash,
-            "film_um": round(prediction.base_film_um, 3),
-            "wet_um": round(prediction.base_wet_um, 3),
-        },
-        "lab": rounded(prediction.lab),
-        "hex": prediction.hex,
-        "in_srgb_gamut": prediction.in_srgb_gamut,
-        "delta_e": {
-            "ciede2000": delta(prediction.delta_e_2000),
-            "cmc_2_1": delta(prediction.delta_e_cmc),
-        },
-        "contrast_ratio": round(prediction.contrast_ratio, 4),
-        "show_through": round(prediction.show_through, 4),
-        "film_um": round(prediction.film_um, 3),
-        "wet_um": round(prediction.wet_um, 3),
-        "reflectance": rounded(prediction.reflectance, 5),
-        "data": prediction.data,
-        "interval_90": interval_document(prediction.interval),
-    }
-
-
-def interval_document(interval: Interval | None) -> dict[str, Any] | None:
-    """Return a 90 % interval as JSON-ready values."""
-    if interval is None:
-        return None
-    de = None if interval.de_low is None else [interval.de_low, interval.de_high]
-    return {
-        "lab_low": rounded(interval.lab_low),
-        "lab_high": rounded(interval.lab_high),
-        "ciede2000": None if de is None else [round(v or 0.0, 3) for v in de],
-        "chance_within_tolerance": interval.within,
-        "tolerance": interval.tolerance,
-    }
-
-
-def route_document(result: RouteResult) -> dict[str, Any]:
-    """Return what a route reaches as JSON-ready values."""
-    return {
-        "route": result.route,
-        "usable": result.usable,
-        "why_not": result.why_not,
-        "within_tolerance": result.within,
-        "margin": round(result.margin, 3) if result.best else None,
-        "best": prediction_document(result.best) if result.best else None,
-    }
-
-
-def advice_document(advice: Advice) -> dict[str, Any]:
-    """Return advice as JSON-ready values."""
-    return {
-        "verdict": advice.verdict,
-        "reasons": list(advice.reasons),
-        "tolerance": advice.tolerance,
-        "target": {"name": advice.target.name, "lab_d50": rounded(advice.target.lab_d50)},
-        "routes": [route_document(result) for result in advice.routes],
-    }
-
-
 def predictions_text(predictions: Sequence[Prediction]) -> str:
-    """Lay out predictions as a table, each with its build below."""
+    """Table of predictions, with their builds below."""
     head = [
         "route",
         "Lab",
@@ -188,14 +83,85 @@ def _range(interval: Interval | None) -> str:
     return f"{interval.de_low:.1f}–{interval.de_high:.1f}"
 
 
+def lights_text(rows: Sequence[Seen]) -> str:
+    """Table of a print under each light: color, difference from the target, metamerism."""
+
+    def shown(value: float | None) -> str:
+        return "–" if value is None else f"{value:.1f}"
+
+    head = ["light", "Lab", "hex", "ΔE00", "CMC 2:1", "metamerism", "inconstancy"]
+    return table(
+        head,
+        [
+            [
+                f"{patch(s.hex)}{s.viewing}",
+                lab_words(s.lab),
+                s.hex + ("" if s.in_srgb_gamut else "*"),
+                shown(s.delta_e_2000),
+                shown(s.delta_e_cmc),
+                shown(s.metamerism),
+                shown(s.inconstancy),
+            ]
+            for s in rows
+        ],
+    )
+
+
+def hiding_text(rows: Sequence[Hiding]) -> str:
+    """Table of hiding power: contrast ratio of the usual films, and the film that covers."""
+    lines = []
+    for row in rows:
+        for at, film in enumerate(row.films):
+            covers = ["", "", ""]
+            if at == 0:
+                covers = [
+                    "never" if row.covers_um is None else f"{row.covers_um:.0f}",
+                    "–" if row.times_usual is None else f"{row.times_usual:.1f} ×",
+                    row.ink.data,
+                ]
+            lines.append(
+                [
+                    row.ink.name if at == 0 else "",
+                    f"{film.screen} ×{film.passes}",
+                    f"{film.film_um:.1f}",
+                    f"{film.contrast_ratio:.2f}",
+                    *covers,
+                ]
+            )
+    head = ["ink", "screen", "film µm", "contrast", "covers at µm", "of the thickest", "data"]
+    return table(head, lines)
+
+
+def drawdowns_text(fitted: Characterisation) -> str:
+    """Table of the residuals of each drawdown, and their mean."""
+    in_um = fitted.unit == "µm"
+    rows = [
+        [
+            d.name,
+            f"{d.delta_e:.2f}",
+            "–" if d.contrast_error is None else f"{d.contrast_error:+.3f}",
+            f"{d.thickness:.1f}" if in_um else f"{d.thickness:.2f} ×",
+            f"{100 * (d.thickness_factor - 1):+.0f} %",
+        ]
+        for d in fitted.drawdowns
+    ]
+    head = ["drawdown", "ΔE00", "contrast", "film µm" if in_um else "film", "than stated"]
+    mean = f"The fit lies {fitted.mean_delta_e:.2f} ΔE00 from the drawdowns on average."
+    return f"{table(head, rows)}\n\n{mean}"
+
+
+def look_text(reflectance: FloatArray) -> str:
+    """A color (31,) as a patch, Lab and hex code, under D50."""
+    code, inside = hex_code(xyz(reflectance, D50), D50)
+    beyond = "" if inside else " (more colorful than a screen can show)"
+    return f"{patch(code)}Lab {lab_words(lab(reflectance, D50))} ({D50}), {code}{beyond}"
+
+
 def advice_text(advice: Advice) -> str:
-    """Say a verdict first, then the reasons, then the routes as a table."""
-    verdict = {
-        "straight": "No base needed: print it straight on the cloth.",
-        "discharge-base": "Print it over a discharge base.",
-        "white-base": "Print it over a white base.",
-        "none": "No route reaches the target.",
-    }[advice.verdict]
+    """Verdict, reasons, and a table of the routes."""
+    verdict = "No route reaches the target."
+    if advice.verdict != "none":
+        verdict = verdict_words(advice.verdict, thing="it ")
     lines = [verdict, *(f"  - {reason}" for reason in advice.reasons), ""]
     rows = [
         [
@@ -214,7 +180,7 @@ def advice_text(advice: Advice) -> str:
 
 
 def catalogue_text(document: dict[str, Any]) -> str:
-    """Lay out a shop's list."""
+    """Tables of a shop's inks, garments, screens and targets."""
     lines = [document["name"] + ("  (invented)" if document["invented"] else "")]
     if document["scenario"]:
         lines += ["", document["scenario"]]

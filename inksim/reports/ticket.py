@@ -1,4 +1,4 @@
-"""The press ticket: screens in print order, ink, checks, cautions, room for the first reading.
+"""Press ticket: screens in print order, ink, checks, cautions, room for the first reading.
 
 Here it is put together and said in plain text; `ticket_sheet` prints it.
 """
@@ -10,13 +10,13 @@ from dataclasses import dataclass
 from datetime import date
 
 from inksim.calibration import row_of_build, to_csv
-from inksim.common import InputError, counted
+from inksim.common import InputError, counted, lab_words
 from inksim.job import Alternative, GarmentAnswer, Job, JobAnswer, Plan, ink_per_print_g, run_ink_g
 from inksim.optics import mesh_ratio
 from inksim.printing import Layer, honest_words
 from inksim.reports.cautions import CAUTIONS
 from inksim.reports.job_report import cure_words, headline
-from inksim.reports.text import lab_words, table
+from inksim.reports.text import table
 from inksim.shop import Shop
 from inksim.stock import Ink, Screen, least_sure
 
@@ -47,7 +47,7 @@ class TicketScreen:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Ticket:
-    """Everything a ticket says. way: number of the way among those told, from 1."""
+    """Contents of a ticket. way: its number among the alternatives, from 1."""
 
     shop: str
     invented: bool
@@ -67,7 +67,7 @@ class Ticket:
 
     @property
     def outcome(self) -> str:
-        """What is to be expected."""
+        """Expected outcome, in a sentence."""
         if self.way == self.found.chosen + 1:
             return headline(self.found)
         return (
@@ -77,7 +77,7 @@ class Ticket:
 
     @property
     def data_words(self) -> str:
-        """Whose data these are and what that is good for."""
+        """Provenance of the data, and what it is good for."""
         data = least_sure(*(p.prediction.data for p in self.chosen.plans))
         return honest_words(data, calibrated=self.answer.calibrated)
 
@@ -219,32 +219,26 @@ def _tight_meshes(shop: Shop, job: Job, screens: Sequence[TicketScreen]) -> list
     ]
 
 
-def mesh_words(screen: Screen) -> str:
-    """'230 /in (91 /cm)'."""
-    return f"{screen.threads_per_inch:.0f} /in ({screen.threads_per_cm:.0f} /cm)"
-
-
-def after_words(screen: TicketScreen) -> str:
-    """What follows a screen."""
-    if screen.flash is None:
-        return ""
-    return "flash" if screen.flash else "wet on wet"
-
-
-def amount_words(screen: TicketScreen) -> str:
-    """'2.52 g, 0.27 kg': on a print, to have ready."""
-    return f"{screen.print_g:.2f} g, {screen.run_g / 1000:.2f} kg"
-
-
-def for_words(ticket: Ticket, screen: TicketScreen) -> str:
-    """Which colors a screen is for."""
-    if len(screen.prints) == len(ticket.chosen.plans) > 1:
-        return "all colors"
-    return ", ".join(screen.prints)
+def screen_rows(ticket: Ticket) -> list[list[str]]:
+    """Rows of the screen table: number, ink, mesh, passes, then, amounts, choke, colors."""
+    every = len(ticket.chosen.plans)
+    return [
+        [
+            str(s.number),
+            s.ink.name,
+            f"{s.screen.threads_per_inch:.0f} /in ({s.screen.threads_per_cm:.0f} /cm)",
+            f"×{s.passes}",
+            "" if s.flash is None else "flash" if s.flash else "wet on wet",
+            f"{s.print_g:.2f} g, {s.run_g / 1000:.2f} kg",
+            "" if s.choke_mm is None else f"{s.choke_mm:g} mm",
+            "all colors" if len(s.prints) == every > 1 else ", ".join(s.prints),
+        ]
+        for s in ticket.screens
+    ]
 
 
 def target_words(ticket: Ticket, plan: Plan) -> tuple[str, str, str]:
-    """Target and predicted Lab, and the ΔE00 that nine prints of ten stay within."""
+    """Target Lab, predicted Lab, and the upper end of the 90 % interval of ΔE00."""
     interval = plan.prediction.interval
     within = "" if interval is None or interval.de_high is None else f"{interval.de_high:.1f}"
     target = plan.colour.target.lab(ticket.answer.viewing)
@@ -252,7 +246,7 @@ def target_words(ticket: Ticket, plan: Plan) -> tuple[str, str, str]:
 
 
 def dryer_words(ticket: Ticket) -> str:
-    """Cure window and the water to drive off."""
+    """Cure window and water load of the dryer."""
     dryer = ticket.chosen.dryer
     return (
         f"{cure_words()}. More ink takes longer. {dryer.water_g:.1f} g of water leave each print, "
@@ -262,7 +256,7 @@ def dryer_words(ticket: Ticket) -> str:
 
 
 def stations_words(ticket: Ticket) -> str:
-    """Stations and strokes."""
+    """Screens, flashes, stations and strokes."""
     way = ticket.chosen
     return (
         f"{counted(len(ticket.screens), 'screen')}, {counted(way.way.flashes, 'flash')}, "
@@ -303,19 +297,6 @@ def ticket_text(ticket: Ticket) -> str:
     """The ticket as plain text."""
     job = ticket.job
     head = ["no", "ink", "mesh", "passes", "then", "a print, to have ready", "choke", "for"]
-    rows = [
-        [
-            str(s.number),
-            s.ink.name,
-            mesh_words(s.screen),
-            f"×{s.passes}",
-            after_words(s),
-            amount_words(s),
-            "" if s.choke_mm is None else f"{s.choke_mm:g} mm",
-            for_words(ticket, s),
-        ]
-        for s in ticket.screens
-    ]
     readings = [
         [plan.colour.name, *target_words(ticket, plan), "______", "______", "______"]
         for plan in ticket.chosen.plans
@@ -330,7 +311,7 @@ def ticket_text(ticket: Ticket) -> str:
         ticket.outcome,
         ticket.data_words,
         "",
-        table(head, rows, left=3, left_last=True),
+        table(head, screen_rows(ticket), left=3, left_last=True),
         stations_words(ticket) + ".",
         "",
         dryer_words(ticket),

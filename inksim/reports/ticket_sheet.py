@@ -1,4 +1,4 @@
-"""The press ticket on paper: PDF/A-2B, two pages at most for a usual job, room to write."""
+"""Press ticket as PDF/A-2B: at most two pages for a usual job, with room to write."""
 
 from __future__ import annotations
 
@@ -11,22 +11,20 @@ from inksim.reports.pdf import RULE, SOFT, Sheet
 from inksim.reports.ticket import (
     READING_WORDS,
     Ticket,
-    after_words,
-    amount_words,
     dryer_words,
-    for_words,
-    mesh_words,
+    screen_rows,
     stations_words,
     target_words,
 )
 
 ROW_MM, READING_MM = 5.4, 9.5
-Columns = Sequence[tuple[str, float]]
-SCREENS: Columns = (
+Widths = Sequence[tuple[str, float]]
+"""Heads of columns and how wide they are, mm."""
+SCREENS: Widths = (
     ("", 6), ("Ink", 44), ("Mesh", 30), ("Passes", 15), ("Then", 19), ("Print, ready", 29),
     ("Choke", 15), ("For", 27.9),
 )  # fmt: skip
-READINGS: Columns = (
+READINGS: Widths = (
     ("First print", 40), ("Target Lab", 34), ("Predicted", 34), ("ΔE00 to", 15), ("L*", 21),
     ("a*", 21), ("b*", 21),
 )  # fmt: skip
@@ -39,15 +37,7 @@ def ticket_pdf(ticket: Ticket) -> bytes:
     _head(sheet, ticket)
     sheet.panel(ticket.outcome, ticket.data_words)
     sheet.heading("Screens, in print order")
-    rows = [
-        [
-            str(s.number), s.ink.name, mesh_words(s.screen), f"×{s.passes}", after_words(s),
-            amount_words(s), "" if s.choke_mm is None else f"{s.choke_mm:g} mm",
-            for_words(ticket, s),
-        ]
-        for s in ticket.screens
-    ]  # fmt: skip
-    _table(sheet, SCREENS, rows)
+    _table(sheet, SCREENS, screen_rows(ticket))
     sheet.text(stations_words(ticket) + ".", size=9, color=SOFT)
     sheet.heading("Dryer")
     sheet.text(dryer_words(ticket), size=9)
@@ -61,20 +51,14 @@ def ticket_pdf(ticket: Ticket) -> bytes:
 
 
 def _head(sheet: Sheet, ticket: Ticket) -> None:
-    top = sheet.y
     invented = ", invented data" if ticket.invented else ""
-    sheet.text(f"Press ticket{invented}", size=9, color=SOFT)
-    sheet.text(ticket.title, size=16, bold=True, width=sheet.width - 52)
-    bottom = sheet.y
-    sheet.y = top
-    x = sheet.left + sheet.width - 50
-    lines = (ticket.shop, ticket.made.isoformat(), counted(ticket.job.quantity, "print"))
-    for line in lines:
-        sheet.text(line, size=8.5, x=x, width=50, align="R")
-    sheet.y = max(bottom, sheet.y) + 4
+    right = (ticket.shop, ticket.made.isoformat(), counted(ticket.job.quantity, "print"))
+    with sheet.beside(right):
+        sheet.text(f"Press ticket{invented}", size=9, color=SOFT)
+        sheet.text(ticket.title, size=16, bold=True, width=sheet.width - 52)
 
 
-def _table(sheet: Sheet, columns: Columns, rows: Sequence[Sequence[str]]) -> None:
+def _table(sheet: Sheet, columns: Widths, rows: Sequence[Sequence[str]]) -> None:
     """Rows under a head; a cell that is too long wraps and its row grows."""
     _row(sheet, columns, [name for name, _ in columns], bold=True)
     for row in rows:
@@ -83,7 +67,7 @@ def _table(sheet: Sheet, columns: Columns, rows: Sequence[Sequence[str]]) -> Non
     sheet.space(1.5)
 
 
-def _row(sheet: Sheet, columns: Columns, cells: Sequence[str], *, bold: bool = False) -> None:
+def _row(sheet: Sheet, columns: Widths, cells: Sequence[str], *, bold: bool = False) -> None:
     top, x, low = sheet.y, sheet.left, sheet.y
     for (_, width), cell in zip(columns, cells, strict=True):
         sheet.y = top
@@ -97,7 +81,7 @@ def _row(sheet: Sheet, columns: Columns, cells: Sequence[str], *, bold: bool = F
 
 
 def _tick(sheet: Sheet, words: str) -> None:
-    """A box to tick and what it stands for."""
+    """Check box with its text."""
     sheet.need(ROW_MM)
     top = sheet.y
     sheet.pdf.set_draw_color(*(0x1A,) * 3)
@@ -113,8 +97,7 @@ def _readings(sheet: Sheet, ticket: Ticket) -> None:
     _row(sheet, READINGS, [name for name, _ in READINGS], bold=True)
     for plan in ticket.chosen.plans:
         top = sheet.y
-        code, _ = plan.colour.target.hex()
-        for at, color in enumerate((code, plan.prediction.hex)):
+        for at, color in enumerate((plan.colour.target.hex_d50, plan.prediction.hex)):
             sheet.patch(color, x=sheet.left + 5 * at, y=top + 1, width=5, height=READING_MM - 3)
         x = sheet.left + 12
         cells = (plan.colour.name, *target_words(ticket, plan))

@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 
 from inksim.colour import (
-    Viewing,
+    D50,
     delta_e_2000,
     encode_srgb,
     lab_from_xyz,
@@ -30,7 +30,6 @@ from inksim.separation.tonal_separation import SeparationTable
 
 NODES = 33
 GAMUT_NODES = 33
-D50 = Viewing()
 SRGB_TOE, SRGB_SLOPE, SRGB_OFFSET, SRGB_GAMMA = 0.0031308, 12.92, 0.055, 2.4
 SUFFIXES = (".cube", ".icc", ".icm")
 

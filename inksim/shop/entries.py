@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from inksim.colour import (
+    D50,
     Viewing,
     check_plausible_lab,
     lab_from_hex,
@@ -21,8 +22,6 @@ from inksim.common import FloatArray, InputError
 from inksim.readings import Picked, listed_colour, pick, specular_excluded
 from inksim.shop.schema import GarmentEntry
 from inksim.stock import ink_from_look
-
-D50 = Viewing()
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from inksim.colour import Viewing, hex_code, lab as lab_of, xyz
+from inksim.colour import D50, hex_code, lab as lab_of, xyz
 from inksim.common import FloatArray
 from inksim.printing import CARD_WHITE, Build, on_card, tabulate
 from inksim.shop.habits import Place, usual_layer
@@ -12,16 +12,14 @@ from inksim.shop.ink_opacity import ANY_CLOTH
 from inksim.shop.shop import Shop
 from inksim.stock import Ink
 
-VIEWING = Viewing()
-
 
 def _round(lab: FloatArray) -> list[float]:
     return [round(float(v), 2) for v in lab]
 
 
 def _seen(reflectance: FloatArray) -> dict[str, Any]:
-    code, _ = hex_code(xyz(reflectance, VIEWING), VIEWING)
-    return {"lab": _round(lab_of(reflectance, VIEWING)), "hex": code}
+    code, _ = hex_code(xyz(reflectance, D50), D50)
+    return {"lab": _round(lab_of(reflectance, D50)), "hex": code}
 
 
 def ink_look(shop: Shop, ink: Ink) -> FloatArray:
@@ -72,7 +70,7 @@ def catalogue(shop: Shop) -> dict[str, Any]:
         for screen in shop.screens.values()
     ]
     targets = [
-        {"name": t.name, "lab": _round(t.lab_d50), "hex": t.hex()[0], "data": t.data}
+        {"name": t.name, "lab": _round(t.lab_d50), "hex": t.hex_d50, "data": t.data}
         for t in shop.targets.values()
     ]
     return {

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from inksim.colour import lab_from_hex, reflectance_from_lab
+from inksim.colour import D50, lab_from_hex, reflectance_from_lab
 from inksim.common import CM_PER_INCH, PACKAGE, FloatArray, InputError, ShopFaults, unknown
 from inksim.shop.faults import Faults, read_file
 from inksim.shop.schema import (
@@ -31,7 +31,7 @@ from inksim.shop.schema import (
     TargetEntry,
     TargetFile,
 )
-from inksim.shop.shop import D50, Shop, T
+from inksim.shop.shop import Shop, T
 from inksim.stock import (
     BRIGHTEST,
     MEANINGS,

@@ -8,7 +8,6 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TypeVar
 
-from inksim.colour import Viewing
 from inksim.common import InputError, unknown
 from inksim.shop.schema import (
     CostsEntry,
@@ -17,7 +16,6 @@ from inksim.shop.schema import (
 )
 from inksim.stock import Garment, Ink, Press, Screen, Target, parse_target, prints_through
 
-D50 = Viewing(light="D50", observer=2)
 T = TypeVar("T")
 
 

@@ -38,7 +38,6 @@ from .ranges import (
 )
 from .screen import Screen as Screen
 from .target import (
-    D50 as D50,
     Target as Target,
     parse_target as parse_target,
     target_from_hex as target_from_hex,

@@ -60,6 +60,11 @@ class Screen:
         return self.threads_per_cm * CM_PER_INCH
 
     @property
+    def words(self) -> str:
+        """'230 threads/in (91/cm)'."""
+        return f"{self.threads_per_inch:.0f} threads/in ({self.threads_per_cm:.0f}/cm)"
+
+    @property
     def pitch_um(self) -> float:
         """Thread pitch, 10 000 / n."""
         return 10_000.0 / self.threads_per_cm

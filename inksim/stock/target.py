@@ -7,11 +7,18 @@ from dataclasses import dataclass
 
 import numpy.typing as npt
 
-from inksim.colour import Viewing, check_plausible_lab, hex_code, lab, lab_from_hex, xyz_from_lab
+from inksim.colour import (
+    D50,
+    Viewing,
+    check_plausible_lab,
+    hex_code,
+    lab,
+    lab_from_hex,
+    xyz_from_lab,
+)
 from inksim.common import FloatArray, InputError
 from inksim.stock.provenance import Provenance, frozen_spectrum
 
-D50 = Viewing(light="D50", observer=2)
 _NUMBER = r"[-+]?\d+(?:\.\d+)?"
 _LAB = re.compile(rf"^(?:lab)?[\s:(]*({_NUMBER})[\s,;/]+({_NUMBER})[\s,;/]+({_NUMBER})\)?$", re.I)
 _HEX = re.compile(r"^#?(?:[0-9a-f]{3}|[0-9a-f]{6})$", re.I)
@@ -43,6 +50,11 @@ class Target:
         if self.reflectance is not None:
             return lab(self.reflectance, viewing)
         return self.lab_d50
+
+    @property
+    def hex_d50(self) -> str:
+        """Hex code under D50, the nearest one where sRGB does not hold the color."""
+        return self.hex()[0]
 
     def hex(self, viewing: Viewing = D50) -> tuple[str, bool]:
         """Hex code under a viewing, and whether the color is inside the sRGB gamut.

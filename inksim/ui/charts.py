@@ -1,4 +1,4 @@
-"""Charts, with true swatches: colors are passed as they are (`scale=None`)."""
+"""Altair charts; swatches are true colors (`scale=None`)."""
 
 from __future__ import annotations
 
@@ -6,14 +6,31 @@ from collections.abc import Mapping
 from typing import Any
 
 from inksim.colour import WAVELENGTHS_NM
-from inksim.common import FloatArray
+from inksim.common import ROUTE_TITLES, FloatArray
 
 INK = "#1a1a1a"
 DASHES = ([1, 0], [6, 3], [2, 2], [8, 3, 2, 3], [12, 4])
 
 
+def _wavelengths() -> Any:
+    """The axis of wavelengths."""
+    import altair as alt
+
+    return alt.X("nm:Q", title="Wavelength, nm", scale=alt.Scale(domain=[400, 700], nice=False))
+
+
+def _finished(chart: Any, *, height: Any, **legend: Any) -> Any:
+    """A chart on the page's ground, with dark words."""
+    return (
+        chart.properties(height=height)
+        .configure(background="transparent")
+        .configure_axis(labelColor=INK, titleColor=INK, gridColor="#a9a9a9")
+        .configure_legend(labelColor=INK, **legend)
+    )
+
+
 def spectrum_chart(spectra: Mapping[str, tuple[FloatArray, str]]) -> Any:
-    """Reflectance by wavelength, one line each: name → (reflectance (31,), hex of the line)."""
+    """Reflectance by wavelength: name → (reflectance (31,), hex of its line)."""
     import altair as alt
     import pandas as pd
 
@@ -26,7 +43,7 @@ def spectrum_chart(spectra: Mapping[str, tuple[FloatArray, str]]) -> Any:
     )
     names = list(spectra)
     base = alt.Chart(rows).encode(
-        x=alt.X("nm:Q", title="Wavelength, nm", scale=alt.Scale(domain=[400, 700], nice=False)),
+        x=_wavelengths(),
         y=alt.Y("Reflectance, %:Q", scale=alt.Scale(domainMin=0)),
         strokeDash=alt.StrokeDash(
             "line:N",
@@ -40,13 +57,7 @@ def spectrum_chart(spectra: Mapping[str, tuple[FloatArray, str]]) -> Any:
         color=alt.Color("hex:N", scale=None),
         tooltip=["line:N", "nm:Q", alt.Tooltip("Reflectance, %:Q", format=".1f")],
     )
-    return (
-        (under + over)
-        .properties(height=320)
-        .configure(background="transparent")
-        .configure_axis(labelColor=INK, titleColor=INK, gridColor="#a9a9a9")
-        .configure_legend(labelColor=INK, symbolStrokeColor=INK)
-    )
+    return _finished(under + over, height=320, symbolStrokeColor=INK)
 
 
 def ink_chart(K: FloatArray, S: FloatArray) -> Any:
@@ -61,11 +72,11 @@ def ink_chart(K: FloatArray, S: FloatArray) -> Any:
             for nm, value in zip(WAVELENGTHS_NM, values, strict=True)
         ]
     )
-    return (
+    chart = (
         alt.Chart(rows)
         .mark_line(strokeWidth=2.5, color=INK)
         .encode(
-            x=alt.X("nm:Q", title="Wavelength, nm", scale=alt.Scale(domain=[400, 700], nice=False)),
+            x=_wavelengths(),
             y=alt.Y(
                 "per µm:Q",
                 title="Per µm of dry film",
@@ -79,18 +90,11 @@ def ink_chart(K: FloatArray, S: FloatArray) -> Any:
             ),
             tooltip=["line:N", "nm:Q", alt.Tooltip("per µm:Q", format=".4f")],
         )
-        .properties(height=260)
-        .configure(background="transparent")
-        .configure_axis(labelColor=INK, titleColor=INK, gridColor="#a9a9a9")
-        .configure_legend(labelColor=INK, symbolStrokeColor=INK)
     )
+    return _finished(chart, height=260, symbolStrokeColor=INK)
 
 
-ROUTE_SHAPES = {
-    "Straight on the cloth": "circle",
-    "Over a discharge base": "triangle-up",
-    "Over a white base": "square",
-}
+ROUTE_SHAPES = dict(zip(ROUTE_TITLES.values(), ("circle", "triangle-up", "square"), strict=True))
 
 
 def chance_chart(rows: Any) -> Any:
@@ -98,7 +102,7 @@ def chance_chart(rows: Any) -> Any:
     import altair as alt
 
     names = list(ROUTE_SHAPES)
-    return (
+    chart = (
         alt.Chart(rows)
         .mark_point(filled=True, size=110, stroke=INK, strokeWidth=1, opacity=1)
         .encode(
@@ -124,11 +128,8 @@ def chance_chart(rows: Any) -> Any:
                 alt.Tooltip("Chance:Q", format=".0f"),
             ],
         )
-        .properties(height=280)
-        .configure(background="transparent")
-        .configure_axis(labelColor=INK, titleColor=INK, gridColor="#a9a9a9")
-        .configure_legend(labelColor=INK, labelLimit=260)
     )
+    return _finished(chart, height=280, labelLimit=260)
 
 
 def cost_chart(rows: Any, *, unit: str) -> Any:
@@ -157,12 +158,7 @@ def cost_chart(rows: Any, *, unit: str) -> Any:
     words = axes.mark_text(fontSize=12, fontWeight="bold").encode(
         text="Number:N", color=alt.condition(proposed, alt.value("#f4f4f4"), alt.value(INK))
     )
-    return (
-        (dots + words)
-        .properties(height=280)
-        .configure(background="transparent")
-        .configure_axis(labelColor=INK, titleColor=INK, gridColor="#a9a9a9")
-    )
+    return _finished(dots + words, height=280)
 
 
 CALIBRATED = {
@@ -174,7 +170,7 @@ CALIBRATED = {
 
 
 def calibration_chart(rows: Any) -> Any:
-    """How far each reading was from its prediction, before and after: a line for each reading."""
+    """Residual ΔE00 of each reading, before and after calibration."""
     import altair as alt
 
     names = list(CALIBRATED)
@@ -194,10 +190,4 @@ def calibration_chart(rows: Any) -> Any:
         fill=alt.Fill("Predicted:N", sort=names, scale=alt.Scale(domain=names, range=fills)),
         tooltip=["Reading:N", "Predicted:N", alt.Tooltip("ΔE00:Q", format=".1f")],
     )
-    return (
-        (lines + marks)
-        .properties(height=alt.Step(26))
-        .configure(background="transparent")
-        .configure_axis(labelColor=INK, titleColor=INK, gridColor="#a9a9a9")
-        .configure_legend(labelColor=INK)
-    )
+    return _finished(lines + marks, height=alt.Step(26))

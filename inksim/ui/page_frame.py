@@ -8,7 +8,7 @@ from functools import wraps
 import streamlit as st
 from streamlit.navigation.page import StreamlitPage
 
-from inksim.common import InksimError, ShopFaults
+from inksim.common import InksimError, ShopFaults, counted
 from inksim.reports import CAUTIONS
 from inksim.shop import Shop
 from inksim.ui import cache
@@ -57,8 +57,8 @@ def _show_faults(faults: ShopFaults) -> None:
     count = len(faults.faults)
     st.error(
         plain(
-            f"The shop's files have {count} fault{'s' if count != 1 else ''}. Mend "
-            f"{'them' if count != 1 else 'it'} in {cache.shop_folder()} and reload this page."
+            f"The shop's files have {counted(count, 'fault')}. Mend "
+            f"{'it' if count == 1 else 'them'} in {cache.shop_folder()} and reload this page."
         )
     )
     points(faults.faults)

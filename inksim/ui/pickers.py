@@ -7,9 +7,9 @@ from typing import Literal
 
 import streamlit as st
 
-from inksim.colour import Viewing, hex_code, xyz
+from inksim.colour import Viewing, hex_code, readable_on, xyz
 from inksim.shop import Shop
-from inksim.ui.style import note, readable_on
+from inksim.ui.style import note
 
 START, LIGHT = "Coal Black", "Print booth"
 LIGHTS = {

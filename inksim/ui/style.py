@@ -1,4 +1,4 @@
-"""The look: neutral grey, color only in swatches, marks by shape and word; HTML escaped here."""
+"""Page style: neutral gray, color only in swatches, marks by shape and word. Escapes HTML."""
 
 from __future__ import annotations
 
@@ -7,7 +7,8 @@ from html import escape
 
 import streamlit as st
 
-from inksim.colour import decode_srgb, rgb8_from_hex
+from inksim.colour import readable_on
+from inksim.printing import Interval
 
 STYLE = """
 <style>
@@ -69,42 +70,45 @@ table.colors .pads { height: 2.4rem; min-width: 6rem; margin: 0; }
 """
 
 
-def readable_on(code: str) -> str:
-    """Black or white, whichever reads better on a color (WCAG relative luminance)."""
-    red, green, blue = (float(v) for v in decode_srgb(rgb8_from_hex(code) / 255.0))
-    luminance = 0.2126 * red + 0.7152 * green + 0.0722 * blue
-    return "#000000" if (luminance + 0.05) / 0.05 >= 1.05 / (luminance + 0.05) else "#ffffff"
-
-
 def plain(text: str) -> str:
-    """Text that Markdown shows as it is: names and messages are not ours to format."""
+    """Escape Markdown: names and messages are shown as they are."""
     return "".join(f"\\{c}" if c in "\\`*_{}[]<>()#+!|$:~-" else c for c in text)
 
 
 def note(text: str) -> None:
-    """A line of small print."""
+    """Caption."""
     st.caption(plain(text))
 
 
+def sure_words(interval: Interval | None, delta_e: float | None) -> str:
+    """90 % interval of ΔE00 and chance to land; empty without a target."""
+    if interval is None or interval.within is None:
+        return ""
+    return (
+        f"9 prints in 10 within ΔE00 {interval.ends_words(delta_e)}; chance to land "
+        f"{interval.within:.0%}."
+    )
+
+
 def points(lines: Iterable[str]) -> None:
-    """A list of sentences."""
+    """Bulleted list."""
     st.markdown("\n".join(f"- {plain(line)}" for line in lines))
 
 
 def verdict(headline: str, detail: str = "") -> None:
-    """The answer, first and large."""
+    """Headline box with the answer."""
     more = f"<span>{escape(detail)}</span>" if detail else ""
     st.html(f'<div class="verdict" role="status"><b>{escape(headline)}</b>{more}</div>')
 
 
 def mark(words: str, *, met: bool) -> str:
-    """A short judgment: filled with ● if met, outlined by its ground with ✕ if not."""
+    """Badge: dark with ● if met, light with ✕ if not."""
     shape = "●" if met else "✕"
     return f'<span class="mark{" met" if met else ""}">{shape} {escape(words)}</span>'
 
 
 def picture(png: bytes, *, alt: str, life_size: bool = False) -> None:
-    """The one way a picture reaches a page: PNG, already at its size, with words for who can't see.
+    """Show a PNG at its own size, with alt text.
 
     The bytes are passed through as they are: Streamlit would shrink anything wider than 1460 px in
     code values, and would make a JPEG of it by itself.
@@ -113,7 +117,7 @@ def picture(png: bytes, *, alt: str, life_size: bool = False) -> None:
 
 
 def pads(colors: Iterable[tuple[str, str]], *, label: str, low: bool = False) -> str:
-    """Swatches that touch, left to right: (hex code, words on it) each."""
+    """Adjacent swatches, left to right: (hex code, label) each."""
     inner = "".join(
         f'<i style="background:{escape(code)};color:{readable_on(code)}">{escape(words)}</i>'
         for code, words in colors
@@ -123,14 +127,14 @@ def pads(colors: Iterable[tuple[str, str]], *, label: str, low: bool = False) ->
 
 
 def band(codes: Iterable[str]) -> str:
-    """How far a print may stray, as swatches: nearest, middle, furthest."""
+    """Swatches of the 90 % interval: nearest, middle, furthest."""
     shown = list(codes)
     label = f"may come out from {shown[0]} over {shown[1]} to {shown[-1]}"
     return pads([(code, "") for code in shown], label=label, low=True)
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[str]], *, label: str) -> None:
-    """A table, of cards on a narrow screen. A cell that begins with our swatches is HTML."""
+    """Table; rows become cards on a narrow screen. A cell that begins with `pads` is HTML."""
     heads = "".join(f'<th scope="col">{escape(words)}</th>' for words in head)
     lines = []
     for row in rows:
@@ -149,7 +153,7 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]], *, label: str) -> 
 
 
 def on_cloth(inner: str, *, cloth: str) -> str:
-    """HTML of ours laid on a piece of cloth."""
+    """HTML on a cloth-colored ground."""
     return (
         f'<div class="cloth" style="background:{escape(cloth)};--thread:{readable_on(cloth)}">'
         f"{inner}</div>"

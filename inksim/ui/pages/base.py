@@ -1,4 +1,4 @@
-"""Decide about the base: one ink, one garment, one target; verdict first, then reasons."""
+"""Base page: verdict and reasons for one ink on one garment against one target."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inksim.colour import Viewing
-from inksim.common import ROUTE_TITLES
+from inksim.common import ROUTE_TITLES, landing_words, verdict_words
 from inksim.decision import Advice, RouteResult, advise
 from inksim.printing import honest_words, under_lights
 from inksim.shop import Shop
@@ -15,15 +15,9 @@ from inksim.ui.charts import spectrum_chart
 from inksim.ui.page_frame import with_shop
 from inksim.ui.pages import base_builds
 from inksim.ui.pages.base_design import whole_design
-from inksim.ui.style import band, mark, note, on_cloth, pads, points, table, verdict
+from inksim.ui.style import band, mark, note, on_cloth, pads, points, sure_words, table, verdict
 
 ONE_INK, DESIGN = "One ink", "The whole design"
-VERDICT_WORDS = {
-    "straight": "No base needed: print straight on the cloth.",
-    "discharge-base": "Print over a discharge base.",
-    "white-base": "Print over a white base.",
-    "none": "No build of this ink reaches the target.",
-}
 
 
 @with_shop
@@ -77,7 +71,11 @@ def _one_ink(shop: Shop, *, said: DeltaGenerator) -> None:
     )
     with said:
         asked = f"{ink} on {garment}, for {advice.target.name}."
-        verdict(VERDICT_WORDS[advice.verdict], " ".join([asked, *advice.reasons[:1]]))
+        if advice.verdict == "none":
+            headline = "No build of this ink reaches the target."
+        else:
+            headline = verdict_words(advice.verdict)
+        verdict(headline, " ".join([asked, *advice.reasons[:1]]))
     if advice.reasons[1:]:
         points(advice.reasons[1:])
     _routes(advice, shop=shop, garment=garment, viewing=viewing)
@@ -115,19 +113,9 @@ def _routes(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> No
             if result.best is None:
                 note(f"Not possible: {result.why_not}.")
                 continue
-            st.html(
-                mark(
-                    f"{'lands' if result.within else 'misses'}, ΔE00 "
-                    f"{result.best.delta_e_2000:.1f}",
-                    met=result.within,
-                )
-            )
-            interval = result.best.interval
-            if interval is not None and interval.within is not None:
-                note(
-                    f"9 prints in 10 within ΔE00 {interval.ends_words(result.best.delta_e_2000)}; "
-                    f"chance to land {interval.within:.0%}. {result.best.words}."
-                )
+            st.html(mark(landing_words(result.within, result.best.delta_e_2000), met=result.within))
+            if sure := sure_words(result.best.interval, result.best.delta_e_2000):
+                note(f"{sure} {result.best.words}.")
 
 
 def _honest(advice: Advice, *, shop: Shop) -> None:
@@ -149,7 +137,7 @@ def _card(result: RouteResult, *, cloth: str, asked: str) -> str:
 
 
 def _lights(advice: Advice) -> None:
-    """The advised print and its target under the lights it may be seen in."""
+    """The advised print and its target under other lights."""
     nearest = advice.chosen or advice.nearest
     if nearest is None or nearest.best is None:
         return

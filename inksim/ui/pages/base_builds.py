@@ -1,4 +1,4 @@
-"""Builds of one ink on one garment: one tried by hand, all of them in a table and a chart."""
+"""Builds of one ink on one garment: one by hand, and all in a chart and a table."""
 
 from __future__ import annotations
 
@@ -6,21 +6,21 @@ from typing import Any, TypedDict
 
 import streamlit as st
 
-from inksim.colour import Viewing, srgb8, xyz_from_lab
-from inksim.common import ROUTE_TITLES
+from inksim.colour import Viewing, readable_on, srgb8, xyz_from_lab
+from inksim.common import ROUTE_TITLES, landing_words
 from inksim.decision import NO_BASE, Evaluated, Landing, against
 from inksim.printing import ROUTES, Prediction, Route, predict, with_intervals
 from inksim.shop import Shop, usable_routes, usual_build
 from inksim.stock import Garment, Ink, Screen, Target, prints_through
 from inksim.ui import cached_results, pickers
 from inksim.ui.charts import chance_chart
-from inksim.ui.style import band, mark, note, on_cloth, pads, readable_on
+from inksim.ui.style import band, mark, note, on_cloth, pads, sure_words
 
 USUAL = "as this shop usually does"
 
 
 class Question(TypedDict):
-    """What is asked: this ink on this garment for this target."""
+    """One ink on one garment against one target."""
 
     garment: Garment
     ink: Ink
@@ -29,14 +29,9 @@ class Question(TypedDict):
     viewing: Viewing
 
 
-def mesh_words(screen: Screen) -> str:
-    """'230 threads/in (91/cm)'."""
-    return f"{screen.threads_per_inch:.0f} threads/in ({screen.threads_per_cm:.0f}/cm)"
-
-
 def _mesh(label: str, shop: Shop, ink: Ink, key: str) -> Screen | None:
     """Choose a screen the ink prints through; None for the usual one."""
-    screens = {mesh_words(s): s for s in shop.screens.values() if prints_through(ink, s)}
+    screens = {s.words: s for s in shop.screens.values() if prints_through(ink, s)}
     chosen = st.selectbox(label, [USUAL, *screens], key=key, persist_state="session")
     return screens.get(str(chosen))
 
@@ -106,18 +101,14 @@ def _tried(print_: Prediction, *, target: Target, tolerance: float, cloth: str) 
         on_cloth(swatch + (band(print_.interval.hexes) if print_.interval else ""), cloth=cloth)
     )
     lands = (print_.delta_e_2000 or 0.0) <= tolerance
-    st.html(mark(f"{'lands' if lands else 'misses'}, ΔE00 {print_.delta_e_2000:.1f}", met=lands))
-    interval = print_.interval
-    if interval is not None and interval.within is not None:
-        note(
-            f"9 prints in 10 within ΔE00 {interval.ends_words(print_.delta_e_2000)}; chance "
-            f"to land {interval.within:.0%}."
-        )
+    st.html(mark(landing_words(lands, print_.delta_e_2000), met=lands))
+    if sure := sure_words(print_.interval, print_.delta_e_2000):
+        note(sure)
     note(f"{print_.words}. {film_words(print_)}")
 
 
 def film_words(print_: Prediction) -> str:
-    """Films of a print, dry and wet, and how much of the cloth they hide."""
+    """Dry and wet film of a print, contrast ratio and show-through."""
     base = f", base {print_.base_film_um:.1f} µm" if print_.build.base else ""
     return (
         f"Dry film: color {print_.film_um:.1f} µm{base}. Wet ink "

@@ -8,7 +8,7 @@ from typing import Literal, TypedDict
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from inksim.common import slug
+from inksim.common import sentence, slug
 from inksim.job import (
     Alternative,
     GarmentAnswer,
@@ -143,7 +143,7 @@ def _colors(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> None:
     rows = []
     for plan, reasons in zip(found.best.plans, reasons_for(shop, answer, found), strict=True):
         asked, printed = plan.colour.target.hex(answer.viewing)[0], plan.prediction.hex
-        why = [_sentence(each) for each in (reasons.outcome, *reasons.reasons)]
+        why = [sentence(each) for each in (reasons.outcome, *reasons.reasons)]
         rows.append(
             [
                 pads([(asked, ""), (printed, "")], label=f"asked {asked}, print {printed}"),
@@ -153,10 +153,6 @@ def _colors(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> None:
             ]
         )
     table(("Artwork, print", "Color", "Build", "Why"), rows, label="Color by color")
-
-
-def _sentence(words: str) -> str:
-    return f"{words[:1].upper()}{words[1:]}."
 
 
 def _takes(answer: JobAnswer, best: Alternative) -> None:

@@ -1,4 +1,4 @@
-"""All ways to print a design that are not beaten: cost against chance, and a table to sort."""
+"""Pareto front of ways to print a design: cost against chance, and a table."""
 
 from __future__ import annotations
 
@@ -6,14 +6,14 @@ from typing import Any
 
 import streamlit as st
 
-from inksim.common import ROUTE_WORDS
-from inksim.job import Alternative, GarmentAnswer, JobAnswer
+from inksim.common import counted_routes
+from inksim.job import GarmentAnswer, JobAnswer
 from inksim.reports import cost_axis
 from inksim.ui.charts import cost_chart
 
 
 def show_ways(answer: JobAnswer, found: GarmentAnswer) -> None:
-    """All ways that are not beaten: a chart of cost against chance, and a table to sort."""
+    """Chart of cost against chance, and a table of the ways."""
     st.header("Other ways")
     rows = _rows(answer, found)
     priced = bool(found.alternatives[0].bill.items)
@@ -50,16 +50,9 @@ def _rows(answer: JobAnswer, found: GarmentAnswer) -> Any:
                 "Dry film": way.film_g_m2,
                 "Screens": way.way.screens,
                 "Stations": way.stations,
-                "Bases": _bases(way),
+                "Bases": counted_routes([plan.build.route for plan in way.plans]),
                 "Best at": ", ".join(way.marks),
             }
             for at, way in enumerate(found.alternatives)
         ]
-    )
-
-
-def _bases(way: Alternative) -> str:
-    routes = [plan.build.route for plan in way.plans]
-    return ", ".join(
-        f"{routes.count(route)} {ROUTE_WORDS[route]}" for route in dict.fromkeys(sorted(routes))
     )

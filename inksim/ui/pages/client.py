@@ -111,7 +111,7 @@ def _colors(found: ArtworkResult, viewing: Viewing, *, calibrated: bool) -> None
                 ),
                 band(interval.hexes) if interval else "",
                 prediction.build.colour.ink.name,
-                f"{'● lands' if color.lands else '✕ misses'}, ΔE00 {prediction.delta_e_2000:.1f}",
+                color.mark,
                 color.words,
                 f"{interval.within:.0%}" if interval and interval.within is not None else "",
             ]

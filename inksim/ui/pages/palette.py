@@ -1,4 +1,4 @@
-"""Check a palette: every color on every chosen garment, as true swatches on the cloth."""
+"""Palette page: every color on every chosen garment, as true swatches."""
 
 from __future__ import annotations
 
@@ -7,21 +7,21 @@ from collections.abc import Callable
 import streamlit as st
 
 from inksim.colour import Viewing
-from inksim.common import InksimError
+from inksim.common import InksimError, landing_words
 from inksim.decision import MARKS, Cell, cells, difference_words, serves
 from inksim.preview import png_bytes
 from inksim.printing import build_words, honest_words, predict
 from inksim.readings import format_names, palette_from_file, parse_palette, reading_suffixes
 from inksim.reports import MARK_SHAPES, matrix_csv, matrix_picture
 from inksim.shop import Shop
-from inksim.stock import Target, least_sure
+from inksim.stock import Target
 from inksim.ui import cached_results, pickers
 from inksim.ui.download import offer
 from inksim.ui.download_look import offer_look
 from inksim.ui.page_frame import with_shop
 from inksim.ui.parts.gamut import gamut
 from inksim.ui.parts.palette_map import choose_cell
-from inksim.ui.style import band, mark, note, on_cloth, pads, plain, verdict
+from inksim.ui.style import band, mark, note, on_cloth, pads, plain, sure_words, verdict
 
 START = ("Flour White", "Mist Gray", "Slate Gray", "Coal Black", "Estuary Navy")
 PASTED, FILED = "palette-text", "palette-file"
@@ -124,7 +124,7 @@ def _keep(name: str, read: Callable[[], list[Target]]) -> None:
 
 
 def _details(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> None:
-    """The chosen cell: the build to print, or the nearest color there is."""
+    """Details of the chosen cell: the build to print, or the nearest print."""
     st.header(plain(f"{cell.target.name} on {cell.garment.name}"))
     asked, _ = cell.target.hex(viewing)
     word = "nearest print" if cell.mark == "out of reach" else "print"
@@ -137,14 +137,9 @@ def _details(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> N
     )
     st.html(mark(f"{cell.mark}, ΔE00 {cell.delta_e_2000:.1f}", met=cell.mark != "out of reach"))
     differs = difference_words(cell.target.lab(viewing), cell.lab)
-    st.markdown(plain(f"{build_words(cell.build)}. Against the target: {differs}."))
-    sure = cell.interval
-    note(
-        f"9 prints in 10 within ΔE00 {sure.ends_words(cell.delta_e_2000)}; chance to land "
-        f"{sure.within:.0%}."
-    )
-    data = least_sure(cell.garment.data, *(x.ink.data for x in cell.build.layers))
-    note(honest_words(data, calibrated=shop.press.calibrated))
+    st.markdown(plain(f"{cell.words}. Against the target: {differs}."))
+    note(sure_words(cell.interval, cell.delta_e_2000))
+    note(honest_words(cell.data, calibrated=shop.press.calibrated))
     pickers.light_note(viewing)
     if cell.mark == "out of reach":
         _mixed(cell, shop=shop, viewing=viewing, tolerance=tolerance)
@@ -153,7 +148,7 @@ def _details(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> N
 
 
 def _mixed(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> None:
-    """What no ink reaches alone may be reached by a tint, or by two mixed."""
+    """Nearest tint or mixture of two inks, where no single ink lands."""
     reach = cached_results.garment_gamut(shop, garment=cell.garment.name, viewing=viewing)
     off, build = reach.nearest(cell.target.lab(viewing))
     if off >= cell.delta_e_2000:
@@ -165,11 +160,11 @@ def _mixed(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> Non
     shown = pads([(asked, "target"), (found.hex, "mixed")], label=f"target {asked}, {found.hex}")
     st.html(on_cloth(shown, cloth=pickers.cloth_hex(shop, cell.garment.name, viewing)))
     lands = off <= tolerance
-    st.html(mark(f"{'lands' if lands else 'misses'}, ΔE00 {off:.1f}", met=lands))
+    st.html(mark(landing_words(lands, off), met=lands))
 
 
 def _take_away(columns: list[list[Cell]], *, shop: Shop, viewing: Viewing) -> None:
-    """The map as a table and as a picture."""
+    """Downloads: CSV and PNG."""
     with st.container(horizontal=True):
         offer("Table (CSV)", lambda: matrix_csv(columns, viewing=viewing), file="palette.csv")
         offer(

@@ -1,4 +1,4 @@
-"""The shop: inks, garments, screens, targets and the press, each with where it came from."""
+"""Shop page: inks, garments, screens, targets and press, each with its provenance."""
 
 from __future__ import annotations
 
@@ -132,7 +132,7 @@ def _screens(shop: Shop, listed: list[dict[str, Any]]) -> None:
 
 
 def _screen_from(screen: Screen) -> str:
-    """Where a screen's numbers come from: the opening and the ink volume may be worked out."""
+    """Provenance of a screen's numbers; opening and ink volume may be derived."""
     stated = screen.opening_um is not None and screen.ink_volume_cm3_m2 is not None
     how = "as stated by its maker" if stated else "count and thread stated, the rest worked out"
     return "; ".join(each for each in (screen.source or screen.note, how) if each)
@@ -141,7 +141,7 @@ def _screen_from(screen: Screen) -> str:
 def _targets(shop: Shop) -> None:
     rows = [
         [
-            _swatch(target.hex()[0]),
+            _swatch(target.hex_d50),
             target.name,
             " ".join(f"{value:.0f}" for value in target.lab_d50),
             PROVENANCE[target.data],

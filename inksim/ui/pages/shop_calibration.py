@@ -1,4 +1,4 @@
-"""The press calibrated on the page: readings in, before and after, what they told, stored."""
+"""Calibrate the press to readings: residuals before and after, parameters, store."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from inksim.calibration import (
     table_to_fill_in,
     told_strengths,
 )
-from inksim.common import InksimError
+from inksim.common import InksimError, counted
 from inksim.readings import format_names, reading_suffixes
 from inksim.shop import Shop, open_draft
 from inksim.stock import MEANINGS
@@ -43,7 +43,7 @@ BEST = 40  # readings drawn in the chart, the furthest first
 
 
 def calibrate_here(shop: Shop) -> None:
-    """The expander under the press."""
+    """Expander of the press tab."""
     with st.expander("Calibrate to readings of real prints"):
         note(HELP)
         offer("A table to fill in (CSV)", lambda: table_to_fill_in(shop), file="prints-to-read.csv")
@@ -104,13 +104,12 @@ def _calibrated(
 
 
 def _show(found: ShopCalibration) -> None:
-    """Before and after in a picture, then reading by reading, then what was told."""
+    """Chart of residuals, table of readings, table of parameters."""
     made = found.calibration
-    used = len(made.used)
     verdict(
-        f"Half of new prints should come within ΔE00 {made.median('alone'):.1f} of their "
-        f"prediction; before it was {made.median('before'):.1f}.",
-        f"The middle of {used} reading{'s' * (used != 1)}, each predicted by a press that was "
+        f"Half of new prints should come within ΔE00 {made.medians['by_the_others']:.1f} of their "
+        f"prediction; before it was {made.medians['before']:.1f}.",
+        f"The middle of {counted(len(made.used), 'reading')}, each predicted by a press that was "
         f"calibrated without it. {found.fresh} new, {found.old} kept from before.",
     )
     _picture(made)
@@ -184,8 +183,8 @@ def _store(shop: Shop, rows: Sequence[PrintRow], found: ShopCalibration) -> None
         done = keep(shop.folder, found, rows, day=today, draft=draft)
         assert done.version is not None
         return (
-            f"The press is version {done.version.number} now; {done.added} "
-            f"reading{'s are' if done.added != 1 else ' is'} kept with it."
+            f"The press is version {done.version.number} now; "
+            f"{counted(done.added, 'reading')} {'is' if done.added == 1 else 'are'} kept with it."
         )
 
     st.button("Store as the new press version", type="primary", on_click=do, args=(store,))

@@ -1,4 +1,4 @@
-"""The color of a shop's entry: typed as hex or Lab, read from an instrument's file, or kept."""
+"""Color of a shop's entry: typed as hex or Lab, taken from a reading, or kept."""
 
 from __future__ import annotations
 
@@ -9,10 +9,11 @@ from typing import Any
 
 import streamlit as st
 
+from inksim.colour import D50
 from inksim.common import InputError
 from inksim.readings import format_names, number, reading_suffixes
 from inksim.shop import colour_from_hex, colour_from_lab, colour_from_readings
-from inksim.stock import D50, parse_target
+from inksim.stock import parse_target
 
 LOOK = ("reflectance", "lab", "hex", "data", "source")
 Fields = dict[str, Any]
@@ -38,7 +39,7 @@ def ask_color(old: Fields, key: str) -> None:
 
 
 def _entered(text: str) -> Fields:
-    """Fields of a typed color, with where it comes from and when."""
+    """Fields of a typed color, with source and date."""
     target = parse_target(text)
     if target is None:
         raise InputError(f"'{text}' is no color; write #rrggbb, or L, a, b such as 62, 48, 50.")

@@ -1,26 +1,24 @@
-"""Inks from drawdowns: files in, K and S fitted, measured against fitted, saved on request."""
+"""Characterise inks from drawdowns: fit, residuals, chart, save."""
 
 from __future__ import annotations
 
 import base64
 import hashlib
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date
 from html import escape
 from pathlib import Path
-from typing import Any
 
 import streamlit as st
 
-from inksim.common import InksimError
+from inksim.common import InksimError, counted
 from inksim.drawdowns import (
     Characterisation,
     Drawdowns,
     chart_of,
     fit_sheet,
-    fitted_ink_fields,
-    merged_entry,
+    inks_drafted,
     read_drawdowns,
 )
 from inksim.readings import format_names, reading_suffixes
@@ -40,7 +38,7 @@ HELP = (
 
 
 def from_drawdowns(shop: Shop) -> None:
-    """The expander under the inks."""
+    """Expander of the inks tab."""
     with st.expander("Find inks from drawdowns"):
         note(HELP)
         files = st.file_uploader(
@@ -66,7 +64,7 @@ def from_drawdowns(shop: Shop) -> None:
             note(f"Not saved: {why}")
             return
         st.button(
-            f"Save {len(sheet.inks)} ink{'s' if len(sheet.inks) > 1 else ''} to the shop",
+            f"Save {counted(len(sheet.inks), 'ink')} to the shop",
             on_click=do,
             args=(lambda: _saved(shop, sheet, fitted, solids=solids / 100),),
         )
@@ -102,7 +100,7 @@ def _solids(shop: Shop, name: str, stated: float) -> float:
 
 
 def _show(sheet: Drawdowns, fitted: Characterisation) -> None:
-    """How near the fit comes, drawdown by drawdown, and what the drawdowns leave open."""
+    """Residuals by drawdown, warnings, and a chart."""
     st.markdown(
         plain(
             f"{', '.join(sheet.inks)}: the fit lies {fitted.mean_delta_e:.2f} ΔE00 from the "
@@ -135,15 +133,15 @@ def _show(sheet: Drawdowns, fitted: Characterisation) -> None:
 
 def _saved(shop: Shop, sheet: Drawdowns, fitted: Characterisation, *, solids: float) -> str:
     """Write all inks in one save: new ones whole, known ones with their new K and S."""
-    draft = open_draft(shop.folder, "ink")
-    for ink in sheet.inks:
-        fields = fitted_ink_fields(fitted, ink, sheet=sheet, date=date.today().isoformat())
-        known = ink in shop.inks
-        old = draft.entry("ink", ink) if known else None
-        fresh: Mapping[str, Any] = (
-            {} if known else {"name": ink, "kind": "colour", "solids_by_volume": solids}
-        )
-        entry = merged_entry(old, fields, fresh)
-        draft = draft.replace("ink", ink, entry) if known else draft.add("ink", entry)
+    fresh = [ink for ink in sheet.inks if ink not in shop.inks]
+    draft = inks_drafted(
+        open_draft(shop.folder, "ink"),
+        fitted,
+        {ink: ink for ink in sheet.inks},
+        sheet=sheet,
+        shop=shop,
+        stated={"solids_by_volume": dict.fromkeys(fresh, solids)},
+        date=date.today().isoformat(),
+    )
     save(draft)
     return f"{', '.join(sheet.inks)} saved in inks.toml; fit within {fitted.mean_delta_e:.2f} ΔE00."

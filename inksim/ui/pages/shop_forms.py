@@ -1,4 +1,4 @@
-"""Forms that change the shop's files: an entry added, changed or removed, and the last save undone.
+"""Forms that add, change or remove an entry of the shop, and undo.
 
 A form is filled from the file as it was when the page was drawn; if somebody else has saved in the
 meantime nothing is overwritten (see `inksim.shop.edit`). The demo shop is not for changing.
@@ -25,7 +25,7 @@ WORDS = {"ink": "an ink", "garment": "a garment", "screen": "a screen", "target"
 
 
 def locked_reason(shop: Shop) -> str:
-    """Say why this shop cannot be changed here; '' if it can."""
+    """Why this shop cannot be changed here; '' if it can."""
     if os.environ.get(READ_ONLY_VARIABLE):
         return "This page is for reading only: its host has switched changes off."
     try:
@@ -68,7 +68,7 @@ def _what_stays(shop: Shop, file: str) -> str:
 
 
 def do(work: Callable[[], str]) -> None:
-    """Run a change; what it says is shown on the next drawing of the page."""
+    """Run a change; its message or fault shows when the page is next drawn."""
     try:
         st.session_state["shop-said"] = work()
     except InksimError as error:
@@ -76,7 +76,7 @@ def do(work: Callable[[], str]) -> None:
 
 
 def change(shop: Shop, kind: str) -> None:
-    """The form of one kind of entry."""
+    """Form for one kind of entry."""
     if locked_reason(shop):
         return
     with st.expander(f"Add or change {WORDS[kind]}"):

@@ -9,7 +9,7 @@ from typing import Any, get_args
 
 import streamlit as st
 
-from inksim.common import CM_PER_INCH
+from inksim.common import CM_PER_INCH, counted
 from inksim.decision import RULES
 from inksim.shop import Asked, Draft, RuleName, Shop, numbers_asked, open_draft, save
 from inksim.ui.pages.shop_colour import Fields, optional_number
@@ -152,8 +152,8 @@ def written(draft: Draft, values: Fields, *, source: str, said: str) -> str:
     if not values:
         return f"Nothing was changed in {draft.file}."
     save(draft.set({**values, source: f"{said}; {date.today().isoformat()}"}))
-    many = len(values) > 1
-    return f"{len(values)} value{'s are' if many else ' is'} saved in {draft.file}."
+    are = "is" if len(values) == 1 else "are"
+    return f"{counted(len(values), 'value')} {are} saved in {draft.file}."
 
 
 def origin(said: str, *, old: str) -> str:

@@ -1,4 +1,4 @@
-"""The press: its parameters, its calibration to readings of prints, its versions and readings."""
+"""Press tab: parameters, calibration, versions and kept readings."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from inksim.ui.style import note, plain, table
 
 
 def press_tab(shop: Shop) -> None:
-    """Everything about the press."""
+    """The press tab."""
     _parameters(shop)
     _by_hand(shop)
     _told(lambda: calibrate_here(shop))
@@ -29,7 +29,7 @@ def press_tab(shop: Shop) -> None:
 
 
 def _told(body: Callable[[], None]) -> None:
-    """One part's fault does not take the other parts away."""
+    """Show a part's fault without losing the other parts."""
     try:
         body()
     except InksimError as error:
@@ -53,7 +53,7 @@ def _parameters(shop: Shop) -> None:
 
 
 def _by_hand(shop: Shop) -> None:
-    """Each parameter of a press that is not calibrated, and how unsure it is."""
+    """Form for the parameters of an uncalibrated press, with their standard deviations."""
     if locked_reason(shop):
         return
     with st.expander("Change the press by hand"):
@@ -99,7 +99,7 @@ def _press_saved(shop: Shop, draft: Draft, key: str) -> str:
 
 
 def _versions(shop: Shop) -> None:
-    """Every press there was, and the way back to one."""
+    """Versions of the press, and going back to one."""
     found = versions(shop.folder)
     st.header("Versions of the press")
     rows = [

@@ -118,7 +118,7 @@ def gamut_data(found: Gamut, column: Sequence[Cell], *, viewing: Viewing) -> dic
         "targets": [
             {
                 "lab": [round(float(v), 1) for v in cell.target.lab(viewing)],
-                "hex": cell.target.hex()[0],
+                "hex": cell.target.hex_d50,
                 "lands": cell.mark != "out of reach",
             }
             for cell in column

@@ -1,0 +1,111 @@
+"""Commands `preview` and `demo`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from inksim.cli.options import (
+    JSON_OPTION,
+    SHOP_OPTION,
+    VIEWING_OPTIONS,
+    load,
+    out_folder,
+    plainly,
+    say,
+    viewing_of,
+)
+from inksim.common import InputError
+
+OUT_OPTION = click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("previews"),
+    show_default=True,
+    help="Folder for the pictures.",
+)
+
+
+@click.command("preview")
+@click.argument("artwork", type=click.Path(path_type=Path))
+@click.option("--garment", required=True, help="A garment of the shop.")
+@OUT_OPTION
+@click.option(
+    "--mapping",
+    type=click.Path(path_type=Path),
+    default=None,
+    metavar="FILE",
+    help='TOML lines "#rrggbb" = "Ink Name" (or "none").',
+)
+@click.option("--register", default=0.0, show_default=True,
+              help="Show the plates off register by so many mm.")  # fmt: skip
+@click.option("--choke", default=0.0, show_default=True, help="Draw the base in by so many mm.")
+@click.option("--trap", default=0.0, show_default=True, help="Spread colors under others by mm.")
+@click.option("--on", "places", multiple=True, type=click.Choice(["front", "back", "sleeve"]),
+              help="Draw it on that part of a shirt too.")  # fmt: skip
+@click.option("--print-width", type=float, default=None, metavar="MM",
+              help="Width on the shirt; its own, or what fits, if not given.")  # fmt: skip
+@click.option("--print-top", type=float, default=None, metavar="MM",
+              help="Below the collar, or above the hem of the sleeve.")  # fmt: skip
+@click.option("--beyond-screen", is_flag=True, help="Map where no screen shows its colors.")
+@VIEWING_OPTIONS
+@plainly
+def preview_command(
+    *, artwork: Path, garment: str, out: Path, mapping: Path | None, register: float, choke: float,
+    trap: float, places: tuple[str, ...], print_width: float | None, print_top: float | None,
+    beyond_screen: bool, light: str, observer: str, shop_folder: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Draw an artwork as it would print on a garment by each route, and a sheet of them all."""
+    from inksim.preview import Views, write_previews
+    from inksim.reports import emit_json, preview_document, preview_text
+    from inksim.separation import Misfit
+
+    if not places and (print_width, print_top) != (None, None):
+        raise InputError(
+            "--print-width and --print-top say how a print lies on a shirt; say where with --on."
+        )
+    shop = load(shop_folder)
+    views = Views(
+        misfit=Misfit(register_mm=register, choke_mm=choke, trap_mm=trap),
+        beyond_screen=beyond_screen,
+        places=places,  # type: ignore[arg-type]
+        width_mm=print_width,
+        top_mm=print_top,
+    )
+    result = write_previews(
+        artwork,
+        shop=shop,
+        garment=shop.garment(garment),
+        out=out_folder(out),
+        mapping=mapping,
+        viewing=viewing_of(light, observer),
+        views=views,
+        progress=say,
+    )
+    if as_json:
+        emit_json(preview_document(result))
+    else:
+        click.echo(preview_text(result))
+
+
+@click.command("demo")
+@OUT_OPTION
+@SHOP_OPTION
+@JSON_OPTION
+@plainly
+def demo_command(out: Path, shop_folder: Path | None, as_json: bool) -> None:
+    """Run the whole job on the demo shop: decisions, previews, and where to go next."""
+    from inksim.preview import run_demo
+    from inksim.reports import demo_document, demo_text, emit_json
+
+    shop = load(shop_folder)
+    result = run_demo(shop, out=out_folder(out), progress=say)
+    if as_json:
+        emit_json(demo_document(result))
+    else:
+        click.echo(demo_text(result))
+
+
+COMMANDS: Sequence[click.Command] = (preview_command, demo_command)

@@ -1,0 +1,142 @@
+"""Results as JSON: attributes, keys and digits, by class.
+
+An entry of `KEYS` has one word for each key, ``key=path:digits``. The path of attributes is the key
+itself unless given; with a comma it makes a list of two, null if either is unknown. A dotted key
+goes into the mapping before the dot, unless that is null; ``*=path`` merges a mapping. Digits are
+decimals, or significant digits as '6g'.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping
+from pathlib import PurePath
+from typing import Any
+
+import click
+import numpy as np
+
+KEYS = {
+    # printing
+    "Viewing": "light observer",
+    "Layer": "ink screen passes flash",
+    "Prediction": "route=build.route garment=build.garment ink=build.colour.ink "
+    "screen=build.colour.screen passes=build.colour.passes base=build.base "
+    "base.film_um=base_film_um:3 base.wet_um=base_wet_um:3 lab:3 hex in_srgb_gamut "
+    "delta_e.ciede2000=delta_e_2000:3 delta_e.cmc_2_1=delta_e_cmc:3 contrast_ratio:4 "
+    "show_through:4 film_um:3 wet_um:3 reflectance:5 data interval_90=interval",
+    "Interval": "lab_low:3 lab_high:3 ciede2000=de_low,de_high:3 chance_within_tolerance=within "
+    "tolerance",
+    "Seen": "light=viewing.light observer=viewing.observer lab:3 hex in_srgb_gamut "
+    "delta_e.ciede2000=delta_e_2000:4 delta_e.cmc_2_1=delta_e_cmc:4 metamerism_index=metamerism:4 "
+    "color_inconstancy=inconstancy:4",
+    "Hiding": "ink films covers_um:4 times_usual:4 data=ink.data",
+    "Film": "screen passes film_um:3 contrast_ratio:4",
+    # decision
+    "Advice": "verdict reasons tolerance target.name=target.name target.lab_d50=target.lab_d50:3 "
+    "routes",
+    "RouteResult": "route usable why_not within_tolerance=within margin:3 best",
+    "Cell": "target target_hex=target.hex_d50 mark route=build.route ink=build.colour.ink "
+    "build=words delta_e_2000:3 interval_90=interval lab:3 hex in_srgb_gamut data",
+    # job
+    "JobAnswer": "job invented=job.invented quantity=job.quantity prefer=job.prefer "
+    "conditions=viewing lands notes=job.notes garments",
+    "GarmentAnswer": "garment lands barrier chosen ways=alternatives",
+    "ColourReasons": "color=name outcome reasons help",
+    "Alternative": "landed chance_all_land=chance:4 film_g_m2:3 stations screens=way.screens "
+    "flashes=way.flashes strokes=way.strokes marks cost=bill inks dryer colors=plans",
+    "Bill": "currency total:2 per_print:4 items=amounts:2 missing",
+    "InkUse": "ink=name g_per_print=print_g:3 g_run=run_g:1",
+    "DryerLoad": "ink_water_g:3 cloth_water_g:3 kj_per_print=total_kj:2",
+    "Plan": "name=colour.name area_cm2=colour.area_cm2:2 tolerance=colour.tolerance lands margin:3 "
+    "chance:4 *=prediction",
+    # calibration
+    "ShopCalibration": "readings=calibration.readings median=calibration.medians:3 "
+    "parameters=calibration.parameters inks=calibration.press.strengths "
+    "model_sd=calibration.press.model_sd ink_sd_factor=calibration.press.ink_sd_factor "
+    "together=calibration.together wrong=calibration.suspects "
+    "contradictions=calibration.contradictions cloths_not_kept=calibration.cloths from_file=fresh "
+    "from_history=old not_used=unused version=version.number added_to_history=added",
+    "ReadingResult": "name before:3 after:3 by_the_others=alone:3 left_out",
+    "ParameterResult": "name before after interval_90=low,high told",
+    "Parameter": "value sd",
+    "Strength": "name=ink K S",
+    "Suspect": "name ciede2000=delta_e:3 expected_lab=expected:3 swapped_with",
+    "Contradiction": "pair=names ciede2000=delta_e:3",
+    "ClothResult": "garment=name of factor:4 sd_of_ln=sd:4 sd_of_ln_before=sd_before:4",
+    "Version": "number day readings source current",
+    # drawdowns
+    "Characterisation": "unit mean_delta_e:4 noise:6 drawdowns",
+    "DrawdownFit": "name delta_e:4 contrast_error:5 thickness:4 than_stated=thickness_factor:4",
+    "InkFit": "K:6g S:6g K_error:6g S_error:6g K_known S_known strength:4",
+    # preview and separation
+    "PreviewResult": "artwork garment colors=assignments routes sheet notes",
+    "Assignment": "hex=flat.hex area_share=flat.area_share:4 ink chosen_by",
+    "RouteFile": "route file=path predictions tonal=reach beyond_screen=beyond:5 views",
+    "TonalReach": "inks base lines_per_inch delta_e_2000.mean=mean:3 delta_e_2000.p95=p95:3 "
+    "out_of_reach:4 tolerance warnings data",
+    "SeparationResult": "artwork garment route tonal=reach plates=plates.plates "
+    "choke_mm=plates.choke_mm trap_mm=plates.trap_mm dpi=plates.dpi files picture "
+    "out_of_reach_map=reach_map sheet chosen warnings=plates.warnings notes",
+    "Plate": "ink base=is_base screen=layer.screen passes=layer.passes coverage:5 area_cm2:2 "
+    "ink_g:3 least_detail_mm:3 too_fine_share:5 least_tint:4 light_share:4",
+    "PlateFile": "ink=plate.ink path screened angle_deg",
+}
+
+
+def document(value: Any, digits: str = "") -> Any:
+    """JSON-ready values of a result, or of a mapping, sequence or array of them.
+
+    NaN and infinity become null. An object of a class that `KEYS` lacks becomes its `name`.
+    """
+    if isinstance(value, np.ndarray | np.generic):
+        value = value.tolist()
+    elif isinstance(value, PurePath):
+        value = str(value)
+    if isinstance(value, float):
+        return _rounded(value, digits) if math.isfinite(value) else None
+    if value is None or isinstance(value, str | int):
+        return value
+    if keys := KEYS.get(type(value).__name__):
+        return _keyed(value, keys)
+    if isinstance(value, Mapping):
+        return {key: document(each, digits) for key, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [document(each, digits) for each in value]
+    return value.name
+
+
+def _rounded(value: float, digits: str) -> float:
+    if digits.endswith("g"):
+        return float(f"{value:.{digits}}")
+    return round(value, int(digits)) if digits else value
+
+
+def _keyed(value: Any, keys: str) -> dict[str, Any]:
+    made: dict[str, Any] = {}
+    for word in keys.split():
+        name, digits = word.partition(":")[::2]
+        key, path = name.partition("=")[::2]
+        found = [document(_at(value, each), digits) for each in (path or key).split(",")]
+        one: Any = found[0] if len(found) == 1 else None if None in found else found
+        outer, inner = key.partition(".")[::2]
+        if key == "*":
+            made.update(one)
+        elif not inner:
+            made[key] = one
+        elif made.setdefault(outer, {}) is not None:
+            made[outer][inner] = one
+    return made
+
+
+def _at(value: Any, path: str) -> Any:
+    """Follow a path of attributes; None once one of them is None."""
+    for name in path.split("."):
+        value = None if value is None else getattr(value, name)
+    return value
+
+
+def emit_json(value: Any) -> None:
+    """Print a result as one JSON document."""
+    click.echo(json.dumps(document(value), indent=2, ensure_ascii=False, allow_nan=False))
