@@ -10,6 +10,11 @@ from .picture import (
     decode8 as decode8,
     encode8 as encode8,
     encode8_dithered as encode8_dithered,
+    fine_codes as fine_codes,
+    halve_light as halve_light,
+    laid_on_ground as laid_on_ground,
+    reduce_light as reduce_light,
+    resampled_light as resampled_light,
     save_png as save_png,
     shrink_to as shrink_to,
 )

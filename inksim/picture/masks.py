@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from inksim.artwork import shrink_to
 from inksim.common import BoolArray, FloatArray, Uint8Array
 from inksim.separation import laid_on
 
@@ -21,7 +20,7 @@ def marked(
     pale = np.rint(150.0 + gray * (100.0 / 255.0)).astype(np.uint8)
     picture = np.repeat(pale[..., None], 3, axis=-1)
     picture[where[::step, ::step]] = MARK
-    return shrink_to(picture, width=most_px, height=most_px)
+    return picture
 
 
 def busiest(planes: Uint8Array, high: int, wide: int) -> tuple[int, int]:

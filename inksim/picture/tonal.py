@@ -9,13 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
-from inksim.artwork import encode8_dithered
-from inksim.colour import Viewing, encode_srgb, linear_srgb, weights, xyz
+from inksim.artwork import encode8_dithered, fine_codes
+from inksim.colour import Viewing, linear_srgb, weights, xyz
 from inksim.common import BoolArray, Float32Array, FloatArray, InputError, Uint8Array, Uint32Array
 from inksim.optics import level_quantiles, thickness_factor
 from inksim.separation import (
@@ -41,7 +39,6 @@ FINE_SHIFT = 1
 FINE_LEVELS = 256 >> FINE_SHIFT
 """Quantiles that `draw_plates` distinguishes."""
 _STRIP_ROWS = 32
-_STEPS = 65535
 _BLOCK = 1 << 15
 
 
@@ -163,24 +160,14 @@ def _level_xyz(
     return mosaic_xyz(one, shares)
 
 
-@lru_cache(maxsize=1)
-def _fine_codes() -> NDArray[np.uint16]:
-    """sRGB codes times 256 of linear light in 65 536 steps."""
-    table = np.rint(encode_srgb(np.arange(_STEPS + 1) / _STEPS) * (255.0 * 256)).astype(np.uint16)
-    table.setflags(write=False)
-    return table
-
-
 def _codes(light: Float32Array, level: int) -> Uint8Array:
     """8-bit codes of light 0..1, cut at a threshold that differs from level to level.
 
     The fibers thus dither: over an area the mean keeps what 8 bits cannot hold.
     """
-    scaled = np.clip(light, 0.0, 1.0) * np.float32(_STEPS) + np.float32(0.5)
-    fine = np.take(_fine_codes(), scaled.astype(np.intp))
     turned = int(f"{level:0{LEVEL_BITS}b}"[::-1], 2)  # neighbouring levels: far thresholds
     threshold = (2 * turned + 1) * 256 // (2 * LEVELS)
-    return ((fine + np.uint16(threshold)) >> 8).astype(np.uint8)
+    return ((fine_codes(light) + np.uint16(threshold)) >> 8).astype(np.uint8)
 
 
 def render_tonal(

@@ -18,10 +18,12 @@ from inksim.artwork import (
     Assignment,
     Flats,
     assign_inks,
-    decode8,
     encode8,
     find_flats,
+    halve_light,
+    laid_on_ground,
     printed_at,
+    reduce_light,
 )
 from inksim.colour import Viewing, srgb8, xyz
 from inksim.common import MM_PER_INCH, Float32Array, InputError, Uint8Array
@@ -168,7 +170,7 @@ def prepare_artwork(artwork: Artwork) -> PreparedArtwork:
     # Cloth, light and plates take as long as one another, and none needs the others.
     with ThreadPoolExecutor(max_workers=2) as beside:
         weaving = beside.submit(knit_tile, px_per_mm=dpi / MM_PER_INCH)
-        lighting = beside.submit(reduced_light, artwork.rgba, factor)
+        lighting = beside.submit(reduce_light, artwork.rgba, factor)
         flats = find_flats(artwork)
         drawn, tile = lighting.result(), weaving.result()
     # Twice the factor, not any other: a tile reduced by an odd factor takes seconds.
@@ -189,7 +191,7 @@ def prepare_artwork(artwork: Artwork) -> PreparedArtwork:
         notes=(*notes, *(() if flats.tonal else flats.notes)),
         flats=flats,
         tile=tile,
-        small=reduced(double * factor, halved(drawn) if double == 2 else drawn),
+        small=reduced(double * factor, halve_light(drawn) if double == 2 else drawn),
         large=reduced(factor, drawn),
         sketch=_sketch(artwork.rgba, max(1, factor // 2)) if flats.tonal else None,
     )
@@ -197,41 +199,11 @@ def prepare_artwork(artwork: Artwork) -> PreparedArtwork:
 
 def _sketch(rgba: Uint8Array, factor: int) -> Uint8Array:
     """The artwork (h, w, 4) uint8, reduced in linear light, straight alpha."""
-    light = reduced_light(rgba, factor)
+    light = reduce_light(rgba, factor)
     alpha = light[..., 3:]
     plain = np.divide(light[..., :3], alpha, out=np.zeros_like(light[..., :3]), where=alpha > 0)
     opacity = np.rint(alpha * 255.0).astype(np.uint8)
     return np.concatenate([encode8(plain), opacity], axis=-1)
-
-
-def reduced_light(rgba: Uint8Array, factor: int) -> Float32Array:
-    """Linear light times alpha, and alpha, (h, w, 4), averaged over factor × factor pixels.
-
-    Blocks cut by the right or bottom edge average what is there, as `reduce_labels` does.
-    """
-    height, width = rgba.shape[:2]
-    starts = np.arange(0, width, factor)
-    across = np.diff(np.append(starts, width)).astype(np.float32)[:, None]
-    small = np.empty((-(-height // factor), starts.size, 4), dtype=np.float32)
-    for row in range(small.shape[0]):
-        strip = rgba[row * factor : (row + 1) * factor]
-        light = np.empty(strip.shape, dtype=np.float32)
-        light[..., 3] = strip[..., 3] / np.float32(255)
-        light[..., :3] = decode8(strip[..., :3]) * light[..., 3:]
-        summed = np.add.reduceat(light.sum(axis=0), starts, axis=0)
-        small[row] = summed / (across * strip.shape[0])
-    small.setflags(write=False)
-    return small
-
-
-def halved(drawn: Float32Array) -> Float32Array:
-    """Mean of 2 × 2 pixels; a last odd row or column stands for itself."""
-    odd = [(0, side % 2) for side in drawn.shape[:2]]
-    even = np.pad(drawn, (*odd, (0, 0)), mode="edge")
-    rows, columns = (side // 2 for side in even.shape[:2])
-    small: Float32Array = even.reshape(rows, 2, columns, 2, 4).mean(axis=(1, 3))
-    small.setflags(write=False)
-    return small
 
 
 def artwork_result(
@@ -344,7 +316,7 @@ def _difference(target: Target, prediction: Prediction) -> str:
 def artwork_on(reduced: Reduced, garment: Garment, viewing: Viewing) -> Uint8Array:
     """The artwork as drawn (h, w, 3) uint8; where it is transparent, the garment's color."""
     cloth, _ = srgb8(xyz(garment.reflectance, viewing), viewing)
-    return encode8(reduced.drawn[..., :3] + decode8(cloth) * (1.0 - reduced.drawn[..., 3:]))
+    return laid_on_ground(reduced.drawn, cloth)
 
 
 def print_on(reduced: Reduced, drawing: RoutePicture) -> Uint8Array:

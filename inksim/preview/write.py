@@ -9,10 +9,10 @@ from pathlib import Path
 
 import numpy as np
 
-from inksim.artwork import Artwork, Assignment, decode8, encode8, save_png
+from inksim.artwork import Artwork, Assignment, laid_on_ground, reduce_light, save_png
 from inksim.colour import Viewing, srgb8, xyz
 from inksim.common import MM_PER_INCH, ROUTE_TITLES, BoolArray, Uint8Array, slug
-from inksim.picture import SheetPanel, compose_sheet, knit_tile
+from inksim.picture import SheetPanel, compose_sheet, knit_tile, reduction_factor
 from inksim.preview.tonal_preview import TonalReach
 from inksim.preview.views import Views, beyond_words, write_views
 from inksim.printing import Prediction, Route, honest_words
@@ -179,7 +179,7 @@ def _artwork_panel(order: PreviewRequest) -> SheetPanel:
 def artwork_panel(rgba: Uint8Array, cloth: Uint8Array) -> SheetPanel:
     """An artwork (H, W, 4) as its client drew it, on the garment's color."""
     return SheetPanel(
-        picture=reduced_on(rgba, cloth, most_px=PANEL_PX),
+        picture=_reduced_on(rgba, cloth),
         heading="The artwork as drawn",
         lines=("What the client sent, on the garment's color.",),
     )
@@ -188,7 +188,7 @@ def artwork_panel(rgba: Uint8Array, cloth: Uint8Array) -> SheetPanel:
 def _close_artwork_panel(order: PreviewRequest, window: Window) -> SheetPanel:
     """A window of the artwork at 1:1."""
     return SheetPanel(
-        picture=reduced_on(order.artwork.rgba[window], _cloth(order), most_px=PANEL_PX),
+        picture=_reduced_on(order.artwork.rgba[window], _cloth(order)),
         heading="The artwork, pixel for pixel",
         lines=("Where most edges meet.",),
     )
@@ -209,25 +209,9 @@ def _close_panel(picture: Uint8Array, lie: str, *, dpi: float) -> SheetPanel:
     )
 
 
-def reduced_on(rgba: Uint8Array, ground: Uint8Array, *, most_px: int) -> Uint8Array:
-    """Lay a picture (H, W, 4) on a ground color and reduce it by a whole factor in linear light.
-
-    Of large blocks every second or third pixel is looked at, at least 3 × 3 of them.
-    """
-    step = max(1, -(-max(rgba.shape[:2]) // most_px))
-    every = max(1, step // 3)
-    high, wide = (max(1, side // step) for side in rgba.shape[:2])
-    # A picture thinner than a block is one block.
-    block = (min(step, rgba.shape[0]), min(step, rgba.shape[1]))
-    small = np.empty((high, wide, 3), dtype=np.uint8)
-    behind = decode8(ground)
-    for row in range(high):
-        strip = rgba[row * block[0] : (row + 1) * block[0] : every, : wide * block[1]]
-        cut = strip.reshape(len(strip), wide, block[1], 4)[:, :, ::every]
-        alpha = cut[..., 3:].astype(np.float32) / 255.0
-        light = decode8(cut[..., :3]) * alpha + behind * (1.0 - alpha)
-        small[row] = encode8(light.mean(axis=(0, 2)))
-    return small
+def _reduced_on(rgba: Uint8Array, cloth: Uint8Array) -> Uint8Array:
+    factor = reduction_factor(rgba.shape[:2], max_px=PANEL_PX)
+    return laid_on_ground(reduce_light(rgba, factor), cloth)
 
 
 def _footnote(data: Provenance, *, shop: Shop) -> str:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from inksim.artwork.picture import decode8
+from inksim.artwork.picture import decode8, halve_light, reduce_light
 from inksim.artwork.read import read_artwork
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.srgb import rgb8_from_hex, srgb8, xyz_from_srgb8
@@ -18,11 +18,9 @@ from inksim.preview.show import (
     artwork_result,
     at_life_size,
     busiest_place,
-    halved,
     png_bytes,
     prepare_artwork,
     print_on,
-    reduced_light,
 )
 from inksim.shop.load import demo_shop_folder, load_shop
 from inksim.shop.shop import Shop
@@ -72,15 +70,15 @@ def test_light_is_reduced_as_pillow_reduces_it(factor: int) -> None:
     wanted = np.stack(
         [np.array(Image.fromarray(c.astype(np.float32)).reduce(factor)) for c in channels], axis=-1
     )
-    assert np.allclose(reduced_light(rgba, factor), wanted, atol=2e-6)
+    assert np.allclose(reduce_light(rgba, factor), wanted, atol=2e-6)
 
 
 def test_halving_keeps_the_mean_of_an_even_picture() -> None:
     drawn = np.random.default_rng(6).random((8, 10, 4), dtype=np.float32)
-    small = halved(drawn)
+    small = halve_light(drawn)
     assert small.shape == (4, 5, 4)
     assert np.allclose(small.mean(axis=(0, 1)), drawn.mean(axis=(0, 1)), atol=1e-6)
-    assert halved(drawn[:7, :9]).shape == (4, 5, 4)
+    assert halve_light(drawn[:7, :9]).shape == (4, 5, 4)
 
 
 def test_a_transparent_pixel_is_the_garment_and_an_opaque_one_the_artwork(
