@@ -10,8 +10,7 @@ from typing import Any
 from inksim.artwork import Assignment, assign_inks, find_flats, read_artwork
 from inksim.colour import Viewing, lab as lab_of
 from inksim.decision import Advice, advise, discharge_barrier
-from inksim.preview.write import PreviewResult
-from inksim.preview.write_preview import write_previews
+from inksim.preview.preview_files import PreviewResult, write_previews
 from inksim.shop import Shop, demo_shop_folder
 from inksim.stock import Garment, target_from_hex
 

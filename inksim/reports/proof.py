@@ -159,7 +159,7 @@ def proof_pdf(proof: Proof) -> bytes:
     """The proof sheet as PDF/A-2B."""
     way = ROUTE_WORDS[proof.route]
     drawn = artwork_on(proof.ready.large, proof.answer.garment, proof.viewing)
-    printed = print_on(proof.ready.large, proof.chosen.drawing)
+    printed = print_on(proof.ready.large, proof.chosen.look)
     return proof_sheet(
         proof.front,
         said=(proof_headline(proof.answer, proof.route), detail(proof.answer, proof.route)),
@@ -237,7 +237,7 @@ def proof_picture(proof: Proof, *, width_px: int = 2000) -> Uint8Array:
             lines=tuple(build_lines(chosen)),
         ),
         SheetPanel(
-            picture=print_on(proof.ready.large, chosen.drawing),
+            picture=print_on(proof.ready.large, chosen.look),
             heading=f"The print, {ROUTE_WORDS[proof.route]}",
             verdict=f"{chosen.landed} of {len(chosen.colours)} colors land",
             met=chosen.all_land,

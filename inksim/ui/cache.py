@@ -175,7 +175,7 @@ def pictures(
     def draw(route: Route | None) -> bytes:
         if route is None:
             return png_bytes(artwork_on(reduced, found.garment, viewing))
-        return png_bytes(print_on(reduced, found.by(route).drawing))
+        return png_bytes(print_on(reduced, found.by(route).look))
 
     return _shelf(large).take([((*key, route), partial(draw, route)) for route in what])
 

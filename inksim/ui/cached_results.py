@@ -6,15 +6,20 @@ from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass
 from typing import TypeVar
 
-import numpy as np
 import streamlit as st
 
 from inksim.colour import Viewing
 from inksim.decision import Evaluated, Gamut, GarmentReach, build_space, evaluate, gamut, reach
 from inksim.job import Job, JobAnswer, decide_job
-from inksim.optics import LEVELS
-from inksim.picture import Look, colour_table
-from inksim.preview import PreparedArtwork, TonalShown, artwork_on, png_bytes, show_tonal
+from inksim.picture import Look
+from inksim.preview import (
+    PreparedArtwork,
+    TonalShown,
+    artwork_on,
+    build_look,
+    png_bytes,
+    show_tonal,
+)
 from inksim.printing import Route
 from inksim.shop import Shop
 from inksim.stock import Garment
@@ -139,11 +144,9 @@ def _bare(key: Hashable, _make: Callable[[], Look]) -> Look:
     return _make()
 
 
-def bare_cloth(garment: Garment, viewing: Viewing) -> Look:
+def bare_cloth(shop: Shop, garment: Garment, viewing: Viewing) -> Look:
     """The look of a garment with nothing printed on it."""
-
-    def make() -> Look:
-        plain = np.broadcast_to(garment.reflectance, (1, LEVELS, garment.reflectance.size))
-        return colour_table(plain, viewing)
-
-    return _bare((garment.name, garment.reflectance.tobytes(), viewing), make)
+    return _bare(
+        (garment.name, garment.reflectance.tobytes(), viewing),
+        lambda: build_look([], garment=garment, press=shop.press.values, viewing=viewing),
+    )

@@ -12,8 +12,8 @@ from inksim.artwork.assignment import assign_inks
 from inksim.artwork.flats import find_flats
 from inksim.colour.viewing import Viewing
 from inksim.common.errors import InputError
+from inksim.preview.flat_routes import usual_route
 from inksim.preview.off_register import move_words, pressed_labels, pressed_look
-from inksim.preview.route_picture import route_picture
 from inksim.separation.register import Misfit
 from inksim.shop.load import load_shop
 from tests.pictures import artwork
@@ -44,7 +44,9 @@ def test_in_register_the_picture_is_the_usual_one(parts) -> None:
     labels, inks, shop, garment = parts
     pressed = lying(parts)
     look = pressed_look(pressed, shop=shop, garment=garment, route="white-base", viewing=Viewing())
-    usual = route_picture(inks, shop=shop, garment=garment, route="white-base").look
+    usual = usual_route(
+        inks, shop=shop, garment=garment, route="white-base", viewing=Viewing()
+    ).look
     found = look.table.reshape(-1, 256)[pressed.labels]
     np.testing.assert_array_equal(found, usual.table.reshape(-1, 256)[labels])
 

@@ -8,7 +8,7 @@ from PIL import Image
 
 from inksim.artwork.assignment import assign_inks
 from inksim.preview.plate_window import FILM_BLACK, FILM_CLEAR, GAP, plates_in_window
-from inksim.preview.show import prepare_artwork
+from inksim.preview.prepare import prepare_artwork
 from inksim.separation.plates import flat_plates
 from inksim.shop.load import load_shop
 from tests.pictures import artwork

@@ -13,8 +13,8 @@ from PIL import Image
 
 from inksim.colour.srgb import rgb8_from_hex
 from inksim.colour.viewing import Viewing
-from inksim.preview.show import prepare_artwork
-from inksim.preview.shown_tonal import area_colours, said_of, show_tonal
+from inksim.preview.prepare import prepare_artwork
+from inksim.preview.tonal_routes import area_colours, said_of, show_tonal
 from inksim.reports.cautions import CAUTIONS
 from inksim.reports.proof import TonalProof, tonal_proof_pdf
 from inksim.shop.load import load_shop

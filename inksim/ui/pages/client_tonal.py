@@ -52,7 +52,7 @@ def tonal(
     if looked_at == VIEWS[1]:
         _wiped(found, pngs)
     elif looked_at == VIEWS[2]:
-        _on_shirt(art, found, viewing=viewing)
+        _on_shirt(art, found, shop=shop, viewing=viewing)
     elif looked_at == VIEWS[3]:
         _close_up(art, found)
     else:
@@ -91,8 +91,8 @@ def _take_away(
         offer("The print as a picture (PNG)", pngs.prints[found.best.route], file=f"{name}.png")
 
 
-def _on_shirt(art: PreparedArtwork, found: TonalShown, *, viewing: Viewing) -> None:
-    look = cached_results.bare_cloth(found.garment, viewing)
+def _on_shirt(art: PreparedArtwork, found: TonalShown, *, shop: Shop, viewing: Viewing) -> None:
+    look = cached_results.bare_cloth(shop, found.garment, viewing)
     ways = {ROUTE_TITLES[each.route]: (each.picture, look) for each in found.routes}
     shirt_view(art, ways, best=ROUTE_TITLES[found.best.route], garment=found.garment.name)
 
@@ -136,7 +136,7 @@ def _side_by_side(art: PreparedArtwork, found: TonalShown, pngs: TonalPngs, *, m
             else:
                 picture(pngs.prints[route], alt=f"{on}, {way}")
             words = f"{1.0 - reach.out_of_reach:.0%} within ΔE00 {reach.tolerance:g}"
-            st.html(mark(words, met=drawn[route].comes_home))
+            st.html(mark(words, met=reach.comes_home))
     if maps:
         note("Black: no coverage of these inks comes within the tolerance of the artwork there.")
 

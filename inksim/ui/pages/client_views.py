@@ -104,7 +104,7 @@ def _wiped(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing: V
 
 def _on_shirt(art: PreparedArtwork, found: ArtworkResult) -> None:
     ways = {
-        ROUTE_TITLES[each.route]: (print_on(art.small, each.drawing), each.drawing.look)
+        ROUTE_TITLES[each.route]: (print_on(art.small, each.look), each.look)
         for each in found.routes
     }
     shirt_view(art, ways, best=ROUTE_TITLES[found.best.route], garment=found.garment.name)
@@ -154,9 +154,7 @@ def _life_size(art: PreparedArtwork, found: ArtworkResult) -> None:
         down = st.slider("Down, %", 0, 100, round(100 * start[1]), key="crop-y", width=320)
     with st.container(horizontal=True):
         for route in found.routes:
-            crop = at_life_size(
-                art, route.drawing, center=(across / 100, down / 100), size_px=CROP_PX
-            )
+            crop = at_life_size(art, route.look, center=(across / 100, down / 100), size_px=CROP_PX)
             with st.container(width="content"):
                 st.header(ROUTE_TITLES[route.route])
                 picture(

@@ -11,12 +11,10 @@ from inksim.artwork.read import read_artwork
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.srgb import rgb8_from_hex, srgb8, xyz_from_srgb8
 from inksim.colour.viewing import Viewing, lab_from_xyz, xyz
-from inksim.preview.show import (
-    ArtworkResult,
+from inksim.preview.flat_routes import ArtworkResult, artwork_result, at_life_size
+from inksim.preview.prepare import (
     PreparedArtwork,
     artwork_on,
-    artwork_result,
-    at_life_size,
     busiest_place,
     png_bytes,
     prepare_artwork,
@@ -100,7 +98,7 @@ def test_a_drawn_area_has_its_swatch_as_its_mean(
     # the same 0.3 ΔE00 that holds the renderer to the swatch
     found = answered(ready, shop, garment)
     for route in found.routes:
-        shot = print_on(ready.large, route.drawing)
+        shot = print_on(ready.large, route.look)
         columns = shot.shape[1]
         areas = {
             ORANGE: shot[:, 10 : columns * 2 // 5 - 10],
@@ -158,7 +156,7 @@ def test_a_color_left_bare_is_cloth(ready: PreparedArtwork, shop: Shop) -> None:
         inks={TEAL: "none", ORANGE: "Kiln Red"},
     )
     assert [c.asked for c in bare.best.colours] == [ORANGE]
-    shot = print_on(ready.large, bare.best.drawing)
+    shot = print_on(ready.large, bare.best.look)
     strip, right = shot[:, 230:270], shot[:, 330:490]
     assert np.allclose(strip.mean(axis=(0, 1)), right.mean(axis=(0, 1)), atol=1.0)
 
@@ -166,10 +164,10 @@ def test_a_color_left_bare_is_cloth(ready: PreparedArtwork, shop: Shop) -> None:
 def test_a_window_at_life_size_is_part_of_the_full_picture(
     ready: PreparedArtwork, shop: Shop
 ) -> None:
-    drawing = answered(ready, shop, "Coal Black").best.drawing
-    whole = at_life_size(ready, drawing, center=(0.5, 0.5), size_px=(10_000, 10_000))
+    look = answered(ready, shop, "Coal Black").best.look
+    whole = at_life_size(ready, look, center=(0.5, 0.5), size_px=(10_000, 10_000))
     assert whole.shape == (600, 500, 3)
-    part = at_life_size(ready, drawing, center=(1.0, 0.0), size_px=(120, 80))
+    part = at_life_size(ready, look, center=(1.0, 0.0), size_px=(120, 80))
     assert np.array_equal(part, whole[:80, -120:])
 
 
