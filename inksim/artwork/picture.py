@@ -117,7 +117,7 @@ def reduce_light(rgba: Uint8Array, factor: int) -> Float32Array:
     small = np.empty((-(-height // factor), -(-width // factor), 4), dtype=np.float32)
     for top in range(0, small.shape[0], rows):
         band = rgba[top * factor : (top + rows) * factor]
-        alpha = band[..., 3] / np.float32(255)
+        alpha = band[..., 3].astype(np.float32) / np.float32(255)
         light = (*(decode8(band[..., c]) * alpha for c in range(3)), alpha)
         small[top : top + rows] = resampled_light(light, lambda plane: plane.reduce(factor))
     small.setflags(write=False)

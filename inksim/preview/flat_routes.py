@@ -214,7 +214,10 @@ def flat_route(
         predictions=tuple(predictions),
         colours=tuple(colours),
         look=build_look(
-            [p and p.build for p in predictions], garment=garment, press=press, viewing=viewing
+            [None if found is None else found.build for found in predictions],
+            garment=garment,
+            press=press,
+            viewing=viewing,
         ),
     )
 
