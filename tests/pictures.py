@@ -31,6 +31,14 @@ def artwork(image: Image.Image | np.ndarray, *, dpi: float | None = 300.0) -> Ar
     )  # fmt: skip
 
 
+def two_squares() -> Image.Image:
+    """Orange and, over its lower right corner, teal, on nothing: 600 × 500 px."""
+    image = Image.new("RGBA", (600, 500), (0, 0, 0, 0))
+    image.paste((232, 98, 44, 255), (100, 100, 400, 400))
+    image.paste((15, 92, 99, 255), (250, 250, 500, 450))
+    return image
+
+
 def png(
     width: int,
     height: int,

@@ -1,4 +1,4 @@
-"""Which ink prints each flat color of an artwork: as mapped by hand, else the nearest print."""
+"""Which ink prints which flat color: from a mapping file, or the nearest predicted print."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ def read_mapping(path: Path) -> dict[str, str]:
 def assign_inks(
     flats: Flats, *, shop: Shop, garment: Garment, mapping: Mapping[str, str] | None = None
 ) -> tuple[Assignment, ...]:
-    """Give every flat color an ink: from the mapping, else the nearest by predicted print.
+    """Assign an ink to every flat color: from the mapping, else the nearest predicted print.
 
     Nearest: the smallest ΔE00 between the flat (sRGB) and the ink's usual print over a white base
     on this garment, so that the ink is chosen for its own color and not for the cloth's.

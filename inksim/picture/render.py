@@ -1,7 +1,7 @@
-"""Draw the print: one table look-up per pixel, full size, crop or reduced (level 4).
+"""Draw flat prints: one table look-up per pixel, at full size, as a crop or reduced.
 
 An artwork is a picture of labels, uint8 (H, W): 0 is bare cloth, every other label one printed
-build. The cloth is a seamless tile of thickness quantiles (`inksim.fibre.knit_tile`). A pixel's
+build. The cloth is a seamless tile of thickness quantiles (`cloth_tile.knit_tile`). A pixel's
 colour is a function of its label and its quantile, so a garment or a build is changed by changing
 one table of L x 256 colours, and the full picture costs one look-up per pixel.
 

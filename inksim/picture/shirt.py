@@ -1,4 +1,4 @@
-"""The print on a T-shirt laid flat, as an illustration: chest, back or sleeve (level 5).
+"""Draw a print on a T-shirt laid flat: chest, back or sleeve.
 
 The shirt is this project's own drawing: a half outline in millimetres, mirrored, with soft light.
 Colours are to be judged on the flat picture; here the light of the folds is normalised so that

@@ -1,4 +1,4 @@
-"""Draw tonal prints: one look-up a pixel from the artwork, or spectrally from the plates (level 8).
+"""Draw tonal prints: one table look-up a pixel from the artwork, or spectrally from the plates.
 
 A picture in register is drawn straight from the artwork: what its colors print to is a table over
 RGB and the fiber quantile (`tonal_look`). Plates that are out of register, choked or edited are no
@@ -34,7 +34,7 @@ CODES = 64
 """Codes a channel that the table has; between them the picture is dithered, 2 × 2 pixels."""
 BARE = CODES**3
 SHADING = 0.12
-"""Light that proud fibers catch, as for flat prints (`inksim.render.colour_table`)."""
+"""Light that proud fibers catch, as for flat prints (`render.colour_table`)."""
 FINE_SHIFT = 1
 FINE_LEVELS = 256 >> FINE_SHIFT
 """Quantiles that `draw_plates` distinguishes."""
@@ -86,7 +86,7 @@ def tonal_look(
 
     The mean over the quantiles of each entry is the print's swatch, clipped to the screen's gamut;
     the fibers' part is worked out on every second node, added, and made smaller where it would
-    leave 0..1, so that the mean stays (as `inksim.render.colour_table` does for flats).
+    leave 0..1, so that the mean stays (as `render.colour_table` does for flats).
     """
     swings = _swings(model, viewing, coverage[::2, ::2, ::2])
     every_other = (axes[0][::2], axes[1][::2], axes[2][::2])

@@ -30,9 +30,9 @@ from .tonal_print import (
 )
 from .tonal_routes import (
     AreaColour as AreaColour,
-    TonalShown as TonalShown,
+    TonalResult as TonalResult,
     area_colours as area_colours,
-    said_of as said_of,
-    show_tonal as show_tonal,
+    tonal_result as tonal_result,
+    tonal_verdict as tonal_verdict,
 )
 from .views import Views as Views, beyond_words as beyond_words

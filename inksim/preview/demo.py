@@ -1,4 +1,4 @@
-"""The whole job in one go: every flat of an artwork on a range of shirts, decided and drawn."""
+"""The demonstration: every flat of the demo artwork decided on a range of garments, and drawn."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Flat artwork by each route: every color's build, its predicted print, and how it is drawn."""
+"""Predict a flat artwork by each route: every color's print, its verdict, its drawing."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ from inksim.stock import Garment, PressValues, Target, target_from_hex
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class ColourAnswer:
-    """What becomes of one flat color by one route. words: how it differs from the artwork."""
+    """Predicted print of one flat color by one route. words: how it differs from the artwork."""
 
     asked: str
     prediction: Prediction
@@ -41,7 +41,7 @@ class ColourAnswer:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class RouteAnswer:
-    """What becomes of the artwork by one route.
+    """Predicted print of a flat artwork by one route.
 
     predictions: one per flat in order, None where it is left bare; colours: of those printed.
     look: the colors to draw, of label 0 bare cloth, of label n the n-th flat.
@@ -70,7 +70,7 @@ class RouteAnswer:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class ArtworkResult:
-    """An artwork on a garment by every route that can be printed, in order of effort.
+    """Predicted prints of a flat artwork by every route that can be printed, least effort first.
 
     why_not: the routes that cannot, and why.
     best: the first route on which every color lands; else the one with the most colors landing,

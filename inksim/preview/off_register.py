@@ -1,4 +1,4 @@
-"""A flat print as it lies on the press: off register, base choked, colors trapped.
+"""Draw a flat print off register, with its base choked and its colors trapped.
 
 In register every pixel is one color over one base. Out of it there are others: a rim of bare base,
 a color without base under it, two colors over each other. Each such pile of films is a build of its
@@ -54,7 +54,7 @@ def pressed_labels(
     px_per_mm: float,
     misfit: Misfit,
 ) -> Pressed:
-    """Which films lie on each pixel when plates lie as `misfit` says.
+    """Which films lie on each pixel when plates lie as the `Misfit` says.
 
     labels: (H, W) uint8, label n the n-th of the assignments. Plates are moved by whole pixels.
 

@@ -1,4 +1,4 @@
-"""An artwork separated and reduced once, ready to be drawn on any garment.
+"""Separate and reduce an artwork once, so that it is quickly drawn on any garment.
 
 Reading, separating and reducing a picture take seconds and depend on the file alone; a garment, an
 ink or a light only changes the table of colors that the reduced picture is drawn with.

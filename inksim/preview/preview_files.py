@@ -1,4 +1,4 @@
-"""An artwork file drawn by every route: full-size pictures and a contact sheet of them all."""
+"""Preview an artwork file by every route: full-size pictures and a contact sheet."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What is to be printed on which garment, in which light it is seen, and where its files go."""
+"""What every writer of prints needs: the artwork read, shop, garment, light, folder, cloth."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A route drawn at the artwork's full size, flat or tonal, with its panel for the contact sheet."""
+"""Draw a route at the artwork's full size, flat or tonal, with its panel for the contact sheet."""
 
 from __future__ import annotations
 
@@ -219,6 +219,6 @@ def tonal_panel(made: TonalPrint, picture: Uint8Array) -> SheetPanel:
         picture=shrink_to(picture, width=PANEL_PX, height=PANEL_PX),
         heading=ROUTE_TITLES[made.tonal.route],
         verdict=f"{1 - out_of_reach:.0%} within ΔE00 {made.separation.tolerance:g}",
-        met=made.reach.comes_home,
+        met=made.reach.lands,
         lines=(*reach_words(made)[:1], *ink_words(made.tonal)),
     )

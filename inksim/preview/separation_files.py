@@ -1,4 +1,4 @@
-"""A tonal artwork file separated: plates, a picture of the print, a contact sheet."""
+"""Separate a tonal artwork file: plates, a picture of the print, a contact sheet."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A tonal artwork printed by one set of inks: separated, drawn, and summed up."""
+"""Print a tonal artwork with one set of inks: separate it, draw it, say how near it comes."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ class TonalReach:
     data: Provenance
 
     @property
-    def comes_home(self) -> bool:
+    def lands(self) -> bool:
         """Whether all but a little of the picture is within reach."""
         return self.out_of_reach <= NEAR
 

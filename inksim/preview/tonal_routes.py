@@ -1,4 +1,4 @@
-"""Tonal artwork by each route: halftones of the same inks, drawn, with how near each comes.
+"""Predict a tonal artwork by each route: halftones of one set of inks, and their reach.
 
 It is separated and drawn at twice the size at which it is shown and then averaged in linear light,
 so that the cloth's fibers are seen as they are from that distance.
@@ -55,8 +55,8 @@ class TonalRoute:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class TonalShown:
-    """A tonal artwork on a garment, by every route that can be printed, in order of effort.
+class TonalResult:
+    """Predicted prints of a tonal artwork by every route that can be printed, least effort first.
 
     drawn_dpi: pixels to an inch of the shirt at which the prints were drawn.
     """
@@ -70,12 +70,12 @@ class TonalShown:
     @property
     def best(self) -> TonalRoute:
         """The first route that comes home, else the one with the least out of reach."""
-        home = (route for route in self.routes if route.reach.comes_home)
+        home = (route for route in self.routes if route.reach.lands)
         nearest = min(self.routes, key=lambda route: (route.reach.out_of_reach, route.reach.mean))
         return next(home, nearest)
 
 
-def show_tonal(
+def tonal_result(
     ready: PreparedArtwork,
     *,
     shop: Shop,
@@ -84,7 +84,7 @@ def show_tonal(
     tolerance: float,
     inks: Sequence[Ink] = (),
     step: Callable[[str, float], None] = lambda words, done: None,
-) -> TonalShown:
+) -> TonalResult:
     """Separate and draw a tonal artwork by every route; inks are chosen for it if none is given.
 
     step: told what comes next and what share is done; what it raises stops the work.
@@ -132,7 +132,7 @@ def show_tonal(
         raise InputError(
             f"nothing can be printed on '{garment.name}': {next(iter(why_not.values()))}."
         )
-    return TonalShown(
+    return TonalResult(
         garment=garment,
         inks=chosen,
         routes=tuple(routes),
@@ -152,7 +152,12 @@ class AreaColour:
 
 
 def area_colours(
-    ready: PreparedArtwork, shown: TonalShown, route: TonalRoute, viewing: Viewing, *, most: int = 6
+    ready: PreparedArtwork,
+    shown: TonalResult,
+    route: TonalRoute,
+    viewing: Viewing,
+    *,
+    most: int = 6,
 ) -> tuple[AreaColour, ...]:
     """Return the largest typical colors of the artwork beside what they print as, read off the
     pictures: the mean light of the areas that are nearest to each."""
@@ -192,14 +197,14 @@ def _labels_at(ready: PreparedArtwork, shape: tuple[int, ...]) -> Uint8Array:
     return sampled
 
 
-def said_of(shown: TonalShown, *, calibrated: bool) -> tuple[str, str]:
+def tonal_verdict(shown: TonalResult, *, calibrated: bool) -> tuple[str, str]:
     """The headline and what there is to say with it, in a client's words."""
     best, garment = shown.best, shown.garment.name
     inside = 1.0 - best.reach.out_of_reach
     way = ROUTE_WORDS[best.route]
     headline = (
         f"On {garment}, print this picture {way}."
-        if best.reach.comes_home
+        if best.reach.lands
         else f"On {garment}, not all of this picture comes home; {way} comes nearest."
     )
     named = ", ".join(ink.name for ink in shown.inks)

@@ -1,4 +1,4 @@
-"""Other pictures of a print: on a shirt, and where it is outside what a screen can show."""
+"""Further pictures of a print: on a shirt, and what is out of the screen's gamut."""
 
 from __future__ import annotations
 

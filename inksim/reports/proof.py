@@ -19,11 +19,11 @@ from inksim.preview import (
     ColourAnswer,
     PreparedArtwork,
     RouteAnswer,
-    TonalShown,
+    TonalResult,
     area_colours,
     artwork_on,
     print_on,
-    said_of,
+    tonal_verdict,
 )
 from inksim.printing import Layer, Route, honest_words
 from inksim.reports.cautions import CAUTIONS
@@ -266,7 +266,7 @@ class TonalProof:
     """Everything the sheet says, of the way that is proposed; `made`: the day it was made."""
 
     ready: PreparedArtwork
-    shown: TonalShown
+    shown: TonalResult
     shop: Shop
     viewing: Viewing
     made: date
@@ -290,7 +290,7 @@ def tonal_proof_pdf(proof: TonalProof) -> bytes:
     drawn = artwork_on(ready.large, shown.garment, proof.viewing)
     return proof_sheet(
         front,
-        said=said_of(shown, calibrated=calibrated),
+        said=tonal_verdict(shown, calibrated=calibrated),
         pictures=[(drawn, "The artwork as drawn"), (best.picture, f"The print, {way}")],
         colors=lambda sheet: _tonal_colors(sheet, proof),
         garment=shown.garment,

@@ -1,4 +1,4 @@
-"""The artwork that all pages work on: uploaded in this session, or the demo's; inks by hand."""
+"""Choose the artwork that all pages show, uploaded or the demo's, and its inks by hand."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What was worked out and is kept between reruns: reaches, builds, decisions, fits. Bounded."""
+"""Cached results of the app: reaches, gamuts, builds, decisions, fits, tonal prints; bounded."""
 
 from __future__ import annotations
 
@@ -14,11 +14,11 @@ from inksim.job import Job, JobAnswer, decide_job
 from inksim.picture import Look
 from inksim.preview import (
     PreparedArtwork,
-    TonalShown,
+    TonalResult,
     artwork_on,
     build_look,
     png_bytes,
-    show_tonal,
+    tonal_result,
 )
 from inksim.printing import Route
 from inksim.shop import Shop
@@ -103,13 +103,13 @@ class TonalPngs:
 
 
 @st.cache_resource
-def _tonal_shelf() -> BoundedCache[tuple[TonalShown, TonalPngs]]:
+def _tonal_shelf() -> BoundedCache[tuple[TonalResult, TonalPngs]]:
     return BoundedCache(6)
 
 
 def tonal(
     art: PreparedArtwork, *, shop: Shop, garment: str, viewing: Viewing, inks: tuple[str, ...]
-) -> tuple[TonalShown, TonalPngs]:
+) -> tuple[TonalResult, TonalPngs]:
     """A tonal artwork on a garment; inks: by hand, else chosen for the picture.
 
     It takes some ten seconds, tells what it is at, and can be stopped between its steps.
@@ -117,10 +117,10 @@ def tonal(
     tolerance = shop.habits.tolerance_de00
     key = (art.sha256, shop_key(shop), garment, viewing, tolerance, inks)
 
-    def make() -> tuple[TonalShown, TonalPngs]:
+    def make() -> tuple[TonalResult, TonalPngs]:
         cloth = shop.garment(garment)
         with stoppable(f"{garment}, {viewing}, {inks}") as step:
-            shown = show_tonal(
+            shown = tonal_result(
                 art,
                 shop=shop,
                 garment=cloth,

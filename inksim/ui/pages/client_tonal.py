@@ -10,7 +10,7 @@ import streamlit as st
 
 from inksim.colour import Viewing
 from inksim.common import ROUTE_TITLES, ROUTE_WORDS, slug
-from inksim.preview import PreparedArtwork, TonalShown, png_bytes, said_of
+from inksim.preview import PreparedArtwork, TonalResult, png_bytes, tonal_verdict
 from inksim.printing import Route
 from inksim.reports import TonalProof, tonal_proof_pdf
 from inksim.shop import Shop
@@ -48,11 +48,11 @@ def tonal(
         note(line)
     for line in best.reach.warnings:
         note(line)
-    return said_of(found, calibrated=shop.press.calibrated)
+    return tonal_verdict(found, calibrated=shop.press.calibrated)
 
 
 def _take_away(
-    art: PreparedArtwork, found: TonalShown, pngs: TonalPngs, *, shop: Shop, viewing: Viewing
+    art: PreparedArtwork, found: TonalResult, pngs: TonalPngs, *, shop: Shop, viewing: Viewing
 ) -> None:
     """The proof sheet, made when it is asked for, and the picture."""
     proof = TonalProof(ready=art, shown=found, shop=shop, viewing=viewing, made=date.today())
@@ -70,7 +70,7 @@ def _take_away(
 def _view(
     looked_at: str,
     art: PreparedArtwork,
-    found: TonalShown,
+    found: TonalResult,
     pngs: TonalPngs,
     *,
     shop: Shop,
@@ -110,7 +110,7 @@ def _view(
             verdicts={
                 route: (
                     f"{1.0 - reach.out_of_reach:.0%} within ΔE00 {reach.tolerance:g}",
-                    reach.comes_home,
+                    reach.lands,
                 )
                 for route, reach in reaches.items()
             },
@@ -122,7 +122,7 @@ def _view(
             )
 
 
-def _close_up(art: PreparedArtwork, found: TonalShown) -> None:
+def _close_up(art: PreparedArtwork, found: TonalResult) -> None:
     """A window of each route as it was drawn, one pixel of the drawing to one of the screen."""
     route_views.windows(
         {ROUTE_TITLES[each.route]: png_bytes(each.close) for each in found.routes},
