@@ -12,6 +12,8 @@ import numpy as np
 from PIL import Image
 
 from inksim.artwork.read import Artwork
+from inksim.picture.reduce import reduce_labels, reduce_tile, reduction_factor
+from inksim.picture.render import Look, recolour, render_flat
 
 
 def encoded(image: Image.Image, kind: str, **options: Any) -> bytes:
@@ -29,6 +31,17 @@ def artwork(image: Image.Image | np.ndarray, *, dpi: float | None = 300.0) -> Ar
         name="test art", rgba=rgba, dpi=dpi, notes=(), sha256="", format="PNG", mode="RGBA",
         spots={},
     )  # fmt: skip
+
+
+def render_scaled(
+    labels: np.ndarray, look: Look, tile: np.ndarray, *, max_px: int = 1200
+) -> np.ndarray:
+    """A print reduced to `max_px` at most as the product reduces it, RGB."""
+    factor = reduction_factor(labels.shape, max_px=max_px)
+    if factor == 1:
+        return render_flat(labels, look, tile)[..., :3]
+    coverage = reduce_labels(labels, factor)
+    return recolour(coverage, reduce_tile(tile, factor, coverage.shape), look)
 
 
 def two_squares() -> Image.Image:
