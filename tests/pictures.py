@@ -12,6 +12,8 @@ import numpy as np
 from PIL import Image
 
 from inksim.artwork.read import Artwork
+from inksim.picture.reduce import reduce_labels, reduce_tile, reduction_factor
+from inksim.picture.render import Look, recolour, render_flat
 
 
 def encoded(image: Image.Image, kind: str, **options: Any) -> bytes:
@@ -29,6 +31,25 @@ def artwork(image: Image.Image | np.ndarray, *, dpi: float | None = 300.0) -> Ar
         name="test art", rgba=rgba, dpi=dpi, notes=(), sha256="", format="PNG", mode="RGBA",
         spots={},
     )  # fmt: skip
+
+
+def render_scaled(
+    labels: np.ndarray, look: Look, tile: np.ndarray, *, max_px: int = 1200
+) -> np.ndarray:
+    """A print reduced to `max_px` at most as the product reduces it, RGB."""
+    factor = reduction_factor(labels.shape, max_px=max_px)
+    if factor == 1:
+        return render_flat(labels, look, tile)[..., :3]
+    coverage = reduce_labels(labels, factor)
+    return recolour(coverage, reduce_tile(tile, factor, coverage.shape), look)
+
+
+def two_squares() -> Image.Image:
+    """Orange and, over its lower right corner, teal, on nothing: 600 × 500 px."""
+    image = Image.new("RGBA", (600, 500), (0, 0, 0, 0))
+    image.paste((232, 98, 44, 255), (100, 100, 400, 400))
+    image.paste((15, 92, 99, 255), (250, 250, 500, 450))
+    return image
 
 
 def png(

@@ -13,7 +13,7 @@ from PIL import Image
 
 from inksim.artwork.picture import save_png, shrink_to
 from inksim.preview.demo import ARTWORK
-from inksim.preview.write_preview import write_previews
+from inksim.preview.preview_files import write_previews
 from inksim.shop.load import load_shop
 
 TOP = Path(__file__).resolve().parent.parent

@@ -2,14 +2,20 @@ from .assignment import (
     NOT_PRINTED as NOT_PRINTED,
     Assignment as Assignment,
     assign_inks as assign_inks,
+    mapped_inks as mapped_inks,
     read_mapping as read_mapping,
 )
-from .flats import FlatColour as FlatColour, Flats as Flats, find_flats as find_flats
+from .flats import Flats as Flats, find_flats as find_flats
 from .picture import (
     SURROUND as SURROUND,
     decode8 as decode8,
     encode8 as encode8,
     encode8_dithered as encode8_dithered,
+    fine_codes as fine_codes,
+    halve_light as halve_light,
+    laid_on_ground as laid_on_ground,
+    reduce_light as reduce_light,
+    resampled_light as resampled_light,
     save_png as save_png,
     shrink_to as shrink_to,
 )

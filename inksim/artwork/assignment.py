@@ -67,7 +67,7 @@ def assign_inks(
     inks = [ink for ink in shop.inks.values() if ink.kind == "colour"]
     if not inks:
         raise InputError("this shop has no ink of kind 'colour'; add one to inks.toml.")
-    wanted = _mapped(flats, mapping or {}, shop=shop)
+    wanted = mapped_inks(flats, mapping or {}, shop=shop)
     # Without a white base the ink's own color is best seen straight on the cloth.
     route = usable_routes(garment, shop=shop)[-1]
     builds = [usual_build(shop, garment=garment, ink=ink, route=route) for ink in inks]
@@ -84,14 +84,24 @@ def assign_inks(
     return tuple(made)
 
 
-def _mapped(flats: Flats, mapping: Mapping[str, str], *, shop: Shop) -> dict[str, Ink | None]:
+def mapped_inks(
+    flats: Flats, mapping: Mapping[str, str], *, shop: Shop, source: str = "the mapping"
+) -> dict[str, Ink | None]:
+    """The ink of each mapped flat by its hex code; None where it is left bare.
+
+    source: what holds the mapping, as the message says it.
+
+    Raises
+    ------
+    InputError : a color the artwork does not have, or an unknown ink.
+    """
     known = [flat.hex for flat in flats.colours]
     result: dict[str, Ink | None] = {}
     for code, name in mapping.items():
         normal = "#" + code.strip().lstrip("#").lower()
         if normal not in known:
             raise InputError(
-                f"the mapping names {code}, which is no flat color of this artwork; "
+                f"{source} names {code}, which is no flat color of this artwork; "
                 f"it has {', '.join(known)}."
             )
         result[normal] = None if name.lower() == NOT_PRINTED else shop.ink(name)

@@ -1,4 +1,4 @@
-"""Which plate a colour goes to, given the plates around it: the rules, from sure to desperate.
+"""Rules that put an edge pixel on a plate, given the plates around it: the surest first.
 
 Each takes colours c (n,) of 24 bits, the plates around them as bits (n,), bit n for the n-th flat
 and bit 0 for the cloth, and the palette (N, 3). It returns plates (n,), `UNDECIDED` to wait for a

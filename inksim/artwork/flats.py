@@ -1,4 +1,4 @@
-"""Flat separation: from pixels to one crisp plate per flat colour, in register by construction.
+"""Find the flat colours of an artwork and label every pixel with one of them, or with bare cloth.
 
 `palette` finds the colours, `labels` puts every pixel on one of them or on the bare cloth;
 here the two meet the artwork, and what is found is named, measured and judged.
@@ -11,7 +11,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inksim.artwork.labels import HOPELESS, MOST_FLATS, Plates, near_share, plates_of, posterised
+from inksim.artwork.labels import (
+    HOPELESS,
+    MOST_FLATS,
+    PixelLabels,
+    label_pixels,
+    near_share,
+    posterised,
+)
 from inksim.artwork.palette import flat_palette, noisy_palette, peaks, typical_colours, unlike
 from inksim.artwork.pixels import OPAQUE, strips, words_of
 from inksim.artwork.read import Artwork
@@ -91,20 +98,20 @@ def find_flats(artwork: Artwork, *, max_colours: int = 12, min_area_share: float
     return _flats(artwork, plates, palette[order], painted=painted, notes=notes)
 
 
-def _own_flats(words: Uint32Array, *, floor: float) -> tuple[Int64Array, Plates]:
+def _own_flats(words: Uint32Array, *, floor: float) -> tuple[Int64Array, PixelLabels]:
     """The flats and the plates; thin lines and noisy flats have no blocks and come in a second go.
 
     The plates use the first `MOST_FLATS` flats; with none, nothing is explained.
     """
     palette = flat_palette(words, floor=floor)
-    plates = plates_of(words, palette[:MOST_FLATS])
+    plates = label_pixels(words, palette[:MOST_FLATS])
     if plates.unexplained >= floor:
         blocks = len(palette)
         palette = np.concatenate([palette, noisy_palette(words, palette, floor=floor)])
         lines = peaks(*plates.odd, floor=floor)
         palette = np.concatenate([palette, unlike(lines, palette)])
         if len(palette) > blocks:
-            plates = plates_of(words, palette[:MOST_FLATS])
+            plates = label_pixels(words, palette[:MOST_FLATS])
     return palette, plates
 
 
@@ -113,11 +120,11 @@ def _floor(share: float, painted: int) -> float:
     return max(share * painted, min(4.0, painted / 4))
 
 
-def _explained(plates: Plates, painted: int) -> float:
+def _explained(plates: PixelLabels, painted: int) -> float:
     return max(0.0, 1.0 - plates.unexplained / painted) if painted else 1.0
 
 
-def _notes(words: Uint32Array, plates: Plates, painted: int) -> list[str]:
+def _notes(words: Uint32Array, plates: PixelLabels, painted: int) -> list[str]:
     """What a shop should know before it trusts the plates."""
     notes = []
     explained = _explained(plates, painted)
@@ -141,7 +148,7 @@ def _notes(words: Uint32Array, plates: Plates, painted: int) -> list[str]:
 
 
 def _flats(
-    artwork: Artwork, plates: Plates, palette: Int64Array, *, painted: int, notes: list[str]
+    artwork: Artwork, plates: PixelLabels, palette: Int64Array, *, painted: int, notes: list[str]
 ) -> Flats:
     height, width = artwork.rgba.shape[:2]
     labels = np.ascontiguousarray(plates.labels[:height, :width])

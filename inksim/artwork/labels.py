@@ -1,4 +1,4 @@
-"""Every pixel on one plate: edges fall to one side by coverage, in register by construction.
+"""Label every pixel with one flat; antialiased edges go to the side that covers more of them.
 
 A pixel in a 2 × 2 block of one flat is certain ("pure"). Every other pixel is decided from the
 plates seen around it: an antialiased edge goes to the side that covers more of it, even when the
@@ -40,7 +40,7 @@ CASES = 1 << 13  # cases judged at once
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Plates:
+class PixelLabels:
     """`labels` (H, W): 0 cloth, n the n-th flat. `odd` are colours no flat explains, and counts."""
 
     labels: Uint8Array
@@ -48,7 +48,7 @@ class Plates:
     odd: tuple[Uint32Array, Int64Array]
 
 
-def plates_of(words: Uint32Array, palette: Int64Array) -> Plates:
+def label_pixels(words: Uint32Array, palette: Int64Array) -> PixelLabels:
     """Put every pixel of `words` (H, W) on the cloth or on one flat of `palette` (N, 3)."""
     if not len(palette):
         return _blank(words)
@@ -72,24 +72,24 @@ def plates_of(words: Uint32Array, palette: Int64Array) -> Plates:
         if not any(len(waiting) for waiting in todo):
             break
     count = sum(len(codes) for codes in odd)
-    return Plates(
+    return PixelLabels(
         labels=np.ascontiguousarray(sheet.page[MARGIN:-MARGIN, MARGIN:-MARGIN]),
         unexplained=count + texture,
         odd=_sampled(odd, count),
     )
 
 
-def _blank(words: Uint32Array) -> Plates:
+def _blank(words: Uint32Array) -> PixelLabels:
     """No flats at all: every printed pixel is odd."""
     printed = words[words >= OPAQUE] & np.uint32(COLOURS - 1)
-    return Plates(
+    return PixelLabels(
         labels=np.zeros(words.shape, dtype=np.uint8),
         unexplained=len(printed),
         odd=_sampled([printed], len(printed)),
     )
 
 
-def posterised(words: Uint32Array, palette: Int64Array) -> Plates:
+def posterised(words: Uint32Array, palette: Int64Array) -> PixelLabels:
     """The nearest flat in colour for every pixel, wherever it lies: for pictures with no flats."""
     table, far = _nearest_table(palette)
     labels = np.empty(words.shape, dtype=np.uint8)
@@ -100,7 +100,7 @@ def posterised(words: Uint32Array, palette: Int64Array) -> Plates:
         labels[top:bottom] = table.take(keys)
         odd.append(some[far.take(keys)] & np.uint32(COLOURS - 1))
     unexplained = sum(len(codes) for codes in odd)
-    return Plates(labels=labels, unexplained=unexplained, odd=_sampled(odd, unexplained))
+    return PixelLabels(labels=labels, unexplained=unexplained, odd=_sampled(odd, unexplained))
 
 
 def _textured(words: Uint32Array, table: Uint8Array, flats: int) -> int:

@@ -1,4 +1,4 @@
-"""Read layered pictures (PSD, PSB), flattened, in a sandboxed child process.
+"""Read layered pictures (PSD, PSB) flattened, in a sandboxed child process.
 
 Needs the extra packages of ``inksim[artwork]``. A file keeps, as a rule, the flattened picture
 that its author saw; that one is read. Where it does not, the layers are laid over each other here,
@@ -15,7 +15,7 @@ import numpy as np
 from PIL import Image
 
 from inksim.artwork.raster import Raster, Source, check_size, rgba_from_image, sane_dpi
-from inksim.artwork.sandbox import drawn_apart, need
+from inksim.artwork.sandbox import need, render_in_child
 from inksim.common import Uint8Array
 
 HEADER = struct.Struct(">4sH6sHIIHH")  # signature, version, zeros, channels, rows, columns, …
@@ -29,7 +29,7 @@ def read_layered(source: Source) -> Raster:
     channels, height, width = _header(source)
     check_size(width, height, source)
     need("psd_tools", "a layered picture", source.fault)
-    told, body = drawn_apart(source.data, {"kind": "layered"}, source.fault)
+    told, body = render_in_child(source.data, {"kind": "layered"}, source.fault)
     notes: list[str] = []
     dpi = sane_dpi(told["dpi"], notes)
     notes += _said_of_layers(told)

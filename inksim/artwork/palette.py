@@ -1,4 +1,4 @@
-"""Which colours of a picture are flats, and which are edges, gradients or noise.
+"""Find the flat colours of a picture among its edges, gradients and noise.
 
 A flat colour shows itself by 2 × 2 blocks of one exact colour: antialiased edges are one pixel
 wide, and tonal pictures change from pixel to pixel. Where noise lies over the flats, blocks of

@@ -1,15 +1,16 @@
-"""8-bit sRGB pictures: decode and encode light, reduce in linear light, save (level 3).
+"""8-bit sRGB pictures: decode, encode, reduce in linear light, save.
 
 Light adds up, code values do not: a fine black and white check is code 188 from afar, not 128.
-Every picture here is uint8 (..., 3) or (..., 4) with the fourth channel ignored.
 """
 
 from __future__ import annotations
 
 import os
 import secrets
+from collections.abc import Callable, Iterable
 from functools import lru_cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -17,11 +18,15 @@ from numpy.typing import ArrayLike, NDArray
 from inksim.colour import decode_srgb, encode_srgb
 from inksim.common import Float32Array, InputError, Uint8Array
 
+if TYPE_CHECKING:
+    from PIL import Image
+
 SURROUND: tuple[int, int, int] = (171, 171, 171)
 """Neutral grey, L* 70, to stand round a picture (ISO 3664 asks for a neutral surround)."""
 
 # 16-bit linear steps are 20 times finer than the finest 8-bit sRGB step (1/255/12.92).
 _STEPS = 65535
+_BAND_PIXELS = 1 << 17  # reduced at a time: its light stays in the cache
 
 
 @lru_cache(maxsize=1)
@@ -46,8 +51,12 @@ def decode8(rgb8: Uint8Array) -> Float32Array:
 
 def encode8(linear: ArrayLike) -> Uint8Array:
     """8-bit sRGB codes of linear light, rounded; light outside 0..1 is clipped."""
-    scaled = np.clip(np.asarray(linear, dtype=np.float32), 0.0, 1.0)
-    return np.take(_encode_table(), (scaled * np.float32(_STEPS) + np.float32(0.5)).astype(np.intp))
+    return np.take(_encode_table(), _steps(np.asarray(linear, dtype=np.float32)))
+
+
+def _steps(linear: Float32Array) -> NDArray[np.intp]:
+    scaled = np.clip(linear, 0.0, 1.0) * np.float32(_STEPS) + np.float32(0.5)
+    return scaled.astype(np.intp)
 
 
 _DARK_CODE = 64
@@ -55,10 +64,14 @@ _DARK_CODE = 64
 
 @lru_cache(maxsize=1)
 def _fine_table() -> NDArray[np.uint16]:
-    """Code values times 256, so that a threshold of 0..255 can be added before cutting."""
     table = np.rint(encode_srgb(np.arange(_STEPS + 1) / _STEPS) * (255.0 * 256)).astype(np.uint16)
     table.setflags(write=False)
     return table
+
+
+def fine_codes(linear: Float32Array) -> NDArray[np.uint16]:
+    """sRGB codes of linear light times 256: add a threshold of 0..255, then shift right by 8."""
+    return np.take(_fine_table(), _steps(linear))
 
 
 @lru_cache(maxsize=1)
@@ -76,18 +89,58 @@ def encode8_dithered(linear: Float32Array, *, top: int = 0) -> Uint8Array:
     Below code 64 half an 8-bit step is up to 0.3 dE00, so there an ordered pattern of neighbouring
     codes keeps the mean of an area. top is the picture's row where this strip begins.
     """
-    scaled = np.clip(linear, 0.0, 1.0) * np.float32(_STEPS) + np.float32(0.5)
-    fine = np.take(_fine_table(), scaled.astype(np.intp))
+    fine = fine_codes(linear)
     rows, columns = np.arange(top, top + linear.shape[0]) % 8, np.arange(linear.shape[1]) % 8
     pattern = _thresholds()[rows[:, None], columns[None, :], None]
     fine += np.where(fine < _DARK_CODE * 256, pattern, np.uint16(128))
     return (fine >> 8).astype(np.uint8)
 
 
+def resampled_light(
+    planes: Iterable[Float32Array], how: Callable[[Image.Image], Image.Image]
+) -> Float32Array:
+    """Planes of light (H, W), each resampled by Pillow as *how* says, stacked to (h, w, C)."""
+    from PIL import Image
+
+    return np.stack(
+        [np.asarray(how(Image.fromarray(np.ascontiguousarray(p)))) for p in planes], axis=-1
+    )
+
+
+def reduce_light(rgba: Uint8Array, factor: int) -> Float32Array:
+    """Mean linear light times alpha, and mean alpha, (h, w, 4), of factor x factor pixels.
+
+    rgba: (H, W, 4), straight alpha. Blocks cut by the right or bottom edge average what is there.
+    """
+    height, width = rgba.shape[:2]
+    rows = max(1, _BAND_PIXELS // (width * factor))
+    small = np.empty((-(-height // factor), -(-width // factor), 4), dtype=np.float32)
+    for top in range(0, small.shape[0], rows):
+        band = rgba[top * factor : (top + rows) * factor]
+        alpha = band[..., 3].astype(np.float32) / np.float32(255)
+        light = (*(decode8(band[..., c]) * alpha for c in range(3)), alpha)
+        small[top : top + rows] = resampled_light(light, lambda plane: plane.reduce(factor))
+    small.setflags(write=False)
+    return small
+
+
+def halve_light(light: Float32Array) -> Float32Array:
+    """The same at half the size: mean of 2 x 2; a last odd row or column stands for itself."""
+    small = resampled_light(np.moveaxis(light, -1, 0), lambda plane: plane.reduce(2))
+    small.setflags(write=False)
+    return small
+
+
+def laid_on_ground(light: Float32Array, ground: Uint8Array) -> Uint8Array:
+    """What `reduce_light` gives laid on a ground color (3,) in linear light: uint8 (h, w, 3)."""
+    return encode8(light[..., :3] + decode8(ground) * (1.0 - light[..., 3:]))
+
+
 def shrink_to(rgb8: Uint8Array, *, width: int, height: int) -> Uint8Array:
     """The picture reduced in linear light to fit width x height px; it is never enlarged.
 
-    Area averaging, proportions kept to the nearest pixel. Returns uint8 (h, w, 3).
+    rgb8: (H, W, 3), or (H, W, 4) with the fourth channel ignored. Area averaging, proportions kept
+    to the nearest pixel. Returns uint8 (h, w, 3).
     """
     from PIL import Image
 
@@ -101,14 +154,8 @@ def shrink_to(rgb8: Uint8Array, *, width: int, height: int) -> Uint8Array:
     size = (max(1, round(columns * scale)), max(1, round(rows * scale)))
     if size == (columns, rows):
         return np.ascontiguousarray(rgb8[..., :3])
-    channels = [
-        np.asarray(
-            Image.fromarray(decode8(rgb8[..., i])).resize(size, Image.Resampling.BOX),
-            dtype=np.float32,
-        )
-        for i in range(3)
-    ]
-    return encode8(np.stack(channels, axis=-1))
+    planes = (decode8(rgb8[..., c]) for c in range(3))
+    return encode8(resampled_light(planes, lambda plane: plane.resize(size, Image.Resampling.BOX)))
 
 
 def save_png(

@@ -1,4 +1,4 @@
-"""A picture as 32-bit words, taken by strips of rows whose temporaries stay in the cache."""
+"""Pixels as 32-bit words and 24-bit colours, in strips of rows that fit the cache."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Pixels on their way in: the limits, the colour conversion to sRGB, the turn and the size.
+"""A decoded picture brought to 8-bit sRGB with straight alpha: color conversion, limits, dpi.
 
 Every reader of artwork (PNG, TIFF, …) ends in a `Raster`; `rgba_from_image` is the one place
 where a decoded picture of any mode becomes 8-bit sRGB with straight alpha.

@@ -1,4 +1,4 @@
-"""Artwork in: a picture file becomes 8-bit sRGB pixels with straight alpha, and plain notes.
+"""Read a picture file as 8-bit sRGB pixels with straight alpha, and say what it does not tell.
 
 The kind is read from the file's first bytes, never from its name. Size and kind are checked
 before any pixel is decoded. What a file cannot tell (resolution, profile, transparency) is said

@@ -1,7 +1,7 @@
 """Render untrusted artwork in a sandboxed child process, with limits of time and memory.
 
 Renderers of SVG, PDF and layered pictures abort, hang or take all memory on hostile files; here
-only the child ends (`inksim/sandbox_child.py`), and the file gets one sentence.
+only the child ends (`sandbox_child`), and the file gets one sentence.
 """
 
 from __future__ import annotations
@@ -33,10 +33,10 @@ def need(package: str, what: str, fault: Fault) -> None:
         )
 
 
-def drawn_apart(
+def render_in_child(
     data: bytes, task: dict[str, Any], fault: Fault, *, memory_gb: int = MEMORY_GB
 ) -> tuple[dict[str, Any], bytes]:
-    """What the child tells, and its pixels."""
+    """Render a file in the child process: what it tells of the file, and its pixels."""
     task = {**task, "memory_gb": memory_gb}
     command = [sys.executable, "-P", str(CHILD), json.dumps(task)]
     try:

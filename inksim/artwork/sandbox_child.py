@@ -1,4 +1,4 @@
-"""Draws an SVG, PDF page or layered picture in a process of its own; inksim never imports it.
+"""The sandboxed child: renders an SVG, a PDF page or a layered picture; never imported.
 
 Renderers abort, hang or take all memory on hostile files; then only this process ends. Reads the
 file on standard input; the argument is a JSON object. Writes one JSON line, then the pixels: a

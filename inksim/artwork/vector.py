@@ -1,4 +1,4 @@
-"""SVG and PDF artwork, drawn to pixels in a process of its own.
+"""Render SVG and PDF artwork to pixels in a sandboxed child process.
 
 Needs the extra packages of ``inksim[artwork]``. Nothing outside the file is ever read: links are
 dropped before drawing. A file that gives a physical size is drawn at `DRAW_DPI`.
@@ -15,7 +15,7 @@ import numpy as np
 from PIL import PngImagePlugin
 
 from inksim.artwork.raster import SIZE_UNKNOWN, Raster, Source, check_size, rgba_from_image
-from inksim.artwork.sandbox import DRAW_DPI, drawn_apart, need
+from inksim.artwork.sandbox import DRAW_DPI, need, render_in_child
 from inksim.common import CM_PER_INCH, MM_PER_INCH
 
 LONGER_SIDE_PX = 3600  # where an SVG gives no physical size
@@ -34,7 +34,9 @@ def read_svg(source: Source) -> Raster:
     check_size(width, height, source)
     if any(_local(element.tag) == "text" for element in root.iter()):
         notes.append("Text is drawn with this computer's fonts: turn text into outlines.")
-    _, png = drawn_apart(ElementTree.tostring(root), {"kind": "svg", "width": width}, source.fault)
+    _, png = render_in_child(
+        ElementTree.tostring(root), {"kind": "svg", "width": width}, source.fault
+    )
     with PngImagePlugin.PngImageFile(io.BytesIO(png)) as image:
         check_size(*image.size, source)
         image.load()
@@ -51,7 +53,7 @@ def read_pdf(source: Source) -> Raster:
         "dpi": DRAW_DPI,
         "most": int(source.max_megapixels * 1e6),
     }
-    told, pixels = drawn_apart(source.data, task, source.fault)
+    told, pixels = render_in_child(source.data, task, source.fault)
     if told.get("locked"):
         raise source.fault("is locked with a password; save an unlocked copy.")
     if "error" in told:

@@ -93,6 +93,7 @@ def separate_command(
         separation_lines,
         table,
     )
+    from inksim.separation import Misfit
 
     shop = load(shop_folder)
     cloth = shop.garment(garment)
@@ -101,9 +102,7 @@ def separate_command(
         route=BASES[base],
         most_inks=most_inks,
         lines_per_inch=lines,
-        choke_mm=choke,
-        trap_mm=trap,
-        register_mm=register,
+        misfit=Misfit(register_mm=register, choke_mm=choke, trap_mm=trap),
         kind=kind,
         screening=_screening(screen_dpi, lines=lines, dot=dot, angles=angles),
     )

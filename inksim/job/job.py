@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
-from inksim.artwork import NOT_PRINTED, Artwork, FlatColour, find_flats, read_artwork, sized_notes
+from inksim.artwork import Artwork, find_flats, mapped_inks, read_artwork, sized_notes
 from inksim.common import KIND_WORDS, InputError, ShopFaults
 from inksim.job.schema import JobArtworkEntry, JobColourEntry, JobEntry, JobPressEntry, Preference
 from inksim.shop import CostsEntry, Shop, read_checked
@@ -149,8 +149,8 @@ def _from_artwork(
             f"'{art.name}' does not say its resolution; give width_mm, the width of the print."
         )
     cm2_per_px = (width / art.width_px) ** 2 / MM2_PER_CM2
-    asked = {"#" + code.strip().lstrip("#").lower(): name for code, name in entry.inks.items()}
-    inks = _mapped(flats.colours, asked, shop=shop)
+    mapped = mapped_inks(flats, entry.inks, shop=shop, source="inks")
+    inks = {code: _printable(ink) for code, ink in mapped.items() if ink is not None}
     colours = [
         JobColour(
             name=flat.hex,
@@ -160,29 +160,12 @@ def _from_artwork(
             tolerance=tolerance,
         )
         for flat in flats.colours
-        if asked.get(flat.hex, "").lower() != NOT_PRINTED
+        if flat.hex in inks or flat.hex not in mapped
     ]
     if not colours:
         raise InputError(f"'{art.name}' leaves nothing to print.")
     notes = sized_notes(art, instead=f"the job's width of {width:g} mm is taken")
     return colours, (*notes, *flats.notes)
-
-
-def _mapped(
-    colours: tuple[FlatColour, ...], names: Mapping[str, str], *, shop: Shop
-) -> dict[str, Ink]:
-    known = [flat.hex for flat in colours]
-    strange = [code for code in names if code not in known]
-    if strange:
-        raise InputError(
-            f"inks names {strange[0]}, which is no flat color of this artwork; "
-            f"it has {', '.join(known)}."
-        )
-    return {
-        code: _printable(shop.ink(name))
-        for code, name in names.items()
-        if name.lower() != NOT_PRINTED
-    }
 
 
 def _costs(shop: CostsEntry, job: CostsEntry | None) -> CostsEntry:

@@ -4,7 +4,11 @@ from .contact_sheet import (
     Swatch as Swatch,
     compose_sheet as compose_sheet,
 )
-from .masks import busiest as busiest, marked as marked, window_on_edges as window_on_edges
+from .masks import (
+    marked as marked,
+    window_on_change as window_on_change,
+    window_on_edges as window_on_edges,
+)
 from .reduce import (
     Coverage as Coverage,
     Weave as Weave,

@@ -1,4 +1,4 @@
-"""Contact sheet: the artwork and its print by each route, with captions.
+"""A contact sheet: the routes of a print beside the artwork, with captions.
 
 Pictures stand on a neutral grey, lightness L* 70, as ISO 3664 asks of a surround; nothing on the
 sheet but pictures and swatches has a colour. Marks are told apart by shape and words, not by hue.

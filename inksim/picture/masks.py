@@ -1,14 +1,17 @@
-"""Where something is the case in a picture, and where most happens in it (level 4)."""
+"""A mask drawn over its artwork, and the window of a picture with the most detail in it."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from inksim.artwork import shrink_to
 from inksim.common import BoolArray, FloatArray, Uint8Array
 from inksim.separation import laid_on
 
 MARK = (20, 20, 20)
+Window = tuple[slice, slice]
+"""Rows and columns of a picture."""
 
 
 def marked(
@@ -21,36 +24,37 @@ def marked(
     pale = np.rint(150.0 + gray * (100.0 / 255.0)).astype(np.uint8)
     picture = np.repeat(pale[..., None], 3, axis=-1)
     picture[where[::step, ::step]] = MARK
-    return shrink_to(picture, width=most_px, height=most_px)
+    return picture
 
 
-def busiest(planes: Uint8Array, high: int, wide: int) -> tuple[int, int]:
-    """Row and column of the window, high × wide, in which planes (C, H, W) change most."""
-    change = np.zeros(planes.shape[1:])
-    for plane in planes.astype(np.float32):
+def window_on_change(planes: Sequence[Uint8Array], *, size_px: int) -> Window:
+    """The window, size_px high and wide, in which planes (H, W) change most."""
+    rough = [plane[::4, ::4].astype(np.float32) for plane in planes]
+    change = np.zeros(rough[0].shape)
+    for plane in rough:
         change[:, 1:] += np.abs(np.diff(plane, axis=1))
         change[1:] += np.abs(np.diff(plane, axis=0))
-    return _densest(change, high, wide)
+    return _densest(change, planes[0].shape, size_px)
 
 
-def _densest(weight: FloatArray, high: int, wide: int) -> tuple[int, int]:
-    if min(high, wide) < 1:
-        return 0, 0
-    total = np.pad(weight.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
-    inside = total[high:, wide:] - total[:-high, wide:] - total[high:, :-wide]
-    inside += total[:-high, :-wide]
-    row, column = np.unravel_index(int(inside.argmax()), inside.shape)
-    return int(row), int(column)
-
-
-def window_on_edges(labels: Uint8Array, *, size_px: int) -> tuple[slice, slice]:
-    """Rows and columns of the window of a picture of labels (H, W) with most edges in it."""
-    height, width = labels.shape
-    high, wide = min(size_px, height), min(size_px, width)
+def window_on_edges(labels: Uint8Array, *, size_px: int) -> Window:
+    """The window, size_px high and wide, of a picture of labels (H, W) with most edges in it."""
     rough = labels[::4, ::4]
     edges = np.zeros(rough.shape)
     edges[:, 1:] += rough[:, 1:] != rough[:, :-1]
     edges[1:] += rough[1:] != rough[:-1]
-    y, x = _densest(edges, high // 4, wide // 4)
-    top, left = min(4 * y, height - high), min(4 * x, width - wide)
+    return _densest(edges, labels.shape, size_px)
+
+
+def _densest(weight: FloatArray, shape: tuple[int, ...], size_px: int) -> Window:
+    """The window of a picture with the largest sum of weights, given for every fourth pixel."""
+    high, wide = min(size_px, shape[0]), min(size_px, shape[1])
+    down, across = high // 4, wide // 4
+    row, column = 0, 0
+    if min(down, across) > 0:
+        total = np.pad(weight.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
+        inside = total[down:, across:] - total[:-down, across:] - total[down:, :-across]
+        inside += total[:-down, :-across]
+        row, column = (int(at) for at in np.unravel_index(int(inside.argmax()), inside.shape))
+    top, left = min(4 * row, shape[0] - high), min(4 * column, shape[1] - wide)
     return slice(top, top + high), slice(left, left + wide)

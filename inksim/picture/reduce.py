@@ -2,7 +2,7 @@
 
 A preview shows the artwork smaller. What covers each output pixel, and which thickness quantiles
 the cloth has inside it, depend on neither garment nor ink: they are worked out once and kept, and
-`inksim.render.recolour` turns them into a picture for any look.
+`render.recolour` turns them into a picture for any look.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Render a flat print: one table look-up per pixel, at full size, cropped or reduced.
+"""Draw flat prints: one table look-up per pixel, at full size, as a crop or reduced.
 
 An artwork is a picture of labels, uint8 (H, W): 0 is bare cloth, every other label one printed
 build. The cloth is a seamless tile of thickness quantiles (`cloth_tile.knit_tile`). A pixel's

@@ -1,4 +1,4 @@
-"""Illustrate a print on a T-shirt laid flat: chest, back or sleeve.
+"""Draw a print on a T-shirt laid flat: chest, back or sleeve.
 
 The shirt is this project's own drawing: a half outline in millimetres, mirrored, with soft light.
 Colours are to be judged on the flat picture; here the light of the folds is normalised so that
@@ -12,7 +12,7 @@ from typing import Literal, get_args
 
 import numpy as np
 
-from inksim.artwork import SURROUND, decode8, encode8
+from inksim.artwork import SURROUND, decode8, encode8, resampled_light
 from inksim.common import Float32Array, FloatArray, InputError, Uint8Array
 from inksim.picture.render import Look
 
@@ -272,14 +272,8 @@ def _scaled(light: Float32Array, shape: tuple[int, int]) -> Float32Array:
 
     smaller = shape[0] <= light.shape[0] and shape[1] <= light.shape[1]
     how = Image.Resampling.HAMMING if smaller else Image.Resampling.BILINEAR
-    channels = [
-        np.asarray(
-            Image.fromarray(np.ascontiguousarray(light[..., c])).resize(shape[::-1], how),
-            dtype=np.float32,
-        )
-        for c in range(3)
-    ]
-    return np.stack(channels, axis=-1)
+    planes = np.moveaxis(light, -1, 0)
+    return resampled_light(planes, lambda plane: plane.resize(shape[::-1], how))
 
 
 def _creases(canvas: _Canvas, *, turned: bool) -> Float32Array:

@@ -1,4 +1,4 @@
-"""Render tonal prints: one look-up per pixel from the artwork, or spectrally from the plates.
+"""Draw tonal prints: one table look-up a pixel from the artwork, or spectrally from the plates.
 
 A picture in register is drawn straight from the artwork: what its colors print to is a table over
 RGB and the fiber quantile (`tonal_look`). Plates that are out of register, choked or edited are no
@@ -9,13 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
-from inksim.artwork import encode8_dithered
-from inksim.colour import Viewing, encode_srgb, linear_srgb, weights, xyz
+from inksim.artwork import encode8_dithered, fine_codes
+from inksim.colour import Viewing, linear_srgb, weights, xyz
 from inksim.common import BoolArray, Float32Array, FloatArray, InputError, Uint8Array, Uint32Array
 from inksim.optics import level_quantiles, thickness_factor
 from inksim.separation import (
@@ -36,12 +34,11 @@ CODES = 64
 """Codes a channel that the table has; between them the picture is dithered, 2 × 2 pixels."""
 BARE = CODES**3
 SHADING = 0.12
-"""Light that proud fibers catch, as for flat prints (`inksim.render.colour_table`)."""
+"""Light that proud fibers catch, as for flat prints (`render.colour_table`)."""
 FINE_SHIFT = 1
 FINE_LEVELS = 256 >> FINE_SHIFT
 """Quantiles that `draw_plates` distinguishes."""
 _STRIP_ROWS = 32
-_STEPS = 65535
 _BLOCK = 1 << 15
 
 
@@ -89,7 +86,7 @@ def tonal_look(
 
     The mean over the quantiles of each entry is the print's swatch, clipped to the screen's gamut;
     the fibers' part is worked out on every second node, added, and made smaller where it would
-    leave 0..1, so that the mean stays (as `inksim.render.colour_table` does for flats).
+    leave 0..1, so that the mean stays (as `render.colour_table` does for flats).
     """
     swings = _swings(model, viewing, coverage[::2, ::2, ::2])
     every_other = (axes[0][::2], axes[1][::2], axes[2][::2])
@@ -163,24 +160,14 @@ def _level_xyz(
     return mosaic_xyz(one, shares)
 
 
-@lru_cache(maxsize=1)
-def _fine_codes() -> NDArray[np.uint16]:
-    """sRGB codes times 256 of linear light in 65 536 steps."""
-    table = np.rint(encode_srgb(np.arange(_STEPS + 1) / _STEPS) * (255.0 * 256)).astype(np.uint16)
-    table.setflags(write=False)
-    return table
-
-
 def _codes(light: Float32Array, level: int) -> Uint8Array:
     """8-bit codes of light 0..1, cut at a threshold that differs from level to level.
 
     The fibers thus dither: over an area the mean keeps what 8 bits cannot hold.
     """
-    scaled = np.clip(light, 0.0, 1.0) * np.float32(_STEPS) + np.float32(0.5)
-    fine = np.take(_fine_codes(), scaled.astype(np.intp))
     turned = int(f"{level:0{LEVEL_BITS}b}"[::-1], 2)  # neighbouring levels: far thresholds
     threshold = (2 * turned + 1) * 256 // (2 * LEVELS)
-    return ((fine + np.uint16(threshold)) >> 8).astype(np.uint8)
+    return ((fine_codes(light) + np.uint16(threshold)) >> 8).astype(np.uint8)
 
 
 def render_tonal(

@@ -1,34 +1,37 @@
 from .demo import DemoResult as DemoResult, run_demo as run_demo
+from .flat_routes import (
+    ArtworkResult as ArtworkResult,
+    ColourAnswer as ColourAnswer,
+    RouteAnswer as RouteAnswer,
+    artwork_result as artwork_result,
+    at_life_size as at_life_size,
+    build_look as build_look,
+)
 from .plate_window import plates_in_window as plates_in_window
+from .prepare import (
+    PreparedArtwork as PreparedArtwork,
+    artwork_on as artwork_on,
+    busiest_place as busiest_place,
+    png_bytes as png_bytes,
+    prepare_artwork as prepare_artwork,
+    print_on as print_on,
+)
+from .preview_files import PreviewResult as PreviewResult, write_previews as write_previews
 from .separation_files import (
     SeparationRequest as SeparationRequest,
     SeparationResult as SeparationResult,
     look_table as look_table,
     write_separation as write_separation,
 )
-from .show import (
-    ArtworkResult as ArtworkResult,
-    ColourAnswer as ColourAnswer,
-    PreparedArtwork as PreparedArtwork,
-    RouteAnswer as RouteAnswer,
-    artwork_on as artwork_on,
-    artwork_result as artwork_result,
-    at_life_size as at_life_size,
-    busiest_place as busiest_place,
-    png_bytes as png_bytes,
-    prepare_artwork as prepare_artwork,
-    print_on as print_on,
-)
-from .shown_tonal import (
-    TonalShown as TonalShown,
-    area_colours as area_colours,
-    said_of as said_of,
-    show_tonal as show_tonal,
-)
-from .tonal_preview import (
+from .tonal_print import (
     REACH_HEAD as REACH_HEAD,
     reach_row as reach_row,
 )
+from .tonal_routes import (
+    AreaColour as AreaColour,
+    TonalResult as TonalResult,
+    area_colours as area_colours,
+    tonal_result as tonal_result,
+    tonal_verdict as tonal_verdict,
+)
 from .views import Views as Views, beyond_words as beyond_words
-from .write import PreviewResult as PreviewResult
-from .write_preview import write_previews as write_previews

@@ -1,4 +1,4 @@
-"""The whole job in one go: every flat of an artwork on a range of shirts, decided and drawn."""
+"""The demonstration: every flat of the demo artwork decided on a range of garments, and drawn."""
 
 from __future__ import annotations
 
@@ -9,8 +9,7 @@ from pathlib import Path
 from inksim.artwork import Assignment, assign_inks, find_flats, read_artwork
 from inksim.colour import Viewing, lab as lab_of
 from inksim.decision import Advice, advise, discharge_barrier
-from inksim.preview.write import PreviewResult
-from inksim.preview.write_preview import write_previews
+from inksim.preview.preview_files import PreviewResult, write_previews
 from inksim.shop import Shop, demo_shop_folder
 from inksim.stock import Garment, target_from_hex
 

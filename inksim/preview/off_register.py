@@ -1,4 +1,4 @@
-"""A flat print as it lies on the press: off register, base choked, colors trapped (level 9).
+"""Draw a flat print off register, with its base choked and its colors trapped.
 
 In register every pixel is one color over one base. Out of it there are others: a rim of bare base,
 a color without base under it, two colors over each other. Each such pile of films is a build of its
@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 from inksim.artwork import Assignment
 from inksim.colour import Viewing
 from inksim.common import InputError, Uint8Array
-from inksim.optics import LEVELS, level_quantiles
-from inksim.picture import MAX_LABELS, Look, colour_table
-from inksim.printing import Build, Route, lower, point_reflectance, tabulate
+from inksim.picture import MAX_LABELS, Look
+from inksim.preview.flat_routes import build_look
+from inksim.printing import Build, Route
 from inksim.separation import Misfit, fitted
 from inksim.shop import Shop, usual_build
 from inksim.stock import Garment, Ink
@@ -169,14 +169,9 @@ def pressed_look(
         layers.insert(0, base)
     piles = [
         Build(garment=garment, layers=tuple(layers[at] for at in pile), route=route)
-        for pile in pressed.piles
-        if pile
+        for pile in pressed.piles[1:]
     ]
-    looks = np.empty((len(pressed.piles), LEVELS, garment.reflectance.size))
-    looks[0] = garment.reflectance
-    slabs = lower(tabulate(piles), shop.press.values)
-    looks[1:] = point_reflectance(slabs, level_quantiles())
-    return colour_table(looks, viewing)
+    return build_look(piles, garment=garment, press=shop.press.values, viewing=viewing)
 
 
 def move_words(pressed: Pressed, *, px_per_mm: float) -> str:

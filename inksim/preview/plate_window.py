@@ -1,6 +1,6 @@
-"""A window of the plates of a flat print, pixel for pixel: what each film holds there.
+"""The films of a flat print in a window, pixel for pixel.
 
-Choke and trap reach no further than `register.MOST_EDGE_MM`, so a window with that much round it
+Choke and trap reach no further than `MOST_EDGE_MM`, so a window with that much round it
 gives the same pixels as the whole plates.
 """
 
@@ -13,7 +13,7 @@ import numpy as np
 
 from inksim.artwork import Assignment
 from inksim.common import MM_PER_INCH, Uint8Array
-from inksim.preview.show import PreparedArtwork
+from inksim.preview.prepare import PreparedArtwork, window_at
 from inksim.printing import Route
 from inksim.separation import MOST_EDGE_MM, flat_plates
 from inksim.shop import Shop
@@ -46,18 +46,17 @@ def plates_in_window(
     choke_mm: float,
     trap_mm: float = 0.0,
 ) -> list[PlateWindow]:
-    """Make the plates of a window, base first; center and size as `show.at_life_size`.
+    """Make the plates of a window, base first; the window as `window_at` has it.
 
     Raises
     ------
     InputError : nothing is printed, or a choke or trap out of reason.
     """
-    rows, columns = ready.flats.labels.shape
-    width, height = min(size_px[0], columns), min(size_px[1], rows)
-    x, y = round(center[0] * (columns - width)), round(center[1] * (rows - height))
+    labels = ready.flats.labels
+    rows, columns = window_at(labels.shape, center=center, size_px=size_px)
     margin = int(np.ceil(MOST_EDGE_MM * ready.dpi / MM_PER_INCH)) + 2
-    left, top = max(0, x - margin), max(0, y - margin)
-    around = ready.flats.labels[top : y + height + margin, left : x + width + margin]
+    top, left = max(0, rows.start - margin), max(0, columns.start - margin)
+    around = labels[top : rows.stop + margin, left : columns.stop + margin]
     plates = flat_plates(
         around,
         assignments,
@@ -68,7 +67,10 @@ def plates_in_window(
         choke_mm=choke_mm,
         trap_mm=trap_mm,
     ).plates
-    inside = (slice(y - top, y - top + height), slice(x - left, x - left + width))
+    inside = (
+        slice(rows.start - top, rows.stop - top),
+        slice(columns.start - left, columns.stop - left),
+    )
     films = [plate.film[inside] for plate in plates]
     over = np.maximum.reduce([f for f, p in zip(films, plates, strict=True) if not p.is_base])
     shown = []

@@ -1,4 +1,4 @@
-"""From a tonal artwork file to plates, a picture of the print, a sheet, and a report (level 12)."""
+"""Separate a tonal artwork file: plates, a picture of the print, a contact sheet."""
 
 from __future__ import annotations
 
@@ -6,33 +6,23 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from inksim.artwork import Artwork, printed_at, read_artwork, save_png
+from inksim.artwork import shrink_to
 from inksim.colour import Viewing
-from inksim.common import (
-    MM_PER_INCH,
-    ROUTE_TITLES,
-    ROUTE_WORDS,
-    FloatArray,
-    InputError,
-    Uint8Array,
-    slug,
-)
-from inksim.picture import SheetPanel, compose_sheet, knit_tile
-from inksim.preview.tonal_preview import (
+from inksim.common import ROUTE_WORDS, FloatArray, InputError, Uint8Array
+from inksim.picture import SheetPanel
+from inksim.preview.request import SHEET_DPI, PrintRequest, read_request
+from inksim.preview.route_drawings import PANEL_PX, artwork_panel, tonal_panel
+from inksim.preview.tonal_print import (
     TonalPrint,
     TonalReach,
     close_up,
-    picture_of,
-    pressed_picture,
+    draw_tonal,
     print_tonal,
     reach_map,
-    reach_of,
     reach_words,
-    tonal_panel,
 )
 from inksim.preview.views import MAP_PX
-from inksim.preview.write import PANEL_PX, artwork_panel
-from inksim.printing import Route, honest_words
+from inksim.printing import Route
 from inksim.separation import (
     MOST_INKS,
     Misfit,
@@ -53,31 +43,21 @@ from inksim.separation import (
 from inksim.shop import Shop, usable_routes
 from inksim.stock import Garment, Ink
 
-CLOSE_UP_PX = 620
-
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class SeparationRequest:
-    """What is asked of a separation; what is None is chosen by the predicted print."""
+    """What is asked of a separation; what is None is chosen by the predicted print.
+
+    misfit: choke and trap of the plates; register error of the picture of the print.
+    """
 
     inks: Sequence[Ink] | None = None
     route: Route | None = None
     most_inks: int = MOST_INKS
     lines_per_inch: float = 45.0
-    choke_mm: float = 0.0
-    trap_mm: float = 0.0
-    register_mm: float = 0.0
+    misfit: Misfit = Misfit()
     kind: str = "png"
     screening: Screening | None = None
-
-    def __post_init__(self) -> None:
-        """Refuse a register error that is no register error, and edges out of reason."""
-        assert self.misfit is not None
-
-    @property
-    def misfit(self) -> Misfit:
-        """How the plates lie."""
-        return Misfit(register_mm=self.register_mm, choke_mm=self.choke_mm, trap_mm=self.trap_mm)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -100,59 +80,6 @@ class SeparationResult:
     notes: tuple[str, ...]
 
 
-def chosen_set(
-    colours: FloatArray,
-    *,
-    shop: Shop,
-    garment: Garment,
-    wanted: SeparationRequest,
-    viewing: Viewing,
-) -> tuple[TonalSet, tuple[str, ...]]:
-    """The tonal set that is wanted, with inks and base chosen where they are not given.
-
-    Raises
-    ------
-    InputError : inks that cannot be printed together, or a route the cloth does not allow.
-    """
-    words = []
-    if wanted.route is not None and wanted.route not in usable_routes(garment, shop=shop):
-        raise InputError(
-            f"garment '{garment.name}' has no discharge data, so a discharge base cannot be "
-            "predicted on it; choose white or none."
-        )
-    inks = wanted.inks
-    if inks is None:
-        inks = choose_inks(
-            colours,
-            shop=shop,
-            garment=garment,
-            route=wanted.route or "white-base",
-            lines_per_inch=wanted.lines_per_inch,
-            viewing=viewing,
-            most=wanted.most_inks,
-        )
-        words.append(f"inks: {', '.join(ink.name for ink in inks)}")
-    if wanted.route is not None:
-        tonal = tonal_set(
-            shop,
-            garment=garment,
-            inks=inks,
-            route=wanted.route,
-            lines_per_inch=wanted.lines_per_inch,
-        )
-        return tonal, tuple(words)
-    choice = choose_route(
-        colours,
-        shop=shop,
-        garment=garment,
-        inks=inks,
-        lines_per_inch=wanted.lines_per_inch,
-        viewing=viewing,
-    )
-    words.append(f"base: {ROUTE_WORDS[choice.tonal.route]}")
-    return choice.tonal, tuple(words)
-
-
 def write_separation(
     artwork_file: Path,
     *,
@@ -169,124 +96,140 @@ def write_separation(
 
     Raises
     ------
-    InputError : an artwork that cannot be read or prints nothing, and all that `chosen_set`,
-        `tonal_plates` and `write_plates` refuse.
+    InputError : an artwork that cannot be read or prints nothing, inks that cannot be printed
+        together, a route the cloth does not allow, and what `tonal_plates` and `write_plates`
+        refuse.
     """
-    progress(f"reading {artwork_file.name}")
-    artwork = read_artwork(artwork_file)
-    dpi, notes = printed_at(artwork)
-    colours = picture_colours(artwork.rgba, garment, viewing)
-    progress("choosing what is not given")
-    tonal, chosen = chosen_set(colours, shop=shop, garment=garment, wanted=wanted, viewing=viewing)
-    tile = knit_tile(px_per_mm=dpi / MM_PER_INCH)
-    progress("separating")
-    made = print_tonal(artwork.rgba, tonal, viewing=viewing, tolerance=shop.habits.tolerance_de00)
-    plates = tonal_plates(
-        made.separation, dpi=dpi, choke_mm=wanted.choke_mm, trap_mm=wanted.trap_mm
+    order = read_request(
+        artwork_file, shop=shop, garment=garment, out=out, viewing=viewing, progress=progress
     )
-    stem = f"{slug(artwork_file.stem)}--{slug(garment.name)}"
+    rgba, misfit = order.artwork.rgba, wanted.misfit
+    colours = picture_colours(rgba, garment, viewing)
+    progress("choosing what is not given")
+    tonal, chosen = _chosen_set(colours, order, wanted)
+    progress("separating")
+    made = print_tonal(rgba, tonal, viewing=viewing, tolerance=shop.habits.tolerance_de00)
+    plates = tonal_plates(
+        made.separation, dpi=order.dpi, choke_mm=misfit.choke_mm, trap_mm=misfit.trap_mm
+    )
     files = write_plates(
         plates,
         out=out,
-        stem=stem,
+        stem=order.stem,
         kind=wanted.kind,  # type: ignore[arg-type]
         screening=wanted.screening,
         progress=progress,
     )
     progress("drawing the print")
-    picture = (
-        pressed_picture(made, tile, viewing, dpi=dpi, misfit=wanted.misfit)
-        if wanted.misfit
-        else picture_of(made, artwork.rgba, tile)
-    )
-    path = save_png(out / f"{stem}--print.png", picture, dpi=dpi)
-    far = reach_map(made, artwork.rgba, most_px=MAP_PX)
-    page = _sheet(
-        made, plates, artwork, picture, tile, wanted=wanted, viewing=viewing, shop=shop, dpi=dpi
+    picture = draw_tonal(
+        made, rgba, order.tile, viewing=viewing, px_per_mm=order.px_per_mm, misfit=misfit
     )
     return SeparationResult(
-        artwork=artwork.name,
+        artwork=order.artwork.name,
         garment=garment,
         route=tonal.route,
-        reach=reach_of(made),
+        reach=made.reach,
         plates=plates,
         files=files,
-        picture=path,
-        reach_map=save_png(out / f"{stem}--out-of-reach.png", far, dpi=150),
-        sheet=save_png(out / f"{stem}--separation.png", page, dpi=150),
+        picture=order.save(picture, "print"),
+        reach_map=order.save(reach_map(made, rgba, most_px=MAP_PX), "out-of-reach", dpi=SHEET_DPI),
+        sheet=order.save_sheet(
+            _panels(order, made, plates, picture, misfit=misfit),
+            "separation",
+            title=f"{order.title} on {garment.name}, separated",
+            predicted="Predicted",
+            more=f"; {tonal.lines_per_inch:g} lines/inch",
+            data=made.data,
+            remark=" Plates: red is finer than the mesh holds.",
+            columns=4,
+        ),
         chosen=chosen,
-        notes=notes,
+        notes=order.notes,
     )
 
 
-def _sheet(
+def _chosen_set(
+    colours: FloatArray, order: PrintRequest, wanted: SeparationRequest
+) -> tuple[TonalSet, tuple[str, ...]]:
+    """The tonal set that is wanted, with inks and base chosen where they are not given."""
+    shop, garment, viewing = order.shop, order.garment, order.viewing
+    lines_per_inch, words = wanted.lines_per_inch, []
+    if wanted.route is not None:
+        _check_route(wanted.route, garment, shop=shop)
+    inks = wanted.inks
+    if inks is None:
+        inks = choose_inks(
+            colours,
+            shop=shop,
+            garment=garment,
+            route=wanted.route or "white-base",
+            lines_per_inch=lines_per_inch,
+            viewing=viewing,
+            most=wanted.most_inks,
+        )
+        words.append(f"inks: {', '.join(ink.name for ink in inks)}")
+    if wanted.route is not None:
+        tonal = tonal_set(
+            shop, garment=garment, inks=inks, route=wanted.route, lines_per_inch=lines_per_inch
+        )
+    else:
+        tonal = choose_route(
+            colours,
+            shop=shop,
+            garment=garment,
+            inks=inks,
+            lines_per_inch=lines_per_inch,
+            viewing=viewing,
+        ).tonal
+        words.append(f"base: {ROUTE_WORDS[tonal.route]}")
+    return tonal, tuple(words)
+
+
+def _panels(
+    order: PrintRequest,
     made: TonalPrint,
     plates: PlateSet,
-    artwork: Artwork,
     picture: Uint8Array,
-    tile: Uint8Array,
     *,
-    wanted: SeparationRequest,
-    viewing: Viewing,
-    shop: Shop,
-    dpi: float,
-) -> Uint8Array:
+    misfit: Misfit,
+) -> list[SheetPanel]:
     """Artwork, print, what is out of reach, the print at 1:1, and every plate."""
-    import numpy as np
-
+    rgba = order.artwork.rgba
     look = close_up(
         made.table.model,
         [plate.shirt for plate in plates.plates],
-        tile,
-        viewing,
-        dpi=dpi,
-        size_px=CLOSE_UP_PX,
-        error_mm=wanted.register_mm,
+        order.tile,
+        order.viewing,
+        px_per_mm=order.px_per_mm,
+        size_px=PANEL_PX,
+        error_mm=misfit.register_mm,
     )
-    panels = [
-        artwork_panel(artwork.rgba, np.array(made.table.cloth, dtype=np.uint8)),
-        tonal_panel(made, picture, heading=ROUTE_TITLES[made.tonal.route], most_px=PANEL_PX),
+    return [
+        artwork_panel(rgba, order.cloth),
+        tonal_panel(made, picture),
         SheetPanel(
-            picture=reach_map(made, artwork.rgba, most_px=PANEL_PX),
+            picture=reach_map(made, rgba, most_px=PANEL_PX),
             heading="Out of reach",
             lines=(*reach_words(made)[1:], "Black: the print is farther off than that."),
         ),
         SheetPanel(
             picture=look,
             heading="At full size",
-            lines=(wanted.misfit.words(has_base=made.tonal.base is not None),),
+            lines=(misfit.words(has_base=made.tonal.base is not None),),
+        ),
+        *(
+            SheetPanel(
+                picture=shrink_to(fine_map(plate, dpi=order.dpi), width=PANEL_PX, height=PANEL_PX),
+                heading=plate.ink.name,
+                lines=(
+                    f"{plate.coverage:.0%} of the picture, {plate.area_cm2:.0f} cm², "
+                    f"{plate.ink_g:.1f} g of wet ink",
+                    f"Holds {plate.least_detail_mm:.2f} mm and tints from {plate.least_tint:.0%}",
+                ),
+            )
+            for plate in plates.plates
         ),
     ]
-    for plate in plates.plates:
-        lines = [
-            f"{plate.coverage:.0%} of the picture, {plate.area_cm2:.0f} cm², "
-            f"{plate.ink_g:.1f} g of wet ink",
-            f"Holds {plate.least_detail_mm:.2f} mm and tints from {plate.least_tint:.0%}",
-        ]
-        panels.append(
-            SheetPanel(
-                picture=_reduced(fine_map(plate, dpi=dpi)),
-                heading=plate.ink.name,
-                lines=tuple(lines),
-            )
-        )
-    honest = honest_words(made.data, calibrated=shop.press.calibrated)
-    return compose_sheet(
-        panels,
-        title=f"{Path(artwork.name).stem} on {made.tonal.garment.name}, separated",
-        subtitle=f"Predicted, {viewing.light}/{viewing.observer}°, from the inks of {shop.name}; "
-        f"{made.tonal.lines_per_inch:g} lines/inch",
-        footnote=f"{honest} A screen or a sheet of paper is not a strike-off: the first "
-        " print on the real garment decides. Plates: red is finer than the mesh holds.",
-        width_px=2000,
-        columns=4,
-    )
-
-
-def _reduced(picture: Uint8Array) -> Uint8Array:
-    from inksim.artwork import shrink_to
-
-    return shrink_to(picture, width=PANEL_PX, height=PANEL_PX)
 
 
 def look_table(
@@ -298,11 +241,20 @@ def look_table(
     lines_per_inch: float,
     viewing: Viewing,
 ) -> SeparationTable:
-    """The separation table of named inks, for taking their look away."""
+    """The separation table of named inks, for taking their look away.
+
+    Raises
+    ------
+    InputError : inks that cannot be printed together, or a route the cloth does not allow.
+    """
+    _check_route(route, garment, shop=shop)
+    tonal = tonal_set(shop, garment=garment, inks=inks, route=route, lines_per_inch=lines_per_inch)
+    return separation_table(tonal, viewing=viewing)
+
+
+def _check_route(route: Route, garment: Garment, *, shop: Shop) -> None:
     if route not in usable_routes(garment, shop=shop):
         raise InputError(
             f"garment '{garment.name}' has no discharge data, so a discharge base cannot be "
             "predicted on it; choose white or none."
         )
-    tonal = tonal_set(shop, garment=garment, inks=inks, route=route, lines_per_inch=lines_per_inch)
-    return separation_table(tonal, viewing=viewing)

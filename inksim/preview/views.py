@@ -1,4 +1,4 @@
-"""What else can be shown of a print: on a shirt, off register, where a screen fails (level 6)."""
+"""Further pictures of a print: on a shirt, and what is out of the screen's gamut."""
 
 from __future__ import annotations
 
@@ -8,12 +8,11 @@ from pathlib import Path
 import numpy as np
 
 from inksim.artwork import Artwork, save_png
-from inksim.colour import Viewing, srgb8, xyz
 from inksim.common import MM_PER_INCH, BoolArray, Uint8Array
-from inksim.optics import LEVELS
-from inksim.picture import MOST_MM, USUAL_TOP_MM, Place, check_fit, colour_table, marked, on_shirt
+from inksim.picture import MOST_MM, USUAL_TOP_MM, Place, check_fit, marked, on_shirt
+from inksim.preview.flat_routes import build_look
+from inksim.preview.request import SHEET_DPI, PrintRequest
 from inksim.separation import Misfit
-from inksim.stock import Garment
 
 SHIRT_PX = 1600
 MAP_PX = 2000
@@ -57,46 +56,36 @@ def _width_mm(views: Views, place: Place, *, artwork: Artwork, dpi: float) -> fl
 
 
 def write_views(
-    views: Views,
-    *,
-    artwork: Artwork,
-    garment: Garment,
-    viewing: Viewing,
-    drawn: Uint8Array,
-    tile: Uint8Array,
-    dpi: float,
-    beyond: BoolArray | None,
-    path: Path,
+    views: Views, order: PrintRequest, drawn: Uint8Array, *, beyond: BoolArray | None, path: Path
 ) -> tuple[tuple[str, Path], ...]:
     """Write the pictures asked for beside the print's own (`path`): what each is, and where.
 
-    drawn: the print, reduced. tile: the cloth at the artwork's dpi. beyond: where (H, W) a screen
-    cannot show the print, or None for no map of it. What `check_views` refuses cannot be drawn.
+    drawn: the print, reduced. beyond: where (H, W) a screen cannot show the print, or None for no
+    map of it. What `check_views` refuses cannot be drawn.
     """
     made = []
     if views.places:
-        bare = np.broadcast_to(garment.reflectance, (1, LEVELS, garment.reflectance.size))
-        look = colour_table(bare, viewing)
+        press = order.shop.press.values
+        look = build_look([], garment=order.garment, press=press, viewing=order.viewing)
     for place in views.places:
-        width = _width_mm(views, place, artwork=artwork, dpi=dpi)
+        width = _width_mm(views, place, artwork=order.artwork, dpi=order.dpi)
         shirt = on_shirt(
             drawn,
             look=look,
-            tile=tile,
-            tile_px_per_mm=dpi / MM_PER_INCH,
+            tile=order.tile,
+            tile_px_per_mm=order.px_per_mm,
             print_width_mm=width,
             print_top_mm=views.top_mm,
             height_px=SHIRT_PX,
             place=place,
         )
         file = path.with_name(f"{path.stem}--{place}.png")
-        made.append((f"on the {place}, {width:.0f} mm wide", save_png(file, shirt, dpi=150)))
+        made.append((f"on the {place}, {width:.0f} mm wide", save_png(file, shirt, dpi=SHEET_DPI)))
     if beyond is not None:
-        cloth, _ = srgb8(xyz(garment.reflectance, viewing), viewing)
-        ground = (int(cloth[0]), int(cloth[1]), int(cloth[2]))
-        picture = marked(artwork.rgba, beyond, cloth=ground, most_px=MAP_PX)
+        red, green, blue = order.cloth.tolist()
+        picture = marked(order.artwork.rgba, beyond, cloth=(red, green, blue), most_px=MAP_PX)
         file = path.with_name(f"{path.stem}--beyond-screen.png")
-        made.append(("in black what no screen shows", save_png(file, picture, dpi=150)))
+        made.append(("in black what no screen shows", save_png(file, picture, dpi=SHEET_DPI)))
     return tuple(made)
 
 

@@ -11,11 +11,11 @@ from inksim.preview import (
     ArtworkResult,
     ColourAnswer,
     RouteAnswer,
-    TonalShown,
+    TonalResult,
     area_colours,
     artwork_on,
     print_on,
-    said_of,
+    tonal_verdict,
 )
 from inksim.printing import Layer, Route, honest_words
 from inksim.reports.cautions import CAUTIONS
@@ -129,7 +129,7 @@ def proof_pdf(proof: Proof) -> bytes:
         proof,
         way=ROUTE_WORDS[proof.route],
         said=(proof_headline(proof.answer, proof.route), detail(proof.answer, proof.route)),
-        printed=print_on(proof.ready.large, chosen.drawing),
+        printed=print_on(proof.ready.large, chosen.look),
         colors=ProofColors(
             heading="Color by color",
             key="Left: asked for, and predicted. Right: what 9 prints in 10 may look like, nearest "
@@ -179,7 +179,7 @@ def proof_picture(proof: Proof, *, width_px: int = 2000) -> Uint8Array:
             lines=tuple(build_lines(chosen)),
         ),
         SheetPanel(
-            picture=print_on(proof.ready.large, chosen.drawing),
+            picture=print_on(proof.ready.large, chosen.look),
             heading=f"The print, {ROUTE_WORDS[proof.route]}",
             verdict=f"{chosen.landed} of {len(chosen.colours)} colors land",
             met=chosen.all_land,
@@ -207,7 +207,7 @@ def _rgb(code: str) -> tuple[int, int, int]:
 class TonalProof(BaseProof):
     """A proof of a tonal artwork, of the way that is proposed."""
 
-    shown: TonalShown
+    shown: TonalResult
 
     @property
     def garment(self) -> Garment:
@@ -223,7 +223,7 @@ def tonal_proof_pdf(proof: TonalProof) -> bytes:
     return proof_sheet(
         proof,
         way=ROUTE_WORDS[best.route],
-        said=said_of(shown, calibrated=calibrated),
+        said=tonal_verdict(shown, calibrated=calibrated),
         printed=best.picture,
         colors=ProofColors(
             heading="Typical colors of the picture",

@@ -1,4 +1,4 @@
-"""The artwork that all pages work on: uploaded in this session, or the demo's; inks by hand."""
+"""Choose the artwork that all pages show, uploaded or the demo's, and its inks by hand."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import hashlib
 
 import streamlit as st
 
+from inksim.artwork import NOT_PRINTED
 from inksim.preview import ArtworkResult, PreparedArtwork
 from inksim.shop import Shop
 from inksim.ui import cache
@@ -78,4 +79,4 @@ def choose_inks(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop) -> No
 
 def _remember_ink(sha256: str, code: str, chosen: dict[str, str]) -> None:
     ink = st.session_state[f"ink {sha256} {code}"]
-    st.session_state[f"inks {sha256}"] = {**chosen, code: "none" if ink == BARE else ink}
+    st.session_state[f"inks {sha256}"] = {**chosen, code: NOT_PRINTED if ink == BARE else ink}

@@ -1,4 +1,4 @@
-"""What is kept between reruns: the shop, artworks made ready, pictures. Bounded, keyed on content.
+"""Cache of the app: shop, prepared artworks, pictures; bounded, keyed on content.
 
 Streamlit's own hash of a large array is a sample of it, so nothing here is keyed on an array: an
 artwork is known by the SHA-256 of its file, a shop by its folder's files and their times.
@@ -175,7 +175,7 @@ def pictures(
     def draw(route: Route | None) -> bytes:
         if route is None:
             return png_bytes(artwork_on(reduced, found.garment, viewing))
-        return png_bytes(print_on(reduced, found.by(route).drawing))
+        return png_bytes(print_on(reduced, found.by(route).look))
 
     return _shelf(large).take([((*key, route), partial(draw, route)) for route in what])
 

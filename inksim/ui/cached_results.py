@@ -1,4 +1,4 @@
-"""What was worked out and is kept between reruns: reaches, builds, decisions, fits. Bounded."""
+"""Cached results of the app: reaches, gamuts, builds, decisions, fits, tonal prints; bounded."""
 
 from __future__ import annotations
 
@@ -6,15 +6,20 @@ from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass
 from typing import TypeVar
 
-import numpy as np
 import streamlit as st
 
 from inksim.colour import Viewing
 from inksim.decision import Evaluated, Gamut, GarmentReach, build_space, evaluate, gamut, reach
 from inksim.job import Job, JobAnswer, decide_job
-from inksim.optics import LEVELS
-from inksim.picture import Look, colour_table
-from inksim.preview import PreparedArtwork, TonalShown, artwork_on, png_bytes, show_tonal
+from inksim.picture import Look
+from inksim.preview import (
+    PreparedArtwork,
+    TonalResult,
+    artwork_on,
+    build_look,
+    png_bytes,
+    tonal_result,
+)
 from inksim.printing import Route
 from inksim.shop import Shop
 from inksim.stock import Garment
@@ -98,13 +103,13 @@ class TonalPngs:
 
 
 @st.cache_resource
-def _tonal_shelf() -> BoundedCache[tuple[TonalShown, TonalPngs]]:
+def _tonal_shelf() -> BoundedCache[tuple[TonalResult, TonalPngs]]:
     return BoundedCache(6)
 
 
 def tonal(
     art: PreparedArtwork, *, shop: Shop, garment: str, viewing: Viewing, inks: tuple[str, ...]
-) -> tuple[TonalShown, TonalPngs]:
+) -> tuple[TonalResult, TonalPngs]:
     """A tonal artwork on a garment; inks: by hand, else chosen for the picture.
 
     It takes some ten seconds, tells what it is at, and can be stopped between its steps.
@@ -112,10 +117,10 @@ def tonal(
     tolerance = shop.habits.tolerance_de00
     key = (art.sha256, shop_key(shop), garment, viewing, tolerance, inks)
 
-    def make() -> tuple[TonalShown, TonalPngs]:
+    def make() -> tuple[TonalResult, TonalPngs]:
         cloth = shop.garment(garment)
         with stoppable(f"{garment}, {viewing}, {inks}") as step:
-            shown = show_tonal(
+            shown = tonal_result(
                 art,
                 shop=shop,
                 garment=cloth,
@@ -139,11 +144,9 @@ def _bare(key: Hashable, _make: Callable[[], Look]) -> Look:
     return _make()
 
 
-def bare_cloth(garment: Garment, viewing: Viewing) -> Look:
+def bare_cloth(shop: Shop, garment: Garment, viewing: Viewing) -> Look:
     """The look of a garment with nothing printed on it."""
-
-    def make() -> Look:
-        plain = np.broadcast_to(garment.reflectance, (1, LEVELS, garment.reflectance.size))
-        return colour_table(plain, viewing)
-
-    return _bare((garment.name, garment.reflectance.tobytes(), viewing), make)
+    return _bare(
+        (garment.name, garment.reflectance.tobytes(), viewing),
+        lambda: build_look([], garment=garment, press=shop.press.values, viewing=viewing),
+    )

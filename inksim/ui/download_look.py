@@ -1,4 +1,4 @@
-"""A garment's print as a look table or a profile, for the artist's own editor."""
+"""Download a print's look as a .cube table or an ICC profile, for a picture editor."""
 
 from __future__ import annotations
 

@@ -227,7 +227,7 @@ def read_or_words(data: bytes) -> Artwork | str:
 def test_a_picture_that_takes_all_memory_ends_in_one_sentence(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(sandbox.drawn_apart, "__kwdefaults__", {"memory_gb": 1})
+    monkeypatch.setattr(sandbox.render_in_child, "__kwdefaults__", {"memory_gb": 1})
     shape = (11_000, 11_000)
     # Four planes of run lengths: 2 bytes unfold to 128, a gigabyte of 16-bit values from 16 MB.
     row = b"\x81\x00" * (2 * shape[1] // 128 + 1)

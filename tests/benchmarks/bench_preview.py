@@ -18,7 +18,7 @@ from pathlib import Path
 
 from PIL import Image, ImageCms
 
-from inksim.preview.write_preview import write_previews
+from inksim.preview.preview_files import write_previews
 from inksim.shop.load import load_shop
 from tests.benchmarks.bench_artwork import COLUMNS, ROWS, drawing
 from tests.benchmarks.bench_separation import picture

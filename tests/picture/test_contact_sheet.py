@@ -13,8 +13,9 @@ from inksim.common.errors import InputError
 from inksim.common.fonts import REGULAR, spelled
 from inksim.picture.cloth_tile import knit_tile
 from inksim.picture.contact_sheet import INK, SOFT, SheetPanel, Swatch, _wrap, compose_sheet
-from inksim.picture.render import Look, colour_table, render_scaled
+from inksim.picture.render import Look, colour_table
 from inksim.picture.shirt import on_shirt
+from tests.pictures import render_scaled
 
 RED, BLUE = (200, 30, 40), (30, 60, 180)
 

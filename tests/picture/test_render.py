@@ -17,7 +17,7 @@ from inksim.common.errors import InputError
 from inksim.optics.kubelka_munk import external_from_internal, film_over, internal_from_external
 from inksim.optics.unevenness import level_quantiles, quantile_nodes, thickness_factor
 from inksim.picture.cloth_tile import knit_tile
-from inksim.picture.reduce import reduce_labels, reduce_tile, reduction_factor
+from inksim.picture.reduce import reduce_labels, reduce_tile
 from inksim.picture.render import (
     Look,
     colour_table,
@@ -25,6 +25,7 @@ from inksim.picture.render import (
     render_crop,
     render_flat,
 )
+from tests.pictures import render_scaled
 
 BANDS = 31
 WAVES = np.linspace(0, 1, BANDS)
@@ -81,17 +82,6 @@ def mean_lab(picture: np.ndarray) -> np.ndarray:
     mean = np.array([np.bincount(codes[:, c], minlength=256) @ light for c in range(3)])
     mean /= len(codes)
     return lab_from_xyz(xyz_from_srgb8(255.0 * encode_srgb(mean), D50), D50)
-
-
-def render_scaled(
-    labels: np.ndarray, look: Look, tile: np.ndarray, *, max_px: int = 1200
-) -> np.ndarray:
-    """A print reduced to `max_px` at most as the product reduces it, RGB."""
-    factor = reduction_factor(labels.shape, max_px=max_px)
-    if factor == 1:
-        return render_flat(labels, look, tile)[..., :3]
-    coverage = reduce_labels(labels, factor)
-    return recolour(coverage, reduce_tile(tile, factor, coverage.shape), look)
 
 
 @pytest.fixture(scope="module")

@@ -6,29 +6,25 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from PIL import Image
 
 from inksim.artwork.assignment import assign_inks
 from inksim.artwork.flats import find_flats
 from inksim.colour.viewing import Viewing
 from inksim.common.errors import InputError
+from inksim.preview.flat_routes import usual_route
 from inksim.preview.off_register import move_words, pressed_labels, pressed_look
-from inksim.preview.route_picture import route_picture
 from inksim.separation.register import Misfit
 from inksim.shop.load import load_shop
-from tests.pictures import artwork
+from tests.pictures import artwork, two_squares
 
 PX_PER_MM = 10.0
 
 
 @pytest.fixture(scope="module")
 def parts():
-    image = Image.new("RGBA", (600, 500), (0, 0, 0, 0))
-    image.paste((232, 98, 44, 255), (100, 100, 400, 400))
-    image.paste((15, 92, 99, 255), (250, 250, 500, 450))
     shop = load_shop()
     garment = shop.garment("Coal Black")
-    flats = find_flats(artwork(image, dpi=254.0))
+    flats = find_flats(artwork(two_squares(), dpi=254.0))
     return flats.labels, assign_inks(flats, shop=shop, garment=garment), shop, garment
 
 
@@ -44,7 +40,9 @@ def test_in_register_the_picture_is_the_usual_one(parts) -> None:
     labels, inks, shop, garment = parts
     pressed = lying(parts)
     look = pressed_look(pressed, shop=shop, garment=garment, route="white-base", viewing=Viewing())
-    usual = route_picture(inks, shop=shop, garment=garment, route="white-base").look
+    usual = usual_route(
+        inks, shop=shop, garment=garment, route="white-base", viewing=Viewing()
+    ).look
     found = look.table.reshape(-1, 256)[pressed.labels]
     np.testing.assert_array_equal(found, usual.table.reshape(-1, 256)[labels])
 

@@ -4,26 +4,22 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from PIL import Image
 
 from inksim.artwork.assignment import assign_inks
 from inksim.preview.plate_window import FILM_BLACK, FILM_CLEAR, GAP, plates_in_window
-from inksim.preview.show import prepare_artwork
+from inksim.preview.prepare import prepare_artwork
 from inksim.separation.plates import flat_plates
 from inksim.shop.load import load_shop
-from tests.pictures import artwork
+from tests.pictures import artwork, two_squares
 
 DPI = 254.0  # ten pixels a millimetre
 
 
 @pytest.fixture(scope="module")
 def parts():
-    image = Image.new("RGBA", (600, 500), (0, 0, 0, 0))
-    image.paste((232, 98, 44, 255), (100, 100, 400, 400))
-    image.paste((15, 92, 99, 255), (250, 250, 500, 450))
     shop = load_shop()
     garment = shop.garment("Coal Black")
-    ready = prepare_artwork(artwork(image, dpi=DPI))
+    ready = prepare_artwork(artwork(two_squares(), dpi=DPI))
     return ready, assign_inks(ready.flats, shop=shop, garment=garment), shop, garment
 
 

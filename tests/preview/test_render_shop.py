@@ -10,11 +10,12 @@ from inksim.colour.srgb import decode_srgb, encode_srgb, linear_srgb, srgb8, xyz
 from inksim.colour.viewing import Viewing, lab_from_xyz, xyz
 from inksim.optics.unevenness import level_quantiles
 from inksim.picture.cloth_tile import knit_tile
-from inksim.picture.render import colour_table, render_flat, render_scaled
+from inksim.picture.render import colour_table, render_flat
 from inksim.printing.build import lower, tabulate
 from inksim.printing.swatches import point_reflectance, swatch
 from inksim.shop.habits import usable_routes, usual_build
 from inksim.shop.load import load_shop
+from tests.pictures import render_scaled
 
 SHOP = load_shop()
 

@@ -15,7 +15,8 @@ from PIL import Image, ImageDraw
 from inksim.colour.srgb import rgb8_from_hex
 from inksim.colour.viewing import Viewing
 from inksim.common.fonts import spelled
-from inksim.preview.show import artwork_on, artwork_result, prepare_artwork, print_on
+from inksim.preview.flat_routes import artwork_result
+from inksim.preview.prepare import artwork_on, prepare_artwork, print_on
 from inksim.reports.cautions import CANNOT_SHOW, CAUTIONS
 from inksim.reports.pdf import Sheet
 from inksim.reports.proof import Proof, build_lines, proof_pdf, proof_picture
@@ -85,7 +86,7 @@ def test_its_pictures_are_lossless(proof: Proof, file: Path, tmp_path: Path) -> 
     subprocess.run(["pdfimages", "-png", str(file), str(tmp_path / "p")], check=True)
     found = [np.array(Image.open(path).convert("RGB")) for path in sorted(tmp_path.glob("*.png"))]
     drawn = artwork_on(proof.ready.large, proof.answer.garment, proof.viewing)
-    printed = print_on(proof.ready.large, proof.chosen.drawing)
+    printed = print_on(proof.ready.large, proof.chosen.look)
     assert len(found) == 2
     assert np.array_equal(found[0], drawn)
     assert np.array_equal(found[1], printed)

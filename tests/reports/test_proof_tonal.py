@@ -13,8 +13,8 @@ from PIL import Image
 
 from inksim.colour.srgb import rgb8_from_hex
 from inksim.colour.viewing import Viewing
-from inksim.preview.show import prepare_artwork
-from inksim.preview.shown_tonal import area_colours, said_of, show_tonal
+from inksim.preview.prepare import prepare_artwork
+from inksim.preview.tonal_routes import area_colours, tonal_result, tonal_verdict
 from inksim.reports.cautions import CAUTIONS
 from inksim.reports.proof import TonalProof, tonal_proof_pdf
 from inksim.shop.load import load_shop
@@ -29,7 +29,7 @@ def proof() -> TonalProof:
     image = Image.fromarray(np.rint(255 * rgb).astype(np.uint8)).convert("RGBA")
     shop, viewing = load_shop(), Viewing()
     ready = prepare_artwork(artwork(image, dpi=100.0))
-    shown = show_tonal(
+    shown = tonal_result(
         ready,
         shop=shop,
         garment=shop.garment("Flour White"),
@@ -53,7 +53,7 @@ def test_it_says_what_a_client_signs(proof: TonalProof, file: Path) -> None:
     assert "test art on Flour White" in said
     assert "3.2 × 2.4 in (81 × 61 mm)" in said
     assert "Valid until April 1, 2026" in said
-    assert said_of(proof.shown, calibrated=False)[0] in said
+    assert tonal_verdict(proof.shown, calibrated=False)[0] in said
     for line in (*CAUTIONS, *proof.shown.best.screens):
         assert line in said
     assert "For the client: name" in said

@@ -95,7 +95,7 @@ def test_areas_are_those_of_the_artwork() -> None:
     from inksim.artwork.read import read_artwork
     from inksim.job.from_artwork import job_of_artwork
     from inksim.job.schema import JobPressEntry
-    from inksim.preview.show import prepare_artwork
+    from inksim.preview.prepare import prepare_artwork
     from inksim.shop.load import demo_shop_folder
 
     shop = load_shop()

@@ -8,7 +8,8 @@ import pytest
 
 from inksim.common.errors import InputError
 from inksim.launch import SERVER
-from inksim.preview.show import ArtworkResult, PreparedArtwork
+from inksim.preview.flat_routes import ArtworkResult
+from inksim.preview.prepare import PreparedArtwork
 from inksim.shop.load import load_shop
 from inksim.ui import cache, pickers, serve
 from tests.ui.conftest import open_page, pictures

@@ -10,6 +10,8 @@ from scipy.interpolate import CubicSpline, PchipInterpolator
 
 from inksim.common import FloatArray
 
+Path = FloatArray
+
 
 def spline(points: ArrayLike, *, closed: bool = False, steps: int = 18) -> FloatArray:
     """Cubic spline (continuous curvature) through ``points``, ``steps`` samples a segment.

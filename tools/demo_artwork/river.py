@@ -11,9 +11,9 @@ import numpy as np
 from PIL import Image, ImageDraw
 from scipy.ndimage import gaussian_filter
 
-from inksim.common import Uint8Array
+from inksim.common import FloatArray, Uint8Array
 
-from .brushwork import STUDY, Field, boat, dabs, grasses, paint, ramp, rgb, trees
+from .brushwork import STUDY, boat, dabs, grasses, paint, ramp, rgb, trees
 from .curves import spline
 
 SIZE = (2400, 2800)
@@ -39,7 +39,9 @@ def picture(*, scale: float = 1.0) -> Uint8Array:
     return _finish(painted, study, mist, size)
 
 
-def _finish(painted: Field, study: Field, mist: Field, size: tuple[int, int]) -> Uint8Array:
+def _finish(
+    painted: FloatArray, study: FloatArray, mist: FloatArray, size: tuple[int, int]
+) -> Uint8Array:
     """Mist over the strokes, faint grain, rounding that keeps the file small, soft edge."""
     rng = np.random.default_rng(SEED + 1)
     veil = _enlarge(mist, size)[..., None]
@@ -58,7 +60,7 @@ def _finish(painted: Field, study: Field, mist: Field, size: tuple[int, int]) ->
 
 def fbm(
     rng: np.random.Generator, *, cells: tuple[int, int], octaves: int, height: int = STUDY[1]
-) -> Field:
+) -> FloatArray:
     """Fractal noise over the study, about -1 to 1; ``cells`` across and down at the coarsest."""
     total = np.zeros((height, STUDY[0]))
     for k in range(octaves):
@@ -67,24 +69,24 @@ def fbm(
     return total / sum(0.5**k for k in range(octaves))
 
 
-def smoothstep(x: Field, low: float, high: float) -> Field:
+def smoothstep(x: FloatArray, low: float, high: float) -> FloatArray:
     t = np.clip((x - low) / (high - low), 0, 1)
     return t * t * (3 - 2 * t)
 
 
-def grid() -> tuple[Field, Field]:
+def grid() -> tuple[FloatArray, FloatArray]:
     v, u = np.mgrid[0 : STUDY[1], 0 : STUDY[0]]
     return u / STUDY[0], v / STUDY[1]
 
 
-def _over(base: Field, colour: Field, mask: Field) -> Field:
+def _over(base: FloatArray, colour: FloatArray, mask: FloatArray) -> FloatArray:
     return base * (1 - mask[..., None]) + colour * mask[..., None]
 
 
 SKY = [(0.0, "#557d94"), (0.14, "#86a5ae"), (0.26, "#c6c8b9"), (0.34, "#efd2a4"), (0.5, "#f9dcae")]
 
 
-def _study(rng: np.random.Generator) -> tuple[Field, Field, Field]:
+def _study(rng: np.random.Generator) -> tuple[FloatArray, FloatArray, FloatArray]:
     """The smooth picture (h, w, 3), the mist (h, w) and where fine strokes are wanted (h, w)."""
     u, v = grid()
     sky = _sky(rng, v)
@@ -101,14 +103,14 @@ def _study(rng: np.random.Generator) -> tuple[Field, Field, Field]:
     return np.clip(picture, 0, 1), mist, detail
 
 
-def _sky(rng: np.random.Generator, v: Field) -> Field:
+def _sky(rng: np.random.Generator, v: FloatArray) -> FloatArray:
     sky = ramp(v, SKY)
     clouds = smoothstep(fbm(rng, cells=(3, 14), octaves=4), 0.05, 0.55)
     warm = ramp(v, [(0.0, "#c3cbc8"), (0.2, "#f0d3b4"), (0.45, "#fbe6c2")])
     return _over(sky, warm, 0.7 * clouds)
 
 
-def _ridges(rng: np.random.Generator, sky: Field, u: Field, v: Field) -> Field:
+def _ridges(rng: np.random.Generator, sky: FloatArray, u: FloatArray, v: FloatArray) -> FloatArray:
     """Five ranges of hills, darker and more wooded towards the viewer, mist at their feet."""
     out = sky
     layers = [  # crest, height, wooded, near colour
@@ -129,7 +131,7 @@ def _ridges(rng: np.random.Generator, sky: Field, u: Field, v: Field) -> Field:
     return out
 
 
-def _meadow(rng: np.random.Generator, base: Field, u: Field, v: Field) -> Field:
+def _meadow(rng: np.random.Generator, base: FloatArray, u: FloatArray, v: FloatArray) -> FloatArray:
     """Flat land from the far bank to the viewer: dewy green, stubble gold, dark near corners."""
     colour = ramp(
         v,
@@ -150,7 +152,7 @@ def _meadow(rng: np.random.Generator, base: Field, u: Field, v: Field) -> Field:
     return _over(base, colour, smoothstep(v - edge, -0.004, 0.006))
 
 
-def _river_centre(v: Field) -> tuple[Field, Field]:
+def _river_centre(v: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Centre line and half width of the river at each height, shares of the width."""
     course = [(0.66, 0.462), (0.575, 0.485), (0.45, 0.53), (0.36, 0.60), (0.47, 0.72)]
     course = spline([*course, (0.60, 0.86), (0.55, 1.02)])
@@ -162,14 +164,14 @@ def _river_centre(v: Field) -> tuple[Field, Field]:
     return centre, half
 
 
-def _river(u: Field, v: Field) -> Field:
+def _river(u: FloatArray, v: FloatArray) -> FloatArray:
     centre, half = _river_centre(v)
     ragged = 0.010 * np.sin(37 * v + 9 * u) + 0.006 * np.sin(91 * v + 3)
     inside = half + ragged * smoothstep(v, 0.48, 0.6) - np.abs(u - centre)
     return smoothstep(inside, -0.006, 0.006) * smoothstep(v, 0.461, 0.466)
 
 
-def _water(rng: np.random.Generator, land: Field, u: Field, v: Field) -> Field:
+def _water(rng: np.random.Generator, land: FloatArray, u: FloatArray, v: FloatArray) -> FloatArray:
     """The sky and far hills upside down, squeezed, a little darker, broken by ripples."""
     ripple = fbm(rng, cells=(10, 90), octaves=2)
     source = HORIZON - 0.62 * (v - HORIZON) + 0.012 * ripple * smoothstep(v, 0.5, 0.9)
@@ -185,7 +187,7 @@ def _water(rng: np.random.Generator, land: Field, u: Field, v: Field) -> Field:
     return _over(water, np.broadcast_to(rgb("#3c5748"), water.shape), 0.55 * shade)
 
 
-def _mist(rng: np.random.Generator, u: Field, v: Field) -> Field:
+def _mist(rng: np.random.Generator, u: FloatArray, v: FloatArray) -> FloatArray:
     """Low banks of mist along the far bank and over the water."""
     cloud = smoothstep(fbm(rng, cells=(2, 9), octaves=4), -0.35, 0.45)
     far = np.exp(-(((v - 0.468) / 0.026) ** 2)) * 0.85
@@ -193,7 +195,7 @@ def _mist(rng: np.random.Generator, u: Field, v: Field) -> Field:
     return np.clip((far + low) * (0.25 + 0.75 * cloud), 0, 0.9)
 
 
-def _vignette(rng: np.random.Generator) -> Field:
+def _vignette(rng: np.random.Generator) -> FloatArray:
     """Opacity: 1 within, 0 at the canvas edge, along a rounded rectangle with a brushed rim."""
     u, v = grid()
     a, b = np.abs(2 * u - 1), np.abs(2 * v - 1)
@@ -205,7 +207,7 @@ def _vignette(rng: np.random.Generator) -> Field:
 # Paint ----------------------------------------------------------------------------------------
 
 
-def _enlarge(field: Field, size: tuple[int, int]) -> Field:
+def _enlarge(field: FloatArray, size: tuple[int, int]) -> FloatArray:
     """Bicubic, one float plane at a time."""
     planes = field[..., None] if field.ndim == 2 else field
     out = [
@@ -217,8 +219,8 @@ def _enlarge(field: Field, size: tuple[int, int]) -> Field:
 
 def _strokes(
     draw: ImageDraw.ImageDraw,
-    study: Field,
-    detail: Field,
+    study: FloatArray,
+    detail: FloatArray,
     rng: np.random.Generator,
     *,
     radius: float,

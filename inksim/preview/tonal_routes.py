@@ -1,4 +1,4 @@
-"""A tonal artwork shown on a garment: halftones of inks chosen for it, each route and its reach.
+"""Predict a tonal artwork by each route: halftones of one set of inks, and their reach.
 
 It is separated and drawn at twice the size at which it is shown and then averaged in linear light,
 so that the cloth's fibers are seen as they are from that distance.
@@ -16,23 +16,27 @@ from inksim.colour import Viewing, delta_e_2000, lab_from_hex
 from inksim.common import MM_PER_INCH, ROUTE_WORDS, InputError, Uint8Array
 from inksim.decision import barrier
 from inksim.picture import knit_tile
-from inksim.preview.show import LARGE_PX, PreparedArtwork, artwork_on, busiest_place
-from inksim.preview.tonal_preview import (
+from inksim.preview.prepare import (
+    LARGE_PX,
+    PreparedArtwork,
+    artwork_on,
+    busiest_place,
+    window_at,
+)
+from inksim.preview.tonal_print import (
     TonalReach,
+    draw_tonal,
     ink_words,
-    picture_of,
     print_tonal,
     reach_map,
-    reach_of,
+    tonal_inks,
 )
 from inksim.printing import ROUTES, Route, honest_words
-from inksim.separation import DEFAULT_LINES_PER_INCH, choose_inks, picture_colours, tonal_set
+from inksim.separation import tonal_set
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink
 
 CLOSE_PX = 352  # three windows side by side on a laptop, one on a phone
-NEAR = 0.05
-"""Share of a picture that may be out of reach of a print that is still called the picture."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -49,15 +53,10 @@ class TonalRoute:
     reach: TonalReach
     screens: tuple[str, ...]
 
-    @property
-    def comes_home(self) -> bool:
-        """Whether all but a little of the picture is within reach."""
-        return self.reach.out_of_reach <= NEAR
-
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class TonalShown:
-    """A tonal artwork on a garment, by every route that can be printed, in order of effort.
+class TonalResult:
+    """Predicted prints of a tonal artwork by every route that can be printed, least effort first.
 
     drawn_dpi: pixels to an inch of the shirt at which the prints were drawn.
     """
@@ -71,12 +70,12 @@ class TonalShown:
     @property
     def best(self) -> TonalRoute:
         """The first route that comes home, else the one with the least out of reach."""
-        home = (route for route in self.routes if route.comes_home)
+        home = (route for route in self.routes if route.reach.lands)
         nearest = min(self.routes, key=lambda route: (route.reach.out_of_reach, route.reach.mean))
         return next(home, nearest)
 
 
-def show_tonal(
+def tonal_result(
     ready: PreparedArtwork,
     *,
     shop: Shop,
@@ -85,10 +84,9 @@ def show_tonal(
     tolerance: float,
     inks: Sequence[Ink] = (),
     step: Callable[[str, float], None] = lambda words, done: None,
-) -> TonalShown:
+) -> TonalResult:
     """Separate and draw a tonal artwork by every route; inks are chosen for it if none is given.
 
-    They are chosen over a white base, so that all routes are shown with the same ones.
     step: told what comes next and what share is done; what it raises stops the work.
 
     Raises
@@ -100,16 +98,7 @@ def show_tonal(
         raise InputError(f"'{ready.name}' is flat artwork: it is shown color by color.")
     if not inks:
         step("Choosing inks for this picture", 0.0)
-    chosen = tuple(inks) or tuple(
-        choose_inks(
-            picture_colours(rgba, garment, viewing),
-            shop=shop,
-            garment=garment,
-            route="white-base",
-            lines_per_inch=DEFAULT_LINES_PER_INCH,
-            viewing=viewing,
-        )
-    )
+    chosen = tuple(inks) or tonal_inks(rgba, shop=shop, garment=garment, viewing=viewing)
     why_not = {
         route: why
         for route in ROUTES
@@ -118,6 +107,7 @@ def show_tonal(
     }
     px_per_mm = ready.dpi / MM_PER_INCH * rgba.shape[1] / ready.width_px
     tile = knit_tile(px_per_mm=px_per_mm)
+    center = busiest_place(ready)
     routes = []
     for at, route in enumerate(ROUTES):
         if route in why_not:
@@ -126,14 +116,15 @@ def show_tonal(
              0.25 + 0.25 * at)  # fmt: skip
         tonal = tonal_set(shop, garment=garment, inks=chosen, route=route)
         made = print_tonal(rgba, tonal, viewing=viewing, tolerance=tolerance)
-        drawn = picture_of(made, rgba, tile)
+        drawn = draw_tonal(made, rgba, tile, viewing=viewing, px_per_mm=px_per_mm)
+        place = window_at(drawn.shape, center=center, size_px=(CLOSE_PX, CLOSE_PX))
         routes.append(
             TonalRoute(
                 route=route,
                 picture=shrink_to(drawn, width=LARGE_PX, height=LARGE_PX),
                 map=reach_map(made, rgba, most_px=LARGE_PX // 2),
-                close=_window(drawn, busiest_place(ready)),
-                reach=reach_of(made),
+                close=np.ascontiguousarray(drawn[place][..., :3]),
+                reach=made.reach,
                 screens=ink_words(tonal),
             )
         )
@@ -141,21 +132,13 @@ def show_tonal(
         raise InputError(
             f"nothing can be printed on '{garment.name}': {next(iter(why_not.values()))}."
         )
-    return TonalShown(
+    return TonalResult(
         garment=garment,
         inks=chosen,
         routes=tuple(routes),
         why_not=why_not,
         drawn_dpi=px_per_mm * MM_PER_INCH,
     )
-
-
-def _window(drawn: Uint8Array, center: tuple[float, float]) -> Uint8Array:
-    """A window (h, w, 3) of a picture; center: across and down, 0 to 1."""
-    rows, columns = drawn.shape[:2]
-    high, wide = min(CLOSE_PX, rows), min(CLOSE_PX, columns)
-    top, left = round(center[1] * (rows - high)), round(center[0] * (columns - wide))
-    return np.ascontiguousarray(drawn[top : top + high, left : left + wide, :3])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -169,7 +152,12 @@ class AreaColour:
 
 
 def area_colours(
-    ready: PreparedArtwork, shown: TonalShown, route: TonalRoute, viewing: Viewing, *, most: int = 6
+    ready: PreparedArtwork,
+    shown: TonalResult,
+    route: TonalRoute,
+    viewing: Viewing,
+    *,
+    most: int = 6,
 ) -> tuple[AreaColour, ...]:
     """Return the largest typical colors of the artwork beside what they print as, read off the
     pictures: the mean light of the areas that are nearest to each."""
@@ -209,14 +197,14 @@ def _labels_at(ready: PreparedArtwork, shape: tuple[int, ...]) -> Uint8Array:
     return sampled
 
 
-def said_of(shown: TonalShown, *, calibrated: bool) -> tuple[str, str]:
+def tonal_verdict(shown: TonalResult, *, calibrated: bool) -> tuple[str, str]:
     """The headline and what there is to say with it, in a client's words."""
     best, garment = shown.best, shown.garment.name
     inside = 1.0 - best.reach.out_of_reach
     way = ROUTE_WORDS[best.route]
     headline = (
         f"On {garment}, print this picture {way}."
-        if best.comes_home
+        if best.reach.lands
         else f"On {garment}, not all of this picture comes home; {way} comes nearest."
     )
     named = ", ".join(ink.name for ink in shown.inks)

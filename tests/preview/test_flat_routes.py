@@ -6,23 +6,19 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from inksim.artwork.picture import decode8
+from inksim.artwork.picture import decode8, halve_light, reduce_light
 from inksim.artwork.read import read_artwork
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.srgb import rgb8_from_hex, srgb8, xyz_from_srgb8
 from inksim.colour.viewing import Viewing, lab_from_xyz, xyz
-from inksim.preview.show import (
-    ArtworkResult,
+from inksim.preview.flat_routes import ArtworkResult, artwork_result, at_life_size
+from inksim.preview.prepare import (
     PreparedArtwork,
     artwork_on,
-    artwork_result,
-    at_life_size,
     busiest_place,
-    halved,
     png_bytes,
     prepare_artwork,
     print_on,
-    reduced_light,
 )
 from inksim.shop.load import demo_shop_folder, load_shop
 from inksim.shop.shop import Shop
@@ -72,15 +68,15 @@ def test_light_is_reduced_as_pillow_reduces_it(factor: int) -> None:
     wanted = np.stack(
         [np.array(Image.fromarray(c.astype(np.float32)).reduce(factor)) for c in channels], axis=-1
     )
-    assert np.allclose(reduced_light(rgba, factor), wanted, atol=2e-6)
+    assert np.allclose(reduce_light(rgba, factor), wanted, atol=2e-6)
 
 
 def test_halving_keeps_the_mean_of_an_even_picture() -> None:
     drawn = np.random.default_rng(6).random((8, 10, 4), dtype=np.float32)
-    small = halved(drawn)
+    small = halve_light(drawn)
     assert small.shape == (4, 5, 4)
     assert np.allclose(small.mean(axis=(0, 1)), drawn.mean(axis=(0, 1)), atol=1e-6)
-    assert halved(drawn[:7, :9]).shape == (4, 5, 4)
+    assert halve_light(drawn[:7, :9]).shape == (4, 5, 4)
 
 
 def test_a_transparent_pixel_is_the_garment_and_an_opaque_one_the_artwork(
@@ -102,7 +98,7 @@ def test_a_drawn_area_has_its_swatch_as_its_mean(
     # the same 0.3 ΔE00 that holds the renderer to the swatch
     found = answered(ready, shop, garment)
     for route in found.routes:
-        shot = print_on(ready.large, route.drawing)
+        shot = print_on(ready.large, route.look)
         columns = shot.shape[1]
         areas = {
             ORANGE: shot[:, 10 : columns * 2 // 5 - 10],
@@ -160,7 +156,7 @@ def test_a_color_left_bare_is_cloth(ready: PreparedArtwork, shop: Shop) -> None:
         inks={TEAL: "none", ORANGE: "Kiln Red"},
     )
     assert [c.asked for c in bare.best.colours] == [ORANGE]
-    shot = print_on(ready.large, bare.best.drawing)
+    shot = print_on(ready.large, bare.best.look)
     strip, right = shot[:, 230:270], shot[:, 330:490]
     assert np.allclose(strip.mean(axis=(0, 1)), right.mean(axis=(0, 1)), atol=1.0)
 
@@ -168,10 +164,10 @@ def test_a_color_left_bare_is_cloth(ready: PreparedArtwork, shop: Shop) -> None:
 def test_a_window_at_life_size_is_part_of_the_full_picture(
     ready: PreparedArtwork, shop: Shop
 ) -> None:
-    drawing = answered(ready, shop, "Coal Black").best.drawing
-    whole = at_life_size(ready, drawing, center=(0.5, 0.5), size_px=(10_000, 10_000))
+    look = answered(ready, shop, "Coal Black").best.look
+    whole = at_life_size(ready, look, center=(0.5, 0.5), size_px=(10_000, 10_000))
     assert whole.shape == (600, 500, 3)
-    part = at_life_size(ready, drawing, center=(1.0, 0.0), size_px=(120, 80))
+    part = at_life_size(ready, look, center=(1.0, 0.0), size_px=(120, 80))
     assert np.array_equal(part, whole[:80, -120:])
 
 

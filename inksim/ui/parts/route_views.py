@@ -1,0 +1,142 @@
+"""Ways to look at prints of an artwork by several routes: side by side, wiped over, on a shirt."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+
+import streamlit as st
+
+from inksim.common import MM_PER_INCH, ROUTE_TITLES, Uint8Array
+from inksim.picture import Look, on_shirt
+from inksim.preview import PreparedArtwork, png_bytes
+from inksim.printing import ROUTES, Route
+from inksim.ui.parts.wipe import wipe
+from inksim.ui.style import mark, note, picture, plain
+
+ARTWORK = "The artwork as drawn"
+
+
+def choose_view(views: Sequence[str], *, key: str) -> str:
+    """Choose how to look at the print; the address holds it."""
+    return str(
+        st.segmented_control(
+            "Look at it",
+            views,
+            default=views[0],
+            required=True,
+            key=key,
+            bind="query-params",
+            persist_state="session",
+            wrap=True,
+        )
+    )
+
+
+def side_by_side(
+    artwork: bytes,
+    prints: Mapping[Route, bytes],
+    *,
+    words: Callable[[Route | None], str],
+    verdicts: Mapping[Route, tuple[str, bool]],
+    why_not: Mapping[Route, str],
+) -> None:
+    """The artwork and the PNG of every route, with its verdict and whether that is good.
+
+    words: what each picture shows, of None the artwork.
+    """
+    with st.container(key="panels"):
+        columns = st.columns(len(ROUTES) + 1)
+    with columns[0]:
+        st.header(ARTWORK)
+        picture(artwork, alt=words(None))
+    for column, route in zip(columns[1:], ROUTES, strict=True):
+        with column:
+            st.header(ROUTE_TITLES[route])
+            if route not in prints:
+                note(f"Not possible: {why_not[route]}.")
+                continue
+            picture(prints[route], alt=words(route))
+            said, met = verdicts[route]
+            st.html(mark(said, met=met))
+
+
+def wiped(
+    routes: Sequence[Route], best: Route, pngs: Callable[[list[Route | None]], Sequence[bytes]]
+) -> None:
+    """Two pictures to wipe over, the artwork and the best route to begin with; pngs makes them."""
+    choices: dict[str, Route | None] = {ARTWORK: None}
+    choices |= {ROUTE_TITLES[route]: route for route in routes}
+    names = list(choices)
+    start = names.index(ROUTE_TITLES[best])
+    options, shown = st.columns([1, 3])
+    with options:
+        one = st.selectbox("Left", names, index=0, key="wipe-left", persist_state="session")
+        two = st.selectbox("Right", names, index=start, key="wipe-right", persist_state="session")
+        note("Drag across the picture, or move the slider under it with the arrow keys.")
+    left, right = pngs([choices[str(name)] for name in (one, two)])
+    with shown:
+        wipe(left, right, left_words=str(one), right_words=str(two))
+
+
+def shirt_view(
+    art: PreparedArtwork,
+    routes: Sequence[Route],
+    best: Route,
+    drawn: Callable[[Route], tuple[Uint8Array, Look]],
+    *,
+    garment: str,
+) -> None:
+    """A print on a drawn shirt, its width and place to choose; drawn: its picture and look."""
+    options, shown = st.columns([1, 2])
+    with options:
+        titles = {ROUTE_TITLES[route]: route for route in routes}
+        start = list(titles).index(ROUTE_TITLES[best])
+        title = str(st.radio("Printed", list(titles), index=start, key="shirt-route"))
+        widest = min(480.0, 600.0 * art.width_px / art.height_px)
+        width = st.slider(
+            "Print width, in",
+            min(4.0, round(widest / MM_PER_INCH, 1) - 0.25),
+            round(widest / MM_PER_INCH, 1),
+            min(round(art.width_mm / MM_PER_INCH, 1), round(widest / MM_PER_INCH, 1)),
+            0.25,
+            key="print-width",
+        )
+        top = st.slider("Below the collar, in", 0.0, 5.0, 1.5, 0.25, key="print-top")
+        note(
+            f"{width * MM_PER_INCH:.0f} mm wide, {top * MM_PER_INCH:.0f} mm below the collar. The "
+            "shirt is a drawing with soft light: judge colors side by side."
+        )
+    print_rgb, look = drawn(titles[title])
+    shirt = on_shirt(
+        print_rgb,
+        look=look,
+        tile=art.tile,
+        tile_px_per_mm=art.dpi / MM_PER_INCH,
+        print_width_mm=width * MM_PER_INCH,
+        print_top_mm=top * MM_PER_INCH,
+        height_px=900,
+    )
+    with shown:
+        words = f"{art.name} on {garment}, {title.lower()}, on a drawn shirt"
+        picture(png_bytes(shirt), alt=words)
+
+
+def choose_place(start: tuple[float, float], *, key: str, width: int) -> tuple[float, float]:
+    """Choose the middle of a window, across and down, 0 to 1."""
+    across = st.slider("Across, %", 0, 100, round(100 * start[0]), key=f"{key}-x", width=width)
+    down = st.slider("Down, %", 0, 100, round(100 * start[1]), key=f"{key}-y", width=width)
+    return across / 100, down / 100
+
+
+def windows(pngs: Mapping[str, bytes], *, words: Callable[[str], str]) -> None:
+    """PNG by title, one pixel of each to one of the screen; words: what each shows."""
+    with st.container(horizontal=True):
+        for title, png in pngs.items():
+            with st.container(width="content"):
+                st.header(plain(title))
+                picture(png, alt=words(title), life_size=True)
+
+
+def size_words(pixels: int, dpi: float, *, digits: int = 2) -> str:
+    """'1.17 in (30 mm)', of pixels at a resolution."""
+    return f"{pixels / dpi:.{digits}f} in ({pixels / dpi * MM_PER_INCH:.0f} mm)"
