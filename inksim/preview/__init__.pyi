@@ -28,7 +28,6 @@ from .tonal_print import (
     reach_row as reach_row,
 )
 from .tonal_routes import (
-    AreaColour as AreaColour,
     TonalResult as TonalResult,
     area_colours as area_colours,
     tonal_result as tonal_result,

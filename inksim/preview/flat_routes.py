@@ -9,7 +9,7 @@ import numpy as np
 
 from inksim.artwork import Assignment, assign_inks
 from inksim.colour import Viewing
-from inksim.common import InputError, Uint8Array
+from inksim.common import InputError, Uint8Array, landing_words
 from inksim.decision import best_way, difference_words, weigh_colors, why_not
 from inksim.optics import LEVELS, level_quantiles
 from inksim.picture import Look, colour_table, render_crop
@@ -37,6 +37,13 @@ class ColourAnswer:
     prediction: Prediction
     lands: bool
     words: str
+
+    @property
+    def mark(self) -> str:
+        """'● lands, ΔE00 1.2'."""
+        return f"{'●' if self.lands else '✕'} " + landing_words(
+            self.lands, self.prediction.delta_e_2000
+        )
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
