@@ -17,7 +17,7 @@ from inksim.calibration.print_reading import PrintReading
 from inksim.colour import lab as lab_of
 from inksim.common import MM_PER_INCH, BoolArray, FloatArray, IndexArray
 from inksim.optics import dot_coverage, dot_radius
-from inksim.printing import BuildTable, lower, swatch, tabulate
+from inksim.printing import BuildTable, lower, mean_reflectance, tabulate
 from inksim.stock import (
     CLOTH_KS_SD,
     DISCHARGE_LEFT_SD,
@@ -179,10 +179,10 @@ class ReadingModel:
     def reflectance(self, u: FloatArray) -> FloatArray:
         """Reflectance (D, R, 31) of all readings at u (D, n)."""
         table, values = self._moved(u), self.values(u)
-        R = swatch(lower(table, values))
+        R = mean_reflectance(lower(table, values))
         tints = [at for at, reading in enumerate(self.readings) if reading.coverage < 1.0]
         if tints:
-            under = swatch(lower(_without_top(table, self.readings), values))
+            under = mean_reflectance(lower(_without_top(table, self.readings), values))
             R[:, tints] = self._halftone(R[:, tints], under[:, tints], values, tints)
         return R
 

@@ -94,7 +94,7 @@ def predict(
     shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Predict one ink on one garment: color, distance from a target, what shows through."""
-    from inksim.printing import ROUTES, honest_words, predict as run, with_intervals
+    from inksim.printing import ROUTES, honest_words, predict as run
     from inksim.reports import emit_json, prediction_document, predictions_text
     from inksim.shop import target_of, usable_routes, usual_build
 
@@ -116,9 +116,10 @@ def predict(
         for each in routes
     ]
     aim = target_of(shop, target) if target is not None else None
-    predictions = with_intervals(
-        run(builds, press=shop.press.values, viewing=viewing, target=aim),
+    predictions = run(
+        builds,
         press=shop.press,
+        viewing=viewing,
         target=aim,
         tolerance=shop.habits.tolerance_de00,
     )

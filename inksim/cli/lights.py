@@ -59,7 +59,7 @@ def lights_command(
     light is taken out. It needs a target with a spectrum. Inconstancy: how far the print's own
     color moves, the eye's adaptation taken out.
     """
-    from inksim.printing import ROUTES, USUAL_LIGHTS, honest_words, predict, under_lights
+    from inksim.printing import ROUTES, USUAL_LIGHTS, honest_words, predict_nominal, under_lights
     from inksim.reports import emit_json
     from inksim.shop import target_of, usable_routes, usual_build
 
@@ -79,7 +79,7 @@ def lights_command(
         for each in ([r for r in ROUTES if r == route] or usable_routes(cloth, shop=shop))
     ]
     lights = tuple(dict.fromkeys((reference, *USUAL_LIGHTS, *more)))
-    predictions = predict(
+    predictions = predict_nominal(
         builds, press=shop.press.values, viewing=viewing_of(reference, "2"), target=aim
     )
     seen = [

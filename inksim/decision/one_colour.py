@@ -21,7 +21,7 @@ from inksim.printing import (
     build_words,
     discharged_ks as ks_discharged,
     interval_of,
-    predict,
+    predict_nominal,
 )
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink, Target
@@ -163,7 +163,7 @@ def _reached(
 ) -> dict[Route, RouteResult]:
     """What the chosen build of each route reaches, with its interval."""
     builds = weighed.space.builds(chosen.values())
-    found = predict(builds, press=shop.press.values, viewing=weighed.viewing, target=target)
+    found = predict_nominal(builds, press=shop.press.values, viewing=weighed.viewing, target=target)
     reached = {}
     for (route, at), prediction in zip(chosen.items(), found, strict=True):
         sure = interval_of(

@@ -16,7 +16,7 @@ from inksim.colour import Viewing, delta_e_2000, hex_code, lab as lab_of, xyz_fr
 from inksim.common import FloatArray, IndexArray, InputError
 from inksim.decision.candidate_builds import NO_BASE, BuildSpace, build_space
 from inksim.decision.weighing import against, choose_build, effort_ranks, evaluate
-from inksim.printing import Build, Interval, interval_of, lower, swatch, wet_deposit_um
+from inksim.printing import Build, Interval, interval_of, lower, mean_reflectance, wet_deposit_um
 from inksim.shop import Shop
 from inksim.stock import Garment, Press, Target
 
@@ -74,7 +74,7 @@ def reach(shop: Shop, *, garment: Garment, viewing: Viewing | None = None) -> Ga
     labs, wets = [], []
     for first in range(0, len(space), _BLOCK):
         table = space.take(slice(first, first + _BLOCK)).table()
-        labs.append(lab_of(swatch(lower(table, press)), seen))
+        labs.append(lab_of(mean_reflectance(lower(table, press)), seen))
         wets.append(wet_deposit_um(table, press).sum(axis=1))
     return GarmentReach(
         garment=garment,

@@ -30,7 +30,7 @@ from inksim.job.costs import Bill, InkUse, Rates, bill, ink_per_print_g, rates_o
 from inksim.job.drying import DryerLoad, dryer_load
 from inksim.job.job import Job, JobColour
 from inksim.job.search import CM2_PER_M2, Way, options_of, search, with_work
-from inksim.printing import Build, Prediction, interval_of, predict
+from inksim.printing import Build, Prediction, interval_of, predict_nominal
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink
 
@@ -324,7 +324,7 @@ def _plan(
     shop: Shop, colour: JobColour, weighed: Evaluated, landing: Landing, *, build: int
 ) -> Plan:
     made = weighed.space.build(build)
-    (found,) = predict(
+    (found,) = predict_nominal(
         [made], press=shop.press.values, viewing=weighed.viewing, target=colour.target
     )
     sure = interval_of(

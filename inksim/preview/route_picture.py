@@ -12,7 +12,15 @@ from inksim.colour import Viewing
 from inksim.common import FloatArray
 from inksim.optics import level_quantiles
 from inksim.picture import Look, colour_table
-from inksim.printing import Build, Prediction, Route, lower, point_reflectance, predict, tabulate
+from inksim.printing import (
+    Build,
+    Prediction,
+    Route,
+    lower,
+    point_reflectance,
+    predict_nominal,
+    tabulate,
+)
 from inksim.shop import Shop, usual_build
 from inksim.stock import Garment, PressValues, target_from_hex
 
@@ -55,7 +63,7 @@ def route_picture(
             continue
         build = usual_build(shop, garment=garment, ink=assignment.ink, route=route)
         target = target_from_hex(assignment.flat.hex)
-        predictions.append(predict([build], press=press, viewing=seen, target=target)[0])
+        predictions.append(predict_nominal([build], press=press, viewing=seen, target=target)[0])
         looks[at] = point_looks(build, press=press)
     return RoutePicture(route=route, predictions=tuple(predictions), look=colour_table(looks, seen))
 

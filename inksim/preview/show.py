@@ -39,7 +39,7 @@ from inksim.picture import (
     render_crop,
 )
 from inksim.preview.route_picture import RoutePicture, point_looks
-from inksim.printing import ROUTES, Build, Interval, Prediction, Route, predict
+from inksim.printing import ROUTES, Build, Interval, Prediction, Route, predict_nominal
 from inksim.shop import Shop
 from inksim.stock import Garment, Target, target_from_hex
 
@@ -307,7 +307,7 @@ def _drawing(
             continue
         build, sure = next(chosen)
         target = target_from_hex(each.flat.hex)
-        (found,) = predict([build], press=press, viewing=viewing, target=target)
+        (found,) = predict_nominal([build], press=press, viewing=viewing, target=target)
         predictions.append(replace(found, interval=sure))
         looks[at] = point_looks(build, press=press)
     return RoutePicture(

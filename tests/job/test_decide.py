@@ -21,8 +21,8 @@ from inksim.job.job import Job, JobColour
 from inksim.job.reasons import reasons_for, what_helps
 from inksim.job.schema import JobPressEntry
 from inksim.printing.build import lower
-from inksim.printing.prediction import predict
-from inksim.printing.swatches import swatch
+from inksim.printing.prediction import predict_nominal
+from inksim.printing.swatches import mean_reflectance
 from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
 from inksim.shop.schema import CostsEntry
@@ -110,7 +110,7 @@ def test_a_deep_color_on_light_gray_goes_straight_while_a_pale_one_takes_a_base(
         screen=SHOP.screen("230"),
         passes=2,
     )
-    (print_on_white,) = predict([on_white], press=SHOP.press.values, viewing=D50)
+    (print_on_white,) = predict_nominal([on_white], press=SHOP.press.values, viewing=D50)
     deep = target_from_lab(print_on_white.lab, name="as on white")
     found = only(job_of("Mist Gray", (deep, "Damson Purple"), CREAM))
     assert routes(found)[0] == "straight"
@@ -316,7 +316,7 @@ def test_the_joint_chance_is_that_of_a_large_monte_carlo() -> None:
             S=table.S * np.exp(0.30 * rng.standard_normal((2, 2, 1))),
             cloth_ks=table.cloth_ks * np.exp(0.10 * rng.standard_normal()),
         )
-        spectra = swatch(lower(moved, type(shop.press.values)(*values)))
+        spectra = mean_reflectance(lower(moved, type(shop.press.values)(*values)))
         seen = lab(spectra, D50) + MODEL_LAB_SD * rng.standard_normal((2, 3))
         landed[at] = delta_e_2000(standards, seen) <= tolerances
     assert found == pytest.approx(float(landed.all(axis=1).mean()), abs=0.05)
