@@ -7,8 +7,13 @@ from numpy.typing import ArrayLike
 
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.lights import weights
-from inksim.colour.viewing import CAT02, Viewing, lab, lab_from_xyz, xyz
+from inksim.colour.viewing import Viewing, lab, lab_from_xyz, xyz
 from inksim.common import FloatArray, InputError
+
+#: CAT02 cone responses (CIE 159:2004).
+CAT02: FloatArray = np.array(
+    [[0.7328, 0.4296, -0.1624], [-0.7036, 1.6975, 0.0061], [0.0030, 0.0136, 0.9834]]
+)
 
 
 def contrast_ratio(over_black: ArrayLike, over_white: ArrayLike, viewing: Viewing) -> FloatArray:

@@ -13,7 +13,6 @@ from numpy.typing import ArrayLike
 
 from inksim.colour.cielab import cielab_from_xyz, xyz_from_cielab
 from inksim.colour.lights import weights, white_xyz
-from inksim.colour.recovery import recover_reflectance
 from inksim.common import FloatArray, InputError
 
 
@@ -79,25 +78,3 @@ def check_plausible_lab(lab: ArrayLike, *, where: str) -> FloatArray:
             f"{where}: Lab {stated} is out of range; L is 0 to 100, a and b are -150 to 150."
         )
     return values
-
-
-def reflectance_from_lab(
-    lab: ArrayLike, viewing: Viewing, *, where: str = "the color"
-) -> FloatArray:
-    """A plausible smooth reflectance (31,) with this CIELAB (3,): see recover_reflectance.
-
-    Raises InputError for a Lab out of range or one that no reflectance has.
-    """
-    values = check_plausible_lab(lab, where=where)
-    try:
-        return recover_reflectance(
-            xyz_from_lab(values, viewing), light=viewing.light, observer=viewing.observer
-        )
-    except InputError as fault:
-        raise InputError(f"{where}: {fault}") from fault
-
-
-#: CAT02 cone responses (CIE 159:2004).
-CAT02: FloatArray = np.array(
-    [[0.7328, 0.4296, -0.1624], [-0.7036, 1.6975, 0.0061], [0.0030, 0.0136, 0.9834]]
-)

@@ -97,8 +97,8 @@ def advise(
     garment: Garment,
     ink: Ink,
     target: Target,
-    tolerance: float,
-    viewing: Viewing | None = None,
+    viewing: Viewing = Viewing(),
+    tolerance: float = 3.0,
 ) -> Advice:
     """Decide whether an ink needs a base on a garment to reach a target.
 
@@ -108,7 +108,15 @@ def advise(
 
     Parameters
     ----------
+    shop : whose screens, bases, press and rules are used.
+    garment, ink : to print on and with.
+    target : the color to reach.
+    viewing : the light and the observer that it is compared under.
     tolerance : largest acceptable ΔE00, above 0.
+
+    Returns
+    -------
+    The verdict, its reasons, and the best build of each route as a prediction with its interval.
 
     Raises
     ------
@@ -119,7 +127,6 @@ def advise(
     if ink.kind not in ("colour", "white-base"):
         kind = ink.kind.replace("-", " ")
         raise InputError(f"'{ink.name}' is a {kind}, not a color to print on top; give a color.")
-    seen = viewing or Viewing()
     space = build_space(shop, garments=[garment], inks=[ink])
     if not len(space):
         shop.screen_near(shop.habits.over_base_threads_per_inch, ink=ink)  # says why
@@ -127,8 +134,8 @@ def advise(
             f"ink '{ink.name}' cannot be printed on '{garment.name}': "
             f"{barrier(shop, garment=garment, ink=ink, route='straight')}."
         )
-    weighed = evaluate(space, press=shop.press, viewing=seen)
-    landing = against(weighed, standard=target.lab(seen), tolerance=tolerance)
+    weighed = evaluate(space, press=shop.press, viewing=viewing)
+    landing = against(weighed, standard=target.lab(viewing), tolerance=tolerance)
     chosen = {
         route: choose_build(landing, effort=weighed.effort, among=space.route == at)
         for at, route in enumerate(ROUTES)
@@ -148,7 +155,7 @@ def advise(
         tolerance=tolerance,
         target=target,
     )
-    return replace(bare, reasons=_reasons(bare, garment=garment, ink=ink, viewing=seen))
+    return replace(bare, reasons=_reasons(bare, garment=garment, ink=ink, viewing=viewing))
 
 
 def _verdict(results: Sequence[RouteResult]) -> Verdict:

@@ -92,7 +92,7 @@ def characterise(
     directness_sd: float = DIRECTNESS_SD,
     smoothness_sd: float | None = None,
     noise: float = NOISE,
-    viewing: Viewing | None = None,
+    viewing: Viewing = Viewing(),
 ) -> Characterisation:
     """Fit K and S of every ink in the drawdowns, with their standard errors.
 
@@ -111,7 +111,7 @@ def characterise(
     smoothness_sd : of the second difference of log K and log S from band to band: None leaves the
         bands apart, `MILD_SMOOTHNESS_SD` is for noisy readings; see `drawdown_smooth`.
     noise : standard deviation of a reading, the least that the residuals are taken to be.
-    viewing : for ΔE00 and contrast ratio; D50/2° if not given.
+    viewing : for ΔE00 and contrast ratio.
 
     Raises
     ------
@@ -154,12 +154,13 @@ def characterise(
         densities=densities,
         strength_sd=strength_sd,
         smoothness_sd=smoothness_sd,
-        viewing=viewing or Viewing(),
+        viewing=viewing,
     )
 
 
 def predict_drawdown(
     characterisation: Characterisation,
+    *,
     recipe: Mapping[str, float],
     backing: npt.ArrayLike,
     thickness_um: float | None = None,
@@ -168,6 +169,7 @@ def predict_drawdown(
 
     Parameters
     ----------
+    characterisation : of the inks in the recipe; see `characterise`.
     recipe : in the terms of the drawdowns: dry volume fractions, or mass fractions if
         `characterise` was given densities; parts that do not sum to 1 are divided by their sum.
     backing : (31,) the bare card's reading, or "black" or "white".

@@ -12,7 +12,6 @@ from inksim.common import (
     MM_PER_INCH,
     ROUTE_TITLES,
     ROUTE_WORDS,
-    FloatArray,
     InputError,
     Uint8Array,
     slug,
@@ -40,9 +39,7 @@ from inksim.separation import (
     PlateSet,
     Screening,
     SeparationTable,
-    TonalSet,
-    choose_inks,
-    choose_route,
+    chosen_set,
     fine_map,
     picture_colours,
     separation_table,
@@ -100,59 +97,6 @@ class SeparationResult:
     notes: tuple[str, ...]
 
 
-def chosen_set(
-    colours: FloatArray,
-    *,
-    shop: Shop,
-    garment: Garment,
-    wanted: SeparationRequest,
-    viewing: Viewing,
-) -> tuple[TonalSet, tuple[str, ...]]:
-    """The tonal set that is wanted, with inks and base chosen where they are not given.
-
-    Raises
-    ------
-    InputError : inks that cannot be printed together, or a route the cloth does not allow.
-    """
-    words = []
-    if wanted.route is not None and wanted.route not in usable_routes(garment, shop=shop):
-        raise InputError(
-            f"garment '{garment.name}' has no discharge data, so a discharge base cannot be "
-            "predicted on it; choose white or none."
-        )
-    inks = wanted.inks
-    if inks is None:
-        inks = choose_inks(
-            colours,
-            shop=shop,
-            garment=garment,
-            route=wanted.route or "white-base",
-            lines_per_inch=wanted.lines_per_inch,
-            viewing=viewing,
-            most=wanted.most_inks,
-        )
-        words.append(f"inks: {', '.join(ink.name for ink in inks)}")
-    if wanted.route is not None:
-        tonal = tonal_set(
-            shop,
-            garment=garment,
-            inks=inks,
-            route=wanted.route,
-            lines_per_inch=wanted.lines_per_inch,
-        )
-        return tonal, tuple(words)
-    choice = choose_route(
-        colours,
-        shop=shop,
-        garment=garment,
-        inks=inks,
-        lines_per_inch=wanted.lines_per_inch,
-        viewing=viewing,
-    )
-    words.append(f"base: {ROUTE_WORDS[choice.tonal.route]}")
-    return choice.tonal, tuple(words)
-
-
 def write_separation(
     artwork_file: Path,
     *,
@@ -177,7 +121,21 @@ def write_separation(
     dpi, notes = printed_at(artwork)
     colours = picture_colours(artwork.rgba, garment, viewing)
     progress("choosing what is not given")
-    tonal, chosen = chosen_set(colours, shop=shop, garment=garment, wanted=wanted, viewing=viewing)
+    tonal = chosen_set(
+        colours,
+        shop=shop,
+        garment=garment,
+        inks=wanted.inks,
+        route=wanted.route,
+        most_inks=wanted.most_inks,
+        lines_per_inch=wanted.lines_per_inch,
+        viewing=viewing,
+    )
+    chosen = []
+    if wanted.inks is None:
+        chosen.append(f"inks: {', '.join(layer.ink.name for layer in tonal.colours)}")
+    if wanted.route is None:
+        chosen.append(f"base: {ROUTE_WORDS[tonal.route]}")
     tile = knit_tile(px_per_mm=dpi / MM_PER_INCH)
     progress("separating")
     made = print_tonal(artwork.rgba, tonal, viewing=viewing, tolerance=shop.habits.tolerance_de00)
@@ -214,7 +172,7 @@ def write_separation(
         picture=path,
         reach_map=save_png(out / f"{stem}--out-of-reach.png", far, dpi=150),
         sheet=save_png(out / f"{stem}--separation.png", page, dpi=150),
-        chosen=chosen,
+        chosen=tuple(chosen),
         notes=notes,
     )
 

@@ -28,7 +28,7 @@ from inksim.separation import (
     TonalModel,
     TonalSet,
     fitted,
-    separate,
+    separate_picture,
     separation_table,
 )
 from inksim.stock import Provenance, least_sure
@@ -60,7 +60,7 @@ def print_tonal(
     table = separation_table(tonal, viewing=viewing)
     return TonalPrint(
         table=table,
-        separation=separate(rgba, table, tolerance=tolerance),
+        separation=separate_picture(rgba, table, tolerance=tolerance),
         look=tonal_look(
             table.model,
             viewing,

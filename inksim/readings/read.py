@@ -271,9 +271,7 @@ def _conditions(record: Record, stated: _Stated) -> tuple[_Stated, tuple[str, ..
     return _Stated(**found), tuple(notes)  # type: ignore[arg-type]
 
 
-def average(
-    readings: Sequence[Reading], *, viewing: Viewing | None = None
-) -> tuple[Reading, float]:
+def average(readings: Sequence[Reading], *, viewing: Viewing = Viewing()) -> tuple[Reading, float]:
     """The mean of repeated readings, and their repeatability.
 
     Reflectances are averaged, or Lab where no reading has a spectrum. Repeatability is the mean
@@ -301,7 +299,6 @@ def average(
                     f"'{getattr(first, key)}' and '{getattr(other, key)}'."
                 )
     if spectral:
-        viewing = viewing or Viewing()
         stack = np.array([reading.reflectance for reading in readings])
         colourless = replace(first, lab=None, xyz=None, light=None, observer=None)
         mean = replace(colourless, reflectance=stack.mean(axis=0))

@@ -56,7 +56,7 @@ def job_of(garment: str, *colours: Asked, tolerance: float = 4.0, **more: Any) -
 
 
 def only(job: Job, *, shop: Shop = SHOP) -> GarmentAnswer:
-    (found,) = decide_job(shop, job).garments
+    (found,) = decide_job(job, shop=shop).garments
     return found
 
 
@@ -141,7 +141,7 @@ def test_more_inks_than_stations_is_refused_in_a_sentence() -> None:
         press=JobPressEntry(stations=2, flashes=1),
     )  # fmt: skip
     with pytest.raises(InputError, match=r"needs 3 inks \(Lantern Orange, .*the press has 2 stat"):
-        decide_job(SHOP, job)
+        decide_job(job, shop=SHOP)
 
 
 def test_an_ink_without_any_allowed_screen_is_refused_in_a_sentence() -> None:
@@ -152,7 +152,7 @@ def test_an_ink_without_any_allowed_screen_is_refused_in_a_sentence() -> None:
     job = job_of("Coal Black", ORANGE)
     red = replace(job.colours[0], ink=coarse)
     with pytest.raises(InputError, match="'Kiln Red' prints through 30 to 60"):
-        decide_job(shop, replace(job, colours=(red,)))
+        decide_job(replace(job, colours=(red,)), shop=shop)
 
 
 def test_a_halftone_too_fine_for_every_mesh_cannot_be_printed() -> None:
@@ -332,7 +332,7 @@ def _range(name: str) -> tuple[float, float]:
 
 
 def test_every_color_has_its_margin_interval_chance_and_two_reasons() -> None:
-    answer = decide_job(SHOP, job_of("Coal Black", ORANGE, CREAM))
+    answer = decide_job(job_of("Coal Black", ORANGE, CREAM), shop=SHOP)
     (found,) = answer.garments
     for said in reasons_for(SHOP, answer, found):
         assert "against 4" in said.outcome
@@ -346,14 +346,14 @@ def test_every_color_has_its_margin_interval_chance_and_two_reasons() -> None:
 def test_a_miss_says_how_close_and_what_would_help() -> None:
     # Straight only: one station. The cloth is the limit, and a lighter one is named.
     job = job_of("Coal Black", ORANGE, press=JobPressEntry(stations=1, flashes=0))
-    answer = decide_job(SHOP, job)
+    answer = decide_job(job, shop=SHOP)
     (found,) = answer.garments
     (said,) = reasons_for(SHOP, answer, found)
     assert "misses" in said.outcome
     assert "outside" in said.outcome
     assert "even chance" in said.help
     assert any("no flash unit" in reason for reason in said.reasons)
-    tight = decide_job(SHOP, replace(job, press=JobPressEntry(stations=1, flashes=1)))
+    tight = decide_job(replace(job, press=JobPressEntry(stations=1, flashes=1)), shop=SHOP)
     (said,) = reasons_for(SHOP, tight, tight.garments[0])
     assert any("takes 3 stations of 1" in reason for reason in said.reasons)
     # The ink lands over white: neither it nor the cloth is at fault, least of all a black polyester
@@ -378,7 +378,7 @@ def test_where_nothing_lands_the_nearest_is_printed_not_the_cheapest(tolerance: 
 
 def test_a_farther_ink_is_not_named_as_the_nearest() -> None:
     job = job_of("Coal Black", ORANGE, tolerance=0.01)
-    answer = decide_job(SHOP, job)
+    answer = decide_job(job, shop=SHOP)
     (said,) = reasons_for(SHOP, answer, answer.garments[0])
     assert "nearest is" not in said.help  # the job's own ink comes nearer than any other
 

@@ -33,8 +33,8 @@ DAY = date(2026, 3, 9)
 
 
 def ticket_of(job: Job, *, at: int = 0, **more: Any) -> Ticket:
-    answer = decide_job(SHOP, job)
-    return make_ticket(SHOP, answer, answer.garments[at], made=DAY, **more)
+    answer = decide_job(job, shop=SHOP)
+    return make_ticket(answer, shop=SHOP, garment=answer.garments[at].garment, made=DAY, **more)
 
 
 @pytest.fixture(scope="module")

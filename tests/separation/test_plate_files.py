@@ -26,7 +26,7 @@ from inksim.separation.plates import (
     least_tint,
     tonal_plates,
 )
-from inksim.separation.tonal_separation import Separation, separate, separation_table
+from inksim.separation.tonal_separation import Separation, separate_picture, separation_table
 from inksim.shop.load import load_shop
 from tests.pictures import artwork
 
@@ -44,7 +44,7 @@ def tonal_separation(garment: str = "Coal Black", route: str = "white-base") -> 
     picture[..., 0], picture[..., 1] = x * 255 // 299, y * 255 // 239
     picture[..., 2] = (128 + 90 * np.sin(x / 31) * np.cos(y / 27)).astype(np.uint8)
     picture[:30, :, 3] = 0
-    return separate(picture, separation_table(tonal))
+    return separate_picture(picture, separation_table(tonal))
 
 
 def flat_art() -> np.ndarray:

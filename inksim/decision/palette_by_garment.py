@@ -55,14 +55,49 @@ class Cell:
     mark: Mark
 
 
-def reach(shop: Shop, *, garment: Garment, viewing: Viewing | None = None) -> GarmentReach:
+def palette_on_stock(
+    shop: Shop,
+    *,
+    targets: Sequence[Target] | None = None,
+    garments: Sequence[Garment] | None = None,
+    viewing: Viewing = Viewing(),
+    tolerance: float = 3.0,
+) -> list[list[Cell]]:
+    """Check which colors of a palette can be printed on which garments.
+
+    Parameters
+    ----------
+    shop : whose color inks, screens, bases and press are used.
+    targets : the palette; the shop's if not given, or else its targets.
+    garments : the stock; all of the shop's if not given.
+    viewing : the light and the observer that differences hold for.
+    tolerance : largest acceptable ΔE00, above 0.
+
+    Returns
+    -------
+    One column per garment, in order, of one `Cell` per target, in order.
+
+    Raises
+    ------
+    InputError : a tolerance not above 0, no target, or a garment no color ink can be printed on.
+    """
+    wanted = list((shop.palette or shop.targets).values() if targets is None else targets)
+    if not wanted:
+        raise InputError("there is no target to look for; give some, or a palette to the shop.")
+    stock = shop.garments.values() if garments is None else garments
+    return [
+        cells(reach(shop, garment=garment, viewing=viewing), wanted, tolerance=tolerance)
+        for garment in stock
+    ]
+
+
+def reach(shop: Shop, *, garment: Garment, viewing: Viewing = Viewing()) -> GarmentReach:
     """Weigh every color ink by every sensible build on one garment, in few passes over arrays.
 
     Raises
     ------
     InputError : no color ink of the shop can be printed on it.
     """
-    seen = viewing or Viewing()
     inks = [ink for ink in shop.inks.values() if ink.kind == "colour"]
     space = build_space(shop, garments=[garment], inks=inks) if inks else None
     if space is None or not len(space):
@@ -74,13 +109,13 @@ def reach(shop: Shop, *, garment: Garment, viewing: Viewing | None = None) -> Ga
     labs, wets = [], []
     for first in range(0, len(space), _BLOCK):
         table = space.take(slice(first, first + _BLOCK)).table()
-        labs.append(lab_of(mean_reflectance(lower(table, press)), seen))
+        labs.append(lab_of(mean_reflectance(lower(table, press)), viewing))
         wets.append(wet_deposit_um(table, press).sum(axis=1))
     return GarmentReach(
         garment=garment,
         space=space,
         press=shop.press,
-        viewing=seen,
+        viewing=viewing,
         lab=np.concatenate(labs),
         effort=effort_ranks(space, wet_um=np.concatenate(wets)[:, None]),
     )

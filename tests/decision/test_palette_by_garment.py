@@ -6,7 +6,7 @@ import pytest
 
 from inksim.common.errors import InputError
 from inksim.decision.one_colour import advise
-from inksim.decision.palette_on_stock import Cell, GarmentReach, cells, reach, serves
+from inksim.decision.palette_by_garment import Cell, GarmentReach, cells, reach, serves
 from inksim.decision.trade_rules import DISCHARGE
 from inksim.shop.load import load_shop
 from inksim.shop.shop import Shop
