@@ -19,6 +19,7 @@ class PrintReading:
 
     Parameters
     ----------
+    name : how messages call it; no two in one calibration may share it.
     build : with the inks as filed, not as a calibrated press prints them (`Shop.before`).
     reflectance : (31,) external, 45:0 or specular excluded; or
     lab : (3,) under `viewing`, where there is no spectrum.

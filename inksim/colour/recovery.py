@@ -24,6 +24,8 @@ NEAR_ENOUGH = 0.1
 def recover_reflectance(xyz: ArrayLike, *, viewing: Viewing = Viewing()) -> FloatArray:
     """A plausible smooth reflectance (31,), read-only, 0 < R < 1, that has this XYZ (3,).
 
+    xyz : Y of the perfect diffuser is 100. viewing : the light and the observer it holds for.
+
     Of the many reflectances with one colour this is the one whose logit has the least sum of
     squared steps: 'least hyperbolic tangent slope squared', S. A. Burns, Color Res. Appl. 45
     (2020) 8-21, solved with our own weights, so the XYZ comes back to 1e-9. Deviation: R runs from

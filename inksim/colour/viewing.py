@@ -21,6 +21,10 @@ class Viewing:
     """The light and the observer a colour is stated for; prints as "D50/2°".
 
     Graphic arts use D50/2° (ISO 13655), textile buyers D65/10° (ISO 105-J01).
+
+    light : one of `inksim.colour.LIGHTS`. observer : 2 or 10 degrees.
+
+    Raises InputError for others.
     """
 
     light: str = "D50"
@@ -54,7 +58,11 @@ def xyz_from_lab(lab: ArrayLike, viewing: Viewing) -> FloatArray:
 
 
 def lab(reflectance: ArrayLike, viewing: Viewing) -> FloatArray:
-    """CIELAB (..., 3) of external reflectance (..., 31)."""
+    """CIELAB (..., 3) of external reflectance (..., 31), as seen under a viewing.
+
+    reflectance : factors at 400-700 nm, 10 nm apart; 1 is the perfect diffuser.
+    viewing : the light and the observer.
+    """
     return lab_from_xyz(xyz(reflectance, viewing), viewing)
 
 
