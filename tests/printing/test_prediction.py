@@ -14,7 +14,14 @@ from inksim.colour.srgb import lab_from_hex
 from inksim.colour.viewing import Viewing, lab
 from inksim.common.errors import InputError
 from inksim.printing.build import ROUTES, Build, Layer, Route
-from inksim.printing.prediction import HONEST_ERROR, Prediction, honest_words, predict_nominal
+from inksim.printing.prediction import (
+    HONEST_ERROR,
+    Prediction,
+    honest_words,
+    predict,
+    predict_nominal,
+)
+from inksim.printing.swatches import swatch
 from inksim.printing.uncertainty import Interval
 from inksim.shop.habits import usable_routes, usual_build
 from inksim.shop.load import load_shop
@@ -59,6 +66,29 @@ def series(shop: Shop, *, ink: Ink, garment: str, volumes: list[float]) -> list[
         for v in volumes
     ]
     return predict_nominal(builds, press=shop.press.values, viewing=D50)
+
+
+# -- With intervals, and the color alone
+
+
+def test_intervals_leave_the_prediction_as_it_is(shop: Shop) -> None:
+    ink, garment = shop.ink("Lantern Orange"), shop.garment("Coal Black")
+    builds = [usual_build(shop, garment=garment, ink=ink, route=r) for r in usable_routes(garment)]
+    target = target_from_hex("#e8622c")
+    nominal = predict_nominal(builds, press=shop.press.values, viewing=D50, target=target)
+    sure = predict(builds, press=shop.press, target=target, tolerance=4.0)
+    printed = swatch(builds, press=shop.press)
+    for at, (bare, found) in enumerate(zip(nominal, sure, strict=True)):
+        assert bare.interval is None
+        assert found.interval is not None
+        assert found.interval.tolerance == 4.0
+        np.testing.assert_array_equal(found.reflectance, printed[at])
+        np.testing.assert_array_equal(found.lab, bare.lab)
+        assert found.delta_e_2000 == bare.delta_e_2000
+        assert np.all(found.interval.lab_low < found.lab)
+        assert np.all(found.lab < found.interval.lab_high)
+    with pytest.raises(InputError, match="no build"):
+        predict([], press=shop.press)
 
 
 # -- Every field of every prediction

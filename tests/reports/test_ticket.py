@@ -131,6 +131,12 @@ def test_the_same_ticket_is_the_same_file(bakery: Ticket) -> None:
     assert ticket_pdf(bakery) == first
 
 
+def test_a_garment_that_is_not_in_the_job_has_no_ticket(bakery: Ticket) -> None:
+    other = SHOP.garment("Ferry Royal")
+    with pytest.raises(InputError, match=r"no garment 'Ferry Royal' in the job; it has: Slate"):
+        make_ticket(bakery.answer, shop=SHOP, garment=other, made=DAY)
+
+
 def test_another_way_may_be_chosen(bakery: Ticket) -> None:
     job = bakery.job
     other = ticket_of(job, way=1)
