@@ -267,7 +267,7 @@ def test_a_job_of_one_color_lands_where_the_decision_for_that_color_does() -> No
         base_screen=SHOP.screen("160"),
         flash=True,
     )
-    (print_on_black,) = predict([on_black], press=SHOP.press.values, viewing=D50)
+    (print_on_black,) = predict_nominal([on_black], press=SHOP.press.values, viewing=D50)
     deep = target_from_lab(print_on_black.lab, name="as on discharged black")
     alone = advise(SHOP, garment=garment, ink=ink, target=deep, tolerance=2.0)
     assert alone.chosen is not None
