@@ -13,7 +13,7 @@ import numpy as np
 
 from inksim.colour.viewing import Viewing, lab
 from inksim.printing.build import Build, lower, tabulate
-from inksim.printing.swatches import swatch
+from inksim.printing.swatches import mean_reflectance
 from inksim.stock.press import MEANINGS, Press, PressValues
 from inksim.stock.provenance import CLOTH_KS_SD, DISCHARGE_LEFT_SD, INK_K_SD, INK_S_SD
 
@@ -78,5 +78,5 @@ def _block(
         cloth_ks=moved,
         discharged_ks=np.where(table.discharges[:, None], np.minimum(done, most), moved),
     )
-    seen = lab(swatch(lower(found, PressValues(*values.T))), Viewing())
+    seen = lab(mean_reflectance(lower(found, PressValues(*values.T))), Viewing())
     return seen + press.model_sd * rng.normal(size=seen.shape)

@@ -21,7 +21,7 @@ from inksim.common import FloatArray
 from inksim.decision.trade_rules import discharge_facts
 from inksim.optics.kubelka_munk import external_from_internal, film_over, reflectance_from_ks
 from inksim.printing.build import Build, Slabs, lower, tabulate
-from inksim.printing.swatches import swatch
+from inksim.printing.swatches import mean_reflectance
 from inksim.shop.habits import usable_routes, usual_build
 from inksim.shop.load import load_shop
 from inksim.shop.shop import Shop
@@ -142,7 +142,7 @@ class World:
 
     def prints(self, builds: Sequence[Build]) -> FloatArray:
         """Reflectance (B, 31) of real prints."""
-        return swatch(self.slabs(builds))
+        return mean_reflectance(self.slabs(builds))
 
 
 @dataclass(frozen=True, kw_only=True)

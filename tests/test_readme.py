@@ -38,6 +38,20 @@ def test_a_worked_example_gives_what_it_shows(command: str, shown: str) -> None:
     assert result.stdout.strip("\n") == shown
 
 
+def test_the_python_it_shows_is_the_first_script_and_prints_what_it_says(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    (shown,) = re.findall(r"```python\n(.*?)```\n\nIt says `(.*?)`", README, flags=re.S)
+    code, said = shown
+    (script,) = (TOP / "docs" / "examples").glob("01_*.py")
+    _, _, body = script.read_text(encoding="utf-8").partition('"""\n\n')
+    assert code == body
+    exec(compile(code, "README.md", "exec"), {})
+    assert capsys.readouterr().out.strip() == said
+    count = len(list((TOP / "docs" / "examples").glob("*.py")))
+    assert count == 6, "it says how many scripts there are"
+
+
 def test_every_file_it_points_at_exists() -> None:
     links = re.findall(r"\]\(([^)#:]+)\)", README) + re.findall(r'src="([^":]+)"', README)
     assert links

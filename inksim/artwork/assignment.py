@@ -12,7 +12,7 @@ import numpy as np
 from inksim.artwork.flats import FlatColour, Flats
 from inksim.colour import Viewing, delta_e_2000, lab_from_hex
 from inksim.common import InputError
-from inksim.printing import predict
+from inksim.printing import predict_nominal
 from inksim.shop import Shop, usable_routes, usual_build
 from inksim.stock import Garment, Ink
 
@@ -71,7 +71,9 @@ def assign_inks(
     # Without a white base the ink's own color is best seen straight on the cloth.
     route = usable_routes(garment, shop=shop)[-1]
     builds = [usual_build(shop, garment=garment, ink=ink, route=route) for ink in inks]
-    prints = np.stack([p.lab for p in predict(builds, press=shop.press.values, viewing=viewing)])
+    prints = np.stack(
+        [p.lab for p in predict_nominal(builds, press=shop.press.values, viewing=viewing)]
+    )
     made = []
     for flat in flats.colours:
         if flat.hex in wanted:

@@ -83,7 +83,7 @@ class Artwork:
 
 
 def read_artwork(
-    source: Path | bytes,
+    source: str | Path | bytes,
     *,
     name: str | None = None,
     max_megapixels: float = 150,
@@ -91,7 +91,8 @@ def read_artwork(
 ) -> Artwork:
     """Read one picture file, or its bytes.
 
-    Accepts the kinds in `READERS`. `frame` picks a frame of an animation or a page of a TIFF.
+    Accepts the kinds in `READERS`; `source` is a path, or the bytes with a `name` for messages.
+    `frame` picks a frame of an animation or a page of a TIFF. The picture is (H, W, 4) uint8, sRGB.
     Raises InputError, in one sentence, for anything that is not a whole picture of at most
     `max_megapixels`.
     """
@@ -144,7 +145,7 @@ def sized_notes(artwork: Artwork, *, instead: str) -> tuple[str, ...]:
     return tuple(note.replace(SIZE_UNKNOWN, instead) for note in artwork.notes)
 
 
-def _bytes_of(source: Path | bytes, name: str | None) -> tuple[bytes, str]:
+def _bytes_of(source: str | Path | bytes, name: str | None) -> tuple[bytes, str]:
     if isinstance(source, bytes | bytearray | memoryview):
         return bytes(source), name or "artwork"
     path = Path(source)

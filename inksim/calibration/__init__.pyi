@@ -6,7 +6,8 @@ from .history import (
     rows_kept as rows_kept,
     to_csv as to_csv,
 )
-from .press_estimate import Calibration as Calibration
+from .model import PrintReading as PrintReading
+from .press_estimate import Calibration as Calibration, calibrate as calibrate
 from .print_rows import (
     PrintFile as PrintFile,
     PrintRow as PrintRow,

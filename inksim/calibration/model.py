@@ -16,7 +16,7 @@ import numpy as np
 from inksim.colour import Viewing, check_plausible_lab, lab as lab_of
 from inksim.common import MM_PER_INCH, BoolArray, FloatArray, IndexArray, InputError
 from inksim.optics import dot_coverage, dot_radius
-from inksim.printing import Build, BuildTable, lower, swatch, tabulate
+from inksim.printing import Build, BuildTable, lower, mean_reflectance, tabulate
 from inksim.stock import (
     CLOTH_KS_SD,
     DISCHARGE_LEFT_SD,
@@ -245,10 +245,10 @@ class ReadingModel:
     def reflectance(self, u: FloatArray) -> FloatArray:
         """Reflectance (D, R, 31) of all readings at u (D, n)."""
         table, values = self._moved(u), self.values(u)
-        R = swatch(lower(table, values))
+        R = mean_reflectance(lower(table, values))
         tints = [at for at, reading in enumerate(self.readings) if reading.coverage < 1.0]
         if tints:
-            under = swatch(lower(_without_top(table, self.readings), values))
+            under = mean_reflectance(lower(_without_top(table, self.readings), values))
             R[:, tints] = self._halftone(R[:, tints], under[:, tints], values, tints)
         return R
 

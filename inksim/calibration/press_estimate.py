@@ -142,7 +142,7 @@ def calibrate(
 
     Raises
     ------
-    InputError : no reading, two of one name, or what `check_possible` raises.
+    InputError : no reading, two of one name, or readings that no press can have printed.
     """
     _check_names(readings)
     model = reading_model(readings, press.before)

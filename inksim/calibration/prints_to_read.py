@@ -25,7 +25,7 @@ from inksim.calibration.print_rows import row_of_build
 from inksim.colour import Viewing, lab as lab_of
 from inksim.common import FloatArray, InputError, counted
 from inksim.decision import discharge_facts
-from inksim.printing import Build, lower, swatch, tabulate
+from inksim.printing import Build, swatch
 from inksim.shop import Shop, usable_routes, usual_build
 from inksim.stock import CAUTIOUS_INK_SD_FACTOR, CAUTIOUS_MODEL_SD, Press
 
@@ -167,7 +167,7 @@ def _usual_prints(shop: Shop) -> Iterator[Build]:
 
 def _linear(builds: Sequence[Build], press: Press) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Jacobian J (B, 3, n), √G·J of the unknowns that are kept, and noise with the model's own."""
-    seen = lab_of(swatch(lower(tabulate(builds), press.values)), Viewing())
+    seen = lab_of(swatch(builds, press=press), Viewing())
     readings = [
         PrintReading(name=str(at), build=build, lab=lab)
         for at, (build, lab) in enumerate(zip(builds, seen, strict=True))

@@ -113,7 +113,7 @@ def _decide(
     """Decide a job and, if asked, explain it, garment by garment."""
     from inksim.job import decide_job, load_job, reasons_for
 
-    answer = decide_job(shop, load_job(job, shop=shop), viewing=viewing)
+    answer = decide_job(load_job(job, shop=shop), shop=shop, viewing=viewing)
     explained = answer.garments if reasons else ()
     return answer, {g.garment.name: reasons_for(shop, answer, g) for g in explained}
 
@@ -195,7 +195,10 @@ def ticket_command(
             f"the job prints on {len(chosen)} garments; name one with --garment, or give a folder "
             "and no --way."
         )
-    tickets = [make_ticket(shop, answer, g, made=date.today(), way=way) for g in chosen]
+    tickets = [
+        make_ticket(answer, shop=shop, garment=g.garment, made=date.today(), way=way)
+        for g in chosen
+    ]
     written = []
     for ticket in tickets:
         stem = slug(ticket.title)

@@ -73,17 +73,14 @@ def palette_command(
     For each color on each garment: the least work that lands surely, or the nearest print. Exit
     code 1 if a color lands on no garment.
     """
-    from inksim.decision import cells, gamut, reach
+    from inksim.decision import gamut, palette_on_stock
     from inksim.reports import best_first, emit_json, palette_document, palette_text
 
     shop, viewing = load(shop_folder), viewing_of(light, observer)
     targets, cloths = _targets(shop, palette), _garments(shop, garments)
     wanted = shop.habits.tolerance_de00 if tolerance is None else tolerance
     columns = best_first(
-        [
-            cells(reach(shop, garment=cloth, viewing=viewing), targets, tolerance=wanted)
-            for cloth in cloths
-        ]
+        palette_on_stock(shop, targets=targets, garments=cloths, viewing=viewing, tolerance=wanted)
     )
     gamuts = (
         {cloth.name: gamut(shop, garment=cloth, viewing=viewing) for cloth in cloths}

@@ -30,16 +30,17 @@ def predict_command(
     **asked: Any,
 ) -> None:  # fmt: skip
     """Predict one ink on one garment: color, distance from a target, what shows through."""
-    from inksim.printing import honest_words, predict, with_intervals
+    from inksim.printing import honest_words, predict
     from inksim.reports import emit_json, predictions_text
     from inksim.shop import target_of
 
     shop, viewing = load(shop_folder), viewing_of(light, observer)
     builds = builds_of(shop, **asked)
     aim = target_of(shop, target) if target is not None else None
-    predictions = with_intervals(
-        predict(builds, press=shop.press.values, viewing=viewing, target=aim),
+    predictions = predict(
+        builds,
         press=shop.press,
+        viewing=viewing,
         target=aim,
         tolerance=shop.habits.tolerance_de00,
     )
@@ -71,7 +72,7 @@ def lights_command(
     light is taken out. It needs a target with a spectrum. Inconstancy: how far the print's own
     color moves, the eye's adaptation taken out.
     """
-    from inksim.printing import USUAL_LIGHTS, honest_words, predict, under_lights
+    from inksim.printing import USUAL_LIGHTS, honest_words, predict_nominal, under_lights
     from inksim.reports import emit_json, lights_text
     from inksim.shop import target_of
 
@@ -79,7 +80,7 @@ def lights_command(
     builds = builds_of(shop, **asked)
     aim = target_of(shop, target) if target is not None else None
     lights = tuple(dict.fromkeys((reference, *USUAL_LIGHTS, *more)))
-    predictions = predict(
+    predictions = predict_nominal(
         builds, press=shop.press.values, viewing=viewing_of(reference, "2"), target=aim
     )
     seen = [

@@ -18,6 +18,10 @@ from .indices import (
     metamerism_index as metamerism_index,
 )
 from .lights import LIGHTS as LIGHTS, OBSERVERS as OBSERVERS, weights as weights
+from .recovery import (
+    recover_reflectance as recover_reflectance,
+    reflectance_from_lab as reflectance_from_lab,
+)
 from .srgb import (
     decode_srgb as decode_srgb,
     encode_srgb as encode_srgb,
@@ -36,7 +40,6 @@ from .viewing import (
     is_plausible_lab as is_plausible_lab,
     lab as lab,
     lab_from_xyz as lab_from_xyz,
-    reflectance_from_lab as reflectance_from_lab,
     xyz as xyz,
     xyz_from_lab as xyz_from_lab,
 )

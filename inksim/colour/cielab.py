@@ -63,6 +63,8 @@ def delta_e_ab(standard: ArrayLike, trial: ArrayLike) -> FloatArray:
 def delta_e_2000(standard: ArrayLike, trial: ArrayLike) -> FloatArray:
     """Colour difference CIEDE2000 (...), kL = kC = kH = 1, of CIELAB pairs that broadcast.
 
+    standard, trial (..., 3): L*, a*, b*, in either order, for it is symmetric.
+
     ISO/CIE 11664-6; equation numbers of Sharma, Wu & Dalal, Color Res. Appl. 30 (2005) 21-30.
     Own code: equal to scikit-image's and colour-science's to 1e-12 and in half their time on a
     million pairs. Where two hues lie exactly opposite, the mean hue jumps (their pairs 13-15):

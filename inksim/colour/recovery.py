@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 from inksim.colour.cielab import cielab_from_xyz, delta_e_2000
 from inksim.colour.grid import BANDS
 from inksim.colour.lights import weights
+from inksim.colour.viewing import Viewing, check_plausible_lab, xyz_from_lab
 from inksim.common import FloatArray, InputError
 
 # A recovered reflectance stays this far from 0 and 1, so that its K/S is finite. Black is still
@@ -20,8 +21,10 @@ MARGIN = 1e-5
 NEAR_ENOUGH = 0.1
 
 
-def recover_reflectance(xyz: ArrayLike, *, light: str = "D50", observer: int = 2) -> FloatArray:
+def recover_reflectance(xyz: ArrayLike, *, viewing: Viewing = Viewing()) -> FloatArray:
     """Recover a smooth reflectance (31,), read-only, 0 < R < 1, from XYZ (3,).
+
+    xyz : Y of the perfect diffuser is 100. viewing : the light and the observer it holds for.
 
     Of the many reflectances with one colour this is the one whose logit has the least sum of
     squared steps: 'least hyperbolic tangent slope squared', S. A. Burns, Color Res. Appl. 45
@@ -41,7 +44,21 @@ def recover_reflectance(xyz: ArrayLike, *, light: str = "D50", observer: int = 2
     if values.shape != (3,) or not np.isfinite(values).all():
         raise InputError(f"a color needs three finite numbers X, Y, Z, not {values.tolist()}.")
     x, y, z = (float(v) for v in values)
-    return _recovered(x, y, z, light, observer)
+    return _recovered(x, y, z, viewing.light, viewing.observer)
+
+
+def reflectance_from_lab(
+    lab: ArrayLike, viewing: Viewing, *, where: str = "the color"
+) -> FloatArray:
+    """A plausible smooth reflectance (31,) with this CIELAB (3,): see recover_reflectance.
+
+    Raises InputError for a Lab out of range or one that no reflectance has.
+    """
+    values = check_plausible_lab(lab, where=where)
+    try:
+        return recover_reflectance(xyz_from_lab(values, viewing), viewing=viewing)
+    except InputError as fault:
+        raise InputError(f"{where}: {fault}") from fault
 
 
 @lru_cache(maxsize=4096)

@@ -12,7 +12,6 @@ from numpy.typing import ArrayLike
 
 from inksim.colour.cielab import cielab_from_xyz, xyz_from_cielab
 from inksim.colour.lights import weights, white_xyz
-from inksim.colour.recovery import recover_reflectance
 from inksim.common import FloatArray, InputError
 
 
@@ -21,6 +20,10 @@ class Viewing:
     """The light and the observer a colour is stated for; prints as "D50/2°".
 
     Graphic arts use D50/2° (ISO 13655), textile buyers D65/10° (ISO 105-J01).
+
+    light : one of `inksim.colour.LIGHTS`. observer : 2 or 10 degrees.
+
+    Raises InputError for others.
     """
 
     light: str = "D50"
@@ -58,7 +61,11 @@ def xyz_from_lab(lab: ArrayLike, viewing: Viewing) -> FloatArray:
 
 
 def lab(reflectance: ArrayLike, viewing: Viewing) -> FloatArray:
-    """CIELAB (..., 3) of external reflectance (..., 31)."""
+    """CIELAB (..., 3) of external reflectance (..., 31), as seen under a viewing.
+
+    reflectance : factors at 400-700 nm, 10 nm apart; 1 is the perfect diffuser.
+    viewing : the light and the observer.
+    """
     return lab_from_xyz(xyz(reflectance, viewing), viewing)
 
 
@@ -82,19 +89,3 @@ def check_plausible_lab(lab: ArrayLike, *, where: str) -> FloatArray:
             f"{where}: Lab {stated} is out of range; L is 0 to 100, a and b are -150 to 150."
         )
     return values
-
-
-def reflectance_from_lab(
-    lab: ArrayLike, viewing: Viewing, *, where: str = "the color"
-) -> FloatArray:
-    """Recover a smooth reflectance (31,) from CIELAB (3,): see `recover_reflectance`.
-
-    Raises InputError for a Lab out of range or one that no reflectance has.
-    """
-    values = check_plausible_lab(lab, where=where)
-    try:
-        return recover_reflectance(
-            xyz_from_lab(values, viewing), light=viewing.light, observer=viewing.observer
-        )
-    except InputError as fault:
-        raise InputError(f"{where}: {fault}") from fault

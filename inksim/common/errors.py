@@ -13,7 +13,10 @@ class InksimError(Exception):
 
 
 class InputError(InksimError):
-    """The input is wrong: the message says what, where, the value, what is allowed, what next."""
+    """The input is wrong: the message says what, where, the value, what is allowed, what next.
+
+    A message is a sentence or more for a person to read; `str(error)` is it.
+    """
 
 
 class ShopFaults(InputError):

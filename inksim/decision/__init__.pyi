@@ -22,11 +22,12 @@ from .one_colour import (
     barrier as barrier,
     difference_words as difference_words,
 )
-from .palette_on_stock import (
+from .palette_by_garment import (
     MARKS as MARKS,
     Cell as Cell,
     GarmentReach as GarmentReach,
     cells as cells,
+    palette_on_stock as palette_on_stock,
     reach as reach,
     serves as serves,
 )

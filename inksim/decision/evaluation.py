@@ -22,9 +22,9 @@ from inksim.printing import (
     cloth_sds,
     left_sds,
     lower,
+    mean_reflectance,
     respond,
     summarize,
-    swatch,
     wet_deposit_um,
 )
 from inksim.stock import INK_K_SD, INK_S_SD, Press
@@ -125,7 +125,7 @@ def most_likely_lab(space: BuildSpace, *, press: Press, viewing: Viewing) -> Flo
     parts = []
     for first in range(0, len(space), _LOOK_BLOCK):
         table = space.take(slice(first, first + _LOOK_BLOCK)).table()
-        parts.append(lab_of(swatch(lower(table, press.values)), viewing))
+        parts.append(lab_of(mean_reflectance(lower(table, press.values)), viewing))
     return np.concatenate(parts) if parts else np.empty((0, 3))
 
 

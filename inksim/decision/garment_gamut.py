@@ -84,13 +84,19 @@ def gamut(
     shop: Shop,
     *,
     garment: Garment,
-    viewing: Viewing | None = None,
+    viewing: Viewing = Viewing(),
     routes: Sequence[Route] = ROUTES,
     inks: Sequence[Ink] | None = None,
 ) -> Gamut:
     """Gamut of a garment: predict every ink and mixture by every build, and take the hull.
 
-    inks: instead of `mixtures`.
+    Parameters
+    ----------
+    shop : whose inks, screens and press are used.
+    garment : to print on.
+    viewing : the light and the observer of the CIELAB that the hull is spanned in.
+    routes : to print by; all of them if not given.
+    inks : instead of `mixtures`.
 
     Raises
     ------
@@ -98,13 +104,12 @@ def gamut(
     """
     from scipy.spatial import ConvexHull, QhullError
 
-    seen = viewing or Viewing()
     stock = mixtures(shop) if inks is None else list(inks)
     space = build_space(shop, garments=[garment], inks=stock, routes=routes) if stock else None
     lab = (
         np.empty((0, 3))
         if space is None
-        else most_likely_lab(space, press=shop.press, viewing=seen)
+        else most_likely_lab(space, press=shop.press, viewing=viewing)
     )
     try:
         if space is None or len(lab) < 4:
@@ -117,7 +122,7 @@ def gamut(
         ) from None
     return Gamut(
         garment=garment,
-        viewing=seen,
+        viewing=viewing,
         space=space,
         lab=lab,
         faces=np.asarray(hull.equations),

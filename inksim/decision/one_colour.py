@@ -28,7 +28,7 @@ from inksim.printing import (
     build_words,
     discharged_ks as ks_discharged,
     interval_of,
-    predict,
+    predict_nominal,
 )
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink, Target
@@ -104,8 +104,8 @@ def advise(
     garment: Garment,
     ink: Ink,
     target: Target,
-    tolerance: float,
-    viewing: Viewing | None = None,
+    viewing: Viewing = Viewing(),
+    tolerance: float = 3.0,
 ) -> Advice:
     """Decide whether an ink needs a base on a garment to reach a target.
 
@@ -115,7 +115,15 @@ def advise(
 
     Parameters
     ----------
+    shop : whose screens, bases, press and rules are used.
+    garment, ink : to print on and with.
+    target : the color to reach.
+    viewing : the light and the observer that it is compared under.
     tolerance : largest acceptable ΔE00, above 0.
+
+    Returns
+    -------
+    The verdict, its reasons, and the best build of each route as a prediction with its interval.
 
     Raises
     ------
@@ -126,7 +134,6 @@ def advise(
     if ink.kind not in ("colour", "white-base"):
         kind = KIND_WORDS[ink.kind]
         raise InputError(f"'{ink.name}' is a {kind}, not a color to print on top; give a color.")
-    seen = viewing or Viewing()
     space = build_space(shop, garments=[garment], inks=[ink])
     if not len(space):
         shop.screen_near(shop.habits.over_base_threads_per_inch, ink=ink)  # says why
@@ -134,8 +141,8 @@ def advise(
             f"ink '{ink.name}' cannot be printed on '{garment.name}': "
             f"{barrier(shop, garment=garment, ink=ink, route='straight')}."
         )
-    evaluated = evaluate(space, press=shop.press, viewing=seen)
-    landing = against(evaluated, standard=target.lab(seen), tolerance=tolerance)
+    evaluated = evaluate(space, press=shop.press, viewing=viewing)
+    landing = against(evaluated, standard=target.lab(viewing), tolerance=tolerance)
     chosen = {
         route: choose_build(landing, effort=evaluated.effort, among=space.route == at)
         for at, route in enumerate(ROUTES)
@@ -155,7 +162,7 @@ def advise(
         tolerance=tolerance,
         target=target,
     )
-    return replace(bare, reasons=_reasons(bare, garment=garment, ink=ink, viewing=seen))
+    return replace(bare, reasons=_reasons(bare, garment=garment, ink=ink, viewing=viewing))
 
 
 def _verdict(results: Sequence[RouteResult]) -> Verdict:
@@ -175,7 +182,9 @@ def _reached(
 ) -> dict[Route, RouteResult]:
     """Result of each route by its chosen build, with interval."""
     builds = evaluated.space.builds(chosen.values())
-    found = predict(builds, press=shop.press.values, viewing=evaluated.viewing, target=target)
+    found = predict_nominal(
+        builds, press=shop.press.values, viewing=evaluated.viewing, target=target
+    )
     reached = {}
     for (route, at), prediction in zip(chosen.items(), found, strict=True):
         sure = interval_of(

@@ -1,7 +1,10 @@
 from .characterisation import (
     MILD_SMOOTHNESS_SD as MILD_SMOOTHNESS_SD,
     Characterisation as Characterisation,
+    characterise as characterise,
+    predict_drawdown as predict_drawdown,
 )
+from .drawdown import Drawdown as Drawdown
 from .files import Drawdowns as Drawdowns, read_drawdowns as read_drawdowns
 from .to_shop import (
     chart_of as chart_of,

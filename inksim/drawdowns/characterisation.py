@@ -91,7 +91,7 @@ def characterise(
     directness_sd: float = DIRECTNESS_SD,
     smoothness_sd: float | None = None,
     noise: float = NOISE,
-    viewing: Viewing | None = None,
+    viewing: Viewing = Viewing(),
 ) -> Characterisation:
     """Fit K and S of every ink in the drawdowns, with their standard errors.
 
@@ -110,7 +110,7 @@ def characterise(
     smoothness_sd : of the second difference of log K and log S over the bands: None fits each band
         by itself, `MILD_SMOOTHNESS_SD` is for noisy readings; see smoothness.py.
     noise : least standard deviation of a reading.
-    viewing : for ΔE00 and contrast ratio; D50/2° if not given.
+    viewing : for ΔE00 and contrast ratio.
 
     Raises
     ------
@@ -153,12 +153,13 @@ def characterise(
         densities=densities,
         strength_sd=strength_sd,
         smoothness_sd=smoothness_sd,
-        viewing=viewing or Viewing(),
+        viewing=viewing,
     )
 
 
 def predict_drawdown(
     characterisation: Characterisation,
+    *,
     recipe: Mapping[str, float],
     backing: npt.ArrayLike,
     thickness_um: float | None = None,
@@ -167,6 +168,7 @@ def predict_drawdown(
 
     Parameters
     ----------
+    characterisation : of the inks in the recipe; see `characterise`.
     recipe : in the terms of the drawdowns: dry volume fractions, or mass fractions if
         `characterise` was given densities; parts that do not sum to 1 are divided by their sum.
     backing : (31,) the bare card's reading, or "black" or "white".

@@ -31,7 +31,7 @@ def fit_chart_svg(
     panels: Sequence[ChartPanel],
     *,
     title: str,
-    viewing: Viewing | None = None,
+    viewing: Viewing = Viewing(),
     ground: str = "#ffffff",
 ) -> str:
     """Draw one panel per drawdown: both spectra, both colors as patches, and their ΔE00.
@@ -39,17 +39,16 @@ def fit_chart_svg(
     All panels share one scale, from 0 to the next fifth above the highest reflectance. The line
     under the title names the worst panel.
     """
-    seen_as = viewing or Viewing()
     highest = max(float(max(p.measured.max(), p.fitted.max())) for p in panels)
     most = min(1.2, math.ceil(highest * 5.0 + 1e-9) / 5.0)
     rows = -(-len(panels) // COLUMNS)
     wide = COLUMNS * (WIDTH + GAP) + GAP
     high = HEAD + rows * (HEIGHT + GAP) + GAP
-    body = [_legend(title, panels, seen_as)]
+    body = [_legend(title, panels, viewing)]
     for at, panel in enumerate(panels):
         x = GAP + (at % COLUMNS) * (WIDTH + GAP)
         y = HEAD + (at // COLUMNS) * (HEIGHT + GAP)
-        body.append(f'<g transform="translate({x} {y})">{_panel(panel, most, seen_as)}</g>')
+        body.append(f'<g transform="translate({x} {y})">{_panel(panel, most, viewing)}</g>')
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}" height="{high}" '
         f'viewBox="0 0 {wide} {high}" font-family="sans-serif" font-size="11" fill="{INK}">\n'

@@ -26,7 +26,7 @@ def fit_sheet(
     thickness_um: float | None = None,
     wet_film_um: float | None = None,
     smoothness_sd: float | None = None,
-    viewing: Viewing | None = None,
+    viewing: Viewing = Viewing(),
 ) -> Characterisation:
     """Fit K and S of all inks of a sheet.
 

@@ -30,7 +30,7 @@ from inksim.job.costs import Bill, InkUse, Rates, bill, ink_per_print_g, rates_o
 from inksim.job.drying import DryerLoad, dryer_load
 from inksim.job.job import Job, JobColour
 from inksim.job.search import CM2_PER_M2, Way, options_of, search, with_work
-from inksim.printing import Build, Prediction, interval_of, predict
+from inksim.printing import Build, Prediction, interval_of, predict_nominal
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink
 
@@ -131,21 +131,30 @@ class JobAnswer:
         return all(answer.lands for answer in self.garments)
 
 
-def decide_job(shop: Shop, job: Job, *, viewing: Viewing | None = None) -> JobAnswer:
-    """Decide a job on each of its garments.
+def decide_job(job: Job, *, shop: Shop, viewing: Viewing = Viewing()) -> JobAnswer:
+    """Decide a job on each of its garments: route, ink and screen of every color.
+
+    Parameters
+    ----------
+    job : see `load_job`.
+    shop : whose inks, screens, press and costs are used.
+    viewing : the light and the observer that differences hold for.
+
+    Returns
+    -------
+    One `GarmentAnswer` per garment, with the ways worth telling apart and the one to take.
 
     Raises
     ------
     InputError : an ink that no screen suits, no ink to choose from, or more inks than stations.
     """
-    seen = viewing or Viewing()
     rates = rates_of(job.costs)
     answers = [
-        _on_garment(shop, job, garment, viewing=seen, rates=rates) for garment in job.garments
+        _on_garment(shop, job, garment, viewing=viewing, rates=rates) for garment in job.garments
     ]
     return JobAnswer(
         job=job,
-        viewing=seen,
+        viewing=viewing,
         rates=rates,
         garments=tuple(answers),
         calibrated=shop.press.calibrated,
@@ -330,7 +339,7 @@ def _plan(
     shop: Shop, colour: JobColour, evaluated: Evaluated, landing: Landing, *, build: int
 ) -> Plan:
     made = evaluated.space.build(build)
-    (found,) = predict(
+    (found,) = predict_nominal(
         [made], press=shop.press.values, viewing=evaluated.viewing, target=colour.target
     )
     sure = interval_of(

@@ -64,6 +64,11 @@ class Job:
 def load_job(path: str | Path, *, shop: Shop) -> Job:
     """Read and check a job's file.
 
+    Parameters
+    ----------
+    path : a TOML file; shared/jobs has examples, with each field explained.
+    shop : that has the garments, inks and targets it names.
+
     Raises
     ------
     InputError : unreadable, or an invalid artwork.

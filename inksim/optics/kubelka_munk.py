@@ -187,7 +187,22 @@ def over(R0: npt.ArrayLike, T: npt.ArrayLike, *, backing: npt.ArrayLike) -> Floa
 def film_over(
     K: npt.ArrayLike, S: npt.ArrayLike, *, thickness_um: npt.ArrayLike, backing: npt.ArrayLike
 ) -> FloatArray:
-    """Return the reflectance of a film of K, S and thickness over a backing reflectance (0..1)."""
+    """Internal reflectance of a film on a backing [Kubelka 1948].
+
+    Parameters
+    ----------
+    K, S : absorption and scattering per µm, ≥ 0.
+    thickness_um : of the dry film, ≥ 0.
+    backing : internal reflectance of what lies under it, 0..1.
+
+    All broadcast against each other; spectra have their 31 bands last. From what an instrument
+    reads, and back, `internal_from_external` and `external_from_internal` lead (both in
+    `inksim.optics`).
+
+    Raises
+    ------
+    InputError : K, S or a thickness that is negative or not finite.
+    """
     r0, t = film(K, S, thickness_um=thickness_um)
     return over(r0, t, backing=backing)
 

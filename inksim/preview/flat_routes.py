@@ -22,7 +22,7 @@ from inksim.printing import (
     Route,
     lower,
     point_reflectance,
-    predict,
+    predict_nominal,
     tabulate,
 )
 from inksim.shop import Shop, usual_build
@@ -205,7 +205,7 @@ def flat_route(
             predictions.append(None)
             continue
         target = target_from_hex(each.flat.hex)
-        (found,) = predict([next(chosen)], press=press, viewing=viewing, target=target)
+        (found,) = predict_nominal([next(chosen)], press=press, viewing=viewing, target=target)
         found = replace(found, interval=next(sure, None))
         predictions.append(found)
         colours.append(

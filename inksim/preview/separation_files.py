@@ -8,7 +8,7 @@ from pathlib import Path
 
 from inksim.artwork import shrink_to
 from inksim.colour import Viewing
-from inksim.common import ROUTE_WORDS, FloatArray, InputError, Uint8Array
+from inksim.common import ROUTE_WORDS, InputError, Uint8Array
 from inksim.picture import SheetPanel
 from inksim.preview.request import SHEET_DPI, PrintRequest, read_request
 from inksim.preview.route_drawings import PANEL_PX, artwork_panel, tonal_panel
@@ -30,9 +30,7 @@ from inksim.separation import (
     PlateSet,
     Screening,
     SeparationTable,
-    TonalSet,
-    choose_inks,
-    choose_route,
+    chosen_set,
     fine_map,
     picture_colours,
     separation_table,
@@ -106,7 +104,21 @@ def write_separation(
     rgba, misfit = order.artwork.rgba, wanted.misfit
     colours = picture_colours(rgba, garment, viewing)
     progress("choosing what is not given")
-    tonal, chosen = _chosen_set(colours, order, wanted)
+    tonal = chosen_set(
+        colours,
+        shop=shop,
+        garment=garment,
+        inks=wanted.inks,
+        route=wanted.route,
+        most_inks=wanted.most_inks,
+        lines_per_inch=wanted.lines_per_inch,
+        viewing=viewing,
+    )
+    chosen = []
+    if wanted.inks is None:
+        chosen.append(f"inks: {', '.join(layer.ink.name for layer in tonal.colours)}")
+    if wanted.route is None:
+        chosen.append(f"base: {ROUTE_WORDS[tonal.route]}")
     progress("separating")
     made = print_tonal(rgba, tonal, viewing=viewing, tolerance=shop.habits.tolerance_de00)
     plates = tonal_plates(
@@ -143,46 +155,9 @@ def write_separation(
             remark=" Plates: red is finer than the mesh holds.",
             columns=4,
         ),
-        chosen=chosen,
+        chosen=tuple(chosen),
         notes=order.notes,
     )
-
-
-def _chosen_set(
-    colours: FloatArray, order: PrintRequest, wanted: SeparationRequest
-) -> tuple[TonalSet, tuple[str, ...]]:
-    """The tonal set that is wanted, with inks and base chosen where they are not given."""
-    shop, garment, viewing = order.shop, order.garment, order.viewing
-    lines_per_inch, words = wanted.lines_per_inch, []
-    if wanted.route is not None:
-        _check_route(wanted.route, garment, shop=shop)
-    inks = wanted.inks
-    if inks is None:
-        inks = choose_inks(
-            colours,
-            shop=shop,
-            garment=garment,
-            route=wanted.route or "white-base",
-            lines_per_inch=lines_per_inch,
-            viewing=viewing,
-            most=wanted.most_inks,
-        )
-        words.append(f"inks: {', '.join(ink.name for ink in inks)}")
-    if wanted.route is not None:
-        tonal = tonal_set(
-            shop, garment=garment, inks=inks, route=wanted.route, lines_per_inch=lines_per_inch
-        )
-    else:
-        tonal = choose_route(
-            colours,
-            shop=shop,
-            garment=garment,
-            inks=inks,
-            lines_per_inch=lines_per_inch,
-            viewing=viewing,
-        ).tonal
-        words.append(f"base: {ROUTE_WORDS[tonal.route]}")
-    return tonal, tuple(words)
 
 
 def _panels(

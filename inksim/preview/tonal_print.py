@@ -29,7 +29,7 @@ from inksim.separation import (
     choose_inks,
     fitted,
     picture_colours,
-    separate,
+    separate_picture,
     separation_table,
 )
 from inksim.shop import Shop
@@ -121,7 +121,7 @@ def print_tonal(
     table = separation_table(tonal, viewing=viewing)
     return TonalPrint(
         table=table,
-        separation=separate(rgba, table, tolerance=tolerance),
+        separation=separate_picture(rgba, table, tolerance=tolerance),
         look=tonal_look(
             table.model,
             viewing,

@@ -21,16 +21,21 @@ from .opacity import (
 )
 from .prediction import (
     CARD_WHITE as CARD_WHITE,
-    Interval as Interval,
     Prediction as Prediction,
     build_words as build_words,
     honest_words as honest_words,
     on_card as on_card,
     predict as predict,
+    predict_nominal as predict_nominal,
 )
 from .sensitivity import StockSds as StockSds
-from .swatches import point_reflectance as point_reflectance, swatch as swatch
+from .swatches import (
+    mean_reflectance as mean_reflectance,
+    point_reflectance as point_reflectance,
+    swatch as swatch,
+)
 from .uncertainty import (
+    Interval as Interval,
     Response as Response,
     Spread as Spread,
     cloth_sds as cloth_sds,
@@ -40,5 +45,4 @@ from .uncertainty import (
     normal_points as normal_points,
     respond as respond,
     summarize as summarize,
-    with_intervals as with_intervals,
 )

@@ -24,7 +24,15 @@ ROUTES: tuple[Route, ...] = get_args(Route)
 
 @dataclass(frozen=True, kw_only=True)
 class Layer:
-    """One ink through one screen; `flash` dries it before the next film."""
+    """One ink through one screen.
+
+    Parameters
+    ----------
+    ink : see `Ink`.
+    screen : see `Screen`; what the ink's limits say of it is for `usual_build` to check.
+    passes : print strokes, 1 to 4.
+    flash : dry it before the next film; of no effect on the top layer.
+    """
 
     ink: Ink
     screen: Screen
@@ -39,7 +47,15 @@ class Layer:
 
 @dataclass(frozen=True, kw_only=True)
 class Build:
-    """Layers on a garment, garment side first; at least one."""
+    """One print: layers of ink on a garment.
+
+    Parameters
+    ----------
+    garment : see `Garment`.
+    layers : garment side first, at least one; a discharge base only as the first, and only on
+        cloth whose discharge is known.
+    route : 'straight', 'discharge-base' or 'white-base'.
+    """
 
     garment: Garment
     layers: tuple[Layer, ...]

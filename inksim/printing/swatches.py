@@ -6,6 +6,7 @@ and what does not vary over the points is computed once.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -14,7 +15,8 @@ import numpy.typing as npt
 
 from inksim.common import FloatArray, scratch
 from inksim.optics import films_over, net_flux, quantile_nodes, thickness_factor
-from inksim.printing.build import Slabs
+from inksim.printing.build import Build, Slabs, lower, tabulate
+from inksim.stock import Press
 
 BLOCK_ELEMENTS = 84_000
 """Points × bands × builds per block, by measurement: 338 builds at 8 points. With fewer, numpy's
@@ -128,7 +130,7 @@ def point_reflectance(slabs: Slabs, quantiles: npt.ArrayLike) -> FloatArray:
     return R.copy()
 
 
-def swatch(slabs: Slabs, *, nodes: int = 8) -> FloatArray:
+def mean_reflectance(slabs: Slabs, *, nodes: int = 8) -> FloatArray:
     """External reflectance (..., B, 31) of a printed area: the mean over the fiber quantiles.
 
     `nodes` quadrature nodes; 8 are within 0.06 ΔE00 of the integral for cv ≤ 0.5. Works by blocks
@@ -144,3 +146,22 @@ def swatch(slabs: Slabs, *, nodes: int = 8) -> FloatArray:
         part = points.part(slice(at, at + block))
         np.einsum("q,q...->...", weight, _external(part), out=mean[..., at : at + block])
     return np.ascontiguousarray(np.swapaxes(mean, -1, -2))
+
+
+def swatch(builds: Sequence[Build], *, press: Press) -> FloatArray:
+    """Reflectance of solid prints, as an instrument over an even patch reads it.
+
+    Parameters
+    ----------
+    builds : B builds of any routes, inks and garments; one or more.
+    press : its parameters' values are used; for how sure they leave a print see `predict`.
+
+    Returns
+    -------
+    (B, 31) external reflectance factors, 400-700 nm at 10 nm, specular excluded or 45:0.
+
+    Raises
+    ------
+    InputError : no build.
+    """
+    return mean_reflectance(lower(tabulate(builds), press.values))

@@ -25,7 +25,6 @@ import numpy as np
 from inksim.colour import Viewing, delta_e_2000, hex_code, lab as lab_of, xyz_from_lab
 from inksim.common import DATA, BoolArray, FloatArray, IndexArray, scratch
 from inksim.printing.build import Build, BuildTable, Slabs, flattened, lower, tabulate
-from inksim.printing.prediction import Interval, Prediction
 from inksim.printing.sensitivity import (
     StockSds,
     cloth_directions,
@@ -35,7 +34,7 @@ from inksim.printing.sensitivity import (
     press_axes,
     press_directions,
 )
-from inksim.printing.swatches import swatch
+from inksim.printing.swatches import mean_reflectance
 from inksim.stock import (
     CLOTH_KS_SD,
     DISCHARGE_LEFT_SD,
@@ -54,6 +53,40 @@ _BATCH = 2000  # builds times moves worked out at once: 2 kB of slabs each
 MOVED_NODES = 5
 """Quadrature nodes of a moved print: the width of an interval is then within 1.5 % of that
 at 24, in six tenths of the time of the 8 nodes of the print itself."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Interval:
+    """How sure a prediction is, 90 %.
+
+    lab_low, lab_high (3,); de_low, de_high: of ΔE00, None without a target; within: probability
+    that ΔE00 is inside `tolerance`, None without a target. hexes: what the print may look like at
+    the near, the middle and the far end (the dark, middle and light end without a target).
+    """
+
+    lab_low: FloatArray
+    lab_high: FloatArray
+    de_low: float | None
+    de_high: float | None
+    within: float | None
+    tolerance: float
+    hexes: tuple[str, str, str]
+
+    def ends_words(self, delta_e: float | None) -> str:
+        """'0.8 to 10.9' ΔE00, with a word where the expected print, delta_e, is nearer than that.
+
+        Near a target whatever varies leads away from it: the likeliest color is then nearer than
+        nearly all prints will be. Empty without a target.
+        """
+        if self.de_low is None or self.de_high is None:
+            return ""
+        words = f"{self.de_low:.1f} to {self.de_high:.1f}"
+        near = delta_e is not None and round(delta_e, 1) < round(self.de_low, 1)
+        return (
+            f"{words} (so near the target, whatever changes on press leads away from it)"
+            if near
+            else words
+        )
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -163,7 +196,7 @@ def respond(table: BuildTable, sds: StockSds, *, press: Press, viewing: Viewing)
     at[:inks_from] = [axis.at for axis in axes] or at[:0]
     slope, curve = _parabolas(labs[0], labs[1:].reshape(-1, 2, *labs.shape[1:]), at)
     return Response(
-        center=lab_of(swatch(lower(table, values)), viewing),
+        center=lab_of(mean_reflectance(lower(table, values)), viewing),
         slope=slope,
         curve=curve,
         shared=shared,
@@ -191,7 +224,7 @@ def _labs(moves: Sequence[tuple[BuildTable, PressValues]], viewing: Viewing) -> 
     parts = []
     for first in range(0, len(moves), at_once):
         some = moves[first : first + at_once]
-        labs = lab_of(swatch(_lowered(some), nodes=MOVED_NODES), viewing)
+        labs = lab_of(mean_reflectance(_lowered(some), nodes=MOVED_NODES), viewing)
         parts.append(labs.reshape(len(some), builds, 3))
     return np.concatenate(parts)
 
@@ -311,35 +344,6 @@ def _quantile_weights(count: int, share: float) -> FloatArray:
 
     ends = np.linspace(0.0, 1.0, count + 1)
     return np.diff(betainc((count + 1) * share, (count + 1) * (1.0 - share), ends))
-
-
-def with_intervals(
-    predictions: Sequence[Prediction],
-    *,
-    press: Press,
-    target: Target | None = None,
-    tolerance: float = 3.0,
-) -> list[Prediction]:
-    """Return the predictions, each with its interval; all must share one viewing."""
-    if not predictions:
-        return []
-    viewing = predictions[0].viewing
-    found = spread(
-        [p.build for p in predictions],
-        press=press,
-        viewing=viewing,
-        target=target,
-        tolerance=tolerance,
-    )
-    return [
-        replace(
-            p,
-            interval=interval_of(
-                found, at, viewing=viewing, aimed=target is not None, tolerance=tolerance
-            ),
-        )
-        for at, p in enumerate(predictions)
-    ]
 
 
 def interval_of(

@@ -98,11 +98,20 @@ def read_readings(
 ) -> tuple[Reading, ...]:
     """Read all samples of a file in any of `formats.FORMATS`, told apart by content.
 
-    ``source`` is a path or the bytes themselves, then with a ``name`` for messages. The other words
-    state what the file leaves out and win where it says otherwise, with a note. ``scale`` is
-    'percent' or 'factor', for a file whose values could be either.
+    Reflectances come out as (31,) external factors, 400-700 nm at 10 nm.
 
-    Raises InputError with every fault found: see the module's docstring.
+    Parameters
+    ----------
+    source : a path, or the bytes themselves, then with a ``name`` for messages.
+    geometry, m_condition, backing, light, observer, thickness_um : what the file leaves out, for
+        all of its readings: '45:0', 'd:8-sce' or 'd:8-sci'; 'M0' to 'M3'; a word; a light and 2 or
+        10 degrees, for listed colors; µm of dry film. Each wins where the file says otherwise, with
+        a note.
+    scale : 'percent' or 'factor', for a file whose values could be either.
+
+    Raises
+    ------
+    InputError : every fault of the file at once, each with its line and sample.
     """
     stated = _Stated(
         geometry=geometry,
@@ -249,9 +258,7 @@ def _conditions(record: Record, stated: _Stated) -> tuple[dict[str, Any], tuple[
     return found, tuple(notes)
 
 
-def average(
-    readings: Sequence[Reading], *, viewing: Viewing | None = None
-) -> tuple[Reading, float]:
+def average(readings: Sequence[Reading], *, viewing: Viewing = Viewing()) -> tuple[Reading, float]:
     """Average repeated readings; return the mean and their repeatability.
 
     Reflectances are averaged, or Lab where no reading has a spectrum. Repeatability is the mean
@@ -279,7 +286,6 @@ def average(
                     f"'{getattr(first, key)}' and '{getattr(other, key)}'."
                 )
     if spectral:
-        viewing = viewing or Viewing()
         stack = np.array([reading.reflectance for reading in readings])
         colourless = replace(first, lab=None, xyz=None, light=None, observer=None)
         mean = replace(colourless, reflectance=stack.mean(axis=0))

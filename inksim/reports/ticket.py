@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from inksim.calibration import row_of_build, to_csv
-from inksim.common import InputError, counted, lab_words
+from inksim.common import InputError, counted, lab_words, unknown
 from inksim.job import Alternative, GarmentAnswer, Job, JobAnswer, Plan, ink_per_print_g, run_ink_g
 from inksim.optics import mesh_ratio
 from inksim.printing import Layer, honest_words
@@ -18,7 +18,7 @@ from inksim.reports.cautions import CAUTIONS
 from inksim.reports.job_report import cure_words, headline
 from inksim.reports.text import table
 from inksim.shop import Shop
-from inksim.stock import Ink, Screen, least_sure
+from inksim.stock import Garment, Ink, Screen, least_sure
 
 BASE_ORDER = {"discharge-base": 0, "white-base": 1, "clear-base": 2, "colour": 3}
 """Discharge works on the cloth itself, so it goes first; then white; then colors in the job's
@@ -83,14 +83,30 @@ class Ticket:
 
 
 def make_ticket(
-    shop: Shop, answer: JobAnswer, found: GarmentAnswer, *, made: date, way: int | None = None
+    answer: JobAnswer, *, shop: Shop, garment: Garment, made: date, way: int | None = None
 ) -> Ticket:
-    """Put a ticket together for the way to take, or for another by its number from 1.
+    """Write the press ticket of a decided job, for one of its garments.
+
+    Parameters
+    ----------
+    answer : what `decide_job` gave.
+    shop : the shop that it was decided for.
+    garment : one of the job's.
+    made : the day on the ticket.
+    way : number of the way to print, from 1; the one decided for if not given.
 
     Raises
     ------
-    InputError : nothing can be printed on the garment, or there is no such way.
+    InputError : a garment that is not in the job or cannot be printed, or no such way.
     """
+    found = next((each for each in answer.garments if each.garment.name == garment.name), None)
+    if found is None:
+        raise unknown(
+            garment.name,
+            [each.garment.name for each in answer.garments],
+            what="garment",
+            where="in the job",
+        )
     if found.best is None:
         raise InputError(f"no ticket for '{found.garment.name}': {found.barrier}.")
     number = found.chosen + 1 if way is None else way

@@ -9,12 +9,17 @@ from .halftone_print import (
 )
 from .ink_choice import (
     choose_inks as choose_inks,
-    choose_route as choose_route,
+    chosen_set as chosen_set,
     picture_colours as picture_colours,
 )
 from .inversion import mosaic as mosaic, mosaic_xyz as mosaic_xyz
 from .plate_files import PlateFile as PlateFile, fine_map as fine_map, write_plates as write_plates
-from .plates import PlateSet as PlateSet, flat_plates as flat_plates, tonal_plates as tonal_plates
+from .plates import (
+    PlateSet as PlateSet,
+    flat_plates as flat_plates,
+    separate as separate,
+    tonal_plates as tonal_plates,
+)
 from .register import MOST_EDGE_MM as MOST_EDGE_MM, Misfit as Misfit, fitted as fitted
 from .rgb_lattice import (
     Axes as Axes,
@@ -30,6 +35,6 @@ from .soft_proof import (
 from .tonal_separation import (
     Separation as Separation,
     SeparationTable as SeparationTable,
-    separate as separate,
+    separate_picture as separate_picture,
     separation_table as separation_table,
 )

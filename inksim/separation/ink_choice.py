@@ -159,3 +159,49 @@ def choose_route(
             best = choice
     assert best is not None  # every cloth can be printed straight
     return best
+
+
+def chosen_set(
+    colours: FloatArray,
+    *,
+    shop: Shop,
+    garment: Garment,
+    inks: Sequence[Ink] | None,
+    route: Route | None,
+    most_inks: int = MOST_INKS,
+    lines_per_inch: float,
+    viewing: Viewing,
+) -> TonalSet:
+    """Set up a tonal print of colors (M, 3) CIELAB; inks and route are chosen where None.
+
+    Raises
+    ------
+    InputError : inks that cannot be printed together, or a route the cloth does not allow.
+    """
+    if route is not None and route not in usable_routes(garment, shop=shop):
+        raise InputError(
+            f"garment '{garment.name}' has no discharge data, so a discharge base cannot be "
+            "predicted on it; choose white or none."
+        )
+    if inks is None:
+        inks = choose_inks(
+            colours,
+            shop=shop,
+            garment=garment,
+            route=route or "white-base",
+            lines_per_inch=lines_per_inch,
+            viewing=viewing,
+            most=most_inks,
+        )
+    if route is not None:
+        return tonal_set(
+            shop, garment=garment, inks=inks, route=route, lines_per_inch=lines_per_inch
+        )
+    return choose_route(
+        colours,
+        shop=shop,
+        garment=garment,
+        inks=inks,
+        lines_per_inch=lines_per_inch,
+        viewing=viewing,
+    ).tonal

@@ -11,13 +11,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inksim.artwork import Assignment
+from inksim.artwork import Artwork, Assignment, printed_at
+from inksim.colour import Viewing
 from inksim.common import MM_PER_INCH, InputError, Uint8Array
 from inksim.job import ink_per_print_g
 from inksim.optics import dot_coverage, ruling_warning
 from inksim.printing import Build, Layer, Route, tabulate, wet_deposit_um
+from inksim.separation.halftone_print import DEFAULT_LINES_PER_INCH
+from inksim.separation.ink_choice import chosen_set, picture_colours
 from inksim.separation.register import check_edges, fitted
-from inksim.separation.tonal_separation import Separation
+from inksim.separation.tonal_separation import (
+    Separation,
+    separate_picture,
+    separation_table,
+)
 from inksim.separation.trap import too_fine
 from inksim.shop import Shop, usual_build
 from inksim.stock import Garment, Ink, PressValues, Screen
@@ -54,7 +61,11 @@ class Plate:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class PlateSet:
-    """All plates of a print in print order, base first. lines_per_inch: 0 for flats."""
+    """All plates of a print in print order, base first.
+
+    lines_per_inch: 0 for flats. separation: what tonal plates come from, with how far that print
+    is off its picture; None for flats.
+    """
 
     garment: Garment
     route: Route
@@ -63,6 +74,7 @@ class PlateSet:
     lines_per_inch: float
     choke_mm: float
     trap_mm: float
+    separation: Separation | None = None
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -83,6 +95,60 @@ def least_tint(screen: Screen, *, lines_per_inch: float) -> float:
     """Coverage at which round dots are as small as the mesh's least detail."""
     pitch_um = 1000.0 * MM_PER_INCH / lines_per_inch
     return float(dot_coverage(0.5 * least_detail_um(screen) / pitch_um))
+
+
+def separate(
+    artwork: Artwork,
+    *,
+    shop: Shop,
+    garment: Garment,
+    inks: Sequence[Ink] | None = None,
+    route: Route | None = None,
+    lines_per_inch: float = DEFAULT_LINES_PER_INCH,
+    choke_mm: float = 0.0,
+    trap_mm: float = 0.0,
+    viewing: Viewing = Viewing(),
+    tolerance: float = 3.0,
+) -> PlateSet:
+    """Separate a picture into halftone plates whose predicted print comes closest to it.
+
+    Parameters
+    ----------
+    artwork : see `read_artwork`; one without a resolution is printed at 300 dpi.
+    shop : whose screens, bases and press are used.
+    garment : to print on.
+    inks : up to six in print order; chosen by the predicted print if not given.
+    route : 'straight', 'discharge-base' or 'white-base'; chosen the same way if not given.
+    lines_per_inch : of the halftone, 10 to 150.
+    choke_mm, trap_mm : how far the base stays back, and the colors spread; 0 to 2 mm.
+    viewing : the light and the observer that the picture is matched under.
+    tolerance : largest ΔE00 that counts as in reach, above 0 to 25.
+
+    Returns
+    -------
+    One plate per screen, base first: film and shirt (H, W) uint8, 255 a solid. Its `separation`
+    has the mean ΔE00 of the predicted print from the picture, and what is out of reach.
+
+    Raises
+    ------
+    InputError : nothing is printed; inks that cannot be printed together; a route the cloth does
+        not allow; a number out of its range.
+    """
+    dpi, _ = printed_at(artwork)
+    _check(dpi, choke_mm, trap_mm)
+    tonal = chosen_set(
+        picture_colours(artwork.rgba, garment, viewing),
+        shop=shop,
+        garment=garment,
+        inks=inks,
+        route=route,
+        lines_per_inch=lines_per_inch,
+        viewing=viewing,
+    )
+    made = separate_picture(
+        artwork.rgba, separation_table(tonal, viewing=viewing), tolerance=tolerance
+    )
+    return tonal_plates(made, dpi=dpi, choke_mm=choke_mm, trap_mm=trap_mm)
 
 
 def tonal_plates(
@@ -125,6 +191,7 @@ def tonal_plates(
         lines_per_inch=tonal.lines_per_inch,
         choke_mm=choke_mm,
         trap_mm=trap_mm,
+        separation=separation,
     )
 
 

@@ -1,8 +1,8 @@
 """Tonal separation: for every color the coverages whose predicted print comes closest.
 
 `separation_table` inverts the print model on a lattice over RGB, once per garment, base, ink set
-and viewing; `separate` applies it to a picture. Overprints, the cloth between dots, the base under
-the colors and dot growth are all in the inverted model.
+and viewing; `separate_picture` applies it to a picture. Overprints, the cloth between dots, the
+base under the colors and dot growth are all in the inverted model.
 """
 
 from __future__ import annotations
@@ -115,25 +115,24 @@ def ink_costs(tonal: TonalSet) -> FloatArray:
 
 
 def separation_table(
-    tonal: TonalSet, *, viewing: Viewing | None = None, nodes: int = NODES
+    tonal: TonalSet, *, viewing: Viewing = Viewing(), nodes: int = NODES
 ) -> SeparationTable:
     """Invert the print model of a tonal set on a lattice over RGB.
 
     Solved on a coarse lattice from many starts, then on two finer ones from the coarser solution,
     with a weak penalty on departing from it, so that plates are smooth.
     """
-    seen = viewing or Viewing()
     model = tonal_model(tonal)
-    quick = quick_mosaic(model, seen, nodes=3, paired=True)
+    quick = quick_mosaic(model, viewing, nodes=3, paired=True)
     costs = ink_costs(tonal)
-    cloth, _ = srgb8(xyz(tonal.garment.reflectance, seen), seen)
+    cloth, _ = srgb8(xyz(tonal.garment.reflectance, viewing), viewing)
     coarse, middle = (even_axes((nodes + part - 1) // part) for part in (4, 2))
     fine = tuple(node_codes(nodes, through=float(code)) for code in cloth)
     axes = (fine[0], fine[1], fine[2])
-    first = _wanted(coarse, seen)
+    first = _wanted(coarse, viewing)
     found = agreed(quick, first, closest(quick, first, ink=costs), ink=costs)
     x = refined(found.x, coarse, middle)
-    then = _wanted(middle, seen)
+    then = _wanted(middle, viewing)
     for _ in range(SMOOTHINGS):
         x = closest(
             quick, then, ink=costs, start=x, anchor=neighbours_mean(x), hold=HOLD, rounds=2
@@ -142,20 +141,20 @@ def separation_table(
     far = np.linalg.norm(np.einsum("mij,mj->mi", difference_weights(then), off), axis=1)
     near = refined(far[:, None], middle, axes)[:, 0] < FAR
     x = refined(x, middle, axes)
-    wanted = _wanted(axes, seen)
+    wanted = _wanted(axes, viewing)
     x[near] = closest(quick, wanted[near], ink=costs, start=x[near], hold=HOLD, rounds=2).x
     # The cloth's own color needs nothing, exactly.
     x[np.all(node_colours(axes) == cloth, axis=1)] = 0.0
     coverage = coverages_of(x, has_base=model.has_base)
-    seen_xyz = quick_xyz(model, coverage, seen)
-    miss = delta_e_2000(wanted, lab_from_xyz(seen_xyz, seen))
+    seen_xyz = quick_xyz(model, coverage, viewing)
+    miss = delta_e_2000(wanted, lab_from_xyz(seen_xyz, viewing))
     cube = (nodes, nodes, nodes)
     bare = (int(cloth[0]), int(cloth[1]), int(cloth[2]))
     both = np.concatenate([coverage, miss[:, None] / (255.0 * MISS_STEP)], axis=1)
     return SeparationTable(
         tonal=tonal,
         model=model,
-        viewing=seen,
+        viewing=viewing,
         axes=axes,
         coverage=coverage.reshape(*cube, -1).astype(np.float32),
         xyz=seen_xyz.reshape(*cube, 3),
@@ -175,7 +174,9 @@ def _prints(m: Mosaic, unknowns: FloatArray, model: TonalModel) -> FloatArray:
     return cielab_from_xyz(mosaic_xyz(m, shares), white=m.white)
 
 
-def separate(rgba: Uint8Array, table: SeparationTable, *, tolerance: float = 3.0) -> Separation:
+def separate_picture(
+    rgba: Uint8Array, table: SeparationTable, *, tolerance: float = 3.0
+) -> Separation:
     """Separate a picture (H, W, 4) sRGB with straight alpha.
 
     Half-transparent pixels are composited on the garment's color, as a picture editor shows them;

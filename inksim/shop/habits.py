@@ -66,6 +66,14 @@ def usual_build(
 ) -> Build:
     """Return the usual build of a route (press.toml, habits), with any part overridden.
 
+    Parameters
+    ----------
+    shop : whose habits, screens and bases are taken.
+    garment, ink : to print on, and the color on top.
+    route : 'straight', 'discharge-base' or 'white-base'.
+    screen, passes : of the color.
+    base_screen, flash : of the base; they count for nothing on the straight route.
+
     Raises
     ------
     InputError : a screen the ink does not print through, a missing base ink, a cloth without

@@ -23,6 +23,9 @@ T = TypeVar("T")
 class Shop:
     """What a shop owns, by name, in the order of its files.
 
+    `shop.ink(name)`, `shop.garment(name)`, `shop.screen(name)` and `shop.target(text)` find one by
+    its name, or say which is near. `load_shop` makes a shop of its folder.
+
     The inks are as the press prints them: where readings of prints told that an ink is stronger or
     weaker than its entry, its K and S are the entry's times `Press.strengths`.
     """

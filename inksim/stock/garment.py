@@ -37,6 +37,7 @@ class Garment:
     undyed : (31,) the same cloth before dyeing; needed to predict a discharge base.
     discharge_grade : 1 (dye does not discharge) … 5 (discharges fully); None: not known.
     discharged : (31,) reading of the cloth itself after a full discharge; beats the grade.
+    weight_g_m2 : of the cloth.
     """
 
     name: str

@@ -33,6 +33,7 @@ class Ink:
 
     Parameters
     ----------
+    kind : one of `INK_KINDS`: a color, or what a base is for.
     K, S : (31,) absorption and scattering per µm of dry film, ≥ 0.
     solids_by_volume : dry volume left of one volume of wet ink, 0 < … ≤ 1.
     density_g_cm3 : of the wet ink.
@@ -40,6 +41,7 @@ class Ink:
     max_passes : most print strokes of one screen.
     directness : η of the light in the films that K and S were fitted to (`optics.directness`): what
         `mix_inks` takes out of them before it mixes. 0: they mix as they stand.
+    price_per_kg : of the wet ink, in the currency of the shop's costs; None: not known.
     data : where K and S come from.
     """
 
@@ -114,6 +116,7 @@ def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
     Parameters
     ----------
     parts : (ink, wet volume share) pairs; the shares are normalised to their sum.
+    name : of the mixture.
 
     Returns
     -------

@@ -91,6 +91,12 @@ LEAST_EIGENVALUE = 0.01
 class Press:
     """One press as it prints today. Defaults are generic priors [assumption], not readings.
 
+    Parameters
+    ----------
+    name : of the press.
+    release, pass_gain, cv_cloth, cv_base, soak, pick_up, discharge_deposit_um, cloth_S,
+    cloth_depth_um, dot_growth_um, yule_nielsen_n : value and standard deviation of each; `MEANINGS`
+        says what it is, its unit and its range.
     model_sd : standard deviation of each of L*, a*, b* that the model itself leaves.
     ink_sd_factor : how far this shop's inks are off their entries, as a multiple of what
         `stock.provenance` says of inks of their provenance.
@@ -98,6 +104,12 @@ class Press:
     correlation : (n, n) of the parameters in the order of `PressValues`, then ln K and ln S of
         each strength, from a calibration; None: independent.
     prior : the press before its first calibration, where the next one starts; None: itself.
+    calibrated : whether it is fitted to readings of its prints; see `calibrate`.
+    source : where the numbers come from.
+
+    Raises
+    ------
+    InputError : a value outside its range, or a correlation that is none.
     """
 
     name: str

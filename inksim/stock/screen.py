@@ -17,9 +17,15 @@ class Screen:
 
     Parameters
     ----------
-    threads_per_cm, thread_um : the two numbers on the label.
+    name : what the shop calls it.
+    threads_per_cm, thread_um : the two numbers on the label; 4 to 200 threads/cm.
     opening_um, fabric_um, ink_volume_cm3_m2 : the weaver's own figures where known; each overrides
-        the value worked out from the label (figures for one label differ by a quarter).
+        the value worked out from the label (figures for one label differ by a quarter). In µm, µm
+        and cm³/m².
+
+    Raises
+    ------
+    InputError : a mesh that leaves no opening.
     """
 
     name: str

@@ -26,10 +26,11 @@ _HEX = re.compile(r"^#?(?:[0-9a-f]{3}|[0-9a-f]{6})$", re.I)
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Target:
-    """A target color.
+    """A color to reach; `Shop.target` makes one of a name, a hex code or Lab.
 
     Parameters
     ----------
+    name : how messages call it.
     lab_d50 : (3,) CIELAB under D50, 2° observer.
     reflectance : (31,) external, where the target was read as a spectrum.
     """

@@ -80,7 +80,7 @@ def decided(shop: Shop, job: Job, *, art: PreparedArtwork, viewing: Viewing) -> 
     press = (job.press.stations, job.press.flashes, job.press.flash_takes_station)
     colours = tuple((c.name, c.area_cm2, c.tolerance) for c in job.colours)
     key = (art.sha256, shop_key(shop), job.name, job.quantity, job.prefer, press, colours, viewing)
-    return _decided(key, lambda: decide_job(shop, job, viewing=viewing))
+    return _decided(key, lambda: decide_job(job, shop=shop, viewing=viewing))
 
 
 @st.cache_resource(max_entries=8, show_spinner="Fitting the inks …")

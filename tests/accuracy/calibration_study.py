@@ -45,7 +45,7 @@ from inksim.calibration.press_estimate import calibrate, printed
 from inksim.calibration.prints_to_read import choose_prints
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.viewing import Viewing, lab
-from inksim.printing.build import Build, lower, tabulate
+from inksim.printing.build import Build
 from inksim.printing.swatches import swatch
 from inksim.printing.uncertainty import spread
 from tests.accuracy import Detail, Row, row
@@ -125,14 +125,14 @@ def study(
     rng, press = np.random.default_rng(seed), study_shop().press
     done = {words(build) for build in prints}
     others = [build for build in all_builds() if words(build) not in done][::every]
-    generic = lab(swatch(lower(tabulate(others), press.values)), D50)
+    generic = lab(swatch(others, press=press), D50)
     before, after, cover, wrong = [], [], [], 0
     for _ in range(presses):
         truth_of = world(rng)
         found = calibrate(read_prints(truth_of, prints, rng), press=press)
         truth = lab(truth_of.prints(others), D50)
         builds = [printed(build, press=found.press) for build in others]
-        predicted = lab(swatch(lower(tabulate(builds), found.press.values)), D50)
+        predicted = lab(swatch(builds, press=found.press), D50)
         sure = spread(builds, press=found.press, viewing=D50)
         before.append(delta_e_2000(truth, generic))
         after.append(delta_e_2000(truth, predicted))

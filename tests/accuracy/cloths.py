@@ -14,7 +14,7 @@ import numpy as np
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.viewing import Viewing, lab
 from inksim.optics.kubelka_munk import external_from_internal, reflectance_from_ks
-from inksim.printing.build import Build, Layer, lower, tabulate
+from inksim.printing.build import Build, Layer
 from inksim.printing.swatches import swatch
 from inksim.shop.load import load_shop
 from inksim.stock.garment import Garment
@@ -54,7 +54,7 @@ def _prints(ink_name: str, wet_um: float) -> np.ndarray:
     )
     layer = Layer(ink=load_shop().inks[ink_name], screen=screen)
     builds = [Build(garment=garment, layers=(layer,)) for garment in _garments()]
-    return swatch(lower(tabulate(builds), Press(name="generic").values))
+    return swatch(builds, press=Press(name="generic"))
 
 
 def _spread(reflectance: np.ndarray) -> np.ndarray:

@@ -144,7 +144,10 @@ def _directness(world: str) -> float:
 
 def unseen_errors(studio: Studio, inks: Characterisation) -> np.ndarray:
     """ΔE00 of the studio's unseen tints from what is predicted for them."""
-    predicted = [predict_drawdown(inks, d.recipe, d.card, d.thickness_um) for d in studio.unseen]
+    predicted = [
+        predict_drawdown(inks, recipe=d.recipe, backing=d.card, thickness_um=d.thickness_um)
+        for d in studio.unseen
+    ]
     measured = np.array([d.measured for d in studio.unseen])
     viewing = Viewing()
     return np.asarray(delta_e_2000(lab(measured, viewing), lab(np.array(predicted), viewing)))

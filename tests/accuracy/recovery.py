@@ -16,7 +16,8 @@ from colour.quality.cfi2017 import load_TCS_CIE2017
 
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.grid import WAVELENGTHS_NM, resample
-from inksim.colour.viewing import Viewing, lab, reflectance_from_lab
+from inksim.colour.recovery import reflectance_from_lab
+from inksim.colour.viewing import Viewing, lab
 from tests.accuracy import Detail, Row, row
 from tests.conftest import read_textiles
 

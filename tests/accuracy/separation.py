@@ -34,7 +34,7 @@ from inksim.colour.viewing import Viewing, lab_from_xyz, xyz_from_lab
 from inksim.optics.halftone import yule_nielsen
 from inksim.optics.unevenness import quantile_nodes
 from inksim.separation.halftone_print import TonalModel, quick_xyz, tonal_lab, tonal_set
-from inksim.separation.tonal_separation import SeparationTable, separate, separation_table
+from inksim.separation.tonal_separation import SeparationTable, separate_picture, separation_table
 from inksim.shop.load import load_shop
 from tests.accuracy import Detail, Row, row
 
@@ -97,7 +97,7 @@ def printed(model: TonalModel, coverages: np.ndarray) -> np.ndarray:
 def inverted(rgb: np.ndarray, made: SeparationTable) -> np.ndarray:
     """The print of this project's separation."""
     rgba = np.dstack([rgb, np.full(rgb.shape[:2], 255, dtype=np.uint8)])
-    coverages = separate(rgba, made).coverages / 255.0
+    coverages = separate_picture(rgba, made).coverages / 255.0
     return printed(made.model, np.moveaxis(coverages, 0, -1))
 
 
@@ -160,7 +160,7 @@ def round_trip(shirt: str) -> np.ndarray:
     inside = np.all((light >= 0.0) & (light <= 1.0), axis=1)
     rgba = np.full((1, int(inside.sum()), 4), 255, dtype=np.uint8)
     rgba[0, :, :3] = np.rint(255.0 * encode_srgb(light[inside]))
-    found = separate(rgba, made).coverages[:, 0].T / 255.0
+    found = separate_picture(rgba, made).coverages[:, 0].T / 255.0
     return delta_e_2000(wanted[inside], tonal_lab(made.model, found, D50))
 
 

@@ -22,7 +22,7 @@ from inksim.decision.candidate_builds import BuildSpace, build_space
 from inksim.decision.evaluation import against, evaluate
 from inksim.optics.kubelka_munk import films_over
 from inksim.printing.build import lower
-from inksim.printing.swatches import BLOCK_ELEMENTS, swatch
+from inksim.printing.swatches import BLOCK_ELEMENTS, mean_reflectance
 from inksim.shop.load import load_shop
 from inksim.shop.shop import Shop
 from inksim.stock.ink import Ink, mix_inks
@@ -91,7 +91,7 @@ def swatch_rows(shop: Shop) -> list[Row]:
     slabs = lower(space.table(), shop.press.values)
     elements = len(space) * slabs.film_um.shape[-1] * POINTS * BANDS
     exponent = -np.random.default_rng(1).random(BLOCK_ELEMENTS)
-    whole, exp = best(15, lambda: swatch(slabs), lambda: np.exp(exponent))
+    whole, exp = best(15, lambda: mean_reflectance(slabs), lambda: np.exp(exponent))
     per_film = whole / elements
     return [
         ("a whole swatch, per film / numpy.exp", per_film / (exp / exponent.size), None, "×"),

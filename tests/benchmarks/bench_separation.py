@@ -17,7 +17,7 @@ from PIL import Image, ImageCms
 from inksim.picture.cloth_tile import knit_tile
 from inksim.picture.tonal import TonalLook, render_tonal, tonal_look
 from inksim.separation.halftone_print import tonal_set
-from inksim.separation.tonal_separation import SeparationTable, separate, separation_table
+from inksim.separation.tonal_separation import SeparationTable, separate_picture, separation_table
 from inksim.shop.load import demo_shop_folder, load_shop
 
 COLUMNS, ROWS = 3600, 4200
@@ -94,16 +94,16 @@ def main() -> list[tuple[str, float, float | None, str]]:
     converted, separated, rendered = best(
         5,
         lambda: ImageCms.applyTransform(image, to_lab),
-        lambda: separate(rgba, made),
+        lambda: separate_picture(rgba, made),
         lambda: render_tonal(rgba, drawn, tile),
     )
     pixels = COLUMNS * ROWS
-    both = peak_of(lambda: (separate(rgba, made), render_tonal(rgba, drawn, tile)))
+    both = peak_of(lambda: (separate_picture(rgba, made), render_tonal(rgba, drawn, tile)))
     # Ten times fewer and ten times more pixels: the time of one pixel stays.
     small = picture(COLUMNS // 3, ROWS // 3)
-    (little,) = best(5, lambda: (separate(small, made), render_tonal(small, drawn, tile)))
+    (little,) = best(5, lambda: (separate_picture(small, made), render_tonal(small, drawn, tile)))
     large = picture(9000, 11111)
-    (much,) = best(2, lambda: (separate(large, made), render_tonal(large, drawn, tile)))
+    (much,) = best(2, lambda: (separate_picture(large, made), render_tonal(large, drawn, tile)))
     per_small, per_large = little / (small.size // 4), much / (large.size // 4)
     return [
         ("table of 4 inks and a base, one core", inverted, 2.0, "s"),

@@ -25,7 +25,7 @@ from inksim.colour.cielab import delta_e_2000
 from inksim.common.errors import InputError
 from inksim.optics.halftone import grown, yule_nielsen
 from inksim.printing.build import Build
-from inksim.printing.prediction import predict
+from inksim.printing.prediction import predict_nominal
 from inksim.stock.press import MEANINGS, Parameter
 from inksim.stock.provenance import INK_SD_FACTOR_PRIOR, MODEL_SD_PRIOR, READING_DE00
 from tests.accuracy.calibration_study import study
@@ -58,7 +58,9 @@ def test_the_model_at_its_prior_is_the_prediction() -> None:
     builds = list(six_prints())
     model = reading_model(some_readings(), study_shop().press)
     found = model.lab(np.zeros((1, model.unknowns.size)))[0]
-    expected = [p.lab for p in predict(builds, press=study_shop().press.values, viewing=D50)]
+    expected = [
+        p.lab for p in predict_nominal(builds, press=study_shop().press.values, viewing=D50)
+    ]
     np.testing.assert_allclose(found, expected, atol=1e-9)
 
 
@@ -79,7 +81,7 @@ def test_a_halftone_is_the_one_of_the_halftone_module() -> None:
     )
     values = study_shop().press.values
     model = reading_model([reading], study_shop().press)
-    solid = predict([build], press=values, viewing=D50)[0].reflectance
+    solid = predict_nominal([build], press=values, viewing=D50)[0].reflectance
     area = grown(0.5, growth_um=float(values.dot_growth_um), lines_per_inch=45)
     R = yule_nielsen(
         np.array([1.0 - area, area]),
@@ -357,7 +359,7 @@ def test_halftones_tell_their_dots() -> None:
     readings = some_readings()
     truth = study_shop().press.values._replace(dot_growth_um=45.0)
     build = build_of("Flour White", "Hearth Black", "straight")
-    solid = predict([build], press=truth, viewing=D50)[0].reflectance
+    solid = predict_nominal([build], press=truth, viewing=D50)[0].reflectance
     tints = []
     for coverage in (0.2, 0.5, 0.8):
         area = grown(coverage, growth_um=45.0, lines_per_inch=45)
@@ -382,7 +384,7 @@ def test_release_and_an_inks_strength_are_told_together() -> None:
     build = build_of("Flour White", "Kiln Red", "straight", passes=1, screen="230")
     loose = replace(build.layers[0].ink, data="invented")
     build = replace(build, layers=(replace(build.layers[0], ink=loose),))
-    lab = predict([build], press=study_shop().press.values, viewing=D50)[0].lab
+    lab = predict_nominal([build], press=study_shop().press.values, viewing=D50)[0].lab
     found = calibrate([PrintReading(name="one", build=build, lab=lab)], press=study_shop().press)
     pairs = [{one, two} for one, two, _ in found.together]
     assert {"release", "K of Kiln Red"} in pairs
@@ -422,7 +424,7 @@ def test_the_report_is_what_the_new_press_predicts() -> None:
     readings = some_readings()
     found = calibrate(readings, press=study_shop().press)
     builds: list[Build] = [printed(r.build, press=found.press) for r in readings]
-    labs = [p.lab for p in predict(builds, press=found.press.values, viewing=D50)]
+    labs = [p.lab for p in predict_nominal(builds, press=found.press.values, viewing=D50)]
     again = [float(delta_e_2000(lab, r.seen)) for lab, r in zip(labs, readings, strict=True)]
     # the report also has the cloths' lots in it, which are not kept
     assert [r.after for r in found.readings] == pytest.approx(again, abs=0.5)

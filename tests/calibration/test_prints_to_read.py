@@ -21,7 +21,6 @@ from inksim.calibration.shop_press import calibrate_shop
 from inksim.colour.viewing import Viewing, lab
 from inksim.common.errors import InputError
 from inksim.decision.trade_rules import discharge_facts
-from inksim.printing.build import lower, tabulate
 from inksim.printing.swatches import swatch
 from inksim.shop.load import load_shop
 from tests.cli.test_calibrate import run
@@ -48,7 +47,7 @@ def test_the_table_is_read_back_once_it_is_filled_in(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="no row has a reading yet"):
         read_print_rows(empty, shop=SHOP)
     builds = prints_to_read(SHOP)
-    printed = lab(swatch(lower(tabulate(builds), SHOP.press.before.values)), Viewing())
+    printed = lab(swatch(builds, press=SHOP.press.before), Viewing())
     lines = [",".join(COLUMNS)]
     for row, color in zip(rows, printed.tolist(), strict=True):
         full = row | {name: f"{value:.2f}" for name, value in zip("Lab", color, strict=True)}

@@ -20,7 +20,7 @@ from inksim.calibration.history import add_rows, rows_kept, to_csv
 from inksim.calibration.print_rows import PrintRow, row_of_build
 from inksim.cli.commands import main
 from inksim.common.errors import InputError
-from inksim.printing.prediction import predict
+from inksim.printing.prediction import predict_nominal
 from inksim.shop.edit import new_shop
 from inksim.shop.habits import usual_build
 from inksim.shop.load import demo_shop_folder, load_shop
@@ -203,7 +203,7 @@ def test_an_ink_characterized_anew_is_not_strengthened(calibrated: Path) -> None
     assert float(changed.inks[name].K[0]) == pytest.approx(ink["K"][0] * 1.5)
     garment = next(iter(changed.garments.values()))
     build = usual_build(changed, garment=garment, ink=changed.inks[name], route="straight")
-    assert predict([build], press=changed.press.values, viewing=D50)
+    assert predict_nominal([build], press=changed.press.values, viewing=D50)
 
 
 def test_a_press_file_of_a_newer_format_is_said_and_left(shop: Path, file: Path) -> None:

@@ -19,6 +19,7 @@ from inksim.colour.indices import (
     metamerism_index,
 )
 from inksim.colour.lights import LIGHTS, OBSERVERS, white_xyz
+from inksim.colour.recovery import reflectance_from_lab
 from inksim.colour.srgb import (
     decode_srgb,
     encode_srgb,
@@ -34,7 +35,6 @@ from inksim.colour.viewing import (
     is_plausible_lab,
     lab,
     lab_from_xyz,
-    reflectance_from_lab,
     xyz,
     xyz_from_lab,
 )

@@ -21,6 +21,7 @@ from inksim.colour.cielab import cielab_from_xyz, delta_e_2000, xyz_from_cielab
 from inksim.colour.grid import BANDS, WAVELENGTHS_NM, resample
 from inksim.colour.lights import LIGHTS, OBSERVERS, weights, white_xyz
 from inksim.colour.recovery import recover_reflectance
+from inksim.colour.viewing import Viewing
 from inksim.common.errors import InputError
 from tests.conftest import Textiles
 
@@ -264,7 +265,7 @@ def test_recovery_gives_the_colour_back(
     measured = samples(name, textiles)
     assert len(measured) == count
     for xyz in measured @ table:
-        found = recover_reflectance(xyz, light=light, observer=observer)
+        found = recover_reflectance(xyz, viewing=Viewing(light, observer))
         assert 0.0 < found.min() <= found.max() < 1.0
         off = delta_e_2000(
             cielab_from_xyz(xyz, white=white), cielab_from_xyz(found @ table, white=white)
@@ -348,11 +349,11 @@ def test_what_surfaces_can_have_ends_at_macadams_limits(
     limits = colour.is_within_macadam_limits(colour.XYZ_to_xyY(xyz / 100.0), "D65", 1e-3)
     assert bool(limits) is possible
     if possible:
-        found = recover_reflectance(xyz, light="D65", observer=2)
+        found = recover_reflectance(xyz, viewing=Viewing("D65"))
         np.testing.assert_allclose(found @ weights("D65", 2), xyz, rtol=0, atol=1e-6)
     else:
         with pytest.raises(InputError, match=r"no surface can have Lab .* nearest a surface can"):
-            recover_reflectance(xyz, light="D65", observer=2)
+            recover_reflectance(xyz, viewing=Viewing("D65"))
 
 
 def test_recovery_is_remembered_and_refuses_what_is_not_a_colour() -> None:
@@ -377,5 +378,5 @@ def test_any_step_shaped_reflectance_has_its_colour_recovered(
     steps = np.where((np.arange(BANDS) >= left) & (np.arange(BANDS) <= right), high, low)
     table = weights("D65", 10)
     xyz = steps @ table
-    found = recover_reflectance(xyz, light="D65", observer=10)
+    found = recover_reflectance(xyz, viewing=Viewing("D65", 10))
     np.testing.assert_allclose(found @ table, xyz, rtol=0, atol=1e-6)

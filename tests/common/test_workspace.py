@@ -10,7 +10,7 @@ from inksim.colour.viewing import Viewing
 from inksim.common import FloatArray
 from inksim.common.workspace import MOST, scratch
 from inksim.printing.build import Build, lower, tabulate
-from inksim.printing.swatches import point_reflectance, swatch
+from inksim.printing.swatches import mean_reflectance, point_reflectance
 from inksim.printing.uncertainty import spread
 from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
@@ -46,9 +46,9 @@ def test_results_keep_their_numbers() -> None:
         for g in ("Coal Black", "Mist Gray")
     ]
     slabs = [lower(table, shop.press.values) for table in tables]
-    first, points = swatch(slabs[0]), point_reflectance(slabs[0], [0.1, 0.9])
+    first, points = mean_reflectance(slabs[0]), point_reflectance(slabs[0], [0.1, 0.9])
     kept = first.copy(), points.copy()
-    swatch(slabs[1])
+    mean_reflectance(slabs[1])
     point_reflectance(slabs[1], [0.1, 0.9])
     np.testing.assert_array_equal(first, kept[0])
     np.testing.assert_array_equal(points, kept[1])
@@ -66,9 +66,11 @@ def test_prints_in_many_threads_are_those_of_one() -> None:
         )
         for garment in shop.garments.values()
     ]
-    one_by_one = [swatch(lower(table, shop.press.values)) for table in tables]
+    one_by_one = [mean_reflectance(lower(table, shop.press.values)) for table in tables]
     with ThreadPoolExecutor(4) as many:
-        together = list(many.map(lambda t: swatch(lower(t, shop.press.values)), tables * 5))
+        together = list(
+            many.map(lambda t: mean_reflectance(lower(t, shop.press.values)), tables * 5)
+        )
     for at, found in enumerate(together):
         np.testing.assert_array_equal(found, one_by_one[at % len(tables)])
 

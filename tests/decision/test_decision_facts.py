@@ -12,7 +12,7 @@ import pytest
 from inksim.colour.viewing import Viewing
 from inksim.common.errors import InputError
 from inksim.decision.one_colour import Advice, advise, barrier
-from inksim.printing.prediction import predict
+from inksim.printing.prediction import predict_nominal
 from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
 from inksim.shop.schema import RulesEntry
@@ -55,7 +55,7 @@ def as_on_white(ink: str) -> Target:
         screen=SHOP.screen("230"),
         passes=2,
     )
-    (wanted,) = predict([build], press=SHOP.press.values, viewing=Viewing())
+    (wanted,) = predict_nominal([build], press=SHOP.press.values, viewing=Viewing())
     return target_from_lab(wanted.lab, name="as on white")
 
 

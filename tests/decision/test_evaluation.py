@@ -17,7 +17,7 @@ from inksim.decision.evaluation import (
     near_best,
 )
 from inksim.printing.prediction import predict
-from inksim.printing.uncertainty import Spread, with_intervals
+from inksim.printing.uncertainty import Spread
 from inksim.shop.load import load_shop
 from inksim.stock.target import target_from_lab
 
@@ -35,21 +35,20 @@ def space(*garments: str) -> BuildSpace:
 
 
 def test_all_at_once_is_one_by_one() -> None:
-    # The path through objects (predict, with_intervals) shares only the physics with weigh.
+    # The path through objects (predict) shares only the physics with weigh.
     some = space("Coal Black", "Mist Gray").take(np.arange(0, 340, 17))
     weighed = evaluate(some, press=SHOP.press, viewing=D50)
     landing = against(weighed, standard=TARGET.lab(D50), tolerance=4.0)
-    single = predict(some.builds(), press=SHOP.press.values, viewing=D50, target=TARGET)
-    sure = with_intervals(single, press=SHOP.press, target=TARGET, tolerance=4.0)
-    for at, (p, q) in enumerate(zip(single, sure, strict=True)):
+    sure = predict(some.builds(), press=SHOP.press, viewing=D50, target=TARGET, tolerance=4.0)
+    for at, p in enumerate(sure):
         np.testing.assert_allclose(weighed.lab[at], p.lab, atol=1e-10)
         assert landing.distance[at] == pytest.approx(p.delta_e_2000)
         assert weighed.wet_um[at] == pytest.approx([p.base_wet_um, p.wet_um])
         assert weighed.dry_um[at] == pytest.approx([p.base_film_um, p.film_um])
-        assert q.interval is not None
-        assert landing.chance[at] == q.interval.within
-        assert landing.spread.de_high[at] == pytest.approx(q.interval.de_high)
-    assert landing.lands.tolist() == [bool((p.delta_e_2000 or 0) <= 4.0) for p in single]
+        assert p.interval is not None
+        assert landing.chance[at] == p.interval.within
+        assert landing.spread.de_high[at] == pytest.approx(p.interval.de_high)
+    assert landing.lands.tolist() == [bool((p.delta_e_2000 or 0) <= 4.0) for p in sure]
 
 
 def test_taking_keeps_every_column() -> None:

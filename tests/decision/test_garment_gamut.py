@@ -12,7 +12,7 @@ from inksim.colour.cielab import delta_e_2000
 from inksim.colour.viewing import Viewing, lab
 from inksim.common.errors import InputError
 from inksim.decision.garment_gamut import MIX_SHARES, TINT_SHARES, Gamut, gamut, mixtures
-from inksim.printing.prediction import predict
+from inksim.printing.prediction import predict_nominal
 from inksim.shop.load import load_shop
 
 SHOP = load_shop()
@@ -55,7 +55,7 @@ def test_every_print_is_inside_and_is_its_own_nearest(black: Gamut) -> None:
     assert black.contains(black.lab).all()
     distance, build = black.nearest(black.lab[17])
     assert distance == pytest.approx(0.0, abs=1e-9)
-    (printed,) = predict([build], press=SHOP.press.values, viewing=D50)
+    (printed,) = predict_nominal([build], press=SHOP.press.values, viewing=D50)
     np.testing.assert_allclose(printed.lab, black.lab[17], atol=1e-9)
 
 
@@ -127,5 +127,5 @@ def test_a_shop_that_spans_nothing_is_told() -> None:
 def test_the_light_is_the_one_asked() -> None:
     cloth, store = SHOP.garment("Flour White"), Viewing("A", 2)
     found = gamut(SHOP, garment=cloth, inks=FEW, viewing=store)
-    (printed,) = predict([found.space.build(0)], press=SHOP.press.values, viewing=store)
+    (printed,) = predict_nominal([found.space.build(0)], press=SHOP.press.values, viewing=store)
     np.testing.assert_allclose(found.lab[0], lab(printed.reflectance, store), atol=1e-9)

@@ -18,7 +18,7 @@ from inksim.common.errors import InputError
 from inksim.decision.one_colour import Advice, RouteResult, advise, difference_words
 from inksim.decision.trade_rules import discharge_barrier
 from inksim.printing.build import ROUTES, Layer
-from inksim.printing.prediction import predict
+from inksim.printing.prediction import predict_nominal
 from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
 from inksim.shop.shop import Shop
@@ -128,7 +128,7 @@ def test_the_colors_own_print_is_reached_exactly() -> None:
         build = usual_build(
             SHOP, garment=SHOP.garment("Coal Black"), ink=SHOP.ink("Weir Teal"), route=route
         )
-        (printed,) = predict([build], press=SHOP.press.values, viewing=D50)
+        (printed,) = predict_nominal([build], press=SHOP.press.values, viewing=D50)
         advice = advise(
             SHOP,
             garment=SHOP.garment("Coal Black"),

@@ -103,8 +103,8 @@ def test_gloss_included_is_gloss_excluded_and_k1() -> None:
         np.testing.assert_allclose(sci.inks[name].K, plain.inks[name].K, rtol=1e-6, atol=1e-9)
     recipe = {"color 0": 0.3, "white": 0.7}
     np.testing.assert_allclose(
-        predict_drawdown(sci, recipe, WHITE + SURFACE.k1),
-        predict_drawdown(plain, recipe, WHITE) + SURFACE.k1,
+        predict_drawdown(sci, recipe=recipe, backing=WHITE + SURFACE.k1),
+        predict_drawdown(plain, recipe=recipe, backing=WHITE) + SURFACE.k1,
         atol=1e-7,
     )
 
@@ -205,7 +205,9 @@ def test_a_shop_mixes_fitted_inks_as_the_fit_does() -> None:
         inside = film_over(
             tint.K, tint.S, thickness_um=10.0, backing=internal_from_external(flat(0.5))
         )
-        expected = predict_drawdown(fit, {"color 1": part, "white": 1.0 - part}, flat(0.5), 10.0)
+        expected = predict_drawdown(
+            fit, recipe={"color 1": part, "white": 1.0 - part}, backing=flat(0.5), thickness_um=10.0
+        )
         np.testing.assert_allclose(external_from_internal(inside), expected, atol=1e-6)
 
 
@@ -216,7 +218,9 @@ def test_a_card_that_no_drawdown_was_on() -> None:
     K, S = (0.3 * a + 0.7 * b for a, b in (_pair(made, "K"), _pair(made, "S")))
     for card, um in ((0.3, 20.0), (0.3, 10.0), (0.75, 10.0)):
         inside = film_over(K, S, thickness_um=um, backing=internal_from_external(flat(card)))
-        guess = predict_drawdown(inks, {"color 1": 0.3, "white": 0.7}, flat(card), um)
+        guess = predict_drawdown(
+            inks, recipe={"color 1": 0.3, "white": 0.7}, backing=flat(card), thickness_um=um
+        )
         assert np.abs(guess - external_from_internal(inside)).max() < 0.01
 
 
@@ -278,7 +282,7 @@ def test_a_share_that_is_not_what_the_recipe_says_is_found() -> None:
     free = characterise(known_ink(2.0))
     K, S = ((2 * a + 4 * b) / 6 for a, b in zip(CLEAR_INK, CHALK, strict=True))
     (_, over_white) = films(K, S, recipe={"ink": 0.2, "white": 0.8})
-    guess = predict_drawdown(free, {"ink": 0.2, "white": 0.8}, WHITE)
+    guess = predict_drawdown(free, recipe={"ink": 0.2, "white": 0.8}, backing=WHITE)
     assert np.abs(guess - over_white.measured).max() < 0.005
 
 
@@ -324,8 +328,8 @@ def test_recipes_by_mass_three_ways() -> None:
     mass = {"color 0": 0.3 * 1.2, "white": 0.7 * 1.9}
     total = sum(mass.values())
     np.testing.assert_allclose(
-        predict_drawdown(converted, {i: v / total for i, v in mass.items()}, WHITE),
-        predict_drawdown(expected, {"color 0": 0.3, "white": 0.7}, WHITE),
+        predict_drawdown(converted, recipe={i: v / total for i, v in mass.items()}, backing=WHITE),
+        predict_drawdown(expected, recipe={"color 0": 0.3, "white": 0.7}, backing=WHITE),
         atol=1e-7,
     )
 

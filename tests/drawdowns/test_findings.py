@@ -167,7 +167,9 @@ def test_one_reading_is_fitted_and_said() -> None:
         found = characterise(drawdowns)
         assert any("a is in one reading only" in w for w in found.warnings)
         np.testing.assert_allclose(
-            predict_drawdown(found, {"a": 1.0}, WHITE, 20.0), once[0].measured, atol=0.005
+            predict_drawdown(found, recipe={"a": 1.0}, backing=WHITE, thickness_um=20.0),
+            once[0].measured,
+            atol=0.005,
         )
         assert not found.inks["a"].S_known.any()
     pair = characterise([replace(d, thickness_um=20.0) for d in PAIR])
@@ -199,9 +201,11 @@ def test_parts_that_do_not_sum_to_one_are_fitted_and_said() -> None:
 def test_what_cannot_be_predicted_is_refused() -> None:
     shared, known = characterise(PAIR), characterise([replace(d, thickness_um=20.0) for d in PAIR])
     with pytest.raises(InputError, match="no ink 'c'"):
-        predict_drawdown(shared, {"c": 1.0}, WHITE)
+        predict_drawdown(shared, recipe={"c": 1.0}, backing=WHITE)
     with pytest.raises(InputError, match="says nothing here"):
-        predict_drawdown(shared, {"a": 1.0}, WHITE, 20.0)
+        predict_drawdown(shared, recipe={"a": 1.0}, backing=WHITE, thickness_um=20.0)
     with pytest.raises(InputError, match="give the film's thickness"):
-        predict_drawdown(known, {"a": 1.0}, WHITE)
-    assert predict_drawdown(known, {"a": 1.0}, "white", 20.0) == pytest.approx(flat(0.5), abs=0.01)
+        predict_drawdown(known, recipe={"a": 1.0}, backing=WHITE)
+    assert predict_drawdown(
+        known, recipe={"a": 1.0}, backing="white", thickness_um=20.0
+    ) == pytest.approx(flat(0.5), abs=0.01)

@@ -21,8 +21,8 @@ from inksim.job.job import Job, JobColour
 from inksim.job.reasons import reasons_for, what_helps
 from inksim.job.schema import JobPressEntry
 from inksim.printing.build import lower
-from inksim.printing.prediction import predict
-from inksim.printing.swatches import swatch
+from inksim.printing.prediction import predict_nominal
+from inksim.printing.swatches import mean_reflectance
 from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
 from inksim.shop.schema import CostsEntry
@@ -56,7 +56,7 @@ def job_of(garment: str, *colours: Asked, tolerance: float = 4.0, **more: Any) -
 
 
 def only(job: Job, *, shop: Shop = SHOP) -> GarmentAnswer:
-    (found,) = decide_job(shop, job).garments
+    (found,) = decide_job(job, shop=shop).garments
     return found
 
 
@@ -110,7 +110,7 @@ def test_a_deep_color_on_light_gray_goes_straight_while_a_pale_one_takes_a_base(
         screen=SHOP.screen("230"),
         passes=2,
     )
-    (print_on_white,) = predict([on_white], press=SHOP.press.values, viewing=D50)
+    (print_on_white,) = predict_nominal([on_white], press=SHOP.press.values, viewing=D50)
     deep = target_from_lab(print_on_white.lab, name="as on white")
     found = only(job_of("Mist Gray", (deep, "Damson Purple"), CREAM))
     assert routes(found)[0] == "straight"
@@ -141,7 +141,7 @@ def test_more_inks_than_stations_is_refused_in_a_sentence() -> None:
         press=JobPressEntry(stations=2, flashes=1),
     )  # fmt: skip
     with pytest.raises(InputError, match=r"needs 3 inks \(Lantern Orange, .*the press has 2 stat"):
-        decide_job(SHOP, job)
+        decide_job(job, shop=SHOP)
 
 
 def test_an_ink_without_any_allowed_screen_is_refused_in_a_sentence() -> None:
@@ -152,7 +152,7 @@ def test_an_ink_without_any_allowed_screen_is_refused_in_a_sentence() -> None:
     job = job_of("Coal Black", ORANGE)
     red = replace(job.colours[0], ink=coarse)
     with pytest.raises(InputError, match="'Kiln Red' prints through 30 to 60"):
-        decide_job(shop, replace(job, colours=(red,)))
+        decide_job(replace(job, colours=(red,)), shop=shop)
 
 
 def test_a_halftone_too_fine_for_every_mesh_cannot_be_printed() -> None:
@@ -267,7 +267,7 @@ def test_a_job_of_one_color_lands_where_the_decision_for_that_color_does() -> No
         base_screen=SHOP.screen("160"),
         flash=True,
     )
-    (print_on_black,) = predict([on_black], press=SHOP.press.values, viewing=D50)
+    (print_on_black,) = predict_nominal([on_black], press=SHOP.press.values, viewing=D50)
     deep = target_from_lab(print_on_black.lab, name="as on discharged black")
     alone = advise(SHOP, garment=garment, ink=ink, target=deep, tolerance=2.0)
     assert alone.chosen is not None
@@ -316,7 +316,7 @@ def test_the_joint_chance_is_that_of_a_large_monte_carlo() -> None:
             S=table.S * np.exp(0.30 * rng.standard_normal((2, 2, 1))),
             cloth_ks=table.cloth_ks * np.exp(0.10 * rng.standard_normal()),
         )
-        spectra = swatch(lower(moved, type(shop.press.values)(*values)))
+        spectra = mean_reflectance(lower(moved, type(shop.press.values)(*values)))
         seen = lab(spectra, D50) + MODEL_LAB_SD * rng.standard_normal((2, 3))
         landed[at] = delta_e_2000(standards, seen) <= tolerances
     assert found == pytest.approx(float(landed.all(axis=1).mean()), abs=0.05)
@@ -332,7 +332,7 @@ def _range(name: str) -> tuple[float, float]:
 
 
 def test_every_color_has_its_margin_interval_chance_and_two_reasons() -> None:
-    answer = decide_job(SHOP, job_of("Coal Black", ORANGE, CREAM))
+    answer = decide_job(job_of("Coal Black", ORANGE, CREAM), shop=SHOP)
     (found,) = answer.garments
     for said in reasons_for(SHOP, answer, found):
         assert "against 4" in said.outcome
@@ -346,14 +346,14 @@ def test_every_color_has_its_margin_interval_chance_and_two_reasons() -> None:
 def test_a_miss_says_how_close_and_what_would_help() -> None:
     # Straight only: one station. The cloth is the limit, and a lighter one is named.
     job = job_of("Coal Black", ORANGE, press=JobPressEntry(stations=1, flashes=0))
-    answer = decide_job(SHOP, job)
+    answer = decide_job(job, shop=SHOP)
     (found,) = answer.garments
     (said,) = reasons_for(SHOP, answer, found)
     assert "misses" in said.outcome
     assert "outside" in said.outcome
     assert "even chance" in said.help
     assert any("no flash unit" in reason for reason in said.reasons)
-    tight = decide_job(SHOP, replace(job, press=JobPressEntry(stations=1, flashes=1)))
+    tight = decide_job(replace(job, press=JobPressEntry(stations=1, flashes=1)), shop=SHOP)
     (said,) = reasons_for(SHOP, tight, tight.garments[0])
     assert any("takes 3 stations of 1" in reason for reason in said.reasons)
     # The ink lands over white: neither it nor the cloth is at fault, least of all a black polyester
@@ -378,7 +378,7 @@ def test_where_nothing_lands_the_nearest_is_printed_not_the_cheapest(tolerance: 
 
 def test_a_farther_ink_is_not_named_as_the_nearest() -> None:
     job = job_of("Coal Black", ORANGE, tolerance=0.01)
-    answer = decide_job(SHOP, job)
+    answer = decide_job(job, shop=SHOP)
     (said,) = reasons_for(SHOP, answer, answer.garments[0])
     assert "nearest is" not in said.help  # the job's own ink comes nearer than any other
 

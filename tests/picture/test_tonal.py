@@ -17,7 +17,7 @@ from inksim.picture.cloth_tile import knit_tile
 from inksim.picture.tonal import BARE, TonalLook, draw_plates, render_tonal, shifted, tonal_look
 from inksim.separation.halftone_print import tonal_reflectance, tonal_set
 from inksim.separation.rgb_lattice import line_weights
-from inksim.separation.tonal_separation import SeparationTable, separate, separation_table
+from inksim.separation.tonal_separation import SeparationTable, separate_picture, separation_table
 from inksim.shop.load import load_shop
 
 SHOP = load_shop()
@@ -129,7 +129,7 @@ def test_plates_rejoined_give_the_picture(garment, route, viewing, tile) -> None
     art[..., 0], art[..., 1] = x * 255 // 199, y * 255 // 159
     art[..., 2] = (128 + 100 * np.sin(x / 21) * np.cos(y / 17)).astype(np.uint8)
     one_go = render_tonal(art, look, tile)
-    plates = separate(art, table).coverages
+    plates = separate_picture(art, table).coverages
     rejoined = draw_plates(table.model, plates, tile, viewing)
     # areas of 8 × 8 pixels: single ones are dithered
     blocks = [

@@ -12,7 +12,7 @@ from inksim.optics.unevenness import level_quantiles
 from inksim.picture.cloth_tile import knit_tile
 from inksim.picture.render import colour_table, render_flat
 from inksim.printing.build import lower, tabulate
-from inksim.printing.swatches import point_reflectance, swatch
+from inksim.printing.swatches import mean_reflectance, point_reflectance
 from inksim.shop.habits import usable_routes, usual_build
 from inksim.shop.load import load_shop
 from tests.pictures import render_scaled
@@ -40,7 +40,7 @@ def test_the_drawn_area_of_every_usual_build_has_its_swatch_as_mean(garment, vie
         ),
         SHOP.press.values,
     )
-    predicted = swatch(slabs)
+    predicted = mean_reflectance(slabs)
     look = colour_table(point_reflectance(slabs, level_quantiles()), viewing)
     assert np.array_equal(look.in_gamut, srgb8(xyz(predicted, viewing), viewing)[1])
     wanted = seen_lab(np.clip(linear_srgb(xyz(predicted, viewing), viewing), 0, 1), viewing)

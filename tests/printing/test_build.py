@@ -23,7 +23,7 @@ from inksim.printing.build import (
     tabulate,
     wet_deposit_um,
 )
-from inksim.printing.swatches import swatch
+from inksim.printing.swatches import mean_reflectance
 from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
 from inksim.stock.garment import DISCHARGE_SHARE, Garment
@@ -197,8 +197,8 @@ def test_a_shorter_build_in_a_longer_batch_is_unchanged() -> None:
     top = Layer(ink=ink(), screen=screen())
     wet = Layer(ink=ink("white-base", S=0.7 * FLAT), screen=screen(), flash=False)
     short, long = build(top), build(wet, wet, top)
-    together = swatch(lower(tabulate([short, long]), PRESS))
-    alone = [swatch(lower(tabulate([b]), PRESS))[0] for b in (short, long)]
+    together = mean_reflectance(lower(tabulate([short, long]), PRESS))
+    alone = [mean_reflectance(lower(tabulate([b]), PRESS))[0] for b in (short, long)]
     np.testing.assert_allclose(together, alone, rtol=1e-14)
 
 
@@ -211,8 +211,10 @@ def test_one_press_value_may_be_many_samples(name: str) -> None:
     top = Layer(ink=ink(), screen=screen(), passes=2)
     table = tabulate([build(top, cloth=known), build(under, top, cloth=known)])
     samples = np.linspace(meaning.least, meaning.most, 3)
-    at_once = swatch(lower(table, PRESS._replace(**{name: samples})))
-    one_by_one = [swatch(lower(table, PRESS._replace(**{name: float(v)}))) for v in samples]
+    at_once = mean_reflectance(lower(table, PRESS._replace(**{name: samples})))
+    one_by_one = [
+        mean_reflectance(lower(table, PRESS._replace(**{name: float(v)}))) for v in samples
+    ]
     np.testing.assert_allclose(
         np.broadcast_to(at_once, (3, 2, BANDS)), one_by_one, rtol=0, atol=1e-12
     )
@@ -223,8 +225,8 @@ def test_one_press_value_may_be_many_samples(name: str) -> None:
 def test_all_press_values_may_be_samples_at_once(one: Build, several: list[PressValues]) -> None:
     samples = PressValues(*(np.array(values) for values in zip(*several, strict=True)))
     table = tabulate([one])
-    at_once = swatch(lower(table, samples))
-    one_by_one = [swatch(lower(table, press)) for press in several]
+    at_once = mean_reflectance(lower(table, samples))
+    one_by_one = [mean_reflectance(lower(table, press)) for press in several]
     np.testing.assert_allclose(at_once, one_by_one, rtol=0, atol=1e-11)
 
 
@@ -259,10 +261,13 @@ def test_flattened_slabs_are_the_same_prints() -> None:
     ]
     table, values = tabulate(some), shop.press.values
     wet = values._replace(release=0.8, cloth_S=0.07)
-    one_by_one = [swatch(lower(table, each)) for each in (values, wet)]
+    one_by_one = [mean_reflectance(lower(table, each)) for each in (values, wet)]
     both = type(values)(*(np.array(pair) for pair in zip(values, wet, strict=True)))
     np.testing.assert_allclose(
-        swatch(flattened(lower(table, both))), np.concatenate(one_by_one), rtol=0, atol=1e-14
+        mean_reflectance(flattened(lower(table, both))),
+        np.concatenate(one_by_one),
+        rtol=0,
+        atol=1e-14,
     )
 
 
@@ -286,8 +291,8 @@ def test_many_tables_and_presses_are_lowered_as_each_by_itself() -> None:
         cloth_ks=np.stack([table.cloth_ks, dark.cloth_ks]),
     )
     both = type(values)(*(np.array(pair) for pair in zip(values, soft, strict=True)))
-    together = swatch(flattened(lower(stacked, both)))
-    each = [swatch(lower(table, values)), swatch(lower(dark, soft))]
+    together = mean_reflectance(flattened(lower(stacked, both)))
+    each = [mean_reflectance(lower(table, values)), mean_reflectance(lower(dark, soft))]
     np.testing.assert_allclose(together, np.concatenate(each), rtol=0, atol=1e-14)
     assert np.abs(each[0][0] - each[0][1]).max() > 1e-3  # the flash is seen
 

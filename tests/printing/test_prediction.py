@@ -14,7 +14,15 @@ from inksim.colour.srgb import lab_from_hex
 from inksim.colour.viewing import Viewing, lab
 from inksim.common.errors import InputError
 from inksim.printing.build import ROUTES, Build, Layer, Route
-from inksim.printing.prediction import HONEST_ERROR, Interval, Prediction, honest_words, predict
+from inksim.printing.prediction import (
+    HONEST_ERROR,
+    Prediction,
+    honest_words,
+    predict,
+    predict_nominal,
+)
+from inksim.printing.swatches import swatch
+from inksim.printing.uncertainty import Interval
 from inksim.shop.habits import usable_routes, usual_build
 from inksim.shop.load import load_shop
 from inksim.shop.shop import Shop
@@ -44,7 +52,7 @@ def everything(shop: Shop) -> list[Prediction]:
         for route in usable_routes(garment)
     ]
     target = target_from_hex("#e8622c")
-    return predict(builds, press=shop.press.values, viewing=D50, target=target)
+    return predict_nominal(builds, press=shop.press.values, viewing=D50, target=target)
 
 
 def screen(volume: float) -> Screen:
@@ -57,7 +65,30 @@ def series(shop: Shop, *, ink: Ink, garment: str, volumes: list[float]) -> list[
         Build(garment=shop.garment(garment), layers=(Layer(ink=ink, screen=screen(v)),))
         for v in volumes
     ]
-    return predict(builds, press=shop.press.values, viewing=D50)
+    return predict_nominal(builds, press=shop.press.values, viewing=D50)
+
+
+# -- With intervals, and the color alone
+
+
+def test_intervals_leave_the_prediction_as_it_is(shop: Shop) -> None:
+    ink, garment = shop.ink("Lantern Orange"), shop.garment("Coal Black")
+    builds = [usual_build(shop, garment=garment, ink=ink, route=r) for r in usable_routes(garment)]
+    target = target_from_hex("#e8622c")
+    nominal = predict_nominal(builds, press=shop.press.values, viewing=D50, target=target)
+    sure = predict(builds, press=shop.press, target=target, tolerance=4.0)
+    printed = swatch(builds, press=shop.press)
+    for at, (bare, found) in enumerate(zip(nominal, sure, strict=True)):
+        assert bare.interval is None
+        assert found.interval is not None
+        assert found.interval.tolerance == 4.0
+        np.testing.assert_array_equal(found.reflectance, printed[at])
+        np.testing.assert_array_equal(found.lab, bare.lab)
+        assert found.delta_e_2000 == bare.delta_e_2000
+        assert np.all(found.interval.lab_low < found.lab)
+        assert np.all(found.lab < found.interval.lab_high)
+    with pytest.raises(InputError, match="no build"):
+        predict([], press=shop.press)
 
 
 # -- Every field of every prediction
@@ -129,10 +160,10 @@ def test_predictions_come_in_the_order_of_the_builds(shop: Shop) -> None:
         for ink in inks
         for route in ROUTES
     ]
-    together = predict(builds, press=shop.press.values, viewing=D50)
+    together = predict_nominal(builds, press=shop.press.values, viewing=D50)
     assert [found.build for found in together] == builds
     for build, found in zip(builds, together, strict=True):
-        (alone,) = predict([build], press=shop.press.values, viewing=D50)
+        (alone,) = predict_nominal([build], press=shop.press.values, viewing=D50)
         np.testing.assert_allclose(alone.reflectance, found.reflectance, rtol=1e-12)
         assert alone.show_through == pytest.approx(found.show_through)
 
@@ -145,7 +176,7 @@ def test_another_light_is_another_color_of_the_same_reflectance(
         shop, garment=shop.garment("Coal Black"), ink=shop.ink("Kiln Red"), route="white-base"
     )
     (day,), (other,) = (
-        predict([build], press=shop.press.values, viewing=v) for v in (D50, viewing)
+        predict_nominal([build], press=shop.press.values, viewing=v) for v in (D50, viewing)
     )
     np.testing.assert_array_equal(day.reflectance, other.reflectance)
     np.testing.assert_array_equal(other.lab, lab(other.reflectance, viewing))
@@ -195,7 +226,7 @@ def test_a_card_takes_up_no_ink(shop: Shop) -> None:
         shop, garment=shop.garment("Mist Gray"), ink=shop.ink("Weir Teal"), route="straight"
     )
     found = [
-        predict([build], press=shop.press.values._replace(soak=soak), viewing=D50)[0]
+        predict_nominal([build], press=shop.press.values._replace(soak=soak), viewing=D50)[0]
         for soak in (0.0, 0.6)
     ]
     assert found[0].contrast_ratio == pytest.approx(found[1].contrast_ratio)
@@ -213,7 +244,7 @@ def test_deposits_by_hand(shop: Shop) -> None:
         Layer(ink=shop.ink("Lantern Orange"), screen=screen(40)),
     )
     build = Build(garment=shop.garment("Coal Black"), layers=layers, route="white-base")
-    (found,) = predict([build], press=press, viewing=D50)
+    (found,) = predict_nominal([build], press=press, viewing=D50)
     assert found.wet_um == pytest.approx(24.0)
     assert found.film_um == pytest.approx(24.0 * 0.34)
     assert found.base_wet_um == pytest.approx(30.0)
@@ -224,11 +255,11 @@ def test_a_prediction_is_as_unsure_as_its_least_sure_input(shop: Shop) -> None:
     ink = replace(shop.ink("Weir Teal"), data="measured")
     cloth = replace(shop.garment("Mist Gray"), data="recovered")
     build = Build(garment=cloth, layers=(Layer(ink=ink, screen=screen(30)),))
-    (found,) = predict([build], press=shop.press.values, viewing=D50)
+    (found,) = predict_nominal([build], press=shop.press.values, viewing=D50)
     assert found.data == "recovered"
     assert "expect 4 or more" in honest_words(found.data, calibrated=False)
     measured = replace(build, garment=replace(cloth, data="measured"))
-    assert predict([measured], press=shop.press.values, viewing=D50)[0].data == "measured"
+    assert predict_nominal([measured], press=shop.press.values, viewing=D50)[0].data == "measured"
     assert "ranking only" in HONEST_ERROR["invented"]
 
 
@@ -253,7 +284,7 @@ def test_any_part_of_the_usual_build_may_be_chosen(shop: Shop) -> None:
 
 
 def test_the_words_of_a_build(shop: Shop) -> None:
-    found = predict(
+    found = predict_nominal(
         [
             usual_build(
                 shop, garment=shop.garment("Coal Black"), ink=shop.ink("Weir Teal"), route=route
@@ -305,7 +336,7 @@ def test_a_lab_target_is_compared_as_given(shop: Shop) -> None:
     build = usual_build(
         shop, garment=shop.garment("Coal Black"), ink=shop.ink("Weir Teal"), route="straight"
     )
-    (found,) = predict(
+    (found,) = predict_nominal(
         [build],
         press=shop.press.values,
         viewing=D50,

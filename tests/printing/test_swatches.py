@@ -15,7 +15,7 @@ from inksim.colour.viewing import Viewing, lab
 from inksim.optics.kubelka_munk import external_from_internal, reflectance_from_ks
 from inksim.optics.unevenness import level_quantiles
 from inksim.printing.build import ROUTES, Build, BuildTable, Layer, discharged_ks, lower, tabulate
-from inksim.printing.swatches import point_reflectance, swatch
+from inksim.printing.swatches import mean_reflectance, point_reflectance, swatch
 from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
 from inksim.shop.shop import Shop
@@ -80,7 +80,7 @@ def test_zero_ink_is_exactly_the_garment(shop: Shop, measured: list[Garment]) ->
     )
     cloths = [*shop.garments.values(), *measured]
     bare = [Build(garment=g, layers=(Layer(ink=nothing, screen=screen(30)),)) for g in cloths]
-    printed = swatch(lower(tabulate(bare), shop.press.values))
+    printed = swatch(bare, press=shop.press)
     np.testing.assert_allclose(printed, [g.reflectance for g in cloths], rtol=0, atol=1e-12)
 
 
@@ -89,7 +89,7 @@ def test_clear_ink_is_exactly_the_garment(shop: Shop, measured: list[Garment]) -
     clear = Ink(name="water", kind="colour", K=0 * FLAT, S=0 * FLAT, solids_by_volume=0.3)
     cloths = [*shop.garments.values(), *measured]
     bare = [Build(garment=g, layers=(Layer(ink=clear, screen=screen(30)),)) for g in cloths]
-    printed = swatch(lower(tabulate(bare), shop.press.values))
+    printed = swatch(bare, press=shop.press)
     np.testing.assert_allclose(printed, [g.reflectance for g in cloths], rtol=0, atol=1e-12)
 
 
@@ -102,7 +102,7 @@ def test_thick_white_looks_the_same_on_every_cloth(shop: Shop, measured: list[Ga
     white = shop.base_ink("white-base")
     cloths = [*shop.garments.values(), *measured]
     thick = [Build(garment=g, layers=(Layer(ink=white, screen=screen(2000)),)) for g in cloths]
-    colours = lab(swatch(lower(tabulate(thick), shop.press.values)), D50)
+    colours = lab(swatch(thick, press=shop.press), D50)
     assert delta_e_2000(colours[:1], colours).max() < 0.05
     bare = lab(np.stack([g.reflectance for g in cloths]), D50)
     assert np.ptp(bare[:, 0]) > 70  # nearly black and nearly white cloth are both among them
@@ -114,7 +114,7 @@ def test_an_opaque_top_film_has_its_own_reflectance(shop: Shop) -> None:
     white = shop.base_ink("white-base")
     layers = (Layer(ink=white, screen=screen(30)), Layer(ink=black, screen=screen(3000)))
     build = Build(garment=shop.garments["Flour White"], layers=layers)
-    printed = swatch(lower(tabulate([build]), shop.press.values))[0]
+    printed = swatch([build], press=shop.press)[0]
     own = external_from_internal(reflectance_from_ks(black.K / black.S))
     np.testing.assert_allclose(printed, own, rtol=0, atol=1e-9)
 
@@ -140,7 +140,7 @@ def test_more_ink_of_a_pure_absorber_is_darker_at_every_wavelength(shop: Shop) -
         Build(garment=shop.garments["Flour White"], layers=(Layer(ink=dye, screen=screen(v)),))
         for v in volumes
     ]
-    R = swatch(lower(tabulate(steps), shop.press.values))
+    R = swatch(steps, press=shop.press)
     assert (np.diff(R, axis=0) < 0).all()
 
 
@@ -155,7 +155,7 @@ def test_eight_nodes_are_the_integral_over_the_fibers(
     # worst are strong inks on light cloth. 0.06 ΔE00 is the project's own requirement.
     press = shop.press.values._replace(cv_cloth=cv, cv_base=cv)
     table = tabulate(usual[::3])
-    swatches = swatch(lower(table, press))
+    swatches = mean_reflectance(lower(table, press))
     midpoints = (np.arange(2000) + 0.5) / 2000
     worst = 0.0
     for at in range(0, len(swatches), 20):
@@ -171,7 +171,7 @@ def test_an_even_film_has_one_color_at_every_point(shop: Shop, usual: list[Build
     slabs = lower(tabulate(usual[:30]), press)
     points = point_reflectance(slabs, [0.0, 0.3, 0.99])
     for at in range(3):
-        np.testing.assert_allclose(points[:, at], swatch(slabs), rtol=0, atol=1e-12)
+        np.testing.assert_allclose(points[:, at], mean_reflectance(slabs), rtol=0, atol=1e-12)
 
 
 def test_the_256_levels_of_the_picture_have_the_swatch_as_their_mean(
@@ -180,7 +180,7 @@ def test_the_256_levels_of_the_picture_have_the_swatch_as_their_mean(
     # The picture draws points at these quantiles, each equally often: their mean is the swatch.
     slabs = lower(tabulate(usual[::7]), shop.press.values)
     levels = point_reflectance(slabs, level_quantiles()).mean(axis=1)
-    assert delta_e_2000(lab(levels, D50), lab(swatch(slabs), D50)).max() < 0.06
+    assert delta_e_2000(lab(levels, D50), lab(mean_reflectance(slabs), D50)).max() < 0.06
 
 
 def test_unevenness_moves_the_color(shop: Shop) -> None:
@@ -192,8 +192,8 @@ def test_unevenness_moves_the_color(shop: Shop) -> None:
         if ink.kind == "colour"
     ]
     table, press = tabulate(straight), shop.press.values
-    even = lab(swatch(lower(table, press._replace(cv_cloth=0.0))), D50)
-    uneven = lab(swatch(lower(table, press._replace(cv_cloth=0.5))), D50)
+    even = lab(mean_reflectance(lower(table, press._replace(cv_cloth=0.0))), D50)
+    uneven = lab(mean_reflectance(lower(table, press._replace(cv_cloth=0.5))), D50)
     moved = delta_e_2000(even, uneven)
     assert moved.min() > 0.5
     assert moved.max() < 6.0
@@ -209,7 +209,7 @@ def discharge_series(shop: Shop, garment: str, volumes: list[float]) -> np.ndarr
         Build(garment=shop.garment(garment), layers=(Layer(ink=base, screen=screen(v)),))
         for v in volumes
     ]
-    return swatch(lower(tabulate(series), shop.press.values))
+    return swatch(series, press=shop.press)
 
 
 @pytest.mark.parametrize("garment", ["Coal Black", "Estuary Navy", "Brick Red", "Ember Heather"])
@@ -240,7 +240,7 @@ def test_a_better_grade_discharges_further(shop: Shop) -> None:
         )
         for grade in range(1, 6)
     ]
-    colours = lab(swatch(lower(tabulate(graded), shop.press.values)), D50)
+    colours = lab(swatch(graded, press=shop.press), D50)
     assert (np.diff(colours[:, 0]) > 0).all()
 
 
@@ -263,7 +263,9 @@ def test_ink_in_the_cloth_colors_less_than_ink_on_it(shop: Shop) -> None:
         layers=(Layer(ink=shop.ink("Hearth Black"), screen=screen(6)),),
     )
     L = [
-        lab(swatch(lower(tabulate([build]), shop.press.values._replace(soak=s)))[0], D50)[0]
+        lab(mean_reflectance(lower(tabulate([build]), shop.press.values._replace(soak=s)))[0], D50)[
+            0
+        ]
         for s in (0.0, 0.3, 0.6, 0.9)
     ]
     assert sorted(L) == L

@@ -14,7 +14,7 @@ from inksim.colour.viewing import Viewing, lab
 from inksim.decision.candidate_builds import build_space
 from inksim.decision.one_colour import advise
 from inksim.printing.build import ROUTES, Build, Layer, Route, lower, tabulate, wet_deposit_um
-from inksim.printing.prediction import Prediction, predict
+from inksim.printing.prediction import Prediction, predict_nominal
 from inksim.printing.swatches import point_reflectance
 from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
@@ -39,7 +39,7 @@ a solid of cyan, magenta or yellow (quoted in scholarworks.rit.edu/other/854, TA
 
 
 def printed(*builds: Build) -> list[Prediction]:
-    return predict(builds, press=SHOP.press.values, viewing=D50)
+    return predict_nominal(builds, press=SHOP.press.values, viewing=D50)
 
 
 def usual(garment: str, ink: str, route: Route, *, flash: bool | None = None) -> Build:

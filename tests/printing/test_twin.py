@@ -12,8 +12,8 @@ from inksim.colour.cielab import delta_e_2000
 from inksim.colour.lights import weights, white_xyz
 from inksim.colour.viewing import Viewing, lab, xyz
 from inksim.printing.build import ROUTES, Build, lower, tabulate
-from inksim.printing.prediction import predict
-from inksim.printing.swatches import point_reflectance, swatch
+from inksim.printing.prediction import predict_nominal
+from inksim.printing.swatches import mean_reflectance, point_reflectance
 from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
 from inksim.shop.shop import Shop
@@ -55,7 +55,7 @@ def test_the_twin_has_the_published_nodes() -> None:
 @settings(max_examples=60)
 @given(build=builds(), press=presses())
 def test_swatch(build: Build, press: PressValues) -> None:
-    fast = swatch(lower(tabulate([build]), press))[0]
+    fast = mean_reflectance(lower(tabulate([build]), press))[0]
     np.testing.assert_allclose(fast, reference.swatch(build, press), rtol=0, atol=1e-10)
 
 
@@ -74,7 +74,7 @@ def test_points(build: Build, press: PressValues, quantiles: list[float]) -> Non
 @settings(max_examples=60)
 @given(several=st.lists(builds(most_layers=2), min_size=2, max_size=3), press=presses())
 def test_a_batch_is_its_builds_one_by_one(several: list[Build], press: PressValues) -> None:
-    fast = swatch(lower(tabulate(several), press))
+    fast = mean_reflectance(lower(tabulate(several), press))
     literal = [reference.swatch(build, press) for build in several]
     np.testing.assert_allclose(fast, literal, rtol=0, atol=1e-10)
 
@@ -95,7 +95,7 @@ def test_the_demo_shop_to_its_colour_difference(
         if ink.kind == "colour"
     ]
     target = target_from_lab([52.0, 40.0, -20.0], name="any")
-    found = predict(chosen, press=shop.press.values, viewing=viewing, target=target)
+    found = predict_nominal(chosen, press=shop.press.values, viewing=viewing, target=target)
     for build, prediction in zip(chosen, found, strict=True):
         spectrum = reference.swatch(build, shop.press.values)
         seen = reference.xyz(spectrum, table)

@@ -14,7 +14,7 @@ from inksim.common.files import DATA
 from inksim.printing import uncertainty
 from inksim.printing.build import ROUTES, lower, tabulate
 from inksim.printing.sensitivity import ink_steps, left_of_strengths, placed, press_axes
-from inksim.printing.swatches import swatch
+from inksim.printing.swatches import mean_reflectance
 from inksim.printing.uncertainty import lab_ends, normal_points, respond, spread, stock_sds
 from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
@@ -224,7 +224,7 @@ def test_the_response_at_a_bound_is_the_derivative_there(
 
     def seen(steps: int) -> np.ndarray:
         moved = press.values._replace(**{name: value + inward * 0.002 * steps})
-        return lab(swatch(lower(table, moved), nodes=uncertainty.MOVED_NODES), D50)
+        return lab(mean_reflectance(lower(table, moved), nodes=uncertainty.MOVED_NODES), D50)
 
     still, one, two, three = (seen(n) for n in range(4))
     first = inward * sd / 0.002 * (-1.5 * still + 2.0 * one - 0.5 * two)

@@ -33,8 +33,8 @@ DAY = date(2026, 3, 9)
 
 
 def ticket_of(job: Job, *, at: int = 0, **more: Any) -> Ticket:
-    answer = decide_job(SHOP, job)
-    return make_ticket(SHOP, answer, answer.garments[at], made=DAY, **more)
+    answer = decide_job(job, shop=SHOP)
+    return make_ticket(answer, shop=SHOP, garment=answer.garments[at].garment, made=DAY, **more)
 
 
 @pytest.fixture(scope="module")
@@ -129,6 +129,12 @@ def test_the_same_ticket_is_the_same_file(bakery: Ticket) -> None:
     while int(time.time()) == int(now):  # nothing in it may be the clock's
         time.sleep(0.05)
     assert ticket_pdf(bakery) == first
+
+
+def test_a_garment_that_is_not_in_the_job_has_no_ticket(bakery: Ticket) -> None:
+    other = SHOP.garment("Ferry Royal")
+    with pytest.raises(InputError, match=r"no garment 'Ferry Royal' in the job; it has: Slate"):
+        make_ticket(bakery.answer, shop=SHOP, garment=other, made=DAY)
 
 
 def test_another_way_may_be_chosen(bakery: Ticket) -> None:

@@ -12,7 +12,7 @@ from inksim.colour.viewing import Viewing, lab, lab_from_xyz
 from inksim.common.errors import InputError
 from inksim.optics.halftone import grown
 from inksim.printing.build import Build, Layer, lower, tabulate
-from inksim.printing.swatches import swatch
+from inksim.printing.swatches import mean_reflectance
 from inksim.separation.halftone_print import (
     TonalSet,
     quick_xyz,
@@ -55,7 +55,7 @@ def test_solids_are_the_flat_print_of_the_same_layers(route: str, printed: tuple
     films = tuple(tonal.colours[at] for at in printed)
     under = () if tonal.base is None else (tonal.base,)
     flat = Build(garment=tonal.garment, layers=(*under, *films), route=tonal.route)
-    wanted = swatch(lower(tabulate([flat]), tonal.press))[0]
+    wanted = mean_reflectance(lower(tabulate([flat]), tonal.press))[0]
     coverages = np.zeros(model.plates)
     coverages[: len(under)] = 1.0
     coverages[[at + len(under) for at in printed]] = 1.0

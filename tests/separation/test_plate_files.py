@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -12,10 +13,14 @@ from PIL import Image
 
 from inksim.artwork.assignment import assign_inks
 from inksim.artwork.flats import find_flats
+from inksim.artwork.read import Artwork
 from inksim.colour.cielab import delta_e_2000
-from inksim.colour.viewing import Viewing
+from inksim.colour.srgb import srgb8
+from inksim.colour.viewing import Viewing, xyz
 from inksim.common.errors import InputError
 from inksim.optics.halftone import grown
+from inksim.printing.build import Build
+from inksim.printing.swatches import swatch
 from inksim.separation.dots import Screening
 from inksim.separation.halftone_print import TonalSet, tonal_lab, tonal_set
 from inksim.separation.plate_files import fine_map, save_screened, write_plates
@@ -24,14 +29,16 @@ from inksim.separation.plates import (
     flat_plates,
     least_detail_um,
     least_tint,
+    separate,
     tonal_plates,
 )
-from inksim.separation.tonal_separation import Separation, separate, separation_table
+from inksim.separation.tonal_separation import Separation, separate_picture, separation_table
 from inksim.shop.load import load_shop
 from tests.pictures import artwork
 
 SHOP = load_shop()
 D50 = Viewing()
+CLOTH = SHOP.garment("Flour White")
 INKS = ("Barley Yellow", "Foxglove Pink", "Cornflower Blue", "Hearth Black")
 
 
@@ -44,7 +51,7 @@ def tonal_separation(garment: str = "Coal Black", route: str = "white-base") -> 
     picture[..., 0], picture[..., 1] = x * 255 // 299, y * 255 // 239
     picture[..., 2] = (128 + 90 * np.sin(x / 31) * np.cos(y / 27)).astype(np.uint8)
     picture[:30, :, 3] = 0
-    return separate(picture, separation_table(tonal))
+    return separate_picture(picture, separation_table(tonal))
 
 
 def flat_art() -> np.ndarray:
@@ -63,6 +70,56 @@ def flat_set(route: str = "white-base", **more) -> PlateSet:
     return flat_plates(
         flats.labels, assignments, shop=SHOP, garment=garment, route=route, dpi=300.0, **more
     )
+
+
+# -- from an artwork in one go
+
+
+def two_colours() -> Artwork:
+    """Nothing, what a solid of Kiln Red prints straight on the cloth, and the bare cloth."""
+    tonal = tonal_set(SHOP, garment=CLOTH, inks=[SHOP.ink("Kiln Red")], route="straight")
+    solid = swatch([Build(garment=CLOTH, layers=tonal.layers)], press=SHOP.press)[0]
+    picture = np.zeros((24, 36, 4), dtype=np.uint8)
+    for at, reflectance in enumerate((solid, CLOTH.reflectance)):
+        picture[:, 12 + 12 * at : 24 + 12 * at, :3] = srgb8(xyz(reflectance, D50), D50)[0]
+    picture[:, 12:, 3] = 255
+    return artwork(picture)
+
+
+def test_an_artwork_of_an_inks_own_print_gets_its_solids_back() -> None:
+    made = separate(
+        two_colours(), shop=SHOP, garment=CLOTH, inks=[SHOP.ink("Kiln Red")], route="straight"
+    )
+    (plate,) = made.plates
+    transparent, printed, bare = (plate.film[:, at + 2 : at + 10] for at in (0, 12, 24))
+    assert printed.min() > 0.95 * 255
+    assert transparent.max() == 0
+    assert bare.max() == 0
+    assert made.separation is not None
+    assert made.separation.mean < 0.5
+
+
+def test_inks_and_route_that_are_not_given_are_chosen_by_the_print() -> None:
+    made = separate(two_colours(), shop=SHOP, garment=CLOTH)
+    assert made.route == "straight", "nothing needs a base on white"
+    assert "Kiln Red" in [plate.ink.name for plate in made.plates]
+    assert made.separation is not None
+    assert made.separation.mean < 1.0
+
+
+@pytest.mark.parametrize(
+    ("wanted", "said"),
+    [
+        ({"route": "discharge-base"}, "no discharge data"),
+        ({"route": "straight", "lines_per_inch": 7.0}, "lines/inch"),
+        ({"route": "straight", "choke_mm": 9.0}, "the choke"),
+        ({"route": "straight", "tolerance": 0.0}, "the tolerance"),
+    ],
+)
+def test_an_artwork_is_not_separated_by_what_cannot_be(wanted: dict, said: str) -> None:
+    cloth = replace(CLOTH, discharge_grade=None, discharged=None)
+    with pytest.raises(InputError, match=said):
+        separate(two_colours(), shop=SHOP, garment=cloth, inks=[SHOP.ink("Kiln Red")], **wanted)
 
 
 # -- areas and ink

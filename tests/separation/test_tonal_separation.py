@@ -16,7 +16,7 @@ from inksim.separation.tonal_separation import (
     MISS_STEP,
     SeparationTable,
     ink_costs,
-    separate,
+    separate_picture,
     separation_table,
 )
 from inksim.shop.load import load_shop
@@ -72,7 +72,7 @@ def test_artwork_of_printable_colors_comes_back(garment, route, names) -> None:
     inside = np.all((linear >= 0) & (linear <= 1), axis=1)
     assert inside.sum() > 300
     rgb = np.rint(255 * encode_srgb(linear[inside])).astype(np.uint8)
-    found = separate(opaque(rgb), made)
+    found = separate_picture(opaque(rgb), made)
     off = delta_e_2000(wanted[inside], printed_lab(made, found.coverages))
     assert np.median(off) <= 1.0
     assert np.percentile(off, 95) <= 3.0
@@ -86,7 +86,7 @@ def test_what_is_reported_is_what_the_full_model_says(garment, route, names) -> 
     rng = np.random.default_rng(8)
     picture = np.full((80, 100, 4), 255, dtype=np.uint8)
     picture[..., :3] = rng.integers(0, 256, (80, 100, 3))
-    found = separate(picture, made, tolerance=4.0)
+    found = separate_picture(picture, made, tolerance=4.0)
     off = delta_e_2000(
         asked_lab(picture[..., :3].reshape(-1, 3)), printed_lab(made, found.coverages)
     )
@@ -116,7 +116,7 @@ def test_a_smooth_picture_gives_smooth_plates(garment, route, names) -> None:
         ramps.append(255.0 * (1 - share) + share * np.array(colour))  # to white
     for ramp in ramps:
         rgb = np.rint(ramp).astype(np.uint8)
-        found = separate(opaque(rgb), made).coverages
+        found = separate_picture(opaque(rgb), made).coverages
         jumps = np.abs(np.diff(found[:, 0].astype(int), axis=1))
         light = ramp[1:].max(axis=1) > 90
         assert jumps[:, light].max() <= 28
@@ -129,7 +129,7 @@ def test_base_goes_where_the_colors_need_it() -> None:
     """Not by alpha: none below a black, all of it below a bright color, bare below a white."""
     made = table("Coal Black", "white-base", FOUR)
     rgb = np.array([[0, 0, 0], [250, 200, 60], [200, 200, 200]], dtype=np.uint8)
-    base, *colors = separate(opaque(rgb), made).coverages[:, 0] / 255.0
+    base, *colors = separate_picture(opaque(rgb), made).coverages[:, 0] / 255.0
     assert base[0] < 0.03
     assert base[1] > 0.9
     assert base[2] > 0.9
@@ -140,7 +140,7 @@ def test_a_light_shirt_takes_hardly_any_base() -> None:
     """A base under a color on a white shirt is ink for nothing: least ink is the tie-break."""
     with_base = table("Flour White", "white-base", FOUR)
     rgb = np.array([[225, 215, 190], [120, 90, 100], [150, 150, 150], [30, 30, 30]], dtype=np.uint8)
-    assert separate(opaque(rgb), with_base).coverages[0].max() < 0.35 * 255
+    assert separate_picture(opaque(rgb), with_base).coverages[0].max() < 0.35 * 255
 
 
 def test_transparent_pixels_print_nothing_and_half_ones_lie_on_the_garment() -> None:
@@ -149,19 +149,19 @@ def test_transparent_pixels_print_nothing_and_half_ones_lie_on_the_garment() -> 
     picture[..., :3] = (230, 120, 40)
     picture[0, :, 3] = 0
     picture[1, :, 3] = 128
-    found = separate(picture, made)
+    found = separate_picture(picture, made)
     assert not found.coverages[:, 0].any()
     assert not found.miss[0].any()
     assert found.printed == pytest.approx(2 / 3)
     over = np.rint(128 / 255 * np.array([230, 120, 40]) + 127 / 255 * np.array(made.cloth))
-    flat = separate(opaque(over[None].astype(np.uint8)), made)
+    flat = separate_picture(opaque(over[None].astype(np.uint8)), made)
     assert np.array_equal(found.coverages[:, 1, 0], flat.coverages[:, 0, 0])
 
 
 def test_the_garments_own_color_takes_no_ink() -> None:
     for garment, route, names in PRINTS:
         made = table(garment, route, names)
-        found = separate(opaque(np.uint8([made.cloth])), made)
+        found = separate_picture(opaque(np.uint8([made.cloth])), made)
         assert not found.coverages.any(), garment
         assert found.mean < 0.6, garment  # the cloth in 8-bit sRGB
 
@@ -179,14 +179,16 @@ def test_ink_costs_follow_the_wet_deposit() -> None:
 @pytest.mark.parametrize("shape", [(1, 1), (50, 2000), (2000, 50), (7, 3)])
 def test_any_shape(shape: tuple[int, int]) -> None:
     picture = np.full((*shape, 4), 200, dtype=np.uint8)
-    found = separate(picture, table("Coal Black", "white-base", FOUR))
+    found = separate_picture(picture, table("Coal Black", "white-base", FOUR))
     assert found.coverages.shape == (5, *shape)
     assert found.printed == 1.0
     assert found.mean > 0.0
 
 
 def test_nothing_at_all_is_not_a_fault() -> None:
-    found = separate(np.zeros((9, 9, 4), dtype=np.uint8), table("Coal Black", "white-base", FOUR))
+    found = separate_picture(
+        np.zeros((9, 9, 4), dtype=np.uint8), table("Coal Black", "white-base", FOUR)
+    )
     assert (found.printed, found.mean, found.p95, found.out_of_reach) == (0.0, 0.0, 0.0, 0.0)
     assert not found.coverages.any()
 
@@ -203,7 +205,7 @@ def test_nothing_at_all_is_not_a_fault() -> None:
 )
 def test_nonsense_is_refused(picture, more, words: str) -> None:
     with pytest.raises(InputError, match=words):
-        separate(picture, table("Coal Black", "white-base", FOUR), **more)
+        separate_picture(picture, table("Coal Black", "white-base", FOUR), **more)
 
 
 def test_a_model_of_the_set_is_the_tables_own() -> None:

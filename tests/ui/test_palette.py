@@ -15,7 +15,7 @@ from streamlit.testing.v1 import AppTest
 
 from inksim.colour.srgb import hex_code, rgb8_from_hex
 from inksim.colour.viewing import Viewing, xyz
-from inksim.decision.palette_on_stock import cells, reach
+from inksim.decision.palette_by_garment import cells, reach
 from inksim.reports.palette_files import COLUMNS, matrix_csv, matrix_picture
 from inksim.shop.load import load_shop
 from inksim.stock.target import target_from_hex

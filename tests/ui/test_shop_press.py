@@ -13,7 +13,7 @@ from streamlit.testing.v1 import AppTest
 from inksim.calibration.history import rows_kept, to_csv
 from inksim.calibration.prints_to_read import table_to_fill_in
 from inksim.colour.viewing import Viewing
-from inksim.printing.prediction import predict
+from inksim.printing.prediction import predict_nominal
 from inksim.shop.edit import open_draft, save
 from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
@@ -162,7 +162,7 @@ def test_the_table_to_fill_in_is_read_back_once_it_is_filled(copied_shop: Path) 
             shop, garment=shop.garment(row["garment"]), ink=shop.ink(row["ink"]),
             route=row["route"],  # type: ignore[arg-type]
         )  # fmt: skip
-        (found,) = predict([build], press=shop.press.values, viewing=Viewing())
+        (found,) = predict_nominal([build], press=shop.press.values, viewing=Viewing())
         L, a, b = found.lab
         writer.writerow(row | {"L": f"{L + 1:.1f}", "a": f"{a:.1f}", "b": f"{b:.1f}"})
     page = pasted(text.getvalue())

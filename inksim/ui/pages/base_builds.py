@@ -9,7 +9,7 @@ import streamlit as st
 from inksim.colour import Viewing, readable_on, srgb8, xyz_from_lab
 from inksim.common import ROUTE_TITLES, landing_words
 from inksim.decision import NO_BASE, Evaluated, Landing, against
-from inksim.printing import ROUTES, Prediction, Route, predict, with_intervals
+from inksim.printing import ROUTES, Prediction, Route, predict
 from inksim.shop import Shop, usable_routes, usual_build
 from inksim.stock import Garment, Ink, Screen, Target, prints_through
 from inksim.ui import cached_results, pickers
@@ -82,8 +82,9 @@ def try_one(
         base_screen=base_screen,
         flash=flash,
     )
-    found = predict([build], press=shop.press.values, viewing=viewing, target=target)
-    (print_,) = with_intervals(found, press=shop.press, target=target, tolerance=tolerance)
+    (print_,) = predict(
+        [build], press=shop.press, viewing=viewing, target=target, tolerance=tolerance
+    )
     with shown:
         _tried(
             print_,

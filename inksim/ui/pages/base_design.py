@@ -181,7 +181,7 @@ def _ticket(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> None:
         way = int(st.selectbox("Ticket for way", ways, index=found.chosen, key="ticket", width=160))
 
         def made() -> Ticket:
-            return make_ticket(shop, answer, found, made=date.today(), way=way)
+            return make_ticket(answer, shop=shop, garment=found.garment, made=date.today(), way=way)
 
         offer("Press ticket (PDF)", lambda: ticket_pdf(made()), file=f"{name}.pdf", first=True)
         offer("Press ticket (text)", lambda: ticket_text(made()), file=f"{name}.txt")

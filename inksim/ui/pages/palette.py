@@ -10,7 +10,7 @@ from inksim.colour import Viewing
 from inksim.common import InksimError, landing_words
 from inksim.decision import MARKS, Cell, cells, difference_words, serves
 from inksim.preview import png_bytes
-from inksim.printing import build_words, honest_words, predict
+from inksim.printing import build_words, honest_words, predict_nominal
 from inksim.readings import format_names, palette_from_file, parse_palette, reading_suffixes
 from inksim.reports import MARK_SHAPES, matrix_csv, matrix_picture
 from inksim.shop import Shop
@@ -154,7 +154,9 @@ def _mixed(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> Non
     if off >= cell.delta_e_2000:
         note("No tint and no mixture of two of the shop's inks comes nearer.")
         return
-    (found,) = predict([build], press=shop.press.values, viewing=viewing, target=cell.target)
+    (found,) = predict_nominal(
+        [build], press=shop.press.values, viewing=viewing, target=cell.target
+    )
     asked, _ = cell.target.hex(viewing)
     st.markdown(plain(f"Nearest with inks mixed: {build_words(build)}."))
     shown = pads([(asked, "target"), (found.hex, "mixed")], label=f"target {asked}, {found.hex}")

@@ -6,7 +6,14 @@ import pytest
 
 from inksim.common.errors import InputError
 from inksim.decision.one_colour import advise
-from inksim.decision.palette_on_stock import Cell, GarmentReach, cells, reach, serves
+from inksim.decision.palette_by_garment import (
+    Cell,
+    GarmentReach,
+    cells,
+    palette_on_stock,
+    reach,
+    serves,
+)
 from inksim.decision.trade_rules import DISCHARGE
 from inksim.shop.load import load_shop
 from inksim.shop.shop import Shop
@@ -41,6 +48,20 @@ def test_a_cell_agrees_with_the_advice_for_its_ink(
         if cell.mark == "out of reach":
             assert by_route.best.delta_e_2000 == pytest.approx(cell.delta_e_2000, abs=1e-9)
         assert by_route.within == (cell.mark != "out of reach")
+
+
+def test_the_palette_on_the_stock_is_the_columns_of_its_garments(
+    shop: Shop, reaches: dict[str, GarmentReach]
+) -> None:
+    names = ("Mist Gray", "Coal Black")
+    found = palette_on_stock(shop, garments=[shop.garment(name) for name in names], tolerance=4.0)
+    for cells_, name in zip(found, names, strict=True):
+        alone = column(reaches[name], shop, tolerance=4.0)
+        assert [(c.target, c.garment.name, c.mark, c.delta_e_2000) for c in cells_] == [
+            (c.target, name, c.mark, c.delta_e_2000) for c in alone
+        ]
+    with pytest.raises(InputError, match="no target to look for"):
+        palette_on_stock(shop, targets=[])
 
 
 def test_no_ink_alone_would_be_surer_by_far(shop: Shop, reaches: dict[str, GarmentReach]) -> None:

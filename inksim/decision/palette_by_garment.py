@@ -16,7 +16,15 @@ from inksim.colour import Viewing, delta_e_2000, hex_code, lab as lab_of, xyz_fr
 from inksim.common import FloatArray, IndexArray, InputError
 from inksim.decision.candidate_builds import NO_BASE, BuildSpace, build_space
 from inksim.decision.evaluation import against, choose_build, effort_ranks, evaluate
-from inksim.printing import Build, Interval, build_words, interval_of, lower, swatch, wet_deposit_um
+from inksim.printing import (
+    Build,
+    Interval,
+    build_words,
+    interval_of,
+    lower,
+    mean_reflectance,
+    wet_deposit_um,
+)
 from inksim.shop import Shop
 from inksim.stock import Garment, Press, Provenance, Target, least_sure
 
@@ -65,14 +73,49 @@ class Cell:
         return least_sure(self.garment.data, *(layer.ink.data for layer in self.build.layers))
 
 
-def reach(shop: Shop, *, garment: Garment, viewing: Viewing | None = None) -> GarmentReach:
+def palette_on_stock(
+    shop: Shop,
+    *,
+    targets: Sequence[Target] | None = None,
+    garments: Sequence[Garment] | None = None,
+    viewing: Viewing = Viewing(),
+    tolerance: float = 3.0,
+) -> list[list[Cell]]:
+    """Check which colors of a palette can be printed on which garments.
+
+    Parameters
+    ----------
+    shop : whose color inks, screens, bases and press are used.
+    targets : the palette; the shop's if not given, or else its targets.
+    garments : the stock; all of the shop's if not given.
+    viewing : the light and the observer that differences hold for.
+    tolerance : largest acceptable ΔE00, above 0.
+
+    Returns
+    -------
+    One column per garment, in order, of one `Cell` per target, in order.
+
+    Raises
+    ------
+    InputError : a tolerance not above 0, no target, or a garment no color ink can be printed on.
+    """
+    wanted = list((shop.palette or shop.targets).values() if targets is None else targets)
+    if not wanted:
+        raise InputError("there is no target to look for; give some, or a palette to the shop.")
+    stock = shop.garments.values() if garments is None else garments
+    return [
+        cells(reach(shop, garment=garment, viewing=viewing), wanted, tolerance=tolerance)
+        for garment in stock
+    ]
+
+
+def reach(shop: Shop, *, garment: Garment, viewing: Viewing = Viewing()) -> GarmentReach:
     """Predict every color ink by every sensible build on one garment.
 
     Raises
     ------
     InputError : no color ink of the shop can be printed on it.
     """
-    seen = viewing or Viewing()
     inks = [ink for ink in shop.inks.values() if ink.kind == "colour"]
     space = build_space(shop, garments=[garment], inks=inks) if inks else None
     if space is None or not len(space):
@@ -84,13 +127,13 @@ def reach(shop: Shop, *, garment: Garment, viewing: Viewing | None = None) -> Ga
     labs, wets = [], []
     for first in range(0, len(space), _BLOCK):
         table = space.take(slice(first, first + _BLOCK)).table()
-        labs.append(lab_of(swatch(lower(table, press)), seen))
+        labs.append(lab_of(mean_reflectance(lower(table, press)), viewing))
         wets.append(wet_deposit_um(table, press).sum(axis=1))
     return GarmentReach(
         garment=garment,
         space=space,
         press=shop.press,
-        viewing=seen,
+        viewing=viewing,
         lab=np.concatenate(labs),
         effort=effort_ranks(space, wet_um=np.concatenate(wets)[:, None]),
     )
