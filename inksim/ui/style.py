@@ -158,3 +158,12 @@ def on_cloth(inner: str, *, cloth: str) -> str:
         f'<div class="cloth" style="background:{escape(cloth)};--thread:{readable_on(cloth)}">'
         f"{inner}</div>"
     )
+
+
+def print_on_cloth(
+    printed: str, interval: Interval | None = None, *, asked: str, cloth: str, word: str = "print"
+) -> str:
+    """Target and print side by side on the cloth, with the band of the interval below."""
+    label = f"target {asked}, {word} {printed}"
+    swatches = pads([(asked, "target"), (printed, word)], label=label)
+    return on_cloth(swatches + (band(interval.hexes) if interval else ""), cloth=cloth)

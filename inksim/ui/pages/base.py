@@ -15,7 +15,17 @@ from inksim.ui.charts import spectrum_chart
 from inksim.ui.page_frame import with_shop
 from inksim.ui.pages import base_builds
 from inksim.ui.pages.base_design import whole_design
-from inksim.ui.style import band, mark, note, on_cloth, pads, points, sure_words, table, verdict
+from inksim.ui.style import (
+    mark,
+    note,
+    on_cloth,
+    pads,
+    points,
+    print_on_cloth,
+    sure_words,
+    table,
+    verdict,
+)
 
 ONE_INK, DESIGN = "One ink", "The whole design"
 
@@ -130,10 +140,7 @@ def _card(result: RouteResult, *, cloth: str, asked: str) -> str:
     best = result.best
     if best is None:
         return on_cloth(pads([(asked, "target")], label=f"target {asked}"), cloth=cloth)
-    shown = pads(
-        [(asked, "target"), (best.hex, "print")], label=f"target {asked}, print {best.hex}"
-    )
-    return on_cloth(shown + (band(best.interval.hexes) if best.interval else ""), cloth=cloth)
+    return print_on_cloth(best.hex, best.interval, asked=asked, cloth=cloth)
 
 
 def _lights(advice: Advice) -> None:

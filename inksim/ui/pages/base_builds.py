@@ -14,7 +14,7 @@ from inksim.shop import Shop, usable_routes, usual_build
 from inksim.stock import Garment, Ink, Screen, Target, prints_through
 from inksim.ui import cached_results, pickers
 from inksim.ui.charts import chance_chart
-from inksim.ui.style import band, mark, note, on_cloth, pads, sure_words
+from inksim.ui.style import mark, note, print_on_cloth, sure_words
 
 USUAL = "as this shop usually does"
 
@@ -97,10 +97,7 @@ def try_one(
 def _tried(print_: Prediction, *, target: Target, tolerance: float, cloth: str) -> None:
     """The tried build as a swatch on its cloth, with its numbers."""
     asked, _ = target.hex(print_.viewing)
-    swatch = pads([(asked, "target"), (print_.hex, "print")], label=f"print {print_.hex}")
-    st.html(
-        on_cloth(swatch + (band(print_.interval.hexes) if print_.interval else ""), cloth=cloth)
-    )
+    st.html(print_on_cloth(print_.hex, print_.interval, asked=asked, cloth=cloth))
     lands = (print_.delta_e_2000 or 0.0) <= tolerance
     st.html(mark(landing_words(lands, print_.delta_e_2000), met=lands))
     if sure := sure_words(print_.interval, print_.delta_e_2000):

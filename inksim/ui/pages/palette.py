@@ -21,7 +21,7 @@ from inksim.ui.download_look import offer_look
 from inksim.ui.page_frame import with_shop
 from inksim.ui.parts.gamut import gamut
 from inksim.ui.parts.palette_map import choose_cell
-from inksim.ui.style import band, mark, note, on_cloth, pads, plain, sure_words, verdict
+from inksim.ui.style import mark, note, plain, print_on_cloth, sure_words, verdict
 
 START = ("Flour White", "Mist Gray", "Slate Gray", "Coal Black", "Estuary Navy")
 PASTED, FILED = "palette-text", "palette-file"
@@ -128,13 +128,8 @@ def _details(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> N
     st.header(plain(f"{cell.target.name} on {cell.garment.name}"))
     asked, _ = cell.target.hex(viewing)
     word = "nearest print" if cell.mark == "out of reach" else "print"
-    shown = pads([(asked, "target"), (cell.hex, word)], label=f"target {asked}, {cell.hex}")
-    st.html(
-        on_cloth(
-            shown + band(cell.interval.hexes),
-            cloth=pickers.cloth_hex(shop, cell.garment.name, viewing),
-        )
-    )
+    cloth = pickers.cloth_hex(shop, cell.garment.name, viewing)
+    st.html(print_on_cloth(cell.hex, cell.interval, asked=asked, cloth=cloth, word=word))
     st.html(mark(f"{cell.mark}, ΔE00 {cell.delta_e_2000:.1f}", met=cell.mark != "out of reach"))
     differs = difference_words(cell.target.lab(viewing), cell.lab)
     st.markdown(plain(f"{cell.words}. Against the target: {differs}."))
@@ -159,8 +154,8 @@ def _mixed(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> Non
     )
     asked, _ = cell.target.hex(viewing)
     st.markdown(plain(f"Nearest with inks mixed: {build_words(build)}."))
-    shown = pads([(asked, "target"), (found.hex, "mixed")], label=f"target {asked}, {found.hex}")
-    st.html(on_cloth(shown, cloth=pickers.cloth_hex(shop, cell.garment.name, viewing)))
+    cloth = pickers.cloth_hex(shop, cell.garment.name, viewing)
+    st.html(print_on_cloth(found.hex, asked=asked, cloth=cloth, word="mixed"))
     lands = off <= tolerance
     st.html(mark(landing_words(lands, off), met=lands))
 
