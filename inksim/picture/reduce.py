@@ -42,7 +42,8 @@ def knots_of(light: FloatArray) -> FloatArray:
     return np.asarray(np.linalg.pinv(HATS) @ light)
 
 
-def _frozen(array: NDArray[T]) -> NDArray[T]:
+def frozen(array: NDArray[T]) -> NDArray[T]:
+    """The same array, read-only from now on."""
     array.setflags(write=False)
     return array
 
@@ -111,11 +112,11 @@ def reduce_labels(labels: Uint8Array, factor: int) -> Coverage:
     pixel, first, label, weight = (np.concatenate(parts) for parts in zip(*found, strict=True))
     return Coverage(
         factor=factor,
-        label=_frozen(lowest),
-        mixed=_frozen(pixel[np.flatnonzero(first)]),
-        start=_frozen(np.flatnonzero(first)),
-        entry_label=_frozen(label.astype(np.uint8)),
-        entry_weight=_frozen(weight.astype(np.float32)),
+        label=frozen(lowest),
+        mixed=frozen(pixel[np.flatnonzero(first)]),
+        start=frozen(np.flatnonzero(first)),
+        entry_label=frozen(label.astype(np.uint8)),
+        entry_weight=frozen(weight.astype(np.float32)),
     )
 
 
@@ -170,4 +171,4 @@ def reduce_tile(tile: Uint8Array, factor: int, shape: tuple[int, int]) -> Weave:
         y = np.arange(row * factor, row * factor + down) % tile.shape[0]
         counts = np.bincount((wide[y] + place).ravel(), minlength=columns * LEVELS)
         weight[row] = counts.reshape(columns, LEVELS).astype(np.float32) @ hats
-    return Weave(factor=factor, weight=_frozen(weight))
+    return Weave(factor=factor, weight=frozen(weight))

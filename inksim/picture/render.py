@@ -11,10 +11,8 @@ Reduced pictures are averaged in linear light, as the eye does from further away
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
 from inksim.artwork import encode8_dithered
 from inksim.colour import Viewing, decode_srgb, encode_srgb, linear_srgb, srgb8, xyz
@@ -28,14 +26,7 @@ from inksim.common import (
     Uint32Array,
 )
 from inksim.optics import LEVELS, level_quantiles
-from inksim.picture.reduce import (
-    Coverage,
-    Weave,
-    knots_of,
-)
-
-T = TypeVar("T", bound=np.generic)
-
+from inksim.picture.reduce import Coverage, Weave, frozen, knots_of
 
 MAX_LABELS = 256
 _STRIP_ROWS = 32  # one strip's indices and colours stay in the second-level cache
@@ -98,9 +89,9 @@ def colour_table(reflectance: FloatArray, viewing: Viewing, *, shading: float = 
     _, in_gamut = srgb8(seen.mean(axis=1), viewing)
     light = _into_gamut(_shade(linear_srgb(seen, viewing), amount=shading))
     return Look(
-        table=_frozen(_pack(_level_codes(light))),
-        linear=_frozen(light),
-        in_gamut=_frozen(in_gamut),
+        table=frozen(_pack(_level_codes(light))),
+        linear=frozen(light),
+        in_gamut=frozen(in_gamut),
     )
 
 
@@ -152,11 +143,6 @@ def _pack(codes: Uint8Array) -> Uint32Array:
     rgbx = np.full((*codes.shape[:-1], 4), 255, dtype=np.uint8)
     rgbx[..., :3] = codes
     return rgbx.reshape(-1, 4).view("<u4").ravel()
-
-
-def _frozen(array: NDArray[T]) -> NDArray[T]:
-    array.setflags(write=False)
-    return array
 
 
 # Full size
