@@ -20,8 +20,8 @@ for read in inksim.read_readings(shop.folder / "readings" / "first-prints.csv"):
     readings.append(inksim.PrintReading(name=read.name, build=build, lab=read.lab))
 
 found = inksim.calibrate(readings, press=shop.press)
-print(f"{len(found.used)} readings, median ΔE00 {found.median('before'):.1f} before, ", end="")
-print(f"{found.median('after'):.1f} after")
+print(f"{len(found.used)} readings, median ΔE00 {found.medians['before']:.1f} before, ", end="")
+print(f"{found.medians['after']:.1f} after")
 for each in found.parameters:
     if each.told:
         print(f"{each.name}: {each.before.value:.2f}, now {each.low:.2f} to {each.high:.2f}")
