@@ -139,7 +139,7 @@ def test_a_press_calibrated_comes_nearer_to_the_one_that_printed(run: Run) -> No
         (r.what, tuple(r.lab)) for r in same
     ]
     assert f"7 readings, median ΔE00 {found.medians['before']:.1f} before" in said
-    assert found.median("after") < found.median("before") / 3
+    assert found.medians["after"] < found.medians["before"] / 3
     for each in found.parameters:
         if each.name in ("release", "pass_gain", "cv_cloth"):
             true = getattr(made, each.name)
