@@ -22,9 +22,9 @@ from inksim.decision.trade_rules import discharge_facts
 from inksim.optics.kubelka_munk import external_from_internal, film_over, reflectance_from_ks
 from inksim.printing.build import Build, Slabs, lower, tabulate
 from inksim.printing.swatches import mean_reflectance
-from inksim.shop.habits import usable_routes, usual_build
 from inksim.shop.load import load_shop
 from inksim.shop.shop import Shop
+from inksim.shop.usual_builds import usable_routes, usual_build
 from inksim.stock.press import MEANINGS, PressValues
 from inksim.stock.provenance import CLOTH_KS_SD, DISCHARGE_LEFT_SD, INK_K_SD, INK_S_SD
 

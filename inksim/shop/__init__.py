@@ -1,7 +1,7 @@
 """A shop's folder of text files: read, checked, listed and changed.
 
 `load_shop` gives the `Shop` or all of its faults at once; `edit` saves whole files with undo;
-`habits` has the usual build of each route."""
+`usual_builds` has the usual build of each route."""
 
 import lazy_loader
 

@@ -21,11 +21,6 @@ from .entries import (
     parse_fibres as parse_fibres,
 )
 from .faults import read_checked as read_checked
-from .habits import (
-    check_allowed as check_allowed,
-    usable_routes as usable_routes,
-    usual_build as usual_build,
-)
 from .ink_opacity import Hiding as Hiding, hiding as hiding
 from .listing import catalogue as catalogue
 from .load import demo_shop_folder as demo_shop_folder, load_shop as load_shop
@@ -45,4 +40,9 @@ from .schema import (
 )
 from .shop import Shop as Shop
 from .targets import target_of as target_of
+from .usual_builds import (
+    check_allowed as check_allowed,
+    usable_routes as usable_routes,
+    usual_build as usual_build,
+)
 from .words import Asked as Asked, numbers_asked as numbers_asked

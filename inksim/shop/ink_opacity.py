@@ -17,8 +17,8 @@ from inksim.printing import (
     tabulate,
     wet_deposit_um,
 )
-from inksim.shop.habits import Place, usual_layer
 from inksim.shop.shop import Shop
+from inksim.shop.usual_builds import Place, usual_layer
 from inksim.stock import Garment, Ink
 
 # The deposit does not depend on the cloth: any that takes every kind of ink serves.

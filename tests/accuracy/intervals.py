@@ -24,8 +24,8 @@ from inksim.colour.cielab import delta_e_2000
 from inksim.colour.viewing import Viewing
 from inksim.printing.build import Build, tabulate
 from inksim.printing.uncertainty import lab_ends, respond, stock_sds, summarize
-from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
+from inksim.shop.usual_builds import usual_build
 from inksim.stock.press import Press
 from tests.accuracy import Detail, Row, row
 from tests.monte_carlo import sample_prints

@@ -434,7 +434,7 @@ def test_the_report_is_what_the_new_press_predicts() -> None:
 def test_few_readings_do_and_none_is_called_wrong(count: int) -> None:
     found = calibrate(some_readings()[:count], press=study_shop().press)
     assert found.suspects == ()
-    assert found.median("after") < found.median("before")
+    assert found.medians["after"] < found.medians["before"]
 
 
 def test_bad_input() -> None:

@@ -22,9 +22,9 @@ from inksim.cli.commands import main
 from inksim.common.errors import InputError
 from inksim.printing.prediction import predict_nominal
 from inksim.shop.edit import new_shop
-from inksim.shop.habits import usual_build
 from inksim.shop.load import demo_shop_folder, load_shop
 from inksim.shop.press_file import FOLDER, go_back, press_text, save_press, versions
+from inksim.shop.usual_builds import usual_build
 from tests.press_worlds import D50, read_prints, six_prints, whole_prior
 
 DAY = "2026-03-04"

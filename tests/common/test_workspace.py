@@ -12,8 +12,8 @@ from inksim.common.workspace import MOST, scratch
 from inksim.printing.build import Build, lower, tabulate
 from inksim.printing.swatches import mean_reflectance, point_reflectance
 from inksim.printing.uncertainty import spread
-from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
+from inksim.shop.usual_builds import usual_build
 
 
 def test_a_name_gives_the_same_memory_and_another_name_does_not() -> None:

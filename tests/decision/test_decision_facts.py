@@ -13,10 +13,10 @@ from inksim.colour.viewing import Viewing
 from inksim.common.errors import InputError
 from inksim.decision.one_colour import Advice, advise, barrier
 from inksim.printing.prediction import predict_nominal
-from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
 from inksim.shop.schema import RulesEntry
 from inksim.shop.shop import Shop
+from inksim.shop.usual_builds import usual_build
 from inksim.stock.target import Target, target_from_lab
 
 SHOP = load_shop()

@@ -19,9 +19,9 @@ from inksim.decision.one_colour import Advice, RouteResult, advise, difference_w
 from inksim.decision.trade_rules import discharge_barrier
 from inksim.printing.build import ROUTES, Layer
 from inksim.printing.prediction import predict_nominal
-from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
 from inksim.shop.shop import Shop
+from inksim.shop.usual_builds import usual_build
 from inksim.stock.garment import Garment
 from inksim.stock.target import target_from_lab
 

@@ -23,10 +23,10 @@ from inksim.job.schema import JobPressEntry
 from inksim.printing.build import lower
 from inksim.printing.prediction import predict_nominal
 from inksim.printing.swatches import mean_reflectance
-from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
 from inksim.shop.schema import CostsEntry
 from inksim.shop.shop import Shop
+from inksim.shop.usual_builds import usual_build
 from inksim.stock.press import MEANINGS, MODEL_LAB_SD, Parameter
 from inksim.stock.target import Target, target_from_lab
 

@@ -13,8 +13,8 @@ from inksim.picture.cloth_tile import knit_tile
 from inksim.picture.render import colour_table, render_flat
 from inksim.printing.build import lower, tabulate
 from inksim.printing.swatches import mean_reflectance, point_reflectance
-from inksim.shop.habits import usable_routes, usual_build
 from inksim.shop.load import load_shop
+from inksim.shop.usual_builds import usable_routes, usual_build
 from tests.pictures import render_scaled
 
 SHOP = load_shop()

@@ -24,8 +24,8 @@ from inksim.printing.build import (
     wet_deposit_um,
 )
 from inksim.printing.swatches import mean_reflectance
-from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
+from inksim.shop.usual_builds import usual_build
 from inksim.stock.garment import DISCHARGE_SHARE, Garment
 from inksim.stock.ink import Ink
 from inksim.stock.press import MEANINGS, Press, PressValues

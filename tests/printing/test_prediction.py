@@ -23,9 +23,9 @@ from inksim.printing.prediction import (
 )
 from inksim.printing.swatches import swatch
 from inksim.printing.uncertainty import Interval
-from inksim.shop.habits import usable_routes, usual_build
 from inksim.shop.load import load_shop
 from inksim.shop.shop import Shop
+from inksim.shop.usual_builds import usable_routes, usual_build
 from inksim.stock.garment import Garment
 from inksim.stock.ink import Ink
 from inksim.stock.screen import Screen

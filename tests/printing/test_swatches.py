@@ -16,9 +16,9 @@ from inksim.optics.kubelka_munk import external_from_internal, reflectance_from_
 from inksim.optics.unevenness import level_quantiles
 from inksim.printing.build import ROUTES, Build, BuildTable, Layer, discharged_ks, lower, tabulate
 from inksim.printing.swatches import mean_reflectance, point_reflectance, swatch
-from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
 from inksim.shop.shop import Shop
+from inksim.shop.usual_builds import usual_build
 from inksim.stock.garment import Garment
 from inksim.stock.ink import Ink
 from inksim.stock.press import PressValues

@@ -16,8 +16,8 @@ from inksim.decision.one_colour import advise
 from inksim.printing.build import ROUTES, Build, Layer, Route, lower, tabulate, wet_deposit_um
 from inksim.printing.prediction import Prediction, predict_nominal
 from inksim.printing.swatches import point_reflectance
-from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
+from inksim.shop.usual_builds import usual_build
 from inksim.stock.ink import prints_through
 from inksim.stock.screen import Screen
 from inksim.stock.target import target_from_lab

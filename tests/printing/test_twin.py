@@ -14,9 +14,9 @@ from inksim.colour.viewing import Viewing, lab, xyz
 from inksim.printing.build import ROUTES, Build, lower, tabulate
 from inksim.printing.prediction import predict_nominal
 from inksim.printing.swatches import mean_reflectance, point_reflectance
-from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
 from inksim.shop.shop import Shop
+from inksim.shop.usual_builds import usual_build
 from inksim.stock.press import PressValues
 from inksim.stock.target import target_from_lab
 from tests import reference

@@ -16,8 +16,8 @@ from inksim.printing.build import ROUTES, lower, tabulate
 from inksim.printing.sensitivity import ink_steps, left_of_strengths, placed, press_axes
 from inksim.printing.swatches import mean_reflectance
 from inksim.printing.uncertainty import lab_ends, normal_points, respond, spread, stock_sds
-from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
+from inksim.shop.usual_builds import usual_build
 from inksim.stock.press import MEANINGS, Parameter, Press, PressValues, Strength
 from tests.accuracy.intervals import LIMITS, NAMES, calibrated_press, compared
 from tests.monte_carlo import sample_prints

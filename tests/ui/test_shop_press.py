@@ -15,9 +15,9 @@ from inksim.calibration.prints_to_read import table_to_fill_in
 from inksim.colour.viewing import Viewing
 from inksim.printing.prediction import predict_nominal
 from inksim.shop.edit import open_draft, save
-from inksim.shop.habits import usual_build
 from inksim.shop.load import load_shop
 from inksim.shop.press_file import versions
+from inksim.shop.usual_builds import usual_build
 from tests.cli.test_calibrate import rows
 from tests.ui.conftest import open_page, raw_html, words
 from tests.ui.test_shop import field, press
