@@ -5,6 +5,7 @@ from .contact_sheet import (
     compose_sheet as compose_sheet,
 )
 from .masks import (
+    Window as Window,
     marked as marked,
     window_on_change as window_on_change,
     window_on_edges as window_on_edges,

@@ -28,6 +28,7 @@ from inksim.picture import (
     Coverage,
     Look,
     Weave,
+    Window,
     knit_tile,
     recolour,
     reduce_labels,
@@ -164,7 +165,7 @@ def busiest_place(ready: PreparedArtwork, *, by_the_cloth: bool = False) -> tupl
 
 def window_at(
     shape: tuple[int, ...], *, center: tuple[float, float], size_px: tuple[int, int]
-) -> tuple[slice, slice]:
+) -> Window:
     """Rows and columns of a window that stays in a picture of some shape (h, w, …).
 
     center: across and down, 0 to 1; size_px: width and height.

@@ -11,7 +11,7 @@ import numpy as np
 from inksim.artwork import Assignment, assign_inks, find_flats, read_mapping
 from inksim.colour import Viewing
 from inksim.common import MM_PER_INCH, ROUTE_TITLES
-from inksim.picture import SheetPanel, window_on_edges
+from inksim.picture import SheetPanel, Window, window_on_edges
 from inksim.preview.request import PrintRequest, read_request
 from inksim.preview.route_drawings import (
     PANEL_PX,
@@ -25,8 +25,6 @@ from inksim.preview.views import Views, beyond_words, check_views, write_views
 from inksim.printing import Prediction, Route
 from inksim.shop import Shop, usable_routes
 from inksim.stock import Garment, least_sure
-
-Window = tuple[slice, slice]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
