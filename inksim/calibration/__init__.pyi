@@ -6,8 +6,12 @@ from .history import (
     rows_kept as rows_kept,
     to_csv as to_csv,
 )
-from .model import PrintReading as PrintReading
 from .press_estimate import Calibration as Calibration, calibrate as calibrate
+from .press_to_shop import (
+    ShopCalibration as ShopCalibration,
+    calibrate_shop as calibrate_shop,
+    keep as keep,
+)
 from .print_rows import (
     PrintFile as PrintFile,
     PrintRow as PrintRow,
@@ -15,11 +19,7 @@ from .print_rows import (
     row_of_build as row_of_build,
 )
 from .prints_to_read import table_to_fill_in as table_to_fill_in
-from .shop_press import (
-    ShopCalibration as ShopCalibration,
-    calibrate_shop as calibrate_shop,
-    keep as keep,
-)
+from .reading_model import PrintReading as PrintReading
 from .wording import (
     calibration_findings as calibration_findings,
     plus_minus as plus_minus,

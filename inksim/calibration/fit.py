@@ -25,7 +25,7 @@ from functools import cached_property
 
 import numpy as np
 
-from inksim.calibration.model import ReadingModel
+from inksim.calibration.reading_model import ReadingModel
 from inksim.colour import delta_e_2000
 from inksim.common import BoolArray, FloatArray, IndexArray
 from inksim.stock import (

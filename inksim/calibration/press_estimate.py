@@ -21,7 +21,7 @@ from inksim.calibration.checks import (
     wrong_readings,
 )
 from inksim.calibration.fit import PressFit, fit_press
-from inksim.calibration.model import PrintReading, reading_model
+from inksim.calibration.reading_model import PrintReading, reading_model
 from inksim.colour import delta_e_2000, hex_code, xyz_from_lab
 from inksim.common import FloatArray, IndexArray, InputError
 from inksim.printing import Build

@@ -20,8 +20,8 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from inksim.calibration.fit import difference_metric, reading_noise
-from inksim.calibration.model import PrintReading, reading_model
 from inksim.calibration.print_rows import row_of_build
+from inksim.calibration.reading_model import PrintReading, reading_model
 from inksim.colour import Viewing, lab as lab_of
 from inksim.common import FloatArray, InputError, counted
 from inksim.decision import discharge_facts

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from inksim.calibration.checks import CONTRADICTION_DE00, Suspect
 from inksim.calibration.press_estimate import ClothResult
-from inksim.calibration.shop_press import ShopCalibration
+from inksim.calibration.press_to_shop import ShopCalibration
 from inksim.common import counted, lab_words
 from inksim.stock import MEANINGS, Parameter, Press
 

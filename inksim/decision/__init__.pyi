@@ -1,9 +1,4 @@
-from .candidate_builds import (
-    NO_BASE as NO_BASE,
-    BuildSpace as BuildSpace,
-    build_space as build_space,
-)
-from .evaluation import (
+from .build_evaluation import (
     NEAR_SHARE as NEAR_SHARE,
     Evaluated as Evaluated,
     Landing as Landing,
@@ -12,6 +7,11 @@ from .evaluation import (
     evaluate as evaluate,
     most_likely_lab as most_likely_lab,
     near_best as near_best,
+)
+from .candidate_builds import (
+    NO_BASE as NO_BASE,
+    BuildSpace as BuildSpace,
+    build_space as build_space,
 )
 from .garment_gamut import Gamut as Gamut, gamut as gamut
 from .one_artwork import best_way as best_way, weigh_colors as weigh_colors, why_not as why_not

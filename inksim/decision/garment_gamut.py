@@ -14,8 +14,8 @@ import numpy as np
 
 from inksim.colour import Viewing, delta_e_2000
 from inksim.common import BoolArray, FloatArray, InputError
+from inksim.decision.build_evaluation import most_likely_lab
 from inksim.decision.candidate_builds import BuildSpace, build_space
-from inksim.decision.evaluation import most_likely_lab
 from inksim.printing import ROUTES, Build, Route
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink, mix_inks

@@ -13,8 +13,7 @@ import numpy as np
 
 from inksim.colour import Viewing
 from inksim.common import BoolArray, FloatArray, IndexArray
-from inksim.decision.candidate_builds import build_space
-from inksim.decision.evaluation import (
+from inksim.decision.build_evaluation import (
     Evaluated,
     Landing,
     against,
@@ -22,6 +21,7 @@ from inksim.decision.evaluation import (
     evaluate,
     near_best,
 )
+from inksim.decision.candidate_builds import build_space
 from inksim.decision.one_colour import barrier
 from inksim.printing import ROUTES, Build, Interval, Route, interval_of
 from inksim.shop import Shop

@@ -10,8 +10,7 @@ import numpy as np
 
 from inksim.colour import Viewing, chroma, lab as lab_of
 from inksim.common import KIND_WORDS, ROUTE_TITLES, ROUTE_WORDS, FloatArray, InputError
-from inksim.decision.candidate_builds import build_space, why_none
-from inksim.decision.evaluation import (
+from inksim.decision.build_evaluation import (
     Evaluated,
     Landing,
     against,
@@ -19,6 +18,7 @@ from inksim.decision.evaluation import (
     evaluate,
     near_best,
 )
+from inksim.decision.candidate_builds import build_space, why_none
 from inksim.decision.trade_rules import discharge_barrier
 from inksim.optics import external_from_internal, reflectance_from_ks
 from inksim.printing import (

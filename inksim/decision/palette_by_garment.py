@@ -14,8 +14,8 @@ import numpy as np
 
 from inksim.colour import Viewing, delta_e_2000, hex_code, lab as lab_of, xyz_from_lab
 from inksim.common import FloatArray, IndexArray, InputError
+from inksim.decision.build_evaluation import against, choose_build, effort_ranks, evaluate
 from inksim.decision.candidate_builds import NO_BASE, BuildSpace, build_space
-from inksim.decision.evaluation import against, choose_build, effort_ranks, evaluate
 from inksim.printing import (
     Build,
     Interval,

@@ -12,7 +12,7 @@ from inksim.artwork import Assignment, assign_inks, find_flats, read_mapping
 from inksim.colour import Viewing
 from inksim.common import MM_PER_INCH, ROUTE_TITLES
 from inksim.picture import SheetPanel, Window, window_on_edges
-from inksim.preview.request import PrintRequest, read_request
+from inksim.preview.preview_request import PrintRequest, read_request
 from inksim.preview.route_drawings import (
     PANEL_PX,
     RouteDrawing,

@@ -22,7 +22,7 @@ from inksim.picture import (
 )
 from inksim.preview.flat_routes import RouteAnswer, usual_route
 from inksim.preview.off_register import move_words, pressed_labels, pressed_look
-from inksim.preview.request import PrintRequest
+from inksim.preview.preview_request import PrintRequest
 from inksim.preview.tonal_print import (
     TonalPrint,
     TonalReach,

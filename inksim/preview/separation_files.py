@@ -10,7 +10,7 @@ from inksim.artwork import shrink_to
 from inksim.colour import Viewing
 from inksim.common import ROUTE_WORDS, InputError, Uint8Array
 from inksim.picture import SheetPanel
-from inksim.preview.request import SHEET_DPI, PrintRequest, read_request
+from inksim.preview.preview_request import SHEET_DPI, PrintRequest, read_request
 from inksim.preview.route_drawings import PANEL_PX, artwork_panel, tonal_panel
 from inksim.preview.tonal_print import (
     TonalPrint,

@@ -11,7 +11,7 @@ from inksim.artwork import Artwork, save_png
 from inksim.common import MM_PER_INCH, BoolArray, Uint8Array
 from inksim.picture import MOST_MM, USUAL_TOP_MM, Place, check_fit, marked, on_shirt
 from inksim.preview.flat_routes import build_look
-from inksim.preview.request import SHEET_DPI, PrintRequest
+from inksim.preview.preview_request import SHEET_DPI, PrintRequest
 from inksim.separation import Misfit
 
 SHIRT_PX = 1600

@@ -5,7 +5,6 @@ from .calibration_report import (
     versions_text as versions_text,
 )
 from .cautions import CAUTIONS as CAUTIONS
-from .documents import document as document, emit_json as emit_json
 from .job_chart import chart as chart, cost_axis as cost_axis
 from .job_report import (
     headline as headline,
@@ -13,6 +12,7 @@ from .job_report import (
     job_text as job_text,
     takes_lines as takes_lines,
 )
+from .json_documents import document as document, emit_json as emit_json
 from .palette_files import (
     MARK_SHAPES as MARK_SHAPES,
     matrix_csv as matrix_csv,

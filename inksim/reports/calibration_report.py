@@ -15,7 +15,7 @@ from inksim.calibration import (
     told_strengths,
 )
 from inksim.common import counted
-from inksim.reports.documents import document
+from inksim.reports.json_documents import document
 from inksim.reports.text import table
 from inksim.shop import Version
 from inksim.stock import MEANINGS

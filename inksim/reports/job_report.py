@@ -8,8 +8,8 @@ from inksim.common import counted, sentence
 from inksim.job import CURE, Alternative, ColourReasons, GarmentAnswer, JobAnswer
 from inksim.printing import honest_words
 from inksim.reports.cautions import CAUTIONS
-from inksim.reports.documents import document
 from inksim.reports.job_chart import cost_axis
+from inksim.reports.json_documents import document
 from inksim.reports.text import table
 
 Said = dict[str, tuple[ColourReasons, ...]]

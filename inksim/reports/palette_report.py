@@ -7,7 +7,7 @@ from typing import Any
 
 from inksim.decision import MARKS, Cell, Gamut, serves
 from inksim.printing import honest_words
-from inksim.reports.documents import document
+from inksim.reports.json_documents import document
 from inksim.reports.palette_files import MARK_SHAPES
 from inksim.reports.text import patch, table
 from inksim.stock import least_sure

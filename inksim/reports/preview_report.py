@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from inksim.common import ROUTE_NAMES
 from inksim.preview import REACH_HEAD, beyond_words, reach_row
-from inksim.reports.documents import document
+from inksim.reports.json_documents import document
 from inksim.reports.text import patch, table
 
 if TYPE_CHECKING:

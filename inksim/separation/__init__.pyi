@@ -7,11 +7,6 @@ from .halftone_print import (
     quick_xyz as quick_xyz,
     tonal_set as tonal_set,
 )
-from .ink_choice import (
-    choose_inks as choose_inks,
-    chosen_set as chosen_set,
-    picture_colours as picture_colours,
-)
 from .inversion import mosaic as mosaic, mosaic_xyz as mosaic_xyz
 from .plate_files import PlateFile as PlateFile, fine_map as fine_map, write_plates as write_plates
 from .plates import (
@@ -31,6 +26,11 @@ from .soft_proof import (
     check_ending as check_ending,
     look_words as look_words,
     write_look as write_look,
+)
+from .tonal_inks import (
+    choose_inks as choose_inks,
+    chosen_set as chosen_set,
+    picture_colours as picture_colours,
 )
 from .tonal_separation import (
     Separation as Separation,

@@ -18,8 +18,8 @@ from inksim.job import ink_per_print_g
 from inksim.optics import dot_coverage, ruling_warning
 from inksim.printing import Build, Layer, Route, tabulate, wet_deposit_um
 from inksim.separation.halftone_print import DEFAULT_LINES_PER_INCH
-from inksim.separation.ink_choice import chosen_set, picture_colours
 from inksim.separation.register import check_edges, fitted
+from inksim.separation.tonal_inks import chosen_set, picture_colours
 from inksim.separation.tonal_separation import (
     Separation,
     separate_picture,

@@ -18,8 +18,8 @@ import numpy as np
 from inksim.colour.grid import BANDS
 from inksim.colour.lights import weights, white_xyz
 from inksim.colour.viewing import Viewing
+from inksim.decision.build_evaluation import against, evaluate
 from inksim.decision.candidate_builds import BuildSpace, build_space
-from inksim.decision.evaluation import against, evaluate
 from inksim.optics.kubelka_munk import films_over
 from inksim.printing.build import lower
 from inksim.printing.swatches import BLOCK_ELEMENTS, mean_reflectance

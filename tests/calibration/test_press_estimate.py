@@ -19,8 +19,8 @@ from inksim.calibration.fit import (
     fit_press,
     reading_noise,
 )
-from inksim.calibration.model import PrintReading, reading_model
 from inksim.calibration.press_estimate import Calibration, calibrate, printed
+from inksim.calibration.reading_model import PrintReading, reading_model
 from inksim.colour.cielab import delta_e_2000
 from inksim.common.errors import InputError
 from inksim.optics.halftone import grown, yule_nielsen

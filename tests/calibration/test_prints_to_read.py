@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from inksim.calibration import prints_to_read as module
+from inksim.calibration.press_to_shop import calibrate_shop
 from inksim.calibration.print_rows import read_print_rows, reading_of
 from inksim.calibration.prints_to_read import (
     COLUMNS,
@@ -17,7 +18,6 @@ from inksim.calibration.prints_to_read import (
     spread_out,
     table_to_fill_in,
 )
-from inksim.calibration.shop_press import calibrate_shop
 from inksim.colour.viewing import Viewing, lab
 from inksim.common.errors import InputError
 from inksim.decision.trade_rules import discharge_facts

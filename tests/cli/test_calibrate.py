@@ -388,7 +388,7 @@ def test_a_press_file_that_is_lost_is_told_where_its_copies_are(
 def test_a_crash_before_the_press_is_written_loses_no_reading(shop: Path, file: Path) -> None:
     # what a kill leaves behind: the readings are kept, the press is as it was
     code = (
-        "import os, inksim.calibration.shop_press as c; from inksim.cli.commands import main\n"
+        "import os, inksim.calibration.press_to_shop as c; from inksim.cli.commands import main\n"
         "c.save_press = lambda *a, **k: os._exit(9)\n"
         f"main(['calibrate', {str(file)!r}, '--shop', {str(shop)!r}])"
     )
@@ -412,7 +412,7 @@ def test_a_press_that_cannot_be_written_takes_its_readings_back(
     def refuse(*_: object, **__: object) -> None:
         raise InputError("the press cannot be written.")
 
-    monkeypatch.setattr("inksim.calibration.shop_press.save_press", refuse)
+    monkeypatch.setattr("inksim.calibration.press_to_shop.save_press", refuse)
     result = run("calibrate", file, "--shop", shop)
     assert result.exit_code == 2
     assert [each.row.mark for each in rows_kept(shop)] == [first.mark]

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from inksim.common.errors import InputError
+from inksim.decision.build_evaluation import space_sds
 from inksim.decision.candidate_builds import BuildSpace, build_space, why_none
-from inksim.decision.evaluation import space_sds
 from inksim.decision.trade_rules import discharge_barrier
 from inksim.printing.build import ROUTES, BuildTable, tabulate
 from inksim.printing.sensitivity import StockSds

@@ -11,8 +11,8 @@ import pytest
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.viewing import Viewing, lab
 from inksim.common.errors import InputError
+from inksim.decision.build_evaluation import evaluate
 from inksim.decision.candidate_builds import build_space
-from inksim.decision.evaluation import evaluate
 from inksim.decision.one_colour import advise
 from inksim.job.amounts import joint_chance
 from inksim.job.costs import InkUse

@@ -12,8 +12,8 @@ import pytest
 from hypothesis import given, settings, strategies as st
 
 from inksim.colour.viewing import Viewing
+from inksim.decision.build_evaluation import Evaluated, against, evaluate
 from inksim.decision.candidate_builds import build_space
-from inksim.decision.evaluation import Evaluated, against, evaluate
 from inksim.job.costs import rates_of
 from inksim.job.job import Job, JobColour
 from inksim.job.pareto import pareto_mask

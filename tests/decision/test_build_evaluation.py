@@ -6,8 +6,7 @@ import numpy as np
 import pytest
 
 from inksim.colour.viewing import Viewing
-from inksim.decision.candidate_builds import BuildSpace, build_space
-from inksim.decision.evaluation import (
+from inksim.decision.build_evaluation import (
     COMFORT,
     Landing,
     against,
@@ -16,6 +15,7 @@ from inksim.decision.evaluation import (
     evaluate,
     near_best,
 )
+from inksim.decision.candidate_builds import BuildSpace, build_space
 from inksim.printing.prediction import predict
 from inksim.printing.uncertainty import Spread
 from inksim.shop.load import load_shop

@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 
 import inksim
-from inksim.reports import documents
-from inksim.reports.documents import KEYS, document
+from inksim.reports import json_documents
+from inksim.reports.json_documents import KEYS, document
 
 
 class Film(NamedTuple):

@@ -12,7 +12,7 @@ from inksim.colour.srgb import xyz_from_srgb8
 from inksim.colour.viewing import Viewing, lab_from_xyz
 from inksim.common.errors import InputError
 from inksim.separation.halftone_print import tonal_lab, tonal_model, tonal_set
-from inksim.separation.ink_choice import (
+from inksim.separation.tonal_inks import (
     choose_inks,
     choose_route,
     picture_colours,
