@@ -34,7 +34,7 @@ class Inner(NamedTuple):
 @pytest.fixture(autouse=True)
 def keys(monkeypatch: pytest.MonkeyPatch) -> None:
     spec = "um=thickness:1 ends=thickness,edge:0 below below.deep=edge size.um=thickness *=below"
-    monkeypatch.setattr(documents, "KEYS", {"Film": spec, "Inner": "name"})
+    monkeypatch.setattr(json_documents, "KEYS", {"Film": spec, "Inner": "name"})
 
 
 def test_keys_nest_round_and_are_null_where_nothing_is_known() -> None:
