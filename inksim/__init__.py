@@ -1,4 +1,4 @@
-"""inksim: what a semi-transparent ink will look like printed on a coloured garment.
+"""inksim: what a semi-transparent ink will look like printed on a colored garment.
 
 The names below are the front door: the nouns of the job, and what is done with them. Each is
 fetched from its room when it is first used, so that importing the package costs next to nothing.

@@ -133,7 +133,7 @@ def _split_alpha(
     """Colour in mode L, RGB, CMYK or LAB, and alpha in mode L or None."""
     mode = image.mode
     if mode in ("I;16", "I;16L", "I;16B", "I;16N"):
-        notes.append("16-bit grey was rounded to 8 bits.")
+        notes.append("16-bit gray was rounded to 8 bits.")
         return _grey_16(image)
     if mode in ("I", "F"):
         raise source.fault(

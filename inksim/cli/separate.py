@@ -61,7 +61,7 @@ def _inks(shop: Shop, words: tuple[str, ...]) -> list[Ink]:
 @click.option("--register", default=0.0, show_default=True,
               help="Register error in mm to show in the picture at full size.")  # fmt: skip
 @click.option("--format", "kind", type=click.Choice(["png", "tiff"]), default="png",
-              show_default=True, help="Kind of file of the grey plates.")  # fmt: skip
+              show_default=True, help="Kind of file of the gray plates.")  # fmt: skip
 @click.option("--screen-dpi", type=float, default=None,
               help="Also screen the plates to dots, as 1-bit TIFF of so many dpi.")  # fmt: skip
 @click.option("--dot", type=click.Choice(["round", "elliptical"]), default="round",

@@ -1,4 +1,4 @@
-"""Indices of a pair or a sample: contrast ratio, hidden contrast, metamerism, color inconstancy."""
+"""Indices of a pair or a sample: contrast ratio, metamerism, color inconstancy."""
 
 from __future__ import annotations
 

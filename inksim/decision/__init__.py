@@ -1,6 +1,6 @@
 """Which build, base and ink: every sensible build of a shop, compared with a target.
 
-`advise` decides for one color on one garment, `cells` for a palette on every garment, and the rules
+`advise` decides for one color on one garment, `palette_on_stock` for a palette on every garment, and the rules
 of the trade say which builds a printer would consider, and why."""
 
 import lazy_loader

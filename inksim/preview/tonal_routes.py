@@ -69,10 +69,10 @@ class TonalResult:
 
     @property
     def best(self) -> TonalRoute:
-        """The first route that comes home, else the one with the least out of reach."""
-        home = (route for route in self.routes if route.reach.lands)
+        """The first route that lands, else the one with the least out of reach."""
+        landing = (route for route in self.routes if route.reach.lands)
         nearest = min(self.routes, key=lambda route: (route.reach.out_of_reach, route.reach.mean))
-        return next(home, nearest)
+        return next(landing, nearest)
 
 
 def tonal_result(
@@ -205,7 +205,7 @@ def tonal_verdict(shown: TonalResult, *, calibrated: bool) -> tuple[str, str]:
     headline = (
         f"On {garment}, print this picture {way}."
         if best.reach.lands
-        else f"On {garment}, not all of this picture comes home; {way} comes nearest."
+        else f"On {garment}, not all of this picture lands; {way} comes nearest."
     )
     named = ", ".join(ink.name for ink in shown.inks)
     return headline, (

@@ -57,7 +57,7 @@ def proof_headline(answer: ArtworkResult, route: Route) -> str:
     if not chosen.colours:
         return f"Nothing is printed on {garment}."
     if not chosen.all_land:
-        return f"On {garment}, {ROUTE_WORDS[route]}: not every color comes home."
+        return f"On {garment}, {ROUTE_WORDS[route]}: not every color lands."
     if route == "straight":
         return f"This design prints straight on {garment}. No base is needed."
     base = "discharge" if route == "discharge-base" else "white"

@@ -172,7 +172,7 @@ def test_a_tonal_picture_is_shown_as_halftones_with_what_it_reaches() -> None:
         "over a discharge base",
         "over a white base",
     ]
-    # common practice, no source: on black, the more base the more of a picture comes home
+    # common practice, no source: on black, the more base the more of a picture lands
     shares = [int(n) for n in re.findall(r"[●✕] (\d+)% within", said)]
     assert len(shares) == 3
     assert shares == sorted(shares)
