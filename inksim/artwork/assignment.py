@@ -64,7 +64,7 @@ def assign_inks(
     viewing = Viewing()
     if not flats.colours:
         raise InputError("the artwork prints nothing: every pixel of it is transparent.")
-    inks = [ink for ink in shop.inks.values() if ink.kind == "colour"]
+    inks = shop.colour_inks
     if not inks:
         raise InputError("this shop has no ink of kind 'colour'; add one to inks.toml.")
     wanted = mapped_inks(flats, mapping or {}, shop=shop)

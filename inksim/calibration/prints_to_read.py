@@ -51,7 +51,7 @@ def prints_to_read(shop: Shop, *, count: int = SIX) -> tuple[Build, ...]:
     """
     builds = list(_usual_prints(shop))
     if not builds:
-        colors = sum(ink.kind == "colour" for ink in shop.inks.values())
+        colors = len(shop.colour_inks)
         raise InputError(
             f"no color of this shop prints on any of its garments ({counted(colors, 'color')}, "
             f"{counted(len(shop.garments), 'garment')}, {counted(len(shop.screens), 'screen')}); "

@@ -61,7 +61,7 @@ class Gamut:
 
 def mixtures(shop: Shop) -> list[Ink]:
     """Inks of the shop, two-color mixtures, and tints of each color in clear base or white."""
-    colours = [ink for ink in shop.inks.values() if ink.kind == "colour"]
+    colours = shop.colour_inks
     made = list(colours)
     for one, two in combinations(colours, 2):
         made += [

@@ -116,9 +116,8 @@ def reach(shop: Shop, *, garment: Garment, viewing: Viewing = Viewing()) -> Garm
     ------
     InputError : no color ink of the shop can be printed on it.
     """
-    inks = [ink for ink in shop.inks.values() if ink.kind == "colour"]
-    space = build_space(shop, garments=[garment], inks=inks) if inks else None
-    if space is None or not len(space):
+    space = build_space(shop, garments=[garment], inks=shop.colour_inks)
+    if not len(space):
         raise InputError(
             f"no color ink of this shop can be printed on '{garment.name}' through its screens; "
             "add an ink of kind 'colour' to inks.toml, or a screen it prints through."

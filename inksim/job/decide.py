@@ -219,7 +219,7 @@ def _candidates(shop: Shop, job: Job) -> list[Ink]:
     """Candidate inks: those given, and all colors of the shop if any is left to choose."""
     given = [c.ink for c in job.colours if c.ink is not None]
     free = any(c.ink is None for c in job.colours)
-    stock = [i for i in shop.inks.values() if i.kind == "colour"] if free else []
+    stock = shop.colour_inks if free else ()
     if free and not stock:
         raise InputError("this shop has no ink of kind 'colour'; add one to inks.toml.")
     return list({ink.name: ink for ink in (*given, *stock)}.values())

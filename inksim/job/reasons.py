@@ -164,7 +164,7 @@ def what_helps(
     own = float(off.min(initial=np.inf))
     if own <= colour.tolerance:
         return _press_help(ROUTES[space.route[int(np.argmin(off))]], own, press=job.press)
-    inks = [i for i in shop.inks.values() if i.kind == "colour" and i.name != ink.name]
+    inks = [other for other in shop.colour_inks if other.name != ink.name]
     space = build_space(shop, garments=[garment], inks=inks, routes=routes, lines_per_inch=halftone)
     off = delta_e_2000(standard, most_likely_lab(space, press=shop.press, viewing=viewing))
     other: tuple[float, str] | None = None

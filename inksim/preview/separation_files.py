@@ -8,7 +8,7 @@ from pathlib import Path
 
 from inksim.artwork import shrink_to
 from inksim.colour import Viewing
-from inksim.common import ROUTE_WORDS, InputError, Uint8Array
+from inksim.common import ROUTE_WORDS, Uint8Array
 from inksim.picture import SheetPanel
 from inksim.preview.preview_request import SHEET_DPI, PrintRequest, read_request
 from inksim.preview.route_drawings import PANEL_PX, artwork_panel, tonal_panel
@@ -24,6 +24,7 @@ from inksim.preview.tonal_print import (
 from inksim.preview.views import MAP_PX
 from inksim.printing import Route
 from inksim.separation import (
+    DEFAULT_LINES_PER_INCH,
     MOST_INKS,
     Misfit,
     PlateFile,
@@ -38,7 +39,7 @@ from inksim.separation import (
     tonal_set,
     write_plates,
 )
-from inksim.shop import Shop, usable_routes
+from inksim.shop import Shop, check_route
 from inksim.stock import Garment, Ink
 
 
@@ -52,7 +53,7 @@ class SeparationRequest:
     inks: Sequence[Ink] | None = None
     route: Route | None = None
     most_inks: int = MOST_INKS
-    lines_per_inch: float = 45.0
+    lines_per_inch: float = DEFAULT_LINES_PER_INCH
     misfit: Misfit = Misfit()
     kind: str = "png"
     screening: Screening | None = None
@@ -213,7 +214,7 @@ def look_table(
     garment: Garment,
     inks: Sequence[Ink],
     route: Route,
-    lines_per_inch: float,
+    lines_per_inch: float = DEFAULT_LINES_PER_INCH,
     viewing: Viewing,
 ) -> SeparationTable:
     """The separation table of named inks, for taking their look away.
@@ -222,14 +223,6 @@ def look_table(
     ------
     InputError : inks that cannot be printed together, or a route the cloth does not allow.
     """
-    _check_route(route, garment, shop=shop)
+    check_route(route, garment=garment, shop=shop)
     tonal = tonal_set(shop, garment=garment, inks=inks, route=route, lines_per_inch=lines_per_inch)
     return separation_table(tonal, viewing=viewing)
-
-
-def _check_route(route: Route, garment: Garment, *, shop: Shop) -> None:
-    if route not in usable_routes(garment, shop=shop):
-        raise InputError(
-            f"garment '{garment.name}' has no discharge data, so a discharge base cannot be "
-            "predicted on it; choose white or none."
-        )

@@ -20,7 +20,7 @@ from inksim.separation.halftone_print import (
 )
 from inksim.separation.inversion import INK_WEIGHT, closest, coverages_of, first_guess, mosaic_xyz
 from inksim.separation.rgb_lattice import laid_on
-from inksim.shop import Shop, usable_routes
+from inksim.shop import Shop, check_route, usable_routes
 from inksim.stock import Garment, Ink
 
 SAMPLE = 240
@@ -107,7 +107,7 @@ def choose_inks(
     """
     if not 1 <= most <= MOST_INKS:
         raise InputError(f"{most} inks are allowed for; a tonal print takes 1 to {MOST_INKS}.")
-    left = [ink for ink in shop.inks.values() if ink.kind == "colour"]
+    left = list(shop.colour_inks)
     if not left:
         raise InputError("this shop has no ink of kind 'colour'; add one to inks.toml.")
 
@@ -178,11 +178,8 @@ def chosen_set(
     ------
     InputError : inks that cannot be printed together, or a route the cloth does not allow.
     """
-    if route is not None and route not in usable_routes(garment, shop=shop):
-        raise InputError(
-            f"garment '{garment.name}' has no discharge data, so a discharge base cannot be "
-            "predicted on it; choose white or none."
-        )
+    if route is not None:
+        check_route(route, garment=garment, shop=shop)
     if inks is None:
         inks = choose_inks(
             colours,

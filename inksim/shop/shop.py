@@ -56,6 +56,11 @@ class Shop:
         }
         return replace(self, inks=MappingProxyType(filed), press=self.press.before)
 
+    @property
+    def colour_inks(self) -> tuple[Ink, ...]:
+        """The inks that print a color by themselves, no bases among them."""
+        return tuple(ink for ink in self.inks.values() if ink.kind == "colour")
+
     def ink(self, name: str) -> Ink:
         """Find an ink by name; the error suggests a near one."""
         return _find(self.inks, name, what="ink")

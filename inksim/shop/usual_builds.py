@@ -88,6 +88,17 @@ def usual_build(
     return Build(garment=garment, layers=(base, color), route=route)
 
 
+def check_route(route: Route, *, garment: Garment, shop: Shop) -> None:
+    """Refuse a route that a shop has no base for, or that cannot be predicted on a garment."""
+    if route != "straight":
+        shop.base_ink(route)
+    if route not in usable_routes(garment, shop=shop):
+        raise InputError(
+            f"garment '{garment.name}' has no discharge data, so a discharge base cannot be "
+            "predicted on it; choose white or none."
+        )
+
+
 def usable_routes(garment: Garment, *, shop: Shop | None = None) -> tuple[Route, ...]:
     """Return the routes that can be predicted on a garment, with the bases a shop has."""
     kinds = {ink.kind for ink in shop.inks.values()} if shop else set(ROUTES)

@@ -60,7 +60,7 @@ def inks_by_hand(art: PreparedArtwork) -> dict[str, str]:
 
 def choose_inks(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop) -> None:
     """Let the inks be chosen by hand; what is not chosen follows the nearest print."""
-    names = [ink.name for ink in shop.inks.values() if ink.kind == "colour"]
+    names = [ink.name for ink in shop.colour_inks]
     chosen = dict(inks_by_hand(art))
     with st.expander("Choose the inks by hand"), st.container(horizontal=True):
         for each in found.assignments:

@@ -12,8 +12,9 @@ import streamlit as st
 from inksim.colour import Viewing
 from inksim.common import ROUTE_TITLES, slug
 from inksim.decision import Cell
+from inksim.preview import look_table
 from inksim.printing import Route
-from inksim.separation import MOST_INKS, separation_table, tonal_set, write_look
+from inksim.separation import MOST_INKS, write_look
 from inksim.shop import Shop, usable_routes
 from inksim.ui.download import offer
 from inksim.ui.style import note, plain
@@ -28,7 +29,7 @@ def offer_look(shop: Shop, column: Sequence[Cell], *, viewing: Viewing) -> None:
             "33-step table (.cube), or as a profile to soft-proof with (.icc). Working it out "
             "takes some seconds."
         )
-        names = [ink.name for ink in shop.inks.values() if ink.kind == "colour"]
+        names = [ink.name for ink in shop.colour_inks]
         usual = list(dict.fromkeys(c.build.colour.ink.name for c in column))[:MOST_INKS]
         inks = st.multiselect(
             "Inks, in print order", names, default=usual, max_selections=MOST_INKS,
@@ -63,9 +64,12 @@ def look_bytes(
     shop: Shop, ending: str, *, garment: str, inks: Sequence[str], route: Route, viewing: Viewing
 ) -> bytes:
     """The file itself."""
-    tonal = tonal_set(
-        shop, garment=shop.garment(garment), inks=[shop.ink(name) for name in inks], route=route
+    table = look_table(
+        shop=shop,
+        garment=shop.garment(garment),
+        inks=[shop.ink(name) for name in inks],
+        route=route,
+        viewing=viewing,
     )
-    table = separation_table(tonal, viewing=viewing)
     with tempfile.TemporaryDirectory() as folder:
         return write_look(table, Path(folder) / f"look{ending}").read_bytes()

@@ -53,7 +53,7 @@ def page(shop: Shop) -> None:
 
 def _one_ink(shop: Shop, *, said: DeltaGenerator) -> None:
     """One ink on one garment against one target."""
-    inks = [ink.name for ink in shop.inks.values() if ink.kind == "colour"]
+    inks = [ink.name for ink in shop.colour_inks]
     targets = [*shop.targets, *(name for name in shop.palette if name not in shop.targets)]
     left, middle, right = st.columns(3)
     ink = left.selectbox("Ink", inks, key="ink", bind="query-params", persist_state="session")

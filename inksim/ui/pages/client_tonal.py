@@ -13,6 +13,7 @@ from inksim.common import ROUTE_TITLES, ROUTE_WORDS, slug
 from inksim.preview import PreparedArtwork, TonalResult, png_bytes, tonal_verdict
 from inksim.printing import Route
 from inksim.reports import TonalProof, tonal_proof_pdf
+from inksim.separation import MOST_INKS
 from inksim.shop import Shop
 from inksim.ui import cached_results
 from inksim.ui.cached_results import TonalPngs
@@ -27,7 +28,7 @@ def tonal(
     art: PreparedArtwork, *, shop: Shop, garment: str, viewing: Viewing, looked_at: str
 ) -> tuple[str, str]:
     """Show it; returns the headline and what there is to say with it."""
-    names = [ink.name for ink in shop.inks.values() if ink.kind == "colour"]
+    names = [ink.name for ink in shop.colour_inks]
     by_hand = _inks_by_hand(art)
     found, pngs = cached_results.tonal(
         art, shop=shop, garment=garment, viewing=viewing, inks=tuple(by_hand)
@@ -39,7 +40,7 @@ def tonal(
         "Inks, in print order (empty: chosen for this picture)",
         names,
         default=by_hand,
-        max_selections=6,
+        max_selections=MOST_INKS,
         key=f"tonal inks {art.sha256}",
         on_change=_remember,
         args=(art.sha256,),
