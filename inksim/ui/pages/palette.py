@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import streamlit as st
 
@@ -12,7 +12,7 @@ from inksim.decision import MARKS, Cell, cells, difference_words, serves
 from inksim.preview import png_bytes
 from inksim.printing import build_words, honest_words, predict_nominal
 from inksim.readings import format_names, palette_from_file, parse_palette, reading_suffixes
-from inksim.reports import MARK_SHAPES, matrix_csv, matrix_picture
+from inksim.reports import MARK_SHAPES, best_first, matrix_csv, matrix_picture
 from inksim.shop import Shop
 from inksim.stock import Target
 from inksim.ui import cached_results, pickers
@@ -44,15 +44,8 @@ def page(shop: Shop) -> None:
     if not chosen:
         st.info("Choose at least one garment.")
         return
-    columns = [
-        cells(
-            cached_results.garment_reach(shop, garment=name, viewing=viewing),
-            targets,
-            tolerance=tolerance,
-        )
-        for name in chosen
-    ]
-    columns.sort(key=lambda column: tuple(-n for n in reversed(serves(column))))
+    reaches = [cached_results.garment_reach(shop, garment=name, viewing=viewing) for name in chosen]
+    columns = best_first([cells(found, targets, tolerance=tolerance) for found in reaches])
     with said:
         straight, any_way = serves(columns[0])
         verdict(
@@ -160,7 +153,7 @@ def _mixed(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> Non
     st.html(mark(landing_words(lands, off), met=lands))
 
 
-def _take_away(columns: list[list[Cell]], *, shop: Shop, viewing: Viewing) -> None:
+def _take_away(columns: Sequence[Sequence[Cell]], *, shop: Shop, viewing: Viewing) -> None:
     """Downloads: CSV and PNG."""
     with st.container(horizontal=True):
         offer("Table (CSV)", lambda: matrix_csv(columns, viewing=viewing), file="palette.csv")

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 import streamlit as st
 
 from inksim.common import MM_PER_INCH, ROUTE_TITLES, Uint8Array
-from inksim.picture import Look, on_shirt
+from inksim.picture import MOST_MM, Look, on_shirt
 from inksim.preview import PreparedArtwork, png_bytes
 from inksim.printing import ROUTES, Route
 from inksim.ui.parts.wipe import wipe
@@ -92,7 +92,8 @@ def shirt_view(
         titles = {ROUTE_TITLES[route]: route for route in routes}
         start = list(titles).index(ROUTE_TITLES[best])
         title = str(st.radio("Printed", list(titles), index=start, key="shirt-route"))
-        widest = min(480.0, 600.0 * art.width_px / art.height_px)
+        most_wide, most_long = MOST_MM["front"]
+        widest = min(most_wide, most_long * art.width_px / art.height_px)
         width = st.slider(
             "Print width, in",
             min(4.0, round(widest / MM_PER_INCH, 1) - 0.25),
