@@ -59,7 +59,3 @@ def app(port: int, browser: bool, shop_folder: Path | None) -> None:
 for topic in TOPICS:
     for topical in topic.COMMANDS:
         main.add_command(topical)
-
-
-if __name__ == "__main__":
-    main()

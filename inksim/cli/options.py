@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from inksim.common import InksimError
+from inksim.common import InksimError, InputError
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
@@ -159,8 +159,6 @@ def warned_of_demo(folder: Path) -> Path:
 
 def out_folder(path: Path) -> Path:
     """Return the folder for results, or refuse it before the work if it can be none."""
-    from inksim.common import InputError
-
     there = next(each for each in (path.absolute(), *path.absolute().parents) if each.exists())
     if not there.is_dir():
         raise InputError(f"'{there}' is a file; name a folder for --out.")

@@ -18,6 +18,7 @@ from inksim.cli.options import (
     say,
     viewing_of,
 )
+from inksim.common import InputError
 
 if TYPE_CHECKING:
     from inksim.printing import Route
@@ -128,7 +129,6 @@ def separate_command(
 
 def _screening(dpi: float | None, *, lines: float, dot: str, angles: str | None) -> Any:
     """How plates are screened, or None where they are not."""
-    from inksim.common import InputError
     from inksim.separation import ANGLES, Screening
 
     if dpi is None:
@@ -175,7 +175,6 @@ def look_command(
     The profile is for soft proofs of sRGB pictures: relative colorimetric, without black point
     compensation and without simulating paper, for the garment's color is in it.
     """
-    from inksim.common import InputError
     from inksim.preview import look_table
     from inksim.separation import check_ending, look_words, write_look
 

@@ -1,7 +1,7 @@
 """Which build, base and ink: every sensible build of a shop, compared with a target.
 
-`advise` decides for one color on one garment, `palette_on_stock` for a palette on every garment, and the rules
-of the trade say which builds a printer would consider, and why."""
+`advise` decides for one color on one garment, `palette_on_stock` for a palette on every garment.
+The rules of the trade say which builds a printer would consider, and why."""
 
 import lazy_loader
 

@@ -6,7 +6,7 @@ compared with any number of targets.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
@@ -155,8 +155,8 @@ def against(evaluated: Evaluated, *, standard: FloatArray, tolerance: float) -> 
 def _joined(parts: list[Spread]) -> Spread:
     if len(parts) == 1:
         return parts[0]
-    fields = ("lab_low", "lab_high", "de_low", "de_high", "within", "corners")
-    return Spread(**{f: np.concatenate([getattr(p, f) for p in parts]) for f in fields})
+    names = [field.name for field in fields(Spread)]
+    return Spread(**{name: np.concatenate([getattr(p, name) for p in parts]) for name in names})
 
 
 def near_best(chance: FloatArray, among: BoolArray) -> BoolArray:
