@@ -14,7 +14,11 @@ from .candidate_builds import (
     build_space as build_space,
 )
 from .garment_gamut import Gamut as Gamut, gamut as gamut
-from .one_artwork import best_way as best_way, weigh_colors as weigh_colors, why_not as why_not
+from .one_artwork import (
+    best_way as best_way,
+    evaluate_colours as evaluate_colours,
+    why_not as why_not,
+)
 from .one_colour import (
     Advice as Advice,
     RouteResult as RouteResult,

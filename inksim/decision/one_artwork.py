@@ -60,7 +60,7 @@ def why_not(shop: Shop, *, garment: Garment, inks: Sequence[Ink], route: Route) 
     return next((why for why in reasons if why), "")
 
 
-def weigh_colors(
+def evaluate_colours(
     shop: Shop,
     *,
     garment: Garment,

@@ -10,7 +10,7 @@ import numpy as np
 from inksim.artwork import Assignment, assign_inks
 from inksim.colour import Viewing
 from inksim.common import InputError, Uint8Array, landing_words
-from inksim.decision import best_way, difference_words, weigh_colors, why_not
+from inksim.decision import best_way, difference_words, evaluate_colours, why_not
 from inksim.optics import LEVELS, level_quantiles
 from inksim.picture import Look, colour_table, render_crop
 from inksim.preview.prepare import PreparedArtwork, window_at
@@ -124,7 +124,7 @@ def artwork_result(
     wanted = [(a.ink, target_from_hex(a.flat.hex)) for a in assignments if a.ink is not None]
     printed = [ink for ink, _ in wanted]
     reasons = {r: why_not(shop, garment=garment, inks=printed, route=r) for r in ROUTES}
-    colors = weigh_colors(
+    colors = evaluate_colours(
         shop, garment=garment, wanted=wanted, tolerance=tolerance, viewing=viewing
     )
     ways = {

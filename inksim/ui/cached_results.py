@@ -56,18 +56,18 @@ def garment_gamut(shop: Shop, *, garment: str, viewing: Viewing) -> Gamut:
 
 
 @st.cache_resource(max_entries=64, show_spinner=False)
-def _weighed(key: Hashable, _make: Callable[[], Evaluated]) -> Evaluated:
+def _evaluated(key: Hashable, _make: Callable[[], Evaluated]) -> Evaluated:
     return _make()
 
 
-def weighed(shop: Shop, *, garment: str, ink: str, viewing: Viewing) -> Evaluated:
+def evaluated(shop: Shop, *, garment: str, ink: str, viewing: Viewing) -> Evaluated:
     """Every build of an ink on a garment, whatever the target."""
 
     def make() -> Evaluated:
         space = build_space(shop, garments=[shop.garment(garment)], inks=[shop.ink(ink)])
         return evaluate(space, press=shop.press, viewing=viewing)
 
-    return _weighed((shop_key(shop), garment, ink, viewing), make)
+    return _evaluated((shop_key(shop), garment, ink, viewing), make)
 
 
 @st.cache_resource(max_entries=32, show_spinner="Weighing the ways to print it …")

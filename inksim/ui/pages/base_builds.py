@@ -119,9 +119,9 @@ def show_all(
     shop: Shop, *, garment: Garment, ink: Ink, target: Target, tolerance: float, viewing: Viewing
 ) -> None:
     """Every build that the rules of the trade allow: a chart, and a table to sort."""
-    weighed = cached_results.weighed(shop, garment=garment.name, ink=ink.name, viewing=viewing)
-    landing = against(weighed, standard=target.lab(viewing), tolerance=tolerance)
-    rows = _rows(weighed, landing)
+    evaluated = cached_results.evaluated(shop, garment=garment.name, ink=ink.name, viewing=viewing)
+    landing = against(evaluated, standard=target.lab(viewing), tolerance=tolerance)
+    rows = _rows(evaluated, landing)
     note(
         f"{len(rows)} builds of this shop's screens that the rules of the trade allow. Each point "
         "is one, in the color it would print."
@@ -154,15 +154,15 @@ def _as_swatch(code: str) -> str:
     return f"background-color: {code}; color: {readable_on(code)}"
 
 
-def _rows(weighed: Evaluated, landing: Landing) -> Any:
+def _rows(evaluated: Evaluated, landing: Landing) -> Any:
     """All builds as a table, the surest first."""
     import numpy as np
     import pandas as pd
 
-    space, viewing = weighed.space, weighed.viewing
+    space, viewing = evaluated.space, evaluated.viewing
     mesh = np.array([round(screen.threads_per_inch) for screen in space.screens])
     based = space.base != NO_BASE
-    rgb, _ = srgb8(xyz_from_lab(weighed.lab, viewing), viewing)
+    rgb, _ = srgb8(xyz_from_lab(evaluated.lab, viewing), viewing)
     titles = np.array([ROUTE_TITLES[route] for route in ROUTES])
     table = pd.DataFrame(
         {
@@ -176,8 +176,8 @@ def _rows(weighed: Evaluated, landing: Landing) -> Any:
             "Low": landing.spread.de_low,
             "High": landing.spread.de_high,
             "Chance": 100.0 * landing.chance,
-            "Wet ink": weighed.wet_um.sum(axis=1),
-            "Dry film": weighed.dry_um.sum(axis=1),
+            "Wet ink": evaluated.wet_um.sum(axis=1),
+            "Dry film": evaluated.dry_um.sum(axis=1),
         }
     )
     return table.sort_values(["Chance", "Wet ink"], ascending=[False, True]).reset_index(drop=True)

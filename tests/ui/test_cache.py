@@ -1,4 +1,4 @@
-"""The shelf of pictures: bounded, least recently used first out, each made once."""
+"""The bounded cache of pictures: least recently used first out, each made once."""
 
 from __future__ import annotations
 
