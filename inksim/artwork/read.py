@@ -67,18 +67,22 @@ class Artwork:
 
     @property
     def width_px(self) -> int:
+        """Width in pixels."""
         return int(self.rgba.shape[1])
 
     @property
     def height_px(self) -> int:
+        """Height in pixels."""
         return int(self.rgba.shape[0])
 
     @property
     def width_mm(self) -> float | None:
+        """Width at the file's resolution, None where it has none."""
         return None if self.dpi is None else self.width_px / self.dpi * MM_PER_INCH
 
     @property
     def height_mm(self) -> float | None:
+        """Height at the file's resolution, None where it has none."""
         return None if self.dpi is None else self.height_px / self.dpi * MM_PER_INCH
 
 

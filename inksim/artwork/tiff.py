@@ -59,6 +59,7 @@ class Layout:
 
     @property
     def colours(self) -> int:
+        """Samples of a pixel that are its color, without alpha and spots."""
         return self.samples - len(self.extras)
 
 

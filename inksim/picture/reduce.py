@@ -67,6 +67,7 @@ class Coverage:
 
     @property
     def shape(self) -> tuple[int, int]:
+        """Height and width in pixels."""
         return (int(self.label.shape[0]), int(self.label.shape[1]))
 
 

@@ -145,10 +145,12 @@ def stock_sds(builds: Sequence[Build], *, layers: int) -> StockSds:
 
 
 def cloth_sds(garments: Sequence[Garment]) -> FloatArray:
+    """Prior standard deviations (G,) of ln K/S of cloths, by provenance."""
     return np.array([CLOTH_KS_SD[g.data] for g in garments])
 
 
 def left_sds(garments: Sequence[Garment]) -> FloatArray:
+    """Prior standard deviations (G,) of ln of the dye that a discharge leaves in cloths."""
     return np.array([DISCHARGE_LEFT_SD[g.discharged is not None] for g in garments])
 
 

@@ -119,6 +119,7 @@ def scales(
 
 
 def check_xyz_scale(records: Sequence[Record], *, file: str) -> None:
+    """Refuse XYZ on the scale where white has Y = 1."""
     values = [value for record in records for value in record.xyz or ()]
     if values and max(values) <= SURELY_FACTOR:
         raise InputError(
@@ -128,6 +129,12 @@ def check_xyz_scale(records: Sequence[Record], *, file: str) -> None:
 
 
 def on_grid(record: Record, *, scale: str) -> tuple[FloatArray, tuple[str, ...]]:
+    """Factors (31,) of a record on the grid, with notes.
+
+    Raises
+    ------
+    InputError : a value below or above what can be measured, or bands the grid cannot be made of.
+    """
     wavelengths_nm = [nm for nm, _ in record.bands]
     factor = [value / (100.0 if scale == "percent" else 1.0) for _, value in record.bands]
     for (nm, value), each in zip(record.bands, factor, strict=True):

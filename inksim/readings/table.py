@@ -63,6 +63,7 @@ class Columns:
 
     @property
     def has_colour(self) -> bool:
+        """Whether a spectrum or a color is among them."""
         return bool(self.bands or self.lab or self.xyz)
 
 
@@ -83,6 +84,7 @@ def _plain(name: str) -> str:
 
 
 def columns_of(names: Sequence[str], *, where: str) -> Columns:
+    """Tell the columns by their names."""
     plain = [_plain(name) for name in names]
     bands = _paired_bands(plain) or _named_bands(names)
     in_bands = {index for index, _ in bands}
@@ -144,6 +146,7 @@ def _family(
 
 
 def records_of(table: Table, *, file: str) -> Parsed:
+    """A record for each row; rows with a fault are told together."""
     records, faults = [], []
     for order, (line, cells) in enumerate(table.rows, start=1):
         fallback = f"sample {order}"
@@ -157,6 +160,7 @@ def records_of(table: Table, *, file: str) -> Parsed:
 
 
 def record_of(table: Table, cells: Sequence[str], *, source: str, fallback: str) -> Record:
+    """One row as a record; fallback: its name where the row has none."""
     columns, comma = table.columns, table.decimal_comma
     own = {role: cells[index].strip() for role, index in columns.roles.items()}
     name = one_line(own.get("name") or own.get("id") or "") or fallback
@@ -205,6 +209,7 @@ def record_of(table: Table, cells: Sequence[str], *, source: str, fallback: str)
 
 
 def cell_fault(text: str, column: str, *, where: str) -> str:
+    """The fault of a cell that is empty or no number."""
     nm = wavelength_nm(column)
     at = f"at {nm:g} nm" if nm is not None else f"in column '{column}'"
     if not text.strip():

@@ -27,6 +27,7 @@ def color_text(old: Fields) -> str:
 
 
 def ask_color(old: Fields, key: str) -> None:
+    """Ask for a color: typed, or as a reading in a file."""
     kept = " (empty keeps the reading)" if "reflectance" in old or "K" in old else ""
     typed, read = st.columns(2)
     typed.text_input(f"Color: #rrggbb, or L, a, b under D50{kept}", color_text(old), key=key)
