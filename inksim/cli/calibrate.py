@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from inksim.cli.options import JSON_OPTION, SHOP_OPTION, load, plainly, today
-from inksim.common import InputError
+from inksim.common import InputError, counted
 
 if TYPE_CHECKING:
     from inksim.calibration import PrintFile
@@ -167,7 +167,7 @@ def history_command(
     kept = rows_kept(folder)
     if out is not None:
         write_whole(out, to_csv([each.row for each in kept]).encode())
-        click.echo(f"Wrote {len(kept)} readings to {out}.", err=True)
+        click.echo(f"Wrote {counted(len(kept), 'reading')} to {out}.", err=True)
     else:
         click.echo(history_text(kept))
 

@@ -11,6 +11,7 @@ from inksim.reports.cautions import CAUTIONS
 from inksim.reports.job_chart import cost_axis
 from inksim.reports.json_documents import document
 from inksim.reports.text import table
+from inksim.stock import least_sure
 
 Said = dict[str, tuple[ColourReasons, ...]]
 """Reasons by garment."""
@@ -65,9 +66,8 @@ def job_text(answer: JobAnswer, said: Said) -> str:
             lines += ["", *_garment_lines(answer, found, said.get(found.garment.name, ()))]
     lines += ["", *(f"note: {note}" for note in (*job.notes, *_missing(answer)))]
     data = {p.prediction.data for f in answer.garments if f.best for p in f.best.plans}
-    worst = next((d for d in ("invented", "recovered", "measured") if d in data), None)
-    if worst is not None:
-        lines.append(honest_words(worst, calibrated=answer.calibrated))
+    if data:
+        lines.append(honest_words(least_sure(*data), calibrated=answer.calibrated))
     lines.append(CAUTIONS[-1])
     return "\n".join(lines)
 

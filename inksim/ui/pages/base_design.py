@@ -8,7 +8,7 @@ from typing import Literal, TypedDict
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from inksim.common import sentence, slug
+from inksim.common import counted, sentence, slug
 from inksim.job import (
     Alternative,
     GarmentAnswer,
@@ -130,8 +130,8 @@ def _say(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> None:
     cost = f"{best.bill.per_print:.2f} {best.bill.currency} a print, " if best.bill.items else ""
     verdict(
         headline(found),
-        f"{cost}{best.way.screens} screens, {best.stations} of {answer.job.press.stations} "
-        f"stations, dry film {best.film_g_m2:.0f} g/m². "
+        f"{cost}{counted(best.way.screens, 'screen')}, {best.stations} of "
+        f"{answer.job.press.stations} stations, dry film {best.film_g_m2:.0f} g/m². "
         f"{honest_words(best.plans[0].prediction.data, calibrated=shop.press.calibrated)}",
     )
 

@@ -9,7 +9,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inksim.colour import Viewing
-from inksim.common import MM_PER_INCH, ROUTE_WORDS, slug
+from inksim.common import MM_PER_INCH, ROUTE_WORDS, counted, slug
 from inksim.preview import ArtworkResult, PreparedArtwork, png_bytes
 from inksim.printing import honest_words
 from inksim.reports import Proof, detail, proof_headline, proof_pdf, proof_picture
@@ -130,7 +130,7 @@ def _colors(found: ArtworkResult, viewing: Viewing, *, calibrated: bool) -> None
 
 def _about(art: PreparedArtwork) -> None:
     """Size and what reading the file has to say."""
-    kind = "tonal" if art.flats.tonal else f"{len(art.flats.colours)} flat colors"
+    kind = "tonal" if art.flats.tonal else counted(len(art.flats.colours), "flat color")
     note(
         f"{art.name}: {art.width_mm / MM_PER_INCH:.1f} × {art.height_mm / MM_PER_INCH:.1f} in "
         f"({art.width_mm:.0f} × {art.height_mm:.0f} mm), {kind}. "

@@ -8,7 +8,7 @@ from datetime import date
 import streamlit as st
 
 from inksim.calibration import remove_row, rows_kept, to_csv
-from inksim.common import InksimError
+from inksim.common import InksimError, counted
 from inksim.shop import Draft, Shop, go_back, open_draft, versions
 from inksim.stock import MEANINGS
 from inksim.ui.download import offer
@@ -49,7 +49,7 @@ def _parameters(shop: Shop) -> None:
         ]
         for name, meaning in MEANINGS.items()
     ]
-    table(("Parameter", "Value", "How unsure (1 sd)", "In press.toml"), rows, label="Press")
+    table(("Parameter", "Value", "Standard deviation", "In press.toml"), rows, label="Press")
 
 
 def _by_hand(shop: Shop) -> None:
@@ -76,7 +76,7 @@ def _by_hand(shop: Shop) -> None:
                     f"{title}{unit}", meaning.least, meaning.most, float(value),
                     step=None, format="%g", key=f"{key} {name}",
                 )  # fmt: skip
-                right.number_input("How unsure, ± one standard deviation", 0.0, None, float(sd),
+                right.number_input("Standard deviation", 0.0, None, float(sd),
                                    step=None, format="%g", key=f"{key} {name} sd")  # fmt: skip
             ask_source(shop.press.source, key)
             st.form_submit_button(
@@ -133,7 +133,7 @@ def _readings(shop: Shop) -> None:
     if not kept:
         note("None yet. Readings that a stored calibration used are kept, and used again.")
         return
-    with st.expander(f"{len(kept)} readings"):
+    with st.expander(counted(len(kept), "reading")):
         rows = [
             [str(each.number), each.row.date, each.row.name, each.row.ink, each.row.garment,
              each.row.route, each.row.note]
