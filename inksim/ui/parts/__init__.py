@@ -1,0 +1,1 @@
+"""Parts that pages share, some with a script of their own."""
