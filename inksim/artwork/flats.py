@@ -22,6 +22,7 @@ from inksim.artwork.labels import (
 from inksim.artwork.palette import flat_palette, noisy_palette, peaks, typical_colours, unlike
 from inksim.artwork.pixels import OPAQUE, strips, words_of
 from inksim.artwork.read import Artwork
+from inksim.colour import hex_from_rgb8
 from inksim.common import MM_PER_INCH, BoolArray, InputError, Int64Array, Uint8Array, Uint32Array
 
 TONAL_BELOW = 0.90  # share of the printed area that flats explain in flat artwork
@@ -182,11 +183,8 @@ def _nearest_pair(palette: Int64Array) -> str:
     gap = np.linalg.norm(palette[:, None] - palette[None], axis=-1)
     gap[np.diag_indices(len(palette))] = np.inf
     a, b = np.unravel_index(np.argmin(gap), gap.shape)
-    return f"make near ones the same, such as {_hex(palette[a])} and {_hex(palette[b])}"
-
-
-def _hex(rgb: Int64Array) -> str:
-    return "#" + bytes(int(v) for v in rgb).hex()
+    one, two = hex_from_rgb8(palette[a]), hex_from_rgb8(palette[b])
+    return f"make near ones the same, such as {one} and {two}"
 
 
 def _counts(labels: Uint8Array, flats: int) -> Int64Array:
@@ -205,7 +203,7 @@ def _areas(labels: Uint8Array, palette: Int64Array, dpi: float | None) -> tuple[
     return tuple(
         FlatColour(
             rgb=(int(rgb[0]), int(rgb[1]), int(rgb[2])),
-            hex=_hex(rgb),
+            hex=hex_from_rgb8(rgb),
             pixels=int(count),
             area_share=int(count) / printed,
             area_mm2=None if pixel_mm2 is None else int(count) * pixel_mm2,

@@ -26,6 +26,7 @@ from .srgb import (
     decode_srgb as decode_srgb,
     encode_srgb as encode_srgb,
     hex_code as hex_code,
+    hex_from_rgb8 as hex_from_rgb8,
     lab_from_hex as lab_from_hex,
     linear_srgb as linear_srgb,
     readable_on as readable_on,

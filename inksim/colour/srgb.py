@@ -76,7 +76,7 @@ def srgb8(xyz: ArrayLike, viewing: Viewing) -> tuple[Uint8Array, BoolArray]:
 def hex_code(xyz: ArrayLike, viewing: Viewing) -> tuple[str, bool]:
     """The nearest sRGB code "#rrggbb" of one XYZ (3,), and whether it is inside the gamut."""
     rgb, in_gamut = srgb8(xyz, viewing)
-    return "#" + bytes(rgb.tolist()).hex(), bool(in_gamut)
+    return hex_from_rgb8(rgb), bool(in_gamut)
 
 
 def xyz_from_srgb8(rgb8: ArrayLike, viewing: Viewing) -> FloatArray:
@@ -95,6 +95,11 @@ def rgb8_from_hex(text: str) -> Uint8Array:
             f"'{text}' is not a color code; write six hex digits such as #1a2b3c, or three."
         )
     return np.array(list(bytes.fromhex(digits)), dtype=np.uint8)
+
+
+def hex_from_rgb8(rgb8: ArrayLike) -> str:
+    """The code "#rrggbb" of 8-bit RGB (3,): the inverse of rgb8_from_hex."""
+    return "#" + bytes(np.asarray(rgb8, dtype=np.uint8).tolist()).hex()
 
 
 def lab_from_hex(text: str, viewing: Viewing) -> FloatArray:

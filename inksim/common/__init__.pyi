@@ -22,6 +22,7 @@ from .wording import (
     ROUTE_SHORT as ROUTE_SHORT,
     ROUTE_TITLES as ROUTE_TITLES,
     ROUTE_WORDS as ROUTE_WORDS,
+    STRIKE_OFF as STRIKE_OFF,
     counted as counted,
     counted_routes as counted_routes,
     lab_words as lab_words,

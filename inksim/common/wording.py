@@ -32,6 +32,9 @@ KIND_WORDS = {
     "discharge-base": "discharge base",
     "clear-base": "clear base",
 }
+STRIKE_OFF = (
+    "A screen or a sheet of paper is not a strike-off: the first print on the real garment decides."
+)
 
 
 def counted(number: int, one: str) -> str:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from inksim.artwork import Artwork, printed_at, read_artwork, save_png
 from inksim.colour import Viewing, srgb8, xyz
-from inksim.common import MM_PER_INCH, Uint8Array, slug
+from inksim.common import MM_PER_INCH, STRIKE_OFF, Uint8Array, slug
 from inksim.picture import SheetPanel, compose_sheet, knit_tile
 from inksim.printing import honest_words
 from inksim.shop import Shop
@@ -78,8 +78,7 @@ class PrintRequest:
             title=title,
             subtitle=f"{predicted}, {self.viewing.light}/{self.viewing.observer}°, from the inks "
             f"of {self.shop.name}{more}",
-            footnote=f"{honest_words(data, calibrated=self.shop.press.calibrated)} A screen or a "
-            "sheet of paper is not a strike-off: the first print on the real garment decides."
+            footnote=f"{honest_words(data, calibrated=self.shop.press.calibrated)} {STRIKE_OFF}"
             f"{remark}",
             width_px=2000,
             columns=columns,

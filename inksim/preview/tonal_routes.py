@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inksim.artwork import decode8, encode8, shrink_to
-from inksim.colour import Viewing, delta_e_2000, lab_from_hex
+from inksim.colour import Viewing, delta_e_2000, hex_from_rgb8, lab_from_hex
 from inksim.common import MM_PER_INCH, ROUTE_WORDS, InputError, Uint8Array
 from inksim.decision import barrier
 from inksim.picture import knit_tile
@@ -172,7 +172,7 @@ def area_colours(
             encode8(decode8(picture[..., :3])[place].mean(axis=0))
             for picture, place in zip(pictures, places, strict=True)
         ]
-        one, two = (f"#{bytes(code.tolist()).hex()}" for code in codes)
+        one, two = map(hex_from_rgb8, codes)
         found.append(
             AreaColour(
                 asked=one,

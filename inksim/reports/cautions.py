@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from inksim.common import STRIKE_OFF
+
 CAUTIONS: tuple[str, ...] = (
     "Follow the ink maker's safety data sheet and local rules; they override this tool.",
     "Discharge activators give off formaldehyde and sulfur compounds: ventilate, wear gloves and "
@@ -9,8 +11,7 @@ CAUTIONS: tuple[str, ...] = (
     "Dryers and flashes burn and can ignite cloth; vapor and smoke need extraction.",
     "Undercured prints wash out: wash-test before a run.",
     "Polyester dyes can migrate into a base hours or weeks later.",
-    "A screen or a sheet of paper is not a strike-off: the first print on the real garment "
-    "decides.",
+    STRIKE_OFF,
 )
 """Cautions of print rooms; common practice."""
 

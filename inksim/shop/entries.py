@@ -13,6 +13,7 @@ from inksim.colour import (
     D50,
     Viewing,
     check_plausible_lab,
+    hex_from_rgb8,
     lab_from_hex,
     lab_from_xyz,
     reflectance_from_lab,
@@ -144,7 +145,7 @@ def colour_from_hex(code: str, *, source: str) -> KnownColour:
     ------
     InputError : not a hex code.
     """
-    clean = "#" + bytes(rgb8_from_hex(code).tolist()).hex()
+    clean = hex_from_rgb8(rgb8_from_hex(code))
     return KnownColour(hex=clean, data="recovered", source=source)
 
 

@@ -6,7 +6,7 @@ from typing import Any, TypedDict
 
 import streamlit as st
 
-from inksim.colour import Viewing, readable_on, srgb8, xyz_from_lab
+from inksim.colour import Viewing, hex_from_rgb8, readable_on, srgb8, xyz_from_lab
 from inksim.common import ROUTE_TITLES, landing_words
 from inksim.decision import NO_BASE, Evaluated, Landing, against
 from inksim.printing import ROUTES, Prediction, Route, predict
@@ -166,7 +166,7 @@ def _rows(evaluated: Evaluated, landing: Landing) -> Any:
     titles = np.array([ROUTE_TITLES[route] for route in ROUTES])
     table = pd.DataFrame(
         {
-            "Print": ["#" + bytes(row.tolist()).hex() for row in rgb],
+            "Print": [hex_from_rgb8(row) for row in rgb],
             "Route": titles[space.route],
             "Mesh": mesh[space.screen],
             "Passes": space.passes,

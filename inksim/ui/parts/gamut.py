@@ -7,7 +7,7 @@ from typing import Any
 
 import streamlit as st
 
-from inksim.colour import Viewing, srgb8, xyz_from_lab
+from inksim.colour import Viewing, hex_from_rgb8, srgb8, xyz_from_lab
 from inksim.decision import Cell, Gamut
 
 HTML = """
@@ -112,7 +112,7 @@ def gamut_data(found: Gamut, column: Sequence[Cell], *, viewing: Viewing) -> dic
         "the palette are landed by an ink of the shop",
         "axes": AXES,
         "points": [
-            {"lab": [round(float(v), 1) for v in one], "hex": "#" + bytes(code.tolist()).hex()}
+            {"lab": [round(float(v), 1) for v in one], "hex": hex_from_rgb8(code)}
             for one, code in zip(lab, rgb, strict=True)
         ],
         "targets": [
