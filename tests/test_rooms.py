@@ -297,7 +297,7 @@ def test_pictures_reach_the_page_through_one_helper_as_png() -> None:
         for path in pages
         for call in image_calls(path.read_text(encoding="utf-8"))
     ]
-    assert len(calls) <= 1, f"more than the one helper calls st.image: {calls}"
+    assert len(calls) == 1, f"one helper calls st.image, and nothing else: {calls}"
     assert all(png for *_, png in calls), f"the helper must pass output_format='PNG': {calls}"
     assert all(path.startswith("inksim/ui/") for path, *_ in calls)
 

@@ -95,6 +95,7 @@ def test_a_soft_hand_with_a_wide_tolerance_takes_discharge() -> None:
 @pytest.mark.parametrize("garment", ["Ferry Royal", "Lagoon Turquoise", "Anvil Black Sport"])
 def test_undischargeable_cloth_is_never_discharged(garment: str) -> None:
     found = only(job_of(garment, ORANGE, TEAL, CREAM, tolerance=15.0))
+    assert found.alternatives
     for way in found.alternatives:
         assert all(plan.build.route != "discharge-base" for plan in way.plans)
 
@@ -385,10 +386,13 @@ def test_a_farther_ink_is_not_named_as_the_nearest() -> None:
 
 def test_the_chance_of_one_color_is_said_once() -> None:
     # The chance of the way and of its one color are of one event.
-    found = only(job_of("Coal Black", ORANGE))
-    for way in found.alternatives:
+    alone = only(job_of("Coal Black", ORANGE)).alternatives
+    both = only(job_of("Coal Black", ORANGE, CREAM)).alternatives
+    assert alone
+    assert both
+    for way in alone:
         assert way.chance == way.plans[0].chance
-    for way in only(job_of("Coal Black", ORANGE, CREAM)).alternatives:
+    for way in both:
         assert way.chance <= min(plan.chance for plan in way.plans)
 
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import ast
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
 from typing import NamedTuple
 
@@ -71,10 +73,26 @@ def test_numbers_of_arrays_mappings_and_paths() -> None:
 
 def test_every_key_is_of_one_class_of_the_package() -> None:
     """A class is looked up by its name, so two of one name would take one another's keys."""
-    names = [
-        node.name
-        for path in Path(inksim.__file__).parent.rglob("*.py")
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
-        if isinstance(node, ast.ClassDef)
-    ]
+    names = [name for name, _ in classes()]
     assert {name: names.count(name) for name in KEYS} == dict.fromkeys(KEYS, 1)
+
+
+@pytest.mark.parametrize("name", KEYS)
+def test_every_path_begins_at_an_attribute_of_its_class(name: str) -> None:
+    """What `KEYS` names is looked up only once the command that prints it is run."""
+    noun = getattr(import_module(dict(classes())[name]), name)
+    has = {*dir(noun), *getattr(noun, "__dataclass_fields__", ())}
+    for word in KEYS[name].split():
+        key, _, path = word.partition(":")[0].partition("=")
+        starts = {each.partition(".")[0] for each in (path or key).split(",")}
+        assert starts <= has, word
+
+
+def classes() -> Iterator[tuple[str, str]]:
+    """Every class of the package with its module."""
+    package = Path(inksim.__file__).parent
+    for path in package.rglob("*.py"):
+        module = ".".join(path.relative_to(package.parent).with_suffix("").parts)
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ClassDef):
+                yield node.name, module
