@@ -28,6 +28,7 @@ from .tonal_print import (
     reach_row as reach_row,
 )
 from .tonal_routes import (
+    CLOSE_PX as CLOSE_PX,
     TonalResult as TonalResult,
     area_colours as area_colours,
     tonal_result as tonal_result,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from inksim.common import counted, sentence
-from inksim.job import CURE, Alternative, ColourReasons, GarmentAnswer, JobAnswer
+from inksim.job import CURE, WORK, Alternative, ColourReasons, GarmentAnswer, JobAnswer
 from inksim.printing import honest_words
 from inksim.reports.cautions import CAUTIONS
 from inksim.reports.job_chart import cost_axis
@@ -82,8 +82,9 @@ def _missing(answer: JobAnswer) -> list[str]:
         return []
     if not answer.rates.known:
         return [
-            "no costs are known, so ways are ranked by work (a screen is 1, a stroke 0.1, a flash "
-            f"0.2); give costs in costs.toml or in the job: {', '.join(gone)}."
+            f"no costs are known, so ways are ranked by work (a screen is {WORK.per_screen:g}, a "
+            f"stroke {WORK.per_stroke:g}, a flash {WORK.per_flash:g}); give costs in "
+            f"costs.toml or in the job: {', '.join(gone)}."
         ]
     return [f"costs leave out: {', '.join(gone)}."]
 

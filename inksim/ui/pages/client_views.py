@@ -7,6 +7,7 @@ import streamlit as st
 from inksim.colour import Viewing
 from inksim.common import ROUTE_TITLES, ROUTE_WORDS
 from inksim.preview import (
+    CLOSE_PX,
     ArtworkResult,
     PreparedArtwork,
     at_life_size,
@@ -21,7 +22,7 @@ from inksim.ui.parts import route_views
 from inksim.ui.style import note
 
 VIEWS = ("Side by side", "Wipe", "On the shirt", "Cloth, pixel for pixel")
-CROP_PX = (352, 352)  # three side by side on a laptop, one on a phone
+CROP_PX = (CLOSE_PX, CLOSE_PX)
 
 
 def view(
