@@ -1,4 +1,4 @@
-"""Find the flat colours of an artwork and label every pixel with one of them, or with bare cloth.
+"""Find the flat colors of an artwork and label every pixel with one of them, or with bare cloth.
 
 `palette` finds the colours, `labels` puts every pixel on one of them or on the bare cloth;
 here the two meet the artwork, and what is found is named, measured and judged.

@@ -1,4 +1,4 @@
-"""Find the flat colours of a picture among its edges, gradients and noise.
+"""Find the flat colors of a picture among its edges, gradients and noise.
 
 A flat colour shows itself by 2 × 2 blocks of one exact colour: antialiased edges are one pixel
 wide, and tonal pictures change from pixel to pixel. Where noise lies over the flats, blocks of

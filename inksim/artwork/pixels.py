@@ -1,4 +1,4 @@
-"""Pixels as 32-bit words and 24-bit colours, in strips of rows that fit the cache."""
+"""Pixels as 32-bit words and 24-bit colors, in strips of rows that fit the cache."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""CIELAB and colour differences: pure functions over arrays, channels on the last axis.
+"""CIELAB and color differences: pure functions over arrays, channels on the last axis.
 
 XYZ is scaled like its white (perfect diffuser Y = 100). Nothing here knows about lights or
 spectra; viewing.py binds these to a light and an observer.
@@ -61,7 +61,7 @@ def delta_e_ab(standard: ArrayLike, trial: ArrayLike) -> FloatArray:
 
 
 def delta_e_2000(standard: ArrayLike, trial: ArrayLike) -> FloatArray:
-    """Colour difference CIEDE2000 (...), kL = kC = kH = 1, of CIELAB pairs that broadcast.
+    """Color difference CIEDE2000 (...), kL = kC = kH = 1, of CIELAB pairs that broadcast.
 
     standard, trial (..., 3): L*, a*, b*, in either order, for it is symmetric.
 
@@ -74,7 +74,7 @@ def delta_e_2000(standard: ArrayLike, trial: ArrayLike) -> FloatArray:
 
 
 def delta_e_cmc(standard: ArrayLike, trial: ArrayLike, *, l: float = 2, c: float = 1) -> FloatArray:
-    """Colour difference CMC(l:c) (...) of CIELAB pairs that broadcast; not symmetric.
+    """Color difference CMC(l:c) (...) of CIELAB pairs that broadcast; not symmetric.
 
     ISO 105-J03 (Clarke, McDonald & Rigg, J. Soc. Dyers Colour. 100 (1984) 128-132). The weights
     are those of the standard, which therefore comes first. l = 2 for textile acceptability.

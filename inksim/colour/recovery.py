@@ -26,7 +26,7 @@ def recover_reflectance(xyz: ArrayLike, *, viewing: Viewing = Viewing()) -> Floa
 
     xyz : Y of the perfect diffuser is 100. viewing : the light and the observer it holds for.
 
-    Of the many reflectances with one colour this is the one whose logit has the least sum of
+    Of the many reflectances with one color this is the one whose logit has the least sum of
     squared steps: 'least hyperbolic tangent slope squared', S. A. Burns, Color Res. Appl. 45
     (2020) 8-21, solved with our own weights, so the XYZ comes back to 1e-9. Deviation: R runs from
     1e-5 to 1 - 1e-5 instead of 0 to 1, which keeps K/S finite.
@@ -35,9 +35,9 @@ def recover_reflectance(xyz: ArrayLike, *, viewing: Viewing = Viewing()) -> Floa
     24 patches of ISO 17321-1, 99 CIE 2017 samples and 33 textiles, D50/2 degrees to spectrum and
     back: mean rms error in R 0.039, 0.059, 0.053 (Meng 0.048, 0.065, 0.063; Jakob 0.072, 0.084,
     0.069); mean CIEDE2000 from the true sample under A 0.7, 1.4, 0.7 (Meng 1.0, 1.6, 1.0; Jakob
-    0.9, 1.6, 0.9); about 1 ms a colour (Meng 100, Jakob 35) and no import of colour-science.
+    0.9, 1.6, 0.9); about 1 ms a color (Meng 100, Jakob 35) and no import of colour-science.
 
-    Raises InputError for a colour that no reflectance has (outside the object-colour solid, by
+    Raises InputError for a color that no reflectance has (outside the object-color solid, by
     more than 0.1 CIEDE2000), naming the nearest one that some reflectance has.
     """
     values = np.asarray(xyz, dtype=float)

@@ -17,7 +17,7 @@ from inksim.common import FloatArray, InputError
 
 @dataclass(frozen=True)
 class Viewing:
-    """The light and the observer a colour is stated for; prints as "D50/2°".
+    """The light and the observer a color is stated for; prints as "D50/2°".
 
     Graphic arts use D50/2° (ISO 13655), textile buyers D65/10° (ISO 105-J01).
 

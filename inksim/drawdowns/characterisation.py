@@ -176,7 +176,7 @@ def predict_drawdown(
 
     Raises
     ------
-    InputError : an ink that was not characterised; a thickness missing or without meaning.
+    InputError : an ink that was not fitted; a thickness missing or without meaning.
     """
     c = characterisation
     # For a drawdown's checks of recipe, card and thickness; the reading is a dummy.

@@ -1,4 +1,4 @@
-"""Characterise inks from drawdowns: fit, residuals, chart, save."""
+"""Characterize inks from drawdowns: fit, residuals, chart, save."""
 
 from __future__ import annotations
 
