@@ -10,6 +10,7 @@ import sys
 from dataclasses import fields, is_dataclass
 from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -131,3 +132,17 @@ def test_importing_it_loads_nothing_else() -> None:
     assert first.split() == ["inksim"]
     assert all(name.split(".")[1] == "common" for name in fault.split())
     assert not {*HEAVY, "streamlit", "altair", "pydantic", "PIL"} & set(last.split())
+
+
+@pytest.mark.parametrize("word", ["white base", "white", "", None])
+def test_a_word_that_is_no_route_is_refused_as_such(word: Any) -> None:
+    shop = inksim.load_shop()
+    shirt, ink = shop.garment("Coal Black"), shop.ink("Lantern Orange")
+    art = inksim.read_artwork(shop.folder / "artwork" / "river-morning.png")
+    with pytest.raises(inksim.InputError, match=f"no route '{word}'; choose one of straight"):
+        inksim.usual_build(shop, garment=shirt, ink=ink, route=word)
+    with pytest.raises(inksim.InputError, match=f"no route '{word}'"):
+        inksim.gamut(shop, garment=shirt, routes=[word])
+    if word is not None:  # None lets the print decide
+        with pytest.raises(inksim.InputError, match=f"no route '{word}'"):
+            inksim.separate(art, shop=shop, garment=shirt, inks=[ink], route=word)

@@ -9,7 +9,7 @@ import numpy as np
 
 from inksim.colour import Viewing, delta_e_2000, lab_from_xyz, srgb8, xyz, xyz_from_srgb8
 from inksim.common import FloatArray, InputError, Uint8Array
-from inksim.printing import Route
+from inksim.printing import Route, check_route
 from inksim.separation.halftone_print import (
     MOST_INKS,
     TonalSet,
@@ -178,6 +178,8 @@ def chosen_set(
     ------
     InputError : inks that cannot be printed together, or a route the cloth does not allow.
     """
+    if route is not None:
+        check_route(route)
     if route is not None and route not in usable_routes(garment, shop=shop):
         raise InputError(
             f"garment '{garment.name}' has no discharge data, so a discharge base cannot be "
