@@ -4,6 +4,8 @@ The names below are the front door: the nouns of the job, and what is done with 
 fetched from its room when it is first used, so that importing the package costs next to nothing.
 """
 
+from _thread import RLock as _RLock  # `threading` itself would cost a third of the start
+
 __version__ = "0.1.0"
 
 _FACE = {
@@ -43,6 +45,9 @@ _FACE = {
 }
 
 __all__ = list(_FACE)
+_FETCHING = _RLock()
+"""Held while a room is imported: two threads that import modules of one circle, as numpy has, are
+handed half of one."""
 
 
 def __getattr__(name: str) -> object:
@@ -55,7 +60,8 @@ def __getattr__(name: str) -> object:
         )
     from importlib import import_module
 
-    found = getattr(import_module(f"inksim.{room}"), name)
+    with _FETCHING:
+        found = getattr(import_module(f"inksim.{room}"), name)
     globals()[name] = found
     return found
 

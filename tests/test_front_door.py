@@ -10,6 +10,7 @@ import sys
 from dataclasses import fields, is_dataclass
 from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -131,3 +132,41 @@ def test_importing_it_loads_nothing_else() -> None:
     assert first.split() == ["inksim"]
     assert all(name.split(".")[1] == "common" for name in fault.split())
     assert not {*HEAVY, "streamlit", "altair", "pydantic", "PIL"} & set(last.split())
+
+
+@pytest.mark.parametrize("word", ["white base", "white", "", None])
+def test_a_word_that_is_no_route_is_refused_as_such(word: Any) -> None:
+    shop = inksim.load_shop()
+    shirt, ink = shop.garment("Coal Black"), shop.ink("Lantern Orange")
+    art = inksim.read_artwork(shop.folder / "artwork" / "river-morning.png")
+    with pytest.raises(inksim.InputError, match=f"no route '{word}'; choose one of straight"):
+        inksim.usual_build(shop, garment=shirt, ink=ink, route=word)
+    with pytest.raises(inksim.InputError, match=f"no route '{word}'"):
+        inksim.gamut(shop, garment=shirt, routes=[word])
+    if word is not None:  # None lets the print decide
+        with pytest.raises(inksim.InputError, match=f"no route '{word}'"):
+            inksim.separate(art, shop=shop, garment=shirt, inks=[ink], route=word)
+
+
+def test_threads_may_use_it_first_all_at_once() -> None:
+    # Modules that import each other, half loaded by two threads, are handed out half empty.
+    code = """
+import threading, inksim
+names, start, faults = list(inksim.__all__), threading.Barrier(16), []
+def use(k):
+    start.wait()
+    for name in names[k:] + names[:k]:
+        try:
+            getattr(inksim, name)
+        except Exception as error:
+            faults.append(error)
+threads = [threading.Thread(target=use, args=(2 * k,)) for k in range(16)]
+[thread.start() for thread in threads], [thread.join() for thread in threads]
+print(*faults[:1])
+"""
+    for _ in range(3):
+        run = subprocess.run(
+            [sys.executable, "-W", "error", "-c", code], cwd=ROOT, capture_output=True, text=True,
+            check=True,
+        )  # fmt: skip
+        assert run.stdout.strip() == ""

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from inksim.cli.options import VIEWING_OPTIONS, load, plainly, viewing_of
-from inksim.common import FloatArray, InputError
+from inksim.common import InputError
+
+if TYPE_CHECKING:
+    from inksim.common import FloatArray
 
 
 @click.command("opacity")

@@ -16,7 +16,7 @@ from inksim.colour import Viewing, delta_e_2000
 from inksim.common import BoolArray, FloatArray, InputError
 from inksim.decision.build_evaluation import most_likely_lab
 from inksim.decision.candidate_builds import BuildSpace, build_space
-from inksim.printing import ROUTES, Build, Route
+from inksim.printing import ROUTES, Build, Route, check_route
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink, mix_inks
 
@@ -100,10 +100,12 @@ def gamut(
 
     Raises
     ------
-    InputError : fewer than four prints, or all on one plane: they span nothing.
+    InputError : no such route; fewer than four prints, or all on one plane: they span nothing.
     """
     from scipy.spatial import ConvexHull, QhullError
 
+    for route in routes:
+        check_route(route)
     stock = mixtures(shop) if inks is None else list(inks)
     space = build_space(shop, garments=[garment], inks=stock, routes=routes) if stock else None
     lab = (

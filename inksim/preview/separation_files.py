@@ -39,7 +39,7 @@ from inksim.separation import (
     tonal_set,
     write_plates,
 )
-from inksim.shop import Shop, check_route
+from inksim.shop import Shop, check_usable
 from inksim.stock import Garment, Ink
 
 
@@ -223,6 +223,6 @@ def look_table(
     ------
     InputError : inks that cannot be printed together, or a route the cloth does not allow.
     """
-    check_route(route, garment=garment, shop=shop)
+    check_usable(route, garment=garment, shop=shop)
     tonal = tonal_set(shop, garment=garment, inks=inks, route=route, lines_per_inch=lines_per_inch)
     return separation_table(tonal, viewing=viewing)

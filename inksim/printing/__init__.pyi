@@ -5,6 +5,7 @@ from .build import (
     Layer as Layer,
     Route as Route,
     Slabs as Slabs,
+    check_route as check_route,
     cloth_ks as cloth_ks,
     discharged_ks as discharged_ks,
     lower as lower,

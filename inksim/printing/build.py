@@ -22,6 +22,12 @@ Route = Literal["straight", "discharge-base", "white-base"]
 ROUTES: tuple[Route, ...] = get_args(Route)
 
 
+def check_route(route: str) -> None:
+    """Refuse what is no route, before it is taken for a base that the shop lacks."""
+    if route not in ROUTES:
+        raise InputError(f"there is no route '{route}'; choose one of {', '.join(ROUTES)}.")
+
+
 @dataclass(frozen=True, kw_only=True)
 class Layer:
     """One ink through one screen.
@@ -62,7 +68,8 @@ class Build:
     route: Route = "straight"
 
     def __post_init__(self) -> None:
-        """Refuse an empty build, and a discharge base that cannot be predicted."""
+        """Refuse an unknown route, an empty build, a discharge base that cannot be predicted."""
+        check_route(self.route)
         if not self.layers:
             raise InputError("a build needs at least one layer.")
         for above, layer in enumerate(self.layers):

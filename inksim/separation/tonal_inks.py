@@ -20,7 +20,7 @@ from inksim.separation.halftone_print import (
 )
 from inksim.separation.inversion import INK_WEIGHT, closest, coverages_of, first_guess, mosaic_xyz
 from inksim.separation.rgb_lattice import laid_on
-from inksim.shop import Shop, check_route, usable_routes
+from inksim.shop import Shop, check_usable, usable_routes
 from inksim.stock import Garment, Ink
 
 SAMPLE = 240
@@ -179,7 +179,7 @@ def chosen_set(
     InputError : inks that cannot be printed together, or a route the cloth does not allow.
     """
     if route is not None:
-        check_route(route, garment=garment, shop=shop)
+        check_usable(route, garment=garment, shop=shop)
     if inks is None:
         inks = choose_inks(
             colours,

@@ -42,7 +42,7 @@ from .shop import Shop as Shop
 from .targets import target_of as target_of
 from .usual_builds import (
     check_allowed as check_allowed,
-    check_route as check_route,
+    check_usable as check_usable,
     usable_routes as usable_routes,
     usual_build as usual_build,
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from inksim.common import InputError
-from inksim.printing import ROUTES, Build, Layer, Route
+from inksim.printing import ROUTES, Build, Layer, Route, check_route
 from inksim.shop.shop import Shop
 from inksim.stock import Garment, Ink, Screen, prints_through
 
@@ -76,9 +76,10 @@ def usual_build(
 
     Raises
     ------
-    InputError : a screen the ink does not print through, a missing base ink, a cloth without
-        discharge data for the discharge route.
+    InputError : no such route, a screen the ink does not print through, a missing base ink, a
+        cloth without discharge data for the discharge route.
     """
+    check_route(route)
     if route == "straight":
         color = usual_layer(shop, ink, "straight", screen=screen, passes=passes)
         return Build(garment=garment, layers=(color,), route=route)
@@ -88,8 +89,9 @@ def usual_build(
     return Build(garment=garment, layers=(base, color), route=route)
 
 
-def check_route(route: Route, *, garment: Garment, shop: Shop) -> None:
+def check_usable(route: Route, *, garment: Garment, shop: Shop) -> None:
     """Refuse a route that a shop has no base for, or that cannot be predicted on a garment."""
+    check_route(route)
     if route != "straight":
         shop.base_ink(route)
     if route not in usable_routes(garment, shop=shop):

@@ -57,6 +57,12 @@ def build(*layers: Layer, cloth: Garment | None = None) -> Build:
 # -- Refusals
 
 
+def test_a_build_has_one_of_the_routes() -> None:
+    layer = Layer(ink=ink(), screen=screen())
+    with pytest.raises(InputError, match=r"no route 'white base'; choose one of .*white-base"):
+        Build(garment=garment(), layers=(layer,), route="white base")  # type: ignore[arg-type]
+
+
 def test_a_build_needs_a_layer() -> None:
     with pytest.raises(InputError, match="at least one layer"):
         build()

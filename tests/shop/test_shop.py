@@ -17,7 +17,7 @@ from inksim.common.errors import InputError
 from inksim.optics.kubelka_munk import external_from_internal, film_over, internal_from_external
 from inksim.shop.load import demo_shop_folder, load_shop
 from inksim.shop.shop import Shop
-from inksim.shop.usual_builds import check_route, usable_routes
+from inksim.shop.usual_builds import check_usable, usable_routes
 from inksim.stock.garment import BRIGHTEST
 from inksim.stock.ink import LOOK_BACKING, prints_through
 from inksim.stock.target import parse_target, target_from_reflectance
@@ -159,13 +159,13 @@ def test_an_ink_that_no_screen_suits_is_told(tmp_path: Path) -> None:
 def test_a_route_is_refused_for_what_it_lacks(demo: Shop) -> None:
     black = demo.garment("Coal Black")
     for route in usable_routes(black, shop=demo):
-        check_route(route, garment=black, shop=demo)
+        check_usable(route, garment=black, shop=demo)
     baseless = replace(demo, inks={ink.name: ink for ink in demo.colour_inks})
     with pytest.raises(InputError, match="no ink of kind 'white-base'"):
-        check_route("white-base", garment=black, shop=baseless)
+        check_usable("white-base", garment=black, shop=baseless)
     unknown = replace(black, discharge_grade=None, discharged=None)
     with pytest.raises(InputError, match="'Coal Black' has no discharge data"):
-        check_route("discharge-base", garment=unknown, shop=demo)
+        check_usable("discharge-base", garment=unknown, shop=demo)
 
 
 # -- Targets
