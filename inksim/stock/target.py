@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+import numpy as np
 import numpy.typing as npt
 
 from inksim.colour import (
@@ -33,6 +34,10 @@ class Target:
     name : how messages call it.
     lab_d50 : (3,) CIELAB under D50, 2° observer.
     reflectance : (31,) external, where the target was read as a spectrum.
+
+    Raises
+    ------
+    InputError : no three finite numbers; a spectrum not of 31 values, or outside 0 to 1.5.
     """
 
     name: str
@@ -41,6 +46,21 @@ class Target:
     data: Provenance = "measured"
     note: str = ""
     source: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse what is no color, and keep read-only copies."""
+        coordinates = np.array(self.lab_d50, dtype=np.float64)
+        if coordinates.shape != (3,) or not np.all(np.isfinite(coordinates)):
+            raise InputError(
+                f"target '{self.name}': lab_d50 needs three finite numbers L, a, b, "
+                f"not {coordinates.tolist()}."
+            )
+        coordinates.flags.writeable = False
+        object.__setattr__(self, "lab_d50", coordinates)
+        if self.reflectance is not None:
+            what = f"target '{self.name}': reflectance"
+            spectrum = frozen_spectrum(self.reflectance, what=what, most=1.5)
+            object.__setattr__(self, "reflectance", spectrum)
 
     def lab(self, viewing: Viewing) -> FloatArray:
         """Lab under a viewing: from the spectrum, or else with the same Lab coordinates.

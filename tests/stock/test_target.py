@@ -8,6 +8,7 @@ import pytest
 from inksim.colour.grid import WAVELENGTHS_NM
 from inksim.colour.srgb import hex_code
 from inksim.colour.viewing import Viewing, lab, xyz
+from inksim.common.errors import InputError
 from inksim.stock.target import Target, target_from_hex, target_from_reflectance
 
 ORANGE = 0.05 + 0.75 / (1.0 + np.exp(-(WAVELENGTHS_NM - 580.0) / 12.0))  # a step at 580 nm
@@ -36,3 +37,20 @@ def test_in_the_print_booth_a_code_is_its_code(code: str) -> None:
 @pytest.mark.parametrize("viewing", VIEWINGS, ids=str)
 def test_a_gray_stays_gray_under_every_light(viewing: Viewing) -> None:
     assert target_from_hex("#cccccc").hex(viewing)[0] == "#cccccc"
+
+
+@pytest.mark.parametrize("wrong", [[40.0, 0.0], [40.0, np.nan, 0.0], [[40.0, 0.0, 0.0]], 40.0])
+def test_what_is_no_color_is_refused(wrong: object) -> None:
+    with pytest.raises(InputError, match="target 'x': lab_d50 needs three finite numbers"):
+        Target(name="x", lab_d50=wrong)  # type: ignore[arg-type]
+    with pytest.raises(InputError, match="target 'x': reflectance needs 31 values"):
+        Target(name="x", lab_d50=np.zeros(3), reflectance=np.ones(30))
+
+
+def test_a_target_keeps_read_only_copies() -> None:
+    stated = np.array([40.0, 10.0, -5.0])
+    target = Target(name="x", lab_d50=stated)
+    stated[0] = 90.0
+    assert target.lab(Viewing())[0] == 40.0
+    with pytest.raises(ValueError, match="read-only"):
+        target.lab_d50[0] = 90.0
