@@ -45,6 +45,7 @@ def open_calibration(page: Page) -> None:
     field.fill(to_csv(rows()))
     field.press("Control+Enter")
     page.get_by_text("Half of new prints").wait_for()
+    settled(page)  # tables and charts come after the words
 
 
 def open_drawdowns(page: Page) -> None:
