@@ -47,7 +47,7 @@ from inksim.stock import (
     Target,
 )
 
-LOW, HIGH = 0.05, 0.95
+LOW, MIDDLE, HIGH = 0.05, 0.5, 0.95
 NORMAL_HIGH = 1.6448536269514722  # the standard normal's 95th percentile
 _BATCH = 2000  # builds times moves worked out at once: 2 kB of slabs each
 MOVED_NODES = 5
@@ -59,14 +59,16 @@ at 24, in six tenths of the time of the 8 nodes of the print itself."""
 class Interval:
     """How sure a prediction is, 90 %.
 
-    lab_low, lab_high (3,); de_low, de_high: of ΔE00, None without a target; within: probability
-    that ΔE00 is inside `tolerance`, None without a target. hexes: what the print may look like at
-    the near, the middle and the far end (the dark, middle and light end without a target).
+    lab_low, lab_high (3,); de_low, de_median, de_high: of ΔE00, None without a target; within:
+    probability that ΔE00 is inside `tolerance`, None without a target. hexes: what the print may
+    look like at the near, the middle and the far end (the dark, middle and light end without a
+    target).
     """
 
     lab_low: FloatArray
     lab_high: FloatArray
     de_low: float | None
+    de_median: float | None
     de_high: float | None
     within: float | None
     tolerance: float
@@ -93,8 +95,9 @@ class Interval:
 class Spread:
     """Uncertainty of B predictions.
 
-    lab_low, lab_high (B, 3), de_low, de_high (B,): 5th and 95th percentile. within (B,):
-    probability that ΔE00 is inside the tolerance. de_* and within are NaN without a target.
+    lab_low, lab_high (B, 3), de_low, de_high (B,): 5th and 95th percentile; de_median (B,): the
+    50th. within (B,): probability that ΔE00 is inside the tolerance. de_* and within are NaN
+    without a target.
     corners (B, 3, 3): Lab at the 5th, 50th and 95th percentile of ΔE00 (of L* without a target),
     for showing the spread as swatches.
     """
@@ -102,6 +105,7 @@ class Spread:
     lab_low: FloatArray
     lab_high: FloatArray
     de_low: FloatArray
+    de_median: FloatArray
     de_high: FloatArray
     within: FloatArray
     corners: FloatArray
@@ -158,16 +162,21 @@ def left_sds(garments: Sequence[Garment]) -> FloatArray:
 class Response:
     """Second-order response of the Lab of B builds to every uncertain input.
 
-    center (B, 3); slope, curve (n, B, 3): J and C above. shared (n,): whether all prints of a run
-    on one garment share the direction (the press, the cloth, its discharge) or it is an ink's.
-    model_sd: what the model itself leaves of each of L*, a*, b*.
+    center (B, 3); slope, curve (n, B, 3): J and C above. about (n,): what each direction is about,
+    'press', 'film 0' (of a build's layers, garment side first), 'film 1', …, 'cloth' or
+    'discharge'. model_sd: what the model itself leaves of each of L*, a*, b*.
     """
 
     center: FloatArray
     slope: FloatArray
     curve: FloatArray
-    shared: BoolArray
+    about: tuple[str, ...]
     model_sd: float = MODEL_LAB_SD
+
+    @property
+    def shared(self) -> BoolArray:
+        """Mask (n,) of the directions that all prints of a run on one garment share."""
+        return np.array([not what.startswith("film") for what in self.about], dtype=np.bool_)
 
     def take(self, which: IndexArray | BoolArray) -> Response:
         """Return some of the builds, by index or mask."""
@@ -184,24 +193,23 @@ def respond(table: BuildTable, sds: StockSds, *, press: Press, viewing: Viewing)
     values, place = press.values, placed(press, sds)
     axes = press_axes(press)
     pairs = list(press_directions(table, place, axes))
-    inks_from = len(pairs)
+    about = ["press"] * len(pairs)
     for ln in ink_steps(sds, place, press=press):
         more, less = (moved_inks(table, ln, steps=steps) for steps in (1.0, -1.0))
         pairs.append(((more, values), (less, values)))
-    inks_to = len(pairs)
+        about.append(f"film {(len(pairs) - len(axes) - 1) // 2}")
     pairs += [((more, values), (less, values)) for more, less in cloth_directions(table, sds)]
-    shared = np.ones(len(pairs), dtype=np.bool_)
-    shared[inks_from:inks_to] = False
+    about += ["cloth", "discharge"][: len(pairs) - len(about)]
     moves = [(table, values), *(move for pair in pairs for move in pair)]
     labs = _labs(moves, viewing)
     at = np.tile([1.0, -1.0], (len(pairs), 1))
-    at[:inks_from] = [axis.at for axis in axes] or at[:0]
+    at[: len(axes)] = [axis.at for axis in axes] or at[:0]
     slope, curve = _parabolas(labs[0], labs[1:].reshape(-1, 2, *labs.shape[1:]), at)
     return Response(
         center=lab_of(mean_reflectance(lower(table, values)), viewing),
         slope=slope,
         curve=curve,
-        shared=shared,
+        about=tuple(about),
         model_sd=press.model_sd,
     )
 
@@ -320,18 +328,27 @@ def summarize(
     ordered = np.sort(np.ascontiguousarray(order.T), axis=1)
     if standard is None:
         nothing = np.full(len(ordered), np.nan)
-        de_low, de_high, within = nothing, nothing, nothing
+        de_low, de_median, de_high, within = nothing, nothing, nothing, nothing
     else:
-        de_low, de_high = (
+        de_low, de_median, de_high = (
             np.einsum("bs,s->b", ordered, _quantile_weights(SAMPLES, share))
-            for share in (LOW, HIGH)
+            for share in (LOW, MIDDLE, HIGH)
         )
         within = np.mean(order <= tolerance, axis=0)
-    builds, places = np.arange(len(ordered)), [round(q * (SAMPLES - 1)) for q in (LOW, 0.5, HIGH)]
+    builds, places = (
+        np.arange(len(ordered)),
+        [round(q * (SAMPLES - 1)) for q in (LOW, MIDDLE, HIGH)],
+    )
     picked = [np.argmax(order == ordered[:, place], axis=0) for place in places]
     corners = np.stack([drawn[which, builds] for which in picked], axis=1)
     return Spread(
-        lab_low=low, lab_high=high, de_low=de_low, de_high=de_high, within=within, corners=corners
+        lab_low=low,
+        lab_high=high,
+        de_low=de_low,
+        de_median=de_median,
+        de_high=de_high,
+        within=within,
+        corners=corners,
     )
 
 
@@ -359,6 +376,7 @@ def interval_of(
         lab_low=found.lab_low[at],
         lab_high=found.lab_high[at],
         de_low=float(found.de_low[at]) if aimed else None,
+        de_median=float(found.de_median[at]) if aimed else None,
         de_high=float(found.de_high[at]) if aimed else None,
         within=float(found.within[at]) if aimed else None,
         tolerance=tolerance,

@@ -41,6 +41,7 @@ from inksim.stock import (
     Press,
     Provenance,
     Screen,
+    SpectralError,
     Strength,
     Target,
     ink_from_look,
@@ -111,7 +112,8 @@ def _spectrum(entry: ColourEntry) -> tuple[FloatArray, Provenance]:
 def _ink(entry: InkEntry) -> Ink:
     if entry.K is not None and entry.S is not None:
         K, S = np.array(entry.K), np.array(entry.S)
-        return _made(Ink, entry, K=K, S=S, data=entry.data or "measured")
+        error = SpectralError(**dict(entry.error)) if entry.error is not None else None
+        return _made(Ink, entry, K=K, S=S, data=entry.data or "measured", error=error)
     look, data = _recovered(entry)
     K, S = ink_from_look(look, film_um=entry.film_um)
     return _made(Ink, entry, K=K, S=S, data=data)

@@ -30,6 +30,7 @@ from inksim.stock import (
     Provenance,
     Screen,
     Share,
+    SpectralError,
 )
 
 NotNegative = Annotated[float, Field(ge=0)]
@@ -93,7 +94,7 @@ def entry_of(noun: type, base: type[Entry] = NamedEntry) -> type[Entry]:
         field.name: (hints[field.name], ... if field.default is MISSING else field.default)
         for field in fields(noun)
         if field.name not in base.model_fields
-        and hints[field.name] not in (FloatArray, FloatArray | None)
+        and hints[field.name] not in (FloatArray, FloatArray | None, SpectralError | None)
     }
     return create_model(noun.__name__, __base__=base, **shared)
 
@@ -130,6 +131,23 @@ class GarmentEntry(entry_of(Garment, ColourEntry)):  # type: ignore[misc]
     discharged: Name | None = None
 
 
+LogSd = Annotated[float, Field(ge=0, le=5)]
+_Pattern = Annotated[
+    list[Annotated[float, Field(ge=-5, le=5)]], Field(min_length=BANDS, max_length=BANDS)
+]
+
+
+class SpectralErrorEntry(Entry):
+    """How far an ink's K and S may be off: see `stock.SpectralError`.
+
+    K, S: sd of ln K and ln S common to all bands; shapes: pairs of 31 steps of ln K and of ln S.
+    """
+
+    K: LogSd
+    S: LogSd
+    shapes: list[Annotated[list[_Pattern], Field(min_length=2, max_length=2)]] = []
+
+
 class InkEntry(entry_of(Ink)):  # type: ignore[misc]
     """An ink: K and S per µm, or the look of a film of it over white (hex or lab)."""
 
@@ -139,6 +157,7 @@ class InkEntry(entry_of(Ink)):  # type: ignore[misc]
     hex: Hex | None = None
     film_um: FilmUm = 6.0
     data: Provenance | None = None
+    error: SpectralErrorEntry | None = None
 
     @model_validator(mode="after")
     def _one_description(self) -> InkEntry:
@@ -150,6 +169,8 @@ class InkEntry(entry_of(Ink)):  # type: ignore[misc]
             raise ValueError("give K and S, or one of lab or hex")
         if self.K is not None and self.S is not None and max(*self.K, *self.S) < FAINTEST:
             raise ValueError("K and S are 0 in all bands, so that it would print nothing")
+        if self.error is not None and self.K is None:
+            raise ValueError("error belongs to K and S; a color has its own by its kind")
         return self
 
     @model_validator(mode="after")

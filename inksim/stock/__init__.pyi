@@ -37,6 +37,7 @@ from .ranges import (
     Share as Share,
 )
 from .screen import Screen as Screen
+from .spectral_error import SpectralError as SpectralError
 from .target import (
     Target as Target,
     parse_target as parse_target,

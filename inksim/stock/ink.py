@@ -22,6 +22,7 @@ from inksim.optics import (
 from inksim.stock.provenance import Provenance, frozen_spectrum, least_sure
 from inksim.stock.ranges import Density, Mesh, Money, Passes, Solids
 from inksim.stock.screen import Screen
+from inksim.stock.spectral_error import SpectralError
 
 InkKind = Literal["colour", "white-base", "discharge-base", "clear-base"]
 INK_KINDS: tuple[str, ...] = get_args(InkKind)
@@ -43,6 +44,7 @@ class Ink:
         `mix_inks` takes out of them before it mixes. 0: they mix as they stand.
     price_per_kg : of the wet ink, in the currency of the shop's costs; None: not known.
     data : where K and S come from.
+    error : how far K and S may be off; None: as `data` and `kind` let expect.
     """
 
     name: str
@@ -57,6 +59,7 @@ class Ink:
     directness: float = 0.0
     price_per_kg: Money | None = None
     data: Provenance = "invented"
+    error: SpectralError | None = None
     source: str = ""
     note: str = ""
 

@@ -84,6 +84,7 @@ def landing_of(distance: list[float], chance: list[float], tolerance: float = 3.
         lab_low=none,
         lab_high=none,
         de_low=none[:, 0],
+        de_median=none[:, 0],
         de_high=none[:, 0],
         within=np.array(chance),
         corners=np.zeros((len(distance), 3, 3)),

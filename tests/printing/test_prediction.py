@@ -347,8 +347,8 @@ def test_a_lab_target_is_compared_as_given(shop: Shop) -> None:
 
 def test_a_color_nearer_than_its_own_interval_is_explained() -> None:
     sure = Interval(
-        lab_low=np.zeros(3), lab_high=np.ones(3), de_low=0.8, de_high=10.9, within=0.3,
-        tolerance=3.0, hexes=("#000000",) * 3,
+        lab_low=np.zeros(3), lab_high=np.ones(3), de_low=0.8, de_median=4.0, de_high=10.9,
+        within=0.3, tolerance=3.0, hexes=("#000000",) * 3,
     )  # fmt: skip
     assert sure.ends_words(4.0) == "0.8 to 10.9"
     assert sure.ends_words(0.84) == "0.8 to 10.9"
