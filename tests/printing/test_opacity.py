@@ -128,14 +128,18 @@ def test_a_ratio_that_no_film_can_have_is_refused(ratio: float) -> None:
 
 
 def test_a_shops_inks_cover_as_their_kinds_should() -> None:
-    """Common practice, no source: white hides far more than a color at usual films, clear none."""
+    """Common practice, no source: white hides far more than a color at usual films, clear none.
+
+    One stroke of white leaves a black shirt light gray, L* 70 to 80: a contrast ratio of 0.5 to 0.7
+    with the shirt's uneven film, a little more with the even one of the card.
+    """
     shop = load_shop()
     rows = {
         row.ink.kind: row
         for row in hiding(shop, list(shop.inks.values())[::-1], card=flat_card(), viewing=D50)
     }
     best = {kind: max(film.contrast_ratio for film in row.films) for kind, row in rows.items()}
-    assert best["white-base"] > 0.8 > best["colour"] > best["clear-base"]
+    assert 0.85 > best["white-base"] > 0.7 > best["colour"] > best["clear-base"]
     assert best["clear-base"] < 0.05
     white = rows["white-base"]
     assert white.times_usual is not None
