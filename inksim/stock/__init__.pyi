@@ -6,6 +6,7 @@ from .ink import (
     mix_inks as mix_inks,
     prints_through as prints_through,
 )
+from .ink_error import error_of as error_of
 from .press import (
     MEANINGS as MEANINGS,
     MODEL_LAB_SD as MODEL_LAB_SD,
