@@ -180,9 +180,7 @@ class _Film:
     def over(self, S: FloatArray, K: FloatArray, card: float) -> FloatArray:
         """External reflectance (..., 31) over a gray card."""
         backing = internal_from_external(card)
-        return external_from_internal(
-            film_over(K, S, thickness_um=self.film_um, backing=backing)
-        )
+        return external_from_internal(film_over(K, S, thickness_um=self.film_um, backing=backing))
 
     def ratios(self, levels: FloatArray) -> FloatArray:
         """Contrast ratio (n,) at levels (n,) of ln S, at the usual slope."""
@@ -195,9 +193,7 @@ class _Film:
         return np.log(np.geomspace(_LEAST_S, _MOST_S, _STEPS) / self.usual_s)
 
 
-def _level(
-    film: _Film, contrast_ratio: float | None, covers: Covers | None
-) -> tuple[float, float]:
+def _level(film: _Film, contrast_ratio: float | None, covers: Covers | None) -> tuple[float, float]:
     """Level of ln S over the usual one and its standard deviation."""
     if contrast_ratio is None and covers is None:
         return 0.0, KIND_S_SD
