@@ -39,6 +39,7 @@ from inksim.stock import (
     Ink,
     Parameter,
     Press,
+    PressValues,
     Provenance,
     Screen,
     SpectralError,
@@ -149,6 +150,7 @@ def _target(entry: TargetEntry) -> Target:
 def press_of(entry: PressEntry) -> Press:
     """Make the press of press.toml, with its calibration and the press before it."""
     found = entry.calibration or CalibrationEntry()
+    correlation, unknown = _with_later_parameters(found)
     return Press(
         name=entry.name,
         calibrated=entry.calibrated,
@@ -165,10 +167,34 @@ def press_of(entry: PressEntry) -> Press:
             )
             for e in found.ink
         ),
-        correlation=found.correlation,
+        correlation=correlation,
         prior=Press(name=entry.name, **_parameters(found.prior)) if found.prior else None,
-        **_parameters(entry.parameters),
+        **(unknown | _parameters(entry.parameters)),
     )
+
+
+def _with_later_parameters(
+    found: CalibrationEntry,
+) -> tuple[tuple[tuple[float, ...], ...] | None, dict[str, Parameter]]:
+    """Correlation and parameters of a calibration that was made before the model had them all.
+
+    A later parameter is correlated with none. Its effect was none when the prints were read, and
+    stays none, as unsure as its prior, until the press is calibrated again: so the calibrated
+    press predicts its prints as it did.
+    """
+    names, rows = PressValues._fields, found.correlation
+    known = [name in found.prior for name in names]
+    if rows is None or all(known) or len(rows) != sum(known) + 2 * len(found.ink):
+        return rows, {}
+    kept = np.flatnonzero([*known, *[True] * (2 * len(found.ink))])
+    whole = np.eye(len(names) + 2 * len(found.ink))
+    whole[np.ix_(kept, kept)] = rows
+    later = {
+        name: getattr(Press, name)._replace(value=MEANINGS[name].least)
+        for name, was in zip(names, known, strict=True)
+        if not was and MEANINGS[name].least == 0.0
+    }
+    return tuple(map(tuple, whole.tolist())), later
 
 
 def _parameters(entries: Mapping[str, ParameterEntry]) -> dict[str, Any]:
