@@ -24,7 +24,6 @@ from .provenance import (
     INK_S_SD as INK_S_SD,
     INK_SD_FACTOR_PRIOR as INK_SD_FACTOR_PRIOR,
     MODEL_SD_PRIOR as MODEL_SD_PRIOR,
-    READING_DE00 as READING_DE00,
     Provenance as Provenance,
     frozen_spectrum as frozen_spectrum,
     least_sure as least_sure,
@@ -38,7 +37,7 @@ from .ranges import (
     Share as Share,
 )
 from .screen import Screen as Screen
-from .spectral_error import SpectralError as SpectralError
+from .spectral_error import SpectralError as SpectralError, cloth_error as cloth_error
 from .target import (
     Target as Target,
     parse_target as parse_target,

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-import numpy as np
-
-from inksim.colour import BANDS
 from inksim.stock.ink import Ink
-from inksim.stock.provenance import INK_K_SD, INK_S_SD
-from inksim.stock.spectral_error import SpectralError
+from inksim.stock.spectral_error import SpectralError, prior_ink_error
 
 
 def error_of(ink: Ink) -> SpectralError:
     """Return an ink's own error; without one, that of inks of its provenance."""
     if ink.error is not None:
         return ink.error
-    return SpectralError(K=INK_K_SD[ink.data], S=INK_S_SD[ink.data], shapes=np.zeros((0, 2, BANDS)))
+    return prior_ink_error(ink.data)
