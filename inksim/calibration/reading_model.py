@@ -46,12 +46,16 @@ class ReadingModel:
     def ink_trust(self) -> Provenance:
         """Whose `INK_SD_FACTOR_PRIOR` holds for the inks.
 
-        Of an ink that states its own error nobody would think that it is exact: it counts as one
-        that was not measured.
+        Of a measured ink that states its own error nobody would think that it is exact: it counts
+        as one that was not measured.
         """
         return least_sure(
-            *("recovered" if at.ink.error is not None else at.ink.data for at in self._layers)
-        )
+            *(
+                "recovered" if at.ink.data == "measured" and at.ink.error is not None
+                else at.ink.data
+                for at in self._layers
+            )
+        )  # fmt: skip
 
     @property
     def _layers(self) -> list[Layer]:

@@ -30,8 +30,8 @@ from inksim.stock import (
     Ink,
     Press,
     PressValues,
-    cloth_error,
     error_of,
+    error_of_cloth,
 )
 
 Kind = Literal["ink", "ink lot", "cloth", "cloth lot", "discharge"]
@@ -247,7 +247,7 @@ def _lot_steps(name: str) -> list[tuple[str, float, FloatArray]]:
 
 def _cloth_steps(garment: Garment) -> list[tuple[str, float, FloatArray]]:
     """Dye of a cloth, and the shapes of it that are not known."""
-    error = cloth_error(garment.reflectance, data=garment.data)
+    error = error_of_cloth(garment)
     return [
         (f"dye of {garment.name}", error.ks, _pattern(CLOTH, error.ks)),
         *(

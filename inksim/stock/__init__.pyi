@@ -6,7 +6,6 @@ from .ink import (
     mix_inks as mix_inks,
     prints_through as prints_through,
 )
-from .ink_error import error_of as error_of
 from .press import (
     MEANINGS as MEANINGS,
     MODEL_LAB_SD as MODEL_LAB_SD,
@@ -37,7 +36,8 @@ from .ranges import (
     Share as Share,
 )
 from .screen import Screen as Screen
-from .spectral_error import SpectralError as SpectralError, cloth_error as cloth_error
+from .spectral_error import SpectralError as SpectralError
+from .stock_error import error_of as error_of, error_of_cloth as error_of_cloth
 from .target import (
     Target as Target,
     parse_target as parse_target,
