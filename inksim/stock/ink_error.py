@@ -15,3 +15,9 @@ def error_of(ink: Ink) -> SpectralError:
     if ink.error is not None:
         return ink.error
     return SpectralError(K=INK_K_SD[ink.data], S=INK_S_SD[ink.data], shapes=np.zeros((0, 2, BANDS)))
+
+
+def with_film_sd(error: SpectralError, sd: float) -> SpectralError:
+    """Add that ln of the printed film has this standard deviation: it scales K and S alike."""
+    film = np.full((1, 2, BANDS), sd)
+    return SpectralError(K=error.K, S=error.S, shapes=np.concatenate([film, error.shapes]))
