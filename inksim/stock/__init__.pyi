@@ -5,9 +5,7 @@ from .ink import (
     mix_inks as mix_inks,
     prints_through as prints_through,
 )
-from .ink_error import error_of as error_of, with_film_sd as with_film_sd
 from .ink_look import (
-    COVERS as COVERS,
     Covers as Covers,
     Known as Known,
     ink_from_look as ink_from_look,
@@ -47,6 +45,11 @@ from .ranges import (
 from .screen import Screen as Screen
 from .solids import solids_of as solids_of
 from .spectral_error import SpectralError as SpectralError
+from .stock_error import (
+    error_of as error_of,
+    error_of_cloth as error_of_cloth,
+    with_film_sd as with_film_sd,
+)
 from .target import (
     Target as Target,
     parse_target as parse_target,

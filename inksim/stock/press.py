@@ -12,7 +12,7 @@ import numpy as np
 
 from inksim.common import FloatArray, IndexArray, InputError
 from inksim.stock.ink import Ink
-from inksim.stock.ink_error import error_of
+from inksim.stock.stock_error import error_of
 
 Number = float | FloatArray
 
