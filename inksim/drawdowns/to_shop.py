@@ -9,9 +9,8 @@ from inksim.colour import Viewing
 from inksim.common import InputError, unknown
 from inksim.drawdowns.characterisation import Characterisation, characterise
 from inksim.drawdowns.chart import ChartPanel, fit_chart_svg
-from inksim.drawdowns.drawdown import Drawdown, volume_fractions
+from inksim.drawdowns.drawdown import Drawdown, is_read_once, volume_fractions
 from inksim.drawdowns.files import Drawdowns, FilmReading
-from inksim.drawdowns.findings import is_read_once
 from inksim.shop import Draft, Shop
 
 LOOK_FIELDS = ("lab", "hex", "film_um")

@@ -25,7 +25,7 @@ import numpy as np
 
 from inksim.colour.cielab import delta_e_2000
 from inksim.printing.build import tabulate
-from inksim.printing.uncertainty import Response, respond, stock_sds, summarize
+from inksim.printing.uncertainty import Response, errors_of_builds, respond, summarize
 from tests.accuracy import Detail, Row, row
 from tests.accuracy._shops import D50, KINDS, DrawnShop, draw_shop
 
@@ -61,8 +61,8 @@ class Outcomes:
 def response_of(shop: DrawnShop) -> Response:
     """What the program knows of a shop's builds."""
     table = tabulate(shop.filed)
-    sds = stock_sds(shop.filed, layers=table.K.shape[-2])
-    return respond(table, sds, press=shop.press, viewing=D50)
+    errors = errors_of_builds(shop.filed, layers=table.K.shape[-2])
+    return respond(table, errors, press=shop.press, viewing=D50)
 
 
 def away(center: np.ndarray, distance: np.ndarray, rng: np.random.Generator) -> np.ndarray:

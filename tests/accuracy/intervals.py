@@ -23,7 +23,7 @@ from inksim.calibration.press_estimate import calibrate, printed
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.viewing import Viewing
 from inksim.printing.build import Build, tabulate
-from inksim.printing.uncertainty import lab_ends, respond, stock_sds, summarize
+from inksim.printing.uncertainty import errors_of_builds, lab_ends, respond, summarize
 from inksim.shop.load import load_shop
 from inksim.shop.usual_builds import usual_build
 from inksim.stock.press import Press
@@ -90,8 +90,8 @@ def compared(data: str) -> Compared:
     builds, press = builds_of(data)
     drawn = sample_prints(builds, press, count=SAMPLES, rng=np.random.default_rng(11))
     table = tabulate(builds)
-    sds = stock_sds(builds, layers=table.K.shape[-2])
-    response = respond(table, sds, press=press, viewing=D50)
+    errors = errors_of_builds(builds, layers=table.K.shape[-2])
+    response = respond(table, errors, press=press, viewing=D50)
     low, high = lab_ends(response)
     ends = np.quantile(drawn, [0.05, 0.95], axis=0)
     off_lab = (np.stack([low, high]) - ends) / (ends[1] - ends[0]) * 2.0
