@@ -39,6 +39,7 @@ class Problem:
     precision : (q, q) inverse covariance of the shared unknowns x = (δ (D), γ (n), η).
     free : (q,) mask of those that are fitted; the others stay 0.
     smoothness : weight of the squared roughness of K and S over the bands; 0 decouples them.
+    read_once : indices of the inks that are in one reading only, whose S is guessed.
     """
 
     fractions: FloatArray
@@ -55,6 +56,7 @@ class Problem:
     precision: FloatArray
     free: BoolArray
     smoothness: float = 0.0
+    read_once: tuple[int, ...] = ()
 
 
 class State(NamedTuple):

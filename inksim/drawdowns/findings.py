@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
@@ -11,7 +11,7 @@ import numpy as np
 
 from inksim.colour import WAVELENGTHS_NM
 from inksim.common import BoolArray, FloatArray
-from inksim.drawdowns.drawdown import SUM_TOLERANCE, Drawdown, reads_the_wrong_way
+from inksim.drawdowns.drawdown import SUM_TOLERANCE, Drawdown, is_read_once, reads_the_wrong_way
 from inksim.optics import Surface
 
 HIDES = 0.01
@@ -230,11 +230,6 @@ def _cards_off(view: FitView) -> list[str]:
                 "black there."
             )
     return found
-
-
-def is_read_once(drawdowns: Sequence[Drawdown], ink: str) -> bool:
-    """Whether an ink is in one film over one card only, which cannot tell both K and S."""
-    return len({(d.same_film, d.card.tobytes()) for d in drawdowns if ink in d.recipe}) == 1
 
 
 def _read_once(view: FitView) -> list[str]:
