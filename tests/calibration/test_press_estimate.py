@@ -388,7 +388,9 @@ def test_halftones_tell_their_dots() -> None:
 def test_release_and_an_inks_strength_are_told_together() -> None:
     # one straight print of one ink on white: more ink and a stronger ink look the same, where its
     # strength is all that is not known of it, and how the film touches the cloth is known
-    touch = {n: getattr(study_shop().press, n)._replace(sd=0.0) for n in ("contact", "surface_haze")}
+    touch = {
+        n: getattr(study_shop().press, n)._replace(sd=0.0) for n in ("contact", "surface_haze")
+    }
     press = replace(study_shop().press, **touch)
     build = build_of("Flour White", "Kiln Red", "straight", passes=1, screen="230")
     loose = replace(build.layers[0].ink, error=SpectralError(K=0.3, S=0.3, shapes=np.empty(0)))

@@ -108,6 +108,20 @@ def test_what_never_covers_says_so() -> None:
     assert thin == pytest.approx(0.125)
     assert thick == pytest.approx(0.125)
     assert covering_thickness_um(nothing, nothing, card=card, viewing=D50) is None
+    assert covering_thickness_um(FLAT, nothing, card=card, viewing=D50) is None
+
+
+def test_a_black_hole_hides_all() -> None:
+    """An opaque film hides however dark it is: its ratio is 1, and 1 where nothing comes back."""
+    found = [
+        float(
+            film_contrast_ratio(
+                K * FLAT, S * FLAT, thickness_um=1000.0, card=flat_card(), viewing=D50
+            )
+        )
+        for K, S in ((1.0, 1.0), (1.0, 1e-100), (1e3, 0.0))
+    ]
+    assert found == pytest.approx([1.0, 1.0, 1.0])
 
 
 def test_no_film_has_the_contrast_of_the_card() -> None:
