@@ -6,7 +6,9 @@ go so far. The strongest of the pigmented films that Levinson, Berdahl & Akbari 
 Energy Materials & Solar Cells 89, 2005, 319–349 and 351–389) absorb 0.69 per µm at 13 % pigment by
 volume and scatter 1.04 per µm at 23 %: in a drawdown of 100 µm K·X 69 and S·X 104, at the most
 pigment a paint holds, about half, K·X 265 and S·X 226. Above MOST_K and MOST_S one standard
-deviation is one e-fold; below, nothing is said [assumption: 200–500 and 20–100 do as well].
+deviation is one e-fold; below, nothing is said [assumption: 200–500 and 20–100 do as well]. As the
+priors of what is common to all bands, this one is weighted by the fit's caution: where the misfit
+follows a pattern, as bronzing does, many bands are one observation.
 
 An ink that is in one reading only has no answer for both K and S. Its S is then guessed, wide
 enough for clear and for opaque inks [assumption].
@@ -31,8 +33,8 @@ def beyond(problem: Problem, state: State) -> tuple[FloatArray, FloatArray]:
     """How far log K, log S (B, 2n) lie from what is believed, in standard deviations; and 1/sd²."""
     n = problem.fractions.shape[1]
     above = np.concatenate([state.log_k - np.log(MOST_K), state.log_s - np.log(MOST_S)], axis=1)
-    precision = (above > 0).astype(np.float64)
-    off = np.maximum(above, 0.0)
+    precision = (above > 0) * problem.caution**2
+    off = np.maximum(above, 0.0) * problem.caution
     for ink in problem.read_once:
         off[:, n + ink] = (state.log_s[:, ink] - np.log(GUESSED_S)) / GUESS_SD
         precision[:, n + ink] = GUESS_SD**-2
