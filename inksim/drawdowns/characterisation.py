@@ -251,7 +251,7 @@ def _conclude(
             film_um=scale,
             apart=fitted.apart[at] / scale**2,
             common=fitted.common[at] / scale**2,
-            read_once=at in problem.read_once,
+            read_once=at in problem.guessed,
         )
         for at, name in enumerate(names)
     }

@@ -3,8 +3,9 @@
 The joint covariance of ln K and ln S over the bands, of readings, films, strengths and light, is
 brought into a few directions. Within a band it is the fit's. From band to band what is known by
 each band for itself is taken as alike over ALIKE_NM: what a real film leaves is smooth, not noise
-[assumption]; in an ink read once, whose S is a guess, it is one guess for all bands. What a kept
-direction leaves out is put back into it band by band, so that each band's own error stays.
+[assumption]; in an ink read once, whose S is a guess, it is mostly one guess for all bands. What
+the kept directions leave out is put back into them band by band, so that each band's own error
+stays.
 """
 
 from __future__ import annotations
@@ -13,12 +14,15 @@ import numpy as np
 
 from inksim.colour import BANDS, WAVELENGTHS_NM
 from inksim.common import FloatArray
+from inksim.drawdowns.believable import PALE_SD
 from inksim.drawdowns.findings import InkFit
 from inksim.stock import INK_K_SD, INK_S_SD, SpectralError
 
 ALIKE_NM = 50.0
+ONE_GUESS = 0.8
+"""Share of that guess's variance that all bands have in common [assumption]."""
 WIDEST = 1.5
-"""Sd of ln K, ln S from which a band is not known; more would say no more."""
+"""Sd of ln K, ln S from which a band is not known; more would say no more (but of a guess)."""
 LEAST_SHARE = 0.2
 """K and S are at least this share of their error: at 0 no factor would reach the truth."""
 KEPT_VARIANCE, MOST_DIRECTIONS = 0.98, 6
@@ -40,7 +44,8 @@ def spectral_error(ink: InkFit, *, times: float = 1.0) -> SpectralError:
     """
     covariance = _covariance(ink).reshape(2 * BANDS, 2 * BANDS) * times**2
     sd = np.sqrt(np.diag(covariance))
-    limit = np.minimum(1.0, WIDEST / np.maximum(sd, 1e-12))
+    widest = PALE_SD if ink.read_once else WIDEST
+    limit = np.minimum(1.0, widest / np.maximum(sd, 1e-12))
     covariance *= np.outer(limit, limit)
     return SpectralError(
         K=INK_K_SD["measured"],
@@ -58,7 +63,8 @@ def _covariance(ink: InkFit) -> FloatArray:
     with_S = apart[:, 0, 1] / S
     alone = np.sqrt(np.maximum(apart[:, 0, 0] - with_S**2, 0.0))
     distance = np.subtract.outer(WAVELENGTHS_NM, WAVELENGTHS_NM) / ALIKE_NM
-    alike = np.ones((BANDS, BANDS)) if ink.read_once else np.exp(-0.5 * distance**2)
+    smooth = np.exp(-0.5 * distance**2)
+    alike = ONE_GUESS + (1.0 - ONE_GUESS) * smooth if ink.read_once else smooth
     factors = np.stack([np.stack([with_S, S]), np.stack([alone, np.zeros(BANDS)])])
     joint = np.einsum("fib,fjc,bc->ibjc", factors, factors, alike)
     return np.asarray(joint + ink.common / np.einsum("ib,jc->ibjc", value, value))
