@@ -183,7 +183,7 @@ def printed(build: Build, *, press: Press) -> Build:
     """Return a build with its filed inks replaced by inks as a calibrated press prints them."""
     by_name = {strength.ink: strength for strength in press.strengths}
     layers = tuple(
-        replace(layer, ink=layer.ink.times(K=known.K.value, S=known.S.value))
+        replace(layer, ink=known.printed(layer.ink))
         if (known := by_name.get(layer.ink.name))
         else layer
         for layer in build.layers

@@ -8,13 +8,13 @@ tables may both carry leading axes (samples × builds): they broadcast.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Literal, get_args
 
 import numpy as np
 
 from inksim.colour import BANDS
-from inksim.common import BoolArray, FloatArray, InputError
+from inksim.common import BoolArray, FloatArray, IndexArray, InputError
 from inksim.optics import internal_from_external, ks_from_reflectance
 from inksim.stock import DISCHARGE_SHARE, Garment, Ink, PressValues, Screen
 
@@ -113,6 +113,10 @@ class BuildTable:
     cloth_ks: FloatArray
     discharged_ks: FloatArray
     discharges: BoolArray
+
+    def take(self, which: IndexArray | slice) -> BuildTable:
+        """Return some of the builds."""
+        return BuildTable(**{f.name: getattr(self, f.name)[which] for f in fields(self)})
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -44,6 +44,7 @@ from inksim.stock import (
     SpectralError,
     Strength,
     Target,
+    error_of,
     ink_from_look,
     target_from_hex,
     target_from_lab,
@@ -155,7 +156,13 @@ def press_of(entry: PressEntry) -> Press:
         model_sd=found.model_sd,
         ink_sd_factor=found.ink_sd_factor,
         strengths=tuple(
-            Strength(e.name, Parameter(e.K.value, e.K.sd), Parameter(e.S.value, e.S.sd), e.mark)
+            Strength(
+                e.name,
+                Parameter(e.K.value, e.K.sd),
+                Parameter(e.S.value, e.S.sd),
+                e.mark,
+                tuple(Parameter(*place) for place in e.shapes),
+            )
             for e in found.ink
         ),
         correlation=found.correlation,
@@ -169,13 +176,15 @@ def _parameters(entries: Mapping[str, ParameterEntry]) -> dict[str, Any]:
 
 
 def _printed(ink: Ink, strength: Strength | None) -> Ink:
-    return ink.times(K=strength.K.value, S=strength.S.value) if strength else ink
+    return strength.printed(ink) if strength else ink
 
 
 def holds(strength: Strength, inks: Mapping[str, Ink]) -> bool:
-    """Whether a strength was found for the ink as it is now."""
+    """Whether a strength was found for the ink as it is now, and along the shapes it has now."""
     ink = inks.get(strength.ink)
-    return ink is not None and strength.mark in ("", ink.mark)
+    if ink is None or strength.mark not in ("", ink.mark):
+        return False
+    return len(strength.shapes) in (0, len(error_of(ink).shapes))
 
 
 def _checked_press(entry: PressEntry, faults: Faults) -> Press | None:

@@ -157,6 +157,8 @@ def _calibration(press: Press, *, version: int, day: str, readings: int) -> Any:
         entry = tomlkit.table()
         entry["name"], entry["mark"] = strength.ink, strength.mark
         entry["K"], entry["S"] = (_inline(_named(p)) for p in (strength.K, strength.S))
+        if strength.shapes:
+            entry["shapes"] = [list(_plain(place)) for place in strength.shapes]
         entries.append(entry)
     if press.strengths:
         table["ink"] = entries

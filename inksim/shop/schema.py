@@ -318,12 +318,16 @@ PRESS_FORMAT = 1
 
 
 class StrengthEntry(Entry):
-    """Strength of an ink as calibrated: factors on its K and S, with the sd of their logarithms."""
+    """Strength of an ink as calibrated: factors on its K and S, with the sd of their logarithms.
+
+    shapes: pairs of its place along each shape of its error, and the sd of that.
+    """
 
     name: Name
     mark: str = ""
     K: ParameterEntry
     S: ParameterEntry
+    shapes: list[Annotated[tuple[float, NotNegative], Field(strict=False)]] = []
 
 
 class CalibrationEntry(Entry):

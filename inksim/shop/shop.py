@@ -27,7 +27,8 @@ class Shop:
     its name, or say which is near. `load_shop` makes a shop of its folder.
 
     The inks are as the press prints them: where readings of prints told that an ink is stronger or
-    weaker than its entry, its K and S are the entry's times `Press.strengths`.
+    weaker than its entry, or of another shape, its K and S are the entry's moved by
+    `Press.strengths`.
     """
 
     folder: Path
@@ -49,9 +50,7 @@ class Shop:
         """The shop before its press was calibrated: inks as filed, the press's first parameters."""
         strengths = {s.ink: s for s in self.press.strengths}
         filed = {
-            name: ink.times(K=1.0 / strengths[name].K.value, S=1.0 / strengths[name].S.value)
-            if name in strengths
-            else ink
+            name: strengths[name].filed(ink) if name in strengths else ink
             for name, ink in self.inks.items()
         }
         return replace(self, inks=MappingProxyType(filed), press=self.press.before)

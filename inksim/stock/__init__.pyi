@@ -38,6 +38,7 @@ from .ranges import (
 )
 from .screen import Screen as Screen
 from .spectral_error import SpectralError as SpectralError
+from .stock_error import error_of as error_of, error_of_cloth as error_of_cloth
 from .target import (
     Target as Target,
     parse_target as parse_target,

@@ -102,8 +102,8 @@ class Ink:
         words = " ".join(f"{value:.5g}" for value in np.concatenate([self.K, self.S]))
         return hashlib.sha256(words.encode()).hexdigest()[:8]
 
-    def times(self, *, K: float, S: float) -> Ink:
-        """Return the ink with K and S scaled: weaker or stronger than it was."""
+    def times(self, *, K: float | FloatArray, S: float | FloatArray) -> Ink:
+        """Return the ink with K and S scaled, alike or band by band (31,)."""
         return replace(self, K=self.K * K, S=self.S * S)
 
 

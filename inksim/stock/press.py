@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
+from itertools import pairwise
 from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
 
-from inksim.common import FloatArray, InputError
+from inksim.common import FloatArray, IndexArray, InputError
+from inksim.stock.ink import Ink
+from inksim.stock.stock_error import error_of
 
 Number = float | FloatArray
 
@@ -71,16 +74,42 @@ class Parameter(NamedTuple):
 
 
 class Strength(NamedTuple):
-    """Strength of an ink as calibrated on this press: factors on its K and S.
+    """Strength of an ink as calibrated on this press: factors on its K and S, and their shape.
 
     K, S: the factor, 1 for an ink that is as its entry says, and the sd of its logarithm.
     mark: of the K and S that the factors are for (`Ink.mark`); '' holds for any.
+    shapes: place along each of the ink's `SpectralError.shapes`, 0 for an ink that is as its entry
+    says, and its sd, 1 before anything was read; none: not told.
     """
 
     ink: str
     K: Parameter
     S: Parameter
     mark: str = ""
+    shapes: tuple[Parameter, ...] = ()
+
+    @property
+    def sds(self) -> tuple[float, ...]:
+        """Standard deviations of ln K, ln S and the place along each shape."""
+        return self.K.sd, self.S.sd, *(place.sd for place in self.shapes)
+
+    def printed(self, ink: Ink) -> Ink:
+        """Return a filed ink as the press prints it."""
+        return self._moved(ink, 1.0)
+
+    def filed(self, ink: Ink) -> Ink:
+        """Return the ink as filed, of one as the press prints it."""
+        return self._moved(ink, -1.0)
+
+    def _moved(self, ink: Ink, way: float) -> Ink:
+        K, S = self.K.value**way, self.S.value**way
+        if not self.shapes:
+            return ink.times(K=K, S=S)
+        error = error_of(ink)
+        places = [way * place.value for place in self.shapes]
+        more = np.exp(np.tensordot(places, error.shapes, axes=1))
+        # its error goes with it: that of the ink it has become may have other shapes
+        return replace(ink.times(K=K * more[0], S=S * more[1]), error=error)
 
 
 LEAST_EIGENVALUE = 0.01
@@ -101,8 +130,8 @@ class Press:
     ink_sd_factor : how far this shop's inks are off their entries, as a multiple of what
         `stock.provenance` says of inks of their provenance.
     strengths : of the inks in the prints that were read.
-    correlation : (n, n) of the parameters in the order of `PressValues`, then ln K and ln S of
-        each strength, from a calibration; None: independent.
+    correlation : (n, n) of the parameters in the order of `PressValues`, then for each strength ln
+        K, ln S and its shapes, from a calibration; None: independent.
     prior : the press before its first calibration, where the next one starts; None: itself.
     calibrated : whether it is fitted to readings of its prints; see `calibrate`.
     source : where the numbers come from.
@@ -151,6 +180,12 @@ class Press:
             if not (np.isfinite(size) and size >= 0):
                 raise InputError(f"press '{self.name}': {what} is {size:g}; give 0 or more.")
         for strength in self.strengths:
+            for place, sd in strength.shapes:
+                if not (np.isfinite(place) and 0 <= sd < np.inf):
+                    raise InputError(
+                        f"press '{self.name}': ink '{strength.ink}' lies at {place:g} (sd {sd:g}) "
+                        "along a shape; give a number and an sd of 0 or more."
+                    )
             for field in ("K", "S"):
                 factor, sd = getattr(strength, field)
                 if not (0 < factor < np.inf and 0 <= sd < np.inf):
@@ -159,7 +194,7 @@ class Press:
                         f"(sd {sd:g}); a factor is above 0 and its sd 0 or more."
                     )
         if self.correlation is not None:
-            self._check_correlation(len(PressValues._fields) + 2 * len(self.strengths))
+            self._check_correlation(self._sds.size)
 
     def _check_correlation(self, size: int) -> None:
         """Refuse what is not a correlation matrix of this size: hand-edited files get here."""
@@ -185,11 +220,22 @@ class Press:
         return self.prior or self
 
     @property
+    def _sds(self) -> FloatArray:
+        """Standard deviations (n,) in the order of the covariance."""
+        of_press = [getattr(self, name).sd for name in PressValues._fields]
+        return np.array([*of_press, *(sd for strength in self.strengths for sd in strength.sds)])
+
+    @property
+    def strength_rows(self) -> tuple[IndexArray, ...]:
+        """Rows of each strength in the covariance: of ln K, of ln S, of each shape."""
+        sizes = [len(strength.sds) for strength in self.strengths]
+        ends = np.cumsum([len(PressValues._fields), *sizes])
+        return tuple(np.arange(first, end) for first, end in pairwise(ends))
+
+    @property
     def covariance(self) -> FloatArray:
-        """Covariance (n, n) of the parameters, then of ln K and ln S of each strength."""
-        sds = [getattr(self, name).sd for name in PressValues._fields]
-        sds += [sd for strength in self.strengths for sd in (strength.K.sd, strength.S.sd)]
-        sd = np.array(sds)
+        """Covariance (n, n) of the parameters, then of ln K, ln S, shapes of each strength."""
+        sd = self._sds
         correlation = np.eye(sd.size) if self.correlation is None else np.array(self.correlation)
         return np.asarray(correlation * np.outer(sd, sd))
 
@@ -198,15 +244,15 @@ class Press:
         stays = [at for at, strength in enumerate(self.strengths) if kept(strength)]
         if len(stays) == len(self.strengths):
             return self
-        size = len(PressValues._fields)
-        rows = [*range(size), *(size + 2 * at + part for at in stays for part in (0, 1))]
+        each = self.strength_rows
+        rows = np.concatenate([np.arange(len(PressValues._fields)), *(each[at] for at in stays)])
         table = self.correlation
         return replace(
             self,
             strengths=tuple(self.strengths[at] for at in stays),
             correlation=None
             if table is None
-            else tuple(tuple(table[i][j] for j in rows) for i in rows),
+            else tuple(map(tuple, np.array(table)[np.ix_(rows, rows)].tolist())),
         )
 
     @property
