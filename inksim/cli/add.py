@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from inksim.colour import Viewing
     from inksim.shop import KnownColour
 
-LOOK = ("reflectance", "lab", "hex", "K", "S", "directness", "film_um", "data", "source")
+LOOK = ("reflectance", "lab", "hex", "K", "S", "directness", "error", "film_um", "data", "source")
 """Fields of an old entry that a new color replaces."""
 ATTEMPTS = 20
 """At adding an entry while other programs change the same file."""

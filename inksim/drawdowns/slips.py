@@ -39,6 +39,10 @@ def likely_slip(fitted: Characterisation, out: LeftOut) -> Slip:
     if slips and slips[0].left < EXPLAINS * stated:
         return slips[0]
     apart = out.problem.readings[at] - out.fitted
+    inks = fitted.drawdowns[at[0]].drawdown.recipe
+    if any(f"{ink}: at " in warning for ink in inks for warning in fitted.warnings):
+        return Slip(f"{names}, because it gives back more light than a film can: it fluoresces or "
+                    "the reading is wrong", stated)  # fmt: skip
     dark = out.fitted < DARK
     if dark.any() and np.median(np.abs(apart[dark])) > BRONZED and not np.any(
         np.abs(apart[~dark]) > 3.0 * np.median(np.abs(apart[dark]))
