@@ -67,7 +67,9 @@ KEYS = {
     "ClothResult": "garment=name of factor:4 sd_of_ln=sd:4 sd_of_ln_before=sd_before:4",
     "Version": "number day readings source current",
     # drawdowns
-    "Characterisation": "unit mean_delta_e:4 noise:6 drawdowns",
+    "Characterisation": "unit mean_delta_e:4 noise:6 drawdowns check",
+    "SheetCheck": "verdict good=is_good left_out_delta_e=delta_e:4 recipes kept causes again",
+    "RecipeCheck": "name delta_e:4",
     "DrawdownFit": "name delta_e:4 contrast_error:5 thickness:4 than_stated=thickness_factor:4",
     "InkFit": "K:6g S:6g K_error:6g S_error:6g K_known S_known strength:4",
     # preview and separation

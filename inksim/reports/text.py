@@ -133,7 +133,7 @@ def hiding_text(rows: Sequence[Hiding]) -> str:
 
 
 def drawdowns_text(fitted: Characterisation) -> str:
-    """Table of the residuals of each drawdown, and their mean."""
+    """Table of the residuals of each drawdown, their mean, and what was left out; the verdict."""
     in_um = fitted.unit == "µm"
     rows = [
         [
@@ -147,7 +147,12 @@ def drawdowns_text(fitted: Characterisation) -> str:
     ]
     head = ["drawdown", "ΔE00", "contrast", "film µm" if in_um else "film", "than stated"]
     mean = f"The fit lies {fitted.mean_delta_e:.2f} ΔE00 from the drawdowns on average."
-    return f"{table(head, rows)}\n\n{mean}"
+    lines = [table(head, rows), "", mean]
+    if fitted.check is not None:
+        lines += [fitted.check.words, *(f"  - {cause}" for cause in fitted.check.causes)]
+        lines += [f"  - not left out: {name} ({why})" for name, why in fitted.check.kept.items()]
+        lines.append(f"Verdict on the sheet: {fitted.check.verdict}.")
+    return "\n".join(lines)
 
 
 def look_text(reflectance: FloatArray) -> str:
