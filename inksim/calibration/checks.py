@@ -30,7 +30,10 @@ LEAST_WRONG_DE00 = 3.0
 1–2 ΔE00 [assumption]."""
 CONTRADICTION_DE00 = 3.0
 """Two readings of one build further apart than this contradict each other [assumption: prints of
-one run differ by less]."""
+one run differ by less], unless they are no surer than that: see the next."""
+CONTRADICTION_SDS = 2.5
+"""Multiple of what two readings are off together that is exceeded once in 1000: a length in three
+dimensions, over its mean."""
 IMPOSSIBLE, FAR_DE00 = 1e-9, 15.0
 """A reading is impossible if it is further than the second from the print of its label and the
 probability of that, with three times the prior sd of the inks, is below the first [assumption]."""
@@ -150,7 +153,8 @@ def contradictions(readings: tuple[PrintReading, ...]) -> tuple[Contradiction, .
     for one, two in combinations(readings, 2):
         if one.what == two.what and one.viewing == two.viewing:
             apart = float(delta_e_2000(one.seen, two.seen))
-            if apart > CONTRADICTION_DE00:
+            unsure = CONTRADICTION_SDS * float(np.hypot(one.off_de00, two.off_de00))
+            if apart > max(CONTRADICTION_DE00, unsure):
                 found.append(Contradiction(names=(one.name, two.name), delta_e=apart))
     return tuple(found)
 
