@@ -36,7 +36,7 @@ TOGETHER = 0.9
 """Two parameters correlated by more than this count as told together only [assumption]."""
 NINETY = 1.6449
 """Standard normal quantile at 95 %: value ± this many sds is a 90 % interval."""
-NOT_FITTED = ("cloth_S", "cloth_depth_um")
+NOT_FITTED = ("cloth_S", "cloth_depth_um", "contact_um")
 
 
 @dataclass(frozen=True, kw_only=True)
