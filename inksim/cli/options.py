@@ -101,9 +101,22 @@ def plainly(command: Callable[..., Any]) -> Callable[..., Any]:
 
 def load(folder: Path | None) -> Shop:
     """Read and check the shop."""
-    from inksim.shop import load_shop
+    from inksim.shop import calibrated_without, load_shop
 
-    return load_shop(folder)
+    shop = load_shop(folder)
+    told_changes(*shop.changes)
+    if shop.press_lacks and not shop.changes:
+        click.echo(f"note: {calibrated_without(shop.press_lacks)}", err=True)
+    return shop
+
+
+def told_changes(*changes: str) -> None:
+    """Say on stderr what changed for a shop of an older format, once a command."""
+    said = click.get_current_context().meta.setdefault("inksim changes", [])
+    for words in changes:
+        if words not in said:
+            said.append(words)
+            click.echo(f"note: {words}", err=True)
 
 
 def builds_of(
@@ -149,9 +162,10 @@ def today() -> str:
 
 
 def warned_of_demo(folder: Path) -> Path:
-    """Return the folder, with a note on stderr if it is the demo shop's."""
-    from inksim.shop import is_demo
+    """Return the folder, with a note on stderr if it is the demo shop's, or of an older format."""
+    from inksim.shop import changes_of, is_demo
 
+    told_changes(*changes_of(folder))
     if is_demo(folder):
         click.echo("note: this is the demo shop that every user of this checkout sees.", err=True)
     return folder

@@ -17,6 +17,7 @@ from pydantic import (
 
 from inksim.colour import BANDS
 from inksim.common import FloatArray
+from inksim.shop.migration import FORMAT, FORMAT_1_PARAMETERS
 from inksim.shop.words import asked
 from inksim.stock import (
     MODEL_LAB_SD,
@@ -277,7 +278,7 @@ class CostsEntry(Entry):
     source: str = ""
 
 
-PRESS_FORMAT = 1
+PRESS_FORMAT = 2
 """Of press.toml: raised when an older inksim could not read the file rightly."""
 
 
@@ -295,7 +296,11 @@ class StrengthEntry(Entry):
 
 
 class CalibrationEntry(Entry):
-    """Written by `inksim calibrate` beside the parameters; not for editing by hand."""
+    """Written by `inksim calibrate` beside the parameters; not for editing by hand.
+
+    parameters: what the first rows of the correlation are of, in order; the inks' rows follow. A
+    parameter that is not among them was not there when the press was calibrated.
+    """
 
     version: Annotated[int, Field(ge=1)] = 1
     date: str = ""
@@ -305,6 +310,7 @@ class CalibrationEntry(Entry):
     correlation: Annotated[
         tuple[Annotated[tuple[float, ...], Field(strict=False)], ...] | None, Field(strict=False)
     ] = None
+    parameters: list[str] = list(FORMAT_1_PARAMETERS)
     ink: list[StrengthEntry] = []
     prior: dict[str, ParameterEntry] = {}
 
@@ -312,7 +318,7 @@ class CalibrationEntry(Entry):
 class PressEntry(Entry):
     """press.toml."""
 
-    format: int = PRESS_FORMAT
+    format: int = 1
     name: Name
     calibrated: bool = False
     source: str = ""
@@ -323,10 +329,11 @@ class PressEntry(Entry):
     @field_validator("format")
     @classmethod
     def _known_format(cls, value: int) -> int:
-        if value != PRESS_FORMAT:
+        if not 1 <= value <= PRESS_FORMAT:
             raise ValueError(
-                f"the file is of format {value}, and this inksim reads format {PRESS_FORMAT}; use "
-                "the inksim that wrote it, or 'inksim press --back' for the version before it"
+                f"the file is of format {value}, and this inksim reads formats up to "
+                f"{PRESS_FORMAT}; use the inksim that wrote it, or 'inksim press --back' for the "
+                "version before it"
             )
         return value
 
@@ -337,6 +344,7 @@ class AboutEntry(Entry):
     name: Name
     scenario: str = ""
     invented: bool = False
+    format: Annotated[int, Field(ge=1, le=FORMAT)] = 1
 
 
 class GarmentFile(Entry):
