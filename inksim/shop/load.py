@@ -196,6 +196,7 @@ def _target(entry: TargetEntry) -> Target:
 def press_of(entry: PressEntry) -> Press:
     """Make the press of press.toml, with its calibration and the press before it."""
     found = entry.calibration or CalibrationEntry()
+    correlation, unknown = _with_later_parameters(found)
     return Press(
         name=entry.name,
         calibrated=entry.calibrated,
@@ -212,31 +213,35 @@ def press_of(entry: PressEntry) -> Press:
             )
             for e in found.ink
         ),
-        correlation=_correlation(found),
+        correlation=correlation,
         prior=Press(name=entry.name, **_parameters(found.prior)) if found.prior else None,
-        **_parameters(entry.parameters),
+        **(unknown | _parameters(entry.parameters)),
     )
 
 
-def _correlation(entry: CalibrationEntry) -> tuple[tuple[float, ...], ...] | None:
-    """Correlation in the order of `PressValues`; parameters new since it was made are apart.
+def _with_later_parameters(
+    found: CalibrationEntry,
+) -> tuple[tuple[tuple[float, ...], ...] | None, dict[str, Parameter]]:
+    """Correlation and parameters of a calibration that was made before the model had them all.
 
-    A table of another size than it says is left for the press to refuse.
+    A later parameter is correlated with none. Its effect was none when the prints were read, and
+    stays none, as unsure as its prior, until the press is calibrated again: so the calibrated
+    press predicts its prints as it did.
     """
-    rows, named = entry.correlation, list(entry.parameters)
-    if rows is None or named == list(PressValues._fields):
-        return rows
-    if not all(len(row) == len(rows) >= len(named) for row in rows):
-        return rows
-    inks = [len(named) + at for at in range(len(rows) - len(named))]
-    order = [named.index(each) if each in named else None for each in PressValues._fields]
-    return tuple(
-        tuple(
-            float(row == column) if i is None or j is None else rows[i][j]
-            for column, j in enumerate([*order, *inks])
-        )
-        for row, i in enumerate([*order, *inks])
-    )
+    names, rows = PressValues._fields, found.correlation
+    known = [name in found.prior for name in names]
+    of_inks = sum(2 + len(strength.shapes) for strength in found.ink)
+    if rows is None or all(known) or len(rows) != sum(known) + of_inks:
+        return rows, {}
+    kept = np.flatnonzero([*known, *[True] * of_inks])
+    whole = np.eye(len(names) + of_inks)
+    whole[np.ix_(kept, kept)] = rows
+    later = {
+        name: getattr(Press, name)._replace(value=MEANINGS[name].least)
+        for name, was in zip(names, known, strict=True)
+        if not was and MEANINGS[name].least == 0.0
+    }
+    return tuple(map(tuple, whole.tolist())), later
 
 
 def _parameters(entries: Mapping[str, ParameterEntry]) -> dict[str, Any]:
@@ -247,8 +252,7 @@ def _lacks(entry: PressEntry) -> tuple[str, ...]:
     """Parameters that were not there yet when the press was calibrated."""
     if not entry.calibrated or entry.calibration is None:
         return ()
-    known = entry.calibration.parameters
-    return tuple(name for name in PressValues._fields if name not in known)
+    return tuple(name for name in PressValues._fields if name not in entry.calibration.prior)
 
 
 def _printed(ink: Ink, strength: Strength | None) -> Ink:

@@ -21,7 +21,7 @@ FORMAT_1_PARAMETERS = (
     "release", "pass_gain", "cv_cloth", "cv_base", "soak", "pick_up", "discharge_deposit_um",
     "cloth_S", "cloth_depth_um", "dot_growth_um", "yule_nielsen_n",
 )  # fmt: skip
-"""Parameters of a press that a correlation of format 1 is of, in its order."""
+"""Parameters that a press of format 1 has."""
 FILE = "shop.toml"
 NAMES_SAID = 3
 
@@ -97,7 +97,7 @@ def what_changed(
 
 def calibrated_without(names: Sequence[str]) -> str:
     """Say that a calibration knew nothing of some parameters."""
-    return f"The press was calibrated without {', '.join(names)}: calibrate again."
+    return f"The press was calibrated before it had {', '.join(names)}: calibrate again."
 
 
 def migrate(folder: Path) -> None:

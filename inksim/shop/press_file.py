@@ -145,7 +145,6 @@ def _calibration(press: Press, *, version: int, day: str, readings: int) -> Any:
     table["model_sd"] = rounded(press.model_sd)
     table["ink_sd_factor"] = rounded(press.ink_sd_factor)
     if press.correlation is not None:
-        table["parameters"] = list(PressValues._fields)
         rows = tomlkit.array()
         for row in press.correlation:
             rows.add_line([round(each, _DIGITS) + 0.0 for each in row], indent="  ")

@@ -17,7 +17,7 @@ from pydantic import (
 
 from inksim.colour import BANDS
 from inksim.common import FloatArray
-from inksim.shop.migration import FORMAT, FORMAT_1_PARAMETERS
+from inksim.shop.migration import FORMAT
 from inksim.shop.words import asked
 from inksim.stock import (
     MODEL_LAB_SD,
@@ -298,8 +298,7 @@ class StrengthEntry(Entry):
 class CalibrationEntry(Entry):
     """Written by `inksim calibrate` beside the parameters; not for editing by hand.
 
-    parameters: what the first rows of the correlation are of, in order; the inks' rows follow. A
-    parameter that is not among them was not there when the press was calibrated.
+    prior: the parameters before; one that is not among them was not there yet, nor in correlation.
     """
 
     version: Annotated[int, Field(ge=1)] = 1
@@ -310,7 +309,6 @@ class CalibrationEntry(Entry):
     correlation: Annotated[
         tuple[Annotated[tuple[float, ...], Field(strict=False)], ...] | None, Field(strict=False)
     ] = None
-    parameters: list[str] = list(FORMAT_1_PARAMETERS)
     ink: list[StrengthEntry] = []
     prior: dict[str, ParameterEntry] = {}
 

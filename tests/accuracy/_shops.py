@@ -25,8 +25,8 @@ from inksim.drawdowns.recipe import Recipe
 from inksim.drawdowns.to_shop import fit_sheet, fitted_ink_fields
 from inksim.printing.build import Build, Layer, Route, lower, tabulate
 from inksim.printing.swatches import mean_reflectance
-from inksim.shop.load import _ink as ink_of_entry
-from inksim.shop.schema import InkEntry
+from inksim.shop.load import ink_of as ink_of_entry
+from inksim.shop.ink_schema import InkEntry
 from inksim.stock.garment import BRIGHTEST, Garment
 from inksim.stock.ink import Ink
 from inksim.stock.press import Press, PressValues
@@ -120,7 +120,7 @@ def draw_shop(rng: Rng, kind: str) -> DrawnShop:
     if kind == "calibrated":
         read = _spread_out(plans, rng)
         readings = [
-            PrintReading(name=f"print {at}", build=builds[at], reflectance=reading)
+            PrintReading(name=f"print {at}", build=builds[at], reflectance=np.minimum(reading, 1.0))
             for at, reading in zip(read, noisy(prints[read], rng), strict=True)
         ]
         press = calibrate(readings, press=press, keep_all=True).press
@@ -179,8 +179,8 @@ def _off_model(prints: np.ndarray, rng: Rng) -> np.ndarray:
     clean = lab(prints, D50)
     for _ in range(4):
         now = delta_e_2000(clean, lab(prints * np.exp(size[:, None] * curve), D50))
-        size = np.minimum(size * wanted / now, 0.5)
-    return prints * np.exp(size[:, None] * curve)
+        size = np.minimum(size * wanted / now, 0.15)
+    return np.clip(prints * np.exp(size[:, None] * curve), 1e-4, BRIGHTEST)
 
 
 # -- what the owner knows
@@ -268,18 +268,30 @@ def fitted(truths: Mapping[str, InkTruth], rng: Rng) -> dict[str, dict[str, Any]
     """Entries from a fit to films over black and over white, thicknesses told, read with noise."""
     white = 0.80 + rng.uniform(-0.03, 0.03) - 0.05 * np.linspace(1, 0, 31) ** 4
     cards = {"black": np.full(31, rng.uniform(0.005, 0.015)), "white": white}
+    recipes = [{name: 1.0} for name in truths]
+    if rng.random() < 0.5:
+        recipes += [{name: 0.2, "white": 0.8} for name in truths if name != "white"]
     films = []
-    for name, ink in truths.items():
-        thick = rng.uniform(6.0, 30.0)
+    for recipe in recipes:
+        thick = np.exp(rng.uniform(np.log(4.0), np.log(20.0)))
         told = thick * off(rng, 0.05)
+        parts = {name: part * off(rng, 0.03) for name, part in recipe.items()}
+        mixed = InkTruth(
+            parts=tuple(
+                (part / sum(parts.values()) * share, pigment)
+                for name, part in parts.items()
+                for share, pigment in truths[name].parts
+            )
+        )
         for backing, card in cards.items():
-            reading = ink.film(thick * off(rng, 0.02), card) * off(rng, 0.003)
+            reading = mixed.film(thick * off(rng, 0.02), card) * off(rng, 0.003)
             reading = np.clip(reading + 0.0015 * rng.standard_t(5, 31), 1e-4, 1.0)
+            made = Recipe(parts=recipe)
             films.append(
                 FilmReading(
-                    name=f"{name} {backing}", source="sheet.csv, line 1",
-                    recipe=Recipe(parts={name: 1.0}), backing=backing, card=card,
-                    reading=reading, thickness_um=told, film=name,
+                    name=f"{made.words} {backing}", source="sheet.csv, line 1", recipe=made,
+                    backing=backing, card=card, reading=reading, thickness_um=told,
+                    film=made.words,
                 )
             )  # fmt: skip
     sheet = Drawdowns(films=tuple(films), geometry="45:0", m_condition=None, cards=cards,
