@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import reduce, wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from inksim.colour import Viewing
     from inksim.printing import Build
     from inksim.shop import Shop
-    from inksim.stock import Target
+    from inksim.stock import Ink, Target
 
 MISSES_TOLERANCE, BAD_INPUT = 1, 2
 SHOP_OPTION = click.option(
@@ -128,7 +128,7 @@ def builds_of(
     from inksim.shop import usable_routes, usual_build
 
     cloth, color = shop.garment(garment), shop.ink(ink)
-    return [
+    builds = [
         usual_build(
             shop,
             garment=cloth,
@@ -141,6 +141,14 @@ def builds_of(
         )
         for each in [r for r in ROUTES if r == route] or usable_routes(cloth, shop=shop)
     ]
+    told_assumed(layer.ink for build in builds for layer in build.layers)
+    return builds
+
+
+def told_assumed(inks: Iterable[Ink]) -> None:
+    """Say on stderr what of some inks nobody stated: predictions of them are less sure."""
+    for name, assumed in {ink.name: ink.assumed for ink in inks if ink.assumed}.items():
+        click.echo(f"note: {name}: {'; '.join(assumed)}", err=True)
 
 
 def against(target: Target | None) -> str:

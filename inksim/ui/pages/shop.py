@@ -79,7 +79,7 @@ def _inks(shop: Shop, listed: list[dict[str, Any]]) -> None:
                 f"{ink.solids_by_volume:.0%}",
                 f"{ink.coarsest_threads_per_inch:.0f} to {ink.finest_threads_per_inch:.0f}",
                 price,
-                PROVENANCE[ink.data],
+                "; ".join([PROVENANCE[ink.data], *ink.assumed]),
                 ink.source or ink.note,
             ]
         )
