@@ -193,7 +193,7 @@ def catalogue_text(document: dict[str, Any]) -> str:
         [
             patch(i["hex"]) + i["name"],
             KIND_WORDS[i["kind"]],
-            i["data"],
+            i["data"] + (" *" if i["assumed"] else ""),
             lab_words(i["lab"]),
             i["hex"],
         ]
@@ -237,8 +237,9 @@ def catalogue_text(document: dict[str, Any]) -> str:
         "open",
         "cm³/m²",
     ]
-    lines += ["", table(ink_head, inks, left=3), "", table(garment_head, garments, left=3)]
-    lines += ["", table(screen_head, screens)]
+    lines += ["", table(ink_head, inks, left=3)]
+    lines += [f"* {i['name']}: {'; '.join(i['assumed'])}" for i in document["inks"] if i["assumed"]]
+    lines += ["", table(garment_head, garments, left=3), "", table(screen_head, screens)]
     if targets:
         lines += ["", table(["target", "data", "Lab", "hex"], targets, left=2)]
     return "\n".join(lines)
