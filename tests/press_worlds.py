@@ -14,7 +14,7 @@ from functools import cache
 
 import numpy as np
 
-from inksim.calibration.reading_model import PrintReading
+from inksim.calibration.print_reading import PrintReading
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.viewing import Viewing, lab
 from inksim.common import FloatArray

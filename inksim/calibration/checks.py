@@ -14,7 +14,8 @@ from itertools import combinations
 import numpy as np
 
 from inksim.calibration.fit import PressFit, fit_press, reading_noise
-from inksim.calibration.reading_model import PrintReading, ReadingModel
+from inksim.calibration.print_reading import PrintReading
+from inksim.calibration.reading_model import ReadingModel
 from inksim.colour import delta_e_2000
 from inksim.common import BoolArray, FloatArray, InputError
 

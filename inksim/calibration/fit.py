@@ -25,6 +25,7 @@ from functools import cached_property
 
 import numpy as np
 
+from inksim.calibration.print_reading import MEAN_LENGTH
 from inksim.calibration.reading_model import ReadingModel
 from inksim.colour import delta_e_2000
 from inksim.common import BoolArray, FloatArray, IndexArray
@@ -33,11 +34,8 @@ from inksim.stock import (
     CAUTIOUS_MODEL_SD,
     INK_SD_FACTOR_PRIOR,
     MODEL_SD_PRIOR,
-    READING_DE00,
 )
 
-MEAN_LENGTH = float(np.sqrt(8.0 / np.pi))
-"""Mean length of a standard normal vector in three dimensions: 2·√(2/π) = 1.596."""
 ROUNDS = 3  # of fitting, then learning κ and τ; a fourth moves them by less than 2 %
 _FACTORS = np.exp(np.linspace(np.log(0.01), np.log(16.0), 25))
 _SDS = np.exp(np.linspace(np.log(0.01), np.log(5.0), 22))
@@ -68,9 +66,9 @@ def difference_metric(lab: FloatArray) -> FloatArray:
 
 
 def reading_noise(model: ReadingModel) -> FloatArray:
-    """Covariance (R, 3, 3) of the readings' Lab: mean ΔE00 of `READING_DE00`, less for a mean."""
-    weight = np.array([reading.weight for reading in model.readings])
-    each = (READING_DE00 / MEAN_LENGTH) ** 2 / weight
+    """Covariance (R, 3, 3) of the readings' Lab: as far off, in ΔE00, as each says it is."""
+    off = np.array([reading.off_de00 for reading in model.readings])
+    each = (off / MEAN_LENGTH) ** 2
     return np.asarray(each[:, None, None] * np.linalg.inv(difference_metric(model.read)))
 
 
@@ -143,7 +141,7 @@ def fit_press(
     every = np.ones(len(model.readings), dtype=np.bool_)
     taken = every if used is None else used
     base = reading_noise(model)
-    factor, sd = CAUTIOUS_INK_SD_FACTOR[model.ink_data], CAUTIOUS_MODEL_SD
+    factor, sd = CAUTIOUS_INK_SD_FACTOR[model.ink_trust], CAUTIOUS_MODEL_SD
     u = np.zeros(model.unknowns.size)
     scale = np.ones(len(model.readings))
     for round_ in range(2 * ROUNDS if robust else ROUNDS):
@@ -236,7 +234,7 @@ def _learn(
         spread = np.sum(np.log(np.diagonal(root, axis1=1, axis2=2)), axis=1)
         narrow = np.sum(np.log(np.diagonal(white, axis1=1, axis2=2)))
         evidence[:, at] = narrow - spread - 0.5 * (z @ z - np.sum(w * w, axis=1))
-    evidence += _ln_prior(_FACTORS, INK_SD_FACTOR_PRIOR[model.ink_data])[:, None]
+    evidence += _ln_prior(_FACTORS, INK_SD_FACTOR_PRIOR[model.ink_trust])[:, None]
     evidence += _ln_prior(_SDS, MODEL_SD_PRIOR)
     chance = np.exp(evidence - evidence.max())
     chance /= chance.sum()

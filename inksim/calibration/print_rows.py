@@ -24,7 +24,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
-from inksim.calibration.reading_model import PrintReading
+from inksim.calibration.print_reading import PrintReading
 from inksim.colour import Viewing
 from inksim.common import FloatArray, InputError, counted
 from inksim.printing import ROUTES, Build, Layer, Route

@@ -20,8 +20,9 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from inksim.calibration.fit import difference_metric, reading_noise
+from inksim.calibration.print_reading import PrintReading
 from inksim.calibration.print_rows import row_of_build
-from inksim.calibration.reading_model import PrintReading, reading_model
+from inksim.calibration.reading_model import reading_model
 from inksim.colour import Viewing, lab as lab_of
 from inksim.common import FloatArray, InputError, counted
 from inksim.decision import discharge_facts
@@ -174,9 +175,8 @@ def _linear(builds: Sequence[Build], press: Press) -> tuple[FloatArray, FloatArr
     ]
     model = reading_model(readings, press)
     unknowns = model.unknowns
-    factor = np.where(unknowns.of_ink, CAUTIOUS_INK_SD_FACTOR[model.ink_data], 1.0)
+    factor = np.where(unknowns.of_ink, CAUTIOUS_INK_SD_FACTOR[model.ink_trust], 1.0)
     slope = model.jacobian(np.zeros(unknowns.size)) * factor
-    kept = np.arange(unknowns.size) < len(unknowns.parameters) + 2 * len(unknowns.inks)
     root = np.linalg.cholesky(difference_metric(seen)).mT
     noise = reading_noise(model) + CAUTIOUS_MODEL_SD**2 * np.eye(3)
-    return slope, root @ (slope * kept), noise
+    return slope, root @ (slope * unknowns.kept), noise

@@ -11,9 +11,9 @@ from inksim.drawdowns.characterisation import Characterisation, characterise
 from inksim.drawdowns.chart import ChartPanel, fit_chart_svg
 from inksim.drawdowns.drawdown import Drawdown, is_read_once, volume_fractions
 from inksim.drawdowns.files import Drawdowns, FilmReading
-from inksim.shop import Draft, Shop
+from inksim.shop import LOOKS, OPACITIES, Draft, Shop
 
-LOOK_FIELDS = ("lab", "hex", "film_um")
+LOOK_FIELDS = (*LOOKS, *OPACITIES, "film_um", "contrast_film_um")
 """Fields of an ink entered by its color, dropped once K and S are known."""
 
 

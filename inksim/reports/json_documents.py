@@ -61,7 +61,7 @@ KEYS = {
     "ReadingResult": "name before:3 after:3 by_the_others=alone:3 left_out",
     "ParameterResult": "name before after interval_90=low,high told",
     "Parameter": "value sd",
-    "Strength": "name=ink K S",
+    "Strength": "name=ink K S shapes",
     "Suspect": "name ciede2000=delta_e:3 expected_lab=expected:3 swapped_with",
     "Contradiction": "pair=names ciede2000=delta_e:3",
     "ClothResult": "garment=name of factor:4 sd_of_ln=sd:4 sd_of_ln_before=sd_before:4",

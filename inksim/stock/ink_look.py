@@ -12,11 +12,13 @@ from typing import Literal, NamedTuple, get_args
 
 import numpy as np
 
-from inksim.colour import BANDS, D50, WAVELENGTHS_NM, contrast_ratio as ratio_of, lab
+from inksim.colour import BANDS, D50, WAVELENGTHS_NM, contrast_ratio as ratio_of, delta_e_2000, lab
 from inksim.common import FloatArray, InputError
 from inksim.optics import external_from_internal, film_over, internal_from_external
-from inksim.stock.spectral_error import MOST_SD, SpectralError
+from inksim.stock.spectral_error import MOST_SD, SEEN_LAB_SD, SpectralError, unseen_shapes
 
+Known = Literal["spectrum", "lab", "hex"]
+"""What a look is known by: a reading, a Lab that was read, a hex code that was seen on a screen."""
 Covers = Literal["black", "half", "clear"]
 COVERS: tuple[str, ...] = get_args(Covers)
 COVER_RATIOS: dict[Covers, tuple[float, float]] = {
@@ -24,7 +26,7 @@ COVER_RATIOS: dict[Covers, tuple[float, float]] = {
 }  # fmt: skip
 """Contrast ratios that the words stand for [assumption]: 0.98 is commonly called opaque, and a
 printer says that an ink covers some way before that."""
-COVER_EDGE = 0.3
+COVER_EDGE = 0.2
 """How soft the ends of these ranges are, as ln of the odds of the ratio [assumption]."""
 
 LOOK_BACKING = 0.85
@@ -54,9 +56,10 @@ SLOPE_S, SLOPE_S_SD = -1.0, 0.4
 paper fall about as 1/wavelength."""
 RATIO_S_SD = 0.2
 """Of ln S by a contrast ratio: its card, its film and its two figures [assumption]."""
-LOOK_DE00 = {True: 0.5, False: 3.0}
-"""Noise of a look, mean ΔE00: read as Lab or spectrum, or by eye and screen as a hex code
-[assumption]."""
+LOOK_DE00: dict[Known, float] = {"spectrum": 0.5, "lab": 0.5, "hex": 3.0}
+"""Noise of a look, mean ΔE00: read by an instrument, or by eye and screen [assumption]."""
+NOISE_DE00 = 1.6
+"""Mean length of three normal errors, as multiple of the sd of each."""
 OWN_K_SD = 0.35
 """Of ln K common to all bands, beside what the film and S do [assumption]."""
 OWN_S_SHARE = 0.3
@@ -65,7 +68,8 @@ MOST_FOLLOW = 2.0
 """Most that ln K follows ln S: where K is next to nothing its logarithm means nothing."""
 
 _LEAST_S, _MOST_S, _STEPS = 1e-4, 3.0, 48
-_MOST_K, _HALVINGS = 20.0, 44
+_MOST_K, _MOST_KS, _HALVINGS = 20.0, 5e3, 50
+"""K is sought up to 20 per µm, and to what an endless film of the darkest look has."""
 
 
 class InkLook(NamedTuple):
@@ -88,9 +92,11 @@ def ink_from_look(
     film_um: float | None = None,
     over_black: FloatArray | None = None,
     contrast_ratio: float | None = None,
+    contrast_film_um: float | None = None,
     covers: Covers | None = None,
-    is_read: bool = False,
-    shapes: FloatArray | None = None,
+    known: Known = "lab",
+    known_black: Known | None = None,
+    film_sd: float = 0.0,
 ) -> InkLook:
     """Estimate K and S (31,) per µm of an ink from the look of one film over white.
 
@@ -104,11 +110,13 @@ def ink_from_look(
     kind : of the ink, one of `INK_KINDS`.
     film_um : dry film that shows it, and that covers as said; None: by kind, `LOOK_FILM_UM`.
     over_black : CIELAB (3,) D50/2° of the same film over a black of `CARD_BLACK`.
-    contrast_ratio : Y over black / Y over white of that film on the card of ISO 6504-3.
-    covers : how far that film covers black, in a word.
-        At most one of the three; none: by kind and color.
-    is_read : whether the looks were read by an instrument, rather than seen.
-    shapes : (D, 2, 31) further directions of the error, as of a spectrum recovered from a color.
+    contrast_ratio : Y over black / Y over white of a film on the card of ISO 6504-3.
+    contrast_film_um : that film, dry; None: the one that shows the look.
+    covers : how far the film of the look covers black, in a word.
+        At most one of over_black, contrast_ratio and covers; none: by kind and color.
+    known : what the look over white is known by; known_black : the look over black, if by another.
+    film_sd : further standard deviation of ln of a printed film, as of solids that were assumed: it
+        scales K and S alike, and so does not knowing the film of the look.
 
     Raises
     ------
@@ -122,21 +130,33 @@ def ink_from_look(
     assumed: list[str] = []
     misfit = None
     if over_black is not None:
-        point, covariance, misfit = _by_two_looks(film, over_black, de00=LOOK_DE00[is_read])
-        if misfit > 2.0 * LOOK_DE00[is_read]:
+        noise = max(LOOK_DE00[known], LOOK_DE00[known_black or known])
+        point, covariance, misfit = _by_two_looks(film, over_black, de00=noise)
+        if misfit > 2.0 * noise:
             assumed.append(
                 f"no film looks like it over black and over white ({misfit:.1f} ΔE00 are left)"
             )
     else:
-        level, sd = _level(film, contrast_ratio, covers)
+        level, sd = _level(film, contrast_ratio, covers, film_um=contrast_film_um or thick)
         point, covariance = np.array([level, 0.0]), np.diag([sd, SLOPE_S_SD]) ** 2
         if contrast_ratio is None and covers is None:
             assumed.append("opacity assumed by kind")
     if film_um is None:
         assumed.append(f"a film of {thick:g} µm assumed for its look")
-    error = _error(film, point, covariance, film_sd=FILM_SD[film_um is not None], shapes=shapes)
     S = film.scattering(point)
-    return InkLook(film.absorption(S), S, error, tuple(assumed), misfit)
+    K = film.absorption(S)
+    error = SpectralError(
+        K=OWN_K_SD,
+        S=min(OWN_S_SHARE * float(np.sqrt(covariance[0, 0])), MOST_SD),
+        shapes=np.concatenate(
+            [
+                np.full((1, 2, BANDS), np.hypot(FILM_SD[film_um is not None], film_sd)),
+                _opacity_shapes(film, point, covariance),
+                _colour_shapes(film, K, S, known),
+            ]
+        ),
+    )
+    return InkLook(K, S, error, tuple(assumed), misfit)
 
 
 def look_film_um(kind: str) -> float:
@@ -170,25 +190,27 @@ class _Film:
     def absorption(self, S: FloatArray) -> FloatArray:
         """K (..., 31) with which the film looks as seen over white, whatever its S (..., 31)."""
         backing = internal_from_external(LOOK_BACKING)
-        low, high = np.zeros_like(S), np.full(S.shape, _MOST_K)
+        low, high = np.zeros_like(S), _MOST_K + _MOST_KS * S
         for _ in range(_HALVINGS):
             middle = 0.5 * (low + high)
             bright = film_over(middle, S, thickness_um=self.film_um, backing=backing) > self.seen
             low, high = np.where(bright, middle, low), np.where(bright, high, middle)
         return low
 
-    def over(self, S: FloatArray, K: FloatArray, card: float) -> FloatArray:
-        """External reflectance (..., 31) over a gray card."""
+    def over(
+        self, S: FloatArray, K: FloatArray, card: float, film_um: float | None = None
+    ) -> FloatArray:
+        """External reflectance (..., 31) over a gray card, of this film or of another thickness."""
         backing = internal_from_external(card)
-        return external_from_internal(
-            film_over(K, S, thickness_um=self.film_um, backing=backing)
-        )
+        thick = self.film_um if film_um is None else film_um
+        return external_from_internal(film_over(K, S, thickness_um=thick, backing=backing))
 
-    def ratios(self, levels: FloatArray) -> FloatArray:
-        """Contrast ratio (n,) at levels (n,) of ln S, at the usual slope."""
+    def ratios(self, levels: FloatArray, film_um: float) -> FloatArray:
+        """Contrast ratio (n,) of a film at levels (n,) of ln S, at the usual slope."""
         S = self.scattering(np.stack([levels, np.zeros_like(levels)], axis=-1))
         K = self.absorption(S)
-        return ratio_of(self.over(S, K, CARD_BLACK), self.over(S, K, CARD_WHITE), D50)
+        black, white = (self.over(S, K, card, film_um) for card in (CARD_BLACK, CARD_WHITE))
+        return ratio_of(black, white, D50)
 
     def levels(self) -> FloatArray:
         """Levels of ln S from a clear film to one beyond every white."""
@@ -196,20 +218,20 @@ class _Film:
 
 
 def _level(
-    film: _Film, contrast_ratio: float | None, covers: Covers | None
+    film: _Film, contrast_ratio: float | None, covers: Covers | None, *, film_um: float
 ) -> tuple[float, float]:
     """Level of ln S over the usual one and its standard deviation."""
     if contrast_ratio is None and covers is None:
         return 0.0, KIND_S_SD
     levels = film.levels()
-    ratios = film.ratios(levels)
+    ratios = film.ratios(levels, film_um)
     if contrast_ratio is not None:
         if not 0.0 < contrast_ratio < 1.0:
             raise InputError(f"contrast_ratio is {contrast_ratio:g}; it is between 0 and 1.")
         rising = np.maximum.accumulate(ratios)
         near = int(np.clip(np.searchsorted(rising, contrast_ratio), 1, levels.size - 1))
         fine = np.linspace(levels[near - 1], levels[near], 9)
-        return float(np.interp(contrast_ratio, film.ratios(fine), fine)), RATIO_S_SD
+        return float(np.interp(contrast_ratio, film.ratios(fine, film_um), fine)), RATIO_S_SD
     least, most = COVER_RATIOS[covers or "half"]
     odds = np.log(np.clip(ratios, 1e-6, 1.0 - 1e-6) / (1.0 - np.clip(ratios, 1e-6, 1.0 - 1e-6)))
     chance = np.exp(-0.5 * (levels / KIND_S_SD) ** 2)
@@ -230,10 +252,8 @@ def _by_two_looks(
     The most probable θ of a normal prior and the noise of the look, by Gauss-Newton from the best
     level; the covariance is of its slopes there.
     """
-    from inksim.colour import delta_e_2000
-
     goal = np.asarray(over_black, dtype=np.float64)
-    noise = de00 / 1.6  # three normal errors of one sd are 1.6 of it long in the mean
+    noise = de00 / NOISE_DE00
     prior = np.array([KIND_S_SD, SLOPE_S_SD])
 
     def off(points: FloatArray) -> FloatArray:
@@ -260,27 +280,28 @@ def _by_two_looks(
     return point, covariance, float(left)
 
 
-def _error(
-    film: _Film,
-    point: FloatArray,
-    covariance: FloatArray,
-    *,
-    film_sd: float,
-    shapes: FloatArray | None,
-) -> SpectralError:
-    """Error of K and S: of the film, which scales both; of S, with K held to the look."""
+def _opacity_shapes(film: _Film, point: FloatArray, covariance: FloatArray) -> FloatArray:
+    """Directions (2, 2, 31) of what is not known of S, with K held to the look over white."""
     step = 0.05
-    around = point + step * np.array([[-1, 0], [1, 0]])
-    S = film.scattering(around)
+    S = film.scattering(point + step * np.array([[-1, 0], [1, 0]]))
     less, more = np.maximum(film.absorption(S), 1e-6)
     follow = np.clip(np.log(more / less) / (2.0 * step), -MOST_FOLLOW, MOST_FOLLOW)
-    sds, axes = np.linalg.eigh(covariance)
-    steps = (axes * np.sqrt(sds)).T @ film.basis  # (2, 31) of ln S
-    own = OWN_S_SHARE * float(np.sqrt(covariance[0, 0]))
-    held = np.sqrt(1.0 - OWN_S_SHARE**2)
-    directions = [np.full((2, BANDS), film_sd)]
-    directions += [held * np.stack([follow * each, each]) for each in steps]
-    further = [] if shapes is None else list(shapes)
-    return SpectralError(
-        K=OWN_K_SD, S=min(own, MOST_SD), shapes=np.clip([*directions, *further], -MOST_SD, MOST_SD)
+    variances, axes = np.linalg.eigh(covariance)
+    steps = np.sqrt(1.0 - OWN_S_SHARE**2) * (axes * np.sqrt(variances)).T @ film.basis
+    return np.clip(np.stack([follow * steps, steps], axis=1), -MOST_SD, MOST_SD)
+
+
+def _colour_shapes(film: _Film, K: FloatArray, S: FloatArray, known: Known) -> FloatArray:
+    """Directions (D, 2, 31) of ln K that the color of the look leaves open; none of a spectrum."""
+    if known == "spectrum":
+        return np.zeros((0, 2, BANDS))
+    step = 1e-3
+    down, up = (film.over(S, K * np.exp(way * step), LOOK_BACKING) for way in (-1.0, 1.0))
+    if not np.any(up - down):  # as bright as the white, or brighter: no absorption to be wrong
+        return np.zeros((0, 2, BANDS))
+    shapes = unseen_shapes(
+        film.over(S, K, LOOK_BACKING),
+        slope=(up - down) / (2.0 * step),
+        lab_sd=max(SEEN_LAB_SD, LOOK_DE00[known] / NOISE_DE00),
     )
+    return np.stack([shapes, np.zeros_like(shapes)], axis=1)

@@ -31,6 +31,9 @@ class PressValues(NamedTuple):
     cloth_depth_um: Number
     dot_growth_um: Number
     yule_nielsen_n: Number
+    contact: Number
+    contact_um: Number
+    surface_haze: Number
 
 
 class Meaning(NamedTuple):
@@ -57,6 +60,9 @@ MEANINGS: Mapping[str, Meaning] = MappingProxyType(
         "cloth_depth_um": Meaning("depth of cloth that the eye sees into", "µm", 20.0, 400.0),
         "dot_growth_um": Meaning("width a halftone dot grows on every side", "µm", 0.0, 150.0),
         "yule_nielsen_n": Meaning("spread of light between halftone dots", "", 1.0, 10.0),
+        "contact": Meaning("share of full contact of a film with the cloth", "", 0.0, 1.2),
+        "contact_um": Meaning("dry ink that makes 63 % of its contact", "µm", 0.5, 20.0),
+        "surface_haze": Meaning("light that the rough face of a print scatters", "", 0.0, 0.03),
     }
 )
 
@@ -124,8 +130,8 @@ class Press:
     ----------
     name : of the press.
     release, pass_gain, cv_cloth, cv_base, soak, pick_up, discharge_deposit_um, cloth_S,
-    cloth_depth_um, dot_growth_um, yule_nielsen_n : value and standard deviation of each; `MEANINGS`
-        says what it is, its unit and its range.
+    cloth_depth_um, dot_growth_um, yule_nielsen_n, contact, contact_um, surface_haze : value and
+        standard deviation of each; `MEANINGS` says what it is, its unit and its range.
     model_sd : standard deviation of each of L*, a*, b* that the model itself leaves.
     ink_sd_factor : how far this shop's inks are off their entries, as a multiple of what
         `stock.provenance` says of inks of their provenance.
@@ -144,7 +150,7 @@ class Press:
     name: str
     release: Parameter = Parameter(0.60, 0.12)
     pass_gain: Parameter = Parameter(0.55, 0.15)
-    cv_cloth: Parameter = Parameter(0.38, 0.10)
+    cv_cloth: Parameter = Parameter(0.45, 0.10)
     cv_base: Parameter = Parameter(0.16, 0.06)
     soak: Parameter = Parameter(0.25, 0.10)
     pick_up: Parameter = Parameter(0.15, 0.07)
@@ -153,6 +159,9 @@ class Press:
     cloth_depth_um: Parameter = Parameter(100.0, 0.0)
     dot_growth_um: Parameter = Parameter(30.0, 10.0)
     yule_nielsen_n: Parameter = Parameter(1.8, 0.2)
+    contact: Parameter = Parameter(0.3, 0.3)
+    contact_um: Parameter = Parameter(8.0, 0.0)
+    surface_haze: Parameter = Parameter(0.004, 0.004)
     model_sd: float = MODEL_LAB_SD
     ink_sd_factor: float = 1.0
     strengths: tuple[Strength, ...] = ()

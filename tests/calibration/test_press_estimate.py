@@ -13,21 +13,22 @@ from inksim.calibration.checks import check_possible, leave_one_out
 from inksim.calibration.fit import (
     _FACTORS,
     _SDS,
-    MEAN_LENGTH,
     _learn,
     difference_metric,
     fit_press,
     reading_noise,
 )
 from inksim.calibration.press_estimate import Calibration, calibrate, printed
-from inksim.calibration.reading_model import PrintReading, reading_model
+from inksim.calibration.print_reading import MEAN_LENGTH, READ_BY, PrintReading
+from inksim.calibration.reading_model import reading_model
 from inksim.colour.cielab import delta_e_2000
 from inksim.common.errors import InputError
 from inksim.optics.halftone import grown, yule_nielsen
 from inksim.printing.build import Build
 from inksim.printing.prediction import predict_nominal
 from inksim.stock.press import MEANINGS, Parameter
-from inksim.stock.provenance import INK_SD_FACTOR_PRIOR, MODEL_SD_PRIOR, READING_DE00
+from inksim.stock.provenance import INK_SD_FACTOR_PRIOR, MODEL_SD_PRIOR
+from inksim.stock.spectral_error import SpectralError
 from tests.accuracy.calibration_study import study
 from tests.press_worlds import (
     D50,
@@ -110,7 +111,9 @@ def test_the_noise_has_the_mean_difference_it_should() -> None:
     for lab, noise in zip(model.read, reading_noise(model), strict=True):
         drawn = lab + rng.multivariate_normal(np.zeros(3), noise, 4000)
         # 4000 draws of a length with 42 % spread: 0.7 %; the metric is local: a few percent
-        assert np.mean(delta_e_2000(lab, drawn)) == pytest.approx(READING_DE00, rel=0.06)
+        assert np.mean(delta_e_2000(lab, drawn)) == pytest.approx(
+            READ_BY["instrument"].each, rel=0.06
+        )
     assert pytest.approx(np.mean(stats.chi(3).rvs(10**6, random_state=1)), rel=2e-3) == MEAN_LENGTH
 
 
@@ -380,9 +383,10 @@ def test_halftones_tell_their_dots() -> None:
 
 
 def test_release_and_an_inks_strength_are_told_together() -> None:
-    # one straight print of one ink on white: more ink and a stronger ink look the same
+    # one straight print of one ink on white: more ink and a stronger ink look the same, where its
+    # strength is all that is not known of it
     build = build_of("Flour White", "Kiln Red", "straight", passes=1, screen="230")
-    loose = replace(build.layers[0].ink, data="invented")
+    loose = replace(build.layers[0].ink, error=SpectralError(K=0.3, S=0.3, shapes=np.empty(0)))
     build = replace(build, layers=(replace(build.layers[0], ink=loose),))
     lab = predict_nominal([build], press=study_shop().press.values, viewing=D50)[0].lab
     found = calibrate([PrintReading(name="one", build=build, lab=lab)], press=study_shop().press)

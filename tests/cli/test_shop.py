@@ -170,7 +170,14 @@ def test_remove_and_undo(shop: Path) -> None:
             ["garment", "--name", "G", "--hex", "#123", "--fibers", "cotton", "--undyed", "raw"],
             "no cloth 'raw'",
         ),
-        (["ink", "--name", "I", "--hex", "#123"], "needs its solids"),
+        (
+            ["ink", "--name", "I", "--hex", "#123", "--solids", "0.3", "--solids-by-weight", "0.4"],
+            "give solids_by_volume or solids_by_weight",
+        ),
+        (
+            ["ink", "--name", "I", "--hex", "#123", "--covers", "half", "--contrast-ratio", "0.4"],
+            "give its opacity once",
+        ),
         (["ink", "--name", "I", "--hex", "#123", "--solids", "34"], "less than or equal to 1"),
         (
             ["ink", "--name", "I", "--hex", "#123", "--solids", "nan"],
