@@ -40,10 +40,10 @@ from .uncertainty import (
     Response as Response,
     Spread as Spread,
     cloth_sds as cloth_sds,
-    draw as draw,
     interval_of as interval_of,
     left_sds as left_sds,
     normal_points as normal_points,
     respond as respond,
+    stock_sds as stock_sds,
     summarize as summarize,
 )
