@@ -226,27 +226,30 @@ def _cell(
 class Serving:
     """How many colors of a palette a garment serves.
 
-    promised: that land or should land, straight: of those the ones that need no base; nominal:
-    that some build's most likely color reaches. expected: the sum of all chances.
+    promised: that land or should land; nominal: that some build's most likely color reaches;
+    *_straight: of those the ones that need no base. expected: the sum of all chances.
     """
 
     promised: int
-    straight: int
+    promised_straight: int
     nominal: int
+    nominal_straight: int
     expected: float
 
     @property
     def words(self) -> str:
         """'3 land or should, 1 without a base'."""
-        return f"{self.promised} land or should, {self.straight} without a base"
+        return f"{self.promised} land or should, {self.promised_straight} without a base"
 
 
 def serves(column: Sequence[Cell]) -> Serving:
     """Count the colors of a palette that may be promised on a garment."""
     promised = [cell for cell in column if cell.verdict.promised]
+    nominal = [cell for cell in column if cell.nominal]
     return Serving(
         promised=len(promised),
-        straight=sum(cell.build.route == "straight" for cell in promised),
-        nominal=sum(cell.nominal for cell in column),
+        promised_straight=sum(cell.build.route == "straight" for cell in promised),
+        nominal=len(nominal),
+        nominal_straight=sum(cell.build.route == "straight" for cell in nominal),
         expected=sum(cell.verdict.chance for cell in column),
     )

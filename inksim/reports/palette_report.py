@@ -16,11 +16,20 @@ CellsByGarment = Sequence[Sequence[Cell]]
 
 
 def best_first(columns: CellsByGarment) -> list[Sequence[Cell]]:
-    """Sort garments by the colors that land or should, those without a base, then all chances."""
+    """Sort garments by the colors that land or should, then the nominal ones, then all chances.
+
+    Of as many colors those count first that need no base.
+    """
 
     def rank(column: Sequence[Cell]) -> tuple[float, ...]:
         served = serves(column)
-        return (-served.promised, -served.straight, -served.expected)
+        return (
+            -served.promised,
+            -served.promised_straight,
+            -served.nominal,
+            -served.nominal_straight,
+            -served.expected,
+        )
 
     return sorted(columns, key=rank)
 
@@ -58,7 +67,7 @@ def palette_headline(columns: CellsByGarment, *, tolerance: float) -> str:
     if best.promised:
         return (
             f"{name} serves the palette best: {best.promised} of {count} colors land or should "
-            f"land within ΔE00 {tolerance:g}, {best.straight} of them without a base."
+            f"land within ΔE00 {tolerance:g}, {best.promised_straight} of them without a base."
         )
     if best.nominal:
         return (
@@ -99,7 +108,7 @@ def _serving(columns: CellsByGarment) -> str:
             [
                 column[0].garment.name,
                 str(served.promised),
-                str(served.straight),
+                str(served.promised_straight),
                 str(served.nominal),
                 f"{served.expected:.1f}",
             ]
@@ -153,7 +162,7 @@ def palette_document(
             {
                 "garment": column[0].garment,
                 "promised": serves(column).promised,
-                "promised_without_base": serves(column).straight,
+                "promised_without_base": serves(column).promised_straight,
                 "nominal": serves(column).nominal,
                 "expected_to_land": round(serves(column).expected, 2),
                 "colors": column,
