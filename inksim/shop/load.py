@@ -230,11 +230,11 @@ def _with_later_parameters(
     """
     names, rows = PressValues._fields, found.correlation
     known = [name in found.prior for name in names]
-    of_inks = sum(2 + len(strength.shapes) for strength in found.ink)
-    if rows is None or all(known) or len(rows) != sum(known) + of_inks:
+    inks = sum(2 + len(ink.shapes) for ink in found.ink)
+    if rows is None or all(known) or any(len(row) != sum(known) + inks for row in (rows, *rows)):
         return rows, {}
-    kept = np.flatnonzero([*known, *[True] * of_inks])
-    whole = np.eye(len(names) + of_inks)
+    kept = np.flatnonzero([*known, *[True] * inks])
+    whole = np.eye(len(names) + inks)
     whole[np.ix_(kept, kept)] = rows
     later = {
         name: getattr(Press, name)._replace(value=MEANINGS[name].least)

@@ -232,6 +232,7 @@ class RulesEntry(Entry):
         4.5, "Comfortable threads for a line of a halftone"
     )
     most_lines_per_inch: Positive = asked(55, "Most lines of a halftone", "lines/in")
+    least_chance_gain: Share = asked(0.15, "Least chance of landing a costlier way adds", "%")
     source: str = ""
 
     @model_validator(mode="after")

@@ -138,10 +138,10 @@ def _readings(shop: Shop) -> None:
     with st.expander(counted(len(kept), "reading")):
         rows = [
             [str(each.number), each.row.date, each.row.name, each.row.ink, each.row.garment,
-             each.row.route, each.row.note]
+             each.row.route, each.row.read_words, each.row.note]
             for each in kept
         ]  # fmt: skip
-        head = ("No.", "Day", "Name", "Ink", "Garment", "Route", "Note")
+        head = ("No.", "Day", "Name", "Ink", "Garment", "Route", "Read by", "Note")
         table(head, rows, label="Readings of prints")
     with st.container(horizontal=True, vertical_alignment="bottom"):
         offer(
