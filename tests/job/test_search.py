@@ -71,7 +71,9 @@ def prepared(job: Job) -> tuple[Evaluated, list[Option]]:
         against(weighed, standard=c.target.lab(D50), tolerance=c.tolerance) for c in job.colours
     ]
     at = [inks.index(c.ink) for c in job.colours if c.ink is not None]
-    return weighed, options_of(job, weighed, inks=at, landings=landings, rates=rates_of(job.costs), gain=0.15)
+    return weighed, options_of(
+        job, weighed, inks=at, landings=landings, rates=rates_of(job.costs), gain=0.15
+    )
 
 
 def by_hand(job: Job, weighed: Evaluated, options: list[Option]) -> list[tuple[float, ...]]:
