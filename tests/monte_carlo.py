@@ -15,7 +15,8 @@ from inksim.colour.viewing import Viewing, lab
 from inksim.printing.build import Build, lower, tabulate
 from inksim.printing.swatches import mean_reflectance
 from inksim.stock.press import MEANINGS, Press, PressValues
-from inksim.stock.provenance import CLOTH_KS_SD, DISCHARGE_LEFT_SD, INK_K_SD, INK_S_SD
+from inksim.stock.provenance import DISCHARGE_LEFT_SD
+from inksim.stock.stock_error import error_of, error_of_cloth
 
 BLOCK = 500
 
@@ -52,29 +53,37 @@ def _block(
     low, high = (np.array([getattr(MEANINGS[n], end) for n in PressValues._fields])
                  for end in ("least", "most"))  # fmt: skip
     values = np.clip(values, low, high)
-    inks: dict[str, np.ndarray] = {}
+    inks: dict[str, np.ndarray] = {}  # ln K and ln S (count, 2, 31) of each ink
+    rows = dict(zip(names, press.strength_rows, strict=True))
     for build in builds:
         for ink in (layer.ink for layer in build.layers):
-            if ink.name in names:
-                at = size + 2 * names.index(ink.name)
-                inks[ink.name] = known[:, at : at + 2]
-            else:
-                sds = np.array([INK_K_SD[ink.data], INK_S_SD[ink.data]]) * press.ink_sd_factor
-                inks.setdefault(ink.name, rng.normal(size=(count, 2)) * sds)
+            if ink.name in inks:
+                continue
+            error = error_of(ink)
+            basis = np.concatenate([np.eye(2)[..., None] * np.ones(31), error.shapes])
+            at = rows.get(ink.name, np.zeros(0, dtype=int))
+            sds = np.concatenate([[error.K, error.S], np.ones(len(error.shapes))])
+            place = rng.normal(size=(count, sds.size)) * sds * press.ink_sd_factor
+            place[:, : at.size] = known[:, at]
+            inks[ink.name] = np.tensordot(place, basis, axes=1)
     table = tabulate(builds)
-    ln = np.zeros((count, *table.passes.shape, 2))
+    ln = np.zeros((count, *table.passes.shape, 2, 31))
     for b, build in enumerate(builds):
         for at, layer in enumerate(build.layers):
             ln[:, b, at] = inks[layer.ink.name]
-    sds = np.array([CLOTH_KS_SD[b.garment.data] for b in builds])
+    cloth = np.empty((count, *table.cloth_ks.shape))
+    for b, build in enumerate(builds):
+        error = error_of_cloth(build.garment)
+        shapes = rng.normal(size=(count, len(error.shapes))) @ error.shapes
+        cloth[:, b] = error.ks * rng.normal(size=(count, 1)) + shapes
     left = np.array([DISCHARGE_LEFT_SD[b.garment.discharged is not None] for b in builds])
-    moved = table.cloth_ks * np.exp(rng.normal(size=(count, len(builds))) * sds)[..., None]
+    moved = table.cloth_ks * np.exp(cloth)
     most = np.maximum(table.cloth_ks, table.discharged_ks)
     done = table.discharged_ks * np.exp(rng.normal(size=(count, len(builds))) * left)[..., None]
     found = replace(
         table,
-        K=table.K * np.exp(ln[..., 0])[..., None],
-        S=table.S * np.exp(ln[..., 1])[..., None],
+        K=table.K * np.exp(ln[..., 0, :]),
+        S=table.S * np.exp(ln[..., 1, :]),
         cloth_ks=moved,
         discharged_ks=np.where(table.discharges[:, None], np.minimum(done, most), moved),
     )

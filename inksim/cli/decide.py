@@ -16,6 +16,7 @@ from inksim.cli.options import (
     VIEWING_OPTIONS,
     load,
     plainly,
+    told_assumed,
     viewing_of,
 )
 from inksim.common import InputError, slug
@@ -88,6 +89,7 @@ def _advise_ink(
     from inksim.reports import advice_text, emit_json
     from inksim.shop import target_of
 
+    told_assumed([shop.ink(ink), *(each for each in shop.inks.values() if each.is_base)])
     advice = run(
         shop,
         garment=shop.garment(garment),

@@ -7,10 +7,8 @@ compared with any number of targets.
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
-from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
 from inksim.colour import Viewing, delta_e_2000, lab as lab_of
 from inksim.common import BoolArray, FloatArray, IndexArray
@@ -20,16 +18,15 @@ from inksim.printing import (
     ROUTES,
     Response,
     Spread,
-    StockSds,
-    cloth_sds,
-    left_sds,
+    StockErrors,
     lower,
     mean_reflectance,
     respond,
+    stock_errors,
     summarize,
     wet_deposit_um,
 )
-from inksim.stock import INK_K_SD, INK_S_SD, Press
+from inksim.stock import Press
 
 ROOM_DE00, ROUTE_ROOM_DE00 = 0.5, 1.0
 """A print this much farther from the target than the nearest one by its route is still weighed
@@ -116,7 +113,7 @@ def evaluate(space: BuildSpace, *, press: Press, viewing: Viewing) -> Evaluated:
     return Evaluated(
         space=space,
         viewing=viewing,
-        response=respond(table, space_sds(space), press=press, viewing=viewing),
+        response=respond(table, space_errors(space), press=press, viewing=viewing),
         wet_um=wet_um,
         dry_um=dry_um,
         effort=effort_ranks(space, wet_um=wet_um),
@@ -267,25 +264,11 @@ def choose_build(
     )
 
 
-def space_sds(space: BuildSpace) -> StockSds:
-    """Prior standard deviations of the stock of a space, as `stock_sds` gives for `Build`s."""
+def space_errors(space: BuildSpace) -> StockErrors:
+    """How far the stock of a space may be off, as `errors_of_builds` gives for `Build`s."""
     based = space.base != NO_BASE
-    inks = (*space.inks, *space.bases)
-    base = np.where(based, space.base + len(space.inks), 0)
-    columns: list[npt.NDArray[Any]] = []
-    names = np.array([ink.name for ink in inks], dtype=object)
-    sds = [np.array([by[ink.data] for ink in inks]) for by in (INK_K_SD, INK_S_SD)]
-    for of_ink, pad in ((sds[0], 0.0), (sds[1], 0.0), (names, "")):
-        over, under = of_ink[space.ink], of_ink[base]
-        if based.any():
-            pair = [np.where(based, under, over), np.where(based, over, pad)]
-            columns.append(np.stack(pair, axis=1))
-        else:
-            columns.append(over[:, None])
-    return StockSds(
-        K=columns[0],
-        S=columns[1],
-        ink=columns[2],
-        cloth=cloth_sds(space.garments)[space.garment],
-        left=left_sds(space.garments)[space.garment],
-    )
+    base = np.where(based, space.base + len(space.inks), -1)
+    ink = space.ink[:, None]
+    if based.any():
+        ink = np.stack([np.where(based, base, space.ink), np.where(based, space.ink, -1)], axis=1)
+    return stock_errors((*space.inks, *space.bases), space.garments, ink=ink, cloth=space.garment)

@@ -31,9 +31,9 @@ from inksim.printing import (
     Interval,
     Response,
     Route,
+    errors_of_builds,
     interval_of,
     respond,
-    stock_sds,
     summarize,
     tabulate,
 )
@@ -124,7 +124,7 @@ def way_of(
     """Judge given builds, at least one, against a target each."""
     table = tabulate(builds)
     response = respond(
-        table, stock_sds(builds, layers=table.K.shape[-2]), press=press, viewing=viewing
+        table, errors_of_builds(builds, layers=table.K.shape[-2]), press=press, viewing=viewing
     )
     standards = np.stack([target.lab(viewing) for target in targets])
     found = summarize(response, standard=standards, tolerance=tolerance)

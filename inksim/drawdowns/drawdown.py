@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from types import MappingProxyType
@@ -132,6 +132,11 @@ class Drawdown:
             return ("film", self.film)
         parts = tuple(sorted((ink, round(part, 6)) for ink, part in self.recipe.items()))
         return (parts, self.thickness_um)
+
+
+def is_read_once(drawdowns: Sequence[Drawdown], ink: str) -> bool:
+    """Whether an ink is in one film over one card only, which cannot tell both K and S."""
+    return len({(d.same_film, d.card.tobytes()) for d in drawdowns if ink in d.recipe}) == 1
 
 
 def reads_the_wrong_way(

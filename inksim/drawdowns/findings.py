@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
@@ -11,7 +11,7 @@ import numpy as np
 
 from inksim.colour import WAVELENGTHS_NM
 from inksim.common import BoolArray, FloatArray
-from inksim.drawdowns.drawdown import SUM_TOLERANCE, Drawdown, reads_the_wrong_way
+from inksim.drawdowns.drawdown import SUM_TOLERANCE, Drawdown, is_read_once, reads_the_wrong_way
 from inksim.optics import Surface
 
 HIDES = 0.01
@@ -31,6 +31,8 @@ class InkFit:
 
     strength: factor on its share of the dry film in mixtures, against the recipes.
     film_um: median film of the drawdowns, in the same unit.
+    apart: (31, 2, 2) covariance of K and S within a band, with what all bands share held; common:
+    (2, 31, 2, 31) what that adds. read_once: in one reading only, so that S is a guess.
     """
 
     name: str
@@ -40,10 +42,13 @@ class InkFit:
     S_error: FloatArray
     strength: float
     film_um: float
+    apart: FloatArray
+    common: FloatArray
+    read_once: bool
 
     def __post_init__(self) -> None:
         """Freeze the spectra."""
-        for field in ("K", "S", "K_error", "S_error"):
+        for field in ("K", "S", "K_error", "S_error", "apart", "common"):
             getattr(self, field).flags.writeable = False
 
     @cached_property
@@ -230,11 +235,6 @@ def _cards_off(view: FitView) -> list[str]:
                 "black there."
             )
     return found
-
-
-def is_read_once(drawdowns: Sequence[Drawdown], ink: str) -> bool:
-    """Whether an ink is in one film over one card only, which cannot tell both K and S."""
-    return len({(d.same_film, d.card.tobytes()) for d in drawdowns if ink in d.recipe}) == 1
 
 
 def _read_once(view: FitView) -> list[str]:

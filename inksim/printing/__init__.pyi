@@ -29,7 +29,7 @@ from .prediction import (
     predict as predict,
     predict_nominal as predict_nominal,
 )
-from .sensitivity import StockSds as StockSds
+from .sensitivity import StockErrors as StockErrors, stock_errors as stock_errors
 from .swatches import (
     mean_reflectance as mean_reflectance,
     point_reflectance as point_reflectance,
@@ -39,11 +39,9 @@ from .uncertainty import (
     Interval as Interval,
     Response as Response,
     Spread as Spread,
-    cloth_sds as cloth_sds,
+    errors_of_builds as errors_of_builds,
     interval_of as interval_of,
-    left_sds as left_sds,
     normal_points as normal_points,
     respond as respond,
-    stock_sds as stock_sds,
     summarize as summarize,
 )

@@ -8,33 +8,88 @@ independent, and each move is made in all builds at once.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
+from inksim.colour import BANDS
 from inksim.common import FloatArray, IndexArray
 from inksim.printing.build import BuildTable
-from inksim.stock import MEANINGS, Press, PressValues
+from inksim.stock import (
+    DISCHARGE_LEFT_SD,
+    MEANINGS,
+    Garment,
+    Ink,
+    Press,
+    PressValues,
+    error_of,
+    error_of_cloth,
+)
 
 _NOTHING = 1e-12  # variance below which an axis is not moved
 _LEAST_ROOM = 0.25  # standard deviations: with less on one side both moves go to the other
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class StockSds:
-    """Prior standard deviations of the stock of B builds, of logarithms.
+class StockErrors:
+    """How far the stock of B builds may be off.
 
-    K, S (B, L): of each layer's ink, 0 pads; ink (B, L): its name, '' pads; cloth (B,): of the
-    cloth's K/S; left (B,): of the dye that a discharge leaves.
+    ink (B, L): each layer's ink in the tables of I inks, −1 pads; names (I,); sds (I, C): standard
+    deviation of each coordinate of an ink's error, ln K, ln S, then its shapes (1, or 0 pads);
+    basis (I, C, 2, 31): what a coordinate adds to ln K and ln S of each band.
+    cloth (B,): the garment in the tables of G; cloths (G, E, 31): one-sd directions of its ln K/S;
+    left (G,): sd of the logarithm of the dye that a discharge leaves.
     """
 
-    K: FloatArray
-    S: FloatArray
-    ink: npt.NDArray[np.object_]
-    cloth: FloatArray
+    ink: IndexArray
+    names: tuple[str, ...]
+    sds: FloatArray
+    basis: FloatArray
+    cloth: IndexArray
+    cloths: FloatArray
     left: FloatArray
+
+    def take(self, which: IndexArray | slice) -> StockErrors:
+        """Return those of some builds."""
+        return replace(self, ink=self.ink[which], cloth=self.cloth[which])
+
+
+def stock_errors(
+    inks: Sequence[Ink], garments: Sequence[Garment], *, ink: IndexArray, cloth: IndexArray
+) -> StockErrors:
+    """Errors of builds by index: ink (B, L) into inks, −1 pads, cloth (B,) into garments."""
+    errors = [error_of(each) for each in inks]
+    most = max((len(error.shapes) for error in errors), default=0)
+    sds = np.zeros((len(inks), 2 + most))
+    basis = np.zeros((len(inks), 2 + most, 2, BANDS))
+    basis[:, 0, 0] = basis[:, 1, 1] = 1.0
+    for at, error in enumerate(errors):
+        count = len(error.shapes)
+        sds[at, :2] = error.K, error.S
+        sds[at, 2 : 2 + count] = 1.0
+        basis[at, 2 : 2 + count] = error.shapes
+    return StockErrors(
+        ink=ink,
+        names=tuple(each.name for each in inks),
+        sds=sds,
+        basis=basis,
+        cloth=cloth,
+        cloths=_cloth_directions(garments),
+        left=np.array([DISCHARGE_LEFT_SD[g.discharged is not None] for g in garments]),
+    )
+
+
+def _cloth_directions(garments: Sequence[Garment]) -> FloatArray:
+    """One-sd directions (G, E, 31) of ln K/S: all bands together, then each shape; 0 pads."""
+    errors = [error_of_cloth(garment) for garment in garments]
+    most = max((len(error.shapes) for error in errors), default=0)
+    made = np.zeros((len(garments), 1 + most, BANDS))
+    for at, error in enumerate(errors):
+        made[at, 0] = error.ks
+        made[at, 1 : 1 + len(error.shapes)] = error.shapes
+    return made
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -42,14 +97,18 @@ class Axis:
     """Two moves along one principal axis of the covariance of the press.
 
     up, down: its parameters, at (2,) standard deviations along the axis: 1 and −1, less where a
-    parameter's range ends before, or both on one side of a value at a bound. strengths (m, 2): how
-    ln K and ln S of each of the press's strengths move with one standard deviation.
+    parameter's range ends before, or both on one side of a value at a bound. strengths (m,): how
+    the coordinates of the press's strengths move with one standard deviation.
     """
 
     up: PressValues
     down: PressValues
     at: tuple[float, float]
     strengths: FloatArray
+
+
+HALFTONE = ("dot_growth_um", "yule_nielsen_n")
+"""Parameters of halftones alone."""
 
 
 def press_axes(press: Press) -> list[Axis]:
@@ -79,7 +138,7 @@ def press_axes(press: Press) -> list[Axis]:
                     up=PressValues(*up.tolist()),
                     down=PressValues(*down.tolist()),
                     at=at,
-                    strengths=moved.reshape(-1, 2),
+                    strengths=moved,
                 )
             )
     return found
@@ -105,80 +164,105 @@ def _places(step: FloatArray, *, below: FloatArray, above: FloatArray) -> tuple[
 
 
 def left_of_strengths(press: Press) -> FloatArray:
-    """Conditional covariance (2m, 2m) of ln K, ln S of the strengths, given the parameters."""
+    """Conditional covariance of the strengths' coordinates, given the parameters."""
     size, covariance = len(PressValues._fields), press.covariance
     across = covariance[size:, :size]
     known = np.linalg.pinv(covariance[:size, :size], rcond=_NOTHING, hermitian=True)
     return np.asarray(covariance[size:, size:] - across @ known @ across.T)
 
 
-def placed(press: Press, sds: StockSds) -> IndexArray:
-    """Index (B, L) of each layer's ink among the press's strengths; −1 for none."""
-    place = np.full(sds.ink.shape, -1, dtype=np.intp)
-    for at, strength in enumerate(press.strengths):
-        place[sds.ink == strength.ink] = at
-    return place
+def strength_rows(press: Press, errors: StockErrors) -> IndexArray:
+    """Rows (I, C) of each ink's coordinates among the press's strengths; −1 where it has none."""
+    rows = np.full(errors.sds.shape, -1, dtype=np.intp)
+    for strength, each in zip(press.strengths, press.strength_rows, strict=True):
+        for at, name in enumerate(errors.names):
+            if name == strength.ink:
+                rows[at, : each.size] = each[: rows.shape[1]] - len(PressValues._fields)
+    return rows
 
 
-def moved_inks(table: BuildTable, ln: FloatArray, *, steps: float) -> BuildTable:
-    """Move ln K and ln S of a table by `steps` times ln (B, L, 2)."""
-    factor = np.exp(steps * ln)[..., None, :]
-    return replace(table, K=table.K * factor[..., 0], S=table.S * factor[..., 1])
+class InkKinds(NamedTuple):
+    """Builds by the inks of their layers: the kinds (k, L), and each build's kind (B,)."""
+
+    kinds: IndexArray
+    kind: IndexArray
 
 
-def press_directions(
-    table: BuildTable, place: IndexArray, axes: Sequence[Axis]
-) -> Iterator[tuple[tuple[BuildTable, PressValues], tuple[BuildTable, PressValues]]]:
-    """Each axis of the press up and down, with the inks whose strength goes with it."""
-    for axis in axes:
-        if not axis.strengths.any():
-            yield (table, axis.up), (table, axis.down)
-            continue
-        ln = np.concatenate([axis.strengths, np.zeros((1, 2))])[place]
-        yield (
-            (moved_inks(table, ln, steps=axis.at[0]), axis.up),
-            (moved_inks(table, ln, steps=axis.at[1]), axis.down),
-        )
+def ink_kinds(errors: StockErrors) -> InkKinds:
+    """Which inks meet in a build: far fewer than there are builds."""
+    kinds, kind = np.unique(errors.ink, axis=0, return_inverse=True)
+    return InkKinds(kinds, np.asarray(kind.reshape(-1), dtype=np.intp))
 
 
-def ink_steps(sds: StockSds, place: IndexArray, *, press: Press) -> FloatArray:
-    """Inks' directions: steps (2L, B, L, 2) of one standard deviation in ln K and ln S per layer.
+def factors_of(errors: StockErrors, kinds: InkKinds, steps: FloatArray) -> FloatArray:
+    """Factors (n, k, L, 2, 31) on K and S that steps (n, k, L, C) along the coordinates make."""
+    basis = np.where(kinds.kinds[..., None, None, None] < 0, 0.0, errors.basis[kinds.kinds])
+    k, layers, C = basis.shape[:3]
+    flat = steps.reshape(-1, k * layers, C).transpose(1, 0, 2)
+    ln = flat @ basis.reshape(k * layers, C, -1)
+    return np.exp(ln.transpose(1, 0, 2).reshape(-1, k, layers, 2, BANDS))
 
-    K and S of each layer's ink are independent, by provenance; where the press has a strength for
-    the ink, the covariance that its parameters leave takes their place, build by build.
+
+def with_inks(table: BuildTable, kinds: InkKinds, factors: FloatArray) -> BuildTable:
+    """Return the table with K and S times factors (k, L, 2, 31)."""
+    moved = factors[kinds.kind]
+    return replace(table, K=table.K * moved[..., 0, :], S=table.S * moved[..., 1, :])
+
+
+def axis_steps(axis: Axis, errors: StockErrors, rows: IndexArray, kinds: InkKinds) -> FloatArray:
+    """Steps (k, L, C) of the inks' coordinates that go with one standard deviation of an axis."""
+    moves = np.append(axis.strengths, 0.0)[rows]
+    return np.where(kinds.kinds[..., None] < 0, 0.0, moves[kinds.kinds])
+
+
+def ink_steps(
+    errors: StockErrors, rows: IndexArray, kinds: InkKinds, *, press: Press
+) -> FloatArray:
+    """Inks' directions: steps (L·C, k, L, C) of one standard deviation, layer by layer.
+
+    The coordinates of each layer's ink are independent; where the press has a strength for the
+    ink, the covariance that its parameters leave takes their place. Its triangular root is taken:
+    the directions of a film move the films above it along, as far as they are correlated, and
+    never those below.
     """
-    builds, layers = sds.K.shape
-    sd = np.stack([sds.K, sds.S], axis=-1).reshape(builds, 2 * layers) * press.ink_sd_factor
-    steps = np.zeros((2 * layers, builds, 2 * layers))
-    at = np.arange(2 * layers)
-    steps[at, :, at] = sd.T
-    known = np.flatnonzero((place >= 0).any(axis=1))
+    count, layers = kinds.kinds.shape
+    sds = np.where(kinds.kinds[..., None] < 0, 0.0, errors.sds[kinds.kinds])
+    C = sds.shape[-1]
+    own = (sds * press.ink_sd_factor).reshape(count, layers * C)
+    steps = np.zeros((layers * C, count, layers * C))
+    at = np.arange(layers * C)
+    steps[at, :, at] = own.T
+    row = np.where(kinds.kinds[..., None] < 0, -1, rows[kinds.kinds]).reshape(count, -1)
+    known = np.flatnonzero((row >= 0).any(axis=1))
     if known.size:
-        kinds, kind = np.unique(place[known], axis=0, return_inverse=True)
-        row = np.stack([2 * kinds, 2 * kinds + 1], axis=-1).reshape(len(kinds), -1)
-        left = left_of_strengths(press)[row[:, :, None], row[:, None, :]]
-        unknown = (row < 0)[:, :, None] | (row < 0)[:, None, :]
-        block = np.where(unknown, 0.0, left)[kind.reshape(-1)]
-        block[:, at, at] += np.where(row[kind.reshape(-1)] < 0, sd[known] ** 2, 0.0)
+        left = left_of_strengths(press)[row[known][:, :, None], row[known][:, None, :]]
+        missing = row[known] < 0
+        block = np.where(missing[:, :, None] | missing[:, None, :], 0.0, left)
+        block[:, at, at] += np.where(missing, own[known] ** 2, 0.0)
         variance, axes = np.linalg.eigh(block)
-        roots = np.sqrt(np.maximum(variance, 0.0))
-        steps[:, known] = np.moveaxis(axes * roots[:, None, :], -1, 0)
-    return steps.reshape(2 * layers, builds, layers, 2)
+        roots = (axes * np.sqrt(np.maximum(variance, 0.0))[:, None, :]).mT
+        steps[:, known] = np.moveaxis(np.linalg.qr(roots).R, 1, 0)
+    return steps.reshape(layers * C, count, layers, C)
 
 
-def cloth_directions(table: BuildTable, sds: StockSds) -> Iterator[tuple[BuildTable, BuildTable]]:
-    """One standard deviation up and down of the cloth, and of what a discharge leaves in it."""
-    cloth = sds.cloth[:, None]
-    yield tuple(  # type: ignore[misc]
-        replace(table, cloth_ks=table.cloth_ks * np.exp(sign * cloth)) for sign in (1.0, -1.0)
+def cloth_factors(errors: StockErrors) -> FloatArray:
+    """Factors (E, G, 31) on K/S of the cloths, one standard deviation along each direction."""
+    return np.exp(np.moveaxis(errors.cloths, 1, 0))
+
+
+def with_discharge_left(table: BuildTable, errors: StockErrors, *, steps: float) -> BuildTable:
+    """Return the table with more or less of the dye that a discharge leaves."""
+    left = np.exp(steps * errors.left[errors.cloth] * table.discharges)[:, None]
+    most = np.maximum(table.cloth_ks, table.discharged_ks)
+    return replace(table, discharged_ks=np.minimum(table.discharged_ks * left, most))
+
+
+def is_seen(axis: Axis) -> bool:
+    """Whether a solid print can depend on an axis: one of halftones alone it cannot."""
+    if axis.strengths.any():
+        return True
+    return any(
+        getattr(axis.up, name) != getattr(axis.down, name)
+        for name in PressValues._fields
+        if name not in HALFTONE
     )
-    if table.discharges.any():
-        left = sds.left[:, None] * table.discharges[:, None]
-        most = np.maximum(table.cloth_ks, table.discharged_ks)
-        yield tuple(  # type: ignore[misc]
-            replace(
-                table,
-                discharged_ks=np.minimum(table.discharged_ks * np.exp(sign * left), most),
-            )
-            for sign in (1.0, -1.0)
-        )

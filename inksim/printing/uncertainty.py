@@ -26,29 +26,27 @@ from inksim.colour import Viewing, delta_e_2000, hex_code, lab as lab_of, xyz_fr
 from inksim.common import DATA, BoolArray, FloatArray, IndexArray, scratch
 from inksim.printing.build import Build, BuildTable, Slabs, flattened, lower, tabulate
 from inksim.printing.sensitivity import (
-    StockSds,
-    cloth_directions,
+    InkKinds,
+    StockErrors,
+    axis_steps,
+    cloth_factors,
+    factors_of,
+    ink_kinds,
     ink_steps,
-    moved_inks,
-    placed,
+    is_seen,
     press_axes,
-    press_directions,
+    stock_errors,
+    strength_rows,
+    with_discharge_left,
+    with_inks,
 )
 from inksim.printing.swatches import mean_reflectance
-from inksim.stock import (
-    CLOTH_KS_SD,
-    DISCHARGE_LEFT_SD,
-    INK_K_SD,
-    INK_S_SD,
-    MODEL_LAB_SD,
-    Garment,
-    Press,
-    PressValues,
-    Target,
-)
+from inksim.stock import MODEL_LAB_SD, Press, PressValues, Target
 
 LOW, MIDDLE, HIGH = 0.05, 0.5, 0.95
 NORMAL_HIGH = 1.6448536269514722  # the standard normal's 95th percentile
+Move = tuple[BuildTable, PressValues]
+_BLOCK = 256  # builds of which all moves are held at once: 60 moves of 2 kB a build
 _BATCH = 2000  # builds times moves worked out at once: 2 kB of slabs each
 MOVED_NODES = 5
 """Quadrature nodes of a moved print: the width of an interval is then within 1.5 % of that
@@ -112,6 +110,8 @@ class Spread:
 
 
 SAMPLES, MOST_DIMENSIONS = 512, 64
+OWN_POINTS = 12
+"""Directions sampled each for itself; the others move a print by a tenth of what these do."""
 
 
 @lru_cache(maxsize=32)
@@ -135,27 +135,17 @@ def normal_points(count: int, dimensions: int) -> FloatArray:
     return points
 
 
-def stock_sds(builds: Sequence[Build], *, layers: int) -> StockSds:
-    """Prior standard deviations of the stock of some builds."""
-    k, s = np.zeros((2, len(builds), layers))
-    names = np.full((len(builds), layers), "", dtype=object)
+def errors_of_builds(builds: Sequence[Build], *, layers: int) -> StockErrors:
+    """How far the stock of some builds may be off."""
+    inks = list({id(layer.ink): layer.ink for b in builds for layer in b.layers}.values())
+    garments = list({id(b.garment): b.garment for b in builds}.values())
+    of_ink = {id(ink): at for at, ink in enumerate(inks)}
+    of_cloth = {id(garment): at for at, garment in enumerate(garments)}
+    ink = np.full((len(builds), layers), -1, dtype=np.intp)
     for at, build in enumerate(builds):
-        inks = [layer.ink for layer in build.layers]
-        k[at, : len(inks)] = [INK_K_SD[ink.data] for ink in inks]
-        s[at, : len(inks)] = [INK_S_SD[ink.data] for ink in inks]
-        names[at, : len(inks)] = [ink.name for ink in inks]
-    cloths = [build.garment for build in builds]
-    return StockSds(K=k, S=s, ink=names, cloth=cloth_sds(cloths), left=left_sds(cloths))
-
-
-def cloth_sds(garments: Sequence[Garment]) -> FloatArray:
-    """Prior standard deviations (G,) of ln K/S of cloths, by provenance."""
-    return np.array([CLOTH_KS_SD[g.data] for g in garments])
-
-
-def left_sds(garments: Sequence[Garment]) -> FloatArray:
-    """Prior standard deviations (G,) of ln of the dye that a discharge leaves in cloths."""
-    return np.array([DISCHARGE_LEFT_SD[g.discharged is not None] for g in garments])
+        ink[at, : len(build.layers)] = [of_ink[id(layer.ink)] for layer in build.layers]
+    cloth = np.array([of_cloth[id(build.garment)] for build in builds], dtype=np.intp)
+    return stock_errors(inks, garments, ink=ink, cloth=cloth)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -188,27 +178,59 @@ class Response:
         )
 
 
-def respond(table: BuildTable, sds: StockSds, *, press: Press, viewing: Viewing) -> Response:
+def respond(table: BuildTable, errors: StockErrors, *, press: Press, viewing: Viewing) -> Response:
     """Compute the response: move every uncertain input either way, all builds at once."""
-    values, place = press.values, placed(press, sds)
-    axes = press_axes(press)
-    pairs = list(press_directions(table, place, axes))
-    about = ["press"] * len(pairs)
-    for ln in ink_steps(sds, place, press=press):
-        more, less = (moved_inks(table, ln, steps=steps) for steps in (1.0, -1.0))
-        pairs.append(((more, values), (less, values)))
-        about.append(f"film {(len(pairs) - len(axes) - 1) // 2}")
-    pairs += [((more, values), (less, values)) for more, less in cloth_directions(table, sds)]
-    about += ["cloth", "discharge"][: len(pairs) - len(about)]
-    moves = [(table, values), *(move for pair in pairs for move in pair)]
-    labs = _labs(moves, viewing)
-    at = np.tile([1.0, -1.0], (len(pairs), 1))
+    kinds, axes = ink_kinds(errors), [axis for axis in press_axes(press) if is_seen(axis)]
+    rows = strength_rows(press, errors)
+    of_axes = [axis_steps(axis, errors, rows, kinds) for axis in axes]
+    of_inks = ink_steps(errors, rows, kinds, press=press)
+    moving = np.flatnonzero(of_inks.any(axis=(1, 2, 3)))
+    if moving.size:
+        factors = factors_of(errors, kinds, of_inks[moving])
+    cloths = cloth_factors(errors)
+    per_film = errors.sds.shape[1]
+    about = [
+        *(["press"] * len(axes)),
+        *(f"film {at // per_film}" for at in moving),
+        *(["cloth"] * len(cloths)),
+        *(["discharge"] if table.discharges.any() else []),
+    ]
+
+    def moved(part: BuildTable, of: StockErrors, builds: slice) -> list[Move]:
+        """Every move of some builds, two to a direction."""
+        own = InkKinds(kinds.kinds, kinds.kind[builds])
+        moves: list[Move] = [(part, press.values)]
+        for axis, steps in zip(axes, of_axes, strict=True):
+            for values, place in ((axis.up, axis.at[0]), (axis.down, axis.at[1])):
+                inks = part
+                if steps.any():
+                    inks = with_inks(part, own, factors_of(errors, kinds, place * steps[None])[0])
+                moves.append((inks, values))
+        for at in range(moving.size):
+            moves.append((with_inks(part, own, factors[at]), press.values))
+            moves.append((with_inks(part, own, 1.0 / factors[at]), press.values))
+        for each in cloths:
+            more = each[of.cloth]
+            moves.append((replace(part, cloth_ks=part.cloth_ks * more), press.values))
+            moves.append((replace(part, cloth_ks=part.cloth_ks / more), press.values))
+        if table.discharges.any():
+            for way in (1.0, -1.0):
+                moves.append((with_discharge_left(part, of, steps=way), press.values))
+        return moves
+
+    at = np.tile([1.0, -1.0], (len(about), 1))
     at[: len(axes)] = [axis.at for axis in axes] or at[:0]
-    slope, curve = _parabolas(labs[0], labs[1:].reshape(-1, 2, *labs.shape[1:]), at)
+    slopes, curves = [], []
+    for first in range(0, len(table.cloth_ks), _BLOCK):
+        builds = slice(first, first + _BLOCK)
+        labs = _labs(moved(table.take(builds), errors.take(builds), builds), viewing)
+        slope, curve = _parabolas(labs[0], labs[1:].reshape(-1, 2, *labs.shape[1:]), at)
+        slopes.append(slope)
+        curves.append(curve)
     return Response(
-        center=lab_of(mean_reflectance(lower(table, values)), viewing),
-        slope=slope,
-        curve=curve,
+        center=lab_of(mean_reflectance(lower(table, press.values)), viewing),
+        slope=np.concatenate(slopes, axis=1),
+        curve=np.concatenate(curves, axis=1),
         about=tuple(about),
         model_sd=press.model_sd,
     )
@@ -227,7 +249,7 @@ def _parabolas(
     return slopes[:, 0] - curve * z[:, 0], curve
 
 
-def _labs(moves: Sequence[tuple[BuildTable, PressValues]], viewing: Viewing) -> FloatArray:
+def _labs(moves: Sequence[Move], viewing: Viewing) -> FloatArray:
     """Lab (moves, B, 3) of the same builds under many moves, several at a time."""
     builds = len(moves[0][0].cloth_ks)
     at_once = max(1, _BATCH // builds)
@@ -239,7 +261,7 @@ def _labs(moves: Sequence[tuple[BuildTable, PressValues]], viewing: Viewing) -> 
     return np.concatenate(parts)
 
 
-def _lowered(moves: Sequence[tuple[BuildTable, PressValues]]) -> Slabs:
+def _lowered(moves: Sequence[Move]) -> Slabs:
     """Slabs of the same builds under many moves, move after move along the builds.
 
     They are in scratch memory, valid until the next call.
@@ -257,20 +279,24 @@ def _lowered(moves: Sequence[tuple[BuildTable, PressValues]]) -> Slabs:
 def draw(response: Response) -> FloatArray:
     """Sample the second-order response and the model's own error: Lab (512, B, 3).
 
-    The directions that move a build most take the first dimensions of the points, where these are
-    most even; so a build is sampled alike whatever builds are beside it.
+    The `OWN_POINTS` directions that move a build most are sampled each for itself, the first where
+    the points are most even. What the many small ones do together is nearly normal: they are
+    sampled as one error of their summed mean and covariance, the model's own with them. So a build
+    is sampled alike whatever builds are beside it.
     """
     center, model_sd = response.center, response.model_sd
-    own = np.broadcast_to(model_sd * np.eye(3)[:, None, :], (3, *center.shape))
-    slope = np.concatenate([response.slope, own])
-    curve = np.concatenate([response.curve, np.zeros(own.shape)])
+    slope, curve = response.slope, response.curve
     order = np.argsort(-np.sum(slope**2 + 2.0 * curve**2, axis=-1), axis=0, kind="stable")
     slope, curve = (np.take_along_axis(each, order[..., None], axis=0) for each in (slope, curve))
+    (slope, small), (curve, bent) = (np.split(each, [OWN_POINTS]) for each in (slope, curve))
+    rest = np.einsum("nbi,nbj->bij", small, small) + 2.0 * np.einsum("nbi,nbj->bij", bent, bent)
+    root = np.linalg.cholesky(rest + (model_sd**2 + 1e-12) * np.eye(3))
+    slope = np.concatenate([slope, np.moveaxis(root, -1, 0)])
     z = normal_points(SAMPLES, len(slope))
-    both = np.concatenate([slope, curve]).reshape(2 * len(slope), center.size)
+    both = np.concatenate([slope, curve]).reshape(len(slope) + len(curve), center.size)
     # einsum: a threaded matrix product of this size waits longer than it works on a busy machine
-    drawn = np.einsum("sn,nc->sc", np.concatenate([z, z**2], axis=1), both)
-    drawn += center.reshape(-1)
+    drawn = np.einsum("sn,nc->sc", np.concatenate([z, z[:, : len(curve)] ** 2], axis=1), both)
+    drawn += (center + bent.sum(axis=0)).reshape(-1)
     return np.asarray(drawn.reshape(SAMPLES, *center.shape))
 
 
@@ -293,8 +319,9 @@ def lab_ends(response: Response) -> tuple[FloatArray, FloatArray]:
     odd = z + (z**3 - 3.0 * z) / 24.0 * excess - (2.0 * z**3 - 5.0 * z) / 36.0 * skew**2
     middle, half = mean + np.sqrt(variance) * even, np.sqrt(variance) * odd
     low, high = middle - half, middle + half
+    low, high = np.minimum(low, response.center), np.maximum(high, response.center)
     for end in (low, high):
-        np.maximum(end[..., 0], 0.0, out=end[..., 0])
+        np.clip(end[..., 0], 0.0, 100.0, out=end[..., 0])
     return low, high
 
 
@@ -308,8 +335,8 @@ def spread(
 ) -> Spread:
     """Return 90 % intervals of Lab and ΔE00, and P(ΔE00 ≤ tolerance), for every build at once."""
     table = tabulate(builds)
-    sds = stock_sds(builds, layers=table.K.shape[-2])
-    response = respond(table, sds, press=press, viewing=viewing)
+    errors = errors_of_builds(builds, layers=table.K.shape[-2])
+    response = respond(table, errors, press=press, viewing=viewing)
     standard = None if target is None else target.lab(viewing)
     return summarize(response, standard=standard, tolerance=tolerance)
 
@@ -322,7 +349,7 @@ def summarize(
     standard (3,) or (B, 3), tolerance a number or (B,): one for all builds, or each its own.
     """
     drawn = draw(response)
-    np.maximum(drawn[..., 0], 0.0, out=drawn[..., 0])
+    np.clip(drawn[..., 0], 0.0, 100.0, out=drawn[..., 0])
     low, high = lab_ends(response)
     order = drawn[..., 0] if standard is None else delta_e_2000(standard, drawn)
     ordered = np.sort(np.ascontiguousarray(order.T), axis=1)

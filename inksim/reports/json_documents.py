@@ -61,16 +61,18 @@ KEYS = {
     "together=calibration.together wrong=calibration.suspects "
     "contradictions=calibration.contradictions cloths_not_kept=calibration.cloths from_file=fresh "
     "from_history=old not_used=unused version=version.number added_to_history=added",
-    "ReadingResult": "name before:3 after:3 by_the_others=alone:3 left_out",
+    "ReadingResult": "name before:3 after:3 by_the_others=alone:3 left_out read_by sd_de00:3",
     "ParameterResult": "name before after interval_90=low,high told",
     "Parameter": "value sd",
-    "Strength": "name=ink K S",
+    "Strength": "name=ink K S shapes",
     "Suspect": "name ciede2000=delta_e:3 expected_lab=expected:3 swapped_with",
     "Contradiction": "pair=names ciede2000=delta_e:3",
     "ClothResult": "garment=name of factor:4 sd_of_ln=sd:4 sd_of_ln_before=sd_before:4",
     "Version": "number day readings source current",
     # drawdowns
-    "Characterisation": "unit mean_delta_e:4 noise:6 drawdowns",
+    "Characterisation": "unit mean_delta_e:4 noise:6 drawdowns check",
+    "SheetCheck": "verdict good=is_good left_out_delta_e=delta_e:4 recipes kept causes again",
+    "RecipeCheck": "name delta_e:4",
     "DrawdownFit": "name delta_e:4 contrast_error:5 thickness:4 than_stated=thickness_factor:4",
     "InkFit": "K:6g S:6g K_error:6g S_error:6g K_known S_known strength:4",
     # preview and separation

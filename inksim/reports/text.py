@@ -138,7 +138,7 @@ def hiding_text(rows: Sequence[Hiding]) -> str:
 
 
 def drawdowns_text(fitted: Characterisation) -> str:
-    """Table of the residuals of each drawdown, and their mean."""
+    """Table of the residuals of each drawdown, their mean, and what was left out; the verdict."""
     in_um = fitted.unit == "µm"
     rows = [
         [
@@ -152,7 +152,12 @@ def drawdowns_text(fitted: Characterisation) -> str:
     ]
     head = ["drawdown", "ΔE00", "contrast", "film µm" if in_um else "film", "than stated"]
     mean = f"The fit lies {fitted.mean_delta_e:.2f} ΔE00 from the drawdowns on average."
-    return f"{table(head, rows)}\n\n{mean}"
+    lines = [table(head, rows), "", mean]
+    if fitted.check is not None:
+        lines += [fitted.check.words, *(f"  - {cause}" for cause in fitted.check.causes)]
+        lines += [f"  - not left out: {name} ({why})" for name, why in fitted.check.kept.items()]
+        lines.append(f"Verdict on the sheet: {fitted.check.verdict}.")
+    return "\n".join(lines)
 
 
 def look_text(reflectance: FloatArray) -> str:
@@ -193,7 +198,7 @@ def catalogue_text(document: dict[str, Any]) -> str:
         [
             patch(i["hex"]) + i["name"],
             KIND_WORDS[i["kind"]],
-            i["data"],
+            i["data"] + (" *" if i["assumed"] else ""),
             lab_words(i["lab"]),
             i["hex"],
         ]
@@ -237,8 +242,9 @@ def catalogue_text(document: dict[str, Any]) -> str:
         "open",
         "cm³/m²",
     ]
-    lines += ["", table(ink_head, inks, left=3), "", table(garment_head, garments, left=3)]
-    lines += ["", table(screen_head, screens)]
+    lines += ["", table(ink_head, inks, left=3)]
+    lines += [f"* {i['name']}: {'; '.join(i['assumed'])}" for i in document["inks"] if i["assumed"]]
+    lines += ["", table(garment_head, garments, left=3), "", table(screen_head, screens)]
     if targets:
         lines += ["", table(["target", "data", "Lab", "hex"], targets, left=2)]
     return "\n".join(lines)

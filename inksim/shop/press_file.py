@@ -17,6 +17,7 @@ from typing import Any
 
 from inksim.common import InputError, write_whole
 from inksim.shop.edit import Draft, editable_folder, open_draft, save
+from inksim.shop.schema import PRESS_FORMAT
 from inksim.shop.toml_text import rounded
 from inksim.stock import Parameter, Press, PressValues
 
@@ -117,6 +118,7 @@ def press_text(text: str, press: Press, *, version: int, day: str, readings: int
         document: Any = tomlkit.parse(text)
     except ParseError as error:
         raise InputError(f"{FILE} is not TOML: {error}; mend it first.") from None
+    document["format"] = PRESS_FORMAT
     document["calibrated"] = press.calibrated
     document["source"] = press.source
     parameters = document.setdefault("parameters", tomlkit.table())
@@ -157,6 +159,8 @@ def _calibration(press: Press, *, version: int, day: str, readings: int) -> Any:
         entry = tomlkit.table()
         entry["name"], entry["mark"] = strength.ink, strength.mark
         entry["K"], entry["S"] = (_inline(_named(p)) for p in (strength.K, strength.S))
+        if strength.shapes:
+            entry["shapes"] = [list(_plain(place)) for place in strength.shapes]
         entries.append(entry)
     if press.strengths:
         table["ink"] = entries

@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import TypeVar
 
 from inksim.common import InputError, unknown
+from inksim.shop.migration import FORMAT
 from inksim.shop.schema import (
     CostsEntry,
     HabitsEntry,
@@ -26,8 +27,12 @@ class Shop:
     `shop.ink(name)`, `shop.garment(name)`, `shop.screen(name)` and `shop.target(text)` find one by
     its name, or say which is near. `load_shop` makes a shop of its folder.
 
+    format: of its files; changes: what changed since that format, in words, if it is an older one.
+    press_lacks: parameters that were not there yet when its press was calibrated.
+
     The inks are as the press prints them: where readings of prints told that an ink is stronger or
-    weaker than its entry, its K and S are the entry's times `Press.strengths`.
+    weaker than its entry, or of another shape, its K and S are the entry's moved by
+    `Press.strengths`.
     """
 
     folder: Path
@@ -43,15 +48,16 @@ class Shop:
     palette: Mapping[str, Target] = field(default_factory=dict)
     rules: RulesEntry = RulesEntry()
     costs: CostsEntry = CostsEntry()
+    format: int = FORMAT
+    changes: tuple[str, ...] = ()
+    press_lacks: tuple[str, ...] = ()
 
     @property
     def before(self) -> Shop:
         """The shop before its press was calibrated: inks as filed, the press's first parameters."""
         strengths = {s.ink: s for s in self.press.strengths}
         filed = {
-            name: ink.times(K=1.0 / strengths[name].K.value, S=1.0 / strengths[name].S.value)
-            if name in strengths
-            else ink
+            name: strengths[name].filed(ink) if name in strengths else ink
             for name, ink in self.inks.items()
         }
         return replace(self, inks=MappingProxyType(filed), press=self.press.before)

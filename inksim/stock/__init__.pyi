@@ -2,9 +2,13 @@ from .garment import BRIGHTEST as BRIGHTEST, DISCHARGE_SHARE as DISCHARGE_SHARE,
 from .ink import (
     INK_KINDS as INK_KINDS,
     Ink as Ink,
-    ink_from_look as ink_from_look,
     mix_inks as mix_inks,
     prints_through as prints_through,
+)
+from .ink_look import (
+    Covers as Covers,
+    Known as Known,
+    ink_from_look as ink_from_look,
 )
 from .press import (
     MEANINGS as MEANINGS,
@@ -23,21 +27,28 @@ from .provenance import (
     INK_S_SD as INK_S_SD,
     INK_SD_FACTOR_PRIOR as INK_SD_FACTOR_PRIOR,
     MODEL_SD_PRIOR as MODEL_SD_PRIOR,
-    READING_DE00 as READING_DE00,
     Provenance as Provenance,
     frozen_spectrum as frozen_spectrum,
     least_sure as least_sure,
 )
 from .ranges import (
+    Density as Density,
     Grade as Grade,
     Mesh as Mesh,
     Money as Money,
     Passes as Passes,
     Positive as Positive,
     Share as Share,
+    Solids as Solids,
 )
 from .screen import Screen as Screen
+from .solids import solids_of as solids_of
 from .spectral_error import SpectralError as SpectralError
+from .stock_error import (
+    error_of as error_of,
+    error_of_cloth as error_of_cloth,
+    with_film_sd as with_film_sd,
+)
 from .target import (
     Target as Target,
     parse_target as parse_target,

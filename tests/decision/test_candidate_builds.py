@@ -10,12 +10,11 @@ import numpy as np
 import pytest
 
 from inksim.common.errors import InputError
-from inksim.decision.build_evaluation import space_sds
+from inksim.decision.build_evaluation import space_errors
 from inksim.decision.candidate_builds import BuildSpace, build_space, why_none
 from inksim.decision.trade_rules import discharge_barrier
 from inksim.printing.build import ROUTES, BuildTable, tabulate
-from inksim.printing.sensitivity import StockSds
-from inksim.printing.uncertainty import stock_sds
+from inksim.printing.uncertainty import errors_of_builds
 from inksim.shop.load import load_shop
 from inksim.shop.schema import RulesEntry
 from inksim.shop.shop import Shop
@@ -104,10 +103,21 @@ def test_a_space_is_as_unsure_as_its_builds() -> None:
     mixed = replace(SHOP.ink("Kiln Red"), data="measured")
     read = replace(SHOP.garment("Coal Black"), data="measured")
     space = build_space(SHOP, garments=[read, SHOP.garment("Mist Gray")], inks=[mixed, COLOURS[0]])
-    fast, slow = space_sds(space), stock_sds(space.builds(), layers=2)
-    for field in fields(StockSds):
-        np.testing.assert_array_equal(getattr(fast, field.name), getattr(slow, field.name))
-    assert len(np.unique(fast.K)) == 3  # measured, invented, none
+    fast, slow = space_errors(space), errors_of_builds(space.builds(), layers=2)
+    for of_layer in ("sds", "basis", "names"):
+        one, two = (
+            np.where(
+                (e.ink < 0).reshape(*e.ink.shape, *[1] * (np.ndim(getattr(e, of_layer)) - 1)),
+                "" if of_layer == "names" else 0.0,
+                np.asarray(getattr(e, of_layer))[e.ink],
+            )
+            for e in (fast, slow)
+        )
+        np.testing.assert_array_equal(one, two)
+    for of_cloth in ("cloths", "left"):
+        one, two = (getattr(e, of_cloth)[e.cloth] for e in (fast, slow))
+        np.testing.assert_array_equal(one, two)
+    assert len(np.unique(fast.sds[:, 0])) == 2  # measured, invented
 
 
 def test_taking_keeps_the_builds() -> None:

@@ -13,10 +13,10 @@ from inksim.colour.viewing import Viewing, lab
 from inksim.common.errors import InputError
 from inksim.decision.build_evaluation import evaluate
 from inksim.decision.candidate_builds import build_space
-from inksim.decision.one_colour import advise
-from inksim.job.costs import InkUse
 from inksim.decision.joint_chance import joint_chance
+from inksim.decision.one_colour import advise
 from inksim.decision.verdict import word_for
+from inksim.job.costs import InkUse
 from inksim.job.decide import GarmentAnswer, decide_job
 from inksim.job.job import Job, JobColour
 from inksim.job.reasons import reasons_for, what_helps
@@ -29,6 +29,8 @@ from inksim.shop.schema import CostsEntry
 from inksim.shop.shop import Shop
 from inksim.shop.usual_builds import usual_build
 from inksim.stock.press import MEANINGS, MODEL_LAB_SD, Parameter
+from inksim.stock.spectral_error import SpectralError
+from inksim.stock.stock_error import error_of, error_of_cloth
 from inksim.stock.target import Target, target_from_lab
 
 SHOP = load_shop()
@@ -289,6 +291,12 @@ def test_an_ink_that_is_not_given_is_chosen_from_the_shop() -> None:
 # -- The chance that all land
 
 
+def _off(error: SpectralError, rng: np.random.Generator) -> np.ndarray:
+    """ln K and ln S (2, 31) that an ink is off."""
+    common = np.array([error.K, error.S]) * rng.standard_normal(2)
+    return common[:, None] + np.tensordot(rng.standard_normal(len(error.shapes)), error.shapes, 1)
+
+
 def test_the_joint_chance_is_that_of_a_large_monte_carlo() -> None:
     # The whole model, press drawn once for all colors, every ink, the cloth and the model's error
     # on their own; 2000 draws: a standard error of 1.1 points. The second-order response and its
@@ -307,16 +315,20 @@ def test_the_joint_chance_is_that_of_a_large_monte_carlo() -> None:
     rng = np.random.default_rng(7)
     table, names = pair.table(), shop.press.values._fields
     draws, landed = 2000, np.empty((2000, 2), dtype=bool)
+    layers = [[layer.ink for layer in build.layers] for build in pair.builds()]
+    dyes = error_of_cloth(garment)
     for at in range(draws):
         values = [
             float(np.clip(p.value + p.sd * rng.standard_normal(), least, most)) if p.sd else p.value
             for p, least, most in ((getattr(shop.press, n), *_range(n)) for n in names)
         ]
+        off = np.array([[_off(error_of(ink), rng) for ink in inks] for inks in layers])
+        dye = dyes.ks * rng.standard_normal() + rng.standard_normal(len(dyes.shapes)) @ dyes.shapes
         moved = replace(
             table,
-            K=table.K * np.exp(0.30 * rng.standard_normal((2, 2, 1))),
-            S=table.S * np.exp(0.30 * rng.standard_normal((2, 2, 1))),
-            cloth_ks=table.cloth_ks * np.exp(0.10 * rng.standard_normal()),
+            K=table.K * np.exp(off[:, :, 0]),
+            S=table.S * np.exp(off[:, :, 1]),
+            cloth_ks=table.cloth_ks * np.exp(dye),
         )
         spectra = mean_reflectance(lower(moved, type(shop.press.values)(*values)))
         seen = lab(spectra, D50) + MODEL_LAB_SD * rng.standard_normal((2, 3))

@@ -13,9 +13,15 @@ from inksim.common.errors import InputError
 from inksim.common.files import DATA
 from inksim.printing import uncertainty
 from inksim.printing.build import ROUTES, lower, tabulate
-from inksim.printing.sensitivity import ink_steps, left_of_strengths, placed, press_axes
+from inksim.printing.sensitivity import (
+    ink_kinds,
+    ink_steps,
+    left_of_strengths,
+    press_axes,
+    strength_rows,
+)
 from inksim.printing.swatches import mean_reflectance
-from inksim.printing.uncertainty import lab_ends, normal_points, respond, spread, stock_sds
+from inksim.printing.uncertainty import errors_of_builds, lab_ends, normal_points, respond, spread
 from inksim.shop.load import load_shop
 from inksim.shop.usual_builds import usual_build
 from inksim.stock.press import MEANINGS, Parameter, Press, PressValues, Strength
@@ -74,11 +80,11 @@ def test_fixed_points_are_standard_normal_and_independent() -> None:
 def test_moving_prints_at_fewer_points_of_the_cloth_changes_no_interval() -> None:
     builds = [build_of(*names) for names in NAMES]
     table, press = tabulate(builds), study_shop().press
-    sds = stock_sds(builds, layers=table.K.shape[-2])
+    errors = errors_of_builds(builds, layers=table.K.shape[-2])
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(uncertainty, "MOVED_NODES", 24)
-        fine = respond(table, sds, press=press, viewing=D50)
-    quick = respond(table, sds, press=press, viewing=D50)
+        fine = respond(table, errors, press=press, viewing=D50)
+    quick = respond(table, errors, press=press, viewing=D50)
     widths = [high - low for low, high in map(lab_ends, (fine, quick))]
     np.testing.assert_allclose(widths[1], widths[0], rtol=0.015)
     np.testing.assert_array_equal(quick.center, fine.center)
@@ -135,7 +141,7 @@ def test_three_readings_narrow_the_interval_visibly() -> None:
 def test_axes_and_steps_add_up_to_the_joint_covariance(calibrated: Press) -> None:
     # Along the axes the strengths move by C_sp C_pp^-1; what is left must make up C_ss.
     moved = np.stack([axis.strengths.ravel() for axis in press_axes(calibrated)])
-    size = 2 * len(calibrated.strengths)
+    size = sum(len(rows) for rows in calibrated.strength_rows)
     np.testing.assert_allclose(
         moved.T @ moved + left_of_strengths(calibrated),
         calibrated.covariance[-size:, -size:],
@@ -169,18 +175,21 @@ def test_what_is_known_for_certain_changes_nothing() -> None:
 def test_an_inks_steps_have_its_covariance(calibrated: Press) -> None:
     build = build_of("Kingcup Yellow", "Cornflower Blue", "white-base")
     other = build_of("Kingcup Yellow", "Weir Teal", "straight")  # an ink that was not read
-    sds = stock_sds([build, other], layers=2)
-    place = placed(calibrated, sds)
-    assert (place[0] >= 0).all()
-    assert place[1].tolist() == [-1, -1]
-    steps = ink_steps(sds, place, press=calibrated)
-    flat = steps[:, 0].reshape(len(steps), -1)
-    at = [2 * p + part for p in place[0] for part in (0, 1)]
+    errors = errors_of_builds([build, other], layers=2)
+    rows, kinds = strength_rows(calibrated, errors), ink_kinds(errors)
+    (read, new) = kinds.kind
+    assert (rows[errors.ink[0]] >= 0).all()
+    assert (rows[errors.ink[1, 0]] == -1).all()
+    steps = ink_steps(errors, rows, kinds, press=calibrated)
+    flat = steps[:, read].reshape(len(steps), -1)
+    at = rows[errors.ink[0]].ravel()
     np.testing.assert_allclose(
         flat.T @ flat, left_of_strengths(calibrated)[np.ix_(at, at)], atol=1e-9
     )
-    plain = steps[:, 1].reshape(len(steps), -1)
-    sd = np.array([sds.K[1, 0], sds.S[1, 0], 0.0, 0.0]) * calibrated.ink_sd_factor
+    # a direction of the upper film leaves the one below alone
+    assert not steps[2:, read, 0].any()
+    plain = steps[:, new].reshape(len(steps), -1)
+    sd = np.append(errors.sds[errors.ink[1, 0]], [0.0, 0.0]) * calibrated.ink_sd_factor
     np.testing.assert_allclose(plain.T @ plain, np.diag(sd**2), atol=1e-12)
 
 
@@ -216,10 +225,10 @@ def test_the_response_at_a_bound_is_the_derivative_there(
     # On white, what soaks in bends L* too sharply for the parabola of a whole standard deviation.
     builds = [build_of(*names) for names in NAMES if names[0] != "Flour White"]
     table = tabulate(builds)
-    sds = stock_sds(builds, layers=table.K.shape[-2])
+    errors = errors_of_builds(builds, layers=table.K.shape[-2])
     nothing = {n: Parameter(v, 0.0) for n, v in study_shop().press.values._asdict().items()}
     press = replace(study_shop().press, **(nothing | {name: Parameter(value, sd)}))
-    found = respond(table, sds, press=press, viewing=D50)
+    found = respond(table, errors, press=press, viewing=D50)
     inward = -1.0 if value > MEANINGS[name].most / 2.0 else 1.0
 
     def seen(steps: int) -> np.ndarray:
