@@ -149,9 +149,7 @@ def ink_from_look(
     if sum(given is not None for given in (over_black, contrast_ratio, covers)) > 1:
         raise InputError("give the opacity once: over_black, contrast_ratio or covers.")
     thick = film_um if film_um is not None else look_film_um(kind)
-    film = _Film(
-        reflectance, thick, _usual_s(reflectance, kind), KIND_S_SD.get(kind, COLOUR_S_SD)
-    )
+    film = _Film(reflectance, thick, _usual_s(reflectance, kind), KIND_S_SD.get(kind, COLOUR_S_SD))
     assumed: list[str] = []
     misfit = None
     if over_black is not None:
