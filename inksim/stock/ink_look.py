@@ -56,29 +56,29 @@ LOOK_FILM_UM = {"white-base": 12.0}
 LOOK_COLOUR_FILM_UM = 6.0
 """Dry film that a look shows if nothing says it, µm: one pass of color over a base, and of a white
 base through its coarser mesh [assumption]."""
-FILM_SD = {True: 0.10, False: 0.20}
+FILM_SD = {True: 0.10, False: 0.25}
 """Standard deviation of ln of that film: stated, or not [assumption]."""
 
 KIND_S_PER_UM = {"white-base": 0.30, "discharge-base": 0.004, "clear-base": 0.002}
-COLOUR_S_PER_UM = 0.015
-PASTEL_S_PER_UM = 0.20
-"""S at 550 nm by kind: the middle of titanium dioxide whites' 0.1-0.9; of organic colors'
-0.002-0.03 and inorganic ones' 0.01-0.1 together (Levinson, Berdahl & Akbari 2005); of what a light
-color holds of such a white; and near nothing in a base that is to be clear [assumption]."""
+COLOUR_S_PER_UM = 0.012
+PASTEL_S_PER_UM = 0.15
+"""S at 550 nm by kind: the middle of titanium dioxide whites' 0.1-0.9; within organic colors'
+0.002-0.03, towards inorganic ones' 0.01-0.1 (Levinson, Berdahl & Akbari 2005); what a light color
+holds of such a white; and near nothing in a base that is to be clear [assumption]."""
 PASTEL_REFLECTANCE = (0.15, 0.75)
 """Least reflectance of a look over white, from which a color holds white to where it is mostly
 white [assumption]: a clean strong color absorbs nearly all light somewhere."""
 KIND_S_SD = {"white-base": 0.6}
-COLOUR_S_SD = 1.4
+COLOUR_S_SD = 1.3
 """Of ln S by kind and color: the whites' 0.1-0.9 are within 1.1 of their middle; S of 0.01 for all
 colors was off by 1.1 on films that were measured, and by more in shops drawn at random, see
 tests/accuracy/chances.py [assumption]."""
-SLOPE_S, SLOPE_S_SD = -1.0, 0.4
+SLOPE_S, SLOPE_S_SD = -1.0, 0.6
 """d ln S / d ln wavelength at pigment sizes that color and hide [assumption]: the whites of that
 paper fall about as 1/wavelength."""
 RATIO_S_SD = 0.2
 """Of ln S by a contrast ratio: its card, its film and its two figures [assumption]."""
-LOOK_DE00: dict[Known, float] = {"spectrum": 0.5, "lab": 0.5, "hex": 3.0}
+LOOK_DE00: dict[Known, float] = {"spectrum": 0.5, "lab": 0.5, "hex": 4.0}
 """Noise of a look, mean ΔE00: read by an instrument, or by eye and screen [assumption]."""
 NOISE_DE00 = 1.6
 """Mean length of three normal errors, as multiple of the sd of each."""

@@ -104,7 +104,7 @@ def test_a_look_brighter_than_the_white_under_it_absorbs_next_to_nothing() -> No
     # but the white may have been brighter than the look: that direction moves it
     found = ink_from_look(np.full(BANDS, 0.86), film_um=6.0, kind="clear-base")
     np.testing.assert_array_equal(found.K, LEAST_K)
-    assert found.error.shapes[1][0].min() > 2.0
+    assert found.error.shapes[1][0].min() > 1.5
 
 
 def test_a_darker_look_absorbs_more_and_a_thicker_film_of_it_less() -> None:
