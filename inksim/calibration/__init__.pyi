@@ -12,7 +12,7 @@ from .press_to_shop import (
     calibrate_shop as calibrate_shop,
     keep as keep,
 )
-from .print_reading import PrintReading as PrintReading
+from .print_reading import READ_BY as READ_BY, PrintReading as PrintReading
 from .print_rows import (
     PrintFile as PrintFile,
     PrintRow as PrintRow,

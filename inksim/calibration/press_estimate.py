@@ -44,6 +44,7 @@ class ReadingResult:
     """One reading: ΔE00 from the prediction before, after, and by all other readings (alone).
 
     left_out: whether it was left out of the fit (a `Suspect`).
+    read_by, sd_de00: what it was read with, and how far off that is on average: its weight.
     hexes: sRGB of the prediction before, of the reading, and of the prediction after.
     """
 
@@ -52,6 +53,8 @@ class ReadingResult:
     after: float
     alone: float
     left_out: bool
+    read_by: str
+    sd_de00: float
     hexes: tuple[str, str, str]
 
 
@@ -169,6 +172,8 @@ def calibrate(
                 after=float(after[at]),
                 alone=float(alone.delta_e[at]),
                 left_out=not bool(used[at]),
+                read_by=reading.read_by,
+                sd_de00=reading.off_de00,
                 hexes=_hexes(reading, lab_before[at], model.read[at], lab_after[at]),
             )
             for at, reading in enumerate(readings)

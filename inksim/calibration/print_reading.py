@@ -12,7 +12,7 @@ import numpy as np
 from inksim.colour import Viewing, check_plausible_lab, lab as lab_of
 from inksim.common import FloatArray, InputError
 from inksim.printing import Build
-from inksim.stock import frozen_spectrum
+from inksim.stock import READING_DE00, frozen_spectrum
 
 MEAN_LENGTH = float(np.sqrt(8.0 / np.pi))
 """Mean length of a standard normal vector in three dimensions: 2·√(2/π) = 1.596."""
@@ -34,7 +34,7 @@ class Sureness(NamedTuple):
 
 READ_BY: Mapping[str, Sureness] = MappingProxyType(
     {
-        "instrument": Sureness(0.5, 0.0),
+        "instrument": Sureness(READING_DE00, 0.0),
         "camera": Sureness(0.9, 1.8),
         "eye": Sureness(1.7, 2.5),
     }
@@ -42,6 +42,8 @@ READ_BY: Mapping[str, Sureness] = MappingProxyType(
 """By what a print was read with [assumption]. Instrument: place, repeat, pressure. Camera: one that
 was calibrated to a chart is 1 to 1.7 ΔE00 off on textiles by that alone, whatever is read how
 often. Eye: held against a fan of colors, which has steps."""
+MOST_OFF_DE00 = 30.0
+"""A reading that is further off tells no color from another."""
 REPEATS_ASSUMED = 4.0
 """How many repeats the table counts for, beside those that a print has [assumption]: two that
 happen to agree do not make an instrument exact."""
@@ -155,20 +157,14 @@ def check_sureness(read_by: str, sd_de00: float | None, *, where: str) -> None:
         )
 
 
-MOST_OFF_DE00 = 30.0
-"""A reading that is further off tells no color from another."""
+def repeated_sd(apart_de00: FloatArray, *, read_by: str, weights: FloatArray) -> float:
+    """How far the mean of two or more repeats is off, from their ΔE00 (n,) from it.
 
-
-def repeated_sd(apart_de00: FloatArray, *, read_by: str) -> float | None:
-    """How far the mean of repeats is off, from their ΔE00 (n,) from it; None for one reading.
-
-    The table's variance counts for `REPEATS_ASSUMED` repeats beside them.
+    The table's variance counts for `REPEATS_ASSUMED` repeats beside them. weights (n,): of how many
+    measurements each is the mean.
     """
-    count = len(apart_de00)
-    if count < 2 or read_by not in READ_BY:
-        return None
     each, always = READ_BY[read_by]
     # a squared length in three dimensions is 3 variances; its mean length MEAN_LENGTH sds
-    squares = float(np.sum(apart_de00**2)) * MEAN_LENGTH**2 / 3.0
-    each = np.sqrt((REPEATS_ASSUMED * each**2 + squares) / (REPEATS_ASSUMED + count - 1.0))
-    return Sureness(float(each), always).of_mean(count)
+    squares = float(weights @ apart_de00**2) * MEAN_LENGTH**2 / 3.0
+    spread = (REPEATS_ASSUMED * each**2 + squares) / (REPEATS_ASSUMED + len(weights) - 1.0)
+    return Sureness(float(np.sqrt(spread)), always).of_mean(float(weights.sum()))

@@ -37,7 +37,7 @@ LOOK_FILM_UM = {"white-base": 12.0}
 LOOK_COLOUR_FILM_UM = 6.0
 """Dry film that a look shows if nothing says it, µm: one pass of color over a base, and of a white
 base through its coarser mesh [assumption]."""
-FILM_SD = {True: 0.10, False: 0.30}
+FILM_SD = {True: 0.10, False: 0.15}
 """Standard deviation of ln of that film: stated, or not [assumption]."""
 
 KIND_S_PER_UM = {"white-base": 0.30, "discharge-base": 0.004, "clear-base": 0.002}
@@ -49,8 +49,11 @@ a base that is to be clear [assumption]."""
 PASTEL_REFLECTANCE = (0.15, 0.75)
 """Least reflectance of a look over white, from which a color holds white to where it is mostly
 white [assumption]: a clean strong color absorbs nearly all light somewhere."""
-KIND_S_SD = 1.1
-"""Of ln S by kind and color: what S of 0.01 for all was off by on films that were measured."""
+KIND_S_SD = {"white-base": 0.6}
+COLOUR_S_SD = 1.1
+"""Of ln S by kind and color: what S of 0.01 for all was off by on films that were measured, 1.1,
+and as much again as was found in shops drawn at random; the whites' 0.1-0.9 are within 1.1 of
+their middle [assumption]."""
 SLOPE_S, SLOPE_S_SD = -1.0, 0.4
 """d ln S / d ln wavelength at pigment sizes that color and hide [assumption]: the whites of that
 paper fall about as 1/wavelength."""
@@ -60,7 +63,11 @@ LOOK_DE00: dict[Known, float] = {"spectrum": 0.5, "lab": 0.5, "hex": 3.0}
 """Noise of a look, mean ΔE00: read by an instrument, or by eye and screen [assumption]."""
 NOISE_DE00 = 1.6
 """Mean length of three normal errors, as multiple of the sd of each."""
-OWN_K_SD = 0.35
+HELD_LAB_SD = 8.0
+"""How far the shape of K is held to the look, each of L*, a*, b*, where S is not known: where a
+film is dark its K hangs on S and on the surface more than on the look. Chosen in shops drawn at
+random, see tests/accuracy/chances.py [assumption]."""
+OWN_K_SD = 0.1
 """Of ln K common to all bands, beside what the film and S do [assumption]."""
 OWN_S_SHARE = 0.3
 """Share of the error of ln S that leaves K as it is: the look over white is not that sure."""
@@ -126,7 +133,7 @@ def ink_from_look(
         raise InputError("give the opacity once: over_black, contrast_ratio or covers.")
     thick = film_um if film_um is not None else look_film_um(kind)
     seen = internal_from_external(np.clip(reflectance, 1e-4, 0.955))
-    film = _Film(seen, thick, _usual_s(reflectance, kind))
+    film = _Film(seen, thick, _usual_s(reflectance, kind), KIND_S_SD.get(kind, COLOUR_S_SD))
     assumed: list[str] = []
     misfit = None
     if over_black is not None:
@@ -152,7 +159,7 @@ def ink_from_look(
             [
                 np.full((1, 2, BANDS), np.hypot(FILM_SD[film_um is not None], film_sd)),
                 _opacity_shapes(film, point, covariance),
-                _colour_shapes(film, K, S, known),
+                _colour_shapes(film, K, S, known, s_sd=float(np.sqrt(covariance[0, 0]))),
             ]
         ),
     )
@@ -179,8 +186,8 @@ class _Film:
     octaves = np.log(WAVELENGTHS_NM / 550.0)
     basis = np.stack([np.ones(BANDS), octaves / octaves[-1]])
 
-    def __init__(self, seen: FloatArray, film_um: float, usual_s: float) -> None:
-        self.seen, self.film_um, self.usual_s = seen, film_um, usual_s
+    def __init__(self, seen: FloatArray, film_um: float, usual_s: float, s_sd: float) -> None:
+        self.seen, self.film_um, self.usual_s, self.s_sd = seen, film_um, usual_s, s_sd
 
     def scattering(self, point: FloatArray) -> FloatArray:
         """S (..., 31) of θ (..., 2)."""
@@ -222,7 +229,7 @@ def _level(
 ) -> tuple[float, float]:
     """Level of ln S over the usual one and its standard deviation."""
     if contrast_ratio is None and covers is None:
-        return 0.0, KIND_S_SD
+        return 0.0, film.s_sd
     levels = film.levels()
     ratios = film.ratios(levels, film_um)
     if contrast_ratio is not None:
@@ -234,7 +241,7 @@ def _level(
         return float(np.interp(contrast_ratio, film.ratios(fine, film_um), fine)), RATIO_S_SD
     least, most = COVER_RATIOS[covers or "half"]
     odds = np.log(np.clip(ratios, 1e-6, 1.0 - 1e-6) / (1.0 - np.clip(ratios, 1e-6, 1.0 - 1e-6)))
-    chance = np.exp(-0.5 * (levels / KIND_S_SD) ** 2)
+    chance = np.exp(-0.5 * (levels / film.s_sd) ** 2)
     if least > 0.0:
         chance /= 1.0 + np.exp(-(odds - np.log(least / (1.0 - least))) / COVER_EDGE)
     if most < 1.0:
@@ -254,7 +261,7 @@ def _by_two_looks(
     """
     goal = np.asarray(over_black, dtype=np.float64)
     noise = de00 / NOISE_DE00
-    prior = np.array([KIND_S_SD, SLOPE_S_SD])
+    prior = np.array([film.s_sd, SLOPE_S_SD])
 
     def off(points: FloatArray) -> FloatArray:
         S = film.scattering(points)
@@ -291,7 +298,9 @@ def _opacity_shapes(film: _Film, point: FloatArray, covariance: FloatArray) -> F
     return np.clip(np.stack([follow * steps, steps], axis=1), -MOST_SD, MOST_SD)
 
 
-def _colour_shapes(film: _Film, K: FloatArray, S: FloatArray, known: Known) -> FloatArray:
+def _colour_shapes(
+    film: _Film, K: FloatArray, S: FloatArray, known: Known, *, s_sd: float
+) -> FloatArray:
     """Directions (D, 2, 31) of ln K that the color of the look leaves open; none of a spectrum."""
     if known == "spectrum":
         return np.zeros((0, 2, BANDS))
@@ -302,6 +311,6 @@ def _colour_shapes(film: _Film, K: FloatArray, S: FloatArray, known: Known) -> F
     shapes = unseen_shapes(
         film.over(S, K, LOOK_BACKING),
         slope=(up - down) / (2.0 * step),
-        lab_sd=max(SEEN_LAB_SD, LOOK_DE00[known] / NOISE_DE00),
+        lab_sd=max(LOOK_DE00[known] / NOISE_DE00, SEEN_LAB_SD, HELD_LAB_SD * s_sd / COLOUR_S_SD),
     )
     return np.stack([shapes, np.zeros_like(shapes)], axis=1)

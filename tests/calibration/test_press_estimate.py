@@ -17,6 +17,7 @@ from inksim.calibration.fit import (
     difference_metric,
     fit_press,
     reading_noise,
+    solve,
 )
 from inksim.calibration.press_estimate import Calibration, calibrate, printed
 from inksim.calibration.print_reading import MEAN_LENGTH, READ_BY, PrintReading
@@ -175,11 +176,9 @@ def test_leaving_one_out_is_fitting_without_it() -> None:
 
 
 def _refit(found: object, used: np.ndarray) -> np.ndarray:
-    from inksim.calibration.fit import _solve
-
     model = found.model  # type: ignore[attr-defined]
-    u = _solve(
-        model, used, noise=found.noise, factor=found.ink_factor,  # type: ignore[attr-defined]
+    u = solve(
+        model, used, noise=found.noise, prior_sd=found.prior_sd,  # type: ignore[attr-defined]
         start=np.zeros(model.unknowns.size),
     )  # fmt: skip
     return np.asarray(model.lab(u[None])[0][~used][0])
@@ -290,6 +289,23 @@ def test_no_true_print_is_impossible(world: object) -> None:
         truth = world(rng)  # type: ignore[operator]
         some = [all_builds()[at] for at in rng.permutation(len(all_builds()))[:25]]
         for reading in read_prints(truth, some, rng):
+            check_possible(reading_model([reading], study_shop().press))
+
+
+@pytest.mark.parametrize("prints", [three_prints, six_prints])
+def test_right_readings_of_an_unusual_press_are_used(prints: object) -> None:
+    # three to seven sds from the generic press in release, soak and both unevennesses
+    odd = {"release": 0.30, "soak": 0.60, "cv_cloth": 0.60, "cv_base": 0.60}
+    for seed in range(5):
+        rng = np.random.default_rng(seed)
+        truth = whole_prior(rng)
+        truth = replace(truth, press=truth.press._replace(**odd))
+        readings = read_prints(truth, prints(), rng)  # type: ignore[operator]
+        found = calibrate(readings, press=study_shop().press)
+        assert found.suspects == ()
+        assert found.medians["after"] < 0.3 * found.medians["before"]
+        assert found.press.release.value < 0.45
+        for reading in readings:  # nor is any of them by itself
             check_possible(reading_model([reading], study_shop().press))
 
 
