@@ -276,7 +276,7 @@ def test_the_least_shop_loads(tmp_path: Path) -> None:
     shop = load_shop(write(tmp_path))
     assert (shop.name, shop.invented, shop.folder) == ("Test shop", False, tmp_path)
     assert shop.press.release == (0.5, 0.1)
-    assert shop.press.soak == (0.25, 0.1)  # not given: the generic prior
+    assert shop.press.soak == (0.25, 0.12)  # not given: the generic prior
     assert shop.habits.straight_passes == 2
     assert not shop.palette
     np.testing.assert_array_equal(shop.garment("gray").undyed, np.full(BANDS, 0.7))
