@@ -14,7 +14,7 @@ from functools import cache
 
 import numpy as np
 
-from inksim.calibration.reading_model import PrintReading
+from inksim.calibration.print_reading import PrintReading
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.viewing import Viewing, lab
 from inksim.common import FloatArray
@@ -31,6 +31,7 @@ from inksim.stock.provenance import CLOTH_KS_SD, DISCHARGE_LEFT_SD, INK_K_SD, IN
 D50 = Viewing()
 FITTED = (
     "release", "pass_gain", "cv_cloth", "cv_base", "soak", "pick_up", "discharge_deposit_um",
+    "contact", "surface_haze",
 )  # fmt: skip
 READING_DE00 = 0.5
 OFF = 0.10  # of K and of S of every ink, either way
@@ -147,7 +148,10 @@ class World:
 
 @dataclass(frozen=True, kw_only=True)
 class OtherWorld(World):
-    """A press that prints by different rules: see the module. contact: rise of the cloth's K/S."""
+    """A press that prints by different rules: see the module. contact: rise of the cloth's K/S.
+
+    Its face is smooth.
+    """
 
     contact: float
 

@@ -129,14 +129,30 @@ def discharged_ks(garment: Any, w: int) -> float:
     return undyed + (1 - DYE_REMOVED[garment.discharge_grade] * reached) * (dyed - undyed)
 
 
+def touched(build: Any, press: Any, factor: float) -> float:
+    """Share 0..1 of its contact and haze that the first film reaches at a point [assumption]."""
+    first = build.layers[0]
+    dry = wet_um(first, press) * first.ink.solids_by_volume
+    return -math.expm1(-factor * dry / press.contact_um)
+
+
+def under_film(ks: float, contact: float) -> float:
+    """K/S of cloth under a film: from its own surface to none, in proportion of √(K/S)."""
+    reading = outside(reflectance_of_cloth(ks))  # in contact the reading is the internal one
+    full = (1 - reading) ** 2 / (2 * reading)
+    return (math.sqrt(ks) + contact * (math.sqrt(full) - math.sqrt(ks))) ** 2
+
+
 def cloth_at_point(build: Any, press: Any, w: int, factor: float, soaked_um: float) -> float:
     """Internal reflectance of the cloth where the deposit is `factor` times its mean."""
-    ks = ks_of_cloth(float(build.garment.reflectance[w]))
     first = build.layers[0]
+    contact = press.contact * touched(build, press, factor)
+    ks = under_film(ks_of_cloth(float(build.garment.reflectance[w])), contact)
     if first.ink.kind == "discharge-base":
         relative = factor * wet_um(first, press) / press.discharge_deposit_um
         done = -math.expm1(-relative)  # 1 − exp(−w), with all its digits
-        ks = math.exp(-relative) * ks + done * discharged_ks(build.garment, w)
+        left = under_film(discharged_ks(build.garment, w), contact)
+        ks = math.exp(-relative) * ks + done * left
     phi = factor * soaked_um / press.cloth_depth_um
     K = press.cloth_S * ks + phi * float(first.ink.K[w])
     S = press.cloth_S + phi * float(first.ink.S[w])
@@ -160,13 +176,14 @@ def points_reflectance(build: Any, press: Any, quantiles: Sequence[float]) -> li
     for q in quantiles:
         on_cloth = thickness_factor(q, press.cv_cloth)
         on_base = thickness_factor(q, press.cv_base)
+        haze = press.surface_haze * touched(build, press, on_cloth)
         spectrum = []
         for w in range(len(build.garment.reflectance)):
             R = cloth_at_point(build, press, w, on_cloth, soaked)
             for at, one in enumerate(films):
                 factor = on_cloth if at == 0 else on_base
                 R = over(one.K[w], one.S[w], one.thickness_um * factor, R)
-            spectrum.append(outside(R))
+            spectrum.append(outside(R) + haze)
         points.append(spectrum)
     return points
 

@@ -12,6 +12,7 @@ from .press_to_shop import (
     calibrate_shop as calibrate_shop,
     keep as keep,
 )
+from .print_reading import READ_BY as READ_BY, PrintReading as PrintReading
 from .print_rows import (
     PrintFile as PrintFile,
     PrintRow as PrintRow,
@@ -19,7 +20,6 @@ from .print_rows import (
     row_of_build as row_of_build,
 )
 from .prints_to_read import table_to_fill_in as table_to_fill_in
-from .reading_model import PrintReading as PrintReading
 from .wording import (
     calibration_findings as calibration_findings,
     plus_minus as plus_minus,

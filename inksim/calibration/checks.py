@@ -13,8 +13,9 @@ from itertools import combinations
 
 import numpy as np
 
-from inksim.calibration.fit import PressFit, fit_press, reading_noise
-from inksim.calibration.reading_model import PrintReading, ReadingModel
+from inksim.calibration.fit import PressFit, fit_press, prior_sd, reading_noise, solve
+from inksim.calibration.print_reading import PrintReading
+from inksim.calibration.reading_model import ReadingModel
 from inksim.colour import delta_e_2000
 from inksim.common import BoolArray, FloatArray, InputError
 
@@ -29,10 +30,16 @@ LEAST_WRONG_DE00 = 3.0
 1–2 ΔE00 [assumption]."""
 CONTRADICTION_DE00 = 3.0
 """Two readings of one build further apart than this contradict each other [assumption: prints of
-one run differ by less]."""
+one run differ by less], unless they are no surer than that: see the next."""
+CONTRADICTION_SDS = 2.5
+"""Multiple of what two readings are off together that is exceeded once in 1000: a length in three
+dimensions, over its mean."""
 IMPOSSIBLE, FAR_DE00 = 1e-9, 15.0
 """A reading is impossible if it is further than the second from the print of its label and the
-probability of that, with three times the prior sd of the inks, is below the first [assumption]."""
+probability of that is below the first [assumption]."""
+LOOSE = 3.0
+"""How many times as far from what is expected a press, or an ink, may be before its readings are
+called wrong [assumption]: an unusual press is none that prints what cannot be."""
 MOST_WRONG = 1 / 3  # share of the readings that may be left out
 ALL_PAIRS = 20  # readings up to which every pair is tried for a swap
 
@@ -93,14 +100,17 @@ def check_possible(model: ReadingModel) -> None:
     """
     u = np.zeros(model.unknowns.size)
     lab, J = model.lab(u[None])[0], model.jacobian(u)
-    sd = np.where(model.unknowns.of_ink, 3.0, 1.0)
-    V = reading_noise(model) + np.eye(3) + (J * sd**2) @ J.mT
+    sd = prior_sd(model, LOOSE, LOOSE)
+    noise = reading_noise(model) + np.eye(3)
+    V = noise + (J * sd**2) @ J.mT
     off = model.read - lab
     chi2 = np.sum(off * np.linalg.solve(V, off[..., None])[..., 0], axis=-1)
     away = delta_e_2000(lab, model.read)
+    far = (_chance(chi2, 3) < IMPOSSIBLE) & (away > FAR_DE00)
+    for at in np.flatnonzero(far).tolist():  # by the slopes; now by the model itself
+        far[at] = _chance(_least_chi2(model, at, noise=noise, sd=sd), 3) < IMPOSSIBLE
     names = [
-        f"'{model.readings[at].name}' ({away[at]:.0f} ΔE00)"
-        for at in np.flatnonzero((_chance(chi2, 3) < IMPOSSIBLE) & (away > FAR_DE00)).tolist()
+        f"'{model.readings[at].name}' ({away[at]:.0f} ΔE00)" for at in np.flatnonzero(far).tolist()
     ]
     count = len(model.readings)
     if names and (count < 3 or len(names) > count * MOST_WRONG):
@@ -112,6 +122,14 @@ def check_possible(model: ReadingModel) -> None:
         )
 
 
+def _least_chi2(model: ReadingModel, at: int, *, noise: FloatArray, sd: FloatArray) -> FloatArray:
+    """χ² of one reading by the press and the stock that it fits best, and by their priors."""
+    alone = np.arange(len(model.readings)) == at
+    u = solve(model, alone, noise=noise, prior_sd=sd, start=np.zeros(model.unknowns.size))
+    off = (model.lab(u[None])[0] - model.read)[at]
+    return np.asarray(off @ np.linalg.solve(noise[at], off) + np.sum((u / sd) ** 2))
+
+
 def wrong_readings(model: ReadingModel) -> tuple[Suspect, ...]:
     """Find the readings that look wrong.
 
@@ -121,7 +139,7 @@ def wrong_readings(model: ReadingModel) -> tuple[Suspect, ...]:
     count = len(model.readings)
     if count < 3:
         return ()
-    robust = fit_press(model, robust=True)
+    robust = fit_press(model, robust=True, loose=LOOSE)
     swaps = _swaps(robust)
     in_swaps = np.zeros(count, dtype=np.bool_)
     in_swaps[[at for pair in swaps for at in pair]] = True
@@ -129,7 +147,7 @@ def wrong_readings(model: ReadingModel) -> tuple[Suspect, ...]:
     suspect = in_swaps | _worst(expected, most=int(count * MOST_WRONG))
     if not suspect.any():
         return ()
-    clean = leave_one_out(fit_press(model, used=~suspect))
+    clean = leave_one_out(fit_press(model, used=~suspect, loose=LOOSE))
     wrong = suspect & (in_swaps | _is_wrong(clean))
     other = {a: b for pair in swaps for a, b in (pair, pair[::-1])}
     return tuple(
@@ -149,7 +167,8 @@ def contradictions(readings: tuple[PrintReading, ...]) -> tuple[Contradiction, .
     for one, two in combinations(readings, 2):
         if one.what == two.what and one.viewing == two.viewing:
             apart = float(delta_e_2000(one.seen, two.seen))
-            if apart > CONTRADICTION_DE00:
+            unsure = CONTRADICTION_SDS * float(np.hypot(one.off_de00, two.off_de00))
+            if apart > max(CONTRADICTION_DE00, unsure):
                 found.append(Contradiction(names=(one.name, two.name), delta_e=apart))
     return tuple(found)
 

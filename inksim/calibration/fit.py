@@ -25,6 +25,7 @@ from functools import cached_property
 
 import numpy as np
 
+from inksim.calibration.print_reading import MEAN_LENGTH
 from inksim.calibration.reading_model import ReadingModel
 from inksim.colour import delta_e_2000
 from inksim.common import BoolArray, FloatArray, IndexArray
@@ -33,11 +34,8 @@ from inksim.stock import (
     CAUTIOUS_MODEL_SD,
     INK_SD_FACTOR_PRIOR,
     MODEL_SD_PRIOR,
-    READING_DE00,
 )
 
-MEAN_LENGTH = float(np.sqrt(8.0 / np.pi))
-"""Mean length of a standard normal vector in three dimensions: 2·√(2/π) = 1.596."""
 ROUNDS = 3  # of fitting, then learning κ and τ; a fourth moves them by less than 2 %
 _FACTORS = np.exp(np.linspace(np.log(0.01), np.log(16.0), 25))
 _SDS = np.exp(np.linspace(np.log(0.01), np.log(5.0), 22))
@@ -68,9 +66,9 @@ def difference_metric(lab: FloatArray) -> FloatArray:
 
 
 def reading_noise(model: ReadingModel) -> FloatArray:
-    """Covariance (R, 3, 3) of the readings' Lab: mean ΔE00 of `READING_DE00`, less for a mean."""
-    weight = np.array([reading.weight for reading in model.readings])
-    each = (READING_DE00 / MEAN_LENGTH) ** 2 / weight
+    """Covariance (R, 3, 3) of the readings' Lab: as far off, in ΔE00, as each says it is."""
+    off = np.array([reading.off_de00 for reading in model.readings])
+    each = (off / MEAN_LENGTH) ** 2
     return np.asarray(each[:, None, None] * np.linalg.inv(difference_metric(model.read)))
 
 
@@ -79,7 +77,8 @@ class PressFit:
     """A converged fit.
 
     used (R,): the readings that took part. u (n,); residual (R, 3): model − reading, of all;
-    jacobian (R, 3, n); noise (R, 3, 3): of a reading about the model; model_sd τ; ink_factor κ.
+    jacobian (R, 3, n); noise (R, 3, 3): of a reading about the model; prior_sd (n,): of u; model_sd
+    τ; ink_factor κ.
     """
 
     model: ReadingModel
@@ -88,13 +87,15 @@ class PressFit:
     residual: FloatArray
     jacobian: FloatArray
     noise: FloatArray
+    prior_sd: FloatArray
     model_sd: float
     ink_factor: float
 
     @cached_property
     def precision(self) -> FloatArray:
         """Inverse posterior covariance (n, n) of u: D⁻² + Σ J'N⁻¹J."""
-        return np.asarray(self._prior_precision + np.sum(self.information[self.used], axis=0))
+        prior = np.diag(self.prior_sd**-2.0)
+        return np.asarray(prior + np.sum(self.information[self.used], axis=0))
 
     @cached_property
     def covariance(self) -> FloatArray:
@@ -105,10 +106,6 @@ class PressFit:
     def information(self) -> FloatArray:
         """Fisher information J'N⁻¹J (R, n, n) of each reading."""
         return np.asarray(self.jacobian.mT @ np.linalg.solve(self.noise, self.jacobian))
-
-    @property
-    def _prior_precision(self) -> FloatArray:
-        return np.diag(_prior_sd(self.model, self.ink_factor) ** -2.0)
 
     def without(self, left_out: IndexArray) -> tuple[FloatArray, FloatArray]:
         """u (D, n) and covariance (D, n, n) refitted without some used readings: left_out (D, k).
@@ -133,8 +130,11 @@ def fit_press(
     *,
     used: BoolArray | None = None,
     robust: bool = False,
+    loose: float = 1.0,
 ) -> PressFit:
     """Fit the unknowns to the used readings (all, if None).
+
+    loose: how many times as far off as its prior says the press may be.
 
     robust: Student's t noise with four degrees of freedom (iteratively reweighted), so that a wrong
     reading has little influence; κ and τ then stay at their cautious values. Every fit starts from
@@ -143,21 +143,22 @@ def fit_press(
     every = np.ones(len(model.readings), dtype=np.bool_)
     taken = every if used is None else used
     base = reading_noise(model)
-    factor, sd = CAUTIOUS_INK_SD_FACTOR[model.ink_data], CAUTIOUS_MODEL_SD
+    factor, sd = CAUTIOUS_INK_SD_FACTOR[model.ink_trust], CAUTIOUS_MODEL_SD
     u = np.zeros(model.unknowns.size)
     scale = np.ones(len(model.readings))
     for round_ in range(2 * ROUNDS if robust else ROUNDS):
         noise = base + sd**2 * np.eye(3)
         if robust:
             noise = noise / scale[:, None, None]
-        u = _solve(model, taken, noise=noise, factor=factor, start=u)
+        u = solve(model, taken, noise=noise, prior_sd=prior_sd(model, factor, loose), start=u)
         residual, jacobian = model.lab(u[None])[0] - model.read, model.jacobian(u)
         if robust:
             plain = base + sd**2 * np.eye(3)
             force = np.linalg.solve(plain, residual[..., None])[..., 0]
             scale = (STUDENT + 3.0) / (STUDENT + np.sum(residual * force, axis=-1))
         elif round_ < ROUNDS - 1:
-            factor, sd = _learn(model, taken, residual - jacobian @ u, jacobian, base=base)
+            offset = residual - jacobian @ u
+            factor, sd = _learn(model, taken, offset, jacobian, base=base, loose=loose)
     return PressFit(
         model=model,
         used=taken,
@@ -165,14 +166,17 @@ def fit_press(
         residual=residual,
         jacobian=jacobian,
         noise=noise,
+        prior_sd=prior_sd(model, factor, loose),
         model_sd=sd,
         ink_factor=factor,
     )
 
 
-def _prior_sd(model: ReadingModel, factor: float | FloatArray) -> FloatArray:
-    """Prior sd (..., n) of u: κ for inks, 1 for the rest."""
-    return np.where(model.unknowns.of_ink, np.asarray(factor)[..., None], 1.0)
+def prior_sd(model: ReadingModel, factor: float | FloatArray, loose: float = 1.0) -> FloatArray:
+    """Prior sd (..., n) of u: κ for inks, `loose` for the press, 1 for the rest."""
+    of_press = model.unknowns.kept & ~model.unknowns.of_ink
+    rest = np.where(of_press, loose, 1.0)
+    return np.where(model.unknowns.of_ink, np.asarray(factor)[..., None], rest)
 
 
 def _roots(noise: FloatArray) -> FloatArray:
@@ -180,19 +184,19 @@ def _roots(noise: FloatArray) -> FloatArray:
     return np.asarray(np.linalg.inv(np.linalg.cholesky(noise)))
 
 
-def _solve(
+def solve(
     model: ReadingModel,
     used: BoolArray,
     *,
     noise: FloatArray,
-    factor: float,
+    prior_sd: FloatArray,
     start: FloatArray,
 ) -> FloatArray:
     """Solve one least squares over the used readings and the priors."""
     from scipy.optimize import least_squares
 
     white = _roots(noise)[used]
-    prior = 1.0 / _prior_sd(model, factor)
+    prior = 1.0 / prior_sd
 
     def residuals(u: FloatArray) -> FloatArray:
         off = (model.lab(u[None])[0] - model.read)[used]
@@ -222,9 +226,10 @@ def _learn(
     jacobian: FloatArray,
     *,
     base: FloatArray,
+    loose: float = 1.0,
 ) -> tuple[float, float]:
     """Posterior root mean squares of κ and τ; offset (R, 3): the residual at u = 0."""
-    D = _prior_sd(model, _FACTORS)
+    D = prior_sd(model, _FACTORS, loose)
     evidence = np.empty((_FACTORS.size, _SDS.size))
     for at, sd in enumerate(_SDS):
         white = _roots(base[used] + sd**2 * np.eye(3))
@@ -236,7 +241,7 @@ def _learn(
         spread = np.sum(np.log(np.diagonal(root, axis1=1, axis2=2)), axis=1)
         narrow = np.sum(np.log(np.diagonal(white, axis1=1, axis2=2)))
         evidence[:, at] = narrow - spread - 0.5 * (z @ z - np.sum(w * w, axis=1))
-    evidence += _ln_prior(_FACTORS, INK_SD_FACTOR_PRIOR[model.ink_data])[:, None]
+    evidence += _ln_prior(_FACTORS, INK_SD_FACTOR_PRIOR[model.ink_trust])[:, None]
     evidence += _ln_prior(_SDS, MODEL_SD_PRIOR)
     chance = np.exp(evidence - evidence.max())
     chance /= chance.sum()

@@ -25,12 +25,13 @@ from inksim.colour import WAVELENGTHS_NM
 from inksim.common import InputError
 
 FILE = "history.sqlite"
-SCHEMA = 1
-"""Version of the tables, in `PRAGMA user_version`: raised when a table changes."""
+SCHEMA = 2
+"""Version of the tables, in `PRAGMA user_version`: raised when a table changes. An older file is
+brought up to it by the first change, in one transaction, and read as it is until then."""
 PATIENCE_S = 10.0
 _STRICT_SINCE = (3, 37, 0)
 
-TABLES = """
+FIRST = """
 CREATE TABLE reading (
     id INTEGER PRIMARY KEY AUTOINCREMENT,
     mark TEXT NOT NULL UNIQUE,
@@ -59,17 +60,26 @@ CREATE TABLE reading (
     CHECK ((base IS NULL) = (base_screen IS NULL) AND (base IS NULL) = (base_passes IS NULL))
 ) STRICT;
 """
+SINCE_2 = (
+    "read_by TEXT NOT NULL DEFAULT 'instrument'",
+    "sd_de00 REAL CHECK (sd_de00 > 0)",
+    "garment_lot TEXT NOT NULL DEFAULT ''",
+    "ink_lot TEXT NOT NULL DEFAULT ''",
+    "base_lot TEXT NOT NULL DEFAULT ''",
+)
+"""Columns that a file of version 1 lacks."""
 _PLAIN = (
     "name", "garment", "route", "ink", "screen", "passes", "coverage", "lines_per_inch", "weight",
-    "light", "observer", "geometry", "date", "note", "source",
+    "read_by", "sd_de00", "garment_lot", "ink_lot", "base_lot", "light", "observer", "geometry",
+    "date", "note", "source",
 )  # fmt: skip
 _COLUMNS = (
     "mark", *_PLAIN, "base", "base_screen", "base_passes", "flash", "reflectance", "lab",
 )  # fmt: skip
 _CSV_HEAD = (
     "name", "garment", "ink", "route", "screen", "passes", "base", "base_screen", "base_passes",
-    "flash", "coverage", "lines_per_inch", "weight", "geometry", "light", "observer", "date",
-    "note", "L", "a", "b",
+    "flash", "coverage", "lines_per_inch", "weight", "read_by", "sd_de00", "garment_lot",
+    "ink_lot", "base_lot", "geometry", "light", "observer", "date", "note", "L", "a", "b",
 )  # fmt: skip
 
 
@@ -117,7 +127,7 @@ def rows_kept(shop: Path, *, since: str = "") -> tuple[HistoryRow, ...]:
         return ()
     with _open(shop) as connection:
         # another program may have made the file a moment ago, and not its tables yet
-        if not connection.execute("PRAGMA user_version").fetchone()[0]:
+        if not _version(connection):
             return ()
         found = connection.execute(
             "SELECT * FROM reading WHERE date >= ? ORDER BY id", (since,)
@@ -158,7 +168,9 @@ def to_csv(rows: Sequence[PrintRow]) -> str:
             row.name, row.garment, row.ink, row.route, row.screen, row.passes, base, base_screen,
             base_passes, "" if flash is None else ("yes" if flash else "no"),
             "" if row.coverage == 1 else repr(100.0 * row.coverage), row.lines_per_inch or "",
-            repr(row.weight), row.geometry or "", row.light, row.observer, row.date, row.note,
+            repr(row.weight), row.read_by, "" if row.sd_de00 is None else repr(row.sd_de00),
+            row.garment_lot, row.ink_lot, row.base_lot, row.geometry or "", row.light, row.observer,
+            row.date, row.note,
             *(map(repr, row.lab) if row.lab else ("", "", "")),
         ]  # fmt: skip
         if spectra:
@@ -182,7 +194,8 @@ def _row(found: sqlite3.Row) -> PrintRow:
     base = None
     if found["base"] is not None:
         base = (found["base"], found["base_screen"], found["base_passes"], bool(found["flash"]))
-    fields: dict[str, Any] = {field: found[field] for field in _PLAIN}
+    there = found.keys()  # a file of version 1 that was only read has not all of them
+    fields: dict[str, Any] = {field: found[field] for field in _PLAIN if field in there}
     for field in ("reflectance", "lab"):
         fields[field] = None if found[field] is None else tuple(json.loads(found[field]))
     return PrintRow(base=base, **fields)
@@ -230,8 +243,8 @@ def _open(shop: Path, *, writing: bool = False) -> Iterator[sqlite3.Connection]:
 
 
 def _prepare(connection: sqlite3.Connection, path: Path, *, writing: bool) -> None:
-    """Create the tables of a new file; refuse a file of a newer version."""
-    version = connection.execute("PRAGMA user_version").fetchone()[0]
+    """Create the tables of a new file, bring an old one up; refuse a file of a newer version."""
+    version = _version(connection)
     if version > SCHEMA:
         raise InputError(
             f"the history '{path}' is of version {version}, and this inksim knows {SCHEMA}; "
@@ -245,13 +258,34 @@ def _prepare(connection: sqlite3.Connection, path: Path, *, writing: bool) -> No
         return
     connection.execute("BEGIN IMMEDIATE")
     try:
-        if connection.execute("PRAGMA user_version").fetchone()[0] == 0:
-            connection.execute(TABLES)
-            connection.execute(f"PRAGMA user_version = {SCHEMA}")
+        for at in range(_version(connection), SCHEMA):  # another program may have done it meanwhile
+            _STEPS[at](connection)
+        connection.execute(f"PRAGMA user_version = {SCHEMA}")
         connection.execute("COMMIT")
     except BaseException:
         connection.execute("ROLLBACK")
         raise
+
+
+def _version(connection: sqlite3.Connection) -> int:
+    return int(connection.execute("PRAGMA user_version").fetchone()[0])
+
+
+def _to_1(connection: sqlite3.Connection) -> None:
+    connection.execute(FIRST)
+
+
+def _to_2(connection: sqlite3.Connection) -> None:
+    """How sure a reading is, and of which lots; the marks are of all that a row says."""
+    for column in SINCE_2:
+        connection.execute(f"ALTER TABLE reading ADD COLUMN {column}")
+    for found in connection.execute("SELECT * FROM reading").fetchall():
+        mark = _row(found).mark
+        connection.execute("UPDATE reading SET mark = ? WHERE id = ?", (mark, found["id"]))
+
+
+_STEPS = (_to_1, _to_2)
+"""What brings a file to each version from the one before."""
 
 
 def _write_ahead(connection: sqlite3.Connection) -> None:

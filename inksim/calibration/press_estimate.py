@@ -21,7 +21,9 @@ from inksim.calibration.checks import (
     wrong_readings,
 )
 from inksim.calibration.fit import PressFit, fit_press
-from inksim.calibration.reading_model import PrintReading, reading_model
+from inksim.calibration.print_reading import PrintReading
+from inksim.calibration.reading_model import reading_model
+from inksim.calibration.unknowns import Part
 from inksim.colour import delta_e_2000, hex_code, xyz_from_lab
 from inksim.common import FloatArray, IndexArray, InputError
 from inksim.printing import Build
@@ -34,7 +36,7 @@ TOGETHER = 0.9
 """Two parameters correlated by more than this count as told together only [assumption]."""
 NINETY = 1.6449
 """Standard normal quantile at 95 %: value ± this many sds is a 90 % interval."""
-NOT_FITTED = ("cloth_S", "cloth_depth_um")
+NOT_FITTED = ("cloth_S", "cloth_depth_um", "contact_um")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,6 +44,7 @@ class ReadingResult:
     """One reading: ΔE00 from the prediction before, after, and by all other readings (alone).
 
     left_out: whether it was left out of the fit (a `Suspect`).
+    read_by, sd_de00: what it was read with, and how far off that is on average: its weight.
     hexes: sRGB of the prediction before, of the reading, and of the prediction after.
     """
 
@@ -50,6 +53,8 @@ class ReadingResult:
     after: float
     alone: float
     left_out: bool
+    read_by: str
+    sd_de00: float
     hexes: tuple[str, str, str]
 
 
@@ -167,6 +172,8 @@ def calibrate(
                 after=float(after[at]),
                 alone=float(alone.delta_e[at]),
                 left_out=not bool(used[at]),
+                read_by=reading.read_by,
+                sd_de00=reading.off_de00,
                 hexes=_hexes(reading, lab_before[at], model.read[at], lab_after[at]),
             )
             for at, reading in enumerate(readings)
@@ -204,17 +211,17 @@ def _press(found: PressFit, *, source: str) -> Press:
     """Press of a fit: u and its covariance in the parameters' own units."""
     model = found.model
     unknowns, before = model.unknowns, model.press
-    size, inks = len(PressValues._fields), len(unknowns.inks)
+    size = len(PressValues._fields)
     # places of the kept unknowns in the order of Press.covariance; nuisances are left out
+    inks = np.flatnonzero(unknowns.of_ink)
     row = [PressValues._fields.index(name) for name in unknowns.parameters]
-    row += [size + 2 * at for at in range(inks)] + [size + 2 * at + 1 for at in range(inks)]
-    kept = np.arange(len(row))
-    covariance = np.zeros((size + 2 * inks, size + 2 * inks))
+    row += range(size, size + len(inks))
+    kept = np.flatnonzero(unknowns.kept)
+    covariance = np.zeros((size + len(inks), size + len(inks)))
     scaled = found.covariance * np.outer(unknowns.scale, unknowns.scale)
     covariance[np.ix_(row, row)] = scaled[np.ix_(kept, kept)]
     sd = np.sqrt(np.diagonal(covariance))
     values = model.values(found.u)
-    _, ln_k, ln_s, _, _ = unknowns.split(found.u)
     layers = [layer.ink for reading in model.readings for layer in reading.build.layers]
     marks = {ink.name: ink.mark for ink in layers}
     parameters = {
@@ -226,19 +233,25 @@ def _press(found: PressFit, *, source: str) -> Press:
         **parameters,
         model_sd=found.model_sd,
         ink_sd_factor=found.ink_factor,
-        strengths=tuple(
-            Strength(
-                name,
-                Parameter(float(np.exp(ln_k[at])), float(sd[size + 2 * at])),
-                Parameter(float(np.exp(ln_s[at])), float(sd[size + 2 * at + 1])),
-                marks[name],
-            )
-            for at, name in enumerate(unknowns.inks)
-        ),
+        strengths=tuple(_strength(found, part, marks[part.name]) for part in unknowns.inks),
         correlation=tuple(map(tuple, _correlation(covariance, sd).tolist())),
         prior=before,
         calibrated=True,
         source=source,
+    )
+
+
+def _strength(found: PressFit, ink: Part, mark: str) -> Strength:
+    """Strength of an ink: u and its sd in the units of a `Strength`."""
+    value = (found.u[ink.columns] * ink.scale).tolist()
+    sd = (np.sqrt(np.diagonal(found.covariance))[ink.columns] * ink.scale).tolist()
+    k, s, *shapes = map(Parameter, value, sd)
+    return Strength(
+        ink.name,
+        k._replace(value=float(np.exp(k.value))),
+        s._replace(value=float(np.exp(s.value))),
+        mark,
+        tuple(shapes),
     )
 
 
@@ -278,28 +291,33 @@ def _results(before: Press, after: Press) -> list[ParameterResult]:
 
 
 def _cloths(found: PressFit) -> list[ClothResult]:
-    """The nuisance parameters: the dye of each cloth, and what a discharge leaves of it."""
+    """The dye of each cloth, and what a discharge leaves of it: told, and not kept."""
     unknowns = found.model.unknowns
-    *_, cloth, left = unknowns.split(found.u)
-    named = [(n, False) for n in unknowns.cloths] + [(n, True) for n in unknowns.discharged]
-    before = unknowns.scale[-len(named) :]
-    sd = np.sqrt(np.diagonal(found.covariance))[-len(named) :] * before
+    ln = found.u * unknowns.scale
+    sd = np.sqrt(np.diagonal(found.covariance)) * unknowns.scale
     return [
         ClothResult(
-            name=name, discharged=discharged, factor=float(np.exp(ln)), sd=float(s),
-            sd_before=float(b),
+            name=part.name,
+            discharged=part.kind == "discharge",
+            factor=float(np.exp(ln[part.start])),
+            sd=float(sd[part.start]),
+            sd_before=float(part.scale[0]),
         )
-        for (name, discharged), ln, s, b in zip(
-            named, np.concatenate([cloth, left]), sd, before, strict=True
-        )
-    ]  # fmt: skip
+        for part in unknowns.parts
+        if part.kind in ("cloth", "discharge", "cloth lot")
+    ]
 
 
 def _together(found: PressFit) -> tuple[tuple[str, str, float], ...]:
-    """Pairs of strongly correlated unknowns, strongest first."""
-    sd = np.sqrt(np.diagonal(found.covariance))
-    correlation = found.covariance / np.outer(sd, sd)
-    labels = found.model.unknowns.labels
+    """Pairs of strongly correlated unknowns, strongest first; shapes say nothing by themselves."""
+    unknowns = found.model.unknowns
+    told = np.ones(unknowns.size, dtype=np.bool_)
+    for part in unknowns.parts:
+        told[part.start + (2 if part.kind in ("ink", "ink lot") else 1) : part.columns.stop] = False
+    covariance = found.covariance[np.ix_(told, told)]
+    sd = np.sqrt(np.diagonal(covariance))
+    correlation = covariance / np.outer(sd, sd)
+    labels = [unknowns.labels[at] for at in np.flatnonzero(told).tolist()]
     rows, columns = np.triu_indices(len(labels), k=1)
     strong: IndexArray = np.flatnonzero(np.abs(correlation[rows, columns]) > TOGETHER)
     pairs = [

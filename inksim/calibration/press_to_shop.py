@@ -8,8 +8,8 @@ from pathlib import Path
 
 from inksim.calibration.history import add_rows, remove_row, rows_kept
 from inksim.calibration.press_estimate import Calibration, calibrate
+from inksim.calibration.print_reading import PrintReading
 from inksim.calibration.print_rows import PrintRow, reading_of
-from inksim.calibration.reading_model import PrintReading
 from inksim.common import InputError, counted
 from inksim.shop import Draft, Shop, Version, editable_folder, save_press
 

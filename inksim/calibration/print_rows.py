@@ -9,9 +9,13 @@ the columns are
 - ``screen``, ``passes``, ``base_screen``, ``base_passes``, ``flash`` (yes, no): the shop's habits
   if not given; ``base``: the base's ink, else the shop's first of the route;
 - ``coverage`` (percent, or ``tone``) and ``lines_per_inch``, for a halftone of the color;
-- ``weight``: of how many measurements the reading is the mean; ``date``, ``note``: to remember.
+- ``weight``: of how many measurements the reading is the mean; ``read_by``: instrument, camera,
+  eye, or any other word with ``sd_de00``, how far the reading is off on average;
+- ``garment_lot``, ``ink_lot``, ``base_lot``: any words;
+- ``date``, ``note``: to remember.
 
-Rows of one name are repeats: their mean is taken. A row without a reading is skipped and reported.
+Rows of one name are repeats: their mean is taken, and how far apart they are tells how sure it is.
+A row without a reading is skipped and reported.
 """
 
 from __future__ import annotations
@@ -24,8 +28,15 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
-from inksim.calibration.reading_model import PrintReading
-from inksim.colour import Viewing
+import numpy as np
+
+from inksim.calibration.print_reading import (
+    READ_BY,
+    PrintReading,
+    check_sureness,
+    repeated_sd,
+)
+from inksim.colour import Viewing, delta_e_2000, lab as lab_of
 from inksim.common import FloatArray, InputError, counted
 from inksim.printing import ROUTES, Build, Layer, Route
 from inksim.readings import (
@@ -40,6 +51,7 @@ from inksim.readings import (
 from inksim.shop import Shop, check_allowed, usual_build
 
 T = TypeVar("T")
+LOTS = ("garment_lot", "ink_lot", "base_lot")
 YES, NO = ("yes", "y", "true", "1", "flash"), ("no", "n", "false", "0", "none")
 
 
@@ -60,6 +72,11 @@ class PrintRow:
     coverage: float = 1.0
     lines_per_inch: float | None = None
     weight: float = 1.0
+    read_by: str = "instrument"
+    sd_de00: float | None = None
+    garment_lot: str = ""
+    ink_lot: str = ""
+    base_lot: str = ""
     reflectance: tuple[float, ...] | None = None
     lab: tuple[float, float, float] | None = None
     light: str = "D50"
@@ -68,6 +85,13 @@ class PrintRow:
     date: str = ""
     note: str = ""
     source: str = ""
+
+    @property
+    def read_words(self) -> str:
+        """'eye' or 'instrument, ± 0.4 ΔE00'."""
+        return (
+            self.read_by if self.sd_de00 is None else f"{self.read_by}, ± {self.sd_de00:.2g} ΔE00"
+        )
 
     @property
     def mark(self) -> str:
@@ -89,9 +113,17 @@ class PrintFile:
 
 
 def read_print_rows(
-    source: Path | bytes, *, shop: Shop, name: str | None = None, **stated: Any
+    source: Path | bytes,
+    *,
+    shop: Shop,
+    name: str | None = None,
+    read_by: str = "instrument",
+    sd_de00: float | None = None,
+    **stated: Any,
 ) -> PrintFile:
     """Read the prints in a file of readings, given by path, or as bytes with a name for messages.
+
+    read_by, sd_de00 : of the rows that do not say it.
 
     Raises
     ------
@@ -115,7 +147,7 @@ def read_print_rows(
         groups.setdefault(reading.name, []).append(reading)
     for repeats in groups.values():
         try:
-            rows.append(_row(repeats, shop=shop))
+            rows.append(_row(repeats, shop=shop, read_by=read_by, sd_de00=sd_de00))
         except InputError as error:
             faults.append(str(error))
     raise_faults(faults, file=called)
@@ -146,6 +178,11 @@ def reading_of(row: PrintRow, *, shop: Shop) -> PrintReading:
         lab=row.lab,  # type: ignore[arg-type]
         viewing=Viewing(light=row.light, observer=row.observer),
         weight=row.weight,
+        read_by=row.read_by,
+        sd_de00=row.sd_de00,
+        garment_lot=row.garment_lot,
+        ink_lot=row.ink_lot,
+        base_lot=row.base_lot,
         coverage=row.coverage,
         lines_per_inch=row.lines_per_inch,
         source=row.source,
@@ -171,17 +208,18 @@ def row_of_build(build: Build, *, name: str, **fields: Any) -> PrintRow:
     )
 
 
-def _row(repeats: Sequence[Reading], *, shop: Shop) -> PrintRow:
+def _row(
+    repeats: Sequence[Reading], *, shop: Shop, read_by: str, sd_de00: float | None
+) -> PrintRow:
     """The row of a reading, or of the mean of its repeats."""
     first = repeats[0]
-    words = [_Words(reading) for reading in repeats]
+    words = [_Words(reading, read_by=read_by, sd_de00=sd_de00) for reading in repeats]
     build = words[0].build(shop)
-    for other in words[1:]:
-        if not _same(other.build(shop), build):
-            raise InputError(
-                f"{first.source}: several readings are named '{first.name}' but are of different "
-                "prints; give each its own name, or the same garment, ink and screens."
-            )
+    if any(other.what(shop) != words[0].what(shop) for other in words[1:]):
+        raise InputError(
+            f"{first.source}: several readings are named '{first.name}' but are of different "
+            "prints; give each its own name, or the same garment, ink, screens, lots and read_by."
+        )
     reading = first if len(repeats) == 1 else average(repeats)[0]
     spectrum: FloatArray | None = None
     lab, viewing = None, Viewing()
@@ -189,14 +227,16 @@ def _row(repeats: Sequence[Reading], *, shop: Shop) -> PrintRow:
         spectrum, _ = specular_excluded(reading)
     else:
         lab, viewing = listed_colour(reading)
-    weight = sum(each.number("weight", default=1.0) for each in words)
     coverage = words[0].coverage()
     return row_of_build(
         build,
         name=first.name,
         coverage=coverage,
         lines_per_inch=words[0].lines() if coverage < 1 else None,
-        weight=weight,
+        weight=sum(each.weight for each in words),
+        read_by=words[0].read_by,
+        sd_de00=_sd(words, reading),
+        **{lot: words[0].text(lot) or "" for lot in LOTS},
         reflectance=None if spectrum is None else tuple(float(v) for v in spectrum),
         lab=None if lab is None else tuple(float(v) for v in lab),
         light=viewing.light,
@@ -208,22 +248,52 @@ def _row(repeats: Sequence[Reading], *, shop: Shop) -> PrintRow:
     )
 
 
-def _same(one: Build, two: Build) -> bool:
-    def key(build: Build) -> object:
-        layers = [(at.ink.name, at.screen.name, at.passes, at.flash) for at in build.layers]
-        return build.garment.name, build.route, layers
+def _sd(words: Sequence[_Words], mean: Reading) -> float | None:
+    """How far the mean of some repeats is off; None for as its `read_by` lets expect."""
+    read_by, stated = words[0].read_by, [each.sd_de00 for each in words]
+    for each in words:
+        check_sureness(read_by, each.sd_de00, where=each.where)
+    if len(words) == 1:
+        return stated[0]
+    weights = np.array([each.weight for each in words])
+    if any(sd is not None for sd in stated):
+        off = [
+            READ_BY[read_by].of_mean(weight) if sd is None else sd
+            for sd, weight in zip(stated, weights.tolist(), strict=True)
+        ]
+        return round(float(np.linalg.norm(off)) / len(off), 4)
+    apart = delta_e_2000([_seen(each.reading) for each in words], _seen(mean))
+    return round(repeated_sd(np.asarray(apart), read_by=read_by, weights=weights), 4)
 
-    return key(one) == key(two)
+
+def _seen(reading: Reading) -> FloatArray:
+    """Lab (3,) of a reading as it stands, to compare repeats."""
+    if reading.reflectance is not None:
+        return lab_of(reading.reflectance, Viewing())
+    return listed_colour(reading)[0]
 
 
 class _Words:
-    """The columns of a reading's row beside its color."""
+    """The columns of a reading's row beside its color; read_by, sd_de00: where it has none."""
 
-    def __init__(self, reading: Reading) -> None:
+    def __init__(self, reading: Reading, *, read_by: str, sd_de00: float | None) -> None:
         self.reading = reading
         self.where = f"{reading.source}, sample '{reading.name}'"
         named = {**reading.labels, **{k: f"{v:.10g}" for k, v in reading.device.items()}}
         self.cells = {re.sub(r"[^a-z0-9]", "", k.lower()): v.strip() for k, v in named.items()}
+        said = self.text("read_by")
+        self.read_by = said.lower() if said else read_by
+        self.weight = self.number("weight", default=1.0)
+        own = self.number("sd_de00", default=0.0)
+        # what is said of all rows is said of those that are read as all are
+        self.sd_de00 = own or (sd_de00 if self.read_by == read_by else None)
+
+    def what(self, shop: Shop) -> object:
+        """Key of what was printed and how it was read: equal for repeats."""
+        build = self.build(shop)
+        layers = [(at.ink.name, at.screen.name, at.passes, at.flash) for at in build.layers]
+        lots = [self.text(lot) for lot in LOTS]
+        return build.garment.name, build.route, layers, lots, self.read_by
 
     def text(self, column: str) -> str | None:
         return self.cells.get(column.replace("_", "")) or None

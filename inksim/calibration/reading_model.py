@@ -1,186 +1,30 @@
 """Forward model of a calibration: readings of prints as a function of its unknowns.
 
-The unknowns u are in units of their prior standard deviations, so that each has the prior N(0, 1):
-the press's parameters, ln K and ln S of every ink in the prints, ln K/S of every cloth (from lot to
-lot) and the logarithm of the dye that a discharge leaves in it. The last two are nuisance
-parameters, so that a lot of cloth does not bias the press; they are not kept.
+The unknowns are in unknowns.py. A print's reflectance in a band depends on K, S and K/S in that
+band alone: the slopes by the logarithms of each film and of the cloth are taken once, in all bands
+together, and chained to the patterns of all that is unknown of the stock. So the number of shapes
+costs next to nothing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inksim.colour import Viewing, check_plausible_lab, lab as lab_of
-from inksim.common import MM_PER_INCH, BoolArray, FloatArray, IndexArray, InputError
+from inksim.calibration.print_reading import PrintReading
+from inksim.calibration.unknowns import CLOTH, LEFT, K, S, Unknowns, unknowns_of
+from inksim.colour import BANDS, Viewing, lab as lab_of, lab_from_xyz, xyz
+from inksim.common import MM_PER_INCH, FloatArray
 from inksim.optics import dot_coverage, dot_radius
-from inksim.printing import Build, BuildTable, lower, mean_reflectance, tabulate
-from inksim.stock import (
-    CLOTH_KS_SD,
-    DISCHARGE_LEFT_SD,
-    INK_K_SD,
-    INK_S_SD,
-    MEANINGS,
-    Ink,
-    Press,
-    PressValues,
-    Provenance,
-    frozen_spectrum,
-    least_sure,
-)
+from inksim.printing import BuildTable, Layer, lower, mean_reflectance, tabulate
+from inksim.stock import MEANINGS, Press, PressValues, Provenance, least_sure
 
-STEP = 0.02  # of u, for central differences: Lab is smooth and exact to 1e-10
+STEP = 0.02  # of a parameter, in its sds, for central differences: Lab is smooth, exact to 1e-10
+LN_STEP = 0.01  # of a logarithm
+_XYZ_STEP = 1e-4
 _LEAST_DOT = 1e-12  # reflectance under which a Yule-Nielsen root is not taken
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class PrintReading:
-    """A reading of a real print: the build, and its spectrum or Lab.
-
-    Parameters
-    ----------
-    build : with the inks as filed, not as a calibrated press prints them (`Shop.before`).
-    reflectance : (31,) external, 45:0 or specular excluded; or
-    lab : (3,) under `viewing`, where there is no spectrum.
-    weight : how many measurements the reading is the mean of; above 0.
-    coverage, lines_per_inch : of the top color's halftone; 1 and None for a solid.
-    """
-
-    name: str
-    build: Build
-    reflectance: FloatArray | None = None
-    lab: FloatArray | None = None
-    viewing: Viewing = Viewing()
-    weight: float = 1.0
-    coverage: float = 1.0
-    lines_per_inch: float | None = None
-    source: str = ""
-
-    def __post_init__(self) -> None:
-        """Check the reading; freeze its spectrum."""
-        where = f"reading '{self.name}'"
-        if (self.reflectance is None) == (self.lab is None):
-            raise InputError(f"{where}: give a spectrum or Lab, one of them.")
-        if self.reflectance is not None:
-            spectrum = frozen_spectrum(self.reflectance, what=where, most=1.5)
-            object.__setattr__(self, "reflectance", spectrum)
-        else:
-            listed = check_plausible_lab(np.asarray(self.lab, dtype=np.float64), where=where)
-            object.__setattr__(self, "lab", listed)
-        if not 0 < self.weight < np.inf:
-            raise InputError(
-                f"{where}: weight is {self.weight:g}; it is how many measurements the reading is "
-                "the mean of, above 0."
-            )
-        if not 0 < self.coverage <= 1:
-            raise InputError(
-                f"{where}: coverage is {self.coverage:g}; it is the top color's share of the area, "
-                "above 0 and at most 1."
-            )
-        if self.coverage < 1 and not (self.lines_per_inch or 0) > 0:
-            raise InputError(
-                f"{where}: a halftone of {self.coverage:.0%} needs its lines per inch."
-            )
-
-    @property
-    def seen(self) -> FloatArray:
-        """Lab (3,) under `viewing`."""
-        if self.reflectance is not None:
-            return lab_of(self.reflectance, self.viewing)
-        assert self.lab is not None
-        return self.lab
-
-    @property
-    def what(self) -> Hashable:
-        """Key of what was printed: equal for two readings of one build."""
-        layers = tuple(
-            (at.ink.name, at.screen.name, at.passes, at.flash) for at in self.build.layers
-        )
-        return (self.build.garment.name, layers, self.coverage, self.lines_per_inch)
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Unknowns:
-    """The unknowns u (n,), in the order press, ln K, ln S, cloths, discharges.
-
-    parameters: names of the press's parameters with an sd; inks, cloths, discharged: names.
-    scale (n,): one standard deviation, in the parameter's unit or as a logarithm. least, most
-    (n,): the range of u.
-    """
-
-    parameters: tuple[str, ...]
-    inks: tuple[str, ...]
-    cloths: tuple[str, ...]
-    discharged: tuple[str, ...]
-    scale: FloatArray
-    least: FloatArray
-    most: FloatArray
-
-    @property
-    def size(self) -> int:
-        """Number of unknowns."""
-        return int(self.scale.size)
-
-    @property
-    def of_ink(self) -> BoolArray:
-        """Mask (n,) of the unknowns that belong to an ink."""
-        start, count = len(self.parameters), 2 * len(self.inks)
-        at = np.arange(self.size)
-        return np.asarray((at >= start) & (at < start + count))
-
-    @property
-    def labels(self) -> tuple[str, ...]:
-        """Name of each unknown."""
-        return (
-            *self.parameters,
-            *(f"K of {name}" for name in self.inks),
-            *(f"S of {name}" for name in self.inks),
-            *(f"dye of {name}" for name in self.cloths),
-            *(f"dye left in {name}" for name in self.discharged),
-        )
-
-    def split(
-        self, u: FloatArray
-    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
-        """Scaled parts of u (..., n): press, ln K, ln S, cloths, discharges."""
-        i, c = len(self.inks), len(self.cloths)
-        ends = np.cumsum([len(self.parameters), i, i, c])
-        press, k, s, cloth, left = np.split(u * self.scale, ends, axis=-1)
-        return press, k, s, cloth, left
-
-
-def unknowns_of(readings: Sequence[PrintReading], press: Press) -> Unknowns:
-    """List the unknowns that the readings bear on."""
-    inks: dict[str, Ink] = {}
-    cloths: dict[str, float] = {}
-    left: dict[str, float] = {}
-    for reading in readings:
-        inks.update({layer.ink.name: layer.ink for layer in reading.build.layers})
-        garment = reading.build.garment
-        cloths[garment.name] = CLOTH_KS_SD[garment.data]
-        if reading.build.layers[0].ink.kind == "discharge-base":
-            left[garment.name] = DISCHARGE_LEFT_SD[garment.discharged is not None]
-    names = tuple(n for n in PressValues._fields if getattr(press, n).sd > 0)
-    k = [INK_K_SD[ink.data] for ink in inks.values()]
-    s = [INK_S_SD[ink.data] for ink in inks.values()]
-    sds = [getattr(press, n).sd for n in names]
-    scale = np.array([*sds, *k, *s, *cloths.values(), *left.values()])
-    least, most = np.full(scale.size, -np.inf), np.full(scale.size, np.inf)
-    for at, name in enumerate(names):
-        value, sd = getattr(press, name)
-        least[at] = (MEANINGS[name].least - value) / sd
-        most[at] = (MEANINGS[name].most - value) / sd
-    return Unknowns(
-        parameters=names,
-        inks=tuple(inks),
-        cloths=tuple(cloths),
-        discharged=tuple(left),
-        scale=scale,
-        least=least,
-        most=most,
-    )
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -191,26 +35,36 @@ class ReadingModel:
     press: Press
     unknowns: Unknowns
     table: BuildTable
-    ink_at: IndexArray
-    cloth_at: IndexArray
-    left_at: IndexArray
     read: FloatArray
 
     @property
     def ink_data(self) -> Provenance:
         """The least certain provenance of the inks."""
-        layers = [layer for reading in self.readings for layer in reading.build.layers]
-        return least_sure(*(layer.ink.data for layer in layers))
+        return least_sure(*(layer.ink.data for layer in self._layers))
+
+    @property
+    def ink_trust(self) -> Provenance:
+        """Whose `INK_SD_FACTOR_PRIOR` holds for the inks.
+
+        Of a measured ink that states its own error nobody would think that it is exact: it counts
+        as one that was not measured.
+        """
+        return least_sure(
+            *(
+                "recovered" if at.ink.data == "measured" and at.ink.error is not None
+                else at.ink.data
+                for at in self._layers
+            )
+        )  # fmt: skip
+
+    @property
+    def _layers(self) -> list[Layer]:
+        return [layer for reading in self.readings for layer in reading.build.layers]
 
     def values(self, u: FloatArray) -> PressValues:
         """The press's parameters at u (..., n): numbers, or arrays (...)."""
-        moved = dict(
-            zip(
-                self.unknowns.parameters,
-                np.moveaxis(self.unknowns.split(u)[0], -1, 0),
-                strict=True,
-            )
-        )
+        moves = np.moveaxis(self.unknowns.press_moves(u), -1, 0)
+        moved = dict(zip(self.unknowns.parameters, moves, strict=True))
         found = {}
         for name in PressValues._fields:
             value = getattr(self.press, name).value
@@ -221,30 +75,31 @@ class ReadingModel:
                 found[name] = np.full(u.shape[:-1], value)
         return PressValues(**found)
 
-    def _moved(self, u: FloatArray) -> BuildTable:
-        """The build table (D, B, ...) at u (D, n)."""
-        _, ln_k, ln_s, cloth, left = (
-            np.concatenate([part, np.zeros((*part.shape[:-1], 1))], axis=-1)
-            for part in self.unknowns.split(u)
-        )
+    def _moved(self, ln: FloatArray) -> BuildTable:
+        """The build table (D, R, ...) with its logarithms moved by ln (D, R, L + 1, 2, 31)."""
         table = self.table
-        factors = [np.exp(ln[:, self.ink_at])[..., None] for ln in (ln_k, ln_s)]
-        cloth_ks = table.cloth_ks * np.exp(cloth[:, self.cloth_at])[..., None]
+        factor = np.exp(ln)
+        films, cloth = factor[:, :, :-1], factor[:, :, -1]
+        cloth_ks = table.cloth_ks * cloth[..., CLOTH, :]
         done = np.minimum(
-            table.discharged_ks * np.exp(left[:, self.left_at])[..., None],
+            table.discharged_ks * cloth[..., LEFT, :],
             np.maximum(cloth_ks, table.discharged_ks),
         )
         return replace(
             table,
-            K=table.K * factors[0],
-            S=table.S * factors[1],
+            K=table.K * films[..., K, :],
+            S=table.S * films[..., S, :],
             cloth_ks=cloth_ks,
             discharged_ks=np.where(table.discharges[:, None], done, cloth_ks),
         )
 
     def reflectance(self, u: FloatArray) -> FloatArray:
         """Reflectance (D, R, 31) of all readings at u (D, n)."""
-        table, values = self._moved(u), self.values(u)
+        return self._printed(self.values(u), self.unknowns.stock_moves(u))
+
+    def _printed(self, values: PressValues, ln: FloatArray) -> FloatArray:
+        """Reflectance (D, R, 31) for parameters (D,) and moved logarithms (D, R, L + 1, 2, 31)."""
+        table = self._moved(ln)
         R = mean_reflectance(lower(table, values))
         tints = [at for at, reading in enumerate(self.readings) if reading.coverage < 1.0]
         if tints:
@@ -267,22 +122,84 @@ class ReadingModel:
 
     def lab(self, u: FloatArray) -> FloatArray:
         """Lab (D, R, 3) of all readings at u (D, n), each under its own viewing."""
-        R = self.reflectance(u)
+        return self._seen(self.reflectance(u))
+
+    def _seen(self, R: FloatArray) -> FloatArray:
         found = np.empty((*R.shape[:2], 3))
-        for viewing in {reading.viewing for reading in self.readings}:
-            here = [at for at, reading in enumerate(self.readings) if reading.viewing == viewing]
+        for viewing, here in self._viewings():
             found[:, here] = lab_of(R[:, here], viewing)
         return found
 
+    def _viewings(self) -> list[tuple[Viewing, list[int]]]:
+        """Each viewing, and the readings under it."""
+        seen: dict[Viewing, list[int]] = {}
+        for at, reading in enumerate(self.readings):
+            seen.setdefault(reading.viewing, []).append(at)
+        return list(seen.items())
+
     def jacobian(self, u: FloatArray) -> FloatArray:
-        """Jacobian dLab/du (R, 3, n), by central differences inside the range."""
-        least, most = self.unknowns.least, self.unknowns.most
-        steps = STEP * np.eye(self.unknowns.size)
-        up, down = np.clip(u + steps, least, most), np.clip(u - steps, least, most)
-        both = self.lab(np.concatenate([up, down]))
-        taken = np.sum(up - down, axis=1)
-        slope = (both[: len(up)] - both[len(up) :]) / taken[:, None, None]
-        return np.moveaxis(slope, 0, -1)
+        """Jacobian dLab/du (R, 3, n) at u (n,)."""
+        unknowns = self.unknowns
+        slopes = np.zeros((len(self.readings), 3, unknowns.size))
+        ln = unknowns.stock_moves(u[None])
+        slopes[..., : len(unknowns.parameters)] = self._press_slopes(u, ln)
+        values = PressValues(*(np.asarray(value)[None] for value in self.values(u)))
+        by_band = self._lab_slopes(self._printed(values, ln)[0])
+        moving = self._moving()
+        for (place, which), slope in zip(moving, self._ln_slopes(values, ln, moving), strict=True):
+            bands = by_band * slope[:, None]
+            for part in unknowns.parts:
+                rows = part.at[:, place]
+                if rows.any():
+                    moved = bands[rows] @ part.patterns[:, which].T
+                    slopes[rows, :, part.columns] += moved
+        return slopes
+
+    def _press_slopes(self, u: FloatArray, ln: FloatArray) -> FloatArray:
+        """Jacobian (R, 3, p) by the parameters: central differences inside their range."""
+        unknowns = self.unknowns
+        count = len(unknowns.parameters)
+        steps = STEP * np.eye(unknowns.size)[:count]
+        up, down = (
+            np.clip(u + sign * steps, unknowns.least, unknowns.most) for sign in (1.0, -1.0)
+        )
+        moved = np.concatenate([up, down])
+        both = self._seen(
+            self._printed(self.values(moved), np.broadcast_to(ln, (2 * count, *ln.shape[1:])))
+        )
+        taken = np.sum(up - down, axis=1)[:, None, None]
+        return np.moveaxis((both[:count] - both[count:]) / taken, 0, -1)
+
+    def _moving(self) -> list[tuple[int, int]]:
+        """Places and pairs' members that some unknown moves: see `Part`."""
+        moved = np.zeros((self.unknowns.parts[0].at.shape[1], 2), dtype=np.bool_)
+        for part in self.unknowns.parts:
+            moved |= part.at.any(axis=0)[:, None] & part.patterns.any(axis=(0, 2))
+        return [(int(place), int(which)) for place, which in np.argwhere(moved)]
+
+    def _ln_slopes(
+        self, values: PressValues, ln: FloatArray, moving: Sequence[tuple[int, int]]
+    ) -> FloatArray:
+        """dR/d ln (m, R, 31), band by band, of some logarithms of every reading."""
+        count = len(moving)
+        both = np.repeat(ln, 2 * count, axis=0)
+        for at, (place, which) in enumerate(moving):
+            both[at, :, place, which] += LN_STEP
+            both[count + at, :, place, which] -= LN_STEP
+        R = self._printed(PressValues(*(np.repeat(value, 2 * count) for value in values)), both)
+        return np.asarray((R[:count] - R[count:]) / (2.0 * LN_STEP))
+
+    def _lab_slopes(self, R: FloatArray) -> FloatArray:
+        """dLab/dR (R, 3, 31) of the readings at their reflectance (R, 31)."""
+        found = np.empty((len(R), 3, BANDS))
+        h = _XYZ_STEP * np.eye(3)
+        for viewing, here in self._viewings():
+            at = xyz(R[here], viewing)[:, None]
+            by_xyz = (lab_from_xyz(at + h, viewing) - lab_from_xyz(at - h, viewing)) / (
+                2.0 * _XYZ_STEP
+            )
+            found[here] = by_xyz.mT @ xyz(np.eye(BANDS), viewing).T
+        return found
 
 
 def _without_top(table: BuildTable, readings: Sequence[PrintReading]) -> BuildTable:
@@ -295,21 +212,10 @@ def _without_top(table: BuildTable, readings: Sequence[PrintReading]) -> BuildTa
 
 def reading_model(readings: Sequence[PrintReading], press: Press) -> ReadingModel:
     """Set up the model of some readings; press: before calibration, its sds are the priors."""
-    unknowns = unknowns_of(readings, press)
-    table = tabulate([reading.build for reading in readings])
-    ink_at = np.full(table.passes.shape, len(unknowns.inks), dtype=np.intp)
-    for row, reading in enumerate(readings):
-        for column, layer in enumerate(reading.build.layers):
-            ink_at[row, column] = unknowns.inks.index(layer.ink.name)
-    garments = [reading.build.garment.name for reading in readings]
-    left = dict(zip(unknowns.discharged, range(len(unknowns.discharged)), strict=True))
     return ReadingModel(
         readings=tuple(readings),
         press=press,
-        unknowns=unknowns,
-        table=table,
-        ink_at=ink_at,
-        cloth_at=np.array([unknowns.cloths.index(name) for name in garments], dtype=np.intp),
-        left_at=np.array([left.get(name, len(left)) for name in garments], dtype=np.intp),
+        unknowns=unknowns_of(readings, press),
+        table=tabulate([reading.build for reading in readings]),
         read=np.stack([reading.seen for reading in readings]),
     )

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from inksim.calibration.checks import CONTRADICTION_DE00, Suspect
-from inksim.calibration.press_estimate import ClothResult
+from inksim.calibration.press_estimate import Calibration, ClothResult
 from inksim.calibration.press_to_shop import ShopCalibration
+from inksim.calibration.print_reading import READ_BY
 from inksim.common import counted, lab_words
 from inksim.stock import MEANINGS, Parameter, Press
 
@@ -69,6 +70,7 @@ def calibration_findings(found: ShopCalibration) -> Iterator[str]:
     )
     if len(calibration.used) < FEW:
         yield f"With fewer than {FEW} readings the first of these is mostly assumed."
+    yield from _less_sure(calibration)
     for one, two, correlation in calibration.together:
         pair = f"{_known(one)} and {_known(two)}"
         yield f"Told together, not each by itself: {pair} ({correlation:+.2f})."
@@ -90,6 +92,22 @@ def calibration_findings(found: ShopCalibration) -> Iterator[str]:
         yield f"{more} of readings of one build lie more than {CONTRADICTION_DE00:g} ΔE00 apart."
     yield from (f"Not used: {words}" for words in found.unused)
     yield from found.notes
+
+
+def _less_sure(calibration: Calibration) -> Iterator[str]:
+    """Readings that count less, for what they were read with."""
+    groups: dict[str, list[float]] = {}
+    for reading in calibration.used:
+        groups.setdefault(reading.read_by, []).append(reading.sd_de00)
+    usual = READ_BY["instrument"].each
+    for read_by, off in groups.items():
+        worst = max(off)
+        if worst > 2.0 * usual:
+            count = counted(len(off), "reading")
+            yield (
+                f"{count} by {read_by} may be {worst:.1f} ΔE00 off, and so they count less than "
+                f"those of an instrument, which is {usual:g} off."
+            )
 
 
 def _known(label: str) -> str:

@@ -23,8 +23,10 @@ if TYPE_CHECKING:
     from inksim.colour import Viewing
     from inksim.shop import KnownColour
 
-LOOK = ("reflectance", "lab", "hex", "K", "S", "directness", "error", "film_um", "data", "source")
+LOOK = ("reflectance", "lab", "hex", "K", "S", "error", "directness", "film_um", "over_black",
+        "data", "source")  # fmt: skip
 """Fields of an old entry that a new color replaces."""
+HOW_OPAQUE = "say it with --over-black, --contrast-ratio or --covers"
 ATTEMPTS = 20
 """At adding an entry while other programs change the same file."""
 COLOUR_OPTIONS = together(
@@ -163,6 +165,39 @@ def add_target(*, palette: bool, **common: Any) -> None:
     show_default=True,
 )
 @click.option(
+    "--covers",
+    type=click.Choice(["black", "half", "clear"]),
+    default=None,
+    help="How one film of it covers: black, half of it, or not (clear).",
+)
+@click.option(
+    "--contrast-ratio",
+    type=float,
+    default=None,
+    metavar="RATIO",
+    help="Instead: Y over black / Y over white of a film, 0 to 1, as a data sheet says it.",
+)
+@click.option(
+    "--contrast-film",
+    type=float,
+    default=None,
+    metavar="UM",
+    help="Dry film of that ratio, µm; the film of --film if not given.",
+)
+@click.option(
+    "--over-black",
+    default=None,
+    metavar="#rrggbb|L,a,b|FILE#SAMPLE",
+    help="Instead: how the same film looks over black.",
+)
+@click.option(
+    "--film",
+    type=float,
+    default=None,
+    metavar="UM",
+    help="Dry film, µm, that shows the color over white; 6 (a white base: 12) if not given.",
+)
+@click.option(
     "--solids",
     type=float,
     default=None,
@@ -170,48 +205,67 @@ def add_target(*, palette: bool, **common: Any) -> None:
     help="Dry volume that one volume of wet ink leaves, 0 to 1.",
 )
 @click.option(
-    "--film",
+    "--solids-by-weight",
     type=float,
     default=None,
-    metavar="UM",
-    help="Dry film, µm, that shows the color over white; 6 if not given.",
+    metavar="SHARE",
+    help="Instead: dry weight of the wet ink's, 0 to 1; give --density with it.",
 )
 @click.option("--density", type=float, default=None, metavar="G/CM3", help="Of the wet ink.")
+@click.option(
+    "--dry-density",
+    type=float,
+    default=None,
+    metavar="G/CM3",
+    help="Of the dry film, for --solids-by-weight.",
+)
+@click.option(
+    "--volatile-density",
+    type=float,
+    default=None,
+    metavar="G/CM3",
+    help="Of what evaporates, where the dry film's is not known; 1, as water, if not given.",
+)
 @click.option("--finest", type=float, default=None, metavar="THREADS/INCH", help="Finest mesh.")
 @click.option("--coarsest", type=float, default=None, metavar="THREADS/INCH", help="Coarsest mesh.")
 @click.option("--max-passes", type=click.IntRange(1, 4), default=None, help="Most print strokes.")
 @click.option("--price", type=float, default=None, metavar="PER KG", help="Price per kg.")
 @plainly
 def add_ink(
-    *, kind: str, solids: float | None, film: float | None, density: float | None,
-    finest: float | None, coarsest: float | None, max_passes: int | None, price: float | None,
-    **common: Any,
+    *, kind: str, covers: str | None, contrast_ratio: float | None, contrast_film: float | None,
+    over_black: str | None, film: float | None, solids: float | None,
+    solids_by_weight: float | None, density: float | None, dry_density: float | None,
+    volatile_density: float | None, finest: float | None, coarsest: float | None,
+    max_passes: int | None, price: float | None, **common: Any,
 ) -> None:  # fmt: skip
-    """Add an ink known only by how a film of it looks over white.
+    """Add an ink known only by how a film of it looks over white, and how far it covers.
 
-    That leaves open how it covers: where you have drawdowns over black and over white, use
+    An opacity and solids that are not given are assumed by the kind of ink, which makes
+    predictions less sure. Where you have drawdowns over black and over white, use
     'inksim characterise' instead.
     """
     from inksim.shop import ink_entry_from_look
 
-    colour = _colour(common)
-    if solids is None and not common["replace"]:
-        raise InputError("an ink needs its solids by volume; give --solids, such as 0.34.")
     entry = ink_entry_from_look(
-        colour,
+        colour := _colour(common),
+        over_black=None if over_black is None else _look(over_black, common),
         name=common["name"],
         kind="colour" if kind == "color" else kind,
+        covers=covers,
+        contrast_ratio=contrast_ratio,
+        contrast_film_um=contrast_film,
         film_um=film,
         solids_by_volume=solids,
+        solids_by_weight=solids_by_weight,
         density_g_cm3=density,
+        dry_density_g_cm3=dry_density,
+        volatile_density_g_cm3=volatile_density,
         finest_threads_per_inch=finest,
         coarsest_threads_per_inch=coarsest,
         max_passes=max_passes,
         price_per_kg=price,
         note=common["note"],
     )
-    if common["invented"]:
-        entry["data"] = "invented"
     _save("ink", entry, colour, common)
 
 
@@ -249,6 +303,19 @@ def _colour(common: dict[str, Any]) -> KnownColour:
 
         colour = replace(colour, data="invented")
     return colour
+
+
+def _look(text: str, common: dict[str, Any]) -> KnownColour:
+    """A further color in one word: a hex code, a Lab for the light of the options, or a reading."""
+    from inksim.shop import colour_from_hex, colour_from_lab
+    from inksim.stock import parse_target
+
+    target = parse_target(text)
+    if target is None:
+        return _read(text, common=common)
+    if "," not in text and len(text.split()) == 1:
+        return colour_from_hex(text, source=text)
+    return colour_from_lab(_three(text, "Lab"), viewing=_viewing(common), source=text)
 
 
 def _read(*references: str, common: dict[str, Any]) -> KnownColour:
@@ -289,7 +356,15 @@ def _save(
 ) -> None:
     """Write an entry, and the cloths it refers to, in one save; say what was written."""
     from inksim.reports import emit_json, look_text
-    from inksim.shop import ChangedMeanwhile, editable_folder, open_draft, save
+    from inksim.shop import (
+        OPACITIES,
+        SOLIDS,
+        ChangedMeanwhile,
+        editable_folder,
+        ink_assumptions,
+        open_draft,
+        save,
+    )
 
     folder = warned_of_demo(editable_folder(common["shop_folder"]))
     for attempt in range(ATTEMPTS):
@@ -298,8 +373,9 @@ def _save(
             draft = draft.add("cloth", cloth)
         if common["replace"]:
             old = draft.entry(kind, common["name"])
-            kept = {field: value for field, value in old.items() if field not in LOOK}
             stated = {field: value for field, value in entry.items() if value is not None}
+            gone = {*LOOK, *(f for one in (OPACITIES, SOLIDS) if {*one} & {*stated} for f in one)}
+            kept = {field: value for field, value in old.items() if field not in gone}
             draft = draft.replace(kind, common["name"], {**kept, **stated})
         else:
             draft = draft.add(kind, entry)
@@ -309,13 +385,16 @@ def _save(
         except ChangedMeanwhile:  # somebody else added something: the same onto what is there now
             if attempt == ATTEMPTS - 1:
                 raise
-    for words in colour.notes:
-        click.echo(f"note: {words}", err=True)
+    written = draft.entry(kind, common["name"])
+    assumed = ink_assumptions(written) if kind == "ink" else ()
+    notes = [*colour.notes, *assumed]
+    for words in notes:
+        how = f"; {HOW_OPAQUE}" if words.startswith("opacity") else ""
+        click.echo(f"note: {words}{how}", err=True)
     for words in colour.warnings:
         click.echo(f"warning: {words}", err=True)
-    written = draft.entry(kind, common["name"])
     if common["as_json"]:
-        emit_json({"kind": kind, "file": str(path), "entry": written, "notes": list(colour.notes),
+        emit_json({"kind": kind, "file": str(path), "entry": written, "notes": notes,
                    "warnings": list(colour.warnings)})  # fmt: skip
     else:
         done = "Replaced" if common["replace"] else "Added"

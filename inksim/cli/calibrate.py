@@ -48,19 +48,34 @@ def _write_table(path: Path, shop: Shop) -> None:
     "--since", default="", metavar="DATE", help="Kept readings from this day on (YYYY-MM-DD)."
 )
 @click.option("--keep-all", is_flag=True, help="Use readings that look wrong, too.")
+@click.option(
+    "--read-by",
+    default="instrument",
+    metavar="WORD",
+    help="What rows were read with that do not say it: instrument, camera, eye, or another word.",
+)
+@click.option(
+    "--sd",
+    "sd_de00",
+    type=click.FloatRange(min=0, min_open=True),
+    metavar="ΔE00",
+    help="How far these readings are off on average; as --read-by lets expect, if not given.",
+)
 @click.option("--note", default="", help="To remember with the readings.")
 @SHOP_OPTION
 @JSON_OPTION
 @plainly
 def calibrate_command(
     *, readings: Path | None, dry_run: bool, to_read: Path | None, only: bool, since: str,
-    keep_all: bool, note: str, shop_folder: Path | None, as_json: bool,
+    keep_all: bool, read_by: str, sd_de00: float | None, note: str, shop_folder: Path | None,
+    as_json: bool,
 ) -> None:  # fmt: skip
     """Fit the press to readings of its own prints, and keep the result as its next version.
 
     READINGS is a file of readings with the columns garment, ink, route, screen, passes,
     base_screen and flash beside the spectrum or L,a,b; what a row leaves out is as the shop
-    usually prints. Readings kept from before take part. 'inksim press --back' undoes it.
+    usually prints. Columns read_by and sd_de00 say how sure a reading is, garment_lot, ink_lot and
+    base_lot what it is of. Readings kept from before take part. 'inksim press --back' undoes it.
     Without READINGS, --to-read writes a table of the prints to make and read first.
     """
     from dataclasses import replace
@@ -80,7 +95,7 @@ def calibrate_command(
     if not dry_run:
         editable_folder(shop_folder)
     shop = load(shop_folder)
-    read = read_print_rows(readings, shop=shop)
+    read = read_print_rows(readings, shop=shop, read_by=read_by, sd_de00=sd_de00)
     _say_unread(read)
     rows = [replace(r, note=r.note or note) for r in read.rows]
     day = today()

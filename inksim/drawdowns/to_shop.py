@@ -15,10 +15,10 @@ from inksim.drawdowns.files import Drawdowns, FilmReading
 from inksim.drawdowns.findings import bands_in_words
 from inksim.drawdowns.ink_error import entry_spectra, spectral_error
 from inksim.drawdowns.sheet_check import Step, check_sheet
-from inksim.shop import Draft, Shop
+from inksim.shop import LOOKS, OPACITIES, Draft, Shop
 from inksim.stock import SpectralError
 
-LOOK_FIELDS = ("lab", "hex", "film_um")
+LOOK_FIELDS = (*LOOKS, *OPACITIES, "film_um", "contrast_film_um")
 """Fields of an ink entered by its color, dropped once K and S are known."""
 WIDENED = 3.0
 """Factor on the fit's errors, at least, of inks saved although a film should be read again."""

@@ -19,6 +19,7 @@ from .halftone import (
 from .kubelka_munk import (
     SURFACE as SURFACE,
     Surface as Surface,
+    contact_ks as contact_ks,
     external_from_internal as external_from_internal,
     film_over as film_over,
     films_over as films_over,

@@ -270,6 +270,16 @@ def internal_from_external(
     return np.asarray(np.minimum(ri, 1.0))
 
 
+def contact_ks(ks: npt.ArrayLike, *, surface: Surface = SURFACE) -> FloatArray:
+    """K/S of a rough opaque layer under a film that touches it everywhere.
+
+    ks: its K/S as read through a surface of its own. In contact there is none, and its external
+    reflectance is its internal one [Ångström 1925, Geogr. Ann. 7: 323; from memory].
+    """
+    R = external_from_internal(reflectance_from_ks(ks), surface=surface)
+    return np.asarray((1.0 - R) ** 2 / (2.0 * R))
+
+
 def mix(
     fractions: npt.ArrayLike, K: npt.ArrayLike, S: npt.ArrayLike
 ) -> tuple[FloatArray, FloatArray]:

@@ -128,6 +128,9 @@ class Slabs:
     its characteristic deposit, 0 without one.
     soak (..., B): φ = σ·t/d_c of the first film; first_cv (..., B): unevenness of what the cloth
     takes up; cloth_S (..., 1) or (..., B) per µm.
+    touch (..., B): dry deposit of the first film over that which makes 63 % of its contact;
+    contact, haze (..., 1) or (..., B): share of full contact, and light that the face of the print
+    scatters, both of a thick film.
     """
 
     K: FloatArray
@@ -140,6 +143,9 @@ class Slabs:
     soak: FloatArray
     first_cv: FloatArray
     cloth_S: FloatArray
+    touch: FloatArray
+    contact: FloatArray
+    haze: FloatArray
 
 
 def cloth_ks(garment: Garment) -> FloatArray:
@@ -212,7 +218,7 @@ def lower(table: BuildTable, press: PressValues, *, overwrite: bool = False) -> 
     Soak [assumption]: share σ of the first film's dry volume goes into the cloth; a film over a
     base sits on top. Pick-up [assumption]: over a film that was not flashed, the next one takes up
     share p of it and mixes with it. Unevenness [assumption]: cv_cloth for the film on bare cloth,
-    cv_base for every film over an earlier one.
+    cv_base for every film over an earlier one. Contact and haze [assumption]: see `swatches`.
 
     Press values may be numbers or arrays (...,); the slabs then have leading axes (..., B).
     overwrite: the table's K and S, which then have all leading axes, may be changed.
@@ -245,7 +251,9 @@ def lower(table: BuildTable, press: PressValues, *, overwrite: bool = False) -> 
         axis=-1,
     )
     depth = np.asarray(press.cloth_depth_um)[..., None]
-    characteristic = np.asarray(press.discharge_deposit_um)[..., None]
+    characteristic, contact_um = (
+        np.asarray(v)[..., None] for v in (press.discharge_deposit_um, press.contact_um)
+    )
     return Slabs(
         K=K,
         S=S,
@@ -257,6 +265,9 @@ def lower(table: BuildTable, press: PressValues, *, overwrite: bool = False) -> 
         soak=soaked / depth,
         first_cv=np.broadcast_to(cv_cloth, film_um.shape[:-1]),
         cloth_S=np.asarray(press.cloth_S)[..., None],
+        touch=dry[..., 0] / contact_um,
+        contact=np.asarray(press.contact)[..., None],
+        haze=np.asarray(press.surface_haze)[..., None],
     )
 
 
@@ -276,7 +287,8 @@ def _with_film_below(spectra: FloatArray, share: FloatArray, *, at: int, own: bo
 
 
 _PER_BUILD = {"K": 3, "S": 3, "film_um": 2, "cv": 2, "cloth_ks": 2, "discharged_ks": 2,
-              "discharge": 1, "soak": 1, "first_cv": 1, "cloth_S": 1}  # fmt: skip
+              "discharge": 1, "soak": 1, "first_cv": 1, "cloth_S": 1, "touch": 1,
+              "contact": 1, "haze": 1}  # fmt: skip
 """Number of axes of each field of `Slabs` from the builds on."""
 
 

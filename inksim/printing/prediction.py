@@ -25,7 +25,7 @@ from inksim.printing.build import (
     tabulate,
     wet_deposit_um,
 )
-from inksim.printing.swatches import mean_reflectance
+from inksim.printing.swatches import mean_haze, mean_reflectance
 from inksim.printing.uncertainty import Interval, interval_of, spread
 from inksim.stock import Press, PressValues, Provenance, Target, least_sure
 
@@ -101,10 +101,11 @@ def build_words(build: Build) -> str:
 
 
 def on_card(table: BuildTable, press: PressValues, *, card: float) -> FloatArray:
-    """External reflectance (B, 31) of the same films on a card that does not absorb ink."""
+    """External reflectance (B, 31) of the same films on a smooth card that absorbs no ink."""
     ks = ks_from_reflectance(internal_from_external(np.full(table.cloth_ks.shape, card)))
     bare = replace(table, cloth_ks=ks, discharged_ks=ks, discharges=np.zeros_like(table.discharges))
-    return mean_reflectance(lower(bare, press._replace(soak=0.0)))
+    smooth = press._replace(soak=0.0, contact=0.0, surface_haze=0.0)
+    return mean_reflectance(lower(bare, smooth))
 
 
 def show_through(
@@ -113,7 +114,8 @@ def show_through(
     """Share (B,) of the garment's lightness that still shows through a print.
 
     (L* of the print on the garment − L* of the print on a card) over (L* of the bare garment − L*
-    of the bare card), with the card, black or white, that differs more from the garment.
+    of the bare card), with the card, black or white, that differs more from the garment. The face
+    of both prints is as rough.
     """
     moved = print_lab[..., 0] - reference_lab[..., 0]
     return np.asarray(np.clip(moved / (bare[..., 0] - card[..., 0]), 0.0, 1.0))
@@ -170,7 +172,8 @@ def predict_nominal(
     `predict`.
     """
     table = tabulate(builds)
-    reflectance = mean_reflectance(lower(table, press))
+    slabs = lower(table, press)
+    reflectance, face = mean_reflectance(slabs), mean_haze(slabs)[:, None]
     lab = lab_of(reflectance, viewing)
     over_black, over_white = (on_card(table, press, card=c) for c in (CARD_BLACK, CARD_WHITE))
     opacity = contrast_ratio(over_black, over_white, viewing)
@@ -181,8 +184,8 @@ def predict_nominal(
     dark = bare[:, 0] < 50.0
     shown = np.where(
         dark,
-        show_through(lab, lab_of(over_white, viewing), bare=bare, card=card_white),
-        show_through(lab, lab_of(over_black, viewing), bare=bare, card=card_black),
+        show_through(lab, lab_of(over_white + face, viewing), bare=bare, card=card_white),
+        show_through(lab, lab_of(over_black + face, viewing), bare=bare, card=card_black),
     )
     wet = wet_deposit_um(table, press)
     dry = wet * table.solids

@@ -1,5 +1,16 @@
 """Reflectance of prints from slabs: at points of the cloth, and the mean of a swatch.
 
+Cloth has no flat surface of its own. Under a film it gets one: light that the cloth sends out is
+partly turned back into it, so it looks darker, as when wet. Where film and cloth touch everywhere,
+the cloth is to the film what it is to the air, and the reading of the bare cloth is its internal
+reflectance [Ångström 1925, Geogr. Ann. 7: 323; Lekner & Dorf 1988, Appl. Opt. 27: 1278, both from
+memory]; where they do not touch, the film's surface merely takes the place of the cloth's own, and
+the reading is taken through the surface [Saunderson 1942]. A print lies between, √(K/S) moving in
+proportion to the share of contact [assumption: within 1 ΔE00 of a cloth's surface whose k1 and k2
+are the other share of the film's]. The share grows with the dry deposit t of the first film as
+1 − exp(−t/t₀), and with it what the rough face of the print scatters, a reflectance that is added
+to all bands: a bare cloth's reading has its own face in it [assumption].
+
 Inside, arrays are (Q, ..., 31, B): points first, builds last, so that numpy's inner loops are long
 and what does not vary over the points is computed once.
 """
@@ -14,7 +25,7 @@ import numpy as np
 import numpy.typing as npt
 
 from inksim.common import FloatArray, scratch
-from inksim.optics import films_over, net_flux, quantile_nodes, thickness_factor
+from inksim.optics import contact_ks, films_over, net_flux, quantile_nodes, thickness_factor
 from inksim.printing.build import Build, Slabs, lower, tabulate
 from inksim.stock import Press
 
@@ -56,11 +67,12 @@ class _Points(NamedTuple):
     def part(self, builds: slice) -> _Points:
         """Some of the builds."""
         s = self.slabs
-        flat = {f: getattr(s, f)[..., builds] for f in ("discharge", "soak")}
+        flat = {f: getattr(s, f)[..., builds] for f in ("discharge", "soak", "touch")}
         flat |= {f: getattr(s, f)[..., builds, :] for f in ("cloth_ks", "discharged_ks")}
         flat |= {f: getattr(s, f)[..., builds, :, :] for f in ("K", "S")}
-        if s.cloth_S.shape[-1] > 1:
-            flat["cloth_S"] = s.cloth_S[..., builds]
+        for f in ("cloth_S", "contact", "haze"):
+            if getattr(s, f).shape[-1] > 1:
+                flat[f] = getattr(s, f)[..., builds]
         return _Points(replace(s, **flat), self.first[..., builds], self.films[..., builds])
 
 
@@ -70,36 +82,45 @@ def _at_points(slabs: Slabs, q: FloatArray) -> _Points:
     return _Points(slabs, _factors(q, slabs.first_cv), films * np.stack(factors))
 
 
+def _under(ks: FloatArray, contact: FloatArray, out: FloatArray) -> None:
+    """K/S (Q, ..., 31, B) of cloth, K/S (..., B, 31) when bare, in contact (Q, ..., 1, B)."""
+    bare = np.sqrt(_builds_last(ks))
+    np.multiply(contact, np.sqrt(contact_ks(bare * bare)) - bare, out=out)
+    out += bare
+    out *= out
+
+
 def _cloth(
     slabs: Slabs,
     *,
     soaked: tuple[FloatArray, FloatArray],
     factor: FloatArray,
+    contact: FloatArray,
     net: FloatArray,
     out: FloatArray,
 ) -> None:
     """Net flux over all flux (Q, ..., 31, B) of the cloth under the films, into net.
 
-    soaked: K, S (..., 31, B) of the first film, which is what soaks in.
+    soaked: K, S (..., 31, B) of the first film, which is what soaks in. contact (Q, ..., B): share
+    of full contact.
 
     Discharge: K/S moves from dyed to discharged by 1 − exp(−w·f), w the relative wet deposit.
     Soak [assumption]: K/S' = (S_c·K/S + φf·K) / (S_c + φf·S). out: scratch like net.
     """
-    dyed = _builds_last(slabs.cloth_ks)
-    phi = (slabs.soak * factor)[..., None, :]
-    scatter = slabs.cloth_S[..., None, :]
-    np.multiply(phi, soaked[0], out=net)
+    touching = contact[..., None, :]
+    _under(slabs.cloth_ks, touching, net)
     if np.any(slabs.discharge):
         # A sum of two parts: a difference would lose the digits of a nearly white cloth.
         wet = (slabs.discharge * factor)[..., None, :]
-        np.multiply(scatter * np.exp(-wet), dyed, out=out)
+        _under(slabs.discharged_ks, touching, out)
+        net *= np.exp(-wet)
+        out *= -np.expm1(-wet)
         net += out
-        np.multiply(-scatter * np.expm1(-wet), _builds_last(slabs.discharged_ks), out=out)
-        net += out
-    else:
-        net += scatter * dyed
+    phi = (slabs.soak / slabs.cloth_S * factor)[..., None, :]
+    np.multiply(phi, soaked[0], out=out)
+    net += out
     np.multiply(phi, soaked[1], out=out)
-    out += scatter
+    out += 1.0
     net_flux(net, out)
 
 
@@ -109,8 +130,18 @@ def _external(points: _Points) -> FloatArray:
     *lead, builds = points.first.shape
     net, out = scratch("print", (2, *lead, slabs.cloth_ks.shape[-1], builds))
     K, S = _layers_first(slabs.K, "K"), _layers_first(slabs.S, "S")
-    _cloth(slabs, soaked=(K[0], S[0]), factor=points.first, net=net, out=out)
-    return films_over(K, S, thickness_um=points.films[..., None, :], net=net, out=out)
+    touched = -np.expm1(-slabs.touch * points.first)
+    _cloth(
+        slabs,
+        soaked=(K[0], S[0]),
+        factor=points.first,
+        contact=slabs.contact * touched,
+        net=net,
+        out=out,
+    )
+    R = films_over(K, S, thickness_um=points.films[..., None, :], net=net, out=out)
+    R += (slabs.haze * touched)[..., None, :]
+    return R
 
 
 def point_reflectance(slabs: Slabs, quantiles: npt.ArrayLike) -> FloatArray:
@@ -146,6 +177,13 @@ def mean_reflectance(slabs: Slabs, *, nodes: int = 8) -> FloatArray:
         part = points.part(slice(at, at + block))
         np.einsum("q,q...->...", weight, _external(part), out=mean[..., at : at + block])
     return np.ascontiguousarray(np.swapaxes(mean, -1, -2))
+
+
+def mean_haze(slabs: Slabs, *, nodes: int = 8) -> FloatArray:
+    """Reflectance (..., B) that the rough face of a print adds to all bands: in its mean."""
+    q, weight = quantile_nodes(nodes)
+    touched = -np.expm1(-slabs.touch * _factors(q, slabs.first_cv))
+    return np.asarray(slabs.haze * np.einsum("q,q...->...", weight, touched))
 
 
 def swatch(builds: Sequence[Build], *, press: Press) -> FloatArray:

@@ -102,8 +102,9 @@ def history_text(kept: Sequence[HistoryRow]) -> str:
     if not kept:
         return "No readings are kept yet; 'inksim calibrate' keeps those it uses."
     rows = [
-        [str(k.number), k.row.date, k.row.name, k.row.ink, k.row.garment, k.row.route, k.row.note]
+        [str(k.number), k.row.date, k.row.name, k.row.ink, k.row.garment, k.row.route,
+         k.row.read_words, k.row.note]
         for k in kept
-    ]
-    head = ["no.", "date", "name", "ink", "garment", "route", "note"]
+    ]  # fmt: skip
+    head = ["no.", "date", "name", "ink", "garment", "route", "read by", "note"]
     return table(head, rows, left=len(head), left_last=True)

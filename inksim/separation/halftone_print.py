@@ -240,7 +240,7 @@ def quick_mosaic(model: TonalModel, viewing: Viewing, *, nodes: int, paired: boo
 
 def quick_xyz(model: TonalModel, coverages: FloatArray, viewing: Viewing) -> FloatArray:
     """XYZ (M, 3) of many even tints (M, C): within 0.05 ΔE00 of `tonal_reflectance`."""
-    exact = quick_mosaic(model, viewing, nodes=4, paired=False)
+    exact = quick_mosaic(model, viewing, nodes=5, paired=False)
     out = np.empty((len(coverages), 3))
     for top in range(0, len(coverages), _BLOCK):
         part = slice(top, top + _BLOCK)

@@ -5,7 +5,7 @@ What is returned are the fields of an entry as `schema` has them; `edit` writes 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -21,8 +21,9 @@ from inksim.colour import (
 )
 from inksim.common import FloatArray, InputError
 from inksim.readings import Picked, listed_colour, pick, specular_excluded
+from inksim.shop.ink_schema import LOOKS, InkEntry
+from inksim.shop.load import ink_of
 from inksim.shop.schema import GarmentEntry
-from inksim.stock import ink_from_look
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -156,26 +157,22 @@ def garment_entry(colour: KnownColour, **fields: Any) -> dict[str, Any]:
 
 
 def ink_entry_from_look(
-    colour: KnownColour, *, name: str, kind: str, film_um: float | None, **common: Any
+    colour: KnownColour, *, over_black: KnownColour | None = None, **common: Any
 ) -> dict[str, Any]:
-    """Fields of an ink known only by how a film of it looks over white: 'recovered' at best.
+    """Fields of an ink known only by how a film of it looks: 'recovered' at best.
 
-    A hex code or Lab is kept as such. A spectrum becomes K and S by `ink_from_look`, which
-    assumes S: a drawdown over black and over white says far more (`characterise`).
+    over_black: the same film's look over black; common: further fields of an `InkEntry`.
+    A drawdown of known thickness over black and over white says far more (`characterise`).
     """
-    head = {"name": name, "kind": kind, **common}
     fields = colour.fields()
-    if colour.reflectance is None:
-        return {**head, "film_um": film_um, **fields}
-    thick = film_um if film_um is not None else 6.0
-    K, S = ink_from_look(colour.reflectance, film_um=thick)
-    return {
-        **head,
-        "data": "recovered",
-        "source": f"{colour.source}; seen as {thick:g} µm over white, S assumed",
-        "K": K.tolist(),
-        "S": S.tolist(),
-    }
+    data = "invented" if colour.data == "invented" else "recovered"
+    black = over_black and {k: v for k, v in over_black.fields().items() if k in LOOKS}
+    return {**common, "over_black": black, **fields, "data": data}
+
+
+def ink_assumptions(fields: Mapping[str, Any]) -> tuple[str, ...]:
+    """What of an ink nobody stated, in words, by the fields of its entry as a file has them."""
+    return ink_of(InkEntry.model_validate(fields)).assumed
 
 
 def parse_fibres(words: Sequence[str]) -> dict[str, float]:

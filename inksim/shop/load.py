@@ -10,9 +10,11 @@ from typing import Any
 
 import numpy as np
 
-from inksim.colour import D50, lab_from_hex, reflectance_from_lab
+from inksim.colour import D50, lab as lab_of, lab_from_hex, reflectance_from_lab
 from inksim.common import CM_PER_INCH, PACKAGE, FloatArray, InputError, ShopFaults, unknown
 from inksim.shop.faults import Faults, read_file
+from inksim.shop.ink_schema import InkEntry, InkFile, LookEntry
+from inksim.shop.migration import FORMAT, format_of, what_changed
 from inksim.shop.schema import (
     AboutEntry,
     CalibrationEntry,
@@ -21,8 +23,6 @@ from inksim.shop.schema import (
     Entry,
     GarmentEntry,
     GarmentFile,
-    InkEntry,
-    InkFile,
     ParameterEntry,
     PressEntry,
     RulesEntry,
@@ -37,8 +37,10 @@ from inksim.stock import (
     MEANINGS,
     Garment,
     Ink,
+    Known,
     Parameter,
     Press,
+    PressValues,
     Provenance,
     Screen,
     SpectralError,
@@ -46,9 +48,11 @@ from inksim.stock import (
     Target,
     error_of,
     ink_from_look,
+    solids_of,
     target_from_hex,
     target_from_lab,
     target_from_reflectance,
+    with_film_sd,
 )
 
 FILES: Mapping[str, tuple[type[Entry], bool]] = MappingProxyType(
@@ -92,12 +96,14 @@ def _made(noun: type[T], entry: Entry, **own: Any) -> T:
     return noun(**{**shared, **own})
 
 
-def _recovered(entry: ColourEntry | InkEntry) -> tuple[FloatArray, Provenance]:
-    """Reflectance of an entry known by its Lab or hex."""
+def _recovered(entry: ColourEntry | InkEntry | LookEntry) -> tuple[FloatArray, Provenance]:
+    """Reflectance of an entry known by its look, recovered from a Lab or hex."""
+    data: Provenance = "invented" if getattr(entry, "data", None) == "invented" else "recovered"
+    if entry.reflectance is not None:
+        return np.array(entry.reflectance), data
     coordinates = (
         np.array(entry.lab) if entry.lab is not None else lab_from_hex(str(entry.hex), D50)
     )
-    data: Provenance = "invented" if entry.data == "invented" else "recovered"
     return reflectance_from_lab(coordinates, D50, where="its color"), data
 
 
@@ -110,14 +116,55 @@ def _spectrum(entry: ColourEntry) -> tuple[FloatArray, Provenance]:
     return np.clip(recovered, 1e-4, BRIGHTEST), data
 
 
-def _ink(entry: InkEntry) -> Ink:
+def ink_of(entry: InkEntry) -> Ink:
+    """Make an ink of its entry: of its K and S, or of its look and what is known of its opacity.
+
+    Raises
+    ------
+    InputError : solids that cannot be.
+    """
+    solids = solids_of(
+        entry.kind,
+        by_volume=entry.solids_by_volume,
+        by_weight=entry.solids_by_weight,
+        density_g_cm3=entry.density_g_cm3 if "density_g_cm3" in entry.model_fields_set else None,
+        usual_density_g_cm3=entry.density_g_cm3,
+        dry_density_g_cm3=entry.dry_density_g_cm3,
+        volatile_g_cm3=entry.volatile_density_g_cm3,
+    )
+    own = {"solids_by_volume": solids.by_volume}
+    assumed = (solids.assumed,) if solids.assumed else ()
     if entry.K is not None and entry.S is not None:
         K, S = np.array(entry.K), np.array(entry.S)
         error = SpectralError(**dict(entry.error)) if entry.error is not None else None
-        return _made(Ink, entry, K=K, S=S, data=entry.data or "measured", error=error)
-    look, data = _recovered(entry)
-    K, S = ink_from_look(look, film_um=entry.film_um)
-    return _made(Ink, entry, K=K, S=S, data=data)
+        data = entry.data or "measured"
+        ink = _made(Ink, entry, K=K, S=S, data=data, error=error, assumed=assumed, **own)
+        return replace(ink, error=with_film_sd(error_of(ink), solids.sd)) if solids.sd else ink
+    white, data = _recovered(entry)
+    black = entry.over_black
+    look = ink_from_look(
+        white,
+        kind=entry.kind,
+        film_um=entry.film_um,
+        over_black=None if black is None else lab_of(_recovered(black)[0], D50),
+        contrast_ratio=entry.contrast_ratio,
+        contrast_film_um=entry.contrast_film_um,
+        covers=entry.covers,
+        known=_known(entry),
+        known_black=None if black is None else _known(black),
+        film_sd=solids.sd,
+    )
+    assumed = (*look.assumed, *assumed)
+    return _made(
+        Ink, entry, K=look.K, S=look.S, data=data, error=look.error, assumed=assumed, **own
+    )
+
+
+def _known(look: InkEntry | LookEntry) -> Known:
+    """What a look is known by."""
+    if look.reflectance is not None:
+        return "spectrum"
+    return "lab" if look.lab is not None else "hex"
 
 
 def _garment(entry: GarmentEntry, cloths: Mapping[str, FloatArray], broken: set[str]) -> Garment:
@@ -149,6 +196,7 @@ def _target(entry: TargetEntry) -> Target:
 def press_of(entry: PressEntry) -> Press:
     """Make the press of press.toml, with its calibration and the press before it."""
     found = entry.calibration or CalibrationEntry()
+    correlation, unknown = _with_later_parameters(found)
     return Press(
         name=entry.name,
         calibrated=entry.calibrated,
@@ -165,14 +213,46 @@ def press_of(entry: PressEntry) -> Press:
             )
             for e in found.ink
         ),
-        correlation=found.correlation,
+        correlation=correlation,
         prior=Press(name=entry.name, **_parameters(found.prior)) if found.prior else None,
-        **_parameters(entry.parameters),
+        **(unknown | _parameters(entry.parameters)),
     )
+
+
+def _with_later_parameters(
+    found: CalibrationEntry,
+) -> tuple[tuple[tuple[float, ...], ...] | None, dict[str, Parameter]]:
+    """Correlation and parameters of a calibration that was made before the model had them all.
+
+    A later parameter is correlated with none. Its effect was none when the prints were read, and
+    stays none, as unsure as its prior, until the press is calibrated again: so the calibrated
+    press predicts its prints as it did.
+    """
+    names, rows = PressValues._fields, found.correlation
+    known = [name in found.prior for name in names]
+    inks = sum(2 + len(ink.shapes) for ink in found.ink)
+    if rows is None or all(known) or any(len(row) != sum(known) + inks for row in (rows, *rows)):
+        return rows, {}
+    kept = np.flatnonzero([*known, *[True] * inks])
+    whole = np.eye(len(names) + inks)
+    whole[np.ix_(kept, kept)] = rows
+    later = {
+        name: getattr(Press, name)._replace(value=MEANINGS[name].least)
+        for name, was in zip(names, known, strict=True)
+        if not was and MEANINGS[name].least == 0.0
+    }
+    return tuple(map(tuple, whole.tolist())), later
 
 
 def _parameters(entries: Mapping[str, ParameterEntry]) -> dict[str, Any]:
     return {name: Parameter(p.value, p.sd) for name, p in entries.items()}
+
+
+def _lacks(entry: PressEntry) -> tuple[str, ...]:
+    """Parameters that were not there yet when the press was calibrated."""
+    if not entry.calibrated or entry.calibration is None:
+        return ()
+    return tuple(name for name in PressValues._fields if name not in entry.calibration.prior)
 
 
 def _printed(ink: Ink, strength: Strength | None) -> Ink:
@@ -238,7 +318,7 @@ def load_shop(folder: str | Path | None = None) -> Shop:
 
     Raises
     ------
-    InputError : no such folder.
+    InputError : no such folder, or a shop of a newer format than this inksim knows.
     ShopFaults : every fault of every file at once, as 'file, entry, field: fault'.
     """
     root = Path(folder) if folder is not None else demo_shop_folder()
@@ -246,6 +326,7 @@ def load_shop(folder: str | Path | None = None) -> Shop:
         raise InputError(
             f"there is no shop folder '{root}'; a shop is a folder with shop.toml in it."
         )
+    format_ = format_of(root)
     faults = Faults()
     held: dict[str, Any] = {
         file: read_file(root, file, model, faults, needed=needed)
@@ -256,7 +337,7 @@ def load_shop(folder: str | Path | None = None) -> Shop:
         return _named(kind, make, held, faults)
 
     cloths = named("cloth", lambda entry: _spectrum(entry)[0])
-    inks = named("ink", _ink)
+    inks = named("ink", ink_of)
     garments = named("garment", lambda entry: _garment(entry, cloths, faults.broken))
     screens = named("screen", _screen)
     targets = named("target", _target)
@@ -264,11 +345,17 @@ def load_shop(folder: str | Path | None = None) -> Shop:
     press = _checked_press(held["press.toml"], faults) if held["press.toml"] else None
     if faults or press is None:
         raise ShopFaults(faults)
-    press = press.with_strengths(lambda strength: holds(strength, inks))
+    kept = press.with_strengths(lambda strength: holds(strength, inks))
+    lost = [s.ink for s in press.strengths if s not in kept.strengths and s.ink in inks]
+    press = kept
     strengths = {s.ink: s for s in press.strengths}
     return Shop(
         folder=root,
         **dict(held["shop.toml"]),
+        changes=what_changed(
+            format_, folder=root, inks=inks, calibrated=press.calibrated, lost=lost
+        ),
+        press_lacks=_lacks(held["press.toml"]),
         inks=MappingProxyType({n: _printed(ink, strengths.get(n)) for n, ink in inks.items()}),
         garments=garments,
         screens=screens,
@@ -279,3 +366,13 @@ def load_shop(folder: str | Path | None = None) -> Shop:
         rules=held["rules.toml"],
         costs=held["costs.toml"],
     )
+
+
+def changes_of(folder: Path) -> tuple[str, ...]:
+    """Return what changed for a shop since its format, in words; nothing of one with faults."""
+    if format_of(folder) >= FORMAT:
+        return ()
+    try:
+        return load_shop(folder).changes
+    except ShopFaults:
+        return ()

@@ -17,12 +17,12 @@ from pydantic import (
 
 from inksim.colour import BANDS
 from inksim.common import FloatArray
+from inksim.shop.migration import FORMAT
 from inksim.shop.words import asked
 from inksim.stock import (
     MODEL_LAB_SD,
     Garment,
     Grade,
-    Ink,
     Mesh,
     Money,
     Passes,
@@ -37,8 +37,6 @@ NotNegative = Annotated[float, Field(ge=0)]
 FilmUm = Annotated[float, Field(ge=0.05, le=5000)]
 Minutes = Annotated[float, Field(ge=0, le=1440)]
 Seconds = Annotated[float, Field(ge=0, le=3600)]
-FAINTEST = 1e-9
-"""Per µm: an ink whose K and S stay below it in all bands is not there."""
 Coefficients = Annotated[
     list[Annotated[float, Field(ge=0, le=1e5)]],
     Field(min_length=BANDS, max_length=BANDS),
@@ -87,14 +85,16 @@ class NamedEntry(Entry):
 def entry_of(noun: type, base: type[Entry] = NamedEntry) -> type[Entry]:
     """Derive an entry from a noun of the stock: its fields, types, ranges and defaults.
 
-    Spectra are left out: a file gives them in more than one way, which the entry states itself.
+    Spectra are left out, for a file gives them in more than one way, which the entry states itself;
+    and so is what is worked out.
     """
     hints = get_type_hints(noun, include_extras=True)
     shared: dict[str, Any] = {
         field.name: (hints[field.name], ... if field.default is MISSING else field.default)
         for field in fields(noun)
         if field.name not in base.model_fields
-        and hints[field.name] not in (FloatArray, FloatArray | None, SpectralError | None)
+        and hints[field.name]
+        not in (FloatArray, FloatArray | None, SpectralError | None, tuple[str, ...])
     }
     return create_model(noun.__name__, __base__=base, **shared)
 
@@ -146,41 +146,6 @@ class SpectralErrorEntry(Entry):
     K: LogSd
     S: LogSd
     shapes: list[Annotated[list[_Pattern], Field(min_length=2, max_length=2)]] = []
-
-
-class InkEntry(entry_of(Ink)):  # type: ignore[misc]
-    """An ink: K and S per µm, or the look of a film of it over white (hex or lab)."""
-
-    K: Coefficients | None = None
-    S: Coefficients | None = None
-    lab: Lab | None = None
-    hex: Hex | None = None
-    film_um: FilmUm = 6.0
-    data: Provenance | None = None
-    error: SpectralErrorEntry | None = None
-
-    @model_validator(mode="after")
-    def _one_description(self) -> InkEntry:
-        spectra = self.K is not None and self.S is not None
-        looks = (self.lab is not None) + (self.hex is not None)
-        if (self.K is None) != (self.S is None):
-            raise ValueError("K and S belong together; give both")
-        if spectra + looks != 1:
-            raise ValueError("give K and S, or one of lab or hex")
-        if self.K is not None and self.S is not None and max(*self.K, *self.S) < FAINTEST:
-            raise ValueError("K and S are 0 in all bands, so that it would print nothing")
-        if self.error is not None and self.K is None:
-            raise ValueError("error belongs to K and S; a color has its own by its kind")
-        return self
-
-    @model_validator(mode="after")
-    def _meshes(self) -> InkEntry:
-        if self.coarsest_threads_per_inch > self.finest_threads_per_inch:
-            raise ValueError(
-                f"coarsest_threads_per_inch is {self.coarsest_threads_per_inch:g}, above the "
-                f"finest, {self.finest_threads_per_inch:g}"
-            )
-        return self
 
 
 class ScreenEntry(entry_of(Screen)):  # type: ignore[misc]
@@ -267,6 +232,7 @@ class RulesEntry(Entry):
         4.5, "Comfortable threads for a line of a halftone"
     )
     most_lines_per_inch: Positive = asked(55, "Most lines of a halftone", "lines/in")
+    least_chance_gain: Share = asked(0.15, "Least chance of landing a costlier way adds", "%")
     source: str = ""
 
     @model_validator(mode="after")
@@ -313,7 +279,7 @@ class CostsEntry(Entry):
     source: str = ""
 
 
-PRESS_FORMAT = 1
+PRESS_FORMAT = 2
 """Of press.toml: raised when an older inksim could not read the file rightly."""
 
 
@@ -331,7 +297,10 @@ class StrengthEntry(Entry):
 
 
 class CalibrationEntry(Entry):
-    """Written by `inksim calibrate` beside the parameters; not for editing by hand."""
+    """Written by `inksim calibrate` beside the parameters; not for editing by hand.
+
+    prior: the parameters before; one that is not among them was not there yet, nor in correlation.
+    """
 
     version: Annotated[int, Field(ge=1)] = 1
     date: str = ""
@@ -348,7 +317,7 @@ class CalibrationEntry(Entry):
 class PressEntry(Entry):
     """press.toml."""
 
-    format: int = PRESS_FORMAT
+    format: int = 1
     name: Name
     calibrated: bool = False
     source: str = ""
@@ -359,10 +328,11 @@ class PressEntry(Entry):
     @field_validator("format")
     @classmethod
     def _known_format(cls, value: int) -> int:
-        if value != PRESS_FORMAT:
+        if not 1 <= value <= PRESS_FORMAT:
             raise ValueError(
-                f"the file is of format {value}, and this inksim reads format {PRESS_FORMAT}; use "
-                "the inksim that wrote it, or 'inksim press --back' for the version before it"
+                f"the file is of format {value}, and this inksim reads formats up to "
+                f"{PRESS_FORMAT}; use the inksim that wrote it, or 'inksim press --back' for the "
+                "version before it"
             )
         return value
 
@@ -373,12 +343,7 @@ class AboutEntry(Entry):
     name: Name
     scenario: str = ""
     invented: bool = False
-
-
-class InkFile(Entry):
-    """inks.toml."""
-
-    ink: list[InkEntry] = []
+    format: Annotated[int, Field(ge=1, le=FORMAT)] = 1
 
 
 class GarmentFile(Entry):

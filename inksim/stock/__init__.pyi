@@ -2,9 +2,13 @@ from .garment import BRIGHTEST as BRIGHTEST, DISCHARGE_SHARE as DISCHARGE_SHARE,
 from .ink import (
     INK_KINDS as INK_KINDS,
     Ink as Ink,
-    ink_from_look as ink_from_look,
     mix_inks as mix_inks,
     prints_through as prints_through,
+)
+from .ink_look import (
+    Covers as Covers,
+    Known as Known,
+    ink_from_look as ink_from_look,
 )
 from .press import (
     MEANINGS as MEANINGS,
@@ -29,16 +33,23 @@ from .provenance import (
     least_sure as least_sure,
 )
 from .ranges import (
+    Density as Density,
     Grade as Grade,
     Mesh as Mesh,
     Money as Money,
     Passes as Passes,
     Positive as Positive,
     Share as Share,
+    Solids as Solids,
 )
 from .screen import Screen as Screen
+from .solids import solids_of as solids_of
 from .spectral_error import SpectralError as SpectralError
-from .stock_error import error_of as error_of, error_of_cloth as error_of_cloth
+from .stock_error import (
+    error_of as error_of,
+    error_of_cloth as error_of_cloth,
+    with_film_sd as with_film_sd,
+)
 from .target import (
     Target as Target,
     parse_target as parse_target,

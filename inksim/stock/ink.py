@@ -11,14 +11,7 @@ from typing import Literal, get_args
 import numpy as np
 
 from inksim.common import FloatArray, InputError
-from inksim.optics import (
-    DIRECTNESS_RANGE,
-    effective_ks,
-    film_over,
-    internal_from_external,
-    mix,
-    mixing_ks,
-)
+from inksim.optics import DIRECTNESS_RANGE, effective_ks, mix, mixing_ks
 from inksim.stock.provenance import Provenance, frozen_spectrum, least_sure
 from inksim.stock.ranges import Density, Mesh, Money, Passes, Solids
 from inksim.stock.screen import Screen
@@ -45,6 +38,7 @@ class Ink:
     price_per_kg : of the wet ink, in the currency of the shop's costs; None: not known.
     data : where K and S come from.
     error : how far K and S may be off; None: as `data` and `kind` let expect.
+    assumed : in words, what of it nobody stated, such as 'opacity assumed by kind'.
     """
 
     name: str
@@ -60,6 +54,7 @@ class Ink:
     price_per_kg: Money | None = None
     data: Provenance = "invented"
     error: SpectralError | None = None
+    assumed: tuple[str, ...] = ()
     source: str = ""
     note: str = ""
 
@@ -155,6 +150,7 @@ def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
         if len(known) == len(prices)
         else None,
         data=least_sure(*(i.data for i in inks)),
+        assumed=tuple(dict.fromkeys(words for i in inks for words in i.assumed)),
         source="mixed from " + ", ".join(i.name for i in inks),
     )
 
@@ -166,36 +162,8 @@ def _mixed(inks: Sequence[Ink], fractions: FloatArray) -> tuple[FloatArray, Floa
     absorbed = fractions * bare[:, 0].sum(axis=-1)
     total = float(absorbed.sum())
     eta = float(absorbed @ [ink.directness for ink in inks]) / total if total > 0 else 0.0
+    eta = float(np.clip(eta, *DIRECTNESS_RANGE))  # a mean at the very end may round past it
     return *effective_ks(k, s, eta), eta
-
-
-LOOK_SCATTER_PER_UM = 0.01
-"""S of an ink known only by its color: the middle of organic pigments' 0.002–0.03 [assumption]."""
-LOOK_BACKING = 0.85
-"""External reflectance of the white under that film [assumption]."""
-
-
-def ink_from_look(reflectance: FloatArray, *, film_um: float) -> tuple[FloatArray, FloatArray]:
-    """Estimate K and S (31,) per µm of an ink from the reflectance of one film over white.
-
-    S is assumed (`LOOK_SCATTER_PER_UM`); K is the one that makes the film over a white of
-    `LOOK_BACKING` look as given, found by bisection (the film darkens with K). Where the look is
-    brighter than the white, K is 0.
-
-    Parameters
-    ----------
-    reflectance : (31,) external, 0..1.
-    film_um : dry film that shows it.
-    """
-    seen = internal_from_external(np.clip(reflectance, 1e-4, 0.955))
-    backing = internal_from_external(LOOK_BACKING)
-    S = np.full(seen.shape, LOOK_SCATTER_PER_UM)
-    low, high = np.zeros_like(seen), np.full(seen.shape, 20.0)
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        bright = film_over(middle, S, thickness_um=film_um, backing=backing) > seen
-        low, high = np.where(bright, middle, low), np.where(bright, high, middle)
-    return low, S
 
 
 def prints_through(ink: Ink, screen: Screen) -> bool:

@@ -31,6 +31,9 @@ class PressValues(NamedTuple):
     cloth_depth_um: Number
     dot_growth_um: Number
     yule_nielsen_n: Number
+    contact: Number
+    contact_um: Number
+    surface_haze: Number
 
 
 class Meaning(NamedTuple):
@@ -57,6 +60,9 @@ MEANINGS: Mapping[str, Meaning] = MappingProxyType(
         "cloth_depth_um": Meaning("depth of cloth that the eye sees into", "µm", 20.0, 400.0),
         "dot_growth_um": Meaning("width a halftone dot grows on every side", "µm", 0.0, 150.0),
         "yule_nielsen_n": Meaning("spread of light between halftone dots", "", 1.0, 10.0),
+        "contact": Meaning("share of full contact of a film with the cloth", "", 0.0, 1.2),
+        "contact_um": Meaning("dry ink that makes 63 % of its contact", "µm", 0.5, 20.0),
+        "surface_haze": Meaning("light that the rough face of a print scatters", "", 0.0, 0.03),
     }
 )
 
@@ -112,6 +118,12 @@ class Strength(NamedTuple):
         return replace(ink.times(K=K * more[0], S=S * more[1]), error=error)
 
 
+LEAST_FACTOR, MOST_FACTOR, MOST_PLACE, MOST_LN_SD = 0.01, 100.0, 10.0, 5.0
+"""Range of a strength, of the size of a place along a shape, and of the sd of either, a strength's
+of its logarithm: beyond them it is another ink, or a slip in a file edited by hand, and numbers
+overflow."""
+MOST_MODEL_SD, MOST_INK_SD_FACTOR = 50.0, 50.0
+"""Largest of each: 50 in L* says that nothing is known."""
 LEAST_EIGENVALUE = 0.01
 """How far below 0 an eigenvalue of the correlation may lie: its numbers are kept to four digits."""
 
@@ -124,8 +136,8 @@ class Press:
     ----------
     name : of the press.
     release, pass_gain, cv_cloth, cv_base, soak, pick_up, discharge_deposit_um, cloth_S,
-    cloth_depth_um, dot_growth_um, yule_nielsen_n : value and standard deviation of each; `MEANINGS`
-        says what it is, its unit and its range.
+    cloth_depth_um, dot_growth_um, yule_nielsen_n, contact, contact_um, surface_haze : value and
+        standard deviation of each; `MEANINGS` says what it is, its unit and its range.
     model_sd : standard deviation of each of L*, a*, b* that the model itself leaves.
     ink_sd_factor : how far this shop's inks are off their entries, as a multiple of what
         `stock.provenance` says of inks of their provenance.
@@ -142,17 +154,20 @@ class Press:
     """
 
     name: str
-    release: Parameter = Parameter(0.60, 0.12)
+    release: Parameter = Parameter(0.60, 0.15)
     pass_gain: Parameter = Parameter(0.55, 0.15)
-    cv_cloth: Parameter = Parameter(0.38, 0.10)
+    cv_cloth: Parameter = Parameter(0.45, 0.12)
     cv_base: Parameter = Parameter(0.16, 0.06)
-    soak: Parameter = Parameter(0.25, 0.10)
+    soak: Parameter = Parameter(0.25, 0.12)
     pick_up: Parameter = Parameter(0.15, 0.07)
     discharge_deposit_um: Parameter = Parameter(5.0, 1.5)
     cloth_S: Parameter = Parameter(0.05, 0.0)
     cloth_depth_um: Parameter = Parameter(100.0, 0.0)
     dot_growth_um: Parameter = Parameter(30.0, 10.0)
     yule_nielsen_n: Parameter = Parameter(1.8, 0.2)
+    contact: Parameter = Parameter(0.3, 0.3)
+    contact_um: Parameter = Parameter(8.0, 0.0)
+    surface_haze: Parameter = Parameter(0.004, 0.004)
     model_sd: float = MODEL_LAB_SD
     ink_sd_factor: float = 1.0
     strengths: tuple[Strength, ...] = ()
@@ -175,23 +190,25 @@ class Press:
                     f"press '{self.name}': the sd of {name} is {sd:g}; give 0 to "
                     f"{meaning.most - meaning.least:g}, the width of its range."
                 )
-        for what in ("model_sd", "ink_sd_factor"):
+        for what, most in (("model_sd", MOST_MODEL_SD), ("ink_sd_factor", MOST_INK_SD_FACTOR)):
             size = getattr(self, what)
-            if not (np.isfinite(size) and size >= 0):
-                raise InputError(f"press '{self.name}': {what} is {size:g}; give 0 or more.")
+            if not 0 <= size <= most:
+                raise InputError(f"press '{self.name}': {what} is {size:g}; give 0 to {most:g}.")
         for strength in self.strengths:
             for place, sd in strength.shapes:
-                if not (np.isfinite(place) and 0 <= sd < np.inf):
+                if not (abs(place) <= MOST_PLACE and 0 <= sd <= MOST_LN_SD):
                     raise InputError(
                         f"press '{self.name}': ink '{strength.ink}' lies at {place:g} (sd {sd:g}) "
-                        "along a shape; give a number and an sd of 0 or more."
+                        f"along a shape; give {-MOST_PLACE:g} to {MOST_PLACE:g} and an sd of 0 to "
+                        f"{MOST_LN_SD:g}."
                     )
             for field in ("K", "S"):
                 factor, sd = getattr(strength, field)
-                if not (0 < factor < np.inf and 0 <= sd < np.inf):
+                if not (LEAST_FACTOR <= factor <= MOST_FACTOR and 0 <= sd <= MOST_LN_SD):
                     raise InputError(
                         f"press '{self.name}': ink '{strength.ink}' has {field} times {factor:g} "
-                        f"(sd {sd:g}); a factor is above 0 and its sd 0 or more."
+                        f"(sd {sd:g}); a factor is {LEAST_FACTOR:g} to {MOST_FACTOR:g} and its sd "
+                        f"0 to {MOST_LN_SD:g}."
                     )
         if self.correlation is not None:
             self._check_correlation(self._sds.size)

@@ -19,7 +19,7 @@ DENSITY_SD = 0.08
 """Of a wet ink's density where it is not stated, g/cm³ [assumption]."""
 
 
-class Solids(NamedTuple):
+class DrySolids(NamedTuple):
     """Solids by volume, the sd of their logarithm, and what was assumed ('' for nothing)."""
 
     by_volume: float
@@ -35,8 +35,8 @@ def solids_of(
     density_g_cm3: float | None = None,
     usual_density_g_cm3: float = 1.05,
     dry_density_g_cm3: float | None = None,
-    volatile_g_cm3: float = VOLATILE_G_CM3,
-) -> Solids:
+    volatile_g_cm3: float | None = None,
+) -> DrySolids:
     """Return an ink's solids by volume, from what is known of them.
 
     One cm³ of wet ink of density ρ holds (1 − w)·ρ g of what evaporates, w the solids by weight, so
@@ -48,29 +48,30 @@ def solids_of(
     kind : of the ink, for what is not known.
     by_volume, by_weight : 0..1; by_volume is taken where both are given.
     density_g_cm3 : of the wet ink; None: `usual_density_g_cm3`, which is said.
-    dry_density_g_cm3 : of the dry film; volatile_g_cm3 : of what evaporates.
+    dry_density_g_cm3 : of the dry film.
+    volatile_g_cm3 : of what evaporates, where that of the film is not known; None: water.
 
     Raises
     ------
     InputError : solids by weight and densities that leave no film, or more than the wet ink.
     """
     if by_volume is not None:
-        return Solids(by_volume, 0.0, "")
+        return DrySolids(by_volume, 0.0, "")
     if by_weight is None:
         usual, sd = KIND_SOLIDS.get(kind, USUAL_SOLIDS)
-        return Solids(usual, sd, f"solids of {usual:.0%} assumed by kind")
+        return DrySolids(usual, sd, f"solids of {usual:.0%} assumed by kind")
     wet = usual_density_g_cm3 if density_g_cm3 is None else density_g_cm3
     if dry_density_g_cm3 is not None:
         volume, slope = by_weight * wet / dry_density_g_cm3, by_weight / dry_density_g_cm3
     else:
-        volume = 1.0 - (1.0 - by_weight) * wet / volatile_g_cm3
-        slope = (1.0 - by_weight) / volatile_g_cm3
+        slope = (1.0 - by_weight) / (volatile_g_cm3 or VOLATILE_G_CM3)
+        volume = 1.0 - slope * wet
     if not 0.01 <= volume <= 1.0:
         raise InputError(
-            f"solids of {by_weight:.0%} by weight at {wet:g} g/cm³ would be {volume:.0%} by volume; "
-            "check both, or give the solids by volume."
+            f"solids of {by_weight:.0%} by weight at {wet:g} g/cm³ would be {volume:.0%} by "
+            "volume; check both, or give the solids by volume."
         )
     if density_g_cm3 is not None:
-        return Solids(volume, 0.0, "")
+        return DrySolids(volume, 0.0, "")
     sd = float(np.clip(slope * DENSITY_SD / volume, 0.0, 0.5))
-    return Solids(volume, sd, f"density of {wet:g} g/cm³ assumed for its solids")
+    return DrySolids(volume, sd, f"density of {wet:g} g/cm³ assumed for its solids")

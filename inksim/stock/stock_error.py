@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+import numpy as np
+
+from inksim.colour import BANDS
 from inksim.stock.garment import Garment
 from inksim.stock.ink import Ink
 from inksim.stock.spectral_error import ClothError, SpectralError, cloth_error, prior_ink_error
@@ -18,3 +21,9 @@ def error_of(ink: Ink) -> SpectralError:
 def error_of_cloth(garment: Garment) -> ClothError:
     """How far a garment's K/S may be off."""
     return cloth_error(garment.reflectance, data=garment.data)
+
+
+def with_film_sd(error: SpectralError, sd: float) -> SpectralError:
+    """Add that ln of the printed film has this standard deviation: it scales K and S alike."""
+    film = np.full((1, 2, BANDS), sd)
+    return SpectralError(K=error.K, S=error.S, shapes=np.concatenate([film, error.shapes]))

@@ -47,6 +47,9 @@ ROWS = (
     a_row(1, base=None, route="straight", passes=2, screen="160", weight=3.0, note=""),
     a_row(2, coverage=0.3, lines_per_inch=45.0),
     a_row(3, reflectance=None, lab=(41.25, 1.0 / 3.0, -7.5), light="D65", observer=10),
+    a_row(4, read_by="eye", weight=2.0),
+    a_row(5, read_by="old densitometer", sd_de00=4.25),
+    a_row(6, garment_lot="A-17", ink_lot="3rd bucket", base_lot="12/25"),
 )
 
 
@@ -172,6 +175,54 @@ def test_a_file_without_tables_yet_is_an_empty_history(shop: Path) -> None:
 
 
 # -- Files that are not a history of this version
+
+FIRST_VERSION = """
+CREATE TABLE reading (
+    id INTEGER PRIMARY KEY AUTOINCREMENT, mark TEXT NOT NULL UNIQUE, name TEXT NOT NULL,
+    garment TEXT NOT NULL,
+    route TEXT NOT NULL CHECK (route IN ('straight', 'discharge-base', 'white-base')),
+    ink TEXT NOT NULL, screen TEXT NOT NULL,
+    passes INTEGER NOT NULL CHECK (passes BETWEEN 1 AND 4), base TEXT, base_screen TEXT,
+    base_passes INTEGER CHECK (base_passes BETWEEN 1 AND 4), flash INTEGER CHECK (flash IN (0, 1)),
+    coverage REAL NOT NULL CHECK (coverage > 0 AND coverage <= 1), lines_per_inch REAL,
+    weight REAL NOT NULL CHECK (weight > 0), reflectance TEXT, lab TEXT, light TEXT NOT NULL,
+    observer INTEGER NOT NULL, geometry TEXT, date TEXT NOT NULL, note TEXT NOT NULL,
+    source TEXT NOT NULL, CHECK ((reflectance IS NULL) <> (lab IS NULL)),
+    CHECK ((base IS NULL) = (base_screen IS NULL) AND (base IS NULL) = (base_passes IS NULL))
+) STRICT;
+INSERT INTO reading VALUES (7, 'an-old-mark', 'one', 'Mist Gray', 'white-base', 'Kiln Red', '230',
+    1, 'Chalk White Base', '110', 1, 1, 1.0, NULL, 2.0, NULL, '[41.25, 0.5, -7.5]', 'D50', 2,
+    '45:0', '2026-03-04', 'noon', 'a.csv');
+INSERT INTO reading VALUES (9, 'another', 'two', 'Coal Black', 'straight', 'Kiln Red', '160', 2,
+    NULL, NULL, NULL, NULL, 0.5, 45.0, 1.0, NULL, '[20.0, 1.0, 2.0]', 'D65', 10, NULL,
+    '2026-03-05', '', 'a.csv');
+PRAGMA user_version = 1;
+"""
+
+
+def test_a_history_of_the_first_version_is_read_and_brought_up(shop: Path) -> None:
+    connection = sqlite3.connect(history_file(shop))
+    connection.executescript(FIRST_VERSION)
+    connection.close()
+    before = history_file(shop).read_bytes()
+    old = rows_kept(shop)
+    assert history_file(shop).read_bytes() == before  # reading changes nothing
+    assert [each.number for each in old] == [7, 9]
+    assert old[0].row == PrintRow(
+        name="one", garment="Mist Gray", route="white-base", ink="Kiln Red", screen="230",
+        passes=1, base=("Chalk White Base", "110", 1, True), weight=2.0, lab=(41.25, 0.5, -7.5),
+        geometry="45:0", date="2026-03-04", note="noon", source="a.csv",
+    )  # fmt: skip
+    # the first change brings it up: nothing is lost, and what is there is not added again
+    assert add_rows(shop, [old[0].row, a_row(5, read_by="eye", ink_lot="B")], date=DAY) == 1
+    new = rows_kept(shop)
+    assert new[:2] == old
+    assert (new[2].row.read_by, new[2].row.ink_lot) == ("eye", "B")
+    connection = sqlite3.connect(history_file(shop))
+    assert connection.execute("PRAGMA user_version").fetchone() == (SCHEMA,)
+    with pytest.raises(sqlite3.IntegrityError, match="CHECK constraint"):
+        connection.execute("UPDATE reading SET sd_de00 = -1.0")
+    connection.close()
 
 
 def test_a_newer_history_is_refused_and_left(shop: Path) -> None:

@@ -13,21 +13,23 @@ from inksim.calibration.checks import check_possible, leave_one_out
 from inksim.calibration.fit import (
     _FACTORS,
     _SDS,
-    MEAN_LENGTH,
     _learn,
     difference_metric,
     fit_press,
     reading_noise,
+    solve,
 )
 from inksim.calibration.press_estimate import Calibration, calibrate, printed
-from inksim.calibration.reading_model import PrintReading, reading_model
+from inksim.calibration.print_reading import MEAN_LENGTH, READ_BY, PrintReading
+from inksim.calibration.reading_model import reading_model
 from inksim.colour.cielab import delta_e_2000
 from inksim.common.errors import InputError
 from inksim.optics.halftone import grown, yule_nielsen
 from inksim.printing.build import Build
 from inksim.printing.prediction import predict_nominal
 from inksim.stock.press import MEANINGS, Parameter
-from inksim.stock.provenance import INK_SD_FACTOR_PRIOR, MODEL_SD_PRIOR, READING_DE00
+from inksim.stock.provenance import INK_SD_FACTOR_PRIOR, MODEL_SD_PRIOR
+from inksim.stock.spectral_error import SpectralError
 from tests.accuracy.calibration_study import study
 from tests.press_worlds import (
     D50,
@@ -110,7 +112,9 @@ def test_the_noise_has_the_mean_difference_it_should() -> None:
     for lab, noise in zip(model.read, reading_noise(model), strict=True):
         drawn = lab + rng.multivariate_normal(np.zeros(3), noise, 4000)
         # 4000 draws of a length with 42 % spread: 0.7 %; the metric is local: a few percent
-        assert np.mean(delta_e_2000(lab, drawn)) == pytest.approx(READING_DE00, rel=0.06)
+        assert np.mean(delta_e_2000(lab, drawn)) == pytest.approx(
+            READ_BY["instrument"].each, rel=0.06
+        )
     assert pytest.approx(np.mean(stats.chi(3).rvs(10**6, random_state=1)), rel=2e-3) == MEAN_LENGTH
 
 
@@ -172,11 +176,9 @@ def test_leaving_one_out_is_fitting_without_it() -> None:
 
 
 def _refit(found: object, used: np.ndarray) -> np.ndarray:
-    from inksim.calibration.fit import _solve
-
     model = found.model  # type: ignore[attr-defined]
-    u = _solve(
-        model, used, noise=found.noise, factor=found.ink_factor,  # type: ignore[attr-defined]
+    u = solve(
+        model, used, noise=found.noise, prior_sd=found.prior_sd,  # type: ignore[attr-defined]
         start=np.zeros(model.unknowns.size),
     )  # fmt: skip
     return np.asarray(model.lab(u[None])[0][~used][0])
@@ -245,7 +247,10 @@ def test_the_other_world_is_another_model_by_its_own_limits() -> None:
         assert weight @ factor == pytest.approx(1.0, abs=1e-6)
         assert np.sqrt(weight @ factor**2 - 1.0) == pytest.approx(cv, rel=2e-3)
     world = replace(other_rules(np.random.default_rng(1)), contact=0.0)
-    even = replace(world, press=world.press._replace(cv_cloth=1e-6, cv_base=1e-6))
+    even = replace(
+        world,
+        press=world.press._replace(cv_cloth=1e-6, cv_base=1e-6, contact=0.0, surface_haze=0.0),
+    )
     builds = list(six_prints())
     plain = super(type(even), even).prints(builds)
     np.testing.assert_allclose(even.prints(builds), plain, rtol=1e-4)
@@ -284,6 +289,23 @@ def test_no_true_print_is_impossible(world: object) -> None:
         truth = world(rng)  # type: ignore[operator]
         some = [all_builds()[at] for at in rng.permutation(len(all_builds()))[:25]]
         for reading in read_prints(truth, some, rng):
+            check_possible(reading_model([reading], study_shop().press))
+
+
+@pytest.mark.parametrize("prints", [three_prints, six_prints])
+def test_right_readings_of_an_unusual_press_are_used(prints: object) -> None:
+    # three to seven sds from the generic press in release, soak and both unevennesses
+    odd = {"release": 0.30, "soak": 0.60, "cv_cloth": 0.60, "cv_base": 0.60}
+    for seed in range(5):
+        rng = np.random.default_rng(seed)
+        truth = whole_prior(rng)
+        truth = replace(truth, press=truth.press._replace(**odd))
+        readings = read_prints(truth, prints(), rng)  # type: ignore[operator]
+        found = calibrate(readings, press=study_shop().press)
+        assert found.suspects == ()
+        assert found.medians["after"] < 0.3 * found.medians["before"]
+        assert found.press.release.value < 0.45
+        for reading in readings:  # nor is any of them by itself
             check_possible(reading_model([reading], study_shop().press))
 
 
@@ -380,12 +402,17 @@ def test_halftones_tell_their_dots() -> None:
 
 
 def test_release_and_an_inks_strength_are_told_together() -> None:
-    # one straight print of one ink on white: more ink and a stronger ink look the same
+    # one straight print of one ink on white: more ink and a stronger ink look the same, where its
+    # strength is all that is not known of it, and how the film touches the cloth is known
+    touch = {
+        n: getattr(study_shop().press, n)._replace(sd=0.0) for n in ("contact", "surface_haze")
+    }
+    press = replace(study_shop().press, **touch)
     build = build_of("Flour White", "Kiln Red", "straight", passes=1, screen="230")
-    loose = replace(build.layers[0].ink, data="invented")
+    loose = replace(build.layers[0].ink, error=SpectralError(K=0.3, S=0.3, shapes=np.empty(0)))
     build = replace(build, layers=(replace(build.layers[0], ink=loose),))
-    lab = predict_nominal([build], press=study_shop().press.values, viewing=D50)[0].lab
-    found = calibrate([PrintReading(name="one", build=build, lab=lab)], press=study_shop().press)
+    lab = predict_nominal([build], press=press.values, viewing=D50)[0].lab
+    found = calibrate([PrintReading(name="one", build=build, lab=lab)], press=press)
     pairs = [{one, two} for one, two, _ in found.together]
     assert {"release", "K of Kiln Red"} in pairs
 

@@ -25,6 +25,7 @@ from inksim.shop.edit import new_shop
 from inksim.shop.load import demo_shop_folder, load_shop
 from inksim.shop.press_file import FOLDER, go_back, press_text, save_press, versions
 from inksim.shop.usual_builds import usual_build
+from inksim.stock.stock_error import error_of
 from tests.press_worlds import D50, read_prints, six_prints, whole_prior
 
 DAY = "2026-03-04"
@@ -100,10 +101,13 @@ def test_it_writes_a_version_and_keeps_the_readings(shop: Path, file: Path) -> N
 def test_the_saved_press_predicts_what_the_report_says(shop: Path, file: Path) -> None:
     said = json.loads(run("calibrate", file, "--shop", shop, "--json").stdout)
     saved = load_shop(shop)
-    factor = {ink["name"]: ink["K"]["value"] for ink in said["inks"]}
     plain = load_shop(demo_shop_folder())
-    for name, times in factor.items():
-        np.testing.assert_allclose(saved.inks[name].K, plain.inks[name].K * times, rtol=1e-5)
+    for ink in said["inks"]:
+        filed = plain.inks[ink["name"]]
+        places = [place["value"] for place in ink["shapes"]]
+        shape = np.exp(np.tensordot(places, error_of(filed).shapes, axes=1))
+        expected = filed.K * ink["K"]["value"] * shape[0]
+        np.testing.assert_allclose(saved.inks[ink["name"]].K, expected, rtol=1e-5)
     assert float(saved.press.release.value) == pytest.approx(
         {p["name"]: p["after"]["value"] for p in said["parameters"]}["release"], rel=1e-5
     )
@@ -208,11 +212,11 @@ def test_an_ink_characterized_anew_is_not_strengthened(calibrated: Path) -> None
 
 def test_a_press_file_of_a_newer_format_is_said_and_left(shop: Path, file: Path) -> None:
     path = shop / "press.toml"
-    text = "format = 2\n" + path.read_text(encoding="utf-8")
+    text = "format = 3\n" + path.read_text(encoding="utf-8")
     path.write_text(text, encoding="utf-8")
     result = run("calibrate", file, "--shop", shop)
     assert result.exit_code == 2
-    assert "the file is of format 2, and this inksim reads format 1" in result.stderr
+    assert "the file is of format 3, and this inksim reads formats up to 2" in result.stderr
     assert path.read_text(encoding="utf-8") == text
 
 

@@ -59,13 +59,15 @@ def screen(volume: float) -> Screen:
     return Screen(name=f"{volume:g}", threads_per_cm=60, thread_um=60, ink_volume_cm3_m2=volume)
 
 
-def series(shop: Shop, *, ink: Ink, garment: str, volumes: list[float]) -> list[Prediction]:
+def series(
+    shop: Shop, *, ink: Ink, garment: str, volumes: list[float], **press: float
+) -> list[Prediction]:
     """One film of an ink, by ink volume."""
     builds = [
         Build(garment=shop.garment(garment), layers=(Layer(ink=ink, screen=screen(v)),))
         for v in volumes
     ]
-    return predict_nominal(builds, press=shop.press.values, viewing=D50)
+    return predict_nominal(builds, press=shop.press.values._replace(**press), viewing=D50)
 
 
 # -- With intervals, and the color alone
@@ -144,7 +146,7 @@ def test_the_target_is_the_standard_of_cmc(everything: list[Prediction]) -> None
     target = lab_from_hex("#e8622c", D50)
     for found in everything[::37]:
         assert found.delta_e_cmc == pytest.approx(float(delta_e_cmc(target, found.lab)))
-        assert found.delta_e_cmc != pytest.approx(float(delta_e_cmc(found.lab, target)), rel=0.01)
+        assert found.delta_e_cmc != pytest.approx(float(delta_e_cmc(found.lab, target)), rel=1e-3)
 
 
 def test_without_a_target_there_is_no_difference(shop: Shop) -> None:
@@ -197,10 +199,13 @@ def test_more_ink_hides_more(shop: Shop) -> None:
 
 
 def test_no_ink_hides_nothing_and_lets_everything_through(shop: Shop) -> None:
-    # On the card: 0.01 over 0.80, the ratio of the two cards themselves.
+    # On the card: 0.01 over 0.80, the ratio of the two cards themselves. Where the film touches
+    # the cloth, the cloth itself is darker; a rough face is no part of the ink.
     clear = Ink(name="water", kind="colour", K=0 * FLAT, S=0 * FLAT, solids_by_volume=0.3)
     for garment in shop.garments:
-        (found,) = series(shop, ink=clear, garment=garment, volumes=[30])
+        (found,) = series(
+            shop, ink=clear, garment=garment, volumes=[30], contact=0.0, surface_haze=0.0
+        )
         assert found.contrast_ratio == pytest.approx(0.01 / 0.80, rel=1e-6), garment
         assert found.show_through == pytest.approx(1.0, abs=1e-6), garment
 

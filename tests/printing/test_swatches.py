@@ -12,7 +12,12 @@ from hypothesis import given, settings
 from inksim.colour.cielab import chroma, delta_e_2000
 from inksim.colour.grid import BANDS, resample
 from inksim.colour.viewing import Viewing, lab
-from inksim.optics.kubelka_munk import external_from_internal, reflectance_from_ks
+from inksim.optics.kubelka_munk import (
+    Surface,
+    external_from_internal,
+    internal_from_external,
+    reflectance_from_ks,
+)
 from inksim.optics.unevenness import level_quantiles
 from inksim.printing.build import ROUTES, Build, BuildTable, Layer, discharged_ks, lower, tabulate
 from inksim.printing.swatches import mean_reflectance, point_reflectance, swatch
@@ -84,13 +89,70 @@ def test_zero_ink_is_exactly_the_garment(shop: Shop, measured: list[Garment]) ->
     np.testing.assert_allclose(printed, [g.reflectance for g in cloths], rtol=0, atol=1e-12)
 
 
-def test_clear_ink_is_exactly_the_garment(shop: Shop, measured: list[Garment]) -> None:
-    # A film with neither absorption nor scattering changes nothing, wherever it lies or soaks.
-    clear = Ink(name="water", kind="colour", K=0 * FLAT, S=0 * FLAT, solids_by_volume=0.3)
+def coated(shop: Shop, cloths: list[Garment], um: float, **press: float) -> np.ndarray:
+    """Reflectance of cloths under an even film that neither absorbs nor scatters."""
+    clear = Ink(name="water", kind="colour", K=0 * FLAT, S=0 * FLAT, solids_by_volume=1.0)
+    bare = [Build(garment=g, layers=(Layer(ink=clear, screen=screen(um)),)) for g in cloths]
+    values = shop.press.values._replace(release=1.0, cv_cloth=0.0, **press)
+    return mean_reflectance(lower(tabulate(bare), values))
+
+
+def test_clear_ink_out_of_touch_is_exactly_the_garment(shop: Shop, measured: list[Garment]) -> None:
+    # A film with neither absorption nor scattering, that does not touch the cloth and has a
+    # smooth face, changes nothing, wherever it lies or soaks.
     cloths = [*shop.garments.values(), *measured]
-    bare = [Build(garment=g, layers=(Layer(ink=clear, screen=screen(30)),)) for g in cloths]
-    printed = swatch(bare, press=shop.press)
+    printed = coated(shop, cloths, 9.0, contact=0.0, surface_haze=0.0)
     np.testing.assert_allclose(printed, [g.reflectance for g in cloths], rtol=0, atol=1e-12)
+
+
+# -- Contact
+
+
+def test_cloth_in_full_contact_is_as_wet_cloth(shop: Shop, measured: list[Garment]) -> None:
+    # Ångström 1925, from memory: of the light that a wetted surface of albedo A sends out, p is
+    # turned back by the water's surface, and so on: (1 − p)·A/(1 − p·A), here with Saunderson's
+    # k2 as p and 1 − k1 of the light let in.
+    cloths = [*shop.garments.values(), *measured]
+    dry = np.stack([g.reflectance for g in cloths])
+    wet = coated(shop, cloths, 1e4, contact=1.0, surface_haze=0.0)
+    np.testing.assert_allclose(wet, 0.96 * 0.404 * dry / (1.0 - 0.596 * dry), rtol=1e-9)
+
+
+@pytest.mark.parametrize("contact", [0.3, 1.0, 1.2])
+def test_a_film_of_next_to_nothing_touches_next_to_nothing(
+    shop: Shop, measured: list[Garment], contact: float
+) -> None:
+    # Half of what a trained eye tells, and it vanishes with the film.
+    cloths = [*shop.garments.values(), *measured]
+    bare = lab(np.stack([g.reflectance for g in cloths]), D50)
+    moved = [
+        float(delta_e_2000(bare, lab(coated(shop, cloths, um, contact=contact), D50)).max())
+        for um in (0.1, 0.01, 0.001)
+    ]
+    assert moved[0] < 0.5
+    assert moved[1] < 0.2 * moved[0]
+    assert moved[2] < 0.2 * moved[1]
+
+
+@pytest.mark.parametrize("contact", [0.1, 0.3, 0.5, 0.8, 1.2])
+def test_part_contact_is_near_a_cloth_with_the_rest_of_a_surface(
+    shop: Shop, measured: list[Garment], contact: float
+) -> None:
+    # Another reading of 'share of contact': the cloth's own surface, through which its reading is
+    # taken, has the other share of the film's k1 and k2. Two assumptions, one answer: they are not
+    # farther apart than an eye can tell.
+    cloths = [*shop.garments.values(), *measured]
+    rest = Surface(k1=0.040 * (1.0 - contact), k2=0.596 * (1.0 - contact))
+    inside = [internal_from_external(g.reflectance, surface=rest) for g in cloths]
+    other = lab(external_from_internal(np.stack(inside)), D50)
+    ours = lab(coated(shop, cloths, 1e4, contact=contact, surface_haze=0.0), D50)
+    assert delta_e_2000(other, ours).max() < 1.0
+
+
+def test_a_rough_face_lifts_all_bands_alike(shop: Shop) -> None:
+    cloths = list(shop.garments.values())
+    smooth, rough = (coated(shop, cloths, 1e4, surface_haze=h) for h in (0.0, 0.01))
+    np.testing.assert_allclose(rough - smooth, 0.01, rtol=1e-9)
 
 
 # -- Hiding ink
@@ -114,7 +176,8 @@ def test_an_opaque_top_film_has_its_own_reflectance(shop: Shop) -> None:
     white = shop.base_ink("white-base")
     layers = (Layer(ink=white, screen=screen(30)), Layer(ink=black, screen=screen(3000)))
     build = Build(garment=shop.garments["Flour White"], layers=layers)
-    printed = swatch([build], press=shop.press)[0]
+    values = shop.press.values
+    printed = mean_reflectance(lower(tabulate([build]), values._replace(surface_haze=0.0)))[0]
     own = external_from_internal(reflectance_from_ks(black.K / black.S))
     np.testing.assert_allclose(printed, own, rtol=0, atol=1e-9)
 
@@ -130,7 +193,8 @@ def test_no_print_reflects_less_than_nothing_or_more_than_a_surface_lets(
     R = point_reflectance(lower(tabulate([one]), press), [0.0, 0.1, 0.5, 0.9, 0.999])
     assert np.isfinite(R).all()
     assert R.min() >= -1e-12
-    assert R.max() <= 0.96 + 1e-12  # 1 − k1 of a surface of index 1.5
+    # 1 − k1 of a surface of index 1.5, and what of k1 a rough face scatters
+    assert R.max() <= 0.96 + press.surface_haze + 1e-12
 
 
 def test_more_ink_of_a_pure_absorber_is_darker_at_every_wavelength(shop: Shop) -> None:
@@ -184,7 +248,7 @@ def test_the_256_levels_of_the_picture_have_the_swatch_as_their_mean(
 
 
 def test_unevenness_moves_the_color(shop: Shop) -> None:
-    # Regression values: 0.5 to 6 ΔE00 straight on white cloth, so it is not decoration.
+    # Regression values: 0.4 to 6 ΔE00 straight on white cloth, so it is not decoration.
     white = shop.garment("Flour White")
     straight = [
         usual_build(shop, garment=white, ink=ink, route="straight")
@@ -195,7 +259,7 @@ def test_unevenness_moves_the_color(shop: Shop) -> None:
     even = lab(mean_reflectance(lower(table, press._replace(cv_cloth=0.0))), D50)
     uneven = lab(mean_reflectance(lower(table, press._replace(cv_cloth=0.5))), D50)
     moved = delta_e_2000(even, uneven)
-    assert moved.min() > 0.5
+    assert moved.min() > 0.4
     assert moved.max() < 6.0
 
 
@@ -209,7 +273,8 @@ def discharge_series(shop: Shop, garment: str, volumes: list[float]) -> np.ndarr
         Build(garment=shop.garment(garment), layers=(Layer(ink=base, screen=screen(v)),))
         for v in volumes
     ]
-    return swatch(series, press=shop.press)
+    values = shop.press.values._replace(contact=0.0, surface_haze=0.0)
+    return mean_reflectance(lower(tabulate(series), values))
 
 
 @pytest.mark.parametrize("garment", ["Coal Black", "Estuary Navy", "Brick Red", "Ember Heather"])

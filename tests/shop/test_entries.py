@@ -20,12 +20,13 @@ from inksim.shop.entries import (
     colour_from_readings,
     colour_from_xyz,
     garment_entry,
+    ink_assumptions,
     ink_entry_from_look,
     parse_fibres,
 )
-from inksim.shop.load import load_shop
+from inksim.shop.ink_schema import InkEntry
+from inksim.shop.load import ink_of, load_shop
 from inksim.shop.targets import target_of
-from inksim.stock.ink import Ink
 
 D50 = Viewing()
 TEXTILE = Viewing("D65", 10)
@@ -191,18 +192,30 @@ def test_fiber_shares_that_are_no_numbers_are_refused() -> None:
         parse_fibres(["cotton=half"])
 
 
-def test_an_ink_of_a_look_shows_that_look_over_white() -> None:
+def test_an_ink_of_a_look_shows_that_look_over_white(sheet: Path) -> None:
     """Outside: Kubelka-Munk over the white that the look was taken over gives it back."""
     colour = colour_from_lab((52.0, 45.0, 25.0), viewing=TEXTILE, source="a card")
     entry = ink_entry_from_look(
-        colour, name="Look", kind="colour", film_um=8.0, solids_by_volume=0.3
+        colour, name="Look", kind="colour", film_um=8.0, solids_by_volume=0.3, covers="half"
     )
     assert entry["data"] == "recovered"
-    assert "8 µm over white, S assumed" in entry["source"]
-    ink = Ink(name="x", kind="colour", K=entry["K"], S=entry["S"], solids_by_volume=0.3)
+    fields = {name: value for name, value in entry.items() if value is not None}
+    ink = ink_of(InkEntry.model_validate(fields))
+    assert ink.assumed == ink_assumptions(fields) == ()
     seen = film_over(ink.K, ink.S, thickness_um=8.0, backing=internal_from_external(0.85))
     expected = internal_from_external(np.clip(colour.spectrum(where=""), 1e-4, 0.955))
     np.testing.assert_allclose(seen, expected, atol=1e-6)
+    # one reading over white is a look and no measured ink
+    read = colour_from_readings([f"{sheet}#sky"], date="2026-03-01")
+    both = ink_entry_from_look(
+        read, over_black=colour_from_hex("#202428", source="x"), name="Sky", kind="colour"
+    )
+    assert both["data"] == "recovered"
+    assert both["over_black"] == {"hex": "#202428"}
+    np.testing.assert_allclose(both["reflectance"], SKY, atol=1e-6)
+    assert "opacity assumed by kind" not in " ".join(
+        ink_assumptions({name: value for name, value in both.items() if value is not None})
+    )
 
 
 def test_a_garment_says_only_what_is_known() -> None:

@@ -70,12 +70,50 @@ FAULTS: list[tuple[str, dict[str, str | None], list[str]]] = [
     (
         "nothing that describes the ink",
         {"inks": INK},
-        ["inks.toml, ink 'bad': give K and S, or one of lab or hex"],
+        ["inks.toml, ink 'bad': give K and S, or one of reflectance, lab or hex"],
     ),
     (
-        "missing solids",
-        {"inks": f'[[ink]]\nname = "bad"\nkind = "colour"\nK = {GRAY}\nS = {GRAY}\n'},
-        ["inks.toml, ink 'bad', solids_by_volume: this field is missing"],
+        "missing kind",
+        {"inks": f'[[ink]]\nname = "bad"\nsolids_by_volume = 0.3\nK = {GRAY}\nS = {GRAY}\n'},
+        ["inks.toml, ink 'bad', kind: this field is missing"],
+    ),
+    (
+        "solids in two ways",
+        {"inks": INK + 'hex = "#204060"\nsolids_by_weight = 0.4\n'},
+        ["inks.toml, ink 'bad': give solids_by_volume or solids_by_weight, one of them"],
+    ),
+    (
+        "solids by weight that leave no film",
+        {
+            "inks": INK.replace("solids_by_volume = 0.3", "solids_by_weight = 0.1")
+            + 'hex = "#204060"\ndensity_g_cm3 = 1.3\n'
+        },
+        ["inks.toml, ink 'bad': solids of 10% by weight at 1.3 g/cm³ would be -17% by volume"],
+    ),
+    (
+        "an opacity in two ways",
+        {"inks": INK + 'hex = "#204060"\ncovers = "half"\ncontrast_ratio = 0.4\n'},
+        ["inks.toml, ink 'bad': give its opacity once; it has contrast_ratio and covers"],
+    ),
+    (
+        "an opacity beside K and S",
+        {"inks": INK + f'covers = "half"\nK = {GRAY}\nS = {GRAY}\n'},
+        ["inks.toml, ink 'bad': K and S say how it covers; take out covers"],
+    ),
+    (
+        "a word for opacity that is none",
+        {"inks": INK + 'hex = "#204060"\ncovers = "well"\n'},
+        ["inks.toml, ink 'bad', covers:", "'black'", "'well'"],
+    ),
+    (
+        "a look over black in two ways",
+        {"inks": INK + 'hex = "#204060"\nover_black = {hex = "#102030", lab = [10, 0, 0]}\n'},
+        ["inks.toml, ink 'bad', over_black: give exactly one of reflectance, lab or hex"],
+    ),
+    (
+        "a film of no contrast ratio",
+        {"inks": INK + 'hex = "#204060"\ncontrast_film_um = 20\n'},
+        ["inks.toml, ink 'bad': contrast_film_um is the film of a contrast_ratio"],
     ),
     (
         "unknown field",
@@ -269,7 +307,8 @@ def test_all_faults_of_all_files_at_once(tmp_path: Path) -> None:
         INK.replace("bad", "one") + f"K = {numbers(0.1, count=30)}\nS = {numbers(-1)}\n",
         INK.replace("bad", "two") + f'K = {GRAY}\nS = {GRAY}\nshade = "dark"\n',
         INK.replace("bad", "ember") + f"K = {GRAY}\nS = {GRAY}\n",
-        '[[ink]]\nname = "three"\nkind = "glow"\n' + f"K = {GRAY}\nS = {GRAY}\n",
+        '[[ink]]\nname = "three"\nkind = "glow"\nsolids_by_volume = 3\n'
+        + f"K = {GRAY}\nS = {GRAY}\n",
     ]
     cloths = [
         f'[[cloth]]\nname = "broken"\nreflectance = {numbers(0.5, count=7)}\n',

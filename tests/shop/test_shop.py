@@ -19,7 +19,8 @@ from inksim.shop.load import demo_shop_folder, load_shop
 from inksim.shop.shop import Shop
 from inksim.shop.usual_builds import check_usable, usable_routes
 from inksim.stock.garment import BRIGHTEST
-from inksim.stock.ink import LOOK_BACKING, prints_through
+from inksim.stock.ink import prints_through
+from inksim.stock.ink_look import LOOK_BACKING
 from inksim.stock.target import parse_target, target_from_reflectance
 from tests.small_shop import GRAY, write
 

@@ -8,14 +8,11 @@ from typing import Any
 import numpy as np
 import pytest
 from hypothesis import given, strategies as st
-from scipy.optimize import brentq
 
 from inksim.colour.grid import BANDS
 from inksim.common.errors import InputError
 from inksim.optics.directness import DIRECTNESS_RANGE, effective_ks
-from inksim.optics.kubelka_munk import film_over
-from inksim.stock.ink import LOOK_BACKING, LOOK_SCATTER_PER_UM, Ink, ink_from_look, mix_inks
-from tests import reference
+from inksim.stock.ink import Ink, mix_inks
 from tests.strategies import inks
 
 FLAT = np.ones(BANDS)
@@ -194,51 +191,3 @@ def test_a_directness_that_no_light_has_is_refused(eta: float) -> None:
 def test_a_mixture_of_nothing_is_refused(parts: list[tuple[Ink, float]]) -> None:
     with pytest.raises(InputError, match="the mixture 'm' needs"):
         mix_inks(parts, name="m")
-
-
-# -- An ink known only by its look
-
-
-@given(
-    absorption=st.floats(0.0, 5.0),
-    film_um=st.floats(1.0, 30.0),
-)
-def test_a_look_gives_back_the_ink_that_has_it(absorption: float, film_um: float) -> None:
-    # Round trip through the twin's film and surface: an ink of the assumed scattering, seen over
-    # the assumed white, is found again from its look alone, unless it is blacker than a look tells.
-    backing = reference.inside(LOOK_BACKING)
-    internal = reference.over(absorption, LOOK_SCATTER_PER_UM, film_um, backing)
-    K, S = ink_from_look(np.full(BANDS, reference.outside(internal)), film_um=film_um)
-    assert (S == LOOK_SCATTER_PER_UM).all()
-    # Compared as looks: where hardly any light comes back, K itself is not to be seen.
-    np.testing.assert_allclose(
-        film_over(K, S, thickness_um=film_um, backing=backing), internal, rtol=1e-9, atol=1e-5
-    )
-    if absorption * film_um < 5:
-        np.testing.assert_allclose(K, absorption, rtol=1e-6, atol=1e-9)
-
-
-@pytest.mark.parametrize("look", [0.05, 0.3, 0.6, 0.8])
-def test_the_absorption_of_a_look_by_another_root_finder(look: float) -> None:
-    # Independent: scipy's brentq on the twin's film.
-    backing = reference.inside(LOOK_BACKING)
-
-    def miss(K: float) -> float:
-        return reference.over(K, LOOK_SCATTER_PER_UM, 6.0, backing) - reference.inside(look)
-
-    expected = brentq(miss, 0.0, 10.0, xtol=1e-13)
-    K, _ = ink_from_look(np.full(BANDS, look), film_um=6.0)
-    np.testing.assert_allclose(K, expected, rtol=1e-9)
-
-
-def test_a_look_brighter_than_the_white_under_it_absorbs_nothing() -> None:
-    K, _ = ink_from_look(np.full(BANDS, 0.95), film_um=6.0)
-    np.testing.assert_allclose(K, 0.0, atol=1e-12)
-
-
-def test_a_darker_look_absorbs_more_and_a_thicker_film_of_it_less() -> None:
-    looks = np.linspace(0.9, 0.01, BANDS)
-    K, _ = ink_from_look(looks, film_um=6.0)
-    assert (np.diff(K) >= 0).all()
-    thick, _ = ink_from_look(looks, film_um=12.0)
-    assert (thick[K > 0] < K[K > 0]).all()

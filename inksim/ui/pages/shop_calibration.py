@@ -23,18 +23,19 @@ from inksim.calibration import (
     told_strengths,
 )
 from inksim.common import InksimError, counted
-from inksim.readings import format_names, reading_suffixes
 from inksim.shop import Shop, open_draft
 from inksim.stock import MEANINGS
 from inksim.ui import cache, cached_results
 from inksim.ui.charts import CALIBRATED, calibration_chart
 from inksim.ui.download import offer
 from inksim.ui.pages.shop_forms import do, locked_reason
+from inksim.ui.pages.shop_readings import given_readings, sureness
 from inksim.ui.style import note, pads, plain, points, table, verdict
 
 HELP = (
     "A row for each print: garment, ink and route by their names here, then the spectrum or L, a, "
-    "b. Columns screen, passes, base_screen and flash only where a print was not made as usual. "
+    "b. Columns screen, passes, base_screen and flash only where a print was not made as usual; "
+    "garment_lot, ink_lot and base_lot if you know them. "
     "Six prints are a good start: the table to fill in has those that would tell most about this "
     "press; choosing them takes some seconds."
 )
@@ -47,17 +48,20 @@ def calibrate_here(shop: Shop) -> None:
     with st.expander("Calibrate to readings of real prints"):
         note(HELP)
         offer("A table to fill in (CSV)", lambda: table_to_fill_in(shop), file="prints-to-read.csv")
-        given = _given()
+        given = given_readings()
         old = len(rows_kept(shop.folder))
         with st.container(horizontal=True):
             only = old > 0 and st.checkbox(
                 f"Without the {old} readings kept from before", key="calibrate-only"
             )
             keep_all = st.checkbox("Use readings that look wrong, too", key="calibrate-all")
+        read_by, sd_de00 = sureness()
         if not given:
             return
         try:
-            rows, found = _calibrated(shop, given, only=only, keep_all=keep_all)
+            rows, found = _calibrated(
+                shop, given, read_by=read_by, sd_de00=sd_de00, only=only, keep_all=keep_all
+            )
         except InksimError as error:
             st.error(plain(str(error)))
             return
@@ -65,26 +69,14 @@ def calibrate_here(shop: Shop) -> None:
         _store(shop, rows, found)
 
 
-def _given() -> list[tuple[str, bytes]]:
-    """Files and pasted lines, by name."""
-    left, right = st.columns(2)
-    files = left.file_uploader(
-        f"Readings: {format_names()}",
-        type=reading_suffixes(),
-        accept_multiple_files=True,
-        key="calibrate-files",
-    )
-    pasted = right.text_area(
-        "Or paste them, with the line of column names",
-        placeholder="name,garment,ink,route,L,a,b",
-        key="calibrate-pasted",
-    )
-    given = [(file.name, file.getvalue()) for file in files or ()]
-    return [*given, ("pasted.csv", pasted.encode())] if pasted.strip() else given
-
-
 def _calibrated(
-    shop: Shop, given: Sequence[tuple[str, bytes]], *, only: bool, keep_all: bool
+    shop: Shop,
+    given: Sequence[tuple[str, bytes]],
+    *,
+    read_by: str,
+    sd_de00: float | None,
+    only: bool,
+    keep_all: bool,
 ) -> tuple[list[PrintRow], ShopCalibration]:
     """Read and fit, once for the same readings, shop and history."""
     digest = hashlib.sha256(b"".join(name.encode() + data for name, data in given)).hexdigest()
@@ -93,13 +85,16 @@ def _calibrated(
     today = date.today().isoformat()
 
     def fit() -> tuple[list[PrintRow], ShopCalibration]:
-        files = [read_print_rows(data, shop=shop, name=name) for name, data in given]
+        files = [
+            read_print_rows(data, shop=shop, name=name, read_by=read_by, sd_de00=sd_de00)
+            for name, data in given
+        ]
         rows = [row for file in files for row in file.rows]
         notes = [note for file in files for note in file.notes]
         found = calibrate_shop(shop, rows, notes=notes, only=only, keep_all=keep_all, day=today)
         return rows, found
 
-    key = (digest, cache.shop_key(shop), tuple(stamp), only, keep_all, today)
+    key = (digest, cache.shop_key(shop), tuple(stamp), read_by, sd_de00, only, keep_all, today)
     return cached_results.fitted(key, fit)
 
 

@@ -12,7 +12,7 @@ import streamlit as st
 from inksim.colour import D50
 from inksim.common import InputError
 from inksim.readings import format_names, number, reading_suffixes
-from inksim.shop import colour_from_hex, colour_from_lab, colour_from_readings
+from inksim.shop import OPACITIES, colour_from_hex, colour_from_lab, colour_from_readings
 from inksim.stock import parse_target
 
 SCALES = ("as the file says", "percent", "factor")
@@ -52,7 +52,7 @@ def stated_scale(key: str) -> str | None:
     return None if said == SCALES[0] else str(said)
 
 
-def _entered(text: str) -> Fields:
+def entered(text: str) -> Fields:
     """Fields of a typed color, with source and date."""
     target = parse_target(text)
     if target is None:
@@ -78,7 +78,8 @@ def colored(old: Fields, key: str) -> Fields:
     """The old entry with the color that `ask_color` asked for, or its own where none was typed."""
     given = st.session_state
     text, file = str(given[key]).strip(), given[f"{key} reading"]
-    bare = {f: v for f, v in old.items() if f not in (*LOOK, "K", "S", "directness", "error")}
+    gone = (*LOOK, *OPACITIES, "K", "S", "error", "directness")
+    bare = {f: v for f, v in old.items() if f not in gone}
     if file is not None:
         sample = str(given[f"{key} sample"]).strip()
         scale = stated_scale(f"{key} scale")
@@ -87,14 +88,14 @@ def colored(old: Fields, key: str) -> Fields:
         return dict(old)
     if not text:
         raise InputError("give the color as #rrggbb, or as L, a, b under D50.")
-    return {**bare, **_entered(text)}
+    return {**bare, **entered(text)}
 
 
 def optional_number(text: str, *, what: str) -> float | None:
     """A number as typed, None for an empty field; a decimal comma is understood."""
     if not text.strip():
         return None
-    found = number(text)
+    found = number(text, decimal_comma=True)
     if found is None or found < 0:
         raise InputError(f"{what} is '{text}'; give a number of 0 or more, or leave it empty.")
     return found
