@@ -31,6 +31,7 @@ from inksim.stock.provenance import CLOTH_KS_SD, DISCHARGE_LEFT_SD, INK_K_SD, IN
 D50 = Viewing()
 FITTED = (
     "release", "pass_gain", "cv_cloth", "cv_base", "soak", "pick_up", "discharge_deposit_um",
+    "contact",
 )  # fmt: skip
 READING_DE00 = 0.5
 OFF = 0.10  # of K and of S of every ink, either way
