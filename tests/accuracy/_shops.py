@@ -25,8 +25,8 @@ from inksim.drawdowns.recipe import Recipe
 from inksim.drawdowns.to_shop import fit_sheet, fitted_ink_fields
 from inksim.printing.build import Build, Layer, Route, lower, tabulate
 from inksim.printing.swatches import mean_reflectance
-from inksim.shop.load import ink_of as ink_of_entry
 from inksim.shop.ink_schema import InkEntry
+from inksim.shop.load import ink_of as ink_of_entry
 from inksim.stock.garment import BRIGHTEST, Garment
 from inksim.stock.ink import Ink
 from inksim.stock.press import Press, PressValues
