@@ -229,10 +229,11 @@ def _with_later_parameters(
     """
     names, rows = PressValues._fields, found.correlation
     known = [name in found.prior for name in names]
-    if rows is None or all(known) or len(rows) != sum(known) + 2 * len(found.ink):
+    of_inks = sum(2 + len(ink.shapes) for ink in found.ink)
+    if rows is None or all(known) or len(rows) != sum(known) + of_inks:
         return rows, {}
-    kept = np.flatnonzero([*known, *[True] * (2 * len(found.ink))])
-    whole = np.eye(len(names) + 2 * len(found.ink))
+    kept = np.flatnonzero([*known, *[True] * of_inks])
+    whole = np.eye(len(names) + of_inks)
     whole[np.ix_(kept, kept)] = rows
     later = {
         name: getattr(Press, name)._replace(value=MEANINGS[name].least)

@@ -44,8 +44,8 @@ def read(world: World, builds: list[Build], *, off_de00: float, seed: int) -> li
 
 def test_honest_noise_widens_intervals_that_hold_and_the_shapes_errors_are_right() -> None:
     # The same six prints read with 0.5 and with 2 ΔE00 of noise, each as it says. Cover differs by
-    # 0.07 from press to press: of six it is known to 0.03. Of inks that were not read an interval is
-    # as wide as the others let expect (κ), which surer readings may well find larger.
+    # 0.07 from press to press: of six it is known to 0.03. Of inks that were not read an interval
+    # is as wide as the others let expect (κ), which surer readings may well find larger.
     covers: dict[float, list[float]] = {0.5: [], 2.0: []}
     widths: dict[float, list[float]] = {0.5: [], 2.0: []}
     scores = []
