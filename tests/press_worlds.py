@@ -39,7 +39,7 @@ from inksim.stock.stock_error import error_of, error_of_cloth
 D50 = Viewing()
 FITTED = (
     "release", "pass_gain", "cv_cloth", "cv_base", "soak", "pick_up", "discharge_deposit_um",
-    "contact",
+    "contact", "surface_haze",
 )  # fmt: skip
 READING_DE00 = 0.5
 OFF = 0.10  # of K and of S of every ink, either way
@@ -157,7 +157,10 @@ class World:
 
 @dataclass(frozen=True, kw_only=True)
 class OtherWorld(World):
-    """A press that prints by different rules: see the module. contact: rise of the cloth's K/S."""
+    """A press that prints by different rules: see the module. contact: rise of the cloth's K/S.
+
+    Its face is smooth.
+    """
 
     contact: float
 
@@ -230,7 +233,9 @@ def known_by(data: Provenance, builds: Sequence[Build]) -> list[Build]:
         replace(
             build,
             garment=replace(build.garment, data=data),
-            layers=tuple(replace(at, ink=replace(at.ink, data=data)) for at in build.layers),
+            layers=tuple(
+                replace(at, ink=replace(at.ink, data=data, error=None)) for at in build.layers
+            ),
         )
         for build in builds
     ]

@@ -17,7 +17,7 @@ def numbers(*values: float, count: int = BANDS) -> str:
 
 GRAY = numbers(0.4)
 WHOLE: dict[str, str] = {
-    "shop.toml": 'name = "Test shop"\n',
+    "shop.toml": 'name = "Test shop"\nformat = 2\n',
     "inks.toml": f'[[ink]]\nname = "ember"\nkind = "colour"\nsolids_by_volume = 0.3\n'
     f"K = {numbers(0.1)}\nS = {numbers(0.02)}\n",
     "garments.toml": f'[[cloth]]\nname = "raw"\nreflectance = {numbers(0.7)}\n'

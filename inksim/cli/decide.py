@@ -16,6 +16,7 @@ from inksim.cli.options import (
     VIEWING_OPTIONS,
     load,
     plainly,
+    told_assumed,
     viewing_of,
 )
 from inksim.common import InputError, slug
@@ -88,6 +89,7 @@ def _advise_ink(
     from inksim.reports import advice_text, emit_json
     from inksim.shop import target_of
 
+    told_assumed([shop.ink(ink), *(each for each in shop.inks.values() if each.is_base)])
     advice = run(
         shop,
         garment=shop.garment(garment),
@@ -100,10 +102,8 @@ def _advise_ink(
         emit_json(advice)
     else:
         click.echo(advice_text(advice))
-        nearest = advice.nearest
-        if nearest is not None and nearest.best is not None:
-            click.echo(f"\n{honest_words(nearest.best.data, calibrated=shop.press.calibrated)}")
-    if advice.verdict == "none":
+        click.echo(f"\n{honest_words(advice.best.data, calibrated=shop.press.calibrated)}")
+    if not advice.nominal:
         sys.exit(MISSES_TOLERANCE)
 
 
@@ -131,7 +131,7 @@ def _advise_job(
         click.echo(job_text(answer, said))
         for file in files:
             click.echo(f"chart: {file}")
-    if not answer.lands:
+    if not answer.nominal:
         sys.exit(MISSES_TOLERANCE)
 
 

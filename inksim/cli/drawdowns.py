@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from inksim.cli.options import JSON_OPTION, SHOP_OPTION, plainly, today, warned_of_demo
+from inksim.cli.options import JSON_OPTION, SHOP_OPTION, plainly, say, today, warned_of_demo
 from inksim.common import InputError, slug
 from inksim.readings import format_names
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from inksim.stock import Ink
 
 T = TypeVar("T")
+SECONDS = 2.0
 HELP = f"""Find inks' K and S from drawdowns, and put them into a shop.
 
 FILES are readings ({format_names()}) with a row for each film and for each bare part of the card.
@@ -33,8 +34,10 @@ Beside the spectrum a row has
   film          rows with the same word are one film (optional)
 
 All inks of the files are fitted at once, with their errors. Printed is how far the fit is from each
-drawdown; warnings say what the drawdowns leave open and what to add. The inks are saved whole or
-not at all, and 'inksim undo' takes them back. See docs/readings.md for examples.
+drawdown, and how far from recipes that were left out of it; warnings say what the drawdowns leave
+open and what to add. A sheet that contradicts itself is not saved: the film to read again is named.
+The inks are saved whole or not at all, and 'inksim undo' takes them back. See docs/readings.md for
+examples.
 """
 
 
@@ -105,6 +108,11 @@ not at all, and 'inksim undo' takes them back. See docs/readings.md for examples
     is_flag=True,
     help="Give inks the shop has already the new K and S; the rest of them stays.",
 )
+@click.option(
+    "--anyway",
+    is_flag=True,
+    help="Save the inks although a film should be read again; their errors are taken wider.",
+)
 @click.option("--dry-run", is_flag=True, help="Only fit and show.")
 @SHOP_OPTION
 @JSON_OPTION
@@ -113,7 +121,8 @@ def characterise_command(
     *, files: tuple[Path, ...], names: tuple[str, ...], thickness: float | None,
     wet_film: float | None, solids: tuple[str, ...], density: tuple[str, ...],
     kinds: tuple[str, ...], geometry: str | None, scale: str | None, smooth: bool,
-    chart: Path | None, replace: bool, dry_run: bool, shop_folder: Path | None, as_json: bool,
+    chart: Path | None, replace: bool, anyway: bool, dry_run: bool, shop_folder: Path | None,
+    as_json: bool,
 ) -> None:  # fmt: skip
     """Fit, show, and write."""
     from inksim.common import write_whole
@@ -147,12 +156,16 @@ def characterise_command(
         thickness_um=thickness,
         wet_film_um=wet_film,
         smoothness_sd=MILD_SMOOTHNESS_SD if smooth else None,
+        step=_patient(),
     )
     draft = None
     if folder is not None:
+        if not (anyway or fitted.check is None or fitted.check.is_good):
+            # what is refused next is shown first
+            _say(fitted, sheet, called, saved=None, chart=None, as_json=as_json)
         draft = inks_drafted(
             open_draft(warned_of_demo(folder), "ink"), fitted, called, sheet=sheet, shop=shop,
-            stated=stated, date=today(),
+            stated=stated, date=today(), anyway=anyway,
         )  # fmt: skip
         check(draft)
         if chart is None:
@@ -172,6 +185,20 @@ characterize_command = click.Command(
     hidden=True,
 )
 COMMANDS: Sequence[click.Command] = (characterise_command, characterize_command)
+
+
+def _patient() -> Callable[[int, int, str], None]:
+    """Tell of a large sheet how far it is, every few seconds."""
+    from time import monotonic
+
+    told = [monotonic()]
+
+    def step(done: int, of: int, _name: str) -> None:
+        if monotonic() - told[0] > SECONDS:
+            told[0] = monotonic()
+            say(f"leaving out one recipe at a time: {done} of {of} …")
+
+    return step
 
 
 def _called(sheet: Drawdowns, names: Sequence[str]) -> dict[str, str]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import reduce, wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from inksim.colour import Viewing
     from inksim.printing import Build
     from inksim.shop import Shop
-    from inksim.stock import Target
+    from inksim.stock import Ink, Target
 
 MISSES_TOLERANCE, BAD_INPUT = 1, 2
 SHOP_OPTION = click.option(
@@ -101,9 +101,22 @@ def plainly(command: Callable[..., Any]) -> Callable[..., Any]:
 
 def load(folder: Path | None) -> Shop:
     """Read and check the shop."""
-    from inksim.shop import load_shop
+    from inksim.shop import calibrated_without, load_shop
 
-    return load_shop(folder)
+    shop = load_shop(folder)
+    told_changes(*shop.changes)
+    if shop.press_lacks and not shop.changes:
+        click.echo(f"note: {calibrated_without(shop.press_lacks)}", err=True)
+    return shop
+
+
+def told_changes(*changes: str) -> None:
+    """Say on stderr what changed for a shop of an older format, once a command."""
+    said = click.get_current_context().meta.setdefault("inksim changes", [])
+    for words in changes:
+        if words not in said:
+            said.append(words)
+            click.echo(f"note: {words}", err=True)
 
 
 def builds_of(
@@ -115,7 +128,7 @@ def builds_of(
     from inksim.shop import usable_routes, usual_build
 
     cloth, color = shop.garment(garment), shop.ink(ink)
-    return [
+    builds = [
         usual_build(
             shop,
             garment=cloth,
@@ -128,6 +141,14 @@ def builds_of(
         )
         for each in [r for r in ROUTES if r == route] or usable_routes(cloth, shop=shop)
     ]
+    told_assumed(layer.ink for build in builds for layer in build.layers)
+    return builds
+
+
+def told_assumed(inks: Iterable[Ink]) -> None:
+    """Say on stderr what of some inks nobody stated: predictions of them are less sure."""
+    for name, assumed in {ink.name: ink.assumed for ink in inks if ink.assumed}.items():
+        click.echo(f"note: {name}: {'; '.join(assumed)}", err=True)
 
 
 def against(target: Target | None) -> str:
@@ -149,9 +170,10 @@ def today() -> str:
 
 
 def warned_of_demo(folder: Path) -> Path:
-    """Return the folder, with a note on stderr if it is the demo shop's."""
-    from inksim.shop import is_demo
+    """Return the folder, with a note on stderr if it is the demo shop's, or of an older format."""
+    from inksim.shop import changes_of, is_demo
 
+    told_changes(*changes_of(folder))
     if is_demo(folder):
         click.echo("note: this is the demo shop that every user of this checkout sees.", err=True)
     return folder

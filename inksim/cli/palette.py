@@ -70,8 +70,8 @@ def palette_command(
 ) -> None:  # fmt: skip
     """Show which colors survive on which garments: the build to print, ΔE with interval, verdict.
 
-    For each color on each garment: the least work that lands surely, or the nearest print. Exit
-    code 1 if a color lands on no garment.
+    For each color on each garment: the least work that lands about as surely as any. Exit code 1 if
+    a color is nominally inside the tolerance on no garment.
     """
     from inksim.decision import gamut, palette_on_stock
     from inksim.reports import best_first, emit_json, palette_document, palette_text
@@ -115,7 +115,7 @@ def palette_command(
             if file is not None:
                 click.echo(f"written: {file}")
     rows = zip(*columns, strict=True)
-    if any(all(cell.mark == "out of reach" for cell in row) for row in rows):
+    if any(not any(cell.nominal for cell in row) for row in rows):
         sys.exit(MISSES_TOLERANCE)
 
 

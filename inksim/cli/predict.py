@@ -31,8 +31,9 @@ def predict_command(
 ) -> None:  # fmt: skip
     """Predict one ink on one garment: color, distance from a target, what shows through."""
     from inksim.printing import honest_words, predict
-    from inksim.reports import emit_json, predictions_text
+    from inksim.reports import emit_json, predictions_document, predictions_text
     from inksim.shop import target_of
+    from inksim.stock import least_sure
 
     shop, viewing = load(shop_folder), viewing_of(light, observer)
     builds = builds_of(shop, **asked)
@@ -45,12 +46,13 @@ def predict_command(
         tolerance=shop.habits.tolerance_de00,
     )
     if as_json:
-        emit_json({"predictions": predictions, "conditions": viewing})
+        emit_json({"predictions": predictions_document(predictions), "conditions": viewing})
         return
     build = builds[0]
     click.echo(f"{build.colour.ink.name} on {build.garment.name}, {viewing}{against(aim)}\n")
     click.echo(predictions_text(predictions))
-    click.echo(f"\n{honest_words(predictions[0].data, calibrated=shop.press.calibrated)}")
+    data = least_sure(*(each.data for each in predictions))
+    click.echo(f"\n{honest_words(data, calibrated=shop.press.calibrated)}")
 
 
 @click.command("lights")
@@ -75,6 +77,7 @@ def lights_command(
     from inksim.printing import USUAL_LIGHTS, honest_words, predict_nominal, under_lights
     from inksim.reports import emit_json, lights_text
     from inksim.shop import target_of
+    from inksim.stock import least_sure
 
     shop = load(shop_folder)
     builds = builds_of(shop, **asked)
@@ -112,7 +115,8 @@ def lights_command(
             "\nThe target is no spectrum: it is taken to look alike under every light, and no "
             "metamerism can be told."
         )
-    click.echo(f"\n{honest_words(predictions[0].data, calibrated=shop.press.calibrated)}")
+    data = least_sure(*(each.data for each in predictions))
+    click.echo(f"\n{honest_words(data, calibrated=shop.press.calibrated)}")
 
 
 COMMANDS: Sequence[click.Command] = (predict_command, lights_command)

@@ -20,14 +20,14 @@ CAT02: FloatArray = np.array(
 def contrast_ratio(over_black: ArrayLike, over_white: ArrayLike, viewing: Viewing) -> FloatArray:
     """Contrast ratio Y over black / Y over white (...), of external reflectances (..., 31).
 
-    ISO 6504-3 and ASTM D2805: 1 is full hiding, 0.98 is commonly called opaque.
+    ISO 6504-3 and ASTM D2805: 1 is full hiding, 0.98 is commonly called opaque. Where nothing comes
+    back over either, black and white look alike: 1, the limit of an opaque film that gets darker.
     """
     y_weights = weights(viewing.light, viewing.observer)[:, 1]
     y_black = np.asarray(over_black, dtype=float) @ y_weights
     y_white = np.asarray(over_white, dtype=float) @ y_weights
-    # Over white nothing comes back from a film that lets nothing through: then there is no ratio.
-    undefined = np.full(np.broadcast_shapes(y_black.shape, y_white.shape), np.nan)
-    return np.asarray(np.divide(y_black, y_white, out=undefined, where=y_white > 0))
+    alike = np.ones(np.broadcast_shapes(y_black.shape, y_white.shape))
+    return np.asarray(np.divide(y_black, y_white, out=alike, where=y_white > 0))
 
 
 def metamerism_index(

@@ -26,9 +26,7 @@ from .wording import (
     counted as counted,
     counted_routes as counted_routes,
     lab_words as lab_words,
-    landing_words as landing_words,
     sentence as sentence,
     slug as slug,
-    verdict_words as verdict_words,
 )
 from .workspace import scratch as scratch

@@ -1,4 +1,4 @@
-"""Words for routes, kinds of ink, verdicts, counts, and names of files."""
+"""Words for routes, kinds of ink, counts, and names of files."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ ROUTE_NAMES = {
     "straight": "straight",
     "discharge-base": "discharge base",
     "white-base": "white base",
-    "none": "none",
 }
 """As a cell of a table."""
 ROUTE_WORDS = {
@@ -46,17 +45,6 @@ def counted(number: int, one: str) -> str:
 def counted_routes(routes: Sequence[str], words: Mapping[str, str] = ROUTE_WORDS) -> str:
     """'2 straight on the cloth, 1 over a white base'."""
     return ", ".join(f"{n} {words[route]}" for route in words if (n := routes.count(route)))
-
-
-def verdict_words(route: str, *, thing: str = "") -> str:
-    """'Print over a white base.', or with 'it ' for the thing 'Print it over a white base.'"""
-    told = f"print {thing}{ROUTE_WORDS[route]}."
-    return f"No base needed: {told}" if route == "straight" else told.capitalize()
-
-
-def landing_words(lands: bool, delta_e: float | None) -> str:
-    """'lands, ΔE00 1.2'."""
-    return f"{'lands' if lands else 'misses'}, ΔE00 {delta_e or 0.0:.1f}"
 
 
 def lab_words(lab: Iterable[float]) -> str:

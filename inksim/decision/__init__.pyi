@@ -1,12 +1,12 @@
 from .build_evaluation import (
-    NEAR_SHARE as NEAR_SHARE,
+    ROUTE_ROOM_DE00 as ROUTE_ROOM_DE00,
     Evaluated as Evaluated,
     Landing as Landing,
     against as against,
     choose_build as choose_build,
     evaluate as evaluate,
     most_likely_lab as most_likely_lab,
-    near_best as near_best,
+    route_to_take as route_to_take,
 )
 from .candidate_builds import (
     NO_BASE as NO_BASE,
@@ -14,9 +14,12 @@ from .candidate_builds import (
     build_space as build_space,
 )
 from .garment_gamut import Gamut as Gamut, gamut as gamut
+from .joint_chance import nearer_share as nearer_share
 from .one_artwork import (
+    DesignWay as DesignWay,
     best_way as best_way,
     evaluate_colours as evaluate_colours,
+    way_of as way_of,
     why_not as why_not,
 )
 from .one_colour import (
@@ -27,7 +30,6 @@ from .one_colour import (
     difference_words as difference_words,
 )
 from .palette_by_garment import (
-    MARKS as MARKS,
     Cell as Cell,
     GarmentReach as GarmentReach,
     cells as cells,
@@ -39,4 +41,14 @@ from .trade_rules import (
     RULES as RULES,
     discharge_barrier as discharge_barrier,
     discharge_facts as discharge_facts,
+)
+from .verdict import (
+    SHAPES as SHAPES,
+    SHOULD_LAND as SHOULD_LAND,
+    WORDS as WORDS,
+    Verdict as Verdict,
+    route_headline as route_headline,
+    verdict_of as verdict_of,
+    verdict_on_all as verdict_on_all,
+    weakest as weakest,
 )

@@ -13,7 +13,9 @@ import numpy as np
 from inksim.colour import Viewing, delta_e_2000, lab as lab_of
 from inksim.common import BoolArray, FloatArray, IndexArray
 from inksim.decision.candidate_builds import NO_BASE, BuildSpace
+from inksim.decision.verdict import SHOULD_LAND
 from inksim.printing import (
+    ROUTES,
     Response,
     Spread,
     StockErrors,
@@ -26,12 +28,13 @@ from inksim.printing import (
 )
 from inksim.stock import Press
 
-NEAR_POINTS, NEAR_SHARE = 0.15, 1 / 3
-"""A chance of landing is near the best while it is at most this much below it, both in points and
-as a share of it [assumption]: within that, the cheaper build is the better one."""
+ROOM_DE00, ROUTE_ROOM_DE00 = 0.5, 1.0
+"""A print this much farther from the target than the nearest one by its route is still weighed
+against it, and a route this much farther than the nearest one, or than the tolerance: the model
+does not rank them more finely [assumption]."""
 COMFORT = 0.6
-"""Share of the tolerance that a build may use before a cheaper one stops being worth it
-[assumption: leaves room for the press where chances hardly differ]."""
+"""Share of the tolerance that a build may use before a cheaper one stops being worth it, where it
+lands rather than not [assumption: leaves room for the press where chances hardly differ]."""
 _LOOK_BLOCK = 8192  # builds tabulated at once: K and S are 1 kB a build
 _BLOCK = 1024  # builds sampled at once: 512 × 1024 × 3 numbers are 13 MB
 
@@ -85,7 +88,7 @@ class Landing:
         return self.spread.within
 
     @property
-    def lands(self) -> BoolArray:
+    def nominal(self) -> BoolArray:
         """Whether the most likely color is inside the tolerance."""
         return np.asarray(self.distance <= self.tolerance)
 
@@ -156,27 +159,109 @@ def _joined(parts: list[Spread]) -> Spread:
     return Spread(**{name: np.concatenate([getattr(p, name) for p in parts]) for name in names})
 
 
-def near_best(chance: FloatArray, among: BoolArray) -> BoolArray:
-    """Mask of the builds in `among` whose chance of landing is near the best of them."""
-    if not among.any():
-        return among
-    best = float(chance[among].max())
-    least = max(best - NEAR_POINTS, best * (1.0 - NEAR_SHARE))
-    return np.asarray(among & (chance >= least))
+def in_reach(distance: FloatArray, *, tolerance: float) -> BoolArray:
+    """Mask of the nominal builds, or where there are none of those about as near as the nearest."""
+    nearest = float(distance.min())
+    return np.asarray(distance <= (tolerance if nearest <= tolerance else nearest + ROOM_DE00))
 
 
-def choose_build(landing: Landing, *, effort: IndexArray, among: BoolArray) -> int:
-    """Index of the build to print.
+def as_good(
+    distance: FloatArray, chance: FloatArray, *, tolerance: float, gain: float
+) -> BoolArray:
+    """Mask of the prints by one route between which the work decides.
 
-    Among those that land: the least work of those whose chance is near the best and that leave
-    room (`COMFORT`). If none lands: the nearest.
+    Of those in reach the ones whose chance is at most `gain` below the best: what costs more has to
+    add at least that. Above an even chance they also leave room (`COMFORT`).
+
+    Parameters
+    ----------
+    distance, chance (N,) : ΔE00 of the most likely color, and chance of landing.
+    gain : least chance that a costlier build has to add, 0..1 (`RulesEntry.least_chance_gain`).
     """
-    good = near_best(landing.chance, among & landing.lands)
-    if not good.any():
-        return int(np.argmin(np.where(among, landing.distance, np.inf)))
-    nearest = float(landing.distance[good].min())
-    good &= landing.distance <= max(COMFORT * landing.tolerance, nearest + 0.3)
-    return int(np.argmin(np.where(good, effort, effort.max() + 1)))
+    good = in_reach(distance, tolerance=tolerance)
+    best = float(chance[good].max())
+    good &= chance >= best - gain
+    if best >= SHOULD_LAND:
+        good &= distance <= max(COMFORT * tolerance, float(distance[good].min()) + 0.3)
+    return good
+
+
+def route_to_take(nearest: FloatArray, chance: FloatArray, *, tolerance: float, gain: float) -> int:
+    """Index of the route to print by, among R in ascending order of work.
+
+    From the surest down to the least work whose chance is at most `gain` below; below an even
+    chance again from there, so that a route that costs more is taken only if it adds at least
+    `gain` to every easier one. Routes far off (`ROUTE_ROOM_DE00`) do not count, however small the
+    chances are.
+
+    Parameters
+    ----------
+    nearest, chance (R,) : the least ΔE00 of a most likely color by each route, and the chance of
+        its build.
+    """
+    able = may_be_taken(nearest, tolerance=tolerance)
+    at = int(np.argmax(np.where(able, chance, -1.0)))
+    while True:
+        easier = int(np.argmax(able & (chance >= chance[at] - gain)))
+        if easier >= at or chance[easier] >= SHOULD_LAND:
+            return min(easier, at)
+        at = easier
+
+
+def may_be_taken(nearest: FloatArray, *, tolerance: float) -> BoolArray:
+    """Mask (R,) of the routes that come near enough to be weighed, by their least ΔE00."""
+    return np.asarray(nearest <= max(tolerance, float(nearest.min())) + ROUTE_ROOM_DE00)
+
+
+def could_be_chosen(distance: FloatArray, route: IndexArray, *, tolerance: float) -> BoolArray:
+    """Mask (N,) of the builds that `choose_build` could choose, from their ΔE00 alone.
+
+    An interval costs far more than a color. By each route that comes near enough only those in
+    reach are ever weighed; so the choice among them is that among all.
+    """
+    least = np.full(len(ROUTES), np.inf)
+    np.minimum.at(least, route, distance)
+    able = may_be_taken(least, tolerance=tolerance)
+    mask = np.zeros(distance.size, dtype=np.bool_)
+    for at in np.flatnonzero(able):
+        own = np.flatnonzero(route == at)
+        mask[own] = in_reach(distance[own], tolerance=tolerance)
+    return mask
+
+
+def choose_by_route(
+    landing: Landing, *, route: IndexArray, effort: IndexArray, among: BoolArray, gain: float
+) -> dict[int, int]:
+    """Index of the build to print by each route, by index into ROUTES: see `as_good`."""
+    chosen = {}
+    for at in np.unique(route[among]).tolist():
+        own = np.flatnonzero(among & (route == at))
+        good = own[
+            as_good(
+                landing.distance[own],
+                landing.chance[own],
+                tolerance=landing.tolerance,
+                gain=gain,
+            )
+        ]
+        chosen[at] = int(good[np.argmin(effort[good])])
+    return chosen
+
+
+def choose_build(
+    landing: Landing, *, route: IndexArray, effort: IndexArray, among: BoolArray, gain: float
+) -> int:
+    """Index of the build to print: the least work that is as good, by the route to take.
+
+    route (N,): index into ROUTES, which stand in ascending order of work. effort (N,): see
+    `effort_ranks`. among (N,): the builds to choose from, at least one. gain: see `as_good`.
+    """
+    chosen = choose_by_route(landing, route=route, effort=effort, among=among, gain=gain)
+    picks = np.array(list(chosen.values()))
+    nearest = np.array([landing.distance[among & (route == at)].min() for at in chosen])
+    return int(
+        picks[route_to_take(nearest, landing.chance[picks], tolerance=landing.tolerance, gain=gain)]
+    )
 
 
 def space_errors(space: BuildSpace) -> StockErrors:

@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Literal
 
 import numpy as np
 
 from inksim.colour import Viewing, chroma, lab as lab_of
-from inksim.common import KIND_WORDS, ROUTE_TITLES, ROUTE_WORDS, FloatArray, InputError
+from inksim.common import KIND_WORDS, ROUTE_NAMES, ROUTE_TITLES, ROUTE_WORDS, FloatArray, InputError
 from inksim.decision.build_evaluation import (
     Evaluated,
     Landing,
     against,
     choose_build,
+    choose_by_route,
     evaluate,
-    near_best,
 )
 from inksim.decision.candidate_builds import build_space, why_none
+from inksim.decision.joint_chance import nearer_share
 from inksim.decision.trade_rules import discharge_barrier
+from inksim.decision.verdict import Verdict, verdict_of, verdict_on_all
 from inksim.optics import external_from_internal, reflectance_from_ks
 from inksim.printing import (
     ROUTES,
@@ -33,57 +34,61 @@ from inksim.printing import (
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink, Target
 
-Verdict = Literal["straight", "discharge-base", "white-base", "none"]
-
-SLIM = 0.15
-"""Margin, as a share of the tolerance, below which a build lands only just [assumption]."""
-
 
 @dataclass(frozen=True, kw_only=True)
 class RouteResult:
     """Outcome of one route.
 
     usable: whether the route can be printed at all; why_not explains if not.
-    best: the cheapest build inside the tolerance, or else the nearest to the target.
+    best: the build to print by this route, see `as_good`; verdict: on it.
+    nominal: whether its most likely color is inside the tolerance; margin: by how much.
     """
 
     route: Route
     usable: bool
     why_not: str
     best: Prediction | None
-    within: bool
+    verdict: Verdict | None
+    nominal: bool
     margin: float
 
 
 @dataclass(frozen=True, kw_only=True)
 class Advice:
-    """The decision for one ink on one garment against one target."""
+    """The decision for one ink on one garment against one target.
 
+    route: the one to print by. verdict: on its build, with what would help. ranking: where data
+    only rank, how sure the choice of the route is, against the one it was weighed with; else ''.
+    """
+
+    route: Route
     verdict: Verdict
+    ranking: str
     reasons: tuple[str, ...]
     routes: tuple[RouteResult, ...]
     tolerance: float
     target: Target
 
     @property
-    def chosen(self) -> RouteResult | None:
-        """The route of the verdict, None for 'none'."""
-        return next((r for r in self.routes if r.route == self.verdict), None)
+    def chosen(self) -> RouteResult:
+        """The result of the route to print by."""
+        return next(r for r in self.routes if r.route == self.route)
 
     @property
-    def nearest(self) -> RouteResult | None:
-        """The usable route that comes nearest to the target."""
-        usable = [r for r in self.routes if r.best is not None]
-        return min(usable, key=_de, default=None)
+    def best(self) -> Prediction:
+        """The print to expect."""
+        assert self.chosen.best is not None
+        return self.chosen.best
+
+    @property
+    def nominal(self) -> bool:
+        """Whether the most likely color of any build is inside the tolerance."""
+        return any(r.nominal for r in self.routes)
 
 
 def _distance(prediction: Prediction) -> float:
     assert prediction.delta_e_2000 is not None
     return prediction.delta_e_2000
-
-
-def _de(result: RouteResult) -> float:
-    return np.inf if result.best is None else _distance(result.best)
 
 
 def barrier(
@@ -109,9 +114,8 @@ def advise(
 ) -> Advice:
     """Decide whether an ink needs a base on a garment to reach a target.
 
-    Builds that land with a chance near the best count as equally good, and the least work wins:
-    straight before a base, fewer strokes before more. So a build that lands only just gives way to
-    one that lands surely.
+    By each route the least work counts that lands about as surely as any; a costlier route is
+    taken where it adds to the chance what the shop's rules ask: see `as_good`, `route_to_take`.
 
     Parameters
     ----------
@@ -123,7 +127,8 @@ def advise(
 
     Returns
     -------
-    The verdict, its reasons, and the best build of each route as a prediction with its interval.
+    The route, the verdict, its reasons, and the best build of each route as a prediction with its
+    interval.
 
     Raises
     ------
@@ -143,33 +148,64 @@ def advise(
         )
     evaluated = evaluate(space, press=shop.press, viewing=viewing)
     landing = against(evaluated, standard=target.lab(viewing), tolerance=tolerance)
-    chosen = {
-        route: choose_build(landing, effort=evaluated.effort, among=space.route == at)
-        for at, route in enumerate(ROUTES)
-        if np.any(space.route == at)
-    }
-    reached = _reached(evaluated, landing, chosen, shop=shop, target=target)
+    everything, gain = np.ones(len(space), dtype=np.bool_), shop.rules.least_chance_gain
+    by_route = choose_by_route(
+        landing, route=space.route, effort=evaluated.effort, among=everything, gain=gain
+    )
+    picks = {ROUTES[of]: build for of, build in by_route.items()}
+    at = choose_build(
+        landing, route=space.route, effort=evaluated.effort, among=everything, gain=gain
+    )
+    reached = _reached(evaluated, landing, picks, shop=shop, target=target)
     results = [
         reached[route]
-        if route in chosen
+        if route in picks
         else _unusable(route, barrier(shop, garment=garment, ink=ink, route=route))
         for route in ROUTES
     ]
+    route = ROUTES[space.route[at]]
+    best = reached[route].best
+    assert best is not None
+    assert best.interval is not None
     bare = Advice(
-        verdict=_verdict(results),
+        route=route,
+        verdict=verdict_on_all(
+            [best.interval],
+            response=evaluated.response.take(np.array([at])),
+            builds=[best.build],
+            standards=target.lab(viewing)[None],
+            press=shop.press,
+        ),
+        ranking=_ranking(evaluated, picks, reached, route=route, target=target),
         reasons=(),
         routes=tuple(results),
         tolerance=tolerance,
         target=target,
     )
-    return replace(bare, reasons=_reasons(bare, garment=garment, ink=ink, viewing=viewing))
+    told = _reasons(bare, garment=garment, ink=ink, viewing=viewing, gain=gain)
+    return replace(bare, reasons=told)
 
 
-def _verdict(results: Sequence[RouteResult]) -> Verdict:
-    """The route of least work among those that land with a chance near the best."""
-    chances = np.array([_chance(r) for r in results])
-    good = near_best(chances, np.array([r.within for r in results]))
-    return results[int(np.argmax(good))].route if good.any() else "none"
+def _ranking(
+    evaluated: Evaluated,
+    picks: Mapping[Route, int],
+    reached: Mapping[Route, RouteResult],
+    *,
+    route: Route,
+    target: Target,
+) -> str:
+    """How often the chosen route comes nearer than the surest other, where data only rank."""
+    others = [r for r in picks if r != route]
+    if not others or all(r.best is None or r.best.data == "measured" for r in reached.values()):
+        return ""
+    other = max(others, key=lambda r: (_chance(reached[r]), -_de(reached[r])))
+    pair = np.array([picks[route], picks[other]])
+    share = nearer_share(
+        evaluated.response.take(pair),
+        evaluated.space.builds(pair),
+        standard=target.lab(evaluated.viewing),
+    )
+    return f"{ROUTE_NAMES[route]} before {ROUTE_NAMES[other]} in {100 * share:.0f} of 100 cases"
 
 
 def _reached(
@@ -195,7 +231,8 @@ def _reached(
             usable=True,
             why_not="",
             best=replace(prediction, interval=sure),
-            within=bool(landing.lands[at]),
+            verdict=verdict_of(sure),
+            nominal=bool(landing.nominal[at]),
             margin=landing.tolerance - float(landing.distance[at]),
         )
     return reached
@@ -203,8 +240,22 @@ def _reached(
 
 def _unusable(route: Route, why: str) -> RouteResult:
     return RouteResult(
-        route=route, usable=False, why_not=why, best=None, within=False, margin=-np.inf
+        route=route,
+        usable=False,
+        why_not=why,
+        best=None,
+        verdict=None,
+        nominal=False,
+        margin=-np.inf,
     )
+
+
+def _chance(result: RouteResult) -> float:
+    return result.verdict.chance if result.verdict else 0.0
+
+
+def _de(result: RouteResult) -> float:
+    return np.inf if result.best is None else _distance(result.best)
 
 
 def difference_words(standard: FloatArray, trial: FloatArray) -> str:
@@ -223,50 +274,51 @@ def difference_words(standard: FloatArray, trial: FloatArray) -> str:
     return " and ".join(said[:2]) or "a touch different"
 
 
-def _landing(result: RouteResult, *, tolerance: float) -> str:
-    """Sentence on a route that lands: ΔE, margin, build."""
-    assert result.best is not None
-    slim = result.margin < SLIM * tolerance
+def _expected(result: RouteResult) -> str:
+    """'ΔE00 2.1 (0.8 to 4.9), 66% chance'."""
+    assert result.verdict is not None
+    return f"{result.verdict.expected}, {result.verdict.chance:.0%} chance"
+
+
+def _to_print(advice: Advice) -> str:
+    """Sentence on the build to print, and its nominal color against the tolerance."""
+    result = advice.chosen
+    where = (
+        f"{_size(result.margin)} inside the tolerance of {advice.tolerance:g}"
+        if result.nominal
+        else f"{_size(-result.margin)} outside the tolerance of {advice.tolerance:g}"
+    )
     return (
-        f"{ROUTE_TITLES[result.route]} it {'only just ' if slim else ''}lands: ΔE00 "
-        f"{_de(result):.1f} against a tolerance of {tolerance:g}, {_spare(result.margin)} to spare "
-        f"({build_words(result.best.build)}).{_surely(result.best)}"
+        f"{ROUTE_TITLES[result.route]}: {build_words(advice.best.build)}. The most likely color is "
+        f"nominally ΔE00 {_de(result):.1f} off, {where}."
     )
 
 
-def _spare(margin: float) -> str:
+def _size(margin: float) -> str:
     """The margin with one decimal, or two where one would show 0.0."""
-    return f"{margin:.1f}" if margin >= 0.05 else f"{margin:.2f}" if margin >= 0.005 else "nothing"
+    return f"{margin:.1f}" if margin >= 0.05 else f"{margin:.2f}"
 
 
-def _surely(prediction: Prediction) -> str:
-    """Sentence on the interval and the chance of landing."""
-    interval = prediction.interval
-    if interval is None or interval.within is None:
-        return ""
+def _easier(result: RouteResult, advice: Advice) -> str:
+    """Sentence on a route of less work that could be printed but is passed over."""
     return (
-        " On this shop's data 9 prints in 10 come out within ΔE00 "
-        f"{interval.ends_words(prediction.delta_e_2000)}: {interval.within:.0%} chance of landing."
+        f"{ROUTE_TITLES[result.route]} it is less sure: {_expected(result)} against "
+        f"{_chance(advice.chosen):.0%} {ROUTE_WORDS[advice.route]}, which is worth the work."
     )
 
 
-def _less_sure(result: RouteResult, advice: Advice) -> str:
-    """Sentence on why a route of less work is passed over although it lands."""
-    surest = max((r for r in advice.routes if r.within), key=_chance)
-    return (
-        f"{ROUTE_TITLES[result.route]} it may land too, at ΔE00 {_de(result):.1f}, but "
-        f"less surely: {_chance(result):.0%} chance against {_chance(surest):.0%} "
-        f"{ROUTE_WORDS[surest.route]}."
-    )
-
-
-def _chance(result: RouteResult) -> float:
-    interval = result.best.interval if result.best else None
-    return (interval.within or 0.0) if interval else 0.0
+def _costlier(result: RouteResult, advice: Advice, *, gain: float) -> str:
+    """Sentence on a route of more work that is not taken."""
+    more = "more screens and ink" if advice.route == "straight" else "a flash and more ink"
+    added = _chance(result) - _chance(advice.chosen)
+    worth = f"only {100 * added:.0f} points more" if added >= 0.005 else "no surer"
+    if added >= gain:
+        worth = f"not {100 * gain:.0f} points more than by every easier route"
+    return f"{ROUTE_TITLES[result.route]}: {_expected(result)}, {worth}, at {more}."
 
 
 def _missing(result: RouteResult, advice: Advice, *, viewing: Viewing) -> str:
-    """Sentence on why a route does not land."""
+    """Sentence on why a route does not come near, or cannot be printed."""
     if result.best is None:
         return f"{ROUTE_TITLES[result.route]}: no, because {result.why_not}."
     best = result.best
@@ -287,37 +339,30 @@ def _missing(result: RouteResult, advice: Advice, *, viewing: Viewing) -> str:
     return text + "."
 
 
-def _reasons(advice: Advice, *, garment: Garment, ink: Ink, viewing: Viewing) -> tuple[str, ...]:
-    """Explain the verdict: what lands, why easier routes do not, and the alternatives."""
-    reasons = []
-    chosen = advice.chosen
-    if chosen is not None:
-        reasons.append(_landing(chosen, tolerance=advice.tolerance))
-    verdict_at = len(ROUTES) if chosen is None else ROUTES.index(chosen.route)
-    for result in advice.routes[:verdict_at]:
-        if result.within:
-            reasons.append(_less_sure(result, advice))
+def _reasons(
+    advice: Advice, *, garment: Garment, ink: Ink, viewing: Viewing, gain: float
+) -> tuple[str, ...]:
+    """Explain the decision: what to print, why easier routes do not do, and the alternatives."""
+    at = ROUTES.index(advice.route)
+    reasons = [_to_print(advice)]
+    if not advice.nominal:
+        reasons.append(
+            f"No build of '{ink.name}' on '{garment.name}' is nominally inside the tolerance. "
+            f"{_another(advice, viewing=viewing)}"
+        )
+    for result in advice.routes[:at]:
+        if result.nominal:
+            reasons.append(_easier(result, advice))
         else:
             reasons.append(_missing(result, advice, viewing=viewing))
-    if chosen is None:
-        nearest = advice.nearest
-        if nearest is not None and nearest.best is not None:
-            reasons.insert(
-                0,
-                f"No build of '{ink.name}' on '{garment.name}' reaches the target: the nearest is "
-                f"{ROUTE_WORDS[nearest.route]} at ΔE00 {_de(nearest):.1f}, "
-                f"{-nearest.margin:.1f} outside the tolerance of {advice.tolerance:g}. "
-                f"{_what_helps(advice, nearest.best, viewing=viewing)}{_surely(nearest.best)}",
-            )
-        return tuple(reasons)
-    for result in advice.routes[verdict_at + 1 :]:
-        if result.best is None:
+    for result in advice.routes[at + 1 :]:
+        if result.nominal:
+            reasons.append(_costlier(result, advice, gain=gain))
+        else:
             reasons.append(_missing(result, advice, viewing=viewing))
-            continue
-        verb = "would land too" if result.within else "would not land"
-        more = "more screens and ink" if chosen.route == "straight" else "a flash and more ink"
-        reasons.append(f"{ROUTE_TITLES[result.route]} {verb} (ΔE00 {_de(result):.1f}), at {more}.")
-    if chosen.route == "discharge-base":
+    if advice.ranking:
+        reasons.append(f"How sure this order is: {advice.ranking}.")
+    if advice.route == "discharge-base":
         reasons.append(
             "Discharge gives a softer hand than white, but an off-white ground, and fumes: test a "
             "swatch of this very garment lot first."
@@ -325,9 +370,9 @@ def _reasons(advice: Advice, *, garment: Garment, ink: Ink, viewing: Viewing) ->
     return tuple(reasons)
 
 
-def _what_helps(advice: Advice, nearest: Prediction, *, viewing: Viewing) -> str:
+def _another(advice: Advice, *, viewing: Viewing) -> str:
     """Sentence on what would bring the target into reach."""
-    standard = advice.target.lab(viewing)
+    standard, nearest = advice.target.lab(viewing), advice.best
     too_dark = nearest.lab[0] < standard[0] - 1.5
     cloth_is_dark = lab_of(nearest.build.garment.reflectance, viewing)[0] < 80.0
     lighter = ", a lighter shirt" if too_dark and cloth_is_dark else ""

@@ -1,4 +1,4 @@
-"""A palette on every garment of the stock: lands, needs a base, or out of reach.
+"""A palette on every garment of the stock: what each color may be promised, and how printed.
 
 Each garment is evaluated once, with every ink by every build that the rules of the trade allow, and
 then compared with any number of targets: the builds do not depend on the target.
@@ -8,14 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
 from inksim.colour import Viewing, delta_e_2000, hex_code, lab as lab_of, xyz_from_lab
-from inksim.common import FloatArray, IndexArray, InputError
-from inksim.decision.build_evaluation import against, choose_build, effort_ranks, evaluate
-from inksim.decision.candidate_builds import NO_BASE, BuildSpace, build_space
+from inksim.common import ROUTE_SHORT, FloatArray, IndexArray, InputError
+from inksim.decision.build_evaluation import (
+    against,
+    choose_build,
+    could_be_chosen,
+    effort_ranks,
+    evaluate,
+)
+from inksim.decision.candidate_builds import BuildSpace, build_space
+from inksim.decision.verdict import Verdict, verdict_of
 from inksim.printing import (
     Build,
     Interval,
@@ -28,8 +34,6 @@ from inksim.printing import (
 from inksim.shop import Shop
 from inksim.stock import Garment, Press, Provenance, Target, least_sure
 
-Mark = Literal["lands", "needs a base", "out of reach"]
-MARKS: tuple[Mark, ...] = ("lands", "needs a base", "out of reach")
 _BLOCK = 2048  # builds at a time: their slabs stay in tens of megabytes
 
 
@@ -37,7 +41,7 @@ _BLOCK = 2048  # builds at a time: their slabs stay in tens of megabytes
 class GarmentReach:
     """All N builds of the shop's inks on a garment, with Lab (N, 3) and effort.
 
-    effort (N,): rank, 0 the least; see `effort_ranks`.
+    effort (N,): rank, 0 the least; see `effort_ranks`. gain: see `as_good`.
     """
 
     garment: Garment
@@ -46,11 +50,15 @@ class GarmentReach:
     viewing: Viewing
     lab: FloatArray
     effort: IndexArray
+    gain: float
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Cell:
-    """One target on one garment: the build to print, or the nearest one, with its interval."""
+    """One target on one garment: the build to print, with its interval.
+
+    nominal: whether the most likely color of any build is inside the tolerance.
+    """
 
     target: Target
     garment: Garment
@@ -60,7 +68,17 @@ class Cell:
     in_srgb_gamut: bool
     delta_e_2000: float
     interval: Interval
-    mark: Mark
+    nominal: bool
+
+    @property
+    def verdict(self) -> Verdict:
+        """What may be promised of it."""
+        return verdict_of(self.interval)
+
+    @property
+    def mark(self) -> str:
+        """'◐ should land, over white'."""
+        return f"{self.verdict.mark}, {ROUTE_SHORT[self.build.route]}"
 
     @property
     def words(self) -> str:
@@ -135,14 +153,14 @@ def reach(shop: Shop, *, garment: Garment, viewing: Viewing = Viewing()) -> Garm
         viewing=viewing,
         lab=np.concatenate(labs),
         effort=effort_ranks(space, wet_um=np.concatenate(wets)[:, None]),
+        gain=shop.rules.least_chance_gain,
     )
 
 
 def cells(found: GarmentReach, targets: Sequence[Target], *, tolerance: float) -> list[Cell]:
     """Choose the build for each target among all builds of a garment, in order.
 
-    The same choice as `advise`, but over every ink: of the builds that land with a chance near the
-    best, the least work. Where nothing lands, the nearest of all.
+    The same choice as `advise`, but over every ink: see `choose_build`.
 
     Raises
     ------
@@ -154,8 +172,9 @@ def cells(found: GarmentReach, targets: Sequence[Target], *, tolerance: float) -
         return []
     standards = np.stack([target.lab(found.viewing) for target in targets])
     distance = delta_e_2000(standards[:, None], found.lab[None])
-    # An interval costs far more than a color: only for builds that may be chosen.
-    candidate = distance <= np.maximum(tolerance, distance.min(axis=1, keepdims=True))
+    candidate = np.stack(
+        [could_be_chosen(each, found.space.route, tolerance=tolerance) for each in distance]
+    )
     kept = np.flatnonzero(candidate.any(axis=0))
     evaluated = evaluate(found.space.take(kept), press=found.press, viewing=found.viewing)
     made = []
@@ -163,20 +182,33 @@ def cells(found: GarmentReach, targets: Sequence[Target], *, tolerance: float) -
         own = np.flatnonzero(among)
         landing = against(evaluated.take(own), standard=standard, tolerance=tolerance)
         at = choose_build(
-            landing, effort=found.effort[kept[own]], among=np.ones(own.size, dtype=np.bool_)
+            landing,
+            route=found.space.route[kept[own]],
+            effort=found.effort[kept[own]],
+            among=np.ones(own.size, dtype=np.bool_),
+            gain=found.gain,
         )
         sure = interval_of(
             landing.spread, at, viewing=found.viewing, aimed=True, tolerance=tolerance
         )
-        made.append(_cell(found, int(kept[own[at]]), target, landing.distance[at], sure))
+        nominal = bool(landing.nominal.any())
+        made.append(
+            _cell(found, int(kept[own[at]]), target, landing.distance[at], sure, nominal=nominal)
+        )
     return made
 
 
-def _cell(found: GarmentReach, at: int, target: Target, distance: float, sure: Interval) -> Cell:
+def _cell(
+    found: GarmentReach,
+    at: int,
+    target: Target,
+    distance: float,
+    sure: Interval,
+    *,
+    nominal: bool,
+) -> Cell:
     lab = found.lab[at]
     code, inside = hex_code(xyz_from_lab(lab, found.viewing), found.viewing)
-    based = found.space.base[at] != NO_BASE
-    lands: Mark = "needs a base" if based else "lands"
     return Cell(
         target=target,
         garment=found.garment,
@@ -186,11 +218,38 @@ def _cell(found: GarmentReach, at: int, target: Target, distance: float, sure: I
         in_srgb_gamut=inside,
         delta_e_2000=float(distance),
         interval=sure,
-        mark=lands if distance <= sure.tolerance else "out of reach",
+        nominal=nominal,
     )
 
 
-def serves(column: Sequence[Cell]) -> tuple[int, int]:
-    """Count the colors of a palette that land straight on a garment, and that land at all."""
-    straight = sum(cell.mark == "lands" for cell in column)
-    return straight, straight + sum(cell.mark == "needs a base" for cell in column)
+@dataclass(frozen=True, kw_only=True)
+class Serving:
+    """How many colors of a palette a garment serves.
+
+    promised: that land or should land; nominal: that some build's most likely color reaches;
+    *_straight: of those the ones that need no base. expected: the sum of all chances.
+    """
+
+    promised: int
+    promised_straight: int
+    nominal: int
+    nominal_straight: int
+    expected: float
+
+    @property
+    def words(self) -> str:
+        """'3 land or should, 1 without a base'."""
+        return f"{self.promised} land or should, {self.promised_straight} without a base"
+
+
+def serves(column: Sequence[Cell]) -> Serving:
+    """Count the colors of a palette that may be promised on a garment."""
+    promised = [cell for cell in column if cell.verdict.promised]
+    nominal = [cell for cell in column if cell.nominal]
+    return Serving(
+        promised=len(promised),
+        promised_straight=sum(cell.build.route == "straight" for cell in promised),
+        nominal=len(nominal),
+        nominal_straight=sum(cell.build.route == "straight" for cell in nominal),
+        expected=sum(cell.verdict.chance for cell in column),
+    )

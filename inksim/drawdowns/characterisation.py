@@ -25,8 +25,10 @@ from inksim.common import FloatArray, InputError, unknown
 from inksim.drawdowns.drawdown import Drawdown, volume_fractions
 from inksim.drawdowns.film_model import film_slopes, strengthened, surface_in, surface_out
 from inksim.drawdowns.findings import DrawdownFit, FitView, InkFit, sheet_findings
-from inksim.drawdowns.least_squares import SheetFit, fit_inks
+from inksim.drawdowns.least_squares import fit_inks
 from inksim.drawdowns.pose import Posed, pose
+from inksim.drawdowns.sheet_check import SheetCheck
+from inksim.drawdowns.sheet_errors import SheetFit
 from inksim.optics import SURFACE, Surface, effective_ks
 
 Geometry = Literal["45:0", "d:8-sce", "d:8-sci"]
@@ -69,6 +71,11 @@ class Characterisation:
     smoothness_sd: float | None
     warnings: tuple[str, ...]
     converged: bool
+    sheet: SheetFit
+    least_noise: float
+    """The fit itself, and the noise of a reading that was stated."""
+    check: SheetCheck | None = None
+    """What leaving out one recipe at a time says, if asked: see `check_sheet`."""
     mixing_k: FloatArray
     mixing_s: FloatArray
     """(n, 31): coefficients that mix linearly, before the directness law; K and S if η is 0."""
@@ -153,6 +160,7 @@ def characterise(
         densities=densities,
         strength_sd=strength_sd,
         smoothness_sd=smoothness_sd,
+        noise=noise,
         viewing=viewing,
     )
 
@@ -226,6 +234,7 @@ def _conclude(
     densities: Mapping[str, float] | None,
     strength_sd: float,
     smoothness_sd: float | None,
+    noise: float,
     viewing: Viewing,
 ) -> Characterisation:
     names, scale, problem = posed.names, posed.scale, posed.problem
@@ -240,6 +249,9 @@ def _conclude(
             S_error=fitted.S_error[:, at] / scale,
             strength=float(np.exp(log_strength[at])),
             film_um=scale,
+            apart=fitted.apart[at] / scale**2,
+            common=fitted.common[at] / scale**2,
+            read_once=at in problem.guessed,
         )
         for at, name in enumerate(names)
     }
@@ -283,6 +295,8 @@ def _conclude(
         smoothness_sd=smoothness_sd,
         warnings=sheet_findings(view),
         converged=fitted.converged,
+        sheet=fitted,
+        least_noise=noise,
         mixing_k=np.exp(fitted.state.log_k).T / scale,
         mixing_s=np.exp(fitted.state.log_s).T / scale,
     )

@@ -242,10 +242,16 @@ def _film_word(reading: Reading) -> str | None:
 def _ink_columns(reading: Reading) -> dict[tuple[str, bool], float]:
     """Amounts of the row's columns 'ink: NAME' and 'mass: NAME', by name and whether it is mass."""
     found = {}
-    for column, amount in reading.device.items():
+    for column, amount in (*reading.device.items(), *reading.labels.items()):
         prefix, mark, name = column.partition(":")
-        if mark and prefix.strip().lower() in PREFIXES:
-            found[name.strip(), PREFIXES[prefix.strip().lower()]] = amount
+        if not mark or prefix.strip().lower() not in PREFIXES:
+            continue
+        if isinstance(amount, str):  # or the film would be taken for one without this ink
+            raise InputError(
+                f"{reading.source}, sample '{reading.name}': '{amount[:40]}' in column '{column}' "
+                "is not a number; give the ink's part, or leave the cell empty for none."
+            )
+        found[name.strip(), PREFIXES[prefix.strip().lower()]] = amount
     return found
 
 

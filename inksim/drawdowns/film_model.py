@@ -14,7 +14,8 @@ cᵢ → cᵢ·exp(γᵢ), rescaled to sum 1. A pure ink does not change.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 import numpy as np
@@ -39,7 +40,7 @@ class Problem:
     precision : (q, q) inverse covariance of the shared unknowns x = (δ (D), γ (n), η).
     free : (q,) mask of those that are fitted; the others stay 0.
     smoothness : weight of the squared roughness of K and S over the bands; 0 decouples them.
-    read_once : indices of the inks that are in one reading only, whose S is guessed.
+    guessed : by index of an ink that is in one reading only: ln S (B,) as guessed, and its sd.
     """
 
     fractions: FloatArray
@@ -56,7 +57,7 @@ class Problem:
     precision: FloatArray
     free: BoolArray
     smoothness: float = 0.0
-    read_once: tuple[int, ...] = ()
+    guessed: Mapping[int, tuple[FloatArray, float]] = field(default_factory=dict)
 
 
 class State(NamedTuple):

@@ -31,6 +31,8 @@ class InkFit:
 
     strength: factor on its share of the dry film in mixtures, against the recipes.
     film_um: median film of the drawdowns, in the same unit.
+    apart: (31, 2, 2) covariance of K and S within a band, with what all bands share held; common:
+    (2, 31, 2, 31) what that adds. read_once: in one reading only, so that S is a guess.
     """
 
     name: str
@@ -40,10 +42,13 @@ class InkFit:
     S_error: FloatArray
     strength: float
     film_um: float
+    apart: FloatArray
+    common: FloatArray
+    read_once: bool
 
     def __post_init__(self) -> None:
         """Freeze the spectra."""
-        for field in ("K", "S", "K_error", "S_error"):
+        for field in ("K", "S", "K_error", "S_error", "apart", "common"):
             getattr(self, field).flags.writeable = False
 
     @cached_property

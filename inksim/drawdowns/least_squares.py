@@ -50,23 +50,32 @@ def fit_inks(problem: Problem) -> SheetFit:
         found = residual_noise(weighted, state, fitted, stated=noise)
         if turn == TURNS - 1 or (turn and abs(found - weighted.noise) < 1e-3 * found):
             break
-        weighted = replace(
-            problem,
-            noise=max(found, noise),
-            weights=_weights(problem, fitted, found),
-            caution=_caution(problem, fitted),
-        )
+        weighted = reweighted(problem, fitted, found, stated=noise)
     return sheet_fit(weighted, state, fitted.T, converged)
 
 
-def _caution(problem: Problem, fitted: FloatArray) -> float:
+def reweighted(problem: Problem, fitted: FloatArray, found: float, *, stated: float) -> Problem:
+    """The problem with the noise, caution and weights that a fit (B, D) tells; left-out ones stay.
+
+    Drawdowns with a weight of 0 in the problem are not looked at.
+    """
+    counts = problem.weights > 0
+    return replace(
+        problem,
+        noise=max(found, stated),
+        weights=np.where(counts, _weights(problem, fitted, found), 0.0),
+        caution=_caution(problem, fitted[:, counts[:, 0]], problem.readings.T[:, counts[:, 0]]),
+    )
+
+
+def _caution(problem: Problem, fitted: FloatArray, readings: FloatArray) -> float:
     """Caution: 1 for residuals uncorrelated over the bands, MOST_CAUTION for pure pattern.
 
     Noise is not correlated from band to band and misfit almost fully, so the correlation of
     neighbouring residuals is the misfit's share of their variance, or of the stated noise's
     where that is larger.
     """
-    r = fitted - problem.readings.T
+    r = fitted - readings
     share = float(np.mean(r[1:] * r[:-1])) / max(float(np.mean(r**2)), problem.noise**2)
     return float(np.sqrt(1.0 + (MOST_CAUTION**2 - 1.0) * max(share, 0.0)))
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inksim.common import BoolArray, FloatArray, IndexArray, InputError
+from inksim.drawdowns.believable import guess
 from inksim.drawdowns.drawdown import Drawdown, is_read_once, volume_fractions
 from inksim.drawdowns.film_model import Problem
 from inksim.optics import Surface
@@ -76,7 +77,12 @@ def pose(
         precision=precision,
         free=free,
         smoothness=0.0 if smoothness_sd is None else smoothness_sd**-2,
-        read_once=tuple(at for at, ink in enumerate(names) if is_read_once(drawdowns, ink)),
+        guessed={
+            at: guess(only.measured, only.card)
+            for at, ink in enumerate(names)
+            if is_read_once(drawdowns, ink)
+            for only in [next(d for d in drawdowns if ink in d.recipe)]
+        },
     )
     return Posed(
         problem=problem,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inksim.common import FloatArray
+from inksim.drawdowns.believable import at_ceiling
 from inksim.drawdowns.film_model import Problem, State, jacobian, read
 from inksim.drawdowns.normal_equations import card_precision, normal_equations
 from inksim.drawdowns.smoothness import invert_bands
@@ -44,7 +45,7 @@ class SheetFit:
     converged: bool
 
 
-def _inverse_parts(
+def inverse_parts(
     problem: Problem, state: State
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, float]:
     """Blocks of the inverse normal matrix in linear K, S: own⁻¹, own⁻¹·cross, Schur⁻¹, ridge.
@@ -70,12 +71,13 @@ def _inverse_parts(
 
 def residual_noise(problem: Problem, state: State, fitted: FloatArray, *, stated: float) -> float:
     """Noise from the residuals and their degrees of freedom, pooled with the stated noise."""
-    inverse, by_shared, schur, ridge, smoothed = _inverse_parts(problem, state)
+    inverse, by_shared, schur, ridge, smoothed = inverse_parts(problem, state)
     own = np.einsum("bpp->bp", inverse) + np.sum((by_shared @ schur) * by_shared, axis=2)
     unknowns = own.size - float(np.sum(own * ridge)) + problem.free.size
     unknowns -= smoothed + problem.caution**2 * float(np.sum(schur * problem.precision))
     squares = float(np.sum(((fitted - problem.readings.T) * problem.weights.T) ** 2))
-    spare = max(problem.readings.size - unknowns, 0.0)
+    counted = problem.readings.shape[1] * np.count_nonzero(problem.weights)
+    spare = max(counted - unknowns, 0.0)
     return float(np.sqrt((squares + WITNESSES * stated**2) / (spare + WITNESSES)))
 
 
@@ -110,7 +112,7 @@ def sheet_fit(problem: Problem, state: State, fitted: FloatArray, converged: boo
     With the shared unknowns weighed by W = caution²·P but spread as V, an estimate's covariance is
     H⁻¹(H − W + W·V·W)H⁻¹; V is what was stated, P⁻¹, times what `_spread` finds.
     """
-    inverse, by_shared, schur, *_ = _inverse_parts(problem, state)
+    inverse, by_shared, schur, *_ = inverse_parts(problem, state)
     spread = np.sqrt(_spread(problem, state, schur))
     W = problem.caution**2 * problem.precision
     weight = (problem.caution**2 * np.outer(spread, spread) - 1.0) * W
@@ -128,6 +130,10 @@ def sheet_fit(problem: Problem, state: State, fitted: FloatArray, converged: boo
         u[at, :, :, -1] += in_eta * problem.free[-1]
     apart = np.einsum("ibnp,bpq,jbnq->nbij", v, inverse, v, optimize=True)
     common = np.einsum("ibnp,pq,jcnq->nibjc", u, schur + schur @ weight @ schur, u, optimize=True)
+    for at, stopped in enumerate(at_ceiling(K, S)):  # one e-fold there: its value is no finding
+        apart[:, :, at, at] = np.where(
+            stopped.T, np.maximum(apart[:, :, at, at], (K, S)[at].T ** 2), apart[:, :, at, at]
+        )
     variance = np.einsum("nbii->ibn", apart) + np.einsum("nibib->ibn", common)
     pure_k, pure_s = effective_ks(K, S, eta)
     return SheetFit(

@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from inksim.colour import Viewing
 from inksim.common import InputError, unknown
 from inksim.drawdowns.characterisation import Characterisation, characterise
 from inksim.drawdowns.chart import ChartPanel, fit_chart_svg
-from inksim.drawdowns.drawdown import Drawdown, is_read_once, volume_fractions
+from inksim.drawdowns.drawdown import Drawdown, volume_fractions
 from inksim.drawdowns.files import Drawdowns, FilmReading
+from inksim.drawdowns.findings import bands_in_words
+from inksim.drawdowns.ink_error import entry_spectra, spectral_error
+from inksim.drawdowns.sheet_check import Step, check_sheet
 from inksim.shop import LOOKS, OPACITIES, Draft, Shop
+from inksim.stock import SpectralError
 
 LOOK_FIELDS = (*LOOKS, *OPACITIES, "film_um", "contrast_film_um")
 """Fields of an ink entered by its color, dropped once K and S are known."""
+WIDENED = 3.0
+"""Factor on the fit's errors, at least, of inks saved although a film should be read again."""
 
 
 def fit_sheet(
@@ -26,8 +33,9 @@ def fit_sheet(
     wet_film_um: float | None = None,
     smoothness_sd: float | None = None,
     viewing: Viewing = Viewing(),
+    step: Step | None = None,
 ) -> Characterisation:
-    """Fit K and S of all inks of a sheet.
+    """Fit K and S of all inks of a sheet, and check it: see `check_sheet`.
 
     Parameters
     ----------
@@ -36,6 +44,7 @@ def fit_sheet(
     thickness_um : dry film, for those without a stated thickness.
     wet_film_um : their wet film instead; the dry one follows from the solids of the mixture.
     smoothness_sd : see `characterise`.
+    step : told before each recipe is left out, for a large sheet takes seconds.
 
     Raises
     ------
@@ -54,7 +63,10 @@ def fit_sheet(
         for film in sheet.films
     ]
     geometry: Any = sheet.geometry or "45:0"
-    return characterise(drawdowns, geometry=geometry, smoothness_sd=smoothness_sd, viewing=viewing)
+    fitted = characterise(
+        drawdowns, geometry=geometry, smoothness_sd=smoothness_sd, viewing=viewing
+    )
+    return replace(fitted, check=check_sheet(fitted, step=step, viewing=viewing))
 
 
 def _drawdown(
@@ -104,13 +116,17 @@ def solids_of_mixture(parts: Mapping[str, float], solids: Mapping[str, float]) -
 
 
 def fitted_ink_fields(
-    fitted: Characterisation, ink: str, *, sheet: Drawdowns, date: str
+    fitted: Characterisation, ink: str, *, sheet: Drawdowns, date: str, anyway: bool = False
 ) -> dict[str, Any]:
-    """Fields of an ink's entry from the fit: K, S, directness and provenance.
+    """Fields of an ink's entry from the fit: K, S, their errors, directness and provenance.
+
+    An ink in one reading only is 'recovered': its S is a guess, and its error says how wide.
+    anyway : save an ink of a sheet with a film to read again, with its errors widened.
 
     Raises
     ------
-    InputError : no such ink; K and S known only per film of unknown thickness.
+    InputError : no such ink; K and S known only per film of unknown thickness; a film to read
+        again.
     """
     if ink not in fitted.inks:
         raise unknown(ink, fitted.inks, what="ink", where=f"in {', '.join(sheet.sources)}")
@@ -120,6 +136,12 @@ def fitted_ink_fields(
             "film and cannot go into a shop; give --thickness (dry, µm) or --wet-film, or a column "
             "thickness_um."
         )
+    check = fitted.check if fitted.check is not None else check_sheet(fitted)
+    if not (check.is_good or anyway):
+        raise InputError(
+            f"not saved as measured: {check.verdict}. Or state that the inks are to be saved all "
+            "the same ('--anyway', or the box on the page); their errors are then taken wider."
+        )
     own = [d for d in fitted.drawdowns if ink in d.drawdown.recipe]
     mean = sum(d.delta_e for d in own) / len(own)
     smooth = "smooth over wavelength" if fitted.smoothness_sd is not None else None
@@ -127,16 +149,34 @@ def fitted_ink_fields(
         filter(None, (sheet.geometry or "geometry not stated", sheet.m_condition, smooth))
     )
     found = fitted.inks[ink]
-    once = is_read_once([d.drawdown for d in own], ink)
-    told = "one reading, K and S not told apart" if once else f"{len(own)} drawdowns"
+    told = f"{len(own)} drawdowns"
+    if found.read_once:
+        told = "one reading, K and S not told apart"
+    said = [f"{told}, fit within {mean:.2f} ΔE00 on average"]
+    if check.delta_e is not None:
+        said.append(f"left out within {check.delta_e:.2f}")
+    said += [
+        f"{letter} not known at {bands_in_words(~known)}"
+        for letter, known in (("K", found.K_known), ("S", found.S_known))
+        if not known.all()
+    ]
+    said += [f"saved although: {check.verdict}"] if not check.is_good else []
+    times = check.times[ink] if check.is_good else max(WIDENED, check.times[ink])
+    K, S = entry_spectra(found)
     return {
-        "data": "measured",
-        "source": f"{', '.join(sheet.sources)} ({how}): {told}, fit within "
-        f"{mean:.2f} ΔE00 on average; {date}",
-        "K": [float(v) for v in found.K],
-        "S": [float(v) for v in found.S],
+        "data": "recovered" if found.read_once else "measured",
+        "source": f"{', '.join(sheet.sources)} ({how}): {', '.join(said)}; {date}",
+        "K": [float(v) for v in K],
+        "S": [float(v) for v in S],
         "directness": float(fitted.directness),
+        "error": _error_fields(spectral_error(found, times=times)),
     }
+
+
+def _error_fields(error: SpectralError) -> dict[str, Any]:
+    """An entry's `error`, to three figures."""
+    shapes = [[[float(f"{v:.3g}") for v in row] for row in pair] for pair in error.shapes]
+    return {"K": error.K, "S": error.S, "shapes": shapes}
 
 
 def merged_entry(
@@ -156,15 +196,18 @@ def inks_drafted(
     shop: Shop,
     stated: Mapping[str, Mapping[str, Any]],
     date: str,
+    anyway: bool = False,
 ) -> Draft:
     """A draft of inks.toml with the inks of a sheet: known ones with their new K and S, new whole.
+
+    anyway: see `fitted_ink_fields`.
 
     called: an ink of the sheet by its name in the shop. stated: by field of the entry what is said
     of each ink of the sheet; it goes over what the shop has.
     """
     known = {name.lower() for name in shop.inks}
     for ink, name in called.items():
-        fields = fitted_ink_fields(fitted, ink, sheet=sheet, date=date)
+        fields = fitted_ink_fields(fitted, ink, sheet=sheet, date=date, anyway=anyway)
         said = {field: values[ink] for field, values in stated.items() if ink in values}
         if name.lower() in known:
             entry = merged_entry(draft.entry("ink", name), fields, said)

@@ -1,17 +1,14 @@
-"""Ink, water and joint chance of landing of one way to print a job."""
+"""Ink and water of one way to print a job."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from inksim.colour import delta_e_2000
-from inksim.common import FloatArray
 from inksim.decision import Evaluated
 from inksim.job.costs import InkUse, ink_per_print_g, run_ink_g
 from inksim.job.drying import ink_water_g_m2
 from inksim.job.job import Job
 from inksim.job.search import CM2_PER_M2, Way
-from inksim.printing import Response, normal_points
 from inksim.stock import Ink
 
 
@@ -69,37 +66,3 @@ def water_g(job: Job, evaluated: Evaluated, way: Way) -> float:
         water = ink_water_g_m2(np.array(wet), solids_by_volume=np.array(layers))
         total += float(water.sum()) * area_m2
     return total
-
-
-def joint_chance(
-    response: Response,
-    *,
-    standards: FloatArray,
-    tolerances: FloatArray,
-    shared: int = 128,
-    own: int = 64,
-) -> float:
-    """Joint probability that all C colors of one run land.
-
-    The colors share press and cloth: for each of `shared` samples of those, the conditional
-    probability of each color is taken over `own` samples of its inks and of the model error; their
-    product is averaged. Inks are taken as independent, even where two colors share one [assumption:
-    the chance is then a little low].
-
-    Parameters
-    ----------
-    response : of the C builds, in order. standards (C, 3), tolerances (C,).
-    """
-    common, apart = response.shared, ~response.shared
-    z = normal_points(shared, int(common.sum()))
-    y = normal_points(own, int(apart.sum()) + 3)
-    moved, noise = y[:, :-3], y[:, -3:]
-    product = np.ones(shared)
-    for at, (standard, tolerance) in enumerate(zip(standards, tolerances, strict=True)):
-        slope, curve = response.slope[:, at], response.curve[:, at]
-        of_press = z @ slope[common] + z**2 @ curve[common]
-        of_ink = moved @ slope[apart] + moved**2 @ curve[apart] + response.model_sd * noise
-        lab = response.center[at] + of_press[:, None] + of_ink[None]
-        lab[..., 0] = np.maximum(lab[..., 0], 0.0)
-        product *= np.mean(delta_e_2000(standard, lab) <= tolerance, axis=1)
-    return float(product.mean())

@@ -1,9 +1,9 @@
 """Decide a job: on each garment the Pareto-optimal ways to print it, and which one to take.
 
 Colors share bases, stations, a press and a cloth, so they are not decided one by one. The ways come
-from `search`, the chance that all colors land from `joint_chance`, and the choice from three
-criteria in order: colors landing, chance near the best, then what the job prefers (cost, a soft
-hand, or chance).
+from `search`, the verdict on all colors together from `verdict_on_all`, and the choice from the
+chance of a color and then what the job prefers (cost, a soft hand, or chance), by the same rule as
+for one color: what costs more has to add to the chance what the shop's rules ask.
 """
 
 from __future__ import annotations
@@ -14,59 +14,65 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from inksim.colour import Viewing
-from inksim.common import BoolArray, FloatArray, InputError, counted
+from inksim.common import InputError, counted
 from inksim.decision import (
     Evaluated,
     Landing,
+    Verdict,
     against,
     barrier,
     build_space,
     choose_build,
     evaluate,
-    near_best,
+    verdict_of,
+    verdict_on_all,
+    weakest,
 )
-from inksim.job.amounts import ink_uses, joint_chance, water_g
+from inksim.job.amounts import ink_uses, water_g
 from inksim.job.costs import Bill, InkUse, Rates, bill, ink_per_print_g, rates_of
 from inksim.job.drying import DryerLoad, dryer_load
 from inksim.job.job import Job, JobColour
 from inksim.job.search import CM2_PER_M2, Way, options_of, search, with_work
-from inksim.printing import Build, Prediction, interval_of, predict_nominal
+from inksim.job.which_way import told_ways, way_to_take
+from inksim.printing import Build, Interval, Prediction, interval_of, predict_nominal
 from inksim.shop import Shop
-from inksim.stock import Garment, Ink
-
-SHOWN = 10
-"""Most ways reported for a garment: the chosen, the cheapest, softest and surest, and others."""
+from inksim.stock import Garment, Ink, Press, Provenance, least_sure
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Plan:
-    """How one color of a job is printed. ink_g: wet ink on one print, of the color alone."""
+    """How one color of a job is printed.
+
+    nominal: whether its most likely color is inside the tolerance; margin: by how much. interval:
+    the prediction's. ink_g: wet ink on one print, of the color alone.
+    """
 
     colour: JobColour
     build: Build
     prediction: Prediction
-    lands: bool
+    interval: Interval
+    nominal: bool
     margin: float
     ink_g: float
 
     @property
-    def chance(self) -> float:
-        """Chance of landing."""
-        interval = self.prediction.interval
-        return (interval.within or 0.0) if interval else 0.0
+    def verdict(self) -> Verdict:
+        """What may be promised of this color by itself."""
+        return verdict_of(self.interval)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Alternative:
     """One way to print the job on a garment, with its amounts and costs.
 
-    chance: that all colors land together; stations: taken on the press; film_g_m2: mean dry film
-    over the printed area. marks: why it is shown ('cheapest', 'softest', 'surest').
+    verdict: on all colors together; of the way to take with what would help. stations: taken on the
+    press; film_g_m2: mean dry film over the printed area. marks: why it is shown ('cheapest',
+    'softest', 'surest').
     """
 
     way: Way
     plans: tuple[Plan, ...]
-    chance: float
+    verdict: Verdict
     stations: int
     film_g_m2: float
     inks: tuple[InkUse, ...]
@@ -75,14 +81,19 @@ class Alternative:
     marks: tuple[str, ...] = ()
 
     @property
-    def landed(self) -> int:
-        """Number of colors that land."""
-        return self.way.landed
+    def nominal(self) -> int:
+        """Number of colors whose most likely color is inside the tolerance."""
+        return self.way.nominal
 
     @property
     def weakest(self) -> Plan:
         """The color with the least chance of landing."""
-        return min(self.plans, key=lambda plan: (plan.chance, plan.margin))
+        return self.plans[weakest([plan.interval for plan in self.plans])]
+
+    @property
+    def data(self) -> Provenance:
+        """Where the least sure of its numbers comes from."""
+        return least_sure(*(plan.prediction.data for plan in self.plans))
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -107,9 +118,9 @@ class GarmentAnswer:
         return self.alternatives[self.chosen] if self.alternatives else None
 
     @property
-    def lands(self) -> bool:
-        """Whether every color lands."""
-        return self.best is not None and self.best.landed == len(self.best.plans)
+    def nominal(self) -> bool:
+        """Whether the most likely color of every color is inside its tolerance."""
+        return self.best is not None and self.best.nominal == len(self.best.plans)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -126,9 +137,9 @@ class JobAnswer:
     calibrated: bool
 
     @property
-    def lands(self) -> bool:
-        """Whether every color lands on every garment."""
-        return all(answer.lands for answer in self.garments)
+    def nominal(self) -> bool:
+        """Whether every color is nominal on every garment."""
+        return all(answer.nominal for answer in self.garments)
 
 
 def decide_job(job: Job, *, shop: Shop, viewing: Viewing = Viewing()) -> JobAnswer:
@@ -178,12 +189,14 @@ def _on_garment(
         against(evaluated, standard=c.target.lab(viewing), tolerance=c.tolerance)
         for c in job.colours
     )
+    gain = shop.rules.least_chance_gain
     inks = tuple(
-        _ink_for(c, landing, evaluated) for c, landing in zip(job.colours, landings, strict=True)
+        _ink_for(c, landing, evaluated, gain=gain)
+        for c, landing in zip(job.colours, landings, strict=True)
     )
     _check_stations(job, evaluated, inks)
     searched = rates if rates.known or _priced(evaluated, inks) else with_work(job)
-    options = options_of(job, evaluated, inks=inks, landings=landings, rates=searched)
+    options = options_of(job, evaluated, inks=inks, landings=landings, rates=searched, gain=gain)
     ways = search(job, evaluated, options, rates=searched)
     if not ways:
         return GarmentAnswer(
@@ -196,7 +209,7 @@ def _on_garment(
         )
     alternatives = _marked(
         _alternatives(
-            [ways[at] for at in _told(ways)],
+            [ways[at] for at in told_ways(ways, gain=gain)],
             shop=shop,
             job=job,
             garment=garment,
@@ -205,10 +218,17 @@ def _on_garment(
             rates=rates,
         )
     )
+    chosen = _chosen(alternatives, job, gain=gain)
+    taken = alternatives[chosen]
+    verdict = _verdict(evaluated, taken.way, taken.plans, press=shop.press, help_too=True)
     return GarmentAnswer(
         garment=garment,
-        alternatives=alternatives,
-        chosen=_chosen(alternatives, job),
+        alternatives=(
+            *alternatives[:chosen],
+            replace(taken, verdict=verdict),
+            *alternatives[chosen + 1 :],
+        ),
+        chosen=chosen,
         evaluated=evaluated,
         landings=landings,
         inks=inks,
@@ -235,13 +255,16 @@ def _no_build(shop: Shop, job: Job, garment: Garment, ink: Ink) -> str:
     return f"'{ink.name}' cannot be printed on '{garment.name}'{halftone}: {why}"
 
 
-def _ink_for(colour: JobColour, landing: Landing, evaluated: Evaluated) -> int:
+def _ink_for(colour: JobColour, landing: Landing, evaluated: Evaluated, *, gain: float) -> int:
     """Index of the given ink, or of the one `choose_build` prints the color with."""
     if colour.ink is not None:
         return evaluated.space.inks.index(colour.ink)
     everything = np.ones(len(evaluated.space), dtype=np.bool_)
-    best = choose_build(landing, effort=evaluated.effort, among=everything)
-    return int(evaluated.space.ink[best])
+    space = evaluated.space
+    best = choose_build(
+        landing, route=space.route, effort=evaluated.effort, among=everything, gain=gain
+    )
+    return int(space.ink[best])
 
 
 def _check_stations(job: Job, evaluated: Evaluated, inks: Sequence[int]) -> None:
@@ -257,21 +280,6 @@ def _check_stations(job: Job, evaluated: Evaluated, inks: Sequence[int]) -> None
 
 def _priced(evaluated: Evaluated, inks: Sequence[int]) -> bool:
     return any(evaluated.space.inks[at].price_per_kg for at in inks)
-
-
-def _told(ways: Sequence[Way]) -> list[int]:
-    """Indices of the ways to report: the extremes and an even selection of the rest."""
-    landed, risk, cost, film = (
-        np.array([getattr(w, f) for w in ways]) for f in ("landed", "risk", "cost", "film_g")
-    )
-    orders = [(risk, -landed), (cost, -landed), (film, -landed), (cost,), (film,), (risk,)]
-    picked = [int(np.lexsort(keys)[0]) for keys in orders]
-    good = np.flatnonzero(_near(landed, risk, colours=len(ways[0].options)))
-    picked += [int(good[np.argmin(values[good])]) for values in (cost, film, risk)]
-    rest = [at for at in range(len(ways)) if at not in picked]
-    free = max(0, SHOWN - len(set(picked)))
-    picked += [rest[round(n)] for n in np.linspace(0, len(rest) - 1, min(free, len(rest)))]
-    return sorted(set(picked))
 
 
 def _alternatives(
@@ -300,7 +308,12 @@ def _alternatives(
             Alternative(
                 way=way,
                 plans=tuple(plans[o.colour, o.build] for o in way.options),
-                chance=_chance(evaluated, way, [plans[o.colour, o.build] for o in way.options]),
+                verdict=_verdict(
+                    evaluated,
+                    way,
+                    [plans[o.colour, o.build] for o in way.options],
+                    press=shop.press,
+                ),
                 stations=way.stations(flash_takes_station=job.press.flash_takes_station),
                 film_g_m2=way.film_g / job.area_cm2 * CM2_PER_M2,
                 inks=inks,
@@ -319,20 +332,22 @@ def _alternatives(
     return made
 
 
-def _chance(evaluated: Evaluated, way: Way, plans: Sequence[Plan]) -> float:
-    """Chance that all colors land: never above that of the weakest color.
-
-    The two come from different samples, and a page must not show 31 % and 33 % for one thing.
-    """
-    weakest = min(plan.chance for plan in plans)
-    if len(plans) == 1:
-        return weakest
-    together = joint_chance(
-        evaluated.response.take(np.array([o.build for o in way.options])),
+def _verdict(
+    evaluated: Evaluated,
+    way: Way,
+    plans: Sequence[Plan],
+    *,
+    press: Press,
+    help_too: bool = False,
+) -> Verdict:
+    return verdict_on_all(
+        [plan.interval for plan in plans],
+        response=evaluated.response.take(np.array([o.build for o in way.options])),
+        builds=[plan.build for plan in plans],
         standards=np.stack([p.colour.target.lab(evaluated.viewing) for p in plans]),
-        tolerances=np.array([p.colour.tolerance for p in plans]),
+        press=press,
+        help_too=help_too,
     )
-    return min(together, weakest)
 
 
 def _plan(
@@ -349,7 +364,8 @@ def _plan(
         colour=colour,
         build=made,
         prediction=replace(found, interval=sure),
-        lands=bool(landing.lands[build]),
+        interval=sure,
+        nominal=bool(landing.nominal[build]),
         margin=colour.tolerance - float(landing.distance[build]),
         ink_g=float(
             ink_per_print_g(
@@ -362,31 +378,19 @@ def _plan(
 
 
 def _marked(alternatives: Sequence[Alternative]) -> tuple[Alternative, ...]:
-    """Mark the cheapest, the softest and the surest among those that land most colors."""
-    most = max(a.landed for a in alternatives)
-    among = [a for a in alternatives if a.landed == most]
+    """Mark the cheapest, the softest and the surest among those with most colors nominal."""
+    most = max(a.nominal for a in alternatives)
+    among = [a for a in alternatives if a.nominal == most]
     marks: dict[int, list[str]] = {}
     marks.setdefault(id(min(among, key=lambda a: a.way.cost)), []).append("cheapest")
     marks.setdefault(id(min(among, key=lambda a: a.way.film_g)), []).append("softest")
-    marks.setdefault(id(min(among, key=lambda a: (-a.chance, a.way.risk))), []).append("surest")
+    surest = min(among, key=lambda a: (-a.verdict.chance, a.way.risk))
+    marks.setdefault(id(surest), []).append("surest")
     return tuple(replace(a, marks=tuple(marks.get(id(a), ()))) for a in alternatives)
 
 
-def _chosen(alternatives: Sequence[Alternative], job: Job) -> int:
-    """Index of the choice: most colors landing, a chance near the best, job's preference."""
-    landed, risk, cost, film = (
-        np.array([getattr(a.way, f) for a in alternatives])
-        for f in ("landed", "risk", "cost", "film_g")
-    )
-    good = np.flatnonzero(_near(landed, risk, colours=len(job.colours)))
-    values = {"cost": cost, "softness": film, "chance": risk}[job.prefer]
-    return int(good[np.lexsort((cost[good], values[good]))[0]])
-
-
-def _near(landed: FloatArray, risk: FloatArray, *, colours: int) -> BoolArray:
-    """Mask of the ways that land most colors with a chance per color near the best.
-
-    exp(−risk/colors) is the geometric mean of the colors' chances, so that jobs of many and of few
-    colors are judged alike.
-    """
-    return near_best(np.exp(-risk / colours), landed == landed.max())
+def _chosen(alternatives: Sequence[Alternative], job: Job, *, gain: float) -> int:
+    """Index of the choice by what the job prefers."""
+    ways = [a.way for a in alternatives]
+    field = {"cost": "cost", "softness": "film_g", "chance": "risk"}[job.prefer]
+    return way_to_take(ways, np.array([getattr(way, field) for way in ways]), gain=gain)

@@ -13,13 +13,13 @@ import numpy as np
 from inksim.common import BoolArray, FloatArray, IndexArray
 
 COST, FILM, RISK, MISSED, SCREENS = range(5)
-"""Columns of the objectives, all minimized. MISSED counts the colors that do not land."""
+"""Columns of the objectives, all minimized. MISSED counts the colors that are not nominal."""
 
 EXACT_COLOURS = 8
 _MOST_OF_MANY = 100
 """Ways carried on from one ink to the next: up to `EXACT_COLOURS` colors all that could win, a few
-hundred in practice; in a job of more the least risky, the cheapest, the softest and those that land
-most."""
+hundred in practice; in a job of more the least risky, the cheapest, the softest and those with most
+colors nominal."""
 
 
 class Ways(NamedTuple):

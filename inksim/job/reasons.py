@@ -1,6 +1,6 @@
 """Reasons for the decision on a job, color by color, and what limits the colors that miss.
 
-For each color: margin, interval and chance, what the other routes would give, and for a miss
+For each color: its verdict, what the other routes would give, and for a color that is not nominal
 whether ink, cloth or press is the limit and what would help.
 """
 
@@ -13,12 +13,18 @@ import numpy as np
 
 from inksim.colour import Viewing, delta_e_2000, lab as lab_of
 from inksim.common import ROUTE_WORDS
-from inksim.decision import barrier, build_space, difference_words, most_likely_lab
+from inksim.decision import (
+    barrier,
+    build_space,
+    difference_words,
+    most_likely_lab,
+    nearer_share,
+)
 from inksim.job.decide import GarmentAnswer, JobAnswer, Plan
 from inksim.job.job import Job, JobColour
 from inksim.job.schema import JobPressEntry
 from inksim.job.search import Way
-from inksim.printing import ROUTES, Prediction, Route, draw
+from inksim.printing import ROUTES, Route
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink
 
@@ -27,7 +33,7 @@ Limit = Literal["ink", "cloth", "ink and cloth", "press"]
 
 @dataclass(frozen=True, kw_only=True)
 class ColourReasons:
-    """Outcome of one color, the reasons, and what would help where it does not land."""
+    """Outcome of one color, the reasons, and what would help where it is not nominal."""
 
     name: str
     outcome: str
@@ -36,24 +42,14 @@ class ColourReasons:
 
 
 def outcome_words(plan: Plan) -> str:
-    """Sentence on margin, interval and chance of one color."""
-    p = plan.prediction
-    verb = "lands" if plan.lands else "misses"
+    """Route and verdict of one color, with the margin of its most likely color."""
     size = abs(plan.margin)
     gap = f"{size:.1f}" if size >= 0.05 else f"{size:.2f}"
-    room = f"{gap} to spare" if plan.lands else f"{gap} outside"
-    words = (
-        f"{ROUTE_WORDS[plan.build.route]} it {verb}: ΔE00 {p.delta_e_2000 or 0.0:.1f} against "
-        f"{plan.colour.tolerance:g}, {room}"
+    room = f"{gap} {'inside' if plan.nominal else 'outside'}"
+    return (
+        f"{ROUTE_WORDS[plan.build.route]}: {plan.verdict.said(plan.colour.tolerance)}; nominally "
+        f"ΔE00 {plan.prediction.delta_e_2000 or 0.0:.1f}, {room}"
     )
-    return words + (f"; {_interval_words(p)}" if p.interval else "")
-
-
-def _interval_words(p: Prediction) -> str:
-    interval = p.interval
-    if interval is None or interval.de_low is None or interval.within is None:
-        return ""
-    return f"90 %: {interval.ends_words(p.delta_e_2000)}; {interval.within:.0%} chance of landing"
 
 
 def reasons_for(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> tuple[ColourReasons, ...]:
@@ -64,7 +60,7 @@ def reasons_for(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> tuple[Co
     said = []
     for at, plan in enumerate(best.plans):
         help_words = ""
-        if not plan.lands:
+        if not plan.nominal:
             help_words = what_helps(
                 shop,
                 colour=plan.colour,
@@ -73,7 +69,8 @@ def reasons_for(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> tuple[Co
                 job=answer.job,
                 viewing=answer.viewing,
             ).words
-            help_words += f" {_tolerance_words(found, at, plan, viewing=answer.viewing)}"
+            even = np.ceil(2 * plan.verdict.median_de00) / 2
+            help_words += f" A tolerance of {even:g} would give it an even chance."
         said.append(
             ColourReasons(
                 name=plan.colour.name,
@@ -112,13 +109,34 @@ def _of_route(route: Route, *, shop: Shop, answer: JobAnswer, found: GarmentAnsw
         )
         return f"{where}: not possible, {why}"
     nearest = int(np.argmin(np.where(among, landing.distance, np.inf)))
-    chance = float(landing.chance[among].max())
+    surest = int(np.argmax(np.where(among, landing.chance, -1.0)))
     standard = plan.colour.target.lab(answer.viewing)
     difference = difference_words(standard, evaluated.lab[nearest])
     return (
-        f"{where}: ΔE00 {landing.distance[nearest]:.1f} at best, {difference}; "
-        f"{chance:.0%} chance at most{_no_room(answer.job, found.best.way, route)}"
+        f"{where}: nominally ΔE00 {landing.distance[nearest]:.1f} at best, {difference}; "
+        f"{landing.chance[surest]:.0%} chance at most{_ranked(found, at, surest, answer.viewing)}"
+        f"{_no_room(answer.job, found.best.way, route)}"
     )
+
+
+def _ranked(found: GarmentAnswer, at: int, other: int, viewing: Viewing) -> str:
+    """Clause on how often the chosen build of a color comes nearer than another, of data that rank.
+
+    '' where everything is measured.
+    """
+    evaluated, best = found.evaluated, found.best
+    assert evaluated is not None
+    assert best is not None
+    plan = best.plans[at]
+    if plan.prediction.data == "measured":
+        return ""
+    pair = np.array([best.way.options[at].build, other])
+    share = nearer_share(
+        evaluated.response.take(pair),
+        evaluated.space.builds(pair),
+        standard=plan.colour.target.lab(viewing),
+    )
+    return f"; the chosen one comes nearer in {100 * share:.0f} of 100 cases"
 
 
 def _no_room(job: Job, way: Way, route: Route) -> str:
@@ -246,14 +264,3 @@ def _help(
         words=f"Neither another ink of this shop on '{garment.name}'{near}, nor another garment "
         f"with '{ink.name}' would land: an ink mixed for this color would help.",
     )
-
-
-def _tolerance_words(found: GarmentAnswer, at: int, plan: Plan, *, viewing: Viewing) -> str:
-    """Sentence on the tolerance that gives this build an even chance."""
-    evaluated, best = found.evaluated, found.best
-    assert evaluated is not None
-    assert best is not None
-    build = best.way.options[at].build
-    drawn = draw(evaluated.response.take(np.array([build])))[:, 0]
-    middle = float(np.median(delta_e_2000(plan.colour.target.lab(viewing), drawn)))
-    return f"A tolerance of {np.ceil(2 * middle) / 2:g} would give it an even chance."

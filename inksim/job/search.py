@@ -3,7 +3,7 @@
 Colors that share a base share its screen, so they cannot be decided one by one. Every set of base
 screens is tried (none, one, or one of each of two base inks); within a set each color goes straight
 or onto one of its bases. Colors are joined one ink at a time, and ways dominated in cost, hand,
-risk, colors that land and screens are dropped at once: all of these add up over the inks, so
+risk, colors that are nominal and screens are dropped at once: all of these add up over the inks, so
 nothing that could still win is lost. So up to `pareto.EXACT_COLOURS` colors the search is exact
 among the builds of `options_of`, two for each color on each ground; beyond, only the extremes of
 the front are carried on, and a way in between may be lost.
@@ -19,7 +19,7 @@ from typing import NamedTuple
 import numpy as np
 
 from inksim.common import BoolArray
-from inksim.decision import NEAR_SHARE, NO_BASE, BuildSpace, Evaluated, Landing, choose_build
+from inksim.decision import NO_BASE, BuildSpace, Evaluated, Landing, choose_build
 from inksim.job.costs import Rates, film_g_m2, ink_per_print_g
 from inksim.job.drying import KJ_PER_KWH, ink_water_g_m2, water_heat_kj
 from inksim.job.job import Job
@@ -35,10 +35,10 @@ from inksim.job.pareto import (
 )
 
 LEAST_CHANCE = 1e-3
-MISS_WEIGHT = -float(np.log(1.0 - NEAR_SHARE))
+MISS_WEIGHT = float(np.log(1.5))
 """Risk of a color is −ln(chance), the chance held at `LEAST_CHANCE`, plus `MISS_WEIGHT` for every
-ΔE00 beyond the tolerance: so that of two ways that cannot land the nearer is the less risky, and a
-cheaper one is as good only while it is ΔE00 1 a color farther, not more [assumption]."""
+ΔE00 beyond the tolerance: so that of two ways that cannot land the nearer is the less risky
+[assumption: a ΔE00 farther counts as a third of the chance]."""
 WORK = Rates(
     currency="work", per_screen=1.0, per_garment=0.0, per_stroke=0.1, per_flash=0.2, per_kwh=0.0,
     missing=(),
@@ -66,6 +66,7 @@ class Option:
 
     build: index in the evaluated space. cost: of its ink and its share of base ink, for the run.
     film_g: dry film on one print. screen: key of its screen; colors with equal keys share it.
+    missed: ΔE00 of the most likely color beyond the tolerance, 0 if it is nominal.
     """
 
     colour: int
@@ -75,7 +76,12 @@ class Option:
     film_g: float
     risk: float
     screen: tuple[int, int, int]
-    lands: bool
+    missed: float
+
+    @property
+    def nominal(self) -> bool:
+        """Whether the most likely color is inside the tolerance."""
+        return self.missed == 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,9 +102,20 @@ class Way:
     strokes: int
 
     @property
-    def landed(self) -> int:
-        """Number of colors that land."""
-        return sum(option.lands for option in self.options)
+    def nominal(self) -> int:
+        """Number of colors whose most likely color is inside the tolerance."""
+        return sum(option.nominal for option in self.options)
+
+    @property
+    def missed(self) -> float:
+        """ΔE00 beyond the tolerance of the color that is farthest beyond it; 0 if none is."""
+        return max(option.missed for option in self.options)
+
+    @property
+    def chance_a_color(self) -> float:
+        """Geometric mean of the colors' chances: jobs of many and of few are judged alike."""
+        missed = sum(option.missed for option in self.options)
+        return float(np.exp((MISS_WEIGHT * missed - self.risk) / len(self.options)))
 
     def stations(self, *, flash_takes_station: bool) -> int:
         """Number of stations it takes."""
@@ -130,10 +147,12 @@ def options_of(
     inks: Sequence[int],
     landings: Sequence[Landing],
     rates: Rates,
+    gain: float,
 ) -> list[Option]:
     """List the options: for each color on each ground the build of `choose_build`, and the surest.
 
-    inks: index into the space's inks for each color; landings: the whole space against each color.
+    gain: see `choose_build`. inks: index into the space's inks for each color; landings: the whole
+    space against each color.
     """
     space = evaluated.space
     grounds = [(ground, on_ground(space, ground)) for ground in grounds_of(space)]
@@ -144,7 +163,9 @@ def options_of(
             among = of_ink & mask
             if not among.any():
                 continue
-            picked = choose_build(landings[at], effort=evaluated.effort, among=among)
+            picked = choose_build(
+                landings[at], route=space.route, effort=evaluated.effort, among=among, gain=gain
+            )
             surest = int(np.argmax(np.where(among, landings[at].chance, -1.0)))
             for build in dict.fromkeys((picked, surest)):
                 made.append(
@@ -158,8 +179,12 @@ def options_of(
 
 def risk_of(landing: Landing, at: int) -> float:
     """Risk of one build: see `MISS_WEIGHT`."""
-    missed = max(0.0, float(landing.distance[at]) - landing.tolerance)
-    return float(-np.log(max(float(landing.chance[at]), LEAST_CHANCE))) + MISS_WEIGHT * missed
+    chance = max(float(landing.chance[at]), LEAST_CHANCE)
+    return float(-np.log(chance)) + MISS_WEIGHT * _missed(landing, at)
+
+
+def _missed(landing: Landing, at: int) -> float:
+    return max(0.0, float(landing.distance[at]) - landing.tolerance)
 
 
 def _option(
@@ -204,7 +229,7 @@ def _option(
         film_g=film,
         risk=risk_of(landing, build),
         screen=(int(space.ink[build]), int(space.screen[build]), int(space.passes[build])),
-        lands=bool(landing.lands[build]),
+        missed=_missed(landing, build),
     )
 
 
@@ -227,7 +252,7 @@ def base_sets(grounds: Sequence[Ground], *, most: int = 2) -> Iterator[tuple[Gro
 
 
 def search(job: Job, evaluated: Evaluated, options: Sequence[Option], *, rates: Rates) -> list[Way]:
-    """The Pareto front in cost, hand, risk and colors that land of all ways that fit the press.
+    """The Pareto front in cost, hand, risk and nominal colors of all ways that fit the press.
 
     Up to `pareto.EXACT_COLOURS` colors; of more, those found from the extremes.
 
@@ -250,7 +275,7 @@ def search(job: Job, evaluated: Evaluated, options: Sequence[Option], *, rates: 
         )
     if not found:
         return []
-    values = np.array([[w.cost, w.film_g, w.risk, -w.landed] for w in found])
+    values = np.array([[w.cost, w.film_g, w.risk, -w.nominal] for w in found])
     kept = [found[at] for at in np.flatnonzero(pareto_mask(values))]
     return sorted(kept, key=lambda w: (w.cost, w.film_g, w.risk))
 
@@ -334,7 +359,7 @@ def _group_ways(
         n, m = len(ways.used), len(picks)
         left, right = np.repeat(np.arange(n), m), np.tile(np.arange(m), n)
         new = needs[right] & ~made[left]
-        own = np.array([[o.cost, o.film_g, o.risk, not o.lands, 0.0] for o in chosen])
+        own = np.array([[o.cost, o.film_g, o.risk, not o.nominal, 0.0] for o in chosen])
         values = ways.values[left] + own[right]
         values[:, COST] += new @ prices
         values[:, SCREENS] += new.sum(axis=1)

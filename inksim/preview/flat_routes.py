@@ -9,15 +9,25 @@ import numpy as np
 
 from inksim.artwork import Assignment, assign_inks
 from inksim.colour import Viewing
-from inksim.common import InputError, Uint8Array, landing_words
-from inksim.decision import best_way, difference_words, evaluate_colours, why_not
+from inksim.common import InputError, Uint8Array
+from inksim.decision import (
+    DesignWay,
+    Verdict,
+    best_way,
+    difference_words,
+    evaluate_colours,
+    route_to_take,
+    verdict_of,
+    way_of,
+    weakest,
+    why_not,
+)
 from inksim.optics import LEVELS, level_quantiles
 from inksim.picture import Look, colour_table, render_crop
 from inksim.preview.prepare import PreparedArtwork, window_at
 from inksim.printing import (
     ROUTES,
     Build,
-    Interval,
     Prediction,
     Route,
     lower,
@@ -31,19 +41,17 @@ from inksim.stock import Garment, PressValues, Target, target_from_hex
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class ColourAnswer:
-    """Predicted print of one flat color by one route. words: how it differs from the artwork."""
+    """Predicted print of one flat color by one route.
+
+    verdict: on this color by itself. nominal: whether its most likely color is inside the
+    tolerance. words: how it differs from the artwork.
+    """
 
     asked: str
     prediction: Prediction
-    lands: bool
+    verdict: Verdict
+    nominal: bool
     words: str
-
-    @property
-    def mark(self) -> str:
-        """'● lands, ΔE00 1.2'."""
-        return f"{'●' if self.lands else '✕'} " + landing_words(
-            self.lands, self.prediction.delta_e_2000
-        )
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -51,27 +59,42 @@ class RouteAnswer:
     """Predicted print of a flat artwork by one route.
 
     predictions: one per flat in order, None where it is left bare; colours: of those printed.
-    look: the colors to draw, of label 0 bare cloth, of label n the n-th flat.
+    look: the colors to draw, of label 0 bare cloth, of label n the n-th flat. way: how the colors
+    are printed, None where nothing is.
     """
 
     route: Route
     predictions: tuple[Prediction | None, ...]
     colours: tuple[ColourAnswer, ...]
     look: Look
+    way: DesignWay | None
+    tolerance: float
 
     @property
-    def landed(self) -> int:
-        """How many colors land."""
-        return sum(colour.lands for colour in self.colours)
+    def verdict(self) -> Verdict | None:
+        """On all colors together; None where nothing is printed."""
+        return self.way.verdict if self.way else None
 
     @property
-    def all_land(self) -> bool:
-        """Whether something is printed and every color of it lands."""
-        return bool(self.colours) and self.landed == len(self.colours)
+    def weakest(self) -> ColourAnswer:
+        """The color least likely to land, of at least one."""
+        assert self.way is not None
+        return self.colours[weakest(self.way.intervals)]
+
+    def said(self, *, help_too: bool = False) -> str:
+        """The verdict in words, with what would help where it is asked for."""
+        if self.way is None:
+            return "nothing is printed"
+        verdict = self.way.verdict_with_help if help_too else self.way.verdict
+        return verdict.said_of_all(
+            len(self.colours),
+            weakest=self.weakest.prediction.build.colour.ink.name,
+            tolerance=self.tolerance,
+        )
 
     @property
     def furthest(self) -> float:
-        """The largest ΔE00 of its colors, 0 where nothing is printed."""
+        """The largest ΔE00 of its most likely colors, 0 where nothing is printed."""
         return max((c.prediction.delta_e_2000 or 0.0 for c in self.colours), default=0.0)
 
 
@@ -79,9 +102,7 @@ class RouteAnswer:
 class ArtworkResult:
     """Predicted prints of a flat artwork by every route that can be printed, least effort first.
 
-    why_not: the routes that cannot, and why.
-    best: the first route on which every color lands; else the one with the most colors landing,
-    and among those the one whose furthest color is nearest.
+    why_not: the routes that cannot, and why. gain: see `route_to_take`.
     """
 
     garment: Garment
@@ -89,14 +110,21 @@ class ArtworkResult:
     routes: tuple[RouteAnswer, ...]
     why_not: Mapping[Route, str]
     tolerance: float
+    gain: float
 
     @property
     def best(self) -> RouteAnswer:
-        """The route to propose."""
-        for route in self.routes:
-            if route.all_land:
-                return route
-        return max(self.routes, key=lambda route: (route.landed, -route.furthest))
+        """The route to propose, by the weakest color of each and the furthest."""
+        if self.routes[0].way is None:
+            return self.routes[0]
+        return self.routes[
+            route_to_take(
+                np.array([each.furthest for each in self.routes]),
+                np.array([each.weakest.verdict.chance for each in self.routes]),
+                tolerance=self.tolerance,
+                gain=self.gain,
+            )
+        ]
 
     def by(self, route: Route) -> RouteAnswer:
         """One route's answer."""
@@ -140,8 +168,7 @@ def artwork_result(
     routes = tuple(
         flat_route(
             assignments,
-            [build for build, _ in way],
-            intervals=[sure for _, sure in way],
+            way,
             press=shop.press.values,
             garment=garment,
             route=route,
@@ -158,6 +185,7 @@ def artwork_result(
         routes=routes,
         why_not={r: reasons[r] or "its colors share no base" for r in ROUTES if r not in drawn},
         tolerance=tolerance,
+        gain=shop.rules.least_chance_gain,
     )
 
 
@@ -171,33 +199,40 @@ def usual_route(
 ) -> RouteAnswer:
     """Predict an artwork by one route as this shop usually prints it."""
     inks = [each.ink for each in assignments if each.ink is not None]
+    builds = [usual_build(shop, garment=garment, ink=ink, route=route) for ink in inks]
+    targets = [target_from_hex(each.flat.hex) for each in assignments if each.ink is not None]
+    tolerance = shop.habits.tolerance_de00
+    way = (
+        way_of(builds, targets, press=shop.press, viewing=viewing, tolerance=tolerance)
+        if builds
+        else None
+    )
     return flat_route(
         assignments,
-        [usual_build(shop, garment=garment, ink=ink, route=route) for ink in inks],
+        way,
         press=shop.press.values,
         garment=garment,
         route=route,
         viewing=viewing,
-        tolerance=shop.habits.tolerance_de00,
+        tolerance=tolerance,
     )
 
 
 def flat_route(
     assignments: Sequence[Assignment],
-    builds: Sequence[Build],
+    way: DesignWay | None,
     *,
     press: PressValues,
     garment: Garment,
     route: Route,
     viewing: Viewing,
     tolerance: float,
-    intervals: Sequence[Interval] = (),
 ) -> RouteAnswer:
-    """Predict the colors of an artwork, printed by one route with given builds.
+    """Predict the colors of an artwork, printed by one route.
 
-    builds: one for each assignment that has an ink, in order, and so the intervals, if given.
+    way: a build for each assignment that has an ink, in order; None where none has.
     """
-    chosen, sure = iter(builds), iter(intervals)
+    chosen = iter(zip(way.builds, way.intervals, strict=True) if way else ())
     predictions: list[Prediction | None] = []
     colours = []
     for each in assignments:
@@ -205,14 +240,16 @@ def flat_route(
             predictions.append(None)
             continue
         target = target_from_hex(each.flat.hex)
-        (found,) = predict_nominal([next(chosen)], press=press, viewing=viewing, target=target)
-        found = replace(found, interval=next(sure, None))
+        build, sure = next(chosen)
+        (found,) = predict_nominal([build], press=press, viewing=viewing, target=target)
+        found = replace(found, interval=sure)
         predictions.append(found)
         colours.append(
             ColourAnswer(
                 asked=each.flat.hex,
                 prediction=found,
-                lands=(found.delta_e_2000 or 0.0) <= tolerance,
+                verdict=verdict_of(sure),
+                nominal=(found.delta_e_2000 or 0.0) <= tolerance,
                 words=_difference(target, found),
             )
         )
@@ -226,6 +263,8 @@ def flat_route(
             press=press,
             viewing=viewing,
         ),
+        way=way,
+        tolerance=tolerance,
     )
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from inksim.artwork import Assignment, assign_inks, find_flats, read_mapping
 from inksim.colour import Viewing
 from inksim.common import MM_PER_INCH, ROUTE_TITLES
+from inksim.decision import Verdict
 from inksim.picture import SheetPanel, Window, window_on_edges
 from inksim.preview.preview_request import PrintRequest, read_request
 from inksim.preview.route_drawings import (
@@ -31,12 +32,14 @@ from inksim.stock import Garment, least_sure
 class RouteFile:
     """One route's full-size picture: predictions of its flats, or the reach of a tonal print.
 
+    verdict: on all flats together, None of a tonal print.
     beyond: share of the print whose color a screen cannot show. views: other pictures, by what.
     """
 
     route: Route
     path: Path
     predictions: tuple[Prediction | None, ...]
+    verdict: Verdict | None = None
     reach: TonalReach | None = None
     beyond: float = 0.0
     views: tuple[tuple[str, Path], ...] = ()
@@ -139,6 +142,7 @@ def _write_routes(
                 route=route,
                 path=path,
                 predictions=drawn.predictions,
+                verdict=drawn.verdict,
                 reach=drawn.reach,
                 beyond=drawn.share,
                 views=write_views(views, order, drawn.small, beyond=drawn.beyond, path=path),

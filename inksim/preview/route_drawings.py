@@ -9,7 +9,8 @@ import numpy as np
 
 from inksim.artwork import Assignment, Flats, laid_on_ground, reduce_light, shrink_to
 from inksim.colour import rgb8_from_hex
-from inksim.common import ROUTE_TITLES, BoolArray, Uint8Array
+from inksim.common import ROUTE_TITLES, BoolArray, Uint8Array, sentence
+from inksim.decision import Verdict
 from inksim.picture import (
     SheetPanel,
     Swatch,
@@ -49,7 +50,7 @@ class RouteDrawing:
 
     full: at the artwork's full size. small: reduced, to lie on a shirt. beyond: where (H, W) a
     screen cannot show it, or None for no map of it; share: of the print. data: the least sure of
-    its numbers. note: what is to be said of this route by itself.
+    its numbers. verdict: on all its colors. note: what is to be said of this route by itself.
     """
 
     full: Uint8Array
@@ -59,6 +60,7 @@ class RouteDrawing:
     share: float
     data: Provenance
     predictions: tuple[Prediction | None, ...] = ()
+    verdict: Verdict | None = None
     reach: TonalReach | None = None
     note: str = ""
 
@@ -103,11 +105,12 @@ def flat_drawings(
         return RouteDrawing(
             full=render_flat(labels, look, tile),
             small=small,
-            panel=flat_panel(answer, small, assignments, order.shop.habits.tolerance_de00),
+            panel=flat_panel(answer, small, assignments),
             beyond=~inside[flats.labels] if views.beyond_screen else None,
             share=share,
             data=least_sure(order.garment.data, *(c.prediction.data for c in answer.colours)),
             predictions=answer.predictions,
+            verdict=answer.verdict,
             note=moved,
         )
 
@@ -176,9 +179,9 @@ def artwork_panel(
 
 
 def flat_panel(
-    answer: RouteAnswer, small: Uint8Array, assignments: tuple[Assignment, ...], tolerance: float
+    answer: RouteAnswer, small: Uint8Array, assignments: tuple[Assignment, ...]
 ) -> SheetPanel:
-    """A route's picture with how far each color is from the artwork."""
+    """A route's picture with the verdict on it and on each color."""
     asked = [each.flat.rgb for each in assignments if each.ink is not None]
     swatches = []
     for rgb, colour in zip(asked, answer.colours, strict=True):
@@ -188,15 +191,14 @@ def flat_panel(
             Swatch(
                 print=(red, green, blue),
                 asked=rgb,
-                text=f"{found.build.colour.ink.name}, "
-                f"ΔE00\N{NO-BREAK SPACE}{found.delta_e_2000:.1f}",
+                text=f"{found.build.colour.ink.name}: {colour.verdict.short}",
             )
         )
     return SheetPanel(
         picture=small,
         heading=ROUTE_TITLES[answer.route],
-        verdict=f"{answer.landed} of {len(answer.colours)} colors within ΔE00 {tolerance:g}",
-        met=answer.all_land,
+        verdict=sentence(answer.said()).removesuffix("."),
+        met=answer.verdict is not None and answer.verdict.promised,
         lines=_build_lines(answer),
         swatches=tuple(swatches),
     )
@@ -218,7 +220,7 @@ def tonal_panel(made: TonalPrint, picture: Uint8Array) -> SheetPanel:
     return SheetPanel(
         picture=shrink_to(picture, width=PANEL_PX, height=PANEL_PX),
         heading=ROUTE_TITLES[made.tonal.route],
-        verdict=f"{1 - out_of_reach:.0%} within ΔE00 {made.separation.tolerance:g}",
-        met=made.reach.lands,
+        verdict=f"{1 - out_of_reach:.0%} nominally within ΔE00 {made.separation.tolerance:g}",
+        met=made.reach.nominal,
         lines=(*reach_words(made)[:1], *ink_words(made.tonal)),
     )

@@ -54,8 +54,8 @@ class TonalReach:
     data: Provenance
 
     @property
-    def lands(self) -> bool:
-        """Whether all but a little of the picture is within reach."""
+    def nominal(self) -> bool:
+        """Whether all but a little of the most likely picture is inside the tolerance."""
         return self.out_of_reach <= NEAR
 
 

@@ -69,10 +69,10 @@ class TonalResult:
 
     @property
     def best(self) -> TonalRoute:
-        """The first route that lands, else the one with the least out of reach."""
-        landing = (route for route in self.routes if route.reach.lands)
+        """The first route that is nominal, else the one with the least out of reach."""
+        nominal = (route for route in self.routes if route.reach.nominal)
         nearest = min(self.routes, key=lambda route: (route.reach.out_of_reach, route.reach.mean))
-        return next(landing, nearest)
+        return next(nominal, nearest)
 
 
 def tonal_result(
@@ -204,12 +204,12 @@ def tonal_verdict(shown: TonalResult, *, calibrated: bool) -> tuple[str, str]:
     way = ROUTE_WORDS[best.route]
     headline = (
         f"On {garment}, print this picture {way}."
-        if best.reach.lands
-        else f"On {garment}, not all of this picture lands; {way} comes nearest."
+        if best.reach.nominal
+        else f"On {garment}, not all of this picture is in reach; {way} comes nearest."
     )
     named = ", ".join(ink.name for ink in shown.inks)
     return headline, (
-        f"{inside:.0%} of it comes close enough to the artwork (within ΔE00 "
+        f"Nominally {inside:.0%} of it comes close enough to the artwork (within ΔE00 "
         f"{best.reach.tolerance:g}; {best.reach.mean:.1f} on average). Tonal artwork, printed as "
         f"halftones of {named} at {best.reach.lines_per_inch:g} lines/inch. "
         f"{honest_words(best.reach.data, calibrated=calibrated)}"

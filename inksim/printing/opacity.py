@@ -100,6 +100,8 @@ def covering_thickness_um(
     """
     if not 0.0 < ratio < 1.0:
         raise InputError(f"the contrast ratio is {ratio:g}; it must be between 0 and 1.")
+    if not np.any(S):
+        return None  # what a thick one does not reflect is less than a double holds
     trial = np.geomspace(THINNEST_UM, THICKEST_UM, STEPS)
 
     def short_of(thickness_um: float | FloatArray) -> FloatArray:

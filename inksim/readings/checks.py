@@ -19,7 +19,11 @@ SCALES = ("percent", "factor")
 HIGHEST_FACTOR = 2.0
 #: So far below 0 an instrument may read a near-black; more is a wrong calibration.
 NOISE_BELOW_0 = 0.001
-#: Values that stay below this are factors: a white with brightener reads up to about 1.2.
+#: No sample reads so little in percent, black velvet neither [memory]: such values are factors.
+LEAST_PERCENT = 0.1
+#: No sample reads so much as a factor, but for fluorescent ones: such values are percent.
+MOST_FACTOR = 1.5
+#: XYZ that stay below this have Y = 1 for white.
 SURELY_FACTOR = 1.2
 #: From one band to the next no print changes so much; it is the step from percent to factor.
 STEEPEST_RATIO = 25.0
@@ -57,6 +61,9 @@ def _too_low(value: float, nm: float) -> str:
 
 
 def _colour_fault(record: Record) -> str | None:
+    for word, triple in (("Lab", record.lab), ("XYZ", record.xyz)):
+        if triple is not None and not np.isfinite(triple).all():
+            return f"its {word} is not all numbers; measure it again."
     if record.lab is not None and not is_plausible_lab(record.lab):
         listed = ", ".join(f"{value:g}" for value in record.lab)
         return f"Lab {listed} is out of range; L is 0 to 100, a and b are -150 to 150."
@@ -79,8 +86,9 @@ def scales(
 ) -> dict[int, tuple[str, tuple[str, ...]]]:
     """Scale of each record with a spectrum, by its id, and a note where it was inferred.
 
-    Stated scales stand. The rest of a file has one scale: percent if any value is above 2, factor
-    if none is above 1.2, and between the two either is possible and the answer is asked for.
+    Stated scales stand. The rest of a file has one scale: percent if any value is above
+    `MOST_FACTOR`, factor if any is above 0 and below `LEAST_PERCENT`; else both are possible (a
+    white as a factor, a near-black in percent), and the answer is asked for.
     """
     found: dict[int, tuple[str, tuple[str, ...]]] = {}
     open_records = []
@@ -96,12 +104,15 @@ def scales(
     tops = [max(value for _, value in record.bands) for record in open_records]
     top = max(tops)
     brightest = open_records[tops.index(top)]
-    if SURELY_FACTOR < top <= HIGHEST_FACTOR:
+    low_value = min(value for record in open_records for _, value in record.bands)
+    if low_value >= LEAST_PERCENT and top <= MOST_FACTOR:
         raise InputError(
-            f"{file}: the values reach {top:g}, which may be a factor of a fluorescent sample or "
-            "percent of a near-black one; state which: scale 'factor' or scale 'percent'."
+            f"{file}: the values are {low_value:g} to {top:g}, which may be factors of light "
+            "samples or percent of near-black ones; state which: scale 'factor' or scale 'percent' "
+            "(--scale, or the field of the form), or write it into the columns' names, such as "
+            "'400 %' or 'factor 400'."
         )
-    scale = "percent" if top > HIGHEST_FACTOR else "factor"
+    scale = "percent" if top > MOST_FACTOR else "factor"
     if scale == "percent":
         low = [r for r, each in zip(open_records, tops, strict=True) if each <= 1.0]
         raise_faults(

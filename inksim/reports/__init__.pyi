@@ -14,13 +14,13 @@ from .job_report import (
 )
 from .json_documents import document as document, emit_json as emit_json
 from .palette_files import (
-    MARK_SHAPES as MARK_SHAPES,
     matrix_csv as matrix_csv,
     matrix_picture as matrix_picture,
 )
 from .palette_report import (
     best_first as best_first,
     palette_document as palette_document,
+    palette_headline as palette_headline,
     palette_text as palette_text,
 )
 from .preview_report import (
@@ -51,6 +51,7 @@ from .text import (
     hiding_text as hiding_text,
     lights_text as lights_text,
     look_text as look_text,
+    predictions_document as predictions_document,
     predictions_text as predictions_text,
     table as table,
 )

@@ -77,7 +77,7 @@ def _cost_label(answer: JobAnswer, way: Alternative) -> str:
 
 def _first(way: Alternative) -> str:
     marks = f", {', '.join(way.marks)}" if way.marks else ""
-    return f"{way.landed} of {len(way.plans)} land, {way.chance:.0%} chance of all{marks}"
+    return f"{way.verdict.mark}, {way.verdict.chance:.0%} all together{marks}"
 
 
 def _second(way: Alternative) -> str:

@@ -23,17 +23,17 @@ def headline(found: GarmentAnswer) -> str:
     name = found.garment.name
     if best is None:
         return f"{name}: cannot be printed. {sentence(found.barrier)}"
-    count = len(best.plans)
-    if best.landed == count:
-        colors = {1: "the color lands", 2: "both colors land"}.get(
-            count, f"all {count} colors land"
-        )
-    elif count == 1:
-        colors = "the color misses"
-    else:
-        colors = f"{best.landed or 'none'} of {count} colors land"
-    together = "" if count == 1 else f" of all together, {best.weakest.colour.name} the weakest"
-    return f"{name}: {colors}, {_bases(best)}; {best.chance:.0%} chance{together}."
+    return f"{name}, {_bases(best)}: {way_words(best)}."
+
+
+def way_words(way: Alternative) -> str:
+    """The verdict on all colors of a way, the weakest named."""
+    tolerances = {plan.colour.tolerance for plan in way.plans}
+    return way.verdict.said_of_all(
+        len(way.plans),
+        weakest=way.weakest.colour.name,
+        tolerance=tolerances.pop() if len(tolerances) == 1 else None,
+    )
 
 
 def _bases(way: Alternative) -> str:
@@ -65,7 +65,7 @@ def job_text(answer: JobAnswer, said: Said) -> str:
         if found.best is not None:
             lines += ["", *_garment_lines(answer, found, said.get(found.garment.name, ()))]
     lines += ["", *(f"note: {note}" for note in (*job.notes, *_missing(answer)))]
-    data = {p.prediction.data for f in answer.garments if f.best for p in f.best.plans}
+    data = {f.best.data for f in answer.garments if f.best}
     if data:
         lines.append(honest_words(least_sure(*data), calibrated=answer.calibrated))
     lines.append(CAUTIONS[-1])
@@ -96,7 +96,7 @@ def _garment_lines(
     assert best is not None
     lines = [f"── {found.garment.name} ──"]
     for plan, reasons in zip(best.plans, said, strict=False):
-        lines.append(f"{plan.colour.name}: {plan.prediction.words}")
+        lines.append(f"{plan.colour.name}: {plan.prediction.words} ({plan.prediction.data} data)")
         lines.append(f"  {sentence(reasons.outcome)}")
         lines += [f"  - {reason}." for reason in reasons.reasons]
         if reasons.help:
@@ -149,21 +149,34 @@ def cure_words() -> str:
 def _ways_table(answer: JobAnswer, found: GarmentAnswer) -> str:
     priced = answer.rates.known or any(way.bill.total > 0 for way in found.alternatives)
     cost = f"{answer.rates.currency}/print" if priced else "work"
-    head = ["way", "lands", "chance", cost, "dry g/m²", "stations", "colors on", ""]
+    head = [
+        "way",
+        "verdict",
+        "chance",
+        "nominal",
+        cost,
+        "dry g/m²",
+        "stations",
+        "colors on",
+        "data",
+        "",
+    ]
     rows = [
         [
             f"{at + 1}{' ◀' if at == found.chosen else ''}",
-            f"{way.landed}/{len(way.plans)}",
-            f"{way.chance:.0%}",
+            way.verdict.word,
+            f"{way.verdict.chance:.0%}",
+            f"{way.nominal}/{len(way.plans)}",
             f"{cost_axis(answer, way):.2f}",
             f"{way.film_g_m2:.1f}",
             str(way.stations),
             _routes(way),
+            way.data,
             ", ".join(way.marks),
         ]
         for at, way in enumerate(found.alternatives)
     ]
-    return table(head, rows, left=1, left_last=True)
+    return table(head, rows, left=2, left_last=True)
 
 
 def _routes(way: Alternative) -> str:

@@ -34,23 +34,26 @@ KEYS = {
     "Hiding": "ink films covers_um:4 times_usual:4 data=ink.data",
     "Film": "screen passes film_um:3 contrast_ratio:4",
     # decision
-    "Advice": "verdict reasons tolerance target.name=target.name target.lab_d50=target.lab_d50:3 "
-    "routes",
-    "RouteResult": "route usable why_not within_tolerance=within margin:3 best",
-    "Cell": "target target_hex=target.hex_d50 mark route=build.route ink=build.colour.ink "
-    "build=words delta_e_2000:3 interval_90=interval lab:3 hex in_srgb_gamut data",
+    "Verdict": "word chance:4 median_de00:3 low:3 high:3 would_help",
+    "Advice": "route verdict nominal ranking reasons tolerance target.name=target.name "
+    "target.lab_d50=target.lab_d50:3 routes",
+    "RouteResult": "route usable why_not verdict nominal margin:3 best",
+    "Cell": "target target_hex=target.hex_d50 verdict nominal route=build.route "
+    "ink=build.colour.ink build=words nominal_de00=delta_e_2000:3 interval_90=interval lab:3 hex "
+    "in_srgb_gamut data",
     # job
     "JobAnswer": "job invented=job.invented quantity=job.quantity prefer=job.prefer "
-    "conditions=viewing lands notes=job.notes garments",
-    "GarmentAnswer": "garment lands barrier chosen ways=alternatives",
+    "conditions=viewing nominal notes=job.notes garments",
+    "GarmentAnswer": "garment nominal barrier chosen ways=alternatives",
     "ColourReasons": "color=name outcome reasons help",
-    "Alternative": "landed chance_all_land=chance:4 film_g_m2:3 stations screens=way.screens "
-    "flashes=way.flashes strokes=way.strokes marks cost=bill inks dryer colors=plans",
+    "Alternative": "verdict weakest=weakest.colour.name nominal data film_g_m2:3 stations "
+    "screens=way.screens flashes=way.flashes strokes=way.strokes marks cost=bill inks dryer "
+    "colors=plans",
     "Bill": "currency total:2 per_print:4 items=amounts:2 missing",
     "InkUse": "ink=name g_per_print=print_g:3 g_run=run_g:1",
     "DryerLoad": "ink_water_g:3 cloth_water_g:3 kj_per_print=total_kj:2",
-    "Plan": "name=colour.name area_cm2=colour.area_cm2:2 tolerance=colour.tolerance lands margin:3 "
-    "chance:4 *=prediction",
+    "Plan": "name=colour.name area_cm2=colour.area_cm2:2 tolerance=colour.tolerance nominal "
+    "margin:3 verdict *=prediction",
     # calibration
     "ShopCalibration": "readings=calibration.readings median=calibration.medians:3 "
     "parameters=calibration.parameters inks=calibration.press.strengths "
@@ -67,13 +70,15 @@ KEYS = {
     "ClothResult": "garment=name of factor:4 sd_of_ln=sd:4 sd_of_ln_before=sd_before:4",
     "Version": "number day readings source current",
     # drawdowns
-    "Characterisation": "unit mean_delta_e:4 noise:6 drawdowns",
+    "Characterisation": "unit mean_delta_e:4 noise:6 drawdowns check",
+    "SheetCheck": "verdict good=is_good left_out_delta_e=delta_e:4 recipes kept causes again",
+    "RecipeCheck": "name delta_e:4",
     "DrawdownFit": "name delta_e:4 contrast_error:5 thickness:4 than_stated=thickness_factor:4",
     "InkFit": "K:6g S:6g K_error:6g S_error:6g K_known S_known strength:4",
     # preview and separation
     "PreviewResult": "artwork garment colors=assignments routes sheet notes",
     "Assignment": "hex=flat.hex area_share=flat.area_share:4 ink chosen_by",
-    "RouteFile": "route file=path predictions tonal=reach beyond_screen=beyond:5 views",
+    "RouteFile": "route file=path verdict predictions tonal=reach beyond_screen=beyond:5 views",
     "TonalReach": "inks base lines_per_inch delta_e_2000.mean=mean:3 delta_e_2000.p95=p95:3 "
     "out_of_reach:4 tolerance warnings data",
     "SeparationResult": "artwork garment route tonal=reach plates=plates.plates "

@@ -14,11 +14,9 @@ from inksim.common import BOLD, REGULAR, Uint8Array, spelled
 from inksim.decision import Cell, serves
 from inksim.reports.pdf import INK, SOFT
 
-MARK_SHAPES = {"lands": "●", "needs a base": "◐", "out of reach": "✕"}
-"""Each mark is a shape and a word, never a color alone."""
 COLUMNS = (
-    "color", "color_hex", "garment", "mark", "delta_e_2000", "delta_e_low_90", "delta_e_high_90",
-    "chance_to_land", "route", "ink", "build", "print_hex", "in_srgb", "L", "a", "b", "light",
+    "color", "color_hex", "garment", "verdict", "chance", "median_de00", "low", "high",
+    "nominal_de00", "route", "ink", "build", "data", "print_hex", "in_srgb", "L", "a", "b", "light",
 )  # fmt: skip
 
 
@@ -29,20 +27,22 @@ def matrix_csv(columns: Sequence[Sequence[Cell]], *, viewing: Viewing) -> str:
     writer.writerow(COLUMNS)
     for column in columns:
         for cell in column:
-            lab = [f"{value:.2f}" for value in cell.lab]
+            lab, said = [f"{value:.2f}" for value in cell.lab], cell.verdict
             writer.writerow(
                 [
                     _plain(cell.target.name),
                     cell.target.hex_d50,
                     _plain(cell.garment.name),
-                    cell.mark,
+                    said.word,
+                    f"{said.chance:.3f}",
+                    f"{said.median_de00:.2f}",
+                    f"{said.low:.2f}",
+                    f"{said.high:.2f}",
                     f"{cell.delta_e_2000:.2f}",
-                    f"{cell.interval.de_low:.2f}",
-                    f"{cell.interval.de_high:.2f}",
-                    f"{cell.interval.within:.3f}",
                     cell.build.route,
                     _plain(cell.build.colour.ink.name),
                     _plain(cell.words),
+                    cell.data,
                     cell.hex,
                     "yes" if cell.in_srgb_gamut else "no",
                     *lab,
@@ -74,15 +74,14 @@ def matrix_picture(
     draw.text((pad, 32), spelled(title), font=large, fill=INK)
     for at, column in enumerate(columns):
         x = left + at * wide
-        straight, any_way = serves(column)
-        head = f"{column[0].garment.name}\n{any_way} land, {straight} without"
+        head = f"{column[0].garment.name}\n{serves(column).words}"
         draw.multiline_text((x, top - 50), spelled(head), font=bold, fill=INK, spacing=4)
         cloth, _ = hex_code(xyz(column[0].garment.reflectance, viewing), viewing)
         for row, cell in enumerate(column):
             y = top + row * high
             draw.rectangle((x, y, x + wide - 7, y + high - 7), fill=cloth)
             draw.rectangle((x + 12, y + 10, x + wide - 20, y + high - 40), fill=cell.hex)
-            words = f"{MARK_SHAPES[cell.mark]} {cell.mark}, {cell.delta_e_2000:.1f}"
+            words = f"{cell.verdict.mark}, {cell.verdict.median_de00:.1f}"
             draw.text((x + 12, y + high - 34), words, font=regular, fill=readable_on(cloth))
     for row, cell in enumerate(columns[0]):
         y = top + row * high

@@ -1,14 +1,13 @@
-"""Palette report: which colors land on which garments, as text and JSON."""
+"""Palette report: which colors may be promised on which garments, as text and JSON."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from inksim.decision import MARKS, Cell, Gamut, serves
+from inksim.decision import SHAPES, Cell, Gamut, serves
 from inksim.printing import honest_words
 from inksim.reports.json_documents import document
-from inksim.reports.palette_files import MARK_SHAPES
 from inksim.reports.text import patch, table
 from inksim.stock import least_sure
 
@@ -17,8 +16,22 @@ CellsByGarment = Sequence[Sequence[Cell]]
 
 
 def best_first(columns: CellsByGarment) -> list[Sequence[Cell]]:
-    """Sort garments by the colors that land, then by those that land without a base."""
-    return sorted(columns, key=lambda column: tuple(-n for n in reversed(serves(column))))
+    """Sort garments by the colors that land or should, then the nominal ones, then all chances.
+
+    Of as many colors those count first that need no base.
+    """
+
+    def rank(column: Sequence[Cell]) -> tuple[float, ...]:
+        served = serves(column)
+        return (
+            -served.promised,
+            -served.promised_straight,
+            -served.nominal,
+            -served.nominal_straight,
+            -served.expected,
+        )
+
+    return sorted(columns, key=rank)
 
 
 def palette_text(
@@ -29,18 +42,15 @@ def palette_text(
     gamuts: Mapping[str, Gamut] | None = None,
 ) -> str:
     """Say which garment serves most, then every color on every garment, then who survives where."""
-    count, best = len(columns[0]), columns[0]
-    straight, any_way = serves(best)
     lines = [
-        f"{best[0].garment.name} serves the palette best: {any_way} of {count} colors land within "
-        f"ΔE00 {tolerance:g}, {straight} of them without a base."
-        if any_way
-        else f"No color of the palette lands within ΔE00 {tolerance:g} on any of these garments.",
+        palette_headline(columns, tolerance=tolerance),
         "",
         _map(columns),
         "",
-        " · ".join(f"{MARK_SHAPES[mark]} {mark}" for mark in MARKS)
-        + ", with the ΔE00 reached and the chance of landing.",
+        " · ".join(f"{shape} {word}" for word, shape in SHAPES.items())
+        + ", with the ΔE00 to expect, the chance of landing, and:",
+        "S straight, D over a discharge base, W over a white base; i invented, r recovered, "
+        "m measured, the least sure of cloth, base and ink.",
         "",
         _serving(columns),
         "",
@@ -49,6 +59,27 @@ def palette_text(
     if gamuts:
         lines += ["", _gamut_table(columns, gamuts)]
     return "\n".join([*lines, "", _honest(columns, calibrated=calibrated)])
+
+
+def palette_headline(columns: CellsByGarment, *, tolerance: float) -> str:
+    """Which garment serves the palette best, and how well."""
+    count, name, best = len(columns[0]), columns[0][0].garment.name, serves(columns[0])
+    if best.promised:
+        return (
+            f"{name} serves the palette best: {best.promised} of {count} colors land or should "
+            f"land within ΔE00 {tolerance:g}, {best.promised_straight} of them without a base."
+        )
+    if best.nominal:
+        return (
+            f"No color can be promised within ΔE00 {tolerance:g} on any of these garments. On "
+            f"{name} {best.nominal} of {count} are nominally inside it, and about "
+            f"{best.expected:.0f} may be expected to land."
+        )
+    return f"No color of the palette is in reach within ΔE00 {tolerance:g} on {_any(columns)}."
+
+
+def _any(columns: CellsByGarment) -> str:
+    return "any of these garments" if len(columns) > 1 else columns[0][0].garment.name
 
 
 def _honest(columns: CellsByGarment, *, calibrated: bool) -> str:
@@ -61,7 +92,8 @@ def _map(columns: CellsByGarment) -> str:
     rows = []
     for at, first in enumerate(columns[0]):
         words = [
-            f"{MARK_SHAPES[c.mark]} {c.delta_e_2000:.1f} {c.interval.within or 0.0:.0%}"
+            f"{SHAPES[c.verdict.word]} {c.verdict.median_de00:.1f} {c.verdict.chance:.0%} "
+            f"{c.build.route[0].upper()} {c.data[0]}"
             for c in (column[at] for column in columns)
         ]
         rows.append([patch(first.target.hex_d50) + first.target.name, *words])
@@ -69,25 +101,33 @@ def _map(columns: CellsByGarment) -> str:
 
 
 def _serving(columns: CellsByGarment) -> str:
-    rows = [
-        [column[0].garment.name, str(serves(column)[1]), str(serves(column)[0])]
-        for column in columns
-    ]
-    return table(["garment", "land", "without a base"], rows)
+    rows = []
+    for column in columns:
+        served = serves(column)
+        rows.append(
+            [
+                column[0].garment.name,
+                str(served.promised),
+                str(served.promised_straight),
+                str(served.nominal),
+                f"{served.expected:.1f}",
+            ]
+        )
+    head = ["garment", "land or should", "without a base", "nominal", "expected to land"]
+    return table(head, rows)
 
 
 def _surviving(columns: CellsByGarment) -> list[str]:
-    """Which colors survive on all garments, and which on none."""
+    """Which colors may be promised on all garments, and which are nominal on none."""
     everywhere, nowhere = [], []
     for at, first in enumerate(columns[0]):
-        landing = [column[at].mark != "out of reach" for column in columns]
-        if all(landing):
+        if all(column[at].verdict.promised for column in columns):
             everywhere.append(first.target.name)
-        elif not any(landing):
+        elif not any(column[at].nominal for column in columns):
             nowhere.append(first.target.name)
     return [
-        f"On every garment: {', '.join(everywhere) or 'none'}.",
-        f"On none: {', '.join(nowhere) or 'none'}.",
+        f"Land or should land on every garment: {', '.join(everywhere) or 'none'}.",
+        f"In reach on none: {', '.join(nowhere) or 'none'}.",
     ]
 
 
@@ -121,8 +161,10 @@ def palette_document(
         "garments": [
             {
                 "garment": column[0].garment,
-                "land": serves(column)[1],
-                "land_without_base": serves(column)[0],
+                "promised": serves(column).promised,
+                "promised_without_base": serves(column).promised_straight,
+                "nominal": serves(column).nominal,
+                "expected_to_land": round(serves(column).expected, 2),
                 "colors": column,
                 **_gamut_document(column, (gamuts or {}).get(column[0].garment.name)),
             }

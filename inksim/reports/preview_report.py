@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from inksim.common import ROUTE_NAMES
+from inksim.common import ROUTE_NAMES, ROUTE_SHORT
+from inksim.decision import SHAPES, route_headline, verdict_of
 from inksim.preview import REACH_HEAD, beyond_words, reach_row
 from inksim.reports.json_documents import document
 from inksim.reports.text import patch, table
@@ -40,12 +41,14 @@ def demo_document(result: DemoResult) -> dict[str, Any]:
 
 
 def preview_text(result: PreviewResult) -> str:
-    """Ink of each flat, ΔE00 by each route, and the files."""
+    """Ink of each flat, its verdict by each route, and the files."""
     head = ["color", "area", "ink", "chosen by", *(ROUTE_NAMES[r.route] for r in result.routes)]
     rows = []
     for at, assignment in enumerate(result.assignments):
-        distances = [
-            "–" if (p := r.predictions[at]) is None else f"ΔE00 {p.delta_e_2000 or 0.0:.1f}"
+        verdicts = [
+            "–"
+            if (p := r.predictions[at]) is None or p.interval is None
+            else f"{verdict_of(p.interval).mark} {verdict_of(p.interval).median_de00:.1f}, {p.data}"
             for r in result.routes
         ]
         rows.append(
@@ -54,7 +57,7 @@ def preview_text(result: PreviewResult) -> str:
                 f"{assignment.flat.area_share:.1%}",
                 assignment.ink.name if assignment.ink else "not printed",
                 assignment.chosen_by,
-                *distances,
+                *verdicts,
             ]
         )
     tonal = any(r.reach is not None for r in result.routes)
@@ -66,6 +69,10 @@ def preview_text(result: PreviewResult) -> str:
     lines += [f"  note: {note}" for note in result.notes]
     for route in result.routes:
         lines.append(f"  {ROUTE_NAMES[route.route]}: {route.path}")
+        if route.verdict is not None:
+            lines.append(
+                f"    all colors together: {route.verdict.word}, {route.verdict.chance:.0%}"
+            )
         lines += [f"    {what}: {path}" for what, path in route.views]
         lines += [f"    {words}" for words in beyond_words(route.beyond)]
     lines.append(f"  all of them beside the artwork: {result.sheet}")
@@ -77,30 +84,25 @@ def demo_text(result: DemoResult) -> str:
     shop = result.shop
     printed = [c for c in result.rows[0].colors if c.ink]
     head = ["garment", *(f"{c.flat.hex} {c.ink.name}" for c in printed if c.ink)]
-    rows = [
-        [
-            row.garment.name,
-            *(f"{ROUTE_NAMES[a.verdict]} {_reach(a)}" for a in row.advice),
-        ]
-        for row in result.rows
-    ]
+    rows = [[row.garment.name, *(_cell(a) for a in row.advice)] for row in result.rows]
     tolerance = result.rows[0].advice[0].tolerance
     invented = " (its inks, garments and colors are invented)" if shop.invented else ""
     lines = [
         f"{shop.name}{invented}",
         "",
-        f"Which base does each color need, for ΔE00 within {tolerance:g}? "
-        "The number is the ΔE00 reached.",
+        f"What may each color be promised, within ΔE00 {tolerance:g}, and over which base? The "
+        "numbers: the ΔE00 to expect, and the chance.",
         "",
         table(head, rows),
+        " · ".join(f"{shape} {word}" for word, shape in SHAPES.items()),
         "",
     ]
     for row in result.rows:
         if row.garment.name in {p.garment.name for p in result.previews} and row.advice:
-            lines.append(
-                f"Why, for {printed[0].ink.name if printed[0].ink else ''} on {row.garment.name}:"
-            )
-            lines += [f"  - {reason}" for reason in row.advice[0].reasons]
+            advice = row.advice[0]
+            lines.append(f"{printed[0].ink.name if printed[0].ink else ''} on {row.garment.name}.")
+            lines.append(route_headline(advice.route, advice.verdict, tolerance=advice.tolerance))
+            lines += [f"  - {reason}" for reason in advice.reasons]
             lines.append("")
     lines.append("Pictures, each route at full size and a sheet of all:")
     for preview in result.previews:
@@ -114,8 +116,9 @@ def demo_text(result: DemoResult) -> str:
     return "\n".join(lines)
 
 
-def _reach(advice: Advice) -> str:
-    nearest = advice.chosen or advice.nearest
-    if nearest is None or nearest.best is None or nearest.best.delta_e_2000 is None:
-        return ""
-    return f"{nearest.best.delta_e_2000:.1f}"
+def _cell(advice: Advice) -> str:
+    """'◐ over white 2.1, 66%'."""
+    said = advice.verdict
+    return (
+        f"{SHAPES[said.word]} {ROUTE_SHORT[advice.route]} {said.median_de00:.1f}, {said.chance:.0%}"
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from inksim.colour import Viewing, rgb8_from_hex
-from inksim.common import ROUTE_WORDS, Uint8Array, counted, landing_words
+from inksim.common import ROUTE_TITLES, ROUTE_WORDS, Uint8Array, counted, sentence
 from inksim.picture import SheetPanel, Swatch, compose_sheet
 from inksim.preview import (
     ArtworkResult,
@@ -21,8 +21,6 @@ from inksim.printing import Layer, Route, honest_words
 from inksim.reports.cautions import CAUTIONS
 from inksim.reports.proof_parts import BaseProof, ColorRow, ProofColors, day_words, proof_sheet
 from inksim.stock import Garment, least_sure, target_from_hex
-
-CLEAR, WIDE = 4.0, 8.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -52,59 +50,36 @@ class Proof(BaseProof):
 
 
 def proof_headline(answer: ArtworkResult, route: Route) -> str:
-    """The verdict in the client's words."""
+    """The verdict on the whole design, in the client's words."""
     garment, chosen = answer.garment.name, answer.by(route)
-    if not chosen.colours:
+    if chosen.verdict is None:
         return f"Nothing is printed on {garment}."
-    if not chosen.all_land:
-        return f"On {garment}, {ROUTE_WORDS[route]}: not every color lands."
-    if route == "straight":
-        return f"This design prints straight on {garment}. No base is needed."
-    base = "discharge" if route == "discharge-base" else "white"
-    needs = "needs" if answer.best.route == route else "lands over"
-    return f"On {garment}, this design {needs} a {base} base."
+    count = len(chosen.colours)
+    all_of = "the color comes" if count == 1 else f"all {count} colors come"
+    return (
+        f"{ROUTE_TITLES[route]} on {garment}: {chosen.verdict.word} — "
+        f"{chosen.verdict.chance:.0%} chance that {all_of} within ΔE00 {answer.tolerance:g}."
+    )
 
 
 MOST_TOLD = 6  # colors told one by one in a sentence
 
 
 def detail(answer: ArtworkResult, route: Route) -> str:
-    """Colors that land, how each differs from the artwork, and the interval."""
+    """What to expect of each color, the weakest first, and what would help."""
     chosen = answer.by(route)
-    count = len(chosen.colours)
-    if not count:
+    if chosen.way is None:
         return "Every color of the artwork is left bare."
-    near = f"close enough to the artwork (within ΔE00 {answer.tolerance:g})"
-    if chosen.all_land:
-        said = f"Predicted: {_all_of(count)} {near}."
-    else:
-        off = [c.prediction.build.colour.ink.name for c in chosen.colours if not c.lands]
-        said = f"Predicted: {chosen.landed} of {count} colors come {near}; not {_listed(off)}."
-    if count <= MOST_TOLD:
-        each = [f"{c.prediction.build.colour.ink.name} {c.words}" for c in chosen.colours]
-        said += f" {', '.join(each)}."
-    intervals = [c.prediction.interval for c in chosen.colours]
-    widest = max((i.de_high for i in intervals if i is not None and i.de_high), default=0.0)
-    if widest > answer.tolerance:
-        said += (
-            f" On this shop's data a color may still come out "
-            f"{_off_words(widest)} (up to ΔE00 {widest:.0f}): "
-            f"{'print a strike-off first' if widest > WIDE else 'check the first print'}."
-        )
-    return said
+    colors = sorted(chosen.colours, key=lambda c: c.verdict.chance)
+    said = [f"{_ink(c)} {c.words}, {c.verdict.short}" for c in colors[:MOST_TOLD]]
+    more = f", and {len(colors) - MOST_TOLD} surer ones" if len(colors) > MOST_TOLD else ""
+    words = f"To expect: {'; '.join(said)}{more}."
+    helps = chosen.way.verdict_with_help.would_help
+    return f"{words} {helps}." if helps else words
 
 
-def _off_words(de: float) -> str:
-    """A color difference in everyday words [assumption]."""
-    return "a different color" if de > WIDE else "clearly off" if de > CLEAR else "slightly off"
-
-
-def _all_of(count: int) -> str:
-    return "the one color comes" if count == 1 else f"all {count} colors come"
-
-
-def _listed(names: list[str]) -> str:
-    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + f" and {names[-1]}"
+def _ink(color: ColourAnswer) -> str:
+    return color.prediction.build.colour.ink.name
 
 
 def layer_words(layer: Layer, *, last: bool) -> str:
@@ -144,19 +119,14 @@ def proof_pdf(proof: Proof) -> bytes:
 def _color_row(color: ColourAnswer, viewing: Viewing) -> ColorRow:
     prediction, interval = color.prediction, color.prediction.interval
     asked, _ = target_from_hex(color.asked).hex(viewing)
-    sure = ""
-    if interval is not None and interval.within is not None:
-        sure = (
-            f"; 9 in 10 within ΔE00 {interval.ends_words(prediction.delta_e_2000)}, "
-            f"{interval.within:.0%} land"
-        )
-    gamut = "" if prediction.in_srgb_gamut else "; more vivid than a screen shows"
+    gamut = "; more vivid than a screen shows" if not prediction.in_srgb_gamut else ""
     return ColorRow(
         asked=asked,
         printed=prediction.hex,
         band=() if interval is None else interval.hexes,
-        headline=f"{prediction.build.colour.ink.name}: {color.mark}",
-        words=f"{color.words}{sure}{gamut}",
+        headline=f"{_ink(color)}: {color.verdict.mark}",
+        words=f"{color.words}; expect about {color.verdict.expected}, {color.verdict.chance:.0%} "
+        f"chance; {prediction.data} data{gamut}",
     )
 
 
@@ -166,8 +136,7 @@ def proof_picture(proof: Proof, *, width_px: int = 2000) -> Uint8Array:
         Swatch(
             print=_rgb(c.prediction.hex),
             asked=_rgb(target_from_hex(c.asked).hex(proof.viewing)[0]),
-            text=f"{c.prediction.build.colour.ink.name}: "
-            f"{landing_words(c.lands, c.prediction.delta_e_2000)}, {c.words}",
+            text=f"{_ink(c)}: {c.verdict.short}, {c.words}",
         )
         for c in proof.chosen.colours
     )
@@ -181,8 +150,8 @@ def proof_picture(proof: Proof, *, width_px: int = 2000) -> Uint8Array:
         SheetPanel(
             picture=print_on(proof.ready.large, chosen.look),
             heading=f"The print, {ROUTE_WORDS[proof.route]}",
-            verdict=f"{chosen.landed} of {len(chosen.colours)} colors land",
-            met=chosen.all_land,
+            verdict=sentence(chosen.said()).removesuffix("."),
+            met=chosen.verdict is not None and chosen.verdict.promised,
             swatches=swatches,
         ),
     ]

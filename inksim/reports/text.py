@@ -7,12 +7,14 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from inksim.colour import D50, hex_code, lab, xyz
-from inksim.common import KIND_WORDS, ROUTE_NAMES, FloatArray, lab_words, verdict_words
+from inksim.common import KIND_WORDS, ROUTE_NAMES, FloatArray, lab_words
+from inksim.decision import route_headline, verdict_of
+from inksim.reports.json_documents import document
 
 if TYPE_CHECKING:
     from inksim.decision import Advice
     from inksim.drawdowns import Characterisation
-    from inksim.printing import Interval, Prediction, Seen
+    from inksim.printing import Prediction, Seen
     from inksim.shop import Hiding
 
 
@@ -44,43 +46,46 @@ def table(
 
 
 def predictions_text(predictions: Sequence[Prediction]) -> str:
-    """Table of predictions, with their builds below."""
-    head = [
-        "route",
-        "Lab",
-        "hex",
-        "ΔE00",
-        "90 %",
-        "CMC 2:1",
-        "contrast",
-        "garment shows",
-        "film µm",
-    ]
-    rows = [
-        [
+    """Table of predictions, with their verdicts and their builds below."""
+    aimed = predictions[0].delta_e_2000 is not None
+    head = ["route", "Lab", "hex", "contrast", "garment shows", "film µm", "data"]
+    if aimed:
+        head[3:3] = ["nominal ΔE00", "CMC 2:1"]
+    rows = []
+    for p in predictions:
+        row = [
             ROUTE_NAMES[p.build.route],
             lab_words(p.lab),
             p.hex + ("" if p.in_srgb_gamut else "*"),
-            "–" if p.delta_e_2000 is None else f"{p.delta_e_2000:.1f}",
-            _range(p.interval),
-            "–" if p.delta_e_cmc is None else f"{p.delta_e_cmc:.1f}",
             f"{p.contrast_ratio:.2f}",
             f"{p.show_through:.0%}",
             f"{p.film_um:.1f}" + (f"+{p.base_film_um:.1f}" if p.base_film_um else ""),
+            p.data,
         ]
-        for p in predictions
-    ]
+        if aimed:
+            row[3:3] = [f"{p.delta_e_2000:.1f}", f"{p.delta_e_cmc:.1f}"]
+        rows.append(row)
     lines = [table(head, rows), ""]
-    lines += [f"  {patch(p.hex)}{ROUTE_NAMES[p.build.route]}: {p.words}" for p in predictions]
+    for p in predictions:
+        lines.append(f"  {patch(p.hex)}{ROUTE_NAMES[p.build.route]}: {p.words}")
+        if p.interval is not None and p.interval.within is not None:
+            lines.append(f"    {verdict_of(p.interval).said(p.interval.tolerance)}")
     if any(not p.in_srgb_gamut for p in predictions):
         lines.append("  * more colorful than a screen can show: the patch and hex are the nearest.")
     return "\n".join(lines)
 
 
-def _range(interval: Interval | None) -> str:
-    if interval is None or interval.de_low is None:
-        return "–"
-    return f"{interval.de_low:.1f}–{interval.de_high:.1f}"
+def predictions_document(predictions: Sequence[Prediction]) -> list[dict[str, Any]]:
+    """The same as JSON-ready values."""
+    return [
+        {
+            **document(each),
+            "verdict": document(verdict_of(each.interval))
+            if each.interval is not None and each.interval.within is not None
+            else None,
+        }
+        for each in predictions
+    ]
 
 
 def lights_text(rows: Sequence[Seen]) -> str:
@@ -133,7 +138,7 @@ def hiding_text(rows: Sequence[Hiding]) -> str:
 
 
 def drawdowns_text(fitted: Characterisation) -> str:
-    """Table of the residuals of each drawdown, and their mean."""
+    """Table of the residuals of each drawdown, their mean, and what was left out; the verdict."""
     in_um = fitted.unit == "µm"
     rows = [
         [
@@ -147,7 +152,12 @@ def drawdowns_text(fitted: Characterisation) -> str:
     ]
     head = ["drawdown", "ΔE00", "contrast", "film µm" if in_um else "film", "than stated"]
     mean = f"The fit lies {fitted.mean_delta_e:.2f} ΔE00 from the drawdowns on average."
-    return f"{table(head, rows)}\n\n{mean}"
+    lines = [table(head, rows), "", mean]
+    if fitted.check is not None:
+        lines += [fitted.check.words, *(f"  - {cause}" for cause in fitted.check.causes)]
+        lines += [f"  - not left out: {name} ({why})" for name, why in fitted.check.kept.items()]
+        lines.append(f"Verdict on the sheet: {fitted.check.verdict}.")
+    return "\n".join(lines)
 
 
 def look_text(reflectance: FloatArray) -> str:
@@ -159,22 +169,22 @@ def look_text(reflectance: FloatArray) -> str:
 
 def advice_text(advice: Advice) -> str:
     """Verdict, reasons, and a table of the routes."""
-    verdict = "No route reaches the target."
-    if advice.verdict != "none":
-        verdict = verdict_words(advice.verdict, thing="it ")
-    lines = [verdict, *(f"  - {reason}" for reason in advice.reasons), ""]
+    headline = route_headline(advice.route, advice.verdict, tolerance=advice.tolerance)
+    lines = [headline, *(f"  - {reason}" for reason in advice.reasons), ""]
     rows = [
         [
-            ROUTE_NAMES[r.route],
-            "lands" if r.within else "misses" if r.usable else "not possible",
-            f"{r.best.delta_e_2000:.1f}" if r.best and r.best.delta_e_2000 is not None else "–",
-            f"{r.margin:+.1f}" if r.best else "–",
+            f"{ROUTE_NAMES[r.route]}{' ◀' if r.route == advice.route else ''}",
+            r.verdict.word if r.verdict else "not possible",
+            f"{r.verdict.median_de00:.1f}" if r.verdict else "–",
+            f"{r.verdict.low:.1f}–{r.verdict.high:.1f}" if r.verdict else "–",
+            f"{r.verdict.chance:.0%}" if r.verdict else "–",
             r.best.hex if r.best else "–",
+            r.best.data if r.best else "–",
             r.best.words if r.best else r.why_not,
         ]
         for r in advice.routes
     ]
-    head = ["route", "result", "ΔE00", "margin", "hex", "build"]
+    head = ["route", "verdict", "ΔE00", "9 in 10", "chance", "hex", "data", "build"]
     lines.append(table(head, rows, left=2, left_last=True))
     return "\n".join(lines)
 
@@ -188,7 +198,7 @@ def catalogue_text(document: dict[str, Any]) -> str:
         [
             patch(i["hex"]) + i["name"],
             KIND_WORDS[i["kind"]],
-            i["data"],
+            i["data"] + (" *" if i["assumed"] else ""),
             lab_words(i["lab"]),
             i["hex"],
         ]
@@ -232,8 +242,9 @@ def catalogue_text(document: dict[str, Any]) -> str:
         "open",
         "cm³/m²",
     ]
-    lines += ["", table(ink_head, inks, left=3), "", table(garment_head, garments, left=3)]
-    lines += ["", table(screen_head, screens)]
+    lines += ["", table(ink_head, inks, left=3)]
+    lines += [f"* {i['name']}: {'; '.join(i['assumed'])}" for i in document["inks"] if i["assumed"]]
+    lines += ["", table(garment_head, garments, left=3), "", table(screen_head, screens)]
     if targets:
         lines += ["", table(["target", "data", "Lab", "hex"], targets, left=2)]
     return "\n".join(lines)

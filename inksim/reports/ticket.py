@@ -15,10 +15,10 @@ from inksim.job import Alternative, GarmentAnswer, Job, JobAnswer, Plan, ink_per
 from inksim.optics import mesh_ratio
 from inksim.printing import Layer, honest_words
 from inksim.reports.cautions import CAUTIONS
-from inksim.reports.job_report import cure_words, headline
+from inksim.reports.job_report import cure_words, headline, way_words
 from inksim.reports.text import table
 from inksim.shop import Shop
-from inksim.stock import Garment, Ink, Screen, least_sure
+from inksim.stock import Garment, Ink, Screen
 
 BASE_ORDER = {"discharge-base": 0, "white-base": 1, "clear-base": 2, "colour": 3}
 """Discharge works on the cloth itself, so it goes first; then white; then colors in the job's
@@ -70,16 +70,12 @@ class Ticket:
         """Expected outcome, in a sentence."""
         if self.way == self.found.chosen + 1:
             return headline(self.found)
-        return (
-            f"Way {self.way}, chosen by hand: {self.chosen.landed} of {len(self.chosen.plans)} "
-            f"colors land, {self.chosen.chance:.0%} chance of all."
-        )
+        return f"Way {self.way}, chosen by hand: {way_words(self.chosen)}."
 
     @property
     def data_words(self) -> str:
         """Provenance of the data, and what it is good for."""
-        data = least_sure(*(p.prediction.data for p in self.chosen.plans))
-        return honest_words(data, calibrated=self.answer.calibrated)
+        return honest_words(self.chosen.data, calibrated=self.answer.calibrated)
 
 
 def make_ticket(
@@ -207,8 +203,11 @@ def _checks(
             "Polyester: a print of this lot has rested for a day and the dye has not come through."
         )
     said += _tight_meshes(shop, job, screens)
-    if way.landed < len(way.plans):
-        said.append("Not every color is expected to land: the client has agreed to the nearest.")
+    if not way.verdict.promised:
+        said.append(
+            "Not every color can be promised: the client has agreed to what is expected, or to a "
+            "strike-off."
+        )
     said += [
         "The first print on this very garment is read and written below before the run goes on.",
         "A cured print has been wash-tested.",
@@ -254,11 +253,11 @@ def screen_rows(ticket: Ticket) -> list[list[str]]:
 
 
 def target_words(ticket: Ticket, plan: Plan) -> tuple[str, str, str]:
-    """Target Lab, predicted Lab, and the upper end of the 90 % interval of ΔE00."""
-    interval = plan.prediction.interval
-    within = "" if interval is None or interval.de_high is None else f"{interval.de_high:.1f}"
+    """Target Lab, predicted Lab, and the verdict: its word, the ΔE00 to expect, its range."""
+    said = plan.verdict
     target = plan.colour.target.lab(ticket.answer.viewing)
-    return lab_words(target), lab_words(plan.prediction.lab), within
+    expected = f"{said.word}, {said.median_de00:.1f} ({said.low:.1f}–{said.high:.1f})"
+    return lab_words(target), lab_words(plan.prediction.lab), expected
 
 
 def dryer_words(ticket: Ticket) -> str:
@@ -317,7 +316,7 @@ def ticket_text(ticket: Ticket) -> str:
         [plan.colour.name, *target_words(ticket, plan), "______", "______", "______"]
         for plan in ticket.chosen.plans
     ]
-    reading_head = ["first print", "target Lab", "predicted Lab", "ΔE00 to", "L*", "a*", "b*"]
+    reading_head = ["first print", "target Lab", "predicted Lab", "expect ΔE00", "L*", "a*", "b*"]
     invented = " (INVENTED DATA)" if ticket.invented else ""
     lines = [
         f"PRESS TICKET{invented}",

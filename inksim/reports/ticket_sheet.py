@@ -25,8 +25,8 @@ SCREENS: Widths = (
     ("Choke", 15), ("For", 27.9),
 )  # fmt: skip
 READINGS: Widths = (
-    ("First print", 40), ("Target Lab", 34), ("Predicted", 34), ("ΔE00 to", 15), ("L*", 21),
-    ("a*", 21), ("b*", 21),
+    ("First print", 38), ("Target Lab", 31), ("Predicted", 31), ("Expect ΔE00", 32), ("L*", 18),
+    ("a*", 18), ("b*", 18),
 )  # fmt: skip
 
 
@@ -101,7 +101,7 @@ def _readings(sheet: Sheet, ticket: Ticket) -> None:
             sheet.patch(color, x=sheet.left + 5 * at, y=top + 1, width=5, height=READING_MM - 3)
         x = sheet.left + 12
         cells = (plan.colour.name, *target_words(ticket, plan))
-        for cell, (_, width) in zip(cells, (("", 28.0), *READINGS[1:4]), strict=True):
+        for cell, (_, width) in zip(cells, (("", 26.0), *READINGS[1:4]), strict=True):
             sheet.y = top + 2
             sheet.text(cell, size=8.5, x=x, width=width - 1.5)
             x += width
@@ -112,8 +112,8 @@ def _readings(sheet: Sheet, ticket: Ticket) -> None:
         sheet.y = top + READING_MM
     sheet.space(1)
     sheet.text(
-        f"Patches: asked for, predicted. Lab under {ticket.answer.viewing}. ΔE00 to: nine prints "
-        f"in ten come within it. {READING_WORDS}",
+        f"Patches: asked for, predicted. Lab under {ticket.answer.viewing}. ΔE00: the middle "
+        f"of what to expect, and nine prints in ten. {READING_WORDS}",
         size=8.5,
         color=SOFT,
     )

@@ -25,7 +25,12 @@ from .faults import read_checked as read_checked
 from .ink_opacity import Hiding as Hiding, hiding as hiding
 from .ink_schema import LOOKS as LOOKS, OPACITIES as OPACITIES, SOLIDS as SOLIDS
 from .listing import catalogue as catalogue
-from .load import demo_shop_folder as demo_shop_folder, load_shop as load_shop
+from .load import (
+    changes_of as changes_of,
+    demo_shop_folder as demo_shop_folder,
+    load_shop as load_shop,
+)
+from .migration import calibrated_without as calibrated_without
 from .press_file import (
     Version as Version,
     go_back as go_back,

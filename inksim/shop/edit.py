@@ -20,6 +20,7 @@ from typing import Any
 
 from inksim.common import PACKAGE, InputError, ShopFaults, locked, write_whole
 from inksim.shop.load import KINDS, demo_shop_folder, load_shop
+from inksim.shop.migration import migrate
 from inksim.shop.toml_text import add_entry, find_entry, remove_entry, replace_entry, set_values
 
 PREVIOUS, LOCK = ".previous", ".saving"
@@ -91,6 +92,8 @@ def open_draft(folder: Path, kind_or_file: str) -> Draft:
 def save(draft: Draft) -> Path:
     """Write a draft atomically, and keep the version before it for `undo`.
 
+    A shop of an older format becomes one of the newest, with a copy of it kept: see `migration`.
+
     Returns
     -------
     The file written.
@@ -111,6 +114,7 @@ def save(draft: Draft) -> Path:
                 "saved. Load the shop again and repeat the change."
             )
         if now != data:
+            migrate(draft.folder)
             kept = draft.folder / PREVIOUS
             kept.mkdir(exist_ok=True)
             write_whole(kept / draft.file, now or b"")

@@ -40,6 +40,7 @@ def catalogue(shop: Shop) -> dict[str, Any]:
             "kind": ink.kind,
             **_seen(ink_look(shop, ink)),
             "data": ink.data,
+            "assumed": list(ink.assumed),
             "solids_by_volume": ink.solids_by_volume,
             "finest_threads_per_inch": ink.finest_threads_per_inch,
         }

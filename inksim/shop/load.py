@@ -14,6 +14,7 @@ from inksim.colour import D50, lab as lab_of, lab_from_hex, reflectance_from_lab
 from inksim.common import CM_PER_INCH, PACKAGE, FloatArray, InputError, ShopFaults, unknown
 from inksim.shop.faults import Faults, read_file
 from inksim.shop.ink_schema import InkEntry, InkFile, LookEntry
+from inksim.shop.migration import FORMAT, format_of, what_changed
 from inksim.shop.schema import (
     AboutEntry,
     CalibrationEntry,
@@ -229,11 +230,11 @@ def _with_later_parameters(
     """
     names, rows = PressValues._fields, found.correlation
     known = [name in found.prior for name in names]
-    of_inks = sum(2 + len(ink.shapes) for ink in found.ink)
-    if rows is None or all(known) or len(rows) != sum(known) + of_inks:
+    inks = sum(2 + len(ink.shapes) for ink in found.ink)
+    if rows is None or all(known) or any(len(row) != sum(known) + inks for row in (rows, *rows)):
         return rows, {}
-    kept = np.flatnonzero([*known, *[True] * of_inks])
-    whole = np.eye(len(names) + of_inks)
+    kept = np.flatnonzero([*known, *[True] * inks])
+    whole = np.eye(len(names) + inks)
     whole[np.ix_(kept, kept)] = rows
     later = {
         name: getattr(Press, name)._replace(value=MEANINGS[name].least)
@@ -245,6 +246,13 @@ def _with_later_parameters(
 
 def _parameters(entries: Mapping[str, ParameterEntry]) -> dict[str, Any]:
     return {name: Parameter(p.value, p.sd) for name, p in entries.items()}
+
+
+def _lacks(entry: PressEntry) -> tuple[str, ...]:
+    """Parameters that were not there yet when the press was calibrated."""
+    if not entry.calibrated or entry.calibration is None:
+        return ()
+    return tuple(name for name in PressValues._fields if name not in entry.calibration.prior)
 
 
 def _printed(ink: Ink, strength: Strength | None) -> Ink:
@@ -310,7 +318,7 @@ def load_shop(folder: str | Path | None = None) -> Shop:
 
     Raises
     ------
-    InputError : no such folder.
+    InputError : no such folder, or a shop of a newer format than this inksim knows.
     ShopFaults : every fault of every file at once, as 'file, entry, field: fault'.
     """
     root = Path(folder) if folder is not None else demo_shop_folder()
@@ -318,6 +326,7 @@ def load_shop(folder: str | Path | None = None) -> Shop:
         raise InputError(
             f"there is no shop folder '{root}'; a shop is a folder with shop.toml in it."
         )
+    format_ = format_of(root)
     faults = Faults()
     held: dict[str, Any] = {
         file: read_file(root, file, model, faults, needed=needed)
@@ -336,11 +345,17 @@ def load_shop(folder: str | Path | None = None) -> Shop:
     press = _checked_press(held["press.toml"], faults) if held["press.toml"] else None
     if faults or press is None:
         raise ShopFaults(faults)
-    press = press.with_strengths(lambda strength: holds(strength, inks))
+    kept = press.with_strengths(lambda strength: holds(strength, inks))
+    lost = [s.ink for s in press.strengths if s not in kept.strengths and s.ink in inks]
+    press = kept
     strengths = {s.ink: s for s in press.strengths}
     return Shop(
         folder=root,
         **dict(held["shop.toml"]),
+        changes=what_changed(
+            format_, folder=root, inks=inks, calibrated=press.calibrated, lost=lost
+        ),
+        press_lacks=_lacks(held["press.toml"]),
         inks=MappingProxyType({n: _printed(ink, strengths.get(n)) for n, ink in inks.items()}),
         garments=garments,
         screens=screens,
@@ -351,3 +366,13 @@ def load_shop(folder: str | Path | None = None) -> Shop:
         rules=held["rules.toml"],
         costs=held["costs.toml"],
     )
+
+
+def changes_of(folder: Path) -> tuple[str, ...]:
+    """Return what changed for a shop since its format, in words; nothing of one with faults."""
+    if format_of(folder) >= FORMAT:
+        return ()
+    try:
+        return load_shop(folder).changes
+    except ShopFaults:
+        return ()

@@ -17,6 +17,7 @@ from typing import Any
 
 from inksim.common import InputError, write_whole
 from inksim.shop.edit import Draft, editable_folder, open_draft, save
+from inksim.shop.schema import PRESS_FORMAT
 from inksim.shop.toml_text import rounded
 from inksim.stock import Parameter, Press, PressValues
 
@@ -117,6 +118,7 @@ def press_text(text: str, press: Press, *, version: int, day: str, readings: int
         document: Any = tomlkit.parse(text)
     except ParseError as error:
         raise InputError(f"{FILE} is not TOML: {error}; mend it first.") from None
+    document["format"] = PRESS_FORMAT
     document["calibrated"] = press.calibrated
     document["source"] = press.source
     parameters = document.setdefault("parameters", tomlkit.table())

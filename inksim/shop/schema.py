@@ -17,6 +17,7 @@ from pydantic import (
 
 from inksim.colour import BANDS
 from inksim.common import FloatArray
+from inksim.shop.migration import FORMAT
 from inksim.shop.words import asked
 from inksim.stock import (
     MODEL_LAB_SD,
@@ -231,6 +232,7 @@ class RulesEntry(Entry):
         4.5, "Comfortable threads for a line of a halftone"
     )
     most_lines_per_inch: Positive = asked(55, "Most lines of a halftone", "lines/in")
+    least_chance_gain: Share = asked(0.15, "Least chance of landing a costlier way adds", "%")
     source: str = ""
 
     @model_validator(mode="after")
@@ -277,7 +279,7 @@ class CostsEntry(Entry):
     source: str = ""
 
 
-PRESS_FORMAT = 1
+PRESS_FORMAT = 2
 """Of press.toml: raised when an older inksim could not read the file rightly."""
 
 
@@ -295,7 +297,10 @@ class StrengthEntry(Entry):
 
 
 class CalibrationEntry(Entry):
-    """Written by `inksim calibrate` beside the parameters; not for editing by hand."""
+    """Written by `inksim calibrate` beside the parameters; not for editing by hand.
+
+    prior: the parameters before; one that is not among them was not there yet, nor in correlation.
+    """
 
     version: Annotated[int, Field(ge=1)] = 1
     date: str = ""
@@ -312,7 +317,7 @@ class CalibrationEntry(Entry):
 class PressEntry(Entry):
     """press.toml."""
 
-    format: int = PRESS_FORMAT
+    format: int = 1
     name: Name
     calibrated: bool = False
     source: str = ""
@@ -323,10 +328,11 @@ class PressEntry(Entry):
     @field_validator("format")
     @classmethod
     def _known_format(cls, value: int) -> int:
-        if value != PRESS_FORMAT:
+        if not 1 <= value <= PRESS_FORMAT:
             raise ValueError(
-                f"the file is of format {value}, and this inksim reads format {PRESS_FORMAT}; use "
-                "the inksim that wrote it, or 'inksim press --back' for the version before it"
+                f"the file is of format {value}, and this inksim reads formats up to "
+                f"{PRESS_FORMAT}; use the inksim that wrote it, or 'inksim press --back' for the "
+                "version before it"
             )
         return value
 
@@ -337,6 +343,7 @@ class AboutEntry(Entry):
     name: Name
     scenario: str = ""
     invented: bool = False
+    format: Annotated[int, Field(ge=1, le=FORMAT)] = 1
 
 
 class GarmentFile(Entry):

@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import TypeVar
 
 from inksim.common import InputError, unknown
+from inksim.shop.migration import FORMAT
 from inksim.shop.schema import (
     CostsEntry,
     HabitsEntry,
@@ -25,6 +26,9 @@ class Shop:
 
     `shop.ink(name)`, `shop.garment(name)`, `shop.screen(name)` and `shop.target(text)` find one by
     its name, or say which is near. `load_shop` makes a shop of its folder.
+
+    format: of its files; changes: what changed since that format, in words, if it is an older one.
+    press_lacks: parameters that were not there yet when its press was calibrated.
 
     The inks are as the press prints them: where readings of prints told that an ink is stronger or
     weaker than its entry, or of another shape, its K and S are the entry's moved by
@@ -44,6 +48,9 @@ class Shop:
     palette: Mapping[str, Target] = field(default_factory=dict)
     rules: RulesEntry = RulesEntry()
     costs: CostsEntry = CostsEntry()
+    format: int = FORMAT
+    changes: tuple[str, ...] = ()
+    press_lacks: tuple[str, ...] = ()
 
     @property
     def before(self) -> Shop:

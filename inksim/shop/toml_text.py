@@ -156,7 +156,7 @@ def rounded(value: Any) -> Any:
         return value
     if isinstance(value, float):
         return float(f"{value:.{FIGURES}g}")
-    return [rounded(each if isinstance(each, str) else float(each)) for each in value]
+    return [rounded(each if isinstance(each, str | list) else float(each)) for each in value]
 
 
 def _parsed(text: str, key: str, *, file: str) -> tuple[TOMLDocument, AoT]:
@@ -198,10 +198,16 @@ def _item(value: Any) -> Any:
 
     if isinstance(value, Mapping):
         inline = tomlkit.inline_table()
-        inline.update(value)
+        for field, each in value.items():
+            inline[field] = _item(each)
         return inline
     if isinstance(value, list):
         array = tomlkit.array()
+        if value and isinstance(value[0], list):  # of spectra: one a line
+            for each in value:
+                array.add_line(each, indent="  ")
+            array.add_line(indent="")
+            return array
         if len(value) <= A_LINE:
             array.extend(value)
             return array

@@ -162,6 +162,7 @@ def _mixed(inks: Sequence[Ink], fractions: FloatArray) -> tuple[FloatArray, Floa
     absorbed = fractions * bare[:, 0].sum(axis=-1)
     total = float(absorbed.sum())
     eta = float(absorbed @ [ink.directness for ink in inks]) / total if total > 0 else 0.0
+    eta = float(np.clip(eta, *DIRECTNESS_RANGE))  # a mean at the very end may round past it
     return *effective_ks(k, s, eta), eta
 
 

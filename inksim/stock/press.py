@@ -118,6 +118,12 @@ class Strength(NamedTuple):
         return replace(ink.times(K=K * more[0], S=S * more[1]), error=error)
 
 
+LEAST_FACTOR, MOST_FACTOR, MOST_PLACE, MOST_LN_SD = 0.01, 100.0, 10.0, 5.0
+"""Range of a strength, of the size of a place along a shape, and of the sd of either, a strength's
+of its logarithm: beyond them it is another ink, or a slip in a file edited by hand, and numbers
+overflow."""
+MOST_MODEL_SD, MOST_INK_SD_FACTOR = 50.0, 50.0
+"""Largest of each: 50 in L* says that nothing is known."""
 LEAST_EIGENVALUE = 0.01
 """How far below 0 an eigenvalue of the correlation may lie: its numbers are kept to four digits."""
 
@@ -148,11 +154,11 @@ class Press:
     """
 
     name: str
-    release: Parameter = Parameter(0.60, 0.12)
+    release: Parameter = Parameter(0.60, 0.15)
     pass_gain: Parameter = Parameter(0.55, 0.15)
-    cv_cloth: Parameter = Parameter(0.45, 0.10)
+    cv_cloth: Parameter = Parameter(0.45, 0.12)
     cv_base: Parameter = Parameter(0.16, 0.06)
-    soak: Parameter = Parameter(0.25, 0.10)
+    soak: Parameter = Parameter(0.25, 0.12)
     pick_up: Parameter = Parameter(0.15, 0.07)
     discharge_deposit_um: Parameter = Parameter(5.0, 1.5)
     cloth_S: Parameter = Parameter(0.05, 0.0)
@@ -184,23 +190,25 @@ class Press:
                     f"press '{self.name}': the sd of {name} is {sd:g}; give 0 to "
                     f"{meaning.most - meaning.least:g}, the width of its range."
                 )
-        for what in ("model_sd", "ink_sd_factor"):
+        for what, most in (("model_sd", MOST_MODEL_SD), ("ink_sd_factor", MOST_INK_SD_FACTOR)):
             size = getattr(self, what)
-            if not (np.isfinite(size) and size >= 0):
-                raise InputError(f"press '{self.name}': {what} is {size:g}; give 0 or more.")
+            if not 0 <= size <= most:
+                raise InputError(f"press '{self.name}': {what} is {size:g}; give 0 to {most:g}.")
         for strength in self.strengths:
             for place, sd in strength.shapes:
-                if not (np.isfinite(place) and 0 <= sd < np.inf):
+                if not (abs(place) <= MOST_PLACE and 0 <= sd <= MOST_LN_SD):
                     raise InputError(
                         f"press '{self.name}': ink '{strength.ink}' lies at {place:g} (sd {sd:g}) "
-                        "along a shape; give a number and an sd of 0 or more."
+                        f"along a shape; give {-MOST_PLACE:g} to {MOST_PLACE:g} and an sd of 0 to "
+                        f"{MOST_LN_SD:g}."
                     )
             for field in ("K", "S"):
                 factor, sd = getattr(strength, field)
-                if not (0 < factor < np.inf and 0 <= sd < np.inf):
+                if not (LEAST_FACTOR <= factor <= MOST_FACTOR and 0 <= sd <= MOST_LN_SD):
                     raise InputError(
                         f"press '{self.name}': ink '{strength.ink}' has {field} times {factor:g} "
-                        f"(sd {sd:g}); a factor is above 0 and its sd 0 or more."
+                        f"(sd {sd:g}); a factor is {LEAST_FACTOR:g} to {MOST_FACTOR:g} and its sd "
+                        f"0 to {MOST_LN_SD:g}."
                     )
         if self.correlation is not None:
             self._check_correlation(self._sds.size)

@@ -83,7 +83,7 @@ def decided(shop: Shop, job: Job, *, art: PreparedArtwork, viewing: Viewing) -> 
     return _decided(key, lambda: decide_job(job, shop=shop, viewing=viewing))
 
 
-@st.cache_resource(max_entries=8, show_spinner="Fitting the inks …")
+@st.cache_resource(max_entries=8, show_spinner="Fitting the inks, and again without each recipe …")
 def _fitted(key: Hashable, _make: Callable[[], T]) -> T:
     return _make()
 

@@ -8,6 +8,7 @@ from html import escape
 import streamlit as st
 
 from inksim.colour import readable_on
+from inksim.decision import SHAPES, Verdict
 from inksim.printing import Interval
 
 STYLE = """
@@ -80,16 +81,6 @@ def note(text: str) -> None:
     st.caption(plain(text))
 
 
-def sure_words(interval: Interval | None, delta_e: float | None) -> str:
-    """90 % interval of ΔE00 and chance to land; empty without a target."""
-    if interval is None or interval.within is None:
-        return ""
-    return (
-        f"9 prints in 10 within ΔE00 {interval.ends_words(delta_e)}; chance to land "
-        f"{interval.within:.0%}."
-    )
-
-
 def points(lines: Iterable[str]) -> None:
     """Bulleted list."""
     st.markdown("\n".join(f"- {plain(line)}" for line in lines))
@@ -101,10 +92,14 @@ def verdict(headline: str, detail: str = "") -> None:
     st.html(f'<div class="verdict" role="status"><b>{escape(headline)}</b>{more}</div>')
 
 
-def mark(words: str, *, met: bool) -> str:
-    """Badge: dark with ● if met, light with ✕ if not."""
-    shape = "●" if met else "✕"
-    return f'<span class="mark{" met" if met else ""}">{shape} {escape(words)}</span>'
+def mark(words: str, *, shape: str) -> str:
+    """Badge: dark with ●, light with any other shape."""
+    return f'<span class="mark{" met" if shape == "●" else ""}">{shape} {escape(words)}</span>'
+
+
+def verdict_mark(said: Verdict) -> str:
+    """Badge of a verdict: its shape, its word and what to expect."""
+    return mark(said.short, shape=SHAPES[said.word])
 
 
 def picture(png: bytes, *, alt: str, life_size: bool = False) -> None:

@@ -35,9 +35,12 @@ class World:
     pigment: films of 20 µm let light through, of 75 µm with less pigment mostly hide. film,
     within_film: thickness of films, and of one film over the two cards. told: whether thicknesses
     are told, off by told_error. strength: of an ink's share. weighing: of a mixture's. crowding:
-    loss of the white's S per volume fraction. sheen: gloss (R) that the instrument catches. gain:
-    drift. card: error of the cards' readings. blur: band-pass. emission: (peak nm, height) of the
-    fluorescence of the ink named 'color 2'.
+    loss of the white's S per volume fraction. sheen: gloss (R) that the instrument catches. bronze:
+    colored gloss (R) of a masstone, of each color up to twice that or none, by the square of its
+    share; strongest to the red of where the color absorbs. strong: factor on K of the first two
+    colors, for pigments whose tints in white still are dark. gain: drift. card: error of the cards'
+    readings. blur: band-pass. emission: (peak nm, height) of the fluorescence of the ink named
+    'color 2'.
     """
 
     truth: float = 0.0
@@ -58,6 +61,8 @@ class World:
     gain: float = 0.0
     card: float = 0.0
     sheen: float = 0.0
+    bronze: float = 0.0
+    strong: float = 1.0
     blur: float = 0.0
     colors: int = 12
     tint: float = 0.1
@@ -94,6 +99,11 @@ class Studio:
             name: 1.0 if name == "white" else float(np.exp(w.strength * self._rng.normal()))
             for name in self.inks
         }
+        bronzes = np.random.default_rng(self.seed).uniform(0.0, 2.0, len(self.inks))
+        self._bronze = {
+            name: w.bronze * size * _bronzing(self.inks[name].K)
+            for name, size in zip(self.inks, bronzes, strict=True)
+        }
         bare = _cards(self._rng)
         self._inside = {c: np.asarray(internal_from_external(R)) for c, R in bare.items()}
         self.cards = {c: self._read(self._bare(inside)) for c, inside in self._inside.items()}
@@ -120,6 +130,7 @@ class Studio:
         for card, inside in self._inside.items():
             K, S, g = self._mixture(recipe)
             R = self._film(K, S, g, thickness * np.exp(w.within_film * draw()), inside) + sheen
+            R = R + sum(c**2 * self._bronze[name] for name, c in recipe.items())
             if w.emission and "color 2" in recipe:
                 R = R + self._emitted(R, recipe["color 2"], card)
             films.append(
@@ -182,6 +193,11 @@ class Studio:
         return np.clip(R, 1e-4, 2.0)
 
 
+def _bronzing(K: np.ndarray) -> np.ndarray:
+    """Shape of a bronze: the absorption, moved 40 nm to the red (anomalous dispersion), peak 1."""
+    return np.interp(NM - 40.0, NM, K / K.max()) * (0.0 if K.min() > 0.3 * K.max() else 1.0)
+
+
 @cache
 def _instrument(geometry: str, index: float) -> Instrument:
     return Instrument(geometry, index=index)
@@ -226,6 +242,8 @@ def _inks(rng: np.random.Generator, world: World) -> dict[str, InkTruth]:
         S = S * (1 + 0.15 * rng.normal() * np.tanh((NM - 550) / 60) + 0.15 * K / peak)
         if world.emission and at == 2:
             K = peak * (1.0 * _edge(world.emission[0] - 25, 7.0) + 1e-3)
+        if at < 2:
+            K = K * world.strong
         inks[f"color {at}"] = InkTruth(K=K, S=S, g=float(rng.uniform(0.3, 0.7)))
     K = world.pigment * (2e-4 + 0.075 * _edge(398, 6))
     S = world.pigment * rng.uniform(0.12, 0.35) * (NM / 550) ** -0.6

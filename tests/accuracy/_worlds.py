@@ -125,12 +125,12 @@ class InkTruth:
     @property
     def K(self) -> np.ndarray:
         """K (31,) per µm."""
-        return np.asarray(sum(share * pigment.K for share, pigment in self.parts))
+        return np.asarray(sum((c * pigment.K for c, pigment in self.parts), np.full(31, 1e-9)))
 
     @property
     def S(self) -> np.ndarray:
         """S (31,) per µm."""
-        return np.asarray(sum(share * pigment.S for share, pigment in self.parts))
+        return np.asarray(sum((c * pigment.S for c, pigment in self.parts), np.full(31, 1e-9)))
 
     def moved(self, rng: Rng, *, size: float = 1.0) -> InkTruth:
         """An ink like it: see `Pigment.moved`."""
@@ -173,6 +173,11 @@ def textiles() -> np.ndarray:
 def cloth_from_ks(ks: np.ndarray) -> np.ndarray:
     """Reading (31,) of cloth of an internal K/S."""
     return np.asarray(external_from_internal(reflectance_from_ks(ks)))
+
+
+def internal(reading: np.ndarray) -> np.ndarray:
+    """Reflectance (31,) under the surface of a sample read as given."""
+    return np.asarray(internal_from_external(reading))
 
 
 def ks_of(cloth: np.ndarray) -> np.ndarray:

@@ -11,6 +11,9 @@ Targets lie 0 to 10 ΔE00 from the color that is expected. Apart from them stand
 ink itself over white as the target: the program is not told that it is, and an ink that is stronger
 than filed is so in the target as well as in the print, so that more lands than is said. Cover: the
 share of true L*, a* and b* inside the 90 % interval.
+
+The last kind are not prints but even films of known thickness over cards and cloths, made by
+radiative transfer (tests/accuracy/_radiative.py), of inks that are known by their hex alone.
 """
 
 from __future__ import annotations
@@ -27,7 +30,8 @@ from inksim.colour.cielab import delta_e_2000
 from inksim.printing.build import tabulate
 from inksim.printing.uncertainty import Response, errors_of_builds, respond, summarize
 from tests.accuracy import Detail, Row, row
-from tests.accuracy._shops import D50, KINDS, DrawnShop, draw_shop
+from tests.accuracy._radiative_shops import draw_radiative_shop
+from tests.accuracy._shops import D50, KINDS as SHOP_KINDS, DrawnShop, draw_shop
 
 ORDER, SLOW = 62, True
 SHOPS, CASES_A_BIN = 240, 400
@@ -35,6 +39,8 @@ TOLERANCES = (1.5, 2.0, 3.0, 3.0, 4.0, 6.0, 9.0, 14.0)
 AIMED = 6  # targets of a build: the last is the look of its ink
 SOURCE = "known truth, simulated shops"
 TENTHS = 10
+RADIATIVE = "films by radiative transfer"
+KINDS = (*SHOP_KINDS, RADIATIVE)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,7 +90,7 @@ def study(kind: str, shops: int = SHOPS) -> Outcomes:
     found: dict[str, list[np.ndarray]] = {name: [] for name in Outcomes.__dataclass_fields__}
     for number in range(shops):
         rng = np.random.default_rng([zlib.crc32(kind.encode()), number])
-        shop = draw_shop(rng, kind)
+        shop = draw_radiative_shop(rng) if kind == RADIATIVE else draw_shop(rng, kind)
         response = response_of(shop)
         count = len(shop.filed)
         for at in range(AIMED):

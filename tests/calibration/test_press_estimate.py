@@ -249,8 +249,10 @@ def test_the_other_world_is_another_model_by_its_own_limits() -> None:
         assert weight @ factor == pytest.approx(1.0, abs=1e-6)
         assert np.sqrt(weight @ factor**2 - 1.0) == pytest.approx(cv, rel=2e-3)
     world = replace(other_rules(np.random.default_rng(1)), contact=0.0)
-    dull = {"cv_cloth": 1e-6, "cv_base": 1e-6, "contact": 0.0, "surface_haze": 0.0}
-    even = replace(world, press=world.press._replace(**dull))
+    even = replace(
+        world,
+        press=world.press._replace(cv_cloth=1e-6, cv_base=1e-6, contact=0.0, surface_haze=0.0),
+    )
     builds = list(six_prints())
     plain = super(type(even), even).prints(builds)
     np.testing.assert_allclose(even.prints(builds), plain, rtol=1e-4)
@@ -403,13 +405,15 @@ def test_halftones_tell_their_dots() -> None:
 
 def test_release_and_an_inks_strength_are_told_together() -> None:
     # one straight print of one ink on white: more ink and a stronger ink look the same, where its
-    # strength is all that is not known of it, and no film's face darkens the cloth
+    # strength is all that is not known of it, and how the film touches the cloth is known
+    touch = {
+        n: getattr(study_shop().press, n)._replace(sd=0.0) for n in ("contact", "surface_haze")
+    }
+    press = replace(study_shop().press, **touch)
     build = build_of("Flour White", "Kiln Red", "straight", passes=1, screen="230")
     loose = replace(build.layers[0].ink, error=SpectralError(K=0.3, S=0.3, shapes=np.empty(0)))
     build = replace(build, layers=(replace(build.layers[0], ink=loose),))
-    lab = predict_nominal([build], press=study_shop().press.values, viewing=D50)[0].lab
-    known = dict.fromkeys(("contact", "surface_haze"), Parameter(0.0, 0.0))
-    press = replace(study_shop().press, **known)
+    lab = predict_nominal([build], press=press.values, viewing=D50)[0].lab
     found = calibrate([PrintReading(name="one", build=build, lab=lab)], press=press)
     pairs = [{one, two} for one, two, _ in found.together]
     assert {"release", "K of Kiln Red"} in pairs

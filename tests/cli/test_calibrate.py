@@ -212,11 +212,11 @@ def test_an_ink_characterized_anew_is_not_strengthened(calibrated: Path) -> None
 
 def test_a_press_file_of_a_newer_format_is_said_and_left(shop: Path, file: Path) -> None:
     path = shop / "press.toml"
-    text = "format = 2\n" + path.read_text(encoding="utf-8")
+    text = "format = 3\n" + path.read_text(encoding="utf-8")
     path.write_text(text, encoding="utf-8")
     result = run("calibrate", file, "--shop", shop)
     assert result.exit_code == 2
-    assert "the file is of format 2, and this inksim reads format 1" in result.stderr
+    assert "the file is of format 3, and this inksim reads formats up to 2" in result.stderr
     assert path.read_text(encoding="utf-8") == text
 
 

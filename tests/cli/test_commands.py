@@ -101,7 +101,11 @@ def test_advice_differs_between_a_white_and_a_black_shirt() -> None:
     aim = ["--ink", "Lantern Orange", "--target", "#e8622c"]
     white = answer("advise", "--garment", "Flour White", *aim)
     black = answer("advise", "--garment", "Coal Black", *aim)
-    assert (white["verdict"], black["verdict"]) == ("straight", "white-base")
+    assert (white["route"], black["route"]) == ("straight", "white-base")
+    for advice in (white, black):
+        chosen = next(r for r in advice["routes"] if r["route"] == advice["route"])
+        words = ("word", "chance", "median_de00", "low", "high")
+        assert all(chosen["verdict"][each] == advice["verdict"][each] for each in words)
     assert len(black["reasons"]) >= 2
     assert [r["route"] for r in black["routes"]] == ["straight", "discharge-base", "white-base"]
 
@@ -109,8 +113,11 @@ def test_advice_differs_between_a_white_and_a_black_shirt() -> None:
 def test_exit_code_one_when_nothing_reaches_the_tolerance() -> None:
     result = run("advise", *BLACK, "--target", "#2050c0")
     assert result.exit_code == 1
-    assert "No route reaches the target" in result.stdout
-    assert answer("advise", *BLACK, "--target", "#2050c0")["verdict"] == "none"
+    assert "cannot promise" in result.stdout
+    assert "is nominally inside the tolerance" in result.stdout
+    advice = answer("advise", *BLACK, "--target", "#2050c0")
+    assert advice["nominal"] is False
+    assert advice["verdict"]["word"] == "cannot promise"
 
 
 @pytest.mark.parametrize(
@@ -216,7 +223,7 @@ def test_a_missing_picture_is_one_sentence(tmp_path: Path) -> None:
 def test_the_demo_decides_draws_and_says_where(tmp_path: Path) -> None:
     result = run("demo", "--out", str(tmp_path))
     assert result.exit_code == 0, result.stderr
-    assert "Which base does each color need" in result.stdout
+    assert "What may each color be promised, within ΔE00 3" in result.stdout
     assert "inksim app" in result.stdout
     assert len(list(tmp_path.glob("*--sheet.png"))) == 2
     assert str(tmp_path) in result.stdout

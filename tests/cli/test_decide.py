@@ -31,17 +31,23 @@ def bakery() -> dict[str, Any]:
 
 
 def test_the_document_holds_the_whole_answer(bakery: dict[str, Any]) -> None:
-    assert bakery["lands"] is True
+    assert bakery["nominal"] is True
     assert [g["garment"] for g in bakery["garments"]] == ["Slate Gray", "Mist Gray"]
     for garment in bakery["garments"]:
         chosen = garment["ways"][garment["chosen"]]
-        assert 0 < chosen["chance_all_land"] < 1
+        assert set(chosen["verdict"]) == {
+            "word", "chance", "median_de00", "low", "high", "would_help"
+        }  # fmt: skip
+        assert 0 < chosen["verdict"]["chance"] < 1
+        assert chosen["weakest"] in ("Oven Red", "Oatcake")
+        assert chosen["data"] == "invented"
         assert chosen["stations"] <= 6
         assert chosen["film_g_m2"] > 0
         assert {"total", "per_print", "items", "missing"} <= set(chosen["cost"])
         assert all(i["g_run"] > i["g_per_print"] for i in chosen["inks"])
         for color in chosen["colors"]:
-            assert color["lands"] is (color["margin"] >= 0)
+            assert color["nominal"] is (color["margin"] >= 0)
+            assert chosen["verdict"]["chance"] <= color["verdict"]["chance"]
             assert color["interval_90"]["ciede2000"][0] < color["interval_90"]["ciede2000"][1]
         assert [r["color"] for r in garment["reasons"]] == ["Oven Red", "Oatcake"]
         assert all(len(r["reasons"]) == 2 for r in garment["reasons"])
@@ -53,7 +59,10 @@ def test_the_text_says_the_same_with_units(bakery: dict[str, Any]) -> None:
     text = result.stdout
     for garment in bakery["garments"]:
         best = garment["ways"][garment["chosen"]]
-        assert f"{garment['garment']}: both colors land" in text
+        said = best["verdict"]
+        assert f"{garment['garment']}, " in text
+        assert f"{said['word']} — {said['chance']:.0%} chance that both colors come" in text
+        assert f"the weakest is {best['weakest']}" in text
         assert f"{best['film_g_m2']:.1f} g/m²" in text
         assert f"{best['cost']['total']:.2f} USD" in text
         assert f"of {6} stations" in text
@@ -88,9 +97,9 @@ def test_a_miss_exits_with_1_and_says_what_would_help(tmp_path: Path) -> None:
     )
     result = run(job)
     assert result.exit_code == 1
-    assert "the color misses" in result.stdout
+    assert "cannot promise" in result.stdout
     assert "What would help" in result.stdout
-    assert json.loads(run(job, "--json").stdout)["lands"] is False
+    assert json.loads(run(job, "--json").stdout)["nominal"] is False
 
 
 @pytest.mark.parametrize(

@@ -275,9 +275,10 @@ def test_an_ink_that_glows_is_not_written_with_a_straight_face(shop: Path, tmp_p
             cells[5 + w] = f"{float(cells[5 + w]) + 0.35:.6f}"
         lines[at] = ",".join(cells)
     path.write_text("\n".join(lines))
-    result = done("characterise", path, *SOLIDS, "--shop", shop)
-    assert "Ember" in result.stderr
-    assert "fluorescence" in result.stderr
+    result = run("characterise", path, *SOLIDS, "--shop", shop)
+    assert result.exit_code == 2
+    assert "read this film again: Ember over black (0b) and Ember over white (0w)" in result.stderr
+    assert "without fluorescence" in result.stderr
 
 
 @pytest.mark.parametrize(

@@ -115,6 +115,47 @@ def test_an_ink_of_its_look(shop: Path) -> None:
     assert (ink.kind, ink.data, ink.finest_threads_per_inch) == ("colour", "recovered", 280)
 
 
+def test_what_an_ink_leaves_open_is_said_and_saved(shop: Path) -> None:
+    bare = done("add", "ink", "--name", "Rose", "--hex", "#d8345f", "--shop", shop)
+    assert "note: opacity assumed by kind; say it with --over-black" in bare.stderr
+    assert "note: solids of 35% assumed by kind" in bare.stderr
+    assert "note: a film of 6 µm assumed for its look" in bare.stderr
+    listed = done("shop", "--shop", shop).stdout
+    assert "* Rose: opacity assumed by kind; a film of 6 µm assumed for its look; solids" in listed
+    predicted = done("predict", "--garment", "Coal Black", "--ink", "Rose", "--shop", shop)
+    assert predicted.stderr.count("note: Rose: opacity assumed by kind") == 1
+    ways = {
+        "Word": ("--covers", "half"),
+        "Sheet": ("--contrast-ratio", 0.4, "--contrast-film", 20),
+        "Hex": ("--over-black", "#301018"),
+        "Lab": ("--over-black", "14,20,6"),
+    }
+    for name, opacity in ways.items():
+        said = done("add", "ink", "--name", name, "--hex", "#d8345f", *opacity, "--film", 6,
+                    "--solids", 0.34, "--shop", shop, "--json")  # fmt: skip
+        assert json.loads(said.stdout)["notes"] == []
+    inks = load_shop(shop).inks
+    sds = {name: inks[name].error.total()[1][22] for name in ("Rose", *ways)}
+    assert min(sds, key=sds.get) == "Lab"  # what was read is surer than what was seen
+    assert sds["Sheet"] < sds["Word"] < sds["Rose"]
+    assert entries(shop, "inks.toml", "ink")["Lab"]["over_black"] == {"lab": [14.0, 20.0, 6.0]}
+
+
+def test_an_ink_by_the_weight_of_its_solids(shop: Path) -> None:
+    done("add", "ink", "--name", "Heavy", "--hex", "#d8345f", "--solids-by-weight", 0.4,
+         "--density", 1.2, "--shop", shop)  # fmt: skip
+    # 100 g are 83.3 cm³; 60 g of water are 60 cm³ of it
+    assert load_shop(shop).ink("Heavy").solids_by_volume == pytest.approx(23.333 / 83.333, rel=1e-4)
+    done("add", "ink", "--name", "Heavy", "--hex", "#d8345f", "--solids", 0.3, "--covers", "black",
+         "--replace", "--shop", shop)  # fmt: skip
+    done("add", "ink", "--name", "Heavy", "--lab", "50,50,20", "--contrast-ratio", 0.5,
+         "--replace", "--shop", shop)  # fmt: skip
+    entry = entries(shop, "inks.toml", "ink")["Heavy"]
+    assert entry["solids_by_volume"] == 0.3
+    assert entry["contrast_ratio"] == 0.5
+    assert not {"solids_by_weight", "covers", "hex"} & set(entry)
+
+
 def test_repeats_are_averaged_and_warned_of(shop: Path, sheet: Path) -> None:
     result = done("add", "target", "--name", "Mean", "--from", f"{sheet}#raw",
                   "--from", f"{sheet}#bleached", "--shop", shop)  # fmt: skip

@@ -77,48 +77,50 @@ every_case = pytest.mark.parametrize(
 
 @every_case
 @pytest.mark.parametrize("tolerance", [1.0, 3.0])
-def test_the_first_route_that_lands_as_surely_as_any_wins(
+def test_the_route_of_least_work_that_is_as_sure_wins(
     garment: str, ink: str, target: str, tolerance: float
 ) -> None:
-    # In the order of effort: straight (one screen), discharge (two), white (two and a flash); a
-    # route whose chance is over 15 points or a third below the best one's gives way.
+    # In the order of effort: straight (one screen), discharge (two), white (two and a flash).
     advice = ask(garment, ink, target, tolerance=tolerance)
     assert [result.route for result in advice.routes] == list(ROUTES)
-    landing = [r for r in advice.routes if r.best is not None and off(r) <= tolerance]
-    best = max(map(chance, landing), default=0.0)
-    sure = [r.route for r in landing if chance(r) >= max(best - 0.15, best * 2 / 3)]
-    assert advice.verdict == (sure[0] if landing else "none")
+    usable = [r for r in advice.routes if r.best is not None]
+    weighed = [r for r in usable if off(r) <= max(tolerance, *map(off, usable)) + 1.0]
+    taken = advice.chosen
+    easier = [r for r in weighed if ROUTES.index(r.route) < ROUTES.index(taken.route)]
+    near = [r for r in easier if off(r) <= tolerance]
+    # What costs more adds 15 points (shared/rules.toml) to every easier way that is nominal.
+    assert all(chance(taken) > chance(r) + 0.15 for r in near if chance(taken) < 0.5)
+    assert all(chance(taken) <= chance(r) + 0.15 for r in weighed if r is taken)
     for result in advice.routes:
         assert result.usable is (result.best is not None)
         assert result.usable is (result.why_not == "")
         if result.best is not None:
-            assert result.within is (off(result) <= tolerance)
+            assert result.nominal is (off(result) <= tolerance)
             assert result.margin == pytest.approx(tolerance - off(result))
             assert result.best.build.route == result.route
 
 
 def test_with_any_tolerance_straight_will_do() -> None:
     for garment in GARMENTS:
-        assert ask(garment, "Lantern Orange", "Regatta Orange", tolerance=200).verdict == "straight"
+        assert ask(garment, "Lantern Orange", "Regatta Orange", tolerance=200).route == "straight"
 
 
 def test_with_none_nothing_will() -> None:
     for garment in GARMENTS:
         advice = ask(garment, "Lantern Orange", "Regatta Orange", tolerance=1e-3)
-        assert advice.verdict == "none"
-        assert advice.chosen is None
-        assert advice.nearest is not None
-        assert off(advice.nearest) == min(off(r) for r in advice.routes if r.usable)
+        assert not advice.nominal
+        assert advice.verdict.word == "cannot promise"
+        # the print is nearly as near as any: ΔE00 1 by the route and 0.5 by the build
+        assert off(advice.chosen) <= min(off(r) for r in advice.routes if r.usable) + 1.5
 
 
 @pytest.mark.parametrize(("ink", "target"), CASES[:2])
 @pytest.mark.parametrize("garment", GARMENTS)
 def test_a_wider_tolerance_never_asks_for_more_effort(garment: str, ink: str, target: str) -> None:
-    effort = [*ROUTES, "none"]
-    verdicts = [
-        ask(garment, ink, target, tolerance=tolerance).verdict for tolerance in (1, 2, 4, 8, 30)
-    ]
-    ranks = [effort.index(verdict) for verdict in verdicts]
+    # from where something is nominal: of what is not, only the nearness counts
+    asked = [ask(garment, ink, target, tolerance=tolerance) for tolerance in (1, 2, 4, 8, 30)]
+    ranks = [ROUTES.index(advice.route) for advice in asked if advice.nominal]
+    assert len(ranks) >= 2
     assert ranks == sorted(ranks, reverse=True)
 
 
@@ -136,7 +138,7 @@ def test_the_colors_own_print_is_reached_exactly() -> None:
             target=target_from_lab(printed.lab, name="own print"),
             tolerance=1e-4,
         )
-        assert by_route(advice)[route].within
+        assert by_route(advice)[route].nominal
 
 
 def test_the_best_build_of_a_route_is_the_cheapest_that_is_comfortable() -> None:
@@ -202,8 +204,8 @@ def test_a_shop_without_a_base_ink_still_gets_advice(kind: str) -> None:
     route = by_route(advice)[kind]
     assert not route.usable
     assert f"no ink of kind '{kind}'" in route.why_not
-    assert advice.verdict in ("discharge-base", "white-base")
-    assert advice.verdict != kind
+    assert advice.route in ("discharge-base", "white-base")
+    assert advice.route != kind
 
 
 def test_a_shop_without_a_screen_for_the_base_says_so() -> None:
@@ -236,21 +238,20 @@ def test_reasons_are_sentences_with_numbers(garment: str, ink: str, target: str)
     first = advice.reasons[0]
     assert "3" in first  # the tolerance
     shown = [float(n) for n in re.findall(r"ΔE00 (\d+\.\d)", first)]
-    deciding = advice.chosen or advice.nearest
-    assert deciding is not None
-    assert shown[0] == pytest.approx(off(deciding), abs=0.051)
+    assert shown[0] == pytest.approx(off(advice.chosen), abs=0.051)
 
 
 @every_case
 def test_every_easier_route_is_explained(garment: str, ink: str, target: str) -> None:
     words = {"straight": "Straight on the cloth", "discharge-base": "Over a discharge base"}
     advice = ask(garment, ink, target)
-    easier = ROUTES[: ROUTES.index(advice.verdict)] if advice.verdict != "none" else ROUTES[:2]
-    for route in easier:
+    for route in ROUTES[: ROUTES.index(advice.route)]:
         said = [reason for reason in advice.reasons if reason.startswith(words[route])]
         assert said, route
         result = by_route(advice)[route]
-        assert (f"{off(result):.1f}" if result.usable else result.why_not) in said[0]
+        median = f"{result.verdict.median_de00:.1f}" if result.verdict else result.why_not
+        nominal = f"{off(result):.1f}" if result.usable and not result.nominal else median
+        assert nominal in said[0]
 
 
 def test_the_reason_against_straight_names_how_much_shirt_shows() -> None:
@@ -265,7 +266,7 @@ def test_the_reason_against_straight_names_how_much_shirt_shows() -> None:
 
 def test_the_reason_against_discharge_says_it_is_not_white() -> None:
     advice = ask("Coal Black", "Barley Yellow", "Barley")
-    assert advice.verdict == "white-base"
+    assert advice.route == "white-base"
     (said,) = [reason for reason in advice.reasons if reason.startswith("Over a discharge")]
     light = re.search(r"discharged cloth is at L\* (\d+), not white", said)
     assert light is not None
@@ -274,16 +275,16 @@ def test_the_reason_against_discharge_says_it_is_not_white() -> None:
 
 def test_a_discharge_verdict_carries_its_caution() -> None:
     advice = ask("Estuary Navy", "Weir Teal", "River Teal")
-    assert advice.verdict == "discharge-base"
+    assert advice.route == "discharge-base"
     assert any("off-white" in reason and "test a swatch" in reason for reason in advice.reasons)
 
 
 def test_no_verdict_says_what_would_help() -> None:
     advice = ask("Coal Black", "Barley Yellow", "River Teal")
-    assert advice.verdict == "none"
-    assert "reaches the target" in advice.reasons[0]
-    assert "another ink" in advice.reasons[0]
-    assert "wider tolerance" in advice.reasons[0]
+    assert not advice.nominal
+    assert "nominally inside the tolerance" in advice.reasons[1]
+    assert "another ink" in advice.reasons[1]
+    assert "wider tolerance" in advice.reasons[1]
 
 
 @pytest.mark.parametrize(

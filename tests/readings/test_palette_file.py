@@ -54,7 +54,7 @@ def test_a_file_of_lines_and_a_file_of_readings() -> None:
     assert [(t.name, t.hex()[0]) for t in lines] == [("Fog", "#cccccc")]
     # a spectrum table: the demo shop's own white, written as a reading file
     white = load_shop().garment("Flour White").reflectance
-    head = "name," + ",".join(f"{nm}nm" for nm in range(400, 701, 10))
+    head = "name," + ",".join(f"factor {nm}" for nm in range(400, 701, 10))
     row = "Flour White," + ",".join(f"{v:.5f}" for v in white)
     read = palette_from_file(f"{head}\n{row}\n".encode(), name="white.csv")
     assert [t.name for t in read] == ["Flour White"]

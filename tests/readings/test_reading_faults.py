@@ -159,7 +159,7 @@ def test_csv_faults(text: str, fault: str) -> None:
          "file, lines 2-3, sample 'a': the wavelength 400 nm appears twice; keep one of the two."),
         ("sample,wavelength,value\na,410,0.5\na,400,0.5\n",
          "file, lines 2-3, sample 'a': the wavelengths run backwards, from 410 down to 400 nm"),
-        ("sample,wavelength,value\na,400,0.5\na,410,0.5\n",
+        ("sample,wavelength,value\na,400,0.05\na,410,0.05\n",
          "file, lines 2-3, sample 'a': the spectrum covers 400-410 nm; it must start at 430 nm or "
          "below and end at 670 nm or above"),
         ("sample,wavelength,value\na,400,0.5\na,410,half\n",
@@ -177,7 +177,7 @@ def test_long_csv_faults(text: str, fault: str) -> None:
 
 def test_a_step_too_wide_for_the_grid_is_refused() -> None:
     nm = range(400, 701, 25)
-    text = f"name,{','.join(map(str, nm))}\na,{','.join(['0.5'] * len(nm))}\n"
+    text = f"name,{','.join(map(str, nm))}\na,{','.join(['0.05'] * len(nm))}\n"
     assert fault_of(text).startswith("file, line 2, sample 'a': the spectrum has a gap of 25 nm")
 
 
@@ -205,18 +205,40 @@ def test_the_fewest_bands_are_as_many_as_is_said() -> None:
     fewest = list(range(430, 671, 20))
     assert len(fewest) == 13
     text = f"name,{','.join(map(str, fewest))}\n{row(values=FLAT[:13])}\n"
-    (reading,) = read_readings(text.encode(), name="file")
+    (reading,) = read_readings(text.encode(), name="file", scale="factor")
     assert reading.reflectance == pytest.approx(np.full(31, 0.5))
     text = f"name,{','.join(map(str, fewest[:12]))}\n{row(values=FLAT[:12])}\n"
-    assert "the spectrum covers 430-650 nm" in fault_of(text)
+    assert "the spectrum covers 430-650 nm" in fault_of(text, scale="factor")
+
+
+NEAR_BLACK = [0.8 + 0.01 * band for band in range(31)]  # percent of a black shirt, or a white one
 
 
 def test_a_file_that_could_be_factor_or_percent_is_asked_about() -> None:
-    text = f"{HEAD}\n{row(values=[1.5] * 31)}\n"
+    text = f"{HEAD}\n{row(values=NEAR_BLACK)}\n"
     assert fault_of(text) == (
-        "file: the values reach 1.5, which may be a factor of a fluorescent sample or percent of a "
-        "near-black one; state which: scale 'factor' or scale 'percent'."
+        "file: the values are 0.8 to 1.1, which may be factors of light samples or percent of "
+        "near-black ones; state which: scale 'factor' or scale 'percent' (--scale, or the field of "
+        "the form), or write it into the columns' names, such as '400 %' or 'factor 400'."
     )
+    for scale, times in (("percent", 0.01), ("factor", 1.0)):
+        named = HEAD.replace("400", "400 %" if scale == "percent" else "factor 400")
+        stated = read_readings(text.encode(), name="file", scale=scale)
+        for reading in (*stated, *read_readings(text.replace(HEAD, named).encode(), name="file")):
+            assert reading.reflectance == pytest.approx(times * np.array(NEAR_BLACK))
+
+
+@pytest.mark.parametrize(
+    ("other", "scale"), [(1.6, "percent"), (45.0, "percent"), (0.09, "factor"), (0.02, "factor")]
+)
+def test_a_file_of_which_only_one_is_possible_is_not_asked_about(other: float, scale: str) -> None:
+    """No sample reads 160 %, nor 0.09 % (black velvet has about 0.3; from memory)."""
+    bright = [other] * 31 if other > 1.5 else NEAR_BLACK
+    dark = [1.2] * 31 if other > 1.5 else [other] * 31
+    text = f"{HEAD}\n{row('a', bright)}\n{row('b', dark)}\n"
+    readings = read_readings(text.encode(), name="file")
+    expected = np.array([bright, dark]) * (0.01 if scale == "percent" else 1.0)
+    assert np.array([r.reflectance for r in readings]) == pytest.approx(expected)
 
 
 def test_factors_among_percent_are_found_in_rows() -> None:

@@ -10,11 +10,23 @@ import pytest
 
 from inksim.colour.grid import BANDS
 from inksim.common.errors import InputError
-from inksim.shop.load import press_of
+from inksim.printing.prediction import predict
+from inksim.shop.load import load_shop, press_of
 from inksim.shop.press_file import press_text
 from inksim.shop.schema import PressEntry
+from inksim.shop.usual_builds import usual_build
 from inksim.stock.ink import Ink
-from inksim.stock.press import Parameter, Press, PressValues, Strength
+from inksim.stock.press import (
+    LEAST_FACTOR,
+    MOST_FACTOR,
+    MOST_INK_SD_FACTOR,
+    MOST_LN_SD,
+    MOST_MODEL_SD,
+    Parameter,
+    Press,
+    PressValues,
+    Strength,
+)
 from inksim.stock.spectral_error import SpectralError
 
 AT = np.linspace(0.0, np.pi, BANDS)
@@ -91,3 +103,65 @@ def test_press_toml_keeps_strengths_with_and_without_shapes(ink: Strength) -> No
     again = press_of(PressEntry.model_validate(tomllib.loads(text)))
     assert again.strengths == press.strengths
     np.testing.assert_allclose(again.covariance, press.covariance, atol=1e-6)
+
+
+def test_a_calibration_from_before_a_parameter_predicts_as_it_did() -> None:
+    # As an earlier inksim wrote it: no contact and no haze anywhere, and a smaller correlation.
+    earlier = list(PressValues._fields[:11])
+    press = Press(name="old", strengths=(CHALK,), calibrated=True)
+    text = press_text('name = "old"\n', press, version=1, day="2026-01-01", readings=3)
+    entry = tomllib.loads(text)
+    entry["parameters"] = {
+        name: {"value": getattr(press, name).value, "sd": 0.5 * getattr(press, name).sd}
+        for name in earlier
+    }
+    entry["calibration"]["prior"] = {name: entry["calibration"]["prior"][name] for name in earlier}
+    entry["calibration"]["correlation"] = correlated(len(earlier) + 2)
+    again = press_of(PressEntry.model_validate(entry))
+    assert again.values._replace(contact=0.3, surface_haze=0.004) == press.values
+    assert (again.contact, again.surface_haze) == (Parameter(0.0, 0.3), Parameter(0.0, 0.004))
+    assert again.before.contact == press.contact
+    assert again.correlation is not None
+    matrix = np.array(again.correlation)
+    kept = [*range(len(earlier)), SIZE, SIZE + 1]
+    np.testing.assert_allclose(matrix[np.ix_(kept, kept)], correlated(len(kept)))
+    np.testing.assert_array_equal(matrix[11:SIZE], np.eye(SIZE + 2)[11:SIZE])
+
+
+@pytest.mark.parametrize(
+    ("changed", "said"),
+    [
+        ({"model_sd": 1e300}, "model_sd is 1e\\+300; give 0 to 50"),
+        ({"model_sd": np.nan}, "model_sd is nan"),
+        ({"ink_sd_factor": 1e5}, "ink_sd_factor is 100000; give 0 to 50"),
+        ({"strengths": (CHALK._replace(K=Parameter(1e5, 0.1)),)}, "K times 100000"),
+        ({"strengths": (CHALK._replace(S=Parameter(1e-9, 0.1)),)}, "S times 1e-09"),
+        ({"strengths": (CHALK._replace(K=Parameter(1.0, 1e3)),)}, "its sd 0 to 5"),
+        ({"strengths": (EMBER._replace(shapes=(Parameter(1e9, 1.0),)),)}, "along a shape"),
+    ],
+)
+def test_a_calibration_edited_out_of_bounds_is_refused(
+    changed: dict[str, object], said: str
+) -> None:
+    with pytest.raises(InputError, match=said):
+        Press(name="edited", **changed)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("factor", [LEAST_FACTOR, MOST_FACTOR])
+def test_within_the_bounds_every_number_is_finite(factor: float) -> None:
+    shop = load_shop()
+    garment, ink = shop.garment("Coal Black"), shop.ink("Weir Teal")
+    wide = Parameter(factor, MOST_LN_SD)
+    press = replace(
+        shop.press,
+        strengths=(Strength(ink.name, wide, wide),),
+        model_sd=MOST_MODEL_SD,
+        ink_sd_factor=MOST_INK_SD_FACTOR,
+    )
+    build = usual_build(shop, garment=garment, ink=ink, route="white-base")
+    (found,) = predict([build], press=press, target=shop.target("River Teal"))
+    interval = found.interval
+    assert interval is not None
+    assert np.isfinite([*interval.lab_low, *interval.lab_high]).all()
+    assert interval.de_high is not None
+    assert np.isfinite(interval.de_high)

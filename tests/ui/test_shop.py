@@ -216,6 +216,62 @@ def test_an_ink_is_not_made_of_one_reading(copied_shop: Path) -> None:
     assert "inksim characterise" in words(page)
 
 
+def test_an_ink_by_its_color_is_asked_how_it_covers(copied_shop: Path) -> None:
+    page = open_page("shop")
+    field(page, "Name").set_value("Rose")
+    field(page, "Color").set_value("#d8345f")
+    page = save(page, "ink")
+    assert not page.error
+    assert "opacity assumed by kind" in " ".join(s.value for s in page.success)
+    assert "opacity assumed by kind" in raw_html(page)
+    page = which(page, "ink", "Rose")
+    field(page, "How a film of it covers black", kind="selectbox").set_value("half")
+    field(page, "Dry film that shows the color").set_value("8")
+    field(page, "Or solids by weight").set_value("40")
+    field(page, "Density of the wet ink").set_value("1,2")
+    page = save(page, "ink")
+    assert [e.value for e in page.error] == []
+    assert "assumed" not in " ".join(s.value for s in page.success)
+    entry = tomllib.loads((copied_shop / "inks.toml").read_text())["ink"][-1]
+    assert (entry["covers"], entry["film_um"], entry["hex"]) == ("half", 8.0, "#d8345f")
+    assert load_shop(copied_shop).ink("Rose").solids_by_volume == pytest.approx(0.28, rel=1e-3)
+    # a look over black instead of the word
+    page = which(page, "ink", "Rose")
+    field(page, "Or the color of the film over black").set_value("#401828")
+    page = save(page, "ink")
+    assert "give one of over_black, contrast_ratio, covers" in words(page)
+    page = which(page, "ink", "Rose")
+    field(page, "How a film of it covers black", kind="selectbox").set_value(None)
+    field(page, "Or the color of the film over black").set_value("#401828")
+    page = save(page, "ink")
+    assert not page.error
+    entry = tomllib.loads((copied_shop / "inks.toml").read_text())["ink"][-1]
+    assert entry["over_black"] == {"hex": "#401828"}
+    assert "covers" not in entry
+
+
+def test_an_ink_of_a_reading_has_no_further_opacity(copied_shop: Path) -> None:
+    before = (copied_shop / "inks.toml").read_bytes()
+    page = which(open_page("shop"), "ink", "Kiln Red")
+    field(page, "How a film of it covers black", kind="selectbox").set_value("half")
+    page = save(page, "ink")
+    assert "the K and S of this ink say how it covers" in words(page)
+    assert (copied_shop / "inks.toml").read_bytes() == before
+
+
+def test_a_shop_of_an_older_format_is_told_what_changed(copied_shop: Path) -> None:
+    about = copied_shop / "shop.toml"
+    about.write_text(about.read_text().replace("format = 2\n", ""))
+    assert "This shop is of format 1" in words(open_page("shop"))
+    page = open_page("shop")
+    field(page, "Name", at=1).set_value("Plum Pit")
+    field(page, "Color", at=1).set_value("#4a2038")
+    page = save(page, "garment")
+    assert "This shop is of format 1" not in words(page)
+    assert "format = 2" in about.read_text()
+    assert (copied_shop / "format-1" / "garments.toml").is_file()
+
+
 def drawdown_file() -> bytes:
     """The guide's example of a sheet of drawdowns (simulated numbers)."""
     guide = (Path(__file__).parents[2] / "docs" / "readings.md").read_text(encoding="utf-8")

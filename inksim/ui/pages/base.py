@@ -6,8 +6,8 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inksim.colour import Viewing
-from inksim.common import ROUTE_TITLES, landing_words, verdict_words
-from inksim.decision import Advice, RouteResult, advise
+from inksim.common import ROUTE_TITLES, sentence
+from inksim.decision import Advice, RouteResult, advise, route_headline
 from inksim.printing import honest_words, under_lights
 from inksim.shop import Shop
 from inksim.ui import pickers
@@ -16,15 +16,14 @@ from inksim.ui.page_frame import with_shop
 from inksim.ui.pages import base_builds
 from inksim.ui.pages.base_design import whole_design
 from inksim.ui.style import (
-    mark,
     note,
     on_cloth,
     pads,
     points,
     print_on_cloth,
-    sure_words,
     table,
     verdict,
+    verdict_mark,
 )
 
 ONE_INK, DESIGN = "One ink", "The whole design"
@@ -81,10 +80,7 @@ def _one_ink(shop: Shop, *, said: DeltaGenerator) -> None:
     )
     with said:
         asked = f"{ink} on {garment}, for {advice.target.name}."
-        if advice.verdict == "none":
-            headline = "No build of this ink reaches the target."
-        else:
-            headline = verdict_words(advice.verdict)
+        headline = route_headline(advice.route, advice.verdict, tolerance=tolerance)
         verdict(headline, " ".join([asked, *advice.reasons[:1]]))
     if advice.reasons[1:]:
         points(advice.reasons[1:])
@@ -102,8 +98,7 @@ def _one_ink(shop: Shop, *, said: DeltaGenerator) -> None:
         ["Try a build", "All builds", "Other lights", "Spectra and films"]
     )
     with trying:
-        nearest = advice.chosen or advice.nearest
-        base_builds.try_one(shop, advised=nearest.route if nearest else "straight", **job)
+        base_builds.try_one(shop, advised=advice.route, **job)
     with every:
         base_builds.show_all(shop, **job)
     with lights:
@@ -120,19 +115,19 @@ def _routes(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> No
         with column:
             st.header(ROUTE_TITLES[result.route])
             st.html(_card(result, cloth=cloth, asked=asked))
-            if result.best is None:
+            if result.best is None or result.verdict is None:
                 note(f"Not possible: {result.why_not}.")
                 continue
-            st.html(mark(landing_words(result.within, result.best.delta_e_2000), met=result.within))
-            if sure := sure_words(result.best.interval, result.best.delta_e_2000):
-                note(f"{sure} {result.best.words}.")
+            st.html(verdict_mark(result.verdict))
+            note(
+                f"Nominally ΔE00 {result.best.delta_e_2000:.1f}. {result.best.words}. "
+                f"{sentence(f'{result.best.data} data')}"
+            )
 
 
 def _honest(advice: Advice, *, shop: Shop) -> None:
-    nearest = advice.nearest
-    if nearest is not None and nearest.best is not None:
-        said = honest_words(nearest.best.data, calibrated=shop.press.calibrated)
-        note(f"{said} Compared under {nearest.best.viewing}.")
+    said = honest_words(advice.best.data, calibrated=shop.press.calibrated)
+    note(f"{said} Compared under {advice.best.viewing}.")
 
 
 def _card(result: RouteResult, *, cloth: str, asked: str) -> str:
@@ -145,11 +140,8 @@ def _card(result: RouteResult, *, cloth: str, asked: str) -> str:
 
 def _lights(advice: Advice) -> None:
     """The advised print and its target under other lights."""
-    nearest = advice.chosen or advice.nearest
-    if nearest is None or nearest.best is None:
-        return
     rows = []
-    for seen in under_lights(nearest.best.reflectance, target=advice.target):
+    for seen in under_lights(advice.best.reflectance, target=advice.target):
         asked, _ = advice.target.hex(seen.viewing)
         rows.append(
             [
@@ -167,7 +159,7 @@ def _lights(advice: Advice) -> None:
             "Print's own shift")  # fmt: skip
     table(head, rows, label="Under other lights")
     note(
-        f"{ROUTE_TITLES[nearest.route]}: {nearest.best.words}. A target that is only a Lab or a "
+        f"{ROUTE_TITLES[advice.route]}: {advice.best.words}. A target that is only a Lab or a "
         "hex code is taken to look alike under every light."
     )
 

@@ -7,14 +7,14 @@ from typing import Any, TypedDict
 import streamlit as st
 
 from inksim.colour import Viewing, hex_from_rgb8, readable_on, srgb8, xyz_from_lab
-from inksim.common import ROUTE_TITLES, landing_words
-from inksim.decision import NO_BASE, Evaluated, Landing, against
+from inksim.common import ROUTE_TITLES, sentence
+from inksim.decision import NO_BASE, Evaluated, Landing, against, verdict_of
 from inksim.printing import ROUTES, Prediction, Route, predict
 from inksim.shop import Shop, usable_routes, usual_build
 from inksim.stock import Garment, Ink, Screen, Target, prints_through
 from inksim.ui import cached_results, pickers
 from inksim.ui.charts import chance_chart
-from inksim.ui.style import mark, note, print_on_cloth, sure_words
+from inksim.ui.style import note, print_on_cloth, verdict_mark
 
 USUAL = "as this shop usually does"
 
@@ -89,20 +89,20 @@ def try_one(
         _tried(
             print_,
             target=target,
-            tolerance=tolerance,
             cloth=pickers.cloth_hex(shop, garment.name, viewing),
         )
 
 
-def _tried(print_: Prediction, *, target: Target, tolerance: float, cloth: str) -> None:
+def _tried(print_: Prediction, *, target: Target, cloth: str) -> None:
     """The tried build as a swatch on its cloth, with its numbers."""
     asked, _ = target.hex(print_.viewing)
     st.html(print_on_cloth(print_.hex, print_.interval, asked=asked, cloth=cloth))
-    lands = (print_.delta_e_2000 or 0.0) <= tolerance
-    st.html(mark(landing_words(lands, print_.delta_e_2000), met=lands))
-    if sure := sure_words(print_.interval, print_.delta_e_2000):
-        note(sure)
-    note(f"{print_.words}. {film_words(print_)}")
+    if print_.interval is not None:
+        st.html(verdict_mark(verdict_of(print_.interval)))
+    note(
+        f"Nominally ΔE00 {print_.delta_e_2000:.1f}. {print_.words}. {film_words(print_)} "
+        f"{sentence(f'{print_.data} data')}"
+    )
 
 
 def film_words(print_: Prediction) -> str:
@@ -141,6 +141,7 @@ def show_all(
             "Chance": st.column_config.ProgressColumn(
                 "Chance to land, %", format="%.0f", min_value=0, max_value=100, color="#3d3d3d"
             ),
+            "ΔE00": st.column_config.NumberColumn("Expect ΔE00"),
             "Low": st.column_config.NumberColumn("9 in 10 from"),
             "High": st.column_config.NumberColumn("to"),
             "Wet ink": st.column_config.NumberColumn("Wet ink, cm³/m²"),
@@ -172,7 +173,7 @@ def _rows(evaluated: Evaluated, landing: Landing) -> Any:
             "Passes": space.passes,
             "Base mesh": np.where(based, mesh[np.where(based, space.base_screen, 0)], 0),
             "Base passes": space.base_passes,
-            "ΔE00": landing.distance,
+            "ΔE00": landing.spread.de_median,
             "Low": landing.spread.de_low,
             "High": landing.spread.de_high,
             "Chance": 100.0 * landing.chance,

@@ -132,7 +132,7 @@ def _say(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> None:
         headline(found),
         f"{cost}{counted(best.way.screens, 'screen')}, {best.stations} of "
         f"{answer.job.press.stations} stations, dry film {best.film_g_m2:.0f} g/m². "
-        f"{honest_words(best.plans[0].prediction.data, calibrated=shop.press.calibrated)}",
+        f"{honest_words(best.data, calibrated=shop.press.calibrated)}",
     )
 
 

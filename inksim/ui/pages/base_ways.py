@@ -44,13 +44,15 @@ def _rows(answer: JobAnswer, found: GarmentAnswer) -> Any:
         [
             {
                 "Way": f"{at + 1}{' ◀ proposed' if at == found.chosen else ''}",
-                "Colors land": f"{way.landed} of {len(way.plans)}",
-                "Chance": 100.0 * way.chance,
+                "Verdict": way.verdict.mark,
+                "Chance": 100.0 * way.verdict.chance,
                 "Cost": cost_axis(answer, way),
                 "Dry film": way.film_g_m2,
                 "Screens": way.way.screens,
                 "Stations": way.stations,
                 "Bases": counted_routes([plan.build.route for plan in way.plans]),
+                "Nominal": f"{way.nominal} of {len(way.plans)}",
+                "Data": way.data,
                 "Best at": ", ".join(way.marks),
             }
             for at, way in enumerate(found.alternatives)

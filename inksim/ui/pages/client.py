@@ -113,13 +113,15 @@ def _colors(found: ArtworkResult, viewing: Viewing, *, calibrated: bool) -> None
                 ),
                 band(interval.hexes) if interval else "",
                 prediction.build.colour.ink.name,
-                color.mark,
+                color.verdict.mark,
+                color.verdict.expected,
+                f"{color.verdict.chance:.0%}",
                 color.words,
-                f"{interval.within:.0%}" if interval and interval.within is not None else "",
+                prediction.data,
             ]
         )
-    head = ("Artwork, print", "May come out as", "Ink", "Verdict", "Against the artwork",
-            "Chance to land")  # fmt: skip
+    head = ("Artwork, print", "May come out as", "Ink", "Verdict", "Expect", "Chance to land",
+            "Against the artwork", "Data")  # fmt: skip
     table(head, rows, label="Color by color")
     note(
         f"Compared under {viewing}, ΔE00. The band shows 9 prints in 10: nearest, middle and "

@@ -110,8 +110,8 @@ def _view(
             words=words,
             verdicts={
                 route: (
-                    f"{1.0 - reach.out_of_reach:.0%} within ΔE00 {reach.tolerance:g}",
-                    reach.lands,
+                    f"{1.0 - reach.out_of_reach:.0%} nominally within ΔE00 {reach.tolerance:g}",
+                    "●" if reach.nominal else "✕",
                 )
                 for route, reach in reaches.items()
             },

@@ -6,6 +6,7 @@ import streamlit as st
 
 from inksim.colour import Viewing
 from inksim.common import ROUTE_TITLES, ROUTE_WORDS
+from inksim.decision import SHAPES
 from inksim.preview import (
     CLOSE_PX,
     ArtworkResult,
@@ -58,8 +59,12 @@ def view(
             dict(zip(drawn, prints, strict=True)),
             words=words,
             verdicts={
-                route: (f"{each.landed} of {len(each.colours)} colors land", each.all_land)
+                route: (
+                    f"all together: {each.verdict.word}, {each.verdict.chance:.0%}",
+                    SHAPES[each.verdict.word],
+                )
                 for route, each in drawn.items()
+                if each.verdict is not None
             },
             why_not=found.why_not,
         )

@@ -7,12 +7,12 @@ from collections.abc import Callable, Sequence
 import streamlit as st
 
 from inksim.colour import Viewing
-from inksim.common import InksimError, landing_words
-from inksim.decision import MARKS, Cell, cells, difference_words, serves
+from inksim.common import InksimError
+from inksim.decision import SHAPES, Cell, cells, difference_words, verdict_of
 from inksim.preview import png_bytes
-from inksim.printing import build_words, honest_words, predict_nominal
+from inksim.printing import build_words, honest_words, predict
 from inksim.readings import format_names, palette_from_file, parse_palette, reading_suffixes
-from inksim.reports import MARK_SHAPES, best_first, matrix_csv, matrix_picture
+from inksim.reports import best_first, matrix_csv, matrix_picture, palette_headline
 from inksim.shop import Shop
 from inksim.stock import Target
 from inksim.ui import cached_results, pickers
@@ -21,7 +21,7 @@ from inksim.ui.download_look import offer_look
 from inksim.ui.page_frame import with_shop
 from inksim.ui.parts.gamut import gamut
 from inksim.ui.parts.palette_map import choose_cell
-from inksim.ui.style import mark, note, plain, print_on_cloth, sure_words, verdict
+from inksim.ui.style import note, plain, print_on_cloth, verdict, verdict_mark
 
 START = ("Flour White", "Mist Gray", "Slate Gray", "Coal Black", "Estuary Navy")
 PASTED, FILED = "palette-text", "palette-file"
@@ -47,24 +47,19 @@ def page(shop: Shop) -> None:
     reaches = [cached_results.garment_reach(shop, garment=name, viewing=viewing) for name in chosen]
     columns = best_first([cells(found, targets, tolerance=tolerance) for found in reaches])
     with said:
-        straight, any_way = serves(columns[0])
         verdict(
-            f"{columns[0][0].garment.name} serves the palette best: {any_way} of {len(targets)} "
-            "colors land."
-            if any_way
-            else "No color of the palette lands on any of these garments.",
-            f"{straight} of them straight on the cloth. Garments are sorted by how many colors "
-            f"land; a color lands within ΔE00 {tolerance:g} under {viewing}.",
+            palette_headline(columns, tolerance=tolerance),
+            f"Garments are sorted by how many colors land or should land, then by those without a "
+            f"base. Compared under {viewing}.",
         )
     shown, looked_at = st.columns([9, 5], gap="medium")
     with shown:
-        note(
-            " · ".join(f"{MARK_SHAPES[each]} {each}" for each in MARKS) + ", and ΔE00. Choose one."
-        )
+        legend = " · ".join(f"{shape} {word}" for word, shape in SHAPES.items())
+        note(f"{legend}, and the ΔE00 to expect. Choose one.")
         cell = choose_cell(columns, shop=shop, viewing=viewing)
         _take_away(columns, shop=shop, viewing=viewing)
     with looked_at:
-        _details(cell, shop=shop, viewing=viewing, tolerance=tolerance)
+        _details(cell, shop=shop, viewing=viewing)
         st.header(plain(f"All colors of {cell.garment.name}"))
         found = cached_results.garment_gamut(shop, garment=cell.garment.name, viewing=viewing)
         column = next(each for each in columns if each[0].garment is cell.garment)
@@ -116,41 +111,45 @@ def _keep(name: str, read: Callable[[], list[Target]]) -> None:
         st.session_state["palette-fault"] = str(error)
 
 
-def _details(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> None:
+def _details(cell: Cell, *, shop: Shop, viewing: Viewing) -> None:
     """Details of the chosen cell: the build to print, or the nearest print."""
     st.header(plain(f"{cell.target.name} on {cell.garment.name}"))
     asked, _ = cell.target.hex(viewing)
-    word = "nearest print" if cell.mark == "out of reach" else "print"
+    word = "print" if cell.nominal else "nearest print"
     cloth = pickers.cloth_hex(shop, cell.garment.name, viewing)
     st.html(print_on_cloth(cell.hex, cell.interval, asked=asked, cloth=cloth, word=word))
-    st.html(mark(f"{cell.mark}, ΔE00 {cell.delta_e_2000:.1f}", met=cell.mark != "out of reach"))
+    st.html(verdict_mark(cell.verdict))
     differs = difference_words(cell.target.lab(viewing), cell.lab)
     st.markdown(plain(f"{cell.words}. Against the target: {differs}."))
-    note(sure_words(cell.interval, cell.delta_e_2000))
+    note(f"Nominally ΔE00 {cell.delta_e_2000:.1f}.")
     note(honest_words(cell.data, calibrated=shop.press.calibrated))
     pickers.light_note(viewing)
-    if cell.mark == "out of reach":
-        _mixed(cell, shop=shop, viewing=viewing, tolerance=tolerance)
+    if not cell.nominal:
+        _mixed(cell, shop=shop, viewing=viewing)
     if not cell.in_srgb_gamut:
         note("More vivid than a screen can show.")
 
 
-def _mixed(cell: Cell, *, shop: Shop, viewing: Viewing, tolerance: float) -> None:
-    """Nearest tint or mixture of two inks, where no single ink lands."""
+def _mixed(cell: Cell, *, shop: Shop, viewing: Viewing) -> None:
+    """Nearest tint or mixture of two inks, where no single ink is nominal."""
     reach = cached_results.garment_gamut(shop, garment=cell.garment.name, viewing=viewing)
     off, build = reach.nearest(cell.target.lab(viewing))
     if off >= cell.delta_e_2000:
         note("No tint and no mixture of two of the shop's inks comes nearer.")
         return
-    (found,) = predict_nominal(
-        [build], press=shop.press.values, viewing=viewing, target=cell.target
+    (found,) = predict(
+        [build],
+        press=shop.press,
+        viewing=viewing,
+        target=cell.target,
+        tolerance=cell.interval.tolerance,
     )
     asked, _ = cell.target.hex(viewing)
-    st.markdown(plain(f"Nearest with inks mixed: {build_words(build)}."))
+    st.markdown(plain(f"Nearest with inks mixed: {build_words(build)}, nominally ΔE00 {off:.1f}."))
     cloth = pickers.cloth_hex(shop, cell.garment.name, viewing)
-    st.html(print_on_cloth(found.hex, asked=asked, cloth=cloth, word="mixed"))
-    lands = off <= tolerance
-    st.html(mark(landing_words(lands, off), met=lands))
+    st.html(print_on_cloth(found.hex, found.interval, asked=asked, cloth=cloth, word="mixed"))
+    if found.interval is not None:
+        st.html(verdict_mark(verdict_of(found.interval)))
 
 
 def _take_away(columns: Sequence[Sequence[Cell]], *, shop: Shop, viewing: Viewing) -> None:

@@ -32,6 +32,8 @@ def page(shop: Shop) -> None:
     listed = catalogue(shop)
     st.markdown(plain(f"{shop.name}. {listed['scenario']}"))
     note(f"Files: {shop.folder}")
+    for words in shop.changes:
+        note(f"{words[:1].upper()}{words[1:]}")
     with st.container():  # always one place: what is said must not move the tabs under it
         undo_button(shop)
     inks, garments, screens, targets, press, costs, rules = st.tabs(
@@ -77,7 +79,7 @@ def _inks(shop: Shop, listed: list[dict[str, Any]]) -> None:
                 f"{ink.solids_by_volume:.0%}",
                 f"{ink.coarsest_threads_per_inch:.0f} to {ink.finest_threads_per_inch:.0f}",
                 price,
-                PROVENANCE[ink.data],
+                "; ".join([PROVENANCE[ink.data], *ink.assumed]),
                 ink.source or ink.note,
             ]
         )

@@ -12,9 +12,10 @@ import streamlit as st
 from inksim.colour import D50
 from inksim.common import InputError
 from inksim.readings import format_names, number, reading_suffixes
-from inksim.shop import colour_from_hex, colour_from_lab, colour_from_readings
+from inksim.shop import OPACITIES, colour_from_hex, colour_from_lab, colour_from_readings
 from inksim.stock import parse_target
 
+SCALES = ("as the file says", "percent", "factor")
 LOOK = ("reflectance", "lab", "hex", "data", "source")
 Fields = dict[str, Any]
 
@@ -37,9 +38,21 @@ def ask_color(old: Fields, key: str) -> None:
     read.text_input(
         "Sample in that file (its name or number; empty if it has one)", key=f"{key} sample"
     )
+    ask_scale(f"{key} scale", place=read)
 
 
-def _entered(text: str) -> Fields:
+def ask_scale(key: str, *, place: Any = st) -> None:
+    """Ask for the scale of a file of readings that could be either; see `stated_scale`."""
+    place.selectbox("Values of the readings", SCALES, key=key)
+
+
+def stated_scale(key: str) -> str | None:
+    """What was said of the scale: 'percent', 'factor', or None where the file says it."""
+    said = st.session_state.get(key, SCALES[0])
+    return None if said == SCALES[0] else str(said)
+
+
+def entered(text: str) -> Fields:
     """Fields of a typed color, with source and date."""
     target = parse_target(text)
     if target is None:
@@ -50,34 +63,39 @@ def _entered(text: str) -> Fields:
     return colour_from_lab(target.lab_d50.tolist(), viewing=D50, source=source).fields()
 
 
-def _read(name: str, data: bytes, sample: str) -> Fields:
+def _read(name: str, data: bytes, sample: str, scale: str | None) -> Fields:
     """Fields of a color read by an instrument, with file, sample and day."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / Path(name).name
         path.write_bytes(data)
         reference = f"{path}#{sample}" if sample else str(path)
-        return colour_from_readings([reference], date=date.today().isoformat()).fields()
+        return colour_from_readings(
+            [reference], date=date.today().isoformat(), scale=scale
+        ).fields()
 
 
 def colored(old: Fields, key: str) -> Fields:
     """The old entry with the color that `ask_color` asked for, or its own where none was typed."""
     given = st.session_state
     text, file = str(given[key]).strip(), given[f"{key} reading"]
-    bare = {f: v for f, v in old.items() if f not in (*LOOK, "K", "S", "directness")}
+    gone = (*LOOK, *OPACITIES, "K", "S", "error", "directness")
+    bare = {f: v for f, v in old.items() if f not in gone}
     if file is not None:
-        return {**bare, **_read(file.name, file.getvalue(), str(given[f"{key} sample"]).strip())}
+        sample = str(given[f"{key} sample"]).strip()
+        scale = stated_scale(f"{key} scale")
+        return {**bare, **_read(file.name, file.getvalue(), sample, scale)}
     if text == color_text(old) and old:
         return dict(old)
     if not text:
         raise InputError("give the color as #rrggbb, or as L, a, b under D50.")
-    return {**bare, **_entered(text)}
+    return {**bare, **entered(text)}
 
 
 def optional_number(text: str, *, what: str) -> float | None:
     """A number as typed, None for an empty field; a decimal comma is understood."""
     if not text.strip():
         return None
-    found = number(text)
+    found = number(text, decimal_comma=True)
     if found is None or found < 0:
         raise InputError(f"{what} is '{text}'; give a number of 0 or more, or leave it empty.")
     return found

@@ -24,6 +24,7 @@ from inksim.drawdowns import (
 from inksim.readings import format_names, reading_suffixes
 from inksim.shop import Shop, open_draft, save
 from inksim.ui import cache, cached_results
+from inksim.ui.pages.shop_colour import ask_scale, stated_scale
 from inksim.ui.pages.shop_forms import do, locked_reason
 from inksim.ui.style import note, plain, points, table
 
@@ -50,12 +51,16 @@ def from_drawdowns(shop: Shop) -> None:
         left, middle, right = st.columns(3)
         how = left.selectbox("Film thickness", KNOWN_BY, key="drawdown-how")
         film_um = middle.number_input("of every film, µm", 0.5, 500.0, 50.0, key="drawdown-film")
+        ask_scale("drawdown-scale", place=left)
         solids = right.number_input("Solids of new inks, % by volume", 1.0, 100.0, 34.0, key="dd-s")
         if not files:
             return
         given = tuple((file.name, file.getvalue()) for file in files)
         try:
-            sheet, fitted = _fitted(shop, given, how=str(how), film_um=film_um, solids=solids / 100)
+            sheet, fitted = _fitted(
+                shop, given, how=str(how), film_um=film_um, solids=solids / 100,
+                scale=stated_scale("drawdown-scale"),
+            )  # fmt: skip
         except InksimError as error:
             st.error(plain(str(error)))
             return
@@ -63,15 +68,26 @@ def from_drawdowns(shop: Shop) -> None:
         if why := locked_reason(shop):
             note(f"Not saved: {why}")
             return
+        anyway = bool(fitted.check and not fitted.check.is_good) and st.checkbox(
+            "Save all the same, with wider errors", key="drawdown-anyway"
+        )
+        if fitted.check and not (fitted.check.is_good or anyway):
+            return
         st.button(
             f"Save {counted(len(sheet.inks), 'ink')} to the shop",
             on_click=do,
-            args=(lambda: _saved(shop, sheet, fitted, solids=solids / 100),),
+            args=(lambda: _saved(shop, sheet, fitted, solids=solids / 100, anyway=anyway),),
         )
 
 
 def _fitted(
-    shop: Shop, given: Sequence[tuple[str, bytes]], *, how: str, film_um: float, solids: float
+    shop: Shop,
+    given: Sequence[tuple[str, bytes]],
+    *,
+    how: str,
+    film_um: float,
+    solids: float,
+    scale: str | None,
 ) -> tuple[Drawdowns, Characterisation]:
     """Read and fit, once for the same files and statements."""
     digest = hashlib.sha256(b"".join(name.encode() + data for name, data in given)).hexdigest()
@@ -82,7 +98,7 @@ def _fitted(
             for name, data in given:
                 paths.append(Path(folder) / Path(name).name)
                 paths[-1].write_bytes(data)
-            sheet = read_drawdowns(paths)
+            sheet = read_drawdowns(paths, scale=scale)
         return sheet, fit_sheet(
             sheet,
             solids={name: _solids(shop, name, solids) for name in sheet.inks},
@@ -92,7 +108,7 @@ def _fitted(
         )
 
     stated = None if how == KNOWN_BY[0] else film_um
-    return cached_results.fitted((digest, cache.shop_key(shop), how, stated, solids), fit)
+    return cached_results.fitted((digest, cache.shop_key(shop), how, stated, solids, scale), fit)
 
 
 def _solids(shop: Shop, name: str, stated: float) -> float:
@@ -107,6 +123,10 @@ def _show(sheet: Drawdowns, fitted: Characterisation) -> None:
             f"{len(fitted.drawdowns)} drawdowns on average."
         )
     )
+    if check := fitted.check:
+        if not check.is_good:
+            st.error(plain(check.verdict))
+        points([check.words, *check.causes, *(f"{k}: {v}" for k, v in check.kept.items())])
     points([*sheet.warnings, *fitted.warnings])
     for said in sheet.notes:
         note(said)
@@ -131,7 +151,9 @@ def _show(sheet: Drawdowns, fitted: Characterisation) -> None:
     )
 
 
-def _saved(shop: Shop, sheet: Drawdowns, fitted: Characterisation, *, solids: float) -> str:
+def _saved(
+    shop: Shop, sheet: Drawdowns, fitted: Characterisation, *, solids: float, anyway: bool
+) -> str:
     """Write all inks in one save: new ones whole, known ones with their new K and S."""
     fresh = [ink for ink in sheet.inks if ink not in shop.inks]
     draft = inks_drafted(
@@ -142,6 +164,7 @@ def _saved(shop: Shop, sheet: Drawdowns, fitted: Characterisation, *, solids: fl
         shop=shop,
         stated={"solids_by_volume": dict.fromkeys(fresh, solids)},
         date=date.today().isoformat(),
+        anyway=anyway,
     )
     save(draft)
     return f"{', '.join(sheet.inks)} saved in inks.toml; fit within {fitted.mean_delta_e:.2f} ΔE00."

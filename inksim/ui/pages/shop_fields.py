@@ -13,6 +13,7 @@ from inksim.common import CM_PER_INCH, KIND_WORDS, InputError
 from inksim.shop import Shop, open_draft, parse_fibres
 from inksim.stock import INK_KINDS
 from inksim.ui.pages.shop_colour import Fields, ask_color, colored, optional_number
+from inksim.ui.pages.shop_ink import ask_opacity_and_solids, opacity_and_solids
 
 UNKNOWN = "not known"
 MESHES = (20.0, 500.0)
@@ -51,21 +52,22 @@ def made(kind: str, old: Fields, key: str) -> Fields:
         )
     else:
         start = colored(old, f"{key} color")
-    rows = [row for row in FORMS[kind] if row is not COLOR]
+    if kind == "ink":
+        start = opacity_and_solids(start, old, f"{key} opacity")
+    rows = [row for row in FORMS[kind] if row not in (COLOR, OPACITY)]
     return {**start, **{row.field: row.read(given[f"{key} {row.field}"]) for row in rows}}
 
 
 def _number(
-    field: str, label: str, span: tuple[float, float], usual: float, *, step: float = 1.0,
-    times: float = 1.0,
-) -> Row:  # fmt: skip
-    """A number; span: least and most shown; times: shown over filed."""
+    field: str, label: str, span: tuple[float, float], usual: float, *, step: float = 1.0
+) -> Row:
+    """A number; span: least and most shown."""
     return Row(
         field,
         lambda _, old, key: st.number_input(
-            label, *span, times * float(old.get(field, usual)), step, key=key
+            label, *span, float(old.get(field, usual)), step, key=key
         ),
-        lambda typed: typed / times,
+        _same,
     )
 
 
@@ -108,7 +110,8 @@ NAME = Row(
     "name", lambda _, old, key: st.text_input("Name", str(old.get("name", "")), key=key), str.strip
 )
 COLOR = Row("color", lambda _, old, key: ask_color(old, key), _same)
-"""The color fills several fields: see `colored`."""
+OPACITY = Row("opacity", lambda _, old, key: ask_opacity_and_solids(old, key), _same)
+"""These fill several fields: see `colored` and `opacity_and_solids`."""
 NOTE = Row(
     "note",
     lambda _, old, key: st.text_input("Note", str(old.get("note", "")), key=key),
@@ -119,7 +122,7 @@ FORMS: Mapping[str, tuple[Row, ...]] = {
         NAME,
         Row("kind", _ask_kind, _same),
         COLOR,
-        _number("solids_by_volume", "Solids by volume, %", (0.5, 100.0), 0.35, times=100),
+        OPACITY,
         _number("coarsest_threads_per_inch", "Coarsest mesh, threads/in", MESHES, 80, step=5.0),
         _number("finest_threads_per_inch", "Finest mesh, threads/in", MESHES, 330, step=5.0),
         Row("price_per_kg", _ask_price, lambda typed: optional_number(typed, what="the price")),

@@ -14,7 +14,16 @@ import streamlit as st
 from inksim.calibration import history_file
 from inksim.common import InksimError, InputError
 from inksim.launch import SHOP_VARIABLE
-from inksim.shop import Draft, Shop, editable_folder, file_to_undo, open_draft, save, undo
+from inksim.shop import (
+    Draft,
+    Shop,
+    editable_folder,
+    file_to_undo,
+    ink_assumptions,
+    open_draft,
+    save,
+    undo,
+)
 from inksim.ui.pages.shop_colour import Fields
 from inksim.ui.pages.shop_fields import ask, made
 from inksim.ui.style import note, plain
@@ -105,7 +114,9 @@ def change(shop: Shop, kind: str) -> None:
 def _saved(draft: Draft, kind: str, which: str, entry: Fields) -> str:
     fresh = draft.add(kind, entry) if which == NEW else draft.replace(kind, which, entry)
     save(fresh)
-    return f"{entry['name']} is saved in {draft.file}."
+    assumed = ink_assumptions(fresh.entry(kind, entry["name"])) if kind == "ink" else ()
+    said = "; ".join([f"{entry['name']} is saved in {draft.file}", *assumed])
+    return f"{said}."
 
 
 def _removed(draft: Draft, kind: str, which: str) -> str:

@@ -9,7 +9,7 @@ import streamlit as st
 
 from inksim.calibration import remove_row, rows_kept, to_csv
 from inksim.common import InksimError, counted
-from inksim.shop import Draft, Shop, go_back, open_draft, versions
+from inksim.shop import Draft, Shop, calibrated_without, go_back, open_draft, versions
 from inksim.stock import MEANINGS
 from inksim.ui.download import offer
 from inksim.ui.pages.shop_calibration import calibrate_here
@@ -40,6 +40,8 @@ def _parameters(shop: Shop) -> None:
     press = shop.press
     state = "calibrated to its own prints" if press.calibrated else "not calibrated yet"
     note(f"{press.name}, {state}. Where its values come from: {press.source or 'not said'}.")
+    if shop.press_lacks:
+        note(calibrated_without(shop.press_lacks))
     rows = [
         [
             meaning.words,

@@ -13,7 +13,7 @@ from inksim.decision import Cell, Gamut
 HTML = """
 <canvas tabindex="0" role="img"></canvas>
 <p>Every print of the shop's inks, their tints, and two mixed. Drag to turn, or press the arrow
-keys. ● a color of the palette that an ink lands, ✕ one that none does; up is lighter, outward more
+keys. ● a color of the palette in reach of an ink, ✕ one of none; up is lighter, outward more
 colorful.</p>
 """
 CSS = """
@@ -55,7 +55,7 @@ export default function ({ data, parentElement }) {
     data.targets.forEach((target) => {
       const [x, y] = place(target.lab);
       pen.lineWidth = 2;
-      if (target.lands) {
+      if (target.nominal) {
         pen.fillStyle = target.hex; pen.strokeStyle = "#000";
         pen.beginPath(); pen.arc(x, y, 7, 0, 7); pen.fill(); pen.stroke();
       } else {
@@ -106,10 +106,10 @@ def gamut_data(found: Gamut, column: Sequence[Cell], *, viewing: Viewing) -> dic
     """What the browser draws; of very many prints, evenly chosen ones."""
     lab = found.lab[:: max(1, -(-len(found.lab) // MOST_POINTS))]
     rgb, _ = srgb8(xyz_from_lab(lab, viewing), viewing)
-    landing = sum(cell.mark != "out of reach" for cell in column)
+    reached = sum(cell.nominal for cell in column)
     return {
-        "label": f"Prints on {found.garment.name} in CIELAB; {landing} of {len(column)} colors of "
-        "the palette are landed by an ink of the shop",
+        "label": f"Prints on {found.garment.name} in CIELAB; {reached} of {len(column)} colors of "
+        "the palette are nominally in reach of an ink of the shop",
         "axes": AXES,
         "points": [
             {"lab": [round(float(v), 1) for v in one], "hex": hex_from_rgb8(code)}
@@ -119,7 +119,7 @@ def gamut_data(found: Gamut, column: Sequence[Cell], *, viewing: Viewing) -> dic
             {
                 "lab": [round(float(v), 1) for v in cell.target.lab(viewing)],
                 "hex": cell.target.hex_d50,
-                "lands": cell.mark != "out of reach",
+                "nominal": cell.nominal,
             }
             for cell in column
         ],

@@ -12,8 +12,8 @@ from typing import Any
 import streamlit as st
 
 from inksim.colour import Viewing
-from inksim.decision import MARKS, Cell, serves
-from inksim.reports import MARK_SHAPES
+from inksim.common import ROUTE_SHORT
+from inksim.decision import SHAPES, WORDS, Cell, serves
 from inksim.shop import Shop
 from inksim.ui.pickers import cloth_hex
 
@@ -127,13 +127,12 @@ def map_data(columns: Sequence[Sequence[Cell]], *, shop: Shop, viewing: Viewing)
     """What the browser draws."""
     garments = []
     for column in columns:
-        straight, any_way = serves(column)
         name = column[0].garment.name
         garments.append(
             {
                 "name": name,
                 "cloth": cloth_hex(shop, name, viewing),
-                "serves": f"{any_way} land, {straight} without a base",
+                "serves": serves(column).words,
             }
         )
     colors = [
@@ -143,9 +142,11 @@ def map_data(columns: Sequence[Sequence[Cell]], *, shop: Shop, viewing: Viewing)
             "cells": [
                 {
                     "hex": column[at].hex,
-                    "lands": column[at].mark == MARKS[0],
-                    "shape": MARK_SHAPES[column[at].mark],
-                    "words": f"{column[at].mark}, {column[at].delta_e_2000:.1f}",
+                    "lands": column[at].verdict.word == WORDS[0],
+                    "shape": SHAPES[column[at].verdict.word],
+                    "words": f"{column[at].verdict.word}, "
+                    f"{ROUTE_SHORT[column[at].build.route]}, "
+                    f"{column[at].verdict.median_de00:.1f}",
                 }
                 for column in columns
             ],

@@ -37,10 +37,10 @@ def side_by_side(
     prints: Mapping[Route, bytes],
     *,
     words: Callable[[Route | None], str],
-    verdicts: Mapping[Route, tuple[str, bool]],
+    verdicts: Mapping[Route, tuple[str, str]],
     why_not: Mapping[Route, str],
 ) -> None:
-    """The artwork and the PNG of every route, with its verdict and whether that is good.
+    """The artwork and the PNG of every route, with its verdict and the shape of that.
 
     words: what each picture shows, of None the artwork.
     """
@@ -56,8 +56,9 @@ def side_by_side(
                 note(f"Not possible: {why_not[route]}.")
                 continue
             picture(prints[route], alt=words(route))
-            said, met = verdicts[route]
-            st.html(mark(said, met=met))
+            if route in verdicts:
+                said, shape = verdicts[route]
+                st.html(mark(said, shape=shape))
 
 
 def wiped(

@@ -1,0 +1,181 @@
+"""Whether a sheet of drawdowns may be believed: recipes left out, and films to read again.
+
+A slip (a thickness or a recipe mistyped, cards or readings swapped) spoils every ink that shares a
+film with it, and the fit is bad everywhere. The film at fault is the one without which all others
+agree. How well this tells slips from the faults of good sheets is measured in
+tests/drawdowns/test_sheet_check.py.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from inksim.colour import D50, Viewing
+from inksim.drawdowns.believable import at_ceiling
+from inksim.drawdowns.leave_out import (
+    FAINT_SHARE,
+    LeftOut,
+    hardly_known,
+    is_told,
+    leave_out,
+    recipes_of,
+)
+from inksim.drawdowns.recipe import Recipe
+from inksim.drawdowns.slips import Slip, likely_slip
+
+if TYPE_CHECKING:
+    from inksim.drawdowns.characterisation import Characterisation
+
+Step = Callable[[int, int, str], None]
+"""Told before each piece of work: how many are done, of how many, and what comes now."""
+FAR_BETTER, WORTH_IT = 1.65, 0.004
+"""A film is read again if without it the noise of the rest is this many times less, and was above
+the second: good sheets with all the faults of studios reached 1.6 in simulation."""
+CLOSE_CALL = 0.7
+"""Recipes without which the noise falls nearly as far are suspects too."""
+LARGE_DELTA_E, LARGE_TIMES = 3.0, 2.0
+"""A left-out ΔE00 is large above the first, and above so many times the fit's own."""
+MOST_TIMES = 4.0
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class RecipeCheck:
+    """A recipe left out: its name, and the mean ΔE00 of what the others predict of it."""
+
+    name: str
+    delta_e: float
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class SheetCheck:
+    """What leaving out one recipe at a time says of a sheet.
+
+    recipes : those that could be left out. kept : the others, with the reason. delta_e : mean ΔE00
+    over the first, None without any. again : films to read again, each with its reason. causes :
+    likely causes of a large ΔE00, in shop words. times : by ink, how many times as far off the
+    left-out recipes with it were as the fit's own errors let expect, at least 1.
+    """
+
+    recipes: tuple[RecipeCheck, ...]
+    kept: Mapping[str, str]
+    delta_e: float | None
+    again: tuple[str, ...]
+    causes: tuple[str, ...]
+    times: Mapping[str, float]
+
+    @property
+    def is_good(self) -> bool:
+        """Whether no film has to be read again."""
+        return not self.again
+
+    @property
+    def verdict(self) -> str:
+        """'good', or what to read again and why."""
+        return "; ".join(f"read this film again: {each}" for each in self.again) or "good"
+
+    @property
+    def words(self) -> str:
+        """The left-out ΔE00 in a sentence."""
+        if self.delta_e is None:
+            return "No recipe could be left out to test the fit: every film is needed."
+        return (
+            f"Recipes that were left out of the fit are predicted within {self.delta_e:.2f} ΔE00 "
+            "on average."
+        )
+
+
+def check_sheet(
+    fitted: Characterisation, *, step: Step | None = None, viewing: Viewing = D50
+) -> SheetCheck:
+    """Leave out every recipe of a sheet in turn.
+
+    Without a recipe that is the only one to tell an ink apart nothing can be fitted; one without
+    which an ink is left with a single weak tint is looked at for slips, but tests nothing.
+    """
+    fit, names = fitted.sheet, list(fitted.inks)
+    fractions = fit.problem.fractions
+    recipes = recipes_of(fractions)
+    found: list[LeftOut] = []
+    tested: list[RecipeCheck] = []
+    kept: dict[str, str] = {}
+    off: dict[str, list[float]] = {}
+    for at, out in enumerate(recipes):
+        called = Recipe(parts=fitted.drawdowns[out[0]].drawdown.recipe).words
+        if step is not None:
+            step(at, len(recipes), called)
+        if not is_told(np.delete(fractions, out, axis=0)):
+            kept[called] = "without it an ink is not told at all"
+            continue
+        each = leave_out(fit, out, least_noise=fitted.least_noise, viewing=viewing)
+        found.append(each)
+        if weak := hardly_known(fractions, out):
+            kept[called] = f"without it {names[weak[0]]} is in one weak tint only"
+            continue
+        tested.append(RecipeCheck(name=called, delta_e=each.delta_e))
+        for ink in np.flatnonzero(fractions[out[0]] > FAINT_SHARE):
+            off.setdefault(names[ink], []).append(min(each.times, MOST_TIMES))
+    mean = float(np.mean([each.delta_e for each in tested])) if tested else None
+    slip = _slip(fitted, found)
+    return SheetCheck(
+        recipes=tuple(tested),
+        kept=MappingProxyType(kept),
+        delta_e=mean,
+        again=() if slip is None else (slip.words,),
+        causes=_causes(fitted, mean),
+        times=MappingProxyType({i: max(1.0, _rms(off.get(i, []))) for i in names}),
+    )
+
+
+def _rms(values: list[float]) -> float:
+    return float(np.sqrt(np.mean(np.square(values)))) if values else 0.0
+
+
+def _slip(fitted: Characterisation, found: list[LeftOut]) -> Slip | None:
+    """The film to read again, if the rest agrees far better without it.
+
+    Where two recipes are about as suspect, that which a slip explains best.
+    """
+    if not found:
+        return None
+    noise = fitted.noise
+    gain = {each: noise / max(each.noise, fitted.least_noise) for each in found}
+    best = max(gain.values())
+    if best < FAR_BETTER or noise < WORTH_IT:
+        return None
+    suspects = [e for e, of in gain.items() if of > max(FAR_BETTER, CLOSE_CALL * best)]
+    slips = [likely_slip(fitted, each) for each in sorted(suspects, key=lambda e: -gain[e])]
+    return min(slips, key=lambda slip: slip.left)
+
+
+def _causes(fitted: Characterisation, delta_e: float | None) -> tuple[str, ...]:
+    """Likely causes of a large left-out ΔE00, in shop words."""
+    if delta_e is None or delta_e < max(LARGE_DELTA_E, LARGE_TIMES * fitted.mean_delta_e):
+        return ()
+    said = []
+    for ink in fitted.inks.values():
+        if any(mask.any() for mask in at_ceiling(ink.K * ink.film_um, ink.S * ink.film_um)):
+            said.append(
+                f"{ink.name} reads darker in a tint than its own full film lets it: bronzing or "
+                "gloss of that film, or a wrong specular setting of the instrument"
+            )
+        elif 2 * np.sum(~ink.S_known) > ink.S.size:
+            said.append(
+                f"{ink.name}: its films do not show how much it scatters, for they hide the card "
+                "or are read once; draw down a thinner one, or a tint with white"
+            )
+    words = " ".join(fitted.warnings)
+    for sign, cause in (
+        ("as thick as stated", "a thickness may be mistyped"),
+        ("acts in mixtures like", "a recipe may be mistyped or weighed wrong"),
+        ("without fluorescence", "an ink fluoresces"),
+        ("specular setting", "the specular setting of the instrument may be wrong"),
+    ):
+        if sign in words:
+            said.append(f"{cause}: see the warning")
+    few = "each ink is in few films: one tint more of each would tell"
+    return tuple(said) or (few,)

@@ -1,0 +1,129 @@
+"""The likely slip behind a film that the others contradict: what would make it agree."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from inksim.common import FloatArray
+from inksim.drawdowns.film_model import Problem, State, read
+from inksim.drawdowns.leave_out import LeftOut
+from inksim.drawdowns.recipe import Recipe
+
+if TYPE_CHECKING:
+    from inksim.drawdowns.characterisation import Characterisation
+
+THICKNESSES = np.geomspace(0.02, 50.0, 120)
+"""Factors on the thickness that are tried."""
+EXPLAINS = 0.4
+"""A slip explains a film if it leaves this share of what it was off, at most."""
+DARK, BRONZED = 0.1, 0.004
+
+
+class Slip(NamedTuple):
+    """A film to read again, in words; and what the slip leaves of the misfit, as a reflectance."""
+
+    words: str
+    left: float
+
+
+def likely_slip(fitted: Characterisation, out: LeftOut) -> Slip:
+    """The slip that explains a recipe best; without any, what else may be wrong."""
+    at = list(out.readings)
+    names = " and ".join(fitted.drawdowns[i].name for i in at)
+    stated = _off(out.fitted, out.problem.readings[at])
+    slips = sorted(_slips(fitted, out, names), key=lambda slip: slip.left)
+    if slips and slips[0].left < EXPLAINS * stated:
+        return slips[0]
+    apart = out.problem.readings[at] - out.fitted
+    inks = fitted.drawdowns[at[0]].drawdown.recipe
+    if any(f"{ink}: at " in warning for ink in inks for warning in fitted.warnings):
+        return Slip(f"{names}, because it gives back more light than a film can: it fluoresces or "
+                    "the reading is wrong", stated)  # fmt: skip
+    dark = out.fitted < DARK
+    if dark.any() and np.median(np.abs(apart[dark])) > BRONZED and not np.any(
+        np.abs(apart[~dark]) > 3.0 * np.median(np.abs(apart[dark]))
+    ):  # fmt: skip
+        why = "its dark bands do not go with the others: bronzing, gloss, or the specular setting"
+    else:
+        why = "the other films contradict it: check its recipe, its thickness and both readings"
+    return Slip(f"{names}, because {why}", stated)
+
+
+def _off(fitted: FloatArray, readings: FloatArray) -> float:
+    return float(np.sqrt(np.mean((fitted - readings) ** 2)))
+
+
+def _slips(fitted: Characterisation, out: LeftOut, names: str) -> Iterator[Slip]:
+    problem, state, at = out.problem, out.state, list(out.readings)
+    measured = problem.readings[at]
+    yield from _thickness(fitted, out, names)
+    yield from _recipes(fitted, out, names)
+    cards = problem.card_of[at]
+    if len(set(cards)) == 2 and len(at) == 2:
+        swapped = _read(replace(problem, card_of=_put(problem.card_of, at, cards[::-1])), state, at)
+        yield Slip(
+            f"{names}, because its two readings fit when they are swapped: black card for white",
+            _off(swapped, measured),
+        )
+    if len(at) == 2:
+        each = np.sqrt(np.mean((out.fitted - measured) ** 2, axis=1))
+        wrong = int(np.argmax(each))
+        yield Slip(
+            f"{fitted.drawdowns[at[wrong]].name}, because this reading belongs to another film: "
+            "the other reading of the film fits",
+            float(each[1 - wrong]),
+        )
+
+
+def _thickness(fitted: Characterisation, out: LeftOut, names: str) -> Iterator[Slip]:
+    """Another thickness of the recipe's films."""
+    problem, state, at = out.problem, out.state, list(out.readings)
+    measured = problem.readings[at]
+    tried = []
+    for factor in THICKNESSES:
+        shared = state.shared.copy()
+        shared[at] = np.log(factor)
+        tried.append(_off(_read(problem, state._replace(shared=shared), at), measured))
+    best = int(np.argmin(tried))
+    stated = fitted.drawdowns[at[0]].drawdown.thickness_um
+    factor = THICKNESSES[best]
+    if 0.5 < factor < 2.0:
+        return
+    fits = f"{factor:.2g} times as thick as the others"
+    if stated is not None:
+        fits = f"of about {factor * stated:.2g} µm, not {stated:g}: the thickness is mistyped"
+    yield Slip(f"{names}, because it fits a film {fits}", tried[best])
+
+
+def _recipes(fitted: Characterisation, out: LeftOut, names: str) -> Iterator[Slip]:
+    """Another recipe: the parts in another order, or that of another film of the sheet."""
+    problem, state, at = out.problem, out.state, list(out.readings)
+    own, inks = problem.fractions[at[0]], list(fitted.inks)
+    present = np.flatnonzero(own)
+    reversed_parts = own.copy()
+    reversed_parts[present] = own[present][::-1]
+    others = [row for row in np.unique(problem.fractions, axis=0) if not np.allclose(row, own)]
+    if len(present) == 2 and not any(np.allclose(row, reversed_parts) for row in [own, *others]):
+        others.append(reversed_parts)
+    for row in others:
+        tried = replace(problem, fractions=_put(problem.fractions, at, row))
+        called = Recipe(parts={inks[i]: float(row[i]) for i in np.flatnonzero(row)}).words
+        yield Slip(
+            f"{names}, because it reads like {called}: the recipe is mistyped",
+            _off(_read(tried, state, at), problem.readings[at]),
+        )
+
+
+def _put(values: np.ndarray, at: list[int], new: np.ndarray) -> np.ndarray:
+    changed = values.copy()
+    changed[at] = new
+    return changed
+
+
+def _read(problem: Problem, state: State, at: list[int]) -> FloatArray:
+    """Readings (m, B) of some drawdowns."""
+    return read(problem, state)[0].T[at]

@@ -1,0 +1,58 @@
+"""Which of the ways to print a job to take, and which to report beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from inksim.common import BoolArray, FloatArray
+from inksim.decision import ROUTE_ROOM_DE00, SHOULD_LAND
+from inksim.job.search import Way
+
+SHOWN = 10
+"""Most ways reported for a garment: the chosen, the cheapest, softest and surest, and others."""
+
+
+def told_ways(ways: Sequence[Way], *, gain: float) -> list[int]:
+    """Indices of the ways to report: the extremes and an even selection of the rest."""
+    nominal, risk, cost, film = (
+        np.array([getattr(w, f) for w in ways]) for f in ("nominal", "risk", "cost", "film_g")
+    )
+    orders = [(risk, -nominal), (cost, -nominal), (film, -nominal), (cost,), (film,), (risk,)]
+    picked = [int(np.lexsort(keys)[0]) for keys in orders]
+    picked += [way_to_take(ways, values, gain=gain) for values in (cost, film, risk)]
+    rest = [at for at in range(len(ways)) if at not in picked]
+    free = max(0, SHOWN - len(set(picked)))
+    picked += [rest[round(n)] for n in np.linspace(0, len(rest) - 1, min(free, len(rest)))]
+    return sorted(set(picked))
+
+
+def way_to_take(ways: Sequence[Way], least: FloatArray, *, gain: float) -> int:
+    """Index of the way to take: the least of some value among those about as sure as the surest.
+
+    The rule for one color (`choose_build`), with the chance of a color in the mean of a way: as
+    sure is what is at most `gain` below; below an even chance again from there, as long as that
+    saves a screen. Only ways with most colors nominal count, and of those none whose farthest color
+    is far beyond what it could be.
+    """
+    chance, missed, cost, screens, nominal = (
+        np.array([getattr(way, f) for way in ways])
+        for f in ("chance_a_color", "missed", "cost", "screens", "nominal")
+    )
+    able = nominal == nominal.max()
+    able &= missed <= missed[able].min() + ROUTE_ROOM_DE00
+    at = _least(able & (chance >= chance[able].max() - gain), least, cost)
+    while chance[at] < SHOULD_LAND:
+        easier = able & (screens < screens[at]) & (chance >= chance[at] - gain)
+        easier &= least < least[at]
+        if not easier.any():
+            break
+        at = _least(easier, least, cost)
+    return at
+
+
+def _least(among: BoolArray, *keys: FloatArray) -> int:
+    """Index of the least of those in a mask, by the first key, then the next."""
+    at = np.flatnonzero(among)
+    return int(at[np.lexsort([key[at] for key in reversed(keys)])[0]])

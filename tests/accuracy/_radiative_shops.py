@@ -1,0 +1,82 @@
+"""Films by radiative transfer over cards and cloths, of inks that are known by their hex alone.
+
+No press: films are even and of the thickness that is stated. The truth shares with inksim only what
+an ink is drawn from; see tests/accuracy/_radiative.py.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+
+from inksim.colour.viewing import lab
+from inksim.printing.build import Build, Layer
+from inksim.stock.garment import BRIGHTEST, Garment
+from inksim.stock.press import Parameter, Press, PressValues
+from tests.accuracy._radiative import Instrument
+from tests.accuracy._shops import D50, LOOK_CARD, LOOK_UM, DrawnShop, filed_inks, screen, take_look
+from tests.accuracy._worlds import InkTruth, Rng, draw_cloth, draw_ink, internal
+
+INKS, FILMS = 3, 2
+EVEN = {"release": 1.0, "cv_cloth": 0.0, "cv_base": 0.0, "soak": 0.0, "contact": 0.0}
+
+
+@cache
+def _instrument() -> Instrument:
+    return Instrument("45:0")
+
+
+def even_press() -> Press:
+    """A press that lays down exactly what is stated, evenly, and nothing soaks in."""
+    press = Press(name="even")
+    values = {name: EVEN.get(name, getattr(press, name).value) for name in PressValues._fields}
+    return replace(press, **{name: Parameter(value, 0.0) for name, value in values.items()})
+
+
+def film(ink: InkTruth, g: float, um: float, cards: np.ndarray) -> np.ndarray:
+    """Readings (n, 31) of one film in optical contact with Lambertian cards (n, 31), internal."""
+    n, asymmetry = len(cards), np.full(cards.size, g)
+    K, S = np.tile(ink.K, n), np.tile(ink.S, n)
+    read = _instrument().read(K * um / 2, 4 / 3 * S * um / (1 - g), asymmetry, cards.ravel())
+    return np.asarray(np.clip(read.reshape(cards.shape), 1e-4, BRIGHTEST))
+
+
+def draw_radiative_shop(rng: Rng) -> DrawnShop:
+    """Three inks, two films of each, over black, white and two cloths."""
+    backings = [np.full(31, 0.012), np.full(31, rng.uniform(0.75, 0.85)), *(
+        draw_cloth(rng) for _ in range(2)
+    )]  # fmt: skip
+    cards = np.array([internal(card) for card in backings])
+    bare = film(InkTruth(parts=()), 0.0, 1.0, cards)
+    cloths = [
+        Garment(name=f"card {at}", reflectance=reading, fibres={"cotton": 1.0}, data="measured")
+        for at, reading in enumerate(bare)
+    ]
+    truths = {f"color {at}": draw_ink(rng) for at in range(INKS)}
+    forward = {name: rng.uniform(0.3, 0.7) for name in truths}
+    fields = {}
+    for name, ink in truths.items():
+        fields[name] = take_look(
+            lambda um, card, ink=ink, g=forward[name]: film(ink, g, um, internal(card)[None])[0],
+            rng,
+        )
+    filed = filed_inks(fields, dict.fromkeys(truths, "colour"))
+    builds, truth, looks = [], [], []
+    for name, ink in truths.items():
+        look = film(ink, forward[name], LOOK_UM["colour"], internal(np.full(31, LOOK_CARD))[None])[
+            0
+        ]
+        for um in np.exp(rng.uniform(np.log(2.5), np.log(16.0), FILMS)):
+            volume = um / filed[name].solids_by_volume
+            builds += [
+                Build(garment=cloth, layers=(Layer(ink=filed[name], screen=screen(volume)),))
+                for cloth in cloths
+            ]
+            truth.append(film(ink, forward[name], um, cards))
+            looks += [look] * len(cloths)
+    return DrawnShop(
+        stock="recovered", filed=builds, press=even_press(),
+        truth=lab(np.concatenate(truth), D50), looks=lab(np.array(looks), D50),
+    )  # fmt: skip
