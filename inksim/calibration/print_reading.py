@@ -12,7 +12,7 @@ import numpy as np
 from inksim.colour import Viewing, check_plausible_lab, lab as lab_of
 from inksim.common import FloatArray, InputError
 from inksim.printing import Build
-from inksim.stock import frozen_spectrum
+from inksim.stock import READING_DE00, frozen_spectrum
 
 MEAN_LENGTH = float(np.sqrt(8.0 / np.pi))
 """Mean length of a standard normal vector in three dimensions: 2·√(2/π) = 1.596."""
@@ -34,7 +34,7 @@ class Sureness(NamedTuple):
 
 READ_BY: Mapping[str, Sureness] = MappingProxyType(
     {
-        "instrument": Sureness(0.5, 0.0),
+        "instrument": Sureness(READING_DE00, 0.0),
         "camera": Sureness(0.9, 1.8),
         "eye": Sureness(1.7, 2.5),
     }

@@ -27,6 +27,7 @@ from .provenance import (
     INK_S_SD as INK_S_SD,
     INK_SD_FACTOR_PRIOR as INK_SD_FACTOR_PRIOR,
     MODEL_SD_PRIOR as MODEL_SD_PRIOR,
+    READING_DE00 as READING_DE00,
     Provenance as Provenance,
     frozen_spectrum as frozen_spectrum,
     least_sure as least_sure,
