@@ -177,7 +177,7 @@ def strength_rows(press: Press, errors: StockErrors) -> IndexArray:
     for strength, each in zip(press.strengths, press.strength_rows, strict=True):
         for at, name in enumerate(errors.names):
             if name == strength.ink:
-                rows[at, : each.size] = each[: rows.shape[1]] - len(PressValues._fields)
+                rows[at, : each.size] = each[: len(rows[at])] - len(PressValues._fields)
     return rows
 
 

@@ -30,8 +30,7 @@ DISCHARGE_LEFT_SD = {True: 0.15, False: 0.60}
 """Standard deviation of ln (dye left): True for a discharged reading, False for a grade."""
 
 READING_DE00 = 0.5
-"""Mean ΔE00 of one reading by an instrument from the print's true color: place, repeat, pressure
-[assumption]."""
+"""Mean ΔE00 of an instrument's reading from the print's true color: place, repeat, pressure."""
 MODEL_SD_PRIOR = (0.03, 1.3)
 """Of `Press.model_sd` in a calibration: median, and sd of its logarithm. Chosen in simulation, as
 is the next, see tests/accuracy/calibration_study.py: low enough that prints which fit exactly are

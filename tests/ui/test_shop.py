@@ -230,7 +230,7 @@ def test_an_ink_by_its_color_is_asked_how_it_covers(copied_shop: Path) -> None:
     field(page, "Or solids by weight").set_value("40")
     field(page, "Density of the wet ink").set_value("1,2")
     page = save(page, "ink")
-    assert not page.error
+    assert [e.value for e in page.error] == []
     assert "assumed" not in " ".join(s.value for s in page.success)
     entry = tomllib.loads((copied_shop / "inks.toml").read_text())["ink"][-1]
     assert (entry["covers"], entry["film_um"], entry["hex"]) == ("half", 8.0, "#d8345f")
