@@ -323,7 +323,7 @@ def _opacity_shapes(film: _Film, point: FloatArray, covariance: FloatArray) -> F
     follow = np.clip(np.log(more / less) / (2.0 * step), -MOST_FOLLOW, MOST_FOLLOW)
     variances, axes = np.linalg.eigh(covariance)
     steps = np.sqrt(1.0 - OWN_S_SHARE**2) * (axes * np.sqrt(variances)).T @ film.basis
-    return np.clip(np.stack([follow * steps, steps], axis=1), -MOST_SD, MOST_SD)
+    return np.asarray(np.clip(np.stack([follow * steps, steps], axis=1), -MOST_SD, MOST_SD))
 
 
 def _colour_shapes(film: _Film, K: FloatArray, S: FloatArray, known: Known) -> FloatArray:
