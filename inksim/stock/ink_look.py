@@ -155,13 +155,14 @@ def ink_from_look(
     return _found(
         np.asarray(reflectance, dtype=np.float64).tobytes(),
         None if over_black is None else tuple(float(value) for value in over_black),
-        kind, film_um, contrast_ratio, contrast_film_um, covers, known, known_black, film_sd,
+        kind=kind, film_um=film_um, contrast_ratio=contrast_ratio, covers=covers, film_sd=film_sd,
+        contrast_film_um=contrast_film_um, known=known, known_black=known_black,
     )  # fmt: skip
 
 
 @lru_cache(maxsize=1024)
 def _found(
-    look: bytes, over_black: tuple[float, ...] | None, kind: str, film_um: float | None,
+    look: bytes, over_black: tuple[float, ...] | None, *, kind: str, film_um: float | None,
     contrast_ratio: float | None, contrast_film_um: float | None, covers: Covers | None,
     known: Known, known_black: Known | None, film_sd: float,
 ) -> InkLook:  # fmt: skip
