@@ -42,6 +42,7 @@ _FACE = {
     "separate": "separation",
     "swatch": "printing",
     "usual_build": "shop",
+    "verdict_of": "decision",
 }
 
 __all__ = list(_FACE)

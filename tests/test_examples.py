@@ -159,8 +159,8 @@ def test_a_job_decided_lands_and_its_ticket_says_how(run: Run) -> None:
         for plan in each.best.plans:
             _, lab = literal(plan.build, shop.press)
             off = reference.delta_e_2000(list(plan.colour.target.lab_d50), lab)
-            assert (off <= job.colours[0].tolerance) == plan.lands
-            assert f"{each.garment.name}: {int(plan.lands)} of 1 land" in said
+            assert (off <= job.colours[0].tolerance) == plan.nominal
+            assert f"{each.garment.name}: {plan.verdict.short}; weakest" in said
     ticket = names["ticket"]
     _, _, written = said.partition("PRESS TICKET")
     assert "Mist Gray" in written

@@ -16,7 +16,7 @@ for each in answer.garments:
         print(f"{each.garment.name}: cannot be printed, {each.barrier}")
         continue
     best = each.best
-    print(f"{each.garment.name}: {best.landed} of {len(best.plans)} land, {best.chance:.0%} chance")
+    print(f"{each.garment.name}: {best.verdict.short}; weakest {best.weakest.colour.name}")
     for plan in best.plans:
         print(f"  {plan.colour.name}: {plan.prediction.words}")
 

@@ -37,7 +37,7 @@ def guess(readings: FloatArray, cards: FloatArray) -> tuple[FloatArray, float]:
     """ln(S·X) (31,) of an ink by its one reading over its card (31,); and the sd."""
     pale = bool(np.all(readings > PALE * cards))
     middle, sd = (PALE_S, PALE_SD) if pale else (GUESSED_S, GUESS_SD)
-    return np.log(middle) + GUESSED_SLOPE * np.log(WAVELENGTHS_NM / 550.0), sd
+    return np.asarray(np.log(middle) + GUESSED_SLOPE * np.log(WAVELENGTHS_NM / 550.0)), sd
 
 
 def beyond(problem: Problem, state: State) -> tuple[FloatArray, FloatArray]:

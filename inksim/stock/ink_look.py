@@ -12,10 +12,27 @@ from typing import Literal, NamedTuple, get_args
 
 import numpy as np
 
-from inksim.colour import BANDS, D50, WAVELENGTHS_NM, contrast_ratio as ratio_of, delta_e_2000, lab
+from inksim.colour import (
+    BANDS,
+    D50,
+    WAVELENGTHS_NM,
+    contrast_ratio as ratio_of,
+    delta_e_2000,
+    lab,
+    srgb8,
+    xyz,
+)
 from inksim.common import FloatArray, InputError
 from inksim.optics import external_from_internal, film_over, internal_from_external
-from inksim.stock.spectral_error import MOST_SD, SEEN_LAB_SD, SpectralError, unseen_shapes
+from inksim.stock.spectral_error import (
+    MOST_SD,
+    UNSEEN_COMMON_SD,
+    UNSEEN_NM,
+    UNSEEN_SD,
+    SpectralError,
+    smooth,
+    unseen_shapes,
+)
 
 Known = Literal["spectrum", "lab", "hex"]
 """What a look is known by: a reading, a Lab that was read, a hex code that was seen on a screen."""
@@ -29,46 +46,46 @@ printer says that an ink covers some way before that."""
 COVER_EDGE = 0.2
 """How soft the ends of these ranges are, as ln of the odds of the ratio [assumption]."""
 
-LOOK_BACKING = 0.85
+LOOK_BACKING, LOOK_BACKING_SD = 0.85, 0.04
 """External reflectance of the white under the film of a look [assumption]."""
+LEAST_K = 2e-4
+"""Per µm: no film is quite clear, and what is 0 has no logarithm to be wrong in."""
 CARD_BLACK, CARD_WHITE = 0.01, 0.80
 """External reflectance of the card of a contrast ratio (ISO 6504-3), and of the black of a look."""
 LOOK_FILM_UM = {"white-base": 12.0}
 LOOK_COLOUR_FILM_UM = 6.0
 """Dry film that a look shows if nothing says it, µm: one pass of color over a base, and of a white
 base through its coarser mesh [assumption]."""
-FILM_SD = {True: 0.10, False: 0.15}
+FILM_SD = {True: 0.10, False: 0.25}
 """Standard deviation of ln of that film: stated, or not [assumption]."""
 
 KIND_S_PER_UM = {"white-base": 0.30, "discharge-base": 0.004, "clear-base": 0.002}
-COLOUR_S_PER_UM = 0.01
-PASTEL_S_PER_UM = 0.20
-"""S at 550 nm by kind: a middle of titanium dioxide whites' 0.1-0.9, of organic colors' 0.002-0.03
-(Levinson, Berdahl & Akbari 2005), of what a light color holds of such a white; and near nothing in
-a base that is to be clear [assumption]."""
+COLOUR_S_PER_UM = 0.012
+PASTEL_S_PER_UM = 0.15
+"""S at 550 nm by kind: the middle of titanium dioxide whites' 0.1-0.9; within organic colors'
+0.002-0.03, towards inorganic ones' 0.01-0.1 (Levinson, Berdahl & Akbari 2005); what a light color
+holds of such a white; and near nothing in a base that is to be clear [assumption]."""
 PASTEL_REFLECTANCE = (0.15, 0.75)
 """Least reflectance of a look over white, from which a color holds white to where it is mostly
 white [assumption]: a clean strong color absorbs nearly all light somewhere."""
 KIND_S_SD = {"white-base": 0.6}
-COLOUR_S_SD = 1.1
-"""Of ln S by kind and color: what S of 0.01 for all was off by on films that were measured, 1.1,
-and as much again as was found in shops drawn at random; the whites' 0.1-0.9 are within 1.1 of
-their middle [assumption]."""
-SLOPE_S, SLOPE_S_SD = -1.0, 0.4
+COLOUR_S_SD = 1.3
+"""Of ln S by kind and color: the whites' 0.1-0.9 are within 1.1 of their middle; S of 0.01 for all
+colors was off by 1.1 on films that were measured, and by more in shops drawn at random, see
+tests/accuracy/chances.py [assumption]."""
+SLOPE_S, SLOPE_S_SD = -1.0, 0.6
 """d ln S / d ln wavelength at pigment sizes that color and hide [assumption]: the whites of that
 paper fall about as 1/wavelength."""
 RATIO_S_SD = 0.2
 """Of ln S by a contrast ratio: its card, its film and its two figures [assumption]."""
-LOOK_DE00: dict[Known, float] = {"spectrum": 0.5, "lab": 0.5, "hex": 3.0}
+LOOK_DE00: dict[Known, float] = {"spectrum": 0.5, "lab": 0.5, "hex": 4.0}
 """Noise of a look, mean ΔE00: read by an instrument, or by eye and screen [assumption]."""
 NOISE_DE00 = 1.6
 """Mean length of three normal errors, as multiple of the sd of each."""
-HELD_LAB_SD = 8.0
-"""How far the shape of K is held to the look, each of L*, a*, b*, where S is not known: where a
-film is dark its K hangs on S and on the surface more than on the look. Chosen in shops drawn at
-random, see tests/accuracy/chances.py [assumption]."""
+BEYOND_SCREEN_SD = 10.0
+"""Of the chroma of a color at the edge of what a screen shows, further [assumption]."""
 OWN_K_SD = 0.1
-"""Of ln K common to all bands, beside what the film and S do [assumption]."""
+"""Of ln K common to all bands, beside what the film, S and the white do [assumption]."""
 OWN_S_SHARE = 0.3
 """Share of the error of ln S that leaves K as it is: the look over white is not that sure."""
 MOST_FOLLOW = 2.0
@@ -132,8 +149,7 @@ def ink_from_look(
     if sum(given is not None for given in (over_black, contrast_ratio, covers)) > 1:
         raise InputError("give the opacity once: over_black, contrast_ratio or covers.")
     thick = film_um if film_um is not None else look_film_um(kind)
-    seen = internal_from_external(np.clip(reflectance, 1e-4, 0.955))
-    film = _Film(seen, thick, _usual_s(reflectance, kind), KIND_S_SD.get(kind, COLOUR_S_SD))
+    film = _Film(reflectance, thick, _usual_s(reflectance, kind), KIND_S_SD.get(kind, COLOUR_S_SD))
     assumed: list[str] = []
     misfit = None
     if over_black is not None:
@@ -158,8 +174,9 @@ def ink_from_look(
         shapes=np.concatenate(
             [
                 np.full((1, 2, BANDS), np.hypot(FILM_SD[film_um is not None], film_sd)),
+                _white_shape(film, K, S),
                 _opacity_shapes(film, point, covariance),
-                _colour_shapes(film, K, S, known, s_sd=float(np.sqrt(covariance[0, 0]))),
+                _colour_shapes(film, K, S, known),
             ]
         ),
     )
@@ -186,23 +203,24 @@ class _Film:
     octaves = np.log(WAVELENGTHS_NM / 550.0)
     basis = np.stack([np.ones(BANDS), octaves / octaves[-1]])
 
-    def __init__(self, seen: FloatArray, film_um: float, usual_s: float, s_sd: float) -> None:
-        self.seen, self.film_um, self.usual_s, self.s_sd = seen, film_um, usual_s, s_sd
+    def __init__(self, look: FloatArray, film_um: float, usual_s: float, s_sd: float) -> None:
+        self.look, self.film_um, self.usual_s, self.s_sd = look, film_um, usual_s, s_sd
+        self.seen = internal_from_external(np.clip(look, 1e-4, 0.955))
 
     def scattering(self, point: FloatArray) -> FloatArray:
         """S (..., 31) of θ (..., 2)."""
         usual = self.usual_s * np.exp(SLOPE_S * self.octaves)
         return np.asarray(usual * np.exp(point @ self.basis))
 
-    def absorption(self, S: FloatArray) -> FloatArray:
+    def absorption(self, S: FloatArray, white: float = LOOK_BACKING) -> FloatArray:
         """K (..., 31) with which the film looks as seen over white, whatever its S (..., 31)."""
-        backing = internal_from_external(LOOK_BACKING)
+        backing = internal_from_external(white)
         low, high = np.zeros_like(S), _MOST_K + _MOST_KS * S
         for _ in range(_HALVINGS):
             middle = 0.5 * (low + high)
             bright = film_over(middle, S, thickness_um=self.film_um, backing=backing) > self.seen
             low, high = np.where(bright, middle, low), np.where(bright, high, middle)
-        return low
+        return np.maximum(low, LEAST_K)
 
     def over(
         self, S: FloatArray, K: FloatArray, card: float, film_um: float | None = None
@@ -287,30 +305,61 @@ def _by_two_looks(
     return point, covariance, float(left)
 
 
+def _white_shape(film: _Film, K: FloatArray, S: FloatArray) -> FloatArray:
+    """Direction (1, 2, 31) of the white under the look: under a brighter one all bands absorb more.
+
+    It says most where the film absorbs least.
+    """
+    brighter = film.absorption(S, LOOK_BACKING + LOOK_BACKING_SD)
+    step = np.clip(np.log(brighter / K), 0.0, MOST_SD)
+    return np.stack([step, np.zeros(BANDS)])[None]
+
+
 def _opacity_shapes(film: _Film, point: FloatArray, covariance: FloatArray) -> FloatArray:
     """Directions (2, 2, 31) of what is not known of S, with K held to the look over white."""
     step = 0.05
     S = film.scattering(point + step * np.array([[-1, 0], [1, 0]]))
-    less, more = np.maximum(film.absorption(S), 1e-6)
+    less, more = film.absorption(S)
     follow = np.clip(np.log(more / less) / (2.0 * step), -MOST_FOLLOW, MOST_FOLLOW)
     variances, axes = np.linalg.eigh(covariance)
     steps = np.sqrt(1.0 - OWN_S_SHARE**2) * (axes * np.sqrt(variances)).T @ film.basis
     return np.clip(np.stack([follow * steps, steps], axis=1), -MOST_SD, MOST_SD)
 
 
-def _colour_shapes(
-    film: _Film, K: FloatArray, S: FloatArray, known: Known, *, s_sd: float
-) -> FloatArray:
-    """Directions (D, 2, 31) of ln K that the color of the look leaves open; none of a spectrum."""
+def _colour_shapes(film: _Film, K: FloatArray, S: FloatArray, known: Known) -> FloatArray:
+    """Directions (D, 2, 31) of ln K that the color of the look leaves open; none of a spectrum.
+
+    Those that it does not tell (`unseen_shapes`), and of a color that was seen on a screen those
+    that it tells wrongly: with C the prior over the bands, J = dLab/d ln K and N its noise, what an
+    error of the color moves is C·J'(J·C·J' + N)⁻¹.
+    """
     if known == "spectrum":
         return np.zeros((0, 2, BANDS))
     step = 1e-3
+    seen = film.over(S, K, LOOK_BACKING)
     down, up = (film.over(S, K * np.exp(way * step), LOOK_BACKING) for way in (-1.0, 1.0))
-    if not np.any(up - down):  # as bright as the white, or brighter: no absorption to be wrong
-        return np.zeros((0, 2, BANDS))
-    shapes = unseen_shapes(
-        film.over(S, K, LOOK_BACKING),
-        slope=(up - down) / (2.0 * step),
-        lab_sd=max(LOOK_DE00[known] / NOISE_DE00, SEEN_LAB_SD, HELD_LAB_SD * s_sd / COLOUR_S_SD),
-    )
-    return np.stack([shapes, np.zeros_like(shapes)], axis=1)
+    slope = (up - down) / (2.0 * step)
+    shapes = unseen_shapes(seen, slope=slope)
+    if known == "hex":
+        J = ((lab(seen + step * np.diag(slope), D50) - lab(seen, D50)) / step).T
+        root = _screen_noise(film.look)
+        noise = root @ root.T
+        prior = UNSEEN_COMMON_SD**2 + smooth(UNSEEN_SD, UNSEEN_NM)
+        gain = np.linalg.solve(J @ prior @ J.T + noise, J @ prior).T
+        shapes = np.concatenate([(gain @ root).T, shapes])
+    return np.clip(np.stack([shapes, np.zeros_like(shapes)], axis=1), -MOST_SD, MOST_SD)
+
+
+def _screen_noise(look: FloatArray) -> FloatArray:
+    """Root (3, 3) of the covariance of Lab of a hex code, (31,) its spectrum.
+
+    At the edge of what a screen shows the color itself may lie beyond, along its chroma.
+    """
+    root = LOOK_DE00["hex"] / NOISE_DE00 * np.eye(3)
+    codes, _ = srgb8(xyz(look, D50), D50)
+    chroma = lab(look, D50)[1:]
+    length = float(np.hypot(*chroma))
+    if length > 0 and (codes.min() == 0 or codes.max() == 255):
+        way = np.array([0.0, *(chroma / length)])
+        root = root + np.outer(way, way) * BEYOND_SCREEN_SD
+    return root

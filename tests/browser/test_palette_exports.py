@@ -76,10 +76,10 @@ def test_a_color_out_of_reach_shows_the_nearest_there_is(
     browser: Browser, app_address: str
 ) -> None:
     with opened(browser, app_address, "palette") as page:
-        cell = page.get_by_role("button", name=re.compile("^Lilac on Coal Black.*out of reach"))
+        cell = page.get_by_role("button", name=re.compile("^Lilac on Coal Black.*cannot promise"))
         cell.click()
         page.get_by_role("heading", name="Lilac on Coal Black").wait_for()
         settled(page)
         pads = page.locator("[aria-label^='target #']").first
         assert "nearest print" in pads.inner_text()
-        assert page.get_by_text("✕ out of reach, ΔE00").first.is_visible()
+        assert page.get_by_text("✕ cannot promise, ΔE00").first.is_visible()

@@ -138,11 +138,15 @@ def test_every_color_of_a_route_stands_on_the_same_base(shop: Shop) -> None:
             assert len(bases) == 1, garment.name
 
 
-def test_a_wider_tolerance_never_lands_fewer_colors(ready: PreparedArtwork, shop: Shop) -> None:
-    landed = [
-        answered(ready, shop, "Slate Gray", tolerance=t).best.landed for t in (1.0, 2.0, 4.0, 8.0)
-    ]
-    assert landed == sorted(landed)
+def test_a_wider_tolerance_is_surer_by_every_route(ready: PreparedArtwork, shop: Shop) -> None:
+    asked = [answered(ready, shop, "Slate Gray", tolerance=t) for t in (1.0, 2.0, 4.0, 8.0)]
+    for route in ("discharge-base", "white-base"):
+        chances = [v.chance for each in asked if (v := each.by(route).verdict) is not None]
+        assert chances == sorted(chances)
+        assert len(chances) == 4
+    for each in asked[-1].routes:
+        assert each.verdict is not None
+        assert each.verdict.chance <= each.weakest.verdict.chance
 
 
 def test_a_color_left_bare_is_cloth(ready: PreparedArtwork, shop: Shop) -> None:

@@ -12,9 +12,9 @@ from tests.ui.conftest import open_page, raw_html, words
 def test_the_first_screen_shows_a_verdict_with_reasons() -> None:
     page = open_page("base")
     assert not page.exception
-    assert "Print over a white base." in words(page)
+    assert "Over a white base: cannot promise — expect about ΔE00" in raw_html(page)
     assert "tolerance of 3" in words(page)
-    assert re.search(r"\d+ ?% chance of landing", words(page))
+    assert re.search(r"\d+% chance within 3\. Short of a strike-off, reading", words(page))
     assert [each.value for each in page.header][:3] == [
         "Straight on the cloth",
         "Over a discharge base",
@@ -26,8 +26,8 @@ def test_the_first_screen_shows_a_verdict_with_reasons() -> None:
     ("query", "said"),
     [
         # Trade facts; common practice, no source.
-        ({"garment": "Flour White"}, "No base needed: print straight on the cloth."),
-        ({"garment": "Coal Black"}, "Print over a white base."),
+        ({"garment": "Flour White"}, "Straight on the cloth: cannot promise — expect"),
+        ({"garment": "Coal Black"}, "Over a white base: cannot promise — expect"),
         ({"garment": "Anvil Black Sport"}, "Not possible: discharge only reaches cotton"),
     ],
 )
@@ -38,9 +38,9 @@ def test_the_verdict_is_the_trade_s(query: dict[str, str], said: str) -> None:
 def test_a_wider_tolerance_moves_the_verdict_at_once() -> None:
     page = open_page("base", garment="Mist Gray", target="Oven Red", ink="Kiln Red")
     page.slider(key="tolerance").set_value(0.5).run()
-    assert "No base needed" not in words(page)
+    assert not re.search("Straight on the cloth: .* — expect", words(page))
     page.slider(key="tolerance").set_value(10.0).run()
-    assert "No base needed" in words(page)
+    assert re.search("Straight on the cloth: (should land|lands) — expect", words(page))
 
 
 def test_a_target_may_be_typed_as_hex_or_lab() -> None:

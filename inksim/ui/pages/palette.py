@@ -145,7 +145,7 @@ def _mixed(cell: Cell, *, shop: Shop, viewing: Viewing) -> None:
         tolerance=cell.interval.tolerance,
     )
     asked, _ = cell.target.hex(viewing)
-    st.markdown(plain(f"Nearest with inks mixed: {build_words(build)}."))
+    st.markdown(plain(f"Nearest with inks mixed: {build_words(build)}, nominally ΔE00 {off:.1f}."))
     cloth = pickers.cloth_hex(shop, cell.garment.name, viewing)
     st.html(print_on_cloth(found.hex, found.interval, asked=asked, cloth=cloth, word="mixed"))
     if found.interval is not None:

@@ -95,7 +95,7 @@ def optional_number(text: str, *, what: str) -> float | None:
     """A number as typed, None for an empty field; a decimal comma is understood."""
     if not text.strip():
         return None
-    found = number(text)
+    found = number(text, decimal_comma=True)
     if found is None or found < 0:
         raise InputError(f"{what} is '{text}'; give a number of 0 or more, or leave it empty.")
     return found
