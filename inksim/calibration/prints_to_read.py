@@ -35,8 +35,9 @@ MOST_TO_CHOOSE_FROM = 400
 seconds."""
 AS_GOOD = 0.01
 """Of prints that leave a spread so little larger than the best one's, by this share, one is taken
-by the route, and of those on the garment, that was read least [assumption]: the estimate is linear,
-and knows no other rules than the model's, by which all inks could be read over one base."""
+by the route that was read least, and of those on the garment read least [assumption]: the estimate
+is linear, and knows no other rules than the model's, by which all inks could be read over one
+base."""
 SIX = 6  # prints of a first calibration: see tests/accuracy/calibration_study.py
 COLUMNS = (
     "name", "garment", "ink", "route", "screen", "passes", "base", "base_screen", "base_passes",

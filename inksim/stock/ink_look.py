@@ -26,6 +26,7 @@ from inksim.common import FloatArray, InputError
 from inksim.optics import external_from_internal, film_over, internal_from_external
 from inksim.stock.spectral_error import (
     MOST_SD,
+    SEEN_LAB_SD,
     UNSEEN_COMMON_SD,
     UNSEEN_NM,
     UNSEEN_SD,
@@ -56,7 +57,7 @@ LOOK_FILM_UM = {"white-base": 12.0}
 LOOK_COLOUR_FILM_UM = 6.0
 """Dry film that a look shows if nothing says it, µm: one pass of color over a base, and of a white
 base through its coarser mesh [assumption]."""
-FILM_SD = {True: 0.10, False: 0.25}
+FILM_SD = {True: 0.08, False: 0.12}
 """Standard deviation of ln of that film: stated, or not [assumption]."""
 
 KIND_S_PER_UM = {"white-base": 0.30, "discharge-base": 0.004, "clear-base": 0.002}
@@ -69,7 +70,7 @@ PASTEL_REFLECTANCE = (0.15, 0.75)
 """Least reflectance of a look over white, from which a color holds white to where it is mostly
 white [assumption]: a clean strong color absorbs nearly all light somewhere."""
 KIND_S_SD = {"white-base": 0.6}
-COLOUR_S_SD = 1.3
+COLOUR_S_SD = 1.0
 """Of ln S by kind and color: the whites' 0.1-0.9 are within 1.1 of their middle; S of 0.01 for all
 colors was off by 1.1 on films that were measured, and by more in shops drawn at random, see
 tests/accuracy/chances.py [assumption]."""
@@ -82,9 +83,13 @@ LOOK_DE00: dict[Known, float] = {"spectrum": 0.5, "lab": 0.5, "hex": 4.0}
 """Noise of a look, mean ΔE00: read by an instrument, or by eye and screen [assumption]."""
 NOISE_DE00 = 1.6
 """Mean length of three normal errors, as multiple of the sd of each."""
-BEYOND_SCREEN_SD = 10.0
+BEYOND_SCREEN_SD = 20.0
 """Of the chroma of a color at the edge of what a screen shows, further [assumption]."""
-OWN_K_SD = 0.1
+HELD_LAB_SD = 6.0
+"""How far the look holds the shape of K, each of L*, a*, b*, where S is not known: where a film is
+dark its K hangs on S and on the surface more than on the look. Chosen in shops drawn at random, see
+tests/accuracy/chances.py [assumption]."""
+OWN_K_SD = 0.05
 """Of ln K common to all bands, beside what the film, S and the white do [assumption]."""
 OWN_S_SHARE = 0.3
 """Share of the error of ln S that leaves K as it is: the look over white is not that sure."""
@@ -176,7 +181,7 @@ def ink_from_look(
                 np.full((1, 2, BANDS), np.hypot(FILM_SD[film_um is not None], film_sd)),
                 _white_shape(film, K, S),
                 _opacity_shapes(film, point, covariance),
-                _colour_shapes(film, K, S, known),
+                _colour_shapes(film, K, S, known, s_sd=float(np.sqrt(covariance[0, 0]))),
             ]
         ),
     )
@@ -323,10 +328,13 @@ def _opacity_shapes(film: _Film, point: FloatArray, covariance: FloatArray) -> F
     follow = np.clip(np.log(more / less) / (2.0 * step), -MOST_FOLLOW, MOST_FOLLOW)
     variances, axes = np.linalg.eigh(covariance)
     steps = np.sqrt(1.0 - OWN_S_SHARE**2) * (axes * np.sqrt(variances)).T @ film.basis
-    return np.clip(np.stack([follow * steps, steps], axis=1), -MOST_SD, MOST_SD)
+    shapes = np.stack([follow * steps, steps], axis=1)
+    return np.asarray(np.clip(shapes, -MOST_SD, MOST_SD))
 
 
-def _colour_shapes(film: _Film, K: FloatArray, S: FloatArray, known: Known) -> FloatArray:
+def _colour_shapes(
+    film: _Film, K: FloatArray, S: FloatArray, known: Known, *, s_sd: float
+) -> FloatArray:
     """Directions (D, 2, 31) of ln K that the color of the look leaves open; none of a spectrum.
 
     Those that it does not tell (`unseen_shapes`), and of a color that was seen on a screen those
@@ -339,7 +347,8 @@ def _colour_shapes(film: _Film, K: FloatArray, S: FloatArray, known: Known) -> F
     seen = film.over(S, K, LOOK_BACKING)
     down, up = (film.over(S, K * np.exp(way * step), LOOK_BACKING) for way in (-1.0, 1.0))
     slope = (up - down) / (2.0 * step)
-    shapes = unseen_shapes(seen, slope=slope)
+    held = max(SEEN_LAB_SD, HELD_LAB_SD * s_sd / COLOUR_S_SD)
+    shapes = unseen_shapes(seen, slope=slope, lab_sd=held)
     if known == "hex":
         J = ((lab(seen + step * np.diag(slope), D50) - lab(seen, D50)) / step).T
         root = _screen_noise(film.look)
