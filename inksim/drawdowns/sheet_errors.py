@@ -48,7 +48,7 @@ class SheetFit:
 def inverse_parts(
     problem: Problem, state: State
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, float]:
-    """Blocks of the inverse normal matrix in linear K, S: own⁻¹, own⁻¹·cross, Schur⁻¹, ridge (B, p).
+    """Blocks of the inverse normal matrix in linear K, S: own⁻¹, own⁻¹·cross, Schur⁻¹, ridge.
 
     Last is how many unknowns the smoothness has taken the place of.
     """
