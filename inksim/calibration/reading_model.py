@@ -174,7 +174,8 @@ class ReadingModel:
         """Places and pairs' members that some unknown moves: see `Part`."""
         moved = np.zeros((self.unknowns.parts[0].at.shape[1], 2), dtype=np.bool_)
         for part in self.unknowns.parts:
-            moved |= part.at.any(axis=0)[:, None] & part.patterns.any(axis=(0, 2))
+            places = np.asarray(part.at.any(axis=0))
+            moved |= places[:, None] & np.asarray(part.patterns.any(axis=(0, 2)))
         return [(int(place), int(which)) for place, which in np.argwhere(moved)]
 
     def _ln_slopes(
