@@ -18,7 +18,7 @@ from inksim.calibration.press_estimate import calibrate, printed
 from inksim.calibration.reading_model import PrintReading
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.recovery import reflectance_from_lab
-from inksim.colour.srgb import hex_code, lab_from_hex
+from inksim.colour.srgb import encode_srgb, hex_from_rgb8, lab_from_hex, linear_srgb
 from inksim.colour.viewing import Viewing, lab, xyz
 from inksim.drawdowns.files import Drawdowns, FilmReading
 from inksim.drawdowns.recipe import Recipe
@@ -189,8 +189,9 @@ def _off_model(prints: np.ndarray, rng: Rng) -> np.ndarray:
 
 
 def hex_of(reflectance: np.ndarray) -> str:
-    """The hex of a sample: eight bits a channel, clipped."""
-    return hex_code(xyz(reflectance, D50), D50)[0]
+    """The hex of a sample as most software has it: each channel clipped by itself, eight bits."""
+    code = encode_srgb(np.clip(linear_srgb(xyz(reflectance, D50), D50), 0.0, 1.0))
+    return hex_from_rgb8(np.round(255.0 * code).astype(np.uint8))
 
 
 def from_hex(reflectance: np.ndarray) -> np.ndarray:
