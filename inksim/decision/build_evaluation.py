@@ -33,8 +33,8 @@ ROOM_DE00, ROUTE_ROOM_DE00 = 0.5, 1.0
 against it, and a route this much farther than the nearest one, or than the tolerance: the model
 does not rank them more finely [assumption]."""
 COMFORT = 0.6
-"""Share of the tolerance that a build may use before a cheaper one stops being worth it, where it
-lands rather than not [assumption: leaves room for the press where chances hardly differ]."""
+"""Share of the tolerance that a build may use before a cheaper one by its route stops being worth
+it [assumption: leaves room for the press where chances hardly differ]."""
 _LOOK_BLOCK = 8192  # builds tabulated at once: K and S are 1 kB a build
 _BLOCK = 1024  # builds sampled at once: 512 × 1024 × 3 numbers are 13 MB
 
@@ -171,7 +171,7 @@ def as_good(
     """Mask of the prints by one route between which the work decides.
 
     Of those in reach the ones whose chance is at most `gain` below the best: what costs more has to
-    add at least that. Above an even chance they also leave room (`COMFORT`).
+    add at least that. They leave room (`COMFORT`), for which the screens of a route cost no more.
 
     Parameters
     ----------
@@ -181,9 +181,7 @@ def as_good(
     good = in_reach(distance, tolerance=tolerance)
     best = float(chance[good].max())
     good &= chance >= best - gain
-    if best >= SHOULD_LAND:
-        good &= distance <= max(COMFORT * tolerance, float(distance[good].min()) + 0.3)
-    return good
+    return good & (distance <= max(COMFORT * tolerance, float(distance[good].min()) + 0.3))
 
 
 def route_to_take(nearest: FloatArray, chance: FloatArray, *, tolerance: float, gain: float) -> int:

@@ -44,7 +44,7 @@ def joint_chance(
         of_press = z @ slope[common] + z**2 @ curve[common]
         of_ink = moved @ slope[apart] + moved**2 @ curve[apart] + response.model_sd * noise
         lab = response.center[at] + of_press[:, None] + of_ink[None]
-        lab[..., 0] = np.maximum(lab[..., 0], 0.0)
+        lab[..., 0] = np.clip(lab[..., 0], 0.0, 100.0)
         product *= np.mean(delta_e_2000(standard, lab) <= tolerance, axis=1)
     return float(product.mean())
 
@@ -80,7 +80,7 @@ def nearer_share(response: Response, builds: Sequence[Build], *, standard: Float
     lab = response.center + response.model_sd * noise
     lab += np.einsum("sn,nbc->sbc", z, slope[kept])
     lab += np.einsum("sn,nbc->sbc", z**2, curve[kept])
-    lab[..., 0] = np.maximum(lab[..., 0], 0.0)
+    lab[..., 0] = np.clip(lab[..., 0], 0.0, 100.0)
     off = delta_e_2000(standard, lab)
     return float(np.mean(off[:, 0] < off[:, 1]))
 

@@ -8,7 +8,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from inksim.colour import Viewing, chroma, lab as lab_of
-from inksim.common import KIND_WORDS, ROUTE_NAMES, ROUTE_TITLES, ROUTE_WORDS, FloatArray, InputError
+from inksim.common import (
+    KIND_WORDS,
+    ROUTE_NAMES,
+    ROUTE_TITLES,
+    ROUTE_WORDS,
+    FloatArray,
+    InputError,
+    counted,
+)
 from inksim.decision.build_evaluation import (
     Evaluated,
     Landing,
@@ -311,7 +319,7 @@ def _costlier(result: RouteResult, advice: Advice, *, gain: float) -> str:
     """Sentence on a route of more work that is not taken."""
     more = "more screens and ink" if advice.route == "straight" else "a flash and more ink"
     added = _chance(result) - _chance(advice.chosen)
-    worth = f"only {100 * added:.0f} points more" if added >= 0.005 else "no surer"
+    worth = f"only {counted(round(100 * added), 'point')} more" if added >= 0.005 else "no surer"
     if added >= gain:
         worth = f"not {100 * gain:.0f} points more than by every easier route"
     return f"{ROUTE_TITLES[result.route]}: {_expected(result)}, {worth}, at {more}."

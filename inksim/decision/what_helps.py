@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from inksim.colour import BANDS
 from inksim.common import FloatArray
 from inksim.printing import Build, Response
 from inksim.stock import (
@@ -21,6 +22,8 @@ from inksim.stock import (
     READING_DE00,
     Ink,
     Press,
+    error_of,
+    error_of_cloth,
 )
 
 WORTH_SAYING = 0.05
@@ -77,9 +80,11 @@ def _things(
                     left[about == f"film {film}", at] = share
         yield f"the ink {ink.name}", _shrunk(response, left)
     cloth = builds[0].garment
-    if cloth.data != "measured":
+    now = error_of_cloth(cloth)
+    share = CLOTH_KS_SD["measured"] / float(np.hypot(now.ks, _rms(now.shapes)))
+    if share < 1.0:
         left = np.ones(response.slope.shape[:2])
-        left[about == "cloth"] = CLOTH_KS_SD["measured"] / CLOTH_KS_SD[cloth.data]
+        left[about == "cloth"] = share
         yield f"the cloth {cloth.name}", _shrunk(response, left)
     if cloth.discharged is None and any(b.route == "discharge-base" for b in builds):
         left = np.ones(response.slope.shape[:2])
@@ -90,15 +95,16 @@ def _things(
 def _left_of_ink(ink: Ink, press: Press) -> float:
     """Share of an ink's standard deviations that its reading would leave, at most 1."""
     known = next((each for each in press.strengths if each.ink == ink.name), None)
-    if known is not None:
-        now = (known.K.sd, known.S.sd)
-    elif ink.error is not None:
-        K, S = ink.error.total()
-        now = (float(np.sqrt(np.mean(K**2))), float(np.sqrt(np.mean(S**2))))
-    else:
-        now = (INK_K_SD[ink.data], INK_S_SD[ink.data])
+    error = error_of(ink)
+    K, S = (error.K, error.S) if known is None else (known.K.sd, known.S.sd)
+    now = (np.hypot(K, _rms(error.shapes[:, 0])), np.hypot(S, _rms(error.shapes[:, 1])))
     read = (INK_K_SD["measured"], INK_S_SD["measured"])
-    return min(1.0, max(r / max(n, r) for r, n in zip(read, now, strict=True)))
+    return min(1.0, max(r / max(float(n), r) for r, n in zip(read, now, strict=True)))
+
+
+def _rms(shapes: FloatArray) -> float:
+    """Standard deviation that shapes (D, 31) add up to, over the bands."""
+    return float(np.sqrt(np.sum(shapes**2) / BANDS))
 
 
 def _shrunk(response: Response, left: FloatArray) -> Response:

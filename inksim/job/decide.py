@@ -119,8 +119,8 @@ class GarmentAnswer:
 
     @property
     def nominal(self) -> bool:
-        """Whether the most likely color of every color is inside its tolerance."""
-        return self.best is not None and self.best.nominal == len(self.best.plans)
+        """Whether by some way the most likely print of every color is inside its tolerance."""
+        return any(way.nominal == len(way.plans) for way in self.alternatives)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -66,7 +66,8 @@ class Option:
 
     build: index in the evaluated space. cost: of its ink and its share of base ink, for the run.
     film_g: dry film on one print. screen: key of its screen; colors with equal keys share it.
-    missed: ΔE00 of the most likely color beyond the tolerance, 0 if it is nominal.
+    missed: ΔE00 of the most likely color beyond the tolerance, 0 if it is nominal. beaten: whether
+    it is not, and another ground by its route makes it so.
     """
 
     colour: int
@@ -77,6 +78,7 @@ class Option:
     risk: float
     screen: tuple[int, int, int]
     missed: float
+    beaten: bool = False
 
     @property
     def nominal(self) -> bool:
@@ -105,6 +107,11 @@ class Way:
     def nominal(self) -> int:
         """Number of colors whose most likely color is inside the tolerance."""
         return sum(option.nominal for option in self.options)
+
+    @property
+    def beaten(self) -> int:
+        """Number of colors that are not nominal by a route that could make them so."""
+        return sum(option.beaten for option in self.options)
 
     @property
     def missed(self) -> float:
@@ -156,7 +163,7 @@ def options_of(
     """
     space = evaluated.space
     grounds = [(ground, on_ground(space, ground)) for ground in grounds_of(space)]
-    made = []
+    made: list[Option] = []
     for at in range(len(job.colours)):
         of_ink = space.ink == inks[at]
         for ground, mask in grounds:
@@ -174,7 +181,11 @@ def options_of(
                         landing=landings[at], rates=rates,
                     )
                 )  # fmt: skip
-    return made
+    within = {(o.colour, space.route[o.build]) for o in made if o.nominal}
+    return [
+        replace(o, beaten=not o.nominal and (o.colour, space.route[o.build]) in within)
+        for o in made
+    ]
 
 
 def risk_of(landing: Landing, at: int) -> float:

@@ -33,14 +33,14 @@ def way_to_take(ways: Sequence[Way], least: FloatArray, *, gain: float) -> int:
 
     The rule for one color (`choose_build`), with the chance of a color in the mean of a way: as
     sure is what is at most `gain` below; below an even chance again from there, as long as that
-    saves a screen. Only ways with most colors nominal count, and of those none whose farthest color
-    is far beyond what it could be.
+    saves a screen. Ways do not count whose farthest color is far beyond what it could be, nor those
+    that leave more colors outside the tolerance than their routes have to.
     """
-    chance, missed, cost, screens, nominal = (
+    chance, missed, cost, screens, beaten = (
         np.array([getattr(way, f) for way in ways])
-        for f in ("chance_a_color", "missed", "cost", "screens", "nominal")
+        for f in ("chance_a_color", "missed", "cost", "screens", "beaten")
     )
-    able = nominal == nominal.max()
+    able = beaten == beaten.min()
     able &= missed <= missed[able].min() + ROUTE_ROOM_DE00
     at = _least(able & (chance >= chance[able].max() - gain), least, cost)
     while chance[at] < SHOULD_LAND:

@@ -54,8 +54,9 @@ COLOURS, CLOTHS, PRINTS_READ = 4, 4, 6
 SOLIDS = {"colour": 0.34, "white-base": 0.42, "discharge-base": 0.10}
 LOOK_UM, LOOK_CARD = {"colour": 6.0, "white-base": 12.0}, 0.85
 """Film and card of a look over white: as the file supposes them; the true ones vary about it."""
-MODEL_DE00 = 1.2
-"""What the print model leaves on its own mesh, ink and garment, mean: 1 to 2 are expected."""
+MODEL_DE00 = 0.8
+"""Mean of what the print model itself leaves: 1 to 2 are expected of a calibrated press, but with
+what is left of inks, cloth and readings."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -104,11 +104,12 @@ GAIN = 0.15  # shared/rules.toml
         ([1.0, 0.5], [0.60, 0.95], 1),  # not near: the surer
         ([2.95, 0.5], [0.45, 0.50], 1),  # nothing to spare: the one that leaves room
         ([2.95, 2.9], [0.45, 0.50], 0),  # none leaves room: the cheaper of the two
-        ([2.95, 0.5], [0.35, 0.49], 0),  # below an even chance 14 points are not worth the work
-        ([2.95, 0.5], [0.33, 0.49], 1),  # 16 are
+        ([1.5, 0.5], [0.35, 0.49], 0),  # below an even chance 14 points are not worth the work
+        ([1.5, 0.5], [0.33, 0.49], 1),  # 16 are
+        ([1.5, 0.5], [0.02, 0.10], 0),  # nor is a share of next to nothing
         ([9.0, 8.0], [0.0, 0.0], 1),  # none is nominal nor has a chance: the nearest
-        ([8.4, 8.0], [0.0, 0.0], 0),  # about as near: the cheaper
-        ([8.4, 8.0], [0.0, 0.2], 1),  # none is nominal: the chance counts
+        ([8.2, 8.0], [0.0, 0.0], 0),  # about as near: the cheaper
+        ([8.2, 8.0], [0.0, 0.2], 1),  # none is nominal: the chance counts
         ([9.0, 2.0], [0.9, 0.2], 1),  # of one route a nominal build goes before any that is not
     ],
 )

@@ -186,8 +186,9 @@ def test_never_a_bare_yes_or_no(garment: str, tolerance: float) -> None:
         assert interval.de_high is not None
         assert interval.de_low < interval.de_high
         assert 0 <= (interval.within or 0.0) <= 1
-    assert advice.nominal
-    assert "inside the tolerance" in advice.reasons[0]
+    where = "inside" if advice.chosen.nominal else "outside"
+    assert f"{where} the tolerance of {tolerance:g}" in advice.reasons[0]
+    assert advice.nominal or "No build of" in advice.reasons[1]
 
 
 @pytest.mark.parametrize("garment", ["Flour White", BLACK])
@@ -203,21 +204,23 @@ def test_a_miss_says_by_how_much_how_sure_and_what_would_help(garment: str) -> N
 @pytest.mark.parametrize("ink", ["Weir Teal", "Damson Purple", "Hearth Black"])
 def test_what_is_below_an_even_chance_anyhow_goes_straight_on_light_gray(ink: str) -> None:
     # Common practice, no source: a strong deep color on light gray needs no base. The teal is
-    # nominally at the very edge straight and in the middle over white, and nothing is promised of
-    # either: each base adds less than 15 points to what is easier (shared/rules.toml).
+    # nominally at the very edge straight, or just beyond, and nothing is promised over a base
+    # either: each adds less than 15 points to what is easier (shared/rules.toml).
     target = {"Weir Teal": "River Teal", "Damson Purple": "Choir Plum", "Hearth Black": "Soot"}[ink]
     for garment in (MIST, "Pebble Heather"):
         advice = decide(garment, ink, target, tolerance=3.05)
-        assert advice.chosen.nominal
         assert advice.verdict.word == "cannot promise"
         assert advice.route == "straight"
 
 
 def test_a_route_that_is_nominal_but_less_sure_is_passed_over_and_named() -> None:
-    # On light gray the orange is nominal over discharge; over white it is in the middle.
-    advice = decide(MIST, "Lantern Orange", "Regatta Orange", tolerance=3.0)
+    # On light gray the orange is nominal over discharge; over white it is in the middle. Measured,
+    # that is a matter of many points.
+    advice = decide(MIST, "Lantern Orange", "Regatta Orange", tolerance=3.0, shop=sure(SHOP))
     easier = next(r for r in advice.routes if r.route == "discharge-base")
     assert easier.nominal
+    assert easier.verdict is not None
+    assert advice.verdict.chance > easier.verdict.chance + SHOP.rules.least_chance_gain
     assert advice.route == "white-base"
     said = next(reason for reason in advice.reasons if reason.startswith("Over a discharge"))
     assert "less sure" in said
