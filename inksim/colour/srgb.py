@@ -93,7 +93,7 @@ def within_srgb(linear: ArrayLike, viewing: Viewing) -> FloatArray:
             share = np.where(low >= 1.0, 1.0, (low + np.minimum(high, 1.0)) / 2.0)
         kept = np.concatenate([lab[:, :1], low[:, None] * lab[:, 1:]], axis=-1)
         shown[out] = np.clip(linear_srgb(xyz_from_lab(kept, viewing), viewing), 0.0, 1.0)
-    return shown
+    return np.asarray(shown)
 
 
 def srgb8(xyz: ArrayLike, viewing: Viewing) -> tuple[Uint8Array, BoolArray]:

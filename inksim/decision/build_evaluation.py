@@ -6,6 +6,7 @@ compared with any number of targets.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
@@ -17,6 +18,7 @@ from inksim.decision.verdict import SHOULD_LAND
 from inksim.printing import (
     ROUTES,
     Response,
+    Route,
     Spread,
     StockErrors,
     lower,
@@ -30,8 +32,8 @@ from inksim.stock import Press
 
 ROOM_DE00, ROUTE_ROOM_DE00 = 0.5, 1.0
 """A print this much farther from the target than the nearest one by its route is still weighed
-against it, and a route this much farther than the nearest one, or than the tolerance: the model
-does not rank them more finely [assumption]."""
+against it, and straight printing this much beyond the tolerance, or the nearest route, against a
+base: the model does not rank them more finely [assumption]."""
 COMFORT = 0.6
 """Share of the tolerance that a build may use before a cheaper one by its route stops being worth
 it [assumption: leaves room for the press where chances hardly differ]."""
@@ -184,20 +186,26 @@ def as_good(
     return good & (distance <= max(COMFORT * tolerance, float(distance[good].min()) + 0.3))
 
 
-def route_to_take(nearest: FloatArray, chance: FloatArray, *, tolerance: float, gain: float) -> int:
+def route_to_take(
+    nearest: FloatArray,
+    chance: FloatArray,
+    *,
+    routes: Sequence[Route],
+    tolerance: float,
+    gain: float,
+) -> int:
     """Index of the route to print by, among R in ascending order of work.
 
     From the surest down to the least work whose chance is at most `gain` below; below an even
     chance again from there, so that a route that costs more is taken only if it adds at least
-    `gain` to every easier one. Routes far off (`ROUTE_ROOM_DE00`) do not count, however small the
-    chances are.
+    `gain` to every easier one that counts: see `may_be_taken`.
 
     Parameters
     ----------
     nearest, chance (R,) : the least ΔE00 of a most likely color by each route, and the chance of
-        its build.
+        its build. routes: which they are.
     """
-    able = may_be_taken(nearest, tolerance=tolerance)
+    able = may_be_taken(nearest, routes=routes, tolerance=tolerance)
     at = int(np.argmax(np.where(able, chance, -1.0)))
     while True:
         easier = int(np.argmax(able & (chance >= chance[at] - gain)))
@@ -206,9 +214,17 @@ def route_to_take(nearest: FloatArray, chance: FloatArray, *, tolerance: float, 
         at = easier
 
 
-def may_be_taken(nearest: FloatArray, *, tolerance: float) -> BoolArray:
-    """Mask (R,) of the routes that come near enough to be weighed, by their least ΔE00."""
-    return np.asarray(nearest <= max(tolerance, float(nearest.min())) + ROUTE_ROOM_DE00)
+def may_be_taken(nearest: FloatArray, *, routes: Sequence[Route], tolerance: float) -> BoolArray:
+    """Mask (R,) of the routes that come near enough to be weighed, by their least ΔE00.
+
+    The nominal ones, or where there are none those about as near as the nearest; and straight if it
+    is not much farther: whether a base is worth its screen is not for a fine difference to say.
+    """
+    least = float(nearest.min())
+    bare = np.array([route == "straight" for route in routes])
+    room = max(tolerance, least) + ROUTE_ROOM_DE00
+    able = nearest <= (tolerance if least <= tolerance else room)
+    return np.asarray(able | (bare & (nearest <= room)))
 
 
 def could_be_chosen(distance: FloatArray, route: IndexArray, *, tolerance: float) -> BoolArray:
@@ -219,7 +235,7 @@ def could_be_chosen(distance: FloatArray, route: IndexArray, *, tolerance: float
     """
     least = np.full(len(ROUTES), np.inf)
     np.minimum.at(least, route, distance)
-    able = may_be_taken(least, tolerance=tolerance)
+    able = may_be_taken(least, routes=ROUTES, tolerance=tolerance)
     mask = np.zeros(distance.size, dtype=np.bool_)
     for at in np.flatnonzero(able):
         own = np.flatnonzero(route == at)
@@ -258,7 +274,15 @@ def choose_build(
     picks = np.array(list(chosen.values()))
     nearest = np.array([landing.distance[among & (route == at)].min() for at in chosen])
     return int(
-        picks[route_to_take(nearest, landing.chance[picks], tolerance=landing.tolerance, gain=gain)]
+        picks[
+            route_to_take(
+                nearest,
+                landing.chance[picks],
+                routes=[ROUTES[at] for at in chosen],
+                tolerance=landing.tolerance,
+                gain=gain,
+            )
+        ]
     )
 
 

@@ -49,7 +49,7 @@ def beyond(problem: Problem, state: State) -> tuple[FloatArray, FloatArray]:
     for ink, (middle, sd) in problem.guessed.items():
         off[:, n + ink] = (state.log_s[:, ink] - middle) / sd
         precision[:, n + ink] = sd**-2
-    return off, precision
+    return np.asarray(off), np.asarray(precision)
 
 
 def at_ceiling(K: FloatArray, S: FloatArray) -> tuple[BoolArray, BoolArray]:

@@ -67,7 +67,7 @@ class Option:
     build: index in the evaluated space. cost: of its ink and its share of base ink, for the run.
     film_g: dry film on one print. screen: key of its screen; colors with equal keys share it.
     missed: ΔE00 of the most likely color beyond the tolerance, 0 if it is nominal. beaten: whether
-    it is not, and another ground by its route makes it so.
+    it is not, and straight too, or over some base too, another build makes it so.
     """
 
     colour: int
@@ -110,7 +110,7 @@ class Way:
 
     @property
     def beaten(self) -> int:
-        """Number of colors that are not nominal by a route that could make them so."""
+        """Number of colors that are not nominal straight or over a base although they could be."""
         return sum(option.beaten for option in self.options)
 
     @property
@@ -181,9 +181,9 @@ def options_of(
                         landing=landings[at], rates=rates,
                     )
                 )  # fmt: skip
-    within = {(o.colour, space.route[o.build]) for o in made if o.nominal}
+    within = {(o.colour, o.ground == STRAIGHT_ON) for o in made if o.nominal}
     return [
-        replace(o, beaten=not o.nominal and (o.colour, space.route[o.build]) in within)
+        replace(o, beaten=not o.nominal and (o.colour, o.ground == STRAIGHT_ON) in within)
         for o in made
     ]
 

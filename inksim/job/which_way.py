@@ -34,7 +34,7 @@ def way_to_take(ways: Sequence[Way], least: FloatArray, *, gain: float) -> int:
     The rule for one color (`choose_build`), with the chance of a color in the mean of a way: as
     sure is what is at most `gain` below; below an even chance again from there, as long as that
     saves a screen. Ways do not count whose farthest color is far beyond what it could be, nor those
-    that leave more colors outside the tolerance than their routes have to.
+    that leave more colors outside the tolerance than they have to, straight or over a base.
     """
     chance, missed, cost, screens, beaten = (
         np.array([getattr(way, f) for way in ways])

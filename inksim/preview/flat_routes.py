@@ -121,6 +121,7 @@ class ArtworkResult:
             route_to_take(
                 np.array([each.furthest for each in self.routes]),
                 np.array([each.weakest.verdict.chance for each in self.routes]),
+                routes=[each.route for each in self.routes],
                 tolerance=self.tolerance,
                 gain=self.gain,
             )

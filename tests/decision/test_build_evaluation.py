@@ -18,6 +18,7 @@ from inksim.decision.build_evaluation import (
     route_to_take,
 )
 from inksim.decision.candidate_builds import BuildSpace, build_space
+from inksim.printing.build import ROUTES
 from inksim.printing.prediction import predict
 from inksim.printing.uncertainty import Spread
 from inksim.shop.load import load_shop
@@ -136,11 +137,14 @@ def test_which_build_is_chosen(distance: list[float], chance: list[float], chose
         ([2.7, 2.0, 0.3], [0.44, 0.58, 0.72], 1),  # … and no further down
         ([3.9, 2.0, 0.3], [0.30, 0.20, 0.40], 0),  # not nominal, but near: its chance counts
         ([4.1, 2.0, 0.3], [0.39, 0.20, 0.40], 2),  # too far from the tolerance
+        ([9.0, 3.2, 0.3], [0.00, 0.39, 0.40], 2),  # of two bases the nominal one
         ([38.0, 10.0, 6.0], [0.00, 0.00, 0.01], 2),  # however small chances are: no dark print
     ],
 )
 def test_which_route_is_taken(nearest: list[float], chance: list[float], taken: int) -> None:
-    found = route_to_take(np.array(nearest), np.array(chance), tolerance=3.0, gain=GAIN)
+    found = route_to_take(
+        np.array(nearest), np.array(chance), routes=ROUTES, tolerance=3.0, gain=GAIN
+    )
     assert found == taken
 
 
@@ -148,8 +152,10 @@ def test_below_an_even_chance_a_costlier_route_adds_what_the_rules_ask() -> None
     rng = np.random.default_rng(3)
     for _ in range(500):
         chance, nearest = rng.random(3), rng.uniform(0.0, 6.0, 3)
-        at = route_to_take(nearest, chance, tolerance=3.0, gain=GAIN)
-        weighed = nearest <= max(3.0, nearest.min()) + 1.0
+        at = route_to_take(nearest, chance, routes=ROUTES, tolerance=3.0, gain=GAIN)
+        room = max(3.0, nearest.min()) + 1.0
+        weighed = nearest <= (3.0 if nearest.min() <= 3.0 else room)
+        weighed[0] |= nearest[0] <= room  # straight: a base has to be worth its screen
         assert weighed[at]
         if chance[at] < 0.5:
             assert np.all(chance[:at][weighed[:at]] < chance[at] - GAIN)

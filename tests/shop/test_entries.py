@@ -122,12 +122,10 @@ def test_a_geometry_that_is_not_stated_is_said(tmp_path: Path) -> None:
     path.write_text(
         "name," + ",".join(f"{nm:.0f}" for nm in WAVELENGTHS_NM) + "\na" + ",30" * BANDS
     )
-    colour = colour_from_readings([str(path)], date="2026-03-01", scale="factor")
+    colour = colour_from_readings([str(path)], date="2026-03-01")
     assert "geometry not stated: taken as 45:0 or specular excluded" in colour.notes
     assert "geometry not stated" in colour.source
-    stated = colour_from_readings(
-        [str(path)], date="2026-03-01", geometry="d:8-sce", scale="factor"
-    )
+    stated = colour_from_readings([str(path)], date="2026-03-01", geometry="d:8-sce")
     assert "(d:8-sce)" in stated.source
 
 
