@@ -24,6 +24,9 @@ ABSORBS, SCATTERS = 0.72, 2.8
 """Absorption over K, reduced scattering over S: with these a fit by Kubelka and Munk to films lit
 at 45° gives about K and S back, which is where published figures come from. In diffuse light they
 would be 1/2 and 4/3."""
+HAZE = (0.001, 0.006)
+"""Light that a dry surface itself throws into the instrument, specular excluded: no film reads
+less."""
 EVEN = {"release": 1.0, "cv_cloth": 0.0, "cv_base": 0.0, "soak": 0.0, "contact": 0.0}
 
 
@@ -39,14 +42,14 @@ def even_press() -> Press:
     return replace(press, **{name: Parameter(value, 0.0) for name, value in values.items()})
 
 
-def film(ink: InkTruth, g: float, um: float, cards: np.ndarray) -> np.ndarray:
+def film(ink: InkTruth, g: float, um: float, cards: np.ndarray, *, haze: float) -> np.ndarray:
     """Readings (n, 31) of one film in optical contact with Lambertian cards (n, 31), internal."""
     n, asymmetry = len(cards), np.full(cards.size, g)
     K, S = np.tile(ink.K, n), np.tile(ink.S, n)
     read = _instrument().read(
         ABSORBS * K * um, SCATTERS * S * um / (1 - g), asymmetry, cards.ravel()
     )
-    return np.asarray(np.clip(read.reshape(cards.shape), 1e-4, BRIGHTEST))
+    return np.asarray(np.clip(haze + read.reshape(cards.shape), 1e-4, BRIGHTEST))
 
 
 def draw_radiative_shop(rng: Rng) -> DrawnShop:
@@ -54,35 +57,31 @@ def draw_radiative_shop(rng: Rng) -> DrawnShop:
     backings = [np.full(31, 0.012), np.full(31, rng.uniform(0.75, 0.85)), *(
         draw_cloth(rng) for _ in range(2)
     )]  # fmt: skip
-    cards = np.array([internal(card) for card in backings])
-    bare = film(InkTruth(parts=()), 0.0, 1.0, cards)
+    cards, haze = np.array([internal(card) for card in backings]), rng.uniform(*HAZE)
+    bare = film(InkTruth(parts=()), 0.0, 1.0, cards, haze=haze)
     cloths = [
         Garment(name=f"card {at}", reflectance=reading, fibres={"cotton": 1.0}, data="measured")
         for at, reading in enumerate(bare)
     ]
     truths = {f"color {at}": draw_ink(rng) for at in range(INKS)}
     forward = {name: rng.uniform(0.3, 0.7) for name in truths}
-    fields = {}
+    fields, looks = {}, {}
     for name, ink in truths.items():
-        fields[name] = take_look(
-            lambda um, card, ink=ink, g=forward[name]: film(ink, g, um, internal(card)[None])[0],
-            rng,
-        )
+
+        def look_at(um: float, card: np.ndarray, ink=ink, g=forward[name]) -> np.ndarray:  # type: ignore[no-untyped-def]
+            return film(ink, g, um, internal(card)[None], haze=haze)[0]
+
+        fields[name] = take_look(look_at, rng)
+        looks[name] = look_at(LOOK_UM["colour"], np.full(31, LOOK_CARD))
     filed = filed_inks(fields, dict.fromkeys(truths, "colour"))
-    builds, truth, looks = [], [], []
+    builds, truth, seen = [], [], []
     for name, ink in truths.items():
-        look = film(ink, forward[name], LOOK_UM["colour"], internal(np.full(31, LOOK_CARD))[None])[
-            0
-        ]
         for um in np.exp(rng.uniform(np.log(2.5), np.log(16.0), FILMS)):
-            volume = um / filed[name].solids_by_volume
-            builds += [
-                Build(garment=cloth, layers=(Layer(ink=filed[name], screen=screen(volume)),))
-                for cloth in cloths
-            ]
-            truth.append(film(ink, forward[name], um, cards))
-            looks += [look] * len(cloths)
+            layer = Layer(ink=filed[name], screen=screen(um / filed[name].solids_by_volume))
+            builds += [Build(garment=cloth, layers=(layer,)) for cloth in cloths]
+            truth.append(film(ink, forward[name], um, cards, haze=haze))
+            seen += [looks[name]] * len(cloths)
     return DrawnShop(
         stock="recovered", filed=builds, press=even_press(),
-        truth=lab(np.concatenate(truth), D50), looks=lab(np.array(looks), D50),
+        truth=lab(np.concatenate(truth), D50), looks=lab(np.array(seen), D50),
     )  # fmt: skip
