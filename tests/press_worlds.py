@@ -16,6 +16,7 @@ import numpy as np
 
 from inksim.calibration.print_reading import PrintReading
 from inksim.colour.cielab import delta_e_2000
+from inksim.colour.grid import BANDS
 from inksim.colour.viewing import Viewing, lab
 from inksim.common import FloatArray
 from inksim.decision.trade_rules import discharge_facts
@@ -26,7 +27,14 @@ from inksim.shop.load import load_shop
 from inksim.shop.shop import Shop
 from inksim.shop.usual_builds import usable_routes, usual_build
 from inksim.stock.press import MEANINGS, PressValues
-from inksim.stock.provenance import CLOTH_KS_SD, DISCHARGE_LEFT_SD, INK_K_SD, INK_S_SD
+from inksim.stock.provenance import (
+    CLOTH_KS_SD,
+    DISCHARGE_LEFT_SD,
+    INK_K_SD,
+    INK_S_SD,
+    Provenance,
+)
+from inksim.stock.stock_error import error_of, error_of_cloth
 
 D50 = Viewing()
 FITTED = (
@@ -108,12 +116,13 @@ def draw_press(rng: np.random.Generator) -> PressValues:
 class World:
     """One press and how it prints.
 
-    inks: factors on K and S; cloths: on K/S; left: on the dye that a discharge leaves; by name.
+    inks: factors on K and S; cloths: on K/S; left: on the dye that a discharge leaves; by name. The
+    first two may be (31,), of each band its own.
     """
 
     press: PressValues
-    inks: dict[str, tuple[float, float]]
-    cloths: dict[str, float]
+    inks: dict[str, tuple[float | FloatArray, float | FloatArray]]
+    cloths: dict[str, float | FloatArray]
     left: dict[str, float]
 
     def stocked(self, builds: Sequence[Build]) -> list[Build]:
@@ -133,8 +142,8 @@ class World:
     def slabs(self, builds: Sequence[Build]) -> Slabs:
         """Lowered, with inks and cloths as they truly are."""
         table = tabulate(self.stocked(builds))
-        factor = np.array([self.cloths[build.garment.name] for build in builds])[:, None]
-        cloth = table.cloth_ks * factor
+        factors = [np.broadcast_to(self.cloths[build.garment.name], BANDS) for build in builds]
+        cloth = table.cloth_ks * np.stack(factors)
         left = np.array([self.left[build.garment.name] for build in builds])[:, None]
         most = np.maximum(cloth, table.discharged_ks)  # a discharge does not dye
         done = np.minimum(table.discharged_ks * left, most)
@@ -212,6 +221,50 @@ def whole_prior(rng: np.random.Generator) -> World:
     )
 
 
+def in_contact(rng: np.random.Generator) -> World:
+    """The whole prior, and any contact of the films with the cloth."""
+    world = whole_prior(rng)
+    return replace(world, press=world.press._replace(contact=float(rng.uniform(0.1, 1.2))))
+
+
+def known_by(data: Provenance, builds: Sequence[Build]) -> list[Build]:
+    """The builds with inks and garments that come from elsewhere than a reading."""
+    return [
+        replace(
+            build,
+            garment=replace(build.garment, data=data),
+            layers=tuple(
+                replace(at, ink=replace(at.ink, data=data, error=None)) for at in build.layers
+            ),
+        )
+        for build in builds
+    ]
+
+
+def of_other_shapes(
+    rng: np.random.Generator, builds: Sequence[Build]
+) -> tuple[World, dict[str, FloatArray]]:
+    """The whole prior with inks and cloths drawn from their errors, shapes and all.
+
+    Also the coordinates of each ink: of ln K and ln S in the logarithm, along the shapes in sds.
+    """
+    world = whole_prior(rng)
+    inks = {layer.ink.name: layer.ink for build in builds for layer in build.layers}
+    places, factors = {}, {}
+    for name, ink in inks.items():
+        error = error_of(ink)
+        z = rng.normal(size=2 + len(error.shapes)) * [error.K, error.S, *[1.0] * len(error.shapes)]
+        places[name] = z
+        K, S = np.exp(z[:2, None] + np.tensordot(z[2:], error.shapes, axes=1))
+        factors[name] = (K, S)
+    cloths = {}
+    for garment in {build.garment.name: build.garment for build in builds}.values():
+        lot = error_of_cloth(garment)
+        z = rng.normal(size=1 + len(lot.shapes))
+        cloths[garment.name] = np.exp(lot.ks * z[0] + z[1:] @ lot.shapes)
+    return replace(world, inks=factors, cloths=cloths), places
+
+
 def other_rules(rng: np.random.Generator) -> OtherWorld:
     """A press that prints by different rules, with inks 10 % off."""
     shop = study_shop()
@@ -225,8 +278,10 @@ def other_rules(rng: np.random.Generator) -> OtherWorld:
     )
 
 
-def noisy(reflectance: FloatArray, rng: np.random.Generator) -> FloatArray:
-    """Readings of prints (R, 31): a smooth change with a mean of 0.5 ΔE00.
+def noisy(
+    reflectance: FloatArray, rng: np.random.Generator, *, off_de00: float = READING_DE00
+) -> FloatArray:
+    """Readings of prints (R, 31): a smooth change with a mean of 0.5 ΔE00, or what is said.
 
     Mostly lighter or darker, as of another place of the print, partly a slow wave over the
     wavelengths; its length is that of a normal vector in three dimensions.
@@ -235,7 +290,7 @@ def noisy(reflectance: FloatArray, rng: np.random.Generator) -> FloatArray:
     waves = np.stack([np.ones_like(at), *(0.5 * np.cos(k * at) for k in (1, 2, 3))])
     shape = rng.normal(size=(len(reflectance), 4)) @ waves
     length = np.linalg.norm(rng.normal(size=(len(reflectance), 3)), axis=1)
-    wanted = READING_DE00 * length / np.sqrt(8.0 / np.pi)
+    wanted = off_de00 * length / np.sqrt(8.0 / np.pi)
     clean, size = lab(reflectance, D50), np.full((len(reflectance), 1), 0.01)
     for _ in range(5):
         now = delta_e_2000(clean, lab(reflectance * np.exp(size * shape), D50))

@@ -44,7 +44,7 @@ def world() -> OtherWorld:
     off = np.random.default_rng(SEED).uniform(0.06, 0.12, (len(shop.inks), 2))
     signs = np.random.default_rng(SEED + 1).choice([-1.0, 1.0], off.shape)
     press = shop.press.values._replace(
-        release=0.49, pass_gain=0.68, cv_cloth=0.46, cv_base=0.20, soak=0.33, pick_up=0.10,
+        release=0.49, pass_gain=0.68, cv_cloth=0.34, cv_base=0.20, soak=0.33, pick_up=0.10,
         discharge_deposit_um=6.5,
     )  # fmt: skip
     return OtherWorld(

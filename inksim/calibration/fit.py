@@ -242,7 +242,7 @@ def _learn(
         narrow = np.sum(np.log(np.diagonal(white, axis1=1, axis2=2)))
         evidence[:, at] = narrow - spread - 0.5 * (z @ z - np.sum(w * w, axis=1))
     evidence += _ln_prior(_FACTORS, INK_SD_FACTOR_PRIOR[model.ink_trust])[:, None]
-    evidence += _ln_prior(_SDS, MODEL_SD_PRIOR)
+    evidence += _ln_prior(_SDS, MODEL_SD_PRIOR[model.ink_data])
     chance = np.exp(evidence - evidence.max())
     chance /= chance.sum()
     factor, sd = (np.sqrt(p @ x**2) for p, x in ((chance.sum(1), _FACTORS), (chance.sum(0), _SDS)))

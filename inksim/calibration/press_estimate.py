@@ -304,7 +304,7 @@ def _cloths(found: PressFit) -> list[ClothResult]:
             sd_before=float(part.scale[0]),
         )
         for part in unknowns.parts
-        if part.kind in ("cloth", "discharge", "cloth lot")
+        if part.kind in ("cloth", "discharge")
     ]
 
 

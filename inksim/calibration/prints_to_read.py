@@ -35,8 +35,9 @@ MOST_TO_CHOOSE_FROM = 400
 seconds."""
 AS_GOOD = 0.01
 """Of prints that leave a spread so little larger than the best one's, by this share, one is taken
-by the route that was read least [assumption]: the estimate is linear, and knows no other rules than
-the model's, by which all inks could be read over one base."""
+by the route that was read least, and of those on the garment read least [assumption]: the estimate
+is linear, and knows no other rules than the model's, by which all inks could be read over one
+base."""
 SIX = 6  # prints of a first calibration: see tests/accuracy/calibration_study.py
 COLUMNS = (
     "name", "garment", "ink", "route", "screen", "passes", "base", "base_screen", "base_passes",
@@ -117,11 +118,16 @@ def choose_prints(builds: Sequence[Build], *, press: Press, count: int) -> tuple
     for _ in range(count):
         left = remaining_spread(covariance, slope=slope, wanted=wanted, noise=noise)
         left[chosen] = np.inf
-        times = np.array(
-            [sum(builds[at].route == build.route for at in chosen) for build in builds]
-        )
+        read = [builds[at] for at in chosen]
+        times = [
+            (
+                sum(each.route == build.route for each in read),
+                sum(each.garment.name == build.garment.name for each in read),
+            )
+            for build in builds
+        ]
         as_good = np.flatnonzero(left <= (1.0 + AS_GOOD) * left.min())
-        best = int(min(as_good, key=lambda at: (times[at], left[at])))
+        best = int(min(as_good, key=lambda at: (*times[at], left[at])))
         chosen.append(best)
         J = slope[best]
         across = covariance @ J.T

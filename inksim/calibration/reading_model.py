@@ -174,7 +174,8 @@ class ReadingModel:
         """Places and pairs' members that some unknown moves: see `Part`."""
         moved = np.zeros((self.unknowns.parts[0].at.shape[1], 2), dtype=np.bool_)
         for part in self.unknowns.parts:
-            moved |= part.at.any(axis=0)[:, None] & part.patterns.any(axis=(0, 2))
+            places, members = part.at.any(axis=0), part.patterns.any(axis=(0, 2))
+            moved |= np.outer(places, members)
         return [(int(place), int(which)) for place, which in np.argwhere(moved)]
 
     def _ln_slopes(

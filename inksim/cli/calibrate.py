@@ -62,13 +62,19 @@ def _write_table(path: Path, shop: Shop) -> None:
     help="How far these readings are off on average; as --read-by lets expect, if not given.",
 )
 @click.option("--note", default="", help="To remember with the readings.")
+@click.option(
+    "--scale",
+    type=click.Choice(["percent", "factor"]),
+    default=None,
+    help="Scale of spectra that could be either.",
+)
 @SHOP_OPTION
 @JSON_OPTION
 @plainly
 def calibrate_command(
     *, readings: Path | None, dry_run: bool, to_read: Path | None, only: bool, since: str,
-    keep_all: bool, read_by: str, sd_de00: float | None, note: str, shop_folder: Path | None,
-    as_json: bool,
+    keep_all: bool, read_by: str, sd_de00: float | None, note: str, scale: str | None,
+    shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Fit the press to readings of its own prints, and keep the result as its next version.
 
@@ -95,7 +101,7 @@ def calibrate_command(
     if not dry_run:
         editable_folder(shop_folder)
     shop = load(shop_folder)
-    read = read_print_rows(readings, shop=shop, read_by=read_by, sd_de00=sd_de00)
+    read = read_print_rows(readings, shop=shop, read_by=read_by, sd_de00=sd_de00, scale=scale)
     _say_unread(read)
     rows = [replace(r, note=r.note or note) for r in read.rows]
     day = today()

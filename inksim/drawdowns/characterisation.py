@@ -27,8 +27,8 @@ from inksim.drawdowns.film_model import film_slopes, strengthened, surface_in, s
 from inksim.drawdowns.findings import DrawdownFit, FitView, InkFit, sheet_findings
 from inksim.drawdowns.least_squares import fit_inks
 from inksim.drawdowns.pose import Posed, pose
-from inksim.drawdowns.sheet_check import SheetCheck
 from inksim.drawdowns.sheet_errors import SheetFit
+from inksim.drawdowns.sheet_verdict import SheetCheck
 from inksim.optics import SURFACE, Surface, effective_ks
 
 Geometry = Literal["45:0", "d:8-sce", "d:8-sci"]
@@ -75,7 +75,7 @@ class Characterisation:
     least_noise: float
     """The fit itself, and the noise of a reading that was stated."""
     check: SheetCheck | None = None
-    """What leaving out one recipe at a time says, if asked: see `check_sheet`."""
+    """What leaving out one recipe at a time says, if asked: see sheet_check.py."""
     mixing_k: FloatArray
     mixing_s: FloatArray
     """(n, 31): coefficients that mix linearly, before the directness law; K and S if η is 0."""

@@ -241,8 +241,9 @@ def _film_word(reading: Reading) -> str | None:
 
 def _ink_columns(reading: Reading) -> dict[tuple[str, bool], float]:
     """Amounts of the row's columns 'ink: NAME' and 'mass: NAME', by name and whether it is mass."""
-    found = {}
-    for column, amount in (*reading.device.items(), *reading.labels.items()):
+    found: dict[tuple[str, bool], float] = {}
+    cells: list[tuple[str, float | str]] = [*reading.device.items(), *reading.labels.items()]
+    for column, amount in cells:
         prefix, mark, name = column.partition(":")
         if not mark or prefix.strip().lower() not in PREFIXES:
             continue

@@ -52,17 +52,17 @@ def recipes_of(fractions: FloatArray) -> list[tuple[int, ...]]:
 
 def is_told(fractions: FloatArray) -> bool:
     """Whether drawdowns (D, n) tell all their inks apart at all."""
-    if not len(fractions) or not (fractions > 0).any(axis=0).all():
+    if not len(fractions) or not bool((fractions > 0).any(axis=0).all()):
         return False
     recipes = np.unique(fractions.round(9), axis=0)
-    return int(np.linalg.matrix_rank(recipes, tol=1e-6)) == fractions.shape[1]
+    return bool(np.linalg.matrix_rank(recipes, tol=1e-6) == fractions.shape[1])
 
 
 def hardly_known(fractions: FloatArray, out: Sequence[int]) -> list[int]:
     """Inks of some drawdowns that the others hold in one weak tint only: it cannot tell them."""
     kept = np.unique(np.delete(fractions, out, axis=0).round(9), axis=0)
     return [
-        ink
+        int(ink)
         for ink in np.flatnonzero((fractions[list(out)] > FAINT_SHARE).any(axis=0))
         if kept[:, ink].max() < PLENTY and np.sum(kept[:, ink] > FAINT_SHARE) < 2
     ]

@@ -8,8 +8,7 @@ tests/drawdowns/test_sheet_check.py.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
@@ -26,6 +25,7 @@ from inksim.drawdowns.leave_out import (
     recipes_of,
 )
 from inksim.drawdowns.recipe import Recipe
+from inksim.drawdowns.sheet_verdict import RecipeCheck, SheetCheck
 from inksim.drawdowns.slips import Slip, likely_slip
 
 if TYPE_CHECKING:
@@ -36,57 +36,11 @@ Step = Callable[[int, int, str], None]
 FAR_BETTER, WORTH_IT = 1.65, 0.004
 """A film is read again if without it the noise of the rest is this many times less, and was above
 the second: good sheets with all the faults of studios reached 1.6 in simulation."""
-CLOSE_CALL = 0.7
+CLOSE_CALL = 0.35
 """Recipes without which the noise falls nearly as far are suspects too."""
 LARGE_DELTA_E, LARGE_TIMES = 3.0, 2.0
 """A left-out ΔE00 is large above the first, and above so many times the fit's own."""
 MOST_TIMES = 4.0
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class RecipeCheck:
-    """A recipe left out: its name, and the mean ΔE00 of what the others predict of it."""
-
-    name: str
-    delta_e: float
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class SheetCheck:
-    """What leaving out one recipe at a time says of a sheet.
-
-    recipes : those that could be left out. kept : the others, with the reason. delta_e : mean ΔE00
-    over the first, None without any. again : films to read again, each with its reason. causes :
-    likely causes of a large ΔE00, in shop words. times : by ink, how many times as far off the
-    left-out recipes with it were as the fit's own errors let expect, at least 1.
-    """
-
-    recipes: tuple[RecipeCheck, ...]
-    kept: Mapping[str, str]
-    delta_e: float | None
-    again: tuple[str, ...]
-    causes: tuple[str, ...]
-    times: Mapping[str, float]
-
-    @property
-    def is_good(self) -> bool:
-        """Whether no film has to be read again."""
-        return not self.again
-
-    @property
-    def verdict(self) -> str:
-        """'good', or what to read again and why."""
-        return "; ".join(f"read this film again: {each}" for each in self.again) or "good"
-
-    @property
-    def words(self) -> str:
-        """The left-out ΔE00 in a sentence."""
-        if self.delta_e is None:
-            return "No recipe could be left out to test the fit: every film is needed."
-        return (
-            f"Recipes that were left out of the fit are predicted within {self.delta_e:.2f} ΔE00 "
-            "on average."
-        )
 
 
 def check_sheet(
@@ -138,7 +92,7 @@ def _rms(values: list[float]) -> float:
 def _slip(fitted: Characterisation, found: list[LeftOut]) -> Slip | None:
     """The film to read again, if the rest agrees far better without it.
 
-    Where two recipes are about as suspect, that which a slip explains best.
+    Where several recipes are about as suspect, that which a slip explains best, and the others.
     """
     if not found:
         return None
@@ -148,8 +102,18 @@ def _slip(fitted: Characterisation, found: list[LeftOut]) -> Slip | None:
     if best < FAR_BETTER or noise < WORTH_IT:
         return None
     suspects = [e for e, of in gain.items() if of > max(FAR_BETTER, CLOSE_CALL * best)]
-    slips = [likely_slip(fitted, each) for each in sorted(suspects, key=lambda e: -gain[e])]
-    return min(slips, key=lambda slip: slip.left)
+    suspects.sort(key=lambda each: -gain[each])
+    slips = [likely_slip(fitted, each) for each in suspects]
+    first = min(slips, key=lambda slip: slip.left)
+    others = [
+        fitted.drawdowns[each.readings[0]].name
+        for each, slip in zip(suspects, slips, strict=True)
+        if slip is not first
+    ]
+    if not others:
+        return first
+    either = f"{first.words} (or {' or '.join(others)}: they contradict each other)"
+    return first._replace(words=either)
 
 
 def _causes(fitted: Characterisation, delta_e: float | None) -> tuple[str, ...]:
@@ -157,8 +121,9 @@ def _causes(fitted: Characterisation, delta_e: float | None) -> tuple[str, ...]:
     if delta_e is None or delta_e < max(LARGE_DELTA_E, LARGE_TIMES * fitted.mean_delta_e):
         return ()
     said = []
-    for ink in fitted.inks.values():
-        if any(mask.any() for mask in at_ceiling(ink.K * ink.film_um, ink.S * ink.film_um)):
+    for at, ink in enumerate(fitted.inks.values()):
+        k, s = fitted.mixing_k[at] * ink.film_um, fitted.mixing_s[at] * ink.film_um
+        if any(mask.any() for mask in at_ceiling(k, s)):
             said.append(
                 f"{ink.name} reads darker in a tint than its own full film lets it: bronzing or "
                 "gloss of that film, or a wrong specular setting of the instrument"

@@ -57,7 +57,7 @@ def inverse_parts(
     normal = normal_equations(problem, state, R, in_ks, log=False)
     n = problem.fractions.shape[1]
     value = np.exp(np.concatenate([state.log_k, state.log_s], axis=1))
-    ridge = np.zeros(normal.own.shape[:2])
+    ridge = np.zeros((len(normal.own), normal.own.shape[1]))
     ridge[:, : 2 * n] = 1.0 / (BELIEVED**2 + value**2)
     index = np.arange(ridge.shape[1])
     H = normal.own.copy()

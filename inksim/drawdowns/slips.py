@@ -18,39 +18,48 @@ if TYPE_CHECKING:
 
 THICKNESSES = np.geomspace(0.02, 50.0, 120)
 """Factors on the thickness that are tried."""
-EXPLAINS = 0.4
-"""A slip explains a film if it leaves this share of what it was off, at most."""
+EXPLAINS, ONE_EXPLAINS = 0.6, 0.25
+"""A slip explains a film if it leaves this share of what it was off, at most; and so does one wrong
+reading, for what the other is off."""
+FAR_FETCHED = 4.0
+"""That a film has the recipe of quite another one must explain so many times more."""
 DARK, BRONZED = 0.1, 0.004
 
 
 class Slip(NamedTuple):
-    """A film to read again, in words; and what the slip leaves of the misfit, as a reflectance."""
+    """A film to read again, in words; and the share of its misfit that the slip leaves."""
 
     words: str
     left: float
 
 
 def likely_slip(fitted: Characterisation, out: LeftOut) -> Slip:
-    """The slip that explains a recipe best; without any, what else may be wrong."""
+    """The slip that explains a recipe best; without any, what else may be wrong.
+
+    That one of its two readings belongs elsewhere is thought of last, for it leaves one to fit.
+    """
     at = list(out.readings)
     names = " and ".join(fitted.drawdowns[i].name for i in at)
-    stated = _off(out.fitted, out.problem.readings[at])
-    slips = sorted(_slips(fitted, out, names), key=lambda slip: slip.left)
-    if slips and slips[0].left < EXPLAINS * stated:
-        return slips[0]
-    apart = out.problem.readings[at] - out.fitted
+    measured = out.problem.readings[at]
+    stated = _off(out.fitted, measured)
+    slips = [slip._replace(left=slip.left / stated) for slip in _slips(fitted, out, names)]
+    best = min(slips, key=lambda slip: slip.left, default=None)
+    if best is not None and best.left < EXPLAINS:
+        return best
     inks = fitted.drawdowns[at[0]].drawdown.recipe
     if any(f"{ink}: at " in warning for ink in inks for warning in fitted.warnings):
-        return Slip(f"{names}, because it gives back more light than a film can: it fluoresces or "
-                    "the reading is wrong", stated)  # fmt: skip
-    dark = out.fitted < DARK
-    if dark.any() and np.median(np.abs(apart[dark])) > BRONZED and not np.any(
-        np.abs(apart[~dark]) > 3.0 * np.median(np.abs(apart[dark]))
-    ):  # fmt: skip
+        why = "it gives back more light than a film can: it fluoresces, or the reading is wrong"
+        return Slip(f"{names}, because {why}", 1.0)
+    for slip in _one_reading(fitted, out):
+        if slip.left < ONE_EXPLAINS * stated:
+            return slip._replace(left=slip.left / stated)
+    apart, dark = measured - out.fitted, out.fitted < DARK
+    size = float(np.median(np.abs(apart[dark]))) if dark.any() else 0.0
+    if size > BRONZED and np.all(np.abs(apart[~dark]) < 3.0 * size):
         why = "its dark bands do not go with the others: bronzing, gloss, or the specular setting"
     else:
         why = "the other films contradict it: check its recipe, its thickness and both readings"
-    return Slip(f"{names}, because {why}", stated)
+    return Slip(f"{names}, because {why}", 1.0)
 
 
 def _off(fitted: FloatArray, readings: FloatArray) -> float:
@@ -69,8 +78,13 @@ def _slips(fitted: Characterisation, out: LeftOut, names: str) -> Iterator[Slip]
             f"{names}, because its two readings fit when they are swapped: black card for white",
             _off(swapped, measured),
         )
+
+
+def _one_reading(fitted: Characterisation, out: LeftOut) -> Iterator[Slip]:
+    """The reading over one card is of another film: that over the other card fits."""
+    at = list(out.readings)
     if len(at) == 2:
-        each = np.sqrt(np.mean((out.fitted - measured) ** 2, axis=1))
+        each = np.sqrt(np.mean((out.fitted - out.problem.readings[at]) ** 2, axis=1))
         wrong = int(np.argmax(each))
         yield Slip(
             f"{fitted.drawdowns[at[wrong]].name}, because this reading belongs to another film: "
@@ -95,7 +109,7 @@ def _thickness(fitted: Characterisation, out: LeftOut, names: str) -> Iterator[S
         return
     fits = f"{factor:.2g} times as thick as the others"
     if stated is not None:
-        fits = f"of about {factor * stated:.2g} µm, not {stated:g}: the thickness is mistyped"
+        fits = f"of about {factor * stated:.2g} µm, not {stated:.3g}: the thickness is mistyped"
     yield Slip(f"{names}, because it fits a film {fits}", tried[best])
 
 
@@ -107,14 +121,14 @@ def _recipes(fitted: Characterisation, out: LeftOut, names: str) -> Iterator[Sli
     reversed_parts = own.copy()
     reversed_parts[present] = own[present][::-1]
     others = [row for row in np.unique(problem.fractions, axis=0) if not np.allclose(row, own)]
-    if len(present) == 2 and not any(np.allclose(row, reversed_parts) for row in [own, *others]):
-        others.append(reversed_parts)
+    others += [reversed_parts] if len(present) == 2 else []
     for row in others:
+        times = 1.0 if np.array_equal(row > 0, own > 0) else FAR_FETCHED
         tried = replace(problem, fractions=_put(problem.fractions, at, row))
         called = Recipe(parts={inks[i]: float(row[i]) for i in np.flatnonzero(row)}).words
         yield Slip(
             f"{names}, because it reads like {called}: the recipe is mistyped",
-            _off(_read(tried, state, at), problem.readings[at]),
+            times * _off(_read(tried, state, at), problem.readings[at]),
         )
 
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inksim.artwork import encode8_dithered
-from inksim.colour import Viewing, decode_srgb, encode_srgb, linear_srgb, srgb8, xyz
+from inksim.colour import Viewing, decode_srgb, encode_srgb, linear_srgb, srgb8, within_srgb, xyz
 from inksim.common import (
     BoolArray,
     Float32Array,
@@ -55,7 +55,7 @@ def colour_table(reflectance: FloatArray, viewing: Viewing, *, shading: float = 
     """Colours of L labels at 256 thickness quantiles from external reflectances (L, 256, 31).
 
     Level v is the quantile q = (v + 0.5)/256. The swatch of a label is the mean over q in linear
-    light, as the screen can show it: each channel clipped to 0..1. All that is done here to the
+    light, as the screen can show it (`within_srgb`). All that is done here to the
     levels keeps that mean, so a flat area of the picture has its swatch as its mean:
 
     - Proud fibres (low q) catch a little more light: the light is multiplied by
@@ -87,7 +87,8 @@ def colour_table(reflectance: FloatArray, viewing: Viewing, *, shading: float = 
         raise InputError(f"the shading of the cloth is {shading:g}; it must be 0 to 1.")
     seen = xyz(reflectance, viewing)
     _, in_gamut = srgb8(seen.mean(axis=1), viewing)
-    light = _into_gamut(_shade(linear_srgb(seen, viewing), amount=shading))
+    shaded = _shade(linear_srgb(seen, viewing), amount=shading)
+    light = _into_gamut(shaded, within_srgb(shaded.mean(axis=1), viewing))
     return Look(
         table=frozen(_pack(_level_codes(light))),
         linear=frozen(light),
@@ -103,19 +104,19 @@ def _shade(plain: FloatArray, *, amount: float) -> FloatArray:
     return np.asarray(shaded * scale)
 
 
-def _into_gamut(light: FloatArray) -> FloatArray:
-    """Light (L, 256, 3) within 0..1 whose mean over the levels is the clipped mean.
+def _into_gamut(light: FloatArray, swatch: FloatArray) -> FloatArray:
+    """Light (L, 256, 3) within 0..1 whose mean over the levels is the swatch (L, 3).
 
     clip(light + shift) with the shift per label and channel found by bisection: the mean rises
     with the shift, and the levels' own range, either way, brackets it.
     """
     shown = np.clip(light, 0.0, 1.0)
-    swatch = np.clip(light.mean(axis=1, keepdims=True), 0.0, 1.0)
-    out = np.any(shown != light, axis=1)
+    off = np.abs(light.mean(axis=1) - swatch) > 1e-12
+    out = np.any(shown != light, axis=1) | off
     if not out.any():
         return light
     values = light.transpose(0, 2, 1)[out]
-    wanted = swatch[:, 0][out]
+    wanted = swatch[out]
     low, high = -values.max(axis=1), 1.0 - values.min(axis=1)
     for _ in range(60):
         middle = (low + high) / 2

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inksim.artwork import encode8_dithered, fine_codes
-from inksim.colour import Viewing, linear_srgb, weights, xyz
+from inksim.colour import Viewing, linear_srgb, weights, within_srgb, xyz
 from inksim.common import BoolArray, Float32Array, FloatArray, InputError, Uint8Array, Uint32Array
 from inksim.optics import level_quantiles, thickness_factor
 from inksim.separation import (
@@ -48,7 +48,7 @@ class TonalLook:
 
     table: uint32 ((64³ + 1)·32,), bytes R, G, B, 255 in 8-bit sRGB; the last 32 are bare cloth.
     cloth: sRGB of the bare garment, on which transparent artwork is laid. outside: bool (64³ + 1,),
-    the prints that a screen cannot show; they are clipped.
+    the prints that a screen cannot show; they lose chroma.
     """
 
     table: Uint32Array
@@ -84,7 +84,7 @@ def tonal_look(
 ) -> TonalLook:
     """Table of printed colors from coverages (n, n, n, C) on a lattice over RGB, n odd.
 
-    The mean over the quantiles of each entry is the print's swatch, clipped to the screen's gamut;
+    The mean over the quantiles of each entry is the print's swatch, within the screen's gamut;
     the fibers' part is worked out on every second node, added, and made smaller where it would
     leave 0..1, so that the mean stays (as `render.colour_table` does for flats).
     """
@@ -95,7 +95,7 @@ def tonal_look(
     seen = quick_xyz(model, prints.reshape(-1, prints.shape[3]).astype(np.float64), viewing)
     mean = linear_srgb(seen, viewing).reshape(*prints.shape[:3], 3)
     outside = np.any((mean < -1e-3) | (mean > 1.001), axis=-1)
-    middle = np.clip(mean, 0.0, 1.0).astype(np.float32)
+    middle = within_srgb(mean, viewing).astype(np.float32)
     low = resampled(swings.min(axis=0), every_other, codes)
     high = resampled(swings.max(axis=0), every_other, codes)
     room = np.minimum(
@@ -109,7 +109,7 @@ def tonal_look(
         light = middle + room * resampled(swing, every_other, codes)
         # Blue is the slowest in the index.
         table[:BARE, level, :3] = _codes(light, level).transpose(2, 1, 0, 3).reshape(-1, 3)
-    bare = np.clip(linear_srgb(xyz(model.cloth, viewing), viewing), 0.0, 1.0)
+    bare = within_srgb(linear_srgb(xyz(model.cloth, viewing), viewing), viewing)
     for level, factor in enumerate(_shade()):
         table[BARE, level, :3] = _codes((bare * factor).astype(np.float32), level)
     return TonalLook(
@@ -291,6 +291,7 @@ def draw_plates(
             here = order[(ends[at - 1] if at else 0) : ends[at]]
             seen = _level_xyz(model, viewing, primaries[at], shares[here], paired=False)
             light[here] = linear_srgb(seen, viewing)
+        light = within_srgb(light, viewing)
         strip = light.reshape(part.shape[1], width, 3).astype(np.float32)
         out[top : top + rows] = encode8_dithered(strip, top=y + top)
     return out

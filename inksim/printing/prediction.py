@@ -88,6 +88,15 @@ class Prediction:
         """The build in words: see `build_words`."""
         return build_words(self.build)
 
+    @property
+    def assumed(self) -> str:
+        """What of its inks nobody stated, in words: 'Rose: opacity assumed by kind'; '' if none."""
+        return ". ".join(
+            f"{layer.ink.name}: {'; '.join(layer.ink.assumed)}"
+            for layer in self.build.layers
+            if layer.ink.assumed
+        )
+
 
 def build_words(build: Build) -> str:
     """Format a build: 'Chalk White Base through 110 ×1, flash; Lantern Orange through 230 ×1'."""

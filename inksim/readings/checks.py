@@ -20,7 +20,7 @@ HIGHEST_FACTOR = 2.0
 #: So far below 0 an instrument may read a near-black; more is a wrong calibration.
 NOISE_BELOW_0 = 0.001
 #: No sample reads so little in percent, black velvet neither [memory]: such values are factors.
-LEAST_PERCENT = 0.1
+LEAST_PERCENT = 0.2
 #: No sample reads so much as a factor, but for fluorescent ones: such values are percent.
 MOST_FACTOR = 1.5
 #: XYZ that stay below this have Y = 1 for white.

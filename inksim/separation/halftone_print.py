@@ -40,7 +40,11 @@ _BLOCK = 1 << 14  # prints at a time, to bound memory
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class TonalSet:
-    """The layers that print a tonal picture: base or none, and the inks in print order."""
+    """The layers that print a tonal picture: base or none, and the inks in print order.
+
+    most_total_coverage: sum of the colors' coverages that no place of the print exceeds; wet on wet
+    more smears and does not cure through (common practice, no source).
+    """
 
     garment: Garment
     route: Route
@@ -48,6 +52,7 @@ class TonalSet:
     colours: tuple[Layer, ...]
     press: PressValues
     lines_per_inch: float
+    most_total_coverage: float = float(MOST_INKS)
 
     def __post_init__(self) -> None:
         """Refuse too many or repeated inks, a base among them, and an odd line count."""
@@ -160,6 +165,7 @@ def tonal_set(
         colours=tuple(colours),
         press=shop.press.values,
         lines_per_inch=lines_per_inch,
+        most_total_coverage=shop.rules.most_total_coverage,
     )
 
 

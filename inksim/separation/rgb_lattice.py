@@ -21,20 +21,29 @@ F = TypeVar("F", np.float32, np.float64)
 
 BEND = 0.75
 MOST_NODES = 65
+BESIDE = 2.0
+"""Codes from a node that must be to the two beside it."""
 STRIP_PIXELS = 1 << 19
 
 
 def node_codes(nodes: int, *, through: float | None = None) -> FloatArray:
     """Code values (nodes,) of the nodes along one channel, 0..255, not integer.
 
-    through: a code that must be a node; the nearest inner node is moved there.
+    through: a code that must be a node; the nearest inner node is moved there, and two more nodes
+    go close beside it. A cloth's own color needs no ink, and the colors around it, solved a whole
+    step away, would lie in a notch of their mixtures with that.
     """
     if not 3 <= nodes <= MOST_NODES:
         raise InputError(f"a lattice of {nodes} nodes is asked for; give 3 to {MOST_NODES}.")
     codes = 255.0 * np.linspace(0.0, 1.0, nodes) ** (1.0 / BEND)
-    if through is not None and 0.0 < through < 255.0:
+    if through is not None:
+        through = min(max(through, 1.0), 254.0)
         nearest = round((through / 255.0) ** BEND * (nodes - 1))
-        codes[min(max(nearest, 1), nodes - 2)] = through
+        at = min(max(nearest, 1), nodes - 2)
+        codes[at] = through
+        beside = [max(through - BESIDE, (codes[at - 1] + through) / 2.0),
+                  min(through + BESIDE, (codes[at + 1] + through) / 2.0)]  # fmt: skip
+        codes = np.sort(np.concatenate([codes, beside]))
     return np.asarray(codes)
 
 

@@ -19,6 +19,7 @@ from inksim.colour import (
     encode_srgb,
     lab_from_xyz,
     linear_srgb,
+    within_srgb,
     xyz_from_lab,
     xyz_from_srgb8,
 )
@@ -84,7 +85,7 @@ def write_look(table: SeparationTable, path: Path) -> Path:
 def write_cube(table: SeparationTable, path: Path) -> Path:
     """Write the look as a 33³ .cube table, sRGB code to sRGB code, by colour-science."""
     code = np.linspace(0.0, 255.0, NODES)
-    codes = encode_srgb(printed_light(table, (code, code, code)))
+    codes = encode_srgb(within_srgb(printed_light(table, (code, code, code)), table.viewing))
     with warnings.catch_warnings(), contextlib.redirect_stderr(None):
         warnings.simplefilter("ignore")  # on import it warns that Matplotlib is missing
         from colour import LUT3D, write_LUT

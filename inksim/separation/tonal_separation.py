@@ -52,6 +52,11 @@ from inksim.separation.rgb_lattice import (
 )
 
 NODES = 41
+DEARER = (4.0, 16.0)
+"""Times the ink's penalty with which a color is solved again whose ink is over the shop's limit."""
+FADE_DE00 = 2.0
+"""Within this of the cloth's own color plates fade to nothing, in proportion: less than a
+shop's usual tolerance."""
 HOLD = 20.0
 """Weight of staying near the coarser lattice's solution, in ΔE² per coverage squared."""
 SMOOTHINGS = 3
@@ -143,12 +148,23 @@ def separation_table(
     x = refined(x, middle, axes)
     wanted = _wanted(axes, viewing)
     x[near] = closest(quick, wanted[near], ink=costs, start=x[near], hold=HOLD, rounds=2).x
-    # The cloth's own color needs nothing, exactly.
-    x[np.all(node_colours(axes) == cloth, axis=1)] = 0.0
-    coverage = coverages_of(x, has_base=model.has_base)
+    for dearer in DEARER:
+        over = _total(x, model) > tonal.most_total_coverage
+        if over.any():
+            x[over] = closest(quick, wanted[over], ink=dearer * costs, start=x[over], rounds=4).x
+    # The cloth's own color needs nothing, exactly, and the colors around it little: else the cloth
+    # would be a hole in plates that make nearly its color out of much ink.
+    from_cloth = delta_e_2000(lab_from_xyz(xyz_from_srgb8(cloth, viewing), viewing), wanted)
+    share = np.minimum(1.0, from_cloth / FADE_DE00)[:, None]
+    # What is over the shop's limit in spite of dearer ink is made less, all colors alike.
+    colours = slice(None, model.inks)
+    x[:, colours] *= np.minimum(
+        1.0, tonal.most_total_coverage / np.maximum(_total(x, model), 1e-9)
+    )[:, None]
+    coverage = share * coverages_of(x, has_base=model.has_base)
     seen_xyz = quick_xyz(model, coverage, viewing)
     miss = delta_e_2000(wanted, lab_from_xyz(seen_xyz, viewing))
-    cube = (nodes, nodes, nodes)
+    cube = (axes[0].size, axes[1].size, axes[2].size)
     bare = (int(cloth[0]), int(cloth[1]), int(cloth[2]))
     both = np.concatenate([coverage, miss[:, None] / (255.0 * MISS_STEP)], axis=1)
     return SeparationTable(
@@ -162,6 +178,11 @@ def separation_table(
         cloth=bare,
         plates_and_miss=picture_table(both.reshape(*cube, -1), axes, nothing_at=bare),
     )
+
+
+def _total(unknowns: FloatArray, model: TonalModel) -> FloatArray:
+    """Sum (M,) of the colors' coverages."""
+    return np.asarray(unknowns[:, : model.inks].sum(axis=1))
 
 
 def _wanted(axes: Axes, viewing: Viewing) -> FloatArray:

@@ -232,6 +232,9 @@ class RulesEntry(Entry):
         4.5, "Comfortable threads for a line of a halftone"
     )
     most_lines_per_inch: Positive = asked(55, "Most lines of a halftone", "lines/in")
+    most_total_coverage: Annotated[float, Field(ge=1, le=6)] = asked(
+        3.0, "Most ink of a halftone, in solids of its colors on each other"
+    )
     least_chance_gain: Share = asked(0.15, "Least chance of landing a costlier way adds", "%")
     source: str = ""
 

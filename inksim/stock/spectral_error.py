@@ -118,8 +118,13 @@ def cloth_error(reflectance: FloatArray, *, data: Provenance) -> ClothError:
     elif data == "recovered":
         shapes = unseen_shapes(reflectance, slope=_slope_of_ks(reflectance))
     else:
-        shapes = leading(smooth(*INVENTED_CLOTH), np.ones(BANDS), count=SHAPES)
+        shapes = _invented_cloth_shapes()
     return ClothError(ks=CLOTH_KS_SD[data], shapes=shapes)
+
+
+@cache
+def _invented_cloth_shapes() -> FloatArray:
+    return leading(smooth(*INVENTED_CLOTH), np.ones(BANDS), count=SHAPES)
 
 
 def _slope_of_ks(reflectance: FloatArray) -> FloatArray:

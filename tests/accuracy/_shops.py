@@ -18,7 +18,7 @@ from inksim.calibration.press_estimate import calibrate, printed
 from inksim.calibration.reading_model import PrintReading
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.recovery import reflectance_from_lab
-from inksim.colour.srgb import hex_code, lab_from_hex
+from inksim.colour.srgb import encode_srgb, hex_from_rgb8, lab_from_hex, linear_srgb
 from inksim.colour.viewing import Viewing, lab, xyz
 from inksim.drawdowns.files import Drawdowns, FilmReading
 from inksim.drawdowns.recipe import Recipe
@@ -54,8 +54,9 @@ COLOURS, CLOTHS, PRINTS_READ = 4, 4, 6
 SOLIDS = {"colour": 0.34, "white-base": 0.42, "discharge-base": 0.10}
 LOOK_UM, LOOK_CARD = {"colour": 6.0, "white-base": 12.0}, 0.85
 """Film and card of a look over white: as the file supposes them; the true ones vary about it."""
-MODEL_DE00 = 1.2
-"""What the print model leaves on its own mesh, ink and garment, mean: 1 to 2 are expected."""
+MODEL_DE00 = 0.8
+"""Mean of what the print model itself leaves: 1 to 2 are expected of a calibrated press, but with
+what is left of inks, cloth and readings."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -188,8 +189,9 @@ def _off_model(prints: np.ndarray, rng: Rng) -> np.ndarray:
 
 
 def hex_of(reflectance: np.ndarray) -> str:
-    """The hex of a sample: eight bits a channel, clipped."""
-    return hex_code(xyz(reflectance, D50), D50)[0]
+    """The hex of a sample as most software has it: each channel clipped by itself, eight bits."""
+    code = encode_srgb(np.clip(linear_srgb(xyz(reflectance, D50), D50), 0.0, 1.0))
+    return hex_from_rgb8(np.round(255.0 * code).astype(np.uint8))
 
 
 def from_hex(reflectance: np.ndarray) -> np.ndarray:

@@ -2,9 +2,10 @@
 
 Each ink of the demo shop, bases too, is replaced by what an owner without an instrument knows of
 it: the hex of a film over white, and a word for how that film covers black. The target is the ink's
-own look over a white card. On each garment the route with the best chance is looked for twice, from
-the shop's own K and S and from the hex. The routes agree if the one found from the hex is, by K and
-S, within 5 points of chance of the best.
+own look over a white card. On each garment the route with the best chance is looked for twice: from
+K and S, taken as measured, and from the hex. They agree if the route found from the hex has, by K
+and S, a chance within 5 points of the best. (Taken as invented, as they are, K and S would leave
+all chances so low that hardly any route could be another.)
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ from inksim.shop.shop import Shop
 from inksim.stock.ink import Ink
 from tests.accuracy import Detail, Row, row
 from tests.accuracy._shops import D50, LOOK_CARD, LOOK_UM, hex_of
+from tests.press_worlds import study_shop
 
 ORDER, SLOW = 63, True
 TOLERANCE, POINTS = 3.0, 0.05
@@ -94,7 +96,7 @@ def ways(shop: Shop, targets: dict[str, np.ndarray]) -> Ways:
 @cache
 def both() -> tuple[Ways, Ways]:
     """By K and S, and by hex and word."""
-    shop = load_shop()
+    shop = study_shop()
     colours = [ink for ink in shop.inks.values() if ink.kind == "colour"]
     targets = {ink.name: lab(film(ink, LOOK_CARD), D50) for ink in colours}
     known = replace(shop, inks={name: by_hex(ink) for name, ink in shop.inks.items()})

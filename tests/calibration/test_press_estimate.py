@@ -37,6 +37,7 @@ from tests.press_worlds import (
     NODES,
     all_builds,
     build_of,
+    in_contact,
     lognormal,
     other_rules,
     press_only,
@@ -136,7 +137,7 @@ def test_the_evidence_is_that_of_a_multivariate_normal() -> None:
             evidence[a, b] = stats.multivariate_normal(np.zeros(r.size), covariance).logpdf(r)
     for grid, (median, width), axis in (
         (_FACTORS, INK_SD_FACTOR_PRIOR["measured"], 0),
-        (_SDS, MODEL_SD_PRIOR, 1),
+        (_SDS, MODEL_SD_PRIOR["measured"], 1),
     ):
         prior = stats.norm(np.log(median), width).logpdf(np.log(grid))
         evidence += prior[:, None] if axis == 0 else prior
@@ -198,6 +199,7 @@ def _refit(found: object, used: np.ndarray) -> np.ndarray:
         (press_only, three_prints, 1 / 3, 0.035),
         (whole_prior, three_prints, None, 0.035),
         (other_rules, six_prints, 1 / 2 + 2 * 0.06, 0.035),
+        (in_contact, six_prints, None, 0.035),
     ],
 )
 def test_readings_cut_the_error_of_all_other_builds(

@@ -11,6 +11,7 @@ import sys
 import tomllib
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -433,3 +434,38 @@ def test_what_was_taken_for_granted_is_told(shop: Path, tmp_path: Path) -> None:
     result = run("calibrate", path, "--shop", shop, "--dry-run")
     assert result.exit_code == 0, result.stderr
     assert "2 readings: light 'XYZ' is not understood: taken as unknown." in result.stdout
+
+
+def test_readings_by_eye_count_less_and_it_is_said(shop: Path, tmp_path: Path) -> None:
+    path = tmp_path / "fan.csv"
+    path.write_text(
+        "name,garment,ink,route,read_by,L,a,b\n"
+        "one,Flour White,Kiln Red,straight,,42,52,32\n"
+        "two,Flour White,Weir Teal,straight,instrument,45,-25,-12\n"
+        "three,Mist Gray,Kiln Red,straight,,38,47,32\n",
+        encoding="utf-8",
+    )
+
+    def said(*words: str) -> dict[str, Any]:
+        result = run("calibrate", path, "--shop", shop, "--dry-run", *words)
+        assert result.exit_code == 0, result.stderr
+        found = json.loads(
+            run("calibrate", path, "--shop", shop, "--dry-run", "--json", *words).stdout
+        )
+        return {"text": result.stdout, **found}
+
+    plain, eye, own = said(), said("--read-by", "eye"), said("--read-by", "eye", "--sd", "1.5")
+    assert [(r["read_by"], r["sd_de00"]) for r in eye["readings"]] == [
+        ("eye", 3.023), ("instrument", 0.5), ("eye", 3.023)
+    ]  # fmt: skip
+    assert "2 readings by eye may be 3.0 ΔE00 off" in eye["text"]
+    assert "by eye" not in plain["text"]
+    assert [r["sd_de00"] for r in own["readings"]] == [1.5, 0.5, 1.5]
+
+    # the less sure a reading, the less the fit follows it
+    after = [found["median"]["after"] for found in (plain, own, eye)]
+    assert after == sorted(after)
+    assert after[2] > 1.5 * after[0]
+    refused = run("calibrate", path, "--shop", shop, "--dry-run", "--read-by", "guess")
+    assert refused.exit_code == 2
+    assert "give sd_de00 with it" in refused.stderr

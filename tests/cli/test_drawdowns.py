@@ -255,6 +255,90 @@ def test_a_new_look_takes_the_directness_of_the_old_films_away(shop: Path, drawd
     assert chalk.directness != 0.0
 
 
+# -- what the sheet says of itself, and what goes into the entry
+
+FOUR = [*SHEET, ("Ember 50 % + Chalk 50 %", {"Ember": 0.5, "Chalk": 0.5}, 10.0)]
+
+
+def test_what_was_left_out_is_told_everywhere(shop: Path, tmp_path: Path) -> None:
+    path = sheet(tmp_path / "x.csv", films=FOUR)
+    told = done("characterise", path, *SOLIDS, "--shop", shop).stdout
+    assert "Recipes that were left out of the fit are predicted within 0." in told
+    assert "Verdict on the sheet: good." in told
+    assert ", left out within 0." in load_shop(shop).inks["Ember"].source
+    check = json.loads(done("characterise", path, "--dry-run", "--json").stdout)["check"]
+    assert (check["good"], check["verdict"], check["again"]) == (True, "good", [])
+    assert {each["name"] for each in check["recipes"]} == {recipe for recipe, _, _ in FOUR}
+    assert check["left_out_delta_e"] == pytest.approx(
+        np.mean([each["delta_e"] for each in check["recipes"]]), abs=1e-3
+    )
+
+
+def test_the_errors_of_the_fit_stand_in_the_entry(shop: Path, drawdowns: Path) -> None:
+    """Three figures, a spectrum a line; what is loaded is what was written."""
+    done("characterise", drawdowns, *SOLIDS, "--shop", shop)
+    text = (shop / "inks.toml").read_text(encoding="utf-8")
+    entry = text[text.index('name = "Ember"') : text.index('name = "Chalk"')]
+    shapes = entry[entry.index("error = {") :]
+    assert 2 <= shapes.count("\n  [[") <= 6
+    assert len(entry.splitlines()) < 30
+    error = load_shop(shop).inks["Ember"].error
+    assert error is not None
+    written = tomllib.loads(text)["ink"][-2]["error"]["shapes"]
+    np.testing.assert_array_equal(error.shapes, written)
+    assert all(float(f"{v:.3g}") == v for v in np.ravel(written))
+    assert (error.K, error.S) == (0.025, 0.035)
+
+
+def test_a_thickness_typed_wrong_is_named_and_not_saved_unless_it_is_said(
+    shop: Path, tmp_path: Path
+) -> None:
+    """Chalk's 30 µm typed as 3."""
+    path = sheet(tmp_path / "x.csv", films=[*FOUR[:2], FOUR[3], ("Chalk", {"Chalk": 1.0}, 30.0)])
+    path.write_text(path.read_text().replace(",30,45:0", ",3,45:0"))
+    before = (shop / "inks.toml").read_bytes()
+    result = run("characterise", path, *SOLIDS, "--shop", shop)
+    assert result.exit_code == 2
+    said = "read this film again: Chalk over black (3b) and Chalk over white (3w), because it fits"
+    assert said in result.stdout
+    assert said in result.stderr
+    assert " not 3: the thickness is mistyped" in result.stderr
+    assert (shop / "inks.toml").read_bytes() == before
+    done("characterise", path, *SOLIDS, "--anyway", "--shop", shop)
+    ink = load_shop(shop).inks["Chalk"]
+    assert "saved although: read this film again: Chalk over black" in ink.source
+    assert ink.error is not None
+    assert np.median(ink.error.total()[1]) > 0.3
+
+
+def test_an_ink_read_once_is_not_measured(shop: Path, tmp_path: Path) -> None:
+    path = sheet(tmp_path / "once.csv", films=SHEET[:1])
+    path.write_text(
+        "\n".join(row for row in path.read_text().splitlines() if ",Ember,black," not in row)
+    )
+    result = done("characterise", path, "--solids", 0.3, "--shop", shop)
+    assert "nothing speaks against it, but no film tests another" in result.stdout
+    ink = load_shop(shop).inks["Ember"]
+    assert ink.data == "recovered"
+    assert "one reading, K and S not told apart" in ink.source
+    assert "S not known at all bands" in ink.source
+    assert ink.error is not None
+    assert ink.error.total()[1].min() > 0.9
+
+
+def test_a_part_that_is_no_number_is_refused_with_its_sample_and_column(tmp_path: Path) -> None:
+    path = sheet(tmp_path / "parts.csv")
+    head, *rows = path.read_text().splitlines()
+    path.write_text(
+        "\n".join(
+            [f"{head},ink: Ember", *(f"{each},{'NaN' if at == 2 else 1}"
+             for at, each in enumerate(rows))]
+        ).replace(",ink,", ",series,")
+    )  # fmt: skip
+    with pytest.raises(InputError, match=r"sample '0b': 'NaN' in column 'ink: Ember' is not a num"):
+        read_drawdowns([path])
+
+
 # -- what is refused, and what is warned of
 
 

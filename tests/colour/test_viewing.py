@@ -202,7 +202,7 @@ def test_out_of_gamut_is_clipped_and_said() -> None:
     rgb, in_gamut = srgb8(strong, D50)
     assert in_gamut.tolist() == [False, True, False]
     assert rgb[0, 0] == 0
-    assert rgb[2, 0] == 255
+    assert rgb[2].min() == 0
     assert linear_srgb(strong, D50)[0, 0] < 0.0
     assert hex_code(strong[0], D50)[1] is False
 

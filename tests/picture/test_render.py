@@ -11,7 +11,14 @@ from PIL import Image, ImageCms
 from skimage.color import deltaE_ciede2000
 
 from inksim.artwork.picture import decode8, encode8, save_png, shrink_to
-from inksim.colour.srgb import decode_srgb, encode_srgb, linear_srgb, srgb8, xyz_from_srgb8
+from inksim.colour.srgb import (
+    decode_srgb,
+    encode_srgb,
+    linear_srgb,
+    srgb8,
+    within_srgb,
+    xyz_from_srgb8,
+)
 from inksim.colour.viewing import Viewing, lab, lab_from_xyz, xyz
 from inksim.common.errors import InputError
 from inksim.optics.kubelka_munk import external_from_internal, film_over, internal_from_external
@@ -70,8 +77,8 @@ def bare(cloth: str) -> np.ndarray:
 
 
 def shown_lab(reflectance: np.ndarray) -> np.ndarray:
-    """Lab of a swatch as an sRGB screen shows it: each channel of light clipped to 0..1."""
-    light = np.clip(linear_srgb(xyz(reflectance, D50), D50), 0, 1)
+    """Lab of a swatch as an sRGB screen shows it."""
+    light = within_srgb(linear_srgb(xyz(reflectance, D50), D50), D50)
     return lab_from_xyz(xyz_from_srgb8(255.0 * encode_srgb(light), D50), D50)
 
 
@@ -171,7 +178,7 @@ def test_shading_that_reaches_the_screens_white_keeps_the_mean() -> None:
     assert table.in_gamut[0]
 
 
-def test_a_colour_no_screen_can_show_is_said_and_clipped() -> None:
+def test_a_colour_no_screen_can_show_is_said_and_loses_chroma() -> None:
     # A nearly monochromatic green; sRGB's primaries enclose no spectral colour (CIE 15).
     spike = np.zeros(BANDS)
     spike[12] = 1.0
@@ -179,7 +186,13 @@ def test_a_colour_no_screen_can_show_is_said_and_clipped() -> None:
     assert table.in_gamut.tolist() == [False, True]
     red = linear_srgb(xyz(spike, D50), D50)[0]
     assert red < 0
-    assert np.array_equal(table.linear[0, :, 0], np.zeros(256))
+    np.testing.assert_allclose(table.linear[0, :, 0], 0.0, atol=3e-4)
+    mean = encode_srgb(table.linear[0].mean(axis=0))
+    shown = lab_from_xyz(xyz_from_srgb8(255.0 * mean, D50), D50)
+    wanted = lab_from_xyz(xyz(spike, D50), D50)
+    assert shown[0] == pytest.approx(wanted[0], abs=1.0)
+    angles = [np.degrees(np.arctan2(b, a)) for _, a, b in (shown, wanted)]
+    assert angles[0] == pytest.approx(angles[1], abs=1.0)
 
 
 def test_a_colour_that_does_not_vary_is_its_nearest_code_everywhere(tile: np.ndarray) -> None:

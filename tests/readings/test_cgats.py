@@ -75,7 +75,7 @@ def test_cgats_percent_by_field_name_pairs_and_norm() -> None:
 
 def test_cgats_numbered_bands_take_their_wavelengths_from_keywords() -> None:
     head = "SPECTRAL_BANDS 36\nSPECTRAL_START_NM 380\nSPECTRAL_END_NM 730\n"
-    ramp = 0.05 + np.arange(36) / 100
+    ramp = 0.1 + np.arange(36) / 100
     text = cgats("SAMPLE_ID " + " ".join(f"SPEC_{i}" for i in range(1, 37)), "1 " + numbers(ramp),
                  head=head)  # fmt: skip
     assert one(text).reflectance == pytest.approx(ramp[2:33])

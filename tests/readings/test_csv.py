@@ -93,9 +93,9 @@ def test_leading_comments_blank_lines_and_trailing_delimiters_are_passed_over() 
 def test_a_straight_spectrum_comes_back_from_any_step(step: int) -> None:
     # Resampling itself is spectra's business; a straight line has one right answer at each band.
     nm = np.arange(380, 781, step)
-    line = 0.05 + (nm - 380) / 1000
+    line = 0.1 + (nm - 380) / 1000
     text = f"name,{','.join(map(str, nm))}\nramp,{','.join(map(str, line))}\n"
-    assert one(text).reflectance == pytest.approx(0.05 + (WAVELENGTHS_NM - 380) / 1000, abs=1e-9)
+    assert one(text).reflectance == pytest.approx(0.1 + (WAVELENGTHS_NM - 380) / 1000, abs=1e-9)
 
 
 def test_a_short_end_is_extended_and_the_reading_says_so() -> None:

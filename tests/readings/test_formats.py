@@ -80,6 +80,7 @@ def test_a_format_registered_is_offered_and_said(
 
     class Place:
         def text_input(self, *_: object, **__: object) -> None: ...
+        def selectbox(self, *_: object, **__: object) -> None: ...
         def file_uploader(self, label: str, **given: Any) -> None:
             offered.update(label=label, **given)
 

@@ -229,10 +229,10 @@ def test_a_file_that_could_be_factor_or_percent_is_asked_about() -> None:
 
 
 @pytest.mark.parametrize(
-    ("other", "scale"), [(1.6, "percent"), (45.0, "percent"), (0.09, "factor"), (0.02, "factor")]
+    ("other", "scale"), [(1.6, "percent"), (45.0, "percent"), (0.19, "factor"), (0.02, "factor")]
 )
 def test_a_file_of_which_only_one_is_possible_is_not_asked_about(other: float, scale: str) -> None:
-    """No sample reads 160 %, nor 0.09 % (black velvet has about 0.3; from memory)."""
+    """No sample reads 160 %, nor 0.19 % (black velvet has about 0.3; from memory)."""
     bright = [other] * 31 if other > 1.5 else NEAR_BLACK
     dark = [1.2] * 31 if other > 1.5 else [other] * 31
     text = f"{HEAD}\n{row('a', bright)}\n{row('b', dark)}\n"

@@ -49,7 +49,7 @@ def test_a_code_can_be_made_a_node(code: float) -> None:
 
 
 def test_between_nodes_as_scipy() -> None:
-    values = RNG.random((5, 5, 5, 2))
+    values = RNG.random((5, 7, 7, 2))
     axes = (node_codes(5), node_codes(5, through=90.0), node_codes(5, through=30.0))
     codes = np.array([0.0, 1.0, 37.5, 128.0, 200.0, 255.0])
     onto = (codes, codes[1:], codes)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -164,6 +165,39 @@ def test_the_garments_own_color_takes_no_ink() -> None:
         found = separate_picture(opaque(np.uint8([made.cloth])), made)
         assert not found.coverages.any(), garment
         assert found.mean < 0.6, garment  # the cloth in 8-bit sRGB
+
+
+@pytest.mark.parametrize(("garment", "route", "names"), PRINTS)
+def test_beside_the_garments_own_color_there_is_no_notch(garment, route, names) -> None:
+    # The print is hardly farther from bare cloth than what is asked for; and where inks can make
+    # nearly the cloth's color, two codes away from it no plate holds much: 0.63 once.
+    made = table(garment, route, names)
+    bare = printed_lab(made, np.zeros((made.model.plates, 1)))
+    own = np.array(made.cloth)
+    for way in np.array([[1, 1, 1], [-1, -1, -1], [1, 0, 0], [0, 1, 0], [0, 0, -1]]):
+        near = np.clip(own + np.outer([1, 2, 4], way), 0, 255)
+        plates = separate_picture(opaque(near), made).coverages
+        if garment == "Kingcup Yellow":
+            assert plates[:, 0, :2].max() < 0.45 * 255
+        away = delta_e_2000(bare, printed_lab(made, plates))
+        asked = delta_e_2000(asked_lab(own), asked_lab(near))
+        assert np.all(away < asked + 1.5)
+
+
+def test_no_place_takes_more_ink_than_the_shop_allows() -> None:
+    garment, inks = SHOP.garment("Flour White"), [SHOP.ink(name) for name in SIX]
+    free = tonal_set(SHOP, garment=garment, inks=inks, route="straight")
+    assert free.most_total_coverage == SHOP.rules.most_total_coverage == 3.0
+    most = []
+    for limit in (6.0, 1.5):
+        made = separation_table(replace(free, most_total_coverage=limit), nodes=9)
+        most.append(float(made.coverage.sum(axis=-1).max()))
+        codes = np.arange(0, 256, 15)
+        art = np.stack(np.meshgrid(codes, codes, codes), axis=-1).reshape(-1, 3)
+        plates = separate_picture(opaque(art), made).coverages.astype(float)
+        assert plates.sum(axis=0).max() <= 255.0 * limit + len(SIX)  # each is rounded
+    assert most[0] > 1.6
+    assert most[1] <= 1.5 + 1e-6
 
 
 def test_ink_costs_follow_the_wet_deposit() -> None:

@@ -120,7 +120,7 @@ def test_a_specular_setting_that_cannot_be_right_is_refused(sheet: Path) -> None
 def test_a_geometry_that_is_not_stated_is_said(tmp_path: Path) -> None:
     path = tmp_path / "x.csv"
     path.write_text(
-        "name," + ",".join(f"{nm:.0f}" for nm in WAVELENGTHS_NM) + "\na" + ",0.3" * BANDS
+        "name," + ",".join(f"{nm:.0f}" for nm in WAVELENGTHS_NM) + "\na" + ",30" * BANDS
     )
     colour = colour_from_readings([str(path)], date="2026-03-01")
     assert "geometry not stated: taken as 45:0 or specular excluded" in colour.notes

@@ -21,6 +21,7 @@ from inksim.shop.usual_builds import check_usable, usable_routes
 from inksim.stock.garment import BRIGHTEST
 from inksim.stock.ink import prints_through
 from inksim.stock.ink_look import LOOK_BACKING
+from inksim.stock.press import Press
 from inksim.stock.target import parse_target, target_from_reflectance
 from tests.small_shop import GRAY, write
 
@@ -276,7 +277,7 @@ def test_the_least_shop_loads(tmp_path: Path) -> None:
     shop = load_shop(write(tmp_path))
     assert (shop.name, shop.invented, shop.folder) == ("Test shop", False, tmp_path)
     assert shop.press.release == (0.5, 0.1)
-    assert shop.press.soak == (0.25, 0.1)  # not given: the generic prior
+    assert shop.press.soak == Press.soak  # not given: the generic prior
     assert shop.habits.straight_passes == 2
     assert not shop.palette
     np.testing.assert_array_equal(shop.garment("gray").undyed, np.full(BANDS, 0.7))

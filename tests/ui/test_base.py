@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 
@@ -33,6 +34,18 @@ def test_the_first_screen_shows_a_verdict_with_reasons() -> None:
 )
 def test_the_verdict_is_the_trade_s(query: dict[str, str], said: str) -> None:
     assert said in words(open_page("base", **query))
+
+
+def test_what_nobody_stated_of_an_ink_is_said(copied_shop: Path) -> None:
+    inks = copied_shop / "inks.toml"
+    entry = '\n[[ink]]\nname = "Rose"\nkind = "colour"\nhex = "#d8345f"\n'
+    inks.write_text(inks.read_text(encoding="utf-8") + entry, encoding="utf-8")
+    page = open_page("base", garment="Coal Black", ink="Rose")
+    assert not page.exception
+    assert "Rose: opacity assumed by kind; a film of 6 µm assumed for its look; solids" in words(
+        page
+    )
+    assert "assumed by kind" not in words(open_page("base", garment="Coal Black", ink="Kiln Red"))
 
 
 def test_a_wider_tolerance_moves_the_verdict_at_once() -> None:

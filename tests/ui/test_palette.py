@@ -105,7 +105,7 @@ def test_faulty_lines_are_told_and_the_palette_stays() -> None:
         ("brand.csv", b"name,hex\nFog,#cccccc\nMoss,#6f7d3a\n", ["Fog", "Moss"]),
         (
             "read.csv",
-            ("name," + ",".join(f"{nm}nm" for nm in range(400, 701, 10)) + "\nChalk,")
+            ("name," + ",".join(f"factor {nm}" for nm in range(400, 701, 10)) + "\nChalk,")
             .encode() + b",".join([b"0.8"] * 31) + b"\n",
             ["Chalk"],
         ),

@@ -90,6 +90,18 @@ def test_undoing_another_file_speaks_of_no_readings(copied_shop: Path) -> None:
     assert "stay kept" not in words(page)
 
 
+def test_readings_by_eye_are_kept_as_such(copied_shop: Path) -> None:
+    page = pasted("name,garment,ink,route,L,a,b\na,Flour White,Kiln Red,straight,42,52,32\n")
+    page.selectbox(key="calibrate-read-by").set_value("eye")
+    page.number_input(key="calibrate-sd").set_value(2.5)
+    page = page.run()
+    assert "1 reading by eye may be 2.5 ΔE00 off" in words(page)
+    page = press(page, STORE)
+    (kept,) = rows_kept(copied_shop)
+    assert (kept.row.read_by, kept.row.sd_de00) == ("eye", 2.5)
+    assert "eye, ± 2.5 ΔE00" in raw_html(open_page("shop"))
+
+
 def test_a_file_does_what_pasted_lines_do(copied_shop: Path) -> None:
     page = open_page("shop")
     page.file_uploader(key="calibrate-files").upload("p.csv", to_csv(rows()).encode(), "text/csv")

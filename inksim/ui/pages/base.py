@@ -128,6 +128,8 @@ def _routes(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> No
 def _honest(advice: Advice, *, shop: Shop) -> None:
     said = honest_words(advice.best.data, calibrated=shop.press.calibrated)
     note(f"{said} Compared under {advice.best.viewing}.")
+    if advice.best.assumed:
+        note(f"{advice.best.assumed}.")
 
 
 def _card(result: RouteResult, *, cloth: str, asked: str) -> str:

@@ -12,8 +12,8 @@ from inksim.shop import LOOKS, OPACITIES, SOLIDS
 from inksim.ui.pages.shop_colour import Fields, color_text, entered, optional_number
 
 BY_KIND = "not known: by kind and color"
-COVERS: Mapping[str | None, str] = {
-    None: BY_KIND,
+COVERS: Mapping[str, str] = {
+    "": BY_KIND,
     "black": "covers black",
     "half": "half covers",
     "clear": "clear",
@@ -33,7 +33,7 @@ def ask_opacity_and_solids(old: Fields, key: str) -> None:
     """Ask how an ink covers, by one of three ways, and for its solids, by one of two."""
     words, ratio, film = st.columns(3)
     words.selectbox(
-        "How a film of it covers black", COVERS, list(COVERS).index(old.get("covers")),
+        "How a film of it covers black", COVERS, list(COVERS).index(old.get("covers", "")),
         key=f"{key} covers", format_func=COVERS.__getitem__,
     )  # fmt: skip
     over = old.get("over_black", {})
@@ -59,7 +59,7 @@ def opacity_and_solids(start: Fields, old: Fields, key: str) -> Fields:
     InputError : two opacities or two solids, or what is no number or color.
     """
     given = st.session_state
-    typed: Fields = {"covers": given[f"{key} covers"]}
+    typed: Fields = {"covers": given[f"{key} covers"] or None}
     for field, (label, times) in NUMBERS.items():
         value = optional_number(str(given[f"{key} {field}"]), what=f"'{label}'")
         typed[field] = None if value is None else value / times
