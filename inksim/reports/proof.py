@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from inksim.colour import Viewing, rgb8_from_hex
-from inksim.common import ROUTE_TITLES, ROUTE_WORDS, Uint8Array, counted, sentence
+from inksim.common import ROUTE_WORDS, Uint8Array, counted, sentence
 from inksim.picture import SheetPanel, Swatch, compose_sheet
 from inksim.preview import (
     ArtworkResult,
@@ -57,7 +57,7 @@ def proof_headline(answer: ArtworkResult, route: Route) -> str:
     count = len(chosen.colours)
     all_of = "the color comes" if count == 1 else f"all {count} colors come"
     return (
-        f"{ROUTE_TITLES[route]} on {garment}: {chosen.verdict.word} — "
+        f"{garment}, {ROUTE_WORDS[route]}: {chosen.verdict.word} — "
         f"{chosen.verdict.chance:.0%} chance that {all_of} within ΔE00 {answer.tolerance:g}."
     )
 

@@ -61,12 +61,12 @@ base through its coarser mesh [assumption]."""
 FILM_SD = {True: 0.08, False: 0.12}
 """Standard deviation of ln of that film: stated, or not [assumption]."""
 
-KIND_S_PER_UM = {"white-base": 0.30, "discharge-base": 0.004, "clear-base": 0.002}
+KIND_S_PER_UM = {"white-base": 0.45, "discharge-base": 0.004, "clear-base": 0.002}
 COLOUR_S_PER_UM = 0.012
 PASTEL_S_PER_UM = 0.15
-"""S at 550 nm by kind: the middle of titanium dioxide whites' 0.1-0.9; within organic colors'
-0.002-0.03, towards inorganic ones' 0.01-0.1 (Levinson, Berdahl & Akbari 2005); what a light color
-holds of such a white; and near nothing in a base that is to be clear [assumption]."""
+"""S at 550 nm by kind: well up in titanium dioxide whites' 0.1-0.9, for a base is made to cover;
+within organic colors' 0.002-0.03, towards inorganic ones' 0.01-0.1 (Levinson, Berdahl & Akbari
+2005); what a light color holds of such a white; next to nothing in a clear base [assumption]."""
 PASTEL_REFLECTANCE = (0.15, 0.75)
 """Least reflectance of a look over white, from which a color holds white to where it is mostly
 white [assumption]: a clean strong color absorbs nearly all light somewhere."""

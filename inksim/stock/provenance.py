@@ -19,7 +19,7 @@ Provenance = Literal["measured", "recovered", "invented"]
 PROVENANCES: tuple[str, ...] = get_args(Provenance)
 """From the most to the least certain."""
 
-INK_K_SD: dict[Provenance, float] = {"measured": 0.025, "recovered": 0.25, "invented": 0.30}
+INK_K_SD: dict[Provenance, float] = {"measured": 0.025, "recovered": 0.25, "invented": 0.25}
 """Standard deviation of ln K of an ink, all bands together, by provenance. Measured: a pigment sold
 as 100 ± 5 % strong (common practice, no source) is within that 19 times in 20."""
 INK_S_SD: dict[Provenance, float] = {"measured": 0.035, "recovered": 0.50, "invented": 0.30}

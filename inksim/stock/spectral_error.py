@@ -37,7 +37,7 @@ UNSEEN_COMMON_SD = 0.3
 SEEN_LAB_SD = 0.3
 """Of each of L*, a*, b*, of a color that was stated: its last digit."""
 _OTHER_LIGHTS = (D50, Viewing("D65", 10), Viewing("A", 2), Viewing("F11", 2))
-INVENTED_INK = (0.35, 50.0), (0.15, 80.0)
+INVENTED_INK = (0.30, 50.0), (0.15, 80.0)
 """Sd and correlation length, nm, of the shape of ln K and of ln S of an invented ink, or of one
 whose color alone was known and whose error is not stated [assumption]."""
 INVENTED_CLOTH = (0.10, 60.0)

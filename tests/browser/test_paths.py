@@ -43,7 +43,7 @@ def test_the_rep_reaches_a_proof_sheet_in_four_actions(
     with opened(browser, app_address) as page:
         upload(page)  # two actions: open the artwork's menu, choose the file
         page.get_by_role("radio", name="Brick Red").click()
-        wait_for_words(page, "on Brick Red")
+        wait_for_words(page, "Brick Red, over a white base:")
         with page.expect_download() as arriving:
             page.get_by_role("button", name="Proof sheet to sign").click()
         file = tmp_path / arriving.value.suggested_filename
@@ -75,7 +75,7 @@ def test_the_artwork_and_the_garment_stay_when_the_page_is_changed(
     with opened(browser, app_address) as page:
         upload(page)
         page.get_by_role("radio", name="Brick Red").click()
-        wait_for_words(page, "on Brick Red")
+        wait_for_words(page, "Brick Red, over a white base:")
         page.get_by_role("link", name="Decide about the base").first.click()
         wait_for_words(page, "Decide about the base")
         assert page.get_by_role("radio", name="Brick Red").get_attribute("aria-checked") == "true"

