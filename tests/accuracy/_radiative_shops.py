@@ -36,10 +36,14 @@ def _instrument() -> Instrument:
 
 
 def even_press() -> Press:
-    """A press that lays down exactly what is stated, evenly, and nothing soaks in."""
+    """A press that lays down exactly what is stated, evenly, and nothing soaks in.
+
+    The haze of the films' surface is as little known as on any press.
+    """
     press = Press(name="even")
     values = {name: EVEN.get(name, getattr(press, name).value) for name in PressValues._fields}
-    return replace(press, **{name: Parameter(value, 0.0) for name, value in values.items()})
+    sure = {name: Parameter(value, 0.0) for name, value in values.items()}
+    return replace(press, **sure | {"surface_haze": press.surface_haze})
 
 
 def film(ink: InkTruth, g: float, um: float, cards: np.ndarray, *, haze: float) -> np.ndarray:
