@@ -3,9 +3,10 @@
 Each ink of the demo shop, bases too, is replaced by what an owner without an instrument knows of
 it: the hex of a film over white, and a word for how that film covers black. The target is the ink's
 own look over a white card. On each garment the route with the best chance is looked for twice: from
-K and S, taken as measured, and from the hex. They agree if the route found from the hex has, by K
-and S, a chance within 5 points of the best. (Taken as invented, as they are, K and S would leave
-all chances so low that hardly any route could be another.)
+K and S and from the hex. They agree if the route found from the hex has, by K and S, a chance
+within 5 points of the best. K and S of the demo are invented, so that all its chances are low and a
+route is hard to miss; so they are also taken as if measured, which is asked of nobody, and what the
+route from the hex gives away in ΔE00 is said.
 """
 
 from __future__ import annotations
@@ -94,52 +95,63 @@ def ways(shop: Shop, targets: dict[str, np.ndarray]) -> Ways:
 
 
 @cache
-def both() -> tuple[Ways, Ways]:
-    """By K and S, and by hex and word."""
-    shop = study_shop()
+def all_ways() -> tuple[Ways, Ways, Ways]:
+    """By K and S as they are, by K and S as if measured, and by hex and word."""
+    shop = load_shop()
     colours = [ink for ink in shop.inks.values() if ink.kind == "colour"]
     targets = {ink.name: lab(film(ink, LOOK_CARD), D50) for ink in colours}
     known = replace(shop, inks={name: by_hex(ink) for name, ink in shop.inks.items()})
-    return ways(shop, targets), ways(known, targets)
+    return ways(shop, targets), ways(study_shop(), targets), ways(known, targets)
+
+
+def found_route(known: Ways) -> np.ndarray:
+    """Index (c, g, 1) of the route with the best chance, the nearer of equal ones."""
+    nearer = np.nan_to_num(-known.away, nan=-1e3)
+    return np.argmax(known.chance + 1e-6 * nearer, axis=-1)[..., None]
 
 
 def short_of_best(true: Ways, known: Ways) -> np.ndarray:
     """By how much chance, by K and S, the route found from the hex misses the best (c, g)."""
-    nearer = np.nan_to_num(-known.away, nan=-np.inf)
-    key = known.chance + 1e-6 * np.clip(nearer, -1e3, 0)
-    found = np.argmax(key, axis=-1)
-    chance = np.take_along_axis(true.chance, found[..., None], axis=-1)[..., 0]
+    chance = np.take_along_axis(true.chance, found_route(known), axis=-1)[..., 0]
     return np.asarray(true.chance.max(axis=-1) - chance)
+
+
+def given_away(true: Ways, known: Ways) -> np.ndarray:
+    """ΔE00 (c, g) from the target, by K and S, of that route beyond the nearest's."""
+    away = np.take_along_axis(true.away, found_route(known), axis=-1)[..., 0]
+    return np.asarray(away - np.nanmin(true.away, axis=-1))
 
 
 def rows() -> list[Row]:
     """Share of pairs whose route is another, and what a white base is off by."""
-    true, known = both()
-    other = short_of_best(true, known) > POINTS
+    true, sure, known = all_ways()
     white = ROUTES.index("white-base")
     has = np.isfinite(true.away[..., white])
     moved = (known.away - true.away)[..., white][has]
     apart = delta_e_2000(true.lab[..., white, :][has], known.lab[..., white, :][has])
+    name = "Another route from hex than from K and S, share of ink × garment"
     return [
-        row("Another route from hex than from K and S, share of ink × garment", SOURCE, other,
-            unit="–", limits={"mean": 0.05}),
+        row(name, SOURCE, short_of_best(true, known) > POINTS, unit="–", limits={"mean": 0.05}),
+        row(f"{name}, K and S as if measured", SOURCE, short_of_best(sure, known) > POINTS,
+            unit="–"),
+        row("ΔE00 that the route from the hex gives away", SOURCE, given_away(sure, known)),
         row("ΔE00 from the target over a white base, moved by the hex", SOURCE, moved,
             limits={"mean": 4.0}),
-        row("the color over a white base, by hex and by K and S", SOURCE, apart),
+        row("The color over a white base, by hex and by K and S", SOURCE, apart),
     ]  # fmt: skip
 
 
 def details() -> list[Detail]:
     """Each color."""
-    true, known = both()
-    short = short_of_best(true, known)
+    true, sure, known = all_ways()
+    short, strict = short_of_best(true, known), short_of_best(sure, known)
     shop = load_shop()
     names = [ink.name for ink in shop.inks.values() if ink.kind == "colour"]
     white = ROUTES.index("white-base")
     cells = [
         (
             name, opacity(shop.inks[name]), f"{np.mean(short[c] <= POINTS):.0%}",
-            f"{short[c].max():.2f}", f"{np.nanmean(true.away[c, :, white]):.1f}",
+            f"{np.mean(strict[c] <= POINTS):.0%}", f"{np.nanmean(true.away[c, :, white]):.1f}",
             f"{np.nanmean(known.away[c, :, white]):.1f}",
         )
         for c, name in enumerate(names)
@@ -148,7 +160,7 @@ def details() -> list[Detail]:
         Detail(
             title="Routes found from hex, by color",
             text="Means over the garments; ΔE00 from the ink's own look over white card.",
-            head=("color", "covers", "same route", "most chance missed",
+            head=("color", "covers", "same route", "the same, as if measured",
                   "ΔE00 over a white base, K and S", "the same, hex"),
             cells=cells,
         )
