@@ -9,7 +9,7 @@ mean of several, and the model's own error, isotropic in Lab with standard devia
 posterior is taken on a grid, by the evidence of the linearised fit (MacKay, Neural Computation 4
 (1992) 415; the equations are those of Bayesian linear regression),
 
-    ln p(y | κ, τ) = −½ Σ ln|N(τ)| − ½ ln|I + D·G'G·D| − ½ (z'z − w'w) + const,
+    ln p(y | κ, τ) = −½ Σ ln|N(τ)| − ½ ln|C| − ½ z'C⁻¹z + const,    C = I + G·D²·G',
 
 G, z the whitened Jacobian and residual, D = κ for inks and 1 for the rest. The priors are low and
 wide (κ's only if all inks that were read are measured): prints that fit exactly are believed, and
@@ -172,11 +172,10 @@ def fit_press(
     )
 
 
-def prior_sd(model: ReadingModel, factor: float | FloatArray, loose: float = 1.0) -> FloatArray:
-    """Prior sd (..., n) of u: κ for inks, `loose` for the press, 1 for the rest."""
-    of_press = model.unknowns.kept & ~model.unknowns.of_ink
-    rest = np.where(of_press, loose, 1.0)
-    return np.where(model.unknowns.of_ink, np.asarray(factor)[..., None], rest)
+def prior_sd(model: ReadingModel, factor: float, loose: float = 1.0) -> FloatArray:
+    """Prior sd (n,) of u: κ for inks, `loose` for the press, 1 for the rest."""
+    rest = np.where(model.unknowns.kept, loose, 1.0)
+    return np.where(model.unknowns.of_ink, factor, rest)
 
 
 def _roots(noise: FloatArray) -> FloatArray:
@@ -229,18 +228,21 @@ def _learn(
     loose: float = 1.0,
 ) -> tuple[float, float]:
     """Posterior root mean squares of κ and τ; offset (R, 3): the residual at u = 0."""
-    D = prior_sd(model, _FACTORS, loose)
+    of_ink, D = model.unknowns.of_ink, prior_sd(model, 1.0, loose)
     evidence = np.empty((_FACTORS.size, _SDS.size))
     for at, sd in enumerate(_SDS):
         white = _roots(base[used] + sd**2 * np.eye(3))
-        G = (white @ jacobian[used]).reshape(-1, D.shape[-1])
+        G = (white @ jacobian[used]).reshape(-1, D.size) * D
         z = (white @ offset[used][..., None]).ravel()
-        H = np.eye(D.shape[-1]) + D[:, :, None] * (G.T @ G) * D[:, None, :]
-        root = np.linalg.cholesky(H)
-        w = np.linalg.solve(root, (D * (G.T @ z))[..., None])[..., 0]
-        spread = np.sum(np.log(np.diagonal(root, axis1=1, axis2=2)), axis=1)
+        # I + G·D²·G' is A + κ²·B: one set of axes makes A the identity and B diagonal, for all κ
+        root = np.linalg.cholesky(np.eye(z.size) + G[:, ~of_ink] @ G[:, ~of_ink].T)
+        told = np.linalg.solve(root, G[:, of_ink])
+        size, axes = np.linalg.eigh(told @ told.T)
+        square = (axes.T @ np.linalg.solve(root, z)) ** 2
+        grown = 1.0 + _FACTORS[:, None] ** 2 * np.maximum(size, 0.0)
         narrow = np.sum(np.log(np.diagonal(white, axis1=1, axis2=2)))
-        evidence[:, at] = narrow - spread - 0.5 * (z @ z - np.sum(w * w, axis=1))
+        narrow -= np.sum(np.log(np.diagonal(root)))
+        evidence[:, at] = narrow - 0.5 * np.sum(np.log(grown) + square / grown, axis=1)
     evidence += _ln_prior(_FACTORS, INK_SD_FACTOR_PRIOR[model.ink_trust])[:, None]
     evidence += _ln_prior(_SDS, MODEL_SD_PRIOR[model.ink_data])
     chance = np.exp(evidence - evidence.max())

@@ -18,7 +18,10 @@ if TYPE_CHECKING:
 def preview_document(result: PreviewResult) -> dict[str, Any]:
     """The preview as JSON-ready values."""
     made: dict[str, Any] = document(result)
-    for route in made["routes"]:
+    for route, found in zip(made["routes"], result.routes, strict=True):
+        for each, p in zip(route["predictions"], found.predictions, strict=True):
+            if p is not None and p.interval is not None:
+                each["verdict"] = document(verdict_of(p.interval))
         route["views"] = [{"what": what, "file": file} for what, file in route["views"]]
     return made
 

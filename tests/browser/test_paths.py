@@ -120,7 +120,7 @@ def test_the_separator_moves_the_verdict_and_tries_a_build(
         slider = page.get_by_role("slider", name=re.compile("Tolerance"))
         slider.focus()
         slider.press("End")
-        wait_for_words(page, "No base needed")
+        wait_for_words(page, "chance within 10")
         assert page.locator(".verdict").inner_text() != before
         tried = page.get_by_role("tabpanel").locator(".cloth")
         old = tried.inner_html()
