@@ -151,6 +151,8 @@ def rows() -> list[Row]:
     for kind in KINDS:
         found, bins = study(kind), tenths(study(kind))
         least = min(each.n for each in bins)
+        if least < CASES_A_BIN:
+            raise ValueError(f"{kind}: a tenth has only {least} cases; draw more shops")
         made += [
             row(
                 f"Chance stated less what happened, by tenths, {kind}", SOURCE,
