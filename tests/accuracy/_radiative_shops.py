@@ -20,10 +20,11 @@ from tests.accuracy._shops import D50, LOOK_CARD, LOOK_UM, DrawnShop, filed_inks
 from tests.accuracy._worlds import InkTruth, Rng, draw_cloth, draw_ink, internal
 
 INKS, FILMS = 3, 2
-ABSORBS, SCATTERS = 0.72, 2.8
-"""Absorption over K, reduced scattering over S: with these a fit by Kubelka and Munk to films lit
-at 45° gives about K and S back, which is where published figures come from. In diffuse light they
-would be 1/2 and 4/3."""
+ABSORBS, SCATTERS_ONCE, SCATTERS_OFTEN, OFTEN = 0.72, 2.8, 4.0 / 3.0, 0.03
+"""Absorption over K, reduced scattering over S of films that scatter little, and of those that
+scatter much, from an S of about OFTEN on: with these a fit by Kubelka and Munk to films lit at 45°
+gives about K and S back, which is where published figures come from. In diffuse light they would be
+1/2 and 4/3."""
 HAZE = (0.001, 0.006)
 """Light that a dry surface itself throws into the instrument, specular excluded: no film reads
 less."""
@@ -50,9 +51,10 @@ def film(ink: InkTruth, g: float, um: float, cards: np.ndarray, *, haze: float) 
     """Readings (n, 31) of one film in optical contact with Lambertian cards (n, 31), internal."""
     n, asymmetry = len(cards), np.full(cards.size, g)
     K, S = np.tile(ink.K, n), np.tile(ink.S, n)
-    read = _instrument().read(
-        ABSORBS * K * um, SCATTERS * S * um / (1 - g), asymmetry, cards.ravel()
-    )
+    seldom = 1.0 / (1.0 + S.mean() / OFTEN)
+    reduced = SCATTERS_OFTEN + seldom * (SCATTERS_ONCE - SCATTERS_OFTEN)
+    absorbs, scatters = ABSORBS * K * um, reduced * S * um / (1 - g)
+    read = _instrument().read(absorbs, scatters, asymmetry, cards.ravel())
     return np.asarray(np.clip(haze + read.reshape(cards.shape), 1e-4, BRIGHTEST))
 
 
