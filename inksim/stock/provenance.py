@@ -32,7 +32,7 @@ DISCHARGE_LEFT_SD = {True: 0.15, False: 0.60}
 READING_DE00 = 0.5
 """Mean ΔE00 of an instrument's reading from the print's true color: place, repeat, pressure."""
 MODEL_SD_PRIOR: dict[Provenance, tuple[float, float]] = {
-    "measured": (0.03, 1.3), "recovered": (0.3, 0.7), "invented": (0.3, 0.7)
+    "measured": (0.5, 0.8), "recovered": (0.5, 0.7), "invented": (0.5, 0.7)
 }  # fmt: skip
 """Of `Press.model_sd` in a calibration by the least certain ink: median, and sd of its logarithm.
 Chosen in simulation, as is the next, see tests/accuracy/calibration_study.py: low enough that
