@@ -72,22 +72,6 @@ class Interval:
     tolerance: float
     hexes: tuple[str, str, str]
 
-    def ends_words(self, delta_e: float | None) -> str:
-        """'0.8 to 10.9' ΔE00, with a word where the expected print, delta_e, is nearer than that.
-
-        Near a target whatever varies leads away from it: the likeliest color is then nearer than
-        nearly all prints will be. Empty without a target.
-        """
-        if self.de_low is None or self.de_high is None:
-            return ""
-        words = f"{self.de_low:.1f} to {self.de_high:.1f}"
-        near = delta_e is not None and round(delta_e, 1) < round(self.de_low, 1)
-        return (
-            f"{words} (so near the target, whatever changes on press leads away from it)"
-            if near
-            else words
-        )
-
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Spread:

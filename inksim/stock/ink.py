@@ -10,15 +10,18 @@ from typing import Literal, get_args
 
 import numpy as np
 
+from inksim.colour import BANDS
 from inksim.common import FloatArray, InputError
 from inksim.optics import DIRECTNESS_RANGE, effective_ks, mix, mixing_ks
 from inksim.stock.provenance import Provenance, frozen_spectrum, least_sure
 from inksim.stock.ranges import Density, Mesh, Money, Passes, Solids
 from inksim.stock.screen import Screen
-from inksim.stock.spectral_error import SpectralError
+from inksim.stock.spectral_error import MOST_SD, SpectralError, leading, prior_ink_error
 
 InkKind = Literal["colour", "white-base", "discharge-base", "clear-base"]
 INK_KINDS: tuple[str, ...] = get_args(InkKind)
+MIXED_SHAPES = 6
+"""Directions that stand for the error of a mixture."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -150,9 +153,30 @@ def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
         if len(known) == len(prices)
         else None,
         data=least_sure(*(i.data for i in inks)),
+        error=_mixed_error(inks, dry / dry.sum()),
         assumed=tuple(dict.fromkeys(words for i in inks for words in i.assumed)),
         source="mixed from " + ", ".join(i.name for i in inks),
     )
+
+
+def _mixed_error(inks: Sequence[Ink], fractions: FloatArray) -> SpectralError | None:
+    """Error of a mixture by dry volume fractions (n,); None where no part states its own.
+
+    d ln K = Σ (cᵢKᵢ/K) d ln Kᵢ, and S alike; the parts are off independently. What they do together
+    is given by its `MIXED_SHAPES` largest directions.
+    """
+    if all(ink.error is None for ink in inks):
+        return None
+    covariance = np.zeros((2 * BANDS, 2 * BANDS))
+    share = fractions[:, None, None] * np.stack([np.stack([ink.K, ink.S]) for ink in inks])
+    share /= np.maximum(share.sum(axis=0), 1e-12)
+    for ink, own in zip(inks, share, strict=True):
+        error = ink.error or prior_ink_error(ink.data)
+        common = np.array([[[error.K], [0.0]], [[0.0], [error.S]]]) * np.ones(BANDS)
+        steps = (np.concatenate([common, error.shapes]) * own).reshape(-1, 2 * BANDS)
+        covariance += steps.T @ steps
+    shapes = leading(covariance, np.ones(2 * BANDS), count=MIXED_SHAPES)
+    return SpectralError(K=0.0, S=0.0, shapes=np.clip(shapes, -MOST_SD, MOST_SD))
 
 
 def _mixed(inks: Sequence[Ink], fractions: FloatArray) -> tuple[FloatArray, FloatArray, float]:

@@ -73,8 +73,8 @@ white [assumption]: a clean strong color absorbs nearly all light somewhere."""
 KIND_S_SD = {"white-base": 0.6}
 COLOUR_S_SD = 1.0
 """Of ln S by kind and color: the whites' 0.1-0.9 are within 1.1 of their middle; S of 0.01 for all
-colors was off by 1.1 on films that were measured, and by more in shops drawn at random, see
-tests/accuracy/chances.py [assumption]."""
+colors was off by 1.1 on films that were measured, and a choice by color takes a little of that
+[assumption]."""
 SLOPE_S, SLOPE_S_SD = -1.0, 0.6
 """d ln S / d ln wavelength at pigment sizes that color and hide [assumption]: the whites of that
 paper fall about as 1/wavelength."""

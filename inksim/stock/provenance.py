@@ -19,10 +19,10 @@ Provenance = Literal["measured", "recovered", "invented"]
 PROVENANCES: tuple[str, ...] = get_args(Provenance)
 """From the most to the least certain."""
 
-INK_K_SD: dict[Provenance, float] = {"measured": 0.025, "recovered": 0.25, "invented": 0.25}
+INK_K_SD: dict[Provenance, float] = {"measured": 0.025, "recovered": 0.55, "invented": 0.25}
 """Standard deviation of ln K of an ink, all bands together, by provenance. Measured: a pigment sold
 as 100 ± 5 % strong (common practice, no source) is within that 19 times in 20."""
-INK_S_SD: dict[Provenance, float] = {"measured": 0.035, "recovered": 0.50, "invented": 0.30}
+INK_S_SD: dict[Provenance, float] = {"measured": 0.035, "recovered": 1.10, "invented": 0.30}
 """Standard deviation of ln S of an ink, all bands together, by provenance."""
 CLOTH_KS_SD: dict[Provenance, float] = {"measured": 0.03, "recovered": 0.08, "invented": 0.10}
 """Standard deviation of ln K/S of a cloth, from lot to lot and by provenance."""

@@ -22,7 +22,6 @@ from inksim.printing.prediction import (
     predict_nominal,
 )
 from inksim.printing.swatches import swatch
-from inksim.printing.uncertainty import Interval
 from inksim.shop.load import load_shop
 from inksim.shop.shop import Shop
 from inksim.shop.usual_builds import usable_routes, usual_build
@@ -348,14 +347,3 @@ def test_a_lab_target_is_compared_as_given(shop: Shop) -> None:
         target=target_from_lab([50, 10, 10], name="t"),
     )
     assert found.delta_e_2000 == pytest.approx(reference.delta_e_2000([50, 10, 10], found.lab))
-
-
-def test_a_color_nearer_than_its_own_interval_is_explained() -> None:
-    sure = Interval(
-        lab_low=np.zeros(3), lab_high=np.ones(3), de_low=0.8, de_median=4.0, de_high=10.9,
-        within=0.3, tolerance=3.0, hexes=("#000000",) * 3,
-    )  # fmt: skip
-    assert sure.ends_words(4.0) == "0.8 to 10.9"
-    assert sure.ends_words(0.84) == "0.8 to 10.9"
-    assert sure.ends_words(0.7).startswith("0.8 to 10.9 (so near the target")
-    assert replace(sure, de_low=None, de_high=None).ends_words(None) == ""
