@@ -27,7 +27,7 @@ LEAST_SHARE = 0.2
 """K and S are at least this share of their error: at 0 no factor would reach the truth
 [assumption]."""
 KEPT_VARIANCE, MOST_DIRECTIONS = 0.98, 6
-"""Share of the error, as it is seen, that the directions hold; and the most of them [assumption]."""
+"""Share of the error, as seen, that the directions hold; and the most of them [assumption]."""
 LEAST_SEEN = 0.05
 """Least weight of a band in choosing the directions, however little it is seen [assumption]."""
 
