@@ -37,6 +37,9 @@ base: the model does not rank them more finely [assumption]."""
 COMFORT = 0.6
 """Share of the tolerance that a build may use before a cheaper one by its route stops being worth
 it [assumption: leaves room for the press where chances hardly differ]."""
+ALIKE_DE00 = 0.3
+"""Where even the nearest build uses more than that share, those this near it count alike
+[assumption]."""
 _LOOK_BLOCK = 8192  # builds tabulated at once: K and S are 1 kB a build
 _BLOCK = 1024  # builds sampled at once: 512 × 1024 × 3 numbers are 13 MB
 
@@ -183,7 +186,7 @@ def as_good(
     good = in_reach(distance, tolerance=tolerance)
     best = float(chance[good].max())
     good &= chance >= best - gain
-    return good & (distance <= max(COMFORT * tolerance, float(distance[good].min()) + 0.3))
+    return good & (distance <= max(COMFORT * tolerance, float(distance[good].min()) + ALIKE_DE00))
 
 
 def route_to_take(

@@ -27,10 +27,15 @@ from inksim.printing.build import (
 )
 from inksim.printing.swatches import mean_haze, mean_reflectance
 from inksim.printing.uncertainty import Interval, interval_of, spread
-from inksim.stock import Press, PressValues, Provenance, Target, least_sure
-
-CARD_BLACK, CARD_WHITE = 0.01, 0.80
-"""External reflectance of the opacity card: white Y 80 ± 2, black Y ≤ 5 [ISO 6504-3]."""
+from inksim.stock import (
+    CARD_BLACK,
+    CARD_WHITE,
+    Press,
+    PressValues,
+    Provenance,
+    Target,
+    least_sure,
+)
 
 HONEST_ERROR = {
     "measured": "Ink and cloth are measured, mesh and press are generic: expect 2–4 ΔE00.",
@@ -59,7 +64,8 @@ def honest_words(data: Provenance, *, calibrated: bool) -> str:
 class Prediction:
     """One predicted print.
 
-    reflectance (31,) external; lab (3,) under `viewing`; hex clipped to sRGB where it must be.
+    reflectance (31,) external; lab (3,) under `viewing`; hex with less chroma
+    where sRGB does not hold it (`colour.within_srgb`).
     delta_e_2000, delta_e_cmc: against the target, None without one.
     contrast_ratio: Y over black / Y over white of all films on a card, 0..1.
     show_through: share of the garment's lightness that still shows, against the opposite card.
