@@ -37,27 +37,21 @@ from inksim.stock import (
     least_sure,
 )
 
-HONEST_ERROR = {
-    "measured": "Ink and cloth are measured, mesh and press are generic: expect 2–4 ΔE00.",
-    "recovered": "A color was recovered from Lab or hex, not read as a spectrum: expect 4 or more "
-    "ΔE00.",
-    "invented": "Ink or cloth data are invented: good for ranking only, expect 5 or more ΔE00.",
+ORIGIN_WORDS: dict[Provenance, str] = {
+    "measured": "Ink and cloth are measured",
+    "recovered": "A color was recovered from Lab or hex, not read as a spectrum",
+    "invented": "Ink or cloth data are invented: good for ranking only",
 }
-"""Expected error of a prediction on an uncalibrated press, by least certain input [assumption]."""
-HONEST_CALIBRATED = {
-    "measured": "Ink and cloth are measured and the press is calibrated to its own prints: expect "
-    "1–2 ΔE00, more where the 90 % interval is wider.",
-    "recovered": "The press is calibrated to its own prints, but a color was recovered from Lab or "
-    "hex, not read as a spectrum: expect 4 or more ΔE00.",
-    "invented": "The press is calibrated to its own prints, but ink or cloth data are invented: "
-    "good for ranking only, expect 5 or more ΔE00.",
-}
-"""The same on a calibrated press [assumption]: it does not cure data that was not measured."""
+"""What is known of a prediction by its least certain input; how far off it may be, its interval
+says."""
 
 
 def honest_words(data: Provenance, *, calibrated: bool) -> str:
-    """Sentence on the expected error of a prediction; calibrated: `Press.calibrated`."""
-    return (HONEST_CALIBRATED if calibrated else HONEST_ERROR)[data]
+    """Sentence on where a prediction's certainty comes from; calibrated: `Press.calibrated`."""
+    press = (
+        "the press is calibrated to its own prints" if calibrated else "mesh and press are generic"
+    )
+    return f"{ORIGIN_WORDS[data]}; {press}."
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -10,6 +10,7 @@ import pytest
 
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.viewing import Viewing, lab
+from inksim.common.errors import InputError
 from inksim.decision.build_evaluation import evaluate
 from inksim.decision.candidate_builds import build_space
 from inksim.decision.joint_chance import nearer_share
@@ -70,7 +71,7 @@ def test_no_interval_starts_above_its_own_number() -> None:
         assert said.low < said.median_de00 < said.high
     untargeted = predict([build], press=SHOP.press)[0].interval
     assert untargeted is not None
-    with pytest.raises(ValueError, match="needs a target"):
+    with pytest.raises(InputError, match="without a target"):
         verdict_of(untargeted)
 
 
