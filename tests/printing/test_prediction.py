@@ -15,7 +15,7 @@ from inksim.colour.viewing import Viewing, lab
 from inksim.common.errors import InputError
 from inksim.printing.build import ROUTES, Build, Layer, Route
 from inksim.printing.prediction import (
-    HONEST_ERROR,
+    ORIGIN_WORDS,
     Prediction,
     honest_words,
     predict,
@@ -264,7 +264,7 @@ def test_a_prediction_is_as_unsure_as_its_least_sure_input(shop: Shop) -> None:
     assert "recovered from Lab or hex" in honest_words(found.data, calibrated=False)
     measured = replace(build, garment=replace(cloth, data="measured"))
     assert predict_nominal([measured], press=shop.press.values, viewing=D50)[0].data == "measured"
-    assert "ranking only" in HONEST_ERROR["invented"]
+    assert "ranking only" in ORIGIN_WORDS["invented"]
 
 
 # -- The usual build
