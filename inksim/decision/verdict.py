@@ -57,12 +57,6 @@ class Verdict:
         return f"{SHAPES[self.word]} {self.word}"
 
     @property
-    def percent(self) -> str:
-        """'66%': whole, never rounded up to one that earns a better word."""
-        told = round(100.0 * self.chance)
-        return f"{told - (word_for(told / 100.0) != word_for(self.chance))}%"
-
-    @property
     def expected(self) -> str:
         """'ΔE00 2.1 (0.8 to 4.9)'."""
         return f"ΔE00 {self.median_de00:.1f} ({self.low:.1f} to {self.high:.1f})"
@@ -70,7 +64,7 @@ class Verdict:
     @property
     def short(self) -> str:
         """A row's words: 'should land, ΔE00 2.1 (0.8 to 4.9), 66%'."""
-        return f"{self.word}, {self.expected}, {self.percent}"
+        return f"{self.word}, {self.expected}, {self.chance:.0%}"
 
     def said(self, tolerance: float) -> str:
         """Whole words, without a full stop at the end.
@@ -78,7 +72,7 @@ class Verdict:
         'should land — expect about ΔE00 2.1 (0.8 to 4.9), 66% chance within 3. Reading …'.
         """
         words = (
-            f"{self.word} — expect about {self.expected}, {self.percent} chance within "
+            f"{self.word} — expect about {self.expected}, {self.chance:.0%} chance within "
             f"{tolerance:g}"
         )
         return f"{words}. {self.would_help}" if self.would_help else words
@@ -93,7 +87,7 @@ class Verdict:
         all_of = "both colors" if colours == 2 else f"all {colours} colors"
         within = "their tolerances" if tolerance is None else f"ΔE00 {tolerance:g}"
         words = (
-            f"{self.word} — {self.percent} chance that {all_of} come within {within}; the "
+            f"{self.word} — {self.chance:.0%} chance that {all_of} come within {within}; the "
             f"weakest is {weakest}, expect about {self.expected}"
         )
         return f"{words}. {self.would_help}" if self.would_help else words

@@ -165,7 +165,7 @@ def _ways_table(answer: JobAnswer, found: GarmentAnswer) -> str:
         [
             f"{at + 1}{' ◀' if at == found.chosen else ''}",
             way.verdict.word,
-            way.verdict.percent,
+            f"{way.verdict.chance:.0%}",
             f"{way.nominal}/{len(way.plans)}",
             f"{cost_axis(answer, way):.2f}",
             f"{way.film_g_m2:.1f}",

@@ -73,7 +73,9 @@ def preview_text(result: PreviewResult) -> str:
     for route in result.routes:
         lines.append(f"  {ROUTE_NAMES[route.route]}: {route.path}")
         if route.verdict is not None:
-            lines.append(f"    all colors together: {route.verdict.word}, {route.verdict.percent}")
+            lines.append(
+                f"    all colors together: {route.verdict.word}, {route.verdict.chance:.0%}"
+            )
         lines += [f"    {what}: {path}" for what, path in route.views]
         lines += [f"    {words}" for words in beyond_words(route.beyond)]
     lines.append(f"  all of them beside the artwork: {result.sheet}")
@@ -120,4 +122,6 @@ def demo_text(result: DemoResult) -> str:
 def _cell(advice: Advice) -> str:
     """'◐ over white 2.1, 66%'."""
     said = advice.verdict
-    return f"{SHAPES[said.word]} {ROUTE_SHORT[advice.route]} {said.median_de00:.1f}, {said.percent}"
+    return (
+        f"{SHAPES[said.word]} {ROUTE_SHORT[advice.route]} {said.median_de00:.1f}, {said.chance:.0%}"
+    )

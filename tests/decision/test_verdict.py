@@ -42,16 +42,6 @@ def test_the_chance_alone_decides_the_word(chance: float, word: str) -> None:
     assert len(set(SHAPES.values())) == 3
 
 
-def test_the_percent_that_is_read_never_earns_another_word() -> None:
-    for chance in np.arange(513) / 512.0:
-        verdict = Verdict(
-            word=word_for(chance), chance=chance, median_de00=2.0, low=1.0, high=4.0, would_help=""
-        )
-        told = int(verdict.percent.removesuffix("%"))
-        assert word_for(told / 100.0) == verdict.word
-        assert abs(told - 100.0 * chance) < 1.0
-
-
 def test_it_is_said_as_a_print_shop_would() -> None:
     said = Verdict(
         word="should land", chance=0.66, median_de00=2.1, low=0.8, high=4.9,
