@@ -7,7 +7,12 @@ from .colour import (
     recover_reflectance as recover_reflectance,
 )
 from .common import InputError as InputError
-from .decision import advise as advise, gamut as gamut, palette_on_stock as palette_on_stock
+from .decision import (
+    advise as advise,
+    gamut as gamut,
+    palette_on_stock as palette_on_stock,
+    verdict_of as verdict_of,
+)
 from .drawdowns import (
     Drawdown as Drawdown,
     characterise as characterise,

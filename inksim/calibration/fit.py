@@ -25,7 +25,6 @@ from functools import cached_property
 
 import numpy as np
 
-from inksim.calibration.print_reading import MEAN_LENGTH
 from inksim.calibration.reading_model import ReadingModel
 from inksim.colour import delta_e_2000
 from inksim.common import BoolArray, FloatArray, IndexArray
@@ -33,6 +32,7 @@ from inksim.stock import (
     CAUTIOUS_INK_SD_FACTOR,
     CAUTIOUS_MODEL_SD,
     INK_SD_FACTOR_PRIOR,
+    MEAN_LENGTH,
     MODEL_SD_PRIOR,
 )
 

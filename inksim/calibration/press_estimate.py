@@ -36,7 +36,6 @@ TOGETHER = 0.9
 """Two parameters correlated by more than this count as told together only [assumption]."""
 NINETY = 1.6449
 """Standard normal quantile at 95 %: value ± this many sds is a 90 % interval."""
-NOT_FITTED = ("cloth_S", "cloth_depth_um", "contact_um")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -274,7 +273,7 @@ def _results(before: Press, after: Press) -> list[ParameterResult]:
     found = []
     for name in PressValues._fields:
         old, new = getattr(before, name), getattr(after, name)
-        if name in NOT_FITTED or old.sd == 0:
+        if old.sd == 0:  # not fitted
             continue
         meaning = MEANINGS[name]
         found.append(

@@ -12,10 +12,7 @@ import numpy as np
 from inksim.colour import Viewing, check_plausible_lab, lab as lab_of
 from inksim.common import FloatArray, InputError
 from inksim.printing import Build
-from inksim.stock import READING_DE00, frozen_spectrum
-
-MEAN_LENGTH = float(np.sqrt(8.0 / np.pi))
-"""Mean length of a standard normal vector in three dimensions: 2·√(2/π) = 1.596."""
+from inksim.stock import MEAN_LENGTH, READING_DE00, frozen_spectrum
 
 
 class Sureness(NamedTuple):

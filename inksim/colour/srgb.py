@@ -19,7 +19,7 @@ SRGB_PRIMARIES: FloatArray = np.array([[0.64, 0.33], [0.30, 0.60], [0.15, 0.06]]
 SRGB_WHITE: FloatArray = np.array([0.3127, 0.3290])
 HALF_CODE = 0.5 / 255.0
 UNSEEN = 1.0
-"""ΔE*ab that no eye sees in a saturated color: it is cut off, not mapped."""
+"""ΔE*ab that is hardly seen in a saturated color: it is cut off, not mapped [assumption]."""
 _HALVINGS = 16
 """Of a share of chroma: to 0.005 in a* and b*."""
 

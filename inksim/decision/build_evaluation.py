@@ -37,6 +37,9 @@ base: the model does not rank them more finely [assumption]."""
 COMFORT = 0.6
 """Share of the tolerance that a build may use before a cheaper one by its route stops being worth
 it [assumption: leaves room for the press where chances hardly differ]."""
+ALIKE_DE00 = 0.3
+"""Where even the nearest build uses more than that share, those this near it count alike
+[assumption]."""
 _LOOK_BLOCK = 8192  # builds tabulated at once: K and S are 1 kB a build
 _BLOCK = 1024  # builds sampled at once: 512 × 1024 × 3 numbers are 13 MB
 
@@ -183,7 +186,7 @@ def as_good(
     good = in_reach(distance, tolerance=tolerance)
     best = float(chance[good].max())
     good &= chance >= best - gain
-    return good & (distance <= max(COMFORT * tolerance, float(distance[good].min()) + 0.3))
+    return good & (distance <= max(COMFORT * tolerance, float(distance[good].min()) + ALIKE_DE00))
 
 
 def route_to_take(
@@ -196,9 +199,9 @@ def route_to_take(
 ) -> int:
     """Index of the route to print by, among R in ascending order of work.
 
-    From the surest down to the least work whose chance is at most `gain` below; below an even
-    chance again from there, so that a route that costs more is taken only if it adds at least
-    `gain` to every easier one that counts: see `may_be_taken`.
+    From the surest down to the least work whose chance is at most `gain` below; and to one below an
+    even chance again from there: over such a one a route that costs more is taken only if it adds
+    at least `gain` to the next easier one that counts (`may_be_taken`).
 
     Parameters
     ----------
@@ -206,12 +209,14 @@ def route_to_take(
         its build. routes: which they are.
     """
     able = may_be_taken(nearest, routes=routes, tolerance=tolerance)
-    at = int(np.argmax(np.where(able, chance, -1.0)))
+    surest = int(np.argmax(np.where(able, chance, -1.0)))
+    at = int(np.argmax(able & (chance >= chance[surest] - gain)))
     while True:
-        easier = int(np.argmax(able & (chance >= chance[at] - gain)))
-        if easier >= at or chance[easier] >= SHOULD_LAND:
-            return min(easier, at)
-        at = easier
+        unsure = np.flatnonzero(able[:at] & (chance[:at] < SHOULD_LAND))
+        easier = unsure[chance[unsure] > chance[at] - gain]
+        if not easier.size:
+            return at
+        at = int(easier[0])
 
 
 def may_be_taken(nearest: FloatArray, *, routes: Sequence[Route], tolerance: float) -> BoolArray:

@@ -285,7 +285,7 @@ def difference_words(standard: FloatArray, trial: FloatArray) -> str:
 def _expected(result: RouteResult) -> str:
     """'ΔE00 2.1 (0.8 to 4.9), 66% chance'."""
     assert result.verdict is not None
-    return f"{result.verdict.expected}, {result.verdict.chance:.0%} chance"
+    return f"{result.verdict.expected}, {result.verdict.percent} chance"
 
 
 def _to_print(advice: Advice) -> str:

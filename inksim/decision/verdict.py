@@ -11,7 +11,7 @@ from typing import Literal, get_args
 
 import numpy as np
 
-from inksim.common import ROUTE_TITLES, FloatArray
+from inksim.common import ROUTE_TITLES, FloatArray, InputError
 from inksim.decision.joint_chance import joint_chance
 from inksim.decision.what_helps import what_helps
 from inksim.printing import Build, Interval, Response, Route, summarize
@@ -57,6 +57,11 @@ class Verdict:
         return f"{SHAPES[self.word]} {self.word}"
 
     @property
+    def percent(self) -> str:
+        """'79%': the chance rounded down, so that it never says more than the word."""
+        return f"{int(100.0 * self.chance + 1e-9)}%"
+
+    @property
     def expected(self) -> str:
         """'ΔE00 2.1 (0.8 to 4.9)'."""
         return f"ΔE00 {self.median_de00:.1f} ({self.low:.1f} to {self.high:.1f})"
@@ -64,7 +69,7 @@ class Verdict:
     @property
     def short(self) -> str:
         """A row's words: 'should land, ΔE00 2.1 (0.8 to 4.9), 66%'."""
-        return f"{self.word}, {self.expected}, {self.chance:.0%}"
+        return f"{self.word}, {self.expected}, {self.percent}"
 
     def said(self, tolerance: float) -> str:
         """Whole words, without a full stop at the end.
@@ -72,7 +77,7 @@ class Verdict:
         'should land — expect about ΔE00 2.1 (0.8 to 4.9), 66% chance within 3. Reading …'.
         """
         words = (
-            f"{self.word} — expect about {self.expected}, {self.chance:.0%} chance within "
+            f"{self.word} — expect about {self.expected}, {self.percent} chance within "
             f"{tolerance:g}"
         )
         return f"{words}. {self.would_help}" if self.would_help else words
@@ -87,7 +92,7 @@ class Verdict:
         all_of = "both colors" if colours == 2 else f"all {colours} colors"
         within = "their tolerances" if tolerance is None else f"ΔE00 {tolerance:g}"
         words = (
-            f"{self.word} — {self.chance:.0%} chance that {all_of} come within {within}; the "
+            f"{self.word} — {self.percent} chance that {all_of} come within {within}; the "
             f"weakest is {weakest}, expect about {self.expected}"
         )
         return f"{words}. {self.would_help}" if self.would_help else words
@@ -101,12 +106,17 @@ def word_for(chance: float) -> Word:
 def verdict_of(interval: Interval, *, would_help: str = "") -> Verdict:
     """The verdict on a prediction that was held against a target.
 
+    Parameters
+    ----------
+    interval : of the prediction, with its ΔE00.
+    would_help : what would raise the chance most, in words; see `what_helps`.
+
     Raises
     ------
-    ValueError : an interval without a target.
+    InputError : an interval without a target.
     """
     if interval.within is None or interval.de_median is None:
-        raise ValueError("a verdict needs a target")
+        raise InputError("there is no verdict without a target: give one to the prediction.")
     assert interval.de_low is not None
     assert interval.de_high is not None
     return Verdict(

@@ -19,6 +19,7 @@ from inksim.stock import (
     DISCHARGE_LEFT_SD,
     INK_K_SD,
     INK_S_SD,
+    MEAN_LENGTH,
     READING_DE00,
     Ink,
     Press,
@@ -28,8 +29,6 @@ from inksim.stock import (
 
 WORTH_SAYING = 0.05
 """Chance that a thing has to add before it is said [assumption]."""
-AXES_PER_DE00 = 1.6
-"""Mean length of a normal error of three axes over the standard deviation of each: √(8/π)."""
 
 
 def what_helps(
@@ -96,8 +95,11 @@ def _left_of_ink(ink: Ink, press: Press) -> float:
     """Share of an ink's standard deviations that its reading would leave, at most 1."""
     known = next((each for each in press.strengths if each.ink == ink.name), None)
     error = error_of(ink)
-    K, S = (error.K, error.S) if known is None else (known.K.sd, known.S.sd)
-    now = (np.hypot(K, _rms(error.shapes[:, 0])), np.hypot(S, _rms(error.shapes[:, 1])))
+    sds = np.array([error.K, error.S, *np.ones(len(error.shapes))])
+    if known is not None:  # of shapes that it does not tell the prior stands
+        sds[: len(known.sds)] = known.sds
+    shapes = sds[2:, None, None] * error.shapes
+    now = (np.hypot(sds[0], _rms(shapes[:, 0])), np.hypot(sds[1], _rms(shapes[:, 1])))
     read = (INK_K_SD["measured"], INK_S_SD["measured"])
     return min(1.0, max(r / max(float(n), r) for r, n in zip(read, now, strict=True)))
 
@@ -124,7 +126,7 @@ def _struck_off(response: Response) -> Response:
     takes the place of I. Curves keep their own directions.
     """
     slope, curve = np.empty_like(response.slope), np.empty_like(response.curve)
-    noise = np.hypot(READING_DE00 / AXES_PER_DE00, response.model_sd)
+    noise = np.hypot(READING_DE00 / MEAN_LENGTH, response.model_sd)
     for at in range(slope.shape[1]):
         U, s, _ = np.linalg.svd(response.slope[:, at], full_matrices=False)
         root = np.eye(len(U)) - U * (1.0 - noise / np.hypot(s, noise)) @ U.T

@@ -24,9 +24,12 @@ ONE_GUESS = 0.8
 WIDEST = 1.5
 """Sd of ln K, ln S from which a band is not known; more would say no more (but of a guess)."""
 LEAST_SHARE = 0.2
-"""K and S are at least this share of their error: at 0 no factor would reach the truth."""
+"""K and S are at least this share of their error: at 0 no factor would reach the truth
+[assumption]."""
 KEPT_VARIANCE, MOST_DIRECTIONS = 0.98, 6
+"""Share of the error, as seen, that the directions hold; and the most of them [assumption]."""
 LEAST_SEEN = 0.05
+"""Least weight of a band in choosing the directions, however little it is seen [assumption]."""
 
 
 def entry_spectra(ink: InkFit) -> tuple[FloatArray, FloatArray]:

@@ -79,4 +79,5 @@ def normal_equations(
 
 
 def card_precision(problem: Problem) -> float:
+    """1/sd² of the error of a card's reading; 0 where it is taken as exact."""
     return problem.card_noise**-2 if problem.card_noise > 0 else 0.0

@@ -41,6 +41,8 @@ CLOSE_CALL = 0.35
 LARGE_DELTA_E, LARGE_TIMES = 3.0, 2.0
 """A left-out ΔE00 is large above the first, and above so many times the fit's own."""
 MOST_TIMES = 4.0
+"""Most that one recipe counts for in the factor on an ink's errors: one slip is not all films
+[assumption]."""
 
 
 def check_sheet(

@@ -24,6 +24,8 @@ reading, for what the other is off."""
 FAR_FETCHED = 4.0
 """That a film has the recipe of quite another one must explain so many times more."""
 DARK, BRONZED = 0.1, 0.004
+"""Reflectance below which a band is dark; and how far dark bands must be off to be called bronzed
+[assumption]."""
 
 
 class Slip(NamedTuple):

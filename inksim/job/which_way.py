@@ -32,9 +32,10 @@ def way_to_take(ways: Sequence[Way], least: FloatArray, *, gain: float) -> int:
     """Index of the way to take: the least of some value among those about as sure as the surest.
 
     The rule for one color (`choose_build`), with the chance of a color in the mean of a way: as
-    sure is what is at most `gain` below; below an even chance again from there, as long as that
-    saves a screen. Ways do not count whose farthest color is far beyond what it could be, nor those
-    that leave more colors outside the tolerance than they have to, straight or over a base.
+    sure is what is at most `gain` below; to one below an even chance again from there, as long
+    as that saves a screen. Ways do not count whose farthest color is far beyond what it could be,
+    nor those that leave more colors outside the tolerance than they have to, straight or over a
+    base.
     """
     chance, missed, cost, screens, beaten = (
         np.array([getattr(way, f) for way in ways])
@@ -43,13 +44,12 @@ def way_to_take(ways: Sequence[Way], least: FloatArray, *, gain: float) -> int:
     able = beaten == beaten.min()
     able &= missed <= missed[able].min() + ROUTE_ROOM_DE00
     at = _least(able & (chance >= chance[able].max() - gain), least, cost)
-    while chance[at] < SHOULD_LAND:
-        easier = able & (screens < screens[at]) & (chance >= chance[at] - gain)
-        easier &= least < least[at]
+    while True:
+        easier = able & (screens < screens[at]) & (chance < SHOULD_LAND)
+        easier &= (chance > chance[at] - gain) & (least < least[at])
         if not easier.any():
-            break
+            return at
         at = _least(easier, least, cost)
-    return at
 
 
 def _least(among: BoolArray, *keys: FloatArray) -> int:

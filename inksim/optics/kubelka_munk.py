@@ -276,8 +276,7 @@ def contact_ks(ks: npt.ArrayLike, *, surface: Surface = SURFACE) -> FloatArray:
     ks: its K/S as read through a surface of its own. In contact there is none, and its external
     reflectance is its internal one [Ångström 1925, Geogr. Ann. 7: 323; from memory].
     """
-    R = external_from_internal(reflectance_from_ks(ks), surface=surface)
-    return np.asarray((1.0 - R) ** 2 / (2.0 * R))
+    return ks_from_reflectance(external_from_internal(reflectance_from_ks(ks), surface=surface))
 
 
 def mix(

@@ -21,7 +21,6 @@ from .opacity import (
     flat_card as flat_card,
 )
 from .prediction import (
-    CARD_WHITE as CARD_WHITE,
     Prediction as Prediction,
     build_words as build_words,
     honest_words as honest_words,

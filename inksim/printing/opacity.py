@@ -21,6 +21,7 @@ from inksim.optics import (
     film_over,
     internal_from_external,
 )
+from inksim.stock import CARD_BLACK, CARD_WHITE
 
 OPAQUE = 0.98
 """The contrast ratio that is commonly called opaque."""
@@ -42,7 +43,7 @@ class Card:
         return black, white
 
 
-def flat_card(black: float = 0.01, white: float = 0.80) -> Card:
+def flat_card(black: float = CARD_BLACK, white: float = CARD_WHITE) -> Card:
     """Return a spectrally flat card; the defaults are the card of ISO 6504-3.
 
     Raises

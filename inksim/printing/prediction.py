@@ -27,39 +27,39 @@ from inksim.printing.build import (
 )
 from inksim.printing.swatches import mean_haze, mean_reflectance
 from inksim.printing.uncertainty import Interval, interval_of, spread
-from inksim.stock import Press, PressValues, Provenance, Target, least_sure
+from inksim.stock import (
+    CARD_BLACK,
+    CARD_WHITE,
+    Press,
+    PressValues,
+    Provenance,
+    Target,
+    least_sure,
+)
 
-CARD_BLACK, CARD_WHITE = 0.01, 0.80
-"""External reflectance of the opacity card: white Y 80 ± 2, black Y ≤ 5 [ISO 6504-3]."""
-
-HONEST_ERROR = {
-    "measured": "Ink and cloth are measured, mesh and press are generic: expect 2–4 ΔE00.",
-    "recovered": "A color was recovered from Lab or hex, not read as a spectrum: expect 4 or more "
-    "ΔE00.",
-    "invented": "Ink or cloth data are invented: good for ranking only, expect 5 or more ΔE00.",
+ORIGIN_WORDS: dict[Provenance, str] = {
+    "measured": "Ink and cloth are measured",
+    "recovered": "A color was recovered from Lab or hex, not read as a spectrum",
+    "invented": "Ink or cloth data are invented: good for ranking only",
 }
-"""Expected error of a prediction on an uncalibrated press, by least certain input [assumption]."""
-HONEST_CALIBRATED = {
-    "measured": "Ink and cloth are measured and the press is calibrated to its own prints: expect "
-    "1–2 ΔE00, more where the 90 % interval is wider.",
-    "recovered": "The press is calibrated to its own prints, but a color was recovered from Lab or "
-    "hex, not read as a spectrum: expect 4 or more ΔE00.",
-    "invented": "The press is calibrated to its own prints, but ink or cloth data are invented: "
-    "good for ranking only, expect 5 or more ΔE00.",
-}
-"""The same on a calibrated press [assumption]: it does not cure data that was not measured."""
+"""What is known of a prediction by its least certain input; how far off it may be, its interval
+says."""
 
 
 def honest_words(data: Provenance, *, calibrated: bool) -> str:
-    """Sentence on the expected error of a prediction; calibrated: `Press.calibrated`."""
-    return (HONEST_CALIBRATED if calibrated else HONEST_ERROR)[data]
+    """Sentence on where a prediction's certainty comes from; calibrated: `Press.calibrated`."""
+    press = (
+        "the press is calibrated to its own prints" if calibrated else "mesh and press are generic"
+    )
+    return f"{ORIGIN_WORDS[data]}; {press}."
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Prediction:
     """One predicted print.
 
-    reflectance (31,) external; lab (3,) under `viewing`; hex clipped to sRGB where it must be.
+    reflectance (31,) external; lab (3,) under `viewing`; hex with less chroma
+    where sRGB does not hold it (`colour.within_srgb`).
     delta_e_2000, delta_e_cmc: against the target, None without one.
     contrast_ratio: Y over black / Y over white of all films on a card, 0..1.
     show_through: share of the garment's lightness that still shows, against the opposite card.

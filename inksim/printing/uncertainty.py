@@ -1,9 +1,9 @@
 """Uncertainty of a prediction: 90 % interval of Lab and ΔE00, and the chance of landing.
 
-Every uncertain input (press parameters, each ink's K and S, the cloth's dye, what a discharge
-leaves, the model itself) has a standard deviation by provenance or calibration. Each is moved by
-one standard deviation either way, all builds at once; that gives the print's Lab as a second-order
-response in every direction,
+Every uncertain input (press parameters, each ink's K and S and the cloth's dye with their shapes
+over wavelength, what a discharge leaves, the model itself) has a standard deviation, by its entry,
+provenance or calibration. Each is moved by one standard deviation either way, all builds at once;
+that gives the print's Lab as a second-order response in every direction,
 
     Lab(z) = Lab0 + Σᵢ Jᵢ zᵢ + Σᵢ Cᵢ zᵢ²,    J = (L⁺ − L⁻)/2,   C = (L⁺ + L⁻ − 2·Lab0)/2,
 

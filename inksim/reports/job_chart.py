@@ -77,7 +77,7 @@ def _cost_label(answer: JobAnswer, way: Alternative) -> str:
 
 def _first(way: Alternative) -> str:
     marks = f", {', '.join(way.marks)}" if way.marks else ""
-    return f"{way.verdict.mark}, {way.verdict.chance:.0%} all together{marks}"
+    return f"{way.verdict.mark}, {way.verdict.percent} all together{marks}"
 
 
 def _second(way: Alternative) -> str:

@@ -100,7 +100,7 @@ def _garment_lines(
         lines.append(f"  {sentence(reasons.outcome)}")
         lines += [f"  - {reason}." for reason in reasons.reasons]
         if reasons.help:
-            lines.append(f"  What would help: {reasons.help}")
+            lines.append(f"  To bring it into reach: {reasons.help}")
     legend = "Colors in order: S straight, D over a discharge base, W over a white base."
     return [*lines, "", *takes_lines(answer, best), "", _ways_table(answer, found), legend]
 
@@ -165,7 +165,7 @@ def _ways_table(answer: JobAnswer, found: GarmentAnswer) -> str:
         [
             f"{at + 1}{' ◀' if at == found.chosen else ''}",
             way.verdict.word,
-            f"{way.verdict.chance:.0%}",
+            f"{way.verdict.percent}",
             f"{way.nominal}/{len(way.plans)}",
             f"{cost_axis(answer, way):.2f}",
             f"{way.film_g_m2:.1f}",

@@ -92,7 +92,7 @@ def _map(columns: CellsByGarment) -> str:
     rows = []
     for at, first in enumerate(columns[0]):
         words = [
-            f"{SHAPES[c.verdict.word]} {c.verdict.median_de00:.1f} {c.verdict.chance:.0%} "
+            f"{SHAPES[c.verdict.word]} {c.verdict.median_de00:.1f} {c.verdict.percent} "
             f"{c.build.route[0].upper()} {c.data[0]}"
             for c in (column[at] for column in columns)
         ]

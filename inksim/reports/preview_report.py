@@ -73,9 +73,7 @@ def preview_text(result: PreviewResult) -> str:
     for route in result.routes:
         lines.append(f"  {ROUTE_NAMES[route.route]}: {route.path}")
         if route.verdict is not None:
-            lines.append(
-                f"    all colors together: {route.verdict.word}, {route.verdict.chance:.0%}"
-            )
+            lines.append(f"    all colors together: {route.verdict.word}, {route.verdict.percent}")
         lines += [f"    {what}: {path}" for what, path in route.views]
         lines += [f"    {words}" for words in beyond_words(route.beyond)]
     lines.append(f"  all of them beside the artwork: {result.sheet}")

@@ -58,7 +58,7 @@ def proof_headline(answer: ArtworkResult, route: Route) -> str:
     all_of = "the color comes" if count == 1 else f"all {count} colors come"
     return (
         f"{garment}, {ROUTE_WORDS[route]}: {chosen.verdict.word} — "
-        f"{chosen.verdict.chance:.0%} chance that {all_of} within ΔE00 {answer.tolerance:g}."
+        f"{chosen.verdict.percent} chance that {all_of} within ΔE00 {answer.tolerance:g}."
     )
 
 
@@ -125,7 +125,7 @@ def _color_row(color: ColourAnswer, viewing: Viewing) -> ColorRow:
         printed=prediction.hex,
         band=() if interval is None else interval.hexes,
         headline=f"{_ink(color)}: {color.verdict.mark}",
-        words=f"{color.words}; expect about {color.verdict.expected}, {color.verdict.chance:.0%} "
+        words=f"{color.words}; expect about {color.verdict.expected}, {color.verdict.percent} "
         f"chance; {prediction.data} data{gamut}",
     )
 

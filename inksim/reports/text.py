@@ -177,7 +177,7 @@ def advice_text(advice: Advice) -> str:
             r.verdict.word if r.verdict else "not possible",
             f"{r.verdict.median_de00:.1f}" if r.verdict else "–",
             f"{r.verdict.low:.1f}–{r.verdict.high:.1f}" if r.verdict else "–",
-            f"{r.verdict.chance:.0%}" if r.verdict else "–",
+            f"{r.verdict.percent}" if r.verdict else "–",
             r.best.hex if r.best else "–",
             r.best.data if r.best else "–",
             r.best.words if r.best else r.why_not,

@@ -6,11 +6,11 @@ from typing import Any
 
 from inksim.colour import D50, hex_code, lab as lab_of, xyz
 from inksim.common import FloatArray
-from inksim.printing import CARD_WHITE, Build, on_card, tabulate
+from inksim.printing import Build, on_card, tabulate
 from inksim.shop.ink_opacity import ANY_CLOTH
 from inksim.shop.shop import Shop
 from inksim.shop.usual_builds import Place, usual_layer
-from inksim.stock import Ink
+from inksim.stock import CARD_WHITE, Ink
 
 
 def _round(lab: FloatArray) -> list[float]:

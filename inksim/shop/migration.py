@@ -69,7 +69,7 @@ def what_changed(
         f"yet: at the first save its files are kept in {folder / kept_folder(format_)} and it "
         f"becomes format {FORMAT}.",
         "intervals are made of more than before: of a spectrum that was not read its shape is open "
-        "too, and an ink fitted to drawdowns is as sure as they were.",
+        "too, and an ink fitted to drawdowns is as sure as they were, once it is fitted again.",
     ]
     guessed = [name for name, ink in inks.items() if "opacity assumed by kind" in ink.assumed]
     if guessed:

@@ -6,6 +6,8 @@ from .ink import (
     prints_through as prints_through,
 )
 from .ink_look import (
+    CARD_BLACK as CARD_BLACK,
+    CARD_WHITE as CARD_WHITE,
     Covers as Covers,
     Known as Known,
     ink_from_look as ink_from_look,
@@ -26,6 +28,7 @@ from .provenance import (
     INK_K_SD as INK_K_SD,
     INK_S_SD as INK_S_SD,
     INK_SD_FACTOR_PRIOR as INK_SD_FACTOR_PRIOR,
+    MEAN_LENGTH as MEAN_LENGTH,
     MODEL_SD_PRIOR as MODEL_SD_PRIOR,
     READING_DE00 as READING_DE00,
     Provenance as Provenance,

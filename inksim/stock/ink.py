@@ -175,7 +175,7 @@ def _mixed_error(inks: Sequence[Ink], fractions: FloatArray) -> SpectralError | 
         common = np.array([[[error.K], [0.0]], [[0.0], [error.S]]]) * np.ones(BANDS)
         steps = (np.concatenate([common, error.shapes]) * own).reshape(-1, 2 * BANDS)
         covariance += steps.T @ steps
-    shapes = leading(covariance, np.ones(2 * BANDS), count=MIXED_SHAPES)
+    shapes = leading(covariance, np.ones(2 * BANDS), count=MIXED_SHAPES).reshape(-1, 2, BANDS)
     return SpectralError(K=0.0, S=0.0, shapes=np.clip(shapes, -MOST_SD, MOST_SD))
 
 

@@ -53,7 +53,8 @@ LOOK_BACKING, LOOK_BACKING_SD = 0.85, 0.04
 LEAST_K = 2e-4
 """Per µm: no film is quite clear, and what is 0 has no logarithm to be wrong in."""
 CARD_BLACK, CARD_WHITE = 0.01, 0.80
-"""External reflectance of the card of a contrast ratio (ISO 6504-3), and of the black of a look."""
+"""External reflectance of the card of a contrast ratio (ISO 6504-3: white Y 80 ± 2, black Y ≤ 5),
+and of the black of a look."""
 LOOK_FILM_UM = {"white-base": 12.0}
 LOOK_COLOUR_FILM_UM = 6.0
 """Dry film that a look shows if nothing says it, µm: one pass of color over a base, and of a white

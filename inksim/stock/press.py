@@ -139,8 +139,8 @@ class Press:
     cloth_depth_um, dot_growth_um, yule_nielsen_n, contact, contact_um, surface_haze : value and
         standard deviation of each; `MEANINGS` says what it is, its unit and its range.
     model_sd : standard deviation of each of L*, a*, b* that the model itself leaves.
-    ink_sd_factor : how far this shop's inks are off their entries, as a multiple of what
-        `stock.provenance` says of inks of their provenance.
+    ink_sd_factor : how far this shop's inks are off their entries, as a multiple of what those say
+        (`Ink.error`), or else lets expect where they come from (`stock.error_of`).
     strengths : of the inks in the prints that were read.
     correlation : (n, n) of the parameters in the order of `PressValues`, then for each strength ln
         K, ln S and its shapes, from a calibration; None: independent.

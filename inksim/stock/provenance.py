@@ -2,7 +2,8 @@
 
 The standard deviations are [assumption]: no source gives them for garment printing. A calibration
 learns from a shop's own prints how far its inks are off (`Press.ink_sd_factor`) and what the model
-itself leaves (`Press.model_sd`).
+itself leaves (`Press.model_sd`). What an ink's entry states (`Ink.error`) goes before them, and the
+shapes that go with them are in spectral_error.py.
 """
 
 from __future__ import annotations
@@ -31,6 +32,9 @@ DISCHARGE_LEFT_SD = {True: 0.15, False: 0.60}
 
 READING_DE00 = 0.5
 """Mean ΔE00 of an instrument's reading from the print's true color: place, repeat, pressure."""
+MEAN_LENGTH = float(np.sqrt(8.0 / np.pi))
+"""Mean length of a standard normal vector in three dimensions: 2·√(2/π) = 1.596. It makes a mean
+ΔE00 of an sd of each of three axes."""
 MODEL_SD_PRIOR: dict[Provenance, tuple[float, float]] = {
     "measured": (0.5, 0.8), "recovered": (0.5, 0.7), "invented": (0.5, 0.7)
 }  # fmt: skip

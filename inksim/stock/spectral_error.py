@@ -25,6 +25,9 @@ from inksim.stock.provenance import CLOTH_KS_SD, INK_K_SD, INK_S_SD, Provenance
 
 MOST_SD = 5.0
 """Of a logarithm: a factor of 150. More is not an error but no knowledge at all."""
+MOST_SHAPES = 28
+"""Directions of one ink: those of a base and a color, K and S besides, are sampled together, and
+there are points for 64 at most (`printing.normal_points`)."""
 SHAPES = 4
 """Directions that stand for an error's shape: nine tenths of what it does to a color under other
 lights (textiles and CIE 2017 samples, tests/accuracy/recovery.py)."""
@@ -56,7 +59,8 @@ class SpectralError:
 
     Raises
     ------
-    InputError : a standard deviation out of range, or shapes that are not (D, 2, 31) and finite.
+    InputError : a standard deviation out of range; shapes that are not (D, 2, 31), D at most
+        `MOST_SHAPES`, or that leave ±`MOST_SD`.
     """
 
     K: float
@@ -71,7 +75,13 @@ class SpectralError:
                     f"the standard deviation of ln {field} is {getattr(self, field):g}; give 0 to "
                     f"{MOST_SD:g}."
                 )
-        shapes = np.array(self.shapes, dtype=np.float64).reshape(-1, 2, BANDS)
+        shapes = np.array(self.shapes, dtype=np.float64)
+        shapes = shapes if shapes.size else shapes.reshape(0, 2, BANDS)
+        if shapes.ndim != 3 or shapes.shape[1:] != (2, BANDS) or len(shapes) > MOST_SHAPES:
+            raise InputError(
+                f"the directions of an ink's error are {shapes.shape}; give at most {MOST_SHAPES}, "
+                f"each {BANDS} steps of ln K and {BANDS} of ln S."
+            )
         if not np.all(np.abs(shapes) <= MOST_SD):
             raise InputError(f"a direction of an ink's error leaves ±{MOST_SD:g}.")
         shapes.flags.writeable = False
@@ -85,7 +95,10 @@ class SpectralError:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class ClothError:
-    """Standard deviations of a cloth's ln K/S: common to all bands, and further shapes (D, 31)."""
+    """Standard deviations of a cloth's ln K/S: common to all bands, and further shapes (D, 31).
+
+    They are independent of each other, as those of a `SpectralError`.
+    """
 
     ks: float
     shapes: FloatArray

@@ -20,7 +20,7 @@ from inksim.calibration.fit import (
     solve,
 )
 from inksim.calibration.press_estimate import Calibration, calibrate, printed
-from inksim.calibration.print_reading import MEAN_LENGTH, READ_BY, PrintReading
+from inksim.calibration.print_reading import READ_BY, PrintReading
 from inksim.calibration.reading_model import reading_model
 from inksim.colour.cielab import delta_e_2000
 from inksim.common.errors import InputError
@@ -28,7 +28,7 @@ from inksim.optics.halftone import grown, yule_nielsen
 from inksim.printing.build import Build
 from inksim.printing.prediction import predict_nominal
 from inksim.stock.press import MEANINGS, Parameter
-from inksim.stock.provenance import INK_SD_FACTOR_PRIOR, MODEL_SD_PRIOR
+from inksim.stock.provenance import INK_SD_FACTOR_PRIOR, MEAN_LENGTH, MODEL_SD_PRIOR
 from inksim.stock.spectral_error import SpectralError
 from tests.accuracy.calibration_study import study
 from tests.press_worlds import (

@@ -98,7 +98,7 @@ def test_a_miss_exits_with_1_and_says_what_would_help(tmp_path: Path) -> None:
     result = run(job)
     assert result.exit_code == 1
     assert "cannot promise" in result.stdout
-    assert "What would help" in result.stdout
+    assert "To bring it into reach" in result.stdout
     assert json.loads(run(job, "--json").stdout)["nominal"] is False
 
 

@@ -51,7 +51,8 @@ def test_every_color_on_every_garment(document: dict[str, Any]) -> None:
             assert low <= color["verdict"]["median_de00"] <= high
             assert color["data"] == "invented"
     white, black = document["garments"]
-    assert all(c["route"] == "straight" for c in white["colors"])
+    # the purple too in the trade; here a base adds 25 points to it: a film on cloth is less even
+    assert [c["route"] for c in white["colors"][:2]] == ["straight", "straight"]
     assert all(c["route"] != "straight" for c in black["colors"])
 
 

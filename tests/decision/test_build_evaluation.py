@@ -134,7 +134,8 @@ def test_which_build_is_chosen(distance: list[float], chance: list[float], chose
         ([2.7, 2.0, 0.3], [0.16, 0.30, 0.40], 0),  # discharge adds 14 to straight: straight …
         ([2.7, 2.0, 0.3], [0.10, 0.30, 0.40], 1),  # … or 20
         ([2.7, 2.0, 0.3], [0.55, 0.60, 0.72], 1),  # above an even chance: near the best …
-        ([2.7, 2.0, 0.3], [0.44, 0.58, 0.72], 1),  # … and no further down
+        ([2.7, 2.0, 0.3], [0.51, 0.65, 0.79], 1),  # … and no further down, …
+        ([2.7, 2.0, 0.3], [0.44, 0.58, 0.72], 0),  # … but to one below it that a base adds 14 to
         ([3.9, 2.0, 0.3], [0.30, 0.20, 0.40], 0),  # not nominal, but near: its chance counts
         ([4.1, 2.0, 0.3], [0.39, 0.20, 0.40], 2),  # too far from the tolerance
         ([9.0, 3.2, 0.3], [0.00, 0.39, 0.40], 2),  # of two bases the nominal one

@@ -100,7 +100,7 @@ def test_the_table_is_the_one_of_its_builds(routes: Any) -> None:
 
 
 def test_a_space_is_as_unsure_as_its_builds() -> None:
-    mixed = replace(SHOP.ink("Kiln Red"), data="measured")
+    mixed = replace(SHOP.ink("Kiln Red"), data="measured", error=None)
     read = replace(SHOP.garment("Coal Black"), data="measured")
     space = build_space(SHOP, garments=[read, SHOP.garment("Mist Gray")], inks=[mixed, COLOURS[0]])
     fast, slow = space_errors(space), errors_of_builds(space.builds(), layers=2)
@@ -117,7 +117,7 @@ def test_a_space_is_as_unsure_as_its_builds() -> None:
     for of_cloth in ("cloths", "left"):
         one, two = (getattr(e, of_cloth)[e.cloth] for e in (fast, slow))
         np.testing.assert_array_equal(one, two)
-    assert len(np.unique(fast.sds[:, 0])) == 2  # measured, invented
+    assert len(np.unique(fast.sds[:, 0])) == 2  # measured, and as the demo's entries say
 
 
 def test_taking_keeps_the_builds() -> None:

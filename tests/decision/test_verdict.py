@@ -10,6 +10,7 @@ import pytest
 
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.viewing import Viewing, lab
+from inksim.common.errors import InputError
 from inksim.decision.build_evaluation import evaluate
 from inksim.decision.candidate_builds import build_space
 from inksim.decision.joint_chance import nearer_share
@@ -70,7 +71,7 @@ def test_no_interval_starts_above_its_own_number() -> None:
         assert said.low < said.median_de00 < said.high
     untargeted = predict([build], press=SHOP.press)[0].interval
     assert untargeted is not None
-    with pytest.raises(ValueError, match="needs a target"):
+    with pytest.raises(InputError, match="without a target"):
         verdict_of(untargeted)
 
 
@@ -82,17 +83,18 @@ def measured(ink: Ink) -> Ink:
 def test_what_would_help_is_what_a_shop_with_that_reading_would_be_told(garment: str) -> None:
     # The chance that is told from slopes alone, against the whole model on the same shop with the
     # ink measured: the build is the same, for a reading that comes out as expected moves nothing.
+    shop = replace(SHOP, inks={n: replace(i, error=None) for n, i in SHOP.inks.items()})
     ask = {
-        "garment": SHOP.garment(garment),
-        "ink": SHOP.ink("Lantern Orange"),
-        "target": SHOP.target("Regatta Orange"),
+        "garment": shop.garment(garment),
+        "ink": shop.ink("Lantern Orange"),
+        "target": shop.target("Regatta Orange"),
         "tolerance": 4.0,
     }
-    told = advise(SHOP, **ask)  # type: ignore[arg-type]
+    told = advise(shop, **ask)  # type: ignore[arg-type]
     found = re.search(r"reading the ink (.*) would help most: (\d+)%", told.verdict.would_help)
     assert found is not None
     assert found[1] == "Lantern Orange"
-    known = replace(told.best.build.layers[-1], ink=measured(SHOP.ink("Lantern Orange")))
+    known = replace(told.best.build.layers[-1], ink=measured(shop.ink("Lantern Orange")))
     build = replace(told.best.build, layers=(*told.best.build.layers[:-1], known))
     (after,) = predict(
         [build], press=SHOP.press, target=SHOP.target("Regatta Orange"), tolerance=4.0

@@ -6,7 +6,14 @@ import numpy as np
 import pytest
 from skimage.color import deltaE_ciede2000
 
-from inksim.colour.srgb import decode_srgb, encode_srgb, linear_srgb, srgb8, xyz_from_srgb8
+from inksim.colour.srgb import (
+    decode_srgb,
+    encode_srgb,
+    linear_srgb,
+    srgb8,
+    within_srgb,
+    xyz_from_srgb8,
+)
 from inksim.colour.viewing import Viewing, lab_from_xyz, xyz
 from inksim.optics.unevenness import level_quantiles
 from inksim.picture.cloth_tile import knit_tile
@@ -43,7 +50,7 @@ def test_the_drawn_area_of_every_usual_build_has_its_swatch_as_mean(garment, vie
     predicted = mean_reflectance(slabs)
     look = colour_table(point_reflectance(slabs, level_quantiles()), viewing)
     assert np.array_equal(look.in_gamut, srgb8(xyz(predicted, viewing), viewing)[1])
-    wanted = seen_lab(np.clip(linear_srgb(xyz(predicted, viewing), viewing), 0, 1), viewing)
+    wanted = seen_lab(within_srgb(linear_srgb(xyz(predicted, viewing), viewing), viewing), viewing)
     light = decode_srgb(np.arange(256) / 255)
     for label in range(look.labels):
         labels = np.full(tile.shape, label, dtype=np.uint8)

@@ -261,7 +261,7 @@ def test_a_prediction_is_as_unsure_as_its_least_sure_input(shop: Shop) -> None:
     build = Build(garment=cloth, layers=(Layer(ink=ink, screen=screen(30)),))
     (found,) = predict_nominal([build], press=shop.press.values, viewing=D50)
     assert found.data == "recovered"
-    assert "expect 4 or more" in honest_words(found.data, calibrated=False)
+    assert "recovered from Lab or hex" in honest_words(found.data, calibrated=False)
     measured = replace(build, garment=replace(cloth, data="measured"))
     assert predict_nominal([measured], press=shop.press.values, viewing=D50)[0].data == "measured"
     assert "ranking only" in HONEST_ERROR["invented"]

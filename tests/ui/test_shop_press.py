@@ -208,7 +208,7 @@ def test_a_parameter_is_changed_with_where_it_comes_from(copied_shop: Path) -> N
     assert not page.error
     made = load_shop(copied_shop).press
     assert made.release.value == 0.52
-    assert made.release.sd == 0.12
+    assert made.release.sd == 0.15
     assert re.fullmatch(r"weighed wet prints; \d{4}-\d\d-\d\d", made.source)
     assert "# share of the mesh's ink volume" in (copied_shop / "press.toml").read_text("utf-8")
     page = press(page, UNDO)

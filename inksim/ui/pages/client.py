@@ -115,7 +115,7 @@ def _colors(found: ArtworkResult, viewing: Viewing, *, calibrated: bool) -> None
                 prediction.build.colour.ink.name,
                 color.verdict.mark,
                 color.verdict.expected,
-                f"{color.verdict.chance:.0%}",
+                f"{color.verdict.percent}",
                 color.words,
                 prediction.data,
             ]

@@ -60,7 +60,7 @@ def view(
             words=words,
             verdicts={
                 route: (
-                    f"all together: {each.verdict.word}, {each.verdict.chance:.0%}",
+                    f"all together: {each.verdict.word}, {each.verdict.percent}",
                     SHAPES[each.verdict.word],
                 )
                 for route, each in drawn.items()
