@@ -39,7 +39,7 @@ STARTS = (0.01, 0.1, 1.0, 10.0)  # S of every ink, per film of thickness 1
 
 def fit_inks(problem: Problem) -> SheetFit:
     """Fit from several starts; then alternate noise and fit until they agree."""
-    state = _best_start(problem)
+    state = best_start(problem)
     noise = problem.noise
     # A first guess well above the noise: the shared unknowns settle before the details count.
     weighted = replace(problem, noise=max(0.01, noise))
@@ -120,7 +120,7 @@ def solve(
     return state, False
 
 
-def _best_start(problem: Problem) -> State:
+def best_start(problem: Problem) -> State:
     """Each band's best of a few starts, with the shared unknowns at 0 (bands are then apart)."""
     bands, inks = problem.readings.shape[1], problem.fractions.shape[1]
     alone = replace(
@@ -141,7 +141,7 @@ def _best_start(problem: Problem) -> State:
         end, _ = solve(
             alone, first._replace(log_s=first.log_s + np.log(s)), steps=40, tolerance=1e-5
         )
-        residual = (read(alone, end)[0] - problem.readings.T) / alone.noise
+        residual = (read(alone, end)[0] - problem.readings.T) * problem.weights.T / alone.noise
         ends.append(end)
         costs.append(np.sum(residual**2, axis=1))
     # The first that is as good as any: where a film hides, any larger S would do as well.

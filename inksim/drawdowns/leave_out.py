@@ -15,7 +15,7 @@ import numpy as np
 from inksim.colour import Viewing, delta_e_2000, lab
 from inksim.common import FloatArray
 from inksim.drawdowns.film_model import Problem, State, jacobian, read
-from inksim.drawdowns.least_squares import reweighted, solve
+from inksim.drawdowns.least_squares import best_start, reweighted, solve
 from inksim.drawdowns.sheet_errors import SheetFit, inverse_parts, residual_noise
 
 STEPS, TOLERANCE = 30, 1e-5
@@ -69,25 +69,28 @@ def hardly_known(fractions: FloatArray, out: Sequence[int]) -> list[int]:
 
 
 def leave_out(
-    fit: SheetFit, out: tuple[int, ...], *, least_noise: float, viewing: Viewing
-) -> LeftOut:
+    fit: SheetFit, out: tuple[int, ...], *, least_noise: float, viewing: Viewing,
+    afresh: bool = False,
+) -> LeftOut:  # fmt: skip
     """Fit a sheet again without some drawdowns, from where the full fit ended, and predict them.
 
     They keep their place with a weight of 0, so that the fit goes on predicting them. It is fitted
     twice: what was an outlier beside a wrong film is none without it, and the noise is less.
+    afresh : try fresh starts too, for a full fit that a slip has spoiled may end where the rest
+    finds no way back from.
     least_noise : standard deviation of a reading that is stated.
     """
     counts = np.ones((len(fit.problem.weights), 1))
     at = list(out)
     counts[at] = 0.0
-    problem, state = replace(fit.problem, weights=fit.problem.weights * counts), fit.state
-    for again in (True, False):
-        state, _ = solve(problem, state, steps=STEPS, tolerance=TOLERANCE)
-        fitted, _ = read(problem, state)
-        noise = residual_noise(problem, state, fitted, stated=least_noise)
-        if again:
-            whole = replace(problem, weights=counts)
-            problem = reweighted(whole, fitted, noise, stated=least_noise)
+    whole = replace(fit.problem, weights=fit.problem.weights * counts)
+    problem, state, noise = _refitted(whole, fit.state, counts, least_noise=least_noise)
+    if afresh:
+        fresh = replace(fit.problem, weights=counts, noise=max(0.01, least_noise), caution=1.0)
+        other = _refitted(fresh, best_start(fresh), counts, least_noise=least_noise)
+        if other[2] < noise:
+            problem, state, noise = other
+    fitted, _ = read(problem, state)
     variance = _predicted_variance(problem, state, at) + noise**2
     measured, predicted = problem.readings[at], fitted.T[at]
     off = delta_e_2000(lab(np.maximum(measured, 0.0), viewing), lab(predicted, viewing))
@@ -100,6 +103,20 @@ def leave_out(
         problem=problem,
         state=state,
     )
+
+
+def _refitted(
+    problem: Problem, state: State, counts: FloatArray, *, least_noise: float
+) -> tuple[Problem, State, float]:
+    """Fit twice, the second time with the weights that the first one's residuals ask for."""
+    for again in (True, False):
+        state, _ = solve(problem, state, steps=STEPS, tolerance=TOLERANCE)
+        fitted, _ = read(problem, state)
+        noise = residual_noise(problem, state, fitted, stated=least_noise)
+        if again:
+            whole = replace(problem, weights=counts)
+            problem = reweighted(whole, fitted, noise, stated=least_noise)
+    return problem, state, noise
 
 
 def _predicted_variance(problem: Problem, state: State, at: Sequence[int]) -> FloatArray:

@@ -77,6 +77,15 @@ def check_sheet(
             off.setdefault(names[ink], []).append(min(each.times, MOST_TIMES))
     mean = float(np.mean([each.delta_e for each in tested])) if tested else None
     slip = _slip(fitted, found)
+    if slip is None and fitted.noise >= WORTH_IT:
+        noise = fitted.least_noise
+        slip = _slip(
+            fitted,
+            [
+                leave_out(fit, each.readings, least_noise=noise, viewing=viewing, afresh=True)
+                for each in found
+            ],
+        )
     return SheetCheck(
         recipes=tuple(tested),
         kept=MappingProxyType(kept),

@@ -96,22 +96,40 @@ def _one_reading(fitted: Characterisation, out: LeftOut) -> Iterator[Slip]:
 
 
 def _thickness(fitted: Characterisation, out: LeftOut, names: str) -> Iterator[Slip]:
-    """Another thickness of the recipe's films."""
+    """Another thickness of the recipe's films: of one of them, or of all."""
+    at = list(out.readings)
+    films: dict[float | None, list[int]] = {}
+    for i in at:
+        films.setdefault(fitted.drawdowns[i].drawdown.thickness_um, []).append(i)
+    for stated, film in films.items():
+        one = " and ".join(fitted.drawdowns[i].name for i in film)
+        yield from _another_thickness(out, film, names=one, stated=(stated,))
+    if len(films) > 1:
+        yield from _another_thickness(out, at, names=names, stated=tuple(films))
+
+
+def _another_thickness(
+    out: LeftOut, film: list[int], *, names: str, stated: tuple[float | None, ...]
+) -> Iterator[Slip]:
+    """Another thickness of some of the recipe's drawdowns, if one fits that is far from stated."""
     problem, state, at = out.problem, out.state, list(out.readings)
     measured = problem.readings[at]
     tried = []
     for factor in THICKNESSES:
         shared = state.shared.copy()
-        shared[at] = np.log(factor)
+        shared[film] = np.log(factor)
         tried.append(_off(_read(problem, state._replace(shared=shared), at), measured))
     best = int(np.argmin(tried))
-    stated = fitted.drawdowns[at[0]].drawdown.thickness_um
     factor = THICKNESSES[best]
     if 0.5 < factor < 2.0:
         return
+    um = [each for each in stated if each is not None]
     fits = f"{factor:.2g} times as thick as the others"
-    if stated is not None:
-        fits = f"of about {factor * stated:.2g} µm, not {stated:.3g}: the thickness is mistyped"
+    if um:
+        instead, said = (
+            ", ".join(f"{each:.2g}" for each in many) for many in (factor * np.array(um), um)
+        )
+        fits = f"of about {instead} µm, not {said}: the thickness is mistyped"
     yield Slip(f"{names}, because it fits a film {fits}", tried[best])
 
 

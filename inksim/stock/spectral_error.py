@@ -183,8 +183,10 @@ def unseen_shapes(
     across = prior @ J.T
     left = prior - across @ np.linalg.solve(J @ across + lab_sd**2 * np.eye(3), across.T)
     # What counts is what is seen: by all lights together, the dark bands as lightness sees them.
+    # What absorbs nothing at all, as a cloth stated as #ffffff, shows no band: all weigh alike.
     seen = sum(np.abs(_lab_slopes(reflectance, each) * slope).sum(axis=0) for each in _OTHER_LIGHTS)
-    return leading(left, np.asarray(seen) + 1e-3 * np.max(seen), count=count)
+    floor = 1e-3 * np.max(seen) or 1.0
+    return leading(left, np.asarray(seen) + floor, count=count)
 
 
 def _lab_slopes(reflectance: FloatArray, viewing: Viewing) -> FloatArray:

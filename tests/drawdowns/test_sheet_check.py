@@ -14,6 +14,11 @@ from inksim.colour.viewing import Viewing, lab
 from inksim.drawdowns.characterisation import characterise, predict_drawdown
 from inksim.drawdowns.drawdown import Drawdown
 from inksim.drawdowns.sheet_check import check_sheet
+from inksim.optics.kubelka_munk import (
+    external_from_internal,
+    film_over,
+    internal_from_external,
+)
 from tests.accuracy._studio import Studio, World
 from tests.drawdown_films import CLEAR_INK, films, fit_of, known_ink, studio
 from tests.drawdowns.sheets_with_slips import CAREFUL, WORLDS, slipped
@@ -95,6 +100,63 @@ def test_slips_are_named_and_good_sheets_are_not() -> None:
     assert rate["white's thickness / 10"] == 1.0
     assert rate["parts of a tint swapped"] == 1.0
     assert np.mean(list(rate.values())) > 0.8
+
+
+def two_films_each(*, slip: str, tints: tuple[float, ...] = (0.2,)) -> list[Drawdown]:
+    """A red and a white, 12 and 30 µm each, over both cards; the 30 of one recipe typed as 3."""
+    wavelengths = np.arange(400, 701, 10)
+    k = {"red": 0.02 + 0.28 / (1 + np.exp((wavelengths - 590) / 9)), "white": np.full(31, 0.001)}
+    s = {"red": np.linspace(0.020, 0.014, 31), "white": np.linspace(0.30, 0.22, 31)}
+    rng = np.random.default_rng(7)
+    sheet = []
+    called = ["tint", *(f"tint {each:g}" for each in tints[1:])]
+    mixed = [{"red": each, "white": 1.0 - each} for each in tints]
+    recipes = {
+        "red": {"red": 1.0},
+        **dict(zip(called, mixed, strict=True)),
+        "white": {"white": 1.0},
+    }
+    for name, recipe in recipes.items():
+        for um in (12.0, 30.0):
+            for card, value in (("black", 0.04), ("white", 0.85)):
+                film = film_over(
+                    sum(part * k[ink] for ink, part in recipe.items()),
+                    sum(part * s[ink] for ink, part in recipe.items()),
+                    thickness_um=um,
+                    backing=internal_from_external(np.full(31, value)),
+                )
+                sheet.append(
+                    Drawdown(
+                        recipe=recipe,
+                        backing=np.full(31, value),
+                        reading=external_from_internal(film) + rng.normal(0.0, 0.001, 31),
+                        thickness_um=3.0 if name == slip and um == 30.0 else um,
+                        name=f"{name} {um:g} {card}",
+                    )
+                )
+    return sheet
+
+
+@pytest.mark.parametrize("slip", ["red", "tint", "white"])
+def test_of_two_films_of_a_recipe_only_the_mistyped_one_is_read_again(slip: str) -> None:
+    (words,) = check_sheet(characterise(two_films_each(slip=slip))).again
+    assert f"{slip} 30 black" in words
+    assert f"{slip} 12" not in words
+    assert " µm, not 3: the thickness is mistyped" in words
+
+
+def test_a_hiding_white_typed_as_3_is_named_though_the_whole_fit_led_astray() -> None:
+    """All films hide the card: the fit with the slip ends where the rest alone would not."""
+    sheet = [
+        replace(d, thickness_um=3.0) if d.recipe == {"white": 1.0} else d
+        for d in two_films_each(slip="none", tints=(0.2, 0.05))
+        if d.thickness_um == 30.0
+    ]
+    others = characterise([d for d in sheet if d.recipe != {"white": 1.0}])
+    assert 5.0 * others.mean_delta_e < characterise(sheet).mean_delta_e
+    (words,) = check_sheet(characterise(sheet)).again
+    assert words.startswith("white 30 black and white 30 white, because it fits a film of about 3")
+    assert " µm, not 3: the thickness is mistyped" in words
 
 
 def test_a_wrong_recipe_is_named_with_the_one_it_reads_like() -> None:

@@ -11,6 +11,7 @@ from inksim.colour.grid import BANDS
 from inksim.common.errors import InputError
 from inksim.optics.kubelka_munk import SURFACE, external_from_internal
 from inksim.stock.garment import BRIGHTEST, DISCHARGE_SHARE, FIBRES, Garment
+from inksim.stock.spectral_error import UNSEEN_COMMON_SD, UNSEEN_SD, cloth_error
 from tests.conftest import Textiles
 
 GRAY = np.full(BANDS, 0.3)
@@ -122,3 +123,14 @@ def test_spectra_and_fibers_cannot_be_written_to() -> None:
         made.reflectance[0] = 0.9
     with pytest.raises(TypeError):
         made.fibres["cotton"] = 0.5  # type: ignore[index]
+
+
+@pytest.mark.parametrize("value", [BRIGHTEST, 0.9, 1e-6])
+def test_the_error_of_a_cloth_of_any_lightness_is_finite(value: float) -> None:
+    # A white cloth stated as #ffffff comes out at the brightest that a cloth can be in all bands,
+    # where nothing absorbs and no slope is left.
+    shapes = cloth_error(np.full(BANDS, value), data="recovered").shapes
+    assert np.all(np.isfinite(shapes))
+    # No larger than twice the prior that the color only narrows.
+    prior = np.sqrt(UNSEEN_COMMON_SD**2 + UNSEEN_SD**2)
+    assert np.max(np.sqrt(np.sum(shapes**2, axis=0))) <= 2.0 * prior
