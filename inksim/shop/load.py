@@ -55,6 +55,9 @@ from inksim.stock import (
     with_film_sd,
 )
 
+SCREEN_WHITE_CLOTH = 0.88
+"""External reflectance of white cotton without brightener, L* 95 [memory]: the most that a cloth
+known by a hex code is taken to reflect."""
 FILES: Mapping[str, tuple[type[Entry], bool]] = MappingProxyType(
     {
         "shop.toml": (AboutEntry, True),
@@ -112,8 +115,9 @@ def _spectrum(entry: ColourEntry) -> tuple[FloatArray, Provenance]:
     if entry.reflectance is not None:
         return np.array(entry.reflectance), entry.data or "measured"
     recovered, data = _recovered(entry)
-    # Paper white (#ffffff) is brighter than a cloth with a surface can be: held at that limit.
-    return np.clip(recovered, 1e-4, BRIGHTEST), data
+    # A screen's white (#ffffff) is brighter than any cloth: its color says "white", no more.
+    brightest = BRIGHTEST if entry.hex is None else SCREEN_WHITE_CLOTH
+    return np.clip(recovered, 1e-4, brightest), data
 
 
 def ink_of(entry: InkEntry) -> Ink:

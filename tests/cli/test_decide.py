@@ -61,7 +61,7 @@ def test_the_text_says_the_same_with_units(bakery: dict[str, Any]) -> None:
         best = garment["ways"][garment["chosen"]]
         said = best["verdict"]
         assert f"{garment['garment']}, " in text
-        assert f"{said['word']} — {said['chance']:.0%} chance that both colors come" in text
+        assert f"{said['word']} — {int(100 * said['chance'])}% chance that both colors come" in text
         assert f"the weakest is {best['weakest']}" in text
         assert f"{best['film_g_m2']:.1f} g/m²" in text
         assert f"{best['cost']['total']:.2f} USD" in text

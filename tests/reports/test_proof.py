@@ -73,11 +73,11 @@ def test_it_says_what_a_client_signs(proof: Proof, file: Path) -> None:
     assert "Valid until April 1, 2026" in said
     for color in proof.chosen.colours:
         assert color.prediction.build.colour.ink.name in said
-        assert f"expect about {color.verdict.expected}, {color.verdict.chance:.0%} chance" in said
+        assert f"expect about {color.verdict.expected}, {color.verdict.percent} chance" in said
         assert color.verdict.mark in said
         assert f"{color.prediction.data} data" in said
     assert proof.chosen.verdict is not None
-    assert f"{proof.chosen.verdict.chance:.0%} chance that all 2 colors come within" in said
+    assert f"{proof.chosen.verdict.percent} chance that all 2 colors come within" in said
     for line in (*CAUTIONS, *CANNOT_SHOW, *build_lines(proof.chosen)):
         assert line in said
     assert "Compared" in said or "compared under D50/2°" in said
