@@ -51,7 +51,7 @@ NODES = 7  # Gauss-Hermite, for each layer: within 0.01 ΔE00 of 15
 def study_shop() -> Shop:
     """The demo shop as if its inks and cloths had been measured: their sds are the small ones."""
     shop = load_shop()
-    inks = {name: replace(ink, data="measured") for name, ink in shop.inks.items()}
+    inks = {name: replace(ink, data="measured", error=None) for name, ink in shop.inks.items()}
     cloths = {name: replace(g, data="measured") for name, g in shop.garments.items()}
     return replace(shop, inks=inks, garments=cloths)
 

@@ -441,8 +441,8 @@ def test_readings_by_eye_count_less_and_it_is_said(shop: Path, tmp_path: Path) -
     path.write_text(
         "name,garment,ink,route,read_by,L,a,b\n"
         "one,Flour White,Kiln Red,straight,,42,52,32\n"
-        "two,Flour White,Weir Teal,straight,instrument,45,-25,-12\n"
-        "three,Mist Gray,Kiln Red,straight,,38,47,32\n",
+        "two,Flour White,Weir Teal,straight,instrument,30,-15,-8\n"
+        "three,Mist Gray,Kiln Red,straight,,38,48,30\n",
         encoding="utf-8",
     )
 
