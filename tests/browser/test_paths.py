@@ -86,7 +86,7 @@ def test_the_artwork_and_the_garment_stay_when_the_page_is_changed(
 def test_a_reload_brings_back_what_the_address_holds(browser: Browser, app_address: str) -> None:
     with opened(browser, app_address) as page:
         page.get_by_role("radio", name="Estuary Navy").click()
-        wait_for_words(page, "On Estuary Navy")
+        wait_for_words(page, "Estuary Navy, over")
         page.get_by_role("radio", name="Home lamp").click()
         wait_for_words(page, "Compared under A/10°")
         address = page.url
@@ -94,7 +94,7 @@ def test_a_reload_brings_back_what_the_address_holds(browser: Browser, app_addre
         assert ".png" not in address  # no artwork in a shared address
         page.reload()
         settled(page)
-        wait_for_words(page, "On Estuary Navy")
+        wait_for_words(page, "Estuary Navy, over")
         wait_for_words(page, "Compared under A/10°")
 
 
@@ -105,7 +105,7 @@ def test_two_people_at_once_do_not_see_each_other_s_work(
         upload(one, "first.png")
         upload(other, "second.png")
         one.get_by_role("radio", name="Flour White").click()
-        wait_for_words(one, "Flour White. No base")
+        wait_for_words(one, "Flour White, straight")
         settled(other)
         assert other.locator("img[alt^='second.png on Coal Black']").count() > 0
         assert other.locator("img[alt^='first.png']").count() == 0
