@@ -11,7 +11,7 @@ from inksim.artwork import Artwork, find_flats, mapped_inks, read_artwork, sized
 from inksim.common import KIND_WORDS, InputError, ShopFaults
 from inksim.job.schema import JobArtworkEntry, JobColourEntry, JobEntry, Preference
 from inksim.shop import CostsEntry, Entry, Shop, StationsEntry, read_checked
-from inksim.stock import Garment, Ink, Target, target_from_hex
+from inksim.stock import Garment, Ink, Target, target_from_hex, target_from_lab
 
 T = TypeVar("T")
 E = TypeVar("E", bound=Entry)
@@ -127,7 +127,7 @@ def load_job(path: str | Path, *, shop: Shop) -> Job:
 
 
 def _colour(entry: JobColourEntry, *, shop: Shop, tolerance: float) -> JobColour:
-    target = shop.target(entry.target)
+    target = _target(entry, shop=shop)
     return JobColour(
         name=entry.name or target.name,
         target=target,
@@ -135,6 +135,17 @@ def _colour(entry: JobColourEntry, *, shop: Shop, tolerance: float) -> JobColour
         area_cm2=entry.area_cm2,
         tolerance=entry.tolerance_de00 or tolerance,
     )
+
+
+def _target(entry: JobColourEntry, *, shop: Shop) -> Target:
+    """What the color should be, by the one of its three fields that is given."""
+    if entry.hex is not None:
+        return target_from_hex(entry.hex)
+    if entry.lab is not None:
+        values = ", ".join(f"{v:g}" for v in entry.lab)
+        return target_from_lab(entry.lab, name=entry.name or f"Lab {values}")
+    assert entry.target is not None  # the schema asks for exactly one
+    return shop.target(entry.target)
 
 
 def _printable(ink: Ink) -> Ink:

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from inksim.shop import CostsEntry, Entry, Name, NotNegative, StationsEntry
+from inksim.shop import CostsEntry, Entry, Hex, Lab, Name, NotNegative, StationsEntry
 
 Preference = Literal["cost", "softness", "chance"]
 # Wider than anything that is printed: beyond these a number is in another unit or has a typo.
@@ -22,17 +22,27 @@ CLOTH_M2 = 0.9
 
 
 class JobColourEntry(Entry):
-    """A color of the job: target, printed area and ink.
+    """A color of the job: what it should be, printed area and ink.
 
-    target: a target of the shop, #rrggbb, or L,a,b under D50. ink: chosen from the shop if not
-    given.
+    Exactly one of target (a target of the shop, #rrggbb, or L,a,b under D50), and, as in a palette,
+    hex or lab (D50/2°). ink: chosen from the shop if not given.
     """
 
-    target: Annotated[str, Field(min_length=1)]
+    target: Annotated[str, Field(min_length=1)] | None = None
+    hex: Hex | None = None
+    lab: Lab | None = None
     name: Name | None = None
     ink: Name | None = None
     area_cm2: AreaCm2
     tolerance_de00: Tolerance | None = None
+
+    @model_validator(mode="after")
+    def _one_colour(self) -> JobColourEntry:
+        given = [f for f in ("target", "hex", "lab") if getattr(self, f) is not None]
+        if len(given) != 1:
+            found = " and ".join(given) if given else "none"
+            raise ValueError(f"give exactly one of target, hex or lab; it has {found}")
+        return self
 
 
 class JobArtworkEntry(Entry):

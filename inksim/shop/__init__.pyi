@@ -40,6 +40,8 @@ from .press_file import (
 from .schema import (
     CostsEntry as CostsEntry,
     Entry as Entry,
+    Hex as Hex,
+    Lab as Lab,
     Name as Name,
     NotNegative as NotNegative,
     RuleName as RuleName,

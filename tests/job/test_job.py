@@ -69,6 +69,24 @@ def test_the_press_of_a_job_is_the_shops_but_for_what_the_job_states(tmp_path: P
     assert (press.stations, press.flashes, press.flash_takes_station) == (12, 2, True)
 
 
+def test_a_color_takes_hex_and_lab_as_a_palette_does(tmp_path: Path) -> None:
+    # what the field means is what the same value means as a target
+    code, lab = read(
+        tmp_path,
+        HEAD
+        + '[[color]]\nhex = "E8622C"\narea_cm2 = 20\n'
+        + "[[color]]\nlab = [46.0, 58, 39.5]\narea_cm2 = 30\n",
+    ).colours
+    assert code.name == "#e8622c"
+    np.testing.assert_array_equal(code.target.lab_d50, SHOP.target("#e8622c").lab_d50)
+    assert code.target.data == SHOP.target("#e8622c").data
+    assert lab.name == "Lab 46, 58, 39.5"
+    np.testing.assert_array_equal(lab.target.lab_d50, [46, 58, 39.5])
+    named = '[[color]]\nname = "rust"\nlab = [46, 58, 39]\narea_cm2 = 30\n'
+    (rust,) = read(tmp_path, HEAD + named).colours
+    assert (rust.name, rust.target.name) == ("rust", "rust")
+
+
 def test_the_shops_habit_is_the_tolerance_where_none_is_given(tmp_path: Path) -> None:
     (red,) = read(tmp_path, HEAD + RED).colours
     assert red.tolerance == SHOP.habits.tolerance_de00
@@ -125,6 +143,10 @@ def test_inks_of_an_artwork_by_hand(tmp_path: Path) -> None:
         (HEAD + RED.replace("Oven Red", "Oven Rad"), ["color no. 1: there is no target color"]),
         (HEAD + RED.replace("100", "0"), ["area_cm2"]),
         (HEAD + RED.replace("100", "nan"), ["area_cm2"]),
+        (HEAD + RED + 'hex = "#c9342f"\n', ["one of target, hex or lab; it has target and hex"]),
+        (HEAD + "[[color]]\narea_cm2 = 100\n", ["one of target, hex or lab; it has none"]),
+        (HEAD + '[[color]]\nhex = "#c9342"\narea_cm2 = 100\n', ["hex"]),
+        (HEAD + "[[color]]\nlab = [120, 0, 0]\narea_cm2 = 100\n", ["lab"]),
         (HEAD + RED + RED, ["color 'Oven Red': there twice"]),
         (HEAD + RED.replace("Kiln Red", "Quarry Discharge Base"), ["is a discharge base, not a"]),
         (HEAD + "[press]\nstations = 0\n" + RED, ["stations"]),
