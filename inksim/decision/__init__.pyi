@@ -1,3 +1,10 @@
+from .answer import (
+    Answer as Answer,
+    answer_of as answer_of,
+    asks_for_white as asks_for_white,
+    bare_cloth as bare_cloth,
+    stays_bare as stays_bare,
+)
 from .build_evaluation import (
     ROUTE_ROOM_DE00 as ROUTE_ROOM_DE00,
     Evaluated as Evaluated,
@@ -7,6 +14,7 @@ from .build_evaluation import (
     evaluate as evaluate,
     most_likely_lab as most_likely_lab,
     route_to_take as route_to_take,
+    work_of_layers as work_of_layers,
 )
 from .candidate_builds import (
     NO_BASE as NO_BASE,
@@ -30,9 +38,8 @@ from .one_colour import (
     difference_words as difference_words,
 )
 from .palette_by_garment import (
-    Cell as Cell,
     GarmentReach as GarmentReach,
-    cells as cells,
+    answers_on as answers_on,
     palette_on_stock as palette_on_stock,
     reach as reach,
     serves as serves,

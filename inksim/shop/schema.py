@@ -210,6 +210,7 @@ RuleName = Literal[
     "discharge needs cellulose",
     "dye discharges",
     "there is dye to take out",
+    "the cloth is a color too",
 ]
 
 
@@ -238,6 +239,9 @@ class RulesEntry(Entry):
     least_discharge_grade: Grade = asked(3, "Least discharge grade, of 5")
     least_dye_de00: NotNegative = asked(
         3.0, "Least change of the cloth that a discharge is worth", "ΔE00"
+    )
+    least_to_cover_de00: NotNegative = asked(
+        8.0, "Least difference of the cloth to white that a white base is worth", "ΔE00"
     )
     least_threads_per_line: NotNegative = asked(3.5, "Least threads for a line of a halftone")
     comfortable_threads_per_line: NotNegative = asked(
