@@ -4,6 +4,7 @@ from .answer import (
     asks_for_white as asks_for_white,
     bare_cloth as bare_cloth,
     stays_bare as stays_bare,
+    worth_weighing as worth_weighing,
 )
 from .build_evaluation import (
     ROUTE_ROOM_DE00 as ROUTE_ROOM_DE00,

@@ -12,7 +12,9 @@ from typing import Literal
 import numpy as np
 
 from inksim.colour import Viewing, chroma, delta_e_2000, lab as lab_of
-from inksim.common import ROUTE_SHORT, FloatArray
+from inksim.common import ROUTE_SHORT, BoolArray, FloatArray
+from inksim.decision.candidate_builds import BuildSpace
+from inksim.decision.trade_rules import STRAIGHT
 from inksim.decision.verdict import Verdict, verdict_of
 from inksim.printing import BARE, Build, Interval, Prediction, Route, build_words, predict
 from inksim.shop import RulesEntry
@@ -135,7 +137,31 @@ def bare_cloth(
 ) -> Prediction:
     """The bare cloth as the print of a color."""
     build = Build(garment=garment, layers=(), route=BARE)
-    (found,) = predict(
-        [build], press=press, viewing=viewing, target=target, tolerance=tolerance
-    )
+    (found,) = predict([build], press=press, viewing=viewing, target=target, tolerance=tolerance)
     return found
+
+
+def worth_weighing(
+    space: BuildSpace,
+    *,
+    garment: Garment,
+    standard: FloatArray,
+    viewing: Viewing,
+    limits: RulesEntry,
+) -> BoolArray:
+    """Mask (N,) of the builds to weigh for a color: a dark one on lighter cloth needs no base.
+
+    A base makes the ground lighter; a color darker than the cloth is reached without (common
+    practice, no source). Where no straight build is among them, all are weighed.
+
+    Parameters
+    ----------
+    standard (3,) : Lab of the target.
+    """
+    everything = np.ones(len(space), dtype=np.bool_)
+    cloth = float(lab_of(garment.reflectance, viewing)[0])
+    dark = standard[0] <= limits.dark_color_lightness and standard[0] < cloth
+    if not dark or "a dark color needs no base" in limits.not_kept:
+        return everything
+    straight = np.asarray(space.route == STRAIGHT)
+    return straight if straight.any() else everything

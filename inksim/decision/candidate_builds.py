@@ -17,6 +17,7 @@ from inksim.common import BoolArray, FloatArray, IndexArray, InputError
 from inksim.decision.trade_rules import (
     DISCHARGE,
     STRAIGHT,
+    WHITE,
     Choices,
     Rule,
     broken,
@@ -180,7 +181,7 @@ def build_space(
     stations : of the press, which a build by itself must not exceed; None: whatever it takes.
     """
     rules = kept_rules(shop.rules)
-    grid = _grid(shop, inks=inks, routes=routes)
+    grid = _sensible(_grid(shop, inks=inks, routes=routes))
     by_screens = tuple(r for r in rules if r.about == "screens")
     choices = _choices(grid, lines_per_inch=lines_per_inch)
     sound = grid.take(_keeping(choices, shop, by_screens))
@@ -190,6 +191,19 @@ def build_space(
     by_cloth = tuple(r for r in rules if r.about == "cloth")
     choices = _choices(crossed, lines_per_inch=lines_per_inch)
     return crossed.take(_keeping(choices, shop, by_cloth))
+
+
+def _sensible(space: BuildSpace) -> BuildSpace:
+    """Without whites over white but for the same one, printed, flashed and printed again.
+
+    One screen does it; a second white screen over the first buys nothing (common practice, no
+    source).
+    """
+    white = np.array([ink.kind == "white-base" for ink in space.inks], dtype=np.bool_)
+    if not white.any():
+        return space
+    over = white[space.ink] & (space.route == WHITE)
+    return space.take(~over | space.again)
 
 
 def fits_press(space: BuildSpace, stations: StationsEntry) -> BoolArray:

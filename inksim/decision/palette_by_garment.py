@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from inksim.colour import Viewing, delta_e_2000, hex_code, lab as lab_of, xyz_from_lab
-from inksim.common import FloatArray, IndexArray, InputError
-from inksim.decision.answer import Answer, answer_of, bare_cloth, stays_bare
+from inksim.common import BoolArray, FloatArray, IndexArray, InputError
+from inksim.decision.answer import Answer, answer_of, bare_cloth, stays_bare, worth_weighing
 from inksim.decision.build_evaluation import (
     against,
     choose_build,
@@ -133,7 +133,10 @@ def answers_on(found: GarmentReach, targets: Sequence[Target], *, tolerance: flo
     standards = np.stack([target.lab(found.viewing) for target in targets])
     distance = delta_e_2000(standards[:, None], found.lab[None])
     candidate = np.stack(
-        [could_be_chosen(each, found.space.route, tolerance=tolerance) for each in distance]
+        [
+            _could_be_chosen(found, each, standard, tolerance=tolerance)
+            for each, standard in zip(distance, standards, strict=True)
+        ]
     )
     kept = np.flatnonzero(candidate.any(axis=0))
     evaluated = evaluate(found.space.take(kept), press=found.press, viewing=found.viewing)
@@ -175,6 +178,21 @@ def answers_on(found: GarmentReach, targets: Sequence[Target], *, tolerance: flo
             )
         )
     return made
+
+
+def _could_be_chosen(
+    found: GarmentReach, distance: FloatArray, standard: FloatArray, *, tolerance: float
+) -> BoolArray:
+    able = worth_weighing(
+        found.space,
+        garment=found.garment,
+        standard=standard,
+        viewing=found.viewing,
+        limits=found.shop.rules,
+    )
+    mask = np.zeros(distance.size, dtype=np.bool_)
+    mask[able] = could_be_chosen(distance[able], found.space.route[able], tolerance=tolerance)
+    return mask
 
 
 def _bare(found: GarmentReach, target: Target, *, tolerance: float) -> Answer:

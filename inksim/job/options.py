@@ -7,7 +7,6 @@ build that the color would get alone.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -187,9 +186,7 @@ def options_of(
         for build in builds
     ]  # fmt: skip
     within = {o.ground == STRAIGHT_ON for o in made if o.nominal}
-    return [
-        replace(o, beaten=not o.nominal and (o.ground == STRAIGHT_ON) in within) for o in made
-    ]
+    return [replace(o, beaten=not o.nominal and (o.ground == STRAIGHT_ON) in within) for o in made]
 
 
 def ground_of(space: BuildSpace, build: int) -> Ground:

@@ -189,9 +189,7 @@ def _ways_on(
 ) -> Found:
     """The front of the ways on one set of base screens that use all of them."""
     own = {g.key(space): g for g in bases}
-    usable = [
-        [c for c in choices if _stands_on(c[0], bases, own)] for choices in groups
-    ]
+    usable = [[c for c in choices if _stands_on(c[0], bases, own)] for choices in groups]
     if not all(usable):
         return Found([], True)
     prices = {ink.name: ink.price_per_kg for ink in (*space.inks, *space.bases)}
@@ -203,24 +201,20 @@ def _ways_on(
     last = {key: max(at for at, choices in enumerate(usable)
                      if any(c[0].screen == key for c in choices)) for key in shared}  # fmt: skip
     start = _of_bases(job, bases, space, rates=rates, runs=runs)
-    front = Front(
-        colours=len(job.colours), groups=len(groups), start=start, keys=len(shared)
-    )
-    needed = [0] * len(usable)
+    front = Front(colours=len(job.colours), groups=len(groups), start=start, keys=len(shared))
     for at, choices in enumerate(usable):
         screens = [_new_screen(c[0], own) for c in choices]
         values = np.array([_values(c) for c in choices])
         added = np.zeros_like(values)
-        for row, key in enumerate(screens):
-            if key is not None:
-                added[row] = _of_screen(job, key, prices, rates=rates)
-            elif choices[row][0].ground.again:
-                added[row, COLUMNS.WORK] = work_of_layers(strokes=choices[row][0].screen[2])  # type: ignore[index]
+        for row, new in enumerate(screens):
+            first = choices[row][0]
+            if new is not None:
+                added[row] = _of_screen(job, new, prices, rates=rates)
+            elif first.ground.again:  # its second go through the base's screen
+                added[row, COLUMNS.WORK] = work_of_layers(strokes=first.ground.base_passes)
                 added[row, COLUMNS.COST] = job.quantity * rates.per_stroke
         needs = np.array([[key == each for each in shared] for key in screens], dtype=np.bool_)
-        bits = [
-            0 if c[0].ground == STRAIGHT_ON else 1 << bases.index(c[0].ground) for c in choices
-        ]
+        bits = [0 if c[0].ground == STRAIGHT_ON else 1 << bases.index(c[0].ground) for c in choices]
         alive = np.array([last[key] > at for key in shared], dtype=np.bool_)
         front.join(
             at,
@@ -229,7 +223,7 @@ def _ways_on(
             needs=needs.reshape(len(choices), len(shared)),
             bits=np.array(bits, dtype=np.intp),
             alive=alive,
-            most_screens=most_screens - needed[at],
+            most_screens=most_screens,
         )
         if not len(front.ways.used):
             return Found([], front.exact)
@@ -331,7 +325,5 @@ def _way(
         strokes=sum(passes for _, _, passes in screens)
         + sum(g.base_passes * (2 if g.again else 1) for g in bases),
         runs=runs,
-        merged=tuple(
-            tuple(o.colour for o in choice) for choice in chosen if len(choice) > 1
-        ),
+        merged=tuple(tuple(o.colour for o in choice) for choice in chosen if len(choice) > 1),
     )

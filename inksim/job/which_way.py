@@ -16,12 +16,14 @@ SHOWN = 10
 
 def told_ways(ways: Sequence[Way], *, gain: float) -> list[int]:
     """Indices of the ways to report: the extremes and an even selection of the rest."""
-    nominal, risk, cost, film = (
-        np.array([getattr(w, f) for w in ways]) for f in ("nominal", "risk", "cost", "film_g")
+    nominal, risk, work, cost, film = (
+        np.array([getattr(w, f) for w in ways])
+        for f in ("nominal", "risk", "work", "cost", "film_g")
     )
-    orders = [(risk, -nominal), (cost, -nominal), (film, -nominal), (cost,), (film,), (risk,)]
+    each = (risk, work, cost, film)
+    orders = [*((values, -nominal) for values in each), *((values,) for values in each)]
     picked = [int(np.lexsort(keys)[0]) for keys in orders]
-    picked += [way_to_take(ways, values, gain=gain) for values in (cost, film, risk)]
+    picked += [way_to_take(ways, values, gain=gain) for values in each]
     rest = [at for at in range(len(ways)) if at not in picked]
     free = max(0, SHOWN - len(set(picked)))
     picked += [rest[round(n)] for n in np.linspace(0, len(rest) - 1, min(free, len(rest)))]

@@ -211,6 +211,7 @@ RuleName = Literal[
     "dye discharges",
     "there is dye to take out",
     "the cloth is a color too",
+    "a dark color needs no base",
 ]
 
 
@@ -242,6 +243,9 @@ class RulesEntry(Entry):
     )
     least_to_cover_de00: NotNegative = asked(
         8.0, "Least difference of the cloth to white that a white base is worth", "ΔE00"
+    )
+    dark_color_lightness: Annotated[float, Field(ge=0, le=100)] = asked(
+        30.0, "Lightness L* up to which a color darker than the cloth needs no base"
     )
     least_threads_per_line: NotNegative = asked(3.5, "Least threads for a line of a halftone")
     comfortable_threads_per_line: NotNegative = asked(
