@@ -337,6 +337,10 @@ def _choices(space: BuildSpace, *, lines_per_inch: float) -> Choices:
     def of_base(values: FloatArray, at: IndexArray) -> FloatArray:
         return np.where(based, values[np.where(based, at, 0)] if values.size else np.nan, np.nan)
 
+    def of_cloth(name: str) -> FloatArray:
+        values = [getattr(g, name) for g in space.garments]
+        return np.array(values)[space.garment] if values else np.zeros(len(space))
+
     coarsest, finest, most = limits.values()
     facts = [discharge_facts(g) for g in space.garments]
     share, grade, moved = (
@@ -352,14 +356,21 @@ def _choices(space: BuildSpace, *, lines_per_inch: float) -> Choices:
         ink_coarsest=coarsest[space.ink],
         ink_finest=finest[space.ink],
         ink_max_passes=most[space.ink],
+        ink_is_white=np.array([i.kind == "white-base" for i in space.inks], bool)[space.ink],
         base_threads_per_inch=of_base(counts, np.where(lone, space.screen, space.base_screen)),
         base_passes=np.where(lone, space.passes, np.where(based, space.base_passes, np.nan)),
         base_coarsest=of_base(coarsest, base),
         base_finest=of_base(finest, base),
         base_max_passes=of_base(most, base),
         flash=space.flash,
+        blocks_dye=np.array([i.blocks_dye for i in (*space.inks, *space.bases)], bool)[
+            np.where(based, base, space.ink)
+        ],
+        has_plain_white=any(b.kind == "white-base" and not b.blocks_dye for b in space.bases),
         lines_per_inch=lines_per_inch,
         cellulose_share=share,
         discharge_grade=grade,
         dye_de00=moved,
+        polyester_share=of_cloth("polyester"),
+        de00_from_white=of_cloth("de00_from_white"),
     )
