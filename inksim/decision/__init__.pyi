@@ -45,6 +45,7 @@ from .palette_by_garment import (
     reach as reach,
     serves as serves,
 )
+from .print_order import PrintedScreen as PrintedScreen, print_order as print_order
 from .trade_rules import (
     RULES as RULES,
     discharge_barrier as discharge_barrier,

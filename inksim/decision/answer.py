@@ -119,12 +119,7 @@ def stays_bare(
     asked, cloth = target.lab(viewing), lab_of(garment.reflectance, viewing)
     if float(delta_e_2000(asked, cloth)) <= tolerance:
         return True
-    return asks_for_white(asked) and _to_cover(garment) < limits.least_to_cover_de00
-
-
-def _to_cover(garment: Garment) -> float:
-    """ΔE00 of the cloth to white."""
-    return float(delta_e_2000(np.array([96.0, 0.0, 0.0]), lab_of(garment.reflectance, Viewing())))
+    return asks_for_white(asked) and garment.de00_from_white < limits.least_to_cover_de00
 
 
 def asks_for_white(lab: FloatArray) -> bool:

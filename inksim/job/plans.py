@@ -132,7 +132,11 @@ def alternatives_of(
 
     made = []
     for way in ways:
-        screens = press_screens(job, evaluated, way) if evaluated else ()
+        screens = (
+            press_screens(job, evaluated, way, light_before_dark=shop.rules.light_before_dark)
+            if evaluated
+            else ()
+        )
         inks = ink_uses(screens)
         water = water_g(job, evaluated, way) if evaluated else 0.0
         dryer = dryer_load(water, garment=garment, cloth_g=garment.weight_g_m2 * job.cloth_m2)

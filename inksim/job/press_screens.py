@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inksim.decision import Evaluated
+from inksim.decision import Evaluated, PrintedScreen, print_order
 from inksim.job.costs import ink_per_print_g, run_ink_g
 from inksim.job.job import Job
 from inksim.job.options import STRAIGHT_ON, Ground, Option, ScreenKey
@@ -50,8 +50,13 @@ class PressScreen:
         return tuple(sorted((*self.over, *self.shows)))
 
 
-def press_screens(job: Job, evaluated: Evaluated, way: Way) -> tuple[PressScreen, ...]:
-    """The screens of a way in print order: one for each base, each color's own, shared ones once."""
+def press_screens(
+    job: Job, evaluated: Evaluated, way: Way, *, light_before_dark: bool = True
+) -> tuple[PressScreen, ...]:
+    """The screens of a way in print order: one for each base, each color's own, shared ones once.
+
+    light_before_dark: by the L* of what they print, see `print_order`.
+    """
     space = evaluated.space
     own = {g.key(space): g for g in way.grounds}
     light = [100.0 for _ in way.grounds]
@@ -66,7 +71,7 @@ def press_screens(job: Job, evaluated: Evaluated, way: Way) -> tuple[PressScreen
     for options in groups.values():
         made.append(_of_colours(job, evaluated, options))
         light.append(float(np.mean([evaluated.lab[o.build, 0] for o in options])))
-    return _in_order(job, made, light, way)
+    return _in_order(job, made, light, way, light_before_dark=light_before_dark)
 
 
 def _of_base(job: Job, evaluated: Evaluated, way: Way, ground: Ground) -> PressScreen:
@@ -153,27 +158,36 @@ def _screen(
 
 
 def _in_order(
-    job: Job, screens: Sequence[PressScreen], lightness: Sequence[float], way: Way
+    job: Job,
+    screens: Sequence[PressScreen],
+    lightness: Sequence[float],
+    way: Way,
+    *,
+    light_before_dark: bool,
 ) -> tuple[PressScreen, ...]:
-    """Screens in print order, numbered, each in its run.
+    """Screens in print order (`print_order`), numbered, each in its run.
 
-    White bases first, with what lies wet before it is flashed nowhere; then colors, light before
-    dark, for what a dark one leaves on the next screen's back shows in a light one; a discharge base
-    and its colors last, wet on wet to the dryer (common practice, no source).
+    A run is as many as the press has stations for; a discharge base and its colors are in one.
     """
-    wet = {
-        colour for s in screens if s.base and s.ink.kind == "discharge-base" for colour in s.over
-    }
-
-    def rank(at: int) -> tuple[bool, bool, bool, float]:
-        s = screens[at]
-        discharge = s.ink.kind == "discharge-base"
-        late = discharge or (not s.base and bool(wet & set(s.shows)))
-        first = s.base or s.ink.kind == "white-base"
-        return (late, not (discharge and late), not first, -lightness[at])
-
-    order = sorted(range(len(screens)), key=rank)
-    late = [at for at in order if rank(at)[0]]
+    bases = {n: s for n, s in enumerate(screens) if s.base}
+    order = print_order(
+        [
+            PrintedScreen(
+                name=str(n),
+                lightness=lightness[n],
+                is_base=s.base,
+                discharges=s.ink.kind == "discharge-base",
+                over=tuple(
+                    str(b) for b, base in bases.items() if b != n and set(base.over) & set(s.shows)
+                ),
+                flash=bool(s.flash),
+            )
+            for n, s in enumerate(screens)
+        ],
+        light_before_dark=light_before_dark,
+    )
+    wet = {c for s in screens if s.ink.kind == "discharge-base" for c in s.colours}
+    late = [n for n in order if wet & set(screens[n].colours)]
     room, run, taken = job.press.stations, 1, 0
     made = []
     for number, at in enumerate(order, start=1):

@@ -65,11 +65,6 @@ class Way:
         return sum(option.beaten for option in self.options)
 
     @property
-    def missed(self) -> float:
-        """ΔE00 beyond the tolerance of the color that is farthest beyond it; 0 if none is."""
-        return max(option.missed for option in self.options)
-
-    @property
     def chance_a_color(self) -> float:
         """Geometric mean of the printed colors' chances: jobs of many and of few are alike."""
         printed = [option for option in self.options if not option.bare]

@@ -10,6 +10,7 @@ import numpy as np
 from inksim.colour import Viewing, delta_e_2000
 from inksim.common import BoolArray
 from inksim.decision import (
+    ROUTE_ROOM_DE00,
     BuildSpace,
     Evaluated,
     Landing,
@@ -20,7 +21,7 @@ from inksim.decision import (
 from inksim.job.costs import Rates
 from inksim.job.job import Job
 from inksim.job.merge import Groups, mergings
-from inksim.job.options import bare_option, inks_near, option_of, options_of
+from inksim.job.options import Option, bare_option, inks_near, option_of, options_of
 from inksim.job.search import Choice, Found, Way, search
 from inksim.shop import Shop
 from inksim.stock import Garment
@@ -123,8 +124,7 @@ def all_ways(
     lone = tuple((at,) for at in range(len(options)))
     found = tried(lone, 1)
     ways, exact = list(found.ways), found.exact
-    least = min((w.beaten + (w.missed > 0) for w in ways), default=1)
-    if not ways or least:
+    if _is_tight(ways, options):
         for runs in (1, 2):
             more, sure = _with_fewer(job, printed, lone, tried, runs=runs, viewing=viewing)
             ways += more
@@ -140,6 +140,13 @@ def all_ways(
             raise AssertionError("a color's own choice is among its ways")
         return Decided(ways, exact, min(same, key=lambda n: ways[n].work))
     return Decided(ways, exact, None)
+
+
+def _is_tight(ways: Sequence[Way], options: Sequence[Sequence[Option]]) -> bool:
+    """Whether on every way some color is far beyond what it could be: the press leaves it no room."""
+    could = [min(option.missed for option in own) for own in options]
+    beyond = (max(o.missed - could[o.colour] for o in way.options) for way in ways)
+    return min(beyond, default=np.inf) > ROUTE_ROOM_DE00
 
 
 def _with_fewer(

@@ -35,16 +35,18 @@ def way_to_take(ways: Sequence[Way], least: FloatArray, *, gain: float) -> int:
 
     The rule for one color (`choose_build`), with the chance of a color in the mean of a way: as
     sure is what is at most `gain` below; to one below an even chance again from there, as long
-    as that saves a screen. Ways do not count whose farthest color is far beyond what it could be,
+    as that saves a screen. Ways do not count on which some color is far beyond what it could be,
     nor those that leave more colors outside the tolerance than they have to, straight or over a
     base.
     """
-    chance, missed, cost, screens, beaten = (
+    chance, cost, screens, beaten = (
         np.array([getattr(way, f) for way in ways])
-        for f in ("chance_a_color", "missed", "cost", "screens", "beaten")
+        for f in ("chance_a_color", "cost", "screens", "beaten")
     )
+    missed = np.array([[option.missed for option in way.options] for way in ways])
+    beyond = (missed - missed.min(axis=0)).max(axis=1)
     able = beaten == beaten.min()
-    able &= missed <= missed[able].min() + ROUTE_ROOM_DE00
+    able &= beyond <= beyond[able].min() + ROUTE_ROOM_DE00
     at = _least(able & (chance >= chance[able].max() - gain), least, cost)
     while True:
         easier = able & (screens < screens[at]) & (chance < SHOULD_LAND)
