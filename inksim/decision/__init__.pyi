@@ -1,3 +1,11 @@
+from .answer import (
+    Answer as Answer,
+    answer_of as answer_of,
+    asks_for_white as asks_for_white,
+    bare_cloth as bare_cloth,
+    stays_bare as stays_bare,
+    worth_weighing as worth_weighing,
+)
 from .build_evaluation import (
     ROUTE_ROOM_DE00 as ROUTE_ROOM_DE00,
     Evaluated as Evaluated,
@@ -7,6 +15,7 @@ from .build_evaluation import (
     evaluate as evaluate,
     most_likely_lab as most_likely_lab,
     route_to_take as route_to_take,
+    work_of_layers as work_of_layers,
 )
 from .candidate_builds import (
     NO_BASE as NO_BASE,
@@ -30,13 +39,13 @@ from .one_colour import (
     difference_words as difference_words,
 )
 from .palette_by_garment import (
-    Cell as Cell,
     GarmentReach as GarmentReach,
-    cells as cells,
+    answers_on as answers_on,
     palette_on_stock as palette_on_stock,
     reach as reach,
     serves as serves,
 )
+from .print_order import PrintedScreen as PrintedScreen, print_order as print_order
 from .trade_rules import (
     RULES as RULES,
     discharge_barrier as discharge_barrier,

@@ -134,11 +134,37 @@ def most_likely_lab(space: BuildSpace, *, press: Press, viewing: Viewing) -> Flo
     return np.concatenate(parts) if parts else np.empty((0, 3))
 
 
-def effort_ranks(space: BuildSpace, *, wet_um: FloatArray) -> IndexArray:
-    """Rank the work of each build: fewest screens, then flashes, strokes, and least wet ink."""
+WORK_OF_SCREEN, WORK_OF_FLASH, WORK_OF_STROKE, WORK_OF_UM = 1.0, 0.2, 0.1, 1e-4
+"""Work of a screen, of a flash and of a stroke for one print, and of a µm of wet ink: fewest screens
+come first, then flashes, then strokes, then ink [assumption: for ranking only]."""
+
+
+def work_of_layers(
+    *, screens: float = 0, flashes: float = 0, strokes: float = 0, wet_um: float = 0.0
+) -> float:
+    """Work of what is on the press for one print, in screens."""
+    return float(
+        WORK_OF_SCREEN * screens
+        + WORK_OF_FLASH * flashes
+        + WORK_OF_STROKE * strokes
+        + WORK_OF_UM * wet_um
+    )
+
+
+def work_of(space: BuildSpace, *, wet_um: FloatArray) -> FloatArray:
+    """Work (N,) that each build is by itself: see `work_of_layers`. wet_um (N, L): its films."""
     based = space.base != NO_BASE
-    strokes = space.passes + space.base_passes
-    order = np.lexsort((wet_um.sum(axis=1), strokes, based & space.flash, based))
+    return np.asarray(
+        WORK_OF_SCREEN * (1.0 + (based & ~space.again))
+        + WORK_OF_FLASH * (based & space.flash)
+        + WORK_OF_STROKE * (space.passes + space.base_passes)
+        + WORK_OF_UM * wet_um.sum(axis=1)
+    )
+
+
+def effort_ranks(space: BuildSpace, *, wet_um: FloatArray) -> IndexArray:
+    """Rank the work of each build, 0 the least: see `work_of`."""
+    order = np.argsort(work_of(space, wet_um=wet_um), kind="stable")
     ranks = np.empty(len(space), dtype=np.intp)
     ranks[order] = np.arange(len(space))
     return ranks

@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 
 from inksim.shop import CostsEntry, Entry, Hex, Lab, Name, NotNegative, StationsEntry
 
-Preference = Literal["cost", "softness", "chance"]
+Preference = Literal["work", "cost", "softness", "chance"]
 # Wider than anything that is printed: beyond these a number is in another unit or has a typo.
 AreaCm2 = Annotated[float, Field(ge=0.01, le=40_000)]
 WidthMm = Annotated[float, Field(ge=1, le=5000)]
@@ -62,15 +62,18 @@ class JobEntry(Entry):
 
     base_choke_mm: choke of a base under its colors, about 0.3 to 0.5 (common practice, no source).
     press, costs: what this job has otherwise than the shop; a field left out is the shop's.
-    prefer: criterion among ways that land about as surely: least cost, the softest hand (least dry
-    film), or the best chance alone.
+    quantity: of each garment, or a table of them by name. prefer: criterion among ways that land
+    about as surely: least work (screens, flashes, strokes), as for a color by itself, least cost,
+    the softest hand (least dry film), or the best chance alone. merge: whether colors that the press
+    has no screens for may be printed as their neighbors; else the job takes two runs. keep_apart:
+    colors that are not merged in any case.
     """
 
     name: Name
     invented: bool = False
     note: str = ""
     garments: Annotated[list[Name], Field(min_length=1)]
-    quantity: Count
+    quantity: Count | dict[Name, Count]
     tolerance_de00: Tolerance | None = None
     lines_per_inch: NotNegative = 0.0
     cloth_m2_per_garment: ClothM2 = CLOTH_M2
@@ -80,7 +83,9 @@ class JobEntry(Entry):
     color: list[JobColourEntry] = Field(default_factory=list)
     artwork: JobArtworkEntry | None = None
     costs: CostsEntry | None = None
-    prefer: Preference = "cost"
+    prefer: Preference = "work"
+    merge: bool = True
+    keep_apart: list[Name] = Field(default_factory=list)
 
     @model_validator(mode="after")
     def _one_picture(self) -> JobEntry:

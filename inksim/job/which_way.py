@@ -16,12 +16,14 @@ SHOWN = 10
 
 def told_ways(ways: Sequence[Way], *, gain: float) -> list[int]:
     """Indices of the ways to report: the extremes and an even selection of the rest."""
-    nominal, risk, cost, film = (
-        np.array([getattr(w, f) for w in ways]) for f in ("nominal", "risk", "cost", "film_g")
+    nominal, risk, work, cost, film = (
+        np.array([getattr(w, f) for w in ways])
+        for f in ("nominal", "risk", "work", "cost", "film_g")
     )
-    orders = [(risk, -nominal), (cost, -nominal), (film, -nominal), (cost,), (film,), (risk,)]
+    each = (risk, work, cost, film)
+    orders = [*((values, -nominal) for values in each), *((values,) for values in each)]
     picked = [int(np.lexsort(keys)[0]) for keys in orders]
-    picked += [way_to_take(ways, values, gain=gain) for values in (cost, film, risk)]
+    picked += [way_to_take(ways, values, gain=gain) for values in each]
     rest = [at for at in range(len(ways)) if at not in picked]
     free = max(0, SHOWN - len(set(picked)))
     picked += [rest[round(n)] for n in np.linspace(0, len(rest) - 1, min(free, len(rest)))]
@@ -33,16 +35,18 @@ def way_to_take(ways: Sequence[Way], least: FloatArray, *, gain: float) -> int:
 
     The rule for one color (`choose_build`), with the chance of a color in the mean of a way: as
     sure is what is at most `gain` below; to one below an even chance again from there, as long
-    as that saves a screen. Ways do not count whose farthest color is far beyond what it could be,
+    as that saves a screen. Ways do not count on which some color is far beyond what it could be,
     nor those that leave more colors outside the tolerance than they have to, straight or over a
     base.
     """
-    chance, missed, cost, screens, beaten = (
+    chance, cost, screens, beaten = (
         np.array([getattr(way, f) for way in ways])
-        for f in ("chance_a_color", "missed", "cost", "screens", "beaten")
+        for f in ("chance_a_color", "cost", "screens", "beaten")
     )
+    missed = np.array([[option.missed for option in way.options] for way in ways])
+    beyond = (missed - missed.min(axis=0)).max(axis=1)
     able = beaten == beaten.min()
-    able &= missed <= missed[able].min() + ROUTE_ROOM_DE00
+    able &= beyond <= beyond[able].min() + ROUTE_ROOM_DE00
     at = _least(able & (chance >= chance[able].max() - gain), least, cost)
     while True:
         easier = able & (screens < screens[at]) & (chance < SHOULD_LAND)

@@ -1,4 +1,5 @@
 from .build import (
+    BARE as BARE,
     ROUTES as ROUTES,
     Build as Build,
     BuildTable as BuildTable,

@@ -211,6 +211,8 @@ RuleName = Literal[
     "discharge needs cellulose",
     "dye discharges",
     "there is dye to take out",
+    "the cloth is a color too",
+    "a dark color needs no base",
     "a base has something to cover",
     "polyester needs a base that blocks its dye",
     "a base that blocks dye is kept for polyester",
@@ -245,6 +247,9 @@ class RulesEntry(Entry):
     )
     least_to_cover_de00: NotNegative = asked(
         8.0, "Least distance of the cloth from white that a white base is worth", "ΔE00"
+    )
+    dark_color_lightness: Annotated[float, Field(ge=0, le=100)] = asked(
+        30.0, "Lightness L* up to which a color darker than the cloth needs no base"
     )
     polyester_share_for_blocking: Share = asked(
         0.5, "Polyester in dyed cloth from which a base has to block its dye", "%"

@@ -69,6 +69,11 @@ class Shop:
         """The inks that print a color by themselves, no bases among them."""
         return tuple(ink for ink in self.inks.values() if ink.kind == "colour")
 
+    @property
+    def top_inks(self) -> tuple[Ink, ...]:
+        """The inks that can be a color of a print: colors, whites, and discharge bases left bare."""
+        return tuple(ink for ink in self.inks.values() if ink.kind != "clear-base")
+
     def ink(self, name: str) -> Ink:
         """Find an ink by name; the error suggests a near one."""
         return _find(self.inks, name, what="ink")
