@@ -6,12 +6,14 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 
 ROUTE_NAMES = {
+    "bare": "bare cloth",
     "straight": "straight",
     "discharge-base": "discharge base",
     "white-base": "white base",
 }
 """As a cell of a table."""
 ROUTE_WORDS = {
+    "bare": "left bare",
     "straight": "straight on the cloth",
     "discharge-base": "over a discharge base",
     "white-base": "over a white base",
@@ -20,6 +22,7 @@ ROUTE_WORDS = {
 ROUTE_TITLES = {route: words.capitalize() for route, words in ROUTE_WORDS.items()}
 """As a title, or at the start of a sentence."""
 ROUTE_SHORT = {
+    "bare": "left bare",
     "straight": "straight",
     "discharge-base": "over discharge",
     "white-base": "over white",

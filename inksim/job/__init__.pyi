@@ -10,5 +10,5 @@ from .drying import CURE as CURE
 from .from_artwork import job_of_artwork as job_of_artwork
 from .job import Job as Job, load_job as load_job
 from .reasons import ColourReasons as ColourReasons, reasons_for as reasons_for
-from .schema import JobPressEntry as JobPressEntry, Preference as Preference
+from .schema import Preference as Preference
 from .search import WORK as WORK

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from inksim.artwork import Assignment
 from inksim.common import InputError
 from inksim.job.job import MM2_PER_CM2, Job, JobColour
-from inksim.job.schema import CLOTH_M2, JobPressEntry, Preference
-from inksim.shop import Shop
+from inksim.job.schema import CLOTH_M2, Preference
+from inksim.shop import Shop, StationsEntry
 from inksim.stock import Garment, target_from_hex
 
 
@@ -23,7 +23,7 @@ def job_of_artwork(
     tolerance: float,
     width_mm: float,
     choke_mm: float,
-    press: JobPressEntry,
+    press: StationsEntry,
     prefer: Preference,
 ) -> Job:
     """Make a job of an artwork printed at a width; unprinted colors are left out.

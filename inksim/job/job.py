@@ -9,11 +9,12 @@ from typing import TypeVar
 
 from inksim.artwork import Artwork, find_flats, mapped_inks, read_artwork, sized_notes
 from inksim.common import KIND_WORDS, InputError, ShopFaults
-from inksim.job.schema import JobArtworkEntry, JobColourEntry, JobEntry, JobPressEntry, Preference
-from inksim.shop import CostsEntry, Shop, read_checked
+from inksim.job.schema import JobArtworkEntry, JobColourEntry, JobEntry, Preference
+from inksim.shop import CostsEntry, Entry, Shop, StationsEntry, read_checked
 from inksim.stock import Garment, Ink, Target, target_from_hex, target_from_lab
 
 T = TypeVar("T")
+E = TypeVar("E", bound=Entry)
 MM2_PER_CM2 = 100.0
 
 
@@ -36,7 +37,7 @@ class Job:
     """A job, checked against its shop.
 
     lines_per_inch: of a halftone, 0 for solid areas. cloth_m2: cloth of one garment, for the dryer.
-    base_choke_mm: choke of a base under its colors. costs: the shop's, overridden by the job's.
+    base_choke_mm: choke of a base under its colors. press, costs: the shop's, or the job's own.
     prefer: criterion among ways that land about as surely. notes: assumptions on the artwork.
     """
 
@@ -46,7 +47,7 @@ class Job:
     garments: tuple[Garment, ...]
     quantity: int
     colours: tuple[JobColour, ...]
-    press: JobPressEntry
+    press: StationsEntry
     lines_per_inch: float
     cloth_m2: float
     base_choke_mm: float
@@ -114,12 +115,12 @@ def load_job(path: str | Path, *, shop: Shop) -> Job:
         garments=tuple(g for g in garments if g is not None),
         quantity=entry.quantity,
         colours=tuple(c for c in colours if c is not None),
-        press=entry.press,
+        press=_overridden(shop.stations, entry.press),
         lines_per_inch=entry.lines_per_inch,
         cloth_m2=entry.cloth_m2_per_garment,
         base_choke_mm=entry.base_choke_mm,
         prints_per_hour=entry.prints_per_hour,
-        costs=_costs(shop.costs, entry.costs),
+        costs=_overridden(shop.costs, entry.costs),
         prefer=entry.prefer,
         notes=(*notes, *_line_notes(entry.lines_per_inch, most=shop.rules.most_lines_per_inch)),
     )
@@ -184,8 +185,8 @@ def _from_artwork(
     return colours, (*notes, *flats.notes)
 
 
-def _costs(shop: CostsEntry, job: CostsEntry | None) -> CostsEntry:
-    """The shop's costs, overridden by those that the job states."""
+def _overridden(shop: E, job: E | None) -> E:
+    """A table of the shop's, field by field overridden by what the job states."""
     if job is None:
         return shop
     return shop.model_copy(update={f: getattr(job, f) for f in job.model_fields_set})

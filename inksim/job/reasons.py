@@ -22,10 +22,9 @@ from inksim.decision import (
 )
 from inksim.job.decide import GarmentAnswer, JobAnswer, Plan
 from inksim.job.job import Job, JobColour
-from inksim.job.schema import JobPressEntry
 from inksim.job.search import Way
 from inksim.printing import ROUTES, Route
-from inksim.shop import Shop
+from inksim.shop import Shop, StationsEntry
 from inksim.stock import Garment, Ink
 
 Limit = Literal["ink", "cloth", "ink and cloth", "press"]
@@ -206,14 +205,14 @@ def what_helps(
     return _help(ink, garment, other=other, shirt=shirt, tolerance=colour.tolerance)
 
 
-def _stations_of(route: Route, press: JobPressEntry) -> int:
+def _stations_of(route: Route, press: StationsEntry) -> int:
     """Stations that one color takes by a route."""
     if route == "straight":
         return 1
     return 2 + (route == "white-base" and press.flash_takes_station)
 
 
-def _routes_of(press: JobPressEntry) -> list[Route]:
+def _routes_of(press: StationsEntry) -> list[Route]:
     """Routes by which the press could print one color alone."""
     return [
         route
@@ -223,7 +222,7 @@ def _routes_of(press: JobPressEntry) -> list[Route]:
     ]
 
 
-def _press_help(route: Route, distance: float, *, press: JobPressEntry) -> Help:
+def _press_help(route: Route, distance: float, *, press: StationsEntry) -> Help:
     """Help for an ink that would land by a route that this press has no room for."""
     if route == "white-base" and not press.flashes:
         least = _stations_of(route, press)

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from inksim.shop import CostsEntry, Entry, Hex, Lab, Name, NotNegative
+from inksim.shop import CostsEntry, Entry, Hex, Lab, Name, NotNegative, StationsEntry
 
 Preference = Literal["cost", "softness", "chance"]
 # Wider than anything that is printed: beyond these a number is in another unit or has a typo.
@@ -19,17 +19,6 @@ Tolerance = Annotated[float, Field(gt=0, le=100)]
 Count = Annotated[int, Field(ge=1, le=1_000_000)]
 CLOTH_M2 = 0.9
 """Usual cloth of one shirt."""
-
-
-class JobPressEntry(Entry):
-    """The press of the job: number of stations and flash units.
-
-    flash_takes_station: whether a flash unit stands on a station that then prints nothing.
-    """
-
-    stations: Annotated[int, Field(ge=1, le=24)] = 6
-    flashes: Annotated[int, Field(ge=0, le=8)] = 1
-    flash_takes_station: bool = True
 
 
 class JobColourEntry(Entry):
@@ -72,6 +61,7 @@ class JobEntry(Entry):
     """JOB.toml.
 
     base_choke_mm: choke of a base under its colors, about 0.3 to 0.5 (common practice, no source).
+    press, costs: what this job has otherwise than the shop; a field left out is the shop's.
     prefer: criterion among ways that land about as surely: least cost, the softest hand (least dry
     film), or the best chance alone.
     """
@@ -86,7 +76,7 @@ class JobEntry(Entry):
     cloth_m2_per_garment: ClothM2 = CLOTH_M2
     base_choke_mm: ChokeMm = 0.4
     prints_per_hour: PrintsPerHour | None = None
-    press: JobPressEntry = JobPressEntry()
+    press: StationsEntry | None = None
     color: list[JobColourEntry] = Field(default_factory=list)
     artwork: JobArtworkEntry | None = None
     costs: CostsEntry | None = None

@@ -106,7 +106,7 @@ def build_words(build: Build) -> str:
         said.append(
             f"{layer.ink.name} through {layer.screen.threads_per_inch:.0f} ×{layer.passes}{flash}"
         )
-    return "; ".join(said)
+    return "; ".join(said) or "bare cloth"
 
 
 def on_card(table: BuildTable, press: PressValues, *, card: float) -> FloatArray:

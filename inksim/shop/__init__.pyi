@@ -46,6 +46,7 @@ from .schema import (
     NotNegative as NotNegative,
     RuleName as RuleName,
     RulesEntry as RulesEntry,
+    StationsEntry as StationsEntry,
 )
 from .shop import Shop as Shop
 from .targets import target_of as target_of

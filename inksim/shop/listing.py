@@ -83,4 +83,5 @@ def catalogue(shop: Shop) -> dict[str, Any]:
         "screens": screens,
         "targets": targets,
         "press": {"name": shop.press.name, "calibrated": shop.press.calibrated},
+        "stations": shop.stations.model_dump(exclude={"source"}),
     }

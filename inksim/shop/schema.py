@@ -185,6 +185,18 @@ class HabitsEntry(Entry):
     source: str = ""
 
 
+class StationsEntry(Entry):
+    """How many screens and flashes fit on the press; a usual manual press if not stated.
+
+    flash_takes_station: whether a flash unit stands on a station that then prints nothing.
+    """
+
+    stations: Annotated[int, Field(ge=1, le=24)] = asked(6, "Stations for screens and flashes")
+    flashes: Annotated[int, Field(ge=0, le=8)] = asked(1, "Flash units")
+    flash_takes_station: bool = asked(True, "A flash unit takes a station of its own")
+    source: str = ""
+
+
 RuleName = Literal[
     "screen suits ink",
     "passes suit ink",
@@ -327,6 +339,7 @@ class PressEntry(Entry):
     parameters: dict[str, ParameterEntry] = {}
     calibration: CalibrationEntry | None = None
     habits: HabitsEntry = HabitsEntry()
+    stations: StationsEntry = StationsEntry()
 
     @field_validator("format")
     @classmethod

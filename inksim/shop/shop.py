@@ -14,6 +14,7 @@ from inksim.shop.schema import (
     CostsEntry,
     HabitsEntry,
     RulesEntry,
+    StationsEntry,
 )
 from inksim.stock import Garment, Ink, Press, Screen, Target, parse_target, prints_through
 
@@ -48,6 +49,7 @@ class Shop:
     palette: Mapping[str, Target] = field(default_factory=dict)
     rules: RulesEntry = RulesEntry()
     costs: CostsEntry = CostsEntry()
+    stations: StationsEntry = StationsEntry()
     format: int = FORMAT
     changes: tuple[str, ...] = ()
     press_lacks: tuple[str, ...] = ()

@@ -94,7 +94,9 @@ def ink_chart(K: FloatArray, S: FloatArray) -> Any:
     return _finished(chart, height=260, symbolStrokeColor=INK)
 
 
-ROUTE_SHAPES = dict(zip(ROUTE_TITLES.values(), ("circle", "triangle-up", "square"), strict=True))
+ROUTE_SHAPES = dict(
+    zip(ROUTE_TITLES.values(), ("cross", "circle", "triangle-up", "square"), strict=True)
+)
 
 
 def chance_chart(rows: Any) -> Any:

@@ -20,12 +20,11 @@ from inksim.job.costs import InkUse
 from inksim.job.decide import GarmentAnswer, decide_job
 from inksim.job.job import Job, JobColour
 from inksim.job.reasons import reasons_for, what_helps
-from inksim.job.schema import JobPressEntry
 from inksim.printing.build import lower
 from inksim.printing.prediction import predict_nominal
 from inksim.printing.swatches import mean_reflectance
 from inksim.shop.load import load_shop
-from inksim.shop.schema import CostsEntry
+from inksim.shop.schema import CostsEntry, StationsEntry
 from inksim.shop.shop import Shop
 from inksim.shop.usual_builds import usual_build
 from inksim.stock.press import MEANINGS, MODEL_LAB_SD, Parameter
@@ -41,7 +40,7 @@ Asked = tuple[str | Target, str | None]
 def job_of(garment: str, *colours: Asked, tolerance: float = 4.0, **more: Any) -> Job:
     given: dict[str, Any] = {
         "name": "any", "invented": True, "note": "", "garments": (SHOP.garment(garment),),
-        "quantity": 50, "press": JobPressEntry(stations=8, flashes=1), "lines_per_inch": 0.0,
+        "quantity": 50, "press": StationsEntry(stations=8, flashes=1), "lines_per_inch": 0.0,
         "cloth_m2": 0.9, "base_choke_mm": 0.4, "prints_per_hour": None, "costs": SHOP.costs,
         "prefer": "cost",
     }  # fmt: skip
@@ -128,7 +127,7 @@ def test_a_deep_color_on_light_gray_goes_straight_while_a_pale_one_takes_a_base(
 
 
 def test_without_a_flash_there_is_no_white_base() -> None:
-    found = only(job_of("Coal Black", ORANGE, press=JobPressEntry(stations=6, flashes=0)))
+    found = only(job_of("Coal Black", ORANGE, press=StationsEntry(stations=6, flashes=0)))
     for way in found.alternatives:
         assert "white-base" not in [plan.build.route for plan in way.plans]
         assert way.way.flashes == 0
@@ -136,7 +135,7 @@ def test_without_a_flash_there_is_no_white_base() -> None:
 
 
 def test_too_few_stations_for_a_base_go_without_and_say_what_is_missed() -> None:
-    found = only(job_of("Coal Black", ORANGE, press=JobPressEntry(stations=1, flashes=1)))
+    found = only(job_of("Coal Black", ORANGE, press=StationsEntry(stations=1, flashes=1)))
     assert routes(found) == ["straight"]
     assert not found.nominal
 
@@ -144,7 +143,7 @@ def test_too_few_stations_for_a_base_go_without_and_say_what_is_missed() -> None
 def test_more_inks_than_stations_is_refused_in_a_sentence() -> None:
     job = job_of(
         "Coal Black", ORANGE, ("Oven Red", "Kiln Red"), ("Barley", "Barley Yellow"),
-        press=JobPressEntry(stations=2, flashes=1),
+        press=StationsEntry(stations=2, flashes=1),
     )  # fmt: skip
     with pytest.raises(InputError, match=r"needs 3 inks \(Lantern Orange, .*the press has 2 stat"):
         decide_job(job, shop=SHOP)
@@ -361,7 +360,7 @@ def test_every_color_has_its_margin_interval_chance_and_two_reasons() -> None:
 
 def test_a_miss_says_how_close_and_what_would_help() -> None:
     # Straight only: one station. The cloth is the limit, and a lighter one is named.
-    job = job_of("Coal Black", ORANGE, press=JobPressEntry(stations=1, flashes=0))
+    job = job_of("Coal Black", ORANGE, press=StationsEntry(stations=1, flashes=0))
     answer = decide_job(job, shop=SHOP)
     (found,) = answer.garments
     (said,) = reasons_for(SHOP, answer, found)
@@ -369,7 +368,7 @@ def test_a_miss_says_how_close_and_what_would_help() -> None:
     assert "outside" in said.outcome
     assert "even chance" in said.help
     assert any("no flash unit" in reason for reason in said.reasons)
-    tight = decide_job(replace(job, press=JobPressEntry(stations=1, flashes=1)), shop=SHOP)
+    tight = decide_job(replace(job, press=StationsEntry(stations=1, flashes=1)), shop=SHOP)
     (said,) = reasons_for(SHOP, tight, tight.garments[0])
     assert any("takes 3 stations of 1" in reason for reason in said.reasons)
     # The ink lands over white: neither it nor the cloth is at fault, least of all a black polyester

@@ -11,6 +11,7 @@ from PIL import Image
 from inksim.common.errors import InputError, ShopFaults
 from inksim.job.job import Job, load_job
 from inksim.shop.load import demo_shop_folder, load_shop
+from tests.small_shop import write
 
 SHOP = load_shop()
 JOBS = sorted((demo_shop_folder() / "jobs").glob("*.toml"))
@@ -54,6 +55,18 @@ def test_what_a_job_says(tmp_path: Path) -> None:
     assert job.costs.screen_making == 40  # the job's
     assert job.costs.labor_per_hour == SHOP.costs.labor_per_hour  # the shop's
     assert any("60 lines/inch are finer" in note for note in job.notes)
+
+
+def test_the_press_of_a_job_is_the_shops_but_for_what_the_job_states(tmp_path: Path) -> None:
+    assert read(tmp_path, HEAD + RED).press == SHOP.stations
+    (tmp_path / "shop").mkdir()
+    large = load_shop(write(tmp_path / "shop", press="[stations]\nstations = 12\nflashes = 3\n"))
+    text = HEAD.replace("Coal Black", "gray") + "[press]\nflashes = 2\n"
+    (tmp_path / "job.toml").write_text(
+        text + '[[color]]\ntarget = "#aa2211"\narea_cm2 = 9\n', encoding="utf-8"
+    )
+    press = load_job(tmp_path / "job.toml", shop=large).press
+    assert (press.stations, press.flashes, press.flash_takes_station) == (12, 2, True)
 
 
 def test_a_color_takes_hex_and_lab_as_a_palette_does(tmp_path: Path) -> None:

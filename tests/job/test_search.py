@@ -17,7 +17,6 @@ from inksim.decision.candidate_builds import build_space
 from inksim.job.costs import rates_of
 from inksim.job.job import Job, JobColour
 from inksim.job.pareto import pareto_mask
-from inksim.job.schema import JobPressEntry
 from inksim.job.search import (
     STRAIGHT_ON,
     Option,
@@ -30,7 +29,7 @@ from inksim.job.search import (
     search,
 )
 from inksim.shop.load import load_shop
-from inksim.shop.schema import CostsEntry, RulesEntry
+from inksim.shop.schema import CostsEntry, RulesEntry, StationsEntry
 
 SHOP = load_shop()
 D50 = Viewing()
@@ -46,7 +45,7 @@ COLOURS = [("Oven Red", "Kiln Red"), ("Oatcake", "Oatcake Cream"), ("River Teal"
 def job_of(*colours: tuple[str, str], **more: Any) -> Job:
     given: dict[str, Any] = {
         "name": "any", "invented": True, "note": "", "garments": (SHOP.garment("Estuary Navy"),),
-        "quantity": 50, "press": JobPressEntry(stations=8, flashes=1), "lines_per_inch": 0.0,
+        "quantity": 50, "press": StationsEntry(stations=8, flashes=1), "lines_per_inch": 0.0,
         "cloth_m2": 0.9, "base_choke_mm": 0.4, "prints_per_hour": None, "costs": SHOP.costs,
         "prefer": "cost",
     }  # fmt: skip
@@ -141,7 +140,7 @@ def values_of(ways: list[Way]) -> np.ndarray:
 def test_the_ways_are_those_of_brute_force(
     colours: list[tuple[str, str]], stations: int, flashes: int
 ) -> None:
-    job = job_of(*colours, press=JobPressEntry(stations=stations, flashes=flashes))
+    job = job_of(*colours, press=StationsEntry(stations=stations, flashes=flashes))
     weighed, options = prepared(job)
     wanted = by_hand(job, weighed, options)
     found = search(job, weighed, options, rates=rates_of(job.costs))
@@ -198,7 +197,7 @@ def test_a_job_of_very_many_colors_is_decided_in_little_memory() -> None:
 
 
 def test_a_flash_unit_that_stands_beside_the_press_takes_no_station() -> None:
-    press = JobPressEntry(stations=2, flashes=1, flash_takes_station=False)
+    press = StationsEntry(stations=2, flashes=1, flash_takes_station=False)
     job = job_of(COLOURS[0], press=press)
     weighed, options = prepared(job)
     assert any(w.flashes for w in search(job, weighed, options, rates=rates_of(job.costs)))

@@ -99,9 +99,9 @@ def test_areas_are_those_of_the_artwork() -> None:
     from inksim.artwork.assignment import assign_inks
     from inksim.artwork.read import read_artwork
     from inksim.job.from_artwork import job_of_artwork
-    from inksim.job.schema import JobPressEntry
     from inksim.preview.prepare import prepare_artwork
     from inksim.shop.load import demo_shop_folder
+    from inksim.shop.schema import StationsEntry
 
     shop = load_shop()
     ready = prepare_artwork(read_artwork(demo_shop_folder() / "artwork" / "harvest-regatta.png"))
@@ -116,7 +116,7 @@ def test_areas_are_those_of_the_artwork() -> None:
         tolerance=3.0,
         width_mm=ready.width_mm / 2,
         choke_mm=0.4,
-        press=JobPressEntry(),
+        press=StationsEntry(),
         prefer="cost",
     )
     printed = (ready.flats.labels > 0).mean()

@@ -13,7 +13,6 @@ from inksim.job import (
     Alternative,
     GarmentAnswer,
     JobAnswer,
-    JobPressEntry,
     Preference,
     job_of_artwork,
     reasons_for,
@@ -61,8 +60,13 @@ def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
         quantity = int(
             st.number_input("Shirts", 1, 100_000, 72, key="job-quantity", width=120, **KEPT)
         )
-        stations = int(st.number_input("Stations", 1, 24, 8, key="job-stations", width=120, **KEPT))
-        flashes = int(st.number_input("Flash units", 0, 8, 1, key="job-flashes", width=120, **KEPT))
+        own = shop.stations
+        stations = int(
+            st.number_input("Stations", 1, 24, own.stations, key="job-stations", width=120, **KEPT)
+        )
+        flashes = int(
+            st.number_input("Flash units", 0, 8, own.flashes, key="job-flashes", width=120, **KEPT)
+        )
         choke_mm = float(
             st.number_input(
                 "Choke of the base, mm", 0.0, 2.0, 0.4, 0.05, key="job-choke", width=150, **KEPT
@@ -104,7 +108,7 @@ def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
         tolerance=tolerance,
         width_mm=art.width_mm,
         choke_mm=choke_mm,
-        press=JobPressEntry(stations=stations, flashes=flashes),
+        press=shop.stations.model_copy(update={"stations": stations, "flashes": flashes}),
         prefer=PREFERENCES[str(wish)],
     )
     answer = cached_results.decided(shop, job, art=art, viewing=viewing)

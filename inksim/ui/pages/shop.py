@@ -57,6 +57,7 @@ def page(shop: Shop) -> None:
     with costs:
         shop_numbers.costs(shop)
         shop_numbers.habits(shop)
+        shop_numbers.stations(shop)
     with rules:
         shop_numbers.rules(shop)
 
