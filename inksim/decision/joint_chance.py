@@ -8,11 +8,11 @@ import numpy as np
 
 from inksim.colour import delta_e_2000
 from inksim.common import FloatArray
-from inksim.printing import Build, Response, normal_points
+from inksim.printing import SAMPLES, Build, Response, normal_points
 
-SAMPLES, MOST_DIRECTIONS = 512, 58
-"""Draws for a ranking, and the directions they take, the largest: 64 dimensions less the model's
-own error in each of the two prints."""
+MOST_DIRECTIONS = 58
+"""Directions that the draws of a ranking take, the largest: 64 dimensions less the model's own
+error in each of the two prints."""
 
 
 def joint_chance(

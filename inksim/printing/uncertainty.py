@@ -44,7 +44,8 @@ from inksim.printing.swatches import mean_reflectance
 from inksim.stock import MODEL_LAB_SD, Press, PressValues, Target
 
 LOW, MIDDLE, HIGH = 0.05, 0.5, 0.95
-NORMAL_HIGH = 1.6448536269514722  # the standard normal's 95th percentile
+NORMAL_HIGH = 1.6448536269514722
+"""95th percentile of the standard normal: value ± this many sds is a 90 % interval."""
 Move = tuple[BuildTable, PressValues]
 _BLOCK = 256  # builds of which all moves are held at once: 60 moves of 2 kB a build
 _BATCH = 2000  # builds times moves worked out at once: 2 kB of slabs each
