@@ -135,8 +135,8 @@ def most_likely_lab(space: BuildSpace, *, press: Press, viewing: Viewing) -> Flo
 
 
 WORK_OF_SCREEN, WORK_OF_FLASH, WORK_OF_STROKE, WORK_OF_UM = 1.0, 0.2, 0.1, 1e-4
-"""Work of a screen, of a flash and of a stroke for one print, and of a µm of wet ink: fewest screens
-come first, then flashes, then strokes, then ink [assumption: for ranking only]."""
+"""Work of a screen, of a flash and of a stroke for one print, and of a µm of wet ink: fewest
+screens come first, then flashes, then strokes, then ink [assumption: for ranking only]."""
 
 
 def work_of_layers(

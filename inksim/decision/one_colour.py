@@ -17,7 +17,7 @@ from inksim.common import (
     InputError,
     counted,
 )
-from inksim.decision.answer import worth_weighing
+from inksim.decision.answer import aimed_at, worth_weighing
 from inksim.decision.build_evaluation import (
     Evaluated,
     Landing,
@@ -170,6 +170,7 @@ def advise(
             f"ink '{ink.name}' cannot be printed on '{garment.name}': "
             f"{barrier(shop, garment=garment, ink=ink, route='straight')}."
         )
+    target = aimed_at(shop, target)
     evaluated = evaluate(space, press=shop.press, viewing=viewing)
     landing = against(evaluated, standard=target.lab(viewing), tolerance=tolerance)
     everything, gain = np.ones(len(space), dtype=np.bool_), shop.rules.least_chance_gain

@@ -13,7 +13,14 @@ import numpy as np
 
 from inksim.colour import Viewing, delta_e_2000, hex_code, lab as lab_of, xyz_from_lab
 from inksim.common import BoolArray, FloatArray, IndexArray, InputError
-from inksim.decision.answer import Answer, answer_of, bare_cloth, stays_bare, worth_weighing
+from inksim.decision.answer import (
+    Answer,
+    aimed_at,
+    answer_of,
+    bare_cloth,
+    stays_bare,
+    worth_weighing,
+)
 from inksim.decision.build_evaluation import (
     against,
     choose_build,
@@ -130,7 +137,8 @@ def answers_on(found: GarmentReach, targets: Sequence[Target], *, tolerance: flo
         raise InputError(f"tolerance is {tolerance:g}; give a ΔE00 above 0, such as 3.")
     if not targets:
         return []
-    standards = np.stack([target.lab(found.viewing) for target in targets])
+    aims = [aimed_at(found.shop, target) for target in targets]
+    standards = np.stack([aim.lab(found.viewing) for aim in aims])
     distance = delta_e_2000(standards[:, None], found.lab[None])
     candidate = np.stack(
         [
@@ -141,10 +149,11 @@ def answers_on(found: GarmentReach, targets: Sequence[Target], *, tolerance: flo
     kept = np.flatnonzero(candidate.any(axis=0))
     evaluated = evaluate(found.space.take(kept), press=found.press, viewing=found.viewing)
     made = []
-    for target, standard, among in zip(targets, standards, candidate[:, kept], strict=True):
+    for asked, target, among in zip(targets, aims, candidate[:, kept], strict=True):
+        standard = target.lab(found.viewing)
         if stays_bare(
             found.garment,
-            target,
+            asked,
             tolerance=tolerance,
             viewing=found.viewing,
             limits=found.shop.rules,

@@ -51,6 +51,11 @@ class Ground(NamedTuple):
     flash: bool
     again: bool = False
 
+    @property
+    def strokes(self) -> int:
+        """Strokes on one print."""
+        return self.base_passes * (2 if self.again else 1)
+
     def key(self, space: BuildSpace) -> ScreenKey:
         """Key of its screen."""
         return (space.bases[self.base].name, self.base_screen, self.base_passes)

@@ -16,9 +16,11 @@ from inksim.decision import (
     Landing,
     against,
     choose_build,
+    could_be_chosen,
     most_likely_lab,
     worth_weighing,
 )
+from inksim.job.amounts import second_run_cost
 from inksim.job.costs import Rates
 from inksim.job.job import Job
 from inksim.job.merge import Groups, mergings
@@ -54,9 +56,9 @@ def weighed(
             able = worth_weighing(
                 space, garment=garment, standard=standard, viewing=viewing, limits=shop.rules
             )
-        inks = inks_near(
-            space.take(able), delta_e_2000(standard, lab[able]), tolerance=colour.tolerance
-        )
+        own, off = space.take(able), delta_e_2000(standard, lab[able])
+        chosen = own.ink[could_be_chosen(off, own.route, tolerance=colour.tolerance)]
+        inks = np.union1d(inks_near(own, off, tolerance=colour.tolerance), chosen)
         among.append(able & np.isin(space.ink, inks))
     return among, np.any(among, axis=0)
 
@@ -78,10 +80,10 @@ def all_ways(
     shop: Shop,
     job: Job,
     evaluated: Evaluated | None,
+    *,
     landings: Sequence[Landing | None],
     among: Sequence[BoolArray],
     bare: Sequence[bool],
-    *,
     rates: Rates,
     viewing: Viewing,
 ) -> Decided:
@@ -123,7 +125,7 @@ def all_ways(
     def tried(groups: Groups, runs: int) -> Found:
         return search(
             job, evaluated.space, [choices(g) for g in groups], rates=rates, press=job.press,
-            runs=runs,
+            runs=runs, run_cost=second_run_cost(job, rates), dearest=dearest,
         )  # fmt: skip
 
     printed = [at for at, landing in enumerate(landings) if landing is not None]
@@ -153,7 +155,7 @@ def all_ways(
 
 
 def _is_tight(ways: Sequence[Way], options: Sequence[Sequence[Option]]) -> bool:
-    """Whether on every way some color is far beyond what it could be: the press leaves it no room."""
+    """Whether the press leaves no room: on every way some color is far beyond what it could be."""
     could = [min(option.missed for option in own) for own in options]
     beyond = (max(o.missed - could[o.colour] for o in way.options) for way in ways)
     return min(beyond, default=np.inf) > ROUTE_ROOM_DE00
