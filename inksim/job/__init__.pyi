@@ -1,4 +1,8 @@
-from .costs import ink_per_print_g as ink_per_print_g, run_ink_g as run_ink_g
+from .costs import (
+    Bill as Bill,
+    ink_per_print_g as ink_per_print_g,
+    run_ink_g as run_ink_g,
+)
 from .decide import (
     GarmentAnswer as GarmentAnswer,
     JobAnswer as JobAnswer,
