@@ -9,6 +9,9 @@ from .answer import (
 )
 from .build_evaluation import (
     ROUTE_ROOM_DE00 as ROUTE_ROOM_DE00,
+    WORK_OF_FLASH as WORK_OF_FLASH,
+    WORK_OF_SCREEN as WORK_OF_SCREEN,
+    WORK_OF_STROKE as WORK_OF_STROKE,
     Evaluated as Evaluated,
     Landing as Landing,
     against as against,
