@@ -92,7 +92,9 @@ def flat_drawings(
             lying = pressed_labels(
                 labels,
                 assignments,
-                base=None if route == "straight" else order.shop.base_ink(route),
+                base=None
+                if route == "straight"
+                else order.shop.base_ink(route, garment=order.garment),
                 px_per_mm=order.px_per_mm,
                 misfit=misfit,
             )
