@@ -20,6 +20,7 @@ from .build_evaluation import (
     evaluate as evaluate,
     most_likely_lab as most_likely_lab,
     route_to_take as route_to_take,
+    work_class as work_class,
     work_of_layers as work_of_layers,
 )
 from .candidate_builds import (

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inksim.colour import Viewing, delta_e_2000, hex_code, lab as lab_of, xyz_from_lab
-from inksim.common import BoolArray, FloatArray, IndexArray, InputError
+from inksim.common import BoolArray, FloatArray, InputError
 from inksim.decision.answer import (
     Answer,
     aimed_at,
@@ -25,8 +25,8 @@ from inksim.decision.build_evaluation import (
     against,
     choose_build,
     could_be_chosen,
-    effort_ranks,
     evaluate,
+    work_of,
 )
 from inksim.decision.candidate_builds import BuildSpace, build_space
 from inksim.printing import (
@@ -43,9 +43,9 @@ _BLOCK = 2048  # builds at a time: their slabs stay in tens of megabytes
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class GarmentReach:
-    """All N builds of the shop's inks on a garment, with Lab (N, 3) and effort.
+    """All N builds of the shop's inks on a garment, with Lab (N, 3) and work (N,).
 
-    effort (N,): rank, 0 the least; see `effort_ranks`. shop: whose rules are kept.
+    work: see `work_of`. shop: whose rules are kept.
     """
 
     garment: Garment
@@ -53,7 +53,7 @@ class GarmentReach:
     press: Press
     viewing: Viewing
     lab: FloatArray
-    effort: IndexArray
+    work: FloatArray
     shop: Shop
 
 
@@ -118,7 +118,7 @@ def reach(shop: Shop, *, garment: Garment, viewing: Viewing = Viewing()) -> Garm
         press=shop.press,
         viewing=viewing,
         lab=np.concatenate(labs),
-        effort=effort_ranks(space, wet_um=np.concatenate(wets)[:, None]),
+        work=work_of(space, wet_um=np.concatenate(wets)[:, None]),
         shop=shop,
     )
 
@@ -165,7 +165,7 @@ def answers_on(found: GarmentReach, targets: Sequence[Target], *, tolerance: flo
         at = choose_build(
             landing,
             route=found.space.route[kept[own]],
-            effort=found.effort[kept[own]],
+            work=found.work[kept[own]],
             among=np.ones(own.size, dtype=np.bool_),
             gain=found.shop.rules.least_chance_gain,
         )

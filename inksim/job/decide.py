@@ -27,6 +27,7 @@ from inksim.decision import (
     build_space,
     evaluate,
     stays_bare,
+    work_class,
 )
 from inksim.job.costs import Bill, Rates, rates_of, shared_bill
 from inksim.job.job import Job
@@ -278,4 +279,5 @@ def _no_build(shop: Shop, job: Job, garment: Garment, ink: Ink, *, only: Route |
 def _taken(ways: Sequence[Way], job: Job, *, gain: float) -> int:
     """Index of the way to take by what the job prefers."""
     field = {"work": "work", "cost": "cost", "softness": "film_g", "chance": "risk"}[job.prefer]
-    return way_to_take(ways, np.array([getattr(way, field) for way in ways]), gain=gain)
+    values = np.array([getattr(way, field) for way in ways])
+    return way_to_take(ways, work_class(values) if job.prefer == "work" else values, gain=gain)

@@ -170,9 +170,7 @@ def options_of(
     def pick(mask: BoolArray) -> None:
         if mask.any():
             builds[
-                choose_build(
-                    landing, route=space.route, effort=evaluated.effort, among=mask, gain=gain
-                )
+                choose_build(landing, route=space.route, work=evaluated.work, among=mask, gain=gain)
             ] = None
 
     pick(among)

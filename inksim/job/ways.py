@@ -146,7 +146,7 @@ def all_ways(
         return Decided(ways, exact, None, landings)
     at = printed[0]
     pick = choose_build(
-        _landing(landings, at), route=evaluated.space.route, effort=evaluated.effort,
+        _landing(landings, at), route=evaluated.space.route, work=evaluated.work,
         among=among[at], gain=gain,
     )  # fmt: skip
     options[at] = [option for option in options[at] if option.build == pick]

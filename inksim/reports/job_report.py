@@ -78,7 +78,10 @@ def job_text(answer: JobAnswer, said: Said) -> str:
         if found.best is not None:
             lines += ["", *_garment_lines(answer, found, said.get(found.garment.name, ()))]
     if len(answer.garments) > 1 and answer.bill is not None and answer.bill.items:
-        lines += ["", f"The whole job, screens shared by garments counted once: {bill_words(answer.bill)}"]
+        lines += [
+            "",
+            f"The whole job, screens shared by garments counted once: {bill_words(answer.bill)}",
+        ]
     lines += ["", *(f"note: {note}" for note in (*job.notes, *_missing(answer)))]
     data = {f.best.data for f in answer.garments if f.best}
     if data:

@@ -20,6 +20,7 @@ from inksim.reports.text import table
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink, Screen
 
+
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Ticket:
     """Contents of a ticket. way: its number among the alternatives, from 1."""

@@ -123,7 +123,9 @@ def _chosen(*, rows: int, columns: int) -> tuple[int, int]:
     return (int(row), int(column)) if row < rows and column < columns else (0, 0)
 
 
-def map_data(columns: Sequence[Sequence[Answer]], *, shop: Shop, viewing: Viewing) -> dict[str, Any]:
+def map_data(
+    columns: Sequence[Sequence[Answer]], *, shop: Shop, viewing: Viewing
+) -> dict[str, Any]:
     """What the browser draws."""
     garments = []
     for column in columns:
