@@ -11,14 +11,14 @@ from datetime import date
 
 from inksim.calibration import row_of_build, to_csv
 from inksim.common import InputError, counted, lab_words, unknown
-from inksim.job import Alternative, GarmentAnswer, Job, JobAnswer, Plan, ink_per_print_g, run_ink_g
+from inksim.job import Alternative, GarmentAnswer, Job, JobAnswer, Plan
 from inksim.optics import mesh_ratio
-from inksim.printing import Layer, honest_words
+from inksim.printing import honest_words
 from inksim.reports.cautions import CAUTIONS
 from inksim.reports.job_report import cure_words, headline, way_words
 from inksim.reports.text import table
 from inksim.shop import Shop
-from inksim.stock import Garment, Ink, Screen
+from inksim.stock import Garment
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
