@@ -16,13 +16,16 @@ from inksim.job import (
     InkUse,
     PressScreen,
     bill,
+    cured_low,
     dryer_load,
     film_water_g,
+    ink_uses,
     rates_of,
     run_ink_g,
 )
 from inksim.separation.plates import PlateSet
 from inksim.shop import Shop, StationsEntry
+from inksim.stock import cure_of
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
