@@ -6,7 +6,7 @@ the color already nothing is printed: see `stays_bare`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -17,7 +17,7 @@ from inksim.decision.candidate_builds import BuildSpace
 from inksim.decision.trade_rules import STRAIGHT
 from inksim.decision.verdict import Verdict, verdict_of
 from inksim.printing import BARE, Build, Interval, Prediction, Route, build_words, predict
-from inksim.shop import RulesEntry
+from inksim.shop import RulesEntry, Shop, ink_look
 from inksim.stock import Garment, Ink, Press, Provenance, Target, least_sure
 
 WHITE_LEAST_L, WHITE_MOST_C = 96.0, 4.0
@@ -125,6 +125,29 @@ def stays_bare(
 def asks_for_white(lab: FloatArray) -> bool:
     """Whether a color (3,) is asked for as white: see `WHITE_LEAST_L`."""
     return bool(lab[0] >= WHITE_LEAST_L and float(chroma(np.asarray(lab))) <= WHITE_MOST_C)
+
+
+def aimed_at(shop: Shop, target: Target) -> Target:
+    """The target that a color is held against: for white this shop's own white.
+
+    A screen's white (L* 100) is the lightest that it shows, and asks for the lightest that is
+    printed, as media-relative colorimetry takes it (ISO 15076-1). So white is held against the
+    whitest white ink's usual film on white card: a shirt that shows through it counts, that no
+    print is a perfect diffuser does not. Where the shop has no white, and for every other color,
+    the target as it is.
+    """
+    whites = [ink for ink in shop.inks.values() if ink.kind == "white-base"]
+    if not whites or target.reflectance is not None or not asks_for_white(target.lab_d50):
+        return target
+    looks = {ink.name: ink_look(shop, ink) for ink in whites}
+    name = max(looks, key=lambda each: float(lab_of(looks[each], Viewing())[0]))
+    return replace(
+        target,
+        lab_d50=lab_of(looks[name], Viewing()),
+        reflectance=looks[name],
+        data=least_sure(target.data, shop.ink(name).data),
+        note=f"white is held against '{name}' on white card, not against a screen's white",
+    )
 
 
 def bare_cloth(

@@ -67,7 +67,7 @@ class ColourBuilds:
         return choose_build(
             self.landing,
             route=self.evaluated.space.route,
-            effort=self.evaluated.effort,
+            work=self.evaluated.work,
             among=among,
             gain=self.gain,
         )

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from inksim.decision import Evaluated
-from inksim.job.costs import InkUse
-from inksim.job.drying import ink_water_g_m2
+from inksim.job.costs import InkUse, Rates
+from inksim.job.drying import dryer_load, ink_water_g_m2
 from inksim.job.job import Job
 from inksim.job.options import CM2_PER_M2, layers_of
 from inksim.job.press_screens import PressScreen
@@ -45,3 +45,15 @@ def water_g(job: Job, evaluated: Evaluated, way: Way) -> float:
         )
         total += float(water.sum()) * job.colours[option.colour].area_cm2 / CM2_PER_M2
     return total
+
+
+def second_run_kwh(job: Job) -> float:
+    """Energy to heat and dry the cloth once more, for all shirts."""
+    (garment,) = job.garments
+    load = dryer_load(0.0, garment=garment, cloth_g=garment.weight_g_m2 * job.cloth_m2)
+    return load.kwh(job.quantity, efficiency=job.costs.dryer_efficiency)
+
+
+def second_run_cost(job: Job, rates: Rates) -> float:
+    """Cost of putting every shirt on the press once more: loading, and the dryer."""
+    return job.quantity * rates.per_garment + second_run_kwh(job) * rates.per_kwh

@@ -19,7 +19,7 @@ from inksim.decision import (
     verdict_on_all,
     weakest,
 )
-from inksim.job.amounts import ink_uses, water_g
+from inksim.job.amounts import ink_uses, second_run_kwh, water_g
 from inksim.job.costs import Bill, InkUse, Rates, bill, ink_per_print_g
 from inksim.job.drying import DryerLoad, dryer_load
 from inksim.job.job import Job, JobColour
@@ -160,8 +160,8 @@ def alternatives_of(
                     flashes=way.flashes,
                     runs=passes,
                     inks=inks,
-                    dryer_kwh=passes
-                    * dryer.kwh(job.quantity, efficiency=job.costs.dryer_efficiency),
+                    dryer_kwh=dryer.kwh(job.quantity, efficiency=job.costs.dryer_efficiency)
+                    + max(0, passes - 1) * second_run_kwh(job),
                 ),
             )
         )

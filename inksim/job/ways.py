@@ -14,10 +14,13 @@ from inksim.decision import (
     BuildSpace,
     Evaluated,
     Landing,
+    against,
     choose_build,
+    could_be_chosen,
     most_likely_lab,
     worth_weighing,
 )
+from inksim.job.amounts import second_run_cost
 from inksim.job.costs import Rates
 from inksim.job.job import Job
 from inksim.job.merge import Groups, mergings
@@ -53,29 +56,34 @@ def weighed(
             able = worth_weighing(
                 space, garment=garment, standard=standard, viewing=viewing, limits=shop.rules
             )
-        inks = inks_near(
-            space.take(able), delta_e_2000(standard, lab[able]), tolerance=colour.tolerance
-        )
+        own, off = space.take(able), delta_e_2000(standard, lab[able])
+        chosen = own.ink[could_be_chosen(off, own.route, tolerance=colour.tolerance)]
+        inks = np.union1d(inks_near(own, off, tolerance=colour.tolerance), chosen)
         among.append(able & np.isin(space.ink, inks))
     return among, np.any(among, axis=0)
 
 
 class Decided(NamedTuple):
-    """Ways of a job on a garment; alone: of a single color the one that a palette would take."""
+    """Ways of a job on a garment.
+
+    alone: of a single color the one that a palette would take. landings: of each color, of all
+    builds that a way may hold.
+    """
 
     ways: list[Way]
     exact: bool
     alone: int | None
+    landings: Sequence[Landing | None]
 
 
 def all_ways(
     shop: Shop,
     job: Job,
     evaluated: Evaluated | None,
+    *,
     landings: Sequence[Landing | None],
     among: Sequence[BoolArray],
     bare: Sequence[bool],
-    *,
     rates: Rates,
     viewing: Viewing,
 ) -> Decided:
@@ -87,7 +95,7 @@ def all_ways(
             options=tuple(bare_option(at) for at in range(len(bare))), grounds=(), cost=0.0,
             film_g=0.0, risk=0.0, work=0.0, screens=0, flashes=0, strokes=0,
         )  # fmt: skip
-        return Decided([only], True, 0)
+        return Decided([only], True, 0, landings)
     options = [
         [bare_option(at)]
         if landing is None
@@ -117,33 +125,37 @@ def all_ways(
     def tried(groups: Groups, runs: int) -> Found:
         return search(
             job, evaluated.space, [choices(g) for g in groups], rates=rates, press=job.press,
-            runs=runs,
+            runs=runs, run_cost=second_run_cost(job, rates), dearest=dearest,
         )  # fmt: skip
 
     printed = [at for at, landing in enumerate(landings) if landing is not None]
     lone = tuple((at,) for at in range(len(options)))
-    found = tried(lone, 1)
-    ways, exact = list(found.ways), found.exact
-    if _is_tight(ways, options):
+    ways, exact = tried(lone, 1)
+    if len(printed) > 1 and _is_tight(ways, options):
+        landings = [
+            None
+            if each is None
+            else against(evaluated, standard=colour.target.lab(viewing), tolerance=colour.tolerance)
+            for each, colour in zip(landings, job.colours, strict=True)
+        ]  # a color may be printed as any other
         for runs in (1, 2):
             more, sure = _with_fewer(job, printed, lone, tried, runs=runs, viewing=viewing)
             ways += more
             exact &= sure
-    if len(printed) == 1 and ways:
-        at = printed[0]
-        pick = choose_build(
-            _landing(landings, at), route=evaluated.space.route, effort=evaluated.effort,
-            among=among[at], gain=gain,
-        )  # fmt: skip
-        same = [n for n, w in enumerate(ways) if w.options[at].build == pick]
-        if not same:
-            raise AssertionError("a color's own choice is among its ways")
-        return Decided(ways, exact, min(same, key=lambda n: ways[n].work))
-    return Decided(ways, exact, None)
+    if len(printed) != 1:
+        return Decided(ways, exact, None, landings)
+    at = printed[0]
+    pick = choose_build(
+        _landing(landings, at), route=evaluated.space.route, work=evaluated.work,
+        among=among[at], gain=gain,
+    )  # fmt: skip
+    options[at] = [option for option in options[at] if option.build == pick]
+    alone = tried(lone, 1).ways
+    return Decided([*ways, *alone[:1]], exact, len(ways) if alone else None, landings)
 
 
 def _is_tight(ways: Sequence[Way], options: Sequence[Sequence[Option]]) -> bool:
-    """Whether on every way some color is far beyond what it could be: the press leaves it no room."""
+    """Whether the press leaves no room: on every way some color is far beyond what it could be."""
     could = [min(option.missed for option in own) for own in options]
     beyond = (max(o.missed - could[o.colour] for o in way.options) for way in ways)
     return min(beyond, default=np.inf) > ROUTE_ROOM_DE00

@@ -20,30 +20,6 @@ from inksim.reports.text import table
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink, Screen
 
-BASE_ORDER = {"discharge-base": 0, "white-base": 1, "clear-base": 2, "colour": 3}
-"""Discharge works on the cloth itself, so it goes first; then white; then colors in the job's
-order."""
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class TicketScreen:
-    """One station that prints.
-
-    prints: names of the colors it is for; area_cm2: on one print; print_g, run_g: wet ink. flash:
-    dried before the next screen; None where nothing depends on it. choke_mm: of a base, else None.
-    """
-
-    number: int
-    ink: Ink
-    screen: Screen
-    passes: int
-    flash: bool | None
-    prints: tuple[str, ...]
-    area_cm2: float
-    print_g: float
-    run_g: float
-    choke_mm: float | None
-
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Ticket:
@@ -56,14 +32,23 @@ class Ticket:
     found: GarmentAnswer
     way: int
     chosen: Alternative
-    screens: tuple[TicketScreen, ...]
     checks: tuple[str, ...]
     made: date
 
     @property
     def title(self) -> str:
-        """'Harvest regatta on Coal Black'."""
-        return f"{self.job.name} on {self.found.garment.name}"
+        """'Harvest regatta on Coal Black'; the garment once, if the job is named after it."""
+        return on_garment(self.job.name, self.found.garment.name)
+
+    @property
+    def screens(self) -> tuple[PressScreen, ...]:
+        """Every screen of the way, in print order."""
+        return self.chosen.screens
+
+    @property
+    def names(self) -> list[str]:
+        """The job's colors, in order, as screens count them."""
+        return [colour.name for colour in self.job.colours]
 
     @property
     def outcome(self) -> str:
@@ -112,68 +97,17 @@ def make_ticket(
             f"{len(found.alternatives)}, see 'inksim advise'."
         )
     chosen = found.alternatives[number - 1]
-    screens = _screens(answer.job, chosen)
     return Ticket(
         shop=shop.name,
         invented=shop.invented or answer.job.invented,
-        job=answer.job,
+        job=found.job,
         answer=answer,
         found=found,
         way=number,
         chosen=chosen,
-        screens=screens,
-        checks=_checks(shop, answer.job, found, chosen, screens),
+        checks=_checks(shop, found, chosen),
         made=made,
     )
-
-
-def _screens(job: Job, way: Alternative) -> tuple[TicketScreen, ...]:
-    """Screens in print order; colors of one ink through one screen share it."""
-    groups: dict[tuple[str, str, int, bool], list[tuple[Layer, float, Plan]]] = {}
-    for plan in way.plans:
-        base = plan.build.base
-        if base is not None:
-            key = (base.ink.name, base.screen.name, base.passes, base.flash)
-            groups.setdefault(key, []).append((base, plan.prediction.base_wet_um, plan))
-    for plan in way.plans:
-        top = plan.build.colour
-        key = (top.ink.name, top.screen.name, top.passes, True)
-        groups.setdefault(key, []).append((top, plan.prediction.wet_um, plan))
-    ordered = sorted(groups.values(), key=lambda rows: BASE_ORDER[rows[0][0].ink.kind])
-    made = []
-    for number, rows in enumerate(ordered, start=1):
-        layer = rows[0][0]
-        under = layer is not rows[0][2].build.colour
-        grams = sum(
-            float(
-                ink_per_print_g(
-                    wet, area_cm2=plan.colour.area_cm2, density_g_cm3=layer.ink.density_g_cm3
-                )
-            )
-            for _, wet, plan in rows
-        )
-        made.append(
-            TicketScreen(
-                number=number,
-                ink=layer.ink,
-                screen=layer.screen,
-                passes=layer.passes,
-                flash=layer.flash if under else None,
-                prints=tuple(plan.colour.name for *_, plan in rows),
-                area_cm2=sum(plan.colour.area_cm2 for *_, plan in rows),
-                print_g=grams,
-                run_g=float(
-                    run_ink_g(
-                        grams,
-                        quantity=job.quantity,
-                        waste_share=job.costs.waste_share,
-                        left_g=job.costs.ink_left_g_per_screen,
-                    )
-                ),
-                choke_mm=job.base_choke_mm if under else None,
-            )
-        )
-    return tuple(made)
 
 
 def _checks(

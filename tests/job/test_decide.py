@@ -40,7 +40,7 @@ Asked = tuple[str | Target, str | None]
 def job_of(garment: str, *colours: Asked, tolerance: float = 4.0, **more: Any) -> Job:
     given: dict[str, Any] = {
         "name": "any", "invented": True, "note": "", "garments": (SHOP.garment(garment),),
-        "quantity": 50, "press": StationsEntry(stations=8, flashes=1), "lines_per_inch": 0.0,
+        "quantities": (50,), "press": StationsEntry(stations=8, flashes=1), "lines_per_inch": 0.0,
         "cloth_m2": 0.9, "base_choke_mm": 0.4, "prints_per_hour": None, "costs": SHOP.costs,
         "prefer": "cost",
     }  # fmt: skip
@@ -194,7 +194,7 @@ def test_a_bill_is_the_ways_cost_and_what_every_way_has_in_common() -> None:
 
 
 def test_more_prints_need_more_ink_and_cost_less_each() -> None:
-    few, many = (only(job_of("Coal Black", ORANGE, quantity=q)).best for q in (10, 1000))
+    few, many = (only(job_of("Coal Black", ORANGE, quantities=(q,))).best for q in (10, 1000))
     assert few is not None
     assert many is not None
     assert sum(u.run_g for u in many.inks) > sum(u.run_g for u in few.inks)

@@ -9,7 +9,8 @@ import pytest
 from PIL import Image
 
 from inksim.common.errors import InputError, ShopFaults
-from inksim.job.job import Job, load_job
+from inksim.job.job import Job
+from inksim.job.load import load_job
 from inksim.shop.load import demo_shop_folder, load_shop
 from tests.small_shop import write
 

@@ -13,7 +13,7 @@ import streamlit as st
 
 from inksim.colour import Viewing
 from inksim.common import ROUTE_SHORT
-from inksim.decision import SHAPES, WORDS, Cell, serves
+from inksim.decision import SHAPES, WORDS, Answer, serves
 from inksim.shop import Shop
 from inksim.ui.pickers import cloth_hex
 
@@ -108,7 +108,7 @@ def _component() -> Callable[..., Any]:
     return st.components.v2.component("inksim_map", html=HTML, css=CSS, js=JS)
 
 
-def choose_cell(columns: Sequence[Sequence[Cell]], *, shop: Shop, viewing: Viewing) -> Cell:
+def choose_cell(columns: Sequence[Sequence[Answer]], *, shop: Shop, viewing: Viewing) -> Answer:
     """Show the map; returns the chosen cell, the first one until one is chosen."""
     row, column = _chosen(rows=len(columns[0]), columns=len(columns))
     data = map_data(columns, shop=shop, viewing=viewing) | {"row": row, "column": column}
@@ -123,7 +123,9 @@ def _chosen(*, rows: int, columns: int) -> tuple[int, int]:
     return (int(row), int(column)) if row < rows and column < columns else (0, 0)
 
 
-def map_data(columns: Sequence[Sequence[Cell]], *, shop: Shop, viewing: Viewing) -> dict[str, Any]:
+def map_data(
+    columns: Sequence[Sequence[Answer]], *, shop: Shop, viewing: Viewing
+) -> dict[str, Any]:
     """What the browser draws."""
     garments = []
     for column in columns:
