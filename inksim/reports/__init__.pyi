@@ -4,7 +4,7 @@ from .calibration_report import (
     history_text as history_text,
     versions_text as versions_text,
 )
-from .cautions import CAUTIONS as CAUTIONS
+from .cautions import CAUTIONS as CAUTIONS, MIGRATION as MIGRATION
 from .job_chart import chart as chart, cost_axis as cost_axis
 from .job_report import (
     headline as headline,
@@ -32,9 +32,6 @@ from .preview_report import (
 from .proof import (
     Proof as Proof,
     TonalProof as TonalProof,
-    detail as detail,
-    layer_words as layer_words,
-    proof_headline as proof_headline,
     proof_pdf as proof_pdf,
     proof_picture as proof_picture,
     tonal_proof_pdf as tonal_proof_pdf,
