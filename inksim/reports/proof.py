@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from inksim.colour import Viewing, rgb8_from_hex
-from inksim.common import ROUTE_WORDS, Uint8Array, counted, sentence
+from inksim.common import ROUTE_WORDS, Uint8Array, sentence
 from inksim.picture import SheetPanel, Swatch, compose_sheet
 from inksim.preview import (
     ArtworkResult,
@@ -17,8 +17,9 @@ from inksim.preview import (
     print_on,
     tonal_verdict,
 )
-from inksim.printing import Layer, Route, honest_words
+from inksim.printing import Route, honest_words
 from inksim.reports.cautions import CAUTIONS
+from inksim.reports.press_words import layer_words
 from inksim.reports.proof_parts import BaseProof, ColorRow, ProofColors, day_words, proof_sheet
 from inksim.stock import Garment, least_sure, target_from_hex
 
@@ -80,12 +81,6 @@ def detail(answer: ArtworkResult, route: Route) -> str:
 
 def _ink(color: ColourAnswer) -> str:
     return color.prediction.build.colour.ink.name
-
-
-def layer_words(layer: Layer, *, last: bool) -> str:
-    """'Chalk White Base: 110 threads/in (43/cm), 1 pass, flash'."""
-    flash = "" if last else ", flash" if layer.flash else ", wet on wet"
-    return f"{layer.ink.name}: {layer.screen.words}, {counted(layer.passes, 'pass')}{flash}"
 
 
 def build_lines(chosen: RouteAnswer) -> list[str]:
