@@ -53,6 +53,12 @@ def counted_routes(routes: Sequence[str], words: Mapping[str, str] = ROUTE_WORDS
     return ", ".join(f"{n} {words[route]}" for route in words if (n := routes.count(route)))
 
 
+def on_garment(name: str, garment: str) -> str:
+    """'Harvest regatta on Coal Black'; what is named so already keeps its name."""
+    ending = f" on {garment}"
+    return name if name.lower().endswith(ending.lower()) else f"{name}{ending}"
+
+
 def lab_words(lab: Iterable[float]) -> str:
     """Lab to one decimal: '52.1 +40.3 -7.0'."""
     lightness, a, b = lab

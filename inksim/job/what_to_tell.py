@@ -1,4 +1,4 @@
-"""What has to be told of a way to print a job besides its verdict."""
+"""A way to print a job in words: its verdict, and what else has to be told."""
 
 from __future__ import annotations
 
@@ -6,6 +6,18 @@ from collections.abc import Sequence
 
 from inksim.job.decide import GarmentAnswer
 from inksim.job.plans import Alternative
+
+
+def way_words(way: Alternative) -> str:
+    """The verdict on all printed colors of a way, the weakest named."""
+    if not way.printed:
+        return "nothing is printed"
+    tolerances = {plan.colour.tolerance for plan in way.printed}
+    return way.verdict.said_of_all(
+        len(way.printed),
+        weakest=way.weakest.colour.name,
+        tolerance=tolerances.pop() if len(tolerances) == 1 else None,
+    )
 
 
 def told(found: GarmentAnswer, way: Alternative) -> list[str]:

@@ -21,6 +21,7 @@ from inksim.job import (
     Plan,
     decide_job,
     job_of_artwork,
+    way_words,
 )
 from inksim.optics import LEVELS, level_quantiles
 from inksim.picture import Look, colour_table, render_crop
@@ -78,12 +79,7 @@ class RouteAnswer:
         if self.verdict is None:
             return "nothing is printed; the cloth itself is every color"
         verdict = self.verdict if help_too else replace(self.verdict, would_help="")
-        tolerances = {plan.colour.tolerance for plan in self.way.printed}
-        return verdict.said_of_all(
-            len(self.way.printed),
-            weakest=self.way.weakest.colour.name,
-            tolerance=tolerances.pop() if len(tolerances) == 1 else None,
-        )
+        return way_words(replace(self.way, verdict=verdict))
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

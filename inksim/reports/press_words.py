@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from inksim.common import counted
-from inksim.job import Alternative, GarmentAnswer, PressScreen, told as told
+from inksim.job import Alternative, GarmentAnswer, PressScreen
 from inksim.printing import Layer
 
 

@@ -30,7 +30,9 @@ def offer_look(shop: Shop, column: Sequence[Answer], *, viewing: Viewing) -> Non
             "takes some seconds."
         )
         names = [ink.name for ink in shop.colour_inks]
-        usual = [name for name in dict.fromkeys(c.ink.name for c in column if c.ink) if name in names]
+        usual = [
+            name for name in dict.fromkeys(c.ink.name for c in column if c.ink) if name in names
+        ]
         usual = usual[:MOST_INKS]
         inks = st.multiselect(
             "Inks, in print order", names, default=usual, max_selections=MOST_INKS,
