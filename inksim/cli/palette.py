@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     default=None,
     metavar="FILE|COLORS",
     help="A file of colors or readings, or colors separated by semicolons: names of the shop, "
-    "#rrggbb, or L,a,b; the shop's palette if not given.",
+    "#rrggbb, or L,a,b, in a file one a row; the shop's palette if not given.",
 )
 @click.option(
     "--garments",
@@ -130,7 +130,7 @@ def _targets(shop: Shop, text: str | None) -> list[Target]:
         return found
     path = Path(text)
     if path.is_file():
-        return palette_from_file(path.read_bytes(), name=path.name)
+        return palette_from_file(path.read_bytes(), name=path.name, look_up=shop.target)
     parts = [part.strip() for part in text.split(";") if part.strip()]
     if not parts:
         raise InputError("--palette is empty; give a file, or colors separated by semicolons.")

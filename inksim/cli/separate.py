@@ -68,7 +68,7 @@ def _inks(shop: Shop, words: tuple[str, ...]) -> list[Ink]:
 @click.option("--dot", type=click.Choice(["round", "elliptical"]), default="round",
               show_default=True, help="Shape of the dots.")  # fmt: skip
 @click.option("--angles", default=None, metavar="DEG[,DEG…]",
-              help="Angle of each plate, base first.")  # fmt: skip
+              help="Angle of each plate, base first; 15° apart if not given.")  # fmt: skip
 @click.option("--out", type=click.Path(path_type=Path), default=Path("plates"), show_default=True,
               help="Folder for plates and pictures.")  # fmt: skip
 @VIEWING_OPTIONS
@@ -132,6 +132,8 @@ def _screening(dpi: float | None, *, lines: float, dot: str, angles: str | None)
     from inksim.separation import ANGLES, Screening
 
     if dpi is None:
+        if angles is not None or dot != "round":
+            raise InputError("--angles and --dot say how plates are screened; give --screen-dpi.")
         return None
     turned: tuple[float, ...] = ANGLES
     if angles is not None:

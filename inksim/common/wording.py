@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 
 ROUTE_NAMES = {
+    "decided": "as decided",
     "bare": "bare cloth",
     "straight": "straight",
     "discharge-base": "discharge base",
@@ -13,6 +14,7 @@ ROUTE_NAMES = {
 }
 """As a cell of a table."""
 ROUTE_WORDS = {
+    "decided": "as decided",
     "bare": "left bare",
     "straight": "straight on the cloth",
     "discharge-base": "over a discharge base",
@@ -22,6 +24,7 @@ ROUTE_WORDS = {
 ROUTE_TITLES = {route: words.capitalize() for route, words in ROUTE_WORDS.items()}
 """As a title, or at the start of a sentence."""
 ROUTE_SHORT = {
+    "decided": "as decided",
     "bare": "left bare",
     "straight": "straight",
     "discharge-base": "over discharge",

@@ -170,17 +170,45 @@ def effort_ranks(space: BuildSpace, *, wet_um: FloatArray) -> IndexArray:
     return ranks
 
 
-def against(evaluated: Evaluated, *, standard: FloatArray, tolerance: float) -> Landing:
-    """Compare evaluated builds with a target's Lab (3,), the standard of the ΔE00."""
-    parts = []
-    for first in range(0, len(evaluated.space), _BLOCK):
-        some = evaluated.response.take(np.arange(first, min(first + _BLOCK, len(evaluated.space))))
-        parts.append(summarize(some, standard=standard, tolerance=tolerance))
+def against(
+    evaluated: Evaluated,
+    *,
+    standard: FloatArray,
+    tolerance: float,
+    among: BoolArray | None = None,
+) -> Landing:
+    """Compare evaluated builds with a target's Lab (3,), the standard of the ΔE00.
+
+    among (N,): those to work out the chance of, where not all; of the others it is NaN.
+    """
+    count = len(evaluated.space)
+    which = np.arange(count) if among is None else np.flatnonzero(among)
+    parts = [
+        summarize(
+            evaluated.response.take(which[first : first + _BLOCK]),
+            standard=standard,
+            tolerance=tolerance,
+        )
+        for first in range(0, which.size, _BLOCK)
+    ]
+    spread = _joined(parts)
+    if which.size < count:
+        spread = _spaced(spread, which, count)
     return Landing(
         distance=delta_e_2000(standard, evaluated.lab),
-        spread=_joined(parts),
+        spread=spread,
         tolerance=tolerance,
     )
+
+
+def _spaced(spread: Spread, which: IndexArray, count: int) -> Spread:
+    """A spread of some builds as one of all, NaN for the others."""
+    made = {}
+    for field in fields(Spread):
+        own = getattr(spread, field.name)
+        made[field.name] = np.full((count, *own.shape[1:]), np.nan)
+        made[field.name][which] = own
+    return Spread(**made)
 
 
 def _joined(parts: list[Spread]) -> Spread:

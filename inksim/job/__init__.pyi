@@ -15,3 +15,4 @@ from .plans import Alternative as Alternative, Plan as Plan
 from .press_screens import PressScreen as PressScreen
 from .reasons import ColourReasons as ColourReasons, reasons_for as reasons_for
 from .schema import Preference as Preference
+from .what_to_tell import told as told, way_words as way_words

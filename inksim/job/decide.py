@@ -168,10 +168,12 @@ def _on_garment(
     space = whole.take(kept)
     evaluated = evaluate(space, press=shop.press, viewing=viewing) if len(space) else None
     landings = tuple(
-        against(evaluated, standard=c.target.lab(viewing), tolerance=c.tolerance)
-        if evaluated and not is_bare
-        else None
-        for c, is_bare in zip(job.colours, bare, strict=True)
+        None
+        if evaluated is None or is_bare
+        else against(
+            evaluated, standard=c.target.lab(viewing), tolerance=c.tolerance, among=mask[kept]
+        )
+        for c, is_bare, mask in zip(job.colours, bare, among, strict=True)
     )
     found = all_ways(
         shop, job, evaluated, landings, [mask[kept] for mask in among], bare, rates=rates,
@@ -179,7 +181,7 @@ def _on_garment(
     )  # fmt: skip
     if not found.ways:
         return GarmentAnswer(garment=garment, job=job, barrier=_no_way(job))
-    gain = shop.rules.least_chance_gain
+    landings, gain = tuple(found.landings), shop.rules.least_chance_gain
     told = told_ways(found.ways, gain=gain)
     if found.alone is not None and found.alone not in told:
         told = sorted({*told, found.alone})

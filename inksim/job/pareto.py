@@ -82,8 +82,9 @@ class Front:
             where that is made already. needs (m, k): that screen among those shared.
         bits (m,) : the base it stands on. alive (k,): screens that a later group can use.
         """
-        ways, n, m = self.ways, len(self.ways.used), len(values)
-        left, right = np.repeat(np.arange(n), m), np.tile(np.arange(m), n)
+        worth = _worth_joining(values + added, needs=needs, bits=bits)
+        ways, n, m = self.ways, len(self.ways.used), len(worth)
+        left, right = np.repeat(np.arange(n), m), np.tile(worth, n)
         there = np.any(ways.made[left] & needs[right], axis=1)
         total = ways.values[left] + values[right] + np.where(there[:, None], 0.0, added[right])
         used, made = ways.used[left] | bits[right], ways.made[left] | needs[right]
@@ -110,6 +111,19 @@ class Front:
             return kept
         self.exact = False
         return np.asarray(kept[_extreme(values[kept], most=MOST_OF_MANY)])
+
+
+def _worth_joining(values: FloatArray, *, needs: BoolArray, bits: IndexArray) -> IndexArray:
+    """Indices of the choices that could win: not beaten by one on the same base, or shared.
+
+    values (m, 6): with the screen paid. One whose screen another group can use is kept, for it may
+    come for nothing.
+    """
+    kept = np.array(needs.any(axis=1))
+    for bit in np.unique(bits).tolist():
+        own = np.flatnonzero(bits == bit)
+        kept[own[pareto_mask(values[own])]] = True
+    return np.flatnonzero(kept)
 
 
 def _extreme(values: FloatArray, *, most: int) -> IndexArray:

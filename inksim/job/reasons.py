@@ -20,6 +20,7 @@ from inksim.decision import (
     most_likely_lab,
     nearer_share,
 )
+from inksim.job.coarser_mesh import coarser_words
 from inksim.job.decide import GarmentAnswer, JobAnswer
 from inksim.job.job import Job, JobColour
 from inksim.job.plans import Plan
@@ -96,6 +97,8 @@ def _why(shop: Shop, answer: JobAnswer, found: GarmentAnswer, at: int) -> tuple[
         said.append("white ink is as white as a print gets; a screen's white is lighter")
     chosen = ROUTES.index(plan.build.route)
     others = (*ROUTES[:chosen], *ROUTES[chosen + 1 :])
+    coarser = coarser_words(shop, plan, job=found.job, viewing=answer.viewing)
+    said += [coarser] if coarser else []
     return (
         *said,
         *(_of_route(r, shop=shop, answer=answer, found=found, at=at) for r in others),

@@ -23,12 +23,15 @@ from inksim.decision import NO_BASE, BuildSpace, work_of_layers
 from inksim.job.costs import Rates
 from inksim.job.job import Job
 from inksim.job.options import MISS_WEIGHT, STRAIGHT_ON, Ground, Option, ScreenKey
-from inksim.job.pareto import COLUMNS, Front, Ways, pareto_mask
+from inksim.job.pareto import COLUMNS, EXACT_COLOURS, Front, Ways, pareto_mask
 from inksim.shop import StationsEntry
 
 Choice = tuple[Option, ...]
 """How the colors of one group are printed: all alike, an option each. A group is one color, or
 those that were merged."""
+GROUNDS_OF_MANY, MOST_RISK = 2, 20.0
+"""Screens of a base tried in a job of more colors than are searched exactly; risk of a color that
+has no build on one, for choosing them."""
 RUN_WORK = 2.0
 """Work of putting every shirt on the press once more [assumption: as two screens]."""
 
@@ -125,7 +128,9 @@ def search(
     """
     ways: list[Way] = []
     exact = True
-    grounds = sorted({o.ground for choices in groups for choice in choices for o in choice})
+    grounds = sorted({choice[0].ground for choices in groups for choice in choices})
+    if len(job.colours) > EXACT_COLOURS:
+        grounds = _surest_grounds(groups, grounds)
     for bases in base_sets(grounds):
         flashes = sum(g.flash for g in bases)
         taken = len(bases) + (flashes if press.flash_takes_station else 0)
@@ -145,6 +150,22 @@ def search(
     values = np.array([[w.cost, w.film_g, w.risk, -w.nominal, w.work] for w in ways])
     kept = [ways[at] for at in np.flatnonzero(pareto_mask(values))]
     return Found(sorted(kept, key=lambda w: (w.work, w.cost, w.film_g, w.risk)), exact)
+
+
+def _surest_grounds(groups: Sequence[Sequence[Choice]], grounds: Sequence[Ground]) -> list[Ground]:
+    """The few screens of each base that are least risky for all colors, in a job of very many."""
+
+    def risk(ground: Ground) -> float:
+        own = (
+            [sum(o.risk for o in choice) for choice in choices if choice[0].ground == ground]
+            for choices in groups
+        )
+        return sum(min(each, default=MOST_RISK) for each in own)
+
+    kept: list[Ground] = []
+    for base in sorted({g.base for g in grounds}):
+        kept += sorted((g for g in grounds if g.base == base), key=risk)[:GROUNDS_OF_MANY]
+    return sorted(kept)
 
 
 def _splits(

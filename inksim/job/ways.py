@@ -14,6 +14,7 @@ from inksim.decision import (
     BuildSpace,
     Evaluated,
     Landing,
+    against,
     choose_build,
     most_likely_lab,
     worth_weighing,
@@ -61,11 +62,16 @@ def weighed(
 
 
 class Decided(NamedTuple):
-    """Ways of a job on a garment; alone: of a single color the one that a palette would take."""
+    """Ways of a job on a garment.
+
+    alone: of a single color the one that a palette would take. landings: of each color, of all
+    builds that a way may hold.
+    """
 
     ways: list[Way]
     exact: bool
     alone: int | None
+    landings: Sequence[Landing | None]
 
 
 def all_ways(
@@ -87,7 +93,7 @@ def all_ways(
             options=tuple(bare_option(at) for at in range(len(bare))), grounds=(), cost=0.0,
             film_g=0.0, risk=0.0, work=0.0, screens=0, flashes=0, strokes=0,
         )  # fmt: skip
-        return Decided([only], True, 0)
+        return Decided([only], True, 0, landings)
     options = [
         [bare_option(at)]
         if landing is None
@@ -122,24 +128,28 @@ def all_ways(
 
     printed = [at for at, landing in enumerate(landings) if landing is not None]
     lone = tuple((at,) for at in range(len(options)))
-    found = tried(lone, 1)
-    ways, exact = list(found.ways), found.exact
-    if _is_tight(ways, options):
+    ways, exact = tried(lone, 1)
+    if len(printed) > 1 and _is_tight(ways, options):
+        landings = [
+            None
+            if each is None
+            else against(evaluated, standard=colour.target.lab(viewing), tolerance=colour.tolerance)
+            for each, colour in zip(landings, job.colours, strict=True)
+        ]  # a color may be printed as any other
         for runs in (1, 2):
             more, sure = _with_fewer(job, printed, lone, tried, runs=runs, viewing=viewing)
             ways += more
             exact &= sure
-    if len(printed) == 1 and ways:
-        at = printed[0]
-        pick = choose_build(
-            _landing(landings, at), route=evaluated.space.route, effort=evaluated.effort,
-            among=among[at], gain=gain,
-        )  # fmt: skip
-        same = [n for n, w in enumerate(ways) if w.options[at].build == pick]
-        if not same:
-            raise AssertionError("a color's own choice is among its ways")
-        return Decided(ways, exact, min(same, key=lambda n: ways[n].work))
-    return Decided(ways, exact, None)
+    if len(printed) != 1:
+        return Decided(ways, exact, None, landings)
+    at = printed[0]
+    pick = choose_build(
+        _landing(landings, at), route=evaluated.space.route, effort=evaluated.effort,
+        among=among[at], gain=gain,
+    )  # fmt: skip
+    options[at] = [option for option in options[at] if option.build == pick]
+    alone = tried(lone, 1).ways
+    return Decided([*ways, *alone[:1]], exact, len(ways) if alone else None, landings)
 
 
 def _is_tight(ways: Sequence[Way], options: Sequence[Sequence[Option]]) -> bool:

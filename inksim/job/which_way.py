@@ -10,6 +10,9 @@ from inksim.common import BoolArray, FloatArray
 from inksim.decision import ROUTE_ROOM_DE00, SHOULD_LAND
 from inksim.job.search import Way
 
+SECOND_RUN_DE00 = 3.0
+"""What a color may be farther beyond its tolerance before every shirt is put on the press twice for
+it [assumption: what anybody sees]."""
 SHOWN = 10
 """Most ways reported for a garment: the chosen, the cheapest, softest and surest, and others."""
 
@@ -37,7 +40,7 @@ def way_to_take(ways: Sequence[Way], least: FloatArray, *, gain: float) -> int:
     sure is what is at most `gain` below; to one below an even chance again from there, as long
     as that saves a screen. Ways do not count on which some color is far beyond what it could be,
     nor those that leave more colors outside the tolerance than they have to, straight or over a
-    base.
+    base; nor a second run, unless in one some color is left much farther off (`SECOND_RUN_DE00`).
     """
     chance, cost, screens, beaten = (
         np.array([getattr(way, f) for way in ways])
@@ -45,7 +48,10 @@ def way_to_take(ways: Sequence[Way], least: FloatArray, *, gain: float) -> int:
     )
     missed = np.array([[option.missed for option in way.options] for way in ways])
     beyond = (missed - missed.min(axis=0)).max(axis=1)
-    able = beaten == beaten.min()
+    able = np.array([way.runs for way in ways]) == 1
+    if not able.any() or beyond[able].min() > SECOND_RUN_DE00:
+        able[:] = True
+    able &= beaten == beaten[able].min()
     able &= beyond <= beyond[able].min() + ROUTE_ROOM_DE00
     at = _least(able & (chance >= chance[able].max() - gain), least, cost)
     while True:

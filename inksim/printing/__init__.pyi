@@ -36,6 +36,8 @@ from .swatches import (
     swatch as swatch,
 )
 from .uncertainty import (
+    NORMAL_HIGH as NORMAL_HIGH,
+    SAMPLES as SAMPLES,
     Interval as Interval,
     Response as Response,
     Spread as Spread,

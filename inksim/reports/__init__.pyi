@@ -4,10 +4,11 @@ from .calibration_report import (
     history_text as history_text,
     versions_text as versions_text,
 )
-from .cautions import CAUTIONS as CAUTIONS
+from .cautions import CAUTIONS as CAUTIONS, MIGRATION as MIGRATION
 from .job_chart import chart as chart, cost_axis as cost_axis
 from .job_report import (
     bill_words as bill_words,
+    headline as headline,
     job_document as job_document,
     job_text as job_text,
     outcome as outcome,
@@ -25,7 +26,7 @@ from .palette_report import (
     palette_headline as palette_headline,
     palette_text as palette_text,
 )
-from .press_words import screen_lines as screen_lines, told as told
+from .press_words import screen_lines as screen_lines
 from .preview_report import (
     demo_document as demo_document,
     demo_text as demo_text,
@@ -35,8 +36,6 @@ from .preview_report import (
 from .proof import (
     Proof as Proof,
     TonalProof as TonalProof,
-    detail as detail,
-    proof_headline as proof_headline,
     proof_pdf as proof_pdf,
     proof_picture as proof_picture,
     tonal_proof_pdf as tonal_proof_pdf,

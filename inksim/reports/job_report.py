@@ -6,12 +6,20 @@ from typing import Any
 
 from inksim.common import ROUTE_SHORT, ROUTE_WORDS, counted, sentence
 from inksim.decision import WORK_OF_FLASH, WORK_OF_SCREEN, WORK_OF_STROKE
-from inksim.job import Alternative, Bill, ColourReasons, GarmentAnswer, JobAnswer
+from inksim.job import (
+    Alternative,
+    Bill,
+    ColourReasons,
+    GarmentAnswer,
+    JobAnswer,
+    told,
+    way_words,
+)
 from inksim.printing import honest_words
 from inksim.reports.cautions import CAUTIONS, MIGRATION
 from inksim.reports.job_chart import cost_axis
 from inksim.reports.json_documents import document
-from inksim.reports.press_words import screen_lines, told
+from inksim.reports.press_words import screen_lines
 from inksim.reports.text import table
 from inksim.shop import Shop
 from inksim.stock import cure_of, least_sure
@@ -40,18 +48,6 @@ def outcome(found: GarmentAnswer, number: int) -> str:
         return headline(found)
     way = found.alternatives[number - 1]
     return f"{found.garment.name}, way {number}, chosen by hand: {way_words(way)}."
-
-
-def way_words(way: Alternative) -> str:
-    """The verdict on all printed colors of a way, the weakest named."""
-    if not way.printed:
-        return "nothing is printed"
-    tolerances = {plan.colour.tolerance for plan in way.printed}
-    return way.verdict.said_of_all(
-        len(way.printed),
-        weakest=way.weakest.colour.name,
-        tolerance=tolerances.pop() if len(tolerances) == 1 else None,
-    )
 
 
 def _bases(way: Alternative) -> str:

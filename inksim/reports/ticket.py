@@ -9,12 +9,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from inksim.common import InputError, Uint8Array, on_garment, unknown
-from inksim.job import Alternative, GarmentAnswer, Job, JobAnswer, Plan, PressScreen
+from inksim.job import Alternative, GarmentAnswer, Job, JobAnswer, Plan, PressScreen, told
 from inksim.optics import mesh_ratio
 from inksim.printing import honest_words
 from inksim.reports.cautions import cautions_for
 from inksim.reports.job_report import outcome
-from inksim.reports.press_words import told
 from inksim.shop import Shop
 from inksim.stock import Garment
 

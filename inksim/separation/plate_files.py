@@ -46,11 +46,14 @@ def write_plates(
 
     Raises
     ------
-    InputError : an unknown kind of file, or more pixels than can be screened.
+    InputError : an unknown kind of file, more pixels than can be screened, or plates without an
+        angle.
     """
     if kind not in FORMATS:
         raise InputError(f"plates cannot be written as '{kind}'; choose {' or '.join(FORMATS)}.")
+    angles: tuple[float, ...] = ()
     if screening is not None:
+        angles = screening.angles_of([plate.ink.name for plate in plates.plates])
         for plate in plates.plates:
             screened_size(plate.film, plate_dpi=plates.dpi, dpi=screening.dpi)
     made = []
@@ -60,7 +63,7 @@ def write_plates(
         path = _save(out / f"{name}.{kind}", 255 - plate.film, dpi=plates.dpi)
         made.append(PlateFile(plate=plate, path=path, screened=False, angle_deg=None))
         if screening is not None:
-            angle = screening.angle(at - 1)
+            angle = angles[at - 1]
             path = save_screened(
                 out / f"{name}--{screening.lines_per_inch:g}lpi.tiff",
                 plate.film,

@@ -11,7 +11,14 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inksim.common import counted, sentence, slug
-from inksim.job import GarmentAnswer, Job, JobAnswer, Preference, job_of_artwork, reasons_for
+from inksim.job import (
+    GarmentAnswer,
+    JobAnswer,
+    Preference,
+    job_of_artwork,
+    reasons_for,
+    told,
+)
 from inksim.preview import PreparedArtwork
 from inksim.printing import honest_words
 from inksim.reports import (
@@ -25,12 +32,12 @@ from inksim.reports import (
     takes_lines,
     ticket_pdf,
     ticket_text,
-    told,
 )
 from inksim.shop import Shop
 from inksim.ui import artwork_choice, cache, cached_results, pickers
 from inksim.ui.download import offer
 from inksim.ui.pages.base_ways import show_ways
+from inksim.ui.pages.client_plates import show_plates
 from inksim.ui.style import note, pads, plain, points, table, verdict
 
 
@@ -48,7 +55,6 @@ PREFERENCES: dict[str, Preference] = {
     "Softest hand": "softness",
     "Best chance": "chance",
 }
-MERGE, APART = "job-merge", "job-apart"
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -115,6 +121,11 @@ def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
                 )
             )
         return
+    if artwork_choice.prints_nothing(art):
+        with said:
+            verdict(f"Nothing is printed on {garment}.", "Every color is left bare by hand.")
+        artwork_choice.choose_inks(art, [None] * len(art.flats.colours), shop=shop)
+        return
     job = job_of_artwork(
         art.name,
         art.flats,
@@ -127,10 +138,7 @@ def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
         choke_mm=choke_mm,
         press=shop.stations.model_copy(update={"stations": stations, "flashes": flashes}),
         prefer=PREFERENCES[str(wish)],
-        merge=bool(st.session_state.get(MERGE, True)),
-        keep_apart=[
-            flat.hex for flat in art.flats.colours if flat.hex in st.session_state.get(APART, [])
-        ],
+        keep_apart=artwork_choice.kept_apart(art),
     )
     job = replace(job, quantities=(quantity, *more.values()))
     answer = cached_results.decided(shop, job, art=art, viewing=viewing)
@@ -141,18 +149,19 @@ def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
     shown = Shown(shop=shop, art=art, answer=answer, decided=decided, number=number)
     with said:
         _say(shown)
-    _merging(job, answer)
+    plans = {plan.colour.name: plan for plan in decided.best.plans} if decided.best else {}
+    flats = [plans.get(flat.hex) for flat in art.flats.colours]
+    artwork_choice.choose_apart(art, flats)
     if decided.best is None:
+        artwork_choice.choose_inks(art, flats, shop=shop)
         return
     _colors(shown)
     show_ways(answer, decided)
     _takes(shown)
     _ticket(shown)
-    found = cache.answered(
-        art, shop=shop, garment=garment, viewing=viewing, tolerance=tolerance,
-        inks=artwork_choice.inks_by_hand(art),
-    )  # fmt: skip
-    artwork_choice.choose_inks(art, found, shop=shop)
+    with st.expander("Plates, pixel for pixel"):
+        show_plates(art, shown.found, shown.found.best, shop=shop, choke_mm=choke_mm)
+    artwork_choice.choose_inks(art, flats, shop=shop)
 
 
 def _other_garments(shop: Shop, garment: str, *, quantity: int) -> dict[str, int]:
@@ -219,26 +228,6 @@ def _say(shown: Shown) -> None:
         f"{honest_words(best.data, calibrated=shown.shop.press.calibrated)}"
     )
     verdict(headline, " ".join([*told(shown.decided, best), words]))
-
-
-def _merging(job: Job, answer: JobAnswer) -> None:
-    """Undo colors that were printed as their neighbors: where there are such, or it was undone."""
-    merged = [
-        plan.colour.name
-        for found in answer.garments
-        if found.best
-        for plan in found.best.plans
-        if plan.merged
-    ]
-    if not merged and job.merge and not job.keep_apart:
-        return
-    with st.container(horizontal=True, vertical_alignment="bottom"):
-        st.toggle(
-            "Print colors as their neighbors where the press has no screen for them",
-            value=True,
-            key=MERGE,
-        )
-        st.multiselect("Never merge", [colour.name for colour in job.colours], key=APART, width=420)
 
 
 def _colors(shown: Shown) -> None:
