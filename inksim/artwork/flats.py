@@ -114,9 +114,7 @@ def find_flats(artwork: Artwork, *, max_colours: int = 12, min_area_share: float
     )
 
 
-def _own_flats(
-    words: Uint32Array, *, floor: float, lossy: bool
-) -> tuple[Int64Array, PixelLabels]:
+def _own_flats(words: Uint32Array, *, floor: float, lossy: bool) -> tuple[Int64Array, PixelLabels]:
     """The flats and the plates; thin lines and noisy flats have no blocks and come in a second go.
 
     The plates use the first `MOST_FLATS` flats; with none, nothing is explained.
