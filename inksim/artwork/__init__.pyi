@@ -1,3 +1,4 @@
+from .artwork import Artwork as Artwork
 from .assignment import (
     NOT_PRINTED as NOT_PRINTED,
     Assignment as Assignment,
@@ -20,7 +21,6 @@ from .picture import (
     shrink_to as shrink_to,
 )
 from .read import (
-    Artwork as Artwork,
     printed_at as printed_at,
     read_artwork as read_artwork,
     sized_notes as sized_notes,
