@@ -1,3 +1,4 @@
+from .artwork import Artwork as Artwork
 from .assignment import (
     NOT_PRINTED as NOT_PRINTED,
     mapped_inks as mapped_inks,
@@ -18,7 +19,6 @@ from .picture import (
     shrink_to as shrink_to,
 )
 from .read import (
-    Artwork as Artwork,
     printed_at as printed_at,
     read_artwork as read_artwork,
     sized_notes as sized_notes,
