@@ -1,11 +1,9 @@
 from .assignment import (
     NOT_PRINTED as NOT_PRINTED,
-    Assignment as Assignment,
-    assign_inks as assign_inks,
     mapped_inks as mapped_inks,
     read_mapping as read_mapping,
 )
-from .flats import Flats as Flats, find_flats as find_flats
+from .flats import FlatColour as FlatColour, Flats as Flats, find_flats as find_flats
 from .picture import (
     SURROUND as SURROUND,
     decode8 as decode8,

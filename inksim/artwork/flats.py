@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from inksim.artwork.compression import LOSSY, grain_of, unbled
 from inksim.artwork.labels import (
     HOPELESS,
     MOST_FLATS,
@@ -48,7 +49,8 @@ class Flats:
     """`labels` (H, W) uint8, read-only: 0 bare cloth, n the n-th of `colours`.
 
     `explained` is the share of printed pixels that a flat, or the edge between two, accounts for;
-    `tonal` says that it is too small for the picture to be flat artwork.
+    `tonal` says that it is too small for the picture to be flat artwork, and that the rest is not
+    the noise of compression.
     """
 
     labels: Uint8Array
@@ -80,8 +82,12 @@ def find_flats(artwork: Artwork, *, max_colours: int = 12, min_area_share: float
         raise InputError(f"min_area_share is {min_area_share}; allowed is 0 up to 1.")
     words = words_of(artwork.rgba)
     painted = int(np.count_nonzero(words >= OPAQUE))
-    palette, plates = _own_flats(words, floor=_floor(min_area_share, painted))
-    tonal = _explained(plates, painted) < TONAL_BELOW
+    lossy = artwork.format in LOSSY
+    palette, plates = _own_flats(words, floor=_floor(min_area_share, painted), lossy=lossy)
+    grain = grain_of(words, plates.labels, palette[:MOST_FLATS], lossy=lossy)
+    tonal = _explained(plates, painted) < TONAL_BELOW and not grain.compressed
+    if grain.compressed:
+        palette = np.concatenate([grain.colours, palette[MOST_FLATS:]])
     if len(palette) > MOST_FLATS:  # too many to judge by the plates
         tonal = near_share(words, palette) < MANY_FLATS
     if len(palette) > max_colours and not tonal:
@@ -95,11 +101,22 @@ def find_flats(artwork: Artwork, *, max_colours: int = 12, min_area_share: float
         plates = replace(posterised(words, palette), unexplained=plates.unexplained)
     order = _by_area(plates.labels, len(palette))
     plates = replace(plates, labels=_renumbered(plates.labels, order))
-    notes = _notes(words, plates, painted)
-    return _flats(artwork, plates, palette[order], painted=painted, notes=notes)
+    explained = _explained(plates, painted)
+    tonal = tonal and explained < TONAL_BELOW
+    labels = np.ascontiguousarray(plates.labels[: artwork.height_px, : artwork.width_px])
+    labels.setflags(write=False)
+    return Flats(
+        labels=labels,
+        colours=_areas(labels, palette[order], artwork.dpi),
+        tonal=tonal,
+        explained=explained,
+        notes=tuple(_notes(words, explained, painted, tonal=tonal)),
+    )
 
 
-def _own_flats(words: Uint32Array, *, floor: float) -> tuple[Int64Array, PixelLabels]:
+def _own_flats(
+    words: Uint32Array, *, floor: float, lossy: bool
+) -> tuple[Int64Array, PixelLabels]:
     """The flats and the plates; thin lines and noisy flats have no blocks and come in a second go.
 
     The plates use the first `MOST_FLATS` flats; with none, nothing is explained.
@@ -109,8 +126,10 @@ def _own_flats(words: Uint32Array, *, floor: float) -> tuple[Int64Array, PixelLa
     if plates.unexplained >= floor:
         blocks = len(palette)
         palette = np.concatenate([palette, noisy_palette(words, palette, floor=floor)])
-        lines = peaks(*plates.odd, floor=floor)
-        palette = np.concatenate([palette, unlike(lines, palette)])
+        lines = unlike(peaks(*plates.odd, floor=floor), palette)
+        if lossy:
+            lines = unbled(lines, palette)
+        palette = np.concatenate([palette, lines])
         if len(palette) > blocks:
             plates = label_pixels(words, palette[:MOST_FLATS])
     return palette, plates
@@ -125,11 +144,10 @@ def _explained(plates: PixelLabels, painted: int) -> float:
     return max(0.0, 1.0 - plates.unexplained / painted) if painted else 1.0
 
 
-def _notes(words: Uint32Array, plates: PixelLabels, painted: int) -> list[str]:
+def _notes(words: Uint32Array, explained: float, painted: int, *, tonal: bool) -> list[str]:
     """What a shop should know before it trusts the plates."""
     notes = []
-    explained = _explained(plates, painted)
-    if explained < TONAL_BELOW:
+    if tonal:
         notes.append(
             f"This is not flat artwork: flat colors explain only {explained:.0%} of the printed "
             "area; the rest is a gradient or a picture and needs halftones. Here it is posterized."
@@ -146,22 +164,6 @@ def _notes(words: Uint32Array, plates: PixelLabels, painted: int) -> list[str]:
             "half and more prints in full, less does not print."
         )
     return notes
-
-
-def _flats(
-    artwork: Artwork, plates: PixelLabels, palette: Int64Array, *, painted: int, notes: list[str]
-) -> Flats:
-    height, width = artwork.rgba.shape[:2]
-    labels = np.ascontiguousarray(plates.labels[:height, :width])
-    labels.setflags(write=False)
-    explained = _explained(plates, painted)
-    return Flats(
-        labels=labels,
-        colours=_areas(labels, palette, artwork.dpi),
-        tonal=explained < TONAL_BELOW,
-        explained=explained,
-        notes=tuple(notes),
-    )
 
 
 def _by_area(labels: Uint8Array, flats: int) -> Int64Array:

@@ -30,13 +30,6 @@ from .candidate_builds import (
 )
 from .garment_gamut import Gamut as Gamut, gamut as gamut
 from .joint_chance import nearer_share as nearer_share
-from .one_artwork import (
-    DesignWay as DesignWay,
-    best_way as best_way,
-    evaluate_colours as evaluate_colours,
-    way_of as way_of,
-    why_not as why_not,
-)
 from .one_colour import (
     Advice as Advice,
     RouteResult as RouteResult,

@@ -20,6 +20,8 @@ from inksim.printing import BARE, Build, Interval, Prediction, Route, build_word
 from inksim.shop import RulesEntry, Shop, ink_look
 from inksim.stock import Garment, Ink, Press, Provenance, Target, least_sure
 
+DARK_ROOM_DE00 = 2.0
+"""ΔE00 by which a base has to bring a dark color nearer before it is weighed [assumption]."""
 WHITE_LEAST_L, WHITE_MOST_C = 96.0, 4.0
 """A color this light and this gray is asked for as white: no print and no cloth is a screen's
 white itself [assumption; of sRGB grays those from #f4f4f4]."""
@@ -164,22 +166,26 @@ def worth_weighing(
     *,
     garment: Garment,
     standard: FloatArray,
+    distance: FloatArray,
+    tolerance: float,
     viewing: Viewing,
     limits: RulesEntry,
 ) -> BoolArray:
     """Mask (N,) of the builds to weigh for a color: a dark one on lighter cloth needs no base.
 
     A base makes the ground lighter; a color darker than the cloth is reached without (common
-    practice, no source). Where no straight build is among them, all are weighed.
+    practice, no source). A base is weighed for it only where it comes much nearer than any straight
+    build does (`DARK_ROOM_DE00`), as under a deep color on cloth nearly as dark.
 
     Parameters
     ----------
-    standard (3,) : Lab of the target.
+    standard (3,) : Lab of the target. distance (N,): ΔE00 of each build's most likely color to it.
     """
     everything = np.ones(len(space), dtype=np.bool_)
     cloth = float(lab_of(garment.reflectance, viewing)[0])
     dark = standard[0] <= limits.dark_color_lightness and standard[0] < cloth
-    if not dark or "a dark color needs no base" in limits.not_kept:
-        return everything
     straight = np.asarray(space.route == STRAIGHT)
-    return straight if straight.any() else everything
+    if not dark or "a dark color needs no base" in limits.not_kept or not straight.any():
+        return everything
+    near = max(tolerance, float(distance.min())) + DARK_ROOM_DE00
+    return straight if float(distance[straight].min()) <= near else everything

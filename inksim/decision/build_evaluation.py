@@ -324,7 +324,7 @@ def choose_by_route(
 def choose_build(
     landing: Landing, *, route: IndexArray, work: FloatArray, among: BoolArray, gain: float
 ) -> int:
-    """Index of the build to print: the least work that is as good and the surest of that, by the route to take.
+    """Index of the build to print, by the route to take: the least work that is as good.
 
     route (N,): index into ROUTES, which stand in ascending order of work. work (N,): see
     `work_of`. among (N,): the builds to choose from, at least one. gain: see `as_good`.

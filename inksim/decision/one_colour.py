@@ -179,7 +179,13 @@ def advise(
     )
     picks = {ROUTES[of]: build for of, build in by_route.items()}
     weighed = worth_weighing(
-        space, garment=garment, standard=target.lab(viewing), viewing=viewing, limits=shop.rules
+        space,
+        garment=garment,
+        standard=target.lab(viewing),
+        distance=landing.distance,
+        tolerance=tolerance,
+        viewing=viewing,
+        limits=shop.rules,
     )
     at = choose_build(landing, route=space.route, work=evaluated.work, among=weighed, gain=gain)
     reached = _reached(evaluated, landing, picks, shop=shop, target=target)

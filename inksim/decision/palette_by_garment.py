@@ -196,6 +196,8 @@ def _could_be_chosen(
         found.space,
         garment=found.garment,
         standard=standard,
+        distance=distance,
+        tolerance=tolerance,
         viewing=found.viewing,
         limits=found.shop.rules,
     )

@@ -1,4 +1,4 @@
-from .amounts import ink_uses as ink_uses
+from .amounts import cured_low as cured_low, ink_uses as ink_uses
 from .costs import (
     Bill as Bill,
     InkUse as InkUse,
@@ -20,8 +20,9 @@ from .drying import (
 )
 from .from_artwork import job_of_artwork as job_of_artwork
 from .job import Job as Job
-from .load import load_job as load_job
+from .load import job_artwork as job_artwork, load_job as load_job
 from .plans import Alternative as Alternative, Plan as Plan
 from .press_screens import PressScreen as PressScreen
 from .reasons import ColourReasons as ColourReasons, reasons_for as reasons_for
 from .schema import CLOTH_M2 as CLOTH_M2, Preference as Preference
+from .what_to_tell import told as told, way_words as way_words

@@ -90,6 +90,18 @@ def load_job(path: str | Path, *, shop: Shop) -> Job:
     )
 
 
+def job_artwork(path: str | Path) -> tuple[Artwork, float | None] | None:
+    """The artwork that a job's file prints, and the width it states, mm; None for a list of colors.
+
+    Raises
+    ------
+    InputError, ShopFaults : as `load_job`.
+    """
+    file = Path(path)
+    entry = read_checked(file, JobEntry, what="the job").artwork
+    return entry and (read_artwork(file.parent / entry.file), entry.width_mm)
+
+
 def _quantities(entry: JobEntry, faults: list[str], *, name: str) -> tuple[int, ...]:
     """Prints on each garment, in order; what is wrong is added to the faults."""
     if isinstance(entry.quantity, int):

@@ -19,16 +19,16 @@ from inksim.decision import (
     verdict_on_all,
     weakest,
 )
-from inksim.job.amounts import ink_uses, second_run_kwh, water_g
+from inksim.job.amounts import cured_low, ink_uses, second_run_kwh, water_g
 from inksim.job.costs import Bill, InkUse, Rates, bill, ink_per_print_g
-from inksim.job.drying import DryerLoad, dryer_load
+from inksim.job.drying import CURE_CELSIUS, DryerLoad, dryer_load
 from inksim.job.job import Job, JobColour
 from inksim.job.options import CM2_PER_M2, Option
 from inksim.job.press_screens import PressScreen, press_screens
 from inksim.job.search import Way
 from inksim.printing import Build, Interval, Prediction, interval_of, predict_nominal
 from inksim.shop import Shop
-from inksim.stock import Garment, Press, Provenance, least_sure
+from inksim.stock import Garment, Press, Provenance, cure_of, least_sure
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -65,8 +65,9 @@ class Alternative:
     """One way to print the job on a garment, with its amounts and costs.
 
     screens: in print order. verdict: on all printed colors together; of the way to take with what
-    would help. stations: taken on the press, of all runs; film_g_m2: mean dry film over the printed
-    area. marks: why it is shown ('least work', 'cheapest', 'softest', 'surest').
+    would help. stations: taken on the press, of all runs. film_g_m2: mean dry film over the printed
+    area. cure: °C and s that the whole film has to hold, None where nothing is printed. marks: why
+    it is shown ('least work', 'cheapest', 'softest', 'surest').
     """
 
     way: Way
@@ -77,6 +78,7 @@ class Alternative:
     film_g_m2: float
     inks: tuple[InkUse, ...]
     dryer: DryerLoad
+    cure: tuple[float, float] | None
     bill: Bill
     marks: tuple[str, ...] = ()
 
@@ -99,7 +101,7 @@ class Alternative:
     @property
     def priced(self) -> bool:
         """Whether every ink of it has a price."""
-        return all(use.price_per_kg is not None for use in self.inks)
+        return not any(use.unpriced for use in self.inks)
 
     @property
     def data(self) -> Provenance:
@@ -130,16 +132,27 @@ def alternatives_of(
             )  # fmt: skip
         return plans[key]
 
-    made = []
+    made, low = [], cured_low(shop, garment)
     for way in ways:
         screens = (
             press_screens(job, evaluated, way, light_before_dark=shop.rules.light_before_dark)
             if evaluated
             else ()
         )
-        inks = ink_uses(screens)
+        inks = ink_uses(
+            screens,
+            flood_g=job.costs.flood_g_per_screen,
+            left_g=job.costs.ink_left_g_per_screen,
+            low_cure=low,
+        )
+        cure = cure_of([screen.ink for screen in screens], low_cure=low) if screens else None
         water = water_g(job, evaluated, way) if evaluated else 0.0
-        dryer = dryer_load(water, garment=garment, cloth_g=garment.weight_g_m2 * job.cloth_m2)
+        dryer = dryer_load(
+            water,
+            garment=garment,
+            cloth_g=garment.weight_g_m2 * job.cloth_m2,
+            cure_celsius=cure[0] if cure else CURE_CELSIUS,
+        )
         named = _merged(job, way, [plan(option) for option in way.options])
         passes = way.runs if way.screens else 0
         made.append(
@@ -152,6 +165,7 @@ def alternatives_of(
                 film_g_m2=way.film_g / job.area_cm2 * CM2_PER_M2,
                 inks=inks,
                 dryer=dryer,
+                cure=cure,
                 bill=bill(
                     rates,
                     quantity=job.quantity,

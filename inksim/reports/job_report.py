@@ -6,14 +6,23 @@ from typing import Any
 
 from inksim.common import ROUTE_SHORT, ROUTE_WORDS, counted, sentence
 from inksim.decision import WORK_OF_FLASH, WORK_OF_SCREEN, WORK_OF_STROKE
-from inksim.job import CURE, Alternative, Bill, ColourReasons, GarmentAnswer, JobAnswer
+from inksim.job import (
+    Alternative,
+    Bill,
+    ColourReasons,
+    GarmentAnswer,
+    JobAnswer,
+    told,
+    way_words,
+)
 from inksim.printing import honest_words
-from inksim.reports.cautions import CAUTIONS
+from inksim.reports.cautions import CAUTIONS, MIGRATION
 from inksim.reports.job_chart import cost_axis
 from inksim.reports.json_documents import document
-from inksim.reports.press_words import screen_lines, told
+from inksim.reports.press_words import screen_lines
 from inksim.reports.text import table
-from inksim.stock import least_sure
+from inksim.shop import Shop
+from inksim.stock import cure_of, least_sure
 
 ROUTE_LEGEND = (
     "Colors in order: B left bare, S straight, D over a discharge base, W over a white base."
@@ -33,16 +42,12 @@ def headline(found: GarmentAnswer) -> str:
     return f"{name}, {_bases(best)}: {way_words(best)}."
 
 
-def way_words(way: Alternative) -> str:
-    """The verdict on all printed colors of a way, the weakest named."""
-    if not way.printed:
-        return "nothing is printed"
-    tolerances = {plan.colour.tolerance for plan in way.printed}
-    return way.verdict.said_of_all(
-        len(way.printed),
-        weakest=way.weakest.colour.name,
-        tolerance=tolerances.pop() if len(tolerances) == 1 else None,
-    )
+def outcome(found: GarmentAnswer, number: int) -> str:
+    """The same of any of its ways, by number from 1: the one decided, or one chosen by hand."""
+    if not found.alternatives or number == found.chosen + 1:
+        return headline(found)
+    way = found.alternatives[number - 1]
+    return f"{found.garment.name}, way {number}, chosen by hand: {way_words(way)}."
 
 
 def _bases(way: Alternative) -> str:
@@ -61,7 +66,7 @@ def _bases(way: Alternative) -> str:
     return "; ".join(f"{', '.join(colors)} {where}" for where, colors in groups.items())
 
 
-def job_text(answer: JobAnswer, said: Said) -> str:
+def job_text(answer: JobAnswer, said: Said, *, shop: Shop) -> str:
     """Outcome, then each color of the way to take, what the run needs, and the other ways."""
     job = answer.job
     invented = " (invented)" if job.invented else ""
@@ -76,7 +81,7 @@ def job_text(answer: JobAnswer, said: Said) -> str:
     lines += [headline(found) for found in answer.garments]
     for found in answer.garments:
         if found.best is not None:
-            lines += ["", *_garment_lines(answer, found, said.get(found.garment.name, ()))]
+            lines += ["", *_garment_lines(answer, found, said.get(found.garment.name, ()), shop)]
     if len(answer.garments) > 1 and answer.bill is not None and answer.bill.items:
         lines += [
             "",
@@ -86,6 +91,8 @@ def job_text(answer: JobAnswer, said: Said) -> str:
     data = {f.best.data for f in answer.garments if f.best}
     if data:
         lines.append(honest_words(least_sure(*data), calibrated=answer.calibrated))
+    if any(found.best and found.garment.polyester > 0 for found in answer.garments):
+        lines.append(MIGRATION)
     lines.append(CAUTIONS[-1])
     return "\n".join(lines)
 
@@ -108,7 +115,7 @@ def _missing(answer: JobAnswer) -> list[str]:
 
 
 def _garment_lines(
-    answer: JobAnswer, found: GarmentAnswer, said: tuple[ColourReasons, ...]
+    answer: JobAnswer, found: GarmentAnswer, said: tuple[ColourReasons, ...], shop: Shop
 ) -> list[str]:
     best = found.best
     assert best is not None
@@ -124,12 +131,19 @@ def _garment_lines(
         lines.append(
             "Undo what is merged with keep_apart = [colors] or merge = false in the job's file."
         )
-    if found.job.press.stations and best.screens:
+    if best.screens:
         lines += ["", "Screens in print order:", *screen_lines(found, best)]
-    return [*lines, "", *takes_lines(found, best), "", _ways_table(answer, found), ROUTE_LEGEND]
+    return [
+        *lines,
+        "",
+        *takes_lines(found, best, shop=shop),
+        "",
+        _ways_table(answer, found),
+        ROUTE_LEGEND,
+    ]
 
 
-def takes_lines(found: GarmentAnswer, way: Alternative) -> list[str]:
+def takes_lines(found: GarmentAnswer, way: Alternative, *, shop: Shop) -> list[str]:
     """Screens, ink, dryer load and cost of a way."""
     job, dryer = found.job, way.dryer
     if not way.screens:
@@ -150,7 +164,7 @@ def takes_lines(found: GarmentAnswer, way: Alternative) -> list[str]:
             if job.prints_per_hour
             else ""
         )
-        + f". {cure_words()}",
+        + f". {cure_words(way, low_cure=shop.dye_migrates(found.garment))}",
     ]
     if way.bill.items:
         lines.append(f"Cost: {bill_words(way.bill)}")
@@ -181,12 +195,14 @@ def bill_words(bill: Bill) -> str:
     return f"{bill.total:.2f} {bill.currency}, {bill.per_print:.2f} a print: {items}."
 
 
-def cure_words() -> str:
-    """The cure window."""
+def cure_words(way: Alternative, *, low_cure: bool) -> str:
+    """The cure of a way's inks; low_cure: see `handling_of`."""
+    celsius, seconds = cure_of((s.ink for s in way.screens), low_cure=low_cure)
+    low = ", with a low-cure additive; then wait 48 h before the first wash" if low_cure else ""
     return (
-        f"Cure the whole film at {CURE.low_fahrenheit:.0f}–{CURE.high_fahrenheit:.0f} °F "
-        f"({CURE.low_celsius:.0f}–{CURE.high_celsius:.0f} °C) for {CURE.least_s:.0f}–"
-        f"{CURE.most_s:.0f} s (common practice; the ink's data sheet overrides it)"
+        f"Cure: the whole film at {32.0 + 1.8 * celsius:.0f} °F ({celsius:.0f} °C) for "
+        f"{seconds:.0f} s{low} (as the inks state, else common practice; the ink's data sheet goes "
+        "first)."
     )
 
 

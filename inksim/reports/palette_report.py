@@ -53,8 +53,8 @@ def palette_text(
         "",
         " · ".join(f"{shape} {word}" for word, shape in SHAPES.items())
         + ", with the ΔE00 to expect, the chance of landing, and:",
-        "B left bare (the cloth itself is the color), S straight, D over a discharge base, W over a "
-        "white base; i invented, r recovered, m measured, the least sure of cloth, base and ink.",
+        "B left bare (the cloth is the color), S straight, D over a discharge base, W over a white "
+        "base; i invented, r recovered, m measured, the least sure of cloth, base and ink.",
         BY_ITSELF,
         "",
         _serving(columns),
@@ -96,13 +96,17 @@ def _map(columns: CellsByGarment) -> str:
     head = ["color", *(column[0].garment.name for column in columns)]
     rows = []
     for at, first in enumerate(columns[0]):
-        words = [
-            f"{SHAPES[c.verdict.word]} {c.median_de00:.1f} {c.verdict.percent} "
-            f"{c.route[0].upper()} {c.data[0]}"
-            for c in (column[at] for column in columns)
-        ]
+        words = [_cell_words(column[at]) for column in columns]
         rows.append([patch(first.target.hex_d50) + first.target.name, *words])
     return table(head, rows)
+
+
+def _cell_words(cell: Answer) -> str:
+    """'◐ 2.8 58% S i'; of a color left to the cloth nothing is promised: 'left bare 1.2 B i'."""
+    said = cell.verdict
+    chance = "left bare" if cell.build.bare else SHAPES[said.word]
+    percent = "" if cell.build.bare else f" {said.percent}"
+    return f"{chance} {said.median_de00:.1f}{percent} {cell.route[0].upper()} {cell.data[0]}"
 
 
 def _serving(columns: CellsByGarment) -> str:
@@ -126,7 +130,7 @@ def _surviving(columns: CellsByGarment) -> list[str]:
     """Which colors may be promised on all garments, and which are nominal on none."""
     everywhere, nowhere = [], []
     for at, first in enumerate(columns[0]):
-        if all(column[at].verdict.promised for column in columns):
+        if all(column[at].build.bare or column[at].verdict.promised for column in columns):
             everywhere.append(first.target.name)
         elif not any(column[at].nominal for column in columns):
             nowhere.append(first.target.name)

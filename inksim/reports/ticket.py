@@ -1,29 +1,39 @@
-"""Press ticket: screens in print order, ink, checks, cautions, room for the first reading.
+"""Press ticket of a decided job: whose it is, which way is printed, what to check before the run.
 
-Here it is put together and said in plain text; `ticket_sheet` prints it.
+`ticket_words` says it, `ticket_sheet` prints it. What is printed is the way's screens, no others.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from inksim.calibration import row_of_build, to_csv
-from inksim.common import InputError, counted, lab_words, unknown
-from inksim.job import Alternative, GarmentAnswer, Job, JobAnswer, Plan, ink_per_print_g, run_ink_g
+from inksim.common import InputError, Uint8Array, on_garment, unknown
+from inksim.job import Alternative, GarmentAnswer, Job, JobAnswer, Plan, PressScreen, told
 from inksim.optics import mesh_ratio
-from inksim.printing import Layer, honest_words
-from inksim.reports.cautions import CAUTIONS
-from inksim.reports.job_report import cure_words, headline, way_words
-from inksim.reports.text import table
+from inksim.printing import honest_words
+from inksim.reports.cautions import cautions_for
+from inksim.reports.job_report import outcome
 from inksim.shop import Shop
-from inksim.stock import Garment, Ink, Screen
+from inksim.stock import Garment
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Placed:
+    """The print as it sits on the garment: uint8 (h, w, 3), and its size in mm."""
+
+    picture: Uint8Array
+    width_mm: float
+    height_mm: float
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Ticket:
-    """Contents of a ticket. way: its number among the alternatives, from 1."""
+    """Contents of a ticket. way: its number among the alternatives, from 1.
+
+    low_cure: the cloth's dye migrates, so every ink is cured low. placed: see `placed_print`; None
+    for a job without an artwork.
+    """
 
     shop: str
     invented: bool
@@ -33,7 +43,10 @@ class Ticket:
     way: int
     chosen: Alternative
     checks: tuple[str, ...]
+    cautions: tuple[str, ...]
+    low_cure: bool
     made: date
+    placed: Placed | None = None
 
     @property
     def title(self) -> str:
@@ -53,9 +66,17 @@ class Ticket:
     @property
     def outcome(self) -> str:
         """Expected outcome, in a sentence."""
-        if self.way == self.found.chosen + 1:
-            return headline(self.found)
-        return f"Way {self.way}, chosen by hand: {way_words(self.chosen)}."
+        return outcome(self.found, self.way)
+
+    @property
+    def told(self) -> list[str]:
+        """What else has to be known: colors left bare or merged, a second run."""
+        return told(self.found, self.chosen)
+
+    @property
+    def printed(self) -> tuple[Plan, ...]:
+        """The colors to read on the first print."""
+        return self.chosen.printed
 
     @property
     def data_words(self) -> str:
@@ -64,7 +85,12 @@ class Ticket:
 
 
 def make_ticket(
-    answer: JobAnswer, *, shop: Shop, garment: Garment, made: date, way: int | None = None
+    answer: JobAnswer,
+    *,
+    shop: Shop,
+    garment: Garment,
+    made: date,
+    way: int | None = None,
 ) -> Ticket:
     """Write the press ticket of a decided job, for one of its garments.
 
@@ -78,7 +104,8 @@ def make_ticket(
 
     Raises
     ------
-    InputError : a garment that is not in the job or cannot be printed, or no such way.
+    InputError : a garment that is not in the job or cannot be printed, nothing to print on it, or
+        no such way.
     """
     found = next((each for each in answer.garments if each.garment.name == garment.name), None)
     if found is None:
@@ -97,6 +124,13 @@ def make_ticket(
             f"{len(found.alternatives)}, see 'inksim advise'."
         )
     chosen = found.alternatives[number - 1]
+    if not chosen.screens:
+        raise InputError(
+            f"no ticket for '{found.garment.name}': nothing is printed, the cloth itself is every "
+            "color."
+        )
+    low_cure = shop.dye_migrates(found.garment)
+    inks = {each.ink.name: each.ink for each in chosen.screens}
     return Ticket(
         shop=shop.name,
         invented=shop.invented or answer.job.invented,
@@ -106,37 +140,36 @@ def make_ticket(
         way=number,
         chosen=chosen,
         checks=_checks(shop, found, chosen),
+        cautions=cautions_for([found.garment], inks.values(), low_cure=low_cure),
+        low_cure=low_cure,
         made=made,
     )
 
 
-def _checks(
-    shop: Shop,
-    job: Job,
-    found: GarmentAnswer,
-    way: Alternative,
-    screens: Sequence[TicketScreen],
-) -> tuple[str, ...]:
+def _checks(shop: Shop, found: GarmentAnswer, way: Alternative) -> tuple[str, ...]:
     """What to check before the run; common practice, no source."""
-    kinds = {s.ink.kind for s in screens}
-    fibres = found.garment.fibres
+    kinds = {s.ink.kind for s in way.screens}
     said = [
         "Garments are the lot that was predicted or read; count and sizes are right.",
         "Every mesh is the one written here; stencils are water-resistant and hardened.",
         "Screens stay flooded between prints; ink is at room temperature and stirred.",
     ]
-    if "white-base" in kinds:
-        said.append("White is dry to the touch after the flash, no more; the color goes on top.")
+    if any(s.flash for s in way.screens):
+        said.append(
+            "A flashed film is dry to the touch, no more, and has cooled before the next screen."
+        )
     if "discharge-base" in kinds:
         said.append(
             "The activator is mixed in today, by the data sheet's share; what is left over is not "
             "kept. The base goes wet on wet. A swatch of this lot has been discharged."
         )
-    if fibres.get("polyester", 0.0) > 0:
+    if found.garment.polyester > 0:
         said.append(
             "Polyester: a print of this lot has rested for a day and the dye has not come through."
         )
-    said += _tight_meshes(shop, job, screens)
+    if way.way.runs > 1:
+        said.append("Every shirt of the first run is cured, cool and flat before the second.")
+    said += _tight_meshes(shop, found.job, way)
     if not way.verdict.promised:
         said.append(
             "Not every color can be promised: the client has agreed to what is expected, or to a "
@@ -149,15 +182,15 @@ def _checks(
     return tuple(said)
 
 
-def _tight_meshes(shop: Shop, job: Job, screens: Sequence[TicketScreen]) -> list[str]:
+def _tight_meshes(shop: Shop, job: Job, way: Alternative) -> list[str]:
     """Warn of meshes with few threads for a halftone's lines."""
     if job.lines_per_inch <= 0:
         return []
     comfortable = shop.rules.comfortable_threads_per_line
     ratios = {
         s.ink.name: mesh_ratio(s.screen.threads_per_inch, lines_per_inch=job.lines_per_inch)
-        for s in screens
-        if s.choke_mm is None
+        for s in way.screens
+        if not s.base
     }
     tight = [f"{name} {ratio:.1f}" for name, ratio in ratios.items() if ratio < comfortable]
     if not tight:
@@ -166,113 +199,3 @@ def _tight_meshes(shop: Shop, job: Job, screens: Sequence[TicketScreen]) -> list
         f"Threads per halftone line are below {comfortable:g} ({', '.join(tight)}): look for "
         "moiré on the first print."
     ]
-
-
-def screen_rows(ticket: Ticket) -> list[list[str]]:
-    """Rows of the screen table: number, ink, mesh, passes, then, amounts, choke, colors."""
-    every = len(ticket.chosen.plans)
-    return [
-        [
-            str(s.number),
-            s.ink.name,
-            f"{s.screen.threads_per_inch:.0f} /in ({s.screen.threads_per_cm:.0f} /cm)",
-            f"×{s.passes}",
-            "" if s.flash is None else "flash" if s.flash else "wet on wet",
-            f"{s.print_g:.2f} g, {s.run_g / 1000:.2f} kg",
-            "" if s.choke_mm is None else f"{s.choke_mm:g} mm",
-            "all colors" if len(s.prints) == every > 1 else ", ".join(s.prints),
-        ]
-        for s in ticket.screens
-    ]
-
-
-def target_words(ticket: Ticket, plan: Plan) -> tuple[str, str, str]:
-    """Target Lab, predicted Lab, and the verdict: its word, the ΔE00 to expect, its range."""
-    said = plan.verdict
-    target = plan.colour.target.lab(ticket.answer.viewing)
-    expected = f"{said.word}, {said.median_de00:.1f} ({said.low:.1f}–{said.high:.1f})"
-    return lab_words(target), lab_words(plan.prediction.lab), expected
-
-
-def dryer_words(ticket: Ticket) -> str:
-    """Cure window and water load of the dryer."""
-    dryer = ticket.chosen.dryer
-    return (
-        f"{cure_words()}. More ink takes longer. {dryer.water_g:.1f} g of water leave each print, "
-        f"{dryer.ink_water_g:.1f} g of it from the ink: moving air and extraction. With a low-cure "
-        "additive wait 48 h before the first wash."
-    )
-
-
-def stations_words(ticket: Ticket) -> str:
-    """Screens, flashes, stations and strokes."""
-    way = ticket.chosen
-    return (
-        f"{counted(len(ticket.screens), 'screen')}, {counted(way.way.flashes, 'flash')}, "
-        f"{way.stations} of {counted(ticket.job.press.stations, 'station')}; "
-        f"{counted(way.way.strokes, 'stroke')} a print"
-    )
-
-
-READING_WORDS = (
-    "Read the first print dry and cured, at three places. Type it into the table of readings that "
-    "comes with this ticket, a row a place, and give that to 'inksim calibrate': three prints "
-    "narrow every later prediction."
-)
-PLACES = 3
-"""Places of a print to read [common practice, no source]."""
-
-
-def readings_table(ticket: Ticket) -> str:
-    """CSV for the first prints' readings: what is printed stands there, L, a, b are empty.
-
-    A row a place, so that what was not read stays empty; `inksim calibrate` takes the mean.
-    """
-    viewing = ticket.answer.viewing
-    rows = [
-        row_of_build(
-            plan.build,
-            name=f"{plan.colour.name} on {plan.build.garment.name}",
-            light=viewing.light,
-            observer=viewing.observer,
-            note=ticket.job.name,
-        )
-        for plan in ticket.chosen.plans
-    ]
-    return to_csv([row for row in rows for _ in range(PLACES)])
-
-
-def ticket_text(ticket: Ticket) -> str:
-    """The ticket as plain text."""
-    job = ticket.job
-    head = ["no", "ink", "mesh", "passes", "then", "a print, to have ready", "choke", "for"]
-    readings = [
-        [plan.colour.name, *target_words(ticket, plan), "______", "______", "______"]
-        for plan in ticket.chosen.plans
-    ]
-    reading_head = ["first print", "target Lab", "predicted Lab", "expect ΔE00", "L*", "a*", "b*"]
-    invented = " (INVENTED DATA)" if ticket.invented else ""
-    lines = [
-        f"PRESS TICKET{invented}",
-        ticket.title,
-        f"{ticket.shop}, {ticket.made.isoformat()}; {counted(job.quantity, 'print')}",
-        "",
-        ticket.outcome,
-        ticket.data_words,
-        "",
-        table(head, screen_rows(ticket), left=3, left_last=True),
-        stations_words(ticket) + ".",
-        "",
-        dryer_words(ticket),
-        "",
-        "Before the run (common practice):",
-        *(f"  [ ] {check}" for check in ticket.checks),
-        "",
-        table(reading_head, readings),
-        READING_WORDS,
-        "Date ____________  Read by ____________  Garment lot ____________",
-        "",
-        "Cautions:",
-        *(f"  - {caution}" for caution in CAUTIONS),
-    ]
-    return "\n".join(lines) + "\n"

@@ -1,4 +1,9 @@
 from .dots import ANGLES as ANGLES, Screening as Screening
+from .flat_art import (
+    flat_plates as flat_plates,
+    flat_shirts as flat_shirts,
+    screen_layers as screen_layers,
+)
 from .halftone_print import (
     DEFAULT_LINES_PER_INCH as DEFAULT_LINES_PER_INCH,
     MOST_INKS as MOST_INKS,
@@ -12,11 +17,10 @@ from .plate_files import PlateFile as PlateFile, fine_map as fine_map, write_pla
 from .plate_run import PlateRun as PlateRun, run_of_plates as run_of_plates
 from .plates import (
     PlateSet as PlateSet,
-    flat_plates as flat_plates,
     separate as separate,
     tonal_plates as tonal_plates,
 )
-from .register import MOST_EDGE_MM as MOST_EDGE_MM, Misfit as Misfit, fitted as fitted
+from .register import MOST_EDGE_MM as MOST_EDGE_MM, Misfit as Misfit
 from .rgb_lattice import (
     Axes as Axes,
     by_strips as by_strips,

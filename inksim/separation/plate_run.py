@@ -16,6 +16,7 @@ from inksim.job import (
     InkUse,
     PressScreen,
     bill,
+    cured_low,
     dryer_load,
     film_water_g,
     ink_uses,
@@ -24,6 +25,7 @@ from inksim.job import (
 )
 from inksim.separation.plates import PlateSet
 from inksim.shop import Shop, StationsEntry
+from inksim.stock import cure_of
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -31,8 +33,8 @@ class PlateRun:
     """The run of a set of plates.
 
     screens: in print order, numbered; a plate's color index is its place among them. stations:
-    taken, flash units with them; press: what there is. barrier: why the press cannot print it and
-    what would help; '' if it can.
+    taken, flash units with them; press: what there is. cure: °C and s. barrier: why the press
+    cannot print it and what would help; '' if it can.
     """
 
     plates: PlateSet
@@ -41,6 +43,7 @@ class PlateRun:
     screens: tuple[PressScreen, ...]
     inks: tuple[InkUse, ...]
     dryer: DryerLoad
+    cure: tuple[float, float]
     bill: Bill
     stations: int
     barrier: str
@@ -91,8 +94,20 @@ def run_of_plates(
     flashes = sum(bool(screen.flash) for screen in screens)
     stations = len(screens) + (flashes if press.flash_takes_station else 0)
     water = sum(film_water_g(plate.ink, plate.ink_g) for plate in plates.plates)
-    dryer = dryer_load(water, garment=plates.garment, cloth_g=plates.garment.weight_g_m2 * cloth_m2)
-    inks = ink_uses(screens)
+    low = cured_low(shop, plates.garment)
+    cure = cure_of([screen.ink for screen in screens], low_cure=low)
+    dryer = dryer_load(
+        water,
+        garment=plates.garment,
+        cloth_g=plates.garment.weight_g_m2 * cloth_m2,
+        cure_celsius=cure[0],
+    )
+    inks = ink_uses(
+        screens,
+        flood_g=shop.costs.flood_g_per_screen,
+        left_g=shop.costs.ink_left_g_per_screen,
+        low_cure=low,
+    )
     return PlateRun(
         plates=plates,
         quantity=quantity,
@@ -100,6 +115,7 @@ def run_of_plates(
         screens=screens,
         inks=inks,
         dryer=dryer,
+        cure=cure,
         bill=bill(
             rates_of(shop.costs),
             quantity=quantity,

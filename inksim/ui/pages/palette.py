@@ -12,7 +12,7 @@ from inksim.decision import SHAPES, Answer, answers_on, difference_words, verdic
 from inksim.preview import png_bytes
 from inksim.printing import build_words, honest_words, predict
 from inksim.readings import format_names, palette_from_file, parse_palette, reading_suffixes
-from inksim.reports import best_first, matrix_csv, matrix_picture, palette_headline
+from inksim.reports import BY_ITSELF, best_first, matrix_csv, matrix_picture, palette_headline
 from inksim.shop import Shop
 from inksim.stock import Target
 from inksim.ui import cached_results, pickers
@@ -50,7 +50,7 @@ def page(shop: Shop) -> None:
         verdict(
             palette_headline(columns, tolerance=tolerance),
             f"Garments are sorted by how many colors land or should land, then by those without a "
-            f"base. Compared under {viewing}.",
+            f"base. {BY_ITSELF} Compared under {viewing}.",
         )
     shown, looked_at = st.columns([9, 5], gap="medium")
     with shown:
@@ -115,12 +115,15 @@ def _details(cell: Answer, *, shop: Shop, viewing: Viewing) -> None:
     """Details of the chosen cell: the build to print, or the nearest print."""
     st.header(plain(f"{cell.target.name} on {cell.garment.name}"))
     asked, _ = cell.target.hex(viewing)
-    word = "print" if cell.nominal else "nearest print"
+    word = "cloth" if cell.build.bare else "print" if cell.nominal else "nearest print"
     cloth = pickers.cloth_hex(shop, cell.garment.name, viewing)
     st.html(print_on_cloth(cell.hex, cell.interval, asked=asked, cloth=cloth, word=word))
-    st.html(verdict_mark(cell.verdict))
     differs = difference_words(cell.target.lab(viewing), cell.lab)
-    st.markdown(plain(f"{cell.words}. Against the target: {differs}."))
+    if cell.build.bare:
+        st.markdown(plain(f"Left bare: the cloth is the color. Against the target: {differs}."))
+    else:
+        st.html(verdict_mark(cell.verdict))
+        st.markdown(plain(f"{cell.words}. Against the target: {differs}."))
     note(f"Nominally ΔE00 {cell.delta_e_2000:.1f}.")
     note(honest_words(cell.data, calibrated=shop.press.calibrated))
     pickers.light_note(viewing)

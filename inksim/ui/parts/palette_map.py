@@ -12,8 +12,7 @@ from typing import Any
 import streamlit as st
 
 from inksim.colour import Viewing
-from inksim.common import ROUTE_SHORT
-from inksim.decision import SHAPES, WORDS, Answer, serves
+from inksim.decision import WORDS, Answer, serves
 from inksim.shop import Shop
 from inksim.ui.pickers import cloth_hex
 
@@ -84,7 +83,7 @@ export default function ({ data, parentElement, setStateValue }) {
       button.style.background = garment.cloth;
       button.dataset.row = row; button.dataset.column = column;
       button.setAttribute("aria-label", `${color.name} on ${garment.name}: ${cell.words}`);
-      button.append(swatch(cell.hex), element("span", `${cell.shape} ${cell.words}`));
+      button.append(swatch(cell.hex), element("span", `${cell.words}`));
       button.onclick = () => { mark(row, column); setStateValue("cell", [row, column]); };
       place.append(button); line.append(place);
     });
@@ -144,11 +143,8 @@ def map_data(
             "cells": [
                 {
                     "hex": column[at].hex,
-                    "lands": column[at].verdict.word == WORDS[0],
-                    "shape": SHAPES[column[at].verdict.word],
-                    "words": f"{column[at].verdict.word}, "
-                    f"{ROUTE_SHORT[column[at].build.route]}, "
-                    f"{column[at].verdict.median_de00:.1f}",
+                    "lands": column[at].verdict.word == WORDS[0] and not column[at].build.bare,
+                    "words": f"{column[at].mark}, {column[at].median_de00:.1f}",
                 }
                 for column in columns
             ],

@@ -8,7 +8,7 @@ import streamlit as st
 
 from inksim.common import MM_PER_INCH, ROUTE_TITLES, Uint8Array
 from inksim.picture import MOST_MM, Look, on_shirt
-from inksim.preview import PreparedArtwork, png_bytes
+from inksim.preview import Key, PreparedArtwork, png_bytes
 from inksim.printing import ROUTES, Route
 from inksim.ui.parts.wipe import wipe
 from inksim.ui.style import mark, note, picture, plain
@@ -62,10 +62,10 @@ def side_by_side(
 
 
 def wiped(
-    routes: Sequence[Route], best: Route, pngs: Callable[[list[Route | None]], Sequence[bytes]]
+    routes: Sequence[Key], best: Key, pngs: Callable[[list[Key | None]], Sequence[bytes]]
 ) -> None:
     """Two pictures to wipe over, the artwork and the best route to begin with; pngs makes them."""
-    choices: dict[str, Route | None] = {ARTWORK: None}
+    choices: dict[str, Key | None] = {ARTWORK: None}
     choices |= {ROUTE_TITLES[route]: route for route in routes}
     names = list(choices)
     start = names.index(ROUTE_TITLES[best])
@@ -81,9 +81,9 @@ def wiped(
 
 def shirt_view(
     art: PreparedArtwork,
-    routes: Sequence[Route],
-    best: Route,
-    drawn: Callable[[Route], tuple[Uint8Array, Look]],
+    routes: Sequence[Key],
+    best: Key,
+    drawn: Callable[[Key], tuple[Uint8Array, Look]],
     *,
     garment: str,
 ) -> None:

@@ -1,0 +1,53 @@
+"""The small picture of a press ticket: the print as it sits on the shirt."""
+
+from __future__ import annotations
+
+from inksim.colour import Viewing
+from inksim.common import MM_PER_INCH, InputError
+from inksim.job import Alternative
+from inksim.picture import on_shirt
+from inksim.preview import PreparedArtwork, build_look, print_on
+from inksim.reports.ticket import Placed
+from inksim.shop import Shop
+from inksim.stock import Garment
+
+SHIRT_PX = 640
+
+
+def placed_print(
+    ready: PreparedArtwork,
+    way: Alternative,
+    *,
+    shop: Shop,
+    garment: Garment,
+    viewing: Viewing,
+    width_mm: float | None = None,
+) -> Placed:
+    """Draw the print of a way on the front of a shirt; by itself where the front is too small.
+
+    Parameters
+    ----------
+    ready : the artwork of the job, whose colors are named by their codes.
+    width_mm : of the print; the artwork's own if not given.
+    """
+    builds = {plan.colour.name: plan.build for plan in way.printed}
+    look = build_look(
+        [builds.get(flat.hex) for flat in ready.flats.colours],
+        garment=garment,
+        press=shop.press.values,
+        viewing=viewing,
+    )
+    wide = width_mm or ready.width_mm
+    picture = print_on(ready.small, look)
+    try:
+        picture = on_shirt(
+            picture,
+            look=look,
+            tile=ready.tile,
+            tile_px_per_mm=ready.dpi / MM_PER_INCH,
+            print_width_mm=wide,
+            height_px=SHIRT_PX,
+        )
+    except InputError:  # larger than the front of a shirt
+        pass
+    return Placed(picture=picture, width_mm=wide, height_mm=wide * ready.height_px / ready.width_px)
