@@ -229,8 +229,8 @@ def _write_routes(
         lines = (*drawn.panel.lines, *beyond_words(drawn.share))
         panels.append(replace(drawn.panel, lines=lines))
         if window is not None:
-            way = drawn.answer.way if drawn.answer else None
-            lie = views.misfit.words(has_base=bool(way) and any(s.base for s in way.screens))
+            screens = drawn.answer.way.screens if drawn.answer and drawn.answer.way else ()
+            lie = views.misfit.words(has_base=any(screen.base for screen in screens))
             close.append(_close_panel(drawn, window, lie, dpi=order.dpi))
     return PreviewResult(
         artwork=artwork.name,
