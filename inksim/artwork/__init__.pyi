@@ -19,6 +19,7 @@ from .picture import (
 )
 from .read import (
     Artwork as Artwork,
+    at_width as at_width,
     printed_at as printed_at,
     read_artwork as read_artwork,
     sized_notes as sized_notes,

@@ -12,7 +12,7 @@ import io
 import struct
 import zlib
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
 
@@ -147,6 +147,19 @@ def printed_at(artwork: Artwork) -> tuple[float, tuple[str, ...]]:
 def sized_notes(artwork: Artwork, *, instead: str) -> tuple[str, ...]:
     """Notes of an artwork: the one that says its size is unknown says what is taken instead."""
     return tuple(note.replace(SIZE_UNKNOWN, instead) for note in artwork.notes)
+
+
+def at_width(artwork: Artwork, width_mm: float) -> Artwork:
+    """The artwork at the resolution at which its print is so wide.
+
+    Raises
+    ------
+    InputError : a width that is not above 0.
+    """
+    if not width_mm > 0:
+        raise InputError(f"a print {width_mm:g} mm wide is asked for; give a width above 0.")
+    notes = sized_notes(artwork, instead=f"a print {width_mm:g} mm wide is asked for")
+    return replace(artwork, dpi=artwork.width_px / width_mm * MM_PER_INCH, notes=notes)
 
 
 def _bytes_of(source: str | Path | bytes, name: str | None) -> tuple[bytes, str]:
