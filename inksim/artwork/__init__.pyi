@@ -20,6 +20,7 @@ from .picture import (
     shrink_to as shrink_to,
 )
 from .read import (
+    at_width as at_width,
     printed_at as printed_at,
     read_artwork as read_artwork,
     sized_notes as sized_notes,

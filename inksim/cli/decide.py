@@ -185,8 +185,7 @@ def ticket_command(
 
     With it comes a CSV table of what is printed, L, a, b to be filled in, for 'inksim calibrate'.
     """
-    from inksim.common import write_whole
-    from inksim.reports import emit_json, readings_table, ticket_pdf, ticket_text
+    from inksim.reports import emit_json
 
     shop = load(shop_folder)
     answer, _ = _decide(shop, job, viewing=viewing_of(light, observer), reasons=False)
@@ -206,19 +205,7 @@ def ticket_command(
     tickets, refused = _tickets(shop, job, answer, chosen, way=way)
     if refused and not tickets:
         raise refused[0]
-    written = []
-    for ticket in tickets:
-        stem = slug(ticket.title)
-        names = (f"{stem}.pdf", f"{stem}.txt", f"{stem}-readings.csv")
-        for file in [out] if single else [out / name for name in names]:
-            suffix = file.suffix.lower()
-            if suffix == ".pdf":
-                data = ticket_pdf(ticket)
-            else:
-                data = (readings_table if suffix == ".csv" else ticket_text)(ticket).encode()
-            file.parent.mkdir(parents=True, exist_ok=True)
-            write_whole(file, data)
-            written.append(file)
+    written = [file for ticket in tickets for file in _write(ticket, out, single=single)]
     if as_json:
         emit_json({"tickets": written})
     else:
@@ -230,6 +217,25 @@ def ticket_command(
         for error in refused:
             click.echo(f"inksim: {error}", err=True)
         sys.exit(BAD_INPUT)
+
+
+def _write(ticket: Ticket, out: Path, *, single: bool) -> list[Path]:
+    """Write a ticket as PDF, text and table of readings into a folder, or as one file."""
+    from inksim.common import write_whole
+    from inksim.reports import readings_table, ticket_pdf, ticket_text
+
+    stem = slug(ticket.title)
+    names = (f"{stem}.pdf", f"{stem}.txt", f"{stem}-readings.csv")
+    files = [out] if single else [out / name for name in names]
+    for file in files:
+        suffix = file.suffix.lower()
+        if suffix == ".pdf":
+            data = ticket_pdf(ticket)
+        else:
+            data = (readings_table if suffix == ".csv" else ticket_text)(ticket).encode()
+        file.parent.mkdir(parents=True, exist_ok=True)
+        write_whole(file, data)
+    return files
 
 
 def _tickets(
@@ -248,7 +254,7 @@ def _tickets(
     from inksim.reports import make_ticket, placed_print
 
     drawn = job_artwork(job)
-    ready = prepare_artwork(drawn[0]) if drawn else None
+    ready = prepare_artwork(drawn) if drawn else None
     tickets, refused = [], []
     for found in chosen:
         try:
@@ -258,11 +264,10 @@ def _tickets(
         except InputError as error:
             refused.append(error)
             continue
-        if ready and drawn:
+        if ready is not None:
             placed = placed_print(
-                ready, ticket.chosen, shop=shop, garment=found.garment, viewing=answer.viewing,
-                width_mm=drawn[1],
-            )  # fmt: skip
+                ready, ticket.chosen, shop=shop, garment=found.garment, viewing=answer.viewing
+            )
             ticket = replace(ticket, placed=placed)
         tickets.append(ticket)
     return tickets, refused
