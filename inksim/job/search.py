@@ -223,12 +223,8 @@ def _ways_on(
         values = np.array([_values(c) for c in choices])
         added = np.zeros_like(values)
         for row, new in enumerate(screens):
-            first = choices[row][0]
             if new is not None:
                 added[row] = _of_screen(job, new, prices, rates=rates)
-            elif first.ground.again:  # its second go through the base's screen
-                added[row, COLUMNS.WORK] = work_of_layers(strokes=first.ground.base_passes)
-                added[row, COLUMNS.COST] = job.quantity * rates.per_stroke
         needs = np.array([[key == each for each in shared] for key in screens], dtype=np.bool_)
         bits = [0 if c[0].ground == STRAIGHT_ON else 1 << bases.index(c[0].ground) for c in choices]
         alive = np.array([last[key] > at for key in shared], dtype=np.bool_)
@@ -306,10 +302,9 @@ def _of_bases(
     made = np.zeros(len(COLUMNS._fields))
     for g in bases:
         price = space.bases[g.base].price_per_kg
-        made[COLUMNS.COST] += screen_cost(
-            job, rates, passes=g.base_passes, flash=g.flash, price=price
-        )
-        made[COLUMNS.WORK] += work_of_layers(screens=1, strokes=g.base_passes, flashes=g.flash)
+        strokes = g.base_passes * (2 if g.again else 1)
+        made[COLUMNS.COST] += screen_cost(job, rates, passes=strokes, flash=g.flash, price=price)
+        made[COLUMNS.WORK] += work_of_layers(screens=1, strokes=strokes, flashes=g.flash)
     made[COLUMNS.COST] += (runs - 1) * job.quantity * rates.per_garment
     made[COLUMNS.WORK] += (runs - 1) * RUN_WORK
     return made
