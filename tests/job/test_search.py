@@ -21,7 +21,7 @@ from inksim.decision.answer import stays_bare
 from inksim.decision.build_evaluation import Evaluated, Landing, against, evaluate
 from inksim.decision.candidate_builds import build_space
 from inksim.job.costs import rates_of
-from inksim.job.drying import ink_water_g_m2, water_heat_kj
+from inksim.job.drying import WATER_G_CM3, ink_water_g_m2, water_heat_kj
 from inksim.job.job import Job, JobColour
 from inksim.job.options import Option, bare_option, options_of
 from inksim.job.search import Found, Way, search
@@ -192,7 +192,7 @@ def counted(prep: Prepared, picks: tuple[int, ...], *, runs: int = 1) -> Counted
             wet_um += um
             grams = um * ink.density_g_cm3 * m2  # µm on a m² is a cm³
             cost += grams * quantity / (1 - costs.waste_share) / 1000 * ink.price_per_kg
-            film += um * (ink.density_g_cm3 - (1 - ink.solids_by_volume)) * m2
+            film += um * (ink.density_g_cm3 - (1 - ink.solids_by_volume) * WATER_G_CM3) * m2
             kj = water_heat_kj(ink_water_g_m2(um, solids_by_volume=ink.solids_by_volume) * m2)
             cost += float(kj) * quantity / 3600 / costs.dryer_efficiency * costs.energy_per_kwh
     work = len(screens) + 0.2 * flashes + 0.1 * strokes + 1e-4 * wet_um + 2.0 * (runs - 1)
