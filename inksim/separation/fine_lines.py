@@ -118,6 +118,15 @@ def fine_parts(
     )
 
 
+def too_fine(plate: Uint8Array, *, detail_px: float) -> BoolArray:
+    """Mask (H, W) of the solid parts of a plate (half a tint or more) narrower than a detail."""
+    solid = (plate >= 128).astype(np.uint8)
+    found = _Narrow.parts(solid, wanted=np.array([False, True]), width=round(detail_px))
+    lost = np.zeros(plate.shape, dtype=bool)
+    lost.ravel()[found.places] = True
+    return lost
+
+
 @dataclass(frozen=True, kw_only=True, eq=False)
 class _Narrow:
     """Pixels (n,) too narrow: flat places in the picture, their labels, their pieces' widths."""
@@ -149,12 +158,13 @@ class _Narrow:
             return touched
 
         # A disc leaves (√2 − 1) radii of a right angle, which print.
-        for _ in range(int(np.ceil((np.sqrt(2.0) - 1.0) * width / 2.0))):
+        corner = int(np.ceil((np.sqrt(2.0) - 1.0) * width / 2.0))
+        for _ in range(corner):
             tip = beside_held(at)
             open_[at[tip]] = True
             at = at[~tip]
         pieces = _pieces(at, sheet[at], page.shape)
-        short = _short(at, pieces, beside_held(at), stride, width)
+        short = _short(at, pieces, beside_held(at), stride, width - corner)
         at, pieces = at[~short], pieces[~short]
         rows, columns = np.divmod(at, stride)
         return cls(
@@ -215,9 +225,9 @@ def _pieces(at: Int64Array, own: Uint8Array, shape: tuple[int, ...]) -> Int64Arr
 
 
 def _short(
-    at: Int64Array, pieces: Int64Array, touched: BoolArray, stride: int, width: int
+    at: Int64Array, pieces: Int64Array, touched: BoolArray, stride: int, least: int
 ) -> BoolArray:
-    """Which pixels belong to a piece shorter than `width` on a part that holds: tips, serifs."""
+    """Which pixels belong to a piece shorter than `least` on a part that holds: tips, serifs."""
     count = int(pieces.max(initial=-1)) + 1
     attached = np.zeros(count, dtype=bool)
     attached[pieces[touched]] = True
@@ -227,7 +237,7 @@ def _short(
         np.minimum.at(low, pieces, place)
         np.maximum.at(high, pieces, place)
         extent = np.maximum(extent, high - low + 1)
-    return np.asarray((attached & (extent < width))[pieces])
+    return np.asarray((attached & (extent < least))[pieces])
 
 
 def _widths(
