@@ -29,10 +29,8 @@ def random_palette(count: int, rng: np.random.Generator) -> list[Colour]:
         some = rng.integers(0, 256, (400, 3))
         gap = np.stack([delta_e_2000(lab_of(c[None]), lab_of(some)) for c in found])
         nearest = gap.min(axis=0)
-        if len(found) == 1 and count > 2:
-            fit = np.abs(nearest - CLOSEST) < 0.7
-        else:
-            fit = nearest >= FAR
+        second = len(found) == 1 and count > 2
+        fit = np.abs(nearest - CLOSEST) < 0.7 if second else nearest >= FAR
         if fit.any():
             found.append(some[np.argmax(fit)])
     return [(int(c[0]), int(c[1]), int(c[2])) for c in found]

@@ -43,9 +43,7 @@ class Grain:
     colours: Int64Array
 
 
-def grain_of(
-    words: Uint32Array, labels: Uint8Array, palette: Int64Array, *, lossy: bool
-) -> Grain:
+def grain_of(words: Uint32Array, labels: Uint8Array, palette: Int64Array, *, lossy: bool) -> Grain:
     """Judge the pixels inside the flats of a `lossy` picture, on a sample of rows.
 
     A flat's commonest colour is off by what its blocks were rounded by. The blocks that an edge
@@ -78,10 +76,13 @@ def grain_of(
         return plain
     number = own[off][near]
     size = np.bincount(number, minlength=len(palette))
-    shift = np.stack(
-        [np.bincount(number, weights=each, minlength=len(palette)) for each in away[near].T],
-        axis=-1,
-    ) / np.maximum(size, 1)[:, None]
+    shift = (
+        np.stack(
+            [np.bincount(number, weights=each, minlength=len(palette)) for each in away[near].T],
+            axis=-1,
+        )
+        / np.maximum(size, 1)[:, None]
+    )
     shift[(size < ENOUGH)[:, None] | (palette == 0) | (palette == 255)] = 0.0
     put_right = np.rint(palette + np.clip(shift, -ROUNDED, ROUNDED))
     return Grain(compressed=True, colours=np.clip(put_right, 0, 255).astype(np.int64))
@@ -105,6 +106,9 @@ def _is_bled(colour: Int64Array, known: Int64Array) -> bool:
             low, high = min(one[0], other[0]) - BLED, max(one[0], other[0]) + BLED
             span = other[1:] - one[1:]
             share = np.clip((this[1:] - one[1:]) @ span / max(span @ span, 1e-9), 0.0, 1.0)
-            if low <= this[0] <= high and np.hypot(*(one + share * (other - one) - this)[1:]) <= BLED:
+            if (
+                low <= this[0] <= high
+                and np.hypot(*(one + share * (other - one) - this)[1:]) <= BLED
+            ):
                 return True
     return False

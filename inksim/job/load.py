@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
 
-from inksim.artwork import Artwork, find_flats, read_artwork, sized_notes
+from inksim.artwork import Artwork, at_width, find_flats, read_artwork, sized_notes
 from inksim.common import InputError, ShopFaults
 from inksim.job.from_artwork import colours_of_flats, printable
 from inksim.job.job import Job, JobColour
@@ -90,8 +90,8 @@ def load_job(path: str | Path, *, shop: Shop) -> Job:
     )
 
 
-def job_artwork(path: str | Path) -> tuple[Artwork, float | None] | None:
-    """The artwork that a job's file prints, and the width it states, mm; None for a list of colors.
+def job_artwork(path: str | Path) -> Artwork | None:
+    """The artwork that a job's file prints, at the width it states; None for a list of colors.
 
     Raises
     ------
@@ -99,7 +99,10 @@ def job_artwork(path: str | Path) -> tuple[Artwork, float | None] | None:
     """
     file = Path(path)
     entry = read_checked(file, JobEntry, what="the job").artwork
-    return entry and (read_artwork(file.parent / entry.file), entry.width_mm)
+    if entry is None:
+        return None
+    artwork = read_artwork(file.parent / entry.file)
+    return at_width(artwork, entry.width_mm) if entry.width_mm else artwork
 
 
 def _quantities(entry: JobEntry, faults: list[str], *, name: str) -> tuple[int, ...]:

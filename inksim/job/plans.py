@@ -23,7 +23,7 @@ from inksim.job.amounts import ink_uses, second_run_kwh, water_g
 from inksim.job.costs import Bill, InkUse, Rates, bill, ink_per_print_g
 from inksim.job.drying import CURE_CELSIUS, DryerLoad, dryer_load
 from inksim.job.job import Job, JobColour
-from inksim.job.options import CM2_PER_M2, Option
+from inksim.job.options import CM2_PER_M2
 from inksim.job.press_screens import PressScreen, press_screens
 from inksim.job.search import Way
 from inksim.printing import Build, Interval, Prediction, interval_of, predict_nominal
@@ -121,17 +121,21 @@ def alternatives_of(
     viewing: Viewing,
 ) -> list[Alternative]:
     """Complete the ways with predictions, amounts and bills; shared builds are predicted once."""
-    plans: dict[tuple[int, int], Plan] = {}
-
-    def plan(option: Option) -> Plan:
-        key = (option.colour, option.build)
-        if key not in plans:
-            plans[key] = _plan(
-                shop, job.colours[option.colour], evaluated, landings[option.colour],
-                build=option.build, garment=garment, viewing=viewing,
-            )  # fmt: skip
-        return plans[key]
-
+    needed: dict[int, dict[int, None]] = {}
+    for option in (o for way in ways for o in way.options):
+        needed.setdefault(option.colour, {})[option.build] = None
+    plans = {
+        (at, build): plan
+        for at, builds in needed.items()
+        for build, plan in zip(
+            builds,
+            _plans(
+                shop, job.colours[at], evaluated, landings[at], builds=list(builds),
+                garment=garment, viewing=viewing,
+            ),
+            strict=True,
+        )
+    }  # fmt: skip
     made, low = [], shop.dye_migrates(garment)
     for way in ways:
         screens = (
@@ -153,7 +157,7 @@ def alternatives_of(
             cloth_g=garment.weight_g_m2 * job.cloth_m2,
             cure_celsius=cure[0] if cure else CURE_CELSIUS,
         )
-        named = _merged(job, way, [plan(option) for option in way.options])
+        named = _merged(job, way, [plans[o.colour, o.build] for o in way.options])
         passes = way.runs if way.screens else 0
         made.append(
             Alternative(
@@ -217,47 +221,56 @@ def verdict_of_way(
     )
 
 
-def _plan(
+def _plans(
     shop: Shop,
     colour: JobColour,
     evaluated: Evaluated | None,
     landing: Landing | None,
     *,
-    build: int,
+    builds: Sequence[int],
     garment: Garment,
     viewing: Viewing,
-) -> Plan:
+) -> list[Plan]:
+    """The plans of one color by each of some builds, predicted in one pass."""
     if evaluated is None or landing is None:
         cloth = bare_cloth(
             garment, colour.target, press=shop.press, viewing=viewing, tolerance=colour.tolerance
         )
         assert cloth.interval is not None
-        return Plan(
-            colour=colour, build=cloth.build, prediction=cloth, interval=cloth.interval,
-            nominal=True, margin=colour.tolerance - (cloth.delta_e_2000 or 0.0), ink_g=0.0,
-        )  # fmt: skip
-    made = evaluated.space.build(build)
-    (found,) = predict_nominal(
-        [made], press=shop.press.values, viewing=evaluated.viewing, target=colour.target
-    )
-    sure = interval_of(
-        landing.spread, build, viewing=evaluated.viewing, aimed=True, tolerance=colour.tolerance
-    )
-    return Plan(
-        colour=colour,
-        build=made,
-        prediction=replace(found, interval=sure),
-        interval=sure,
-        nominal=bool(landing.nominal[build]),
-        margin=colour.tolerance - float(landing.distance[build]),
-        ink_g=float(
-            ink_per_print_g(
-                evaluated.wet_um[build, 1],
-                area_cm2=colour.area_cm2,
-                density_g_cm3=made.colour.ink.density_g_cm3,
+        return [
+            Plan(
+                colour=colour, build=cloth.build, prediction=cloth, interval=cloth.interval,
+                nominal=True, margin=colour.tolerance - (cloth.delta_e_2000 or 0.0), ink_g=0.0,
             )
-        ),
+        ]  # fmt: skip
+    found = predict_nominal(
+        evaluated.space.builds(builds),
+        press=shop.press.values,
+        viewing=evaluated.viewing,
+        target=colour.target,
     )
+    made = []
+    for at, each in zip(builds, found, strict=True):
+        sure = interval_of(
+            landing.spread, at, viewing=viewing, aimed=True, tolerance=colour.tolerance
+        )
+        laid = ink_per_print_g(
+            evaluated.wet_um[at, 1],
+            area_cm2=colour.area_cm2,
+            density_g_cm3=each.build.colour.ink.density_g_cm3,
+        )
+        made.append(
+            Plan(
+                colour=colour,
+                build=each.build,
+                prediction=replace(each, interval=sure),
+                interval=sure,
+                nominal=bool(landing.nominal[at]),
+                margin=colour.tolerance - float(landing.distance[at]),
+                ink_g=float(laid),
+            )
+        )
+    return made
 
 
 def marked(alternatives: Sequence[Alternative]) -> tuple[Alternative, ...]:

@@ -11,8 +11,8 @@ import numpy as np
 
 from inksim.artwork import Flats
 from inksim.colour import Viewing
-from inksim.common import ROUTE_TITLES, Uint8Array, counted_routes
-from inksim.decision import Verdict, difference_words
+from inksim.common import ROUTE_TITLES, ROUTE_WORDS, Uint8Array, counted_routes
+from inksim.decision import Verdict, barrier, difference_words
 from inksim.job import (
     Alternative,
     GarmentAnswer,
@@ -65,7 +65,9 @@ class RouteAnswer:
         title = ROUTE_TITLES[self.key]
         if self.key != DECIDED or self.way is None:
             return title
-        return f"{title}: {counted_routes([plan.build.route for plan in self.way.plans])}"
+        routes = [plan.build.route for plan in self.way.plans]
+        alike = len(set(routes)) == 1
+        return f"{title}: {ROUTE_WORDS[routes[0]] if alike else counted_routes(routes)}"
 
     @property
     def data(self) -> Provenance:
@@ -131,7 +133,7 @@ class ArtworkResult:
                 self.answer.job, shop=self.shop, viewing=self.answer.viewing, only=route
             ).garments[0]
             if found.best is None:
-                reasons[route] = found.barrier
+                reasons[route] = self._barrier(route) or found.barrier
             else:
                 made.append(
                     _route_answer(
@@ -139,6 +141,12 @@ class ArtworkResult:
                     )
                 )
         return tuple(made), reasons
+
+    def _barrier(self, route: Route) -> str:
+        """What bars a route on this garment whatever the ink; '' if nothing does."""
+        able = self.shop.colour_inks or self.shop.top_inks
+        barred = [barrier(self.shop, garment=self.garment, ink=ink, route=route) for ink in able]
+        return barred[0] if all(barred) else ""
 
 
 def against_drawn(plan: Plan) -> str:
@@ -199,11 +207,18 @@ def result_of_job(job: Job, flats: Flats, *, shop: Shop, viewing: Viewing) -> Ar
     """Decide a job of one garment that was made of the flats of an artwork."""
     answer = decide_job(job, shop=shop, viewing=viewing)
     (found,) = answer.garments
+    return result_of_garment(answer, found, flats, shop=shop)
+
+
+def result_of_garment(
+    answer: JobAnswer, found: GarmentAnswer, flats: Flats, *, shop: Shop
+) -> ArtworkResult:
+    """The print of one garment of a job that was decided, by the way chosen in it."""
     return ArtworkResult(
         garment=found.garment,
         answer=answer,
-        decided=_route_answer(DECIDED, found, flats, shop=shop, viewing=viewing),
-        tolerance=job.colours[0].tolerance,
+        decided=_route_answer(DECIDED, found, flats, shop=shop, viewing=answer.viewing),
+        tolerance=found.job.colours[0].tolerance,
         flats=flats,
         shop=shop,
     )

@@ -56,7 +56,9 @@ def _bases(way: Alternative) -> str:
     for plan in way.plans:
         base = plan.build.base
         where = f"over '{base.ink.name}'" if base else ROUTE_SHORT[plan.build.route]
-        if plan.build.route == "discharge-base" and base is None:
+        if plan.build.ink is not None and plan.build.ink.kind == "white-base":
+            where = f"in the white of '{plan.build.ink.name}'"
+        elif plan.build.ink is not None and plan.build.ink.kind == "discharge-base":
             where = "discharged, nothing over it"
         groups.setdefault(where, []).append(plan.colour.name)
     if list(groups) == [ROUTE_SHORT["straight"]]:

@@ -95,7 +95,8 @@ KEYS = {
 
 
 COLOR_OF_PALETTE = (
-    "target_hex=target.hex_d50 nominal interval_90=interval lab:3 hex in_srgb_gamut data"
+    "target_hex=target.hex_d50 nominal nominal_de00=delta_e_2000:3 interval_90=interval lab:3 hex "
+    "in_srgb_gamut data"
 )
 """What a palette says of an `Answer` besides."""
 

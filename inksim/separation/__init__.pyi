@@ -20,7 +20,7 @@ from .plates import (
     separate as separate,
     tonal_plates as tonal_plates,
 )
-from .register import MOST_EDGE_MM as MOST_EDGE_MM, Misfit as Misfit
+from .register import MOST_EDGE_MM as MOST_EDGE_MM, Misfit as Misfit, fitted as fitted
 from .rgb_lattice import (
     Axes as Axes,
     by_strips as by_strips,
