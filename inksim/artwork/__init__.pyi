@@ -14,6 +14,7 @@ from .picture import (
     fine_codes as fine_codes,
     halve_light as halve_light,
     laid_on_ground as laid_on_ground,
+    png_info as png_info,
     reduce_light as reduce_light,
     resampled_light as resampled_light,
     save_png as save_png,

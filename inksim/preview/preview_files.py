@@ -136,7 +136,7 @@ def _write_routes(
         drawn = draw(route)
         if drawn.note:
             said.append(f"{title}: {drawn.note}")
-        path = order.save(drawn.full, route)
+        path = order.save(drawn.full, route, data=drawn.data)
         files.append(
             RouteFile(
                 route=route,
@@ -145,7 +145,9 @@ def _write_routes(
                 verdict=drawn.verdict,
                 reach=drawn.reach,
                 beyond=drawn.share,
-                views=write_views(views, order, drawn.small, beyond=drawn.beyond, path=path),
+                views=write_views(
+                    views, order, drawn.small, beyond=drawn.beyond, path=path, data=drawn.data
+                ),
             )
         )
         sure.append(drawn.data)
