@@ -16,6 +16,7 @@ from inksim.calibration.checks import (
     Contradiction,
     Suspect,
     check_possible,
+    check_together,
     contradictions,
     leave_one_out,
     wrong_readings,
@@ -26,7 +27,7 @@ from inksim.calibration.reading_model import reading_model
 from inksim.calibration.unknowns import Part
 from inksim.colour import delta_e_2000, hex_code, xyz_from_lab
 from inksim.common import FloatArray, IndexArray, InputError
-from inksim.printing import Build
+from inksim.printing import NORMAL_HIGH, Build
 from inksim.stock import MEANINGS, Parameter, Press, PressValues, Strength
 
 NARROWED = 0.9
@@ -34,8 +35,6 @@ NARROWED = 0.9
 [assumption]."""
 TOGETHER = 0.9
 """Two parameters correlated by more than this count as told together only [assumption]."""
-NINETY = 1.6449
-"""Standard normal quantile at 95 %: value ± this many sds is a 90 % interval."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,7 +94,7 @@ class ClothResult:
         The factor is held near 1 by its prior: of a lot 10 % darker than a measured entry a few
         readings show 1 to 4 %, so that most lots go untold.
         """
-        return abs(float(np.log(self.factor))) > NINETY * self.sd
+        return abs(float(np.log(self.factor))) > NORMAL_HIGH * self.sd
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -146,7 +145,8 @@ def calibrate(
 
     Raises
     ------
-    InputError : no reading, two of one name, or readings that no press can have printed.
+    InputError : no reading, two of one name, readings that no press can have printed, or that fit
+        nothing.
     """
     _check_names(readings)
     model = reading_model(readings, press.before)
@@ -157,6 +157,8 @@ def calibrate(
     used = np.array([keep_all or reading.name not in wrong for reading in readings])
     found = fit_press(model, used=used)
     alone = leave_one_out(found)
+    if not keep_all:
+        check_together(used, alone)
     start = np.zeros((1, model.unknowns.size))
     lab_before, lab_after = model.lab(start)[0], found.residual + model.read
     before = delta_e_2000(lab_before, model.read)
@@ -281,8 +283,8 @@ def _results(before: Press, after: Press) -> list[ParameterResult]:
                 name=name,
                 before=old,
                 after=new,
-                low=max(meaning.least, new.value - NINETY * new.sd),
-                high=min(meaning.most, new.value + NINETY * new.sd),
+                low=max(meaning.least, new.value - NORMAL_HIGH * new.sd),
+                high=min(meaning.most, new.value + NORMAL_HIGH * new.sd),
                 told=bool(new.sd <= NARROWED * old.sd),
             )
         )

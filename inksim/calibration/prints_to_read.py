@@ -19,11 +19,11 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from inksim.calibration.fit import difference_metric, reading_noise
+from inksim.calibration.fit import reading_noise
 from inksim.calibration.print_reading import PrintReading
 from inksim.calibration.print_rows import row_of_build
 from inksim.calibration.reading_model import reading_model
-from inksim.colour import Viewing, lab as lab_of
+from inksim.colour import Viewing, difference_metric, lab as lab_of
 from inksim.common import FloatArray, InputError, counted
 from inksim.decision import discharge_facts
 from inksim.printing import Build, swatch

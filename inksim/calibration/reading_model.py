@@ -63,17 +63,11 @@ class ReadingModel:
 
     def values(self, u: FloatArray) -> PressValues:
         """The press's parameters at u (..., n): numbers, or arrays (...)."""
-        moves = np.moveaxis(self.unknowns.press_moves(u), -1, 0)
-        moved = dict(zip(self.unknowns.parameters, moves, strict=True))
-        found = {}
-        for name in PressValues._fields:
-            value = getattr(self.press, name).value
-            meaning = MEANINGS[name]
-            if name in moved:
-                found[name] = np.clip(value + moved[name], meaning.least, meaning.most)
-            else:
-                found[name] = np.full(u.shape[:-1], value)
-        return PressValues(**found)
+        own = [PressValues._fields.index(name) for name in self.unknowns.parameters]
+        found = np.tile(np.array(self.press.values, dtype=np.float64), (*u.shape[:-1], 1))
+        found[..., own] += self.unknowns.press_moves(u)
+        least, most = np.array([MEANINGS[name][2:] for name in PressValues._fields]).T
+        return PressValues(*np.moveaxis(np.clip(found, least, most), -1, 0))
 
     def _moved(self, ln: FloatArray) -> BuildTable:
         """The build table (D, R, ...) with its logarithms moved by ln (D, R, L + 1, 2, 31)."""
@@ -139,36 +133,37 @@ class ReadingModel:
 
     def jacobian(self, u: FloatArray) -> FloatArray:
         """Jacobian dLab/du (R, 3, n) at u (n,)."""
-        unknowns = self.unknowns
+        # all steps are printed together: of a few readings the arrays are small
+        unknowns, moving = self.unknowns, self._moving()
+        moved = self._press_steps(u)
+        ends = [1, len(moved), 2 * len(moving)]
+        ln = np.repeat(unknowns.stock_moves(u[None]), sum(ends), axis=0)
+        for at, (place, which) in enumerate(moving, start=sum(ends[:2])):
+            ln[at, :, place, which] += LN_STEP
+            ln[at + len(moving), :, place, which] -= LN_STEP
+        still = np.broadcast_to(u, (ends[2], u.size))
+        R = self._printed(self.values(np.concatenate([u[None], moved, still])), ln)
+        here, of_press, of_ln = np.split(R, np.cumsum(ends)[:2])
         slopes = np.zeros((len(self.readings), 3, unknowns.size))
-        ln = unknowns.stock_moves(u[None])
-        slopes[..., : len(unknowns.parameters)] = self._press_slopes(u, ln)
-        values = PressValues(*(np.asarray(value)[None] for value in self.values(u)))
-        by_band = self._lab_slopes(self._printed(values, ln)[0])
-        moving = self._moving()
-        for (place, which), slope in zip(moving, self._ln_slopes(values, ln, moving), strict=True):
+        up, down = np.split(self._seen(of_press), 2)
+        taken = np.sum(moved[: len(up)] - moved[len(up) :], axis=1)
+        slopes[..., : len(unknowns.parameters)] = np.moveaxis(up - down, 0, -1) / taken
+        by_band = self._lab_slopes(here[0])
+        up, down = np.split(of_ln, 2)
+        for (place, which), slope in zip(moving, (up - down) / (2.0 * LN_STEP), strict=True):
             bands = by_band * slope[:, None]
             for part in unknowns.parts:
                 rows = part.at[:, place]
                 if rows.any():
-                    moved = bands[rows] @ part.patterns[:, which].T
-                    slopes[rows, :, part.columns] += moved
+                    slopes[rows, :, part.columns] += bands[rows] @ part.patterns[:, which].T
         return slopes
 
-    def _press_slopes(self, u: FloatArray, ln: FloatArray) -> FloatArray:
-        """Jacobian (R, 3, p) by the parameters: central differences inside their range."""
+    def _press_steps(self, u: FloatArray) -> FloatArray:
+        """Steps (2p, n) up and then down each parameter, inside its range."""
         unknowns = self.unknowns
-        count = len(unknowns.parameters)
-        steps = STEP * np.eye(unknowns.size)[:count]
-        up, down = (
-            np.clip(u + sign * steps, unknowns.least, unknowns.most) for sign in (1.0, -1.0)
-        )
-        moved = np.concatenate([up, down])
-        both = self._seen(
-            self._printed(self.values(moved), np.broadcast_to(ln, (2 * count, *ln.shape[1:])))
-        )
-        taken = np.sum(up - down, axis=1)[:, None, None]
-        return np.moveaxis((both[:count] - both[count:]) / taken, 0, -1)
+        steps = STEP * np.eye(unknowns.size)[: len(unknowns.parameters)]
+        moved = np.concatenate([u + steps, u - steps])
+        return np.clip(moved, unknowns.least, unknowns.most)
 
     def _moving(self) -> list[tuple[int, int]]:
         """Places and pairs' members that some unknown moves: see `Part`."""
@@ -177,18 +172,6 @@ class ReadingModel:
             places, members = part.at.any(axis=0), part.patterns.any(axis=(0, 2))
             moved |= np.outer(places, members)
         return [(int(place), int(which)) for place, which in np.argwhere(moved)]
-
-    def _ln_slopes(
-        self, values: PressValues, ln: FloatArray, moving: Sequence[tuple[int, int]]
-    ) -> FloatArray:
-        """dR/d ln (m, R, 31), band by band, of some logarithms of every reading."""
-        count = len(moving)
-        both = np.repeat(ln, 2 * count, axis=0)
-        for at, (place, which) in enumerate(moving):
-            both[at, :, place, which] += LN_STEP
-            both[count + at, :, place, which] -= LN_STEP
-        R = self._printed(PressValues(*(np.repeat(value, 2 * count) for value in values)), both)
-        return np.asarray((R[:count] - R[count:]) / (2.0 * LN_STEP))
 
     def _lab_slopes(self, R: FloatArray) -> FloatArray:
         """dLab/dR (R, 3, 31) of the readings at their reflectance (R, 31)."""

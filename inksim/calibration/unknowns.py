@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -106,12 +107,17 @@ class Unknowns:
 
     def stock_moves(self, u: FloatArray) -> FloatArray:
         """What u (D, n) adds to the pairs of logarithms (D, R, L + 1, 2, 31)."""
-        shape = self.parts[0].at.shape
-        ln = np.zeros((len(u), *shape, 2, BANDS))
+        return np.tensordot(u[:, len(self.parameters) :], self._patterns, axes=1)
+
+    @cached_property
+    def _patterns(self) -> FloatArray:
+        """What one sd of each unknown of the stock adds, (n - p, R, L + 1, 2, 31)."""
+        first = len(self.parameters)
+        made = np.zeros((self.size - first, *self.parts[0].at.shape, 2, BANDS))
         for part in self.parts:
-            moved = np.tensordot(u[:, part.columns], part.patterns, axes=1)
-            ln[:, part.at] += moved[:, None]
-        return ln
+            for at, pattern in enumerate(part.patterns, start=part.start - first):
+                made[at, part.at] = pattern
+        return made
 
 
 class _Parts:

@@ -7,20 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from inksim.cli.options import (
-    JSON_OPTION,
-    SHOP_OPTION,
-    plainly,
-    today,
-    together,
-    viewing_of,
-    warned_of_demo,
-)
+from inksim.cli.entry_colour import COLOUR_OPTIONS, entry_colour, further_colour, read_colour
+from inksim.cli.options import plainly, warned_of_demo
 from inksim.common import InputError
-from inksim.readings import format_names
 
 if TYPE_CHECKING:
-    from inksim.colour import Viewing
     from inksim.shop import KnownColour
 
 LOOK = ("reflectance", "lab", "hex", "K", "S", "error", "directness", "film_um", "over_black",
@@ -29,43 +20,6 @@ LOOK = ("reflectance", "lab", "hex", "K", "S", "error", "directness", "film_um",
 HOW_OPAQUE = "say it with --over-black, --contrast-ratio or --covers"
 ATTEMPTS = 20
 """At adding an entry while other programs change the same file."""
-COLOUR_OPTIONS = together(
-    click.option("--name", required=True, help="Name of the entry."),
-    click.option(
-        "--from", "references", multiple=True, metavar="FILE[#SAMPLE]",
-        help=f"A reading: {format_names()} file, and the sample's name or number in it. Samples "
-        "of one name, or --from given again, are repeats: their mean is taken.",
-    ),
-    click.option("--lab", metavar="L,a,b", help="CIELAB, for --light and --observer."),
-    click.option("--xyz", metavar="X,Y,Z", help="XYZ, white Y = 100, for --light and --observer."),
-    click.option("--hex", "code", metavar="#rrggbb", help="sRGB code."),
-    click.option(
-        "--light", default=None, help="CIE light of a Lab or XYZ; D50 where nothing states it."
-    ),
-    click.option(
-        "--observer", type=click.Choice(["2", "10"]), default=None, help="Its observer; else 2."
-    ),
-    click.option(
-        "--geometry", type=click.Choice(["45:0", "d:8-sce", "d:8-sci"]), default=None,
-        help="Geometry of a reading whose file does not say it.",
-    ),
-    click.option(
-        "--m-condition", type=click.Choice(["M0", "M1", "M2", "M3"]), default=None,
-        help="ISO 13655 condition of a reading whose file does not say it.",
-    ),
-    click.option(
-        "--scale", type=click.Choice(["percent", "factor"]), default=None,
-        help="Scale of a file that could be either.",
-    ),
-    click.option("--invented", is_flag=True, help="Say of the entry that its color is made up."),
-    click.option("--note", default=None, help="Anything to remember."),
-    click.option(
-        "--replace", is_flag=True,
-        help="Give the entry of this name the new color; what is not stated anew stays.",
-    ),
-    SHOP_OPTION,
-    JSON_OPTION,
-)  # fmt: skip
 
 
 @click.group("add")
@@ -109,7 +63,7 @@ def add_garment(
     """Add a garment: its color, its fibers, and how its dye discharges."""
     from inksim.shop import garment_entry, parse_fibres
 
-    colour = _colour(common)
+    colour = entry_colour(common)
     if not fibers and not common["replace"]:
         raise InputError("a garment needs its fibers; give --fibers cotton=1.0 or the like.")
     cloths, names = [], {}
@@ -117,7 +71,7 @@ def add_garment(
         names[use] = given
         if given is not None and "#" in given:
             names[use] = f"{common['name']}, {use}"
-            cloths.append({"name": names[use], **_read(given, common=common).fields()})
+            cloths.append({"name": names[use], **read_colour(given, common=common).fields()})
     entry = garment_entry(
         colour,
         name=common["name"],
@@ -137,7 +91,7 @@ def add_garment(
 @plainly
 def add_cloth(**common: Any) -> None:
     """Add an undyed or discharged cloth that garments refer to."""
-    colour = _colour(common)
+    colour = entry_colour(common)
     entry = {"name": common["name"], "note": common["note"], **colour.fields()}
     _save("cloth", entry, colour, common)
 
@@ -148,7 +102,7 @@ def add_cloth(**common: Any) -> None:
 @plainly
 def add_target(*, palette: bool, **common: Any) -> None:
     """Add a color that a client asks for."""
-    colour = _colour(common)
+    colour = entry_colour(common)
     fields = colour.fields()
     if colour.lab is not None and not common["invented"]:
         fields["data"] = "measured"  # a target is its Lab; nothing had to be recovered
@@ -230,13 +184,34 @@ def add_target(*, palette: bool, **common: Any) -> None:
 @click.option("--coarsest", type=float, default=None, metavar="THREADS/INCH", help="Coarsest mesh.")
 @click.option("--max-passes", type=click.IntRange(1, 4), default=None, help="Most print strokes.")
 @click.option("--price", type=float, default=None, metavar="PER KG", help="Price per kg.")
+@click.option(
+    "--blocks-dye",
+    is_flag=True,
+    default=None,
+    help="A white that keeps the dye of polyester out of the print.",
+)
+@click.option("--cure", type=float, default=None, metavar="CELSIUS", help="Cure of the film.")
+@click.option("--cure-time", type=float, default=None, metavar="S", help="Time at the cure.")
+@click.option(
+    "--additive",
+    type=float,
+    default=None,
+    metavar="SHARE",
+    help="Activator or low-cure additive, by weight of the ink, 0 to 1.",
+)
+@click.option("--additive-price", type=float, default=None, metavar="PER KG", help="Its price.")
+@click.option(
+    "--pot-life", type=float, default=None, metavar="HOURS", help="How long the mixture keeps."
+)
 @plainly
 def add_ink(
     *, kind: str, covers: str | None, contrast_ratio: float | None, contrast_film: float | None,
     over_black: str | None, film: float | None, solids: float | None,
     solids_by_weight: float | None, density: float | None, dry_density: float | None,
     volatile_density: float | None, finest: float | None, coarsest: float | None,
-    max_passes: int | None, price: float | None, **common: Any,
+    max_passes: int | None, price: float | None, blocks_dye: bool | None, cure: float | None,
+    cure_time: float | None, additive: float | None, additive_price: float | None,
+    pot_life: float | None, **common: Any,
 ) -> None:  # fmt: skip
     """Add an ink known only by how a film of it looks over white, and how far it covers.
 
@@ -247,8 +222,8 @@ def add_ink(
     from inksim.shop import ink_entry_from_look
 
     entry = ink_entry_from_look(
-        colour := _colour(common),
-        over_black=None if over_black is None else _look(over_black, common),
+        colour := entry_colour(common),
+        over_black=None if over_black is None else further_colour(over_black, common),
         name=common["name"],
         kind="colour" if kind == "color" else kind,
         covers=covers,
@@ -264,88 +239,18 @@ def add_ink(
         coarsest_threads_per_inch=coarsest,
         max_passes=max_passes,
         price_per_kg=price,
+        blocks_dye=blocks_dye,
+        cure_celsius=cure,
+        cure_seconds=cure_time,
+        additive_share=additive,
+        additive_price_per_kg=additive_price,
+        pot_life_hours=pot_life,
         note=common["note"],
     )
     _save("ink", entry, colour, common)
 
 
 COMMANDS: Sequence[click.Command] = (add_group,)
-
-
-def _colour(common: dict[str, Any]) -> KnownColour:
-    """The color given by the options, exactly once."""
-    from inksim.shop import colour_from_hex, colour_from_lab, colour_from_xyz, editable_folder
-
-    editable_folder(common["shop_folder"])  # before any work
-    _viewing(common)  # a light that is none is told even where the color needs none
-    given = [name for name in ("references", "lab", "xyz", "code") if common[name]]
-    if len(given) != 1:
-        raise InputError(
-            "give the color once: --from FILE#sample, or --lab, or --xyz, or --hex"
-            + (f"; there are {len(given)}." if given else ".")
-        )
-    if common["references"]:
-        colour = _read(*common["references"], common=common)
-    elif common["code"]:
-        colour = colour_from_hex(common["code"], source=f"entered as {common['code']}; {today()}")
-    else:
-        kind = "lab" if common["lab"] else "xyz"
-        make = colour_from_lab if kind == "lab" else colour_from_xyz
-        word = "Lab" if kind == "lab" else "XYZ"
-        viewing = _viewing(common)
-        colour = make(
-            _three(common[kind], word),
-            viewing=viewing,
-            source=f"entered as {word} {common[kind]} ({viewing}); {today()}",
-            where=f"'{common['name']}'",
-        )
-    if common["invented"]:
-        from dataclasses import replace
-
-        colour = replace(colour, data="invented")
-    return colour
-
-
-def _look(text: str, common: dict[str, Any]) -> KnownColour:
-    """A further color in one word: a hex code, a Lab for the light of the options, or a reading."""
-    from inksim.shop import colour_from_hex, colour_from_lab
-    from inksim.stock import parse_target
-
-    target = parse_target(text)
-    if target is None:
-        return _read(text, common=common)
-    if "," not in text and len(text.split()) == 1:
-        return colour_from_hex(text, source=text)
-    return colour_from_lab(_three(text, "Lab"), viewing=_viewing(common), source=text)
-
-
-def _read(*references: str, common: dict[str, Any]) -> KnownColour:
-    from inksim.shop import colour_from_readings
-
-    observer = common["observer"]
-    return colour_from_readings(
-        references,
-        date=today(),
-        geometry=common["geometry"],
-        m_condition=common["m_condition"],
-        scale=common["scale"],
-        light=common["light"] and viewing_of(common["light"], "2").light,
-        observer=None if observer is None else int(observer),
-    )
-
-
-def _viewing(common: dict[str, Any]) -> Viewing:
-    light = "D50" if common["light"] is None else common["light"]
-    return viewing_of(light, common["observer"] or "2")
-
-
-def _three(text: str, word: str) -> tuple[float, float, float]:
-    pieces = text.replace(",", " ").replace(";", " ").split()
-    try:
-        first, second, third = (float(piece) for piece in pieces)
-    except ValueError:
-        raise InputError(f"'{text}' is no {word}; give three numbers, as 52,40,30.") from None
-    return first, second, third
 
 
 def _save(

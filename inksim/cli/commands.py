@@ -16,6 +16,7 @@ from inksim.cli import (
     palette,
     predict,
     preview,
+    proof,
     separate,
     shop as shop_commands,
 )
@@ -32,6 +33,7 @@ TOPICS = (
     decide,
     palette,
     preview,
+    proof,
     separate,
 )
 """Modules of commands, each with its COMMANDS."""

@@ -151,11 +151,24 @@ def builds_of(
     shop: Shop, *, garment: str, ink: str, route: str, screen: str | None, passes: int | None,
     base_screen: str | None, flash: bool | None,
 ) -> list[Build]:  # fmt: skip
-    """The builds that BUILD_OPTIONS ask for: of one route, or of all that are usable."""
+    """The builds that BUILD_OPTIONS ask for: of one route, or of all that are usable.
+
+    Raises
+    ------
+    InputError : a discharge base on a cloth that the shop's rules refuse it on, as `advise` does.
+    """
+    from inksim.decision import discharge_barrier
     from inksim.printing import ROUTES
     from inksim.shop import usable_routes, usual_build
 
     cloth, color = shop.garment(garment), shop.ink(ink)
+    routes = [r for r in ROUTES if r == route] or list(usable_routes(cloth, shop=shop))
+    why = discharge_barrier(cloth, limits=shop.rules)
+    if "discharge-base" in routes and why:
+        if route == "discharge-base":
+            raise InputError(f"no discharge base here: {why}.")
+        routes.remove("discharge-base")
+        click.echo(f"note: no discharge base here: {why}", err=True)
     builds = [
         usual_build(
             shop,
@@ -167,7 +180,7 @@ def builds_of(
             base_screen=shop.screen(base_screen) if base_screen else None,
             flash=flash,
         )
-        for each in [r for r in ROUTES if r == route] or usable_routes(cloth, shop=shop)
+        for each in routes
     ]
     told_assumed(layer.ink for build in builds for layer in build.layers)
     return builds

@@ -27,6 +27,7 @@ from .wording import (
     counted as counted,
     counted_routes as counted_routes,
     lab_words as lab_words,
+    on_garment as on_garment,
     sentence as sentence,
     slug as slug,
 )

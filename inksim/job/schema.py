@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, TypeAdapter, field_validator, model_validator
 
 from inksim.shop import CostsEntry, Entry, Hex, Lab, Name, NotNegative, StationsEntry
 
-Preference = Literal["cost", "softness", "chance"]
+Preference = Literal["work", "cost", "softness", "chance"]
 # Wider than anything that is printed: beyond these a number is in another unit or has a typo.
 AreaCm2 = Annotated[float, Field(ge=0.01, le=40_000)]
 WidthMm = Annotated[float, Field(ge=1, le=5000)]
@@ -17,6 +17,7 @@ ChokeMm = Annotated[float, Field(ge=0, le=20)]
 PrintsPerHour = Annotated[float, Field(ge=1, le=20_000)]
 Tolerance = Annotated[float, Field(gt=0, le=100)]
 Count = Annotated[int, Field(ge=1, le=1_000_000)]
+_COUNT: TypeAdapter[int] = TypeAdapter(Count, config={"strict": True})
 CLOTH_M2 = 0.9
 """Usual cloth of one shirt."""
 
@@ -62,15 +63,18 @@ class JobEntry(Entry):
 
     base_choke_mm: choke of a base under its colors, about 0.3 to 0.5 (common practice, no source).
     press, costs: what this job has otherwise than the shop; a field left out is the shop's.
-    prefer: criterion among ways that land about as surely: least cost, the softest hand (least dry
-    film), or the best chance alone.
+    quantity: of each garment, or a table of them by name. prefer: criterion among ways that land
+    about as surely: least work (screens, flashes, strokes), as for a color by itself, least cost,
+    the softest hand (least dry film), or the best chance alone. merge: whether colors that the
+    press has no screens for may be printed as their neighbors; else the job takes two runs.
+    keep_apart: colors that are not merged in any case.
     """
 
     name: Name
     invented: bool = False
     note: str = ""
     garments: Annotated[list[Name], Field(min_length=1)]
-    quantity: Count
+    quantity: Count | dict[Name, Count]
     tolerance_de00: Tolerance | None = None
     lines_per_inch: NotNegative = 0.0
     cloth_m2_per_garment: ClothM2 = CLOTH_M2
@@ -80,7 +84,17 @@ class JobEntry(Entry):
     color: list[JobColourEntry] = Field(default_factory=list)
     artwork: JobArtworkEntry | None = None
     costs: CostsEntry | None = None
-    prefer: Preference = "cost"
+    prefer: Preference = "work"
+    merge: bool = True
+    keep_apart: list[Name] = Field(default_factory=list)
+
+    @field_validator("quantity", mode="before")
+    @classmethod
+    def _plain_quantity(cls, value: Any) -> Any:
+        """A table is checked as one, anything else as a number: one fault, not both."""
+        if isinstance(value, dict):
+            return {name: _COUNT.validate_python(each) for name, each in value.items()}
+        return _COUNT.validate_python(value)
 
     @model_validator(mode="after")
     def _one_picture(self) -> JobEntry:

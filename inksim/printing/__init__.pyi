@@ -1,4 +1,5 @@
 from .build import (
+    BARE as BARE,
     ROUTES as ROUTES,
     Build as Build,
     BuildTable as BuildTable,
@@ -36,6 +37,8 @@ from .swatches import (
     swatch as swatch,
 )
 from .uncertainty import (
+    NORMAL_HIGH as NORMAL_HIGH,
+    SAMPLES as SAMPLES,
     Interval as Interval,
     Response as Response,
     Spread as Spread,

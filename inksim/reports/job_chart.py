@@ -35,7 +35,7 @@ def cost_axis(answer: JobAnswer, alternative: Alternative) -> float:
     """Cost of a print, or work units where no price is known."""
     if answer.rates.known or alternative.bill.total > 0:
         return alternative.bill.per_print
-    return alternative.way.cost
+    return alternative.way.work
 
 
 def chart(answer: JobAnswer, found: GarmentAnswer, *, note: str) -> Uint8Array:

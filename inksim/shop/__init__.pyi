@@ -24,7 +24,7 @@ from .entries import (
 from .faults import read_checked as read_checked
 from .ink_opacity import Hiding as Hiding, hiding as hiding
 from .ink_schema import LOOKS as LOOKS, OPACITIES as OPACITIES, SOLIDS as SOLIDS
-from .listing import catalogue as catalogue
+from .listing import catalogue as catalogue, ink_look as ink_look
 from .load import (
     changes_of as changes_of,
     demo_shop_folder as demo_shop_folder,

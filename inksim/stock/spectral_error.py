@@ -104,13 +104,9 @@ class ClothError:
     shapes: FloatArray
 
 
+@cache
 def prior_ink_error(data: Provenance) -> SpectralError:
     """What is expected of an ink's K and S by where they come from, where nothing else is said."""
-    return _prior_ink_error(data)
-
-
-@cache
-def _prior_ink_error(data: Provenance) -> SpectralError:
     shapes: list[FloatArray] = []
     if data != "measured":
         nothing = np.zeros(BANDS)

@@ -76,11 +76,19 @@ def _decided(key: Hashable, _make: Callable[[], JobAnswer]) -> JobAnswer:
     return _make()
 
 
+def job_key(shop: Shop, job: Job, *, sha256: str, viewing: Viewing) -> Hashable:
+    """What the decision for a job that prints an artwork is known by: everything it depends on."""
+    colours = tuple((c.name, c.ink and c.ink.name, c.area_cm2, c.tolerance) for c in job.colours)
+    return (
+        sha256, shop_key(shop), job.name, tuple(g.name for g in job.garments), job.quantities,
+        colours, job.press.model_dump_json(), job.costs.model_dump_json(), job.prefer, job.merge,
+        job.keep_apart, job.base_choke_mm, job.cloth_m2, job.lines_per_inch, viewing,
+    )  # fmt: skip
+
+
 def decided(shop: Shop, job: Job, *, art: PreparedArtwork, viewing: Viewing) -> JobAnswer:
     """The decision for a job that prints an artwork."""
-    press = (job.press.stations, job.press.flashes, job.press.flash_takes_station)
-    colours = tuple((c.name, c.area_cm2, c.tolerance) for c in job.colours)
-    key = (art.sha256, shop_key(shop), job.name, job.quantity, job.prefer, press, colours, viewing)
+    key = job_key(shop, job, sha256=art.sha256, viewing=viewing)
     return _decided(key, lambda: decide_job(job, shop=shop, viewing=viewing))
 
 
