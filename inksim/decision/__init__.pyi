@@ -37,6 +37,7 @@ from .one_colour import (
     barrier as barrier,
     difference_words as difference_words,
 )
+from .order_of_screens import PrintedScreen as PrintedScreen, print_order as print_order
 from .palette_by_garment import (
     GarmentReach as GarmentReach,
     answers_on as answers_on,
@@ -44,7 +45,6 @@ from .palette_by_garment import (
     reach as reach,
     serves as serves,
 )
-from .print_order import PrintedScreen as PrintedScreen, print_order as print_order
 from .trade_rules import (
     RULES as RULES,
     discharge_barrier as discharge_barrier,

@@ -13,7 +13,6 @@ from .decide import (
     decide_job as decide_job,
 )
 from .drying import (
-    CURE as CURE,
     DryerLoad as DryerLoad,
     dryer_load as dryer_load,
     film_water_g as film_water_g,
@@ -24,5 +23,5 @@ from .load import job_artwork as job_artwork, load_job as load_job
 from .plans import Alternative as Alternative, Plan as Plan
 from .press_screens import PressScreen as PressScreen
 from .reasons import ColourReasons as ColourReasons, reasons_for as reasons_for
-from .schema import CLOTH_M2 as CLOTH_M2, Preference as Preference
+from .schema import CLOTH_M2 as CLOTH_M2, JobEntry as JobEntry, Preference as Preference
 from .what_to_tell import told as told, way_words as way_words

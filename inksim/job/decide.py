@@ -29,7 +29,8 @@ from inksim.decision import (
     stays_bare,
     work_class,
 )
-from inksim.job.costs import Bill, Rates, rates_of, shared_bill
+from inksim.job.amounts import shared_bill
+from inksim.job.costs import Bill, Rates, rates_of
 from inksim.job.job import Job
 from inksim.job.plans import Alternative, alternatives_of, marked, verdict_of_way
 from inksim.job.search import Way
