@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
@@ -22,6 +21,7 @@ from inksim.cli import (
     shop as shop_commands,
 )
 from inksim.cli.options import SHOP_OPTION, load, plainly
+from inksim.common import InputError
 
 TOPICS = (
     shop_commands,
@@ -55,7 +55,8 @@ def app(port: int, browser: bool, shop_folder: Path | None) -> None:
     from inksim.launch import serve
 
     load(shop_folder)  # faults are said here, not on a page
-    sys.exit(serve(port=port, browser=browser, shop_folder=shop_folder))
+    if serve(port=port, browser=browser, shop_folder=shop_folder):
+        raise InputError(f"the app could not be served on port {port}; try another with --port.")
 
 
 for topic in TOPICS:

@@ -128,7 +128,7 @@ def _advise_job(
     from inksim.reports import emit_json, job_document, job_text
 
     answer, said = _decide(shop, job, viewing=viewing)
-    files = _charts(answer, chart) if chart is not None else []
+    files = _charts(shop, answer, chart) if chart is not None else []
     if as_json:
         emit_json({**job_document(answer, said), "charts": files})
     else:
@@ -139,16 +139,23 @@ def _advise_job(
         sys.exit(MISSES_TOLERANCE)
 
 
-def _charts(answer: JobAnswer, path: Path) -> list[str]:
+def _charts(shop: Shop, answer: JobAnswer, path: Path) -> list[str]:
     """Write one chart a garment; a second garment's file carries its name."""
     from inksim.artwork import save_png
+    from inksim.printing import file_words, honest_words
     from inksim.reports import chart
+    from inksim.stock import least_sure
 
     written = []
     for at, found in enumerate(answer.garments):
         own = f"{path.stem}-{slug(found.garment.name)}{path.suffix}"
         name = path if at == 0 else path.with_name(own)
-        written.append(str(save_png(name, chart(answer, found), dpi=96)))
+        data = least_sure(found.garment.data, *(way.data for way in found.alternatives))
+        calibrated = shop.press.calibrated
+        drawn = chart(answer, found, note=honest_words(data, calibrated=calibrated))
+        what = f"Ways to print {answer.job.name} on {found.garment.name}"
+        about = file_words(what, data=data, calibrated=calibrated)
+        written.append(str(save_png(name, drawn, dpi=96, about=about)))
     return written
 
 

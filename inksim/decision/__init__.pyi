@@ -1,5 +1,6 @@
 from .answer import (
     Answer as Answer,
+    aimed_at as aimed_at,
     answer_of as answer_of,
     asks_for_white as asks_for_white,
     bare_cloth as bare_cloth,
@@ -15,9 +16,11 @@ from .build_evaluation import (
     Landing as Landing,
     against as against,
     choose_build as choose_build,
+    could_be_chosen as could_be_chosen,
     evaluate as evaluate,
     most_likely_lab as most_likely_lab,
     route_to_take as route_to_take,
+    work_class as work_class,
     work_of_layers as work_of_layers,
 )
 from .candidate_builds import (

@@ -210,7 +210,7 @@ def _write_routes(
         again = key != DECIDED and found is not None and found.by(key).found is found.decided.found
         if drawn.note and not again:
             said.append(f"{title}: {drawn.note}")
-        path = order.save(drawn.full, key)
+        path = order.save(drawn.full, key, data=drawn.data)
         files.append(
             RouteFile(
                 route=key,
@@ -218,7 +218,9 @@ def _write_routes(
                 answer=drawn.answer,
                 reach=drawn.reach,
                 beyond=drawn.share,
-                views=write_views(views, order, drawn.small, beyond=drawn.beyond, path=path),
+                views=write_views(
+                    views, order, drawn.small, beyond=drawn.beyond, path=path, data=drawn.data
+                ),
             )
         )
         if again:
@@ -227,8 +229,8 @@ def _write_routes(
         lines = (*drawn.panel.lines, *beyond_words(drawn.share))
         panels.append(replace(drawn.panel, lines=lines))
         if window is not None:
-            way = drawn.answer.way if drawn.answer else None
-            lie = views.misfit.words(has_base=bool(way) and any(s.base for s in way.screens))
+            screens = drawn.answer.way.screens if drawn.answer and drawn.answer.way else ()
+            lie = views.misfit.words(has_base=any(screen.base for screen in screens))
             close.append(_close_panel(drawn, window, lie, dpi=order.dpi))
     return PreviewResult(
         artwork=artwork.name,

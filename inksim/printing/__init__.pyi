@@ -24,6 +24,7 @@ from .opacity import (
 from .prediction import (
     Prediction as Prediction,
     build_words as build_words,
+    file_words as file_words,
     honest_words as honest_words,
     on_card as on_card,
     predict as predict,

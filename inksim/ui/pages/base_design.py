@@ -163,7 +163,7 @@ def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
     _takes(shown)
     _papers(shown)
     with st.expander("Plates, pixel for pixel"):
-        show_plates(art, shown.found, shown.found.best, shop=shop, choke_mm=choke_mm)
+        show_plates(art, shown.found, shop=shop, choke_mm=choke_mm)
     artwork_choice.choose_inks(art, flats, shop=shop)
 
 

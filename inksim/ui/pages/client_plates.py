@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from inksim.common import MM_PER_INCH
-from inksim.job import Alternative, GarmentAnswer
+from inksim.job import GarmentAnswer
 from inksim.preview import (
     PreparedArtwork,
     busiest_place,
@@ -19,11 +19,10 @@ from inksim.ui.parts import route_views
 from inksim.ui.style import note
 
 
-def show_plates(
-    art: PreparedArtwork, found: GarmentAnswer, way: Alternative, *, shop: Shop, choke_mm: float
-) -> None:
-    """A window of the film of every screen of a way, in print order."""
-    if not way.screens:
+def show_plates(art: PreparedArtwork, found: GarmentAnswer, *, shop: Shop, choke_mm: float) -> None:
+    """A window of the film of every screen of the way chosen, in print order."""
+    screens = found.best.screens if found.best else ()
+    if not screens:
         note("Nothing is printed: there is no plate.")
         return
     start = busiest_place(art, by_the_cloth=True)
@@ -32,7 +31,7 @@ def show_plates(
         trap_mm = st.slider("Trap of the colors, mm", 0.0, 1.0, 0.0, 0.05, key="trap", width=260)
     plates = plates_in_window(
         art,
-        way.screens,
+        screens,
         job_colours(found.job, art.flats),
         garment=found.garment,
         press=shop.press.values,

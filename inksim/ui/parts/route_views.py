@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from typing import TypeVar
 
 import streamlit as st
 
@@ -14,6 +15,7 @@ from inksim.ui.parts.wipe import wipe
 from inksim.ui.style import mark, note, picture, plain
 
 ARTWORK = "The artwork as drawn"
+K = TypeVar("K", bound=Key)
 
 
 def choose_view(views: Sequence[str], *, key: str) -> str:
@@ -61,11 +63,9 @@ def side_by_side(
                 st.html(mark(said, shape=shape))
 
 
-def wiped(
-    routes: Sequence[Key], best: Key, pngs: Callable[[list[Key | None]], Sequence[bytes]]
-) -> None:
+def wiped(routes: Sequence[K], best: K, pngs: Callable[[list[K | None]], Sequence[bytes]]) -> None:
     """Two pictures to wipe over, the artwork and the best route to begin with; pngs makes them."""
-    choices: dict[str, Key | None] = {ARTWORK: None}
+    choices: dict[str, K | None] = {ARTWORK: None}
     choices |= {ROUTE_TITLES[route]: route for route in routes}
     names = list(choices)
     start = names.index(ROUTE_TITLES[best])
@@ -81,9 +81,9 @@ def wiped(
 
 def shirt_view(
     art: PreparedArtwork,
-    routes: Sequence[Key],
-    best: Key,
-    drawn: Callable[[Key], tuple[Uint8Array, Look]],
+    routes: Sequence[K],
+    best: K,
+    drawn: Callable[[K], tuple[Uint8Array, Look]],
     *,
     garment: str,
 ) -> None:
