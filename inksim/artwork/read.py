@@ -11,11 +11,8 @@ import hashlib
 import io
 import struct
 import zlib
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
-
-
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 
@@ -123,19 +120,6 @@ def sized_notes(artwork: Artwork, *, instead: str) -> tuple[str, ...]:
     return tuple(note.replace(SIZE_UNKNOWN, instead) for note in artwork.notes)
 
 
-def at_width(artwork: Artwork, width_mm: float) -> Artwork:
-    """The artwork at the resolution at which its print is so wide.
-
-    Raises
-    ------
-    InputError : a width that is not above 0.
-    """
-    if not width_mm > 0:
-        raise InputError(f"a print {width_mm:g} mm wide is asked for; give a width above 0.")
-    notes = sized_notes(artwork, instead=f"a print {width_mm:g} mm wide is asked for")
-    return replace(artwork, dpi=artwork.width_px / width_mm * MM_PER_INCH, notes=notes)
-
-
 def too_small_note(artwork: Artwork, *, width_mm: float) -> str | None:
     """One sentence where flat art has too few pixels for its printed width in mm, else None.
 
@@ -153,6 +137,19 @@ def too_small_note(artwork: Artwork, *, width_mm: float) -> str | None:
         f"{dpi:.0f} per inch, and edges show steps below about {LEAST_DPI:.0f}; ask for a drawing "
         f"(SVG or PDF) or a picture at least {least} pixels wide."
     )
+
+
+def at_width(artwork: Artwork, width_mm: float) -> Artwork:
+    """The artwork at the resolution at which its print is so wide.
+
+    Raises
+    ------
+    InputError : a width that is not above 0.
+    """
+    if not width_mm > 0:
+        raise InputError(f"a print {width_mm:g} mm wide is asked for; give a width above 0.")
+    notes = sized_notes(artwork, instead=f"a print {width_mm:g} mm wide is asked for")
+    return replace(artwork, dpi=artwork.width_px / width_mm * MM_PER_INCH, notes=notes)
 
 
 def _bytes_of(source: str | Path | bytes, name: str | None) -> tuple[bytes, str]:

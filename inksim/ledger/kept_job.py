@@ -88,7 +88,8 @@ def new_job(
         raise InputError(f"'{name}' has no letter or digit to name a folder after.")
     if (home / key).exists():
         raise InputError(
-            f"there is a job '{key}' already; choose another name, or copy it with 'inksim job copy'."
+            f"there is a job '{key}' already; choose another name, or copy it with "
+            "'inksim job copy'."
         )
     values: dict[str, Any] = {
         "name": name,
@@ -223,8 +224,8 @@ def _saved(kept: KeptJob, data: bytes) -> KeptJob:
         now = kept.file.read_bytes()
         if now != kept.data:
             raise InputError(
-                f"job '{kept.key}' has been changed by somebody else since it was read; nothing was "
-                "saved. Open it again and repeat the change."
+                f"job '{kept.key}' has been changed by somebody else since it was read; nothing "
+                "was saved. Open it again and repeat the change."
             )
         if data != now:
             with tempfile.TemporaryDirectory() as made:
