@@ -18,6 +18,7 @@ from inksim.cli.options import (
     VIEWING_OPTIONS,
     load,
     plainly,
+    say,
     told_assumed,
     viewing_of,
 )
@@ -251,12 +252,15 @@ def _tickets(
 
     from inksim.job import job_artwork
     from inksim.preview import prepare_artwork
-    from inksim.reports import make_ticket, placed_print
+    from inksim.reports import headline, make_ticket, placed_print
 
     drawn = job_artwork(job)
     ready = prepare_artwork(drawn) if drawn else None
     tickets, refused = [], []
     for found in chosen:
+        if found.best is not None and not found.best.screens:
+            say(headline(found))
+            continue
         try:
             ticket = make_ticket(
                 answer, shop=shop, garment=found.garment, made=date.today(), way=way
