@@ -1,5 +1,6 @@
 from .answer import (
     Answer as Answer,
+    aimed_at as aimed_at,
     answer_of as answer_of,
     asks_for_white as asks_for_white,
     bare_cloth as bare_cloth,
@@ -8,13 +9,18 @@ from .answer import (
 )
 from .build_evaluation import (
     ROUTE_ROOM_DE00 as ROUTE_ROOM_DE00,
+    WORK_OF_FLASH as WORK_OF_FLASH,
+    WORK_OF_SCREEN as WORK_OF_SCREEN,
+    WORK_OF_STROKE as WORK_OF_STROKE,
     Evaluated as Evaluated,
     Landing as Landing,
     against as against,
     choose_build as choose_build,
+    could_be_chosen as could_be_chosen,
     evaluate as evaluate,
     most_likely_lab as most_likely_lab,
     route_to_take as route_to_take,
+    work_class as work_class,
     work_of_layers as work_of_layers,
 )
 from .candidate_builds import (
@@ -24,13 +30,6 @@ from .candidate_builds import (
 )
 from .garment_gamut import Gamut as Gamut, gamut as gamut
 from .joint_chance import nearer_share as nearer_share
-from .one_artwork import (
-    DesignWay as DesignWay,
-    best_way as best_way,
-    evaluate_colours as evaluate_colours,
-    way_of as way_of,
-    why_not as why_not,
-)
 from .one_colour import (
     Advice as Advice,
     RouteResult as RouteResult,
@@ -38,6 +37,7 @@ from .one_colour import (
     barrier as barrier,
     difference_words as difference_words,
 )
+from .order_of_screens import PrintedScreen as PrintedScreen, print_order as print_order
 from .palette_by_garment import (
     GarmentReach as GarmentReach,
     answers_on as answers_on,
@@ -45,7 +45,6 @@ from .palette_by_garment import (
     reach as reach,
     serves as serves,
 )
-from .print_order import PrintedScreen as PrintedScreen, print_order as print_order
 from .trade_rules import (
     RULES as RULES,
     discharge_barrier as discharge_barrier,

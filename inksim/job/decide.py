@@ -22,14 +22,18 @@ from inksim.decision import (
     Evaluated,
     Landing,
     against,
+    aimed_at,
     barrier,
     build_space,
     evaluate,
     stays_bare,
+    work_class,
 )
-from inksim.job.costs import Bill, Rates, rates_of, shared_bill
+from inksim.job.amounts import shared_bill
+from inksim.job.costs import Bill, Rates, rates_of
 from inksim.job.job import Job
 from inksim.job.plans import Alternative, alternatives_of, marked, verdict_of_way
+from inksim.job.search import Way
 from inksim.job.ways import all_ways, weighed
 from inksim.job.which_way import told_ways, way_to_take
 from inksim.printing import ROUTES, Route
@@ -156,6 +160,10 @@ def _on_garment(
         and stays_bare(garment, c.target, tolerance=c.tolerance, viewing=viewing, limits=shop.rules)
         for c in job.colours
     ]
+    job = replace(
+        job,
+        colours=tuple(replace(c, target=aimed_at(shop, c.target)) for c in job.colours),
+    )
     for colour, is_bare in zip(job.colours, bare, strict=True):
         if is_bare:
             continue
@@ -176,9 +184,15 @@ def _on_garment(
         for c, is_bare, mask in zip(job.colours, bare, among, strict=True)
     )
     found = all_ways(
-        shop, job, evaluated, landings, [mask[kept] for mask in among], bare, rates=rates,
+        shop,
+        job,
+        evaluated,
+        landings=landings,
+        among=[mask[kept] for mask in among],
+        bare=bare,
+        rates=rates,
         viewing=viewing,
-    )  # fmt: skip
+    )
     if not found.ways:
         return GarmentAnswer(garment=garment, job=job, barrier=_no_way(job))
     landings, gain = tuple(found.landings), shop.rules.least_chance_gain
@@ -197,10 +211,10 @@ def _on_garment(
             viewing=viewing,
         )
     )
-    chosen = (
-        told.index(found.alone)
+    chosen = told.index(
+        found.alone
         if found.alone is not None and job.prefer == "work"
-        else _chosen(alternatives, job, gain=gain)
+        else _taken(found.ways, job, gain=gain)
     )
     taken = alternatives[chosen]
     taken = replace(
@@ -263,8 +277,8 @@ def _no_build(shop: Shop, job: Job, garment: Garment, ink: Ink, *, only: Route |
     return f"'{ink.name}' cannot be printed on '{garment.name}'{halftone}: {why}"
 
 
-def _chosen(alternatives: Sequence[Alternative], job: Job, *, gain: float) -> int:
-    """Index of the choice by what the job prefers."""
-    ways = [a.way for a in alternatives]
+def _taken(ways: Sequence[Way], job: Job, *, gain: float) -> int:
+    """Index of the way to take by what the job prefers."""
     field = {"work": "work", "cost": "cost", "softness": "film_g", "chance": "risk"}[job.prefer]
-    return way_to_take(ways, np.array([getattr(way, field) for way in ways]), gain=gain)
+    values = np.array([getattr(way, field) for way in ways])
+    return way_to_take(ways, work_class(values) if job.prefer == "work" else values, gain=gain)

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
 
-from inksim.artwork import Artwork, find_flats, read_artwork, sized_notes
+from inksim.artwork import Artwork, at_width, find_flats, read_artwork, sized_notes
 from inksim.common import InputError, ShopFaults
 from inksim.job.from_artwork import colours_of_flats, printable
 from inksim.job.job import Job, JobColour
@@ -88,6 +88,21 @@ def load_job(path: str | Path, *, shop: Shop) -> Job:
         keep_apart=tuple(entry.keep_apart),
         notes=(*notes, *_line_notes(entry.lines_per_inch, most=shop.rules.most_lines_per_inch)),
     )
+
+
+def job_artwork(path: str | Path) -> Artwork | None:
+    """The artwork that a job's file prints, at the width it states; None for a list of colors.
+
+    Raises
+    ------
+    InputError, ShopFaults : as `load_job`.
+    """
+    file = Path(path)
+    entry = read_checked(file, JobEntry, what="the job").artwork
+    if entry is None:
+        return None
+    artwork = read_artwork(file.parent / entry.file)
+    return at_width(artwork, entry.width_mm) if entry.width_mm else artwork
 
 
 def _quantities(entry: JobEntry, faults: list[str], *, name: str) -> tuple[int, ...]:

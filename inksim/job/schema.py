@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, TypeAdapter, field_validator, model_validator
 
 from inksim.shop import CostsEntry, Entry, Hex, Lab, Name, NotNegative, StationsEntry
 
@@ -17,6 +17,7 @@ ChokeMm = Annotated[float, Field(ge=0, le=20)]
 PrintsPerHour = Annotated[float, Field(ge=1, le=20_000)]
 Tolerance = Annotated[float, Field(gt=0, le=100)]
 Count = Annotated[int, Field(ge=1, le=1_000_000)]
+_COUNT: TypeAdapter[int] = TypeAdapter(Count, config={"strict": True})
 CLOTH_M2 = 0.9
 """Usual cloth of one shirt."""
 
@@ -64,9 +65,9 @@ class JobEntry(Entry):
     press, costs: what this job has otherwise than the shop; a field left out is the shop's.
     quantity: of each garment, or a table of them by name. prefer: criterion among ways that land
     about as surely: least work (screens, flashes, strokes), as for a color by itself, least cost,
-    the softest hand (least dry film), or the best chance alone. merge: whether colors that the press
-    has no screens for may be printed as their neighbors; else the job takes two runs. keep_apart:
-    colors that are not merged in any case.
+    the softest hand (least dry film), or the best chance alone. merge: whether colors that the
+    press has no screens for may be printed as their neighbors; else the job takes two runs.
+    keep_apart: colors that are not merged in any case.
     """
 
     name: Name
@@ -86,6 +87,14 @@ class JobEntry(Entry):
     prefer: Preference = "work"
     merge: bool = True
     keep_apart: list[Name] = Field(default_factory=list)
+
+    @field_validator("quantity", mode="before")
+    @classmethod
+    def _plain_quantity(cls, value: Any) -> Any:
+        """A table is checked as one, anything else as a number: one fault, not both."""
+        if isinstance(value, dict):
+            return {name: _COUNT.validate_python(each) for name, each in value.items()}
+        return _COUNT.validate_python(value)
 
     @model_validator(mode="after")
     def _one_picture(self) -> JobEntry:

@@ -97,9 +97,14 @@ class Build:
         return self.layers[-1]
 
     @property
+    def top(self) -> Layer | None:
+        """The same; None on bare cloth."""
+        return self.layers[-1] if self.layers else None
+
+    @property
     def ink(self) -> Ink | None:
         """The ink of the top layer; None on bare cloth."""
-        return self.layers[-1].ink if self.layers else None
+        return self.top.ink if self.top else None
 
     @property
     def base(self) -> Layer | None:

@@ -11,7 +11,7 @@ import numpy as np
 from inksim.artwork import SURROUND
 from inksim.colour import Viewing, hex_code, readable_on, xyz
 from inksim.common import BOLD, REGULAR, Uint8Array, spelled
-from inksim.decision import Cell, serves
+from inksim.decision import Answer, serves
 from inksim.reports.pdf import INK, SOFT
 
 COLUMNS = (
@@ -20,7 +20,7 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def matrix_csv(columns: Sequence[Sequence[Cell]], *, viewing: Viewing) -> str:
+def matrix_csv(columns: Sequence[Sequence[Answer]], *, viewing: Viewing) -> str:
     """One line for each color on each garment; Lab is the predicted print's under the viewing."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
@@ -39,8 +39,8 @@ def matrix_csv(columns: Sequence[Sequence[Cell]], *, viewing: Viewing) -> str:
                     f"{said.low:.2f}",
                     f"{said.high:.2f}",
                     f"{cell.delta_e_2000:.2f}",
-                    cell.build.route,
-                    _plain(cell.build.colour.ink.name),
+                    cell.route,
+                    _plain(cell.ink.name if cell.ink else ""),
                     _plain(cell.words),
                     cell.data,
                     cell.hex,
@@ -58,7 +58,7 @@ def _plain(text: str) -> str:
 
 
 def matrix_picture(
-    columns: Sequence[Sequence[Cell]], *, title: str, note: str, viewing: Viewing
+    columns: Sequence[Sequence[Answer]], *, title: str, note: str, viewing: Viewing
 ) -> Uint8Array:
     """Colors down, garments across, each print on its cloth with its mark: uint8 (h, w, 3)."""
     from PIL import Image, ImageDraw, ImageFont
@@ -81,7 +81,7 @@ def matrix_picture(
             y = top + row * high
             draw.rectangle((x, y, x + wide - 7, y + high - 7), fill=cloth)
             draw.rectangle((x + 12, y + 10, x + wide - 20, y + high - 40), fill=cell.hex)
-            words = f"{cell.verdict.mark}, {cell.verdict.median_de00:.1f}"
+            words = f"{cell.mark}, {cell.verdict.median_de00:.1f}"
             draw.text((x + 12, y + high - 34), words, font=regular, fill=readable_on(cloth))
     for row, cell in enumerate(columns[0]):
         y = top + row * high
