@@ -152,6 +152,7 @@ def search(
     if not ways:
         return Found([], exact)
     values = np.array([[w.cost, w.film_g, w.risk, -w.nominal, w.work] for w in ways])
+    values = np.round(values, 9)  # sums in another order are no difference
     kept = [ways[at] for at in np.flatnonzero(pareto_mask(values))]
     return Found(sorted(kept, key=lambda w: (w.work, w.cost, w.film_g, w.risk)), exact)
 

@@ -455,7 +455,7 @@ def test_beyond_the_colors_that_are_searched_exactly_it_is_said() -> None:
 
 def test_a_job_of_very_many_colors_is_decided_in_little_memory() -> None:
     # 16 colors on 4 grounds are 10^9 combinations and more: one by one they fill any machine.
-    codes = [f"#{0x30 + 12 * at:02x}{0xd0 - 9 * at:02x}60" for at in range(16)]
+    codes = [f"#{0x30 + 12 * at:02x}{0xD0 - 9 * at:02x}60" for at in range(16)]
     prep = prepared(job_of("Coal Black", *codes, shop=FEW), FEW)
     tracemalloc.start()
     found = prep.search(press=StationsEntry(stations=24, flashes=2))
