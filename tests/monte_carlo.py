@@ -88,4 +88,4 @@ def _block(
         discharged_ks=np.where(table.discharges[:, None], np.minimum(done, most), moved),
     )
     seen = lab(mean_reflectance(lower(found, PressValues(*values.T))), Viewing())
-    return seen + press.model_sd * rng.normal(size=seen.shape)
+    return seen + press.left_of(seen) * rng.normal(size=seen.shape)

@@ -26,7 +26,7 @@ from functools import cached_property
 import numpy as np
 
 from inksim.calibration.reading_model import ReadingModel
-from inksim.colour import delta_e_2000
+from inksim.colour import difference_metric
 from inksim.common import BoolArray, FloatArray, IndexArray
 from inksim.stock import (
     CAUTIOUS_INK_SD_FACTOR,
@@ -39,35 +39,12 @@ from inksim.stock import (
 ROUNDS = 3  # of fitting, then learning κ and τ; a fourth moves them by less than 2 %
 _FACTORS = np.exp(np.linspace(np.log(0.01), np.log(16.0), 25))
 _SDS = np.exp(np.linspace(np.log(0.01), np.log(5.0), 22))
-_METRIC_STEP, _LEAST_METRIC = 0.2, 1e-3
 ROUGH, EXACT = 1e-3, 1e-8
 """Relative change of the cost at which a fit ends, of a round that another follows and of the last:
 the press of exact rounds is within 0.001 of its sds, for a third less work."""
 AT_BOUND = 1e-3
 """Prior sds from a bound within which an unknown is at it: the optimizer never quite gets there."""
 STUDENT = 4.0  # degrees of freedom of the noise in a robust fit
-
-
-def difference_metric(lab: FloatArray) -> FloatArray:
-    """Local metric G (..., 3, 3) of CIEDE2000: d'·G·d ≈ ΔE00² for small Lab differences d.
-
-    By central differences of ΔE00² over 0.2: the formula has no derivative at neutral.
-    """
-    h, axes = _METRIC_STEP, np.eye(3)
-
-    def square(d: FloatArray) -> FloatArray:
-        both = delta_e_2000(lab, lab + h * d) ** 2 + delta_e_2000(lab, lab - h * d) ** 2
-        return np.asarray(both / (2.0 * h * h))
-
-    G = np.zeros((*lab.shape[:-1], 3, 3))
-    for i in range(3):
-        G[..., i, i] = square(axes[i])
-    for i in range(3):
-        for j in range(i):
-            cross = square(axes[i] + axes[j]) - G[..., i, i] - G[..., j, j]
-            G[..., i, j] = G[..., j, i] = cross / 2.0
-    size, turn = np.linalg.eigh(G)
-    return np.asarray((turn * np.maximum(size, _LEAST_METRIC)[..., None, :]) @ turn.mT)
 
 
 def reading_noise(model: ReadingModel) -> FloatArray:

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from inksim.cli.options import (
+    BAD_INPUT,
     MISSES_TOLERANCE,
     TARGET_HELP,
     TOLERANCE_OPTION,
     VIEWING_OPTIONS,
     load,
     plainly,
+    say,
     told_assumed,
     viewing_of,
 )
@@ -23,7 +26,8 @@ from inksim.common import InputError, slug
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
-    from inksim.job import JobAnswer
+    from inksim.job import GarmentAnswer, JobAnswer
+    from inksim.reports import Ticket
     from inksim.shop import Shop
 
 
@@ -124,27 +128,34 @@ def _advise_job(
     from inksim.reports import emit_json, job_document, job_text
 
     answer, said = _decide(shop, job, viewing=viewing)
-    files = _charts(answer, chart) if chart is not None else []
+    files = _charts(shop, answer, chart) if chart is not None else []
     if as_json:
         emit_json({**job_document(answer, said), "charts": files})
     else:
-        click.echo(job_text(answer, said))
+        click.echo(job_text(answer, said, shop=shop))
         for file in files:
             click.echo(f"chart: {file}")
     if not answer.nominal:
         sys.exit(MISSES_TOLERANCE)
 
 
-def _charts(answer: JobAnswer, path: Path) -> list[str]:
+def _charts(shop: Shop, answer: JobAnswer, path: Path) -> list[str]:
     """Write one chart a garment; a second garment's file carries its name."""
     from inksim.artwork import save_png
+    from inksim.printing import file_words, honest_words
     from inksim.reports import chart
+    from inksim.stock import least_sure
 
     written = []
     for at, found in enumerate(answer.garments):
         own = f"{path.stem}-{slug(found.garment.name)}{path.suffix}"
         name = path if at == 0 else path.with_name(own)
-        written.append(str(save_png(name, chart(answer, found), dpi=96)))
+        data = least_sure(found.garment.data, *(way.data for way in found.alternatives))
+        calibrated = shop.press.calibrated
+        drawn = chart(answer, found, note=honest_words(data, calibrated=calibrated))
+        what = f"Ways to print {answer.job.name} on {found.garment.name}"
+        about = file_words(what, data=data, calibrated=calibrated)
+        written.append(str(save_png(name, drawn, dpi=96, about=about)))
     return written
 
 
@@ -175,10 +186,7 @@ def ticket_command(
 
     With it comes a CSV table of what is printed, L, a, b to be filled in, for 'inksim calibrate'.
     """
-    from datetime import date
-
-    from inksim.common import write_whole
-    from inksim.reports import emit_json, make_ticket, readings_table, ticket_pdf, ticket_text
+    from inksim.reports import emit_json
 
     shop = load(shop_folder)
     answer, _ = _decide(shop, job, viewing=viewing_of(light, observer), reasons=False)
@@ -195,30 +203,78 @@ def ticket_command(
             f"the job prints on {len(chosen)} garments; name one with --garment, or give a folder "
             "and no --way."
         )
-    tickets = [
-        make_ticket(answer, shop=shop, garment=g.garment, made=date.today(), way=way)
-        for g in chosen
-    ]
-    written = []
-    for ticket in tickets:
-        stem = slug(ticket.title)
-        names = (f"{stem}.pdf", f"{stem}.txt", f"{stem}-readings.csv")
-        for file in [out] if single else [out / name for name in names]:
-            suffix = file.suffix.lower()
-            if suffix == ".pdf":
-                data = ticket_pdf(ticket)
-            else:
-                data = (readings_table if suffix == ".csv" else ticket_text)(ticket).encode()
-            file.parent.mkdir(parents=True, exist_ok=True)
-            write_whole(file, data)
-            written.append(file)
+    tickets, refused = _tickets(shop, job, answer, chosen, way=way)
+    if refused and not tickets:
+        raise refused[0]
+    written = [file for ticket in tickets for file in _write(ticket, out, single=single)]
     if as_json:
         emit_json({"tickets": written})
-        return
-    for ticket in tickets:
-        click.echo(ticket.outcome)
-    for file in written:
-        click.echo(f"written: {file}")
+    else:
+        for ticket in tickets:
+            click.echo("\n".join([ticket.outcome, *ticket.told]))
+        for file in written:
+            click.echo(f"written: {file}")
+    if refused:
+        for error in refused:
+            click.echo(f"inksim: {error}", err=True)
+        sys.exit(BAD_INPUT)
+
+
+def _write(ticket: Ticket, out: Path, *, single: bool) -> list[Path]:
+    """Write a ticket as PDF, text and table of readings into a folder, or as one file."""
+    from inksim.common import write_whole
+    from inksim.reports import readings_table, ticket_pdf, ticket_text
+
+    stem = slug(ticket.title)
+    names = (f"{stem}.pdf", f"{stem}.txt", f"{stem}-readings.csv")
+    files = [out] if single else [out / name for name in names]
+    for file in files:
+        suffix = file.suffix.lower()
+        if suffix == ".pdf":
+            data = ticket_pdf(ticket)
+        else:
+            data = (readings_table if suffix == ".csv" else ticket_text)(ticket).encode()
+        file.parent.mkdir(parents=True, exist_ok=True)
+        write_whole(file, data)
+    return files
+
+
+def _tickets(
+    shop: Shop,
+    job: Path,
+    answer: JobAnswer,
+    chosen: Sequence[GarmentAnswer],
+    *,
+    way: int | None,
+) -> tuple[list[Ticket], list[InputError]]:
+    """The tickets of some garments, and why others can have none."""
+    from datetime import date
+
+    from inksim.job import job_artwork
+    from inksim.preview import prepare_artwork
+    from inksim.reports import headline, make_ticket, placed_print
+
+    drawn = job_artwork(job)
+    ready = prepare_artwork(drawn) if drawn else None
+    tickets, refused = [], []
+    for found in chosen:
+        if found.best is not None and not found.best.screens:
+            say(headline(found))
+            continue
+        try:
+            ticket = make_ticket(
+                answer, shop=shop, garment=found.garment, made=date.today(), way=way
+            )
+        except InputError as error:
+            refused.append(error)
+            continue
+        if ready is not None:
+            placed = placed_print(
+                ready, ticket.chosen, shop=shop, garment=found.garment, viewing=answer.viewing
+            )
+            ticket = replace(ticket, placed=placed)
+        tickets.append(ticket)
+    return tickets, refused
 
 
 COMMANDS: Sequence[click.Command] = (advise_command, ticket_command)

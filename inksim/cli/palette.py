@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     default=None,
     metavar="FILE|COLORS",
     help="A file of colors or readings, or colors separated by semicolons: names of the shop, "
-    "#rrggbb, or L,a,b; the shop's palette if not given.",
+    "#rrggbb, or L,a,b, in a file one a row; the shop's palette if not given.",
 )
 @click.option(
     "--garments",
@@ -95,12 +95,20 @@ def palette_command(
         write_whole(csv_file, matrix_csv(columns, viewing=viewing).encode())
     if png_file is not None:
         from inksim.artwork import save_png
+        from inksim.printing import file_words, honest_words
         from inksim.reports import matrix_picture
+        from inksim.stock import least_sure
 
-        invented = " Inks, garments and colors are invented." if shop.invented else ""
-        note = f"ΔE00 within {wanted:g}, {viewing}.{invented} The first print decides."
+        data = least_sure(*(cell.data for column in columns for cell in column))
+        honest = honest_words(data, calibrated=shop.press.calibrated)
+        note = f"ΔE00 within {wanted:g}, {viewing}. {honest} The first print decides."
         title = f"{len(targets)} colors on {len(columns)} garments"
-        save_png(png_file, matrix_picture(columns, title=title, note=note, viewing=viewing), dpi=96)
+        save_png(
+            png_file,
+            matrix_picture(columns, title=title, note=note, viewing=viewing),
+            dpi=96,
+            about=file_words(title, data=data, calibrated=shop.press.calibrated),
+        )
     if as_json:
         emit_json(
             palette_document(
@@ -130,7 +138,7 @@ def _targets(shop: Shop, text: str | None) -> list[Target]:
         return found
     path = Path(text)
     if path.is_file():
-        return palette_from_file(path.read_bytes(), name=path.name)
+        return palette_from_file(path.read_bytes(), name=path.name, look_up=shop.target)
     parts = [part.strip() for part in text.split(";") if part.strip()]
     if not parts:
         raise InputError("--palette is empty; give a file, or colors separated by semicolons.")

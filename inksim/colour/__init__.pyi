@@ -3,6 +3,7 @@ from .cielab import (
     cielab_from_xyz as cielab_from_xyz,
     delta_e_2000 as delta_e_2000,
     delta_e_cmc as delta_e_cmc,
+    difference_metric as difference_metric,
 )
 from .grid import (
     BANDS as BANDS,

@@ -19,6 +19,7 @@ KAPPA = 24389.0 / 27.0  # (29/3)**3
 _25_TO_7 = 25.0**7
 _OPPOSITE = 0.02  # 1 + cos(h2 - h1) at which two hues count as opposite: 11 degrees from it
 _HALF_TURN = math.pi + 1e-14  # half a turn, and what rounding adds to two hues just so far apart
+_METRIC_STEP, _LEAST_METRIC = 0.2, 1e-3
 _BLOCK = 4096  # pairs at a time: the working arrays stay in the cache and are not paged in anew
 
 
@@ -71,6 +72,28 @@ def delta_e_2000(standard: ArrayLike, trial: ArrayLike) -> FloatArray:
     there it is half their sum, as (14) says, where rounding leads other codes to either side.
     """
     return _in_blocks(_delta_e_2000, standard, trial)
+
+
+def difference_metric(lab: FloatArray) -> FloatArray:
+    """Local metric G (..., 3, 3) of CIEDE2000: d'·G·d ≈ ΔE00² for small Lab differences d.
+
+    By central differences of ΔE00² over 0.2: the formula has no derivative at neutral.
+    """
+    h, axes = _METRIC_STEP, np.eye(3)
+
+    def square(d: FloatArray) -> FloatArray:
+        both = delta_e_2000(lab, lab + h * d) ** 2 + delta_e_2000(lab, lab - h * d) ** 2
+        return np.asarray(both / (2.0 * h * h))
+
+    G = np.zeros((*lab.shape[:-1], 3, 3))
+    for i in range(3):
+        G[..., i, i] = square(axes[i])
+    for i in range(3):
+        for j in range(i):
+            cross = square(axes[i] + axes[j]) - G[..., i, i] - G[..., j, j]
+            G[..., i, j] = G[..., j, i] = cross / 2.0
+    size, turn = np.linalg.eigh(G)
+    return np.asarray((turn * np.maximum(size, _LEAST_METRIC)[..., None, :]) @ turn.mT)
 
 
 def delta_e_cmc(standard: ArrayLike, trial: ArrayLike, *, l: float = 2, c: float = 1) -> FloatArray:

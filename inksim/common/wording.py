@@ -6,12 +6,16 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 
 ROUTE_NAMES = {
+    "decided": "as decided",
+    "bare": "bare cloth",
     "straight": "straight",
     "discharge-base": "discharge base",
     "white-base": "white base",
 }
 """As a cell of a table."""
 ROUTE_WORDS = {
+    "decided": "as decided",
+    "bare": "left bare",
     "straight": "straight on the cloth",
     "discharge-base": "over a discharge base",
     "white-base": "over a white base",
@@ -20,6 +24,8 @@ ROUTE_WORDS = {
 ROUTE_TITLES = {route: words.capitalize() for route, words in ROUTE_WORDS.items()}
 """As a title, or at the start of a sentence."""
 ROUTE_SHORT = {
+    "decided": "as decided",
+    "bare": "left bare",
     "straight": "straight",
     "discharge-base": "over discharge",
     "white-base": "over white",
@@ -31,6 +37,8 @@ KIND_WORDS = {
     "discharge-base": "discharge base",
     "clear-base": "clear base",
 }
+NOT_A_PROOF = "A prediction by inksim, not a proof."
+"""In a file that may travel without the words beside it."""
 STRIKE_OFF = (
     "A screen or a sheet of paper is not a strike-off: the first print on the real garment decides."
 )
@@ -45,6 +53,12 @@ def counted(number: int, one: str) -> str:
 def counted_routes(routes: Sequence[str], words: Mapping[str, str] = ROUTE_WORDS) -> str:
     """'2 straight on the cloth, 1 over a white base'."""
     return ", ".join(f"{n} {words[route]}" for route in words if (n := routes.count(route)))
+
+
+def on_garment(name: str, garment: str) -> str:
+    """'Harvest regatta on Coal Black'; what is named so already keeps its name."""
+    ending = f" on {garment}"
+    return name if name.lower().endswith(ending.lower()) else f"{name}{ending}"
 
 
 def lab_words(lab: Iterable[float]) -> str:

@@ -1,12 +1,25 @@
+from .answer import (
+    Answer as Answer,
+    aimed_at as aimed_at,
+    answer_of as answer_of,
+    bare_cloth as bare_cloth,
+    stays_bare as stays_bare,
+    worth_weighing as worth_weighing,
+)
 from .build_evaluation import (
     ROUTE_ROOM_DE00 as ROUTE_ROOM_DE00,
+    WORK_OF_FLASH as WORK_OF_FLASH,
+    WORK_OF_SCREEN as WORK_OF_SCREEN,
+    WORK_OF_STROKE as WORK_OF_STROKE,
     Evaluated as Evaluated,
     Landing as Landing,
     against as against,
     choose_build as choose_build,
+    could_be_chosen as could_be_chosen,
     evaluate as evaluate,
     most_likely_lab as most_likely_lab,
-    route_to_take as route_to_take,
+    work_class as work_class,
+    work_of_layers as work_of_layers,
 )
 from .candidate_builds import (
     NO_BASE as NO_BASE,
@@ -15,13 +28,6 @@ from .candidate_builds import (
 )
 from .garment_gamut import Gamut as Gamut, gamut as gamut
 from .joint_chance import nearer_share as nearer_share
-from .one_artwork import (
-    DesignWay as DesignWay,
-    best_way as best_way,
-    evaluate_colours as evaluate_colours,
-    way_of as way_of,
-    why_not as why_not,
-)
 from .one_colour import (
     Advice as Advice,
     RouteResult as RouteResult,
@@ -29,10 +35,10 @@ from .one_colour import (
     barrier as barrier,
     difference_words as difference_words,
 )
+from .order_of_screens import PrintedScreen as PrintedScreen, print_order as print_order
 from .palette_by_garment import (
-    Cell as Cell,
     GarmentReach as GarmentReach,
-    cells as cells,
+    answers_on as answers_on,
     palette_on_stock as palette_on_stock,
     reach as reach,
     serves as serves,

@@ -17,6 +17,7 @@ from inksim.common import BoolArray, FloatArray, IndexArray, InputError
 from inksim.decision.trade_rules import (
     DISCHARGE,
     STRAIGHT,
+    WHITE,
     Choices,
     Rule,
     broken,
@@ -25,7 +26,7 @@ from inksim.decision.trade_rules import (
     own_numbers,
 )
 from inksim.printing import ROUTES, Build, BuildTable, Layer, Route, cloth_ks, discharged_ks
-from inksim.shop import Shop
+from inksim.shop import Shop, StationsEntry
 from inksim.stock import Garment, Ink, Screen
 
 NO_BASE = -1
@@ -39,8 +40,8 @@ class BuildSpace:
     """N builds as columns of indices into the stock.
 
     route: into ROUTES; garment, ink, screen, base, base_screen: into the tuples of the same kind,
-    base and base_screen `NO_BASE` for straight builds; passes, base_passes: strokes; flash: whether
-    the base is flashed.
+    base and base_screen `NO_BASE` for straight builds, and where a discharge base itself is the
+    color; passes, base_passes: strokes; flash: whether the base is flashed.
     """
 
     garments: tuple[Garment, ...]
@@ -95,6 +96,25 @@ class BuildSpace:
         """Return some builds as objects, or all."""
         return [self.build(int(at)) for at in (range(len(self)) if which is None else which)]
 
+    @property
+    def lone(self) -> BoolArray:
+        """Mask (N,) of the builds whose color is a discharge base by itself."""
+        return np.asarray((self.route == DISCHARGE) & (self.base == NO_BASE))
+
+    @property
+    def again(self) -> BoolArray:
+        """Mask (N,) of print, flash, print: a white over itself, through the same screen."""
+        if not self.bases:
+            return np.zeros(len(self), dtype=np.bool_)
+        names = [ink.name for ink in self.inks]
+        own = np.array([names.index(b.name) if b.name in names else -1 for b in self.bases])
+        return np.asarray(
+            (self.base != NO_BASE)
+            & (own[self.base] == self.ink)
+            & (self.base_screen == self.screen)
+            & (self.base_passes == self.passes)
+        )
+
     def table(self) -> BuildTable:
         """Tabulate all builds, as `printing.tabulate` does with `Build` objects."""
         if not len(self):
@@ -148,23 +168,51 @@ def build_space(
     inks: Sequence[Ink],
     routes: Sequence[Route] = ROUTES,
     lines_per_inch: float = 0.0,
+    stations: StationsEntry | None = None,
 ) -> BuildSpace:
     """Return every build that the rules of the trade allow, garment by garment.
 
     Parameters
     ----------
+    inks : to print on top: colors, and bases that are a color themselves, straight on the cloth or
+        a white over a base.
     routes : those to consider; a base route takes every base ink of its kind that the shop has.
     lines_per_inch : of the artwork's halftone; 0 for solid areas.
+    stations : of the press, which a build by itself must not exceed; None: whatever it takes.
     """
     rules = kept_rules(shop.rules)
-    grid = _grid(shop, inks=inks, routes=routes)
+    grid = _sensible(_grid(shop, inks=inks, routes=routes))
     by_screens = tuple(r for r in rules if r.about == "screens")
     choices = _choices(grid, lines_per_inch=lines_per_inch)
     sound = grid.take(_keeping(choices, shop, by_screens))
+    if stations is not None:
+        sound = sound.take(fits_press(sound, stations))
     crossed = _over_garments(sound, tuple(garments))
     by_cloth = tuple(r for r in rules if r.about == "cloth")
     choices = _choices(crossed, lines_per_inch=lines_per_inch)
     return crossed.take(_keeping(choices, shop, by_cloth))
+
+
+def _sensible(space: BuildSpace) -> BuildSpace:
+    """Without whites over white but for the same one, printed, flashed and printed again.
+
+    One screen does it; a second white screen over the first buys nothing (common practice, no
+    source).
+    """
+    white = np.array([ink.kind == "white-base" for ink in space.inks], dtype=np.bool_)
+    if not white.any():
+        return space
+    over = white[space.ink] & (space.route == WHITE)
+    return space.take(~over | space.again)
+
+
+def fits_press(space: BuildSpace, stations: StationsEntry) -> BoolArray:
+    """Mask (N,) of the builds that a press has the stations and flash units for, each by itself."""
+    based = space.base != NO_BASE
+    flashes = based & space.flash
+    screens = 1 + (based & ~space.again)
+    taken = screens + (flashes if stations.flash_takes_station else 0)
+    return np.asarray((taken <= stations.stations) & (flashes <= stations.flashes))
 
 
 def _keeping(choices: Choices, shop: Shop, rules: tuple[Rule, ...]) -> BoolArray:
@@ -208,13 +256,16 @@ def _grid(shop: Shop, *, inks: Sequence[Ink], routes: Sequence[Route]) -> BuildS
     kinds = np.array([ROUTES.index(b.kind) if b.kind in ROUTES else STRAIGHT for b in bases], int)
     wanted = [ROUTES.index(route) for route in routes]
     parts: list[dict[str, IndexArray]] = []
-    if STRAIGHT in wanted:
-        ink, screen, passes = _every(len(inks), len(screens), MOST_PASSES)
+    lone = np.array([ink.kind == "discharge-base" for ink in inks], dtype=np.bool_)
+    for route, tops in ((STRAIGHT, np.flatnonzero(~lone)), (DISCHARGE, np.flatnonzero(lone))):
+        if route not in wanted:
+            continue
+        ink, screen, passes = _every(tops.size, len(screens), MOST_PASSES)
         none = np.full(ink.shape, NO_BASE)
         parts.append(
             {
-                "route": np.full(ink.shape, STRAIGHT),
-                "ink": ink,
+                "route": np.full(ink.shape, route),
+                "ink": tops[ink],
                 "screen": screen,
                 "passes": passes + 1,
                 "base": none,
@@ -225,13 +276,14 @@ def _grid(shop: Shop, *, inks: Sequence[Ink], routes: Sequence[Route]) -> BuildS
         )
     under = np.flatnonzero(np.isin(kinds, [r for r in wanted if r != STRAIGHT]))
     order = under[np.argsort(kinds[under], kind="stable")]
+    tops = np.flatnonzero(~lone)
     base, ink, base_screen, base_passes, flash, screen, passes = _every(
-        order.size, len(inks), len(screens), MOST_PASSES, 2, len(screens), MOST_PASSES
+        order.size, tops.size, len(screens), MOST_PASSES, 2, len(screens), MOST_PASSES
     )
     parts.append(
         {
             "route": kinds[order][base],
-            "ink": ink,
+            "ink": tops[ink],
             "screen": screen,
             "passes": passes + 1,
             "base": order[base],
@@ -278,11 +330,16 @@ def _choices(space: BuildSpace, *, lines_per_inch: float) -> Choices:
         f: np.array([getattr(i, f) for i in (*space.inks, *space.bases)], dtype=np.float64)
         for f in ("coarsest_threads_per_inch", "finest_threads_per_inch", "max_passes")
     }
-    based = space.base != NO_BASE
-    base = np.where(based, space.base + len(space.inks), 0)
+    lone = space.lone  # held to what a base is
+    based = (space.base != NO_BASE) | lone
+    base = np.where(lone, space.ink, np.where(based, space.base + len(space.inks), 0))
 
     def of_base(values: FloatArray, at: IndexArray) -> FloatArray:
         return np.where(based, values[np.where(based, at, 0)] if values.size else np.nan, np.nan)
+
+    def of_cloth(name: str) -> FloatArray:
+        values = [getattr(g, name) for g in space.garments]
+        return np.array(values)[space.garment] if values else np.zeros(len(space))
 
     coarsest, finest, most = limits.values()
     facts = [discharge_facts(g) for g in space.garments]
@@ -299,14 +356,21 @@ def _choices(space: BuildSpace, *, lines_per_inch: float) -> Choices:
         ink_coarsest=coarsest[space.ink],
         ink_finest=finest[space.ink],
         ink_max_passes=most[space.ink],
-        base_threads_per_inch=of_base(counts, space.base_screen),
-        base_passes=np.where(based, space.base_passes, np.nan),
+        ink_is_white=np.array([i.kind == "white-base" for i in space.inks], bool)[space.ink],
+        base_threads_per_inch=of_base(counts, np.where(lone, space.screen, space.base_screen)),
+        base_passes=np.where(lone, space.passes, np.where(based, space.base_passes, np.nan)),
         base_coarsest=of_base(coarsest, base),
         base_finest=of_base(finest, base),
         base_max_passes=of_base(most, base),
         flash=space.flash,
+        blocks_dye=np.array([i.blocks_dye for i in (*space.inks, *space.bases)], bool)[
+            np.where(based, base, space.ink)
+        ],
+        has_plain_white=any(b.kind == "white-base" and not b.blocks_dye for b in space.bases),
         lines_per_inch=lines_per_inch,
         cellulose_share=share,
         discharge_grade=grade,
         dye_de00=moved,
+        polyester_share=of_cloth("polyester"),
+        de00_from_white=of_cloth("de00_from_white"),
     )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, product
 
 import numpy as np
 
@@ -68,15 +68,14 @@ def mixtures(shop: Shop) -> list[Ink]:
             mix_inks([(one, s), (two, 1.0 - s)], name=f"{one.name} {s:.0%} in {two.name}")
             for s in MIX_SHARES
         ]
-    for ink in colours:
-        for other in shop.inks.values():
-            if other.kind in ("clear-base", "white-base"):
-                made += [
-                    mix_inks(
-                        [(ink, s), (other, 1.0 - s)], name=f"{ink.name} {s:.1%} in {other.name}"
-                    )
-                    for s in TINT_SHARES
-                ]
+    thinned = [i for i in shop.inks.values() if i.kind in ("clear-base", "white-base")]
+    if any(i.kind == "white-base" and not i.blocks_dye for i in thinned):
+        thinned = [i for i in thinned if not i.blocks_dye]
+    for ink, other in product(colours, thinned):
+        made += [
+            mix_inks([(ink, s), (other, 1.0 - s)], name=f"{ink.name} {s:.1%} in {other.name}")
+            for s in TINT_SHARES
+        ]
     return made
 
 

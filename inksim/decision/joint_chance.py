@@ -42,7 +42,8 @@ def joint_chance(
     for at, (standard, tolerance) in enumerate(zip(standards, tolerances, strict=True)):
         slope, curve = response.slope[:, at], response.curve[:, at]
         of_press = z @ slope[common] + z**2 @ curve[common]
-        of_ink = moved @ slope[apart] + moved**2 @ curve[apart] + response.model_sd * noise
+        of_ink = moved @ slope[apart] + moved**2 @ curve[apart]
+        of_ink += response.model_sd[at] * noise
         lab = response.center[at] + of_press[:, None] + of_ink[None]
         lab[..., 0] = np.clip(lab[..., 0], 0.0, 100.0)
         product *= np.mean(delta_e_2000(standard, lab) <= tolerance, axis=1)

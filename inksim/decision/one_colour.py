@@ -17,6 +17,7 @@ from inksim.common import (
     InputError,
     counted,
 )
+from inksim.decision.answer import aimed_at, worth_weighing
 from inksim.decision.build_evaluation import (
     Evaluated,
     Landing,
@@ -39,7 +40,7 @@ from inksim.printing import (
     interval_of,
     predict_nominal,
 )
-from inksim.shop import Shop
+from inksim.shop import Shop, StationsEntry
 from inksim.stock import Garment, Ink, Target
 
 
@@ -100,15 +101,30 @@ def _distance(prediction: Prediction) -> float:
 
 
 def barrier(
-    shop: Shop, *, garment: Garment, ink: Ink, route: Route, lines_per_inch: float = 0.0
+    shop: Shop,
+    *,
+    garment: Garment,
+    ink: Ink,
+    route: Route,
+    lines_per_inch: float = 0.0,
+    stations: StationsEntry | None = None,
 ) -> str:
-    """Explain why an ink cannot be printed on a garment by a route; '' if it can."""
+    """Explain why an ink cannot be printed on a garment by a route; '' if it can.
+
+    stations: of the press; the shop's if not given.
+    """
     if route == "discharge-base" and (why := discharge_barrier(garment, limits=shop.rules)):
         return why
     why = why_none(shop, garment=garment, ink=ink, route=route, lines_per_inch=lines_per_inch)
-    if not why or why.startswith("this shop has no ink"):
+    if not why:
+        space = build_space(
+            shop, garments=[garment], inks=[ink], routes=[route], lines_per_inch=lines_per_inch,
+            stations=stations or shop.stations,
+        )  # fmt: skip
+        return "" if len(space) else "the press has no flash unit or too few stations for it"
+    if why.startswith("this shop has no ink"):
         return why
-    return f"no screen of this shop suits it {ROUTE_WORDS[route]} ({why})"
+    return why
 
 
 def advise(
@@ -144,26 +160,34 @@ def advise(
     """
     if not 0 < tolerance < np.inf:
         raise InputError(f"tolerance is {tolerance:g}; give a ΔE00 above 0, such as 3.")
-    if ink.kind not in ("colour", "white-base"):
+    if ink.kind == "clear-base":
         kind = KIND_WORDS[ink.kind]
         raise InputError(f"'{ink.name}' is a {kind}, not a color to print on top; give a color.")
-    space = build_space(shop, garments=[garment], inks=[ink])
+    space = build_space(shop, garments=[garment], inks=[ink], stations=shop.stations)
     if not len(space):
         shop.screen_near(shop.habits.over_base_threads_per_inch, ink=ink)  # says why
         raise InputError(
             f"ink '{ink.name}' cannot be printed on '{garment.name}': "
             f"{barrier(shop, garment=garment, ink=ink, route='straight')}."
         )
+    target = aimed_at(shop, target)
     evaluated = evaluate(space, press=shop.press, viewing=viewing)
     landing = against(evaluated, standard=target.lab(viewing), tolerance=tolerance)
     everything, gain = np.ones(len(space), dtype=np.bool_), shop.rules.least_chance_gain
     by_route = choose_by_route(
-        landing, route=space.route, effort=evaluated.effort, among=everything, gain=gain
+        landing, route=space.route, work=evaluated.work, among=everything, gain=gain
     )
     picks = {ROUTES[of]: build for of, build in by_route.items()}
-    at = choose_build(
-        landing, route=space.route, effort=evaluated.effort, among=everything, gain=gain
+    weighed = worth_weighing(
+        space,
+        garment=garment,
+        standard=target.lab(viewing),
+        distance=landing.distance,
+        tolerance=tolerance,
+        viewing=viewing,
+        limits=shop.rules,
     )
+    at = choose_build(landing, route=space.route, work=evaluated.work, among=weighed, gain=gain)
     reached = _reached(evaluated, landing, picks, shop=shop, target=target)
     results = [
         reached[route]

@@ -12,36 +12,40 @@ from dataclasses import dataclass
 import numpy as np
 
 from inksim.colour import Viewing, delta_e_2000, hex_code, lab as lab_of, xyz_from_lab
-from inksim.common import ROUTE_SHORT, FloatArray, IndexArray, InputError
+from inksim.common import BoolArray, FloatArray, InputError
+from inksim.decision.answer import (
+    Answer,
+    aimed_at,
+    answer_of,
+    bare_cloth,
+    stays_bare,
+    worth_weighing,
+)
 from inksim.decision.build_evaluation import (
     against,
     choose_build,
     could_be_chosen,
-    effort_ranks,
     evaluate,
+    work_of,
 )
 from inksim.decision.candidate_builds import BuildSpace, build_space
-from inksim.decision.verdict import Verdict, verdict_of
 from inksim.printing import (
-    Build,
-    Interval,
-    build_words,
     interval_of,
     lower,
     mean_reflectance,
     wet_deposit_um,
 )
 from inksim.shop import Shop
-from inksim.stock import Garment, Press, Provenance, Target, least_sure
+from inksim.stock import Garment, Press, Target
 
 _BLOCK = 2048  # builds at a time: their slabs stay in tens of megabytes
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class GarmentReach:
-    """All N builds of the shop's inks on a garment, with Lab (N, 3) and effort.
+    """All N builds of the shop's inks on a garment, with Lab (N, 3) and work (N,).
 
-    effort (N,): rank, 0 the least; see `effort_ranks`. gain: see `as_good`.
+    work: see `work_of`. shop: whose rules are kept.
     """
 
     garment: Garment
@@ -49,46 +53,8 @@ class GarmentReach:
     press: Press
     viewing: Viewing
     lab: FloatArray
-    effort: IndexArray
-    gain: float
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Cell:
-    """One target on one garment: the build to print, with its interval.
-
-    nominal: whether the most likely color of any build is inside the tolerance.
-    """
-
-    target: Target
-    garment: Garment
-    build: Build
-    lab: FloatArray
-    hex: str
-    in_srgb_gamut: bool
-    delta_e_2000: float
-    interval: Interval
-    nominal: bool
-
-    @property
-    def verdict(self) -> Verdict:
-        """What may be promised of it."""
-        return verdict_of(self.interval)
-
-    @property
-    def mark(self) -> str:
-        """'◐ should land, over white'."""
-        return f"{self.verdict.mark}, {ROUTE_SHORT[self.build.route]}"
-
-    @property
-    def words(self) -> str:
-        """The build in the words of the print room."""
-        return build_words(self.build)
-
-    @property
-    def data(self) -> Provenance:
-        """Where the least sure of its numbers comes from."""
-        return least_sure(self.garment.data, *(layer.ink.data for layer in self.build.layers))
+    work: FloatArray
+    shop: Shop
 
 
 def palette_on_stock(
@@ -98,7 +64,7 @@ def palette_on_stock(
     garments: Sequence[Garment] | None = None,
     viewing: Viewing = Viewing(),
     tolerance: float = 3.0,
-) -> list[list[Cell]]:
+) -> list[list[Answer]]:
     """Check which colors of a palette can be printed on which garments.
 
     Parameters
@@ -111,7 +77,7 @@ def palette_on_stock(
 
     Returns
     -------
-    One column per garment, in order, of one `Cell` per target, in order.
+    One column per garment, in order, of one `Answer` per target, in order.
 
     Raises
     ------
@@ -122,22 +88,22 @@ def palette_on_stock(
         raise InputError("there is no target to look for; give some, or a palette to the shop.")
     stock = shop.garments.values() if garments is None else garments
     return [
-        cells(reach(shop, garment=garment, viewing=viewing), wanted, tolerance=tolerance)
+        answers_on(reach(shop, garment=garment, viewing=viewing), wanted, tolerance=tolerance)
         for garment in stock
     ]
 
 
 def reach(shop: Shop, *, garment: Garment, viewing: Viewing = Viewing()) -> GarmentReach:
-    """Predict every color ink by every sensible build on one garment.
+    """Predict every ink that is a color, by every sensible build, on one garment.
 
     Raises
     ------
     InputError : no color ink of the shop can be printed on it.
     """
-    space = build_space(shop, garments=[garment], inks=shop.colour_inks)
+    space = build_space(shop, garments=[garment], inks=shop.top_inks, stations=shop.stations)
     if not len(space):
         raise InputError(
-            f"no color ink of this shop can be printed on '{garment.name}' through its screens; "
+            f"no ink of this shop can be printed on '{garment.name}' through its screens; "
             "add an ink of kind 'colour' to inks.toml, or a screen it prints through."
         )
     press = shop.press.values
@@ -152,15 +118,16 @@ def reach(shop: Shop, *, garment: Garment, viewing: Viewing = Viewing()) -> Garm
         press=shop.press,
         viewing=viewing,
         lab=np.concatenate(labs),
-        effort=effort_ranks(space, wet_um=np.concatenate(wets)[:, None]),
-        gain=shop.rules.least_chance_gain,
+        work=work_of(space, wet_um=np.concatenate(wets)[:, None]),
+        shop=shop,
     )
 
 
-def cells(found: GarmentReach, targets: Sequence[Target], *, tolerance: float) -> list[Cell]:
+def answers_on(found: GarmentReach, targets: Sequence[Target], *, tolerance: float) -> list[Answer]:
     """Choose the build for each target among all builds of a garment, in order.
 
-    The same choice as `advise`, but over every ink: see `choose_build`.
+    The same choice as `advise`, but over every ink, white and the bare cloth too: see
+    `choose_build`, `stays_bare`.
 
     Raises
     ------
@@ -170,56 +137,80 @@ def cells(found: GarmentReach, targets: Sequence[Target], *, tolerance: float) -
         raise InputError(f"tolerance is {tolerance:g}; give a ΔE00 above 0, such as 3.")
     if not targets:
         return []
-    standards = np.stack([target.lab(found.viewing) for target in targets])
+    aims = [aimed_at(found.shop, target) for target in targets]
+    standards = np.stack([aim.lab(found.viewing) for aim in aims])
     distance = delta_e_2000(standards[:, None], found.lab[None])
     candidate = np.stack(
-        [could_be_chosen(each, found.space.route, tolerance=tolerance) for each in distance]
+        [
+            _could_be_chosen(found, each, standard, tolerance=tolerance)
+            for each, standard in zip(distance, standards, strict=True)
+        ]
     )
     kept = np.flatnonzero(candidate.any(axis=0))
     evaluated = evaluate(found.space.take(kept), press=found.press, viewing=found.viewing)
     made = []
-    for target, standard, among in zip(targets, standards, candidate[:, kept], strict=True):
+    for asked, target, among in zip(targets, aims, candidate[:, kept], strict=True):
+        standard = target.lab(found.viewing)
+        if stays_bare(
+            found.garment,
+            asked,
+            tolerance=tolerance,
+            viewing=found.viewing,
+            limits=found.shop.rules,
+        ):
+            made.append(_bare(found, target, tolerance=tolerance))
+            continue
         own = np.flatnonzero(among)
         landing = against(evaluated.take(own), standard=standard, tolerance=tolerance)
         at = choose_build(
             landing,
             route=found.space.route[kept[own]],
-            effort=found.effort[kept[own]],
+            work=found.work[kept[own]],
             among=np.ones(own.size, dtype=np.bool_),
-            gain=found.gain,
+            gain=found.shop.rules.least_chance_gain,
         )
-        sure = interval_of(
-            landing.spread, at, viewing=found.viewing, aimed=True, tolerance=tolerance
-        )
-        nominal = bool(landing.nominal.any())
+        lab = found.lab[kept[own[at]]]
+        code, inside = hex_code(xyz_from_lab(lab, found.viewing), found.viewing)
         made.append(
-            _cell(found, int(kept[own[at]]), target, landing.distance[at], sure, nominal=nominal)
+            Answer(
+                target=target,
+                garment=found.garment,
+                build=found.space.build(int(kept[own[at]])),
+                lab=lab,
+                hex=code,
+                in_srgb_gamut=inside,
+                delta_e_2000=float(landing.distance[at]),
+                interval=interval_of(
+                    landing.spread, at, viewing=found.viewing, aimed=True, tolerance=tolerance
+                ),
+                nominal=bool(landing.nominal.any()),
+            )
         )
     return made
 
 
-def _cell(
-    found: GarmentReach,
-    at: int,
-    target: Target,
-    distance: float,
-    sure: Interval,
-    *,
-    nominal: bool,
-) -> Cell:
-    lab = found.lab[at]
-    code, inside = hex_code(xyz_from_lab(lab, found.viewing), found.viewing)
-    return Cell(
-        target=target,
+def _could_be_chosen(
+    found: GarmentReach, distance: FloatArray, standard: FloatArray, *, tolerance: float
+) -> BoolArray:
+    able = worth_weighing(
+        found.space,
         garment=found.garment,
-        build=found.space.build(at),
-        lab=lab,
-        hex=code,
-        in_srgb_gamut=inside,
-        delta_e_2000=float(distance),
-        interval=sure,
-        nominal=nominal,
+        standard=standard,
+        distance=distance,
+        tolerance=tolerance,
+        viewing=found.viewing,
+        limits=found.shop.rules,
     )
+    mask = np.zeros(distance.size, dtype=np.bool_)
+    mask[able] = could_be_chosen(distance[able], found.space.route[able], tolerance=tolerance)
+    return mask
+
+
+def _bare(found: GarmentReach, target: Target, *, tolerance: float) -> Answer:
+    cloth = bare_cloth(
+        found.garment, target, press=found.press, viewing=found.viewing, tolerance=tolerance
+    )
+    return answer_of(cloth, target=target, nominal=True)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -242,14 +233,14 @@ class Serving:
         return f"{self.promised} land or should, {self.promised_straight} without a base"
 
 
-def serves(column: Sequence[Cell]) -> Serving:
-    """Count the colors of a palette that may be promised on a garment."""
-    promised = [cell for cell in column if cell.verdict.promised]
+def serves(column: Sequence[Answer]) -> Serving:
+    """Count the colors of a palette that may be promised on a garment, or are its own."""
+    promised = [cell for cell in column if cell.build.bare or cell.verdict.promised]
     nominal = [cell for cell in column if cell.nominal]
     return Serving(
         promised=len(promised),
-        promised_straight=sum(cell.build.route == "straight" for cell in promised),
+        promised_straight=sum(cell.build.base is None for cell in promised),
         nominal=len(nominal),
-        nominal_straight=sum(cell.build.route == "straight" for cell in nominal),
+        nominal_straight=sum(cell.build.base is None for cell in nominal),
         expected=sum(cell.verdict.chance for cell in column),
     )

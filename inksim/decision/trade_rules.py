@@ -33,9 +33,12 @@ class Choices:
     """Builds as columns (N,), one entry per build; counts in threads/inch, NaN where there is none.
 
     route: index into ROUTES. ink_*, base_*: the limits of the color and of the base ink.
+    ink_is_white: whether the color is a white base printed as one. blocks_dye: whether the ink
+    that lies on the cloth does; has_plain_white: whether the shop has a white base that does not.
     lines_per_inch: of the artwork's halftone, 0 for solid areas. cellulose_share 0..1;
     discharge_grade 1..5, `READ` or `NOTHING_KNOWN`; dye_de00: ΔE00 of the bare cloth before
-    and after a full discharge.
+    and after a full discharge. polyester_share 0..1; de00_from_white: ΔE00 between cloth and
+    white, see `Garment`.
     """
 
     route: IndexArray
@@ -44,16 +47,21 @@ class Choices:
     ink_coarsest: FloatArray
     ink_finest: FloatArray
     ink_max_passes: FloatArray
+    ink_is_white: BoolArray
     base_threads_per_inch: FloatArray
     base_passes: FloatArray
     base_coarsest: FloatArray
     base_finest: FloatArray
     base_max_passes: FloatArray
     flash: BoolArray
+    blocks_dye: BoolArray
+    has_plain_white: bool
     lines_per_inch: float
     cellulose_share: FloatArray
     discharge_grade: FloatArray
     dye_de00: FloatArray
+    polyester_share: FloatArray
+    de00_from_white: FloatArray
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,12 +103,20 @@ def _passes_suit_ink(c: Choices, _: RulesEntry) -> BoolArray:
 
 def _mesh_on_cloth(c: Choices, r: RulesEntry) -> BoolArray:
     low, high = r.coarsest_on_cloth_threads_per_inch, r.finest_on_cloth_threads_per_inch
-    return np.asarray((c.route != STRAIGHT) | _inside(c.threads_per_inch, low, high))
+    return np.asarray(
+        (c.route != STRAIGHT) | c.ink_is_white | _inside(c.threads_per_inch, low, high)
+    )
+
+
+def _mesh_of_white(c: Choices, r: RulesEntry) -> BoolArray:
+    low, base = r.coarsest_base_threads_per_inch, r.finest_base_threads_per_inch
+    high = np.where(c.route == STRAIGHT, base, r.finest_on_cloth_threads_per_inch)
+    return np.asarray(~c.ink_is_white | _inside(c.threads_per_inch, low, high))
 
 
 def _passes_of_colour(c: Choices, r: RulesEntry) -> BoolArray:
-    most = np.where(c.route == STRAIGHT, r.most_passes_on_cloth, r.most_passes_over_base)
-    return np.asarray(c.passes <= most)
+    straight = np.where(c.ink_is_white, r.most_passes_white_base, r.most_passes_on_cloth)
+    return np.asarray(c.passes <= np.where(c.route == STRAIGHT, straight, r.most_passes_over_base))
 
 
 def _mesh_of_base(c: Choices, r: RulesEntry) -> BoolArray:
@@ -151,6 +167,31 @@ def _dye_discharges(c: Choices, r: RulesEntry) -> BoolArray:
 def _dye_to_take_out(c: Choices, r: RulesEntry) -> BoolArray:
     graded = (c.discharge_grade > NOTHING_KNOWN) & (c.discharge_grade < READ)
     return np.asarray((c.route != DISCHARGE) | ~graded | (c.dye_de00 >= r.least_dye_de00))
+
+
+def _something_to_cover(c: Choices, r: RulesEntry) -> BoolArray:
+    return np.asarray((c.route != WHITE) | (c.de00_from_white >= r.least_to_cover_de00))
+
+
+def _white_on_cloth(c: Choices) -> BoolArray:
+    """Whether a white lies on the cloth, as a base or as a color."""
+    return np.asarray((c.route == WHITE) | ((c.route == STRAIGHT) & c.ink_is_white))
+
+
+def _migrates(c: Choices, r: RulesEntry) -> BoolArray:
+    return np.asarray(
+        r.dye_migrates(polyester_share=c.polyester_share, de00_from_white=c.de00_from_white)
+    )
+
+
+def _dye_blocked(c: Choices, r: RulesEntry) -> BoolArray:
+    return ~_white_on_cloth(c) | ~_migrates(c, r) | c.blocks_dye
+
+
+def _blocking_kept(c: Choices, r: RulesEntry) -> BoolArray:
+    if not c.has_plain_white:
+        return np.ones(c.route.shape, dtype=np.bool_)
+    return ~_white_on_cloth(c) | _migrates(c, r) | ~c.blocks_dye
 
 
 RULES: tuple[Rule, ...] = (
@@ -207,6 +248,20 @@ RULES: tuple[Rule, ...] = (
         about="screens",
         fields=("most_passes_white_base", "most_passes_discharge_base"),
         keeps=_passes_of_base,
+    ),
+    Rule(
+        name="mesh of a white",
+        asks="a white printed as a color goes through the mesh of a base, over a base also through "
+        "that of a color",
+        why="it has to hide the cloth as a base does; over a base it only has to even it out",
+        source=PRACTICE,
+        about="screens",
+        fields=(
+            "coarsest_base_threads_per_inch",
+            "finest_base_threads_per_inch",
+            "finest_on_cloth_threads_per_inch",
+        ),
+        keeps=_mesh_of_white,
     ),
     Rule(
         name="white base is flashed",
@@ -270,6 +325,33 @@ RULES: tuple[Rule, ...] = (
         about="cloth",
         fields=("least_dye_de00",),
         keeps=_dye_to_take_out,
+    ),
+    Rule(
+        name="a base has something to cover",
+        asks="the cloth under a white base is at least ΔE00 8 from white",
+        why="on a white shirt the cloth is the white; a base costs a screen, a flash and the hand",
+        source=PRACTICE,
+        about="cloth",
+        fields=("least_to_cover_de00",),
+        keeps=_something_to_cover,
+    ),
+    Rule(
+        name="polyester needs a base that blocks its dye",
+        asks="on dyed cloth of at least half polyester a white is one that blocks dye, cured low",
+        why="heat turns the dye of polyester into vapor, which tints a white in hours or in weeks",
+        source=PRACTICE,
+        about="cloth",
+        fields=("polyester_share_for_blocking", "least_to_cover_de00"),
+        keeps=_dye_blocked,
+    ),
+    Rule(
+        name="a base that blocks dye is kept for polyester",
+        asks="on other cloth a white is one that does not block dye, if the shop has one",
+        why="what blocks dye costs more, is grayer, and can leave a ghost on cotton it lies on",
+        source=PRACTICE,
+        about="cloth",
+        fields=("polyester_share_for_blocking", "least_to_cover_de00"),
+        keeps=_blocking_kept,
     ),
 )
 

@@ -122,14 +122,14 @@ def _struck_off(response: Response) -> Response:
     """The response after one Lab reading of each build.
 
     The prior of the directions z is I; the reading is J'z with the noise σ² of an instrument and of
-    what the model leaves. With J = U s Vᵀ the posterior is I − U s²/(s² + σ²) Uᵀ, and its root
+    what the model leaves. With J/σ = U s Vᵀ the posterior is I − U s²/(s² + 1) Uᵀ, and its root
     takes the place of I. Curves keep their own directions.
     """
     slope, curve = np.empty_like(response.slope), np.empty_like(response.curve)
     noise = np.hypot(READING_DE00 / MEAN_LENGTH, response.model_sd)
     for at in range(slope.shape[1]):
-        U, s, _ = np.linalg.svd(response.slope[:, at], full_matrices=False)
-        root = np.eye(len(U)) - U * (1.0 - noise / np.hypot(s, noise)) @ U.T
+        U, s, _ = np.linalg.svd(response.slope[:, at] / noise[at], full_matrices=False)
+        root = np.eye(len(U)) - U * (1.0 - 1.0 / np.hypot(s, 1.0)) @ U.T
         slope[:, at] = root @ response.slope[:, at]
         curve[:, at] = (root**2).T @ response.curve[:, at]
     return replace(response, slope=slope, curve=curve)

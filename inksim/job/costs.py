@@ -13,6 +13,7 @@ import numpy as np
 from inksim.common import FloatArray, counted
 from inksim.job.drying import WATER_G_CM3
 from inksim.shop import CostsEntry
+from inksim.stock import Handling
 
 CM_PER_UM = 1e-4
 SECONDS_PER_HOUR = 3600.0
@@ -138,12 +139,39 @@ class Bill:
 
 @dataclass(frozen=True, kw_only=True)
 class InkUse:
-    """One ink of a run: g on one print, g to have ready, price per kg if known."""
+    """One ink of a run, wet, with what is mixed in.
+
+    print_g: on one print. run_g: used up by the run, what stays in the screens with it. ready_g: to
+    have ready, so that the screens stay flooded to the last print. price_per_kg: if known.
+    handling: what is mixed in, its pot life and cure.
+    """
 
     name: str
     print_g: float
     run_g: float
+    ready_g: float
     price_per_kg: float | None
+    handling: Handling
+
+    @property
+    def additive_g(self) -> float:
+        """What is mixed in, of all that is to be ready: it does not keep."""
+        return self.handling.parts_g(self.ready_g)[1]
+
+    @property
+    def cost(self) -> float:
+        """Cost of what is used up, and of all that is mixed in; 0 for what has no price."""
+        ink_g, _ = self.handling.parts_g(self.run_g)
+        mixed = self.additive_g * (self.handling.additive_price_per_kg or 0.0)
+        return (ink_g * (self.price_per_kg or 0.0) + mixed) / 1000.0
+
+    @property
+    def unpriced(self) -> tuple[str, ...]:
+        """What of it has no price, in words."""
+        said = [f"price of '{self.name}'"] if self.price_per_kg is None else []
+        if self.handling.additive and self.handling.additive_price_per_kg is None:
+            said.append(f"price of the {self.handling.additive} in '{self.name}'")
+        return tuple(said)
 
 
 def bill(
@@ -155,12 +183,16 @@ def bill(
     flashes: int,
     inks: Sequence[InkUse],
     dryer_kwh: float,
+    runs: int = 1,
 ) -> Bill:
-    """Make the bill of a run. strokes, flashes: of one print, all screens together."""
-    unpriced = [f"price of '{ink.name}'" for ink in inks if ink.price_per_kg is None]
+    """Make the bill of a job. strokes, flashes: of one print, all screens together.
+
+    runs: times that each shirt is loaded.
+    """
+    unpriced = [words for ink in inks for words in ink.unpriced]
     ink_g = sum(ink.run_g for ink in inks if ink.price_per_kg is not None)
-    ink_cost = sum(ink.run_g / 1000.0 * (ink.price_per_kg or 0.0) for ink in inks)
-    press = rates.per_garment + strokes * rates.per_stroke + flashes * rates.per_flash
+    ink_cost = sum(ink.cost for ink in inks)
+    press = runs * rates.per_garment + strokes * rates.per_stroke + flashes * rates.per_flash
     items = (
         CostItem(name="screens", amount=screens * rates.per_screen, how=counted(screens, "screen")),
         CostItem(name="ink", amount=ink_cost, how=f"{ink_g / 1000.0:.2f} kg wet, waste included"),
@@ -168,7 +200,7 @@ def bill(
             name="press time",
             amount=quantity * press,
             how=f"{counted(strokes, 'stroke')}, {counted(flashes, 'flash')}; "
-            f"{counted(quantity, 'print')}",
+            f"{counted(quantity, 'print')}{', in two runs' if runs > 1 else ''}",
         ),
         CostItem(name="dryer energy", amount=dryer_kwh * rates.per_kwh, how=f"{dryer_kwh:.1f} kWh"),
     )

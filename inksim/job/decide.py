@@ -16,106 +16,57 @@ import numpy as np
 from inksim.colour import Viewing
 from inksim.common import InputError, counted
 from inksim.decision import (
+    Answer,
     Evaluated,
     Landing,
-    Verdict,
     against,
+    aimed_at,
     barrier,
     build_space,
-    choose_build,
     evaluate,
-    verdict_of,
-    verdict_on_all,
-    weakest,
+    stays_bare,
+    work_class,
 )
-from inksim.job.amounts import ink_uses, water_g
-from inksim.job.costs import Bill, InkUse, Rates, bill, ink_per_print_g, rates_of
-from inksim.job.drying import DryerLoad, dryer_load
-from inksim.job.job import Job, JobColour
-from inksim.job.search import CM2_PER_M2, Way, options_of, search, with_work
+from inksim.job.amounts import shared_bill
+from inksim.job.costs import Bill, Rates, rates_of
+from inksim.job.job import Job
+from inksim.job.plans import Alternative, alternatives_of, marked, verdict_of_way
+from inksim.job.search import Way
+from inksim.job.ways import all_ways, by_route, weighed
 from inksim.job.which_way import told_ways, way_to_take
-from inksim.printing import Build, Interval, Prediction, interval_of, predict_nominal
+from inksim.printing import Route
 from inksim.shop import Shop
-from inksim.stock import Garment, Ink, Press, Provenance, least_sure
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Plan:
-    """How one color of a job is printed.
-
-    nominal: whether its most likely color is inside the tolerance; margin: by how much. interval:
-    the prediction's. ink_g: wet ink on one print, of the color alone.
-    """
-
-    colour: JobColour
-    build: Build
-    prediction: Prediction
-    interval: Interval
-    nominal: bool
-    margin: float
-    ink_g: float
-
-    @property
-    def verdict(self) -> Verdict:
-        """What may be promised of this color by itself."""
-        return verdict_of(self.interval)
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Alternative:
-    """One way to print the job on a garment, with its amounts and costs.
-
-    verdict: on all colors together; of the way to take with what would help. stations: taken on the
-    press; film_g_m2: mean dry film over the printed area. marks: why it is shown ('cheapest',
-    'softest', 'surest').
-    """
-
-    way: Way
-    plans: tuple[Plan, ...]
-    verdict: Verdict
-    stations: int
-    film_g_m2: float
-    inks: tuple[InkUse, ...]
-    dryer: DryerLoad
-    bill: Bill
-    marks: tuple[str, ...] = ()
-
-    @property
-    def nominal(self) -> int:
-        """Number of colors whose most likely color is inside the tolerance."""
-        return self.way.nominal
-
-    @property
-    def weakest(self) -> Plan:
-        """The color with the least chance of landing."""
-        return self.plans[weakest([plan.interval for plan in self.plans])]
-
-    @property
-    def data(self) -> Provenance:
-        """Where the least sure of its numbers comes from."""
-        return least_sure(*(plan.prediction.data for plan in self.plans))
+from inksim.stock import Garment, Ink
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class GarmentAnswer:
     """The decision for a job on one garment. chosen: index into the alternatives.
 
-    barrier: why nothing can be printed; then there are no alternatives. evaluated, landings: all
-    builds of the job's inks, and their comparison with each color, for the reasons.
+    job: the part of the job on it. barrier: why nothing can be printed; then there are no
+    alternatives. exact: whether no way that could win was lost in the search. evaluated, landings:
+    all builds weighed, and their comparison with each color (None of one left bare), for the
+    reasons.
     """
 
     garment: Garment
+    job: Job
     alternatives: tuple[Alternative, ...] = ()
     chosen: int = 0
     barrier: str = ""
+    exact: bool = True
     evaluated: Evaluated | None = None
-    landings: tuple[Landing, ...] = ()
-    inks: tuple[int, ...] = ()
+    landings: tuple[Landing | None, ...] = ()
 
     @property
     def best(self) -> Alternative | None:
         """The chosen way."""
         return self.alternatives[self.chosen] if self.alternatives else None
+
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        """The answer for each color, in order; none where it cannot be printed."""
+        return tuple(plan.answer for plan in self.best.plans) if self.best else ()
 
     @property
     def nominal(self) -> bool:
@@ -141,15 +92,31 @@ class JobAnswer:
         """Whether every color is nominal on every garment."""
         return all(answer.nominal for answer in self.garments)
 
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        """The answer for each color on each garment that can be printed, garment by garment."""
+        return tuple(answer for found in self.garments for answer in found.answers)
 
-def decide_job(job: Job, *, shop: Shop, viewing: Viewing = Viewing()) -> JobAnswer:
-    """Decide a job on each of its garments: route, ink and screen of every color.
+    @property
+    def bill(self) -> Bill | None:
+        """What the whole job costs, screens that garments share counted once."""
+        return shared_bill(
+            [(f.best.bill, f.best.screens) for f in self.garments if f.best], rates=self.rates
+        )
+
+
+def decide_job(
+    job: Job, *, shop: Shop, viewing: Viewing = Viewing(), only: Route | None = None
+) -> JobAnswer:
+    """Decide a job on each of its garments: what is left bare, ink, route and screen of the rest.
 
     Parameters
     ----------
     job : see `load_job`.
     shop : whose inks, screens, press and costs are used.
     viewing : the light and the observer that differences hold for.
+    only : what the job would be if every printed color went by one route; a white straight on the
+        cloth counts as the white base left as it is.
 
     Returns
     -------
@@ -157,11 +124,12 @@ def decide_job(job: Job, *, shop: Shop, viewing: Viewing = Viewing()) -> JobAnsw
 
     Raises
     ------
-    InputError : an ink that no screen suits, no ink to choose from, or more inks than stations.
+    InputError : an ink that no screen suits, or no ink to choose from.
     """
     rates = rates_of(job.costs)
     answers = [
-        _on_garment(shop, job, garment, viewing=viewing, rates=rates) for garment in job.garments
+        _on_garment(shop, job.on(garment), garment, viewing=viewing, rates=rates, only=only)
+        for garment in job.garments
     ]
     return JobAnswer(
         job=job,
@@ -173,224 +141,137 @@ def decide_job(job: Job, *, shop: Shop, viewing: Viewing = Viewing()) -> JobAnsw
 
 
 def _on_garment(
-    shop: Shop, job: Job, garment: Garment, *, viewing: Viewing, rates: Rates
+    shop: Shop, job: Job, garment: Garment, *, viewing: Viewing, rates: Rates, only: Route | None
 ) -> GarmentAnswer:
     candidates = _candidates(shop, job)
-    space = build_space(
-        shop, garments=[garment], inks=candidates, lines_per_inch=job.lines_per_inch
+    whole = build_space(
+        shop,
+        garments=[garment],
+        inks=candidates,
+        lines_per_inch=job.lines_per_inch,
+        stations=job.press,
     )
-    for ink in (c.ink for c in job.colours if c.ink is not None):
-        if not np.any(space.ink == candidates.index(ink)):
-            return GarmentAnswer(garment=garment, barrier=_no_build(shop, job, garment, ink))
-    if not len(space):
-        return GarmentAnswer(garment=garment, barrier=_no_build(shop, job, garment, candidates[0]))
-    evaluated = evaluate(space, press=shop.press, viewing=viewing)
-    landings = tuple(
-        against(evaluated, standard=c.target.lab(viewing), tolerance=c.tolerance)
+    if only is not None:
+        whole = whole.take(by_route(whole, only))
+    bare = [
+        c.ink is None
+        and c.route is None
+        and stays_bare(garment, c.target, tolerance=c.tolerance, viewing=viewing, limits=shop.rules)
         for c in job.colours
+    ]
+    job = replace(
+        job,
+        colours=tuple(replace(c, target=aimed_at(shop, c.target)) for c in job.colours),
     )
-    gain = shop.rules.least_chance_gain
-    inks = tuple(
-        _ink_for(c, landing, evaluated, gain=gain)
-        for c, landing in zip(job.colours, landings, strict=True)
-    )
-    _check_stations(job, evaluated, inks)
-    searched = rates if rates.known or _priced(evaluated, inks) else with_work(job)
-    options = options_of(job, evaluated, inks=inks, landings=landings, rates=searched, gain=gain)
-    ways = search(job, evaluated, options, rates=searched)
-    if not ways:
-        return GarmentAnswer(
-            garment=garment,
-            barrier=(
-                f"the press has {counted(job.press.stations, 'station')} and "
-                f"{counted(job.press.flashes, 'flash unit')}, "
-                "too few for any way that prints all colors"
-            ),
+    for colour, is_bare in zip(job.colours, bare, strict=True):
+        if is_bare:
+            continue
+        own = [candidates.index(colour.ink)] if colour.ink else range(len(candidates))
+        able = np.isin(whole.ink, own)
+        if colour.route is not None:
+            able &= by_route(whole, colour.route)
+        if not able.any():
+            ink = colour.ink or candidates[0]
+            why = _no_build(shop, job, garment, ink, only=colour.route or only)
+            return GarmentAnswer(garment=garment, job=job, barrier=why)
+    among, kept = weighed(shop, job, garment, whole, bare, viewing=viewing)
+    space = whole.take(kept)
+    evaluated = evaluate(space, press=shop.press, viewing=viewing) if len(space) else None
+    landings = tuple(
+        None
+        if evaluated is None or is_bare
+        else against(
+            evaluated, standard=c.target.lab(viewing), tolerance=c.tolerance, among=mask[kept]
         )
-    alternatives = _marked(
-        _alternatives(
-            [ways[at] for at in told_ways(ways, gain=gain)],
+        for c, is_bare, mask in zip(job.colours, bare, among, strict=True)
+    )
+    found = all_ways(
+        shop,
+        job,
+        evaluated,
+        landings=landings,
+        among=[mask[kept] for mask in among],
+        bare=bare,
+        rates=rates,
+        viewing=viewing,
+    )
+    if not found.ways:
+        return GarmentAnswer(garment=garment, job=job, barrier=_no_way(job))
+    landings, gain = tuple(found.landings), shop.rules.least_chance_gain
+    told = told_ways(found.ways, gain=gain)
+    if found.alone is not None and found.alone not in told:
+        told = sorted({*told, found.alone})
+    alternatives = marked(
+        alternatives_of(
+            [found.ways[at] for at in told],
             shop=shop,
             job=job,
             garment=garment,
             evaluated=evaluated,
             landings=landings,
             rates=rates,
+            viewing=viewing,
         )
     )
-    chosen = _chosen(alternatives, job, gain=gain)
+    chosen = told.index(
+        found.alone
+        if found.alone is not None and job.prefer == "work"
+        else _taken(found.ways, job, gain=gain)
+    )
     taken = alternatives[chosen]
-    verdict = _verdict(evaluated, taken.way, taken.plans, press=shop.press, help_too=True)
+    taken = replace(
+        taken,
+        verdict=verdict_of_way(evaluated, taken.way, taken.plans, press=shop.press, help_too=True),
+    )
     return GarmentAnswer(
         garment=garment,
-        alternatives=(
-            *alternatives[:chosen],
-            replace(taken, verdict=verdict),
-            *alternatives[chosen + 1 :],
-        ),
+        job=job,
+        alternatives=(*alternatives[:chosen], taken, *alternatives[chosen + 1 :]),
         chosen=chosen,
+        exact=found.exact,
         evaluated=evaluated,
         landings=landings,
-        inks=inks,
     )
+
+
+def _no_way(job: Job) -> str:
+    """Why the press cannot print a job, and what would make it printable."""
+    few = (
+        f"the press has {counted(job.press.stations, 'station')} and "
+        f"{counted(job.press.flashes, 'flash unit')}, too few for any way that prints all colors, "
+        "in two runs too"
+    )
+    if not job.merge or job.keep_apart:
+        return f"{few}; let colors be merged, leave some out, or use a press with more stations"
+    return f"{few}; leave colors out, or use a press with more stations"
 
 
 def _candidates(shop: Shop, job: Job) -> list[Ink]:
-    """Candidate inks: those given, and all colors of the shop if any is left to choose."""
+    """Candidate inks: those given, and all that can be a color if any is left to choose."""
     given = [c.ink for c in job.colours if c.ink is not None]
     free = any(c.ink is None for c in job.colours)
-    stock = shop.colour_inks if free else ()
-    if free and not stock:
-        raise InputError("this shop has no ink of kind 'colour'; add one to inks.toml.")
-    return list({ink.name: ink for ink in (*given, *stock)}.values())
+    if free and not shop.top_inks:
+        raise InputError("this shop has no ink that prints a color; add one to inks.toml.")
+    return list({ink.name: ink for ink in (*given, *(shop.top_inks if free else ()))}.values())
 
 
-def _no_build(shop: Shop, job: Job, garment: Garment, ink: Ink) -> str:
+def _no_build(shop: Shop, job: Job, garment: Garment, ink: Ink, *, only: Route | None) -> str:
     """Explain why an ink has no build at all on a garment."""
     shop.screen_near(shop.habits.over_base_threads_per_inch, ink=ink)  # refuses a hopeless ink
     halftone = f" at {job.lines_per_inch:g} lines/inch" if job.lines_per_inch else ""
     why = barrier(
-        shop, garment=garment, ink=ink, route="straight", lines_per_inch=job.lines_per_inch
+        shop,
+        garment=garment,
+        ink=ink,
+        route=only or "straight",
+        lines_per_inch=job.lines_per_inch,
+        stations=job.press,
     )
     return f"'{ink.name}' cannot be printed on '{garment.name}'{halftone}: {why}"
 
 
-def _ink_for(colour: JobColour, landing: Landing, evaluated: Evaluated, *, gain: float) -> int:
-    """Index of the given ink, or of the one `choose_build` prints the color with."""
-    if colour.ink is not None:
-        return evaluated.space.inks.index(colour.ink)
-    everything = np.ones(len(evaluated.space), dtype=np.bool_)
-    space = evaluated.space
-    best = choose_build(
-        landing, route=space.route, effort=evaluated.effort, among=everything, gain=gain
-    )
-    return int(space.ink[best])
-
-
-def _check_stations(job: Job, evaluated: Evaluated, inks: Sequence[int]) -> None:
-    """Refuse a job with more inks than the press has stations."""
-    names = [evaluated.space.inks[at].name for at in dict.fromkeys(inks)]
-    if len(names) > job.press.stations:
-        raise InputError(
-            f"job '{job.name}' needs {len(names)} inks ({', '.join(names)}), each on its own "
-            f"screen, but the press has {counted(job.press.stations, 'station')}; use fewer "
-            "colors, or a press with more."
-        )
-
-
-def _priced(evaluated: Evaluated, inks: Sequence[int]) -> bool:
-    return any(evaluated.space.inks[at].price_per_kg for at in inks)
-
-
-def _alternatives(
-    ways: Sequence[Way],
-    *,
-    shop: Shop,
-    job: Job,
-    garment: Garment,
-    evaluated: Evaluated,
-    landings: Sequence[Landing],
-    rates: Rates,
-) -> list[Alternative]:
-    """Complete the ways with predictions, amounts and bills; shared builds are predicted once."""
-    needed = sorted({(o.colour, o.build) for way in ways for o in way.options})
-    plans = {}
-    for colour, build in needed:
-        plans[colour, build] = _plan(
-            shop, job.colours[colour], evaluated, landings[colour], build=build
-        )
-    made = []
-    for way in ways:
-        inks = ink_uses(job, evaluated, way)
-        water = water_g(job, evaluated, way)
-        dryer = dryer_load(water, garment=garment, cloth_g=garment.weight_g_m2 * job.cloth_m2)
-        made.append(
-            Alternative(
-                way=way,
-                plans=tuple(plans[o.colour, o.build] for o in way.options),
-                verdict=_verdict(
-                    evaluated,
-                    way,
-                    [plans[o.colour, o.build] for o in way.options],
-                    press=shop.press,
-                ),
-                stations=way.stations(flash_takes_station=job.press.flash_takes_station),
-                film_g_m2=way.film_g / job.area_cm2 * CM2_PER_M2,
-                inks=inks,
-                dryer=dryer,
-                bill=bill(
-                    rates,
-                    quantity=job.quantity,
-                    screens=way.screens,
-                    strokes=way.strokes,
-                    flashes=way.flashes,
-                    inks=inks,
-                    dryer_kwh=dryer.kwh(job.quantity, efficiency=job.costs.dryer_efficiency),
-                ),
-            )
-        )
-    return made
-
-
-def _verdict(
-    evaluated: Evaluated,
-    way: Way,
-    plans: Sequence[Plan],
-    *,
-    press: Press,
-    help_too: bool = False,
-) -> Verdict:
-    return verdict_on_all(
-        [plan.interval for plan in plans],
-        response=evaluated.response.take(np.array([o.build for o in way.options])),
-        builds=[plan.build for plan in plans],
-        standards=np.stack([p.colour.target.lab(evaluated.viewing) for p in plans]),
-        press=press,
-        help_too=help_too,
-    )
-
-
-def _plan(
-    shop: Shop, colour: JobColour, evaluated: Evaluated, landing: Landing, *, build: int
-) -> Plan:
-    made = evaluated.space.build(build)
-    (found,) = predict_nominal(
-        [made], press=shop.press.values, viewing=evaluated.viewing, target=colour.target
-    )
-    sure = interval_of(
-        landing.spread, build, viewing=evaluated.viewing, aimed=True, tolerance=colour.tolerance
-    )
-    return Plan(
-        colour=colour,
-        build=made,
-        prediction=replace(found, interval=sure),
-        interval=sure,
-        nominal=bool(landing.nominal[build]),
-        margin=colour.tolerance - float(landing.distance[build]),
-        ink_g=float(
-            ink_per_print_g(
-                evaluated.wet_um[build, 1],
-                area_cm2=colour.area_cm2,
-                density_g_cm3=made.colour.ink.density_g_cm3,
-            )
-        ),
-    )
-
-
-def _marked(alternatives: Sequence[Alternative]) -> tuple[Alternative, ...]:
-    """Mark the cheapest, the softest and the surest among those with most colors nominal."""
-    most = max(a.nominal for a in alternatives)
-    among = [a for a in alternatives if a.nominal == most]
-    marks: dict[int, list[str]] = {}
-    marks.setdefault(id(min(among, key=lambda a: a.way.cost)), []).append("cheapest")
-    marks.setdefault(id(min(among, key=lambda a: a.way.film_g)), []).append("softest")
-    surest = min(among, key=lambda a: (-a.verdict.chance, a.way.risk))
-    marks.setdefault(id(surest), []).append("surest")
-    return tuple(replace(a, marks=tuple(marks.get(id(a), ()))) for a in alternatives)
-
-
-def _chosen(alternatives: Sequence[Alternative], job: Job, *, gain: float) -> int:
-    """Index of the choice by what the job prefers."""
-    ways = [a.way for a in alternatives]
-    field = {"cost": "cost", "softness": "film_g", "chance": "risk"}[job.prefer]
-    return way_to_take(ways, np.array([getattr(way, field) for way in ways]), gain=gain)
+def _taken(ways: Sequence[Way], job: Job, *, gain: float) -> int:
+    """Index of the way to take by what the job prefers."""
+    field = {"work": "work", "cost": "cost", "softness": "film_g", "chance": "risk"}[job.prefer]
+    values = np.array([getattr(way, field) for way in ways])
+    return way_to_take(ways, work_class(values) if job.prefer == "work" else values, gain=gain)

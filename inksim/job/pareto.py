@@ -1,7 +1,8 @@
-"""Pareto fronts of the ways to print a job, as columns of objectives, joined ink by ink.
+"""Pareto fronts of the ways to print a job, as columns of objectives, joined color by color.
 
 `search` computes the objectives; this only compares. Dominated ways are dropped at once: they could
-not have won. Beyond `EXACT_COLOURS` colors only the extremes of the front are carried on.
+not have won. Beyond `EXACT_COLOURS` colors, or `MOST_EXACT` ways, only the extremes of the front
+are carried on.
 """
 
 from __future__ import annotations
@@ -12,74 +13,127 @@ import numpy as np
 
 from inksim.common import BoolArray, FloatArray, IndexArray
 
-COST, FILM, RISK, MISSED, SCREENS = range(5)
-"""Columns of the objectives, all minimized. MISSED counts the colors that are not nominal."""
 
+class _Columns(NamedTuple):
+    """Columns of the objectives, all minimized. MISSED counts the colors that are not nominal."""
+
+    COST: int = 0
+    FILM: int = 1
+    RISK: int = 2
+    MISSED: int = 3
+    WORK: int = 4
+    SCREENS: int = 5
+
+
+COLUMNS = _Columns()
 EXACT_COLOURS = 8
-_MOST_OF_MANY = 100
-"""Ways carried on from one ink to the next: up to `EXACT_COLOURS` colors all that could win, a few
-hundred in practice; in a job of more the least risky, the cheapest, the softest and those with most
-colors nominal."""
+MOST_EXACT, MOST_OF_MANY = 3000, 100
+"""Ways carried on from one color to the next: up to `EXACT_COLOURS` colors all that could win, a
+few hundred in practice; in a job of more the least risky, the cheapest, the softest and those with
+most colors nominal."""
 
 
 class Ways(NamedTuple):
-    """Partial ways as columns: objectives (n, 5), bases used (n,), options taken (n, colors)."""
+    """Partial ways as columns.
+
+    values (n, 6): objectives. used (n,): bases used, as bits. made (n, k): screens made that more
+    colors can use. taken (n, groups): the choice of each group.
+    """
 
     values: FloatArray
     used: IndexArray
+    made: BoolArray
     taken: IndexArray
 
 
-def most_ways(colours: int) -> int | None:
-    """Most ways to carry on in a job of so many colors; None: the whole front."""
-    return None if colours <= EXACT_COLOURS else _MOST_OF_MANY
+class Front:
+    """The front of partial ways, joined group by group."""
+
+    def __init__(self, *, colours: int, groups: int, start: FloatArray, keys: int) -> None:
+        """Begin with nothing printed; start (6,): objectives of what every way has.
+
+        keys: number of screens that several groups can share.
+        """
+        self.ways = Ways(
+            values=start[None].astype(np.float64),
+            used=np.zeros(1, dtype=np.intp),
+            made=np.zeros((1, keys), dtype=np.bool_),
+            taken=np.full((1, groups), -1, dtype=np.intp),
+        )
+        self.exact = colours <= EXACT_COLOURS
+        self.most = MOST_EXACT if self.exact else MOST_OF_MANY
+
+    def join(
+        self,
+        group: int,
+        *,
+        values: FloatArray,
+        added: FloatArray,
+        needs: BoolArray,
+        bits: IndexArray,
+        alive: BoolArray,
+        most_screens: int,
+    ) -> None:
+        """Give every way every choice of one more group, and keep the front.
+
+        Parameters
+        ----------
+        values (m, 6) : of each choice by itself; added (m, 6): of the screen it needs, not paid
+            where that is made already. needs (m, k): that screen among those shared.
+        bits (m,) : the base it stands on. alive (k,): screens that a later group can use.
+        """
+        worth = _worth_joining(values + added, needs=needs, bits=bits)
+        ways, n, m = self.ways, len(self.ways.used), len(worth)
+        left, right = np.repeat(np.arange(n), m), np.tile(worth, n)
+        there = np.any(ways.made[left] & needs[right], axis=1)
+        total = ways.values[left] + values[right] + np.where(there[:, None], 0.0, added[right])
+        used, made = ways.used[left] | bits[right], ways.made[left] | needs[right]
+        # Ways compete only where a later color finds the same bases and screens.
+        rivals = np.column_stack([made[:, alive], used])
+        kept = self._undominated(total, rivals, most_screens=most_screens)
+        taken = ways.taken[left[kept]]
+        taken[:, group] = right[kept]
+        self.ways = Ways(values=total[kept], used=used[kept], made=made[kept], taken=taken)
+
+    def _undominated(
+        self, values: FloatArray, rivals: IndexArray, *, most_screens: int
+    ) -> IndexArray:
+        """Indices of the ways with few enough screens, not dominated within their `rivals`."""
+        fits = np.flatnonzero(values[:, COLUMNS.SCREENS] <= most_screens)
+        if not fits.size:
+            return fits
+        _, kind = np.unique(rivals[fits], axis=0, return_inverse=True)
+        kind = kind.reshape(-1)
+        order = np.argsort(kind, kind="stable")
+        parts = np.split(fits[order], np.flatnonzero(np.diff(kind[order])) + 1)
+        kept = np.sort(np.concatenate([part[pareto_mask(values[part])] for part in parts]))
+        if len(kept) <= self.most:
+            return kept
+        self.exact = False
+        return np.asarray(kept[_extreme(values[kept], most=MOST_OF_MANY)])
 
 
-def empty_ways(colours: int) -> Ways:
-    """The empty way, with no color printed yet."""
-    return Ways(
-        values=np.zeros((1, 5)),
-        used=np.zeros(1, dtype=np.intp),
-        taken=np.full((1, colours), -1, dtype=np.intp),
-    )
+def _worth_joining(values: FloatArray, *, needs: BoolArray, bits: IndexArray) -> IndexArray:
+    """Indices of the choices that could win: not beaten by one on the same base, or shared.
 
-
-def combined(one: Ways, two: Ways, *, most_screens: int) -> Ways:
-    """Combine every way of one with every way of two, and keep the front."""
-    n, m = len(one.used), len(two.used)
-    left, right = np.repeat(np.arange(n), m), np.tile(np.arange(m), n)
-    values, used = one.values[left] + two.values[right], one.used[left] | two.used[right]
-    most = most_ways(one.taken.shape[1])
-    kept = undominated(values, used[:, None], most_screens=most_screens, most=most)
-    return Ways(
-        values=values[kept],
-        used=used[kept],
-        taken=np.maximum(one.taken[left[kept]], two.taken[right[kept]]),
-    )
-
-
-def undominated(
-    values: FloatArray, rivals: IndexArray, *, most_screens: int, most: int | None
-) -> IndexArray:
-    """Indices of the ways with few enough screens, not dominated within their row of `rivals`."""
-    fits = np.flatnonzero(values[:, SCREENS] <= most_screens)
-    if not fits.size:
-        return fits
-    _, kind = np.unique(rivals[fits], axis=0, return_inverse=True)
-    order = np.argsort(kind, kind="stable")
-    parts = np.split(fits[order], np.flatnonzero(np.diff(kind[order])) + 1)
-    kept = np.sort(np.concatenate([part[pareto_mask(values[part])] for part in parts]))
-    if most is None or len(kept) <= most:
-        return kept
-    return np.asarray(kept[_extreme(values[kept], most=most)])
+    values (m, 6): with the screen paid. One whose screen another group can use is kept, for it may
+    come for nothing.
+    """
+    kept = np.array(needs.any(axis=1))
+    for bit in np.unique(bits).tolist():
+        own = np.flatnonzero(bits == bit)
+        kept[own[pareto_mask(values[own])]] = True
+    return np.flatnonzero(kept)
 
 
 def _extreme(values: FloatArray, *, most: int) -> IndexArray:
     """Indices of the rows to carry on in a job of very many colors: the extremes, risk first."""
     rank = np.full(len(values), np.inf)
-    shares = ((RISK, 2.0), (MISSED, 1.0), (COST, 1.0), (FILM, 1.0), (SCREENS, 1.0))
+    c = COLUMNS
+    shares = ((c.RISK, 2.0), (c.MISSED, 1.0), (c.WORK, 1.0), (c.COST, 1.0), (c.FILM, 1.0),
+              (c.SCREENS, 1.0))  # fmt: skip
     for column, share in shares:
-        order = np.lexsort((values[:, RISK], values[:, column]))
+        order = np.lexsort((values[:, c.RISK], values[:, column]))
         place = np.empty(len(values))
         place[order] = np.arange(len(values)) / share
         rank = np.minimum(rank, place)

@@ -20,12 +20,13 @@ from inksim.decision import (
     most_likely_lab,
     nearer_share,
 )
-from inksim.job.decide import GarmentAnswer, JobAnswer, Plan
+from inksim.job.coarser_mesh import coarser_words
+from inksim.job.decide import GarmentAnswer, JobAnswer
 from inksim.job.job import Job, JobColour
-from inksim.job.schema import JobPressEntry
+from inksim.job.plans import Plan
 from inksim.job.search import Way
-from inksim.printing import ROUTES, Route
-from inksim.shop import Shop
+from inksim.printing import BARE, ROUTES, Route
+from inksim.shop import Shop, StationsEntry
 from inksim.stock import Garment, Ink
 
 Limit = Literal["ink", "cloth", "ink and cloth", "press"]
@@ -43,6 +44,9 @@ class ColourReasons:
 
 def outcome_words(plan: Plan) -> str:
     """Route and verdict of one color, with the margin of its most likely color."""
+    if plan.build.bare:
+        off = plan.prediction.delta_e_2000 or 0.0
+        return f"left bare: the cloth itself is ΔE00 {off:.1f} from it"
     size = abs(plan.margin)
     gap = f"{size:.1f}" if size >= 0.05 else f"{size:.2f}"
     room = f"{gap} {'inside' if plan.nominal else 'outside'}"
@@ -60,13 +64,13 @@ def reasons_for(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> tuple[Co
     said = []
     for at, plan in enumerate(best.plans):
         help_words = ""
-        if not plan.nominal:
+        if not plan.nominal and plan.build.ink is not None and plan.build.ink.kind == "colour":
             help_words = what_helps(
                 shop,
                 colour=plan.colour,
-                ink=plan.build.colour.ink,
+                ink=plan.build.ink,
                 garment=found.garment,
-                job=answer.job,
+                job=found.job,
                 viewing=answer.viewing,
             ).words
             even = np.ceil(2 * plan.verdict.median_de00) / 2
@@ -85,9 +89,20 @@ def reasons_for(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> tuple[Co
 def _why(shop: Shop, answer: JobAnswer, found: GarmentAnswer, at: int) -> tuple[str, ...]:
     """What each other route would give this color, least work first."""
     assert found.best is not None
-    chosen = ROUTES.index(found.best.plans[at].build.route)
+    plan = found.best.plans[at]
+    if plan.build.route == BARE:
+        return ("nobody prints a shirt's own color on it",)
+    said = [f"printed as {plan.merged}: the press has no screen for it"] if plan.merged else []
+    if plan.colour.target.note:
+        said.append(plan.colour.target.note)
+    chosen = ROUTES.index(plan.build.route)
     others = (*ROUTES[:chosen], *ROUTES[chosen + 1 :])
-    return tuple(_of_route(r, shop=shop, answer=answer, found=found, at=at) for r in others)
+    coarser = coarser_words(shop, plan, job=found.job, viewing=answer.viewing)
+    said += [coarser] if coarser else []
+    return (
+        *said,
+        *(_of_route(r, shop=shop, answer=answer, found=found, at=at) for r in others),
+    )
 
 
 def _of_route(route: Route, *, shop: Shop, answer: JobAnswer, found: GarmentAnswer, at: int) -> str:
@@ -96,18 +111,21 @@ def _of_route(route: Route, *, shop: Shop, answer: JobAnswer, found: GarmentAnsw
     plan = found.best.plans[at]
     evaluated, landing = found.evaluated, found.landings[at]
     assert evaluated is not None
-    space = evaluated.space
-    among = (space.ink == found.inks[at]) & (space.route == ROUTES.index(route))
+    assert landing is not None
+    space, ink = evaluated.space, plan.build.colour.ink
+    among = space.route == ROUTES.index(route)
+    among &= space.ink == [each.name for each in space.inks].index(ink.name)
     where = ROUTE_WORDS[route]
     if not among.any():
         why = barrier(
             shop,
             garment=found.garment,
-            ink=plan.build.colour.ink,
+            ink=ink,
             route=route,
-            lines_per_inch=answer.job.lines_per_inch,
+            lines_per_inch=found.job.lines_per_inch,
+            stations=found.job.press,
         )
-        return f"{where}: not possible, {why}"
+        return f"{where}: not possible, {why}" if why else f"{where}: it has nothing to cover"
     nearest = int(np.argmin(np.where(among, landing.distance, np.inf)))
     surest = int(np.argmax(np.where(among, landing.chance, -1.0)))
     standard = plan.colour.target.lab(answer.viewing)
@@ -115,7 +133,7 @@ def _of_route(route: Route, *, shop: Shop, answer: JobAnswer, found: GarmentAnsw
     return (
         f"{where}: nominally ΔE00 {landing.distance[nearest]:.1f} at best, {difference}; "
         f"{landing.chance[surest]:.0%} chance at most{_ranked(found, at, surest, answer.viewing)}"
-        f"{_no_room(answer.job, found.best.way, route)}"
+        f"{_no_room(found.job, found.best.way, route)}"
     )
 
 
@@ -206,14 +224,14 @@ def what_helps(
     return _help(ink, garment, other=other, shirt=shirt, tolerance=colour.tolerance)
 
 
-def _stations_of(route: Route, press: JobPressEntry) -> int:
+def _stations_of(route: Route, press: StationsEntry) -> int:
     """Stations that one color takes by a route."""
     if route == "straight":
         return 1
     return 2 + (route == "white-base" and press.flash_takes_station)
 
 
-def _routes_of(press: JobPressEntry) -> list[Route]:
+def _routes_of(press: StationsEntry) -> list[Route]:
     """Routes by which the press could print one color alone."""
     return [
         route
@@ -223,7 +241,7 @@ def _routes_of(press: JobPressEntry) -> list[Route]:
     ]
 
 
-def _press_help(route: Route, distance: float, *, press: JobPressEntry) -> Help:
+def _press_help(route: Route, distance: float, *, press: StationsEntry) -> Help:
     """Help for an ink that would land by a route that this press has no room for."""
     if route == "white-base" and not press.flashes:
         least = _stations_of(route, press)

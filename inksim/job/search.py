@@ -1,89 +1,39 @@
-"""Search the ways to print a job under the stations of the press: which color gets which base.
+"""Search the ways to print a job under the stations of the press: which color gets which ink, base.
 
-Colors that share a base share its screen, so they cannot be decided one by one. Every set of base
-screens is tried (none, one, or one of each of two base inks); within a set each color goes straight
-or onto one of its bases. Colors are joined one ink at a time, and ways dominated in cost, hand,
-risk, colors that are nominal and screens are dropped at once: all of these add up over the inks, so
-nothing that could still win is lost. So up to `pareto.EXACT_COLOURS` colors the search is exact
-among the builds of `options_of`, two for each color on each ground; beyond, only the extremes of
-the front are carried on, and a way in between may be lost.
+Colors that share a base, an ink or a screen cannot be decided one by one. Every set of base screens
+is tried (none, one, or one of each of two base inks); within a set the colors are joined one by
+one, each with all its options, and ways dominated in cost, hand, risk, colors that are nominal,
+work and screens are dropped at once: all of these add up over the colors, so nothing that could
+still win is lost. Up to `pareto.EXACT_COLOURS` colors the search is exact among the options given;
+beyond, or where a front is larger than `pareto.MOST_EXACT`, only its extremes are carried on, a way
+in between may be lost, and the result says so.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import combinations, product
 from typing import NamedTuple
 
 import numpy as np
 
-from inksim.common import BoolArray
-from inksim.decision import NO_BASE, BuildSpace, Evaluated, Landing, choose_build
-from inksim.job.costs import Rates, film_g_m2, ink_per_print_g
-from inksim.job.drying import KJ_PER_KWH, ink_water_g_m2, water_heat_kj
+from inksim.common import FloatArray
+from inksim.decision import NO_BASE, BuildSpace, work_of_layers
+from inksim.job.costs import Rates
 from inksim.job.job import Job
-from inksim.job.pareto import (
-    COST,
-    SCREENS,
-    Ways,
-    combined,
-    empty_ways,
-    most_ways,
-    pareto_mask,
-    undominated,
-)
+from inksim.job.options import MISS_WEIGHT, STRAIGHT_ON, Ground, Option, ScreenKey
+from inksim.job.pareto import COLUMNS, EXACT_COLOURS, Front, Ways, pareto_mask
+from inksim.shop import StationsEntry
 
-LEAST_CHANCE = 1e-3
-MISS_WEIGHT = float(np.log(1.5))
-"""Risk of a color is −ln(chance), the chance held at `LEAST_CHANCE`, plus `MISS_WEIGHT` for every
-ΔE00 beyond the tolerance: so that of two ways that cannot land the nearer is the less risky
-[assumption: a ΔE00 farther counts as a third of the chance]."""
-WORK = Rates(
-    currency="work", per_screen=1.0, per_garment=0.0, per_stroke=0.1, per_flash=0.2, per_kwh=0.0,
-    missing=(),
-)  # fmt: skip
-"""Costs where no price is known: a screen counts 1, a stroke 0.1 and a flash 0.2,
-over the whole run [assumption: for ranking only]."""
-CM2_PER_M2 = 10_000.0
-
-
-class Ground(NamedTuple):
-    """The ground of a color: the cloth (base `NO_BASE`), or one base screen."""
-
-    base: int
-    base_screen: int
-    base_passes: int
-    flash: bool
-
-
-STRAIGHT_ON = Ground(NO_BASE, NO_BASE, 0, False)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Option:
-    """One way to print one color.
-
-    build: index in the evaluated space. cost: of its ink and its share of base ink, for the run.
-    film_g: dry film on one print. screen: key of its screen; colors with equal keys share it.
-    missed: ΔE00 of the most likely color beyond the tolerance, 0 if it is nominal. beaten: whether
-    it is not, and straight too, or over some base too, another build makes it so.
-    """
-
-    colour: int
-    build: int
-    ground: Ground
-    cost: float
-    film_g: float
-    risk: float
-    screen: tuple[int, int, int]
-    missed: float
-    beaten: bool = False
-
-    @property
-    def nominal(self) -> bool:
-        """Whether the most likely color is inside the tolerance."""
-        return self.missed == 0.0
+Choice = tuple[Option, ...]
+"""How the colors of one group are printed: all alike, an option each. A group is one color, or
+those that were merged."""
+GROUNDS_OF_MANY, MOST_RISK = 2, 20.0
+"""Screens of a base tried in a job of more colors than are searched exactly; risk of a color that
+has no build on one, for choosing them."""
+RUN_WORK = 2.0
+"""Work of putting every shirt on the press once more [assumption: as two screens]."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -91,7 +41,8 @@ class Way:
     """One way to print the whole job: an option for each color, in order.
 
     cost: of the run, without what all ways have in common. film_g: dry film on one print. risk:
-    sum over colors. screens: of colors and bases; flashes: flash units.
+    sum over colors. work: see `decision.work_of_layers`. screens: of colors and bases; flashes:
+    flash units; runs: times that a shirt is loaded. merged: groups of colors printed as one.
     """
 
     options: tuple[Option, ...]
@@ -99,13 +50,16 @@ class Way:
     cost: float
     film_g: float
     risk: float
+    work: float
     screens: int
     flashes: int
     strokes: int
+    runs: int = 1
+    merged: tuple[tuple[int, ...], ...] = ()
 
     @property
     def nominal(self) -> int:
-        """Number of colors whose most likely color is inside the tolerance."""
+        """Number of colors whose most likely color is inside the tolerance, the bare ones too."""
         return sum(option.nominal for option in self.options)
 
     @property
@@ -114,140 +68,30 @@ class Way:
         return sum(option.beaten for option in self.options)
 
     @property
-    def missed(self) -> float:
-        """ΔE00 beyond the tolerance of the color that is farthest beyond it; 0 if none is."""
-        return max(option.missed for option in self.options)
-
-    @property
     def chance_a_color(self) -> float:
-        """Geometric mean of the colors' chances: jobs of many and of few are judged alike."""
-        missed = sum(option.missed for option in self.options)
-        return float(np.exp((MISS_WEIGHT * missed - self.risk) / len(self.options)))
+        """Geometric mean of the printed colors' chances: jobs of many and of few are alike."""
+        printed = [option for option in self.options if not option.bare]
+        if not printed:
+            return 1.0
+        missed = sum(option.missed for option in printed)
+        return float(np.exp((MISS_WEIGHT * missed - self.risk) / len(printed)))
 
     def stations(self, *, flash_takes_station: bool) -> int:
-        """Number of stations it takes."""
+        """Number of stations it takes, of all its runs."""
         return self.screens + (self.flashes if flash_takes_station else 0)
 
 
-def grounds_of(space: BuildSpace) -> list[Ground]:
-    """Return the distinct base screens of a space, straight first."""
-    rows = np.stack([space.base, space.base_screen, space.base_passes, space.flash.astype(np.intp)])
-    rows[3, space.base == NO_BASE] = 0
-    distinct = np.unique(rows, axis=1)
-    return [Ground(int(b), int(s), int(p), bool(f)) for b, s, p, f in distinct.T]
+class Found(NamedTuple):
+    """Ways found, and whether none that could win was lost."""
+
+    ways: list[Way]
+    exact: bool
 
 
-def on_ground(space: BuildSpace, ground: Ground) -> BoolArray:
-    """Mask of the builds of a space that are printed on a ground."""
-    same = (space.base == ground.base) & (space.base_screen == ground.base_screen)
-    if ground.base == NO_BASE:
-        return np.asarray(same)
-    return np.asarray(
-        same & (space.base_passes == ground.base_passes) & (space.flash == ground.flash)
-    )
-
-
-def options_of(
-    job: Job,
-    evaluated: Evaluated,
-    *,
-    inks: Sequence[int],
-    landings: Sequence[Landing],
-    rates: Rates,
-    gain: float,
-) -> list[Option]:
-    """List the options: for each color on each ground the build of `choose_build`, and the surest.
-
-    gain: see `choose_build`. inks: index into the space's inks for each color; landings: the whole
-    space against each color.
-    """
-    space = evaluated.space
-    grounds = [(ground, on_ground(space, ground)) for ground in grounds_of(space)]
-    made: list[Option] = []
-    for at in range(len(job.colours)):
-        of_ink = space.ink == inks[at]
-        for ground, mask in grounds:
-            among = of_ink & mask
-            if not among.any():
-                continue
-            picked = choose_build(
-                landings[at], route=space.route, effort=evaluated.effort, among=among, gain=gain
-            )
-            surest = int(np.argmax(np.where(among, landings[at].chance, -1.0)))
-            for build in dict.fromkeys((picked, surest)):
-                made.append(
-                    _option(
-                        job, evaluated, colour=at, build=build, ground=ground,
-                        landing=landings[at], rates=rates,
-                    )
-                )  # fmt: skip
-    within = {(o.colour, o.ground == STRAIGHT_ON) for o in made if o.nominal}
-    return [
-        replace(o, beaten=not o.nominal and (o.colour, o.ground == STRAIGHT_ON) in within)
-        for o in made
-    ]
-
-
-def risk_of(landing: Landing, at: int) -> float:
-    """Risk of one build: see `MISS_WEIGHT`."""
-    chance = max(float(landing.chance[at]), LEAST_CHANCE)
-    return float(-np.log(chance)) + MISS_WEIGHT * _missed(landing, at)
-
-
-def _missed(landing: Landing, at: int) -> float:
-    return max(0.0, float(landing.distance[at]) - landing.tolerance)
-
-
-def _option(
-    job: Job,
-    evaluated: Evaluated,
-    *,
-    colour: int,
-    build: int,
-    ground: Ground,
-    landing: Landing,
-    rates: Rates,
-) -> Option:
-    space, asked = evaluated.space, job.colours[colour]
-    ink = space.inks[space.ink[build]]
-    layers = [(ink, float(evaluated.wet_um[build, 1]))]
-    if ground.base != NO_BASE:
-        layers.append((space.bases[ground.base], float(evaluated.wet_um[build, 0])))
-    cost, film = 0.0, 0.0
-    for each, wet in layers:
-        grams = float(
-            ink_per_print_g(wet, area_cm2=asked.area_cm2, density_g_cm3=each.density_g_cm3)
-        )
-        run_g = grams * job.quantity / (1.0 - job.costs.waste_share)
-        cost += run_g / 1000.0 * (each.price_per_kg or 0.0)
-        water = float(ink_water_g_m2(wet, solids_by_volume=each.solids_by_volume))
-        kj = water_heat_kj(water * asked.area_cm2 / CM2_PER_M2) * job.quantity
-        cost += kj / KJ_PER_KWH / job.costs.dryer_efficiency * rates.per_kwh
-        film += (
-            float(
-                film_g_m2(
-                    wet, solids_by_volume=each.solids_by_volume, density_g_cm3=each.density_g_cm3
-                )
-            )
-            * asked.area_cm2
-            / CM2_PER_M2
-        )
-    return Option(
-        colour=colour,
-        build=build,
-        ground=ground,
-        cost=cost,
-        film_g=film,
-        risk=risk_of(landing, build),
-        screen=(int(space.ink[build]), int(space.screen[build]), int(space.passes[build])),
-        missed=_missed(landing, build),
-    )
-
-
-def screen_cost(job: Job, rates: Rates, *, passes: int, flash: bool, price: float | None) -> float:
+def screen_cost(job: Job, rates: Rates, *, strokes: int, flash: bool, price: float) -> float:
     """Cost of one screen for the run: making it, strokes and flash, ink left in it."""
-    press = job.quantity * (passes * rates.per_stroke + (rates.per_flash if flash else 0.0))
-    left = job.costs.ink_left_g_per_screen / 1000.0 * (price or 0.0)
+    press = job.quantity * (strokes * rates.per_stroke + (rates.per_flash if flash else 0.0))
+    left = job.costs.ink_left_g_per_screen / 1000.0 * price
     return rates.per_screen + press + left
 
 
@@ -262,149 +106,248 @@ def base_sets(grounds: Sequence[Ground], *, most: int = 2) -> Iterator[tuple[Gro
             yield from product(*(by_ink[ink] for ink in inks))
 
 
-def search(job: Job, evaluated: Evaluated, options: Sequence[Option], *, rates: Rates) -> list[Way]:
-    """The Pareto front in cost, hand, risk and nominal colors of all ways that fit the press.
+def search(
+    job: Job,
+    space: BuildSpace,
+    groups: Sequence[Sequence[Choice]],
+    *,
+    rates: Rates,
+    press: StationsEntry,
+    runs: int = 1,
+    run_cost: float = 0.0,
+    dearest: float = 0.0,
+) -> Found:
+    """The Pareto front in cost, hand, risk, nominal colors and work of the ways that fit the press.
 
-    Up to `pareto.EXACT_COLOURS` colors; of more, those found from the extremes.
+    Parameters
+    ----------
+    groups : the choices of each group of colors; together they hold every color once.
+    press : stations and flash units of one run. runs : times that a shirt goes over the press;
+        run_cost: of each beyond the first. dearest: see `options_of`.
 
     Returns
     -------
-    Ways, cheapest first; empty where the press has too few stations or flashes.
+    Ways, least work first; none where the press has too few stations or flashes.
     """
-    press = job.press
-    found: list[Way] = []
-    for grounds in base_sets(sorted({o.ground for o in options})):
-        flashes = sum(g.flash for g in grounds)
-        taken = len(grounds) + (flashes if press.flash_takes_station else 0)
-        if flashes > press.flashes or taken >= press.stations:
+    ways: list[Way] = []
+    exact = True
+    grounds = sorted({choice[0].ground for choices in groups for choice in choices})
+    if len(job.colours) > EXACT_COLOURS:
+        grounds = _surest_grounds(groups, grounds)
+    for bases in base_sets(grounds):
+        flashes = sum(g.flash for g in bases)
+        taken = len(bases) + (flashes if press.flash_takes_station else 0)
+        if flashes > press.flashes * runs or taken > press.stations * runs:
             continue
-        usable = [o for o in options if o.ground == STRAIGHT_ON or o.ground in grounds]
-        if {o.colour for o in usable} != set(range(len(job.colours))):
-            continue
-        found += _ways_on(
-            job, evaluated, usable, grounds, rates=rates, most_screens=press.stations - taken
+        found = _ways_on(
+            job, space, groups, bases, rates=rates,
+            most_screens=press.stations * runs - taken, runs=runs, run_cost=run_cost,
+            dearest=dearest,
+        )  # fmt: skip
+        exact &= found.exact
+        ways += [
+            way for way in found.ways
+            if runs == 1 or _splits(way, bases, space, press=press, runs=runs)
+        ]  # fmt: skip
+    if not ways:
+        return Found([], exact)
+    values = np.array([[w.cost, w.film_g, w.risk, -w.nominal, w.work] for w in ways])
+    kept = [ways[at] for at in np.flatnonzero(pareto_mask(values))]
+    return Found(sorted(kept, key=lambda w: (w.work, w.cost, w.film_g, w.risk)), exact)
+
+
+def _surest_grounds(groups: Sequence[Sequence[Choice]], grounds: Sequence[Ground]) -> list[Ground]:
+    """The few screens of each base that are least risky for all colors, in a job of very many."""
+
+    def risk(ground: Ground) -> float:
+        own = (
+            [sum(o.risk for o in choice) for choice in choices if choice[0].ground == ground]
+            for choices in groups
         )
-    if not found:
-        return []
-    values = np.array([[w.cost, w.film_g, w.risk, -w.nominal] for w in found])
-    kept = [found[at] for at in np.flatnonzero(pareto_mask(values))]
-    return sorted(kept, key=lambda w: (w.cost, w.film_g, w.risk))
+        return sum(min(each, default=MOST_RISK) for each in own)
+
+    kept: list[Ground] = []
+    for base in sorted({g.base for g in grounds}):
+        kept += sorted((g for g in grounds if g.base == base), key=risk)[:GROUNDS_OF_MANY]
+    return sorted(kept)
+
+
+def _splits(
+    way: Way, bases: Sequence[Ground], space: BuildSpace, *, press: StationsEntry, runs: int
+) -> bool:
+    """Whether the screens of a way go on the press in its runs.
+
+    A discharge base stays wet under its colors, so they all belong to one run, and a flash to the
+    screen before it; the others may be parted anywhere, for a run is cured before the next one.
+    """
+    for ground in bases:
+        if ground.flash and press.flash_takes_station and press.stations < 2:
+            return False
+        if space.bases[ground.base].kind == "discharge-base":
+            over = {o.screen for o in way.options if o.ground == ground}
+            if len(over) + 1 > press.stations:
+                return False
+    total = way.stations(flash_takes_station=press.flash_takes_station)
+    return total <= press.stations * runs
+
+
+class _Layer(NamedTuple):
+    """What a choice adds on a set of bases, before screens are shared."""
+
+    values: tuple[float, ...]
+    screen: ScreenKey | None
+    ground: Ground
 
 
 def _ways_on(
     job: Job,
-    evaluated: Evaluated,
-    options: Sequence[Option],
-    grounds: tuple[Ground, ...],
+    space: BuildSpace,
+    groups: Sequence[Sequence[Choice]],
+    bases: tuple[Ground, ...],
     *,
     rates: Rates,
     most_screens: int,
-) -> list[Way]:
+    runs: int,
+    run_cost: float,
+    dearest: float,
+) -> Found:
     """The front of the ways on one set of base screens that use all of them."""
-    bases = evaluated.space.bases
-    start = sum(
-        screen_cost(
-            job, rates, passes=g.base_passes, flash=g.flash, price=bases[g.base].price_per_kg
+    own = {g.key(space): g for g in bases}
+    usable = [[c for c in choices if _stands_on(c[0], bases, own)] for choices in groups]
+    if not all(usable):
+        return Found([], True)
+    prices = {
+        ink.name: dearest if ink.price_per_kg is None else ink.price_per_kg
+        for ink in (*space.inks, *space.bases)
+    }
+    counts: dict[ScreenKey, int] = {}
+    for choices in usable:
+        for key in {c[0].screen for c in choices if c[0].screen is not None}:
+            counts[key] = counts.get(key, 0) + 1
+    shared = sorted(key for key, n in counts.items() if n > 1 and key not in own)
+    last = {key: max(at for at, choices in enumerate(usable)
+                     if any(c[0].screen == key for c in choices)) for key in shared}  # fmt: skip
+    start = _of_bases(job, bases, space, prices, rates=rates)
+    start[COLUMNS.COST] += (runs - 1) * run_cost
+    start[COLUMNS.WORK] += (runs - 1) * RUN_WORK
+    front = Front(colours=len(job.colours), groups=len(groups), start=start, keys=len(shared))
+    for at, choices in enumerate(usable):
+        screens = [_new_screen(c[0], own) for c in choices]
+        values = np.array([_values(c) for c in choices])
+        added = np.zeros_like(values)
+        for row, new in enumerate(screens):
+            if new is not None:
+                added[row] = _of_screen(job, new, prices, rates=rates)
+        needs = np.array([[key == each for each in shared] for key in screens], dtype=np.bool_)
+        bits = [0 if c[0].ground == STRAIGHT_ON else 1 << bases.index(c[0].ground) for c in choices]
+        alive = np.array([last[key] > at for key in shared], dtype=np.bool_)
+        front.join(
+            at,
+            values=values,
+            added=added,
+            needs=needs.reshape(len(choices), len(shared)),
+            bits=np.array(bits, dtype=np.intp),
+            alive=alive,
+            most_screens=most_screens,
         )
-        for g in grounds
-    )
-    ways = empty_ways(len(job.colours))
-    ways.values[0, COST] = start
-    steps = [
-        _group_ways(job, evaluated, options, group, grounds, rates=rates, most_screens=most_screens)
-        for group in _by_ink(options)
+        if not len(front.ways.used):
+            return Found([], front.exact)
+    everything = (1 << len(bases)) - 1
+    ways = front.ways
+    made = [
+        _way(usable, ways, at, bases, space, runs=runs)
+        for at in np.flatnonzero(ways.used == everything).tolist()
     ]
-    if not all(len(step.used) for step in steps):
-        return []
-    needed = [int(step.values[:, SCREENS].min()) for step in steps]
-    for at, step in enumerate(steps):
-        ways = combined(ways, step, most_screens=most_screens - sum(needed[at + 1 :]))
-        if not len(ways.used):
-            return []
-    everything = (1 << len(grounds)) - 1
-    return [
-        _way(options, ways, at, grounds)
-        for at in range(len(ways.used))
-        if ways.used[at] == everything
-    ]
+    return Found(made, front.exact)
 
 
-def _by_ink(options: Sequence[Option]) -> list[list[int]]:
-    """Group colors by their ink: they may share a screen."""
-    groups: dict[int, list[int]] = {}
-    for option in options:
-        group = groups.setdefault(option.screen[0], [])
-        if option.colour not in group:
-            group.append(option.colour)
-    return list(groups.values())
+def _stands_on(option: Option, bases: Sequence[Ground], own: dict[ScreenKey, Ground]) -> bool:
+    """Whether an option can be printed with a set of base screens.
+
+    Not a white straight through the screen that prints, flashes and prints again: it would go
+    through it twice.
+    """
+    if option.ground != STRAIGHT_ON:
+        return option.ground in bases
+    return option.screen is None or option.screen not in own or not own[option.screen].again
 
 
-def _group_ways(
+def _new_screen(option: Option, own: dict[ScreenKey, Ground]) -> ScreenKey | None:
+    """Key of the screen that an option needs beside the bases; None where it needs none.
+
+    A white left as it is goes through its base's screen; a base printed again too.
+    """
+    if option.screen is None or option.ground.again:
+        return None
+    if option.ground == STRAIGHT_ON and option.screen in own:
+        return None
+    return option.screen
+
+
+def _values(choice: Choice) -> FloatArray:
+    """Objectives of a choice by itself, without its screen."""
+    made = np.zeros(len(COLUMNS._fields))
+    for option in choice:
+        made[COLUMNS.COST] += option.cost
+        made[COLUMNS.FILM] += option.film_g
+        made[COLUMNS.RISK] += option.risk
+        made[COLUMNS.MISSED] += not option.nominal
+    made[COLUMNS.WORK] = work_of_layers(wet_um=choice[0].wet_um)
+    return made
+
+
+def _of_screen(job: Job, key: ScreenKey, prices: dict[str, float], *, rates: Rates) -> FloatArray:
+    """Objectives of one more screen of a color."""
+    name, _, passes = key
+    made = np.zeros(len(COLUMNS._fields))
+    made[COLUMNS.COST] = screen_cost(job, rates, strokes=passes, flash=False, price=prices[name])
+    made[COLUMNS.WORK] = work_of_layers(screens=1, strokes=passes)
+    made[COLUMNS.SCREENS] = 1.0
+    return made
+
+
+def _of_bases(
     job: Job,
-    evaluated: Evaluated,
-    options: Sequence[Option],
-    group: Sequence[int],
-    grounds: tuple[Ground, ...],
+    bases: Sequence[Ground],
+    space: BuildSpace,
+    prices: dict[str, float],
     *,
     rates: Rates,
-    most_screens: int,
-) -> Ways:
-    """The front of the ways to print the colors of one ink; a shared screen is paid once.
-
-    Ways compete only if they have made the same screens so far: a later color may share those.
-    """
-    by_colour = [[n for n, o in enumerate(options) if o.colour == colour] for colour in group]
-    ink = evaluated.space.inks[options[by_colour[0][0]].screen[0]]
-    screens = list({options[n].screen: 0 for picks in by_colour for n in picks})
-    prices = np.array(
-        [
-            screen_cost(job, rates, passes=passes, flash=False, price=ink.price_per_kg)
-            for _, _, passes in screens
-        ]
-    )
-    most = most_ways(len(job.colours))
-    ways, made = empty_ways(len(job.colours)), np.zeros((1, len(screens)), dtype=np.bool_)
-    for colour, picks in zip(group, by_colour, strict=True):
-        chosen = [options[n] for n in picks]
-        needs = np.array([[o.screen == screen for screen in screens] for o in chosen])
-        n, m = len(ways.used), len(picks)
-        left, right = np.repeat(np.arange(n), m), np.tile(np.arange(m), n)
-        new = needs[right] & ~made[left]
-        own = np.array([[o.cost, o.film_g, o.risk, not o.nominal, 0.0] for o in chosen])
-        values = ways.values[left] + own[right]
-        values[:, COST] += new @ prices
-        values[:, SCREENS] += new.sum(axis=1)
-        bits = [0 if o.ground == STRAIGHT_ON else 1 << grounds.index(o.ground) for o in chosen]
-        used = ways.used[left] | np.array(bits, dtype=np.intp)[right]
-        shared = made[left] | new
-        kept = undominated(
-            values, np.column_stack([shared, used]), most_screens=most_screens, most=most
+) -> FloatArray:
+    """Objectives of the base screens; what is printed again takes its strokes twice."""
+    made = np.zeros(len(COLUMNS._fields))
+    for g in bases:
+        made[COLUMNS.COST] += screen_cost(
+            job, rates, strokes=g.strokes, flash=g.flash, price=prices[space.bases[g.base].name]
         )
-        taken = ways.taken[left[kept]]
-        taken[:, colour] = np.array(picks, dtype=np.intp)[right[kept]]
-        ways, made = Ways(values=values[kept], used=used[kept], taken=taken), shared[kept]
-    done = undominated(ways.values, ways.used[:, None], most_screens=most_screens, most=most)
-    return Ways(values=ways.values[done], used=ways.used[done], taken=ways.taken[done])
+        made[COLUMNS.WORK] += work_of_layers(screens=1, strokes=g.strokes, flashes=g.flash)
+    return made
 
 
-def _way(options: Sequence[Option], ways: Ways, at: int, grounds: tuple[Ground, ...]) -> Way:
-    chosen = tuple(options[n] for n in ways.taken[at])
-    cost, film, risk, _, screens = (float(v) for v in ways.values[at])
-    own = {o.screen for o in chosen}
+def _way(
+    usable: Sequence[Sequence[Choice]],
+    ways: Ways,
+    at: int,
+    bases: tuple[Ground, ...],
+    space: BuildSpace,
+    *,
+    runs: int,
+) -> Way:
+    chosen = [usable[group][pick] for group, pick in enumerate(ways.taken[at].tolist())]
+    options = sorted((o for choice in chosen for o in choice), key=lambda o: o.colour)
+    own = {g.key(space): g for g in bases}
+    screens = {key for o in options if (key := _new_screen(o, own)) is not None}
+    values = ways.values[at]
     return Way(
-        options=chosen,
-        grounds=grounds,
-        cost=cost,
-        film_g=film,
-        risk=risk,
-        screens=int(screens) + len(grounds),
-        flashes=sum(g.flash for g in grounds),
-        strokes=sum(p for _, _, p in own) + sum(g.base_passes for g in grounds),
-    )
-
-
-def with_work(job: Job) -> Rates:
-    """Return `WORK` divided by a job's quantity, so that strokes and flashes count once a run."""
-    return replace(
-        WORK, per_stroke=WORK.per_stroke / job.quantity, per_flash=WORK.per_flash / job.quantity
+        options=tuple(options),
+        grounds=bases,
+        cost=float(values[COLUMNS.COST]),
+        film_g=float(values[COLUMNS.FILM]),
+        risk=float(values[COLUMNS.RISK]),
+        work=float(values[COLUMNS.WORK]),
+        screens=len(screens) + len(bases),
+        flashes=sum(g.flash for g in bases),
+        strokes=sum(passes for _, _, passes in screens) + sum(g.strokes for g in bases),
+        runs=runs,
+        merged=tuple(tuple(o.colour for o in choice) for choice in chosen if len(choice) > 1),
     )

@@ -1,11 +1,15 @@
 from .demo import DemoResult as DemoResult, run_demo as run_demo
 from .flat_routes import (
+    DECIDED as DECIDED,
     ArtworkResult as ArtworkResult,
-    ColourAnswer as ColourAnswer,
+    Key as Key,
     RouteAnswer as RouteAnswer,
+    against_drawn as against_drawn,
     artwork_result as artwork_result,
     at_life_size as at_life_size,
     build_look as build_look,
+    job_colours as job_colours,
+    result_of_garment as result_of_garment,
 )
 from .plate_window import plates_in_window as plates_in_window
 from .prepare import (

@@ -2,40 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from inksim.artwork import Assignment, assign_inks, find_flats, read_artwork
+from inksim.artwork import find_flats, printed_at, read_artwork
 from inksim.colour import Viewing, lab as lab_of
-from inksim.decision import Advice, advise, discharge_barrier
+from inksim.common import MM_PER_INCH
+from inksim.decision import discharge_barrier
+from inksim.job import JobAnswer, decide_job, job_of_artwork
 from inksim.preview.preview_files import PreviewResult, write_previews
 from inksim.shop import Shop, demo_shop_folder
-from inksim.stock import Garment, target_from_hex
+from inksim.stock import Garment
 
 ARTWORK = Path("artwork") / "harvest-regatta.png"
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class DemoRow:
-    """The decisions for one garment, one per printed flat of the artwork."""
-
-    garment: Garment
-    colors: tuple[Assignment, ...]
-    advice: tuple[Advice, ...]
-
-    @property
-    def decided(self) -> Iterator[tuple[Assignment, Advice]]:
-        """Each printed flat with its decision."""
-        return zip((each for each in self.colors if each.ink), self.advice, strict=True)
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
 class DemoResult:
-    """What the demonstration found and wrote."""
+    """What the demonstration found and wrote. answer: the artwork decided on telling garments."""
 
     shop: Shop
-    rows: tuple[DemoRow, ...]
+    answer: JobAnswer
     previews: tuple[PreviewResult, ...]
 
 
@@ -43,13 +31,10 @@ def telling_garments(shop: Shop) -> list[Garment]:
     """Pick shirts that show the range: lightest, a light and a dark gray, black, one that will not
     discharge.
     """
-    viewing = Viewing()
-    by_lightness = sorted(shop.garments.values(), key=lambda g: -lab_of(g.reflectance, viewing)[0])
+    by_lightness = sorted(shop.garments.values(), key=lambda g: -_lightness(g))
     picked = [by_lightness[0]]
     for wanted in (72.0, 38.0):
-        picked.append(
-            min(by_lightness, key=lambda g: abs(lab_of(g.reflectance, viewing)[0] - wanted))
-        )
+        picked.append(min(by_lightness, key=lambda g: abs(_lightness(g) - wanted)))
     discharging = [g for g in by_lightness if g.discharge_is_known and not discharge_barrier(g)]
     barred = [g for g in by_lightness if discharge_barrier(g) and g.discharge_grade == 1]
     picked += discharging[-1:] + barred[:1] + barred[-1:]
@@ -69,32 +54,28 @@ def run_demo(
         (f for f in (shop.folder / ARTWORK, demo_shop_folder() / ARTWORK) if f.is_file()),
         shop.folder / ARTWORK,
     )
-    flats = find_flats(read_artwork(artwork_file))
-    rows = []
-    for garment in telling_garments(shop):
-        progress(f"deciding for {garment.name}")
-        colors = assign_inks(flats, shop=shop, garment=garment)
-        advice = tuple(
-            advise(
-                shop,
-                garment=garment,
-                ink=color.ink,
-                target=target_from_hex(color.flat.hex),
-                tolerance=shop.habits.tolerance_de00,
-            )
-            for color in colors
-            if color.ink is not None
-        )
-        rows.append(DemoRow(garment=garment, colors=colors, advice=advice))
-    by_lightness = sorted(rows, key=lambda r: lab_of(r.garment.reflectance, Viewing())[0])
-    shown = [by_lightness[-1].garment, _darkest_discharging(rows) or by_lightness[0].garment]
+    artwork = read_artwork(artwork_file)
+    dpi, _ = printed_at(artwork)
+    garments = telling_garments(shop)
+    progress(f"deciding for {', '.join(garment.name for garment in garments)}")
+    job = job_of_artwork(
+        artwork_file.stem,
+        find_flats(artwork),
+        width_px=artwork.width_px,
+        width_mm=artwork.width_px / dpi * MM_PER_INCH,
+        shop=shop,
+        garments=garments,
+    )
+    answer = decide_job(job, shop=shop)
+    able = [found.garment for found in answer.garments if found.best is not None]
+    dark = [garment for garment in able if not discharge_barrier(garment)] or able
+    shown = dict.fromkeys([max(able, key=_lightness), min(dark, key=_lightness)]) if able else {}
     previews = [
         write_previews(artwork_file, shop=shop, garment=g, out=out, progress=progress)
         for g in shown
     ]
-    return DemoResult(shop=shop, rows=tuple(rows), previews=tuple(previews))
+    return DemoResult(shop=shop, answer=answer, previews=tuple(previews))
 
 
-def _darkest_discharging(rows: list[DemoRow]) -> Garment | None:
-    able = [r.garment for r in rows if not discharge_barrier(r.garment)]
-    return min(able, key=lambda g: lab_of(g.reflectance, Viewing())[0], default=None)
+def _lightness(garment: Garment) -> float:
+    return float(lab_of(garment.reflectance, Viewing())[0])

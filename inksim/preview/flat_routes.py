@@ -1,135 +1,166 @@
-"""Predict a flat artwork by each route: every color's print, its verdict, its drawing."""
+"""A flat artwork on a garment: the print that is decided, and what each route would be instead."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Literal
 
 import numpy as np
 
-from inksim.artwork import Assignment, assign_inks
+from inksim.artwork import Flats
 from inksim.colour import Viewing
-from inksim.common import InputError, Uint8Array
-from inksim.decision import (
-    DesignWay,
-    Verdict,
-    best_way,
-    difference_words,
-    evaluate_colours,
-    route_to_take,
-    verdict_of,
-    way_of,
-    weakest,
-    why_not,
+from inksim.common import ROUTE_TITLES, ROUTE_WORDS, Uint8Array, counted_routes
+from inksim.decision import Verdict, barrier, difference_words
+from inksim.job import (
+    Alternative,
+    GarmentAnswer,
+    Job,
+    JobAnswer,
+    Plan,
+    decide_job,
+    job_of_artwork,
+    way_words,
 )
 from inksim.optics import LEVELS, level_quantiles
 from inksim.picture import Look, colour_table, render_crop
 from inksim.preview.prepare import PreparedArtwork, window_at
-from inksim.printing import (
-    ROUTES,
-    Build,
-    Prediction,
-    Route,
-    lower,
-    point_reflectance,
-    predict_nominal,
-    tabulate,
-)
-from inksim.shop import Shop, usual_build
-from inksim.stock import Garment, PressValues, Target, target_from_hex
+from inksim.printing import ROUTES, Build, Route, lower, point_reflectance, tabulate
+from inksim.shop import Shop
+from inksim.stock import Garment, PressValues, Provenance
 
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class ColourAnswer:
-    """Predicted print of one flat color by one route.
-
-    verdict: on this color by itself. nominal: whether its most likely color is inside the
-    tolerance. words: how it differs from the artwork.
-    """
-
-    asked: str
-    prediction: Prediction
-    verdict: Verdict
-    nominal: bool
-    words: str
+DECIDED: Literal["decided"] = "decided"
+Key = Route | Literal["decided"]
+"""Which print of an artwork: the decided one, or what it would be by one route."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class RouteAnswer:
-    """Predicted print of a flat artwork by one route.
+    """One print of a flat artwork.
 
-    predictions: one per flat in order, None where it is left bare; colours: of those printed.
-    look: the colors to draw, of label 0 bare cloth, of label n the n-th flat. way: how the colors
-    are printed, None where nothing is.
+    found: the decision, of a route with every printed color by it. plans: one per flat in order,
+    None where it is left out by hand or nothing can be printed. look: the colors to draw, of label
+    0 bare cloth, of label n the n-th flat.
     """
 
-    route: Route
-    predictions: tuple[Prediction | None, ...]
-    colours: tuple[ColourAnswer, ...]
+    key: Key
+    found: GarmentAnswer
+    plans: tuple[Plan | None, ...]
     look: Look
-    way: DesignWay | None
-    tolerance: float
+
+    @property
+    def way(self) -> Alternative | None:
+        """How it is printed; None where the press cannot print it, see `found.barrier`."""
+        return self.found.best
 
     @property
     def verdict(self) -> Verdict | None:
-        """On all colors together; None where nothing is printed."""
-        return self.way.verdict if self.way else None
+        """On all printed colors together; None where nothing is printed."""
+        return self.way.verdict if self.way and self.way.printed else None
 
     @property
-    def weakest(self) -> ColourAnswer:
-        """The color least likely to land, of at least one."""
-        assert self.way is not None
-        return self.colours[weakest(self.way.intervals)]
+    def title(self) -> str:
+        """'Over a white base'; 'As decided: 1 straight on the cloth, 2 over a white base'."""
+        title = ROUTE_TITLES[self.key]
+        if self.key != DECIDED or self.way is None:
+            return title
+        routes = [plan.build.route for plan in self.way.plans]
+        alike = len(set(routes)) == 1
+        return f"{title}: {ROUTE_WORDS[routes[0]] if alike else counted_routes(routes)}"
+
+    @property
+    def data(self) -> Provenance:
+        """The least sure of its numbers."""
+        return self.way.data if self.way else self.found.garment.data
 
     def said(self, *, help_too: bool = False) -> str:
         """The verdict in words, with what would help where it is asked for."""
         if self.way is None:
-            return "nothing is printed"
-        verdict = self.way.verdict_with_help if help_too else self.way.verdict
-        return verdict.said_of_all(
-            len(self.colours),
-            weakest=self.weakest.prediction.build.colour.ink.name,
-            tolerance=self.tolerance,
-        )
-
-    @property
-    def furthest(self) -> float:
-        """The largest ΔE00 of its most likely colors, 0 where nothing is printed."""
-        return max((c.prediction.delta_e_2000 or 0.0 for c in self.colours), default=0.0)
+            return self.found.barrier
+        if self.verdict is None:
+            return "nothing is printed; the cloth itself is every color"
+        verdict = self.verdict if help_too else replace(self.verdict, would_help="")
+        return way_words(replace(self.way, verdict=verdict))
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class ArtworkResult:
-    """Predicted prints of a flat artwork by every route that can be printed, least effort first.
+    """What becomes of a flat artwork on a garment.
 
-    why_not: the routes that cannot, and why. gain: see `route_to_take`.
+    answer: the decided job of it; decided: its print, the one to show, to sign and to press.
     """
 
     garment: Garment
-    assignments: tuple[Assignment, ...]
-    routes: tuple[RouteAnswer, ...]
-    why_not: Mapping[Route, str]
+    answer: JobAnswer
+    decided: RouteAnswer
     tolerance: float
-    gain: float
+    flats: Flats
+    shop: Shop
 
     @property
-    def best(self) -> RouteAnswer:
-        """The route to propose, by the weakest color of each and the furthest."""
-        if self.routes[0].way is None:
-            return self.routes[0]
-        return self.routes[
-            route_to_take(
-                np.array([each.furthest for each in self.routes]),
-                np.array([each.weakest.verdict.chance for each in self.routes]),
-                routes=[each.route for each in self.routes],
-                tolerance=self.tolerance,
-                gain=self.gain,
-            )
-        ]
+    def plans(self) -> tuple[Plan | None, ...]:
+        """How each flat of the artwork is printed, None where it is left out by hand."""
+        return self.decided.plans
 
-    def by(self, route: Route) -> RouteAnswer:
-        """One route's answer."""
-        return next(each for each in self.routes if each.route == route)
+    @property
+    def routes(self) -> tuple[RouteAnswer, ...]:
+        """What the print would be by one route alone, where that can be; worked out when asked."""
+        return self._by_route[0]
+
+    @property
+    def why_not(self) -> Mapping[Route, str]:
+        """The routes that cannot print it, and why."""
+        return self._by_route[1]
+
+    def by(self, key: Key) -> RouteAnswer:
+        """The decided print, or a route's."""
+        if key == DECIDED:
+            return self.decided
+        return next(each for each in self.routes if each.key == key)
+
+    @cached_property
+    def _by_route(self) -> tuple[tuple[RouteAnswer, ...], Mapping[Route, str]]:
+        way = self.decided.way
+        if way is not None and not way.printed:
+            return (), dict.fromkeys(ROUTES, "nothing is printed")
+        made, reasons = [], {}
+        for route in ROUTES:
+            if way is not None and all(goes_by(plan.build, route) for plan in way.printed):
+                made.append(replace(self.decided, key=route))
+                continue
+            found = decide_job(
+                self.answer.job, shop=self.shop, viewing=self.answer.viewing, only=route
+            ).garments[0]
+            if found.best is None:
+                reasons[route] = self._barrier(route) or found.barrier
+            else:
+                made.append(
+                    _route_answer(
+                        route, found, self.flats, shop=self.shop, viewing=self.answer.viewing
+                    )
+                )
+        return tuple(made), reasons
+
+    def _barrier(self, route: Route) -> str:
+        """What bars a route on this garment whatever the ink; '' if nothing does."""
+        able = self.shop.colour_inks or self.shop.top_inks
+        barred = [barrier(self.shop, garment=self.garment, ink=ink, route=route) for ink in able]
+        return barred[0] if all(barred) else ""
+
+
+def against_drawn(plan: Plan) -> str:
+    """'as drawn' where the eye hardly sees a difference to the artwork, else how it differs."""
+    found = plan.prediction
+    if found.delta_e_2000 is not None and found.delta_e_2000 < 1.0:
+        return "as drawn"
+    return difference_words(plan.colour.target.lab(found.viewing), found.lab)
+
+
+def goes_by(build: Build, route: Route) -> bool:
+    """Whether a build belongs to a route: a white left as it is does to that over a white base."""
+    white = build.ink is not None and build.ink.kind == "white-base"
+    return build.route == route or (route == "white-base" and white)
 
 
 def artwork_result(
@@ -140,140 +171,81 @@ def artwork_result(
     viewing: Viewing,
     tolerance: float,
     inks: Mapping[str, str] | None = None,
+    width_mm: float | None = None,
+    merge: bool = True,
+    keep_apart: Sequence[str] = (),
 ) -> ArtworkResult:
-    """Predict an artwork by every route on a garment, each with its best builds and intervals.
+    """Decide how an artwork is printed on a garment.
 
-    inks: ink names by the hex code of a flat ('none' leaves it bare), over the nearest print.
+    Parameters
+    ----------
+    inks : ink names by the hex code of a flat ('none' leaves it out), before the decision's.
+    width_mm : of the print; the artwork's own if not given.
+    merge, keep_apart : whether colors that the press has no screen for may be printed as others,
+        and the codes of those that may not.
 
     Raises
     ------
-    InputError : an unknown ink or flat, or no color ink in the shop.
+    InputError : an unknown ink or flat, nothing left to print, or no color ink in the shop.
     """
-    assignments = assign_inks(ready.flats, shop=shop, garment=garment, mapping=inks)
-    wanted = [(a.ink, target_from_hex(a.flat.hex)) for a in assignments if a.ink is not None]
-    printed = [ink for ink, _ in wanted]
-    reasons = {r: why_not(shop, garment=garment, inks=printed, route=r) for r in ROUTES}
-    colors = evaluate_colours(
-        shop, garment=garment, wanted=wanted, tolerance=tolerance, viewing=viewing
+    job = job_of_artwork(
+        ready.name,
+        ready.flats,
+        width_px=ready.width_px,
+        width_mm=width_mm or ready.width_mm,
+        shop=shop,
+        garments=[garment],
+        tolerance=tolerance,
+        inks=inks,
+        merge=merge,
+        keep_apart=keep_apart,
     )
-    ways = {
-        route: best_way(colors, route)
-        for route in ROUTES
-        if not reasons[route] and (route == "straight" or wanted)
-    }
-    if not ways or (wanted and not any(ways.values())):
-        raise InputError(
-            f"nothing can be printed on '{garment.name}': {reasons['straight']}; add a screen to "
-            "screens.toml."
-        )
-    routes = tuple(
-        flat_route(
-            assignments,
-            way,
-            press=shop.press.values,
-            garment=garment,
-            route=route,
-            viewing=viewing,
-            tolerance=tolerance,
-        )
-        for route, way in ways.items()
-        if way or not wanted
-    )
-    drawn = {answer.route for answer in routes}
+    return result_of_job(job, ready.flats, shop=shop, viewing=viewing)
+
+
+def result_of_job(job: Job, flats: Flats, *, shop: Shop, viewing: Viewing) -> ArtworkResult:
+    """Decide a job of one garment that was made of the flats of an artwork."""
+    answer = decide_job(job, shop=shop, viewing=viewing)
+    (found,) = answer.garments
+    return result_of_garment(answer, found, flats, shop=shop)
+
+
+def result_of_garment(
+    answer: JobAnswer, found: GarmentAnswer, flats: Flats, *, shop: Shop
+) -> ArtworkResult:
+    """The print of one garment of a job that was decided, by the way chosen in it."""
     return ArtworkResult(
-        garment=garment,
-        assignments=assignments,
-        routes=routes,
-        why_not={r: reasons[r] or "its colors share no base" for r in ROUTES if r not in drawn},
-        tolerance=tolerance,
-        gain=shop.rules.least_chance_gain,
+        garment=found.garment,
+        answer=answer,
+        decided=_route_answer(DECIDED, found, flats, shop=shop, viewing=answer.viewing),
+        tolerance=found.job.colours[0].tolerance,
+        flats=flats,
+        shop=shop,
     )
 
 
-def usual_route(
-    assignments: Sequence[Assignment],
-    *,
-    shop: Shop,
-    garment: Garment,
-    route: Route,
-    viewing: Viewing,
+def _route_answer(
+    key: Key, found: GarmentAnswer, flats: Flats, *, shop: Shop, viewing: Viewing
 ) -> RouteAnswer:
-    """Predict an artwork by one route as this shop usually prints it."""
-    inks = [each.ink for each in assignments if each.ink is not None]
-    builds = [usual_build(shop, garment=garment, ink=ink, route=route) for ink in inks]
-    targets = [target_from_hex(each.flat.hex) for each in assignments if each.ink is not None]
-    tolerance = shop.habits.tolerance_de00
-    way = (
-        way_of(builds, targets, press=shop.press, viewing=viewing, tolerance=tolerance)
-        if builds
-        else None
-    )
-    return flat_route(
-        assignments,
-        way,
-        press=shop.press.values,
-        garment=garment,
-        route=route,
-        viewing=viewing,
-        tolerance=tolerance,
-    )
-
-
-def flat_route(
-    assignments: Sequence[Assignment],
-    way: DesignWay | None,
-    *,
-    press: PressValues,
-    garment: Garment,
-    route: Route,
-    viewing: Viewing,
-    tolerance: float,
-) -> RouteAnswer:
-    """Predict the colors of an artwork, printed by one route.
-
-    way: a build for each assignment that has an ink, in order; None where none has.
-    """
-    chosen = iter(zip(way.builds, way.intervals, strict=True) if way else ())
-    predictions: list[Prediction | None] = []
-    colours = []
-    for each in assignments:
-        if each.ink is None:
-            predictions.append(None)
-            continue
-        target = target_from_hex(each.flat.hex)
-        build, sure = next(chosen)
-        (found,) = predict_nominal([build], press=press, viewing=viewing, target=target)
-        found = replace(found, interval=sure)
-        predictions.append(found)
-        colours.append(
-            ColourAnswer(
-                asked=each.flat.hex,
-                prediction=found,
-                verdict=verdict_of(sure),
-                nominal=(found.delta_e_2000 or 0.0) <= tolerance,
-                words=_difference(target, found),
-            )
-        )
+    plans = {plan.colour.name: plan for plan in found.best.plans} if found.best else {}
+    mine = tuple(plans.get(flat.hex) for flat in flats.colours)
     return RouteAnswer(
-        route=route,
-        predictions=tuple(predictions),
-        colours=tuple(colours),
+        key=key,
+        found=found,
+        plans=mine,
         look=build_look(
-            [None if found is None else found.build for found in predictions],
-            garment=garment,
-            press=press,
+            [None if plan is None or plan.build.bare else plan.build for plan in mine],
+            garment=found.garment,
+            press=shop.press.values,
             viewing=viewing,
         ),
-        way=way,
-        tolerance=tolerance,
     )
 
 
-def _difference(target: Target, prediction: Prediction) -> str:
-    """'as drawn' where the eye hardly sees a difference, else how it differs."""
-    if prediction.delta_e_2000 is not None and prediction.delta_e_2000 < 1.0:
-        return "as drawn"
-    return difference_words(target.lab(prediction.viewing), prediction.lab)
+def job_colours(job: Job, flats: Flats) -> tuple[int | None, ...]:
+    """Index of each flat among the colors of its job; None where it is left out by hand."""
+    at = {colour.name: n for n, colour in enumerate(job.colours)}
+    return tuple(at.get(flat.hex) for flat in flats.colours)
 
 
 def build_look(

@@ -1,8 +1,8 @@
-"""Draw a flat print off register, with its base choked and its colors trapped.
+"""Draw a flat print off register, with its bases choked and its colors trapped.
 
-In register every pixel is one color over one base. Out of it there are others: a rim of bare base,
-a color without base under it, two colors over each other. Each such pile of films is a build of its
-own, predicted like any other, and the picture is a picture of piles.
+In register every pixel is one color as it was decided. Out of it there are others: a rim of bare
+base, a color without base under it, two colors over each other. Each such pile of films is a build
+of its own, predicted like any other, and the picture is a picture of piles.
 """
 
 from __future__ import annotations
@@ -13,15 +13,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.artwork import Assignment
 from inksim.colour import Viewing
 from inksim.common import InputError, Uint8Array
+from inksim.job import PressScreen
 from inksim.picture import MAX_LABELS, Look
 from inksim.preview.flat_routes import build_look
 from inksim.printing import Build, Route
-from inksim.separation import Misfit, fitted
-from inksim.shop import Shop, usual_build
-from inksim.stock import Garment, Ink
+from inksim.separation import Misfit, flat_shirts, screen_layers
+from inksim.stock import Garment, PressValues
 
 Pile = tuple[int, ...]
 """Plates that print on a place, from the shirt up: 0 the first one."""
@@ -32,53 +31,46 @@ _STRIP_PIXELS = 1 << 20
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Pressed:
-    """Labels (H, W) uint8 of piles, 0 bare cloth; the inks of the plates, base first.
+    """Labels (H, W) uint8 of piles, 0 bare cloth; the screens of the plates in print order.
 
-    moves_px: right and down of each plate, whole pixels. piles: of each label. has_base: whether
-    the first plate is a base. dropped: piles beyond the 256 that can be drawn, shown by their top.
+    moves_px: right and down of each plate, whole pixels. piles: of each label. dropped: piles
+    beyond the 256 that can be drawn, shown by their top.
     """
 
     labels: Uint8Array
     piles: tuple[Pile, ...]
-    inks: tuple[Ink, ...]
-    has_base: bool
+    screens: tuple[PressScreen, ...]
     moves_px: tuple[tuple[int, int], ...]
     dropped: int
 
 
 def pressed_labels(
     labels: Uint8Array,
-    assignments: Sequence[Assignment],
+    screens: Sequence[PressScreen],
+    colours: Sequence[int | None],
     *,
-    base: Ink | None,
     px_per_mm: float,
     misfit: Misfit,
 ) -> Pressed:
     """Which films lie on each pixel when plates lie as the `Misfit` says.
 
-    labels: (H, W) uint8, label n the n-th of the assignments. Plates are moved by whole pixels.
+    labels, screens, colours: see `flat_shirts`. Plates are moved by whole pixels.
 
     Raises
     ------
-    InputError : nothing is printed, or more inks than can be told apart.
+    InputError : nothing is printed, or more plates than can be told apart.
     """
-    inks = {a.ink.name: a.ink for a in assignments if a.ink is not None}
-    if not inks:
-        raise InputError("no color of the artwork is given an ink: there is nothing to press.")
-    plates = [*([base] if base is not None else []), *inks.values()]
-    if len(plates) > MOST_PLATES:
+    if not screens:
+        raise InputError("no color of the artwork is printed: there is nothing to press.")
+    if len(screens) > MOST_PLATES:
         raise InputError(
-            f"the artwork takes {len(plates)} plates, and at most {MOST_PLATES} can be shown out "
+            f"the artwork takes {len(screens)} plates, and at most {MOST_PLATES} can be shown out "
             "of register; give colors the same ink."
         )
-    tables = {name: np.zeros(256, dtype=np.uint8) for name in inks}
-    for label, assignment in enumerate(assignments, start=1):
-        if assignment.ink is not None:
-            tables[assignment.ink.name][label] = 255
     moves = tuple(
-        (round(x * px_per_mm), round(y * px_per_mm)) for x, y in misfit.moves_mm(len(plates))
+        (round(x * px_per_mm), round(y * px_per_mm)) for x, y in misfit.moves_mm(len(screens))
     )
-    known = _Piles(len(plates), has_base=base is not None)
+    known = _Piles(screens)
     out = np.empty_like(labels)
     height, width = labels.shape
     reach = misfit.register_mm + misfit.choke_mm + misfit.trap_mm
@@ -87,13 +79,10 @@ def pressed_labels(
     for top in range(0, height, rows):
         low = min(height, top + rows)
         above, below = max(0, top - margin), min(height, low + margin)
-        near = labels[above:below]
-        shirts = [table[near] for table in tables.values()]
-        if base is not None:
-            shirts.insert(0, np.maximum.reduce(shirts))
-        shirts = fitted(
-            shirts,
-            has_base=base is not None,
+        shirts = flat_shirts(
+            labels[above:below],
+            screens,
+            colours,
             px_per_mm=px_per_mm,
             choke_mm=misfit.choke_mm,
             trap_mm=misfit.trap_mm,
@@ -106,8 +95,7 @@ def pressed_labels(
     return Pressed(
         labels=out,
         piles=known.piles,
-        inks=tuple(plates),
-        has_base=base is not None,
+        screens=tuple(screens),
         moves_px=moves,
         dropped=known.dropped,
     )
@@ -127,15 +115,18 @@ def _window(plate: Uint8Array, *, top: int, left: int, shape: tuple[int, ...]) -
 class _Piles:
     """Labels given to piles as they are met; those in register come first."""
 
-    def __init__(self, plates: int, *, has_base: bool) -> None:
-        colours = range(int(has_base), plates)
-        codes = [0, *((int(has_base)) | 1 << at for at in colours)]
-        if has_base:
-            codes += [1, *(1 << at for at in colours)]
-        self._label = np.full(1 << plates, -1, dtype=np.int16)
-        self._label[codes] = np.arange(len(codes))
-        self._codes = codes
-        self._plates = plates
+    def __init__(self, screens: Sequence[PressScreen]) -> None:
+        bits = {at: 1 << at for at in range(len(screens))}
+        self._bases = sum(bits[at] for at, screen in enumerate(screens) if screen.base)
+        colours = dict.fromkeys(colour for screen in screens for colour in screen.colours)
+        inside = [
+            sum(bits[at] for at, screen in enumerate(screens) if colour in screen.colours)
+            for colour in colours
+        ]
+        self._codes = list(dict.fromkeys([0, *inside, *bits.values()]))
+        self._label = np.full(1 << len(screens), -1, dtype=np.int16)
+        self._label[self._codes] = np.arange(len(self._codes))
+        self._plates = len(screens)
         self.dropped = 0
 
     def labels_of(self, code: NDArray[np.uint16]) -> Uint8Array:
@@ -144,8 +135,10 @@ class _Piles:
             if len(self._codes) < MAX_LABELS:
                 self._label[each] = len(self._codes)
                 self._codes.append(each)
-            else:  # shown as its topmost film over the same base, which has a label
-                self._label[each] = self._label[1 << (each.bit_length() - 1) | (each & 1)]
+            else:  # shown as its topmost film, over its base where that has a label
+                top = 1 << (each.bit_length() - 1)
+                based = self._label[top | (each & self._bases)]
+                self._label[each] = based if based >= 0 else self._label[top]
                 self.dropped += 1
         return np.take(self._label, code).astype(np.uint8)
 
@@ -157,32 +150,34 @@ class _Piles:
 
 
 def pressed_look(
-    pressed: Pressed, *, shop: Shop, garment: Garment, route: Route, viewing: Viewing
+    pressed: Pressed, *, garment: Garment, press: PressValues, viewing: Viewing
 ) -> Look:
-    """Colors of every pile: each plate through the screen it has in register."""
-    colours = pressed.inks[int(pressed.has_base) :]
-    builds = [usual_build(shop, garment=garment, ink=ink, route=route) for ink in colours]
-    layers = [build.colour for build in builds]
-    if pressed.has_base:
-        base = builds[0].base
-        assert base is not None
-        layers.insert(0, base)
-    piles = [
-        Build(garment=garment, layers=tuple(layers[at] for at in pile), route=route)
-        for pile in pressed.piles[1:]
-    ]
-    return build_look(piles, garment=garment, press=shop.press.values, viewing=viewing)
+    """Colors of every pile: each plate through its screen.
+
+    A discharge base works on the cloth alone: over another film it is left out [assumption].
+    """
+    builds = []
+    for pile in pressed.piles[1:]:
+        films = [layer for at in pile for layer in screen_layers(pressed.screens[at])]
+        layers = [
+            film for at, film in enumerate(films) if not at or film.ink.kind != "discharge-base"
+        ]
+        route: Route = "straight"
+        if len(layers) > 1:
+            route = "discharge-base" if layers[0].ink.kind == "discharge-base" else "white-base"
+        builds.append(Build(garment=garment, layers=tuple(layers), route=route))
+    return build_look(builds, garment=garment, press=press, viewing=viewing)
 
 
 def move_words(pressed: Pressed, *, px_per_mm: float) -> str:
     """How far each plate was moved, in mm: 'Barley Yellow 0.17 right, 0.08 down; …'."""
     said = []
-    for ink, (right, down) in zip(pressed.inks, pressed.moves_px, strict=True):
+    for screen, (right, down) in zip(pressed.screens, pressed.moves_px, strict=True):
         ways = (
             (right, "right" if right > 0 else "left"),
             (down, "down" if down > 0 else "up"),
         )
         moved = [f"{abs(move) / px_per_mm:.2f} {way}" for move, way in ways if move]
         if moved:
-            said.append(f"{ink.name} {', '.join(moved)}")
+            said.append(f"{screen.ink.name} {', '.join(moved)}")
     return f"Plates moved, in mm: {'; '.join(said)}." if said else "No plate is moved."

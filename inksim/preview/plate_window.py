@@ -11,13 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inksim.artwork import Assignment
 from inksim.common import MM_PER_INCH, Uint8Array
+from inksim.job import PressScreen
 from inksim.preview.prepare import PreparedArtwork, window_at
-from inksim.printing import Route
 from inksim.separation import MOST_EDGE_MM, flat_plates
-from inksim.shop import Shop
-from inksim.stock import Garment
+from inksim.stock import Garment, PressValues
 
 FILM_CLEAR, FILM_BLACK, GAP = 236, 20, 150
 
@@ -26,27 +24,31 @@ FILM_CLEAR, FILM_BLACK, GAP = 236, 20, 150
 class PlateWindow:
     """One plate in a window: its ink, and its film as a picture (h, w, 3), black where it prints.
 
-    On the base's film, what a color prints without base under it is gray.
+    title: the ink, with the mesh where two plates have one ink. On a base's film, what a color
+    that goes over it prints without base under it is gray.
     """
 
     ink: str
+    title: str
     is_base: bool
     film: Uint8Array
 
 
 def plates_in_window(
     ready: PreparedArtwork,
-    assignments: Sequence[Assignment],
+    screens: Sequence[PressScreen],
+    colours: Sequence[int | None],
     *,
-    shop: Shop,
     garment: Garment,
-    route: Route,
+    press: PressValues,
     center: tuple[float, float],
     size_px: tuple[int, int],
     choke_mm: float,
     trap_mm: float = 0.0,
 ) -> list[PlateWindow]:
-    """Make the plates of a window, base first; the window as `window_at` has it.
+    """Make the plates of a window, in print order; the window as `window_at` has it.
+
+    screens, colours: see `flat_plates`.
 
     Raises
     ------
@@ -59,10 +61,10 @@ def plates_in_window(
     around = labels[top : rows.stop + margin, left : columns.stop + margin]
     plates = flat_plates(
         around,
-        assignments,
-        shop=shop,
+        screens,
+        colours,
         garment=garment,
-        route=route,
+        press=press,
         dpi=ready.dpi,
         choke_mm=choke_mm,
         trap_mm=trap_mm,
@@ -71,16 +73,21 @@ def plates_in_window(
         slice(rows.start - top, rows.stop - top),
         slice(columns.start - left, columns.stop - left),
     )
-    films = [plate.film[inside] for plate in plates]
-    over = np.maximum.reduce([f for f, p in zip(films, plates, strict=True) if not p.is_base])
+    names = [plate.ink.name for plate in plates]
     shown = []
-    for film, plate in zip(films, plates, strict=True):
+    for screen, plate in zip(screens, plates, strict=True):
+        film = plate.film[inside]
         gray = np.where(film > 127, FILM_BLACK, FILM_CLEAR).astype(np.uint8)
         if plate.is_base:
-            gray = np.where((film <= 127) & (over > 127), np.uint8(GAP), gray)
+            over = [n for n, colour in enumerate(colours, start=1) if colour in screen.over]
+            bare = (film <= 127) & np.isin(labels[rows, columns], over)
+            gray = np.where(bare, np.uint8(GAP), gray)
+        name = plate.ink.name
+        mesh = f", {screen.screen.threads_per_inch:.0f} threads/in"
         shown.append(
             PlateWindow(
-                ink=plate.ink.name,
+                ink=name,
+                title=f"{name}{mesh if names.count(name) > 1 else ''}",
                 is_base=plate.is_base,
                 film=np.repeat(gray[..., None], 3, axis=-1),
             )

@@ -1,18 +1,20 @@
-"""Preview an artwork file by every route: full-size pictures and a contact sheet."""
+"""Preview an artwork file: the print that is decided, each route beside it, a contact sheet."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
-from inksim.artwork import Assignment, assign_inks, find_flats, read_mapping
+from inksim.artwork import FlatColour, find_flats, read_mapping
 from inksim.colour import Viewing
-from inksim.common import MM_PER_INCH, ROUTE_TITLES
-from inksim.decision import Verdict
+from inksim.common import MM_PER_INCH, ROUTE_TITLES, InputError
+from inksim.decision import Answer, Verdict
+from inksim.job import Plan, job_of_artwork, told
 from inksim.picture import SheetPanel, Window, window_on_edges
+from inksim.preview.flat_routes import DECIDED, ArtworkResult, Key, RouteAnswer, result_of_job
 from inksim.preview.preview_request import PrintRequest, read_request
 from inksim.preview.route_drawings import (
     PANEL_PX,
@@ -23,38 +25,76 @@ from inksim.preview.route_drawings import (
 )
 from inksim.preview.tonal_print import TonalReach
 from inksim.preview.views import Views, beyond_words, check_views, write_views
-from inksim.printing import Prediction, Route
+from inksim.printing import Prediction
 from inksim.shop import Shop, usable_routes
-from inksim.stock import Garment, least_sure
+from inksim.stock import Garment, Ink, least_sure
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class RouteFile:
-    """One route's full-size picture: predictions of its flats, or the reach of a tonal print.
+    """The full-size picture of the decided print ('decided') or of one route.
 
-    verdict: on all flats together, None of a tonal print.
-    beyond: share of the print whose color a screen cannot show. views: other pictures, by what.
+    answer: None of a tonal print, which has a reach instead. beyond: share of the print whose color
+    a screen cannot show. views: other pictures, by what.
     """
 
-    route: Route
+    route: Key
     path: Path
-    predictions: tuple[Prediction | None, ...]
-    verdict: Verdict | None = None
+    answer: RouteAnswer | None = None
     reach: TonalReach | None = None
     beyond: float = 0.0
     views: tuple[tuple[str, Path], ...] = ()
 
+    @property
+    def verdict(self) -> Verdict | None:
+        """On all printed colors together; None of a tonal print, and where nothing is printed."""
+        return self.answer.verdict if self.answer else None
+
+    @property
+    def predictions(self) -> tuple[Prediction | None, ...]:
+        """One per flat in order, None where it is left bare."""
+        plans = self.answer.plans if self.answer else ()
+        return tuple(None if p is None or p.build.bare else p.prediction for p in plans)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class FlatPrint:
+    """How one flat of the artwork is printed.
+
+    plan: None where it is left out by hand. chosen_by: 'mapping' or 'decision'.
+    """
+
+    flat: FlatColour
+    plan: Plan | None
+    chosen_by: str
+
+    @property
+    def ink(self) -> Ink | None:
+        """Its ink; None where nothing is printed."""
+        return self.plan.build.ink if self.plan else None
+
+    @property
+    def merged(self) -> str:
+        """The color that it is printed as, where the press has no screen for it."""
+        return self.plan.merged if self.plan else ""
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class PreviewResult:
-    """What a preview wrote."""
+    """What a preview wrote. found: the decision; None of tonal artwork."""
 
     artwork: str
     garment: Garment
-    assignments: tuple[Assignment, ...]
+    found: ArtworkResult | None
+    colors: tuple[FlatPrint, ...]
     routes: tuple[RouteFile, ...]
     sheet: Path
     notes: tuple[str, ...]
+
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        """One per color that is not left out by hand; none of tonal artwork."""
+        return self.found.answer.answers if self.found else ()
 
 
 def write_previews(
@@ -68,13 +108,14 @@ def write_previews(
     views: Views | None = None,
     progress: Callable[[str], None] = lambda _: None,
 ) -> PreviewResult:
-    """Write a PNG of each route at the artwork's full size, what else is asked for, and a sheet.
+    """Write PNGs of the decided print and of each route at full size, what else, and a sheet.
 
     Every file appears whole or not at all. All input is read and checked before the first write.
 
     Raises
     ------
-    InputError : an artwork that cannot be read, a mapping that does not fit it, an unknown ink.
+    InputError : an artwork that cannot be read, a mapping that does not fit it, an unknown ink, or
+        an artwork that this press cannot print on the garment.
     """
     names = read_mapping(mapping) if mapping else {}
     order = read_request(
@@ -90,14 +131,44 @@ def write_previews(
     flats = find_flats(order.artwork)
     if flats.tonal and mapping is None:
         draw, said = tonal_drawings(order, views)
-        return _write_routes(order, views, draw, notes=(*order.notes, said))
-    assignments = assign_inks(flats, shop=shop, garment=garment, mapping=names)
+        return _write_routes(
+            order,
+            views,
+            draw,  # type: ignore[arg-type]
+            keys=usable_routes(garment, shop=shop),
+            notes=(*order.notes, said),
+        )
+    if not flats.colours:
+        raise InputError("the artwork prints nothing: every pixel of it is transparent.")
+    progress("deciding")
+    job = job_of_artwork(
+        order.title,
+        flats,
+        width_px=order.artwork.width_px,
+        width_mm=order.artwork.width_px / order.px_per_mm,
+        shop=shop,
+        garments=[garment],
+        inks=names,
+        choke_mm=views.misfit.choke_mm,
+    )
+    found = result_of_job(job, flats, shop=shop, viewing=order.viewing)
+    way = found.decided.way
+    if way is None:
+        raise InputError(f"'{garment.name}' cannot be printed: {found.decided.found.barrier}.")
+    by_hand = {"#" + code.strip().lstrip("#").lower() for code in names}
     return _write_routes(
         order,
         views,
-        flat_drawings(order, views, flats, assignments),
-        notes=(*order.notes, *flats.notes),
-        assignments=assignments,
+        flat_drawings(order, views, found),
+        keys=(DECIDED, *(answer.key for answer in found.routes)),
+        notes=(*order.notes, *flats.notes, *told(found.decided.found, way)),
+        found=found,
+        colors=tuple(
+            FlatPrint(
+                flat=flat, plan=plan, chosen_by="mapping" if flat.hex in by_hand else "decision"
+            )
+            for flat, plan in zip(flats.colours, found.plans, strict=True)
+        ),
         window=window_on_edges(flats.labels, size_px=PANEL_PX) if views.misfit else None,
         patches=" Patches: left asked for, right predicted.",
     )
@@ -106,17 +177,19 @@ def write_previews(
 def _write_routes(
     order: PrintRequest,
     views: Views,
-    draw: Callable[[Route], RouteDrawing],
+    draw: Callable[[Key], RouteDrawing],
     *,
+    keys: Sequence[Key],
     notes: tuple[str, ...],
-    assignments: tuple[Assignment, ...] = (),
+    found: ArtworkResult | None = None,
+    colors: tuple[FlatPrint, ...] = (),
     window: Window | None = None,
     patches: str = "",
 ) -> PreviewResult:
-    """Write every route that the garment allows as soon as it is drawn, and the sheet of them all.
+    """Write every print as soon as it is drawn, and the sheet of them all.
 
-    window: part of the artwork to show pixel for pixel as well. patches: what patches of color on
-    the sheet mean.
+    On the sheet a route that the decided print takes anyway is not shown again. window: part of the
+    artwork to show pixel for pixel as well. patches: what patches of color on the sheet mean.
     """
     artwork, garment = order.artwork, order.garment
     files, said, sure = [], list(notes), []
@@ -130,34 +203,40 @@ def _write_routes(
                 line="Where most edges meet.",
             )
         )
-    for route in usable_routes(garment, shop=order.shop):
-        title = ROUTE_TITLES[route]
+    for key in keys:
+        title = ROUTE_TITLES[key]
         order.progress(f"drawing {title.lower()} at {artwork.width_px}×{artwork.height_px}")
-        drawn = draw(route)
-        if drawn.note:
+        drawn = draw(key)
+        again = key != DECIDED and found is not None and found.by(key).found is found.decided.found
+        if drawn.note and not again:
             said.append(f"{title}: {drawn.note}")
-        path = order.save(drawn.full, route)
+        path = order.save(drawn.full, key, data=drawn.data)
         files.append(
             RouteFile(
-                route=route,
+                route=key,
                 path=path,
-                predictions=drawn.predictions,
-                verdict=drawn.verdict,
+                answer=drawn.answer,
                 reach=drawn.reach,
                 beyond=drawn.share,
-                views=write_views(views, order, drawn.small, beyond=drawn.beyond, path=path),
+                views=write_views(
+                    views, order, drawn.small, beyond=drawn.beyond, path=path, data=drawn.data
+                ),
             )
         )
+        if again:
+            continue
         sure.append(drawn.data)
         lines = (*drawn.panel.lines, *beyond_words(drawn.share))
         panels.append(replace(drawn.panel, lines=lines))
         if window is not None:
-            lie = views.misfit.words(has_base=route != "straight")
+            screens = drawn.answer.way.screens if drawn.answer and drawn.answer.way else ()
+            lie = views.misfit.words(has_base=any(screen.base for screen in screens))
             close.append(_close_panel(drawn, window, lie, dpi=order.dpi))
     return PreviewResult(
         artwork=artwork.name,
         garment=garment,
-        assignments=assignments,
+        found=found,
+        colors=colors,
         routes=tuple(files),
         sheet=order.save_sheet(
             [*panels, *close],
@@ -166,7 +245,7 @@ def _write_routes(
             predicted="Predicted prints",
             data=least_sure(*sure),
             remark=patches,
-            columns=1 + len(files),
+            columns=len(panels),
         ),
         notes=tuple(said),
     )

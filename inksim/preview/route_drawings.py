@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inksim.artwork import Assignment, Flats, laid_on_ground, reduce_light, shrink_to
+from inksim.artwork import laid_on_ground, reduce_light, shrink_to
 from inksim.colour import rgb8_from_hex
-from inksim.common import ROUTE_TITLES, BoolArray, Uint8Array, sentence
-from inksim.decision import Verdict
+from inksim.common import ROUTE_SHORT, ROUTE_TITLES, BoolArray, Uint8Array, sentence
+from inksim.job import Alternative, told
 from inksim.picture import (
     SheetPanel,
     Swatch,
@@ -21,7 +21,7 @@ from inksim.picture import (
     reduction_factor,
     render_flat,
 )
-from inksim.preview.flat_routes import RouteAnswer, usual_route
+from inksim.preview.flat_routes import ArtworkResult, Key, RouteAnswer, job_colours
 from inksim.preview.off_register import move_words, pressed_labels, pressed_look
 from inksim.preview.preview_request import PrintRequest
 from inksim.preview.tonal_print import (
@@ -35,9 +35,9 @@ from inksim.preview.tonal_print import (
     tonal_inks,
 )
 from inksim.preview.views import SHIRT_PX, Views, share_beyond
-from inksim.printing import Prediction, Route
-from inksim.separation import tonal_set
-from inksim.stock import Provenance, least_sure
+from inksim.printing import Route
+from inksim.separation import screen_layers, tonal_set
+from inksim.stock import Provenance
 
 PANEL_PX = 620
 SHARE_PX = 1_000_000
@@ -50,7 +50,7 @@ class RouteDrawing:
 
     full: at the artwork's full size. small: reduced, to lie on a shirt. beyond: where (H, W) a
     screen cannot show it, or None for no map of it; share: of the print. data: the least sure of
-    its numbers. verdict: on all its colors. note: what is to be said of this route by itself.
+    its numbers. answer: of a flat print. note: what is to be said of this route by itself.
     """
 
     full: Uint8Array
@@ -59,45 +59,49 @@ class RouteDrawing:
     beyond: BoolArray | None
     share: float
     data: Provenance
-    predictions: tuple[Prediction | None, ...] = ()
-    verdict: Verdict | None = None
+    answer: RouteAnswer | None = None
     reach: TonalReach | None = None
     note: str = ""
 
 
 def flat_drawings(
-    order: PrintRequest, views: Views, flats: Flats, assignments: tuple[Assignment, ...]
-) -> Callable[[Route], RouteDrawing]:
-    """How to draw each route of a flat artwork as it is usually printed, its plates as they lie."""
-    tile, misfit = order.tile, views.misfit
+    order: PrintRequest, views: Views, found: ArtworkResult
+) -> Callable[[Key], RouteDrawing]:
+    """How to draw the decided print of a flat artwork and those by one route, plates as they lie.
+
+    A route that the decided print takes anyway is the same drawing.
+    """
+    flats, tile, misfit = found.flats, order.tile, views.misfit
+    colours = job_colours(found.answer.job, flats)
     # What covers a reduced pixel is, in register, the same for every route: worked out once.
     factor = even_factor(flats.labels.shape, tile, max_px=PANEL_PX)
     coverage = reduce_labels(flats.labels, factor)
     weave = reduce_tile(tile, factor, coverage.shape)
+    made: dict[int, RouteDrawing] = {}
 
-    def draw(route: Route) -> RouteDrawing:
-        answer = usual_route(
-            assignments,
-            shop=order.shop,
-            garment=order.garment,
-            route=route,
-            viewing=order.viewing,
-        )
+    def draw(key: Key) -> RouteDrawing:
+        answer = found.by(key)
+        own = id(answer.found)
+        if own not in made:
+            made[own] = drawn(answer)
+        return replace(made[own], answer=answer)
+
+    def drawn(answer: RouteAnswer) -> RouteDrawing:
         labels, look, covers, moved = flats.labels, answer.look, coverage, ""
         inside = look.in_gamut
         share = sum(
             flat.area_share for at, flat in enumerate(flats.colours, start=1) if not inside[at]
         )
-        if misfit:
+        screens = answer.way.screens if answer.way else ()
+        if misfit and screens:
             lying = pressed_labels(
-                labels,
-                assignments,
-                base=None if route == "straight" else order.shop.base_ink(route),
-                px_per_mm=order.px_per_mm,
-                misfit=misfit,
+                labels, screens, colours, px_per_mm=order.px_per_mm, misfit=misfit
             )
             look = pressed_look(
-                lying, shop=order.shop, garment=order.garment, route=route, viewing=order.viewing
+                lying,
+                garment=order.garment,
+                press=order.shop.press.values,
+                viewing=order.viewing,
             )
             labels, covers = lying.labels, reduce_labels(lying.labels, factor)
             moved = move_words(lying, px_per_mm=order.px_per_mm)
@@ -105,12 +109,11 @@ def flat_drawings(
         return RouteDrawing(
             full=render_flat(labels, look, tile),
             small=small,
-            panel=flat_panel(answer, small, assignments),
+            panel=flat_panel(answer, small),
             beyond=~inside[flats.labels] if views.beyond_screen else None,
             share=share,
-            data=least_sure(order.garment.data, *(c.prediction.data for c in answer.colours)),
-            predictions=answer.predictions,
-            verdict=answer.verdict,
+            data=answer.data,
+            answer=answer,
             note=moved,
         )
 
@@ -178,40 +181,50 @@ def artwork_panel(
     )
 
 
-def flat_panel(
-    answer: RouteAnswer, small: Uint8Array, assignments: tuple[Assignment, ...]
-) -> SheetPanel:
-    """A route's picture with the verdict on it and on each color."""
-    asked = [each.flat.rgb for each in assignments if each.ink is not None]
+def flat_panel(answer: RouteAnswer, small: Uint8Array) -> SheetPanel:
+    """A print's picture with the verdict on it, each color's, and what has to be told of it."""
+    way = answer.way
     swatches = []
-    for rgb, colour in zip(asked, answer.colours, strict=True):
-        found = colour.prediction
-        red, green, blue = rgb8_from_hex(found.hex).tolist()
+    for plan in answer.plans:
+        if plan is None:
+            continue
+        ink = plan.build.ink
+        mark = f"{ink.name}: {plan.verdict.short}" if ink else ROUTE_SHORT["bare"]
         swatches.append(
             Swatch(
-                print=(red, green, blue),
-                asked=rgb,
-                text=f"{found.build.colour.ink.name}: {colour.verdict.short}",
+                print=_rgb(plan.prediction.hex),
+                asked=_rgb(plan.colour.name),
+                text=f"printed as {plan.merged}; {mark}" if plan.merged else mark,
             )
         )
     return SheetPanel(
         picture=small,
-        heading=ROUTE_TITLES[answer.route],
+        heading=answer.title,
         verdict=sentence(answer.said()).removesuffix("."),
         met=answer.verdict is not None and answer.verdict.promised,
-        lines=_build_lines(answer),
+        lines=(*_screen_lines(way), *told(answer.found, way)) if way else (),
         swatches=tuple(swatches),
     )
 
 
-def _build_lines(answer: RouteAnswer) -> tuple[str, ...]:
-    """Say the base once, then the meshes of the colors."""
-    if not answer.colours:
+def _rgb(code: str) -> tuple[int, int, int]:
+    red, green, blue = rgb8_from_hex(code).tolist()
+    return red, green, blue
+
+
+def _screen_lines(way: Alternative) -> tuple[str, ...]:
+    """Say the bases, then the meshes of the colors."""
+    if not way.screens:
         return ("Nothing is printed.",)
-    builds = [colour.prediction.build for colour in answer.colours]
-    meshes = sorted({(b.colour.screen.threads_per_inch, b.colour.passes) for b in builds})
-    colors = ", ".join(f"{mesh:.0f} ×{passes}" for mesh, passes in meshes)
-    return (*base_words(builds[0].base), f"Colors through {colors} threads/inch")
+    bases = [
+        line
+        for screen in way.screens
+        if screen.base
+        for line in base_words(screen_layers(screen)[0])
+    ]
+    meshes = sorted({(s.screen.threads_per_inch, s.strokes) for s in way.screens if not s.base})
+    colors = ", ".join(f"{mesh:.0f} ×{strokes}" for mesh, strokes in meshes)
+    return (*bases, *([f"Colors through {colors} threads/inch"] if colors else []))
 
 
 def tonal_panel(made: TonalPrint, picture: Uint8Array) -> SheetPanel:

@@ -20,6 +20,8 @@ from inksim.stock import DISCHARGE_SHARE, Garment, Ink, PressValues, Screen
 
 Route = Literal["straight", "discharge-base", "white-base"]
 ROUTES: tuple[Route, ...] = get_args(Route)
+BARE: Literal["bare"] = "bare"
+"""In place of a route: nothing is printed, the cloth itself is the color."""
 
 
 def check_route(route: str) -> None:
@@ -58,20 +60,21 @@ class Build:
     Parameters
     ----------
     garment : see `Garment`.
-    layers : garment side first, at least one; a discharge base only as the first, and only on
-        cloth whose discharge is known.
-    route : 'straight', 'discharge-base' or 'white-base'.
+    layers : garment side first; a discharge base only as the first, and only on cloth whose
+        discharge is known. None for the bare cloth.
+    route : 'straight', 'discharge-base' or 'white-base'; 'bare' where there is no layer.
     """
 
     garment: Garment
     layers: tuple[Layer, ...]
-    route: Route = "straight"
+    route: Route | Literal["bare"] = "straight"
 
     def __post_init__(self) -> None:
         """Refuse an unknown route, an empty build, a discharge base that cannot be predicted."""
-        check_route(self.route)
-        if not self.layers:
-            raise InputError("a build needs at least one layer.")
+        if self.route != BARE:
+            check_route(self.route)
+        if bool(self.layers) == (self.route == BARE):
+            raise InputError("a build needs at least one layer; only the bare cloth has none.")
         for above, layer in enumerate(self.layers):
             if layer.ink.kind != "discharge-base":
                 continue
@@ -84,9 +87,24 @@ class Build:
                 )
 
     @property
+    def bare(self) -> bool:
+        """Whether nothing is printed."""
+        return not self.layers
+
+    @property
     def colour(self) -> Layer:
-        """The top layer: the color the eye sees."""
+        """The top layer: the color the eye sees; the bare cloth has none."""
         return self.layers[-1]
+
+    @property
+    def top(self) -> Layer | None:
+        """The same; None on bare cloth."""
+        return self.layers[-1] if self.layers else None
+
+    @property
+    def ink(self) -> Ink | None:
+        """The ink of the top layer; None on bare cloth."""
+        return self.top.ink if self.top else None
 
     @property
     def base(self) -> Layer | None:
@@ -177,7 +195,7 @@ def tabulate(builds: Sequence[Build]) -> BuildTable:
     """Put builds into one table; shorter ones are padded with films of zero thickness."""
     if not builds:
         raise InputError("there is no build to evaluate.")
-    B, L = len(builds), max(len(build.layers) for build in builds)
+    B, L = len(builds), max(1, *(len(build.layers) for build in builds))
     volume, passes, solids = np.zeros((B, L)), np.ones((B, L)), np.zeros((B, L))
     flash = np.ones((B, L), dtype=np.bool_)
     K, S = np.zeros((B, L, BANDS)), np.zeros((B, L, BANDS))
@@ -191,7 +209,7 @@ def tabulate(builds: Sequence[Build]) -> BuildTable:
             flash[b, layer_at] = layer.flash
             K[b, layer_at], S[b, layer_at] = layer.ink.K, layer.ink.S
         cloth[b] = cloth_ks(build.garment)
-        discharges[b] = build.layers[0].ink.kind == "discharge-base"
+        discharges[b] = not build.bare and build.layers[0].ink.kind == "discharge-base"
         discharged[b] = discharged_ks(build.garment) if discharges[b] else cloth[b]
     return BuildTable(
         ink_volume_um=volume,

@@ -62,8 +62,9 @@ def stock_errors(
     """Errors of builds by index: ink (B, L) into inks, −1 pads, cloth (B,) into garments."""
     errors = [error_of(each) for each in inks]
     most = max((len(error.shapes) for error in errors), default=0)
-    sds = np.zeros((len(inks), 2 + most))
-    basis = np.zeros((len(inks), 2 + most, 2, BANDS))
+    rows = max(1, len(inks))  # of bare cloth alone a row of nothing
+    sds = np.zeros((rows, 2 + most))
+    basis = np.zeros((rows, 2 + most, 2, BANDS))
     basis[:, 0, 0] = basis[:, 1, 1] = 1.0
     for at, error in enumerate(errors):
         count = len(error.shapes)

@@ -41,7 +41,7 @@ from inksim.printing.sensitivity import (
     with_inks,
 )
 from inksim.printing.swatches import mean_reflectance
-from inksim.stock import MODEL_LAB_SD, Press, PressValues, Target
+from inksim.stock import Press, PressValues, Target
 
 LOW, MIDDLE, HIGH = 0.05, 0.5, 0.95
 NORMAL_HIGH = 1.6448536269514722
@@ -139,14 +139,14 @@ class Response:
 
     center (B, 3); slope, curve (n, B, 3): J and C above. about (n,): what each direction is about,
     'press', 'film 0' (of a build's layers, garment side first), 'film 1', …, 'cloth' or
-    'discharge'. model_sd: what the model itself leaves of each of L*, a*, b*.
+    'discharge'. model_sd (B, 3): what the model itself leaves of L*, a*, b*.
     """
 
     center: FloatArray
     slope: FloatArray
     curve: FloatArray
     about: tuple[str, ...]
-    model_sd: float = MODEL_LAB_SD
+    model_sd: FloatArray
 
     @property
     def shared(self) -> BoolArray:
@@ -160,6 +160,7 @@ class Response:
             center=self.center[which],
             slope=self.slope[:, which],
             curve=self.curve[:, which],
+            model_sd=self.model_sd[which],
         )
 
 
@@ -212,12 +213,13 @@ def respond(table: BuildTable, errors: StockErrors, *, press: Press, viewing: Vi
         slope, curve = _parabolas(labs[0], labs[1:].reshape(-1, 2, *labs.shape[1:]), at)
         slopes.append(slope)
         curves.append(curve)
+    center = lab_of(mean_reflectance(lower(table, press.values)), viewing)
     return Response(
-        center=lab_of(mean_reflectance(lower(table, press.values)), viewing),
+        center=center,
         slope=np.concatenate(slopes, axis=1),
         curve=np.concatenate(curves, axis=1),
         about=tuple(about),
-        model_sd=press.model_sd,
+        model_sd=press.left_of(center),
     )
 
 
@@ -269,13 +271,14 @@ def draw(response: Response) -> FloatArray:
     sampled as one error of their summed mean and covariance, the model's own with them. So a build
     is sampled alike whatever builds are beside it.
     """
-    center, model_sd = response.center, response.model_sd
+    center = response.center
     slope, curve = response.slope, response.curve
     order = np.argsort(-np.sum(slope**2 + 2.0 * curve**2, axis=-1), axis=0, kind="stable")
     slope, curve = (np.take_along_axis(each, order[..., None], axis=0) for each in (slope, curve))
     (slope, small), (curve, bent) = (np.split(each, [OWN_POINTS]) for each in (slope, curve))
     rest = np.einsum("nbi,nbj->bij", small, small) + 2.0 * np.einsum("nbi,nbj->bij", bent, bent)
-    root = np.linalg.cholesky(rest + (model_sd**2 + 1e-12) * np.eye(3))
+    own = (response.model_sd**2 + 1e-12)[..., None] * np.eye(3)
+    root = np.linalg.cholesky(rest + own)
     slope = np.concatenate([slope, np.moveaxis(root, -1, 0)])
     z = normal_points(SAMPLES, len(slope))
     both = np.concatenate([slope, curve]).reshape(len(slope) + len(curve), center.size)

@@ -6,14 +6,16 @@ A line is a color, with a name before it if there is one:
     #0f5c63
     Oven Red: 46, 58, 39          (Lab under D50, 2° observer)
 
-A table with a head (name, hex or name, L, a, b) is read the same way. All faulty lines are told at
-once, and no line is dropped in silence.
+A table has a head of some of: name, color (or hex), L, a, b; each row fills in what it knows, so
+that a row may give a hex code, the next one Lab, and one a mere name that whoever asks can look up.
+All faulty lines are told at once, and no line is dropped in silence.
 """
 
 from __future__ import annotations
 
+import csv
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from inksim.common import InputError
@@ -22,6 +24,16 @@ from inksim.readings.selection import Picked, target_from_reading
 from inksim.stock import Target, parse_target
 
 MOST_COLORS = 200
+LookUp = Callable[[str], Target]
+"""Finds the target of a name, a hex code or Lab; raises InputError where there is none."""
+_COLUMNS = {
+    "name": "name", "sample": "name",
+    "hex": "color", "color": "color", "colour": "color", "lab": "color",
+    "l": "l", "l*": "l", "a": "a", "a*": "a", "b": "b", "b*": "b",
+}  # fmt: skip
+_BARE_HEX = re.compile(r"[0-9a-fA-F]{3}(?:[0-9a-fA-F]{3})?")
+_NAMED = re.compile(r"(?P<name>[^,;:\t]+?)\s*[,;:\t]\s*(?P<color>\S.*)")
+_LONGEST_NAME = 60  # a longer line is no mere name, and is not looked up
 _HEAD = re.compile(r"^[\"']?(name|colou?r|sample|hex|code|l\*?)[\"']?\s*([,;\t]|$)", re.IGNORECASE)
 _NUMBER = r"[-+]?\d+(?:\.\d+)?"
 _SPLIT = re.compile(
@@ -34,8 +46,23 @@ _QUOTED = re.compile(r'(?<![^\s,;])"((?:[^"]|"")*)"(?![^\s,;])')
 _FURTHER = re.compile(rf"#[0-9a-fA-F]{{3,}}$|[,;\t]\s*{_NUMBER}$")
 
 
-def parse_palette(text: str) -> list[Target]:
-    """Read a palette from lines of text.
+def _plain_target(text: str) -> Target:
+    """Read a hex code or Lab; the look-up of those who know no names."""
+    target = parse_target(text)
+    if target is None:
+        raise InputError(
+            f"'{text[:60]}' is no color; write a name and #rrggbb, or a name and L, a, b."
+        )
+    return target
+
+
+def parse_palette(text: str, *, look_up: LookUp = _plain_target) -> list[Target]:
+    """Read a palette from lines of text, or of a table with a head.
+
+    Parameters
+    ----------
+    text : lines; blank ones, and those that begin with // or "# ", are skipped.
+    look_up : finds what a line means that is a mere name, such as `Shop.target`.
 
     Raises
     ------
@@ -44,16 +71,18 @@ def parse_palette(text: str) -> list[Target]:
     """
     targets: dict[str, Target] = {}
     faults: list[str] = []
+    head: list[str] | None = None
+    mark = ","
     for number, line in enumerate(text.splitlines(), start=1):
         content = line.strip().strip("\ufeff")
-        if (
-            not content
-            or content.startswith(("//", "# "))
-            or (number == 1 and _HEAD.match(content))
-        ):
+        if not content.strip(",; \t") or content.startswith(("//", "# ")):
+            continue
+        if number == 1 and _HEAD.match(content):
+            mark = next((m for m in ";\t" if m in content), ",")
+            head = _head(content, mark)
             continue
         try:
-            target = _line(content)
+            target = _row(content, head, mark, look_up) if head else _line(content, look_up)
         except InputError as error:
             faults.append(f"line {number}: {error}")
             continue
@@ -64,20 +93,68 @@ def parse_palette(text: str) -> list[Target]:
     return _checked(list(targets.values()))
 
 
-def _line(content: str) -> Target:
+def _head(content: str, mark: str) -> list[str] | None:
+    """What each column of a table is, or None where one has no known meaning or comes twice."""
+    columns = [_COLUMNS.get(cell.strip().lower(), "") for cell in _cells(content, mark)]
+    if "l" in columns and "name" not in columns:  # what is called 'color' is its name
+        columns = ["name" if column == "color" else column for column in columns]
+    return columns if all(columns) and len(set(columns)) == len(columns) else None
+
+
+def _cells(content: str, mark: str) -> list[str]:
+    try:
+        [cells] = csv.reader([content], delimiter=mark, skipinitialspace=True)
+    except csv.Error as fault:
+        raise InputError(f"the row cannot be read ({fault}).") from fault
+    while cells and not cells[-1].strip():
+        cells.pop()
+    return cells
+
+
+def _row(content: str, head: Sequence[str], mark: str, look_up: LookUp) -> Target:
+    """Parse one row of a table; one with more cells than the head is a line by itself."""
+    cells = _cells(content, mark)
+    if len(cells) > len(head):
+        return _line(content, look_up)
+    of = {column: cell.strip() for column, cell in zip(head, cells, strict=False) if cell.strip()}
+    name, code = of.get("name"), of.get("color")
+    numbers = [of[axis] for axis in "lab" if axis in of]
+    if code and numbers:
+        raise InputError(f"'{content[:60]}' gives a color and L, a, b; keep one of them.")
+    if len(numbers) not in (0, 3) and not numbers[0].startswith("#"):
+        raise InputError(f"L, a and b are three numbers; this row has '{', '.join(numbers)}'.")
+    if mark != ",":
+        numbers = [each.replace(",", ".") for each in numbers]
+    color = code or ", ".join(numbers)
+    if not color:
+        return _line(name or content, look_up)
+    target = look_up(f"#{color}" if _BARE_HEX.fullmatch(color) else color)
+    return replace(target, name=name) if name else target
+
+
+def _line(content: str, look_up: LookUp) -> Target:
     """Parse one color and its name, which is its code where none is given."""
     plain = _unquoted(content)
     found = _SPLIT.match(plain)
-    name = found["name"].strip(" ,;:\t") if found else ""
+    if found is None:
+        return _named(plain, look_up)
+    name = found["name"].strip(" ,;:\t")
     if _FURTHER.search(name):
         raise InputError(f"'{content[:60]}' holds more than one color; write one a line.")
-    color = re.sub(r"^lab\s*", "", found["color"].strip(), flags=re.IGNORECASE) if found else plain
-    target = parse_target(color)
-    if target is None:
-        raise InputError(
-            f"'{content[:60]}' is no color; write a name and #rrggbb, or a name and L, a, b."
-        )
+    color = re.sub(r"^lab\s*", "", found["color"].strip(), flags=re.IGNORECASE)
+    target = _plain_target(color)
     return replace(target, name=name) if name else target
+
+
+def _named(plain: str, look_up: LookUp) -> Target:
+    """Look up a mere name, or a name after the one it goes by here ('Club red, Oven Red')."""
+    try:
+        return look_up(plain)
+    except InputError:
+        found = _NAMED.match(plain)
+        if found is None:
+            raise
+    return replace(look_up(found["color"]), name=found["name"])
 
 
 def _unquoted(line: str) -> str:
@@ -85,8 +162,14 @@ def _unquoted(line: str) -> str:
     return _QUOTED.sub(lambda cell: cell[1].replace('""', '"'), line)
 
 
-def palette_from_file(data: bytes, *, name: str) -> list[Target]:
+def palette_from_file(data: bytes, *, name: str, look_up: LookUp = _plain_target) -> list[Target]:
     """Read a palette file: lines or a small table as `parse_palette`, else instrument readings.
+
+    Parameters
+    ----------
+    data : what the file holds.
+    name : the file's, which tells its kind.
+    look_up : see `parse_palette`.
 
     Raises
     ------
@@ -96,8 +179,8 @@ def palette_from_file(data: bytes, *, name: str) -> list[Target]:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
         text = ""
-    if text and _looks_like_lines(text):
-        return parse_palette(text)
+    if text and _looks_like_lines(text, look_up):
+        return parse_palette(text, look_up=look_up)
     readings = read_readings(data, name=name)
     targets, faults = {}, []
     for reading in readings:
@@ -111,12 +194,29 @@ def palette_from_file(data: bytes, *, name: str) -> list[Target]:
     return _checked(list(targets.values()))
 
 
-def _looks_like_lines(text: str) -> bool:
-    """Whether most lines end in one color."""
+def _looks_like_lines(text: str, look_up: LookUp) -> bool:
+    """Whether it has a palette's head with a column of colors, or most lines are one color."""
     lines = [_unquoted(line.strip()) for line in text.splitlines() if line.strip()]
+    head = lines[0] if lines and _HEAD.match(lines[0]) else ""
+    mark = next((m for m in ";\t" if m in head), ",")
+    if head and "color" in (_head(head, mark) or ()):
+        return True
     matches = [_SPLIT.match(line) for line in lines]
-    colors = sum(m is not None and not _FURTHER.search(m["name"].strip(" ,;:\t")) for m in matches)
+    colors = sum(
+        not _FURTHER.search(m["name"].strip(" ,;:\t")) if m else _is_name(line, look_up)
+        for m, line in zip(matches, lines, strict=True)
+    )
     return colors > 0 and 2 * colors >= len(lines) - 1
+
+
+def _is_name(line: str, look_up: LookUp) -> bool:
+    if len(line) > _LONGEST_NAME:
+        return False
+    try:
+        _named(line, look_up)
+    except InputError:
+        return False
+    return True
 
 
 def _raise(faults: Sequence[str]) -> None:

@@ -4,12 +4,18 @@ from .calibration_report import (
     history_text as history_text,
     versions_text as versions_text,
 )
-from .cautions import CAUTIONS as CAUTIONS
+from .cautions import (
+    MIGRATION as MIGRATION,
+    POLYESTER as POLYESTER,
+    cautions_for as cautions_for,
+)
 from .job_chart import chart as chart, cost_axis as cost_axis
 from .job_report import (
+    bill_words as bill_words,
     headline as headline,
     job_document as job_document,
     job_text as job_text,
+    outcome as outcome,
     takes_lines as takes_lines,
 )
 from .json_documents import document as document, emit_json as emit_json
@@ -18,11 +24,13 @@ from .palette_files import (
     matrix_picture as matrix_picture,
 )
 from .palette_report import (
+    BY_ITSELF as BY_ITSELF,
     best_first as best_first,
     palette_document as palette_document,
     palette_headline as palette_headline,
     palette_text as palette_text,
 )
+from .press_words import screen_lines as screen_lines
 from .preview_report import (
     demo_document as demo_document,
     demo_text as demo_text,
@@ -32,9 +40,6 @@ from .preview_report import (
 from .proof import (
     Proof as Proof,
     TonalProof as TonalProof,
-    detail as detail,
-    layer_words as layer_words,
-    proof_headline as proof_headline,
     proof_pdf as proof_pdf,
     proof_picture as proof_picture,
     tonal_proof_pdf as tonal_proof_pdf,
@@ -55,10 +60,7 @@ from .text import (
     predictions_text as predictions_text,
     table as table,
 )
-from .ticket import (
-    Ticket as Ticket,
-    make_ticket as make_ticket,
-    readings_table as readings_table,
-    ticket_text as ticket_text,
-)
+from .ticket import Ticket as Ticket, make_ticket as make_ticket
+from .ticket_picture import placed_print as placed_print
 from .ticket_sheet import ticket_pdf as ticket_pdf
+from .ticket_words import readings_table as readings_table, ticket_text as ticket_text

@@ -4,15 +4,31 @@ from __future__ import annotations
 
 from typing import Any
 
-from inksim.common import counted, sentence
-from inksim.job import CURE, WORK, Alternative, ColourReasons, GarmentAnswer, JobAnswer
-from inksim.printing import honest_words
-from inksim.reports.cautions import CAUTIONS
+from inksim.common import ROUTE_SHORT, ROUTE_WORDS, counted, sentence
+from inksim.decision import WORK_OF_FLASH, WORK_OF_SCREEN, WORK_OF_STROKE
+from inksim.job import (
+    Alternative,
+    Bill,
+    ColourReasons,
+    GarmentAnswer,
+    JobAnswer,
+    told,
+    way_words,
+)
+from inksim.printing import Build, honest_words
+from inksim.reports.cautions import CAUTIONS, MIGRATION
 from inksim.reports.job_chart import cost_axis
 from inksim.reports.json_documents import document
+from inksim.reports.press_words import screen_lines
 from inksim.reports.text import table
-from inksim.stock import least_sure
+from inksim.shop import Shop
+from inksim.stock import cure_of, least_sure
 
+ROUTE_LEGEND = (
+    "Colors in order: B left bare, S straight, D over a discharge base, W over a white base."
+)
+MOST_NAMED = 6
+"""Colors named one by one in a headline."""
 Said = dict[str, tuple[ColourReasons, ...]]
 """Reasons by garment."""
 
@@ -23,35 +39,45 @@ def headline(found: GarmentAnswer) -> str:
     name = found.garment.name
     if best is None:
         return f"{name}: cannot be printed. {sentence(found.barrier)}"
+    if not best.printed:
+        return f"{name}: nothing is printed; the cloth itself is every color."
     return f"{name}, {_bases(best)}: {way_words(best)}."
 
 
-def way_words(way: Alternative) -> str:
-    """The verdict on all colors of a way, the weakest named."""
-    tolerances = {plan.colour.tolerance for plan in way.plans}
-    return way.verdict.said_of_all(
-        len(way.plans),
-        weakest=way.weakest.colour.name,
-        tolerance=tolerances.pop() if len(tolerances) == 1 else None,
-    )
+def outcome(found: GarmentAnswer, number: int) -> str:
+    """The same of any of its ways, by number from 1: the one decided, or one chosen by hand."""
+    if not found.alternatives or number == found.chosen + 1:
+        return headline(found)
+    way = found.alternatives[number - 1]
+    return f"{found.garment.name}, way {number}, chosen by hand: {way_words(way)}."
 
 
 def _bases(way: Alternative) -> str:
-    """Which colors go over which base."""
+    """Which colors go over which base, and which are left bare."""
     groups: dict[str, list[str]] = {}
     for plan in way.plans:
-        base = plan.build.base
-        groups.setdefault(base.ink.name if base else "", []).append(plan.colour.name)
-    if list(groups) == [""]:
-        return "straight on the cloth"
-    said = []
-    for base_name, colors in groups.items():
-        where = f"over '{base_name}'" if base_name else "straight"
-        said.append(where if len(groups) == 1 else f"{', '.join(colors)} {where}")
-    return "; ".join(said)
+        groups.setdefault(_where(plan.build), []).append(plan.colour.name)
+    if list(groups) == [ROUTE_SHORT["straight"]]:
+        return ROUTE_WORDS["straight"]
+    if len(groups) == 1:
+        return next(iter(groups))
+    most = len(way.plans) > MOST_NAMED
+    return "; ".join(
+        f"{counted(len(names), 'color') if most else ', '.join(names)} {where}"
+        for where, names in groups.items()
+    )
 
 
-def job_text(answer: JobAnswer, said: Said) -> str:
+def _where(build: Build) -> str:
+    """'over 'Chalk White Base''; of a base that is the color itself, that."""
+    base, top = build.base, build.top
+    if top is not None and top.ink.is_base and (base is None or base.ink.name == top.ink.name):
+        white = top.ink.kind == "white-base"
+        return f"in the white of '{top.ink.name}'" if white else "discharged, nothing over it"
+    return f"over '{base.ink.name}'" if base else ROUTE_SHORT[build.route]
+
+
+def job_text(answer: JobAnswer, said: Said, *, shop: Shop) -> str:
     """Outcome, then each color of the way to take, what the run needs, and the other ways."""
     job = answer.job
     invented = " (invented)" if job.invented else ""
@@ -60,14 +86,24 @@ def job_text(answer: JobAnswer, said: Said) -> str:
         f"{counted(len(job.colours), 'color')}",
         "",
     ]
+    if len(answer.garments) > 1:
+        each = (f"{f.garment.name} {f.job.quantity}" for f in answer.garments)
+        lines += [f"Prints by garment: {', '.join(each)}.", ""]
     lines += [headline(found) for found in answer.garments]
     for found in answer.garments:
         if found.best is not None:
-            lines += ["", *_garment_lines(answer, found, said.get(found.garment.name, ()))]
+            lines += ["", *_garment_lines(answer, found, said.get(found.garment.name, ()), shop)]
+    if len(answer.garments) > 1 and answer.bill is not None and answer.bill.items:
+        lines += [
+            "",
+            f"The whole job, screens shared by garments counted once: {bill_words(answer.bill)}",
+        ]
     lines += ["", *(f"note: {note}" for note in (*job.notes, *_missing(answer)))]
     data = {f.best.data for f in answer.garments if f.best}
     if data:
         lines.append(honest_words(least_sure(*data), calibrated=answer.calibrated))
+    if any(found.best and found.garment.polyester > 0 for found in answer.garments):
+        lines.append(MIGRATION)
     lines.append(CAUTIONS[-1])
     return "\n".join(lines)
 
@@ -82,43 +118,56 @@ def _missing(answer: JobAnswer) -> list[str]:
         return []
     if not answer.rates.known:
         return [
-            f"no costs are known, so ways are ranked by work (a screen is {WORK.per_screen:g}, a "
-            f"stroke {WORK.per_stroke:g}, a flash {WORK.per_flash:g}); give costs in "
-            f"costs.toml or in the job: {', '.join(gone)}."
+            f"no costs are known, so ways are ranked by work: screens, flashes, strokes (a screen "
+            f"is {WORK_OF_SCREEN:g}, a flash {WORK_OF_FLASH:g}, a stroke {WORK_OF_STROKE:g}); give "
+            f"costs in costs.toml or in the job: {', '.join(gone)}."
         ]
     return [f"costs leave out: {', '.join(gone)}."]
 
 
 def _garment_lines(
-    answer: JobAnswer, found: GarmentAnswer, said: tuple[ColourReasons, ...]
+    answer: JobAnswer, found: GarmentAnswer, said: tuple[ColourReasons, ...], shop: Shop
 ) -> list[str]:
     best = found.best
     assert best is not None
     lines = [f"── {found.garment.name} ──"]
     for plan, reasons in zip(best.plans, said, strict=False):
-        lines.append(f"{plan.colour.name}: {plan.prediction.words} ({plan.prediction.data} data)")
+        lines.append(f"{plan.colour.name}: {plan.answer.words} ({plan.prediction.data} data)")
         lines.append(f"  {sentence(reasons.outcome)}")
         lines += [f"  - {reason}." for reason in reasons.reasons]
         if reasons.help:
             lines.append(f"  To bring it into reach: {reasons.help}")
-    legend = "Colors in order: S straight, D over a discharge base, W over a white base."
-    return [*lines, "", *takes_lines(answer, best), "", _ways_table(answer, found), legend]
+    lines += [f"Note: {each}" for each in told(found, best)]
+    if any(plan.merged for plan in best.plans):
+        lines.append(
+            "Undo what is merged with keep_apart = [colors] or merge = false in the job's file."
+        )
+    if best.screens:
+        lines += ["", "Screens in print order:", *screen_lines(found, best)]
+    return [
+        *lines,
+        "",
+        *takes_lines(found, best, shop=shop),
+        "",
+        _ways_table(answer, found),
+        ROUTE_LEGEND,
+    ]
 
 
-def takes_lines(answer: JobAnswer, way: Alternative) -> list[str]:
+def takes_lines(found: GarmentAnswer, way: Alternative, *, shop: Shop) -> list[str]:
     """Screens, ink, dryer load and cost of a way."""
-    job, dryer = answer.job, way.dryer
+    job, dryer = found.job, way.dryer
+    if not way.screens:
+        return ["Nothing is printed: no screen, no ink."]
     inks = [
         f"{use.name} {use.print_g:.2f} g a print, {use.run_g / 1000:.2f} kg" for use in way.inks
     ]
     lines = [
-        f"{counted(way.way.screens, 'screen')}, {counted(way.way.strokes, 'stroke')} and "
-        f"{counted(way.way.flashes, 'flash')} a print, "
-        f"{way.stations} of {job.press.stations} stations. Dry film {way.film_g_m2:.1f} g/m².",
-        f"Ink to have ready, wet, waste included: {'; '.join(inks)}.",
+        f"{counts_words(way)}, {stations_words(found, way)}. Dry film {way.film_g_m2:.1f} g/m².",
+        f"Ink used up, wet, waste included: {'; '.join(inks)}.",
         f"Dryer: {dryer.water_g:.1f} g water a print ({dryer.ink_water_g:.1f} from ink, "
         f"{dryer.cloth_water_g:.1f} from the cloth), {dryer.total_kj:.0f} kJ; "
-        f"{dryer.kwh(job.quantity, efficiency=job.costs.dryer_efficiency):.1f} kWh for the run at "
+        f"{dryer.kwh(job.quantity, efficiency=job.costs.dryer_efficiency):.1f} kWh for a run at "
         f"{job.costs.dryer_efficiency:.0%} efficiency"
         + (
             f"; {dryer.kilowatts(prints_per_hour=job.prints_per_hour):.1f} kW into the shirts at "
@@ -126,35 +175,58 @@ def takes_lines(answer: JobAnswer, way: Alternative) -> list[str]:
             if job.prints_per_hour
             else ""
         )
-        + f". {cure_words()}",
+        + f". {cure_words(way, low_cure=shop.dye_migrates(found.garment))}",
     ]
     if way.bill.items:
-        items = ", ".join(f"{i.name} {i.amount:.2f} ({i.how})" for i in way.bill.items)
-        lines.append(
-            f"Cost: {way.bill.total:.2f} {way.bill.currency}, {way.bill.per_print:.2f} a print: "
-            f"{items}."
-        )
+        lines.append(f"Cost: {bill_words(way.bill)}")
     return lines
 
 
-def cure_words() -> str:
-    """The cure window."""
+def counts_words(way: Alternative) -> str:
+    """'3 screens, 4 strokes and 1 flash a print', of all runs."""
     return (
-        f"Cure the whole film at {CURE.low_fahrenheit:.0f}–{CURE.high_fahrenheit:.0f} °F "
-        f"({CURE.low_celsius:.0f}–{CURE.high_celsius:.0f} °C) for {CURE.least_s:.0f}–"
-        f"{CURE.most_s:.0f} s (common practice; the ink's data sheet overrides it)"
+        f"{counted(way.way.screens, 'screen')}, {counted(way.way.strokes, 'stroke')} and "
+        f"{counted(way.way.flashes, 'flash')} a print"
+    )
+
+
+def stations_words(found: GarmentAnswer, way: Alternative) -> str:
+    """'5 of 6 stations'; of several runs together."""
+    own = found.job.press.stations
+    if way.way.runs > 1:
+        return f"{way.stations} stations in {way.way.runs} runs on a press of {own}"
+    return f"{way.stations} of {counted(own, 'station')}"
+
+
+def bill_words(bill: Bill) -> str:
+    """Total, a print, and each item."""
+    items = ", ".join(
+        f"{i.name} {i.amount:.2f}{f' ({i.how})' if i.how else ''}" for i in bill.items
+    )
+    return f"{bill.total:.2f} {bill.currency}, {bill.per_print:.2f} a print: {items}."
+
+
+def cure_words(way: Alternative, *, low_cure: bool) -> str:
+    """The cure of a way's inks; low_cure: see `handling_of`."""
+    celsius, seconds = cure_of((s.ink for s in way.screens), low_cure=low_cure)
+    low = ", with a low-cure additive; then wait 48 h before the first wash" if low_cure else ""
+    return (
+        f"Cure: the whole film at {32.0 + 1.8 * celsius:.0f} °F ({celsius:.0f} °C) for "
+        f"{seconds:.0f} s{low} (as the inks state, else common practice; the ink's data sheet goes "
+        "first)."
     )
 
 
 def _ways_table(answer: JobAnswer, found: GarmentAnswer) -> str:
     priced = answer.rates.known or any(way.bill.total > 0 for way in found.alternatives)
-    cost = f"{answer.rates.currency}/print" if priced else "work"
+    cost = [f"{answer.rates.currency}/print"] if priced else []
     head = [
         "way",
         "verdict",
         "chance",
         "nominal",
-        cost,
+        "work",
+        *cost,
         "dry g/m²",
         "stations",
         "colors on",
@@ -167,7 +239,8 @@ def _ways_table(answer: JobAnswer, found: GarmentAnswer) -> str:
             way.verdict.word,
             f"{way.verdict.percent}",
             f"{way.nominal}/{len(way.plans)}",
-            f"{cost_axis(answer, way):.2f}",
+            f"{way.way.work:.1f}",
+            *([f"{cost_axis(answer, way):.2f}"] if priced else []),
             f"{way.film_g_m2:.1f}",
             str(way.stations),
             _routes(way),

@@ -21,8 +21,8 @@ KEYS = {
     # printing
     "Viewing": "light observer",
     "Layer": "ink screen passes flash",
-    "Prediction": "route=build.route garment=build.garment ink=build.colour.ink "
-    "screen=build.colour.screen passes=build.colour.passes base=build.base "
+    "Prediction": "route=build.route garment=build.garment ink=build.ink "
+    "screen=build.top.screen passes=build.top.passes base=build.base "
     "base.film_um=base_film_um:3 base.wet_um=base_wet_um:3 lab:3 hex in_srgb_gamut "
     "delta_e.ciede2000=delta_e_2000:3 delta_e.cmc_2_1=delta_e_cmc:3 contrast_ratio:4 "
     "show_through:4 film_um:3 wet_um:3 reflectance:5 data interval_90=interval",
@@ -38,22 +38,23 @@ KEYS = {
     "Advice": "route verdict nominal ranking reasons tolerance target.name=target.name "
     "target.lab_d50=target.lab_d50:3 routes",
     "RouteResult": "route usable why_not verdict nominal margin:3 best",
-    "Cell": "target target_hex=target.hex_d50 verdict nominal route=build.route "
-    "ink=build.colour.ink build=words nominal_de00=delta_e_2000:3 interval_90=interval lab:3 hex "
-    "in_srgb_gamut data",
+    "Answer": "target garment ink route build=words ciede2000=delta_e_2000 median_de00 chance "
+    "verdict recipe",
     # job
     "JobAnswer": "job invented=job.invented quantity=job.quantity prefer=job.prefer "
-    "conditions=viewing nominal notes=job.notes garments",
-    "GarmentAnswer": "garment nominal barrier chosen ways=alternatives",
+    "conditions=viewing nominal notes=job.notes cost=bill answers garments",
+    "GarmentAnswer": "garment quantity=job.quantity nominal exact barrier chosen ways=alternatives",
     "ColourReasons": "color=name outcome reasons help",
     "Alternative": "verdict weakest=weakest.colour.name nominal data film_g_m2:3 stations "
-    "screens=way.screens flashes=way.flashes strokes=way.strokes marks cost=bill inks dryer "
-    "colors=plans",
+    "screens=way.screens flashes=way.flashes strokes=way.strokes runs=way.runs work=way.work:3 "
+    "marks print_order=screens cost=bill inks dryer colors=plans",
+    "PressScreen": "number run ink screen strokes goes flash base over shows area_cm2:2 print_g:3 "
+    "run_g:1 choke_mm",
     "Bill": "currency total:2 per_print:4 items=amounts:2 missing",
     "InkUse": "ink=name g_per_print=print_g:3 g_run=run_g:1",
     "DryerLoad": "ink_water_g:3 cloth_water_g:3 kj_per_print=total_kj:2",
     "Plan": "name=colour.name area_cm2=colour.area_cm2:2 tolerance=colour.tolerance nominal "
-    "margin:3 verdict *=prediction",
+    "margin:3 merged verdict *=prediction",
     # calibration
     "ShopCalibration": "readings=calibration.readings median=calibration.medians:3 "
     "parameters=calibration.parameters inks=calibration.press.strengths "
@@ -68,6 +69,9 @@ KEYS = {
     "Suspect": "name ciede2000=delta_e:3 expected_lab=expected:3 swapped_with",
     "Contradiction": "pair=names ciede2000=delta_e:3",
     "ClothResult": "garment=name of factor:4 sd_of_ln=sd:4 sd_of_ln_before=sd_before:4",
+    "HistoryRow": "number *=row",
+    "PrintRow": "name garment ink route screen passes base coverage lines_per_inch weight read_by "
+    "sd_de00 garment_lot ink_lot base_lot reflectance lab light observer geometry date note",
     "Version": "number day readings source current",
     # drawdowns
     "Characterisation": "unit mean_delta_e:4 noise:6 drawdowns check",
@@ -76,8 +80,8 @@ KEYS = {
     "DrawdownFit": "name delta_e:4 contrast_error:5 thickness:4 than_stated=thickness_factor:4",
     "InkFit": "K:6g S:6g K_error:6g S_error:6g K_known S_known strength:4",
     # preview and separation
-    "PreviewResult": "artwork garment colors=assignments routes sheet notes",
-    "Assignment": "hex=flat.hex area_share=flat.area_share:4 ink chosen_by",
+    "PreviewResult": "artwork garment answers colors routes sheet notes",
+    "FlatPrint": "hex=flat.hex area_share=flat.area_share:4 ink chosen_by merged",
     "RouteFile": "route file=path verdict predictions tonal=reach beyond_screen=beyond:5 views",
     "TonalReach": "inks base lines_per_inch delta_e_2000.mean=mean:3 delta_e_2000.p95=p95:3 "
     "out_of_reach:4 tolerance warnings data",
@@ -88,6 +92,13 @@ KEYS = {
     "ink_g:3 least_detail_mm:3 too_fine_share:5 least_tint:4 light_share:4",
     "PlateFile": "ink=plate.ink path screened angle_deg",
 }
+
+
+COLOR_OF_PALETTE = (
+    "target_hex=target.hex_d50 nominal nominal_de00=delta_e_2000:3 interval_90=interval lab:3 hex "
+    "in_srgb_gamut data"
+)
+"""What a palette says of an `Answer` besides."""
 
 
 def document(value: Any, digits: str = "") -> Any:
@@ -104,7 +115,7 @@ def document(value: Any, digits: str = "") -> Any:
     if value is None or isinstance(value, str | int):
         return value
     if keys := KEYS.get(type(value).__name__):
-        return _keyed(value, keys)
+        return keyed(value, keys)
     if isinstance(value, Mapping):
         return {key: document(each, digits) for key, each in value.items()}
     if isinstance(value, list | tuple):
@@ -118,7 +129,8 @@ def _rounded(value: float, digits: str) -> float:
     return round(value, int(digits)) if digits else value
 
 
-def _keyed(value: Any, keys: str) -> dict[str, Any]:
+def keyed(value: Any, keys: str) -> dict[str, Any]:
+    """The attributes of a value that some words name, as `KEYS` does."""
     made: dict[str, Any] = {}
     for word in keys.split():
         name, digits = word.partition(":")[::2]

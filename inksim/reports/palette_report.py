@@ -5,23 +5,27 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from inksim.decision import SHAPES, Cell, Gamut, serves
+from inksim.decision import SHAPES, Answer, Gamut, serves
 from inksim.printing import honest_words
-from inksim.reports.json_documents import document
+from inksim.reports.json_documents import COLOR_OF_PALETTE, document, keyed
 from inksim.reports.text import patch, table
 from inksim.stock import least_sure
 
-CellsByGarment = Sequence[Sequence[Cell]]
-"""Cells by garment, the garments that serve the palette best first."""
+BY_ITSELF = (
+    "Each color is printed by itself here; a job of several decides them together, under the "
+    "stations of the press."
+)
+CellsByGarment = Sequence[Sequence[Answer]]
+"""Answers by garment, the garments that serve the palette best first."""
 
 
-def best_first(columns: CellsByGarment) -> list[Sequence[Cell]]:
+def best_first(columns: CellsByGarment) -> list[Sequence[Answer]]:
     """Sort garments by the colors that land or should, then the nominal ones, then all chances.
 
     Of as many colors those count first that need no base.
     """
 
-    def rank(column: Sequence[Cell]) -> tuple[float, ...]:
+    def rank(column: Sequence[Answer]) -> tuple[float, ...]:
         served = serves(column)
         return (
             -served.promised,
@@ -49,8 +53,9 @@ def palette_text(
         "",
         " · ".join(f"{shape} {word}" for word, shape in SHAPES.items())
         + ", with the ΔE00 to expect, the chance of landing, and:",
-        "S straight, D over a discharge base, W over a white base; i invented, r recovered, "
-        "m measured, the least sure of cloth, base and ink.",
+        "B left bare (the cloth is the color), S straight, D over a discharge base, W over a white "
+        "base; i invented, r recovered, m measured, the least sure of cloth, base and ink.",
+        BY_ITSELF,
         "",
         _serving(columns),
         "",
@@ -91,13 +96,17 @@ def _map(columns: CellsByGarment) -> str:
     head = ["color", *(column[0].garment.name for column in columns)]
     rows = []
     for at, first in enumerate(columns[0]):
-        words = [
-            f"{SHAPES[c.verdict.word]} {c.verdict.median_de00:.1f} {c.verdict.percent} "
-            f"{c.build.route[0].upper()} {c.data[0]}"
-            for c in (column[at] for column in columns)
-        ]
+        words = [_cell_words(column[at]) for column in columns]
         rows.append([patch(first.target.hex_d50) + first.target.name, *words])
     return table(head, rows)
+
+
+def _cell_words(cell: Answer) -> str:
+    """'◐ 2.8 58% S i'; of a color left to the cloth nothing is promised: 'left bare 1.2 B i'."""
+    said = cell.verdict
+    chance = "left bare" if cell.build.bare else SHAPES[said.word]
+    percent = "" if cell.build.bare else f" {said.percent}"
+    return f"{chance} {said.median_de00:.1f}{percent} {cell.route[0].upper()} {cell.data[0]}"
 
 
 def _serving(columns: CellsByGarment) -> str:
@@ -121,7 +130,7 @@ def _surviving(columns: CellsByGarment) -> list[str]:
     """Which colors may be promised on all garments, and which are nominal on none."""
     everywhere, nowhere = [], []
     for at, first in enumerate(columns[0]):
-        if all(column[at].verdict.promised for column in columns):
+        if all(column[at].build.bare or column[at].verdict.promised for column in columns):
             everywhere.append(first.target.name)
         elif not any(column[at].nominal for column in columns):
             nowhere.append(first.target.name)
@@ -155,6 +164,8 @@ def palette_document(
 ) -> dict[str, Any]:
     """The palette on the stock, for `emit_json`."""
     return {
+        "answers": [cell for column in columns for cell in column],
+        "by_itself": BY_ITSELF,
         "tolerance": tolerance,
         "serves_most": columns[0][0].garment.name,
         "data_words": _honest(columns, calibrated=calibrated),
@@ -165,7 +176,7 @@ def palette_document(
                 "promised_without_base": serves(column).promised_straight,
                 "nominal": serves(column).nominal,
                 "expected_to_land": round(serves(column).expected, 2),
-                "colors": column,
+                "colors": [document(cell) | keyed(cell, COLOR_OF_PALETTE) for cell in column],
                 **_gamut_document(column, (gamuts or {}).get(column[0].garment.name)),
             }
             for column in columns
@@ -173,7 +184,7 @@ def palette_document(
     }
 
 
-def _gamut_document(column: Sequence[Cell], found: Gamut | None) -> dict[str, Any]:
+def _gamut_document(column: Sequence[Answer], found: Gamut | None) -> dict[str, Any]:
     if found is None:
         return {}
     beyond = {cell.target.name: found.outside(cell.target.lab(found.viewing)) for cell in column}

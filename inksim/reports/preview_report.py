@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from inksim.common import ROUTE_NAMES, ROUTE_SHORT
-from inksim.decision import SHAPES, route_headline, verdict_of
+from inksim.decision import SHAPES, Answer, verdict_of
 from inksim.preview import REACH_HEAD, beyond_words, reach_row
+from inksim.reports.job_report import headline
 from inksim.reports.json_documents import document
 from inksim.reports.text import patch, table
 
 if TYPE_CHECKING:
-    from inksim.decision import Advice
     from inksim.preview import DemoResult, PreviewResult
 
 
@@ -29,16 +29,7 @@ def preview_document(result: PreviewResult) -> dict[str, Any]:
 def demo_document(result: DemoResult) -> dict[str, Any]:
     """The demo's decisions and previews as JSON-ready values."""
     return {
-        "decisions": [
-            {
-                "garment": row.garment.name,
-                "colors": [
-                    {"hex": color.flat.hex, "ink": color.ink, **document(advice)}
-                    for color, advice in row.decided
-                ],
-            }
-            for row in result.rows
-        ],
+        "answers": document(result.answer.answers),
         "previews": [preview_document(each) for each in result.previews],
     }
 
@@ -47,7 +38,7 @@ def preview_text(result: PreviewResult) -> str:
     """Ink of each flat, its verdict by each route, and the files."""
     head = ["color", "area", "ink", "chosen by", *(ROUTE_NAMES[r.route] for r in result.routes)]
     rows = []
-    for at, assignment in enumerate(result.assignments):
+    for at, color in enumerate(result.colors):
         verdicts = [
             "–"
             if (p := r.predictions[at]) is None or p.interval is None
@@ -56,10 +47,10 @@ def preview_text(result: PreviewResult) -> str:
         ]
         rows.append(
             [
-                patch(assignment.flat.hex) + assignment.flat.hex,
-                f"{assignment.flat.area_share:.1%}",
-                assignment.ink.name if assignment.ink else "not printed",
-                assignment.chosen_by,
+                patch(color.flat.hex) + color.flat.hex,
+                f"{color.flat.area_share:.1%}",
+                color.ink.name if color.ink else "left bare",
+                color.chosen_by,
                 *verdicts,
             ]
         )
@@ -81,31 +72,27 @@ def preview_text(result: PreviewResult) -> str:
 
 
 def demo_text(result: DemoResult) -> str:
-    """Lay out the decision table, the reasons for two shirts, and what to do next."""
-    shop = result.shop
-    printed = [c for c in result.rows[0].colors if c.ink]
-    head = ["garment", *(f"{c.flat.hex} {c.ink.name}" for c in printed if c.ink)]
-    rows = [[row.garment.name, *(_cell(a) for a in row.advice)] for row in result.rows]
-    tolerance = result.rows[0].advice[0].tolerance
+    """Lay out the decision table, the answers for two shirts, and what to do next."""
+    shop, job = result.shop, result.answer.job
+    head = ["garment", *(colour.name for colour in job.colours)]
+    rows = [
+        [found.garment.name, *(_cell(a) for a in found.answers or [None] * len(job.colours))]
+        for found in result.answer.garments
+    ]
     invented = " (its inks, garments and colors are invented)" if shop.invented else ""
     lines = [
         f"{shop.name}{invented}",
         "",
-        f"What may each color be promised, within ΔE00 {tolerance:g}, and over which base? The "
-        "numbers: the ΔE00 to expect, and the chance.",
+        f"What may each color be promised, within ΔE00 {job.colours[0].tolerance:g}, and how is it "
+        "printed? The numbers: the ΔE00 to expect, and the chance.",
         "",
         table(head, rows),
         " · ".join(f"{shape} {word}" for word, shape in SHAPES.items()),
         "",
     ]
-    for row in result.rows:
-        if row.garment.name in {p.garment.name for p in result.previews} and row.advice:
-            advice = row.advice[0]
-            lines.append(f"{printed[0].ink.name if printed[0].ink else ''} on {row.garment.name}.")
-            lines.append(route_headline(advice.route, advice.verdict, tolerance=advice.tolerance))
-            lines += [f"  - {reason}" for reason in advice.reasons]
-            lines.append("")
-    lines.append("Pictures, each route at full size and a sheet of all:")
+    shown = {preview.garment.name for preview in result.previews}
+    lines += [headline(f) for f in result.answer.garments if f.garment.name in shown]
+    lines += ["", "Pictures at full size, and a sheet of all:"]
     for preview in result.previews:
         lines.append(f"  {preview.sheet}")
         lines += [f"    {r.path}" for r in preview.routes]
@@ -117,9 +104,14 @@ def demo_text(result: DemoResult) -> str:
     return "\n".join(lines)
 
 
-def _cell(advice: Advice) -> str:
-    """'◐ over white 2.1, 66%'."""
-    said = advice.verdict
+def _cell(answer: Answer | None) -> str:
+    """'◐ Weir Teal over white 2.1, 66%'."""
+    if answer is None:
+        return "cannot be printed"
+    if answer.ink is None:
+        return ROUTE_SHORT[answer.route]
+    said = answer.verdict
     return (
-        f"{SHAPES[said.word]} {ROUTE_SHORT[advice.route]} {said.median_de00:.1f}, {said.chance:.0%}"
+        f"{SHAPES[said.word]} {answer.ink.name} {ROUTE_SHORT[answer.route]} "
+        f"{said.median_de00:.1f}, {said.percent}"
     )

@@ -5,35 +5,37 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from inksim.colour import Viewing, rgb8_from_hex
-from inksim.common import ROUTE_WORDS, Uint8Array, counted, sentence
+from inksim.common import ROUTE_SHORT, ROUTE_WORDS, InputError, Uint8Array, counted_routes, sentence
+from inksim.job import Alternative, Plan, told
 from inksim.picture import SheetPanel, Swatch, compose_sheet
 from inksim.preview import (
     ArtworkResult,
-    ColourAnswer,
     RouteAnswer,
     TonalResult,
+    against_drawn,
     area_colours,
     artwork_on,
     print_on,
     tonal_verdict,
 )
-from inksim.printing import Layer, Route, honest_words
+from inksim.printing import honest_words
 from inksim.reports.cautions import CAUTIONS
+from inksim.reports.job_report import headline
+from inksim.reports.press_words import screen_lines
 from inksim.reports.proof_parts import BaseProof, ColorRow, ProofColors, day_words, proof_sheet
-from inksim.stock import Garment, least_sure, target_from_hex
+from inksim.stock import Garment
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Proof(BaseProof):
-    """A proof of flat artwork; `route` is the one proposed."""
+    """A proof of flat artwork, of the print that is decided."""
 
     answer: ArtworkResult
-    route: Route
 
     @property
     def chosen(self) -> RouteAnswer:
-        """The proposed route."""
-        return self.answer.by(self.route)
+        """The decided print."""
+        return self.answer.decided
 
     @property
     def garment(self) -> Garment:
@@ -43,124 +45,92 @@ class Proof(BaseProof):
     @property
     def honest(self) -> str:
         """Provenance of the data, and what it is good for."""
-        data = least_sure(
-            self.answer.garment.data, *(c.prediction.data for c in self.chosen.colours)
-        )
-        return honest_words(data, calibrated=self.shop.press.calibrated)
+        return honest_words(self.chosen.data, calibrated=self.shop.press.calibrated)
 
+    @property
+    def way(self) -> Alternative:
+        """How it is printed."""
+        found = self.chosen.found
+        if found.best is None or not found.best.printed:
+            raise InputError(f"there is no proof to sign. {headline(found)}")
+        return found.best
 
-def proof_headline(answer: ArtworkResult, route: Route) -> str:
-    """The verdict on the whole design, in the client's words."""
-    garment, chosen = answer.garment.name, answer.by(route)
-    if chosen.verdict is None:
-        return f"Nothing is printed on {garment}."
-    count = len(chosen.colours)
-    all_of = "the color comes" if count == 1 else f"all {count} colors come"
-    return (
-        f"{garment}, {ROUTE_WORDS[route]}: {chosen.verdict.word} — "
-        f"{chosen.verdict.percent} chance that {all_of} within ΔE00 {answer.tolerance:g}."
-    )
-
-
-MOST_TOLD = 6  # colors told one by one in a sentence
-
-
-def detail(answer: ArtworkResult, route: Route) -> str:
-    """What to expect of each color, the weakest first, and what would help."""
-    chosen = answer.by(route)
-    if chosen.way is None:
-        return "Every color of the artwork is left bare."
-    colors = sorted(chosen.colours, key=lambda c: c.verdict.chance)
-    said = [f"{_ink(c)} {c.words}, {c.verdict.short}" for c in colors[:MOST_TOLD]]
-    more = f", and {len(colors) - MOST_TOLD} surer ones" if len(colors) > MOST_TOLD else ""
-    words = f"To expect: {'; '.join(said)}{more}."
-    helps = chosen.way.verdict_with_help.would_help
-    return f"{words} {helps}." if helps else words
-
-
-def _ink(color: ColourAnswer) -> str:
-    return color.prediction.build.colour.ink.name
-
-
-def layer_words(layer: Layer, *, last: bool) -> str:
-    """'Chalk White Base: 110 threads/in (43/cm), 1 pass, flash'."""
-    flash = "" if last else ", flash" if layer.flash else ", wet on wet"
-    return f"{layer.ink.name}: {layer.screen.words}, {counted(layer.passes, 'pass')}{flash}"
-
-
-def build_lines(chosen: RouteAnswer) -> list[str]:
-    """Screens in print order: the base once, then every color."""
-    if not chosen.colours:
-        return []
-    base = chosen.colours[0].prediction.build.base
-    lines = [layer_words(base, last=False)] if base is not None else []
-    return lines + [layer_words(c.prediction.build.colour, last=True) for c in chosen.colours]
+    @property
+    def plans(self) -> list[Plan]:
+        """Its colors."""
+        return [plan for plan in self.answer.plans if plan is not None]
 
 
 def proof_pdf(proof: Proof) -> bytes:
     """The proof sheet as PDF/A-2B."""
-    chosen = proof.chosen
+    found, way = proof.chosen.found, proof.way
     return proof_sheet(
         proof,
-        way=ROUTE_WORDS[proof.route],
-        said=(proof_headline(proof.answer, proof.route), detail(proof.answer, proof.route)),
-        printed=print_on(proof.ready.large, chosen.look),
+        way=counted_routes([plan.build.route for plan in way.plans]),
+        said=(headline(found), " ".join(told(found, way))),
+        printed=print_on(proof.ready.large, proof.chosen.look),
         colors=ProofColors(
             heading="Color by color",
             key="Left: asked for, and predicted. Right: what 9 prints in 10 may look like, nearest "
             "to furthest.",
-            rows=[_color_row(each, proof.viewing) for each in chosen.colours],
+            rows=[_color_row(plan, proof.viewing) for plan in proof.plans],
         ),
-        screens=build_lines(chosen),
+        screens=screen_lines(found, way),
         sure=[proof.honest],
     )
 
 
-def _color_row(color: ColourAnswer, viewing: Viewing) -> ColorRow:
-    prediction, interval = color.prediction, color.prediction.interval
-    asked, _ = target_from_hex(color.asked).hex(viewing)
+def _mark(plan: Plan) -> str:
+    ink = plan.build.ink
+    mark = f"{ink.name}: {plan.verdict.mark}" if ink else ROUTE_SHORT["bare"]
+    return f"{mark}, as {plan.merged}" if plan.merged else mark
+
+
+def _color_row(plan: Plan, viewing: Viewing) -> ColorRow:
+    prediction, said = plan.prediction, plan.verdict
+    asked, _ = plan.colour.target.hex(viewing)
     gamut = "; more vivid than a screen shows" if not prediction.in_srgb_gamut else ""
     return ColorRow(
         asked=asked,
         printed=prediction.hex,
-        band=() if interval is None else interval.hexes,
-        headline=f"{_ink(color)}: {color.verdict.mark}",
-        words=f"{color.words}; expect about {color.verdict.expected}, {color.verdict.percent} "
+        band=plan.interval.hexes,
+        headline=_mark(plan),
+        words=f"{against_drawn(plan)}; expect about {said.expected}, {said.percent} "
         f"chance; {prediction.data} data{gamut}",
     )
 
 
 def proof_picture(proof: Proof, *, width_px: int = 2000) -> Uint8Array:
-    """The proof as one picture uint8 (h, w, 3): artwork, proposed print, every color."""
+    """The proof as one picture uint8 (h, w, 3): artwork, decided print, every color."""
+    found, way = proof.chosen.found, proof.way
     swatches = tuple(
         Swatch(
-            print=_rgb(c.prediction.hex),
-            asked=_rgb(target_from_hex(c.asked).hex(proof.viewing)[0]),
-            text=f"{_ink(c)}: {c.verdict.short}, {c.words}",
+            print=_rgb(plan.prediction.hex),
+            asked=_rgb(plan.colour.target.hex(proof.viewing)[0]),
+            text=f"{_mark(plan)}, {plan.verdict.expected}, {against_drawn(plan)}",
         )
-        for c in proof.chosen.colours
+        for plan in proof.plans
     )
-    chosen = proof.chosen
     panels = [
         SheetPanel(
             picture=artwork_on(proof.ready.large, proof.answer.garment, proof.viewing),
             heading="The artwork as drawn",
-            lines=tuple(build_lines(chosen)),
+            lines=tuple(screen_lines(found, way)),
         ),
         SheetPanel(
-            picture=print_on(proof.ready.large, chosen.look),
-            heading=f"The print, {ROUTE_WORDS[proof.route]}",
-            verdict=sentence(chosen.said()).removesuffix("."),
-            met=chosen.verdict is not None and chosen.verdict.promised,
+            picture=print_on(proof.ready.large, proof.chosen.look),
+            heading="The print",
+            verdict=sentence(proof.chosen.said()).removesuffix("."),
+            met=way.verdict.promised,
             swatches=swatches,
         ),
     ]
     return compose_sheet(
         panels,
         title=proof.title,
-        subtitle=f"{proof_headline(proof.answer, proof.route)} {proof.shop.name}, made "
+        subtitle=f"{headline(found)} {proof.shop.name}, made "
         f"{day_words(proof.made)}, valid until {day_words(proof.valid_until)}.",
-        footnote=f"{detail(proof.answer, proof.route)} {proof.honest} Compared under "
+        footnote=f"{' '.join(told(found, way))} {proof.honest} Compared under "
         f"{proof.viewing}. {CAUTIONS[-1]} Patches: left asked for, right predicted.",
         width_px=width_px,
         columns=2,

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from inksim.colour import D50, hex_code, lab, xyz
-from inksim.common import KIND_WORDS, ROUTE_NAMES, FloatArray, lab_words
+from inksim.common import KIND_WORDS, ROUTE_NAMES, FloatArray, counted, lab_words
 from inksim.decision import route_headline, verdict_of
 from inksim.reports.json_documents import document
 
@@ -197,7 +197,7 @@ def catalogue_text(document: dict[str, Any]) -> str:
     inks = [
         [
             patch(i["hex"]) + i["name"],
-            KIND_WORDS[i["kind"]],
+            KIND_WORDS[i["kind"]] + (", blocks dye" if i["blocks_dye"] else ""),
             i["data"] + (" *" if i["assumed"] else ""),
             lab_words(i["lab"]),
             i["hex"],
@@ -247,4 +247,11 @@ def catalogue_text(document: dict[str, Any]) -> str:
     lines += ["", table(garment_head, garments, left=3), "", table(screen_head, screens)]
     if targets:
         lines += ["", table(["target", "data", "Lab", "hex"], targets, left=2)]
-    return "\n".join(lines)
+    return "\n".join([*lines, "", _stations_words(document["press"]["name"], document["stations"])])
+
+
+def _stations_words(press: str, held: dict[str, Any]) -> str:
+    """How many screens and flashes fit on the press."""
+    flashes = counted(held["flashes"], "flash unit")
+    own = ", each on a station of its own" if held["flash_takes_station"] else ""
+    return f"{press}: {counted(held['stations'], 'station')}, {flashes}{own}"

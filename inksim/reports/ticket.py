@@ -1,53 +1,39 @@
-"""Press ticket: screens in print order, ink, checks, cautions, room for the first reading.
+"""Press ticket of a decided job: whose it is, which way is printed, what to check before the run.
 
-Here it is put together and said in plain text; `ticket_sheet` prints it.
+`ticket_words` says it, `ticket_sheet` prints it. What is printed is the way's screens, no others.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from inksim.calibration import row_of_build, to_csv
-from inksim.common import InputError, counted, lab_words, unknown
-from inksim.job import Alternative, GarmentAnswer, Job, JobAnswer, Plan, ink_per_print_g, run_ink_g
+from inksim.common import InputError, Uint8Array, on_garment, unknown
+from inksim.job import Alternative, GarmentAnswer, Job, JobAnswer, Plan, PressScreen, told
 from inksim.optics import mesh_ratio
-from inksim.printing import Layer, honest_words
-from inksim.reports.cautions import CAUTIONS
-from inksim.reports.job_report import cure_words, headline, way_words
-from inksim.reports.text import table
+from inksim.printing import honest_words
+from inksim.reports.cautions import cautions_for
+from inksim.reports.job_report import outcome
 from inksim.shop import Shop
-from inksim.stock import Garment, Ink, Screen
-
-BASE_ORDER = {"discharge-base": 0, "white-base": 1, "clear-base": 2, "colour": 3}
-"""Discharge works on the cloth itself, so it goes first; then white; then colors in the job's
-order."""
+from inksim.stock import Garment
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class TicketScreen:
-    """One station that prints.
+class Placed:
+    """The print as it sits on the garment: uint8 (h, w, 3), and its size in mm."""
 
-    prints: names of the colors it is for; area_cm2: on one print; print_g, run_g: wet ink. flash:
-    dried before the next screen; None where nothing depends on it. choke_mm: of a base, else None.
-    """
-
-    number: int
-    ink: Ink
-    screen: Screen
-    passes: int
-    flash: bool | None
-    prints: tuple[str, ...]
-    area_cm2: float
-    print_g: float
-    run_g: float
-    choke_mm: float | None
+    picture: Uint8Array
+    width_mm: float
+    height_mm: float
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Ticket:
-    """Contents of a ticket. way: its number among the alternatives, from 1."""
+    """Contents of a ticket. way: its number among the alternatives, from 1.
+
+    low_cure: the cloth's dye migrates, so every ink is cured low. placed: see `placed_print`; None
+    for a job without an artwork.
+    """
 
     shop: str
     invented: bool
@@ -56,21 +42,41 @@ class Ticket:
     found: GarmentAnswer
     way: int
     chosen: Alternative
-    screens: tuple[TicketScreen, ...]
     checks: tuple[str, ...]
+    cautions: tuple[str, ...]
+    low_cure: bool
     made: date
+    placed: Placed | None = None
 
     @property
     def title(self) -> str:
-        """'Harvest regatta on Coal Black'."""
-        return f"{self.job.name} on {self.found.garment.name}"
+        """'Harvest regatta on Coal Black'; the garment once, if the job is named after it."""
+        return on_garment(self.job.name, self.found.garment.name)
+
+    @property
+    def screens(self) -> tuple[PressScreen, ...]:
+        """Every screen of the way, in print order."""
+        return self.chosen.screens
+
+    @property
+    def names(self) -> list[str]:
+        """The job's colors, in order, as screens count them."""
+        return [colour.name for colour in self.job.colours]
 
     @property
     def outcome(self) -> str:
         """Expected outcome, in a sentence."""
-        if self.way == self.found.chosen + 1:
-            return headline(self.found)
-        return f"Way {self.way}, chosen by hand: {way_words(self.chosen)}."
+        return outcome(self.found, self.way)
+
+    @property
+    def told(self) -> list[str]:
+        """What else has to be known: colors left bare or merged, a second run."""
+        return told(self.found, self.chosen)
+
+    @property
+    def printed(self) -> tuple[Plan, ...]:
+        """The colors to read on the first print."""
+        return self.chosen.printed
 
     @property
     def data_words(self) -> str:
@@ -79,7 +85,12 @@ class Ticket:
 
 
 def make_ticket(
-    answer: JobAnswer, *, shop: Shop, garment: Garment, made: date, way: int | None = None
+    answer: JobAnswer,
+    *,
+    shop: Shop,
+    garment: Garment,
+    made: date,
+    way: int | None = None,
 ) -> Ticket:
     """Write the press ticket of a decided job, for one of its garments.
 
@@ -93,7 +104,8 @@ def make_ticket(
 
     Raises
     ------
-    InputError : a garment that is not in the job or cannot be printed, or no such way.
+    InputError : a garment that is not in the job or cannot be printed, nothing to print on it, or
+        no such way.
     """
     found = next((each for each in answer.garments if each.garment.name == garment.name), None)
     if found is None:
@@ -112,97 +124,52 @@ def make_ticket(
             f"{len(found.alternatives)}, see 'inksim advise'."
         )
     chosen = found.alternatives[number - 1]
-    screens = _screens(answer.job, chosen)
+    if not chosen.screens:
+        raise InputError(
+            f"no ticket for '{found.garment.name}': nothing is printed, the cloth itself is every "
+            "color."
+        )
+    low_cure = shop.dye_migrates(found.garment)
+    inks = {each.ink.name: each.ink for each in chosen.screens}
     return Ticket(
         shop=shop.name,
         invented=shop.invented or answer.job.invented,
-        job=answer.job,
+        job=found.job,
         answer=answer,
         found=found,
         way=number,
         chosen=chosen,
-        screens=screens,
-        checks=_checks(shop, answer.job, found, chosen, screens),
+        checks=_checks(shop, found, chosen),
+        cautions=cautions_for([found.garment], inks.values(), low_cure=low_cure),
+        low_cure=low_cure,
         made=made,
     )
 
 
-def _screens(job: Job, way: Alternative) -> tuple[TicketScreen, ...]:
-    """Screens in print order; colors of one ink through one screen share it."""
-    groups: dict[tuple[str, str, int, bool], list[tuple[Layer, float, Plan]]] = {}
-    for plan in way.plans:
-        base = plan.build.base
-        if base is not None:
-            key = (base.ink.name, base.screen.name, base.passes, base.flash)
-            groups.setdefault(key, []).append((base, plan.prediction.base_wet_um, plan))
-    for plan in way.plans:
-        top = plan.build.colour
-        key = (top.ink.name, top.screen.name, top.passes, True)
-        groups.setdefault(key, []).append((top, plan.prediction.wet_um, plan))
-    ordered = sorted(groups.values(), key=lambda rows: BASE_ORDER[rows[0][0].ink.kind])
-    made = []
-    for number, rows in enumerate(ordered, start=1):
-        layer = rows[0][0]
-        under = layer is not rows[0][2].build.colour
-        grams = sum(
-            float(
-                ink_per_print_g(
-                    wet, area_cm2=plan.colour.area_cm2, density_g_cm3=layer.ink.density_g_cm3
-                )
-            )
-            for _, wet, plan in rows
-        )
-        made.append(
-            TicketScreen(
-                number=number,
-                ink=layer.ink,
-                screen=layer.screen,
-                passes=layer.passes,
-                flash=layer.flash if under else None,
-                prints=tuple(plan.colour.name for *_, plan in rows),
-                area_cm2=sum(plan.colour.area_cm2 for *_, plan in rows),
-                print_g=grams,
-                run_g=float(
-                    run_ink_g(
-                        grams,
-                        quantity=job.quantity,
-                        waste_share=job.costs.waste_share,
-                        left_g=job.costs.ink_left_g_per_screen,
-                    )
-                ),
-                choke_mm=job.base_choke_mm if under else None,
-            )
-        )
-    return tuple(made)
-
-
-def _checks(
-    shop: Shop,
-    job: Job,
-    found: GarmentAnswer,
-    way: Alternative,
-    screens: Sequence[TicketScreen],
-) -> tuple[str, ...]:
+def _checks(shop: Shop, found: GarmentAnswer, way: Alternative) -> tuple[str, ...]:
     """What to check before the run; common practice, no source."""
-    kinds = {s.ink.kind for s in screens}
-    fibres = found.garment.fibres
+    kinds = {s.ink.kind for s in way.screens}
     said = [
         "Garments are the lot that was predicted or read; count and sizes are right.",
         "Every mesh is the one written here; stencils are water-resistant and hardened.",
         "Screens stay flooded between prints; ink is at room temperature and stirred.",
     ]
-    if "white-base" in kinds:
-        said.append("White is dry to the touch after the flash, no more; the color goes on top.")
+    if any(s.flash for s in way.screens):
+        said.append(
+            "A flashed film is dry to the touch, no more, and has cooled before the next screen."
+        )
     if "discharge-base" in kinds:
         said.append(
             "The activator is mixed in today, by the data sheet's share; what is left over is not "
             "kept. The base goes wet on wet. A swatch of this lot has been discharged."
         )
-    if fibres.get("polyester", 0.0) > 0:
+    if found.garment.polyester > 0:
         said.append(
             "Polyester: a print of this lot has rested for a day and the dye has not come through."
         )
-    said += _tight_meshes(shop, job, screens)
+    if way.way.runs > 1:
+        said.append("Every shirt of the first run is cured, cool and flat before the second.")
+    said += _tight_meshes(shop, found.job, way)
     if not way.verdict.promised:
         said.append(
             "Not every color can be promised: the client has agreed to what is expected, or to a "
@@ -215,15 +182,15 @@ def _checks(
     return tuple(said)
 
 
-def _tight_meshes(shop: Shop, job: Job, screens: Sequence[TicketScreen]) -> list[str]:
+def _tight_meshes(shop: Shop, job: Job, way: Alternative) -> list[str]:
     """Warn of meshes with few threads for a halftone's lines."""
     if job.lines_per_inch <= 0:
         return []
     comfortable = shop.rules.comfortable_threads_per_line
     ratios = {
         s.ink.name: mesh_ratio(s.screen.threads_per_inch, lines_per_inch=job.lines_per_inch)
-        for s in screens
-        if s.choke_mm is None
+        for s in way.screens
+        if not s.base
     }
     tight = [f"{name} {ratio:.1f}" for name, ratio in ratios.items() if ratio < comfortable]
     if not tight:
@@ -232,113 +199,3 @@ def _tight_meshes(shop: Shop, job: Job, screens: Sequence[TicketScreen]) -> list
         f"Threads per halftone line are below {comfortable:g} ({', '.join(tight)}): look for "
         "moiré on the first print."
     ]
-
-
-def screen_rows(ticket: Ticket) -> list[list[str]]:
-    """Rows of the screen table: number, ink, mesh, passes, then, amounts, choke, colors."""
-    every = len(ticket.chosen.plans)
-    return [
-        [
-            str(s.number),
-            s.ink.name,
-            f"{s.screen.threads_per_inch:.0f} /in ({s.screen.threads_per_cm:.0f} /cm)",
-            f"×{s.passes}",
-            "" if s.flash is None else "flash" if s.flash else "wet on wet",
-            f"{s.print_g:.2f} g, {s.run_g / 1000:.2f} kg",
-            "" if s.choke_mm is None else f"{s.choke_mm:g} mm",
-            "all colors" if len(s.prints) == every > 1 else ", ".join(s.prints),
-        ]
-        for s in ticket.screens
-    ]
-
-
-def target_words(ticket: Ticket, plan: Plan) -> tuple[str, str, str]:
-    """Target Lab, predicted Lab, and the verdict: its word, the ΔE00 to expect, its range."""
-    said = plan.verdict
-    target = plan.colour.target.lab(ticket.answer.viewing)
-    expected = f"{said.word}, {said.median_de00:.1f} ({said.low:.1f}–{said.high:.1f})"
-    return lab_words(target), lab_words(plan.prediction.lab), expected
-
-
-def dryer_words(ticket: Ticket) -> str:
-    """Cure window and water load of the dryer."""
-    dryer = ticket.chosen.dryer
-    return (
-        f"{cure_words()}. More ink takes longer. {dryer.water_g:.1f} g of water leave each print, "
-        f"{dryer.ink_water_g:.1f} g of it from the ink: moving air and extraction. With a low-cure "
-        "additive wait 48 h before the first wash."
-    )
-
-
-def stations_words(ticket: Ticket) -> str:
-    """Screens, flashes, stations and strokes."""
-    way = ticket.chosen
-    return (
-        f"{counted(len(ticket.screens), 'screen')}, {counted(way.way.flashes, 'flash')}, "
-        f"{way.stations} of {counted(ticket.job.press.stations, 'station')}; "
-        f"{counted(way.way.strokes, 'stroke')} a print"
-    )
-
-
-READING_WORDS = (
-    "Read the first print dry and cured, at three places. Type it into the table of readings that "
-    "comes with this ticket, a row a place, and give that to 'inksim calibrate': three prints "
-    "narrow every later prediction."
-)
-PLACES = 3
-"""Places of a print to read [common practice, no source]."""
-
-
-def readings_table(ticket: Ticket) -> str:
-    """CSV for the first prints' readings: what is printed stands there, L, a, b are empty.
-
-    A row a place, so that what was not read stays empty; `inksim calibrate` takes the mean.
-    """
-    viewing = ticket.answer.viewing
-    rows = [
-        row_of_build(
-            plan.build,
-            name=f"{plan.colour.name} on {plan.build.garment.name}",
-            light=viewing.light,
-            observer=viewing.observer,
-            note=ticket.job.name,
-        )
-        for plan in ticket.chosen.plans
-    ]
-    return to_csv([row for row in rows for _ in range(PLACES)])
-
-
-def ticket_text(ticket: Ticket) -> str:
-    """The ticket as plain text."""
-    job = ticket.job
-    head = ["no", "ink", "mesh", "passes", "then", "a print, to have ready", "choke", "for"]
-    readings = [
-        [plan.colour.name, *target_words(ticket, plan), "______", "______", "______"]
-        for plan in ticket.chosen.plans
-    ]
-    reading_head = ["first print", "target Lab", "predicted Lab", "expect ΔE00", "L*", "a*", "b*"]
-    invented = " (INVENTED DATA)" if ticket.invented else ""
-    lines = [
-        f"PRESS TICKET{invented}",
-        ticket.title,
-        f"{ticket.shop}, {ticket.made.isoformat()}; {counted(job.quantity, 'print')}",
-        "",
-        ticket.outcome,
-        ticket.data_words,
-        "",
-        table(head, screen_rows(ticket), left=3, left_last=True),
-        stations_words(ticket) + ".",
-        "",
-        dryer_words(ticket),
-        "",
-        "Before the run (common practice):",
-        *(f"  [ ] {check}" for check in ticket.checks),
-        "",
-        table(reading_head, readings),
-        READING_WORDS,
-        "Date ____________  Read by ____________  Garment lot ____________",
-        "",
-        "Cautions:",
-        *(f"  - {caution}" for caution in CAUTIONS),
-    ]
-    return "\n".join(lines) + "\n"

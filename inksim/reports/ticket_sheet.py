@@ -6,27 +6,34 @@ from collections.abc import Sequence
 from datetime import UTC, datetime, time
 
 from inksim.common import counted
-from inksim.reports.cautions import CAUTIONS
 from inksim.reports.pdf import RULE, SOFT, Sheet
-from inksim.reports.ticket import (
+from inksim.reports.ticket import Placed, Ticket
+from inksim.reports.ticket_words import (
     READING_WORDS,
-    Ticket,
     dryer_words,
+    flood_words,
+    ink_rows,
+    press_words,
+    reading_of,
     screen_rows,
-    stations_words,
-    target_words,
+    size_words,
 )
 
 ROW_MM, READING_MM = 5.4, 9.5
+PLACED_MM = 52.0
 Widths = Sequence[tuple[str, float]]
 """Heads of columns and how wide they are, mm."""
 SCREENS: Widths = (
-    ("", 6), ("Ink", 44), ("Mesh", 30), ("Passes", 15), ("Then", 19), ("Print, ready", 29),
-    ("Choke", 15), ("For", 27.9),
+    ("", 6), ("Ink", 42), ("Mesh", 30), ("Strokes", 22), ("Then", 19), ("A print", 15),
+    ("Choke", 14), ("For", 37.9),
+)  # fmt: skip
+INKS: Widths = (
+    ("Ink", 46), ("A print", 22), ("Used up, to order", 32), ("To have ready", 28),
+    ("Mixed in", 42), ("Keeps", 15.9),
 )  # fmt: skip
 READINGS: Widths = (
-    ("First print", 38), ("Target Lab", 31), ("Predicted", 31), ("Expect ΔE00", 32), ("L*", 18),
-    ("a*", 18), ("b*", 18),
+    ("First print", 36), ("Target Lab", 30), ("Predicted", 30), ("Expect ΔE00", 29), ("L*", 11),
+    ("a*", 11), ("b*", 11), ("ΔE00", 12.4), ("Pass Fail", 15.5),
 )  # fmt: skip
 
 
@@ -35,18 +42,22 @@ def ticket_pdf(ticket: Ticket) -> bytes:
     made = datetime.combine(ticket.made, time(12), tzinfo=UTC)
     sheet = Sheet(title=f"Press ticket: {ticket.title}", made=made)
     _head(sheet, ticket)
-    sheet.panel(ticket.outcome, ticket.data_words)
-    sheet.heading("Screens, in print order")
-    _table(sheet, SCREENS, screen_rows(ticket))
-    sheet.text(stations_words(ticket) + ".", size=9, color=SOFT)
+    sheet.panel(ticket.outcome, " ".join([*ticket.told, ticket.data_words]))
+    sheet.space(3)
+    _place_and_cautions(sheet, ticket)
+    for title, rows in screen_rows(ticket):
+        sheet.heading(title)
+        _table(sheet, SCREENS, rows)
+    sheet.text(press_words(ticket), size=9, color=SOFT)
+    sheet.heading("Ink")
+    _table(sheet, INKS, ink_rows(ticket))
+    sheet.text(flood_words(ticket), size=8.5, color=SOFT)
     sheet.heading("Dryer")
     sheet.text(dryer_words(ticket), size=9)
     sheet.heading("Before the run")
     for check in ticket.checks:
         _tick(sheet, check)
     _readings(sheet, ticket)
-    sheet.heading("Cautions")
-    sheet.points(CAUTIONS)
     return sheet.bytes()
 
 
@@ -56,6 +67,24 @@ def _head(sheet: Sheet, ticket: Ticket) -> None:
     with sheet.beside(right):
         sheet.text(f"Press ticket{invented}", size=9, color=SOFT)
         sheet.text(ticket.title, size=16, bold=True, width=sheet.width - 52)
+        sheet.text(size_words(ticket), size=9.5, color=SOFT, width=sheet.width - 52)
+
+
+def _place_and_cautions(sheet: Sheet, ticket: Ticket) -> None:
+    """The print in place, and the cautions beside it."""
+    top, x, low = sheet.y, sheet.left, sheet.y
+    placed: Placed | None = ticket.placed
+    if placed is not None:
+        alt = f"The print in place: {ticket.title}"
+        low += sheet.picture(placed.picture, x=x, y=top, width=PLACED_MM, alt=alt)
+        x += PLACED_MM + 6
+    width = sheet.left + sheet.width - x
+    sheet.y = top
+    sheet.text("Cautions", size=10.5, bold=True, x=x, width=width)
+    for caution in ticket.cautions:
+        sheet.space(0.8)
+        sheet.text(f"– {caution}", size=8.5, x=x, width=width)
+    sheet.y = max(sheet.y, low) + 1
 
 
 def _table(sheet: Sheet, columns: Widths, rows: Sequence[Sequence[str]]) -> None:
@@ -80,40 +109,52 @@ def _row(sheet: Sheet, columns: Widths, cells: Sequence[str], *, bold: bool = Fa
     sheet.space(0.6)
 
 
+def _box(sheet: Sheet, x: float, y: float, width: float, height: float) -> None:
+    """An empty box to write in."""
+    sheet.pdf.set_draw_color(*(0x1A,) * 3)
+    sheet.pdf.rect(x, y, width, height)
+
+
 def _tick(sheet: Sheet, words: str) -> None:
     """Check box with its text."""
     sheet.need(ROW_MM)
     top = sheet.y
-    sheet.pdf.set_draw_color(*(0x1A,) * 3)
-    sheet.pdf.rect(sheet.left, top + 0.7, 3, 3)
+    _box(sheet, sheet.left, top + 0.7, 3, 3)
     sheet.text(words, size=9, x=sheet.left + 6, width=sheet.width - 6)
     sheet.space(0.7)
 
 
 def _readings(sheet: Sheet, ticket: Ticket) -> None:
     """Room for the first print's reading beside what was asked and predicted."""
-    sheet.need(46 + READING_MM * len(ticket.chosen.plans))
+    sheet.need(46 + READING_MM * min(len(ticket.printed), 8))
     sheet.heading("First print, to be read before the run goes on")
     _row(sheet, READINGS, [name for name, _ in READINGS], bold=True)
-    for plan in ticket.chosen.plans:
-        top = sheet.y
+    for plan in ticket.printed:
+        sheet.need(READING_MM + 2)
+        top, words = sheet.y, reading_of(ticket, plan)
         for at, color in enumerate((plan.colour.target.hex_d50, plan.prediction.hex)):
             sheet.patch(color, x=sheet.left + 5 * at, y=top + 1, width=5, height=READING_MM - 3)
         x = sheet.left + 12
-        cells = (plan.colour.name, *target_words(ticket, plan))
-        for cell, (_, width) in zip(cells, (("", 26.0), *READINGS[1:4]), strict=True):
+        for cell, (_, width) in zip(
+            (plan.colour.name, *words[:3]), (("", 24.0), *READINGS[1:4]), strict=True
+        ):
             sheet.y = top + 2
             sheet.text(cell, size=8.5, x=x, width=width - 1.5)
             x += width
-        for _, width in READINGS[4:]:
-            sheet.pdf.set_draw_color(*(0x1A,) * 3)
-            sheet.pdf.rect(x, top + 0.8, width - 2, READING_MM - 2)
+        for at, (_, width) in enumerate(READINGS[4:8]):
+            _box(sheet, x, top + 0.8, width - 1.5, READING_MM - 2)
+            if at == 3:
+                sheet.y = top + 5
+                sheet.text(words.passes, size=6.5, color=SOFT, x=x + 0.8, width=width - 2)
             x += width
+        for at in range(2):
+            _box(sheet, x + 1.5 + 7 * at, top + 2.4, 3.6, 3.6)
         sheet.y = top + READING_MM
     sheet.space(1)
     sheet.text(
-        f"Patches: asked for, predicted. Lab under {ticket.answer.viewing}. ΔE00: the middle "
-        f"of what to expect, and nine prints in ten. {READING_WORDS}",
+        f"Patches: asked for, predicted. Lab under {ticket.answer.viewing}. Expected: the middle "
+        "of what to expect, and nine prints in ten. A print passes whose ΔE00 is not above the "
+        f"number in the box, its color's tolerance. {READING_WORDS}",
         size=8.5,
         color=SOFT,
     )

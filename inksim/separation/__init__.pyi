@@ -1,4 +1,9 @@
 from .dots import ANGLES as ANGLES, Screening as Screening
+from .flat_art import (
+    flat_plates as flat_plates,
+    flat_shirts as flat_shirts,
+    screen_layers as screen_layers,
+)
 from .halftone_print import (
     DEFAULT_LINES_PER_INCH as DEFAULT_LINES_PER_INCH,
     MOST_INKS as MOST_INKS,
@@ -9,9 +14,9 @@ from .halftone_print import (
 )
 from .inversion import mosaic as mosaic, mosaic_xyz as mosaic_xyz
 from .plate_files import PlateFile as PlateFile, fine_map as fine_map, write_plates as write_plates
+from .plate_run import PlateRun as PlateRun, run_of_plates as run_of_plates
 from .plates import (
     PlateSet as PlateSet,
-    flat_plates as flat_plates,
     separate as separate,
     tonal_plates as tonal_plates,
 )

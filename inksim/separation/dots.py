@@ -33,7 +33,7 @@ _STRIP_PIXELS = 1 << 20
 
 @dataclass(frozen=True, kw_only=True)
 class Screening:
-    """Screening parameters: lines/inch, output dots/inch, dot shape, angle per plate."""
+    """Screening parameters: lines/inch, output dots/inch, dot shape, degrees of each plate."""
 
     lines_per_inch: float
     dpi: float
@@ -44,7 +44,8 @@ class Screening:
         """Refuse an unknown dot, too few pixels per dot, and missing angles."""
         if self.shape not in SHAPES:
             raise InputError(f"there is no dot '{self.shape}'; choose {' or '.join(SHAPES)}.")
-        if not (self.lines_per_inch > 0 and self.dpi >= LEAST_CELL_PX * self.lines_per_inch):
+        sound = self.lines_per_inch > 0 and np.isfinite(self.dpi)
+        if not (sound and self.dpi >= LEAST_CELL_PX * self.lines_per_inch):
             raise InputError(
                 f"{self.lines_per_inch:g} lines/inch at {self.dpi:g} dpi leaves too few pixels "
                 f"for a dot; give at least {LEAST_CELL_PX:g} dpi per line, usually 20."
@@ -52,9 +53,20 @@ class Screening:
         if not self.angles or not all(np.isfinite(angle) for angle in self.angles):
             raise InputError("screening needs an angle in degrees for every plate.")
 
-    def angle(self, plate: int) -> float:
-        """Angle of a plate, counted from 0; angles repeat if there are more plates."""
-        return self.angles[plate % len(self.angles)]
+    def angles_of(self, plates: Sequence[str]) -> tuple[float, ...]:
+        """Angle of each plate, by their names in print order.
+
+        Raises
+        ------
+        InputError : plates without an angle; two at one angle would beat with each other.
+        """
+        if lacking := plates[len(self.angles) :]:
+            raise InputError(
+                f"there is no angle for {' and '.join(lacking)}: {len(plates)} plates need as many "
+                f"angles, in this order: {', '.join(plates)}; "
+                f"{', '.join(f'{each:g}' for each in self.angles)} are given."
+            )
+        return tuple(self.angles[: len(plates)])
 
 
 @lru_cache(maxsize=len(SHAPES))

@@ -11,12 +11,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inksim.artwork import Artwork, Assignment, printed_at
+from inksim.artwork import Artwork, printed_at
 from inksim.colour import Viewing
 from inksim.common import MM_PER_INCH, InputError, Uint8Array
 from inksim.job import ink_per_print_g
 from inksim.optics import dot_coverage, ruling_warning
 from inksim.printing import Build, Layer, Route, tabulate, wet_deposit_um
+from inksim.separation.fine_lines import least_line_mm, too_fine
 from inksim.separation.halftone_print import DEFAULT_LINES_PER_INCH
 from inksim.separation.register import check_edges, fitted
 from inksim.separation.tonal_inks import chosen_set, picture_colours
@@ -25,8 +26,7 @@ from inksim.separation.tonal_separation import (
     separate_picture,
     separation_table,
 )
-from inksim.separation.trap import too_fine
-from inksim.shop import Shop, usual_build
+from inksim.shop import Shop
 from inksim.stock import Garment, Ink, PressValues, Screen
 
 
@@ -35,9 +35,10 @@ class Plate:
     """One plate.
 
     film, shirt: (H, W) uint8. coverage: mean over the whole picture; area_cm2: the same as an
-    area; ink_g: wet ink on one print. least_detail_mm: narrowest line or dot that the mesh holds;
+    area; ink_g: wet ink on one print. least_detail_mm: narrowest line (flats) or dot that holds;
     too_fine_share: share of the plate's solid parts that is narrower. least_tint: coverage below
     which dots are smaller than that, 0 for flats; light_share: share of the printed area below it.
+    goes: 2 where it is printed, flashed and printed again; run: of a job that takes two.
     """
 
     layer: Layer
@@ -52,6 +53,8 @@ class Plate:
     least_tint: float
     light_share: float
     warnings: tuple[str, ...]
+    goes: int = 1
+    run: int = 1
 
     @property
     def ink(self) -> Ink:
@@ -61,14 +64,15 @@ class Plate:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class PlateSet:
-    """All plates of a print in print order, base first.
+    """All plates of a print in print order.
 
-    lines_per_inch: 0 for flats. separation: what tonal plates come from, with how far that print
-    is off its picture; None for flats.
+    route: of a tonal print; None for flats, whose colors may go by several. lines_per_inch: 0 for
+    flats. separation: what tonal plates come from, with how far that print is off its picture; None
+    for flats.
     """
 
     garment: Garment
-    route: Route
+    route: Route | None
     plates: tuple[Plate, ...]
     dpi: float
     lines_per_inch: float
@@ -83,7 +87,7 @@ class PlateSet:
 
 
 def least_detail_um(screen: Screen) -> float:
-    """Narrowest dot or line that a mesh holds: two threads and the opening between them.
+    """Narrowest dot of a halftone that a mesh holds: two threads and the opening between them.
 
     A smaller one may fall on a single thread or a crossing and print broken or not at all (common
     practice, no source).
@@ -135,7 +139,7 @@ def separate(
         not allow; a number out of its range.
     """
     dpi, _ = printed_at(artwork)
-    _check(dpi, choke_mm, trap_mm)
+    check_plates(dpi, choke_mm, trap_mm)
     tonal = chosen_set(
         picture_colours(artwork.rgba, garment, viewing),
         shop=shop,
@@ -160,7 +164,7 @@ def tonal_plates(
     ------
     InputError : dpi out of reason, a choke or trap below 0 or above 2 mm.
     """
-    _check(dpi, choke_mm, trap_mm)
+    check_plates(dpi, choke_mm, trap_mm)
     tonal = separation.table.tonal
     shirts = fitted(
         list(separation.coverages),
@@ -170,9 +174,9 @@ def tonal_plates(
         trap_mm=trap_mm,
     )
     film = np.rint(255.0 * tonal.on_plate(np.arange(256) / 255.0)).astype(np.uint8)
-    wet = _wet_um(tonal.garment, tonal.layers, tonal.route, tonal.press)
+    wet = wet_um(tonal.garment, tonal.layers, tonal.press)
     plates = [
-        _plate(
+        plate_of(
             layer,
             film=film[shirt],
             shirt=shirt,
@@ -195,85 +199,20 @@ def tonal_plates(
     )
 
 
-def flat_plates(
-    labels: Uint8Array,
-    assignments: Sequence[Assignment],
-    *,
-    shop: Shop,
-    garment: Garment,
-    route: Route,
-    dpi: float,
-    choke_mm: float = 0.0,
-    trap_mm: float = 0.0,
-) -> PlateSet:
-    """Make the plates of flat artwork: one per ink, and a base under all on the base routes.
-
-    labels: (H, W) uint8, label n the n-th of the assignments; flats of the same ink share a plate.
-
-    Raises
-    ------
-    InputError : nothing is printed, dpi out of reason, a choke or trap below 0 or above 2 mm.
-    """
-    _check(dpi, choke_mm, trap_mm)
-    inks = {a.ink.name: a.ink for a in assignments if a.ink is not None}
-    if not inks:
-        raise InputError("no color of the artwork is given an ink: there is no plate to make.")
-    tables = {name: np.zeros(256, dtype=np.uint8) for name in inks}
-    for label, assignment in enumerate(assignments, start=1):
-        if assignment.ink is not None:
-            tables[assignment.ink.name][label] = 255
-    builds = [usual_build(shop, garment=garment, ink=ink, route=route) for ink in inks.values()]
-    layers = [build.colour for build in builds]
-    shirts = [table[labels] for table in tables.values()]
-    base = builds[0].base
-    if base is not None:
-        layers.insert(0, base)
-        shirts.insert(0, np.maximum.reduce(shirts))
-    shirts = fitted(
-        shirts,
-        has_base=base is not None,
-        px_per_mm=dpi / MM_PER_INCH,
-        choke_mm=choke_mm,
-        trap_mm=trap_mm,
-    )
-    press = shop.press.values
-    plates = [
-        _plate(
-            layer,
-            film=shirt,
-            shirt=shirt,
-            wet_um=float(_wet_um(garment, (layer,), route, press)[0]),
-            is_base=base is not None and at == 0,
-            dpi=dpi,
-            lines_per_inch=0.0,
-        )
-        for at, (layer, shirt) in enumerate(zip(layers, shirts, strict=True))
-    ]
-    return PlateSet(
-        garment=garment,
-        route=route,
-        plates=tuple(plates),
-        dpi=dpi,
-        lines_per_inch=0.0,
-        choke_mm=choke_mm,
-        trap_mm=trap_mm,
-    )
-
-
-def _check(dpi: float, choke_mm: float, trap_mm: float) -> None:
+def check_plates(dpi: float, choke_mm: float, trap_mm: float) -> None:
+    """Refuse a resolution, a choke or a trap out of range."""
     if not 10.0 <= dpi <= 10_000.0:
         raise InputError(f"the plates' resolution is {dpi:g} dpi; it must be 10 to 10000.")
     check_edges(choke_mm=choke_mm, trap_mm=trap_mm)
 
 
-def _wet_um(
-    garment: Garment, layers: Sequence[Layer], route: Route, press: PressValues
-) -> Sequence[float]:
-    build = Build(garment=garment, layers=tuple(layers), route=route)
+def wet_um(garment: Garment, layers: Sequence[Layer], press: PressValues) -> list[float]:
+    """Wet film of each layer, µm."""
+    build = Build(garment=garment, layers=tuple(layers))
     return [float(um) for um in wet_deposit_um(tabulate([build]), press)[0]]
 
 
-def _plate(
+def plate_of(
     layer: Layer,
     *,
     film: Uint8Array,
@@ -282,10 +221,14 @@ def _plate(
     is_base: bool,
     dpi: float,
     lines_per_inch: float,
+    goes: int = 1,
+    run: int = 1,
 ) -> Plate:
+    """Measure a plate; wet_um: of all that it lays down."""
     coverage = float(shirt.mean(dtype=np.float64)) / 255.0
     area_cm2 = coverage * shirt.size * (MM_PER_INCH / dpi / 10.0) ** 2
-    detail_um = least_detail_um(layer.screen)
+    flat = not lines_per_inch
+    detail_mm = least_line_mm(layer.screen) if flat else least_detail_um(layer.screen) / 1000.0
     said = []
     tint = light = fine = 0.0
     if lines_per_inch:
@@ -296,12 +239,12 @@ def _plate(
         light = float(counts[1 : int(tint * 255.0) + 1].sum() / max(1, counts[1:].sum()))
     solid = int(np.count_nonzero(shirt >= 128))
     if solid:
-        lost = too_fine(shirt, detail_px=detail_um / 1000.0 * dpi / MM_PER_INCH)
+        lost = too_fine(shirt, detail_px=detail_mm * dpi / MM_PER_INCH)
         fine = np.count_nonzero(lost) / solid
     if fine > 0.001:
         said.append(
-            f"{fine:.1%} of its solid parts is narrower than the {detail_um / 1000.0:.2f} mm that "
-            f"{layer.screen.threads_per_inch:.0f} threads/inch hold."
+            f"{fine:.1%} of its solid parts is narrower than the {detail_mm:.2f} mm that "
+            f"{layer.screen.threads_per_inch:.0f} threads/inch{' and a knit' * flat} hold."
         )
     if light > 0.05:
         said.append(
@@ -318,9 +261,11 @@ def _plate(
         ink_g=float(
             ink_per_print_g(wet_um, area_cm2=area_cm2, density_g_cm3=layer.ink.density_g_cm3)
         ),
-        least_detail_mm=detail_um / 1000.0,
+        least_detail_mm=detail_mm,
         too_fine_share=fine,
         least_tint=tint,
         light_share=light,
+        goes=goes,
+        run=run,
         warnings=tuple(f"{layer.ink.name}: {words}" for words in said),
     )

@@ -24,7 +24,7 @@ from .entries import (
 from .faults import read_checked as read_checked
 from .ink_opacity import Hiding as Hiding, hiding as hiding
 from .ink_schema import LOOKS as LOOKS, OPACITIES as OPACITIES, SOLIDS as SOLIDS
-from .listing import catalogue as catalogue
+from .listing import catalogue as catalogue, ink_look as ink_look
 from .load import (
     changes_of as changes_of,
     demo_shop_folder as demo_shop_folder,
@@ -40,13 +40,17 @@ from .press_file import (
 from .schema import (
     CostsEntry as CostsEntry,
     Entry as Entry,
+    Hex as Hex,
+    Lab as Lab,
     Name as Name,
     NotNegative as NotNegative,
     RuleName as RuleName,
     RulesEntry as RulesEntry,
+    StationsEntry as StationsEntry,
 )
 from .shop import Shop as Shop
 from .targets import target_of as target_of
+from .toml_text import set_values as set_values
 from .usual_builds import (
     check_allowed as check_allowed,
     check_usable as check_usable,

@@ -378,6 +378,7 @@ def load_shop(folder: str | Path | None = None) -> Shop:
         screens=screens,
         press=press,
         habits=held["press.toml"].habits,
+        stations=held["press.toml"].stations,
         targets=targets,
         palette=palette,
         rules=held["rules.toml"],

@@ -185,6 +185,18 @@ class HabitsEntry(Entry):
     source: str = ""
 
 
+class StationsEntry(Entry):
+    """How many screens and flashes fit on the press; a usual manual press if not stated.
+
+    flash_takes_station: whether a flash unit stands on a station that then prints nothing.
+    """
+
+    stations: Annotated[int, Field(ge=1, le=24)] = asked(6, "Stations for screens and flashes")
+    flashes: Annotated[int, Field(ge=0, le=8)] = asked(1, "Flash units")
+    flash_takes_station: bool = asked(True, "A flash unit takes a station of its own")
+    source: str = ""
+
+
 RuleName = Literal[
     "screen suits ink",
     "passes suit ink",
@@ -192,12 +204,18 @@ RuleName = Literal[
     "passes of the color",
     "mesh of the base",
     "passes of the base",
+    "mesh of a white",
     "white base is flashed",
     "discharge is printed wet on wet",
     "threads per halftone line",
     "discharge needs cellulose",
     "dye discharges",
     "there is dye to take out",
+    "the cloth is a color too",
+    "a dark color needs no base",
+    "a base has something to cover",
+    "polyester needs a base that blocks its dye",
+    "a base that blocks dye is kept for polyester",
 ]
 
 
@@ -227,6 +245,16 @@ class RulesEntry(Entry):
     least_dye_de00: NotNegative = asked(
         3.0, "Least change of the cloth that a discharge is worth", "ΔE00"
     )
+    least_to_cover_de00: NotNegative = asked(
+        8.0, "Least distance of the cloth from white that a white base is worth", "ΔE00"
+    )
+    dark_color_lightness: Annotated[float, Field(ge=0, le=100)] = asked(
+        30.0, "Lightness L* up to which a color darker than the cloth needs no base"
+    )
+    polyester_share_for_blocking: Share = asked(
+        0.5, "Polyester in dyed cloth from which a base has to block its dye", "%"
+    )
+    light_before_dark: bool = asked(True, "Light colors are printed before dark ones")
     least_threads_per_line: NotNegative = asked(3.5, "Least threads for a line of a halftone")
     comfortable_threads_per_line: NotNegative = asked(
         4.5, "Comfortable threads for a line of a halftone"
@@ -237,6 +265,11 @@ class RulesEntry(Entry):
     )
     least_chance_gain: Share = asked(0.15, "Least chance of landing a costlier way adds", "%")
     source: str = ""
+
+    def dye_migrates(self, *, polyester_share: Any, de00_from_white: Any) -> Any:
+        """Whether a cloth's dye is one that migrates into a print: numbers or arrays (N,)."""
+        dyed = de00_from_white >= self.least_to_cover_de00
+        return dyed & (polyester_share >= self.polyester_share_for_blocking)
 
     @model_validator(mode="after")
     def _ranges(self) -> RulesEntry:
@@ -254,8 +287,9 @@ class CostsEntry(Entry):
     """costs.toml: what things cost here. What is missing is left out of the sum, and said.
 
     Money is in `currency`. Ink prices stand with the inks. waste_share: prints spoiled and ink
-    wiped off, as a share of what is needed. dryer_efficiency: share of the dryer's energy that
-    heats shirts and drives off water.
+    wiped off, as a share of what is needed. flood_g_per_screen: to have ready besides what is laid
+    down, and mostly scooped back; ink_left_g_per_screen: what is not. dryer_efficiency: share of
+    the dryer's energy that heats shirts and drives off water.
     """
 
     currency: Annotated[str, Field(min_length=1, max_length=8)] = asked("USD", "Currency")
@@ -276,8 +310,11 @@ class CostsEntry(Entry):
     waste_share: Annotated[float, Field(ge=0, le=0.9)] = asked(
         0.05, "Spoiled prints and ink wiped off", "%"
     )
+    flood_g_per_screen: Annotated[float, Field(ge=0, le=10_000)] = asked(
+        200.0, "Ink in a screen that keeps it flooded, 150 to 300", "g"
+    )
     ink_left_g_per_screen: Annotated[float, Field(ge=0, le=10_000)] = asked(
-        80.0, "Ink left in a screen and on its tools", "g"
+        80.0, "Of that, ink lost in the screen and on its tools", "g"
     )
     source: str = ""
 
@@ -327,6 +364,7 @@ class PressEntry(Entry):
     parameters: dict[str, ParameterEntry] = {}
     calibration: CalibrationEntry | None = None
     habits: HabitsEntry = HabitsEntry()
+    stations: StationsEntry = StationsEntry()
 
     @field_validator("format")
     @classmethod

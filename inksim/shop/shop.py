@@ -14,6 +14,7 @@ from inksim.shop.schema import (
     CostsEntry,
     HabitsEntry,
     RulesEntry,
+    StationsEntry,
 )
 from inksim.stock import Garment, Ink, Press, Screen, Target, parse_target, prints_through
 
@@ -48,6 +49,7 @@ class Shop:
     palette: Mapping[str, Target] = field(default_factory=dict)
     rules: RulesEntry = RulesEntry()
     costs: CostsEntry = CostsEntry()
+    stations: StationsEntry = StationsEntry()
     format: int = FORMAT
     changes: tuple[str, ...] = ()
     press_lacks: tuple[str, ...] = ()
@@ -66,6 +68,11 @@ class Shop:
     def colour_inks(self) -> tuple[Ink, ...]:
         """The inks that print a color by themselves, no bases among them."""
         return tuple(ink for ink in self.inks.values() if ink.kind == "colour")
+
+    @property
+    def top_inks(self) -> tuple[Ink, ...]:
+        """The inks that can be a color: colors, whites, and discharge bases left as they are."""
+        return tuple(ink for ink in self.inks.values() if ink.kind != "clear-base")
 
     def ink(self, name: str) -> Ink:
         """Find an ink by name; the error suggests a near one."""
@@ -107,11 +114,24 @@ class Shop:
             raise InputError(f"{limits}; add one to screens.toml.")
         return min(usable, key=lambda s: abs(s.threads_per_inch - threads_per_inch))
 
-    def base_ink(self, kind: str) -> Ink:
-        """Return the shop's first ink of a kind, such as 'white-base'."""
-        for ink in self.inks.values():
-            if ink.kind == kind:
-                return ink
+    def dye_migrates(self, garment: Garment) -> bool:
+        """Whether a garment is dyed polyester by this shop's rules, and so asks for a low cure."""
+        return bool(
+            self.rules.dye_migrates(
+                polyester_share=garment.polyester, de00_from_white=garment.de00_from_white
+            )
+        )
+
+    def base_ink(self, kind: str, *, garment: Garment | None = None) -> Ink:
+        """Return the shop's first ink of a kind, such as 'white-base'.
+
+        garment: that it goes on; on dyed polyester a base that blocks its dye goes first, on other
+        cloth one that does not.
+        """
+        found = [ink for ink in self.inks.values() if ink.kind == kind]
+        blocks = garment is not None and self.dye_migrates(garment)
+        for ink in sorted(found, key=lambda ink: ink.blocks_dye != blocks):
+            return ink
         raise InputError(f"this shop has no ink of kind '{kind}'; add one to inks.toml.")
 
     def target(self, text: str) -> Target:

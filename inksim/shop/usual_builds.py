@@ -85,7 +85,8 @@ def usual_build(
         return Build(garment=garment, layers=(color,), route=route)
     color = usual_layer(shop, ink, "over_base", screen=screen, passes=passes)
     under: Place = "white_base" if route == "white-base" else "discharge_base"
-    base = usual_layer(shop, shop.base_ink(route), under, screen=base_screen, flash=flash)
+    ink_under = shop.base_ink(route, garment=garment)
+    base = usual_layer(shop, ink_under, under, screen=base_screen, flash=flash)
     return Build(garment=garment, layers=(base, color), route=route)
 
 

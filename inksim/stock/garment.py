@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from types import MappingProxyType
 
+import numpy as np
+
+from inksim.colour import D50, delta_e_2000, lab
 from inksim.common import FloatArray, InputError
 from inksim.optics import SURFACE
 from inksim.stock.provenance import Provenance, frozen_spectrum
@@ -24,6 +28,10 @@ DISCHARGE_SHARE: Mapping[int, float] = MappingProxyType(
 A black at K/S 12 is left at 0.04, an off-white of L* near 77, only when 99.7 % is gone: grades run
 close to 1 at the good end because the eye sees the remainder, not the loss.
 """
+
+
+WHITE_LAB = (96.0, 0.0, 0.0)
+"""A white that nothing has to be laid under, D50/2° [assumption]: a good white cloth or base."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -88,6 +96,16 @@ class Garment:
     def cellulose(self) -> float:
         """Share of fibers whose dyes a discharge agent reaches, 0..1."""
         return float(sum(share for fibre, share in self.fibres.items() if fibre in CELLULOSIC))
+
+    @property
+    def polyester(self) -> float:
+        """Share of polyester, 0..1: its dyes can migrate into a print."""
+        return float(self.fibres.get("polyester", 0.0))
+
+    @cached_property
+    def de00_from_white(self) -> float:
+        """ΔE00 between the cloth and white (`WHITE_LAB`), both under D50/2°."""
+        return float(delta_e_2000(lab(self.reflectance, D50), np.array(WHITE_LAB)))
 
     @property
     def discharge_is_known(self) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal, get_args
@@ -14,7 +14,17 @@ from inksim.colour import BANDS
 from inksim.common import FloatArray, InputError
 from inksim.optics import DIRECTNESS_RANGE, effective_ks, mix, mixing_ks
 from inksim.stock.provenance import Provenance, frozen_spectrum, least_sure
-from inksim.stock.ranges import Density, Mesh, Money, Passes, Solids
+from inksim.stock.ranges import (
+    Celsius,
+    CureSeconds,
+    Density,
+    Hours,
+    Mesh,
+    Money,
+    Passes,
+    Share,
+    Solids,
+)
 from inksim.stock.screen import Screen
 from inksim.stock.spectral_error import MOST_SD, SpectralError, leading, prior_ink_error
 
@@ -38,6 +48,12 @@ class Ink:
     max_passes : most print strokes of one screen.
     directness : η of the light in the films that K and S were fitted to (`optics.directness`): what
         `mix_inks` takes out of them before it mixes. 0: they mix as they stand.
+    blocks_dye : whether it keeps the dye of polyester from migrating into what lies on it.
+    cure_celsius, cure_seconds : the film has to reach and to hold, by the maker's data sheet; None:
+        as usual for the kind (`handling_of`).
+    additive_share, additive_price_per_kg, pot_life_hours : what is mixed in on the day (a
+        discharge's activator, a low-cure additive), by weight of the ink, and how long the
+        mixture keeps; None: as usual for the kind, the price not known.
     price_per_kg : of the wet ink, in the currency of the shop's costs; None: not known.
     data : where K and S come from.
     error : how far K and S may be off; None: as `data` and `kind` let expect.
@@ -55,6 +71,12 @@ class Ink:
     max_passes: Passes = 2
     directness: float = 0.0
     price_per_kg: Money | None = None
+    blocks_dye: bool = False
+    cure_celsius: Celsius | None = None
+    cure_seconds: CureSeconds | None = None
+    additive_share: Share | None = None
+    additive_price_per_kg: Money | None = None
+    pot_life_hours: Hours | None = None
     data: Provenance = "invented"
     error: SpectralError | None = None
     assumed: tuple[str, ...] = ()
@@ -121,7 +143,8 @@ def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
 
     Returns
     -------
-    An ink of kind 'colour' with the tightest limits and the least certain provenance of its parts.
+    An ink of kind 'colour' with the tightest limits, the most demanding cure and additive, and the
+    least certain provenance of its parts.
 
     Raises
     ------
@@ -152,11 +175,22 @@ def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
         price_per_kg=float(mass @ np.array(known) / mass.sum())
         if len(known) == len(prices)
         else None,
+        cure_celsius=_stated(inks, "cure_celsius", max),
+        cure_seconds=_stated(inks, "cure_seconds", max),
+        additive_share=_stated(inks, "additive_share", max),
+        additive_price_per_kg=_stated(inks, "additive_price_per_kg", max),
+        pot_life_hours=_stated(inks, "pot_life_hours", min),
         data=least_sure(*(i.data for i in inks)),
         error=_mixed_error(inks, dry / dry.sum()),
         assumed=tuple(dict.fromkeys(words for i in inks for words in i.assumed)),
         source="mixed from " + ", ".join(i.name for i in inks),
     )
+
+
+def _stated(inks: Sequence[Ink], field: str, pick: Callable[[list[float]], float]) -> float | None:
+    """The most demanding value that any ink states of a field; None where none does."""
+    stated = [getattr(ink, field) for ink in inks if getattr(ink, field) is not None]
+    return pick(stated) if stated else None
 
 
 def _mixed_error(inks: Sequence[Ink], fractions: FloatArray) -> SpectralError | None:

@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from inksim.colour import difference_metric
 from inksim.common import FloatArray, IndexArray, InputError
 from inksim.stock.ink import Ink
 from inksim.stock.stock_error import error_of
@@ -138,7 +139,8 @@ class Press:
     release, pass_gain, cv_cloth, cv_base, soak, pick_up, discharge_deposit_um, cloth_S,
     cloth_depth_um, dot_growth_um, yule_nielsen_n, contact, contact_um, surface_haze : value and
         standard deviation of each; `MEANINGS` says what it is, its unit and its range.
-    model_sd : standard deviation of each of L*, a*, b* that the model itself leaves.
+    model_sd : standard deviation of each of L*, a*, b* that the model itself leaves; `left_of` says
+        what that comes to for a print.
     ink_sd_factor : how far this shop's inks are off their entries, as a multiple of what those say
         (`Ink.error`), or else lets expect where they come from (`stock.error_of`).
     strengths : of the inks in the prints that were read.
@@ -271,6 +273,19 @@ class Press:
             if table is None
             else tuple(map(tuple, np.array(table)[np.ix_(rows, rows)].tolist())),
         )
+
+    def left_of(self, lab: FloatArray) -> FloatArray:
+        """Standard deviation (..., 3) that the model leaves of L*, a*, b* of prints (..., 3).
+
+        Readings tell one number for all prints, `model_sd`. It is that of L*. In a* and b* what is
+        left is as large in ΔE00, so larger in Lab the stronger the color; it is never taken as
+        smaller. Before any reading it is the same of all three [assumption].
+        """
+        sds = np.full(lab.shape, self.model_sd)
+        if self.calibrated:
+            of_one = np.sqrt(np.linalg.inv(difference_metric(lab)).diagonal(axis1=-2, axis2=-1))
+            sds *= np.maximum(of_one / of_one[..., :1], 1.0)
+        return sds
 
     @property
     def values(self) -> PressValues:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 
 import streamlit as st
 
 from inksim.artwork import NOT_PRINTED
-from inksim.preview import ArtworkResult, PreparedArtwork
+from inksim.job import Plan
+from inksim.preview import PreparedArtwork
 from inksim.shop import Shop
 from inksim.ui import cache
 from inksim.ui.cache import Upload
@@ -18,7 +20,7 @@ KINDS = [
     "png", "tif", "tiff", "webp", "jpg", "jpeg", "gif", "bmp", "svg", "svgz", "pdf", "psd", "psb",
 ]  # fmt: skip
 """The last ones need packages of their own: without them the file is refused with what to do."""
-BARE = "leave bare"
+BARE, DECIDE = "leave bare", "as decided"
 
 
 def choose_artwork() -> Upload:
@@ -58,19 +60,29 @@ def inks_by_hand(art: PreparedArtwork) -> dict[str, str]:
     return chosen
 
 
-def choose_inks(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop) -> None:
-    """Let the inks be chosen by hand; what is not chosen follows the nearest print."""
-    names = [ink.name for ink in shop.colour_inks]
+def prints_nothing(art: PreparedArtwork) -> bool:
+    """Whether every color is left bare by hand: then there is nothing to decide."""
+    chosen = inks_by_hand(art)
+    return all(chosen.get(flat.hex) == NOT_PRINTED for flat in art.flats.colours)
+
+
+def choose_inks(art: PreparedArtwork, plans: Sequence[Plan | None], *, shop: Shop) -> None:
+    """Let the inks be chosen by hand; what is not chosen is decided.
+
+    plans: how each flat is printed now, None where it is not.
+    """
+    names = [ink.name for ink in shop.top_inks]
     chosen = dict(inks_by_hand(art))
     with st.expander("Choose the inks by hand"), st.container(horizontal=True):
-        for each in found.assignments:
-            code = each.flat.hex
-            now = each.ink.name if each.ink else BARE
+        for flat, plan in zip(art.flats.colours, plans, strict=True):
+            code = flat.hex
+            ink = plan.build.ink if plan else None
+            key = f"ink {art.sha256} {code}"
+            st.session_state[key] = ink.name if ink else BARE  # another garment, another ink
             st.selectbox(
-                f"{code}, {each.flat.area_share:.0%} of the print",
-                [*names, BARE],
-                index=[*names, BARE].index(now),
-                key=f"ink {art.sha256} {code}",
+                f"{code}, {flat.area_share:.0%} of the print",
+                [*names, BARE, *([DECIDE] if code in chosen else [])],
+                key=key,
                 on_change=_remember_ink,
                 args=(art.sha256, code, chosen),
                 width=240,
@@ -79,4 +91,38 @@ def choose_inks(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop) -> No
 
 def _remember_ink(sha256: str, code: str, chosen: dict[str, str]) -> None:
     ink = st.session_state[f"ink {sha256} {code}"]
-    st.session_state[f"inks {sha256}"] = {**chosen, code: NOT_PRINTED if ink == BARE else ink}
+    kept = {other: name for other, name in chosen.items() if other != code}
+    if ink != DECIDE:
+        kept[code] = NOT_PRINTED if ink == BARE else ink
+    st.session_state[f"inks {sha256}"] = kept
+
+
+def kept_apart(art: PreparedArtwork) -> tuple[str, ...]:
+    """Codes of the colors that are not to be printed as others, by hand in this session."""
+    kept: Sequence[str] = st.session_state.get(f"apart {art.sha256}", ())
+    return tuple(kept)
+
+
+def choose_apart(art: PreparedArtwork, plans: Sequence[Plan | None]) -> None:
+    """Let merged colors be kept apart, and let that be undone."""
+    kept = kept_apart(art)
+    for plan in plans:
+        if plan is None or not (plan.merged or plan.colour.name in kept):
+            continue
+        code = plan.colour.name
+        st.checkbox(
+            plain(
+                f"Keep {code} apart"
+                + (f" from {plan.merged}, which it is printed as" if plan.merged else "")
+            ),
+            value=code in kept,
+            key=f"apart {art.sha256} {code}",
+            on_change=_remember_apart,
+            args=(art.sha256, code, kept),
+        )
+
+
+def _remember_apart(sha256: str, code: str, kept: tuple[str, ...]) -> None:
+    others = tuple(each for each in kept if each != code)
+    ticked = st.session_state[f"apart {sha256} {code}"]
+    st.session_state[f"apart {sha256}"] = (*others, code) if ticked else others

@@ -24,6 +24,7 @@ from inksim.colour import Viewing
 from inksim.launch import SHOP_VARIABLE
 from inksim.preview import (
     ArtworkResult,
+    Key,
     PreparedArtwork,
     artwork_on,
     artwork_result,
@@ -31,7 +32,6 @@ from inksim.preview import (
     prepare_artwork,
     print_on,
 )
-from inksim.printing import Route
 from inksim.shop import Shop, demo_shop_folder, load_shop
 
 DEMO_ARTWORK = "harvest-regatta.png"
@@ -120,9 +120,10 @@ def answer_key(
     viewing: Viewing,
     tolerance: float,
     chosen: tuple[tuple[str, str], ...] = (),
+    keep_apart: tuple[str, ...] = (),
 ) -> Hashable:
     """What an answer is known by."""
-    return art.sha256, art.name, shop_key(shop), garment, viewing, tolerance, chosen
+    return art.sha256, art.name, shop_key(shop), garment, viewing, tolerance, chosen, keep_apart
 
 
 def answered(
@@ -133,12 +134,17 @@ def answered(
     viewing: Viewing,
     tolerance: float,
     inks: Mapping[str, str] | None = None,
+    keep_apart: tuple[str, ...] = (),
 ) -> ArtworkResult:
-    """What becomes of an artwork on a garment; inks: chosen by hand, by hex code."""
+    """What becomes of an artwork on a garment.
+
+    inks: chosen by hand, by hex code. keep_apart: codes of colors not to be printed as others.
+    """
     chosen = tuple(sorted((inks or {}).items()))
     return _answer(
         answer_key(
-            art, shop=shop, garment=garment, viewing=viewing, tolerance=tolerance, chosen=chosen
+            art, shop=shop, garment=garment, viewing=viewing, tolerance=tolerance, chosen=chosen,
+            keep_apart=keep_apart,
         ),
         lambda: artwork_result(
             art,
@@ -147,8 +153,9 @@ def answered(
             viewing=viewing,
             tolerance=tolerance,
             inks=dict(chosen),
+            keep_apart=keep_apart,
         ),
-    )
+    )  # fmt: skip
 
 
 @st.cache_resource(max_entries=32, show_spinner=False)
@@ -160,24 +167,27 @@ def pictures(
     art: PreparedArtwork,
     found: ArtworkResult,
     *,
-    what: Sequence[Route | None],
+    what: Sequence[Key | None],
     shop: Shop,
     viewing: Viewing,
     large: bool,
 ) -> list[bytes]:
-    """PNG of each route asked for, or of the artwork as drawn (None), on the answer's garment."""
+    """PNG of each print asked for, or of the artwork as drawn (None), on the answer's garment."""
     reduced = art.large if large else art.small
-    # What prints where, and how: a picture depends on nothing else of the answer.
-    inks = tuple((a.flat.hex, a.ink.name if a.ink else "") for a in found.assignments)
-    ways = tuple(c.prediction.words for route in found.routes for c in route.colours)
-    key = (art.sha256, shop_key(shop), found.garment.name, viewing, large, inks, ways)
+    key = (art.sha256, shop_key(shop), found.garment.name, viewing, large)
 
-    def draw(route: Route | None) -> bytes:
-        if route is None:
+    def draw(one: Key | None) -> bytes:
+        if one is None:
             return png_bytes(artwork_on(reduced, found.garment, viewing))
-        return png_bytes(print_on(reduced, found.by(route).look))
+        return png_bytes(print_on(reduced, found.by(one).look))
 
-    return _shelf(large).take([((*key, route), partial(draw, route)) for route in what])
+    def printed(one: Key | None) -> tuple[str, ...] | None:
+        """How each flat is printed: a picture depends on nothing else of the answer."""
+        if one is None:
+            return None
+        return tuple("" if plan is None else plan.prediction.words for plan in found.by(one).plans)
+
+    return _shelf(large).take([((*key, printed(one)), partial(draw, one)) for one in what])
 
 
 @st.cache_resource

@@ -9,6 +9,7 @@ from typing import TypeVar
 import streamlit as st
 
 from inksim.colour import Viewing
+from inksim.common import ROUTE_WORDS
 from inksim.decision import Evaluated, Gamut, GarmentReach, build_space, evaluate, gamut, reach
 from inksim.job import Job, JobAnswer, decide_job
 from inksim.picture import Look
@@ -20,7 +21,7 @@ from inksim.preview import (
     png_bytes,
     tonal_result,
 )
-from inksim.printing import Route
+from inksim.printing import Route, file_words
 from inksim.shop import Shop
 from inksim.stock import Garment
 from inksim.ui.cache import BoundedCache, shop_key
@@ -75,11 +76,19 @@ def _decided(key: Hashable, _make: Callable[[], JobAnswer]) -> JobAnswer:
     return _make()
 
 
+def job_key(shop: Shop, job: Job, *, sha256: str, viewing: Viewing) -> Hashable:
+    """What the decision for a job that prints an artwork is known by: everything it depends on."""
+    colours = tuple((c.name, c.ink and c.ink.name, c.area_cm2, c.tolerance) for c in job.colours)
+    return (
+        sha256, shop_key(shop), job.name, tuple(g.name for g in job.garments), job.quantities,
+        colours, job.press.model_dump_json(), job.costs.model_dump_json(), job.prefer, job.merge,
+        job.keep_apart, job.base_choke_mm, job.cloth_m2, job.lines_per_inch, viewing,
+    )  # fmt: skip
+
+
 def decided(shop: Shop, job: Job, *, art: PreparedArtwork, viewing: Viewing) -> JobAnswer:
     """The decision for a job that prints an artwork."""
-    press = (job.press.stations, job.press.flashes, job.press.flash_takes_station)
-    colours = tuple((c.name, c.area_cm2, c.tolerance) for c in job.colours)
-    key = (art.sha256, shop_key(shop), job.name, job.quantity, job.prefer, press, colours, viewing)
+    key = job_key(shop, job, sha256=art.sha256, viewing=viewing)
     return _decided(key, lambda: decide_job(job, shop=shop, viewing=viewing))
 
 
@@ -131,7 +140,17 @@ def tonal(
             )
             return shown, TonalPngs(
                 artwork=png_bytes(artwork_on(art.large, cloth, viewing)),
-                prints={each.route: png_bytes(each.picture) for each in shown.routes},
+                prints={
+                    each.route: png_bytes(
+                        each.picture,
+                        about=file_words(
+                            f"{art.name} on {garment}, {viewing}, {ROUTE_WORDS[each.route]}",
+                            data=each.reach.data,
+                            calibrated=shop.press.calibrated,
+                        ),
+                    )
+                    for each in shown.routes
+                },
                 maps={each.route: png_bytes(each.map) for each in shown.routes},
             )
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from inksim.colour import WAVELENGTHS_NM
 from inksim.common import ROUTE_TITLES, FloatArray
+from inksim.printing import ROUTES
 
 INK = "#1a1a1a"
 DASHES = ([1, 0], [6, 3], [2, 2], [8, 3, 2, 3], [12, 4])
@@ -94,7 +95,10 @@ def ink_chart(K: FloatArray, S: FloatArray) -> Any:
     return _finished(chart, height=260, symbolStrokeColor=INK)
 
 
-ROUTE_SHAPES = dict(zip(ROUTE_TITLES.values(), ("circle", "triangle-up", "square"), strict=True))
+ROUTE_SHAPES = {
+    ROUTE_TITLES[route]: shape
+    for route, shape in zip(ROUTES, ("circle", "triangle-up", "square"), strict=True)
+}
 
 
 def chance_chart(rows: Any) -> Any:

@@ -11,7 +11,7 @@ import streamlit as st
 
 from inksim.colour import Viewing
 from inksim.common import ROUTE_TITLES, slug
-from inksim.decision import Cell
+from inksim.decision import Answer
 from inksim.preview import look_table
 from inksim.printing import Route
 from inksim.separation import MOST_INKS, write_look
@@ -20,7 +20,7 @@ from inksim.ui.download import offer
 from inksim.ui.style import note, plain
 
 
-def offer_look(shop: Shop, column: Sequence[Cell], *, viewing: Viewing) -> None:
+def offer_look(shop: Shop, column: Sequence[Answer], *, viewing: Viewing) -> None:
     """Choose inks and base, and take the look away; it is worked out when it is asked for."""
     garment = column[0].garment
     with st.expander(plain(f"The look of {garment.name} for your own editor")):
@@ -30,7 +30,10 @@ def offer_look(shop: Shop, column: Sequence[Cell], *, viewing: Viewing) -> None:
             "takes some seconds."
         )
         names = [ink.name for ink in shop.colour_inks]
-        usual = list(dict.fromkeys(c.build.colour.ink.name for c in column))[:MOST_INKS]
+        usual = [
+            name for name in dict.fromkeys(c.ink.name for c in column if c.ink) if name in names
+        ]
+        usual = usual[:MOST_INKS]
         inks = st.multiselect(
             "Inks, in print order", names, default=usual, max_selections=MOST_INKS,
             key=f"look-inks {garment.name}",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import inspect
 import math
+import re
 from collections.abc import Sequence
 from pathlib import Path
 from types import ModuleType
@@ -11,6 +12,7 @@ from types import ModuleType
 from inksim.reports.text import table
 from tests.accuracy import STATISTICS, Detail, Row
 
+Results = Sequence[tuple[ModuleType, Sequence[Row]]]
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "accuracy.md"
 HEAD = ("check", "n", "mean", "median", "p95", "worst", "unit", "promised", "source")
 
@@ -59,25 +61,60 @@ def text(rows: Sequence[Row]) -> str:
     return table(HEAD, [cells(row) for row in rows], left_last=True)
 
 
-def markdown(results: Sequence[tuple[ModuleType, Sequence[Row]]]) -> str:
+def markdown(results: Results) -> str:
     """The whole page: one table of everything, then each chapter with its own tables."""
-    parts = [INTRODUCTION, _table(HEAD, [cells(row) for _, rows in results for row in rows])]
-    for module, _ in results:
-        heading, _, body = inspect.cleandoc(module.__doc__ or module.__name__).partition("\n")
-        parts.append(f"## {heading.rstrip('.')}\n\n{body.strip()}".rstrip() + "\n")
-        details: Sequence[Detail] = getattr(module, "details", list)()
-        for detail in details:
-            parts.append(f"### {detail.title}\n\n{detail.text}\n")
-            parts.append(_table(detail.head, detail.cells))
+    table = _table(HEAD, [line for module, rows in results for line in _group(module, rows)])
+    return "\n".join([INTRODUCTION, table, *(_chapter(module) for module, _ in results)])
+
+
+def renewed(page: str, results: Results) -> str:
+    """The page with some of its chapters made again.
+
+    Raises
+    ------
+    ValueError : a chapter that the page does not have yet.
+    """
+    for module, rows in results:
+        name = re.escape(_heading(module))
+        fresh = "".join(map(_line, _group(module, rows)))
+        for pattern, part in (
+            (rf"^\| \*\*{name}\*\* \|.*\n(?:\| (?!\*\*).*\n)*", fresh),
+            (rf"^## {name}\n(?:(?!## ).*\n)*?(?=\n## |\Z)", _chapter(module)),
+        ):
+            page, count = re.subn(pattern, lambda _, part=part: part, page, flags=re.MULTILINE)
+            if count != 1:
+                raise ValueError(f"the page has no chapter '{_heading(module)}': write all of it")
+    return page
+
+
+def _heading(module: ModuleType) -> str:
+    return inspect.cleandoc(module.__doc__ or module.__name__).partition("\n")[0].rstrip(".")
+
+
+def _group(module: ModuleType, rows: Sequence[Row]) -> list[Sequence[str]]:
+    """A chapter's lines of the table, under its heading."""
+    return [(f"**{_heading(module)}**", *[""] * (len(HEAD) - 1)), *map(cells, rows)]
+
+
+def _chapter(module: ModuleType) -> str:
+    """A chapter's own part of the page."""
+    body = inspect.cleandoc(module.__doc__ or "").partition("\n")[2]
+    parts = [f"## {_heading(module)}\n\n{body.strip()}".rstrip() + "\n"]
+    details: Sequence[Detail] = getattr(module, "details", list)()
+    for detail in details:
+        parts.append(f"### {detail.title}\n\n{detail.text}\n")
+        parts.append(_table(detail.head, detail.cells))
     return "\n".join(parts)
 
 
 def _table(head: Sequence[str], body: Sequence[Sequence[str]]) -> str:
-    rule = ["---"] + ["--:" if _is_number(cell) else "---" for cell in body[0][1:]]
-    lines = [head, rule, *body]
-    return "".join(
-        "| " + " | ".join(c.replace("|", "\\|") for c in line) + " |\n" for line in lines
-    )
+    first = next(line for line in body if any(line[1:]))
+    rule = ["---"] + ["--:" if _is_number(cell) else "---" for cell in first[1:]]
+    return "".join(map(_line, [head, rule, *body]))
+
+
+def _line(row: Sequence[str]) -> str:
+    return "| " + " | ".join(cell.replace("|", "\\|") for cell in row) + " |\n"
 
 
 def _is_number(cell: str) -> bool:

@@ -85,11 +85,11 @@ def away(center: np.ndarray, distance: np.ndarray, rng: np.random.Generator) -> 
 
 
 @cache
-def study(kind: str, shops: int = SHOPS) -> Outcomes:
+def study(kind: str, shops: int = SHOPS, first: int = 0) -> Outcomes:
     """State chances in shops of a kind of data, and see what happens."""
     found: dict[str, list[np.ndarray]] = {name: [] for name in Outcomes.__dataclass_fields__}
     for number in range(shops):
-        rng = np.random.default_rng([zlib.crc32(kind.encode()), number])
+        rng = np.random.default_rng([zlib.crc32(kind.encode()), number + first])
         shop = draw_radiative_shop(rng) if kind == RADIATIVE else draw_shop(rng, kind)
         response = response_of(shop)
         count = len(shop.filed)
@@ -186,13 +186,14 @@ def details() -> list[Detail]:
 
 
 def main() -> int:
-    """``python -m tests.accuracy.chances [--shops N] [--kind KIND]``: a quick look."""
+    """``python -m tests.accuracy.chances [--shops N] [--first N] [--kind KIND]``: a quick look."""
     parser = argparse.ArgumentParser(prog="python -m tests.accuracy.chances")
     parser.add_argument("--shops", type=int, default=60)
+    parser.add_argument("--first", type=int, default=0, help="240: shops the page does not show")
     parser.add_argument("--kind", choices=KINDS, action="append")
     given = parser.parse_args()
     for kind in given.kind or KINDS:
-        _look(kind, study(kind, given.shops))
+        _look(kind, study(kind, given.shops, given.first))
     return 0
 
 

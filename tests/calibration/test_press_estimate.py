@@ -15,7 +15,6 @@ from inksim.calibration.fit import (
     _FACTORS,
     _SDS,
     _learn,
-    difference_metric,
     fit_press,
     reading_noise,
     solve,
@@ -23,7 +22,7 @@ from inksim.calibration.fit import (
 from inksim.calibration.press_estimate import Calibration, calibrate, printed
 from inksim.calibration.print_reading import READ_BY, PrintReading
 from inksim.calibration.reading_model import reading_model
-from inksim.colour.cielab import delta_e_2000
+from inksim.colour.cielab import delta_e_2000, difference_metric
 from inksim.common.errors import InputError
 from inksim.optics.halftone import grown, yule_nielsen
 from inksim.printing.build import Build

@@ -65,6 +65,14 @@ def test_shop_lists_what_the_documentation_promises() -> None:
     assert max(counts) == pytest.approx(330)
 
 
+def test_predict_leaves_a_discharge_out_where_advise_refuses_it() -> None:
+    words = ("--garment", "Anvil Black Sport", "--ink", "Kiln Red")
+    done = run("predict", *words, "--json")
+    routes = [each["route"] for each in json.loads(done.stdout)["predictions"]]
+    assert routes == ["straight", "white-base"]
+    assert "note: no discharge base here: discharge only reaches cotton" in done.stderr
+
+
 def test_predict_keeps_its_keys() -> None:
     document = answer(
         "predict", *BLACK, "--target", "#e8622c", "--light", "D65", "--observer", "10"
@@ -129,6 +137,18 @@ def test_exit_code_one_when_nothing_reaches_the_tolerance() -> None:
         (["predict", *BLACK, "--target", "#12345"], "#rrggbb"),
         (["predict", *BLACK, "--target", "no such color"], "target color"),
         (["predict", *BLACK, "--screen", "77"], "screen"),
+        (
+            [
+                "predict",
+                "--garment",
+                "Anvil Black Sport",
+                "--ink",
+                "Kiln Red",
+                "--route",
+                "discharge-base",
+            ],
+            "discharge only reaches cotton and other cellulose; 'Anvil Black Sport' has 0% of it",
+        ),
         (["predict", *BLACK, "--screen", "330"], "not through screen '330'"),
         (["predict", *BLACK, "--light", "moon"], "D65"),
         (["advise", *BLACK, "--target", "#e8622c", "--tolerance", "-1"], "tolerance"),

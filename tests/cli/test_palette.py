@@ -139,3 +139,18 @@ def test_no_garment_is_best_where_nothing_lands() -> None:
     )
     assert result.exit_code == 1
     assert result.stdout.startswith("No color of the palette is in reach within ΔE00 3")
+
+
+def test_a_table_names_colors_of_the_shop_beside_codes_and_lab(tmp_path: Path) -> None:
+    table = tmp_path / "colors.csv"
+    table.write_text("name,color\nOven Red\nFog,#cccccc\nMoss,46,58,39\n", encoding="utf-8")
+    words = ("--garments", "Flour White", "--json")
+    read = json.loads(run("--palette", table, *words).stdout)
+    by_list = json.loads(run("--palette", "Oven Red; #cccccc; 46,58,39", *words).stdout)
+    cells, listed = (each["garments"][0]["colors"] for each in (read, by_list))
+    assert [c["target"] for c in cells] == ["Oven Red", "Fog", "Moss"]
+    assert [c["nominal_de00"] for c in cells] == [c["nominal_de00"] for c in listed]
+    table.write_text("name,color\nOven Rad\nFog,#cccccc\n", encoding="utf-8")
+    wrong = run("--palette", table)
+    assert wrong.exit_code == 2
+    assert "did you mean 'Oven Red'" in wrong.stderr

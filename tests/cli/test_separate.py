@@ -139,6 +139,13 @@ def test_warnings_reach_the_user(art: Path, tmp_path: Path) -> None:
             "megapixels are screened",
         ),
         (["--garment", "Coal Black", "--screen-dpi", "1200", "--angles", "a,b"], "not numbers"),
+        (
+            ["--garment", "Coal Black", "--ink", "Kiln Red,Weir Teal", "--base", "white",
+             "--screen-dpi", "600", "--angles", "22.5,52.5"],
+            "no angle for Weir Teal: 3 plates need as many angles, in this order: Chalk White Base",
+        ),
+        (["--garment", "Coal Black", "--angles", "22.5"], "give --screen-dpi"),
+        (["--garment", "Coal Black", "--dot", "elliptical"], "give --screen-dpi"),
         (["--garment", "Coal Black", "--light", "D51"], "D51"),
         (["--garment", "Coal Black", "--most-inks", "9"], "9"),
     ],

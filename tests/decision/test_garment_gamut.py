@@ -101,7 +101,7 @@ def _bases() -> list:
 def test_the_mixtures_are_counted_and_named() -> None:
     inks = mixtures(SHOP)
     n = len(COLOURS)
-    white_and_clear = 2
+    white_and_clear = 2  # the white for polyester only is in no tint
     assert len(inks) == n + len(MIX_SHARES) * n * (n - 1) // 2 + white_and_clear * n * len(
         TINT_SHARES
     )

@@ -9,8 +9,10 @@ import pytest
 from PIL import Image
 
 from inksim.common.errors import InputError, ShopFaults
-from inksim.job.job import Job, load_job
+from inksim.job.job import Job
+from inksim.job.load import load_job
 from inksim.shop.load import demo_shop_folder, load_shop
+from tests.small_shop import write
 
 SHOP = load_shop()
 JOBS = sorted((demo_shop_folder() / "jobs").glob("*.toml"))
@@ -54,6 +56,36 @@ def test_what_a_job_says(tmp_path: Path) -> None:
     assert job.costs.screen_making == 40  # the job's
     assert job.costs.labor_per_hour == SHOP.costs.labor_per_hour  # the shop's
     assert any("60 lines/inch are finer" in note for note in job.notes)
+
+
+def test_the_press_of_a_job_is_the_shops_but_for_what_the_job_states(tmp_path: Path) -> None:
+    assert read(tmp_path, HEAD + RED).press == SHOP.stations
+    (tmp_path / "shop").mkdir()
+    large = load_shop(write(tmp_path / "shop", press="[stations]\nstations = 12\nflashes = 3\n"))
+    text = HEAD.replace("Coal Black", "gray") + "[press]\nflashes = 2\n"
+    (tmp_path / "job.toml").write_text(
+        text + '[[color]]\ntarget = "#aa2211"\narea_cm2 = 9\n', encoding="utf-8"
+    )
+    press = load_job(tmp_path / "job.toml", shop=large).press
+    assert (press.stations, press.flashes, press.flash_takes_station) == (12, 2, True)
+
+
+def test_a_color_takes_hex_and_lab_as_a_palette_does(tmp_path: Path) -> None:
+    # what the field means is what the same value means as a target
+    code, lab = read(
+        tmp_path,
+        HEAD
+        + '[[color]]\nhex = "E8622C"\narea_cm2 = 20\n'
+        + "[[color]]\nlab = [46.0, 58, 39.5]\narea_cm2 = 30\n",
+    ).colours
+    assert code.name == "#e8622c"
+    np.testing.assert_array_equal(code.target.lab_d50, SHOP.target("#e8622c").lab_d50)
+    assert code.target.data == SHOP.target("#e8622c").data
+    assert lab.name == "Lab 46, 58, 39.5"
+    np.testing.assert_array_equal(lab.target.lab_d50, [46, 58, 39.5])
+    named = '[[color]]\nname = "rust"\nlab = [46, 58, 39]\narea_cm2 = 30\n'
+    (rust,) = read(tmp_path, HEAD + named).colours
+    assert (rust.name, rust.target.name) == ("rust", "rust")
 
 
 def test_the_shops_habit_is_the_tolerance_where_none_is_given(tmp_path: Path) -> None:
@@ -112,8 +144,12 @@ def test_inks_of_an_artwork_by_hand(tmp_path: Path) -> None:
         (HEAD + RED.replace("Oven Red", "Oven Rad"), ["color no. 1: there is no target color"]),
         (HEAD + RED.replace("100", "0"), ["area_cm2"]),
         (HEAD + RED.replace("100", "nan"), ["area_cm2"]),
+        (HEAD + RED + 'hex = "#c9342f"\n', ["one of target, hex or lab; it has target and hex"]),
+        (HEAD + "[[color]]\narea_cm2 = 100\n", ["one of target, hex or lab; it has none"]),
+        (HEAD + '[[color]]\nhex = "#c9342"\narea_cm2 = 100\n', ["hex"]),
+        (HEAD + "[[color]]\nlab = [120, 0, 0]\narea_cm2 = 100\n", ["lab"]),
         (HEAD + RED + RED, ["color 'Oven Red': there twice"]),
-        (HEAD + RED.replace("Kiln Red", "Quarry Discharge Base"), ["is a discharge base, not a"]),
+        (HEAD + RED.replace("Kiln Red", "Rainwater Clear Base"), ["is a clear base, not a"]),
         (HEAD + "[press]\nstations = 0\n" + RED, ["stations"]),
         (HEAD + "ink_price = 3\n" + RED, ["ink_price: this field is not known"]),
         (HEAD.replace('"Coal Black"', '"Coal Black", "Coal Black"') + RED, ["stands there twice"]),
@@ -155,7 +191,10 @@ def test_a_job_that_is_not_there(tmp_path: Path) -> None:
     ("more", "said"),
     [
         ("", "give width_mm"),
-        ('width_mm = 100\ninks = { "#e8622c" = "none", "#0f5c63" = "none" }\n', "nothing to print"),
+        (
+            'width_mm = 100\ninks = { "#e8622c" = "none", "#0f5c63" = "none" }\n',
+            "nothing is left to print",
+        ),
         ('width_mm = 100\ninks = { "#123456" = "Kiln Red" }\n', "no flat color of this artwork"),
     ],
 )

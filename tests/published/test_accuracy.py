@@ -10,7 +10,7 @@ import pytest
 
 from tests.accuracy import Row, chapters, row
 from tests.accuracy.__main__ import main
-from tests.accuracy._report import PAGE, cells, markdown, text
+from tests.accuracy._report import PAGE, cells, markdown, renewed, text
 
 CHAPTERS = {module.__name__.rpartition(".")[2]: module for module in chapters()}
 QUICK = {name: module for name, module in CHAPTERS.items() if not getattr(module, "SLOW", False)}
@@ -116,9 +116,19 @@ def test_a_pipe_in_a_cell_does_not_break_the_page() -> None:
     assert page.rstrip().endswith("## A heading\n\nText.")
 
 
+def test_a_chapter_made_again_changes_its_own_part_alone() -> None:
+    one, two, three = (ModuleType(name, f"{name}.\n\nText.") for name in ("One", "Two", "Three"))
+    before = [(each, [row(f"check {each.__name__}", "c", [1.0])]) for each in (one, two, three)]
+    after = [before[0], (two, [row("another", "c", [2.0]), row("more", "c", [3.0])]), before[2]]
+    two.__doc__ = "Two.\n\nOther text."
+    assert renewed(markdown(before), after[1:2]) == markdown(after)
+    assert renewed(markdown(after), after) == markdown(after)
+    with pytest.raises(ValueError, match="no chapter 'Four'"):
+        renewed(markdown(after), [(ModuleType("four", "Four."), [])])
+
+
 def test_the_command_tells_what_it_cannot_do(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["nonesuch"]) == 2
-    assert main(["--write", "lights"]) == 2
     assert "films" in capsys.readouterr().err
     assert main(["colour_diff"]) == 0
     assert "Sharma" in capsys.readouterr().out

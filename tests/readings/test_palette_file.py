@@ -78,3 +78,58 @@ def test_a_quoted_name_keeps_what_it_holds() -> None:
         assert [target.name for target in read] == ['a,b "q"']
     (lab,) = parse_palette('"Brick","50,40,30"')
     assert lab.name == "Brick"
+
+
+SHOP = load_shop()
+OVEN, CHOIR = SHOP.target("Oven Red"), SHOP.target("Choir Plum")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "name,color\nFog,#cccccc\nMoss,46,58,39\nOven Red\nclub,Choir Plum\n",
+        'name,color\nFog,cccccc\nMoss,"46,58,39"\nOven Red,\nclub,choir plum\n',
+        "color,name\n#cccccc,Fog\n46 58 39,Moss\nOven Red\nChoir Plum,club\n",
+        "name,hex,L,a,b\nFog,#cccccc,,,\nMoss,,46,58,39\nOven Red,,,,\nclub,Choir Plum,,,\n,,,,\n",
+        "name;hex;L;a;b\r\nFog;#CCC\r\nMoss;;46,0;58,0;39\r\nOven Red\r\nclub;Choir Plum\r\n",
+        "Fog, #cccccc\nMoss: 46, 58, 39\nOven Red\nclub, Choir Plum\n",
+    ],
+)  # fmt: skip
+def test_a_table_mixes_names_hex_and_lab_by_row(text: str) -> None:
+    read = palette_from_file(text.encode(), name="p.csv", look_up=SHOP.target)
+    assert [t.name for t in read] == ["Fog", "Moss", "Oven Red", "club"]
+    fog, moss, oven, club = read
+    assert fog.hex()[0] == "#cccccc"
+    assert np.allclose(moss.lab_d50, [46, 58, 39])
+    np.testing.assert_array_equal(oven.lab_d50, OVEN.lab_d50)
+    assert oven.data == OVEN.data == "invented"  # as the shop knows it, not as a mere code
+    np.testing.assert_array_equal(club.lab_d50, CHOIR.lab_d50)
+
+
+def test_every_row_has_its_own_fault() -> None:
+    table = (
+        "name,hex,L,a,b\nFog,#cccccc,46,58,39\nMoss,,46,58,\nOven Rad,,,,\n"
+        "Snow,,120,0,0\nRust,#12345,,,\nFine,#123456,,,\n"
+    )
+    with pytest.raises(InputError) as error:
+        palette_from_file(table.encode(), name="p.csv", look_up=SHOP.target)
+    said = str(error.value)
+    assert "5 faulty lines" in said
+    for part in (
+        "line 2: 'Fog,#cccccc,46,58,39' gives a color and L, a, b",
+        "line 3: L, a and b are three numbers; this row has '46, 58'",
+        "line 4: there is no target color 'Oven Rad'", "did you mean 'Oven Red'",
+        "line 5: ", "out of range", "line 6: '#12345' is not a color",
+    ):  # fmt: skip
+        assert part in said
+
+
+def test_a_name_that_nobody_looks_up_is_no_color() -> None:
+    with pytest.raises(InputError, match=r"'Oven Red' is no color"):
+        parse_palette("#cccccc\nOven Red")
+
+
+def test_a_color_that_is_a_name_beside_lab_stays_a_name() -> None:
+    assert [t.name for t in parse_palette("color,L,a,b\nFog,81,-1,2\n#123456")] == [
+        "Fog", "#123456",
+    ]  # fmt: skip

@@ -98,6 +98,7 @@ def test_sizes_follow_the_resolution() -> None:
         ({"lines_per_inch": 0.0}, "too few pixels"),
         ({"lines_per_inch": 400.0}, "too few pixels"),
         ({"dpi": float("nan")}, "too few pixels"),
+        ({"dpi": float("inf")}, "too few pixels"),
         ({"shape": "square"}, "round or elliptical"),
         ({"angles": ()}, "angle in degrees"),
         ({"angles": (float("inf"),)}, "angle in degrees"),
@@ -112,4 +113,15 @@ def test_what_no_memory_holds_is_refused_before_work() -> None:
     plate = np.zeros((8000, 8000), dtype=np.uint8)
     with pytest.raises(InputError, match="megapixels are screened"):
         screened_size(plate, plate_dpi=300.0, dpi=2400.0)
-    assert Screening(lines_per_inch=45.0, dpi=1200.0, angles=(10.0, 40.0)).angle(3) == 40.0
+
+
+def test_every_plate_has_an_angle_of_its_own_or_is_named() -> None:
+    two = Screening(lines_per_inch=45.0, dpi=1200.0, angles=(10.0, 40.0))
+    assert two.angles_of(["White"]) == (10.0,)
+    assert two.angles_of(["White", "Red"]) == (10.0, 40.0)
+    with pytest.raises(InputError, match="no angle for Teal and Black: 4 plates need"):
+        two.angles_of(["White", "Red", "Teal", "Black"])
+    usual = Screening(lines_per_inch=45.0, dpi=1200.0)
+    assert len(set(usual.angles_of(list("abcdef")))) == 6
+    with pytest.raises(InputError, match="no angle for g"):
+        usual.angles_of(list("abcdefg"))

@@ -17,7 +17,7 @@ from inksim.common.errors import InputError
 from inksim.optics.kubelka_munk import external_from_internal, film_over, internal_from_external
 from inksim.shop.load import demo_shop_folder, load_shop
 from inksim.shop.shop import Shop
-from inksim.shop.usual_builds import check_usable, usable_routes
+from inksim.shop.usual_builds import check_usable, usable_routes, usual_build
 from inksim.stock.garment import BRIGHTEST
 from inksim.stock.ink import prints_through
 from inksim.stock.ink_look import LOOK_BACKING
@@ -54,6 +54,23 @@ def test_the_demo_shop_has_what_it_should(demo: Shop) -> None:
     assert any(0 < share < 1 for share in cellulose)
     grades = {g.discharge_grade for g in demo.garments.values()}
     assert grades == {1, 2, 3, 4, 5}
+
+
+def test_dyed_polyester_gets_the_base_that_blocks_its_dye(demo: Shop) -> None:
+    sport, white = demo.garment("Anvil Black Sport"), demo.garment("Flour White")
+    blocking = demo.ink("Sluice White Base")
+    assert blocking.blocks_dye
+    assert demo.base_ink("white-base", garment=sport) is blocking
+    assert demo.base_ink("white-base", garment=white) is demo.ink("Chalk White Base")
+    assert demo.base_ink("white-base") is demo.ink("Chalk White Base")
+    undyed = replace(sport, reflectance=white.reflectance)
+    assert not demo.dye_migrates(undyed)
+    # the only white that there is goes under, whatever it blocks
+    few = replace(demo, inks={"Sluice White Base": blocking})
+    assert few.base_ink("white-base", garment=white) is blocking
+    assert usual_build(
+        demo, garment=sport, ink=demo.ink("Kiln Red"), route="white-base"
+    ).base.ink is blocking  # fmt: skip
 
 
 def test_everything_in_the_demo_shop_says_that_it_is_invented(demo: Shop) -> None:

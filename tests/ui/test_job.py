@@ -31,7 +31,7 @@ def test_the_first_screen_decides_the_demo_s_artwork() -> None:
     for heading in ("Color by color", "Other ways", "What it takes"):
         assert heading in [each.value for each in page.header]
     assert "Straight on the cloth: nominally ΔE00" in said  # why the easier route does not do
-    assert "Cure the whole film at 320–330 °F (160–166 °C)" in said  # common practice
+    assert "Cure the whole film at 320 °F (160 °C) for 90 s" in said  # common practice
 
 
 def test_white_shirts_take_no_base() -> None:
@@ -99,9 +99,9 @@ def test_areas_are_those_of_the_artwork() -> None:
     from inksim.artwork.assignment import assign_inks
     from inksim.artwork.read import read_artwork
     from inksim.job.from_artwork import job_of_artwork
-    from inksim.job.schema import JobPressEntry
     from inksim.preview.prepare import prepare_artwork
     from inksim.shop.load import demo_shop_folder
+    from inksim.shop.schema import StationsEntry
 
     shop = load_shop()
     ready = prepare_artwork(read_artwork(demo_shop_folder() / "artwork" / "harvest-regatta.png"))
@@ -116,7 +116,7 @@ def test_areas_are_those_of_the_artwork() -> None:
         tolerance=3.0,
         width_mm=ready.width_mm / 2,
         choke_mm=0.4,
-        press=JobPressEntry(),
+        press=StationsEntry(),
         prefer="cost",
     )
     printed = (ready.flats.labels > 0).mean()

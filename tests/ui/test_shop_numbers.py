@@ -7,7 +7,7 @@ import tomllib
 from pathlib import Path
 
 from inksim.shop.load import load_shop
-from inksim.shop.schema import CostsEntry, HabitsEntry, RulesEntry
+from inksim.shop.schema import CostsEntry, HabitsEntry, RulesEntry, StationsEntry
 from inksim.shop.words import numbers_asked
 from tests.ui.conftest import open_page, words
 from tests.ui.test_shop import field, press
@@ -18,6 +18,7 @@ def test_every_number_of_a_file_has_words() -> None:
     for entry, others in (
         (CostsEntry, {"source"}),
         (HabitsEntry, {"source"}),
+        (StationsEntry, {"source"}),
         (RulesEntry, {"source", "not_kept"}),
     ):
         assert set(numbers_asked(entry)) == set(entry.model_fields) - others
@@ -43,6 +44,17 @@ def test_a_cost_is_changed_and_one_is_forgotten(copied_shop: Path) -> None:
     ).read_text(encoding="utf-8")
     page = press(page, "Undo the last save")
     assert (copied_shop / "costs.toml").read_text(encoding="utf-8") == before
+
+
+def test_the_stations_of_the_press_are_changed(copied_shop: Path) -> None:
+    page = open_page("shop")
+    field(page, "Stations for screens", kind="number_input").set_value(12)
+    field(page, "Flash units", kind="number_input").set_value(0)
+    page = press(page, "Save the stations")
+    assert not page.error
+    made = load_shop(copied_shop).stations
+    assert (made.stations, made.flashes, made.flash_takes_station) == (12, 0, True)
+    assert load_shop(copied_shop).habits == load_shop(None).habits
 
 
 def test_a_habit_and_a_rule_are_changed(copied_shop: Path) -> None:

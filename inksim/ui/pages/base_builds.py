@@ -70,7 +70,8 @@ def try_one(
         )
         base_screen, flash = None, None
         if route != "straight":
-            base_screen = _mesh("Mesh of the base", shop, shop.base_ink(route), "try-base-mesh")
+            base = shop.base_ink(route, garment=garment)
+            base_screen = _mesh("Mesh of the base", shop, base, "try-base-mesh")
             flash = st.toggle("Flash the base", route == "white-base", key=f"try-flash-{route}")
     build = usual_build(
         shop,

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
+from dataclasses import dataclass, replace
 from datetime import date
+from pathlib import Path
 from typing import Literal, TypedDict
 
 import streamlit as st
@@ -10,21 +13,25 @@ from streamlit.delta_generator import DeltaGenerator
 
 from inksim.common import counted, sentence, slug
 from inksim.job import (
-    Alternative,
     GarmentAnswer,
     JobAnswer,
-    JobPressEntry,
     Preference,
     job_of_artwork,
     reasons_for,
+    told,
 )
-from inksim.printing import Route, honest_words
+from inksim.preview import PreparedArtwork, result_of_garment
+from inksim.printing import honest_words
 from inksim.reports import (
+    Proof,
     Ticket,
-    headline,
-    layer_words,
+    bill_words,
     make_ticket,
+    outcome,
+    placed_print,
+    proof_pdf,
     readings_table,
+    screen_lines,
     takes_lines,
     ticket_pdf,
     ticket_text,
@@ -46,10 +53,30 @@ class WidgetBinding(TypedDict):
 
 KEPT = WidgetBinding(bind="query-params", persist_state="session")
 PREFERENCES: dict[str, Preference] = {
+    "Least work": "work",
     "Least cost": "cost",
     "Softest hand": "softness",
     "Best chance": "chance",
 }
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Shown:
+    """What the page shows, all of it of one way: of the whole answer, on one garment.
+
+    found: with the way shown as the chosen one. number: of it, from 1. decided: its own way.
+    """
+
+    shop: Shop
+    art: PreparedArtwork
+    answer: JobAnswer
+    decided: GarmentAnswer
+    number: int
+
+    @property
+    def found(self) -> GarmentAnswer:
+        """The garment's answer, the way shown as the chosen one."""
+        return replace(self.decided, chosen=self.number - 1)
 
 
 def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
@@ -61,8 +88,13 @@ def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
         quantity = int(
             st.number_input("Shirts", 1, 100_000, 72, key="job-quantity", width=120, **KEPT)
         )
-        stations = int(st.number_input("Stations", 1, 24, 8, key="job-stations", width=120, **KEPT))
-        flashes = int(st.number_input("Flash units", 0, 8, 1, key="job-flashes", width=120, **KEPT))
+        own = shop.stations
+        stations = int(
+            st.number_input("Stations", 1, 24, own.stations, key="job-stations", width=120, **KEPT)
+        )
+        flashes = int(
+            st.number_input("Flash units", 0, 8, own.flashes, key="job-flashes", width=120, **KEPT)
+        )
         choke_mm = float(
             st.number_input(
                 "Choke of the base, mm", 0.0, 2.0, 0.4, 0.05, key="job-choke", width=150, **KEPT
@@ -71,15 +103,17 @@ def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
         wish = st.segmented_control(
             "Of ways that land as surely",
             list(PREFERENCES),
-            default="Least cost",
+            default="Least work",
             required=True,
             key="job-prefer",
             **KEPT,
             wrap=True,
         )
         viewing = pickers.light()
+        ways = st.container()
     with swatches:
         garment = pickers.garment(shop, viewing=viewing)
+        more = _other_garments(shop, garment, quantity=quantity)
     art = cache.ready(upload)
     if art.flats.tonal:
         with said:
@@ -90,103 +124,187 @@ def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
                 )
             )
         return
-    shown = cache.answered(
-        art, shop=shop, garment=garment, viewing=viewing, tolerance=tolerance,
-        inks=artwork_choice.inks_by_hand(art),
-    )  # fmt: skip
+    if artwork_choice.prints_nothing(art):
+        with said:
+            verdict(f"Nothing is printed on {garment}.", "Every color is left bare by hand.")
+        artwork_choice.choose_inks(art, [None] * len(art.flats.colours), shop=shop)
+        return
     job = job_of_artwork(
         art.name,
-        shown.assignments,
+        art.flats,
         width_px=art.width_px,
         shop=shop,
-        garment=shop.garment(garment),
-        quantity=quantity,
+        garments=[shop.garment(name) for name in (garment, *more)],
         tolerance=tolerance,
         width_mm=art.width_mm,
+        inks=artwork_choice.inks_by_hand(art),
         choke_mm=choke_mm,
-        press=JobPressEntry(stations=stations, flashes=flashes),
+        press=shop.stations.model_copy(update={"stations": stations, "flashes": flashes}),
         prefer=PREFERENCES[str(wish)],
+        keep_apart=artwork_choice.kept_apart(art),
     )
+    job = replace(job, quantities=(quantity, *more.values()))
     answer = cached_results.decided(shop, job, art=art, viewing=viewing)
-    found = answer.garments[0]
+    with ways:
+        decided = _garment_shown(answer)
+        key = cached_results.job_key(shop, job, sha256=art.sha256, viewing=viewing)
+        number = _way_shown(decided, repr(key))
+    shown = Shown(shop=shop, art=art, answer=answer, decided=decided, number=number)
     with said:
-        _say(shop, answer, found)
-    if found.best is None:
+        _say(shown)
+    plans = {plan.colour.name: plan for plan in decided.best.plans} if decided.best else {}
+    flats = [plans.get(flat.hex) for flat in art.flats.colours]
+    artwork_choice.choose_apart(art, flats)
+    if decided.best is None:
+        artwork_choice.choose_inks(art, flats, shop=shop)
         return
-    _colors(shop, answer, found)
-    show_ways(answer, found)
-    _takes(answer, found.best)
-    _ticket(shop, answer, found)
+    _colors(shown)
+    show_ways(answer, decided)
+    _takes(shown)
+    _papers(shown)
     with st.expander("Plates, pixel for pixel"):
-        show_plates(art, shown, shop=shop, route=_most_used_route(found.best), choke_mm=choke_mm)
-    artwork_choice.choose_inks(art, shown, shop=shop)
+        show_plates(art, shown.found, shop=shop, choke_mm=choke_mm)
+    artwork_choice.choose_inks(art, flats, shop=shop)
 
 
-def _say(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> None:
-    best = found.best
+def _other_garments(shop: Shop, garment: str, *, quantity: int) -> dict[str, int]:
+    """Further garments of the job, each with its number of shirts."""
+    names = [name for name in shop.garments if name != garment]
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        chosen = st.multiselect("Also print on", names, key="job-also", width=420)
+        return {
+            name: int(
+                st.number_input(
+                    plain(f"Shirts, {name}"), 1, 100_000, quantity, key=f"job-quantity-{name}",
+                    width=180,
+                )
+            )
+            for name in chosen
+        }  # fmt: skip
+
+
+def _garment_shown(answer: JobAnswer) -> GarmentAnswer:
+    """The answer of one garment of the job."""
+    if len(answer.garments) == 1:
+        return answer.garments[0]
+    names = [found.garment.name for found in answer.garments]
+    name = st.selectbox("Show", names, key=f"shown {names}", width=220)
+    return answer.garments[names.index(str(name))]
+
+
+def _way_shown(found: GarmentAnswer, key: str) -> int:
+    """Number of the way that the page and the ticket show: the decided one until one is chosen.
+
+    A choice holds for this very decision: another job, garment or press begins with its own. key:
+    what the decision is known by.
+    """
+    if found.best is None:
+        return 0
+    stamp = hashlib.sha256(f"{found.garment.name} {key}".encode()).hexdigest()[:16]
+    ways = list(range(1, len(found.alternatives) + 1))
+    return int(
+        st.selectbox(
+            "Way shown, and on the ticket",
+            ways,
+            index=found.chosen,
+            format_func=lambda n: f"{n}, proposed" if n == found.chosen + 1 else str(n),
+            key=f"way {stamp}",
+            width=220,
+        )
+    )
+
+
+def _say(shown: Shown) -> None:
+    """The outcome on each garment, of the one shown with its cost."""
+    best, job = shown.found.best, shown.found.job
+    for other in shown.answer.garments:
+        if other is not shown.decided:
+            note(outcome(other, other.chosen + 1))
+    headline = outcome(shown.decided, shown.number)
     if best is None:
-        verdict(headline(found))
+        verdict(headline, "There is no proof and no ticket of it.")
         return
     cost = f"{best.bill.per_print:.2f} {best.bill.currency} a print, " if best.bill.items else ""
-    verdict(
-        headline(found),
+    words = (
         f"{cost}{counted(best.way.screens, 'screen')}, {best.stations} of "
-        f"{answer.job.press.stations} stations, dry film {best.film_g_m2:.0f} g/m². "
-        f"{honest_words(best.data, calibrated=shop.press.calibrated)}",
+        f"{job.press.stations} stations, dry film {best.film_g_m2:.0f} g/m². "
+        f"{honest_words(best.data, calibrated=shown.shop.press.calibrated)}"
     )
+    verdict(headline, " ".join([*told(shown.decided, best), words]))
 
 
-def _colors(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> None:
-    """Each color of the chosen way, with its two strongest reasons."""
+def _colors(shown: Shown) -> None:
+    """Each color of the way shown, with its reasons."""
     st.header("Color by color")
+    found, viewing = shown.found, shown.answer.viewing
     assert found.best is not None
     rows = []
-    for plan, reasons in zip(found.best.plans, reasons_for(shop, answer, found), strict=True):
-        asked, printed = plan.colour.target.hex(answer.viewing)[0], plan.prediction.hex
+    for plan, reasons in zip(
+        found.best.plans, reasons_for(shown.shop, shown.answer, found), strict=True
+    ):
+        asked, printed = plan.colour.target.hex(viewing)[0], plan.prediction.hex
         why = [sentence(each) for each in (reasons.outcome, *reasons.reasons)]
         rows.append(
             [
                 pads([(asked, ""), (printed, "")], label=f"asked {asked}, print {printed}"),
                 plan.colour.name,
-                plan.prediction.words,
+                plan.answer.words,
                 " ".join([*why, reasons.help]).strip(),
             ]
         )
     table(("Artwork, print", "Color", "Build", "Why"), rows, label="Color by color")
 
 
-def _takes(answer: JobAnswer, best: Alternative) -> None:
+def _takes(shown: Shown) -> None:
+    """What the way shown takes, and its screens."""
     st.header("What it takes")
-    points(takes_lines(answer, best))
+    best = shown.found.best
+    assert best is not None
+    points(takes_lines(shown.found, best, shop=shown.shop))
     if best.bill.missing:
         note(f"Costs leave out: {', '.join(best.bill.missing)}.")
+    if len(shown.answer.garments) > 1 and (whole := shown.answer.bill):
+        note(f"The whole job, screens shared by garments counted once: {bill_words(whole)}")
     st.markdown(plain("Screens in print order, garment side first:"))
-    bases = dict.fromkeys(
-        layer_words(plan.build.base, last=False) for plan in best.plans if plan.build.base
+    points(screen_lines(shown.found, best))
+
+
+def _papers(shown: Shown) -> None:
+    """The press ticket and the proof of the way shown, made when they are asked for."""
+    answer, garment = shown.answer, shown.found.garment
+    best = shown.found.best
+    if best is None or not best.screens:
+        return
+    name = f"ticket-{slug(answer.job.name)}-{slug(garment.name)}"
+
+    def made() -> Ticket:
+        ticket = make_ticket(
+            answer, shop=shown.shop, garment=garment, made=date.today(), way=shown.number
+        )
+        placed = placed_print(
+            shown.art, ticket.chosen, shop=shown.shop, garment=garment, viewing=answer.viewing
+        )
+        return replace(ticket, placed=placed)
+
+    result = result_of_garment(answer, shown.found, shown.art.flats, shop=shown.shop)
+    proof = Proof(
+        ready=shown.art, answer=result, shop=shown.shop, viewing=answer.viewing, made=date.today()
     )
-    points([*bases, *(layer_words(plan.build.colour, last=True) for plan in best.plans)])
-
-
-def _most_used_route(best: Alternative) -> Route:
-    """The route that most colors of a way take: the base whose plates are shown."""
-    routes = [plan.build.route for plan in best.plans]
-    return max(dict.fromkeys(routes), key=routes.count)
-
-
-def _ticket(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> None:
-    """The press ticket of a way, made when it is asked for."""
-    ways = list(range(1, len(found.alternatives) + 1))
-    name = f"ticket-{slug(answer.job.name)}"
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        way = int(st.selectbox("Ticket for way", ways, index=found.chosen, key="ticket", width=160))
-
-        def made() -> Ticket:
-            return make_ticket(answer, shop=shop, garment=found.garment, made=date.today(), way=way)
-
-        offer("Press ticket (PDF)", lambda: ticket_pdf(made()), file=f"{name}.pdf", first=True)
+        offer(
+            "Press ticket (PDF)",
+            lambda: ticket_pdf(made()),
+            file=f"{name}.pdf",
+            first=True,
+        )
         offer("Press ticket (text)", lambda: ticket_text(made()), file=f"{name}.txt")
         offer(
             "Table for its readings (CSV)",
             lambda: readings_table(made()),
             file=f"{name}-readings.csv",
+        )
+        offer(
+            "Proof sheet to sign (PDF)",
+            lambda: proof_pdf(proof),
+            file=f"proof-{slug(Path(answer.job.name).stem)}-{slug(garment.name)}.pdf",
         )

@@ -17,13 +17,13 @@ def show_ways(answer: JobAnswer, found: GarmentAnswer) -> None:
     st.header("Other ways")
     rows = _rows(answer, found)
     priced = bool(found.alternatives[0].bill.items)
-    unit = f"{found.alternatives[0].bill.currency} a print" if priced else "work of a print"
+    unit = f"{found.alternatives[0].bill.currency} a print" if priced else "work of the run"
     st.altair_chart(
         cost_chart(rows, unit=unit), width="stretch", theme=None,
         alt="Cost of a print against the chance that all colors land, one point for each way",
     )  # fmt: skip
     st.dataframe(
-        rows.style.format({"Cost": "{:.2f}", "Dry film": "{:.1f}"}),
+        rows.style.format({"Work": "{:.1f}", "Cost": "{:.2f}", "Dry film": "{:.1f}"}),
         hide_index=True,
         column_config={
             "Chance": st.column_config.ProgressColumn(
@@ -46,9 +46,11 @@ def _rows(answer: JobAnswer, found: GarmentAnswer) -> Any:
                 "Way": f"{at + 1}{' ◀ proposed' if at == found.chosen else ''}",
                 "Verdict": way.verdict.mark,
                 "Chance": 100.0 * way.verdict.chance,
+                "Work": way.way.work,
                 "Cost": cost_axis(answer, way),
                 "Dry film": way.film_g_m2,
                 "Screens": way.way.screens,
+                "Runs": way.way.runs,
                 "Stations": way.stations,
                 "Bases": counted_routes([plan.build.route for plan in way.plans]),
                 "Nominal": f"{way.nominal} of {len(way.plans)}",

@@ -1,4 +1,4 @@
-"""Show a client: the artwork as it would print on a chosen garment, by each route."""
+"""Show a client: the artwork as it is decided to print on a chosen garment."""
 
 from __future__ import annotations
 
@@ -9,18 +9,18 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inksim.colour import Viewing
-from inksim.common import MM_PER_INCH, ROUTE_WORDS, counted, slug
-from inksim.preview import ArtworkResult, PreparedArtwork, png_bytes
+from inksim.common import MM_PER_INCH, ROUTE_SHORT, counted, slug
+from inksim.job import Plan, told
+from inksim.preview import ArtworkResult, PreparedArtwork, against_drawn, png_bytes
 from inksim.printing import honest_words
-from inksim.reports import Proof, detail, proof_headline, proof_pdf, proof_picture
+from inksim.reports import MIGRATION, Proof, headline, proof_pdf, proof_picture
 from inksim.shop import Shop
-from inksim.stock import least_sure, target_from_hex
 from inksim.ui import artwork_choice, cache, pickers
 from inksim.ui.download import offer
 from inksim.ui.page_frame import with_shop
 from inksim.ui.pages import client_tonal, client_views
 from inksim.ui.parts.route_views import choose_view
-from inksim.ui.style import band, note, pads, table, verdict
+from inksim.ui.style import band, note, pads, plain, table, verdict
 
 
 @with_shop
@@ -59,7 +59,12 @@ def _flat(
     looked_at: str,
     said: DeltaGenerator,
 ) -> None:
-    """Flat artwork: the answer color by color."""
+    """Flat artwork: what is decided, color by color; then what one route alone would be."""
+    if artwork_choice.prints_nothing(art):
+        with said:
+            verdict(f"Nothing is printed on {garment}.", "Every color is left bare by hand.")
+        artwork_choice.choose_inks(art, [None] * len(art.flats.colours), shop=shop)
+        return
     found = cache.answered(
         art,
         shop=shop,
@@ -67,26 +72,27 @@ def _flat(
         viewing=viewing,
         tolerance=shop.habits.tolerance_de00,
         inks=artwork_choice.inks_by_hand(art),
+        keep_apart=artwork_choice.kept_apart(art),
     )
+    way = found.decided.way
     with said:
-        route = found.best.route
-        verdict(proof_headline(found, route), detail(found, route))
+        more = " ".join(told(found.decided.found, way)) if way else ""
+        verdict(headline(found.decided.found), more)
+        if found.garment.polyester > 0:
+            st.warning(plain(MIGRATION))
     client_views.view(looked_at, art, found, shop=shop, viewing=viewing)
-    _take_away(art, found, shop=shop, viewing=viewing)
-    _colors(found, viewing, calibrated=shop.press.calibrated)
-    artwork_choice.choose_inks(art, found, shop=shop)
+    if way is not None:
+        if way.printed:
+            _take_away(art, found, shop=shop, viewing=viewing)
+        _colors(found, viewing, calibrated=shop.press.calibrated)
+        artwork_choice.choose_apart(art, found.plans)
+        client_views.compared(art, found, shop=shop, viewing=viewing)
+    artwork_choice.choose_inks(art, found.plans, shop=shop)
 
 
 def _take_away(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing: Viewing) -> None:
     """The proof sheet, made when it is asked for."""
-    proof = Proof(
-        ready=art,
-        answer=found,
-        route=found.best.route,
-        shop=shop,
-        viewing=viewing,
-        made=date.today(),
-    )
+    proof = Proof(ready=art, answer=found, shop=shop, viewing=viewing, made=date.today())
     name = f"proof-{slug(Path(art.name).stem)}-{slug(found.garment.name)}"
     with st.container(horizontal=True):
         offer("Proof sheet to sign (PDF)", lambda: proof_pdf(proof), file=f"{name}.pdf", first=True)
@@ -96,38 +102,41 @@ def _take_away(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewin
 
 
 def _colors(found: ArtworkResult, viewing: Viewing, *, calibrated: bool) -> None:
-    """Each color of the proposed route: asked for, predicted, and how far it may stray."""
-    best = found.best
-    st.header(f"Color by color, {ROUTE_WORDS[best.route]}")
-    data = least_sure(found.garment.data, *(color.prediction.data for color in best.colours))
-    rows = []
-    for color in best.colours:
-        prediction = color.prediction
-        interval = prediction.interval
-        asked, _ = target_from_hex(color.asked).hex(viewing)
-        rows.append(
-            [
-                pads(
-                    [(asked, ""), (prediction.hex, "")],
-                    label=f"asked for {asked}, predicted {prediction.hex}",
-                ),
-                band(interval.hexes) if interval else "",
-                prediction.build.colour.ink.name,
-                color.verdict.mark,
-                color.verdict.expected,
-                f"{color.verdict.percent}",
-                color.words,
-                prediction.data,
-            ]
-        )
-    head = ("Artwork, print", "May come out as", "Ink", "Verdict", "Expect", "Chance to land",
-            "Against the artwork", "Data")  # fmt: skip
-    table(head, rows, label="Color by color")
+    """Each color as decided: asked for, predicted, and how far it may stray."""
+    st.header("Color by color")
+    table(
+        ("Artwork, print", "May come out as", "Ink", "Printed", "Verdict", "Expect",
+         "Chance to land", "Against the artwork", "Data"),
+        [_color_row(plan, viewing) for plan in found.plans if plan is not None],
+        label="Color by color",
+    )  # fmt: skip
     note(
         f"Compared under {viewing}, ΔE00. The band shows 9 prints in 10: nearest, middle and "
-        f"furthest from the artwork. {honest_words(data, calibrated=calibrated)}"
+        "furthest from the artwork. "
+        f"{honest_words(found.decided.data, calibrated=calibrated)}"
     )
     pickers.light_note(viewing)
+
+
+def _color_row(plan: Plan, viewing: Viewing) -> list[str]:
+    prediction, ink = plan.prediction, plan.build.ink
+    asked, _ = plan.colour.target.hex(viewing)
+    where = ROUTE_SHORT[plan.build.route]
+    printed = f"{where}, as {plan.merged}" if plan.merged else where
+    return [
+        pads(
+            [(asked, ""), (prediction.hex, "")],
+            label=f"asked for {asked}, predicted {prediction.hex}",
+        ),
+        band(plan.interval.hexes),
+        ink.name if ink else "none",
+        printed,
+        plan.verdict.mark if ink else "the cloth itself",
+        plan.verdict.expected,
+        plan.verdict.percent if ink else "–",
+        against_drawn(plan),
+        prediction.data,
+    ]
 
 
 def _about(art: PreparedArtwork) -> None:

@@ -9,18 +9,21 @@ from inksim.common import ROUTE_TITLES, ROUTE_WORDS
 from inksim.decision import SHAPES
 from inksim.preview import (
     CLOSE_PX,
+    DECIDED,
     ArtworkResult,
+    Key,
     PreparedArtwork,
+    RouteAnswer,
     at_life_size,
     busiest_place,
     png_bytes,
     print_on,
 )
-from inksim.printing import Route
+from inksim.printing import ROUTES
 from inksim.shop import Shop
 from inksim.ui import cache
 from inksim.ui.parts import route_views
-from inksim.ui.style import note
+from inksim.ui.style import mark, note, picture, plain
 
 VIEWS = ("Side by side", "Wipe", "On the shirt", "Cloth, pixel for pixel")
 CROP_PX = (CLOSE_PX, CLOSE_PX)
@@ -29,53 +32,81 @@ CROP_PX = (CLOSE_PX, CLOSE_PX)
 def view(
     chosen: str, art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing: Viewing
 ) -> None:
-    """The chosen view; the others cost nothing."""
-    drawn = {each.route: each for each in found.routes}
-    best = found.best.route
-
-    def words(what: Route | None) -> str:
-        way = "as drawn" if what is None else ROUTE_WORDS[what]
-        return f"{art.name} on {found.garment.name}, {way}"
-
-    def pngs(what: list[Route | None], *, large: bool = True) -> list[bytes]:
-        return cache.pictures(art, found, what=what, shop=shop, viewing=viewing, large=large)
-
+    """The chosen view, the decided print first; the others cost nothing."""
     if chosen == VIEWS[1]:
-        route_views.wiped(list(drawn), best, pngs)
+        route_views.wiped(
+            [DECIDED, *(each.key for each in others(found))],
+            DECIDED,
+            lambda what: cache.pictures(
+                art, found, what=what, shop=shop, viewing=viewing, large=True
+            ),
+        )
     elif chosen == VIEWS[2]:
+        drawn = {each.key: each.look for each in (found.decided, *others(found))}
         route_views.shirt_view(
             art,
             list(drawn),
-            best,
-            lambda route: (print_on(art.small, drawn[route].look), drawn[route].look),
+            DECIDED,
+            lambda key: (print_on(art.small, drawn[key]), drawn[key]),
             garment=found.garment.name,
         )
     elif chosen == VIEWS[3]:
         _life_size(art, found)
     else:
-        artwork, *prints = pngs([None, *drawn], large=False)
-        route_views.side_by_side(
-            artwork,
-            dict(zip(drawn, prints, strict=True)),
-            words=words,
-            verdicts={
-                route: (
-                    f"all together: {each.verdict.word}, {each.verdict.percent}",
-                    SHAPES[each.verdict.word],
-                )
-                for route, each in drawn.items()
-                if each.verdict is not None
-            },
-            why_not=found.why_not,
+        artwork, printed = cache.pictures(
+            art, found, what=[None, DECIDED], shop=shop, viewing=viewing, large=True
         )
+        first, second = st.columns([2, 1])
+        with first:
+            st.header(plain(found.decided.title))
+            picture(printed, alt=_words(art, found, DECIDED))
+        with second:
+            st.header(route_views.ARTWORK)
+            picture(artwork, alt=_words(art, found, None))
+
+
+def compared(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing: Viewing) -> None:
+    """What the print would be by one route alone, small, below what is decided."""
+    st.header("By one route alone, to compare")
+    shown = others(found)
+    pngs = cache.pictures(
+        art, found, what=[each.key for each in shown], shop=shop, viewing=viewing, large=False
+    )
+    panels = dict(zip((each.key for each in shown), pngs, strict=True))
+    same = {each.key for each in found.routes} - set(panels)
+    with st.container(key="panels"):
+        columns = st.columns(len(ROUTES))
+    for column, route in zip(columns, ROUTES, strict=True):
+        with column:
+            st.subheader(ROUTE_TITLES[route])
+            if route in same:
+                note("As decided.")
+            elif route not in panels:
+                note(f"Not possible: {found.why_not[route]}.")
+            else:
+                picture(panels[route], alt=_words(art, found, route))
+                said = found.by(route).verdict
+                if said is not None:
+                    words = f"all together: {said.word}, {said.percent}"
+                    st.html(mark(words, shape=SHAPES[said.word]))
+
+
+def others(found: ArtworkResult) -> list[RouteAnswer]:
+    """The prints by one route that are not the decided one."""
+    return [each for each in found.routes if each.found is not found.decided.found]
+
+
+def _words(art: PreparedArtwork, found: ArtworkResult, what: Key | None) -> str:
+    way = "as drawn" if what is None else ROUTE_WORDS[what]
+    return f"{art.name} on {found.garment.name}, {way}"
 
 
 def _life_size(art: PreparedArtwork, found: ArtworkResult) -> None:
     with st.container(horizontal=True):
         center = route_views.choose_place(busiest_place(art), key="crop", width=320)
     crops = {
-        ROUTE_TITLES[route.route]: at_life_size(art, route.look, center=center, size_px=CROP_PX)
-        for route in found.routes
+        ROUTE_TITLES[each.key]: at_life_size(art, each.look, center=center, size_px=CROP_PX)
+        for each in (found.decided, *others(found))
     }
     route_views.windows(
         {title: png_bytes(crop) for title, crop in crops.items()},

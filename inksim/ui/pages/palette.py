@@ -8,11 +8,11 @@ import streamlit as st
 
 from inksim.colour import Viewing
 from inksim.common import InksimError
-from inksim.decision import SHAPES, Cell, cells, difference_words, verdict_of
+from inksim.decision import SHAPES, Answer, answers_on, difference_words, verdict_of
 from inksim.preview import png_bytes
 from inksim.printing import build_words, honest_words, predict
 from inksim.readings import format_names, palette_from_file, parse_palette, reading_suffixes
-from inksim.reports import best_first, matrix_csv, matrix_picture, palette_headline
+from inksim.reports import BY_ITSELF, best_first, matrix_csv, matrix_picture, palette_headline
 from inksim.shop import Shop
 from inksim.stock import Target
 from inksim.ui import cached_results, pickers
@@ -45,12 +45,12 @@ def page(shop: Shop) -> None:
         st.info("Choose at least one garment.")
         return
     reaches = [cached_results.garment_reach(shop, garment=name, viewing=viewing) for name in chosen]
-    columns = best_first([cells(found, targets, tolerance=tolerance) for found in reaches])
+    columns = best_first([answers_on(found, targets, tolerance=tolerance) for found in reaches])
     with said:
         verdict(
             palette_headline(columns, tolerance=tolerance),
             f"Garments are sorted by how many colors land or should land, then by those without a "
-            f"base. Compared under {viewing}.",
+            f"base. {BY_ITSELF} Compared under {viewing}.",
         )
     shown, looked_at = st.columns([9, 5], gap="medium")
     with shown:
@@ -111,16 +111,19 @@ def _keep(name: str, read: Callable[[], list[Target]]) -> None:
         st.session_state["palette-fault"] = str(error)
 
 
-def _details(cell: Cell, *, shop: Shop, viewing: Viewing) -> None:
+def _details(cell: Answer, *, shop: Shop, viewing: Viewing) -> None:
     """Details of the chosen cell: the build to print, or the nearest print."""
     st.header(plain(f"{cell.target.name} on {cell.garment.name}"))
     asked, _ = cell.target.hex(viewing)
-    word = "print" if cell.nominal else "nearest print"
+    word = "cloth" if cell.build.bare else "print" if cell.nominal else "nearest print"
     cloth = pickers.cloth_hex(shop, cell.garment.name, viewing)
     st.html(print_on_cloth(cell.hex, cell.interval, asked=asked, cloth=cloth, word=word))
-    st.html(verdict_mark(cell.verdict))
     differs = difference_words(cell.target.lab(viewing), cell.lab)
-    st.markdown(plain(f"{cell.words}. Against the target: {differs}."))
+    if cell.build.bare:
+        st.markdown(plain(f"Left bare: the cloth is the color. Against the target: {differs}."))
+    else:
+        st.html(verdict_mark(cell.verdict))
+        st.markdown(plain(f"{cell.words}. Against the target: {differs}."))
     note(f"Nominally ΔE00 {cell.delta_e_2000:.1f}.")
     note(honest_words(cell.data, calibrated=shop.press.calibrated))
     pickers.light_note(viewing)
@@ -130,7 +133,7 @@ def _details(cell: Cell, *, shop: Shop, viewing: Viewing) -> None:
         note("More vivid than a screen can show.")
 
 
-def _mixed(cell: Cell, *, shop: Shop, viewing: Viewing) -> None:
+def _mixed(cell: Answer, *, shop: Shop, viewing: Viewing) -> None:
     """Nearest tint or mixture of two inks, where no single ink is nominal."""
     reach = cached_results.garment_gamut(shop, garment=cell.garment.name, viewing=viewing)
     off, build = reach.nearest(cell.target.lab(viewing))
@@ -152,7 +155,7 @@ def _mixed(cell: Cell, *, shop: Shop, viewing: Viewing) -> None:
         st.html(verdict_mark(verdict_of(found.interval)))
 
 
-def _take_away(columns: Sequence[Sequence[Cell]], *, shop: Shop, viewing: Viewing) -> None:
+def _take_away(columns: Sequence[Sequence[Answer]], *, shop: Shop, viewing: Viewing) -> None:
     """Downloads: CSV and PNG."""
     with st.container(horizontal=True):
         offer("Table (CSV)", lambda: matrix_csv(columns, viewing=viewing), file="palette.csv")

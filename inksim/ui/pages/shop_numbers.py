@@ -26,6 +26,12 @@ def costs(shop: Shop) -> None:
     _change(shop, "costs", "costs.toml", shop.costs, money=shop.costs.currency)
 
 
+def stations(shop: Shop) -> None:
+    """How many screens and flashes fit on the press."""
+    _shown("Stations and flashes", shop.stations)
+    _change(shop, "stations", "press.toml", shop.stations, prefix="stations.")
+
+
 def habits(shop: Shop) -> None:
     """What the shop usually does."""
     _shown("Habits", shop.habits)
@@ -116,7 +122,7 @@ def _ask(asked: Asked, value: Any, *, key: str, money: str) -> None:
     elif isinstance(value, str):
         st.text_input(label, value, key=key)
     elif isinstance(value, int):
-        st.number_input(label, 1, None, value, key=key)
+        st.number_input(label, asked.least, None, value, key=key)
     else:
         shown_value = float(f"{asked.times * value:.6g}")
         st.number_input(label, 0.0, None, shown_value, step=None, format="%g", key=key)

@@ -8,7 +8,7 @@ from typing import Any
 import streamlit as st
 
 from inksim.colour import Viewing, hex_from_rgb8, srgb8, xyz_from_lab
-from inksim.decision import Cell, Gamut
+from inksim.decision import Answer, Gamut
 
 HTML = """
 <canvas tabindex="0" role="img"></canvas>
@@ -97,12 +97,12 @@ def _component() -> Callable[..., Any]:
     return st.components.v2.component("inksim_gamut", html=HTML, css=CSS, js=JS)
 
 
-def gamut(found: Gamut, column: Sequence[Cell], *, viewing: Viewing) -> None:
+def gamut(found: Gamut, column: Sequence[Answer], *, viewing: Viewing) -> None:
     """Show every print of a garment and where the palette lies among them."""
     _component()(data=gamut_data(found, column, viewing=viewing), key="gamut")
 
 
-def gamut_data(found: Gamut, column: Sequence[Cell], *, viewing: Viewing) -> dict[str, Any]:
+def gamut_data(found: Gamut, column: Sequence[Answer], *, viewing: Viewing) -> dict[str, Any]:
     """What the browser draws; of very many prints, evenly chosen ones."""
     lab = found.lab[:: max(1, -(-len(found.lab) // MOST_POINTS))]
     rgb, _ = srgb8(xyz_from_lab(lab, viewing), viewing)

@@ -12,8 +12,7 @@ from typing import Any
 import streamlit as st
 
 from inksim.colour import Viewing
-from inksim.common import ROUTE_SHORT
-from inksim.decision import SHAPES, WORDS, Cell, serves
+from inksim.decision import WORDS, Answer, serves
 from inksim.shop import Shop
 from inksim.ui.pickers import cloth_hex
 
@@ -84,7 +83,7 @@ export default function ({ data, parentElement, setStateValue }) {
       button.style.background = garment.cloth;
       button.dataset.row = row; button.dataset.column = column;
       button.setAttribute("aria-label", `${color.name} on ${garment.name}: ${cell.words}`);
-      button.append(swatch(cell.hex), element("span", `${cell.shape} ${cell.words}`));
+      button.append(swatch(cell.hex), element("span", `${cell.words}`));
       button.onclick = () => { mark(row, column); setStateValue("cell", [row, column]); };
       place.append(button); line.append(place);
     });
@@ -108,7 +107,7 @@ def _component() -> Callable[..., Any]:
     return st.components.v2.component("inksim_map", html=HTML, css=CSS, js=JS)
 
 
-def choose_cell(columns: Sequence[Sequence[Cell]], *, shop: Shop, viewing: Viewing) -> Cell:
+def choose_cell(columns: Sequence[Sequence[Answer]], *, shop: Shop, viewing: Viewing) -> Answer:
     """Show the map; returns the chosen cell, the first one until one is chosen."""
     row, column = _chosen(rows=len(columns[0]), columns=len(columns))
     data = map_data(columns, shop=shop, viewing=viewing) | {"row": row, "column": column}
@@ -123,7 +122,9 @@ def _chosen(*, rows: int, columns: int) -> tuple[int, int]:
     return (int(row), int(column)) if row < rows and column < columns else (0, 0)
 
 
-def map_data(columns: Sequence[Sequence[Cell]], *, shop: Shop, viewing: Viewing) -> dict[str, Any]:
+def map_data(
+    columns: Sequence[Sequence[Answer]], *, shop: Shop, viewing: Viewing
+) -> dict[str, Any]:
     """What the browser draws."""
     garments = []
     for column in columns:
@@ -142,11 +143,8 @@ def map_data(columns: Sequence[Sequence[Cell]], *, shop: Shop, viewing: Viewing)
             "cells": [
                 {
                     "hex": column[at].hex,
-                    "lands": column[at].verdict.word == WORDS[0],
-                    "shape": SHAPES[column[at].verdict.word],
-                    "words": f"{column[at].verdict.word}, "
-                    f"{ROUTE_SHORT[column[at].build.route]}, "
-                    f"{column[at].verdict.median_de00:.1f}",
+                    "lands": column[at].verdict.word == WORDS[0] and not column[at].build.bare,
+                    "words": f"{column[at].mark}, {column[at].median_de00:.1f}",
                 }
                 for column in columns
             ],

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from typing import TypeVar
 
 import streamlit as st
 
 from inksim.common import MM_PER_INCH, ROUTE_TITLES, Uint8Array
 from inksim.picture import MOST_MM, Look, on_shirt
-from inksim.preview import PreparedArtwork, png_bytes
+from inksim.preview import Key, PreparedArtwork, png_bytes
 from inksim.printing import ROUTES, Route
 from inksim.ui.parts.wipe import wipe
 from inksim.ui.style import mark, note, picture, plain
 
 ARTWORK = "The artwork as drawn"
+K = TypeVar("K", bound=Key)
 
 
 def choose_view(views: Sequence[str], *, key: str) -> str:
@@ -61,11 +63,9 @@ def side_by_side(
                 st.html(mark(said, shape=shape))
 
 
-def wiped(
-    routes: Sequence[Route], best: Route, pngs: Callable[[list[Route | None]], Sequence[bytes]]
-) -> None:
+def wiped(routes: Sequence[K], best: K, pngs: Callable[[list[K | None]], Sequence[bytes]]) -> None:
     """Two pictures to wipe over, the artwork and the best route to begin with; pngs makes them."""
-    choices: dict[str, Route | None] = {ARTWORK: None}
+    choices: dict[str, K | None] = {ARTWORK: None}
     choices |= {ROUTE_TITLES[route]: route for route in routes}
     names = list(choices)
     start = names.index(ROUTE_TITLES[best])
@@ -81,9 +81,9 @@ def wiped(
 
 def shirt_view(
     art: PreparedArtwork,
-    routes: Sequence[Route],
-    best: Route,
-    drawn: Callable[[Route], tuple[Uint8Array, Look]],
+    routes: Sequence[K],
+    best: K,
+    drawn: Callable[[K], tuple[Uint8Array, Look]],
     *,
     garment: str,
 ) -> None:

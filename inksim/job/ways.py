@@ -1,0 +1,231 @@
+"""All ways worth weighing to print a job on one garment: in one run, with colors merged, in two."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from inksim.colour import Viewing, delta_e_2000
+from inksim.common import BoolArray
+from inksim.decision import (
+    NO_BASE,
+    ROUTE_ROOM_DE00,
+    BuildSpace,
+    Evaluated,
+    Landing,
+    against,
+    choose_build,
+    could_be_chosen,
+    most_likely_lab,
+    worth_weighing,
+)
+from inksim.job.amounts import second_run_cost
+from inksim.job.costs import Rates
+from inksim.job.job import Job
+from inksim.job.merge import Groups, mergings
+from inksim.job.options import STRAIGHT_ON, Option, bare_option, inks_near, option_of, options_of
+from inksim.job.search import Choice, Found, Way, search
+from inksim.printing import ROUTES, Route
+from inksim.shop import Shop
+from inksim.stock import Garment
+
+
+def by_route(space: BuildSpace, only: Route) -> BoolArray:
+    """Mask (N,) of the builds that belong to one route."""
+    mask = space.route == ROUTES.index(only)
+    if only == "white-base":
+        white = np.array([ink.kind == "white-base" for ink in space.inks], dtype=np.bool_)
+        mask |= (space.base == NO_BASE) & white[space.ink]
+    return np.asarray(mask)
+
+
+def weighed(
+    shop: Shop,
+    job: Job,
+    garment: Garment,
+    space: BuildSpace,
+    bare: Sequence[bool],
+    *,
+    viewing: Viewing,
+) -> tuple[list[BoolArray], BoolArray]:
+    """Masks (N,) of the builds to weigh for each color, and of those for any.
+
+    An interval costs far more than a color, so only inks that come near a color are evaluated.
+    """
+    lab = most_likely_lab(space, press=shop.press, viewing=viewing)
+    among = []
+    for colour, is_bare in zip(job.colours, bare, strict=True):
+        if is_bare:
+            among.append(np.zeros(len(space), dtype=np.bool_))
+            continue
+        off = delta_e_2000(colour.target.lab(viewing), lab)
+        own = np.ones(len(space), dtype=np.bool_)
+        if colour.ink is not None:
+            own = space.ink == [ink.name for ink in space.inks].index(colour.ink.name)
+        if colour.route is not None:
+            own = own & by_route(space, colour.route)
+        able = np.zeros(len(space), dtype=np.bool_)
+        able[own] = worth_weighing(
+            space.take(own),
+            garment=garment,
+            standard=colour.target.lab(viewing),
+            distance=off[own],
+            tolerance=colour.tolerance,
+            viewing=viewing,
+            limits=shop.rules,
+        )
+        part, near = space.take(able), off[able]
+        chosen = part.ink[could_be_chosen(near, part.route, tolerance=colour.tolerance)]
+        inks = np.union1d(inks_near(part, near, tolerance=colour.tolerance), chosen)
+        among.append(able & np.isin(space.ink, inks))
+    return among, np.any(among, axis=0)
+
+
+class Decided(NamedTuple):
+    """Ways of a job on a garment.
+
+    alone: of a single color the one that a palette would take. landings: of each color, of all
+    builds that a way may hold.
+    """
+
+    ways: list[Way]
+    exact: bool
+    alone: int | None
+    landings: Sequence[Landing | None]
+
+
+def all_ways(
+    shop: Shop,
+    job: Job,
+    evaluated: Evaluated | None,
+    *,
+    landings: Sequence[Landing | None],
+    among: Sequence[BoolArray],
+    bare: Sequence[bool],
+    rates: Rates,
+    viewing: Viewing,
+) -> Decided:
+    """All ways: in one run; where that leaves colors out, with colors merged, and in two runs."""
+    gain = shop.rules.least_chance_gain
+    dearest = max((ink.price_per_kg or 0.0 for ink in shop.inks.values()), default=0.0)
+    if evaluated is None:
+        only = Way(
+            options=tuple(bare_option(at) for at in range(len(bare))), grounds=(), cost=0.0,
+            film_g=0.0, risk=0.0, work=0.0, screens=0, flashes=0, strokes=0,
+        )  # fmt: skip
+        return Decided([only], True, 0, landings)
+    options = [
+        [bare_option(at)]
+        if landing is None
+        else options_of(
+            job, evaluated, colour=at, among=among[at], landing=landing, rates=rates, gain=gain,
+            dearest=dearest,
+        )
+        for at, landing in enumerate(landings)
+    ]  # fmt: skip
+
+    def choices(group: Sequence[int]) -> list[Choice]:
+        first, *others = group
+        return [
+            (
+                option,
+                *(
+                    option_of(
+                        job, evaluated, colour=at, build=option.build,
+                        landing=_landing(landings, at), rates=rates, dearest=dearest,
+                    )
+                    for at in others
+                ),
+            )
+            for option in options[first]
+        ]  # fmt: skip
+
+    def tried(groups: Groups, runs: int) -> Found:
+        return search(
+            job, evaluated.space, [choices(g) for g in groups], rates=rates, press=job.press,
+            runs=runs, run_cost=second_run_cost(job, rates), dearest=dearest,
+        )  # fmt: skip
+
+    printed = [at for at, landing in enumerate(landings) if landing is not None]
+    lone = tuple((at,) for at in range(len(options)))
+    ways, exact = tried(lone, 1)
+    if len(printed) > 1 and _is_tight(ways, options):
+        landings = [
+            None
+            if each is None
+            else against(evaluated, standard=colour.target.lab(viewing), tolerance=colour.tolerance)
+            for each, colour in zip(landings, job.colours, strict=True)
+        ]  # a color may be printed as any other
+        based = any(o.ground != STRAIGHT_ON for own in options for o in own)
+        for runs in (1, 2):
+            more, sure = _with_fewer(
+                job, printed, lone, tried, runs=runs, viewing=viewing, based=based
+            )
+            ways += more
+            exact &= sure
+    if len(printed) != 1:
+        return Decided(ways, exact, None, landings)
+    at = printed[0]
+    pick = choose_build(
+        _landing(landings, at), route=evaluated.space.route, work=evaluated.work,
+        among=among[at], gain=gain,
+    )  # fmt: skip
+    options[at] = [option for option in options[at] if option.build == pick]
+    alone = tried(lone, 1).ways
+    return Decided([*ways, *alone[:1]], exact, len(ways) if alone else None, landings)
+
+
+def _is_tight(ways: Sequence[Way], options: Sequence[Sequence[Option]]) -> bool:
+    """Whether the press leaves no room: on every way some color is far beyond what it could be."""
+    could = [min(option.missed for option in own) for own in options]
+    beyond = (max(o.missed - could[o.colour] for o in way.options) for way in ways)
+    return min(beyond, default=np.inf) > ROUTE_ROOM_DE00
+
+
+def _with_fewer(
+    job: Job,
+    printed: Sequence[int],
+    lone: Groups,
+    tried: Callable[[Groups, int], Found],
+    *,
+    runs: int,
+    viewing: Viewing,
+    based: bool,
+) -> tuple[list[Way], bool]:
+    """Ways of a job that its press has too few screens for: in so many runs, colors merged.
+
+    Of the mergings, from the fewest merged colors on, until a way fits, with a base under it where
+    there is one to be had (based). What fits in fewer runs is no way in so many.
+    """
+    ways: list[Way] = []
+    exact = True
+    apart = [at for at in printed if not job.merge or job.colours[at].name in job.keep_apart]
+    standards = np.stack([job.colours[at].target.lab(viewing) for at in printed])
+    areas = [job.colours[at].area_cm2 for at in printed]
+    others = tuple(g for g in lone if g[0] not in printed)
+    room = job.press.stations * runs
+    for groups in mergings(standards, areas, apart=[printed.index(at) for at in apart]):
+        if len(groups) > room:
+            continue
+        if runs == 1 and len(groups) == len(printed):
+            continue  # tried already
+        named = tuple(sorted([*(tuple(printed[c] for c in g) for g in groups), *others]))
+        found = tried(named, runs)
+        fewer = (runs - 1) * job.press.stations
+        takes_flash = job.press.flash_takes_station
+        new = [w for w in found.ways if w.stations(flash_takes_station=takes_flash) > fewer]
+        ways += new
+        exact &= found.exact
+        if any(way.grounds for way in new) or (new and not based):
+            break
+        if len(groups) < room - 2:  # a base and its flash have their stations
+            break
+    return ways, exact
+
+
+def _landing(landings: Sequence[Landing | None], at: int) -> Landing:
+    landing = landings[at]
+    assert landing is not None
+    return landing

@@ -1,0 +1,52 @@
+"""What a way to print a job asks of the press, in words: its screens, and what has to be told."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from inksim.common import counted
+from inksim.job import Alternative, GarmentAnswer, PressScreen
+from inksim.printing import Layer
+
+
+def layer_words(layer: Layer, *, last: bool) -> str:
+    """'Chalk White Base: 110 threads/in (43/cm), 1 pass, flash'."""
+    flash = "" if last else ", flash" if layer.flash else ", wet on wet"
+    return f"{layer.ink.name}: {layer.screen.words}, {counted(layer.passes, 'pass')}{flash}"
+
+
+def goes_words(screen: PressScreen) -> str:
+    """'×2'; '×1, flash, ×1' where it is printed, flashed and printed again through one screen."""
+    return ", flash, ".join([f"×{screen.strokes}"] * screen.goes)
+
+
+def then_words(screen: PressScreen) -> str:
+    """What comes after it: 'flash', 'wet on wet', or nothing."""
+    if screen.flash is None or screen.goes > 1:
+        return ""
+    return "flash" if screen.flash else "wet on wet"
+
+
+def for_words(screen: PressScreen, names: Sequence[str]) -> str:
+    """'base of navy; is #ffffff': what the screen is for; names: of the job's colors, in order."""
+    under, own = ([names[at] for at in each] for each in (screen.over, screen.shows))
+    if not under:
+        return ", ".join(own)
+    base = f"base of {'all colors' if len(under) == len(names) > 1 else ', '.join(under)}"
+    return f"{base}; color {', '.join(own)}" if own else base
+
+
+def screen_words(screen: PressScreen, names: Sequence[str]) -> str:
+    """'1. Chalk White Base: 110 threads/in (43/cm), ×1, flash (base of all colors)'."""
+    then = f", {said}" if (said := then_words(screen)) else ""
+    return (
+        f"{screen.number}. {screen.ink.name}: {screen.screen.words}, {goes_words(screen)}{then} "
+        f"({for_words(screen, names)})"
+    )
+
+
+def screen_lines(found: GarmentAnswer, way: Alternative) -> list[str]:
+    """The screens of a way in print order, a line each, those of a second run marked."""
+    names = [colour.name for colour in found.job.colours]
+    runs = f"run {{}} of {way.way.runs}, " if way.way.runs > 1 else ""
+    return [f"{runs.format(s.run)}{screen_words(s, names)}" for s in way.screens]
