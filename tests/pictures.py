@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from PIL import Image
 
-from inksim.artwork.read import Artwork
+from inksim.artwork.artwork import Artwork
 from inksim.picture.reduce import reduce_labels, reduce_tile, reduction_factor
 from inksim.picture.render import Look, recolour, render_flat
 

@@ -8,7 +8,7 @@ the fibers, so that less light gets back), and K and S of every ink are off by 1
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -307,3 +307,11 @@ def read_prints(
         PrintReading(name=f"print {at}", build=build, reflectance=spectrum)
         for at, (build, spectrum) in enumerate(zip(builds, spectra, strict=True), start=1)
     ]
+
+
+def some_readings(
+    seed: int = 3, world: Callable[[np.random.Generator], World] = whole_prior
+) -> list[PrintReading]:
+    """Readings of the six prints on a press of a world."""
+    rng = np.random.default_rng(seed)
+    return read_prints(world(rng), six_prints(), rng)

@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from importlib import import_module
 from pathlib import Path
@@ -30,6 +31,7 @@ ROOMS = (
     "artwork",
     "decision",
     "job",
+    "ledger",
     "calibration",
     "separation",
     "picture",
@@ -63,8 +65,13 @@ def modules(package: Path) -> dict[str, Path]:
     return found
 
 
-def imported(name: str, path: Path) -> Iterator[Imported]:
+@cache
+def imported(name: str, path: Path) -> tuple[Imported, ...]:
     """Every import of the package itself, those in functions and under TYPE_CHECKING too."""
+    return tuple(_imported(name, path))
+
+
+def _imported(name: str, path: Path) -> Iterator[Imported]:
     parents = name.split(".") if name else []
     if path.stem != "__init__":
         parents = parents[:-1]

@@ -69,6 +69,7 @@ def main() -> None:
             lab=tuple(round(float(v), 2) for v in seen),
             geometry="45:0",
             date=DAY,
+            note="invented",
         )
         for build, seen in zip(builds, read, strict=True)
     ]

@@ -28,10 +28,10 @@ def main() -> None:
             shop.folder / ARTWORK, shop=shop, garment=shop.garment("Coal Black"), out=Path(scratch)
         )
         with Image.open(result.sheet) as sheet:
-            pixels = np.array(sheet.convert("RGB"))
+            pixels, about = np.array(sheet.convert("RGB")), sheet.info["Description"]
     height = round(pixels.shape[0] * WIDTH_PX / pixels.shape[1])
     small = shrink_to(pixels, width=WIDTH_PX, height=height)
-    save_png(TOP / "docs" / "predicted.png", small, dpi=96, compress_level=9)
+    save_png(TOP / "docs" / "predicted.png", small, dpi=96, about=about, compress_level=9)
 
 
 if __name__ == "__main__":

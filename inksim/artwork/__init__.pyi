@@ -1,8 +1,10 @@
+from .artwork import Artwork as Artwork
 from .assignment import (
     NOT_PRINTED as NOT_PRINTED,
     mapped_inks as mapped_inks,
     read_mapping as read_mapping,
 )
+from .cutout import without_background as without_background
 from .flats import FlatColour as FlatColour, Flats as Flats, find_flats as find_flats
 from .picture import (
     SURROUND as SURROUND,
@@ -12,13 +14,14 @@ from .picture import (
     fine_codes as fine_codes,
     halve_light as halve_light,
     laid_on_ground as laid_on_ground,
+    png_info as png_info,
     reduce_light as reduce_light,
     resampled_light as resampled_light,
     save_png as save_png,
     shrink_to as shrink_to,
 )
 from .read import (
-    Artwork as Artwork,
+    at_width as at_width,
     printed_at as printed_at,
     read_artwork as read_artwork,
     sized_notes as sized_notes,

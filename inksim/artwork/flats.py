@@ -11,7 +11,21 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from inksim.artwork.artwork import Artwork
+from inksim.artwork.background import (
+    ALIKE,
+    KEEP,
+    Background,
+    chosen_background,
+    described,
+    found_background,
+    from_outside,
+    left_out_words,
+    parsed_wish,
+)
+from inksim.artwork.compression import LOSSY, grain_of, unbled
 from inksim.artwork.labels import (
+    CLOTH,
     HOPELESS,
     MOST_FLATS,
     PixelLabels,
@@ -21,7 +35,6 @@ from inksim.artwork.labels import (
 )
 from inksim.artwork.palette import flat_palette, noisy_palette, peaks, typical_colours, unlike
 from inksim.artwork.pixels import OPAQUE, strips, words_of
-from inksim.artwork.read import Artwork
 from inksim.colour import hex_from_rgb8
 from inksim.common import MM_PER_INCH, BoolArray, InputError, Int64Array, Uint8Array, Uint32Array
 
@@ -48,7 +61,9 @@ class Flats:
     """`labels` (H, W) uint8, read-only: 0 bare cloth, n the n-th of `colours`.
 
     `explained` is the share of printed pixels that a flat, or the edge between two, accounts for;
-    `tonal` says that it is too small for the picture to be flat artwork.
+    `tonal` says that it is too small for the picture to be flat artwork, and that the rest is not
+    the noise of compression. `background` is the flat that surrounds the picture, None where none
+    does: still one of `colours`, unless `find_flats` was asked to leave it out.
     """
 
     labels: Uint8Array
@@ -56,6 +71,7 @@ class Flats:
     tonal: bool
     explained: float
     notes: tuple[str, ...]
+    background: Background | None = None
 
     def plate(self, number: int) -> BoolArray:
         """Where flat `number` (1 to N; 0 is the bare cloth) prints, (H, W)."""
@@ -66,40 +82,98 @@ class Flats:
         return np.equal(self.labels, number)
 
 
-def find_flats(artwork: Artwork, *, max_colours: int = 12, min_area_share: float = 0.0005) -> Flats:
+def find_flats(
+    artwork: Artwork,
+    *,
+    max_colours: int = 12,
+    min_area_share: float = 0.0005,
+    background: str = KEEP,
+) -> Flats:
     """Find the flat colours of `artwork` and put every pixel on one plate or on the cloth.
 
     `min_area_share` (0 to 1) is the share of the printed area below which a colour is no flat of
     its own. Raises InputError when there are more than `max_colours` (1 to 30) flats. A tonal
     picture is not refused: it is marked, and posterised onto its flats and, where those are few,
     its typical colours. Flats come largest first.
+
+    `background` is 'keep', 'auto' (leave out the one found) or '#rrggbb' (leave out that flat);
+    all of that color is left out, or with ' outside' after it only what touches the border (always
+    so in a tonal picture). Raises InputError where no flat has that color, or there is no other.
     """
+    wish = parsed_wish(background)
     if not 1 <= max_colours <= MOST_FLATS:
         raise InputError(f"max_colours is {max_colours}; allowed is 1 to {MOST_FLATS}.")
     if not 0 <= min_area_share < 1:
         raise InputError(f"min_area_share is {min_area_share}; allowed is 0 up to 1.")
     words = words_of(artwork.rgba)
     painted = int(np.count_nonzero(words >= OPAQUE))
-    palette, plates = _own_flats(words, floor=_floor(min_area_share, painted))
-    tonal = _explained(plates, painted) < TONAL_BELOW
+    lossy = artwork.format in LOSSY
+    palette, plates = _own_flats(words, floor=_floor(min_area_share, painted), lossy=lossy)
+    grain = grain_of(words, plates.labels, palette[:MOST_FLATS], lossy=lossy)
+    tonal = _explained(plates, painted) < TONAL_BELOW and not grain.compressed
+    if grain.compressed:
+        palette = np.concatenate([grain.colours, palette[MOST_FLATS:]])
     if len(palette) > MOST_FLATS:  # too many to judge by the plates
         tonal = near_share(words, palette) < MANY_FLATS
-    if len(palette) > max_colours and not tonal:
-        raise InputError(
-            f"artwork '{artwork.name}' has {len(palette)} flat colors, and at most {max_colours} "
-            f"are separated; {_nearest_pair(palette)}, or allow more colors (up to {MOST_FLATS})."
-        )
+    if len(palette) > min(max_colours + wish.leave_out, MOST_FLATS) and not tonal:
+        raise _too_many(artwork, palette, max_colours)
     if tonal and (_explained(plates, painted) < HOPELESS or len(palette) > max_colours):
         typical = unlike(typical_colours(words, max_colours), palette)
         palette = np.concatenate([palette, typical])[:max_colours]
         plates = replace(posterised(words, palette), unexplained=plates.unexplained)
     order = _by_area(plates.labels, len(palette))
-    plates = replace(plates, labels=_renumbered(plates.labels, order))
-    notes = _notes(words, plates, painted)
-    return _flats(artwork, plates, palette[order], painted=painted, notes=notes)
+    palette, labels = palette[order], _renumbered(plates.labels, order)
+    explained = _explained(plates, painted)
+    tonal = tonal and explained < TONAL_BELOW
+    notes = _notes(words, explained, painted, tonal=tonal)
+    number = found_background(labels, palette)
+    ground = None if number is None else described(labels, palette, number)
+    if wish.leave_out:
+        number = chosen_background(wish, palette, number, name=artwork.name)
+        if number is None:
+            notes.append("No background was found: nothing is left out.")
+        else:
+            ground = described(labels, palette, number)
+            gone = labels == number
+            if tonal:
+                gone &= _near(words, palette[number - 1])
+            if tonal or wish.outside_only:
+                gone = from_outside(gone)
+            notes.append(left_out_words(ground, gone, labels == number))
+            labels = np.where(gone, np.uint8(CLOTH), labels)
+            order = _by_area(labels, len(palette))
+            palette, labels = palette[order], _renumbered(labels, order)
+    if len(palette) > max_colours and not tonal:
+        raise _too_many(artwork, palette, max_colours)
+    labels = np.ascontiguousarray(labels[: artwork.height_px, : artwork.width_px])
+    labels.setflags(write=False)
+    return Flats(
+        labels=labels,
+        colours=_areas(labels, palette, artwork.dpi),
+        tonal=tonal,
+        explained=explained,
+        notes=tuple(notes),
+        background=ground,
+    )
 
 
-def _own_flats(words: Uint32Array, *, floor: float) -> tuple[Int64Array, PixelLabels]:
+def _too_many(artwork: Artwork, palette: Int64Array, most: int) -> InputError:
+    return InputError(
+        f"artwork '{artwork.name}' has {len(palette)} flat colors, and at most {most} "
+        f"are separated; {_nearest_pair(palette)}, or allow more colors (up to {MOST_FLATS})."
+    )
+
+
+def _near(words: Uint32Array, colour: Int64Array) -> BoolArray:
+    """Where (H, W) the pixels are of this color but for noise."""
+    near = words >= OPAQUE
+    for channel, value in enumerate(colour):
+        code = (words >> np.uint32(8 * channel) & np.uint32(255)).astype(np.int16)
+        near &= np.abs(code - np.int16(value)) <= ALIKE
+    return near
+
+
+def _own_flats(words: Uint32Array, *, floor: float, lossy: bool) -> tuple[Int64Array, PixelLabels]:
     """The flats and the plates; thin lines and noisy flats have no blocks and come in a second go.
 
     The plates use the first `MOST_FLATS` flats; with none, nothing is explained.
@@ -109,8 +183,10 @@ def _own_flats(words: Uint32Array, *, floor: float) -> tuple[Int64Array, PixelLa
     if plates.unexplained >= floor:
         blocks = len(palette)
         palette = np.concatenate([palette, noisy_palette(words, palette, floor=floor)])
-        lines = peaks(*plates.odd, floor=floor)
-        palette = np.concatenate([palette, unlike(lines, palette)])
+        lines = unlike(peaks(*plates.odd, floor=floor), palette)
+        if lossy:
+            lines = unbled(lines, palette)
+        palette = np.concatenate([palette, lines])
         if len(palette) > blocks:
             plates = label_pixels(words, palette[:MOST_FLATS])
     return palette, plates
@@ -125,11 +201,10 @@ def _explained(plates: PixelLabels, painted: int) -> float:
     return max(0.0, 1.0 - plates.unexplained / painted) if painted else 1.0
 
 
-def _notes(words: Uint32Array, plates: PixelLabels, painted: int) -> list[str]:
+def _notes(words: Uint32Array, explained: float, painted: int, *, tonal: bool) -> list[str]:
     """What a shop should know before it trusts the plates."""
     notes = []
-    explained = _explained(plates, painted)
-    if explained < TONAL_BELOW:
+    if tonal:
         notes.append(
             f"This is not flat artwork: flat colors explain only {explained:.0%} of the printed "
             "area; the rest is a gradient or a picture and needs halftones. Here it is posterized."
@@ -146,22 +221,6 @@ def _notes(words: Uint32Array, plates: PixelLabels, painted: int) -> list[str]:
             "half and more prints in full, less does not print."
         )
     return notes
-
-
-def _flats(
-    artwork: Artwork, plates: PixelLabels, palette: Int64Array, *, painted: int, notes: list[str]
-) -> Flats:
-    height, width = artwork.rgba.shape[:2]
-    labels = np.ascontiguousarray(plates.labels[:height, :width])
-    labels.setflags(write=False)
-    explained = _explained(plates, painted)
-    return Flats(
-        labels=labels,
-        colours=_areas(labels, palette, artwork.dpi),
-        tonal=explained < TONAL_BELOW,
-        explained=explained,
-        notes=tuple(notes),
-    )
 
 
 def _by_area(labels: Uint8Array, flats: int) -> Int64Array:

@@ -20,6 +20,7 @@ from inksim.common import Float32Array, InputError, Uint8Array
 
 if TYPE_CHECKING:
     from PIL import Image
+    from PIL.PngImagePlugin import PngInfo
 
 SURROUND: tuple[int, int, int] = (171, 171, 171)
 """Neutral grey, L* 70, to stand round a picture (ISO 3664 asks for a neutral surround)."""
@@ -163,13 +164,15 @@ def save_png(
     rgbx: Uint8Array,
     *,
     dpi: float,
+    about: str,
     srgb: bool = True,
     compress_level: int = 1,
 ) -> Path:
     """Write a lossless RGB PNG that says its resolution and, with srgb, its colour space.
 
-    rgbx is uint8 (H, W, 3) or (H, W, 4), the fourth channel ignored. The folder is made; the file
-    appears whole or not at all. Returns the path. The same picture gives the same bytes.
+    rgbx is uint8 (H, W, 3) or (H, W, 4), the fourth channel ignored. about: what the picture is
+    and how far it can be trusted (see `png_info`). The folder is made; the file appears whole or
+    not at all. Returns the path. The same picture gives the same bytes.
     """
     from PIL import Image
 
@@ -192,12 +195,23 @@ def save_png(
             format="PNG",
             dpi=(dpi, dpi),
             icc_profile=_srgb_profile() if srgb else None,
+            pnginfo=png_info(about),
             compress_level=compress_level,
         )
         scratch.replace(target)
     finally:
         scratch.unlink(missing_ok=True)
     return target
+
+
+def png_info(about: str) -> PngInfo:
+    """A PNG's own words, as keywords of its specification have them: Description, Software."""
+    from PIL.PngImagePlugin import PngInfo
+
+    words = PngInfo()
+    words.add_text("Description", about)
+    words.add_text("Software", "inksim")
+    return words
 
 
 def _srgb_profile() -> bytes:

@@ -11,8 +11,8 @@ import hashlib
 import io
 import struct
 import zlib
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 
@@ -29,6 +29,9 @@ from PIL import (
     WebPImagePlugin,
 )
 
+from inksim.artwork.artwork import NO_TRANSPARENCY, Artwork
+from inksim.artwork.background import KEEP, parsed_wish
+from inksim.artwork.cutout import without_background
 from inksim.artwork.layered import read_layered
 from inksim.artwork.raster import (
     SIZE_UNKNOWN,
@@ -45,45 +48,9 @@ from inksim.common import MM_PER_INCH, InputError, Uint8Array
 ORIENTATION = 0x0112  # the EXIF mark, 1 to 8; 1 is upright
 MAX_FILE_BYTES = 2**30
 ASSUMED_DPI = 300.0
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Artwork:
-    """A picture to print. `rgba` is (H, W, 4) uint8, sRGB, straight alpha, read-only.
-
-    `dpi` is pixels per inch, or None where the file does not say. `spots` holds extra channels
-    (H, W) uint8 by name, as stored. `sha256` is of the file's bytes; `format` and `mode` are what
-    the file was before conversion.
-    """
-
-    name: str
-    rgba: Uint8Array
-    dpi: float | None
-    notes: tuple[str, ...]
-    sha256: str
-    format: str
-    mode: str
-    spots: Mapping[str, Uint8Array]
-
-    @property
-    def width_px(self) -> int:
-        """Width in pixels."""
-        return int(self.rgba.shape[1])
-
-    @property
-    def height_px(self) -> int:
-        """Height in pixels."""
-        return int(self.rgba.shape[0])
-
-    @property
-    def width_mm(self) -> float | None:
-        """Width at the file's resolution, None where it has none."""
-        return None if self.dpi is None else self.width_px / self.dpi * MM_PER_INCH
-
-    @property
-    def height_mm(self) -> float | None:
-        """Height at the file's resolution, None where it has none."""
-        return None if self.dpi is None else self.height_px / self.dpi * MM_PER_INCH
+LEAST_DPI = 150.0
+"""Pixels per inch below which flat art shows steps in print (common practice, no source)."""
+DRAWN = ("SVG", "PDF")  # drawn at the size they are wanted
 
 
 def read_artwork(
@@ -92,14 +59,17 @@ def read_artwork(
     name: str | None = None,
     max_megapixels: float = 150,
     frame: int = 0,
+    background: str = KEEP,
 ) -> Artwork:
     """Read one picture file, or its bytes.
 
     Accepts the kinds in `READERS`; `source` is a path, or the bytes with a `name` for messages.
     `frame` picks a frame of an animation or a page of a TIFF. The picture is (H, W, 4) uint8, sRGB.
+    `background` is what to do with the flat that surrounds it, see `without_background`.
     Raises InputError, in one sentence, for anything that is not a whole picture of at most
     `max_megapixels`.
     """
+    parsed_wish(background)
     data, shown = _bytes_of(source, name)
     request = Source(data=data, name=shown, max_megapixels=max_megapixels, frame=frame)
     if frame < 0:
@@ -120,7 +90,7 @@ def read_artwork(
             "damaged; export it again."
         ) from error
     notes = [*_notes_on_name(shown, kind), *raster.notes, *_notes_on_alpha(raster.rgba)]
-    return Artwork(
+    artwork = Artwork(
         name=shown,
         rgba=_read_only(raster.rgba),
         dpi=raster.dpi,
@@ -130,6 +100,7 @@ def read_artwork(
         mode=raster.mode,
         spots=MappingProxyType({k: _read_only(v) for k, v in raster.spots.items()}),
     )
+    return without_background(artwork, background=background)
 
 
 def printed_at(artwork: Artwork) -> tuple[float, tuple[str, ...]]:
@@ -147,6 +118,38 @@ def printed_at(artwork: Artwork) -> tuple[float, tuple[str, ...]]:
 def sized_notes(artwork: Artwork, *, instead: str) -> tuple[str, ...]:
     """Notes of an artwork: the one that says its size is unknown says what is taken instead."""
     return tuple(note.replace(SIZE_UNKNOWN, instead) for note in artwork.notes)
+
+
+def too_small_note(artwork: Artwork, *, width_mm: float) -> str | None:
+    """One sentence where flat art has too few pixels for its printed width in mm, else None.
+
+    Too few are fewer than `LEAST_DPI` to the inch. A drawing (SVG, PDF) is never too small. Raises
+    InputError for a width that is not above 0.
+    """
+    if not width_mm > 0:
+        raise InputError(f"the printed width is {width_mm:g} mm; it must be above 0.")
+    dpi = artwork.width_px / width_mm * MM_PER_INCH
+    if artwork.format in DRAWN or dpi >= LEAST_DPI:
+        return None
+    least = int(np.ceil(width_mm / MM_PER_INCH * LEAST_DPI - 1e-9))
+    return (
+        f"Too small for its place: {artwork.width_px} pixels over {width_mm:.0f} mm are "
+        f"{dpi:.0f} per inch, and edges show steps below about {LEAST_DPI:.0f}; ask for a drawing "
+        f"(SVG or PDF) or a picture at least {least} pixels wide."
+    )
+
+
+def at_width(artwork: Artwork, width_mm: float) -> Artwork:
+    """The artwork at the resolution at which its print is so wide.
+
+    Raises
+    ------
+    InputError : a width that is not above 0, or no number.
+    """
+    if not 0 < width_mm < float("inf"):
+        raise InputError(f"a print {width_mm:g} mm wide is asked for; give a width above 0.")
+    notes = sized_notes(artwork, instead=f"a print {width_mm:g} mm wide is asked for")
+    return replace(artwork, dpi=artwork.width_px / width_mm * MM_PER_INCH, notes=notes)
 
 
 def _bytes_of(source: str | Path | bytes, name: str | None) -> tuple[bytes, str]:
@@ -256,7 +259,7 @@ def _notes_on_alpha(rgba: Uint8Array) -> list[str]:
     if not alpha.any():
         return ["The picture is fully transparent: nothing would print."]
     if alpha.min() == 255:
-        return ["There is no transparency: the whole rectangle prints, its background included."]
+        return [NO_TRANSPARENCY]
     return []
 
 

@@ -22,6 +22,7 @@ from .print_rows import (
 from .prints_to_read import table_to_fill_in as table_to_fill_in
 from .wording import (
     calibration_findings as calibration_findings,
+    interval_words as interval_words,
     plus_minus as plus_minus,
     told_strengths as told_strengths,
 )

@@ -42,6 +42,8 @@ _SDS = np.exp(np.linspace(np.log(0.01), np.log(5.0), 22))
 ROUGH, EXACT = 1e-3, 1e-8
 """Relative change of the cost at which a fit ends, of a round that another follows and of the last:
 the press of exact rounds is within 0.001 of its sds, for a third less work."""
+AT_BOUND = 1e-3
+"""Prior sds from a bound within which an unknown is at it: the optimizer never quite gets there."""
 STUDENT = 4.0  # degrees of freedom of the noise in a robust fit
 
 
@@ -200,7 +202,8 @@ def solve(
         ftol=within,
         gtol=within,
     )
-    return np.asarray(found.x)
+    u = np.where(found.x < unknowns.least + AT_BOUND, unknowns.least, found.x)
+    return np.where(u > unknowns.most - AT_BOUND, unknowns.most, u)
 
 
 def _learn(

@@ -10,6 +10,7 @@ The CSV has the columns that `read_print_rows` takes, so it can be read back.
 from __future__ import annotations
 
 import csv
+import datetime
 import io
 import json
 import sqlite3
@@ -122,7 +123,18 @@ def add_rows(shop: Path, rows: Sequence[PrintRow], *, date: str, note: str = "")
 
 
 def rows_kept(shop: Path, *, since: str = "") -> tuple[HistoryRow, ...]:
-    """All readings of a shop's history in order of entry; since: a date, YYYY-MM-DD."""
+    """All readings of a shop's history in order of entry; since: a date, YYYY-MM-DD.
+
+    Raises
+    ------
+    InputError : no such folder, no such day, or a file that is no history of this inksim's.
+    """
+    if not shop.is_dir():
+        raise InputError(f"there is no shop folder '{shop}', and no history of its prints.")
+    try:
+        since = datetime.date.fromisoformat(since).isoformat() if since else ""
+    except ValueError:
+        raise InputError(f"'{since}' is no day; write it as 2026-02-10.") from None
     if not history_file(shop).exists():
         return ()
     with _open(shop) as connection:

@@ -16,6 +16,7 @@ from inksim.calibration.checks import (
     Contradiction,
     Suspect,
     check_possible,
+    check_together,
     contradictions,
     leave_one_out,
     wrong_readings,
@@ -144,7 +145,8 @@ def calibrate(
 
     Raises
     ------
-    InputError : no reading, two of one name, or readings that no press can have printed.
+    InputError : no reading, two of one name, readings that no press can have printed, or that fit
+        nothing.
     """
     _check_names(readings)
     model = reading_model(readings, press.before)
@@ -155,6 +157,8 @@ def calibrate(
     used = np.array([keep_all or reading.name not in wrong for reading in readings])
     found = fit_press(model, used=used)
     alone = leave_one_out(found)
+    if not keep_all:
+        check_together(used, alone)
     start = np.zeros((1, model.unknowns.size))
     lab_before, lab_after = model.lab(start)[0], found.residual + model.read
     before = delta_e_2000(lab_before, model.read)

@@ -38,7 +38,7 @@ from inksim.calibration.print_reading import (
 )
 from inksim.colour import Viewing, delta_e_2000, lab as lab_of
 from inksim.common import FloatArray, InputError, counted
-from inksim.printing import ROUTES, Build, Layer, Route
+from inksim.printing import BARE, ROUTES, Build, Layer, Route
 from inksim.readings import (
     Reading,
     average,
@@ -195,6 +195,8 @@ def row_of_build(build: Build, *, name: str, **fields: Any) -> PrintRow:
         raise InputError(
             f"'{name}' has {len(build.layers)} layers; a row holds a base and a color."
         )
+    if build.route == BARE:
+        raise InputError(f"'{name}' is bare cloth; a row holds a print.")
     base = build.base
     return PrintRow(
         name=name,

@@ -71,11 +71,16 @@ def prints_to_read(shop: Shop, *, count: int = SIX) -> tuple[Build, ...]:
 def table_to_fill_in(shop: Shop) -> str:
     """CSV table of the prints to read, with L, a, b to fill in.
 
+    That of a shop whose entries are invented says so in its first line, which is passed over when
+    it is read back.
+
     Raises
     ------
     InputError : see `prints_to_read`.
     """
     text = io.StringIO()
+    if shop.invented:
+        text.write(f"# INVENTED: inks and garments of {shop.name} are made up; prints are not.\n")
     writer = csv.DictWriter(text, COLUMNS, lineterminator="\n")
     writer.writeheader()
     for build in prints_to_read(shop):

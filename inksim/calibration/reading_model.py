@@ -163,7 +163,7 @@ class ReadingModel:
         unknowns = self.unknowns
         steps = STEP * np.eye(unknowns.size)[: len(unknowns.parameters)]
         moved = np.concatenate([u + steps, u - steps])
-        return np.clip(moved, unknowns.least, unknowns.most)
+        return np.asarray(np.clip(moved, unknowns.least, unknowns.most))
 
     def _moving(self) -> list[tuple[int, int]]:
         """Places and pairs' members that some unknown moves: see `Part`."""

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import floor, log10
 
 from inksim.calibration.checks import CONTRADICTION_DE00, Suspect
-from inksim.calibration.press_estimate import Calibration, ClothResult
+from inksim.calibration.press_estimate import Calibration, ClothResult, ParameterResult
 from inksim.calibration.press_to_shop import ShopCalibration
 from inksim.calibration.print_reading import READ_BY
 from inksim.common import counted, lab_words
@@ -19,7 +20,19 @@ MOST_PAIRS = 3
 
 def plus_minus(parameter: Parameter) -> str:
     """'0.6 ± 0.12'."""
-    return f"{parameter.value:.3g} ± {parameter.sd:.2g}"
+    return f"{_shown(parameter.value, parameter.sd)} ± {parameter.sd:.2g}"
+
+
+def interval_words(found: ParameterResult) -> str:
+    """'0.45 to 0.53'."""
+    return f"{_shown(found.low, found.after.sd)} to {_shown(found.high, found.after.sd)}"
+
+
+def _shown(value: float, sd: float) -> str:
+    """Three figures, none of them below the second of the sd."""
+    if sd > 0:
+        value = round(value, 1 - floor(log10(sd))) + 0.0
+    return f"{value:.3g}"
 
 
 def told_strengths(press: Press) -> Iterator[tuple[str, str, Parameter]]:

@@ -184,13 +184,34 @@ def add_target(*, palette: bool, **common: Any) -> None:
 @click.option("--coarsest", type=float, default=None, metavar="THREADS/INCH", help="Coarsest mesh.")
 @click.option("--max-passes", type=click.IntRange(1, 4), default=None, help="Most print strokes.")
 @click.option("--price", type=float, default=None, metavar="PER KG", help="Price per kg.")
+@click.option(
+    "--blocks-dye",
+    is_flag=True,
+    default=None,
+    help="A white that keeps the dye of polyester out of the print.",
+)
+@click.option("--cure", type=float, default=None, metavar="CELSIUS", help="Cure of the film.")
+@click.option("--cure-time", type=float, default=None, metavar="S", help="Time at the cure.")
+@click.option(
+    "--additive",
+    type=float,
+    default=None,
+    metavar="SHARE",
+    help="Activator or low-cure additive, by weight of the ink, 0 to 1.",
+)
+@click.option("--additive-price", type=float, default=None, metavar="PER KG", help="Its price.")
+@click.option(
+    "--pot-life", type=float, default=None, metavar="HOURS", help="How long the mixture keeps."
+)
 @plainly
 def add_ink(
     *, kind: str, covers: str | None, contrast_ratio: float | None, contrast_film: float | None,
     over_black: str | None, film: float | None, solids: float | None,
     solids_by_weight: float | None, density: float | None, dry_density: float | None,
     volatile_density: float | None, finest: float | None, coarsest: float | None,
-    max_passes: int | None, price: float | None, **common: Any,
+    max_passes: int | None, price: float | None, blocks_dye: bool | None, cure: float | None,
+    cure_time: float | None, additive: float | None, additive_price: float | None,
+    pot_life: float | None, **common: Any,
 ) -> None:  # fmt: skip
     """Add an ink known only by how a film of it looks over white, and how far it covers.
 
@@ -218,6 +239,12 @@ def add_ink(
         coarsest_threads_per_inch=coarsest,
         max_passes=max_passes,
         price_per_kg=price,
+        blocks_dye=blocks_dye,
+        cure_celsius=cure,
+        cure_seconds=cure_time,
+        additive_share=additive,
+        additive_price_per_kg=additive_price,
+        pot_life_hours=pot_life,
         note=common["note"],
     )
     _save("ink", entry, colour, common)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inksim.cli.options import JSON_OPTION, SHOP_OPTION, load, plainly, today
+from inksim.cli.options import JSON_OPTION, SHOP_OPTION, Number, load, plainly, today
 from inksim.common import InputError, counted
 
 if TYPE_CHECKING:
@@ -20,9 +20,10 @@ def _say_unread(read: PrintFile) -> None:
         click.echo(f"Passed over, no reading filled in: {', '.join(read.unread)}.", err=True)
 
 
-def _write_table(path: Path, shop: Shop) -> None:
+def _write_table(path: Path, shop: Shop, *, as_json: bool) -> None:
     from inksim.calibration import table_to_fill_in
     from inksim.common import write_whole
+    from inksim.reports import emit_json
 
     if path.exists():
         raise InputError(
@@ -31,6 +32,9 @@ def _write_table(path: Path, shop: Shop) -> None:
         )
     click.echo("Choosing the prints that would tell most; this takes some seconds …", err=True)
     write_whole(path, table_to_fill_in(shop).encode())
+    if as_json:
+        emit_json({"written": path})
+        return
     click.echo(f"{path}: print these as you always do, read them, and fill in L, a and b.")
 
 
@@ -57,7 +61,7 @@ def _write_table(path: Path, shop: Shop) -> None:
 @click.option(
     "--sd",
     "sd_de00",
-    type=click.FloatRange(min=0, min_open=True),
+    type=Number(min=0, min_open=True),
     metavar="ΔE00",
     help="How far these readings are off on average; as --read-by lets expect, if not given.",
 )
@@ -91,10 +95,10 @@ def calibrate_command(
     from inksim.shop import editable_folder
 
     if to_read is not None:
-        words = {"READINGS": readings, "--dry-run": dry_run, "--json": as_json}
+        words = {"READINGS": readings, "--dry-run": dry_run}
         if clash := [word for word, given in words.items() if given]:
             raise InputError(f"--to-read only writes a table; leave out {', '.join(clash)}.")
-        _write_table(to_read, load(shop_folder))
+        _write_table(to_read, load(shop_folder), as_json=as_json)
         return
     if readings is None:
         raise InputError("give a file of readings; '--to-read FILE' writes a table to fill in.")
@@ -165,14 +169,16 @@ def press_command(
     "--remove", "number", type=int, default=None, help="Take the reading of this no. out."
 )
 @SHOP_OPTION
+@JSON_OPTION
 @plainly
 def history_command(
-    *, out: Path | None, source: Path | None, number: int | None, shop_folder: Path | None
+    *, out: Path | None, source: Path | None, number: int | None, shop_folder: Path | None,
+    as_json: bool,
 ) -> None:  # fmt: skip
     """List the kept readings of the shop's prints; write them to CSV, add or remove some."""
     from inksim.calibration import add_rows, read_print_rows, remove_row, rows_kept, to_csv
     from inksim.common import write_whole
-    from inksim.reports import history_text
+    from inksim.reports import emit_json, history_text
     from inksim.shop import demo_shop_folder, editable_folder
 
     changes = source is not None or number is not None
@@ -189,7 +195,9 @@ def history_command(
     if out is not None:
         write_whole(out, to_csv([each.row for each in kept]).encode())
         click.echo(f"Wrote {counted(len(kept), 'reading')} to {out}.", err=True)
-    else:
+    if as_json:
+        emit_json({"readings": kept, "written": out})
+    elif out is None:
         click.echo(history_text(kept))
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
@@ -17,10 +16,12 @@ from inksim.cli import (
     palette,
     predict,
     preview,
+    proof,
     separate,
     shop as shop_commands,
 )
 from inksim.cli.options import SHOP_OPTION, load, plainly
+from inksim.common import InputError
 
 TOPICS = (
     shop_commands,
@@ -32,6 +33,7 @@ TOPICS = (
     decide,
     palette,
     preview,
+    proof,
     separate,
 )
 """Modules of commands, each with its COMMANDS."""
@@ -53,7 +55,8 @@ def app(port: int, browser: bool, shop_folder: Path | None) -> None:
     from inksim.launch import serve
 
     load(shop_folder)  # faults are said here, not on a page
-    sys.exit(serve(port=port, browser=browser, shop_folder=shop_folder))
+    if serve(port=port, browser=browser, shop_folder=shop_folder):
+        raise InputError(f"the app could not be served on port {port}; try another with --port.")
 
 
 for topic in TOPICS:

@@ -18,6 +18,7 @@ from inksim.cli.options import (
     VIEWING_OPTIONS,
     load,
     plainly,
+    say,
     told_assumed,
     viewing_of,
 )
@@ -127,7 +128,7 @@ def _advise_job(
     from inksim.reports import emit_json, job_document, job_text
 
     answer, said = _decide(shop, job, viewing=viewing)
-    files = _charts(answer, chart) if chart is not None else []
+    files = _charts(shop, answer, chart) if chart is not None else []
     if as_json:
         emit_json({**job_document(answer, said), "charts": files})
     else:
@@ -138,16 +139,23 @@ def _advise_job(
         sys.exit(MISSES_TOLERANCE)
 
 
-def _charts(answer: JobAnswer, path: Path) -> list[str]:
+def _charts(shop: Shop, answer: JobAnswer, path: Path) -> list[str]:
     """Write one chart a garment; a second garment's file carries its name."""
     from inksim.artwork import save_png
+    from inksim.printing import file_words, honest_words
     from inksim.reports import chart
+    from inksim.stock import least_sure
 
     written = []
     for at, found in enumerate(answer.garments):
         own = f"{path.stem}-{slug(found.garment.name)}{path.suffix}"
         name = path if at == 0 else path.with_name(own)
-        written.append(str(save_png(name, chart(answer, found), dpi=96)))
+        data = least_sure(found.garment.data, *(way.data for way in found.alternatives))
+        calibrated = shop.press.calibrated
+        drawn = chart(answer, found, note=honest_words(data, calibrated=calibrated))
+        what = f"Ways to print {answer.job.name} on {found.garment.name}"
+        about = file_words(what, data=data, calibrated=calibrated)
+        written.append(str(save_png(name, drawn, dpi=96, about=about)))
     return written
 
 
@@ -178,8 +186,7 @@ def ticket_command(
 
     With it comes a CSV table of what is printed, L, a, b to be filled in, for 'inksim calibrate'.
     """
-    from inksim.common import write_whole
-    from inksim.reports import emit_json, readings_table, ticket_pdf, ticket_text
+    from inksim.reports import emit_json
 
     shop = load(shop_folder)
     answer, _ = _decide(shop, job, viewing=viewing_of(light, observer), reasons=False)
@@ -199,19 +206,7 @@ def ticket_command(
     tickets, refused = _tickets(shop, job, answer, chosen, way=way)
     if refused and not tickets:
         raise refused[0]
-    written = []
-    for ticket in tickets:
-        stem = slug(ticket.title)
-        names = (f"{stem}.pdf", f"{stem}.txt", f"{stem}-readings.csv")
-        for file in [out] if single else [out / name for name in names]:
-            suffix = file.suffix.lower()
-            if suffix == ".pdf":
-                data = ticket_pdf(ticket)
-            else:
-                data = (readings_table if suffix == ".csv" else ticket_text)(ticket).encode()
-            file.parent.mkdir(parents=True, exist_ok=True)
-            write_whole(file, data)
-            written.append(file)
+    written = [file for ticket in tickets for file in _write(ticket, out, single=single)]
     if as_json:
         emit_json({"tickets": written})
     else:
@@ -223,6 +218,25 @@ def ticket_command(
         for error in refused:
             click.echo(f"inksim: {error}", err=True)
         sys.exit(BAD_INPUT)
+
+
+def _write(ticket: Ticket, out: Path, *, single: bool) -> list[Path]:
+    """Write a ticket as PDF, text and table of readings into a folder, or as one file."""
+    from inksim.common import write_whole
+    from inksim.reports import readings_table, ticket_pdf, ticket_text
+
+    stem = slug(ticket.title)
+    names = (f"{stem}.pdf", f"{stem}.txt", f"{stem}-readings.csv")
+    files = [out] if single else [out / name for name in names]
+    for file in files:
+        suffix = file.suffix.lower()
+        if suffix == ".pdf":
+            data = ticket_pdf(ticket)
+        else:
+            data = (readings_table if suffix == ".csv" else ticket_text)(ticket).encode()
+        file.parent.mkdir(parents=True, exist_ok=True)
+        write_whole(file, data)
+    return files
 
 
 def _tickets(
@@ -238,12 +252,15 @@ def _tickets(
 
     from inksim.job import job_artwork
     from inksim.preview import prepare_artwork
-    from inksim.reports import make_ticket, placed_print
+    from inksim.reports import headline, make_ticket, placed_print
 
     drawn = job_artwork(job)
-    ready = prepare_artwork(drawn[0]) if drawn else None
+    ready = prepare_artwork(drawn) if drawn else None
     tickets, refused = [], []
     for found in chosen:
+        if found.best is not None and not found.best.screens:
+            say(headline(found))
+            continue
         try:
             ticket = make_ticket(
                 answer, shop=shop, garment=found.garment, made=date.today(), way=way
@@ -251,11 +268,10 @@ def _tickets(
         except InputError as error:
             refused.append(error)
             continue
-        if ready and drawn:
+        if ready is not None:
             placed = placed_print(
-                ready, ticket.chosen, shop=shop, garment=found.garment, viewing=answer.viewing,
-                width_mm=drawn[1],
-            )  # fmt: skip
+                ready, ticket.chosen, shop=shop, garment=found.garment, viewing=answer.viewing
+            )
             ticket = replace(ticket, placed=placed)
         tickets.append(ticket)
     return tickets, refused

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from inksim.cli.options import JSON_OPTION, SHOP_OPTION, plainly, say, today, warned_of_demo
+from inksim.cli.options import JSON_OPTION, SHOP_OPTION, Number, plainly, say, today, warned_of_demo
 from inksim.common import InputError, slug
 from inksim.readings import format_names
 
@@ -53,14 +53,14 @@ examples.
 )
 @click.option(
     "--thickness",
-    type=click.FloatRange(0, min_open=True),
+    type=Number(0, min_open=True),
     default=None,
     metavar="UM",
     help="Dry film, µm, of drawdowns that do not state theirs.",
 )
 @click.option(
     "--wet-film",
-    type=click.FloatRange(0, min_open=True),
+    type=Number(0, min_open=True),
     default=None,
     metavar="UM",
     help="Their wet film instead; the dry one follows from the solids.",

@@ -58,6 +58,7 @@ def entry_colour(common: dict[str, Any]) -> KnownColour:
     from inksim.shop import colour_from_hex, colour_from_lab, colour_from_xyz, editable_folder
 
     editable_folder(common["shop_folder"])  # before any work
+    _viewing(common)  # a light that is none is told even where the color needs none
     given = [name for name in ("references", "lab", "xyz", "code") if common[name]]
     if len(given) != 1:
         raise InputError(
@@ -116,7 +117,8 @@ def read_colour(*references: str, common: dict[str, Any]) -> KnownColour:
 
 
 def _viewing(common: dict[str, Any]) -> Viewing:
-    return viewing_of(common["light"] or "D50", common["observer"] or "2")
+    light = "D50" if common["light"] is None else common["light"]
+    return viewing_of(light, common["observer"] or "2")
 
 
 def _three(text: str, word: str) -> tuple[float, float, float]:

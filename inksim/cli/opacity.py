@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inksim.cli.options import VIEWING_OPTIONS, load, plainly, viewing_of
+from inksim.cli.options import VIEWING_OPTIONS, Number, load, plainly, viewing_of
 from inksim.common import InputError
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--ratio",
-    type=click.FloatRange(0.0, 1.0, min_open=True, max_open=True),
+    type=Number(0.0, 1.0, min_open=True, max_open=True),
     default=0.98,
     show_default=True,
     help="Contrast ratio that counts as covering.",

@@ -1,14 +1,18 @@
 """Options that commands share, and errors as one sentence.
 
 Results go to stdout, messages to stderr. Exit code 0: done; 1: done, and no build meets the
-tolerance; 2: bad input. A module holds the commands of one topic in its COMMANDS and imports only
-click, this one and words at its top.
+tolerance; 2: bad input. So that neither is taken for an answer, a stop by Ctrl-C ends with 130, as
+a shell has it, and a fault of inksim's own with 70 (EX_SOFTWARE of BSD's sysexits.h). A module
+holds the commands of one topic in its COMMANDS and imports only click, this one and words at its
+top.
 """
 
 from __future__ import annotations
 
+import math
 import os
 import sys
+import traceback
 from collections.abc import Callable, Iterable
 from functools import reduce, wraps
 from pathlib import Path
@@ -25,6 +29,20 @@ if TYPE_CHECKING:
     from inksim.stock import Ink, Target
 
 MISSES_TOLERANCE, BAD_INPUT = 1, 2
+OWN_FAULT, STOPPED = 70, 130
+
+
+class Number(click.FloatRange):
+    """A number within its range; click by itself takes 'nan' and 'inf' for one of any range."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Read a number, and refuse what is none."""
+        number = super().convert(value, param, ctx)
+        if not math.isfinite(number):
+            self.fail(f"{value!r} is not a number to reckon with.", param, ctx)
+        return number
+
+
 SHOP_OPTION = click.option(
     "--shop",
     "shop_folder",
@@ -35,7 +53,7 @@ SHOP_OPTION = click.option(
 )
 TARGET_HELP = "A target of the shop, #rrggbb, L,a,b (D50), or a reading as FILE#SAMPLE."
 TOLERANCE_OPTION = click.option(
-    "--tolerance", type=float, default=None, help="Largest ΔE00; the shop's habit if not given."
+    "--tolerance", type=Number(), default=None, help="Largest ΔE00; the shop's habit if not given."
 )
 JSON_OPTION = click.option("--json", "as_json", is_flag=True, help="Write JSON for machines.")
 LIGHT_OPTION = click.option(
@@ -95,6 +113,16 @@ def plainly(command: Callable[..., Any]) -> Callable[..., Any]:
         except MemoryError:
             click.echo("inksim: not enough memory for this picture; make it smaller.", err=True)
             sys.exit(BAD_INPUT)
+        except KeyboardInterrupt:
+            click.echo("inksim: stopped.", err=True)
+            sys.exit(STOPPED)
+        except (click.ClickException, click.exceptions.Exit, click.Abort):
+            raise  # click's own ways to end
+        except Exception:
+            # Python would end with 1, which means that nothing is inside the tolerance.
+            traceback.print_exc()
+            click.echo("inksim: this is a fault of inksim itself; please report it.", err=True)
+            sys.exit(OWN_FAULT)
 
     return run
 

@@ -95,12 +95,20 @@ def palette_command(
         write_whole(csv_file, matrix_csv(columns, viewing=viewing).encode())
     if png_file is not None:
         from inksim.artwork import save_png
+        from inksim.printing import file_words, honest_words
         from inksim.reports import matrix_picture
+        from inksim.stock import least_sure
 
-        invented = " Inks, garments and colors are invented." if shop.invented else ""
-        note = f"ΔE00 within {wanted:g}, {viewing}.{invented} The first print decides."
+        data = least_sure(*(cell.data for column in columns for cell in column))
+        honest = honest_words(data, calibrated=shop.press.calibrated)
+        note = f"ΔE00 within {wanted:g}, {viewing}. {honest} The first print decides."
         title = f"{len(targets)} colors on {len(columns)} garments"
-        save_png(png_file, matrix_picture(columns, title=title, note=note, viewing=viewing), dpi=96)
+        save_png(
+            png_file,
+            matrix_picture(columns, title=title, note=note, viewing=viewing),
+            dpi=96,
+            about=file_words(title, data=data, calibrated=shop.press.calibrated),
+        )
     if as_json:
         emit_json(
             palette_document(

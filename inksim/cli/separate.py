@@ -8,9 +8,6 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from inksim.cli.options import (
-    LIGHT_OPTION,
-    OBSERVER_OPTION,
-    SHOP_OPTION,
     VIEWING_OPTIONS,
     load,
     out_folder,
@@ -164,13 +161,11 @@ def _screening(dpi: float | None, *, lines: float, dot: str, angles: str | None)
 @LINES_OPTION
 @click.option("--out", type=click.Path(path_type=Path), required=True, metavar="FILE",
               help="File to write: its name ends in .cube, .icc or .icm.")  # fmt: skip
-@LIGHT_OPTION
-@OBSERVER_OPTION
-@SHOP_OPTION
+@VIEWING_OPTIONS
 @plainly
 def look_command(
     *, garment: str, inks: tuple[str, ...], base: str, lines: float, out: Path, light: str,
-    observer: str, shop_folder: Path | None,
+    observer: str, shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Write the look of a print as a .cube table or an ICC profile, for a picture editor.
 
@@ -178,9 +173,10 @@ def look_command(
     compensation and without simulating paper, for the garment's color is in it.
     """
     from inksim.preview import look_table
+    from inksim.reports import emit_json
     from inksim.separation import check_ending, look_words, write_look
 
-    shop = load(shop_folder)
+    shop, viewing = load(shop_folder), viewing_of(light, observer)
     cloth = shop.garment(garment)
     check_ending(out)
     named = _inks(shop, inks)
@@ -193,10 +189,13 @@ def look_command(
         inks=named,
         route=route,
         lines_per_inch=lines,
-        viewing=viewing_of(light, observer),
+        viewing=viewing,
     )
-    path = write_look(made, out)
-    click.echo(f"{look_words(made.tonal)}, {viewing_of(light, observer)}: {path}")
+    path, words = write_look(made, out), look_words(made.tonal)
+    if as_json:
+        emit_json({"look": words, "conditions": viewing, "file": path})
+        return
+    click.echo(f"{words}, {viewing}: {path}")
 
 
 COMMANDS = (separate_command, look_command)

@@ -30,12 +30,17 @@ def shop_command(shop_folder: Path | None, as_json: bool) -> None:
 @click.command("new")
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.option("--name", default=None, help="Name of the shop.")
+@JSON_OPTION
 @plainly
-def new_command(folder: Path, name: str | None) -> None:
+def new_command(folder: Path, name: str | None, as_json: bool) -> None:
     """Make a shop of your own in FOLDER: a copy of the demo shop, to change and fill."""
+    from inksim.reports import emit_json
     from inksim.shop import new_shop
 
     new_shop(folder, name=name)
+    if as_json:
+        emit_json({"folder": folder})
+        return
     click.echo(
         f"Made {folder}: the demo shop's invented entries to start from. Use it with "
         f"--shop {folder}; put in your own with 'inksim add', take out with 'inksim remove'."
@@ -48,27 +53,37 @@ def new_command(folder: Path, name: str | None) -> None:
 )
 @click.argument("name")
 @SHOP_OPTION
+@JSON_OPTION
 @plainly
-def remove_command(kind: str, name: str, shop_folder: Path | None) -> None:
+def remove_command(kind: str, name: str, shop_folder: Path | None, as_json: bool) -> None:
     """Remove an entry from a shop."""
+    from inksim.reports import emit_json
     from inksim.shop import editable_folder, open_draft, save
 
     folder = warned_of_demo(editable_folder(shop_folder))
     draft = open_draft(folder, kind)
     known = draft.entry(kind, name)["name"]
     path = save(draft.remove(kind, name))
+    if as_json:
+        emit_json({"kind": kind, "name": known, "file": path})
+        return
     click.echo(f"Removed {kind} '{known}' from {path}. 'inksim undo' brings it back.")
 
 
 @click.command("undo")
 @click.argument("file", required=False, metavar="[FILE.toml]")
 @SHOP_OPTION
+@JSON_OPTION
 @plainly
-def undo_command(file: str | None, shop_folder: Path | None) -> None:
+def undo_command(file: str | None, shop_folder: Path | None, as_json: bool) -> None:
     """Take back the last change of a shop's file; once more, and it is there again."""
+    from inksim.reports import emit_json
     from inksim.shop import editable_folder, undo
 
     path = undo(warned_of_demo(editable_folder(shop_folder)), file)
+    if as_json:
+        emit_json({"file": path})
+        return
     click.echo(f"Brought back the version before in {path}.")
 
 

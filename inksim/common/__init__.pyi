@@ -18,6 +18,7 @@ from .fonts import BOLD as BOLD, REGULAR as REGULAR, spelled as spelled
 from .units import CM_PER_INCH as CM_PER_INCH, MM_PER_INCH as MM_PER_INCH
 from .wording import (
     KIND_WORDS as KIND_WORDS,
+    NOT_A_PROOF as NOT_A_PROOF,
     ROUTE_NAMES as ROUTE_NAMES,
     ROUTE_SHORT as ROUTE_SHORT,
     ROUTE_TITLES as ROUTE_TITLES,

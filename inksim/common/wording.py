@@ -37,6 +37,8 @@ KIND_WORDS = {
     "discharge-base": "discharge base",
     "clear-base": "clear base",
 }
+NOT_A_PROOF = "A prediction by inksim, not a proof."
+"""In a file that may travel without the words beside it."""
 STRIKE_OFF = (
     "A screen or a sheet of paper is not a strike-off: the first print on the real garment decides."
 )

@@ -6,7 +6,7 @@ the color already nothing is printed: see `stays_bare`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -17,9 +17,11 @@ from inksim.decision.candidate_builds import BuildSpace
 from inksim.decision.trade_rules import STRAIGHT
 from inksim.decision.verdict import Verdict, verdict_of
 from inksim.printing import BARE, Build, Interval, Prediction, Route, build_words, predict
-from inksim.shop import RulesEntry
+from inksim.shop import RulesEntry, Shop, ink_look
 from inksim.stock import Garment, Ink, Press, Provenance, Target, least_sure
 
+DARK_ROOM_DE00 = 2.0
+"""ΔE00 by which a base has to bring a dark color nearer before it is weighed [assumption]."""
 WHITE_LEAST_L, WHITE_MOST_C = 96.0, 4.0
 """A color this light and this gray is asked for as white: no print and no cloth is a screen's
 white itself [assumption; of sRGB grays those from #f4f4f4]."""
@@ -127,6 +129,29 @@ def asks_for_white(lab: FloatArray) -> bool:
     return bool(lab[0] >= WHITE_LEAST_L and float(chroma(np.asarray(lab))) <= WHITE_MOST_C)
 
 
+def aimed_at(shop: Shop, target: Target) -> Target:
+    """The target that a color is held against: for white this shop's own white.
+
+    A screen's white (L* 100) is the lightest that it shows, and asks for the lightest that is
+    printed, as media-relative colorimetry takes it (ISO 15076-1). So white is held against the
+    whitest white ink's usual film on white card: a shirt that shows through it counts, that no
+    print is a perfect diffuser does not. Where the shop has no white, and for every other color,
+    the target as it is.
+    """
+    whites = [ink for ink in shop.inks.values() if ink.kind == "white-base"]
+    if not whites or target.reflectance is not None or not asks_for_white(target.lab_d50):
+        return target
+    looks = {ink.name: ink_look(shop, ink) for ink in whites}
+    name = max(looks, key=lambda each: float(lab_of(looks[each], Viewing())[0]))
+    return replace(
+        target,
+        lab_d50=lab_of(looks[name], Viewing()),
+        reflectance=looks[name],
+        data=least_sure(target.data, shop.ink(name).data),
+        note=f"white is held against '{name}' on white card, not against a screen's white",
+    )
+
+
 def bare_cloth(
     garment: Garment, target: Target, *, press: Press, viewing: Viewing, tolerance: float
 ) -> Prediction:
@@ -141,22 +166,26 @@ def worth_weighing(
     *,
     garment: Garment,
     standard: FloatArray,
+    distance: FloatArray,
+    tolerance: float,
     viewing: Viewing,
     limits: RulesEntry,
 ) -> BoolArray:
     """Mask (N,) of the builds to weigh for a color: a dark one on lighter cloth needs no base.
 
     A base makes the ground lighter; a color darker than the cloth is reached without (common
-    practice, no source). Where no straight build is among them, all are weighed.
+    practice, no source). A base is weighed for it only where it comes much nearer than any straight
+    build does (`DARK_ROOM_DE00`), as under a deep color on cloth nearly as dark.
 
     Parameters
     ----------
-    standard (3,) : Lab of the target.
+    standard (3,) : Lab of the target. distance (N,): ΔE00 of each build's most likely color to it.
     """
     everything = np.ones(len(space), dtype=np.bool_)
     cloth = float(lab_of(garment.reflectance, viewing)[0])
     dark = standard[0] <= limits.dark_color_lightness and standard[0] < cloth
-    if not dark or "a dark color needs no base" in limits.not_kept:
-        return everything
     straight = np.asarray(space.route == STRAIGHT)
-    return straight if straight.any() else everything
+    if not dark or "a dark color needs no base" in limits.not_kept or not straight.any():
+        return everything
+    near = max(tolerance, float(distance.min())) + DARK_ROOM_DE00
+    return straight if float(distance[straight].min()) <= near else everything

@@ -46,10 +46,10 @@ _BLOCK = 1024  # builds sampled at once: 512 × 1024 × 3 numbers are 13 MB
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Evaluated:
-    """A space of N builds with their colors, deposits and effort.
+    """A space of N builds with their colors, deposits and work.
 
     response: Lab and its sensitivities. wet_um, dry_um (N, 2): base (0 without one) and color.
-    effort (N,): rank of the work a build is, 0 the least: screens, then flashes, strokes, wet ink.
+    work (N,): of each build: screens, then flashes, strokes, wet ink; see `work_of`.
     """
 
     space: BuildSpace
@@ -57,7 +57,7 @@ class Evaluated:
     response: Response
     wet_um: FloatArray
     dry_um: FloatArray
-    effort: IndexArray
+    work: FloatArray
 
     @property
     def lab(self) -> FloatArray:
@@ -65,14 +65,14 @@ class Evaluated:
         return self.response.center
 
     def take(self, which: IndexArray | BoolArray) -> Evaluated:
-        """Return some of the builds; effort keeps its ranks."""
+        """Return some of the builds."""
         return replace(
             self,
             space=self.space.take(which),
             response=self.response.take(which),
             wet_um=self.wet_um[which],
             dry_um=self.dry_um[which],
-            effort=self.effort[which],
+            work=self.work[which],
         )
 
 
@@ -121,7 +121,7 @@ def evaluate(space: BuildSpace, *, press: Press, viewing: Viewing) -> Evaluated:
         response=respond(table, space_errors(space), press=press, viewing=viewing),
         wet_um=wet_um,
         dry_um=dry_um,
-        effort=effort_ranks(space, wet_um=wet_um),
+        work=work_of(space, wet_um=wet_um),
     )
 
 
@@ -135,8 +135,8 @@ def most_likely_lab(space: BuildSpace, *, press: Press, viewing: Viewing) -> Flo
 
 
 WORK_OF_SCREEN, WORK_OF_FLASH, WORK_OF_STROKE, WORK_OF_UM = 1.0, 0.2, 0.1, 1e-4
-"""Work of a screen, of a flash and of a stroke for one print, and of a µm of wet ink: fewest screens
-come first, then flashes, then strokes, then ink [assumption: for ranking only]."""
+"""Work of a screen, of a flash and of a stroke for one print, and of a µm of wet ink: fewest
+screens come first, then flashes, then strokes, then ink [assumption: for ranking only]."""
 
 
 def work_of_layers(
@@ -162,12 +162,9 @@ def work_of(space: BuildSpace, *, wet_um: FloatArray) -> FloatArray:
     )
 
 
-def effort_ranks(space: BuildSpace, *, wet_um: FloatArray) -> IndexArray:
-    """Rank the work of each build, 0 the least: see `work_of`."""
-    order = np.argsort(work_of(space, wet_um=wet_um), kind="stable")
-    ranks = np.empty(len(space), dtype=np.intp)
-    ranks[order] = np.arange(len(space))
-    return ranks
+def work_class(work: FloatArray) -> IndexArray:
+    """Whole strokes of work (...): what differs by ink alone is alike."""
+    return np.floor(np.asarray(work) / WORK_OF_STROKE + 1e-6).astype(np.intp)
 
 
 def against(
@@ -303,7 +300,7 @@ def could_be_chosen(distance: FloatArray, route: IndexArray, *, tolerance: float
 
 
 def choose_by_route(
-    landing: Landing, *, route: IndexArray, effort: IndexArray, among: BoolArray, gain: float
+    landing: Landing, *, route: IndexArray, work: FloatArray, among: BoolArray, gain: float
 ) -> dict[int, int]:
     """Index of the build to print by each route, by index into ROUTES: see `as_good`."""
     chosen = {}
@@ -317,19 +314,22 @@ def choose_by_route(
                 gain=gain,
             )
         ]
-        chosen[at] = int(good[np.argmin(effort[good])])
+        # Of equal screens, flashes and strokes the surest, to a point; then the least ink.
+        sure = np.round(landing.chance[good], 2)
+        order = np.lexsort((work[good], -sure, work_class(work[good])))
+        chosen[at] = int(good[order[0]])
     return chosen
 
 
 def choose_build(
-    landing: Landing, *, route: IndexArray, effort: IndexArray, among: BoolArray, gain: float
+    landing: Landing, *, route: IndexArray, work: FloatArray, among: BoolArray, gain: float
 ) -> int:
-    """Index of the build to print: the least work that is as good, by the route to take.
+    """Index of the build to print, by the route to take: the least work that is as good.
 
-    route (N,): index into ROUTES, which stand in ascending order of work. effort (N,): see
-    `effort_ranks`. among (N,): the builds to choose from, at least one. gain: see `as_good`.
+    route (N,): index into ROUTES, which stand in ascending order of work. work (N,): see
+    `work_of`. among (N,): the builds to choose from, at least one. gain: see `as_good`.
     """
-    chosen = choose_by_route(landing, route=route, effort=effort, among=among, gain=gain)
+    chosen = choose_by_route(landing, route=route, work=work, among=among, gain=gain)
     picks = np.array(list(chosen.values()))
     nearest = np.array([landing.distance[among & (route == at)].min() for at in chosen])
     return int(

@@ -17,7 +17,7 @@ from inksim.common import (
     InputError,
     counted,
 )
-from inksim.decision.answer import worth_weighing
+from inksim.decision.answer import aimed_at, worth_weighing
 from inksim.decision.build_evaluation import (
     Evaluated,
     Landing,
@@ -124,7 +124,7 @@ def barrier(
         return "" if len(space) else "the press has no flash unit or too few stations for it"
     if why.startswith("this shop has no ink"):
         return why
-    return f"no screen of this shop suits it {ROUTE_WORDS[route]} ({why})"
+    return why
 
 
 def advise(
@@ -170,17 +170,24 @@ def advise(
             f"ink '{ink.name}' cannot be printed on '{garment.name}': "
             f"{barrier(shop, garment=garment, ink=ink, route='straight')}."
         )
+    target = aimed_at(shop, target)
     evaluated = evaluate(space, press=shop.press, viewing=viewing)
     landing = against(evaluated, standard=target.lab(viewing), tolerance=tolerance)
     everything, gain = np.ones(len(space), dtype=np.bool_), shop.rules.least_chance_gain
     by_route = choose_by_route(
-        landing, route=space.route, effort=evaluated.effort, among=everything, gain=gain
+        landing, route=space.route, work=evaluated.work, among=everything, gain=gain
     )
     picks = {ROUTES[of]: build for of, build in by_route.items()}
     weighed = worth_weighing(
-        space, garment=garment, standard=target.lab(viewing), viewing=viewing, limits=shop.rules
+        space,
+        garment=garment,
+        standard=target.lab(viewing),
+        distance=landing.distance,
+        tolerance=tolerance,
+        viewing=viewing,
+        limits=shop.rules,
     )
-    at = choose_build(landing, route=space.route, effort=evaluated.effort, among=weighed, gain=gain)
+    at = choose_build(landing, route=space.route, work=evaluated.work, among=weighed, gain=gain)
     reached = _reached(evaluated, landing, picks, shop=shop, target=target)
     results = [
         reached[route]

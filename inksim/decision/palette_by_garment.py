@@ -12,14 +12,21 @@ from dataclasses import dataclass
 import numpy as np
 
 from inksim.colour import Viewing, delta_e_2000, hex_code, lab as lab_of, xyz_from_lab
-from inksim.common import BoolArray, FloatArray, IndexArray, InputError
-from inksim.decision.answer import Answer, answer_of, bare_cloth, stays_bare, worth_weighing
+from inksim.common import BoolArray, FloatArray, InputError
+from inksim.decision.answer import (
+    Answer,
+    aimed_at,
+    answer_of,
+    bare_cloth,
+    stays_bare,
+    worth_weighing,
+)
 from inksim.decision.build_evaluation import (
     against,
     choose_build,
     could_be_chosen,
-    effort_ranks,
     evaluate,
+    work_of,
 )
 from inksim.decision.candidate_builds import BuildSpace, build_space
 from inksim.printing import (
@@ -36,9 +43,9 @@ _BLOCK = 2048  # builds at a time: their slabs stay in tens of megabytes
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class GarmentReach:
-    """All N builds of the shop's inks on a garment, with Lab (N, 3) and effort.
+    """All N builds of the shop's inks on a garment, with Lab (N, 3) and work (N,).
 
-    effort (N,): rank, 0 the least; see `effort_ranks`. shop: whose rules are kept.
+    work: see `work_of`. shop: whose rules are kept.
     """
 
     garment: Garment
@@ -46,7 +53,7 @@ class GarmentReach:
     press: Press
     viewing: Viewing
     lab: FloatArray
-    effort: IndexArray
+    work: FloatArray
     shop: Shop
 
 
@@ -111,7 +118,7 @@ def reach(shop: Shop, *, garment: Garment, viewing: Viewing = Viewing()) -> Garm
         press=shop.press,
         viewing=viewing,
         lab=np.concatenate(labs),
-        effort=effort_ranks(space, wet_um=np.concatenate(wets)[:, None]),
+        work=work_of(space, wet_um=np.concatenate(wets)[:, None]),
         shop=shop,
     )
 
@@ -130,7 +137,8 @@ def answers_on(found: GarmentReach, targets: Sequence[Target], *, tolerance: flo
         raise InputError(f"tolerance is {tolerance:g}; give a ΔE00 above 0, such as 3.")
     if not targets:
         return []
-    standards = np.stack([target.lab(found.viewing) for target in targets])
+    aims = [aimed_at(found.shop, target) for target in targets]
+    standards = np.stack([aim.lab(found.viewing) for aim in aims])
     distance = delta_e_2000(standards[:, None], found.lab[None])
     candidate = np.stack(
         [
@@ -141,10 +149,11 @@ def answers_on(found: GarmentReach, targets: Sequence[Target], *, tolerance: flo
     kept = np.flatnonzero(candidate.any(axis=0))
     evaluated = evaluate(found.space.take(kept), press=found.press, viewing=found.viewing)
     made = []
-    for target, standard, among in zip(targets, standards, candidate[:, kept], strict=True):
+    for asked, target, among in zip(targets, aims, candidate[:, kept], strict=True):
+        standard = target.lab(found.viewing)
         if stays_bare(
             found.garment,
-            target,
+            asked,
             tolerance=tolerance,
             viewing=found.viewing,
             limits=found.shop.rules,
@@ -156,7 +165,7 @@ def answers_on(found: GarmentReach, targets: Sequence[Target], *, tolerance: flo
         at = choose_build(
             landing,
             route=found.space.route[kept[own]],
-            effort=found.effort[kept[own]],
+            work=found.work[kept[own]],
             among=np.ones(own.size, dtype=np.bool_),
             gain=found.shop.rules.least_chance_gain,
         )
@@ -187,6 +196,8 @@ def _could_be_chosen(
         found.space,
         garment=found.garment,
         standard=standard,
+        distance=distance,
+        tolerance=tolerance,
         viewing=found.viewing,
         limits=found.shop.rules,
     )

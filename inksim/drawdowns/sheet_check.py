@@ -25,7 +25,7 @@ from inksim.drawdowns.leave_out import (
     recipes_of,
 )
 from inksim.drawdowns.recipe import Recipe
-from inksim.drawdowns.sheet_verdict import RecipeCheck, SheetCheck
+from inksim.drawdowns.sheet_verdict import LARGE_DELTA_E, RecipeCheck, SheetCheck
 from inksim.drawdowns.slips import Slip, likely_slip
 
 if TYPE_CHECKING:
@@ -38,8 +38,8 @@ FAR_BETTER, WORTH_IT = 1.65, 0.004
 the second: good sheets with all the faults of studios reached 1.6 in simulation."""
 CLOSE_CALL = 0.35
 """Recipes without which the noise falls nearly as far are suspects too."""
-LARGE_DELTA_E, LARGE_TIMES = 3.0, 2.0
-"""A left-out ΔE00 is large above the first, and above so many times the fit's own."""
+LARGE_TIMES = 2.0
+"""A left-out ΔE00 has causes beyond the fit's own above so many times that, if it is large."""
 MOST_TIMES = 4.0
 """Most that one recipe counts for in the factor on an ink's errors: one slip is not all films
 [assumption]."""

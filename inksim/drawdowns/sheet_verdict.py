@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+LARGE_DELTA_E = 3.0
+"""A left-out ΔE00 above which no sheet is good [assumption: what a job may be off, usually]."""
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class RecipeCheck:
@@ -38,11 +41,17 @@ class SheetCheck:
 
     @property
     def verdict(self) -> str:
-        """'good', or what to read again and why; or that nothing tells."""
+        """'good'; or what to read again and why; or how far off it is; or that nothing tells."""
         if self.again:
             return "; ".join(f"read this film again: {each}" for each in self.again)
-        tested = self.delta_e is not None
-        return "good" if tested else "nothing speaks against it, but no film tests another"
+        if self.delta_e is None:
+            return "nothing speaks against it, but no film tests another"
+        if self.delta_e > LARGE_DELTA_E:
+            return (
+                f"not good, though no one film stands out: recipes left out are {self.delta_e:.1f} "
+                f"ΔE00 off, and those of a good sheet {LARGE_DELTA_E:g} at most"
+            )
+        return "good"
 
     @property
     def words(self) -> str:

@@ -1,6 +1,10 @@
+from .amounts import ink_uses as ink_uses
 from .costs import (
     Bill as Bill,
+    InkUse as InkUse,
+    bill as bill,
     ink_per_print_g as ink_per_print_g,
+    rates_of as rates_of,
     run_ink_g as run_ink_g,
 )
 from .decide import (
@@ -8,11 +12,16 @@ from .decide import (
     JobAnswer as JobAnswer,
     decide_job as decide_job,
 )
+from .drying import (
+    DryerLoad as DryerLoad,
+    dryer_load as dryer_load,
+    film_water_g as film_water_g,
+)
 from .from_artwork import job_of_artwork as job_of_artwork
 from .job import Job as Job
 from .load import job_artwork as job_artwork, load_job as load_job
 from .plans import Alternative as Alternative, Plan as Plan
 from .press_screens import PressScreen as PressScreen
 from .reasons import ColourReasons as ColourReasons, reasons_for as reasons_for
-from .schema import Preference as Preference
+from .schema import CLOTH_M2 as CLOTH_M2, JobEntry as JobEntry, Preference as Preference
 from .what_to_tell import told as told, way_words as way_words

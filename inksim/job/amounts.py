@@ -6,29 +6,37 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from inksim.common import counted
 from inksim.decision import Evaluated
-from inksim.job.costs import InkUse
-from inksim.job.drying import ink_water_g_m2
+from inksim.job.costs import Bill, CostItem, InkUse, Rates
+from inksim.job.drying import dryer_load, ink_water_g_m2
 from inksim.job.job import Job
 from inksim.job.options import CM2_PER_M2, layers_of
 from inksim.job.press_screens import PressScreen
 from inksim.job.search import Way
-from inksim.stock import Ink
+from inksim.stock import handling_of
 
 
-def ink_uses(screens: Sequence[PressScreen]) -> tuple[InkUse, ...]:
-    """Amount of each ink, in print order: on one print, and to have ready for the run."""
-    stock: dict[str, Ink] = {}
-    print_g: dict[str, float] = {}
-    run_g: dict[str, float] = {}
+def ink_uses(
+    screens: Sequence[PressScreen], *, flood_g: float, left_g: float, low_cure: bool
+) -> tuple[InkUse, ...]:
+    """Amount of each ink, in print order.
+
+    flood_g, left_g: that keeps a screen flooded, and that stays in it. low_cure: see `handling_of`.
+    """
+    stock: dict[str, list[PressScreen]] = {}
     for each in screens:
-        name = each.ink.name
-        stock[name] = each.ink
-        print_g[name] = print_g.get(name, 0.0) + each.print_g
-        run_g[name] = run_g.get(name, 0.0) + each.run_g
+        stock.setdefault(each.ink.name, []).append(each)
     return tuple(
-        InkUse(name=name, print_g=print_g[name], run_g=run_g[name], price_per_kg=ink.price_per_kg)
-        for name, ink in stock.items()
+        InkUse(
+            name=name,
+            print_g=sum(each.print_g for each in own),
+            run_g=sum(each.run_g for each in own),
+            ready_g=sum(each.run_g - left_g + max(flood_g, left_g) for each in own),
+            price_per_kg=own[0].ink.price_per_kg,
+            handling=handling_of(own[0].ink, low_cure=low_cure),
+        )
+        for name, own in stock.items()
     )
 
 
@@ -45,3 +53,47 @@ def water_g(job: Job, evaluated: Evaluated, way: Way) -> float:
         )
         total += float(water.sum()) * job.colours[option.colour].area_cm2 / CM2_PER_M2
     return total
+
+
+def second_run_kwh(job: Job) -> float:
+    """Energy to heat and dry the cloth once more, for all shirts."""
+    (garment,) = job.garments
+    load = dryer_load(0.0, garment=garment, cloth_g=garment.weight_g_m2 * job.cloth_m2)
+    return load.kwh(job.quantity, efficiency=job.costs.dryer_efficiency)
+
+
+def second_run_cost(job: Job, rates: Rates) -> float:
+    """Cost of putting every shirt on the press once more: loading, and the dryer."""
+    return job.quantity * rates.per_garment + second_run_kwh(job) * rates.per_kwh
+
+
+def shared_bill(
+    parts: Sequence[tuple[Bill, Sequence[PressScreen]]], *, rates: Rates
+) -> Bill | None:
+    """The bill of a job on several garments: a screen that two of them use is made once.
+
+    parts: of each garment its bill and its screens. Screens are one where ink, mesh, strokes and
+    the colors on the plate are.
+    """
+    if not parts:
+        return None
+    keys = {
+        (s.ink.name, s.screen.name, s.strokes, s.base, s.colours) for _, own in parts for s in own
+    }
+    items: dict[str, CostItem] = {}
+    for bill_of, _ in parts:
+        for item in bill_of.items:
+            there = items.get(item.name)
+            items[item.name] = CostItem(
+                name=item.name, amount=item.amount + (there.amount if there else 0.0), how=""
+            )
+    if "screens" in items:
+        items["screens"] = CostItem(
+            name="screens", amount=len(keys) * rates.per_screen, how=counted(len(keys), "screen")
+        )
+    return Bill(
+        currency=rates.currency,
+        items=tuple(items.values()),
+        missing=tuple(dict.fromkeys(m for bill_of, _ in parts for m in bill_of.missing)),
+        quantity=sum(bill_of.quantity for bill_of, _ in parts),
+    )

@@ -10,10 +10,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from inksim.colour import Viewing, chroma, lab as lab_of
+from inksim.decision import Verdict, verdict_of
 from inksim.job.costs import ink_per_print_g
 from inksim.job.job import Job
 from inksim.job.plans import Plan
-from inksim.printing import predict
+from inksim.printing import Prediction, predict
 from inksim.shop import Shop
 from inksim.stock import Screen
 
@@ -37,10 +38,11 @@ def coarser_words(shop: Shop, plan: Plan, *, job: Job, viewing: Viewing) -> str:
         target=plan.colour.target,
         tolerance=plan.colour.tolerance,
     )
-    now = float(chroma(plan.prediction.lab))
-    best = max(found, key=lambda each: float(chroma(each.lab)))
-    gain = float(chroma(best.lab)) - now
-    if gain < WORTH_SAYING_C or best.interval is None:
+    now = plan.verdict.median_de00
+    best = min(found, key=lambda each: _verdict(each).median_de00)
+    gain = float(chroma(best.lab) - chroma(plan.prediction.lab))
+    then = _verdict(best)
+    if gain < WORTH_SAYING_C or then.median_de00 >= now:
         return ""
     more = float(
         ink_per_print_g(
@@ -50,13 +52,13 @@ def coarser_words(shop: Shop, plan: Plan, *, job: Job, viewing: Viewing) -> str:
         )
     )
     price = top.ink.price_per_kg
-    cost = "" if price is None else f", {more * price / 1000:.2f} {job.costs.currency}"
+    cost = "" if price is None else f" ({more * price / 1000:.3f} {job.costs.currency})"
     return (
         f"through {best.build.colour.screen.threads_per_inch:.0f} instead of "
-        f"{top.screen.threads_per_inch:.0f} it would gain C* {gain:.0f} (ΔE00 "
-        f"{best.interval.de_median:.1f} instead of {plan.interval.de_median:.1f} to expect, "
-        f"{best.interval.within or 0.0:.0%} chance instead of {plan.interval.within or 0.0:.0%}), "
-        f"for {more:.1f} g more ink a print{cost} and a thicker film to cure; yours to choose"
+        f"{top.screen.threads_per_inch:.0f} threads/inch it would gain C* {gain:.0f}: ΔE00 "
+        f"{then.median_de00:.1f} instead of {now:.1f} to expect, {then.percent} chance instead of "
+        f"{plan.verdict.percent}, for {more:.2f} g more ink a print{cost} and a thicker film to "
+        "cure; yours to choose"
     )
 
 
@@ -74,3 +76,8 @@ def _lays_more(screen: Screen, than: Screen) -> bool:
     return screen.volume_cm3_m2 > than.volume_cm3_m2 and (
         screen.threads_per_inch < than.threads_per_inch
     )
+
+
+def _verdict(prediction: Prediction) -> Verdict:
+    assert prediction.interval is not None
+    return verdict_of(prediction.interval)

@@ -7,16 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from inksim.common import FloatArray, counted
 from inksim.job.drying import WATER_G_CM3
 from inksim.shop import CostsEntry
-
-if TYPE_CHECKING:
-    from inksim.job.press_screens import PressScreen
+from inksim.stock import Handling
 
 CM_PER_UM = 1e-4
 SECONDS_PER_HOUR = 3600.0
@@ -142,12 +139,39 @@ class Bill:
 
 @dataclass(frozen=True, kw_only=True)
 class InkUse:
-    """One ink of a run: g on one print, g to have ready, price per kg if known."""
+    """One ink of a run, wet, with what is mixed in.
+
+    print_g: on one print. run_g: used up by the run, what stays in the screens with it. ready_g: to
+    have ready, so that the screens stay flooded to the last print. price_per_kg: if known.
+    handling: what is mixed in, its pot life and cure.
+    """
 
     name: str
     print_g: float
     run_g: float
+    ready_g: float
     price_per_kg: float | None
+    handling: Handling
+
+    @property
+    def additive_g(self) -> float:
+        """What is mixed in, of all that is to be ready: it does not keep."""
+        return self.handling.parts_g(self.ready_g)[1]
+
+    @property
+    def cost(self) -> float:
+        """Cost of what is used up, and of all that is mixed in; 0 for what has no price."""
+        ink_g, _ = self.handling.parts_g(self.run_g)
+        mixed = self.additive_g * (self.handling.additive_price_per_kg or 0.0)
+        return (ink_g * (self.price_per_kg or 0.0) + mixed) / 1000.0
+
+    @property
+    def unpriced(self) -> tuple[str, ...]:
+        """What of it has no price, in words."""
+        said = [f"price of '{self.name}'"] if self.price_per_kg is None else []
+        if self.handling.additive and self.handling.additive_price_per_kg is None:
+            said.append(f"price of the {self.handling.additive} in '{self.name}'")
+        return tuple(said)
 
 
 def bill(
@@ -165,9 +189,9 @@ def bill(
 
     runs: times that each shirt is loaded.
     """
-    unpriced = [f"price of '{ink.name}'" for ink in inks if ink.price_per_kg is None]
+    unpriced = [words for ink in inks for words in ink.unpriced]
     ink_g = sum(ink.run_g for ink in inks if ink.price_per_kg is not None)
-    ink_cost = sum(ink.run_g / 1000.0 * (ink.price_per_kg or 0.0) for ink in inks)
+    ink_cost = sum(ink.cost for ink in inks)
     press = runs * rates.per_garment + strokes * rates.per_stroke + flashes * rates.per_flash
     items = (
         CostItem(name="screens", amount=screens * rates.per_screen, how=counted(screens, "screen")),
@@ -185,36 +209,4 @@ def bill(
         items=tuple(item for item in items if item.amount > 0),
         missing=(*rates.missing, *unpriced),
         quantity=quantity,
-    )
-
-
-def shared_bill(
-    parts: Sequence[tuple[Bill, Sequence[PressScreen]]], *, rates: Rates
-) -> Bill | None:
-    """The bill of a job on several garments: a screen that two of them use is made once.
-
-    parts: of each garment its bill and its screens. Screens are one where ink, mesh, strokes and
-    the colors on the plate are.
-    """
-    if not parts:
-        return None
-    keys = {
-        (s.ink.name, s.screen.name, s.strokes, s.base, s.colours) for _, own in parts for s in own
-    }
-    items: dict[str, CostItem] = {}
-    for bill_of, _ in parts:
-        for item in bill_of.items:
-            there = items.get(item.name)
-            items[item.name] = CostItem(
-                name=item.name, amount=item.amount + (there.amount if there else 0.0), how=""
-            )
-    if "screens" in items:
-        items["screens"] = CostItem(
-            name="screens", amount=len(keys) * rates.per_screen, how=counted(len(keys), "screen")
-        )
-    return Bill(
-        currency=rates.currency,
-        items=tuple(items.values()),
-        missing=tuple(dict.fromkeys(m for bill_of, _ in parts for m in bill_of.missing)),
-        quantity=sum(bill_of.quantity for bill_of, _ in parts),
     )

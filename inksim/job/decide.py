@@ -14,25 +14,27 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from inksim.colour import Viewing
-from inksim.common import BoolArray, InputError, counted
+from inksim.common import InputError, counted
 from inksim.decision import (
-    NO_BASE,
     Answer,
-    BuildSpace,
     Evaluated,
     Landing,
     against,
+    aimed_at,
     barrier,
     build_space,
     evaluate,
     stays_bare,
+    work_class,
 )
-from inksim.job.costs import Bill, Rates, rates_of, shared_bill
+from inksim.job.amounts import shared_bill
+from inksim.job.costs import Bill, Rates, rates_of
 from inksim.job.job import Job
 from inksim.job.plans import Alternative, alternatives_of, marked, verdict_of_way
-from inksim.job.ways import all_ways, weighed
+from inksim.job.search import Way
+from inksim.job.ways import all_ways, by_route, weighed
 from inksim.job.which_way import told_ways, way_to_take
-from inksim.printing import ROUTES, Route
+from inksim.printing import Route
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink
 
@@ -150,19 +152,27 @@ def _on_garment(
         stations=job.press,
     )
     if only is not None:
-        whole = whole.take(_by_route(whole, only))
+        whole = whole.take(by_route(whole, only))
     bare = [
         c.ink is None
+        and c.route is None
         and stays_bare(garment, c.target, tolerance=c.tolerance, viewing=viewing, limits=shop.rules)
         for c in job.colours
     ]
+    job = replace(
+        job,
+        colours=tuple(replace(c, target=aimed_at(shop, c.target)) for c in job.colours),
+    )
     for colour, is_bare in zip(job.colours, bare, strict=True):
         if is_bare:
             continue
         own = [candidates.index(colour.ink)] if colour.ink else range(len(candidates))
-        if not np.isin(whole.ink, own).any():
+        able = np.isin(whole.ink, own)
+        if colour.route is not None:
+            able &= by_route(whole, colour.route)
+        if not able.any():
             ink = colour.ink or candidates[0]
-            why = _no_build(shop, job, garment, ink, only=only)
+            why = _no_build(shop, job, garment, ink, only=colour.route or only)
             return GarmentAnswer(garment=garment, job=job, barrier=why)
     among, kept = weighed(shop, job, garment, whole, bare, viewing=viewing)
     space = whole.take(kept)
@@ -176,9 +186,15 @@ def _on_garment(
         for c, is_bare, mask in zip(job.colours, bare, among, strict=True)
     )
     found = all_ways(
-        shop, job, evaluated, landings, [mask[kept] for mask in among], bare, rates=rates,
+        shop,
+        job,
+        evaluated,
+        landings=landings,
+        among=[mask[kept] for mask in among],
+        bare=bare,
+        rates=rates,
         viewing=viewing,
-    )  # fmt: skip
+    )
     if not found.ways:
         return GarmentAnswer(garment=garment, job=job, barrier=_no_way(job))
     landings, gain = tuple(found.landings), shop.rules.least_chance_gain
@@ -197,10 +213,10 @@ def _on_garment(
             viewing=viewing,
         )
     )
-    chosen = (
-        told.index(found.alone)
+    chosen = told.index(
+        found.alone
         if found.alone is not None and job.prefer == "work"
-        else _chosen(alternatives, job, gain=gain)
+        else _taken(found.ways, job, gain=gain)
     )
     taken = alternatives[chosen]
     taken = replace(
@@ -216,15 +232,6 @@ def _on_garment(
         evaluated=evaluated,
         landings=landings,
     )
-
-
-def _by_route(space: BuildSpace, only: Route) -> BoolArray:
-    """Mask (N,) of the builds that belong to one route."""
-    mask = space.route == ROUTES.index(only)
-    if only == "white-base":
-        white = np.array([ink.kind == "white-base" for ink in space.inks], dtype=np.bool_)
-        mask |= (space.base == NO_BASE) & white[space.ink]
-    return np.asarray(mask)
 
 
 def _no_way(job: Job) -> str:
@@ -263,8 +270,8 @@ def _no_build(shop: Shop, job: Job, garment: Garment, ink: Ink, *, only: Route |
     return f"'{ink.name}' cannot be printed on '{garment.name}'{halftone}: {why}"
 
 
-def _chosen(alternatives: Sequence[Alternative], job: Job, *, gain: float) -> int:
-    """Index of the choice by what the job prefers."""
-    ways = [a.way for a in alternatives]
+def _taken(ways: Sequence[Way], job: Job, *, gain: float) -> int:
+    """Index of the way to take by what the job prefers."""
     field = {"work": "work", "cost": "cost", "softness": "film_g", "chance": "risk"}[job.prefer]
-    return way_to_take(ways, np.array([getattr(way, field) for way in ways]), gain=gain)
+    values = np.array([getattr(way, field) for way in ways])
+    return way_to_take(ways, work_class(values) if job.prefer == "work" else values, gain=gain)

@@ -26,7 +26,7 @@ from typing import NamedTuple
 import numpy as np
 
 from inksim.common import FloatArray
-from inksim.stock import Garment
+from inksim.stock import Garment, Ink
 
 LATENT_KJ_KG = 2256.4
 WATER_KJ_KG_K = (419.1 - 83.9) / 80.0
@@ -116,6 +116,11 @@ def ink_water_g_m2(
     wet_um: µm = cm³/m².
     """
     return np.asarray(np.asarray(wet_um) * (1.0 - np.asarray(solids_by_volume)) * WATER_G_CM3)
+
+
+def film_water_g(ink: Ink, wet_g: float) -> float:
+    """Water in so many grams of an ink, wet: everything but solids counts as water [assumption]."""
+    return wet_g / ink.density_g_cm3 * (1.0 - ink.solids_by_volume) * WATER_G_CM3
 
 
 def water_heat_kj(water_g: float, *, from_celsius: float = ROOM_CELSIUS) -> float:

@@ -51,6 +51,11 @@ class Ground(NamedTuple):
     flash: bool
     again: bool = False
 
+    @property
+    def strokes(self) -> int:
+        """Strokes on one print."""
+        return self.base_passes * (2 if self.again else 1)
+
     def key(self, space: BuildSpace) -> ScreenKey:
         """Key of its screen."""
         return (space.bases[self.base].name, self.base_screen, self.base_passes)
@@ -165,9 +170,7 @@ def options_of(
     def pick(mask: BoolArray) -> None:
         if mask.any():
             builds[
-                choose_build(
-                    landing, route=space.route, effort=evaluated.effort, among=mask, gain=gain
-                )
+                choose_build(landing, route=space.route, work=evaluated.work, among=mask, gain=gain)
             ] = None
 
     pick(among)

@@ -19,16 +19,16 @@ from inksim.decision import (
     verdict_on_all,
     weakest,
 )
-from inksim.job.amounts import ink_uses, water_g
+from inksim.job.amounts import ink_uses, second_run_kwh, water_g
 from inksim.job.costs import Bill, InkUse, Rates, bill, ink_per_print_g
-from inksim.job.drying import DryerLoad, dryer_load
+from inksim.job.drying import CURE_CELSIUS, DryerLoad, dryer_load
 from inksim.job.job import Job, JobColour
-from inksim.job.options import CM2_PER_M2, Option
+from inksim.job.options import CM2_PER_M2
 from inksim.job.press_screens import PressScreen, press_screens
 from inksim.job.search import Way
 from inksim.printing import Build, Interval, Prediction, interval_of, predict_nominal
 from inksim.shop import Shop
-from inksim.stock import Garment, Press, Provenance, least_sure
+from inksim.stock import Garment, Press, Provenance, cure_of, least_sure
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -65,8 +65,9 @@ class Alternative:
     """One way to print the job on a garment, with its amounts and costs.
 
     screens: in print order. verdict: on all printed colors together; of the way to take with what
-    would help. stations: taken on the press, of all runs; film_g_m2: mean dry film over the printed
-    area. marks: why it is shown ('least work', 'cheapest', 'softest', 'surest').
+    would help. stations: taken on the press, of all runs. film_g_m2: mean dry film over the printed
+    area. cure: °C and s that the whole film has to hold, None where nothing is printed. marks: why
+    it is shown ('least work', 'cheapest', 'softest', 'surest').
     """
 
     way: Way
@@ -77,6 +78,7 @@ class Alternative:
     film_g_m2: float
     inks: tuple[InkUse, ...]
     dryer: DryerLoad
+    cure: tuple[float, float] | None
     bill: Bill
     marks: tuple[str, ...] = ()
 
@@ -99,7 +101,7 @@ class Alternative:
     @property
     def priced(self) -> bool:
         """Whether every ink of it has a price."""
-        return all(use.price_per_kg is not None for use in self.inks)
+        return not any(use.unpriced for use in self.inks)
 
     @property
     def data(self) -> Provenance:
@@ -119,28 +121,43 @@ def alternatives_of(
     viewing: Viewing,
 ) -> list[Alternative]:
     """Complete the ways with predictions, amounts and bills; shared builds are predicted once."""
-    plans: dict[tuple[int, int], Plan] = {}
-
-    def plan(option: Option) -> Plan:
-        key = (option.colour, option.build)
-        if key not in plans:
-            plans[key] = _plan(
-                shop, job.colours[option.colour], evaluated, landings[option.colour],
-                build=option.build, garment=garment, viewing=viewing,
-            )  # fmt: skip
-        return plans[key]
-
-    made = []
+    needed: dict[int, dict[int, None]] = {}
+    for option in (o for way in ways for o in way.options):
+        needed.setdefault(option.colour, {})[option.build] = None
+    plans = {
+        (at, build): plan
+        for at, builds in needed.items()
+        for build, plan in zip(
+            builds,
+            _plans(
+                shop, job.colours[at], evaluated, landings[at], builds=list(builds),
+                garment=garment, viewing=viewing,
+            ),
+            strict=True,
+        )
+    }  # fmt: skip
+    made, low = [], shop.dye_migrates(garment)
     for way in ways:
         screens = (
             press_screens(job, evaluated, way, light_before_dark=shop.rules.light_before_dark)
             if evaluated
             else ()
         )
-        inks = ink_uses(screens)
+        inks = ink_uses(
+            screens,
+            flood_g=job.costs.flood_g_per_screen,
+            left_g=job.costs.ink_left_g_per_screen,
+            low_cure=low,
+        )
+        cure = cure_of([screen.ink for screen in screens], low_cure=low) if screens else None
         water = water_g(job, evaluated, way) if evaluated else 0.0
-        dryer = dryer_load(water, garment=garment, cloth_g=garment.weight_g_m2 * job.cloth_m2)
-        named = _merged(job, way, [plan(option) for option in way.options])
+        dryer = dryer_load(
+            water,
+            garment=garment,
+            cloth_g=garment.weight_g_m2 * job.cloth_m2,
+            cure_celsius=cure[0] if cure else CURE_CELSIUS,
+        )
+        named = _merged(job, way, [plans[o.colour, o.build] for o in way.options])
         passes = way.runs if way.screens else 0
         made.append(
             Alternative(
@@ -152,6 +169,7 @@ def alternatives_of(
                 film_g_m2=way.film_g / job.area_cm2 * CM2_PER_M2,
                 inks=inks,
                 dryer=dryer,
+                cure=cure,
                 bill=bill(
                     rates,
                     quantity=job.quantity,
@@ -160,8 +178,8 @@ def alternatives_of(
                     flashes=way.flashes,
                     runs=passes,
                     inks=inks,
-                    dryer_kwh=passes
-                    * dryer.kwh(job.quantity, efficiency=job.costs.dryer_efficiency),
+                    dryer_kwh=dryer.kwh(job.quantity, efficiency=job.costs.dryer_efficiency)
+                    + max(0, passes - 1) * second_run_kwh(job),
                 ),
             )
         )
@@ -203,47 +221,56 @@ def verdict_of_way(
     )
 
 
-def _plan(
+def _plans(
     shop: Shop,
     colour: JobColour,
     evaluated: Evaluated | None,
     landing: Landing | None,
     *,
-    build: int,
+    builds: Sequence[int],
     garment: Garment,
     viewing: Viewing,
-) -> Plan:
+) -> list[Plan]:
+    """The plans of one color by each of some builds, predicted in one pass."""
     if evaluated is None or landing is None:
         cloth = bare_cloth(
             garment, colour.target, press=shop.press, viewing=viewing, tolerance=colour.tolerance
         )
         assert cloth.interval is not None
-        return Plan(
-            colour=colour, build=cloth.build, prediction=cloth, interval=cloth.interval,
-            nominal=True, margin=colour.tolerance - (cloth.delta_e_2000 or 0.0), ink_g=0.0,
-        )  # fmt: skip
-    made = evaluated.space.build(build)
-    (found,) = predict_nominal(
-        [made], press=shop.press.values, viewing=evaluated.viewing, target=colour.target
-    )
-    sure = interval_of(
-        landing.spread, build, viewing=evaluated.viewing, aimed=True, tolerance=colour.tolerance
-    )
-    return Plan(
-        colour=colour,
-        build=made,
-        prediction=replace(found, interval=sure),
-        interval=sure,
-        nominal=bool(landing.nominal[build]),
-        margin=colour.tolerance - float(landing.distance[build]),
-        ink_g=float(
-            ink_per_print_g(
-                evaluated.wet_um[build, 1],
-                area_cm2=colour.area_cm2,
-                density_g_cm3=made.colour.ink.density_g_cm3,
+        return [
+            Plan(
+                colour=colour, build=cloth.build, prediction=cloth, interval=cloth.interval,
+                nominal=True, margin=colour.tolerance - (cloth.delta_e_2000 or 0.0), ink_g=0.0,
             )
-        ),
+        ]  # fmt: skip
+    found = predict_nominal(
+        evaluated.space.builds(builds),
+        press=shop.press.values,
+        viewing=evaluated.viewing,
+        target=colour.target,
     )
+    made = []
+    for at, each in zip(builds, found, strict=True):
+        sure = interval_of(
+            landing.spread, at, viewing=viewing, aimed=True, tolerance=colour.tolerance
+        )
+        laid = ink_per_print_g(
+            evaluated.wet_um[at, 1],
+            area_cm2=colour.area_cm2,
+            density_g_cm3=each.build.colour.ink.density_g_cm3,
+        )
+        made.append(
+            Plan(
+                colour=colour,
+                build=each.build,
+                prediction=replace(each, interval=sure),
+                interval=sure,
+                nominal=bool(landing.nominal[at]),
+                margin=colour.tolerance - float(landing.distance[at]),
+                ink_g=float(laid),
+            )
+        )
+    return made
 
 
 def marked(alternatives: Sequence[Alternative]) -> tuple[Alternative, ...]:

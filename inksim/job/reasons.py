@@ -64,7 +64,7 @@ def reasons_for(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> tuple[Co
     said = []
     for at, plan in enumerate(best.plans):
         help_words = ""
-        if not plan.nominal and plan.build.ink is not None:
+        if not plan.nominal and plan.build.ink is not None and plan.build.ink.kind == "colour":
             help_words = what_helps(
                 shop,
                 colour=plan.colour,
@@ -93,8 +93,8 @@ def _why(shop: Shop, answer: JobAnswer, found: GarmentAnswer, at: int) -> tuple[
     if plan.build.route == BARE:
         return ("nobody prints a shirt's own color on it",)
     said = [f"printed as {plan.merged}: the press has no screen for it"] if plan.merged else []
-    if plan.build.ink is not None and plan.build.ink.kind == "white-base":
-        said.append("white ink is as white as a print gets; a screen's white is lighter")
+    if plan.colour.target.note:
+        said.append(plan.colour.target.note)
     chosen = ROUTES.index(plan.build.route)
     others = (*ROUTES[:chosen], *ROUTES[chosen + 1 :])
     coarser = coarser_words(shop, plan, job=found.job, viewing=answer.viewing)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, TypeAdapter, field_validator, model_validator
 
+from inksim.printing import Route
 from inksim.shop import CostsEntry, Entry, Hex, Lab, Name, NotNegative, StationsEntry
 
 Preference = Literal["work", "cost", "softness", "chance"]
@@ -17,6 +18,7 @@ ChokeMm = Annotated[float, Field(ge=0, le=20)]
 PrintsPerHour = Annotated[float, Field(ge=1, le=20_000)]
 Tolerance = Annotated[float, Field(gt=0, le=100)]
 Count = Annotated[int, Field(ge=1, le=1_000_000)]
+_COUNT: TypeAdapter[int] = TypeAdapter(Count, config={"strict": True})
 CLOTH_M2 = 0.9
 """Usual cloth of one shirt."""
 
@@ -25,7 +27,7 @@ class JobColourEntry(Entry):
     """A color of the job: what it should be, printed area and ink.
 
     Exactly one of target (a target of the shop, #rrggbb, or L,a,b under D50), and, as in a palette,
-    hex or lab (D50/2°). ink: chosen from the shop if not given.
+    hex or lab (D50/2°). ink, route: chosen if not given.
     """
 
     target: Annotated[str, Field(min_length=1)] | None = None
@@ -33,6 +35,7 @@ class JobColourEntry(Entry):
     lab: Lab | None = None
     name: Name | None = None
     ink: Name | None = None
+    route: Route | None = None
     area_cm2: AreaCm2
     tolerance_de00: Tolerance | None = None
 
@@ -48,28 +51,40 @@ class JobColourEntry(Entry):
 class JobArtworkEntry(Entry):
     """An artwork instead of a list of colors; the path is relative to the job's file.
 
-    width_mm: of the print; from the file's resolution if not given. inks: ink names by hex code of
-    a flat, 'none' leaves it unprinted; an ink is chosen for each flat not named.
+    width_mm: of the print; from the file's resolution if not given. place: on the shirt; top_mm:
+    below the collar, or above the hem of the sleeve, the usual if not given. background: 'keep',
+    'auto' or '#rrggbb', see `artwork.without_background`. By hex code of a flat: inks, an ink's
+    name or 'none', which leaves it unprinted (an ink is chosen for each flat not named); routes;
+    tolerances, ΔE00.
     """
 
     file: Annotated[str, Field(min_length=1)]
     width_mm: WidthMm | None = None
+    place: Literal["front", "back", "sleeve"] = "front"
+    top_mm: Annotated[float, Field(ge=0, le=1000)] | None = None
+    background: Annotated[str, Field(max_length=40)] = "keep"
     inks: dict[str, str] = Field(default_factory=dict)
+    routes: dict[str, Route] = Field(default_factory=dict)
+    tolerances: dict[str, Tolerance] = Field(default_factory=dict)
 
 
 class JobEntry(Entry):
     """JOB.toml.
 
+    client, reference: free text. again_of: the kept job that it is a reorder of.
     base_choke_mm: choke of a base under its colors, about 0.3 to 0.5 (common practice, no source).
     press, costs: what this job has otherwise than the shop; a field left out is the shop's.
     quantity: of each garment, or a table of them by name. prefer: criterion among ways that land
     about as surely: least work (screens, flashes, strokes), as for a color by itself, least cost,
-    the softest hand (least dry film), or the best chance alone. merge: whether colors that the press
-    has no screens for may be printed as their neighbors; else the job takes two runs. keep_apart:
-    colors that are not merged in any case.
+    the softest hand (least dry film), or the best chance alone. merge: whether colors that the
+    press has no screens for may be printed as their neighbors; else the job takes two runs.
+    keep_apart: colors that are not merged in any case.
     """
 
     name: Name
+    client: Annotated[str, Field(max_length=200)] = ""
+    reference: Annotated[str, Field(max_length=200)] = ""
+    again_of: str = ""
     invented: bool = False
     note: str = ""
     garments: Annotated[list[Name], Field(min_length=1)]
@@ -86,6 +101,14 @@ class JobEntry(Entry):
     prefer: Preference = "work"
     merge: bool = True
     keep_apart: list[Name] = Field(default_factory=list)
+
+    @field_validator("quantity", mode="before")
+    @classmethod
+    def _plain_quantity(cls, value: Any) -> Any:
+        """A table is checked as one, anything else as a number: one fault, not both."""
+        if isinstance(value, dict):
+            return {name: _COUNT.validate_python(each) for name, each in value.items()}
+        return _COUNT.validate_python(value)
 
     @model_validator(mode="after")
     def _one_picture(self) -> JobEntry:

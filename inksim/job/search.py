@@ -88,10 +88,10 @@ class Found(NamedTuple):
     exact: bool
 
 
-def screen_cost(job: Job, rates: Rates, *, passes: int, flash: bool, price: float | None) -> float:
+def screen_cost(job: Job, rates: Rates, *, strokes: int, flash: bool, price: float) -> float:
     """Cost of one screen for the run: making it, strokes and flash, ink left in it."""
-    press = job.quantity * (passes * rates.per_stroke + (rates.per_flash if flash else 0.0))
-    left = job.costs.ink_left_g_per_screen / 1000.0 * (price or 0.0)
+    press = job.quantity * (strokes * rates.per_stroke + (rates.per_flash if flash else 0.0))
+    left = job.costs.ink_left_g_per_screen / 1000.0 * price
     return rates.per_screen + press + left
 
 
@@ -114,13 +114,16 @@ def search(
     rates: Rates,
     press: StationsEntry,
     runs: int = 1,
+    run_cost: float = 0.0,
+    dearest: float = 0.0,
 ) -> Found:
     """The Pareto front in cost, hand, risk, nominal colors and work of the ways that fit the press.
 
     Parameters
     ----------
     groups : the choices of each group of colors; together they hold every color once.
-    press : stations and flash units of one run. runs : times that a shirt goes over the press.
+    press : stations and flash units of one run. runs : times that a shirt goes over the press;
+        run_cost: of each beyond the first. dearest: see `options_of`.
 
     Returns
     -------
@@ -138,7 +141,8 @@ def search(
             continue
         found = _ways_on(
             job, space, groups, bases, rates=rates,
-            most_screens=press.stations * runs - taken, runs=runs,
+            most_screens=press.stations * runs - taken, runs=runs, run_cost=run_cost,
+            dearest=dearest,
         )  # fmt: skip
         exact &= found.exact
         ways += [
@@ -173,10 +177,12 @@ def _splits(
 ) -> bool:
     """Whether the screens of a way go on the press in its runs.
 
-    A discharge base stays wet under its colors, so they all belong to one run; screens and flash
-    units of the others may be parted anywhere, for a run is cured before the next one.
+    A discharge base stays wet under its colors, so they all belong to one run, and a flash to the
+    screen before it; the others may be parted anywhere, for a run is cured before the next one.
     """
     for ground in bases:
+        if ground.flash and press.flash_takes_station and press.stations < 2:
+            return False
         if space.bases[ground.base].kind == "discharge-base":
             over = {o.screen for o in way.options if o.ground == ground}
             if len(over) + 1 > press.stations:
@@ -202,13 +208,18 @@ def _ways_on(
     rates: Rates,
     most_screens: int,
     runs: int,
+    run_cost: float,
+    dearest: float,
 ) -> Found:
     """The front of the ways on one set of base screens that use all of them."""
     own = {g.key(space): g for g in bases}
     usable = [[c for c in choices if _stands_on(c[0], bases, own)] for choices in groups]
     if not all(usable):
         return Found([], True)
-    prices = {ink.name: ink.price_per_kg for ink in (*space.inks, *space.bases)}
+    prices = {
+        ink.name: dearest if ink.price_per_kg is None else ink.price_per_kg
+        for ink in (*space.inks, *space.bases)
+    }
     counts: dict[ScreenKey, int] = {}
     for choices in usable:
         for key in {c[0].screen for c in choices if c[0].screen is not None}:
@@ -216,19 +227,17 @@ def _ways_on(
     shared = sorted(key for key, n in counts.items() if n > 1 and key not in own)
     last = {key: max(at for at, choices in enumerate(usable)
                      if any(c[0].screen == key for c in choices)) for key in shared}  # fmt: skip
-    start = _of_bases(job, bases, space, rates=rates, runs=runs)
+    start = _of_bases(job, bases, space, prices, rates=rates)
+    start[COLUMNS.COST] += (runs - 1) * run_cost
+    start[COLUMNS.WORK] += (runs - 1) * RUN_WORK
     front = Front(colours=len(job.colours), groups=len(groups), start=start, keys=len(shared))
     for at, choices in enumerate(usable):
         screens = [_new_screen(c[0], own) for c in choices]
         values = np.array([_values(c) for c in choices])
         added = np.zeros_like(values)
         for row, new in enumerate(screens):
-            first = choices[row][0]
             if new is not None:
                 added[row] = _of_screen(job, new, prices, rates=rates)
-            elif first.ground.again:  # its second go through the base's screen
-                added[row, COLUMNS.WORK] = work_of_layers(strokes=first.ground.base_passes)
-                added[row, COLUMNS.COST] = job.quantity * rates.per_stroke
         needs = np.array([[key == each for each in shared] for key in screens], dtype=np.bool_)
         bits = [0 if c[0].ground == STRAIGHT_ON else 1 << bases.index(c[0].ground) for c in choices]
         alive = np.array([last[key] > at for key in shared], dtype=np.bool_)
@@ -287,31 +296,31 @@ def _values(choice: Choice) -> FloatArray:
     return made
 
 
-def _of_screen(
-    job: Job, key: ScreenKey, prices: dict[str, float | None], *, rates: Rates
-) -> FloatArray:
+def _of_screen(job: Job, key: ScreenKey, prices: dict[str, float], *, rates: Rates) -> FloatArray:
     """Objectives of one more screen of a color."""
     name, _, passes = key
     made = np.zeros(len(COLUMNS._fields))
-    made[COLUMNS.COST] = screen_cost(job, rates, passes=passes, flash=False, price=prices[name])
+    made[COLUMNS.COST] = screen_cost(job, rates, strokes=passes, flash=False, price=prices[name])
     made[COLUMNS.WORK] = work_of_layers(screens=1, strokes=passes)
     made[COLUMNS.SCREENS] = 1.0
     return made
 
 
 def _of_bases(
-    job: Job, bases: Sequence[Ground], space: BuildSpace, *, rates: Rates, runs: int
+    job: Job,
+    bases: Sequence[Ground],
+    space: BuildSpace,
+    prices: dict[str, float],
+    *,
+    rates: Rates,
 ) -> FloatArray:
-    """Objectives of the base screens, and of further runs."""
+    """Objectives of the base screens; what is printed again takes its strokes twice."""
     made = np.zeros(len(COLUMNS._fields))
     for g in bases:
-        price = space.bases[g.base].price_per_kg
         made[COLUMNS.COST] += screen_cost(
-            job, rates, passes=g.base_passes, flash=g.flash, price=price
+            job, rates, strokes=g.strokes, flash=g.flash, price=prices[space.bases[g.base].name]
         )
-        made[COLUMNS.WORK] += work_of_layers(screens=1, strokes=g.base_passes, flashes=g.flash)
-    made[COLUMNS.COST] += (runs - 1) * job.quantity * rates.per_garment
-    made[COLUMNS.WORK] += (runs - 1) * RUN_WORK
+        made[COLUMNS.WORK] += work_of_layers(screens=1, strokes=g.strokes, flashes=g.flash)
     return made
 
 
@@ -338,8 +347,7 @@ def _way(
         work=float(values[COLUMNS.WORK]),
         screens=len(screens) + len(bases),
         flashes=sum(g.flash for g in bases),
-        strokes=sum(passes for _, _, passes in screens)
-        + sum(g.base_passes * (2 if g.again else 1) for g in bases),
+        strokes=sum(passes for _, _, passes in screens) + sum(g.strokes for g in bases),
         runs=runs,
         merged=tuple(tuple(o.colour for o in choice) for choice in chosen if len(choice) > 1),
     )

@@ -10,22 +10,35 @@ import numpy as np
 from inksim.colour import Viewing, delta_e_2000
 from inksim.common import BoolArray
 from inksim.decision import (
+    NO_BASE,
     ROUTE_ROOM_DE00,
     BuildSpace,
     Evaluated,
     Landing,
     against,
     choose_build,
+    could_be_chosen,
     most_likely_lab,
     worth_weighing,
 )
+from inksim.job.amounts import second_run_cost
 from inksim.job.costs import Rates
 from inksim.job.job import Job
 from inksim.job.merge import Groups, mergings
-from inksim.job.options import Option, bare_option, inks_near, option_of, options_of
+from inksim.job.options import STRAIGHT_ON, Option, bare_option, inks_near, option_of, options_of
 from inksim.job.search import Choice, Found, Way, search
+from inksim.printing import ROUTES, Route
 from inksim.shop import Shop
 from inksim.stock import Garment
+
+
+def by_route(space: BuildSpace, only: Route) -> BoolArray:
+    """Mask (N,) of the builds that belong to one route."""
+    mask = space.route == ROUTES.index(only)
+    if only == "white-base":
+        white = np.array([ink.kind == "white-base" for ink in space.inks], dtype=np.bool_)
+        mask |= (space.base == NO_BASE) & white[space.ink]
+    return np.asarray(mask)
 
 
 def weighed(
@@ -47,16 +60,25 @@ def weighed(
         if is_bare:
             among.append(np.zeros(len(space), dtype=np.bool_))
             continue
-        standard = colour.target.lab(viewing)
+        off = delta_e_2000(colour.target.lab(viewing), lab)
+        own = np.ones(len(space), dtype=np.bool_)
         if colour.ink is not None:
-            able = space.ink == [ink.name for ink in space.inks].index(colour.ink.name)
-        else:
-            able = worth_weighing(
-                space, garment=garment, standard=standard, viewing=viewing, limits=shop.rules
-            )
-        inks = inks_near(
-            space.take(able), delta_e_2000(standard, lab[able]), tolerance=colour.tolerance
+            own = space.ink == [ink.name for ink in space.inks].index(colour.ink.name)
+        if colour.route is not None:
+            own = own & by_route(space, colour.route)
+        able = np.zeros(len(space), dtype=np.bool_)
+        able[own] = worth_weighing(
+            space.take(own),
+            garment=garment,
+            standard=colour.target.lab(viewing),
+            distance=off[own],
+            tolerance=colour.tolerance,
+            viewing=viewing,
+            limits=shop.rules,
         )
+        part, near = space.take(able), off[able]
+        chosen = part.ink[could_be_chosen(near, part.route, tolerance=colour.tolerance)]
+        inks = np.union1d(inks_near(part, near, tolerance=colour.tolerance), chosen)
         among.append(able & np.isin(space.ink, inks))
     return among, np.any(among, axis=0)
 
@@ -78,10 +100,10 @@ def all_ways(
     shop: Shop,
     job: Job,
     evaluated: Evaluated | None,
+    *,
     landings: Sequence[Landing | None],
     among: Sequence[BoolArray],
     bare: Sequence[bool],
-    *,
     rates: Rates,
     viewing: Viewing,
 ) -> Decided:
@@ -123,7 +145,7 @@ def all_ways(
     def tried(groups: Groups, runs: int) -> Found:
         return search(
             job, evaluated.space, [choices(g) for g in groups], rates=rates, press=job.press,
-            runs=runs,
+            runs=runs, run_cost=second_run_cost(job, rates), dearest=dearest,
         )  # fmt: skip
 
     printed = [at for at, landing in enumerate(landings) if landing is not None]
@@ -136,15 +158,18 @@ def all_ways(
             else against(evaluated, standard=colour.target.lab(viewing), tolerance=colour.tolerance)
             for each, colour in zip(landings, job.colours, strict=True)
         ]  # a color may be printed as any other
+        based = any(o.ground != STRAIGHT_ON for own in options for o in own)
         for runs in (1, 2):
-            more, sure = _with_fewer(job, printed, lone, tried, runs=runs, viewing=viewing)
+            more, sure = _with_fewer(
+                job, printed, lone, tried, runs=runs, viewing=viewing, based=based
+            )
             ways += more
             exact &= sure
     if len(printed) != 1:
         return Decided(ways, exact, None, landings)
     at = printed[0]
     pick = choose_build(
-        _landing(landings, at), route=evaluated.space.route, effort=evaluated.effort,
+        _landing(landings, at), route=evaluated.space.route, work=evaluated.work,
         among=among[at], gain=gain,
     )  # fmt: skip
     options[at] = [option for option in options[at] if option.build == pick]
@@ -153,7 +178,7 @@ def all_ways(
 
 
 def _is_tight(ways: Sequence[Way], options: Sequence[Sequence[Option]]) -> bool:
-    """Whether on every way some color is far beyond what it could be: the press leaves it no room."""
+    """Whether the press leaves no room: on every way some color is far beyond what it could be."""
     could = [min(option.missed for option in own) for own in options]
     beyond = (max(o.missed - could[o.colour] for o in way.options) for way in ways)
     return min(beyond, default=np.inf) > ROUTE_ROOM_DE00
@@ -167,10 +192,12 @@ def _with_fewer(
     *,
     runs: int,
     viewing: Viewing,
+    based: bool,
 ) -> tuple[list[Way], bool]:
     """Ways of a job that its press has too few screens for: in so many runs, colors merged.
 
-    Of the mergings, from the fewest merged colors on, until a way fits with a base under it.
+    Of the mergings, from the fewest merged colors on, until a way fits, with a base under it where
+    there is one to be had (based). What fits in fewer runs is no way in so many.
     """
     ways: list[Way] = []
     exact = True
@@ -186,9 +213,12 @@ def _with_fewer(
             continue  # tried already
         named = tuple(sorted([*(tuple(printed[c] for c in g) for g in groups), *others]))
         found = tried(named, runs)
-        ways += found.ways
+        fewer = (runs - 1) * job.press.stations
+        takes_flash = job.press.flash_takes_station
+        new = [w for w in found.ways if w.stations(flash_takes_station=takes_flash) > fewer]
+        ways += new
         exact &= found.exact
-        if any(way.grounds for way in found.ways) or (found.ways and len(groups) == 1):
+        if any(way.grounds for way in new) or (new and not based):
             break
         if len(groups) < room - 2:  # a base and its flash have their stations
             break

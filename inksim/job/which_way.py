@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from inksim.common import BoolArray, FloatArray
-from inksim.decision import ROUTE_ROOM_DE00, SHOULD_LAND
+from inksim.common import BoolArray, FloatArray, IndexArray
+from inksim.decision import ROUTE_ROOM_DE00, SHOULD_LAND, work_class
 from inksim.job.search import Way
 
 SECOND_RUN_DE00 = 3.0
@@ -26,15 +26,18 @@ def told_ways(ways: Sequence[Way], *, gain: float) -> list[int]:
     each = (risk, work, cost, film)
     orders = [*((values, -nominal) for values in each), *((values,) for values in each)]
     picked = [int(np.lexsort(keys)[0]) for keys in orders]
-    picked += [way_to_take(ways, values, gain=gain) for values in each]
+    least = (work_class(work), risk, cost, film)
+    picked += [way_to_take(ways, values, gain=gain) for values in least]
     rest = [at for at in range(len(ways)) if at not in picked]
     free = max(0, SHOWN - len(set(picked)))
     picked += [rest[round(n)] for n in np.linspace(0, len(rest) - 1, min(free, len(rest)))]
     return sorted(set(picked))
 
 
-def way_to_take(ways: Sequence[Way], least: FloatArray, *, gain: float) -> int:
+def way_to_take(ways: Sequence[Way], least: FloatArray | IndexArray, *, gain: float) -> int:
     """Index of the way to take: the least of some value among those about as sure as the surest.
+
+    Of ways alike in that value the surest, and then the cheapest.
 
     The rule for one color (`choose_build`), with the chance of a color in the mean of a way: as
     sure is what is at most `gain` below; to one below an even chance again from there, as long
@@ -53,16 +56,16 @@ def way_to_take(ways: Sequence[Way], least: FloatArray, *, gain: float) -> int:
         able[:] = True
     able &= beaten == beaten[able].min()
     able &= beyond <= beyond[able].min() + ROUTE_ROOM_DE00
-    at = _least(able & (chance >= chance[able].max() - gain), least, cost)
+    at = _least(able & (chance >= chance[able].max() - gain), least, -chance, cost)
     while True:
         easier = able & (screens < screens[at]) & (chance < SHOULD_LAND)
         easier &= (chance > chance[at] - gain) & (least < least[at])
         if not easier.any():
             return at
-        at = _least(easier, least, cost)
+        at = _least(easier, least, -chance, cost)
 
 
-def _least(among: BoolArray, *keys: FloatArray) -> int:
+def _least(among: BoolArray, *keys: FloatArray | IndexArray) -> int:
     """Index of the least of those in a mask, by the first key, then the next."""
     at = np.flatnonzero(among)
     return int(at[np.lexsort([key[at] for key in reversed(keys)])[0]])

@@ -9,6 +9,7 @@ from .flat_routes import (
     at_life_size as at_life_size,
     build_look as build_look,
     job_colours as job_colours,
+    result_of_garment as result_of_garment,
 )
 from .plate_window import plates_in_window as plates_in_window
 from .prepare import (

@@ -207,11 +207,18 @@ def result_of_job(job: Job, flats: Flats, *, shop: Shop, viewing: Viewing) -> Ar
     """Decide a job of one garment that was made of the flats of an artwork."""
     answer = decide_job(job, shop=shop, viewing=viewing)
     (found,) = answer.garments
+    return result_of_garment(answer, found, flats, shop=shop)
+
+
+def result_of_garment(
+    answer: JobAnswer, found: GarmentAnswer, flats: Flats, *, shop: Shop
+) -> ArtworkResult:
+    """The print of one garment of a job that was decided, by the way chosen in it."""
     return ArtworkResult(
         garment=found.garment,
         answer=answer,
-        decided=_route_answer(DECIDED, found, flats, shop=shop, viewing=viewing),
-        tolerance=job.colours[0].tolerance,
+        decided=_route_answer(DECIDED, found, flats, shop=shop, viewing=answer.viewing),
+        tolerance=found.job.colours[0].tolerance,
         flats=flats,
         shop=shop,
     )

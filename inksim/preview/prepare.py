@@ -19,11 +19,12 @@ from inksim.artwork import (
     find_flats,
     halve_light,
     laid_on_ground,
+    png_info,
     printed_at,
     reduce_light,
 )
 from inksim.colour import Viewing, srgb8, xyz
-from inksim.common import MM_PER_INCH, Float32Array, Uint8Array
+from inksim.common import MM_PER_INCH, NOT_A_PROOF, STRIKE_OFF, Float32Array, Uint8Array
 from inksim.picture import (
     Coverage,
     Look,
@@ -175,12 +176,12 @@ def window_at(
     return slice(y, y + high), slice(x, x + wide)
 
 
-def png_bytes(picture: Uint8Array) -> bytes:
-    """A lossless PNG of a picture (h, w, 3 or 4) uint8, quickly packed."""
+def png_bytes(picture: Uint8Array, *, about: str = f"{NOT_A_PROOF} {STRIKE_OFF}") -> bytes:
+    """A lossless PNG of a picture (h, w, 3 or 4) uint8, quickly packed; about: see `save_png`."""
     from PIL import Image
 
     buffer = io.BytesIO()
     Image.fromarray(np.ascontiguousarray(picture[..., :3])).save(
-        buffer, format="PNG", compress_level=1
+        buffer, format="PNG", compress_level=1, pnginfo=png_info(about)
     )
     return buffer.getvalue()

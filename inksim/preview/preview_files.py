@@ -210,7 +210,7 @@ def _write_routes(
         again = key != DECIDED and found is not None and found.by(key).found is found.decided.found
         if drawn.note and not again:
             said.append(f"{title}: {drawn.note}")
-        path = order.save(drawn.full, key)
+        path = order.save(drawn.full, key, data=drawn.data)
         files.append(
             RouteFile(
                 route=key,
@@ -218,7 +218,9 @@ def _write_routes(
                 answer=drawn.answer,
                 reach=drawn.reach,
                 beyond=drawn.share,
-                views=write_views(views, order, drawn.small, beyond=drawn.beyond, path=path),
+                views=write_views(
+                    views, order, drawn.small, beyond=drawn.beyond, path=path, data=drawn.data
+                ),
             )
         )
         if again:

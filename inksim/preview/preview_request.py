@@ -11,7 +11,7 @@ from inksim.artwork import Artwork, printed_at, read_artwork, save_png
 from inksim.colour import Viewing, srgb8, xyz
 from inksim.common import MM_PER_INCH, STRIKE_OFF, Uint8Array, slug
 from inksim.picture import SheetPanel, compose_sheet, knit_tile
-from inksim.printing import honest_words
+from inksim.printing import file_words, honest_words
 from inksim.shop import Shop
 from inksim.stock import Garment, Provenance
 
@@ -56,9 +56,20 @@ class PrintRequest:
         """How the name of every file begins."""
         return f"{slug(self.title)}--{slug(self.garment.name)}"
 
-    def save(self, picture: Uint8Array, what: str, *, dpi: float | None = None) -> Path:
+    def about(self, what: str, *, data: Provenance) -> str:
+        """What a file of this print says of itself."""
+        return file_words(
+            f"{self.artwork.name} on {self.garment.name}, {self.viewing}: {what}",
+            data=data,
+            calibrated=self.shop.press.calibrated,
+        )
+
+    def save(
+        self, picture: Uint8Array, what: str, *, data: Provenance, dpi: float | None = None
+    ) -> Path:
         """Write one picture of the print, at the artwork's resolution if no other is given."""
-        return save_png(self.out / f"{self.stem}--{what}.png", picture, dpi=dpi or self.dpi)
+        file = self.out / f"{self.stem}--{what}.png"
+        return save_png(file, picture, dpi=dpi or self.dpi, about=self.about(what, data=data))
 
     def save_sheet(
         self,
@@ -83,7 +94,7 @@ class PrintRequest:
             width_px=2000,
             columns=columns,
         )
-        return self.save(page, what, dpi=SHEET_DPI)
+        return self.save(page, what, data=data, dpi=SHEET_DPI)
 
 
 def read_request(

@@ -131,6 +131,7 @@ def write_separation(
         stem=order.stem,
         kind=wanted.kind,  # type: ignore[arg-type]
         screening=wanted.screening,
+        about=order.about("a plate, black where it prints", data=made.data),
         progress=progress,
     )
     progress("drawing the print")
@@ -144,8 +145,10 @@ def write_separation(
         reach=made.reach,
         plates=plates,
         files=files,
-        picture=order.save(picture, "print"),
-        reach_map=order.save(reach_map(made, rgba, most_px=MAP_PX), "out-of-reach", dpi=SHEET_DPI),
+        picture=order.save(picture, "print", data=made.data),
+        reach_map=order.save(
+            reach_map(made, rgba, most_px=MAP_PX), "out-of-reach", data=made.data, dpi=SHEET_DPI
+        ),
         sheet=order.save_sheet(
             _panels(order, made, plates, picture, misfit=misfit),
             "separation",

@@ -13,6 +13,7 @@ from inksim.picture import MOST_MM, USUAL_TOP_MM, Place, check_fit, marked, on_s
 from inksim.preview.flat_routes import build_look
 from inksim.preview.preview_request import SHEET_DPI, PrintRequest
 from inksim.separation import Misfit
+from inksim.stock import Provenance
 
 SHIRT_PX = 1600
 MAP_PX = 2000
@@ -56,12 +57,18 @@ def _width_mm(views: Views, place: Place, *, artwork: Artwork, dpi: float) -> fl
 
 
 def write_views(
-    views: Views, order: PrintRequest, drawn: Uint8Array, *, beyond: BoolArray | None, path: Path
+    views: Views,
+    order: PrintRequest,
+    drawn: Uint8Array,
+    *,
+    beyond: BoolArray | None,
+    path: Path,
+    data: Provenance,
 ) -> tuple[tuple[str, Path], ...]:
     """Write the pictures asked for beside the print's own (`path`): what each is, and where.
 
     drawn: the print, reduced. beyond: where (H, W) a screen cannot show the print, or None for no
-    map of it. What `check_views` refuses cannot be drawn.
+    map of it. data: the least sure of its numbers. What `check_views` refuses cannot be drawn.
     """
     made = []
     if views.places:
@@ -80,12 +87,16 @@ def write_views(
             place=place,
         )
         file = path.with_name(f"{path.stem}--{place}.png")
-        made.append((f"on the {place}, {width:.0f} mm wide", save_png(file, shirt, dpi=SHEET_DPI)))
+        words = f"on the {place}, {width:.0f} mm wide"
+        about = order.about(words, data=data)
+        made.append((words, save_png(file, shirt, dpi=SHEET_DPI, about=about)))
     if beyond is not None:
         red, green, blue = order.cloth.tolist()
         picture = marked(order.artwork.rgba, beyond, cloth=(red, green, blue), most_px=MAP_PX)
         file = path.with_name(f"{path.stem}--beyond-screen.png")
-        made.append(("in black what no screen shows", save_png(file, picture, dpi=SHEET_DPI)))
+        words = "in black what no screen shows"
+        about = order.about(words, data=data)
+        made.append((words, save_png(file, picture, dpi=SHEET_DPI, about=about)))
     return tuple(made)
 
 

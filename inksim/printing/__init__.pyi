@@ -24,6 +24,7 @@ from .opacity import (
 from .prediction import (
     Prediction as Prediction,
     build_words as build_words,
+    file_words as file_words,
     honest_words as honest_words,
     on_card as on_card,
     predict as predict,
@@ -41,7 +42,6 @@ from .uncertainty import (
     Interval as Interval,
     Response as Response,
     Spread as Spread,
-    errors_of_builds as errors_of_builds,
     interval_of as interval_of,
     normal_points as normal_points,
     respond as respond,

@@ -16,7 +16,7 @@ from inksim.colour import (
     lab as lab_of,
     xyz,
 )
-from inksim.common import FloatArray
+from inksim.common import NOT_A_PROOF, STRIKE_OFF, FloatArray
 from inksim.optics import internal_from_external, ks_from_reflectance
 from inksim.printing.build import (
     Build,
@@ -52,6 +52,11 @@ def honest_words(data: Provenance, *, calibrated: bool) -> str:
         "the press is calibrated to its own prints" if calibrated else "mesh and press are generic"
     )
     return f"{ORIGIN_WORDS[data]}; {press}."
+
+
+def file_words(what: str, *, data: Provenance, calibrated: bool) -> str:
+    """What a file of a prediction says of itself, wherever it travels: see `honest_words`."""
+    return f"{what}. {NOT_A_PROOF} {honest_words(data, calibrated=calibrated)} {STRIKE_OFF}"
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -11,6 +11,7 @@ from inksim.calibration import (
     HistoryRow,
     ShopCalibration,
     calibration_findings,
+    interval_words,
     plus_minus,
     told_strengths,
 )
@@ -57,7 +58,7 @@ def _parameters(found: Calibration) -> str:
             f"{each.name}, {MEANINGS[each.name].unit}".removesuffix(", "),
             plus_minus(each.before),
             plus_minus(each.after),
-            f"{each.low:.3g} to {each.high:.3g}",
+            interval_words(each),
             "" if each.told else "not told by these readings",
         ]
         for each in found.parameters

@@ -20,11 +20,11 @@ CAUTIONS: tuple[str, ...] = (
 """Cautions of print rooms; common practice."""
 
 MIGRATION = (
-    "Polyester: heat turns its dye into vapor, which tints the print, in the dryer or days to weeks "
-    "later. Print a swatch of this lot and leave it some days, warm, before the run. Print on a "
-    "base that blocks dye, cure as low as the inks allow, with a low-cure additive as the ink's "
-    "maker says, and let shirts cool before they are stacked. Additives are chemicals: the safety "
-    "data sheets come first."
+    "Polyester: heat turns its dye into vapor, which tints the print, in the dryer or days to "
+    "weeks later. Print a swatch of this lot and leave it warm for some days before the run. "
+    "Print on a base that blocks dye, cure as low as the inks allow, with a low-cure additive as "
+    "the ink's maker says, and let shirts cool before they are stacked. Additives are chemicals: "
+    "the safety data sheets come first."
 )
 """Caution wherever polyester is chosen; common practice, no source."""
 

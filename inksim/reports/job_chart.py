@@ -10,7 +10,7 @@ import numpy as np
 from inksim.artwork import SURROUND
 from inksim.common import BOLD, REGULAR, ROUTE_SHORT, Uint8Array, counted_routes, spelled
 from inksim.job import Alternative, GarmentAnswer, JobAnswer
-from inksim.reports.pdf import INK, RULE
+from inksim.reports.pdf import INK, RULE, SOFT
 
 if TYPE_CHECKING:
     from PIL import ImageDraw, ImageFont
@@ -38,8 +38,11 @@ def cost_axis(answer: JobAnswer, alternative: Alternative) -> float:
     return alternative.way.work
 
 
-def chart(answer: JobAnswer, found: GarmentAnswer) -> Uint8Array:
-    """Draw the ways of one garment, uint8 (h, w, 3): the one to take filled, the others rings."""
+def chart(answer: JobAnswer, found: GarmentAnswer, *, note: str) -> Uint8Array:
+    """Draw the ways of one garment, uint8 (h, w, 3): the one to take filled, the others rings.
+
+    note: where its numbers come from, at the foot.
+    """
     from PIL import Image, ImageDraw, ImageFont
 
     page = Image.new("RGB", (WIDE, HIGH), SURROUND)
@@ -47,6 +50,7 @@ def chart(answer: JobAnswer, found: GarmentAnswer) -> Uint8Array:
     regular, bold = (ImageFont.truetype(f, 15) for f in (REGULAR, BOLD))
     title = ImageFont.truetype(BOLD, 22)
     draw.text((24, 22), spelled(f"{answer.job.name} on {found.garment.name}"), font=title, fill=INK)
+    draw.text((24, HIGH - 26), spelled(note), font=regular, fill=SOFT)
     ways = found.alternatives
     if not ways:
         draw.text((24, 70), spelled(found.barrier), font=regular, fill=INK)

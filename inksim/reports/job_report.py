@@ -15,7 +15,7 @@ from inksim.job import (
     told,
     way_words,
 )
-from inksim.printing import honest_words
+from inksim.printing import Build, honest_words
 from inksim.reports.cautions import CAUTIONS, MIGRATION
 from inksim.reports.job_chart import cost_axis
 from inksim.reports.json_documents import document
@@ -27,6 +27,8 @@ from inksim.stock import cure_of, least_sure
 ROUTE_LEGEND = (
     "Colors in order: B left bare, S straight, D over a discharge base, W over a white base."
 )
+MOST_NAMED = 6
+"""Colors named one by one in a headline."""
 Said = dict[str, tuple[ColourReasons, ...]]
 """Reasons by garment."""
 
@@ -54,16 +56,25 @@ def _bases(way: Alternative) -> str:
     """Which colors go over which base, and which are left bare."""
     groups: dict[str, list[str]] = {}
     for plan in way.plans:
-        base = plan.build.base
-        where = f"over '{base.ink.name}'" if base else ROUTE_SHORT[plan.build.route]
-        if plan.build.route == "discharge-base" and base is None:
-            where = "discharged, nothing over it"
-        groups.setdefault(where, []).append(plan.colour.name)
+        groups.setdefault(_where(plan.build), []).append(plan.colour.name)
     if list(groups) == [ROUTE_SHORT["straight"]]:
         return ROUTE_WORDS["straight"]
     if len(groups) == 1:
         return next(iter(groups))
-    return "; ".join(f"{', '.join(colors)} {where}" for where, colors in groups.items())
+    most = len(way.plans) > MOST_NAMED
+    return "; ".join(
+        f"{counted(len(names), 'color') if most else ', '.join(names)} {where}"
+        for where, names in groups.items()
+    )
+
+
+def _where(build: Build) -> str:
+    """'over 'Chalk White Base''; of a base that is the color itself, that."""
+    base, top = build.base, build.top
+    if top is not None and top.ink.is_base and (base is None or base.ink.name == top.ink.name):
+        white = top.ink.kind == "white-base"
+        return f"in the white of '{top.ink.name}'" if white else "discharged, nothing over it"
+    return f"over '{base.ink.name}'" if base else ROUTE_SHORT[build.route]
 
 
 def job_text(answer: JobAnswer, said: Said, *, shop: Shop) -> str:

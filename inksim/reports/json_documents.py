@@ -69,6 +69,9 @@ KEYS = {
     "Suspect": "name ciede2000=delta_e:3 expected_lab=expected:3 swapped_with",
     "Contradiction": "pair=names ciede2000=delta_e:3",
     "ClothResult": "garment=name of factor:4 sd_of_ln=sd:4 sd_of_ln_before=sd_before:4",
+    "HistoryRow": "number *=row",
+    "PrintRow": "name garment ink route screen passes base coverage lines_per_inch weight read_by "
+    "sd_de00 garment_lot ink_lot base_lot reflectance lab light observer geometry date note",
     "Version": "number day readings source current",
     # drawdowns
     "Characterisation": "unit mean_delta_e:4 noise:6 drawdowns check",
@@ -92,7 +95,8 @@ KEYS = {
 
 
 COLOR_OF_PALETTE = (
-    "target_hex=target.hex_d50 nominal interval_90=interval lab:3 hex in_srgb_gamut data"
+    "target_hex=target.hex_d50 nominal nominal_de00=delta_e_2000:3 interval_90=interval lab:3 hex "
+    "in_srgb_gamut data"
 )
 """What a palette says of an `Answer` besides."""
 

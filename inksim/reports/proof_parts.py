@@ -10,7 +10,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from inksim.colour import Viewing, hex_code, xyz
 from inksim.common import MM_PER_INCH, Uint8Array
 from inksim.preview import PreparedArtwork, artwork_on
-from inksim.reports.cautions import CANNOT_SHOW, CAUTIONS
+from inksim.reports.cautions import CANNOT_SHOW, cautions_for
 from inksim.reports.pdf import SOFT, Sheet
 from inksim.shop import Shop
 from inksim.stock import Garment
@@ -193,7 +193,7 @@ def _draw_how(
     sheet.heading("What this sheet cannot show")
     sheet.points(CANNOT_SHOW)
     sheet.heading("Cautions")
-    sheet.points(CAUTIONS)
+    sheet.points(cautions_for([garment]))
 
 
 def _draw_sign(sheet: Sheet) -> None:

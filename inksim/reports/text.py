@@ -197,7 +197,7 @@ def catalogue_text(document: dict[str, Any]) -> str:
     inks = [
         [
             patch(i["hex"]) + i["name"],
-            KIND_WORDS[i["kind"]],
+            KIND_WORDS[i["kind"]] + (", blocks dye" if i["blocks_dye"] else ""),
             i["data"] + (" *" if i["assumed"] else ""),
             lab_words(i["lab"]),
             i["hex"],

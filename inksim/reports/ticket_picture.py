@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
+
 from inksim.colour import Viewing
 from inksim.common import MM_PER_INCH, InputError
 from inksim.job import Alternative
@@ -21,14 +23,10 @@ def placed_print(
     shop: Shop,
     garment: Garment,
     viewing: Viewing,
-    width_mm: float | None = None,
 ) -> Placed:
     """Draw the print of a way on the front of a shirt; by itself where the front is too small.
 
-    Parameters
-    ----------
-    ready : the artwork of the job, whose colors are named by their codes.
-    width_mm : of the print; the artwork's own if not given.
+    ready: the artwork of the job, whose colors are named by their codes, as wide as it is printed.
     """
     builds = {plan.colour.name: plan.build for plan in way.printed}
     look = build_look(
@@ -37,17 +35,14 @@ def placed_print(
         press=shop.press.values,
         viewing=viewing,
     )
-    wide = width_mm or ready.width_mm
     picture = print_on(ready.small, look)
-    try:
+    with suppress(InputError):  # larger than the front of a shirt
         picture = on_shirt(
             picture,
             look=look,
             tile=ready.tile,
             tile_px_per_mm=ready.dpi / MM_PER_INCH,
-            print_width_mm=wide,
+            print_width_mm=ready.width_mm,
             height_px=SHIRT_PX,
         )
-    except InputError:  # larger than the front of a shirt
-        pass
-    return Placed(picture=picture, width_mm=wide, height_mm=wide * ready.height_px / ready.width_px)
+    return Placed(picture=picture, width_mm=ready.width_mm, height_mm=ready.height_mm)

@@ -24,16 +24,16 @@ PLACED_MM = 52.0
 Widths = Sequence[tuple[str, float]]
 """Heads of columns and how wide they are, mm."""
 SCREENS: Widths = (
-    ("", 12), ("Ink", 42), ("Mesh", 30), ("Strokes", 22), ("Then", 19), ("A print", 17),
-    ("Choke", 14), ("For", 29.9),
+    ("", 6), ("Ink", 42), ("Mesh", 30), ("Strokes", 22), ("Then", 19), ("A print", 15),
+    ("Choke", 14), ("For", 37.9),
 )  # fmt: skip
 INKS: Widths = (
     ("Ink", 46), ("A print", 22), ("Used up, to order", 32), ("To have ready", 28),
     ("Mixed in", 42), ("Keeps", 15.9),
 )  # fmt: skip
 READINGS: Widths = (
-    ("First print", 36), ("Target Lab", 28), ("Predicted", 28), ("Expect ΔE00", 31), ("L*", 11.5),
-    ("a*", 11.5), ("b*", 11.5), ("ΔE00", 12.4), ("Pass Fail", 16),
+    ("First print", 36), ("Target Lab", 30), ("Predicted", 30), ("Expect ΔE00", 29), ("L*", 11),
+    ("a*", 11), ("b*", 11), ("ΔE00", 12.4), ("Pass Fail", 15.5),
 )  # fmt: skip
 
 
@@ -45,8 +45,9 @@ def ticket_pdf(ticket: Ticket) -> bytes:
     sheet.panel(ticket.outcome, " ".join([*ticket.told, ticket.data_words]))
     sheet.space(3)
     _place_and_cautions(sheet, ticket)
-    sheet.heading("Screens, in print order")
-    _table(sheet, SCREENS, screen_rows(ticket))
+    for title, rows in screen_rows(ticket):
+        sheet.heading(title)
+        _table(sheet, SCREENS, rows)
     sheet.text(press_words(ticket), size=9, color=SOFT)
     sheet.heading("Ink")
     _table(sheet, INKS, ink_rows(ticket))

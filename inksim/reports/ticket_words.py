@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from inksim.calibration import row_of_build, to_csv
 from inksim.common import MM_PER_INCH, counted, lab_words
-from inksim.job import Plan
+from inksim.job import Plan, PressScreen
 from inksim.reports.job_report import counts_words, cure_words, stations_words
 from inksim.reports.press_words import for_words, goes_words, then_words
 from inksim.reports.text import table
@@ -17,21 +18,29 @@ SCREEN_HEAD = ("no", "ink", "mesh", "strokes", "then", "a print", "choke", "for"
 INK_HEAD = ("ink", "a print", "used up, to order", "to have ready", "mixed in", "keeps")
 
 
-def screen_rows(ticket: Ticket) -> list[list[str]]:
-    """Rows under `SCREEN_HEAD`, in print order; the number of a second run's says the run."""
+def screen_rows(ticket: Ticket) -> list[tuple[str, list[list[str]]]]:
+    """Of each run its title and its rows under `SCREEN_HEAD`, in print order."""
     runs = ticket.chosen.way.runs
+    title = "Screens, in print order"
     return [
-        [
-            f"{s.number}" if runs == 1 else f"{s.number} (run {s.run})",
-            s.ink.name,
-            f"{s.screen.threads_per_inch:.0f} /in ({s.screen.threads_per_cm:.0f} /cm)",
-            goes_words(s),
-            then_words(s),
-            f"{s.print_g:.2f} g",
-            "" if s.choke_mm is None else f"{s.choke_mm:g} mm",
-            for_words(s, ticket.names),
-        ]
-        for s in ticket.screens
+        (
+            title if runs == 1 else f"{title}: run {run} of {runs}",
+            [_screen_row(s, ticket.names) for s in ticket.screens if s.run == run],
+        )
+        for run in sorted({s.run for s in ticket.screens})
+    ]
+
+
+def _screen_row(s: PressScreen, names: Sequence[str]) -> list[str]:
+    return [
+        str(s.number),
+        s.ink.name,
+        f"{s.screen.threads_per_inch:.0f} /in ({s.screen.threads_per_cm:.0f} /cm)",
+        goes_words(s),
+        then_words(s),
+        f"{s.print_g:.2f} g",
+        "" if s.choke_mm is None else f"{s.choke_mm:g} mm",
+        for_words(s, names),
     ]
 
 
@@ -176,8 +185,10 @@ def ticket_text(ticket: Ticket) -> str:
         "Cautions:",
         *(f"  - {caution}" for caution in ticket.cautions),
         "",
-        "Screens, in print order:",
-        table(SCREEN_HEAD, screen_rows(ticket), left=3, left_last=True),
+        *(
+            f"{title}:\n{table(SCREEN_HEAD, rows, left=3, left_last=True)}\n"
+            for title, rows in screen_rows(ticket)
+        ),
         press_words(ticket),
         "",
         table(INK_HEAD, ink_rows(ticket)),

@@ -44,7 +44,8 @@ class Screening:
         """Refuse an unknown dot, too few pixels per dot, and missing angles."""
         if self.shape not in SHAPES:
             raise InputError(f"there is no dot '{self.shape}'; choose {' or '.join(SHAPES)}.")
-        if not (self.lines_per_inch > 0 and self.dpi >= LEAST_CELL_PX * self.lines_per_inch):
+        sound = self.lines_per_inch > 0 and np.isfinite(self.dpi)
+        if not (sound and self.dpi >= LEAST_CELL_PX * self.lines_per_inch):
             raise InputError(
                 f"{self.lines_per_inch:g} lines/inch at {self.dpi:g} dpi leaves too few pixels "
                 f"for a dot; give at least {LEAST_CELL_PX:g} dpi per line, usually 20."

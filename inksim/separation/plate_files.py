@@ -11,10 +11,11 @@ from typing import Literal, get_args
 
 import numpy as np
 
-from inksim.common import MM_PER_INCH, InputError, Uint8Array, slug
+from inksim.artwork import png_info
+from inksim.common import MM_PER_INCH, NOT_A_PROOF, InputError, Uint8Array, slug
 from inksim.separation.dots import Screening, screened, screened_size
+from inksim.separation.fine_lines import too_fine
 from inksim.separation.plates import Plate, PlateSet
-from inksim.separation.trap import too_fine
 
 Format = Literal["png", "tiff"]
 FORMATS: tuple[str, ...] = get_args(Format)
@@ -38,11 +39,13 @@ def write_plates(
     stem: str,
     kind: Format = "png",
     screening: Screening | None = None,
+    about: str = NOT_A_PROOF,
     progress: Callable[[str], None] = lambda _: None,
 ) -> tuple[PlateFile, ...]:
     """Write a gray plate for every ink, black where it prints; with `screening` 1-bit TIFFs too.
 
-    Every file appears whole or not at all, with its resolution.
+    Every file appears whole or not at all, with its resolution and, after the name of the plate's
+    ink, with what is to be said `about` all of them.
 
     Raises
     ------
@@ -60,7 +63,8 @@ def write_plates(
     for at, plate in enumerate(plates.plates, start=1):
         name = f"{stem}--plate-{at}-{slug(plate.ink.name)}"
         progress(f"writing the plate of {plate.ink.name}")
-        path = _save(out / f"{name}.{kind}", 255 - plate.film, dpi=plates.dpi)
+        words = f"{plate.ink.name}: {about}"
+        path = _save(out / f"{name}.{kind}", 255 - plate.film, dpi=plates.dpi, about=words)
         made.append(PlateFile(plate=plate, path=path, screened=False, angle_deg=None))
         if screening is not None:
             angle = angles[at - 1]
@@ -70,13 +74,20 @@ def write_plates(
                 plate_dpi=plates.dpi,
                 screening=screening,
                 angle_deg=angle,
+                about=words,
             )
             made.append(PlateFile(plate=plate, path=path, screened=True, angle_deg=angle))
     return tuple(made)
 
 
 def save_screened(
-    path: Path, plate: Uint8Array, *, plate_dpi: float, screening: Screening, angle_deg: float
+    path: Path,
+    plate: Uint8Array,
+    *,
+    plate_dpi: float,
+    screening: Screening,
+    angle_deg: float,
+    about: str = NOT_A_PROOF,
 ) -> Path:
     """Write one screened plate as a 1-bit TIFF, Group 4 (ITU-T T.6), black where it prints."""
     from PIL import Image
@@ -90,7 +101,12 @@ def save_screened(
     return _whole(
         path,
         lambda scratch: image.save(
-            scratch, format="TIFF", compression="group4", dpi=(screening.dpi, screening.dpi)
+            scratch,
+            format="TIFF",
+            compression="group4",
+            dpi=(screening.dpi, screening.dpi),
+            description=about,
+            software="inksim",
         ),
     )
 
@@ -106,18 +122,27 @@ def fine_map(plate: Plate, *, dpi: float) -> Uint8Array:
     return picture
 
 
-def _save(path: Path, pixels: Uint8Array, *, dpi: float) -> Path:
+def _save(path: Path, pixels: Uint8Array, *, dpi: float, about: str) -> Path:
     from PIL import Image
 
     image = Image.fromarray(pixels)
     if path.suffix == ".png":
         return _whole(
             path,
-            lambda scratch: image.save(scratch, format="PNG", dpi=(dpi, dpi), compress_level=1),
+            lambda scratch: image.save(
+                scratch, format="PNG", dpi=(dpi, dpi), compress_level=1, pnginfo=png_info(about)
+            ),
         )
     return _whole(
         path,
-        lambda scratch: image.save(scratch, format="TIFF", dpi=(dpi, dpi), compression="tiff_lzw"),
+        lambda scratch: image.save(
+            scratch,
+            format="TIFF",
+            dpi=(dpi, dpi),
+            compression="tiff_lzw",
+            description=about,
+            software="inksim",
+        ),
     )
 
 

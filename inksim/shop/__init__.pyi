@@ -50,6 +50,7 @@ from .schema import (
 )
 from .shop import Shop as Shop
 from .targets import target_of as target_of
+from .toml_text import set_values as set_values
 from .usual_builds import (
     check_allowed as check_allowed,
     check_usable as check_usable,

@@ -95,6 +95,12 @@ class InkEntry(entry_of(Ink)):  # type: ignore[misc]
         return self
 
     @model_validator(mode="after")
+    def _blocking(self) -> InkEntry:
+        if self.blocks_dye and self.kind != "white-base":
+            raise ValueError("blocks_dye is said of a white base, kind = 'white-base'")
+        return self
+
+    @model_validator(mode="after")
     def _meshes(self) -> InkEntry:
         if self.coarsest_threads_per_inch > self.finest_threads_per_inch:
             raise ValueError(

@@ -42,6 +42,7 @@ def catalogue(shop: Shop) -> dict[str, Any]:
             "data": ink.data,
             "assumed": list(ink.assumed),
             "solids_by_volume": ink.solids_by_volume,
+            "blocks_dye": ink.blocks_dye,
             "finest_threads_per_inch": ink.finest_threads_per_inch,
         }
         for ink in shop.inks.values()

@@ -85,6 +85,10 @@ KINDS: Mapping[str, tuple[str, str]] = MappingProxyType(
 """Kinds of entries: the file and the table that hold them."""
 
 
+LOOK_NOT_MEASURED = "said to be measured, taken as recovered: a look alone tells no K and S"
+"""What is assumed of an ink with one spectrum and ``data = "measured"``."""
+
+
 def demo_shop_folder() -> Path:
     """Return the demo shop's folder: beside the package in a checkout, inside it once installed."""
     for folder in (PACKAGE.parent / "shared", PACKAGE / "demo"):
@@ -158,7 +162,9 @@ def ink_of(entry: InkEntry) -> Ink:
         known_black=None if black is None else _known(black),
         film_sd=solids.sd,
     )
-    assumed = (*look.assumed, *assumed)
+    # its spectrum may be a reading; K and S worked out of one film over white are not
+    demoted = (LOOK_NOT_MEASURED,) if entry.data == "measured" else ()
+    assumed = (*look.assumed, *assumed, *demoted)
     return _made(
         Ink, entry, K=look.K, S=look.S, data=data, error=look.error, assumed=assumed, **own
     )
@@ -283,6 +289,13 @@ def _checked_press(entry: PressEntry, faults: Faults) -> Press | None:
                 faults.attempt(where, lambda alone=alone: press_of(alone))  # type: ignore[misc]
             else:
                 faults.append(f"{where}: not known; the parameters are {', '.join(MEANINGS)}")
+    inks = [ink.name for ink in entry.calibration.ink] if entry.calibration else []
+    faults += [
+        f"press.toml, calibration, ink '{name}': stands {inks.count(name)} times; an ink has one "
+        "strength, so go back with 'inksim press --back', or calibrate again"
+        for name in dict.fromkeys(inks)
+        if inks.count(name) > 1
+    ]
     if len(faults) > before:
         return None
     return faults.attempt("press.toml", lambda: press_of(entry))

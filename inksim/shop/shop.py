@@ -71,7 +71,7 @@ class Shop:
 
     @property
     def top_inks(self) -> tuple[Ink, ...]:
-        """The inks that can be a color of a print: colors, whites, and discharge bases left bare."""
+        """The inks that can be a color: colors, whites, and discharge bases left as they are."""
         return tuple(ink for ink in self.inks.values() if ink.kind != "clear-base")
 
     def ink(self, name: str) -> Ink:

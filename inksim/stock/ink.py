@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal, get_args
@@ -175,8 +175,11 @@ def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
         price_per_kg=float(mass @ np.array(known) / mass.sum())
         if len(known) == len(prices)
         else None,
-        **{field: _first(inks, field, last=True) for field in _MOST_DEMANDING},
-        pot_life_hours=_first(inks, "pot_life_hours"),
+        cure_celsius=_stated(inks, "cure_celsius", max),
+        cure_seconds=_stated(inks, "cure_seconds", max),
+        additive_share=_stated(inks, "additive_share", max),
+        additive_price_per_kg=_stated(inks, "additive_price_per_kg", max),
+        pot_life_hours=_stated(inks, "pot_life_hours", min),
         data=least_sure(*(i.data for i in inks)),
         error=_mixed_error(inks, dry / dry.sum()),
         assumed=tuple(dict.fromkeys(words for i in inks for words in i.assumed)),
@@ -184,13 +187,10 @@ def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
     )
 
 
-_MOST_DEMANDING = ("cure_celsius", "cure_seconds", "additive_share", "additive_price_per_kg")
-
-
-def _first(inks: Sequence[Ink], field: str, *, last: bool = False) -> float | None:
-    """The least that any ink states of a field, or the most; None where none does."""
+def _stated(inks: Sequence[Ink], field: str, pick: Callable[[list[float]], float]) -> float | None:
+    """The most demanding value that any ink states of a field; None where none does."""
     stated = [getattr(ink, field) for ink in inks if getattr(ink, field) is not None]
-    return (max if last else min)(stated, default=None)
+    return pick(stated) if stated else None
 
 
 def _mixed_error(inks: Sequence[Ink], fractions: FloatArray) -> SpectralError | None:

@@ -71,10 +71,6 @@ MEANINGS: Mapping[str, Meaning] = MappingProxyType(
 MODEL_LAB_SD = 0.8
 """Standard deviation of each of L*, a*, b* that the model itself leaves before any print was read
 [assumption]: calibrated on its own mesh, ink and garment it is within 1–2 ΔE00."""
-LEAST_LEFT_DE00 = 0.35
-"""Of each axis, in ΔE00, what the model leaves of a print that was not read, however well those
-agree that were: in the mean 0.56 ΔE00, as of tints of measured paints [assumption]. In Lab the same
-difference is far more for a strong color than for a gray, along its chroma."""
 
 
 class Parameter(NamedTuple):
@@ -281,13 +277,15 @@ class Press:
     def left_of(self, lab: FloatArray) -> FloatArray:
         """Standard deviation (..., 3) that the model leaves of L*, a*, b* of prints (..., 3).
 
-        On a calibrated press at least `LEAST_LEFT_DE00`: its few readings tell `model_sd` in Lab.
+        Readings tell one number for all prints, `model_sd`. It is that of L*. In a* and b* what is
+        left is as large in ΔE00, so larger in Lab the stronger the color; it is never taken as
+        smaller. Before any reading it is the same of all three [assumption].
         """
-        least = 0.0
+        sds = np.full(lab.shape, self.model_sd)
         if self.calibrated:
-            square = np.linalg.inv(difference_metric(lab)).diagonal(axis1=-2, axis2=-1)
-            least = LEAST_LEFT_DE00 * np.sqrt(square)
-        return np.asarray(np.hypot(self.model_sd, np.broadcast_to(least, lab.shape)))
+            of_one = np.sqrt(np.linalg.inv(difference_metric(lab)).diagonal(axis1=-2, axis2=-1))
+            sds *= np.maximum(of_one / of_one[..., :1], 1.0)
+        return sds
 
     @property
     def values(self) -> PressValues:

@@ -36,7 +36,7 @@ MEAN_LENGTH = float(np.sqrt(8.0 / np.pi))
 """Mean length of a standard normal vector in three dimensions: 2·√(2/π) = 1.596. It makes a mean
 ΔE00 of an sd of each of three axes."""
 MODEL_SD_PRIOR: dict[Provenance, tuple[float, float]] = {
-    "measured": (0.2, 1.0), "recovered": (0.8, 0.5), "invented": (0.4, 0.7)
+    "measured": (0.1, 1.2), "recovered": (0.8, 0.5), "invented": (0.4, 0.7)
 }  # fmt: skip
 """Of `Press.model_sd` in a calibration by the least certain ink: median, and sd of its logarithm.
 Chosen in simulation, as is the next: low and wide enough for prints that fit exactly to be believed

@@ -9,6 +9,7 @@ from typing import TypeVar
 import streamlit as st
 
 from inksim.colour import Viewing
+from inksim.common import ROUTE_WORDS
 from inksim.decision import Evaluated, Gamut, GarmentReach, build_space, evaluate, gamut, reach
 from inksim.job import Job, JobAnswer, decide_job
 from inksim.picture import Look
@@ -20,7 +21,7 @@ from inksim.preview import (
     png_bytes,
     tonal_result,
 )
-from inksim.printing import Route
+from inksim.printing import Route, file_words
 from inksim.shop import Shop
 from inksim.stock import Garment
 from inksim.ui.cache import BoundedCache, shop_key
@@ -139,7 +140,17 @@ def tonal(
             )
             return shown, TonalPngs(
                 artwork=png_bytes(artwork_on(art.large, cloth, viewing)),
-                prints={each.route: png_bytes(each.picture) for each in shown.routes},
+                prints={
+                    each.route: png_bytes(
+                        each.picture,
+                        about=file_words(
+                            f"{art.name} on {garment}, {viewing}, {ROUTE_WORDS[each.route]}",
+                            data=each.reach.data,
+                            calibrated=shop.press.calibrated,
+                        ),
+                    )
+                    for each in shown.routes
+                },
                 maps={each.route: png_bytes(each.map) for each in shown.routes},
             )
 

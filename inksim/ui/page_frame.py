@@ -9,7 +9,7 @@ import streamlit as st
 from streamlit.navigation.page import StreamlitPage
 
 from inksim.common import InksimError, ShopFaults, counted
-from inksim.reports import CAUTIONS
+from inksim.reports import cautions_for
 from inksim.shop import Shop
 from inksim.ui import cache
 from inksim.ui.style import STYLE, note, plain, points
@@ -65,9 +65,11 @@ def _show_faults(faults: ShopFaults) -> None:
 
 
 def _foot(shop: Shop) -> None:
-    """The cautions, and whose numbers these are."""
+    """The cautions of the garments chosen, and whose numbers these are."""
+    chosen = {st.session_state.get("garment"), *(st.session_state.get("garments") or ())}
+    garments = [garment for name, garment in shop.garments.items() if name in chosen]
     with st.expander("Before you print: cautions"):
-        points(CAUTIONS)
+        points(cautions_for(garments))
     invented = " Its inks, garments and readings are invented." if shop.invented else ""
     press = "calibrated" if shop.press.calibrated else "not calibrated to its own prints yet"
     note(f"Shop: {shop.name}.{invented} Press: {shop.press.name}, {press}.")

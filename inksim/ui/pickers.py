@@ -8,6 +8,7 @@ from typing import Literal
 import streamlit as st
 
 from inksim.colour import Viewing, hex_code, readable_on, xyz
+from inksim.reports import POLYESTER
 from inksim.shop import Shop
 from inksim.ui.style import note
 
@@ -32,7 +33,7 @@ def garment(shop: Shop, *, viewing: Viewing, default: str = START) -> str:
     """Choose a garment from true swatches of the stock."""
     names = list(shop.garments)
     _swatch_style("garment", names, shop, viewing)
-    return str(
+    chosen = str(
         st.pills(
             "Garment",
             names,
@@ -44,6 +45,8 @@ def garment(shop: Shop, *, viewing: Viewing, default: str = START) -> str:
             wrap=True,
         )
     )
+    _caution(shop, [chosen])
+    return chosen
 
 
 def garments(shop: Shop, *, viewing: Viewing, default: Sequence[str]) -> list[str]:
@@ -60,7 +63,14 @@ def garments(shop: Shop, *, viewing: Viewing, default: Sequence[str]) -> list[st
         persist_state="session",
         wrap=True,
     )
+    _caution(shop, chosen)
     return [name for name in names if name in chosen]
+
+
+def _caution(shop: Shop, chosen: Sequence[str]) -> None:
+    """Polyester is warned of where it is chosen."""
+    if any(shop.garment(name).polyester > 0 for name in chosen):
+        note(f"{POLYESTER} What helps is said under the cautions, at the foot of this page.")
 
 
 def light() -> Viewing:

@@ -12,9 +12,10 @@ import pytest
 import tifffile
 from PIL import Image
 
-from inksim.artwork.read import printed_at, read_artwork
+from inksim.artwork.read import printed_at, read_artwork, too_small_note
+from inksim.common.errors import InputError
 from tests.artwork_checks import EVERY_KIND, OPAQUE, picture, refused, said
-from tests.pictures import encoded, png
+from tests.pictures import artwork, encoded, png
 
 NO_DPI = "The file gives no resolution, so its print size is unknown."
 
@@ -242,3 +243,16 @@ def test_a_single_pixel_is_a_picture(kind: str) -> None:
 def test_a_very_long_picture() -> None:
     art = read_artwork(encoded(Image.new("RGBA", (20_000, 50), (1, 2, 3, 255)), "PNG"))
     assert (art.width_px, art.height_px) == (20_000, 50)
+
+
+def test_too_small_for_its_place_is_said_from_150_pixels_an_inch() -> None:
+    """Common practice, no source."""
+    art = artwork(np.full((100, 600, 4), 255, np.uint8), dpi=None)
+    assert too_small_note(art, width_mm=600 / 150 * 25.4) is None
+    said = too_small_note(art, width_mm=250.0)
+    assert said is not None
+    assert "600 pixels over 250 mm are 61 per inch" in said
+    assert "at least 1477 pixels wide" in said  # 250 mm / 25.4 mm × 150
+    assert too_small_note(replace(art, format="SVG"), width_mm=250.0) is None
+    with pytest.raises(InputError, match="width is 0 mm; it must be above 0"):
+        too_small_note(art, width_mm=0.0)

@@ -16,8 +16,9 @@ from collections.abc import Callable
 import numpy as np
 from PIL import Image, ImageCms, ImageDraw
 
+from inksim.artwork.artwork import Artwork
 from inksim.artwork.flats import find_flats
-from inksim.artwork.read import Artwork, read_artwork
+from inksim.artwork.read import read_artwork
 
 ROWS, COLUMNS = 4200, 3600
 INKS = [(200, 30, 40), (20, 60, 160), (250, 220, 40), (255, 255, 255), (20, 20, 20)]

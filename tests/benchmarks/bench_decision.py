@@ -20,7 +20,7 @@ from inksim.colour.lights import weights, white_xyz
 from inksim.colour.viewing import Viewing
 from inksim.decision.build_evaluation import against, evaluate
 from inksim.decision.candidate_builds import BuildSpace, build_space
-from inksim.decision.palette_by_garment import cells, reach
+from inksim.decision.palette_by_garment import answers_on, reach
 from inksim.optics.kubelka_munk import films_over
 from inksim.printing.build import lower
 from inksim.printing.swatches import BLOCK_ELEMENTS, mean_reflectance
@@ -177,7 +177,7 @@ def palette_time(shop: Shop, *, inks: int, garments: int, whole: bool) -> tuple[
             weighed = evaluate(found.space, press=shop.press, viewing=D50)
             against(weighed, standard=target.lab(D50), tolerance=3.0)
         else:
-            cells(found, [target], tolerance=3.0)
+            answers_on(found, [target], tolerance=3.0)
     return time.thread_time() - start, builds
 
 

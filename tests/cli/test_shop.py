@@ -116,6 +116,14 @@ def test_an_ink_of_its_look(shop: Path) -> None:
 
 
 def test_what_an_ink_leaves_open_is_said_and_saved(shop: Path) -> None:
+    done("add", "ink", "--name", "Blocking", "--hex", "#f4f4f0", "--kind", "white-base",
+         "--blocks-dye", "--cure", 125, "--cure-time", 80, "--additive", 0.02,
+         "--additive-price", 55, "--pot-life", 10, "--shop", shop)  # fmt: skip
+    white = load_shop(shop).ink("Blocking")
+    assert (white.blocks_dye, white.cure_celsius, white.cure_seconds) == (True, 125.0, 80.0)
+    assert (white.additive_share, white.additive_price_per_kg, white.pot_life_hours) == (
+        0.02, 55.0, 10.0,
+    )  # fmt: skip
     bare = done("add", "ink", "--name", "Rose", "--hex", "#d8345f", "--shop", shop)
     assert "note: opacity assumed by kind; say it with --over-black" in bare.stderr
     assert "note: solids of 35% assumed by kind" in bare.stderr

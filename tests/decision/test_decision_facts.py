@@ -305,7 +305,16 @@ def test_white_is_not_said_to_take_more_screens_than_a_discharge_base() -> None:
     assert "more screens" not in white
 
 
-@pytest.mark.parametrize("ink", ["Quarry Discharge Base", "Rainwater Clear Base"])
-def test_a_base_that_is_no_color_is_refused_as_one(ink: str) -> None:
+def test_a_base_that_is_no_color_is_refused_as_one() -> None:
     with pytest.raises(InputError, match="not a color to print on top"):
-        decide(BLACK, ink, "Oven Red")
+        decide(BLACK, "Rainwater Clear Base", "Oven Red")
+
+
+def test_a_discharge_base_by_itself_is_the_color_of_the_discharged_cloth() -> None:
+    # common practice, no source: a base alone is printed for the worn look of the cloth's own dye
+    advice = decide(BLACK, "Quarry Discharge Base", "Oatcake", tolerance=10.0)
+    assert advice.route == "discharge-base"
+    build = advice.best.build
+    assert build.base is None
+    assert [layer.ink.kind for layer in build.layers] == ["discharge-base"]
+    assert all(not r.usable for r in advice.routes if r.route != "discharge-base")

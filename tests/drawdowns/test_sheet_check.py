@@ -178,3 +178,14 @@ def test_bronzing_is_the_cause_of_a_large_left_out_error() -> None:
     assert any(cause.startswith(f"{INK} reads darker in a tint") for cause in found.causes) or any(
         INK in words for words in found.again
     )
+    assert found.verdict != "good"
+
+
+def test_a_sheet_is_not_good_above_what_it_says() -> None:
+    good = check_sheet(characterise(known_ink()))
+    assert good.verdict == "good"
+    far = replace(good, delta_e=3.4)
+    assert far.is_good  # no film to read again: it may be saved, with errors as wide as that
+    assert far.verdict.startswith("not good")
+    assert "are 3.4 ΔE00 off, and those of a good sheet 3 at most" in far.verdict
+    assert replace(good, delta_e=3.0).verdict == "good"

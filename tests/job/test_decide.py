@@ -11,6 +11,7 @@ import pytest
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.viewing import Viewing, lab
 from inksim.common.errors import InputError
+from inksim.common.wording import ROUTE_WORDS
 from inksim.decision.build_evaluation import evaluate
 from inksim.decision.candidate_builds import build_space
 from inksim.decision.joint_chance import joint_chance
@@ -40,7 +41,7 @@ Asked = tuple[str | Target, str | None]
 def job_of(garment: str, *colours: Asked, tolerance: float = 4.0, **more: Any) -> Job:
     given: dict[str, Any] = {
         "name": "any", "invented": True, "note": "", "garments": (SHOP.garment(garment),),
-        "quantity": 50, "press": StationsEntry(stations=8, flashes=1), "lines_per_inch": 0.0,
+        "quantities": (50,), "press": StationsEntry(stations=8, flashes=1), "lines_per_inch": 0.0,
         "cloth_m2": 0.9, "base_choke_mm": 0.4, "prints_per_hour": None, "costs": SHOP.costs,
         "prefer": "cost",
     }  # fmt: skip
@@ -140,13 +141,32 @@ def test_too_few_stations_for_a_base_go_without_and_say_what_is_missed() -> None
     assert not found.nominal
 
 
-def test_more_inks_than_stations_is_refused_in_a_sentence() -> None:
-    job = job_of(
-        "Coal Black", ORANGE, ("Oven Red", "Kiln Red"), ("Barley", "Barley Yellow"),
-        press=StationsEntry(stations=2, flashes=1),
-    )  # fmt: skip
-    with pytest.raises(InputError, match=r"needs 3 inks \(Lantern Orange, .*the press has 2 stat"):
-        decide_job(job, shop=SHOP)
+THREE = (ORANGE, ("Oven Red", "Kiln Red"), ("Barley", "Barley Yellow"))
+
+
+def test_more_colors_than_stations_are_merged_or_printed_in_two_runs() -> None:
+    job = job_of("Flour White", *THREE, press=StationsEntry(stations=2, flashes=1))
+    found = only(job)
+    assert found.alternatives
+    for way in found.alternatives:
+        merged = sum(len(group) - 1 for group in way.way.merged)
+        assert way.way.screens == 3 - merged
+        assert way.way.runs == (1 if merged else 2)
+    assert {way.way.runs for way in found.alternatives} == {1, 2}
+    apart = only(replace(job, merge=False))
+    assert {way.way.runs for way in apart.alternatives} == {2}
+    assert all(not plan.merged for way in apart.alternatives for plan in way.plans)
+
+
+def test_what_two_runs_cannot_print_says_what_would_make_it_printable() -> None:
+    job = job_of("Flour White", *THREE, press=StationsEntry(stations=1, flashes=0), merge=False)
+    found = only(job)
+    assert found.best is None
+    assert found.answers == ()
+    assert "the press has 1 station and 0 flash units" in found.barrier
+    assert "let colors be merged" in found.barrier
+    merged = only(replace(job, merge=True))
+    assert merged.best is not None  # as it says
 
 
 def test_an_ink_without_any_allowed_screen_is_refused_in_a_sentence() -> None:
@@ -180,9 +200,10 @@ def test_the_ways_are_ranked_without_costs_and_that_is_said() -> None:
     assert found.best.bill.total == 0.0
     assert "making screens" in found.best.bill.missing
     assert any("price of" in name for name in found.best.bill.missing)
-    costs = [way.way.cost for way in found.alternatives]
-    assert costs == sorted(costs)
-    assert min(costs) >= 1.0  # at least the work of one screen
+    works = [way.way.work for way in found.alternatives]
+    assert works[:-1] == sorted(works[:-1])  # and last that of the color by itself
+    assert min(works) >= 1.0  # at least the work of one screen
+    assert {way.way.cost for way in found.alternatives} == {0.0}
 
 
 def test_a_bill_is_the_ways_cost_and_what_every_way_has_in_common() -> None:
@@ -194,7 +215,7 @@ def test_a_bill_is_the_ways_cost_and_what_every_way_has_in_common() -> None:
 
 
 def test_more_prints_need_more_ink_and_cost_less_each() -> None:
-    few, many = (only(job_of("Coal Black", ORANGE, quantity=q)).best for q in (10, 1000))
+    few, many = (only(job_of("Coal Black", ORANGE, quantities=(q,))).best for q in (10, 1000))
     assert few is not None
     assert many is not None
     assert sum(u.run_g for u in many.inks) > sum(u.run_g for u in few.inks)
@@ -228,19 +249,22 @@ def test_a_heavier_job_asks_more_of_the_dryer() -> None:
 # -- The choice
 
 
-@pytest.mark.parametrize("prefer", ["cost", "softness", "chance"])
+@pytest.mark.parametrize("prefer", ["work", "cost", "softness", "chance"])
 def test_what_a_job_prefers_decides_among_what_lands_as_surely(prefer: Any) -> None:
     found = only(job_of("Coal Black", ORANGE, CREAM, prefer=prefer))
     assert found.best is not None
     least = min(w.way.beaten for w in found.alternatives)
     weighed = [w for w in found.alternatives if w.way.beaten == least]
-    near = min(w.way.missed for w in weighed) + 1.0
-    weighed = [w for w in weighed if w.way.missed <= near]
+    # of each color how far it is beyond what it could be; nobody is left far behind (1 ΔE00)
+    missed = np.array([[max(0.0, -plan.margin) for plan in w.plans] for w in found.alternatives])
+    beyond = dict(zip(map(id, found.alternatives), (missed - missed.min(0)).max(1), strict=True))
+    near = min(beyond[id(w)] for w in weighed) + 1.0
+    weighed = [w for w in weighed if beyond[id(w)] <= near]
     assert found.best in weighed
     surest = max(w.way.chance_a_color for w in weighed)
     rivals = [w for w in weighed if w.way.chance_a_color >= surest - SHOP.rules.least_chance_gain]
-    by = {"cost": lambda w: w.way.cost, "softness": lambda w: w.way.film_g,
-          "chance": lambda w: w.way.risk}[prefer]  # fmt: skip
+    by = {"work": lambda w: w.way.work, "cost": lambda w: w.way.cost,
+          "softness": lambda w: w.way.film_g, "chance": lambda w: w.way.risk}[prefer]  # fmt: skip
     assert by(found.best) <= min(map(by, rivals))
     if found.best not in rivals:  # below an even chance one that saves a screen, as for one color
         assert found.best.way.screens < min(w.way.screens for w in rivals)
@@ -249,12 +273,15 @@ def test_what_a_job_prefers_decides_among_what_lands_as_surely(prefer: Any) -> N
 
 def test_no_way_told_is_beaten_by_another() -> None:
     found = only(job_of("Mist Gray", ORANGE, CREAM))
-    rows = [(w.way.cost, w.way.film_g, w.way.risk, -w.nominal) for w in found.alternatives]
+    rows = [
+        (w.way.cost, w.way.film_g, w.way.risk, -w.nominal, w.way.work) for w in found.alternatives
+    ]
     for one in rows:
         assert not any(
             all(a <= b for a, b in zip(two, one, strict=True)) and two != one for two in rows
         )
-    assert {m for w in found.alternatives for m in w.marks} == {"cheapest", "softest", "surest"}
+    marks = {m for w in found.alternatives for m in w.marks}
+    assert marks == {"least work", "cheapest", "softest", "surest"}
 
 
 def test_a_job_of_one_color_lands_where_the_decision_for_that_color_does() -> None:
@@ -275,7 +302,7 @@ def test_a_job_of_one_color_lands_where_the_decision_for_that_color_does() -> No
     deep = target_from_lab(print_on_black.lab, name="as on discharged black")
     alone = advise(SHOP, garment=garment, ink=ink, target=deep, tolerance=2.0)
     assert alone.nominal
-    found = only(job_of("Mist Gray", (deep, "Damson Purple"), tolerance=2.0))
+    found = only(job_of("Mist Gray", (deep, "Damson Purple"), tolerance=2.0, prefer="work"))
     assert found.nominal
     assert found.best is not None
     assert found.best.plans[0].build.route == alone.route
@@ -353,7 +380,8 @@ def test_every_color_has_its_margin_interval_chance_and_two_reasons() -> None:
         assert "expect about ΔE00" in said.outcome
         assert "chance within 4" in said.outcome
         assert "inside" in said.outcome
-        assert len(said.reasons) == 2
+        of_routes = [r for r in said.reasons if r.startswith(tuple(ROUTE_WORDS.values()))]
+        assert len(of_routes) == 2
         assert said.help == ""
         assert all("ΔE00" in reason or "not possible" in reason for reason in said.reasons)
 
@@ -370,7 +398,7 @@ def test_a_miss_says_how_close_and_what_would_help() -> None:
     assert any("no flash unit" in reason for reason in said.reasons)
     tight = decide_job(replace(job, press=StationsEntry(stations=1, flashes=1)), shop=SHOP)
     (said,) = reasons_for(SHOP, tight, tight.garments[0])
-    assert any("takes 3 stations of 1" in reason for reason in said.reasons)
+    assert any("too few stations" in reason for reason in said.reasons)
     # The ink lands over white: neither it nor the cloth is at fault, least of all a black polyester
     # shirt would help that needs the same base.
     (said,) = reasons_for(SHOP, answer, found)

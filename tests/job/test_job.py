@@ -9,7 +9,8 @@ import pytest
 from PIL import Image
 
 from inksim.common.errors import InputError, ShopFaults
-from inksim.job.job import Job, load_job
+from inksim.job.job import Job
+from inksim.job.load import load_job
 from inksim.shop.load import demo_shop_folder, load_shop
 from tests.small_shop import write
 
@@ -148,7 +149,7 @@ def test_inks_of_an_artwork_by_hand(tmp_path: Path) -> None:
         (HEAD + '[[color]]\nhex = "#c9342"\narea_cm2 = 100\n', ["hex"]),
         (HEAD + "[[color]]\nlab = [120, 0, 0]\narea_cm2 = 100\n", ["lab"]),
         (HEAD + RED + RED, ["color 'Oven Red': there twice"]),
-        (HEAD + RED.replace("Kiln Red", "Quarry Discharge Base"), ["is a discharge base, not a"]),
+        (HEAD + RED.replace("Kiln Red", "Rainwater Clear Base"), ["is a clear base, not a"]),
         (HEAD + "[press]\nstations = 0\n" + RED, ["stations"]),
         (HEAD + "ink_price = 3\n" + RED, ["ink_price: this field is not known"]),
         (HEAD.replace('"Coal Black"', '"Coal Black", "Coal Black"') + RED, ["stands there twice"]),
@@ -190,7 +191,10 @@ def test_a_job_that_is_not_there(tmp_path: Path) -> None:
     ("more", "said"),
     [
         ("", "give width_mm"),
-        ('width_mm = 100\ninks = { "#e8622c" = "none", "#0f5c63" = "none" }\n', "nothing to print"),
+        (
+            'width_mm = 100\ninks = { "#e8622c" = "none", "#0f5c63" = "none" }\n',
+            "nothing is left to print",
+        ),
         ('width_mm = 100\ninks = { "#123456" = "Kiln Red" }\n', "no flat color of this artwork"),
     ],
 )

@@ -424,7 +424,7 @@ def test_png_round_trip_is_exact_and_says_dpi_and_srgb(
     shape: tuple[int, int, int], tmp_path: Path
 ) -> None:
     picture = np.random.default_rng(1).integers(0, 256, shape, dtype=np.uint8)
-    path = save_png(tmp_path / "new folder" / "print.png", picture, dpi=300)
+    path = save_png(tmp_path / "new folder" / "print.png", picture, about="a test", dpi=300)
     with Image.open(path) as image:
         assert image.format == "PNG"
         assert image.mode == "RGB"
@@ -438,7 +438,7 @@ def test_png_round_trip_is_exact_and_says_dpi_and_srgb(
 def test_the_embedded_profile_is_srgb_by_its_numbers(tmp_path: Path) -> None:
     # IEC 61966-2-1 by way of Little CMS: grey 188 is L* 76.2 (CIE 15, from Y = 0.503), and pure
     # red's Lab (D50) is 54.3, 80.8, 69.9, as published for sRGB (from memory).
-    path = save_png(tmp_path / "a.png", np.zeros((1, 1, 3), np.uint8), dpi=72)
+    path = save_png(tmp_path / "a.png", np.zeros((1, 1, 3), np.uint8), about="a test", dpi=72)
     with Image.open(path) as image:
         profile = ImageCms.ImageCmsProfile(io.BytesIO(image.info["icc_profile"]))
     to_lab = ImageCms.buildTransform(profile, ImageCms.createProfile("LAB"), "RGB", "LAB")
@@ -450,12 +450,16 @@ def test_the_embedded_profile_is_srgb_by_its_numbers(tmp_path: Path) -> None:
 
 def test_the_same_picture_gives_the_same_bytes(tmp_path: Path) -> None:
     picture = np.random.default_rng(2).integers(0, 256, (30, 40, 4), dtype=np.uint8)
-    a, b = (save_png(tmp_path / f"{n}.png", picture, dpi=150).read_bytes() for n in "ab")
+    a, b = (
+        save_png(tmp_path / f"{n}.png", picture, about="a test", dpi=150).read_bytes() for n in "ab"
+    )
     assert a == b
 
 
 def test_without_srgb_no_colour_space_is_claimed(tmp_path: Path) -> None:
-    path = save_png(tmp_path / "a.png", np.zeros((2, 2, 3), np.uint8), dpi=72, srgb=False)
+    path = save_png(
+        tmp_path / "a.png", np.zeros((2, 2, 3), np.uint8), about="a test", dpi=72, srgb=False
+    )
     with Image.open(path) as image:
         assert not {"icc_profile", "srgb"} & set(image.info)
 
@@ -463,7 +467,7 @@ def test_without_srgb_no_colour_space_is_claimed(tmp_path: Path) -> None:
 def test_a_failed_save_leaves_the_old_file_and_nothing_else(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    path = save_png(tmp_path / "a.png", np.zeros((2, 2, 3), np.uint8), dpi=72)
+    path = save_png(tmp_path / "a.png", np.zeros((2, 2, 3), np.uint8), about="a test", dpi=72)
     before = path.read_bytes()
 
     def full_disk(self: Image.Image, target: Path, **_: object) -> None:
@@ -472,7 +476,7 @@ def test_a_failed_save_leaves_the_old_file_and_nothing_else(
 
     monkeypatch.setattr(Image.Image, "save", full_disk)
     with pytest.raises(OSError, match="no space left"):
-        save_png(path, np.ones((2, 2, 3), np.uint8), dpi=72)
+        save_png(path, np.ones((2, 2, 3), np.uint8), about="a test", dpi=72)
     assert path.read_bytes() == before
     assert list(tmp_path.iterdir()) == [path]
 
@@ -480,4 +484,4 @@ def test_a_failed_save_leaves_the_old_file_and_nothing_else(
 @pytest.mark.parametrize("dpi", [0, -72, 1e6, float("nan")])
 def test_a_resolution_outside_its_range_is_refused(dpi: float, tmp_path: Path) -> None:
     with pytest.raises(InputError, match="dpi"):
-        save_png(tmp_path / "a.png", np.zeros((2, 2, 3), np.uint8), dpi=dpi)
+        save_png(tmp_path / "a.png", np.zeros((2, 2, 3), np.uint8), about="a test", dpi=dpi)

@@ -231,6 +231,6 @@ def test_the_picture_is_what_pillow_reads_back(tmp_path, tile) -> None:
 
     _, look = made(*PRINTS[0])
     drawn = render_tonal(flat(np.array([90, 80, 70]), (20, 30)), look, tile)
-    path = save_png(tmp_path / "print.png", drawn, dpi=300)
+    path = save_png(tmp_path / "print.png", drawn, about="a test", dpi=300)
     with Image.open(path) as image:
         assert np.array_equal(np.asarray(image), drawn[..., :3])

@@ -98,6 +98,7 @@ def test_sizes_follow_the_resolution() -> None:
         ({"lines_per_inch": 0.0}, "too few pixels"),
         ({"lines_per_inch": 400.0}, "too few pixels"),
         ({"dpi": float("nan")}, "too few pixels"),
+        ({"dpi": float("inf")}, "too few pixels"),
         ({"shape": "square"}, "round or elliptical"),
         ({"angles": ()}, "angle in degrees"),
         ({"angles": (float("inf"),)}, "angle in degrees"),

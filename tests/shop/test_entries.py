@@ -202,6 +202,8 @@ def test_an_ink_of_a_look_shows_that_look_over_white(sheet: Path) -> None:
     fields = {name: value for name, value in entry.items() if value is not None}
     ink = ink_of(InkEntry.model_validate(fields))
     assert ink.assumed == ink_assumptions(fields) == ()
+    said = ink_assumptions({**fields, "data": "measured"})
+    assert said == ("said to be measured, taken as recovered: a look alone tells no K and S",)
     seen = film_over(ink.K, ink.S, thickness_um=8.0, backing=internal_from_external(0.85))
     expected = internal_from_external(np.clip(colour.spectrum(where=""), 1e-4, 0.955))
     np.testing.assert_allclose(seen, expected, atol=1e-6)

@@ -29,6 +29,9 @@ def one_fault(folder: Path) -> str:
 
 INK = '[[ink]]\nname = "bad"\nkind = "colour"\nsolids_by_volume = 0.3\n'
 CLOTH = '[[garment]]\nname = "bad"\nfibres = {cotton = 1.0}\n'
+STRENGTH = (
+    '[[calibration.ink]]\nname = "Red"\nK = {value = 1.0, sd = 0.1}\nS = {value = 1.0, sd = 0.1}\n'
+)
 SCREEN = '[[screen]]\nname = "bad"\n'
 
 FAULTS: list[tuple[str, dict[str, str | None], list[str]]] = [
@@ -257,6 +260,11 @@ FAULTS: list[tuple[str, dict[str, str | None], list[str]]] = [
         "a press parameter without its sd",
         {"press": "soak = {value = 0.3}\n"},
         ["press.toml, parameters, soak, sd: this field is missing"],
+    ),
+    (
+        "an ink with two strengths",
+        {"press": "[calibration]\n" + 2 * STRENGTH},
+        ["press.toml, calibration, ink 'Red': stands 2 times", "inksim press --back"],
     ),
     (
         "an unknown habit",

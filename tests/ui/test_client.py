@@ -74,6 +74,14 @@ def test_a_polyester_shows_no_discharge_print_and_says_why() -> None:
     assert not any("discharge base" in text for text in pictures(page))
 
 
+def test_polyester_is_warned_of_where_it_is_chosen() -> None:
+    short, whole = "can migrate into a base hours or weeks later", "heat turns its dye into vapor"
+    said = words(open_page("client", garment="Anvil Black Sport"))
+    assert said.count(short) == 1
+    assert said.count(whole) == 1
+    assert whole not in words(open_page("client", garment="Coal Black"))
+
+
 def test_the_address_brings_back_garment_light_and_view() -> None:
     page = open_page(
         "client", garment="Brick Red", light="Home lamp", view="Cloth, pixel for pixel"

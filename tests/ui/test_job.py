@@ -31,7 +31,7 @@ def test_the_first_screen_decides_the_demo_s_artwork() -> None:
     for heading in ("Color by color", "Other ways", "What it takes"):
         assert heading in [each.value for each in page.header]
     assert "Straight on the cloth: nominally ΔE00" in said  # why the easier route does not do
-    assert "Cure the whole film at 320–330 °F (160–166 °C)" in said  # common practice
+    assert "Cure the whole film at 320 °F (160 °C) for 90 s" in said  # common practice
 
 
 def test_white_shirts_take_no_base() -> None:

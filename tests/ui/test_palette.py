@@ -15,7 +15,7 @@ from streamlit.testing.v1 import AppTest
 
 from inksim.colour.srgb import hex_code, rgb8_from_hex
 from inksim.colour.viewing import Viewing, xyz
-from inksim.decision.palette_by_garment import cells, reach
+from inksim.decision.palette_by_garment import answers_on, reach
 from inksim.reports.palette_files import COLUMNS, matrix_csv, matrix_picture
 from inksim.shop.load import load_shop
 from inksim.stock.target import target_from_hex
@@ -136,7 +136,7 @@ def test_the_table_and_the_picture_hold_every_cell() -> None:
     shop, viewing = load_shop(), Viewing()
     targets = [target_from_hex("#e8622c", name="=Orange()"), target_from_hex("#0f5c63")]
     columns = [
-        cells(reach(shop, garment=shop.garment(name)), targets, tolerance=3.0)
+        answers_on(reach(shop, garment=shop.garment(name)), targets, tolerance=3.0)
         for name in ("Flour White", "Coal Black")
     ]
     rows = list(csv.DictReader(io.StringIO(matrix_csv(columns, viewing=viewing))))

@@ -90,6 +90,22 @@ def test_an_ink_keeps_its_reading_when_only_its_price_changes(copied_shop: Path)
     assert new.data == old.data
 
 
+def test_what_an_ink_asks_on_the_day_is_changed(copied_shop: Path) -> None:
+    page = which(open_page("shop"), "ink", "Sluice White Base")
+    assert field(page, "Activator or additive").value == "3"
+    field(page, "Activator or additive").set_value("2,5")
+    field(page, "Hours that the mixture").set_value("")
+    field(page, "Cure of the film").set_value("125")
+    page = save(page, "ink")
+    assert not page.error
+    new = load_shop(copied_shop).ink("Sluice White Base")
+    assert (new.additive_share, new.pot_life_hours, new.cure_celsius) == (0.025, None, 125.0)
+    assert new.blocks_dye
+    field(which(page, "ink", "Kiln Red"), "A white that blocks", kind="checkbox").check()
+    page = save(page, "ink")
+    assert "blocks_dye is said of a white base" in page.error[0].value.replace("\\", "")
+
+
 def test_a_screen_and_a_target_are_changed(copied_shop: Path) -> None:
     page = which(open_page("shop"), "screen", "230")
     field(page, "Thread, µm", kind="number_input").set_value(40.0)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass, replace
 from datetime import date
+from pathlib import Path
 from typing import Literal, TypedDict
 
 import streamlit as st
@@ -19,14 +20,16 @@ from inksim.job import (
     reasons_for,
     told,
 )
-from inksim.preview import PreparedArtwork
+from inksim.preview import PreparedArtwork, result_of_garment
 from inksim.printing import honest_words
 from inksim.reports import (
+    Proof,
     Ticket,
     bill_words,
     make_ticket,
     outcome,
     placed_print,
+    proof_pdf,
     readings_table,
     screen_lines,
     takes_lines,
@@ -158,7 +161,7 @@ def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
     _colors(shown)
     show_ways(answer, decided)
     _takes(shown)
-    _ticket(shown)
+    _papers(shown)
     with st.expander("Plates, pixel for pixel"):
         show_plates(art, shown.found, shop=shop, choke_mm=choke_mm)
     artwork_choice.choose_inks(art, flats, shop=shop)
@@ -266,8 +269,8 @@ def _takes(shown: Shown) -> None:
     points(screen_lines(shown.found, best))
 
 
-def _ticket(shown: Shown) -> None:
-    """The press ticket of the way shown, made when it is asked for."""
+def _papers(shown: Shown) -> None:
+    """The press ticket and the proof of the way shown, made when they are asked for."""
     answer, garment = shown.answer, shown.found.garment
     best = shown.found.best
     if best is None or not best.screens:
@@ -283,6 +286,10 @@ def _ticket(shown: Shown) -> None:
         )
         return replace(ticket, placed=placed)
 
+    result = result_of_garment(answer, shown.found, shown.art.flats, shop=shown.shop)
+    proof = Proof(
+        ready=shown.art, answer=result, shop=shown.shop, viewing=answer.viewing, made=date.today()
+    )
     with st.container(horizontal=True, vertical_alignment="bottom"):
         offer(
             "Press ticket (PDF)",
@@ -295,4 +302,9 @@ def _ticket(shown: Shown) -> None:
             "Table for its readings (CSV)",
             lambda: readings_table(made()),
             file=f"{name}-readings.csv",
+        )
+        offer(
+            "Proof sheet to sign (PDF)",
+            lambda: proof_pdf(proof),
+            file=f"proof-{slug(Path(answer.job.name).stem)}-{slug(garment.name)}.pdf",
         )

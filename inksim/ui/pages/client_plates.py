@@ -19,9 +19,7 @@ from inksim.ui.parts import route_views
 from inksim.ui.style import note
 
 
-def show_plates(
-    art: PreparedArtwork, found: GarmentAnswer, *, shop: Shop, choke_mm: float
-) -> None:
+def show_plates(art: PreparedArtwork, found: GarmentAnswer, *, shop: Shop, choke_mm: float) -> None:
     """A window of the film of every screen of the way chosen, in print order."""
     screens = found.best.screens if found.best else ()
     if not screens:

@@ -76,7 +76,7 @@ def _inks(shop: Shop, listed: list[dict[str, Any]]) -> None:
             [
                 _swatch(each["hex"]),
                 ink.name,
-                KIND_WORDS[ink.kind],
+                KIND_WORDS[ink.kind] + (", blocks dye" if ink.blocks_dye else ""),
                 f"{ink.solids_by_volume:.0%}",
                 f"{ink.coarsest_threads_per_inch:.0f} to {ink.finest_threads_per_inch:.0f}",
                 price,

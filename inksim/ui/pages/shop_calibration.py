@@ -15,6 +15,7 @@ from inksim.calibration import (
     calibrate_shop,
     calibration_findings,
     history_file,
+    interval_words,
     keep,
     plus_minus,
     read_print_rows,
@@ -153,7 +154,7 @@ def _parameters(made: Calibration) -> None:
             MEANINGS[each.name].words,
             plus_minus(each.before),
             plus_minus(each.after),
-            f"{each.low:.3g} to {each.high:.3g} {MEANINGS[each.name].unit}".strip(),
+            f"{interval_words(each)} {MEANINGS[each.name].unit}".strip(),
             "● told" if each.told else "✕ not told by these readings",
         ]
         for each in made.parameters

@@ -84,11 +84,19 @@ def _ask_undyed(shop: Shop, old: Fields, key: str) -> None:
     st.selectbox("The same cloth undyed", names, at, key=key)
 
 
-def _ask_price(shop: Shop, old: Fields, key: str) -> None:
-    price = old.get("price_per_kg")
-    shown = "" if price is None else f"{price:g}"
-    label = f"Price, {shop.costs.currency}/kg"
-    st.text_input(label, shown, placeholder=UNKNOWN, key=key)
+def _optional(field: str, label: str, *, times: float = 1.0) -> Row:
+    """A number that may be left empty; times: what is shown over what is filed."""
+
+    def draw(shop: Shop, old: Fields, key: str) -> None:
+        shown = f"{times * old[field]:g}" if field in old else ""
+        words = label.replace("money", shop.costs.currency)
+        st.text_input(words, shown, placeholder=UNKNOWN, key=key)
+
+    def read(typed: str) -> float | None:
+        value = optional_number(typed, what=f"'{label}'".replace(", money/kg", ""))
+        return None if value is None else value / times
+
+    return Row(field, draw, read)
 
 
 def _ask_kind(_: Shop, old: Fields, key: str) -> None:
@@ -125,7 +133,19 @@ FORMS: Mapping[str, tuple[Row, ...]] = {
         OPACITY,
         _number("coarsest_threads_per_inch", "Coarsest mesh, threads/in", MESHES, 80, step=5.0),
         _number("finest_threads_per_inch", "Finest mesh, threads/in", MESHES, 330, step=5.0),
-        Row("price_per_kg", _ask_price, lambda typed: optional_number(typed, what="the price")),
+        _optional("price_per_kg", "Price, money/kg"),
+        Row(
+            "blocks_dye",
+            lambda _, old, key: st.checkbox(
+                "A white that blocks the dye of polyester", old.get("blocks_dye", False), key=key
+            ),
+            lambda typed: typed or None,
+        ),
+        _optional("cure_celsius", "Cure of the film, °C (empty: as usual)"),
+        _optional("cure_seconds", "Time at the cure, s (empty: as usual)"),
+        _optional("additive_share", "Activator or additive, % of its weight", times=100.0),
+        _optional("additive_price_per_kg", "Price of the activator or additive, money/kg"),
+        _optional("pot_life_hours", "Hours that the mixture keeps"),
         NOTE,
     ),
     "garment": (

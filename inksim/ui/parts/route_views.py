@@ -63,9 +63,7 @@ def side_by_side(
                 st.html(mark(said, shape=shape))
 
 
-def wiped(
-    routes: Sequence[K], best: K, pngs: Callable[[list[K | None]], Sequence[bytes]]
-) -> None:
+def wiped(routes: Sequence[K], best: K, pngs: Callable[[list[K | None]], Sequence[bytes]]) -> None:
     """Two pictures to wipe over, the artwork and the best route to begin with; pngs makes them."""
     choices: dict[str, K | None] = {ARTWORK: None}
     choices |= {ROUTE_TITLES[route]: route for route in routes}

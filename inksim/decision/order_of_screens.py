@@ -11,10 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from inksim.colour import D50, lab
 from inksim.common import InputError
-from inksim.shop import Shop, ink_look
-from inksim.stock import Ink
 
 FIRST, COLOURS, DISCHARGE, ON_DISCHARGE = range(4)
 """What is printed one after the other."""
@@ -24,7 +21,7 @@ FIRST, COLOURS, DISCHARGE, ON_DISCHARGE = range(4)
 class PrintedScreen:
     """One screen of a way.
 
-    lightness: L* of its ink over white, see `lightness_over_white`. is_base: whether it is printed
+    lightness: L* of what it prints. is_base: whether it is printed
     as a base; a white printed as a color is none. discharges: whether its ink is a discharge base.
     over: names of the screens that it is printed on; () straight on the cloth only.
     """
@@ -76,8 +73,3 @@ def print_order(
         return (ON_DISCHARGE if wet else COLOURS), -screen.lightness if light_before_dark else 0.0
 
     return tuple(sorted(range(len(screens)), key=place))
-
-
-def lightness_over_white(shop: Shop, ink: Ink) -> float:
-    """L* (D50/2°) of an ink's usual film on a white card."""
-    return float(lab(ink_look(shop, ink), D50)[0])

@@ -8,8 +8,7 @@ import pytest
 from hypothesis import given, strategies as st
 
 from inksim.common.errors import InputError
-from inksim.decision.print_order import PrintedScreen, lightness_over_white, print_order
-from inksim.shop.load import load_shop
+from inksim.decision.order_of_screens import PrintedScreen, print_order
 
 WHITE = PrintedScreen(name="white", lightness=95, is_base=True, flash=True)
 DISCHARGE = PrintedScreen(name="discharge", lightness=90, is_base=True, discharges=True)
@@ -88,12 +87,3 @@ def test_a_discharge_is_never_flashed_while_wet(flashed: PrintedScreen) -> None:
 def test_a_base_that_is_not_there_is_told() -> None:
     with pytest.raises(InputError, match="'white', which is no screen"):
         print_order([YELLOW])
-
-
-def test_inks_by_how_light_they_are_over_white() -> None:
-    shop = load_shop()
-    light = [
-        lightness_over_white(shop, shop.ink(name))
-        for name in ("Chalk White Base", "Barley Yellow", "Kiln Red", "Hearth Black")
-    ]
-    assert light == sorted(light, reverse=True)
