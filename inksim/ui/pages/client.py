@@ -83,7 +83,8 @@ def _flat(
         if way.printed:
             _take_away(art, found, shop=shop, viewing=viewing)
         _colors(found, viewing, calibrated=shop.press.calibrated)
-        artwork_choice.choose_apart(art, found.plans)
+    artwork_choice.choose_apart(art, found.plans)
+    if way is not None:
         client_views.compared(art, found, shop=shop, viewing=viewing)
     artwork_choice.choose_inks(art, found.plans, shop=shop)
 
