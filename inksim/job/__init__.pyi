@@ -13,7 +13,6 @@ from .decide import (
     decide_job as decide_job,
 )
 from .drying import (
-    CURE as CURE,
     DryerLoad as DryerLoad,
     dryer_load as dryer_load,
     film_water_g as film_water_g,

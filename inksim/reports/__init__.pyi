@@ -5,7 +5,6 @@ from .calibration_report import (
     versions_text as versions_text,
 )
 from .cautions import (
-    CAUTIONS as CAUTIONS,
     MIGRATION as MIGRATION,
     POLYESTER as POLYESTER,
     cautions_for as cautions_for,
