@@ -7,13 +7,22 @@ from dataclasses import dataclass
 from datetime import date
 
 from inksim.colour import Viewing, lab_from_hex
-from inksim.common import ROUTE_WORDS, InputError, counted, on_garment
+from inksim.common import ROUTE_WORDS, InputError, counted, on_garment, sentence
 from inksim.job import DryerLoad, InkUse, PressScreen
-from inksim.preview import AreaColour, PreparedArtwork, TonalReach
+from inksim.preview import (
+    AreaColour,
+    PreparedArtwork,
+    TonalReach,
+    TonalResult,
+    area_colours,
+    build_look,
+)
 from inksim.printing import honest_words
 from inksim.reports.cautions import cautions_for
-from inksim.reports.ticket import BaseTicket, Placed, ToRead
+from inksim.reports.job_report import bill_words
+from inksim.reports.ticket import BaseTicket, ToRead
 from inksim.reports.ticket_checks import checks_for
+from inksim.reports.ticket_picture import on_front
 from inksim.separation import PlateRun
 from inksim.shop import Shop
 
@@ -22,14 +31,13 @@ from inksim.shop import Shop
 class PictureTicket(BaseTicket):
     """The ticket of a set of tonal plates.
 
-    name: of the artwork. areas: typical colors of it and what they print as; tolerance: of those.
+    name: on the ticket. areas: typical colors of it and what they print as.
     """
 
     name: str
     run: PlateRun
     reach: TonalReach
     areas: Sequence[AreaColour]
-    tolerance: float
     calibrated: bool
 
     @property
@@ -50,8 +58,10 @@ class PictureTicket(BaseTicket):
 
     @property
     def told(self) -> list[str]:
-        """Warnings of the plates and of the print."""
-        return list(dict.fromkeys((*self.reach.warnings, *self.run.plates.warnings)))
+        """What it costs, and warnings of the plates and of the print."""
+        cost = [f"Cost: {bill_words(self.run.bill)}"] if self.run.bill.items else []
+        said = (*self.reach.warnings, *self.run.plates.warnings)
+        return [*cost, *dict.fromkeys(sentence(each.rstrip(".")) for each in said)]
 
     @property
     def data_words(self) -> str:
@@ -110,6 +120,14 @@ class PictureTicket(BaseTicket):
         return self.run.plates.lines_per_inch
 
     @property
+    def reading_words(self) -> str:
+        """How the first print is read."""
+        return (
+            "Judge the first print dry and cured beside the picture. The colors are means of areas "
+            "in halftones: no reading of them calibrates the press."
+        )
+
+    @property
     def to_read(self) -> list[ToRead]:
         """Typical colors of the picture: means of areas, to be judged rather than calibrated by."""
         return [
@@ -120,7 +138,7 @@ class PictureTicket(BaseTicket):
                 lab_asked=lab_from_hex(area.asked, self.viewing),
                 lab_printed=lab_from_hex(area.printed, self.viewing),
                 expected=f"about {area.delta_e_2000:.1f}",
-                tolerance=self.tolerance,
+                tolerance=self.reach.tolerance,
             )
             for area in self.areas
         ]
@@ -129,29 +147,28 @@ class PictureTicket(BaseTicket):
 def make_picture_ticket(
     run: PlateRun,
     *,
+    name: str,
     ready: PreparedArtwork,
-    reach: TonalReach,
-    areas: Sequence[AreaColour],
-    placed: Placed,
+    shown: TonalResult,
     shop: Shop,
     viewing: Viewing,
     made: date,
 ) -> PictureTicket:
-    """Write the press ticket of a picture in halftones.
+    """Write the press ticket of a tonal artwork, of the way that is proposed.
 
     Parameters
     ----------
-    run : of its plates. reach: how near they come to the picture. areas: see `area_colours`.
-    placed : the print in place. made: the day on the ticket.
+    run : what that takes, see `tonal_run`. name: on the ticket. made: the day on it.
 
     Raises
     ------
     InputError : plates that the press cannot print.
     """
-    garment = run.plates.garment
+    garment, reach = shown.garment, shown.best.reach
     if run.barrier:
         raise InputError(f"no ticket for '{garment.name}': {run.barrier}.")
     low_cure = shop.dye_migrates(garment)
+    cloth = build_look([], garment=garment, press=shop.press.values, viewing=viewing)
     return PictureTicket(
         shop=shop.name,
         invented=shop.invented,
@@ -162,18 +179,15 @@ def make_picture_ticket(
             lines_per_inch=run.plates.lines_per_inch,
             promised=reach.nominal,
         ),
-        cautions=cautions_for(
-            [garment], (screen.ink for screen in run.screens), low_cure=low_cure
-        ),
+        cautions=cautions_for([garment], (s.ink for s in run.screens), low_cure=low_cure),
         low_cure=low_cure,
         made=made,
         viewing=viewing,
         costs=shop.costs,
-        placed=placed,
-        name=ready.name,
+        placed=on_front(ready, shown.best.picture, cloth),
+        name=name,
         run=run,
         reach=reach,
-        areas=areas,
-        tolerance=reach.tolerance,
+        areas=area_colours(ready, shown, shown.best, viewing),
         calibrated=shop.press.calibrated,
     )

@@ -29,6 +29,12 @@ from inksim.reports.ticket_checks import checks_for
 from inksim.shop import CostsEntry, Shop
 from inksim.stock import Garment
 
+READING_WORDS = (
+    "Read the first print dry and cured, at three places. Type it into the table of readings that "
+    "comes with this ticket, a row a place, and give that to 'inksim calibrate': three prints "
+    "narrow every later prediction."
+)
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Placed:
@@ -143,6 +149,11 @@ class BaseTicket:
         """The colors to read on the first print."""
 
     @property
+    @abstractmethod
+    def reading_words(self) -> str:
+        """How they are read."""
+
+    @property
     def runs(self) -> int:
         """Times that a shirt is loaded."""
         return max(screen.run for screen in self.screens)
@@ -223,6 +234,11 @@ class Ticket(BaseTicket):
     def lines_per_inch(self) -> float:
         """Of the job."""
         return self.job.lines_per_inch
+
+    @property
+    def reading_words(self) -> str:
+        """How the first print is read."""
+        return READING_WORDS
 
     @property
     def to_read(self) -> list[ToRead]:

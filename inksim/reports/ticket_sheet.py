@@ -9,7 +9,6 @@ from inksim.common import counted
 from inksim.reports.pdf import RULE, SOFT, Sheet
 from inksim.reports.ticket import BaseTicket, Placed
 from inksim.reports.ticket_words import (
-    READING_WORDS,
     dryer_words,
     flood_words,
     ink_rows,
@@ -154,7 +153,7 @@ def _readings(sheet: Sheet, ticket: BaseTicket) -> None:
     sheet.text(
         f"Patches: asked for, predicted. Lab under {ticket.viewing}. Expected: the middle "
         "of what to expect, and nine prints in ten. A print passes whose ΔE00 is not above the "
-        f"number in the box, its color's tolerance. {READING_WORDS}",
+        f"number in the box, its color's tolerance. {ticket.reading_words}",
         size=8.5,
         color=SOFT,
     )

@@ -135,11 +135,6 @@ def dryer_words(ticket: BaseTicket) -> str:
     )
 
 
-READING_WORDS = (
-    "Read the first print dry and cured, at three places. Type it into the table of readings that "
-    "comes with this ticket, a row a place, and give that to 'inksim calibrate': three prints "
-    "narrow every later prediction."
-)
 PLACES = 3
 """Places of a print to read [common practice, no source]."""
 
@@ -204,7 +199,7 @@ def ticket_text(ticket: BaseTicket) -> str:
         *(f"  [ ] {check}" for check in ticket.checks),
         "",
         table(reading_head, readings),
-        READING_WORDS,
+        ticket.reading_words,
         "Date ____________  Read by ____________  Garment lot ____________",
     ]
     return "\n".join(lines) + "\n"
