@@ -31,6 +31,7 @@ ROOMS = (
     "artwork",
     "decision",
     "job",
+    "ledger",
     "calibration",
     "separation",
     "picture",

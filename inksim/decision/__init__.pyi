@@ -2,7 +2,6 @@ from .answer import (
     Answer as Answer,
     aimed_at as aimed_at,
     answer_of as answer_of,
-    asks_for_white as asks_for_white,
     bare_cloth as bare_cloth,
     stays_bare as stays_bare,
     worth_weighing as worth_weighing,
@@ -19,7 +18,6 @@ from .build_evaluation import (
     could_be_chosen as could_be_chosen,
     evaluate as evaluate,
     most_likely_lab as most_likely_lab,
-    route_to_take as route_to_take,
     work_class as work_class,
     work_of_layers as work_of_layers,
 )
@@ -37,6 +35,7 @@ from .one_colour import (
     barrier as barrier,
     difference_words as difference_words,
 )
+from .order_of_screens import PrintedScreen as PrintedScreen, print_order as print_order
 from .palette_by_garment import (
     GarmentReach as GarmentReach,
     answers_on as answers_on,
@@ -44,7 +43,6 @@ from .palette_by_garment import (
     reach as reach,
     serves as serves,
 )
-from .print_order import PrintedScreen as PrintedScreen, print_order as print_order
 from .trade_rules import (
     RULES as RULES,
     discharge_barrier as discharge_barrier,

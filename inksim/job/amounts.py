@@ -6,15 +6,15 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from inksim.common import counted
 from inksim.decision import Evaluated
-from inksim.job.costs import InkUse, Rates
+from inksim.job.costs import Bill, CostItem, InkUse, Rates
 from inksim.job.drying import dryer_load, ink_water_g_m2
 from inksim.job.job import Job
 from inksim.job.options import CM2_PER_M2, layers_of
 from inksim.job.press_screens import PressScreen
 from inksim.job.search import Way
-from inksim.shop import Shop
-from inksim.stock import Garment, handling_of
+from inksim.stock import handling_of
 
 
 def ink_uses(
@@ -37,16 +37,6 @@ def ink_uses(
             handling=handling_of(own[0].ink, low_cure=low_cure),
         )
         for name, own in stock.items()
-    )
-
-
-def cured_low(shop: Shop, garment: Garment) -> bool:
-    """Whether a print is cured low, with an additive: the cloth's dye migrates in a hot dryer."""
-    return bool(
-        shop.rules.dye_migrates(
-            polyester_share=garment.fibres.get("polyester", 0.0),
-            de00_from_white=garment.de00_from_white,
-        )
     )
 
 
@@ -75,3 +65,35 @@ def second_run_kwh(job: Job) -> float:
 def second_run_cost(job: Job, rates: Rates) -> float:
     """Cost of putting every shirt on the press once more: loading, and the dryer."""
     return job.quantity * rates.per_garment + second_run_kwh(job) * rates.per_kwh
+
+
+def shared_bill(
+    parts: Sequence[tuple[Bill, Sequence[PressScreen]]], *, rates: Rates
+) -> Bill | None:
+    """The bill of a job on several garments: a screen that two of them use is made once.
+
+    parts: of each garment its bill and its screens. Screens are one where ink, mesh, strokes and
+    the colors on the plate are.
+    """
+    if not parts:
+        return None
+    keys = {
+        (s.ink.name, s.screen.name, s.strokes, s.base, s.colours) for _, own in parts for s in own
+    }
+    items: dict[str, CostItem] = {}
+    for bill_of, _ in parts:
+        for item in bill_of.items:
+            there = items.get(item.name)
+            items[item.name] = CostItem(
+                name=item.name, amount=item.amount + (there.amount if there else 0.0), how=""
+            )
+    if "screens" in items:
+        items["screens"] = CostItem(
+            name="screens", amount=len(keys) * rates.per_screen, how=counted(len(keys), "screen")
+        )
+    return Bill(
+        currency=rates.currency,
+        items=tuple(items.values()),
+        missing=tuple(dict.fromkeys(m for bill_of, _ in parts for m in bill_of.missing)),
+        quantity=sum(bill_of.quantity for bill_of, _ in parts),
+    )

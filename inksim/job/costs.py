@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,9 +14,6 @@ from inksim.common import FloatArray, counted
 from inksim.job.drying import WATER_G_CM3
 from inksim.shop import CostsEntry
 from inksim.stock import Handling
-
-if TYPE_CHECKING:
-    from inksim.job.press_screens import PressScreen
 
 CM_PER_UM = 1e-4
 SECONDS_PER_HOUR = 3600.0
@@ -213,36 +209,4 @@ def bill(
         items=tuple(item for item in items if item.amount > 0),
         missing=(*rates.missing, *unpriced),
         quantity=quantity,
-    )
-
-
-def shared_bill(
-    parts: Sequence[tuple[Bill, Sequence[PressScreen]]], *, rates: Rates
-) -> Bill | None:
-    """The bill of a job on several garments: a screen that two of them use is made once.
-
-    parts: of each garment its bill and its screens. Screens are one where ink, mesh, strokes and
-    the colors on the plate are.
-    """
-    if not parts:
-        return None
-    keys = {
-        (s.ink.name, s.screen.name, s.strokes, s.base, s.colours) for _, own in parts for s in own
-    }
-    items: dict[str, CostItem] = {}
-    for bill_of, _ in parts:
-        for item in bill_of.items:
-            there = items.get(item.name)
-            items[item.name] = CostItem(
-                name=item.name, amount=item.amount + (there.amount if there else 0.0), how=""
-            )
-    if "screens" in items:
-        items["screens"] = CostItem(
-            name="screens", amount=len(keys) * rates.per_screen, how=counted(len(keys), "screen")
-        )
-    return Bill(
-        currency=rates.currency,
-        items=tuple(items.values()),
-        missing=tuple(dict.fromkeys(m for bill_of, _ in parts for m in bill_of.missing)),
-        quantity=sum(bill_of.quantity for bill_of, _ in parts),
     )

@@ -177,10 +177,12 @@ def _splits(
 ) -> bool:
     """Whether the screens of a way go on the press in its runs.
 
-    A discharge base stays wet under its colors, so they all belong to one run; screens and flash
-    units of the others may be parted anywhere, for a run is cured before the next one.
+    A discharge base stays wet under its colors, so they all belong to one run, and a flash to the
+    screen before it; the others may be parted anywhere, for a run is cured before the next one.
     """
     for ground in bases:
+        if ground.flash and press.flash_takes_station and press.stations < 2:
+            return False
         if space.bases[ground.base].kind == "discharge-base":
             over = {o.screen for o in way.options if o.ground == ground}
             if len(over) + 1 > press.stations:

@@ -10,6 +10,7 @@ import numpy as np
 from inksim.colour import Viewing, delta_e_2000
 from inksim.common import BoolArray
 from inksim.decision import (
+    NO_BASE,
     ROUTE_ROOM_DE00,
     BuildSpace,
     Evaluated,
@@ -26,8 +27,18 @@ from inksim.job.job import Job
 from inksim.job.merge import Groups, mergings
 from inksim.job.options import STRAIGHT_ON, Option, bare_option, inks_near, option_of, options_of
 from inksim.job.search import Choice, Found, Way, search
+from inksim.printing import ROUTES, Route
 from inksim.shop import Shop
 from inksim.stock import Garment
+
+
+def by_route(space: BuildSpace, only: Route) -> BoolArray:
+    """Mask (N,) of the builds that belong to one route."""
+    mask = space.route == ROUTES.index(only)
+    if only == "white-base":
+        white = np.array([ink.kind == "white-base" for ink in space.inks], dtype=np.bool_)
+        mask |= (space.base == NO_BASE) & white[space.ink]
+    return np.asarray(mask)
 
 
 def weighed(
@@ -53,6 +64,8 @@ def weighed(
         own = np.ones(len(space), dtype=np.bool_)
         if colour.ink is not None:
             own = space.ink == [ink.name for ink in space.inks].index(colour.ink.name)
+        if colour.route is not None:
+            own = own & by_route(space, colour.route)
         able = np.zeros(len(space), dtype=np.bool_)
         able[own] = worth_weighing(
             space.take(own),

@@ -42,7 +42,6 @@ from .uncertainty import (
     Interval as Interval,
     Response as Response,
     Spread as Spread,
-    errors_of_builds as errors_of_builds,
     interval_of as interval_of,
     normal_points as normal_points,
     respond as respond,

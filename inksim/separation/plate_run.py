@@ -16,7 +16,6 @@ from inksim.job import (
     InkUse,
     PressScreen,
     bill,
-    cured_low,
     dryer_load,
     film_water_g,
     ink_uses,
@@ -94,7 +93,7 @@ def run_of_plates(
     flashes = sum(bool(screen.flash) for screen in screens)
     stations = len(screens) + (flashes if press.flash_takes_station else 0)
     water = sum(film_water_g(plate.ink, plate.ink_g) for plate in plates.plates)
-    low = cured_low(shop, plates.garment)
+    low = shop.dye_migrates(plates.garment)
     cure = cure_of([screen.ink for screen in screens], low_cure=low)
     dryer = dryer_load(
         water,

@@ -7,6 +7,7 @@ layers of the builds, by what the words mean.
 
 from __future__ import annotations
 
+import tracemalloc
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
@@ -15,19 +16,24 @@ from typing import Any
 
 import numpy as np
 import pytest
+from hypothesis import given, settings, strategies as st
 
 from inksim.colour.viewing import Viewing
 from inksim.decision.answer import stays_bare
 from inksim.decision.build_evaluation import Evaluated, Landing, against, evaluate
 from inksim.decision.candidate_builds import build_space
 from inksim.job.costs import rates_of
+from inksim.job.decide import GarmentAnswer, decide_job
 from inksim.job.drying import WATER_G_CM3, ink_water_g_m2, water_heat_kj
 from inksim.job.job import Job, JobColour
-from inksim.job.options import Option, bare_option, options_of
-from inksim.job.search import Found, Way, search
+from inksim.job.options import Option, bare_option, grounds_of, on_ground, options_of
+from inksim.job.pareto import EXACT_COLOURS, pareto_mask
+from inksim.job.search import STRAIGHT_ON, Found, Way, base_sets, search
+from inksim.job.which_way import way_to_take
 from inksim.printing.build import Build
+from inksim.printing.prediction import build_words
 from inksim.shop.load import load_shop
-from inksim.shop.schema import RulesEntry, StationsEntry
+from inksim.shop.schema import CostsEntry, RulesEntry, StationsEntry
 from inksim.shop.shop import Shop
 from inksim.stock.target import target_from_hex
 
@@ -278,8 +284,14 @@ def holds_the_front(ways: list[Way], wanted: list[Counted]) -> None:
     covered = np.array([np.any(np.all(found <= row + NEAR, axis=1)) for row in rows])
     assert covered.all(), wanted[int(np.argmin(covered))]
     for row in found:
-        as_good = np.all(rows <= row + NEAR, axis=1)
-        assert not np.any(as_good & np.any(rows < row - NEAR, axis=1))
+        if _beat(rows, row).any():  # but for the last digit of a sum: what beats it is found too
+            rivals = found[_beat(found, row)]
+            assert len(rivals)
+            assert np.all(np.any((rivals > row) & (rivals < row + NEAR), axis=1))
+
+
+def _beat(rows: np.ndarray, row: np.ndarray) -> np.ndarray:
+    return np.all(rows <= row + NEAR, axis=1) & np.any(rows < row - NEAR, axis=1)
 
 
 @pytest.mark.parametrize("flashes", [0, 1])
@@ -294,3 +306,220 @@ def test_the_ways_are_those_of_brute_force(name: str, stations: int, flashes: in
         assert found.ways == []
         return
     holds_the_front(found.ways, wanted)
+
+
+# -- The rule over the front
+
+
+def taken_by_hand(front: list[Counted], prep: Prepared, *, prefer: str) -> Counted:
+    """What the stated rule takes: see `way_to_take`. Ways of one run only."""
+    gain, room, even = GAIN, 1.0, 0.5
+
+    def beaten(each: Counted) -> int:
+        """Colors outside the tolerance that some build of the same kind brings inside."""
+        count = 0
+        for at, pick in enumerate(each.picks):
+            landing = prep.landings[at]
+            if landing is None or each.missed[at] == 0:
+                continue
+            space = prep.weighed.space
+            based = space.base[pick] >= 0
+            count += any(
+                (space.base[o.build] >= 0) == based
+                and landing.distance[o.build] <= prep.job.colours[at].tolerance
+                for o in prep.options[at]
+            )
+        return count
+
+    def want(each: Counted) -> tuple[float, float]:
+        column = {"cost": 0, "softness": 1, "chance": 2, "work": 4}[prefer]
+        return each.values[column], each.values[0]
+
+    could = [min(each.missed[at] for each in front) for at in range(len(front[0].picks))]
+    behind = {
+        each.picks: max(m - least for m, least in zip(each.missed, could, strict=True))
+        for each in front
+    }
+    left = [e for e in front if beaten(e) == min(beaten(other) for other in front)]
+    nearest = min(behind[e.picks] for e in left)
+    left = [e for e in left if behind[e.picks] <= nearest + room]
+    surest = max(e.chance for e in left)
+    taken = min((e for e in left if e.chance >= surest - gain), key=want)
+    while True:
+        easier = [
+            e for e in left
+            if e.screens < taken.screens and e.chance < even
+            and e.chance > taken.chance - gain and want(e)[0] < want(taken)[0]
+        ]  # fmt: skip
+        if not easier:
+            return taken
+        taken = min(easier, key=want)
+
+
+PREFER = {"work": "work", "cost": "cost", "softness": "film_g", "chance": "risk"}
+
+
+@pytest.mark.parametrize("prefer", PREFER)
+@pytest.mark.parametrize(("stations", "flashes"), [(2, 0), (2, 1), (3, 1), (4, 1), (6, 0), (6, 1)])
+@pytest.mark.parametrize("name", CASES)
+def test_the_way_taken_is_that_of_the_rule_over_the_brute_front(
+    name: str, stations: int, flashes: int, prefer: str
+) -> None:
+    prep, press = case(name), StationsEntry(stations=stations, flashes=flashes)
+    wanted = [each for each in every((name,), 1) if fits(each, press)]
+    if not wanted:
+        return
+    rows = np.array([each.values for each in wanted])
+    front = [wanted[at] for at in np.flatnonzero(pareto_mask(np.round(rows, 9)))]
+    ways = prep.search(press=press).ways
+    at = way_to_take(ways, np.array([getattr(way, PREFER[prefer]) for way in ways]), gain=GAIN)
+    by_hand = taken_by_hand(front, prep, prefer=prefer)
+    assert values_of(ways[at]) == pytest.approx(by_hand.values, rel=1e-9)
+
+
+def decided(name: str, **more: Any) -> GarmentAnswer:
+    _, _, shop = CASES[name]
+    (found,) = decide_job(replace(case(name).job, **more), shop=shop).garments
+    return found
+
+
+@pytest.mark.parametrize("prefer", PREFER)
+@pytest.mark.parametrize(
+    "name", [name for name, (_, hexes, _) in CASES.items() if len(hexes) > 1]
+)  # fmt: skip
+def test_the_job_decided_is_that_way(name: str, prefer: Any) -> None:
+    # From the shop and the colors to the way, with nothing of the search in between. The engine
+    # weighs only inks that come near a color, so a way by hand may be on the front that it did not
+    # weigh; none of those is one that the rule takes.
+    prep, found = case(name), decided(name, prefer=prefer)
+    assert found.exact
+    wanted = [each for each in every((name,), 1) if fits(each, prep.job.press)]
+    rows = np.array([each.values for each in wanted])
+    front = [wanted[at] for at in np.flatnonzero(pareto_mask(np.round(rows, 9)))]
+    by_hand = taken_by_hand(front, prep, prefer=prefer)
+    assert found.best is not None
+    if sum(landing is not None for landing in prep.landings) == 1 and prefer == "work":
+        return  # a color by itself is decided as a palette does
+    assert values_of(found.best.way) == pytest.approx(by_hand.values, rel=1e-9)
+    words = [plan.answer.words for plan in found.best.plans if plan.build.ink]
+    space = prep.weighed.space
+    assert words == [build_words(space.build(at)) for at in by_hand.picks if at >= 0]
+
+
+# -- Two runs
+
+
+def parts(each: Counted, press: StationsEntry) -> bool:
+    """Whether the screens go on the press in two runs.
+
+    A flash stands beside its base; what is printed over a wet base is in its run.
+    """
+    units = [size for size, _ in each.groups]
+    flashed = [size == 2 and not wet for size, wet in each.groups]
+    takes = press.flash_takes_station
+    for halves in product((0, 1), repeat=len(units)):
+        ok = True
+        for half in (0, 1):
+            own = [n for n, at in enumerate(halves) if at == half]
+            flashes = sum(flashed[n] for n in own)
+            size = sum(units[n] - (0 if takes else flashed[n]) for n in own)
+            ok &= size <= press.stations and flashes <= press.flashes
+        if ok:
+            return True
+    return False
+
+
+@pytest.mark.parametrize("stations", [1, 2, 3])
+@pytest.mark.parametrize("name", ["white and red on black", "three on black", "three on red"])
+def test_in_two_runs_too(name: str, stations: int) -> None:
+    prep, press = case(name), StationsEntry(stations=stations, flashes=1)
+    wanted = [each for each in every((name,), 2) if parts(each, press)]
+    ways = prep.search(press=press, runs=2).ways
+    assert all(way.runs == 2 for way in ways)
+    assert bool(ways) == bool(wanted)
+    if wanted:
+        holds_the_front(ways, wanted)
+
+
+# -- What is said of it
+
+
+def test_beyond_the_colors_that_are_searched_exactly_it_is_said() -> None:
+    few = job_of("Flour White", *[f"#c9{at:02d}2f" for at in range(10, 10 + EXACT_COLOURS)])
+    many = job_of("Flour White", *[f"#c9{at:02d}2f" for at in range(10, 11 + EXACT_COLOURS)])
+    wide = StationsEntry(stations=24, flashes=1)
+    for job, exact in ((few, True), (many, False)):
+        (found,) = decide_job(replace(job, press=wide), shop=TWO).garments
+        assert found.exact is exact
+
+
+def test_a_job_of_very_many_colors_is_decided_in_little_memory() -> None:
+    # 16 colors on 4 grounds are 10^9 combinations and more: one by one they fill any machine.
+    codes = [f"#{0x30 + 12 * at:02x}{0xd0 - 9 * at:02x}60" for at in range(16)]
+    prep = prepared(job_of("Coal Black", *codes, shop=FEW), FEW)
+    tracemalloc.start()
+    found = prep.search(press=StationsEntry(stations=24, flashes=2))
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert peak < 100e6
+    assert not found.exact
+    best = min(found.ways, key=lambda way: way.risk)
+    # with stations to spare no color need be riskier than alone on its best ground of that set
+    alone = sum(
+        min(o.risk for o in own if o.ground in (STRAIGHT_ON, *best.grounds)) for own in prep.options
+    )
+    assert best.risk <= alone + 1.0
+
+
+def test_without_prices_ways_are_still_ranked() -> None:
+    prep = prepared(job_of("Coal Black", "#c9342f", "#ead9b5", costs=CostsEntry()))
+    works = [way.work for way in prep.search().ways]
+    assert works
+    assert works == sorted(works)
+
+
+def test_colors_of_one_ink_share_a_screen() -> None:
+    cheapest = min(case("one red twice on gray").search().ways, key=lambda way: way.cost)
+    assert cheapest.screens == 1 + len(cheapest.grounds)
+
+
+def test_a_flash_unit_that_stands_beside_the_press_takes_no_station() -> None:
+    prep = case("one on black")
+    press = StationsEntry(stations=2, flashes=1, flash_takes_station=False)
+    assert any(way.flashes for way in prep.search(press=press).ways)
+    tight = press.model_copy(update={"flash_takes_station": True})
+    again = [way for way in prep.search(press=tight).ways if way.flashes]
+    assert all(way.screens == 1 for way in again)  # white by itself: a screen and its flash
+
+
+def test_the_grounds_are_the_cloth_and_every_base_screen() -> None:
+    space = case("one on black").weighed.space
+    grounds = grounds_of(space)
+    assert grounds[0] == STRAIGHT_ON
+    # two screens coarse enough, for white, for white twice, and for discharge
+    assert len(grounds) == 1 + 2 + 2 + 2
+    masks = np.stack([on_ground(space, g) for g in grounds])
+    assert np.all(masks.sum(axis=0) == 1)  # each build on one ground
+    sets = list(base_sets(grounds))
+    assert len(sets) == len(set(sets)) == 1 + 4 + 2 + 4 * 2
+
+
+def front(values: list[tuple[float, ...]]) -> np.ndarray:
+    """Rows that no other row beats, one by one."""
+    rows = sorted(set(values))
+    kept = [
+        r
+        for r in rows
+        if not any(all(a <= b for a, b in zip(s, r, strict=True)) and s != r for s in rows)
+    ]
+    return np.array(sorted(kept))
+
+
+@settings(max_examples=200)
+@given(rows=st.lists(st.tuples(*(st.integers(0, 4) for _ in range(3))), min_size=1, max_size=25))
+def test_not_beaten_is_its_definition(rows: list[tuple[int, int, int]]) -> None:
+    values = np.array(rows, dtype=float)
+    kept = values[pareto_mask(values)]
+    np.testing.assert_array_equal(
+        np.array(sorted(map(tuple, kept))), front([tuple(map(float, r)) for r in rows])
+    )

@@ -11,9 +11,9 @@ import pytest
 import tifffile
 from PIL import Image
 
+from inksim.artwork.artwork import Artwork
 from inksim.artwork.assignment import assign_inks
 from inksim.artwork.flats import find_flats
-from inksim.artwork.read import Artwork
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.srgb import srgb8
 from inksim.colour.viewing import Viewing, xyz

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, strategies as st
 
 from inksim.common.errors import InputError
-from inksim.decision.print_order import PrintedScreen, print_order
+from inksim.decision.order_of_screens import PrintedScreen, print_order
 
 WHITE = PrintedScreen(name="white", lightness=95, is_base=True, flash=True)
 DISCHARGE = PrintedScreen(name="discharge", lightness=90, is_base=True, discharges=True)
