@@ -29,13 +29,16 @@ from .separation_files import (
 )
 from .tonal_print import (
     REACH_HEAD as REACH_HEAD,
+    TonalReach as TonalReach,
     reach_row as reach_row,
 )
 from .tonal_routes import (
     CLOSE_PX as CLOSE_PX,
+    AreaColour as AreaColour,
     TonalResult as TonalResult,
     area_colours as area_colours,
     tonal_result as tonal_result,
+    tonal_run as tonal_run,
     tonal_verdict as tonal_verdict,
 )
 from .views import Views as Views, beyond_words as beyond_words

@@ -22,7 +22,7 @@ from inksim.reports.json_documents import document
 from inksim.reports.press_words import screen_lines
 from inksim.reports.text import table
 from inksim.shop import Shop
-from inksim.stock import cure_of, least_sure
+from inksim.stock import least_sure
 
 ROUTE_LEGEND = (
     "Colors in order: B left bare, S straight, D over a discharge base, W over a white base."
@@ -157,7 +157,7 @@ def _garment_lines(
 def takes_lines(found: GarmentAnswer, way: Alternative, *, shop: Shop) -> list[str]:
     """Screens, ink, dryer load and cost of a way."""
     job, dryer = found.job, way.dryer
-    if not way.screens:
+    if way.cure is None:
         return ["Nothing is printed: no screen, no ink."]
     inks = [
         f"{use.name} {use.print_g:.2f} g a print, {use.run_g / 1000:.2f} kg" for use in way.inks
@@ -175,7 +175,7 @@ def takes_lines(found: GarmentAnswer, way: Alternative, *, shop: Shop) -> list[s
             if job.prints_per_hour
             else ""
         )
-        + f". {cure_words(way, low_cure=shop.dye_migrates(found.garment))}",
+        + f". {cure_words(way.cure, low_cure=shop.dye_migrates(found.garment))}",
     ]
     if way.bill.items:
         lines.append(f"Cost: {bill_words(way.bill)}")
@@ -206,9 +206,9 @@ def bill_words(bill: Bill) -> str:
     return f"{bill.total:.2f} {bill.currency}, {bill.per_print:.2f} a print: {items}."
 
 
-def cure_words(way: Alternative, *, low_cure: bool) -> str:
-    """The cure of a way's inks; low_cure: see `handling_of`."""
-    celsius, seconds = cure_of((s.ink for s in way.screens), low_cure=low_cure)
+def cure_words(cure: tuple[float, float], *, low_cure: bool) -> str:
+    """What the whole film has to hold, °C and s; low_cure: see `handling_of`."""
+    celsius, seconds = cure
     low = ", with a low-cure additive; then wait 48 h before the first wash" if low_cure else ""
     return (
         f"Cure: the whole film at {32.0 + 1.8 * celsius:.0f} °F ({celsius:.0f} °C) for "

@@ -20,8 +20,10 @@ from inksim.preview import (
     build_look,
     png_bytes,
     tonal_result,
+    tonal_run,
 )
 from inksim.printing import Route, file_words
+from inksim.separation import PlateRun
 from inksim.shop import Shop
 from inksim.stock import Garment
 from inksim.ui.cache import BoundedCache, shop_key
@@ -156,6 +158,20 @@ def tonal(
 
     (made,) = _tonal_shelf().take([(key, make)])
     return made
+
+
+@st.cache_resource(max_entries=16, show_spinner="Counting screens and ink …")
+def _run(key: Hashable, _make: Callable[[], PlateRun]) -> PlateRun:
+    return _make()
+
+
+def run_of_tonal(
+    art: PreparedArtwork, shown: TonalResult, *, shop: Shop, viewing: Viewing, quantity: int
+) -> PlateRun:
+    """What a tonal print takes on the shop's press."""
+    inks = tuple(ink.name for ink in shown.inks)
+    key = (art.sha256, shop_key(shop), shown.garment.name, viewing, inks, quantity)
+    return _run(key, lambda: tonal_run(art, shown, shop=shop, viewing=viewing, quantity=quantity))
 
 
 @st.cache_resource(max_entries=32, show_spinner=False)
