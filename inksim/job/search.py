@@ -223,11 +223,12 @@ def _ways_on(
     }
     counts: dict[ScreenKey, int] = {}
     for choices in usable:
-        for key in {c[0].screen for c in choices if c[0].screen is not None}:
+        for key in {new for c in choices if (new := _new_screen(c[0], own)) is not None}:
             counts[key] = counts.get(key, 0) + 1
-    shared = sorted(key for key, n in counts.items() if n > 1 and key not in own)
+    shared = sorted(key for key, n in counts.items() if n > 1)
     last = {key: max(at for at, choices in enumerate(usable)
-                     if any(c[0].screen == key for c in choices)) for key in shared}  # fmt: skip
+                     if any(_new_screen(c[0], own) == key for c in choices))
+            for key in shared}  # fmt: skip
     start = _of_bases(job, bases, space, prices, rates=rates)
     start[COLUMNS.COST] += (runs - 1) * run_cost
     start[COLUMNS.WORK] += (runs - 1) * RUN_WORK

@@ -19,12 +19,12 @@ import pytest
 from hypothesis import given, settings, strategies as st
 
 from inksim.colour.viewing import Viewing
-from inksim.decision.answer import stays_bare
+from inksim.decision.answer import aimed_at, stays_bare, worth_weighing
 from inksim.decision.build_evaluation import Evaluated, Landing, against, evaluate
 from inksim.decision.candidate_builds import build_space
 from inksim.job.costs import rates_of
 from inksim.job.decide import GarmentAnswer, decide_job
-from inksim.job.drying import WATER_G_CM3, ink_water_g_m2, water_heat_kj
+from inksim.job.drying import WATER_G_CM3, dryer_load, ink_water_g_m2, water_heat_kj
 from inksim.job.job import Job, JobColour
 from inksim.job.options import Option, bare_option, grounds_of, on_ground, options_of
 from inksim.job.pareto import EXACT_COLOURS, pareto_mask
@@ -76,6 +76,16 @@ def job_of(garment: str, *hexes: str, shop: Shop = TWO, **more: Any) -> Job:
     return Job(**(given | more), colours=wanted)
 
 
+def again_cost(job: Job) -> float:
+    """Of a second run: every shirt loaded, heated and dried once more."""
+    (garment,), costs = job.garments, job.costs
+    if costs.labor_per_hour is None:
+        return 0.0
+    loading = job.quantity * costs.seconds_per_garment * costs.labor_per_hour / 3600
+    load = dryer_load(0.0, garment=garment, cloth_g=garment.weight_g_m2 * job.cloth_m2)
+    return loading + load.kwh(job.quantity, efficiency=costs.dryer_efficiency) * costs.energy_per_kwh
+
+
 @dataclass(frozen=True)
 class Prepared:
     """A job's options by color, of all builds of a small shop on its garment."""
@@ -89,6 +99,7 @@ class Prepared:
         return search(
             self.job, self.weighed.space, [[(o,) for o in own] for own in self.options],
             rates=rates_of(self.job.costs), press=press or self.job.press, runs=runs,
+            run_cost=again_cost(self.job),
         )  # fmt: skip
 
 
@@ -105,12 +116,16 @@ def prepared(job: Job, shop: Shop = TWO) -> Prepared:
             landings.append(None)
             options.append([bare_option(at)])
             continue
-        landing = against(weighed, standard=each.target.lab(D50), tolerance=each.tolerance)
+        aim = aimed_at(shop, each.target).lab(D50)
+        landing = against(weighed, standard=aim, tolerance=each.tolerance)
+        able = worth_weighing(
+            space, garment=garment, standard=aim, distance=landing.distance,
+            tolerance=each.tolerance, viewing=D50, limits=shop.rules,
+        )  # fmt: skip
         landings.append(landing)
         options.append(
             options_of(
-                job, weighed, colour=at, among=np.ones(len(space), dtype=np.bool_),
-                landing=landing, rates=rates_of(job.costs), gain=GAIN,
+                job, weighed, colour=at, among=able, landing=landing, rates=rates_of(job.costs), gain=GAIN,
             )
         )  # fmt: skip
     return Prepared(job, weighed, landings, options)
@@ -176,7 +191,7 @@ def counted(prep: Prepared, picks: tuple[int, ...], *, runs: int = 1) -> Counted
     )
     cost += quantity * strokes * costs.seconds_per_pass * labor
     cost += quantity * flashes * costs.seconds_per_flash * labor
-    cost += quantity * (runs - 1) * costs.seconds_per_garment * labor
+    cost += (runs - 1) * again_cost(job)
     inks = {ink.name: ink for ink in (*space.inks, *space.bases)}
     cost += sum(costs.ink_left_g_per_screen / 1000 * inks[key[0]].price_per_kg for key in screens)
     film = risk = wet_um = 0.0
@@ -331,9 +346,12 @@ def taken_by_hand(front: list[Counted], prep: Prepared, *, prefer: str) -> Count
             )
         return count
 
-    def want(each: Counted) -> tuple[float, float]:
+    def want(each: Counted) -> tuple[float, float, float]:
         column = {"cost": 0, "softness": 1, "chance": 2, "work": 4}[prefer]
-        return each.values[column], each.values[0]
+        least = each.values[column]
+        if prefer == "work":  # in whole strokes: what differs by ink alone is alike
+            least = float(np.floor(least / 0.1 + 1e-6))
+        return least, -round(each.chance, 9), each.values[0]
 
     could = [min(each.missed[at] for each in front) for at in range(len(front[0].picks))]
     behind = {
@@ -356,7 +374,12 @@ def taken_by_hand(front: list[Counted], prep: Prepared, *, prefer: str) -> Count
         taken = min(easier, key=want)
 
 
-PREFER = {"work": "work", "cost": "cost", "softness": "film_g", "chance": "risk"}
+PREFER: dict[str, Any] = {
+    "work": lambda way: int(np.floor(way.work / 0.1 + 1e-6)),
+    "cost": lambda way: way.cost,
+    "softness": lambda way: way.film_g,
+    "chance": lambda way: way.risk,
+}
 
 
 @pytest.mark.parametrize("prefer", PREFER)
@@ -372,7 +395,7 @@ def test_the_way_taken_is_that_of_the_rule_over_the_brute_front(
     rows = np.array([each.values for each in wanted])
     front = [wanted[at] for at in np.flatnonzero(pareto_mask(np.round(rows, 9)))]
     ways = prep.search(press=press).ways
-    at = way_to_take(ways, np.array([getattr(way, PREFER[prefer]) for way in ways]), gain=GAIN)
+    at = way_to_take(ways, np.array(list(map(PREFER[prefer], ways))), gain=GAIN)
     by_hand = taken_by_hand(front, prep, prefer=prefer)
     assert values_of(ways[at]) == pytest.approx(by_hand.values, rel=1e-9)
 
