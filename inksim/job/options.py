@@ -44,7 +44,8 @@ ScreenKey = tuple[str, int, int]
 class Ground(NamedTuple):
     """The ground of a color: the cloth (base `NO_BASE`), or one base screen.
 
-    again: the base is printed, flashed and printed again through its one screen, and is the color.
+    again: the base is printed, flashed and printed again, one stroke, through its one screen, and
+    is the color.
     """
 
     base: int
@@ -56,7 +57,7 @@ class Ground(NamedTuple):
     @property
     def strokes(self) -> int:
         """Strokes on one print."""
-        return self.base_passes * (2 if self.again else 1)
+        return self.base_passes + self.again
 
     def key(self, space: BuildSpace) -> ScreenKey:
         """Key of its screen."""

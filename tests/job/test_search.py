@@ -83,7 +83,9 @@ def again_cost(job: Job) -> float:
         return 0.0
     loading = job.quantity * costs.seconds_per_garment * costs.labor_per_hour / 3600
     load = dryer_load(0.0, garment=garment, cloth_g=garment.weight_g_m2 * job.cloth_m2)
-    return loading + load.kwh(job.quantity, efficiency=costs.dryer_efficiency) * costs.energy_per_kwh
+    return (
+        loading + load.kwh(job.quantity, efficiency=costs.dryer_efficiency) * costs.energy_per_kwh
+    )
 
 
 @dataclass(frozen=True)
