@@ -137,7 +137,7 @@ def from_outside(mask: BoolArray) -> BoolArray:
     touching = np.zeros(count + 1, dtype=bool)
     touching[_border(pieces)] = True
     touching[0] = False
-    return touching[pieces]
+    return np.asarray(touching[pieces])
 
 
 def described(labels: Uint8Array, palette: Int64Array, number: int) -> Background:
