@@ -55,8 +55,9 @@ def film_g_m2(
 class Rates:
     """Unit prices of a run in the shop's currency; 0 for those named in `missing`.
 
+    per_screen: making and setting up. per_garment, per_stroke, per_flash: press time for one print.
     dearest: price per kg that an ink without one counts for in a search, so that it does not win
-    for being free. low_cure: see `handling_of`. per_screen: making and setting up. per_garment, per_stroke, per_flash: press time for one print.
+    for being free. low_cure: see `handling_of`.
     """
 
     currency: str

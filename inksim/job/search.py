@@ -294,7 +294,7 @@ def _values(choice: Choice) -> FloatArray:
     return made
 
 
-def _of_screen(job: Job, key: ScreenKey, prices: dict[str, float], *, rates: Rates) -> FloatArray:
+def _of_screen(job: Job, key: ScreenKey, inks: dict[str, Ink], *, rates: Rates) -> FloatArray:
     """Objectives of one more screen of a color."""
     name, _, passes = key
     made = np.zeros(len(COLUMNS._fields))
