@@ -15,6 +15,7 @@ from inksim.decision import Answer, Verdict
 from inksim.job import Plan, job_of_artwork, told
 from inksim.picture import SheetPanel, Window, window_on_edges
 from inksim.preview.flat_routes import DECIDED, ArtworkResult, Key, RouteAnswer, result_of_job
+from inksim.preview.narrow_parts import narrow_panel
 from inksim.preview.preview_request import PrintRequest, read_request
 from inksim.preview.route_drawings import (
     PANEL_PX,
@@ -155,13 +156,20 @@ def write_previews(
     way = found.decided.way
     if way is None:
         raise InputError(f"'{garment.name}' cannot be printed: {found.decided.found.barrier}.")
+    narrow = narrow_panel(order, found)
     by_hand = {"#" + code.strip().lstrip("#").lower() for code in names}
     return _write_routes(
         order,
         views,
         flat_drawings(order, views, found),
         keys=(DECIDED, *(answer.key for answer in found.routes)),
-        notes=(*order.notes, *flats.notes, *told(found.decided.found, way)),
+        notes=(
+            *order.notes,
+            *flats.notes,
+            *told(found.decided.found, way),
+            *(narrow.lines if narrow else ()),
+        ),
+        narrow=narrow,
         found=found,
         colors=tuple(
             FlatPrint(
@@ -184,12 +192,13 @@ def _write_routes(
     found: ArtworkResult | None = None,
     colors: tuple[FlatPrint, ...] = (),
     window: Window | None = None,
+    narrow: SheetPanel | None = None,
     patches: str = "",
 ) -> PreviewResult:
     """Write every print as soon as it is drawn, and the sheet of them all.
 
     On the sheet a route that the decided print takes anyway is not shown again. window: part of the
-    artwork to show pixel for pixel as well. patches: what patches of color on the sheet mean.
+    artwork to show pixel for pixel as well. narrow: what is too narrow to print. patches: what patches of color on the sheet mean.
     """
     artwork, garment = order.artwork, order.garment
     files, said, sure = [], list(notes), []
@@ -239,7 +248,7 @@ def _write_routes(
         colors=colors,
         routes=tuple(files),
         sheet=order.save_sheet(
-            [*panels, *close],
+            [*panels, *close, *([narrow] if narrow else [])],
             "sheet",
             title=f"{order.title} on {garment.name}",
             predicted="Predicted prints",

@@ -1,4 +1,10 @@
 from .dots import ANGLES as ANGLES, Screening as Screening
+from .fine_lines import (
+    FineParts as FineParts,
+    fine_parts as fine_parts,
+    least_gap_mm as least_gap_mm,
+    least_line_mm as least_line_mm,
+)
 from .flat_art import (
     flat_plates as flat_plates,
     flat_shirts as flat_shirts,
@@ -43,3 +49,4 @@ from .tonal_separation import (
     separate_picture as separate_picture,
     separation_table as separation_table,
 )
+from .trap import spread as spread
