@@ -22,6 +22,7 @@ from .inversion import mosaic as mosaic, mosaic_xyz as mosaic_xyz
 from .plate_files import PlateFile as PlateFile, fine_map as fine_map, write_plates as write_plates
 from .plate_run import PlateRun as PlateRun, run_of_plates as run_of_plates
 from .plates import (
+    Plate as Plate,
     PlateSet as PlateSet,
     separate as separate,
     tonal_plates as tonal_plates,
