@@ -102,8 +102,8 @@ class BuildSpace:
         return np.asarray((self.route == DISCHARGE) & (self.base == NO_BASE))
 
     @property
-    def on_itself(self) -> BoolArray:
-        """Mask (N,) of a white over itself, both through the same mesh."""
+    def again(self) -> BoolArray:
+        """Mask (N,) of print, flash, print: a white over itself, which one screen can do."""
         if not self.bases:
             return np.zeros(len(self), dtype=np.bool_)
         names = [ink.name for ink in self.inks]
@@ -113,11 +113,6 @@ class BuildSpace:
             & (own[self.base] == self.ink)
             & (self.base_screen == self.screen)
         )
-
-    @property
-    def again(self) -> BoolArray:
-        """Mask (N,) of print, flash, print: a white over itself, which one screen can do."""
-        return np.asarray(self.on_itself & (self.base_passes == self.passes))
 
     def table(self) -> BuildTable:
         """Tabulate all builds, as `printing.tabulate` does with `Build` objects."""
@@ -207,7 +202,7 @@ def _sensible(space: BuildSpace) -> BuildSpace:
     if not white.any():
         return space
     over = white[space.ink] & (space.route == WHITE)
-    return space.take(~over | (space.on_itself & (space.passes == 1)))
+    return space.take(~over | (space.again & (space.passes == 1)))
 
 
 def fits_press(space: BuildSpace, stations: StationsEntry) -> BoolArray:

@@ -44,7 +44,8 @@ ScreenKey = tuple[str, int, int]
 class Ground(NamedTuple):
     """The ground of a color: the cloth (base `NO_BASE`), or one base screen.
 
-    again: the base is printed, flashed and printed again through its one screen, and is the color.
+    again: the base is printed, flashed and printed again, one stroke, through its one screen, and
+    is the color.
     """
 
     base: int
@@ -56,7 +57,7 @@ class Ground(NamedTuple):
     @property
     def strokes(self) -> int:
         """Strokes on one print."""
-        return self.base_passes * (2 if self.again else 1)
+        return self.base_passes + self.again
 
     def key(self, space: BuildSpace) -> ScreenKey:
         """Key of its screen."""
@@ -156,7 +157,6 @@ def options_of(
     landing: Landing,
     rates: Rates,
     gain: float,
-    dearest: float = 0.0,
     screens: Iterable[ScreenKey] = (),
 ) -> list[Option]:
     """List the options of one color.
@@ -164,8 +164,7 @@ def options_of(
     Parameters
     ----------
     among (N,) : the builds to choose from. landing: all of them against this color.
-    gain : see `choose_build`. dearest : price per kg that an ink without one counts for, so that it
-        does not win for being free.
+    gain : see `choose_build`.
     screens : that other colors use, to be shared where this one's inks go through them.
     """
     space = evaluated.space
@@ -191,7 +190,6 @@ def options_of(
         for build in builds
         for option in options_by(
             job, evaluated, colour=colour, build=build, landing=landing, rates=rates,
-            dearest=dearest,
         )
     ]  # fmt: skip
     within = {o.ground == STRAIGHT_ON for o in made if o.nominal}
@@ -220,16 +218,13 @@ def options_by(
     build: int,
     landing: Landing,
     rates: Rates,
-    dearest: float = 0.0,
 ) -> list[Option]:
     """The options that a build is for a color: one, or of a white on itself two.
 
     Printed, flashed and printed again it goes through one screen, which is then no base of other
     colors; through a screen of its own over the base it goes beside them.
     """
-    option = option_of(
-        job, evaluated, colour=colour, build=build, landing=landing, rates=rates, dearest=dearest
-    )
+    option = option_of(job, evaluated, colour=colour, build=build, landing=landing, rates=rates)
     if not option.ground.again:
         return [option]
     return [option, replace(option, ground=option.ground._replace(again=False))]
@@ -276,7 +271,6 @@ def option_of(
     build: int,
     landing: Landing,
     rates: Rates,
-    dearest: float = 0.0,
 ) -> Option:
     """The option that a build is for a color."""
     space, area = evaluated.space, job.colours[colour].area_cm2
@@ -284,7 +278,7 @@ def option_of(
     for ink, wet in layers_of(evaluated, build):
         grams = float(ink_per_print_g(wet, area_cm2=area, density_g_cm3=ink.density_g_cm3))
         run_g = grams * job.quantity / (1.0 - job.costs.waste_share)
-        cost += run_g / 1000.0 * (dearest if ink.price_per_kg is None else ink.price_per_kg)
+        cost += rates.ink_cost(ink, used_g=run_g, ready_g=run_g)
         water = float(ink_water_g_m2(wet, solids_by_volume=ink.solids_by_volume))
         kj = water_heat_kj(water * area / CM2_PER_M2) * job.quantity
         cost += kj / KJ_PER_KWH / job.costs.dryer_efficiency * rates.per_kwh

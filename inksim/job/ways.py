@@ -122,7 +122,11 @@ def all_ways(
 ) -> Decided:
     """All ways: in one run; where that leaves colors out, with colors merged, and in two runs."""
     gain = shop.rules.least_chance_gain
-    dearest = max((ink.price_per_kg or 0.0 for ink in shop.inks.values()), default=0.0)
+    rates = replace(
+        rates,
+        dearest=max((ink.price_per_kg or 0.0 for ink in shop.inks.values()), default=0.0),
+        low_cure=shop.dye_migrates(job.garments[0]),
+    )
     if evaluated is None:
         only = Way(
             options=tuple(bare_option(at) for at in range(len(bare))), grounds=(), cost=0.0,
@@ -135,7 +139,7 @@ def all_ways(
             return [bare_option(at)]
         return options_of(
             job, evaluated, colour=at, among=among[at], landing=_landing(landings, at),
-            rates=rates, gain=gain, dearest=dearest, screens=screens,
+            rates=rates, gain=gain, screens=screens,
         )  # fmt: skip
 
     options = [own_options(at) for at in range(len(landings))]
@@ -155,7 +159,7 @@ def all_ways(
                     replace(
                         option_of(
                             job, evaluated, colour=at, build=option.build,
-                            landing=_landing(landings, at), rates=rates, dearest=dearest,
+                            landing=_landing(landings, at), rates=rates,
                         ),
                         ground=option.ground,
                     )
@@ -170,7 +174,7 @@ def all_ways(
         groups = tuple(sorted(groups, key=lambda group: str(options[group[0]][0].screen)))
         return search(
             job, evaluated.space, [choices(g) for g in groups], rates=rates, press=job.press,
-            runs=runs, run_cost=second_run_cost(job, rates), dearest=dearest,
+            runs=runs, run_cost=second_run_cost(job, rates),
         )  # fmt: skip
 
     printed = [at for at, landing in enumerate(landings) if landing is not None]

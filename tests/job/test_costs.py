@@ -20,9 +20,7 @@ FULL: dict[str, Any] = {
     "energy_per_kwh": 0.2,
 }  # fmt: skip
 PLAIN = handling_of(load_shop().ink("Kiln Red"))
-INK = InkUse(
-    name="any", print_g=2.0, run_g=500.0, ready_g=620.0, price_per_kg=20.0, handling=PLAIN
-)
+INK = InkUse(name="any", print_g=2.0, run_g=500.0, ready_g=620.0, price_per_kg=20.0, handling=PLAIN)
 
 
 def run_of(rates: dict[str, Any], *inks: InkUse) -> Bill:

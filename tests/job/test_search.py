@@ -19,7 +19,7 @@ import pytest
 from hypothesis import given, settings, strategies as st
 
 from inksim.colour.viewing import Viewing
-from inksim.decision.answer import aimed_at, stays_bare, worth_weighing
+from inksim.decision.answer import aimed_at, stays_bare
 from inksim.decision.build_evaluation import Evaluated, Landing, against, evaluate
 from inksim.decision.candidate_builds import build_space
 from inksim.job.costs import rates_of
@@ -29,6 +29,7 @@ from inksim.job.job import Job, JobColour
 from inksim.job.options import Option, bare_option, grounds_of, on_ground, options_of
 from inksim.job.pareto import EXACT_COLOURS, pareto_mask
 from inksim.job.search import STRAIGHT_ON, Found, Way, base_sets, search
+from inksim.job.ways import weighed as weighed_for
 from inksim.job.which_way import way_to_take
 from inksim.printing.build import Build
 from inksim.printing.prediction import build_words
@@ -83,7 +84,9 @@ def again_cost(job: Job) -> float:
         return 0.0
     loading = job.quantity * costs.seconds_per_garment * costs.labor_per_hour / 3600
     load = dryer_load(0.0, garment=garment, cloth_g=garment.weight_g_m2 * job.cloth_m2)
-    return loading + load.kwh(job.quantity, efficiency=costs.dryer_efficiency) * costs.energy_per_kwh
+    return (
+        loading + load.kwh(job.quantity, efficiency=costs.dryer_efficiency) * costs.energy_per_kwh
+    )
 
 
 @dataclass(frozen=True)
@@ -103,10 +106,15 @@ class Prepared:
         )  # fmt: skip
 
 
-def prepared(job: Job, shop: Shop = TWO) -> Prepared:
+def prepared(job: Job, shop: Shop = TWO, *, near: bool = False) -> Prepared:
+    """near: of the inks only those that come near a color, as in a job decided."""
     (garment,) = job.garments
     space = build_space(shop, garments=[garment], inks=shop.top_inks)
     weighed = evaluate(space, press=shop.press, viewing=D50)
+    aims = [replace(c, target=aimed_at(shop, c.target)) for c in job.colours]
+    among, _ = weighed_for(
+        shop, replace(job, colours=tuple(aims)), garment, space, [False] * len(aims), viewing=D50
+    )
     landings: list[Landing | None] = []
     options = []
     for at, each in enumerate(job.colours):
@@ -118,10 +126,7 @@ def prepared(job: Job, shop: Shop = TWO) -> Prepared:
             continue
         aim = aimed_at(shop, each.target).lab(D50)
         landing = against(weighed, standard=aim, tolerance=each.tolerance)
-        able = worth_weighing(
-            space, garment=garment, standard=aim, distance=landing.distance,
-            tolerance=each.tolerance, viewing=D50, limits=shop.rules,
-        )  # fmt: skip
+        able = among[at] if near else np.ones(len(space), dtype=np.bool_)
         landings.append(landing)
         options.append(
             options_of(
@@ -237,8 +242,8 @@ def counted(prep: Prepared, picks: tuple[int, ...], *, runs: int = 1) -> Counted
 
 
 @cache
-def every(prep_key: tuple[Any, ...], runs: int) -> list[Counted]:
-    prep = PREPARED[prep_key]
+def every(name: str, runs: int = 1, *, near: bool = False) -> list[Counted]:
+    prep = case(name, near=near)
     found = (
         counted(prep, picks, runs=runs)
         for picks in product(*([o.build for o in own] for own in prep.options))
@@ -264,14 +269,12 @@ CASES: dict[str, tuple[str, tuple[str, ...], Shop]] = {
     "three on red": ("Brick Red", ("#ffffff", "#b9a98a", "#1d1d1f"), FEW),
     "whites with two strokes": ("Coal Black", ("#ffffff", "#f0efe8"), AGAIN),
 }
-PREPARED: dict[tuple[Any, ...], Prepared] = {}
 
 
-def case(name: str) -> Prepared:
+@cache
+def case(name: str, *, near: bool = False) -> Prepared:
     garment, hexes, shop = CASES[name]
-    if (name,) not in PREPARED:
-        PREPARED[(name,)] = prepared(job_of(garment, *hexes, shop=shop), shop)
-    return PREPARED[(name,)]
+    return prepared(job_of(garment, *hexes, shop=shop), shop, near=near)
 
 
 def values_of(way: Way) -> tuple[float, ...]:
@@ -314,7 +317,7 @@ def _beat(rows: np.ndarray, row: np.ndarray) -> np.ndarray:
 @pytest.mark.parametrize("name", CASES)
 def test_the_ways_are_those_of_brute_force(name: str, stations: int, flashes: int) -> None:
     prep, press = case(name), StationsEntry(stations=stations, flashes=flashes)
-    wanted = [each for each in every((name,), 1) if fits(each, press)]
+    wanted = [each for each in every(name) if fits(each, press)]
     found = prep.search(press=press)
     assert found.exact
     if not wanted:
@@ -389,7 +392,7 @@ def test_the_way_taken_is_that_of_the_rule_over_the_brute_front(
     name: str, stations: int, flashes: int, prefer: str
 ) -> None:
     prep, press = case(name), StationsEntry(stations=stations, flashes=flashes)
-    wanted = [each for each in every((name,), 1) if fits(each, press)]
+    wanted = [each for each in every(name) if fits(each, press)]
     if not wanted:
         return
     rows = np.array([each.values for each in wanted])
@@ -411,12 +414,10 @@ def decided(name: str, **more: Any) -> GarmentAnswer:
     "name", [name for name, (_, hexes, _) in CASES.items() if len(hexes) > 1]
 )  # fmt: skip
 def test_the_job_decided_is_that_way(name: str, prefer: Any) -> None:
-    # From the shop and the colors to the way, with nothing of the search in between. The engine
-    # weighs only inks that come near a color, so a way by hand may be on the front that it did not
-    # weigh; none of those is one that the rule takes.
-    prep, found = case(name), decided(name, prefer=prefer)
+    # from the shop and the colors to the way, with nothing of the search in between
+    prep, found = case(name, near=True), decided(name, prefer=prefer)
     assert found.exact
-    wanted = [each for each in every((name,), 1) if fits(each, prep.job.press)]
+    wanted = [each for each in every(name, near=True) if fits(each, prep.job.press)]
     rows = np.array([each.values for each in wanted])
     front = [wanted[at] for at in np.flatnonzero(pareto_mask(np.round(rows, 9)))]
     by_hand = taken_by_hand(front, prep, prefer=prefer)
@@ -456,7 +457,7 @@ def parts(each: Counted, press: StationsEntry) -> bool:
 @pytest.mark.parametrize("name", ["white and red on black", "three on black", "three on red"])
 def test_in_two_runs_too(name: str, stations: int) -> None:
     prep, press = case(name), StationsEntry(stations=stations, flashes=1)
-    wanted = [each for each in every((name,), 2) if parts(each, press)]
+    wanted = [each for each in every(name, 2) if parts(each, press)]
     ways = prep.search(press=press, runs=2).ways
     assert all(way.runs == 2 for way in ways)
     assert bool(ways) == bool(wanted)

@@ -87,7 +87,9 @@ def test_the_address_brings_back_garment_light_and_view() -> None:
         "client", garment="Brick Red", light="Home lamp", view="Cloth, pixel for pixel"
     )
     assert not page.exception
-    assert re.search(r"Brick Red, [^\n]*over 'Chalk White Base'[^\n]*: cannot promise —", words(page))
+    assert re.search(
+        r"Brick Red, [^\n]*over 'Chalk White Base'[^\n]*: cannot promise —", words(page)
+    )
     assert "Compared under A/10°" in words(page)
     assert len([text for text in pictures(page) if "pixel for pixel" in text]) >= 2
 
