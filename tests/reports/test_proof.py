@@ -100,8 +100,6 @@ def test_its_meshes_are_those_of_the_ticket(proof: Proof, file: Path) -> None:
         mesh = re.escape(screen.screen.words)
         assert re.search(rf"{screen.number}\. {screen.ink.name}: {mesh}, ×{screen.strokes}", said)
     assert said.count(" threads/in") == len(ticket.screens)
-        ticket.screens
-    )
 
 
 def test_what_the_press_cannot_print_has_no_proof(proof: Proof) -> None:
