@@ -1,4 +1,5 @@
 from .answer import (
+    WHITE_NOTE as WHITE_NOTE,
     Answer as Answer,
     aimed_at as aimed_at,
     answer_of as answer_of,

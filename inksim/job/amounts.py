@@ -77,9 +77,7 @@ def shared_bill(
     """
     if not parts:
         return None
-    keys = {
-        (s.ink.name, s.screen.name, s.strokes, s.base, s.colours) for _, own in parts for s in own
-    }
+    keys = {(s.ink.name, s.screen.name, s.goes, s.base, s.colours) for _, own in parts for s in own}
     items: dict[str, CostItem] = {}
     for bill_of, _ in parts:
         for item in bill_of.items:

@@ -178,7 +178,8 @@ def alternatives_of(
                     flashes=way.flashes,
                     runs=passes,
                     inks=inks,
-                    dryer_kwh=dryer.kwh(job.quantity, efficiency=job.costs.dryer_efficiency)
+                    dryer_kwh=min(1, passes)
+                    * dryer.kwh(job.quantity, efficiency=job.costs.dryer_efficiency)
                     + max(0, passes - 1) * second_run_kwh(job),
                 ),
             )

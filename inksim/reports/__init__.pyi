@@ -4,11 +4,7 @@ from .calibration_report import (
     history_text as history_text,
     versions_text as versions_text,
 )
-from .cautions import (
-    MIGRATION as MIGRATION,
-    POLYESTER as POLYESTER,
-    cautions_for as cautions_for,
-)
+from .cautions import POLYESTER as POLYESTER, cautions_for as cautions_for
 from .job_chart import chart as chart, cost_axis as cost_axis
 from .job_report import (
     bill_words as bill_words,

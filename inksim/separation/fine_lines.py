@@ -202,7 +202,7 @@ def _held(page: Uint8Array, width: int) -> BoolArray:
             for row in np.flatnonzero(length == far):
                 start = first[row]
                 fits &= run[row : row + high, start : start + wide]
-        for row in range(width - 1):
+        for row in np.arange(width - 1):
             fits &= below[row : row + high, shared : shared + wide]
         spread = np.zeros((high, columns), dtype=bool)  # `fits`, drawn out to the right
         for far in range(1, width + 1):
@@ -256,7 +256,7 @@ def _widths(
                 run += going
         across = np.minimum(across, run * (np.sqrt(2.0) if number % 2 else 1.0))
     order = np.lexsort((across, piece))
-    number, first, count = np.unique(piece[order], return_index=True, return_counts=True)
+    found, first, count = np.unique(piece[order], return_index=True, return_counts=True)
     of_piece = np.full(int(pieces.max(initial=-1)) + 1, float(width))
-    of_piece[number] = across[order][first + count // 2]
+    of_piece[found] = across[order][first + count // 2]
     return np.asarray(of_piece[pieces])

@@ -125,11 +125,13 @@ def test_advice_for_the_ink_that_was_chosen_is_the_answer_where_no_other_was_in_
     for answer in column:
         if answer.ink is None:
             continue
-        standard = answer.target.lab(D50)
+        standard = answer.target.lab(D50)  # for white what the shop aims at
+        distance = delta_e_2000(standard, found.lab)
         able = worth_weighing(
-            found.space, garment=found.garment, standard=standard, viewing=D50, limits=SHOP.rules
-        )
-        distance = np.where(able, delta_e_2000(standard, found.lab), np.inf)
+            found.space, garment=found.garment, standard=standard, distance=distance,
+            tolerance=3.0, viewing=D50, limits=SHOP.rules,
+        )  # fmt: skip
+        distance = np.where(able, distance, np.inf)
         at = [ink.name for ink in found.space.inks].index(answer.ink.name)
         routes = [found.space.route == route for route in np.unique(found.space.route[able])]
         near = np.any(

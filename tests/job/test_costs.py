@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -11,13 +12,15 @@ import pytest
 from inksim.job.costs import Bill, InkUse, bill, film_g_m2, ink_per_print_g, rates_of, run_ink_g
 from inksim.shop.load import demo_shop_folder, load_shop
 from inksim.shop.schema import CostsEntry
+from inksim.stock.handling import handling_of
 
 FULL: dict[str, Any] = {
     "screen_making": 18.0, "setup_minutes_per_screen": 12.0, "labor_per_hour": 30.0,
     "seconds_per_garment": 12.0, "seconds_per_pass": 6.0, "seconds_per_flash": 10.0,
     "energy_per_kwh": 0.2,
 }  # fmt: skip
-INK = InkUse(name="any", print_g=2.0, run_g=500.0, price_per_kg=20.0)
+PLAIN = handling_of(load_shop().ink("Kiln Red"))
+INK = InkUse(name="any", print_g=2.0, run_g=500.0, ready_g=620.0, price_per_kg=20.0, handling=PLAIN)
 
 
 def run_of(rates: dict[str, Any], *inks: InkUse) -> Bill:
@@ -93,7 +96,7 @@ def test_what_is_not_known_is_left_out_and_named(left_out: str, named: set[str])
 def test_nothing_known_at_all() -> None:
     rates = rates_of(CostsEntry())
     assert not rates.known
-    free = InkUse(name="gift", print_g=1.0, run_g=100.0, price_per_kg=None)
+    free = replace(INK, name="gift", price_per_kg=None)
     found = run_of({}, free)
     assert found.total == 0
     assert found.items == ()

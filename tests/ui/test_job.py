@@ -92,12 +92,18 @@ def test_a_press_with_too_few_stations_takes_two_runs_and_that_is_said() -> None
     assert "Chalk White Base: " in said
 
 
-def test_colors_that_come_out_alike_are_told() -> None:
+def test_merged_colors_are_told_and_can_be_kept_apart() -> None:
     page = design()
     page.number_input(key="job-flashes").set_value(0)
     page.number_input(key="job-stations").set_value(1).run()
     assert not page.exception
-    assert "come out alike" in words(page) or "is printed as" in words(page)
+    assert "because the press has no screen for" in words(page)
+    keep = [box for box in page.checkbox if box.label.startswith("Keep ")]
+    assert keep
+    merged = keep[0].label.split()[1]
+    keep[0].check().run()
+    assert not page.exception
+    assert not re.search(rf"{merged}[^.]* printed as", words(page))
 
 
 def test_a_press_that_cannot_print_it_gives_no_paper() -> None:
