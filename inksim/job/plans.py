@@ -179,7 +179,9 @@ def alternatives_of(
                     runs=passes,
                     inks=inks,
                     dryer_kwh=dryer.kwh(job.quantity, efficiency=job.costs.dryer_efficiency)
-                    + max(0, passes - 1) * second_run_kwh(job),
+                    + (passes - 1) * second_run_kwh(job)
+                    if passes
+                    else 0.0,
                 ),
             )
         )
