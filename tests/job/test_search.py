@@ -130,7 +130,8 @@ def prepared(job: Job, shop: Shop = TWO, *, near: bool = False) -> Prepared:
         landings.append(landing)
         options.append(
             options_of(
-                job, weighed, colour=at, among=able, landing=landing, rates=rates_of(job.costs), gain=GAIN,
+                job, weighed, colour=at, among=able, landing=landing,
+                rates=rates_of(job.costs), gain=GAIN,
             )
         )  # fmt: skip
     return Prepared(job, weighed, landings, options)
@@ -158,6 +159,23 @@ class Counted:
 
 def layers(build: Build | None) -> list[tuple[str, str, int]]:
     return [] if build is None else [(x.ink.name, x.screen.name, x.passes) for x in build.layers]
+
+
+def of_films(prep: Prepared, at: int, pick: int, build: Build) -> tuple[float, float, float]:
+    """Cost, dry film and wet µm of the layers of a color."""
+    job, costs = prep.job, prep.job.costs
+    m2 = job.colours[at].area_cm2 / 1e4
+    cost = film = wet_um = 0.0
+    wets = reversed(prep.weighed.wet_um[pick].tolist())  # the base's is 0 where there is none
+    for layer, um in zip(reversed(build.layers), wets, strict=False):
+        ink = layer.ink
+        wet_um += um
+        grams = um * ink.density_g_cm3 * m2  # µm on a m² is a cm³
+        cost += grams * job.quantity / (1 - costs.waste_share) / 1000 * ink.price_per_kg
+        film += um * (ink.density_g_cm3 - (1 - ink.solids_by_volume) * WATER_G_CM3) * m2
+        kj = water_heat_kj(ink_water_g_m2(um, solids_by_volume=ink.solids_by_volume) * m2)
+        cost += float(kj) * job.quantity / 3600 / costs.dryer_efficiency * costs.energy_per_kwh
+    return cost, film, wet_um
 
 
 def counted(prep: Prepared, picks: tuple[int, ...], *, runs: int = 1) -> Counted | None:
@@ -210,17 +228,8 @@ def counted(prep: Prepared, picks: tuple[int, ...], *, runs: int = 1) -> Counted
         missed.append(max(0.0, float(landing.distance[pick]) - job.colours[at].tolerance))
         chances.append(max(float(landing.chance[pick]), 1e-3))
         risk += -np.log(chances[-1]) + np.log(1.5) * missed[-1]
-        m2 = job.colours[at].area_cm2 / 1e4
-        for layer, um in zip(
-            reversed(build.layers), reversed(prep.weighed.wet_um[pick].tolist()), strict=False
-        ):
-            ink = layer.ink
-            wet_um += um
-            grams = um * ink.density_g_cm3 * m2  # µm on a m² is a cm³
-            cost += grams * quantity / (1 - costs.waste_share) / 1000 * ink.price_per_kg
-            film += um * (ink.density_g_cm3 - (1 - ink.solids_by_volume) * WATER_G_CM3) * m2
-            kj = water_heat_kj(ink_water_g_m2(um, solids_by_volume=ink.solids_by_volume) * m2)
-            cost += float(kj) * quantity / 3600 / costs.dryer_efficiency * costs.energy_per_kwh
+        own = of_films(prep, at, pick, build)
+        cost, film, wet_um = cost + own[0], film + own[1], wet_um + own[2]
     work = len(screens) + 0.2 * flashes + 0.1 * strokes + 1e-4 * wet_um + 2.0 * (runs - 1)
     loose, groups = sum(1 for over in tops.values() if len(over) == 0), []
     for key, (_, flash) in under_all.items():
