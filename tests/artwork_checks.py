@@ -9,7 +9,8 @@ import pytest
 import tifffile
 from PIL import Image
 
-from inksim.artwork.read import Artwork, read_artwork
+from inksim.artwork.artwork import Artwork
+from inksim.artwork.read import read_artwork
 from inksim.common.errors import InputError
 
 OPAQUE = "There is no transparency: the whole rectangle prints, its background included."

@@ -13,7 +13,7 @@ import pytest
 from click.testing import CliRunner
 from PIL import Image
 
-from inksim.artwork.picture import png_info
+from inksim.artwork.picture import SURROUND, png_info
 from inksim.calibration.history import rows_kept, to_csv
 from inksim.calibration.print_rows import read_print_rows
 from inksim.calibration.prints_to_read import table_to_fill_in
@@ -135,6 +135,16 @@ def test_only_what_is_invented_is_said_to_be(data: Provenance) -> None:
 def test_a_picture_of_a_page_says_at_least_that_it_is_no_proof() -> None:
     with Image.open(io.BytesIO(png_bytes(np.zeros((2, 2, 3), np.uint8)))) as picture:
         assert picture.info["Description"] == f"{NOT_A_PROOF} {STRIKE_OFF}"
+
+
+def test_the_note_of_a_chart_and_of_a_palette_is_seen_whole(folder: Path) -> None:
+    # the ground of both is SURROUND: nothing of the note may touch the picture's right edge
+    for name in ("ways.png", "palette.png"):
+        with Image.open(folder / name) as picture:
+            foot = np.asarray(picture)[-60:]
+        drawn = (foot != np.array(SURROUND)).any(axis=-1)
+        assert drawn.any(), name
+        assert not drawn[:, -10:].any(), name
 
 
 def test_words_beyond_latin_1_are_kept() -> None:

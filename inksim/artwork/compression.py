@@ -21,6 +21,8 @@ REACH = 2  # pixels from an edge at which a pixel lies inside its flat
 EXACT = 0.35  # least share of exact pixels inside flats: 0.5 and more in art, below 0.2 in pictures
 NOISY = 0.002  # least share of nearly exact ones
 FAR_PART = 0.2  # most of the inexact that are no noise: 0.12 in art, 0.35 and more in pictures
+VAGUE = 0.15  # share of exact pixels below which a flat is no flat …
+VAGUE_PART = 0.08  # … and most of the inside that such hold: 0.04 in art, 0.2 in pictures on a page
 ENOUGH = 50  # noisy pixels from which a mean is taken
 ROUNDED = 2.5  # code values by which compression rounds a flat at most
 BLED = 16.0  # code values by which luma and chroma of a mix may be off
@@ -48,7 +50,7 @@ def grain_of(words: Uint32Array, labels: Uint8Array, palette: Int64Array, *, los
 
     A flat's commonest colour is off by what its blocks were rounded by. The blocks that an edge
     crosses are rounded differently each, so their noise has a mean nearer to the truth, but for
-    channels at 0 or 255, where noise has one side only.
+    channels near 0 or 255, where noise has one side only.
     """
     plain = Grain(compressed=False, colours=palette)
     height, width = labels.shape
@@ -68,10 +70,13 @@ def grain_of(words: Uint32Array, labels: Uint8Array, palette: Int64Array, *, los
     away = rgb_of(codes[off]) - palette[own[off]]
     near = np.abs(away).max(axis=1) <= NOISE
     count, noisy = len(own), int(np.count_nonzero(near))
+    size, inexact = (np.bincount(each, minlength=len(palette)) for each in (own, own[off]))
+    vague = int(size[size - inexact < VAGUE * size].sum())
     if (
         count - len(off) < EXACT * count
         or noisy < NOISY * count
         or len(off) - noisy > FAR_PART * len(off)
+        or vague > VAGUE_PART * count
     ):
         return plain
     number = own[off][near]
@@ -83,7 +88,8 @@ def grain_of(words: Uint32Array, labels: Uint8Array, palette: Int64Array, *, los
         )
         / np.maximum(size, 1)[:, None]
     )
-    shift[(size < ENOUGH)[:, None] | (palette == 0) | (palette == 255)] = 0.0
+    at_end = (palette < ROUNDED) | (palette > 255 - ROUNDED)
+    shift[(size < ENOUGH)[:, None] | at_end] = 0.0
     put_right = np.rint(palette + np.clip(shift, -ROUNDED, ROUNDED))
     return Grain(compressed=True, colours=np.clip(put_right, 0, 255).astype(np.int64))
 

@@ -24,7 +24,16 @@ from inksim.artwork.edge_rules import (
     mix_of_two,
     nearest_of_all,
 )
-from inksim.artwork.pixels import CLOTH_CODE, COLOURS, OPAQUE, codes_of, rgb_of, sample, strips
+from inksim.artwork.pixels import (
+    CLOTH_CODE,
+    COLOURS,
+    OPAQUE,
+    codes_of,
+    keys_of,
+    rgb_of,
+    sample,
+    strips,
+)
 from inksim.common import BoolArray, Int64Array, Uint8Array, Uint32Array
 
 CLOTH = 0
@@ -96,7 +105,7 @@ def posterised(words: Uint32Array, palette: Int64Array) -> PixelLabels:
     odd = []
     for top, bottom in strips(*words.shape):
         some = words[top:bottom]
-        keys = _keys(some)
+        keys = keys_of(some)
         labels[top:bottom] = table.take(keys)
         odd.append(some[far.take(keys)] & np.uint32(COLOURS - 1))
     unexplained = sum(len(codes) for codes in odd)
@@ -162,12 +171,6 @@ def _nearest_table(palette: Int64Array) -> tuple[Uint8Array, BoolArray]:
     distance = np.linalg.norm(rgb - palette[None], axis=-1)
     table = np.append(distance.argmin(axis=1) + 1, CLOTH).astype(np.uint8)
     return table, np.append(distance.min(axis=1) > 2 * SAME, False)
-
-
-def _keys(words: Uint32Array) -> Uint32Array:
-    """15-bit colours (5 bits a channel); 2¹⁵ for the cloth."""
-    keys = (words >> 3) & 0x1F | (words >> 6) & 0x3E0 | (words >> 9) & 0x7C00
-    return np.where(words >= OPAQUE, keys, np.uint32(1 << 15))
 
 
 BITS = np.zeros(256, dtype=np.int64)

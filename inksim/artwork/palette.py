@@ -13,8 +13,8 @@ from typing import cast
 import numpy as np
 from PIL import Image
 
-from inksim.artwork.pixels import CLOTH_CODE, codes_of, rgb_of, sample, strips
-from inksim.common import FloatArray, Int64Array, Uint32Array
+from inksim.artwork.pixels import CLOTH_CODE, codes_of, keys_of, rgb_of, sample, strips
+from inksim.common import BoolArray, FloatArray, Int64Array, Uint32Array
 
 # Distances are in code values, of the channel that differs most.
 MERGE = 4  # colours closer than this are one flat
@@ -129,8 +129,12 @@ def noisy_palette(words: Uint32Array, known: Int64Array, *, floor: float) -> Int
     flats is no flat, unless there is much of it: compression leaves such halos along edges.
     """
     counts, totals = np.zeros(32**3), np.zeros((3, 32**3))
+    told = np.ones((32, 32, 32), dtype=bool)  # cells that can still tell of a flat
+    for flat in known:
+        told[_cells(flat >> 3, (HALO >> 3) - 3)] = False
+    telling = np.append(told.transpose(2, 1, 0).ravel(), False)
     for top, bottom in strips(*words.shape):
-        rgb = rgb_of(_even_blocks(words[top : bottom + 1]))
+        rgb = rgb_of(_even_blocks(words[top : bottom + 1], telling))
         cells = (rgb >> 3) @ np.array([1024, 32, 1])
         counts += np.bincount(cells, minlength=counts.size)
         for channel in range(3):
@@ -154,10 +158,15 @@ def noisy_palette(words: Uint32Array, known: Int64Array, *, floor: float) -> Int
     return np.array(flats[len(known) :], dtype=np.int64).reshape(-1, 3)
 
 
-def _even_blocks(words: Uint32Array) -> Uint32Array:
-    """Colours of the upper left pixels of the 2 × 2 blocks that are nearly of one colour."""
+def _even_blocks(words: Uint32Array, telling: BoolArray) -> Uint32Array:
+    """Colours of the upper left pixels of the 2 × 2 blocks that are nearly of one colour.
+
+    Only of those whose 15-bit colour is `telling` (2¹⁵ + 1,).
+    """
+    even = telling.take(keys_of(words[:-1, :-1]))
+    if not even.any():
+        return np.empty(0, dtype=np.uint32)
     codes = codes_of(words)
-    even = codes[:-1, :-1] != CLOTH_CODE
     for shift in (0, 8, 16):
         channel = (codes >> shift & np.uint32(255)).astype(np.uint8)
         left, right = channel[:, :-1], channel[:, 1:]

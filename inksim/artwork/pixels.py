@@ -30,6 +30,12 @@ def codes_of(words: Uint32Array) -> Uint32Array:
     return np.where(words >= OPAQUE, words & np.uint32(COLOURS - 1), np.uint32(CLOTH_CODE))
 
 
+def keys_of(words: Uint32Array) -> Uint32Array:
+    """15-bit colours, 5 bits a channel, red in the lowest; 2¹⁵ for the cloth."""
+    keys = (words >> 3) & 0x1F | (words >> 6) & 0x3E0 | (words >> 9) & 0x7C00
+    return np.where(words >= OPAQUE, keys, np.uint32(1 << 15))
+
+
 def rgb_of(codes: NDArray[np.integer]) -> Int64Array:
     """(n, 3) red, green, blue of 24-bit colours."""
     wide = codes.astype(np.int64)

@@ -144,9 +144,9 @@ def at_width(artwork: Artwork, width_mm: float) -> Artwork:
 
     Raises
     ------
-    InputError : a width that is not above 0.
+    InputError : a width that is not above 0, or no number.
     """
-    if not width_mm > 0:
+    if not 0 < width_mm < float("inf"):
         raise InputError(f"a print {width_mm:g} mm wide is asked for; give a width above 0.")
     notes = sized_notes(artwork, instead=f"a print {width_mm:g} mm wide is asked for")
     return replace(artwork, dpi=artwork.width_px / width_mm * MM_PER_INCH, notes=notes)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -132,7 +133,22 @@ class ReadingModel:
         return list(seen.items())
 
     def jacobian(self, u: FloatArray) -> FloatArray:
-        """Jacobian dLab/du (R, 3, n) at u (n,)."""
+        """Jacobian dLab/du (R, 3, n) at u (n,).
+
+        The last one is kept: each round of a fit begins where the one before it ended.
+        """
+        place = u.tobytes()
+        if place not in self._kept:
+            self._kept.clear()
+            self._kept[place] = self._jacobian(u)
+            self._kept[place].flags.writeable = False
+        return self._kept[place]
+
+    @cached_property
+    def _kept(self) -> dict[bytes, FloatArray]:
+        return {}
+
+    def _jacobian(self, u: FloatArray) -> FloatArray:
         # all steps are printed together: of a few readings the arrays are small
         unknowns, moving = self.unknowns, self._moving()
         moved = self._press_steps(u)

@@ -78,8 +78,8 @@ def calibration_findings(found: ShopCalibration) -> Iterator[str]:
     calibration = found.calibration
     press = calibration.press
     yield (
-        f"The model itself leaves about {press.model_sd:.2f} in each of L*, a*, b*; inks are "
-        f"{press.ink_sd_factor:.1f} times as far off as their entries let expect."
+        f"The model itself leaves about {press.model_sd:.2f} in L*, and as much ΔE00 in a* and b*; "
+        f"inks are {press.ink_sd_factor:.1f} times as far off as their entries let expect."
     )
     if len(calibration.used) < FEW:
         yield f"With fewer than {FEW} readings the first of these is mostly assumed."

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -18,6 +19,7 @@ from inksim.cli.options import (
     VIEWING_OPTIONS,
     load,
     plainly,
+    say,
     told_assumed,
     viewing_of,
 )
@@ -25,9 +27,11 @@ from inksim.common import InputError, slug
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
-    from inksim.job import GarmentAnswer, JobAnswer
-    from inksim.reports import Ticket
+    from inksim.job import Job, JobAnswer
+    from inksim.preview import PreparedArtwork
+    from inksim.reports import BaseTicket, Ticket
     from inksim.shop import Shop
+    from inksim.stock import Garment
 
 
 @click.command("advise")
@@ -110,23 +114,14 @@ def _advise_ink(
         sys.exit(MISSES_TOLERANCE)
 
 
-def _decide(
-    shop: Shop, job: Path, *, viewing: Viewing, reasons: bool = True
-) -> tuple[JobAnswer, dict[str, Any]]:
-    """Decide a job and, if asked, explain it, garment by garment."""
-    from inksim.job import decide_job, load_job, reasons_for
-
-    answer = decide_job(load_job(job, shop=shop), shop=shop, viewing=viewing)
-    explained = answer.garments if reasons else ()
-    return answer, {g.garment.name: reasons_for(shop, answer, g) for g in explained}
-
-
 def _advise_job(
     shop: Shop, job: Path, *, chart: Path | None, viewing: Viewing, as_json: bool
 ) -> None:
+    from inksim.job import decide_job, load_job, reasons_for
     from inksim.reports import emit_json, job_document, job_text
 
-    answer, said = _decide(shop, job, viewing=viewing)
+    answer = decide_job(load_job(job, shop=shop), shop=shop, viewing=viewing)
+    said = {g.garment.name: reasons_for(shop, answer, g) for g in answer.garments}
     files = _charts(shop, answer, chart) if chart is not None else []
     if as_json:
         emit_json({**job_document(answer, said), "charts": files})
@@ -185,16 +180,16 @@ def ticket_command(
 
     With it comes a CSV table of what is printed, L, a, b to be filled in, for 'inksim calibrate'.
     """
+    from inksim.job import decide_job, job_artwork, load_job
+    from inksim.preview import prepare_artwork
     from inksim.reports import emit_json
 
-    shop = load(shop_folder)
-    answer, _ = _decide(shop, job, viewing=viewing_of(light, observer), reasons=False)
-    chosen = answer.garments
-    if garment is not None:
-        name = shop.garment(garment).name
-        chosen = tuple(g for g in chosen if g.garment.name == name)
-        if not chosen:
-            raise InputError(f"the job does not print on '{name}'.")
+    shop, viewing = load(shop_folder), viewing_of(light, observer)
+    name = None if garment is None else shop.garment(garment).name
+    whole = load_job(job, shop=shop)
+    chosen = [each for each in whole.garments if name in (None, each.name)]
+    if not chosen:
+        raise InputError(f"the job does not print on '{name}'.")
     kind = out.suffix.lower()
     single = kind in (".pdf", ".txt", ".csv")
     if len(chosen) > 1 and (single or way is not None):
@@ -202,7 +197,16 @@ def ticket_command(
             f"the job prints on {len(chosen)} garments; name one with --garment, or give a folder "
             "and no --way."
         )
-    tickets, refused = _tickets(shop, job, answer, chosen, way=way)
+    drawn = job_artwork(job)
+    ready = prepare_artwork(drawn) if drawn else None
+    if ready is not None and ready.flats.tonal:
+        if way is not None:
+            raise InputError("--way names a way of flat colors; this artwork is tonal.")
+        make = partial(_picture_ticket, shop, whole, ready, viewing=viewing)
+    else:
+        answer = decide_job(whole, shop=shop, viewing=viewing)
+        make = partial(_ticket, shop, answer, ready, way=way)
+    tickets, refused = _made(make, chosen)
     if refused and not tickets:
         raise refused[0]
     written = [file for ticket in tickets for file in _write(ticket, out, single=single)]
@@ -213,64 +217,109 @@ def ticket_command(
             click.echo("\n".join([ticket.outcome, *ticket.told]))
         for file in written:
             click.echo(f"written: {file}")
+    for error in refused:
+        say(f"inksim: {error}")
     if refused:
-        for error in refused:
-            click.echo(f"inksim: {error}", err=True)
         sys.exit(BAD_INPUT)
 
 
-def _write(ticket: Ticket, out: Path, *, single: bool) -> list[Path]:
-    """Write a ticket as PDF, text and table of readings into a folder, or as one file."""
+def _made(
+    make: Callable[[Garment], BaseTicket | None], garments: Iterable[Garment]
+) -> tuple[list[BaseTicket], list[InputError]]:
+    """The tickets of some garments, and why others can have none."""
+    tickets: list[BaseTicket] = []
+    refused: list[InputError] = []
+    for garment in garments:
+        try:
+            made = make(garment)
+        except InputError as error:
+            refused.append(error)
+        else:
+            tickets += [made] if made else []
+    return tickets, refused
+
+
+def _write(ticket: BaseTicket, out: Path, *, single: bool) -> list[Path]:
+    """Write a ticket as PDF, text and table of readings into a folder, or as one file.
+
+    A picture in halftones has no such table: no patch of it is one build.
+    """
     from inksim.common import write_whole
-    from inksim.reports import readings_table, ticket_pdf, ticket_text
+    from inksim.reports import Ticket, readings_table, ticket_pdf, ticket_text
 
     stem = slug(ticket.title)
-    names = (f"{stem}.pdf", f"{stem}.txt", f"{stem}-readings.csv")
+    names = [f"{stem}.pdf", f"{stem}.txt"]
+    names += [f"{stem}-readings.csv"] if isinstance(ticket, Ticket) else []
     files = [out] if single else [out / name for name in names]
     for file in files:
         suffix = file.suffix.lower()
         if suffix == ".pdf":
             data = ticket_pdf(ticket)
+        elif suffix == ".csv":
+            if not isinstance(ticket, Ticket):
+                raise InputError("a picture in halftones has no table of readings; write a .pdf.")
+            data = readings_table(ticket).encode()
         else:
-            data = (readings_table if suffix == ".csv" else ticket_text)(ticket).encode()
+            data = ticket_text(ticket).encode()
         file.parent.mkdir(parents=True, exist_ok=True)
         write_whole(file, data)
     return files
 
 
-def _tickets(
+def _ticket(
     shop: Shop,
-    job: Path,
     answer: JobAnswer,
-    chosen: Sequence[GarmentAnswer],
+    ready: PreparedArtwork | None,
+    garment: Garment,
     *,
     way: int | None,
-) -> tuple[list[Ticket], list[InputError]]:
-    """The tickets of some garments, and why others can have none."""
+) -> Ticket | None:
+    """The ticket of one garment; None where the cloth itself is every color."""
     from datetime import date
 
-    from inksim.job import job_artwork
-    from inksim.preview import prepare_artwork
-    from inksim.reports import make_ticket, placed_print
+    from inksim.reports import headline, make_ticket, placed_print
 
-    drawn = job_artwork(job)
-    ready = prepare_artwork(drawn) if drawn else None
-    tickets, refused = [], []
-    for found in chosen:
-        try:
-            ticket = make_ticket(
-                answer, shop=shop, garment=found.garment, made=date.today(), way=way
-            )
-        except InputError as error:
-            refused.append(error)
-            continue
-        if ready is not None:
-            placed = placed_print(
-                ready, ticket.chosen, shop=shop, garment=found.garment, viewing=answer.viewing
-            )
-            ticket = replace(ticket, placed=placed)
-        tickets.append(ticket)
-    return tickets, refused
+    found = next(each for each in answer.garments if each.garment.name == garment.name)
+    if found.best is not None and not found.best.screens:
+        say(headline(found))
+        return None
+    ticket = make_ticket(answer, shop=shop, garment=garment, made=date.today(), way=way)
+    if ready is None:
+        return ticket
+    placed = placed_print(ready, ticket.chosen, shop=shop, garment=garment, viewing=answer.viewing)
+    return replace(ticket, placed=placed)
+
+
+def _picture_ticket(
+    shop: Shop, job: Job, ready: PreparedArtwork, garment: Garment, *, viewing: Viewing
+) -> BaseTicket:
+    """The ticket of a tonal artwork on one garment."""
+    from datetime import date
+
+    from inksim.preview import tonal_result, tonal_run
+    from inksim.reports import make_picture_ticket
+
+    own = job.on(garment)
+    shown = tonal_result(
+        ready,
+        shop=shop,
+        garment=garment,
+        viewing=viewing,
+        tolerance=own.colours[0].tolerance,
+        step=lambda words, _: say(words),
+    )
+    run = tonal_run(
+        ready,
+        shown,
+        shop=shop,
+        viewing=viewing,
+        quantity=own.quantity,
+        press=own.press,
+        choke_mm=own.base_choke_mm,
+    )
+    return make_picture_ticket(
+        run, name=own.name, ready=ready, shown=shown, shop=shop, viewing=viewing, made=date.today()
+    )
 
 
 COMMANDS: Sequence[click.Command] = (advise_command, ticket_command)

@@ -157,7 +157,7 @@ def _tonal(ask: Asked, mapping: Path | None) -> Made:
     """The proof of a tonal artwork: no color of it has an answer by itself."""
     from datetime import date
 
-    from inksim.preview import tonal_result, tonal_verdict
+    from inksim.preview import tonal_result, tonal_run, tonal_verdict
     from inksim.reports import TonalProof, tonal_proof_pdf
 
     if mapping is not None:
@@ -170,12 +170,17 @@ def _tonal(ask: Asked, mapping: Path | None) -> Made:
         tolerance=ask.tolerance,
         step=lambda words, _: say(words),
     )
+    run = tonal_run(ask.ready, shown, shop=ask.shop, viewing=ask.viewing)
+    if run.barrier:
+        raise InputError(f"there is no proof to sign: on {ask.garment.name} {run.barrier}.")
     proof = TonalProof(
         ready=ask.ready, shown=shown, shop=ask.shop, viewing=ask.viewing, made=date.today(),
         client=ask.client,
     )  # fmt: skip
     said = tonal_verdict(shown, calibrated=ask.shop.press.calibrated)
-    return Made(pdf=tonal_proof_pdf(proof), said=list(said), answers=(), nominal=True)
+    return Made(
+        pdf=tonal_proof_pdf(proof), said=list(said), answers=(), nominal=shown.best.reach.nominal
+    )
 
 
 COMMANDS: Sequence[click.Command] = (proof_command,)

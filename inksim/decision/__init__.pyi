@@ -1,8 +1,8 @@
 from .answer import (
+    WHITE_NOTE as WHITE_NOTE,
     Answer as Answer,
     aimed_at as aimed_at,
     answer_of as answer_of,
-    asks_for_white as asks_for_white,
     bare_cloth as bare_cloth,
     stays_bare as stays_bare,
     worth_weighing as worth_weighing,
@@ -19,7 +19,6 @@ from .build_evaluation import (
     could_be_chosen as could_be_chosen,
     evaluate as evaluate,
     most_likely_lab as most_likely_lab,
-    route_to_take as route_to_take,
     work_class as work_class,
     work_of_layers as work_of_layers,
 )

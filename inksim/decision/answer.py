@@ -20,6 +20,7 @@ from inksim.printing import BARE, Build, Interval, Prediction, Route, build_word
 from inksim.shop import RulesEntry, Shop, ink_look
 from inksim.stock import Garment, Ink, Press, Provenance, Target, least_sure
 
+WHITE_NOTE = "white is held against"
 DARK_ROOM_DE00 = 2.0
 """ΔE00 by which a base has to bring a dark color nearer before it is weighed [assumption]."""
 WHITE_LEAST_L, WHITE_MOST_C = 96.0, 4.0
@@ -148,7 +149,7 @@ def aimed_at(shop: Shop, target: Target) -> Target:
         lab_d50=lab_of(looks[name], Viewing()),
         reflectance=looks[name],
         data=least_sure(target.data, shop.ink(name).data),
-        note=f"white is held against '{name}' on white card, not against a screen's white",
+        note=f"{WHITE_NOTE} '{name}' on white card, not against a screen's white",
     )
 
 

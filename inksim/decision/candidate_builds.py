@@ -103,7 +103,7 @@ class BuildSpace:
 
     @property
     def again(self) -> BoolArray:
-        """Mask (N,) of print, flash, print: a white over itself, through the same screen."""
+        """Mask (N,) of print, flash, print: a white over itself, which one screen can do."""
         if not self.bases:
             return np.zeros(len(self), dtype=np.bool_)
         names = [ink.name for ink in self.inks]
@@ -112,7 +112,6 @@ class BuildSpace:
             (self.base != NO_BASE)
             & (own[self.base] == self.ink)
             & (self.base_screen == self.screen)
-            & (self.base_passes == self.passes)
         )
 
     def table(self) -> BuildTable:
@@ -194,16 +193,16 @@ def build_space(
 
 
 def _sensible(space: BuildSpace) -> BuildSpace:
-    """Without whites over white but for the same one, printed, flashed and printed again.
+    """Without whites over white but for the same one again through the same mesh, one stroke.
 
-    One screen does it; a second white screen over the first buys nothing (common practice, no
-    source).
+    A finer mesh over a base of white evens out nothing that the same one would not (common
+    practice, no source).
     """
     white = np.array([ink.kind == "white-base" for ink in space.inks], dtype=np.bool_)
     if not white.any():
         return space
     over = white[space.ink] & (space.route == WHITE)
-    return space.take(~over | space.again)
+    return space.take(~over | (space.again & (space.passes == 1)))
 
 
 def fits_press(space: BuildSpace, stations: StationsEntry) -> BoolArray:

@@ -1,4 +1,4 @@
-from .amounts import cured_low as cured_low, ink_uses as ink_uses
+from .amounts import ink_uses as ink_uses
 from .costs import (
     Bill as Bill,
     InkUse as InkUse,

@@ -14,8 +14,7 @@ from inksim.job.job import Job
 from inksim.job.options import CM2_PER_M2, layers_of
 from inksim.job.press_screens import PressScreen
 from inksim.job.search import Way
-from inksim.shop import Shop
-from inksim.stock import Garment, handling_of
+from inksim.stock import handling_of
 
 
 def ink_uses(
@@ -38,16 +37,6 @@ def ink_uses(
             handling=handling_of(own[0].ink, low_cure=low_cure),
         )
         for name, own in stock.items()
-    )
-
-
-def cured_low(shop: Shop, garment: Garment) -> bool:
-    """Whether a print is cured low, with an additive: the cloth's dye migrates in a hot dryer."""
-    return bool(
-        shop.rules.dye_migrates(
-            polyester_share=garment.fibres.get("polyester", 0.0),
-            de00_from_white=garment.de00_from_white,
-        )
     )
 
 
@@ -88,9 +77,7 @@ def shared_bill(
     """
     if not parts:
         return None
-    keys = {
-        (s.ink.name, s.screen.name, s.strokes, s.base, s.colours) for _, own in parts for s in own
-    }
+    keys = {(s.ink.name, s.screen.name, s.goes, s.base, s.colours) for _, own in parts for s in own}
     items: dict[str, CostItem] = {}
     for bill_of, _ in parts:
         for item in bill_of.items:

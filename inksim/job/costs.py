@@ -13,7 +13,7 @@ import numpy as np
 from inksim.common import FloatArray, counted
 from inksim.job.drying import WATER_G_CM3
 from inksim.shop import CostsEntry
-from inksim.stock import Handling
+from inksim.stock import Handling, Ink, handling_of
 
 CM_PER_UM = 1e-4
 SECONDS_PER_HOUR = 3600.0
@@ -56,6 +56,8 @@ class Rates:
     """Unit prices of a run in the shop's currency; 0 for those named in `missing`.
 
     per_screen: making and setting up. per_garment, per_stroke, per_flash: press time for one print.
+    dearest: price per kg that an ink without one counts for in a search, so that it does not win
+    for being free. low_cure: see `handling_of`.
     """
 
     currency: str
@@ -65,6 +67,14 @@ class Rates:
     per_flash: float
     per_kwh: float
     missing: tuple[str, ...]
+    dearest: float = 0.0
+    low_cure: bool = False
+
+    def ink_cost(self, ink: Ink, *, used_g: float, ready_g: float) -> float:
+        """Cost of an ink used up, wet, and of what is mixed into all that is ready."""
+        asked = handling_of(ink, low_cure=self.low_cure)
+        price = self.dearest if ink.price_per_kg is None else ink.price_per_kg
+        return mixture_cost(asked, price, used_g=used_g, ready_g=ready_g)
 
     @property
     def known(self) -> bool:
@@ -137,6 +147,16 @@ class Bill:
         return self.total / self.quantity
 
 
+def mixture_cost(
+    handling: Handling, price_per_kg: float, *, used_g: float, ready_g: float
+) -> float:
+    """Cost of the ink used up, and of all that is mixed in for what is ready: it does not keep."""
+    ink_g, _ = handling.parts_g(used_g)
+    _, additive_g = handling.parts_g(ready_g)
+    mixed = additive_g * (handling.additive_price_per_kg or 0.0)
+    return (ink_g * price_per_kg + mixed) / 1000.0
+
+
 @dataclass(frozen=True, kw_only=True)
 class InkUse:
     """One ink of a run, wet, with what is mixed in.
@@ -161,9 +181,9 @@ class InkUse:
     @property
     def cost(self) -> float:
         """Cost of what is used up, and of all that is mixed in; 0 for what has no price."""
-        ink_g, _ = self.handling.parts_g(self.run_g)
-        mixed = self.additive_g * (self.handling.additive_price_per_kg or 0.0)
-        return (ink_g * (self.price_per_kg or 0.0) + mixed) / 1000.0
+        return mixture_cost(
+            self.handling, self.price_per_kg or 0.0, used_g=self.run_g, ready_g=self.ready_g
+        )
 
     @property
     def unpriced(self) -> tuple[str, ...]:

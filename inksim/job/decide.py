@@ -14,11 +14,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from inksim.colour import Viewing
-from inksim.common import BoolArray, InputError, counted
+from inksim.common import InputError, counted
 from inksim.decision import (
-    NO_BASE,
     Answer,
-    BuildSpace,
     Evaluated,
     Landing,
     against,
@@ -34,9 +32,9 @@ from inksim.job.costs import Bill, Rates, rates_of
 from inksim.job.job import Job
 from inksim.job.plans import Alternative, alternatives_of, marked, verdict_of_way
 from inksim.job.search import Way
-from inksim.job.ways import all_ways, weighed
+from inksim.job.ways import all_ways, by_route, weighed
 from inksim.job.which_way import told_ways, way_to_take
-from inksim.printing import ROUTES, Route
+from inksim.printing import Route
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink
 
@@ -154,9 +152,10 @@ def _on_garment(
         stations=job.press,
     )
     if only is not None:
-        whole = whole.take(_by_route(whole, only))
+        whole = whole.take(by_route(whole, only))
     bare = [
         c.ink is None
+        and c.route is None
         and stays_bare(garment, c.target, tolerance=c.tolerance, viewing=viewing, limits=shop.rules)
         for c in job.colours
     ]
@@ -168,9 +167,12 @@ def _on_garment(
         if is_bare:
             continue
         own = [candidates.index(colour.ink)] if colour.ink else range(len(candidates))
-        if not np.isin(whole.ink, own).any():
+        able = np.isin(whole.ink, own)
+        if colour.route is not None:
+            able &= by_route(whole, colour.route)
+        if not able.any():
             ink = colour.ink or candidates[0]
-            why = _no_build(shop, job, garment, ink, only=only)
+            why = _no_build(shop, job, garment, ink, only=colour.route or only)
             return GarmentAnswer(garment=garment, job=job, barrier=why)
     among, kept = weighed(shop, job, garment, whole, bare, viewing=viewing)
     space = whole.take(kept)
@@ -230,15 +232,6 @@ def _on_garment(
         evaluated=evaluated,
         landings=landings,
     )
-
-
-def _by_route(space: BuildSpace, only: Route) -> BoolArray:
-    """Mask (N,) of the builds that belong to one route."""
-    mask = space.route == ROUTES.index(only)
-    if only == "white-base":
-        white = np.array([ink.kind == "white-base" for ink in space.inks], dtype=np.bool_)
-        mask |= (space.base == NO_BASE) & white[space.ink]
-    return np.asarray(mask)
 
 
 def _no_way(job: Job) -> str:

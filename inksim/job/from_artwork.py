@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import TypeVar
 
 from inksim.artwork import Flats, mapped_inks
 from inksim.common import KIND_WORDS, InputError
 from inksim.job.job import MM2_PER_CM2, Job, JobColour
 from inksim.job.schema import CLOTH_M2, Preference
+from inksim.printing import Route
 from inksim.shop import Shop, StationsEntry
 from inksim.stock import Garment, Ink, target_from_hex
+
+T = TypeVar("T")
 
 
 def colours_of_flats(
@@ -20,12 +24,15 @@ def colours_of_flats(
     width_mm: float,
     tolerance: float,
     inks: Mapping[str, str] | None = None,
+    routes: Mapping[str, Route] | None = None,
+    tolerances: Mapping[str, float] | None = None,
     source: str = "the mapping",
 ) -> tuple[JobColour, ...]:
     """The colors of an artwork printed at a width, each named by its code; those left out are not.
 
     inks: ink names by the hex code of a flat ('none' leaves it out); the others are chosen by the
-    decision. source: what holds them, as messages say it.
+    decision. routes, tolerances: of single flats, by hex code. source: what holds the inks, as
+    messages say it.
 
     Raises
     ------
@@ -33,13 +40,16 @@ def colours_of_flats(
     """
     cm2_per_px = (width_mm / width_px) ** 2 / MM2_PER_CM2
     mapped = mapped_inks(flats, inks or {}, shop=shop, source=source)
+    by_hand = of_flats(flats, routes or {}, what="routes")
+    within = of_flats(flats, tolerances or {}, what="tolerances")
     colours = tuple(
         JobColour(
             name=flat.hex,
             target=target_from_hex(flat.hex),
             ink=printable(mapped.get(flat.hex)),
             area_cm2=flat.pixels * cm2_per_px,
-            tolerance=tolerance,
+            tolerance=within.get(flat.hex, tolerance),
+            route=by_hand.get(flat.hex),
         )
         for flat in flats.colours
         if mapped.get(flat.hex, True) is not None
@@ -47,6 +57,26 @@ def colours_of_flats(
     if not colours:
         raise InputError("nothing is left to print; leave fewer colors out.")
     return colours
+
+
+def of_flats(flats: Flats, values: Mapping[str, T], *, what: str) -> dict[str, T]:
+    """Values by the hex code of a flat, the codes as the flats have them.
+
+    Raises
+    ------
+    InputError : a color that the artwork does not have.
+    """
+    known = [flat.hex for flat in flats.colours]
+    made = {}
+    for code, value in values.items():
+        normal = "#" + code.strip().lstrip("#").lower()
+        if normal not in known:
+            raise InputError(
+                f"{what} names {code}, which is no flat color of this artwork; it has "
+                f"{', '.join(known)}."
+            )
+        made[normal] = value
+    return made
 
 
 def printable(ink: Ink | None) -> Ink | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from inksim.job.schema import Preference
+from inksim.printing import Route
 from inksim.shop import CostsEntry, StationsEntry
 from inksim.stock import Garment, Ink, Target
 
@@ -15,7 +16,7 @@ MM2_PER_CM2 = 100.0
 class JobColour:
     """One color to print: target, printed area on one print, tolerance (ΔE00).
 
-    ink: None where the decision chooses it from the shop.
+    ink, route: by hand; None where the decision chooses.
     """
 
     name: str
@@ -23,6 +24,7 @@ class JobColour:
     ink: Ink | None
     area_cm2: float
     tolerance: float
+    route: Route | None = None
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -32,7 +34,7 @@ class Job:
     lines_per_inch: of a halftone, 0 for solid areas. cloth_m2: cloth of one garment, for the dryer.
     base_choke_mm: choke of a base under its colors. press, costs: the shop's, or the job's own.
     quantities: prints on each garment. prefer: criterion among ways that land about as surely.
-    merge, keep_apart: see `JobEntry`. notes: assumptions on the artwork.
+    merge, keep_apart, client, reference: see `JobEntry`. notes: assumptions on the artwork.
     """
 
     name: str
@@ -50,6 +52,8 @@ class Job:
     prefer: Preference
     merge: bool = True
     keep_apart: tuple[str, ...] = ()
+    client: str = ""
+    reference: str = ""
     notes: tuple[str, ...] = ()
 
     @property

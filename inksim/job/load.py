@@ -6,7 +6,14 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
 
-from inksim.artwork import Artwork, at_width, find_flats, read_artwork, sized_notes
+from inksim.artwork import (
+    Artwork,
+    at_width,
+    find_flats,
+    read_artwork,
+    sized_notes,
+    without_background,
+)
 from inksim.common import InputError, ShopFaults
 from inksim.job.from_artwork import colours_of_flats, printable
 from inksim.job.job import Job, JobColour
@@ -86,6 +93,8 @@ def load_job(path: str | Path, *, shop: Shop) -> Job:
         prefer=entry.prefer,
         merge=entry.merge,
         keep_apart=tuple(entry.keep_apart),
+        client=entry.client,
+        reference=entry.reference,
         notes=(*notes, *_line_notes(entry.lines_per_inch, most=shop.rules.most_lines_per_inch)),
     )
 
@@ -126,6 +135,7 @@ def _colour(entry: JobColourEntry, *, shop: Shop, tolerance: float) -> JobColour
         name=entry.name or target.name,
         target=target,
         ink=None if entry.ink is None else printable(shop.ink(entry.ink)),
+        route=entry.route,
         area_cm2=entry.area_cm2,
         tolerance=entry.tolerance_de00 or tolerance,
     )
@@ -146,6 +156,7 @@ def _from_artwork(
     art: Artwork, entry: JobArtworkEntry, *, shop: Shop, tolerance: float
 ) -> tuple[list[JobColour], tuple[str, ...]]:
     """Colors and notes of a job from the flats of an artwork, with their areas."""
+    art = without_background(art, background=entry.background)
     flats = find_flats(art)
     width = entry.width_mm or art.width_mm
     if width is None:
@@ -159,6 +170,8 @@ def _from_artwork(
         width_mm=width,
         tolerance=tolerance,
         inks=entry.inks,
+        routes=entry.routes,
+        tolerances=entry.tolerances,
         source="inks",
     )
     notes = sized_notes(art, instead=f"the job's width of {width:g} mm is taken")

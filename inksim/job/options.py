@@ -1,12 +1,13 @@
 """Options of a job: every way worth weighing to print one of its colors by itself.
 
 A color is left bare, printed straight, or printed over a base; by any ink that comes near it. For
-each ink on each ground the build of `choose_build` and the surest one are options, and so is the
-build that the color would get alone.
+each ink on each ground the build of `choose_build` and the surest one are options (in a job of very
+many colors the first alone), and so is the build that the color would get alone.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -24,6 +25,7 @@ from inksim.decision import (
 from inksim.job.costs import Rates, film_g_m2, ink_per_print_g
 from inksim.job.drying import KJ_PER_KWH, ink_water_g_m2, water_heat_kj
 from inksim.job.job import Job
+from inksim.job.pareto import EXACT_COLOURS
 from inksim.stock import Ink
 
 LEAST_CHANCE = 1e-3
@@ -42,7 +44,8 @@ ScreenKey = tuple[str, int, int]
 class Ground(NamedTuple):
     """The ground of a color: the cloth (base `NO_BASE`), or one base screen.
 
-    again: the base is printed, flashed and printed again through its one screen, and is the color.
+    again: the base is printed, flashed and printed again, one stroke, through its one screen, and
+    is the color.
     """
 
     base: int
@@ -54,7 +57,7 @@ class Ground(NamedTuple):
     @property
     def strokes(self) -> int:
         """Strokes on one print."""
-        return self.base_passes * (2 if self.again else 1)
+        return self.base_passes + self.again
 
     def key(self, space: BuildSpace) -> ScreenKey:
         """Key of its screen."""
@@ -154,15 +157,15 @@ def options_of(
     landing: Landing,
     rates: Rates,
     gain: float,
-    dearest: float = 0.0,
+    screens: Iterable[ScreenKey] = (),
 ) -> list[Option]:
     """List the options of one color.
 
     Parameters
     ----------
     among (N,) : the builds to choose from. landing: all of them against this color.
-    gain : see `choose_build`. dearest : price per kg that an ink without one counts for, so that it
-        does not win for being free.
+    gain : see `choose_build`.
+    screens : that other colors use, to be shared where this one's inks go through them.
     """
     space = evaluated.space
     builds: dict[int, None] = {}
@@ -174,22 +177,57 @@ def options_of(
             ] = None
 
     pick(among)
+    builds |= dict.fromkeys(_through(space, among, screens))
     grounds = [on_ground(space, ground) for ground in grounds_of(space)]
     for ink in np.unique(space.ink[among]).tolist():
         for ground in grounds:
             own = among & (space.ink == ink) & ground
             pick(own)
-            if own.any():
+            if own.any() and len(job.colours) <= EXACT_COLOURS:
                 builds[int(np.argmax(np.where(own, landing.chance, -1.0)))] = None
     made = [
-        option_of(
-            job, evaluated, colour=colour, build=build, landing=landing, rates=rates,
-            dearest=dearest,
-        )
+        option
         for build in builds
+        for option in options_by(
+            job, evaluated, colour=colour, build=build, landing=landing, rates=rates,
+        )
     ]  # fmt: skip
     within = {o.ground == STRAIGHT_ON for o in made if o.nominal}
     return [replace(o, beaten=not o.nominal and (o.ground == STRAIGHT_ON) in within) for o in made]
+
+
+def _through(space: BuildSpace, among: BoolArray, screens: Iterable[ScreenKey]) -> list[int]:
+    """The builds, on every ground, whose color goes through one of some screens."""
+    names = [ink.name for ink in space.inks]
+    found = np.zeros(len(space), dtype=np.bool_)
+    for name, screen, passes in screens:
+        if name in names:
+            found |= (
+                (space.ink == names.index(name))
+                & (space.screen == screen)
+                & (space.passes == passes)
+            )
+    return np.flatnonzero(found & among).tolist()
+
+
+def options_by(
+    job: Job,
+    evaluated: Evaluated,
+    *,
+    colour: int,
+    build: int,
+    landing: Landing,
+    rates: Rates,
+) -> list[Option]:
+    """The options that a build is for a color: one, or of a white on itself two.
+
+    Printed, flashed and printed again it goes through one screen, which is then no base of other
+    colors; through a screen of its own over the base it goes beside them.
+    """
+    option = option_of(job, evaluated, colour=colour, build=build, landing=landing, rates=rates)
+    if not option.ground.again:
+        return [option]
+    return [option, replace(option, ground=option.ground._replace(again=False))]
 
 
 def ground_of(space: BuildSpace, build: int) -> Ground:
@@ -233,7 +271,6 @@ def option_of(
     build: int,
     landing: Landing,
     rates: Rates,
-    dearest: float = 0.0,
 ) -> Option:
     """The option that a build is for a color."""
     space, area = evaluated.space, job.colours[colour].area_cm2
@@ -241,7 +278,7 @@ def option_of(
     for ink, wet in layers_of(evaluated, build):
         grams = float(ink_per_print_g(wet, area_cm2=area, density_g_cm3=ink.density_g_cm3))
         run_g = grams * job.quantity / (1.0 - job.costs.waste_share)
-        cost += run_g / 1000.0 * (dearest if ink.price_per_kg is None else ink.price_per_kg)
+        cost += rates.ink_cost(ink, used_g=run_g, ready_g=run_g)
         water = float(ink_water_g_m2(wet, solids_by_volume=ink.solids_by_volume))
         kj = water_heat_kj(water * area / CM2_PER_M2) * job.quantity
         cost += kj / KJ_PER_KWH / job.costs.dryer_efficiency * rates.per_kwh

@@ -27,10 +27,10 @@ class _Columns(NamedTuple):
 
 COLUMNS = _Columns()
 EXACT_COLOURS = 8
-MOST_EXACT, MOST_OF_MANY = 3000, 100
+MOST_EXACT, MOST_OF_MANY = 3000, 200
 """Ways carried on from one color to the next: up to `EXACT_COLOURS` colors all that could win, a
-few hundred in practice; in a job of more the least risky, the cheapest, the softest and those with
-most colors nominal."""
+few hundred in practice; in a job of more the least risky of each number of screens, the cheapest,
+the softest and those with most colors nominal."""
 
 
 class Ways(NamedTuple):
@@ -127,16 +127,22 @@ def _worth_joining(values: FloatArray, *, needs: BoolArray, bits: IndexArray) ->
 
 
 def _extreme(values: FloatArray, *, most: int) -> IndexArray:
-    """Indices of the rows to carry on in a job of very many colors: the extremes, risk first."""
+    """Indices of the rows to carry on in a job of very many colors: the extremes, risk first.
+
+    Of each number of screens the least risky, for it is not known yet how many the others need.
+    """
     rank = np.full(len(values), np.inf)
     c = COLUMNS
-    shares = ((c.RISK, 2.0), (c.MISSED, 1.0), (c.WORK, 1.0), (c.COST, 1.0), (c.FILM, 1.0),
-              (c.SCREENS, 1.0))  # fmt: skip
+    shares = ((c.RISK, 2.0), (c.MISSED, 1.0), (c.WORK, 1.0), (c.COST, 1.0), (c.FILM, 1.0))
     for column, share in shares:
         order = np.lexsort((values[:, c.RISK], values[:, column]))
         place = np.empty(len(values))
         place[order] = np.arange(len(values)) / share
         rank = np.minimum(rank, place)
+    for count in np.unique(values[:, c.SCREENS]):
+        own = np.flatnonzero(values[:, c.SCREENS] == count)
+        order = own[np.argsort(values[own, c.RISK], kind="stable")]
+        rank[order] = np.minimum(rank[order], np.arange(len(own)) / 2.0)
     return np.sort(np.argsort(rank, kind="stable")[:most])
 
 

@@ -19,7 +19,7 @@ from inksim.decision import (
     verdict_on_all,
     weakest,
 )
-from inksim.job.amounts import cured_low, ink_uses, second_run_kwh, water_g
+from inksim.job.amounts import ink_uses, second_run_kwh, water_g
 from inksim.job.costs import Bill, InkUse, Rates, bill, ink_per_print_g
 from inksim.job.drying import CURE_CELSIUS, DryerLoad, dryer_load
 from inksim.job.job import Job, JobColour
@@ -136,7 +136,7 @@ def alternatives_of(
             strict=True,
         )
     }  # fmt: skip
-    made, low = [], cured_low(shop, garment)
+    made, low = [], shop.dye_migrates(garment)
     for way in ways:
         screens = (
             press_screens(job, evaluated, way, light_before_dark=shop.rules.light_before_dark)
@@ -178,10 +178,9 @@ def alternatives_of(
                     flashes=way.flashes,
                     runs=passes,
                     inks=inks,
-                    dryer_kwh=dryer.kwh(job.quantity, efficiency=job.costs.dryer_efficiency)
-                    + (passes - 1) * second_run_kwh(job)
-                    if passes
-                    else 0.0,
+                    dryer_kwh=min(1, passes)
+                    * dryer.kwh(job.quantity, efficiency=job.costs.dryer_efficiency)
+                    + max(0, passes - 1) * second_run_kwh(job),
                 ),
             )
         )

@@ -22,19 +22,18 @@ from inksim.stock import Ink, Screen
 class PressScreen:
     """One screen on the press.
 
-    number: in print order, from 1; run: in which it is printed. strokes: of one go; goes: 2 where
-    it is printed, flashed and printed again. flash: dried before what comes next; None where
+    number: in print order, from 1; run: in which it is printed. goes: strokes of each go, of two
+    where it is printed, flashed and printed again. flash: dried before what comes next; None where
     nothing depends on it. base: whether colors go over it; over: those (by index) that do; shows:
     those that it is itself the color of. area_cm2: on one print. print_g: wet ink on one print;
-    run_g: to have ready for the run.
+    run_g: used up by the run.
     """
 
     number: int
     run: int
     ink: Ink
     screen: Screen
-    strokes: int
-    goes: int
+    goes: tuple[int, ...]
     flash: bool | None
     base: bool
     over: tuple[int, ...]
@@ -43,6 +42,11 @@ class PressScreen:
     print_g: float
     run_g: float
     choke_mm: float | None
+
+    @property
+    def strokes(self) -> int:
+        """Strokes on one print."""
+        return sum(self.goes)
 
     @property
     def colours(self) -> tuple[int, ...]:
@@ -85,8 +89,7 @@ def _of_base(job: Job, evaluated: Evaluated, way: Way, ground: Ground) -> PressS
         job,
         space.bases[ground.base],
         space.screens[ground.base_screen],
-        strokes=ground.base_passes,
-        goes=2 if ground.again else 1,
+        goes=(ground.base_passes, 1) if ground.again else (ground.base_passes,),
         flash=ground.flash if over or ground.again else None,
         base=bool(over),
         over=over,
@@ -101,8 +104,7 @@ def _of_colours(job: Job, evaluated: Evaluated, options: Sequence[Option]) -> Pr
         job,
         space.inks[space.ink[first.build]],
         space.screens[space.screen[first.build]],
-        strokes=int(space.passes[first.build]),
-        goes=1,
+        goes=(int(space.passes[first.build]),),
         flash=None,
         base=False,
         over=(),
@@ -116,8 +118,7 @@ def _screen(
     ink: Ink,
     screen: Screen,
     *,
-    strokes: int,
-    goes: int,
+    goes: tuple[int, ...],
     flash: bool | None,
     base: bool,
     over: Sequence[Option],
@@ -137,7 +138,6 @@ def _screen(
         run=1,
         ink=ink,
         screen=screen,
-        strokes=strokes,
         goes=goes,
         flash=flash,
         base=base,

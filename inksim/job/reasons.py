@@ -14,6 +14,7 @@ import numpy as np
 from inksim.colour import Viewing, delta_e_2000, lab as lab_of
 from inksim.common import ROUTE_WORDS
 from inksim.decision import (
+    WHITE_NOTE,
     barrier,
     build_space,
     difference_words,
@@ -93,7 +94,7 @@ def _why(shop: Shop, answer: JobAnswer, found: GarmentAnswer, at: int) -> tuple[
     if plan.build.route == BARE:
         return ("nobody prints a shirt's own color on it",)
     said = [f"printed as {plan.merged}: the press has no screen for it"] if plan.merged else []
-    if plan.colour.target.note:
+    if WHITE_NOTE in plan.colour.target.note:
         said.append(plan.colour.target.note)
     chosen = ROUTES.index(plan.build.route)
     others = (*ROUTES[:chosen], *ROUTES[chosen + 1 :])

@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, TypeAdapter, field_validator, model_validator
 
+from inksim.printing import Route
 from inksim.shop import CostsEntry, Entry, Hex, Lab, Name, NotNegative, StationsEntry
 
 Preference = Literal["work", "cost", "softness", "chance"]
@@ -26,7 +27,7 @@ class JobColourEntry(Entry):
     """A color of the job: what it should be, printed area and ink.
 
     Exactly one of target (a target of the shop, #rrggbb, or L,a,b under D50), and, as in a palette,
-    hex or lab (D50/2°). ink: chosen from the shop if not given.
+    hex or lab (D50/2°). ink, route: chosen if not given.
     """
 
     target: Annotated[str, Field(min_length=1)] | None = None
@@ -34,6 +35,7 @@ class JobColourEntry(Entry):
     lab: Lab | None = None
     name: Name | None = None
     ink: Name | None = None
+    route: Route | None = None
     area_cm2: AreaCm2
     tolerance_de00: Tolerance | None = None
 
@@ -49,18 +51,27 @@ class JobColourEntry(Entry):
 class JobArtworkEntry(Entry):
     """An artwork instead of a list of colors; the path is relative to the job's file.
 
-    width_mm: of the print; from the file's resolution if not given. inks: ink names by hex code of
-    a flat, 'none' leaves it unprinted; an ink is chosen for each flat not named.
+    width_mm: of the print; from the file's resolution if not given. place: on the shirt; top_mm:
+    below the collar, or above the hem of the sleeve, the usual if not given. background: 'keep',
+    'auto' or '#rrggbb', see `artwork.without_background`. By hex code of a flat: inks, an ink's
+    name or 'none', which leaves it unprinted (an ink is chosen for each flat not named); routes;
+    tolerances, ΔE00.
     """
 
     file: Annotated[str, Field(min_length=1)]
     width_mm: WidthMm | None = None
+    place: Literal["front", "back", "sleeve"] = "front"
+    top_mm: Annotated[float, Field(ge=0, le=1000)] | None = None
+    background: Annotated[str, Field(max_length=40)] = "keep"
     inks: dict[str, str] = Field(default_factory=dict)
+    routes: dict[str, Route] = Field(default_factory=dict)
+    tolerances: dict[str, Tolerance] = Field(default_factory=dict)
 
 
 class JobEntry(Entry):
     """JOB.toml.
 
+    client, reference: free text. again_of: the kept job that it is a reorder of.
     base_choke_mm: choke of a base under its colors, about 0.3 to 0.5 (common practice, no source).
     press, costs: what this job has otherwise than the shop; a field left out is the shop's.
     quantity: of each garment, or a table of them by name. prefer: criterion among ways that land
@@ -71,6 +82,9 @@ class JobEntry(Entry):
     """
 
     name: Name
+    client: Annotated[str, Field(max_length=200)] = ""
+    reference: Annotated[str, Field(max_length=200)] = ""
+    again_of: str = ""
     invented: bool = False
     note: str = ""
     garments: Annotated[list[Name], Field(min_length=1)]

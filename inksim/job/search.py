@@ -25,6 +25,7 @@ from inksim.job.job import Job
 from inksim.job.options import MISS_WEIGHT, STRAIGHT_ON, Ground, Option, ScreenKey
 from inksim.job.pareto import COLUMNS, EXACT_COLOURS, Front, Ways, pareto_mask
 from inksim.shop import StationsEntry
+from inksim.stock import Ink
 
 Choice = tuple[Option, ...]
 """How the colors of one group are printed: all alike, an option each. A group is one color, or
@@ -88,11 +89,12 @@ class Found(NamedTuple):
     exact: bool
 
 
-def screen_cost(job: Job, rates: Rates, *, strokes: int, flash: bool, price: float) -> float:
+def screen_cost(job: Job, rates: Rates, *, strokes: int, flash: bool, ink: Ink) -> float:
     """Cost of one screen for the run: making it, strokes and flash, ink left in it."""
     press = job.quantity * (strokes * rates.per_stroke + (rates.per_flash if flash else 0.0))
-    left = job.costs.ink_left_g_per_screen / 1000.0 * price
-    return rates.per_screen + press + left
+    left = job.costs.ink_left_g_per_screen
+    ready = max(left, job.costs.flood_g_per_screen)
+    return rates.per_screen + press + rates.ink_cost(ink, used_g=left, ready_g=ready)
 
 
 def base_sets(grounds: Sequence[Ground], *, most: int = 2) -> Iterator[tuple[Ground, ...]]:
@@ -115,7 +117,6 @@ def search(
     press: StationsEntry,
     runs: int = 1,
     run_cost: float = 0.0,
-    dearest: float = 0.0,
 ) -> Found:
     """The Pareto front in cost, hand, risk, nominal colors and work of the ways that fit the press.
 
@@ -123,7 +124,7 @@ def search(
     ----------
     groups : the choices of each group of colors; together they hold every color once.
     press : stations and flash units of one run. runs : times that a shirt goes over the press;
-        run_cost: of each beyond the first. dearest: see `options_of`.
+        run_cost: of each beyond the first.
 
     Returns
     -------
@@ -142,7 +143,6 @@ def search(
         found = _ways_on(
             job, space, groups, bases, rates=rates,
             most_screens=press.stations * runs - taken, runs=runs, run_cost=run_cost,
-            dearest=dearest,
         )  # fmt: skip
         exact &= found.exact
         ways += [
@@ -152,6 +152,7 @@ def search(
     if not ways:
         return Found([], exact)
     values = np.array([[w.cost, w.film_g, w.risk, -w.nominal, w.work] for w in ways])
+    values = np.round(values, 9)  # sums in another order are no difference
     kept = [ways[at] for at in np.flatnonzero(pareto_mask(values))]
     return Found(sorted(kept, key=lambda w: (w.work, w.cost, w.film_g, w.risk)), exact)
 
@@ -209,17 +210,13 @@ def _ways_on(
     most_screens: int,
     runs: int,
     run_cost: float,
-    dearest: float,
 ) -> Found:
     """The front of the ways on one set of base screens that use all of them."""
     own = {g.key(space): g for g in bases}
     usable = [[c for c in choices if _stands_on(c[0], bases, own)] for choices in groups]
     if not all(usable):
         return Found([], True)
-    prices = {
-        ink.name: dearest if ink.price_per_kg is None else ink.price_per_kg
-        for ink in (*space.inks, *space.bases)
-    }
+    inks = {ink.name: ink for ink in (*space.inks, *space.bases)}
     counts: dict[ScreenKey, int] = {}
     for choices in usable:
         for key in {new for c in choices if (new := _new_screen(c[0], own)) is not None}:
@@ -228,7 +225,7 @@ def _ways_on(
     last = {key: max(at for at, choices in enumerate(usable)
                      if any(_new_screen(c[0], own) == key for c in choices))
             for key in shared}  # fmt: skip
-    start = _of_bases(job, bases, space, prices, rates=rates)
+    start = _of_bases(job, bases, space, rates=rates)
     start[COLUMNS.COST] += (runs - 1) * run_cost
     start[COLUMNS.WORK] += (runs - 1) * RUN_WORK
     front = Front(colours=len(job.colours), groups=len(groups), start=start, keys=len(shared))
@@ -238,7 +235,7 @@ def _ways_on(
         added = np.zeros_like(values)
         for row, new in enumerate(screens):
             if new is not None:
-                added[row] = _of_screen(job, new, prices, rates=rates)
+                added[row] = _of_screen(job, new, inks, rates=rates)
         needs = np.array([[key == each for each in shared] for key in screens], dtype=np.bool_)
         bits = [0 if c[0].ground == STRAIGHT_ON else 1 << bases.index(c[0].ground) for c in choices]
         alive = np.array([last[key] > at for key in shared], dtype=np.bool_)
@@ -297,11 +294,11 @@ def _values(choice: Choice) -> FloatArray:
     return made
 
 
-def _of_screen(job: Job, key: ScreenKey, prices: dict[str, float], *, rates: Rates) -> FloatArray:
+def _of_screen(job: Job, key: ScreenKey, inks: dict[str, Ink], *, rates: Rates) -> FloatArray:
     """Objectives of one more screen of a color."""
     name, _, passes = key
     made = np.zeros(len(COLUMNS._fields))
-    made[COLUMNS.COST] = screen_cost(job, rates, strokes=passes, flash=False, price=prices[name])
+    made[COLUMNS.COST] = screen_cost(job, rates, strokes=passes, flash=False, ink=inks[name])
     made[COLUMNS.WORK] = work_of_layers(screens=1, strokes=passes)
     made[COLUMNS.SCREENS] = 1.0
     return made
@@ -311,7 +308,6 @@ def _of_bases(
     job: Job,
     bases: Sequence[Ground],
     space: BuildSpace,
-    prices: dict[str, float],
     *,
     rates: Rates,
 ) -> FloatArray:
@@ -319,7 +315,7 @@ def _of_bases(
     made = np.zeros(len(COLUMNS._fields))
     for g in bases:
         made[COLUMNS.COST] += screen_cost(
-            job, rates, strokes=g.strokes, flash=g.flash, price=prices[space.bases[g.base].name]
+            job, rates, strokes=g.strokes, flash=g.flash, ink=space.bases[g.base]
         )
         made[COLUMNS.WORK] += work_of_layers(screens=1, strokes=g.strokes, flashes=g.flash)
     return made

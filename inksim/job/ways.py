@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -10,6 +11,7 @@ import numpy as np
 from inksim.colour import Viewing, delta_e_2000
 from inksim.common import BoolArray
 from inksim.decision import (
+    NO_BASE,
     ROUTE_ROOM_DE00,
     BuildSpace,
     Evaluated,
@@ -24,10 +26,28 @@ from inksim.job.amounts import second_run_cost
 from inksim.job.costs import Rates
 from inksim.job.job import Job
 from inksim.job.merge import Groups, mergings
-from inksim.job.options import STRAIGHT_ON, Option, bare_option, inks_near, option_of, options_of
+from inksim.job.options import (
+    STRAIGHT_ON,
+    Option,
+    ScreenKey,
+    bare_option,
+    inks_near,
+    option_of,
+    options_of,
+)
 from inksim.job.search import Choice, Found, Way, search
+from inksim.printing import ROUTES, Route
 from inksim.shop import Shop
 from inksim.stock import Garment
+
+
+def by_route(space: BuildSpace, only: Route) -> BoolArray:
+    """Mask (N,) of the builds that belong to one route."""
+    mask = space.route == ROUTES.index(only)
+    if only == "white-base":
+        white = np.array([ink.kind == "white-base" for ink in space.inks], dtype=np.bool_)
+        mask |= (space.base == NO_BASE) & white[space.ink]
+    return np.asarray(mask)
 
 
 def weighed(
@@ -53,6 +73,8 @@ def weighed(
         own = np.ones(len(space), dtype=np.bool_)
         if colour.ink is not None:
             own = space.ink == [ink.name for ink in space.inks].index(colour.ink.name)
+        if colour.route is not None:
+            own = own & by_route(space, colour.route)
         able = np.zeros(len(space), dtype=np.bool_)
         able[own] = worth_weighing(
             space.take(own),
@@ -68,6 +90,10 @@ def weighed(
         inks = np.union1d(inks_near(part, near, tolerance=colour.tolerance), chosen)
         among.append(able & np.isin(space.ink, inks))
     return among, np.any(among, axis=0)
+
+
+MOST_MERGINGS = 3
+"""Numbers of merged colors tried once some way fits."""
 
 
 class Decided(NamedTuple):
@@ -96,22 +122,33 @@ def all_ways(
 ) -> Decided:
     """All ways: in one run; where that leaves colors out, with colors merged, and in two runs."""
     gain = shop.rules.least_chance_gain
-    dearest = max((ink.price_per_kg or 0.0 for ink in shop.inks.values()), default=0.0)
+    rates = replace(
+        rates,
+        dearest=max((ink.price_per_kg or 0.0 for ink in shop.inks.values()), default=0.0),
+        low_cure=shop.dye_migrates(job.garments[0]),
+    )
     if evaluated is None:
         only = Way(
             options=tuple(bare_option(at) for at in range(len(bare))), grounds=(), cost=0.0,
             film_g=0.0, risk=0.0, work=0.0, screens=0, flashes=0, strokes=0,
         )  # fmt: skip
         return Decided([only], True, 0, landings)
-    options = [
-        [bare_option(at)]
-        if landing is None
-        else options_of(
-            job, evaluated, colour=at, among=among[at], landing=landing, rates=rates, gain=gain,
-            dearest=dearest,
-        )
-        for at, landing in enumerate(landings)
-    ]  # fmt: skip
+
+    def own_options(at: int, screens: Iterable[ScreenKey] = ()) -> list[Option]:
+        if landings[at] is None:
+            return [bare_option(at)]
+        return options_of(
+            job, evaluated, colour=at, among=among[at], landing=_landing(landings, at),
+            rates=rates, gain=gain, screens=screens,
+        )  # fmt: skip
+
+    options = [own_options(at) for at in range(len(landings))]
+    if len(options) > 1:  # a color may share what any other is printed through
+        used = [{key for o in own for key in _screens_of(o, evaluated.space)} for own in options]
+        options = [
+            own_options(at, sorted(set().union(*used[:at], *used[at + 1 :])))
+            for at in range(len(options))
+        ]
 
     def choices(group: Sequence[int]) -> list[Choice]:
         first, *others = group
@@ -119,9 +156,12 @@ def all_ways(
             (
                 option,
                 *(
-                    option_of(
-                        job, evaluated, colour=at, build=option.build,
-                        landing=_landing(landings, at), rates=rates, dearest=dearest,
+                    replace(
+                        option_of(
+                            job, evaluated, colour=at, build=option.build,
+                            landing=_landing(landings, at), rates=rates,
+                        ),
+                        ground=option.ground,
                     )
                     for at in others
                 ),
@@ -130,9 +170,11 @@ def all_ways(
         ]  # fmt: skip
 
     def tried(groups: Groups, runs: int) -> Found:
+        # Colors of one ink stand together: what they could share is then still there.
+        groups = tuple(sorted(groups, key=lambda group: str(options[group[0]][0].screen)))
         return search(
             job, evaluated.space, [choices(g) for g in groups], rates=rates, press=job.press,
-            runs=runs, run_cost=second_run_cost(job, rates), dearest=dearest,
+            runs=runs, run_cost=second_run_cost(job, rates),
         )  # fmt: skip
 
     printed = [at for at, landing in enumerate(landings) if landing is not None]
@@ -145,10 +187,9 @@ def all_ways(
             else against(evaluated, standard=colour.target.lab(viewing), tolerance=colour.tolerance)
             for each, colour in zip(landings, job.colours, strict=True)
         ]  # a color may be printed as any other
-        based = any(o.ground != STRAIGHT_ON for own in options for o in own)
         for runs in (1, 2):
             more, sure = _with_fewer(
-                job, printed, lone, tried, runs=runs, viewing=viewing, based=based
+                job, printed, lone, tried, runs=runs, viewing=viewing, options=options
             )
             ways += more
             exact &= sure
@@ -162,6 +203,12 @@ def all_ways(
     options[at] = [option for option in options[at] if option.build == pick]
     alone = tried(lone, 1).ways
     return Decided([*ways, *alone[:1]], exact, len(ways) if alone else None, landings)
+
+
+def _screens_of(option: Option, space: BuildSpace) -> list[ScreenKey]:
+    """Keys of the screens that an option goes through: a white may be left as its base."""
+    own = [] if option.screen is None else [option.screen]
+    return own if option.ground == STRAIGHT_ON else [*own, option.ground.key(space)]
 
 
 def _is_tight(ways: Sequence[Way], options: Sequence[Sequence[Option]]) -> bool:
@@ -179,15 +226,15 @@ def _with_fewer(
     *,
     runs: int,
     viewing: Viewing,
-    based: bool,
+    options: Sequence[Sequence[Option]],
 ) -> tuple[list[Way], bool]:
     """Ways of a job that its press has too few screens for: in so many runs, colors merged.
 
-    Of the mergings, from the fewest merged colors on, until a way fits, with a base under it where
-    there is one to be had (based). What fits in fewer runs is no way in so many.
+    Of the mergings, from the fewest merged colors on, until a way leaves no color far beyond what
+    it could be, or merging does not help any more. What fits in fewer runs is no way in so many.
     """
     ways: list[Way] = []
-    exact = True
+    exact, steps = True, 0
     apart = [at for at in printed if not job.merge or job.colours[at].name in job.keep_apart]
     standards = np.stack([job.colours[at].target.lab(viewing) for at in printed])
     areas = [job.colours[at].area_cm2 for at in printed]
@@ -205,9 +252,10 @@ def _with_fewer(
         new = [w for w in found.ways if w.stations(flash_takes_station=takes_flash) > fewer]
         ways += new
         exact &= found.exact
-        if any(way.grounds for way in new) or (new and not based):
+        if new and not _is_tight(new, options):
             break
-        if len(groups) < room - 2:  # a base and its flash have their stations
+        steps += bool(new)
+        if steps >= MOST_MERGINGS:
             break
     return ways, exact
 

@@ -42,8 +42,9 @@ def way_to_take(ways: Sequence[Way], least: FloatArray | IndexArray, *, gain: fl
     The rule for one color (`choose_build`), with the chance of a color in the mean of a way: as
     sure is what is at most `gain` below; to one below an even chance again from there, as long
     as that saves a screen. Ways do not count on which some color is far beyond what it could be,
-    nor those that leave more colors outside the tolerance than they have to, straight or over a
-    base; nor a second run, unless in one some color is left much farther off (`SECOND_RUN_DE00`).
+    nor of the others those that leave more colors outside the tolerance than they have to, straight
+    or over a base; nor a second run, unless in one some color is left much farther off
+    (`SECOND_RUN_DE00`).
     """
     chance, cost, screens, beaten = (
         np.array([getattr(way, f) for way in ways])
@@ -55,8 +56,8 @@ def way_to_take(ways: Sequence[Way], least: FloatArray | IndexArray, *, gain: fl
     able = np.array([way.runs for way in ways]) == 1
     if not able.any() or beyond[able].min() > SECOND_RUN_DE00:
         able[:] = True
-    able &= beaten == beaten[able].min()
     able &= beyond <= beyond[able].min() + ROUTE_ROOM_DE00
+    able &= beaten == beaten[able].min()
     at = _least(able & (chance >= chance[able].max() - gain), least, -chance, cost)
     while True:
         easier = able & (screens < screens[at]) & (chance < SHOULD_LAND)

@@ -1,4 +1,7 @@
-"""What is kept of a job: its folder, the proofs issued, and whether what was promised came true."""
+"""What is kept of a job: its folder, the proofs issued, and whether what was promised came true.
+
+A kept job is a folder under the shop with a file that a person can edit. A proof seals what it
+promises before anything is printed; readings of the print score it later."""
 
 import lazy_loader
 

@@ -11,6 +11,7 @@ from .flat_routes import (
     job_colours as job_colours,
     result_of_garment as result_of_garment,
 )
+from .narrow_parts import fine_in_print as fine_in_print, fine_words as fine_words
 from .plate_window import plates_in_window as plates_in_window
 from .prepare import (
     PreparedArtwork as PreparedArtwork,
@@ -29,13 +30,16 @@ from .separation_files import (
 )
 from .tonal_print import (
     REACH_HEAD as REACH_HEAD,
+    TonalReach as TonalReach,
     reach_row as reach_row,
 )
 from .tonal_routes import (
     CLOSE_PX as CLOSE_PX,
+    AreaColour as AreaColour,
     TonalResult as TonalResult,
     area_colours as area_colours,
     tonal_result as tonal_result,
+    tonal_run as tonal_run,
     tonal_verdict as tonal_verdict,
 )
 from .views import Views as Views, beyond_words as beyond_words

@@ -7,7 +7,7 @@ so that the cloth's fibers are seen as they are from that distance.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -32,8 +32,8 @@ from inksim.preview.tonal_print import (
     tonal_inks,
 )
 from inksim.printing import ROUTES, Route, honest_words
-from inksim.separation import tonal_set
-from inksim.shop import Shop
+from inksim.separation import PlateRun, run_of_plates, tonal_plates, tonal_set
+from inksim.shop import Shop, StationsEntry
 from inksim.stock import Garment, Ink
 
 CLOSE_PX = 352  # three windows side by side on a laptop, one on a phone
@@ -149,6 +149,32 @@ class AreaColour:
     printed: str
     share: float
     delta_e_2000: float
+
+
+def tonal_run(
+    ready: PreparedArtwork,
+    shown: TonalResult,
+    *,
+    shop: Shop,
+    viewing: Viewing,
+    quantity: int = 1,
+    press: StationsEntry | None = None,
+    choke_mm: float = 0.0,
+) -> PlateRun:
+    """What the best route takes on the press; its plates are measured and come without films.
+
+    Parameters
+    ----------
+    quantity : prints. press: the shop's if not given. choke_mm: of a base under its colors.
+    """
+    assert ready.sketch is not None  # it was drawn from it
+    tonal = tonal_set(shop, garment=shown.garment, inks=shown.inks, route=shown.best.route)
+    made = print_tonal(ready.sketch, tonal, viewing=viewing, tolerance=shown.best.reach.tolerance)
+    plates = tonal_plates(made.separation, dpi=shown.drawn_dpi, choke_mm=choke_mm)
+    run = run_of_plates(plates, shop=shop, quantity=quantity, press=press)
+    none = np.zeros((0, 0), dtype=np.uint8)
+    bare = tuple(replace(each, film=none, shirt=none) for each in plates.plates)
+    return replace(run, plates=replace(plates, plates=bare, separation=None))
 
 
 def area_colours(

@@ -4,11 +4,7 @@ from .calibration_report import (
     history_text as history_text,
     versions_text as versions_text,
 )
-from .cautions import (
-    MIGRATION as MIGRATION,
-    POLYESTER as POLYESTER,
-    cautions_for as cautions_for,
-)
+from .cautions import POLYESTER as POLYESTER, cautions_for as cautions_for
 from .job_chart import chart as chart, cost_axis as cost_axis
 from .job_report import (
     bill_words as bill_words,
@@ -30,6 +26,7 @@ from .palette_report import (
     palette_headline as palette_headline,
     palette_text as palette_text,
 )
+from .picture_ticket import make_picture_ticket as make_picture_ticket
 from .press_words import screen_lines as screen_lines
 from .preview_report import (
     demo_document as demo_document,
@@ -60,7 +57,7 @@ from .text import (
     predictions_text as predictions_text,
     table as table,
 )
-from .ticket import Ticket as Ticket, make_ticket as make_ticket
+from .ticket import BaseTicket as BaseTicket, Ticket as Ticket, make_ticket as make_ticket
 from .ticket_picture import placed_print as placed_print
 from .ticket_sheet import ticket_pdf as ticket_pdf
 from .ticket_words import readings_table as readings_table, ticket_text as ticket_text

@@ -15,18 +15,20 @@ from inksim.job import (
     told,
     way_words,
 )
-from inksim.printing import honest_words
+from inksim.printing import Build, honest_words
 from inksim.reports.cautions import CAUTIONS, MIGRATION
 from inksim.reports.job_chart import cost_axis
 from inksim.reports.json_documents import document
 from inksim.reports.press_words import screen_lines
 from inksim.reports.text import table
 from inksim.shop import Shop
-from inksim.stock import cure_of, least_sure
+from inksim.stock import least_sure
 
 ROUTE_LEGEND = (
     "Colors in order: B left bare, S straight, D over a discharge base, W over a white base."
 )
+MOST_NAMED = 6
+"""Colors named one by one in a headline."""
 Said = dict[str, tuple[ColourReasons, ...]]
 """Reasons by garment."""
 
@@ -54,18 +56,25 @@ def _bases(way: Alternative) -> str:
     """Which colors go over which base, and which are left bare."""
     groups: dict[str, list[str]] = {}
     for plan in way.plans:
-        base = plan.build.base
-        where = f"over '{base.ink.name}'" if base else ROUTE_SHORT[plan.build.route]
-        if plan.build.ink is not None and plan.build.ink.kind == "white-base":
-            where = f"in the white of '{plan.build.ink.name}'"
-        elif plan.build.ink is not None and plan.build.ink.kind == "discharge-base":
-            where = "discharged, nothing over it"
-        groups.setdefault(where, []).append(plan.colour.name)
+        groups.setdefault(_where(plan.build), []).append(plan.colour.name)
     if list(groups) == [ROUTE_SHORT["straight"]]:
         return ROUTE_WORDS["straight"]
     if len(groups) == 1:
         return next(iter(groups))
-    return "; ".join(f"{', '.join(colors)} {where}" for where, colors in groups.items())
+    most = len(way.plans) > MOST_NAMED
+    return "; ".join(
+        f"{counted(len(names), 'color') if most else ', '.join(names)} {where}"
+        for where, names in groups.items()
+    )
+
+
+def _where(build: Build) -> str:
+    """'over 'Chalk White Base''; of a base that is the color itself, that."""
+    base, top = build.base, build.top
+    if top is not None and top.ink.is_base and (base is None or base.ink.name == top.ink.name):
+        white = top.ink.kind == "white-base"
+        return f"in the white of '{top.ink.name}'" if white else "discharged, nothing over it"
+    return f"over '{base.ink.name}'" if base else ROUTE_SHORT[build.route]
 
 
 def job_text(answer: JobAnswer, said: Said, *, shop: Shop) -> str:
@@ -148,7 +157,7 @@ def _garment_lines(
 def takes_lines(found: GarmentAnswer, way: Alternative, *, shop: Shop) -> list[str]:
     """Screens, ink, dryer load and cost of a way."""
     job, dryer = found.job, way.dryer
-    if not way.screens:
+    if way.cure is None:
         return ["Nothing is printed: no screen, no ink."]
     inks = [
         f"{use.name} {use.print_g:.2f} g a print, {use.run_g / 1000:.2f} kg" for use in way.inks
@@ -166,7 +175,7 @@ def takes_lines(found: GarmentAnswer, way: Alternative, *, shop: Shop) -> list[s
             if job.prints_per_hour
             else ""
         )
-        + f". {cure_words(way, low_cure=shop.dye_migrates(found.garment))}",
+        + f". {cure_words(way.cure, low_cure=shop.dye_migrates(found.garment))}",
     ]
     if way.bill.items:
         lines.append(f"Cost: {bill_words(way.bill)}")
@@ -197,9 +206,9 @@ def bill_words(bill: Bill) -> str:
     return f"{bill.total:.2f} {bill.currency}, {bill.per_print:.2f} a print: {items}."
 
 
-def cure_words(way: Alternative, *, low_cure: bool) -> str:
-    """The cure of a way's inks; low_cure: see `handling_of`."""
-    celsius, seconds = cure_of((s.ink for s in way.screens), low_cure=low_cure)
+def cure_words(cure: tuple[float, float], *, low_cure: bool) -> str:
+    """What the whole film has to hold, °C and s; low_cure: see `handling_of`."""
+    celsius, seconds = cure
     low = ", with a low-cure additive; then wait 48 h before the first wash" if low_cure else ""
     return (
         f"Cure: the whole film at {32.0 + 1.8 * celsius:.0f} °F ({celsius:.0f} °C) for "

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,6 +14,9 @@ from inksim.colour import Viewing, hex_code, readable_on, xyz
 from inksim.common import BOLD, REGULAR, Uint8Array, spelled
 from inksim.decision import Answer, serves
 from inksim.reports.pdf import INK, SOFT
+
+if TYPE_CHECKING:
+    from PIL import ImageFont
 
 COLUMNS = (
     "color", "color_hex", "garment", "verdict", "chance", "median_de00", "low", "high",
@@ -63,19 +67,21 @@ def matrix_picture(
     """Colors down, garments across, each print on its cloth with its mark: uint8 (h, w, 3)."""
     from PIL import Image, ImageDraw, ImageFont
 
-    wide, high, left, top, pad = 190, 96, 250, 150, 40
-    width = left + wide * len(columns) + pad
-    height = top + high * len(columns[0]) + 90
-    page = Image.new("RGB", (width, height), SURROUND)
-    draw = ImageDraw.Draw(page)
+    wide, high, left, top, pad = 200, 96, 250, 150, 40
     regular, bold, large = (
         ImageFont.truetype(REGULAR, 16), ImageFont.truetype(BOLD, 16), ImageFont.truetype(BOLD, 30)
     )  # fmt: skip
-    draw.text((pad, 32), spelled(title), font=large, fill=INK)
+    title = spelled(title)
+    width = max(left + wide * len(columns), round(large.getlength(title)) + pad) + pad
+    foot = _wrapped(note, regular, width - 2 * pad)
+    foot_at = top + high * len(columns[0]) + 30
+    page = Image.new("RGB", (width, foot_at + 22 * (foot.count("\n") + 1) + 38), SURROUND)
+    draw = ImageDraw.Draw(page)
+    draw.text((pad, 32), title, font=large, fill=INK)
     for at, column in enumerate(columns):
         x = left + at * wide
-        head = f"{column[0].garment.name}\n{serves(column).words}"
-        draw.multiline_text((x, top - 50), spelled(head), font=bold, fill=INK, spacing=4)
+        head = _wrapped(f"{column[0].garment.name}\n{serves(column).words}", bold, wide - 7)
+        draw.multiline_text((x, top - 8), head, font=bold, fill=INK, spacing=4, anchor="ld")
         cloth, _ = hex_code(xyz(column[0].garment.reflectance, viewing), viewing)
         for row, cell in enumerate(column):
             y = top + row * high
@@ -87,5 +93,19 @@ def matrix_picture(
         y = top + row * high
         draw.rectangle((pad, y + 10, pad + 50, y + high - 40), fill=cell.target.hex_d50)
         draw.text((pad + 62, y + 22), spelled(cell.target.name)[:18], font=bold, fill=INK)
-    draw.text((pad, height - 60), spelled(note), font=regular, fill=SOFT)
+    draw.multiline_text((pad, foot_at), foot, font=regular, fill=SOFT, spacing=4)
     return np.array(page)
+
+
+def _wrapped(text: str, font: ImageFont.FreeTypeFont, width: float) -> str:
+    """Text with line breaks, so that no line is wider than so many pixels but a single word."""
+    lines: list[str] = []
+    for line in spelled(text).split("\n"):
+        lines.append("")
+        for word in line.split():
+            longer = f"{lines[-1]} {word}".strip()
+            if lines[-1] and font.getlength(longer) > width:
+                lines.append(word)
+            else:
+                lines[-1] = longer
+    return "\n".join(lines)

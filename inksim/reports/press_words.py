@@ -17,12 +17,12 @@ def layer_words(layer: Layer, *, last: bool) -> str:
 
 def goes_words(screen: PressScreen) -> str:
     """'×2'; '×1, flash, ×1' where it is printed, flashed and printed again through one screen."""
-    return ", flash, ".join([f"×{screen.strokes}"] * screen.goes)
+    return ", flash, ".join(f"×{strokes}" for strokes in screen.goes)
 
 
 def then_words(screen: PressScreen) -> str:
     """What comes after it: 'flash', 'wet on wet', or nothing."""
-    if screen.flash is None or screen.goes > 1:
+    if screen.flash is None or len(screen.goes) > 1:
         return ""
     return "flash" if screen.flash else "wet on wet"
 

@@ -5,17 +5,35 @@
 
 from __future__ import annotations
 
+from abc import abstractmethod
 from dataclasses import dataclass
 from datetime import date
 
-from inksim.common import InputError, Uint8Array, on_garment, unknown
-from inksim.job import Alternative, GarmentAnswer, Job, JobAnswer, Plan, PressScreen, told
-from inksim.optics import mesh_ratio
+from inksim.colour import Viewing
+from inksim.common import FloatArray, InputError, Uint8Array, on_garment, unknown
+from inksim.decision import Verdict
+from inksim.job import (
+    Alternative,
+    DryerLoad,
+    GarmentAnswer,
+    InkUse,
+    Job,
+    JobAnswer,
+    PressScreen,
+    told,
+)
 from inksim.printing import honest_words
 from inksim.reports.cautions import cautions_for
-from inksim.reports.job_report import outcome
-from inksim.shop import Shop
+from inksim.reports.job_report import counts_words, outcome, stations_words
+from inksim.reports.ticket_checks import checks_for
+from inksim.shop import CostsEntry, Shop
 from inksim.stock import Garment
+
+READING_WORDS = (
+    "Read the first print dry and cured, at three places. Type it into the table of readings that "
+    "comes with this ticket, a row a place, and give that to 'inksim calibrate': three prints "
+    "narrow every later prediction."
+)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -28,40 +46,133 @@ class Placed:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Ticket:
-    """Contents of a ticket. way: its number among the alternatives, from 1.
+class ToRead:
+    """One color to read on the first print, and the ΔE00 within which it passes.
 
-    low_cure: the cloth's dye migrates, so every ink is cured low. placed: see `placed_print`; None
-    for a job without an artwork.
+    lab_asked, lab_printed (3,): target and prediction. expected: the verdict on it in words.
+    """
+
+    name: str
+    hex_asked: str
+    hex_printed: str
+    lab_asked: FloatArray
+    lab_printed: FloatArray
+    expected: str
+    tolerance: float
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class BaseTicket:
+    """What every ticket says. checks: before the run. placed: None where there is no artwork.
+
+    low_cure: the cloth's dye migrates, so every ink is cured low.
     """
 
     shop: str
     invented: bool
+    checks: tuple[str, ...]
+    cautions: tuple[str, ...]
+    low_cure: bool
+    made: date
+    viewing: Viewing
+    costs: CostsEntry
+    placed: Placed | None = None
+
+    @property
+    @abstractmethod
+    def title(self) -> str:
+        """What is printed on what."""
+
+    @property
+    @abstractmethod
+    def outcome(self) -> str:
+        """Expected outcome, in a sentence."""
+
+    @property
+    @abstractmethod
+    def told(self) -> list[str]:
+        """What else has to be known."""
+
+    @property
+    @abstractmethod
+    def data_words(self) -> str:
+        """Provenance of the data, and what it is good for."""
+
+    @property
+    @abstractmethod
+    def quantity(self) -> int:
+        """Prints."""
+
+    @property
+    @abstractmethod
+    def area_cm2(self) -> float:
+        """Printed area of one print."""
+
+    @property
+    @abstractmethod
+    def screens(self) -> tuple[PressScreen, ...]:
+        """Every screen in print order."""
+
+    @property
+    @abstractmethod
+    def names(self) -> list[str]:
+        """The colors, as screens count them."""
+
+    @property
+    @abstractmethod
+    def inks(self) -> tuple[InkUse, ...]:
+        """Every ink in print order."""
+
+    @property
+    @abstractmethod
+    def cure(self) -> tuple[float, float]:
+        """°C and s that the whole film has to hold."""
+
+    @property
+    @abstractmethod
+    def dryer(self) -> DryerLoad:
+        """Load of the dryer."""
+
+    @property
+    @abstractmethod
+    def counts(self) -> str:
+        """Screens, strokes, flashes and stations."""
+
+    @property
+    @abstractmethod
+    def lines_per_inch(self) -> float:
+        """Of halftones, 0 where all is solid."""
+
+    @property
+    @abstractmethod
+    def to_read(self) -> list[ToRead]:
+        """The colors to read on the first print."""
+
+    @property
+    @abstractmethod
+    def reading_words(self) -> str:
+        """How they are read."""
+
+    @property
+    def runs(self) -> int:
+        """Times that a shirt is loaded."""
+        return max(screen.run for screen in self.screens)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Ticket(BaseTicket):
+    """The ticket of a job. way: its number among the alternatives, from 1."""
+
     job: Job
     answer: JobAnswer
     found: GarmentAnswer
     way: int
     chosen: Alternative
-    checks: tuple[str, ...]
-    cautions: tuple[str, ...]
-    low_cure: bool
-    made: date
-    placed: Placed | None = None
 
     @property
     def title(self) -> str:
         """'Harvest regatta on Coal Black'; the garment once, if the job is named after it."""
         return on_garment(self.job.name, self.found.garment.name)
-
-    @property
-    def screens(self) -> tuple[PressScreen, ...]:
-        """Every screen of the way, in print order."""
-        return self.chosen.screens
-
-    @property
-    def names(self) -> list[str]:
-        """The job's colors, in order, as screens count them."""
-        return [colour.name for colour in self.job.colours]
 
     @property
     def outcome(self) -> str:
@@ -70,18 +181,84 @@ class Ticket:
 
     @property
     def told(self) -> list[str]:
-        """What else has to be known: colors left bare or merged, a second run."""
+        """Colors left bare or merged, a second run."""
         return told(self.found, self.chosen)
-
-    @property
-    def printed(self) -> tuple[Plan, ...]:
-        """The colors to read on the first print."""
-        return self.chosen.printed
 
     @property
     def data_words(self) -> str:
         """Provenance of the data, and what it is good for."""
         return honest_words(self.chosen.data, calibrated=self.answer.calibrated)
+
+    @property
+    def quantity(self) -> int:
+        """Prints on this garment."""
+        return self.job.quantity
+
+    @property
+    def area_cm2(self) -> float:
+        """Printed area of one print."""
+        return sum(plan.colour.area_cm2 for plan in self.chosen.printed)
+
+    @property
+    def screens(self) -> tuple[PressScreen, ...]:
+        """Every screen of the way, in print order."""
+        return self.chosen.screens
+
+    @property
+    def names(self) -> list[str]:
+        """The job's colors."""
+        return [colour.name for colour in self.job.colours]
+
+    @property
+    def inks(self) -> tuple[InkUse, ...]:
+        """Every ink of the way."""
+        return self.chosen.inks
+
+    @property
+    def cure(self) -> tuple[float, float]:
+        """°C and s that the whole film has to hold."""
+        assert self.chosen.cure is not None  # something is printed
+        return self.chosen.cure
+
+    @property
+    def dryer(self) -> DryerLoad:
+        """Load of the dryer."""
+        return self.chosen.dryer
+
+    @property
+    def counts(self) -> str:
+        """Screens, strokes, flashes and stations of the way."""
+        return f"{counts_words(self.chosen)}, {stations_words(self.found, self.chosen)}"
+
+    @property
+    def lines_per_inch(self) -> float:
+        """Of the job."""
+        return self.job.lines_per_inch
+
+    @property
+    def reading_words(self) -> str:
+        """How the first print is read."""
+        return READING_WORDS
+
+    @property
+    def to_read(self) -> list[ToRead]:
+        """The printed colors."""
+        return [
+            ToRead(
+                name=plan.colour.name,
+                hex_asked=plan.colour.target.hex(self.viewing)[0],
+                hex_printed=plan.prediction.hex,
+                lab_asked=plan.colour.target.lab(self.viewing),
+                lab_printed=plan.prediction.lab,
+                expected=_expected(plan.verdict),
+                tolerance=plan.colour.tolerance,
+            )
+            for plan in self.chosen.printed
+        ]
+
+
+def _expected(said: Verdict) -> str:
+    return f"{said.word}, {said.median_de00:.1f} ({said.low:.1f}–{said.high:.1f})"
 
 
 def make_ticket(
@@ -139,63 +316,16 @@ def make_ticket(
         found=found,
         way=number,
         chosen=chosen,
-        checks=_checks(shop, found, chosen),
+        checks=checks_for(
+            chosen.screens,
+            shop=shop,
+            garment=found.garment,
+            lines_per_inch=found.job.lines_per_inch,
+            promised=chosen.verdict.promised,
+        ),
         cautions=cautions_for([found.garment], inks.values(), low_cure=low_cure),
         low_cure=low_cure,
         made=made,
+        viewing=answer.viewing,
+        costs=found.job.costs,
     )
-
-
-def _checks(shop: Shop, found: GarmentAnswer, way: Alternative) -> tuple[str, ...]:
-    """What to check before the run; common practice, no source."""
-    kinds = {s.ink.kind for s in way.screens}
-    said = [
-        "Garments are the lot that was predicted or read; count and sizes are right.",
-        "Every mesh is the one written here; stencils are water-resistant and hardened.",
-        "Screens stay flooded between prints; ink is at room temperature and stirred.",
-    ]
-    if any(s.flash for s in way.screens):
-        said.append(
-            "A flashed film is dry to the touch, no more, and has cooled before the next screen."
-        )
-    if "discharge-base" in kinds:
-        said.append(
-            "The activator is mixed in today, by the data sheet's share; what is left over is not "
-            "kept. The base goes wet on wet. A swatch of this lot has been discharged."
-        )
-    if found.garment.polyester > 0:
-        said.append(
-            "Polyester: a print of this lot has rested for a day and the dye has not come through."
-        )
-    if way.way.runs > 1:
-        said.append("Every shirt of the first run is cured, cool and flat before the second.")
-    said += _tight_meshes(shop, found.job, way)
-    if not way.verdict.promised:
-        said.append(
-            "Not every color can be promised: the client has agreed to what is expected, or to a "
-            "strike-off."
-        )
-    said += [
-        "The first print on this very garment is read and written below before the run goes on.",
-        "A cured print has been wash-tested.",
-    ]
-    return tuple(said)
-
-
-def _tight_meshes(shop: Shop, job: Job, way: Alternative) -> list[str]:
-    """Warn of meshes with few threads for a halftone's lines."""
-    if job.lines_per_inch <= 0:
-        return []
-    comfortable = shop.rules.comfortable_threads_per_line
-    ratios = {
-        s.ink.name: mesh_ratio(s.screen.threads_per_inch, lines_per_inch=job.lines_per_inch)
-        for s in way.screens
-        if not s.base
-    }
-    tight = [f"{name} {ratio:.1f}" for name, ratio in ratios.items() if ratio < comfortable]
-    if not tight:
-        return []
-    return [
-        f"Threads per halftone line are below {comfortable:g} ({', '.join(tight)}): look for "
-        "moiré on the first print."
-    ]

@@ -5,9 +5,9 @@ from __future__ import annotations
 from contextlib import suppress
 
 from inksim.colour import Viewing
-from inksim.common import MM_PER_INCH, InputError
+from inksim.common import MM_PER_INCH, InputError, Uint8Array
 from inksim.job import Alternative
-from inksim.picture import on_shirt
+from inksim.picture import Look, on_shirt
 from inksim.preview import PreparedArtwork, build_look, print_on
 from inksim.reports.ticket import Placed
 from inksim.shop import Shop
@@ -35,7 +35,11 @@ def placed_print(
         press=shop.press.values,
         viewing=viewing,
     )
-    picture = print_on(ready.small, look)
+    return on_front(ready, print_on(ready.small, look), look)
+
+
+def on_front(ready: PreparedArtwork, picture: Uint8Array, look: Look) -> Placed:
+    """Lay a drawn print (h, w, 3) on the front of a shirt of the look's bare cloth."""
     with suppress(InputError):  # larger than the front of a shirt
         picture = on_shirt(
             picture,

@@ -7,9 +7,8 @@ from datetime import UTC, datetime, time
 
 from inksim.common import counted
 from inksim.reports.pdf import RULE, SOFT, Sheet
-from inksim.reports.ticket import Placed, Ticket
+from inksim.reports.ticket import BaseTicket, Placed
 from inksim.reports.ticket_words import (
-    READING_WORDS,
     dryer_words,
     flood_words,
     ink_rows,
@@ -24,20 +23,20 @@ PLACED_MM = 52.0
 Widths = Sequence[tuple[str, float]]
 """Heads of columns and how wide they are, mm."""
 SCREENS: Widths = (
-    ("", 12), ("Ink", 42), ("Mesh", 30), ("Strokes", 22), ("Then", 19), ("A print", 17),
-    ("Choke", 14), ("For", 29.9),
+    ("", 6), ("Ink", 42), ("Mesh", 30), ("Strokes", 22), ("Then", 19), ("A print", 15),
+    ("Choke", 14), ("For", 37.9),
 )  # fmt: skip
 INKS: Widths = (
     ("Ink", 46), ("A print", 22), ("Used up, to order", 32), ("To have ready", 28),
     ("Mixed in", 42), ("Keeps", 15.9),
 )  # fmt: skip
 READINGS: Widths = (
-    ("First print", 36), ("Target Lab", 28), ("Predicted", 28), ("Expect ΔE00", 31), ("L*", 11.5),
-    ("a*", 11.5), ("b*", 11.5), ("ΔE00", 12.4), ("Pass Fail", 16),
+    ("First print", 36), ("Target Lab", 30), ("Predicted", 30), ("Expect ΔE00", 29), ("L*", 11),
+    ("a*", 11), ("b*", 11), ("ΔE00", 12.4), ("Pass Fail", 15.5),
 )  # fmt: skip
 
 
-def ticket_pdf(ticket: Ticket) -> bytes:
+def ticket_pdf(ticket: BaseTicket) -> bytes:
     """The ticket as PDF/A-2B."""
     made = datetime.combine(ticket.made, time(12), tzinfo=UTC)
     sheet = Sheet(title=f"Press ticket: {ticket.title}", made=made)
@@ -45,8 +44,9 @@ def ticket_pdf(ticket: Ticket) -> bytes:
     sheet.panel(ticket.outcome, " ".join([*ticket.told, ticket.data_words]))
     sheet.space(3)
     _place_and_cautions(sheet, ticket)
-    sheet.heading("Screens, in print order")
-    _table(sheet, SCREENS, screen_rows(ticket))
+    for title, rows in screen_rows(ticket):
+        sheet.heading(title)
+        _table(sheet, SCREENS, rows)
     sheet.text(press_words(ticket), size=9, color=SOFT)
     sheet.heading("Ink")
     _table(sheet, INKS, ink_rows(ticket))
@@ -60,16 +60,16 @@ def ticket_pdf(ticket: Ticket) -> bytes:
     return sheet.bytes()
 
 
-def _head(sheet: Sheet, ticket: Ticket) -> None:
+def _head(sheet: Sheet, ticket: BaseTicket) -> None:
     invented = ", invented data" if ticket.invented else ""
-    right = (ticket.shop, ticket.made.isoformat(), counted(ticket.job.quantity, "print"))
+    right = (ticket.shop, ticket.made.isoformat(), counted(ticket.quantity, "print"))
     with sheet.beside(right):
         sheet.text(f"Press ticket{invented}", size=9, color=SOFT)
         sheet.text(ticket.title, size=16, bold=True, width=sheet.width - 52)
         sheet.text(size_words(ticket), size=9.5, color=SOFT, width=sheet.width - 52)
 
 
-def _place_and_cautions(sheet: Sheet, ticket: Ticket) -> None:
+def _place_and_cautions(sheet: Sheet, ticket: BaseTicket) -> None:
     """The print in place, and the cautions beside it."""
     top, x, low = sheet.y, sheet.left, sheet.y
     placed: Placed | None = ticket.placed
@@ -123,19 +123,19 @@ def _tick(sheet: Sheet, words: str) -> None:
     sheet.space(0.7)
 
 
-def _readings(sheet: Sheet, ticket: Ticket) -> None:
+def _readings(sheet: Sheet, ticket: BaseTicket) -> None:
     """Room for the first print's reading beside what was asked and predicted."""
-    sheet.need(46 + READING_MM * min(len(ticket.printed), 8))
+    sheet.need(46 + READING_MM * min(len(ticket.to_read), 8))
     sheet.heading("First print, to be read before the run goes on")
     _row(sheet, READINGS, [name for name, _ in READINGS], bold=True)
-    for plan in ticket.printed:
+    for each in ticket.to_read:
         sheet.need(READING_MM + 2)
-        top, words = sheet.y, reading_of(ticket, plan)
-        for at, color in enumerate((plan.colour.target.hex_d50, plan.prediction.hex)):
+        top, words = sheet.y, reading_of(each)
+        for at, color in enumerate((each.hex_asked, each.hex_printed)):
             sheet.patch(color, x=sheet.left + 5 * at, y=top + 1, width=5, height=READING_MM - 3)
         x = sheet.left + 12
         for cell, (_, width) in zip(
-            (plan.colour.name, *words[:3]), (("", 24.0), *READINGS[1:4]), strict=True
+            (each.name, *words[:3]), (("", 24.0), *READINGS[1:4]), strict=True
         ):
             sheet.y = top + 2
             sheet.text(cell, size=8.5, x=x, width=width - 1.5)
@@ -151,9 +151,9 @@ def _readings(sheet: Sheet, ticket: Ticket) -> None:
         sheet.y = top + READING_MM
     sheet.space(1)
     sheet.text(
-        f"Patches: asked for, predicted. Lab under {ticket.answer.viewing}. Expected: the middle "
+        f"Patches: asked for, predicted. Lab under {ticket.viewing}. Expected: the middle "
         "of what to expect, and nine prints in ten. A print passes whose ΔE00 is not above the "
-        f"number in the box, its color's tolerance. {READING_WORDS}",
+        f"number in the box, its color's tolerance. {ticket.reading_words}",
         size=8.5,
         color=SOFT,
     )

@@ -2,97 +2,112 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from inksim.calibration import row_of_build, to_csv
 from inksim.common import MM_PER_INCH, counted, lab_words
-from inksim.job import Plan
-from inksim.reports.job_report import counts_words, cure_words, stations_words
+from inksim.job import PressScreen
+from inksim.reports.job_report import cure_words
 from inksim.reports.press_words import for_words, goes_words, then_words
 from inksim.reports.text import table
-from inksim.reports.ticket import Ticket
-from inksim.stock import handling_of
+from inksim.reports.ticket import BaseTicket, Ticket, ToRead
+from inksim.separation import ANGLES
 
 SCREEN_HEAD = ("no", "ink", "mesh", "strokes", "then", "a print", "choke", "for")
 INK_HEAD = ("ink", "a print", "used up, to order", "to have ready", "mixed in", "keeps")
 
 
-def screen_rows(ticket: Ticket) -> list[list[str]]:
-    """Rows under `SCREEN_HEAD`, in print order; the number of a second run's says the run."""
-    runs = ticket.chosen.way.runs
+def screen_rows(ticket: BaseTicket) -> list[tuple[str, list[list[str]]]]:
+    """Of each run its title and its rows under `SCREEN_HEAD`, in print order."""
+    runs = ticket.runs
+    title = "Screens, in print order"
     return [
-        [
-            f"{s.number}" if runs == 1 else f"{s.number} (run {s.run})",
-            s.ink.name,
-            f"{s.screen.threads_per_inch:.0f} /in ({s.screen.threads_per_cm:.0f} /cm)",
-            goes_words(s),
-            then_words(s),
-            f"{s.print_g:.2f} g",
-            "" if s.choke_mm is None else f"{s.choke_mm:g} mm",
-            for_words(s, ticket.names),
-        ]
-        for s in ticket.screens
+        (
+            title if runs == 1 else f"{title}: run {run} of {runs}",
+            [_screen_row(s, ticket.names) for s in ticket.screens if s.run == run],
+        )
+        for run in sorted({s.run for s in ticket.screens})
     ]
 
 
-def ink_rows(ticket: Ticket) -> list[list[str]]:
+def _screen_row(s: PressScreen, names: Sequence[str]) -> list[str]:
+    return [
+        str(s.number),
+        s.ink.name,
+        f"{s.screen.threads_per_inch:.0f} /in ({s.screen.threads_per_cm:.0f} /cm)",
+        goes_words(s),
+        then_words(s),
+        f"{s.print_g:.2f} g",
+        "" if s.choke_mm is None else f"{s.choke_mm:g} mm",
+        for_words(s, names),
+    ]
+
+
+def ink_rows(ticket: BaseTicket) -> list[list[str]]:
     """Rows under `INK_HEAD`, an ink each.
 
     Used up is what is printed, wasted, and lost in the screens; to have ready is that and what
     keeps every screen of it flooded, most of which goes back into the bucket.
     """
-    costs = ticket.job.costs
-    back = costs.flood_g_per_screen - costs.ink_left_g_per_screen
     rows = []
-    for use in ticket.chosen.inks:
-        own = [s for s in ticket.screens if s.ink.name == use.name]
-        asked = handling_of(own[0].ink, low_cure=ticket.low_cure)
-        ready = use.run_g + len(own) * max(back, 0.0)
-        _, additive = asked.parts_g(ready)
+    for use in ticket.inks:
+        asked = use.handling
         rows.append(
             [
                 use.name,
                 f"{use.print_g:.2f} g",
                 f"{use.run_g / 1000:.2f} kg",
-                f"{ready / 1000:.2f} kg",
-                f"{additive:.0f} g {asked.additive}" if asked.additive else "",
+                f"{use.ready_g / 1000:.2f} kg",
+                f"{use.additive_g:.0f} g {asked.additive}" if asked.additive else "",
                 f"{asked.pot_life_hours:g} h" if asked.additive and asked.pot_life_hours else "",
             ]
         )
     return rows
 
 
-def flood_words(ticket: Ticket) -> str:
+def flood_words(ticket: BaseTicket) -> str:
     """How much of what to have ready is the flood."""
-    costs = ticket.job.costs
+    costs = ticket.costs
     return (
-        f"Used up: printed on {counted(ticket.job.quantity, 'garment')}, {costs.waste_share:.0%} "
+        f"Used up: printed on {counted(ticket.quantity, 'garment')}, {costs.waste_share:.0%} "
         f"spoiled or wiped off, and {costs.ink_left_g_per_screen:.0f} g lost in each screen. To "
         f"have ready: that, and the rest of {costs.flood_g_per_screen:.0f} g that keep a screen "
         "flooded and go back into the bucket. What is mixed in is part of it."
     )
 
 
-def size_words(ticket: Ticket) -> str:
+def size_words(ticket: BaseTicket) -> str:
     """'11.0 × 6.2 in (280 × 157 mm)'; for a job without an artwork the printed area."""
     if ticket.placed is None:
-        return f"printed area {ticket.job.area_cm2:.0f} cm²"
+        return f"printed area {ticket.area_cm2:.0f} cm²"
     wide, high = ticket.placed.width_mm, ticket.placed.height_mm
     return (
         f"{wide / MM_PER_INCH:.1f} × {high / MM_PER_INCH:.1f} in ({wide:.0f} × {high:.0f} mm), "
-        f"printed area {ticket.job.area_cm2:.0f} cm²"
+        f"printed area {ticket.area_cm2:.0f} cm²"
     )
 
 
-def press_words(ticket: Ticket) -> str:
-    """Screens, strokes, flashes and stations, and how far a base is choked."""
+def press_words(ticket: BaseTicket) -> str:
+    """Screens, strokes, flashes and stations; choke of a base; lines and angles of halftones."""
     chokes = {s.choke_mm for s in ticket.screens if s.choke_mm is not None}
     choke = f" Base choked by {chokes.pop():g} mm under its colors." if chokes else ""
-    return f"{counts_words(ticket.chosen)}, {stations_words(ticket.found, ticket.chosen)}.{choke}"
+    return f"{ticket.counts}.{choke}{_halftone_words(ticket)}"
+
+
+def _halftone_words(ticket: BaseTicket) -> str:
+    if ticket.lines_per_inch <= 0:
+        return ""
+    lines = f" Halftones of {ticket.lines_per_inch:g} lines/in"
+    if len(ticket.screens) > len(ANGLES):
+        return f"{lines}; it has more plates than usual angles ({len(ANGLES)}): set them by hand."
+    pairs = zip(ticket.screens, ANGLES, strict=False)
+    turned = ", ".join(f"{screen.number}: {angle:g}°" for screen, angle in pairs)
+    return f"{lines}, at {turned}, if the plates were not screened at others."
 
 
 class Reading(NamedTuple):
-    """One color to read: target Lab, predicted Lab, what to expect, and what passes."""
+    """Words of one color to read: target Lab, predicted Lab, what to expect, and what passes."""
 
     target: str
     predicted: str
@@ -100,32 +115,26 @@ class Reading(NamedTuple):
     passes: str
 
 
-def reading_of(ticket: Ticket, plan: Plan) -> Reading:
+def reading_of(each: ToRead) -> Reading:
     """The words of one color's row."""
-    said = plan.verdict
     return Reading(
-        target=lab_words(plan.colour.target.lab(ticket.answer.viewing)),
-        predicted=lab_words(plan.prediction.lab),
-        expected=f"{said.word}, {said.median_de00:.1f} ({said.low:.1f}–{said.high:.1f})",
-        passes=f"≤ {plan.colour.tolerance:g}",
+        target=lab_words(each.lab_asked),
+        predicted=lab_words(each.lab_printed),
+        expected=each.expected,
+        passes=f"≤ {each.tolerance:g}",
     )
 
 
-def dryer_words(ticket: Ticket) -> str:
+def dryer_words(ticket: BaseTicket) -> str:
     """What the whole film has to reach, and the water load of the dryer."""
-    dryer = ticket.chosen.dryer
+    dryer = ticket.dryer
     return (
-        f"{cure_words(ticket.chosen, low_cure=ticket.low_cure)} More ink takes longer. "
+        f"{cure_words(ticket.cure, low_cure=ticket.low_cure)} More ink takes longer. "
         f"{dryer.water_g:.1f} g of water leave each print, {dryer.ink_water_g:.1f} g of it from "
         "the ink: moving air and extraction."
     )
 
 
-READING_WORDS = (
-    "Read the first print dry and cured, at three places. Type it into the table of readings that "
-    "comes with this ticket, a row a place, and give that to 'inksim calibrate': three prints "
-    "narrow every later prediction."
-)
 PLACES = 3
 """Places of a print to read [common practice, no source]."""
 
@@ -144,29 +153,28 @@ def readings_table(ticket: Ticket) -> str:
             observer=viewing.observer,
             note=ticket.job.name,
         )
-        for plan in ticket.printed
+        for plan in ticket.chosen.printed
     ]
     return to_csv([row for row in rows for _ in range(PLACES)])
 
 
-def ticket_text(ticket: Ticket) -> str:
+def ticket_text(ticket: BaseTicket) -> str:
     """The ticket as plain text."""
-    job = ticket.job
     reading_head = [
         "first print", "target Lab", "predicted Lab", "expect ΔE00", "L*", "a*", "b*", "ΔE00",
         "pass", "fail",
     ]  # fmt: skip
     readings = []
-    for plan in ticket.printed:
-        words = reading_of(ticket, plan)
+    for each in ticket.to_read:
+        words = reading_of(each)
         readings.append(
-            [plan.colour.name, *words[:3], *["______"] * 3, f"____ {words.passes}", "[ ]", "[ ]"]
+            [each.name, *words[:3], *["______"] * 3, f"____ {words.passes}", "[ ]", "[ ]"]
         )
     invented = " (INVENTED DATA)" if ticket.invented else ""
     lines = [
         f"PRESS TICKET{invented}",
         ticket.title,
-        f"{ticket.shop}, {ticket.made.isoformat()}; {counted(job.quantity, 'print')}, "
+        f"{ticket.shop}, {ticket.made.isoformat()}; {counted(ticket.quantity, 'print')}, "
         f"{size_words(ticket)}",
         "",
         ticket.outcome,
@@ -176,8 +184,10 @@ def ticket_text(ticket: Ticket) -> str:
         "Cautions:",
         *(f"  - {caution}" for caution in ticket.cautions),
         "",
-        "Screens, in print order:",
-        table(SCREEN_HEAD, screen_rows(ticket), left=3, left_last=True),
+        *(
+            f"{title}:\n{table(SCREEN_HEAD, rows, left=3, left_last=True)}\n"
+            for title, rows in screen_rows(ticket)
+        ),
         press_words(ticket),
         "",
         table(INK_HEAD, ink_rows(ticket)),
@@ -189,7 +199,7 @@ def ticket_text(ticket: Ticket) -> str:
         *(f"  [ ] {check}" for check in ticket.checks),
         "",
         table(reading_head, readings),
-        READING_WORDS,
+        ticket.reading_words,
         "Date ____________  Read by ____________  Garment lot ____________",
     ]
     return "\n".join(lines) + "\n"

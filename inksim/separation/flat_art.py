@@ -59,13 +59,15 @@ def flat_shirts(
 
 def screen_layers(screen: PressScreen) -> tuple[Layer, ...]:
     """The films that a screen lays down: two where it is printed, flashed and printed again."""
-    layer = Layer(
-        ink=screen.ink,
-        screen=screen.screen,
-        passes=screen.strokes,
-        flash=screen.flash is not False,
+    return tuple(
+        Layer(
+            ink=screen.ink,
+            screen=screen.screen,
+            passes=strokes,
+            flash=screen.flash is not False,
+        )
+        for strokes in screen.goes
     )
-    return (layer,) * screen.goes
 
 
 def flat_plates(
@@ -109,7 +111,7 @@ def flat_plates(
             is_base=screen.base,
             dpi=dpi,
             lines_per_inch=0.0,
-            goes=screen.goes,
+            goes=len(screen.goes),
             run=screen.run,
         )
         for screen, shirt in zip(screens, shirts, strict=True)

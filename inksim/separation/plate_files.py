@@ -14,8 +14,8 @@ import numpy as np
 from inksim.artwork import png_info
 from inksim.common import MM_PER_INCH, NOT_A_PROOF, InputError, Uint8Array, slug
 from inksim.separation.dots import Screening, screened, screened_size
+from inksim.separation.fine_lines import too_fine
 from inksim.separation.plates import Plate, PlateSet
-from inksim.separation.trap import too_fine
 
 Format = Literal["png", "tiff"]
 FORMATS: tuple[str, ...] = get_args(Format)

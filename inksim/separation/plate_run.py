@@ -16,7 +16,6 @@ from inksim.job import (
     InkUse,
     PressScreen,
     bill,
-    cured_low,
     dryer_load,
     film_water_g,
     ink_uses,
@@ -71,8 +70,7 @@ def run_of_plates(
             run=1,
             ink=plate.ink,
             screen=plate.layer.screen,
-            strokes=plate.layer.passes,
-            goes=1,
+            goes=(plate.layer.passes,),
             flash=plate.layer.flash if plate.is_base else None,
             base=plate.is_base,
             over=tuple(range(1, len(plates.plates))) if plate.is_base else (),
@@ -94,7 +92,7 @@ def run_of_plates(
     flashes = sum(bool(screen.flash) for screen in screens)
     stations = len(screens) + (flashes if press.flash_takes_station else 0)
     water = sum(film_water_g(plate.ink, plate.ink_g) for plate in plates.plates)
-    low = cured_low(shop, plates.garment)
+    low = shop.dye_migrates(plates.garment)
     cure = cure_of([screen.ink for screen in screens], low_cure=low)
     dryer = dryer_load(
         water,

@@ -17,6 +17,7 @@ from inksim.common import MM_PER_INCH, InputError, Uint8Array
 from inksim.job import ink_per_print_g
 from inksim.optics import dot_coverage, ruling_warning
 from inksim.printing import Build, Layer, Route, tabulate, wet_deposit_um
+from inksim.separation.fine_lines import least_line_mm, too_fine
 from inksim.separation.halftone_print import DEFAULT_LINES_PER_INCH
 from inksim.separation.register import check_edges, fitted
 from inksim.separation.tonal_inks import chosen_set, picture_colours
@@ -25,7 +26,6 @@ from inksim.separation.tonal_separation import (
     separate_picture,
     separation_table,
 )
-from inksim.separation.trap import too_fine
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink, PressValues, Screen
 
@@ -35,7 +35,7 @@ class Plate:
     """One plate.
 
     film, shirt: (H, W) uint8. coverage: mean over the whole picture; area_cm2: the same as an
-    area; ink_g: wet ink on one print. least_detail_mm: narrowest line or dot that the mesh holds;
+    area; ink_g: wet ink on one print. least_detail_mm: narrowest line (flats) or dot that holds;
     too_fine_share: share of the plate's solid parts that is narrower. least_tint: coverage below
     which dots are smaller than that, 0 for flats; light_share: share of the printed area below it.
     goes: 2 where it is printed, flashed and printed again; run: of a job that takes two.
@@ -87,7 +87,7 @@ class PlateSet:
 
 
 def least_detail_um(screen: Screen) -> float:
-    """Narrowest dot or line that a mesh holds: two threads and the opening between them.
+    """Narrowest dot of a halftone that a mesh holds: two threads and the opening between them.
 
     A smaller one may fall on a single thread or a crossing and print broken or not at all (common
     practice, no source).
@@ -227,7 +227,8 @@ def plate_of(
     """Measure a plate; wet_um: of all that it lays down."""
     coverage = float(shirt.mean(dtype=np.float64)) / 255.0
     area_cm2 = coverage * shirt.size * (MM_PER_INCH / dpi / 10.0) ** 2
-    detail_um = least_detail_um(layer.screen)
+    flat = not lines_per_inch
+    detail_mm = least_line_mm(layer.screen) if flat else least_detail_um(layer.screen) / 1000.0
     said = []
     tint = light = fine = 0.0
     if lines_per_inch:
@@ -238,12 +239,12 @@ def plate_of(
         light = float(counts[1 : int(tint * 255.0) + 1].sum() / max(1, counts[1:].sum()))
     solid = int(np.count_nonzero(shirt >= 128))
     if solid:
-        lost = too_fine(shirt, detail_px=detail_um / 1000.0 * dpi / MM_PER_INCH)
+        lost = too_fine(shirt, detail_px=detail_mm * dpi / MM_PER_INCH)
         fine = np.count_nonzero(lost) / solid
     if fine > 0.001:
         said.append(
-            f"{fine:.1%} of its solid parts is narrower than the {detail_um / 1000.0:.2f} mm that "
-            f"{layer.screen.threads_per_inch:.0f} threads/inch hold."
+            f"{fine:.1%} of its solid parts is narrower than the {detail_mm:.2f} mm that "
+            f"{layer.screen.threads_per_inch:.0f} threads/inch{' and a knit' * flat} hold."
         )
     if light > 0.05:
         said.append(
@@ -260,7 +261,7 @@ def plate_of(
         ink_g=float(
             ink_per_print_g(wet_um, area_cm2=area_cm2, density_g_cm3=layer.ink.density_g_cm3)
         ),
-        least_detail_mm=detail_um / 1000.0,
+        least_detail_mm=detail_mm,
         too_fine_share=fine,
         least_tint=tint,
         light_share=light,

@@ -1,4 +1,4 @@
-"""Morphology of plates: choke, spread, trap, and detail too fine to print.
+"""Morphology of plates: choke, spread and trap.
 
 Plates are (H, W) uint8, 255 a solid. Radii are in pixels, whole or fractional; outside the picture
 is bare.
@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from inksim.common import BoolArray, InputError, Uint8Array
+from inksim.common import InputError, Uint8Array
 
 MOST_RADIUS_PX = 64.0
 _STRIP_PIXELS = 1 << 20
@@ -116,20 +116,3 @@ def trapped(plate: Uint8Array, others: Sequence[Uint8Array], *, radius_px: float
         return plate
     grown = spread(plate, radius_px=radius_px)
     return np.maximum(plate, np.minimum(grown, union(others)))
-
-
-def too_fine(plate: Uint8Array, *, detail_px: float) -> BoolArray:
-    """Mask (H, W) of the parts of a plate that are narrower than the least detail.
-
-    A solid part (half a tint or more) is wide enough where a disc of that diameter fits in; what is
-    farther from such a place than the tip of a right angle, (√2 − 1) radii, is too fine.
-    """
-    radius = max(0.0, (detail_px - 1.0) / 2.0)
-    solid: Uint8Array = np.where(plate >= 128, np.uint8(255), np.uint8(0))
-    if radius < 0.5:
-        return np.zeros(plate.shape, dtype=np.bool_)
-    whole = round(radius)
-    tip = int(np.ceil((np.sqrt(2.0) - 1.0) * whole)) + 1
-    _check(solid, float(whole + tip))
-    kept = _greatest(_least(solid, whole), whole + tip)
-    return np.asarray((solid > 0) & (kept == 0))

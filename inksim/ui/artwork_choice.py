@@ -106,15 +106,12 @@ def kept_apart(art: PreparedArtwork) -> tuple[str, ...]:
 def choose_apart(art: PreparedArtwork, plans: Sequence[Plan | None]) -> None:
     """Let merged colors be kept apart, and let that be undone."""
     kept = kept_apart(art)
-    for plan in plans:
-        if plan is None or not (plan.merged or plan.colour.name in kept):
+    for flat, plan in zip(art.flats.colours, plans, strict=True):
+        code, merged = flat.hex, plan.merged if plan else ""
+        if not merged and code not in kept:
             continue
-        code = plan.colour.name
         st.checkbox(
-            plain(
-                f"Keep {code} apart"
-                + (f" from {plan.merged}, which it is printed as" if plan.merged else "")
-            ),
+            plain(f"Keep {code} apart{f' from {merged}, as which it is printed' * bool(merged)}"),
             value=code in kept,
             key=f"apart {art.sha256} {code}",
             on_change=_remember_apart,

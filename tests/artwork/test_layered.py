@@ -17,7 +17,8 @@ import pytest
 from PIL import Image, ImageCms
 
 from inksim.artwork import sandbox
-from inksim.artwork.read import Artwork, read_artwork
+from inksim.artwork.artwork import Artwork
+from inksim.artwork.read import read_artwork
 from inksim.common.errors import InputError
 
 KINDS = {"L": 1, "RGB": 3, "CMYK": 4, "DUOTONE": 8, "LAB": 9}

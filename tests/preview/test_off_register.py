@@ -7,11 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from inksim.artwork.assignment import assign_inks
 from inksim.artwork.flats import find_flats
 from inksim.colour.viewing import Viewing
 from inksim.common.errors import InputError
-from inksim.preview.flat_routes import usual_route
+from inksim.job.from_artwork import job_of_artwork
+from inksim.preview.flat_routes import job_colours, result_of_job
 from inksim.preview.off_register import move_words, pressed_labels, pressed_look
 from inksim.separation.register import Misfit
 from inksim.shop.load import load_shop
@@ -23,28 +23,30 @@ PX_PER_MM = 10.0
 @pytest.fixture(scope="module")
 def parts():
     shop = load_shop()
-    garment = shop.garment("Coal Black")
     flats = find_flats(artwork(two_squares(), dpi=254.0))
-    return flats.labels, assign_inks(flats, shop=shop, garment=garment), shop, garment
+    job = job_of_artwork(
+        "squares", flats, width_px=flats.labels.shape[1], width_mm=flats.labels.shape[1] / 10.0,
+        shop=shop, garments=[shop.garment("Coal Black")],
+    )  # fmt: skip
+    return flats, result_of_job(job, flats, shop=shop, viewing=Viewing()), shop
 
 
-def lying(parts, **misfit: float):
-    labels, inks, shop, _ = parts
+def lying(parts, key: str = "decided", **misfit: float):
+    flats, found, _ = parts
     return pressed_labels(
-        labels, inks, base=shop.base_ink("white-base"), px_per_mm=PX_PER_MM,
-        misfit=Misfit(**misfit),
+        flats.labels, found.by(key).way.screens, job_colours(found.answer.job, flats),
+        px_per_mm=PX_PER_MM, misfit=Misfit(**misfit),
     )  # fmt: skip
 
 
-def test_in_register_the_picture_is_the_usual_one(parts) -> None:
-    labels, inks, shop, garment = parts
-    pressed = lying(parts)
-    look = pressed_look(pressed, shop=shop, garment=garment, route="white-base", viewing=Viewing())
-    usual = usual_route(
-        inks, shop=shop, garment=garment, route="white-base", viewing=Viewing()
-    ).look
-    found = look.table.reshape(-1, 256)[pressed.labels]
-    np.testing.assert_array_equal(found, usual.table.reshape(-1, 256)[labels])
+@pytest.mark.parametrize("key", ["decided", "straight", "discharge-base", "white-base"])
+def test_in_register_the_picture_is_the_decided_one(parts, key: str) -> None:
+    flats, found, shop = parts
+    pressed = lying(parts, key)
+    look = pressed_look(pressed, garment=found.garment, press=shop.press.values, viewing=Viewing())
+    drawn = look.table.reshape(-1, 256)[pressed.labels]
+    wanted = found.by(key).look.table.reshape(-1, 256)[flats.labels]
+    np.testing.assert_array_equal(drawn, wanted)
 
 
 def test_a_choke_bares_the_color_by_its_width(parts) -> None:
@@ -60,15 +62,15 @@ def test_every_plate_lies_where_it_was_moved(
     parts, strip: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("inksim.preview.off_register._STRIP_PIXELS", strip)
-    labels, inks, _, _ = parts
+    flats, found, _ = parts
+    colours = job_colours(found.answer.job, flats)
     pressed = lying(parts, register_mm=0.5)
     assert pressed.moves_px[0] == (0, 0)
     for at, (right, down) in enumerate(pressed.moves_px):
         assert np.hypot(right, down) == pytest.approx(5 if at else 0, abs=0.75)
         has = np.array([at in pile for pile in pressed.piles])[pressed.labels]
-        ink = pressed.inks[at].name
-        own = [n for n, a in enumerate(inks, 1) if not at or (a.ink and a.ink.name == ink)]
-        plate = np.isin(labels, own)
+        own = [n for n, c in enumerate(colours, 1) if c in pressed.screens[at].colours]
+        plate = np.isin(flats.labels, own)
         np.testing.assert_array_equal(has, np.roll(plate, (down, right), axis=(0, 1)))
 
 
@@ -86,7 +88,7 @@ def test_errors_out_of_reason_are_refused() -> None:
 
 def test_a_plate_moved_one_way_is_said_to_have_moved_that_way_only(parts) -> None:
     pressed = replace(lying(parts, register_mm=0.5), moves_px=((0, 0), (-5, 0), (0, 5)))
-    named = [ink.name for ink in pressed.inks]
+    named = [screen.ink.name for screen in pressed.screens]
     assert move_words(pressed, px_per_mm=10.0) == (
         f"Plates moved, in mm: {named[1]} 0.50 left; {named[2]} 0.50 down."
     )

@@ -184,7 +184,7 @@ def test_the_map_is_black_where_the_print_leaves_srgb(tmp_path: Path) -> None:
     The standard: IEC 61966-2-1, linear values of sRGB lie in 0..1.
     """
     image = Image.new("RGBA", (200, 120), (0, 0, 0, 0))
-    image.paste((255, 190, 0, 255), (20, 20, 100, 100))
+    image.paste((255, 176, 0, 255), (20, 20, 100, 100))
     image.paste((232, 98, 44, 255), (100, 20, 180, 100))
     image.save(tmp_path / "pair.png", dpi=(254, 254))
     routes = preview(tmp_path / "pair.png", tmp_path / "out", *WHITE, "--beyond-screen")
@@ -194,6 +194,7 @@ def test_the_map_is_black_where_the_print_leaves_srgb(tmp_path: Path) -> None:
         black = pixels(views(route)["in black what no screen shows"]).max(axis=-1) < 100
         assert black.shape == (120, 200)
         outside = [not p["in_srgb_gamut"] for p in route["predictions"]]
+        assert len(outside) == 2
         for at, left in enumerate((30, 110)):
             assert black[25:95, left : left + 60].all() == outside[at]
             assert black[25:95, left : left + 60].any() == outside[at]

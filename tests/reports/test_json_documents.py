@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import ast
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from importlib import import_module
 from pathlib import Path
 from typing import NamedTuple
@@ -88,11 +88,14 @@ def test_every_path_begins_at_an_attribute_of_its_class(name: str) -> None:
         assert starts <= has, word
 
 
-def classes() -> Iterator[tuple[str, str]]:
+@cache
+def classes() -> tuple[tuple[str, str], ...]:
     """Every class of the package with its module."""
     package = Path(inksim.__file__).parent
+    found = []
     for path in package.rglob("*.py"):
         module = ".".join(path.relative_to(package.parent).with_suffix("").parts)
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.ClassDef):
-                yield node.name, module
+                found.append((node.name, module))
+    return tuple(found)

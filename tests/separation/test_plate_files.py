@@ -11,22 +11,23 @@ import pytest
 import tifffile
 from PIL import Image
 
-from inksim.artwork.assignment import assign_inks
+from inksim.artwork.artwork import Artwork
 from inksim.artwork.flats import find_flats
-from inksim.artwork.read import Artwork
 from inksim.colour.cielab import delta_e_2000
 from inksim.colour.srgb import srgb8
 from inksim.colour.viewing import Viewing, xyz
 from inksim.common.errors import InputError
+from inksim.job.from_artwork import job_of_artwork
 from inksim.optics.halftone import grown
+from inksim.preview.flat_routes import ArtworkResult, Key, job_colours, result_of_job
 from inksim.printing.build import Build
 from inksim.printing.swatches import swatch
 from inksim.separation.dots import Screening
+from inksim.separation.flat_art import flat_plates
 from inksim.separation.halftone_print import TonalSet, tonal_lab, tonal_set
 from inksim.separation.plate_files import fine_map, save_screened, write_plates
 from inksim.separation.plates import (
     PlateSet,
-    flat_plates,
     least_detail_um,
     least_tint,
     separate,
@@ -62,14 +63,26 @@ def flat_art() -> np.ndarray:
     return picture
 
 
-def flat_set(route: str = "white-base", **more) -> PlateSet:
-    art = artwork(flat_art())
-    garment = SHOP.garment("Coal Black")
-    flats = find_flats(art)
-    assignments = assign_inks(flats, shop=SHOP, garment=garment)
+def decided(art: np.ndarray, garment: str, **more) -> ArtworkResult:
+    flats = find_flats(artwork(art))
+    job = job_of_artwork(
+        "art", flats, width_px=art.shape[1], width_mm=art.shape[1] / 300 * 25.4, shop=SHOP,
+        garments=[SHOP.garment(garment)], **more,
+    )  # fmt: skip
+    return result_of_job(job, flats, shop=SHOP, viewing=D50)
+
+
+def plates_of(found: ArtworkResult, route: Key = "decided", **more) -> PlateSet:
+    way = found.by(route).way
+    assert way is not None
     return flat_plates(
-        flats.labels, assignments, shop=SHOP, garment=garment, route=route, dpi=300.0, **more
-    )
+        found.flats.labels, way.screens, job_colours(found.answer.job, found.flats),
+        garment=found.garment, press=SHOP.press.values, dpi=300.0, **more,
+    )  # fmt: skip
+
+
+def flat_set(route: Key = "white-base", **more) -> PlateSet:
+    return plates_of(decided(flat_art(), "Coal Black"), route, **more)
 
 
 # -- from an artwork in one go
@@ -130,8 +143,8 @@ def test_areas_and_ink_by_hand() -> None:
     plates = flat_set()
     assert [p.is_base for p in plates.plates] == [True, False, False]
     pixel_cm2 = (2.54 / 300) ** 2
-    # larger flats come first
-    for plate, pixels in zip(plates.plates, (500, 300, 200), strict=True):
+    # the base, then light before dark: orange before teal
+    for plate, pixels in zip(plates.plates, (500, 200, 300), strict=True):
         assert plate.area_cm2 == pytest.approx(pixels * pixel_cm2)
         assert plate.coverage == pytest.approx(pixels / (60 * 80))
         screen = plate.layer.screen
@@ -142,17 +155,77 @@ def test_areas_and_ink_by_hand() -> None:
 
 
 def test_flats_of_one_ink_share_a_plate_and_bare_ones_have_none() -> None:
-    art = artwork(flat_art())
-    garment = SHOP.garment("Flour White")
-    flats = find_flats(art)
-    hexes = [flat.hex for flat in flats.colours]
-    same = assign_inks(flats, shop=SHOP, garment=garment, mapping=dict.fromkeys(hexes, "Kiln Red"))
-    made = flat_plates(flats.labels, same, shop=SHOP, garment=garment, route="straight", dpi=300)
-    assert [p.ink.name for p in made.plates] == ["Kiln Red"]
-    assert made.plates[0].film.sum(dtype=int) == 500 * 255
-    bare = assign_inks(flats, shop=SHOP, garment=garment, mapping=dict.fromkeys(hexes, "none"))
+    hexes = [flat.hex for flat in find_flats(artwork(flat_art())).colours]
+    found = decided(flat_art(), "Flour White", inks=dict.fromkeys(hexes, "Kiln Red"))
+    made = plates_of(found, "straight")
+    meshes = [(p.ink.name, p.layer.screen.name, p.layer.passes) for p in made.plates]
+    assert {name for name, *_ in meshes} == {"Kiln Red"}
+    assert len(set(meshes)) == len(meshes), "one screen, one plate"
+    assert sum(p.film.sum(dtype=int) for p in made.plates) == 500 * 255
     with pytest.raises(InputError, match="no color of the artwork"):
-        flat_plates(flats.labels, bare, shop=SHOP, garment=garment, route="straight", dpi=300)
+        flat_plates(
+            found.flats.labels, (), (None, None), garment=found.garment,
+            press=SHOP.press.values, dpi=300,
+        )  # fmt: skip
+
+
+def three_bars(*codes: tuple[int, int, int]) -> np.ndarray:
+    """Bars of 20 × 20 px with 20 px between them, on transparent."""
+    picture = np.zeros((60, 20 + 40 * len(codes), 4), dtype=np.uint8)
+    for at, code in enumerate(codes):
+        picture[20:40, 20 + 40 * at : 40 + 40 * at] = (*code, 255)
+    return picture
+
+
+MIXED = three_bars((255, 255, 255), (232, 98, 44), (17, 17, 17))
+"""White, orange and black: on red cloth each goes its own way."""
+
+
+@pytest.mark.parametrize("garment", ["Brick Red", "Coal Black", "Flour White", "Slate Gray"])
+def test_plates_are_the_screens_decided(garment: str) -> None:
+    """Every color is on the plates of the screens that its build is printed through, on no other.
+
+    Read off the builds, not off the list of screens that the plates are made from.
+    """
+    found = decided(MIXED, garment)
+    way = found.decided.way
+    assert way is not None
+    made = plates_of(found)
+    assert len(made.plates) == len(way.screens)
+    for at, name in enumerate(("#ffffff", "#e8622c", "#111111")):
+        plan = next(p for p in way.plans if p.colour.name == name)
+        inside = [p for p in made.plates if p.film[30, 30 + 40 * at]]
+        laid = [(p.ink.name, p.layer.screen.name) for p in inside for _ in range(p.goes)]
+        wanted = [(layer.ink.name, layer.screen.name) for layer in plan.build.layers]
+        assert laid == wanted, name
+    printed = sum(p.film.sum(dtype=int) for p in made.plates) // 255
+    films = [len({layer.ink.name for layer in p.build.layers}) for p in way.plans]
+    assert printed == 400 * sum(films)
+
+
+def test_a_white_left_as_its_base_is_on_the_base_plate_alone_and_not_choked() -> None:
+    """A base draws in under the colors on it alone: a white letter keeps its width."""
+    found = decided(MIXED, "Coal Black")
+    plain, drawn_in = plates_of(found), plates_of(found, choke_mm=0.2)
+    base, *colors = plain.plates
+    white, orange, black = (slice(10 + 40 * at, 50 + 40 * at) for at in range(3))
+    assert base.is_base
+    assert base.film[:, white].any()
+    assert base.film[:, orange].any()
+    assert not base.film[:, black].any(), "black goes straight on the cloth"
+    assert not any(plate.film[:, white].any() for plate in colors)
+    choked = drawn_in.plates[0].film
+    assert np.array_equal(choked[:, white], base.film[:, white])
+    assert 0 < choked[:, orange].sum(dtype=int) < base.film[:, orange].sum(dtype=int)
+
+
+def test_plates_without_choke_have_the_areas_and_the_ink_of_the_job() -> None:
+    found = decided(MIXED, "Coal Black")
+    way = found.decided.way
+    assert way is not None
+    for plate, screen in zip(plates_of(found).plates, way.screens, strict=True):
+        assert plate.area_cm2 == pytest.approx(screen.area_cm2, rel=1e-6)
+        assert plate.ink_g == pytest.approx(screen.print_g, rel=1e-6)
 
 
 def test_choke_and_trap_move_edges_by_their_millimeters() -> None:
@@ -201,12 +274,7 @@ def test_the_least_detail_of_a_mesh() -> None:
 def test_hairlines_are_warned_of_and_marked() -> None:
     art = flat_art()
     art[45, 5:70] = (232, 98, 44, 255)  # one pixel, 0.085 mm
-    flats = find_flats(artwork(art))
-    garment = SHOP.garment("Flour White")
-    assignments = assign_inks(flats, shop=SHOP, garment=garment)
-    made = flat_plates(
-        flats.labels, assignments, shop=SHOP, garment=garment, route="straight", dpi=300.0
-    )
+    made = plates_of(decided(art, "Flour White"))
     orange = next(p for p in made.plates if p.film[45].any())
     assert orange.too_fine_share == pytest.approx(65 / 265, abs=0.02)
     assert any("narrower than the 0." in said for said in made.warnings)

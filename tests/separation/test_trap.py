@@ -7,7 +7,8 @@ import pytest
 from scipy import ndimage
 
 from inksim.common.errors import InputError
-from inksim.separation.trap import choked, eroded, spread, too_fine, trapped, union
+from inksim.separation.fine_lines import too_fine
+from inksim.separation.trap import choked, eroded, spread, trapped, union
 
 RNG = np.random.default_rng(9)
 
@@ -86,7 +87,7 @@ def test_corners_of_wide_shapes_are_not_too_fine() -> None:
     lost = too_fine(plate, detail_px=7.0)
     assert not lost[:, :50].any()
     assert lost[30, 54:58].all()
-    assert not too_fine(plate, detail_px=1.5).any()
+    assert not too_fine(plate, detail_px=1.4).any()
 
 
 @pytest.mark.parametrize(

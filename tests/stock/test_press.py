@@ -165,3 +165,21 @@ def test_within_the_bounds_every_number_is_finite(factor: float) -> None:
     assert np.isfinite([*interval.lab_low, *interval.lab_high]).all()
     assert interval.de_high is not None
     assert np.isfinite(interval.de_high)
+
+
+def test_what_the_model_leaves_is_of_one_size_in_difference() -> None:
+    """ISO/CIE 11664-6: one ΔE00 is S_L along L*, S_C along the chroma, S_H across it.
+
+    At L* 50 and hue 0, where nothing is rotated, those are 1, 1 + 0.045 C', 1 + 0.015 C' T.
+    """
+    chroma = 80.0
+    T = 1.0 - 0.17 * np.cos(np.radians(-30)) + 0.24 + 0.32 * np.cos(np.radians(6))
+    T -= 0.20 * np.cos(np.radians(-63))
+    pink, gray = np.array([50.0, chroma, 0.0]), np.array([50.0, 0.0, 0.0])
+    press = Press(name="read", model_sd=0.4, calibrated=True)
+    expected = [0.4, 0.4 * (1.0 + 0.045 * chroma), 0.4 * (1.0 + 0.015 * chroma * T)]
+    np.testing.assert_allclose(press.left_of(pink), expected, rtol=0.02)
+    # a gray's a* counts more than its L*, 1.5 to 1: what is left of it is not taken as smaller
+    np.testing.assert_allclose(press.left_of(np.stack([gray, gray])), 0.4, rtol=0.02)
+    np.testing.assert_array_equal(replace(press, calibrated=False).left_of(pink), [0.4] * 3)
+    assert not replace(press, model_sd=0.0).left_of(pink).any()

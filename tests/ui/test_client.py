@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -44,12 +45,14 @@ def test_the_first_screen_shows_a_result() -> None:
     assert "Coal Black" in page.get("html")[0].proto.body
     shown = pictures(page)
     assert len(shown) == 4
+    # the decided print first, beside the artwork; below it the routes that it does not take
     assert [text.rsplit(", ", 1)[1] for text in shown] == [
+        "as decided",
         "as drawn",
         "straight on the cloth",
         "over a discharge base",
-        "over a white base",
     ]
+    assert "As decided: over a white base" in words(page)
     assert "first print on the real garment decides" in words(page)
 
 
@@ -58,7 +61,7 @@ def test_the_first_screen_shows_a_result() -> None:
     [
         # Common practice, no source: white cloth takes no base, bright colors on black take one.
         ("Flour White", "Flour White, straight on the cloth: cannot promise —"),
-        ("Coal Black", "Coal Black, over a white base: cannot promise —"),
+        ("Coal Black", "Coal Black, over 'Chalk White Base': cannot promise —"),
     ],
 )
 def test_the_answer_is_the_trade_s(garment: str, said: str) -> None:
@@ -84,7 +87,9 @@ def test_the_address_brings_back_garment_light_and_view() -> None:
         "client", garment="Brick Red", light="Home lamp", view="Cloth, pixel for pixel"
     )
     assert not page.exception
-    assert "Brick Red, over a white base: cannot promise —" in words(page)
+    assert re.search(
+        r"Brick Red, [^\n]*over 'Chalk White Base'[^\n]*: cannot promise —", words(page)
+    )
     assert "Compared under A/10°" in words(page)
     assert len([text for text in pictures(page) if "pixel for pixel" in text]) >= 2
 
@@ -92,7 +97,7 @@ def test_the_address_brings_back_garment_light_and_view() -> None:
 def test_a_choice_that_the_shop_does_not_have_falls_back_to_the_usual_one() -> None:
     page = open_page("client", garment="No Such Shirt")
     assert not page.exception
-    assert "Coal Black, over a white base: cannot promise —" in words(page)
+    assert "Coal Black, over 'Chalk White Base': cannot promise —" in words(page)
 
 
 @pytest.mark.parametrize("view", ["Wipe", "On the shirt", "Cloth, pixel for pixel"])
@@ -158,12 +163,89 @@ def test_inks_can_be_chosen_by_hand() -> None:
     box.set_value("leave bare").run()
     assert "Damson Purple" not in raw_html(page)
     assert not page.exception
+    box = next(each for each in page.selectbox if each.label.startswith("#0f5c63"))
+    box.set_value("as decided").run()
+    assert "Weir Teal" in raw_html(page)
+
+
+def test_with_every_color_left_bare_the_inks_can_still_be_chosen() -> None:
+    page = upload("oars.png", flat_art())
+    for code in ("#0f5c63", "#e8622c"):
+        box = next(each for each in page.selectbox if each.label.startswith(code))
+        page = box.set_value("leave bare").run()
+    assert "Nothing is printed on Coal Black" in words(page)
+    assert not downloads(page)
+    box = next(each for each in page.selectbox if each.label.startswith("#0f5c63"))
+    page = box.set_value("as decided").run()
+    assert not page.exception
+    assert "Weir Teal" in raw_html(page)
+
+
+def bars(*codes: str) -> bytes:
+    """Bars of some colors on transparent ground, 100 dpi."""
+    image = Image.new("RGBA", (20 + 95 * len(codes), 300), (0, 0, 0, 0))
+    draw = ImageDraw.Draw(image)
+    for at, code in enumerate(codes):
+        draw.rectangle((20 + at * 95, 20, 104 + at * 95, 280), fill=code)
+    return encoded(image, "PNG", dpi=(100, 100))
+
+
+def downloads(page: AppTest) -> list[str]:
+    """Labels of what can be taken away."""
+    found = [each.proto.label for each in page.get("download_button")]
+    return [*found, *(each.label for each in page.button if "Proof" in each.label)]
+
+
+def upload_on(garment: str, data: bytes) -> AppTest:
+    page = open_page("client", garment=garment)
+    page.file_uploader[0].upload("logo.png", data, "image/png")
+    return page.run()
+
+
+def test_white_lettering_is_printed_white_on_red_and_left_bare_on_white() -> None:
+    # common practice, no source
+    page = upload_on("Brick Red", bars("#ffffff"))
+    assert "Chalk White Base" in raw_html(page)
+    assert downloads(page)
+    page = upload_on("Flour White", bars("#ffffff"))
+    said = words(page)
+    assert "nothing is printed; the cloth itself is every color" in said
+    assert "left bare" in said
+    assert "#ffffff is left bare: the cloth itself is the color." in said
+    assert not downloads(page)
+
+
+def test_polyester_carries_its_caution() -> None:
+    assert "tints the print" in words(open_page("client", garment="Anvil Black Sport"))
+    assert "tints the print" not in words(open_page("client", garment="Coal Black"))
+
+
+def test_a_job_that_the_press_cannot_print_has_no_proof(copied_shop: Path) -> None:
+    press = copied_shop / "press.toml"
+    text = re.sub(r"^stations = \d+", "stations = 1", press.read_text("utf-8"), flags=re.M)
+    press.write_text(text, encoding="utf-8")
+    data = bars("#ffffff", "#c8102e", "#f2c230")
+    page = upload_on("Coal Black", data)
+    assert not page.exception
+    assert downloads(page)
+    assert "because the press has no screen for" in words(page)
+    # two runs through one station are two screens: three colors kept apart are too many
+    while boxes := [each for each in page.checkbox if not each.value]:
+        page = boxes[0].check().run()
+        assert not page.exception
+    said = words(page)
+    assert "Coal Black: cannot be printed." in said
+    assert "use a press with more stations" in said
+    assert not downloads(page)
+    page = page.checkbox[0].uncheck().run()
+    assert not page.exception
+    assert downloads(page), "it can be undone"
 
 
 def test_a_name_is_shown_as_text_never_as_markup() -> None:
     page = upload("<b>*x*</b> $a$ [l](http:b).png", flat_art())
     assert "<b>*x*" not in raw_html(page)
-    assert "\\*x\\*" in page.caption[1].value
+    assert any("\\*x\\*" in caption.value for caption in page.caption)
 
 
 def test_a_tonal_picture_is_shown_as_halftones_with_what_it_reaches() -> None:

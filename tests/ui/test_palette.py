@@ -65,7 +65,8 @@ def test_garments_are_sorted_by_how_many_colors_land() -> None:
     drawn = shown_map(open_page("palette"))
     landed = [int(garment["serves"].split()[0]) for garment in drawn["garments"]]
     assert landed == sorted(landed, reverse=True)
-    assert drawn["garments"][0]["name"] == "Flour White"
+    # light cloth before dark; white cloth takes no white base, so it need not be the first
+    assert {each["name"] for each in drawn["garments"][:2]} == {"Flour White", "Mist Gray"}
 
 
 def test_no_garment_chosen_is_said() -> None:

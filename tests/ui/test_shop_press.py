@@ -5,16 +5,19 @@ from __future__ import annotations
 import csv
 import io
 import re
+import shutil
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 from streamlit.testing.v1 import AppTest
 
 from inksim.calibration.history import rows_kept, to_csv
 from inksim.calibration.prints_to_read import table_to_fill_in
+from inksim.cli.commands import main
 from inksim.colour.viewing import Viewing
 from inksim.printing.prediction import predict_nominal
-from inksim.shop.edit import open_draft, save
+from inksim.shop.edit import new_shop, open_draft, save
 from inksim.shop.load import load_shop
 from inksim.shop.press_file import versions
 from inksim.shop.usual_builds import usual_build
@@ -30,6 +33,23 @@ def pasted(text: str) -> AppTest:
     page = open_page("shop")
     page.text_area(key="calibrate-pasted").set_value(text)
     return page.run()
+
+
+@pytest.fixture(scope="module")
+def stored_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A shop whose press is calibrated, by the command: it stores what the page's button does."""
+    folder = tmp_path_factory.mktemp("stored")
+    shop, file = new_shop(folder / "shop"), folder / "prints.csv"
+    file.write_text(to_csv(rows()), encoding="utf-8")
+    done = CliRunner().invoke(main, ["calibrate", str(file), "--shop", str(shop)])
+    assert done.exit_code == 0, done.stderr
+    return shop
+
+
+@pytest.fixture
+def stored_shop(copied_shop: Path, stored_once: Path) -> Path:
+    """A copy of it, which pages open."""
+    return Path(shutil.copytree(stored_once, copied_shop, dirs_exist_ok=True))
 
 
 def said(page: AppTest) -> str:
@@ -81,9 +101,8 @@ def test_undoing_a_stored_press_leaves_its_readings_and_says_so(copied_shop: Pat
     assert [b for b in page.button if re.fullmatch(r"Take reading \d+ out", b.label)]
 
 
-def test_undoing_another_file_speaks_of_no_readings(copied_shop: Path) -> None:
-    press(pasted(to_csv(rows())), STORE)
-    draft = open_draft(copied_shop, "ink")
+def test_undoing_another_file_speaks_of_no_readings(stored_shop: Path) -> None:
+    draft = open_draft(stored_shop, "ink")
     save(draft.remove("ink", "Kiln Red"))
     page = open_page("shop")
     assert "inks.toml comes back as it was before that save." in words(page)
@@ -164,7 +183,7 @@ def test_bad_readings_get_a_sentence(copied_shop: Path, text: str, fault: str) -
 
 def test_the_table_to_fill_in_is_read_back_once_it_is_filled(copied_shop: Path) -> None:
     shop = load_shop()
-    rows_to_fill = list(csv.DictReader(table_to_fill_in(shop).splitlines()))
+    rows_to_fill = list(csv.DictReader(table_to_fill_in(shop).splitlines()[1:]))
     assert len(rows_to_fill) >= 6
     text = io.StringIO()
     writer = csv.DictWriter(text, list(rows_to_fill[0]))
@@ -182,14 +201,13 @@ def test_the_table_to_fill_in_is_read_back_once_it_is_filled(copied_shop: Path) 
     assert "Half of new prints" in words(page)
 
 
-def test_kept_readings_are_listed_and_taken_out(copied_shop: Path) -> None:
-    press(pasted(to_csv(rows())), STORE)
+def test_kept_readings_are_listed_and_taken_out(stored_shop: Path) -> None:
     page = open_page("shop")
     assert "6 readings" in [each.label for each in page.expander]
-    first = rows_kept(copied_shop)[0]
+    first = rows_kept(stored_shop)[0]
     page = press(page, f"Take reading {first.number} out")
     assert not page.error
-    assert len(rows_kept(copied_shop)) == 5
+    assert len(rows_kept(stored_shop)) == 5
 
 
 def test_a_damaged_history_leaves_the_rest_of_the_page(copied_shop: Path) -> None:
@@ -215,8 +233,7 @@ def test_a_parameter_is_changed_with_where_it_comes_from(copied_shop: Path) -> N
     assert load_shop(copied_shop).press.release.value == 0.60
 
 
-def test_a_calibrated_press_is_not_changed_value_by_value(copied_shop: Path) -> None:
-    press(pasted(to_csv(rows())), STORE)
+def test_a_calibrated_press_is_not_changed_value_by_value(stored_shop: Path) -> None:
     page = open_page("shop")
     assert "hang together" in words(page)
     assert "Save the press" not in [each.label for each in page.button]

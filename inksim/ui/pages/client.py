@@ -13,14 +13,14 @@ from inksim.common import MM_PER_INCH, ROUTE_SHORT, counted, slug
 from inksim.job import Plan, told
 from inksim.preview import ArtworkResult, PreparedArtwork, against_drawn, png_bytes
 from inksim.printing import honest_words
-from inksim.reports import MIGRATION, Proof, headline, proof_pdf, proof_picture
+from inksim.reports import Proof, headline, proof_pdf, proof_picture
 from inksim.shop import Shop
-from inksim.ui import artwork_choice, cache, pickers
+from inksim.ui import artwork_choice, cache, cached_results, pickers
 from inksim.ui.download import offer
 from inksim.ui.page_frame import with_shop
 from inksim.ui.pages import client_tonal, client_views
 from inksim.ui.parts.route_views import choose_view
-from inksim.ui.style import band, note, pads, plain, table, verdict
+from inksim.ui.style import band, note, pads, table, verdict
 
 
 @with_shop
@@ -78,15 +78,16 @@ def _flat(
     with said:
         more = " ".join(told(found.decided.found, way)) if way else ""
         verdict(headline(found.decided.found), more)
-        if found.garment.polyester > 0:
-            st.warning(plain(MIGRATION))
     client_views.view(looked_at, art, found, shop=shop, viewing=viewing)
     if way is not None:
         if way.printed:
             _take_away(art, found, shop=shop, viewing=viewing)
         _colors(found, viewing, calibrated=shop.press.calibrated)
-        artwork_choice.choose_apart(art, found.plans)
+    artwork_choice.choose_apart(art, found.plans)
+    if way is not None:
         client_views.compared(art, found, shop=shop, viewing=viewing)
+        for line in cached_results.narrow_words(art, found):
+            note(line)
     artwork_choice.choose_inks(art, found.plans, shop=shop)
 
 

@@ -12,7 +12,15 @@ from inksim.colour import Viewing
 from inksim.common import ROUTE_TITLES, ROUTE_WORDS, slug
 from inksim.preview import PreparedArtwork, TonalResult, png_bytes, tonal_verdict
 from inksim.printing import Route
-from inksim.reports import TonalProof, tonal_proof_pdf
+from inksim.reports import (
+    BaseTicket,
+    TonalProof,
+    bill_words,
+    make_picture_ticket,
+    ticket_pdf,
+    ticket_text,
+    tonal_proof_pdf,
+)
 from inksim.separation import MOST_INKS
 from inksim.shop import Shop
 from inksim.ui import cached_results
@@ -58,6 +66,19 @@ def _take_away(
     """The proof sheet, made when it is asked for, and the picture."""
     proof = TonalProof(ready=art, shown=found, shop=shop, viewing=viewing, made=date.today())
     name = f"{slug(Path(art.name).stem)}-{slug(found.garment.name)}"
+    run = cached_results.run_of_tonal(art, found, shop=shop, viewing=viewing, quantity=_quantity())
+    if run.barrier:
+        note(f"The press cannot print it: {run.barrier}. There is no proof and no ticket.")
+        return
+    if run.bill.items:
+        note(f"It takes {run.stations} of {run.press.stations} stations. {bill_words(run.bill)}")
+
+    def ticket() -> BaseTicket:
+        return make_picture_ticket(
+            run, name=Path(art.name).stem, ready=art, shown=found, shop=shop, viewing=viewing,
+            made=date.today(),
+        )  # fmt: skip
+
     with st.container(horizontal=True):
         offer(
             "Proof sheet to sign (PDF)",
@@ -65,7 +86,19 @@ def _take_away(
             file=f"proof-{name}.pdf",
             first=True,
         )
+        offer("Press ticket (PDF)", lambda: ticket_pdf(ticket()), file=f"ticket-{name}.pdf")
+        offer("Press ticket (text)", lambda: ticket_text(ticket()), file=f"ticket-{name}.txt")
         offer("The print as a picture (PNG)", pngs.prints[found.best.route], file=f"{name}.png")
+
+
+def _quantity() -> int:
+    """How many shirts, as on the page 'Decide about the base'."""
+    return int(
+        st.number_input(
+            "Shirts", 1, 100_000, 72, key="job-quantity", width=120, bind="query-params",
+            persist_state="session",
+        )
+    )  # fmt: skip
 
 
 def _view(

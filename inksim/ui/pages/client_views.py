@@ -56,13 +56,13 @@ def view(
         artwork, printed = cache.pictures(
             art, found, what=[None, DECIDED], shop=shop, viewing=viewing, large=True
         )
-        first, second = st.columns([1, 2])
+        first, second = st.columns([2, 1])
         with first:
-            st.header(route_views.ARTWORK)
-            picture(artwork, alt=_words(art, found, None))
-        with second:
             st.header(plain(found.decided.title))
             picture(printed, alt=_words(art, found, DECIDED))
+        with second:
+            st.header(route_views.ARTWORK)
+            picture(artwork, alt=_words(art, found, None))
 
 
 def compared(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing: Viewing) -> None:
