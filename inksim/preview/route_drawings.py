@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inksim.artwork import laid_on_ground, reduce_light, shrink_to
+from inksim.artwork import Flats, laid_on_ground, reduce_light, shrink_to
 from inksim.colour import rgb8_from_hex
-from inksim.common import ROUTE_SHORT, ROUTE_TITLES, BoolArray, Uint8Array, sentence
-from inksim.job import Alternative, told
+from inksim.common import ROUTE_SHORT, ROUTE_TITLES, BoolArray, InputError, Uint8Array, sentence
+from inksim.job import Alternative, Job, told
 from inksim.picture import (
     SheetPanel,
     Swatch,
@@ -21,7 +21,7 @@ from inksim.picture import (
     reduction_factor,
     render_flat,
 )
-from inksim.preview.flat_routes import ArtworkResult, Key, RouteAnswer, job_colours
+from inksim.preview.flat_routes import ArtworkResult, Key, RouteAnswer, job_colours, result_of_job
 from inksim.preview.off_register import move_words, pressed_labels, pressed_look
 from inksim.preview.preview_request import PrintRequest
 from inksim.preview.tonal_print import (
@@ -62,6 +62,22 @@ class RouteDrawing:
     answer: RouteAnswer | None = None
     reach: TonalReach | None = None
     note: str = ""
+
+
+def decided_print(order: PrintRequest, job: Job, flats: Flats) -> tuple[ArtworkResult, Alternative]:
+    """Decide a job of flat artwork on one garment, and the way to print it.
+
+    Raises
+    ------
+    InputError : a press that cannot print it.
+    """
+    found = result_of_job(job, flats, shop=order.shop, viewing=order.viewing)
+    way = found.decided.way
+    if way is None:
+        raise InputError(
+            f"'{order.garment.name}' cannot be printed: {found.decided.found.barrier}."
+        )
+    return found, way
 
 
 def flat_drawings(
