@@ -17,6 +17,7 @@ from inksim.cli import (
     predict,
     preview,
     proof,
+    record,
     separate,
     shop as shop_commands,
 )
@@ -34,6 +35,7 @@ TOPICS = (
     palette,
     preview,
     proof,
+    record,
     separate,
 )
 """Modules of commands, each with its COMMANDS."""
