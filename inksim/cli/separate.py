@@ -76,17 +76,19 @@ def separate_command(
     angles: str | None, out: Path, light: str, observer: str, shop_folder: Path | None,
     as_json: bool,
 ) -> None:  # fmt: skip
-    """Separate a tonal picture into plates whose predicted print comes closest to it.
+    """Separate a picture into plates whose predicted print comes closest to it.
 
     Writes a plate for every ink and the base, a picture of the print, a map of what is out of
     reach, and a sheet of it all. A plate is black where it prints; the growth of dots is taken
-    out of it.
+    out of it. Flat artwork is decided color by color, as by 'preview', and its plates are solid;
+    name inks or a base to print it in halftones.
     """
     from inksim.preview import REACH_HEAD, SeparationRequest, reach_row, write_separation
     from inksim.printing import honest_words
     from inksim.reports import (
         PLATE_HEAD,
         emit_json,
+        headline,
         plate_rows,
         separation_lines,
         table,
@@ -116,12 +118,14 @@ def separate_command(
     if as_json:
         emit_json(result)
         return
-    reach = result.reach
     click.echo(f"{result.artwork} on {result.garment.name}, {viewing_of(light, observer)}\n")
-    click.echo(table(REACH_HEAD, [reach_row(result.route, reach)]))
+    if result.reach is not None:
+        click.echo(table(REACH_HEAD, [reach_row(result.route, result.reach)]))
+    if result.found is not None:
+        click.echo(headline(result.found.decided.found))
     click.echo("\n" + table(PLATE_HEAD, plate_rows(result)) + "\n")
     click.echo("\n".join(separation_lines(result)))
-    click.echo(f"\n{honest_words(reach.data, calibrated=shop.press.calibrated)}")
+    click.echo(f"\n{honest_words(result.data, calibrated=shop.press.calibrated)}")
 
 
 def _screening(dpi: float | None, *, lines: float, dot: str, angles: str | None) -> Any:

@@ -11,6 +11,7 @@ from .flat_routes import (
     job_colours as job_colours,
     result_of_garment as result_of_garment,
 )
+from .narrow_parts import fine_in_print as fine_in_print, fine_words as fine_words
 from .plate_window import plates_in_window as plates_in_window
 from .prepare import (
     PreparedArtwork as PreparedArtwork,

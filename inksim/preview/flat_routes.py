@@ -63,7 +63,9 @@ class RouteAnswer:
     def title(self) -> str:
         """'Over a white base'; 'As decided: 1 straight on the cloth, 2 over a white base'."""
         title = ROUTE_TITLES[self.key]
-        if self.key != DECIDED or self.way is None:
+        if self.way is None:
+            return "Cannot be printed"
+        if self.key != DECIDED:
             return title
         routes = [plan.build.route for plan in self.way.plans]
         alike = len(set(routes)) == 1

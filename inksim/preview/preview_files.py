@@ -10,16 +10,18 @@ import numpy as np
 
 from inksim.artwork import FlatColour, find_flats, read_mapping
 from inksim.colour import Viewing
-from inksim.common import MM_PER_INCH, ROUTE_TITLES, InputError
+from inksim.common import MM_PER_INCH, ROUTE_TITLES
 from inksim.decision import Answer, Verdict
-from inksim.job import Plan, job_of_artwork, told
+from inksim.job import Plan, told
 from inksim.picture import SheetPanel, Window, window_on_edges
-from inksim.preview.flat_routes import DECIDED, ArtworkResult, Key, RouteAnswer, result_of_job
+from inksim.preview.flat_routes import DECIDED, ArtworkResult, Key, RouteAnswer
+from inksim.preview.narrow_parts import narrow_panel
 from inksim.preview.preview_request import PrintRequest, read_request
 from inksim.preview.route_drawings import (
     PANEL_PX,
     RouteDrawing,
     artwork_panel,
+    decided_print,
     flat_drawings,
     tonal_drawings,
 )
@@ -138,30 +140,22 @@ def write_previews(
             keys=usable_routes(garment, shop=shop),
             notes=(*order.notes, said),
         )
-    if not flats.colours:
-        raise InputError("the artwork prints nothing: every pixel of it is transparent.")
     progress("deciding")
-    job = job_of_artwork(
-        order.title,
-        flats,
-        width_px=order.artwork.width_px,
-        width_mm=order.artwork.width_px / order.px_per_mm,
-        shop=shop,
-        garments=[garment],
-        inks=names,
-        choke_mm=views.misfit.choke_mm,
-    )
-    found = result_of_job(job, flats, shop=shop, viewing=order.viewing)
-    way = found.decided.way
-    if way is None:
-        raise InputError(f"'{garment.name}' cannot be printed: {found.decided.found.barrier}.")
+    found, way = decided_print(order, flats, inks=names, choke_mm=views.misfit.choke_mm)
+    narrow = narrow_panel(order, found)
     by_hand = {"#" + code.strip().lstrip("#").lower() for code in names}
     return _write_routes(
         order,
         views,
         flat_drawings(order, views, found),
         keys=(DECIDED, *(answer.key for answer in found.routes)),
-        notes=(*order.notes, *flats.notes, *told(found.decided.found, way)),
+        notes=(
+            *order.notes,
+            *flats.notes,
+            *told(found.decided.found, way),
+            *(narrow.lines if narrow else ()),
+        ),
+        narrow=narrow,
         found=found,
         colors=tuple(
             FlatPrint(
@@ -184,12 +178,14 @@ def _write_routes(
     found: ArtworkResult | None = None,
     colors: tuple[FlatPrint, ...] = (),
     window: Window | None = None,
+    narrow: SheetPanel | None = None,
     patches: str = "",
 ) -> PreviewResult:
     """Write every print as soon as it is drawn, and the sheet of them all.
 
     On the sheet a route that the decided print takes anyway is not shown again. window: part of the
-    artwork to show pixel for pixel as well. patches: what patches of color on the sheet mean.
+    artwork to show pixel for pixel as well. narrow: what is too narrow to print. patches: what
+    patches of color on the sheet mean.
     """
     artwork, garment = order.artwork, order.garment
     files, said, sure = [], list(notes), []
@@ -239,7 +235,7 @@ def _write_routes(
         colors=colors,
         routes=tuple(files),
         sheet=order.save_sheet(
-            [*panels, *close],
+            [*panels, *close, *([narrow] if narrow else [])],
             "sheet",
             title=f"{order.title} on {garment.name}",
             predicted="Predicted prints",

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inksim.artwork import laid_on_ground, reduce_light, shrink_to
+from inksim.artwork import Flats, laid_on_ground, reduce_light, shrink_to
 from inksim.colour import rgb8_from_hex
-from inksim.common import ROUTE_SHORT, ROUTE_TITLES, BoolArray, Uint8Array, sentence
-from inksim.job import Alternative, told
+from inksim.common import ROUTE_SHORT, ROUTE_TITLES, BoolArray, InputError, Uint8Array, sentence
+from inksim.job import Alternative, job_of_artwork, told
 from inksim.picture import (
     SheetPanel,
     Swatch,
@@ -21,7 +21,7 @@ from inksim.picture import (
     reduction_factor,
     render_flat,
 )
-from inksim.preview.flat_routes import ArtworkResult, Key, RouteAnswer, job_colours
+from inksim.preview.flat_routes import ArtworkResult, Key, RouteAnswer, job_colours, result_of_job
 from inksim.preview.off_register import move_words, pressed_labels, pressed_look
 from inksim.preview.preview_request import PrintRequest
 from inksim.preview.tonal_print import (
@@ -62,6 +62,36 @@ class RouteDrawing:
     answer: RouteAnswer | None = None
     reach: TonalReach | None = None
     note: str = ""
+
+
+def decided_print(
+    order: PrintRequest, flats: Flats, *, inks: Mapping[str, str] | None = None, choke_mm: float
+) -> tuple[ArtworkResult, Alternative]:
+    """Decide how flat artwork is printed at its own size, and the way to print it.
+
+    Raises
+    ------
+    InputError : an unknown ink or flat, nothing to print, or a press that cannot print it.
+    """
+    if not flats.colours:
+        raise InputError("the artwork prints nothing: every pixel of it is transparent.")
+    job = job_of_artwork(
+        order.title,
+        flats,
+        width_px=order.artwork.width_px,
+        width_mm=order.artwork.width_px / order.px_per_mm,
+        shop=order.shop,
+        garments=[order.garment],
+        inks=inks,
+        choke_mm=choke_mm,
+    )
+    found = result_of_job(job, flats, shop=order.shop, viewing=order.viewing)
+    way = found.decided.way
+    if way is None:
+        raise InputError(
+            f"'{order.garment.name}' cannot be printed: {found.decided.found.barrier}."
+        )
+    return found, way
 
 
 def flat_drawings(

@@ -1,4 +1,8 @@
-"""Separate a tonal artwork file: plates, a picture of the print, a contact sheet."""
+"""Separate an artwork file: plates, a picture of the print, a contact sheet.
+
+A tonal picture is separated into halftones. Flat artwork is printed in solids, as it is decided,
+unless inks or a base are named.
+"""
 
 from __future__ import annotations
 
@@ -6,12 +10,21 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from inksim.artwork import shrink_to
+from inksim.artwork import Flats, find_flats, shrink_to
 from inksim.colour import Viewing
 from inksim.common import ROUTE_WORDS, Uint8Array
+from inksim.decision import Answer
+from inksim.job import told
 from inksim.picture import SheetPanel
+from inksim.preview.flat_routes import DECIDED, ArtworkResult, Key, job_colours
 from inksim.preview.preview_request import SHEET_DPI, PrintRequest, read_request
-from inksim.preview.route_drawings import PANEL_PX, artwork_panel, tonal_panel
+from inksim.preview.route_drawings import (
+    PANEL_PX,
+    artwork_panel,
+    decided_print,
+    flat_drawings,
+    tonal_panel,
+)
 from inksim.preview.tonal_print import (
     TonalPrint,
     TonalReach,
@@ -21,18 +34,20 @@ from inksim.preview.tonal_print import (
     reach_map,
     reach_words,
 )
-from inksim.preview.views import MAP_PX
+from inksim.preview.views import MAP_PX, Views
 from inksim.printing import Route
 from inksim.separation import (
     DEFAULT_LINES_PER_INCH,
     MOST_INKS,
     Misfit,
+    Plate,
     PlateFile,
     PlateSet,
     Screening,
     SeparationTable,
     chosen_set,
     fine_map,
+    flat_plates,
     picture_colours,
     separation_table,
     tonal_plates,
@@ -40,7 +55,7 @@ from inksim.separation import (
     write_plates,
 )
 from inksim.shop import Shop, check_usable
-from inksim.stock import Garment, Ink
+from inksim.stock import Garment, Ink, Provenance
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -63,20 +78,28 @@ class SeparationRequest:
 class SeparationResult:
     """What a separation wrote. chosen: what was chosen by the predicted print, in words.
 
-    reach_map: picture of where the print is out of reach.
+    reach, reach_map: of a tonal print, with a picture of where it is out of reach; None for flats.
+    found: the decision of flat artwork, None for a tonal print. data: the least sure of all.
     """
 
     artwork: str
     garment: Garment
-    route: Route
-    reach: TonalReach
+    route: Key
+    reach: TonalReach | None
+    found: ArtworkResult | None
+    data: Provenance
     plates: PlateSet
     files: tuple[PlateFile, ...]
     picture: Path
-    reach_map: Path
+    reach_map: Path | None
     sheet: Path
     chosen: tuple[str, ...]
     notes: tuple[str, ...]
+
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        """One per flat color; none of a tonal print."""
+        return self.found.answer.answers if self.found else ()
 
 
 def write_separation(
@@ -103,6 +126,10 @@ def write_separation(
         artwork_file, shop=shop, garment=garment, out=out, viewing=viewing, progress=progress
     )
     rgba, misfit = order.artwork.rgba, wanted.misfit
+    if wanted.inks is None and wanted.route is None:
+        flats = find_flats(order.artwork)
+        if flats.colours and not flats.tonal:
+            return _flat_separation(order, flats, wanted, progress=progress)
     colours = picture_colours(rgba, garment, viewing)
     progress("choosing what is not given")
     tonal = chosen_set(
@@ -143,6 +170,8 @@ def write_separation(
         garment=garment,
         route=tonal.route,
         reach=made.reach,
+        found=None,
+        data=made.data,
         plates=plates,
         files=files,
         picture=order.save(picture, "print", data=made.data),
@@ -161,6 +190,73 @@ def write_separation(
         ),
         chosen=tuple(chosen),
         notes=order.notes,
+    )
+
+
+def _flat_separation(
+    order: PrintRequest,
+    flats: Flats,
+    wanted: SeparationRequest,
+    *,
+    progress: Callable[[str], None],
+) -> SeparationResult:
+    """Write the plates of flat artwork as it is decided, the print, and a sheet."""
+    misfit = wanted.misfit
+    progress("deciding")
+    found, way = decided_print(order, flats, choke_mm=misfit.choke_mm)
+    plates = flat_plates(
+        flats.labels,
+        way.screens,
+        job_colours(found.answer.job, flats),
+        garment=order.garment,
+        press=order.shop.press.values,
+        dpi=order.dpi,
+        choke_mm=misfit.choke_mm,
+        trap_mm=misfit.trap_mm,
+    )
+    data = found.decided.data
+    files = write_plates(
+        plates,
+        out=order.out,
+        stem=order.stem,
+        kind=wanted.kind,  # type: ignore[arg-type]
+        screening=wanted.screening,
+        about=order.about("a plate, black where it prints", data=data),
+        progress=progress,
+    )
+    progress("drawing the print")
+    drawn = flat_drawings(order, Views(misfit=misfit), found)(DECIDED)
+    return SeparationResult(
+        artwork=order.artwork.name,
+        garment=order.garment,
+        route=DECIDED,
+        reach=None,
+        found=found,
+        data=data,
+        plates=plates,
+        files=files,
+        picture=order.save(drawn.full, "print", data=data),
+        reach_map=None,
+        sheet=order.save_sheet(
+            [
+                artwork_panel(order.artwork.rgba, order.cloth),
+                drawn.panel,
+                *(_plate_panel(plate, dpi=order.dpi) for plate in plates.plates),
+            ],
+            "separation",
+            title=f"{order.title} on {order.garment.name}, separated",
+            predicted="Predicted",
+            data=data,
+            remark=" Plates: red is finer than the mesh holds.",
+            columns=4,
+        ),
+        chosen=(f"flat artwork, in solids: {found.decided.title.lower()}",),
+        notes=(
+            *order.notes,
+            *flats.notes,
+            *told(found.decided.found, way),
+            *([drawn.note] if misfit.register_mm else []),
+        ),
     )
 
 
@@ -196,19 +292,23 @@ def _panels(
             heading="At full size",
             lines=(misfit.words(has_base=made.tonal.base is not None),),
         ),
-        *(
-            SheetPanel(
-                picture=shrink_to(fine_map(plate, dpi=order.dpi), width=PANEL_PX, height=PANEL_PX),
-                heading=plate.ink.name,
-                lines=(
-                    f"{plate.coverage:.0%} of the picture, {plate.area_cm2:.0f} cm², "
-                    f"{plate.ink_g:.1f} g of wet ink",
-                    f"Holds {plate.least_detail_mm:.2f} mm and tints from {plate.least_tint:.0%}",
-                ),
-            )
-            for plate in plates.plates
-        ),
+        *(_plate_panel(plate, dpi=order.dpi) for plate in plates.plates),
     ]
+
+
+def _plate_panel(plate: Plate, *, dpi: float) -> SheetPanel:
+    """A plate with what its mesh cannot hold in red."""
+    tints = f" and tints from {plate.least_tint:.0%}" if plate.least_tint else ""
+    again = ", printed, flashed and printed again" if plate.goes > 1 else ""
+    return SheetPanel(
+        picture=shrink_to(fine_map(plate, dpi=dpi), width=PANEL_PX, height=PANEL_PX),
+        heading=plate.ink.name,
+        lines=(
+            f"{plate.coverage:.0%} of the picture, {plate.area_cm2:.0f} cm², "
+            f"{plate.ink_g:.1f} g of wet ink{again}",
+            f"Holds {plate.least_detail_mm:.2f} mm{tints}",
+        ),
+    )
 
 
 def look_table(

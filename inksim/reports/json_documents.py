@@ -94,11 +94,11 @@ KEYS = {
     "RouteFile": "route file=path verdict predictions tonal=reach beyond_screen=beyond:5 views",
     "TonalReach": "inks base lines_per_inch delta_e_2000.mean=mean:3 delta_e_2000.p95=p95:3 "
     "out_of_reach:4 tolerance warnings data",
-    "SeparationResult": "artwork garment route tonal=reach plates=plates.plates "
+    "SeparationResult": "artwork garment answers route tonal=reach plates=plates.plates "
     "choke_mm=plates.choke_mm trap_mm=plates.trap_mm dpi=plates.dpi files picture "
     "out_of_reach_map=reach_map sheet chosen warnings=plates.warnings notes",
     "Plate": "ink base=is_base screen=layer.screen passes=layer.passes coverage:5 area_cm2:2 "
-    "ink_g:3 least_detail_mm:3 too_fine_share:5 least_tint:4 light_share:4",
+    "ink_g:3 least_detail_mm:3 too_fine_share:5 least_tint:4 light_share:4 goes run",
     "PlateFile": "ink=plate.ink path screened angle_deg",
 }
 

@@ -18,12 +18,12 @@ def plate_rows(result: SeparationResult) -> list[list[str]]:
         [
             plate.ink.name,
             f"{plate.layer.screen.threads_per_inch:.0f}",
-            f"{plate.layer.passes}",
+            ", flash, ".join([f"{plate.layer.passes}"] * plate.goes),
             f"{plate.coverage:.1%}",
             f"{plate.area_cm2:.1f}",
             f"{plate.ink_g:.2f}",
             f"{plate.least_detail_mm:.2f}",
-            f"{plate.least_tint:.0%}",
+            f"{plate.least_tint:.0%}" if plate.least_tint else "–",
         ]
         for plate in result.plates.plates
     ]
@@ -36,8 +36,9 @@ def separation_lines(result: SeparationResult) -> list[str]:
     lines += [f"  note: {words}" for words in result.notes]
     lines += [f"  {_kind(file)} of {file.plate.ink.name}: {file.path}" for file in result.files]
     lines.append(f"  the print: {result.picture}")
-    far = f"out of reach (ΔE00 over {result.reach.tolerance:g})"
-    lines.append(f"  in black what is {far}: {result.reach_map}")
+    if result.reach is not None:
+        far = f"out of reach (ΔE00 over {result.reach.tolerance:g})"
+        lines.append(f"  in black what is {far}: {result.reach_map}")
     lines.append(f"  all of it on one sheet: {result.sheet}")
     return lines
 

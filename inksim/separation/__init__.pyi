@@ -1,4 +1,10 @@
 from .dots import ANGLES as ANGLES, Screening as Screening
+from .fine_lines import (
+    FineParts as FineParts,
+    fine_parts as fine_parts,
+    least_gap_mm as least_gap_mm,
+    least_line_mm as least_line_mm,
+)
 from .flat_art import (
     flat_plates as flat_plates,
     flat_shirts as flat_shirts,
@@ -16,6 +22,7 @@ from .inversion import mosaic as mosaic, mosaic_xyz as mosaic_xyz
 from .plate_files import PlateFile as PlateFile, fine_map as fine_map, write_plates as write_plates
 from .plate_run import PlateRun as PlateRun, run_of_plates as run_of_plates
 from .plates import (
+    Plate as Plate,
     PlateSet as PlateSet,
     separate as separate,
     tonal_plates as tonal_plates,
@@ -43,3 +50,4 @@ from .tonal_separation import (
     separate_picture as separate_picture,
     separation_table as separation_table,
 )
+from .trap import spread as spread

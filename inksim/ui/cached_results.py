@@ -14,10 +14,13 @@ from inksim.decision import Evaluated, Gamut, GarmentReach, build_space, evaluat
 from inksim.job import Job, JobAnswer, decide_job
 from inksim.picture import Look
 from inksim.preview import (
+    ArtworkResult,
     PreparedArtwork,
     TonalResult,
     artwork_on,
     build_look,
+    fine_in_print,
+    fine_words,
     png_bytes,
     tonal_result,
     tonal_run,
@@ -172,6 +175,24 @@ def run_of_tonal(
     inks = tuple(ink.name for ink in shown.inks)
     key = (art.sha256, shop_key(shop), shown.garment.name, viewing, inks, quantity)
     return _run(key, lambda: tonal_run(art, shown, shop=shop, viewing=viewing, quantity=quantity))
+
+
+@st.cache_resource(max_entries=32, show_spinner=False)
+def _narrow(key: Hashable, _make: Callable[[], tuple[str, ...]]) -> tuple[str, ...]:
+    return _make()
+
+
+def narrow_words(art: PreparedArtwork, found: ArtworkResult) -> tuple[str, ...]:
+    """What of the decided print is too narrow for mesh and cloth; seconds for a large artwork."""
+    meshes = tuple(
+        (plan.colour.name, plan.build.layers[-1].screen.name)
+        for plan in found.plans
+        if plan is not None and plan.build.layers
+    )
+    return _narrow(
+        (art.sha256, meshes, shop_key(found.shop)),
+        lambda: fine_words(found, fine_in_print(found, dpi=art.dpi)),
+    )
 
 
 @st.cache_resource(max_entries=32, show_spinner=False)
