@@ -159,8 +159,8 @@ def issue_proof(
         )
     try:
         folder = editable_folder(shop.folder)
-    except InputError as error:
-        return Issued(job=job, why=str(error).rstrip("."))
+    except InputError:  # whose words name a path, and this stands on a client's sheet
+        return Issued(job=job, why="the shop's folder cannot be written to")
     content = json.dumps(
         {
             "day": day.isoformat(),

@@ -72,8 +72,10 @@ def _chances(
             x, y = place(each.stated, each.share)
             draw.line([place(each.stated, each.low), place(each.stated, each.high)], INK, 2)
             draw.ellipse((x - 6, y - 6, x + 6, y + 6), fill=INK)
-            draw.text((x + 10, y), f"{each.landed} of {each.prints}", font=font, fill=INK,
-                      anchor="rm" if x > right - 70 else "lm")  # fmt: skip
+            over = x > right - 80
+            at_side = (x - 10, y) if over else (x + 10, y)
+            words = f"{each.landed} of {each.prints}"
+            draw.text(at_side, words, font=font, fill=INK, anchor="rm" if over else "lm")
 
 
 def _months(
