@@ -191,7 +191,7 @@ def _refit(found: object, used: np.ndarray) -> np.ndarray:
 # and a half as they stand. Here 24 presses know the ratio of `other_rules` to ±0.06 (bootstrap), so
 # its half is asserted with two standard errors; that of `press_only` is far inside its third. The
 # cover differs by 0.08 from press to press, so that 85-95 % is known to ±0.035; of 120 presses
-# `press_only` has 96 %.
+# `press_only` has 98 %.
 @pytest.mark.parametrize(
     ("world", "prints", "most", "known"),
     [
