@@ -1,8 +1,7 @@
 """History of a shop's readings: an sqlite file beside the shop's text files, and CSV.
 
 One row per reading, by the names it was printed with (`PrintRow`). The same reading is kept once,
-however often it is added. Every change is one transaction in write-ahead mode: two programs may
-work at once, and one that is killed leaves the file as it was before or after its change.
+however often it is added. How the file is kept whole: see `Database`.
 
 The CSV has the columns that `read_print_rows` takes, so it can be read back.
 """
@@ -14,23 +13,16 @@ import datetime
 import io
 import json
 import sqlite3
-import time
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from inksim.calibration.print_rows import PrintRow
 from inksim.colour import WAVELENGTHS_NM
-from inksim.common import InputError
+from inksim.common import Database, InputError, version_of
 
 FILE = "history.sqlite"
-SCHEMA = 2
-"""Version of the tables, in `PRAGMA user_version`: raised when a table changes. An older file is
-brought up to it by the first change, in one transaction, and read as it is until then."""
-PATIENCE_S = 10.0
-_STRICT_SINCE = (3, 37, 0)
 
 FIRST = """
 CREATE TABLE reading (
@@ -116,7 +108,7 @@ def add_rows(shop: Path, rows: Sequence[PrintRow], *, date: str, note: str = "")
     places = ", ".join("?" * len(_COLUMNS))
     statement = f"INSERT INTO reading ({names}) VALUES ({places}) ON CONFLICT (mark) DO NOTHING"
     values = [_values(row, date=row.date or date, note=row.note or note) for row in rows]
-    with _change(shop) as connection:
+    with _history(shop).change() as connection:
         before = connection.total_changes
         connection.executemany(statement, values)
         return connection.total_changes - before
@@ -137,9 +129,9 @@ def rows_kept(shop: Path, *, since: str = "") -> tuple[HistoryRow, ...]:
         raise InputError(f"'{since}' is no day; write it as 2026-02-10.") from None
     if not history_file(shop).exists():
         return ()
-    with _open(shop) as connection:
+    with _history(shop).open() as connection:
         # another program may have made the file a moment ago, and not its tables yet
-        if not _version(connection):
+        if not version_of(connection):
             return ()
         found = connection.execute(
             "SELECT * FROM reading WHERE date >= ? ORDER BY id", (since,)
@@ -154,7 +146,7 @@ def remove_row(shop: Path, number: int) -> PrintRow:
     ------
     InputError : no reading of that number.
     """
-    with _change(shop) as connection:
+    with _history(shop).change() as connection:
         found = connection.execute("SELECT * FROM reading WHERE id = ?", (number,)).fetchone()
         if found is None:
             raise InputError(
@@ -213,76 +205,6 @@ def _row(found: sqlite3.Row) -> PrintRow:
     return PrintRow(base=base, **fields)
 
 
-@contextmanager
-def _change(shop: Path) -> Iterator[sqlite3.Connection]:
-    """A write transaction: committed as a whole, or rolled back."""
-    with _open(shop, writing=True) as connection:
-        connection.execute("BEGIN IMMEDIATE")
-        try:
-            yield connection
-            connection.execute("COMMIT")
-        except BaseException:
-            connection.execute("ROLLBACK")
-            raise
-
-
-@contextmanager
-def _open(shop: Path, *, writing: bool = False) -> Iterator[sqlite3.Connection]:
-    """Connect to a history of the right version; sqlite errors become InputError."""
-    path = history_file(shop)
-    if sqlite3.sqlite_version_info < _STRICT_SINCE:
-        raise InputError(
-            f"the history needs sqlite 3.37 or newer, and this Python has {sqlite3.sqlite_version}."
-        )
-    connection = None
-    try:
-        connection = sqlite3.connect(path, timeout=PATIENCE_S, isolation_level=None)
-        connection.row_factory = sqlite3.Row
-        _prepare(connection, path, writing=writing)
-        yield connection
-    except sqlite3.OperationalError as error:
-        locked = "locked" in str(error) or "busy" in str(error)
-        why = "another program is writing it; try again" if locked else str(error)
-        raise InputError(f"the history '{path}' cannot be used: {why}.") from None
-    except sqlite3.DatabaseError as error:
-        raise InputError(
-            f"'{path}' is no history of inksim or is damaged ({error}); nothing was changed. Put "
-            "it aside, and bring readings back from CSV with 'inksim history --from FILE'."
-        ) from None
-    finally:
-        if connection is not None:
-            connection.close()
-
-
-def _prepare(connection: sqlite3.Connection, path: Path, *, writing: bool) -> None:
-    """Create the tables of a new file, bring an old one up; refuse a file of a newer version."""
-    version = _version(connection)
-    if version > SCHEMA:
-        raise InputError(
-            f"the history '{path}' is of version {version}, and this inksim knows {SCHEMA}; "
-            "nothing was changed. Use the newer inksim."
-        )
-    if not writing:
-        return
-    _write_ahead(connection)
-    connection.execute("PRAGMA synchronous = FULL")
-    if version == SCHEMA:
-        return
-    connection.execute("BEGIN IMMEDIATE")
-    try:
-        for at in range(_version(connection), SCHEMA):  # another program may have done it meanwhile
-            _STEPS[at](connection)
-        connection.execute(f"PRAGMA user_version = {SCHEMA}")
-        connection.execute("COMMIT")
-    except BaseException:
-        connection.execute("ROLLBACK")
-        raise
-
-
-def _version(connection: sqlite3.Connection) -> int:
-    return int(connection.execute("PRAGMA user_version").fetchone()[0])
-
-
 def _to_1(connection: sqlite3.Connection) -> None:
     connection.execute(FIRST)
 
@@ -296,18 +218,14 @@ def _to_2(connection: sqlite3.Connection) -> None:
         connection.execute("UPDATE reading SET mark = ? WHERE id = ?", (mark, found["id"]))
 
 
-_STEPS = (_to_1, _to_2)
+STEPS = (_to_1, _to_2)
 """What brings a file to each version from the one before."""
 
 
-def _write_ahead(connection: sqlite3.Connection) -> None:
-    """Switch to write-ahead mode, retrying while another process holds the file."""
-    give_up = time.monotonic() + PATIENCE_S
-    while True:
-        try:
-            connection.execute("PRAGMA journal_mode = WAL")
-            return
-        except sqlite3.OperationalError:
-            if time.monotonic() > give_up:
-                raise
-            time.sleep(0.02)
+def _history(shop: Path) -> Database:
+    return Database(
+        path=history_file(shop),
+        what="history",
+        steps=STEPS,
+        rescue="Put it aside, and bring readings back from CSV with 'inksim history --from FILE'.",
+    )

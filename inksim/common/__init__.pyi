@@ -7,6 +7,7 @@ from .arrays import (
     Uint8Array as Uint8Array,
     Uint32Array as Uint32Array,
 )
+from .database import Database as Database, version_of as version_of
 from .errors import (
     InksimError as InksimError,
     InputError as InputError,

@@ -16,7 +16,7 @@ import pytest
 
 from inksim.calibration.history import (
     FILE,
-    SCHEMA,
+    STEPS,
     add_rows,
     history_file,
     remove_row,
@@ -68,7 +68,7 @@ def test_the_tables_are_strict_and_written_ahead(shop: Path) -> None:
     add_rows(shop, ROWS, date=DAY)
     connection = sqlite3.connect(history_file(shop))
     assert connection.execute("PRAGMA journal_mode").fetchone() == ("wal",)
-    assert connection.execute("PRAGMA user_version").fetchone() == (SCHEMA,)
+    assert connection.execute("PRAGMA user_version").fetchone() == (len(STEPS),)
     # a STRICT table refuses text in a number's column (sqlite's own words)
     with pytest.raises(sqlite3.IntegrityError, match="cannot store TEXT value in INTEGER"):
         connection.execute("UPDATE reading SET passes = 'two'")
@@ -219,7 +219,7 @@ def test_a_history_of_the_first_version_is_read_and_brought_up(shop: Path) -> No
     assert new[:2] == old
     assert (new[2].row.read_by, new[2].row.ink_lot) == ("eye", "B")
     connection = sqlite3.connect(history_file(shop))
-    assert connection.execute("PRAGMA user_version").fetchone() == (SCHEMA,)
+    assert connection.execute("PRAGMA user_version").fetchone() == (len(STEPS),)
     with pytest.raises(sqlite3.IntegrityError, match="CHECK constraint"):
         connection.execute("UPDATE reading SET sd_de00 = -1.0")
     connection.close()
@@ -228,7 +228,7 @@ def test_a_history_of_the_first_version_is_read_and_brought_up(shop: Path) -> No
 def test_a_newer_history_is_refused_and_left(shop: Path) -> None:
     add_rows(shop, [a_row(0)], date=DAY)
     connection = sqlite3.connect(history_file(shop))
-    connection.execute(f"PRAGMA user_version = {SCHEMA + 1}")
+    connection.execute(f"PRAGMA user_version = {len(STEPS) + 1}")
     connection.close()
     with pytest.raises(InputError, match="Use the newer inksim"):
         add_rows(shop, [a_row(1)], date=DAY)

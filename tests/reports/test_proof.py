@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -14,13 +15,17 @@ from PIL import Image, ImageDraw
 
 from inksim.colour.srgb import rgb8_from_hex
 from inksim.colour.viewing import Viewing
+from inksim.common.errors import InputError
 from inksim.common.fonts import spelled
 from inksim.preview.flat_routes import artwork_result
 from inksim.preview.prepare import artwork_on, prepare_artwork, print_on
 from inksim.reports.cautions import CANNOT_SHOW, CAUTIONS
 from inksim.reports.pdf import Sheet
-from inksim.reports.proof import Proof, build_lines, proof_pdf, proof_picture
+from inksim.reports.press_words import screen_lines
+from inksim.reports.proof import Proof, proof_pdf, proof_picture
+from inksim.reports.ticket import make_ticket
 from inksim.shop.load import load_shop
+from inksim.shop.schema import StationsEntry
 from tests.pictures import artwork
 
 poppler = pytest.mark.skipif(
@@ -43,7 +48,6 @@ def proof() -> Proof:
     return Proof(
         ready=ready,
         answer=found,
-        route=found.best.route,
         shop=shop,
         viewing=viewing,
         made=date(2026, 3, 2),
@@ -71,18 +75,46 @@ def test_it_says_what_a_client_signs(proof: Proof, file: Path) -> None:
     assert "4.2 × 3.0 in (107 × 76 mm)" in said
     assert "Made March 2, 2026" in said
     assert "Valid until April 1, 2026" in said
-    for color in proof.chosen.colours:
-        assert color.prediction.build.colour.ink.name in said
-        assert f"expect about {color.verdict.expected}, {color.verdict.percent} chance" in said
-        assert color.verdict.mark in said
-        assert f"{color.prediction.data} data" in said
+    for plan in proof.plans:
+        assert plan.build.colour.ink.name in said
+        assert f"expect about {plan.verdict.expected}, {plan.verdict.percent} chance" in said
+        assert plan.verdict.mark in said
+        assert f"{plan.prediction.data} data" in said
     assert proof.chosen.verdict is not None
-    assert f"{proof.chosen.verdict.percent} chance that all 2 colors come within" in said
-    for line in (*CAUTIONS, *CANNOT_SHOW, *build_lines(proof.chosen)):
+    assert f"{proof.chosen.verdict.percent} chance that both colors come within" in said
+    for line in (*CAUTIONS, *CANNOT_SHOW, *screen_lines(proof.chosen.found, proof.way)):
         assert line in said
     assert "Compared" in said or "compared under D50/2°" in said
     for label in ("For the client: name", "For the shop: name", "signature", "date"):
         assert label in said
+
+
+@poppler
+def test_its_meshes_are_those_of_the_ticket(proof: Proof, file: Path) -> None:
+    # One decision: what the client signs is what the press gets.
+    said = words_of(file)
+    ticket = make_ticket(
+        proof.answer.answer, shop=proof.shop, garment=proof.garment, made=proof.made
+    )
+    for screen in ticket.screens:
+        mesh = re.escape(screen.screen.words)
+        assert re.search(rf"{screen.number}\. {screen.ink.name}: {mesh}, ×{screen.strokes}", said)
+    assert said.count(" threads/in") == len(ticket.screens)
+
+
+def test_what_the_press_cannot_print_has_no_proof(proof: Proof) -> None:
+    image = Image.new("RGBA", (420, 300), (0, 0, 0, 0))
+    draw = ImageDraw.Draw(image)
+    for at, color in enumerate(((232, 98, 44, 255), (15, 92, 99, 255), (242, 194, 48, 255))):
+        draw.rectangle((20 + 130 * at, 20, 130 + 130 * at, 280), fill=color)
+    ready = prepare_artwork(artwork(image, dpi=100.0))
+    shop = replace(proof.shop, stations=StationsEntry(stations=1, flashes=0))
+    found = artwork_result(
+        ready, shop=shop, garment=proof.garment, viewing=proof.viewing, tolerance=3.0, merge=False
+    )
+    with pytest.raises(InputError, match=r"no proof to sign\. Coal Black: cannot be printed") as no:
+        proof_pdf(replace(proof, ready=ready, answer=found, shop=shop))
+    assert "use a press with more stations" in str(no.value)
 
 
 @poppler
@@ -107,10 +139,9 @@ def test_its_swatches_are_exactly_the_predicted_colors(
     )  # fmt: skip
     pages = [np.array(Image.open(p).convert("RGB")) for p in sorted(tmp_path.glob("*.png"))]
     patch = (11 / 25.4 * 100) * (19 * 0.7 / 25.4 * 100)  # the smallest swatch, pixels
-    for color in proof.chosen.colours:
-        interval = color.prediction.interval
-        assert interval is not None
-        for code in (color.asked, color.prediction.hex, *interval.hexes):
+    for plan in proof.plans:
+        asked = plan.colour.target.hex(proof.viewing)[0]
+        for code in (asked, plan.prediction.hex, *plan.interval.hexes):
             count = sum(int(np.all(page == rgb8_from_hex(code), axis=-1).sum()) for page in pages)
             assert count > 0.9 * patch, code
 
@@ -129,8 +160,8 @@ def test_the_picture_shows_the_same_colors(proof: Proof) -> None:
     shot = proof_picture(proof, width_px=1400)
     assert shot.dtype == np.uint8
     assert shot.shape[1] == 1400
-    for color in proof.chosen.colours:
-        for code in (color.asked, color.prediction.hex):
+    for plan in proof.plans:
+        for code in (plan.colour.target.hex(proof.viewing)[0], plan.prediction.hex):
             assert np.all(shot == rgb8_from_hex(code), axis=-1).sum() > 800
 
 

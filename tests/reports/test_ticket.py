@@ -12,20 +12,31 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pypdfium2
 import pytest
 from click.testing import CliRunner, Result
+from PIL import Image, ImageDraw
 
 from inksim.calibration.history import rows_kept
 from inksim.cli.commands import main
+from inksim.colour.srgb import rgb8_from_hex
 from inksim.common.errors import InputError
 from inksim.job.decide import decide_job
-from inksim.job.job import Job, load_job
-from inksim.reports.cautions import CAUTIONS
-from inksim.reports.ticket import Ticket, make_ticket, ticket_text
+from inksim.job.from_artwork import job_of_artwork
+from inksim.job.job import Job
+from inksim.job.load import load_job
+from inksim.preview.prepare import prepare_artwork
+from inksim.reports.cautions import CAUTIONS, MIGRATION
+from inksim.reports.ticket import Ticket, make_ticket
+from inksim.reports.ticket_picture import placed_print
 from inksim.reports.ticket_sheet import ticket_pdf
+from inksim.reports.ticket_words import ticket_text
 from inksim.shop.edit import new_shop
 from inksim.shop.load import demo_shop_folder, load_shop
+from inksim.stock.target import target_from_hex
+from tests.pictures import artwork
+from tests.ui.test_client import tonal_art
 
 SHOP = load_shop()
 JOBS = demo_shop_folder() / "jobs"
@@ -47,34 +58,204 @@ def choir() -> Ticket:
     return ticket_of(load_job(JOBS / "choir.toml", shop=SHOP))
 
 
+def in_colors(*colors: tuple[str, str]) -> Job:
+    """A job of some colors, by name and hex code, on a red shirt."""
+    job = load_job(JOBS / "bakery.toml", shop=SHOP)
+    first = job.colours[0]
+    return replace(
+        job,
+        name="logo",
+        garments=(SHOP.garment("Brick Red"),),
+        quantities=(72,),
+        colours=tuple(
+            replace(first, name=name, target=target_from_hex(code), ink=None)
+            for name, code in colors
+        ),
+    )
+
+
+WHITES = {
+    "alone": in_colors(("white", "#ffffff")),
+    "beside orange": in_colors(("white", "#ffffff"), ("orange", "#e8622c")),
+}
+
+
 def pages(pdf: bytes) -> str:
     document = pypdfium2.PdfDocument(io.BytesIO(pdf))
     return "\n".join(document[n].get_textpage().get_text_bounded() for n in range(len(document)))
 
 
-def test_bases_come_first_and_colors_in_the_jobs_order(bakery: Ticket) -> None:
+def test_every_screen_decided_stands_on_it_in_order(bakery: Ticket) -> None:
+    # White first, then light colors before dark (common practice, no source).
     assert [s.ink.name for s in bakery.screens] == [
-        "Chalk White Base", "Kiln Red", "Oatcake Cream"
+        "Chalk White Base", "Oatcake Cream", "Kiln Red"
     ]  # fmt: skip
     base, *colors = bakery.screens
     assert [s.number for s in bakery.screens] == [1, 2, 3]
     assert (base.flash, base.choke_mm) == (True, 0.4)
     assert base.area_cm2 == 240.0
-    assert base.prints == ("Oven Red", "Oatcake")
+    assert [bakery.names[at] for at in base.over] == ["Oven Red", "Oatcake"]
     for screen in colors:
         assert screen.flash is None
         assert screen.choke_mm is None
 
 
-def test_the_screens_are_those_of_the_way(bakery: Ticket) -> None:
-    way = bakery.chosen
-    assert len(bakery.screens) == way.way.screens
-    assert sum(s.passes for s in bakery.screens) == way.way.strokes
-    assert sum(bool(s.flash) for s in bakery.screens) == way.way.flashes
-    told = {use.name: use for use in way.inks}
-    for screen in bakery.screens:
-        assert screen.print_g == pytest.approx(told[screen.ink.name].print_g)
-        assert screen.run_g == pytest.approx(told[screen.ink.name].run_g)
+def counted_by_hand(ticket: Ticket) -> tuple[int, int, int]:
+    """Screens, strokes and flashes of a ticket, from its text alone."""
+    rows = re.findall(
+        r"^(\d+)  .+? /cm\)\s+(×\d(?:, flash, ×\d)?)\s+(flash|wet on wet)?",
+        ticket_text(ticket),
+        re.M,
+    )
+    strokes = sum(int(n) for _, said, _ in rows for n in re.findall(r"×(\d)", said))
+    flashes = sum((then == "flash") + ("flash" in said) for _, said, then in rows)
+    return len(rows), strokes, flashes
+
+
+def test_its_counts_are_those_of_the_way(bakery: Ticket, choir: Ticket) -> None:
+    for ticket in (bakery, choir, *map(ticket_of, WHITES.values())):
+        way = ticket.chosen.way
+        assert counted_by_hand(ticket) == (way.screens, way.strokes, way.flashes), ticket.title
+        assert ticket.screens == ticket.chosen.screens
+        for use in ticket.inks:
+            own = [s for s in ticket.screens if s.ink.name == use.name]
+            assert sum(s.print_g for s in own) == pytest.approx(use.print_g)
+            assert sum(s.run_g for s in own) == pytest.approx(use.run_g)
+
+
+def test_a_white_that_is_base_and_color_loses_no_layer() -> None:
+    # Print, flash, print through one screen: a white logo, the commonest job there is.
+    alone = ticket_of(WHITES["alone"])
+    (screen,) = alone.screens
+    assert screen.ink.kind == "white-base"
+    assert (screen.goes, alone.chosen.way.strokes) == (2, 2 * screen.strokes)
+    assert f"×{screen.strokes}, flash, ×{screen.strokes}" in ticket_text(alone)
+    beside = ticket_of(WHITES["beside orange"])
+    whites = [s for s in beside.screens if s.ink.kind == "white-base"]
+    shown = {beside.names[at] for s in beside.screens for at in s.shows}
+    assert shown == {"white", "orange"}  # each color is the color of some screen
+    under = {beside.names[at] for s in whites for at in s.over}
+    assert "orange" in under
+
+
+def test_ink_to_have_ready_keeps_its_screens_flooded(bakery: Ticket) -> None:
+    costs = bakery.job.costs
+    for use in bakery.inks:
+        count = sum(s.ink.name == use.name for s in bakery.screens)
+        more = count * (costs.flood_g_per_screen - costs.ink_left_g_per_screen)
+        assert use.ready_g == pytest.approx(use.run_g + more)
+        assert f"{use.run_g / 1000:.2f} kg" in ticket_text(bakery)
+        assert f"{use.ready_g / 1000:.2f} kg" in ticket_text(bakery)
+    assert "200 g that keep a screen flooded" in ticket_text(bakery)
+
+
+def test_a_title_never_says_the_garment_twice(bakery: Ticket) -> None:
+    assert bakery.title == "Bakery aprons-turned-tees on Slate Gray"
+    named = ticket_of(replace(bakery.job, name="test art on Slate Gray"))
+    assert named.title == "test art on Slate Gray"
+
+
+def test_a_job_in_two_runs_has_a_table_for_each(bakery: Ticket) -> None:
+    few = bakery.job.press.model_copy(update={"stations": 2})
+    ticket = ticket_of(replace(bakery.job, press=few, merge=False))
+    assert ticket.runs == 2
+    said = ticket_text(ticket)
+    assert "run 1 of 2" in said
+    assert "run 2 of 2" in said
+    assert "In 2 runs, because the press has too few stations for one" in said
+    assert "Every shirt of the first run is cured" in said
+
+
+def test_merged_colors_are_told() -> None:
+    # Three colors, one screen a run: the two reds are nearer to each other than to the cream.
+    job = in_colors(("red", "#c9342f"), ("rust", "#b5402e"), ("cream", "#ead9b5"))
+    one = job.press.model_copy(update={"stations": 1, "flashes": 0})
+    job = replace(job, press=one, garments=(SHOP.garment("Flour White"),))
+    ticket = ticket_of(job)
+    assert [plan.merged for plan in ticket.chosen.plans] == ["", "red", ""]
+    said = ticket_text(ticket)
+    assert "rust is printed as red, because the press has no screen for it." in said
+    assert re.search(r"red, rust$", said, re.MULTILINE)  # on one screen
+    with pytest.raises(InputError, match=r"no ticket for 'Flour White': .* merged"):
+        ticket_of(replace(job, merge=False))
+
+
+def test_colors_that_come_out_alike_are_told() -> None:
+    job = in_colors(("red", "#c9342f"), ("another red", "#c8332e"), ("cream", "#ead9b5"))
+    said = ticket_text(ticket_of(replace(job, garments=(SHOP.garment("Flour White"),))))
+    assert "red and another red come out alike: one ink through one screen." in said
+
+
+def test_cautions_and_the_print_in_place_are_on_the_first_page() -> None:
+    # Poppler would do as well: pypdfium2 is PDFium, not the writer.
+    shop = SHOP
+    image = Image.new("RGBA", (300, 200), (0, 0, 0, 0))
+    ImageDraw.Draw(image).rectangle((40, 40, 260, 160), fill=(255, 255, 255, 255))
+    ready = prepare_artwork(artwork(image, dpi=100.0))
+    red = shop.garment("Brick Red")
+    job = job_of_artwork(
+        ready.name, ready.flats, width_px=300, width_mm=ready.width_mm, shop=shop, garments=[red]
+    )
+    ticket = ticket_of(job)
+    ticket = replace(
+        ticket,
+        placed=placed_print(ready, ticket.chosen, shop=shop, garment=red, viewing=ticket.viewing),
+    )
+    document = pypdfium2.PdfDocument(io.BytesIO(ticket_pdf(ticket)))
+    first = re.sub(r"\s+", " ", document[0].get_textpage().get_text_bounded())
+    for caution in ticket.cautions:
+        assert re.sub(r"\s+", " ", caution) in first
+    assert "3.0 × 2.0 in (76 × 51 mm)" in first
+    pictures = [o for o in document[0].get_objects() if o.type == pypdfium2.raw.FPDF_PAGEOBJ_IMAGE]
+    assert len(pictures) == 1
+    drawn = np.asarray(pictures[0].get_bitmap().to_pil().convert("RGB")).astype(int)
+    middle = drawn[drawn.shape[0] // 5 : drawn.shape[0] // 2]
+    white = rgb8_from_hex(ticket.to_read[0].hex_printed).astype(int)
+    near = np.abs(middle - white).max(-1) < 30
+    assert near.sum() > 200  # the white print, on a shirt that is red
+    assert (middle[..., 0] > middle[..., 1] + 40).mean() > 0.1
+
+
+def test_a_discharge_says_what_is_mixed_in_and_how_long_it_keeps(choir: Ticket) -> None:
+    (use,) = [use for use in choir.inks if use.handling.additive]
+    said = ticket_text(choir)
+    assert f"{use.additive_g:.0f} g discharge activator" in said
+    assert f"{use.handling.pot_life_hours:g} h" in said
+    assert any("discharge activator" in caution for caution in choir.cautions)
+
+
+def test_polyester_is_cured_low_and_warned_of() -> None:
+    job = in_colors(("white", "#ffffff"))
+    ticket = ticket_of(replace(job, garments=(SHOP.garment("Anvil Black Sport"),)))
+    assert MIGRATION in ticket.cautions
+    assert all(s.ink.blocks_dye for s in ticket.screens if s.ink.kind == "white-base")
+    assert ticket.cure[0] < ticket_of(job).cure[0]
+    assert "low-cure additive" in ticket_text(ticket)
+
+
+def test_each_color_has_its_tolerance_and_a_box_to_pass_or_fail(bakery: Ticket) -> None:
+    rows = [line for line in ticket_text(bakery).splitlines() if line.endswith("[ ]   [ ]")]
+    assert len(rows) == len(bakery.chosen.plans)
+    for row, plan in zip(rows, bakery.chosen.plans, strict=True):
+        assert row.startswith(plan.colour.name)
+        assert f"≤ {plan.colour.tolerance:g}" in row
+
+
+def test_a_bare_color_is_on_no_screen_and_not_read() -> None:
+    job = in_colors(("white", "#ffffff"), ("orange", "#e8622c"))
+    ticket = ticket_of(replace(job, garments=(SHOP.garment("Flour White"),)))
+    assert [each.name for each in ticket.to_read] == ["orange"]
+    assert {ticket.names[at] for s in ticket.screens for at in s.colours} == {"orange"}
+    assert "white is left bare: the cloth itself is the color." in ticket_text(ticket)
+    with pytest.raises(InputError, match="nothing is printed"):
+        ticket_of(replace(job, colours=job.colours[:1], garments=(SHOP.garment("Flour White"),)))
+
+
+def test_a_halftone_says_its_lines_and_angles(bakery: Ticket) -> None:
+    ticket = ticket_of(replace(bakery.job, lines_per_inch=40.0))
+    said = ticket_text(ticket)
+    assert "Halftones of 40 lines/in, at 1: 22.5°, 2: 52.5°" in said
+    assert "Halftones" not in ticket_text(bakery)
 
 
 def test_discharge_is_wet_on_wet_and_has_its_own_checks(choir: Ticket) -> None:
@@ -93,15 +274,18 @@ def test_paper_and_text_say_what_the_press_needs(bakery: Ticket, make: Any) -> N
     for screen in bakery.screens:
         assert screen.ink.name in said
         assert f"{screen.screen.threads_per_inch:.0f} /in" in said
-        assert f"{screen.run_g / 1000:.2f} kg" in said
-        assert f"×{screen.passes}" in said
+        assert f"{screen.print_g:.2f} g" in said
+        assert f"×{screen.strokes}" in said
     for words in (
-        "Slate Gray", "250 prints", "flash", "0.4 mm", "320–330 °F (160–166 °C)", "90–120 s",
-        "48 h", "stencils are water-resistant", "Screens stay flooded", "wash-tested",
+        "Slate Gray", "250 prints", "flash", "0.4 mm", "320 °F (160 °C) for 90 s",
+        "stencils are water-resistant", "Screens stay flooded", "wash-tested",
         "inksim calibrate", "Garment lot", "Read by", "2026-03-09", "ΔE00",
     ):  # fmt: skip
         assert words in said, words
+    for words in ("used up, to order", "to have ready"):
+        assert words in said.lower()
     assert "invented" in said.lower()
+    assert said.lower().index("cautions") < said.lower().index("before the run")
     for caution in CAUTIONS:
         assert re.sub(r"\s+", " ", caution) in said
     for plan in bakery.chosen.plans:
@@ -151,7 +335,7 @@ def test_another_way_may_be_chosen(bakery: Ticket) -> None:
 def test_a_fine_halftone_and_polyester_are_warned_of(bakery: Ticket) -> None:
     fine = ticket_of(replace(bakery.job, lines_per_inch=55.0))
     assert any("Threads per halftone line are below 4.5" in check for check in fine.checks)
-    sport = replace(bakery.job, garments=(SHOP.garment("Anvil Black Sport"),))
+    sport = replace(bakery.job, garments=(SHOP.garment("Anvil Black Sport"),), quantities=(9,))
     assert any("Polyester" in check for check in ticket_of(sport).checks)
     assert not any("Polyester" in check for check in bakery.checks)
 
@@ -177,6 +361,66 @@ def test_a_ticket_for_each_garment(tmp_path: Path) -> None:
         f"{stem}{end}" for stem in stems for end in (".pdf", ".txt", "-readings.csv")
     )
     assert all(name in result.stdout for name in names)
+
+
+def job_file(tmp_path: Path, *, colors: str, more: str = "") -> Path:
+    path = tmp_path / "job.toml"
+    path.write_text(f'name = "logo"\n{more}\n{colors}', encoding="utf-8")
+    return path
+
+
+def test_a_garment_that_needs_no_print_has_no_ticket_and_that_is_said(tmp_path: Path) -> None:
+    job = job_file(
+        tmp_path,
+        colors='[[color]]\nhex = "#ffffff"\narea_cm2 = 50\n',
+        more='garments = ["Brick Red", "Flour White"]\n'
+        'quantity = { "Brick Red" = 30, "Flour White" = 24 }',
+    )
+    result = run(job, "--out", tmp_path / "new")
+    assert result.exit_code == 0, result.stderr
+    assert "Flour White: nothing is printed" in result.stderr
+    assert sorted(p.name for p in (tmp_path / "new").iterdir()) == [
+        "logo-on-brick-red-readings.csv", "logo-on-brick-red.pdf", "logo-on-brick-red.txt"
+    ]  # fmt: skip
+    assert "30 prints" in (tmp_path / "new" / "logo-on-brick-red.txt").read_text("utf-8")
+
+
+def test_a_garment_that_cannot_be_printed_has_no_ticket_but_the_others_have(tmp_path: Path) -> None:
+    colors = "".join(
+        f'[[color]]\nname = "{n}"\nhex = "{h}"\narea_cm2 = 50\n'
+        for n, h in (("red", "#c9342f"), ("rust", "#b5402e"), ("white", "#ffffff"))
+    )
+    job = job_file(
+        tmp_path,
+        colors="[press]\nstations = 1\nflashes = 0\n" + colors,
+        more='garments = ["Flour White", "Brick Red"]\nquantity = 10\nmerge = false',
+    )
+    result = run(job, "--out", tmp_path / "new")
+    assert result.exit_code == 2
+    assert "no ticket for 'Brick Red': the press has 1 station" in result.stderr
+    assert "press with more stations" in result.stderr
+    assert {p.suffix for p in (tmp_path / "new").iterdir()} == {".pdf", ".txt", ".csv"}
+    assert all("flour-white" in p.name for p in (tmp_path / "new").iterdir())
+
+
+def test_a_photograph_has_a_ticket_of_its_plates(tmp_path: Path) -> None:
+    (tmp_path / "sweep.png").write_bytes(tonal_art())
+    job = job_file(
+        tmp_path,
+        colors='[artwork]\nfile = "sweep.png"\n',
+        more='garments = ["Flour White"]\nquantity = 40',
+    )
+    result = run(job, "--out", tmp_path / "new")
+    assert result.exit_code == 0, result.stderr
+    said = (tmp_path / "new" / "logo-on-flour-white.txt").read_text("utf-8")
+    for words in ("40 prints", "3.2 × 2.4 in", "Halftones of 45 lines/in", "stations", "Cure:",
+                  "Cost:", "to have ready", "Before the run"):  # fmt: skip
+        assert words in said, words
+    rows = re.findall(r"^(\d)  (.+?)  ", said, re.MULTILINE)
+    assert [int(n) for n, _ in rows] == list(range(1, len(rows) + 1))
+    assert len(rows) == int(re.search(r"^(\d) screens", said, re.MULTILINE)[1])  # type: ignore[index]
+    assert (tmp_path / "new" / "logo-on-flour-white.pdf").read_bytes().startswith(b"%PDF")
+    assert not list((tmp_path / "new").glob("*.csv"))
 
 
 @pytest.mark.parametrize("kind", ["pdf", "txt", "csv"])

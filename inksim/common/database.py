@@ -1,0 +1,121 @@
+"""An sqlite file in a shop's folder, of a version, changed as a whole or not at all.
+
+Every change is one transaction in write-ahead mode: two programs may work at once, and one that is
+killed leaves the file as it was before or after its change. Who may only read the folder can read.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from inksim.common.errors import InputError
+
+BUSY_S = 10.0
+_STRICT_SINCE = (3, 37, 0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Database:
+    """An sqlite file.
+
+    what : it is, such as 'history'. rescue: a sentence, what to do when it is damaged.
+    steps : what brings a file to each version from the one before, from 0, in one transaction; its
+        version is in `PRAGMA user_version`. An older file is brought up by the first change, and
+        read as it is until then.
+    """
+
+    path: Path
+    what: str
+    steps: tuple[Callable[[sqlite3.Connection], None], ...]
+    rescue: str
+
+    @contextmanager
+    def change(self) -> Iterator[sqlite3.Connection]:
+        """A write transaction: committed as a whole, or rolled back.
+
+        Raises
+        ------
+        InputError : the file cannot be written, is none of this kind, or is a newer inksim's.
+        """
+        with self.open(writing=True) as connection:
+            connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield connection
+                connection.execute("COMMIT")
+            except BaseException:
+                connection.execute("ROLLBACK")
+                raise
+
+    @contextmanager
+    def open(self, *, writing: bool = False) -> Iterator[sqlite3.Connection]:
+        """Connect to a file of the right version; sqlite's errors become InputError."""
+        if sqlite3.sqlite_version_info < _STRICT_SINCE:
+            raise InputError(
+                f"the {self.what} needs sqlite 3.37 or newer, and this Python has "
+                f"{sqlite3.sqlite_version}."
+            )
+        connection = None
+        try:
+            connection = sqlite3.connect(self.path, timeout=BUSY_S, isolation_level=None)
+            connection.row_factory = sqlite3.Row
+            self._prepare(connection, writing=writing)
+            yield connection
+        except sqlite3.OperationalError as error:
+            locked = "locked" in str(error) or "busy" in str(error)
+            why = "another program is writing it; try again" if locked else str(error)
+            raise InputError(f"the {self.what} '{self.path}' cannot be used: {why}.") from None
+        except sqlite3.DatabaseError as error:
+            raise InputError(
+                f"'{self.path}' is no {self.what} of inksim or is damaged ({error}); nothing was "
+                f"changed. {self.rescue}"
+            ) from None
+        finally:
+            if connection is not None:
+                connection.close()
+
+    def _prepare(self, connection: sqlite3.Connection, *, writing: bool) -> None:
+        """Create the tables of a new file, bring an old one up; refuse one of a newer version."""
+        version, newest = version_of(connection), len(self.steps)
+        if version > newest:
+            raise InputError(
+                f"the {self.what} '{self.path}' is of version {version}, and this inksim knows "
+                f"{newest}; nothing was changed. Use the newer inksim."
+            )
+        if not writing:
+            return
+        _write_ahead(connection)
+        connection.execute("PRAGMA synchronous = FULL")
+        if version == newest:
+            return
+        connection.execute("BEGIN IMMEDIATE")
+        try:
+            for at in range(version_of(connection), newest):  # another program may have done it
+                self.steps[at](connection)
+            connection.execute(f"PRAGMA user_version = {newest}")
+            connection.execute("COMMIT")
+        except BaseException:
+            connection.execute("ROLLBACK")
+            raise
+
+
+def version_of(connection: sqlite3.Connection) -> int:
+    """Version of an open file; 0: its tables are not made yet."""
+    return int(connection.execute("PRAGMA user_version").fetchone()[0])
+
+
+def _write_ahead(connection: sqlite3.Connection) -> None:
+    """Switch to write-ahead mode, retrying while another process holds the file."""
+    give_up = time.monotonic() + BUSY_S
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")
+            return
+        except sqlite3.OperationalError:
+            if time.monotonic() > give_up:
+                raise
+            time.sleep(0.02)
