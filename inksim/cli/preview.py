@@ -57,7 +57,7 @@ def preview_command(
     trap: float, places: tuple[str, ...], print_width: float | None, print_top: float | None,
     beyond_screen: bool, light: str, observer: str, shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
-    """Draw an artwork as it would print on a garment by each route, and a sheet of them all."""
+    """Draw an artwork as it is decided to print on a garment, by each route, and a sheet of all."""
     from inksim.preview import Views, write_previews
     from inksim.reports import emit_json, preview_document, preview_text
     from inksim.separation import Misfit
