@@ -98,7 +98,7 @@ def test_its_meshes_are_those_of_the_ticket(proof: Proof, file: Path) -> None:
     )
     for screen in ticket.screens:
         mesh = re.escape(screen.screen.words)
-        assert re.search(rf"{screen.number}\. {screen.ink.name}: {mesh}, ×{screen.strokes}", said)
+        assert re.search(rf"{screen.number}\. {screen.ink.name}: {mesh}, ×{screen.goes[0]}", said)
     assert said.count(" threads/in") == len(ticket.screens)
 
 
