@@ -199,6 +199,7 @@ def ticket_command(
         )
     drawn = job_artwork(job)
     ready = prepare_artwork(drawn) if drawn else None
+    make: Callable[[Garment], BaseTicket | None]
     if ready is not None and ready.flats.tonal:
         if way is not None:
             raise InputError("--way names a way of flat colors; this artwork is tonal.")
