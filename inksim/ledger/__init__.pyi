@@ -3,7 +3,6 @@ from .decided import (
     Decided as Decided,
     keep_decision as keep_decision,
     last_decision as last_decision,
-    shop_versions as shop_versions,
 )
 from .kept_job import (
     KeptJob as KeptJob,
