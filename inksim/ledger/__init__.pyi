@@ -1,4 +1,3 @@
-from .changes import Change as Change
 from .decided import (
     Decided as Decided,
     keep_decision as keep_decision,
