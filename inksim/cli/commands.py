@@ -18,6 +18,7 @@ from inksim.cli import (
     predict,
     preview,
     proof,
+    record,
     separate,
     shop as shop_commands,
 )
@@ -36,6 +37,7 @@ TOPICS = (
     palette,
     preview,
     proof,
+    record,
     separate,
 )
 """Modules of commands, each with its COMMANDS."""

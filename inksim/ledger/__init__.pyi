@@ -15,3 +15,11 @@ from .kept_job import (
     open_job as open_job,
     undo_job as undo_job,
 )
+from .outcomes import Outcome as Outcome, outcomes_csv as outcomes_csv
+from .promises import Issued as Issued, issue_proof as issue_proof
+from .track_record import (
+    ChanceBin as ChanceBin,
+    Distances as Distances,
+    TrackRecord as TrackRecord,
+    record_of_shop as record_of_shop,
+)

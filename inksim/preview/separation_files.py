@@ -308,7 +308,7 @@ def _panels(
 def _plate_panel(plate: Plate, *, dpi: float) -> SheetPanel:
     """A plate with what its mesh cannot hold in red."""
     tints = f" and tints from {plate.least_tint:.0%}" if plate.least_tint else ""
-    again = ", printed, flashed and printed again" if plate.goes > 1 else ""
+    again = ", printed, flashed and printed again" if len(plate.goes) > 1 else ""
     return SheetPanel(
         picture=shrink_to(fine_map(plate, dpi=dpi), width=PANEL_PX, height=PANEL_PX),
         heading=plate.ink.name,

@@ -50,6 +50,16 @@ from .proof import (
     proof_picture as proof_picture,
     tonal_proof_pdf as tonal_proof_pdf,
 )
+from .record_chart import draw_record as draw_record
+from .record_report import (
+    CHANCE_HEAD as CHANCE_HEAD,
+    DISTANCE_HEAD as DISTANCE_HEAD,
+    INVENTED_RECORD as INVENTED_RECORD,
+    chance_rows as chance_rows,
+    distance_rows as distance_rows,
+    record_headline as record_headline,
+    record_text as record_text,
+)
 from .separation_report import (
     PLATE_HEAD as PLATE_HEAD,
     plate_rows as plate_rows,
