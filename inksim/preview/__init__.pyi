@@ -10,6 +10,7 @@ from .flat_routes import (
     build_look as build_look,
     job_colours as job_colours,
     result_of_garment as result_of_garment,
+    result_of_job as result_of_job,
 )
 from .narrow_parts import fine_in_print as fine_in_print, fine_words as fine_words
 from .plate_window import plates_in_window as plates_in_window
