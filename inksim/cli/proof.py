@@ -131,9 +131,8 @@ def _flat(ask: Asked, mapping: Path | None) -> Made:
 
     from inksim.artwork import read_mapping
     from inksim.job import told
-    from inksim.ledger import issue_proof
     from inksim.preview import artwork_result
-    from inksim.reports import Proof, headline, proof_pdf
+    from inksim.reports import Proof, headline, issued, proof_pdf
 
     result = artwork_result(
         ask.ready,
@@ -146,20 +145,21 @@ def _flat(ask: Asked, mapping: Path | None) -> Made:
     found = result.decided.found
     if found.best is None:
         raise InputError(f"there is no proof to sign. {headline(found)}")
-    said, day = [headline(found), *told(found, found.best)], date.today()
+    said = [headline(found), *told(found, found.best)]
     if not found.best.printed:
         return Made(pdf=None, said=said, answers=found.answers, nominal=found.nominal)
-    issued = issue_proof(ask.shop, found.answers, viewing=ask.viewing, day=day)
-    proof = Proof(
-        ready=ask.ready, answer=result, shop=ask.shop, viewing=ask.viewing, made=day,
-        client=ask.client, issued=issued,
+    proof = issued(
+        Proof(
+            ready=ask.ready, answer=result, shop=ask.shop, viewing=ask.viewing,
+            made=date.today(), client=ask.client,
+        )
     )  # fmt: skip
     return Made(
         pdf=proof_pdf(proof),
         said=said,
         answers=found.answers,
         nominal=found.nominal,
-        issued=issued,
+        issued=proof.issued,
     )
 
 
@@ -167,9 +167,8 @@ def _tonal(ask: Asked, mapping: Path | None) -> Made:
     """The proof of a tonal artwork: no color of it has an answer by itself."""
     from datetime import date
 
-    from inksim.ledger import issue_proof
     from inksim.preview import tonal_result, tonal_run, tonal_verdict
-    from inksim.reports import TonalProof, tonal_proof_pdf
+    from inksim.reports import TonalProof, issued, tonal_proof_pdf
 
     if mapping is not None:
         raise InputError(f"'{ask.ready.name}' is tonal: --mapping names inks of flat colors.")
@@ -184,16 +183,16 @@ def _tonal(ask: Asked, mapping: Path | None) -> Made:
     run = tonal_run(ask.ready, shown, shop=ask.shop, viewing=ask.viewing)
     if run.barrier:
         raise InputError(f"there is no proof to sign: on {ask.garment.name} {run.barrier}.")
-    day = date.today()
-    issued = issue_proof(ask.shop, (), viewing=ask.viewing, day=day)
-    proof = TonalProof(
-        ready=ask.ready, shown=shown, shop=ask.shop, viewing=ask.viewing, made=day,
-        client=ask.client, issued=issued,
+    proof = issued(
+        TonalProof(
+            ready=ask.ready, shown=shown, shop=ask.shop, viewing=ask.viewing, made=date.today(),
+            client=ask.client,
+        )
     )  # fmt: skip
     said = tonal_verdict(shown, calibrated=ask.shop.press.calibrated)
     return Made(
         pdf=tonal_proof_pdf(proof), said=list(said), answers=(), nominal=shown.best.reach.nominal,
-        issued=issued,
+        issued=proof.issued,
     )  # fmt: skip
 
 
