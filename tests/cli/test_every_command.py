@@ -25,6 +25,7 @@ from inksim.calibration.history import add_rows
 from inksim.calibration.print_rows import read_print_rows
 from inksim.cli.commands import TOPICS, main
 from inksim.cli.options import OWN_FAULT, STOPPED, plainly
+from inksim.ledger.kept_job import change_job, new_job, open_job
 from inksim.shop.load import demo_shop_folder, load_shop
 from tests.cli.test_drawdowns import sheet
 from tests.small_shop import few_inks
@@ -90,6 +91,13 @@ class Place:
         read = read_print_rows(self.readings, shop=load_shop(self.shop))
         add_rows(self.shop, read.rows, date="2026-03-04")
 
+    def keep_job(self, *, changed: bool = False) -> None:
+        """Keep a job of the picture."""
+        if not (self.shop / "jobs").exists():
+            new_job(self.shop, name="Mill logo", artwork=self.art, garments={"Coal Black": 40})
+        if changed:
+            change_job(open_job(self.shop, "mill-logo"), {"note": "by hand"})
+
     def __str__(self) -> str:
         return str(self.folder)
 
@@ -115,6 +123,16 @@ GOOD: dict[str, tuple[Callable[[Place], Any], Callable[[Place], list[Any]]]] = {
     "press": (lambda _: None, lambda _: []),
     "history": (Place.keep_readings, lambda _: []),
     "characterise": (lambda _: None, lambda p: [p.drawdowns, "--dry-run"]),
+    "job new": (
+        lambda _: None,
+        lambda p: [p.art, "--name", "Weir Regatta", "--garment", "Coal Black=40"],
+    ),
+    "job list": (lambda p: p.keep_job(), lambda _: []),
+    "job show": (lambda p: p.keep_job(), lambda _: ["mill-logo"]),
+    "job set": (lambda p: p.keep_job(), lambda _: ["mill-logo", "client=Weir Mill"]),
+    "job undo": (lambda p: p.keep_job(changed=True), lambda _: ["mill-logo"]),
+    "job copy": (lambda p: p.keep_job(), lambda _: ["mill-logo", "--name", "Again"]),
+    "order": (lambda p: p.keep_job(), lambda _: ["mill-logo"]),
     "predict": (lambda _: None, lambda _: [*PRINT, "--target", NOT_REACHED]),
     "lights": (lambda _: None, lambda _: [*PRINT, "--target", NOT_REACHED]),
     "opacity": (lambda _: None, lambda _: ["--ink", "Kiln Red"]),
@@ -165,6 +183,7 @@ def once(tmp_path_factory: pytest.TempPathFactory) -> Place:
     """One place for runs that are refused and change nothing."""
     place = Place(tmp_path_factory.mktemp("every"))
     place.keep_readings()
+    place.keep_job(changed=True)
     changed(place)
     return place
 
