@@ -274,13 +274,16 @@ def wrong_values(param: click.Parameter, place: Place) -> list[str]:
         return [below_a_file]
     return {
         "light": ["moon", ""], "reference": ["moon"], "more": ["moon"], "garment": ["no such"],
-        "ink": ["no such"], "inks": ["no such"], "target": ["no such"], "garments": ["no such"],
+        "ink": ["no such"], "inks": ["no such"], "target": ["no such"],
+        "garments": ["no such", "no such=3", "Coal Black=none"],
         "screen": ["no such"], "base_screen": ["no such"], "palette": ["no such"],
         "code": ["#12345"], "lab": ["1,2", "nan,0,0"], "xyz": ["1,2", "nan,0,0"],
         "references": [below_a_file], "angles": ["a,b", "nan"], "fibers": ["cotton=nan", "felt=1"],
         "card_white": ["nan", below_a_file], "card_black": ["nan", below_a_file],
         "since": ["yesterday"], "solids": ["nan", "no such"], "density": ["nan"],
-        "kinds": ["no such"], "names": ["no such"],
+        "kinds": ["no such"], "names": ["no such"], "background": ["moon", "#12345"],
+        "routes": ["straight", "#c9342f=moon"], "tolerances": ["much", "nan", "#c9342f=much"],
+        "fields": ["no field", "prints=3", "artwork.width_mm=wide"],
     }.get(str(param.name), [])  # fmt: skip
 
 
