@@ -82,7 +82,7 @@ class SealedColour:
 class SealedProof:
     """A proof as it was issued.
 
-    day : YYYY-MM-DD. job : key of the kept job; '' without. inksim : version of the program.
+    day : YYYY-MM-DD. design : what it shows, and on what. job : key of the kept job; '' without. inksim : version of the program.
     files : content hash of the shop's files by name; press_version : of press.toml.
     readings : marks of the readings that the history had then. mark : of the whole row.
     altered : what is wrong with the row, in words; '' if it is as it was sealed.
@@ -90,6 +90,7 @@ class SealedProof:
 
     number: int
     day: str
+    design: str
     job: str
     inksim: str
     files: dict[str, str]
@@ -134,6 +135,7 @@ def issue_proof(
     shop: Shop,
     answers: Sequence[Answer],
     *,
+    design: str,
     viewing: Viewing,
     day: datetime.date,
     job: str = "",
@@ -146,6 +148,7 @@ def issue_proof(
     Parameters
     ----------
     answers : every color on every garment; none for tonal artwork, which promises no single color.
+    design : what the proof shows, and on what, in words.
     job : key of the kept job.
 
     Raises
@@ -164,6 +167,7 @@ def issue_proof(
     content = json.dumps(
         {
             "day": day.isoformat(),
+            "design": design,
             "job": job,
             "inksim": __version__,
             "files": {name: _hash(folder / name) for name in VERSIONED},
@@ -237,7 +241,7 @@ def _proof(row: sqlite3.Row, *, altered: str) -> SealedProof:
         return SealedProof(number=row["number"], mark=row["mark"], altered=altered, **said)
     except (ValueError, TypeError, KeyError):
         unread = SealedProof(
-            number=row["number"], day="", job="", inksim="", files={}, press_version=0,
+            number=row["number"], day="", design="", job="", inksim="", files={}, press_version=0,
             light="D50", observer=2, readings=frozenset(), colours=(), mark=row["mark"],
         )  # fmt: skip
         return replace(unread, altered="it can no longer be read")
