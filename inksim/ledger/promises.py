@@ -82,7 +82,8 @@ class SealedColour:
 class SealedProof:
     """A proof as it was issued.
 
-    day : YYYY-MM-DD. design : what it shows, and on what. job : key of the kept job; '' without. inksim : version of the program.
+    day : YYYY-MM-DD. design : what it shows, and on what. job : key of the kept job; ''
+        without. inksim : version of the program.
     files : content hash of the shop's files by name; press_version : of press.toml.
     readings : marks of the readings that the history had then. mark : of the whole row.
     altered : what is wrong with the row, in words; '' if it is as it was sealed.

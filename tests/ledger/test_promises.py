@@ -146,7 +146,9 @@ def test_a_row_changed_by_force_is_told(folder: Path, answers: list[Answer]) -> 
     for design in ("one", "two", "three"):
         issue(folder, answers, design=design)
     connection = sqlite3.connect(promises_file(folder))
-    said = json.loads(connection.execute("SELECT content FROM proof WHERE number = 2").fetchone()[0])
+    said = json.loads(
+        connection.execute("SELECT content FROM proof WHERE number = 2").fetchone()[0]
+    )
     connection.close()
     said["colours"][0]["chance"] = 0.1
     text = json.dumps(said, ensure_ascii=False, sort_keys=True)
