@@ -52,6 +52,8 @@ KEYS = {
     "run_g:1 choke_mm",
     "Bill": "currency total:2 per_print:4 items=amounts:2 missing",
     "InkUse": "ink=name g_per_print=print_g:3 g_run=run_g:1",
+    "InkOrder": "inks=lines screens bucket_g not_printed",
+    "OrderLine": "ink ready_g:1 ink_g:1 additive additive_g:1 buckets over_g:1",
     "DryerLoad": "ink_water_g:3 cloth_water_g:3 kj_per_print=total_kj:2",
     "Plan": "name=colour.name area_cm2=colour.area_cm2:2 tolerance=colour.tolerance nominal "
     "margin:3 merged verdict *=prediction",
