@@ -71,7 +71,7 @@ def test_a_seal_holds_what_was_answered(folder: Path, answers: list[Answer]) -> 
     assert issue(folder, answers).words.startswith("Proof no. 1, seal ")
     (proof,) = sealed_proofs(folder)
     assert (proof.number, proof.day, proof.light, proof.altered) == (1, "2026-03-04", "D50", "")
-    assert set(proof.files) == {"inks.toml", "garments.toml", "screens.toml", "press.toml"}
+    assert {"inks.toml", "garments.toml", "screens.toml", "press.toml"} <= set(proof.files)
     over, straight = proof.colours
     for sealed, answer in zip((over, straight), answers, strict=True):
         said = answer.verdict
