@@ -25,4 +25,5 @@ from .read import (
     printed_at as printed_at,
     read_artwork as read_artwork,
     sized_notes as sized_notes,
+    too_small_note as too_small_note,
 )

@@ -12,11 +12,13 @@ from inksim.cli import (
     calibrate,
     decide,
     drawdowns,
+    job,
     opacity,
     palette,
     predict,
     preview,
     proof,
+    record,
     separate,
     shop as shop_commands,
 )
@@ -30,10 +32,12 @@ TOPICS = (
     drawdowns,
     predict,
     opacity,
+    job,
     decide,
     palette,
     preview,
     proof,
+    record,
     separate,
 )
 """Modules of commands, each with its COMMANDS."""

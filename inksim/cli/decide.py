@@ -18,6 +18,7 @@ from inksim.cli.options import (
     TOLERANCE_OPTION,
     VIEWING_OPTIONS,
     load,
+    now,
     plainly,
     say,
     told_assumed,
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
 
 
 @click.command("advise")
-@click.argument("job", type=click.Path(path_type=Path), required=False, metavar="[JOB.toml]")
+@click.argument("job", type=click.Path(path_type=Path), required=False, metavar="[JOB]")
 @click.option("--garment", default=None, help="A garment of the shop, for one ink.")
 @click.option("--ink", default=None, help="An ink of the shop, for one ink.")
 @click.option("--target", default=None, help=f"{TARGET_HELP} For one ink.")
@@ -56,9 +57,16 @@ def advise_command(
 ) -> None:  # fmt: skip
     """Decide whether a base is needed, and which, and why: for one ink, or for a whole job.
 
-    One ink: --garment, --ink and --target. A job: its file, with colors, garments, quantity, press
-    and costs; all colors are decided together, under the stations of the press.
+    One ink: --garment, --ink and --target. A job: its file, or the name of a kept one, with colors,
+    garments, quantity, press and costs; all colors are decided together, under the stations of the
+    press. What was decided for a kept job is kept with it.
+
+    \b
+    inksim advise --garment "Coal Black" --ink "Kiln Red" --target "#c0392b"
+    inksim advise mill-logo --shop my-shop
     """
+    from inksim.ledger import job_file
+
     single = {"--garment": garment, "--ink": ink, "--target": target}
     given = [name for name, value in single.items() if value is not None]
     shop, viewing = load(shop_folder), viewing_of(light, observer)
@@ -71,7 +79,8 @@ def advise_command(
             )
         if chart is not None and chart.suffix.lower() != ".png":
             raise InputError(f"--chart writes a PNG, and '{chart.name}' does not end in .png.")
-        _advise_job(shop, job, chart=chart, viewing=viewing, as_json=as_json)
+        file = job_file(job, shop_folder)
+        _advise_job(shop, file, chart=chart, viewing=viewing, as_json=as_json)
         return
     if len(given) < len(single):
         lacking = [name for name in single if name not in given]
@@ -123,14 +132,34 @@ def _advise_job(
     answer = decide_job(load_job(job, shop=shop), shop=shop, viewing=viewing)
     said = {g.garment.name: reasons_for(shop, answer, g) for g in answer.garments}
     files = _charts(shop, answer, chart) if chart is not None else []
+    kept = _kept(shop, job, answer)
     if as_json:
-        emit_json({**job_document(answer, said), "charts": files})
+        emit_json({**job_document(answer, said), "charts": files, "kept": kept})
     else:
         click.echo(job_text(answer, said, shop=shop))
         for file in files:
             click.echo(f"chart: {file}")
+        if kept:
+            click.echo(f"kept: {kept}")
     if not answer.nominal:
         sys.exit(MISSES_TOLERANCE)
+
+
+def _kept(shop: Shop, job: Path, answer: JobAnswer) -> Path | None:
+    """Keep what was decided in the folder of a kept job; None of a job that is a file alone."""
+    from inksim import __version__
+    from inksim.ledger import keep_decision, kept_at
+    from inksim.reports import decision_document
+
+    kept = kept_at(job, shop.folder)
+    if kept is None:
+        return None
+    said = decision_document(answer)
+    try:
+        return keep_decision(kept, shop, said, made=now(), program=__version__)
+    except InputError as error:  # a shop that one may only look at
+        say(f"note: what was decided is not kept: {error}")
+        return None
 
 
 def _charts(shop: Shop, answer: JobAnswer, path: Path) -> list[str]:
@@ -154,7 +183,7 @@ def _charts(shop: Shop, answer: JobAnswer, path: Path) -> list[str]:
 
 
 @click.command("ticket")
-@click.argument("job", type=click.Path(path_type=Path), metavar="JOB.toml")
+@click.argument("job", type=click.Path(path_type=Path), metavar="JOB")
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
@@ -179,14 +208,19 @@ def ticket_command(
     """Write the press ticket of a job, PDF and plain text: screens, ink, checks, first reading.
 
     With it comes a CSV table of what is printed, L, a, b to be filled in, for 'inksim calibrate'.
+
+    \b
+    inksim ticket mill-logo --out tickets --shop my-shop
     """
-    from inksim.job import decide_job, job_artwork, load_job
+    from inksim.job import decide_job, load_drawn_job
+    from inksim.ledger import job_file
     from inksim.preview import prepare_artwork
     from inksim.reports import emit_json
 
     shop, viewing = load(shop_folder), viewing_of(light, observer)
     name = None if garment is None else shop.garment(garment).name
-    whole = load_job(job, shop=shop)
+    drawn = load_drawn_job(job_file(job, shop_folder), shop=shop)
+    whole = drawn.job
     chosen = [each for each in whole.garments if name in (None, each.name)]
     if not chosen:
         raise InputError(f"the job does not print on '{name}'.")
@@ -197,8 +231,7 @@ def ticket_command(
             f"the job prints on {len(chosen)} garments; name one with --garment, or give a folder "
             "and no --way."
         )
-    drawn = job_artwork(job)
-    ready = prepare_artwork(drawn) if drawn else None
+    ready = prepare_artwork(drawn.artwork, drawn.flats) if drawn.artwork else None
     if ready is not None and ready.flats.tonal:
         if way is not None:
             raise InputError("--way names a way of flat colors; this artwork is tonal.")

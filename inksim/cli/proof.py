@@ -19,11 +19,12 @@ from inksim.cli.options import (
     say,
     viewing_of,
 )
-from inksim.common import InputError, slug
+from inksim.common import InputError, sentence, slug
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
     from inksim.decision import Answer
+    from inksim.ledger import Issued
     from inksim.preview import PreparedArtwork
     from inksim.shop import Shop
     from inksim.stock import Garment
@@ -91,11 +92,13 @@ def proof_command(
                 "nominal": made.nominal,
                 "said": made.said,
                 "proof": file,
+                "issued": made.issued,
             }
         )
     else:
         click.echo("\n".join(made.said))
-        if file is not None:
+        if file is not None and made.issued is not None:
+            click.echo(sentence(made.issued.words))
             click.echo(f"written: {file}")
     if not made.nominal:
         sys.exit(MISSES_TOLERANCE)
@@ -113,12 +116,13 @@ class Asked(NamedTuple):
 
 
 class Made(NamedTuple):
-    """The sheet, None where nothing is printed; what it says first; the answers on it."""
+    """The sheet and its seal, None where nothing is printed; what it says first; its answers."""
 
     pdf: bytes | None
     said: list[str]
     answers: Sequence[Answer]
     nominal: bool
+    issued: Issued | None = None
 
 
 def _flat(ask: Asked, mapping: Path | None) -> Made:
@@ -127,6 +131,7 @@ def _flat(ask: Asked, mapping: Path | None) -> Made:
 
     from inksim.artwork import read_mapping
     from inksim.job import told
+    from inksim.ledger import issue_proof
     from inksim.preview import artwork_result
     from inksim.reports import Proof, headline, proof_pdf
 
@@ -141,15 +146,20 @@ def _flat(ask: Asked, mapping: Path | None) -> Made:
     found = result.decided.found
     if found.best is None:
         raise InputError(f"there is no proof to sign. {headline(found)}")
+    said, day = [headline(found), *told(found, found.best)], date.today()
+    if not found.best.printed:
+        return Made(pdf=None, said=said, answers=found.answers, nominal=found.nominal)
+    issued = issue_proof(ask.shop, found.answers, viewing=ask.viewing, day=day)
     proof = Proof(
-        ready=ask.ready, answer=result, shop=ask.shop, viewing=ask.viewing, made=date.today(),
-        client=ask.client,
+        ready=ask.ready, answer=result, shop=ask.shop, viewing=ask.viewing, made=day,
+        client=ask.client, issued=issued,
     )  # fmt: skip
     return Made(
-        pdf=proof_pdf(proof) if found.best.printed else None,
-        said=[headline(found), *told(found, found.best)],
+        pdf=proof_pdf(proof),
+        said=said,
         answers=found.answers,
         nominal=found.nominal,
+        issued=issued,
     )
 
 
@@ -157,6 +167,7 @@ def _tonal(ask: Asked, mapping: Path | None) -> Made:
     """The proof of a tonal artwork: no color of it has an answer by itself."""
     from datetime import date
 
+    from inksim.ledger import issue_proof
     from inksim.preview import tonal_result, tonal_run, tonal_verdict
     from inksim.reports import TonalProof, tonal_proof_pdf
 
@@ -173,14 +184,17 @@ def _tonal(ask: Asked, mapping: Path | None) -> Made:
     run = tonal_run(ask.ready, shown, shop=ask.shop, viewing=ask.viewing)
     if run.barrier:
         raise InputError(f"there is no proof to sign: on {ask.garment.name} {run.barrier}.")
+    day = date.today()
+    issued = issue_proof(ask.shop, (), viewing=ask.viewing, day=day)
     proof = TonalProof(
-        ready=ask.ready, shown=shown, shop=ask.shop, viewing=ask.viewing, made=date.today(),
-        client=ask.client,
+        ready=ask.ready, shown=shown, shop=ask.shop, viewing=ask.viewing, made=day,
+        client=ask.client, issued=issued,
     )  # fmt: skip
     said = tonal_verdict(shown, calibrated=ask.shop.press.calibrated)
     return Made(
-        pdf=tonal_proof_pdf(proof), said=list(said), answers=(), nominal=shown.best.reach.nominal
-    )
+        pdf=tonal_proof_pdf(proof), said=list(said), answers=(), nominal=shown.best.reach.nominal,
+        issued=issued,
+    )  # fmt: skip
 
 
 COMMANDS: Sequence[click.Command] = (proof_command,)

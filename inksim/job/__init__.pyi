@@ -19,7 +19,18 @@ from .drying import (
 )
 from .from_artwork import job_of_artwork as job_of_artwork
 from .job import Job as Job
-from .load import job_artwork as job_artwork, load_job as load_job
+from .load import (
+    DrawnJob as DrawnJob,
+    drawn_job as drawn_job,
+    job_in_memory as job_in_memory,
+    load_drawn_job as load_drawn_job,
+    load_job as load_job,
+)
+from .order import (
+    InkOrder as InkOrder,
+    OrderLine as OrderLine,
+    ink_order as ink_order,
+)
 from .plans import Alternative as Alternative, Plan as Plan
 from .press_screens import PressScreen as PressScreen
 from .reasons import ColourReasons as ColourReasons, reasons_for as reasons_for

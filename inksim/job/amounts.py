@@ -67,17 +67,21 @@ def second_run_cost(job: Job, rates: Rates) -> float:
     return job.quantity * rates.per_garment + second_run_kwh(job) * rates.per_kwh
 
 
+def plate_key(screen: PressScreen) -> tuple[object, ...]:
+    """What makes screens of two garments one: ink, mesh, strokes and the colors on the plate."""
+    return screen.ink.name, screen.screen.name, screen.goes, screen.base, screen.colours
+
+
 def shared_bill(
     parts: Sequence[tuple[Bill, Sequence[PressScreen]]], *, rates: Rates
 ) -> Bill | None:
     """The bill of a job on several garments: a screen that two of them use is made once.
 
-    parts: of each garment its bill and its screens. Screens are one where ink, mesh, strokes and
-    the colors on the plate are.
+    parts: of each garment its bill and its screens, see `plate_key`.
     """
     if not parts:
         return None
-    keys = {(s.ink.name, s.screen.name, s.goes, s.base, s.colours) for _, own in parts for s in own}
+    keys = {plate_key(screen) for _, own in parts for screen in own}
     items: dict[str, CostItem] = {}
     for bill_of, _ in parts:
         for item in bill_of.items:

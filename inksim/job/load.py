@@ -1,17 +1,21 @@
-"""Read and check a job's file."""
+"""Read and check a job's file, or make a job in memory of an artwork alone: by the same code."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
 from inksim.artwork import (
     Artwork,
+    Flats,
     at_width,
     find_flats,
+    printed_at,
     read_artwork,
     sized_notes,
+    too_small_note,
     without_background,
 )
 from inksim.common import InputError, ShopFaults
@@ -19,10 +23,24 @@ from inksim.job.from_artwork import colours_of_flats, printable
 from inksim.job.job import Job, JobColour
 from inksim.job.schema import JobArtworkEntry, JobColourEntry, JobEntry
 from inksim.shop import Entry, Shop, read_checked
-from inksim.stock import Target, target_from_hex, target_from_lab
+from inksim.stock import Garment, Target, target_from_hex, target_from_lab
 
 T = TypeVar("T")
 E = TypeVar("E", bound=Entry)
+KEEP = "keep"
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class DrawnJob:
+    """A job with what it prints.
+
+    artwork: at its width, its background as the job says; flats: of it. None of a list of colors.
+    """
+
+    entry: JobEntry
+    job: Job
+    artwork: Artwork | None = None
+    flats: Flats | None = None
 
 
 def load_job(path: str | Path, *, shop: Shop) -> Job:
@@ -38,46 +56,116 @@ def load_job(path: str | Path, *, shop: Shop) -> Job:
     InputError : unreadable, or an invalid artwork.
     ShopFaults : every fault of the file at once.
     """
+    return load_drawn_job(path, shop=shop).job
+
+
+def load_drawn_job(path: str | Path, *, shop: Shop) -> DrawnJob:
+    """Read and check a job's file with the artwork it prints: see `load_job`."""
     file = Path(path)
     entry = read_checked(file, JobEntry, what="the job")
+    return drawn_job(entry, folder=file.parent, shop=shop, file=file.name)
+
+
+def job_in_memory(
+    artwork: Path,
+    *,
+    shop: Shop,
+    garments: Sequence[Garment],
+    width_mm: float | None = None,
+    background: str = KEEP,
+    inks: Mapping[str, str] | None = None,
+    tolerance: float | None = None,
+    client: str = "",
+    choke_mm: float = 0.4,
+) -> DrawnJob:
+    """The job of an artwork that no file says more of: one print on each garment.
+
+    width_mm: what its resolution makes it, or one assumed and said, if not given. background,
+    inks: see `JobArtworkEntry`; inks from a mapping. tolerance: the shop's habit if not given.
+
+    Raises
+    ------
+    InputError, ShopFaults : as `load_job`.
+    """
+    art = read_artwork(artwork)
+    if width_mm is None:
+        dpi, notes = printed_at(art)
+        art = replace(art, dpi=dpi, notes=notes)
+    entry = JobEntry.model_construct(
+        name=artwork.stem,
+        invented=shop.invented,
+        client=client,
+        garments=[garment.name for garment in garments],
+        quantity=1,
+        tolerance_de00=tolerance,
+        base_choke_mm=choke_mm,
+        artwork=JobArtworkEntry.model_construct(
+            file=str(artwork), width_mm=width_mm, background=background, inks=dict(inks or {})
+        ),
+    )
+    return drawn_job(entry, folder=Path(), shop=shop, art=art, source="the mapping")
+
+
+def drawn_job(
+    entry: JobEntry,
+    *,
+    folder: Path,
+    shop: Shop,
+    file: str = "",
+    art: Artwork | None = None,
+    source: str = "inks",
+) -> DrawnJob:
+    """Check what a job says against its shop, with the artwork it prints.
+
+    folder: that paths of the job are relative to. file: as faults name it, '' in memory. art: the
+    artwork, if it has been read. source: what holds the inks, as messages say it.
+
+    Raises
+    ------
+    InputError, ShopFaults : as `load_job`.
+    """
     faults: list[str] = []
+    where_from = f"{file}, " if file else ""
 
     def found(where: str, find: Callable[[], T]) -> T | None:
         try:
             return find()
         except InputError as error:
-            faults.append(f"{file.name}, {where}: {error}")
+            if not file:
+                raise
+            faults.append(f"{where_from}{where}: {error}")
             return None
 
     garments = [found("garments", lambda n=n: shop.garment(n)) for n in entry.garments]  # type: ignore[misc]
-    tolerance = entry.tolerance_de00 or shop.habits.tolerance_de00
-    notes: tuple[str, ...] = ()
+    habit = shop.habits.tolerance_de00
+    tolerance = habit if entry.tolerance_de00 is None else entry.tolerance_de00
+    drawn: _Drawn | None = None
     if entry.artwork is None:
         colours = [
             found(f"color no. {at}", lambda c=c: _colour(c, shop=shop, tolerance=tolerance))  # type: ignore[misc]
             for at, c in enumerate(entry.color, start=1)
         ]
     else:
-        art = read_artwork(file.parent / entry.artwork.file)
         of_art = entry.artwork
-        drawn = found("artwork", lambda: _from_artwork(art, of_art, shop=shop, tolerance=tolerance))
-        colours, notes = (list(drawn[0]), drawn[1]) if drawn else ([], ())
+        read = read_artwork(folder / of_art.file) if art is None else art
+        drawn = found("artwork", lambda: _from_artwork(read, of_art, shop, tolerance, source))
+        colours = list(drawn.colours) if drawn else []
     names = [c.name for c in colours if c is not None]
     for name in sorted({n for n in names if names.count(n) > 1}):
         faults.append(
-            f"{file.name}, color '{name}': there twice; give each [[color]] a name of its own."
+            f"{where_from}color '{name}': there twice; give each [[color]] a name of its own."
         )
     if len(set(entry.garments)) < len(entry.garments):
-        faults.append(f"{file.name}, garments: one stands there twice.")
-    quantities = _quantities(entry, faults, name=file.name)
+        faults.append(f"{where_from}garments: one stands there twice.")
+    quantities = _quantities(entry, faults, name=file)
     faults += [
-        f"{file.name}, keep_apart: the job has no color '{name}'."
+        f"{where_from}keep_apart: the job has no color '{name}'."
         for name in entry.keep_apart
         if name not in names
     ]
     if faults:
         raise ShopFaults(faults, what="the job")
-    return Job(
+    job = Job(
         name=entry.name,
         invented=entry.invented,
         note=entry.note,
@@ -95,23 +183,14 @@ def load_job(path: str | Path, *, shop: Shop) -> Job:
         keep_apart=tuple(entry.keep_apart),
         client=entry.client,
         reference=entry.reference,
-        notes=(*notes, *_line_notes(entry.lines_per_inch, most=shop.rules.most_lines_per_inch)),
+        notes=(
+            *(drawn.notes if drawn else ()),
+            *_line_notes(entry.lines_per_inch, most=shop.rules.most_lines_per_inch),
+        ),
     )
-
-
-def job_artwork(path: str | Path) -> Artwork | None:
-    """The artwork that a job's file prints, at the width it states; None for a list of colors.
-
-    Raises
-    ------
-    InputError, ShopFaults : as `load_job`.
-    """
-    file = Path(path)
-    entry = read_checked(file, JobEntry, what="the job").artwork
-    if entry is None:
-        return None
-    artwork = read_artwork(file.parent / entry.file)
-    return at_width(artwork, entry.width_mm) if entry.width_mm else artwork
+    if drawn is None:
+        return DrawnJob(entry=entry, job=job)
+    return DrawnJob(entry=entry, job=job, artwork=drawn.artwork, flats=drawn.flats)
 
 
 def _quantities(entry: JobEntry, faults: list[str], *, name: str) -> tuple[int, ...]:
@@ -152,30 +231,54 @@ def _target(entry: JobColourEntry, *, shop: Shop) -> Target:
     return shop.target(entry.target)
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Drawn:
+    colours: tuple[JobColour, ...]
+    notes: tuple[str, ...]
+    artwork: Artwork
+    flats: Flats
+
+
 def _from_artwork(
-    art: Artwork, entry: JobArtworkEntry, *, shop: Shop, tolerance: float
-) -> tuple[list[JobColour], tuple[str, ...]]:
-    """Colors and notes of a job from the flats of an artwork, with their areas."""
-    art = without_background(art, background=entry.background)
-    flats = find_flats(art)
-    width = entry.width_mm or art.width_mm
-    if width is None:
+    read: Artwork, entry: JobArtworkEntry, shop: Shop, tolerance: float, source: str
+) -> _Drawn:
+    """Colors of a job from the flats of an artwork, with their areas, and what is to be said."""
+    if entry.width_mm is None and read.width_mm is None:
         raise InputError(
-            f"'{art.name}' does not say its resolution; give width_mm, the width of the print."
+            f"'{read.name}' does not say its resolution; give width_mm, the width of the print."
         )
-    colours = colours_of_flats(
-        flats,
-        shop=shop,
-        width_px=art.width_px,
-        width_mm=width,
-        tolerance=tolerance,
-        inks=entry.inks,
-        routes=entry.routes,
-        tolerances=entry.tolerances,
-        source="inks",
+    art = without_background(read, background=entry.background)
+    if entry.width_mm is not None:
+        notes = sized_notes(art, instead=f"the job's width of {entry.width_mm:g} mm is taken")
+        art = replace(at_width(art, entry.width_mm), notes=notes)
+    assert art.width_mm is not None  # its own, or the one it was given
+    flats = find_flats(art)
+    if not flats.colours:
+        raise InputError("the artwork prints nothing: every pixel of it is transparent.")
+    small = too_small_note(art, width_mm=art.width_mm)
+    ground = flats.background
+    offered = ground is not None and entry.background.strip() == KEEP
+    said = (
+        *((small,) if small else ()),
+        *((f"{ground.offer[:-1]} with background 'auto'.",) if ground and offered else ()),
     )
-    notes = sized_notes(art, instead=f"the job's width of {width:g} mm is taken")
-    return list(colours), (*notes, *flats.notes)
+    art = replace(art, notes=(*art.notes, *said))
+    return _Drawn(
+        colours=colours_of_flats(
+            flats,
+            shop=shop,
+            width_px=art.width_px,
+            width_mm=art.width_mm,
+            tolerance=tolerance,
+            inks=entry.inks,
+            routes=entry.routes,
+            tolerances=entry.tolerances,
+            source=source,
+        ),
+        notes=(*art.notes, *flats.notes),
+        artwork=art,
+        flats=flats,
+    )
 
 
 def _overridden(shop: E, job: E | None) -> E:

@@ -21,7 +21,7 @@ def way_words(way: Alternative) -> str:
 
 
 def told(found: GarmentAnswer, way: Alternative) -> list[str]:
-    """What has to be told of a way: colors left bare, merged, two runs, a search that is not exact.
+    """What has to be told of a way: colors left bare, merged or alike, two runs, an inexact search.
 
     Sentences; none where there is nothing to tell.
     """
@@ -38,6 +38,10 @@ def told(found: GarmentAnswer, way: Alternative) -> list[str]:
         f"{'it' if len(names) == 1 else 'them'}."
         for into, names in merged.items()
     ]
+    said += [
+        f"{' and '.join(names)} come out alike: one ink through one screen."
+        for names in _alike(way)
+    ]
     if way.way.runs > 1:
         said.append(
             f"In {way.way.runs} runs, because the press has too few stations for one: every shirt "
@@ -49,6 +53,15 @@ def told(found: GarmentAnswer, way: Alternative) -> list[str]:
             "have been missed."
         )
     return said
+
+
+def _alike(way: Alternative) -> list[list[str]]:
+    """Names of printed colors that have one build although none was merged."""
+    groups: dict[str, list[str]] = {}
+    for plan in way.printed:
+        if not plan.merged:
+            groups.setdefault(plan.answer.words, []).append(plan.colour.name)
+    return [names for names in groups.values() if len(names) > 1]
 
 
 def _listed(names: Sequence[str]) -> str:

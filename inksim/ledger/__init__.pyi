@@ -1,10 +1,27 @@
+from .changes import Change as Change
+from .decided import (
+    Decided as Decided,
+    keep_decision as keep_decision,
+    last_decision as last_decision,
+    shop_versions as shop_versions,
+)
 from .kept_job import (
     KeptJob as KeptJob,
     change_job as change_job,
     copy_job as copy_job,
     garments_of as garments_of,
+    job_file as job_file,
+    kept_at as kept_at,
     kept_keys as kept_keys,
     new_job as new_job,
     open_job as open_job,
     undo_job as undo_job,
+)
+from .outcomes import Outcome as Outcome, outcomes_csv as outcomes_csv
+from .promises import Issued as Issued, issue_proof as issue_proof
+from .track_record import (
+    ChanceBin as ChanceBin,
+    Distances as Distances,
+    TrackRecord as TrackRecord,
+    record_of_shop as record_of_shop,
 )

@@ -1,25 +1,32 @@
 """A job as one keeps it: a folder under the shop, with its file and the artwork as it came.
 
 `jobs/<folder>/job.toml` is for a person to read and edit; it is written whole or not at all, under
-a lock, with the version before kept beside it for `undo`. What a command works on without one is
-the same `Job`, in memory.
+a lock, with the version before kept beside it for `undo`, and who changed it. What a command works
+on without one is the same `Job`, in memory.
 """
 
 from __future__ import annotations
 
+import getpass
 import os
 import shutil
 import tempfile
+import time
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from inksim.common import InputError, locked, slug, unknown, write_whole
-from inksim.job import Job, JobEntry, load_job
+from inksim.job import DrawnJob, JobEntry, drawn_job, load_drawn_job
+from inksim.ledger.changes import Change, change_of, marked, unmarked
 from inksim.shop import Shop, editable_folder, read_checked, set_values
 
-JOBS, FILE, PREVIOUS, LOCK = "jobs", "job.toml", ".previous.toml", ".saving"
+JOBS, FILE, PROOFS, PREVIOUS, LOCK = "jobs", "job.toml", "proofs", ".previous.toml", ".saving"
+DRAFT, LITTER_S = ".new-", 3600.0
+"""What unfinished folders are named by, and the age in seconds at which one is a leftover."""
 MOST_ARTWORK_BYTES = 512 * 1024 * 1024
 HEAD = "# A job of this shop. Edit it here or with 'inksim job set'; see docs/jobs.md.\n"
 
@@ -47,14 +54,78 @@ class KeptJob:
         """The artwork as it came; None for a list of colors."""
         return None if self.entry.artwork is None else self.folder / self.entry.artwork.file
 
-    def job(self, shop: Shop) -> Job:
-        """The job, checked against its shop: see `load_job`."""
-        return load_job(self.file, shop=shop)
+    def drawn(self, shop: Shop) -> DrawnJob:
+        """The job with its artwork, checked against its shop: see `load_job`."""
+        return drawn_job(self.entry, folder=self.folder, shop=shop, file=FILE)
+
+    @property
+    def quantities(self) -> dict[str, int]:
+        """Prints by garment, as the file names them."""
+        own = self.entry.quantity
+        if isinstance(own, int):
+            return dict.fromkeys(self.entry.garments, own)
+        return own
+
+    @property
+    def changed(self) -> str:
+        """When its file was changed last, ISO date and time."""
+        then = datetime.fromtimestamp(self.file.stat().st_mtime).astimezone()
+        return then.isoformat(timespec="seconds")
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """The files in its folder that are for people to open."""
+        return tuple(sorted(p for p in self.folder.iterdir() if p.is_file() and p.name[0] != "."))
+
+    @property
+    def proofs(self) -> tuple[Path, ...]:
+        """The proofs written of it."""
+        return tuple(sorted((self.folder / PROOFS).glob("*.pdf")))
+
+    @property
+    def last_change(self) -> Change | None:
+        """What `undo_job` would take back; None if nothing."""
+        before = self.folder / PREVIOUS
+        return change_of(before.read_bytes(), self.data) if before.is_file() else None
 
 
 def jobs_folder(shop_folder: Path) -> Path:
     """Where a shop keeps its jobs."""
     return shop_folder / JOBS
+
+
+def job_file(word: str | Path, shop_folder: Path | None) -> Path:
+    """The job's file that a command is given: a file, a folder with one, or a kept job's name.
+
+    Raises
+    ------
+    InputError : none of them, with the jobs there are.
+    """
+    path = Path(word)
+    if path.is_file() or path.suffix.lower() == ".toml":
+        return path
+    if (path / FILE).is_file():
+        return path / FILE
+    name = str(word)
+    keys = kept_keys(shop_folder) if shop_folder else []
+    key = name if name in keys else slug(name)
+    if shop_folder and key in keys:
+        return jobs_folder(shop_folder) / key / FILE
+    if not shop_folder:
+        there = "the demo shop keeps no jobs; name the shop that does with --shop"
+    elif keys:
+        there = f"'{jobs_folder(shop_folder)}' has {', '.join(keys)}"
+    else:
+        there = f"'{shop_folder}' keeps none yet; 'inksim job new' makes one"
+    raise InputError(f"there is no file, and no job, '{name}': {there}.")
+
+
+def kept_at(file: Path, shop_folder: Path | None) -> KeptJob | None:
+    """The kept job whose file this is; None of a file that is not kept under this shop."""
+    if shop_folder is None or file.name != FILE:
+        return None
+    home, folder = jobs_folder(shop_folder).resolve(), file.resolve().parent
+    return open_job(shop_folder, folder.name) if folder.parent == home else None
 
 
 def new_job(
@@ -64,6 +135,7 @@ def new_job(
     artwork: Path | None = None,
     garments: Mapping[str, int],
     fields: Mapping[str, Any] | None = None,
+    shop: Shop | None = None,
 ) -> KeptJob:
     """Make a job: copy the artwork as it is, and write the file.
 
@@ -74,41 +146,28 @@ def new_job(
     artwork : a file to copy; None where `fields` has a list of colors.
     garments : quantity by the garment's name, at least one.
     fields : of job.toml, by dotted name ("artwork.width_mm").
+    shop : to check the job against; not checked if not given.
 
     Raises
     ------
     InputError : no such artwork, a job of that folder name, a field that is none, or a folder that
         cannot be written to. Nothing is left behind then.
+    ShopFaults : what the shop does not have.
     """
     home = jobs_folder(editable_folder(shop_folder))
     if not garments:
         raise InputError("a job prints on at least one garment; name it, with a quantity.")
-    key = slug(name)
-    if not key:
-        raise InputError(f"'{name}' has no letter or digit to name a folder after.")
-    if (home / key).exists():
-        raise InputError(
-            f"there is a job '{key}' already; choose another name, or copy it with "
-            "'inksim job copy'."
-        )
     values: dict[str, Any] = {
         "name": name,
         "garments": list(garments),
         "quantity": dict(garments),
-        **(fields or {}),
+        **{field: value for field, value in (fields or {}).items() if "." not in field},
     }
     if artwork is not None:
         values["artwork.file"] = _plain_file(artwork)
-    home.mkdir(exist_ok=True)
-    with tempfile.TemporaryDirectory(dir=home, prefix=".new-") as made:
-        draft = Path(made) / key
-        draft.mkdir()
-        if artwork is not None:
-            _copy(artwork, draft / values["artwork.file"])
-        text = HEAD + set_values("", values, file=FILE)
-        write_whole(draft / FILE, text.encode())
-        read_checked(draft / FILE, JobEntry, what="the job")
-        _moved(draft, home / key)
+    values |= fields or {}
+    text = HEAD + set_values("", values, file=FILE)
+    key = _made(home, name, text, artwork=artwork, file=values.get("artwork.file", ""), shop=shop)
     return open_job(shop_folder, key)
 
 
@@ -140,28 +199,48 @@ def kept_keys(shop_folder: Path) -> list[str]:
     return sorted(p.name for p in home.iterdir() if (p / FILE).is_file() and p.name[0] != ".")
 
 
-def change_job(kept: KeptJob, values: Mapping[str, Any]) -> KeptJob:
+def change_job(
+    kept: KeptJob,
+    values: Mapping[str, Any],
+    *,
+    garments: Mapping[str, int] | None = None,
+    shop: Shop | None = None,
+) -> KeptJob:
     """Set fields of a job by dotted name; None takes one out. The version before is kept.
+
+    garments: quantity by name, instead of those it has. shop: to check the job against; not
+    checked if not given.
 
     Raises
     ------
     InputError : somebody changed it since it was opened, or a field would be a fault.
+    ShopFaults : what the shop does not have.
     """
     text = set_values(kept.data.decode("utf-8-sig"), values, file=FILE)
-    return _saved(kept, text.encode())
+    if garments is not None:
+        text = _on_garments(text, garments)
+    return _saved(kept, text.encode(), shop=shop)
 
 
-def undo_job(kept: KeptJob) -> KeptJob:
-    """Bring back the version before the last change; done twice, it is redone.
+def undo_job(kept: KeptJob, *, anyone: bool = False) -> tuple[KeptJob, Change]:
+    """Bring back the version before the last change, and say what it was; done twice, it is redone.
+
+    anyone: take back a change that somebody else made, too.
 
     Raises
     ------
-    InputError : nothing to undo, or what `change_job` raises.
+    InputError : nothing to undo, somebody else's change, or what `change_job` raises.
     """
-    before = kept.folder / PREVIOUS
-    if not before.is_file():
+    change = kept.last_change
+    if change is None:
         raise InputError(f"there is nothing to undo in job '{kept.key}'.")
-    return _saved(kept, before.read_bytes())
+    if change.by != getpass.getuser() and not anyone:
+        raise InputError(
+            f"the last change of job '{kept.key}' is not yours but {change.words}; take it back "
+            "with --anyway."
+        )
+    before, _ = unmarked((kept.folder / PREVIOUS).read_bytes())
+    return _saved(kept, before), change
 
 
 def copy_job(
@@ -170,6 +249,7 @@ def copy_job(
     *,
     name: str,
     garments: Mapping[str, int] | None = None,
+    shop: Shop | None = None,
 ) -> KeptJob:
     """Copy a job with its artwork: 'same again, on navy'. Proofs and answers stay with the old one.
 
@@ -177,26 +257,15 @@ def copy_job(
 
     Raises
     ------
-    InputError : see `new_job`.
+    InputError, ShopFaults : see `new_job`.
     """
     home = jobs_folder(editable_folder(shop_folder))
-    key = slug(name)
-    if not key or (home / key).exists():
-        raise InputError(f"there is a job '{key}' already; choose another name.")
-    values: dict[str, Any] = {"name": name, "again_of": kept.key}
+    values = {"name": name, "again_of": kept.key}
+    text = set_values(kept.data.decode("utf-8-sig"), values, file=FILE)
     if garments is not None:
-        values |= {"garments": list(garments), "quantity": None}
-    with tempfile.TemporaryDirectory(dir=home, prefix=".new-") as made:
-        draft = Path(made) / key
-        draft.mkdir()
-        if kept.artwork is not None:
-            _copy(kept.artwork, draft / kept.artwork.name)
-        text = set_values(kept.data.decode("utf-8-sig"), values, file=FILE)
-        if garments is not None:
-            text = set_values(text, {"quantity": dict(garments)}, file=FILE)
-        write_whole(draft / FILE, text.encode())
-        read_checked(draft / FILE, JobEntry, what="the job")
-        _moved(draft, home / key)
+        text = _on_garments(text, garments)
+    file = kept.entry.artwork.file if kept.entry.artwork else ""
+    key = _made(home, name, text, artwork=kept.artwork, file=file, shop=shop)
     return open_job(shop_folder, key)
 
 
@@ -213,13 +282,67 @@ def garments_of(texts: Sequence[str]) -> dict[str, int]:
         name = name.strip()
         if not name or not count.strip().isdecimal() or int(count) < 1:
             raise InputError(f"'{text}' is no garment and quantity; write \"Coal Black=40\".")
-        if name in found:
+        if name.casefold() in map(str.casefold, found):
             raise InputError(f"garment '{name}' is given twice.")
         found[name] = int(count)
     return found
 
 
-def _saved(kept: KeptJob, data: bytes) -> KeptJob:
+def _on_garments(text: str, garments: Mapping[str, int]) -> str:
+    """A job's text with other garments; the old quantities go, so that none is left over."""
+    text = set_values(text, {"garments": list(garments), "quantity": None}, file=FILE)
+    return set_values(text, {"quantity": dict(garments)}, file=FILE)
+
+
+def _made(
+    home: Path, name: str, text: str, *, artwork: Path | None, file: str, shop: Shop | None
+) -> str:
+    """Make a job's folder under another name, and give it its own when it is whole: its name."""
+    key = slug(name)
+    home.mkdir(exist_ok=True)
+    _delete_leftovers(home)
+    if (home / key).exists():
+        raise _taken(key)
+    with tempfile.TemporaryDirectory(dir=home, prefix=DRAFT) as made:
+        draft = Path(made) / key
+        draft.mkdir()
+        if artwork is not None:
+            _copy(artwork, draft / file)
+        write_whole(draft / FILE, text.encode())
+        read_checked(draft / FILE, JobEntry, what="the job")
+        if shop is not None:
+            load_drawn_job(draft / FILE, shop=shop)
+        try:
+            draft.rename(home / key)
+        except OSError as error:
+            if (home / key).exists():
+                raise _taken(key) from None
+            raise InputError(f"'{home / key}' cannot be made: {error.strerror}.") from None
+    return key
+
+
+def _taken(key: str) -> InputError:
+    return InputError(
+        f"there is a job '{key}' already; choose another name, or change it with 'inksim job set'."
+    )
+
+
+def _delete_leftovers(home: Path) -> None:
+    """Delete unfinished folders of programs that were killed an hour ago or earlier."""
+    old = time.time() - LITTER_S
+    for left in home.glob(f"{DRAFT}*"):
+        with suppress(OSError):
+            if left.stat().st_mtime < old:
+                shutil.rmtree(left)
+
+
+def _saved(kept: KeptJob, data: bytes, *, shop: Shop | None = None) -> KeptJob:
+    with tempfile.TemporaryDirectory() as made:
+        trial = Path(made) / FILE
+        trial.write_bytes(data)
+        entry = read_checked(trial, JobEntry, what="the job")
+    if shop is not None:
+        drawn_job(entry, folder=kept.folder, shop=shop, file=FILE)
     with locked(kept.folder / LOCK, what=f"the job '{kept.key}'"):
         now = kept.file.read_bytes()
         if now != kept.data:
@@ -228,13 +351,8 @@ def _saved(kept: KeptJob, data: bytes) -> KeptJob:
                 "was saved. Open it again and repeat the change."
             )
         if data != now:
-            with tempfile.TemporaryDirectory() as made:
-                trial = Path(made) / FILE
-                trial.write_bytes(data)
-                read_checked(trial, JobEntry, what="the job")
-            write_whole(kept.folder / PREVIOUS, now)
+            write_whole(kept.folder / PREVIOUS, marked(now, by=getpass.getuser()))
             write_whole(kept.file, data)
-    entry = read_checked(kept.file, JobEntry, what="the job")
     return KeptJob(folder=kept.folder, data=data, entry=entry)
 
 
@@ -251,11 +369,3 @@ def _copy(source: Path, target: Path) -> None:
     shutil.copyfile(source, target)
     with target.open("rb+") as file:
         os.fsync(file.fileno())
-
-
-def _moved(draft: Path, target: Path) -> None:
-    """Give a finished folder its name in one step."""
-    try:
-        draft.rename(target)
-    except OSError as error:
-        raise InputError(f"'{target}' cannot be made: {error.strerror}.") from None

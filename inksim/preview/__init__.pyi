@@ -21,7 +21,11 @@ from .prepare import (
     prepare_artwork as prepare_artwork,
     print_on as print_on,
 )
-from .preview_files import PreviewResult as PreviewResult, write_previews as write_previews
+from .preview_files import (
+    PreviewResult as PreviewResult,
+    preview_job as preview_job,
+    write_previews as write_previews,
+)
 from .separation_files import (
     SeparationRequest as SeparationRequest,
     SeparationResult as SeparationResult,

@@ -85,8 +85,10 @@ class PreparedArtwork:
         return self.height_px / self.dpi * MM_PER_INCH
 
 
-def prepare_artwork(artwork: Artwork) -> PreparedArtwork:
+def prepare_artwork(artwork: Artwork, flats: Flats | None = None) -> PreparedArtwork:
     """Separate an artwork and reduce it to the two sizes in which it is shown.
+
+    flats: of it, if they have been found.
 
     Raises
     ------
@@ -98,7 +100,7 @@ def prepare_artwork(artwork: Artwork) -> PreparedArtwork:
     with ThreadPoolExecutor(max_workers=2) as beside:
         weaving = beside.submit(knit_tile, px_per_mm=dpi / MM_PER_INCH)
         lighting = beside.submit(reduce_light, artwork.rgba, factor)
-        flats = find_flats(artwork)
+        flats = flats or find_flats(artwork)
         drawn, tile = lighting.result(), weaving.result()
     # Twice the factor, not any other: a tile reduced by an odd factor takes seconds.
     double = 2 if max(flats.labels.shape) > factor * LARGE_PX // 2 else 1

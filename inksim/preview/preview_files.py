@@ -8,15 +8,15 @@ from pathlib import Path
 
 import numpy as np
 
-from inksim.artwork import FlatColour, find_flats, read_mapping
+from inksim.artwork import FlatColour, read_mapping
 from inksim.colour import Viewing
 from inksim.common import MM_PER_INCH, ROUTE_TITLES
 from inksim.decision import Answer, Verdict
-from inksim.job import Plan, told
+from inksim.job import DrawnJob, Plan, job_in_memory, told
 from inksim.picture import SheetPanel, Window, window_on_edges
 from inksim.preview.flat_routes import DECIDED, ArtworkResult, Key, RouteAnswer
 from inksim.preview.narrow_parts import narrow_panel
-from inksim.preview.preview_request import PrintRequest, read_request
+from inksim.preview.preview_request import PrintRequest, request_of
 from inksim.preview.route_drawings import (
     PANEL_PX,
     RouteDrawing,
@@ -106,6 +106,42 @@ def write_previews(
     garment: Garment,
     out: Path,
     mapping: Path | None = None,
+    background: str = "keep",
+    viewing: Viewing | None = None,
+    views: Views | None = None,
+    progress: Callable[[str], None] = lambda _: None,
+) -> PreviewResult:
+    """Preview an artwork that no job says more of: see `preview_job`.
+
+    background : 'keep', 'auto' or '#rrggbb', see `artwork.without_background`.
+
+    Raises
+    ------
+    InputError : an artwork that cannot be read, a mapping that does not fit it, and what
+        `preview_job` refuses.
+    """
+    views = views or Views()
+    names = read_mapping(mapping) if mapping else {}
+    progress(f"reading {artwork_file.name}")
+    drawn = job_in_memory(
+        artwork_file,
+        shop=shop,
+        garments=[garment],
+        background=background,
+        inks=names,
+        choke_mm=views.misfit.choke_mm,
+    )
+    return preview_job(
+        drawn, shop=shop, garment=garment, out=out, viewing=viewing, views=views, progress=progress
+    )
+
+
+def preview_job(
+    drawn: DrawnJob,
+    *,
+    shop: Shop,
+    garment: Garment,
+    out: Path,
     viewing: Viewing | None = None,
     views: Views | None = None,
     progress: Callable[[str], None] = lambda _: None,
@@ -114,24 +150,28 @@ def write_previews(
 
     Every file appears whole or not at all. All input is read and checked before the first write.
 
+    Parameters
+    ----------
+    drawn : a job that prints an artwork; garment : one of its garments.
+
     Raises
     ------
-    InputError : an artwork that cannot be read, a mapping that does not fit it, an unknown ink, or
-        an artwork that this press cannot print on the garment.
+    InputError : a job of a list of colors, a print that does not fit its place, or an artwork that
+        this press cannot print on the garment.
     """
-    names = read_mapping(mapping) if mapping else {}
-    order = read_request(
-        artwork_file,
+    views = views or Views()
+    order = request_of(
+        drawn,
         shop=shop,
         garment=garment,
         out=out,
         viewing=viewing or Viewing(),
         progress=progress,
     )
-    views = views or Views()
+    flats, by_hand = drawn.flats, drawn.entry.artwork.inks if drawn.entry.artwork else {}
+    assert flats is not None  # `request_of` refuses a job without an artwork
     check_views(views, artwork=order.artwork, dpi=order.dpi)
-    flats = find_flats(order.artwork)
-    if flats.tonal and mapping is None:
+    if flats.tonal and not by_hand:
         draw, said = tonal_drawings(order, views)
         return _write_routes(
             order,
@@ -141,9 +181,9 @@ def write_previews(
             notes=(*order.notes, said),
         )
     progress("deciding")
-    found, way = decided_print(order, flats, inks=names, choke_mm=views.misfit.choke_mm)
+    found, way = decided_print(order, drawn.job.on(garment), flats)
     narrow = narrow_panel(order, found)
-    by_hand = {"#" + code.strip().lstrip("#").lower() for code in names}
+    named = {"#" + code.strip().lstrip("#").lower() for code in by_hand}
     return _write_routes(
         order,
         views,
@@ -159,7 +199,7 @@ def write_previews(
         found=found,
         colors=tuple(
             FlatPrint(
-                flat=flat, plan=plan, chosen_by="mapping" if flat.hex in by_hand else "decision"
+                flat=flat, plan=plan, chosen_by="mapping" if flat.hex in named else "decision"
             )
             for flat, plan in zip(flats.colours, found.plans, strict=True)
         ),

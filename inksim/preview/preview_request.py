@@ -9,7 +9,8 @@ from pathlib import Path
 
 from inksim.artwork import Artwork, printed_at, read_artwork, save_png
 from inksim.colour import Viewing, srgb8, xyz
-from inksim.common import MM_PER_INCH, STRIKE_OFF, Uint8Array, slug
+from inksim.common import MM_PER_INCH, STRIKE_OFF, InputError, Uint8Array, slug
+from inksim.job import DrawnJob
 from inksim.picture import SheetPanel, compose_sheet, knit_tile
 from inksim.printing import file_words, honest_words
 from inksim.shop import Shop
@@ -118,6 +119,39 @@ def read_request(
     return PrintRequest(
         artwork=artwork,
         title=artwork_file.stem,
+        dpi=dpi,
+        notes=notes,
+        shop=shop,
+        garment=garment,
+        viewing=viewing,
+        out=out,
+        progress=progress,
+    )
+
+
+def request_of(
+    drawn: DrawnJob,
+    *,
+    shop: Shop,
+    garment: Garment,
+    out: Path,
+    viewing: Viewing,
+    progress: Callable[[str], None],
+) -> PrintRequest:
+    """What a job asks to be printed on one garment.
+
+    Raises
+    ------
+    InputError : the job is a list of colors.
+    """
+    if drawn.artwork is None:
+        raise InputError(
+            f"job '{drawn.job.name}' is a list of colors; a job with an artwork is drawn."
+        )
+    dpi, notes = printed_at(drawn.artwork)
+    return PrintRequest(
+        artwork=drawn.artwork,
+        title=drawn.job.name,
         dpi=dpi,
         notes=notes,
         shop=shop,

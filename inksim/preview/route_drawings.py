@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,7 +10,7 @@ import numpy as np
 from inksim.artwork import Flats, laid_on_ground, reduce_light, shrink_to
 from inksim.colour import rgb8_from_hex
 from inksim.common import ROUTE_SHORT, ROUTE_TITLES, BoolArray, InputError, Uint8Array, sentence
-from inksim.job import Alternative, job_of_artwork, told
+from inksim.job import Alternative, Job, told
 from inksim.picture import (
     SheetPanel,
     Swatch,
@@ -64,27 +64,13 @@ class RouteDrawing:
     note: str = ""
 
 
-def decided_print(
-    order: PrintRequest, flats: Flats, *, inks: Mapping[str, str] | None = None, choke_mm: float
-) -> tuple[ArtworkResult, Alternative]:
-    """Decide how flat artwork is printed at its own size, and the way to print it.
+def decided_print(order: PrintRequest, job: Job, flats: Flats) -> tuple[ArtworkResult, Alternative]:
+    """Decide a job of flat artwork on one garment, and the way to print it.
 
     Raises
     ------
-    InputError : an unknown ink or flat, nothing to print, or a press that cannot print it.
+    InputError : a press that cannot print it.
     """
-    if not flats.colours:
-        raise InputError("the artwork prints nothing: every pixel of it is transparent.")
-    job = job_of_artwork(
-        order.title,
-        flats,
-        width_px=order.artwork.width_px,
-        width_mm=order.artwork.width_px / order.px_per_mm,
-        shop=order.shop,
-        garments=[order.garment],
-        inks=inks,
-        choke_mm=choke_mm,
-    )
     found = result_of_job(job, flats, shop=order.shop, viewing=order.viewing)
     way = found.decided.way
     if way is None:

@@ -14,7 +14,7 @@ from inksim.artwork import Flats, find_flats, shrink_to
 from inksim.colour import Viewing
 from inksim.common import ROUTE_WORDS, Uint8Array
 from inksim.decision import Answer
-from inksim.job import told
+from inksim.job import job_of_artwork, told
 from inksim.picture import SheetPanel
 from inksim.preview.flat_routes import DECIDED, ArtworkResult, Key, job_colours
 from inksim.preview.preview_request import SHEET_DPI, PrintRequest, read_request
@@ -203,7 +203,16 @@ def _flat_separation(
     """Write the plates of flat artwork as it is decided, the print, and a sheet."""
     misfit = wanted.misfit
     progress("deciding")
-    found, way = decided_print(order, flats, choke_mm=misfit.choke_mm)
+    job = job_of_artwork(
+        order.title,
+        flats,
+        width_px=order.artwork.width_px,
+        width_mm=order.artwork.width_px / order.px_per_mm,
+        shop=order.shop,
+        garments=[order.garment],
+        choke_mm=misfit.choke_mm,
+    )
+    found, way = decided_print(order, job, flats)
     plates = flat_plates(
         flats.labels,
         way.screens,
@@ -299,7 +308,7 @@ def _panels(
 def _plate_panel(plate: Plate, *, dpi: float) -> SheetPanel:
     """A plate with what its mesh cannot hold in red."""
     tints = f" and tints from {plate.least_tint:.0%}" if plate.least_tint else ""
-    again = ", printed, flashed and printed again" if plate.goes > 1 else ""
+    again = ", printed, flashed and printed again" if len(plate.goes) > 1 else ""
     return SheetPanel(
         picture=shrink_to(fine_map(plate, dpi=dpi), width=PANEL_PX, height=PANEL_PX),
         heading=plate.ink.name,

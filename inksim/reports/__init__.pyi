@@ -15,6 +15,15 @@ from .job_report import (
     takes_lines as takes_lines,
 )
 from .json_documents import document as document, emit_json as emit_json
+from .kept_job_report import (
+    decision_document as decision_document,
+    job_shown_document as job_shown_document,
+    job_shown_text as job_shown_text,
+    jobs_text as jobs_text,
+    kept_document as kept_document,
+    order_document as order_document,
+    order_text as order_text,
+)
 from .palette_files import (
     matrix_csv as matrix_csv,
     matrix_picture as matrix_picture,
@@ -40,6 +49,16 @@ from .proof import (
     proof_pdf as proof_pdf,
     proof_picture as proof_picture,
     tonal_proof_pdf as tonal_proof_pdf,
+)
+from .record_chart import draw_record as draw_record
+from .record_report import (
+    CHANCE_HEAD as CHANCE_HEAD,
+    DISTANCE_HEAD as DISTANCE_HEAD,
+    INVENTED_RECORD as INVENTED_RECORD,
+    chance_rows as chance_rows,
+    distance_rows as distance_rows,
+    record_headline as record_headline,
+    record_text as record_text,
 )
 from .separation_report import (
     PLATE_HEAD as PLATE_HEAD,

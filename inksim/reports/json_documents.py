@@ -52,6 +52,8 @@ KEYS = {
     "run_g:1 choke_mm",
     "Bill": "currency total:2 per_print:4 items=amounts:2 missing",
     "InkUse": "ink=name g_per_print=print_g:3 g_run=run_g:1",
+    "InkOrder": "inks=lines screens bucket_g not_printed",
+    "OrderLine": "ink ready_g:1 ink_g:1 additive additive_g:1 buckets over_g:1",
     "DryerLoad": "ink_water_g:3 cloth_water_g:3 kj_per_print=total_kj:2",
     "Plan": "name=colour.name area_cm2=colour.area_cm2:2 tolerance=colour.tolerance nominal "
     "margin:3 merged verdict *=prediction",
@@ -73,6 +75,15 @@ KEYS = {
     "PrintRow": "name garment ink route screen passes base coverage lines_per_inch weight read_by "
     "sd_de00 garment_lot ink_lot base_lot reflectance lab light observer geometry date note",
     "Version": "number day readings source current",
+    # ledger
+    "Issued": "number seal=mark job why",
+    "TrackRecord": "shop=name invented since proofs colors=colours prints=scored said chances=bins "
+    "distances altered_proofs=altered unmatched outcomes=listed",
+    "ChanceBin": "chance=least,most prints proofs stated:4 landed share:4 share_95=low,high",
+    "Distances": "by name prints promised:3 found:3 farther:3 quartiles=low,high",
+    "Outcome": "proof promised_on garment ink route data tolerance chance:4 median_de00=median:3 "
+    "interval_90=low,high read_on read_by garment_lot ink_lot found_de00=found:3 "
+    "against_predicted_de00=against:3 dL:3 da:3 db:3",
     # drawdowns
     "Characterisation": "unit mean_delta_e:4 noise:6 drawdowns check",
     "SheetCheck": "verdict good=is_good left_out_delta_e=delta_e:4 recipes kept causes again",

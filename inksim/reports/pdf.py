@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from inksim import __version__
 from inksim.colour import readable_on, rgb8_from_hex
 from inksim.common import BOLD, REGULAR, Uint8Array, spelled
 
@@ -199,6 +200,17 @@ class Sheet:
         self.y = top + 10
         self.text(label, size=7.5, color=SOFT, x=x, width=width)
         self.y = top
+
+    def foot(self, words: str) -> None:
+        """Say these words, the version and the page's number at the foot of every page."""
+        pdf = self.pdf
+        pdf.set_auto_page_break(auto=False)
+        for number in range(1, pdf.pages_count + 1):
+            pdf.page = number
+            pdf.set_font(FACE, "", 1)  # so that the next line writes the font into this page, too
+            self.y = LETTER_MM[1] - 10
+            paged = f"inksim {__version__}, page {number} of {pdf.pages_count}"
+            self.text(f"{words}, {paged}" if words else paged, size=7.5, color=SOFT)
 
     def bytes(self) -> bytes:
         """The finished file."""

@@ -129,7 +129,8 @@ def proof_picture(proof: Proof, *, width_px: int = 2000) -> Uint8Array:
         panels,
         title=proof.title,
         subtitle=f"{headline(found)} {proof.shop.name}, made "
-        f"{day_words(proof.made)}, valid until {day_words(proof.valid_until)}.",
+        f"{day_words(proof.made)}, valid until {day_words(proof.valid_until)}. "
+        f"{proof.reference}".rstrip(),
         footnote=f"{' '.join(told(found, way))} {proof.honest} Compared under "
         f"{proof.viewing}. {CAUTIONS[-1]} Patches: left asked for, right predicted.",
         width_px=width_px,

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 
 from inksim.colour import Viewing, hex_code, xyz
-from inksim.common import MM_PER_INCH, Uint8Array
+from inksim.common import MM_PER_INCH, Uint8Array, sentence
+from inksim.ledger import Issued
 from inksim.preview import PreparedArtwork, artwork_on
 from inksim.reports.cautions import CANNOT_SHOW, cautions_for
 from inksim.reports.pdf import SOFT, Sheet
@@ -21,13 +22,19 @@ VALID_DAYS = 30
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class BaseProof:
-    """Fields of every proof. made: its date."""
+    """Fields of every proof. made: its date. issued: its number and seal; None for a draft."""
 
     ready: PreparedArtwork
     shop: Shop
     viewing: Viewing
     made: date
     client: str = ""
+    issued: Issued | None = None
+
+    @property
+    def reference(self) -> str:
+        """'Proof no. 12, seal 3f09a2c4d1e8, job harvest-tour', or why it has no number."""
+        return sentence(self.issued.words).removesuffix(".") if self.issued else ""
 
     @property
     @abstractmethod
@@ -99,6 +106,7 @@ def proof_sheet(
     _draw_colors(sheet, colors)
     _draw_how(sheet, proof.garment, screens=screens, sure=sure, viewing=proof.viewing)
     _draw_sign(sheet)
+    sheet.foot(proof.reference)
     return sheet.bytes()
 
 

@@ -18,7 +18,7 @@ def plate_rows(result: SeparationResult) -> list[list[str]]:
         [
             plate.ink.name,
             f"{plate.layer.screen.threads_per_inch:.0f}",
-            ", flash, ".join([f"{plate.layer.passes}"] * plate.goes),
+            ", flash, ".join(f"{strokes}" for strokes in plate.goes),
             f"{plate.coverage:.1%}",
             f"{plate.area_cm2:.1f}",
             f"{plate.ink_g:.2f}",

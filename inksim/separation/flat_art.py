@@ -111,7 +111,7 @@ def flat_plates(
             is_base=screen.base,
             dpi=dpi,
             lines_per_inch=0.0,
-            goes=len(screen.goes),
+            goes=screen.goes,
             run=screen.run,
         )
         for screen, shirt in zip(screens, shirts, strict=True)

@@ -38,7 +38,7 @@ class Plate:
     area; ink_g: wet ink on one print. least_detail_mm: narrowest line (flats) or dot that holds;
     too_fine_share: share of the plate's solid parts that is narrower. least_tint: coverage below
     which dots are smaller than that, 0 for flats; light_share: share of the printed area below it.
-    goes: 2 where it is printed, flashed and printed again; run: of a job that takes two.
+    goes: strokes of each go, two where it is printed, flashed and printed again; run: of a job that takes two.
     """
 
     layer: Layer
@@ -53,7 +53,7 @@ class Plate:
     least_tint: float
     light_share: float
     warnings: tuple[str, ...]
-    goes: int = 1
+    goes: tuple[int, ...]
     run: int = 1
 
     @property
@@ -221,7 +221,7 @@ def plate_of(
     is_base: bool,
     dpi: float,
     lines_per_inch: float,
-    goes: int = 1,
+    goes: tuple[int, ...] = (),
     run: int = 1,
 ) -> Plate:
     """Measure a plate; wet_um: of all that it lays down."""
@@ -265,7 +265,7 @@ def plate_of(
         too_fine_share=fine,
         least_tint=tint,
         light_share=light,
-        goes=goes,
+        goes=goes or (layer.passes,),
         run=run,
         warnings=tuple(f"{layer.ink.name}: {words}" for words in said),
     )

@@ -37,6 +37,7 @@ NotNegative = Annotated[float, Field(ge=0)]
 FilmUm = Annotated[float, Field(ge=0.05, le=5000)]
 Minutes = Annotated[float, Field(ge=0, le=1440)]
 Seconds = Annotated[float, Field(ge=0, le=3600)]
+Bucket = Annotated[float, Field(ge=10, le=250_000)]
 Coefficients = Annotated[
     list[Annotated[float, Field(ge=0, le=1e5)]],
     Field(min_length=BANDS, max_length=BANDS),
@@ -292,7 +293,8 @@ class CostsEntry(Entry):
     Money is in `currency`. Ink prices stand with the inks. waste_share: prints spoiled and ink
     wiped off, as a share of what is needed. flood_g_per_screen: to have ready besides what is laid
     down, and mostly scooped back; ink_left_g_per_screen: what is not. dryer_efficiency: share of
-    the dryer's energy that heats shirts and drives off water.
+    the dryer's energy that heats shirts and drives off water. bucket_g: sizes that ink is bought
+    in, one to four of them; 1 and 5 kg if not given (common practice, no source).
     """
 
     currency: Annotated[str, Field(min_length=1, max_length=8)] = asked("USD", "Currency")
@@ -319,6 +321,7 @@ class CostsEntry(Entry):
     ink_left_g_per_screen: Annotated[float, Field(ge=0, le=10_000)] = asked(
         80.0, "Of that, ink lost in the screen and on its tools", "g"
     )
+    bucket_g: Annotated[list[Bucket], Field(min_length=1, max_length=4)] = [1000.0, 5000.0]
     source: str = ""
 
 

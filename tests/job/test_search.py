@@ -36,6 +36,8 @@ from inksim.printing.prediction import build_words
 from inksim.shop.load import load_shop
 from inksim.shop.schema import CostsEntry, RulesEntry, StationsEntry
 from inksim.shop.shop import Shop
+from inksim.stock.handling import handling_of
+from inksim.stock.ink import Ink
 from inksim.stock.target import target_from_hex
 
 SHOP = load_shop()
@@ -130,7 +132,8 @@ def prepared(job: Job, shop: Shop = TWO, *, near: bool = False) -> Prepared:
         landings.append(landing)
         options.append(
             options_of(
-                job, weighed, colour=at, among=able, landing=landing, rates=rates_of(job.costs), gain=GAIN,
+                job, weighed, colour=at, among=able, landing=landing,
+                rates=rates_of(job.costs), gain=GAIN,
             )
         )  # fmt: skip
     return Prepared(job, weighed, landings, options)
@@ -143,7 +146,7 @@ def prepared(job: Job, shop: Shop = TWO, *, near: bool = False) -> Prepared:
 class Counted:
     """One combination, counted by hand. screens: with what each one is printed over."""
 
-    picks: tuple[int, ...]
+    picks: tuple[Pick, ...]
     screens: int
     flashes: int
     strokes: int
@@ -160,24 +163,58 @@ def layers(build: Build | None) -> list[tuple[str, str, int]]:
     return [] if build is None else [(x.ink.name, x.screen.name, x.passes) for x in build.layers]
 
 
-def counted(prep: Prepared, picks: tuple[int, ...], *, runs: int = 1) -> Counted | None:
+Pick = tuple[int, bool]
+"""A build, and whether it is printed, flashed and printed again through one screen."""
+
+
+def pick_of(option: Option) -> Pick:
+    return option.build, option.ground.again
+
+
+def of_ink(ink: Ink, used_g: float, ready_g: float) -> float:
+    """Cost of what is used of an ink, and of what is mixed into all that is ready."""
+    handling = handling_of(ink)
+    share = handling.additive_share
+    mixed = ready_g * share / (1 + share) * (handling.additive_price_per_kg or 0.0)
+    return (used_g / (1 + share) * ink.price_per_kg + mixed) / 1000
+
+
+def of_films(prep: Prepared, at: int, pick: int, build: Build) -> tuple[float, float, float]:
+    """Cost, dry film and wet µm of the layers of a color."""
+    job, costs = prep.job, prep.job.costs
+    m2 = job.colours[at].area_cm2 / 1e4
+    cost = film = wet_um = 0.0
+    wets = reversed(prep.weighed.wet_um[pick].tolist())  # the base's is 0 where there is none
+    for layer, um in zip(reversed(build.layers), wets, strict=False):
+        ink = layer.ink
+        wet_um += um
+        grams = um * ink.density_g_cm3 * m2  # µm on a m² is a cm³
+        run_g = grams * job.quantity / (1 - costs.waste_share)
+        cost += of_ink(ink, run_g, run_g)
+        film += um * (ink.density_g_cm3 - (1 - ink.solids_by_volume) * WATER_G_CM3) * m2
+        kj = water_heat_kj(ink_water_g_m2(um, solids_by_volume=ink.solids_by_volume) * m2)
+        cost += float(kj) * job.quantity / 3600 / costs.dryer_efficiency * costs.energy_per_kwh
+    return cost, film, wet_um
+
+
+def counted(prep: Prepared, picks: tuple[Pick, ...], *, runs: int = 1) -> Counted | None:
     """Count one combination of a build (-1: bare) for each color; None where it is no way."""
     job, space = prep.job, prep.weighed.space
-    builds = [None if at < 0 else space.build(at) for at in picks]
+    builds = [None if at < 0 else space.build(at) for at, _ in picks]
     bases: dict[str, set[tuple[Any, ...]]] = {}
-    for build in builds:
+    for (_, again), build in zip(picks, builds, strict=True):
         if build is not None and build.base is not None:
-            under, top = layers(build)
-            bases.setdefault(under[0], set()).add((under, under == top, build.base.flash))
+            under, _ = layers(build)
+            bases.setdefault(under[0], set()).add((under, again, build.base.flash))
     if any(len(ways) > 1 for ways in bases.values()):
         return None  # one screen of a base ink, printed one way
     under_all = {key: (again, flash) for (way,) in bases.values() for key, again, flash in [way]}
     tops: dict[tuple[Any, ...], set[str]] = {}  # screens of the colors, with the bases under them
-    for build in builds:
+    for (_, again), build in zip(picks, builds, strict=True):
         if build is None:
             continue
         *below, top = layers(build)
-        if below and below[0] == top:
+        if again:
             continue  # its base's screen once more
         if not below and top in under_all:
             if under_all[top][0]:
@@ -186,7 +223,7 @@ def counted(prep: Prepared, picks: tuple[int, ...], *, runs: int = 1) -> Counted
         tops.setdefault(top, set()).update(key[0] for key in below)
     screens = [*under_all, *tops]
     flashes = sum(flash for _, flash in under_all.values())
-    strokes = sum(key[2] * (2 if again else 1) for key, (again, _) in under_all.items())
+    strokes = sum(key[2] + again for key, (again, _) in under_all.items())  # one stroke more
     strokes += sum(key[2] for key in tops)
 
     costs, quantity = job.costs, job.quantity
@@ -198,10 +235,11 @@ def counted(prep: Prepared, picks: tuple[int, ...], *, runs: int = 1) -> Counted
     cost += quantity * flashes * costs.seconds_per_flash * labor
     cost += (runs - 1) * again_cost(job)
     inks = {ink.name: ink for ink in (*space.inks, *space.bases)}
-    cost += sum(costs.ink_left_g_per_screen / 1000 * inks[key[0]].price_per_kg for key in screens)
+    left, flood = costs.ink_left_g_per_screen, costs.flood_g_per_screen
+    cost += sum(of_ink(inks[key[0]], left, max(left, flood)) for key in screens)
     film = risk = wet_um = 0.0
     chances, missed = [], []
-    for at, (pick, build) in enumerate(zip(picks, builds, strict=True)):
+    for at, ((pick, _), build) in enumerate(zip(picks, builds, strict=True)):
         landing = prep.landings[at]
         if build is None:
             missed.append(0.0)
@@ -210,17 +248,8 @@ def counted(prep: Prepared, picks: tuple[int, ...], *, runs: int = 1) -> Counted
         missed.append(max(0.0, float(landing.distance[pick]) - job.colours[at].tolerance))
         chances.append(max(float(landing.chance[pick]), 1e-3))
         risk += -np.log(chances[-1]) + np.log(1.5) * missed[-1]
-        m2 = job.colours[at].area_cm2 / 1e4
-        for layer, um in zip(
-            reversed(build.layers), reversed(prep.weighed.wet_um[pick].tolist()), strict=False
-        ):
-            ink = layer.ink
-            wet_um += um
-            grams = um * ink.density_g_cm3 * m2  # µm on a m² is a cm³
-            cost += grams * quantity / (1 - costs.waste_share) / 1000 * ink.price_per_kg
-            film += um * (ink.density_g_cm3 - (1 - ink.solids_by_volume) * WATER_G_CM3) * m2
-            kj = water_heat_kj(ink_water_g_m2(um, solids_by_volume=ink.solids_by_volume) * m2)
-            cost += float(kj) * quantity / 3600 / costs.dryer_efficiency * costs.energy_per_kwh
+        own = of_films(prep, at, pick, build)
+        cost, film, wet_um = cost + own[0], film + own[1], wet_um + own[2]
     work = len(screens) + 0.2 * flashes + 0.1 * strokes + 1e-4 * wet_um + 2.0 * (runs - 1)
     loose, groups = sum(1 for over in tops.values() if len(over) == 0), []
     for key, (_, flash) in under_all.items():
@@ -246,7 +275,7 @@ def every(name: str, runs: int = 1, *, near: bool = False) -> list[Counted]:
     prep = case(name, near=near)
     found = (
         counted(prep, picks, runs=runs)
-        for picks in product(*([o.build for o in own] for own in prep.options))
+        for picks in product(*(list(map(pick_of, own)) for own in prep.options))
     )
     return [each for each in found if each is not None]
 
@@ -281,8 +310,8 @@ def values_of(way: Way) -> tuple[float, ...]:
     return (way.cost, way.film_g, way.risk, float(len(way.options) - way.nominal), way.work)
 
 
-def picks_of(way: Way) -> tuple[int, ...]:
-    return tuple(option.build for option in way.options)
+def picks_of(way: Way) -> tuple[Pick, ...]:
+    return tuple(map(pick_of, way.options))
 
 
 NEAR = 1e-9
@@ -336,7 +365,7 @@ def taken_by_hand(front: list[Counted], prep: Prepared, *, prefer: str) -> Count
     def beaten(each: Counted) -> int:
         """Colors outside the tolerance that some build of the same kind brings inside."""
         count = 0
-        for at, pick in enumerate(each.picks):
+        for at, (pick, _) in enumerate(each.picks):
             landing = prep.landings[at]
             if landing is None or each.missed[at] == 0:
                 continue
@@ -427,7 +456,7 @@ def test_the_job_decided_is_that_way(name: str, prefer: Any) -> None:
     assert values_of(found.best.way) == pytest.approx(by_hand.values, rel=1e-9)
     words = [plan.answer.words for plan in found.best.plans if plan.build.ink]
     space = prep.weighed.space
-    assert words == [build_words(space.build(at)) for at in by_hand.picks if at >= 0]
+    assert words == [build_words(space.build(at)) for at, _ in by_hand.picks if at >= 0]
 
 
 # -- Two runs

@@ -78,7 +78,7 @@ def adds_up(found: GarmentAnswer, way: Alternative) -> None:
         plan, area = way.plans[at], job.colours[at].area_cm2
         top, base = plan.build.colour.ink, plan.build.base
         under = plan.prediction.base_wet_um if base is not None else 0.0
-        grams[top.name] += (plan.prediction.wet_um - under) * 1e-4 * area * top.density_g_cm3
+        grams[top.name] += plan.prediction.wet_um * 1e-4 * area * top.density_g_cm3
         if base is not None:
             grams[base.ink.name] += under * 1e-4 * area * base.ink.density_g_cm3
     through: Counter[str] = Counter()

@@ -180,6 +180,12 @@ def test_merged_colors_are_told() -> None:
         ticket_of(replace(job, merge=False))
 
 
+def test_colors_that_come_out_alike_are_told() -> None:
+    job = in_colors(("red", "#c9342f"), ("another red", "#c8332e"), ("cream", "#ead9b5"))
+    said = ticket_text(ticket_of(replace(job, garments=(SHOP.garment("Flour White"),))))
+    assert "red and another red come out alike: one ink through one screen." in said
+
+
 def test_cautions_and_the_print_in_place_are_on_the_first_page() -> None:
     # Poppler would do as well: pypdfium2 is PDFium, not the writer.
     shop = SHOP

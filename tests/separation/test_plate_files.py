@@ -195,28 +195,41 @@ def test_plates_are_the_screens_decided(garment: str) -> None:
     for at, name in enumerate(("#ffffff", "#e8622c", "#111111")):
         plan = next(p for p in way.plans if p.colour.name == name)
         inside = [p for p in made.plates if p.film[30, 30 + 40 * at]]
-        laid = [(p.ink.name, p.layer.screen.name) for p in inside for _ in range(p.goes)]
+        laid = [(p.ink.name, p.layer.screen.name) for p in inside for _ in p.goes]
         wanted = [(layer.ink.name, layer.screen.name) for layer in plan.build.layers]
         assert laid == wanted, name
-    printed = sum(p.film.sum(dtype=int) for p in made.plates) // 255
-    films = [len({layer.ink.name for layer in p.build.layers}) for p in way.plans]
-    assert printed == 400 * sum(films)
+    for plate in made.plates:  # whole bars and nothing else
+        bars = np.count_nonzero(plate.film[30, [30, 70, 110]])
+        assert plate.film.sum(dtype=int) == 255 * 400 * bars
 
 
 def test_a_white_left_as_its_base_is_on_the_base_plate_alone_and_not_choked() -> None:
     """A base draws in under the colors on it alone: a white letter keeps its width."""
     found = decided(MIXED, "Coal Black")
-    plain, drawn_in = plates_of(found), plates_of(found, choke_mm=0.2)
-    base, *colors = plain.plates
-    white, orange, black = (slice(10 + 40 * at, 50 + 40 * at) for at in range(3))
-    assert base.is_base
-    assert base.film[:, white].any()
-    assert base.film[:, orange].any()
-    assert not base.film[:, black].any(), "black goes straight on the cloth"
-    assert not any(plate.film[:, white].any() for plate in colors)
-    choked = drawn_in.plates[0].film
-    assert np.array_equal(choked[:, white], base.film[:, white])
-    assert 0 < choked[:, orange].sum(dtype=int) < base.film[:, orange].sum(dtype=int)
+    way = found.decided.way
+    assert way is not None
+    at = {colour.name: n for n, colour in enumerate(found.answer.job.colours)}
+    top, *others = [screen for screen in way.screens if at["#ffffff"] not in screen.shows]
+    base = replace(top, over=(at["#e8622c"],), shows=(at["#ffffff"],))
+    columns = [slice(10 + 40 * n, 50 + 40 * n) for n in range(3)]
+    white, orange, black = columns
+
+    def films(**more: float) -> list[np.ndarray]:
+        made = flat_plates(
+            found.flats.labels, (base, *others), job_colours(found.answer.job, found.flats),
+            garment=found.garment, press=SHOP.press.values, dpi=300.0, **more,
+        )  # fmt: skip
+        return [plate.film for plate in made.plates]
+
+    under, *colors = films()
+    assert under[:, white].any()
+    assert under[:, orange].any()
+    assert not under[:, black].any(), "black goes straight on the cloth"
+    assert not any(film[:, white].any() for film in colors)
+    choked, *same = films(choke_mm=0.2)
+    assert np.array_equal(choked[:, white], under[:, white])
+    assert 0 < choked[:, orange].sum(dtype=int) < under[:, orange].sum(dtype=int)
+    assert all(np.array_equal(*pair) for pair in zip(colors, same, strict=True))
 
 
 def test_plates_without_choke_have_the_areas_and_the_ink_of_the_job() -> None:

@@ -16,7 +16,7 @@ from tests.ui.test_shop import field, press
 def test_every_number_of_a_file_has_words() -> None:
     """A number that is added to a file is asked for on the page too."""
     for entry, others in (
-        (CostsEntry, {"source"}),
+        (CostsEntry, {"source", "bucket_g"}),
         (HabitsEntry, {"source"}),
         (StationsEntry, {"source"}),
         (RulesEntry, {"source", "not_kept"}),

@@ -1,0 +1,97 @@
+"""What was decided last for a kept job, and from which versions of everything it rests on."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from inksim.common import InputError, write_whole
+from inksim.ledger.kept_job import KeptJob
+from inksim.shop import Shop, versions
+
+FILE = "decided.json"
+RESTS_ON = (
+    "inks.toml", "garments.toml", "screens.toml", "press.toml", "rules.toml", "costs.toml",
+    "targets.toml", "shop.toml",
+)  # fmt: skip
+"""The files of a shop that a decision rests on."""
+PRESS = "press version"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Decided:
+    """made: ISO date and time; rests_on: SHA-256 by file, and the press's version; said: all."""
+
+    made: str
+    rests_on: Mapping[str, Any]
+    said: Mapping[str, Any]
+
+    def changed(self, kept: KeptJob, shop: Shop) -> tuple[str, ...]:
+        """What it rests on that is not as it was: files by name, in words."""
+        now = rests_on(kept, shop)
+        names = [name for name in {**self.rests_on, **now} if name != PRESS]
+        said = [name for name in names if self.rests_on.get(name) != now.get(name)]
+        before, press = self.rests_on.get(PRESS), now[PRESS]
+        if before != press:
+            said = [*(s for s in said if s != "press.toml"), f"press version {before} → {press}"]
+        return tuple(said)
+
+
+def shop_versions(shop: Shop) -> dict[str, Any]:
+    """SHA-256 of each file of a shop that a prediction rests on, and the press's version."""
+    made: dict[str, Any] = {
+        name: hashlib.sha256((shop.folder / name).read_bytes()).hexdigest()
+        for name in RESTS_ON
+        if (shop.folder / name).is_file()
+    }
+    return made | {PRESS: next(each.number for each in versions(shop.folder) if each.current)}
+
+
+def rests_on(kept: KeptJob, shop: Shop) -> dict[str, Any]:
+    """The same of a job: its own file and artwork first."""
+    made = {kept.file.name: hashlib.sha256(kept.data).hexdigest()}
+    if kept.artwork is not None and kept.artwork.is_file():
+        made[kept.artwork.name] = hashlib.sha256(kept.artwork.read_bytes()).hexdigest()
+    return made | shop_versions(shop)
+
+
+def keep_decision(
+    kept: KeptJob, shop: Shop, said: Mapping[str, Any], *, made: str, program: str
+) -> Path:
+    """Write what was decided into the job's folder, with what it rests on: the file.
+
+    said: as JSON has it. made: ISO date and time. program: the version of inksim.
+
+    Raises
+    ------
+    InputError : the folder cannot be written to.
+    """
+    whole = {"made": made, "program": program, "rests_on": rests_on(kept, shop), **said}
+    text = json.dumps(whole, indent=2, ensure_ascii=False, allow_nan=False)
+    path = kept.folder / FILE
+    write_whole(path, f"{text}\n".encode())
+    return path
+
+
+def last_decision(kept: KeptJob) -> Decided | None:
+    """What was decided last; None if nothing was.
+
+    Raises
+    ------
+    InputError : the file is not what `keep_decision` writes.
+    """
+    path = kept.folder / FILE
+    if not path.is_file():
+        return None
+    try:
+        whole = json.loads(path.read_text("utf-8"))
+        return Decided(made=str(whole["made"]), rests_on=dict(whole["rests_on"]), said=whole)
+    except (ValueError, KeyError, TypeError):
+        raise InputError(
+            f"'{path}' is not what inksim keeps of a decision; delete it and run 'inksim advise "
+            f"{kept.key}' again."
+        ) from None

@@ -1,0 +1,237 @@
+"""What became of promises: readings of prints held against the seals of their proofs.
+
+A reading scores a sealed color of the same garment and the same films: of the proof that its note
+names ('proof 12', or the seal that the sheet shows), printed on the proof's day or later; else of
+the latest proof before its day. Repeats of one day and of the same lots are one print: their mean.
+
+No print scores a prediction that may have been fitted to it: a reading that the shop's history had
+when the proof was sealed never scores that proof, nor the same reading entered again. What a
+calibration left out as looking wrong is in no history and scores nothing, which flatters a record;
+`inksim history --from FILE` keeps such a reading.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime
+import io
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, fields
+from typing import Any, get_type_hints
+
+import numpy as np
+
+from inksim.calibration import PrintRow
+from inksim.colour import Viewing, delta_e_2000, lab as lab_of
+from inksim.common import FloatArray, InputError
+from inksim.ledger.promises import SealedColour, SealedLayer, SealedProof
+
+NAMED = re.compile(r"\bproof\W*(?:no\b|number\b|seal\b)?\W*([0-9a-f]{12,64}\b|\d+)", re.I)
+"""A proof as a note names it: 'proof 12', 'Proof no. 12', or by 12 or more digits of its seal."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Outcome:
+    """One promised color, and one print of it; `read_on` is '' where none was read yet.
+
+    Has no name of a client, a job or an artwork. promised_on, read_on : YYYY-MM-DD. chance, median,
+    low, high, tolerance : as promised. found : ΔE00 of the reading to the target; against : to the
+    predicted color; dL, da, db : the reading less the predicted color.
+    """
+
+    proof: int
+    promised_on: str
+    garment: str
+    ink: str
+    route: str
+    data: str
+    tolerance: float
+    chance: float
+    median: float
+    low: float
+    high: float
+    read_on: str = ""
+    read_by: str = ""
+    garment_lot: str = ""
+    ink_lot: str = ""
+    found: float | None = None
+    against: float | None = None
+    dL: float | None = None
+    da: float | None = None
+    db: float | None = None
+
+    @property
+    def landed(self) -> bool:
+        """Whether the print was inside the tolerance."""
+        return self.found is not None and self.found <= self.tolerance
+
+    @property
+    def farther(self) -> float:
+        """ΔE00 found less the median promised."""
+        return (self.found or 0.0) - self.median
+
+
+@dataclass(frozen=True, kw_only=True)
+class Outcomes:
+    """Every promised color of the proofs with its prints. unmatched: why a reading scored none."""
+
+    each: tuple[Outcome, ...]
+    unmatched: tuple[str, ...] = ()
+
+
+def outcomes(proofs: Sequence[SealedProof], rows: Sequence[PrintRow]) -> Outcomes:
+    """Hold readings against sealed proofs; one that was altered since promises nothing."""
+    whole = [proof for proof in proofs if not proof.altered]
+    prints: dict[tuple[int, int], dict[tuple[str, ...], list[tuple[PrintRow, FloatArray]]]] = {}
+    unmatched = []
+    for row in rows:
+        try:
+            proof = _proof_of(row, whole)
+            if proof is None:
+                continue
+            seen = _seen(row, proof.viewing)
+        except InputError as error:
+            unmatched.append(f"{row.name}: {error}")
+            continue
+        for at, colour in enumerate(proof.colours):
+            if _is_print_of(row, colour):
+                key = (row.date, row.garment_lot, row.ink_lot, row.base_lot)
+                found = prints.setdefault((proof.number, at), {})
+                found.setdefault(key, []).append((row, seen))
+    listed = []
+    for proof in whole:
+        for at, colour in enumerate(proof.colours):
+            if colour.ink is None:
+                continue  # nothing is printed: the cloth is as it is
+            groups = prints.get((proof.number, at), {})
+            listed += [_outcome(proof, colour, groups[key]) for key in sorted(groups)]
+            if not groups:
+                listed.append(_outcome(proof, colour, []))
+    return Outcomes(each=tuple(listed), unmatched=tuple(unmatched))
+
+
+def _proof_of(row: PrintRow, proofs: Sequence[SealedProof]) -> SealedProof | None:
+    """The proof that a reading scores; None where nothing was promised of such a print.
+
+    Raises
+    ------
+    InputError : it names a proof that it cannot score, or has no day.
+    """
+    named = NAMED.search(row.note)
+    fit = [
+        proof
+        for proof in proofs
+        if row.mark not in proof.readings and any(_is_print_of(row, c) for c in proof.colours)
+    ]
+    day = _day(row)
+    if named is None:
+        earlier = [proof for proof in fit if day and proof.day < day]
+        if fit and not day:
+            raise InputError("it has no day (YYYY-MM-DD), so nobody knows what it came after")
+        return earlier[-1] if earlier else None
+    word = named[1].lower()
+    for proof in fit:
+        if proof.mark.startswith(word) if len(word) >= 12 else proof.number == int(word):
+            if not day or day < proof.day:
+                raise InputError(f"it names proof no. {proof.number}, and is older or has no day")
+            return proof
+    raise InputError(
+        f"it names proof {word}, which promised no such print, or was made when the reading was "
+        "known"
+    )
+
+
+def _day(row: PrintRow) -> str:
+    try:
+        return datetime.date.fromisoformat(row.date).isoformat()
+    except ValueError:
+        return ""
+
+
+def _is_print_of(row: PrintRow, colour: SealedColour) -> bool:
+    """Whether a reading is of these films on this garment, as a solid."""
+    if row.coverage < 1 or row.garment != colour.garment or not 0 < len(colour.layers) <= 2:
+        return False
+    top, under = colour.layers[-1], colour.layers[:-1]
+    base = () if row.base is None else (SealedLayer(*row.base),)
+    return (row.route, row.ink, row.screen, row.passes) == (
+        colour.route, top.ink, top.screen, top.passes
+    ) and base == under  # fmt: skip
+
+
+def _seen(row: PrintRow, viewing: Viewing) -> FloatArray:
+    """Lab (3,) of a reading under a proof's light."""
+    if row.reflectance is not None:
+        return lab_of(np.asarray(row.reflectance), viewing)
+    if (row.light, row.observer) != (viewing.light, viewing.observer):
+        raise InputError(
+            f"Lab under {row.light}/{row.observer}° cannot score a proof under "
+            f"{viewing.light}/{viewing.observer}°; a spectrum could"
+        )
+    return np.asarray(row.lab)
+
+
+def _outcome(
+    proof: SealedProof, colour: SealedColour, prints: Sequence[tuple[PrintRow, FloatArray]]
+) -> Outcome:
+    promised: dict[str, Any] = {
+        "proof": proof.number, "promised_on": proof.day, "garment": colour.garment,
+        "ink": colour.ink, "route": colour.route, "data": colour.data,
+        "tolerance": colour.tolerance, "chance": colour.chance, "median": colour.median,
+        "low": colour.low, "high": colour.high,
+    }  # fmt: skip
+    if not prints:
+        return Outcome(**promised)
+    first, weights = prints[0][0], np.array([row.weight for row, _ in prints])
+    seen = np.average([lab for _, lab in prints], axis=0, weights=weights)
+    off = seen - np.array(colour.lab)
+    return Outcome(
+        **promised,
+        read_on=first.date,
+        read_by=first.read_by,
+        garment_lot=first.garment_lot,
+        ink_lot=first.ink_lot,
+        found=float(delta_e_2000(np.array(colour.target_lab), seen)),
+        against=float(delta_e_2000(np.array(colour.lab), seen)),
+        dL=float(off[0]),
+        da=float(off[1]),
+        db=float(off[2]),
+    )
+
+
+COLUMNS = tuple(each.name for each in fields(Outcome))
+INVENTED = "# INVENTED: no press printed these."
+
+
+def outcomes_csv(listed: Sequence[Outcome], *, invented: bool = False) -> str:
+    """Outcomes as CSV with all digits, without a name of a client, job or artwork."""
+    text = io.StringIO()
+    if invented:
+        text.write(f"{INVENTED}\n")
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for each in listed:
+        cells = [getattr(each, name) for name in COLUMNS]
+        writer.writerow(["" if cell is None else cell for cell in cells])
+    return text.getvalue()
+
+
+def read_outcomes(text: str) -> tuple[Outcome, ...]:
+    """Read what `outcomes_csv` wrote."""
+    return tuple(_read(text))
+
+
+def _read(text: str) -> Iterator[Outcome]:
+    kinds = get_type_hints(Outcome)
+    lines = (line for line in text.splitlines() if not line.startswith("#"))
+    for row in csv.DictReader(lines):
+        values: dict[str, Any] = {}
+        for name, cell in row.items():
+            if kinds[name] is str:
+                values[name] = cell
+            elif kinds[name] is int:
+                values[name] = int(cell)
+            else:
+                values[name] = float(cell) if cell else None
+        yield Outcome(**values)
