@@ -1,4 +1,5 @@
 from .demo import DemoResult as DemoResult, run_demo as run_demo
+from .fine_art import FineArt as FineArt, fine_art as fine_art
 from .flat_routes import (
     DECIDED as DECIDED,
     ArtworkResult as ArtworkResult,
@@ -11,7 +12,6 @@ from .flat_routes import (
     job_colours as job_colours,
     result_of_garment as result_of_garment,
 )
-from .narrow_parts import fine_in_print as fine_in_print, fine_words as fine_words
 from .plate_window import plates_in_window as plates_in_window
 from .prepare import (
     PreparedArtwork as PreparedArtwork,

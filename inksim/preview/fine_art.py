@@ -9,13 +9,15 @@ from typing import Literal
 import numpy as np
 
 from inksim.artwork import Flats
+from inksim.colour import Viewing
 from inksim.common import BoolArray, Uint8Array
-from inksim.job import Alternative, Job, PressScreen
+from inksim.job import GarmentAnswer, PressScreen
 from inksim.picture import marked
 from inksim.preview.flat_routes import job_colours
+from inksim.preview.prepare import LARGE_PX, PreparedArtwork, artwork_on
 from inksim.separation import FineParts, fine_parts, least_gap_mm, least_line_mm
 from inksim.shop import Shop
-from inksim.stock import Screen
+from inksim.stock import Garment, Screen
 
 LINE_TIMES = 3.0
 """Length of what is told of, in least widths: shorter tips and specks are not missed [assumption].
@@ -86,8 +88,14 @@ class FineArt:
         """The artwork (h, w, 4) pale gray on its cloth, those places black: (h, w, 3)."""
         return marked(rgba, self.places, cloth=cloth, most_px=most_px, least_px=MARK_PX)
 
+    def picture_of(self, ready: PreparedArtwork, garment: Garment, viewing: Viewing) -> Uint8Array:
+        """The same of a prepared artwork on a garment, at most `LARGE_PX` wide and high."""
+        drawn = artwork_on(ready.large, garment, viewing)
+        opaque = np.dstack([drawn, np.full(drawn.shape[:2], 255, dtype=np.uint8)])
+        return self.picture(opaque, cloth=(0, 0, 0), most_px=LARGE_PX)
 
-def fine_art(way: Alternative, job: Job, flats: Flats, *, dpi: float, shop: Shop) -> FineArt:
+
+def fine_art(found: GarmentAnswer, flats: Flats, *, dpi: float, shop: Shop) -> FineArt:
     """Check the flats of an artwork against the cloth and the meshes of the way that prints it.
 
     Colors that share a screen are one print. A base is checked as the art asks for it, before its
@@ -95,39 +103,40 @@ def fine_art(way: Alternative, job: Job, flats: Flats, *, dpi: float, shop: Shop
 
     Parameters
     ----------
-    way, job : a way of the job that was made of the flats.
+    found : the way chosen of a job that was made of the flats; nothing is lost where there is none.
     dpi : of the labels, as wide as they are printed.
     shop : whose rules say what the cloth holds, and whose press how far a print's edge spreads.
     """
-    colours = job_colours(job, flats)
-    tops = [screen for screen in way.screens if screen.shows]
-    checks = [tops, *([screen] for screen in way.screens if screen.over)] if tops else []
+    colours = job_colours(found.job, flats)
+    screens = found.best.screens if found.best else ()
+    tops = [screen for screen in screens if screen.shows]
+    checks = [tops, *([screen] for screen in screens if screen.over)] if tops else []
     lines = np.zeros(flats.labels.shape, dtype=bool)
     gaps = np.zeros(flats.labels.shape, dtype=bool)
     bare = _area(flats.labels, colours, [[c for screen in tops for c in screen.shows]]) == 0
     parts = []
-    for screens in checks:
-        base = screens is not tops
-        area = _area(flats.labels, colours, [s.colours if base else s.shows for s in screens])
+    for checked in checks:
+        base = checked is not tops
+        area = _area(flats.labels, colours, [s.colours if base else s.shows for s in checked])
         if base:  # what is told of already, or other ink: neither line of it nor gap
-            area[lines | gaps | ((area == 0) & ~bare)] = len(screens) + 1
-        found = _narrow(area, screens, dpi=dpi, shop=shop)
-        for at, screen in enumerate(screens, start=1):
-            lost = found.lines == at
-            parts += _lines(screen, found, at, lost, flats=flats, base=base, shop=shop)
+            area[lines | gaps | ((area == 0) & ~bare)] = len(checked) + 1
+        narrow = _narrow(area, checked, dpi=dpi, shop=shop)
+        for at, screen in enumerate(checked, start=1):
+            lost = narrow.lines == at
+            parts += _lines(screen, narrow, at, lost, flats=flats, base=base, shop=shop)
             lines |= lost
-        if found.narrowest_mm is not None:
+        if narrow.narrowest_mm is not None:
             parts.append(
                 FinePart(
                     what="gap",
                     colors=(),
-                    screen=max((s.screen for s in screens), key=lambda s: s.pitch_um),
-                    share=int(np.count_nonzero(found.gaps)) / int(np.count_nonzero(~bare)),
-                    narrowest_mm=found.narrowest_mm,
-                    least_mm=_least_gap_mm(screens, shop),
+                    screen=max((s.screen for s in checked), key=lambda s: s.pitch_um),
+                    share=int(np.count_nonzero(narrow.gaps)) / int(np.count_nonzero(~bare)),
+                    narrowest_mm=narrow.narrowest_mm,
+                    least_mm=_least_gap_mm(checked, shop),
                 )
             )
-            gaps |= found.gaps
+            gaps |= narrow.gaps
     return FineArt(parts=tuple(parts), places=lines | gaps)
 
 
