@@ -105,10 +105,11 @@ def test_a_line_may_hold_in_its_color_and_lose_the_base_under_it() -> None:
 def test_colors_that_share_a_screen_are_one_print(other: str) -> None:
     """A hairline printed in its neighbor's own ink is no line; in another ink it is."""
     image = drawing()
-    ImageDraw.Draw(image).line((61, 200, 358, 200), fill="#d4541c")
-    inks = {ORANGE: "Lantern Orange", "#d4541c": other}
+    ImageDraw.Draw(image).line((61, 200, 358, 200), fill="#dc5a24")
+    ImageDraw.Draw(image).rectangle((60, 450, 699, 549), fill="#dc5a24")
+    inks = {ORANGE: "Lantern Orange", "#dc5a24": other}
     lines = [p.colors for p in checked(image, inks=inks).parts if p.what == "line"]
-    assert lines == ([] if other == "Lantern Orange" else [("#d4541c",)])
+    assert lines == ([] if other == "Lantern Orange" else [("#dc5a24",)])
 
 
 def test_the_shops_own_cloth_counts() -> None:
