@@ -255,6 +255,7 @@ def _from_artwork(
     flats = find_flats(art)
     if not flats.colours:
         raise InputError("the artwork prints nothing: every pixel of it is transparent.")
+    assert art.width_mm is not None  # `at_width` or the file's own
     small = too_small_note(art, width_mm=art.width_mm)
     ground = flats.background
     offered = ground is not None and entry.background.strip() == KEEP

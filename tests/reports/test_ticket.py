@@ -32,7 +32,7 @@ from inksim.reports.ticket import Ticket, make_ticket
 from inksim.reports.ticket_picture import with_artwork
 from inksim.reports.ticket_sheet import ticket_pdf
 from inksim.reports.ticket_words import ticket_text
-from inksim.shop.edit import new_shop
+from inksim.shop.fresh import new_shop
 from inksim.shop.load import demo_shop_folder, load_shop
 from inksim.stock.target import target_from_hex
 from tests.pictures import artwork
