@@ -50,4 +50,3 @@ from .tonal_separation import (
     separate_picture as separate_picture,
     separation_table as separation_table,
 )
-from .trap import spread as spread

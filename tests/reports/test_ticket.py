@@ -29,10 +29,10 @@ from inksim.job.load import load_job
 from inksim.preview.prepare import prepare_artwork
 from inksim.reports.cautions import CAUTIONS, MIGRATION
 from inksim.reports.ticket import Ticket, make_ticket
-from inksim.reports.ticket_picture import placed_print
+from inksim.reports.ticket_picture import with_artwork
 from inksim.reports.ticket_sheet import ticket_pdf
 from inksim.reports.ticket_words import ticket_text
-from inksim.shop.edit import new_shop
+from inksim.shop.fresh import new_shop
 from inksim.shop.load import demo_shop_folder, load_shop
 from inksim.stock.target import target_from_hex
 from tests.pictures import artwork
@@ -197,11 +197,7 @@ def test_cautions_and_the_print_in_place_are_on_the_first_page() -> None:
     job = job_of_artwork(
         ready.name, ready.flats, width_px=300, width_mm=ready.width_mm, shop=shop, garments=[red]
     )
-    ticket = ticket_of(job)
-    ticket = replace(
-        ticket,
-        placed=placed_print(ready, ticket.chosen, shop=shop, garment=red, viewing=ticket.viewing),
-    )
+    ticket = with_artwork(ticket_of(job), ready, shop=shop)
     document = pypdfium2.PdfDocument(io.BytesIO(ticket_pdf(ticket)))
     first = re.sub(r"\s+", " ", document[0].get_textpage().get_text_bounded())
     for caution in ticket.cautions:
