@@ -230,6 +230,7 @@ def ticket_command(
             f"the job prints on {len(chosen)} garments; name one with --garment, or give a folder "
             "and no --way."
         )
+    make: Callable[[Garment], BaseTicket | None]
     ready = prepare_artwork(drawn.artwork, drawn.flats) if drawn.artwork else None
     if ready is not None and ready.flats.tonal:
         if way is not None:

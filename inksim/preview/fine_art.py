@@ -175,7 +175,7 @@ def _least_gap_mm(screens: Sequence[PressScreen], shop: Shop) -> float:
         least_gap_mm(
             screen.screen,
             cloth_mm=shop.rules.least_line_on_knit_mm,
-            spread_um=shop.press.values.dot_growth_um,
+            spread_um=float(shop.press.values.dot_growth_um),
         )
         for screen in screens
     )

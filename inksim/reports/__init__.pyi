@@ -51,6 +51,8 @@ from .proof import (
     proof_picture as proof_picture,
     tonal_proof_pdf as tonal_proof_pdf,
 )
+from .proof_issue import issued as issued
+from .proof_parts import BaseProof as BaseProof
 from .record_chart import draw_record as draw_record
 from .record_report import (
     CHANCE_HEAD as CHANCE_HEAD,

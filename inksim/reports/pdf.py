@@ -189,8 +189,9 @@ class Sheet:
     def _panel_words(self, headline: str, detail: str, *, x: float) -> None:
         width = self.width - (x - self.left) - 4
         self.text(headline, size=13, bold=True, x=x, width=width)
-        self.space(1)
-        self.text(detail, size=9.5, x=x, width=width)
+        if detail:
+            self.space(1)
+            self.text(detail, size=9.5, x=x, width=width)
 
     def sign_line(self, label: str, *, x: float, width: float) -> None:
         """A line to write on, its label under it; stays at this height."""

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 from inksim.colour import Viewing, rgb8_from_hex
 from inksim.common import ROUTE_SHORT, ROUTE_WORDS, InputError, Uint8Array, counted_routes, sentence
+from inksim.decision import Answer
 from inksim.job import Alternative, Plan, told
 from inksim.picture import SheetPanel, Swatch, compose_sheet
 from inksim.preview import (
@@ -43,6 +45,11 @@ class Proof(BaseProof):
     def garment(self) -> Garment:
         """What it is printed on."""
         return self.answer.garment
+
+    @property
+    def answers(self) -> Sequence[Answer]:
+        """What it promises of each color."""
+        return [plan.answer for plan in self.way.plans]
 
     @property
     def honest(self) -> str:

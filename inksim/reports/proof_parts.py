@@ -9,6 +9,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from inksim.colour import Viewing, hex_code, xyz
 from inksim.common import MM_PER_INCH, Uint8Array, sentence
+from inksim.decision import Answer
 from inksim.ledger import Issued
 from inksim.preview import PreparedArtwork, artwork_on
 from inksim.reports.cautions import CANNOT_SHOW, cautions_for
@@ -30,6 +31,11 @@ class BaseProof:
     made: date
     client: str = ""
     issued: Issued | None = None
+
+    @property
+    def answers(self) -> Sequence[Answer]:
+        """What it promises of each color; nothing of tonal artwork, whose areas it only shows."""
+        return ()
 
     @property
     def reference(self) -> str:

@@ -390,9 +390,10 @@ def taken_by_hand(front: list[Counted], prep: Prepared, *, prefer: str) -> Count
         each.picks: max(m - least for m, least in zip(each.missed, could, strict=True))
         for each in front
     }
-    left = [e for e in front if beaten(e) == min(beaten(other) for other in front)]
-    nearest = min(behind[e.picks] for e in left)
-    left = [e for e in left if behind[e.picks] <= nearest + room]
+    nearest = min(behind.values())
+    left = [e for e in front if behind[e.picks] <= nearest + room]
+    least = min(map(beaten, left))
+    left = [e for e in left if beaten(e) == least]
     surest = max(e.chance for e in left)
     taken = min((e for e in left if e.chance >= surest - gain), key=want)
     while True:

@@ -19,7 +19,7 @@ from inksim.common.errors import InputError
 from inksim.common.fonts import spelled
 from inksim.preview.flat_routes import artwork_result
 from inksim.preview.prepare import artwork_on, prepare_artwork, print_on
-from inksim.reports.cautions import CANNOT_SHOW, CAUTIONS
+from inksim.reports.cautions import CANNOT_SHOW, CAUTIONS, MIGRATION
 from inksim.reports.pdf import Sheet
 from inksim.reports.press_words import screen_lines
 from inksim.reports.proof import Proof, proof_pdf, proof_picture
@@ -98,7 +98,7 @@ def test_its_meshes_are_those_of_the_ticket(proof: Proof, file: Path) -> None:
     )
     for screen in ticket.screens:
         mesh = re.escape(screen.screen.words)
-        assert re.search(rf"{screen.number}\. {screen.ink.name}: {mesh}, ×{screen.strokes}", said)
+        assert re.search(rf"{screen.number}\. {screen.ink.name}: {mesh}, ×{screen.goes[0]}", said)
     assert said.count(" threads/in") == len(ticket.screens)
 
 
@@ -115,6 +115,24 @@ def test_what_the_press_cannot_print_has_no_proof(proof: Proof) -> None:
     with pytest.raises(InputError, match=r"no proof to sign\. Coal Black: cannot be printed") as no:
         proof_pdf(replace(proof, ready=ready, answer=found, shop=shop))
     assert "use a press with more stations" in str(no.value)
+
+
+@poppler
+def test_polyester_is_warned_of_and_gets_a_base_that_blocks_dye(
+    proof: Proof, tmp_path: Path
+) -> None:
+    # Common practice, no source.
+    sport = proof.shop.garment("Anvil Black Sport")
+    found = artwork_result(
+        proof.ready, shop=proof.shop, garment=sport, viewing=proof.viewing, tolerance=3.0
+    )
+    path = tmp_path / "proof.pdf"
+    path.write_bytes(proof_pdf(replace(proof, answer=found)))
+    assert MIGRATION in words_of(path)
+    assert found.decided.way is not None
+    whites = [s.ink for s in found.decided.way.screens if s.ink.kind == "white-base"]
+    assert whites
+    assert all(ink.blocks_dye for ink in whites)
 
 
 @poppler

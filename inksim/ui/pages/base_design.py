@@ -41,6 +41,7 @@ from inksim.ui import artwork_choice, cache, cached_results, pickers
 from inksim.ui.download import offer
 from inksim.ui.pages.base_ways import show_ways
 from inksim.ui.pages.client_plates import show_plates
+from inksim.ui.proofs import issued_here
 from inksim.ui.style import note, pads, plain, points, table, verdict
 
 
@@ -302,6 +303,6 @@ def _papers(shown: Shown) -> None:
         )
         offer(
             "Proof sheet to sign (PDF)",
-            lambda: proof_pdf(proof),
+            lambda: proof_pdf(issued_here(proof)),
             file=f"proof-{slug(Path(answer.job.name).stem)}-{slug(garment.name)}.pdf",
         )

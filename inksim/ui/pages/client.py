@@ -20,6 +20,7 @@ from inksim.ui.download import offer
 from inksim.ui.page_frame import with_shop
 from inksim.ui.pages import client_tonal, client_views
 from inksim.ui.parts.route_views import choose_view
+from inksim.ui.proofs import issued_here
 from inksim.ui.style import band, note, pads, table, verdict
 
 
@@ -95,9 +96,16 @@ def _take_away(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewin
     proof = Proof(ready=art, answer=found, shop=shop, viewing=viewing, made=date.today())
     name = f"proof-{slug(Path(art.name).stem)}-{slug(found.garment.name)}"
     with st.container(horizontal=True):
-        offer("Proof sheet to sign (PDF)", lambda: proof_pdf(proof), file=f"{name}.pdf", first=True)
         offer(
-            "Proof as a picture (PNG)", lambda: png_bytes(proof_picture(proof)), file=f"{name}.png"
+            "Proof sheet to sign (PDF)",
+            lambda: proof_pdf(issued_here(proof)),
+            file=f"{name}.pdf",
+            first=True,
+        )
+        offer(
+            "Proof as a picture (PNG)",
+            lambda: png_bytes(proof_picture(issued_here(proof))),
+            file=f"{name}.png",
         )
 
 
