@@ -336,6 +336,7 @@ def _picture_ticket(
         garment=garment,
         viewing=viewing,
         tolerance=own.colours[0].tolerance,
+        press=own.press,
         step=lambda words, _: say(words),
     )
     run = tonal_run(

@@ -27,6 +27,7 @@ from .kept_job_report import (
 from .palette_files import (
     matrix_csv as matrix_csv,
     matrix_picture as matrix_picture,
+    matrix_words as matrix_words,
 )
 from .palette_report import (
     BY_ITSELF as BY_ITSELF,
