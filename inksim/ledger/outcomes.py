@@ -119,8 +119,8 @@ def _proof_of(row: PrintRow, fit: Sequence[SealedProof]) -> SealedProof | None:
     ------
     InputError : it names a proof that it cannot score, or has no day.
     """
-    named, day = NAMED.search(row.note), _day(row)
-    fit = [proof for proof in fit if row.mark not in proof.readings]
+    named, day, mark = NAMED.search(row.note), _day(row), row.mark
+    fit = [proof for proof in fit if mark not in proof.readings]
     if named is None:
         if fit and not day:
             raise InputError("it has no day (YYYY-MM-DD), so nobody knows what it came after")
