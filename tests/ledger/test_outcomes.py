@@ -188,6 +188,19 @@ def test_a_reading_known_when_the_proof_was_sealed_never_scores_it(
     assert scored(folder, another) == [(1, "Coal Black")]
 
 
+def test_a_reading_removed_before_the_seal_never_scores_it(
+    folder: Path, answers: list[Answer]
+) -> None:
+    # the press may have been fitted to it; entered again without its day, it has that of the entry
+    known = print_of(answers[0], day="")
+    add_rows(folder, [known], date="2026-03-01")
+    remove_row(folder, rows_kept(folder)[0].number)
+    seal(folder, answers)
+    add_rows(folder, [known], date=LATER)
+    assert [each.row.date for each in rows_kept(folder)] == [LATER]
+    assert scored(folder, *(each.row for each in rows_kept(folder))) == []
+
+
 def test_a_calibration_does_not_score_the_proofs_made_with_it_but_those_before(
     folder: Path, answers: list[Answer], tmp_path: Path
 ) -> None:
