@@ -149,7 +149,7 @@ def issue_proof(
     Parameters
     ----------
     answers : every color on every garment; none for tonal artwork, which promises no single color.
-    design : what the proof shows, and on what, in words.
+    design : what the proof shows, on what and how large, with the mark of the artwork's file.
     job : key of the kept job.
 
     Raises
