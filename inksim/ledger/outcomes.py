@@ -99,7 +99,7 @@ def outcomes(proofs: Sequence[SealedProof], rows: Sequence[PrintRow]) -> Outcome
         except InputError as error:
             unmatched.append(f"{row.name}: {error}")
             continue
-        print_of = (row.date, row.garment_lot, row.ink_lot, row.base_lot)
+        print_of = (_day(row), row.garment_lot, row.ink_lot, row.base_lot)
         found = prints.setdefault((proof_of.number, films), {})
         found.setdefault(print_of, []).append((row, seen))
     listed = []

@@ -261,3 +261,10 @@ def test_the_export_can_be_read_back_and_names_nobody(folder: Path, answers: lis
     assert outcomes_csv(listed, invented=True).startswith("# INVENTED")
     assert read_outcomes(outcomes_csv(listed, invented=True)) == listed
     assert all(isinstance(each, Outcome) for each in listed)
+
+
+def test_a_day_in_another_spelling_is_the_same_day(folder: Path, answers: list[Answer]) -> None:
+    seal(folder, answers)
+    rows = [print_of(answers[0]), print_of(answers[0], day="2026/03/06", name="again")]
+    (first, _) = outcomes(sealed_proofs(folder), rows).each
+    assert first.read_on == LATER
