@@ -9,7 +9,6 @@ The CSV has the columns that `read_print_rows` takes, so it can be read back.
 from __future__ import annotations
 
 import csv
-import datetime
 import io
 import json
 import sqlite3
@@ -20,7 +19,7 @@ from typing import Any
 
 from inksim.calibration.print_rows import PrintRow
 from inksim.colour import WAVELENGTHS_NM
-from inksim.common import Database, InputError, version_of
+from inksim.common import Database, InputError, day_of, version_of
 
 FILE = "history.sqlite"
 
@@ -115,28 +114,36 @@ def add_rows(shop: Path, rows: Sequence[PrintRow], *, date: str, note: str = "")
 
 
 def rows_kept(shop: Path, *, since: str = "") -> tuple[HistoryRow, ...]:
-    """All readings of a shop's history in order of entry; since: a date, YYYY-MM-DD.
+    """All readings of a shop's history in order of entry; since: a day, as `day_of` reads it.
 
     Raises
     ------
-    InputError : no such folder, no such day, or a file that is no history of this inksim's.
+    InputError : no such folder, no such day, a reading from which no day can be told since when
+        days are asked for, or a file that is no history of this inksim's.
     """
     if not shop.is_dir():
         raise InputError(f"there is no shop folder '{shop}', and no history of its prints.")
-    try:
-        since = datetime.date.fromisoformat(since).isoformat() if since else ""
-    except ValueError:
-        raise InputError(f"'{since}' is no day; write it as 2026-02-10.") from None
+    since = day_of(since) if since else ""
     if not history_file(shop).exists():
         return ()
     with _history(shop).open() as connection:
         # another program may have made the file a moment ago, and not its tables yet
         if not version_of(connection):
             return ()
-        found = connection.execute(
-            "SELECT * FROM reading WHERE date >= ? ORDER BY id", (since,)
-        ).fetchall()
-    return tuple(HistoryRow(number=each["id"], row=_row(each)) for each in found)
+        found = connection.execute("SELECT * FROM reading ORDER BY id").fetchall()
+    kept = (HistoryRow(number=each["id"], row=_row(each)) for each in found)
+    return tuple(each for each in kept if not since or _day(each) >= since)
+
+
+def _day(kept: HistoryRow) -> str:
+    """The day of a reading; an older inksim kept days as they were written."""
+    try:
+        return day_of(kept.row.date)
+    except InputError as error:
+        raise InputError(
+            f"reading {kept.number} of the history: {error} 'inksim history --csv FILE' writes all "
+            f"readings, --remove {kept.number} takes it out, --from FILE puts it back mended."
+        ) from None
 
 
 def remove_row(shop: Path, number: int) -> PrintRow:

@@ -12,8 +12,8 @@ the columns are
 - ``weight``: of how many measurements the reading is the mean; ``read_by``: instrument, camera,
   eye, or any other word with ``sd_de00``, how far the reading is off on average;
 - ``garment_lot``, ``ink_lot``, ``base_lot``: any words;
-- ``date``, ``note``: to remember; ``proof``: number of the proof that the print was made to, kept
-  as the note's first words.
+- ``date``, ``note``: to remember, a date as `day_of` reads it; ``proof``: number of the proof
+  that the print was made to, kept as the note's first words.
 
 Rows of one name are repeats: their mean is taken, and how far apart they are tells how sure it is.
 A row without a reading is skipped and reported.
@@ -38,7 +38,7 @@ from inksim.calibration.print_reading import (
     repeated_sd,
 )
 from inksim.colour import Viewing, delta_e_2000, lab as lab_of
-from inksim.common import FloatArray, InputError, counted
+from inksim.common import FloatArray, InputError, counted, day_of
 from inksim.printing import BARE, ROUTES, Build, Layer, Route
 from inksim.readings import (
     Reading,
@@ -245,7 +245,7 @@ def _row(
         light=viewing.light,
         observer=viewing.observer,
         geometry="d:8-sce" if reading.geometry == "d:8-sci" else reading.geometry,
-        date=words[0].text("date") or "",
+        date=words[0].day(),
         note=words[0].note(),
         source=reading.source,
     )
@@ -314,6 +314,14 @@ class _Words:
         if value is None or not value > 0:
             raise InputError(f"{self.where}: {column} is '{text}'; give a number above 0.")
         return value
+
+    def day(self) -> str:
+        """The day it was read, ISO; '' where none is said."""
+        text = self.text("date")
+        try:
+            return day_of(text) if text else ""
+        except InputError as error:
+            raise InputError(f"{self.where}: date: {error}") from None
 
     def count(self, column: str) -> int | None:
         value = self.number(column, default=0.0)

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from inksim.cli.entry_colour import COLOUR_OPTIONS, entry_colour, further_colour, read_colour
-from inksim.cli.options import plainly, warned_of_demo
+from inksim.cli.options import plainly, told_next, warned_of_demo
 from inksim.common import InputError
 
 if TYPE_CHECKING:
-    from inksim.shop import KnownColour
+    from inksim.shop import Draft, KnownColour
 
 LOOK = ("reflectance", "lab", "hex", "K", "S", "error", "directness", "film_um", "over_black",
         "data", "source")  # fmt: skip
@@ -24,10 +25,12 @@ ATTEMPTS = 20
 
 @click.group("add")
 def add_group() -> None:
-    """Add a garment, cloth, target or ink to a shop, from a reading, Lab, XYZ or hex code.
+    """Add a garment, cloth, target, ink or screen to a shop; a color as reading, Lab, XYZ or hex.
 
     The entry goes into the shop's text file with where it comes from; nothing is saved half, and
     'inksim undo' takes the last change back. A color without a spectrum is marked 'recovered'.
+
+    Example: inksim add target --name "Door Red" --hex "#b3202a" --shop my-shop
     """
 
 
@@ -60,7 +63,10 @@ def add_garment(
     *, fibers: tuple[str, ...], undyed: str | None, discharged: str | None,
     discharge_grade: int | None, weight: float | None, **common: Any,
 ) -> None:  # fmt: skip
-    """Add a garment: its color, its fibers, and how its dye discharges."""
+    """Add a garment: its color, its fibers, and how its dye discharges.
+
+    Example: inksim add garment --name Fern --hex "#5b7a5e" --fibers cotton=1.0 --shop my-shop
+    """
     from inksim.shop import garment_entry, parse_fibres
 
     colour = entry_colour(common)
@@ -90,7 +96,10 @@ def add_garment(
 @COLOUR_OPTIONS
 @plainly
 def add_cloth(**common: Any) -> None:
-    """Add an undyed or discharged cloth that garments refer to."""
+    """Add an undyed or discharged cloth that garments refer to.
+
+    Example: inksim add cloth --name "raw cotton" --from cloths.csv#raw --shop my-shop
+    """
     colour = entry_colour(common)
     entry = {"name": common["name"], "note": common["note"], **colour.fields()}
     _save("cloth", entry, colour, common)
@@ -101,7 +110,10 @@ def add_cloth(**common: Any) -> None:
 @click.option("--palette", is_flag=True, help="Into the palette instead of the targets.")
 @plainly
 def add_target(*, palette: bool, **common: Any) -> None:
-    """Add a color that a client asks for."""
+    """Add a color that a client asks for.
+
+    Example: inksim add target --name "Door Red" --lab 45,52,31 --shop my-shop
+    """
     colour = entry_colour(common)
     fields = colour.fields()
     if colour.lab is not None and not common["invented"]:
@@ -218,6 +230,8 @@ def add_ink(
     An opacity and solids that are not given are assumed by the kind of ink, which makes
     predictions less sure. Where you have drawdowns over black and over white, use
     'inksim characterise' instead.
+
+    Example: inksim add ink --name Brick --hex "#b5452f" --covers half --shop my-shop
     """
     from inksim.shop import ink_entry_from_look
 
@@ -253,6 +267,60 @@ def add_ink(
 COMMANDS: Sequence[click.Command] = (add_group,)
 
 
+def added(
+    kind: str,
+    entry: dict[str, Any],
+    *,
+    shop_folder: Path | None,
+    replace: bool,
+    gone: Callable[[dict[str, Any]], set[str]],
+    others: Sequence[tuple[str, dict[str, Any]]] = (),
+) -> tuple[Path, dict[str, Any]]:
+    """Write an entry, and others that it refers to, in one save: the file, and what was written.
+
+    replace: change the entry of this name; what is not stated stays, but for the fields that
+    `gone` names, given what is stated.
+    """
+    from inksim.shop import (
+        ChangedMeanwhile,
+        editable_folder,
+        open_draft,
+        save,
+    )
+
+    folder = warned_of_demo(editable_folder(shop_folder))
+    for attempt in range(ATTEMPTS):
+        draft = open_draft(folder, kind)
+        for each, fields in others:
+            draft = _new_in(draft, each, fields, replace=replace)
+        if replace:
+            old = draft.entry(kind, entry["name"])
+            stated = {field: value for field, value in entry.items() if value is not None}
+            kept = {field: value for field, value in old.items() if field not in gone(stated)}
+            draft = draft.replace(kind, entry["name"], {**kept, **stated})
+        else:
+            draft = _new_in(draft, kind, entry, replace=False)
+        try:
+            path = save(draft)
+            break
+        except ChangedMeanwhile:  # somebody else added something: the same onto what is there now
+            if attempt == ATTEMPTS - 1:
+                raise
+    told_next(folder)
+    return path, draft.entry(kind, entry["name"])
+
+
+def _new_in(draft: Draft, kind: str, entry: dict[str, Any], *, replace: bool) -> Draft:
+    from inksim.shop import NameTaken
+
+    try:
+        return draft.add(kind, entry)
+    except NameTaken as taken:
+        if replace:
+            return draft.replace(kind, entry["name"], entry)
+        raise InputError(f"{taken.there}; give --replace to change it, or another name.") from None
+
+
 def _save(
     kind: str,
     entry: dict[str, Any],
@@ -263,36 +331,15 @@ def _save(
 ) -> None:
     """Write an entry, and the cloths it refers to, in one save; say what was written."""
     from inksim.reports import emit_json, look_text
-    from inksim.shop import (
-        OPACITIES,
-        SOLIDS,
-        ChangedMeanwhile,
-        editable_folder,
-        ink_assumptions,
-        open_draft,
-        save,
-    )
+    from inksim.shop import OPACITIES, SOLIDS, ink_assumptions
 
-    folder = warned_of_demo(editable_folder(common["shop_folder"]))
-    for attempt in range(ATTEMPTS):
-        draft = open_draft(folder, kind)
-        for cloth in cloths:
-            draft = draft.add("cloth", cloth)
-        if common["replace"]:
-            old = draft.entry(kind, common["name"])
-            stated = {field: value for field, value in entry.items() if value is not None}
-            gone = {*LOOK, *(f for one in (OPACITIES, SOLIDS) if {*one} & {*stated} for f in one)}
-            kept = {field: value for field, value in old.items() if field not in gone}
-            draft = draft.replace(kind, common["name"], {**kept, **stated})
-        else:
-            draft = draft.add(kind, entry)
-        try:
-            path = save(draft)
-            break
-        except ChangedMeanwhile:  # somebody else added something: the same onto what is there now
-            if attempt == ATTEMPTS - 1:
-                raise
-    written = draft.entry(kind, common["name"])
+    def gone(stated: dict[str, Any]) -> set[str]:
+        return {*LOOK, *(f for one in (OPACITIES, SOLIDS) if {*one} & {*stated} for f in one)}
+
+    path, written = added(
+        kind, entry, shop_folder=common["shop_folder"], replace=common["replace"], gone=gone,
+        others=[("cloth", cloth) for cloth in cloths],
+    )  # fmt: skip
     assumed = ink_assumptions(written) if kind == "ink" else ()
     notes = [*colour.notes, *assumed]
     for words in notes:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inksim.cli.options import JSON_OPTION, SHOP_OPTION, Number, load, plainly, today
+from inksim.cli.options import JSON_OPTION, SHOP_OPTION, Number, load, plainly, today, told_next
 from inksim.common import InputError, counted
 
 if TYPE_CHECKING:
@@ -48,9 +48,7 @@ def _write_table(path: Path, shop: Shop, *, as_json: bool) -> None:
     help="Write a table of the six prints that would tell most, to print, read and fill in.",
 )
 @click.option("--only", is_flag=True, help="These readings alone, without those kept from before.")
-@click.option(
-    "--since", default="", metavar="DATE", help="Kept readings from this day on (YYYY-MM-DD)."
-)
+@click.option("--since", default="", metavar="DAY", help="Kept readings from this day on.")
 @click.option("--keep-all", is_flag=True, help="Use readings that look wrong, too.")
 @click.option(
     "--read-by",
@@ -142,6 +140,7 @@ def press_command(
         now = go_back(folder, day=today(), number=number)
         click.echo(f"press.toml is version {now.number} now.", err=True)
     found = versions(folder)
+    told_next(folder)
     if as_json:
         emit_json({"versions": found})
     else:
@@ -192,6 +191,7 @@ def history_command(
         gone = remove_row(folder, number)
         click.echo(f"Removed reading {number}, '{gone.name}'.", err=True)
     kept = rows_kept(folder)
+    told_next(folder)
     if out is not None:
         write_whole(out, to_csv([each.row for each in kept]).encode())
         click.echo(f"Wrote {counted(len(kept), 'reading')} to {out}.", err=True)

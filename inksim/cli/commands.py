@@ -13,6 +13,7 @@ from inksim.cli import (
     decide,
     drawdowns,
     job,
+    numbers,
     opacity,
     palette,
     predict,
@@ -28,6 +29,7 @@ from inksim.common import InputError
 TOPICS = (
     shop_commands,
     add,
+    numbers,
     calibrate,
     drawdowns,
     predict,

@@ -129,17 +129,29 @@ def plainly(command: Callable[..., Any]) -> Callable[..., Any]:
 
 def load(folder: Path | None) -> Shop:
     """Read and check the shop."""
-    from inksim.shop import calibrated_without, load_shop
+    from inksim.shop import calibrated_without, load_shop, next_step
 
     shop = load_shop(folder)
-    told_changes(*shop.changes)
+    told_changes(*shop.changes, *filter(None, [next_step(shop)]))
     if shop.press_lacks and not shop.changes:
         click.echo(f"note: {calibrated_without(shop.press_lacks)}", err=True)
     return shop
 
 
+def told_next(folder: Path) -> None:
+    """Say on stderr what a shop needs next, if anything; nothing of one with faults."""
+    from inksim.common import ShopFaults
+    from inksim.shop import load_shop, next_step
+
+    try:
+        step = next_step(load_shop(folder))
+    except ShopFaults:
+        return
+    told_changes(*filter(None, [step]))
+
+
 def told_changes(*changes: str) -> None:
-    """Say on stderr what changed for a shop of an older format, once a command."""
+    """Say notes on stderr, each once a command: what changed for a shop, what it needs."""
     said = click.get_current_context().meta.setdefault("inksim changes", [])
     for words in changes:
         if words not in said:

@@ -61,7 +61,7 @@ def preview_command(
     print_top: float | None, beyond_screen: bool, light: str, observer: str,
     shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
-    """Draw an artwork, or a job's, as it would print by each route, and a sheet of them all.
+    """Draw an artwork, or a job's, as it is decided to print, and by each route, and a sheet.
 
     A job is drawn on each of its garments, at its width, and on its place of the shirt.
 

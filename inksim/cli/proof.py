@@ -103,8 +103,8 @@ def proof_command(
         emit_json({"answers": answers, "job": ask.drawn.job.name, "proofs": sheets})
     else:
         emit_json(made[0].document)
-    for error in refused:
-        say(f"inksim: {error}")
+    for fault in refused:
+        say(f"inksim: {fault}")
     if refused:
         sys.exit(BAD_INPUT)
     if not all(each.document["nominal"] for each in made):

@@ -11,7 +11,7 @@ from inksim.cli.options import JSON_OPTION, SHOP_OPTION, load, plainly, say
 
 
 @click.command("record")
-@click.option("--since", default="", metavar="DAY", help="Proofs from this day on (YYYY-MM-DD).")
+@click.option("--since", default="", metavar="DAY", help="Proofs from this day on.")
 @click.option(
     "--csv", "table", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
     help="Write every promise and its prints, without names of clients and jobs.",

@@ -7,7 +7,15 @@ from pathlib import Path
 
 import click
 
-from inksim.cli.options import JSON_OPTION, SHOP_OPTION, load, plainly, warned_of_demo
+from inksim.cli.options import (
+    JSON_OPTION,
+    SHOP_OPTION,
+    load,
+    plainly,
+    told_next,
+    warned_of_demo,
+)
+from inksim.common import sentence
 
 
 @click.command("shop")
@@ -30,16 +38,28 @@ def shop_command(shop_folder: Path | None, as_json: bool) -> None:
 @click.command("new")
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.option("--name", default=None, help="Name of the shop.")
+@click.option("--empty", is_flag=True, help="Without any entries, to fill from scratch.")
 @JSON_OPTION
 @plainly
-def new_command(folder: Path, name: str | None, as_json: bool) -> None:
-    """Make a shop of your own in FOLDER: a copy of the demo shop, to change and fill."""
-    from inksim.reports import emit_json
-    from inksim.shop import new_shop
+def new_command(*, folder: Path, name: str | None, empty: bool, as_json: bool) -> None:
+    """Make a shop of your own in FOLDER: a copy of the demo shop to change, or an empty one.
 
-    new_shop(folder, name=name)
+    Example: inksim new my-shop --name "Mill Lane Prints" --empty
+    """
+    from inksim.reports import emit_json
+    from inksim.shop import load_shop, new_shop, next_step
+
+    new_shop(folder, name=name, empty=empty)
     if as_json:
         emit_json({"folder": folder})
+        return
+    if empty:
+        shop = load_shop(folder)
+        click.echo(
+            f"Made {folder}: no entries yet, a press of generic values, the trade's usual habits "
+            f"and rules, no costs; 'inksim shop --shop {folder}' shows them, 'inksim set' changes "
+            f"them. {next_step(shop)}"
+        )
         return
     click.echo(
         f"Made {folder}: the demo shop's invented entries to start from. Use it with "
@@ -68,23 +88,35 @@ def remove_command(kind: str, name: str, shop_folder: Path | None, as_json: bool
         emit_json({"kind": kind, "name": known, "file": path})
         return
     click.echo(f"Removed {kind} '{known}' from {path}. 'inksim undo' brings it back.")
+    told_next(folder)
 
 
 @click.command("undo")
 @click.argument("file", required=False, metavar="[FILE.toml]")
+@click.option("--anyway", is_flag=True, help="Take back the last change, whoever made it.")
 @SHOP_OPTION
 @JSON_OPTION
 @plainly
-def undo_command(file: str | None, shop_folder: Path | None, as_json: bool) -> None:
-    """Take back the last change of a shop's file; once more, and it is there again."""
+def undo_command(
+    *, file: str | None, anyway: bool, shop_folder: Path | None, as_json: bool
+) -> None:
+    """Take back your last change of a shop's files; once more, and it is there again.
+
+    What somebody else changed last is named and left, unless you mean it.
+
+    Example: inksim undo inks.toml --shop my-shop
+    """
     from inksim.reports import emit_json
     from inksim.shop import editable_folder, undo
 
-    path = undo(warned_of_demo(editable_folder(shop_folder)), file)
+    folder = warned_of_demo(editable_folder(shop_folder))
+    change = undo(folder, file, anyone=anyway)
     if as_json:
-        emit_json({"file": path})
+        emit_json({"file": folder / change.file, "undone": change.what, "by": change.by})
         return
-    click.echo(f"Brought back the version before in {path}.")
+    whose = "" if change.mine else f" It was of {change.whose}."
+    click.echo(f"{sentence(f'{change.back} ({folder / change.file})')}{whose}")
+    told_next(folder)
 
 
 COMMANDS: Sequence[click.Command] = (shop_command, new_command, remove_command, undo_command)

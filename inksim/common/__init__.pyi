@@ -8,6 +8,7 @@ from .arrays import (
     Uint32Array as Uint32Array,
 )
 from .database import Database as Database, version_of as version_of
+from .days import day_of as day_of
 from .errors import (
     InksimError as InksimError,
     InputError as InputError,

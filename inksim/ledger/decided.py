@@ -41,16 +41,27 @@ class Decided:
         return tuple(said)
 
 
+def shop_versions(shop: Shop) -> dict[str, Any]:
+    """SHA-256 of each file of a shop that a decision rests on, and the press's version."""
+    assert shop.folder is not None
+    made: dict[str, Any] = {}
+    for name in RESTS_ON:
+        if (shop.folder / name).is_file():
+            made[name] = hashlib.sha256((shop.folder / name).read_bytes()).hexdigest()
+    return made | {PRESS: next(each.number for each in versions(shop.folder) if each.current)}
+
+
 def rests_on(kept: KeptJob, shop: Shop) -> dict[str, Any]:
-    """SHA-256 of each file that a decision rests on, the job's own first; the press's version."""
+    """The same with the job's own file and artwork first."""
+    assert shop.folder is not None
     targets = [TARGETS] if any(color.target for color in kept.entry.color) else []
     art = [] if kept.artwork is None else [kept.artwork]
-    files = [*art, *(shop.folder / name for name in (*RESTS_ON, *targets))]
+    files = [*art, *(shop.folder / name for name in targets)]
     made: dict[str, Any] = {kept.file.name: hashlib.sha256(kept.data).hexdigest()}
     made |= {
         path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in files if path.is_file()
     }
-    return made | {PRESS: next(each.number for each in versions(shop.folder) if each.current)}
+    return made | shop_versions(shop)
 
 
 def keep_decision(

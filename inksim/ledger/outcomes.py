@@ -13,7 +13,6 @@ calibration left out as looking wrong is in no history and scores nothing, which
 from __future__ import annotations
 
 import csv
-import datetime
 import io
 import re
 from collections.abc import Iterator, Sequence
@@ -24,7 +23,7 @@ import numpy as np
 
 from inksim.calibration import PrintRow
 from inksim.colour import Viewing, delta_e_2000, lab as lab_of
-from inksim.common import FloatArray, InputError
+from inksim.common import FloatArray, InputError, day_of
 from inksim.ledger.promises import SealedColour, SealedLayer, SealedProof
 
 NAMED = re.compile(r"\bproof\W*(?:no\b|number\b|seal\b)?\W*([0-9a-f]{12,64}\b|\d+)", re.I)
@@ -96,7 +95,7 @@ def outcomes(proofs: Sequence[SealedProof], rows: Sequence[PrintRow]) -> Outcome
             continue
         for at, colour in enumerate(proof.colours):
             if _is_print_of(row, colour):
-                key = (row.date, row.garment_lot, row.ink_lot, row.base_lot)
+                key = (_day(row), row.garment_lot, row.ink_lot, row.base_lot)
                 found = prints.setdefault((proof.number, at), {})
                 found.setdefault(key, []).append((row, seen))
     listed = []
@@ -144,8 +143,8 @@ def _proof_of(row: PrintRow, proofs: Sequence[SealedProof]) -> SealedProof | Non
 
 def _day(row: PrintRow) -> str:
     try:
-        return datetime.date.fromisoformat(row.date).isoformat()
-    except ValueError:
+        return day_of(row.date)
+    except InputError:
         return ""
 
 
@@ -188,7 +187,7 @@ def _outcome(
     off = seen - np.array(colour.lab)
     return Outcome(
         **promised,
-        read_on=first.date,
+        read_on=_day(first),
         read_by=first.read_by,
         garment_lot=first.garment_lot,
         ink_lot=first.ink_lot,

@@ -24,10 +24,10 @@ from inksim.calibration import rows_kept
 from inksim.colour import Viewing
 from inksim.common import Database, InputError, version_of
 from inksim.decision import Answer
-from inksim.shop import Shop, editable_folder, is_demo, versions
+from inksim.ledger.decided import PRESS, shop_versions
+from inksim.shop import Shop, editable_folder, is_demo
 
 FILE = "promises.sqlite"
-VERSIONED = ("inks.toml", "garments.toml", "screens.toml", "press.toml")
 SHORT_MARK = 12
 """Hex digits of a mark that a sheet shows."""
 _TABLES = (
@@ -82,7 +82,8 @@ class SealedColour:
 class SealedProof:
     """A proof as it was issued.
 
-    day : YYYY-MM-DD. design : what it shows, and on what. job : key of the kept job; '' without. inksim : version of the program.
+    day : YYYY-MM-DD. design : what it shows, and on what. job : key of the kept job; ''
+        without. inksim : version of the program.
     files : content hash of the shop's files by name; press_version : of press.toml.
     readings : marks of the readings that the history had then. mark : of the whole row.
     altered : what is wrong with the row, in words; '' if it is as it was sealed.
@@ -164,14 +165,15 @@ def issue_proof(
         folder = editable_folder(shop.folder)
     except InputError:  # whose words name a path, and this stands on a client's sheet
         return Issued(job=job, why="the shop's folder cannot be written to")
+    rests_on = shop_versions(shop)
     content = json.dumps(
         {
             "day": day.isoformat(),
             "design": design,
             "job": job,
             "inksim": __version__,
-            "files": {name: _hash(folder / name) for name in VERSIONED},
-            "press_version": next(v.number for v in versions(folder) if v.current),
+            "files": {name: mark for name, mark in rests_on.items() if name != PRESS},
+            "press_version": rests_on[PRESS],
             "light": viewing.light,
             "observer": viewing.observer,
             "readings": sorted(each.row.mark for each in rows_kept(folder)),
@@ -274,11 +276,6 @@ def _sealed(answer: Answer, viewing: Viewing) -> SealedColour:
 
 def _mark(before: str, *, number: int, content: str) -> str:
     return hashlib.sha256(f"{before}\n{number}\n{content}".encode()).hexdigest()
-
-
-def _hash(path: Path) -> str:
-    """SHA-256 of a file's bytes; '' where the shop has none."""
-    return hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else ""
 
 
 def _numbered(connection: sqlite3.Connection) -> int:

@@ -5,7 +5,6 @@ It is fed back in words only: nothing here changes a prediction.
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -14,7 +13,7 @@ from pathlib import Path
 import numpy as np
 
 from inksim.calibration import rows_kept
-from inksim.common import InputError, counted
+from inksim.common import counted, day_of
 from inksim.ledger.outcomes import Outcome, outcomes, read_outcomes
 from inksim.ledger.promises import missing_numbers, sealed_proofs
 from inksim.shop import Shop, demo_shop_folder, is_demo
@@ -113,16 +112,13 @@ class TrackRecord:
 def record_of_shop(shop: Shop, *, since: str = "") -> TrackRecord:
     """The record of a shop; of the demo shop an invented one.
 
-    since : proofs from this day on, YYYY-MM-DD.
+    since : proofs from this day on: see `day_of`.
 
     Raises
     ------
     InputError : no such day, or a file of promises or a history that cannot be read.
     """
-    try:
-        since = datetime.date.fromisoformat(since).isoformat() if since else ""
-    except ValueError:
-        raise InputError(f"'{since}' is no day; write it as 2026-02-10.") from None
+    since = day_of(since) if since else ""
     if is_demo(shop.folder):
         listed = read_outcomes((demo_shop_folder() / DEMO_FILE).read_text("utf-8"))
         listed = tuple(each for each in listed if each.promised_on >= since)

@@ -1,4 +1,5 @@
 from .demo import DemoResult as DemoResult, run_demo as run_demo
+from .fine_art import FineArt as FineArt, fine_art as fine_art
 from .flat_routes import (
     DECIDED as DECIDED,
     ArtworkResult as ArtworkResult,
@@ -12,7 +13,6 @@ from .flat_routes import (
     result_of_garment as result_of_garment,
     result_of_job as result_of_job,
 )
-from .narrow_parts import fine_in_print as fine_in_print, fine_words as fine_words
 from .plate_window import plates_in_window as plates_in_window
 from .prepare import (
     PreparedArtwork as PreparedArtwork,

@@ -200,7 +200,7 @@ def catalogue_text(document: dict[str, Any]) -> str:
             KIND_WORDS[i["kind"]] + (", blocks dye" if i["blocks_dye"] else ""),
             i["data"] + (" *" if i["assumed"] else ""),
             lab_words(i["lab"]),
-            i["hex"],
+            i["entered"] or i["hex"],
         ]
         for i in document["inks"]
     ]
@@ -211,7 +211,7 @@ def catalogue_text(document: dict[str, Any]) -> str:
             g["data"],
             "–" if g["discharge_grade"] is None else f"{g['discharge_grade']} of 5",
             lab_words(g["lab"]),
-            g["hex"],
+            g["entered"] or g["hex"],
         ]
         for g in document["garments"]
     ]
@@ -228,7 +228,7 @@ def catalogue_text(document: dict[str, Any]) -> str:
         for s in document["screens"]
     ]
     targets = [
-        [patch(t["hex"]) + t["name"], t["data"], lab_words(t["lab"]), t["hex"]]
+        [patch(t["hex"]) + t["name"], t["data"], lab_words(t["lab"]), t["entered"] or t["hex"]]
         for t in document["targets"]
     ]
     ink_head = ["ink", "kind", "data", "Lab on a white card", "hex"]
@@ -247,7 +247,24 @@ def catalogue_text(document: dict[str, Any]) -> str:
     lines += ["", table(garment_head, garments, left=3), "", table(screen_head, screens)]
     if targets:
         lines += ["", table(["target", "data", "Lab", "hex"], targets, left=2)]
-    return "\n".join([*lines, "", _stations_words(document["press"]["name"], document["stations"])])
+    press = _stations_words(document["press"]["name"], document["stations"])
+    numbers = [
+        [name, _setting_words(held["value"]), held["unit"], held["what"]]
+        for name, held in document["settings"].items()
+    ]
+    head = ["set by 'inksim set NAME=VALUE'", "value", "unit", "what"]
+    return "\n".join([*lines, "", press, "", table(head, numbers, left=4)])
+
+
+def _setting_words(value: Any) -> str:
+    """A value of the shop; a parameter with its standard deviation."""
+    if value is None:
+        return "not known"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return ", ".join(map(_setting_words, value)) or "none"
+    return f"{value:g}" if isinstance(value, float | int) else str(value)
 
 
 def _stations_words(press: str, held: dict[str, Any]) -> str:

@@ -1,11 +1,10 @@
+from .changes import Change as Change, acting_as as acting_as, last_change as last_change
 from .edit import (
     ChangedMeanwhile as ChangedMeanwhile,
     Draft as Draft,
     check as check,
     editable_folder as editable_folder,
-    file_to_undo as file_to_undo,
     is_demo as is_demo,
-    new_shop as new_shop,
     open_draft as open_draft,
     save as save,
     undo as undo,
@@ -22,6 +21,7 @@ from .entries import (
     parse_fibres as parse_fibres,
 )
 from .faults import read_checked as read_checked
+from .fresh import new_shop as new_shop, next_step as next_step
 from .ink_opacity import Hiding as Hiding, hiding as hiding
 from .ink_schema import LOOKS as LOOKS, OPACITIES as OPACITIES, SOLIDS as SOLIDS
 from .listing import catalogue as catalogue, ink_look as ink_look
@@ -48,9 +48,10 @@ from .schema import (
     RulesEntry as RulesEntry,
     StationsEntry as StationsEntry,
 )
+from .settings import settings_drafted as settings_drafted
 from .shop import Shop as Shop
 from .targets import target_of as target_of
-from .toml_text import set_values as set_values
+from .toml_text import NameTaken as NameTaken, set_values as set_values
 from .usual_builds import (
     check_allowed as check_allowed,
     check_usable as check_usable,

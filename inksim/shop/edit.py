@@ -19,11 +19,12 @@ from pathlib import Path
 from typing import Any
 
 from inksim.common import PACKAGE, InputError, ShopFaults, locked, write_whole
+from inksim.shop.changes import PREVIOUS, Change, change_kept, check_mine, last_change, marked
 from inksim.shop.load import KINDS, demo_shop_folder, load_shop
 from inksim.shop.migration import migrate
 from inksim.shop.toml_text import add_entry, find_entry, remove_entry, replace_entry, set_values
 
-PREVIOUS, LOCK = ".previous", ".saving"
+LOCK = ".saving"
 HOW_TO = "Make a shop of your own with 'inksim new DIR' and name it with --shop DIR."
 
 
@@ -35,6 +36,8 @@ class ChangedMeanwhile(InputError):
 class Draft:
     """A file being edited: ``before`` as read, None if there was none; ``text`` as it shall be.
 
+    did: what was done to it, in words, for whoever undoes it.
+
     The methods raise InputError: see `toml_text`.
     """
 
@@ -42,29 +45,34 @@ class Draft:
     file: str
     before: bytes | None
     text: str
+    did: tuple[str, ...] = ()
 
     def add(self, kind: str, entry: Mapping[str, Any]) -> Draft:
         """Add an entry; its name must be free."""
         text = add_entry(self.text, self._key(kind), entry, file=self.file)
-        return with_changes(self, text=text)
+        return self._done(text, f"added {kind} '{entry['name']}'")
 
     def replace(self, kind: str, name: str, entry: Mapping[str, Any]) -> Draft:
         """Give an entry these fields and no others."""
         text = replace_entry(self.text, self._key(kind), name, entry, file=self.file)
-        return with_changes(self, text=text)
+        return self._done(text, f"changed {kind} '{entry['name']}'")
 
     def remove(self, kind: str, name: str) -> Draft:
         """Remove an entry."""
         text = remove_entry(self.text, self._key(kind), name, file=self.file)
-        return with_changes(self, text=text)
+        return self._done(text, f"removed {kind} '{name}'")
 
     def set(self, values: Mapping[str, Any]) -> Draft:
         """Give values outside of entries, by dotted name; None takes one out."""
-        return with_changes(self, text=set_values(self.text, values, file=self.file))
+        text = set_values(self.text, values, file=self.file)
+        return self._done(text, f"set {', '.join(f for f in values if not f.endswith('source'))}")
 
     def entry(self, kind: str, name: str) -> dict[str, Any]:
         """Return an entry's fields as plain values."""
         return find_entry(self.text, self._key(kind), name, file=self.file)
+
+    def _done(self, text: str, what: str) -> Draft:
+        return with_changes(self, text=text, did=(*self.did, what))
 
     def _key(self, kind: str) -> str:
         file, key = KINDS[kind]
@@ -117,7 +125,8 @@ def save(draft: Draft) -> Path:
             migrate(draft.folder)
             kept = draft.folder / PREVIOUS
             kept.mkdir(exist_ok=True)
-            write_whole(kept / draft.file, now or b"")
+            what = "; ".join(draft.did) or f"changed {draft.file}"
+            write_whole(kept / draft.file, marked(now or b"", what=what))
             write_whole(path, data)
     return path
 
@@ -144,30 +153,27 @@ def check(draft: Draft) -> None:
         raise InputError(f"{draft.file} was not changed; the shop would have {these}:\n{lines}")
 
 
-def undo(folder: Path, file: str | None = None) -> Path:
-    """Bring back the version before the last save; done twice, it is redone.
+def undo(folder: Path, file: str | None = None, *, anyone: bool = False) -> Change:
+    """Take back one's own last change, and say what it was; done twice, it is redone.
 
-    file: None for the one saved last.
+    file: of this file; None for the one saved last. anyone: whoever made it.
 
     Raises
     ------
-    InputError : nothing to undo, or what `save` raises.
+    InputError : nothing to undo, somebody else's change, or what `save` raises.
     """
-    last = file_to_undo(folder, file)
-    if last is None:
+    found = last_change(folder, file, anyone=anyone)
+    if found is None:
         raise InputError(f"there is nothing to undo in '{folder / file if file else folder}'.")
-    before = (folder / PREVIOUS / last).read_bytes()
-    return save(with_changes(open_draft(folder, last), text=before.decode("utf-8-sig")))
-
-
-def file_to_undo(folder: Path, file: str | None = None) -> str | None:
-    """Name of the file that `undo` would bring back, None if there is nothing to undo."""
-    kept = [
-        p
-        for p in (folder / PREVIOUS).glob("*.toml")
-        if file in (None, p.name) and p.read_bytes() != _read(folder / p.name)
-    ]
-    return max(kept, key=lambda path: path.stat().st_mtime_ns).name if kept else None
+    # Who saves from here on is noticed by `save`; who has saved since it was found, by this.
+    draft = open_draft(folder, found.file)
+    change = change_kept(folder, found.file)
+    if change is None or change.what != found.what or change.before != found.before:
+        raise ChangedMeanwhile(f"{found.file} has been changed just now; nothing was undone.")
+    if not anyone:
+        check_mine(change)
+    save(with_changes(draft, text=change.before.decode("utf-8-sig"), did=(change.back,)))
+    return change
 
 
 def editable_folder(folder: Path | None) -> Path:
@@ -197,35 +203,6 @@ def is_demo(folder: Path) -> bool:
         return folder.resolve() == demo_shop_folder().resolve()
     except InputError:
         return False
-
-
-def new_shop(folder: Path, *, name: str | None = None) -> Path:
-    """Make a new shop: a copy of the demo shop's text files, to edit.
-
-    Raises
-    ------
-    InputError : the folder exists and is not empty, or cannot be made.
-    """
-    if name is not None and (not 0 < len(name) <= 60 or name != name.strip()):
-        raise InputError("a shop's name has 1 to 60 characters, without spaces at its ends.")
-    if name is not None and not name.isprintable():
-        raise InputError("a shop's name has no line breaks or control characters.")
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise InputError(f"'{folder}' is there already and not empty; name a new folder.")
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError(f"'{folder}' cannot be made: {error.strerror}.") from None
-    for source in sorted(demo_shop_folder().glob("*.toml")):
-        data = source.read_bytes()
-        if name is not None and source.name == "shop.toml":
-            import tomlkit
-
-            about = tomlkit.parse(data.decode("utf-8-sig"))
-            about["name"] = name
-            data = about.as_string().encode()
-        write_whole(folder / source.name, data)
-    return folder
 
 
 def _read(path: Path) -> bytes | None:

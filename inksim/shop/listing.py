@@ -8,6 +8,7 @@ from inksim.colour import D50, hex_code, lab as lab_of, xyz
 from inksim.common import FloatArray
 from inksim.printing import Build, on_card, tabulate
 from inksim.shop.ink_opacity import ANY_CLOTH
+from inksim.shop.settings import settings_listed
 from inksim.shop.shop import Shop
 from inksim.shop.usual_builds import Place, usual_layer
 from inksim.stock import CARD_WHITE, Ink
@@ -17,9 +18,10 @@ def _round(lab: FloatArray) -> list[float]:
     return [round(float(v), 2) for v in lab]
 
 
-def _seen(reflectance: FloatArray) -> dict[str, Any]:
+def _seen(reflectance: FloatArray, entered: str | None) -> dict[str, Any]:
+    """How it looks, and the code it was entered by, which may be of a film on other white."""
     code, _ = hex_code(xyz(reflectance, D50), D50)
-    return {"lab": _round(lab_of(reflectance, D50)), "hex": code}
+    return {"lab": _round(lab_of(reflectance, D50)), "hex": code, "entered": entered}
 
 
 def ink_look(shop: Shop, ink: Ink) -> FloatArray:
@@ -33,12 +35,15 @@ def ink_look(shop: Shop, ink: Ink) -> FloatArray:
 
 
 def catalogue(shop: Shop) -> dict[str, Any]:
-    """List a shop: inks (look of the usual film on a white card), garments, screens, targets."""
+    """List a shop: inks (look of the usual film on a white card), garments, screens, targets.
+
+    entered : the hex code of an entry that was given by one, as it was given.
+    """
     inks = [
         {
             "name": ink.name,
             "kind": ink.kind,
-            **_seen(ink_look(shop, ink)),
+            **_seen(ink_look(shop, ink), shop.entered.get(("ink", ink.name))),
             "data": ink.data,
             "assumed": list(ink.assumed),
             "solids_by_volume": ink.solids_by_volume,
@@ -50,7 +55,7 @@ def catalogue(shop: Shop) -> dict[str, Any]:
     garments = [
         {
             "name": garment.name,
-            **_seen(garment.reflectance),
+            **_seen(garment.reflectance, shop.entered.get(("garment", garment.name))),
             "cotton": garment.cotton,
             "fibers": dict(garment.fibres),
             "discharge_grade": garment.discharge_grade,
@@ -72,7 +77,13 @@ def catalogue(shop: Shop) -> dict[str, Any]:
         for screen in shop.screens.values()
     ]
     targets = [
-        {"name": t.name, "lab": _round(t.lab_d50), "hex": t.hex_d50, "data": t.data}
+        {
+            "name": t.name,
+            "lab": _round(t.lab_d50),
+            "hex": t.hex_d50,
+            "entered": shop.entered.get(("target", t.name)),
+            "data": t.data,
+        }
         for t in shop.targets.values()
     ]
     return {
@@ -85,4 +96,5 @@ def catalogue(shop: Shop) -> dict[str, Any]:
         "targets": targets,
         "press": {"name": shop.press.name, "calibrated": shop.press.calibrated},
         "stations": shop.stations.model_dump(exclude={"source"}),
+        "settings": settings_listed(shop),
     }

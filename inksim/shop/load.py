@@ -381,8 +381,21 @@ def load_shop(folder: str | Path | None = None) -> Shop:
         stations=held["press.toml"].stations,
         targets=targets,
         palette=palette,
+        entered=_entered(held),
         rules=held["rules.toml"],
         costs=held["costs.toml"],
+    )
+
+
+def _entered(held: Mapping[str, Any]) -> Mapping[tuple[str, str], str]:
+    """Hex codes as entered, by kind and name."""
+    return MappingProxyType(
+        {
+            (kind, entry.name): entry.hex
+            for kind, (file, what) in KINDS.items()
+            for entry in getattr(held[file], what)
+            if getattr(entry, "hex", None) is not None
+        }
     )
 
 

@@ -77,7 +77,7 @@ def save_press(
     draft = draft or open_draft(folder, FILE)
     number = max(version.number for version in versions(shop)) + 1
     text = press_text(draft.text, press, version=number, day=day, readings=readings)
-    _replace(draft, text, day=day)
+    _replace(draft, text, day=day, what=f"calibrated the press, version {number}")
     return _current(shop)
 
 
@@ -100,7 +100,8 @@ def go_back(shop: Path, *, day: str, number: int | None = None) -> Version:
         listed = ", ".join(map(str, known))
         raise InputError(f"there is no version {number} of this press; there are {listed}.")
     if number != current:
-        _replace(draft, known[number].file.read_bytes().decode("utf-8-sig"), day=day)
+        _replace(draft, known[number].file.read_bytes().decode("utf-8-sig"), day=day,
+                 what=f"went back to version {number} of the press")  # fmt: skip
     return _current(shop)
 
 
@@ -184,13 +185,13 @@ def _inline(fields: Mapping[str, float]) -> Any:
     return table
 
 
-def _replace(draft: Draft, text: str, *, day: str) -> None:
+def _replace(draft: Draft, text: str, *, day: str, what: str) -> None:
     """Archive press.toml, then save the new text; undo the archiving if that fails."""
     before = (draft.before or b"").decode("utf-8-sig")
     number = _number(before)
     copy = _archive(draft.folder, draft.before or b"", number=number, day=day)
     try:
-        save(replace(draft, text=text))
+        save(replace(draft, text=text, did=(what,)))
     except BaseException:
         if copy is not None:
             copy.unlink(missing_ok=True)

@@ -30,6 +30,7 @@ class Shop:
 
     format: of its files; changes: what changed since that format, in words, if it is an older one.
     press_lacks: parameters that were not there yet when its press was calibrated.
+    entered: hex codes as the entries give them, by kind and name.
 
     The inks are as the press prints them: where readings of prints told that an ink is stronger or
     weaker than its entry, or of another shape, its K and S are the entry's moved by
@@ -53,6 +54,7 @@ class Shop:
     format: int = FORMAT
     changes: tuple[str, ...] = ()
     press_lacks: tuple[str, ...] = ()
+    entered: Mapping[tuple[str, str], str] = field(default_factory=dict)
 
     @property
     def before(self) -> Shop:

@@ -20,19 +20,26 @@ if TYPE_CHECKING:
 FIGURES, A_LINE = 6, 10  # significant figures of a written number, values a line
 
 
+class NameTaken(InputError):
+    """An entry of this name is there already: `there` says where and which, without what to do."""
+
+    def __init__(self, there: str) -> None:
+        self.there = there
+        super().__init__(f"{there}; give another name, or replace that one.")
+
+
 def add_entry(text: str, key: str, entry: Mapping[str, Any], *, file: str) -> str:
     """Add an entry after the last of its kind.
 
     Raises
     ------
-    InputError : its name is taken (capitals do not tell names apart), or the text is not TOML.
+    NameTaken : capitals do not tell names apart.
+    InputError : the text is not TOML.
     """
     document, entries = _parsed(text, key, file=file)
     name = str(entry["name"])
     if _index(entries, name) is not None:
-        raise InputError(
-            f"{file} already has the {key} '{name}'; give another name, or replace that one."
-        )
+        raise NameTaken(f"{file} already has the {key} '{name}'")
     fresh = rounded(entry)
     table = _table(fresh)
     if entries:

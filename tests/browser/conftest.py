@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from inksim.shop.edit import new_shop
+from inksim.shop.fresh import new_shop
 from tests.browser.app_page import serving
 from tests.conftest import IN_CI
 

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from inksim.shop.edit import new_shop
+from inksim.shop.fresh import new_shop
 from tests.browser.acts import DONE
 from tests.browser.app_page import ROOT, opened, serving, settled
 from tests.browser.conftest import ARGUMENTS, find_chromium

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from inksim.calibration.history import rows_kept
-from inksim.shop.edit import new_shop
+from inksim.shop.fresh import new_shop
 from inksim.shop.load import load_shop
 from tests.browser.acts import open_calibration, open_costs, open_tonal
 from tests.browser.app_page import opened, serving, settled

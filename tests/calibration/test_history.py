@@ -25,7 +25,7 @@ from inksim.calibration.history import (
 )
 from inksim.calibration.print_rows import PrintRow, read_print_rows, reading_of
 from inksim.common.errors import InputError
-from inksim.shop.edit import new_shop
+from inksim.shop.fresh import new_shop
 from inksim.shop.load import load_shop
 
 ROOT = Path(__file__).parents[2]

@@ -22,7 +22,7 @@ from inksim.calibration.print_rows import PrintRow, row_of_build
 from inksim.cli.commands import main
 from inksim.common.errors import InputError
 from inksim.printing.prediction import predict_nominal
-from inksim.shop.edit import new_shop
+from inksim.shop.fresh import new_shop
 from inksim.shop.load import demo_shop_folder, load_shop
 from inksim.shop.press_file import FOLDER, go_back, press_text, save_press, versions
 from inksim.shop.usual_builds import usual_build

@@ -17,7 +17,7 @@ from inksim.colour.grid import BANDS, WAVELENGTHS_NM
 from inksim.common.errors import InputError
 from inksim.drawdowns.files import read_drawdowns
 from inksim.drawdowns.to_shop import fit_sheet, merged_entry, solids_of_mixture
-from inksim.shop.edit import new_shop
+from inksim.shop.fresh import new_shop
 from inksim.shop.load import load_shop
 from tests import reference
 

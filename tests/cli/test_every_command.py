@@ -149,6 +149,7 @@ GOOD: dict[str, tuple[Callable[[Place], Any], Callable[[Place], list[Any]]]] = {
         lambda _: None,
         lambda p: [p.art, "--garment", "Coal Black", "--tolerance", "60", "--out", p.out],
     ),
+    "record": (lambda _: None, lambda p: ["--csv", p.folder / "record.csv"]),
     "demo": (lambda _: None, lambda p: ["--out", p.out]),
     "separate": (
         lambda _: None,

@@ -12,7 +12,8 @@ from click.testing import CliRunner, Result
 
 from inksim.cli.commands import main
 from inksim.common.errors import InputError, ShopFaults
-from inksim.shop.edit import new_shop, open_draft, save, undo
+from inksim.shop.edit import open_draft, save, undo
+from inksim.shop.fresh import new_shop
 from inksim.shop.load import changes_of, demo_shop_folder, load_shop
 from inksim.shop.migration import FORMAT, FORMAT_1_PARAMETERS, format_of, kept_folder
 from inksim.shop.press_file import press_text, save_press

@@ -17,7 +17,8 @@ from inksim.calibration.prints_to_read import table_to_fill_in
 from inksim.cli.commands import main
 from inksim.colour.viewing import Viewing
 from inksim.printing.prediction import predict_nominal
-from inksim.shop.edit import new_shop, open_draft, save
+from inksim.shop.edit import open_draft, save
+from inksim.shop.fresh import new_shop
 from inksim.shop.load import load_shop
 from inksim.shop.press_file import versions
 from inksim.shop.usual_builds import usual_build

@@ -28,13 +28,13 @@ from inksim.reports import (
     bill_words,
     make_ticket,
     outcome,
-    placed_print,
     proof_pdf,
     readings_table,
     screen_lines,
     takes_lines,
     ticket_pdf,
     ticket_text,
+    with_artwork,
 )
 from inksim.shop import Shop
 from inksim.ui import artwork_choice, cache, cached_results, pickers
@@ -282,10 +282,7 @@ def _papers(shown: Shown) -> None:
         ticket = make_ticket(
             answer, shop=shown.shop, garment=garment, made=date.today(), way=shown.number
         )
-        placed = placed_print(
-            shown.art, ticket.chosen, shop=shown.shop, garment=garment, viewing=answer.viewing
-        )
-        return replace(ticket, placed=placed)
+        return with_artwork(ticket, shown.art, shop=shown.shop)
 
     result = result_of_garment(answer, shown.found, shown.art.flats, shop=shown.shop)
     proof = Proof(

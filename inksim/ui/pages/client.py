@@ -15,7 +15,7 @@ from inksim.preview import ArtworkResult, PreparedArtwork, against_drawn, png_by
 from inksim.printing import honest_words
 from inksim.reports import Proof, headline, proof_pdf, proof_picture
 from inksim.shop import Shop
-from inksim.ui import artwork_choice, cache, cached_results, pickers
+from inksim.ui import artwork_choice, cache, pickers
 from inksim.ui.download import offer
 from inksim.ui.page_frame import with_shop
 from inksim.ui.pages import client_tonal, client_views
@@ -87,8 +87,7 @@ def _flat(
     artwork_choice.choose_apart(art, found.plans)
     if way is not None:
         client_views.compared(art, found, shop=shop, viewing=viewing)
-        for line in cached_results.narrow_words(art, found):
-            note(line)
+        client_views.too_fine(art, found, viewing=viewing)
     artwork_choice.choose_inks(art, found.plans, shop=shop)
 
 

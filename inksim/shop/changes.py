@@ -1,0 +1,127 @@
+"""Whose the last change of a shop's file is, and what it was: kept with the version before it.
+
+The version before stands in .previous under the file's name, with one line of words above it, so
+that both are written in one step. Who changes something is the user of this machine, or whoever
+`acting_as` names: people on one page are all the same user of the machine that serves it.
+"""
+
+from __future__ import annotations
+
+import getpass
+import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from inksim.common import InputError
+
+PREVIOUS = ".previous"
+_MARK = b"# kept before the change "
+_TOOK_BACK, _BROUGHT_BACK = "took back: ", "brought back: "
+_acting: ContextVar[str] = ContextVar("acting", default="")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Change:
+    """The last change of a file.
+
+    by: who made it, '' where that was not kept; at: local date and time; what: in words; mine:
+    whether whoever asks made it; before: the file before it, b"" if there was none.
+    """
+
+    file: str
+    by: str
+    at: str
+    what: str
+    mine: bool
+    before: bytes
+
+    @property
+    def words(self) -> str:
+        """'added garment 'Plum' (garments.toml, 2026-03-04 10:15)'."""
+        return f"{self.what} ({', '.join(filter(None, (self.file, self.at)))})"
+
+    @property
+    def whose(self) -> str:
+        """Who made it, in words."""
+        return self.by or "somebody whose name was not kept"
+
+    @property
+    def back(self) -> str:
+        """What taking it back is, in words; what was taken back is brought back."""
+        if self.what.startswith(_TOOK_BACK):
+            return f"{_BROUGHT_BACK}{self.what.removeprefix(_TOOK_BACK)}"
+        return f"{_TOOK_BACK}{self.what.removeprefix(_BROUGHT_BACK)}"
+
+
+@contextmanager
+def acting_as(who: str) -> Iterator[None]:
+    """Name who makes the changes inside: a person on a page, where the user is the server's."""
+    token = _acting.set(who)
+    try:
+        yield
+    finally:
+        _acting.reset(token)
+
+
+def actor() -> str:
+    """Who makes changes here."""
+    if who := _acting.get():
+        return who
+    try:
+        return getpass.getuser()
+    except (ImportError, KeyError, OSError):  # a system that has no name for its user
+        return "this machine's user"
+
+
+def marked(before: bytes, *, what: str) -> bytes:
+    """The version before a change, with whose and what it is in its first line."""
+    at = datetime.now().astimezone().strftime("%Y-%m-%d %H:%M")
+    return _MARK + json.dumps({"by": actor(), "at": at, "what": what}).encode() + b"\n" + before
+
+
+def change_kept(folder: Path, file: str) -> Change | None:
+    """The last change of a file, None if none is kept, or it changed nothing."""
+    try:
+        kept = (folder / PREVIOUS / file).read_bytes()
+    except FileNotFoundError:
+        return None
+    first, _, before = kept.partition(b"\n")
+    said = {"by": "", "at": "", "what": f"changed {file}"}
+    if first.startswith(_MARK):
+        said |= json.loads(first.removeprefix(_MARK))
+    else:  # an older inksim kept the version alone
+        before = kept
+    path = folder / file
+    if (path.read_bytes() if path.is_file() else b"") == before:
+        return None
+    return Change(file=file, **said, mine=said["by"] == actor(), before=before)
+
+
+def last_change(folder: Path, file: str | None = None, *, anyone: bool = False) -> Change | None:
+    """The change that an undo would take back: one's own last, or else somebody else's last.
+
+    file: of this file alone. anyone: the very last, whoever made it.
+    """
+    names = [p for p in (folder / PREVIOUS).glob("*.toml") if file in (None, p.name)]
+    latest = sorted(names, key=lambda path: path.stat().st_mtime_ns, reverse=True)
+    found = [change for path in latest if (change := change_kept(folder, path.name))]
+    own = [] if anyone else [change for change in found if change.mine]
+    return next(iter(own or found), None)
+
+
+def check_mine(change: Change) -> None:
+    """Refuse to take back what somebody else did.
+
+    Raises
+    ------
+    InputError : whose it is, what it was, and how to do it all the same.
+    """
+    if not change.mine:
+        raise InputError(
+            f"the last change is not yours: {change.whose} {change.words}. Nothing was undone; "
+            "where you mean that one, 'inksim undo --anyway' takes it back."
+        )
