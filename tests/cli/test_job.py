@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shlex
 from pathlib import Path
 from typing import Any
 
@@ -34,16 +35,20 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return few_inks(tmp_path_factory.mktemp("kept") / "shop", *INKS)
 
 
+def logo(path: Path, width: int) -> Path:
+    image = Image.new("RGB", (width, width * 2 // 3), "white")
+    draw = ImageDraw.Draw(image)
+    at = width / 90
+    draw.ellipse((15 * at, 8 * at, 75 * at, 52 * at), fill=RED)
+    draw.rectangle((35 * at, 22 * at, 55 * at, 38 * at), fill=TEAL)
+    image.save(path, quality=85)
+    return path
+
+
 @pytest.fixture(scope="module")
 def jpeg(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A logo on white, as it comes by mail: no transparency, no resolution."""
-    image = Image.new("RGB", (900, 600), "white")
-    draw = ImageDraw.Draw(image)
-    draw.ellipse((150, 80, 750, 520), fill=RED)
-    draw.rectangle((350, 220, 550, 380), fill=TEAL)
-    path = tmp_path_factory.mktemp("mail") / "logo.jpg"
-    image.save(path, quality=85)
-    return path
+    return logo(tmp_path_factory.mktemp("mail") / "logo.jpg", 900)
 
 
 @pytest.fixture(scope="module")
@@ -236,3 +241,25 @@ def test_a_job_that_cannot_be_read_hides_no_other(made: dict[str, Any], shop: Pa
 
 def test_the_shop_still_loads_with_its_jobs(shop: Path) -> None:
     assert load_shop(shop).inks
+
+
+def test_the_page_on_jobs_says_what_can_be_done(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Every command of docs/jobs.md, in its order, on a logo of the colors named there."""
+    page = (Path(__file__).parents[2] / "docs" / "jobs.md").read_text("utf-8")
+    monkeypatch.chdir(tmp_path)
+    few_inks(tmp_path / "mill-lane", *INKS)
+    picture = logo(tmp_path / "logo.png", 300)  # its colors are exact, whatever it is called
+    picture.rename(tmp_path / "logo.jpg")
+    blocks = re.findall(r"```sh\n(.*?)```", page, re.S)
+    lines = "".join(blocks).replace("\\\n", " ").splitlines()
+    assert len(lines) > 10
+    for line in lines:
+        name, *words = shlex.split(line)
+        assert name == "inksim"
+        run(*words, code=None if words[0] in ("advise", "proof") else 0)
+    (said_there,) = re.findall(r"```toml\n(.*?)```", page, re.S)
+    (tmp_path / "mill-lane" / "jobs" / "mill-logo" / "job.toml").write_text(said_there, "utf-8")
+    (answer, *_) = said("advise", "mill-logo", "--shop", "mill-lane")["answers"]
+    assert (answer["target"], answer["route"]) == ("#c9342f", "white-base")
