@@ -30,6 +30,7 @@ INKS = ("Kiln Red", "Weir Teal", "Chalk White Base")
 CSV_WRITERS = {
     "calibration.history.to_csv",
     "calibration.prints_to_read.table_to_fill_in",
+    "ledger.outcomes.outcomes_csv",
     "reports.palette_files.matrix_csv",
 }
 """What makes a CSV, each tested below; `to_csv` has the notes of its readings."""
@@ -187,3 +188,12 @@ def test_a_table_to_fill_in_says_whose_inks_are_invented_and_is_read_back(tmp_pa
     path.write_text("\n".join([*lines[:2], ",".join(cells.values())]) + "\n", encoding="utf-8")
     (row,) = read_print_rows(path, shop=shop).rows
     assert row.lab == (50, 20, 10)
+
+
+def test_the_demo_record_says_that_it_is_invented(tmp_path: Path) -> None:
+    table, plot = tmp_path / "record.csv", tmp_path / "record.png"
+    done = CliRunner().invoke(main, ["record", "--csv", str(table), "--png", str(plot)])
+    assert done.exit_code == 0, done.stderr
+    assert done.stdout.startswith("INVENTED")
+    assert table.read_text("utf-8").startswith("# INVENTED")
+    assert description(plot).startswith("INVENTED")

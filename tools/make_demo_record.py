@@ -30,7 +30,7 @@ LEAST = 0.25
 """Chance of a color that a shop would make a proof of."""
 READ = 0.75
 """Share of the promises of which the print was read."""
-WIDER = 1.4
+WIDER = 1.6
 NEW_LOT, LOT_INK, LOT_LAB = date(2025, 10, 1), "Lantern Orange", np.array([4.0, -6.0, -9.0])
 
 

@@ -1,7 +1,7 @@
 """A picture file to pixels, to flat colors, and to the inks that print them.
 
-Untrusted drawings (SVG, PDF, layers) are rendered in a sandboxed child process. `assignment` says
-which ink prints which flat."""
+Untrusted drawings (SVG, PDF, layers) are rendered in a sandboxed child process. `assignment` reads
+the inks given to flats by hand."""
 
 import lazy_loader
 

@@ -12,7 +12,8 @@ the columns are
 - ``weight``: of how many measurements the reading is the mean; ``read_by``: instrument, camera,
   eye, or any other word with ``sd_de00``, how far the reading is off on average;
 - ``garment_lot``, ``ink_lot``, ``base_lot``: any words;
-- ``date``, ``note``: to remember; a date as `day_of` reads it.
+- ``date``, ``note``: to remember, a date as `day_of` reads it; ``proof``: number of the proof
+  that the print was made to, kept as the note's first words.
 
 Rows of one name are repeats: their mean is taken, and how far apart they are tells how sure it is.
 A row without a reading is skipped and reported.
@@ -245,7 +246,7 @@ def _row(
         observer=viewing.observer,
         geometry="d:8-sce" if reading.geometry == "d:8-sci" else reading.geometry,
         date=words[0].day(),
-        note=words[0].text("note") or "",
+        note=words[0].note(),
         source=reading.source,
     )
 
@@ -299,6 +300,11 @@ class _Words:
 
     def text(self, column: str) -> str | None:
         return self.cells.get(column.replace("_", "")) or None
+
+    def note(self) -> str:
+        """The note; the proof's number before it, if there is one."""
+        proof = self.text("proof")
+        return "; ".join(filter(None, (proof and f"proof {proof}", self.text("note"))))
 
     def number(self, column: str, *, default: float) -> float:
         text = self.text(column)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -231,6 +230,7 @@ def ticket_command(
             f"the job prints on {len(chosen)} garments; name one with --garment, or give a folder "
             "and no --way."
         )
+    make: Callable[[Garment], BaseTicket | None]
     ready = prepare_artwork(drawn.artwork, drawn.flats) if drawn.artwork else None
     if ready is not None and ready.flats.tonal:
         if way is not None:
@@ -310,17 +310,14 @@ def _ticket(
     """The ticket of one garment; None where the cloth itself is every color."""
     from datetime import date
 
-    from inksim.reports import headline, make_ticket, placed_print
+    from inksim.reports import headline, make_ticket, with_artwork
 
     found = next(each for each in answer.garments if each.garment.name == garment.name)
     if found.best is not None and not found.best.screens:
         say(headline(found))
         return None
     ticket = make_ticket(answer, shop=shop, garment=garment, made=date.today(), way=way)
-    if ready is None:
-        return ticket
-    placed = placed_print(ready, ticket.chosen, shop=shop, garment=garment, viewing=answer.viewing)
-    return replace(ticket, placed=placed)
+    return ticket if ready is None else with_artwork(ticket, ready, shop=shop)
 
 
 def _picture_ticket(
@@ -339,6 +336,7 @@ def _picture_ticket(
         garment=garment,
         viewing=viewing,
         tolerance=own.colours[0].tolerance,
+        press=own.press,
         step=lambda words, _: say(words),
     )
     run = tonal_run(

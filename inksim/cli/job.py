@@ -46,7 +46,9 @@ def job_group() -> None:
 @click.option("--name", required=True, help="What the job is called; its folder is named after it.")
 @GARMENT_OPTION
 @click.option("--client", default="", help="Whom it is for.")
-@click.option("--reference", default="", help="The client's order number or the like.")
+@click.option(
+    "--reference", "order_number", default="", help="The client's order number or the like."
+)
 @click.option("--width", type=float, default=None, metavar="MM",
               help="Width of the print; the artwork's own if not given.")  # fmt: skip
 @click.option("--place", type=click.Choice(["front", "back", "sleeve"]), default="front",
@@ -65,7 +67,7 @@ def job_group() -> None:
 @COMMON
 @plainly
 def new_command(
-    *, artwork: Path, name: str, garments: tuple[str, ...], client: str, reference: str,
+    *, artwork: Path, name: str, garments: tuple[str, ...], client: str, order_number: str,
     width: float | None, place: str, top: float | None, background: str,
     tolerances: tuple[str, ...], inks: tuple[str, ...], routes: tuple[str, ...], note: str,
     shop_folder: Path | None, as_json: bool,
@@ -82,7 +84,7 @@ def new_command(
     wide = _width(artwork) if width is None else width
     fields = {
         "client": client,
-        "reference": reference,
+        "reference": order_number,
         "note": note,
         "tolerance_de00": _tolerance(tolerances),
         "artwork.width_mm": wide,

@@ -95,19 +95,21 @@ def palette_command(
         write_whole(csv_file, matrix_csv(columns, viewing=viewing).encode())
     if png_file is not None:
         from inksim.artwork import save_png
-        from inksim.printing import file_words, honest_words
-        from inksim.reports import matrix_picture
-        from inksim.stock import least_sure
+        from inksim.reports import matrix_picture, matrix_words
 
-        data = least_sure(*(cell.data for column in columns for cell in column))
-        honest = honest_words(data, calibrated=shop.press.calibrated)
-        note = f"ΔE00 within {wanted:g}, {viewing}. {honest} The first print decides."
         title = f"{len(targets)} colors on {len(columns)} garments"
+        note, about = matrix_words(
+            columns,
+            title=title,
+            tolerance=wanted,
+            viewing=viewing,
+            calibrated=shop.press.calibrated,
+        )
         save_png(
             png_file,
             matrix_picture(columns, title=title, note=note, viewing=viewing),
             dpi=96,
-            about=file_words(title, data=data, calibrated=shop.press.calibrated),
+            about=about,
         )
     if as_json:
         emit_json(

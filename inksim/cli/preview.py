@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import click
 
+from inksim.cli.opened import BACKGROUND_OPTION, JOB_OR_ARTWORK, opened
 from inksim.cli.options import (
     JSON_OPTION,
     SHOP_OPTION,
@@ -29,8 +31,8 @@ OUT_OPTION = click.option(
 
 
 @click.command("preview")
-@click.argument("artwork", type=click.Path(path_type=Path))
-@click.option("--garment", required=True, help="A garment of the shop.")
+@click.argument("artwork", type=click.Path(path_type=Path), metavar=JOB_OR_ARTWORK)
+@click.option("--garment", default=None, help="A garment of the shop; all of a job if not given.")
 @OUT_OPTION
 @click.option(
     "--mapping",
@@ -39,6 +41,7 @@ OUT_OPTION = click.option(
     metavar="FILE",
     help='TOML lines "#rrggbb" = "Ink Name" (or "none").',
 )
+@BACKGROUND_OPTION
 @click.option("--register", default=0.0, show_default=True,
               help="Show the plates off register by so many mm.")  # fmt: skip
 @click.option("--choke", default=0.0, show_default=True, help="Draw the base in by so many mm.")
@@ -53,12 +56,20 @@ OUT_OPTION = click.option(
 @VIEWING_OPTIONS
 @plainly
 def preview_command(
-    *, artwork: Path, garment: str, out: Path, mapping: Path | None, register: float, choke: float,
-    trap: float, places: tuple[str, ...], print_width: float | None, print_top: float | None,
-    beyond_screen: bool, light: str, observer: str, shop_folder: Path | None, as_json: bool,
+    *, artwork: Path, garment: str | None, out: Path, mapping: Path | None, background: str | None,
+    register: float, choke: float, trap: float, places: tuple[str, ...], print_width: float | None,
+    print_top: float | None, beyond_screen: bool, light: str, observer: str,
+    shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
-    """Draw an artwork as it would print on a garment by each route, and a sheet of them all."""
-    from inksim.preview import Views, write_previews
+    """Draw an artwork, or a job's, as it is decided to print, and by each route, and a sheet.
+
+    A job is drawn on each of its garments, at its width, and on its place of the shirt.
+
+    \b
+    inksim preview logo.jpg --garment "Coal Black" --background auto
+    inksim preview mill-logo --shop my-shop
+    """
+    from inksim.preview import Views, preview_job
     from inksim.reports import emit_json, preview_document, preview_text
     from inksim.separation import Misfit
 
@@ -66,7 +77,11 @@ def preview_command(
         raise InputError(
             "--print-width and --print-top say how a print lies on a shirt; say where with --on."
         )
-    shop = load(shop_folder)
+    shop, folder = load(shop_folder), out_folder(out)
+    say(f"reading {artwork.name}")
+    ask = opened(
+        artwork, shop=shop, garment=garment, mapping=mapping, background=background, choke_mm=choke
+    )
     views = Views(
         misfit=Misfit(register_mm=register, choke_mm=choke, trap_mm=trap),
         beyond_screen=beyond_screen,
@@ -74,20 +89,31 @@ def preview_command(
         width_mm=print_width,
         top_mm=print_top,
     )
-    result = write_previews(
-        artwork,
-        shop=shop,
-        garment=shop.garment(garment),
-        out=out_folder(out),
-        mapping=mapping,
-        viewing=viewing_of(light, observer),
-        views=views,
-        progress=say,
-    )
-    if as_json:
-        emit_json(preview_document(result))
+    placed = ask.drawn.entry.artwork
+    if ask.by_job and placed and not places:
+        views = replace(
+            views, places=(placed.place,), width_mm=ask.artwork.width_mm, top_mm=placed.top_mm
+        )
+    results = [
+        preview_job(
+            ask.drawn,
+            shop=shop,
+            garment=each,
+            out=folder,
+            viewing=viewing_of(light, observer),
+            views=views,
+            progress=say,
+        )
+        for each in ask.garments
+    ]
+    if not as_json:
+        click.echo("\n\n".join(map(preview_text, results)))
+    elif ask.by_job:
+        made = [preview_document(result) for result in results]
+        answers = [answer for each in made for answer in each["answers"]]
+        emit_json({"answers": answers, "job": ask.drawn.job.name, "previews": made})
     else:
-        click.echo(preview_text(result))
+        emit_json(preview_document(results[0]))
 
 
 @click.command("demo")

@@ -5,11 +5,13 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
+from inksim.cli.opened import BACKGROUND_OPTION, JOB_OR_ARTWORK, Opened, opened
 from inksim.cli.options import (
+    BAD_INPUT,
     MISSES_TOLERANCE,
     TOLERANCE_OPTION,
     VIEWING_OPTIONS,
@@ -31,14 +33,13 @@ if TYPE_CHECKING:
 
 
 @click.command("proof")
-@click.argument("artwork", type=click.Path(path_type=Path))
-@click.option("--garment", required=True, help="A garment of the shop.")
+@click.argument("artwork", type=click.Path(path_type=Path), metavar=JOB_OR_ARTWORK)
+@click.option("--garment", default=None, help="A garment of the shop; all of a job if not given.")
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
-    default=Path("proofs"),
-    show_default=True,
-    help="Folder for the sheet.",
+    default=None,
+    help="Folder for the sheets; 'proofs' if not given, for a kept job the one in its folder.",
 )
 @click.option(
     "--mapping",
@@ -47,6 +48,7 @@ if TYPE_CHECKING:
     metavar="FILE",
     help='TOML lines "#rrggbb" = "Ink Name" (or "none"), of flat artwork.',
 )
+@BACKGROUND_OPTION
 @click.option("--print-width", type=float, default=None, metavar="MM",
               help="Width of the print; the artwork's own if not given.")  # fmt: skip
 @click.option("--client", default="", help="Whom it is for.")
@@ -54,65 +56,116 @@ if TYPE_CHECKING:
 @VIEWING_OPTIONS
 @plainly
 def proof_command(
-    *, artwork: Path, garment: str, out: Path, mapping: Path | None, print_width: float | None,
-    client: str, tolerance: float | None, light: str, observer: str, shop_folder: Path | None,
-    as_json: bool,
+    *, artwork: Path, garment: str | None, out: Path | None, mapping: Path | None,
+    background: str | None, print_width: float | None, client: str, tolerance: float | None,
+    light: str, observer: str, shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
-    """Write the proof of an artwork on a garment as it is decided: a PDF for the client to sign.
+    """Write the proof of an artwork, or of a job, as it is decided: a PDF for the client to sign.
 
-    What the press cannot print has no proof: exit code 2, and why. Exit code 1 if a color is not
-    nominally inside the tolerance by any way. Where the cloth itself is every color, nothing is
-    written.
+    Of a job, one file for each of its garments. What the press cannot print has no proof: exit code
+    2, and why. Exit code 1 if a color is not nominally inside the tolerance by any way. Where the
+    cloth itself is every color, nothing is written.
+
+    \b
+    inksim proof logo.jpg --garment "Coal Black" --print-width 280 --background auto
+    inksim proof mill-logo --shop my-shop
     """
-    from inksim.artwork import at_width, read_artwork
     from inksim.preview import prepare_artwork
     from inksim.reports import emit_json
 
     shop, viewing = load(shop_folder), viewing_of(light, observer)
-    cloth, folder = shop.garment(garment), out_folder(out)
-    wanted = shop.habits.tolerance_de00 if tolerance is None else tolerance
-    drawn = read_artwork(artwork)
-    ready = prepare_artwork(drawn if print_width is None else at_width(drawn, print_width))
-    ask = Asked(ready, shop, cloth, viewing, wanted, client)
-    made = _tonal(ask, mapping) if ready.flats.tonal else _flat(ask, mapping)
-    file: Path | None = None
-    if made.pdf is not None:
+    ask = opened(
+        artwork,
+        shop=shop,
+        garment=garment,
+        mapping=mapping,
+        background=background,
+        width_mm=print_width,
+        tolerance=tolerance,
+        client=client,
+    )
+    folder = out_folder(out or (ask.kept.folder if ask.kept else Path()) / "proofs")
+    ready = prepare_artwork(ask.artwork, ask.flats)
+    made, refused = [], []
+    for cloth in ask.garments:
+        try:
+            made.append(_written(Asked(ask, ready, shop, viewing, cloth), folder))
+        except InputError as error:
+            refused.append(error)
+    if not made:
+        raise refused[0]
+    if not as_json:
+        for each in made:
+            click.echo("\n".join(each.lines))
+    elif ask.by_job:
+        answers = [answer for each in made for answer in each.document["answers"]]
+        sheets = [each.document for each in made]
+        emit_json({"answers": answers, "job": ask.drawn.job.name, "proofs": sheets})
+    else:
+        emit_json(made[0].document)
+    for fault in refused:
+        say(f"inksim: {fault}")
+    if refused:
+        sys.exit(BAD_INPUT)
+    if not all(each.document["nominal"] for each in made):
+        sys.exit(MISSES_TOLERANCE)
+
+
+class Written(NamedTuple):
+    """One sheet as it is told: in lines, and for machines."""
+
+    lines: list[str]
+    document: dict[str, Any]
+
+
+def _written(ask: Asked, folder: Path) -> Written:
+    """Write the proof of one garment."""
+    job, cloth = ask.job.drawn.job, ask.garment
+    made = (_tonal if ask.ready.flats.tonal else _flat)(ask)
+    lines, file = list(made.said), None
+    if made.pdf is not None and made.issued is not None:
         from inksim.common import write_whole
 
-        file = folder / f"proof-{slug(artwork.stem)}-{slug(cloth.name)}.pdf"
+        number = f"-{made.issued.number}" if ask.key and made.issued.number else ""
+        file = folder / f"proof-{slug(job.name)}-{slug(cloth.name)}{number}.pdf"
         folder.mkdir(parents=True, exist_ok=True)
         write_whole(file, made.pdf)
-    if as_json:
-        emit_json(
-            {
-                "answers": made.answers,
-                "artwork": ready.name,
-                "garment": cloth,
-                "tolerance": wanted,
-                "nominal": made.nominal,
-                "said": made.said,
-                "proof": file,
-                "issued": made.issued,
-            }
-        )
-    else:
-        click.echo("\n".join(made.said))
-        if file is not None and made.issued is not None:
-            click.echo(sentence(made.issued.words))
-            click.echo(f"written: {file}")
-    if not made.nominal:
-        sys.exit(MISSES_TOLERANCE)
+        lines += [sentence(made.issued.words), f"written: {file}"]
+    return Written(
+        [*lines, *(f"note: {note}" for note in job.notes)],
+        {
+            "answers": made.answers,
+            "artwork": ask.ready.name,
+            "garment": cloth,
+            "tolerance": job.colours[0].tolerance,
+            "nominal": made.nominal,
+            "said": made.said,
+            "notes": job.notes,
+            "proof": file,
+            "issued": made.issued,
+        },
+    )
 
 
 class Asked(NamedTuple):
     """What a proof is asked of."""
 
+    job: Opened
     ready: PreparedArtwork
     shop: Shop
-    garment: Garment
     viewing: Viewing
-    tolerance: float
-    client: str
+    garment: Garment
+
+    @property
+    def client(self) -> str:
+        """Whom it is for, and the client's own reference."""
+        job = self.job.drawn.job
+        return ", ".join(each for each in (job.client, job.reference) if each)
+
+    @property
+    def key(self) -> str:
+        """The name of the kept job; '' without."""
+        return self.job.kept.key if self.job.kept else ""
 
 
 class Made(NamedTuple):
@@ -125,75 +178,70 @@ class Made(NamedTuple):
     issued: Issued | None = None
 
 
-def _flat(ask: Asked, mapping: Path | None) -> Made:
+def _flat(ask: Asked) -> Made:
     """The proof of flat artwork, of the print that is decided."""
     from datetime import date
 
-    from inksim.artwork import read_mapping
     from inksim.job import told
-    from inksim.ledger import issue_proof
-    from inksim.preview import artwork_result
-    from inksim.reports import Proof, headline, proof_pdf
+    from inksim.preview import result_of_job
+    from inksim.reports import Proof, headline, issued, proof_pdf
 
-    result = artwork_result(
-        ask.ready,
-        shop=ask.shop,
-        garment=ask.garment,
-        viewing=ask.viewing,
-        tolerance=ask.tolerance,
-        inks=read_mapping(mapping) if mapping else None,
+    result = result_of_job(
+        ask.job.drawn.job.on(ask.garment), ask.ready.flats, shop=ask.shop, viewing=ask.viewing
     )
     found = result.decided.found
     if found.best is None:
         raise InputError(f"there is no proof to sign. {headline(found)}")
-    said, day = [headline(found), *told(found, found.best)], date.today()
+    said = [headline(found), *told(found, found.best)]
     if not found.best.printed:
         return Made(pdf=None, said=said, answers=found.answers, nominal=found.nominal)
-    issued = issue_proof(ask.shop, found.answers, viewing=ask.viewing, day=day)
-    proof = Proof(
-        ready=ask.ready, answer=result, shop=ask.shop, viewing=ask.viewing, made=day,
-        client=ask.client, issued=issued,
+    proof = issued(
+        Proof(
+            ready=ask.ready, answer=result, shop=ask.shop, viewing=ask.viewing,
+            made=date.today(), client=ask.client,
+        ),
+        job=ask.key,
     )  # fmt: skip
     return Made(
         pdf=proof_pdf(proof),
         said=said,
         answers=found.answers,
         nominal=found.nominal,
-        issued=issued,
+        issued=proof.issued,
     )
 
 
-def _tonal(ask: Asked, mapping: Path | None) -> Made:
+def _tonal(ask: Asked) -> Made:
     """The proof of a tonal artwork: no color of it has an answer by itself."""
     from datetime import date
 
-    from inksim.ledger import issue_proof
     from inksim.preview import tonal_result, tonal_run, tonal_verdict
-    from inksim.reports import TonalProof, tonal_proof_pdf
+    from inksim.reports import TonalProof, issued, tonal_proof_pdf
 
-    if mapping is not None:
-        raise InputError(f"'{ask.ready.name}' is tonal: --mapping names inks of flat colors.")
+    if ask.job.drawn.entry.artwork and ask.job.drawn.entry.artwork.inks:
+        raise InputError(f"'{ask.ready.name}' is tonal: inks by hand are those of flat colors.")
     shown = tonal_result(
         ask.ready,
         shop=ask.shop,
         garment=ask.garment,
         viewing=ask.viewing,
-        tolerance=ask.tolerance,
+        tolerance=ask.job.drawn.job.colours[0].tolerance,
         step=lambda words, _: say(words),
     )
     run = tonal_run(ask.ready, shown, shop=ask.shop, viewing=ask.viewing)
     if run.barrier:
         raise InputError(f"there is no proof to sign: on {ask.garment.name} {run.barrier}.")
-    day = date.today()
-    issued = issue_proof(ask.shop, (), viewing=ask.viewing, day=day)
-    proof = TonalProof(
-        ready=ask.ready, shown=shown, shop=ask.shop, viewing=ask.viewing, made=day,
-        client=ask.client, issued=issued,
+    proof = issued(
+        TonalProof(
+            ready=ask.ready, shown=shown, shop=ask.shop, viewing=ask.viewing, made=date.today(),
+            client=ask.client,
+        ),
+        job=ask.key,
     )  # fmt: skip
     said = tonal_verdict(shown, calibrated=ask.shop.press.calibrated)
     return Made(
         pdf=tonal_proof_pdf(proof), said=list(said), answers=(), nominal=shown.best.reach.nominal,
-        issued=issued,
+        issued=proof.issued,
     )  # fmt: skip
 
 

@@ -6,6 +6,7 @@ killed leaves the file as it was before or after its change. Who may only read t
 
 from __future__ import annotations
 
+import os
 import sqlite3
 import time
 from collections.abc import Callable, Iterator
@@ -61,7 +62,9 @@ class Database:
             )
         connection = None
         try:
-            connection = sqlite3.connect(self.path, timeout=BUSY_S, isolation_level=None)
+            connection = sqlite3.connect(
+                self._address(writing=writing), timeout=BUSY_S, isolation_level=None, uri=True
+            )
             connection.row_factory = sqlite3.Row
             self._prepare(connection, writing=writing)
             yield connection
@@ -77,6 +80,18 @@ class Database:
         finally:
             if connection is not None:
                 connection.close()
+
+    def _address(self, *, writing: bool) -> str:
+        """The file as a URI.
+
+        Who may only read the folder cannot make the side files of write-ahead mode; where nobody
+        has left any, no writer is at work, and the file alone is all there is.
+        """
+        address = self.path.absolute().as_uri()
+        aside = self.path.with_name(f"{self.path.name}-wal")
+        if writing or os.access(self.path.parent, os.W_OK) or aside.exists():
+            return address
+        return f"{address}?mode=ro&immutable=1"
 
     def _prepare(self, connection: sqlite3.Connection, *, writing: bool) -> None:
         """Create the tables of a new file, bring an old one up; refuse one of a newer version."""

@@ -251,11 +251,12 @@ def _from_artwork(
     if entry.width_mm is not None:
         notes = sized_notes(art, instead=f"the job's width of {entry.width_mm:g} mm is taken")
         art = replace(at_width(art, entry.width_mm), notes=notes)
-    assert art.width_mm is not None  # its own, or the one it was given
+    width_mm = art.width_mm
+    assert width_mm is not None  # its own, or the one it was given
     flats = find_flats(art)
     if not flats.colours:
         raise InputError("the artwork prints nothing: every pixel of it is transparent.")
-    small = too_small_note(art, width_mm=art.width_mm)
+    small = too_small_note(art, width_mm=width_mm)
     ground = flats.background
     offered = ground is not None and entry.background.strip() == KEEP
     said = (
@@ -268,7 +269,7 @@ def _from_artwork(
             flats,
             shop=shop,
             width_px=art.width_px,
-            width_mm=art.width_mm,
+            width_mm=width_mm,
             tolerance=tolerance,
             inks=entry.inks,
             routes=entry.routes,

@@ -1,9 +1,7 @@
-from .changes import Change as Change
 from .decided import (
     Decided as Decided,
     keep_decision as keep_decision,
     last_decision as last_decision,
-    shop_versions as shop_versions,
 )
 from .kept_job import (
     KeptJob as KeptJob,

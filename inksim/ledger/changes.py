@@ -74,5 +74,6 @@ def _flat(table: Mapping[str, Any], head: str = "") -> list[tuple[str, Any]]:
 def _short(value: Any) -> str:
     if value is None:
         return "nothing"
-    text = ", ".join(map(str, value)) if isinstance(value, list) else str(value)
+    values = value if isinstance(value, list) else [value]
+    text = ", ".join(f"{each:g}" if isinstance(each, float) else str(each) for each in values)
     return text if len(text) <= SHOWN else f"{text[:SHOWN]}…"

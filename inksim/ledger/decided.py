@@ -16,8 +16,8 @@ from inksim.shop import Shop, versions
 FILE = "decided.json"
 RESTS_ON = (
     "inks.toml", "garments.toml", "screens.toml", "press.toml", "rules.toml", "costs.toml",
-    "targets.toml", "shop.toml",
 )  # fmt: skip
+TARGETS = "targets.toml"
 """The files of a shop that a decision rests on."""
 PRESS = "press version"
 
@@ -42,20 +42,25 @@ class Decided:
 
 
 def shop_versions(shop: Shop) -> dict[str, Any]:
-    """SHA-256 of each file of a shop that a prediction rests on, and the press's version."""
-    made: dict[str, Any] = {
-        name: hashlib.sha256((shop.folder / name).read_bytes()).hexdigest()
-        for name in RESTS_ON
-        if (shop.folder / name).is_file()
-    }
+    """SHA-256 of each file of a shop that a decision rests on, and the press's version."""
+    assert shop.folder is not None
+    made: dict[str, Any] = {}
+    for name in RESTS_ON:
+        if (shop.folder / name).is_file():
+            made[name] = hashlib.sha256((shop.folder / name).read_bytes()).hexdigest()
     return made | {PRESS: next(each.number for each in versions(shop.folder) if each.current)}
 
 
 def rests_on(kept: KeptJob, shop: Shop) -> dict[str, Any]:
-    """The same of a job: its own file and artwork first."""
-    made = {kept.file.name: hashlib.sha256(kept.data).hexdigest()}
-    if kept.artwork is not None and kept.artwork.is_file():
-        made[kept.artwork.name] = hashlib.sha256(kept.artwork.read_bytes()).hexdigest()
+    """The same with the job's own file and artwork first."""
+    assert shop.folder is not None
+    targets = [TARGETS] if any(color.target for color in kept.entry.color) else []
+    art = [] if kept.artwork is None else [kept.artwork]
+    files = [*art, *(shop.folder / name for name in targets)]
+    made: dict[str, Any] = {kept.file.name: hashlib.sha256(kept.data).hexdigest()}
+    made |= {
+        path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in files if path.is_file()
+    }
     return made | shop_versions(shop)
 
 

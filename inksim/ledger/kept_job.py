@@ -231,6 +231,7 @@ def undo_job(kept: KeptJob, *, anyone: bool = False) -> tuple[KeptJob, Change]:
     ------
     InputError : nothing to undo, somebody else's change, or what `change_job` raises.
     """
+    _check_current(kept)
     change = kept.last_change
     if change is None:
         raise InputError(f"there is nothing to undo in job '{kept.key}'.")
@@ -344,16 +345,20 @@ def _saved(kept: KeptJob, data: bytes, *, shop: Shop | None = None) -> KeptJob:
     if shop is not None:
         drawn_job(entry, folder=kept.folder, shop=shop, file=FILE)
     with locked(kept.folder / LOCK, what=f"the job '{kept.key}'"):
-        now = kept.file.read_bytes()
-        if now != kept.data:
-            raise InputError(
-                f"job '{kept.key}' has been changed by somebody else since it was read; nothing "
-                "was saved. Open it again and repeat the change."
-            )
-        if data != now:
-            write_whole(kept.folder / PREVIOUS, marked(now, by=getpass.getuser()))
+        _check_current(kept)
+        if data != kept.data:
+            write_whole(kept.folder / PREVIOUS, marked(kept.data, by=getpass.getuser()))
             write_whole(kept.file, data)
     return KeptJob(folder=kept.folder, data=data, entry=entry)
+
+
+def _check_current(kept: KeptJob) -> None:
+    """Refuse to change a job that is not as it was when it was opened."""
+    if kept.file.read_bytes() != kept.data:
+        raise InputError(
+            f"job '{kept.key}' has been changed by somebody else since it was read; nothing was "
+            "saved. Open it again and repeat the change."
+        )
 
 
 def _plain_file(artwork: Path) -> str:

@@ -24,10 +24,10 @@ from inksim.calibration import rows_kept
 from inksim.colour import Viewing
 from inksim.common import Database, InputError, version_of
 from inksim.decision import Answer
-from inksim.shop import Shop, editable_folder, is_demo, versions
+from inksim.ledger.decided import PRESS, shop_versions
+from inksim.shop import Shop, editable_folder, is_demo
 
 FILE = "promises.sqlite"
-VERSIONED = ("inks.toml", "garments.toml", "screens.toml", "press.toml")
 SHORT_MARK = 12
 """Hex digits of a mark that a sheet shows."""
 _TABLES = (
@@ -82,7 +82,8 @@ class SealedColour:
 class SealedProof:
     """A proof as it was issued.
 
-    day : YYYY-MM-DD. job : key of the kept job; '' without. inksim : version of the program.
+    day : YYYY-MM-DD. design : what it shows, and on what. job : key of the kept job; ''
+        without. inksim : version of the program.
     files : content hash of the shop's files by name; press_version : of press.toml.
     readings : marks of the readings that the history had then. mark : of the whole row.
     altered : what is wrong with the row, in words; '' if it is as it was sealed.
@@ -90,6 +91,7 @@ class SealedProof:
 
     number: int
     day: str
+    design: str
     job: str
     inksim: str
     files: dict[str, str]
@@ -134,6 +136,7 @@ def issue_proof(
     shop: Shop,
     answers: Sequence[Answer],
     *,
+    design: str,
     viewing: Viewing,
     day: datetime.date,
     job: str = "",
@@ -146,6 +149,7 @@ def issue_proof(
     Parameters
     ----------
     answers : every color on every garment; none for tonal artwork, which promises no single color.
+    design : what the proof shows, and on what, in words.
     job : key of the kept job.
 
     Raises
@@ -161,13 +165,15 @@ def issue_proof(
         folder = editable_folder(shop.folder)
     except InputError:  # whose words name a path, and this stands on a client's sheet
         return Issued(job=job, why="the shop's folder cannot be written to")
+    rests_on = shop_versions(shop)
     content = json.dumps(
         {
             "day": day.isoformat(),
+            "design": design,
             "job": job,
             "inksim": __version__,
-            "files": {name: _hash(folder / name) for name in VERSIONED},
-            "press_version": next(v.number for v in versions(folder) if v.current),
+            "files": {name: mark for name, mark in rests_on.items() if name != PRESS},
+            "press_version": rests_on[PRESS],
             "light": viewing.light,
             "observer": viewing.observer,
             "readings": sorted(each.row.mark for each in rows_kept(folder)),
@@ -237,7 +243,7 @@ def _proof(row: sqlite3.Row, *, altered: str) -> SealedProof:
         return SealedProof(number=row["number"], mark=row["mark"], altered=altered, **said)
     except (ValueError, TypeError, KeyError):
         unread = SealedProof(
-            number=row["number"], day="", job="", inksim="", files={}, press_version=0,
+            number=row["number"], day="", design="", job="", inksim="", files={}, press_version=0,
             light="D50", observer=2, readings=frozenset(), colours=(), mark=row["mark"],
         )  # fmt: skip
         return replace(unread, altered="it can no longer be read")
@@ -270,11 +276,6 @@ def _sealed(answer: Answer, viewing: Viewing) -> SealedColour:
 
 def _mark(before: str, *, number: int, content: str) -> str:
     return hashlib.sha256(f"{before}\n{number}\n{content}".encode()).hexdigest()
-
-
-def _hash(path: Path) -> str:
-    """SHA-256 of a file's bytes; '' where the shop has none."""
-    return hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else ""
 
 
 def _numbered(connection: sqlite3.Connection) -> int:

@@ -15,16 +15,35 @@ Window = tuple[slice, slice]
 
 
 def marked(
-    rgba: Uint8Array, where: BoolArray, *, cloth: tuple[int, int, int], most_px: int
+    rgba: Uint8Array,
+    where: BoolArray,
+    *,
+    cloth: tuple[int, int, int],
+    most_px: int,
+    least_px: int = 0,
 ) -> Uint8Array:
-    """A pale gray picture (h, w, 3) of the artwork on its cloth, black where it is marked."""
+    """A pale gray picture (h, w, 3) of the artwork on its cloth, black where it is marked.
+
+    where : of the artwork's pixels, or of a larger picture of the same. least_px: least width of a
+    mark, so that none is missed however small; 0 shows every step-th pixel as it is.
+    """
     step = max(1, -(-max(rgba.shape[:2]) // most_px))
     small = np.ascontiguousarray(rgba[::step, ::step])
     gray = laid_on(small, cloth)[..., :3].mean(axis=-1)
     pale = np.rint(150.0 + gray * (100.0 / 255.0)).astype(np.uint8)
     picture = np.repeat(pale[..., None], 3, axis=-1)
-    picture[where[::step, ::step]] = MARK
+    picture[_spread(where, pale.shape, least_px) if least_px else where[::step, ::step]] = MARK
     return picture
+
+
+def _spread(where: BoolArray, shape: tuple[int, ...], least_px: int) -> BoolArray:
+    """A mask at another size (h, w), with no place lost and each at least so wide."""
+    from scipy import ndimage
+
+    small = np.zeros(shape, dtype=bool)
+    rows, columns = np.nonzero(where)
+    small[rows * shape[0] // where.shape[0], columns * shape[1] // where.shape[1]] = True
+    return np.asarray(ndimage.maximum_filter(small, size=least_px))
 
 
 def window_on_change(planes: Sequence[Uint8Array], *, size_px: int) -> Window:

@@ -1,4 +1,4 @@
-"""An artwork on a garment by every route, for the command line and the app alike.
+"""An artwork on a garment as it is decided and by every route, for command line and app alike.
 
 From a picture file to the pictures, colors and verdicts that commands write and pages show."""
 

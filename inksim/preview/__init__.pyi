@@ -1,4 +1,5 @@
 from .demo import DemoResult as DemoResult, run_demo as run_demo
+from .fine_art import FineArt as FineArt, fine_art as fine_art
 from .flat_routes import (
     DECIDED as DECIDED,
     ArtworkResult as ArtworkResult,
@@ -10,8 +11,8 @@ from .flat_routes import (
     build_look as build_look,
     job_colours as job_colours,
     result_of_garment as result_of_garment,
+    result_of_job as result_of_job,
 )
-from .narrow_parts import fine_in_print as fine_in_print, fine_words as fine_words
 from .plate_window import plates_in_window as plates_in_window
 from .prepare import (
     PreparedArtwork as PreparedArtwork,
@@ -21,11 +22,7 @@ from .prepare import (
     prepare_artwork as prepare_artwork,
     print_on as print_on,
 )
-from .preview_files import (
-    PreviewResult as PreviewResult,
-    preview_job as preview_job,
-    write_previews as write_previews,
-)
+from .preview_files import PreviewResult as PreviewResult, preview_job as preview_job
 from .separation_files import (
     SeparationRequest as SeparationRequest,
     SeparationResult as SeparationResult,

@@ -122,12 +122,16 @@ def prepare_artwork(artwork: Artwork, flats: Flats | None = None) -> PreparedArt
         tile=tile,
         small=reduced(double * factor, halve_light(drawn) if double == 2 else drawn),
         large=reduced(factor, drawn),
-        sketch=_sketch(artwork.rgba, max(1, factor // 2)) if flats.tonal else None,
+        sketch=sketch_of(artwork.rgba) if flats.tonal else None,
     )
 
 
-def _sketch(rgba: Uint8Array, factor: int) -> Uint8Array:
-    """The artwork (h, w, 4) uint8, reduced in linear light, straight alpha."""
+def sketch_of(rgba: Uint8Array) -> Uint8Array:
+    """The artwork (h, w, 4) uint8 at twice `LARGE_PX`, reduced in linear light, straight alpha.
+
+    What inks and base of a picture are chosen by, wherever it is asked.
+    """
+    factor = max(1, reduction_factor(rgba.shape[:2], max_px=LARGE_PX) // 2)
     light = reduce_light(rgba, factor)
     alpha = light[..., 3:]
     plain = np.divide(light[..., :3], alpha, out=np.zeros_like(light[..., :3]), where=alpha > 0)

@@ -10,12 +10,12 @@ import numpy as np
 
 from inksim.artwork import FlatColour, read_mapping
 from inksim.colour import Viewing
-from inksim.common import MM_PER_INCH, ROUTE_TITLES
+from inksim.common import MM_PER_INCH, ROUTE_TITLES, Uint8Array
 from inksim.decision import Answer, Verdict
 from inksim.job import DrawnJob, Plan, job_in_memory, told
 from inksim.picture import SheetPanel, Window, window_on_edges
+from inksim.preview.fine_art import FineArt, FinePart, fine_art
 from inksim.preview.flat_routes import DECIDED, ArtworkResult, Key, RouteAnswer
-from inksim.preview.narrow_parts import narrow_panel
 from inksim.preview.preview_request import PrintRequest, request_of
 from inksim.preview.route_drawings import (
     PANEL_PX,
@@ -26,10 +26,10 @@ from inksim.preview.route_drawings import (
     tonal_drawings,
 )
 from inksim.preview.tonal_print import TonalReach
-from inksim.preview.views import Views, beyond_words, check_views, write_views
+from inksim.preview.views import MAP_PX, Views, beyond_words, check_views, write_views
 from inksim.printing import Prediction
 from inksim.shop import Shop, usable_routes
-from inksim.stock import Garment, Ink, least_sure
+from inksim.stock import Garment, Ink, Provenance, least_sure
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -83,7 +83,10 @@ class FlatPrint:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class PreviewResult:
-    """What a preview wrote. found: the decision; None of tonal artwork."""
+    """What a preview wrote. found: the decision; None of tonal artwork.
+
+    too_fine: what of flat art mesh and cloth do not hold; its picture, None where all holds.
+    """
 
     artwork: str
     garment: Garment
@@ -92,6 +95,8 @@ class PreviewResult:
     routes: tuple[RouteFile, ...]
     sheet: Path
     notes: tuple[str, ...]
+    too_fine: tuple[FinePart, ...] = ()
+    too_fine_picture: Path | None = None
 
     @property
     def answers(self) -> tuple[Answer, ...]:
@@ -182,7 +187,7 @@ def preview_job(
         )
     progress("deciding")
     found, way = decided_print(order, drawn.job.on(garment), flats)
-    narrow = narrow_panel(order, found)
+    fine = fine_art(found.decided.found, flats, dpi=order.dpi, shop=shop)
     named = {"#" + code.strip().lstrip("#").lower() for code in by_hand}
     return _write_routes(
         order,
@@ -193,9 +198,9 @@ def preview_job(
             *order.notes,
             *flats.notes,
             *told(found.decided.found, way),
-            *(narrow.lines if narrow else ()),
+            *fine.words,
         ),
-        narrow=narrow,
+        fine=fine,
         found=found,
         colors=tuple(
             FlatPrint(
@@ -218,14 +223,14 @@ def _write_routes(
     found: ArtworkResult | None = None,
     colors: tuple[FlatPrint, ...] = (),
     window: Window | None = None,
-    narrow: SheetPanel | None = None,
+    fine: FineArt | None = None,
     patches: str = "",
 ) -> PreviewResult:
     """Write every print as soon as it is drawn, and the sheet of them all.
 
     On the sheet a route that the decided print takes anyway is not shown again. window: part of the
-    artwork to show pixel for pixel as well. narrow: what is too narrow to print. patches: what
-    patches of color on the sheet mean.
+    artwork to show pixel for pixel as well. fine: what is too fine to print. patches: what patches
+    of color on the sheet mean.
     """
     artwork, garment = order.artwork, order.garment
     files, said, sure = [], list(notes), []
@@ -268,6 +273,7 @@ def _write_routes(
             screens = drawn.answer.way.screens if drawn.answer and drawn.answer.way else ()
             lie = views.misfit.words(has_base=any(screen.base for screen in screens))
             close.append(_close_panel(drawn, window, lie, dpi=order.dpi))
+    lost = _save_fine(order, fine, data=least_sure(*sure))
     return PreviewResult(
         artwork=artwork.name,
         garment=garment,
@@ -275,7 +281,7 @@ def _write_routes(
         colors=colors,
         routes=tuple(files),
         sheet=order.save_sheet(
-            [*panels, *close, *([narrow] if narrow else [])],
+            [*panels, *close, *_fine_panel(order, fine)],
             "sheet",
             title=f"{order.title} on {garment.name}",
             predicted="Predicted prints",
@@ -284,7 +290,36 @@ def _write_routes(
             columns=len(panels),
         ),
         notes=tuple(said),
+        too_fine=fine.parts if fine else (),
+        too_fine_picture=lost,
     )
+
+
+def _fine_panel(order: PrintRequest, fine: FineArt | None) -> list[SheetPanel]:
+    """What is too fine on the sheet, if anything is."""
+    if not fine:
+        return []
+    return [
+        SheetPanel(
+            picture=_fine_picture(order, fine, most_px=PANEL_PX),
+            heading="Too fine to print",
+            lines=("In black; wider than drawn, to be seen.", *fine.words),
+        )
+    ]
+
+
+def _save_fine(order: PrintRequest, fine: FineArt | None, *, data: Provenance) -> Path | None:
+    """The same as a file."""
+    if not fine:
+        return None
+    picture = _fine_picture(order, fine, most_px=MAP_PX)
+    dpi = order.dpi * picture.shape[1] / order.artwork.width_px
+    return order.save(picture, "too-fine", data=data, dpi=dpi)
+
+
+def _fine_picture(order: PrintRequest, fine: FineArt, *, most_px: int) -> Uint8Array:
+    red, green, blue = order.cloth.tolist()
+    return fine.picture(order.artwork.rgba, cloth=(red, green, blue), most_px=most_px)
 
 
 def _close_panel(drawn: RouteDrawing, window: Window, lie: str, *, dpi: float) -> SheetPanel:

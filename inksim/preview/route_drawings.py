@@ -23,6 +23,7 @@ from inksim.picture import (
 )
 from inksim.preview.flat_routes import ArtworkResult, Key, RouteAnswer, job_colours, result_of_job
 from inksim.preview.off_register import move_words, pressed_labels, pressed_look
+from inksim.preview.prepare import sketch_of
 from inksim.preview.preview_request import PrintRequest
 from inksim.preview.tonal_print import (
     TonalPrint,
@@ -142,7 +143,7 @@ def tonal_drawings(
     """How to draw each route of a tonal artwork, and what is to be said of them all."""
     rgba, shop, garment, viewing = order.artwork.rgba, order.shop, order.garment, order.viewing
     order.progress("choosing inks")
-    inks = tonal_inks(rgba, shop=shop, garment=garment, viewing=viewing)
+    inks = tonal_inks(sketch_of(rgba), shop=shop, garment=garment, viewing=viewing)
     # Of a large picture a share of it is known well enough from every second or third pixel.
     every = max(1, int((order.artwork.width_px * order.artwork.height_px / SHARE_PX) ** 0.5))
     some = np.ascontiguousarray(rgba[::every, ::every])

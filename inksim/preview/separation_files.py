@@ -17,6 +17,7 @@ from inksim.decision import Answer
 from inksim.job import job_of_artwork, told
 from inksim.picture import SheetPanel
 from inksim.preview.flat_routes import DECIDED, ArtworkResult, Key, job_colours
+from inksim.preview.prepare import sketch_of
 from inksim.preview.preview_request import SHEET_DPI, PrintRequest, read_request
 from inksim.preview.route_drawings import (
     PANEL_PX,
@@ -130,7 +131,7 @@ def write_separation(
         flats = find_flats(order.artwork)
         if flats.colours and not flats.tonal:
             return _flat_separation(order, flats, wanted, progress=progress)
-    colours = picture_colours(rgba, garment, viewing)
+    colours = picture_colours(sketch_of(rgba), garment, viewing)
     progress("choosing what is not given")
     tonal = chosen_set(
         colours,

@@ -28,11 +28,12 @@ from inksim.separation import (
     TonalSet,
     choose_inks,
     fitted,
+    inks_that_fit,
     picture_colours,
     separate_picture,
     separation_table,
 )
-from inksim.shop import Shop
+from inksim.shop import Shop, StationsEntry
 from inksim.stock import Garment, Ink, Provenance, least_sure
 
 NEAR = 0.05
@@ -95,9 +96,14 @@ class TonalPrint:
 
 
 def tonal_inks(
-    rgba: Uint8Array, *, shop: Shop, garment: Garment, viewing: Viewing
+    rgba: Uint8Array,
+    *,
+    shop: Shop,
+    garment: Garment,
+    viewing: Viewing,
+    press: StationsEntry | None = None,
 ) -> tuple[Ink, ...]:
-    """Choose the inks that come nearest to a picture (H, W, 4).
+    """Choose the inks that come nearest to a picture (H, W, 4), as many as fit the press.
 
     They are chosen over a white base, so that they are chosen for their own colors, and so that
     all routes are printed with the same ones.
@@ -110,6 +116,7 @@ def tonal_inks(
             route="white-base",
             lines_per_inch=DEFAULT_LINES_PER_INCH,
             viewing=viewing,
+            most=inks_that_fit(press or shop.stations),
         )
     )
 

@@ -32,7 +32,16 @@ from inksim.preview.tonal_print import (
     tonal_inks,
 )
 from inksim.printing import ROUTES, Route, honest_words
-from inksim.separation import PlateRun, run_of_plates, tonal_plates, tonal_set
+from inksim.separation import (
+    DEFAULT_LINES_PER_INCH,
+    PlateRun,
+    choose_route,
+    picture_colours,
+    press_barrier,
+    run_of_plates,
+    tonal_plates,
+    tonal_set,
+)
 from inksim.shop import Shop, StationsEntry
 from inksim.stock import Garment, Ink
 
@@ -58,7 +67,7 @@ class TonalRoute:
 class TonalResult:
     """Predicted prints of a tonal artwork by every route that can be printed, least effort first.
 
-    drawn_dpi: pixels to an inch of the shirt at which the prints were drawn.
+    drawn_dpi: pixels to an inch of the shirt at which they were drawn. best: see `choose_route`.
     """
 
     garment: Garment
@@ -66,13 +75,7 @@ class TonalResult:
     routes: tuple[TonalRoute, ...]
     why_not: Mapping[Route, str]
     drawn_dpi: float
-
-    @property
-    def best(self) -> TonalRoute:
-        """The first route that is nominal, else the one with the least out of reach."""
-        nominal = (route for route in self.routes if route.reach.nominal)
-        nearest = min(self.routes, key=lambda route: (route.reach.out_of_reach, route.reach.mean))
-        return next(nominal, nearest)
+    best: TonalRoute
 
 
 def tonal_result(
@@ -83,11 +86,14 @@ def tonal_result(
     viewing: Viewing,
     tolerance: float,
     inks: Sequence[Ink] = (),
+    press: StationsEntry | None = None,
     step: Callable[[str, float], None] = lambda words, done: None,
 ) -> TonalResult:
     """Separate and draw a tonal artwork by every route; inks are chosen for it if none is given.
 
-    step: told what comes next and what share is done; what it raises stops the work.
+    press: what they have to fit, the shop's if not given; a route that it cannot print is left out
+    while it can print another. step: told what comes next and what share is done; what it raises
+    stops the work.
 
     Raises
     ------
@@ -98,13 +104,21 @@ def tonal_result(
         raise InputError(f"'{ready.name}' is flat artwork: it is shown color by color.")
     if not inks:
         step("Choosing inks for this picture", 0.0)
-    chosen = tuple(inks) or tonal_inks(rgba, shop=shop, garment=garment, viewing=viewing)
+    on = press or shop.stations
+    chosen = tuple(inks) or tonal_inks(rgba, shop=shop, garment=garment, viewing=viewing, press=on)
     why_not = {
         route: why
         for route in ROUTES
         for ink in chosen[:1]
         if (why := barrier(shop, garment=garment, ink=ink, route=route))
     }
+    off_press = {
+        route: why
+        for route in ROUTES
+        if route not in why_not and (why := press_barrier(len(chosen), route, on))
+    }
+    if len(why_not) + len(off_press) < len(ROUTES):
+        why_not |= off_press
     px_per_mm = ready.dpi / MM_PER_INCH * rgba.shape[1] / ready.width_px
     tile = knit_tile(px_per_mm=px_per_mm)
     center = busiest_place(ready)
@@ -132,7 +146,18 @@ def tonal_result(
         raise InputError(
             f"nothing can be printed on '{garment.name}': {next(iter(why_not.values()))}."
         )
+    nearest = choose_route(
+        picture_colours(rgba, garment, viewing),
+        shop=shop,
+        garment=garment,
+        inks=chosen,
+        lines_per_inch=DEFAULT_LINES_PER_INCH,
+        viewing=viewing,
+        press=on,
+    )
+    by_route = {each.route: each for each in routes}
     return TonalResult(
+        best=by_route.get(nearest.tonal.route, routes[0]),
         garment=garment,
         inks=chosen,
         routes=tuple(routes),

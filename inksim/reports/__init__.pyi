@@ -27,6 +27,7 @@ from .kept_job_report import (
 from .palette_files import (
     matrix_csv as matrix_csv,
     matrix_picture as matrix_picture,
+    matrix_words as matrix_words,
 )
 from .palette_report import (
     BY_ITSELF as BY_ITSELF,
@@ -50,6 +51,8 @@ from .proof import (
     proof_picture as proof_picture,
     tonal_proof_pdf as tonal_proof_pdf,
 )
+from .proof_issue import issued as issued
+from .proof_parts import BaseProof as BaseProof
 from .record_chart import draw_record as draw_record
 from .record_report import (
     CHANCE_HEAD as CHANCE_HEAD,
@@ -77,6 +80,6 @@ from .text import (
     table as table,
 )
 from .ticket import BaseTicket as BaseTicket, Ticket as Ticket, make_ticket as make_ticket
-from .ticket_picture import placed_print as placed_print
+from .ticket_picture import with_artwork as with_artwork
 from .ticket_sheet import ticket_pdf as ticket_pdf
 from .ticket_words import readings_table as readings_table, ticket_text as ticket_text

@@ -91,7 +91,8 @@ KEYS = {
     "DrawdownFit": "name delta_e:4 contrast_error:5 thickness:4 than_stated=thickness_factor:4",
     "InkFit": "K:6g S:6g K_error:6g S_error:6g K_known S_known strength:4",
     # preview and separation
-    "PreviewResult": "artwork garment answers colors routes sheet notes",
+    "PreviewResult": "artwork garment answers colors too_fine too_fine_picture routes sheet notes",
+    "FinePart": "what colors mesh=screen share:5 narrowest_mm:3 least_mm:3 words",
     "FlatPrint": "hex=flat.hex area_share=flat.area_share:4 ink chosen_by merged",
     "RouteFile": "route file=path verdict predictions tonal=reach beyond_screen=beyond:5 views",
     "TonalReach": "inks base lines_per_inch delta_e_2000.mean=mean:3 delta_e_2000.p95=p95:3 "

@@ -13,7 +13,9 @@ from inksim.artwork import SURROUND
 from inksim.colour import Viewing, hex_code, readable_on, xyz
 from inksim.common import BOLD, REGULAR, Uint8Array, spelled
 from inksim.decision import Answer, serves
+from inksim.printing import file_words, honest_words
 from inksim.reports.pdf import INK, SOFT
+from inksim.stock import least_sure
 
 if TYPE_CHECKING:
     from PIL import ImageFont
@@ -59,6 +61,23 @@ def matrix_csv(columns: Sequence[Sequence[Answer]], *, viewing: Viewing) -> str:
 def _plain(text: str) -> str:
     """Escape text that a spreadsheet would read as a formula."""
     return f"'{text}" if text[:1] in "=+-@\t\r" else text
+
+
+def matrix_words(
+    columns: Sequence[Sequence[Answer]],
+    *,
+    title: str,
+    tolerance: float,
+    viewing: Viewing,
+    calibrated: bool,
+) -> tuple[str, str]:
+    """Footnote of the picture and what its file says of itself, by the least sure of its cells."""
+    data = least_sure(*(cell.data for column in columns for cell in column))
+    honest = honest_words(data, calibrated=calibrated)
+    return (
+        f"ΔE00 within {tolerance:g}, {viewing}. {honest} The first print decides.",
+        file_words(title, data=data, calibrated=calibrated),
+    )
 
 
 def matrix_picture(

@@ -4,15 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from inksim.common import counted
 from inksim.job import Alternative, GarmentAnswer, PressScreen
-from inksim.printing import Layer
-
-
-def layer_words(layer: Layer, *, last: bool) -> str:
-    """'Chalk White Base: 110 threads/in (43/cm), 1 pass, flash'."""
-    flash = "" if last else ", flash" if layer.flash else ", wet on wet"
-    return f"{layer.ink.name}: {layer.screen.words}, {counted(layer.passes, 'pass')}{flash}"
 
 
 def goes_words(screen: PressScreen) -> str:

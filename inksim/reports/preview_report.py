@@ -67,6 +67,8 @@ def preview_text(result: PreviewResult) -> str:
             lines.append(f"    all colors together: {route.verdict.word}, {route.verdict.percent}")
         lines += [f"    {what}: {path}" for what, path in route.views]
         lines += [f"    {words}" for words in beyond_words(route.beyond)]
+    if result.too_fine_picture is not None:
+        lines.append(f"  in black what is too fine: {result.too_fine_picture}")
     lines.append(f"  all of them beside the artwork: {result.sheet}")
     return "\n".join(lines)
 

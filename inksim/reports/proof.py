@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from inksim.colour import Viewing, rgb8_from_hex
 from inksim.common import ROUTE_SHORT, ROUTE_WORDS, InputError, Uint8Array, counted_routes, sentence
+from inksim.decision import Answer
 from inksim.job import Alternative, Plan, told
 from inksim.picture import SheetPanel, Swatch, compose_sheet
 from inksim.preview import (
@@ -15,6 +18,7 @@ from inksim.preview import (
     against_drawn,
     area_colours,
     artwork_on,
+    fine_art,
     print_on,
     tonal_verdict,
 )
@@ -43,9 +47,20 @@ class Proof(BaseProof):
         return self.answer.garment
 
     @property
+    def answers(self) -> Sequence[Answer]:
+        """What it promises of each color."""
+        return [plan.answer for plan in self.way.plans]
+
+    @property
     def honest(self) -> str:
         """Provenance of the data, and what it is good for."""
         return honest_words(self.chosen.data, calibrated=self.shop.press.calibrated)
+
+    @cached_property
+    def fine(self) -> tuple[str, ...]:
+        """What of the artwork is too fine for mesh and cloth."""
+        found = self.chosen.found
+        return fine_art(found, self.ready.flats, dpi=self.ready.dpi, shop=self.shop).words
 
     @property
     def way(self) -> Alternative:
@@ -76,7 +91,7 @@ def proof_pdf(proof: Proof) -> bytes:
             rows=[_color_row(plan, proof.viewing) for plan in proof.plans],
         ),
         screens=screen_lines(found, way),
-        sure=[proof.honest],
+        sure=[*proof.fine, proof.honest],
     )
 
 
@@ -131,7 +146,7 @@ def proof_picture(proof: Proof, *, width_px: int = 2000) -> Uint8Array:
         subtitle=f"{headline(found)} {proof.shop.name}, made "
         f"{day_words(proof.made)}, valid until {day_words(proof.valid_until)}. "
         f"{proof.reference}".rstrip(),
-        footnote=f"{' '.join(told(found, way))} {proof.honest} Compared under "
+        footnote=f"{' '.join([*told(found, way), *proof.fine])} {proof.honest} Compared under "
         f"{proof.viewing}. {CAUTIONS[-1]} Patches: left asked for, right predicted.",
         width_px=width_px,
         columns=2,

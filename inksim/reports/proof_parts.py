@@ -9,6 +9,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from inksim.colour import Viewing, hex_code, xyz
 from inksim.common import MM_PER_INCH, Uint8Array, sentence
+from inksim.decision import Answer
 from inksim.ledger import Issued
 from inksim.preview import PreparedArtwork, artwork_on
 from inksim.reports.cautions import CANNOT_SHOW, cautions_for
@@ -30,6 +31,11 @@ class BaseProof:
     made: date
     client: str = ""
     issued: Issued | None = None
+
+    @property
+    def answers(self) -> Sequence[Answer]:
+        """What it promises of each color; nothing of tonal artwork, whose areas it only shows."""
+        return ()
 
     @property
     def reference(self) -> str:
@@ -155,7 +161,9 @@ def _draw_colors(sheet: Sheet, colors: ProofColors) -> None:
     sheet.space(2)
     for row in colors.rows:
         high, wide = (11.0, 19.0) if row.headline else (9.0, 24.0)
-        sheet.need(high + 2)
+        # A row that breaks within its words would leave a page nearly empty.
+        across = sheet.width - 2 * wide - 5 - (2.1 * wide + 5 if row.band else 0)
+        sheet.need(max(high, 6.0 + sheet.height_of(row.words, size=9, width=across)) + 2)
         top, x = sheet.y, sheet.left
         for code, words in ((row.asked, "asked"), (row.printed, "print")):
             sheet.patch(code, x=x, y=top, width=wide, height=high, words=words)

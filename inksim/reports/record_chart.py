@@ -107,14 +107,14 @@ def _months(
         draw.ellipse((x - 3, y - 3, x + 3, y + 3), outline=SOFT, fill=filled)
     line = []
     step = max(1, round(count / 8))
-    for each in months:
-        at = _month(each.name)
-        line.append(place(at + 0.5, each.farther))
-        draw.line([place(at + 0.5, each.low), place(at + 0.5, each.high)], fill=INK, width=3)
+    for month in months:
+        at = _month(month.name)
+        line.append(place(at + 0.5, month.farther))
+        draw.line([place(at + 0.5, month.low), place(at + 0.5, month.high)], fill=INK, width=3)
         if (at - first) % step == 0:
             x = place(at + 0.5, 0)[0]
-            draw.text((x, LOW + 8), each.name, font=font, fill=INK, anchor="ma")
-            draw.text((x, LOW + 28), f"{each.prints}", font=font, fill=SOFT, anchor="ma")
+            draw.text((x, LOW + 8), month.name, font=font, fill=INK, anchor="ma")
+            draw.text((x, LOW + 28), f"{month.prints}", font=font, fill=SOFT, anchor="ma")
     if len(line) > 1:
         draw.line(line, fill=INK, width=2)
     for x, y in line:

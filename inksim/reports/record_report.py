@@ -25,7 +25,7 @@ def record_headline(record: TrackRecord) -> str:
     return (
         f"{counted(record.proofs, 'proof')} issued{since}, "
         f"{counted(record.colours, 'color')} promised, "
-        f"{counted(record.scored, 'print')} of them read."
+        f"{counted(record.scored, 'print')} read."
     )
 
 

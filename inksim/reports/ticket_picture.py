@@ -3,39 +3,37 @@
 from __future__ import annotations
 
 from contextlib import suppress
+from dataclasses import replace
 
-from inksim.colour import Viewing
 from inksim.common import MM_PER_INCH, InputError, Uint8Array
-from inksim.job import Alternative
 from inksim.picture import Look, on_shirt
-from inksim.preview import PreparedArtwork, build_look, print_on
-from inksim.reports.ticket import Placed
+from inksim.preview import PreparedArtwork, build_look, fine_art, print_on
+from inksim.reports.ticket import Placed, Ticket
 from inksim.shop import Shop
-from inksim.stock import Garment
 
 SHIRT_PX = 640
 
 
-def placed_print(
-    ready: PreparedArtwork,
-    way: Alternative,
-    *,
-    shop: Shop,
-    garment: Garment,
-    viewing: Viewing,
-) -> Placed:
-    """Draw the print of a way on the front of a shirt; by itself where the front is too small.
+def with_artwork(ticket: Ticket, ready: PreparedArtwork, *, shop: Shop) -> Ticket:
+    """A ticket with its print drawn in place, and what of the artwork is too fine for it.
 
     ready: the artwork of the job, whose colors are named by their codes, as wide as it is printed.
     """
-    builds = {plan.colour.name: plan.build for plan in way.printed}
+    builds = {plan.colour.name: plan.build for plan in ticket.chosen.printed}
     look = build_look(
         [builds.get(flat.hex) for flat in ready.flats.colours],
-        garment=garment,
+        garment=ticket.found.garment,
         press=shop.press.values,
-        viewing=viewing,
+        viewing=ticket.viewing,
     )
-    return on_front(ready, print_on(ready.small, look), look)
+    found = replace(ticket.found, chosen=ticket.way - 1)
+    fine = fine_art(found, ready.flats, dpi=ready.dpi, shop=shop)
+    return replace(
+        ticket,
+        placed=on_front(ready, print_on(ready.small, look), look),
+        checks=(*(f"Drawn wider, or agreed with the client: {said}" for said in fine.words),
+                *ticket.checks),
+    )  # fmt: skip
 
 
 def on_front(ready: PreparedArtwork, picture: Uint8Array, look: Look) -> Placed:

@@ -142,7 +142,8 @@ PLACES = 3
 def readings_table(ticket: Ticket) -> str:
     """CSV for the first prints' readings: what is printed stands there, L, a, b are empty.
 
-    A row a place, so that what was not read stays empty; `inksim calibrate` takes the mean.
+    A row a place, so that what was not read stays empty; `inksim calibrate` takes the mean. That of
+    invented data says so in its first line, which is passed over when it is read.
     """
     viewing = ticket.answer.viewing
     rows = [
@@ -155,7 +156,10 @@ def readings_table(ticket: Ticket) -> str:
         )
         for plan in ticket.chosen.printed
     ]
-    return to_csv([row for row in rows for _ in range(PLACES)])
+    table = to_csv([row for row in rows for _ in range(PLACES)])
+    if ticket.invented:
+        table = f"# INVENTED: the data of {ticket.shop} are made up; prints are not.\n{table}"
+    return table
 
 
 def ticket_text(ticket: BaseTicket) -> str:

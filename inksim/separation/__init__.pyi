@@ -41,8 +41,11 @@ from .soft_proof import (
 )
 from .tonal_inks import (
     choose_inks as choose_inks,
+    choose_route as choose_route,
     chosen_set as chosen_set,
+    inks_that_fit as inks_that_fit,
     picture_colours as picture_colours,
+    press_barrier as press_barrier,
 )
 from .tonal_separation import (
     Separation as Separation,
@@ -50,4 +53,3 @@ from .tonal_separation import (
     separate_picture as separate_picture,
     separation_table as separation_table,
 )
-from .trap import spread as spread

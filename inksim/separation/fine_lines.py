@@ -65,7 +65,13 @@ class FineParts:
 
 
 def fine_parts(
-    labels: Uint8Array, *, flats: int, dpi: float, line_mm: float | Sequence[float], gap_mm: float
+    labels: Uint8Array,
+    *,
+    flats: int,
+    dpi: float,
+    line_mm: float | Sequence[float],
+    gap_mm: float,
+    least_times: float = 0.0,
 ) -> FineParts:
     """Find the lines and gaps of flat art that are narrower than what holds.
 
@@ -79,6 +85,7 @@ def fine_parts(
     dpi : pixels per inch as printed, above 0.
     line_mm, gap_mm : least widths, 0 or more (`least_line_mm`, `least_gap_mm`); line_mm may be one
         number for each flat, for each has its mesh.
+    least_times : pieces shorter than so many of their least widths are let be; 0 counts every dot.
 
     Raises
     ------
@@ -96,18 +103,24 @@ def fine_parts(
         )
     per_mm = dpi / MM_PER_INCH
     lines = np.zeros_like(labels)
-    width = np.full(flats + 1, np.inf)
-    for mm in sorted(set(least)):
-        own = np.array([False, *(each == mm for each in least)])
-        found = _Narrow.parts(labels, wanted=own, width=round(mm * per_mm))
+    lost, width = np.zeros(flats + 1, dtype=np.int64), np.full(flats + 1, np.inf)
+    pixels = [round(mm * per_mm) for mm in least]
+    for px in sorted(set(pixels)):
+        own = np.array([False, *(each == px for each in pixels)])
+        found = _Narrow.parts(labels, wanted=own, width=px, least_times=least_times)
         lines.ravel()[found.places] = found.labels
+        lost += np.bincount(found.labels, minlength=flats + 1)
         np.minimum.at(width, found.labels, found.widths)
     cloth = (labels > BARE).astype(np.uint8)
-    found = _Narrow.parts(cloth, wanted=np.array([True, False]), width=round(gap_mm * per_mm))
+    found = _Narrow.parts(
+        cloth,
+        wanted=np.array([True, False]),
+        width=round(gap_mm * per_mm),
+        least_times=least_times,
+    )
     gaps = np.zeros(labels.shape, dtype=bool)
     gaps.ravel()[found.places] = True
-    size = np.bincount(labels.ravel(), minlength=flats + 1)
-    lost = np.bincount(lines.ravel(), minlength=flats + 1)
+    size = np.array([np.count_nonzero(labels == flat) for flat in range(flats + 1)])
     return FineParts(
         lines=lines,
         gaps=gaps,
@@ -136,7 +149,9 @@ class _Narrow:
     widths: FloatArray
 
     @classmethod
-    def parts(cls, labels: Uint8Array, *, wanted: BoolArray, width: int) -> _Narrow:
+    def parts(
+        cls, labels: Uint8Array, *, wanted: BoolArray, width: int, least_times: float = 0.0
+    ) -> _Narrow:
         """Parts of the labels `wanted` that no disc of `width` pixels fits into."""
         if width <= 1 or not wanted.any():
             none = np.empty(0, dtype=np.int64)
@@ -147,8 +162,9 @@ class _Narrow:
         stride = page.shape[1]
         core = np.zeros(page.shape, dtype=bool)
         core[margin:-margin, margin:-margin] = True
-        at = np.flatnonzero(~held & core & wanted.take(page))
         sheet, open_ = page.ravel(), held.ravel()
+        at = np.flatnonzero(~held & core)
+        at = at[wanted[sheet[at]]]  # few are left: asking all pixels takes far longer
         steps = [down * stride + across for down, across in _AROUND]
 
         def beside_held(at: Int64Array) -> BoolArray:
@@ -163,8 +179,10 @@ class _Narrow:
             tip = beside_held(at)
             open_[at[tip]] = True
             at = at[~tip]
-        pieces = _pieces(at, sheet[at], page.shape)
-        short = _short(at, pieces, beside_held(at), stride, width - corner)
+        pieces = _pieces(at, sheet[at], stride)
+        short = _short(
+            at, pieces, beside_held(at), stride, tip=width - corner, speck=least_times * width
+        )
         at, pieces = at[~short], pieces[~short]
         rows, columns = np.divmod(at, stride)
         return cls(
@@ -213,21 +231,34 @@ def _held(page: Uint8Array, width: int) -> BoolArray:
     return held
 
 
-def _pieces(at: Int64Array, own: Uint8Array, shape: tuple[int, ...]) -> Int64Array:
-    """(n,) the number of the connected piece of one label that each pixel belongs to."""
-    from scipy import ndimage
+def _pieces(at: Int64Array, own: Uint8Array, stride: int) -> Int64Array:
+    """(n,) the number of the connected piece of one label that each pixel, in order, belongs to.
 
-    mask = np.zeros(shape, dtype=bool)
-    mask.ravel()[at] = True
-    pieces, _ = ndimage.label(mask, structure=np.ones((3, 3)))
-    keys = pieces.ravel()[at].astype(np.int64) * 256 + own
-    return np.asarray(np.unique(keys, return_inverse=True)[1])
+    Of the few pixels that are narrow; labelling the whole picture takes far longer.
+    """
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    pairs = []
+    for step in (1, stride - 1, stride, stride + 1):
+        beside = np.minimum(np.searchsorted(at, at + step), max(len(at) - 1, 0))
+        one = np.flatnonzero((at[beside] == at + step) & (own[beside] == own))
+        pairs.append((one, beside[one]))
+    ones, others = (np.concatenate(each) for each in zip(*pairs, strict=True))
+    joined = coo_array((np.ones(len(ones), dtype=bool), (ones, others)), shape=(len(at),) * 2)
+    return np.asarray(connected_components(joined, directed=False)[1], dtype=np.int64)
 
 
 def _short(
-    at: Int64Array, pieces: Int64Array, touched: BoolArray, stride: int, least: int
+    at: Int64Array,
+    pieces: Int64Array,
+    touched: BoolArray,
+    stride: int,
+    *,
+    tip: float,
+    speck: float,
 ) -> BoolArray:
-    """Which pixels belong to a piece shorter than `least` on a part that holds: tips, serifs."""
+    """Which pixels belong to a piece shorter than `tip` on a part that holds, or than `speck`."""
     count = int(pieces.max(initial=-1)) + 1
     attached = np.zeros(count, dtype=bool)
     attached[pieces[touched]] = True
@@ -237,7 +268,7 @@ def _short(
         np.minimum.at(low, pieces, place)
         np.maximum.at(high, pieces, place)
         extent = np.maximum(extent, high - low + 1)
-    return np.asarray((attached & (extent < least))[pieces])
+    return np.asarray((extent < np.where(attached, max(tip, speck), speck))[pieces])
 
 
 def _widths(

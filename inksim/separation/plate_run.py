@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from inksim.common import counted
 from inksim.job import (
     CLOTH_M2,
     Bill,
@@ -23,6 +22,7 @@ from inksim.job import (
     run_ink_g,
 )
 from inksim.separation.plates import PlateSet
+from inksim.separation.tonal_inks import press_barrier
 from inksim.shop import Shop, StationsEntry
 from inksim.stock import cure_of
 
@@ -124,16 +124,7 @@ def run_of_plates(
             dryer_kwh=dryer.kwh(quantity, efficiency=shop.costs.dryer_efficiency),
         ),
         stations=stations,
-        barrier=_barrier(stations, flashes, press),
+        barrier=press_barrier(
+            sum(not screen.base for screen in screens), plates.route or "straight", press
+        ),
     )
-
-
-def _barrier(stations: int, flashes: int, press: StationsEntry) -> str:
-    if flashes > press.flashes:
-        return "its base has to be flashed, and the press has no flash unit"
-    if stations > press.stations:
-        return (
-            f"it takes {counted(stations, 'station')}, and the press has {press.stations}; use "
-            f"{counted(stations - press.stations, 'ink')} fewer"
-        )
-    return ""

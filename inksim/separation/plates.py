@@ -38,7 +38,8 @@ class Plate:
     area; ink_g: wet ink on one print. least_detail_mm: narrowest line (flats) or dot that holds;
     too_fine_share: share of the plate's solid parts that is narrower. least_tint: coverage below
     which dots are smaller than that, 0 for flats; light_share: share of the printed area below it.
-    goes: strokes of each go, two where it is printed, flashed and printed again; run: of a job that takes two.
+    goes: strokes of each go, two of them where it is printed, flashed and printed again. run: of a
+    job that takes two.
     """
 
     layer: Layer

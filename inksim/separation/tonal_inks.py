@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from inksim.colour import Viewing, delta_e_2000, lab_from_xyz, srgb8, xyz, xyz_from_srgb8
-from inksim.common import FloatArray, InputError, Uint8Array
+from inksim.common import FloatArray, InputError, Uint8Array, counted
+from inksim.decision import PrintedScreen, print_order as order_of_screens
 from inksim.printing import Route
 from inksim.separation.halftone_print import (
     MOST_INKS,
@@ -20,7 +21,7 @@ from inksim.separation.halftone_print import (
 )
 from inksim.separation.inversion import INK_WEIGHT, closest, coverages_of, first_guess, mosaic_xyz
 from inksim.separation.rgb_lattice import laid_on
-from inksim.shop import Shop, check_usable, usable_routes
+from inksim.shop import Shop, StationsEntry, check_usable, usable_routes
 from inksim.stock import Garment, Ink
 
 SAMPLE = 240
@@ -37,6 +38,26 @@ class Choice:
 
     tonal: TonalSet
     mean: float
+
+
+def inks_that_fit(press: StationsEntry) -> int:
+    """Most inks of a picture that a press has stations for, over a flashed base if it has one."""
+    taken = 1 + int(press.flash_takes_station) if press.flashes else 0
+    return max(1, min(MOST_INKS, press.stations - taken))
+
+
+def press_barrier(inks: int, route: Route, press: StationsEntry) -> str:
+    """Why a press cannot print so many inks by a route and what would help; '' if it can."""
+    flashes = int(route == "white-base")
+    if flashes > press.flashes:
+        return "its base has to be flashed, and the press has no flash unit"
+    stations = inks + int(route != "straight") + flashes * int(press.flash_takes_station)
+    if stations > press.stations:
+        return (
+            f"it takes {counted(stations, 'station')}, and the press has {press.stations}; use "
+            f"{counted(stations - press.stations, 'ink')} fewer"
+        )
+    return ""
 
 
 def picture_colours(
@@ -75,7 +96,7 @@ def reached(tonal: TonalSet, colours: FloatArray, viewing: Viewing) -> Choice:
 def print_order(
     inks: Sequence[Ink], *, shop: Shop, garment: Garment, route: Route, lines_per_inch: float
 ) -> list[Ink]:
-    """Order inks from the lightest print to the darkest."""
+    """Order inks for the press as its flat colors are, by what each prints as."""
     lightness = []
     for ink in inks:
         tonal = tonal_set(
@@ -83,7 +104,12 @@ def print_order(
         )
         model = tonal_model(tonal)
         lightness.append(float(tonal_lab(model, np.ones(model.plates), Viewing())[0]))
-    return [inks[at] for at in np.argsort(lightness)[::-1]]
+    screens = [
+        PrintedScreen(name=ink.name, lightness=light)
+        for ink, light in zip(inks, lightness, strict=True)
+    ]
+    order = order_of_screens(screens, light_before_dark=shop.rules.light_before_dark)
+    return [inks[at] for at in order]
 
 
 def choose_inks(
@@ -147,10 +173,17 @@ def choose_route(
     inks: Sequence[Ink],
     lines_per_inch: float,
     viewing: Viewing,
+    press: StationsEntry | None = None,
 ) -> Choice:
-    """Choose the route that comes nearest; one with more work must gain `WORTH_A_BASE`."""
+    """Choose the route that comes nearest; one with more work must gain `WORTH_A_BASE`.
+
+    Of those that the press (the shop's if not given) has stations for, if there are any.
+    """
     best: Choice | None = None
-    for route in usable_routes(garment, shop=shop):
+    usable = usable_routes(garment, shop=shop)
+    on = press or shop.stations
+    able = [route for route in usable if not press_barrier(len(inks), route, on)]
+    for route in able or usable:
         tonal = tonal_set(
             shop, garment=garment, inks=inks, route=route, lines_per_inch=lines_per_inch
         )
@@ -188,7 +221,7 @@ def chosen_set(
             route=route or "white-base",
             lines_per_inch=lines_per_inch,
             viewing=viewing,
-            most=most_inks,
+            most=min(most_inks, inks_that_fit(shop.stations)),
         )
     if route is not None:
         return tonal_set(

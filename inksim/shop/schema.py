@@ -256,6 +256,9 @@ class RulesEntry(Entry):
         0.5, "Polyester in dyed cloth from which a base has to block its dye", "%"
     )
     light_before_dark: bool = asked(True, "Light colors are printed before dark ones")
+    least_line_on_knit_mm: Annotated[float, Field(ge=0, le=5)] = asked(
+        0.3, "Narrowest line that holds on knit cloth, through any mesh", "mm"
+    )
     least_threads_per_line: NotNegative = asked(3.5, "Least threads for a line of a halftone")
     comfortable_threads_per_line: NotNegative = asked(
         4.5, "Comfortable threads for a line of a halftone"

@@ -19,8 +19,7 @@ from inksim.preview import (
     TonalResult,
     artwork_on,
     build_look,
-    fine_in_print,
-    fine_words,
+    fine_art,
     png_bytes,
     tonal_result,
     tonal_run,
@@ -177,21 +176,27 @@ def run_of_tonal(
     return _run(key, lambda: tonal_run(art, shown, shop=shop, viewing=viewing, quantity=quantity))
 
 
-@st.cache_resource(max_entries=32, show_spinner=False)
-def _narrow(key: Hashable, _make: Callable[[], tuple[str, ...]]) -> tuple[str, ...]:
+@st.cache_resource(max_entries=16, show_spinner=False)
+def _fine(key: Hashable, _make: Callable[[], T]) -> T:
     return _make()
 
 
-def narrow_words(art: PreparedArtwork, found: ArtworkResult) -> tuple[str, ...]:
-    """What of the decided print is too narrow for mesh and cloth; seconds for a large artwork."""
-    meshes = tuple(
-        (plan.colour.name, plan.build.layers[-1].screen.name)
-        for plan in found.plans
-        if plan is not None and plan.build.layers
-    )
-    return _narrow(
-        (art.sha256, meshes, shop_key(found.shop)),
-        lambda: fine_words(found, fine_in_print(found, dpi=art.dpi)),
+def too_fine(
+    art: PreparedArtwork, found: ArtworkResult, *, viewing: Viewing
+) -> tuple[tuple[str, ...], bytes | None]:
+    """What of the decided print is too fine for mesh and cloth, in words and as a PNG."""
+    way = found.decided.way
+    screens = way.screens if way else ()
+    meshes = tuple((s.screen.name, s.over, s.shows) for s in screens)
+    answer = found.decided.found
+
+    def make() -> tuple[tuple[str, ...], bytes | None]:
+        fine = fine_art(answer, found.flats, dpi=art.dpi, shop=found.shop)
+        picture = fine.picture_of(art, found.garment, viewing) if fine else None
+        return fine.words, None if picture is None else png_bytes(picture)
+
+    return _fine(
+        (art.sha256, art.dpi, found.garment.name, meshes, shop_key(found.shop), viewing), make
     )
 
 

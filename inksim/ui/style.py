@@ -14,9 +14,10 @@ from inksim.printing import Interval
 STYLE = """
 <style>
 .block-container { padding: 3.6rem clamp(1rem, 3vw, 3rem) 2rem; max-width: 1560px; }
-h1, h2 { font-family: "Source Serif", Georgia, serif !important; font-weight: 600 !important; }
+h1, h2, h3 { font-family: "Source Serif", Georgia, serif !important; font-weight: 600 !important; }
 h1 { font-size: 1.75rem !important; padding: 0 0 .3rem !important; }
 h2 { font-size: 1.08rem !important; padding: .2rem 0 .35rem !important; }
+h3 { font-size: 1rem !important; padding: 0 0 .25rem !important; }
 [data-testid="stCaptionContainer"] { opacity: 1; color: #333; }
 [data-testid="stWidgetLabel"] p { color: #333; }
 [data-testid="stImage"] img { border-radius: 0; }

@@ -43,7 +43,8 @@ def test_the_rep_reaches_a_proof_sheet_in_four_actions(
     with opened(browser, app_address) as page:
         upload(page)  # two actions: open the artwork's menu, choose the file
         page.get_by_role("radio", name="Brick Red").click()
-        wait_for_words(page, "Brick Red, over a white base:")
+        page.wait_for_selector("img[alt='oars.png on Brick Red, as decided']")
+        settled(page)
         with page.expect_download() as arriving:
             page.get_by_role("button", name="Proof sheet to sign").click()
         file = tmp_path / arriving.value.suggested_filename
@@ -75,7 +76,8 @@ def test_the_artwork_and_the_garment_stay_when_the_page_is_changed(
     with opened(browser, app_address) as page:
         upload(page)
         page.get_by_role("radio", name="Brick Red").click()
-        wait_for_words(page, "Brick Red, over a white base:")
+        page.wait_for_selector("img[alt='oars.png on Brick Red, as decided']")
+        settled(page)
         page.get_by_role("link", name="Decide about the base").first.click()
         wait_for_words(page, "Decide about the base")
         assert page.get_by_role("radio", name="Brick Red").get_attribute("aria-checked") == "true"
@@ -86,7 +88,7 @@ def test_the_artwork_and_the_garment_stay_when_the_page_is_changed(
 def test_a_reload_brings_back_what_the_address_holds(browser: Browser, app_address: str) -> None:
     with opened(browser, app_address) as page:
         page.get_by_role("radio", name="Estuary Navy").click()
-        wait_for_words(page, "Estuary Navy, over")
+        wait_for_words(page, "Estuary Navy, ")
         page.get_by_role("radio", name="Home lamp").click()
         wait_for_words(page, "Compared under A/10°")
         address = page.url
@@ -94,7 +96,7 @@ def test_a_reload_brings_back_what_the_address_holds(browser: Browser, app_addre
         assert ".png" not in address  # no artwork in a shared address
         page.reload()
         settled(page)
-        wait_for_words(page, "Estuary Navy, over")
+        wait_for_words(page, "Estuary Navy, ")
         wait_for_words(page, "Compared under A/10°")
 
 

@@ -68,7 +68,7 @@ def test_the_text_says_the_same_with_units(bakery: dict[str, Any]) -> None:
         assert f"of {6} stations" in text
     for unit in ("kg", "g water a print", "kJ", "kWh", "°F", "°C", "%"):
         assert unit in text
-    assert "320–330 °F (160–166 °C) for 90–120 s" in text
+    assert "the whole film at 320 °F (160 °C) for 90 s" in text
     assert "invented" in text
     assert "the first print on the real garment decides" in text
 
@@ -126,17 +126,86 @@ def test_bad_input_is_one_sentence_and_exit_code_2(words: list[Any], said: str) 
     assert "Traceback" not in result.stderr
 
 
-def test_too_many_colors_for_the_press(tmp_path: Path) -> None:
+ANSWER = {
+    "target", "garment", "ink", "route", "build", "ciede2000", "median_de00", "chance", "verdict",
+    "recipe",
+}  # fmt: skip
+
+
+def test_the_answers_stand_at_the_top_one_a_color_and_garment(bakery: dict[str, Any]) -> None:
+    answers = bakery["answers"]
+    assert [(a["garment"], a["target"]) for a in answers] == [
+        (g, t) for g in ("Slate Gray", "Mist Gray") for t in ("Oven Red", "Oatcake")
+    ]
+    assert all(set(answer) == ANSWER for answer in answers)
+    colors = [c for g in bakery["garments"] for c in g["ways"][g["chosen"]]["colors"]]
+    for answer, color in zip(answers, colors, strict=True):
+        assert answer["ink"] == color["ink"]
+        assert answer["route"] == color["route"]
+        assert answer["ciede2000"] == pytest.approx(color["delta_e"]["ciede2000"], abs=6e-4)
+        assert answer["verdict"] == color["verdict"]
+        assert answer["recipe"] is None
+
+
+def test_the_screens_in_print_order_are_those_counted(bakery: dict[str, Any]) -> None:
+    for way in (way for garment in bakery["garments"] for way in garment["ways"]):
+        order = way["print_order"]
+        assert [s["number"] for s in order] == list(range(1, way["screens"] + 1))
+        assert sum(sum(s["goes"]) for s in order) == way["strokes"]
+        assert sum(bool(s["flash"]) for s in order) == way["flashes"]
+        shown = sorted(at for s in order for at in s["shows"])
+        assert shown == [at for at, c in enumerate(way["colors"]) if c["ink"] is not None]
+
+
+def test_a_color_left_bare_and_one_quantity_a_garment(tmp_path: Path) -> None:
     job = tmp_path / "job.toml"
-    colors = "".join(
-        f'[[color]]\ntarget = "{t}"\nink = "{i}"\narea_cm2 = 50\n'
-        for t, i in (("Oven Red", "Kiln Red"), ("Barley", "Barley Yellow"))
+    job.write_text(
+        'name = "logo"\ngarments = ["Flour White", "Brick Red"]\n'
+        'quantity = { "Flour White" = 24, "Brick Red" = 60 }\n'
+        '[[color]]\nhex = "#ffffff"\narea_cm2 = 50\n[[color]]\nhex = "#e8622c"\narea_cm2 = 50\n',
+        encoding="utf-8",
     )
+    made = json.loads(run(job, "--json").stdout)
+    by = {(a["garment"], a["target"]): a for a in made["answers"]}
+    bare = by["Flour White", "#ffffff"]
+    assert (bare["ink"], bare["route"], bare["build"]) == (None, "bare", "bare cloth")
+    # a white logo on a red shirt is printed with the white (common practice, no source)
+    assert by["Brick Red", "#ffffff"]["ink"] == "Chalk White Base"
+    assert [g["quantity"] for g in made["garments"]] == [24, 60]
+    assert made["quantity"] == 84
+    text = run(job).stdout
+    assert "#ffffff is left bare: the cloth itself is the color." in text
+    assert "Prints by garment: Flour White 24, Brick Red 60." in text
+    assert f"{made['cost']['total']:.2f} USD" in text
+
+
+def colors_of(*pairs: tuple[str, str]) -> str:
+    return "".join(f'[[color]]\ntarget = "{t}"\nink = "{i}"\narea_cm2 = 50\n' for t, i in pairs)
+
+
+def test_too_many_colors_for_one_run_are_printed_in_two(tmp_path: Path) -> None:
+    job = tmp_path / "job.toml"
+    colors = colors_of(("Oven Red", "Kiln Red"), ("Oatcake", "Barley Yellow"))
     job.write_text(HEAD + "[press]\nstations = 1\n" + colors, encoding="utf-8")
     result = run(job)
-    assert result.exit_code == 2
-    assert "needs 2 inks (Kiln Red, Barley Yellow)" in result.stderr
-    assert "1 station;" in result.stderr
+    assert result.exit_code == 1
+    assert "In 2 runs, because the press has too few stations for one" in result.stdout
+    assert "run 2 of 2, 2. " in result.stdout
+    (garment,) = json.loads(run(job, "--json").stdout)["garments"]
+    assert garment["ways"][garment["chosen"]]["runs"] == 2
+
+
+def test_a_press_with_too_few_stations_says_what_would_help(tmp_path: Path) -> None:
+    job = tmp_path / "job.toml"
+    colors = colors_of(
+        ("Oven Red", "Kiln Red"), ("Oatcake", "Barley Yellow"), ("River Teal", "Weir Teal")
+    )
+    job.write_text(HEAD + "merge = false\n[press]\nstations = 1\n" + colors, encoding="utf-8")
+    result = run(job)
+    assert result.exit_code == 1
+    assert "Coal Black: cannot be printed. The press has 1 station" in result.stdout
+    assert "let colors be merged, leave some out, or use a press with more" in result.stdout
+    assert json.loads(run(job, "--json").stdout)["answers"] == []
 
 
 @pytest.mark.parametrize(

@@ -121,7 +121,7 @@ def test_an_artwork_gets_one_answer_by_every_door(
     chosen = way["ways"][way["chosen"]]
     ticket = run("ticket", job, "--out", tmp_path)
     sheets = [Path(p) for p in ticket["tickets"] if str(p).endswith(".pdf")]
-    sheets += [p for p in tmp_path.glob("proof*.pdf")]
+    sheets += list(tmp_path.glob("proof*.pdf"))
     assert len(sheets) == 2
     for sheet in sheets:
         said = text_of(sheet)

@@ -25,6 +25,7 @@ from inksim.calibration.history import add_rows
 from inksim.calibration.print_rows import read_print_rows
 from inksim.cli.commands import TOPICS, main
 from inksim.cli.options import OWN_FAULT, STOPPED, plainly
+from inksim.ledger.kept_job import change_job, new_job, open_job
 from inksim.shop.load import demo_shop_folder, load_shop
 from tests.cli.test_drawdowns import sheet
 from tests.small_shop import few_inks
@@ -90,6 +91,13 @@ class Place:
         read = read_print_rows(self.readings, shop=load_shop(self.shop))
         add_rows(self.shop, read.rows, date="2026-03-04")
 
+    def keep_job(self, *, changed: bool = False) -> None:
+        """Keep a job of the picture."""
+        if not (self.shop / "jobs").exists():
+            new_job(self.shop, name="Mill logo", artwork=self.art, garments={"Coal Black": 40})
+        if changed:
+            change_job(open_job(self.shop, "mill-logo"), {"note": "by hand"})
+
     def __str__(self) -> str:
         return str(self.folder)
 
@@ -115,6 +123,16 @@ GOOD: dict[str, tuple[Callable[[Place], Any], Callable[[Place], list[Any]]]] = {
     "press": (lambda _: None, lambda _: []),
     "history": (Place.keep_readings, lambda _: []),
     "characterise": (lambda _: None, lambda p: [p.drawdowns, "--dry-run"]),
+    "job new": (
+        lambda _: None,
+        lambda p: [p.art, "--name", "Weir Regatta", "--garment", "Coal Black=40"],
+    ),
+    "job list": (lambda p: p.keep_job(), lambda _: []),
+    "job show": (lambda p: p.keep_job(), lambda _: ["mill-logo"]),
+    "job set": (lambda p: p.keep_job(), lambda _: ["mill-logo", "client=Weir Mill"]),
+    "job undo": (lambda p: p.keep_job(changed=True), lambda _: ["mill-logo"]),
+    "job copy": (lambda p: p.keep_job(), lambda _: ["mill-logo", "--name", "Again"]),
+    "order": (lambda p: p.keep_job(), lambda _: ["mill-logo"]),
     "predict": (lambda _: None, lambda _: [*PRINT, "--target", NOT_REACHED]),
     "lights": (lambda _: None, lambda _: [*PRINT, "--target", NOT_REACHED]),
     "opacity": (lambda _: None, lambda _: ["--ink", "Kiln Red"]),
@@ -131,6 +149,7 @@ GOOD: dict[str, tuple[Callable[[Place], Any], Callable[[Place], list[Any]]]] = {
         lambda _: None,
         lambda p: [p.art, "--garment", "Coal Black", "--tolerance", "60", "--out", p.out],
     ),
+    "record": (lambda _: None, lambda p: ["--csv", p.folder / "record.csv"]),
     "demo": (lambda _: None, lambda p: ["--out", p.out]),
     "separate": (
         lambda _: None,
@@ -165,6 +184,7 @@ def once(tmp_path_factory: pytest.TempPathFactory) -> Place:
     """One place for runs that are refused and change nothing."""
     place = Place(tmp_path_factory.mktemp("every"))
     place.keep_readings()
+    place.keep_job(changed=True)
     changed(place)
     return place
 
@@ -255,13 +275,16 @@ def wrong_values(param: click.Parameter, place: Place) -> list[str]:
         return [below_a_file]
     return {
         "light": ["moon", ""], "reference": ["moon"], "more": ["moon"], "garment": ["no such"],
-        "ink": ["no such"], "inks": ["no such"], "target": ["no such"], "garments": ["no such"],
+        "ink": ["no such"], "inks": ["no such"], "target": ["no such"],
+        "garments": ["no such", "no such=3", "Coal Black=none"],
         "screen": ["no such"], "base_screen": ["no such"], "palette": ["no such"],
         "code": ["#12345"], "lab": ["1,2", "nan,0,0"], "xyz": ["1,2", "nan,0,0"],
         "references": [below_a_file], "angles": ["a,b", "nan"], "fibers": ["cotton=nan", "felt=1"],
         "card_white": ["nan", below_a_file], "card_black": ["nan", below_a_file],
         "since": ["yesterday"], "solids": ["nan", "no such"], "density": ["nan"],
-        "kinds": ["no such"], "names": ["no such"],
+        "kinds": ["no such"], "names": ["no such"], "background": ["moon", "#12345"],
+        "routes": ["straight", "#c9342f=moon"], "tolerances": ["much", "nan", "#c9342f=much"],
+        "fields": ["no field", "prints=3", "artwork.width_mm=wide"],
     }.get(str(param.name), [])  # fmt: skip
 
 

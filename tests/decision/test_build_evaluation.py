@@ -13,9 +13,10 @@ from inksim.decision.build_evaluation import (
     as_good,
     choose_build,
     could_be_chosen,
-    effort_ranks,
     evaluate,
     route_to_take,
+    work_class,
+    work_of,
 )
 from inksim.decision.candidate_builds import BuildSpace, build_space
 from inksim.printing.build import ROUTES
@@ -58,17 +59,17 @@ def test_taking_keeps_every_column() -> None:
     weighed = evaluate(space("Coal Black"), press=SHOP.press, viewing=D50)
     part = weighed.take(np.array([7, 3]))
     np.testing.assert_array_equal(part.lab, weighed.lab[[7, 3]])
-    np.testing.assert_array_equal(part.effort, weighed.effort[[7, 3]])
+    np.testing.assert_array_equal(part.work, weighed.work[[7, 3]])
     assert part.space.build(0) == weighed.space.build(7)
 
 
 def test_work_is_screens_then_flashes_then_strokes_then_ink() -> None:
     some = space("Coal Black")
     weighed = evaluate(some, press=SHOP.press, viewing=D50)
-    ranks = effort_ranks(some, wet_um=weighed.wet_um)
-    assert sorted(ranks) == list(range(len(some)))
+    work = work_of(some, wet_um=weighed.wet_um)
+    np.testing.assert_array_equal(work, weighed.work)
     keys = []
-    for at in np.argsort(ranks):
+    for at in np.argsort(work, kind="stable"):
         build = some.build(int(at))
         keys.append(
             (
@@ -119,7 +120,7 @@ def test_which_build_is_chosen(distance: list[float], chance: list[float], chose
     found = choose_build(
         landing_of(distance, chance),
         route=one_route,
-        effort=np.array([0, 1]),
+        work=np.array([1.1, 2.4]),
         among=everything,
         gain=GAIN,
     )
@@ -164,12 +165,25 @@ def test_below_an_even_chance_a_costlier_route_adds_what_the_rules_ask() -> None
             assert chance[at] >= chance[weighed].max() - GAIN
 
 
+def test_of_equal_screens_flashes_and_strokes_the_surest_is_chosen() -> None:
+    # a mesh that lays down less ink saves nothing that 12 points of chance are not worth
+    route, everything = np.zeros(3, dtype=np.intp), np.ones(3, dtype=bool)
+    landing = landing_of([1.5, 1.4, 0.5], [0.60, 0.72, 0.74])
+    work = np.array([1.1003, 1.1007, 1.2005])
+    assert work_class(work).tolist() == [11, 11, 12]
+    found = choose_build(landing, route=route, work=work, among=everything, gain=GAIN)
+    assert found == 1
+    # to a point alike: the one with less ink
+    alike = landing_of([1.5, 1.4, 0.5], [0.717, 0.72, 0.74])
+    assert choose_build(alike, route=route, work=work, among=everything, gain=GAIN) == 0
+
+
 def test_only_those_asked_for_are_chosen() -> None:
     landing, route = landing_of([0.1, 2.0, 9.0], [0.99, 0.5, 0.0]), np.zeros(3, dtype=np.intp)
     for among, chosen in (([False, True, True], 1), ([False, False, True], 2)):
         assert (
             choose_build(
-                landing, route=route, effort=np.arange(3), among=np.array(among), gain=GAIN
+                landing, route=route, work=1.0 + np.arange(3.0), among=np.array(among), gain=GAIN
             )
             == chosen
         )
@@ -186,10 +200,10 @@ def test_what_could_be_chosen_is_all_that_matters(tolerance: float) -> None:
         landing = against(weighed, standard=target.lab(D50), tolerance=tolerance)
         for chance in (landing.chance, rng.random(len(weighed.space)) * rng.random()):
             judged = landing_of(landing.distance.tolist(), chance.tolist(), tolerance)
-            route, effort = weighed.space.route, weighed.effort
+            route, work = weighed.space.route, weighed.work
             mask = could_be_chosen(landing.distance, route, tolerance=tolerance)
             by = [
-                choose_build(judged, route=route, effort=effort, among=among, gain=GAIN)
+                choose_build(judged, route=route, work=work, among=among, gain=GAIN)
                 for among in (mask, np.ones(mask.size, dtype=np.bool_))
             ]
             assert by[0] == by[1]

@@ -342,7 +342,7 @@ def _beat(rows: np.ndarray, row: np.ndarray) -> np.ndarray:
 
 
 @pytest.mark.parametrize("flashes", [0, 1])
-@pytest.mark.parametrize("stations", [1, 2, 3, 4, 5, 6])
+@pytest.mark.parametrize("stations", [1, 2, 3, 5])
 @pytest.mark.parametrize("name", CASES)
 def test_the_ways_are_those_of_brute_force(name: str, stations: int, flashes: int) -> None:
     prep, press = case(name), StationsEntry(stations=stations, flashes=flashes)
@@ -390,9 +390,10 @@ def taken_by_hand(front: list[Counted], prep: Prepared, *, prefer: str) -> Count
         each.picks: max(m - least for m, least in zip(each.missed, could, strict=True))
         for each in front
     }
-    left = [e for e in front if beaten(e) == min(beaten(other) for other in front)]
-    nearest = min(behind[e.picks] for e in left)
-    left = [e for e in left if behind[e.picks] <= nearest + room]
+    nearest = min(behind.values())
+    left = [e for e in front if behind[e.picks] <= nearest + room]
+    least = min(map(beaten, left))
+    left = [e for e in left if beaten(e) == least]
     surest = max(e.chance for e in left)
     taken = min((e for e in left if e.chance >= surest - gain), key=want)
     while True:
@@ -415,7 +416,7 @@ PREFER: dict[str, Any] = {
 
 
 @pytest.mark.parametrize("prefer", PREFER)
-@pytest.mark.parametrize(("stations", "flashes"), [(2, 0), (2, 1), (3, 1), (4, 1), (6, 0), (6, 1)])
+@pytest.mark.parametrize(("stations", "flashes"), [(2, 1), (4, 1), (6, 0)])
 @pytest.mark.parametrize("name", CASES)
 def test_the_way_taken_is_that_of_the_rule_over_the_brute_front(
     name: str, stations: int, flashes: int, prefer: str

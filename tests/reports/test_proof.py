@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
+from colorsys import hsv_to_rgb
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -19,7 +20,7 @@ from inksim.common.errors import InputError
 from inksim.common.fonts import spelled
 from inksim.preview.flat_routes import artwork_result
 from inksim.preview.prepare import artwork_on, prepare_artwork, print_on
-from inksim.reports.cautions import CANNOT_SHOW, CAUTIONS
+from inksim.reports.cautions import CANNOT_SHOW, CAUTIONS, MIGRATION
 from inksim.reports.pdf import Sheet
 from inksim.reports.press_words import screen_lines
 from inksim.reports.proof import Proof, proof_pdf, proof_picture
@@ -98,7 +99,7 @@ def test_its_meshes_are_those_of_the_ticket(proof: Proof, file: Path) -> None:
     )
     for screen in ticket.screens:
         mesh = re.escape(screen.screen.words)
-        assert re.search(rf"{screen.number}\. {screen.ink.name}: {mesh}, ×{screen.strokes}", said)
+        assert re.search(rf"{screen.number}\. {screen.ink.name}: {mesh}, ×{screen.goes[0]}", said)
     assert said.count(" threads/in") == len(ticket.screens)
 
 
@@ -115,6 +116,24 @@ def test_what_the_press_cannot_print_has_no_proof(proof: Proof) -> None:
     with pytest.raises(InputError, match=r"no proof to sign\. Coal Black: cannot be printed") as no:
         proof_pdf(replace(proof, ready=ready, answer=found, shop=shop))
     assert "use a press with more stations" in str(no.value)
+
+
+@poppler
+def test_polyester_is_warned_of_and_gets_a_base_that_blocks_dye(
+    proof: Proof, tmp_path: Path
+) -> None:
+    # Common practice, no source.
+    sport = proof.shop.garment("Anvil Black Sport")
+    found = artwork_result(
+        proof.ready, shop=proof.shop, garment=sport, viewing=proof.viewing, tolerance=3.0
+    )
+    path = tmp_path / "proof.pdf"
+    path.write_bytes(proof_pdf(replace(proof, answer=found)))
+    assert MIGRATION in words_of(path)
+    assert found.decided.way is not None
+    whites = [s.ink for s in found.decided.way.screens if s.ink.kind == "white-base"]
+    assert whites
+    assert all(ink.blocks_dye for ink in whites)
 
 
 @poppler
@@ -168,6 +187,26 @@ def test_the_picture_shows_the_same_colors(proof: Proof) -> None:
 def test_a_sign_the_fonts_lack_is_a_question_mark() -> None:
     assert spelled("ΔE00 ≤ 3 µm → čaj") == "ΔE00 ≤ 3 µm → čaj"
     assert spelled("茶 tea") == "? tea"
+
+
+@poppler
+def test_many_colors_leave_no_page_nearly_empty(proof: Proof, tmp_path: Path) -> None:
+    image = Image.new("RGBA", (600, 450), (0, 0, 0, 0))
+    draw = ImageDraw.Draw(image)
+    for at in range(12):
+        code = tuple(int(255 * v) for v in hsv_to_rgb(at / 12, 0.75, 0.85 if at % 2 else 0.6))
+        left, top = 10 + at % 4 * 150, 10 + at // 4 * 150
+        draw.rectangle((left, top, left + 120, top + 120), fill=(*code, 255))
+    ready = prepare_artwork(artwork(image, dpi=100.0))
+    found = artwork_result(
+        ready, shop=proof.shop, garment=proof.garment, viewing=proof.viewing, tolerance=3.0
+    )
+    path = tmp_path / "proof.pdf"
+    path.write_bytes(proof_pdf(replace(proof, ready=ready, answer=found)))
+    run = subprocess.run(["pdftotext", str(path), "-"], capture_output=True, text=True, check=True)
+    pages = run.stdout.rstrip("\f").split("\f")
+    assert all(len(page.split()) > 60 for page in pages)
+    assert "In 2 runs" in words_of(path) or "printed as" in words_of(path)
 
 
 def test_a_heading_never_stands_alone_at_the_foot_of_a_page() -> None:

@@ -29,7 +29,7 @@ from inksim.job.load import load_job
 from inksim.preview.prepare import prepare_artwork
 from inksim.reports.cautions import CAUTIONS, MIGRATION
 from inksim.reports.ticket import Ticket, make_ticket
-from inksim.reports.ticket_picture import placed_print
+from inksim.reports.ticket_picture import with_artwork
 from inksim.reports.ticket_sheet import ticket_pdf
 from inksim.reports.ticket_words import ticket_text
 from inksim.shop.fresh import new_shop
@@ -128,8 +128,9 @@ def test_a_white_that_is_base_and_color_loses_no_layer() -> None:
     alone = ticket_of(WHITES["alone"])
     (screen,) = alone.screens
     assert screen.ink.kind == "white-base"
-    assert (screen.goes, alone.chosen.way.strokes) == (2, 2 * screen.strokes)
-    assert f"×{screen.strokes}, flash, ×{screen.strokes}" in ticket_text(alone)
+    first, again = screen.goes
+    assert alone.chosen.way.strokes == first + again
+    assert f"×{first}, flash, ×{again}" in ticket_text(alone)
     beside = ticket_of(WHITES["beside orange"])
     whites = [s for s in beside.screens if s.ink.kind == "white-base"]
     shown = {beside.names[at] for s in beside.screens for at in s.shows}
@@ -196,11 +197,7 @@ def test_cautions_and_the_print_in_place_are_on_the_first_page() -> None:
     job = job_of_artwork(
         ready.name, ready.flats, width_px=300, width_mm=ready.width_mm, shop=shop, garments=[red]
     )
-    ticket = ticket_of(job)
-    ticket = replace(
-        ticket,
-        placed=placed_print(ready, ticket.chosen, shop=shop, garment=red, viewing=ticket.viewing),
-    )
+    ticket = with_artwork(ticket_of(job), ready, shop=shop)
     document = pypdfium2.PdfDocument(io.BytesIO(ticket_pdf(ticket)))
     first = re.sub(r"\s+", " ", document[0].get_textpage().get_text_bounded())
     for caution in ticket.cautions:
@@ -275,7 +272,7 @@ def test_paper_and_text_say_what_the_press_needs(bakery: Ticket, make: Any) -> N
         assert screen.ink.name in said
         assert f"{screen.screen.threads_per_inch:.0f} /in" in said
         assert f"{screen.print_g:.2f} g" in said
-        assert f"×{screen.strokes}" in said
+        assert f"×{screen.goes[0]}" in said
     for words in (
         "Slate Gray", "250 prints", "flash", "0.4 mm", "320 °F (160 °C) for 90 s",
         "stencils are water-resistant", "Screens stay flooded", "wash-tested",

@@ -13,7 +13,7 @@ from inksim.launch import SHOP_VARIABLE
 from inksim.shop.edit import open_draft, save as save_draft
 from inksim.shop.fresh import new_shop
 from inksim.shop.load import load_shop
-from tests.ui.conftest import open_page, raw_html, words
+from tests.ui.conftest import open_page, pictures, raw_html, words
 
 
 def field(page: AppTest, label: str, *, kind: str = "text_input", at: int = 0) -> object:
@@ -465,3 +465,16 @@ def test_bad_drawdowns_get_a_sentence(copied_shop: Path, data: bytes) -> None:
     page = with_drawdowns(data)
     assert not page.exception
     assert len(page.error) == 1
+
+
+def test_the_demo_shows_a_record_that_is_marked_invented() -> None:
+    page = open_page("shop")
+    assert not page.exception
+    assert "INVENTED: the demo shop's record was made up" in words(page)
+    assert [alt for alt in pictures(page) if alt.startswith("Chances stated against")]
+
+
+def test_a_shop_without_proofs_says_so(copied_shop: Path) -> None:
+    page = open_page("shop")
+    assert not page.exception
+    assert "No proof has been issued yet" in words(page)

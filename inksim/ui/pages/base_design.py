@@ -28,19 +28,20 @@ from inksim.reports import (
     bill_words,
     make_ticket,
     outcome,
-    placed_print,
     proof_pdf,
     readings_table,
     screen_lines,
     takes_lines,
     ticket_pdf,
     ticket_text,
+    with_artwork,
 )
 from inksim.shop import Shop
 from inksim.ui import artwork_choice, cache, cached_results, pickers
 from inksim.ui.download import offer
 from inksim.ui.pages.base_ways import show_ways
 from inksim.ui.pages.client_plates import show_plates
+from inksim.ui.proofs import issued_here
 from inksim.ui.style import note, pads, plain, points, table, verdict
 
 
@@ -281,10 +282,7 @@ def _papers(shown: Shown) -> None:
         ticket = make_ticket(
             answer, shop=shown.shop, garment=garment, made=date.today(), way=shown.number
         )
-        placed = placed_print(
-            shown.art, ticket.chosen, shop=shown.shop, garment=garment, viewing=answer.viewing
-        )
-        return replace(ticket, placed=placed)
+        return with_artwork(ticket, shown.art, shop=shown.shop)
 
     result = result_of_garment(answer, shown.found, shown.art.flats, shop=shown.shop)
     proof = Proof(
@@ -305,6 +303,6 @@ def _papers(shown: Shown) -> None:
         )
         offer(
             "Proof sheet to sign (PDF)",
-            lambda: proof_pdf(proof),
+            lambda: proof_pdf(issued_here(proof)),
             file=f"proof-{slug(Path(answer.job.name).stem)}-{slug(garment.name)}.pdf",
         )

@@ -15,11 +15,12 @@ from inksim.preview import ArtworkResult, PreparedArtwork, against_drawn, png_by
 from inksim.printing import honest_words
 from inksim.reports import Proof, headline, proof_pdf, proof_picture
 from inksim.shop import Shop
-from inksim.ui import artwork_choice, cache, cached_results, pickers
+from inksim.ui import artwork_choice, cache, pickers
 from inksim.ui.download import offer
 from inksim.ui.page_frame import with_shop
 from inksim.ui.pages import client_tonal, client_views
 from inksim.ui.parts.route_views import choose_view
+from inksim.ui.proofs import issued_here
 from inksim.ui.style import band, note, pads, table, verdict
 
 
@@ -86,8 +87,7 @@ def _flat(
     artwork_choice.choose_apart(art, found.plans)
     if way is not None:
         client_views.compared(art, found, shop=shop, viewing=viewing)
-        for line in cached_results.narrow_words(art, found):
-            note(line)
+        client_views.too_fine(art, found, viewing=viewing)
     artwork_choice.choose_inks(art, found.plans, shop=shop)
 
 
@@ -96,9 +96,16 @@ def _take_away(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewin
     proof = Proof(ready=art, answer=found, shop=shop, viewing=viewing, made=date.today())
     name = f"proof-{slug(Path(art.name).stem)}-{slug(found.garment.name)}"
     with st.container(horizontal=True):
-        offer("Proof sheet to sign (PDF)", lambda: proof_pdf(proof), file=f"{name}.pdf", first=True)
         offer(
-            "Proof as a picture (PNG)", lambda: png_bytes(proof_picture(proof)), file=f"{name}.png"
+            "Proof sheet to sign (PDF)",
+            lambda: proof_pdf(issued_here(proof)),
+            file=f"{name}.pdf",
+            first=True,
+        )
+        offer(
+            "Proof as a picture (PNG)",
+            lambda: png_bytes(proof_picture(issued_here(proof))),
+            file=f"{name}.png",
         )
 
 

@@ -27,6 +27,7 @@ from inksim.ui import cached_results
 from inksim.ui.cached_results import TonalPngs
 from inksim.ui.download import offer
 from inksim.ui.parts import route_views
+from inksim.ui.proofs import issued_here
 from inksim.ui.style import note
 
 VIEWS = ("Side by side", "Wipe", "On the shirt", "Close up", "Out of reach")
@@ -82,7 +83,7 @@ def _take_away(
     with st.container(horizontal=True):
         offer(
             "Proof sheet to sign (PDF)",
-            lambda: tonal_proof_pdf(proof),
+            lambda: tonal_proof_pdf(issued_here(proof)),
             file=f"proof-{name}.pdf",
             first=True,
         )

@@ -21,9 +21,9 @@ from inksim.preview import (
 )
 from inksim.printing import ROUTES
 from inksim.shop import Shop
-from inksim.ui import cache
+from inksim.ui import cache, cached_results
 from inksim.ui.parts import route_views
-from inksim.ui.style import mark, note, picture, plain
+from inksim.ui.style import mark, note, picture, plain, points
 
 VIEWS = ("Side by side", "Wipe", "On the shirt", "Cloth, pixel for pixel")
 CROP_PX = (CLOSE_PX, CLOSE_PX)
@@ -89,6 +89,20 @@ def compared(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing:
                 if said is not None:
                     words = f"all together: {said.word}, {said.percent}"
                     st.html(mark(words, shape=SHAPES[said.word]))
+
+
+def too_fine(art: PreparedArtwork, found: ArtworkResult, *, viewing: Viewing) -> None:
+    """Lines and gaps that mesh and cloth do not hold, in words and marked; nothing if all holds."""
+    said, png = cached_results.too_fine(art, found, viewing=viewing)
+    if png is None:
+        return
+    st.header("Too fine to print")
+    shown, words = st.columns([1, 2])
+    with shown:
+        picture(png, alt=f"{art.name}, pale gray, in black what is too fine for mesh and cloth")
+    with words:
+        points(said)
+        note("In the picture black, and wider than drawn, to be seen.")
 
 
 def others(found: ArtworkResult) -> list[RouteAnswer]:

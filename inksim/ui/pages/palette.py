@@ -12,10 +12,17 @@ from inksim.decision import SHAPES, Answer, answers_on, difference_words, verdic
 from inksim.preview import png_bytes
 from inksim.printing import build_words, honest_words, predict
 from inksim.readings import format_names, palette_from_file, parse_palette, reading_suffixes
-from inksim.reports import BY_ITSELF, best_first, matrix_csv, matrix_picture, palette_headline
+from inksim.reports import (
+    BY_ITSELF,
+    best_first,
+    matrix_csv,
+    matrix_picture,
+    matrix_words,
+    palette_headline,
+)
 from inksim.shop import Shop
 from inksim.stock import Target
-from inksim.ui import cached_results, pickers
+from inksim.ui import cache, cached_results, pickers
 from inksim.ui.download import offer
 from inksim.ui.download_look import offer_look
 from inksim.ui.page_frame import with_shop
@@ -63,7 +70,7 @@ def page(shop: Shop) -> None:
         legend = " · ".join(f"{shape} {word}" for word, shape in SHAPES.items())
         note(f"{legend}, and the ΔE00 to expect. Choose one.")
         cell = choose_cell(columns, shop=shop, viewing=viewing)
-        _take_away(columns, shop=shop, viewing=viewing)
+        _take_away(columns, shop=shop, tolerance=tolerance, viewing=viewing)
     with looked_at:
         _details(cell, shop=shop, viewing=viewing)
         st.header(plain(f"All colors of {cell.garment.name}"))
@@ -79,7 +86,7 @@ def _palette(shop: Shop) -> list[Target]:
     name, targets = own or ("the shop's", list((shop.palette or shop.targets).values()))
     with st.popover(plain(f"Palette: {name}, {len(targets)} colors")):
         st.text_area(
-            "Paste colors, one a line: a name and #rrggbb, or a name and L, a, b (D50)",
+            "Paste colors, one a line: a name of the shop, or a name and #rrggbb or L, a, b (D50)",
             placeholder=EXAMPLE,
             key=PASTED,
         )
@@ -100,13 +107,15 @@ def _palette(shop: Shop) -> list[Target]:
 
 
 def _take_pasted() -> None:
-    _keep("pasted", lambda: parse_palette(str(st.session_state[PASTED])))
+    text = str(st.session_state[PASTED])
+    _keep("pasted", lambda: parse_palette(text, look_up=cache.open_shop().target))
 
 
 def _take_file() -> None:
     file = st.session_state[FILED]
     if file is not None:
-        _keep(file.name, lambda: palette_from_file(file.getvalue(), name=file.name))
+        data, look_up = file.getvalue(), cache.open_shop().target
+        _keep(file.name, lambda: palette_from_file(data, name=file.name, look_up=look_up))
 
 
 def _keep(name: str, read: Callable[[], list[Target]]) -> None:
@@ -161,19 +170,24 @@ def _mixed(cell: Answer, *, shop: Shop, viewing: Viewing) -> None:
         st.html(verdict_mark(verdict_of(found.interval)))
 
 
-def _take_away(columns: Sequence[Sequence[Answer]], *, shop: Shop, viewing: Viewing) -> None:
+def _take_away(
+    columns: Sequence[Sequence[Answer]], *, shop: Shop, tolerance: float, viewing: Viewing
+) -> None:
     """Downloads: CSV and PNG."""
+    title = f"Palette on the stock of {shop.name}"
+    words, about = matrix_words(
+        columns,
+        title=title,
+        tolerance=tolerance,
+        viewing=viewing,
+        calibrated=shop.press.calibrated,
+    )
     with st.container(horizontal=True):
         offer("Table (CSV)", lambda: matrix_csv(columns, viewing=viewing), file="palette.csv")
         offer(
             "Picture (PNG)",
             lambda: png_bytes(
-                matrix_picture(
-                    columns,
-                    title=f"Palette on the stock of {shop.name}",
-                    note=f"Predicted, ΔE00 under {viewing}. The first print decides.",
-                    viewing=viewing,
-                )
+                matrix_picture(columns, title=title, note=words, viewing=viewing), about=about
             ),
             file="palette.png",
         )

@@ -15,6 +15,7 @@ from inksim.ui.pages import shop_numbers
 from inksim.ui.pages.shop_drawdowns import from_drawdowns
 from inksim.ui.pages.shop_forms import change, undo_button
 from inksim.ui.pages.shop_press import press_tab
+from inksim.ui.pages.shop_record import record_tab
 from inksim.ui.style import note, pads, plain, table
 
 PROVENANCE = {
@@ -36,8 +37,8 @@ def page(shop: Shop) -> None:
         note(f"{words[:1].upper()}{words[1:]}")
     with st.container():  # always one place: what is said must not move the tabs under it
         undo_button(shop)
-    inks, garments, screens, targets, press, costs, rules = st.tabs(
-        ["Inks", "Garments", "Screens", "Targets", "Press", "Costs and habits", "Rules"]
+    inks, garments, screens, targets, press, costs, rules, record = st.tabs(
+        ["Inks", "Garments", "Screens", "Targets", "Press", "Costs and habits", "Rules", "Record"]
     )
     with inks:
         _inks(shop, listed["inks"])
@@ -60,6 +61,8 @@ def page(shop: Shop) -> None:
         shop_numbers.stations(shop)
     with rules:
         shop_numbers.rules(shop)
+    with record:
+        record_tab(shop)
 
 
 def _swatch(code: str) -> str:

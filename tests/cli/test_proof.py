@@ -1,0 +1,101 @@
+"""`inksim proof`: the sheet of what is decided and its answers; none where nothing is to sign."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+from click.testing import CliRunner, Result
+from PIL import Image, ImageDraw
+
+from inksim.cli.commands import main
+from tests.cli.test_decide import ANSWER
+from tests.reports.test_proof import poppler, words_of
+from tests.ui.test_client import flat_art, tonal_art
+
+
+def run(*words: str | Path) -> Result:
+    return CliRunner().invoke(main, ["proof", *map(str, words)])
+
+
+def drawn(path: Path, *colors: str) -> Path:
+    """A picture of rectangles, 3 × 2 inches at 100 dpi on transparent ground."""
+    image = Image.new("RGBA", (300, 200), (0, 0, 0, 0))
+    wide = 280 // len(colors)
+    for at, color in enumerate(colors):
+        left = 10 + at * wide
+        ImageDraw.Draw(image).rectangle((left, 20, left + wide - 8, 180), fill=color)
+    image.save(path, dpi=(100, 100))
+    return path
+
+
+@poppler
+def test_it_writes_the_sheet_of_the_answers_it_gives(tmp_path: Path) -> None:
+    art = tmp_path / "logo.png"
+    art.write_bytes(flat_art())
+    result = run(art, "--garment", "Coal Black", "--out", tmp_path / "new", "--json")
+    made = json.loads(result.stdout)
+    assert result.exit_code == (0 if made["nominal"] else 1)
+    assert [a["target"] for a in made["answers"]] == ["#e8622c", "#0f5c63"]
+    assert all(set(answer) == ANSWER for answer in made["answers"])
+    assert made["proof"] == str(tmp_path / "new" / "proof-logo-coal-black.pdf")
+    said = words_of(Path(made["proof"]))
+    for answer in made["answers"]:
+        assert f"{answer['ink']}: " in said
+        verdict = answer["verdict"]
+        assert f"about ΔE00 {verdict['median_de00']:.1f}" in said
+        for ink, mesh in re.findall(r"(?:^|; )(.+?) through (\d+)", answer["build"]):
+            assert f"{ink}: {mesh} threads/in" in said
+    assert made["said"][0] in said
+
+
+def test_where_nothing_is_printed_there_is_no_sheet(tmp_path: Path) -> None:
+    art = drawn(tmp_path / "white.png", "#ffffff")
+    result = run(art, "--garment", "Flour White", "--out", tmp_path / "new")
+    assert result.exit_code == 0
+    assert "Flour White: nothing is printed; the cloth itself is every color." in result.stdout
+    assert not (tmp_path / "new").exists()
+
+
+def test_what_the_press_cannot_print_has_no_proof(tmp_path: Path) -> None:
+    shop = tmp_path / "shop"
+    CliRunner().invoke(main, ["new", str(shop)])
+    press = shop / "press.toml"
+    text = press.read_text("utf-8")
+    for field, value in (("stations", 1), ("flashes", 0)):
+        text, found = re.subn(rf"(?m)^{field} = \d+", f"{field} = {value}", text)
+        assert found == 1
+    press.write_text(text, encoding="utf-8")
+    art = drawn(tmp_path / "three.png", "#c9342f", "#0f5c63", "#f2c230")
+    inks = tmp_path / "inks.toml"
+    inks.write_text(
+        '"#c9342f" = "Kiln Red"\n"#0f5c63" = "Weir Teal"\n"#f2c230" = "Chalk White Base"\n',
+        encoding="utf-8",
+    )
+    words = ("--garment", "Anvil Black Sport", "--shop", shop, "--out", tmp_path / "new")
+    result = run(art, *words, "--mapping", inks)
+    assert result.exit_code == 2
+    assert "there is no proof to sign. Anvil Black Sport: cannot be printed." in result.stderr
+    assert not (tmp_path / "new").exists()
+
+
+@poppler
+def test_its_width_can_be_given(tmp_path: Path) -> None:
+    art = drawn(tmp_path / "logo.png", "#e8622c")
+    run(art, "--garment", "Flour White", "--out", tmp_path, "--print-width", "254")
+    assert "10.0 × 6.7 in (254 × 169 mm)" in words_of(tmp_path / "proof-logo-flour-white.pdf")
+    result = run(art, "--garment", "Flour White", "--out", tmp_path, "--print-width", "0")
+    assert result.exit_code == 2
+    assert "give a width above 0" in result.stderr
+
+
+@poppler
+def test_a_photograph_has_a_proof_too(tmp_path: Path) -> None:
+    art = tmp_path / "sweep.png"
+    art.write_bytes(tonal_art())
+    result = run(art, "--garment", "Flour White", "--out", tmp_path, "--json")
+    assert result.exit_code in (0, 1), result.stderr
+    made = json.loads(result.stdout)
+    assert made["answers"] == []  # its colors are halftones of several inks
+    assert "Typical colors of the picture" in words_of(Path(made["proof"]))
