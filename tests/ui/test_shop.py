@@ -426,9 +426,16 @@ def test_drawdowns_are_fitted_shown_and_saved(copied_shop: Path) -> None:
     assert not page.error
     assert re.search(r"Ember, Chalk: the fit lies 0\.\d\d ΔE00 from the 6 drawdowns", words(page))
     assert "measured and fitted" in raw_html(page)
+    field(page, "Chalk: kind", kind="selectbox").set_value("white-base")
+    field(page, "Ember: price").set_value("31,5")
+    field(page, "Ember: density").set_value("1.2")
+    page = page.run()
     page = press(page, "Save 2 inks to the shop")
     assert not page.error
     made = load_shop(copied_shop).ink("Ember")
+    assert (made.kind, made.price_per_kg, made.density_g_cm3) == ("colour", 31.5, 1.2)
+    white = load_shop(copied_shop).ink("Chalk")
+    assert (white.kind, white.price_per_kg) == ("white-base", None)
     assert made.data == "measured"
     assert made.source.startswith("drawdowns.csv (45:0): 4 drawdowns")
     assert made.solids_by_volume == pytest.approx(0.34)
@@ -436,6 +443,23 @@ def test_drawdowns_are_fitted_shown_and_saved(copied_shop: Path) -> None:
     assert made.K[5] > 10 * made.K[-5]
     page = undo(page, "added ink 'Ember'; added ink 'Chalk'")
     assert "Ember" not in load_shop(copied_shop).inks
+
+
+def test_drawdowns_replace_an_ink_only_with_leave(copied_shop: Path) -> None:
+    old = load_shop(copied_shop).ink("Kiln Red")
+    data = drawdown_file().replace(b"Ember", b"kiln red")
+    page = with_drawdowns(data)
+    assert "The shop has kiln red already" in words(page)
+    assert not [b for b in page.button if b.label.startswith("Save 2")]
+    assert not [b for b in page.text_input if b.label.startswith("kiln red")]  # nothing is asked
+    page = [b for b in page.checkbox if b.label == "Replace K and S of kiln red"][0].check().run()
+    page = press(page, "Save 2 inks to the shop")
+    assert not page.error
+    new = load_shop(copied_shop).ink("Kiln Red")
+    assert (new.K != old.K).any()
+    assert (new.kind, new.price_per_kg, new.solids_by_volume) == (
+        old.kind, old.price_per_kg, old.solids_by_volume,
+    )  # fmt: skip
 
 
 def test_a_sheet_with_a_film_to_read_again_is_saved_only_if_it_is_asked_for(
