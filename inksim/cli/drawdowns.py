@@ -130,8 +130,8 @@ def characterise_command(
     *, files: tuple[Path, ...], names: tuple[str, ...], thickness: float | None,
     wet_film: float | None, solids: tuple[str, ...], density: tuple[str, ...],
     prices: tuple[str, ...], kinds: tuple[str, ...], geometry: str | None, scale: str | None,
-    smooth: bool, chart: Path | None, replace: bool, anyway: bool, dry_run: bool, shop_folder: Path | None,
-    as_json: bool,
+    smooth: bool, chart: Path | None, replace: bool, anyway: bool, dry_run: bool,
+    shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Fit, show, and write."""
     from inksim.common import write_whole

@@ -39,7 +39,8 @@ def ask_of_inks(shop: Shop, inks: Sequence[str]) -> Mapping[str, dict[str, Any]]
         )  # fmt: skip
         typed = {
             "price_per_kg": price.text_input(
-                f"{plain(ink)}: price, {plain(shop.costs.currency)}/kg", placeholder="not known, left out",
+                f"{plain(ink)}: price, {plain(shop.costs.currency)}/kg",
+                placeholder="not known, left out",
                 key=f"dd {ink} price",
             ),
             "density_g_cm3": density.text_input(
