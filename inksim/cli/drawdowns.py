@@ -38,6 +38,8 @@ drawdown, and how far from recipes that were left out of it; warnings say what t
 open and what to add. A sheet that contradicts itself is not saved: the film to read again is named.
 The inks are saved whole or not at all, and 'inksim undo' takes them back. See docs/readings.md for
 examples.
+
+Example: inksim characterise films.csv --solids 0.34 --price Ember=31 --shop my-shop
 """
 
 
@@ -72,6 +74,13 @@ examples.
     help="Dry volume that one volume of wet ink leaves; of all inks, or of one.",
 )
 @click.option("--density", multiple=True, metavar="[INK=]G/CM3", help="Density of the wet ink.")
+@click.option(
+    "--price",
+    "prices",
+    multiple=True,
+    metavar="[INK=]PER KG",
+    help="Price of the wet ink; costs leave an ink out whose price is not known.",
+)
 @click.option(
     "--kind",
     "kinds",
@@ -120,9 +129,9 @@ examples.
 def characterise_command(
     *, files: tuple[Path, ...], names: tuple[str, ...], thickness: float | None,
     wet_film: float | None, solids: tuple[str, ...], density: tuple[str, ...],
-    kinds: tuple[str, ...], geometry: str | None, scale: str | None, smooth: bool,
-    chart: Path | None, replace: bool, anyway: bool, dry_run: bool, shop_folder: Path | None,
-    as_json: bool,
+    prices: tuple[str, ...], kinds: tuple[str, ...], geometry: str | None, scale: str | None,
+    smooth: bool, chart: Path | None, replace: bool, anyway: bool, dry_run: bool,
+    shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Fit, show, and write."""
     from inksim.common import write_whole
@@ -144,6 +153,7 @@ def characterise_command(
     stated: dict[str, dict[str, Any]] = {
         "solids_by_volume": _each(solids, sheet, _positive, what="solids"),
         "density_g_cm3": _each(density, sheet, _positive, what="density"),
+        "price_per_kg": _each(prices, sheet, _positive, what="price"),
         "kind": _each(kinds, sheet, _kind, what="kind"),
     }
     if folder is not None:
@@ -174,7 +184,8 @@ def characterise_command(
     if chart is not None:  # before the save, so that a chart that cannot be written stops it
         write_whole(chart, chart_of(fitted, list(called)).encode("utf-8"))
     saved = None if draft is None else save(draft)
-    _say(fitted, sheet, called, saved=saved, chart=chart, as_json=as_json)
+    unstated = [] if saved is None else _unstated(called, shop, stated)
+    _say(fitted, sheet, called, saved=saved, chart=chart, as_json=as_json, more=unstated)
 
 
 characterize_command = click.Command(
@@ -280,13 +291,32 @@ def _check_before(
             )
 
 
+def _unstated(
+    called: Mapping[str, str], shop: Shop, stated: Mapping[str, Mapping[str, Any]]
+) -> list[str]:
+    """What was taken of new inks that nobody stated, with the option that states it."""
+    owned = {name.lower() for name in shop.inks}
+    taken = {
+        "kind": "taken as an ink of a color; --kind says otherwise",
+        "price_per_kg": "price not known, left out of costs; --price states it",
+        "density_g_cm3": "density taken as usual; --density states it",
+    }
+    return [
+        f"{name}: {words}"
+        for ink, name in called.items()
+        if name.lower() not in owned
+        for field, words in taken.items()
+        if ink not in stated[field]
+    ]
+
+
 def _say(
     fitted: Characterisation, sheet: Drawdowns, called: Mapping[str, str], *,
-    saved: Path | None, chart: Path | None, as_json: bool,
+    saved: Path | None, chart: Path | None, as_json: bool, more: Sequence[str] = (),
 ) -> None:  # fmt: skip
     from inksim.reports import document, drawdowns_text, emit_json
 
-    notes = list(sheet.notes)
+    notes = [*sheet.notes, *more]
     if sheet.geometry is None:
         notes.append("geometry not stated: taken as 45:0 or specular excluded")
     warnings = [*sheet.warnings, *fitted.warnings]

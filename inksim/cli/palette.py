@@ -152,6 +152,8 @@ def _targets(shop: Shop, text: str | None) -> list[Target]:
 
 def _garments(shop: Shop, text: str | None) -> list[Garment]:
     if text is None:
+        if not shop.garments:
+            raise InputError("the shop has no garments; add one with 'inksim add garment'.")
         return list(shop.garments.values())
     names = [name.strip() for name in text.split(",") if name.strip()]
     if not names:

@@ -15,7 +15,7 @@ from inksim.cli.options import (
     told_next,
     warned_of_demo,
 )
-from inksim.common import sentence
+from inksim.common import InputError, sentence
 
 
 @click.command("shop")
@@ -72,20 +72,32 @@ def new_command(*, folder: Path, name: str | None, empty: bool, as_json: bool) -
     "kind", type=click.Choice(["ink", "garment", "cloth", "screen", "target", "palette"])
 )
 @click.argument("name")
+@click.option("--anyway", is_flag=True, help="Remove it although something uses it.")
 @SHOP_OPTION
 @JSON_OPTION
 @plainly
-def remove_command(kind: str, name: str, shop_folder: Path | None, as_json: bool) -> None:
-    """Remove an entry from a shop."""
+def remove_command(
+    *, kind: str, name: str, anyway: bool, shop_folder: Path | None, as_json: bool
+) -> None:
+    """Remove an entry from a shop; what uses it is named first.
+
+    Example: inksim remove ink Brick --shop my-shop
+    """
+    from inksim.ledger import uses_of
     from inksim.reports import emit_json
     from inksim.shop import editable_folder, open_draft, save
 
     folder = warned_of_demo(editable_folder(shop_folder))
     draft = open_draft(folder, kind)
     known = draft.entry(kind, name)["name"]
-    path = save(draft.remove(kind, name))
+    uses = uses_of(folder, kind, known)
+    if uses and not anyway:
+        raise InputError(
+            f"{kind} '{known}' is not removed: {'; '.join(uses)}. --anyway removes it all the same."
+        )
+    path = save(draft.remove(kind, known))
     if as_json:
-        emit_json({"kind": kind, "name": known, "file": path})
+        emit_json({"kind": kind, "name": known, "file": path, "uses": list(uses)})
         return
     click.echo(f"Removed {kind} '{known}' from {path}. 'inksim undo' brings it back.")
     told_next(folder)

@@ -23,3 +23,4 @@ from .track_record import (
     TrackRecord as TrackRecord,
     record_of_shop as record_of_shop,
 )
+from .uses import uses_of as uses_of

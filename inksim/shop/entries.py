@@ -13,7 +13,6 @@ from inksim.colour import (
     D50,
     Viewing,
     check_plausible_lab,
-    hex_from_rgb8,
     lab_from_hex,
     lab_from_xyz,
     reflectance_from_lab,
@@ -140,14 +139,14 @@ def colour_from_xyz(
 
 
 def colour_from_hex(code: str, *, source: str) -> KnownColour:
-    """Make a color of an sRGB hex code.
+    """Make a color of an sRGB hex code, which stays as it was entered.
 
     Raises
     ------
     InputError : not a hex code.
     """
-    clean = hex_from_rgb8(rgb8_from_hex(code))
-    return KnownColour(hex=clean, data="recovered", source=source)
+    rgb8_from_hex(code)
+    return KnownColour(hex=code.strip(), data="recovered", source=source)
 
 
 def garment_entry(colour: KnownColour, **fields: Any) -> dict[str, Any]:

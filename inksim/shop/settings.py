@@ -6,6 +6,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -179,5 +180,7 @@ def _number(name: str, text: str) -> float:
     try:
         value = float(text.strip().removesuffix("%"))
     except ValueError:
-        raise InputError(f"{name} is '{text}'; give a number.") from None
+        value = math.nan
+    if not math.isfinite(value):
+        raise InputError(f"{name} is '{text}'; give a number.")
     return value / 100.0 if percent else value

@@ -10,7 +10,7 @@ from streamlit.navigation.page import StreamlitPage
 
 from inksim.common import InksimError, ShopFaults, counted
 from inksim.reports import cautions_for
-from inksim.shop import Shop
+from inksim.shop import Shop, next_step
 from inksim.ui import cache
 from inksim.ui.style import STYLE, note, plain, points
 
@@ -29,8 +29,19 @@ def phone_navigation(pages: Sequence[StreamlitPage]) -> None:
 
 
 def with_shop(body: Callable[[Shop], None]) -> Callable[[], None]:
-    """A page over the open shop; what a person can mend is said in words, without a traceback."""
+    """A page over the open shop; what a person can mend is said in words, without a traceback.
 
+    A shop that has nothing to print with yet is told what to add instead.
+    """
+    return _over_shop(body, stocked=True)
+
+
+def with_any_shop(body: Callable[[Shop], None]) -> Callable[[], None]:
+    """A page as `with_shop` makes it, that a shop without entries has too."""
+    return _over_shop(body, stocked=False)
+
+
+def _over_shop(body: Callable[[Shop], None], *, stocked: bool) -> Callable[[], None]:
     @wraps(body)
     def page() -> None:
         try:
@@ -41,6 +52,11 @@ def with_shop(body: Callable[[Shop], None]) -> Callable[[], None]:
         except InksimError as error:
             st.error(plain(f"The shop cannot be opened: {error}"))
             return
+        if step := next_step(shop):
+            st.info(plain(f"{step} Or add it on the page of the shop."))
+            if stocked:
+                _foot(shop)
+                return
         try:
             body(shop)
         except InksimError as error:

@@ -69,11 +69,13 @@ def test_two_people_change_the_costs_and_neither_overwrites_the_other(
         other.get_by_role("button", name="Save the costs").click()
         other.get_by_text("changed by somebody else").wait_for()
         assert load_shop(shop).costs.labor_per_hour == 31.0
-        # and the second one sees what the first saved
+        # the second one keeps what was typed, is offered no undo of the first one's save
         open_costs(settled(other))
-        assert other.get_by_label(re.compile("^Labor")).input_value() == "31"
-        one.get_by_role("button", name="Undo the last save").click()
-        one.get_by_text("as it was before the last save").wait_for()
+        assert other.get_by_label(re.compile("^Labor")).input_value() == "44"
+        other.get_by_text("The last change is not yours").wait_for()
+        assert other.get_by_role("button", name=re.compile("^Undo")).count() == 0
+        one.get_by_role("button", name="Undo: set labor_per_hour").click()
+        one.get_by_text("as it was before that save").wait_for()
         assert load_shop(shop).costs.labor_per_hour == 28.0
 
 

@@ -395,3 +395,21 @@ def test_the_demo_shop_is_not_written_to(drawdowns: Path) -> None:
     result = run("characterise", drawdowns, *SOLIDS)
     assert result.exit_code == 2
     assert "'inksim new DIR'" in result.stderr
+
+
+def test_what_nobody_states_of_a_new_ink_is_said_and_what_is_stated_is_saved(
+    shop: Path, drawdowns: Path
+) -> None:
+    """Kind, price and density are no reading: each is an option, and said where it is not given."""
+    result = run(
+        "characterise", drawdowns, "--solids", 0.34, "--price", "Ember=31.5", "--kind",
+        "Chalk=white-base", "--density", "Ember=1.2", "--shop", shop,
+    )  # fmt: skip
+    assert result.exit_code == 0, result.stderr
+    ember, chalk = (load_shop(shop).ink(name) for name in ("Ember", "Chalk"))
+    assert (ember.kind, ember.price_per_kg, ember.density_g_cm3) == ("colour", 31.5, 1.2)
+    assert (chalk.kind, chalk.price_per_kg) == ("white-base", None)
+    assert "note: Ember: taken as an ink of a color; --kind" in result.stderr
+    assert "note: Chalk: price not known, left out of costs; --price" in result.stderr
+    assert "note: Chalk: density taken as usual; --density" in result.stderr
+    assert "note: Ember: price" not in result.stderr

@@ -113,6 +113,11 @@ GOOD: dict[str, tuple[Callable[[Place], Any], Callable[[Place], list[Any]]]] = {
     "new": (lambda _: None, lambda p: [p.new]),
     "remove": (lambda _: None, lambda _: ["garment", "Mist Gray"]),
     "undo": (changed, lambda _: []),
+    "set": (lambda _: None, lambda _: ["costs.labor_per_hour=25", "press.stations=8"]),
+    "add screen": (
+        lambda _: None,
+        lambda _: ["--name", "S", "--threads", "195", "--thread-um", "55"],
+    ),
     "add garment": (
         lambda _: None, lambda _: ["--name", "Fern", "--hex", "#35523a", "--fibers", "cotton=1"],
     ),

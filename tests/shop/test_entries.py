@@ -168,10 +168,12 @@ def test_a_color_no_surface_has_is_refused_by_name() -> None:
         colour_from_lab((90.0, 100.0, 100.0), viewing=D50, source="x", where="'Neon'")
 
 
-def test_hex_codes_are_written_in_full() -> None:
-    assert colour_from_hex("A3c", source="x").fields() == {
-        "data": "recovered", "source": "x", "hex": "#aa33cc",
+def test_hex_codes_stay_as_they_were_entered() -> None:
+    assert colour_from_hex(" A3c ", source="x").fields() == {
+        "data": "recovered", "source": "x", "hex": "A3c",
     }  # fmt: skip
+    same = [colour_from_hex(code, source="x").spectrum(where="x") for code in ("A3c", "#aa33cc")]
+    np.testing.assert_array_equal(*same)
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,9 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from inksim.launch import SHOP_VARIABLE
+from inksim.shop.edit import open_draft, save as save_draft
+from inksim.shop.fresh import new_shop
 from inksim.shop.load import load_shop
 from tests.ui.conftest import open_page, pictures, raw_html, words
 
@@ -20,6 +23,12 @@ def field(page: AppTest, label: str, *, kind: str = "text_input", at: int = 0) -
 
 def press(page: AppTest, label: str, *, at: int = 0) -> AppTest:
     return [each for each in page.button if each.label == label][at].click().run()
+
+
+def undo(page: AppTest, what: str) -> AppTest:
+    """Press the button that promises to take this back."""
+    assert page.button(key="shop-undo").label.replace("\\", "") == f"Undo: {what}"
+    return page.button(key="shop-undo").click().run()
 
 
 def which(page: AppTest, kind: str, name: str) -> AppTest:
@@ -72,7 +81,7 @@ def test_a_garment_is_added_and_taken_back(copied_shop: Path) -> None:
     assert made.fibres["elastane"] == pytest.approx(0.1)
     # comments of the file stay
     assert (copied_shop / "garments.toml").read_text().startswith(before.split("\n", 1)[0])
-    page = press(page, "Undo the last save")
+    page = undo(page, "added garment 'Plum Pit'")
     assert not page.error
     assert (copied_shop / "garments.toml").read_text() == before
 
@@ -158,14 +167,106 @@ def test_an_edit_made_elsewhere_is_not_overwritten(copied_shop: Path) -> None:
     page = which(open_page("shop"), "screen", "230")
     field(page, "Thread, µm", kind="number_input").set_value(40.0)
     screens = copied_shop / "screens.toml"
-    theirs = screens.read_text().replace("thread_um = 44", "thread_um = 43")
-    screens.write_text(theirs)
+    theirs = screens.read_text().replace(
+        "thread_um = 44", 'thread_um = 43\nnote = "read the label"'
+    )
+    for _ in range(2):  # a second time, too
+        screens.write_text(theirs)
+        page = save(page, "screen")
+        assert "changed by somebody else" in words(page)
+        assert "What you typed still stands in the form" in words(page)
+        assert screens.read_text() == theirs
+        # the form has what was typed, over what the other one saved
+        assert field(page, "Thread, µm", kind="number_input").value == 40.0
+        assert field(page, "Note", at=2).value == "read the label"
+        assert not page.exception
+        assert not page.warning
+        theirs += "\n"
     page = save(page, "screen")
-    assert "changed by somebody else" in words(page)
-    assert screens.read_text() == theirs
-    # the form now shows what the other one saved
-    page = which(page, "screen", "230")
-    assert field(page, "Thread, µm", kind="number_input").value == 43.0
+    assert not page.error
+    assert load_shop(copied_shop).screen("230").thread_um == 40.0
+    assert load_shop(copied_shop).screen("230").note == "read the label"
+
+
+def test_nobody_takes_back_what_somebody_else_did(copied_shop: Path) -> None:
+    """Two people: the first adds a garment, the second saves over it too late and would undo."""
+    one, other = open_page("shop"), open_page("shop")
+    field(other, "Name", at=1).set_value("Second Tee")
+    field(other, "Color", at=1).set_value("#204060")
+    field(one, "Name", at=1).set_value("Plum Pit")
+    field(one, "Color", at=1).set_value("#4a2038")
+    one = save(one, "garment")
+    other = save(other, "garment")
+    assert "changed by somebody else" in words(other)
+    assert not [b for b in other.button if b.label.startswith("Undo")]
+    assert re.search(
+        r"The last change is not yours, .* page visitor \w+ added garment 'Plum Pit'", words(other)
+    )
+    other = save(other, "garment")  # what was typed is still there
+    assert not other.error
+    assert {"Plum Pit", "Second Tee"} <= set(load_shop(copied_shop).garments)
+    # the first one's page still shows the old button; it promises the garment, and does nothing
+    one = undo(one, "added garment 'Plum Pit'")
+    assert "not yours" in words(one)
+    assert {"Plum Pit", "Second Tee"} <= set(load_shop(copied_shop).garments)
+    other = undo(other, "added garment 'Second Tee'")
+    assert "Took back: added garment 'Second Tee'" in other.success[0].value.replace("\\", "")
+    assert "Second Tee" not in load_shop(copied_shop).garments
+
+
+def test_a_change_of_another_file_does_not_hide_ones_own(copied_shop: Path) -> None:
+    page = which(open_page("shop"), "screen", "305")
+    page = press(page, "Remove 305")
+    save_draft(open_draft(copied_shop, "target").remove("target", "Oven Red"))
+    page = undo(page.run(), "removed screen '305'")
+    assert "305" in load_shop(copied_shop).screens
+    assert "Oven Red" not in load_shop(copied_shop).targets
+
+
+def test_what_uses_an_entry_stands_beside_its_button(copied_shop: Path) -> None:
+    job = copied_shop / "jobs" / "mill-logo" / "job.toml"
+    job.parent.mkdir(parents=True)
+    job.write_text(
+        'name = "Mill logo"\ngarments = ["Coal Black"]\nquantity = 4\n'
+        '[[color]]\ntarget = "Oven Red"\nink = "Kiln Red"\narea_cm2 = 20.0\n'
+    )
+    page = which(open_page("shop"), "ink", "Kiln Red")
+    assert "Before you remove it: job 'mill-logo' prints it." in words(page)
+    page = which(page, "garment", "Coal Black")
+    assert "job 'mill-logo' is on it" in words(page)
+    page = which(page, "target", "Oven Red")
+    assert "job 'mill-logo' asks for it" in words(page)
+    page = which(page, "target", "Barley")
+    assert words(page).count("Before you remove it") == 2
+
+
+def test_a_shop_without_entries_is_filled_from_the_page(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = new_shop(tmp_path / "own", empty=True)
+    monkeypatch.setenv(SHOP_VARIABLE, str(folder))
+    for name in ("client", "base", "palette"):
+        page = open_page(name)
+        assert not page.exception
+        assert "has no screens yet; add one with 'inksim add screen" in words(page)
+    page = open_page("shop")
+    assert not page.exception
+    assert "has no screens yet" in words(page)
+    field(page, "Name", at=2).set_value("160")
+    page = save(page, "screen")
+    assert "has no inks yet" in words(page)
+    field(page, "Name").set_value("Rose")
+    field(page, "Color").set_value("#d8345f")
+    page = save(page, "ink")
+    assert "has no garments yet" in words(page)
+    field(page, "Name", at=1).set_value("Plum Pit")
+    field(page, "Color", at=1).set_value("#4a2038")
+    page = save(page, "garment")
+    assert not page.exception
+    assert " yet; add one" not in words(page)
+    for name in ("client", "base", "palette"):
+        page = open_page(name)
+        assert not page.exception, name
 
 
 def test_every_page_sees_the_change(copied_shop: Path) -> None:
@@ -325,16 +426,40 @@ def test_drawdowns_are_fitted_shown_and_saved(copied_shop: Path) -> None:
     assert not page.error
     assert re.search(r"Ember, Chalk: the fit lies 0\.\d\d ΔE00 from the 6 drawdowns", words(page))
     assert "measured and fitted" in raw_html(page)
+    field(page, "Chalk: kind", kind="selectbox").set_value("white-base")
+    field(page, "Ember: price").set_value("31,5")
+    field(page, "Ember: density").set_value("1.2")
+    page = page.run()
     page = press(page, "Save 2 inks to the shop")
     assert not page.error
     made = load_shop(copied_shop).ink("Ember")
+    assert (made.kind, made.price_per_kg, made.density_g_cm3) == ("colour", 31.5, 1.2)
+    white = load_shop(copied_shop).ink("Chalk")
+    assert (white.kind, white.price_per_kg) == ("white-base", None)
     assert made.data == "measured"
     assert made.source.startswith("drawdowns.csv (45:0): 4 drawdowns")
     assert made.solids_by_volume == pytest.approx(0.34)
     # the example's own truth: an orange absorbs the blue and lets the red through
     assert made.K[5] > 10 * made.K[-5]
-    page = press(page, "Undo the last save")
+    page = undo(page, "added ink 'Ember'; added ink 'Chalk'")
     assert "Ember" not in load_shop(copied_shop).inks
+
+
+def test_drawdowns_replace_an_ink_only_with_leave(copied_shop: Path) -> None:
+    old = load_shop(copied_shop).ink("Kiln Red")
+    data = drawdown_file().replace(b"Ember", b"kiln red")
+    page = with_drawdowns(data)
+    assert "The shop has kiln red already" in words(page)
+    assert not [b for b in page.button if b.label.startswith("Save 2")]
+    assert not [b for b in page.text_input if b.label.startswith("kiln red")]  # nothing is asked
+    page = [b for b in page.checkbox if b.label == "Replace K and S of kiln red"][0].check().run()
+    page = press(page, "Save 2 inks to the shop")
+    assert not page.error
+    new = load_shop(copied_shop).ink("Kiln Red")
+    assert (new.K != old.K).any()
+    assert (new.kind, new.price_per_kg, new.solids_by_volume) == (
+        old.kind, old.price_per_kg, old.solids_by_volume,
+    )  # fmt: skip
 
 
 def test_a_sheet_with_a_film_to_read_again_is_saved_only_if_it_is_asked_for(

@@ -42,7 +42,9 @@ def test_a_cost_is_changed_and_one_is_forgotten(copied_shop: Path) -> None:
     assert "setup_minutes_per_screen = 12    # registering" in (
         copied_shop / "costs.toml"
     ).read_text(encoding="utf-8")
-    page = press(page, "Undo the last save")
+    undo = page.button(key="shop-undo")
+    assert undo.label == "Undo: set labor\\_per\\_hour, energy\\_per\\_kwh, waste\\_share"
+    page = undo.click().run()
     assert (copied_shop / "costs.toml").read_text(encoding="utf-8") == before
 
 

@@ -17,7 +17,6 @@ from inksim.calibration.prints_to_read import table_to_fill_in
 from inksim.cli.commands import main
 from inksim.colour.viewing import Viewing
 from inksim.printing.prediction import predict_nominal
-from inksim.shop.edit import open_draft, save
 from inksim.shop.fresh import new_shop
 from inksim.shop.load import load_shop
 from inksim.shop.press_file import versions
@@ -27,7 +26,6 @@ from tests.ui.conftest import open_page, raw_html, words
 from tests.ui.test_shop import field, press
 
 STORE = "Store as the new press version"
-UNDO = "Undo the last save"
 
 
 def pasted(text: str) -> AppTest:
@@ -91,9 +89,11 @@ def test_undoing_a_stored_press_leaves_its_readings_and_says_so(copied_shop: Pat
     before = (copied_shop / "press.toml").read_bytes()
     page = press(pasted(to_csv(rows())), STORE)
     assert f"press.toml comes back as it was before that save. {stays}" in words(page)
-    page = press(page, UNDO)
+    button = page.button(key="shop-undo")
+    assert button.label == "Undo: calibrated the press, version 1"
+    page = button.click().run()
     assert not page.error
-    assert f"press.toml is as it was before the last save. {stays}" in said(page)
+    assert f"press.toml is as it was before that save. {stays}" in said(page)
     assert (copied_shop / "press.toml").read_bytes() == before
     assert len(rows_kept(copied_shop)) == 6
     # what the words promise: the next calibration uses them, and each can be taken out
@@ -103,9 +103,9 @@ def test_undoing_a_stored_press_leaves_its_readings_and_says_so(copied_shop: Pat
 
 
 def test_undoing_another_file_speaks_of_no_readings(stored_shop: Path) -> None:
-    draft = open_draft(stored_shop, "ink")
-    save(draft.remove("ink", "Kiln Red"))
     page = open_page("shop")
+    page.selectbox(key="which ink").set_value("Kiln Red").run()
+    page = press(page, "Remove Kiln Red")
     assert "inks.toml comes back as it was before that save." in words(page)
     assert "stay kept" not in words(page)
 
@@ -230,7 +230,7 @@ def test_a_parameter_is_changed_with_where_it_comes_from(copied_shop: Path) -> N
     assert made.release.sd == 0.15
     assert re.fullmatch(r"weighed wet prints; \d{4}-\d\d-\d\d", made.source)
     assert "# share of the mesh's ink volume" in (copied_shop / "press.toml").read_text("utf-8")
-    page = press(page, UNDO)
+    page = page.button(key="shop-undo").click().run()
     assert load_shop(copied_shop).press.release.value == 0.60
 
 

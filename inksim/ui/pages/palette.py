@@ -42,6 +42,12 @@ def page(shop: Shop) -> None:
     with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
         st.title("Check a palette", width="content")
         targets = _palette(shop)
+    if not targets:
+        st.info(
+            "This shop has no palette and no targets yet: paste colors under 'Palette', or add "
+            "them with 'inksim add target'."
+        )
+        return
     swatches, said, options = (st.container() for _ in range(3))
     with options.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
         viewing = pickers.light()

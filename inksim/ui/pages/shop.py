@@ -10,7 +10,7 @@ from inksim.common import KIND_WORDS
 from inksim.shop import Shop, catalogue
 from inksim.stock import Screen
 from inksim.ui.charts import ink_chart
-from inksim.ui.page_frame import with_shop
+from inksim.ui.page_frame import with_any_shop
 from inksim.ui.pages import shop_numbers
 from inksim.ui.pages.shop_drawdowns import from_drawdowns
 from inksim.ui.pages.shop_forms import change, undo_button
@@ -26,7 +26,7 @@ PROVENANCE = {
 """Where numbers come from, as a shape and words: the fuller, the surer."""
 
 
-@with_shop
+@with_any_shop
 def page(shop: Shop) -> None:
     """The page."""
     st.title("The shop", width="content")
@@ -90,6 +90,8 @@ def _inks(shop: Shop, listed: list[dict[str, Any]]) -> None:
     head = ("Look", "Ink", "Kind", "Solids", "Threads/in", f"{shop.costs.currency}/kg", "Data",
             "Where from")  # fmt: skip
     table(head, rows, label="Inks")
+    if not shop.inks:
+        return
     name = st.selectbox("Absorption and scattering of", list(shop.inks), key="ink-spectra")
     ink = shop.inks[str(name)]
     st.altair_chart(

@@ -5,10 +5,11 @@ from __future__ import annotations
 import base64
 import hashlib
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from datetime import date
 from html import escape
 from pathlib import Path
+from typing import Any
 
 import streamlit as st
 
@@ -26,6 +27,7 @@ from inksim.shop import Shop, open_draft, save
 from inksim.ui import cache, cached_results
 from inksim.ui.pages.shop_colour import ask_scale, stated_scale
 from inksim.ui.pages.shop_forms import do, locked_reason
+from inksim.ui.pages.shop_new_inks import ask_of_inks, known_inks, may_replace
 from inksim.ui.style import note, plain, points, table
 
 GROUND = "#d6d6d6"  # a neutral gray, as around every color here
@@ -57,9 +59,11 @@ def from_drawdowns(shop: Shop) -> None:
             return
         given = tuple((file.name, file.getvalue()) for file in files)
         try:
-            sheet, fitted = _fitted(
-                shop, given, how=str(how), film_um=film_um, solids=solids / 100,
-                scale=stated_scale("drawdown-scale"),
+            sheet, mark = _read(given, scale=stated_scale("drawdown-scale"))
+            stated = ask_of_inks(shop, sheet.inks)
+            fitted = _fitted(
+                shop, sheet, mark, how=str(how), film_um=film_um, solids=solids / 100,
+                densities=stated["density_g_cm3"],
             )  # fmt: skip
         except InksimError as error:
             st.error(plain(str(error)))
@@ -71,44 +75,62 @@ def from_drawdowns(shop: Shop) -> None:
         anyway = bool(fitted.check and not fitted.check.is_good) and st.checkbox(
             "Save all the same, with wider errors", key="drawdown-anyway"
         )
+        if not may_replace(known_inks(shop, sheet.inks)):
+            return
         if fitted.check and not (fitted.check.is_good or anyway):
             return
         st.button(
             f"Save {counted(len(sheet.inks), 'ink')} to the shop",
             on_click=do,
-            args=(lambda: _saved(shop, sheet, fitted, solids=solids / 100, anyway=anyway),),
+            args=(
+                lambda: _saved(
+                    shop, sheet, fitted, stated=stated, solids=solids / 100, anyway=anyway
+                ),
+            ),
         )
 
 
-def _fitted(
-    shop: Shop,
-    given: Sequence[tuple[str, bytes]],
-    *,
-    how: str,
-    film_um: float,
-    solids: float,
-    scale: str | None,
-) -> tuple[Drawdowns, Characterisation]:
-    """Read and fit, once for the same files and statements."""
+def _read(given: Sequence[tuple[str, bytes]], *, scale: str | None) -> tuple[Drawdowns, Hashable]:
+    """The sheet in the files, read once, and what it is known by."""
     digest = hashlib.sha256(b"".join(name.encode() + data for name, data in given)).hexdigest()
 
-    def fit() -> tuple[Drawdowns, Characterisation]:
+    def read() -> Drawdowns:
         with tempfile.TemporaryDirectory() as folder:
             paths = []
             for name, data in given:
                 paths.append(Path(folder) / Path(name).name)
                 paths[-1].write_bytes(data)
-            sheet = read_drawdowns(paths, scale=scale)
-        return sheet, fit_sheet(
+            return read_drawdowns(paths, scale=scale)
+
+    mark = ("drawdowns", digest, scale)
+    return cached_results.fitted(mark, read), mark
+
+
+def _fitted(
+    shop: Shop,
+    sheet: Drawdowns,
+    mark: Hashable,
+    *,
+    how: str,
+    film_um: float,
+    solids: float,
+    densities: Mapping[str, float],
+) -> Characterisation:
+    """Fit, once for the same sheet and statements."""
+
+    def fit() -> Characterisation:
+        own = {n: shop.inks[n].density_g_cm3 for n in sheet.inks if n in shop.inks}
+        return fit_sheet(
             sheet,
             solids={name: _solids(shop, name, solids) for name in sheet.inks},
-            densities={n: shop.inks[n].density_g_cm3 for n in sheet.inks if n in shop.inks},
+            densities={**own, **densities},
             thickness_um=film_um if how == KNOWN_BY[1] else None,
             wet_film_um=film_um if how == KNOWN_BY[2] else None,
         )
 
-    stated = None if how == KNOWN_BY[0] else film_um
-    return cached_results.fitted((digest, cache.shop_key(shop), how, stated, solids, scale), fit)
+    film = None if how == KNOWN_BY[0] else film_um
+    key = (mark, cache.shop_key(shop), how, film, solids, tuple(sorted(densities.items())))
+    return cached_results.fitted(key, fit)
 
 
 def _solids(shop: Shop, name: str, stated: float) -> float:
@@ -152,17 +174,24 @@ def _show(sheet: Drawdowns, fitted: Characterisation) -> None:
 
 
 def _saved(
-    shop: Shop, sheet: Drawdowns, fitted: Characterisation, *, solids: float, anyway: bool
+    shop: Shop,
+    sheet: Drawdowns,
+    fitted: Characterisation,
+    *,
+    stated: Mapping[str, Mapping[str, Any]],
+    solids: float,
+    anyway: bool,
 ) -> str:
     """Write all inks in one save: new ones whole, known ones with their new K and S."""
-    fresh = [ink for ink in sheet.inks if ink not in shop.inks]
+    known = known_inks(shop, sheet.inks)
+    fresh = [ink for ink in sheet.inks if ink not in known]
     draft = inks_drafted(
         open_draft(shop.folder, "ink"),
         fitted,
         {ink: ink for ink in sheet.inks},
         sheet=sheet,
         shop=shop,
-        stated={"solids_by_volume": dict.fromkeys(fresh, solids)},
+        stated={**stated, "solids_by_volume": dict.fromkeys(fresh, solids)},
         date=date.today().isoformat(),
         anyway=anyway,
     )

@@ -1,31 +1,39 @@
 """Forms that add, change or remove an entry of the shop, and undo.
 
 A form is filled from the file as it was when the page was drawn; if somebody else has saved in the
-meantime nothing is overwritten (see `inksim.shop.edit`). The demo shop is not for changing.
+meantime nothing is overwritten (see `inksim.shop.edit`), and what was typed stays. The demo shop is
+not for changing.
 """
 
 from __future__ import annotations
 
 import os
+import secrets
 from collections.abc import Callable
 
 import streamlit as st
 
 from inksim.calibration import history_file
-from inksim.common import InksimError, InputError
+from inksim.common import InksimError, InputError, sentence
 from inksim.launch import SHOP_VARIABLE
+from inksim.ledger import uses_of
 from inksim.shop import (
+    Change,
+    ChangedMeanwhile,
     Draft,
+    NameTaken,
     Shop,
+    acting_as,
     editable_folder,
-    file_to_undo,
     ink_assumptions,
+    last_change,
     open_draft,
     save,
     undo,
 )
 from inksim.ui.pages.shop_colour import Fields
 from inksim.ui.pages.shop_fields import ask, made
+from inksim.ui.pages.shop_typed import as_drawn, form_key, keep_typed
 from inksim.ui.style import note, plain
 
 READ_ONLY_VARIABLE = "INKSIM_READ_ONLY"
@@ -45,7 +53,7 @@ def locked_reason(shop: Shop) -> str:
 
 
 def undo_button(shop: Shop) -> None:
-    """Take back the last save, and say what the last change did."""
+    """Take back one's own last save, by its name; say what the last change did."""
     if said := st.session_state.pop("shop-said", None):
         st.success(plain(said))
     if fault := st.session_state.pop("shop-fault", None):
@@ -53,17 +61,38 @@ def undo_button(shop: Shop) -> None:
     if why := locked_reason(shop):
         note(why)
         return
-    file = file_to_undo(shop.folder)
-    if file is None:
+    with acting_as(_me()):
+        change = last_change(shop.folder)
+    if change is None:
+        return
+    if not change.mine:
+        note(
+            f"The last change is not yours, and not undone from here: {change.whose} "
+            f"{change.words}. Where you mean it, 'inksim undo --anyway' takes it back."
+        )
         return
     with st.container(horizontal=True, vertical_alignment="center"):
-        st.button("Undo the last save", on_click=do, args=(lambda: _undone(shop),))
-        note(f"{file} comes back as it was before that save.{_what_stays(shop, file)}")
+        st.button(
+            f"Undo: {plain(change.what)}", key="shop-undo", on_click=do,
+            args=(lambda: _undone(shop, change),),
+        )  # fmt: skip
+        note(
+            f"Yours of {change.at}: {change.file} comes back as it was before that save."
+            f"{_what_stays(shop, change.file)}"
+        )
 
 
-def _undone(shop: Shop) -> str:
-    file = undo(shop.folder).name
-    return f"{file} is as it was before the last save.{_what_stays(shop, file)}"
+def _undone(shop: Shop, shown: Change) -> str:
+    change = undo(shop.folder, shown.file)
+    return (
+        f"{sentence(change.back)} {change.file} is as it was before that save."
+        f"{_what_stays(shop, change.file)}"
+    )
+
+
+def _me() -> str:
+    """Who is at this page: the server's user stands for all who are, so a mark of the session."""
+    return f"page visitor {st.session_state.setdefault('shop-visitor', secrets.token_hex(3))}"
 
 
 def _what_stays(shop: Shop, file: str) -> str:
@@ -76,10 +105,25 @@ def _what_stays(shop: Shop, file: str) -> str:
     )
 
 
-def do(work: Callable[[], str]) -> None:
-    """Run a change; its message or fault shows when the page is next drawn."""
+def do(work: Callable[[], str], form: str = "", draft: Draft | None = None) -> None:
+    """Run a change; its message or fault shows when the page is next drawn.
+
+    form, draft: the form it is of, and the file that it was drawn from; what was typed into it
+    stays where somebody else has changed that file.
+    """
     try:
-        st.session_state["shop-said"] = work()
+        with acting_as(_me()):
+            st.session_state["shop-said"] = work()
+    except ChangedMeanwhile as error:
+        kept = ""
+        if draft is not None:
+            keep_typed(form, draft)
+            kept = " What you typed still stands in the form, over what is there now."
+        st.session_state["shop-fault"] = f"{error}{kept}"
+    except NameTaken as taken:
+        st.session_state["shop-fault"] = (
+            f"{taken.there}; choose it under 'Which' to change it, or give another name."
+        )
     except InksimError as error:
         st.session_state["shop-fault"] = str(error)
 
@@ -94,15 +138,19 @@ def change(shop: Shop, kind: str) -> None:
         which = str(st.selectbox("Which", [NEW, *names], key=f"which {kind}"))
         draft = open_draft(shop.folder, kind)
         old = {} if which == NEW else draft.entry(kind, which)
-        key = f"{kind} {which} {hash(draft.before)}"
+        form = f"{kind} {which}"
+        key = form_key(form, draft)
         with st.form(f"form {key}", border=False):
             ask(shop, kind, old, key)
             st.form_submit_button(
                 "Save",
                 on_click=do,
-                args=(lambda: _saved(draft, kind, which, made(kind, old, key)),),
+                args=(lambda: _saved(draft, kind, which, made(kind, old, key)), form, draft),
             )
+        as_drawn(key)
         if which != NEW:
+            if uses := uses_of(shop.folder, kind, which):
+                note(f"Before you remove it: {'; '.join(uses)}.")
             st.button(
                 plain(f"Remove {which}"),
                 key=f"remove {key}",

@@ -14,6 +14,7 @@ from inksim.decision import RULES
 from inksim.shop import Asked, Draft, RuleName, Shop, numbers_asked, open_draft, save
 from inksim.ui.pages.shop_colour import Fields, optional_number
 from inksim.ui.pages.shop_forms import do, locked_reason
+from inksim.ui.pages.shop_typed import as_drawn, form_key
 from inksim.ui.style import note, table
 
 BY_HAND = "entered by hand"
@@ -94,7 +95,7 @@ def _change(
         return
     with st.expander(f"Change the {label}"):
         draft = open_draft(shop.folder, file)
-        key = f"{label} {hash(draft.before)}"
+        key = form_key(label, draft)
         with st.form(f"form {key}", border=False):
             columns = st.columns(2)
             for at, (name, each) in enumerate(numbers_asked(type(held)).items()):
@@ -107,8 +108,9 @@ def _change(
             st.form_submit_button(
                 f"Save the {label}",
                 on_click=do,
-                args=(lambda: _saved(draft, held, key=key, prefix=prefix),),
+                args=(lambda: _saved(draft, held, key=key, prefix=prefix), label, draft),
             )
+        as_drawn(key)
 
 
 def _ask(asked: Asked, value: Any, *, key: str, money: str) -> None:

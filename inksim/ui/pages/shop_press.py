@@ -16,6 +16,7 @@ from inksim.ui.pages.shop_calibration import calibrate_here
 from inksim.ui.pages.shop_colour import Fields
 from inksim.ui.pages.shop_forms import do, locked_reason
 from inksim.ui.pages.shop_numbers import ask_source, origin, written
+from inksim.ui.pages.shop_typed import as_drawn, form_key
 from inksim.ui.style import note, plain, table
 
 
@@ -66,7 +67,7 @@ def _by_hand(shop: Shop) -> None:
             )
             return
         draft = open_draft(shop.folder, "press.toml")
-        key = f"press {hash(draft.before)}"
+        key = form_key("press", draft)
         with st.form(f"form {key}", border=False):
             st.text_input("Name of the press", shop.press.name, key=f"{key} name")
             for name, meaning in MEANINGS.items():
@@ -82,8 +83,11 @@ def _by_hand(shop: Shop) -> None:
                                    step=None, format="%g", key=f"{key} {name} sd")  # fmt: skip
             ask_source(shop.press.source, key)
             st.form_submit_button(
-                "Save the press", on_click=do, args=(lambda: _press_saved(shop, draft, key),)
+                "Save the press",
+                on_click=do,
+                args=(lambda: _press_saved(shop, draft, key), "press", draft),
             )
+        as_drawn(key)
 
 
 def _press_saved(shop: Shop, draft: Draft, key: str) -> str:

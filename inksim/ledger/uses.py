@@ -1,0 +1,99 @@
+"""What uses an entry of a shop: jobs kept, readings of prints, other entries; or it is the last."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from inksim.calibration import PrintRow, rows_kept
+from inksim.common import KIND_WORDS, InputError, counted
+from inksim.job import JobEntry
+from inksim.ledger.kept_job import kept_keys, open_job
+from inksim.shop import open_draft
+
+
+def uses_of(folder: Path, kind: str, name: str) -> tuple[str, ...]:
+    """What would miss an entry, one clause each, such as "job 'mill-logo' prints it".
+
+    folder: of the shop, whose files may have faults. kind: 'ink', 'garment', 'cloth', 'screen',
+    'target' or 'palette'.
+
+    Raises
+    ------
+    InputError : a file that is not text, or a history that cannot be read.
+    """
+    return (*_in_jobs(folder, kind, name), *_in_readings(folder, kind, name),
+            *_in_shop(folder, kind, name))  # fmt: skip
+
+
+def _in_jobs(folder: Path, kind: str, name: str) -> Iterator[str]:
+    if kind in ("cloth", "screen"):
+        return  # a job names neither
+    verb = {"ink": "prints", "garment": "is on"}.get(kind, "asks for")
+    for key in kept_keys(folder):
+        try:
+            names = _names(open_job(folder, key).entry, kind)
+        except InputError:
+            yield f"job '{key}' cannot be read, so it may use it"
+            continue
+        if name.lower() in {each.lower() for each in names}:
+            yield f"job '{key}' {verb} it"
+
+
+def _names(job: JobEntry, kind: str) -> list[str]:
+    """Names of the kind that a job says."""
+    if kind == "garment":
+        return list(job.garments)
+    if kind == "ink":
+        by_hand = job.artwork.inks.values() if job.artwork else ()
+        return [*by_hand, *(each.ink for each in job.color if each.ink)]
+    return [each.target for each in job.color if each.target]
+
+
+def _in_readings(folder: Path, kind: str, name: str) -> Iterator[str]:
+    def said(row: PrintRow) -> tuple[str, ...]:
+        base = row.base or ("", "", 0, False)
+        return {"ink": (row.ink, base[0]), "garment": (row.garment,),
+                "screen": (row.screen, base[1])}.get(kind, ())  # fmt: skip
+
+    found = sum(name.lower() in map(str.lower, said(each.row)) for each in rows_kept(folder))
+    if found:
+        yield (
+            f"{counted(found, 'kept reading')} of prints {'is' if found == 1 else 'are'} of it, "
+            "which the next calibration could not use"
+        )
+
+
+def _in_shop(folder: Path, kind: str, name: str) -> Iterator[str]:
+    def entries(of: str, key: str | None = None) -> list[dict[str, Any]]:
+        try:
+            found = tomllib.loads(open_draft(folder, of).text).get(key or of, [])
+        except tomllib.TOMLDecodeError:
+            return []
+        return [each for each in found if isinstance(each, dict)]
+
+    def named(each: dict[str, Any], field: str = "name") -> bool:
+        return str(each.get(field, "")).lower() == name.lower()
+
+    if kind == "cloth":
+        for garment in entries("garment"):
+            for use in ("undyed", "discharged"):
+                if named(garment, use):
+                    yield f"garment '{garment.get('name')}' has it as its {use} cloth"
+    elif kind == "ink":
+        kinds = [(named(each), each.get("kind", "colour")) for each in entries("ink")]
+        own = next((of for mine, of in kinds if mine), None)
+        if own and [of for _, of in kinds].count(own) == 1:
+            what = "ink that prints a color" if own == "colour" else KIND_WORDS.get(own, own)
+            yield f"it is the shop's only {what}"
+    elif kind in ("garment", "screen"):
+        held = entries(kind)
+        if len(held) == 1 and named(held[0]):
+            yield f"it is the shop's only {kind}"
+    else:
+        other = "palette" if kind == "target" else "target"
+        if any(named(each) for each in entries(other, "target")):
+            where = "the palette has" if other == "palette" else "the targets have"
+            yield f"{where} a color of that name too, which is found from then on"
