@@ -28,7 +28,7 @@ from inksim.decision.build_evaluation import (
 )
 from inksim.decision.candidate_builds import build_space, why_none
 from inksim.decision.joint_chance import nearer_share
-from inksim.decision.trade_rules import discharge_barrier
+from inksim.decision.trade_rules import RULES, discharge_barrier
 from inksim.decision.verdict import Verdict, verdict_of, verdict_on_all
 from inksim.optics import external_from_internal, reflectance_from_ks
 from inksim.printing import (
@@ -122,9 +122,11 @@ def barrier(
             stations=stations or shop.stations,
         )  # fmt: skip
         return "" if len(space) else "the press has no flash unit or too few stations for it"
-    if why.startswith("this shop has no ink"):
+    if why.startswith("this shop has no ink") or any(
+        rule.asks in why for rule in RULES if rule.about == "cloth"
+    ):
         return why
-    return why
+    return f"no screen of this shop suits it {ROUTE_WORDS[route]} ({why})"
 
 
 def advise(

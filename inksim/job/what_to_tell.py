@@ -39,7 +39,7 @@ def told(found: GarmentAnswer, way: Alternative) -> list[str]:
         for into, names in merged.items()
     ]
     said += [
-        f"{' and '.join(names)} come out alike: one ink through one screen."
+        f"{', '.join(names[:-1])} and {names[-1]} come out alike: one ink through one screen."
         for names in _alike(way)
     ]
     if way.way.runs > 1:

@@ -115,6 +115,16 @@ class Sheet:
             new_y="NEXT",
         )
 
+    def height_of(
+        self, words: str, *, width: float, size: float = 9.5, bold: bool = False
+    ) -> float:
+        """Height in mm that wrapped text takes."""
+        self.pdf.set_font(FACE, "B" if bold else "", size)
+        lines = self.pdf.multi_cell(
+            w=width, h=size * 0.5, text=spelled(words), dry_run=True, output="LINES"
+        )
+        return len(lines) * size * 0.5
+
     @contextmanager
     def beside(self, lines: Sequence[str]) -> Iterator[None]:
         """Put these lines at the right of what is written inside the block."""

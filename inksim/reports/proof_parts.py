@@ -161,7 +161,9 @@ def _draw_colors(sheet: Sheet, colors: ProofColors) -> None:
     sheet.space(2)
     for row in colors.rows:
         high, wide = (11.0, 19.0) if row.headline else (9.0, 24.0)
-        sheet.need(high + 2)
+        # A row that breaks within its words would leave a page nearly empty.
+        across = sheet.width - 2 * wide - 5 - (2.1 * wide + 5 if row.band else 0)
+        sheet.need(max(high, 6.0 + sheet.height_of(row.words, size=9, width=across)) + 2)
         top, x = sheet.y, sheet.left
         for code, words in ((row.asked, "asked"), (row.printed, "print")):
             sheet.patch(code, x=x, y=top, width=wide, height=high, words=words)

@@ -90,7 +90,11 @@ def _table(sheet: Sheet, columns: Widths, rows: Sequence[Sequence[str]]) -> None
     """Rows under a head; a cell that is too long wraps and its row grows."""
     _row(sheet, columns, [name for name, _ in columns], bold=True)
     for row in rows:
-        sheet.need(2 * ROW_MM)
+        high = max(
+            sheet.height_of(cell, size=8.5, width=width - 1.5)
+            for cell, (_, width) in zip(row, columns, strict=True)
+        )
+        sheet.need(high + ROW_MM)
         _row(sheet, columns, row)
     sheet.space(1.5)
 

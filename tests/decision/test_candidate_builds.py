@@ -74,8 +74,8 @@ def by_hand(garment: str, ink_name: str, lines: float = 0.0) -> set[tuple[Any, .
             if through(base, under) and 105 <= under.threads_per_inch <= 165:
                 if ink_is_white and not 105 <= over.threads_per_inch <= 332:
                     continue
-                if ink_is_white and white and (base, under, passes) != (ink, over, 1):
-                    continue  # white over white: the same screen, flashed, once more
+                if ink_is_white and white and (base, under) != (ink, over):
+                    continue  # white over white: the same screen, flashed, one stroke more
                 layer = (base.name, under.name, passes, white)
                 found.add((base.kind, layer, ink.name, over.name, 1))
     return found

@@ -342,7 +342,7 @@ def _beat(rows: np.ndarray, row: np.ndarray) -> np.ndarray:
 
 
 @pytest.mark.parametrize("flashes", [0, 1])
-@pytest.mark.parametrize("stations", [1, 2, 3, 4, 5, 6])
+@pytest.mark.parametrize("stations", [1, 2, 3, 5])
 @pytest.mark.parametrize("name", CASES)
 def test_the_ways_are_those_of_brute_force(name: str, stations: int, flashes: int) -> None:
     prep, press = case(name), StationsEntry(stations=stations, flashes=flashes)
@@ -416,7 +416,7 @@ PREFER: dict[str, Any] = {
 
 
 @pytest.mark.parametrize("prefer", PREFER)
-@pytest.mark.parametrize(("stations", "flashes"), [(2, 0), (2, 1), (3, 1), (4, 1), (6, 0), (6, 1)])
+@pytest.mark.parametrize(("stations", "flashes"), [(2, 1), (4, 1), (6, 0)])
 @pytest.mark.parametrize("name", CASES)
 def test_the_way_taken_is_that_of_the_rule_over_the_brute_front(
     name: str, stations: int, flashes: int, prefer: str

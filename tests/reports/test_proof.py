@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
+from colorsys import hsv_to_rgb
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -186,6 +187,26 @@ def test_the_picture_shows_the_same_colors(proof: Proof) -> None:
 def test_a_sign_the_fonts_lack_is_a_question_mark() -> None:
     assert spelled("ΔE00 ≤ 3 µm → čaj") == "ΔE00 ≤ 3 µm → čaj"
     assert spelled("茶 tea") == "? tea"
+
+
+@poppler
+def test_many_colors_leave_no_page_nearly_empty(proof: Proof, tmp_path: Path) -> None:
+    image = Image.new("RGBA", (600, 450), (0, 0, 0, 0))
+    draw = ImageDraw.Draw(image)
+    for at in range(12):
+        code = tuple(int(255 * v) for v in hsv_to_rgb(at / 12, 0.75, 0.85 if at % 2 else 0.6))
+        left, top = 10 + at % 4 * 150, 10 + at // 4 * 150
+        draw.rectangle((left, top, left + 120, top + 120), fill=(*code, 255))
+    ready = prepare_artwork(artwork(image, dpi=100.0))
+    found = artwork_result(
+        ready, shop=proof.shop, garment=proof.garment, viewing=proof.viewing, tolerance=3.0
+    )
+    path = tmp_path / "proof.pdf"
+    path.write_bytes(proof_pdf(replace(proof, ready=ready, answer=found)))
+    run = subprocess.run(["pdftotext", str(path), "-"], capture_output=True, text=True, check=True)
+    pages = run.stdout.rstrip("\f").split("\f")
+    assert all(len(page.split()) > 60 for page in pages)
+    assert "In 2 runs" in words_of(path) or "printed as" in words_of(path)
 
 
 def test_a_heading_never_stands_alone_at_the_foot_of_a_page() -> None:
