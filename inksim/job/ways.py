@@ -92,6 +92,8 @@ def weighed(
     return among, np.any(among, axis=0)
 
 
+SPOILED_DE00 = 15.0
+"""How much farther off its target a merged color may come than by itself [assumption]."""
 MOST_MERGINGS = 3
 """Numbers of merged colors tried once some way fits."""
 
@@ -201,14 +203,26 @@ def all_ways(
         among=among[at], gain=gain,
     )  # fmt: skip
     options[at] = [option for option in options[at] if option.build == pick]
-    alone = tried(lone, 1).ways
-    return Decided([*ways, *alone[:1]], exact, len(ways) if alone else None, landings)
+    alone = tried(lone, 1).ways[:1]
+    if not alone:
+        return Decided(ways, exact, None, landings)
+    if alone[0] not in ways:  # a way that others beat is no less the answer
+        ways = [*ways, *alone]
+    return Decided(ways, exact, ways.index(alone[0]), landings)
 
 
 def _screens_of(option: Option, space: BuildSpace) -> list[ScreenKey]:
     """Keys of the screens that an option goes through: a white may be left as its base."""
     own = [] if option.screen is None else [option.screen]
     return own if option.ground == STRAIGHT_ON else [*own, option.ground.key(space)]
+
+
+def _spoiled(way: Way, options: Sequence[Sequence[Option]]) -> bool:
+    """Whether a merged color comes out as quite another one: that is not to print it."""
+    merged = {at for group in way.merged for at in group}
+    return any(
+        way.options[at].missed - min(o.missed for o in options[at]) > SPOILED_DE00 for at in merged
+    )
 
 
 def _is_tight(ways: Sequence[Way], options: Sequence[Sequence[Option]]) -> bool:
@@ -250,6 +264,7 @@ def _with_fewer(
         fewer = (runs - 1) * job.press.stations
         takes_flash = job.press.flash_takes_station
         new = [w for w in found.ways if w.stations(flash_takes_station=takes_flash) > fewer]
+        new = [w for w in new if not _spoiled(w, options)]
         ways += new
         exact &= found.exact
         if new and not _is_tight(new, options):

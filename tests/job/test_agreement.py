@@ -37,8 +37,11 @@ def drawn() -> list[Target]:
     codes = ["#" + bytes(row).hex() for row in rng.integers(0, 256, (UNIFORM, 3), dtype=np.uint8)]
     for name in GARMENTS:
         cloth = lab(SHOP.garment(name).reflectance, D50)
+        spread = np.linspace(0.0, 8.0, NEAR_CLOTH)[:, None]  # the first is the cloth itself
         near = np.clip(
-            cloth + rng.normal(0.0, 4.0, (NEAR_CLOTH, 3)), [0, -128, -128], [100] + [128] * 2
+            cloth + spread * rng.normal(0.0, 1.0, (NEAR_CLOTH, 3)),
+            [0, -128, -128],
+            [100] + [128] * 2,
         )
         codes += [hex_code(xyz_from_lab(each, D50), D50)[0] for each in near]
     light = 255 - rng.integers(0, 16, (NEAR_WHITE, 3), dtype=np.uint8)
