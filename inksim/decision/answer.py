@@ -177,7 +177,8 @@ def worth_weighing(
     """Mask (N,) of the builds to weigh for a color: a dark one on lighter cloth needs no base.
 
     Nor is a color of some hue printed in white, nor left as a discharged cloth, though that may be
-    the nearest the shop has: what is asked for is the hue (common practice, no source). A base makes the ground lighter; a color darker than the cloth is reached without (common
+    the nearest the shop has: what is asked for is the hue. And no white is printed on a white shirt
+    (both common practice, no source). A base makes the ground lighter; a color darker than the cloth is reached without (common
     practice, no source). A base is weighed for it only where it comes much nearer than any straight
     build does (`DARK_ROOM_DE00`), as under a deep color on cloth nearly as dark.
 
@@ -187,7 +188,8 @@ def worth_weighing(
     """
     everything = np.ones(len(space), dtype=np.bool_)
     coloured = np.array([ink.kind == "colour" for ink in space.inks], dtype=np.bool_)[space.ink]
-    if float(chroma(standard)) > HUE_C and coloured.any():
+    on_white = garment.de00_from_white < limits.least_to_cover_de00
+    if (on_white or float(chroma(standard)) > HUE_C) and coloured.any():
         everything = coloured
     cloth = float(lab_of(garment.reflectance, viewing)[0])
     dark = standard[0] <= limits.dark_color_lightness and standard[0] < cloth

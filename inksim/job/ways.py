@@ -35,7 +35,7 @@ from inksim.job.options import (
     option_of,
     options_of,
 )
-from inksim.job.search import Choice, Found, Way, search
+from inksim.job.search import NONE_MADE, Choice, Found, Made, Way, search
 from inksim.printing import ROUTES, Route
 from inksim.shop import Shop
 from inksim.stock import Garment
@@ -121,6 +121,7 @@ def all_ways(
     bare: Sequence[bool],
     rates: Rates,
     viewing: Viewing,
+    made: Made = NONE_MADE,
 ) -> Decided:
     """All ways: in one run; where that leaves colors out, with colors merged, and in two runs."""
     gain = shop.rules.least_chance_gain
@@ -146,9 +147,10 @@ def all_ways(
 
     options = [own_options(at) for at in range(len(landings))]
     if len(options) > 1:  # a color may share what any other is printed through
+        there = {key for key, _ in made.tops} | made.bases
         used = [{key for o in own for key in _screens_of(o, evaluated.space)} for own in options]
         options = [
-            own_options(at, sorted(set().union(*used[:at], *used[at + 1 :])))
+            own_options(at, sorted(set().union(*used[:at], *used[at + 1 :], there)))
             for at in range(len(options))
         ]
 
@@ -176,7 +178,7 @@ def all_ways(
         groups = tuple(sorted(groups, key=lambda group: str(options[group[0]][0].screen)))
         return search(
             job, evaluated.space, [choices(g) for g in groups], rates=rates, press=job.press,
-            runs=runs, run_cost=second_run_cost(job, rates),
+            runs=runs, run_cost=second_run_cost(job, rates), made=made,
         )  # fmt: skip
 
     printed = [at for at, landing in enumerate(landings) if landing is not None]
