@@ -137,7 +137,14 @@ def write_previews(
         choke_mm=views.misfit.choke_mm,
     )
     return preview_job(
-        drawn, shop=shop, garment=garment, out=out, viewing=viewing, views=views, progress=progress
+        drawn,
+        shop=shop,
+        garment=garment,
+        out=out,
+        solids=mapping is not None,
+        viewing=viewing,
+        views=views,
+        progress=progress,
     )
 
 
@@ -147,6 +154,7 @@ def preview_job(
     shop: Shop,
     garment: Garment,
     out: Path,
+    solids: bool = False,
     viewing: Viewing | None = None,
     views: Views | None = None,
     progress: Callable[[str], None] = lambda _: None,
@@ -158,6 +166,7 @@ def preview_job(
     Parameters
     ----------
     drawn : a job that prints an artwork; garment : one of its garments.
+    solids : print a tonal picture in flat colors all the same, as one is whose inks are by hand.
 
     Raises
     ------
@@ -176,7 +185,7 @@ def preview_job(
     flats, by_hand = drawn.flats, drawn.entry.artwork.inks if drawn.entry.artwork else {}
     assert flats is not None  # `request_of` refuses a job without an artwork
     check_views(views, artwork=order.artwork, dpi=order.dpi)
-    if flats.tonal and not by_hand:
+    if flats.tonal and not (solids or by_hand):
         draw, said = tonal_drawings(order, views)
         return _write_routes(
             order,
