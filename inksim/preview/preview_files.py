@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from inksim.artwork import FlatColour, read_mapping
+from inksim.artwork import FlatColour, read_mapping, too_small_note
 from inksim.colour import Viewing
 from inksim.common import MM_PER_INCH, ROUTE_TITLES, Uint8Array
 from inksim.decision import Answer, Verdict
@@ -196,6 +196,8 @@ def preview_job(
         )
     progress("deciding")
     found, way = decided_print(order, drawn.job.on(garment), flats)
+    on_shirt = views.width_mm or order.artwork.width_mm
+    small = too_small_note(order.artwork, width_mm=on_shirt) if on_shirt else None
     fine = fine_art(found.decided.found, flats, dpi=order.dpi, shop=shop)
     named = {"#" + code.strip().lstrip("#").lower() for code in by_hand}
     return _write_routes(
@@ -204,7 +206,7 @@ def preview_job(
         flat_drawings(order, views, found),
         keys=(DECIDED, *(answer.key for answer in found.routes)),
         notes=(
-            *order.notes,
+            *dict.fromkeys((*order.notes, *((small,) if small else ()))),
             *flats.notes,
             *told(found.decided.found, way),
             *fine.words,
