@@ -2,6 +2,7 @@ from .history import (
     HistoryRow as HistoryRow,
     add_rows as add_rows,
     history_file as history_file,
+    marks_ever as marks_ever,
     remove_row as remove_row,
     rows_kept as rows_kept,
     to_csv as to_csv,

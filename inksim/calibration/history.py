@@ -60,6 +60,7 @@ SINCE_2 = (
     "base_lot TEXT NOT NULL DEFAULT ''",
 )
 """Columns that a file of version 1 lacks."""
+SINCE_REMOVED = 3
 _PLAIN = (
     "name", "garment", "route", "ink", "screen", "passes", "coverage", "lines_per_inch", "weight",
     "read_by", "sd_de00", "garment_lot", "ink_lot", "base_lot", "light", "observer", "geometry",
@@ -160,7 +161,27 @@ def remove_row(shop: Path, number: int) -> PrintRow:
                 f"the history has no reading {number}; 'inksim history' lists them with numbers."
             )
         connection.execute("DELETE FROM reading WHERE id = ?", (number,))
+        connection.execute("INSERT OR IGNORE INTO removed VALUES (?)", (found["mark"],))
     return _row(found)
+
+
+def marks_ever(shop: Path) -> frozenset[str]:
+    """Marks of all readings that the history has or had: the press may have been fitted to any.
+
+    Raises
+    ------
+    InputError : a file that is no history of this inksim's.
+    """
+    kept = {each.row.mark for each in rows_kept(shop)}  # as of now: a file of version 1 has others
+    if not history_file(shop).exists():
+        return frozenset(kept)
+    with _history(shop).open() as connection:
+        gone = (
+            []
+            if version_of(connection) < SINCE_REMOVED
+            else connection.execute("SELECT mark FROM removed")
+        )
+        return frozenset(kept | {row["mark"] for row in gone})
 
 
 def to_csv(rows: Sequence[PrintRow]) -> str:
@@ -225,7 +246,12 @@ def _to_2(connection: sqlite3.Connection) -> None:
         connection.execute("UPDATE reading SET mark = ? WHERE id = ?", (mark, found["id"]))
 
 
-STEPS = (_to_1, _to_2)
+def _to_3(connection: sqlite3.Connection) -> None:
+    """What was taken out is not forgotten: a press fitted to it may still be the shop's."""
+    connection.execute("CREATE TABLE removed (mark TEXT PRIMARY KEY) STRICT")
+
+
+STEPS = (_to_1, _to_2, _to_3)
 """What brings a file to each version from the one before."""
 
 

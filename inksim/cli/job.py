@@ -203,9 +203,9 @@ def undo_command(name: str, anyway: bool, shop_folder: Path | None, as_json: boo
     load(shop_folder)
     kept, change = undo_job(open_job(shop_folder, name), anyone=anyway)
     if as_json:
-        emit_json({**kept_document(kept), "taken_back": change.words})
+        emit_json({**kept_document(kept), "taken_back": change.what, "by": change.by})
     else:
-        click.echo(f"Took back in job '{kept.key}' the change {change.words}.")
+        click.echo(f"In job '{kept.key}', {change.whose}: {change.back}.")
 
 
 @job_group.command("copy")

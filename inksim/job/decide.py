@@ -34,7 +34,7 @@ from inksim.job.plans import Alternative, alternatives_of, marked, verdict_of_wa
 from inksim.job.search import Way
 from inksim.job.ways import all_ways, by_route, weighed
 from inksim.job.which_way import told_ways, way_to_take
-from inksim.printing import Route
+from inksim.printing import ROUTES, Route
 from inksim.shop import Shop
 from inksim.stock import Garment, Ink
 
@@ -152,6 +152,9 @@ def _on_garment(
         stations=job.press,
     )
     if only is not None:
+        if not np.any(whole.route == ROUTES.index(only)):
+            why = _no_build(shop, job, garment, candidates[0], only=only)
+            return GarmentAnswer(garment=garment, job=job, barrier=why)
         whole = whole.take(by_route(whole, only))
     bare = [
         c.ink is None

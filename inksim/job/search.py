@@ -179,17 +179,25 @@ def _splits(
     """Whether the screens of a way go on the press in its runs.
 
     A discharge base stays wet under its colors, so they all belong to one run, and a flash to the
-    screen before it; the others may be parted anywhere, for a run is cured before the next one.
+    screen before it; single screens fill what is left, for a run is cured before the next one.
     """
+    blocks = []
     for ground in bases:
-        if ground.flash and press.flash_takes_station and press.stations < 2:
-            return False
+        size = 1 + (ground.flash and press.flash_takes_station)
         if space.bases[ground.base].kind == "discharge-base":
-            over = {o.screen for o in way.options if o.ground == ground}
-            if len(over) + 1 > press.stations:
-                return False
+            size += len({o.screen for o in way.options if o.ground == ground})
+        blocks.append((size, int(ground.flash)))
     total = way.stations(flash_takes_station=press.flash_takes_station)
-    return total <= press.stations * runs
+    return total <= press.stations * runs and any(
+        all(
+            sum(size for (size, _), at in zip(blocks, places, strict=True) if at == run)
+            <= press.stations
+            and sum(flash for (_, flash), at in zip(blocks, places, strict=True) if at == run)
+            <= press.flashes
+            for run in range(runs)
+        )
+        for places in product(range(runs), repeat=len(blocks))
+    )
 
 
 class _Layer(NamedTuple):

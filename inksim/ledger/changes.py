@@ -1,55 +1,13 @@
-"""The last change of a job's file: whose it is, and what of the file it changed, in words."""
+"""What a change of a job's file changed, field by field, in words."""
 
 from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
-from datetime import datetime
 from typing import Any
 
-_MARK = "# before the change of "
-_AT = ", at "
 SHOWN = 60
 """Characters of a value that are shown."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Change:
-    """by: the user's name on this machine; at: ISO date and time; what: each field, old and new."""
-
-    by: str
-    at: str
-    what: tuple[str, ...]
-
-    @property
-    def words(self) -> str:
-        """'ann's of 2026-03-04 10:15 (quantity: 40 → 60)'."""
-        return f"{self.by}'s of {self.at} ({'; '.join(self.what) or 'comments only'})"
-
-
-def marked(before: bytes, *, by: str) -> bytes:
-    """The version before a change, with whose change it is in its first line."""
-    at = datetime.now().astimezone().strftime("%Y-%m-%d %H:%M")
-    return f"{_MARK}{' '.join(by.split())}{_AT}{at}\n".encode() + before
-
-
-def unmarked(kept: bytes) -> tuple[bytes, tuple[str, str]]:
-    """The version as it was, and by whom and when it was changed; '' where that is not known."""
-    first, _, rest = kept.partition(b"\n")
-    line = first.decode("utf-8", "replace")
-    if not line.startswith(_MARK):
-        return kept, ("", "")
-    by, _, at = line.removeprefix(_MARK).rpartition(_AT)
-    return rest, (by, at)
-
-
-def change_of(kept: bytes, now: bytes) -> Change | None:
-    """The change from a version kept by `marked` to the one there is; None if they are alike."""
-    before, (by, at) = unmarked(kept)
-    if before == now:
-        return None
-    return Change(by=by, at=at, what=differences(before, now))
 
 
 def differences(before: bytes, now: bytes) -> tuple[str, ...]:

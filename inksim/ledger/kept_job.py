@@ -7,7 +7,6 @@ on without one is the same `Job`, in memory.
 
 from __future__ import annotations
 
-import getpass
 import os
 import shutil
 import tempfile
@@ -21,10 +20,20 @@ from typing import Any
 
 from inksim.common import InputError, locked, slug, unknown, write_whole
 from inksim.job import DrawnJob, JobEntry, drawn_job, load_drawn_job
-from inksim.ledger.changes import Change, change_of, marked, unmarked
-from inksim.shop import Shop, editable_folder, read_checked, set_values
+from inksim.ledger.changes import differences
+from inksim.shop import (
+    Change,
+    ChangedMeanwhile,
+    Shop,
+    change_kept,
+    check_mine,
+    editable_folder,
+    keep_before,
+    read_checked,
+    set_values,
+)
 
-JOBS, FILE, PROOFS, PREVIOUS, LOCK = "jobs", "job.toml", "proofs", ".previous.toml", ".saving"
+JOBS, FILE, PROOFS, LOCK = "jobs", "job.toml", "proofs", ".saving"
 DRAFT, LITTER_S = ".new-", 3600.0
 """What unfinished folders are named by, and the age in seconds at which one is a leftover."""
 MOST_ARTWORK_BYTES = 512 * 1024 * 1024
@@ -85,8 +94,7 @@ class KeptJob:
     @property
     def last_change(self) -> Change | None:
         """What `undo_job` would take back; None if nothing."""
-        before = self.folder / PREVIOUS
-        return change_of(before.read_bytes(), self.data) if before.is_file() else None
+        return change_kept(self.folder, FILE)
 
 
 def jobs_folder(shop_folder: Path) -> Path:
@@ -235,13 +243,9 @@ def undo_job(kept: KeptJob, *, anyone: bool = False) -> tuple[KeptJob, Change]:
     change = kept.last_change
     if change is None:
         raise InputError(f"there is nothing to undo in job '{kept.key}'.")
-    if change.by != getpass.getuser() and not anyone:
-        raise InputError(
-            f"the last change of job '{kept.key}' is not yours but {change.words}; take it back "
-            "with --anyway."
-        )
-    before, _ = unmarked((kept.folder / PREVIOUS).read_bytes())
-    return _saved(kept, before), change
+    if not anyone:
+        check_mine(change, by=f"inksim job undo {kept.key}")
+    return _saved(kept, change.before, did=change.back), change
 
 
 def copy_job(
@@ -337,7 +341,8 @@ def _delete_leftovers(home: Path) -> None:
                 shutil.rmtree(left)
 
 
-def _saved(kept: KeptJob, data: bytes, *, shop: Shop | None = None) -> KeptJob:
+def _saved(kept: KeptJob, data: bytes, *, shop: Shop | None = None, did: str = "") -> KeptJob:
+    """Write a job's file under a lock; did: what changed, in words, if not told by its fields."""
     with tempfile.TemporaryDirectory() as made:
         trial = Path(made) / FILE
         trial.write_bytes(data)
@@ -347,7 +352,9 @@ def _saved(kept: KeptJob, data: bytes, *, shop: Shop | None = None) -> KeptJob:
     with locked(kept.folder / LOCK, what=f"the job '{kept.key}'"):
         _check_current(kept)
         if data != kept.data:
-            write_whole(kept.folder / PREVIOUS, marked(kept.data, by=getpass.getuser()))
+            fields = "; ".join(differences(kept.data, data))
+            what = did or (f"set {fields}" if fields else "changed comments")
+            keep_before(kept.folder, FILE, kept.data, what=what)
             write_whole(kept.file, data)
     return KeptJob(folder=kept.folder, data=data, entry=entry)
 
@@ -355,7 +362,7 @@ def _saved(kept: KeptJob, data: bytes, *, shop: Shop | None = None) -> KeptJob:
 def _check_current(kept: KeptJob) -> None:
     """Refuse to change a job that is not as it was when it was opened."""
     if kept.file.read_bytes() != kept.data:
-        raise InputError(
+        raise ChangedMeanwhile(
             f"job '{kept.key}' has been changed by somebody else since it was read; nothing was "
             "saved. Open it again and repeat the change."
         )

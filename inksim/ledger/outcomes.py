@@ -15,7 +15,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass, fields
 from typing import Any, get_type_hints
 
@@ -24,10 +24,11 @@ import numpy as np
 from inksim.calibration import PrintRow
 from inksim.colour import Viewing, delta_e_2000, lab as lab_of
 from inksim.common import FloatArray, InputError, day_of
-from inksim.ledger.promises import SealedColour, SealedLayer, SealedProof
+from inksim.ledger.promises import SHORT_MARK, SealedColour, SealedLayer, SealedProof
 
 NAMED = re.compile(r"\bproof\W*(?:no\b|number\b|seal\b)?\W*([0-9a-f]{12,64}\b|\d+)", re.I)
 """A proof as a note names it: 'proof 12', 'Proof no. 12', or by 12 or more digits of its seal."""
+Print = tuple[PrintRow, FloatArray]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,56 +83,52 @@ class Outcomes:
 def outcomes(proofs: Sequence[SealedProof], rows: Sequence[PrintRow]) -> Outcomes:
     """Hold readings against sealed proofs; one that was altered since promises nothing."""
     whole = [proof for proof in proofs if not proof.altered]
-    prints: dict[tuple[int, int], dict[tuple[str, ...], list[tuple[PrintRow, FloatArray]]]] = {}
+    promised: dict[Hashable, dict[int, SealedProof]] = {}
+    for proof in whole:
+        for colour in proof.colours:
+            promised.setdefault(_films(colour), {})[proof.number] = proof
+    prints: dict[tuple[int, Hashable], dict[tuple[str, ...], list[Print]]] = {}
     unmatched = []
     for row in rows:
+        films = _films_read(row)
         try:
-            proof = _proof_of(row, whole)
-            if proof is None:
+            proof_of = _proof_of(row, list(promised.get(films, {}).values()))
+            if proof_of is None:
                 continue
-            seen = _seen(row, proof.viewing)
+            seen = _seen(row, proof_of.viewing)
         except InputError as error:
             unmatched.append(f"{row.name}: {error}")
             continue
-        for at, colour in enumerate(proof.colours):
-            if _is_print_of(row, colour):
-                key = (_day(row), row.garment_lot, row.ink_lot, row.base_lot)
-                found = prints.setdefault((proof.number, at), {})
-                found.setdefault(key, []).append((row, seen))
+        print_of = (_day(row), row.garment_lot, row.ink_lot, row.base_lot)
+        found = prints.setdefault((proof_of.number, films), {})
+        found.setdefault(print_of, []).append((row, seen))
     listed = []
     for proof in whole:
-        for at, colour in enumerate(proof.colours):
+        for colour in proof.colours:
             if colour.ink is None:
                 continue  # nothing is printed: the cloth is as it is
-            groups = prints.get((proof.number, at), {})
+            groups = prints.get((proof.number, _films(colour)), {(): []})
             listed += [_outcome(proof, colour, groups[key]) for key in sorted(groups)]
-            if not groups:
-                listed.append(_outcome(proof, colour, []))
     return Outcomes(each=tuple(listed), unmatched=tuple(unmatched))
 
 
-def _proof_of(row: PrintRow, proofs: Sequence[SealedProof]) -> SealedProof | None:
-    """The proof that a reading scores; None where nothing was promised of such a print.
+def _proof_of(row: PrintRow, fit: Sequence[SealedProof]) -> SealedProof | None:
+    """The proof that a reading scores, of those of its films; None where it came before them.
 
     Raises
     ------
     InputError : it names a proof that it cannot score, or has no day.
     """
-    named = NAMED.search(row.note)
-    fit = [
-        proof
-        for proof in proofs
-        if row.mark not in proof.readings and any(_is_print_of(row, c) for c in proof.colours)
-    ]
-    day = _day(row)
+    named, day, mark = NAMED.search(row.note), _day(row), row.mark
+    fit = [proof for proof in fit if mark not in proof.readings]
     if named is None:
-        earlier = [proof for proof in fit if day and proof.day < day]
         if fit and not day:
             raise InputError("it has no day (YYYY-MM-DD), so nobody knows what it came after")
+        earlier = [proof for proof in fit if proof.day < day]
         return earlier[-1] if earlier else None
     word = named[1].lower()
     for proof in fit:
-        if proof.mark.startswith(word) if len(word) >= 12 else proof.number == int(word):
+        if proof.mark.startswith(word) if len(word) >= SHORT_MARK else proof.number == int(word):
             if not day or day < proof.day:
                 raise InputError(f"it names proof no. {proof.number}, and is older or has no day")
             return proof
@@ -148,15 +145,17 @@ def _day(row: PrintRow) -> str:
         return ""
 
 
-def _is_print_of(row: PrintRow, colour: SealedColour) -> bool:
-    """Whether a reading is of these films on this garment, as a solid."""
-    if row.coverage < 1 or row.garment != colour.garment or not 0 < len(colour.layers) <= 2:
-        return False
-    top, under = colour.layers[-1], colour.layers[:-1]
+def _films(colour: SealedColour) -> Hashable:
+    """What is printed on what; whether the top film is flashed makes no difference to its color."""
+    layers = (*colour.layers[:-1], *(each[:3] for each in colour.layers[-1:]))
+    return colour.garment, colour.route, layers
+
+
+def _films_read(row: PrintRow) -> Hashable:
+    """The same of a reading; nothing that is promised of a halftone, whose dots are not films."""
     base = () if row.base is None else (SealedLayer(*row.base),)
-    return (row.route, row.ink, row.screen, row.passes) == (
-        colour.route, top.ink, top.screen, top.passes
-    ) and base == under  # fmt: skip
+    films = row.garment, row.route, (*base, (row.ink, row.screen, row.passes))
+    return films if row.coverage == 1 else (*films, row.coverage)
 
 
 def _seen(row: PrintRow, viewing: Viewing) -> FloatArray:
@@ -171,9 +170,7 @@ def _seen(row: PrintRow, viewing: Viewing) -> FloatArray:
     return np.asarray(row.lab)
 
 
-def _outcome(
-    proof: SealedProof, colour: SealedColour, prints: Sequence[tuple[PrintRow, FloatArray]]
-) -> Outcome:
+def _outcome(proof: SealedProof, colour: SealedColour, prints: Sequence[Print]) -> Outcome:
     promised: dict[str, Any] = {
         "proof": proof.number, "promised_on": proof.day, "garment": colour.garment,
         "ink": colour.ink, "route": colour.route, "data": colour.data,

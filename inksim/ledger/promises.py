@@ -4,8 +4,8 @@ A proof is sealed with all that it promises of every color on every garment, and
 worked out from. Its content has a SHA-256 mark over itself and the mark before it, so that a row
 that was changed, or taken out, is told. A seal is written once: the tables refuse to change one.
 
-With a proof stand the marks of all readings that the shop's history had then: the press may have
-been fitted to them, so that none of them ever scores this proof (see `outcomes`).
+With a proof stand the marks of all readings that the shop's history had until then: the press may
+have been fitted to them, so that none of them ever scores this proof (see `outcomes`).
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from inksim import __version__
-from inksim.calibration import rows_kept
+from inksim.calibration import marks_ever
 from inksim.colour import Viewing
 from inksim.common import Database, InputError, version_of
 from inksim.decision import Answer
@@ -85,7 +85,7 @@ class SealedProof:
     day : YYYY-MM-DD. design : what it shows, and on what. job : key of the kept job; ''
         without. inksim : version of the program.
     files : content hash of the shop's files by name; press_version : of press.toml.
-    readings : marks of the readings that the history had then. mark : of the whole row.
+    readings : marks of the readings that the history had until then. mark : of the whole row.
     altered : what is wrong with the row, in words; '' if it is as it was sealed.
     """
 
@@ -149,7 +149,7 @@ def issue_proof(
     Parameters
     ----------
     answers : every color on every garment; none for tonal artwork, which promises no single color.
-    design : what the proof shows, and on what, in words.
+    design : what the proof shows, on what and how large, with the mark of the artwork's file.
     job : key of the kept job.
 
     Raises
@@ -176,7 +176,7 @@ def issue_proof(
             "press_version": rests_on[PRESS],
             "light": viewing.light,
             "observer": viewing.observer,
-            "readings": sorted(each.row.mark for each in rows_kept(folder)),
+            "readings": sorted(marks_ever(folder)),
             "colours": [asdict(_sealed(answer, viewing)) for answer in answers],
         },
         ensure_ascii=False,

@@ -1,5 +1,5 @@
 from .demo import DemoResult as DemoResult, run_demo as run_demo
-from .fine_art import FineArt as FineArt, fine_art as fine_art
+from .fine_check import fine_art as fine_art
 from .flat_routes import (
     DECIDED as DECIDED,
     ArtworkResult as ArtworkResult,
@@ -14,6 +14,7 @@ from .flat_routes import (
     result_of_job as result_of_job,
 )
 from .plate_window import plates_in_window as plates_in_window
+from .plates_zip import tonal_plates_zip as tonal_plates_zip
 from .prepare import (
     PreparedArtwork as PreparedArtwork,
     artwork_on as artwork_on,

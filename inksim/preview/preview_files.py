@@ -14,7 +14,7 @@ from inksim.common import MM_PER_INCH, ROUTE_TITLES, Uint8Array
 from inksim.decision import Answer, Verdict
 from inksim.job import DrawnJob, Plan, job_in_memory, told
 from inksim.picture import SheetPanel, Window, window_on_edges
-from inksim.preview.fine_art import FineArt, FinePart, fine_art
+from inksim.preview.fine_check import FineArt, FinePart, fine_art
 from inksim.preview.flat_routes import DECIDED, ArtworkResult, Key, RouteAnswer
 from inksim.preview.preview_request import PrintRequest, request_of
 from inksim.preview.route_drawings import (

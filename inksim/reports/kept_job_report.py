@@ -55,12 +55,13 @@ def job_shown_document(kept: KeptJob, shop: Shop) -> dict[str, Any]:
     """A job: what its file says, its files, what was decided last and what has changed since."""
     last = last_decision(kept)
     said = kept.entry.model_dump(exclude_unset=True, mode="json")
+    change = kept.last_change
     return {
         **kept_document(kept),
         "folder": kept.folder,
         "says": said,
         "files": [path.name for path in kept.files],
-        "last_change": kept.last_change.words if kept.last_change else None,
+        "last_change": None if change is None else f"{change.whose}: {change.words}",
         "decided": None if last is None else last.said,
         "changed_since": None if last is None else list(last.changed(kept, shop)),
     }
@@ -99,7 +100,7 @@ def job_shown_text(kept: KeptJob, shop: Shop) -> str:
     if kept.proofs:
         lines.append(f"proofs: {', '.join(path.name for path in kept.proofs)}")
     if kept.last_change is not None:
-        lines.append(f"last change: {kept.last_change.words}")
+        lines.append(f"last change: {kept.last_change.whose}, {kept.last_change.words}")
     return "\n".join([*lines, *_decided_lines(kept, last_decision(kept), shop)])
 
 

@@ -20,7 +20,7 @@ def issued(proof: P, *, job: str = "") -> P:
     seal = issue_proof(
         proof.shop,
         proof.answers,
-        design=f"{proof.title}, {art.width_mm:.1f} × {art.height_mm:.1f} mm",
+        design=f"{proof.title}, {art.width_mm:.1f} × {art.height_mm:.1f} mm, {art.sha256}",
         viewing=proof.viewing,
         day=proof.made,
         job=job,

@@ -1,4 +1,11 @@
-from .changes import Change as Change, acting_as as acting_as, last_change as last_change
+from .changes import (
+    Change as Change,
+    acting_as as acting_as,
+    change_kept as change_kept,
+    check_mine as check_mine,
+    keep_before as keep_before,
+    last_change as last_change,
+)
 from .edit import (
     ChangedMeanwhile as ChangedMeanwhile,
     Draft as Draft,

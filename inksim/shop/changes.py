@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from inksim.common import InputError
+from inksim.common import InputError, write_whole
 
 PREVIOUS = ".previous"
 _MARK = b"# kept before the change "
@@ -83,6 +83,13 @@ def marked(before: bytes, *, what: str) -> bytes:
     return _MARK + json.dumps({"by": actor(), "at": at, "what": what}).encode() + b"\n" + before
 
 
+def keep_before(folder: Path, file: str, before: bytes, *, what: str) -> None:
+    """Keep the version before a change, whose it is and what it was, for `change_kept`."""
+    kept = folder / PREVIOUS
+    kept.mkdir(exist_ok=True)
+    write_whole(kept / file, marked(before, what=what))
+
+
 def change_kept(folder: Path, file: str) -> Change | None:
     """The last change of a file, None if none is kept, or it changed nothing."""
     try:
@@ -113,8 +120,8 @@ def last_change(folder: Path, file: str | None = None, *, anyone: bool = False) 
     return next(iter(own or found), None)
 
 
-def check_mine(change: Change) -> None:
-    """Refuse to take back what somebody else did.
+def check_mine(change: Change, *, by: str = "inksim undo") -> None:
+    """Refuse to take back what somebody else did; by: the command that would.
 
     Raises
     ------
@@ -123,5 +130,5 @@ def check_mine(change: Change) -> None:
     if not change.mine:
         raise InputError(
             f"the last change is not yours: {change.whose} {change.words}. Nothing was undone; "
-            "where you mean that one, 'inksim undo --anyway' takes it back."
+            f"where you mean that one, '{by} --anyway' takes it back."
         )

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from inksim.common import PACKAGE, InputError, ShopFaults, locked, write_whole
-from inksim.shop.changes import PREVIOUS, Change, change_kept, check_mine, last_change, marked
+from inksim.shop.changes import Change, change_kept, check_mine, keep_before, last_change
 from inksim.shop.load import KINDS, demo_shop_folder, load_shop
 from inksim.shop.migration import migrate
 from inksim.shop.toml_text import add_entry, find_entry, remove_entry, replace_entry, set_values
@@ -123,10 +123,8 @@ def save(draft: Draft) -> Path:
             )
         if now != data:
             migrate(draft.folder)
-            kept = draft.folder / PREVIOUS
-            kept.mkdir(exist_ok=True)
             what = "; ".join(draft.did) or f"changed {draft.file}"
-            write_whole(kept / draft.file, marked(now or b"", what=what))
+            keep_before(draft.folder, draft.file, now or b"", what=what)
             write_whole(path, data)
     return path
 

@@ -14,6 +14,7 @@ KINDS = {
     ".pdf": "application/pdf",
     ".png": "image/png",
     ".txt": "text/plain",
+    ".zip": "application/zip",
 }
 
 

@@ -19,6 +19,7 @@ from inksim.calibration.history import (
     STEPS,
     add_rows,
     history_file,
+    marks_ever,
     remove_row,
     rows_kept,
     to_csv,
@@ -243,3 +244,20 @@ def test_what_is_no_history_is_refused_and_left(shop: Path) -> None:
     with pytest.raises(InputError, match="no history of inksim or is damaged"):
         add_rows(shop, [a_row(0)], date=DAY)
     assert (shop / FILE).read_bytes() == data
+
+
+def test_marks_of_removed_readings_stay(shop: Path) -> None:
+    assert marks_ever(shop) == frozenset()
+    add_rows(shop, [a_row(0), a_row(1)], date=DAY)
+    both = {each.row.mark for each in rows_kept(shop)}
+    remove_row(shop, rows_kept(shop)[0].number)
+    assert marks_ever(shop) == both
+    assert len(rows_kept(shop)) == 1
+
+
+def test_a_history_of_an_older_version_has_its_marks(shop: Path) -> None:
+    connection = sqlite3.connect(history_file(shop))
+    connection.executescript(FIRST_VERSION)
+    connection.close()
+    assert marks_ever(shop) == {each.row.mark for each in rows_kept(shop)}  # of the new making
+    assert len(marks_ever(shop)) == 2

@@ -295,6 +295,10 @@ def test_no_verdict_says_what_would_help() -> None:
         ([30, 30, 0], "darker and duller"),
         ([45, 20, 0], "duller and darker"),
         ([50, 41, 1], "a touch different"),
+        # a difference of ΔE 2 is seen side by side (common practice, no source)
+        ([48, 40, 0], "darker"),
+        ([50, 42, 0], "more colorful"),
+        ([50, 40, 2], "of another hue"),
     ],
 )
 def test_differences_in_words(trial: list[float], said: str) -> None:
@@ -326,3 +330,15 @@ def test_the_build_that_is_named_is_the_build_that_was_weighed() -> None:
     assert best is not None
     assert best.words in advice.reasons[0]
     assert isinstance(best.build.colour, Layer)
+
+
+@pytest.mark.parametrize(
+    ("tolerance_above", "said"), [(0.02, "0.02 inside"), (0.04, "0.04 inside"), (1.0, "1.0 inside")]
+)
+def test_a_slim_margin_is_never_said_to_be_nothing(tolerance_above: float, said: str) -> None:
+    first = ask("Flour White", "Weir Teal", "River Teal", tolerance=3.0)
+    near = ask(
+        "Flour White", "Weir Teal", "River Teal", tolerance=off(first.chosen) + tolerance_above
+    )
+    assert off(near.chosen) == pytest.approx(off(first.chosen))
+    assert said in near.reasons[0]

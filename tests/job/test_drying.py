@@ -53,6 +53,20 @@ def test_moisture_of_cotton_and_polyester() -> None:
     assert polyester.cloth_water_g == pytest.approx(0.4)
 
 
+@pytest.mark.parametrize(
+    ("fibre", "percent"),
+    [
+        ("cotton", 8.5), ("linen", 12.0), ("hemp", 12.0), ("viscose", 11.0), ("silk", 11.0),
+        ("wool", 13.6), ("nylon", 4.5), ("acrylic", 1.5), ("polyester", 0.4), ("elastane", 1.3),
+    ],
+)  # fmt: skip
+def test_regains_are_the_commercial_ones(fibre: str, percent: float) -> None:
+    # ASTM D1909, from memory: % of the dry mass. 100 g dry, as they lie on the shelf.
+    garment = replace(COTTON, fibres={fibre: 1.0})
+    load = dryer_load(0.0, garment=garment, cloth_g=100.0 + percent)
+    assert load.cloth_water_g == pytest.approx(percent)
+
+
 def test_heat_of_dry_cloth() -> None:
     # Morton & Hearle, Table 6.1: cotton 1.22-1.35, polyester 1.03 J/g K; Table 8.1: heat of
     # wetting 46 and 5 J/g. 100 g dry, from 20 to 163 °C.

@@ -251,12 +251,13 @@ def counted(prep: Prepared, picks: tuple[Pick, ...], *, runs: int = 1) -> Counte
         own = of_films(prep, at, pick, build)
         cost, film, wet_um = cost + own[0], film + own[1], wet_um + own[2]
     work = len(screens) + 0.2 * flashes + 0.1 * strokes + 1e-4 * wet_um + 2.0 * (runs - 1)
-    loose, groups = sum(1 for over in tops.values() if len(over) == 0), []
+    groups = []
+    damp = {key[0] for key in under_all if inks[key[0]].kind == "discharge-base"}
+    loose = sum(1 for below in tops.values() if not below & damp)  # each once, in whatever run
     for key, (_, flash) in under_all.items():
         over = sum(1 for below in tops.values() if key[0] in below)
-        wet = inks[key[0]].kind == "discharge-base"
+        wet = key[0] in damp
         groups.append((1 + over, wet) if wet else (1 + flash, False))
-        loose += 0 if wet else over
     return Counted(
         picks=picks,
         screens=len(screens),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import getpass
 import os
 import re
 import subprocess
@@ -28,6 +27,7 @@ from inksim.ledger.kept_job import (
     open_job,
     undo_job,
 )
+from inksim.shop.changes import acting_as
 from inksim.shop.load import load_shop
 from tests.small_shop import write
 
@@ -144,24 +144,27 @@ def test_undo_says_whose_change_it_takes_back_and_what_it_was(shop: Path, art: P
     second = change_job(first, {"artwork.width_mm": 250.0, "note": "rush"})
     back, change = undo_job(second)
     assert back.data == first.data == back.file.read_bytes()
-    assert change.by == getpass.getuser()
-    assert set(change.what) == {"note: nothing → rush", "artwork.width_mm: 280 → 250"}
+    assert change.mine
+    assert set(change.what.removeprefix("set ").split("; ")) == {
+        "note: nothing → rush",
+        "artwork.width_mm: 280 → 250",
+    }
+    assert change.back.startswith("took back: ")
     again, change = undo_job(back)
     assert again.data == second.data
-    assert "artwork.width_mm: 250 → 280" in change.what
+    assert change.back.startswith("brought back: ")
 
 
-def test_undo_never_takes_back_somebody_elses_change(
-    shop: Path, art: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(getpass, "getuser", lambda: "ann")
-    change_job(kept(shop, art), {"note": "rush"})
-    monkeypatch.setattr(getpass, "getuser", lambda: "ben")
+def test_undo_never_takes_back_somebody_elses_change(shop: Path, art: Path) -> None:
+    with acting_as("ann"):
+        change_job(kept(shop, art), {"note": "rush"})
     job = open_job(shop, "mill-logo")
-    with pytest.raises(InputError, match=r"not yours but ann's of .*note: nothing → rush"):
-        undo_job(job)
-    assert open_job(shop, "mill-logo").data == job.data
-    back, change = undo_job(job, anyone=True)
+    with acting_as("ben"):
+        with pytest.raises(InputError, match="not yours: ann set note: nothing → rush") as told:
+            undo_job(job)
+        assert "'inksim job undo mill-logo --anyway' takes it back" in str(told.value)
+        assert open_job(shop, "mill-logo").data == job.data
+        back, change = undo_job(job, anyone=True)
     assert change.by == "ann"
     assert "note" not in says(back)
 
@@ -243,6 +246,7 @@ KILLED = """
 import os, signal, sys
 from pathlib import Path
 from inksim.ledger.kept_job import change_job, copy_job, new_job, open_job
+from inksim.shop.changes import acting_as
 from inksim.shop.load import load_shop
 
 act, art, *places = sys.argv[1:]

@@ -188,6 +188,19 @@ def test_a_reading_known_when_the_proof_was_sealed_never_scores_it(
     assert scored(folder, another) == [(1, "Coal Black")]
 
 
+def test_a_reading_removed_before_the_seal_never_scores_it(
+    folder: Path, answers: list[Answer]
+) -> None:
+    # the press may have been fitted to it; entered again without its day, it has that of the entry
+    known = print_of(answers[0], day="")
+    add_rows(folder, [known], date="2026-03-01")
+    remove_row(folder, rows_kept(folder)[0].number)
+    seal(folder, answers)
+    add_rows(folder, [known], date=LATER)
+    assert [each.row.date for each in rows_kept(folder)] == [LATER]
+    assert scored(folder, *(each.row for each in rows_kept(folder))) == []
+
+
 def test_a_calibration_does_not_score_the_proofs_made_with_it_but_those_before(
     folder: Path, answers: list[Answer], tmp_path: Path
 ) -> None:
@@ -248,3 +261,10 @@ def test_the_export_can_be_read_back_and_names_nobody(folder: Path, answers: lis
     assert outcomes_csv(listed, invented=True).startswith("# INVENTED")
     assert read_outcomes(outcomes_csv(listed, invented=True)) == listed
     assert all(isinstance(each, Outcome) for each in listed)
+
+
+def test_a_day_in_another_spelling_is_the_same_day(folder: Path, answers: list[Answer]) -> None:
+    seal(folder, answers)
+    rows = [print_of(answers[0]), print_of(answers[0], day="2026/03/06", name="again")]
+    (first, _) = outcomes(sealed_proofs(folder), rows).each
+    assert first.read_on == LATER

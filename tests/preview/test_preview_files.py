@@ -146,9 +146,9 @@ def test_a_hairline_is_told_with_its_width(tmp_path: Path) -> None:
     image.save(tmp_path / "fine.png", dpi=(300, 300))
     words = ("preview", tmp_path / "fine.png", "--garment", "Flour White", "--out")
     made = report(*words, tmp_path / "out")
-    (said,) = [note for note in made["notes"] if "lines down to" in note]
-    assert said.startswith("#e8622c has lines down to 0.08 mm")
+    (said,) = [note for note in made["notes"] if "mm lines of" in note]
+    assert said.startswith("0.085 mm lines of #e8622c print nowhere through")
     image.paste((0, 0, 0, 0), (0, 240, 400, 260))
     image.save(tmp_path / "fine.png", dpi=(300, 300))
     made = report(*words, tmp_path / "again")
-    assert not [note for note in made["notes"] if "lines down to" in note]
+    assert not [note for note in made["notes"] if "mm lines of" in note]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from inksim.reports.cautions import CAUTIONS, MIGRATION, POLYESTER, cautions_for
 from inksim.shop.load import load_shop
 
@@ -38,3 +40,19 @@ def test_what_nobody_stated_is_said_to_be_assumed() -> None:
     assert "Kiln Red: low-cure additive, 3% by weight" in said[1]
     assert "130 °C (266 °F)" in said[1]
     assert "assumed; the maker's data sheet goes first" in said[1]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        # what hurts somebody or spoils a run in a print room (common practice, no source)
+        ("safety data sheet", "local rules"),
+        ("formaldehyde", "sulfur", "ventilate", "gloves", "eye protection", "baby wear"),
+        ("Dryers", "flashes", "burn", "ignite", "smoke", "extraction"),
+        ("Undercured", "wash-test"),
+        ("Polyester", "migrate"),
+    ],
+)
+def test_nothing_that_can_hurt_somebody_is_left_unsaid(words: tuple[str, ...]) -> None:
+    said = cautions_for([SHOP.garment("Coal Black")], [SHOP.ink("Kiln Red")])
+    assert any(all(word in caution for word in words) for caution in said), words

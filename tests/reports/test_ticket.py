@@ -427,7 +427,7 @@ def test_one_file(tmp_path: Path, kind: str) -> None:
     assert result.exit_code == 0, result.stderr
     assert json.loads(result.stdout) == {"tickets": [str(out)]}
     assert out.read_bytes().startswith(
-        {"pdf": b"%PDF", "txt": b"PRESS TICKET", "csv": b"name,garment,ink,"}[kind]
+        {"pdf": b"%PDF", "txt": b"PRESS TICKET", "csv": b"# INVENTED"}[kind]
     )
 
 
@@ -442,7 +442,9 @@ def test_its_table_of_readings_filled_in_calibrates_the_press(tmp_path: Path) ->
     empty = CliRunner().invoke(main, calibrate)
     assert empty.exit_code == 2
     assert "no row has a reading yet" in empty.stderr
-    head, *rows = list(csv.reader(io.StringIO(out.read_text("utf-8"))))
+    invented, *lines = out.read_text("utf-8").splitlines()
+    assert invented.startswith("# INVENTED: ")  # the reader has passed over it
+    head, *rows = list(csv.reader(lines))
     assert {row[head.index("light")] for row in rows} == {"D50"}
     at = head.index("L")
     first, skipped = rows[0][0], rows[-1][0]

@@ -8,6 +8,7 @@ import pytest
 from inksim.common.errors import InputError
 from inksim.optics.halftone import dot_coverage
 from inksim.separation.dots import (
+    ANGLES,
     CELL,
     SHAPES,
     Screening,
@@ -125,3 +126,18 @@ def test_every_plate_has_an_angle_of_its_own_or_is_named() -> None:
     assert len(set(usual.angles_of(list("abcdef")))) == 6
     with pytest.raises(InputError, match="no angle for g"):
         usual.angles_of(list("abcdefg"))
+
+
+def test_the_usual_angles_are_as_far_apart_as_the_trade_asks() -> None:
+    # Of a square grid 90° apart is the same. Three inks 30° apart, more of them 15°; on cloth none
+    # along the mesh's threads or their diagonal, where dots and threads beat (common practice, no
+    # source).
+    def apart(one: float, two: float) -> float:
+        return abs((one - two + 45.0) % 90.0 - 45.0)
+
+    pairs = [(a, b) for at, a in enumerate(ANGLES) for b in ANGLES[:at]]
+    assert min(apart(a, b) for a, b in pairs) == pytest.approx(15.0)
+    three = ANGLES[:3]
+    assert all(apart(a, b) == pytest.approx(30.0) for a in three for b in three if a != b)
+    for angle in ANGLES:
+        assert min(apart(angle, 0.0), apart(angle, 45.0)) >= 7.5

@@ -10,6 +10,7 @@ import pytest
 from PIL import Image, ImageDraw
 from streamlit.testing.v1 import AppTest
 
+from inksim.ui.pages import client_tonal
 from inksim.ui.progress import STOPPED
 from tests.pictures import encoded, png
 from tests.ui.conftest import open_page, pictures, raw_html, words
@@ -44,13 +45,14 @@ def test_the_first_screen_shows_a_result() -> None:
     assert not page.exception
     assert "Coal Black" in page.get("html")[0].proto.body
     shown = pictures(page)
-    assert len(shown) == 4
+    assert len(shown) == 5
     # the decided print first, beside the artwork; below it the routes that it does not take
     assert [text.rsplit(", ", 1)[1] for text in shown] == [
         "as decided",
         "as drawn",
         "straight on the cloth",
         "over a discharge base",
+        "in black what is too fine for mesh and cloth",
     ]
     assert "As decided: over a white base" in words(page)
     assert "first print on the real garment decides" in words(page)
@@ -266,6 +268,44 @@ def test_a_tonal_picture_is_shown_as_halftones_with_what_it_reaches() -> None:
     shares = [int(n) for n in re.findall(r"[●✕] (\d+)% nominally within", said)]
     assert len(shares) == 3
     assert shares == sorted(shares)
+
+
+def test_a_tonal_picture_has_proof_ticket_plates_and_cost(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    offered: dict[str, str] = {}
+    monkeypatch.setattr(
+        client_tonal, "offer", lambda label, made, *, file, **more: offered.update({label: file})
+    )
+    page = upload("sweep.png", tonal_art())
+    assert not page.exception
+    assert offered == {
+        "Proof sheet to sign (PDF)": "proof-sweep-coal-black.pdf",
+        "Press ticket (PDF)": "ticket-sweep-coal-black.pdf",
+        "Press ticket (text)": "ticket-sweep-coal-black.txt",
+        "Plates (ZIP of PNG)": "plates-sweep-coal-black.zip",
+        "The print as a picture (PNG)": "sweep-coal-black.png",
+    }
+    assert re.search(r"It takes \d of 6 stations\. \d+\.\d\d USD, \d+\.\d\d a print", words(page))
+
+
+def test_a_tonal_picture_that_the_press_cannot_print_has_neither(
+    copied_shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file = copied_shop / "press.toml"
+    text = file.read_text("utf-8")
+    file.write_text(re.sub(r"(?m)^stations = 6 .*$", "stations = 1", text), "utf-8")
+    monkeypatch.setattr(client_tonal, "offer", lambda *a, **k: pytest.fail("nothing to offer"))
+    monkeypatch.setattr(client_tonal, "_inks_by_hand", lambda art: ["Kiln Red", "Weir Teal"])
+    page = upload("sweep.png", tonal_art())
+    assert not page.exception
+    said = words(page)
+    assert re.search(
+        r"The press cannot print this picture on Coal Black: it takes \d stations, and the press "
+        r"has 1; use \d inks? fewer",
+        said,
+    )
+    assert "There is no proof to sign and no ticket of it." in said
 
 
 def test_the_inks_of_a_tonal_picture_can_be_chosen() -> None:

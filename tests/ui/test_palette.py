@@ -116,6 +116,14 @@ def test_pasted_colors_replace_the_palette_until_it_is_asked_back() -> None:
     assert len(shown_map(page)["colors"]) == 16
 
 
+def test_pasted_names_are_the_shops_own() -> None:
+    shop = load_shop()
+    name = next(iter(shop.targets))
+    drawn = shown_map(pasted(f"{name}\nwhite, #ffffff"))
+    asked = {color["name"]: color["hex"] for color in drawn["colors"]}
+    assert asked[name] == shop.targets[name].hex(Viewing())[0]
+
+
 def test_faulty_lines_are_told_and_the_palette_stays() -> None:
     page = pasted("Fog, #cccccc\nnothing\nSnow: 120, 0, 0")
     assert not page.exception

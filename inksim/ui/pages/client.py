@@ -42,7 +42,7 @@ def page(shop: Shop) -> None:
         garment = pickers.garment(shop, viewing=viewing)
     if tonal:
         words = client_tonal.tonal(
-            art, shop=shop, garment=garment, viewing=viewing, looked_at=looked_at
+            art, upload, shop=shop, garment=garment, viewing=viewing, looked_at=looked_at
         )
         with said:
             verdict(*words)

@@ -8,9 +8,16 @@ from pathlib import Path
 
 import streamlit as st
 
+from inksim.artwork import read_artwork
 from inksim.colour import Viewing
 from inksim.common import ROUTE_TITLES, ROUTE_WORDS, slug
-from inksim.preview import PreparedArtwork, TonalResult, png_bytes, tonal_verdict
+from inksim.preview import (
+    PreparedArtwork,
+    TonalResult,
+    png_bytes,
+    tonal_plates_zip,
+    tonal_verdict,
+)
 from inksim.printing import Route
 from inksim.reports import (
     BaseTicket,
@@ -21,9 +28,10 @@ from inksim.reports import (
     ticket_text,
     tonal_proof_pdf,
 )
-from inksim.separation import MOST_INKS
+from inksim.separation import MOST_INKS, PlateRun
 from inksim.shop import Shop
 from inksim.ui import cached_results
+from inksim.ui.cache import Upload
 from inksim.ui.cached_results import TonalPngs
 from inksim.ui.download import offer
 from inksim.ui.parts import route_views
@@ -34,7 +42,13 @@ VIEWS = ("Side by side", "Wipe", "On the shirt", "Close up", "Out of reach")
 
 
 def tonal(
-    art: PreparedArtwork, *, shop: Shop, garment: str, viewing: Viewing, looked_at: str
+    art: PreparedArtwork,
+    upload: Upload,
+    *,
+    shop: Shop,
+    garment: str,
+    viewing: Viewing,
+    looked_at: str,
 ) -> tuple[str, str]:
     """Show it; returns the headline and what there is to say with it."""
     names = [ink.name for ink in shop.colour_inks]
@@ -44,7 +58,9 @@ def tonal(
     )
     _view(looked_at, art, found, pngs, shop=shop, viewing=viewing)
     best = found.best
-    _take_away(art, found, pngs, shop=shop, viewing=viewing)
+    run = cached_results.run_of_tonal(art, found, shop=shop, viewing=viewing, quantity=_quantity())
+    if not run.barrier:
+        _take_away(art, upload, found, pngs, run=run, shop=shop, viewing=viewing)
     st.multiselect(
         "Inks, in print order (empty: chosen for this picture)",
         names,
@@ -58,19 +74,27 @@ def tonal(
         note(line)
     for line in best.reach.warnings:
         note(line)
+    if run.barrier:
+        return (
+            f"The press cannot print this picture on {garment}: {run.barrier}.",
+            "There is no proof to sign and no ticket of it.",
+        )
     return tonal_verdict(found, calibrated=shop.press.calibrated)
 
 
 def _take_away(
-    art: PreparedArtwork, found: TonalResult, pngs: TonalPngs, *, shop: Shop, viewing: Viewing
+    art: PreparedArtwork,
+    upload: Upload,
+    found: TonalResult,
+    pngs: TonalPngs,
+    *,
+    run: PlateRun,
+    shop: Shop,
+    viewing: Viewing,
 ) -> None:
-    """The proof sheet, made when it is asked for, and the picture."""
+    """What it takes and costs; proof, ticket and plates, made when they are asked for."""
     proof = TonalProof(ready=art, shown=found, shop=shop, viewing=viewing, made=date.today())
     name = f"{slug(Path(art.name).stem)}-{slug(found.garment.name)}"
-    run = cached_results.run_of_tonal(art, found, shop=shop, viewing=viewing, quantity=_quantity())
-    if run.barrier:
-        note(f"The press cannot print it: {run.barrier}. There is no proof and no ticket.")
-        return
     if run.bill.items:
         note(f"It takes {run.stations} of {run.press.stations} stations. {bill_words(run.bill)}")
 
@@ -89,6 +113,13 @@ def _take_away(
         )
         offer("Press ticket (PDF)", lambda: ticket_pdf(ticket()), file=f"ticket-{name}.pdf")
         offer("Press ticket (text)", lambda: ticket_text(ticket()), file=f"ticket-{name}.txt")
+        offer(
+            "Plates (ZIP of PNG)",
+            lambda: tonal_plates_zip(
+                read_artwork(upload.data, name=upload.name), found, shop=shop, viewing=viewing
+            ),
+            file=f"plates-{name}.zip",
+        )
         offer("The print as a picture (PNG)", pngs.prints[found.best.route], file=f"{name}.png")
 
 

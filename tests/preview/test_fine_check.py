@@ -18,7 +18,7 @@ from PIL import Image, ImageDraw
 
 from inksim.cli.commands import main
 from inksim.colour.viewing import Viewing
-from inksim.preview.fine_art import FineArt, fine_art
+from inksim.preview.fine_check import FineArt, fine_art
 from inksim.preview.flat_routes import artwork_result
 from inksim.preview.prepare import prepare_artwork
 from inksim.shop.load import load_shop

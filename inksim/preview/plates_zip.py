@@ -1,0 +1,42 @@
+"""The plates of a picture in halftones, packed to be taken away."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from inksim.artwork import Artwork, printed_at
+from inksim.colour import Viewing
+from inksim.common import on_garment, slug
+from inksim.preview.tonal_print import print_tonal
+from inksim.preview.tonal_routes import TonalResult
+from inksim.printing import file_words
+from inksim.separation import tonal_plates, tonal_set, write_plates
+from inksim.shop import Shop
+
+
+def tonal_plates_zip(
+    artwork: Artwork, shown: TonalResult, *, shop: Shop, viewing: Viewing
+) -> bytes:
+    """A ZIP of the plates of the way proposed, gray PNG at the artwork's own size, base first.
+
+    artwork: the whole of what was shown, which was separated from a reduced picture.
+    """
+    best = shown.best
+    tonal = tonal_set(shop, garment=shown.garment, inks=shown.inks, route=best.route)
+    made = print_tonal(artwork.rgba, tonal, viewing=viewing, tolerance=best.reach.tolerance)
+    plates = tonal_plates(made.separation, dpi=printed_at(artwork)[0])
+    title = Path(artwork.name).stem
+    about = file_words(
+        f"{on_garment(title, shown.garment.name)}, {viewing}: a plate, black where it prints",
+        data=made.data,
+        calibrated=shop.press.calibrated,
+    )
+    packed = io.BytesIO()
+    stem = f"{slug(title)}--{slug(shown.garment.name)}"
+    with TemporaryDirectory() as folder, zipfile.ZipFile(packed, "w") as out:
+        for file in write_plates(plates, out=Path(folder), stem=stem, about=about):
+            out.write(file.path, file.path.name)  # PNG is packed already
+    return packed.getvalue()

@@ -1,0 +1,1 @@
+"""One-line changes of the program, each of which some test has to notice."""
