@@ -170,9 +170,9 @@ def _read(name: str, setting: Setting, text: str) -> Any:
         return parts if name == "rules.not_kept" else [_number(name, part) for part in parts]
     if isinstance(setting.usual, str):
         return text
-    value = _number(name, text)
-    whole = isinstance(setting.usual, int) and value == int(value)
-    return int(value) if whole else value
+    number = _number(name, text)
+    whole = isinstance(setting.usual, int) and number == int(number)
+    return int(number) if whole else number
 
 
 def _number(name: str, text: str) -> float:
