@@ -56,7 +56,7 @@ def adds_up(found: GarmentAnswer, way: Alternative) -> None:
     job, screens = found.job, way.screens
     assert [s.number for s in screens] == list(range(1, len(screens) + 1))
     assert way.way.screens == len(screens)
-    assert way.way.strokes == sum(s.strokes * s.goes for s in screens)
+    assert way.way.strokes == sum(sum(s.goes) for s in screens)
     assert way.way.flashes == sum(bool(s.flash) for s in screens)
     takes = job.press.flash_takes_station
     assert way.stations == len(screens) + (way.way.flashes if takes else 0)
@@ -108,7 +108,7 @@ def test_white_lettering_on_red_and_black_is_white_ink_through_one_screen_with_a
     found, way = decided(job_of(garment, hexes=(WHITE,)))
     (screen,) = way.screens
     assert screen.ink.kind == "white-base"
-    assert (screen.goes, screen.flash, way.way.flashes) == (2, True, 1)
+    assert (len(screen.goes), screen.flash, way.way.flashes) == (2, True, 1)
     assert found.answers[0].ink is screen.ink
     assert not screen.base  # nothing else lies on it
 
