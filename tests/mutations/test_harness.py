@@ -17,6 +17,7 @@ from tests.mutations.harness import (
     read_changes,
     table,
 )
+from tests.test_rooms import ROOMS
 
 CHANGES = read_changes()
 SMALL = (
@@ -40,22 +41,20 @@ def test_every_change_of_the_list_applies_and_names_tests_that_are_there() -> No
 
 
 def test_every_room_is_in_the_list() -> None:
-    from tests.test_rooms import ROOMS
-
     assert {change.room for change in CHANGES} == set(ROOMS)
 
 
 def test_known_changes_are_killed_and_one_that_no_test_sees_survives() -> None:
     known = [next(each for each in CHANGES if each.file == file) for file in SMALL]
-    halves = known[0]
+    first = known[0]
     unseen = replace(
         next(each for each in CHANGES if each.file == "inksim/optics/halftone.py"),
-        tests=halves.tests,  # of another module
+        tests=first.tests,  # of another module
     )
-    before = (ROOT / halves.file).read_text("utf-8")
+    before = (ROOT / first.file).read_text("utf-8")
     results = judge_all([*known, unseen], processes=1)
     assert [each.outcome for each in results] == ["killed"] * len(known) + ["survived"]
-    assert (ROOT / halves.file).read_text("utf-8") == before  # only the copy is changed
+    assert (ROOT / first.file).read_text("utf-8") == before  # only the copy is changed
     assert f"survived: {unseen.file}" in table(results)
     assert not enough(results)
 
