@@ -178,7 +178,9 @@ def worth_weighing(
 
     Nor is a color of some hue printed in white, nor left as a discharged cloth, though that may be
     the nearest the shop has: what is asked for is the hue. And no white is printed on a white shirt
-    (both common practice, no source). A base makes the ground lighter; a color darker than the cloth is reached without (common
+    (both common practice, no source).
+
+    A base makes the ground lighter; a color darker than the cloth is reached without (common
     practice, no source). A base is weighed for it only where it comes much nearer than any straight
     build does (`DARK_ROOM_DE00`), as under a deep color on cloth nearly as dark.
 
