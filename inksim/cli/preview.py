@@ -100,6 +100,7 @@ def preview_command(
             shop=shop,
             garment=each,
             out=folder,
+            solids=mapping is not None,
             viewing=viewing_of(light, observer),
             views=views,
             progress=say,

@@ -21,6 +21,8 @@ from inksim.shop import RulesEntry, Shop, ink_look
 from inksim.stock import Garment, Ink, Press, Provenance, Target, least_sure
 
 WHITE_NOTE = "white is held against"
+HUE_C = 20.0
+"""Chroma C* from which a color is asked for by its hue [assumption]."""
 DARK_ROOM_DE00 = 2.0
 """ΔE00 by which a base has to bring a dark color nearer before it is weighed [assumption]."""
 WHITE_LEAST_L, WHITE_MOST_C = 96.0, 4.0
@@ -174,6 +176,10 @@ def worth_weighing(
 ) -> BoolArray:
     """Mask (N,) of the builds to weigh for a color: a dark one on lighter cloth needs no base.
 
+    Nor is a color of some hue printed in white, nor left as a discharged cloth, though that may be
+    the nearest the shop has: what is asked for is the hue. And no white is printed on a white shirt
+    (both common practice, no source).
+
     A base makes the ground lighter; a color darker than the cloth is reached without (common
     practice, no source). A base is weighed for it only where it comes much nearer than any straight
     build does (`DARK_ROOM_DE00`), as under a deep color on cloth nearly as dark.
@@ -183,10 +189,14 @@ def worth_weighing(
     standard (3,) : Lab of the target. distance (N,): ΔE00 of each build's most likely color to it.
     """
     everything = np.ones(len(space), dtype=np.bool_)
+    coloured = np.array([ink.kind == "colour" for ink in space.inks], dtype=np.bool_)[space.ink]
+    on_white = garment.de00_from_white < limits.least_to_cover_de00
+    if (on_white or float(chroma(standard)) > HUE_C) and coloured.any():
+        everything = coloured
     cloth = float(lab_of(garment.reflectance, viewing)[0])
     dark = standard[0] <= limits.dark_color_lightness and standard[0] < cloth
-    straight = np.asarray(space.route == STRAIGHT)
+    straight = np.asarray((space.route == STRAIGHT) & everything)
     if not dark or "a dark color needs no base" in limits.not_kept or not straight.any():
         return everything
-    near = max(tolerance, float(distance.min())) + DARK_ROOM_DE00
+    near = max(tolerance, float(distance[everything].min())) + DARK_ROOM_DE00
     return straight if float(distance[straight].min()) <= near else everything

@@ -329,7 +329,7 @@ RULES: tuple[Rule, ...] = (
     Rule(
         name="a base has something to cover",
         asks="the cloth under a white base is at least ΔE00 8 from white",
-        why="on a white shirt the cloth is the white; a base costs a screen, a flash and the hand",
+        why="a white shirt is white enough",
         source=PRACTICE,
         about="cloth",
         fields=("least_to_cover_de00",),

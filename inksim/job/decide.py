@@ -31,7 +31,7 @@ from inksim.job.amounts import shared_bill
 from inksim.job.costs import Bill, Rates, rates_of
 from inksim.job.job import Job
 from inksim.job.plans import Alternative, alternatives_of, marked, verdict_of_way
-from inksim.job.search import Way
+from inksim.job.search import NONE_MADE, Made, Way, with_screens
 from inksim.job.ways import all_ways, by_route, weighed
 from inksim.job.which_way import told_ways, way_to_take
 from inksim.printing import ROUTES, Route
@@ -118,6 +118,9 @@ def decide_job(
     only : what the job would be if every printed color went by one route; a white straight on the
         cloth counts as the white base left as it is.
 
+    Garments are decided in the job's order, a later one with the screens of those before at hand:
+    of ways about as sure it takes the one that needs fewest new ones.
+
     Returns
     -------
     One `GarmentAnswer` per garment, with the ways worth telling apart and the one to take.
@@ -127,10 +130,14 @@ def decide_job(
     InputError : an ink that no screen suits, or no ink to choose from.
     """
     rates = rates_of(job.costs)
-    answers = [
-        _on_garment(shop, job.on(garment), garment, viewing=viewing, rates=rates, only=only)
-        for garment in job.garments
-    ]
+    answers, made = [], NONE_MADE
+    for garment in job.garments:
+        found = _on_garment(
+            shop, job.on(garment), garment, viewing=viewing, rates=rates, only=only, made=made
+        )
+        if found.best is not None and found.evaluated is not None:
+            made = with_screens(made, found.best.way, found.evaluated.space)
+        answers.append(found)
     return JobAnswer(
         job=job,
         viewing=viewing,
@@ -141,7 +148,14 @@ def decide_job(
 
 
 def _on_garment(
-    shop: Shop, job: Job, garment: Garment, *, viewing: Viewing, rates: Rates, only: Route | None
+    shop: Shop,
+    job: Job,
+    garment: Garment,
+    *,
+    viewing: Viewing,
+    rates: Rates,
+    only: Route | None,
+    made: Made,
 ) -> GarmentAnswer:
     candidates = _candidates(shop, job)
     whole = build_space(
@@ -197,6 +211,7 @@ def _on_garment(
         bare=bare,
         rates=rates,
         viewing=viewing,
+        made=made,
     )
     if not found.ways:
         return GarmentAnswer(garment=garment, job=job, barrier=_no_way(job))

@@ -82,6 +82,22 @@ class Way:
         return self.screens + (self.flashes if flash_takes_station else 0)
 
 
+class Made(NamedTuple):
+    """Screens made already, for garments of the same job: of colors, by color, and of bases."""
+
+    tops: frozenset[tuple[ScreenKey, int]] = frozenset()
+    bases: frozenset[ScreenKey] = frozenset()
+
+
+NONE_MADE = Made()
+
+
+def with_screens(made: Made, way: Way, space: BuildSpace) -> Made:
+    """The screens made, with those of a way."""
+    tops = {(o.screen, o.colour) for o in way.options if o.screen is not None}
+    return Made(made.tops | tops, made.bases | {g.key(space) for g in way.grounds})
+
+
 class Found(NamedTuple):
     """Ways found, and whether none that could win was lost."""
 
@@ -117,6 +133,7 @@ def search(
     press: StationsEntry,
     runs: int = 1,
     run_cost: float = 0.0,
+    made: Made = NONE_MADE,
 ) -> Found:
     """The Pareto front in cost, hand, risk, nominal colors and work of the ways that fit the press.
 
@@ -124,7 +141,7 @@ def search(
     ----------
     groups : the choices of each group of colors; together they hold every color once.
     press : stations and flash units of one run. runs : times that a shirt goes over the press;
-        run_cost: of each beyond the first.
+        run_cost: of each beyond the first. made: screens that cost nothing more.
 
     Returns
     -------
@@ -143,6 +160,7 @@ def search(
         found = _ways_on(
             job, space, groups, bases, rates=rates,
             most_screens=press.stations * runs - taken, runs=runs, run_cost=run_cost,
+            made=made,
         )  # fmt: skip
         exact &= found.exact
         ways += [
@@ -218,6 +236,7 @@ def _ways_on(
     most_screens: int,
     runs: int,
     run_cost: float,
+    made: Made,
 ) -> Found:
     """The front of the ways on one set of base screens that use all of them."""
     own = {g.key(space): g for g in bases}
@@ -233,7 +252,7 @@ def _ways_on(
     last = {key: max(at for at, choices in enumerate(usable)
                      if any(_new_screen(c[0], own) == key for c in choices))
             for key in shared}  # fmt: skip
-    start = _of_bases(job, bases, space, rates=rates)
+    start = _of_bases(job, bases, space, rates=rates, made=made)
     start[COLUMNS.COST] += (runs - 1) * run_cost
     start[COLUMNS.WORK] += (runs - 1) * RUN_WORK
     front = Front(colours=len(job.colours), groups=len(groups), start=start, keys=len(shared))
@@ -243,7 +262,8 @@ def _ways_on(
         added = np.zeros_like(values)
         for row, new in enumerate(screens):
             if new is not None:
-                added[row] = _of_screen(job, new, inks, rates=rates)
+                there = all((new, option.colour) in made.tops for option in choices[row])
+                added[row] = _of_screen(job, new, inks, rates=rates, there=there)
         needs = np.array([[key == each for each in shared] for key in screens], dtype=np.bool_)
         bits = [0 if c[0].ground == STRAIGHT_ON else 1 << bases.index(c[0].ground) for c in choices]
         alive = np.array([last[key] > at for key in shared], dtype=np.bool_)
@@ -260,11 +280,11 @@ def _ways_on(
             return Found([], front.exact)
     everything = (1 << len(bases)) - 1
     ways = front.ways
-    made = [
+    found = [
         _way(usable, ways, at, bases, space, runs=runs)
         for at in np.flatnonzero(ways.used == everything).tolist()
     ]
-    return Found(made, front.exact)
+    return Found(found, front.exact)
 
 
 def _stands_on(option: Option, bases: Sequence[Ground], own: dict[ScreenKey, Ground]) -> bool:
@@ -302,31 +322,32 @@ def _values(choice: Choice) -> FloatArray:
     return made
 
 
-def _of_screen(job: Job, key: ScreenKey, inks: dict[str, Ink], *, rates: Rates) -> FloatArray:
-    """Objectives of one more screen of a color."""
+def _of_screen(
+    job: Job, key: ScreenKey, inks: dict[str, Ink], *, rates: Rates, there: bool
+) -> FloatArray:
+    """Objectives of one more screen of a color; there: it is made and set up already."""
     name, _, passes = key
-    made = np.zeros(len(COLUMNS._fields))
-    made[COLUMNS.COST] = screen_cost(job, rates, strokes=passes, flash=False, ink=inks[name])
-    made[COLUMNS.WORK] = work_of_layers(screens=1, strokes=passes)
-    made[COLUMNS.SCREENS] = 1.0
-    return made
+    added = np.zeros(len(COLUMNS._fields))
+    added[COLUMNS.COST] = screen_cost(job, rates, strokes=passes, flash=False, ink=inks[name])
+    added[COLUMNS.COST] -= rates.per_screen * there
+    added[COLUMNS.WORK] = work_of_layers(screens=not there, strokes=passes)
+    added[COLUMNS.SCREENS] = 1.0
+    return added
 
 
 def _of_bases(
-    job: Job,
-    bases: Sequence[Ground],
-    space: BuildSpace,
-    *,
-    rates: Rates,
+    job: Job, bases: Sequence[Ground], space: BuildSpace, *, rates: Rates, made: Made
 ) -> FloatArray:
     """Objectives of the base screens; what is printed again takes its strokes twice."""
-    made = np.zeros(len(COLUMNS._fields))
+    added = np.zeros(len(COLUMNS._fields))
     for g in bases:
-        made[COLUMNS.COST] += screen_cost(
+        there = g.key(space) in made.bases
+        added[COLUMNS.COST] += screen_cost(
             job, rates, strokes=g.strokes, flash=g.flash, ink=space.bases[g.base]
         )
-        made[COLUMNS.WORK] += work_of_layers(screens=1, strokes=g.strokes, flashes=g.flash)
-    return made
+        added[COLUMNS.COST] -= rates.per_screen * there
+        added[COLUMNS.WORK] += work_of_layers(screens=not there, strokes=g.strokes, flashes=g.flash)
+    return added
 
 
 def _way(

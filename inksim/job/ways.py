@@ -35,7 +35,7 @@ from inksim.job.options import (
     option_of,
     options_of,
 )
-from inksim.job.search import Choice, Found, Way, search
+from inksim.job.search import NONE_MADE, Choice, Found, Made, Way, search
 from inksim.printing import ROUTES, Route
 from inksim.shop import Shop
 from inksim.stock import Garment
@@ -92,6 +92,8 @@ def weighed(
     return among, np.any(among, axis=0)
 
 
+SPOILED_DE00 = 15.0
+"""How much farther off its target a merged color may come than by itself [assumption]."""
 MOST_MERGINGS = 3
 """Numbers of merged colors tried once some way fits."""
 
@@ -119,6 +121,7 @@ def all_ways(
     bare: Sequence[bool],
     rates: Rates,
     viewing: Viewing,
+    made: Made = NONE_MADE,
 ) -> Decided:
     """All ways: in one run; where that leaves colors out, with colors merged, and in two runs."""
     gain = shop.rules.least_chance_gain
@@ -144,9 +147,10 @@ def all_ways(
 
     options = [own_options(at) for at in range(len(landings))]
     if len(options) > 1:  # a color may share what any other is printed through
+        there = {key for key, _ in made.tops} | made.bases
         used = [{key for o in own for key in _screens_of(o, evaluated.space)} for own in options]
         options = [
-            own_options(at, sorted(set().union(*used[:at], *used[at + 1 :])))
+            own_options(at, sorted(set().union(*used[:at], *used[at + 1 :], there)))
             for at in range(len(options))
         ]
 
@@ -174,7 +178,7 @@ def all_ways(
         groups = tuple(sorted(groups, key=lambda group: str(options[group[0]][0].screen)))
         return search(
             job, evaluated.space, [choices(g) for g in groups], rates=rates, press=job.press,
-            runs=runs, run_cost=second_run_cost(job, rates),
+            runs=runs, run_cost=second_run_cost(job, rates), made=made,
         )  # fmt: skip
 
     printed = [at for at, landing in enumerate(landings) if landing is not None]
@@ -201,14 +205,26 @@ def all_ways(
         among=among[at], gain=gain,
     )  # fmt: skip
     options[at] = [option for option in options[at] if option.build == pick]
-    alone = tried(lone, 1).ways
-    return Decided([*ways, *alone[:1]], exact, len(ways) if alone else None, landings)
+    alone = tried(lone, 1).ways[:1]
+    if not alone:
+        return Decided(ways, exact, None, landings)
+    if alone[0] not in ways:  # a way that others beat is no less the answer
+        ways = [*ways, *alone]
+    return Decided(ways, exact, ways.index(alone[0]), landings)
 
 
 def _screens_of(option: Option, space: BuildSpace) -> list[ScreenKey]:
     """Keys of the screens that an option goes through: a white may be left as its base."""
     own = [] if option.screen is None else [option.screen]
     return own if option.ground == STRAIGHT_ON else [*own, option.ground.key(space)]
+
+
+def _spoiled(way: Way, options: Sequence[Sequence[Option]]) -> bool:
+    """Whether a merged color comes out as quite another one: that is not to print it."""
+    merged = {at for group in way.merged for at in group}
+    return any(
+        way.options[at].missed - min(o.missed for o in options[at]) > SPOILED_DE00 for at in merged
+    )
 
 
 def _is_tight(ways: Sequence[Way], options: Sequence[Sequence[Option]]) -> bool:
@@ -250,6 +266,7 @@ def _with_fewer(
         fewer = (runs - 1) * job.press.stations
         takes_flash = job.press.flash_takes_station
         new = [w for w in found.ways if w.stations(flash_takes_station=takes_flash) > fewer]
+        new = [w for w in new if not _spoiled(w, options)]
         ways += new
         exact &= found.exact
         if new and not _is_tight(new, options):

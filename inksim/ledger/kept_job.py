@@ -28,6 +28,7 @@ from inksim.shop import (
     change_kept,
     check_mine,
     editable_folder,
+    is_demo,
     keep_before,
     read_checked,
     set_values,
@@ -119,7 +120,7 @@ def job_file(word: str | Path, shop_folder: Path | None) -> Path:
     key = name if name in keys else slug(name)
     if shop_folder and key in keys:
         return jobs_folder(shop_folder) / key / FILE
-    if not shop_folder:
+    if not shop_folder or is_demo(shop_folder):
         there = "the demo shop keeps no jobs; name the shop that does with --shop"
     elif keys:
         there = f"'{jobs_folder(shop_folder)}' has {', '.join(keys)}"

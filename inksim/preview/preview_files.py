@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from inksim.artwork import FlatColour, read_mapping
+from inksim.artwork import FlatColour, read_mapping, too_small_note
 from inksim.colour import Viewing
 from inksim.common import MM_PER_INCH, ROUTE_TITLES, Uint8Array
 from inksim.decision import Answer, Verdict
@@ -137,7 +137,14 @@ def write_previews(
         choke_mm=views.misfit.choke_mm,
     )
     return preview_job(
-        drawn, shop=shop, garment=garment, out=out, viewing=viewing, views=views, progress=progress
+        drawn,
+        shop=shop,
+        garment=garment,
+        out=out,
+        solids=mapping is not None,
+        viewing=viewing,
+        views=views,
+        progress=progress,
     )
 
 
@@ -147,6 +154,7 @@ def preview_job(
     shop: Shop,
     garment: Garment,
     out: Path,
+    solids: bool = False,
     viewing: Viewing | None = None,
     views: Views | None = None,
     progress: Callable[[str], None] = lambda _: None,
@@ -158,6 +166,7 @@ def preview_job(
     Parameters
     ----------
     drawn : a job that prints an artwork; garment : one of its garments.
+    solids : print a tonal picture in flat colors all the same, as one is whose inks are by hand.
 
     Raises
     ------
@@ -176,7 +185,7 @@ def preview_job(
     flats, by_hand = drawn.flats, drawn.entry.artwork.inks if drawn.entry.artwork else {}
     assert flats is not None  # `request_of` refuses a job without an artwork
     check_views(views, artwork=order.artwork, dpi=order.dpi)
-    if flats.tonal and not by_hand:
+    if flats.tonal and not (solids or by_hand):
         draw, said = tonal_drawings(order, views)
         return _write_routes(
             order,
@@ -187,6 +196,8 @@ def preview_job(
         )
     progress("deciding")
     found, way = decided_print(order, drawn.job.on(garment), flats)
+    on_shirt = views.width_mm or order.artwork.width_mm
+    small = too_small_note(order.artwork, width_mm=on_shirt) if on_shirt else None
     fine = fine_art(found.decided.found, flats, dpi=order.dpi, shop=shop)
     named = {"#" + code.strip().lstrip("#").lower() for code in by_hand}
     return _write_routes(
@@ -195,7 +206,7 @@ def preview_job(
         flat_drawings(order, views, found),
         keys=(DECIDED, *(answer.key for answer in found.routes)),
         notes=(
-            *order.notes,
+            *dict.fromkeys((*order.notes, *((small,) if small else ()))),
             *flats.notes,
             *told(found.decided.found, way),
             *fine.words,

@@ -144,6 +144,15 @@ def test_the_preview_of_a_job_is_at_its_width_and_place(
     assert not any("Too small for its place" in note for note in only["notes"])
 
 
+def test_a_picture_too_small_for_the_shirt_is_told(shop: Path, jpeg: Path, tmp_path: Path) -> None:
+    """900 pixels over 76 mm at 300 dpi do; over 300 mm on the shirt they are 76 to the inch."""
+    words = ("preview", jpeg, "--garment", "Flour White", "--out", tmp_path, "--shop", shop)
+    told = said(*words, "--on", "front", "--print-width", "300")["notes"]
+    assert any("900 pixels over 300 mm are 76 per inch" in note for note in told)
+    assert any("300 dpi is assumed" in note for note in told)
+    assert any("can be left out with background 'auto'" in note for note in told)
+
+
 def test_a_proof_of_a_kept_job_is_kept_with_it(made: dict[str, Any], shop: Path) -> None:
     run("job", "copy", "mill-logo", "--name", "Signed", "--garment", "Flour White=5",
         "--shop", shop)  # fmt: skip
@@ -237,6 +246,11 @@ def test_a_job_that_cannot_be_read_hides_no_other(made: dict[str, Any], shop: Pa
     assert fault.startswith("broken: ")
     (broken / "job.toml").unlink()
     broken.rmdir()
+
+
+def test_the_demo_shop_says_that_it_keeps_no_jobs() -> None:
+    for command in ("advise", "order", "ticket", "preview", "proof"):
+        assert "the demo shop keeps no jobs" in run(command, "mill-logo", code=2).stderr
 
 
 def test_the_shop_still_loads_with_its_jobs(shop: Path) -> None:

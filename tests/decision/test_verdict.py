@@ -15,7 +15,14 @@ from inksim.decision.build_evaluation import evaluate
 from inksim.decision.candidate_builds import build_space
 from inksim.decision.joint_chance import nearer_share
 from inksim.decision.one_colour import advise
-from inksim.decision.verdict import SHAPES, WORDS, Verdict, verdict_of, word_for
+from inksim.decision.verdict import (
+    SHAPES,
+    WORDS,
+    Verdict,
+    verdict_of,
+    verdict_on_all,
+    word_for,
+)
 from inksim.printing.build import lower
 from inksim.printing.prediction import predict
 from inksim.printing.swatches import mean_reflectance
@@ -25,6 +32,7 @@ from inksim.shop.usual_builds import usual_build
 from inksim.stock.ink import Ink
 from inksim.stock.press import MEANINGS, MODEL_LAB_SD
 from inksim.stock.stock_error import error_of, error_of_cloth
+from inksim.stock.target import target_from_lab
 
 SHOP = load_shop()
 D50 = Viewing()
@@ -41,6 +49,42 @@ def test_the_chance_alone_decides_the_word(chance: float, word: str) -> None:
     assert word_for(chance) == word
     assert set(SHAPES) == set(WORDS)
     assert len(set(SHAPES.values())) == 3
+
+
+@pytest.mark.parametrize(
+    ("chance", "said"),
+    [(0.796, "79%"), (0.7999, "79%"), (0.8, "80%"), (0.499, "49%"), (1.0, "100%")],
+)
+def test_a_percentage_never_says_more_than_the_word(chance: float, said: str) -> None:
+    # 80% beside 'should land', or 50% beside 'cannot promise', would be a contradiction.
+    verdict = Verdict(
+        word=word_for(chance), chance=chance, median_de00=2.0, low=1.0, high=4.0, would_help=""
+    )
+    assert verdict.percent == said
+
+
+def test_that_all_land_is_less_likely_than_that_the_weakest_does() -> None:
+    # Two inks whose errors are their own: P(both) is below either, and by Fréchet's bound at least
+    # P(a) + P(b) - 1.
+    garment = SHOP.garment("Coal Black")
+    inks = [SHOP.ink("Lantern Orange"), SHOP.ink("Weir Teal")]
+    space = build_space(SHOP, garments=[garment], inks=inks, routes=["white-base"])
+    pair = space.take(np.array([int(np.flatnonzero(space.ink == at)[0]) for at in (0, 1)]))
+    weighed, builds = evaluate(pair, press=SHOP.press, viewing=D50), pair.builds()
+    intervals = []
+    for build, own in zip(builds, weighed.lab, strict=True):
+        target = target_from_lab(own + np.array([1.0, 1.0, -1.0]), name="near")
+        (seen,) = predict([build], press=SHOP.press, target=target, tolerance=4.0)
+        assert seen.interval is not None
+        intervals.append(seen.interval)
+    said = verdict_on_all(
+        intervals, response=weighed.response, builds=builds,
+        standards=weighed.lab + np.array([1.0, 1.0, -1.0]), press=SHOP.press, help_too=False,
+    )  # fmt: skip
+    one, other = (each.within or 0.0 for each in intervals)
+    assert min(one, other) > 0.1
+    assert max(one, other) < 0.95
+    assert max(0.0, one + other - 1.0) - 0.03 <= said.chance < min(one, other) - 0.02
 
 
 def test_it_is_said_as_a_print_shop_would() -> None:

@@ -1,8 +1,9 @@
 """Every door gives one answer: a palette, a job of that one color, and a job of more of it.
 
 200 random colors on three garments, of which every fifth is asked here; all with
-`INKSIM_EVERY_COLOR=1 python -m pytest tests/job/test_agreement.py` (about a minute). What is compared is what the project promises of itself, that
-a question asked twice is answered alike; whether the answer is right, other tests hold.
+`INKSIM_EVERY_COLOR=1 python -m pytest tests/job/test_agreement.py` (about a minute). What
+is compared is what the project promises of itself, that a question asked twice is answered alike;
+whether the answer is right, other tests hold.
 """
 
 from __future__ import annotations
@@ -37,8 +38,11 @@ def drawn() -> list[Target]:
     codes = ["#" + bytes(row).hex() for row in rng.integers(0, 256, (UNIFORM, 3), dtype=np.uint8)]
     for name in GARMENTS:
         cloth = lab(SHOP.garment(name).reflectance, D50)
+        spread = np.linspace(0.0, 8.0, NEAR_CLOTH)[:, None]  # the first is the cloth itself
         near = np.clip(
-            cloth + rng.normal(0.0, 4.0, (NEAR_CLOTH, 3)), [0, -128, -128], [100] + [128] * 2
+            cloth + spread * rng.normal(0.0, 1.0, (NEAR_CLOTH, 3)),
+            [0, -128, -128],
+            [100] + [128] * 2,
         )
         codes += [hex_code(xyz_from_lab(each, D50), D50)[0] for each in near]
     light = 255 - rng.integers(0, 16, (NEAR_WHITE, 3), dtype=np.uint8)

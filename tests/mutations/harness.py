@@ -1,4 +1,4 @@
-"""Apply one-line changes to a copy of the checkout, one at a time, and run the tests meant for each.
+"""Apply one-line changes to a copy of the checkout, one by one, and run the tests meant for each.
 
 A change is *killed* where one of its tests fails, *survived* where all of them pass. All tests of
 the list pass without any change first: a test that fails anyway kills nothing.

@@ -65,6 +65,11 @@ def result(
     )  # fmt: skip
 
 
+@pytest.fixture(scope="module")
+def three(ready: PreparedArtwork) -> TonalResult:
+    return result(ready, inks=THREE)
+
+
 @pytest.mark.parametrize(
     ("on", "most"),
     [
@@ -106,14 +111,15 @@ def test_a_way_that_the_press_cannot_print_is_left_out(ready: PreparedArtwork) -
     assert shown.best in shown.routes
 
 
-def test_a_picture_that_no_way_of_the_press_prints_has_no_ticket(ready: PreparedArtwork) -> None:
+def test_a_picture_that_no_way_of_the_press_prints_has_no_ticket(
+    ready: PreparedArtwork, three: TonalResult
+) -> None:
     on = press(2)
-    shown = result(ready, on, inks=THREE)
-    run = tonal_run(ready, shown, shop=SHOP, viewing=D50, press=on)
+    run = tonal_run(ready, three, shop=SHOP, viewing=D50, press=on)
     assert "the press has 2" in run.barrier
     with pytest.raises(InputError, match="no ticket for 'Coal Black': it takes"):
         make_picture_ticket(
-            run, name="sweep", ready=ready, shown=shown, shop=SHOP, viewing=D50,
+            run, name="sweep", ready=ready, shown=three, shop=SHOP, viewing=D50,
             made=date(2026, 3, 9),
         )  # fmt: skip
 
@@ -138,11 +144,10 @@ def test_tonal_plates_are_ordered_as_all_screens_are() -> None:
     assert [ink.name for ink in as_given] == [ink.name for ink in dark_first]
 
 
-def test_plates_are_taken_away_whole(ready: PreparedArtwork) -> None:
-    shown = result(ready, inks=THREE)
+def test_plates_are_taken_away_whole(ready: PreparedArtwork, three: TonalResult) -> None:
     drawn = artwork(Image.open(io.BytesIO(tonal_art())), dpi=100.0)
-    run = tonal_run(ready, shown, shop=SHOP, viewing=D50)
-    with zipfile.ZipFile(io.BytesIO(tonal_plates_zip(drawn, shown, shop=SHOP, viewing=D50))) as z:
+    run = tonal_run(ready, three, shop=SHOP, viewing=D50)
+    with zipfile.ZipFile(io.BytesIO(tonal_plates_zip(drawn, three, shop=SHOP, viewing=D50))) as z:
         names = z.namelist()
         plates = [Image.open(io.BytesIO(z.read(name))) for name in names]
         assert [name.split("--plate-")[1].split("-")[0] for name in names] == [
