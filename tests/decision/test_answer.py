@@ -49,7 +49,7 @@ def without(*names: str) -> Shop:
 
 def test_a_color_is_left_bare_up_to_its_tolerance_and_no_further() -> None:
     cloth = lab(SHOP.garment("Coal Black").reflectance, D50)
-    near = target_from_lab(cloth + np.array([4.0, 0.0, 0.0]))
+    near = target_from_lab(cloth + np.array([4.0, 0.0, 0.0]), name="near")
     off = float(delta_e_2000(near.lab(D50), cloth))
     for tolerance, wanted in ((off - 0.01, False), (off + 0.01, True)):
         assert wanted == stays_bare(
@@ -89,7 +89,7 @@ def test_white_is_held_against_the_shops_own_white_and_nothing_else_is() -> None
 def test_the_bare_cloth_is_its_own_color_and_only_the_cloth_is_unsure() -> None:
     garment = SHOP.garment("Brick Red")
     cloth = lab(garment.reflectance, D50)
-    target = target_from_lab(cloth)
+    target = target_from_lab(cloth, name="own")
     found = bare_cloth(garment, target, press=SHOP.press, viewing=D50, tolerance=3.0)
     np.testing.assert_allclose(found.lab, cloth, atol=1e-9)
     answer = answer_of(found, target=target, nominal=True)
