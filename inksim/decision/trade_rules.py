@@ -333,7 +333,7 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule(
         name="a base has something to cover",
-        asks="the cloth under a white base is at least ΔE00 8 from white",
+        asks="a white base goes under cloth that is at least ΔE00 8 from white",
         why="a white shirt is white enough",
         source=PRACTICE,
         about="cloth",
