@@ -38,6 +38,7 @@ from inksim.separation import (
     choose_route,
     picture_colours,
     press_barrier,
+    routes_on,
     run_of_plates,
     tonal_plates,
     tonal_set,
@@ -112,13 +113,11 @@ def tonal_result(
         for ink in chosen[:1]
         if (why := barrier(shop, garment=garment, ink=ink, route=route))
     }
-    off_press = {
-        route: why
-        for route in ROUTES
-        if route not in why_not and (why := press_barrier(len(chosen), route, on))
+    usable = [route for route in ROUTES if route not in why_not]
+    able = routes_on(on, usable, inks=len(chosen))
+    why_not |= {
+        route: press_barrier(len(chosen), route, on) for route in usable if route not in able
     }
-    if len(why_not) + len(off_press) < len(ROUTES):
-        why_not |= off_press
     px_per_mm = ready.dpi / MM_PER_INCH * rgba.shape[1] / ready.width_px
     tile = knit_tile(px_per_mm=px_per_mm)
     center = busiest_place(ready)

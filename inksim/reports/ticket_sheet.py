@@ -27,7 +27,7 @@ SCREENS: Widths = (
     ("Choke", 14), ("For", 37.9),
 )  # fmt: skip
 INKS: Widths = (
-    ("Ink", 46), ("A print", 22), ("Used up, to order", 32), ("To have ready", 28),
+    ("Ink", 46), ("A print", 22), ("Used up", 30), ("To have ready", 30),
     ("Mixed in", 42), ("Keeps", 15.9),
 )  # fmt: skip
 READINGS: Widths = (

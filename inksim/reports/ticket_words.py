@@ -15,7 +15,7 @@ from inksim.reports.ticket import BaseTicket, Ticket, ToRead
 from inksim.separation import ANGLES
 
 SCREEN_HEAD = ("no", "ink", "mesh", "strokes", "then", "a print", "choke", "for")
-INK_HEAD = ("ink", "a print", "used up, to order", "to have ready", "mixed in", "keeps")
+INK_HEAD = ("ink", "a print", "used up", "to have ready", "mixed in", "keeps")
 
 
 def screen_rows(ticket: BaseTicket) -> list[tuple[str, list[list[str]]]]:

@@ -279,7 +279,7 @@ def test_paper_and_text_say_what_the_press_needs(bakery: Ticket, make: Any) -> N
         "inksim calibrate", "Garment lot", "Read by", "2026-03-09", "ΔE00",
     ):  # fmt: skip
         assert words in said, words
-    for words in ("used up, to order", "to have ready"):
+    for words in ("used up", "to have ready"):
         assert words in said.lower()
     assert "invented" in said.lower()
     assert said.lower().index("cautions") < said.lower().index("before the run")
