@@ -39,7 +39,8 @@ def told(found: GarmentAnswer, way: Alternative) -> list[str]:
         for into, names in merged.items()
     ]
     said += [
-        f"{', '.join(names[:-1])} and {names[-1]} come out alike: one ink through one screen."
+        f"{', '.join(names[:-1])} and {names[-1]} come out alike: of the inks that may be chosen, the "
+        "same one through one screen is nearest to each, so they are one color on the shirt."
         for names in _alike(way)
     ]
     if way.way.runs > 1:

@@ -74,7 +74,8 @@ def _place_and_cautions(sheet: Sheet, ticket: BaseTicket) -> None:
     top, x, low = sheet.y, sheet.left, sheet.y
     placed: Placed | None = ticket.placed
     if placed is not None:
-        alt = f"The print in place: {ticket.title}"
+        shown = "The print, without a shirt" if placed.unfit else f"The print {placed.lies}"
+        alt = f"{shown}: {ticket.title}"
         low += sheet.picture(placed.picture, x=x, y=top, width=PLACED_MM, alt=alt)
         x += PLACED_MM + 6
     width = sheet.left + sheet.width - x

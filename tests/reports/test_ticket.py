@@ -26,6 +26,7 @@ from inksim.job.decide import decide_job
 from inksim.job.from_artwork import job_of_artwork
 from inksim.job.job import Job
 from inksim.job.load import load_job
+from inksim.picture.shirt import Place
 from inksim.preview.prepare import prepare_artwork
 from inksim.reports.cautions import CAUTIONS, MIGRATION
 from inksim.reports.ticket import Ticket, make_ticket
@@ -211,6 +212,42 @@ def test_cautions_and_the_print_in_place_are_on_the_first_page() -> None:
     near = np.abs(middle - white).max(-1) < 30
     assert near.sum() > 200  # the white print, on a shirt that is red
     assert (middle[..., 0] > middle[..., 1] + 40).mean() > 0.1
+
+
+@pytest.mark.parametrize(
+    ("place", "top_mm", "said"),
+    [
+        ("back", 90.0, "on the back, 90 mm below the collar"),
+        ("sleeve", None, "on the sleeve, the usual 25 mm above its hem"),
+    ],
+)
+def test_it_says_and_shows_where_on_the_shirt_the_print_goes(
+    place: Place, top_mm: float | None, said: str
+) -> None:
+    image = Image.new("RGBA", (300, 200), (255, 255, 255, 255))
+    ready = prepare_artwork(artwork(image, dpi=100.0))
+    red = SHOP.garment("Brick Red")
+    job = job_of_artwork(
+        ready.name, ready.flats, width_px=300, width_mm=ready.width_mm, shop=SHOP, garments=[red]
+    )
+    front = with_artwork(ticket_of(job), ready, shop=SHOP)
+    ticket = with_artwork(ticket_of(job), ready, shop=SHOP, place=place, top_mm=top_mm)
+    assert f"{said}, printed area" in ticket_text(ticket)
+    assert said in re.sub(r"\s+", " ", pages(ticket_pdf(ticket)))
+    assert front.placed is not None
+    assert ticket.placed is not None
+    assert not np.array_equal(ticket.placed.picture, front.placed.picture)
+
+
+def test_a_print_larger_than_its_place_is_drawn_without_a_shirt_and_says_so() -> None:
+    image = Image.new("RGBA", (300, 200), (255, 255, 255, 255))
+    ready = prepare_artwork(artwork(image, dpi=12.0))
+    red = SHOP.garment("Brick Red")
+    job = job_of_artwork(
+        ready.name, ready.flats, width_px=300, width_mm=ready.width_mm, shop=SHOP, garments=[red]
+    )
+    said = ticket_text(with_artwork(ticket_of(job), ready, shop=SHOP))
+    assert "Drawn without a shirt: a print 635 mm wide" in said
 
 
 def test_a_discharge_says_what_is_mixed_in_and_how_long_it_keeps(choir: Ticket) -> None:
