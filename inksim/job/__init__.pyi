@@ -35,6 +35,7 @@ from .plans import Alternative as Alternative, Plan as Plan
 from .press_screens import PressScreen as PressScreen
 from .reasons import ColourReasons as ColourReasons, reasons_for as reasons_for
 from .schema import (
+    BASE_CHOKE_MM as BASE_CHOKE_MM,
     CLOTH_M2 as CLOTH_M2,
     JobArtworkEntry as JobArtworkEntry,
     JobEntry as JobEntry,

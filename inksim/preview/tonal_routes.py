@@ -15,6 +15,7 @@ from inksim.artwork import decode8, encode8, shrink_to
 from inksim.colour import Viewing, delta_e_2000, hex_from_rgb8, lab_from_hex
 from inksim.common import MM_PER_INCH, ROUTE_WORDS, InputError, Uint8Array
 from inksim.decision import barrier
+from inksim.job import BASE_CHOKE_MM
 from inksim.picture import knit_tile
 from inksim.preview.prepare import (
     LARGE_PX,
@@ -183,7 +184,7 @@ def tonal_run(
     viewing: Viewing,
     quantity: int = 1,
     press: StationsEntry | None = None,
-    choke_mm: float = 0.0,
+    choke_mm: float = BASE_CHOKE_MM,
 ) -> PlateRun:
     """What the best route takes on the press; its plates are measured and come without films.
 

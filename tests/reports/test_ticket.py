@@ -20,12 +20,15 @@ from PIL import Image, ImageDraw
 
 from inksim.calibration.history import rows_kept
 from inksim.cli.commands import main
+from inksim.colour.cielab import delta_e_2000
 from inksim.colour.srgb import rgb8_from_hex
+from inksim.colour.viewing import Viewing
 from inksim.common.errors import InputError
 from inksim.job.decide import decide_job
 from inksim.job.from_artwork import job_of_artwork
 from inksim.job.job import Job
 from inksim.job.load import load_job
+from inksim.job.what_to_tell import told
 from inksim.picture.shirt import Place
 from inksim.preview.prepare import prepare_artwork
 from inksim.reports.cautions import CAUTIONS, MIGRATION
@@ -185,7 +188,22 @@ def test_merged_colors_are_told() -> None:
 def test_colors_that_come_out_alike_are_told() -> None:
     job = in_colors(("red", "#c9342f"), ("another red", "#c8332e"), ("cream", "#ead9b5"))
     said = ticket_text(ticket_of(replace(job, garments=(SHOP.garment("Flour White"),))))
-    assert "red and another red come out alike: one ink through one screen." in said
+    assert (
+        "red and another red come out alike: one ink of this shop is the nearest to each.\n" in said
+    )
+
+
+def test_colors_far_apart_that_one_ink_prints_are_told_as_merged() -> None:
+    job = in_colors(("pink", "#e50b78"), ("orchid", "#e567e5"))
+    found = decide_job(replace(job, garments=(SHOP.garment("Flour White"),)), shop=SHOP).garments[0]
+    assert found.best is not None
+    pink, orchid = found.best.plans
+    way = replace(found.best, plans=(pink, replace(pink, colour=orchid.colour)))
+    apart = delta_e_2000(*(each.colour.target.lab(Viewing()) for each in (pink, orchid)))
+    assert (
+        f"ΔE00 {apart:.0f} apart as drawn, and merged for want of another ink"
+        in told(found, way)[0]
+    )
 
 
 def test_cautions_and_the_print_in_place_are_on_the_first_page() -> None:
