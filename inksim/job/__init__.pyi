@@ -34,5 +34,10 @@ from .order import (
 from .plans import Alternative as Alternative, Plan as Plan
 from .press_screens import PressScreen as PressScreen
 from .reasons import ColourReasons as ColourReasons, reasons_for as reasons_for
-from .schema import CLOTH_M2 as CLOTH_M2, JobEntry as JobEntry, Preference as Preference
+from .schema import (
+    BASE_CHOKE_MM as BASE_CHOKE_MM,
+    CLOTH_M2 as CLOTH_M2,
+    JobEntry as JobEntry,
+    Preference as Preference,
+)
 from .what_to_tell import told as told, way_words as way_words

@@ -21,6 +21,8 @@ Count = Annotated[int, Field(ge=1, le=1_000_000)]
 _COUNT: TypeAdapter[int] = TypeAdapter(Count, config={"strict": True})
 CLOTH_M2 = 0.9
 """Usual cloth of one shirt."""
+BASE_CHOKE_MM = 0.4
+"""Usual choke of a base under its colors."""
 
 
 class JobColourEntry(Entry):
@@ -92,7 +94,7 @@ class JobEntry(Entry):
     tolerance_de00: Tolerance | None = None
     lines_per_inch: NotNegative = 0.0
     cloth_m2_per_garment: ClothM2 = CLOTH_M2
-    base_choke_mm: ChokeMm = 0.4
+    base_choke_mm: ChokeMm = BASE_CHOKE_MM
     prints_per_hour: PrintsPerHour | None = None
     press: StationsEntry | None = None
     color: list[JobColourEntry] = Field(default_factory=list)
