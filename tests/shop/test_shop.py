@@ -262,6 +262,13 @@ def test_a_garment_of_a_hex_code_is_recovered(tmp_path: Path, data: str) -> None
     assert 0 < garment.reflectance.min() <= garment.reflectance.max() <= BRIGHTEST
 
 
+def test_a_white_shirt_of_a_hex_code_is_white_cotton_not_a_screens_white(tmp_path: Path) -> None:
+    # Bleached cotton without brightener is at L* 93 to 97 (common practice, no source).
+    extra = '[[garment]]\nname = "hex"\nfibres = {cotton = 1.0}\nhex = "#ffffff"\n'
+    garment = load_shop(write(tmp_path, garments=extra)).garment("hex")
+    assert 93.0 < lab(garment.reflectance, D50)[0] < 97.0
+
+
 def test_a_garment_of_a_lab_value_is_recovered(tmp_path: Path) -> None:
     extra = '[[garment]]\nname = "lab"\nfibres = {cotton = 1.0}\nlab = [35, 20, -30]\n'
     garment = load_shop(write(tmp_path, garments=extra)).garment("lab")
