@@ -48,7 +48,7 @@ def opened(
     width_mm: float | None = None,
     tolerance: float | None = None,
     client: str = "",
-    choke_mm: float = 0.4,
+    choke_mm: float | None = None,
 ) -> Opened:
     """Open what is to be printed; an artwork by itself is a job in memory, of one garment.
 
