@@ -294,7 +294,7 @@ def added(
         for each, fields in others:
             draft = _new_in(draft, each, fields, replace=replace)
         if replace:
-            old = draft.entry(kind, entry["name"])
+            old = _old_in(draft, kind, entry["name"])
             stated = {field: value for field, value in entry.items() if value is not None}
             kept = {field: value for field, value in old.items() if field not in gone(stated)}
             draft = draft.replace(kind, entry["name"], {**kept, **stated})
@@ -308,6 +308,13 @@ def added(
                 raise
     told_next(folder)
     return path, draft.entry(kind, entry["name"])
+
+
+def _old_in(draft: Draft, kind: str, name: str) -> dict[str, Any]:
+    try:
+        return draft.entry(kind, name)
+    except InputError as error:
+        raise InputError(f"{error} To add it, leave out --replace.") from None
 
 
 def _new_in(draft: Draft, kind: str, entry: dict[str, Any], *, replace: bool) -> Draft:

@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from inksim.cli.options import JSON_OPTION, SHOP_OPTION, Number, plainly, say, today, warned_of_demo
+from inksim.cli.options import (
+    JSON_OPTION,
+    SHOP_OPTION,
+    Number,
+    plainly,
+    say,
+    today,
+    told_next,
+    warned_of_demo,
+)
 from inksim.common import InputError, slug
 from inksim.readings import format_names
 
@@ -184,6 +193,8 @@ def characterise_command(
     if chart is not None:  # before the save, so that a chart that cannot be written stops it
         write_whole(chart, chart_of(fitted, list(called)).encode("utf-8"))
     saved = None if draft is None else save(draft)
+    if folder is not None:
+        told_next(folder)
     unstated = [] if saved is None else _unstated(called, shop, stated)
     _say(fitted, sheet, called, saved=saved, chart=chart, as_json=as_json, more=unstated)
 

@@ -21,8 +21,6 @@ from inksim.shop import RulesEntry, Shop, ink_look
 from inksim.stock import Garment, Ink, Press, Provenance, Target, least_sure
 
 WHITE_NOTE = "white is held against"
-HUE_C = 20.0
-"""Chroma C* from which a color is asked for by its hue [assumption]."""
 DARK_ROOM_DE00 = 2.0
 """ΔE00 by which a base has to bring a dark color nearer before it is weighed [assumption]."""
 WHITE_LEAST_L, WHITE_MOST_C = 96.0, 4.0
@@ -174,9 +172,9 @@ def worth_weighing(
     viewing: Viewing,
     limits: RulesEntry,
 ) -> BoolArray:
-    """Mask (N,) of the builds to weigh for a color: a dark one on lighter cloth needs no base.
+    """Mask (N,) of the builds worth weighing: not white for a hue, no base for a dark color.
 
-    Nor is a color of some hue printed in white, nor left as a discharged cloth, though that may be
+    A color of some hue is not printed in white, nor left as a discharged cloth, though that may be
     the nearest the shop has: what is asked for is the hue. And no white is printed on a white shirt
     (both common practice, no source).
 
@@ -191,7 +189,8 @@ def worth_weighing(
     everything = np.ones(len(space), dtype=np.bool_)
     coloured = np.array([ink.kind == "colour" for ink in space.inks], dtype=np.bool_)[space.ink]
     on_white = garment.de00_from_white < limits.least_to_cover_de00
-    if (on_white or float(chroma(standard)) > HUE_C) and coloured.any():
+    hued = on_white or float(chroma(standard)) > limits.hue_chroma
+    if hued and coloured.any() and "a hue is not printed in white" not in limits.not_kept:
         everything = coloured
     cloth = float(lab_of(garment.reflectance, viewing)[0])
     dark = standard[0] <= limits.dark_color_lightness and standard[0] < cloth

@@ -162,9 +162,9 @@ def work_of(space: BuildSpace, *, wet_um: FloatArray) -> FloatArray:
     )
 
 
-def work_class(work: FloatArray) -> IndexArray:
+def work_class(work: FloatArray | float) -> IndexArray:
     """Whole strokes of work (...): what differs by ink alone is alike."""
-    return np.floor(np.asarray(work) / WORK_OF_STROKE + 1e-6).astype(np.intp)
+    return np.asarray(np.floor(np.asarray(work) / WORK_OF_STROKE + 1e-6), dtype=np.intp)
 
 
 def against(

@@ -234,8 +234,8 @@ class Serving:
 
 
 def serves(column: Sequence[Answer]) -> Serving:
-    """Count the colors of a palette that may be promised on a garment, or are its own."""
-    promised = [cell for cell in column if cell.build.bare or cell.verdict.promised]
+    """Count the colors of a palette that may be promised on a garment."""
+    promised = [cell for cell in column if cell.verdict.promised]
     nominal = [cell for cell in column if cell.nominal]
     return Serving(
         promised=len(promised),

@@ -69,15 +69,15 @@ class Rule:
     """One rule of the trade.
 
     asks, why: for a reader. about: 'screens' rules depend on ink, screens and press only, 'cloth'
-    rules on the garment too. fields: its numbers in rules.toml. keeps(choices, limits): mask (N,)
-    of the builds that keep it.
+    rules on the garment too, 'color' rules on the color asked for (`decision.answer`). fields: its
+    numbers in rules.toml. keeps(choices, limits): mask (N,) of the builds that keep it.
     """
 
     name: str
     asks: str
     why: str
     source: str
-    about: Literal["screens", "cloth"]
+    about: Literal["screens", "cloth", "color"]
     fields: tuple[str, ...]
     keeps: Callable[[Choices, RulesEntry], BoolArray]
 
@@ -192,6 +192,11 @@ def _blocking_kept(c: Choices, r: RulesEntry) -> BoolArray:
     if not c.has_plain_white:
         return np.ones(c.route.shape, dtype=np.bool_)
     return ~_white_on_cloth(c) | _migrates(c, r) | ~c.blocks_dye
+
+
+def _of_the_color(c: Choices, _: RulesEntry) -> BoolArray:
+    """A rule about the color asked for breaks no build: see `decision.answer`."""
+    return np.ones(c.route.shape, dtype=np.bool_)
 
 
 RULES: tuple[Rule, ...] = (
@@ -328,8 +333,8 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule(
         name="a base has something to cover",
-        asks="the cloth under a white base is at least ΔE00 8 from white",
-        why="on a white shirt the cloth is the white; a base costs a screen, a flash and the hand",
+        asks="a white base goes under cloth that is at least ΔE00 8 from white",
+        why="a white shirt is white enough",
         source=PRACTICE,
         about="cloth",
         fields=("least_to_cover_de00",),
@@ -352,6 +357,34 @@ RULES: tuple[Rule, ...] = (
         about="cloth",
         fields=("polyester_share_for_blocking", "least_to_cover_de00"),
         keeps=_blocking_kept,
+    ),
+    Rule(
+        name="the cloth is a color too",
+        asks="a color within the tolerance of the cloth, or white on a white cloth, is left bare",
+        why="nobody prints a shirt's own color on it",
+        source=PRACTICE,
+        about="color",
+        fields=(),
+        keeps=_of_the_color,
+    ),
+    Rule(
+        name="a hue is not printed in white",
+        asks="a color of more than C* 20 gets a color ink, though a white may be nearer; and white "
+        "cloth no white",
+        why="what is asked for is the hue",
+        source=PRACTICE,
+        about="color",
+        fields=("hue_chroma",),
+        keeps=_of_the_color,
+    ),
+    Rule(
+        name="a dark color needs no base",
+        asks="a color up to L* 30 and darker than the cloth goes straight, if that is as near",
+        why="a base makes the ground lighter; what is darker than the cloth is reached without",
+        source=PRACTICE,
+        about="color",
+        fields=("dark_color_lightness",),
+        keeps=_of_the_color,
     ),
 )
 

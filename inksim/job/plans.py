@@ -18,6 +18,7 @@ from inksim.decision import (
     verdict_of,
     verdict_on_all,
     weakest,
+    work_class,
 )
 from inksim.job.amounts import ink_uses, second_run_kwh, water_g
 from inksim.job.costs import Bill, InkUse, Rates, bill, ink_per_print_g
@@ -285,7 +286,7 @@ def marked(alternatives: Sequence[Alternative]) -> tuple[Alternative, ...]:
     surest = min(among, key=lambda a: (-a.verdict.chance, a.way.risk))
     marks: dict[int, list[str]] = {}
     for name, each in (
-        ("least work", min(among, key=lambda a: a.way.work)),
+        ("least work", min(among, key=lambda a: (work_class(a.way.work), -a.verdict.chance))),
         ("cheapest", min(priced, key=lambda a: a.way.cost)),
         ("softest", min(among, key=lambda a: a.way.film_g)),
         ("surest", surest),

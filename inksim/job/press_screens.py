@@ -14,6 +14,7 @@ from inksim.decision import Evaluated, PrintedScreen, print_order
 from inksim.job.costs import ink_per_print_g, run_ink_g
 from inksim.job.job import Job
 from inksim.job.options import STRAIGHT_ON, Ground, Option, ScreenKey
+from inksim.job.runs import OnPress, in_runs
 from inksim.job.search import Way
 from inksim.stock import Ink, Screen
 
@@ -167,7 +168,7 @@ def _in_order(
 ) -> tuple[PressScreen, ...]:
     """Screens in print order (`print_order`), numbered, each in its run.
 
-    A run is as many as the press has stations for; a discharge base and its colors are in one.
+    Run by run, in each in print order: see `in_runs`.
     """
     bases = {n: s for n, s in enumerate(screens) if s.base}
     order = print_order(
@@ -186,16 +187,26 @@ def _in_order(
         ],
         light_before_dark=light_before_dark,
     )
-    wet = {c for s in screens if s.ink.kind == "discharge-base" for c in s.colours}
-    late = [n for n in order if wet & set(screens[n].colours)]
-    room, run, taken = job.press.stations, 1, 0
-    made = []
-    for number, at in enumerate(order, start=1):
-        each = screens[at]
-        needs = 1 + bool(each.flash and job.press.flash_takes_station)
-        block = len(late) if late and at == late[0] else needs
-        if taken + block > room and run < way.runs:
-            run, taken = run + 1, 0
-        taken += needs
-        made.append(replace(each, number=number, run=run))
-    return tuple(made)
+    dealt = in_runs(
+        [
+            OnPress(
+                base=screens[n].base,
+                wet=screens[n].base and screens[n].ink.kind == "discharge-base",
+                flash=bool(screens[n].flash),
+                over=tuple(
+                    order.index(b)
+                    for b, base in bases.items()
+                    if b != n and set(base.over) & set(screens[n].shows)
+                ),
+            )
+            for n in order
+        ],
+        job.press,
+        runs=way.runs,
+    )
+    assert dealt is not None  # else it were no way
+    by_run = sorted(zip(dealt, order, strict=True), key=lambda pair: pair[0])
+    return tuple(
+        replace(screens[at], number=number, run=run)
+        for number, (run, at) in enumerate(by_run, start=1)
+    )

@@ -24,6 +24,7 @@ from inksim.job.costs import Rates
 from inksim.job.job import Job
 from inksim.job.options import MISS_WEIGHT, STRAIGHT_ON, Ground, Option, ScreenKey
 from inksim.job.pareto import COLUMNS, EXACT_COLOURS, Front, Ways, pareto_mask
+from inksim.job.runs import OnPress, in_runs
 from inksim.shop import StationsEntry
 from inksim.stock import Ink
 
@@ -165,7 +166,7 @@ def search(
         exact &= found.exact
         ways += [
             way for way in found.ways
-            if runs == 1 or _splits(way, bases, space, press=press, runs=runs)
+            if runs == 1 or fits_runs(way, space, press, runs=runs)
         ]  # fmt: skip
     if not ways:
         return Found([], exact)
@@ -191,39 +192,23 @@ def _surest_grounds(groups: Sequence[Sequence[Choice]], grounds: Sequence[Ground
     return sorted(kept)
 
 
-def _splits(
-    way: Way, bases: Sequence[Ground], space: BuildSpace, *, press: StationsEntry, runs: int
-) -> bool:
-    """Whether the screens of a way go on the press in its runs.
-
-    A discharge base stays wet under its colors, so they all belong to one run, and a flash to the
-    screen before it; single screens fill what is left, for a run is cured before the next one.
-    """
-    blocks = []
-    for ground in bases:
-        size = 1 + (ground.flash and press.flash_takes_station)
-        if space.bases[ground.base].kind == "discharge-base":
-            size += len({o.screen for o in way.options if o.ground == ground})
-        blocks.append((size, int(ground.flash)))
-    total = way.stations(flash_takes_station=press.flash_takes_station)
-    return total <= press.stations * runs and any(
-        all(
-            sum(size for (size, _), at in zip(blocks, places, strict=True) if at == run)
-            <= press.stations
-            and sum(flash for (_, flash), at in zip(blocks, places, strict=True) if at == run)
-            <= press.flashes
-            for run in range(runs)
-        )
-        for places in product(range(runs), repeat=len(blocks))
-    )
-
-
-class _Layer(NamedTuple):
-    """What a choice adds on a set of bases, before screens are shared."""
-
-    values: tuple[float, ...]
-    screen: ScreenKey | None
-    ground: Ground
+def fits_runs(way: Way, space: BuildSpace, press: StationsEntry, *, runs: int) -> bool:
+    """Whether the screens of a way go on a press in so many runs."""
+    bases = {ground: at for at, ground in enumerate(way.grounds)}
+    own = {g.key(space): g for g in way.grounds}
+    over: dict[ScreenKey, set[int]] = {}
+    for option in way.options:
+        key = _new_screen(option, own)
+        if key is not None:
+            on = over.setdefault(key, set())
+            if option.ground != STRAIGHT_ON:
+                on.add(bases[option.ground])
+    screens = [
+        OnPress(True, space.bases[g.base].kind == "discharge-base", g.flash, ())
+        for g in way.grounds
+    ]
+    screens += [OnPress(False, False, False, tuple(sorted(on))) for on in over.values()]
+    return in_runs(screens, press, runs=runs) is not None
 
 
 def _ways_on(

@@ -35,7 +35,7 @@ from inksim.job.options import (
     option_of,
     options_of,
 )
-from inksim.job.search import NONE_MADE, Choice, Found, Made, Way, search
+from inksim.job.search import NONE_MADE, Choice, Found, Made, Way, fits_runs, search
 from inksim.printing import ROUTES, Route
 from inksim.shop import Shop
 from inksim.stock import Garment
@@ -193,7 +193,14 @@ def all_ways(
         ]  # a color may be printed as any other
         for runs in (1, 2):
             more, sure = _with_fewer(
-                job, printed, lone, tried, runs=runs, viewing=viewing, options=options
+                job,
+                printed,
+                lone,
+                tried,
+                runs=runs,
+                viewing=viewing,
+                options=options,
+                space=evaluated.space,
             )
             ways += more
             exact &= sure
@@ -243,6 +250,7 @@ def _with_fewer(
     runs: int,
     viewing: Viewing,
     options: Sequence[Sequence[Option]],
+    space: BuildSpace,
 ) -> tuple[list[Way], bool]:
     """Ways of a job that its press has too few screens for: in so many runs, colors merged.
 
@@ -263,10 +271,12 @@ def _with_fewer(
             continue  # tried already
         named = tuple(sorted([*(tuple(printed[c] for c in g) for g in groups), *others]))
         found = tried(named, runs)
-        fewer = (runs - 1) * job.press.stations
-        takes_flash = job.press.flash_takes_station
-        new = [w for w in found.ways if w.stations(flash_takes_station=takes_flash) > fewer]
-        new = [w for w in new if not _spoiled(w, options)]
+        new = [
+            way
+            for way in found.ways
+            if not _spoiled(way, options)
+            and not (runs > 1 and fits_runs(way, space, job.press, runs=runs - 1))
+        ]
         ways += new
         exact &= found.exact
         if new and not _is_tight(new, options):

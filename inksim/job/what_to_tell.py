@@ -39,18 +39,19 @@ def told(found: GarmentAnswer, way: Alternative) -> list[str]:
         for into, names in merged.items()
     ]
     said += [
-        f"{', '.join(names[:-1])} and {names[-1]} come out alike: one ink through one screen."
+        f"{', '.join(names[:-1])} and {names[-1]} come out alike: one ink of this shop is the "
+        "nearest to each."
         for names in _alike(way)
     ]
     if way.way.runs > 1:
         said.append(
-            f"In {way.way.runs} runs, because the press has too few stations for one: every shirt "
-            "is loaded, printed and cured that often, and the cost counts it."
+            f"In {way.way.runs} runs, because the press has too few stations or flash units for "
+            "one: every shirt is loaded, printed and cured that often, and the cost counts it."
         )
     if not found.exact:
         said.append(
-            "The job has more colors than can be searched through: a way between those shown may "
-            "have been missed."
+            "The job has more ways than can be searched through: one between those shown may have "
+            "been missed."
         )
     return said
 

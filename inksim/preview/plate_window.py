@@ -15,7 +15,8 @@ from inksim.common import MM_PER_INCH, Uint8Array
 from inksim.job import PressScreen
 from inksim.preview.prepare import PreparedArtwork, window_at
 from inksim.separation import MOST_EDGE_MM, flat_plates
-from inksim.stock import Garment, PressValues
+from inksim.shop import Shop
+from inksim.stock import Garment
 
 FILM_CLEAR, FILM_BLACK, GAP = 236, 20, 150
 
@@ -40,7 +41,7 @@ def plates_in_window(
     colours: Sequence[int | None],
     *,
     garment: Garment,
-    press: PressValues,
+    shop: Shop,
     center: tuple[float, float],
     size_px: tuple[int, int],
     choke_mm: float,
@@ -64,7 +65,7 @@ def plates_in_window(
         screens,
         colours,
         garment=garment,
-        press=press,
+        shop=shop,
         dpi=ready.dpi,
         choke_mm=choke_mm,
         trap_mm=trap_mm,

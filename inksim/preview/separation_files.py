@@ -219,7 +219,7 @@ def _flat_separation(
         way.screens,
         job_colours(found.answer.job, flats),
         garment=order.garment,
-        press=order.shop.press.values,
+        shop=order.shop,
         dpi=order.dpi,
         choke_mm=misfit.choke_mm,
         trap_mm=misfit.trap_mm,

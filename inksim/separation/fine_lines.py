@@ -10,32 +10,28 @@ import numpy as np
 from inksim.common import MM_PER_INCH, BoolArray, FloatArray, InputError, Int64Array, Uint8Array
 from inksim.stock import Screen
 
-KNIT_LINE_MM = 0.3
-"""Narrowest line that holds on jersey, finer mesh or not (common practice, no source): narrower
-than one leg of a loop, half of the 0.7 mm from wale to wale, it sinks between two."""
-SPREAD_UM = 30.0  # that an edge moves outward: the press's `dot_growth_um` before any reading
 BARE = 0
 _STRIP_PIXELS = 1 << 20
 _MOST_MEASURED = 1 << 20  # pixels whose width is measured, evenly taken
 _AROUND = ((0, 1), (1, 1), (1, 0), (1, -1), (0, -1), (-1, -1), (-1, 0), (-1, 1))
 
 
-def least_line_mm(screen: Screen, *, cloth_mm: float = KNIT_LINE_MM) -> float:
+def least_line_mm(screen: Screen, *, cloth_mm: float) -> float:
     """Width in mm of the narrowest line of flat art that a mesh holds on a cloth.
 
     Two pitches of the mesh, that is two openings and two threads: wherever the line falls, its
     stencil then bridges a whole opening and rests on threads to both sides. On the cloth, at least
-    `cloth_mm`; 0 for a cloth smoother than any mesh. Both common practice, no source.
+    `cloth_mm`, `least_line_on_knit_mm` of the shop's rules: narrower than one leg of a loop, half
+    of the 0.7 mm from wale to wale, it sinks between two. Both common practice, no source.
     """
     return max(2.0 * screen.pitch_um / 1000.0, cloth_mm)
 
 
-def least_gap_mm(
-    screen: Screen, *, cloth_mm: float = KNIT_LINE_MM, spread_um: float = SPREAD_UM
-) -> float:
+def least_gap_mm(screen: Screen, *, cloth_mm: float, spread_um: float) -> float:
     """Width in mm of the narrowest gap between prints that stays open.
 
-    As a line, plus the ink that spreads into it from both sides by `spread_um` each.
+    As a line, plus the ink that spreads into it from both sides by `spread_um` each, the press's
+    `dot_growth_um`.
     """
     return least_line_mm(screen, cloth_mm=cloth_mm) + 2.0 * spread_um / 1000.0
 

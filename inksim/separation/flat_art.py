@@ -9,9 +9,11 @@ import numpy as np
 from inksim.common import MM_PER_INCH, InputError, Uint8Array
 from inksim.job import PressScreen
 from inksim.printing import Layer
+from inksim.separation.fine_lines import least_line_mm
 from inksim.separation.plates import PlateSet, check_plates, plate_of, wet_um
 from inksim.separation.trap import choked, trapped
-from inksim.stock import Garment, PressValues
+from inksim.shop import Shop
+from inksim.stock import Garment
 
 
 def flat_shirts(
@@ -76,7 +78,7 @@ def flat_plates(
     colours: Sequence[int | None],
     *,
     garment: Garment,
-    press: PressValues,
+    shop: Shop,
     dpi: float,
     choke_mm: float = 0.0,
     trap_mm: float = 0.0,
@@ -86,6 +88,7 @@ def flat_plates(
     Parameters
     ----------
     labels, screens, colours : see `flat_shirts`.
+    shop : whose press prints them, and whose rules say what the cloth holds.
 
     Raises
     ------
@@ -107,7 +110,8 @@ def flat_plates(
             screen_layers(screen)[0],
             film=shirt,
             shirt=shirt,
-            wet_um=sum(wet_um(garment, screen_layers(screen), press)),
+            wet_um=sum(wet_um(garment, screen_layers(screen), shop.press.values)),
+            detail_mm=least_line_mm(screen.screen, cloth_mm=shop.rules.least_line_on_knit_mm),
             is_base=screen.base,
             dpi=dpi,
             lines_per_inch=0.0,

@@ -17,7 +17,7 @@ from inksim.common import MM_PER_INCH, InputError, Uint8Array
 from inksim.job import ink_per_print_g
 from inksim.optics import dot_coverage, ruling_warning
 from inksim.printing import Build, Layer, Route, tabulate, wet_deposit_um
-from inksim.separation.fine_lines import least_line_mm, too_fine
+from inksim.separation.fine_lines import too_fine
 from inksim.separation.halftone_print import DEFAULT_LINES_PER_INCH
 from inksim.separation.register import check_edges, fitted
 from inksim.separation.tonal_inks import chosen_set, picture_colours
@@ -182,6 +182,7 @@ def tonal_plates(
             film=film[shirt],
             shirt=shirt,
             wet_um=wet[at],
+            detail_mm=least_detail_um(layer.screen) / 1000.0,
             is_base=tonal.base is not None and at == 0,
             dpi=dpi,
             lines_per_inch=tonal.lines_per_inch,
@@ -219,17 +220,17 @@ def plate_of(
     film: Uint8Array,
     shirt: Uint8Array,
     wet_um: float,
+    detail_mm: float,
     is_base: bool,
     dpi: float,
     lines_per_inch: float,
     goes: tuple[int, ...] = (),
     run: int = 1,
 ) -> Plate:
-    """Measure a plate; wet_um: of all that it lays down."""
+    """Measure a plate; wet_um: of all that it lays down; detail_mm: the least that it holds."""
     coverage = float(shirt.mean(dtype=np.float64)) / 255.0
     area_cm2 = coverage * shirt.size * (MM_PER_INCH / dpi / 10.0) ** 2
     flat = not lines_per_inch
-    detail_mm = least_line_mm(layer.screen) if flat else least_detail_um(layer.screen) / 1000.0
     said = []
     tint = light = fine = 0.0
     if lines_per_inch:

@@ -214,6 +214,7 @@ RuleName = Literal[
     "there is dye to take out",
     "the cloth is a color too",
     "a dark color needs no base",
+    "a hue is not printed in white",
     "a base has something to cover",
     "polyester needs a base that blocks its dye",
     "a base that blocks dye is kept for polyester",
@@ -249,6 +250,7 @@ class RulesEntry(Entry):
     least_to_cover_de00: NotNegative = asked(
         8.0, "Least distance of the cloth from white that a white base is worth", "ΔE00"
     )
+    hue_chroma: NotNegative = asked(20.0, "Chroma C* from which a color gets no white ink")
     dark_color_lightness: Annotated[float, Field(ge=0, le=100)] = asked(
         30.0, "Lightness L* up to which a color darker than the cloth needs no base"
     )

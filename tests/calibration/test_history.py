@@ -112,6 +112,21 @@ def test_since_and_remove(shop: Path) -> None:
         remove_row(shop, 99)
 
 
+def test_since_reads_days_as_they_were_written(shop: Path) -> None:
+    """As text, 27.11.2024 comes after 2026 and 11/27/2026 before it."""
+    days = ("27.11.2024", "11/27/2026", "5 Jan 2026", "2025-12-31")
+    add_rows(shop, [a_row(at, date=day) for at, day in enumerate(days)], date=DAY)
+    for since in ("2026-01-01", "1.1.2026", "Jan 1, 2026"):
+        found = [kept.row.name for kept in rows_kept(shop, since=since)]
+        assert found == ["print 1", "print 2"]
+    with pytest.raises(InputError, match="may be 4 March 2026 or 3 April 2026"):
+        rows_kept(shop, since="03/04/2026")
+    add_rows(shop, [a_row(9, date="03/04/2026")], date=DAY)
+    assert len(rows_kept(shop)) == 5
+    with pytest.raises(InputError, match=r"reading 5 of the history: '03/04/2026' may be .*--from"):
+        rows_kept(shop, since="2026-01-01")
+
+
 # -- Many writers, and one that dies
 
 WRITER = """

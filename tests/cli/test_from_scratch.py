@@ -77,6 +77,12 @@ ASKING: tuple[tuple[Any, ...], ...] = (
     ("advise", "--garment", "A", "--ink", "B", "--target", "#ff0000"),
     ("palette",),
     ("preview", "none.png", "--garment", "A"),
+    ("proof", "none.png", "--garment", "A"),
+    ("separate", "none.png", "--garment", "A"),
+    ("ticket", "none.toml"),
+    ("order", "none.toml"),
+    ("job", "show", "none"),
+    ("job", "new", "none.png", "--name", "N", "--garment", "A=4"),
     ("calibrate", "--to-read", "out.csv"),
 )
 
@@ -213,6 +219,9 @@ def test_a_taken_name_is_answered_with_the_option(shop: Path, kind: str) -> None
     assert refused.exit_code == 2
     assert f"already has the {kind} 'Twice'; give --replace to change it" in refused.stderr
     done(*words, "--replace")
+    new = run(*[word if word != "Twice" else "Thrice" for word in words], "--replace")
+    assert new.exit_code == 2
+    assert "To add it, leave out --replace." in new.stderr
 
 
 def keep_readings(shop: Path) -> int:

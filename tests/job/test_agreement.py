@@ -1,8 +1,9 @@
 """Every door gives one answer: a palette, a job of that one color, and a job of more of it.
 
 200 random colors on three garments, of which every fifth is asked here; all with
-`INKSIM_EVERY_COLOR=1 python -m pytest tests/job/test_agreement.py` (about a minute). What is compared is what the project promises of itself, that
-a question asked twice is answered alike; whether the answer is right, other tests hold.
+`INKSIM_EVERY_COLOR=1 python -m pytest tests/job/test_agreement.py` (about a minute). What
+is compared is what the project promises of itself, that a question asked twice is answered alike;
+whether the answer is right, other tests hold.
 """
 
 from __future__ import annotations

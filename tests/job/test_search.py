@@ -256,8 +256,7 @@ def counted(prep: Prepared, picks: tuple[Pick, ...], *, runs: int = 1) -> Counte
     loose = sum(1 for below in tops.values() if not below & damp)  # each once, in whatever run
     for key, (_, flash) in under_all.items():
         over = sum(1 for below in tops.values() if key[0] in below)
-        wet = key[0] in damp
-        groups.append((1 + over, wet) if wet else (1 + flash, False))
+        groups.append((1 + over, True) if key[0] in damp else (1 + flash, False))
     return Counted(
         picks=picks,
         screens=len(screens),

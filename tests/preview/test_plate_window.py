@@ -29,7 +29,7 @@ def parts():
 def given(parts, key: str = "decided"):
     ready, found, shop = parts
     screens = found.by(key).way.screens
-    more = {"garment": found.garment, "press": shop.press.values}
+    more = {"garment": found.garment, "shop": shop}
     return (screens, job_colours(found.answer.job, ready.flats)), more
 
 

@@ -34,11 +34,12 @@ def bars(*widths: int, gap: int = 30) -> np.ndarray:
 
 def test_mesh_or_cloth_sets_the_least_line() -> None:
     """Two pitches, 2 × 25.4 mm / 110, or the 0.3 mm of jersey; common practice, no source."""
-    assert least_line_mm(screen(110, 80)) == pytest.approx(50.8 / 110)
-    assert least_line_mm(screen(230, 44)) == 0.3
+    assert least_line_mm(screen(110, 80), cloth_mm=0.3) == pytest.approx(50.8 / 110)
+    assert least_line_mm(screen(230, 44), cloth_mm=0.3) == 0.3
     assert least_line_mm(screen(230, 44), cloth_mm=0.0) == pytest.approx(50.8 / 230)
     # A gap loses what both of its edges spread.
-    assert least_gap_mm(screen(110, 80), spread_um=40.0) == pytest.approx(50.8 / 110 + 0.08)
+    gap = least_gap_mm(screen(110, 80), cloth_mm=0.3, spread_um=40.0)
+    assert gap == pytest.approx(50.8 / 110 + 0.08)
 
 
 @pytest.mark.parametrize("width", range(2, 9))

@@ -19,6 +19,7 @@ from inksim.colour.viewing import Viewing, xyz
 from inksim.common.errors import InputError
 from inksim.job.from_artwork import job_of_artwork
 from inksim.optics.halftone import grown
+from inksim.preview.fine_check import fine_art
 from inksim.preview.flat_routes import ArtworkResult, Key, job_colours, result_of_job
 from inksim.printing.build import Build
 from inksim.printing.swatches import swatch
@@ -77,7 +78,7 @@ def plates_of(found: ArtworkResult, route: Key = "decided", **more) -> PlateSet:
     assert way is not None
     return flat_plates(
         found.flats.labels, way.screens, job_colours(found.answer.job, found.flats),
-        garment=found.garment, press=SHOP.press.values, dpi=300.0, **more,
+        garment=found.garment, shop=more.pop("shop", SHOP), dpi=300.0, **more,
     )  # fmt: skip
 
 
@@ -165,7 +166,7 @@ def test_flats_of_one_ink_share_a_plate_and_bare_ones_have_none() -> None:
     with pytest.raises(InputError, match="no color of the artwork"):
         flat_plates(
             found.flats.labels, (), (None, None), garment=found.garment,
-            press=SHOP.press.values, dpi=300,
+            shop=SHOP, dpi=300,
         )  # fmt: skip
 
 
@@ -217,7 +218,7 @@ def test_a_white_left_as_its_base_is_on_the_base_plate_alone_and_not_choked() ->
     def films(**more: float) -> list[np.ndarray]:
         made = flat_plates(
             found.flats.labels, (base, *others), job_colours(found.answer.job, found.flats),
-            garment=found.garment, press=SHOP.press.values, dpi=300.0, **more,
+            garment=found.garment, shop=SHOP, dpi=300.0, **more,
         )  # fmt: skip
         return [plate.film for plate in made.plates]
 
@@ -274,6 +275,19 @@ def test_film_has_less_than_the_shirt_by_dot_growth() -> None:
 
 
 # -- what the mesh holds
+
+
+def test_plates_and_preview_hold_the_same_line_of_the_shop() -> None:
+    """The shop's own narrowest line: what one says is too thin, the other does."""
+    found = decided(np.repeat(flat_art(), 6, axis=0), "Coal Black")
+    for least in (0.3, 1.0):  # the thinner bar is 0.85 mm wide
+        rules = SHOP.rules.model_copy(update={"least_line_on_knit_mm": least})
+        shop = replace(SHOP, rules=rules)
+        made = plates_of(found, shop=shop)
+        lost = [plate.least_detail_mm for plate in made.plates if plate.too_fine_share > 0.001]
+        said = fine_art(found.decided.found, found.flats, dpi=300.0, shop=shop).parts
+        thin = [part.least_mm for part in said if part.what == "line"]
+        assert thin == lost == [1.0] * (least == 1.0)
 
 
 def test_the_least_detail_of_a_mesh() -> None:

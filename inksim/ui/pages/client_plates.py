@@ -34,7 +34,7 @@ def show_plates(art: PreparedArtwork, found: GarmentAnswer, *, shop: Shop, choke
         screens,
         job_colours(found.job, art.flats),
         garment=found.garment,
-        press=shop.press.values,
+        shop=shop,
         center=center,
         size_px=CROP_PX,
         choke_mm=choke_mm,

@@ -1,0 +1,77 @@
+"""In which run each screen of a job is printed, where its screens do not all fit the press."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import product
+from typing import NamedTuple
+
+from inksim.shop import StationsEntry
+
+
+class OnPress(NamedTuple):
+    """A screen as it takes room. over: the base screens, by index, that it is printed on.
+
+    base, wet: whether it is a base, and one that stays wet under its colors; flash: whether it is
+    flashed.
+    """
+
+    base: bool
+    wet: bool
+    flash: bool
+    over: tuple[int, ...]
+
+
+def in_runs(
+    screens: Sequence[OnPress], press: StationsEntry, *, runs: int
+) -> tuple[int, ...] | None:
+    """The run of each screen, from 1; None where so many runs do not hold them.
+
+    Colors are in the run of a base that stays wet under them, and not before any other base of
+    theirs, which is cured from one run to the next. Screens are dealt out in their order, each into
+    the first run that has room.
+    """
+    bases = [at for at, each in enumerate(screens) if each.base]
+    for places in product(range(1, runs + 1), repeat=len(bases)):
+        of_base = dict(zip(bases, places, strict=True))
+        made = _dealt(screens, of_base, press, runs=runs)
+        if made is not None:
+            return made
+    return None
+
+
+def _dealt(
+    screens: Sequence[OnPress], of_base: dict[int, int], press: StationsEntry, *, runs: int
+) -> tuple[int, ...] | None:
+    stations, flashes = [0] * (runs + 1), [0] * (runs + 1)
+    made: dict[int, int] = {}
+
+    def put(at: int, run: int) -> bool:
+        each = screens[at]
+        taken = 1 + (each.flash and press.flash_takes_station)
+        if stations[run] + taken > press.stations or flashes[run] + each.flash > press.flashes:
+            return False
+        stations[run] += taken
+        flashes[run] += each.flash
+        made[at] = run
+        return True
+
+    damp = {at for at in of_base if screens[at].wet}
+    bound = {
+        at: {of_base[b] for b in each.over if b in damp}
+        for at, each in enumerate(screens)
+        if damp & set(each.over)
+    }
+    for at, run in of_base.items():
+        if not put(at, run):
+            return None
+    for at, where in bound.items():
+        if len(where) > 1 or not put(at, min(where)):
+            return None
+    for at, each in enumerate(screens):
+        if at in made:
+            continue
+        first = max((of_base[b] for b in each.over), default=1)
+        if not any(put(at, run) for run in range(first, runs + 1)):
+            return None
+    return tuple(made[at] for at in range(len(screens)))
