@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from typing import TypeVar
 
 from inksim.artwork import Flats, mapped_inks
-from inksim.common import KIND_WORDS, InputError
+from inksim.common import KIND_WORDS, InputError, hex_key
 from inksim.job.job import MM2_PER_CM2, Job, JobColour
-from inksim.job.schema import CLOTH_M2, Preference
+from inksim.job.schema import BASE_CHOKE_MM, CLOTH_M2, Preference
 from inksim.printing import Route
 from inksim.shop import Shop, StationsEntry
 from inksim.stock import Garment, Ink, target_from_hex
@@ -69,7 +69,7 @@ def of_flats(flats: Flats, values: Mapping[str, T], *, what: str) -> dict[str, T
     known = [flat.hex for flat in flats.colours]
     made = {}
     for code, value in values.items():
-        normal = "#" + code.strip().lstrip("#").lower()
+        normal = hex_key(code)
         if normal not in known:
             raise InputError(
                 f"{what} names {code}, which is no flat color of this artwork; it has "
@@ -97,7 +97,7 @@ def job_of_artwork(
     quantity: int = 1,
     tolerance: float | None = None,
     inks: Mapping[str, str] | None = None,
-    choke_mm: float = 0.4,
+    choke_mm: float = BASE_CHOKE_MM,
     press: StationsEntry | None = None,
     prefer: Preference = "work",
     merge: bool = True,

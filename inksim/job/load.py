@@ -21,7 +21,7 @@ from inksim.artwork import (
 from inksim.common import InputError, ShopFaults
 from inksim.job.from_artwork import colours_of_flats, printable
 from inksim.job.job import Job, JobColour
-from inksim.job.schema import JobArtworkEntry, JobColourEntry, JobEntry
+from inksim.job.schema import BASE_CHOKE_MM, JobArtworkEntry, JobColourEntry, JobEntry
 from inksim.shop import Entry, Shop, read_checked
 from inksim.stock import Garment, Target, target_from_hex, target_from_lab
 
@@ -76,7 +76,7 @@ def job_in_memory(
     inks: Mapping[str, str] | None = None,
     tolerance: float | None = None,
     client: str = "",
-    choke_mm: float = 0.4,
+    choke_mm: float = BASE_CHOKE_MM,
 ) -> DrawnJob:
     """The job of an artwork that no file says more of: one print on each garment.
 

@@ -8,7 +8,7 @@ from inksim.job import PressScreen
 from inksim.optics import mesh_ratio
 from inksim.reports.cautions import SWATCH_RESTS
 from inksim.shop import Shop
-from inksim.stock import Garment
+from inksim.stock import LOW_CURE_WAIT_HOURS, Garment
 
 
 def checks_for(
@@ -50,7 +50,9 @@ def checks_for(
         )
     said += [
         "The first print on this very garment is read and written below before the run goes on.",
-        "A cured print has been wash-tested.",
+        f"A print cured low has lain {LOW_CURE_WAIT_HOURS:g} h and been wash-tested: plan for it."
+        if shop.dye_migrates(garment)
+        else "A cured print has been wash-tested.",
     ]
     return tuple(said)
 

@@ -13,6 +13,7 @@ from streamlit.delta_generator import DeltaGenerator
 
 from inksim.common import counted, sentence, slug
 from inksim.job import (
+    BASE_CHOKE_MM,
     GarmentAnswer,
     JobAnswer,
     Preference,
@@ -98,7 +99,14 @@ def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
         )
         choke_mm = float(
             st.number_input(
-                "Choke of the base, mm", 0.0, 2.0, 0.4, 0.05, key="job-choke", width=150, **KEPT
+                "Choke of the base, mm",
+                0.0,
+                2.0,
+                BASE_CHOKE_MM,
+                0.05,
+                key="job-choke",
+                width=150,
+                **KEPT,
             )
         )
         wish = st.segmented_control(
