@@ -42,6 +42,12 @@ def checks_for(
         )
     if any(s.run > 1 for s in screens):
         said.append("Every shirt of the first run is cured, cool and flat before the second.")
+    under = {at for s in screens if s.base and s.run == 1 for at in s.over}
+    if any(s.run > 1 and under & set(s.shows) for s in screens):
+        said.append(
+            "Ink holds less well on a base that is cured: one shirt through both runs has been "
+            "rubbed, stretched and washed."
+        )
     said += _tight_meshes(shop, screens, lines_per_inch=lines_per_inch)
     if not promised:
         said.append(

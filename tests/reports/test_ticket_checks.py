@@ -68,6 +68,10 @@ def test_a_flash_a_discharge_and_a_second_run_have_their_own() -> None:
         assert words in checks(discharge)
         assert words not in checks()
     assert "first run is cured" in checks(replace(RED, run=2))
+    # Ink over a cured film adheres less (common practice, no source).
+    assert "on a base that is cured" in checks(screen(), replace(RED, run=2))
+    assert "on a base that is cured" not in checks(screen(over=(1,)), replace(RED, run=2))
+    assert "on a base that is cured" not in checks(screen(), RED)
     assert "first run" not in checks()
 
 
