@@ -208,10 +208,9 @@ def _sensible(space: BuildSpace) -> BuildSpace:
 def fits_press(space: BuildSpace, stations: StationsEntry) -> BoolArray:
     """Mask (N,) of the builds that a press has the stations and flash units for, each by itself."""
     based = space.base != NO_BASE
-    flashes = based & space.flash
     screens = 1 + (based & ~space.again)
-    taken = screens + (flashes if stations.flash_takes_station else 0)
-    return np.asarray((taken <= stations.stations) & (flashes <= stations.flashes))
+    fits = stations.fits(screens=screens, flashes=(based & space.flash).astype(np.intp))
+    return np.asarray(fits)
 
 
 def _keeping(choices: Choices, shop: Shop, rules: tuple[Rule, ...]) -> BoolArray:

@@ -14,16 +14,15 @@ from inksim.job.job import Job
 from inksim.job.options import CM2_PER_M2, layers_of
 from inksim.job.press_screens import PressScreen
 from inksim.job.search import Way
+from inksim.shop import CostsEntry
 from inksim.stock import handling_of
 
 
 def ink_uses(
-    screens: Sequence[PressScreen], *, flood_g: float, left_g: float, low_cure: bool
+    screens: Sequence[PressScreen], *, costs: CostsEntry, low_cure: bool
 ) -> tuple[InkUse, ...]:
-    """Amount of each ink, in print order.
-
-    flood_g, left_g: that keeps a screen flooded, and that stays in it. low_cure: see `handling_of`.
-    """
+    """Amount of each ink, in print order. low_cure: see `handling_of`."""
+    more = costs.kept_in_screen_g - costs.ink_left_g_per_screen
     stock: dict[str, list[PressScreen]] = {}
     for each in screens:
         stock.setdefault(each.ink.name, []).append(each)
@@ -32,7 +31,7 @@ def ink_uses(
             name=name,
             print_g=sum(each.print_g for each in own),
             run_g=sum(each.run_g for each in own),
-            ready_g=sum(each.run_g - left_g + max(flood_g, left_g) for each in own),
+            ready_g=sum(each.run_g + more for each in own),
             price_per_kg=own[0].ink.price_per_kg,
             handling=handling_of(own[0].ink, low_cure=low_cure),
         )

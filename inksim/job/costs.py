@@ -220,7 +220,7 @@ def bill(
             name="press time",
             amount=quantity * press,
             how=f"{counted(strokes, 'stroke')}, {counted(flashes, 'flash')}; "
-            f"{counted(quantity, 'print')}{', in two runs' if runs > 1 else ''}",
+            f"{counted(quantity, 'print')}{f', in {runs} runs' if runs > 1 else ''}",
         ),
         CostItem(name="dryer energy", amount=dryer_kwh * rates.per_kwh, how=f"{dryer_kwh:.1f} kWh"),
     )

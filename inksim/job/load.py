@@ -22,7 +22,7 @@ from inksim.common import InputError, ShopFaults
 from inksim.job.from_artwork import colours_of_flats, printable
 from inksim.job.job import Job, JobColour
 from inksim.job.schema import BASE_CHOKE_MM, JobArtworkEntry, JobColourEntry, JobEntry
-from inksim.shop import Entry, Shop, read_checked
+from inksim.shop import Entry, Shop, checked, read_checked
 from inksim.stock import Garment, Target, target_from_hex, target_from_lab
 
 T = TypeVar("T")
@@ -76,12 +76,13 @@ def job_in_memory(
     inks: Mapping[str, str] | None = None,
     tolerance: float | None = None,
     client: str = "",
-    choke_mm: float = BASE_CHOKE_MM,
+    choke_mm: float | None = None,
 ) -> DrawnJob:
     """The job of an artwork that no file says more of: one print on each garment.
 
     width_mm: what its resolution makes it, or one assumed and said, if not given. background,
-    inks: see `JobArtworkEntry`; inks from a mapping. tolerance: the shop's habit if not given.
+    inks: see `JobArtworkEntry`; inks from a mapping. tolerance: the shop's habit if not given;
+    choke_mm: the usual.
 
     Raises
     ------
@@ -91,18 +92,24 @@ def job_in_memory(
     if width_mm is None:
         dpi, notes = printed_at(art)
         art = replace(art, dpi=dpi, notes=notes)
-    entry = JobEntry.model_construct(
-        name=artwork.stem,
-        invented=shop.invented,
-        client=client,
-        garments=[garment.name for garment in garments],
-        quantity=1,
-        tolerance_de00=tolerance,
-        base_choke_mm=choke_mm,
-        artwork=JobArtworkEntry.model_construct(
-            file=str(artwork), width_mm=width_mm, background=background, inks=dict(inks or {})
-        ),
-    )
+    said = {
+        "name": "artwork",
+        "invented": shop.invented,
+        "client": client,
+        "garments": [garment.name for garment in garments],
+        "quantity": 1,
+        "tolerance_de00": tolerance,
+        "base_choke_mm": BASE_CHOKE_MM if choke_mm is None else choke_mm,
+        "artwork": {
+            "file": str(artwork),
+            "width_mm": width_mm,
+            "background": background,
+            "inks": dict(inks or {}),
+        },
+    }
+    entry = checked(said, JobEntry, file=artwork.name, what="the job")
+    # A file may be called what no shop would call a job.
+    entry = entry.model_copy(update={"name": artwork.stem})
     return drawn_job(entry, folder=Path(), shop=shop, art=art, source="the mapping")
 
 

@@ -50,7 +50,6 @@ def ink_order(answer: JobAnswer) -> InkOrder:
     a screen flooded where a later garment goes on through the same screen with the same mixture.
     """
     costs = answer.job.costs
-    flood_g = max(costs.flood_g_per_screen, costs.ink_left_g_per_screen)
     parts: dict[str, dict[str, float]] = {}
     screens: set[object] = set()
     mixtures: set[tuple[object, ...]] = set()
@@ -73,7 +72,7 @@ def ink_order(answer: JobAnswer) -> InkOrder:
             handling = mixed[screen.ink.name]
             key = (plate_key(screen), handling.additive, handling.additive_share)
             if key in mixtures:
-                add(handling, -flood_g)
+                add(handling, -costs.kept_in_screen_g)
             here.add(key)
         mixtures |= here
         screens |= {plate for plate, *_ in here}

@@ -144,12 +144,7 @@ def alternatives_of(
             if evaluated
             else ()
         )
-        inks = ink_uses(
-            screens,
-            flood_g=job.costs.flood_g_per_screen,
-            left_g=job.costs.ink_left_g_per_screen,
-            low_cure=low,
-        )
+        inks = ink_uses(screens, costs=job.costs, low_cure=low)
         cure = cure_of([screen.ink for screen in screens], low_cure=low) if screens else None
         water = water_g(job, evaluated, way) if evaluated else 0.0
         dryer = dryer_load(

@@ -26,6 +26,7 @@ from inksim.job.decide import GarmentAnswer, JobAnswer
 from inksim.job.job import Job, JobColour
 from inksim.job.plans import Plan
 from inksim.job.search import Way
+from inksim.job.what_to_tell import merged_words
 from inksim.printing import BARE, ROUTES, Route
 from inksim.shop import Shop, StationsEntry
 from inksim.stock import Garment, Ink
@@ -93,7 +94,7 @@ def _why(shop: Shop, answer: JobAnswer, found: GarmentAnswer, at: int) -> tuple[
     plan = found.best.plans[at]
     if plan.build.route == BARE:
         return ("nobody prints a shirt's own color on it",)
-    said = [f"printed as {plan.merged}: the press has no screen for it"] if plan.merged else []
+    said = [merged_words(plan.merged)] if plan.merged else []
     if WHITE_NOTE in plan.colour.target.note:
         said.append(plan.colour.target.note)
     chosen = ROUTES.index(plan.build.route)
@@ -166,9 +167,9 @@ def _no_room(job: Job, way: Way, route: Route) -> str:
     if flash and not job.press.flashes:
         return ", but the press has no flash unit"
     colors = way.screens - len(way.grounds)
-    needed = colors + 1 + (flash and job.press.flash_takes_station)
-    if needed > job.press.stations:
-        return f", but that takes {needed} stations of {job.press.stations}"
+    needed = job.press.taken(screens=colors + 1, flashes=int(flash))
+    if needed > job.press.stations * way.runs:
+        return f", but that takes {needed} stations of {job.press.stations * way.runs}"
     return ""
 
 
@@ -197,12 +198,13 @@ def what_helps(
     halftone = job.lines_per_inch
     space = build_space(shop, garments=[garment], inks=[ink], lines_per_inch=halftone)
     off = delta_e_2000(standard, most_likely_lab(space, press=shop.press, viewing=viewing))
-    routes = _routes_of(job.press)
     own = float(off.min(initial=np.inf))
     if own <= colour.tolerance:
         return _press_help(ROUTES[space.route[int(np.argmin(off))]], own, press=job.press)
     inks = [other for other in shop.colour_inks if other.name != ink.name]
-    space = build_space(shop, garments=[garment], inks=inks, routes=routes, lines_per_inch=halftone)
+    space = build_space(
+        shop, garments=[garment], inks=inks, lines_per_inch=halftone, stations=job.press
+    )
     off = delta_e_2000(standard, most_likely_lab(space, press=shop.press, viewing=viewing))
     other: tuple[float, str] | None = None
     if off.size and off.min() < own:
@@ -210,7 +212,9 @@ def what_helps(
         other = (float(off[best]), inks[space.ink[best]].name)
 
     stock = [g for g in shop.garments.values() if g.name != garment.name]
-    space = build_space(shop, garments=stock, inks=[ink], routes=routes, lines_per_inch=halftone)
+    space = build_space(
+        shop, garments=stock, inks=[ink], lines_per_inch=halftone, stations=job.press
+    )
     off = delta_e_2000(standard, most_likely_lab(space, press=shop.press, viewing=viewing))
     nearest = {
         at: float(off[space.garment == at].min()) for at in np.unique(space.garment).tolist()
@@ -225,27 +229,10 @@ def what_helps(
     return _help(ink, garment, other=other, shirt=shirt, tolerance=colour.tolerance)
 
 
-def _stations_of(route: Route, press: StationsEntry) -> int:
-    """Stations that one color takes by a route."""
-    if route == "straight":
-        return 1
-    return 2 + (route == "white-base" and press.flash_takes_station)
-
-
-def _routes_of(press: StationsEntry) -> list[Route]:
-    """Routes by which the press could print one color alone."""
-    return [
-        route
-        for route in ROUTES
-        if _stations_of(route, press) <= press.stations
-        and (route != "white-base" or press.flashes > 0)
-    ]
-
-
 def _press_help(route: Route, distance: float, *, press: StationsEntry) -> Help:
     """Help for an ink that would land by a route that this press has no room for."""
     if route == "white-base" and not press.flashes:
-        least = _stations_of(route, press)
+        least = press.taken(screens=2, flashes=1)
         room = "" if press.stations >= least else f" and {least} stations"
         takes = f"a press with a flash unit{room} would help"
     else:

@@ -110,8 +110,8 @@ def screen_cost(job: Job, rates: Rates, *, strokes: int, flash: bool, ink: Ink) 
     """Cost of one screen for the run: making it, strokes and flash, ink left in it."""
     press = job.quantity * (strokes * rates.per_stroke + (rates.per_flash if flash else 0.0))
     left = job.costs.ink_left_g_per_screen
-    ready = max(left, job.costs.flood_g_per_screen)
-    return rates.per_screen + press + rates.ink_cost(ink, used_g=left, ready_g=ready)
+    ink_cost = rates.ink_cost(ink, used_g=left, ready_g=job.costs.kept_in_screen_g)
+    return rates.per_screen + press + ink_cost
 
 
 def base_sets(grounds: Sequence[Ground], *, most: int = 2) -> Iterator[tuple[Ground, ...]]:
@@ -155,9 +155,9 @@ def search(
         grounds = _surest_grounds(groups, grounds)
     for bases in base_sets(grounds):
         flashes = sum(g.flash for g in bases)
-        taken = len(bases) + (flashes if press.flash_takes_station else 0)
-        if flashes > press.flashes * runs or taken > press.stations * runs:
+        if not press.fits(screens=len(bases), flashes=flashes, runs=runs):
             continue
+        taken = press.taken(screens=len(bases), flashes=flashes)
         found = _ways_on(
             job, space, groups, bases, rates=rates,
             most_screens=press.stations * runs - taken, runs=runs, run_cost=run_cost,

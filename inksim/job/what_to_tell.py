@@ -37,8 +37,7 @@ def told(found: GarmentAnswer, way: Alternative) -> list[str]:
         if plan.merged:
             merged.setdefault(plan.merged, []).append(plan.colour.name)
     said += [
-        f"{_listed(names)} printed as {into}, because the press has no screen for "
-        f"{'it' if len(names) == 1 else 'them'}."
+        f"{_listed(names)} {merged_words(into, colors=len(names))}."
         for into, names in merged.items()
     ]
     said += [_alike_words(plans) for plans in _alike(way)]
@@ -53,6 +52,12 @@ def told(found: GarmentAnswer, way: Alternative) -> list[str]:
             "been missed."
         )
     return said
+
+
+def merged_words(into: str, *, colors: int = 1) -> str:
+    """Clause on colors that are printed as another one."""
+    lacks = "it" if colors == 1 else "them"
+    return f"printed as {into}, because the press has no screen for {lacks}"
 
 
 def _alike(way: Alternative) -> list[list[Plan]]:

@@ -17,14 +17,19 @@ FILE = "decided.json"
 RESTS_ON = (
     "inks.toml", "garments.toml", "screens.toml", "press.toml", "rules.toml", "costs.toml",
 )  # fmt: skip
+"""The files of a shop that every decision rests on."""
 TARGETS = "targets.toml"
-"""The files of a shop that a decision rests on."""
+"""The one that only a job that names a target of the shop rests on."""
 PRESS = "press version"
 
 
 @dataclass(frozen=True, kw_only=True)
 class Decided:
-    """made: ISO date and time; rests_on: SHA-256 by file, and the press's version; said: all."""
+    """What `keep_decision` wrote last of a kept job.
+
+    made: ISO date and time. rests_on: SHA-256 by file, and the press's version. said: the whole
+    file, what the decision was and with these two.
+    """
 
     made: str
     rests_on: Mapping[str, Any]

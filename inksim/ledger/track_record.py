@@ -236,9 +236,12 @@ def _said(
     prints: Sequence[Outcome], bins: Sequence[ChanceBin], *, proofs: int, altered: Sequence[int]
 ) -> Iterable[str]:
     if altered:
-        numbers = ", ".join(map(str, altered))
+        *some, last = map(str, altered)
         yield (
-            f"Proof no. {numbers} was changed after it was sealed, or is gone; it counts for "
+            f"Proofs no. {', '.join(some)} and {last} were changed after they were sealed, or are "
+            "gone; they count for nothing here."
+            if some
+            else f"Proof no. {last} was changed after it was sealed, or is gone; it counts for "
             "nothing here."
         )
     if not proofs:

@@ -67,33 +67,36 @@ def _in_readings(folder: Path, kind: str, name: str) -> Iterator[str]:
 
 
 def _in_shop(folder: Path, kind: str, name: str) -> Iterator[str]:
-    def entries(of: str, key: str | None = None) -> list[dict[str, Any]]:
-        try:
-            found = tomllib.loads(open_draft(folder, of).text).get(key or of, [])
-        except tomllib.TOMLDecodeError:
-            return []
-        return [each for each in found if isinstance(each, dict)]
+    of = {"cloth": "garment", "target": "palette", "palette": "target"}.get(kind, kind)
+    draft = open_draft(folder, of)
+    try:
+        whole = tomllib.loads(draft.text)
+    except tomllib.TOMLDecodeError:
+        yield f"{draft.file} cannot be read, so it may use it"
+        return
+    entries = [
+        each
+        for each in whole.get("target" if of == "palette" else of, [])
+        if isinstance(each, dict)
+    ]
 
     def named(each: dict[str, Any], field: str = "name") -> bool:
         return str(each.get(field, "")).lower() == name.lower()
 
     if kind == "cloth":
-        for garment in entries("garment"):
+        for garment in entries:
             for use in ("undyed", "discharged"):
                 if named(garment, use):
                     yield f"garment '{garment.get('name')}' has it as its {use} cloth"
     elif kind == "ink":
-        kinds = [(named(each), each.get("kind", "colour")) for each in entries("ink")]
+        kinds = [(named(each), each.get("kind", "colour")) for each in entries]
         own = next((of for mine, of in kinds if mine), None)
         if own and [of for _, of in kinds].count(own) == 1:
             what = "ink that prints a color" if own == "colour" else KIND_WORDS.get(own, own)
             yield f"it is the shop's only {what}"
     elif kind in ("garment", "screen"):
-        held = entries(kind)
-        if len(held) == 1 and named(held[0]):
+        if len(entries) == 1 and named(entries[0]):
             yield f"it is the shop's only {kind}"
-    else:
-        other = "palette" if kind == "target" else "target"
-        if any(named(each) for each in entries(other, "target")):
-            where = "the palette has" if other == "palette" else "the targets have"
-            yield f"{where} a color of that name too, which is found from then on"
+    elif any(named(each) for each in entries):
+        where = "the palette has" if of == "palette" else "the targets have"
+        yield f"{where} a color of that name too, which is found from then on"

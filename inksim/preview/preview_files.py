@@ -12,7 +12,7 @@ from inksim.artwork import FlatColour, read_mapping, too_small_note
 from inksim.colour import Viewing
 from inksim.common import MM_PER_INCH, ROUTE_TITLES, Uint8Array, hex_key
 from inksim.decision import Answer, Verdict
-from inksim.job import BASE_CHOKE_MM, DrawnJob, Plan, job_in_memory, told
+from inksim.job import DrawnJob, Plan, job_in_memory, told
 from inksim.picture import SheetPanel, Window, window_on_edges
 from inksim.preview.fine_check import FineArt, FinePart, fine_art
 from inksim.preview.flat_routes import DECIDED, ArtworkResult, Key, RouteAnswer
@@ -134,7 +134,7 @@ def write_previews(
         garments=[garment],
         background=background,
         inks=names,
-        choke_mm=views.misfit.choke_mm or BASE_CHOKE_MM,
+        choke_mm=views.misfit.choke_mm or None,
     )
     return preview_job(
         drawn,

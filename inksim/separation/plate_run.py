@@ -90,7 +90,6 @@ def run_of_plates(
         for at, plate in enumerate(plates.plates)
     )
     flashes = sum(bool(screen.flash) for screen in screens)
-    stations = len(screens) + (flashes if press.flash_takes_station else 0)
     water = sum(film_water_g(plate.ink, plate.ink_g) for plate in plates.plates)
     low = shop.dye_migrates(plates.garment)
     cure = cure_of([screen.ink for screen in screens], low_cure=low)
@@ -100,12 +99,7 @@ def run_of_plates(
         cloth_g=plates.garment.weight_g_m2 * cloth_m2,
         cure_celsius=cure[0],
     )
-    inks = ink_uses(
-        screens,
-        flood_g=shop.costs.flood_g_per_screen,
-        left_g=shop.costs.ink_left_g_per_screen,
-        low_cure=low,
-    )
+    inks = ink_uses(screens, costs=shop.costs, low_cure=low)
     return PlateRun(
         plates=plates,
         quantity=quantity,
@@ -123,7 +117,7 @@ def run_of_plates(
             inks=inks,
             dryer_kwh=dryer.kwh(quantity, efficiency=shop.costs.dryer_efficiency),
         ),
-        stations=stations,
+        stations=press.taken(screens=len(screens), flashes=flashes),
         barrier=press_barrier(
             sum(not screen.base for screen in screens), plates.route or "straight", press
         ),

@@ -42,7 +42,7 @@ class Choice:
 
 def inks_that_fit(press: StationsEntry) -> int:
     """Most inks of a picture that a press has stations for, over a flashed base if it has one."""
-    taken = 1 + int(press.flash_takes_station) if press.flashes else 0
+    taken = press.taken(screens=1, flashes=1) if press.flashes else 0
     return max(1, min(MOST_INKS, press.stations - taken))
 
 
@@ -51,7 +51,7 @@ def press_barrier(inks: int, route: Route, press: StationsEntry) -> str:
     flashes = int(route == "white-base")
     if flashes > press.flashes:
         return "its base has to be flashed, and the press has no flash unit"
-    stations = inks + int(route != "straight") + flashes * int(press.flash_takes_station)
+    stations = press.taken(screens=inks + int(route != "straight"), flashes=flashes)
     if stations > press.stations:
         return (
             f"it takes {counted(stations, 'station')}, and the press has {press.stations}; use "

@@ -27,7 +27,7 @@ from .entries import (
     ink_entry_from_look as ink_entry_from_look,
     parse_fibres as parse_fibres,
 )
-from .faults import read_checked as read_checked
+from .faults import checked as checked, read_checked as read_checked
 from .fresh import new_shop as new_shop, next_step as next_step
 from .ink_opacity import Hiding as Hiding, hiding as hiding
 from .ink_schema import LOOKS as LOOKS, OPACITIES as OPACITIES, SOLIDS as SOLIDS

@@ -139,11 +139,20 @@ def read_checked(path: Path, model: type[M], *, what: str) -> M:
         document = _parse(path)
     except InputError as error:
         raise InputError(f"{what} '{path}' is {error}.") from None
+    return checked(document, model, file=path.name, what=what)
+
+
+def checked(document: Mapping[str, Any], model: type[M], *, file: str, what: str) -> M:
+    """Validate what a file says, or would say.
+
+    Raises
+    ------
+    ShopFaults : every fault of it at once.
+    """
     try:
         return model.model_validate(document)
     except ValidationError as error:
-        faults = faults_in_words(document, error, file=path.name)
-        raise ShopFaults(faults, what=what) from None
+        raise ShopFaults(faults_in_words(document, error, file=file), what=what) from None
 
 
 def _sound_entries(

@@ -197,6 +197,15 @@ class StationsEntry(Entry):
     flash_takes_station: bool = asked(True, "A flash unit takes a station of its own")
     source: str = ""
 
+    def taken(self, *, screens: Any, flashes: Any) -> Any:
+        """Stations that screens and flash units take together: numbers or arrays (N,)."""
+        return screens + flashes * int(self.flash_takes_station)
+
+    def fits(self, *, screens: Any, flashes: Any, runs: int = 1) -> Any:
+        """Whether there are stations and flash units enough in so many runs, likewise."""
+        taken = self.taken(screens=screens, flashes=flashes)
+        return (taken <= self.stations * runs) & (flashes <= self.flashes * runs)
+
 
 RuleName = Literal[
     "screen suits ink",
@@ -325,6 +334,14 @@ class CostsEntry(Entry):
     )
     bucket_g: Annotated[list[Bucket], Field(min_length=1, max_length=4)] = [1000.0, 5000.0]
     source: str = ""
+
+    @property
+    def kept_in_screen_g(self) -> float:
+        """Ink to have ready for one screen besides what is laid down: flooded, or lost, the more.
+
+        What is lost in the screen and on its tools is part of what keeps it flooded.
+        """
+        return max(self.flood_g_per_screen, self.ink_left_g_per_screen)
 
 
 PRESS_FORMAT = 2

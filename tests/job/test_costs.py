@@ -23,7 +23,7 @@ PLAIN = handling_of(load_shop().ink("Kiln Red"))
 INK = InkUse(name="any", print_g=2.0, run_g=500.0, ready_g=620.0, price_per_kg=20.0, handling=PLAIN)
 
 
-def run_of(rates: dict[str, Any], *inks: InkUse) -> Bill:
+def run_of(rates: dict[str, Any], *inks: InkUse, runs: int = 1) -> Bill:
     return bill(
         rates_of(CostsEntry(**rates)),
         quantity=100,
@@ -32,6 +32,7 @@ def run_of(rates: dict[str, Any], *inks: InkUse) -> Bill:
         flashes=1,
         inks=inks or (INK,),
         dryer_kwh=20.0,
+        runs=runs,
     )
 
 
@@ -46,6 +47,20 @@ def test_ink_for_a_run() -> None:
     grams = run_ink_g(2.0, quantity=100, waste_share=0.05, left_g=80.0)
     assert grams == pytest.approx(200 / 0.95 + 80)
     assert run_ink_g(2.0, quantity=100, waste_share=0.0, left_g=0.0) == 200
+
+
+def test_what_a_screen_is_kept_flooded_with_holds_what_is_lost_in_it() -> None:
+    assert CostsEntry(flood_g_per_screen=200.0, ink_left_g_per_screen=80.0).kept_in_screen_g == 200
+    assert CostsEntry(flood_g_per_screen=50.0, ink_left_g_per_screen=80.0).kept_in_screen_g == 80
+
+
+def test_the_bill_says_how_many_runs() -> None:
+    said = {
+        runs: " ".join(item.how for item in run_of(FULL, runs=runs).items) for runs in (1, 2, 3)
+    }
+    assert "runs" not in said[1]
+    assert "in 2 runs" in said[2]
+    assert "in 3 runs" in said[3]
 
 
 def test_a_denser_or_richer_film_is_heavier_and_none_weighs_less_than_nothing() -> None:

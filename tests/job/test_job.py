@@ -10,8 +10,10 @@ from PIL import Image
 
 from inksim.common.errors import InputError, ShopFaults
 from inksim.job.job import Job
-from inksim.job.load import load_job
+from inksim.job.load import job_in_memory, load_job
+from inksim.job.schema import BASE_CHOKE_MM
 from inksim.shop.load import demo_shop_folder, load_shop
+from tests.pictures import two_squares
 from tests.small_shop import write
 
 SHOP = load_shop()
@@ -202,3 +204,25 @@ def test_an_artwork_that_is_not_enough(tmp_path: Path, more: str, said: str) -> 
     picture(tmp_path, dpi=None)
     with pytest.raises(InputError, match=said):
         read(tmp_path, HEAD + '[artwork]\nfile = "art.png"\n' + more)
+
+
+@pytest.mark.parametrize(
+    ("given", "fault"),
+    [
+        ({"choke_mm": 25.0}, "base_choke_mm"),
+        ({"tolerance": 0.0}, "tolerance_de00"),
+        ({"client": "x" * 201}, "client"),
+        ({"width_mm": 0.5}, "artwork, width_mm"),
+    ],
+)
+def test_a_job_in_memory_is_checked_as_one_in_a_file(
+    tmp_path: Path, given: dict[str, object], fault: str
+) -> None:
+    path = tmp_path / f"{'a very long name of a file ' * 3}.png"
+    two_squares().save(path)
+    more = {"shop": SHOP, "garments": [SHOP.garment("Coal Black")]}
+    made = job_in_memory(path, **more, width_mm=80.0)
+    assert made.job.name == path.stem
+    assert made.job.base_choke_mm == BASE_CHOKE_MM
+    with pytest.raises(ShopFaults, match=f"{path.name}, {fault}: "):
+        job_in_memory(path, **(more | {"width_mm": 80.0} | given))

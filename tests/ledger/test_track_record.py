@@ -124,7 +124,9 @@ def test_prints_farther_than_the_median_are_told_by_a_sign_test() -> None:
 
 def test_altered_proofs_are_told() -> None:
     said = record_of([ONE], name="any", altered=(3, 5)).said[0]
-    assert said.startswith("Proof no. 3, 5 was changed after it was sealed, or is gone")
+    assert said.startswith("Proofs no. 3 and 5 were changed after they were sealed, or are gone")
+    said = record_of([ONE], name="any", altered=(3,)).said[0]
+    assert said.startswith("Proof no. 3 was changed after it was sealed, or is gone")
 
 
 # -- Chances of the model's own distribution come out calibrated

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import MISSING, dataclass, fields
 from typing import Annotated, Any, get_type_hints
 
+import numpy as np
 import pytest
 from annotated_types import Interval
 from pydantic import ValidationError
 
 from inksim.shop.ink_schema import InkEntry
-from inksim.shop.schema import GarmentEntry, ScreenEntry, entry_of
+from inksim.shop.schema import GarmentEntry, ScreenEntry, StationsEntry, entry_of
 from inksim.stock.garment import Garment
 from inksim.stock.ink import Ink
 from inksim.stock.screen import Screen
@@ -48,3 +49,17 @@ def test_a_field_added_to_a_noun_is_a_field_of_its_file() -> None:
     assert entry.model_validate(said).model_dump()["shelf"] == 3
     with pytest.raises(ValidationError, match="less than or equal to 9"):
         entry.model_validate({**said, "shelf": 12})
+
+
+def test_stations_are_counted_in_one_place() -> None:
+    """Four screens and a flash take five stations, or four where it stands beside them."""
+    own = StationsEntry(stations=4, flashes=1)
+    beside = own.model_copy(update={"flash_takes_station": False})
+    assert own.taken(screens=4, flashes=1) == 5
+    assert beside.taken(screens=4, flashes=1) == 4
+    assert not own.fits(screens=4, flashes=1)
+    assert own.fits(screens=4, flashes=1, runs=2)
+    assert beside.fits(screens=4, flashes=1)
+    assert not beside.fits(screens=2, flashes=2), "one flash unit"
+    many = own.fits(screens=np.array([1, 3, 4]), flashes=np.array([0, 1, 1]))
+    assert many.tolist() == [True, True, False]
