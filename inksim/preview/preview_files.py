@@ -101,7 +101,7 @@ class PreviewResult:
     @property
     def answers(self) -> tuple[Answer, ...]:
         """One per color that is not left out by hand; none of tonal artwork."""
-        return self.found.answer.answers if self.found else ()
+        return self.found.decided.found.answers if self.found else ()
 
 
 def write_previews(
@@ -195,7 +195,7 @@ def preview_job(
             notes=(*order.notes, said),
         )
     progress("deciding")
-    found, way = decided_print(order, drawn.job.on(garment), flats)
+    found, way = decided_print(order, drawn.job, flats)
     on_shirt = views.width_mm or order.artwork.width_mm
     small = too_small_note(order.artwork, width_mm=on_shirt) if on_shirt else None
     fine = fine_art(found.decided.found, flats, dpi=order.dpi, shop=shop)
