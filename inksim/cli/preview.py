@@ -81,8 +81,9 @@ def preview_command(
     shop, folder = load(shop_folder), out_folder(out)
     say(f"reading {artwork.name}")
     ask = opened(
-        artwork, shop=shop, garment=garment, mapping=mapping, background=background, choke_mm=choke
-    )
+        artwork, shop=shop, garment=garment, mapping=mapping, background=background,
+        choke_mm=choke or None,
+    )  # fmt: skip
     views = Views(
         misfit=Misfit(register_mm=register, choke_mm=choke, trap_mm=trap),
         beyond_screen=beyond_screen,

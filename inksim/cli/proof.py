@@ -128,12 +128,15 @@ def _written(ask: Asked, folder: Path) -> Written:
     notes = [note for note in job.notes if not (flats.tonal and note in flats.notes)]
     if made.pdf is not None and made.issued is not None:
         from inksim.common import write_whole
+        from inksim.shop import is_demo
 
         number = f"-{made.issued.number}" if made.issued.number else ""
         file = folder / f"proof-{slug(job.name)}-{slug(cloth.name)}{number}.pdf"
         folder.mkdir(parents=True, exist_ok=True)
         write_whole(file, made.pdf)
         lines += [sentence(made.issued.words), f"written: {file}"]
+        if is_demo(ask.shop.folder):
+            say("a shop of your own, made with 'inksim new DIR', numbers and keeps its proofs.")
     return Written(
         [*lines, *(f"note: {note}" for note in notes)],
         {
@@ -190,8 +193,9 @@ def _flat(ask: Asked) -> Made:
     from inksim.reports import Proof, headline, issued, proof_pdf
 
     result = result_of_job(
-        ask.job.drawn.job.on(ask.garment), ask.ready.flats, shop=ask.shop, viewing=ask.viewing
-    )
+        ask.job.drawn.job, ask.ready.flats, garment=ask.garment, shop=ask.shop,
+        viewing=ask.viewing,
+    )  # fmt: skip
     found = result.decided.found
     if found.best is None:
         raise InputError(f"there is no proof to sign. {headline(found)}")

@@ -10,7 +10,7 @@ import numpy as np
 
 from inksim.artwork import FlatColour, read_mapping, too_small_note
 from inksim.colour import Viewing
-from inksim.common import MM_PER_INCH, ROUTE_TITLES, Uint8Array
+from inksim.common import MM_PER_INCH, ROUTE_TITLES, Uint8Array, hex_key
 from inksim.decision import Answer, Verdict
 from inksim.job import DrawnJob, Plan, job_in_memory, told
 from inksim.picture import SheetPanel, Window, window_on_edges
@@ -101,7 +101,7 @@ class PreviewResult:
     @property
     def answers(self) -> tuple[Answer, ...]:
         """One per color that is not left out by hand; none of tonal artwork."""
-        return self.found.answer.answers if self.found else ()
+        return self.found.decided.found.answers if self.found else ()
 
 
 def write_previews(
@@ -134,7 +134,7 @@ def write_previews(
         garments=[garment],
         background=background,
         inks=names,
-        choke_mm=views.misfit.choke_mm,
+        choke_mm=views.misfit.choke_mm or None,
     )
     return preview_job(
         drawn,
@@ -195,11 +195,11 @@ def preview_job(
             notes=(*order.notes, said),
         )
     progress("deciding")
-    found, way = decided_print(order, drawn.job.on(garment), flats)
+    found, way = decided_print(order, drawn.job, flats)
     on_shirt = views.width_mm or order.artwork.width_mm
     small = too_small_note(order.artwork, width_mm=on_shirt) if on_shirt else None
     fine = fine_art(found.decided.found, flats, dpi=order.dpi, shop=shop)
-    named = {"#" + code.strip().lstrip("#").lower() for code in by_hand}
+    named = {hex_key(code) for code in by_hand}
     return _write_routes(
         order,
         views,
