@@ -57,7 +57,7 @@ def opened(
     InputError : neither a picture nor a job, a job without an artwork or not on that garment, or
         options that a job answers itself.
     """
-    from inksim.artwork import read_mapping
+    from inksim.artwork import KEEP, read_mapping
     from inksim.job import job_in_memory, load_drawn_job
     from inksim.ledger import job_file, kept_at
 
@@ -70,7 +70,7 @@ def opened(
             shop=shop,
             garments=[cloth],
             width_mm=width_mm,
-            background=background or "keep",
+            background=background or KEEP,
             inks=read_mapping(mapping) if mapping else None,
             tolerance=tolerance,
             client=client,

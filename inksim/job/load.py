@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from inksim.artwork import (
+    KEEP,
     Artwork,
     Flats,
     at_width,
@@ -27,7 +28,6 @@ from inksim.stock import Garment, Target, target_from_hex, target_from_lab
 
 T = TypeVar("T")
 E = TypeVar("E", bound=Entry)
-KEEP = "keep"
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
