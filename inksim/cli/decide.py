@@ -27,7 +27,7 @@ from inksim.common import InputError, slug
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
-    from inksim.job import Job, JobAnswer
+    from inksim.job import DrawnJob, JobAnswer, JobArtworkEntry
     from inksim.preview import PreparedArtwork
     from inksim.reports import BaseTicket, Ticket
     from inksim.shop import Shop
@@ -235,10 +235,10 @@ def ticket_command(
     if ready is not None and ready.flats.tonal:
         if way is not None:
             raise InputError("--way names a way of flat colors; this artwork is tonal.")
-        make = partial(_picture_ticket, shop, whole, ready, viewing=viewing)
+        make = partial(_picture_ticket, shop, drawn, ready, viewing=viewing)
     else:
         answer = decide_job(whole, shop=shop, viewing=viewing)
-        make = partial(_ticket, shop, answer, ready, way=way)
+        make = partial(_ticket, shop, answer, ready, place=drawn.entry.artwork, way=way)
     tickets, refused = _made(make, chosen)
     if refused and not tickets:
         raise refused[0]
@@ -305,6 +305,7 @@ def _ticket(
     ready: PreparedArtwork | None,
     garment: Garment,
     *,
+    place: JobArtworkEntry | None,
     way: int | None,
 ) -> Ticket | None:
     """The ticket of one garment; None where the cloth itself is every color."""
@@ -317,11 +318,13 @@ def _ticket(
         say(headline(found))
         return None
     ticket = make_ticket(answer, shop=shop, garment=garment, made=date.today(), way=way)
-    return ticket if ready is None else with_artwork(ticket, ready, shop=shop)
+    if ready is None or place is None:
+        return ticket
+    return with_artwork(ticket, ready, shop=shop, place=place.place, top_mm=place.top_mm)
 
 
 def _picture_ticket(
-    shop: Shop, job: Job, ready: PreparedArtwork, garment: Garment, *, viewing: Viewing
+    shop: Shop, drawn: DrawnJob, ready: PreparedArtwork, garment: Garment, *, viewing: Viewing
 ) -> BaseTicket:
     """The ticket of a tonal artwork on one garment."""
     from datetime import date
@@ -329,7 +332,7 @@ def _picture_ticket(
     from inksim.preview import tonal_result, tonal_run
     from inksim.reports import make_picture_ticket
 
-    own = job.on(garment)
+    own, lies = drawn.job.on(garment), drawn.entry.artwork
     shown = tonal_result(
         ready,
         shop=shop,
@@ -349,8 +352,10 @@ def _picture_ticket(
         choke_mm=own.base_choke_mm,
     )
     return make_picture_ticket(
-        run, name=own.name, ready=ready, shown=shown, shop=shop, viewing=viewing, made=date.today()
-    )
+        run, name=own.name, ready=ready, shown=shown, shop=shop, viewing=viewing,
+        made=date.today(), place=lies.place if lies else "front",
+        top_mm=lies.top_mm if lies else None,
+    )  # fmt: skip
 
 
 COMMANDS: Sequence[click.Command] = (advise_command, ticket_command)

@@ -69,7 +69,8 @@ def preview_command(
     inksim preview logo.jpg --garment "Coal Black" --background auto
     inksim preview mill-logo --shop my-shop
     """
-    from inksim.preview import Views, preview_job
+    from inksim.artwork import printed_at
+    from inksim.preview import Views, check_views, preview_job
     from inksim.reports import emit_json, preview_document, preview_text
     from inksim.separation import Misfit
 
@@ -91,9 +92,15 @@ def preview_command(
     )
     placed = ask.drawn.entry.artwork
     if ask.by_job and placed and not places:
-        views = replace(
+        on_place = replace(
             views, places=(placed.place,), width_mm=ask.artwork.width_mm, top_mm=placed.top_mm
         )
+        try:
+            check_views(on_place, artwork=ask.artwork, dpi=printed_at(ask.artwork)[0])
+        except InputError as error:  # its picture is drawn all the same, as its ticket's is
+            say(f"note: drawn without a shirt: {error}")
+        else:
+            views = on_place
     results = [
         preview_job(
             ask.drawn,

@@ -123,16 +123,19 @@ def _written(ask: Asked, folder: Path) -> Written:
     job, cloth = ask.job.drawn.job, ask.garment
     made = (_tonal if ask.ready.flats.tonal else _flat)(ask)
     lines, file = list(made.said), None
+    flats = ask.ready.flats
+    # what is said of a picture in flat colors is not true of its halftones
+    notes = [note for note in job.notes if not (flats.tonal and note in flats.notes)]
     if made.pdf is not None and made.issued is not None:
         from inksim.common import write_whole
 
-        number = f"-{made.issued.number}" if ask.key and made.issued.number else ""
+        number = f"-{made.issued.number}" if made.issued.number else ""
         file = folder / f"proof-{slug(job.name)}-{slug(cloth.name)}{number}.pdf"
         folder.mkdir(parents=True, exist_ok=True)
         write_whole(file, made.pdf)
         lines += [sentence(made.issued.words), f"written: {file}"]
     return Written(
-        [*lines, *(f"note: {note}" for note in job.notes)],
+        [*lines, *(f"note: {note}" for note in notes)],
         {
             "answers": made.answers,
             "artwork": ask.ready.name,
@@ -140,7 +143,7 @@ def _written(ask: Asked, folder: Path) -> Written:
             "tolerance": job.colours[0].tolerance,
             "nominal": made.nominal,
             "said": made.said,
-            "notes": job.notes,
+            "notes": notes,
             "proof": file,
             "issued": made.issued,
         },
@@ -220,15 +223,20 @@ def _tonal(ask: Asked) -> Made:
 
     if ask.job.drawn.entry.artwork and ask.job.drawn.entry.artwork.inks:
         raise InputError(f"'{ask.ready.name}' is tonal: inks by hand are those of flat colors.")
+    own = ask.job.drawn.job.on(ask.garment)
     shown = tonal_result(
         ask.ready,
         shop=ask.shop,
         garment=ask.garment,
         viewing=ask.viewing,
-        tolerance=ask.job.drawn.job.colours[0].tolerance,
+        tolerance=own.colours[0].tolerance,
+        press=own.press,
         step=lambda words, _: say(words),
     )
-    run = tonal_run(ask.ready, shown, shop=ask.shop, viewing=ask.viewing)
+    run = tonal_run(
+        ask.ready, shown, shop=ask.shop, viewing=ask.viewing, quantity=own.quantity,
+        press=own.press, choke_mm=own.base_choke_mm,
+    )  # fmt: skip
     if run.barrier:
         raise InputError(f"there is no proof to sign: on {ask.garment.name} {run.barrier}.")
     proof = issued(

@@ -65,7 +65,7 @@ def _inks(shop: Shop, words: tuple[str, ...]) -> list[Ink]:
 @click.option("--dot", type=click.Choice(["round", "elliptical"]), default="round",
               show_default=True, help="Shape of the dots.")  # fmt: skip
 @click.option("--angles", default=None, metavar="DEG[,DEG…]",
-              help="Angle of each plate, base first; 15° apart if not given.")  # fmt: skip
+              help="Angle of each plate, in print order; 15° apart if not given.")  # fmt: skip
 @click.option("--out", type=click.Path(path_type=Path), default=Path("plates"), show_default=True,
               help="Folder for plates and pictures.")  # fmt: skip
 @VIEWING_OPTIONS

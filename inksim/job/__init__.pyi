@@ -37,6 +37,7 @@ from .reasons import ColourReasons as ColourReasons, reasons_for as reasons_for
 from .schema import (
     BASE_CHOKE_MM as BASE_CHOKE_MM,
     CLOTH_M2 as CLOTH_M2,
+    JobArtworkEntry as JobArtworkEntry,
     JobEntry as JobEntry,
     Preference as Preference,
 )

@@ -18,8 +18,8 @@ from inksim.printing import Prediction, predict
 from inksim.shop import Shop
 from inksim.stock import Screen
 
-DARK_L, WORTH_SAYING_C = 50.0, 2.0
-"""Cloth darker than this, and a gain of chroma from which it is said [assumption]."""
+DARK_L, WORTH_SAYING_C, WORTH_SAYING_DE00 = 50.0, 2.0, 1.0
+"""Cloth darker than this, and gains of chroma and of ΔE00 from which it is said [assumption]."""
 
 
 def coarser_words(shop: Shop, plan: Plan, *, job: Job, viewing: Viewing) -> str:
@@ -42,7 +42,10 @@ def coarser_words(shop: Shop, plan: Plan, *, job: Job, viewing: Viewing) -> str:
     best = min(found, key=lambda each: _verdict(each).median_de00)
     gain = float(chroma(best.lab) - chroma(plan.prediction.lab))
     then = _verdict(best)
-    if gain < WORTH_SAYING_C or then.median_de00 >= now:
+    better = (
+        then.chance >= plan.verdict.chance + 0.01 or then.median_de00 <= now - WORTH_SAYING_DE00
+    )
+    if gain < WORTH_SAYING_C or then.median_de00 >= now or not better:
         return ""
     more = float(
         ink_per_print_g(

@@ -263,7 +263,7 @@ def _from_artwork(
     flats = find_flats(art)
     if not flats.colours:
         raise InputError("the artwork prints nothing: every pixel of it is transparent.")
-    small = too_small_note(art, width_mm=width_mm)
+    small = None if flats.tonal else too_small_note(art, width_mm=width_mm)
     ground = flats.background
     offered = ground is not None and entry.background.strip() == KEEP
     said = (

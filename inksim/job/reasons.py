@@ -168,8 +168,8 @@ def _no_room(job: Job, way: Way, route: Route) -> str:
         return ", but the press has no flash unit"
     colors = way.screens - len(way.grounds)
     needed = job.press.taken(screens=colors + 1, flashes=int(flash))
-    if needed > job.press.stations:
-        return f", but that takes {needed} stations of {job.press.stations}"
+    if needed > job.press.stations * way.runs:
+        return f", but that takes {needed} stations of {job.press.stations * way.runs}"
     return ""
 
 

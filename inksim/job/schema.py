@@ -23,7 +23,7 @@ _COUNT: TypeAdapter[int] = TypeAdapter(Count, config={"strict": True})
 CLOTH_M2 = 0.9
 """Usual cloth of one shirt."""
 BASE_CHOKE_MM = 0.4
-"""Usual choke of a base under its colors."""
+"""Usual choke of a base under its colors, 0.3 to 0.5 (common practice, no source)."""
 
 
 class JobColourEntry(Entry):
@@ -75,7 +75,7 @@ class JobEntry(Entry):
     """JOB.toml.
 
     client, reference: free text. again_of: the kept job that it is a reorder of.
-    base_choke_mm: choke of a base under its colors, about 0.3 to 0.5 (common practice, no source).
+    base_choke_mm: choke of a base under its colors.
     press, costs: what this job has otherwise than the shop; a field left out is the shop's.
     quantity: of each garment, or a table of them by name. prefer: criterion among ways that land
     about as surely: least work (screens, flashes, strokes), as for a color by itself, least cost,

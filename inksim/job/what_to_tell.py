@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
+from inksim.colour import delta_e_2000
 from inksim.job.decide import GarmentAnswer
-from inksim.job.plans import Alternative
+from inksim.job.plans import Alternative, Plan
 
 
 def way_words(way: Alternative) -> str:
@@ -37,11 +40,7 @@ def told(found: GarmentAnswer, way: Alternative) -> list[str]:
         f"{_listed(names)} {merged_words(into, colors=len(names))}."
         for into, names in merged.items()
     ]
-    said += [
-        f"{', '.join(names[:-1])} and {names[-1]} come out alike: one ink of this shop is the "
-        "nearest to each."
-        for names in _alike(way)
-    ]
+    said += [_alike_words(plans) for plans in _alike(way)]
     if way.way.runs > 1:
         said.append(
             f"In {way.way.runs} runs, because the press has too few stations or flash units for "
@@ -61,13 +60,28 @@ def merged_words(into: str, *, colors: int = 1) -> str:
     return f"printed as {into}, because the press has no screen for {lacks}"
 
 
-def _alike(way: Alternative) -> list[list[str]]:
-    """Names of printed colors that have one build although none was merged."""
-    groups: dict[str, list[str]] = {}
+def _alike(way: Alternative) -> list[list[Plan]]:
+    """Plans of printed colors that have one build although none was merged."""
+    groups: dict[str, list[Plan]] = {}
     for plan in way.printed:
         if not plan.merged:
-            groups.setdefault(plan.answer.words, []).append(plan.colour.name)
-    return [names for names in groups.values() if len(names) > 1]
+            groups.setdefault(plan.answer.words, []).append(plan)
+    return [plans for plans in groups.values() if len(plans) > 1]
+
+
+def _alike_words(plans: Sequence[Plan]) -> str:
+    """That they are one color on the shirt; of colors that anybody tells apart, how far they are.
+
+    That is farther than the tolerance of either.
+    """
+    names = [plan.colour.name for plan in plans]
+    said = f"{', '.join(names[:-1])} and {names[-1]} come out alike: one ink of this shop is the "
+    said += "nearest to each."
+    labs = np.stack([plan.colour.target.lab(plan.prediction.viewing) for plan in plans])
+    apart = float(max(delta_e_2000(lab, labs).max() for lab in labs))
+    if apart <= max(plan.colour.tolerance for plan in plans):
+        return said
+    return f"{said} They are ΔE00 {apart:.0f} apart as drawn, and merged for want of another ink."
 
 
 def _listed(names: Sequence[str]) -> str:

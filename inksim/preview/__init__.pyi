@@ -44,4 +44,8 @@ from .tonal_routes import (
     tonal_run as tonal_run,
     tonal_verdict as tonal_verdict,
 )
-from .views import Views as Views, beyond_words as beyond_words
+from .views import (
+    Views as Views,
+    beyond_words as beyond_words,
+    check_views as check_views,
+)

@@ -18,16 +18,22 @@ from inksim.shop import Shop
 
 
 def tonal_plates_zip(
-    artwork: Artwork, shown: TonalResult, *, shop: Shop, viewing: Viewing
+    artwork: Artwork,
+    shown: TonalResult,
+    *,
+    shop: Shop,
+    viewing: Viewing,
+    choke_mm: float = 0.0,
 ) -> bytes:
-    """A ZIP of the plates of the way proposed, gray PNG at the artwork's own size, base first.
+    """A ZIP of the plates of the way proposed, gray PNG at the artwork's own size, in print order.
 
-    artwork: the whole of what was shown, which was separated from a reduced picture.
+    artwork: the whole of what was shown, which was separated from a reduced picture. choke_mm: of a
+    base under its colors, as its ticket says it.
     """
     best = shown.best
     tonal = tonal_set(shop, garment=shown.garment, inks=shown.inks, route=best.route)
     made = print_tonal(artwork.rgba, tonal, viewing=viewing, tolerance=best.reach.tolerance)
-    plates = tonal_plates(made.separation, dpi=printed_at(artwork)[0])
+    plates = tonal_plates(made.separation, dpi=printed_at(artwork)[0], choke_mm=choke_mm)
     title = Path(artwork.name).stem
     about = file_words(
         f"{on_garment(title, shown.garment.name)}, {viewing}: a plate, black where it prints",

@@ -28,7 +28,7 @@ from inksim.preview.route_drawings import (
 from inksim.preview.tonal_print import TonalReach
 from inksim.preview.views import MAP_PX, Views, beyond_words, check_views, write_views
 from inksim.printing import Prediction
-from inksim.shop import Shop, usable_routes
+from inksim.shop import Shop
 from inksim.stock import Garment, Ink, Provenance, least_sure
 
 
@@ -186,12 +186,12 @@ def preview_job(
     assert flats is not None  # `request_of` refuses a job without an artwork
     check_views(views, artwork=order.artwork, dpi=order.dpi)
     if flats.tonal and not (solids or by_hand):
-        draw, said = tonal_drawings(order, views)
+        draw, able, said = tonal_drawings(order, views, press=drawn.job.press)
         return _write_routes(
             order,
             views,
             draw,  # type: ignore[arg-type]
-            keys=usable_routes(garment, shop=shop),
+            keys=able,
             notes=(*order.notes, said),
         )
     progress("deciding")

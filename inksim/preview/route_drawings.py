@@ -37,7 +37,8 @@ from inksim.preview.tonal_print import (
 )
 from inksim.preview.views import SHIRT_PX, Views, share_beyond
 from inksim.printing import Route
-from inksim.separation import screen_layers, tonal_set
+from inksim.separation import routes_on, screen_layers, tonal_set
+from inksim.shop import StationsEntry, usable_routes
 from inksim.stock import Provenance
 
 PANEL_PX = 620
@@ -138,12 +139,16 @@ def flat_drawings(
 
 
 def tonal_drawings(
-    order: PrintRequest, views: Views
-) -> tuple[Callable[[Route], RouteDrawing], str]:
-    """How to draw each route of a tonal artwork, and what is to be said of them all."""
+    order: PrintRequest, views: Views, *, press: StationsEntry
+) -> tuple[Callable[[Route], RouteDrawing], tuple[Route, ...], str]:
+    """How to draw a route of a tonal artwork, the routes to draw, and what is to be said of all.
+
+    press: the job's, which its inks and routes have to fit.
+    """
     rgba, shop, garment, viewing = order.artwork.rgba, order.shop, order.garment, order.viewing
     order.progress("choosing inks")
-    inks = tonal_inks(sketch_of(rgba), shop=shop, garment=garment, viewing=viewing)
+    inks = tonal_inks(sketch_of(rgba), shop=shop, garment=garment, viewing=viewing, press=press)
+    keys = routes_on(press, usable_routes(garment, shop=shop), inks=len(inks))
     # Of a large picture a share of it is known well enough from every second or third pixel.
     every = max(1, int((order.artwork.width_px * order.artwork.height_px / SHARE_PX) ** 0.5))
     some = np.ascontiguousarray(rgba[::every, ::every])
@@ -170,7 +175,7 @@ def tonal_drawings(
         )
 
     named = ", ".join(ink.name for ink in inks)
-    return draw, f"This is tonal artwork: it is printed as halftones of {named}."
+    return draw, keys, f"This is tonal artwork: it is printed as halftones of {named}."
 
 
 def even_factor(shape: tuple[int, ...], tile: Uint8Array, *, max_px: int) -> int:

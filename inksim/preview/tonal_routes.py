@@ -15,6 +15,7 @@ from inksim.artwork import decode8, encode8, shrink_to
 from inksim.colour import Viewing, delta_e_2000, hex_from_rgb8, lab_from_hex
 from inksim.common import MM_PER_INCH, ROUTE_WORDS, InputError, Uint8Array
 from inksim.decision import barrier
+from inksim.job import BASE_CHOKE_MM
 from inksim.picture import knit_tile
 from inksim.preview.prepare import (
     LARGE_PX,
@@ -38,6 +39,7 @@ from inksim.separation import (
     choose_route,
     picture_colours,
     press_barrier,
+    routes_on,
     run_of_plates,
     tonal_plates,
     tonal_set,
@@ -112,13 +114,11 @@ def tonal_result(
         for ink in chosen[:1]
         if (why := barrier(shop, garment=garment, ink=ink, route=route))
     }
-    off_press = {
-        route: why
-        for route in ROUTES
-        if route not in why_not and (why := press_barrier(len(chosen), route, on))
+    usable = [route for route in ROUTES if route not in why_not]
+    able = routes_on(on, usable, inks=len(chosen))
+    why_not |= {
+        route: press_barrier(len(chosen), route, on) for route in usable if route not in able
     }
-    if len(why_not) + len(off_press) < len(ROUTES):
-        why_not |= off_press
     px_per_mm = ready.dpi / MM_PER_INCH * rgba.shape[1] / ready.width_px
     tile = knit_tile(px_per_mm=px_per_mm)
     center = busiest_place(ready)
@@ -184,7 +184,7 @@ def tonal_run(
     viewing: Viewing,
     quantity: int = 1,
     press: StationsEntry | None = None,
-    choke_mm: float = 0.0,
+    choke_mm: float = BASE_CHOKE_MM,
 ) -> PlateRun:
     """What the best route takes on the press; its plates are measured and come without films.
 

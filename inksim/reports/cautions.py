@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from inksim.common import STRIKE_OFF
 from inksim.stock import Garment, Handling, Ink, handling_of
 
-POLYESTER = "Polyester dyes can migrate into a base hours or weeks later."
+POLYESTER = "Polyester dyes can migrate into a base hours to weeks later."
 CAUTIONS: tuple[str, ...] = (
     "Follow the ink maker's safety data sheet and local rules; they override this tool.",
     "Discharge activators give off formaldehyde and sulfur compounds: ventilate, wear gloves and "
@@ -19,9 +19,10 @@ CAUTIONS: tuple[str, ...] = (
 )
 """Cautions of print rooms; common practice."""
 
+SWATCH_RESTS = "some days"
 MIGRATION = (
     "Polyester: heat turns its dye into vapor, which tints the print, in the dryer or days to "
-    "weeks later. Print a swatch of this lot and leave it warm for some days before the run. "
+    f"weeks later. Print a swatch of this lot and leave it warm for {SWATCH_RESTS} before the run. "
     "Print on a base that blocks dye, cure as low as the inks allow, with a low-cure additive as "
     "the ink's maker says, and let shirts cool before they are stacked. Additives are chemicals: "
     "the safety data sheets come first."

@@ -130,7 +130,7 @@ def _surviving(columns: CellsByGarment) -> list[str]:
     """Which colors may be promised on all garments, and which are nominal on none."""
     everywhere, nowhere = [], []
     for at, first in enumerate(columns[0]):
-        if all(column[at].build.bare or column[at].verdict.promised for column in columns):
+        if all(column[at].verdict.promised for column in columns):
             everywhere.append(first.target.name)
         elif not any(column[at].nominal for column in columns):
             nowhere.append(first.target.name)

@@ -9,6 +9,7 @@ from datetime import date
 from inksim.colour import Viewing, lab_from_hex
 from inksim.common import ROUTE_WORDS, InputError, counted, on_garment, sentence
 from inksim.job import DryerLoad, InkUse, PressScreen
+from inksim.picture import Place
 from inksim.preview import (
     AreaColour,
     PreparedArtwork,
@@ -22,7 +23,7 @@ from inksim.reports.cautions import cautions_for
 from inksim.reports.job_report import bill_words
 from inksim.reports.ticket import BaseTicket, ToRead
 from inksim.reports.ticket_checks import checks_for
-from inksim.reports.ticket_picture import on_front
+from inksim.reports.ticket_picture import placed_on
 from inksim.separation import PlateRun
 from inksim.shop import Shop
 
@@ -153,12 +154,15 @@ def make_picture_ticket(
     shop: Shop,
     viewing: Viewing,
     made: date,
+    place: Place = "front",
+    top_mm: float | None = None,
 ) -> PictureTicket:
     """Write the press ticket of a tonal artwork, of the way that is proposed.
 
     Parameters
     ----------
-    run : what that takes, see `tonal_run`. name: on the ticket. made: the day on it.
+    run : what that takes, see `tonal_run`. name: on the ticket. made: the day on it. place, top_mm:
+        see `JobArtworkEntry`.
 
     Raises
     ------
@@ -184,7 +188,7 @@ def make_picture_ticket(
         made=made,
         viewing=viewing,
         costs=shop.costs,
-        placed=on_front(ready, shown.best.picture, cloth),
+        placed=placed_on(ready, shown.best.picture, cloth, place=place, top_mm=top_mm),
         name=name,
         run=run,
         reach=reach,

@@ -1,4 +1,4 @@
-"""What a way to print a job asks of the press, in words: its screens, and what has to be told."""
+"""What a way to print a job asks of the press, in words: its screens."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def then_words(screen: PressScreen) -> str:
 
 
 def for_words(screen: PressScreen, names: Sequence[str]) -> str:
-    """'base of navy; is #ffffff': what the screen is for; names: of the job's colors, in order."""
+    """'base of navy; color #ffffff': what the screen is for. names: of the colors, in order."""
     under, own = ([names[at] for at in each] for each in (screen.over, screen.shows))
     if not under:
         return ", ".join(own)

@@ -38,11 +38,16 @@ READING_WORDS = (
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Placed:
-    """The print as it sits on the garment: uint8 (h, w, 3), and its size in mm."""
+    """The print as it sits on the garment: uint8 (h, w, 3), its size in mm, and where.
+
+    lies: 'on the back, 90 mm below the collar'. unfit: why it is drawn without a shirt, or ''.
+    """
 
     picture: Uint8Array
     width_mm: float
     height_mm: float
+    lies: str
+    unfit: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

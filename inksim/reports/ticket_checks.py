@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from inksim.job import PressScreen
 from inksim.optics import mesh_ratio
+from inksim.reports.cautions import SWATCH_RESTS
 from inksim.shop import Shop
 from inksim.stock import Garment
 
@@ -36,7 +37,8 @@ def checks_for(
         )
     if garment.polyester > 0:
         said.append(
-            "Polyester: a print of this lot has rested for a day and the dye has not come through."
+            f"Polyester: a print of this lot has lain warm for {SWATCH_RESTS} and its dye has not "
+            "come through."
         )
     if any(s.run > 1 for s in screens):
         said.append("Every shirt of the first run is cured, cool and flat before the second.")

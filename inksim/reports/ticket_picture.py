@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from contextlib import suppress
 from dataclasses import replace
 
 from inksim.common import MM_PER_INCH, InputError, Uint8Array
-from inksim.picture import Look, on_shirt
+from inksim.picture import USUAL_TOP_MM, Look, Place, check_fit, on_shirt
 from inksim.preview import PreparedArtwork, build_look, fine_art, print_on
 from inksim.reports.ticket import Placed, Ticket
 from inksim.shop import Shop
@@ -14,10 +13,18 @@ from inksim.shop import Shop
 SHIRT_PX = 640
 
 
-def with_artwork(ticket: Ticket, ready: PreparedArtwork, *, shop: Shop) -> Ticket:
+def with_artwork(
+    ticket: Ticket,
+    ready: PreparedArtwork,
+    *,
+    shop: Shop,
+    place: Place = "front",
+    top_mm: float | None = None,
+) -> Ticket:
     """A ticket with its print drawn in place, and what of the artwork is too fine for it.
 
     ready: the artwork of the job, whose colors are named by their codes, as wide as it is printed.
+    place, top_mm: see `JobArtworkEntry`.
     """
     builds = {plan.colour.name: plan.build for plan in ticket.chosen.printed}
     look = build_look(
@@ -30,21 +37,46 @@ def with_artwork(ticket: Ticket, ready: PreparedArtwork, *, shop: Shop) -> Ticke
     fine = fine_art(found, ready.flats, dpi=ready.dpi, shop=shop)
     return replace(
         ticket,
-        placed=on_front(ready, print_on(ready.small, look), look),
+        placed=placed_on(ready, print_on(ready.small, look), look, place=place, top_mm=top_mm),
         checks=(*(f"Drawn wider, or agreed with the client: {said}" for said in fine.words),
                 *ticket.checks),
     )  # fmt: skip
 
 
-def on_front(ready: PreparedArtwork, picture: Uint8Array, look: Look) -> Placed:
-    """Lay a drawn print (h, w, 3) on the front of a shirt of the look's bare cloth."""
-    with suppress(InputError):  # larger than the front of a shirt
+def placed_on(
+    ready: PreparedArtwork,
+    picture: Uint8Array,
+    look: Look,
+    *,
+    place: Place = "front",
+    top_mm: float | None = None,
+) -> Placed:
+    """Lay a drawn print (h, w, 3) on its place of a shirt of the look's bare cloth.
+
+    One that does not fit there stays as it is, and says so.
+    """
+    width, height, unfit = ready.width_mm, ready.height_mm, ""
+    try:
+        check_fit(place, width_mm=width, height_mm=height, top_mm=top_mm)
+    except InputError as error:
+        unfit = str(error)
+    else:
         picture = on_shirt(
             picture,
             look=look,
             tile=ready.tile,
             tile_px_per_mm=ready.dpi / MM_PER_INCH,
-            print_width_mm=ready.width_mm,
+            print_width_mm=width,
+            print_top_mm=top_mm,
             height_px=SHIRT_PX,
+            place=place,
         )
-    return Placed(picture=picture, width_mm=ready.width_mm, height_mm=ready.height_mm)
+    distance = f"the usual {USUAL_TOP_MM[place]:g}" if top_mm is None else f"{top_mm:g}"
+    edge = "above its hem" if place == "sleeve" else "below the collar"
+    return Placed(
+        picture=picture,
+        width_mm=width,
+        height_mm=height,
+        lies=f"on the {place}, {distance} mm {edge}",
+        unfit=unfit,
+    )

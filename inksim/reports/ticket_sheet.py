@@ -27,7 +27,7 @@ SCREENS: Widths = (
     ("Choke", 14), ("For", 37.9),
 )  # fmt: skip
 INKS: Widths = (
-    ("Ink", 46), ("A print", 22), ("Used up, to order", 32), ("To have ready", 28),
+    ("Ink", 46), ("A print", 22), ("Used up", 30), ("To have ready", 30),
     ("Mixed in", 42), ("Keeps", 15.9),
 )  # fmt: skip
 READINGS: Widths = (
@@ -74,7 +74,8 @@ def _place_and_cautions(sheet: Sheet, ticket: BaseTicket) -> None:
     top, x, low = sheet.y, sheet.left, sheet.y
     placed: Placed | None = ticket.placed
     if placed is not None:
-        alt = f"The print in place: {ticket.title}"
+        shown = "The print, without a shirt" if placed.unfit else f"The print {placed.lies}"
+        alt = f"{shown}: {ticket.title}"
         low += sheet.picture(placed.picture, x=x, y=top, width=PLACED_MM, alt=alt)
         x += PLACED_MM + 6
     width = sheet.left + sheet.width - x

@@ -15,7 +15,7 @@ from inksim.reports.ticket import BaseTicket, Ticket, ToRead
 from inksim.separation import ANGLES
 
 SCREEN_HEAD = ("no", "ink", "mesh", "strokes", "then", "a print", "choke", "for")
-INK_HEAD = ("ink", "a print", "used up, to order", "to have ready", "mixed in", "keeps")
+INK_HEAD = ("ink", "a print", "used up", "to have ready", "mixed in", "keeps")
 
 
 def screen_rows(ticket: BaseTicket) -> list[tuple[str, list[list[str]]]]:
@@ -78,13 +78,15 @@ def flood_words(ticket: BaseTicket) -> str:
 
 
 def size_words(ticket: BaseTicket) -> str:
-    """'11.0 × 6.2 in (280 × 157 mm)'; for a job without an artwork the printed area."""
+    """'11.0 × 6.2 in (280 × 157 mm), on the back, …'; without an artwork the printed area alone."""
     if ticket.placed is None:
         return f"printed area {ticket.area_cm2:.0f} cm²"
-    wide, high = ticket.placed.width_mm, ticket.placed.height_mm
+    placed = ticket.placed
+    wide, high = placed.width_mm, placed.height_mm
+    unfit = f". Drawn without a shirt: {placed.unfit}" if placed.unfit else ""
     return (
         f"{wide / MM_PER_INCH:.1f} × {high / MM_PER_INCH:.1f} in ({wide:.0f} × {high:.0f} mm), "
-        f"printed area {ticket.area_cm2:.0f} cm²"
+        f"{placed.lies}, printed area {ticket.area_cm2:.0f} cm²{unfit}"
     )
 
 

@@ -46,6 +46,7 @@ from .tonal_inks import (
     inks_that_fit as inks_that_fit,
     picture_colours as picture_colours,
     press_barrier as press_barrier,
+    routes_on as routes_on,
 )
 from .tonal_separation import (
     Separation as Separation,

@@ -9,7 +9,7 @@ import numpy as np
 
 from inksim.colour import Viewing, delta_e_2000, lab_from_xyz, srgb8, xyz, xyz_from_srgb8
 from inksim.common import FloatArray, InputError, Uint8Array, counted
-from inksim.decision import PrintedScreen, print_order as order_of_screens
+from inksim.decision import PrintedScreen, print_order
 from inksim.printing import Route
 from inksim.separation.halftone_print import (
     MOST_INKS,
@@ -60,6 +60,15 @@ def press_barrier(inks: int, route: Route, press: StationsEntry) -> str:
     return ""
 
 
+def routes_on(press: StationsEntry, routes: Sequence[Route], *, inks: int) -> tuple[Route, ...]:
+    """Those of some routes that a press can print with so many inks; all where it can print none.
+
+    A picture that no route of it fits is still shown, and why it cannot be printed is said.
+    """
+    able = tuple(route for route in routes if not press_barrier(inks, route, press))
+    return able or tuple(routes)
+
+
 def picture_colours(
     rgba: Uint8Array, garment: Garment, viewing: Viewing, *, most: int = SAMPLE
 ) -> FloatArray:
@@ -93,7 +102,7 @@ def reached(tonal: TonalSet, colours: FloatArray, viewing: Viewing) -> Choice:
     return Choice(tonal=tonal, mean=float(delta_e_2000(colours, made).mean()))
 
 
-def print_order(
+def ordered(
     inks: Sequence[Ink], *, shop: Shop, garment: Garment, route: Route, lines_per_inch: float
 ) -> list[Ink]:
     """Order inks for the press as its flat colors are, by what each prints as."""
@@ -108,7 +117,7 @@ def print_order(
         PrintedScreen(name=ink.name, lightness=light)
         for ink, light in zip(inks, lightness, strict=True)
     ]
-    order = order_of_screens(screens, light_before_dark=shop.rules.light_before_dark)
+    order = print_order(screens, light_before_dark=shop.rules.light_before_dark)
     return [inks[at] for at in order]
 
 
@@ -161,7 +170,7 @@ def choose_inks(
         out, into = pairs[int(np.argmin(means))]
         chosen[out], left[into] = left[into], chosen[out]
     return tuple(
-        print_order(chosen, shop=shop, garment=garment, route=route, lines_per_inch=lines_per_inch)
+        ordered(chosen, shop=shop, garment=garment, route=route, lines_per_inch=lines_per_inch)
     )
 
 
@@ -181,9 +190,7 @@ def choose_route(
     """
     best: Choice | None = None
     usable = usable_routes(garment, shop=shop)
-    on = press or shop.stations
-    able = [route for route in usable if not press_barrier(len(inks), route, on)]
-    for route in able or usable:
+    for route in routes_on(press or shop.stations, usable, inks=len(inks)):
         tonal = tonal_set(
             shop, garment=garment, inks=inks, route=route, lines_per_inch=lines_per_inch
         )

@@ -99,3 +99,28 @@ def test_a_photograph_has_a_proof_too(tmp_path: Path) -> None:
     made = json.loads(result.stdout)
     assert made["answers"] == []  # its colors are halftones of several inks
     assert "Typical colors of the picture" in words_of(Path(made["proof"]))
+
+
+def test_a_photographs_proof_is_decided_on_the_jobs_own_press(tmp_path: Path) -> None:
+    """As its ticket and its preview are: not on the shop's, which could print what this cannot."""
+    (tmp_path / "sweep.png").write_bytes(tonal_art())
+    job = tmp_path / "job.toml"
+    job.write_text(
+        'name = "Sweep"\ngarments = ["Coal Black"]\nquantity = 40\n'
+        "[press]\nstations = 4\nflashes = 0\n"
+        '[artwork]\nfile = "sweep.png"\n',
+        encoding="utf-8",
+    )
+    done = run(job, "--out", tmp_path, "--json")
+    assert done.exit_code in (0, 1), done.stderr
+    out = ("--out", str(tmp_path))
+    ticket = CliRunner().invoke(main, ["ticket", str(job), *out])
+    assert ticket.exit_code in (0, 1), ticket.stderr
+    headline = json.loads(done.stdout)["proofs"][0]["said"][0]
+    way = next(w for w in ("straight", "over a discharge base") if w in headline)
+    assert f"halftones {way}" in ticket.stdout
+    seen = CliRunner().invoke(main, ["preview", str(job), *out, "--json"])
+    assert seen.exit_code == 0, seen.stderr
+    routes = [each["route"] for each in json.loads(seen.stdout)["previews"][0]["routes"]]
+    assert "white-base" not in routes  # nothing can be flashed
+    assert {"straight": "straight", "over a discharge base": "discharge-base"}[way] in routes

@@ -26,7 +26,7 @@ from inksim.preview.prepare import PreparedArtwork, prepare_artwork
 from inksim.preview.tonal_routes import TonalResult, tonal_result, tonal_run
 from inksim.reports.picture_ticket import make_picture_ticket
 from inksim.separation.halftone_print import MOST_INKS
-from inksim.separation.tonal_inks import inks_that_fit, press_barrier, print_order
+from inksim.separation.tonal_inks import inks_that_fit, ordered, press_barrier
 from inksim.shop.load import load_shop
 from inksim.shop.schema import StationsEntry
 from inksim.shop.shop import Shop
@@ -138,9 +138,9 @@ def test_every_door_chooses_the_same_inks_and_base(ready: PreparedArtwork, tmp_p
 def test_tonal_plates_are_ordered_as_all_screens_are() -> None:
     order = {"garment": SHOP.garment("Coal Black"), "route": "white-base", "lines_per_inch": 45.0}
     dark_first = THREE[::-1]
-    assert print_order(dark_first, shop=SHOP, **order)[0].name == "Barley Yellow"  # light first
+    assert ordered(dark_first, shop=SHOP, **order)[0].name == "Barley Yellow"  # light first
     rules = SHOP.rules.model_copy(update={"light_before_dark": False})
-    as_given = print_order(dark_first, shop=replace(SHOP, rules=rules), **order)
+    as_given = ordered(dark_first, shop=replace(SHOP, rules=rules), **order)
     assert [ink.name for ink in as_given] == [ink.name for ink in dark_first]
 
 

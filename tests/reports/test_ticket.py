@@ -20,12 +20,16 @@ from PIL import Image, ImageDraw
 
 from inksim.calibration.history import rows_kept
 from inksim.cli.commands import main
+from inksim.colour.cielab import delta_e_2000
 from inksim.colour.srgb import rgb8_from_hex
+from inksim.colour.viewing import Viewing
 from inksim.common.errors import InputError
 from inksim.job.decide import decide_job
 from inksim.job.from_artwork import job_of_artwork
 from inksim.job.job import Job
 from inksim.job.load import load_job
+from inksim.job.what_to_tell import told
+from inksim.picture.shirt import Place
 from inksim.preview.prepare import prepare_artwork
 from inksim.reports.cautions import CAUTIONS, MIGRATION
 from inksim.reports.ticket import Ticket, make_ticket
@@ -184,7 +188,22 @@ def test_merged_colors_are_told() -> None:
 def test_colors_that_come_out_alike_are_told() -> None:
     job = in_colors(("red", "#c9342f"), ("another red", "#c8332e"), ("cream", "#ead9b5"))
     said = ticket_text(ticket_of(replace(job, garments=(SHOP.garment("Flour White"),))))
-    assert "red and another red come out alike: one ink through one screen." in said
+    assert (
+        "red and another red come out alike: one ink of this shop is the nearest to each.\n" in said
+    )
+
+
+def test_colors_far_apart_that_one_ink_prints_are_told_as_merged() -> None:
+    job = in_colors(("pink", "#e50b78"), ("orchid", "#e567e5"))
+    found = decide_job(replace(job, garments=(SHOP.garment("Flour White"),)), shop=SHOP).garments[0]
+    assert found.best is not None
+    pink, orchid = found.best.plans
+    way = replace(found.best, plans=(pink, replace(pink, colour=orchid.colour)))
+    apart = delta_e_2000(*(each.colour.target.lab(Viewing()) for each in (pink, orchid)))
+    assert (
+        f"ΔE00 {apart:.0f} apart as drawn, and merged for want of another ink"
+        in told(found, way)[0]
+    )
 
 
 def test_cautions_and_the_print_in_place_are_on_the_first_page() -> None:
@@ -211,6 +230,42 @@ def test_cautions_and_the_print_in_place_are_on_the_first_page() -> None:
     near = np.abs(middle - white).max(-1) < 30
     assert near.sum() > 200  # the white print, on a shirt that is red
     assert (middle[..., 0] > middle[..., 1] + 40).mean() > 0.1
+
+
+@pytest.mark.parametrize(
+    ("place", "top_mm", "said"),
+    [
+        ("back", 90.0, "on the back, 90 mm below the collar"),
+        ("sleeve", None, "on the sleeve, the usual 25 mm above its hem"),
+    ],
+)
+def test_it_says_and_shows_where_on_the_shirt_the_print_goes(
+    place: Place, top_mm: float | None, said: str
+) -> None:
+    image = Image.new("RGBA", (300, 200), (255, 255, 255, 255))
+    ready = prepare_artwork(artwork(image, dpi=100.0))
+    red = SHOP.garment("Brick Red")
+    job = job_of_artwork(
+        ready.name, ready.flats, width_px=300, width_mm=ready.width_mm, shop=SHOP, garments=[red]
+    )
+    front = with_artwork(ticket_of(job), ready, shop=SHOP)
+    ticket = with_artwork(ticket_of(job), ready, shop=SHOP, place=place, top_mm=top_mm)
+    assert f"{said}, printed area" in ticket_text(ticket)
+    assert said in re.sub(r"\s+", " ", pages(ticket_pdf(ticket)))
+    assert front.placed is not None
+    assert ticket.placed is not None
+    assert not np.array_equal(ticket.placed.picture, front.placed.picture)
+
+
+def test_a_print_larger_than_its_place_is_drawn_without_a_shirt_and_says_so() -> None:
+    image = Image.new("RGBA", (300, 200), (255, 255, 255, 255))
+    ready = prepare_artwork(artwork(image, dpi=12.0))
+    red = SHOP.garment("Brick Red")
+    job = job_of_artwork(
+        ready.name, ready.flats, width_px=300, width_mm=ready.width_mm, shop=SHOP, garments=[red]
+    )
+    said = ticket_text(with_artwork(ticket_of(job), ready, shop=SHOP))
+    assert "Drawn without a shirt: a print 635 mm wide" in said
 
 
 def test_a_discharge_says_what_is_mixed_in_and_how_long_it_keeps(choir: Ticket) -> None:
@@ -279,7 +334,7 @@ def test_paper_and_text_say_what_the_press_needs(bakery: Ticket, make: Any) -> N
         "inksim calibrate", "Garment lot", "Read by", "2026-03-09", "ΔE00",
     ):  # fmt: skip
         assert words in said, words
-    for words in ("used up, to order", "to have ready"):
+    for words in ("used up", "to have ready"):
         assert words in said.lower()
     assert "invented" in said.lower()
     assert said.lower().index("cautions") < said.lower().index("before the run")

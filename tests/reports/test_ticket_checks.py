@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from inksim.reports.cautions import MIGRATION
 from inksim.reports.ticket_checks import checks_for
 from inksim.shop.load import load_shop
 from inksim.stock.garment import Garment
@@ -33,10 +34,11 @@ def checks(*screens: Any, garment: Garment = COTTON, lines: float = 0.0, sure: b
 
 
 @pytest.mark.parametrize("share", [0.05, 0.5, 1.0])
-def test_any_polyester_is_looked_at_a_day_later(share: float) -> None:
+def test_a_swatch_of_any_polyester_rests_as_long_as_its_caution_says(share: float) -> None:
     # Dye comes through hours or weeks later (common practice, no source).
     blend = replace(COTTON, fibres={"cotton": 1.0 - share, "polyester": share})
-    assert "Polyester" in checks(garment=blend)
+    assert "has lain warm for some days" in checks(garment=blend)
+    assert "leave it warm for some days" in MIGRATION
     assert "Polyester" not in checks()
 
 

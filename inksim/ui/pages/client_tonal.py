@@ -116,7 +116,11 @@ def _take_away(
         offer(
             "Plates (ZIP of PNG)",
             lambda: tonal_plates_zip(
-                read_artwork(upload.data, name=upload.name), found, shop=shop, viewing=viewing
+                read_artwork(upload.data, name=upload.name),
+                found,
+                shop=shop,
+                viewing=viewing,
+                choke_mm=run.plates.choke_mm,
             ),
             file=f"plates-{name}.zip",
         )
