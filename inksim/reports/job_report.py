@@ -22,7 +22,7 @@ from inksim.reports.json_documents import document
 from inksim.reports.press_words import screen_lines
 from inksim.reports.text import table
 from inksim.shop import Shop
-from inksim.stock import LOW_CURE_REST_HOURS, is_low_cure, least_sure
+from inksim.stock import least_sure
 
 ROUTE_LEGEND = (
     "Colors in order: B left bare, S straight, D over a discharge base, W over a white base."
@@ -209,14 +209,7 @@ def bill_words(bill: Bill) -> str:
 def cure_words(cure: tuple[float, float], *, low_cure: bool) -> str:
     """What the whole film has to hold, °C and s; low_cure: see `handling_of`."""
     celsius, seconds = cure
-    low = ""
-    if low_cure and is_low_cure(celsius):
-        low = (
-            f", with a low-cure additive; then wait {LOW_CURE_REST_HOURS:.0f} h before the first "
-            "wash"
-        )
-    elif low_cure:
-        low = ", hotter than this cloth is cured otherwise, for an ink asks for it: test a print"
+    low = ", with a low-cure additive; then wait 48 h before the first wash" if low_cure else ""
     return (
         f"Cure: the whole film at {32.0 + 1.8 * celsius:.0f} °F ({celsius:.0f} °C) for "
         f"{seconds:.0f} s{low} (as the inks state, else common practice; the ink's data sheet goes "

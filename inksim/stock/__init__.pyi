@@ -1,11 +1,5 @@
 from .garment import BRIGHTEST as BRIGHTEST, DISCHARGE_SHARE as DISCHARGE_SHARE, Garment as Garment
-from .handling import (
-    LOW_CURE_REST_HOURS as LOW_CURE_REST_HOURS,
-    Handling as Handling,
-    cure_of as cure_of,
-    handling_of as handling_of,
-    is_low_cure as is_low_cure,
-)
+from .handling import Handling as Handling, cure_of as cure_of, handling_of as handling_of
 from .ink import (
     INK_KINDS as INK_KINDS,
     Ink as Ink,

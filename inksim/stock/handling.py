@@ -39,9 +39,6 @@ USUAL: Mapping[Group, Usual] = MappingProxyType(
 """Common practice, no source: a discharge needs its time to react and to dry; polyester a dryer
 that is not hot enough to drive its dye out."""
 
-LOW_CURE_REST_HOURS = 48.0
-"""From a low cure to the first wash, for it goes on setting (common practice, no source)."""
-
 
 @dataclass(frozen=True, kw_only=True)
 class Handling:
@@ -100,11 +97,6 @@ def handling_of(ink: Ink, *, low_cure: bool = False) -> Handling:
         cure_seconds=seconds,
         assumed=tuple(f"{each} assumed" for each in assumed),
     )
-
-
-def is_low_cure(celsius: float) -> bool:
-    """Whether a cure is one that a low-cure additive is mixed in for."""
-    return celsius <= USUAL["low cure"].cure_celsius
 
 
 def cure_of(inks: Iterable[Ink], *, low_cure: bool = False) -> tuple[float, float]:

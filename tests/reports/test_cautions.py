@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 
 from inksim.reports.cautions import CAUTIONS, MIGRATION, POLYESTER, cautions_for
-from inksim.reports.job_report import cure_words
 from inksim.shop.load import load_shop
 
 SHOP = load_shop()
@@ -57,12 +56,3 @@ def test_what_nobody_stated_is_said_to_be_assumed() -> None:
 def test_nothing_that_can_hurt_somebody_is_left_unsaid(words: tuple[str, ...]) -> None:
     said = cautions_for([SHOP.garment("Coal Black")], [SHOP.ink("Kiln Red")])
     assert any(all(word in caution for word in words) for caution in said), words
-
-
-def test_a_hot_cure_is_not_called_low() -> None:
-    cool = cure_words((130.0, 90.0), low_cure=True)
-    assert "low-cure additive; then wait 48 h" in cool
-    hot = cure_words((160.0, 120.0), low_cure=True)
-    assert "low-cure" not in hot
-    assert "hotter than this cloth is cured otherwise" in hot
-    assert "hotter" not in cure_words((160.0, 90.0), low_cure=False)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from inksim.colour.grid import BANDS
-from inksim.stock.handling import cure_of, handling_of, is_low_cure
+from inksim.stock.handling import cure_of, handling_of
 from inksim.stock.ink import Ink, mix_inks
 
 FLAT = np.full(BANDS, 0.1)
@@ -62,13 +62,6 @@ def test_a_print_cures_as_its_most_demanding_ink() -> None:
     inks = [ink(), ink(name="slow", cure_seconds=200.0), ink(name="hot", cure_celsius=170.0)]
     assert cure_of(inks) == (170.0, 200.0)
     assert cure_of([ink(), ink(kind="white-base", blocks_dye=True)], low_cure=True) == (130.0, 90.0)
-
-
-def test_a_discharge_among_the_inks_leaves_no_low_cure() -> None:
-    """It reacts in the heat: what it is printed with is not said to be cured low then."""
-    celsius, _ = cure_of([ink(), ink(name="d", kind="discharge-base")], low_cure=True)
-    assert not is_low_cure(celsius)
-    assert is_low_cure(cure_of([ink()], low_cure=True)[0])
 
 
 def test_a_mixture_asks_what_its_most_demanding_part_states() -> None:
