@@ -57,8 +57,8 @@ def opened(
     InputError : neither a picture nor a job, a job without an artwork or not on that garment, or
         options that a job answers itself.
     """
-    from inksim.artwork import KEEP, read_mapping
-    from inksim.job import job_in_memory, load_drawn_job
+    from inksim.artwork import read_mapping
+    from inksim.job import BASE_CHOKE_MM, job_in_memory, load_drawn_job
     from inksim.ledger import job_file, kept_at
 
     cloth = None if garment is None else shop.garment(garment)
@@ -70,11 +70,11 @@ def opened(
             shop=shop,
             garments=[cloth],
             width_mm=width_mm,
-            background=background or KEEP,
+            background=background or "keep",
             inks=read_mapping(mapping) if mapping else None,
             tolerance=tolerance,
             client=client,
-            choke_mm=choke_mm,
+            choke_mm=BASE_CHOKE_MM if choke_mm is None else choke_mm,
         )
         assert drawn.artwork is not None  # it was made of one
         assert drawn.flats is not None

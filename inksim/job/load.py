@@ -76,13 +76,12 @@ def job_in_memory(
     inks: Mapping[str, str] | None = None,
     tolerance: float | None = None,
     client: str = "",
-    choke_mm: float | None = None,
+    choke_mm: float = BASE_CHOKE_MM,
 ) -> DrawnJob:
     """The job of an artwork that no file says more of: one print on each garment.
 
     width_mm: what its resolution makes it, or one assumed and said, if not given. background,
-    inks: see `JobArtworkEntry`; inks from a mapping. tolerance: the shop's habit if not given;
-    choke_mm: the usual.
+    inks: see `JobArtworkEntry`; inks from a mapping. tolerance: the shop's habit if not given.
 
     Raises
     ------
@@ -99,7 +98,7 @@ def job_in_memory(
         "garments": [garment.name for garment in garments],
         "quantity": 1,
         "tolerance_de00": tolerance,
-        "base_choke_mm": BASE_CHOKE_MM if choke_mm is None else choke_mm,
+        "base_choke_mm": choke_mm,
         "artwork": {
             "file": str(artwork),
             "width_mm": width_mm,
