@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from inksim.artwork.flats import Flats
-from inksim.common import InputError
+from inksim.common import InputError, hex_key
 from inksim.shop import Shop
 from inksim.stock import Ink
 
@@ -49,7 +49,7 @@ def mapped_inks(
     known = [flat.hex for flat in flats.colours]
     result: dict[str, Ink | None] = {}
     for code, name in mapping.items():
-        normal = "#" + code.strip().lstrip("#").lower()
+        normal = hex_key(code)
         if normal not in known:
             raise InputError(
                 f"{source} names {code}, which is no flat color of this artwork; "

@@ -19,7 +19,7 @@ from inksim.cli.options import (
     together,
     viewing_of,
 )
-from inksim.common import InputError
+from inksim.common import InputError, hex_key
 
 if TYPE_CHECKING:
     from inksim.ledger import KeptJob
@@ -312,7 +312,7 @@ def _by_color(texts: Sequence[str], *, what: str) -> dict[str, str]:
         code, _, value = text.partition("=")
         if not code.strip().startswith("#") or not value.strip():
             raise InputError(f"{what} '{text}' names no color and value; write #rrggbb=VALUE.")
-        made[code.strip().lower()] = value.strip()
+        made[hex_key(code)] = value.strip()
     return made
 
 

@@ -70,6 +70,7 @@ def preview_command(
     inksim preview mill-logo --shop my-shop
     """
     from inksim.artwork import printed_at
+    from inksim.job import BASE_CHOKE_MM
     from inksim.preview import Views, check_views, preview_job
     from inksim.reports import emit_json, preview_document, preview_text
     from inksim.separation import Misfit
@@ -81,8 +82,9 @@ def preview_command(
     shop, folder = load(shop_folder), out_folder(out)
     say(f"reading {artwork.name}")
     ask = opened(
-        artwork, shop=shop, garment=garment, mapping=mapping, background=background, choke_mm=choke
-    )
+        artwork, shop=shop, garment=garment, mapping=mapping, background=background,
+        choke_mm=choke or BASE_CHOKE_MM,
+    )  # fmt: skip
     views = Views(
         misfit=Misfit(register_mm=register, choke_mm=choke, trap_mm=trap),
         beyond_screen=beyond_screen,

@@ -128,12 +128,15 @@ def _written(ask: Asked, folder: Path) -> Written:
     notes = [note for note in job.notes if not (flats.tonal and note in flats.notes)]
     if made.pdf is not None and made.issued is not None:
         from inksim.common import write_whole
+        from inksim.shop import is_demo
 
         number = f"-{made.issued.number}" if made.issued.number else ""
         file = folder / f"proof-{slug(job.name)}-{slug(cloth.name)}{number}.pdf"
         folder.mkdir(parents=True, exist_ok=True)
         write_whole(file, made.pdf)
         lines += [sentence(made.issued.words), f"written: {file}"]
+        if is_demo(ask.shop.folder):
+            say("a shop of your own, made with 'inksim new DIR', numbers and keeps its proofs.")
     return Written(
         [*lines, *(f"note: {note}" for note in notes)],
         {

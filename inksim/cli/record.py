@@ -29,8 +29,8 @@ def record_command(
     """Show what this shop's proofs said against what its prints were.
 
     Each proof seals its promises before anything is printed. A reading kept by 'inksim calibrate'
-    scores them: of the proof that its note names ('proof 12'), else of the latest proof of that
-    print before its day. The demo shop shows an invented record.
+    scores them: of the proof whose number stands in its column 'proof', else of the latest proof of
+    that print before its day. The demo shop shows an invented record.
 
     Example: inksim record --since 2026-01-01 --png record.png
     """

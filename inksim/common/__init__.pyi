@@ -28,6 +28,7 @@ from .wording import (
     STRIKE_OFF as STRIKE_OFF,
     counted as counted,
     counted_routes as counted_routes,
+    hex_key as hex_key,
     lab_words as lab_words,
     on_garment as on_garment,
     sentence as sentence,

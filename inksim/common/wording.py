@@ -67,6 +67,11 @@ def lab_words(lab: Iterable[float]) -> str:
     return f"{lightness:.1f} {a:+.1f} {b:+.1f}"
 
 
+def hex_key(code: str) -> str:
+    """'#c9342f' of any way to write a hex code, such as 'C9342F': how a flat color is named."""
+    return "#" + code.strip().lstrip("#").lower()
+
+
 def sentence(words: str) -> str:
     """'the mesh is too fine' → 'The mesh is too fine.'"""
     return f"{words[:1].upper()}{words[1:]}."

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TypeVar
 
 from inksim.artwork import Flats, mapped_inks
-from inksim.common import KIND_WORDS, InputError
+from inksim.common import KIND_WORDS, InputError, hex_key
 from inksim.job.job import MM2_PER_CM2, Job, JobColour
 from inksim.job.schema import BASE_CHOKE_MM, CLOTH_M2, Preference
 from inksim.printing import Route
@@ -69,7 +69,7 @@ def of_flats(flats: Flats, values: Mapping[str, T], *, what: str) -> dict[str, T
     known = [flat.hex for flat in flats.colours]
     made = {}
     for code, value in values.items():
-        normal = "#" + code.strip().lstrip("#").lower()
+        normal = hex_key(code)
         if normal not in known:
             raise InputError(
                 f"{what} names {code}, which is no flat color of this artwork; it has "

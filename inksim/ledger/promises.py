@@ -159,7 +159,7 @@ def issue_proof(
     if is_demo(shop.folder):
         return Issued(
             job=job,
-            why="the demo shop keeps no record; make a shop of your own with 'inksim new DIR'",
+            why="the demo shop keeps no record",
         )
     try:
         folder = editable_folder(shop.folder)

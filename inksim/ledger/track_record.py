@@ -253,7 +253,7 @@ def _said(
     if not prints:
         yield (
             f"{counted(proofs, 'proof')} issued, and no print of them read yet; a reading kept by "
-            "'inksim calibrate', with 'proof 12' in its note, scores what was promised."
+            "'inksim calibrate', with its number in the column 'proof', scores what was promised."
         )
         return
     told = [each for each in bins if each.told]

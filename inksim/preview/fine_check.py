@@ -35,7 +35,8 @@ class FinePart:
     """Lines of one screen that are too thin, or gaps that fill in.
 
     colors: codes of the flats whose lines they are; of gaps none. base: whether it is a base under
-    them that does not hold. screen: the mesh. share: of the area of those flats, of gaps of all
+    them that does not hold, or that its choke takes away. screen: the mesh. choke_mm: where the
+    choke asks for more than the mesh, else 0. share: of the area of those flats, of gaps of all
     that is printed. narrowest_mm: as drawn; least_mm: that would hold.
     """
 
@@ -45,6 +46,7 @@ class FinePart:
     share: float
     narrowest_mm: float
     least_mm: float
+    choke_mm: float = 0.0
 
     @property
     def words(self) -> str:
@@ -56,8 +58,8 @@ class FinePart:
             return f"{self.narrowest_mm:.2g} mm gaps between prints fill in {through}: {held}"
         if self.what == "base":
             return (
-                f"{self.narrowest_mm:.2g} mm lines of {named} lose the base under them {through}: "
-                f"{held}"
+                f"{self.narrowest_mm:.2g} mm lines of {named} lose the base under them "
+                f"{f'to its choke of {self.choke_mm:g} mm' if self.choke_mm else through}: {held}"
             )
         # Narrower than the mesh is from thread to thread it bridges no opening wherever it falls.
         nowhere = self.narrowest_mm * 1000.0 < self.screen.pitch_um
@@ -99,7 +101,8 @@ def fine_art(found: GarmentAnswer, flats: Flats, *, dpi: float, shop: Shop) -> F
     """Check the flats of an artwork against the cloth and the meshes of the way that prints it.
 
     Colors that share a screen are one print. A base is checked as the art asks for it, before its
-    choke; what a color loses by itself is not told of its base again.
+    choke, and for what the choke takes away from both sides; what a color loses by itself is not
+    told of its base again.
 
     Parameters
     ----------
@@ -166,7 +169,14 @@ def _narrow(
 
 
 def _least_line_mm(screen: PressScreen, shop: Shop) -> float:
-    return least_line_mm(screen.screen, cloth_mm=shop.rules.least_line_on_knit_mm)
+    """Least width that the mesh and the cloth hold, and that leaves something of a choked base."""
+    held = least_line_mm(screen.screen, cloth_mm=shop.rules.least_line_on_knit_mm)
+    return max(held, _choked_away_mm(screen))
+
+
+def _choked_away_mm(screen: PressScreen) -> float:
+    """What a choke takes of the width of a base; none of a screen that is a color too."""
+    return 0.0 if screen.shows else 2.0 * (screen.choke_mm or 0.0)
 
 
 def _least_gap_mm(screens: Sequence[PressScreen], shop: Shop) -> float:
@@ -206,5 +216,8 @@ def _lines(
             share=int(counts.sum()) / drawn,
             narrowest_mm=thinnest,
             least_mm=_least_line_mm(screen, shop),
+            choke_mm=(screen.choke_mm or 0.0)
+            if _choked_away_mm(screen) >= _least_line_mm(screen, shop)
+            else 0.0,
         )
     ]

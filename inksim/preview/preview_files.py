@@ -10,9 +10,9 @@ import numpy as np
 
 from inksim.artwork import FlatColour, read_mapping, too_small_note
 from inksim.colour import Viewing
-from inksim.common import MM_PER_INCH, ROUTE_TITLES, Uint8Array
+from inksim.common import MM_PER_INCH, ROUTE_TITLES, Uint8Array, hex_key
 from inksim.decision import Answer, Verdict
-from inksim.job import DrawnJob, Plan, job_in_memory, told
+from inksim.job import BASE_CHOKE_MM, DrawnJob, Plan, job_in_memory, told
 from inksim.picture import SheetPanel, Window, window_on_edges
 from inksim.preview.fine_check import FineArt, FinePart, fine_art
 from inksim.preview.flat_routes import DECIDED, ArtworkResult, Key, RouteAnswer
@@ -134,7 +134,7 @@ def write_previews(
         garments=[garment],
         background=background,
         inks=names,
-        choke_mm=views.misfit.choke_mm,
+        choke_mm=views.misfit.choke_mm or BASE_CHOKE_MM,
     )
     return preview_job(
         drawn,
@@ -199,7 +199,7 @@ def preview_job(
     on_shirt = views.width_mm or order.artwork.width_mm
     small = too_small_note(order.artwork, width_mm=on_shirt) if on_shirt else None
     fine = fine_art(found.decided.found, flats, dpi=order.dpi, shop=shop)
-    named = {"#" + code.strip().lstrip("#").lower() for code in by_hand}
+    named = {hex_key(code) for code in by_hand}
     return _write_routes(
         order,
         views,

@@ -41,17 +41,21 @@ def cautions_for(
     polyester = any(garment.polyester > 0 for garment in garments)
     general = [each for each in CAUTIONS if not (polyester and each == POLYESTER)]
     mixed = [handling_of(ink, low_cure=low_cure) for ink in inks]
-    words = dict.fromkeys(_mixed_words(each) for each in mixed if each.additive)
+    alike: dict[str, dict[str, None]] = {}
+    for each in mixed:
+        if each.additive:
+            alike.setdefault(_mixed_words(each), {})[each.ink] = None
+    words = (f"{', '.join(names)}: {said}" for said, names in alike.items())
     return (*[MIGRATION] * polyester, *words, *general)
 
 
 def _mixed_words(asked: Handling) -> str:
-    """What is mixed into an ink, how long that keeps, and how it cures."""
+    """What is mixed into an ink, how long that keeps, and how it cures; without its name."""
     keeps = f"; the mixture keeps about {asked.pot_life_hours:g} h" if asked.pot_life_hours else ""
     assumed = f" ({', '.join(asked.assumed)}; the maker's data sheet goes first)"
     fahrenheit = 32.0 + 1.8 * asked.cure_celsius
     return (
-        f"{asked.ink}: {asked.additive}, {asked.additive_share:.0%} by weight{keeps}. The whole "
+        f"{asked.additive}, {asked.additive_share:.0%} by weight{keeps}. The whole "
         f"film reaches {asked.cure_celsius:.0f} °C ({fahrenheit:.0f} °F) for "
         f"{asked.cure_seconds:.0f} s{assumed if asked.assumed else ''}."
     )

@@ -22,7 +22,7 @@ from inksim.reports.json_documents import document
 from inksim.reports.press_words import screen_lines
 from inksim.reports.text import table
 from inksim.shop import Shop
-from inksim.stock import least_sure
+from inksim.stock import LOW_CURE_WAIT_HOURS, USUAL, least_sure
 
 ROUTE_LEGEND = (
     "Colors in order: B left bare, S straight, D over a discharge base, W over a white base."
@@ -163,7 +163,7 @@ def takes_lines(found: GarmentAnswer, way: Alternative, *, shop: Shop) -> list[s
         f"{use.name} {use.print_g:.2f} g a print, {use.run_g / 1000:.2f} kg" for use in way.inks
     ]
     lines = [
-        f"{counts_words(way)}, {stations_words(found, way)}. Dry film {way.film_g_m2:.1f} g/m².",
+        f"{way_counts(found, way)}. Dry film {way.film_g_m2:.1f} g/m².",
         f"Ink used up, wet, waste included: {'; '.join(inks)}.",
         f"Dryer: {dryer.water_g:.1f} g water a print ({dryer.ink_water_g:.1f} from ink, "
         f"{dryer.cloth_water_g:.1f} from the cloth), {dryer.total_kj:.0f} kJ; "
@@ -182,20 +182,34 @@ def takes_lines(found: GarmentAnswer, way: Alternative, *, shop: Shop) -> list[s
     return lines
 
 
-def counts_words(way: Alternative) -> str:
-    """'3 screens, 4 strokes and 1 flash a print', of all runs."""
-    return (
-        f"{counted(way.way.screens, 'screen')}, {counted(way.way.strokes, 'stroke')} and "
-        f"{counted(way.way.flashes, 'flash')} a print"
+def way_counts(found: GarmentAnswer, way: Alternative) -> str:
+    """`counts_words` of a way."""
+    return counts_words(
+        screens=way.way.screens,
+        strokes=way.way.strokes,
+        flashes=way.way.flashes,
+        stations=way.stations,
+        own=found.job.press.stations,
+        runs=way.way.runs,
     )
 
 
-def stations_words(found: GarmentAnswer, way: Alternative) -> str:
-    """'5 of 6 stations'; of several runs together."""
-    own = found.job.press.stations
-    if way.way.runs > 1:
-        return f"{way.stations} stations in {way.way.runs} runs on a press of {own}"
-    return f"{way.stations} of {counted(own, 'station')}"
+def counts_words(
+    *, screens: int, strokes: int, flashes: int, stations: int, own: int, runs: int = 1
+) -> str:
+    """'3 screens, 4 strokes and 1 flash a print, 5 of 6 stations', of all runs together.
+
+    own: stations of the press.
+    """
+    taken = (
+        f"{stations} stations in {runs} runs on a press of {own}"
+        if runs > 1
+        else f"{stations} of {counted(own, 'station')}"
+    )
+    return (
+        f"{counted(screens, 'screen')}, {counted(strokes, 'stroke')} and "
+        f"{counted(flashes, 'flash')} a print, {taken}"
+    )
 
 
 def bill_words(bill: Bill) -> str:
@@ -209,7 +223,13 @@ def bill_words(bill: Bill) -> str:
 def cure_words(cure: tuple[float, float], *, low_cure: bool) -> str:
     """What the whole film has to hold, °C and s; low_cure: see `handling_of`."""
     celsius, seconds = cure
-    low = ", with a low-cure additive; then wait 48 h before the first wash" if low_cure else ""
+    low = ""
+    if low_cure and celsius <= USUAL["low cure"].cure_celsius:
+        low = (
+            f", with a low-cure additive; then wait {LOW_CURE_WAIT_HOURS:g} h before the first wash"
+        )
+    elif low_cure:
+        low = ", because one of its inks asks for it; so hot, the dye of this cloth comes through"
     return (
         f"Cure: the whole film at {32.0 + 1.8 * celsius:.0f} °F ({celsius:.0f} °C) for "
         f"{seconds:.0f} s{low} (as the inks state, else common practice; the ink's data sheet goes "
@@ -245,11 +265,17 @@ def _ways_table(answer: JobAnswer, found: GarmentAnswer) -> str:
             str(way.stations),
             _routes(way),
             way.data,
-            ", ".join(way.marks),
+            ", ".join([*way.marks, *_reservations(way)]),
         ]
         for at, way in enumerate(found.alternatives)
     ]
     return table(head, rows, left=2, left_last=True)
+
+
+def _reservations(way: Alternative) -> list[str]:
+    """What a way does that another does not: colors it merges, loads of every shirt."""
+    merged = [f"{p.colour.name} printed as {p.merged}" for p in way.plans if p.merged]
+    return [*merged, *([f"in {way.way.runs} runs"] if way.way.runs > 1 else [])]
 
 
 def _routes(way: Alternative) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from inksim.colour import Viewing, lab_from_hex
-from inksim.common import ROUTE_WORDS, InputError, counted, on_garment, sentence
+from inksim.common import ROUTE_WORDS, InputError, on_garment, sentence
 from inksim.job import DryerLoad, InkUse, PressScreen
 from inksim.picture import Place
 from inksim.preview import (
@@ -20,7 +20,7 @@ from inksim.preview import (
 )
 from inksim.printing import honest_words
 from inksim.reports.cautions import cautions_for
-from inksim.reports.job_report import bill_words
+from inksim.reports.job_report import bill_words, counts_words
 from inksim.reports.ticket import BaseTicket, ToRead
 from inksim.reports.ticket_checks import checks_for
 from inksim.reports.ticket_picture import placed_on
@@ -52,7 +52,9 @@ class PictureTicket(BaseTicket):
         route = self.run.plates.route
         where = f" {ROUTE_WORDS[route]}" if route else ""
         return (
-            f"{self.run.plates.garment.name}, halftones{where}: {1 - self.reach.out_of_reach:.0%} "
+            f"{self.run.plates.garment.name}, halftones{where}: "
+            f"{'' if self.reach.nominal else 'not all of this picture is in reach: '}"
+            f"{1 - self.reach.out_of_reach:.0%} "
             f"of the picture can come within ΔE00 {self.reach.tolerance:g}, the mean is "
             f"{self.reach.mean:.1f}."
         )
@@ -107,12 +109,12 @@ class PictureTicket(BaseTicket):
     @property
     def counts(self) -> str:
         """Screens, strokes, flashes and stations."""
-        strokes = sum(screen.strokes for screen in self.screens)
-        flashes = sum(bool(screen.flash) for screen in self.screens)
-        return (
-            f"{counted(len(self.screens), 'screen')}, {counted(strokes, 'stroke')} and "
-            f"{counted(flashes, 'flash')} a print, {self.run.stations} of "
-            f"{counted(self.run.press.stations, 'station')}"
+        return counts_words(
+            screens=len(self.screens),
+            strokes=sum(screen.strokes for screen in self.screens),
+            flashes=sum(bool(screen.flash) for screen in self.screens),
+            stations=self.run.stations,
+            own=self.run.press.stations,
         )
 
     @property

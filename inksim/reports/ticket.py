@@ -24,7 +24,7 @@ from inksim.job import (
 )
 from inksim.printing import honest_words
 from inksim.reports.cautions import cautions_for
-from inksim.reports.job_report import counts_words, outcome, stations_words
+from inksim.reports.job_report import outcome, way_counts
 from inksim.reports.ticket_checks import checks_for
 from inksim.shop import CostsEntry, Shop
 from inksim.stock import Garment
@@ -233,7 +233,7 @@ class Ticket(BaseTicket):
     @property
     def counts(self) -> str:
         """Screens, strokes, flashes and stations of the way."""
-        return f"{counts_words(self.chosen)}, {stations_words(self.found, self.chosen)}"
+        return way_counts(self.found, self.chosen)
 
     @property
     def lines_per_inch(self) -> float:

@@ -8,7 +8,7 @@ from inksim.job import PressScreen
 from inksim.optics import mesh_ratio
 from inksim.reports.cautions import SWATCH_RESTS
 from inksim.shop import Shop
-from inksim.stock import Garment
+from inksim.stock import LOW_CURE_WAIT_HOURS, Garment
 
 
 def checks_for(
@@ -42,6 +42,12 @@ def checks_for(
         )
     if any(s.run > 1 for s in screens):
         said.append("Every shirt of the first run is cured, cool and flat before the second.")
+    under = {at for s in screens if s.base and s.run == 1 for at in s.over}
+    if any(s.run > 1 and under & set(s.shows) for s in screens):
+        said.append(
+            "Ink holds less well on a base that is cured: one shirt through both runs has been "
+            "rubbed, stretched and washed."
+        )
     said += _tight_meshes(shop, screens, lines_per_inch=lines_per_inch)
     if not promised:
         said.append(
@@ -50,7 +56,9 @@ def checks_for(
         )
     said += [
         "The first print on this very garment is read and written below before the run goes on.",
-        "A cured print has been wash-tested.",
+        f"A print cured low has lain {LOW_CURE_WAIT_HOURS:g} h and been wash-tested: plan for it."
+        if shop.dye_migrates(garment)
+        else "A cured print has been wash-tested.",
     ]
     return tuple(said)
 

@@ -1,5 +1,11 @@
 from .garment import BRIGHTEST as BRIGHTEST, DISCHARGE_SHARE as DISCHARGE_SHARE, Garment as Garment
-from .handling import Handling as Handling, cure_of as cure_of, handling_of as handling_of
+from .handling import (
+    LOW_CURE_WAIT_HOURS as LOW_CURE_WAIT_HOURS,
+    USUAL as USUAL,
+    Handling as Handling,
+    cure_of as cure_of,
+    handling_of as handling_of,
+)
 from .ink import (
     INK_KINDS as INK_KINDS,
     Ink as Ink,

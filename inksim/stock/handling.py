@@ -40,6 +40,10 @@ USUAL: Mapping[Group, Usual] = MappingProxyType(
 that is not hot enough to drive its dye out."""
 
 
+LOW_CURE_WAIT_HOURS = 48.0
+"""From a low cure to the first wash: the additive goes on reacting (common practice, no source)."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Handling:
     """What one ink asks. additive: '' where nothing is mixed in, its share then 0.

@@ -82,7 +82,10 @@ def _decided(key: Hashable, _make: Callable[[], JobAnswer]) -> JobAnswer:
 
 def job_key(shop: Shop, job: Job, *, sha256: str, viewing: Viewing) -> Hashable:
     """What the decision for a job that prints an artwork is known by: everything it depends on."""
-    colours = tuple((c.name, c.ink and c.ink.name, c.area_cm2, c.tolerance) for c in job.colours)
+    colours = tuple(
+        (c.name, c.target.hex_d50, c.ink and c.ink.name, c.area_cm2, c.tolerance, c.route)
+        for c in job.colours
+    )
     return (
         sha256, shop_key(shop), job.name, tuple(g.name for g in job.garments), job.quantities,
         colours, job.press.model_dump_json(), job.costs.model_dump_json(), job.prefer, job.merge,

@@ -48,6 +48,7 @@ def checked(
     *,
     inks: dict[str, str] | None = None,
     shop: Shop = SHOP,
+    choked: bool = True,
 ) -> FineArt:
     ready = prepare_artwork(artwork(image, dpi=DPI))
     found = artwork_result(
@@ -58,7 +59,14 @@ def checked(
         tolerance=3.0,
         inks=inks,
     )
-    return fine_art(found.decided.found, ready.flats, dpi=ready.dpi, shop=shop)
+    answer = found.decided.found
+    if not choked:
+        ways = [
+            replace(way, screens=tuple(replace(each, choke_mm=0.0) for each in way.screens))
+            for way in answer.alternatives
+        ]
+        answer = replace(answer, alternatives=tuple(ways))
+    return fine_art(answer, ready.flats, dpi=ready.dpi, shop=shop)
 
 
 def test_where_all_holds_nothing_is_said() -> None:
@@ -93,12 +101,12 @@ def test_a_gap_that_fills_in() -> None:
 
 def test_a_line_may_hold_in_its_color_and_lose_the_base_under_it() -> None:
     """0.4 mm hold through 230 threads/inch (0.3 mm), not through a base's 110 (0.46 mm)."""
-    found = checked(drawing(lines=(4,)), "Coal Black")
+    found = checked(drawing(lines=(4,)), "Coal Black", choked=False)
     (part,) = [part for part in found.parts if part.what != "gap"]
     assert (part.what, part.colors) == ("base", (ORANGE,))
     assert part.least_mm == pytest.approx(2 * 25.4 / part.screen.threads_per_inch)
     assert part.narrowest_mm == pytest.approx(0.4)
-    assert "lose the base under them" in part.words
+    assert "lose the base under them through 110 threads/inch" in part.words
 
 
 @pytest.mark.parametrize("other", ["Lantern Orange", "Cornflower Blue"])
@@ -125,6 +133,14 @@ def test_a_mark_is_seen_in_a_picture_a_tenth_as_large() -> None:
     assert dark[38:43, 6:69].all()
     assert not dark[:37].any()
     assert small[~dark].min() >= 150
+
+
+def test_a_line_that_the_choke_leaves_no_base_is_told() -> None:
+    """A base drawn in by 0.4 mm from both sides leaves nothing of 0.7 mm, and 0.2 mm of 1 mm."""
+    (part,) = checked(drawing(lines=(7,)), "Coal Black", inks={ORANGE: "Lantern Orange"}).parts
+    assert (part.what, part.colors, part.least_mm) == ("base", (ORANGE,), pytest.approx(0.8))
+    assert part.words.startswith(f"0.7 mm lines of {ORANGE} lose the base under them to its choke")
+    assert not checked(drawing(lines=(10,)), "Coal Black", inks={ORANGE: "Lantern Orange"})
 
 
 def preview(tmp_path: Path, image: Image.Image) -> dict[str, Any]:

@@ -42,6 +42,13 @@ def test_what_nobody_stated_is_said_to_be_assumed() -> None:
     assert "assumed; the maker's data sheet goes first" in said[1]
 
 
+def test_inks_that_ask_the_same_are_named_in_one_caution() -> None:
+    inks = [SHOP.ink("Kiln Red"), SHOP.ink("Weir Teal"), SHOP.ink("Kiln Red")]
+    said = cautions_for([SHOP.garment("Anvil Black Sport")], inks, low_cure=True)
+    assert said[1].startswith("Kiln Red, Weir Teal: low-cure additive, 3% by weight")
+    assert sum("low-cure additive, 3%" in each for each in said) == 1
+
+
 @pytest.mark.parametrize(
     "words",
     [

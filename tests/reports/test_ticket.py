@@ -32,12 +32,14 @@ from inksim.job.what_to_tell import told
 from inksim.picture.shirt import Place
 from inksim.preview.prepare import prepare_artwork
 from inksim.reports.cautions import CAUTIONS, MIGRATION
+from inksim.reports.job_report import cure_words
 from inksim.reports.ticket import Ticket, make_ticket
 from inksim.reports.ticket_picture import with_artwork
 from inksim.reports.ticket_sheet import ticket_pdf
 from inksim.reports.ticket_words import ticket_text
 from inksim.shop.fresh import new_shop
 from inksim.shop.load import demo_shop_folder, load_shop
+from inksim.stock.handling import USUAL
 from inksim.stock.target import target_from_hex
 from tests.pictures import artwork
 from tests.ui.test_client import tonal_art
@@ -167,7 +169,7 @@ def test_a_job_in_two_runs_has_a_table_for_each(bakery: Ticket) -> None:
     said = ticket_text(ticket)
     assert "run 1 of 2" in said
     assert "run 2 of 2" in said
-    assert "In 2 runs, because the press has too few stations for one" in said
+    assert "In 2 runs, because the press has too few stations or flash units for one" in said
     assert "Every shirt of the first run is cured" in said
 
 
@@ -258,11 +260,11 @@ def test_it_says_and_shows_where_on_the_shirt_the_print_goes(
 
 
 def test_a_print_larger_than_its_place_is_drawn_without_a_shirt_and_says_so() -> None:
-    image = Image.new("RGBA", (300, 200), (255, 255, 255, 255))
-    ready = prepare_artwork(artwork(image, dpi=12.0))
+    image = Image.new("RGBA", (700, 200), (255, 255, 255, 255))
+    ready = prepare_artwork(artwork(image, dpi=28.0))
     red = SHOP.garment("Brick Red")
     job = job_of_artwork(
-        ready.name, ready.flats, width_px=300, width_mm=ready.width_mm, shop=SHOP, garments=[red]
+        ready.name, ready.flats, width_px=700, width_mm=ready.width_mm, shop=SHOP, garments=[red]
     )
     said = ticket_text(with_artwork(ticket_of(job), ready, shop=SHOP))
     assert "Drawn without a shirt: a print 635 mm wide" in said
@@ -274,6 +276,15 @@ def test_a_discharge_says_what_is_mixed_in_and_how_long_it_keeps(choir: Ticket) 
     assert f"{use.additive_g:.0f} g discharge activator" in said
     assert f"{use.handling.pot_life_hours:g} h" in said
     assert any("discharge activator" in caution for caution in choir.cautions)
+
+
+def test_a_cure_that_is_hot_is_not_said_to_be_low() -> None:
+    hot, low = USUAL["discharge"], USUAL["low cure"]
+    said = cure_words((low.cure_celsius, low.cure_seconds), low_cure=True)
+    assert "with a low-cure additive" in said
+    said = cure_words((hot.cure_celsius, hot.cure_seconds), low_cure=True)
+    assert "low-cure" not in said
+    assert "the dye of this cloth comes through" in said
 
 
 def test_polyester_is_cured_low_and_warned_of() -> None:

@@ -52,6 +52,14 @@ def test_a_mesh_that_is_tight_for_its_lines_is_looked_at_for_moire() -> None:
     assert "moiré" not in checks()
 
 
+def test_a_low_cure_rests_before_its_wash_test() -> None:
+    """As long as the ticket says to wait before the first wash."""
+    low = replace(COTTON, fibres={"polyester": 1.0})
+    assert SHOP.dye_migrates(low)
+    assert "has lain 48 h and been wash-tested" in checks(garment=low)
+    assert "A cured print has been wash-tested" in checks()
+
+
 def test_a_flash_a_discharge_and_a_second_run_have_their_own() -> None:
     assert "flashed film is dry" in checks(screen())
     assert "flashed" not in checks()
@@ -60,6 +68,10 @@ def test_a_flash_a_discharge_and_a_second_run_have_their_own() -> None:
         assert words in checks(discharge)
         assert words not in checks()
     assert "first run is cured" in checks(replace(RED, run=2))
+    # Ink over a cured film adheres less (common practice, no source).
+    assert "on a base that is cured" in checks(screen(), replace(RED, run=2))
+    assert "on a base that is cured" not in checks(screen(over=(1,)), replace(RED, run=2))
+    assert "on a base that is cured" not in checks(screen(), RED)
     assert "first run" not in checks()
 
 

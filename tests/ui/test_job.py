@@ -210,7 +210,9 @@ def pages_of(pdf: bytes) -> str:
 
 
 def way_box(page: AppTest) -> Selectbox:
-    return next(each for each in page.selectbox if each.label == "Way shown, and on the ticket")
+    return next(
+        each for each in page.selectbox if each.label == "Way shown, and on ticket and proof"
+    )
 
 
 def test_the_ticket_is_there_for_every_way() -> None:

@@ -213,7 +213,7 @@ def _way_shown(found: GarmentAnswer, key: str) -> int:
     ways = list(range(1, len(found.alternatives) + 1))
     return int(
         st.selectbox(
-            "Way shown, and on the ticket",
+            "Way shown, and on ticket and proof",
             ways,
             index=found.chosen,
             format_func=lambda n: f"{n}, proposed" if n == found.chosen + 1 else str(n),

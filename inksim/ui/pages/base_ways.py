@@ -17,7 +17,7 @@ def show_ways(answer: JobAnswer, found: GarmentAnswer) -> None:
     st.header("Other ways")
     rows = _rows(answer, found)
     priced = bool(found.alternatives[0].bill.items)
-    unit = f"{found.alternatives[0].bill.currency} a print" if priced else "work of the run"
+    unit = f"{found.alternatives[0].bill.currency} a print" if priced else "work of a print"
     st.altair_chart(
         cost_chart(rows, unit=unit), width="stretch", theme=None,
         alt="Cost of a print against the chance that all colors land, one point for each way",
@@ -55,6 +55,7 @@ def _rows(answer: JobAnswer, found: GarmentAnswer) -> Any:
                 "Bases": counted_routes([plan.build.route for plan in way.plans]),
                 "Nominal": f"{way.nominal} of {len(way.plans)}",
                 "Data": way.data,
+                "Merged": ", ".join(p.colour.name for p in way.plans if p.merged),
                 "Best at": ", ".join(way.marks),
             }
             for at, way in enumerate(found.alternatives)
