@@ -1,3 +1,8 @@
+from .advice import (
+    Advice as Advice,
+    RouteResult as RouteResult,
+    difference_words as difference_words,
+)
 from .answer import (
     WHITE_NOTE as WHITE_NOTE,
     Answer as Answer,
@@ -29,13 +34,7 @@ from .candidate_builds import (
 )
 from .garment_gamut import Gamut as Gamut, gamut as gamut
 from .joint_chance import nearer_share as nearer_share
-from .one_colour import (
-    Advice as Advice,
-    RouteResult as RouteResult,
-    advise as advise,
-    barrier as barrier,
-    difference_words as difference_words,
-)
+from .one_colour import advise as advise, barrier as barrier
 from .order_of_screens import PrintedScreen as PrintedScreen, print_order as print_order
 from .palette_by_garment import (
     GarmentReach as GarmentReach,

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from inksim.artwork import (
+    KEEP,
     Artwork,
     Flats,
     at_width,
@@ -21,13 +22,12 @@ from inksim.artwork import (
 from inksim.common import InputError, ShopFaults
 from inksim.job.from_artwork import colours_of_flats, printable
 from inksim.job.job import Job, JobColour
-from inksim.job.schema import BASE_CHOKE_MM, JobArtworkEntry, JobColourEntry, JobEntry
+from inksim.job.schema import JobArtworkEntry, JobColourEntry, JobEntry
 from inksim.shop import Entry, Shop, checked, read_checked
 from inksim.stock import Garment, Target, target_from_hex, target_from_lab
 
 T = TypeVar("T")
 E = TypeVar("E", bound=Entry)
-KEEP = "keep"
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -81,8 +81,7 @@ def job_in_memory(
     """The job of an artwork that no file says more of: one print on each garment.
 
     width_mm: what its resolution makes it, or one assumed and said, if not given. background,
-    inks: see `JobArtworkEntry`; inks from a mapping. tolerance: the shop's habit if not given;
-    choke_mm: the usual.
+    inks: see `JobArtworkEntry`; inks from a mapping. tolerance: the shop's habit if not given.
 
     Raises
     ------
@@ -99,7 +98,7 @@ def job_in_memory(
         "garments": [garment.name for garment in garments],
         "quantity": 1,
         "tolerance_de00": tolerance,
-        "base_choke_mm": BASE_CHOKE_MM if choke_mm is None else choke_mm,
+        "base_choke_mm": choke_mm,
         "artwork": {
             "file": str(artwork),
             "width_mm": width_mm,

@@ -161,7 +161,7 @@ def alternatives_of(
                 plans=named,
                 screens=screens,
                 verdict=verdict_of_way(evaluated, way, named, press=shop.press),
-                stations=way.stations(flash_takes_station=job.press.flash_takes_station),
+                stations=job.press.taken(screens=way.screens, flashes=way.flashes),
                 film_g_m2=way.film_g / job.area_cm2 * CM2_PER_M2,
                 inks=inks,
                 dryer=dryer,

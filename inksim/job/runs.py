@@ -48,7 +48,7 @@ def _dealt(
 
     def put(at: int, run: int) -> bool:
         each = screens[at]
-        taken = 1 + (each.flash and press.flash_takes_station)
+        taken = press.taken(screens=1, flashes=int(each.flash))
         if stations[run] + taken > press.stations or flashes[run] + each.flash > press.flashes:
             return False
         stations[run] += taken

@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, TypeAdapter, field_validator, model_validator
 
+from inksim.artwork import KEEP
 from inksim.printing import Route
 from inksim.shop import CostsEntry, Entry, Hex, Lab, Name, NotNegative, StationsEntry
 
@@ -64,7 +65,7 @@ class JobArtworkEntry(Entry):
     width_mm: WidthMm | None = None
     place: Literal["front", "back", "sleeve"] = "front"
     top_mm: Annotated[float, Field(ge=0, le=1000)] | None = None
-    background: Annotated[str, Field(max_length=40)] = "keep"
+    background: Annotated[str, Field(max_length=40)] = KEEP
     inks: dict[str, str] = Field(default_factory=dict)
     routes: dict[str, Route] = Field(default_factory=dict)
     tolerances: dict[str, Tolerance] = Field(default_factory=dict)

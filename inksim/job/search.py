@@ -78,10 +78,6 @@ class Way:
         missed = sum(option.missed for option in printed)
         return float(np.exp((MISS_WEIGHT * missed - self.risk) / len(printed)))
 
-    def stations(self, *, flash_takes_station: bool) -> int:
-        """Number of stations it takes, of all its runs."""
-        return self.screens + (self.flashes if flash_takes_station else 0)
-
 
 class Made(NamedTuple):
     """Screens made already, for garments of the same job: of colors, by color, and of bases."""

@@ -210,7 +210,7 @@ def with_inks(table: BuildTable, kinds: InkKinds, factors: FloatArray) -> BuildT
     return replace(table, K=table.K * moved[..., 0, :], S=table.S * moved[..., 1, :])
 
 
-def axis_steps(axis: Axis, errors: StockErrors, rows: IndexArray, kinds: InkKinds) -> FloatArray:
+def axis_steps(axis: Axis, rows: IndexArray, kinds: InkKinds) -> FloatArray:
     """Steps (k, L, C) of the inks' coordinates that go with one standard deviation of an axis."""
     moves = np.append(axis.strengths, 0.0)[rows]
     return np.where(kinds.kinds[..., None] < 0, 0.0, moves[kinds.kinds])

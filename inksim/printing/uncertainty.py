@@ -168,7 +168,7 @@ def respond(table: BuildTable, errors: StockErrors, *, press: Press, viewing: Vi
     """Compute the response: move every uncertain input either way, all builds at once."""
     kinds, axes = ink_kinds(errors), [axis for axis in press_axes(press) if is_seen(axis)]
     rows = strength_rows(press, errors)
-    of_axes = [axis_steps(axis, errors, rows, kinds) for axis in axes]
+    of_axes = [axis_steps(axis, rows, kinds) for axis in axes]
     of_inks = ink_steps(errors, rows, kinds, press=press)
     moving = np.flatnonzero(of_inks.any(axis=(1, 2, 3)))
     if moving.size:

@@ -14,17 +14,16 @@ from inksim.colour import D50, lab as lab_of, lab_from_hex, reflectance_from_lab
 from inksim.common import CM_PER_INCH, PACKAGE, FloatArray, InputError, ShopFaults, unknown
 from inksim.shop.faults import Faults, read_file
 from inksim.shop.ink_schema import InkEntry, InkFile, LookEntry
+from inksim.shop.load_press import checked_press, holds, lacks, printed_as
 from inksim.shop.migration import FORMAT, format_of, what_changed
+from inksim.shop.press_schema import PressEntry
 from inksim.shop.schema import (
     AboutEntry,
-    CalibrationEntry,
     ColourEntry,
     CostsEntry,
     Entry,
     GarmentEntry,
     GarmentFile,
-    ParameterEntry,
-    PressEntry,
     RulesEntry,
     ScreenEntry,
     ScreenFile,
@@ -34,17 +33,12 @@ from inksim.shop.schema import (
 from inksim.shop.shop import Shop, T
 from inksim.stock import (
     BRIGHTEST,
-    MEANINGS,
     Garment,
     Ink,
     Known,
-    Parameter,
-    Press,
-    PressValues,
     Provenance,
     Screen,
     SpectralError,
-    Strength,
     Target,
     error_of,
     ink_from_look,
@@ -203,104 +197,6 @@ def _target(entry: TargetEntry) -> Target:
     return replace(made, data=entry.data or made.data, source=entry.source, note=entry.note)
 
 
-def press_of(entry: PressEntry) -> Press:
-    """Make the press of press.toml, with its calibration and the press before it."""
-    found = entry.calibration or CalibrationEntry()
-    correlation, unknown = _with_later_parameters(found)
-    return Press(
-        name=entry.name,
-        calibrated=entry.calibrated,
-        source=entry.source,
-        model_sd=found.model_sd,
-        ink_sd_factor=found.ink_sd_factor,
-        strengths=tuple(
-            Strength(
-                e.name,
-                Parameter(e.K.value, e.K.sd),
-                Parameter(e.S.value, e.S.sd),
-                e.mark,
-                tuple(Parameter(*place) for place in e.shapes),
-            )
-            for e in found.ink
-        ),
-        correlation=correlation,
-        prior=Press(name=entry.name, **_parameters(found.prior)) if found.prior else None,
-        **(unknown | _parameters(entry.parameters)),
-    )
-
-
-def _with_later_parameters(
-    found: CalibrationEntry,
-) -> tuple[tuple[tuple[float, ...], ...] | None, dict[str, Parameter]]:
-    """Correlation and parameters of a calibration that was made before the model had them all.
-
-    A later parameter is correlated with none. Its effect was none when the prints were read, and
-    stays none, as unsure as its prior, until the press is calibrated again: so the calibrated
-    press predicts its prints as it did.
-    """
-    names, rows = PressValues._fields, found.correlation
-    known = [name in found.prior for name in names]
-    inks = sum(2 + len(ink.shapes) for ink in found.ink)
-    if rows is None or all(known) or any(len(row) != sum(known) + inks for row in (rows, *rows)):
-        return rows, {}
-    kept = np.flatnonzero([*known, *[True] * inks])
-    whole = np.eye(len(names) + inks)
-    whole[np.ix_(kept, kept)] = rows
-    later = {
-        name: getattr(Press, name)._replace(value=MEANINGS[name].least)
-        for name, was in zip(names, known, strict=True)
-        if not was and MEANINGS[name].least == 0.0
-    }
-    return tuple(map(tuple, whole.tolist())), later
-
-
-def _parameters(entries: Mapping[str, ParameterEntry]) -> dict[str, Any]:
-    return {name: Parameter(p.value, p.sd) for name, p in entries.items()}
-
-
-def _lacks(entry: PressEntry) -> tuple[str, ...]:
-    """Parameters that were not there yet when the press was calibrated."""
-    if not entry.calibrated or entry.calibration is None:
-        return ()
-    return tuple(name for name in PressValues._fields if name not in entry.calibration.prior)
-
-
-def _printed(ink: Ink, strength: Strength | None) -> Ink:
-    return strength.printed(ink) if strength else ink
-
-
-def holds(strength: Strength, inks: Mapping[str, Ink]) -> bool:
-    """Whether a strength was found for the ink as it is now, and along the shapes it has now."""
-    ink = inks.get(strength.ink)
-    if ink is None or strength.mark not in ("", ink.mark):
-        return False
-    return len(strength.shapes) in (0, len(error_of(ink).shapes))
-
-
-def _checked_press(entry: PressEntry, faults: Faults) -> Press | None:
-    """Make the press, checking each parameter alone first so that every fault is told."""
-    before = len(faults)
-    prior = entry.calibration.prior if entry.calibration else {}
-    for table, entries in (("parameters", entry.parameters), ("calibration, prior", prior)):
-        for name, parameter in entries.items():
-            where = f"press.toml, {table}, {name}"
-            if name in MEANINGS:
-                alone = PressEntry(name=entry.name, parameters={name: parameter})
-                faults.attempt(where, lambda alone=alone: press_of(alone))  # type: ignore[misc]
-            else:
-                faults.append(f"{where}: not known; the parameters are {', '.join(MEANINGS)}")
-    inks = [ink.name for ink in entry.calibration.ink] if entry.calibration else []
-    faults += [
-        f"press.toml, calibration, ink '{name}': stands {inks.count(name)} times; an ink has one "
-        "strength, so go back with 'inksim press --back', or calibrate again"
-        for name in dict.fromkeys(inks)
-        if inks.count(name) > 1
-    ]
-    if len(faults) > before:
-        return None
-    return faults.attempt("press.toml", lambda: press_of(entry))
-
-
 def _named(
     kind: str, make: Callable[[Any], T], held: Mapping[str, Any], faults: Faults
 ) -> Mapping[str, T]:
@@ -359,7 +255,7 @@ def load_shop(folder: str | Path | None = None) -> Shop:
     screens = named("screen", _screen)
     targets = named("target", _target)
     palette = named("palette", _target)
-    press = _checked_press(held["press.toml"], faults) if held["press.toml"] else None
+    press = checked_press(held["press.toml"], faults) if held["press.toml"] else None
     if faults or press is None:
         raise ShopFaults(faults)
     kept = press.with_strengths(lambda strength: holds(strength, inks))
@@ -372,8 +268,8 @@ def load_shop(folder: str | Path | None = None) -> Shop:
         changes=what_changed(
             format_, folder=root, inks=inks, calibrated=press.calibrated, lost=lost
         ),
-        press_lacks=_lacks(held["press.toml"]),
-        inks=MappingProxyType({n: _printed(ink, strengths.get(n)) for n, ink in inks.items()}),
+        press_lacks=lacks(held["press.toml"]),
+        inks=MappingProxyType({n: printed_as(ink, strengths.get(n)) for n, ink in inks.items()}),
         garments=garments,
         screens=screens,
         press=press,

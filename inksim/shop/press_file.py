@@ -17,7 +17,7 @@ from typing import Any
 
 from inksim.common import InputError, write_whole
 from inksim.shop.edit import Draft, editable_folder, open_draft, save
-from inksim.shop.schema import PRESS_FORMAT
+from inksim.shop.press_schema import PRESS_FORMAT
 from inksim.shop.toml_text import rounded
 from inksim.stock import Parameter, Press, PressValues
 

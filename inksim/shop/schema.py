@@ -11,7 +11,6 @@ from pydantic import (
     ConfigDict,
     Field,
     create_model,
-    field_validator,
     model_validator,
 )
 
@@ -20,7 +19,6 @@ from inksim.common import FloatArray
 from inksim.shop.migration import FORMAT
 from inksim.shop.words import asked
 from inksim.stock import (
-    MODEL_LAB_SD,
     Garment,
     Grade,
     Mesh,
@@ -160,13 +158,6 @@ class ScreenEntry(entry_of(Screen)):  # type: ignore[misc]
         if (self.threads_per_inch is None) == (self.threads_per_cm is None):
             raise ValueError("give threads_per_inch or threads_per_cm, one of them")
         return self
-
-
-class ParameterEntry(Entry):
-    """A press parameter and its standard deviation."""
-
-    value: float
-    sd: NotNegative
 
 
 class HabitsEntry(Entry):
@@ -342,65 +333,6 @@ class CostsEntry(Entry):
         What is lost in the screen and on its tools is part of what keeps it flooded.
         """
         return max(self.flood_g_per_screen, self.ink_left_g_per_screen)
-
-
-PRESS_FORMAT = 2
-"""Of press.toml: raised when an older inksim could not read the file rightly."""
-
-
-class StrengthEntry(Entry):
-    """Strength of an ink as calibrated: factors on its K and S, with the sd of their logarithms.
-
-    shapes: pairs of its place along each shape of its error, and the sd of that.
-    """
-
-    name: Name
-    mark: str = ""
-    K: ParameterEntry
-    S: ParameterEntry
-    shapes: list[Annotated[tuple[float, NotNegative], Field(strict=False)]] = []
-
-
-class CalibrationEntry(Entry):
-    """Written by `inksim calibrate` beside the parameters; not for editing by hand.
-
-    prior: the parameters before; one that is not among them was not there yet, nor in correlation.
-    """
-
-    version: Annotated[int, Field(ge=1)] = 1
-    date: str = ""
-    readings: Annotated[int, Field(ge=0)] = 0
-    model_sd: NotNegative = MODEL_LAB_SD
-    ink_sd_factor: NotNegative = 1.0
-    correlation: Annotated[
-        tuple[Annotated[tuple[float, ...], Field(strict=False)], ...] | None, Field(strict=False)
-    ] = None
-    ink: list[StrengthEntry] = []
-    prior: dict[str, ParameterEntry] = {}
-
-
-class PressEntry(Entry):
-    """press.toml."""
-
-    format: int = 1
-    name: Name
-    calibrated: bool = False
-    source: str = ""
-    parameters: dict[str, ParameterEntry] = {}
-    calibration: CalibrationEntry | None = None
-    habits: HabitsEntry = HabitsEntry()
-    stations: StationsEntry = StationsEntry()
-
-    @field_validator("format")
-    @classmethod
-    def _known_format(cls, value: int) -> int:
-        if not 1 <= value <= PRESS_FORMAT:
-            raise ValueError(
-                f"the file is of format {value}, and this inksim reads formats up to "
-                f"{PRESS_FORMAT}; use the inksim that wrote it, or 'inksim press --back' for the "
-                "version before it"
-            )
-        return value
 
 
 class AboutEntry(Entry):

@@ -11,7 +11,8 @@ import pytest
 
 from inksim.colour.viewing import Viewing
 from inksim.common.errors import InputError
-from inksim.decision.one_colour import Advice, advise, barrier
+from inksim.decision.advice import Advice
+from inksim.decision.one_colour import advise, barrier
 from inksim.printing.prediction import predict_nominal
 from inksim.shop.load import load_shop
 from inksim.shop.schema import RulesEntry

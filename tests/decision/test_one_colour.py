@@ -15,7 +15,8 @@ from inksim.colour.cielab import delta_e_2000
 from inksim.colour.grid import BANDS
 from inksim.colour.viewing import Viewing
 from inksim.common.errors import InputError
-from inksim.decision.one_colour import Advice, RouteResult, advise, difference_words
+from inksim.decision.advice import Advice, RouteResult, difference_words
+from inksim.decision.one_colour import advise
 from inksim.decision.trade_rules import discharge_barrier
 from inksim.printing.build import ROUTES, Layer
 from inksim.printing.prediction import predict_nominal

@@ -11,9 +11,10 @@ import pytest
 from inksim.colour.grid import BANDS
 from inksim.common.errors import InputError
 from inksim.printing.prediction import predict
-from inksim.shop.load import load_shop, press_of
+from inksim.shop.load import load_shop
+from inksim.shop.load_press import press_of
 from inksim.shop.press_file import press_text
-from inksim.shop.schema import PressEntry
+from inksim.shop.press_schema import PressEntry
 from inksim.shop.usual_builds import usual_build
 from inksim.stock.ink import Ink
 from inksim.stock.press import (

@@ -14,7 +14,7 @@ from streamlit.testing.v1.element_tree import Selectbox
 
 from inksim.shop.load import load_shop
 from inksim.ui.cache import demo_file
-from inksim.ui.pages import base_design
+from inksim.ui.pages import base_way_shown
 from tests.ui.conftest import open_page, pictures, words
 from tests.ui.test_client import tonal_art
 
@@ -23,13 +23,13 @@ from tests.ui.test_client import tonal_art
 def offered(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
     """What the page's last run offers to take away, by its button: how the file is made."""
     made: dict[str, Any] = {}
-    offer = base_design.offer
+    offer = base_way_shown.offer
 
     def kept(label: str, make: Any, **more: Any) -> None:
         made[label] = make
         offer(label, make, **more)
 
-    monkeypatch.setattr(base_design, "offer", kept)
+    monkeypatch.setattr(base_way_shown, "offer", kept)
     return made
 
 

@@ -3,47 +3,31 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass, replace
-from datetime import date
-from pathlib import Path
+from dataclasses import replace
 from typing import Literal, TypedDict
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from inksim.common import counted, sentence, slug
 from inksim.job import (
     BASE_CHOKE_MM,
     GarmentAnswer,
     JobAnswer,
     Preference,
     job_of_artwork,
-    reasons_for,
-    told,
-)
-from inksim.preview import PreparedArtwork, result_of_garment
-from inksim.printing import honest_words
-from inksim.reports import (
-    Proof,
-    Ticket,
-    bill_words,
-    make_ticket,
-    outcome,
-    proof_pdf,
-    readings_table,
-    screen_lines,
-    takes_lines,
-    ticket_pdf,
-    ticket_text,
-    with_artwork,
 )
 from inksim.shop import Shop
 from inksim.ui import artwork_choice, cache, cached_results, pickers
-from inksim.ui.download import offer
+from inksim.ui.pages.base_way_shown import (
+    Shown,
+    offer_papers,
+    show_colors,
+    show_outcome,
+    show_takes,
+)
 from inksim.ui.pages.base_ways import show_ways
 from inksim.ui.pages.client_plates import show_plates
-from inksim.ui.proofs import issued_here
-from inksim.ui.style import note, pads, plain, points, table, verdict
+from inksim.ui.style import plain, verdict
 
 
 class WidgetBinding(TypedDict):
@@ -60,25 +44,6 @@ PREFERENCES: dict[str, Preference] = {
     "Softest hand": "softness",
     "Best chance": "chance",
 }
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Shown:
-    """What the page shows, all of it of one way: of the whole answer, on one garment.
-
-    found: with the way shown as the chosen one. number: of it, from 1. decided: its own way.
-    """
-
-    shop: Shop
-    art: PreparedArtwork
-    answer: JobAnswer
-    decided: GarmentAnswer
-    number: int
-
-    @property
-    def found(self) -> GarmentAnswer:
-        """The garment's answer, the way shown as the chosen one."""
-        return replace(self.decided, chosen=self.number - 1)
 
 
 def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
@@ -160,17 +125,17 @@ def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
         number = _way_shown(decided, repr(key))
     shown = Shown(shop=shop, art=art, answer=answer, decided=decided, number=number)
     with said:
-        _say(shown)
+        show_outcome(shown)
     plans = {plan.colour.name: plan for plan in decided.best.plans} if decided.best else {}
     flats = [plans.get(flat.hex) for flat in art.flats.colours]
     artwork_choice.choose_apart(art, flats)
     if decided.best is None:
         artwork_choice.choose_inks(art, flats, shop=shop)
         return
-    _colors(shown)
+    show_colors(shown)
     show_ways(answer, decided)
-    _takes(shown)
-    _papers(shown)
+    show_takes(shown)
+    offer_papers(shown)
     with st.expander("Plates, pixel for pixel"):
         show_plates(art, shown.found, shop=shop, choke_mm=choke_mm)
     artwork_choice.choose_inks(art, flats, shop=shop)
@@ -221,96 +186,3 @@ def _way_shown(found: GarmentAnswer, key: str) -> int:
             width=220,
         )
     )
-
-
-def _say(shown: Shown) -> None:
-    """The outcome on each garment, of the one shown with its cost."""
-    best, job = shown.found.best, shown.found.job
-    for other in shown.answer.garments:
-        if other is not shown.decided:
-            note(outcome(other, other.chosen + 1))
-    headline = outcome(shown.decided, shown.number)
-    if best is None:
-        verdict(headline, "There is no proof and no ticket of it.")
-        return
-    cost = f"{best.bill.per_print:.2f} {best.bill.currency} a print, " if best.bill.items else ""
-    words = (
-        f"{cost}{counted(best.way.screens, 'screen')}, {best.stations} of "
-        f"{job.press.stations} stations, dry film {best.film_g_m2:.0f} g/m². "
-        f"{honest_words(best.data, calibrated=shown.shop.press.calibrated)}"
-    )
-    verdict(headline, " ".join([*told(shown.decided, best), words]))
-
-
-def _colors(shown: Shown) -> None:
-    """Each color of the way shown, with its reasons."""
-    st.header("Color by color")
-    found, viewing = shown.found, shown.answer.viewing
-    assert found.best is not None
-    rows = []
-    for plan, reasons in zip(
-        found.best.plans, reasons_for(shown.shop, shown.answer, found), strict=True
-    ):
-        asked, printed = plan.colour.target.hex(viewing)[0], plan.prediction.hex
-        why = [sentence(each) for each in (reasons.outcome, *reasons.reasons)]
-        rows.append(
-            [
-                pads([(asked, ""), (printed, "")], label=f"asked {asked}, print {printed}"),
-                plan.colour.name,
-                plan.answer.words,
-                " ".join([*why, reasons.help]).strip(),
-            ]
-        )
-    table(("Artwork, print", "Color", "Build", "Why"), rows, label="Color by color")
-
-
-def _takes(shown: Shown) -> None:
-    """What the way shown takes, and its screens."""
-    st.header("What it takes")
-    best = shown.found.best
-    assert best is not None
-    points(takes_lines(shown.found, best, shop=shown.shop))
-    if best.bill.missing:
-        note(f"Costs leave out: {', '.join(best.bill.missing)}.")
-    if len(shown.answer.garments) > 1 and (whole := shown.answer.bill):
-        note(f"The whole job, screens shared by garments counted once: {bill_words(whole)}")
-    st.markdown(plain("Screens in print order, garment side first:"))
-    points(screen_lines(shown.found, best))
-
-
-def _papers(shown: Shown) -> None:
-    """The press ticket and the proof of the way shown, made when they are asked for."""
-    answer, garment = shown.answer, shown.found.garment
-    best = shown.found.best
-    if best is None or not best.screens:
-        return
-    name = f"ticket-{slug(answer.job.name)}-{slug(garment.name)}"
-
-    def made() -> Ticket:
-        ticket = make_ticket(
-            answer, shop=shown.shop, garment=garment, made=date.today(), way=shown.number
-        )
-        return with_artwork(ticket, shown.art, shop=shown.shop)
-
-    result = result_of_garment(answer, shown.found, shown.art.flats, shop=shown.shop)
-    proof = Proof(
-        ready=shown.art, answer=result, shop=shown.shop, viewing=answer.viewing, made=date.today()
-    )
-    with st.container(horizontal=True, vertical_alignment="bottom"):
-        offer(
-            "Press ticket (PDF)",
-            lambda: ticket_pdf(made()),
-            file=f"{name}.pdf",
-            first=True,
-        )
-        offer("Press ticket (text)", lambda: ticket_text(made()), file=f"{name}.txt")
-        offer(
-            "Table for its readings (CSV)",
-            lambda: readings_table(made()),
-            file=f"{name}-readings.csv",
-        )
-        offer(
-            "Proof sheet to sign (PDF)",
-            lambda: proof_pdf(issued_here(proof)),
-            file=f"proof-{slug(Path(answer.job.name).stem)}-{slug(garment.name)}.pdf",
-        )

@@ -18,7 +18,7 @@ from inksim.shop import Shop
 from inksim.ui import artwork_choice, cache, pickers
 from inksim.ui.download import offer
 from inksim.ui.page_frame import with_shop
-from inksim.ui.pages import client_tonal, client_views
+from inksim.ui.pages import client_tonal, client_tonal_views, client_views
 from inksim.ui.parts.route_views import choose_view
 from inksim.ui.proofs import issued_here
 from inksim.ui.style import band, note, pads, table, verdict
@@ -35,7 +35,9 @@ def page(shop: Shop) -> None:
     # Places in the order of reading; the light is asked first, and stands under the answer.
     swatches, said, options = (st.container() for _ in range(3))
     with options.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
-        views, key = (client_tonal.VIEWS, "view-tonal") if tonal else (client_views.VIEWS, "view")
+        views, key = (
+            (client_tonal_views.VIEWS, "view-tonal") if tonal else (client_views.VIEWS, "view")
+        )
         looked_at = choose_view(views, key=key)
         viewing = pickers.light()
     with swatches:

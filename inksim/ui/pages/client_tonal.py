@@ -10,15 +10,13 @@ import streamlit as st
 
 from inksim.artwork import read_artwork
 from inksim.colour import Viewing
-from inksim.common import ROUTE_TITLES, ROUTE_WORDS, slug
+from inksim.common import slug
 from inksim.preview import (
     PreparedArtwork,
     TonalResult,
-    png_bytes,
     tonal_plates_zip,
     tonal_verdict,
 )
-from inksim.printing import Route
 from inksim.reports import (
     BaseTicket,
     TonalProof,
@@ -34,11 +32,9 @@ from inksim.ui import cached_results
 from inksim.ui.cache import Upload
 from inksim.ui.cached_results import TonalPngs
 from inksim.ui.download import offer
-from inksim.ui.parts import route_views
+from inksim.ui.pages.client_tonal_views import tonal_view
 from inksim.ui.proofs import issued_here
 from inksim.ui.style import note
-
-VIEWS = ("Side by side", "Wipe", "On the shirt", "Close up", "Out of reach")
 
 
 def tonal(
@@ -56,7 +52,7 @@ def tonal(
     found, pngs = cached_results.tonal(
         art, shop=shop, garment=garment, viewing=viewing, inks=tuple(by_hand)
     )
-    _view(looked_at, art, found, pngs, shop=shop, viewing=viewing)
+    tonal_view(looked_at, art, found, pngs, shop=shop, viewing=viewing)
     best = found.best
     run = cached_results.run_of_tonal(art, found, shop=shop, viewing=viewing, quantity=_quantity())
     if not run.barrier:
@@ -135,76 +131,6 @@ def _quantity() -> int:
             persist_state="session",
         )
     )  # fmt: skip
-
-
-def _view(
-    looked_at: str,
-    art: PreparedArtwork,
-    found: TonalResult,
-    pngs: TonalPngs,
-    *,
-    shop: Shop,
-    viewing: Viewing,
-) -> None:
-    drawn = {each.route: each for each in found.routes}
-    best, maps = found.best.route, looked_at == VIEWS[4]
-
-    def words(what: Route | None) -> str:
-        way = "as drawn" if what is None else ROUTE_WORDS[what]
-        where = ": black where it is out of reach" if maps and what else ""
-        return f"{art.name} on {found.garment.name}, {way}{where}"
-
-    if looked_at == VIEWS[1]:
-        route_views.wiped(
-            list(drawn),
-            best,
-            lambda what: [pngs.artwork if route is None else pngs.prints[route] for route in what],
-        )
-    elif looked_at == VIEWS[2]:
-        look = cached_results.bare_cloth(shop, found.garment, viewing)
-        route_views.shirt_view(
-            art,
-            list(drawn),
-            best,
-            lambda route: (drawn[route].picture, look),
-            garment=found.garment.name,
-        )
-    elif looked_at == VIEWS[3]:
-        _close_up(art, found)
-    else:
-        reaches = {route: each.reach for route, each in drawn.items()}
-        route_views.side_by_side(
-            pngs.artwork,
-            pngs.maps if maps else pngs.prints,
-            words=words,
-            verdicts={
-                route: (
-                    f"{1.0 - reach.out_of_reach:.0%} nominally within ΔE00 {reach.tolerance:g}",
-                    "●" if reach.nominal else "✕",
-                )
-                for route, reach in reaches.items()
-            },
-            why_not=found.why_not,
-        )
-        if maps:
-            note(
-                "Black: no coverage of these inks comes within the tolerance of the artwork there."
-            )
-
-
-def _close_up(art: PreparedArtwork, found: TonalResult) -> None:
-    """A window of each route as it was drawn, one pixel of the drawing to one of the screen."""
-    route_views.windows(
-        {ROUTE_TITLES[each.route]: png_bytes(each.close) for each in found.routes},
-        words=lambda title: f"{art.name} on {found.garment.name}, {title.lower()}, a window of it",
-    )
-    pixels = found.routes[0].close.shape[1]
-    note(
-        f"Drawn at {found.drawn_dpi:.0f} pixels to the inch: each window is "
-        f"{route_views.size_words(pixels, found.drawn_dpi, digits=1)} of the shirt. Tones are "
-        "shown as the even mean of their dots; on the shirt the dots of "
-        f"{found.best.reach.lines_per_inch:g} lines/inch can be seen from near."
-    )
 
 
 def _inks_by_hand(art: PreparedArtwork) -> list[str]:
