@@ -98,7 +98,7 @@ def job_in_memory(
         "garments": [garment.name for garment in garments],
         "quantity": 1,
         "tolerance_de00": tolerance,
-        "base_choke_mm": choke_mm,
+        "base_choke_mm": BASE_CHOKE_MM if choke_mm is None else choke_mm,
         "artwork": {
             "file": str(artwork),
             "width_mm": width_mm,
