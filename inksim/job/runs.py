@@ -32,7 +32,12 @@ def in_runs(
     the first run that has room.
     """
     bases = [at for at, each in enumerate(screens) if each.base]
-    for places in product(range(1, runs + 1), repeat=len(bases)):
+
+    def late(places: tuple[int, ...]) -> int:
+        """Dry bases early, wet ones with all on them last."""
+        return sum(-run if screens[at].wet else run for at, run in zip(bases, places, strict=True))
+
+    for places in sorted(product(range(1, runs + 1), repeat=len(bases)), key=late):
         of_base = dict(zip(bases, places, strict=True))
         made = _dealt(screens, of_base, press, runs=runs)
         if made is not None:
