@@ -58,7 +58,7 @@ def opened(
         options that a job answers itself.
     """
     from inksim.artwork import read_mapping
-    from inksim.job import BASE_CHOKE_MM, job_in_memory, load_drawn_job
+    from inksim.job import job_in_memory, load_drawn_job
     from inksim.ledger import job_file, kept_at
 
     cloth = None if garment is None else shop.garment(garment)
@@ -74,7 +74,7 @@ def opened(
             inks=read_mapping(mapping) if mapping else None,
             tolerance=tolerance,
             client=client,
-            choke_mm=BASE_CHOKE_MM if choke_mm is None else choke_mm,
+            choke_mm=choke_mm,
         )
         assert drawn.artwork is not None  # it was made of one
         assert drawn.flats is not None

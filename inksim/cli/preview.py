@@ -70,7 +70,6 @@ def preview_command(
     inksim preview mill-logo --shop my-shop
     """
     from inksim.artwork import printed_at
-    from inksim.job import BASE_CHOKE_MM
     from inksim.preview import Views, check_views, preview_job
     from inksim.reports import emit_json, preview_document, preview_text
     from inksim.separation import Misfit
@@ -83,7 +82,7 @@ def preview_command(
     say(f"reading {artwork.name}")
     ask = opened(
         artwork, shop=shop, garment=garment, mapping=mapping, background=background,
-        choke_mm=choke or BASE_CHOKE_MM,
+        choke_mm=choke or None,
     )  # fmt: skip
     views = Views(
         misfit=Misfit(register_mm=register, choke_mm=choke, trap_mm=trap),

@@ -193,8 +193,9 @@ def _flat(ask: Asked) -> Made:
     from inksim.reports import Proof, headline, issued, proof_pdf
 
     result = result_of_job(
-        ask.job.drawn.job.on(ask.garment), ask.ready.flats, shop=ask.shop, viewing=ask.viewing
-    )
+        ask.job.drawn.job, ask.ready.flats, garment=ask.garment, shop=ask.shop,
+        viewing=ask.viewing,
+    )  # fmt: skip
     found = result.decided.found
     if found.best is None:
         raise InputError(f"there is no proof to sign. {headline(found)}")

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TypeVar
 
 from inksim.artwork import (
-    KEEP,
     Artwork,
     Flats,
     at_width,
@@ -28,6 +27,7 @@ from inksim.stock import Garment, Target, target_from_hex, target_from_lab
 
 T = TypeVar("T")
 E = TypeVar("E", bound=Entry)
+KEEP = "keep"
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -76,12 +76,13 @@ def job_in_memory(
     inks: Mapping[str, str] | None = None,
     tolerance: float | None = None,
     client: str = "",
-    choke_mm: float = BASE_CHOKE_MM,
+    choke_mm: float | None = None,
 ) -> DrawnJob:
     """The job of an artwork that no file says more of: one print on each garment.
 
     width_mm: what its resolution makes it, or one assumed and said, if not given. background,
-    inks: see `JobArtworkEntry`; inks from a mapping. tolerance: the shop's habit if not given.
+    inks: see `JobArtworkEntry`; inks from a mapping. tolerance: the shop's habit if not given;
+    choke_mm: the usual.
 
     Raises
     ------
@@ -98,7 +99,7 @@ def job_in_memory(
         "garments": [garment.name for garment in garments],
         "quantity": 1,
         "tolerance_de00": tolerance,
-        "base_choke_mm": choke_mm,
+        "base_choke_mm": BASE_CHOKE_MM if choke_mm is None else choke_mm,
         "artwork": {
             "file": str(artwork),
             "width_mm": width_mm,

@@ -132,7 +132,7 @@ class ArtworkResult:
                 made.append(replace(self.decided, key=route))
                 continue
             found = decide_job(
-                self.answer.job, shop=self.shop, viewing=self.answer.viewing, only=route
+                self.decided.found.job, shop=self.shop, viewing=self.answer.viewing, only=route
             ).garments[0]
             if found.best is None:
                 reasons[route] = self._barrier(route) or found.barrier
@@ -202,13 +202,18 @@ def artwork_result(
         merge=merge,
         keep_apart=keep_apart,
     )
-    return result_of_job(job, ready.flats, shop=shop, viewing=viewing)
+    return result_of_job(job, ready.flats, garment=garment, shop=shop, viewing=viewing)
 
 
-def result_of_job(job: Job, flats: Flats, *, shop: Shop, viewing: Viewing) -> ArtworkResult:
-    """Decide a job of one garment that was made of the flats of an artwork."""
+def result_of_job(
+    job: Job, flats: Flats, *, garment: Garment, shop: Shop, viewing: Viewing
+) -> ArtworkResult:
+    """Decide a job that was made of the flats of an artwork, and take one of its garments.
+
+    The whole job is decided, for a garment may take the screens of those before it.
+    """
     answer = decide_job(job, shop=shop, viewing=viewing)
-    (found,) = answer.garments
+    found = next(each for each in answer.garments if each.garment.name == garment.name)
     return result_of_garment(answer, found, flats, shop=shop)
 
 

@@ -12,7 +12,7 @@ from inksim.artwork import FlatColour, read_mapping, too_small_note
 from inksim.colour import Viewing
 from inksim.common import MM_PER_INCH, ROUTE_TITLES, Uint8Array, hex_key
 from inksim.decision import Answer, Verdict
-from inksim.job import BASE_CHOKE_MM, DrawnJob, Plan, job_in_memory, told
+from inksim.job import DrawnJob, Plan, job_in_memory, told
 from inksim.picture import SheetPanel, Window, window_on_edges
 from inksim.preview.fine_check import FineArt, FinePart, fine_art
 from inksim.preview.flat_routes import DECIDED, ArtworkResult, Key, RouteAnswer
@@ -101,7 +101,7 @@ class PreviewResult:
     @property
     def answers(self) -> tuple[Answer, ...]:
         """One per color that is not left out by hand; none of tonal artwork."""
-        return self.found.answer.answers if self.found else ()
+        return self.found.decided.found.answers if self.found else ()
 
 
 def write_previews(
@@ -134,7 +134,7 @@ def write_previews(
         garments=[garment],
         background=background,
         inks=names,
-        choke_mm=views.misfit.choke_mm or BASE_CHOKE_MM,
+        choke_mm=views.misfit.choke_mm or None,
     )
     return preview_job(
         drawn,
@@ -195,7 +195,7 @@ def preview_job(
             notes=(*order.notes, said),
         )
     progress("deciding")
-    found, way = decided_print(order, drawn.job.on(garment), flats)
+    found, way = decided_print(order, drawn.job, flats)
     on_shirt = views.width_mm or order.artwork.width_mm
     small = too_small_note(order.artwork, width_mm=on_shirt) if on_shirt else None
     fine = fine_art(found.decided.found, flats, dpi=order.dpi, shop=shop)

@@ -67,13 +67,13 @@ class RouteDrawing:
 
 
 def decided_print(order: PrintRequest, job: Job, flats: Flats) -> tuple[ArtworkResult, Alternative]:
-    """Decide a job of flat artwork on one garment, and the way to print it.
+    """Decide a job of flat artwork, and the way to print it on the garment asked for.
 
     Raises
     ------
     InputError : a press that cannot print it.
     """
-    found = result_of_job(job, flats, shop=order.shop, viewing=order.viewing)
+    found = result_of_job(job, flats, garment=order.garment, shop=order.shop, viewing=order.viewing)
     way = found.decided.way
     if way is None:
         raise InputError(

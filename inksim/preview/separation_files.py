@@ -100,7 +100,7 @@ class SeparationResult:
     @property
     def answers(self) -> tuple[Answer, ...]:
         """One per flat color; none of a tonal print."""
-        return self.found.answer.answers if self.found else ()
+        return self.found.decided.found.answers if self.found else ()
 
 
 def write_separation(

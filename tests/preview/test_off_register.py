@@ -28,7 +28,11 @@ def parts():
         "squares", flats, width_px=flats.labels.shape[1], width_mm=flats.labels.shape[1] / 10.0,
         shop=shop, garments=[shop.garment("Coal Black")],
     )  # fmt: skip
-    return flats, result_of_job(job, flats, shop=shop, viewing=Viewing()), shop
+    return (
+        flats,
+        result_of_job(job, flats, garment=job.garments[0], shop=shop, viewing=Viewing()),
+        shop,
+    )
 
 
 def lying(parts, key: str = "decided", **misfit: float):

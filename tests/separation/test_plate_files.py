@@ -70,7 +70,7 @@ def decided(art: np.ndarray, garment: str, **more) -> ArtworkResult:
         "art", flats, width_px=art.shape[1], width_mm=art.shape[1] / 300 * 25.4, shop=SHOP,
         garments=[SHOP.garment(garment)], **more,
     )  # fmt: skip
-    return result_of_job(job, flats, shop=SHOP, viewing=D50)
+    return result_of_job(job, flats, garment=job.garments[0], shop=SHOP, viewing=D50)
 
 
 def plates_of(found: ArtworkResult, route: Key = "decided", **more) -> PlateSet:
