@@ -21,7 +21,7 @@ from inksim.artwork import (
 from inksim.common import InputError, ShopFaults
 from inksim.job.from_artwork import colours_of_flats, printable
 from inksim.job.job import Job, JobColour
-from inksim.job.schema import BASE_CHOKE_MM, JobArtworkEntry, JobColourEntry, JobEntry
+from inksim.job.schema import JobArtworkEntry, JobColourEntry, JobEntry
 from inksim.shop import Entry, Shop, checked, read_checked
 from inksim.stock import Garment, Target, target_from_hex, target_from_lab
 
