@@ -19,9 +19,10 @@ from inksim.artwork import (
     without_background,
 )
 from inksim.common import InputError, ShopFaults
-from inksim.job.from_artwork import colours_of_flats, printable
+from inksim.decision import on_top
+from inksim.job.from_artwork import colours_of_flats
 from inksim.job.job import Job, JobColour
-from inksim.job.schema import JobArtworkEntry, JobColourEntry, JobEntry
+from inksim.job.schema import BASE_CHOKE_MM, JobArtworkEntry, JobColourEntry, JobEntry
 from inksim.shop import Entry, Shop, checked, read_checked
 from inksim.stock import Garment, Target, target_from_hex, target_from_lab
 
@@ -220,7 +221,7 @@ def _colour(entry: JobColourEntry, *, shop: Shop, tolerance: float) -> JobColour
     return JobColour(
         name=entry.name or target.name,
         target=target,
-        ink=None if entry.ink is None else printable(shop.ink(entry.ink)),
+        ink=None if entry.ink is None else on_top(shop.ink(entry.ink)),
         route=entry.route,
         area_cm2=entry.area_cm2,
         tolerance=entry.tolerance_de00 or tolerance,
