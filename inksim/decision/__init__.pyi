@@ -34,7 +34,7 @@ from .candidate_builds import (
 )
 from .garment_gamut import Gamut as Gamut, gamut as gamut
 from .joint_chance import nearer_share as nearer_share
-from .one_colour import advise as advise, barrier as barrier
+from .one_colour import advise as advise, barrier as barrier, on_top as on_top
 from .order_of_screens import PrintedScreen as PrintedScreen, print_order as print_order
 from .palette_by_garment import (
     GarmentReach as GarmentReach,

@@ -38,6 +38,14 @@ from inksim.shop import Shop, StationsEntry
 from inksim.stock import Garment, Ink, Target
 
 
+def on_top(ink: Ink) -> Ink:
+    """The ink, to print on top; InputError if it is none that can be."""
+    if ink.kind == "clear-base":
+        kind = KIND_WORDS[ink.kind]
+        raise InputError(f"'{ink.name}' is a {kind}, not a color to print on top; give a color.")
+    return ink
+
+
 def barrier(
     shop: Shop,
     *,
@@ -100,10 +108,7 @@ def advise(
     """
     if not 0 < tolerance < np.inf:
         raise InputError(f"tolerance is {tolerance:g}; give a ΔE00 above 0, such as 3.")
-    if ink.kind == "clear-base":
-        kind = KIND_WORDS[ink.kind]
-        raise InputError(f"'{ink.name}' is a {kind}, not a color to print on top; give a color.")
-    space = build_space(shop, garments=[garment], inks=[ink], stations=shop.stations)
+    space = build_space(shop, garments=[garment], inks=[on_top(ink)], stations=shop.stations)
     if not len(space):
         shop.screen_near(shop.habits.over_base_threads_per_inch, ink=ink)  # says why
         raise InputError(

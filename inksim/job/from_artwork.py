@@ -6,12 +6,13 @@ from collections.abc import Mapping, Sequence
 from typing import TypeVar
 
 from inksim.artwork import Flats, mapped_inks
-from inksim.common import KIND_WORDS, InputError, hex_key
+from inksim.common import InputError, hex_key
+from inksim.decision import on_top
 from inksim.job.job import MM2_PER_CM2, Job, JobColour
 from inksim.job.schema import BASE_CHOKE_MM, CLOTH_M2, Preference
 from inksim.printing import Route
 from inksim.shop import Shop, StationsEntry
-from inksim.stock import Garment, Ink, target_from_hex
+from inksim.stock import Garment, target_from_hex
 
 T = TypeVar("T")
 
@@ -46,7 +47,7 @@ def colours_of_flats(
         JobColour(
             name=flat.hex,
             target=target_from_hex(flat.hex),
-            ink=printable(mapped.get(flat.hex)),
+            ink=None if (ink := mapped.get(flat.hex)) is None else on_top(ink),
             area_cm2=flat.pixels * cm2_per_px,
             tolerance=within.get(flat.hex, tolerance),
             route=by_hand.get(flat.hex),
@@ -77,13 +78,6 @@ def of_flats(flats: Flats, values: Mapping[str, T], *, what: str) -> dict[str, T
             )
         made[normal] = value
     return made
-
-
-def printable(ink: Ink | None) -> Ink | None:
-    """An ink given by hand, refused if it is not a color to print on top."""
-    if ink is not None and ink.kind == "clear-base":
-        raise InputError(f"'{ink.name}' is a {KIND_WORDS[ink.kind]}, not a color to print on top.")
-    return ink
 
 
 def job_of_artwork(

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TypeVar
 
 from inksim.artwork import (
-    KEEP,
     Artwork,
     Flats,
     at_width,
@@ -20,7 +19,8 @@ from inksim.artwork import (
     without_background,
 )
 from inksim.common import InputError, ShopFaults
-from inksim.job.from_artwork import colours_of_flats, printable
+from inksim.decision import on_top
+from inksim.job.from_artwork import colours_of_flats
 from inksim.job.job import Job, JobColour
 from inksim.job.schema import BASE_CHOKE_MM, JobArtworkEntry, JobColourEntry, JobEntry
 from inksim.shop import Entry, Shop, checked, read_checked
@@ -28,6 +28,7 @@ from inksim.stock import Garment, Target, target_from_hex, target_from_lab
 
 T = TypeVar("T")
 E = TypeVar("E", bound=Entry)
+KEEP = "keep"
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -81,7 +82,8 @@ def job_in_memory(
     """The job of an artwork that no file says more of: one print on each garment.
 
     width_mm: what its resolution makes it, or one assumed and said, if not given. background,
-    inks: see `JobArtworkEntry`; inks from a mapping. tolerance: the shop's habit if not given.
+    inks: see `JobArtworkEntry`; inks from a mapping. tolerance: the shop's habit if not given;
+    choke_mm: the usual.
 
     Raises
     ------
@@ -219,7 +221,7 @@ def _colour(entry: JobColourEntry, *, shop: Shop, tolerance: float) -> JobColour
     return JobColour(
         name=entry.name or target.name,
         target=target,
-        ink=None if entry.ink is None else printable(shop.ink(entry.ink)),
+        ink=None if entry.ink is None else on_top(shop.ink(entry.ink)),
         route=entry.route,
         area_cm2=entry.area_cm2,
         tolerance=entry.tolerance_de00 or tolerance,

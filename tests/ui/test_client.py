@@ -77,7 +77,7 @@ def test_a_polyester_shows_no_discharge_print_and_says_why() -> None:
 
 
 def test_polyester_is_warned_of_where_it_is_chosen() -> None:
-    short, whole = "can migrate into a base hours or weeks later", "heat turns its dye into vapor"
+    short, whole = "can migrate into a base hours to weeks later", "heat turns its dye into vapor"
     said = words(open_page("client", garment="Anvil Black Sport"))
     assert said.count(short) == 1
     assert said.count(whole) == 1

@@ -87,7 +87,7 @@ def test_a_press_with_too_few_stations_takes_two_runs_and_that_is_said() -> None
     page.number_input(key="job-stations").set_value(3).run()
     assert not page.exception
     said = words(page)
-    assert "In 2 runs, because the press has too few stations for one" in said
+    assert "In 2 runs, because the press has too few stations or flash units for one" in said
     assert "run 2 of 2" in said
     assert "Chalk White Base: " in said
 
