@@ -98,8 +98,10 @@ def reach(shop: Shop, *, garment: Garment, viewing: Viewing = Viewing()) -> Garm
 
     Raises
     ------
-    InputError : no color ink of the shop can be printed on it.
+    InputError : the shop has no color ink, or none of its inks can be printed on it.
     """
+    if not shop.colour_inks:
+        raise InputError("this shop has no ink of kind 'colour'; add one to inks.toml.")
     space = build_space(shop, garments=[garment], inks=shop.top_inks, stations=shop.stations)
     if not len(space):
         raise InputError(
