@@ -239,7 +239,9 @@ def _on_garment(
     taken = alternatives[chosen]
     taken = replace(
         taken,
-        verdict=verdict_of_way(evaluated, taken.way, taken.plans, press=shop.press, help_too=True),
+        verdict=verdict_of_way(
+            evaluated, taken.way, taken.plans, press=shop.press, help_too=only is None
+        ),
     )
     return GarmentAnswer(
         garment=garment,

@@ -189,7 +189,9 @@ def test_too_many_colors_for_one_run_are_printed_in_two(tmp_path: Path) -> None:
     job.write_text(HEAD + "[press]\nstations = 1\n" + colors, encoding="utf-8")
     result = run(job)
     assert result.exit_code == 1
-    assert "In 2 runs, because the press has too few stations or flash units for one" in result.stdout
+    assert (
+        "In 2 runs, because the press has too few stations or flash units for one" in result.stdout
+    )
     assert "run 2 of 2, 2. " in result.stdout
     (garment,) = json.loads(run(job, "--json").stdout)["garments"]
     assert garment["ways"][garment["chosen"]]["runs"] == 2

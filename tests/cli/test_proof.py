@@ -106,7 +106,7 @@ def test_a_photographs_proof_is_decided_on_the_jobs_own_press(tmp_path: Path) ->
     (tmp_path / "sweep.png").write_bytes(tonal_art())
     job = tmp_path / "job.toml"
     job.write_text(
-        'name = "Sweep"\ngarments = ["Coal Black"]\nquantity = 40\n'
+        'name = "Sweep"\ngarments = ["Anvil Black Sport"]\nquantity = 40\n'
         "[press]\nstations = 4\nflashes = 0\n"
         '[artwork]\nfile = "sweep.png"\n',
         encoding="utf-8",

@@ -1,6 +1,6 @@
 """Every door gives one answer: a palette, a job of that one color, and a job of more of it.
 
-200 random colors on three garments, of which every fifth is asked here; all with
+200 random colors on three garments, of which every tenth is asked here; all with
 `INKSIM_EVERY_COLOR=1 python -m pytest tests/job/test_agreement.py` (about a minute). What
 is compared is what the project promises of itself, that a question asked twice is answered alike;
 whether the answer is right, other tests hold.
@@ -29,7 +29,7 @@ from inksim.stock.target import Target, target_from_hex
 SHOP, D50 = load_shop(), Viewing()
 GARMENTS = ("Coal Black", "Brick Red", "Flour White")
 UNIFORM, NEAR_CLOTH, NEAR_WHITE = 120, 20, 20  # near each of the three garments
-EVERY = 1 if os.environ.get("INKSIM_EVERY_COLOR") else 5
+EVERY = 1 if os.environ.get("INKSIM_EVERY_COLOR") else 10
 
 
 def drawn() -> list[Target]:

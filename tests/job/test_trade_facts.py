@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
+from functools import cache
 from typing import Any
 
 import pytest
@@ -218,9 +219,14 @@ def test_white_and_its_flash_come_first_and_light_before_dark(garment: str) -> N
 # -- Too many colors
 
 
+@cache
+def twelve(garment: str) -> tuple[GarmentAnswer, Alternative]:
+    return decided(job_of(garment, hexes=TWELVE))
+
+
 @pytest.mark.parametrize("garment", ["Flour White", "Coal Black"])
 def test_twelve_colors_on_six_stations_are_merged_or_go_in_two_runs_priced(garment: str) -> None:
-    found, _ = decided(job_of(garment, hexes=TWELVE))
+    found, _ = twelve(garment)
     for each in found.alternatives:
         adds_up(found, each)
         merged = [plan for plan in each.plans if plan.merged]
@@ -238,7 +244,7 @@ def test_twelve_colors_on_six_stations_are_merged_or_go_in_two_runs_priced(garme
 
 def test_no_color_of_twelve_is_given_up_for_a_neighbors_screen() -> None:
     # light blue straight on black, through navy's screen, cannot be seen
-    _, way = decided(job_of("Coal Black", hexes=TWELVE))
+    _, way = twelve("Coal Black")
     for plan in way.plans:
         assert plan.merged or plan.answer.delta_e_2000 < 20.0, plan.colour.name
 
@@ -307,7 +313,7 @@ def said(way: Alternative) -> dict[str, tuple[Any, ...]]:
     }
 
 
-@settings(max_examples=4, deadline=None)
+@settings(max_examples=2, deadline=None)
 @given(codes=CODES, garment=CLOTHS, data=st.data())
 def test_the_order_of_the_colors_changes_nothing(
     codes: list[str], garment: str, data: st.DataObject
@@ -320,7 +326,7 @@ def test_the_order_of_the_colors_changes_nothing(
     assert one.verdict.chance == pytest.approx(two.verdict.chance)
 
 
-@settings(max_examples=4, deadline=None)
+@settings(max_examples=2, deadline=None)
 @given(codes=CODES, garment=CLOTHS, size=st.floats(0.05, 20.0))
 def test_a_larger_print_is_printed_the_same_way(
     codes: list[str], garment: str, size: float
@@ -330,7 +336,7 @@ def test_a_larger_print_is_printed_the_same_way(
     assert said(one) == said(two)
 
 
-@settings(max_examples=4, deadline=None)
+@settings(max_examples=2, deadline=None)
 @given(codes=CODES, garment=CLOTHS, stations=st.integers(2, 6))
 def test_more_stations_never_make_a_print_worse_by_more_than_the_rule_allows(
     codes: list[str], garment: str, stations: int
