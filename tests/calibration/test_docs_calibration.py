@@ -33,7 +33,7 @@ def test_the_example_gives_what_it_shows() -> None:
 
 def test_the_commands_run_on_its_table(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
-    (table,), (commands,) = blocks("csv"), blocks("sh")
+    (table,), (commands, recorded) = blocks("csv"), blocks("sh")
     Path("prints.csv").write_text(table, encoding="utf-8")
     read = read_print_rows(Path("prints.csv"), shop=load_shop())
     assert len(read.rows) == 4
@@ -43,6 +43,9 @@ def test_the_commands_run_on_its_table(tmp_path: Path, monkeypatch: pytest.Monke
         assert result.exit_code == 0, f"{line}\n{result.stderr}"
     assert load_shop(tmp_path / "mill-lane").press.calibrated  # --to 1, after --back
     assert "1 of 4 readings are new" in result.stderr
+    for line in recorded.splitlines():
+        result = CliRunner().invoke(main, shlex.split(line)[1:])
+        assert result.exit_code == 0, f"{line}\n{result.stderr}"
 
 
 def test_the_demos_readings_are_what_their_tool_makes(

@@ -15,8 +15,8 @@ from inksim.separation.halftone_print import tonal_lab, tonal_model, tonal_set
 from inksim.separation.tonal_inks import (
     choose_inks,
     choose_route,
+    ordered,
     picture_colours,
-    print_order,
     reached,
 )
 from inksim.shop.load import load_shop
@@ -91,10 +91,10 @@ def test_an_ink_that_gains_nothing_is_not_taken() -> None:
 
 def test_light_inks_print_first() -> None:
     inks = [SHOP.ink(n) for n in ("Hearth Black", "Barley Yellow", "Weir Teal", "Foxglove Pink")]
-    ordered = print_order(
+    found = ordered(
         inks, shop=SHOP, garment=SHOP.garment("Flour White"), route="white-base", **LINES
     )
-    assert (ordered[0].name, ordered[-1].name) == ("Barley Yellow", "Hearth Black")
+    assert (found[0].name, found[-1].name) == ("Barley Yellow", "Hearth Black")
 
 
 def test_a_base_only_where_it_pays() -> None:
