@@ -57,4 +57,5 @@ from .verdict import (
     verdict_of as verdict_of,
     verdict_on_all as verdict_on_all,
     weakest as weakest,
+    whole_percent as whole_percent,
 )

@@ -8,7 +8,7 @@ import numpy as np
 
 from inksim.colour import Viewing, chroma, lab as lab_of
 from inksim.common import ROUTE_TITLES, ROUTE_WORDS, FloatArray, counted
-from inksim.decision.verdict import Verdict
+from inksim.decision.verdict import Verdict, whole_percent
 from inksim.optics import external_from_internal, reflectance_from_ks
 from inksim.printing import (
     ROUTES,
@@ -129,7 +129,8 @@ def _easier(result: RouteResult, advice: Advice) -> str:
     """Sentence on a route of less work that could be printed but is passed over."""
     return (
         f"{ROUTE_TITLES[result.route]} it is less sure: {_expected(result)} against "
-        f"{advice.chosen.chance:.0%} {ROUTE_WORDS[advice.route]}, which is worth the work."
+        f"{whole_percent(advice.chosen.chance):.0f}% {ROUTE_WORDS[advice.route]}, "
+        "which is worth the work."
     )
 
 

@@ -27,6 +27,11 @@ LANDS, SHOULD_LAND = 0.80, 0.50
 """Least chance of landing for the first two words."""
 
 
+def whole_percent(chance: float | FloatArray) -> FloatArray:
+    """Chances of 0..1 in percent, rounded down as every text and table says them."""
+    return np.asarray(np.floor(100.0 * np.asarray(chance) + 1e-9))
+
+
 @dataclass(frozen=True, kw_only=True)
 class Verdict:
     """What may be promised.
@@ -59,7 +64,7 @@ class Verdict:
     @property
     def percent(self) -> str:
         """'79%': the chance rounded down, so that it never says more than the word."""
-        return f"{int(100.0 * self.chance + 1e-9)}%"
+        return f"{whole_percent(self.chance):.0f}%"
 
     @property
     def expected(self) -> str:

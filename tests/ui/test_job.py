@@ -133,6 +133,13 @@ def test_the_ways_can_be_sorted_and_one_is_proposed() -> None:
     assert ways["Chance"].between(0, 100).all()
 
 
+def test_table_and_headline_say_the_same_chance_of_the_proposed_way() -> None:
+    page = design()
+    ways = page.dataframe[0].value
+    chance = ways[ways["Way"].str.contains("proposed")].iloc[0]["Chance"]
+    assert f"{chance:.0f}% chance that all" in words(page)
+
+
 @pytest.mark.parametrize("wish", ["Least work", "Least cost", "Softest hand", "Best chance"])
 def test_what_is_preferred_decides_among_ways_that_land_as_surely(wish: str) -> None:
     page = design(garment="Mist Gray")

@@ -8,7 +8,7 @@ import streamlit as st
 
 from inksim.colour import Viewing, hex_from_rgb8, readable_on, srgb8, xyz_from_lab
 from inksim.common import ROUTE_TITLES, sentence
-from inksim.decision import NO_BASE, Evaluated, Landing, against, verdict_of
+from inksim.decision import NO_BASE, Evaluated, Landing, against, verdict_of, whole_percent
 from inksim.printing import ROUTES, Prediction, Route, predict
 from inksim.shop import Shop, usable_routes, usual_build
 from inksim.stock import Garment, Ink, Screen, Target, prints_through
@@ -177,7 +177,7 @@ def _rows(evaluated: Evaluated, landing: Landing) -> Any:
             "ΔE00": landing.spread.de_median,
             "Low": landing.spread.de_low,
             "High": landing.spread.de_high,
-            "Chance": 100.0 * landing.chance,
+            "Chance": whole_percent(landing.chance),
             "Wet ink": evaluated.wet_um.sum(axis=1),
             "Dry film": evaluated.dry_um.sum(axis=1),
         }

@@ -7,6 +7,7 @@ from typing import Any
 import streamlit as st
 
 from inksim.common import counted_routes
+from inksim.decision import whole_percent
 from inksim.job import GarmentAnswer, JobAnswer
 from inksim.reports import cost_axis
 from inksim.ui.charts import cost_chart
@@ -45,7 +46,7 @@ def _rows(answer: JobAnswer, found: GarmentAnswer) -> Any:
             {
                 "Way": f"{at + 1}{' ◀ proposed' if at == found.chosen else ''}",
                 "Verdict": way.verdict.mark,
-                "Chance": 100.0 * way.verdict.chance,
+                "Chance": float(whole_percent(way.verdict.chance)),
                 "Work": way.way.work,
                 "Cost": cost_axis(answer, way),
                 "Dry film": way.film_g_m2,
