@@ -91,7 +91,7 @@ def job_key(shop: Shop, job: Job, *, viewing: Viewing) -> Hashable:
         shop_key(shop), job.name, tuple(g.name for g in job.garments), job.quantities,
         colours, job.press.model_dump_json(), job.costs.model_dump_json(), job.prefer, job.merge,
         job.keep_apart, job.base_choke_mm, job.cloth_m2, job.lines_per_inch, job.prints_per_hour,
-        job.client, job.reference, viewing,
+        job.client, job.reference, job.note, job.notes, viewing,
     )  # fmt: skip
 
 

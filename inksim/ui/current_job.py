@@ -30,9 +30,9 @@ from inksim.ledger import KeptJob, change_job, copy_job, new_job, open_job, undo
 from inksim.shop import Change, Shop
 from inksim.ui import cache, changes
 from inksim.ui.cache import Drawn, Upload
-from inksim.ui.job_address import from_address, to_address
+from inksim.ui.job_address import PARAM, from_address
 
-PARAM, OPEN = "job", "open job"
+OPEN = "open job"
 UPLOADED, WISHES = "uploaded artwork", "wishes"
 QUANTITY = 72
 BY_HAND = ("inks", "routes", "tolerances")
@@ -263,10 +263,7 @@ def opened(shop: Shop) -> CurrentJob:
         upload = st.session_state.get(UPLOADED) or cache.demo_artwork()
         if WISHES not in st.session_state:
             st.session_state[WISHES] = from_address()
-        to_address(st.session_state[WISHES])
         return _in_memory(shop, upload, next(iter(shop.garments)))
-    if asked is None:  # another page: its address is new
-        st.query_params[PARAM] = key
     kept = open_job(own_folder(shop), key)
     upload = None if kept.artwork is None else cache.kept_artwork(kept.artwork)
     return CurrentJob(shop=shop, entry=kept.entry, kept=kept, upload=upload)
@@ -276,7 +273,6 @@ def go_to(key: str) -> None:
     """Open a kept job; '' for the one in memory."""
     st.session_state[OPEN] = key
     if key:
-        to_address({})
         st.query_params[PARAM] = key
     elif PARAM in st.query_params:
         del st.query_params[PARAM]

@@ -1,7 +1,9 @@
-"""What the address says of a run in memory: numbers and a preference, nothing of any artwork."""
+"""What the address says of the job: the key of a kept one; of one in memory, the run."""
 
 from __future__ import annotations
 
+import json
+import secrets
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
@@ -34,6 +36,8 @@ NUMBERS = {
     "job-tolerance": Number("tolerance_de00", 0.1, 100),
 }
 PREFER = "job-prefer"
+PARAM = "job"
+"""The key of a kept job."""
 
 
 def from_address() -> dict[str, Any]:
@@ -51,18 +55,32 @@ def from_address() -> dict[str, Any]:
     return found
 
 
-def to_address(fields: Mapping[str, Any]) -> None:
-    """Make the address say these fields, and no others."""
-    said = {
-        name: f"{fields[number.field]:g}"
-        for name, number in NUMBERS.items()
-        if number.field in fields
-    }
-    words = {preference: words for words, preference in PREFERENCES.items()}
-    if "prefer" in fields:
-        said[PREFER] = words[fields["prefer"]]
-    for name in (*NUMBERS, PREFER):
-        if name in said and st.query_params.get(name) != said[name]:
-            st.query_params[name] = said[name]
-        elif name not in said and name in st.query_params:
-            del st.query_params[name]
+def mirror(key: str, fields: Mapping[str, Any]) -> None:
+    """Make the address say the job's key, or these fields of a run in memory, and nothing else.
+
+    It is replaced, not added to: an entry for each page in the browser's history would lead back
+    to that page only. Streamlit's own `st.query_params` adds one.
+    """
+    said: dict[str, str] = {PARAM: key} if key else {}
+    if not key:
+        said |= {
+            name: f"{fields[number.field]:g}"
+            for name, number in NUMBERS.items()
+            if number.field in fields
+        }
+        words = {preference: words for words, preference in PREFERENCES.items()}
+        said |= {PREFER: words[fields["prefer"]]} if "prefer" in fields else {}
+    now = {name: st.query_params.get(name) for name in (PARAM, *NUMBERS, PREFER)}
+    wanted = {name: said.get(name) for name in now}
+    if wanted == now:
+        return
+    text = json.dumps(wanted).replace("<", "\\u003c")
+    # After Streamlit has written its own; the number makes it another script each time.
+    st.html(
+        f"<script>/* {secrets.token_hex(4)} */ setTimeout(() => {{"
+        "const url = new URL(location.href);"
+        f"for (const [name, value] of Object.entries({text}))"
+        " value === null ? url.searchParams.delete(name) : url.searchParams.set(name, value);"
+        "history.replaceState(history.state, '', url); }, 300);</script>",
+        unsafe_allow_javascript=True,
+    )

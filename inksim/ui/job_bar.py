@@ -22,6 +22,7 @@ from inksim.shop import Shop
 from inksim.ui import cache, changes, current_job, job_fields
 from inksim.ui.cache import Upload
 from inksim.ui.current_job import CurrentJob
+from inksim.ui.job_address import mirror
 from inksim.ui.kept_list import kept_list
 from inksim.ui.style import note, plain
 
@@ -54,8 +55,9 @@ def top(shop: Shop, title: str) -> tuple[CurrentJob | None, DeltaGenerator]:
                 plain(f"Undo: {change.what}"), key="job-undo", on_click=job.undo, help=change.at
             )
     changes.say_what_was_done()
+    key = str(st.session_state.get(current_job.OPEN, ""))
+    mirror(key, st.session_state.get(current_job.WISHES, {}))
     if fault:
-        key = str(st.session_state.get(current_job.OPEN, ""))
         st.error(plain(f"The job '{key}' that this address names is not shown: {fault}"))
     return job, row
 

@@ -14,7 +14,7 @@ from inksim.picture import USUAL_TOP_MM
 from inksim.shop import Shop
 from inksim.ui.current_job import QUANTITY, CurrentJob, wishes
 from inksim.ui.job_address import NUMBERS, PREFER, PREFERENCES, Number
-from inksim.ui.style import note, plain
+from inksim.ui.style import plain
 
 BARE, DECIDE = "leave bare", "as decided"
 PLACES = ("front", "back", "sleeve")
@@ -242,7 +242,7 @@ def background_offer(job: CurrentJob) -> None:
     with st.container(horizontal=True, vertical_alignment="center"):
         if said == KEEP and ground is not None:
             words, wish = f"Leave the background out ({ground.hex})", ground.hex
-            note(placed.offer)
+            st.caption(plain(placed.offer), width="content")
         else:
             words, wish = "Print the background after all", KEEP
         st.button(

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from inksim.common.errors import InputError
-from inksim.launch import SERVER
 from inksim.job.decide import JobAnswer
 from inksim.job.load import drawn_job, entry_in_memory
+from inksim.launch import SERVER
 from inksim.shop.load import load_shop
 from inksim.ui import cache, pickers, serve
 from inksim.ui.cached_results import job_key
