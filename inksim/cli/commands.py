@@ -55,7 +55,7 @@ def main() -> None:
 @click.option("--port", type=click.IntRange(1024, 65535), default=8501, show_default=True)
 @click.option("--browser/--no-browser", default=True, help="Open the page in your browser.")
 @click.option("--host", "hosts", multiple=True, metavar="NAME",
-              help="Also answer to this name, that of a proxy before it; again for each.")  # fmt: skip
+              help="Also answer to this name, that of a proxy; again for each.")  # fmt: skip
 @SHOP_OPTION
 @plainly
 def app(port: int, browser: bool, hosts: tuple[str, ...], shop_folder: Path | None) -> None:

@@ -18,7 +18,6 @@ from .errors import (
 from .files import DATA as DATA, PACKAGE as PACKAGE, locked as locked, write_whole as write_whole
 from .fonts import BOLD as BOLD, REGULAR as REGULAR, spelled as spelled
 from .read_only import (
-    READ_ONLY_VARIABLE as READ_ONLY_VARIABLE,
     check_may_change as check_may_change,
     is_read_only as is_read_only,
 )
