@@ -149,7 +149,7 @@ def rows_kept(shop: Path, *, since: str = "", faulty: bool = False) -> tuple[His
         found = connection.execute("SELECT * FROM reading ORDER BY id").fetchall()
     kept = [_history_row(each, marked=version >= MARKED_ALIKE_SINCE) for each in found]
     if (faults := [each for each in kept if each.fault]) and not faulty:
-        more = f", and so are {len(faults) - 1} more" if faults[1:] else ""
+        more = f", and {len(faults) - 1} more with a fault" if faults[1:] else ""
         raise InputError(
             f"reading {faults[0].number} of the history {faults[0].fault}{more}; 'inksim history' "
             f"lists all, --remove {faults[0].number} takes it out, --from FILE puts it back from a "
