@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from inksim.common.disk import sync_folder
 from inksim.common.errors import InputError
 from inksim.common.read_only import check_may_change
 
@@ -27,6 +28,7 @@ UNFINISHED, LITTER_S = ".part", 3600.0
 def write_whole(path: Path, data: bytes) -> None:
     """Write a file atomically: a reader sees the old one or the new one, never a part.
 
+    Once this has returned, the new one is there after a loss of power too.
     A link stays a link: the file it points to is written. What killed programs left
     half written an hour ago is deleted.
 
@@ -52,6 +54,7 @@ def write_whole(path: Path, data: bytes) -> None:
         else:
             temporary.chmod(0o644)
         temporary.replace(path)
+        sync_folder(path.parent)
     except BaseException as error:
         temporary.unlink(missing_ok=True)
         if isinstance(error, OSError):

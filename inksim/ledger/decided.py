@@ -11,7 +11,7 @@ from typing import Any
 
 from inksim.common import InputError, check_may_change, json_of, write_whole
 from inksim.ledger.kept_job import KeptJob
-from inksim.shop import Shop, versions
+from inksim.shop import Shop, keep_before, versions
 
 FILE = "decided.json"
 RESTS_ON = (
@@ -74,6 +74,8 @@ def keep_decision(
 ) -> Path:
     """Write what was decided into the job's folder, with what it rests on: the file.
 
+    What was decided before is kept.
+
     said: as JSON has it. made: ISO date and time. program: the version of inksim.
 
     Raises
@@ -84,6 +86,8 @@ def keep_decision(
     whole = {"made": made, "program": program, "rests_on": rests_on(kept, shop), **said}
     text = json.dumps(whole, indent=2, ensure_ascii=False, allow_nan=False)
     path = kept.folder / FILE
+    if path.is_file():
+        keep_before(kept.folder, FILE, path.read_bytes(), what="decided the job")
     write_whole(path, f"{text}\n".encode())
     return path
 

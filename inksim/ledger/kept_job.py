@@ -18,7 +18,15 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from inksim.common import InputError, locked, slug, unknown, write_whole
+from inksim.common import (
+    InputError,
+    locked,
+    make_folder,
+    slug,
+    sync_folder,
+    unknown,
+    write_whole,
+)
 from inksim.job import DrawnJob, JobEntry, drawn_job, load_drawn_job
 from inksim.ledger.changes import differences
 from inksim.shop import (
@@ -305,7 +313,7 @@ def _made(
 ) -> str:
     """Make a job's folder under another name, and give it its own when it is whole: its name."""
     key = slug(name)
-    home.mkdir(exist_ok=True)
+    make_folder(home)
     _delete_leftovers(home)
     if (home / key).exists():
         raise _taken(key)
@@ -320,6 +328,7 @@ def _made(
             load_drawn_job(draft / FILE, shop=shop)
         try:
             draft.rename(home / key)
+            sync_folder(home)
         except OSError as error:
             if (home / key).exists():
                 raise _taken(key) from None

@@ -8,7 +8,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from inksim.common import InputError, write_whole
+from inksim.common import InputError, make_folder, write_whole
 from inksim.shop.load import demo_shop_folder
 from inksim.shop.migration import FORMAT
 from inksim.shop.schema import CostsEntry, HabitsEntry, RulesEntry, StationsEntry
@@ -39,7 +39,7 @@ def new_shop(folder: Path, *, name: str | None = None, empty: bool = False) -> P
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise InputError(f"'{folder}' is there already and not empty; name a new folder.")
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        make_folder(folder)
     except OSError as error:
         raise InputError(f"'{folder}' cannot be made: {error.strerror}.") from None
     files = _empty_files(name or NAME) if empty else _demo_files(name)
