@@ -11,6 +11,7 @@ from inksim.common import PACKAGE, InksimError
 
 SHOP_VARIABLE = "INKSIM_SHOP"
 SERVER = "inksim.ui.serve"
+GRACE_S = 5.0
 
 
 def entry_script() -> Path:
@@ -22,7 +23,7 @@ def entry_script() -> Path:
 
 
 def serve(*, port: int, browser: bool, shop_folder: Path | None) -> int:
-    """Run the app until it is stopped; return its exit code."""
+    """Run the app until it ends, and return its exit code; what stops this stops the app."""
     script = entry_script()
     environment = dict(os.environ)
     if shop_folder is not None:
@@ -34,8 +35,14 @@ def serve(*, port: int, browser: bool, shop_folder: Path | None) -> int:
         "--server.headless", "false" if browser else "true",
         "--browser.gatherUsageStats", "false",
     ]  # fmt: skip
-    try:
-        # The settings beside the script are read from its folder.
-        return subprocess.run(command, env=environment, cwd=script.parent, check=False).returncode
-    except KeyboardInterrupt:
-        return 0
+    # The settings beside the script are read from its folder.
+    with subprocess.Popen(command, env=environment, cwd=script.parent) as server:
+        try:
+            return server.wait()
+        except BaseException:  # Ctrl-C, SIGTERM: the server is not left behind
+            server.terminate()
+            try:
+                server.wait(GRACE_S)
+            except subprocess.TimeoutExpired:
+                server.kill()
+            raise

@@ -23,7 +23,7 @@ from inksim.cli.options import (
     told_assumed,
     viewing_of,
 )
-from inksim.common import InputError, slug
+from inksim.common import InputError, slug, tell
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
@@ -116,8 +116,8 @@ def _advise_ink(
     if as_json:
         emit_json(advice)
     else:
-        click.echo(advice_text(advice))
-        click.echo(f"\n{honest_words(advice.best.data, calibrated=shop.press.calibrated)}")
+        tell(advice_text(advice))
+        tell(f"\n{honest_words(advice.best.data, calibrated=shop.press.calibrated)}")
     if not advice.nominal:
         sys.exit(MISSES_TOLERANCE)
 
@@ -135,11 +135,11 @@ def _advise_job(
     if as_json:
         emit_json({**job_document(answer, said), "charts": files, "kept": kept})
     else:
-        click.echo(job_text(answer, said, shop=shop))
+        tell(job_text(answer, said, shop=shop))
         for file in files:
-            click.echo(f"chart: {file}")
+            tell(f"chart: {file}")
         if kept:
-            click.echo(f"kept: {kept}")
+            tell(f"kept: {kept}")
     if not answer.nominal:
         sys.exit(MISSES_TOLERANCE)
 
@@ -247,9 +247,9 @@ def ticket_command(
         emit_json({"tickets": written})
     else:
         for ticket in tickets:
-            click.echo("\n".join([ticket.outcome, *ticket.told]))
+            tell("\n".join([ticket.outcome, *ticket.told]))
         for file in written:
-            click.echo(f"written: {file}")
+            tell(f"written: {file}")
     for error in refused:
         say(f"inksim: {error}")
     if refused:

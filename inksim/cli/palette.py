@@ -17,7 +17,7 @@ from inksim.cli.options import (
     plainly,
     viewing_of,
 )
-from inksim.common import InputError
+from inksim.common import InputError, tell
 
 if TYPE_CHECKING:
     from inksim.shop import Shop
@@ -118,12 +118,12 @@ def palette_command(
             )
         )
     else:
-        click.echo(
+        tell(
             palette_text(columns, tolerance=wanted, calibrated=shop.press.calibrated, gamuts=gamuts)
         )
         for file in (csv_file, png_file):
             if file is not None:
-                click.echo(f"written: {file}")
+                tell(f"written: {file}")
     rows = zip(*columns, strict=True)
     if any(not any(cell.nominal for cell in row) for row in rows):
         sys.exit(MISSES_TOLERANCE)

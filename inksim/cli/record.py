@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from inksim.cli.options import JSON_OPTION, SHOP_OPTION, load, plainly, say
+from inksim.common import tell
 
 
 @click.command("record")
@@ -48,7 +49,7 @@ def record_command(
     if as_json:
         emit_json(record)
     else:
-        click.echo(record_text(record))
+        tell(record_text(record))
     for file in (table, plot):
         if file is not None:
             say(f"written: {file}")

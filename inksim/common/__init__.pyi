@@ -15,8 +15,39 @@ from .errors import (
     ShopFaults as ShopFaults,
     unknown as unknown,
 )
-from .files import DATA as DATA, PACKAGE as PACKAGE, locked as locked, write_whole as write_whole
+from .files import (
+    DATA as DATA,
+    PACKAGE as PACKAGE,
+    STDOUT as STDOUT,
+    UNFINISHED as UNFINISHED,
+    locked as locked,
+    sweep as sweep,
+    temporary_folder as temporary_folder,
+    writable_file as writable_file,
+    write_whole as write_whole,
+)
 from .fonts import BOLD as BOLD, REGULAR as REGULAR, spelled as spelled
+from .outward import (
+    Markup as Markup,
+    cell as cell,
+    check_file_names as check_file_names,
+    csv_text as csv_text,
+    drop as drop,
+    escape as escape,
+    forgive_encodings as forgive_encodings,
+    from_cell as from_cell,
+    json_text as json_text,
+    markdown as markdown,
+    patch as patch,
+    settle_streams as settle_streams,
+    slug as slug,
+    tell as tell,
+    tell_bytes as tell_bytes,
+    tell_json as tell_json,
+    terminal as terminal,
+    visible as visible,
+    width as width,
+)
 from .units import CM_PER_INCH as CM_PER_INCH, MM_PER_INCH as MM_PER_INCH
 from .wording import (
     KIND_WORDS as KIND_WORDS,
@@ -32,6 +63,5 @@ from .wording import (
     lab_words as lab_words,
     on_garment as on_garment,
     sentence as sentence,
-    slug as slug,
 )
 from .workspace import scratch as scratch

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from inksim.common import InputError, write_whole
+from inksim.common import InputError, json_text, write_whole
 from inksim.ledger.kept_job import KeptJob
 from inksim.shop import Shop, versions
 
@@ -81,9 +81,8 @@ def keep_decision(
     InputError : the folder cannot be written to.
     """
     whole = {"made": made, "program": program, "rests_on": rests_on(kept, shop), **said}
-    text = json.dumps(whole, indent=2, ensure_ascii=False, allow_nan=False)
     path = kept.folder / FILE
-    write_whole(path, f"{text}\n".encode())
+    write_whole(path, f"{json_text(whole)}\n".encode())
     return path
 
 
