@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inksim.cli.options import JSON_OPTION, SHOP_OPTION, Number, load, plainly, today, told_next
+from inksim.cli.options import (
+    JSON_OPTION,
+    SHOP_OPTION,
+    Number,
+    aside,
+    load,
+    plainly,
+    today,
+    told_next,
+)
 from inksim.common import InputError, counted, tell
 
 if TYPE_CHECKING:
@@ -25,6 +34,7 @@ def _write_table(path: Path, shop: Shop, *, as_json: bool) -> None:
     from inksim.common import write_whole
     from inksim.reports import emit_json
 
+    to_stderr = aside(path, as_json=as_json)
     if path.exists():
         raise InputError(
             f"'{path}' is there already, and may have readings filled in; give another name, or "
@@ -35,7 +45,7 @@ def _write_table(path: Path, shop: Shop, *, as_json: bool) -> None:
     if as_json:
         emit_json({"written": path})
         return
-    tell(f"{path}: print these as you always do, read them, and fill in L, a and b.")
+    tell(f"{path}: print these as you always do, read them, and fill in L, a and b.", err=to_stderr)
 
 
 @click.command("calibrate")
@@ -180,6 +190,7 @@ def history_command(
     from inksim.reports import emit_json, history_text
     from inksim.shop import demo_shop_folder, editable_folder
 
+    aside(out, as_json=as_json)
     changes = source is not None or number is not None
     folder = editable_folder(shop_folder) if changes else shop_folder or demo_shop_folder()
     if source is not None:

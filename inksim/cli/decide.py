@@ -18,12 +18,13 @@ from inksim.cli.options import (
     VIEWING_OPTIONS,
     load,
     now,
+    out_folder,
     plainly,
     say,
     told_assumed,
     viewing_of,
 )
-from inksim.common import InputError, slug, tell
+from inksim.common import InputError, check_file_names, slug, tell
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
@@ -128,7 +129,10 @@ def _advise_job(
     from inksim.job import decide_job, load_job, reasons_for
     from inksim.reports import emit_json, job_document, job_text
 
-    answer = decide_job(load_job(job, shop=shop), shop=shop, viewing=viewing)
+    loaded = load_job(job, shop=shop)
+    if chart is not None:
+        check_file_names({garment.name: slug(garment.name) for garment in loaded.garments})
+    answer = decide_job(loaded, shop=shop, viewing=viewing)
     said = {g.garment.name: reasons_for(shop, answer, g) for g in answer.garments}
     files = _charts(shop, answer, chart) if chart is not None else []
     kept = _kept(shop, job, answer)
@@ -230,6 +234,9 @@ def ticket_command(
             f"the job prints on {len(chosen)} garments; name one with --garment, or give a folder "
             "and no --way."
         )
+    if not single:
+        out_folder(out)
+        check_file_names({each.name: slug(each.name) for each in chosen})
     make: Callable[[Garment], BaseTicket | None]
     ready = prepare_artwork(drawn.artwork, drawn.flats) if drawn.artwork else None
     if ready is not None and ready.flats.tonal:

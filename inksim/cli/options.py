@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from inksim.common import InksimError, InputError, drop, tell
+from inksim.common import STDOUT, InksimError, InputError, drop, tell
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
@@ -240,8 +240,23 @@ def warned_of_demo(folder: Path) -> Path:
     return folder
 
 
+def aside(*files: Path | None, as_json: bool) -> bool:
+    """Whether the report goes to stderr, because one of its files goes to standard output, '-'.
+
+    Raises
+    ------
+    InputError : two of them would go there.
+    """
+    there = [file for file in files if file == STDOUT]
+    if len(there) + (as_json and bool(there)) > 1:
+        raise InputError("two things would go to standard output; name a file in place of '-'.")
+    return bool(there)
+
+
 def out_folder(path: Path) -> Path:
     """Return the folder for results, or refuse it before the work if it can be none."""
+    if path == STDOUT:
+        raise InputError("several files cannot go to standard output; name a folder for --out.")
     there = next(each for each in (path.absolute(), *path.absolute().parents) if each.exists())
     if not there.is_dir():
         raise InputError(f"'{there}' is a file; name a folder for --out.")

@@ -23,7 +23,6 @@ from .files import (
     locked as locked,
     sweep as sweep,
     temporary_folder as temporary_folder,
-    writable_file as writable_file,
     write_whole as write_whole,
 )
 from .fonts import BOLD as BOLD, REGULAR as REGULAR, spelled as spelled
@@ -42,9 +41,7 @@ from .outward import (
     settle_streams as settle_streams,
     slug as slug,
     tell as tell,
-    tell_bytes as tell_bytes,
     tell_json as tell_json,
-    terminal as terminal,
     visible as visible,
     width as width,
 )

@@ -96,11 +96,17 @@ def _temporary_file(target: Path) -> tuple[int, Path]:
             handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{MARK}", suffix=PART)
         except OSError as error:
             raise InputError(f"'{target}' cannot be written: {error.strerror}.") from None
-        with suppress(OSError):  # a file system without locks
-            if not (_try_lock(handle) and _is_current(handle, Path(name))):
-                os.close(handle)  # swept between its making and its lock
-                continue
-        return handle, Path(name)
+        if _held(handle, Path(name)):
+            return handle, Path(name)
+        os.close(handle)
+
+
+def _held(handle: int, path: Path) -> bool:
+    """Lock what was just made; False if it was swept between its making and its lock."""
+    try:
+        return _try_lock(handle) and _is_current(handle, path)
+    except OSError:  # a file system without locks
+        return True
 
 
 @contextmanager
@@ -108,19 +114,32 @@ def temporary_folder(beside: Path | None = None) -> Iterator[Path]:
     """A folder that is gone afterwards: among the system's temporary files, or inside another.
 
     What killed programs left there is deleted first.
+
+    Raises
+    ------
+    InputError : it cannot be made.
     """
     home, dot = (Path(tempfile.gettempdir()), "") if beside is None else (beside, ".")
     sweep(home, f"{dot}{MARK}*{PART}")
-    with tempfile.TemporaryDirectory(dir=home, prefix=f"{dot}{MARK}", suffix=PART) as made:
-        handle = None
-        with suppress(OSError):  # where a folder cannot be opened, its age has to tell
-            handle = os.open(made, os.O_RDONLY)
-            _try_lock(handle)
+    handle = None
+    while True:
         try:
-            yield Path(made)
-        finally:
-            if handle is not None:
-                os.close(handle)
+            made = Path(tempfile.mkdtemp(dir=home, prefix=f"{dot}{MARK}", suffix=PART))
+        except OSError as error:
+            raise InputError(f"'{home}' cannot be written to: {error.strerror}.") from None
+        if sys.platform == "win32":  # where a folder cannot be opened, its age tells
+            break
+        with suppress(FileNotFoundError):
+            handle = os.open(made, os.O_RDONLY)
+            if _held(handle, made):
+                break
+            os.close(handle)
+    try:
+        yield made
+    finally:
+        shutil.rmtree(made, ignore_errors=True)
+        if handle is not None:
+            os.close(handle)
 
 
 def sweep(folder: Path, pattern: str) -> None:
