@@ -229,14 +229,7 @@ def ticket_command(
         raise InputError(f"the job does not print on '{name}'.")
     kind = out.suffix.lower()
     single = kind in (".pdf", ".txt", ".csv")
-    if len(chosen) > 1 and (single or way is not None):
-        raise InputError(
-            f"the job prints on {len(chosen)} garments; name one with --garment, or give a folder "
-            "and no --way."
-        )
-    if not single:
-        out_folder(out)
-        check_file_names({each.name: slug(each.name) for each in chosen})
+    _check_out(out, chosen, single=single, way=way)
     make: Callable[[Garment], BaseTicket | None]
     ready = prepare_artwork(drawn.artwork, drawn.flats) if drawn.artwork else None
     if ready is not None and ready.flats.tonal:
@@ -261,6 +254,19 @@ def ticket_command(
         say(f"inksim: {error}")
     if refused:
         sys.exit(BAD_INPUT)
+
+
+def _check_out(out: Path, chosen: Iterable[Garment], *, single: bool, way: int | None) -> None:
+    """Refuse, before the work, where tickets cannot be written."""
+    names = [each.name for each in chosen]
+    if len(names) > 1 and (single or way is not None):
+        raise InputError(
+            f"the job prints on {len(names)} garments; name one with --garment, or give a folder "
+            "and no --way."
+        )
+    if not single:
+        out_folder(out)
+        check_file_names({name: slug(name) for name in names})
 
 
 def _made(
