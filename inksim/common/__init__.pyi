@@ -45,6 +45,10 @@ from .outward import (
     visible as visible,
     width as width,
 )
+from .read_only import (
+    check_may_change as check_may_change,
+    is_read_only as is_read_only,
+)
 from .units import CM_PER_INCH as CM_PER_INCH, MM_PER_INCH as MM_PER_INCH
 from .wording import (
     KIND_WORDS as KIND_WORDS,

@@ -14,6 +14,7 @@ from pathlib import Path
 
 from inksim.common.errors import InputError
 from inksim.common.outward import tell_bytes
+from inksim.common.read_only import check_may_change
 
 PACKAGE = Path(__file__).resolve().parents[1]
 DATA = PACKAGE / "data"
@@ -197,8 +198,10 @@ def locked(lock: Path, *, what: str) -> Iterator[None]:
 
     Raises
     ------
-    InputError : somebody else holds it for longer, or it cannot be made.
+    InputError : somebody else holds it for longer, it cannot be made, or nothing may be changed
+        here.
     """
+    check_may_change(what)
     give_up = time.monotonic() + PATIENCE_S
     while True:
         try:
