@@ -27,7 +27,8 @@ from inksim.common.errors import InputError
 JOINERS = "\u200c\u200d"
 """Letters of Persian and Indic scripts join, or do not, by these; they reorder nothing."""
 _MARK = secrets.token_hex(4)
-_PATCH = re.compile(rf"\x1b{_MARK}([0-9a-f]{{6}})")
+"""Tells our own patches of color: nobody outside this run knows it."""
+_PATCH = re.compile("\x1b([0-9a-f]{8})([0-9a-f]{6})")
 _UNSAFE_JSON = re.compile("[\x7f-\x9f\xad\u061c\u200b\u200e\u200f\u2028-\u202e\u2060-\u206f\ufeff"
                           "\ufff9-\ufffb\U000e0000-\U000e007f\ud800-\udfff]")  # fmt: skip
 _FORMULA = re.compile(r"(^|;)(\s*)('*)(?=[=+\-@＝＋－＠])")
@@ -72,19 +73,22 @@ def patch(code: str) -> str:
 
 def width(text: str) -> int:
     """Columns of a text with patches on the terminal."""
-    return len(_PATCH.sub(" " * 5, text))
+    return len(text) - 10 * len(_patches(text))
+
+
+def _patches(text: str) -> list[re.Match[str]]:
+    return [found for found in _PATCH.finditer(text) if found[1] == _MARK]
 
 
 def terminal(text: str) -> str:
     """Text for a terminal, lines kept: of escape sequences, only our own patches."""
-    parts = _PATCH.split(text)
-    for at, part in enumerate(parts):
-        if at % 2 == 0:
-            parts[at] = visible(part, keep="\n")
-        else:
-            red, green, blue = bytes.fromhex(part)
-            parts[at] = f"\x1b[48;2;{red};{green};{blue}m    \x1b[0m "
-    return "".join(parts)
+    out, at = "", 0
+    for found in _patches(text):
+        red, green, blue = bytes.fromhex(found[2])
+        out += visible(text[at : found.start()], keep="\n")
+        out += f"\x1b[48;2;{red};{green};{blue}m    \x1b[0m "
+        at = found.end()
+    return out + visible(text[at:], keep="\n")
 
 
 def tell(text: str, *, err: bool = False) -> None:
