@@ -9,10 +9,7 @@ from __future__ import annotations
 
 import os
 import shutil
-import tempfile
-import time
 from collections.abc import Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -24,6 +21,7 @@ from inksim.common import (
     make_folder,
     slug,
     sync_folder,
+    temporary_folder,
     unknown,
     write_whole,
 )
@@ -43,8 +41,6 @@ from inksim.shop import (
 )
 
 JOBS, FILE, PROOFS, LOCK = "jobs", "job.toml", "proofs", ".saving"
-DRAFT, LITTER_S = ".new-", 3600.0
-"""What unfinished folders are named by, and the age in seconds at which one is a leftover."""
 MOST_ARTWORK_BYTES = 512 * 1024 * 1024
 HEAD = "# A job of this shop. Edit it here or with 'inksim job set'; see docs/jobs.md.\n"
 
@@ -314,11 +310,10 @@ def _made(
     """Make a job's folder under another name, and give it its own when it is whole: its name."""
     key = slug(name)
     make_folder(home)
-    _delete_leftovers(home)
     if (home / key).exists():
         raise _taken(key)
-    with tempfile.TemporaryDirectory(dir=home, prefix=DRAFT) as made:
-        draft = Path(made) / key
+    with temporary_folder(home) as made:
+        draft = made / key
         draft.mkdir()
         if artwork is not None:
             _copy(artwork, draft / file)
@@ -342,19 +337,10 @@ def _taken(key: str) -> InputError:
     )
 
 
-def _delete_leftovers(home: Path) -> None:
-    """Delete unfinished folders of programs that were killed an hour ago or earlier."""
-    old = time.time() - LITTER_S
-    for left in home.glob(f"{DRAFT}*"):
-        with suppress(OSError):
-            if left.stat().st_mtime < old:
-                shutil.rmtree(left)
-
-
 def _saved(kept: KeptJob, data: bytes, *, shop: Shop | None = None, did: str = "") -> KeptJob:
     """Write a job's file under a lock; did: what changed, in words, if not told by its fields."""
-    with tempfile.TemporaryDirectory() as made:
-        trial = Path(made) / FILE
+    with temporary_folder() as made:
+        trial = made / FILE
         trial.write_bytes(data)
         entry = read_checked(trial, JobEntry, what="the job")
     if shop is not None:
