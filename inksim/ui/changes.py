@@ -9,18 +9,17 @@ from contextlib import contextmanager
 
 import streamlit as st
 
-from inksim.common import InksimError, InputError
+from inksim.common import InksimError, InputError, is_read_only
 from inksim.launch import SHOP_VARIABLE
 from inksim.shop import ChangedMeanwhile, NameTaken, Shop, acting_as, editable_folder
 from inksim.ui.style import plain
 
-READ_ONLY_VARIABLE = "INKSIM_READ_ONLY"
 SAID, FAULT = "shop-said", "shop-fault"
 
 
 def locked_reason(shop: Shop) -> str:
     """Why this shop cannot be changed here; '' if it can."""
-    if os.environ.get(READ_ONLY_VARIABLE):
+    if is_read_only():
         return "This page is for reading only: its host has switched changes off."
     try:
         editable_folder(shop.folder if os.environ.get(SHOP_VARIABLE) else None)

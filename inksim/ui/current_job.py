@@ -7,7 +7,6 @@ it. Both are what a job's file says (`JobEntry`), and are made and decided by th
 from __future__ import annotations
 
 import os
-import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,7 +15,7 @@ from typing import Any
 import streamlit as st
 
 from inksim.artwork import Artwork, read_artwork
-from inksim.common import InputError, sentence, slug
+from inksim.common import InputError, sentence, slug, temporary_folder
 from inksim.job import (
     DrawnJob,
     JobArtworkEntry,
@@ -213,9 +212,9 @@ class CurrentJob:
                 table, _, code = field.rpartition(".")
                 by_hand[table][code] = fields.pop(field)
             fields |= {table: codes for table, codes in by_hand.items() if codes}
-            with tempfile.TemporaryDirectory() as folder:
+            with temporary_folder() as folder:
                 stem, suffix = Path(self.upload.name).stem, Path(self.upload.name).suffix
-                file = Path(folder) / f"{slug(stem) or 'artwork'}{suffix}"
+                file = folder / f"{slug(stem) or 'artwork'}{suffix}"
                 file.write_bytes(self.upload.data)
                 made = new_job(
                     own_folder(self.shop),

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import json
 import secrets
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
 import streamlit as st
@@ -38,6 +37,19 @@ NUMBERS = {
 PREFER = "job-prefer"
 PARAM = "job"
 """The key of a kept job."""
+
+
+JS = """
+export default function({ data }) {
+  setTimeout(() => {  // after Streamlit has written its own
+    const url = new URL(location.href);
+    for (const [name, value] of Object.entries(data.wanted)) {
+      if (value === null) url.searchParams.delete(name); else url.searchParams.set(name, value);
+    }
+    history.replaceState(history.state, "", url);
+  }, 300);
+}
+"""
 
 
 def from_address() -> dict[str, Any]:
@@ -74,13 +86,9 @@ def mirror(key: str, fields: Mapping[str, Any]) -> None:
     wanted = {name: said.get(name) for name in now}
     if wanted == now:
         return
-    text = json.dumps(wanted).replace("<", "\\u003c")
-    # After Streamlit has written its own; the number makes it another script each time.
-    st.html(
-        f"<script>/* {secrets.token_hex(4)} */ setTimeout(() => {{"
-        "const url = new URL(location.href);"
-        f"for (const [name, value] of Object.entries({text}))"
-        " value === null ? url.searchParams.delete(name) : url.searchParams.set(name, value);"
-        "history.replaceState(history.state, '', url); }, 300);</script>",
-        unsafe_allow_javascript=True,
-    )
+    _component()(data={"wanted": wanted, "once": secrets.token_hex(4)}, key="job-address")
+
+
+@st.cache_resource
+def _component() -> Callable[..., Any]:
+    return st.components.v2.component("inksim_address", js=JS)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Sequence
-from html import escape
 from pathlib import Path
 
 import streamlit as st
@@ -13,7 +12,7 @@ from streamlit.delta_generator import DeltaGenerator
 
 from inksim.artwork import shrink_to
 from inksim.colour import Viewing
-from inksim.common import InksimError, counted
+from inksim.common import InksimError, Markup, counted, escape
 from inksim.decision import SHAPES
 from inksim.job import GarmentAnswer
 from inksim.preview import artwork_on, png_bytes
@@ -24,7 +23,7 @@ from inksim.ui.cache import Upload
 from inksim.ui.current_job import CurrentJob
 from inksim.ui.job_address import mirror
 from inksim.ui.kept_list import kept_list
-from inksim.ui.style import note, plain
+from inksim.ui.style import note, plain, show as show_html
 
 UPLOADER = "artwork-file"
 KINDS = [
@@ -56,7 +55,8 @@ def top(shop: Shop, title: str) -> tuple[CurrentJob | None, DeltaGenerator]:
             )
     changes.say_what_was_done()
     key = str(st.session_state.get(current_job.OPEN, ""))
-    mirror(key, st.session_state.get(current_job.WISHES, {}))
+    with row:
+        mirror(key, st.session_state.get(current_job.WISHES, {}))
     if fault:
         st.error(plain(f"The job '{key}' that this address names is not shown: {fault}"))
     return job, row
@@ -181,11 +181,13 @@ def show(
     lines = [" · ".join(each for each in (whose, f"{size}, {said.place}", prints) if each)]
     lines += [f"{one.garment.name}: {_marked(one)}" for one in found]
     thumb = _thumb(job, garment, viewing)
-    st.html(
-        f'<div class="jobbar"><img src="data:image/png;base64,{thumb}" alt="{escape(job.title)} as '
-        f'drawn, small"><div><b>{escape(job.title)}</b> <i>{tag}</i>'
-        + "".join(f"<span>{escape(line)}</span>" for line in lines)
-        + "</div></div>"
+    told = "".join(f"<span>{escape(line)}</span>" for line in lines)
+    show_html(
+        Markup(
+            f'<div class="jobbar"><img src="data:image/png;base64,{thumb}" '
+            f'alt="{escape(job.title)} as drawn, small"><div><b>{escape(job.title)}</b> '
+            f"<i>{tag}</i>{told}</div></div>"
+        )
     )
 
 

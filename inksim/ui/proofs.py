@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import replace
 from typing import TypeVar
 
+from inksim.common import is_read_only
 from inksim.ledger import Issued
 from inksim.reports import BaseProof, issued
-from inksim.ui.changes import READ_ONLY_VARIABLE
 from inksim.ui.current_job import CurrentJob
 
 P = TypeVar("P", bound=BaseProof)
@@ -21,6 +20,6 @@ def whose(job: CurrentJob) -> str:
 
 def issued_here(proof: P, job: CurrentJob | None = None) -> P:
     """The proof with its number, of the kept job; without one on a page for reading only."""
-    if os.environ.get(READ_ONLY_VARIABLE):
+    if is_read_only():
         return replace(proof, issued=Issued(why="this page is for reading only"))
     return issued(proof, job=job.key if job else "")

@@ -10,9 +10,9 @@ import pytest
 from PIL import Image, ImageDraw
 from streamlit.testing.v1 import AppTest
 
+from inksim.common.read_only import READ_ONLY_VARIABLE
 from inksim.ledger.kept_job import change_job, kept_keys, new_job, open_job
 from inksim.ledger.promises import promises_file
-from inksim.ui.changes import READ_ONLY_VARIABLE
 from inksim.ui.pages import client
 from tests.cli.test_doors_agree import run
 from tests.pictures import encoded
