@@ -34,6 +34,7 @@ _UNSAFE_JSON = re.compile("[\x7f-\x9f\xad\u061c\u200b\u200e\u200f\u2028-\u202e\u
 _FORMULA = re.compile(r"(^|;)(\s*)('*)(?=[=+\-@＝＋－＠])")
 _QUOTED_FORMULA = re.compile(r"(^|;)(\s*)'('*)(?=[=+\-@＝＋－＠])")
 _NUMBER = re.compile(r"[-+]?\d+(\.\d+)?(e[-+]?\d+)?", re.IGNORECASE)
+_ADDRESS = re.compile(r"www(?=\.)|https?(?=://)|@", re.IGNORECASE)
 LONGEST_PART = 60
 """Letters of a part of a file's name, and at most thrice as many bytes."""
 
@@ -196,8 +197,13 @@ def escape(text: str) -> Markup:
 
 
 def markdown(text: str) -> str:
-    """Text inside Markdown: every sign of punctuation stands for itself."""
-    return "".join(f"\\{c}" if c in "\\`*_{}[]<>()#+!|$:~-&" else c for c in visible(text))
+    """Text inside Markdown: every sign of punctuation stands for itself, and nothing is a link.
+
+    What looks like an address is made a link even where its signs are escaped; a word joiner, which
+    takes no place, keeps it text.
+    """
+    apart = _ADDRESS.sub("\\g<0>\u2060", visible(text))
+    return "".join(f"\\{c}" if c in "\\`*_{}[]<>()#+!|$:~-&" else c for c in apart)
 
 
 # --- names of files ------------------------------------------------------------------------------
