@@ -18,9 +18,7 @@ import sys
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
-from typing import Any
-
-import click
+from typing import Any, TextIO
 
 from inksim.common.errors import InputError
 
@@ -95,12 +93,19 @@ def terminal(text: str) -> str:
 def tell(text: str, *, err: bool = False) -> None:
     """Print a line or more; err: on stderr, where a full disk or a closed reader stops nothing."""
     if not err:
-        click.echo(terminal(text))
+        _print(sys.stdout, terminal(text))
         return
     try:
-        click.echo(terminal(text), err=True)
+        _print(sys.stderr, terminal(text))
     except OSError:
         drop(2)
+
+
+def _print(stream: TextIO | None, text: str) -> None:
+    """Write a line at once. click would write UTF-8 to a stream that says it is ASCII."""
+    if stream is not None:
+        stream.write(f"{text}\n")
+        stream.flush()
 
 
 def tell_bytes(data: bytes) -> None:
@@ -159,7 +164,7 @@ def tell_json(value: Any) -> None:
         text.encode(getattr(sys.stdout, "encoding", None) or "utf-8")
     except UnicodeEncodeError:
         text = json_text(value, ascii_only=True)
-    click.echo(text)
+    _print(sys.stdout, text)
 
 
 def cell(text: str) -> str:
