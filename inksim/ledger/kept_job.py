@@ -15,7 +15,16 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from inksim.common import InputError, locked, slug, temporary_folder, unknown, write_whole
+from inksim.common import (
+    InputError,
+    locked,
+    make_folder,
+    slug,
+    sync_folder,
+    temporary_folder,
+    unknown,
+    write_whole,
+)
 from inksim.job import DrawnJob, JobEntry, drawn_job, load_drawn_job
 from inksim.ledger.changes import differences
 from inksim.shop import (
@@ -300,7 +309,7 @@ def _made(
 ) -> str:
     """Make a job's folder under another name, and give it its own when it is whole: its name."""
     key = slug(name)
-    home.mkdir(exist_ok=True)
+    make_folder(home)
     if (home / key).exists():
         raise _taken(key)
     with temporary_folder(home) as made:
@@ -314,6 +323,7 @@ def _made(
             load_drawn_job(draft / FILE, shop=shop)
         try:
             draft.rename(home / key)
+            sync_folder(home)
         except OSError as error:
             if (home / key).exists():
                 raise _taken(key) from None
