@@ -31,9 +31,10 @@ from inksim.reports import (
     with_artwork,
 )
 from inksim.shop import Shop
+from inksim.ui import job_bar
 from inksim.ui.current_job import CurrentJob
 from inksim.ui.download import offer
-from inksim.ui.proofs import issued_here, whose
+from inksim.ui.proofs import sheet, whose
 from inksim.ui.style import note, pads, plain, points, table, verdict
 
 
@@ -81,7 +82,8 @@ def show_outcome(shown: Shown) -> None:
         f"{job.press.stations} stations, dry film {best.film_g_m2:.0f} g/m². "
         f"{honest_words(best.data, calibrated=shown.shop.press.calibrated)}"
     )
-    verdict(headline, " ".join([*told(shown.decided, best), words]))
+    assumed = job_bar.assumption(shown.job)
+    verdict(headline, " ".join([*assumed, *told(shown.decided, best), words]))
 
 
 def show_colors(shown: Shown) -> None:
@@ -160,6 +162,6 @@ def offer_papers(shown: Shown) -> None:
         )
         offer(
             "Proof sheet to sign (PDF)",
-            lambda: proof_pdf(issued_here(proof, shown.job)),
+            lambda: sheet(proof, shown.job, proof_pdf),
             file=f"proof-{slug(answer.job.name)}-{slug(garment.name)}.pdf",
         )

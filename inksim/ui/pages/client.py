@@ -21,7 +21,7 @@ from inksim.ui.download import offer
 from inksim.ui.page_frame import with_shop
 from inksim.ui.pages import client_tonal, client_tonal_views, client_views
 from inksim.ui.parts.route_views import choose_view
-from inksim.ui.proofs import issued_here, whose
+from inksim.ui.proofs import issued_here, sheet, whose
 from inksim.ui.style import band, note, pads, table, verdict
 
 
@@ -75,8 +75,8 @@ def _flat(
     found = cached_results.printed(shop, whole, art=art, garment=garment, viewing=viewing)
     way = found.decided.way
     with said:
-        more = " ".join(told(found.decided.found, way)) if way else ""
-        verdict(headline(found.decided.found), more)
+        more = told(found.decided.found, way) if way else ()
+        verdict(headline(found.decided.found), " ".join([*job_bar.assumption(job), *more]))
     client_views.view(looked_at, art, found, shop=shop, viewing=viewing, lies=job.on_artwork)
     if way is not None:
         if way.printed:
@@ -105,7 +105,7 @@ def _take_away(job: CurrentJob, found: ArtworkResult, *, viewing: Viewing) -> No
     with st.container(horizontal=True):
         offer(
             "Proof sheet to sign (PDF)",
-            lambda: proof_pdf(issued_here(proof, job)),
+            lambda: sheet(proof, job, proof_pdf),
             file=f"{name}.pdf",
             first=True,
         )

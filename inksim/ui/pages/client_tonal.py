@@ -30,7 +30,7 @@ from inksim.ui.cached_results import TonalPngs
 from inksim.ui.current_job import CurrentJob
 from inksim.ui.download import offer
 from inksim.ui.pages.client_tonal_views import tonal_view
-from inksim.ui.proofs import issued_here, whose
+from inksim.ui.proofs import sheet, whose
 from inksim.ui.style import note
 
 
@@ -95,7 +95,7 @@ def _take_away(
     with st.container(horizontal=True):
         offer(
             "Proof sheet to sign (PDF)",
-            lambda: tonal_proof_pdf(issued_here(proof, job)),
+            lambda: sheet(proof, job, tonal_proof_pdf),
             file=f"proof-{name}.pdf",
             first=True,
         )
