@@ -27,6 +27,7 @@ from inksim.job import (
 from inksim.launch import SHOP_VARIABLE
 from inksim.ledger import KeptJob, change_job, copy_job, new_job, open_job, undo_job
 from inksim.shop import Change, Shop
+from inksim.stock import Target
 from inksim.ui import cache, changes
 from inksim.ui.cache import Drawn, Upload
 from inksim.ui.job_address import PARAM, from_address, mirror
@@ -123,6 +124,10 @@ class CurrentJob:
             file=self.kept.file.name if self.kept else "",
             placed=self._art(said.artwork).placed if said.artwork else None,
         )
+
+    def targets(self) -> list[Target]:
+        """What its colors should be."""
+        return [color.target for color in self.drawn().job.colours]
 
     def on(self, garment: str) -> CurrentJob:
         """In memory, the job with this garment as its first; a kept job has its own."""
@@ -225,7 +230,13 @@ class CurrentJob:
                     shop=self.shop,
                 )
             go_to(made.key)
-            return f"Kept as job '{made.entry.name}'; this page's address opens it again."
+            said = f"Kept as job '{made.entry.name}'; this page's address opens it again."
+            if placed.assumed:
+                said += (
+                    f" Its width, {placed.width_mm:.0f} mm, was assumed: give it under 'Size and "
+                    "place'."
+                )
+            return said
 
         changes.do(work)
 

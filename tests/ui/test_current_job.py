@@ -214,11 +214,14 @@ def test_page_and_command_give_the_same_proof(kept: Path, monkeypatch: pytest.Mo
     open_page("client", job="mill-logo", garment="Flour White")
     shown = offered["Proof sheet to sign (PDF)"]()
     assert promises_file(kept).exists()
+    (page_s,) = open_job(kept, "mill-logo").proofs
+    assert page_s.read_bytes() == shown
     told = run("proof", "mill-logo", "--garment", "Flour White", "--shop", kept)
     (sheet,) = told["proofs"]
     assert sheet["issued"]["number"] == 1  # the same promise keeps its number
     assert sheet["issued"]["job"] == "mill-logo"
-    assert Path(sheet["proof"]).read_bytes() == shown
+    assert Path(sheet["proof"]) == page_s
+    assert page_s.read_bytes() == shown
 
 
 def test_a_job_without_artwork_says_where_it_is_decided(copied_shop: Path) -> None:

@@ -101,7 +101,7 @@ def _palette(shop: Shop, job: CurrentJob | None) -> list[Target]:
         if job is not None:
             st.button(
                 plain(f"Use the colors of {job.title}"),
-                on_click=lambda: _keep(job.title, lambda: _of_job(job)),
+                on_click=lambda: _keep(job.title, job.targets),
             )
         if own is not None:
             st.button(
@@ -110,10 +110,6 @@ def _palette(shop: Shop, job: CurrentJob | None) -> list[Target]:
     if fault := st.session_state.pop("palette-fault", None):
         st.error(plain(fault))
     return targets
-
-
-def _of_job(job: CurrentJob) -> list[Target]:
-    return [color.target for color in job.drawn().job.colours]
 
 
 def _take_pasted() -> None:
