@@ -238,8 +238,8 @@ def _tonal(ask: Asked) -> Made:
         step=lambda words, _: say(words),
     )
     run = tonal_run(
-        ask.ready, shown, shop=ask.shop, viewing=ask.viewing, quantity=own.quantity,
-        press=own.press, choke_mm=own.base_choke_mm,
+        ask.ready, shown, shop=ask.shop, quantity=own.quantity, press=own.press,
+        choke_mm=own.base_choke_mm,
     )  # fmt: skip
     if run.barrier:
         raise InputError(f"there is no proof to sign: on {ask.garment.name} {run.barrier}.")

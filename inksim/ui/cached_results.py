@@ -176,7 +176,7 @@ def run_of_tonal(
     """What a tonal print takes on the shop's press."""
     inks = tuple(ink.name for ink in shown.inks)
     key = (art.sha256, shop_key(shop), shown.garment.name, viewing, inks, quantity)
-    return _run(key, lambda: tonal_run(art, shown, shop=shop, viewing=viewing, quantity=quantity))
+    return _run(key, lambda: tonal_run(art, shown, shop=shop, quantity=quantity))
 
 
 @st.cache_resource(max_entries=16, show_spinner=False)
