@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import json
 import os
+from collections.abc import Generator
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -64,6 +65,13 @@ class ByFile(LoadScopeScheduling):
 
     def _split_scope(self, nodeid: str) -> str:
         return BROWSER if f"/{BROWSER}/" in nodeid else str(super()._split_scope(nodeid))
+
+
+@pytest.hookimpl(wrapper=True, optionalhook=True)
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> Generator[None, int, int]:
+    """One worker more than cores: the browser's waits for the server and for Chromium."""
+    cores = yield
+    return cores + 1
 
 
 @pytest.hookimpl(optionalhook=True)
