@@ -73,9 +73,11 @@ def _parameters(found: Calibration) -> str:
 def _written(found: ShopCalibration, *, folder: Path | None) -> str:
     if found.version is None:
         return "Nothing was written."
+    out = sum(reading.left_out for reading in found.calibration.readings)
+    scored = f" {counted(out, 'reading')} left out of the fit can score proofs only." if out else ""
     return (
         f"Written: press.toml is version {found.version.number} now, and "
-        f"{counted(found.added, 'reading')} went into the history. "
+        f"{counted(found.added, 'reading')} went into the history.{scored} "
         f"'inksim press --back --shop {folder}' brings back the version before."
     )
 
@@ -101,11 +103,11 @@ def versions_text(versions: Sequence[Version]) -> str:
 def history_text(kept: Sequence[HistoryRow]) -> str:
     """Table of a shop's kept readings."""
     if not kept:
-        return "No readings are kept yet; 'inksim calibrate' keeps those it uses."
+        return "No readings are kept yet; 'inksim calibrate' keeps them."
     rows = [
         [str(k.number), k.row.date, k.row.name, k.row.ink, k.row.garment, k.row.route,
-         k.row.read_words, k.row.note]
+         "no, scores proofs" if k.row.scores_only else "yes", k.row.read_words, k.row.note]
         for k in kept
     ]  # fmt: skip
-    head = ["no.", "date", "name", "ink", "garment", "route", "read by", "note"]
+    head = ["no.", "date", "name", "ink", "garment", "route", "fitted", "read by", "note"]
     return table(head, rows, left=len(head), left_last=True)

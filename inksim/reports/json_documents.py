@@ -73,7 +73,8 @@ KEYS = {
     "ClothResult": "garment=name of factor:4 sd_of_ln=sd:4 sd_of_ln_before=sd_before:4",
     "HistoryRow": "number *=row",
     "PrintRow": "name garment ink route screen passes base coverage lines_per_inch weight read_by "
-    "sd_de00 garment_lot ink_lot base_lot reflectance lab light observer geometry date note",
+    "sd_de00 garment_lot ink_lot base_lot reflectance lab light observer geometry date note "
+    "scores_only",
     "Version": "number day readings source current",
     # ledger
     "Issued": "number seal=mark job why",

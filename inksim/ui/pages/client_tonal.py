@@ -22,9 +22,9 @@ from inksim.reports import (
     TonalProof,
     bill_words,
     make_picture_ticket,
+    proof_pdf,
     ticket_pdf,
     ticket_text,
-    tonal_proof_pdf,
 )
 from inksim.separation import MOST_INKS, PlateRun
 from inksim.shop import Shop
@@ -103,7 +103,7 @@ def _take_away(
     with st.container(horizontal=True):
         offer(
             "Proof sheet to sign (PDF)",
-            lambda: tonal_proof_pdf(issued_here(proof)),
+            lambda: proof_pdf(issued_here(proof)),
             file=f"proof-{name}.pdf",
             first=True,
         )
