@@ -20,7 +20,8 @@ class ShopCalibration:
 
     fresh, old: number of readings from the file and from the history. unused: kept readings that
     no longer resolve in the shop, one sentence each. version: None if nothing was written. added:
-    number of readings new in the history. notes: assumptions made in reading the new ones.
+    number of readings new in the history. scoring: of the new ones, how many are kept to score
+    proofs only. notes: assumptions made in reading the new ones.
     """
 
     calibration: Calibration
@@ -29,6 +30,7 @@ class ShopCalibration:
     unused: tuple[str, ...]
     version: Version | None = None
     added: int = 0
+    scoring: int = 0
     notes: tuple[str, ...] = ()
 
 
@@ -90,7 +92,8 @@ def keep(
 ) -> ShopCalibration:
     """Save the new readings, then write the press's next version.
 
-    Those that were left out are kept to score proofs only. In this order a crash between the two
+    Those that were left out are kept to score proofs only, but not one whose label another reading
+    seems to have: nobody knows what it is a print of. In this order a crash between the two
     loses nothing: the next calibration uses the readings.
 
     draft: press.toml as it was when the calibration was worked out.
@@ -101,7 +104,12 @@ def keep(
     """
     shop = editable_folder(folder)
     out = {reading.name for reading in found.calibration.readings if reading.left_out}
-    said = [replace(row, scores_only=row.scores_only or row.name in out) for row in rows]
+    swapped = {each.name for each in found.calibration.suspects if each.swapped_with} & out
+    said = [
+        replace(row, scores_only=row.scores_only or row.name in out)
+        for row in rows
+        if row.name not in swapped
+    ]
     used = len(found.calibration.used)
     known = {each.row.mark for each in rows_kept(shop)}
     added = add_rows(shop, said, date=day)
@@ -113,4 +121,6 @@ def keep(
             if each.row.mark in new:
                 remove_row(shop, each.number)
         raise
-    return replace(found, version=version, added=added)
+    return replace(
+        found, version=version, added=added, scoring=sum(row.scores_only for row in said)
+    )

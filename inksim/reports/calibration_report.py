@@ -73,8 +73,9 @@ def _parameters(found: Calibration) -> str:
 def _written(found: ShopCalibration, *, folder: Path | None) -> str:
     if found.version is None:
         return "Nothing was written."
-    out = sum(reading.left_out for reading in found.calibration.readings)
-    scored = f" {counted(out, 'reading')} left out of the fit can score proofs only." if out else ""
+    scored = ""
+    if found.scoring:
+        scored = f" {counted(found.scoring, 'reading')} of them only score proofs."
     return (
         f"Written: press.toml is version {found.version.number} now, and "
         f"{counted(found.added, 'reading')} went into the history.{scored} "
