@@ -111,13 +111,13 @@ def keep(
         if row.name not in swapped
     ]
     used = len(found.calibration.used)
-    known = {each.row.mark for each in rows_kept(shop)}
+    known = {each.row.mark for each in rows_kept(shop, faulty=True)}
     added = add_rows(shop, said, date=day)
     try:
         version = save_press(shop, found.calibration.press, day=day, readings=used, draft=draft)
     except BaseException:
         new = {row.mark for row in said} - known
-        for each in rows_kept(shop):
+        for each in rows_kept(shop, faulty=True):
             if each.row.mark in new:
                 remove_row(shop, each.number)
         raise

@@ -107,7 +107,7 @@ def history_text(kept: Sequence[HistoryRow]) -> str:
         return "No readings are kept yet; 'inksim calibrate' keeps them."
     rows = [
         [str(k.number), k.row.date, k.row.name, k.row.ink, k.row.garment, k.row.route,
-         "no, scores proofs" if k.row.scores_only else "yes", k.row.read_words, k.row.note]
+         "no, scores proofs" if k.row.scores_only else "yes", k.row.read_words, k.noted]
         for k in kept
     ]  # fmt: skip
     head = ["no.", "date", "name", "ink", "garment", "route", "fitted", "read by", "note"]

@@ -18,8 +18,16 @@ from dataclasses import dataclass, replace as with_changes
 from pathlib import Path
 from typing import Any
 
-from inksim.common import PACKAGE, InputError, ShopFaults, locked, write_whole
-from inksim.shop.changes import Change, change_kept, check_mine, keep_before, last_change
+from inksim.common import (
+    PACKAGE,
+    InputError,
+    ShopFaults,
+    check_may_change,
+    locked,
+    text_of,
+    write_whole,
+)
+from inksim.shop.changes import PREVIOUS, Change, change_kept, check_mine, keep_before, last_change
 from inksim.shop.load import KINDS, demo_shop_folder, load_shop
 from inksim.shop.migration import migrate
 from inksim.shop.toml_text import add_entry, find_entry, remove_entry, replace_entry, set_values
@@ -91,9 +99,9 @@ def open_draft(folder: Path, kind_or_file: str) -> Draft:
     file = KINDS[kind_or_file][0] if kind_or_file in KINDS else kind_or_file
     before = _read(folder / file)
     try:
-        text = "" if before is None else before.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise InputError(f"{file} is not UTF-8 text (byte {error.start}).") from None
+        text = "" if before is None else text_of(before)
+    except InputError as error:
+        raise InputError(f"{file} is {error}.") from None
     return Draft(folder=folder, file=file, before=before, text=text)
 
 
@@ -170,7 +178,14 @@ def undo(folder: Path, file: str | None = None, *, anyone: bool = False) -> Chan
         raise ChangedMeanwhile(f"{found.file} has been changed just now; nothing was undone.")
     if not anyone:
         check_mine(change)
-    save(with_changes(draft, text=change.before.decode("utf-8-sig"), did=(change.back,)))
+    try:
+        text = text_of(change.before)
+    except InputError as error:
+        raise InputError(
+            f"nothing was undone: '{folder / PREVIOUS / found.file}', the version before, is "
+            f"{error}."
+        ) from None
+    save(with_changes(draft, text=text, did=(change.back,)))
     return change
 
 
@@ -211,6 +226,7 @@ def _read(path: Path) -> bytes | None:
 
 
 def _check_writable(folder: Path) -> None:
+    check_may_change(f"the shop '{folder}'")
     if not os.access(folder, os.W_OK):
         raise InputError(
             f"the shop '{folder}' cannot be written to; nothing was saved. Change its permissions, "
