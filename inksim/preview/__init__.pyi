@@ -12,7 +12,6 @@ from .flat_routes import (
     build_look as build_look,
     job_colours as job_colours,
     result_of_garment as result_of_garment,
-    result_of_job as result_of_job,
 )
 from .plate_window import plates_in_window as plates_in_window
 from .plates_zip import tonal_plates_zip as tonal_plates_zip
