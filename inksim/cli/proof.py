@@ -22,7 +22,7 @@ from inksim.cli.options import (
     say,
     viewing_of,
 )
-from inksim.common import InputError, check_may_change, sentence, slug
+from inksim.common import InputError, check_may_change, sentence, slug, tell
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
@@ -102,7 +102,7 @@ def proof_command(
     written = _written(asked, made, refused, folder)
     if not as_json:
         lines = [*(line for each in made for line in each.said), *written.lines]
-        click.echo("\n".join([*lines, *(f"note: {note}" for note in asked.notes)]))
+        tell("\n".join([*lines, *(f"note: {note}" for note in asked.notes)]))
     elif ask.by_job:
         answers = [answer for each in made for answer in each.answers]
         sheets = [_document(asked, each, written) for each in made]
