@@ -19,6 +19,7 @@ from typing import Any
 
 from inksim.common import (
     PACKAGE,
+    PREVIOUS,
     InputError,
     ShopFaults,
     check_may_change,
@@ -27,7 +28,7 @@ from inksim.common import (
     text_of,
     write_whole,
 )
-from inksim.shop.changes import PREVIOUS, Change, change_kept, check_mine, keep_before, last_change
+from inksim.shop.changes import Change, change_kept, check_mine, keep_before, last_change
 from inksim.shop.load import KINDS, demo_shop_folder, load_shop
 from inksim.shop.migration import migrate
 from inksim.shop.toml_text import add_entry, find_entry, remove_entry, replace_entry, set_values
