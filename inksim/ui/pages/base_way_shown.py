@@ -22,7 +22,6 @@ from inksim.reports import (
     bill_words,
     make_ticket,
     outcome,
-    proof_pdf,
     readings_table,
     screen_lines,
     takes_lines,
@@ -34,7 +33,7 @@ from inksim.shop import Shop
 from inksim.ui import job_bar
 from inksim.ui.current_job import CurrentJob
 from inksim.ui.download import offer
-from inksim.ui.proofs import sheet, whose
+from inksim.ui.proofs import proof_fields, sheet
 from inksim.ui.style import note, pads, plain, points, table, verdict
 
 
@@ -139,14 +138,7 @@ def offer_papers(shown: Shown) -> None:
         )
 
     result = result_of_garment(answer, shown.found, shown.art.flats, shop=shown.shop)
-    proof = Proof(
-        ready=shown.art,
-        answer=result,
-        shop=shown.shop,
-        viewing=answer.viewing,
-        made=date.today(),
-        client=whose(shown.job),
-    )
+    proof = Proof(answer=result, **proof_fields(shown.job, viewing=answer.viewing))
     with st.container(horizontal=True, vertical_alignment="bottom"):
         offer(
             "Press ticket (PDF)",
@@ -162,6 +154,6 @@ def offer_papers(shown: Shown) -> None:
         )
         offer(
             "Proof sheet to sign (PDF)",
-            lambda: sheet(proof, shown.job, proof_pdf),
+            lambda: sheet(shown.job, [proof]),
             file=f"proof-{slug(answer.job.name)}-{slug(garment.name)}.pdf",
         )
