@@ -12,6 +12,7 @@ from .ink import (
     mix_inks as mix_inks,
     prints_through as prints_through,
 )
+from .mixture import mixed_ks as mixed_ks
 from .ink_look import (
     CARD_BLACK as CARD_BLACK,
     CARD_WHITE as CARD_WHITE,
@@ -52,8 +53,15 @@ from .ranges import (
     Share as Share,
     Solids as Solids,
 )
+from .recipe import (
+    Recipe as Recipe,
+    RecipePart as RecipePart,
+    check_grams as check_grams,
+    grams_words as grams_words,
+    recipe_of as recipe_of,
+)
 from .screen import Screen as Screen
-from .solids import solids_of as solids_of
+from .solids import USUAL_DENSITY_G_CM3 as USUAL_DENSITY_G_CM3, solids_of as solids_of
 from .spectral_error import SpectralError as SpectralError
 from .stock_error import (
     error_of as error_of,

@@ -1,0 +1,1 @@
+from .find import find_recipes as find_recipes
