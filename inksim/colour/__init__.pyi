@@ -1,10 +1,10 @@
 from .cielab import (
     chroma as chroma,
-    hue as hue,
     cielab_from_xyz as cielab_from_xyz,
     delta_e_2000 as delta_e_2000,
     delta_e_cmc as delta_e_cmc,
     difference_metric as difference_metric,
+    hue as hue,
 )
 from .grid import (
     BANDS as BANDS,

@@ -72,7 +72,8 @@ class Rule:
 
     asks, why: for a reader. about: 'screens' rules depend on ink, screens and press only, 'cloth'
     rules on the garment too, 'color' rules on the color asked for (`decision.answer`), 'mix' rules
-    on inks mixed for it (`mixing`). fields: its numbers in rules.toml. keeps(choices, limits): mask (N,) of the builds that keep it.
+    on inks mixed for it (`mixing`). fields: its numbers in rules.toml.
+    keeps(choices, limits): mask (N,) of the builds that keep it.
     """
 
     name: str

@@ -137,9 +137,7 @@ class Aim:
         return delta_e_2000(goal, lab) ** 2, half, metric
 
 
-def aim_at(
-    target: Target, viewing: Viewing, *, lights: Sequence[str] = USUAL_LIGHTS
-) -> Aim:
+def aim_at(target: Target, viewing: Viewing, *, lights: Sequence[str] = USUAL_LIGHTS) -> Aim:
     """The aim of a target: its color under a viewing, or its spectrum under all lights."""
     viewings = [viewing]
     if target.reflectance is not None:

@@ -12,7 +12,7 @@ from typing import Protocol
 
 import numpy as np
 
-from inksim.common import FloatArray, IndexArray
+from inksim.common import BoolArray, FloatArray, IndexArray
 from inksim.decision import BuildSpace
 from inksim.printing import BuildTable, lower, mean_reflectance
 from inksim.stock import PressValues
@@ -26,8 +26,10 @@ COARSE_EVERY = 2
 class Films(Protocol):
     """Films on which a mixture is looked for."""
 
-    every: int
-    """It works on every band, or on every second."""
+    @property
+    def every(self) -> int:
+        """It works on every band, 1, or on every second, 2."""
+        ...
 
     def reflectance(
         self, which: IndexArray, k: FloatArray, s: FloatArray, *, solids: FloatArray
@@ -53,7 +55,7 @@ class PrintedFilms:
     every: int = 1
 
     @property
-    def based(self) -> FloatArray:
+    def based(self) -> BoolArray:
         """Mask (N,) of the builds with a film under the top one."""
         if self.table.solids.shape[1] == 1:
             return np.zeros(len(self.table.solids), dtype=np.bool_)

@@ -25,14 +25,16 @@ from inksim.mixing.aim import aim_at
 from inksim.mixing.candidates import inks_to_mix, open_builds, sets_of, stock_arrays
 from inksim.mixing.films import printed_films
 from inksim.mixing.found import FoundRecipe, FoundRecipes, differing, ranked
-from inksim.mixing.inversion import Sets, looks
+from inksim.mixing.inversion import Sets, StockArrays, looks
 from inksim.mixing.notes import notes_of
 from inksim.mixing.search import REACHED_DE00, Question, search, wobble
-from inksim.mixing.standing_in import share_errors, swaps_of
+from inksim.mixing.standing_in import READING_SD, differing_shares, share_errors, swapped
 from inksim.printing import (
     ROUTES,
     USUAL_LIGHTS,
+    Build,
     Route,
+    build_words,
     check_route,
     interval_of,
     swatch,
@@ -43,6 +45,8 @@ from inksim.stock import Garment, Ink, Recipe, Target, check_grams, recipe_of
 
 RECIPES = 6
 """How many are told: a handful."""
+MOST_INKS = 6
+"""In a mix, of a shop that does not keep the rule on them."""
 WEIGHED, WEIGHED_BY_ROUTE = 48, 8
 """Mixtures whose chance is worked out, and of each route at least."""
 
@@ -53,6 +57,7 @@ def find_recipes(
     target: Target,
     garment: Garment,
     routes: Sequence[Route] = ROUTES,
+    like: Build | None = None,
     inks: Sequence[Ink] | None = None,
     most_inks: int | None = None,
     grams: float = 500.0,
@@ -71,6 +76,7 @@ def find_recipes(
     target : the color to reach; one with a spectrum is matched as a spectrum.
     garment : to print on.
     routes : to print by; all of them if not given.
+    like : a build whose screens, passes and base are kept, for another ink on top.
     inks : to mix; the shop's colors, whites and clear bases if not given.
     most_inks : in a mix; the shop's rule if not given.
     grams : wet ink in the bucket, 1 to 250 000.
@@ -92,7 +98,7 @@ def find_recipes(
     check_grams(grams)
     stock = inks_to_mix(shop) if inks is None else tuple(inks)
     question = _question(
-        shop, target=aimed_at(shop, target), garment=garment, routes=routes, stock=stock,
+        shop, target=aimed_at(shop, target), garment=garment, routes=routes, like=like, stock=stock,
         most_inks=_most_inks(shop, most_inks), grams=grams, viewing=viewing, tolerance=tolerance,
     )  # fmt: skip
     mixed = search(question)
@@ -124,6 +130,8 @@ def _check(routes: Sequence[Route], *, tolerance: float, most: int) -> None:
 def _most_inks(shop: Shop, asked: int | None) -> int:
     """The number of inks asked for, within the shop's rule."""
     most = shop.rules.most_inks_in_mix
+    if "few inks in a mix" in shop.rules.not_kept:
+        most = MOST_INKS
     if asked is not None and not 1 <= asked <= most:
         raise InputError(
             f"{asked} inks in a mix are asked for; this shop's rules allow 1 to {most} "
@@ -138,6 +146,7 @@ def _question(
     target: Target,
     garment: Garment,
     routes: Sequence[Route],
+    like: Build | None,
     stock: tuple[Ink, ...],
     most_inks: int,
     grams: float,
@@ -146,7 +155,12 @@ def _question(
 ) -> Question:
     if not any(ink.kind == "colour" for ink in stock):
         raise InputError("there is no color ink to mix; add one to inks.toml.")
-    builds = open_builds(shop, garment=garment, inks=stock, routes=routes)
+    builds = open_builds(shop, garment=garment, inks=stock, routes=routes, like=like)
+    if not len(builds.space) and like is not None:
+        raise InputError(
+            f"'{build_words(like)}' is no build that this shop's rules allow a mix on "
+            f"'{garment.name}'; leave it out, or ask by a route."
+        )
     if not len(builds.space):
         raise InputError(
             f"no ink of this shop can be printed on '{garment.name}' by that route through its "
@@ -155,6 +169,8 @@ def _question(
     density = np.array([ink.density_g_cm3 for ink in stock])
     # the lightest ink of a mix weighs the least for its volume
     least = shop.rules.least_part_g / grams * float(density.max() / density.min())
+    if "a part can be weighed" in shop.rules.not_kept:
+        least = 0.0
     if least * most_inks > 0.5:
         raise InputError(
             f"{grams:g} g are too few to weigh {most_inks} parts of at least "
@@ -165,7 +181,7 @@ def _question(
     return Question(
         builds=builds,
         films=films,
-        stock=stock_arrays(stock),
+        stock=_arrays(shop, stock),
         aim=aim_at(target, viewing),
         sets=sets_of(stock, most=most_inks),
         work=work_of(builds.space, wet_um=wet),
@@ -174,6 +190,13 @@ def _question(
         least=least,
         tolerance=tolerance,
     )
+
+
+def _arrays(shop: Shop, stock: tuple[Ink, ...]) -> StockArrays:
+    """The stock as arrays; without its limits where the shop does not keep the rule."""
+    arrays = stock_arrays(stock)
+    kept = "pigment keeps its binder" not in shop.rules.not_kept
+    return arrays if kept else replace(arrays, load=None)
 
 
 def _weighed(
@@ -207,9 +230,7 @@ def _weighed(
     first = [order[route == r][:WEIGHED_BY_ROUTE] for r in range(len(ROUTES))]
     kept = mixed.take(np.unique(np.concatenate([order[:WEIGHED], *first])))
     recipes = [
-        recipe_of(
-            [stock[at] for at in ink[ink >= 0]], wet[ink >= 0], grams=grams, step_g=step_g
-        )
+        recipe_of([stock[at] for at in ink[ink >= 0]], wet[ink >= 0], grams=grams, step_g=step_g)
         for ink, wet in zip(kept.ink, kept.wet, strict=True)
     ]
     rows = space.take(kept.film)
@@ -228,9 +249,7 @@ def _found(
     target: Target,
 ) -> list[FoundRecipe]:
     """Each set of inks by each route, on the build that the decision chooses."""
-    landing = against(
-        evaluated, standard=question.aim.standards[0], tolerance=question.tolerance
-    )
+    landing = against(evaluated, standard=question.aim.standards[0], tolerance=question.tolerance)
     space, viewing = evaluated.space, evaluated.viewing
     groups: dict[tuple[frozenset[int], int], list[int]] = {}
     for at in range(len(kept)):
@@ -250,8 +269,11 @@ def _found(
     builds = space.builds(picks)
     R = looks(chosen, question.stock, question.films)
     off = _rounding(space, picks, recipes, R, shop=shop, viewing=viewing)
-    sds = share_errors(chosen, question.stock, question.films)
-    swaps = swaps_of(question, kept, chosen, stock=stock)
+    sds = _share_sds(question, kept, chosen, target)
+    swaps = swapped(
+        kept, chosen, route=question.route[kept.film], chosen_route=question.route[chosen.film],
+        names=[ink.name for ink in stock],
+    )  # fmt: skip
     index = _metamerism(target, R, viewing)
     nominal = bool(landing.nominal.any())
     found = []
@@ -287,6 +309,16 @@ def _found(
     return found
 
 
+def _share_sds(question: Question, kept: Sets, chosen: Sets, target: Target) -> FloatArray:
+    """Standard errors (P, m) of the dry shares; see `FoundRecipe`."""
+    sds = share_errors(chosen, question.stock, question.films)
+    if target.reflectance is None:
+        return sds
+    off = looks(kept, question.stock, question.films) - target.reflectance
+    alike = kept.take(np.sqrt(np.mean(off**2, axis=1)) <= READING_SD)
+    return np.maximum(sds, 0.5 * differing_shares(alike, chosen, question.stock))
+
+
 def _rounding(
     space: BuildSpace,
     picks: Sequence[int],
@@ -312,6 +344,5 @@ def _metamerism(target: Target, R: FloatArray, viewing: Viewing) -> FloatArray |
         return None
     tests = [Viewing(light, viewing.observer) for light in USUAL_LIGHTS if light != viewing.light]
     standard = np.broadcast_to(target.reflectance, R.shape)
-    return np.max(
-        [metamerism_index(standard, R, reference=viewing, test=test) for test in tests], axis=0
-    )
+    each = [metamerism_index(standard, R, reference=viewing, test=test) for test in tests]
+    return np.asarray(np.max(each, axis=0))

@@ -26,7 +26,8 @@ class FoundRecipe:
     of the shop's lights; None of a target without a spectrum. rounding_de00: between the print of
     what the scale shows and that of the exact shares. swaps: pairs of an ink of the recipe and one
     of the stock that can stand for it, the shares found anew. share_sd: standard error of each dry
-    share at the noise of a reading, by the ink's name; None of a target without a spectrum.
+    share at the noise of a reading, by the ink's name, or half of how far it differs in another mix
+    on the same build that is within that noise; None of a target without a spectrum.
     """
 
     answer: Answer
@@ -122,7 +123,8 @@ def ranked(found: Sequence[FoundRecipe], *, tolerance: float, room: float) -> li
     """Sort by the chance of landing; of equal chances by cost, number of inks, metamerism.
 
     Equal are chances within `EQUAL_CHANCE` of the best that is left, of prints that are inside the
-    tolerance or about as near as the nearest of them: where nothing lands, the cheapest is no answer.
+    tolerance or about as near as the nearest of them: where nothing lands, the cheapest is no
+    answer.
 
     Parameters
     ----------

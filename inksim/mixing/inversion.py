@@ -5,8 +5,9 @@ All sets on all films at once, by Levenberg–Marquardt in θ of wet shares
     w = least + (1 − Σ least) · softmax(θ),
 
 so that no share leaves its range and a share's logarithm, on which a color depends most evenly, is
-what moves. Derivatives of the reflectance by k and s of the mixture are two more looks at the films,
-whatever the number of inks (a third on bare cloth, for the solids): k and s are linear in the shares.
+what moves. Derivatives of the reflectance by k and s of the mixture are two more looks at the
+films, whatever the number of inks (a third on bare cloth, for the solids), for k and s are linear
+in the shares.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inksim.common import FloatArray, IndexArray
+from inksim.common import BoolArray, FloatArray, IndexArray
 from inksim.mixing.aim import Aim
 from inksim.mixing.films import Films
 from inksim.stock import mixed_ks
@@ -27,12 +28,18 @@ _DONE = 1e-5  # relative gain of the square below which a set is done
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class StockArrays:
-    """n inks as arrays: k, s (n, 31) per unit of wet ink; solids, directness (n,)."""
+    """n inks as arrays: k, s (n, 31) per unit of wet ink; solids, directness (n,).
+
+    load (n,): what an ink adds to the load of pigment, and below 0 takes from it, per wet volume:
+    with densities ρ and the most m of a concentrate, ρ·(1/m − 1) of a concentrate and −ρ of others,
+    so that Σ w·load ≤ 0 says Σ massᵢ/mᵢ ≤ mass. None where there is no concentrate.
+    """
 
     k: FloatArray
     s: FloatArray
     solids: FloatArray
     directness: FloatArray
+    load: FloatArray | None = None
 
     def on(self, every: int) -> StockArrays:
         """The same on every so many-th band."""
@@ -57,7 +64,7 @@ class Sets:
         """Number of sets."""
         return len(self.film)
 
-    def take(self, which: IndexArray | FloatArray) -> Sets:
+    def take(self, which: IndexArray | BoolArray) -> Sets:
         """Some of the sets."""
         own = {f: getattr(self, f)[which] for f in ("ink", "film", "theta", "square")}
         return replace(self, **own)
@@ -154,6 +161,7 @@ def descend(
 
     enough: a square below which a set is near enough.
     """
+    sets = held_to_load(sets, stock)
     theta, square = sets.theta.copy(), np.full(len(sets), np.inf)
     damping = np.full(len(sets), 1e-3)
     trial, active = theta.copy(), np.arange(len(sets))
@@ -179,10 +187,22 @@ def descend(
         active = active[~done]
         if not active.size or step == steps:
             break
-        trial[active] = theta[active] + _step(
-            kept["g"][active], kept["H"][active], damping[active]
-        )
+        moved = theta[active] + _step(kept["g"][active], kept["H"][active], damping[active])
+        trial[active] = held_to_load(replace(sets.take(active), theta=moved), stock).theta
     return replace(sets, theta=theta, square=square)
+
+
+def held_to_load(sets: Sets, stock: StockArrays) -> Sets:
+    """The sets with their concentrates let down to what the rest of the mix can bind."""
+    if stock.load is None:
+        return sets
+    for _ in range(3):  # the least of each share is not let down: so it takes more than once
+        load = sets.wet * stock.load[sets.ink]
+        over = np.where(load > 0, load, 0.0).sum(axis=1)
+        bound = np.maximum(-np.where(load < 0, load, 0.0).sum(axis=1), 1e-12)
+        down = np.log(np.maximum(over / bound, 1.0))[:, None]
+        sets = replace(sets, theta=sets.theta - np.where(load > 0, down, 0.0))
+    return sets
 
 
 def _step(g: FloatArray, H: FloatArray, damping: FloatArray) -> FloatArray:

@@ -21,6 +21,7 @@ from inksim.mixing.aim import Aim
 from inksim.mixing.candidates import OpenBuilds, start_theta
 from inksim.mixing.films import PrintedFilms
 from inksim.mixing.inversion import Sets, StockArrays, descend, joined, mixture
+from inksim.mixing.small_parts import idle, set_keys
 from inksim.printing import ROUTES
 
 FIRST_INKS = 3
@@ -30,11 +31,6 @@ HOPELESS = 6.0
 """A route whose nearest set is this much farther than the nearest of all gets no further ink, as it
 is only told for comparison [assumption]."""
 ENOUGH = 1e-6
-SMALL_PART, WORTH_DE00 = 0.05, 0.05
-"""A part of less than this wet share that brings the print nearer by less than this is left out
-[assumption]."""
-HELD = 0.002
-"""Of what is shared out above the least: an ink with less of it is held up at the least."""
 REACHED_DE00 = 0.5
 """A first look this near counts as reaching the color."""
 ALIKE_DE00 = 0.5
@@ -81,9 +77,7 @@ def search(question: Question) -> Sets:
             grown = _grown(question, grown, size)
             if not len(grown):
                 break
-            grown = descend(
-                grown, question.stock.on(films.every), films, aim=aim, steps=MORE_STEPS
-            )
+            grown = descend(grown, question.stock.on(films.every), films, aim=aim, steps=MORE_STEPS)
             looked = joined([looked, grown])
     carried = _carried(question, _best_sets(question, looked))
     exact = replace(aim, exact=True)
@@ -94,7 +88,7 @@ def search(question: Question) -> Sets:
     found = descend(
         picked, question.stock, question.films, aim=question.aim, steps=LAST_STEPS, enough=ENOUGH
     )
-    return found.take(~_idle(question, found))
+    return found.take(~idle(found, route=question.route[found.film]))
 
 
 def _on(question: Question, ink: IndexArray, films: IndexArray) -> Sets:
@@ -165,45 +159,8 @@ def _grown(question: Question, looked: Sets, size: int) -> Sets:
     return joined(parts)
 
 
-def _keys(ink: IndexArray) -> IndexArray:
-    """A number of each set, whatever the order of its inks."""
-    return np.asarray(np.sum(np.where(ink >= 0, 1 << np.maximum(ink, 0), 0), axis=1))
-
-
 def _among(ink: IndexArray, sets: IndexArray) -> BoolArray:
-    return np.isin(_keys(ink), _keys(sets))
-
-
-def _idle(question: Question, sets: Sets) -> BoolArray:
-    """Mask (P,) of the sets with a small part that brings the print no nearer: see `SMALL_PART`.
-
-    It does not where the set without it, or without all its small parts, is as near by the same
-    route; or where it is held up at the least that can be weighed, and others are as near.
-    """
-    route, distance = question.route[sets.film], np.sqrt(sets.square)
-    keys = _keys(sets.ink)
-    groups = keys * len(ROUTES) + route
-    order = np.lexsort((distance, groups))
-    known, first = np.unique(groups[order], return_index=True)
-    nearest = distance[order][first]
-
-    def as_near(without: IndexArray) -> BoolArray:
-        found = np.minimum(np.searchsorted(known, without), known.size - 1)
-        return np.asarray(
-            (without != groups)
-            & (known[found] == without)
-            & (nearest[found] <= distance + WORTH_DE00)
-        )
-
-    bits = np.where(sets.ink >= 0, 1 << np.maximum(sets.ink, 0), 0) * len(ROUTES)
-    small = bits * (sets.wet < SMALL_PART)
-    idle = as_near(groups - small.sum(axis=1))
-    for at in range(sets.ink.shape[1]):
-        idle |= as_near(groups - small[:, at])
-    held = ((sets.free < HELD) & (sets.ink >= 0)).any(axis=1)
-    least = np.full(len(ROUTES), np.inf)
-    np.minimum.at(least, route[~held], distance[~held])
-    return idle | (held & (least[route] <= distance + WORTH_DE00))
+    return np.isin(set_keys(ink), set_keys(sets))
 
 
 def _best_sets(question: Question, looked: Sets) -> Sets:
@@ -211,14 +168,14 @@ def _best_sets(question: Question, looked: Sets) -> Sets:
 
     Of those that reach the color, which are many, half are the steadiest and half the cheapest.
     """
-    looked = looked.take(~_idle(question, looked))
+    looked = looked.take(~idle(looked, route=question.route[looked.film]))
     distance = np.maximum(np.sqrt(looked.square), REACHED_DE00)
     dear = np.sum(looked.wet * question.price[looked.ink], axis=1)
     steady = wobble(question, looked, coarse=True)
     kept = []
     for second in (steady, dear):
         order = np.lexsort((second, distance))
-        key, route = _keys(looked.ink)[order], question.route[looked.film][order]
+        key, route = set_keys(looked.ink)[order], question.route[looked.film][order]
         _, first = np.unique(key * len(ROUTES) + route, return_index=True)
         first.sort()
         some = [first[route[first] == r][: KEPT_BY_ROUTE // 2] for r in range(len(ROUTES))]
@@ -254,7 +211,7 @@ def _picked(question: Question, carried: Sets) -> Sets:
     """
     distance, steady = np.sqrt(carried.square), wobble(question, carried, coarse=True)
     work = work_class(question.work[carried.film])
-    group = _keys(carried.ink) * len(ROUTES) + question.route[carried.film]
+    group = set_keys(carried.ink) * len(ROUTES) + question.route[carried.film]
     order = np.lexsort((distance, group))
     starts = np.flatnonzero(np.diff(group[order])) + 1
     kept = []

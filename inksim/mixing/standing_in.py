@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from inksim.common import FloatArray
+from inksim.common import FloatArray, IndexArray
 from inksim.mixing.films import Films
 from inksim.mixing.inversion import Sets, StockArrays, slopes
-from inksim.mixing.search import Question
-from inksim.stock import Ink
 
 READING_SD = 0.002
 """Of a reading, as the fits of drawdowns have it (`drawdowns`)."""
@@ -50,29 +50,53 @@ def share_errors(
         )
         along = to_dry @ spread
         sd = np.sqrt(np.einsum("pis,pst,pit->pi", along, free, along))
-        made[np.ix_(own, range(size))] = np.where(apart[:, None], sd, np.inf)
+        made[own[:, None], np.arange(size)] = np.where(apart[:, None], sd, np.inf)
     return made
 
 
-def swaps_of(
-    question: Question, looked: Sets, chosen: Sets, *, stock: tuple[Ink, ...]
+def differing_shares(alike: Sets, chosen: Sets, stock: StockArrays) -> FloatArray:
+    """Most (P, m) that a dry share of the chosen sets differs in sets alike on the same film."""
+
+    def whole(sets: Sets) -> FloatArray:
+        dry = np.where(sets.ink >= 0, sets.wet * stock.solids[sets.ink], 0.0)
+        made = np.zeros((len(sets), len(stock.solids)))
+        row, column = np.nonzero(sets.ink >= 0)
+        made[row, sets.ink[row, column]] = (dry / dry.sum(axis=1, keepdims=True))[row, column]
+        return made
+
+    apart = np.abs(whole(chosen)[:, None] - whole(alike))
+    apart *= (chosen.film[:, None] == alike.film)[..., None]
+    most = apart.max(axis=1, initial=0.0)
+    return np.asarray(most[np.arange(len(chosen))[:, None], chosen.ink])
+
+
+def swapped(
+    looked: Sets,
+    chosen: Sets,
+    *,
+    route: IndexArray,
+    chosen_route: IndexArray,
+    names: Sequence[str],
 ) -> list[tuple[tuple[str, str], ...]]:
-    """Of each recipe the inks of the stock that can stand for one of its own, by the same route.
+    """Of each chosen set the inks that can stand for one of its own, by the same route.
 
     One can where the set with it in place of the other lies as near, within `SAME_DE00`.
+
+    Parameters
+    ----------
+    looked : all sets that were worked out; route: of each. names: of the inks.
     """
     best: dict[tuple[frozenset[int], int], float] = {}
-    for ink, film, square in zip(looked.ink, looked.film, looked.square, strict=True):
-        key = (frozenset(ink[ink >= 0].tolist()), int(question.route[film]))
+    for ink, by, square in zip(looked.ink, route, looked.square, strict=True):
+        key = (frozenset(ink[ink >= 0].tolist()), int(by))
         best[key] = min(best.get(key, np.inf), float(np.sqrt(square)))
     made = []
-    for ink, film, square in zip(chosen.ink, chosen.film, chosen.square, strict=True):
-        own, route = frozenset(ink[ink >= 0].tolist()), int(question.route[film])
-        most = float(np.sqrt(square)) + SAME_DE00
+    for ink, by, square in zip(chosen.ink, chosen_route, chosen.square, strict=True):
+        own, most = frozenset(ink[ink >= 0].tolist()), float(np.sqrt(square)) + SAME_DE00
         pairs = [
-            (stock[min(own - other)].name, stock[min(other - own)].name)
-            for (other, by), away in best.items()
-            if by == route and away <= most and len(other) == len(own) == len(own & other) + 1
+            (names[min(own - other)], names[min(other - own)])
+            for (other, other_by), away in best.items()
+            if other_by == by and away <= most and len(other) == len(own) == len(own & other) + 1
         ]
         made.append(tuple(sorted(pairs)))
     return made

@@ -33,6 +33,7 @@ from inksim.shop.schema import (
 from inksim.shop.shop import Shop, T
 from inksim.stock import (
     BRIGHTEST,
+    USUAL_DENSITY_G_CM3,
     Garment,
     Ink,
     Known,
@@ -40,7 +41,6 @@ from inksim.stock import (
     Screen,
     SpectralError,
     Target,
-    USUAL_DENSITY_G_CM3,
     error_of,
     ink_from_look,
     solids_of,

@@ -12,7 +12,6 @@ from .ink import (
     mix_inks as mix_inks,
     prints_through as prints_through,
 )
-from .mixture import mixed_ks as mixed_ks
 from .ink_look import (
     CARD_BLACK as CARD_BLACK,
     CARD_WHITE as CARD_WHITE,
@@ -20,6 +19,7 @@ from .ink_look import (
     Known as Known,
     ink_from_look as ink_from_look,
 )
+from .mixture import mixed_ks as mixed_ks
 from .press import (
     MEANINGS as MEANINGS,
     MODEL_LAB_SD as MODEL_LAB_SD,

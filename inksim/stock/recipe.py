@@ -78,9 +78,7 @@ def grams_words(grams: float, step_g: float) -> str:
     return f"{grams:.{decimals}f} g"
 
 
-def recipe_of(
-    inks: Sequence[Ink], wet: FloatArray, *, grams: float, step_g: float
-) -> Recipe:
+def recipe_of(inks: Sequence[Ink], wet: FloatArray, *, grams: float, step_g: float) -> Recipe:
     """Make a recipe of wet volume shares (n,), each above 0.
 
     Parameters
@@ -106,9 +104,7 @@ def recipe_of(
     return Recipe(
         parts=tuple(
             RecipePart(ink=ink, share=float(share), grams=float(shown), exact_g=float(true))
-            for ink, share, shown, true in zip(
-                inks, dry / dry.sum(), rounded, exact, strict=True
-            )
+            for ink, share, shown, true in zip(inks, dry / dry.sum(), rounded, exact, strict=True)
         ),
         ink=_mixed(inks, wet),
         step_g=step_g,

@@ -40,7 +40,8 @@ def choice(**given: Any) -> Choices:
         "ink_finest": 305.0, "ink_max_passes": 2.0, "base_threads_per_inch": 110.0,
         "base_passes": 1.0, "base_coarsest": 80.0, "base_finest": 200.0, "base_max_passes": 2.0,
         "flash": True, "cellulose_share": 1.0, "discharge_grade": 5.0, "dye_de00": 50.0,
-        "ink_is_white": False, "ink_stands_discharge": True, "blocks_dye": False, "polyester_share": 0.0, "de00_from_white": 60.0,
+        "ink_is_white": False, "ink_stands_discharge": True, "blocks_dye": False,
+        "polyester_share": 0.0, "de00_from_white": 60.0,
     }  # fmt: skip
     lines = given.pop("lines_per_inch", 0.0)
     plain = given.pop("has_plain_white", True)
