@@ -66,7 +66,7 @@ class Aim:
         for v in range(len(self.viewings)):
             slopes = self._slopes(own[None], np.eye(own.size)[None], v)[1][0]
             total += self.weights[v] * np.einsum("bi,ij,bj->b", slopes, self._metrics[v], slopes)
-        return SHAPE * total
+        return np.asarray(SHAPE * total)
 
     def coarse(self, every: int) -> Aim:
         """The same for a first look: the viewing, and the spectrum on fewer bands."""

@@ -47,6 +47,8 @@ RECIPES = 6
 """How many are told: a handful."""
 MOST_INKS = 6
 """In a mix, of a shop that does not keep the rule on them."""
+MOST_HELD = 0.9
+"""Share of a small bucket that the least parts of a mix may take up together."""
 WEIGHED, WEIGHED_BY_ROUTE = 48, 8
 """Mixtures whose chance is worked out, and of each route at least."""
 
@@ -171,10 +173,11 @@ def _question(
     least = shop.rules.least_part_g / grams * float(density.max() / density.min())
     if "a part can be weighed" in shop.rules.not_kept:
         least = 0.0
-    if least * most_inks > 0.5:
+    weighable = int(MOST_HELD / max(least, 1e-9))
+    if weighable < min(most_inks, 2):
         raise InputError(
-            f"{grams:g} g are too few to weigh {most_inks} parts of at least "
-            f"{shop.rules.least_part_g:g} g each; mix more, or of fewer inks."
+            f"{grams:g} g are too few to weigh parts of at least {shop.rules.least_part_g:g} g "
+            "(least_part_g of rules.toml); mix more."
         )
     films = printed_films(builds.space, press=shop.press.values)
     wet = wet_deposit_um(films.table, shop.press.values)
@@ -183,7 +186,7 @@ def _question(
         films=films,
         stock=_arrays(shop, stock),
         aim=aim_at(target, viewing),
-        sets=sets_of(stock, most=most_inks),
+        sets=sets_of(stock, most=min(most_inks, weighable)),
         work=work_of(builds.space, wet_um=wet),
         amount=wet.sum(axis=1),
         price=density * [ink.price_per_kg or 0.0 for ink in stock],

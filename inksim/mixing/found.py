@@ -144,7 +144,7 @@ def ranked(found: Sequence[FoundRecipe], *, tolerance: float, room: float) -> li
 
 def _cheapest(one: FoundRecipe) -> tuple[float, ...]:
     cost = float("inf") if one.cost_per_kg is None else round(one.cost_per_kg, 2)
-    return cost, len(one.parts), one.metamerism or 0.0, -whole_percent(one.chance)
+    return cost, len(one.parts), one.metamerism or 0.0, -float(whole_percent(one.chance))
 
 
 def differing(order: Sequence[FoundRecipe], *, most: int) -> list[FoundRecipe]:

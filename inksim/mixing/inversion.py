@@ -66,8 +66,10 @@ class Sets:
 
     def take(self, which: IndexArray | BoolArray) -> Sets:
         """Some of the sets."""
-        own = {f: getattr(self, f)[which] for f in ("ink", "film", "theta", "square")}
-        return replace(self, **own)
+        return replace(
+            self, ink=self.ink[which], film=self.film[which], theta=self.theta[which],
+            square=self.square[which],
+        )  # fmt: skip
 
     @property
     def count(self) -> IndexArray:
@@ -196,7 +198,7 @@ def held_to_load(sets: Sets, stock: StockArrays) -> Sets:
     """The sets with their concentrates let down to what the rest of the mix can bind."""
     if stock.load is None:
         return sets
-    for _ in range(3):  # the least of each share is not let down: so it takes more than once
+    for _ in range(8):  # the least of each share is not let down: so it takes more than once
         load = sets.wet * stock.load[sets.ink]
         over = np.where(load > 0, load, 0.0).sum(axis=1)
         bound = np.maximum(-np.where(load < 0, load, 0.0).sum(axis=1), 1e-12)
