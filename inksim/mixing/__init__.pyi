@@ -1,3 +1,2 @@
-from .drawdown_recipes import DrawdownRecipe as DrawdownRecipe, recipes_for as recipes_for
+from .drawdown_recipes import recipes_for as recipes_for
 from .find import find_recipes as find_recipes
-from .found import FoundRecipe as FoundRecipe, FoundRecipes as FoundRecipes

@@ -79,7 +79,7 @@ class Aim:
         """Lab (..., 3) of films' bands under a viewing."""
         if reflectance.shape[-1] != BANDS:
             reflectance = reflectance @ self._widened
-        return lab_of(reflectance, self.viewings[v])
+        return np.asarray(lab_of(reflectance, self.viewings[v]))
 
     def _slopes(self, R: FloatArray, dR: FloatArray, v: int) -> tuple[FloatArray, FloatArray]:
         """Lab (P, 3) and its derivatives (P, m, 3) along directions dR (P, m, b)."""

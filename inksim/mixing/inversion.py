@@ -95,9 +95,13 @@ class Sets:
 
 def joined(parts: list[Sets]) -> Sets:
     """Sets one after the other."""
-    own = {f: np.concatenate([getattr(each, f) for each in parts])
-           for f in ("ink", "film", "theta", "square")}  # fmt: skip
-    return replace(parts[0], **own)
+    return replace(
+        parts[0],
+        ink=np.concatenate([each.ink for each in parts]),
+        film=np.concatenate([each.film for each in parts]),
+        theta=np.concatenate([each.theta for each in parts]),
+        square=np.concatenate([each.square for each in parts]),
+    )
 
 
 def mixture(sets: Sets, stock: StockArrays) -> tuple[FloatArray, FloatArray, FloatArray]:

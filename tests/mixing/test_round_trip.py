@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 import inksim
-from inksim.mixing import FoundRecipe
+from inksim.mixing.found import FoundRecipe
 from inksim.optics import external_from_internal, internal_from_external
 from inksim.stock import mix_inks, target_from_reflectance
 from tests import reference
@@ -113,9 +113,7 @@ def test_a_drawdown_gives_back_what_it_was_made_of(seed: int) -> None:
     best, *_ = inksim.recipes_for(sheet(), film(true, card, 18.0), card, thickness_um=18.0)
     assert sum(best.parts.values()) == pytest.approx(1.0)
     assert_found(true, dict(best.parts), dict(best.share_sd), best.delta_e)
-    predicted = inksim.predict_drawdown(
-        sheet(), recipe=best.parts, backing=card, thickness_um=18.0
-    )
+    predicted = inksim.predict_drawdown(sheet(), recipe=best.parts, backing=card, thickness_um=18.0)
     np.testing.assert_allclose(predicted, film(true, card, 18.0), atol=2e-3)
 
 
