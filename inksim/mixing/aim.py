@@ -100,7 +100,7 @@ class Aim:
         if self.exact:
             return np.asarray(delta_e_2000(self.standards[v], lab) ** 2)
         away = lab - self.standards[v]
-        return np.einsum("pi,ij,pj->p", away, self._metrics[v], away)
+        return np.asarray(np.einsum("pi,ij,pj->p", away, self._metrics[v], away))
 
     def normal(self, R: FloatArray, dR: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         """The square (P,), half its gradient (P, m) and Gauss–Newton matrix (P, m, m).

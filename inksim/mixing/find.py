@@ -251,7 +251,7 @@ def _found(
     shop: Shop,
     target: Target,
 ) -> list[FoundRecipe]:
-    """Each set of inks by each route, on the build that the decision chooses."""
+    """Each set of inks by each route, on the build that the decision chooses; and the nearest."""
     landing = against(evaluated, standard=question.aim.standards[0], tolerance=question.tolerance)
     space, viewing = evaluated.space, evaluated.viewing
     groups: dict[tuple[frozenset[int], int], list[int]] = {}
@@ -268,6 +268,7 @@ def _found(
                 gain=shop.rules.least_chance_gain,
             )
         )  # fmt: skip
+    picks = sorted({*picks, int(np.argmin(landing.distance))})  # the nearest, whatever its work
     chosen = kept.take(np.array(picks, dtype=np.intp))
     builds = space.builds(picks)
     R = looks(chosen, question.stock, question.films)
