@@ -57,6 +57,7 @@ from .recipe import (
     Recipe as Recipe,
     RecipePart as RecipePart,
     check_grams as check_grams,
+    grams_words as grams_words,
     recipe_of as recipe_of,
 )
 from .screen import Screen as Screen

@@ -144,6 +144,10 @@ GOOD: dict[str, tuple[Callable[[Place], Any], Callable[[Place], list[Any]]]] = {
     "advise": (
         lambda _: None, lambda _: [*PRINT, "--target", "Oven Red", "--tolerance", "60"],
     ),
+    "mix": (
+        lambda _: None,
+        lambda _: ["--garment", "Coal Black", "--target", "Oven Red", "--tolerance", "60"],
+    ),
     "ticket": (lambda _: None, lambda p: [p.job, "--out", p.out]),
     "palette": (
         lambda _: None,
