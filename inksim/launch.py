@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 
-from inksim.common import PACKAGE, InksimError
+from inksim.common import PACKAGE, InksimError, InputError
 
 SHOP_VARIABLE = "INKSIM_SHOP"
 SERVER = "inksim.ui.serve"
+GRACE_S = 5.0
+HOSTS = ("localhost", "127.0.0.1", "::1")
+"""Names that this machine answers to, by itself."""
+_NAME = re.compile(r"(?!-)[a-z0-9.:-]{1,253}", re.IGNORECASE)
 
 
 def entry_script() -> Path:
@@ -21,9 +27,20 @@ def entry_script() -> Path:
     raise InksimError("the app is not part of this installation; install inksim from its folder.")
 
 
-def serve(*, port: int, browser: bool, shop_folder: Path | None) -> int:
-    """Run the app until it is stopped; return its exit code."""
+def serve(*, port: int, browser: bool, shop_folder: Path | None, hosts: Sequence[str] = ()) -> int:
+    """Run the app until it ends, and return its exit code; what stops this stops the app.
+
+    hosts: further names that browsers reach it by, as a reverse proxy passes them on; a page that
+    comes by another name is not answered.
+
+    Raises
+    ------
+    InputError : a host that is no name.
+    """
     script = entry_script()
+    for host in hosts:
+        if not _NAME.fullmatch(host):
+            raise InputError(f"'{host}' is no name of a host; write it as inks.example, no port.")
     environment = dict(os.environ)
     if shop_folder is not None:
         environment[SHOP_VARIABLE] = str(shop_folder.resolve())
@@ -33,9 +50,16 @@ def serve(*, port: int, browser: bool, shop_folder: Path | None) -> int:
         "--server.port", str(port),
         "--server.headless", "false" if browser else "true",
         "--browser.gatherUsageStats", "false",
+        *(word for host in (*HOSTS, *hosts) for word in ("--server.allowedHosts", host)),
     ]  # fmt: skip
-    try:
-        # The settings beside the script are read from its folder.
-        return subprocess.run(command, env=environment, cwd=script.parent, check=False).returncode
-    except KeyboardInterrupt:
-        return 0
+    # The settings beside the script are read from its folder.
+    with subprocess.Popen(command, env=environment, cwd=script.parent) as server:
+        try:
+            return server.wait()
+        except BaseException:  # Ctrl-C, SIGTERM: the server is not left behind
+            server.terminate()
+            try:
+                server.wait(GRACE_S)
+            except subprocess.TimeoutExpired:
+                server.kill()
+            raise

@@ -24,6 +24,7 @@ from inksim.cli import (
     separate,
     shop as shop_commands,
 )
+from inksim.cli.entry import Commands
 from inksim.cli.options import SHOP_OPTION, load, plainly
 from inksim.common import InputError
 
@@ -47,7 +48,10 @@ TOPICS = (
 """Modules of commands, each with its COMMANDS."""
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.group(
+    cls=Commands,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
 @click.version_option(__version__, prog_name="inksim")
 def main() -> None:
     """Predict what a semi-transparent ink will look like printed on a colored garment."""
@@ -56,14 +60,21 @@ def main() -> None:
 @main.command()
 @click.option("--port", type=click.IntRange(1024, 65535), default=8501, show_default=True)
 @click.option("--browser/--no-browser", default=True, help="Open the page in your browser.")
+@click.option("--host", "hosts", multiple=True, metavar="NAME",
+              help="Also answer to this name, that of a proxy; again for each.")  # fmt: skip
 @SHOP_OPTION
 @plainly
-def app(port: int, browser: bool, shop_folder: Path | None) -> None:
-    """Open the app in your browser, served on this machine only."""
+def app(port: int, browser: bool, hosts: tuple[str, ...], shop_folder: Path | None) -> None:
+    """Open the app in your browser, served on this machine only.
+
+    \b
+    inksim app --shop my-shop
+    inksim app --no-browser --host inks.example --shop my-shop
+    """
     from inksim.launch import serve
 
     load(shop_folder)  # faults are said here, not on a page
-    if serve(port=port, browser=browser, shop_folder=shop_folder):
+    if serve(port=port, browser=browser, shop_folder=shop_folder, hosts=hosts):
         raise InputError(f"the app could not be served on port {port}; try another with --port.")
 
 

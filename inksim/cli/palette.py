@@ -13,11 +13,12 @@ from inksim.cli.options import (
     MISSES_TOLERANCE,
     TOLERANCE_OPTION,
     VIEWING_OPTIONS,
+    aside,
     load,
     plainly,
     viewing_of,
 )
-from inksim.common import InputError
+from inksim.common import InputError, tell
 
 if TYPE_CHECKING:
     from inksim.shop import Shop
@@ -76,6 +77,7 @@ def palette_command(
     from inksim.decision import gamut, palette_on_stock
     from inksim.reports import best_first, emit_json, palette_document, palette_text
 
+    to_stderr = aside(csv_file, png_file, as_json=as_json)
     shop, viewing = load(shop_folder), viewing_of(light, observer)
     targets, cloths = _targets(shop, palette), _garments(shop, garments)
     wanted = shop.habits.tolerance_de00 if tolerance is None else tolerance
@@ -118,12 +120,15 @@ def palette_command(
             )
         )
     else:
-        click.echo(
-            palette_text(columns, tolerance=wanted, calibrated=shop.press.calibrated, gamuts=gamuts)
+        tell(
+            palette_text(
+                columns, tolerance=wanted, calibrated=shop.press.calibrated, gamuts=gamuts
+            ),
+            err=to_stderr,
         )
         for file in (csv_file, png_file):
             if file is not None:
-                click.echo(f"written: {file}")
+                tell(f"written: {file}", err=to_stderr)
     rows = zip(*columns, strict=True)
     if any(not any(cell.nominal for cell in row) for row in rows):
         sys.exit(MISSES_TOLERANCE)
@@ -131,7 +136,7 @@ def palette_command(
 
 def _targets(shop: Shop, text: str | None) -> list[Target]:
     """Colors of a file, of a list, or of the shop's palette."""
-    from inksim.readings import palette_from_file
+    from inksim.readings import MOST_BYTES, palette_from_file
 
     if text is None:
         found = list((shop.palette or shop.targets).values())
@@ -140,7 +145,9 @@ def _targets(shop: Shop, text: str | None) -> list[Target]:
         return found
     path = Path(text)
     if path.is_file():
-        return palette_from_file(path.read_bytes(), name=path.name, look_up=shop.target)
+        with path.open("rb") as file:  # a device has no end
+            data = file.read(MOST_BYTES + 1)
+        return palette_from_file(data, name=path.name, look_up=shop.target)
     parts = [part.strip() for part in text.split(";") if part.strip()]
     if not parts:
         raise InputError("--palette is empty; give a file, or colors separated by semicolons.")

@@ -14,9 +14,13 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from inksim.common.disk import PREVIOUS, make_folder
 from inksim.common.errors import InputError
+from inksim.common.files import write_whole
+from inksim.common.read_only import check_may_change
 
 BUSY_S = 10.0
+CANNOT = "look whether its folder may be written to, and whether the disk is full"
 _STRICT_SINCE = (3, 37, 0)
 
 
@@ -36,16 +40,23 @@ class Database:
     rescue: str
 
     @contextmanager
-    def change(self) -> Iterator[sqlite3.Connection]:
+    def change(self, *, keep: bool = False) -> Iterator[sqlite3.Connection]:
         """A write transaction: committed as a whole, or rolled back.
+
+        keep: a copy of the file as it was is kept in `PREVIOUS`, in place of the one before, as it
+        is before a file is brought up to a newer version.
 
         Raises
         ------
-        InputError : the file cannot be written, is none of this kind, or is a newer inksim's.
+        InputError : the file cannot be written, is none of this kind, is a newer inksim's, or
+            nothing may be changed here.
         """
+        check_may_change(f"the {self.what} '{self.path}'")
         with self.open(writing=True) as connection:
             connection.execute("BEGIN IMMEDIATE")
             try:
+                if keep:
+                    self._keep_copy(connection)
                 yield connection
                 connection.execute("COMMIT")
             except BaseException:
@@ -66,16 +77,17 @@ class Database:
                 self._address(writing=writing), timeout=BUSY_S, isolation_level=None, uri=True
             )
             connection.row_factory = sqlite3.Row
+            # a byte that is no UTF-8 spoils its row alone, which does not match its mark then
+            connection.text_factory = lambda raw: raw.decode("utf-8", "replace")
             self._prepare(connection, writing=writing)
             yield connection
         except sqlite3.OperationalError as error:
-            locked = "locked" in str(error) or "busy" in str(error)
-            why = "another program is writing it; try again" if locked else str(error)
+            why = "another program is writing it; try again" if _is_busy(error) else CANNOT
             raise InputError(f"the {self.what} '{self.path}' cannot be used: {why}.") from None
-        except sqlite3.DatabaseError as error:
+        except sqlite3.DatabaseError:
             raise InputError(
-                f"'{self.path}' is no {self.what} of inksim or is damaged ({error}); nothing was "
-                f"changed. {self.rescue}"
+                f"'{self.path}' is no {self.what} of inksim or is damaged; nothing was changed. "
+                f"{self.rescue}"
             ) from None
         finally:
             if connection is not None:
@@ -109,6 +121,8 @@ class Database:
             return
         connection.execute("BEGIN IMMEDIATE")
         try:
+            if version:
+                self._keep_copy(connection)
             for at in range(version_of(connection), newest):  # another program may have done it
                 self.steps[at](connection)
             connection.execute(f"PRAGMA user_version = {newest}")
@@ -117,10 +131,20 @@ class Database:
             connection.execute("ROLLBACK")
             raise
 
+    def _keep_copy(self, connection: sqlite3.Connection) -> None:
+        """Keep the whole file as it is in this transaction."""
+        make_folder(self.path.parent / PREVIOUS)
+        write_whole(self.path.parent / PREVIOUS / self.path.name, connection.serialize())
+
 
 def version_of(connection: sqlite3.Connection) -> int:
     """Version of an open file; 0: its tables are not made yet."""
     return int(connection.execute("PRAGMA user_version").fetchone()[0])
+
+
+def _is_busy(error: sqlite3.OperationalError) -> bool:
+    """Whether another program is at work, so that trying again may help."""
+    return error.sqlite_errorcode & 0xFF in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
 
 
 def _write_ahead(connection: sqlite3.Connection) -> None:
@@ -130,7 +154,7 @@ def _write_ahead(connection: sqlite3.Connection) -> None:
         try:
             connection.execute("PRAGMA journal_mode = WAL")
             return
-        except sqlite3.OperationalError:
-            if time.monotonic() > give_up:
+        except sqlite3.OperationalError as error:
+            if not _is_busy(error) or time.monotonic() > give_up:
                 raise
             time.sleep(0.02)

@@ -8,14 +8,14 @@ decimals, or significant digits as '6g'.
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Mapping
 from pathlib import PurePath
 from typing import Any
 
-import click
 import numpy as np
+
+from inksim.common import tell_json
 
 KEYS = {
     # printing
@@ -78,7 +78,7 @@ KEYS = {
     "Suspect": "name ciede2000=delta_e:3 expected_lab=expected:3 swapped_with",
     "Contradiction": "pair=names ciede2000=delta_e:3",
     "ClothResult": "garment=name of factor:4 sd_of_ln=sd:4 sd_of_ln_before=sd_before:4",
-    "HistoryRow": "number *=row",
+    "HistoryRow": "number fault *=row",
     "PrintRow": "name garment ink route screen passes base coverage lines_per_inch weight read_by "
     "sd_de00 garment_lot ink_lot base_lot reflectance lab light observer geometry date note",
     "Version": "number day readings source current",
@@ -175,4 +175,4 @@ def _at(value: Any, path: str) -> Any:
 
 def emit_json(value: Any) -> None:
     """Print a result as one JSON document."""
-    click.echo(json.dumps(document(value), indent=2, ensure_ascii=False, allow_nan=False))
+    tell_json(document(value))

@@ -12,13 +12,22 @@ from __future__ import annotations
 
 import os
 import shutil
-import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass, replace as with_changes
 from pathlib import Path
 from typing import Any
 
-from inksim.common import PACKAGE, InputError, ShopFaults, locked, write_whole
+from inksim.common import (
+    PACKAGE,
+    PREVIOUS,
+    InputError,
+    ShopFaults,
+    check_may_change,
+    locked,
+    temporary_folder,
+    text_of,
+    write_whole,
+)
 from inksim.shop.changes import Change, change_kept, check_mine, keep_before, last_change
 from inksim.shop.load import KINDS, demo_shop_folder, load_shop
 from inksim.shop.migration import migrate
@@ -91,9 +100,9 @@ def open_draft(folder: Path, kind_or_file: str) -> Draft:
     file = KINDS[kind_or_file][0] if kind_or_file in KINDS else kind_or_file
     before = _read(folder / file)
     try:
-        text = "" if before is None else before.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise InputError(f"{file} is not UTF-8 text (byte {error.start}).") from None
+        text = "" if before is None else text_of(before)
+    except InputError as error:
+        raise InputError(f"{file} is {error}.") from None
     return Draft(folder=folder, file=file, before=before, text=text)
 
 
@@ -170,7 +179,14 @@ def undo(folder: Path, file: str | None = None, *, anyone: bool = False) -> Chan
         raise ChangedMeanwhile(f"{found.file} has been changed just now; nothing was undone.")
     if not anyone:
         check_mine(change)
-    save(with_changes(draft, text=change.before.decode("utf-8-sig"), did=(change.back,)))
+    try:
+        text = text_of(change.before)
+    except InputError as error:
+        raise InputError(
+            f"nothing was undone: '{folder / PREVIOUS / found.file}', the version before, is "
+            f"{error}."
+        ) from None
+    save(with_changes(draft, text=text, did=(change.back,)))
     return change
 
 
@@ -211,6 +227,7 @@ def _read(path: Path) -> bytes | None:
 
 
 def _check_writable(folder: Path) -> None:
+    check_may_change(f"the shop '{folder}'")
     if not os.access(folder, os.W_OK):
         raise InputError(
             f"the shop '{folder}' cannot be written to; nothing was saved. Change its permissions, "
@@ -228,11 +245,10 @@ def _faults(folder: Path) -> tuple[str, ...]:
 
 def _new_faults(draft: Draft) -> list[str]:
     """Faults that the draft would add to the shop."""
-    with tempfile.TemporaryDirectory() as name:
-        trial = Path(name)
+    with temporary_folder() as trial:
         for source in draft.folder.glob("*.toml"):
             shutil.copyfile(source, trial / source.name)
         (trial / draft.file).write_bytes(draft.text.encode())
         after = _faults(trial)
     before = set(_faults(draft.folder)) if after else set()
-    return [fault.replace(name, str(draft.folder)) for fault in after if fault not in before]
+    return [fault.replace(str(trial), str(draft.folder)) for fault in after if fault not in before]

@@ -11,7 +11,7 @@ import tomllib
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from inksim.common import InksimError, InputError, unknown
+from inksim.common import InksimError, InputError, toml_of, unknown
 
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument
@@ -166,15 +166,30 @@ def rounded(value: Any) -> Any:
     return [rounded(each if isinstance(each, str | list) else float(each)) for each in value]
 
 
-def _parsed(text: str, key: str, *, file: str) -> tuple[TOMLDocument, AoT]:
+def parsed(text: str, *, file: str) -> TOMLDocument:
+    """The document of a text, with its layout.
+
+    Raises
+    ------
+    InputError : the text is not TOML.
+    """
     import tomlkit
-    from tomlkit.exceptions import ParseError
-    from tomlkit.items import AoT
+    from tomlkit.exceptions import TOMLKitError
 
     try:
-        document = tomlkit.parse(text)
-    except ParseError as error:
-        raise InputError(f"{file} is not TOML: {error}; mend it first.") from None
+        toml_of(text)
+        return tomlkit.parse(text)
+    except InputError as error:
+        raise InputError(f"{file} is {error}; mend it first.") from None
+    except (TOMLKitError, RecursionError):
+        raise InputError(f"{file} cannot be changed from here; edit it by hand.") from None
+
+
+def _parsed(text: str, key: str, *, file: str) -> tuple[TOMLDocument, AoT]:
+    import tomlkit
+    from tomlkit.items import AoT
+
+    document = parsed(text, file=file)
     entries = document.get(key, tomlkit.aot())
     if not isinstance(entries, AoT):
         raise InputError(

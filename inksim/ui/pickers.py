@@ -8,9 +8,10 @@ from typing import Literal
 import streamlit as st
 
 from inksim.colour import Viewing, hex_code, readable_on, xyz
+from inksim.common import Markup
 from inksim.reports import POLYESTER
 from inksim.shop import Shop
-from inksim.ui.style import note
+from inksim.ui.style import note, plain, show
 
 START, LIGHT = "Coal Black", "Print booth"
 LIGHTS = {
@@ -37,6 +38,7 @@ def garment(shop: Shop, *, viewing: Viewing, default: str = START) -> str:
         st.pills(
             "Garment",
             names,
+            format_func=plain,
             default=default if default in names else names[0],
             required=True,
             key="garment",
@@ -56,6 +58,7 @@ def garments(shop: Shop, *, viewing: Viewing, default: Sequence[str]) -> list[st
     chosen = st.pills(
         "Garments",
         names,
+        format_func=plain,
         selection_mode="multi",
         default=[name for name in default if name in names] or names[:1],
         key="garments",
@@ -133,4 +136,4 @@ def _swatch_style(key: str, names: Sequence[str], shop: Shop, viewing: Viewing) 
         one = f"{button}:nth-of-type({at})"
         rules.append(f"{one} {{ background: {code} !important; }}")
         rules.append(f"{one} p {{ color: {readable_on(code)} !important; }}")
-    st.html(f"<style>{''.join(rules)}</style>")
+    show(Markup(f"<style>{''.join(rules)}</style>"))

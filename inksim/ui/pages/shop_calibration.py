@@ -27,7 +27,7 @@ from inksim.common import InksimError, counted
 from inksim.shop import Shop, open_draft
 from inksim.stock import MEANINGS
 from inksim.ui import cache, cached_results
-from inksim.ui.charts import CALIBRATED, calibration_chart
+from inksim.ui.charts import CALIBRATED, calibration_chart, frame
 from inksim.ui.download import offer
 from inksim.ui.pages.shop_forms import do, locked_reason
 from inksim.ui.pages.shop_readings import given_readings, sureness
@@ -50,7 +50,7 @@ def calibrate_here(shop: Shop) -> None:
         note(HELP)
         offer("A table to fill in (CSV)", lambda: table_to_fill_in(shop), file="prints-to-read.csv")
         given = given_readings()
-        old = len(rows_kept(shop.folder))
+        old = len(rows_kept(shop.folder, faulty=True))
         with st.container(horizontal=True):
             only = old > 0 and st.checkbox(
                 f"Without the {old} readings kept from before", key="calibrate-only"
@@ -82,7 +82,8 @@ def _calibrated(
     """Read and fit, once for the same readings, shop and history."""
     digest = hashlib.sha256(b"".join(name.encode() + data for name, data in given)).hexdigest()
     history = history_file(shop.folder)
-    stamp = [each.row.mark for each in rows_kept(shop.folder)] if history.exists() else []
+    kept = rows_kept(shop.folder, faulty=True) if history.exists() else ()
+    stamp = [(each.row.mark, each.fault) for each in kept]
     today = date.today().isoformat()
 
     def fit() -> tuple[list[PrintRow], ShopCalibration]:
@@ -130,8 +131,6 @@ def _show(found: ShopCalibration) -> None:
 
 
 def _picture(made: Calibration) -> None:
-    import pandas as pd
-
     shown = sorted(made.readings, key=lambda r: -r.before)[:BEST]
     names = list(CALIBRATED)
     rows = [
@@ -141,7 +140,7 @@ def _picture(made: Calibration) -> None:
         if not (r.left_out and words == "after")
     ]
     st.altair_chart(
-        calibration_chart(pd.DataFrame(rows)), width="stretch", theme=None,
+        calibration_chart(frame(rows)), width="stretch", theme=None,
         alt="Distance of each reading from its prediction, before and after calibration",
     )  # fmt: skip
     if len(made.readings) > BEST:
