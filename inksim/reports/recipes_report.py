@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from inksim.common import ROUTE_SHORT, lab_words
+from inksim.common import ROUTE_SHORT, lab_words, patch
 from inksim.reports.cautions import DISCHARGE
 from inksim.reports.json_documents import document
-from inksim.reports.text import patch, table
+from inksim.reports.text import table
 from inksim.stock import grams_words
 
 if TYPE_CHECKING:
