@@ -178,7 +178,7 @@ def test_the_demo_shop_writes_out_the_defaults() -> None:
 @pytest.mark.parametrize(
     ("line", "fault"),
     [
-        ('not_kept = ["always smile"]', "rules.toml, not_kept value 1: input should be"),
+        ('not_kept = ["always smile"]', "rules.toml, not_kept value 1: must be"),
         ("finest_on_cloth_threads_per_inch = -3", "finest_on_cloth_threads_per_inch"),
         ("finest_base_threads_per_inch = 50", "above the finest, 50"),
         ("finest_basement = 50", "this field is not known"),
