@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 
-from inksim.common import PACKAGE, InksimError
+from inksim.common import PACKAGE, InksimError, InputError
 
 SHOP_VARIABLE = "INKSIM_SHOP"
 SERVER = "inksim.ui.serve"
+HOSTS = ("localhost", "127.0.0.1", "::1")
+"""Names that this machine answers to, by itself."""
+_NAME = re.compile(r"(?!-)[a-z0-9.:-]{1,253}", re.IGNORECASE)
 
 
 def entry_script() -> Path:
@@ -21,9 +26,20 @@ def entry_script() -> Path:
     raise InksimError("the app is not part of this installation; install inksim from its folder.")
 
 
-def serve(*, port: int, browser: bool, shop_folder: Path | None) -> int:
-    """Run the app until it is stopped; return its exit code."""
+def serve(*, port: int, browser: bool, shop_folder: Path | None, hosts: Sequence[str] = ()) -> int:
+    """Run the app until it is stopped; return its exit code.
+
+    hosts: further names that browsers reach it by, as a reverse proxy passes them on; a page that
+    comes by another name is not answered.
+
+    Raises
+    ------
+    InputError : a host that is no name.
+    """
     script = entry_script()
+    for host in hosts:
+        if not _NAME.fullmatch(host):
+            raise InputError(f"'{host}' is no name of a host; write it as inks.example, no port.")
     environment = dict(os.environ)
     if shop_folder is not None:
         environment[SHOP_VARIABLE] = str(shop_folder.resolve())
@@ -33,6 +49,7 @@ def serve(*, port: int, browser: bool, shop_folder: Path | None) -> int:
         "--server.port", str(port),
         "--server.headless", "false" if browser else "true",
         "--browser.gatherUsageStats", "false",
+        *(word for host in (*HOSTS, *hosts) for word in ("--server.allowedHosts", host)),
     ]  # fmt: skip
     try:
         # The settings beside the script are read from its folder.

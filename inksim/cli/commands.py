@@ -54,14 +54,21 @@ def main() -> None:
 @main.command()
 @click.option("--port", type=click.IntRange(1024, 65535), default=8501, show_default=True)
 @click.option("--browser/--no-browser", default=True, help="Open the page in your browser.")
+@click.option("--host", "hosts", multiple=True, metavar="NAME",
+              help="Also answer to this name, that of a proxy; again for each.")  # fmt: skip
 @SHOP_OPTION
 @plainly
-def app(port: int, browser: bool, shop_folder: Path | None) -> None:
-    """Open the app in your browser, served on this machine only."""
+def app(port: int, browser: bool, hosts: tuple[str, ...], shop_folder: Path | None) -> None:
+    """Open the app in your browser, served on this machine only.
+
+    \b
+    inksim app --shop my-shop
+    inksim app --no-browser --host inks.example --shop my-shop
+    """
     from inksim.launch import serve
 
     load(shop_folder)  # faults are said here, not on a page
-    if serve(port=port, browser=browser, shop_folder=shop_folder):
+    if serve(port=port, browser=browser, shop_folder=shop_folder, hosts=hosts):
         raise InputError(f"the app could not be served on port {port}; try another with --port.")
 
 

@@ -21,7 +21,7 @@ from inksim.cli.options import (
     say,
     viewing_of,
 )
-from inksim.common import InputError, sentence, slug
+from inksim.common import InputError, check_may_change, sentence, slug
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
@@ -84,6 +84,8 @@ def proof_command(
         tolerance=tolerance,
         client=client,
     )
+    if out is None and ask.kept:
+        check_may_change(f"job '{ask.kept.key}'", instead="name another folder with --out")
     folder = out_folder(out or (ask.kept.folder if ask.kept else Path()) / "proofs")
     ready = prepare_artwork(ask.artwork, ask.flats)
     made, refused = [], []

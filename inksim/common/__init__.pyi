@@ -17,6 +17,10 @@ from .errors import (
 )
 from .files import DATA as DATA, PACKAGE as PACKAGE, locked as locked, write_whole as write_whole
 from .fonts import BOLD as BOLD, REGULAR as REGULAR, spelled as spelled
+from .read_only import (
+    check_may_change as check_may_change,
+    is_read_only as is_read_only,
+)
 from .units import CM_PER_INCH as CM_PER_INCH, MM_PER_INCH as MM_PER_INCH
 from .wording import (
     KIND_WORDS as KIND_WORDS,

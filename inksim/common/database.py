@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from inksim.common.errors import InputError
+from inksim.common.read_only import check_may_change
 
 BUSY_S = 10.0
 _STRICT_SINCE = (3, 37, 0)
@@ -41,8 +42,10 @@ class Database:
 
         Raises
         ------
-        InputError : the file cannot be written, is none of this kind, or is a newer inksim's.
+        InputError : the file cannot be written, is none of this kind, is a newer inksim's, or
+            nothing may be changed here.
         """
+        check_may_change(f"the {self.what} '{self.path}'")
         with self.open(writing=True) as connection:
             connection.execute("BEGIN IMMEDIATE")
             try:

@@ -13,6 +13,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from inksim.common.errors import InputError
+from inksim.common.read_only import check_may_change
 
 PACKAGE = Path(__file__).resolve().parents[1]
 DATA = PACKAGE / "data"
@@ -99,8 +100,10 @@ def locked(lock: Path, *, what: str) -> Iterator[None]:
 
     Raises
     ------
-    InputError : somebody else holds it for longer, or it cannot be made.
+    InputError : somebody else holds it for longer, it cannot be made, or nothing may be changed
+        here.
     """
+    check_may_change(what)
     give_up = time.monotonic() + PATIENCE_S
     while True:
         try:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from inksim.common import InputError, write_whole
+from inksim.common import InputError, check_may_change, write_whole
 from inksim.ledger.kept_job import KeptJob
 from inksim.shop import Shop, versions
 
@@ -78,8 +78,9 @@ def keep_decision(
 
     Raises
     ------
-    InputError : the folder cannot be written to.
+    InputError : the folder cannot be written to, or nothing may be changed here.
     """
+    check_may_change(f"job '{kept.key}'")
     whole = {"made": made, "program": program, "rests_on": rests_on(kept, shop), **said}
     text = json.dumps(whole, indent=2, ensure_ascii=False, allow_nan=False)
     path = kept.folder / FILE

@@ -18,7 +18,14 @@ from dataclasses import dataclass, replace as with_changes
 from pathlib import Path
 from typing import Any
 
-from inksim.common import PACKAGE, InputError, ShopFaults, locked, write_whole
+from inksim.common import (
+    PACKAGE,
+    InputError,
+    ShopFaults,
+    check_may_change,
+    locked,
+    write_whole,
+)
 from inksim.shop.changes import Change, change_kept, check_mine, keep_before, last_change
 from inksim.shop.load import KINDS, demo_shop_folder, load_shop
 from inksim.shop.migration import migrate
@@ -211,6 +218,7 @@ def _read(path: Path) -> bytes | None:
 
 
 def _check_writable(folder: Path) -> None:
+    check_may_change(f"the shop '{folder}'")
     if not os.access(folder, os.W_OK):
         raise InputError(
             f"the shop '{folder}' cannot be written to; nothing was saved. Change its permissions, "

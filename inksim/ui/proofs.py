@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import replace
 from typing import TypeVar
 
+from inksim.common import is_read_only
 from inksim.ledger import Issued
 from inksim.reports import BaseProof, issued
-from inksim.ui.pages.shop_forms import READ_ONLY_VARIABLE
 
 P = TypeVar("P", bound=BaseProof)
 
 
 def issued_here(proof: P) -> P:
     """The proof with its number; without one where the page is for reading only."""
-    if os.environ.get(READ_ONLY_VARIABLE):
+    if is_read_only():
         return replace(proof, issued=Issued(why="this page is for reading only"))
     return issued(proof)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from inksim.common.read_only import READ_ONLY_VARIABLE
 from inksim.ledger.promises import promises_file
 from inksim.reports.proof import Proof
-from inksim.ui.pages.shop_forms import READ_ONLY_VARIABLE
 from inksim.ui.proofs import issued_here
 from tests.reports.test_proof import proof
 from tests.reports.test_proof_issue import own

@@ -14,7 +14,7 @@ from collections.abc import Callable
 import streamlit as st
 
 from inksim.calibration import history_file
-from inksim.common import InksimError, InputError, sentence
+from inksim.common import InksimError, InputError, is_read_only, sentence
 from inksim.launch import SHOP_VARIABLE
 from inksim.ledger import uses_of
 from inksim.shop import (
@@ -36,14 +36,13 @@ from inksim.ui.pages.shop_fields import ask, made
 from inksim.ui.pages.shop_typed import as_drawn, form_key, keep_typed
 from inksim.ui.style import note, plain
 
-READ_ONLY_VARIABLE = "INKSIM_READ_ONLY"
 NEW = "a new one"
 WORDS = {"ink": "an ink", "garment": "a garment", "screen": "a screen", "target": "a target"}
 
 
 def locked_reason(shop: Shop) -> str:
     """Why this shop cannot be changed here; '' if it can."""
-    if os.environ.get(READ_ONLY_VARIABLE):
+    if is_read_only():
         return "This page is for reading only: its host has switched changes off."
     try:
         editable_folder(shop.folder if os.environ.get(SHOP_VARIABLE) else None)
