@@ -29,9 +29,9 @@ from inksim.shop import (
     check_mine,
     editable_folder,
     is_demo,
-    keep_before,
     read_checked,
     set_values,
+    write_changed,
 )
 
 JOBS, FILE, PROOFS, LOCK = "jobs", "job.toml", "proofs", ".saving"
@@ -355,8 +355,7 @@ def _saved(kept: KeptJob, data: bytes, *, shop: Shop | None = None, did: str = "
         if data != kept.data:
             fields = "; ".join(differences(kept.data, data))
             what = did or (f"set {fields}" if fields else "changed comments")
-            keep_before(kept.folder, FILE, kept.data, what=what)
-            write_whole(kept.file, data)
+            write_changed(kept.folder, FILE, data, before=kept.data, what=what)
     return KeptJob(folder=kept.folder, data=data, entry=entry)
 
 

@@ -83,11 +83,20 @@ def marked(before: bytes, *, what: str) -> bytes:
     return _MARK + json.dumps({"by": actor(), "at": at, "what": what}).encode() + b"\n" + before
 
 
-def keep_before(folder: Path, file: str, before: bytes, *, what: str) -> None:
-    """Keep the version before a change, whose it is and what it was, for `change_kept`."""
+def write_changed(folder: Path, file: str, data: bytes, *, before: bytes, what: str) -> None:
+    """Write a file, and keep the version before it, whose the change is and what it was.
+
+    The version that a change takes back stands nowhere but here until it is written: it is written
+    first then, so that a program killed between the two has lost nothing that was asked for.
+    """
     kept = folder / PREVIOUS
     kept.mkdir(exist_ok=True)
+    last = change_kept(folder, file)
+    if takes_back := last is not None and last.before == data:
+        write_whole(folder / file, data)
     write_whole(kept / file, marked(before, what=what))
+    if not takes_back:
+        write_whole(folder / file, data)
 
 
 def change_kept(folder: Path, file: str) -> Change | None:

@@ -16,11 +16,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from tests.attack import commands, extremes, kills, readers
-from tests.attack.engine import Result, Suite, once, results
+from tests.attack.engine import Result, Suite, of_children, results
 from tests.attack.world import World, warmed
 
 FIXED_CASES, FIXED_SEED = 3000, 1
-SHRINK_RUNS = 150
+SHRINK_RUNS, SHRINK_AT_ONCE, SHRINK_S = 600, 24, 20.0
 
 
 @dataclass(kw_only=True)
@@ -49,12 +49,14 @@ class Tally:
 
 def every_suite(world: World, *, seed: int) -> list[Suite]:
     """All cases of a seed, by suite."""
-    return [
+    found = [
         *readers.suites(world, seed=seed),
         *commands.suites(world, seed=seed),
         *extremes.suites(world, seed=seed),
         *kills.suites(world, seed=seed),
     ]
+    readers.check_registered(found)
+    return found
 
 
 def shares(suites: Sequence[Suite], cases: int) -> dict[str, int]:
@@ -66,7 +68,11 @@ def shares(suites: Sequence[Suite], cases: int) -> dict[str, int]:
 def batches(suites: Sequence[Suite], counts: dict[str, int]) -> Iterator[tuple[Suite, range]]:
     """The cases in batches, of all suites in turn, so that a stopped run has tried them all."""
     todo = [
-        (start / counts[suite.name], suite, range(start, min(start + suite.batch, counts[suite.name])))
+        (
+            start / counts[suite.name],
+            suite,
+            range(start, min(start + suite.batch, counts[suite.name])),
+        )
         for suite in suites
         for start in range(0, counts[suite.name], suite.batch)
     ]
@@ -75,33 +81,32 @@ def batches(suites: Sequence[Suite], counts: dict[str, int]) -> Iterator[tuple[S
 
 
 def smallest(suite: Suite, result: Result, *, home: Path) -> bytes | None:
-    """The smallest file found that fails in the same way; None where no file is at fault."""
-    if suite.content is None or suite.attempt_with is None:
+    """The smallest file found that fails in the same way; None where no file is at fault.
+
+    Pieces are cut out, each half as long as the last; of those tried at once the first that still
+    fails is gone on with.
+    """
+    attempt = suite.attempt_with
+    if suite.content is None or attempt is None:
         return None
     best = suite.content(result.at)
-    runs = 0
-    give_up = time.monotonic() + 60
-
-    def fails(data: bytes) -> bool:
-        nonlocal runs
-        runs += 1
-        found = once(
-            suite, result.at, home=home,
-            run=lambda at, folder: suite.attempt_with(at, data, folder),  # type: ignore[misc]
-        )  # fmt: skip
-        return found.where == result.where
-
-    size = max(1, len(best) // 2)
+    size, start, runs = max(1, len(best) // 2), 0, 0
+    give_up = time.monotonic() + SHRINK_S
     while size and runs < SHRINK_RUNS and time.monotonic() < give_up:
-        at, shorter = 0, False
-        while at < len(best) and runs < SHRINK_RUNS and time.monotonic() < give_up:
-            trial = best[:at] + best[at + size :]
-            if fails(trial):
-                best, shorter = trial, True
-            else:
-                at += size
-        if not shorter or size > len(best):
-            size //= 2
+        places = range(start, len(best), size)[:SHRINK_AT_ONCE]
+        tried = [best[:at] + best[at + size :] for at in places]
+        runs += len(tried)
+        found = of_children(
+            suite, range(len(tried)), home=home,
+            run=lambda at, folder, tried=tried: attempt(result.at, tried[at], folder),  # type: ignore[misc]
+        )  # fmt: skip
+        good = [at for at in range(len(tried)) if found[at].where == result.where]
+        if good:
+            best, start = tried[good[0]], places[good[0]]
+        elif tried:
+            start = places[-1] + size
+        if not tried:
+            size, start = size // 2, 0
     return best
 
 

@@ -22,9 +22,8 @@ import unicodedata
 import warnings
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
 
 from inksim.common import InputError
 
@@ -42,7 +41,7 @@ PYTHONS_WORDS = re.compile(
 _TURNS_TEXT = set("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f\u2028\u2029")
 
 
-class Broken(Exception):  # noqa: N818
+class Broken(Exception):
     """A promise that a case found broken."""
 
 
@@ -152,7 +151,7 @@ def _limit(memory_mb: float) -> None:
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 
 
-def _child(pipe: int, suite: Suite, indices: Sequence[int], folder: Path, run: Any) -> None:
+def _child(pipe: int, suite: Suite, indices: Sequence[int], folder: Path) -> None:
     null = os.open(os.devnull, os.O_RDWR)
     os.dup2(null, 1)
     os.dup2(null, 2)
@@ -169,7 +168,7 @@ def _child(pipe: int, suite: Suite, indices: Sequence[int], folder: Path, run: A
         Path("/proc/self/clear_refs").write_text("5", encoding="ascii")
         peak, cpu = _peak_mb(), _cpu_s()
         signal.setitimer(signal.ITIMER_PROF, suite.cpu_s)
-        fault, where = judged(lambda at=at, own=own: run(at, own), scratch=str(scratch))  # type: ignore[misc]
+        fault, where = judged(lambda at=at, own=own: suite.attempt(at, own), scratch=str(scratch))  # type: ignore[misc]
         signal.setitimer(signal.ITIMER_PROF, 0)
         used, grown = _cpu_s() - cpu, _peak_mb() - peak
         if not fault and used > suite.cpu_s:
@@ -190,24 +189,23 @@ class _Running:
     suite: Suite
     left: list[int]
     folder: Path
-    run: Any
     heard: float
     rest: bytes = b""
 
 
-def _start(suite: Suite, indices: list[int], home: Path, run: Any) -> _Running:
+def _start(suite: Suite, indices: list[int], home: Path) -> _Running:
     folder = Path(tempfile.mkdtemp(dir=home))
     reads, writes = os.pipe()
     pid = os.fork()
     if pid == 0:
         try:
             os.close(reads)
-            _child(writes, suite, indices, folder, run)
+            _child(writes, suite, indices, folder)
         finally:
             os._exit(0)
     os.close(writes)
     return _Running(
-        pid=pid, pipe=reads, suite=suite, left=list(indices), folder=folder, run=run,
+        pid=pid, pipe=reads, suite=suite, left=list(indices), folder=folder,
         heard=time.monotonic(),
     )  # fmt: skip
 
@@ -258,7 +256,7 @@ def results(
             batch = again.pop() if again else next(todo, None)
             if batch is None:
                 break
-            running.append(_start(batch[0], batch[1], home, batch[0].attempt))
+            running.append(_start(batch[0], batch[1], home))
         if not running:
             return
         ready, _, _ = select.select([child.pipe for child in running], [], [], 1.0)
@@ -277,16 +275,9 @@ def results(
                     again.append((child.suite, child.left))
 
 
-def once(suite: Suite, at: int, *, home: Path, run: Callable[[int, Path], object]) -> Result:
-    """Run one case in a child of its own."""
-    child = _start(suite, [at], home, run)
-    found: Result | None = None
-    while True:
-        ready, _, _ = select.select([child.pipe], [], [], 1.0)
-        told = _hear(child) if ready else []
-        hung = time.monotonic() - child.heard > WALL_S
-        for found in told or ():
-            pass
-        if told is None or hung:
-            died = _ended(child, hung=hung)
-            return found or died or Result(at=at, fault="told nothing", where="told nothing")
+def of_children(
+    suite: Suite, indices: Sequence[int], *, home: Path, run: Callable[[int, Path], object]
+) -> dict[int, Result]:
+    """Results of other cases under a suite's limits, in as few children as go through."""
+    other = replace(suite, attempt=run)
+    return {at.at: at for _, at in results([(other, indices)], home=home, processes=1)}

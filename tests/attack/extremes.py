@@ -31,7 +31,7 @@ def _far(rng: random.Random, text: str) -> str:
     """A number far from this one, or at an end of what numbers of its kind may be."""
     value = float(text)
     far = rng.choice(
-        (0.0, 1.0, 100.0, 5e-324, 1e-12, 1e-6, 1e-3, 0.01, 0.999999, 5.0, 60.0, 400.0, 1e3, 1e4, 1e6,
+        (0.0, 1.0, 100.0, 5e-324, 1e-12, 1e-6, 1e-3, 0.01, 0.999999, 5.0, 60.0, 400.0, 1e3, 1e6,
          1e9, 1e15, 1e100, value * 1e-3, value * 0.1, value * 10, value * 1e3, value / 3, -value)
     )  # fmt: skip
     return str(int(far)) if "." not in text and abs(far) < 1e18 and far == int(far) else repr(far)

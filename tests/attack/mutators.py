@@ -17,11 +17,11 @@ from typing import Any
 Mutator = Callable[[random.Random, bytes], bytes]
 
 HOSTILE_WORDS: tuple[str, ...] = (
-    "", " ", "'", '"', "''", "\\", "/", "..", "../../x", "a/b", "a\nb", "a\rb", "\t", "\x00", "\x07",
+    "", " ", "'", '"', "''", "\\", "/", "..", "../../x", "a/b", "a\nb", "a\rb", "\x00", "\x07",
     "\x1b[31mred\x1b[0m", "\x9b31m", "\x7f", "\u202eabc", "\u2066abc", "\u2028", "\u200b", "\ufeff",
     "\u0130", "\u00df", "\ufb01", "\U0001f600" * 40, "e\u0301" * 30, "%s%n%d", "{0}", "{name}",
     "$HOME", "`id`", "<b>x</b>", "<script>", "&amp;", "&#0;", "]]>", "=1+1", "@sum", "-", "--help",
-    "none", "None", "null", "nan", "inf", "true", "CON", "#", "#ffffff", "#12345", "ink: ", "mass: x",
+    "none", "None", "null", "nan", "inf", "true", "CON", "#", "#ffffff", "#12345", "ink: ",
     "x" * 299, "x" * 5000, " " * 3000, "'" * 500, "1" * 400, "((((" * 200, "0" * 5000, ",;" * 300,
     "\u0663", "\uff11\uff12", "\u00b2", "a" * 60 + "\n" + "b" * 400,
 )  # fmt: skip
@@ -29,7 +29,7 @@ HOSTILE_WORDS: tuple[str, ...] = (
 HOSTILE_NUMBERS: tuple[str, ...] = (
     "0", "-0", "1", "-1", "0.0", "-0.0", "1e-320", "5e-324", "1e-9", "1e308", "-1e308", "1e309",
     "1e400", "nan", "-nan", "inf", "-inf", "NaN", "Infinity", "9" * 30, "9" * 400, "9" * 5000,
-    "1" + "0" * 310, "0x10", "1_000", "1,5", "1.5.5", "1e", "e5", "+", "--1", "1e1e1", "\uff11", "٣",
+    "1" + "0" * 310, "0x10", "1_000", "1,5", "1.5.5", "1e", "e5", "+", "--1", "1e1e1", "\uff11",
     "2147483648", "-2147483649", "4294967296", "9223372036854775808", "18446744073709551616", "1e5",
     "100", "101", "255", "256", "1e-5", "0.999999999", "1.0000001", "3.5e2",
 )  # fmt: skip
@@ -87,8 +87,10 @@ def doubled(rng: random.Random, data: bytes) -> bytes:
 def inserted(rng: random.Random, data: bytes) -> bytes:
     """Bytes put in."""
     at, _ = _span(rng, data)
-    return data[:at] + (rng.randbytes(rng.randint(1, 40)) if rng.random() < 0.5 else word(rng)) + (
-        data[at:]
+    return (
+        data[:at]
+        + (rng.randbytes(rng.randint(1, 40)) if rng.random() < 0.5 else word(rng))
+        + (data[at:])
     )
 
 
@@ -106,8 +108,12 @@ def swapped(rng: random.Random, data: bytes) -> bytes:
     one, two = sorted((_span(rng, data), _span(rng, data)))
     if one[1] > two[0]:
         return data
-    return data[: one[0]] + data[slice(*two)] + data[one[1] : two[0]] + data[slice(*one)] + (
-        data[two[1] :]
+    return (
+        data[: one[0]]
+        + data[slice(*two)]
+        + data[one[1] : two[0]]
+        + data[slice(*one)]
+        + (data[two[1] :])
     )
 
 
@@ -281,7 +287,7 @@ JSON: tuple[Mutator, ...] = (other_json, other_json, other_json, *TEXT)
 
 _XML_TAG = re.compile(rb"<[^>]*>")
 _XML_PUT: tuple[bytes, ...] = (
-    b"<!DOCTYPE x [<!ENTITY e 'e'>]>", b"&e;", b"<x>", b"</x>", b"<!-- -->", b"<![CDATA[x]]>", b"<?x?>",
+    b"<!DOCTYPE x [<!ENTITY e 'e'>]>", b"&e;", b"<x>", b"</x>", b"<!-- -->", b"<![CDATA[x]]>",
     b"<a>" * 200, b'<use href="#a"/>', b'<image href="file:///x"/>', b"&#x1F600;", b"&#0;",
     b'<g id="a"><use href="#a"/></g>', b'<svg width="1e9" height="1e9"/>',
     b'<filter id="f"><feGaussianBlur stdDeviation="1e6"/></filter>', b'<text>x</text>',

@@ -9,13 +9,14 @@ import os
 import shutil
 import signal
 import subprocess
+import sys
 import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 from click.testing import CliRunner
 
@@ -122,38 +123,45 @@ def warmed() -> Iterator[World]:
 
 def _drawn_in_fork(command: list[str], **given: Any) -> subprocess.CompletedProcess[bytes]:
     """What `subprocess.run` does for the sandbox, without loading the renderers anew."""
-    said, wrong = tempfile.TemporaryFile(), tempfile.TemporaryFile()
-    pid = os.fork()
-    if pid == 0:
-        code = 1
-        try:
-            signal.setitimer(signal.ITIMER_PROF, 0)
-            os.dup2(said.fileno(), 1)
-            os.dup2(wrong.fileno(), 2)
-            import sys
+    with tempfile.TemporaryFile() as said, tempfile.TemporaryFile() as wrong:
+        pid = os.fork()
+        if pid == 0:
+            _draw(command, given["input"], said=said.fileno(), wrong=wrong.fileno())
+        code = _ended(pid)
+        if code is None:
+            raise subprocess.TimeoutExpired(command, DRAWING_S)
+        said.seek(0)
+        wrong.seek(0)
+        return subprocess.CompletedProcess(command, code, said.read(), wrong.read())
 
-            sys.argv = command[-2:]
-            sys.stdin = io.TextIOWrapper(io.BytesIO(given["input"]))
-            sys.stdout = os.fdopen(1, "w", encoding="utf-8", closefd=False)
-            sys.stderr = os.fdopen(2, "w", encoding="utf-8", closefd=False)
-            code = sandbox_child.main()
-            sys.stdout.flush()
-            sys.stderr.flush()
-        finally:
-            os._exit(code)
+
+def _draw(command: list[str], data: bytes, *, said: int, wrong: int) -> NoReturn:
+    """Be the sandbox's child."""
+    code = 1
+    try:
+        signal.setitimer(signal.ITIMER_PROF, 0)
+        os.dup2(said, 1)
+        os.dup2(wrong, 2)
+        sys.argv = command[-2:]
+        sys.stdin = io.TextIOWrapper(io.BytesIO(data))
+        sys.stdout = os.fdopen(1, "w", encoding="utf-8", closefd=False)
+        sys.stderr = os.fdopen(2, "w", encoding="utf-8", closefd=False)
+        code = sandbox_child.main()
+        sys.stdout.flush()
+        sys.stderr.flush()
+    finally:
+        os._exit(code)
+
+
+def _ended(pid: int) -> int | None:
+    """A child's exit code; None of one that took too long, and was killed."""
     give_up = time.monotonic() + DRAWING_S
-    while True:
+    while time.monotonic() < give_up:
         ended, status = os.waitpid(pid, os.WNOHANG)
         if ended:
-            break
-        if time.monotonic() > give_up:
-            with suppress(ProcessLookupError):
-                os.kill(pid, signal.SIGKILL)
-            os.waitpid(pid, 0)
-            raise subprocess.TimeoutExpired(command, DRAWING_S)
+            return os.waitstatus_to_exitcode(status)
         time.sleep(0.002)
-    code = os.waitstatus_to_exitcode(status)
-    said.seek(0)
-    wrong.seek(0)
-    with said, wrong:
-        return subprocess.CompletedProcess(command, code, said.read(), wrong.read())
+    with suppress(ProcessLookupError):
+        os.kill(pid, signal.SIGKILL)
+    os.waitpid(pid, 0)
+    return None
