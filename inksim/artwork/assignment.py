@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 
 from inksim.artwork.flats import Flats
-from inksim.common import InputError, hex_key
+from inksim.common import InputError, hex_key, toml_of
 from inksim.shop import Shop
 from inksim.stock import Ink
 
@@ -22,11 +21,11 @@ def read_mapping(path: Path) -> dict[str, str]:
     InputError : unreadable, not TOML, or something else than text on either side.
     """
     try:
-        document = tomllib.loads(path.read_text(encoding="utf-8"))
+        document = toml_of(path.read_bytes())
     except OSError as error:
         raise InputError(f"mapping '{path}' cannot be read: {error.strerror}.") from None
-    except (ValueError, RecursionError) as error:
-        raise InputError(f"mapping '{path}' is not a TOML text file: {error}.") from None
+    except InputError as error:
+        raise InputError(f"mapping '{path}' is {error}.") from None
     for code, ink in document.items():
         if not isinstance(ink, str):
             raise InputError(

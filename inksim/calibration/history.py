@@ -11,6 +11,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
 import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -60,7 +61,7 @@ SINCE_2 = (
     "base_lot TEXT NOT NULL DEFAULT ''",
 )
 """Columns that a file of version 1 lacks."""
-SINCE_REMOVED = 3
+MARKED_ALIKE_SINCE, SINCE_REMOVED = 2, 3
 _PLAIN = (
     "name", "garment", "route", "ink", "screen", "passes", "coverage", "lines_per_inch", "weight",
     "read_by", "sd_de00", "garment_lot", "ink_lot", "base_lot", "light", "observer", "geometry",
@@ -78,10 +79,20 @@ _CSV_HEAD = (
 
 @dataclass(frozen=True, kw_only=True)
 class HistoryRow:
-    """A row of the history with its number."""
+    """A row of the history with its number.
+
+    fault: what is wrong with it, in words; '' if it is as it was entered. A row whose reading
+    cannot be read has neither spectrum nor Lab.
+    """
 
     number: int
     row: PrintRow
+    fault: str = ""
+
+    @property
+    def noted(self) -> str:
+        """What a list says of it last: its fault before its note."""
+        return f"it {self.fault}" if self.fault else self.row.note
 
 
 def history_file(shop: Path) -> Path:
@@ -114,13 +125,16 @@ def add_rows(shop: Path, rows: Sequence[PrintRow], *, date: str, note: str = "")
         return connection.total_changes - before
 
 
-def rows_kept(shop: Path, *, since: str = "") -> tuple[HistoryRow, ...]:
+def rows_kept(shop: Path, *, since: str = "", faulty: bool = False) -> tuple[HistoryRow, ...]:
     """All readings of a shop's history in order of entry; since: a day, as `day_of` reads it.
+
+    faulty: with those that are damaged or were changed by another program, to be listed with their
+    fault; nothing is worked out from such a reading.
 
     Raises
     ------
     InputError : no such folder, no such day, a reading from which no day can be told since when
-        days are asked for, or a file that is no history of this inksim's.
+        days are asked for, one with a fault, or a file that is no history of this inksim's.
     """
     if not shop.is_dir():
         raise InputError(f"there is no shop folder '{shop}', and no history of its prints.")
@@ -129,10 +143,18 @@ def rows_kept(shop: Path, *, since: str = "") -> tuple[HistoryRow, ...]:
         return ()
     with _history(shop).open() as connection:
         # another program may have made the file a moment ago, and not its tables yet
-        if not version_of(connection):
+        version = version_of(connection)
+        if not version:
             return ()
         found = connection.execute("SELECT * FROM reading ORDER BY id").fetchall()
-    kept = (HistoryRow(number=each["id"], row=_row(each)) for each in found)
+    kept = [_history_row(each, marked=version >= MARKED_ALIKE_SINCE) for each in found]
+    if (faults := [each for each in kept if each.fault]) and not faulty:
+        more = f", and {len(faults) - 1} more with a fault" if faults[1:] else ""
+        raise InputError(
+            f"reading {faults[0].number} of the history {faults[0].fault}{more}; 'inksim history' "
+            f"lists all, --remove {faults[0].number} takes it out, --from FILE puts it back from a "
+            "file of readings."
+        )
     return tuple(each for each in kept if not since or _day(each) >= since)
 
 
@@ -162,7 +184,7 @@ def remove_row(shop: Path, number: int) -> PrintRow:
             )
         connection.execute("DELETE FROM reading WHERE id = ?", (number,))
         connection.execute("INSERT OR IGNORE INTO removed VALUES (?)", (found["mark"],))
-    return _row(found)
+    return _row(found)[0]
 
 
 def marks_ever(shop: Path) -> frozenset[str]:
@@ -172,16 +194,16 @@ def marks_ever(shop: Path) -> frozenset[str]:
     ------
     InputError : a file that is no history of this inksim's.
     """
-    kept = {each.row.mark for each in rows_kept(shop)}  # as of now: a file of version 1 has others
+    # as of now too: a file of version 1 has others, and one that was changed had another
+    kept = {each.row.mark for each in rows_kept(shop, faulty=True)}
     if not history_file(shop).exists():
         return frozenset(kept)
     with _history(shop).open() as connection:
-        gone = (
-            []
-            if version_of(connection) < SINCE_REMOVED
-            else connection.execute("SELECT mark FROM removed")
-        )
-        return frozenset(kept | {row["mark"] for row in gone})
+        tables = ["reading"] if version_of(connection) >= MARKED_ALIKE_SINCE else []
+        tables += ["removed"] if version_of(connection) >= SINCE_REMOVED else []
+        for table in tables:
+            kept |= {str(row["mark"]) for row in connection.execute(f"SELECT mark FROM {table}")}
+    return frozenset(kept)
 
 
 def to_csv(rows: Sequence[PrintRow]) -> str:
@@ -222,15 +244,40 @@ def _values(row: PrintRow, *, date: str, note: str) -> tuple[Any, ...]:
     return (row.mark, *plain.values(), *base[:3], flash, *spectra)
 
 
-def _row(found: sqlite3.Row) -> PrintRow:
+def _history_row(found: sqlite3.Row, *, marked: bool) -> HistoryRow:
+    """A row as it is kept; marked: whether its mark is of the kind that `PrintRow` makes."""
+    row, fault = _row(found)
+    if marked and not fault and found["mark"] != row.mark:
+        fault = "is not as it was entered: its content does not match its mark"
+    return HistoryRow(number=found["id"], row=row, fault=fault)
+
+
+def _row(found: sqlite3.Row) -> tuple[PrintRow, str]:
+    """A row, and what is wrong with its reading; '' if nothing is."""
     base = None
     if found["base"] is not None:
         base = (found["base"], found["base_screen"], found["base_passes"], bool(found["flash"]))
     there = found.keys()  # a file of version 1 that was only read has not all of them
     fields: dict[str, Any] = {field: found[field] for field in _PLAIN if field in there}
-    for field in ("reflectance", "lab"):
-        fields[field] = None if found[field] is None else tuple(json.loads(found[field]))
-    return PrintRow(base=base, **fields)
+    fault = ""
+    for field, called, count in (
+        ("reflectance", "spectrum", len(WAVELENGTHS_NM)), ("lab", "Lab", 3),
+    ):  # fmt: skip
+        fields[field] = numbers = None if found[field] is None else _numbers(found[field], count)
+        if found[field] is not None and numbers is None:
+            fault = f"is damaged: its {called} is no list of {count} numbers"
+    return PrintRow(base=base, **fields), fault
+
+
+def _numbers(cell: str, count: int) -> tuple[float, ...] | None:
+    """The numbers of a cell; None if it is not a JSON list of so many."""
+    try:
+        found = json.loads(cell)
+        whole = tuple(float(each) for each in found if type(each) in (int, float))
+    except (TypeError, ValueError, OverflowError, RecursionError):
+        return None
+    right = len(whole) == count == len(found) and all(map(math.isfinite, whole))
+    return whole if right else None
 
 
 def _to_1(connection: sqlite3.Connection) -> None:
@@ -242,7 +289,7 @@ def _to_2(connection: sqlite3.Connection) -> None:
     for column in SINCE_2:
         connection.execute(f"ALTER TABLE reading ADD COLUMN {column}")
     for found in connection.execute("SELECT * FROM reading").fetchall():
-        mark = _row(found).mark
+        mark = _row(found)[0].mark
         connection.execute("UPDATE reading SET mark = ? WHERE id = ?", (mark, found["id"]))
 
 

@@ -101,13 +101,13 @@ def keep(
     out = {reading.name for reading in found.calibration.readings if reading.left_out}
     sound = [row for row in rows if row.name not in out]
     used = len(found.calibration.used)
-    known = {each.row.mark for each in rows_kept(shop)}
+    known = {each.row.mark for each in rows_kept(shop, faulty=True)}
     added = add_rows(shop, sound, date=day)
     try:
         version = save_press(shop, found.calibration.press, day=day, readings=used, draft=draft)
     except BaseException:
         new = {row.mark for row in sound} - known
-        for each in rows_kept(shop):
+        for each in rows_kept(shop, faulty=True):
             if each.row.mark in new:
                 remove_row(shop, each.number)
         raise

@@ -92,7 +92,14 @@ class PrintRow:
     @property
     def mark(self) -> str:
         """Fingerprint of what was printed and read: equal for the same reading entered twice."""
-        what = replace(self, name="", date="", note="", source="")
+        what = replace(
+            self, name="", date="", note="", source="",
+            coverage=float(self.coverage), weight=float(self.weight),
+            lines_per_inch=None if self.lines_per_inch is None else float(self.lines_per_inch),
+            sd_de00=None if self.sd_de00 is None else float(self.sd_de00),
+            reflectance=None if self.reflectance is None else tuple(map(float, self.reflectance)),
+            lab=self.lab and (float(self.lab[0]), float(self.lab[1]), float(self.lab[2])),
+        )  # fmt: skip
         return hashlib.sha256(repr(what).encode()).hexdigest()[:16]
 
 

@@ -190,11 +190,15 @@ def history_command(
     if number is not None:
         gone = remove_row(folder, number)
         click.echo(f"Removed reading {number}, '{gone.name}'.", err=True)
-    kept = rows_kept(folder)
+    kept = rows_kept(folder, faulty=True)
     told_next(folder)
+    sound = [each.row for each in kept if not each.fault]
+    for each in kept:
+        if each.fault:
+            click.echo(f"note: reading {each.number} {each.fault}; it is not used.", err=True)
     if out is not None:
-        write_whole(out, to_csv([each.row for each in kept]).encode())
-        click.echo(f"Wrote {counted(len(kept), 'reading')} to {out}.", err=True)
+        write_whole(out, to_csv(sound).encode())
+        click.echo(f"Wrote {counted(len(sound), 'reading')} to {out}.", err=True)
     if as_json:
         emit_json({"readings": kept, "written": out})
     elif out is None:

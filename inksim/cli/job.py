@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,7 +18,7 @@ from inksim.cli.options import (
     together,
     viewing_of,
 )
-from inksim.common import InputError, hex_key
+from inksim.common import InputError, hex_key, toml_of
 
 if TYPE_CHECKING:
     from inksim.ledger import KeptJob
@@ -337,8 +336,8 @@ def _field(text: str) -> tuple[str, Any]:
     if not value.strip():
         return field.strip(), None
     try:
-        return field.strip(), tomllib.loads(f"value = {value}")["value"]
-    except tomllib.TOMLDecodeError:
+        return field.strip(), toml_of(f"value = {value}")["value"]
+    except InputError:
         return field.strip(), value
 
 

@@ -21,6 +21,7 @@ from .read_only import (
     check_may_change as check_may_change,
     is_read_only as is_read_only,
 )
+from .text_files import json_of as json_of, text_of as text_of, toml_of as toml_of
 from .units import CM_PER_INCH as CM_PER_INCH, MM_PER_INCH as MM_PER_INCH
 from .wording import (
     KIND_WORDS as KIND_WORDS,

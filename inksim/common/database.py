@@ -69,11 +69,12 @@ class Database:
                 self._address(writing=writing), timeout=BUSY_S, isolation_level=None, uri=True
             )
             connection.row_factory = sqlite3.Row
+            # a byte that is no UTF-8 spoils its row alone, which does not match its mark then
+            connection.text_factory = lambda raw: raw.decode("utf-8", "replace")
             self._prepare(connection, writing=writing)
             yield connection
         except sqlite3.OperationalError as error:
-            locked = "locked" in str(error) or "busy" in str(error)
-            why = "another program is writing it; try again" if locked else str(error)
+            why = "another program is writing it; try again" if _is_busy(error) else str(error)
             raise InputError(f"the {self.what} '{self.path}' cannot be used: {why}.") from None
         except sqlite3.DatabaseError as error:
             raise InputError(
@@ -126,6 +127,11 @@ def version_of(connection: sqlite3.Connection) -> int:
     return int(connection.execute("PRAGMA user_version").fetchone()[0])
 
 
+def _is_busy(error: sqlite3.OperationalError) -> bool:
+    """Whether another program is at work, so that trying again may help."""
+    return error.sqlite_errorcode & 0xFF in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
+
+
 def _write_ahead(connection: sqlite3.Connection) -> None:
     """Switch to write-ahead mode, retrying while another process holds the file."""
     give_up = time.monotonic() + BUSY_S
@@ -133,7 +139,7 @@ def _write_ahead(connection: sqlite3.Connection) -> None:
         try:
             connection.execute("PRAGMA journal_mode = WAL")
             return
-        except sqlite3.OperationalError:
-            if time.monotonic() > give_up:
+        except sqlite3.OperationalError as error:
+            if not _is_busy(error) or time.monotonic() > give_up:
                 raise
             time.sleep(0.02)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from inksim.common import InputError, check_may_change, write_whole
+from inksim.common import InputError, check_may_change, json_of, write_whole
 from inksim.ledger.kept_job import KeptJob
 from inksim.shop import Shop, versions
 
@@ -99,9 +99,12 @@ def last_decision(kept: KeptJob) -> Decided | None:
     if not path.is_file():
         return None
     try:
-        whole = json.loads(path.read_text("utf-8"))
+        whole = json_of(path.read_bytes())
+        garments = whole.get("garments", [])
+        if not isinstance(garments, list) or not all(isinstance(each, dict) for each in garments):
+            raise InputError("not what was decided of garments")
         return Decided(made=str(whole["made"]), rests_on=dict(whole["rests_on"]), said=whole)
-    except (ValueError, KeyError, TypeError):
+    except (InputError, ValueError, KeyError, TypeError):
         raise InputError(
             f"'{path}' is not what inksim keeps of a decision; delete it and run 'inksim advise "
             f"{kept.key}' again."

@@ -18,7 +18,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from inksim.common import InputError, locked, slug, unknown, write_whole
+from inksim.common import InputError, locked, slug, toml_of, unknown, write_whole
 from inksim.job import DrawnJob, JobEntry, drawn_job, load_drawn_job
 from inksim.ledger.changes import differences
 from inksim.shop import (
@@ -27,6 +27,7 @@ from inksim.shop import (
     Shop,
     change_kept,
     check_mine,
+    checked,
     editable_folder,
     is_demo,
     read_checked,
@@ -344,10 +345,11 @@ def _delete_leftovers(home: Path) -> None:
 
 def _saved(kept: KeptJob, data: bytes, *, shop: Shop | None = None, did: str = "") -> KeptJob:
     """Write a job's file under a lock; did: what changed, in words, if not told by its fields."""
-    with tempfile.TemporaryDirectory() as made:
-        trial = Path(made) / FILE
-        trial.write_bytes(data)
-        entry = read_checked(trial, JobEntry, what="the job")
+    try:
+        document = toml_of(data)
+    except InputError as error:
+        raise InputError(f"nothing was saved: '{kept.file}' would be {error}.") from None
+    entry = checked(document, JobEntry, file=FILE, what="the job")
     if shop is not None:
         drawn_job(entry, folder=kept.folder, shop=shop, file=FILE)
     with locked(kept.folder / LOCK, what=f"the job '{kept.key}'"):

@@ -241,7 +241,7 @@ def _proof(row: sqlite3.Row, *, altered: str) -> SealedProof:
         )
         said |= {"colours": colours, "readings": frozenset(said["readings"])}
         return SealedProof(number=row["number"], mark=row["mark"], altered=altered, **said)
-    except (ValueError, TypeError, KeyError):
+    except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
         unread = SealedProof(
             number=row["number"], day="", design="", job="", inksim="", files={}, press_version=0,
             light="D50", observer=2, readings=frozenset(), colours=(), mark=row["mark"],

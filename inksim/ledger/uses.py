@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 from inksim.calibration import PrintRow, rows_kept
-from inksim.common import KIND_WORDS, InputError, counted
+from inksim.common import KIND_WORDS, InputError, counted, toml_of
 from inksim.job import JobEntry
 from inksim.ledger.kept_job import kept_keys, open_job
 from inksim.shop import open_draft
@@ -58,7 +57,8 @@ def _in_readings(folder: Path, kind: str, name: str) -> Iterator[str]:
         return {"ink": (row.ink, base[0]), "garment": (row.garment,),
                 "screen": (row.screen, base[1])}.get(kind, ())  # fmt: skip
 
-    found = sum(name.lower() in map(str.lower, said(each.row)) for each in rows_kept(folder))
+    kept = rows_kept(folder, faulty=True)
+    found = sum(name.lower() in map(str.lower, said(each.row)) for each in kept)
     if found:
         yield (
             f"{counted(found, 'kept reading')} of prints {'is' if found == 1 else 'are'} of it, "
@@ -70,15 +70,15 @@ def _in_shop(folder: Path, kind: str, name: str) -> Iterator[str]:
     of = {"cloth": "garment", "target": "palette", "palette": "target"}.get(kind, kind)
     draft = open_draft(folder, of)
     try:
-        whole = tomllib.loads(draft.text)
-    except tomllib.TOMLDecodeError:
+        whole = toml_of(draft.text)
+    except InputError:
         yield f"{draft.file} cannot be read, so it may use it"
         return
-    entries = [
-        each
-        for each in whole.get("target" if of == "palette" else of, [])
-        if isinstance(each, dict)
-    ]
+    listed = whole.get("target" if of == "palette" else of, [])
+    if not isinstance(listed, list):
+        yield f"{draft.file} has no entries that can be read, so it may use it"
+        return
+    entries = [each for each in listed if isinstance(each, dict)]
 
     def named(each: dict[str, Any], field: str = "name") -> bool:
         return str(each.get(field, "")).lower() == name.lower()

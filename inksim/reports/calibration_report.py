@@ -104,7 +104,7 @@ def history_text(kept: Sequence[HistoryRow]) -> str:
         return "No readings are kept yet; 'inksim calibrate' keeps those it uses."
     rows = [
         [str(k.number), k.row.date, k.row.name, k.row.ink, k.row.garment, k.row.route,
-         k.row.read_words, k.row.note]
+         k.row.read_words, k.noted]
         for k in kept
     ]  # fmt: skip
     head = ["no.", "date", "name", "ink", "garment", "route", "read by", "note"]

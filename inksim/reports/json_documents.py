@@ -71,7 +71,7 @@ KEYS = {
     "Suspect": "name ciede2000=delta_e:3 expected_lab=expected:3 swapped_with",
     "Contradiction": "pair=names ciede2000=delta_e:3",
     "ClothResult": "garment=name of factor:4 sd_of_ln=sd:4 sd_of_ln_before=sd_before:4",
-    "HistoryRow": "number *=row",
+    "HistoryRow": "number fault *=row",
     "PrintRow": "name garment ink route screen passes base coverage lines_per_inch weight read_by "
     "sd_de00 garment_lot ink_lot base_lot reflectance lab light observer geometry date note",
     "Version": "number day readings source current",

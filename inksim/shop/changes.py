@@ -9,14 +9,14 @@ from __future__ import annotations
 
 import getpass
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from inksim.common import InputError, write_whole
+from inksim.common import InputError, json_of, write_whole
 
 PREVIOUS = ".previous"
 _MARK = b"# kept before the change "
@@ -108,13 +108,22 @@ def change_kept(folder: Path, file: str) -> Change | None:
     first, _, before = kept.partition(b"\n")
     said = {"by": "", "at": "", "what": f"changed {file}"}
     if first.startswith(_MARK):
-        said |= json.loads(first.removeprefix(_MARK))
+        said |= _mark(first.removeprefix(_MARK), known=said)
     else:  # an older inksim kept the version alone
         before = kept
     path = folder / file
     if (path.read_bytes() if path.is_file() else b"") == before:
         return None
     return Change(file=file, **said, mine=said["by"] == actor(), before=before)
+
+
+def _mark(line: bytes, *, known: Iterable[str]) -> dict[str, str]:
+    """What the line above a version says; nothing where it is damaged."""
+    try:
+        found = json_of(line)
+    except InputError:
+        return {}
+    return {word: found[word] for word in known if isinstance(found.get(word), str)}
 
 
 def last_change(folder: Path, file: str | None = None, *, anyone: bool = False) -> Change | None:

@@ -24,8 +24,16 @@ from inksim.common import (
     ShopFaults,
     check_may_change,
     locked,
+    text_of,
 )
-from inksim.shop.changes import Change, change_kept, check_mine, last_change, write_changed
+from inksim.shop.changes import (
+    PREVIOUS,
+    Change,
+    change_kept,
+    check_mine,
+    last_change,
+    write_changed,
+)
 from inksim.shop.load import KINDS, demo_shop_folder, load_shop
 from inksim.shop.migration import migrate
 from inksim.shop.toml_text import add_entry, find_entry, remove_entry, replace_entry, set_values
@@ -97,9 +105,9 @@ def open_draft(folder: Path, kind_or_file: str) -> Draft:
     file = KINDS[kind_or_file][0] if kind_or_file in KINDS else kind_or_file
     before = _read(folder / file)
     try:
-        text = "" if before is None else before.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise InputError(f"{file} is not UTF-8 text (byte {error.start}).") from None
+        text = "" if before is None else text_of(before)
+    except InputError as error:
+        raise InputError(f"{file} is {error}.") from None
     return Draft(folder=folder, file=file, before=before, text=text)
 
 
@@ -175,7 +183,14 @@ def undo(folder: Path, file: str | None = None, *, anyone: bool = False) -> Chan
         raise ChangedMeanwhile(f"{found.file} has been changed just now; nothing was undone.")
     if not anyone:
         check_mine(change)
-    save(with_changes(draft, text=change.before.decode("utf-8-sig"), did=(change.back,)))
+    try:
+        text = text_of(change.before)
+    except InputError as error:
+        raise InputError(
+            f"nothing was undone: '{folder / PREVIOUS / found.file}', the version before, is "
+            f"{error}."
+        ) from None
+    save(with_changes(draft, text=text, did=(change.back,)))
     return change
 
 

@@ -6,7 +6,6 @@ What the files may hold is `shop.schema`'s and `job.schema`'s.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, TypeVar
@@ -14,7 +13,7 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from inksim.colour import WAVELENGTHS_NM
-from inksim.common import InputError, ShopFaults
+from inksim.common import InputError, ShopFaults, toml_of
 
 M = TypeVar("M", bound=BaseModel)
 T = TypeVar("T")
@@ -80,15 +79,9 @@ def _parse(path: Path) -> dict[str, Any]:
     InputError : missing, unreadable, not UTF-8 or not TOML.
     """
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        return toml_of(path.read_bytes())
     except FileNotFoundError:
         raise InputError(f"the file is missing from {path.parent}") from None
-    except UnicodeDecodeError as error:
-        raise InputError(f"not UTF-8 text (byte {error.start}); save it as UTF-8") from None
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(f"not TOML: {error}") from None
-    except (ValueError, RecursionError):
-        raise InputError("not TOML that a shop can mean: too deep, or a number too long") from None
     except OSError as error:
         raise InputError(f"cannot be read: {error.strerror}") from None
 

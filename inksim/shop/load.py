@@ -235,7 +235,12 @@ def load_shop(folder: str | Path | None = None) -> Shop:
     ShopFaults : every fault of every file at once, as 'file, entry, field: fault'.
     """
     root = Path(folder) if folder is not None else demo_shop_folder()
-    if not root.is_dir():
+    try:
+        there = root.is_dir()
+        (root / "shop.toml").exists()  # a folder that may not be searched is told here
+    except OSError as error:
+        raise InputError(f"the shop '{root}' cannot be read: {error.strerror}.") from None
+    if not there:
         raise InputError(
             f"there is no shop folder '{root}'; a shop is a folder with shop.toml in it."
         )

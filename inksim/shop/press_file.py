@@ -9,16 +9,15 @@ Comments and habits in press.toml stay.
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from inksim.common import InputError, write_whole
+from inksim.common import InputError, text_of, toml_of, write_whole
 from inksim.shop.edit import Draft, editable_folder, open_draft, save
 from inksim.shop.press_schema import PRESS_FORMAT
-from inksim.shop.toml_text import rounded
+from inksim.shop.toml_text import parsed, rounded
 from inksim.stock import Parameter, Press, PressValues
 
 FILE, FOLDER = "press.toml", "press-history"
@@ -113,12 +112,8 @@ def press_text(text: str, press: Press, *, version: int, day: str, readings: int
     InputError : the text is not TOML.
     """
     import tomlkit
-    from tomlkit.exceptions import ParseError
 
-    try:
-        document: Any = tomlkit.parse(text)
-    except ParseError as error:
-        raise InputError(f"{FILE} is not TOML: {error}; mend it first.") from None
+    document: Any = parsed(text, file=FILE)
     document["format"] = PRESS_FORMAT
     document["calibrated"] = press.calibrated
     document["source"] = press.source
@@ -233,15 +228,15 @@ def _current(shop: Path) -> Version:
 
 def _text(path: Path) -> str | None:
     try:
-        text = path.read_bytes().decode("utf-8-sig")
-        tomllib.loads(text)
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError):
+        text = text_of(path.read_bytes())
+        toml_of(text)
+    except (OSError, InputError):
         return None
     return text
 
 
 def _table(text: str) -> Mapping[str, Any]:
-    table = tomllib.loads(text).get("calibration", {})
+    table = toml_of(text).get("calibration", {})
     return table if isinstance(table, dict) else {}
 
 
@@ -262,6 +257,6 @@ def _version(text: str, path: Path, *, number: int, day: str) -> Version:
         number=number,
         day=str(table.get("date", "") or day),
         readings=_count(table.get("readings")),
-        source=str(tomllib.loads(text).get("source", "")),
+        source=str(toml_of(text).get("source", "")),
         file=path,
     )

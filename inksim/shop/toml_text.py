@@ -11,7 +11,7 @@ import tomllib
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from inksim.common import InksimError, InputError, unknown
+from inksim.common import InputError, toml_of, unknown
 
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument
@@ -166,15 +166,30 @@ def rounded(value: Any) -> Any:
     return [rounded(each if isinstance(each, str | list) else float(each)) for each in value]
 
 
-def _parsed(text: str, key: str, *, file: str) -> tuple[TOMLDocument, AoT]:
+def parsed(text: str, *, file: str) -> TOMLDocument:
+    """The document of a text, with its layout.
+
+    Raises
+    ------
+    InputError : the text is not TOML.
+    """
     import tomlkit
-    from tomlkit.exceptions import ParseError
-    from tomlkit.items import AoT
+    from tomlkit.exceptions import TOMLKitError
 
     try:
-        document = tomlkit.parse(text)
-    except ParseError as error:
-        raise InputError(f"{file} is not TOML: {error}; mend it first.") from None
+        toml_of(text)
+        return tomlkit.parse(text)
+    except InputError as error:
+        raise InputError(f"{file} is {error}; mend it first.") from None
+    except (TOMLKitError, RecursionError) as error:
+        raise InputError(f"{file} cannot be changed from here ({error}); mend it first.") from None
+
+
+def _parsed(text: str, key: str, *, file: str) -> tuple[TOMLDocument, AoT]:
+    import tomlkit
+    from tomlkit.items import AoT
+
+    document = parsed(text, file=file)
     entries = document.get(key, tomlkit.aot())
     if not isinstance(entries, AoT):
         raise InputError(
@@ -278,7 +293,7 @@ def _checked(document: TOMLDocument, meant: Mapping[str, Any], *, file: str) -> 
     if "\r\n" in text:  # a file with the line ends of Windows keeps them throughout
         text = text.replace("\r\n", "\n").replace("\n", "\r\n")
     if tomllib.loads(text) != meant:
-        raise InksimError(
+        raise InputError(
             f"{file} cannot be changed from here without changing more than was asked; change it "
             "in a text editor."
         )

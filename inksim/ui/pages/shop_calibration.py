@@ -50,7 +50,7 @@ def calibrate_here(shop: Shop) -> None:
         note(HELP)
         offer("A table to fill in (CSV)", lambda: table_to_fill_in(shop), file="prints-to-read.csv")
         given = given_readings()
-        old = len(rows_kept(shop.folder))
+        old = len(rows_kept(shop.folder, faulty=True))
         with st.container(horizontal=True):
             only = old > 0 and st.checkbox(
                 f"Without the {old} readings kept from before", key="calibrate-only"
@@ -82,7 +82,8 @@ def _calibrated(
     """Read and fit, once for the same readings, shop and history."""
     digest = hashlib.sha256(b"".join(name.encode() + data for name, data in given)).hexdigest()
     history = history_file(shop.folder)
-    stamp = [each.row.mark for each in rows_kept(shop.folder)] if history.exists() else []
+    kept = rows_kept(shop.folder, faulty=True) if history.exists() else ()
+    stamp = [(each.row.mark, each.fault) for each in kept]
     today = date.today().isoformat()
 
     def fit() -> tuple[list[PrintRow], ShopCalibration]:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any, NamedTuple
 
 import streamlit as st
 
-from inksim.common import CM_PER_INCH, KIND_WORDS, InputError
+from inksim.common import CM_PER_INCH, KIND_WORDS, InputError, toml_of
 from inksim.shop import Shop, open_draft, parse_fibres
 from inksim.stock import INK_KINDS
 from inksim.ui.pages.shop_colour import Fields, ask_color, colored, optional_number
@@ -78,7 +77,7 @@ def _ask_fibres(_: Shop, old: Fields, key: str) -> None:
 
 
 def _ask_undyed(shop: Shop, old: Fields, key: str) -> None:
-    cloths = tomllib.loads(open_draft(shop.folder, "cloth").text).get("cloth", [])
+    cloths = toml_of(open_draft(shop.folder, "cloth").text).get("cloth", [])
     names = [UNKNOWN, *(str(each["name"]) for each in cloths)]
     at = names.index(old["undyed"]) if old.get("undyed") in names else 0
     st.selectbox("The same cloth undyed", names, at, key=key)

@@ -134,7 +134,8 @@ def _versions(shop: Shop) -> None:
 
 def _readings(shop: Shop) -> None:
     """The readings of prints that calibrations have used."""
-    kept = rows_kept(shop.folder)
+    kept = rows_kept(shop.folder, faulty=True)
+    sound = [each.row for each in kept if not each.fault]
     st.header("Readings of prints that are kept")
     if not kept:
         note("None yet. Readings that a stored calibration used are kept, and used again.")
@@ -142,15 +143,13 @@ def _readings(shop: Shop) -> None:
     with st.expander(counted(len(kept), "reading")):
         rows = [
             [str(each.number), each.row.date, each.row.name, each.row.ink, each.row.garment,
-             each.row.route, each.row.read_words, each.row.note]
+             each.row.route, each.row.read_words, each.noted]
             for each in kept
         ]  # fmt: skip
         head = ("No.", "Day", "Name", "Ink", "Garment", "Route", "Read by", "Note")
         table(head, rows, label="Readings of prints")
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        offer(
-            "All readings (CSV)", lambda: to_csv([each.row for each in kept]), file="readings.csv"
-        )
+        offer("All readings (CSV)", lambda: to_csv(sound), file="readings.csv")
         if locked_reason(shop):
             return
         number = int(st.selectbox("No.", [each.number for each in kept], width=120))

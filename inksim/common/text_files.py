@@ -1,0 +1,65 @@
+"""TOML and JSON as a hand or a broken disk has left them: a table, or a sentence on what is wrong.
+
+Beside what their readers refuse by themselves, a text may be no UTF-8, nested deeper than Python
+follows, or hold a number of more digits than Python converts.
+"""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from collections.abc import Callable
+from typing import Any
+
+from inksim.common.errors import InputError
+
+
+def text_of(data: bytes) -> str:
+    """The text of a file; a byte order mark is left out.
+
+    Raises
+    ------
+    InputError : 'not UTF-8 text …'.
+    """
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise InputError(f"not UTF-8 text (byte {error.start}); save it as UTF-8") from None
+
+
+def toml_of(data: bytes | str) -> dict[str, Any]:
+    """What a TOML file says.
+
+    Raises
+    ------
+    InputError : 'not UTF-8 text …' or 'not TOML …'.
+    """
+    found: dict[str, Any] = _parsed(data, tomllib.loads, what="TOML", known=tomllib.TOMLDecodeError)
+    return found
+
+
+def json_of(data: bytes | str) -> dict[str, Any]:
+    """What a JSON file that holds one object says.
+
+    Raises
+    ------
+    InputError : 'not UTF-8 text …' or 'not JSON …'.
+    """
+    found = _parsed(data, json.loads, what="JSON", known=json.JSONDecodeError)
+    if not isinstance(found, dict):
+        raise InputError("not a JSON object")
+    return found
+
+
+def _parsed(
+    data: bytes | str, read: Callable[[str], Any], *, what: str, known: type[ValueError]
+) -> Any:
+    text = data if isinstance(data, str) else text_of(data)
+    try:
+        return read(text)
+    except known as error:
+        raise InputError(f"not {what}: {error}") from None
+    except (ValueError, RecursionError):
+        raise InputError(
+            f"not {what} that anybody can mean: too deep, or a number too long"
+        ) from None
