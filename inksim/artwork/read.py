@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import io
 import struct
+import warnings
 import zlib
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -75,21 +76,24 @@ def read_artwork(
     if frame < 0:
         raise request.fault(f"has no frame {frame}; frames count from 0.")
     kind = detect_kind(request)
+    damaged: list[str] = []
     try:
-        raster = READERS[kind](request)
+        with warnings.catch_warnings(record=True) as told:
+            warnings.simplefilter("always")
+            raster = READERS[kind](request)
+        damaged = [str(each.message).strip().rstrip(".") for each in told]
     except InputError:
         raise
     except MemoryError:
         raise request.fault("needs more memory than this computer has; scale it down.") from None
     except Exception as error:  # decoders raise anything on damaged files
-        early = isinstance(error.__cause__ or error, struct.error)
-        said = "it ends too early" if early else str(error)
-        reason = said.strip().split("\n", maxsplit=1)[0] or type(error).__name__
         raise request.fault(
-            f"looks like {kind} but cannot be decoded ({reason}): it is cut short or "
+            f"looks like {kind} but cannot be decoded{_reason(error)}: it is cut short or "
             "damaged; export it again."
         ) from error
     notes = [*_notes_on_name(shown, kind), *raster.notes, *_notes_on_alpha(raster.rgba)]
+    if damaged:
+        notes.append(f"Marks in the file are damaged and were left out ({shortened(damaged[0])}).")
     artwork = Artwork(
         name=shown,
         rgba=_read_only(raster.rgba),
@@ -101,6 +105,16 @@ def read_artwork(
         spots=MappingProxyType({k: _read_only(v) for k, v in raster.spots.items()}),
     )
     return without_background(artwork, background=background)
+
+
+def _reason(error: Exception) -> str:
+    """' (why)' in a decoder's words; '' where all it says is Python's own."""
+    if isinstance(error.__cause__ or error, struct.error):
+        return " (it ends too early)"
+    own = isinstance(error, OSError | SyntaxError) or type(error).__module__ != "builtins"
+    said = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+    reason = said.strip().split("\n", maxsplit=1)[0]
+    return f" ({reason})" if own and reason else ""
 
 
 def printed_at(artwork: Artwork) -> tuple[float, tuple[str, ...]]:

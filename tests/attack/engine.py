@@ -106,6 +106,10 @@ def _place_of(error: BaseException) -> str:
     return f"{Path(last.filename).name}:{last.lineno}"
 
 
+def _without_numbers(text: str) -> str:
+    return re.sub(r"[0-9A-F]*\d[0-9A-F]*", "N", text)
+
+
 def judged(action: Callable[[], object], *, scratch: str = "") -> tuple[str, str]:
     """Run a case: what is wrong with it ('' if nothing), and what tells that from other faults."""
     fault = where = ""
@@ -116,10 +120,10 @@ def judged(action: Callable[[], object], *, scratch: str = "") -> tuple[str, str
             action()
         except InputError as error:
             if bad := message_fault(str(error), scratch=scratch):
-                kind = re.sub(r"\d+", "N", bad)
+                kind = _without_numbers(bad)
                 fault, where = f"{bad}: {str(error)[:600]!r}", f"{kind} at {_place_of(error)}"
         except Broken as error:
-            fault, where = str(error), re.sub(r"\d+", "N", str(error).split(":")[0])
+            fault, where = str(error), _without_numbers(str(error).split(":")[0])
         except BaseException as error:  # a reader that ends its program is at fault as well
             said = "".join(traceback.format_exception(error))[-3000:]
             fault, where = said, f"{type(error).__name__} at {_place_of(error)}"
@@ -152,9 +156,8 @@ def _limit(memory_mb: float) -> None:
 
 
 def _child(pipe: int, suite: Suite, indices: Sequence[int], folder: Path) -> None:
-    null = os.open(os.devnull, os.O_RDWR)
-    os.dup2(null, 1)
-    os.dup2(null, 2)
+    os.dup2(os.open(os.devnull, os.O_RDWR), 1)
+    os.dup2(os.open(folder / "stderr", os.O_RDWR | os.O_CREAT | os.O_APPEND), 2)
     faulthandler.disable()
     os.setpgid(0, 0)
     scratch = folder / "scratch"
@@ -171,6 +174,10 @@ def _child(pipe: int, suite: Suite, indices: Sequence[int], folder: Path) -> Non
         fault, where = judged(lambda at=at, own=own: suite.attempt(at, own), scratch=str(scratch))  # type: ignore[misc]
         signal.setitimer(signal.ITIMER_PROF, 0)
         used, grown = _cpu_s() - cpu, _peak_mb() - peak
+        if not fault and os.fstat(2).st_size:
+            said = (folder / "stderr").read_text("utf-8", "replace")[:1000]
+            fault, where = f"writes to stderr: {said}", f"stderr: {_without_numbers(said)[:60]}"
+        os.ftruncate(2, 0)
         if not fault and used > suite.cpu_s:
             fault = where = f"takes more than {suite.cpu_s:g} s"
         if not fault and grown > suite.memory_mb:
