@@ -21,6 +21,7 @@ from inksim.common import CM_PER_INCH, MM_PER_INCH
 LONGER_SIDE_PX = 3600  # where an SVG gives no physical size
 MOST_SVG_BYTES = 64 * 2**20
 PER_INCH = {"mm": MM_PER_INCH, "cm": CM_PER_INCH, "in": 1.0, "pt": 72.0, "pc": 6.0, "q": 101.6}
+_LENGTH = re.compile(r"([+-]?(?:\d+(?:\.\d+)?|\.\d+)(?:[eE][+-]?\d+)?)\s*([a-zA-Z]*)")
 EMBEDDED = ("data:image/png", "data:image/jpeg", "data:image/jpg", "data:image/gif")
 
 
@@ -143,5 +144,5 @@ def _svg_size(
 
 def _length(text: str) -> tuple[float, str]:
     """A CSS length as number and unit; (0, "") for none or a percentage."""
-    match = re.fullmatch(r"\s*([+-]?\d*\.?\d+(?:[eE][+-]?\d+)?)\s*([a-zA-Z]*)\s*", text)
+    match = _LENGTH.fullmatch(text.strip())
     return (float(match[1]), match[2].lower()) if match else (0.0, "")

@@ -131,7 +131,7 @@ def palette_command(
 
 def _targets(shop: Shop, text: str | None) -> list[Target]:
     """Colors of a file, of a list, or of the shop's palette."""
-    from inksim.readings import palette_from_file
+    from inksim.readings import MOST_BYTES, palette_from_file
 
     if text is None:
         found = list((shop.palette or shop.targets).values())
@@ -140,7 +140,9 @@ def _targets(shop: Shop, text: str | None) -> list[Target]:
         return found
     path = Path(text)
     if path.is_file():
-        return palette_from_file(path.read_bytes(), name=path.name, look_up=shop.target)
+        with path.open("rb") as file:  # a device has no end
+            data = file.read(MOST_BYTES + 1)
+        return palette_from_file(data, name=path.name, look_up=shop.target)
     parts = [part.strip() for part in text.split(";") if part.strip()]
     if not parts:
         raise InputError("--palette is empty; give a file, or colors separated by semicolons.")

@@ -13,6 +13,7 @@ from .errors import (
     InksimError as InksimError,
     InputError as InputError,
     ShopFaults as ShopFaults,
+    shortened as shortened,
     unknown as unknown,
 )
 from .files import DATA as DATA, PACKAGE as PACKAGE, locked as locked, write_whole as write_whole

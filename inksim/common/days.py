@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from datetime import date
 
-from inksim.common.errors import InputError
+from inksim.common.errors import InputError, shortened
 
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _NAMES = dict(zip(
@@ -15,7 +15,7 @@ _NAMES = dict(zip(
     strict=True,
 ))  # fmt: skip
 _TIME = re.compile(
-    r"(?:T|\s+)\d{1,2}:\d\d(?::\d\d(?:[.,]\d+)?)?\s*(?:[AaPp][Mm])?\s*(?:Z|[+-]\d\d:?\d\d)?$"
+    r"(?:T|\s)\d{1,2}:\d\d(?::\d\d(?:[.,]\d+)?)?(?:\s*[AaPp][Mm])?(?:\s*(?:Z|[+-]\d\d:?\d\d))?$"
 )
 _NUMBERS = re.compile(r"(\d{1,4})([./-])\s?(\d{1,2})\2\s?(\d{1,4})")
 _CENTURY = 2000
@@ -36,7 +36,7 @@ def day_of(text: str) -> str:
     plain = _TIME.sub("", text.strip()).strip()
     days = sorted({day for day in (_made(*each) for each in _readings(plain)) if day})
     if not days:
-        raise InputError(f"'{text}' is no day; write it as 2026-02-10.")
+        raise InputError(f"'{shortened(text)}' is no day; write it as 2026-02-10.")
     if len(days) > 1:
         either = " or ".join(f"{d.day} {_NAMES[_MONTHS[d.month - 1]]} {d.year}" for d in days)
         raise InputError(f"'{text}' may be {either}; write it as {days[0].isoformat()}.")

@@ -48,6 +48,11 @@ class ShopFaults(InputError):
         )
 
 
+def shortened(text: str, most: int = 60) -> str:
+    """A text for a message: cut to at most so many characters, and marked where it is."""
+    return text if len(text) <= most else f"{text[: most - 1]}…"
+
+
 def unknown(
     name: str, known: Iterable[str], *, what: str, where: str = "in this shop"
 ) -> InputError:
@@ -55,7 +60,7 @@ def unknown(
     names = list(dict.fromkeys(known))
     lowered = {n.lower(): n for n in names}
     near = difflib.get_close_matches(name.lower(), list(lowered), n=1, cutoff=0.5)
-    head = f"there is no {what} '{name}' {where}"
+    head = f"there is no {what} '{shortened(name)}' {where}"
     if near:
         return InputError(f"{head}; did you mean '{lowered[near[0]]}'?")
     return InputError(f"{head}; it has: {', '.join(names) if names else 'none'}.")

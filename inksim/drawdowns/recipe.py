@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from inksim.common import InputError
 
 CARD_WORDS = ("", "-", "–", "none", "card", "bare card", "bare", "substrate")
-_AMOUNT = r"(?P<amount>\d+(?:[.,]\d+)?)\s*(?P<unit>%|g|grams?)?"
-_NAME_FIRST = re.compile(rf"(?P<name>.*?\S)\s*[:=]?\s+{_AMOUNT}", re.IGNORECASE)
+_AMOUNT = r"(?P<amount>\d+(?:[.,]\d+)?)(?:\s*(?P<unit>%|g|grams?))?"
+_NAME_FIRST = re.compile(rf"(?P<name>.*?\S)(?:\s*[:=])?\s+{_AMOUNT}", re.IGNORECASE)
 _NAME_MARK = re.compile(rf"(?P<name>.*?\S)\s*[:=]\s*{_AMOUNT}", re.IGNORECASE)
 _AMOUNT_FIRST = re.compile(rf"{_AMOUNT}\s+(?P<name>\S.*)", re.IGNORECASE)
 

@@ -26,7 +26,7 @@ from inksim.colour import Viewing, delta_e_2000, lab as lab_of
 from inksim.common import FloatArray, InputError, day_of
 from inksim.ledger.promises import SHORT_MARK, SealedColour, SealedLayer, SealedProof
 
-NAMED = re.compile(r"\bproof\W*(?:no\b|number\b|seal\b)?\W*([0-9a-f]{12,64}\b|\d+)", re.I)
+NAMED = re.compile(r"\bproof(?:\W*(?:no|number|seal)\b)?\W*([0-9a-f]{12,64}\b|\d+)", re.I)
 """A proof as a note names it: 'proof 12', 'Proof no. 12', or by 12 or more digits of its seal."""
 Print = tuple[PrintRow, FloatArray]
 

@@ -4,6 +4,7 @@ from .formats import (
 )
 from .palette_file import palette_from_file as palette_from_file, parse_palette as parse_palette
 from .read import (
+    MOST_BYTES as MOST_BYTES,
     REPEATABLE as REPEATABLE,
     Reading as Reading,
     average as average,

@@ -8,7 +8,15 @@ from dataclasses import dataclass, field, replace
 
 from inksim.common import InputError
 from inksim.readings.conditions import m_condition_from
-from inksim.readings.record import Parsed, Record, number, wavelength_nm
+from inksim.readings.record import (
+    MOST_CELLS,
+    MOST_SAMPLES,
+    Parsed,
+    Record,
+    check_count,
+    number,
+    wavelength_nm,
+)
 from inksim.readings.table import Table, columns_of, records_of
 
 #: Keywords that state each condition, the first present one wins. ISO 28178 and CGATS.17 names,
@@ -20,6 +28,12 @@ _KEYWORDS: Mapping[str, tuple[str, ...]] = {
     "backing": ("SAMPLE_BACKING", "BACKING"),
 }
 _M_KEYWORDS = ("MEASUREMENT_CONDITION", "FILTER", "MEASUREMENT_FILTER", "MEASUREMENT_SOURCE")
+MOST_TABLES, MOST_KEYWORDS = 100, 1_000
+#: One vendor's habit: MEASUREMENT_SOURCE "Illumination=D50 ObserverAngle=2 ..."
+_IN_SOURCE = {
+    "light": re.compile(r"Illumination\s*=\s*([^\s;,]+)", re.IGNORECASE),
+    "observer": re.compile(r"ObserverAngle\s*=\s*([^\s;,]+)", re.IGNORECASE),
+}
 _TOKEN = re.compile(r'"(?:[^"]|"")*"|[^\s"]\S*|"')
 
 
@@ -46,12 +60,14 @@ def read_cgats(text: str, *, file: str) -> Parsed:
     faults: list[str] = []
     left_out = []
     for count, block in enumerate(_blocks(text, file=file), start=1):
+        check_count(count, MOST_TABLES, file=file, what="tables")
         table = _cgats_table(block, file=file)
         if not table.columns.has_colour:
             left_out.append(f"table {count} of the file holds no spectrum or color: left out")
             continue
         parsed = records_of(table, file=file)
         records += parsed.records
+        check_count(len(records), MOST_SAMPLES, file=file, what="samples")
         faults += parsed.faults
     if not records and not faults:
         raise InputError(
@@ -63,7 +79,7 @@ def read_cgats(text: str, *, file: str) -> Parsed:
 
 def _blocks(text: str, *, file: str) -> Iterator[_Block]:
     block, inherited = _Block(), dict[str, str]()
-    state, opened = "", 0
+    state, opened, keywords = "", 0, 0
     for line, raw in enumerate(text.split("\n"), start=1):
         content = raw.strip()
         word = content.split(maxsplit=1)[0].upper() if content else ""
@@ -90,6 +106,8 @@ def _blocks(text: str, *, file: str) -> Iterator[_Block]:
         elif state == "DATA":
             block.data.append((line, raw))
         else:
+            keywords += 1
+            check_count(keywords, MOST_KEYWORDS, file=file, what="keywords")
             _keyword(block, content, where=f"{file}, line {line}")
     if state:
         raise InputError(
@@ -154,6 +172,7 @@ def _cgats_rows(block: _Block, *, file: str) -> tuple[tuple[int, tuple[str, ...]
     rows: list[tuple[int, tuple[str, ...]]] = []
     cells: list[str] = []
     first_line = first_count = 0
+    check_count(len(block.data), MOST_CELLS, file=file, what="lines of data")
     for line, raw in block.data:
         tokens = [_unquoted(token) for token in _TOKEN.findall(raw)]
         if not cells:
@@ -165,6 +184,7 @@ def _cgats_rows(block: _Block, *, file: str) -> tuple[tuple[int, tuple[str, ...]
             break
         if len(cells) == width:
             rows.append((first_line, tuple(cells)))
+            check_count(len(rows) * width, MOST_CELLS, file=file, what="cells")
             cells = []
     if cells:
         raise InputError(
@@ -215,10 +235,9 @@ def _cgats_words(keywords: Mapping[str, str]) -> dict[str, str]:
         for key in reversed(keys)
         if keywords.get(key)
     }
-    # One vendor's habit: MEASUREMENT_SOURCE "Illumination=D50 ObserverAngle=2 ..."
     source = keywords.get("MEASUREMENT_SOURCE", "")
-    for role, key in (("light", "Illumination"), ("observer", "ObserverAngle")):
-        found = re.search(rf"{key}\s*=\s*([^\s;,]+)", source, flags=re.IGNORECASE)
+    for role, pattern in _IN_SOURCE.items():
+        found = pattern.search(source)
         if found and role not in words:
             words[role] = found[1]
     named = [m for key in _M_KEYWORDS if (m := m_condition_from(keywords.get(key, "")))]

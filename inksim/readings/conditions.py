@@ -43,10 +43,9 @@ def light_from(text: str) -> str | None:
     alone = re.fullmatch(r"(?:(?:CIE|STANDARD|ILLUMINANT|LIGHT)[\s,:=]*)*([AC])", upper)
     if alone:
         return alone[1]
-    for name in sorted(LIGHTS, key=len, reverse=True):
-        if len(name) > 1 and re.search(rf"(?<![A-Z0-9]){name}(?![A-Z0-9])", upper):
-            return name
-    return None
+    words = f"-{re.sub(r'[^A-Z0-9]+', '-', upper)}-"
+    longest_first = sorted(LIGHTS, key=len, reverse=True)
+    return next((name for name in longest_first if len(name) > 1 and f"-{name}-" in words), None)
 
 
 def observer_from(text: str) -> int | None:

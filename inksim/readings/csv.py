@@ -11,7 +11,16 @@ from dataclasses import replace
 
 from inksim.colour import EARLIEST_END_NM, LATEST_START_NM, WIDEST_STEP_NM
 from inksim.common import InputError
-from inksim.readings.record import Parsed, Record, number, scale_stated, wavelength_nm
+from inksim.readings.record import (
+    MOST_CELLS,
+    MOST_SAMPLES,
+    Parsed,
+    Record,
+    check_count,
+    number,
+    scale_stated,
+    wavelength_nm,
+)
 from inksim.readings.table import Columns, Table, cell_fault, columns_of, record_of, records_of
 
 
@@ -75,6 +84,7 @@ def _is_across(columns: Columns) -> bool:
 
 def _records_across(table: Table, *, file: str) -> Parsed:
     """Make a record of each column beside the wavelengths."""
+    check_count(len(table.columns.rest), MOST_SAMPLES, file=file, what="samples")
     at = table.columns.roles["wavelength"]
     records, faults = [], []
     for i in (i for i in table.columns.rest if table.columns.names[i]):
@@ -106,9 +116,12 @@ def _csv_rows(text: str, *, file: str) -> Iterator[tuple[int, list[str]]]:
         skipped += 1
     header = re.sub(r'"[^"]*"', "", lines[skipped] if skipped < len(lines) else "")
     delimiter = stated[1] if stated else next((mark for mark in ";\t" if mark in header), ",")
+    cells = 0
     reader = csv.reader(io.StringIO("\n".join(lines[skipped:])), delimiter=delimiter, strict=True)
     try:
         for row in reader:
+            cells += len(row)
+            check_count(cells, MOST_CELLS, file=file, what="cells")
             if any(cell.strip() for cell in row):
                 yield reader.line_num + skipped, row
     except csv.Error as fault:
@@ -146,6 +159,7 @@ def _long_records(table: Table, *, file: str) -> Parsed:
     groups: dict[str, list[tuple[int, tuple[str, ...]]]] = {}
     for line, cells in table.rows:
         groups.setdefault("" if key is None else cells[key].strip(), []).append((line, cells))
+    check_count(len(groups), MOST_SAMPLES, file=file, what="samples")
     stem = file.rsplit(".", 1)[0]
     roles = {role: i for role, i in columns.roles.items() if i not in (value, at)}
     one_row = replace(table, columns=replace(columns, roles=roles))

@@ -16,9 +16,10 @@ from typing import Any
 from inksim.common import InputError
 from inksim.readings.conditions import m_condition_from
 from inksim.readings.cxf_xml import bind, scan
-from inksim.readings.record import Parsed, Record, Triple
+from inksim.readings.record import MOST_SAMPLES, Parsed, Record, Triple, check_count
 
 DEFAULT_STEP_NM = 10
+MOST_OF_ONE = 100  # spectra, colors, device values or tags of one object
 
 
 def read_cxf(data: bytes, *, file: str) -> Parsed:
@@ -57,10 +58,14 @@ def read_cxf(data: bytes, *, file: str) -> Parsed:
                 left_out.append(each.name or key)
         except InputError as fault:
             faults.append(str(fault))
-    spot = [] if faults else list(_spot_ink_records(cxf, by_id, file=file, faults=faults))
+    spot = []
+    for each in () if faults else _spot_ink_records(cxf, by_id, file=file, faults=faults):
+        spot.append(each)
+        check_count(len(spot), MOST_SAMPLES, file=file, what="samples")
     used = {id(original) for original, _ in spot}
     plain = [r for records in by_id.values() for r in records if id(r) not in used]
     records = [*(record for _, record in spot), *plain]
+    check_count(len(records), MOST_SAMPLES, file=file, what="samples")
     if not records and not faults:
         raise InputError(
             f"{file} is CxF but no object holds a reflectance spectrum, Lab or XYZ; export those."
@@ -104,6 +109,9 @@ def _object_records(
     spectra = _of_kind(thing, "ReflectanceSpectrum")
     colours = _of_kind(thing, "ColorCielab", "ColorCiexyz")
     device, labels = _device(thing), _labels(thing)
+    for held, what in ((spectra, "spectra"), (colours, "colors"), (device, "device values"),
+                       (labels, "tags")):  # fmt: skip
+        check_count(len(held), MOST_OF_ONE, file=where, what=what)
     records = []
     for each in spectra or _one_per_specification(colours):
         reference = each.color_specification

@@ -15,9 +15,13 @@ from xml.parsers import expat
 
 from inksim.common import InputError
 from inksim.readings.formats import format_names
+from inksim.readings.record import check_count
 
 CORE = "http://colorexchangeformat.com/CxF3-core"
 DEEPEST = 64
+MOST_PARTS = 100_000
+"""Elements and attributes together; a sample with its spectrum and color has about 15."""
+MOST_ATTRIBUTES = 100
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,11 +35,14 @@ class Scan:
 def scan(data: bytes, *, file: str) -> Scan:
     """Walk the XML with expat; refuse document types, deep nesting and what is not CxF3."""
     lines: dict[str, int] = {}
-    depth = spectra = 0
+    depth = spectra = parts = 0
 
     def start(name: str, attributes: Mapping[str, str]) -> None:
-        nonlocal depth, spectra
+        nonlocal depth, spectra, parts
         depth += 1
+        parts += 1 + len(attributes)
+        check_count(parts, MOST_PARTS, file=file, what="elements and attributes")
+        check_count(len(attributes), MOST_ATTRIBUTES, file=file, what="attributes of one element")
         space, _, local = name.rpartition(" ")
         if depth == 1 and (space, local) != (CORE, "CxF"):
             raise InputError(

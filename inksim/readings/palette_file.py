@@ -24,6 +24,9 @@ from inksim.readings.selection import Picked, target_from_reading
 from inksim.stock import Target, parse_target
 
 MOST_COLORS = 200
+MOST_CHARACTERS = 100_000
+MOST_LINES = 1_000
+LONGEST_NAME = 200
 LookUp = Callable[[str], Target]
 """Finds the target of a name, a hex code or Lab; raises InputError where there is none."""
 _COLUMNS = {
@@ -32,18 +35,19 @@ _COLUMNS = {
     "l": "l", "l*": "l", "a": "a", "a*": "a", "b": "b", "b*": "b",
 }  # fmt: skip
 _BARE_HEX = re.compile(r"[0-9a-fA-F]{3}(?:[0-9a-fA-F]{3})?")
-_NAMED = re.compile(r"(?P<name>[^,;:\t]+?)\s*[,;:\t]\s*(?P<color>\S.*)")
+_NAMED = re.compile(r"(?P<name>[^,;:\t]++)(?:\s*+[,;:]|\t)\s*+(?P<color>\S.*)")
 _LONGEST_NAME = 60  # a longer line is no mere name, and is not looked up
 _HEAD = re.compile(r"^[\"']?(name|colou?r|sample|hex|code|l\*?)[\"']?\s*([,;\t]|$)", re.IGNORECASE)
 _NUMBER = r"[-+]?\d+(?:\.\d+)?"
-_SPLIT = re.compile(
-    rf"^(?P<name>.*?)[\s,;:\t]*(?P<color>#[0-9a-fA-F]+|(?:lab)?\s*\(?{_NUMBER}[\s,;]+{_NUMBER}"
-    rf"[\s,;]+{_NUMBER}\)?)$",
+_REBMUN = r"\d++(?:\.\d++)?[-+]?"
+_ROLOC = re.compile(
+    rf"(?P<color>[0-9a-f]++#|\)?{_REBMUN}[\s,;]++{_REBMUN}[\s,;]++{_REBMUN}\(?(?:\s*+bal)?)[\s,;:]*+",
     re.IGNORECASE,
 )
+"""The color at a line's end, both backwards: from its front it is looked for in every place."""
 
 _QUOTED = re.compile(r'(?<![^\s,;])"((?:[^"]|"")*)"(?![^\s,;])')
-_FURTHER = re.compile(rf"#[0-9a-fA-F]{{3,}}$|[,;\t]\s*{_NUMBER}$")
+_FURTHER = re.compile(rf"#[0-9a-fA-F]{{3,}}$|[,;\t][^\S\t]*{_NUMBER}$")
 
 
 def _plain_target(text: str) -> Target:
@@ -66,14 +70,25 @@ def parse_palette(text: str, *, look_up: LookUp = _plain_target) -> list[Target]
 
     Raises
     ------
-    InputError : no color at all, more than `MOST_COLORS`, or every line that is no color, that
-        repeats a name, or whose numbers are out of range.
+    InputError : no color at all, more than `MOST_COLORS`, a longer text than is read; or every
+        line that is no color, that repeats a name, or whose numbers are out of range.
     """
+    if len(text) > MOST_CHARACTERS:
+        raise InputError(
+            f"the palette has {len(text):,} characters, and at most {MOST_CHARACTERS:,} are read; "
+            f"write one color a line, at most {MOST_COLORS}."
+        )
+    lines = text.splitlines()
+    if len(lines) > MOST_LINES:
+        raise InputError(
+            f"the palette has {len(lines):,} lines, and at most {MOST_LINES:,} are read, with "
+            f"{MOST_COLORS} colors; split it."
+        )
     targets: dict[str, Target] = {}
     faults: list[str] = []
     head: list[str] | None = None
     mark = ","
-    for number, line in enumerate(text.splitlines(), start=1):
+    for number, line in enumerate(lines, start=1):
         content = line.strip().strip("\ufeff")
         if not content.strip(",; \t") or content.startswith(("//", "# ")):
             continue
@@ -86,6 +101,11 @@ def parse_palette(text: str, *, look_up: LookUp = _plain_target) -> list[Target]
         except InputError as error:
             faults.append(f"line {number}: {error}")
             continue
+        if len(target.name) > LONGEST_NAME:
+            faults.append(
+                f"line {number}: the name has {len(target.name):,} characters, and at most "
+                f"{LONGEST_NAME} are kept; shorten it."
+            )
         if target.name in targets:
             faults.append(f"line {number}: '{target.name}' is there already; give it another name.")
         targets[target.name] = target
@@ -135,15 +155,23 @@ def _row(content: str, head: Sequence[str], mark: str, look_up: LookUp) -> Targe
 def _line(content: str, look_up: LookUp) -> Target:
     """Parse one color and its name, which is its code where none is given."""
     plain = _unquoted(content)
-    found = _SPLIT.match(plain)
+    found = _split(plain)
     if found is None:
         return _named(plain, look_up)
-    name = found["name"].strip(" ,;:\t")
+    name, color = found
     if _FURTHER.search(name):
         raise InputError(f"'{content[:60]}' holds more than one color; write one a line.")
-    color = re.sub(r"^lab\s*", "", found["color"].strip(), flags=re.IGNORECASE)
     target = _plain_target(color)
     return replace(target, name=name) if name else target
+
+
+def _split(line: str) -> tuple[str, str] | None:
+    """Name and color of a line that ends in one, or None."""
+    found = _ROLOC.match(line[::-1])
+    if found is None:
+        return None
+    color = re.sub(r"^lab\s*", "", found["color"][::-1].strip(), flags=re.IGNORECASE)
+    return line[: len(line) - found.end()].strip(" ,;:\t"), color
 
 
 def _named(plain: str, look_up: LookUp) -> Target:
@@ -154,7 +182,7 @@ def _named(plain: str, look_up: LookUp) -> Target:
         found = _NAMED.match(plain)
         if found is None:
             raise
-    return replace(look_up(found["color"]), name=found["name"])
+    return replace(look_up(found["color"]), name=found["name"].strip())
 
 
 def _unquoted(line: str) -> str:
@@ -196,15 +224,15 @@ def palette_from_file(data: bytes, *, name: str, look_up: LookUp = _plain_target
 
 def _looks_like_lines(text: str, look_up: LookUp) -> bool:
     """Whether it has a palette's head with a column of colors, or most lines are one color."""
-    lines = [_unquoted(line.strip()) for line in text.splitlines() if line.strip()]
+    start = text[:MOST_CHARACTERS].splitlines()[:MOST_LINES]
+    lines = [_unquoted(line.strip()) for line in start if line.strip()]
     head = lines[0] if lines and _HEAD.match(lines[0]) else ""
     mark = next((m for m in ";\t" if m in head), ",")
     if head and "color" in (_head(head, mark) or ()):
         return True
-    matches = [_SPLIT.match(line) for line in lines]
     colors = sum(
-        not _FURTHER.search(m["name"].strip(" ,;:\t")) if m else _is_name(line, look_up)
-        for m, line in zip(matches, lines, strict=True)
+        not _FURTHER.search(found[0]) if (found := _split(line)) else _is_name(line, look_up)
+        for line in lines
     )
     return colors > 0 and 2 * colors >= len(lines) - 1
 

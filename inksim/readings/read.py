@@ -32,7 +32,7 @@ from inksim.readings.conditions import (
 from inksim.readings.formats import FORMATS, ReadingFormat, format_names
 from inksim.readings.record import Parsed, Record, Sample, raise_faults
 
-MOST_BYTES = 20_000_000
+MOST_BYTES = 5_000_000
 
 #: Mean CIEDE2000 from the mean above which repeats should be measured again.
 REPEATABLE = 0.5

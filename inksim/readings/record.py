@@ -27,10 +27,13 @@ _WAVELENGTH = re.compile(
     r"(?:[\s_.:\-\])(]*(?:nm|%|percent|pct))*[\s\])]*",
     re.IGNORECASE,
 )
-_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
+_NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?")
 #: Native-resolution exports are uneven by a few percent; a missing band doubles a step.
 MOST_UNEVEN = 1.5
 _LISTED_FAULTS = 20
+#: A file holds at most so much; a chart that characterizes a press has 1 617 patches (ISO 12642-2).
+MOST_SAMPLES = 10_000
+MOST_CELLS = 1_000_000
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -106,6 +109,20 @@ def raise_faults(faults: Sequence[str], *, file: str) -> None:
     raise InputError("\n".join([f"{file} has {len(faults)} faults:", *lines, *more]))
 
 
+def check_count(count: int, most: int, *, file: str, what: str) -> None:
+    """Refuse a file that holds too much before any more is made of it.
+
+    Raises
+    ------
+    InputError : more than `most` of what `what` says.
+    """
+    if count > most:
+        raise InputError(
+            f"{file} holds more {what} than are read at once, which are {most:,}; split the file "
+            "or export fewer."
+        )
+
+
 def number(text: str, *, decimal_comma: bool = False) -> float | None:
     """Parse the finite number of a cell, or None; '1,234.5', '12 %' and 'NaN' are no numbers."""
     text = text.strip()
@@ -157,10 +174,11 @@ def wavelength_fault(wavelengths_nm: Sequence[float]) -> str | None:
                 f"the wavelengths must rise, but {nm + step:g} nm follows {nm:g} nm; "
                 "put them in rising order together with their values"
             )
+    least = min(steps, default=0.0)
     for nm, step in zip(wavelengths_nm, steps, strict=False):
-        if step > MOST_UNEVEN * min(steps):
+        if step > MOST_UNEVEN * least:
             return (
                 f"bands are missing: {nm + step:g} nm follows {nm:g} nm where other steps are "
-                f"{min(steps):g} nm; export all bands of the instrument"
+                f"{least:g} nm; export all bands of the instrument"
             )
     return None

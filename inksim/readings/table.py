@@ -13,9 +13,11 @@ from typing import Any
 
 from inksim.common import InputError
 from inksim.readings.record import (
+    MOST_SAMPLES,
     Parsed,
     Record,
     Triple,
+    check_count,
     number,
     one_line,
     scale_stated,
@@ -147,6 +149,7 @@ def _family(
 
 def records_of(table: Table, *, file: str) -> Parsed:
     """A record for each row; rows with a fault are told together."""
+    check_count(len(table.rows), MOST_SAMPLES, file=file, what="samples")
     records, faults = [], []
     for order, (line, cells) in enumerate(table.rows, start=1):
         fallback = f"sample {order}"

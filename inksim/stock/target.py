@@ -17,7 +17,7 @@ from inksim.colour import (
     lab_from_hex,
     xyz_from_lab,
 )
-from inksim.common import FloatArray, InputError
+from inksim.common import FloatArray, InputError, shortened
 from inksim.stock.provenance import Provenance, frozen_spectrum
 
 _NUMBER = r"[-+]?\d+(?:\.\d+)?"
@@ -133,6 +133,8 @@ def parse_target(text: str) -> Target | None:
         return target_from_lab([float(v) for v in found.groups()], name=f"Lab {stripped}")
     if stripped.startswith("#") or (_HEX.match(stripped) and re.search(r"\d", stripped)):
         if not _HEX.match(stripped):
-            raise InputError(f"'{text}' is not a color: write hex as #rrggbb, or Lab as 62,48,50.")
+            raise InputError(
+                f"'{shortened(text)}' is not a color: write hex as #rrggbb, or Lab as 62,48,50."
+            )
         return target_from_hex(stripped)
     return None

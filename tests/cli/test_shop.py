@@ -238,7 +238,7 @@ def test_remove_and_undo(shop: Path) -> None:
             ["target", "--name", "T\x1b[31m", "--hex", "#123"],
             "a name has no line breaks or control",
         ),
-        (["target", "--name", "T", "--from", "/dev/zero"], "may have at most 20 MB"),
+        (["target", "--name", "T", "--from", "/dev/zero"], "may have at most 5 MB"),
     ],
 )
 def test_bad_input_is_one_message_and_changes_nothing(

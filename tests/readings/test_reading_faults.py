@@ -44,7 +44,7 @@ def with_value(index: int, value: object) -> list[object]:
         (b"name,400\na,\x00\n", "file, line 2: the file is not text (it holds the control"),
         (b"\x89PNG\r\n\x1a\n", "file, line 2: the file is not text (it holds the control"),
         ("name,400\n".encode("utf-16-le"), "file, line 1: the file is not text"),
-        (b" " * (MOST_BYTES + 1), "file has 20 MB; a file of readings may have at most 20 MB."),
+        (b" " * (MOST_BYTES + 1), "file has 5 MB; a file of readings may have at most 5 MB."),
     ],
 )  # fmt: skip
 def test_what_is_not_a_text_file_of_readings(data: bytes, fault: str) -> None:
@@ -59,7 +59,7 @@ def test_a_file_that_is_not_there_or_too_large(tmp_path: Path) -> None:
     large = tmp_path / "large.csv"
     with large.open("wb") as file:
         file.truncate(MOST_BYTES + 1)
-    with pytest.raises(InputError, match=r"large\.csv has 20 MB"):
+    with pytest.raises(InputError, match=r"large\.csv has 5 MB"):
         read_readings(large)
 
 

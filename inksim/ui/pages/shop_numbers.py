@@ -173,4 +173,6 @@ def origin(said: str, *, old: str) -> str:
 
 
 def _undated(source: str) -> str:
-    return re.sub(r";? *\d{4}-\d\d-\d\d$", "", source.strip())
+    whole = source.strip()
+    plain = re.sub(r"\d{4}-\d\d-\d\d$", "", whole)
+    return whole if plain == whole else plain.rstrip(" ").removesuffix(";")
