@@ -44,7 +44,7 @@ from inksim.artwork.raster import (
 )
 from inksim.artwork.tiff import pillow_reads, read_layout, read_tiff
 from inksim.artwork.vector import read_pdf, read_svg
-from inksim.common import MM_PER_INCH, InputError, Uint8Array
+from inksim.common import MM_PER_INCH, InputError, Uint8Array, shortened
 
 ORIENTATION = 0x0112  # the EXIF mark, 1 to 8; 1 is upright
 MAX_FILE_BYTES = 2**30

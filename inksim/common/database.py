@@ -76,9 +76,10 @@ class Database:
         except sqlite3.OperationalError as error:
             why = "another program is writing it; try again" if _is_busy(error) else str(error)
             raise InputError(f"the {self.what} '{self.path}' cannot be used: {why}.") from None
-        except sqlite3.DatabaseError as error:
+        except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
+            said = "a name in it is no UTF-8" if isinstance(error, UnicodeError) else str(error)
             raise InputError(
-                f"'{self.path}' is no {self.what} of inksim or is damaged ({error}); nothing was "
+                f"'{self.path}' is no {self.what} of inksim or is damaged ({said}); nothing was "
                 f"changed. {self.rescue}"
             ) from None
         finally:

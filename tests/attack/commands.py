@@ -16,7 +16,7 @@ import click
 from click.testing import CliRunner, Result
 
 from inksim.cli.commands import main
-from tests.attack.engine import Broken, Suite, message_fault
+from tests.attack.engine import LONGEST_FAULT, Broken, Suite, message_fault
 from tests.attack.mutators import HOSTILE_NUMBERS, HOSTILE_WORDS
 from tests.attack.world import World
 from tests.cli.test_every_command import COMMANDS, GOOD, SERVES, Place
@@ -37,14 +37,16 @@ def judge(done: Result, *, as_json: bool) -> None:
         raise Broken(f"traceback {last[-2] if len(last) > 1 else ''}:\n{done.stderr}")
     if done.exit_code not in (0, 1, 2):
         raise Broken(f"exit code {done.exit_code}: {done.stderr}")
-    if bad := message_fault(done.stderr):
+    # click's own words quote what was typed, however long it is
+    longest = 10**9 if done.stderr.startswith("Usage:") else LONGEST_FAULT
+    if bad := message_fault(done.stderr, longest=longest):
         first = " ".join(done.stderr.split()[:6])
-        raise Broken(f"stderr, {bad.partition(' of')[0]} ({first}): {done.stderr[:800]!r}")
+        raise Broken(f"stderr, {bad} ({first}): {done.stderr[:800]!r}")
     if done.exit_code == 2:
         return
     if as_json:
         _one_document(done.stdout)
-    elif (bad := message_fault(done.stdout)) and "characters" not in bad:
+    elif (bad := message_fault(done.stdout, longest=10**9)):
         raise Broken(f"stdout, {bad}: {done.stdout[:800]!r}")
 
 

@@ -79,10 +79,10 @@ class Suite:
     covers: tuple[str, ...] = field(default=())
 
 
-def message_fault(text: str, *, scratch: str = "") -> str:
-    """What is wrong with the words of a message; '' if nothing."""
+def message_fault(text: str, *, scratch: str = "", longest: int = LONGEST_FAULT) -> str:
+    """What is wrong with the words of a message; '' if nothing. longest: characters of a fault."""
     for line in text.split("\n"):
-        if len(line) > LONGEST_FAULT:
+        if len(line) > longest + len("inksim: "):
             return f"message of {len(line)} characters"
     for char in text:
         if char in _TURNS_TEXT or (unicodedata.category(char) in ("Cc", "Cs") and char != "\n"):

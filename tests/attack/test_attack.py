@@ -78,7 +78,7 @@ def test_a_case_is_judged(name: str) -> None:
 @pytest.mark.parametrize(
     ("text", "word"),
     [
-        ("x" * 301, "301 characters"),
+        ("x" * 310, "310 characters"),
         ("x" * 300 + "\n" + "y" * 300, ""),
         ("a\x1bb", "U+001B"),
         ("a\u202eb", "RIGHT-TO-LEFT"),

@@ -6,6 +6,7 @@ import copy
 import importlib
 import io
 import os
+import pkgutil
 import shutil
 import signal
 import subprocess
@@ -20,6 +21,7 @@ from typing import Any, NoReturn
 
 from click.testing import CliRunner
 
+import inksim
 from inksim.artwork import sandbox, sandbox_child
 from inksim.cli.commands import main
 from inksim.colour import Viewing
@@ -105,10 +107,16 @@ class World:
         return moved
 
 
+def _modules() -> list[str]:
+    """All modules of inksim but the pages: what is loaded late is loaded by one parent only."""
+    found = pkgutil.walk_packages(inksim.__path__, "inksim.")
+    return [m.name for m in found if not m.name.startswith("inksim.ui") and "__" not in m.name]
+
+
 @contextmanager
 def warmed() -> Iterator[World]:
     """The world in a folder that goes away; renderers draw in forks instead of new programs."""
-    for name in LIBRARIES:
+    for name in (*LIBRARIES, *_modules()):
         importlib.import_module(name)
     home = Path(tempfile.mkdtemp(prefix="attack-"))
     real = subprocess.run
