@@ -8,8 +8,6 @@ The CSV has the columns that `read_print_rows` takes, so it can be read back.
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 import math
 import sqlite3
@@ -20,7 +18,7 @@ from typing import Any
 
 from inksim.calibration.print_rows import PrintRow
 from inksim.colour import WAVELENGTHS_NM
-from inksim.common import Database, InputError, day_of, version_of
+from inksim.common import Database, InputError, csv_text, day_of, version_of
 
 FILE = "history.sqlite"
 
@@ -211,11 +209,9 @@ def to_csv(rows: Sequence[PrintRow]) -> str:
 
     A row without a reading has L, a, b left empty, to be filled in.
     """
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
     bands = [f"factor {nm:.0f}" for nm in WAVELENGTHS_NM]
     spectra = any(row.reflectance for row in rows)
-    writer.writerow([*_CSV_HEAD, *bands] if spectra else _CSV_HEAD)
+    made = []
     for row in rows:
         base, base_screen, base_passes, flash = row.base or ("", "", "", None)
         cells: list[Any] = [
@@ -229,8 +225,8 @@ def to_csv(rows: Sequence[PrintRow]) -> str:
         ]  # fmt: skip
         if spectra:
             cells += map(repr, row.reflectance) if row.reflectance else [""] * len(bands)
-        writer.writerow(cells)
-    return text.getvalue()
+        made.append(cells)
+    return csv_text([*_CSV_HEAD, *bands] if spectra else _CSV_HEAD, made)
 
 
 def _values(row: PrintRow, *, date: str, note: str) -> tuple[Any, ...]:

@@ -21,7 +21,7 @@ from inksim.cli.options import (
     say,
     viewing_of,
 )
-from inksim.common import InputError, check_may_change, sentence, slug
+from inksim.common import InputError, check_may_change, sentence, slug, tell
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
@@ -98,7 +98,7 @@ def proof_command(
         raise refused[0]
     if not as_json:
         for each in made:
-            click.echo("\n".join(each.lines))
+            tell("\n".join(each.lines))
     elif ask.by_job:
         answers = [answer for each in made for answer in each.document["answers"]]
         sheets = [each.document for each in made]

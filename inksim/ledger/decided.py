@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from inksim.common import InputError, check_may_change, json_of, write_whole
+from inksim.common import InputError, check_may_change, json_of, json_text, write_whole
 from inksim.ledger.kept_job import KeptJob
 from inksim.shop import Shop, versions
 
@@ -82,9 +81,8 @@ def keep_decision(
     """
     check_may_change(f"job '{kept.key}'")
     whole = {"made": made, "program": program, "rests_on": rests_on(kept, shop), **said}
-    text = json.dumps(whole, indent=2, ensure_ascii=False, allow_nan=False)
     path = kept.folder / FILE
-    write_whole(path, f"{text}\n".encode())
+    write_whole(path, f"{json_text(whole)}\n".encode())
     return path
 
 

@@ -9,16 +9,13 @@ from __future__ import annotations
 
 import os
 import shutil
-import tempfile
-import time
 from collections.abc import Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from inksim.common import InputError, locked, slug, toml_of, unknown, write_whole
+from inksim.common import InputError, locked, slug, temporary_folder, toml_of, unknown, write_whole
 from inksim.job import DrawnJob, JobEntry, drawn_job, load_drawn_job
 from inksim.ledger.changes import differences
 from inksim.shop import (
@@ -36,8 +33,6 @@ from inksim.shop import (
 )
 
 JOBS, FILE, PROOFS, LOCK = "jobs", "job.toml", "proofs", ".saving"
-DRAFT, LITTER_S = ".new-", 3600.0
-"""What unfinished folders are named by, and the age in seconds at which one is a leftover."""
 MOST_ARTWORK_BYTES = 512 * 1024 * 1024
 HEAD = "# A job of this shop. Edit it here or with 'inksim job set'; see docs/jobs.md.\n"
 
@@ -307,11 +302,10 @@ def _made(
     """Make a job's folder under another name, and give it its own when it is whole: its name."""
     key = slug(name)
     home.mkdir(exist_ok=True)
-    _delete_leftovers(home)
     if (home / key).exists():
         raise _taken(key)
-    with tempfile.TemporaryDirectory(dir=home, prefix=DRAFT) as made:
-        draft = Path(made) / key
+    with temporary_folder(home) as made:
+        draft = made / key
         draft.mkdir()
         if artwork is not None:
             _copy(artwork, draft / file)
@@ -332,15 +326,6 @@ def _taken(key: str) -> InputError:
     return InputError(
         f"there is a job '{key}' already; choose another name, or change it with 'inksim job set'."
     )
-
-
-def _delete_leftovers(home: Path) -> None:
-    """Delete unfinished folders of programs that were killed an hour ago or earlier."""
-    old = time.time() - LITTER_S
-    for left in home.glob(f"{DRAFT}*"):
-        with suppress(OSError):
-            if left.stat().st_mtime < old:
-                shutil.rmtree(left)
 
 
 def _saved(kept: KeptJob, data: bytes, *, shop: Shop | None = None, did: str = "") -> KeptJob:

@@ -13,7 +13,6 @@ calibration left out as looking wrong is in no history and scores nothing, which
 from __future__ import annotations
 
 import csv
-import io
 import re
 from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass, fields
@@ -23,7 +22,7 @@ import numpy as np
 
 from inksim.calibration import PrintRow
 from inksim.colour import Viewing, delta_e_2000, lab as lab_of
-from inksim.common import FloatArray, InputError, day_of
+from inksim.common import FloatArray, InputError, csv_text, day_of, from_cell
 from inksim.ledger.promises import SHORT_MARK, SealedColour, SealedLayer, SealedProof
 
 NAMED = re.compile(r"\bproof(?:\W*(?:no|number|seal)\b)?\W*([0-9a-f]{12,64}\b|\d+)", re.I)
@@ -202,15 +201,8 @@ INVENTED = "# INVENTED: no press printed these."
 
 def outcomes_csv(listed: Sequence[Outcome], *, invented: bool = False) -> str:
     """Outcomes as CSV with all digits, without a name of a client, job or artwork."""
-    text = io.StringIO()
-    if invented:
-        text.write(f"{INVENTED}\n")
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for each in listed:
-        cells = [getattr(each, name) for name in COLUMNS]
-        writer.writerow(["" if cell is None else cell for cell in cells])
-    return text.getvalue()
+    rows = [[getattr(each, name) for name in COLUMNS] for each in listed]
+    return csv_text(COLUMNS, rows, first=INVENTED if invented else "")
 
 
 def read_outcomes(text: str) -> tuple[Outcome, ...]:
@@ -225,7 +217,7 @@ def _read(text: str) -> Iterator[Outcome]:
         values: dict[str, Any] = {}
         for name, cell in row.items():
             if kinds[name] is str:
-                values[name] = cell
+                values[name] = from_cell(cell)
             elif kinds[name] is int:
                 values[name] = int(cell)
             else:

@@ -8,14 +8,14 @@ decimals, or significant digits as '6g'.
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Mapping
 from pathlib import PurePath
 from typing import Any
 
-import click
 import numpy as np
+
+from inksim.common import tell_json
 
 KEYS = {
     # printing
@@ -168,4 +168,4 @@ def _at(value: Any, path: str) -> Any:
 
 def emit_json(value: Any) -> None:
     """Print a result as one JSON document."""
-    click.echo(json.dumps(document(value), indent=2, ensure_ascii=False, allow_nan=False))
+    tell_json(document(value))

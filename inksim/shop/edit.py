@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import os
 import shutil
-import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass, replace as with_changes
 from pathlib import Path
@@ -24,6 +23,7 @@ from inksim.common import (
     ShopFaults,
     check_may_change,
     locked,
+    temporary_folder,
     text_of,
 )
 from inksim.shop.changes import (
@@ -249,11 +249,10 @@ def _faults(folder: Path) -> tuple[str, ...]:
 
 def _new_faults(draft: Draft) -> list[str]:
     """Faults that the draft would add to the shop."""
-    with tempfile.TemporaryDirectory() as name:
-        trial = Path(name)
+    with temporary_folder() as trial:
         for source in draft.folder.glob("*.toml"):
             shutil.copyfile(source, trial / source.name)
         (trial / draft.file).write_bytes(draft.text.encode())
         after = _faults(trial)
     before = set(_faults(draft.folder)) if after else set()
-    return [fault.replace(name, str(draft.folder)) for fault in after if fault not in before]
+    return [fault.replace(str(trial), str(draft.folder)) for fault in after if fault not in before]

@@ -8,9 +8,10 @@ from typing import Literal
 import streamlit as st
 
 from inksim.colour import Viewing, hex_code, readable_on, xyz
+from inksim.common import Markup
 from inksim.reports import POLYESTER
 from inksim.shop import Shop
-from inksim.ui.style import note
+from inksim.ui.style import note, show
 
 START, LIGHT = "Coal Black", "Print booth"
 LIGHTS = {
@@ -133,4 +134,4 @@ def _swatch_style(key: str, names: Sequence[str], shop: Shop, viewing: Viewing) 
         one = f"{button}:nth-of-type({at})"
         rules.append(f"{one} {{ background: {code} !important; }}")
         rules.append(f"{one} p {{ color: {readable_on(code)} !important; }}")
-    st.html(f"<style>{''.join(rules)}</style>")
+    show(Markup(f"<style>{''.join(rules)}</style>"))

@@ -46,7 +46,7 @@ def judge(done: Result, *, as_json: bool) -> None:
         return
     if as_json:
         _one_document(done.stdout)
-    elif (bad := message_fault(done.stdout, longest=10**9)):
+    elif bad := message_fault(done.stdout, longest=10**9):
         raise Broken(f"stdout, {bad}: {done.stdout[:800]!r}")
 
 

@@ -25,7 +25,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from inksim.common import InputError
+from inksim.common import InputError, terminal
 
 LONGEST_FAULT = 300
 """Characters of a message for each fault it tells."""
@@ -119,7 +119,8 @@ def judged(action: Callable[[], object], *, scratch: str = "") -> tuple[str, str
         try:
             action()
         except InputError as error:
-            if bad := message_fault(str(error), scratch=scratch):
+            # as it leaves: what a name in it hides is shown by whoever prints it
+            if bad := message_fault(terminal(str(error)), scratch=scratch):
                 kind = _without_numbers(bad)
                 fault, where = f"{bad}: {str(error)[:600]!r}", f"{kind} at {_place_of(error)}"
         except Broken as error:

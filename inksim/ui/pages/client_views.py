@@ -23,7 +23,7 @@ from inksim.printing import ROUTES
 from inksim.shop import Shop
 from inksim.ui import cache, cached_results
 from inksim.ui.parts import route_views
-from inksim.ui.style import mark, note, picture, plain, points
+from inksim.ui.style import mark, note, picture, plain, points, show
 
 VIEWS = ("Side by side", "Wipe", "On the shirt", "Cloth, pixel for pixel")
 CROP_PX = (CLOSE_PX, CLOSE_PX)
@@ -88,7 +88,7 @@ def compared(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing:
                 said = found.by(route).verdict
                 if said is not None:
                     words = f"all together: {said.word}, {said.percent}"
-                    st.html(mark(words, shape=SHAPES[said.word]))
+                    show(mark(words, shape=SHAPES[said.word]))
 
 
 def too_fine(art: PreparedArtwork, found: ArtworkResult, *, viewing: Viewing) -> None:

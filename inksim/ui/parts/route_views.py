@@ -12,7 +12,7 @@ from inksim.picture import MOST_MM, Look, on_shirt
 from inksim.preview import Key, PreparedArtwork, png_bytes
 from inksim.printing import ROUTES, Route
 from inksim.ui.parts.wipe import wipe
-from inksim.ui.style import mark, note, picture, plain
+from inksim.ui.style import mark, note, picture, plain, show
 
 ARTWORK = "The artwork as drawn"
 K = TypeVar("K", bound=Key)
@@ -60,7 +60,7 @@ def side_by_side(
             picture(prints[route], alt=words(route))
             if route in verdicts:
                 said, shape = verdicts[route]
-                st.html(mark(said, shape=shape))
+                show(mark(said, shape=shape))
 
 
 def wiped(routes: Sequence[K], best: K, pngs: Callable[[list[K | None]], Sequence[bytes]]) -> None:
