@@ -109,9 +109,10 @@ def read_artwork(
 
 def _reason(error: Exception) -> str:
     """' (why)' in a decoder's words; '' where all it says is Python's own."""
-    if isinstance(error.__cause__ or error, struct.error):
+    cause = error.__cause__ or error  # Pillow hands on some of Python's errors as its own
+    if isinstance(cause, struct.error):
         return " (it ends too early)"
-    own = isinstance(error, OSError | SyntaxError) or type(error).__module__ != "builtins"
+    own = isinstance(cause, OSError | SyntaxError) or type(cause).__module__ != "builtins"
     said = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
     reason = said.strip().split("\n", maxsplit=1)[0]
     return f" ({reason})" if own and reason else ""

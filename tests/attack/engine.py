@@ -25,7 +25,8 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from inksim.common import InputError, terminal
+from inksim.common import InputError
+from inksim.common.outward import terminal
 
 LONGEST_FAULT = 300
 """Characters of a message for each fault it tells."""
@@ -64,7 +65,7 @@ class Suite:
     content : the file that a case is about, to be written out where it fails; None without one.
     attempt_with : the case with another content, for a smaller one that fails too.
     weight : its cases for each 1000 of all. most: of them at all, None without end.
-    batch : cases that one child runs.
+    batch : cases that one child runs. quiet: whether nothing may be written to stderr.
     """
 
     name: str
@@ -75,7 +76,8 @@ class Suite:
     weight: float
     memory_mb: float = 500.0
     cpu_s: float = CPU_S
-    batch: int = 40
+    batch: int = 80
+    quiet: bool = True
     covers: tuple[str, ...] = field(default=())
 
 
@@ -175,7 +177,7 @@ def _child(pipe: int, suite: Suite, indices: Sequence[int], folder: Path) -> Non
         fault, where = judged(lambda at=at, own=own: suite.attempt(at, own), scratch=str(scratch))  # type: ignore[misc]
         signal.setitimer(signal.ITIMER_PROF, 0)
         used, grown = _cpu_s() - cpu, _peak_mb() - peak
-        if not fault and os.fstat(2).st_size:
+        if not fault and suite.quiet and os.fstat(2).st_size:
             said = (folder / "stderr").read_text("utf-8", "replace")[:1000]
             fault, where = f"writes to stderr: {said}", f"stderr: {_without_numbers(said)[:60]}"
         os.ftruncate(2, 0)

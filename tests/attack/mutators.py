@@ -372,7 +372,7 @@ def other_rows(rng: random.Random, data: bytes) -> bytes:
         try:
             with closing(sqlite3.connect(path, isolation_level=None)) as base:
                 _spoil(rng, base)
-        except (sqlite3.Error, OverflowError):
+        except (sqlite3.Error, OverflowError, UnicodeError):
             return flipped(rng, data)
         return path.read_bytes()
 

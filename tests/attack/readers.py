@@ -67,7 +67,7 @@ class Reader:
     """A kind of file. seeds: sound ones; read: all that inksim does with one at a path.
 
     inside: its place in a shop; '' of a file by itself. weight: cases of 1000. covers: what of
-    `needed` it is the row of.
+    `needed` it is the row of. quiet: False where libtiff, which writes to stderr itself, reads.
     """
 
     name: str
@@ -79,6 +79,7 @@ class Reader:
     weight: float = 20.0
     memory_mb: float = 400.0
     covers: tuple[str, ...] = ()
+    quiet: bool = True
 
 
 # -- pictures
@@ -186,7 +187,7 @@ def _pictures() -> list[Reader]:
     ) -> Reader:  # fmt: skip
         return Reader(
             name=f"picture {kind}", suffix=suffix, seeds=seeds, read=_picture, mutators=by,
-            weight=weight, memory_mb=3000.0, covers=(f"picture {kind}",),
+            weight=weight, memory_mb=3000.0, covers=(f"picture {kind}",), quiet=kind != "TIFF",
         )  # fmt: skip
 
     def pngs() -> list[bytes]:
@@ -205,7 +206,8 @@ def _pictures() -> list[Reader]:
         row("PSD", ".psd", _layered, 20),
         Reader(
             name="color profile in a picture", suffix=".png", seeds=_profiles, read=_profile,
-            mutators=mutators.BYTES, weight=45, memory_mb=3000, covers=("artwork:read_artwork",),
+            mutators=mutators.BYTES, weight=45, memory_mb=3000, quiet=False,
+            covers=("artwork:read_artwork",),
         ),
     ]  # fmt: skip
 
@@ -497,6 +499,7 @@ def suites(world: World, *, seed: int) -> list[Suite]:
             name=reader.name, weight=reader.weight, memory_mb=reader.memory_mb, content=content,
             attempt=lambda at, folder: attempt_with(at, content(at), folder),
             attempt_with=attempt_with, suffix=reader.suffix, covers=reader.covers,
+            quiet=reader.quiet,
         )  # fmt: skip
 
     return [suite(reader) for reader in readers(world)]
