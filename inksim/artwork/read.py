@@ -44,7 +44,7 @@ from inksim.artwork.raster import (
 )
 from inksim.artwork.tiff import pillow_reads, read_layout, read_tiff
 from inksim.artwork.vector import read_pdf, read_svg
-from inksim.common import MM_PER_INCH, InputError, Uint8Array, shortened
+from inksim.common import MM_PER_INCH, InputError, Uint8Array
 
 ORIENTATION = 0x0112  # the EXIF mark, 1 to 8; 1 is upright
 MAX_FILE_BYTES = 2**30
@@ -76,24 +76,25 @@ def read_artwork(
     if frame < 0:
         raise request.fault(f"has no frame {frame}; frames count from 0.")
     kind = detect_kind(request)
-    damaged: list[str] = []
+    damaged = False
     try:
         with warnings.catch_warnings(record=True) as told:
             warnings.simplefilter("always")
             raster = READERS[kind](request)
-        damaged = [str(each.message).strip().rstrip(".") for each in told]
+        damaged = bool(told)
     except InputError:
         raise
     except MemoryError:
         raise request.fault("needs more memory than this computer has; scale it down.") from None
     except Exception as error:  # decoders raise anything on damaged files
+        early = isinstance(error.__cause__ or error, struct.error)
+        why = "it ends too early" if early else "it is cut short or damaged"
         raise request.fault(
-            f"looks like {kind} but cannot be decoded{_reason(error)}: it is cut short or "
-            "damaged; export it again."
+            f"looks like {kind} but cannot be decoded: {why}; export it again."
         ) from error
     notes = [*_notes_on_name(shown, kind), *raster.notes, *_notes_on_alpha(raster.rgba)]
     if damaged:
-        notes.append(f"Marks in the file are damaged and were left out ({shortened(damaged[0])}).")
+        notes.append("Marks in the file beside its pixels are damaged and were left out.")
     artwork = Artwork(
         name=shown,
         rgba=_read_only(raster.rgba),
@@ -105,17 +106,6 @@ def read_artwork(
         spots=MappingProxyType({k: _read_only(v) for k, v in raster.spots.items()}),
     )
     return without_background(artwork, background=background)
-
-
-def _reason(error: Exception) -> str:
-    """' (why)' in a decoder's words; '' where all it says is Python's own."""
-    cause = error.__cause__ or error  # Pillow hands on some of Python's errors as its own
-    if isinstance(cause, struct.error):
-        return " (it ends too early)"
-    own = isinstance(cause, OSError | SyntaxError) or type(cause).__module__ != "builtins"
-    said = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-    reason = said.strip().split("\n", maxsplit=1)[0]
-    return f" ({reason})" if own and reason else ""
 
 
 def printed_at(artwork: Artwork) -> tuple[float, tuple[str, ...]]:

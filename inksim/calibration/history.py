@@ -168,13 +168,13 @@ def _day(kept: HistoryRow) -> str:
 
 
 def remove_row(shop: Path, number: int) -> PrintRow:
-    """Remove one reading from the history, and return it.
+    """Remove one reading from the history, and return it; the file as it was is kept.
 
     Raises
     ------
     InputError : no reading of that number.
     """
-    with _history(shop).change() as connection:
+    with _history(shop).change(keep=True) as connection:
         found = connection.execute("SELECT * FROM reading WHERE id = ?", (number,)).fetchone()
         if found is None:
             raise InputError(

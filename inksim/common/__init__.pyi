@@ -9,6 +9,7 @@ from .arrays import (
 )
 from .database import Database as Database, version_of as version_of
 from .days import day_of as day_of
+from .disk import PREVIOUS as PREVIOUS, make_folder as make_folder, sync_folder as sync_folder
 from .errors import (
     InksimError as InksimError,
     InputError as InputError,

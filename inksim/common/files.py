@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from inksim.common.disk import sync_folder
 from inksim.common.errors import InputError
 from inksim.common.outward import tell_bytes
 from inksim.common.read_only import check_may_change
@@ -33,6 +34,7 @@ STDOUT = Path("-")
 def write_whole(path: Path, data: bytes) -> None:
     """Write a file atomically: a reader sees the old one or the new one, never a part.
 
+    Once this has returned, the new one is there after a loss of power too.
     A link stays a link: the file it points to is written. `STDOUT` is standard output. What killed
     programs left half written beside it is deleted.
 
@@ -59,6 +61,7 @@ def write_whole(path: Path, data: bytes) -> None:
                 temporary.replace(target)
         if sys.platform == "win32":  # which renames no open file
             temporary.replace(target)
+        sync_folder(target.parent)
     except BaseException as error:
         temporary.unlink(missing_ok=True)
         if isinstance(error, OSError):

@@ -15,7 +15,17 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from inksim.common import InputError, locked, slug, temporary_folder, toml_of, unknown, write_whole
+from inksim.common import (
+    InputError,
+    locked,
+    make_folder,
+    slug,
+    sync_folder,
+    temporary_folder,
+    toml_of,
+    unknown,
+    write_whole,
+)
 from inksim.job import DrawnJob, JobEntry, drawn_job, load_drawn_job
 from inksim.ledger.changes import differences
 from inksim.shop import (
@@ -301,7 +311,7 @@ def _made(
 ) -> str:
     """Make a job's folder under another name, and give it its own when it is whole: its name."""
     key = slug(name)
-    home.mkdir(exist_ok=True)
+    make_folder(home)
     if (home / key).exists():
         raise _taken(key)
     with temporary_folder(home) as made:
@@ -315,6 +325,7 @@ def _made(
             load_drawn_job(draft / FILE, shop=shop)
         try:
             draft.rename(home / key)
+            sync_folder(home)
         except OSError as error:
             if (home / key).exists():
                 raise _taken(key) from None

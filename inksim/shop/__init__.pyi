@@ -3,6 +3,7 @@ from .changes import (
     acting_as as acting_as,
     change_kept as change_kept,
     check_mine as check_mine,
+    keep_before as keep_before,
     last_change as last_change,
     write_changed as write_changed,
 )

@@ -16,9 +16,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from inksim.common import InputError, json_of, write_whole
+from inksim.common import PREVIOUS, InputError, json_of, make_folder, write_whole
 
-PREVIOUS = ".previous"
+OLDER, MOST_OLDER = "older", 10
+"""Folder in `PREVIOUS` for the versions before the last one, and how many of a file it keeps."""
 _MARK = b"# kept before the change "
 _TOOK_BACK, _BROUGHT_BACK = "took back: ", "brought back: "
 _acting: ContextVar[str] = ContextVar("acting", default="")
@@ -83,20 +84,47 @@ def marked(before: bytes, *, what: str) -> bytes:
     return _MARK + json.dumps({"by": actor(), "at": at, "what": what}).encode() + b"\n" + before
 
 
-def write_changed(folder: Path, file: str, data: bytes, *, before: bytes, what: str) -> None:
-    """Write a file, and keep the version before it, whose the change is and what it was.
+def keep_before(folder: Path, file: str, before: bytes, *, what: str) -> None:
+    """Keep the version before a change, whose it is and what it was, for `change_kept`.
 
-    The version that a change takes back stands nowhere but here until it is written: it is written
-    first then, so that a program killed between the two has lost nothing that was asked for.
+    The ten that were kept before it stay too, in the folder `OLDER`.
     """
-    kept = folder / PREVIOUS
-    kept.mkdir(exist_ok=True)
+    kept = folder / PREVIOUS / file
+    make_folder(kept.parent / OLDER)
+    if kept.is_file():
+        _keep_older(kept)
+    write_whole(kept, marked(before, what=what))
+
+
+def write_changed(folder: Path, file: str, data: bytes, *, before: bytes, what: str) -> None:
+    """Write a file, and keep the version before it: see `keep_before`.
+
+    What a change takes back is written first: a program killed between the two steps has done all
+    that was asked, or nothing, and not made the version to go back to that which is there.
+    """
     last = change_kept(folder, file)
     if takes_back := last is not None and last.before == data:
         write_whole(folder / file, data)
-    write_whole(kept / file, marked(before, what=what))
+    keep_before(folder, file, before, what=what)
     if not takes_back:
         write_whole(folder / file, data)
+
+
+def _keep_older(kept: Path) -> None:
+    """Keep a version that the next one replaces, numbered upwards; `MOST_OLDER` of a file stay."""
+    there = _older(kept)
+    data, last = kept.read_bytes(), there[max(there)] if there else None
+    if last is None or last.read_bytes() != data:
+        number = max(there, default=0) + 1
+        write_whole(kept.parent / OLDER / f"{kept.name}.{number:06d}", data)
+        for old in sorted(there)[: -(MOST_OLDER - 1)]:
+            there[old].unlink(missing_ok=True)
+
+
+def _older(kept: Path) -> dict[int, Path]:
+    """Older versions of a file by number."""
+    found = (kept.parent / OLDER).glob(f"{kept.name}.*")
+    return {int(each.suffix[1:]): each for each in found if each.suffix[1:].isdecimal()}
 
 
 def change_kept(folder: Path, file: str) -> Change | None:

@@ -19,6 +19,7 @@ from typing import Any
 
 from inksim.common import (
     PACKAGE,
+    PREVIOUS,
     InputError,
     ShopFaults,
     check_may_change,
@@ -27,7 +28,6 @@ from inksim.common import (
     text_of,
 )
 from inksim.shop.changes import (
-    PREVIOUS,
     Change,
     change_kept,
     check_mine,

@@ -9,7 +9,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from inksim.common import UNFINISHED, InputError, sweep, write_whole
+from inksim.common import UNFINISHED, InputError, make_folder, sweep, write_whole
 from inksim.shop.load import demo_shop_folder
 from inksim.shop.migration import FORMAT
 from inksim.shop.schema import CostsEntry, HabitsEntry, RulesEntry, StationsEntry
@@ -41,7 +41,7 @@ def new_shop(folder: Path, *, name: str | None = None, empty: bool = False) -> P
     if folder.exists() and not (folder.is_dir() and _is_vacant(folder, files)):
         raise InputError(f"'{folder}' is there already and not empty; name a new folder.")
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        make_folder(folder)
     except OSError as error:
         raise InputError(f"'{folder}' cannot be made: {error.strerror}.") from None
     for file, data in files.items():

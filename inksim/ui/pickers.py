@@ -11,7 +11,7 @@ from inksim.colour import Viewing, hex_code, readable_on, xyz
 from inksim.common import Markup
 from inksim.reports import POLYESTER
 from inksim.shop import Shop
-from inksim.ui.style import note, show
+from inksim.ui.style import note, plain, show
 
 START, LIGHT = "Coal Black", "Print booth"
 LIGHTS = {
@@ -38,6 +38,7 @@ def garment(shop: Shop, *, viewing: Viewing, default: str = START) -> str:
         st.pills(
             "Garment",
             names,
+            format_func=plain,
             default=default if default in names else names[0],
             required=True,
             key="garment",
@@ -57,6 +58,7 @@ def garments(shop: Shop, *, viewing: Viewing, default: Sequence[str]) -> list[st
     chosen = st.pills(
         "Garments",
         names,
+        format_func=plain,
         selection_mode="multi",
         default=[name for name in default if name in names] or names[:1],
         key="garments",
