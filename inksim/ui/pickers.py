@@ -30,13 +30,15 @@ def cloth_hex(shop: Shop, garment: str, viewing: Viewing) -> str:
     return code
 
 
-def garment(shop: Shop, *, viewing: Viewing, default: str = START) -> str:
-    """Choose a garment from true swatches of the stock."""
-    names = list(shop.garments)
+def garment(shop: Shop, *, viewing: Viewing, default: str = START, only: Sequence[str] = ()) -> str:
+    """Choose a garment from true swatches of the stock, or of those that a job prints on."""
+    names = [shop.garment(name).name for name in only] or list(shop.garments)
+    if st.session_state.get("garment", names[0]) not in names:  # of another job
+        st.session_state["garment"] = names[0]
     _swatch_style("garment", names, shop, viewing)
     chosen = str(
         st.pills(
-            "Garment",
+            "Garment of the job" if only else "Garment",
             names,
             format_func=plain,
             default=default if default in names else names[0],

@@ -113,4 +113,4 @@ def suites(world: World, *, seed: int) -> list[Suite]:
 
     quick = [name for name in COMMANDS if name not in SLOW and name != SERVES]
     slow = [name for name in COMMANDS if name in SLOW]
-    return [suite("commands", quick, 80, 20), suite("slow commands", slow, 12, 60)]
+    return [suite("commands", quick, 60, 20), suite("slow commands", slow, 12, 60)]

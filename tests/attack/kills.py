@@ -371,7 +371,7 @@ def suites(world: World, *, seed: int) -> list[Suite]:
         _together(random.Random(f"{seed} writers {at}"), world, folder)
 
     return [
-        Suite(name="kills", weight=10, attempt=killed, batch=8, cpu_s=60, memory_mb=1500),
-        Suite(name="writers at once", weight=2, attempt=together, batch=2, cpu_s=60,
+        Suite(name="kills", weight=7, attempt=killed, batch=8, cpu_s=60, memory_mb=1500),
+        Suite(name="writers at once", weight=1.2, attempt=together, batch=2, cpu_s=60,
               memory_mb=1500),
     ]  # fmt: skip

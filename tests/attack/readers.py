@@ -388,7 +388,7 @@ def _in_shop(world: World) -> list[Reader]:
             read=lambda folder, file=file: _draft(folder, file),  # type: ignore[misc]
             weight=weight, covers=(f"shop {file}", "shop:load_shop", "shop:open_draft"),
         )
-        for file, weight in zip(FILES, (20, 35, 30, 20, 35, 15, 15, 20, 15), strict=True)
+        for file, weight in zip(FILES, (12, 22, 20, 12, 20, 9, 9, 12, 9), strict=True)
     ]  # fmt: skip
     kept = "jobs/mill-logo"
     archived = next((world.place.shop / "press-history").glob("*.toml")).name
@@ -396,10 +396,10 @@ def _in_shop(world: World) -> list[Reader]:
         *shops,
         Reader(name="press version", inside=f"press-history/{archived}", suffix=".toml",
                seeds=lambda: [world.file(f"press-history/{archived}"), world.file("press.toml")],
-               read=_press, mutators=mutators.TOML, weight=25),
+               read=_press, mutators=mutators.TOML, weight=14),
         Reader(name="calibrated press", inside="press.toml", suffix=".toml",
                seeds=lambda: [world.file("press.toml")], read=_press, mutators=mutators.TOML,
-               weight=25),
+               weight=14),
         Reader(name="kept change", inside=".previous/targets.toml", suffix=".toml", read=_change,
                seeds=lambda: [world.file(".previous/targets.toml")], mutators=mutators.TOML,
                weight=15),
