@@ -13,6 +13,7 @@ from inksim.common import PACKAGE, InksimError, InputError
 
 SHOP_VARIABLE = "INKSIM_SHOP"
 SERVER = "inksim.ui.serve"
+GRACE_S = 5.0
 HOSTS = ("localhost", "127.0.0.1", "::1")
 """Names that this machine answers to, by itself."""
 _NAME = re.compile(r"(?!-)[a-z0-9.:-]{1,253}", re.IGNORECASE)
@@ -27,7 +28,7 @@ def entry_script() -> Path:
 
 
 def serve(*, port: int, browser: bool, shop_folder: Path | None, hosts: Sequence[str] = ()) -> int:
-    """Run the app until it is stopped; return its exit code.
+    """Run the app until it ends, and return its exit code; what stops this stops the app.
 
     hosts: further names that browsers reach it by, as a reverse proxy passes them on; a page that
     comes by another name is not answered.
@@ -51,8 +52,14 @@ def serve(*, port: int, browser: bool, shop_folder: Path | None, hosts: Sequence
         "--browser.gatherUsageStats", "false",
         *(word for host in (*HOSTS, *hosts) for word in ("--server.allowedHosts", host)),
     ]  # fmt: skip
-    try:
-        # The settings beside the script are read from its folder.
-        return subprocess.run(command, env=environment, cwd=script.parent, check=False).returncode
-    except KeyboardInterrupt:
-        return 0
+    # The settings beside the script are read from its folder.
+    with subprocess.Popen(command, env=environment, cwd=script.parent) as server:
+        try:
+            return server.wait()
+        except BaseException:  # Ctrl-C, SIGTERM: the server is not left behind
+            server.terminate()
+            try:
+                server.wait(GRACE_S)
+            except subprocess.TimeoutExpired:
+                server.kill()
+            raise

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -18,11 +19,13 @@ def test_the_app_is_served_to_this_machine_only(
     # open them.
     called: dict[str, Any] = {}
 
-    def run(command: list[str], **how: Any) -> subprocess.CompletedProcess[bytes]:
-        called.update(how, command=command)
-        return subprocess.CompletedProcess(command, 3)
+    started = subprocess.Popen
 
-    monkeypatch.setattr(subprocess, "run", run)
+    def start(command: list[str], **how: Any) -> subprocess.Popen[bytes]:
+        called.update(how, command=command)
+        return started([sys.executable, "-c", "raise SystemExit(3)"])
+
+    monkeypatch.setattr(subprocess, "Popen", start)
     assert launch.serve(port=8765, browser=False, shop_folder=tmp_path) == 3
     options = dict(zip(called["command"][4::2], called["command"][5::2], strict=True))
     assert options["--server.address"] == "localhost"

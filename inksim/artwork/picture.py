@@ -5,8 +5,8 @@ Light adds up, code values do not: a fine black and white check is code 188 from
 
 from __future__ import annotations
 
+import io
 import os
-import secrets
 from collections.abc import Callable, Iterable
 from functools import lru_cache
 from pathlib import Path
@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from inksim.colour import decode_srgb, encode_srgb
-from inksim.common import Float32Array, InputError, Uint8Array
+from inksim.common import Float32Array, InputError, Uint8Array, visible, write_whole
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -186,21 +186,17 @@ def save_png(
     rows, columns, channels = rgbx.shape
     raw = "RGBX" if channels == 4 else "RGB"
     image = Image.frombytes("RGB", (columns, rows), np.ascontiguousarray(rgbx).data, "raw", raw)
-    target = Path(path)
+    target, packed = Path(path), io.BytesIO()
+    image.save(
+        packed,
+        format="PNG",
+        dpi=(dpi, dpi),
+        icc_profile=_srgb_profile() if srgb else None,
+        pnginfo=png_info(about),
+        compress_level=compress_level,
+    )
     target.parent.mkdir(parents=True, exist_ok=True)
-    scratch = target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")
-    try:
-        image.save(
-            scratch,
-            format="PNG",
-            dpi=(dpi, dpi),
-            icc_profile=_srgb_profile() if srgb else None,
-            pnginfo=png_info(about),
-            compress_level=compress_level,
-        )
-        scratch.replace(target)
-    finally:
-        scratch.unlink(missing_ok=True)
+    write_whole(target, packed.getvalue())
     return target
 
 
@@ -209,7 +205,7 @@ def png_info(about: str) -> PngInfo:
     from PIL.PngImagePlugin import PngInfo
 
     words = PngInfo()
-    words.add_text("Description", about)
+    words.add_text("Description", visible(about, keep="\n"))
     words.add_text("Software", "inksim")
     return words
 

@@ -26,10 +26,16 @@ MEMORY_GB = 4
 AT_ONCE = 2
 BYTES_PER_PIXEL = 5  # four inks and an opacity
 MOST_BESIDE = 2**26  # a profile
-MOST_REASON = 2**16
+MOST_LINE = 2**16
+REASONS = {1: "it is damaged, or no such file", 2: "not enough memory"}
+"""Of the child's exit codes; any other is the system's."""
 CHILD = Path(__file__).with_name("sandbox_child.py")
 _TURN = threading.BoundedSemaphore(AT_ONCE)
-_PIPES: dict[str, Any] = dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.PIPE)
+_PIPES: dict[str, Any] = {
+    "stdin": subprocess.PIPE,
+    "stdout": subprocess.PIPE,
+    "stderr": subprocess.DEVNULL,  # a renderer's own words are not for a user
+}
 
 
 def need(package: str, what: str, fault: Fault) -> None:
@@ -55,15 +61,13 @@ def render_in_child(
     """
     task = {**task, "memory_gb": memory_gb, "seconds": TIMEOUT_S}
     command = [sys.executable, "-P", str(CHILD), json.dumps(task)]
-    late, reasons = threading.Event(), [b""]
+    late = threading.Event()
     with _TURN, subprocess.Popen(command, **_PIPES) as child:
         assert child.stdin is not None
         assert child.stdout is not None
-        assert child.stderr is not None
         timer = threading.Timer(TIMEOUT_S, _kill, args=(child, late))
         feeder = threading.Thread(target=_feed, args=(child.stdin, data))
-        hearer = threading.Thread(target=_hear, args=(child.stderr, reasons))
-        for each in (timer, feeder, hearer):
+        for each in (timer, feeder):
             each.daemon = True
             each.start()
         try:
@@ -73,14 +77,13 @@ def render_in_child(
             child.wait()
             timer.cancel()
             feeder.join()
-            hearer.join()
     if late.is_set():
         raise fault(
             f"takes more than {TIMEOUT_S} seconds to draw; simplify it or export it as PNG."
         )
     if child.returncode != 0 or told is None:
-        raise fault(f"cannot be drawn ({_reason(reasons[0], child.returncode)}); simplify it or "
-                    "export it as PNG.")  # fmt: skip
+        why = REASONS.get(child.returncode, "its renderer gave up")
+        raise fault(f"cannot be drawn ({why}); simplify it or export it as PNG.")
     if "too_much" in told:
         raise fault(f"holds more than {told['too_much']}; simplify it or export it as PNG.")
     return told, pixels
@@ -97,15 +100,10 @@ def _feed(pipe: IO[bytes], data: bytes) -> None:
         pipe.write(data)
 
 
-def _hear(pipe: IO[bytes], reasons: list[bytes]) -> None:
-    with suppress(OSError), pipe:
-        reasons[0] = pipe.read(MOST_REASON)
-
-
 def _told(pipe: IO[bytes], *, most: int) -> tuple[dict[str, Any] | None, bytearray]:
     """The line of JSON, and exactly as many bytes as it says; None for less or more."""
     try:
-        told = json.loads(pipe.readline(MOST_REASON))
+        told = json.loads(pipe.readline(MOST_LINE))
         count = told["bytes"]
     except (ValueError, KeyError, TypeError):
         return None, bytearray()
@@ -116,11 +114,3 @@ def _told(pipe: IO[bytes], *, most: int) -> tuple[dict[str, Any] | None, bytearr
     while at < count and (got := pipe.readinto(room[at:])):  # type: ignore[attr-defined]
         at += got
     return (told if at == count else None), pixels
-
-
-def _reason(said: bytes, code: int) -> str:
-    """Why a child ended, in its last line; a crash has no words for a user."""
-    lines = said.decode("utf-8", "replace").strip().splitlines()
-    if code == 1 and lines:
-        return lines[-1][:200]
-    return f"the renderer stopped with code {code}, perhaps for want of memory"

@@ -244,7 +244,7 @@ def draw_layered(data: bytes, task: dict[str, Any]) -> Drawn:
 
 
 def main() -> int:
-    """Do the task in the first argument; exit code 1 with a reason on standard error."""
+    """Do the task in the first argument; exit code 1: it is damaged, 2: too little memory."""
     task = json.loads(sys.argv[1])
     limit(task["memory_gb"], task["seconds"])
     draw = {"svg": draw_svg, "pdf": draw_pdf, "layered": draw_layered}[task["kind"]]
@@ -252,9 +252,9 @@ def main() -> int:
         told, pixels = draw(sys.stdin.buffer.read(), task)
     except TooMuch as error:
         told, pixels = {"too_much": str(error)}, []
-    except Exception as error:  # whatever a renderer raises, the parent gets one line
-        reason = str(error).strip().split("\n", maxsplit=1)[0] or type(error).__name__
-        print("not enough memory" if isinstance(error, MemoryError) else reason, file=sys.stderr)
+    except MemoryError:
+        return 2
+    except Exception:  # whatever a renderer raises
         return 1
     told["bytes"] = sum(map(len, pixels))
     sys.stdout.buffer.write(json.dumps(told).encode() + b"\n")

@@ -12,10 +12,9 @@ The cloths' lots do not count in that spread, since a calibration does not keep 
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 import numpy as np
 
@@ -24,7 +23,7 @@ from inksim.calibration.print_reading import PrintReading
 from inksim.calibration.print_rows import row_of_build
 from inksim.calibration.reading_model import reading_model
 from inksim.colour import Viewing, difference_metric, lab as lab_of
-from inksim.common import FloatArray, InputError, counted
+from inksim.common import FloatArray, InputError, counted, csv_text
 from inksim.decision import discharge_facts
 from inksim.printing import Build, swatch
 from inksim.shop import Shop, usable_routes, usual_build
@@ -78,15 +77,12 @@ def table_to_fill_in(shop: Shop) -> str:
     ------
     InputError : see `prints_to_read`.
     """
-    text = io.StringIO()
-    if shop.invented:
-        text.write(f"# INVENTED: inks and garments of {shop.name} are made up; prints are not.\n")
-    writer = csv.DictWriter(text, COLUMNS, lineterminator="\n")
-    writer.writeheader()
+    first = f"# INVENTED: inks and garments of {shop.name} are made up; prints are not."
+    rows = []
     for build in prints_to_read(shop):
         ink, garment = build.colour.ink.name, build.garment.name
         row = row_of_build(build, name=f"{ink} {build.route} {garment}")
-        cells = {
+        cells: dict[str, Any] = {
             "name": row.name, "garment": garment, "ink": ink, "route": build.route,
             "screen": row.screen, "passes": row.passes,
         }  # fmt: skip
@@ -96,8 +92,8 @@ def table_to_fill_in(shop: Shop) -> str:
                 "base": base, "base_screen": screen, "base_passes": strokes,
                 "flash": "yes" if flash else "no",
             }  # fmt: skip
-        writer.writerow(cells)
-    return text.getvalue()
+        rows.append([cells.get(column, "") for column in COLUMNS])
+    return csv_text(COLUMNS, rows, first=first if shop.invented else "")
 
 
 def choose_prints(builds: Sequence[Build], *, press: Press, count: int) -> tuple[int, ...]:

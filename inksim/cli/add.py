@@ -10,7 +10,7 @@ import click
 
 from inksim.cli.entry_colour import COLOUR_OPTIONS, entry_colour, further_colour, read_colour
 from inksim.cli.options import plainly, told_next, warned_of_demo
-from inksim.common import InputError
+from inksim.common import InputError, tell
 
 if TYPE_CHECKING:
     from inksim.shop import Draft, KnownColour
@@ -351,15 +351,15 @@ def _save(
     notes = [*colour.notes, *assumed]
     for words in notes:
         how = f"; {HOW_OPAQUE}" if words.startswith("opacity") else ""
-        click.echo(f"note: {words}{how}", err=True)
+        tell(f"note: {words}{how}", err=True)
     for words in colour.warnings:
-        click.echo(f"warning: {words}", err=True)
+        tell(f"warning: {words}", err=True)
     if common["as_json"]:
         emit_json({"kind": kind, "file": str(path), "entry": written, "notes": notes,
                    "warnings": list(colour.warnings)})  # fmt: skip
     else:
         done = "Replaced" if common["replace"] else "Added"
-        click.echo(f"{done} {kind} '{written['name']}' in {path}.")
+        tell(f"{done} {kind} '{written['name']}' in {path}.")
         seen = colour.spectrum(where=f"'{written['name']}'")
-        click.echo(f"  {look_text(seen)}")
-        click.echo(f"  {written['data']}: {written['source']}")
+        tell(f"  {look_text(seen)}")
+        tell(f"  {written['data']}: {written['source']}")

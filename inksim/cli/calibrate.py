@@ -2,22 +2,49 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from inksim.cli.options import JSON_OPTION, SHOP_OPTION, Number, load, plainly, today, told_next
-from inksim.common import InputError, counted
+from inksim.cli.options import (
+    JSON_OPTION,
+    SHOP_OPTION,
+    Number,
+    aside,
+    load,
+    plainly,
+    say,
+    today,
+    told_next,
+)
+from inksim.common import InputError, counted, tell
 
 if TYPE_CHECKING:
-    from inksim.calibration import PrintFile
+    from inksim.calibration import PrintFile, PrintRow
     from inksim.shop import Shop
 
 
 def _say_unread(read: PrintFile) -> None:
     if read.unread:
-        click.echo(f"Passed over, no reading filled in: {', '.join(read.unread)}.", err=True)
+        tell(f"Passed over, no reading filled in: {', '.join(read.unread)}.", err=True)
+
+
+def _keep_for_scoring(shop: Shop, rows: Sequence[PrintRow], *, day: str) -> None:
+    """Keep what no press could be fitted to, of the rows that name a proof: it is still scored."""
+    from inksim.calibration import add_rows, proof_and_note
+
+    named = [replace(row, scores_only=True) for row in rows if proof_and_note(row.note)[0]]
+    if not named:
+        return
+    add_rows(shop.folder, named, date=day)
+    say(
+        f"note: {counted(len(named), 'reading')} with a proof's number kept to score it, and not "
+        "to fit the press; mend the table and give it again, or take one out with 'inksim history "
+        "--remove'."
+    )
 
 
 def _write_table(path: Path, shop: Shop, *, as_json: bool) -> None:
@@ -25,17 +52,18 @@ def _write_table(path: Path, shop: Shop, *, as_json: bool) -> None:
     from inksim.common import write_whole
     from inksim.reports import emit_json
 
+    to_stderr = aside(path, as_json=as_json)
     if path.exists():
         raise InputError(
             f"'{path}' is there already, and may have readings filled in; give another name, or "
             "move it away."
         )
-    click.echo("Choosing the prints that would tell most; this takes some seconds …", err=True)
+    tell("Choosing the prints that would tell most; this takes some seconds …", err=True)
     write_whole(path, table_to_fill_in(shop).encode())
     if as_json:
         emit_json({"written": path})
         return
-    click.echo(f"{path}: print these as you always do, read them, and fill in L, a and b.")
+    tell(f"{path}: print these as you always do, read them, and fill in L, a and b.", err=to_stderr)
 
 
 @click.command("calibrate")
@@ -86,8 +114,6 @@ def calibrate_command(
     base_lot what it is of. Readings kept from before take part. 'inksim press --back' undoes it.
     Without READINGS, --to-read writes a table of the prints to make and read first.
     """
-    from dataclasses import replace
-
     from inksim.calibration import calibrate_shop, keep, read_print_rows
     from inksim.reports import calibration_document, calibration_text, emit_json
     from inksim.shop import editable_folder
@@ -107,15 +133,20 @@ def calibrate_command(
     _say_unread(read)
     rows = [replace(r, note=r.note or note) for r in read.rows]
     day = today()
-    found = calibrate_shop(
-        shop, rows, notes=read.notes, only=only, since=since, keep_all=keep_all, day=day
-    )
+    try:
+        found = calibrate_shop(
+            shop, rows, notes=read.notes, only=only, since=since, keep_all=keep_all, day=day
+        )
+    except InputError:
+        if not dry_run:
+            _keep_for_scoring(shop, rows, day=day)
+        raise
     if not dry_run:
         found = keep(shop_folder, found, rows, day=day)
     if as_json:
         emit_json(calibration_document(found))
     else:
-        click.echo(calibration_text(found, press=shop.press.name, folder=shop_folder))
+        tell(calibration_text(found, press=shop.press.name, folder=shop_folder))
 
 
 @click.command("press")
@@ -138,13 +169,13 @@ def press_command(
     folder = editable_folder(shop_folder) if changes else shop_folder or demo_shop_folder()
     if changes:
         now = go_back(folder, day=today(), number=number)
-        click.echo(f"press.toml is version {now.number} now.", err=True)
+        tell(f"press.toml is version {now.number} now.", err=True)
     found = versions(folder)
     told_next(folder)
     if as_json:
         emit_json({"versions": found})
     else:
-        click.echo(versions_text(found))
+        tell(versions_text(found))
 
 
 @click.command("history")
@@ -180,29 +211,30 @@ def history_command(
     from inksim.reports import emit_json, history_text
     from inksim.shop import demo_shop_folder, editable_folder
 
+    aside(out, as_json=as_json)
     changes = source is not None or number is not None
     folder = editable_folder(shop_folder) if changes else shop_folder or demo_shop_folder()
     if source is not None:
         read = read_print_rows(source, shop=load(folder))
         _say_unread(read)
         added = add_rows(folder, read.rows, date=today())
-        click.echo(f"{added} of {len(read.rows)} readings are new.", err=True)
+        tell(f"{added} of {len(read.rows)} readings are new.", err=True)
     if number is not None:
         gone = remove_row(folder, number)
-        click.echo(f"Removed reading {number}, '{gone.name}'.", err=True)
+        tell(f"Removed reading {number}, '{gone.name}'.", err=True)
     kept = rows_kept(folder, faulty=True)
     told_next(folder)
     sound = [each.row for each in kept if not each.fault]
     for each in kept:
         if each.fault:
-            click.echo(f"note: reading {each.number} {each.fault}; it is not used.", err=True)
+            tell(f"note: reading {each.number} {each.fault}; it is not used.", err=True)
     if out is not None:
         write_whole(out, to_csv(sound).encode())
-        click.echo(f"Wrote {counted(len(sound), 'reading')} to {out}.", err=True)
+        tell(f"Wrote {counted(len(sound), 'reading')} to {out}.", err=True)
     if as_json:
         emit_json({"readings": kept, "written": out})
     elif out is None:
-        click.echo(history_text(kept))
+        tell(history_text(kept))
 
 
 COMMANDS = (calibrate_command, press_command, history_command)

@@ -23,6 +23,7 @@ from inksim.cli import (
     separate,
     shop as shop_commands,
 )
+from inksim.cli.entry import Commands
 from inksim.cli.options import SHOP_OPTION, load, plainly
 from inksim.common import InputError
 
@@ -45,7 +46,10 @@ TOPICS = (
 """Modules of commands, each with its COMMANDS."""
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.group(
+    cls=Commands,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
 @click.version_option(__version__, prog_name="inksim")
 def main() -> None:
     """Predict what a semi-transparent ink will look like printed on a colored garment."""

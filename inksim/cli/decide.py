@@ -18,12 +18,13 @@ from inksim.cli.options import (
     VIEWING_OPTIONS,
     load,
     now,
+    out_folder,
     plainly,
     say,
     told_assumed,
     viewing_of,
 )
-from inksim.common import InputError, slug
+from inksim.common import InputError, check_file_names, slug, tell
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
@@ -116,8 +117,8 @@ def _advise_ink(
     if as_json:
         emit_json(advice)
     else:
-        click.echo(advice_text(advice))
-        click.echo(f"\n{honest_words(advice.best.data, calibrated=shop.press.calibrated)}")
+        tell(advice_text(advice))
+        tell(f"\n{honest_words(advice.best.data, calibrated=shop.press.calibrated)}")
     if not advice.nominal:
         sys.exit(MISSES_TOLERANCE)
 
@@ -128,18 +129,21 @@ def _advise_job(
     from inksim.job import decide_job, load_job, reasons_for
     from inksim.reports import emit_json, job_document, job_text
 
-    answer = decide_job(load_job(job, shop=shop), shop=shop, viewing=viewing)
+    loaded = load_job(job, shop=shop)
+    if chart is not None:
+        check_file_names({garment.name: slug(garment.name) for garment in loaded.garments})
+    answer = decide_job(loaded, shop=shop, viewing=viewing)
     said = {g.garment.name: reasons_for(shop, answer, g) for g in answer.garments}
     files = _charts(shop, answer, chart) if chart is not None else []
     kept = _kept(shop, job, answer)
     if as_json:
         emit_json({**job_document(answer, said), "charts": files, "kept": kept})
     else:
-        click.echo(job_text(answer, said, shop=shop))
+        tell(job_text(answer, said, shop=shop))
         for file in files:
-            click.echo(f"chart: {file}")
+            tell(f"chart: {file}")
         if kept:
-            click.echo(f"kept: {kept}")
+            tell(f"kept: {kept}")
     if not answer.nominal:
         sys.exit(MISSES_TOLERANCE)
 
@@ -212,24 +216,21 @@ def ticket_command(
     inksim ticket mill-logo --out tickets --shop my-shop
     """
     from inksim.job import decide_job, load_drawn_job
-    from inksim.ledger import job_file
+    from inksim.ledger import job_file, kept_at
     from inksim.preview import prepare_artwork
     from inksim.reports import emit_json
 
     shop, viewing = load(shop_folder), viewing_of(light, observer)
     name = None if garment is None else shop.garment(garment).name
-    drawn = load_drawn_job(job_file(job, shop_folder), shop=shop)
+    found = job_file(job, shop_folder)
+    drawn, kept = load_drawn_job(found, shop=shop), kept_at(found, shop.folder)
     whole = drawn.job
     chosen = [each for each in whole.garments if name in (None, each.name)]
     if not chosen:
         raise InputError(f"the job does not print on '{name}'.")
     kind = out.suffix.lower()
     single = kind in (".pdf", ".txt", ".csv")
-    if len(chosen) > 1 and (single or way is not None):
-        raise InputError(
-            f"the job prints on {len(chosen)} garments; name one with --garment, or give a folder "
-            "and no --way."
-        )
+    _check_out(out, chosen, single=single, way=way)
     make: Callable[[Garment], BaseTicket | None]
     ready = prepare_artwork(drawn.artwork, drawn.flats) if drawn.artwork else None
     if ready is not None and ready.flats.tonal:
@@ -242,18 +243,36 @@ def ticket_command(
     tickets, refused = _made(make, chosen)
     if refused and not tickets:
         raise refused[0]
-    written = [file for ticket in tickets for file in _write(ticket, out, single=single)]
+    key = kept.key if kept else ""
+    written = [
+        file
+        for ticket in tickets
+        for file in _write(ticket, out, single=single, proof=_proof_of(shop, ticket, job=key))
+    ]
     if as_json:
         emit_json({"tickets": written})
     else:
         for ticket in tickets:
-            click.echo("\n".join([ticket.outcome, *ticket.told]))
+            tell("\n".join([ticket.outcome, *ticket.told]))
         for file in written:
-            click.echo(f"written: {file}")
+            tell(f"written: {file}")
     for error in refused:
         say(f"inksim: {error}")
     if refused:
         sys.exit(BAD_INPUT)
+
+
+def _check_out(out: Path, chosen: Iterable[Garment], *, single: bool, way: int | None) -> None:
+    """Refuse, before the work, where tickets cannot be written."""
+    names = [each.name for each in chosen]
+    if len(names) > 1 and (single or way is not None):
+        raise InputError(
+            f"the job prints on {len(names)} garments; name one with --garment, or give a folder "
+            "and no --way."
+        )
+    if not single:
+        out_folder(out)
+        check_file_names({name: slug(name) for name in names})
 
 
 def _made(
@@ -272,7 +291,24 @@ def _made(
     return tickets, refused
 
 
-def _write(ticket: BaseTicket, out: Path, *, single: bool) -> list[Path]:
+def _proof_of(shop: Shop, ticket: BaseTicket, *, job: str) -> int | None:
+    """The proof that promised a ticket's prints; says so where the job's latest promised others."""
+    from inksim.ledger import proof_of_print, sealed_proofs
+    from inksim.reports import Ticket
+
+    if not isinstance(ticket, Ticket):
+        return None  # of a picture in halftones no single color is promised
+    builds = [plan.build for plan in ticket.chosen.printed]
+    number, last = proof_of_print(sealed_proofs(shop.folder), builds, job=job)
+    if job and last and number != last:
+        say(
+            f"note: proof no. {last}, the job's latest, promised another print on "
+            f"{ticket.found.garment.name} than this ticket; issue it anew with 'inksim proof'."
+        )
+    return number
+
+
+def _write(ticket: BaseTicket, out: Path, *, single: bool, proof: int | None) -> list[Path]:
     """Write a ticket as PDF, text and table of readings into a folder, or as one file.
 
     A picture in halftones has no such table: no patch of it is one build.
@@ -291,7 +327,7 @@ def _write(ticket: BaseTicket, out: Path, *, single: bool) -> list[Path]:
         elif suffix == ".csv":
             if not isinstance(ticket, Ticket):
                 raise InputError("a picture in halftones has no table of readings; write a .pdf.")
-            data = readings_table(ticket).encode()
+            data = readings_table(ticket, proof=proof).encode()
         else:
             data = ticket_text(ticket).encode()
         file.parent.mkdir(parents=True, exist_ok=True)

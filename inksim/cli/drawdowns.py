@@ -18,7 +18,7 @@ from inksim.cli.options import (
     told_next,
     warned_of_demo,
 )
-from inksim.common import InputError, slug
+from inksim.common import InputError, slug, tell
 from inksim.readings import format_names
 
 if TYPE_CHECKING:
@@ -332,17 +332,17 @@ def _say(
         notes.append("geometry not stated: taken as 45:0 or specular excluded")
     warnings = [*sheet.warnings, *fitted.warnings]
     for words in notes:
-        click.echo(f"note: {words}", err=True)
+        tell(f"note: {words}", err=True)
     if as_json:
         inks = {name: fitted.inks[ink] for ink, name in called.items()}
         said = {"notes": notes, "warnings": warnings, "written": saved}
         emit_json({**document(fitted), "inks": inks, **said})
         return
-    click.echo(drawdowns_text(fitted))
+    tell(drawdowns_text(fitted))
     for words in warnings:
-        click.echo(f"warning: {words}", err=True)
+        tell(f"warning: {words}", err=True)
     if saved is not None:
         listed = ", ".join(f"'{name}'" for name in called.values())
-        click.echo(f"Written to {saved}: {listed}. 'inksim undo' takes them back.")
+        tell(f"Written to {saved}: {listed}. 'inksim undo' takes them back.")
     if chart is not None:
-        click.echo(f"Measured against fitted: {chart}")
+        tell(f"Measured against fitted: {chart}")

@@ -18,7 +18,7 @@ from inksim.cli.options import (
     together,
     viewing_of,
 )
-from inksim.common import InputError, hex_key, toml_of
+from inksim.common import InputError, hex_key, tell, toml_of
 
 if TYPE_CHECKING:
     from inksim.ledger import KeptJob
@@ -131,7 +131,7 @@ def list_command(shop_folder: Path | None, as_json: bool) -> None:
     if as_json:
         emit_json({"jobs": [kept_document(kept) for kept in jobs], "broken": broken})
     else:
-        click.echo(jobs_text(jobs, broken))
+        tell(jobs_text(jobs, broken))
 
 
 @job_group.command("show")
@@ -152,7 +152,7 @@ def show_command(name: str, shop_folder: Path | None, as_json: bool) -> None:
     if as_json:
         emit_json(job_shown_document(kept, shop))
     else:
-        click.echo(job_shown_text(kept, shop))
+        tell(job_shown_text(kept, shop))
 
 
 @job_group.command("set")
@@ -204,7 +204,7 @@ def undo_command(name: str, anyway: bool, shop_folder: Path | None, as_json: boo
     if as_json:
         emit_json({**kept_document(kept), "taken_back": change.what, "by": change.by})
     else:
-        click.echo(f"In job '{kept.key}', {change.whose}: {change.back}.")
+        tell(f"In job '{kept.key}', {change.whose}: {change.back}.")
 
 
 @job_group.command("copy")
@@ -263,7 +263,7 @@ def order_command(
     if as_json:
         emit_json(order_document(answer, order))
     else:
-        click.echo(order_text(answer, order))
+        tell(order_text(answer, order))
 
 
 def _told(kept: KeptJob, shop: Shop, *, as_json: bool, done: str) -> None:
@@ -277,7 +277,7 @@ def _told(kept: KeptJob, shop: Shop, *, as_json: bool, done: str) -> None:
     if as_json:
         emit_json({**kept_document(kept), "folder": kept.folder, "colors": names})
     else:
-        click.echo(f"{done}\nIts colors: {', '.join(names)}.")
+        tell(f"{done}\nIts colors: {', '.join(names)}.")
 
 
 def _width(artwork: Path) -> float | None:

@@ -9,7 +9,7 @@ import click
 
 from inksim.cli.add import add_group, added
 from inksim.cli.options import JSON_OPTION, SHOP_OPTION, load, plainly, today, warned_of_demo
-from inksim.common import InputError, counted
+from inksim.common import InputError, counted, tell
 
 
 @click.command("set")
@@ -43,7 +43,7 @@ def set_command(
         return
     listed = " and ".join(file.name for file in files)
     many = counted(len(values), "value")
-    click.echo(f"Set {many} in {listed} of {folder}. 'inksim undo FILE' takes a file's back.")
+    tell(f"Set {many} in {listed} of {folder}. 'inksim undo FILE' takes a file's back.")
 
 
 @add_group.command("screen")
@@ -101,9 +101,9 @@ def add_screen(
         return
     made = load_shop(path.parent).screen(written["name"])
     done = "Replaced" if replace else "Added"
-    click.echo(f"{done} screen '{made.name}' in {path}.")
+    tell(f"{done} screen '{made.name}' in {path}.")
     opening = f"opening {made.mesh_opening_um:.0f} µm"
-    click.echo(f"  {made.words}, {opening}, {made.volume_cm3_m2:.0f} cm³/m²")
+    tell(f"  {made.words}, {opening}, {made.volume_cm3_m2:.0f} cm³/m²")
 
 
 COMMANDS: Sequence[click.Command] = (set_command,)

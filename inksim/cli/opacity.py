@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from inksim.cli.options import VIEWING_OPTIONS, Number, load, plainly, viewing_of
-from inksim.common import InputError
+from inksim.common import InputError, tell
 
 if TYPE_CHECKING:
     from inksim.common import FloatArray
@@ -76,9 +76,9 @@ def opacity_command(
             }
         )
         return
-    click.echo(f"Card: Y {black:.1f} and {white:.1f} ({viewing}); covering at {ratio:g}.\n")
-    click.echo(hiding_text(rows))
-    click.echo("\nEven films, dry µm. On cloth a film is uneven and covers less.")
+    tell(f"Card: Y {black:.1f} and {white:.1f} ({viewing}); covering at {ratio:g}.\n")
+    tell(hiding_text(rows))
+    tell("\nEven films, dry µm. On cloth a film is uneven and covers less.")
 
 
 def _part(text: str) -> FloatArray:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from inksim.common import InputError
+from inksim.common import InputError, check_file_names, slug
 
 if TYPE_CHECKING:
     from inksim.artwork import Artwork, Flats
@@ -55,7 +55,7 @@ def opened(
     Raises
     ------
     InputError : neither a picture nor a job, a job without an artwork or not on that garment, or
-        options that a job answers itself.
+        options that a job answers itself, or two garments whose files would have one name.
     """
     from inksim.artwork import read_mapping
     from inksim.job import job_in_memory, load_drawn_job
@@ -98,5 +98,6 @@ def opened(
     garments = tuple(each for each in drawn.job.garments if cloth in (None, each))
     if not garments:
         raise InputError(f"the job does not print on '{garment}'.")
+    check_file_names({each.name: slug(each.name) for each in garments})
     kept = kept_at(file, shop.folder)
     return Opened(drawn, drawn.artwork, drawn.flats, garments, by_job=True, kept=kept)

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from inksim.common import InksimError, InputError
+from inksim.common import STDOUT, InksimError, InputError, drop, tell
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
@@ -100,28 +100,29 @@ def plainly(command: Callable[..., Any]) -> Callable[..., Any]:
         try:
             return command(*args, **kwargs)
         except InksimError as error:
-            click.echo(f"inksim: {error}", err=True)
+            tell(f"inksim: {error}", err=True)
             sys.exit(BAD_INPUT)
         except BrokenPipeError:
             # Whoever read along has enough; nothing is left to flush at exit.
-            os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+            drop(1)
             sys.exit(0)
         except OSError as error:
             where = f" '{error.filename}'" if error.filename else ""
-            click.echo(f"inksim: cannot read or write{where}: {error.strerror}.", err=True)
+            why = error.strerror or "it may be damaged"
+            tell(f"inksim: cannot read or write{where}: {why}.", err=True)
             sys.exit(BAD_INPUT)
         except MemoryError:
-            click.echo("inksim: not enough memory for this picture; make it smaller.", err=True)
+            tell("inksim: not enough memory for this picture; make it smaller.", err=True)
             sys.exit(BAD_INPUT)
         except KeyboardInterrupt:
-            click.echo("inksim: stopped.", err=True)
+            tell("inksim: stopped.", err=True)
             sys.exit(STOPPED)
         except (click.ClickException, click.exceptions.Exit, click.Abort):
             raise  # click's own ways to end
         except Exception:
             # Python would end with 1, which means that nothing is inside the tolerance.
-            traceback.print_exc()
-            click.echo("inksim: this is a fault of inksim itself; please report it.", err=True)
+            tell(traceback.format_exc(), err=True)
+            tell("inksim: this is a fault of inksim itself; please report it.", err=True)
             sys.exit(OWN_FAULT)
 
     return run
@@ -134,7 +135,7 @@ def load(folder: Path | None) -> Shop:
     shop = load_shop(folder)
     told_changes(*shop.changes, *filter(None, [next_step(shop)]))
     if shop.press_lacks and not shop.changes:
-        click.echo(f"note: {calibrated_without(shop.press_lacks)}", err=True)
+        tell(f"note: {calibrated_without(shop.press_lacks)}", err=True)
     return shop
 
 
@@ -156,7 +157,7 @@ def told_changes(*changes: str) -> None:
     for words in changes:
         if words not in said:
             said.append(words)
-            click.echo(f"note: {words}", err=True)
+            tell(f"note: {words}", err=True)
 
 
 def builds_of(
@@ -180,7 +181,7 @@ def builds_of(
         if route == "discharge-base":
             raise InputError(f"no discharge base here: {why}.")
         routes.remove("discharge-base")
-        click.echo(f"note: no discharge base here: {why}", err=True)
+        tell(f"note: no discharge base here: {why}", err=True)
     builds = [
         usual_build(
             shop,
@@ -201,7 +202,7 @@ def builds_of(
 def told_assumed(inks: Iterable[Ink]) -> None:
     """Say on stderr what of some inks nobody stated: predictions of them are less sure."""
     for name, assumed in {ink.name: ink.assumed for ink in inks if ink.assumed}.items():
-        click.echo(f"note: {name}: {'; '.join(assumed)}", err=True)
+        tell(f"note: {name}: {'; '.join(assumed)}", err=True)
 
 
 def against(target: Target | None) -> str:
@@ -212,7 +213,7 @@ def against(target: Target | None) -> str:
 
 def say(words: str) -> None:
     """Print progress on stderr."""
-    click.echo(words, err=True)
+    tell(words, err=True)
 
 
 def today() -> str:
@@ -235,12 +236,27 @@ def warned_of_demo(folder: Path) -> Path:
 
     told_changes(*changes_of(folder))
     if is_demo(folder):
-        click.echo("note: this is the demo shop that every user of this checkout sees.", err=True)
+        tell("note: this is the demo shop that every user of this checkout sees.", err=True)
     return folder
+
+
+def aside(*files: Path | None, as_json: bool) -> bool:
+    """Whether the report goes to stderr, because one of its files goes to standard output, '-'.
+
+    Raises
+    ------
+    InputError : two of them would go there.
+    """
+    there = [file for file in files if file == STDOUT]
+    if len(there) + (as_json and bool(there)) > 1:
+        raise InputError("two things would go to standard output; name a file in place of '-'.")
+    return bool(there)
 
 
 def out_folder(path: Path) -> Path:
     """Return the folder for results, or refuse it before the work if it can be none."""
+    if path == STDOUT:
+        raise InputError("several files cannot go to standard output; name a folder for --out.")
     there = next(each for each in (path.absolute(), *path.absolute().parents) if each.exists())
     if not there.is_dir():
         raise InputError(f"'{there}' is a file; name a folder for --out.")

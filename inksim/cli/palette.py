@@ -13,11 +13,12 @@ from inksim.cli.options import (
     MISSES_TOLERANCE,
     TOLERANCE_OPTION,
     VIEWING_OPTIONS,
+    aside,
     load,
     plainly,
     viewing_of,
 )
-from inksim.common import InputError
+from inksim.common import InputError, tell
 
 if TYPE_CHECKING:
     from inksim.shop import Shop
@@ -76,6 +77,7 @@ def palette_command(
     from inksim.decision import gamut, palette_on_stock
     from inksim.reports import best_first, emit_json, palette_document, palette_text
 
+    to_stderr = aside(csv_file, png_file, as_json=as_json)
     shop, viewing = load(shop_folder), viewing_of(light, observer)
     targets, cloths = _targets(shop, palette), _garments(shop, garments)
     wanted = shop.habits.tolerance_de00 if tolerance is None else tolerance
@@ -118,12 +120,15 @@ def palette_command(
             )
         )
     else:
-        click.echo(
-            palette_text(columns, tolerance=wanted, calibrated=shop.press.calibrated, gamuts=gamuts)
+        tell(
+            palette_text(
+                columns, tolerance=wanted, calibrated=shop.press.calibrated, gamuts=gamuts
+            ),
+            err=to_stderr,
         )
         for file in (csv_file, png_file):
             if file is not None:
-                click.echo(f"written: {file}")
+                tell(f"written: {file}", err=to_stderr)
     rows = zip(*columns, strict=True)
     if any(not any(cell.nominal for cell in row) for row in rows):
         sys.exit(MISSES_TOLERANCE)

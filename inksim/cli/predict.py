@@ -19,6 +19,7 @@ from inksim.cli.options import (
     plainly,
     viewing_of,
 )
+from inksim.common import tell
 
 
 @click.command("predict")
@@ -49,10 +50,10 @@ def predict_command(
         emit_json({"predictions": predictions_document(predictions), "conditions": viewing})
         return
     build = builds[0]
-    click.echo(f"{build.colour.ink.name} on {build.garment.name}, {viewing}{against(aim)}\n")
-    click.echo(predictions_text(predictions))
+    tell(f"{build.colour.ink.name} on {build.garment.name}, {viewing}{against(aim)}\n")
+    tell(predictions_text(predictions))
     data = least_sure(*(each.data for each in predictions))
-    click.echo(f"\n{honest_words(data, calibrated=shop.press.calibrated)}")
+    tell(f"\n{honest_words(data, calibrated=shop.press.calibrated)}")
 
 
 @click.command("lights")
@@ -103,20 +104,20 @@ def lights_command(
         )
         return
     build = builds[0]
-    click.echo(
+    tell(
         f"{build.colour.ink.name} on {build.garment.name}{against(aim)}; "
         f"index from {reference} to each light"
     )
     for prediction, each in zip(predictions, seen, strict=True):
-        click.echo(f"\n{prediction.words}\n")
-        click.echo(lights_text(each))
+        tell(f"\n{prediction.words}\n")
+        tell(lights_text(each))
     if aim is not None and aim.reflectance is None:
-        click.echo(
+        tell(
             "\nThe target is no spectrum: it is taken to look alike under every light, and no "
             "metamerism can be told."
         )
     data = least_sure(*(each.data for each in predictions))
-    click.echo(f"\n{honest_words(data, calibrated=shop.press.calibrated)}")
+    tell(f"\n{honest_words(data, calibrated=shop.press.calibrated)}")
 
 
 COMMANDS: Sequence[click.Command] = (predict_command, lights_command)

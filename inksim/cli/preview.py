@@ -19,7 +19,7 @@ from inksim.cli.options import (
     say,
     viewing_of,
 )
-from inksim.common import InputError
+from inksim.common import InputError, tell
 
 OUT_OPTION = click.option(
     "--out",
@@ -116,7 +116,7 @@ def preview_command(
         for each in ask.garments
     ]
     if not as_json:
-        click.echo("\n\n".join(map(preview_text, results)))
+        tell("\n\n".join(map(preview_text, results)))
     elif ask.by_job:
         made = [preview_document(result) for result in results]
         answers = [answer for each in made for answer in each["answers"]]
@@ -140,7 +140,7 @@ def demo_command(out: Path, shop_folder: Path | None, as_json: bool) -> None:
     if as_json:
         emit_json(demo_document(result))
     else:
-        click.echo(demo_text(result))
+        tell(demo_text(result))
 
 
 COMMANDS: Sequence[click.Command] = (preview_command, demo_command)

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import click
 
-from inksim.cli.options import JSON_OPTION, SHOP_OPTION, load, plainly, say
+from inksim.cli.options import JSON_OPTION, SHOP_OPTION, aside, load, plainly, say
+from inksim.common import tell
 
 
 @click.command("record")
@@ -39,6 +40,7 @@ def record_command(
     from inksim.preview import png_bytes
     from inksim.reports import INVENTED_RECORD, draw_record, emit_json, record_text
 
+    to_stderr = aside(table, plot, as_json=as_json)
     record = record_of_shop(load(shop_folder), since=since)
     if table is not None:
         write_whole(table, outcomes_csv(record.listed, invented=record.invented).encode())
@@ -48,7 +50,7 @@ def record_command(
     if as_json:
         emit_json(record)
     else:
-        click.echo(record_text(record))
+        tell(record_text(record), err=to_stderr)
     for file in (table, plot):
         if file is not None:
             say(f"written: {file}")

@@ -15,7 +15,7 @@ from inksim.cli.options import (
     say,
     viewing_of,
 )
-from inksim.common import InputError
+from inksim.common import InputError, tell
 
 if TYPE_CHECKING:
     from inksim.printing import Route
@@ -118,14 +118,14 @@ def separate_command(
     if as_json:
         emit_json(result)
         return
-    click.echo(f"{result.artwork} on {result.garment.name}, {viewing_of(light, observer)}\n")
+    tell(f"{result.artwork} on {result.garment.name}, {viewing_of(light, observer)}\n")
     if result.reach is not None:
-        click.echo(table(REACH_HEAD, [reach_row(result.route, result.reach)]))
+        tell(table(REACH_HEAD, [reach_row(result.route, result.reach)]))
     if result.found is not None:
-        click.echo(headline(result.found.decided.found))
-    click.echo("\n" + table(PLATE_HEAD, plate_rows(result)) + "\n")
-    click.echo("\n".join(separation_lines(result)))
-    click.echo(f"\n{honest_words(result.data, calibrated=shop.press.calibrated)}")
+        tell(headline(result.found.decided.found))
+    tell("\n" + table(PLATE_HEAD, plate_rows(result)) + "\n")
+    tell("\n".join(separation_lines(result)))
+    tell(f"\n{honest_words(result.data, calibrated=shop.press.calibrated)}")
 
 
 def _screening(dpi: float | None, *, lines: float, dot: str, angles: str | None) -> Any:
@@ -199,7 +199,7 @@ def look_command(
     if as_json:
         emit_json({"look": words, "conditions": viewing, "file": path})
         return
-    click.echo(f"{words}, {viewing}: {path}")
+    tell(f"{words}, {viewing}: {path}")
 
 
 COMMANDS = (separate_command, look_command)

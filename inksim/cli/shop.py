@@ -15,7 +15,7 @@ from inksim.cli.options import (
     told_next,
     warned_of_demo,
 )
-from inksim.common import InputError, sentence
+from inksim.common import InputError, sentence, tell
 
 
 @click.command("shop")
@@ -32,7 +32,7 @@ def shop_command(shop_folder: Path | None, as_json: bool) -> None:
     if as_json:
         emit_json(document)
     else:
-        click.echo(catalogue_text(document))
+        tell(catalogue_text(document))
 
 
 @click.command("new")
@@ -55,13 +55,13 @@ def new_command(*, folder: Path, name: str | None, empty: bool, as_json: bool) -
         return
     if empty:
         shop = load_shop(folder)
-        click.echo(
+        tell(
             f"Made {folder}: no entries yet, a press of generic values, the trade's usual habits "
             f"and rules, no costs; 'inksim shop --shop {folder}' shows them, 'inksim set' changes "
             f"them. {next_step(shop)}"
         )
         return
-    click.echo(
+    tell(
         f"Made {folder}: the demo shop's invented entries to start from. Use it with "
         f"--shop {folder}; put in your own with 'inksim add', take out with 'inksim remove'."
     )
@@ -99,7 +99,7 @@ def remove_command(
     if as_json:
         emit_json({"kind": kind, "name": known, "file": path, "uses": list(uses)})
         return
-    click.echo(f"Removed {kind} '{known}' from {path}. 'inksim undo' brings it back.")
+    tell(f"Removed {kind} '{known}' from {path}. 'inksim undo' brings it back.")
     told_next(folder)
 
 
@@ -127,7 +127,7 @@ def undo_command(
         emit_json({"file": folder / change.file, "undone": change.what, "by": change.by})
         return
     whose = "" if change.mine else f" It was of {change.whose}."
-    click.echo(f"{sentence(f'{change.back} ({folder / change.file})')}{whose}")
+    tell(f"{sentence(f'{change.back} ({folder / change.file})')}{whose}")
     told_next(folder)
 
 

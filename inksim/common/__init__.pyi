@@ -9,6 +9,7 @@ from .arrays import (
 )
 from .database import Database as Database, version_of as version_of
 from .days import day_of as day_of
+from .disk import PREVIOUS as PREVIOUS, make_folder as make_folder, sync_folder as sync_folder
 from .errors import (
     InksimError as InksimError,
     InputError as InputError,
@@ -16,8 +17,36 @@ from .errors import (
     shortened as shortened,
     unknown as unknown,
 )
-from .files import DATA as DATA, PACKAGE as PACKAGE, locked as locked, write_whole as write_whole
+from .files import (
+    DATA as DATA,
+    PACKAGE as PACKAGE,
+    STDOUT as STDOUT,
+    UNFINISHED as UNFINISHED,
+    locked as locked,
+    sweep as sweep,
+    temporary_folder as temporary_folder,
+    write_whole as write_whole,
+)
 from .fonts import BOLD as BOLD, REGULAR as REGULAR, spelled as spelled
+from .outward import (
+    Markup as Markup,
+    cell as cell,
+    check_file_names as check_file_names,
+    csv_text as csv_text,
+    drop as drop,
+    escape as escape,
+    forgive_encodings as forgive_encodings,
+    from_cell as from_cell,
+    json_text as json_text,
+    markdown as markdown,
+    patch as patch,
+    settle_streams as settle_streams,
+    slug as slug,
+    tell as tell,
+    tell_json as tell_json,
+    visible as visible,
+    width as width,
+)
 from .read_only import (
     check_may_change as check_may_change,
     is_read_only as is_read_only,
@@ -38,6 +67,5 @@ from .wording import (
     lab_words as lab_words,
     on_garment as on_garment,
     sentence as sentence,
-    slug as slug,
 )
 from .workspace import scratch as scratch

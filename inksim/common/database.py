@@ -14,10 +14,13 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from inksim.common.disk import PREVIOUS, make_folder
 from inksim.common.errors import InputError
+from inksim.common.files import write_whole
 from inksim.common.read_only import check_may_change
 
 BUSY_S = 10.0
+CANNOT = "look whether its folder may be written to, and whether the disk is full"
 _STRICT_SINCE = (3, 37, 0)
 
 
@@ -37,8 +40,11 @@ class Database:
     rescue: str
 
     @contextmanager
-    def change(self) -> Iterator[sqlite3.Connection]:
+    def change(self, *, keep: bool = False) -> Iterator[sqlite3.Connection]:
         """A write transaction: committed as a whole, or rolled back.
+
+        keep: a copy of the file as it was is kept in `PREVIOUS`, in place of the one before, as it
+        is before a file is brought up to a newer version.
 
         Raises
         ------
@@ -49,6 +55,8 @@ class Database:
         with self.open(writing=True) as connection:
             connection.execute("BEGIN IMMEDIATE")
             try:
+                if keep:
+                    self._keep_copy(connection)
                 yield connection
                 connection.execute("COMMIT")
             except BaseException:
@@ -74,12 +82,12 @@ class Database:
             self._prepare(connection, writing=writing)
             yield connection
         except sqlite3.OperationalError as error:
-            why = "another program is writing it; try again" if _is_busy(error) else str(error)
+            why = "another program is writing it; try again" if _is_busy(error) else CANNOT
             raise InputError(f"the {self.what} '{self.path}' cannot be used: {why}.") from None
-        except sqlite3.DatabaseError as error:
+        except sqlite3.DatabaseError:
             raise InputError(
-                f"'{self.path}' is no {self.what} of inksim or is damaged ({error}); nothing was "
-                f"changed. {self.rescue}"
+                f"'{self.path}' is no {self.what} of inksim or is damaged; nothing was changed. "
+                f"{self.rescue}"
             ) from None
         finally:
             if connection is not None:
@@ -113,6 +121,8 @@ class Database:
             return
         connection.execute("BEGIN IMMEDIATE")
         try:
+            if version:
+                self._keep_copy(connection)
             for at in range(version_of(connection), newest):  # another program may have done it
                 self.steps[at](connection)
             connection.execute(f"PRAGMA user_version = {newest}")
@@ -120,6 +130,11 @@ class Database:
         except BaseException:
             connection.execute("ROLLBACK")
             raise
+
+    def _keep_copy(self, connection: sqlite3.Connection) -> None:
+        """Keep the whole file as it is in this transaction."""
+        make_folder(self.path.parent / PREVIOUS)
+        write_whole(self.path.parent / PREVIOUS / self.path.name, connection.serialize())
 
 
 def version_of(connection: sqlite3.Connection) -> int:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import glob
 import os
 import shutil
+import stat
 import sys
 import tempfile
 import time
@@ -12,7 +12,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from inksim.common.disk import sync_folder
 from inksim.common.errors import InputError
+from inksim.common.outward import tell_bytes
 from inksim.common.read_only import check_may_change
 
 PACKAGE = Path(__file__).resolve().parents[1]
@@ -20,38 +22,46 @@ DATA = PACKAGE / "data"
 """Tables made by the scripts in tools/, and fonts."""
 
 PATIENCE_S, POLL_S = 5.0, 0.05
-UNFINISHED, LITTER_S = ".part", 3600.0
-"""Suffix of a file being written, and the age at which one is a leftover."""
+MARK, PART = "inksim-", ".part"
+"""Names of what is being made begin and end so, after a dot but among the system's own."""
+UNFINISHED = f".{MARK}*{PART}"
+LITTER_S = 3600.0
+"""Age at which it is a leftover, where the system does not tell whether its program still runs."""
+STDOUT = Path("-")
+"""In place of a file: standard output."""
 
 
 def write_whole(path: Path, data: bytes) -> None:
     """Write a file atomically: a reader sees the old one or the new one, never a part.
 
-    A link stays a link: the file it points to is written. What killed programs left
-    half written an hour ago is deleted.
+    Once this has returned, the new one is there after a loss of power too.
+    A link stays a link: the file it points to is written. `STDOUT` is standard output. What killed
+    programs left half written beside it is deleted.
 
     Raises
     ------
-    InputError : the folder cannot be written to, or the path is a folder.
+    InputError : the folder cannot be written to, or the path is a folder, a device or a pipe.
     """
-    if path.is_symlink():
-        path = path.resolve()
-    _delete_leftovers(path)
-    try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=UNFINISHED)
-    except OSError as error:
-        raise InputError(f"'{path}' cannot be written: {error.strerror}.") from None
-    temporary = Path(name)
+    if path == STDOUT:
+        tell_bytes(data)
+        return
+    target = writable_file(path)
+    sweep(target.parent, UNFINISHED)
+    handle, temporary = _temporary_file(target)
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        if path.exists():
-            shutil.copymode(path, temporary)
-        else:
-            temporary.chmod(0o644)
-        temporary.replace(path)
+            if target.exists():
+                shutil.copymode(target, temporary)
+            else:
+                temporary.chmod(0o644)
+            if sys.platform != "win32":  # still locked: nobody sweeps it
+                temporary.replace(target)
+        if sys.platform == "win32":  # which renames no open file
+            temporary.replace(target)
+        sync_folder(target.parent)
     except BaseException as error:
         temporary.unlink(missing_ok=True)
         if isinstance(error, OSError):
@@ -59,13 +69,104 @@ def write_whole(path: Path, data: bytes) -> None:
         raise
 
 
-def _delete_leftovers(path: Path) -> None:
-    """Delete leftovers of programs that were killed while writing this file."""
-    old = time.time() - LITTER_S
-    for left in path.parent.glob(f".{glob.escape(path.name)}.*{UNFINISHED}"):
+def writable_file(path: Path) -> Path:
+    """The file that a path leads to, which is a regular one or not there yet.
+
+    Raises
+    ------
+    InputError : a folder, a device, a pipe, or a link that leads in a circle.
+    """
+    try:
+        target = path.resolve() if path.is_symlink() else path
+        mode = target.stat().st_mode
+    except (FileNotFoundError, NotADirectoryError):
+        return target
+    except (OSError, RuntimeError, ValueError):
+        raise InputError(f"'{path}' cannot be written; name another file.") from None
+    if stat.S_ISDIR(mode):
+        raise InputError(f"'{path}' is a folder; name a file to write.")
+    if not stat.S_ISREG(mode):
+        raise InputError(
+            f"'{path}' is a device or a pipe, and is not replaced; name a file, or '-' for "
+            "standard output where a command writes one file."
+        )
+    return target
+
+
+def _temporary_file(target: Path) -> tuple[int, Path]:
+    """A new file beside the target, locked for as long as it is open."""
+    while True:
+        try:
+            handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{MARK}", suffix=PART)
+        except OSError as error:
+            raise InputError(f"'{target}' cannot be written: {error.strerror}.") from None
+        if _held(handle, Path(name)):
+            return handle, Path(name)
+        os.close(handle)
+
+
+def _held(handle: int, path: Path) -> bool:
+    """Lock what was just made; False if it was swept between its making and its lock."""
+    try:
+        return _try_lock(handle) and _is_current(handle, path)
+    except OSError:  # a file system without locks
+        return True
+
+
+@contextmanager
+def temporary_folder(beside: Path | None = None) -> Iterator[Path]:
+    """A folder that is gone afterwards: among the system's temporary files, or inside another.
+
+    What killed programs left there is deleted first.
+
+    Raises
+    ------
+    InputError : it cannot be made.
+    """
+    home, dot = (Path(tempfile.gettempdir()), "") if beside is None else (beside, ".")
+    sweep(home, f"{dot}{MARK}*{PART}")
+    handle = None
+    while True:
+        try:
+            made = Path(tempfile.mkdtemp(dir=home, prefix=f"{dot}{MARK}", suffix=PART))
+        except OSError as error:
+            raise InputError(f"'{home}' cannot be written to: {error.strerror}.") from None
+        if sys.platform == "win32":  # where a folder cannot be opened, its age tells
+            break
+        with suppress(FileNotFoundError):
+            handle = os.open(made, os.O_RDONLY)
+            if _held(handle, made):
+                break
+            os.close(handle)
+    try:
+        yield made
+    finally:
+        shutil.rmtree(made, ignore_errors=True)
+        if handle is not None:
+            os.close(handle)
+
+
+def sweep(folder: Path, pattern: str) -> None:
+    """Delete what killed programs left unfinished: what nobody holds locked."""
+    for left in folder.glob(pattern):
         with suppress(OSError):
-            if left.stat().st_mtime < old:
-                left.unlink()
+            if sys.platform == "win32":
+                if time.time() - left.stat().st_mtime > LITTER_S:
+                    _delete(left)
+                continue
+            handle = os.open(left, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK)
+            try:
+                if os.fstat(handle).st_uid == os.getuid() and _try_lock(handle):
+                    _delete(left)
+            finally:
+                os.close(handle)
+
+
+def _delete(left: Path) -> None:
+    if left.is_dir():
+        shutil.rmtree(left, ignore_errors=True)
+    else:
+        left.unlink()
 
 
 def _try_lock(handle: int) -> bool:

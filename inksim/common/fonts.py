@@ -6,6 +6,7 @@ import unicodedata
 from functools import lru_cache
 
 from inksim.common.files import DATA
+from inksim.common.outward import visible
 
 FONTS = DATA / "fonts"
 REGULAR, BOLD = FONTS / "DejaVuSans.ttf", FONTS / "DejaVuSans-Bold.ttf"
@@ -23,7 +24,7 @@ def _known() -> frozenset[int]:
 def spelled(text: str) -> str:
     """Replace characters the font lacks: by the letter without its accent, else by '?'."""
     out = []
-    for sign in unicodedata.normalize("NFC", text):
+    for sign in unicodedata.normalize("NFC", visible(text, keep="\n")):
         plain = sign if sign == "\n" or ord(sign) in _known() else _plain(sign)
         out.append(plain or "?")
     return "".join(out)

@@ -1,8 +1,7 @@
-"""Words for routes, kinds of ink, counts, and names of files."""
+"""Words for routes, kinds of ink and counts."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping, Sequence
 
 ROUTE_NAMES = {
@@ -75,8 +74,3 @@ def hex_key(code: str) -> str:
 def sentence(words: str) -> str:
     """'the mesh is too fine' → 'The mesh is too fine.'"""
     return f"{words[:1].upper()}{words[1:]}."
-
-
-def slug(name: str) -> str:
-    """Part of a file's name: 'Coal Black' → 'coal-black'; letters of any script stay."""
-    return re.sub(r"[\W_]+", "-", name.lower()).strip("-") or "unnamed"

@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from xml.sax.saxutils import escape
 
 import numpy as np
 
 from inksim.colour import WAVELENGTHS_NM, Viewing, delta_e_2000, hex_code, lab, xyz
-from inksim.common import FloatArray
+from inksim.common import FloatArray, escape
 
 COLUMNS, WIDTH, HEIGHT, GAP, HEAD = 4, 230, 180, 18, 64
 LEFT, RIGHT, TOP, BOTTOM = 30, 8, 46, 22  # around the axes of a panel

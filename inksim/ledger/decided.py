@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import hashlib
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from inksim.common import InputError, check_may_change, json_of, write_whole
+from inksim.common import InputError, check_may_change, json_of, json_text, write_whole
 from inksim.ledger.kept_job import KeptJob
-from inksim.shop import Shop, versions
+from inksim.shop import Shop, keep_before, versions
 
 FILE = "decided.json"
 RESTS_ON = (
@@ -74,6 +73,8 @@ def keep_decision(
 ) -> Path:
     """Write what was decided into the job's folder, with what it rests on: the file.
 
+    What was decided before is kept.
+
     said: as JSON has it. made: ISO date and time. program: the version of inksim.
 
     Raises
@@ -82,9 +83,10 @@ def keep_decision(
     """
     check_may_change(f"job '{kept.key}'")
     whole = {"made": made, "program": program, "rests_on": rests_on(kept, shop), **said}
-    text = json.dumps(whole, indent=2, ensure_ascii=False, allow_nan=False)
     path = kept.folder / FILE
-    write_whole(path, f"{text}\n".encode())
+    if path.is_file():
+        keep_before(kept.folder, FILE, path.read_bytes(), what="decided the job")
+    write_whole(path, f"{json_text(whole)}\n".encode())
     return path
 
 

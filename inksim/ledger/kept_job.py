@@ -9,16 +9,23 @@ from __future__ import annotations
 
 import os
 import shutil
-import tempfile
-import time
-from collections.abc import Mapping, Sequence
-from contextlib import suppress
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 
-from inksim.common import InputError, locked, slug, unknown, write_whole
+from inksim.common import (
+    InputError,
+    locked,
+    make_folder,
+    slug,
+    sync_folder,
+    temporary_folder,
+    unknown,
+    write_whole,
+)
 from inksim.job import DrawnJob, JobEntry, drawn_job, load_drawn_job
 from inksim.ledger.changes import differences
 from inksim.shop import (
@@ -35,8 +42,6 @@ from inksim.shop import (
 )
 
 JOBS, FILE, PROOFS, LOCK = "jobs", "job.toml", "proofs", ".saving"
-DRAFT, LITTER_S = ".new-", 3600.0
-"""What unfinished folders are named by, and the age in seconds at which one is a leftover."""
 MOST_ARTWORK_BYTES = 512 * 1024 * 1024
 HEAD = "# A job of this shop. Edit it here or with 'inksim job set'; see docs/jobs.md.\n"
 
@@ -214,11 +219,12 @@ def change_job(
     *,
     garments: Mapping[str, int] | None = None,
     shop: Shop | None = None,
+    check: Callable[[JobEntry], object] | None = None,
 ) -> KeptJob:
     """Set fields of a job by dotted name; None takes one out. The version before is kept.
 
     garments: quantity by name, instead of those it has. shop: to check the job against; not
-    checked if not given.
+    checked if not given. check: instead of that, where its artwork has been read.
 
     Raises
     ------
@@ -228,7 +234,9 @@ def change_job(
     text = set_values(kept.data.decode("utf-8-sig"), values, file=FILE)
     if garments is not None:
         text = _on_garments(text, garments)
-    return _saved(kept, text.encode(), shop=shop)
+    if shop is not None:
+        check = partial(drawn_job, folder=kept.folder, shop=shop, file=FILE)
+    return _saved(kept, text.encode(), check=check)
 
 
 def undo_job(kept: KeptJob, *, anyone: bool = False) -> tuple[KeptJob, Change]:
@@ -305,12 +313,11 @@ def _made(
 ) -> str:
     """Make a job's folder under another name, and give it its own when it is whole: its name."""
     key = slug(name)
-    home.mkdir(exist_ok=True)
-    _delete_leftovers(home)
+    make_folder(home)
     if (home / key).exists():
         raise _taken(key)
-    with tempfile.TemporaryDirectory(dir=home, prefix=DRAFT) as made:
-        draft = Path(made) / key
+    with temporary_folder(home) as made:
+        draft = made / key
         draft.mkdir()
         if artwork is not None:
             _copy(artwork, draft / file)
@@ -320,6 +327,7 @@ def _made(
             load_drawn_job(draft / FILE, shop=shop)
         try:
             draft.rename(home / key)
+            sync_folder(home)
         except OSError as error:
             if (home / key).exists():
                 raise _taken(key) from None
@@ -333,23 +341,20 @@ def _taken(key: str) -> InputError:
     )
 
 
-def _delete_leftovers(home: Path) -> None:
-    """Delete unfinished folders of programs that were killed an hour ago or earlier."""
-    old = time.time() - LITTER_S
-    for left in home.glob(f"{DRAFT}*"):
-        with suppress(OSError):
-            if left.stat().st_mtime < old:
-                shutil.rmtree(left)
-
-
-def _saved(kept: KeptJob, data: bytes, *, shop: Shop | None = None, did: str = "") -> KeptJob:
+def _saved(
+    kept: KeptJob,
+    data: bytes,
+    *,
+    check: Callable[[JobEntry], object] | None = None,
+    did: str = "",
+) -> KeptJob:
     """Write a job's file under a lock; did: what changed, in words, if not told by its fields."""
-    with tempfile.TemporaryDirectory() as made:
-        trial = Path(made) / FILE
+    with temporary_folder() as made:
+        trial = made / FILE
         trial.write_bytes(data)
         entry = read_checked(trial, JobEntry, what="the job")
-    if shop is not None:
-        drawn_job(entry, folder=kept.folder, shop=shop, file=FILE)
+    if check is not None:
+        check(entry)
     with locked(kept.folder / LOCK, what=f"the job '{kept.key}'"):
         _check_current(kept)
         if data != kept.data:

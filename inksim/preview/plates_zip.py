@@ -5,11 +5,10 @@ from __future__ import annotations
 import io
 import zipfile
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from inksim.artwork import Artwork, printed_at
 from inksim.colour import Viewing
-from inksim.common import on_garment, slug
+from inksim.common import on_garment, slug, temporary_folder
 from inksim.preview.tonal_print import print_tonal
 from inksim.preview.tonal_routes import TonalResult
 from inksim.printing import file_words
@@ -42,7 +41,7 @@ def tonal_plates_zip(
     )
     packed = io.BytesIO()
     stem = f"{slug(title)}--{slug(shown.garment.name)}"
-    with TemporaryDirectory() as folder, zipfile.ZipFile(packed, "w") as out:
-        for file in write_plates(plates, out=Path(folder), stem=stem, about=about):
+    with temporary_folder() as folder, zipfile.ZipFile(packed, "w") as out:
+        for file in write_plates(plates, out=folder, stem=stem, about=about):
             out.write(file.path, file.path.name)  # PNG is packed already
     return packed.getvalue()

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from inksim.colour import EARLIEST_END_NM, LATEST_START_NM, WIDEST_STEP_NM
-from inksim.common import InputError
+from inksim.common import InputError, from_cell
 from inksim.readings.record import (
     MOST_CELLS,
     MOST_SAMPLES,
@@ -123,11 +123,11 @@ def _csv_rows(text: str, *, file: str) -> Iterator[tuple[int, list[str]]]:
             cells += len(row)
             check_count(cells, MOST_CELLS, file=file, what="cells")
             if any(cell.strip() for cell in row):
-                yield reader.line_num + skipped, row
+                yield reader.line_num + skipped, [from_cell(cell) for cell in row]
     except csv.Error as fault:
         raise InputError(
-            f"{file}, line {reader.line_num + skipped}: the row cannot be read ({fault}); check "
-            "its quotation marks."
+            f"{file}, line {reader.line_num + skipped}: the row cannot be read; check its "
+            "quotation marks."
         ) from fault
 
 

@@ -18,7 +18,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from inksim.common import InputError
+from inksim.common import InputError, from_cell
 from inksim.readings.read import read_readings
 from inksim.readings.selection import Picked, target_from_reading
 from inksim.stock import Target, parse_target
@@ -125,10 +125,10 @@ def _cells(content: str, mark: str) -> list[str]:
     try:
         [cells] = csv.reader([content], delimiter=mark, skipinitialspace=True)
     except csv.Error as fault:
-        raise InputError(f"the row cannot be read ({fault}).") from fault
+        raise InputError("the row cannot be read; check its quotation marks.") from fault
     while cells and not cells[-1].strip():
         cells.pop()
-    return cells
+    return [from_cell(cell) for cell in cells]
 
 
 def _row(content: str, head: Sequence[str], mark: str, look_up: LookUp) -> Target:

@@ -9,6 +9,7 @@ from .job_chart import chart as chart, cost_axis as cost_axis
 from .job_report import (
     bill_words as bill_words,
     headline as headline,
+    in_a_word as in_a_word,
     job_document as job_document,
     job_text as job_text,
     outcome as outcome,
@@ -37,7 +38,7 @@ from .palette_report import (
     palette_text as palette_text,
 )
 from .picture_ticket import make_picture_ticket as make_picture_ticket
-from .press_words import screen_lines as screen_lines
+from .press_words import lies_words as lies_words, screen_lines as screen_lines
 from .preview_report import (
     demo_document as demo_document,
     demo_text as demo_text,
@@ -47,12 +48,11 @@ from .preview_report import (
 from .proof import (
     Proof as Proof,
     TonalProof as TonalProof,
-    proof_pdf as proof_pdf,
     proof_picture as proof_picture,
-    tonal_proof_pdf as tonal_proof_pdf,
 )
-from .proof_issue import issued as issued
+from .proof_issue import issued as issued, issued_together as issued_together
 from .proof_parts import BaseProof as BaseProof
+from .proof_sheet import proof_pdf as proof_pdf
 from .record_chart import draw_record as draw_record
 from .record_report import (
     CHANCE_HEAD as CHANCE_HEAD,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from inksim.common import ROUTE_SHORT, ROUTE_WORDS, counted, sentence
+from inksim.common import ROUTE_SHORT, ROUTE_WORDS, counted, counted_routes, sentence
 from inksim.decision import WORK_OF_FLASH, WORK_OF_SCREEN, WORK_OF_STROKE
 from inksim.job import (
     Alternative,
@@ -44,6 +44,19 @@ def headline(found: GarmentAnswer) -> str:
     return f"{name}, {_bases(best)}: {way_words(best)}."
 
 
+def in_a_word(found: GarmentAnswer) -> str:
+    """'over a white base, should land', for a line about the job."""
+    best = found.best
+    if best is None:
+        return "cannot be printed"
+    if not best.printed:
+        return "nothing is printed"
+    routes = [plan.build.route for plan in best.plans]
+    alike = len(set(routes)) == 1
+    way = ROUTE_WORDS[routes[0]] if alike else counted_routes(routes)
+    return f"{way}, {best.verdict.word}"
+
+
 def outcome(found: GarmentAnswer, number: int) -> str:
     """The same of any of its ways, by number from 1: the one decided, or one chosen by hand."""
     if not found.alternatives or number == found.chosen + 1:
@@ -56,7 +69,9 @@ def _bases(way: Alternative) -> str:
     """Which colors go over which base, and which are left bare."""
     groups: dict[str, list[str]] = {}
     for plan in way.plans:
-        groups.setdefault(_where(plan.build), []).append(plan.colour.name)
+        top = plan.build.top
+        named = plan.colour.name if top is not None and top.ink.is_base else plan.called
+        groups.setdefault(_where(plan.build), []).append(named)
     if list(groups) == [ROUTE_SHORT["straight"]]:
         return ROUTE_WORDS["straight"]
     if len(groups) == 1:

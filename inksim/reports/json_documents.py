@@ -8,14 +8,14 @@ decimals, or significant digits as '6g'.
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Mapping
 from pathlib import PurePath
 from typing import Any
 
-import click
 import numpy as np
+
+from inksim.common import tell_json
 
 KEYS = {
     # printing
@@ -63,7 +63,8 @@ KEYS = {
     "model_sd=calibration.press.model_sd ink_sd_factor=calibration.press.ink_sd_factor "
     "together=calibration.together wrong=calibration.suspects "
     "contradictions=calibration.contradictions cloths_not_kept=calibration.cloths from_file=fresh "
-    "from_history=old not_used=unused version=version.number added_to_history=added",
+    "from_history=old not_used=unused version=version.number added_to_history=added "
+    "scores_only=scoring",
     "ReadingResult": "name before:3 after:3 by_the_others=alone:3 left_out read_by sd_de00:3",
     "ParameterResult": "name before after interval_90=low,high told",
     "Parameter": "value sd",
@@ -73,7 +74,8 @@ KEYS = {
     "ClothResult": "garment=name of factor:4 sd_of_ln=sd:4 sd_of_ln_before=sd_before:4",
     "HistoryRow": "number fault *=row",
     "PrintRow": "name garment ink route screen passes base coverage lines_per_inch weight read_by "
-    "sd_de00 garment_lot ink_lot base_lot reflectance lab light observer geometry date note",
+    "sd_de00 garment_lot ink_lot base_lot reflectance lab light observer geometry date note "
+    "scores_only",
     "Version": "number day readings source current",
     # ledger
     "Issued": "number seal=mark job why",
@@ -168,4 +170,4 @@ def _at(value: Any, path: str) -> Any:
 
 def emit_json(value: Any) -> None:
     """Print a result as one JSON document."""
-    click.echo(json.dumps(document(value), indent=2, ensure_ascii=False, allow_nan=False))
+    tell_json(document(value))

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -11,7 +9,7 @@ import numpy as np
 
 from inksim.artwork import SURROUND
 from inksim.colour import Viewing, hex_code, readable_on, xyz
-from inksim.common import BOLD, REGULAR, Uint8Array, spelled
+from inksim.common import BOLD, REGULAR, Uint8Array, csv_text, spelled
 from inksim.decision import Answer, serves
 from inksim.printing import file_words, honest_words
 from inksim.reports.pdf import INK, SOFT
@@ -28,17 +26,15 @@ COLUMNS = (
 
 def matrix_csv(columns: Sequence[Sequence[Answer]], *, viewing: Viewing) -> str:
     """One line for each color on each garment; Lab is the predicted print's under the viewing."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(COLUMNS)
+    rows = []
     for column in columns:
         for cell in column:
             lab, said = [f"{value:.2f}" for value in cell.lab], cell.verdict
-            writer.writerow(
+            rows.append(
                 [
-                    _plain(cell.target.name),
+                    cell.target.name,
                     cell.target.hex_d50,
-                    _plain(cell.garment.name),
+                    cell.garment.name,
                     said.word,
                     f"{said.chance:.3f}",
                     f"{said.median_de00:.2f}",
@@ -46,8 +42,8 @@ def matrix_csv(columns: Sequence[Sequence[Answer]], *, viewing: Viewing) -> str:
                     f"{said.high:.2f}",
                     f"{cell.delta_e_2000:.2f}",
                     cell.route,
-                    _plain(cell.ink.name if cell.ink else ""),
-                    _plain(cell.words),
+                    cell.ink.name if cell.ink else "",
+                    cell.words,
                     cell.data,
                     cell.hex,
                     "yes" if cell.in_srgb_gamut else "no",
@@ -55,12 +51,7 @@ def matrix_csv(columns: Sequence[Sequence[Answer]], *, viewing: Viewing) -> str:
                     str(viewing),
                 ]
             )
-    return text.getvalue()
-
-
-def _plain(text: str) -> str:
-    """Escape text that a spreadsheet would read as a formula."""
-    return f"'{text}" if text[:1] in "=+-@\t\r" else text
+    return csv_text(COLUMNS, rows)
 
 
 def matrix_words(

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from inksim.common import patch
 from inksim.decision import SHAPES, Answer, Gamut, serves
 from inksim.printing import honest_words
 from inksim.reports.json_documents import COLOR_OF_PALETTE, document, keyed
-from inksim.reports.text import patch, table
+from inksim.reports.text import table
 from inksim.stock import least_sure
 
 BY_ITSELF = (

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from inksim.common import ROUTE_NAMES, ROUTE_SHORT
+from inksim.common import ROUTE_NAMES, ROUTE_SHORT, patch
 from inksim.decision import SHAPES, Answer, verdict_of
 from inksim.preview import REACH_HEAD, beyond_words, reach_row
 from inksim.reports.job_report import headline
 from inksim.reports.json_documents import document
-from inksim.reports.text import patch, table
+from inksim.reports.text import table
 
 if TYPE_CHECKING:
     from inksim.preview import DemoResult, PreviewResult

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from inksim.colour import D50, hex_code, lab, xyz
-from inksim.common import KIND_WORDS, ROUTE_NAMES, FloatArray, counted, lab_words
+from inksim.common import (
+    KIND_WORDS,
+    ROUTE_NAMES,
+    FloatArray,
+    counted,
+    lab_words,
+    patch,
+    width,
+)
 from inksim.decision import route_headline, verdict_of
 from inksim.reports.json_documents import document
 
@@ -18,30 +25,22 @@ if TYPE_CHECKING:
     from inksim.shop import Hiding
 
 
-def patch(code: str) -> str:
-    """A color patch for a color terminal; empty elsewhere."""
-    if sys.stdout is None or not sys.stdout.isatty():
-        return ""
-    red, green, blue = (int(code[at : at + 2], 16) for at in (1, 3, 5))
-    return f"\x1b[48;2;{red};{green};{blue}m    \x1b[0m "
-
-
 def table(
     head: Sequence[str], rows: Sequence[Sequence[str]], *, left: int = 1, left_last: bool = False
 ) -> str:
     """Rows under a head; the first `left` columns (and the last) are flush left."""
-    widths = [max(len(row[at]) for row in [head, *rows]) for at in range(len(head))]
+    widths = [max(width(row[at]) for row in [head, *rows]) for at in range(len(head))]
 
     def line(cells: Sequence[str]) -> str:
         padded = [
-            cell.ljust(width)
+            f"{cell}{' ' * (wide - width(cell))}"
             if at < left or (left_last and at == len(head) - 1)
-            else cell.rjust(width)
-            for at, (cell, width) in enumerate(zip(cells, widths, strict=True))
+            else f"{' ' * (wide - width(cell))}{cell}"
+            for at, (cell, wide) in enumerate(zip(cells, widths, strict=True))
         ]
         return "  ".join(padded).rstrip()
 
-    rule = "  ".join("─" * width for width in widths)
+    rule = "  ".join("─" * wide for wide in widths)
     return "\n".join([line(head), rule, *(line(row) for row in rows)])
 
 

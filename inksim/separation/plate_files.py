@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import os
-import secrets
+import io
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,7 +11,15 @@ from typing import Literal, get_args
 import numpy as np
 
 from inksim.artwork import png_info
-from inksim.common import MM_PER_INCH, NOT_A_PROOF, InputError, Uint8Array, slug
+from inksim.common import (
+    MM_PER_INCH,
+    NOT_A_PROOF,
+    InputError,
+    Uint8Array,
+    slug,
+    visible,
+    write_whole,
+)
 from inksim.separation.dots import Screening, screened, screened_size
 from inksim.separation.fine_lines import too_fine
 from inksim.separation.plates import Plate, PlateSet
@@ -100,12 +107,12 @@ def save_screened(
     image = Image.frombytes("1", (columns, rows), packed)
     return _whole(
         path,
-        lambda scratch: image.save(
-            scratch,
+        lambda packed: image.save(
+            packed,
             format="TIFF",
             compression="group4",
             dpi=(screening.dpi, screening.dpi),
-            description=about,
+            description=visible(about),
             software="inksim",
         ),
     )
@@ -129,30 +136,27 @@ def _save(path: Path, pixels: Uint8Array, *, dpi: float, about: str) -> Path:
     if path.suffix == ".png":
         return _whole(
             path,
-            lambda scratch: image.save(
-                scratch, format="PNG", dpi=(dpi, dpi), compress_level=1, pnginfo=png_info(about)
+            lambda packed: image.save(
+                packed, format="PNG", dpi=(dpi, dpi), compress_level=1, pnginfo=png_info(about)
             ),
         )
     return _whole(
         path,
-        lambda scratch: image.save(
-            scratch,
+        lambda packed: image.save(
+            packed,
             format="TIFF",
             dpi=(dpi, dpi),
             compression="tiff_lzw",
-            description=about,
+            description=visible(about),
             software="inksim",
         ),
     )
 
 
-def _whole(path: Path, save: Callable[[str], None]) -> Path:
-    """Save to a temporary file beside the path and rename it; the folder is made."""
+def _whole(path: Path, save: Callable[[io.BytesIO], None]) -> Path:
+    """Write what is saved as a whole file; the folder is made."""
+    packed = io.BytesIO()
+    save(packed)
     path.parent.mkdir(parents=True, exist_ok=True)
-    scratch = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
-    try:
-        save(os.fspath(scratch))
-        scratch.replace(path)
-    finally:
-        scratch.unlink(missing_ok=True)
+    write_whole(path, packed.getvalue())
     return path

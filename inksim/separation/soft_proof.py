@@ -23,7 +23,7 @@ from inksim.colour import (
     xyz_from_lab,
     xyz_from_srgb8,
 )
-from inksim.common import FloatArray, InputError, write_whole
+from inksim.common import FloatArray, InputError, temporary_folder, visible, write_whole
 from inksim.separation import icc
 from inksim.separation.halftone_print import TonalSet, quick_xyz
 from inksim.separation.rgb_lattice import BEND, Axes, node_codes, resampled
@@ -89,13 +89,11 @@ def write_cube(table: SeparationTable, path: Path) -> Path:
     with warnings.catch_warnings(), contextlib.redirect_stderr(None):
         warnings.simplefilter("ignore")  # on import it warns that Matplotlib is missing
         from colour import LUT3D, write_LUT
-    scratch = path.with_name(f".{path.stem}.part.cube")
-    try:
-        title = look_words(table.tonal)
-        write_LUT(LUT3D(codes, name=title), os.fspath(scratch), decimals=6)
-        scratch.replace(path)
-    finally:
-        scratch.unlink(missing_ok=True)
+    with temporary_folder() as folder:
+        made = folder / "look.cube"
+        title = visible(look_words(table.tonal)).replace('"', "'")  # stands between such marks
+        write_LUT(LUT3D(codes, name=title), os.fspath(made), decimals=6)
+        write_whole(path, made.read_bytes())
     return path
 
 

@@ -16,9 +16,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from inksim.common import InputError, json_of, write_whole
+from inksim.common import PREVIOUS, InputError, json_of, make_folder, write_whole
 
-PREVIOUS = ".previous"
+OLDER, MOST_OLDER = "older", 10
+"""Folder in `PREVIOUS` for the versions before the last one, and how many of a file it keeps."""
 _MARK = b"# kept before the change "
 _TOOK_BACK, _BROUGHT_BACK = "took back: ", "brought back: "
 _acting: ContextVar[str] = ContextVar("acting", default="")
@@ -84,10 +85,32 @@ def marked(before: bytes, *, what: str) -> bytes:
 
 
 def keep_before(folder: Path, file: str, before: bytes, *, what: str) -> None:
-    """Keep the version before a change, whose it is and what it was, for `change_kept`."""
-    kept = folder / PREVIOUS
-    kept.mkdir(exist_ok=True)
-    write_whole(kept / file, marked(before, what=what))
+    """Keep the version before a change, whose it is and what it was, for `change_kept`.
+
+    The ten that were kept before it stay too, in the folder `OLDER`.
+    """
+    kept = folder / PREVIOUS / file
+    make_folder(kept.parent / OLDER)
+    if kept.is_file():
+        _keep_older(kept)
+    write_whole(kept, marked(before, what=what))
+
+
+def _keep_older(kept: Path) -> None:
+    """Keep a version that the next one replaces, numbered upwards; `MOST_OLDER` of a file stay."""
+    there = _older(kept)
+    data, last = kept.read_bytes(), there[max(there)] if there else None
+    if last is None or last.read_bytes() != data:
+        number = max(there, default=0) + 1
+        write_whole(kept.parent / OLDER / f"{kept.name}.{number:06d}", data)
+        for old in sorted(there)[: -(MOST_OLDER - 1)]:
+            there[old].unlink(missing_ok=True)
+
+
+def _older(kept: Path) -> dict[int, Path]:
+    """Older versions of a file by number."""
+    found = (kept.parent / OLDER).glob(f"{kept.name}.*")
+    return {int(each.suffix[1:]): each for each in found if each.suffix[1:].isdecimal()}
 
 
 def change_kept(folder: Path, file: str) -> Change | None:

@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import os
 import shutil
-import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass, replace as with_changes
 from pathlib import Path
@@ -20,14 +19,16 @@ from typing import Any
 
 from inksim.common import (
     PACKAGE,
+    PREVIOUS,
     InputError,
     ShopFaults,
     check_may_change,
     locked,
+    temporary_folder,
     text_of,
     write_whole,
 )
-from inksim.shop.changes import PREVIOUS, Change, change_kept, check_mine, keep_before, last_change
+from inksim.shop.changes import Change, change_kept, check_mine, keep_before, last_change
 from inksim.shop.load import KINDS, demo_shop_folder, load_shop
 from inksim.shop.migration import migrate
 from inksim.shop.toml_text import add_entry, find_entry, remove_entry, replace_entry, set_values
@@ -244,11 +245,10 @@ def _faults(folder: Path) -> tuple[str, ...]:
 
 def _new_faults(draft: Draft) -> list[str]:
     """Faults that the draft would add to the shop."""
-    with tempfile.TemporaryDirectory() as name:
-        trial = Path(name)
+    with temporary_folder() as trial:
         for source in draft.folder.glob("*.toml"):
             shutil.copyfile(source, trial / source.name)
         (trial / draft.file).write_bytes(draft.text.encode())
         after = _faults(trial)
     before = set(_faults(draft.folder)) if after else set()
-    return [fault.replace(name, str(draft.folder)) for fault in after if fault not in before]
+    return [fault.replace(str(trial), str(draft.folder)) for fault in after if fault not in before]

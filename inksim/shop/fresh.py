@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from pydantic import BaseModel
 
-from inksim.common import InputError, write_whole
+from inksim.common import UNFINISHED, InputError, make_folder, sweep, write_whole
 from inksim.shop.load import demo_shop_folder
 from inksim.shop.migration import FORMAT
 from inksim.shop.schema import CostsEntry, HabitsEntry, RulesEntry, StationsEntry
@@ -36,18 +37,27 @@ def new_shop(folder: Path, *, name: str | None = None, empty: bool = False) -> P
         raise InputError("a shop's name has 1 to 60 characters, without spaces at its ends.")
     if name is not None and not name.isprintable():
         raise InputError("a shop's name has no line breaks or control characters.")
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+    files = _empty_files(name or NAME) if empty else _demo_files(name)
+    if folder.exists() and not (folder.is_dir() and _is_vacant(folder, files)):
         raise InputError(f"'{folder}' is there already and not empty; name a new folder.")
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        make_folder(folder)
     except OSError as error:
         raise InputError(f"'{folder}' cannot be made: {error.strerror}.") from None
-    files = _empty_files(name or NAME) if empty else _demo_files(name)
     for file, data in files.items():
         if file != "shop.toml":
             write_whole(folder / file, data)
     write_whole(folder / "shop.toml", files["shop.toml"])  # last: with it the folder is a shop
     return folder
+
+
+def _is_vacant(folder: Path, files: Mapping[str, bytes]) -> bool:
+    """Whether a folder is empty, or a `new_shop` of these files was killed in it half way."""
+    sweep(folder, UNFINISHED)
+    return not (folder / "shop.toml").exists() and all(
+        each.name in files and each.is_file() and each.read_bytes() == files[each.name]
+        for each in folder.iterdir()
+    )
 
 
 def next_step(shop: Shop) -> str:

@@ -10,7 +10,7 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from inksim.common import InputError, counted, write_whole
+from inksim.common import InputError, counted, make_folder, write_whole
 from inksim.shop.toml_text import set_values
 from inksim.stock import Ink, PressValues
 
@@ -108,7 +108,7 @@ def migrate(folder: Path) -> None:
     name, more = kept_folder(format_), 1
     while (kept := folder / (name if more == 1 else f"{name}-{more}")).exists():
         more += 1
-    kept.mkdir()
+    make_folder(kept)
     for source in sorted(folder.glob("*.toml")):
         write_whole(kept / source.name, source.read_bytes())
     text = (folder / FILE).read_bytes().decode("utf-8-sig")

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from inksim.common import InputError, text_of, toml_of, write_whole
+from inksim.common import InputError, make_folder, text_of, toml_of, write_whole
 from inksim.shop.edit import Draft, editable_folder, open_draft, save
 from inksim.shop.press_schema import PRESS_FORMAT
 from inksim.shop.toml_text import parsed, rounded
@@ -199,7 +199,7 @@ def _archive(shop: Path, data: bytes, *, number: int, day: str) -> Path | None:
     if any(path.read_bytes() == data for path in same):
         return None
     folder = shop / FOLDER
-    folder.mkdir(exist_ok=True)
+    make_folder(folder)
     name, more = f"press-{number:04d}-{day}", 1
     while (path := folder / (f"{name}.toml" if more == 1 else f"{name}-{more}.toml")).exists():
         more += 1

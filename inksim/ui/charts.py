@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from inksim.colour import WAVELENGTHS_NM
-from inksim.common import ROUTE_TITLES, FloatArray
+from inksim.common import ROUTE_TITLES, FloatArray, cell, visible
 from inksim.printing import ROUTES
 
 INK = "#1a1a1a"
@@ -30,19 +30,27 @@ def _finished(chart: Any, *, height: Any, **legend: Any) -> Any:
     )
 
 
+def frame(rows: Iterable[Mapping[str, Any]]) -> Any:
+    """Table of a chart or a grid; its texts as a spreadsheet may take them away (`common.cell`)."""
+    import pandas as pd
+
+    return pd.DataFrame(
+        [{key: cell(v) if isinstance(v, str) else v for key, v in row.items()} for row in rows]
+    )
+
+
 def spectrum_chart(spectra: Mapping[str, tuple[FloatArray, str]]) -> Any:
     """Reflectance by wavelength: name → (reflectance (31,), hex of its line)."""
     import altair as alt
-    import pandas as pd
 
-    rows = pd.DataFrame(
+    rows = frame(
         [
             {"nm": float(nm), "Reflectance, %": 100.0 * float(value), "line": name, "hex": code}
             for name, (values, code) in spectra.items()
             for nm, value in zip(WAVELENGTHS_NM, values, strict=True)
         ]
     )
-    names = list(spectra)
+    names = [cell(name) for name in spectra]
     base = alt.Chart(rows).encode(
         x=_wavelengths(),
         y=alt.Y("Reflectance, %:Q", scale=alt.Scale(domainMin=0)),
@@ -64,9 +72,8 @@ def spectrum_chart(spectra: Mapping[str, tuple[FloatArray, str]]) -> Any:
 def ink_chart(K: FloatArray, S: FloatArray) -> Any:
     """Absorption and scattering by wavelength, per µm of dry film, on a logarithmic axis."""
     import altair as alt
-    import pandas as pd
 
-    rows = pd.DataFrame(
+    rows = frame(
         [
             {"nm": float(nm), "per µm": max(float(value), 1e-5), "line": name}
             for name, values in (("K, absorption", K), ("S, scattering", S))
@@ -145,7 +152,7 @@ def cost_chart(rows: Any, *, unit: str) -> Any:
         Proposed=rows["Way"].str.contains("proposed"), Number=rows["Way"].str.split().str[0]
     )
     axes = alt.Chart(marked).encode(
-        x=alt.X("Cost:Q", title=unit, scale=alt.Scale(zero=False, padding=24)),
+        x=alt.X("Cost:Q", title=visible(unit), scale=alt.Scale(zero=False, padding=24)),
         y=alt.Y("Chance:Q", title="Chance that all land, %", scale=alt.Scale(padding=18)),
         tooltip=[
             "Way:N",

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Sequence
 from functools import partial
-from pathlib import Path
 
 import streamlit as st
 
 from inksim.colour import Viewing
-from inksim.common import ROUTE_TITLES, slug
+from inksim.common import ROUTE_TITLES, slug, temporary_folder
 from inksim.decision import Answer
 from inksim.preview import look_table
 from inksim.printing import Route
@@ -74,5 +72,5 @@ def look_bytes(
         route=route,
         viewing=viewing,
     )
-    with tempfile.TemporaryDirectory() as folder:
-        return write_look(table, Path(folder) / f"look{ending}").read_bytes()
+    with temporary_folder() as folder:
+        return write_look(table, folder / f"look{ending}").read_bytes()

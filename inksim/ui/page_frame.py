@@ -12,13 +12,13 @@ from inksim.common import InksimError, ShopFaults, counted
 from inksim.reports import cautions_for
 from inksim.shop import Shop, next_step
 from inksim.ui import cache
-from inksim.ui.style import STYLE, note, plain, points
+from inksim.ui.style import STYLE, note, plain, points, show
 
 
 def set_up() -> None:
     """Settings of the browser page and the look; first thing in the entry script."""
     st.set_page_config(page_title="inksim", layout="wide", initial_sidebar_state="collapsed")
-    st.html(STYLE)
+    show(STYLE)
 
 
 def phone_navigation(pages: Sequence[StreamlitPage]) -> None:

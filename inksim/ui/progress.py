@@ -8,6 +8,8 @@ from contextlib import contextmanager
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from inksim.ui.style import plain
+
 STOPPED = "stopped work"
 
 
@@ -32,7 +34,7 @@ def stoppable(what: str) -> Iterator[Callable[[str, float], None]]:
 
 
 def _tell(bar: DeltaGenerator, words: str, done: float) -> None:
-    bar.progress(min(1.0, done), text=f"{words} …")
+    bar.progress(min(1.0, done), text=plain(f"{words} …"))
 
 
 def _stop(what: str) -> None:

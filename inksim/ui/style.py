@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from html import escape
 
 import streamlit as st
 
 from inksim.colour import readable_on
+from inksim.common import Markup, escape, markdown as plain, visible
 from inksim.decision import SHAPES, Verdict
 from inksim.printing import Interval
 
-STYLE = """
+__all__ = ["plain"]
+STYLE = Markup("""
 <style>
 .block-container { padding: 3.6rem clamp(1rem, 3vw, 3rem) 2rem; max-width: 1560px; }
 h1, h2, h3 { font-family: "Source Serif", Georgia, serif !important; font-weight: 600 !important; }
@@ -34,6 +35,12 @@ h3 { font-size: 1rem !important; padding: 0 0 .25rem !important; }
 .mark { display: inline-block; background: #e0e0e0; color: #1a1a1a; padding: .12rem .5rem;
   font-size: .9rem; line-height: 1.35; }
 .mark.met { background: #1a1a1a; color: #f4f4f4; }
+
+.jobbar { display: flex; gap: .8rem; align-items: center; color: #1a1a1a; }
+.jobbar img { width: 3.6rem; height: 3.6rem; object-fit: contain; background: #d4d4d4;
+  flex: none; }
+.jobbar i { font-style: normal; font-size: .75rem; border: 1px solid #333; padding: 0 .35rem; }
+.jobbar span { display: block; font-size: .9rem; line-height: 1.4; }
 
 /* A piece of cloth with what is printed on it; the stitched edge tells cloth from print. */
 .cloth { position: relative; padding: 1.1rem; }
@@ -69,12 +76,12 @@ table.colors td { padding: .35rem .8rem; border-top: 1px solid #8a8a8a; font-siz
 table.colors .pads { height: 2.4rem; min-width: 6rem; margin: 0; }
 .scroll { overflow-x: auto; }
 </style>
-"""
+""")
 
 
-def plain(text: str) -> str:
-    """Escape Markdown: names and messages are shown as they are."""
-    return "".join(f"\\{c}" if c in "\\`*_{}[]<>()#+!|$:~-" else c for c in text)
+def show(html: Markup) -> None:
+    """Show HTML, all of it of our own making."""
+    st.html(html)
 
 
 def note(text: str) -> None:
@@ -90,15 +97,16 @@ def points(lines: Iterable[str]) -> None:
 def verdict(headline: str, detail: str = "") -> None:
     """Headline box with the answer."""
     more = f"<span>{escape(detail)}</span>" if detail else ""
-    st.html(f'<div class="verdict" role="status"><b>{escape(headline)}</b>{more}</div>')
+    show(Markup(f'<div class="verdict" role="status"><b>{escape(headline)}</b>{more}</div>'))
 
 
-def mark(words: str, *, shape: str) -> str:
+def mark(words: str, *, shape: str) -> Markup:
     """Badge: dark with ●, light with any other shape."""
-    return f'<span class="mark{" met" if shape == "●" else ""}">{shape} {escape(words)}</span>'
+    met = " met" if shape == "●" else ""
+    return Markup(f'<span class="mark{met}">{escape(shape)} {escape(words)}</span>')
 
 
-def verdict_mark(said: Verdict) -> str:
+def verdict_mark(said: Verdict) -> Markup:
     """Badge of a verdict: its shape, its word and what to expect."""
     return mark(said.short, shape=SHAPES[said.word])
 
@@ -109,20 +117,24 @@ def picture(png: bytes, *, alt: str, life_size: bool = False) -> None:
     The bytes are passed through as they are: Streamlit would shrink anything wider than 1460 px in
     code values, and would make a JPEG of it by itself.
     """
-    st.image(png, output_format="PNG", width="content" if life_size else "stretch", alt=alt)
+    st.image(
+        png, output_format="PNG", width="content" if life_size else "stretch", alt=visible(alt)
+    )
 
 
-def pads(colors: Iterable[tuple[str, str]], *, label: str, low: bool = False) -> str:
+def pads(colors: Iterable[tuple[str, str]], *, label: str, low: bool = False) -> Markup:
     """Adjacent swatches, left to right: (hex code, label) each."""
     inner = "".join(
         f'<i style="background:{escape(code)};color:{readable_on(code)}">{escape(words)}</i>'
         for code, words in colors
     )
     low_class = " low" if low else ""
-    return f'<div class="pads{low_class}" role="img" aria-label="{escape(label)}">{inner}</div>'
+    return Markup(
+        f'<div class="pads{low_class}" role="img" aria-label="{escape(label)}">{inner}</div>'
+    )
 
 
-def band(codes: Iterable[str]) -> str:
+def band(codes: Iterable[str]) -> Markup:
     """Swatches of the 90 % interval: nearest, middle, furthest."""
     shown = list(codes)
     label = f"may come out from {shown[0]} over {shown[1]} to {shown[-1]}"
@@ -130,36 +142,37 @@ def band(codes: Iterable[str]) -> str:
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[str]], *, label: str) -> None:
-    """Table; rows become cards on a narrow screen. A cell that begins with `pads` is HTML."""
+    """Table; rows become cards on a narrow screen. A cell is text, or `Markup`, such as `pads`."""
     heads = "".join(f'<th scope="col">{escape(words)}</th>' for words in head)
     lines = []
     for row in rows:
         cells = "".join(
-            f"<td>{cell}</td>"
-            if cell.startswith('<div class="pads')
-            else f'<td data-label="{escape(words)}">{escape(cell)}</td>'
-            for words, cell in zip(head, row, strict=True)
+            f"<td>{each}</td>"
+            if isinstance(each, Markup)
+            else f'<td data-label="{escape(words)}">{escape(each)}</td>'
+            for words, each in zip(head, row, strict=True)
         )
         lines.append(f"<tr>{cells}</tr>")
-    st.html(
+    made = (
         f'<div class="scroll" tabindex="0" role="region" aria-label="{escape(label)}">'
         f'<table class="colors"><thead><tr>{heads}</tr></thead><tbody>{"".join(lines)}</tbody>'
         "</table></div>"
     )
+    show(Markup(made))
 
 
-def on_cloth(inner: str, *, cloth: str) -> str:
+def on_cloth(inner: Markup, *, cloth: str) -> Markup:
     """HTML on a cloth-colored ground."""
-    return (
+    return Markup(
         f'<div class="cloth" style="background:{escape(cloth)};--thread:{readable_on(cloth)}">'
-        f"{inner}</div>"
+        f"{escape(inner)}</div>"
     )
 
 
 def print_on_cloth(
     printed: str, interval: Interval | None = None, *, asked: str, cloth: str, word: str = "print"
-) -> str:
+) -> Markup:
     """Target and print side by side on the cloth, with the band of the interval below."""
     label = f"target {asked}, {word} {printed}"
     swatches = pads([(asked, "target"), (printed, word)], label=label)
-    return on_cloth(swatches + (band(interval.hexes) if interval else ""), cloth=cloth)
+    return on_cloth(Markup(swatches + (band(interval.hexes) if interval else "")), cloth=cloth)

@@ -16,8 +16,8 @@ from inksim.artwork.raster import Source, rgba_from_image
 from inksim.artwork.read import MOST_SCANS, read_artwork
 from inksim.artwork.tiff import MOST_SAMPLES, _photoshop_names
 from inksim.common.errors import InputError
+from tests import attack_files as made
 from tests.artwork_checks import refused
-from tests.attack import hostile_files as made
 from tests.growth import worse_than_linear
 from tests.pictures import encoded
 

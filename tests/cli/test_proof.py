@@ -6,12 +6,15 @@ import json
 import re
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner, Result
 from PIL import Image, ImageDraw
 
 from inksim.cli.commands import main
+from inksim.ledger.promises import sealed_proofs
 from tests.cli.test_decide import ANSWER
 from tests.reports.test_proof import poppler, words_of
+from tests.reports.test_proof_pages import page_of
 from tests.ui.test_client import flat_art, tonal_art
 
 
@@ -124,3 +127,42 @@ def test_a_photographs_proof_is_decided_on_the_jobs_own_press(tmp_path: Path) ->
     routes = [each["route"] for each in json.loads(seen.stdout)["previews"][0]["routes"]]
     assert "white-base" not in routes  # nothing can be flashed
     assert {"straight": "straight", "over a discharge base": "discharge-base"}[way] in routes
+
+
+@poppler
+def test_a_job_on_several_garments_has_one_document_and_one_number(tmp_path: Path) -> None:
+    """What one garment cannot be printed on is said in it, and the rest is proofed: exit code 2."""
+    shop = tmp_path / "shop"
+    CliRunner().invoke(main, ["new", str(shop)])
+    drawn(tmp_path / "logo.png", "#c9342f")
+    job = tmp_path / "job.toml"
+    job.write_text(
+        'name = "Mill logo"\nclient = "Weir Mill"\nreference = "PO 12"\nquantity = 40\n'
+        'garments = ["Coal Black", "Estuary Navy", "Anvil Black Sport"]\n'
+        '[artwork]\nfile = "logo.png"\nplace = "back"\nroutes = {"#c9342f" = "discharge-base"}\n',
+        encoding="utf-8",
+    )
+    result = run(job, "--shop", shop, "--out", tmp_path / "new", "--json")
+    assert result.exit_code == 2
+    assert "Anvil Black Sport: cannot be printed." in result.stderr
+    signed = json.loads(result.stdout)["proofs"]
+    assert [each["garment"] for each in signed] == ["Coal Black", "Estuary Navy"]
+    (file,) = (tmp_path / "new").iterdir()
+    assert file.name == "proof-mill-logo-1.pdf"
+    assert {each["proof"] for each in signed} == {str(file)}
+    (sealed,) = sealed_proofs(shop)
+    assert [(c.garment, c.chance) for c in sealed.colours] == [
+        (each["garment"], pytest.approx(each["answers"][0]["verdict"]["chance"], abs=5e-4))
+        for each in signed
+    ]
+    said = page_of(file, 1)
+    assert "Mill logo on Coal Black and Estuary Navy" in said
+    assert "on the back, the usual 75 mm below the collar" in said
+    assert "Anvil Black Sport: cannot be printed." in said
+    for line in ("For Weir Mill", "Your reference: PO 12", "Mill logo, PO 12, Proof no. 1, seal "):
+        assert line in said
+    one = run(job, "--shop", shop, "--out", tmp_path / "new", "--garment", "Estuary Navy")
+    assert one.exit_code in (0, 1)
+    assert "proof-mill-logo-estuary-navy-2.pdf" in one.stdout
+    again = run(job, "--shop", shop, "--out", tmp_path / "new")
+    assert "Proof no. 1, seal" in again.stdout  # the same promise

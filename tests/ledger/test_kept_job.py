@@ -6,7 +6,6 @@ import os
 import re
 import subprocess
 import sys
-import time
 import tomllib
 from pathlib import Path
 
@@ -15,6 +14,7 @@ import pytest
 from PIL import Image
 
 from inksim.common.errors import InputError, ShopFaults
+from inksim.common.files import UNFINISHED, temporary_folder
 from inksim.ledger.kept_job import (
     KeptJob,
     change_job,
@@ -350,11 +350,11 @@ def test_a_kill_leaves_a_job_whole_or_absent_old_or_new(
 
 
 def test_what_a_kill_left_is_cleared_away_later(shop: Path, art: Path) -> None:
-    left = shop / "jobs" / ".new-abc" / "fresh"
-    left.mkdir(parents=True)
-    kept(shop, art)
-    assert left.exists()  # perhaps somebody is still at it
-    old = time.time() - 7200
-    os.utime(left.parent, (old, old))
-    kept(shop, art, name="Another")
-    assert not left.parent.exists()
+    home = shop / "jobs"
+    home.mkdir()
+    with temporary_folder(home) as somebodys:
+        left = home / UNFINISHED.replace("*", "abc")
+        (left / "fresh").mkdir(parents=True)
+        kept(shop, art)
+        assert somebodys.exists()
+        assert not left.exists()

@@ -120,7 +120,7 @@ def test_blank_lines_are_passed_over_in_no_time() -> None:
         ("nm,red\n400,0.5\n420,0.5\n410,0.5\n",
          "file, column 2, sample 'red': the wavelengths must rise, but 410 nm follows 420 nm"),
         ("sep=;\n", "file is empty"),
-        (HEAD + '\n"a,0.5\n', "file, line 2: the row cannot be read (unexpected end of data)"),
+        (HEAD + '\n"a,0.5\n', "file, line 2: the row cannot be read; check its quotation marks"),
         (HEAD + "\n" + row(values=with_value(1, "0.5x")) + "\n",
          "file, line 2, sample 'a': '0.5x' at 410 nm is not a number; write it like 0.123 or "
          "12.3."),

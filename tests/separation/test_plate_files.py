@@ -387,7 +387,7 @@ def test_a_screened_plate_read_by_other_software_has_the_grey_plates_means(tmp_p
 
 def test_a_name_that_fails_leaves_nothing_behind(tmp_path: Path) -> None:
     (tmp_path / "bars--plate-1-chalk-white-base.png").mkdir()
-    with pytest.raises(OSError, match="plate-1"):
+    with pytest.raises(InputError, match="plate-1"):
         write_plates(flat_set(), out=tmp_path, stem="bars")
     assert [p.name for p in tmp_path.iterdir()] == ["bars--plate-1-chalk-white-base.png"]
 

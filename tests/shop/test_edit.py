@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import os
+import fcntl
 import signal
 import subprocess
 import sys
@@ -13,6 +13,7 @@ import pytest
 
 from inksim.common import files
 from inksim.common.errors import InputError
+from inksim.common.files import UNFINISHED
 from inksim.shop import edit
 from inksim.shop.edit import (
     ChangedMeanwhile,
@@ -201,12 +202,14 @@ def test_a_program_killed_while_saving_leaves_nothing_in_the_way(folder: Path) -
         killed = subprocess.run([sys.executable, "-c", KILLED, str(folder)], check=False)
         assert killed.returncode == -signal.SIGKILL
     assert (folder / "targets.toml").read_bytes() == before
-    old, young = sorted(folder.glob(".targets.toml.*.part"))
-    os.utime(old, (1.0, 1.0))
-    save(open_draft(folder, "target").add("target", OCHRE))
-    assert OCHRE["name"] in load_shop(folder).targets
-    assert not old.exists(), "left by a killed program long ago"
-    assert young.exists(), "may be somebody's who writes right now"
+    [left] = folder.glob(UNFINISHED)  # the second found the first's, and deleted it
+    somebodys = folder / UNFINISHED.replace("*", "writing")
+    with somebodys.open("wb") as writing:
+        fcntl.flock(writing, fcntl.LOCK_EX)
+        save(open_draft(folder, "target").add("target", OCHRE))
+        assert OCHRE["name"] in load_shop(folder).targets
+        assert not left.exists(), "left by a killed program"
+        assert somebodys.exists(), "somebody writes it right now"
     assert not (folder / ".saving").exists()
 
 

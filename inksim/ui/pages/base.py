@@ -6,11 +6,11 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inksim.colour import Viewing
-from inksim.common import ROUTE_TITLES, sentence
+from inksim.common import ROUTE_TITLES, Markup, sentence
 from inksim.decision import Advice, RouteResult, advise, route_headline
 from inksim.printing import honest_words, under_lights
 from inksim.shop import Shop
-from inksim.ui import pickers
+from inksim.ui import job_bar, pickers
 from inksim.ui.charts import spectrum_chart
 from inksim.ui.page_frame import with_shop
 from inksim.ui.pages import base_builds
@@ -21,6 +21,7 @@ from inksim.ui.style import (
     pads,
     points,
     print_on_cloth,
+    show,
     table,
     verdict,
     verdict_mark,
@@ -32,22 +33,22 @@ ONE_INK, DESIGN = "One ink", "The whole design"
 @with_shop
 def page(shop: Shop) -> None:
     """The page."""
-    with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
-        st.title("Decide about the base", width="content")
+    job, row = job_bar.top(shop, "Decide about the base")
+    with row:
         about = st.segmented_control(
             "For",
             (ONE_INK, DESIGN),
-            default=ONE_INK,
+            default=DESIGN if job is None or job.kept else ONE_INK,
             required=True,
             key="about",
             bind="query-params",
             persist_state="session",
         )
     said = st.container()  # the answer stands first, on a phone too
-    if about == DESIGN:
-        whole_design(shop, said=said)
-    else:
+    if about == ONE_INK:
         _one_ink(shop, said=said)
+    elif job is not None:
+        whole_design(job, said=said)
 
 
 def _one_ink(shop: Shop, *, said: DeltaGenerator) -> None:
@@ -114,11 +115,11 @@ def _routes(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> No
     for column, result in zip(st.columns(len(advice.routes)), advice.routes, strict=True):
         with column:
             st.header(ROUTE_TITLES[result.route])
-            st.html(_card(result, cloth=cloth, asked=asked))
+            show(_card(result, cloth=cloth, asked=asked))
             if result.best is None or result.verdict is None:
                 note(f"Not possible: {result.why_not}.")
                 continue
-            st.html(verdict_mark(result.verdict))
+            show(verdict_mark(result.verdict))
             note(
                 f"Nominally ΔE00 {result.best.delta_e_2000:.1f}. {result.best.words}. "
                 f"{sentence(f'{result.best.data} data')}"
@@ -132,7 +133,7 @@ def _honest(advice: Advice, *, shop: Shop) -> None:
         note(f"{advice.best.assumed}.")
 
 
-def _card(result: RouteResult, *, cloth: str, asked: str) -> str:
+def _card(result: RouteResult, *, cloth: str, asked: str) -> Markup:
     """Target and print touching, on the cloth, with the band of what may come out."""
     best = result.best
     if best is None:

@@ -10,7 +10,7 @@ from inksim.common import counted_routes
 from inksim.decision import whole_percent
 from inksim.job import GarmentAnswer, JobAnswer
 from inksim.reports import cost_axis
-from inksim.ui.charts import cost_chart
+from inksim.ui.charts import cost_chart, frame
 
 
 def show_ways(answer: JobAnswer, found: GarmentAnswer) -> None:
@@ -39,9 +39,7 @@ def show_ways(answer: JobAnswer, found: GarmentAnswer) -> None:
 
 
 def _rows(answer: JobAnswer, found: GarmentAnswer) -> Any:
-    import pandas as pd
-
-    return pd.DataFrame(
+    return frame(
         [
             {
                 "Way": f"{at + 1}{' ◀ proposed' if at == found.chosen else ''}",

@@ -28,7 +28,7 @@ from inksim.ui.download_look import offer_look
 from inksim.ui.page_frame import with_shop
 from inksim.ui.parts.gamut import gamut
 from inksim.ui.parts.palette_map import choose_cell
-from inksim.ui.style import note, plain, print_on_cloth, verdict, verdict_mark
+from inksim.ui.style import note, plain, print_on_cloth, show, verdict, verdict_mark
 
 START = ("Flour White", "Mist Gray", "Slate Gray", "Coal Black", "Estuary Navy")
 PASTED, FILED = "palette-text", "palette-file"
@@ -132,12 +132,12 @@ def _details(cell: Answer, *, shop: Shop, viewing: Viewing) -> None:
     asked, _ = cell.target.hex(viewing)
     word = "cloth" if cell.build.bare else "print" if cell.nominal else "nearest print"
     cloth = pickers.cloth_hex(shop, cell.garment.name, viewing)
-    st.html(print_on_cloth(cell.hex, cell.interval, asked=asked, cloth=cloth, word=word))
+    show(print_on_cloth(cell.hex, cell.interval, asked=asked, cloth=cloth, word=word))
     differs = difference_words(cell.target.lab(viewing), cell.lab)
     if cell.build.bare:
         st.markdown(plain(f"Left bare: the cloth is the color. Against the target: {differs}."))
     else:
-        st.html(verdict_mark(cell.verdict))
+        show(verdict_mark(cell.verdict))
         st.markdown(plain(f"{cell.words}. Against the target: {differs}."))
     note(f"Nominally ΔE00 {cell.delta_e_2000:.1f}.")
     note(honest_words(cell.data, calibrated=shop.press.calibrated))
@@ -165,9 +165,9 @@ def _mixed(cell: Answer, *, shop: Shop, viewing: Viewing) -> None:
     asked, _ = cell.target.hex(viewing)
     st.markdown(plain(f"Nearest with inks mixed: {build_words(build)}, nominally ΔE00 {off:.1f}."))
     cloth = pickers.cloth_hex(shop, cell.garment.name, viewing)
-    st.html(print_on_cloth(found.hex, found.interval, asked=asked, cloth=cloth, word="mixed"))
+    show(print_on_cloth(found.hex, found.interval, asked=asked, cloth=cloth, word="mixed"))
     if found.interval is not None:
-        st.html(verdict_mark(verdict_of(found.interval)))
+        show(verdict_mark(verdict_of(found.interval)))
 
 
 def _take_away(

@@ -27,9 +27,10 @@ from inksim.common import InksimError, counted
 from inksim.shop import Shop, open_draft
 from inksim.stock import MEANINGS
 from inksim.ui import cache, cached_results
-from inksim.ui.charts import CALIBRATED, calibration_chart
+from inksim.ui.changes import locked_reason
+from inksim.ui.charts import CALIBRATED, calibration_chart, frame
 from inksim.ui.download import offer
-from inksim.ui.pages.shop_forms import do, locked_reason
+from inksim.ui.pages.shop_forms import do
 from inksim.ui.pages.shop_readings import given_readings, sureness
 from inksim.ui.style import note, pads, plain, points, table, verdict
 
@@ -131,8 +132,6 @@ def _show(found: ShopCalibration) -> None:
 
 
 def _picture(made: Calibration) -> None:
-    import pandas as pd
-
     shown = sorted(made.readings, key=lambda r: -r.before)[:BEST]
     names = list(CALIBRATED)
     rows = [
@@ -142,7 +141,7 @@ def _picture(made: Calibration) -> None:
         if not (r.left_out and words == "after")
     ]
     st.altair_chart(
-        calibration_chart(pd.DataFrame(rows)), width="stretch", theme=None,
+        calibration_chart(frame(rows)), width="stretch", theme=None,
         alt="Distance of each reading from its prediction, before and after calibration",
     )  # fmt: skip
     if len(made.readings) > BEST:

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import base64
 import hashlib
-import tempfile
 from collections.abc import Hashable, Mapping, Sequence
 from datetime import date
-from html import escape
 from pathlib import Path
 from typing import Any
 
 import streamlit as st
 
-from inksim.common import InksimError, counted
+from inksim.common import InksimError, Markup, counted, escape, temporary_folder
 from inksim.drawdowns import (
     Characterisation,
     Drawdowns,
@@ -25,10 +23,11 @@ from inksim.drawdowns import (
 from inksim.readings import format_names, reading_suffixes
 from inksim.shop import Shop, open_draft, save
 from inksim.ui import cache, cached_results
+from inksim.ui.changes import locked_reason
 from inksim.ui.pages.shop_colour import ask_scale, stated_scale
-from inksim.ui.pages.shop_forms import do, locked_reason
+from inksim.ui.pages.shop_forms import do
 from inksim.ui.pages.shop_new_inks import ask_of_inks, known_inks, may_replace
-from inksim.ui.style import note, plain, points, table
+from inksim.ui.style import note, plain, points, show, table
 
 GROUND = "#d6d6d6"  # a neutral gray, as around every color here
 KNOWN_BY = ("stated in the files, or not known", "dry, µm", "wet, µm")
@@ -95,10 +94,10 @@ def _read(given: Sequence[tuple[str, bytes]], *, scale: str | None) -> tuple[Dra
     digest = hashlib.sha256(b"".join(name.encode() + data for name, data in given)).hexdigest()
 
     def read() -> Drawdowns:
-        with tempfile.TemporaryDirectory() as folder:
+        with temporary_folder() as folder:
             paths = []
             for name, data in given:
-                paths.append(Path(folder) / Path(name).name)
+                paths.append(folder / Path(name).name)
                 paths[-1].write_bytes(data)
             return read_drawdowns(paths, scale=scale)
 
@@ -167,10 +166,11 @@ def _show(sheet: Drawdowns, fitted: Characterisation) -> None:
     chart = base64.b64encode(chart_of(fitted, sheet.inks, ground=GROUND).encode()).decode()
     words = escape(f"Spectra of {', '.join(sheet.inks)}, measured and fitted")
     source = f"data:image/svg+xml;base64,{chart}"
-    st.html(
+    made = (
         f'<div class="scroll" tabindex="0" role="region" aria-label="{words}">'
         f'<img style="min-width:44rem;max-width:100%" alt="{words}" src="{source}"></div>'
     )
+    show(Markup(made))
 
 
 def _saved(
