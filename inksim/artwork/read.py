@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import io
 import struct
+import warnings
 import zlib
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -78,19 +79,26 @@ def read_artwork(
     if frame < 0:
         raise request.fault(f"has no frame {frame}; frames count from 0.")
     kind = detect_kind(request)
+    damaged = False
     try:
-        raster = READERS[kind](request)
+        with warnings.catch_warnings(record=True) as told:
+            warnings.simplefilter("always")
+            raster = READERS[kind](request)
+        damaged = bool(told)
     except InputError:
         raise
     except MemoryError:
         raise request.fault("needs more memory than this computer has; scale it down.") from None
     except Exception as error:  # decoders raise anything on damaged files
         early = isinstance(error.__cause__ or error, struct.error)
-        why = "it ends too early" if early else "it is cut short or damaged"
+        why = "it ends too early; " if early else ""
         raise request.fault(
-            f"looks like {kind} but cannot be decoded: {why}; export it again."
+            f"looks like {kind} but cannot be decoded: {why}it is cut short or damaged; "
+            "export it again."
         ) from error
     notes = [*_notes_on_name(shown, kind), *raster.notes, *_notes_on_alpha(raster.rgba)]
+    if damaged:
+        notes.append("Marks in the file beside its pixels are damaged and were left out.")
     artwork = Artwork(
         name=shown,
         rgba=_read_only(raster.rgba),
