@@ -52,13 +52,16 @@ def read_layered(source: Source) -> Raster:
         )
     start, size = told["profile"], (told["width"], told["height"])
     end = len(body) - told["opacity"]
-    rows: bytes | bytearray = body[start:end]
+    rows: bytes | memoryview = memoryview(body)[start:end]
+    opacity = bytes(body[end:])
     if told["mode"] == "CMYK" and told["opacity"]:
-        rows = _off_white(rows, body[end:])
+        rows = _off_white(rows, opacity)
     image = Image.frombytes(told["mode"], size, rows)
-    rgba = rgba_from_image(image, icc=bytes(body[:start]) or None, source=source, notes=notes)
+    icc = bytes(body[:start]) or None
+    del rows, body  # as large as the picture
+    rgba = rgba_from_image(image, icc=icc, source=source, notes=notes)
     if told["opacity"]:
-        rgba = _with_opacity(rgba, body[end:])
+        rgba = _with_opacity(rgba, opacity)
     return Raster(rgba=rgba, mode=told["mode"], dpi=dpi, notes=tuple(notes))
 
 
@@ -72,13 +75,13 @@ def _header(source: Source) -> tuple[int, int, int]:
     return channels, rows, columns
 
 
-def _with_opacity(rgba: Uint8Array, opacity: bytes | bytearray) -> Uint8Array:
+def _with_opacity(rgba: Uint8Array, opacity: bytes) -> Uint8Array:
     made = rgba.copy()
     made[..., 3] = np.frombuffer(opacity, dtype=np.uint8).reshape(rgba.shape[:2])
     return made
 
 
-def _off_white(inks: bytes | bytearray, opacity: bytes | bytearray) -> bytes:
+def _off_white(inks: bytes | memoryview, opacity: bytes) -> bytes:
     """CMYK rows (0 no ink) that the file keeps laid on white, as they were before."""
     plate = np.frombuffer(inks, dtype=np.uint8).reshape(-1, 4)
     alpha = np.frombuffer(opacity, dtype=np.uint8)[:, None].astype(np.float32)
