@@ -26,6 +26,7 @@ pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="children are fo
 
 def test_the_fixed_part_finds_nothing(tmp_path: Path) -> None:
     """Run as it is documented, in a program of its own: pytest's is large to fork."""
+    before = {path.name for path in ROOT.iterdir()}
     done = subprocess.run(
         [sys.executable, "-m", "tests.attack", "--out", str(tmp_path / "failures")],
         cwd=ROOT, capture_output=True, text=True, check=False, timeout=900,
@@ -37,6 +38,8 @@ def test_the_fixed_part_finds_nothing(tmp_path: Path) -> None:
     found = re.search(r"^all +(\d+) +0 +0 ", done.stdout, re.MULTILINE)
     assert found, done.stdout
     assert int(found[1]) > 0.97 * FIXED_CASES
+    made = {path.name for path in ROOT.iterdir() if path.name[0] != "."} - before
+    assert not made, "a case wrote beside its own folder"
 
 
 def test_what_has_no_row_is_named() -> None:
