@@ -19,6 +19,7 @@ from inksim.cli.options import (
     plainly,
     viewing_of,
 )
+from inksim.common import tell
 
 
 @click.command("mix")
