@@ -91,7 +91,7 @@ def test_its_width_can_be_given(tmp_path: Path) -> None:
     assert "10.0 × 6.7 in (254 × 169 mm)" in words_of(tmp_path / "proof-logo-flour-white.pdf")
     result = run(art, "--garment", "Flour White", "--out", tmp_path, "--print-width", "0")
     assert result.exit_code == 2
-    assert "width_mm: input should be greater than or equal to 1" in result.stderr
+    assert "width_mm: must be at least 1" in result.stderr
 
 
 @poppler
