@@ -50,7 +50,7 @@ from .proof import (
     TonalProof as TonalProof,
     proof_picture as proof_picture,
 )
-from .proof_issue import issued as issued, issued_together as issued_together
+from .proof_issue import issued_together as issued_together
 from .proof_parts import BaseProof as BaseProof
 from .proof_sheet import proof_pdf as proof_pdf
 from .recipes_report import (
