@@ -252,8 +252,8 @@ def _said(
         return
     if not prints:
         yield (
-            f"{counted(proofs, 'proof')} issued, and no print of them read yet; a reading kept by "
-            "'inksim calibrate', with its number in the column 'proof', scores what was promised."
+            "No print has been read yet; the table of readings that comes with 'inksim ticket' names "
+            "the proof: filled in and given to 'inksim calibrate', it scores what was promised."
         )
         return
     told = [each for each in bins if each.told]
