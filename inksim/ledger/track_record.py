@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 
 from inksim.calibration import rows_kept
-from inksim.common import counted, day_of
+from inksim.common import day_of
 from inksim.ledger.outcomes import Outcome, outcomes, read_outcomes
 from inksim.ledger.promises import missing_numbers, sealed_proofs
 from inksim.shop import Shop, demo_shop_folder, is_demo
@@ -252,8 +252,8 @@ def _said(
         return
     if not prints:
         yield (
-            "No print has been read yet; the table of readings that comes with 'inksim ticket' names "
-            "the proof: filled in and given to 'inksim calibrate', it scores what was promised."
+            "No print has been read yet; the table of readings that comes with 'inksim ticket' "
+            "names the proof: filled in and given to 'inksim calibrate', it scores what was promised."
         )
         return
     told = [each for each in bins if each.told]
