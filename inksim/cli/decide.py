@@ -382,7 +382,6 @@ def _picture_ticket(
         ready,
         shown,
         shop=shop,
-        viewing=viewing,
         quantity=own.quantity,
         press=own.press,
         choke_mm=own.base_choke_mm,

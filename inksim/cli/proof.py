@@ -246,8 +246,8 @@ def _tonal_on(ask: Asked, garment: Garment) -> Made:
         step=lambda words, _: say(words),
     )
     run = tonal_run(
-        ask.ready, shown, shop=ask.shop, viewing=ask.viewing, quantity=own.quantity,
-        press=own.press, choke_mm=own.base_choke_mm,
+        ask.ready, shown, shop=ask.shop, quantity=own.quantity, press=own.press,
+        choke_mm=own.base_choke_mm,
     )  # fmt: skip
     if run.barrier:
         raise InputError(f"there is no proof to sign: on {garment.name} {run.barrier}.")

@@ -22,7 +22,8 @@ class Choices:
     """Builds as columns (N,), one entry per build; counts in threads/inch, NaN where there is none.
 
     route: index into ROUTES. ink_*, base_*: the limits of the color and of the base ink.
-    ink_is_white: whether the color is a white base printed as one. blocks_dye: whether the ink
+    ink_is_white: whether the color is a white base printed as one. ink_stands_discharge: whether
+    the color stands an active discharge. blocks_dye: whether the ink
     that lies on the cloth does; has_plain_white: whether the shop has a white base that does not.
     lines_per_inch: of the artwork's halftone, 0 for solid areas. cellulose_share 0..1;
     discharge_grade 1..5, `READ` or `NOTHING_KNOWN`; dye_de00: ΔE00 of the bare cloth before
@@ -37,6 +38,7 @@ class Choices:
     ink_finest: FloatArray
     ink_max_passes: FloatArray
     ink_is_white: BoolArray
+    ink_stands_discharge: BoolArray
     base_threads_per_inch: FloatArray
     base_passes: FloatArray
     base_coarsest: FloatArray
@@ -163,6 +165,15 @@ def blocking_kept(c: Choices, r: RulesEntry) -> BoolArray:
     if not c.has_plain_white:
         return np.ones(c.route.shape, dtype=np.bool_)
     return ~_white_on_cloth(c) | _migrates(c, r) | ~c.blocks_dye
+
+
+def stands_discharge(c: Choices, _: RulesEntry) -> BoolArray:
+    return np.asarray((c.route != DISCHARGE) | c.ink_stands_discharge)
+
+
+def of_the_mix(c: Choices, _: RulesEntry) -> BoolArray:
+    """A rule about what is mixed breaks no build: see `mixing`."""
+    return np.ones(c.route.shape, dtype=np.bool_)
 
 
 def of_the_color(c: Choices, _: RulesEntry) -> BoolArray:

@@ -25,15 +25,16 @@ class Rule:
     """One rule of the trade.
 
     asks, why: for a reader. about: 'screens' rules depend on ink, screens and press only, 'cloth'
-    rules on the garment too, 'color' rules on the color asked for (`decision.answer`). fields: its
-    numbers in rules.toml. keeps(choices, limits): mask (N,) of the builds that keep it.
+    rules on the garment too, 'color' rules on the color asked for (`decision.answer`), 'mix' rules
+    on inks mixed for it (`mixing`). fields: its numbers in rules.toml.
+    keeps(choices, limits): mask (N,) of the builds that keep it.
     """
 
     name: str
     asks: str
     why: str
     source: str
-    about: Literal["screens", "cloth", "color"]
+    about: Literal["screens", "cloth", "color", "mix"]
     fields: tuple[str, ...]
     keeps: Callable[[Choices, RulesEntry], BoolArray]
 
@@ -224,6 +225,42 @@ RULES: tuple[Rule, ...] = (
         about="color",
         fields=("dark_color_lightness",),
         keeps=kept.of_the_color,
+    ),
+    Rule(
+        name="an ink stands the discharge",
+        asks="nothing goes wet into or onto an active discharge that does not stand it",
+        why="what takes the dye out of the cloth takes the color out of many pigments too",
+        source="stands_discharge in inks.toml, by the ink maker",
+        about="screens",
+        fields=(),
+        keeps=kept.stands_discharge,
+    ),
+    Rule(
+        name="few inks in a mix",
+        asks="a mix has at most four inks",
+        why="each weighing adds its error, and a mix of many is duller and harder to repeat",
+        source=PRACTICE,
+        about="mix",
+        fields=("most_inks_in_mix",),
+        keeps=kept.of_the_mix,
+    ),
+    Rule(
+        name="a part can be weighed",
+        asks="each part of a mix weighs at least 1 g, ten steps of the scale",
+        why="a part of few steps is off by as much as the color may be",
+        source=PRACTICE,
+        about="mix",
+        fields=("least_part_g", "scale_step_g"),
+        keeps=kept.of_the_mix,
+    ),
+    Rule(
+        name="pigment keeps its binder",
+        asks="a concentrate of pigment is no more of a mix than its maker allows, the rest base",
+        why="with too little binder around it pigment rubs and washes off, and the ink skins",
+        source="most_in_mix in inks.toml, by the ink maker",
+        about="mix",
+        fields=(),
+        keeps=kept.of_the_mix,
     ),
 )
 

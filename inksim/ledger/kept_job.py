@@ -18,6 +18,7 @@ from typing import Any
 
 from inksim.common import (
     InputError,
+    file_name,
     locked,
     make_folder,
     slug,
@@ -378,7 +379,7 @@ def _plain_file(artwork: Path) -> str:
     """A file name to keep the artwork by: letters, digits, dots and dashes, its ending kept."""
     if not artwork.is_file():
         raise InputError(f"there is no artwork '{artwork}'.")
-    return f"{slug(artwork.stem) or 'artwork'}{artwork.suffix.lower()}"
+    return file_name(artwork.name)
 
 
 def _copy(source: Path, target: Path) -> None:

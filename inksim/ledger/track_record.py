@@ -253,7 +253,7 @@ def _said(
     if not prints:
         yield (
             "No print has been read yet; the table of readings that comes with 'inksim ticket' "
-            "names the proof: filled in and given to 'inksim calibrate', it scores what was promised."
+            "names the proof: fill it in and give it to 'inksim calibrate', which scores the proof."
         )
         return
     told = [each for each in bins if each.told]

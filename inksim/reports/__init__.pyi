@@ -53,6 +53,10 @@ from .proof import (
 from .proof_issue import issued as issued, issued_together as issued_together
 from .proof_parts import BaseProof as BaseProof, OfJob as OfJob, said_of as said_of
 from .proof_sheet import proof_pdf as proof_pdf
+from .recipes_report import (
+    recipes_document as recipes_document,
+    recipes_text as recipes_text,
+)
 from .record_chart import draw_record as draw_record
 from .record_report import (
     CHANCE_HEAD as CHANCE_HEAD,

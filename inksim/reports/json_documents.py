@@ -40,6 +40,13 @@ KEYS = {
     "RouteResult": "route usable why_not verdict nominal margin:3 best",
     "Answer": "target garment ink route build=words ciede2000=delta_e_2000 median_de00 chance "
     "verdict recipe",
+    # mixing
+    "RecipePart": "ink share:4 grams:3",
+    "Recipe": "parts cost_per_kg:2",
+    "FoundRecipe": "parts route build=answer.words lab:3 hex=answer.hex ciede2000=delta_e_2000:3 "
+    "median_de00:3 chance:4 verdict metamerism:3 cost_per_kg:2 rounding_de00:3 "
+    "can_stand_for=swaps share_sd:4 screen=build.colour.screen passes=build.colour.passes "
+    "base=build.base data=answer.data",
     # job
     "JobAnswer": "job invented=job.invented quantity=job.quantity prefer=job.prefer "
     "conditions=viewing nominal notes=job.notes cost=bill answers garments",

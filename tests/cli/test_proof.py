@@ -15,6 +15,7 @@ from inksim.ledger.promises import sealed_proofs
 from tests.cli.test_decide import ANSWER
 from tests.reports.test_proof import poppler, words_of
 from tests.reports.test_proof_pages import page_of
+from tests.small_shop import FOR_PICTURES, few_inks
 from tests.ui.test_client import flat_art, tonal_art
 
 
@@ -90,14 +91,15 @@ def test_its_width_can_be_given(tmp_path: Path) -> None:
     assert "10.0 × 6.7 in (254 × 169 mm)" in words_of(tmp_path / "proof-logo-flour-white.pdf")
     result = run(art, "--garment", "Flour White", "--out", tmp_path, "--print-width", "0")
     assert result.exit_code == 2
-    assert "width_mm: input should be greater than or equal to 1" in result.stderr
+    assert "width_mm: must be at least 1" in result.stderr
 
 
 @poppler
 def test_a_photograph_has_a_proof_too(tmp_path: Path) -> None:
     art = tmp_path / "sweep.png"
     art.write_bytes(tonal_art())
-    result = run(art, "--garment", "Flour White", "--out", tmp_path, "--json")
+    shop = few_inks(tmp_path / "few", *FOR_PICTURES)
+    result = run(art, "--garment", "Flour White", "--out", tmp_path, "--shop", shop, "--json")
     assert result.exit_code in (0, 1), result.stderr
     made = json.loads(result.stdout)
     assert made["answers"] == []  # its colors are halftones of several inks
@@ -114,9 +116,10 @@ def test_a_photographs_proof_is_decided_on_the_jobs_own_press(tmp_path: Path) ->
         '[artwork]\nfile = "sweep.png"\n',
         encoding="utf-8",
     )
-    done = run(job, "--out", tmp_path, "--json")
+    shop = few_inks(tmp_path / "few", *FOR_PICTURES)
+    out = ("--out", str(tmp_path), "--shop", str(shop))
+    done = run(job, *out, "--json")
     assert done.exit_code in (0, 1), done.stderr
-    out = ("--out", str(tmp_path))
     ticket = CliRunner().invoke(main, ["ticket", str(job), *out])
     assert ticket.exit_code in (0, 1), ticket.stderr
     headline = json.loads(done.stdout)["proofs"][0]["said"][0]

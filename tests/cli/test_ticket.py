@@ -16,6 +16,7 @@ from inksim.job.load import load_job
 from inksim.shop.fresh import new_shop
 from inksim.shop.load import load_shop
 from tests.reports.test_ticket import JOBS, SHOP, ticket_of
+from tests.small_shop import FOR_PICTURES, few_inks
 from tests.ui.test_client import tonal_art
 
 
@@ -81,7 +82,8 @@ def test_a_photograph_has_a_ticket_of_its_plates(tmp_path: Path) -> None:
         colors='[artwork]\nfile = "sweep.png"\n',
         more='garments = ["Flour White"]\nquantity = 40',
     )
-    result = run(job, "--out", tmp_path / "new")
+    shop = few_inks(tmp_path / "few", *FOR_PICTURES)
+    result = run(job, "--out", tmp_path / "new", "--shop", shop)
     assert result.exit_code == 0, result.stderr
     said = (tmp_path / "new" / "logo-on-flour-white.txt").read_text("utf-8")
     for words in ("40 prints", "3.2 × 2.4 in", "Halftones of 45 lines/in", "stations", "Cure:",

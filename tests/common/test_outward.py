@@ -168,6 +168,14 @@ def test_letters_of_any_script_make_a_file_name() -> None:
     assert len(outward.slug("長" * 300).encode()) <= 180  # 255 bytes hold a file's whole name
 
 
+def test_a_file_that_came_gets_a_name_any_folder_takes() -> None:
+    assert outward.file_name("Größe 3.CSV") == "größe-3.csv"
+    assert outward.file_name("../../etc/passwd") == "passwd"
+    assert outward.file_name("..") == outward.file_name("...") == "unnamed"
+    assert outward.file_name("C:\\a\\b.cxf") == "b.cxf"
+    assert len(outward.file_name("x" * 300 + "." + "y" * 300)) < 80
+
+
 def test_two_names_of_one_file_are_told() -> None:
     outward.check_file_names({"Red": "red.png", "Blue": "blue.png"})
     with pytest.raises(InputError, match=r"'Red' and 'RED!' would both be written to 'RED\.png'"):
