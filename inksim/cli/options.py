@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from inksim.common import STDOUT, InksimError, InputError, drop, tell
+from inksim.common import STDOUT, InksimError, InputError, drop, shortened, tell
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
@@ -107,7 +107,7 @@ def plainly(command: Callable[..., Any]) -> Callable[..., Any]:
             drop(1)
             sys.exit(0)
         except OSError as error:
-            where = f" '{error.filename}'" if error.filename else ""
+            where = f" '{shortened(str(error.filename), 200)}'" if error.filename else ""
             why = error.strerror or "it may be damaged"
             tell(f"inksim: cannot read or write{where}: {why}.", err=True)
             sys.exit(BAD_INPUT)

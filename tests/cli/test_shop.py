@@ -235,7 +235,7 @@ def test_remove_and_undo(shop: Path) -> None:
             ["ink", "--name", "I", "--hex", "#123", "--covers", "half", "--contrast-ratio", "0.4"],
             "give its opacity once",
         ),
-        (["ink", "--name", "I", "--hex", "#123", "--solids", "34"], "less than or equal to 1"),
+        (["ink", "--name", "I", "--hex", "#123", "--solids", "34"], "must be at most 1 "),
         (
             ["ink", "--name", "I", "--hex", "#123", "--solids", "nan"],
             "solids_by_volume is nan; give",
