@@ -12,7 +12,7 @@ from inksim.common import is_read_only, sentence, slug, write_whole
 from inksim.job import JobAnswer
 from inksim.ledger import PROOFS, Issued
 from inksim.preview import result_of_garment
-from inksim.reports import BaseProof, Proof, headline, issued_together, lies_words, proof_pdf
+from inksim.reports import BaseProof, Proof, headline, issued_together, proof_pdf, said_of
 from inksim.ui.current_job import CurrentJob
 
 P = TypeVar("P", bound=BaseProof)
@@ -20,16 +20,12 @@ P = TypeVar("P", bound=BaseProof)
 
 def proof_fields(job: CurrentJob, *, viewing: Viewing) -> dict[str, Any]:
     """What a proof of a job says whatever the garment, as the command has it."""
-    said = job.on_artwork
     return {
         "ready": job.art.ready,
         "shop": job.shop,
         "viewing": viewing,
         "made": date.today(),
-        "design": job.entry.name if job.kept else "",
-        "client": job.entry.client,
-        "order": job.entry.reference,
-        "place": lies_words(said.place, top_mm=said.top_mm) if job.kept else "",
+        **(said_of(job.entry) if job.kept else {}),
     }
 
 
