@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
+from inksim.cli.values import BACKGROUND
 from inksim.common import InputError, check_file_names, slug
 
 if TYPE_CHECKING:
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
 JOB_OR_ARTWORK = "ARTWORK|JOB"
 BACKGROUND_OPTION = click.option(
-    "--background", default=None, metavar="auto|keep|#rrggbb",
+    "--background", type=BACKGROUND, default=None, metavar="auto|keep|#rrggbb",
     help="Of an artwork: leave out the background found, none (keep, if not given), or that of a "
     "color.",
 )  # fmt: skip

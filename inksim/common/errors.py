@@ -3,13 +3,40 @@
 from __future__ import annotations
 
 import difflib
+from bisect import bisect_right
 from collections.abc import Iterable
+from itertools import accumulate
 
 from inksim.common.wording import counted
 
+LONGEST, HEAD, TAIL, HIDDEN = 300, 190, 100, 10
+"""Characters of one fault in words, of a longer one's beginning and end; and how many a character
+that cannot be printed takes, at most, where its code is shown."""
+
 
 class InksimError(Exception):
-    """Base of all errors that inksim raises itself."""
+    """Base of all errors that inksim raises itself; what is said of a fault stays readable."""
+
+    def __init__(self, words: str) -> None:
+        super().__init__(cut(words))
+
+
+def cut(words: str) -> str:
+    """Words of which each line is no longer than `LONGEST`: a long value is cut.
+
+    What is wrong stands before the value or at the beginning of it, what to do next at the end:
+    the middle is left out.
+    """
+    return "\n".join(map(_cut, words.split("\n")))
+
+
+def _cut(line: str) -> str:
+    widths = [1 if sign.isprintable() else HIDDEN for sign in line]
+    if sum(widths) <= LONGEST:
+        return line
+    head = bisect_right(list(accumulate(widths)), HEAD)
+    tail = bisect_right(list(accumulate(reversed(widths))), TAIL)
+    return f"{line[:head]} … {line[len(line) - tail :]}"
 
 
 class InputError(InksimError):
@@ -23,7 +50,7 @@ class ShopFaults(InputError):
     """A shop folder, or what else `what` says, has faults: all at once, as 'file, entry: fault'."""
 
     def __init__(self, faults: Iterable[str], *, what: str = "the shop") -> None:
-        self.faults: tuple[str, ...] = tuple(faults)
+        self.faults: tuple[str, ...] = tuple(map(cut, faults))
         super().__init__(
             f"{what} has {counted(len(self.faults), 'fault')}:\n"
             + "\n".join(f"  {f}" for f in self.faults)

@@ -76,6 +76,7 @@ KEYS = {
     "sd_de00 garment_lot ink_lot base_lot reflectance lab light observer geometry date note",
     "Version": "number day readings source current",
     # ledger
+    "ShopCheck": "faults notes",
     "Issued": "number seal=mark job why",
     "TrackRecord": "shop=name invented since proofs colors=colours prints=scored said chances=bins "
     "distances altered_proofs=altered unmatched outcomes=listed",
