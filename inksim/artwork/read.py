@@ -83,11 +83,9 @@ def read_artwork(
         raise request.fault("needs more memory than this computer has; scale it down.") from None
     except Exception as error:  # decoders raise anything on damaged files
         early = isinstance(error.__cause__ or error, struct.error)
-        said = "it ends too early" if early else str(error)
-        reason = said.strip().split("\n", maxsplit=1)[0] or type(error).__name__
+        why = "it ends too early" if early else "it is cut short or damaged"
         raise request.fault(
-            f"looks like {kind} but cannot be decoded ({reason}): it is cut short or "
-            "damaged; export it again."
+            f"looks like {kind} but cannot be decoded: {why}; export it again."
         ) from error
     notes = [*_notes_on_name(shown, kind), *raster.notes, *_notes_on_alpha(raster.rgba)]
     artwork = Artwork(

@@ -21,6 +21,8 @@ Fault = Callable[[str], InputError]
 DRAW_DPI = 300
 TIMEOUT_S = 60
 MEMORY_GB = 4
+REASONS = {1: "it is damaged, or no such file", 2: "not enough memory"}
+"""Of the child's exit codes; any other is the system's."""
 CHILD = Path(__file__).with_name("sandbox_child.py")
 
 
@@ -48,8 +50,7 @@ def render_in_child(
             f"takes more than {TIMEOUT_S} seconds to draw; simplify it or export it as PNG."
         ) from None
     if child.returncode != 0:
-        lines = child.stderr.decode("utf-8", "replace").strip().splitlines()
-        reason = lines[-1] if lines else f"the renderer stopped with code {child.returncode}"
-        raise fault(f"cannot be drawn ({reason}); simplify it or export it as PNG.")
+        why = REASONS.get(child.returncode, "its renderer gave up")
+        raise fault(f"cannot be drawn ({why}); simplify it or export it as PNG.")
     told, _, pixels = child.stdout.partition(b"\n")
     return json.loads(told), pixels

@@ -118,15 +118,15 @@ def draw_layered(data: bytes, task: dict[str, Any]) -> tuple[dict[str, Any], byt
 
 
 def main() -> int:
-    """Do the task in the first argument; exit code 1 with a reason on standard error."""
+    """Do the task in the first argument; exit code 1: it is damaged, 2: too little memory."""
     task = json.loads(sys.argv[1])
     limit_memory(task["memory_gb"])
     draw = {"svg": draw_svg, "pdf": draw_pdf, "layered": draw_layered}[task["kind"]]
     try:
         told, pixels = draw(sys.stdin.buffer.read(), task)
-    except Exception as error:  # whatever a renderer raises, the parent gets one line
-        reason = str(error).strip().split("\n", maxsplit=1)[0] or type(error).__name__
-        print("not enough memory" if isinstance(error, MemoryError) else reason, file=sys.stderr)
+    except MemoryError:
+        return 2
+    except Exception:  # whatever a renderer raises
         return 1
     sys.stdout.buffer.write(json.dumps(told).encode() + b"\n" + pixels)
     return 0

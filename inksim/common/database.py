@@ -20,6 +20,7 @@ from inksim.common.files import write_whole
 from inksim.common.read_only import check_may_change
 
 BUSY_S = 10.0
+CANNOT = "look whether its folder may be written to, and whether the disk is full"
 _STRICT_SINCE = (3, 37, 0)
 
 
@@ -81,12 +82,12 @@ class Database:
             self._prepare(connection, writing=writing)
             yield connection
         except sqlite3.OperationalError as error:
-            why = "another program is writing it; try again" if _is_busy(error) else str(error)
+            why = "another program is writing it; try again" if _is_busy(error) else CANNOT
             raise InputError(f"the {self.what} '{self.path}' cannot be used: {why}.") from None
-        except sqlite3.DatabaseError as error:
+        except sqlite3.DatabaseError:
             raise InputError(
-                f"'{self.path}' is no {self.what} of inksim or is damaged ({error}); nothing was "
-                f"changed. {self.rescue}"
+                f"'{self.path}' is no {self.what} of inksim or is damaged; nothing was changed. "
+                f"{self.rescue}"
             ) from None
         finally:
             if connection is not None:

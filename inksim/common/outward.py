@@ -18,9 +18,7 @@ import sys
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
-from typing import Any
-
-import click
+from typing import Any, TextIO
 
 from inksim.common.errors import InputError
 
@@ -34,6 +32,7 @@ _UNSAFE_JSON = re.compile("[\x7f-\x9f\xad\u061c\u200b\u200e\u200f\u2028-\u202e\u
 _FORMULA = re.compile(r"(^|;)(\s*)('*)(?=[=+\-@＝＋－＠])")
 _QUOTED_FORMULA = re.compile(r"(^|;)(\s*)'('*)(?=[=+\-@＝＋－＠])")
 _NUMBER = re.compile(r"[-+]?\d+(\.\d+)?(e[-+]?\d+)?", re.IGNORECASE)
+_ADDRESS = re.compile(r"www(?=\.)|https?(?=://)|@", re.IGNORECASE)
 LONGEST_PART = 60
 """Letters of a part of a file's name, and at most thrice as many bytes."""
 
@@ -94,12 +93,19 @@ def terminal(text: str) -> str:
 def tell(text: str, *, err: bool = False) -> None:
     """Print a line or more; err: on stderr, where a full disk or a closed reader stops nothing."""
     if not err:
-        click.echo(terminal(text))
+        _print(sys.stdout, terminal(text))
         return
     try:
-        click.echo(terminal(text), err=True)
+        _print(sys.stderr, terminal(text))
     except OSError:
         drop(2)
+
+
+def _print(stream: TextIO | None, text: str) -> None:
+    """Write a line at once. click would write UTF-8 to a stream that says it is ASCII."""
+    if stream is not None:
+        stream.write(f"{text}\n")
+        stream.flush()
 
 
 def tell_bytes(data: bytes) -> None:
@@ -158,7 +164,7 @@ def tell_json(value: Any) -> None:
         text.encode(getattr(sys.stdout, "encoding", None) or "utf-8")
     except UnicodeEncodeError:
         text = json_text(value, ascii_only=True)
-    click.echo(text)
+    _print(sys.stdout, text)
 
 
 def cell(text: str) -> str:
@@ -196,8 +202,13 @@ def escape(text: str) -> Markup:
 
 
 def markdown(text: str) -> str:
-    """Text inside Markdown: every sign of punctuation stands for itself."""
-    return "".join(f"\\{c}" if c in "\\`*_{}[]<>()#+!|$:~-&" else c for c in visible(text))
+    """Text inside Markdown: every sign of punctuation stands for itself, and nothing is a link.
+
+    What looks like an address is made a link even where its signs are escaped; a word joiner, which
+    takes no place, keeps it text.
+    """
+    apart = _ADDRESS.sub("\\g<0>\u2060", visible(text))
+    return "".join(f"\\{c}" if c in "\\`*_{}[]<>()#+!|$:~-&" else c for c in apart)
 
 
 # --- names of files ------------------------------------------------------------------------------

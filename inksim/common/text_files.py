@@ -7,11 +7,14 @@ follows, or hold a number of more digits than Python converts.
 from __future__ import annotations
 
 import json
+import re
 import tomllib
 from collections.abc import Callable
 from typing import Any
 
 from inksim.common.errors import InputError
+
+_PLACE = re.compile(r"line (\d+),? column (\d+)")
 
 
 def text_of(data: bytes) -> str:
@@ -51,6 +54,12 @@ def json_of(data: bytes | str) -> dict[str, Any]:
     return found
 
 
+def _where(error: ValueError) -> str:
+    """Where a file was given up, of what Python says about it."""
+    found = _PLACE.search(str(error))
+    return f"line {found[1]}, column {found[2]}" if found else "its end"
+
+
 def _parsed(
     data: bytes | str, read: Callable[[str], Any], *, what: str, known: type[ValueError]
 ) -> Any:
@@ -58,7 +67,7 @@ def _parsed(
     try:
         return read(text)
     except known as error:
-        raise InputError(f"not {what}: {error}") from None
+        raise InputError(f"not {what}: {_where(error)} is not understood") from None
     except (ValueError, RecursionError):
         raise InputError(
             f"not {what} that anybody can mean: too deep, or a number too long"

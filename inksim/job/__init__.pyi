@@ -22,15 +22,18 @@ from .job import Job as Job
 from .load import (
     DrawnJob as DrawnJob,
     drawn_job as drawn_job,
+    entry_in_memory as entry_in_memory,
     job_in_memory as job_in_memory,
     load_drawn_job as load_drawn_job,
     load_job as load_job,
+    press_of as press_of,
 )
 from .order import (
     InkOrder as InkOrder,
     OrderLine as OrderLine,
     ink_order as ink_order,
 )
+from .placed import PlacedArtwork as PlacedArtwork, placed_artwork as placed_artwork
 from .plans import Alternative as Alternative, Plan as Plan
 from .press_screens import PressScreen as PressScreen
 from .reasons import ColourReasons as ColourReasons, reasons_for as reasons_for

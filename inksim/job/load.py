@@ -3,39 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
-from inksim.artwork import (
-    Artwork,
-    Flats,
-    at_width,
-    find_flats,
-    printed_at,
-    read_artwork,
-    sized_notes,
-    too_small_note,
-    without_background,
-)
+from inksim.artwork import KEEP, Artwork, Flats, read_artwork
 from inksim.common import InputError, ShopFaults
 from inksim.decision import on_top
 from inksim.job.from_artwork import colours_of_flats
 from inksim.job.job import Job, JobColour
+from inksim.job.placed import PlacedArtwork, placed_artwork
 from inksim.job.schema import BASE_CHOKE_MM, JobArtworkEntry, JobColourEntry, JobEntry
-from inksim.shop import Entry, Shop, checked, read_checked
+from inksim.shop import Entry, Shop, StationsEntry, checked, read_checked
 from inksim.stock import Garment, Target, target_from_hex, target_from_lab
 
 T = TypeVar("T")
 E = TypeVar("E", bound=Entry)
-KEEP = "keep"
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class DrawnJob:
     """A job with what it prints.
 
-    artwork: at its width, its background as the job says; flats: of it. None of a list of colors.
+    artwork: at its width, its background as the job says; flats: of it. None of a list of colors,
+    and artwork where its pixels are not kept.
     """
 
     entry: JobEntry
@@ -89,29 +80,42 @@ def job_in_memory(
     ------
     InputError, ShopFaults : as `load_job`.
     """
-    art = read_artwork(artwork)
-    if width_mm is None:
-        dpi, notes = printed_at(art)
-        art = replace(art, dpi=dpi, notes=notes)
-    said = {
+    entry = entry_in_memory(
+        artwork.name,
+        shop=shop,
+        said={
+            "client": client,
+            "garments": [garment.name for garment in garments],
+            "quantity": 1,
+            "tolerance_de00": tolerance,
+            "base_choke_mm": BASE_CHOKE_MM if choke_mm is None else choke_mm,
+            "artwork": {"width_mm": width_mm, "background": background, "inks": dict(inks or {})},
+        },
+    )
+    placed = placed_artwork(
+        read_artwork(artwork), width_mm=width_mm, background=background, assume=True
+    )
+    return drawn_job(entry, folder=Path(), shop=shop, placed=placed, source="the mapping")
+
+
+def entry_in_memory(file: str, *, shop: Shop, said: Mapping[str, Any]) -> JobEntry:
+    """What a job in memory says, checked as its file would be.
+
+    file: the artwork's; said: fields as job.toml has them, but for its name.
+
+    Raises
+    ------
+    ShopFaults : a field that would be a fault.
+    """
+    whole = {
+        **said,
         "name": "artwork",
         "invented": shop.invented,
-        "client": client,
-        "garments": [garment.name for garment in garments],
-        "quantity": 1,
-        "tolerance_de00": tolerance,
-        "base_choke_mm": BASE_CHOKE_MM if choke_mm is None else choke_mm,
-        "artwork": {
-            "file": str(artwork),
-            "width_mm": width_mm,
-            "background": background,
-            "inks": dict(inks or {}),
-        },
+        "artwork": {**said["artwork"], "file": file},
     }
-    entry = checked(said, JobEntry, file=artwork.name, what="the job")
+    entry = checked(whole, JobEntry, file=file, what="the job")
     # A file may be called what no shop would call a job.
-    entry = entry.model_copy(update={"name": artwork.stem})
-    return drawn_job(entry, folder=Path(), shop=shop, art=art, source="the mapping")
+    return entry.model_copy(update={"name": Path(file).stem})
 
 
 def drawn_job(
@@ -120,13 +124,14 @@ def drawn_job(
     folder: Path,
     shop: Shop,
     file: str = "",
-    art: Artwork | None = None,
+    placed: PlacedArtwork | None = None,
     source: str = "inks",
 ) -> DrawnJob:
     """Check what a job says against its shop, with the artwork it prints.
 
-    folder: that paths of the job are relative to. file: as faults name it, '' in memory. art: the
-    artwork, if it has been read. source: what holds the inks, as messages say it.
+    folder: that paths of the job are relative to. file: as faults name it, '' in memory. placed:
+    the artwork as the job prints it, if it has been read. source: what holds the inks, as messages
+    say it.
 
     Raises
     ------
@@ -147,17 +152,25 @@ def drawn_job(
     garments = [found("garments", lambda n=n: shop.garment(n)) for n in entry.garments]  # type: ignore[misc]
     habit = shop.habits.tolerance_de00
     tolerance = habit if entry.tolerance_de00 is None else entry.tolerance_de00
-    drawn: _Drawn | None = None
     if entry.artwork is None:
+        placed = None
         colours = [
             found(f"color no. {at}", lambda c=c: _colour(c, shop=shop, tolerance=tolerance))  # type: ignore[misc]
             for at, c in enumerate(entry.color, start=1)
         ]
     else:
         of_art = entry.artwork
-        read = read_artwork(folder / of_art.file) if art is None else art
-        drawn = found("artwork", lambda: _from_artwork(read, of_art, shop, tolerance, source))
-        colours = list(drawn.colours) if drawn else []
+        if placed is None:
+            read = read_artwork(folder / of_art.file)
+            placed = found(
+                "artwork",
+                lambda: placed_artwork(
+                    read, width_mm=of_art.width_mm, background=of_art.background
+                ),
+            )
+        art = placed
+        made = art and found("artwork", lambda: _colours(art, of_art, shop, tolerance, source))
+        colours = list(made or ())
     names = [c.name for c in colours if c is not None]
     for name in sorted({n for n in names if names.count(n) > 1}):
         faults.append(
@@ -180,7 +193,7 @@ def drawn_job(
         garments=tuple(g for g in garments if g is not None),
         quantities=quantities,
         colours=tuple(c for c in colours if c is not None),
-        press=_overridden(shop.stations, entry.press),
+        press=press_of(entry, shop=shop),
         lines_per_inch=entry.lines_per_inch,
         cloth_m2=entry.cloth_m2_per_garment,
         base_choke_mm=entry.base_choke_mm,
@@ -192,13 +205,13 @@ def drawn_job(
         client=entry.client,
         reference=entry.reference,
         notes=(
-            *(drawn.notes if drawn else ()),
+            *((*placed.notes, *placed.flats.notes) if placed else ()),
             *_line_notes(entry.lines_per_inch, most=shop.rules.most_lines_per_inch),
         ),
     )
-    if drawn is None:
+    if placed is None:
         return DrawnJob(entry=entry, job=job)
-    return DrawnJob(entry=entry, job=job, artwork=drawn.artwork, flats=drawn.flats)
+    return DrawnJob(entry=entry, job=job, artwork=placed.artwork, flats=placed.flats)
 
 
 def _quantities(entry: JobEntry, faults: list[str], *, name: str) -> tuple[int, ...]:
@@ -239,55 +252,26 @@ def _target(entry: JobColourEntry, *, shop: Shop) -> Target:
     return shop.target(entry.target)
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class _Drawn:
-    colours: tuple[JobColour, ...]
-    notes: tuple[str, ...]
-    artwork: Artwork
-    flats: Flats
+def _colours(
+    art: PlacedArtwork, entry: JobArtworkEntry, shop: Shop, tolerance: float, source: str
+) -> tuple[JobColour, ...]:
+    """Colors of a job from the flats of an artwork, with their areas."""
+    return colours_of_flats(
+        art.flats,
+        shop=shop,
+        width_px=art.width_px,
+        width_mm=art.width_mm,
+        tolerance=tolerance,
+        inks=entry.inks,
+        routes=entry.routes,
+        tolerances=entry.tolerances,
+        source=source,
+    )
 
 
-def _from_artwork(
-    read: Artwork, entry: JobArtworkEntry, shop: Shop, tolerance: float, source: str
-) -> _Drawn:
-    """Colors of a job from the flats of an artwork, with their areas, and what is to be said."""
-    if entry.width_mm is None and read.width_mm is None:
-        raise InputError(
-            f"'{read.name}' does not say its resolution; give width_mm, the width of the print."
-        )
-    art = without_background(read, background=entry.background)
-    if entry.width_mm is not None:
-        notes = sized_notes(art, instead=f"the job's width of {entry.width_mm:g} mm is taken")
-        art = replace(at_width(art, entry.width_mm), notes=notes)
-    width_mm = art.width_mm
-    assert width_mm is not None  # its own, or the one it was given
-    flats = find_flats(art)
-    if not flats.colours:
-        raise InputError("the artwork prints nothing: every pixel of it is transparent.")
-    small = None if flats.tonal else too_small_note(art, width_mm=width_mm)
-    ground = flats.background
-    offered = ground is not None and entry.background.strip() == KEEP
-    said = (
-        *((small,) if small else ()),
-        *((f"{ground.offer[:-1]} with background 'auto'.",) if ground and offered else ()),
-    )
-    art = replace(art, notes=(*art.notes, *said))
-    return _Drawn(
-        colours=colours_of_flats(
-            flats,
-            shop=shop,
-            width_px=art.width_px,
-            width_mm=width_mm,
-            tolerance=tolerance,
-            inks=entry.inks,
-            routes=entry.routes,
-            tolerances=entry.tolerances,
-            source=source,
-        ),
-        notes=(*art.notes, *flats.notes),
-        artwork=art,
-        flats=flats,
-    )
+def press_of(entry: JobEntry, *, shop: Shop) -> StationsEntry:
+    """The press that a job is printed on: the shop's, but for what the job states."""
+    return _overridden(shop.stations, entry.press)
 
 
 def _overridden(shop: E, job: E | None) -> E:

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -218,11 +219,12 @@ def change_job(
     *,
     garments: Mapping[str, int] | None = None,
     shop: Shop | None = None,
+    check: Callable[[JobEntry], object] | None = None,
 ) -> KeptJob:
     """Set fields of a job by dotted name; None takes one out. The version before is kept.
 
     garments: quantity by name, instead of those it has. shop: to check the job against; not
-    checked if not given.
+    checked if not given. check: instead of that, where its artwork has been read.
 
     Raises
     ------
@@ -232,7 +234,9 @@ def change_job(
     text = set_values(kept.data.decode("utf-8-sig"), values, file=FILE)
     if garments is not None:
         text = _on_garments(text, garments)
-    return _saved(kept, text.encode(), shop=shop)
+    if shop is not None:
+        check = partial(drawn_job, folder=kept.folder, shop=shop, file=FILE)
+    return _saved(kept, text.encode(), check=check)
 
 
 def undo_job(kept: KeptJob, *, anyone: bool = False) -> tuple[KeptJob, Change]:
@@ -337,14 +341,20 @@ def _taken(key: str) -> InputError:
     )
 
 
-def _saved(kept: KeptJob, data: bytes, *, shop: Shop | None = None, did: str = "") -> KeptJob:
+def _saved(
+    kept: KeptJob,
+    data: bytes,
+    *,
+    check: Callable[[JobEntry], object] | None = None,
+    did: str = "",
+) -> KeptJob:
     """Write a job's file under a lock; did: what changed, in words, if not told by its fields."""
     with temporary_folder() as made:
         trial = made / FILE
         trial.write_bytes(data)
         entry = read_checked(trial, JobEntry, what="the job")
-    if shop is not None:
-        drawn_job(entry, folder=kept.folder, shop=shop, file=FILE)
+    if check is not None:
+        check(entry)
     with locked(kept.folder / LOCK, what=f"the job '{kept.key}'"):
         _check_current(kept)
         if data != kept.data:

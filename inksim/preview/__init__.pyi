@@ -6,7 +6,6 @@ from .flat_routes import (
     Key as Key,
     RouteAnswer as RouteAnswer,
     against_drawn as against_drawn,
-    artwork_result as artwork_result,
     at_life_size as at_life_size,
     build_look as build_look,
     job_colours as job_colours,

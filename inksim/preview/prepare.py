@@ -7,6 +7,7 @@ ink or a light only changes the table of colors that the reduced picture is draw
 from __future__ import annotations
 
 import io
+from collections.abc import Hashable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
@@ -73,6 +74,12 @@ class PreparedArtwork:
     small: Reduced
     large: Reduced
     sketch: Uint8Array | None = None
+
+    @property
+    def key(self) -> Hashable:
+        """What it is known by: its file, its size, and what of it prints."""
+        printed = tuple((flat.hex, flat.pixels) for flat in self.flats.colours)
+        return self.name, self.sha256, self.dpi, printed
 
     @property
     def width_mm(self) -> float:

@@ -104,4 +104,4 @@ def bind(data: bytes, *, file: str) -> Any:
             warnings.simplefilter("ignore", ConverterWarning)
             return parser.from_bytes(data, cxf3.CxF)
     except ValueError as fault:  # what all of xsdata's errors are
-        raise InputError(f"{file} is not valid CxF3 ({fault}); export the file anew.") from fault
+        raise InputError(f"{file} is not valid CxF3; export the file anew.") from fault

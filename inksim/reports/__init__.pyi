@@ -9,6 +9,7 @@ from .job_chart import chart as chart, cost_axis as cost_axis
 from .job_report import (
     bill_words as bill_words,
     headline as headline,
+    in_a_word as in_a_word,
     job_document as job_document,
     job_text as job_text,
     outcome as outcome,

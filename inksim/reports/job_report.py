@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from inksim.common import ROUTE_SHORT, ROUTE_WORDS, counted, sentence
+from inksim.common import ROUTE_SHORT, ROUTE_WORDS, counted, counted_routes, sentence
 from inksim.decision import WORK_OF_FLASH, WORK_OF_SCREEN, WORK_OF_STROKE
 from inksim.job import (
     Alternative,
@@ -42,6 +42,19 @@ def headline(found: GarmentAnswer) -> str:
     if not best.printed:
         return f"{name}: nothing is printed; the cloth itself is every color."
     return f"{name}, {_bases(best)}: {way_words(best)}."
+
+
+def in_a_word(found: GarmentAnswer) -> str:
+    """'over a white base, should land', for a line about the job."""
+    best = found.best
+    if best is None:
+        return "cannot be printed"
+    if not best.printed:
+        return "nothing is printed"
+    routes = [plan.build.route for plan in best.plans]
+    alike = len(set(routes)) == 1
+    way = ROUTE_WORDS[routes[0]] if alike else counted_routes(routes)
+    return f"{way}, {best.verdict.word}"
 
 
 def outcome(found: GarmentAnswer, number: int) -> str:

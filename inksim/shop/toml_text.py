@@ -181,8 +181,8 @@ def parsed(text: str, *, file: str) -> TOMLDocument:
         return tomlkit.parse(text)
     except InputError as error:
         raise InputError(f"{file} is {error}; mend it first.") from None
-    except (TOMLKitError, RecursionError) as error:
-        raise InputError(f"{file} cannot be changed from here ({error}); mend it first.") from None
+    except (TOMLKitError, RecursionError):
+        raise InputError(f"{file} cannot be changed from here; edit it by hand.") from None
 
 
 def _parsed(text: str, key: str, *, file: str) -> tuple[TOMLDocument, AoT]:

@@ -9,9 +9,9 @@ from __future__ import annotations
 import hashlib
 import os
 from collections import OrderedDict
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from threading import Lock
@@ -19,15 +19,16 @@ from typing import Any, Generic, TypeVar
 
 import streamlit as st
 
-from inksim.artwork import read_artwork
+from inksim.artwork import KEEP, Artwork, Flats, read_artwork
 from inksim.colour import Viewing
+from inksim.common import InputError
+from inksim.job import PlacedArtwork, placed_artwork
 from inksim.launch import SHOP_VARIABLE
 from inksim.preview import (
     ArtworkResult,
     Key,
     PreparedArtwork,
     artwork_on,
-    artwork_result,
     png_bytes,
     prepare_artwork,
     print_on,
@@ -102,65 +103,72 @@ def demo_file(name: str = DEMO_ARTWORK) -> Upload:
     return Upload(name, data, hashlib.sha256(data).hexdigest())
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Drawn:
+    """An artwork as a job prints it, ready to be drawn; its full pixels are not kept."""
+
+    placed: PlacedArtwork
+    ready: PreparedArtwork
+
+
+def drawn_key(upload: Upload, *, width_mm: float | None = None, background: str = KEEP) -> Hashable:
+    """What an artwork at a width, with or without its background, is known by."""
+    return upload.sha256, upload.name, width_mm, background
+
+
+def placed_and_ready(
+    upload: Upload, *, width_mm: float | None = None, background: str = KEEP, assume: bool = True
+) -> Drawn:
+    """Read, place and separate an artwork, and reduce it: seconds."""
+    made: list[PreparedArtwork] = []
+
+    def find(art: Artwork) -> Flats:
+        made.append(prepare_artwork(art))  # cloth and flats side by side
+        return made[0].flats
+
+    placed = placed_artwork(
+        read_artwork(upload.data, name=upload.name),
+        width_mm=width_mm,
+        background=background,
+        assume=assume,
+        find=find,
+    )
+    return Drawn(placed=replace(placed, artwork=None), ready=made[0])
+
+
 @st.cache_resource(max_entries=4, show_spinner="Reading and separating the artwork …")
-def _ready(sha256: str, name: str, _data: bytes) -> PreparedArtwork:
-    return found_or(sha256, lambda: prepare_artwork(read_artwork(_data, name=name)))
-
-
-def ready(upload: Upload) -> PreparedArtwork:
-    """An artwork read, separated and reduced: once per file."""
-    return _ready(upload.sha256, upload.name, upload.data)
-
-
-def answer_key(
-    art: PreparedArtwork | Upload,
-    *,
-    shop: Shop,
-    garment: str,
-    viewing: Viewing,
-    tolerance: float,
-    chosen: tuple[tuple[str, str], ...] = (),
-    keep_apart: tuple[str, ...] = (),
-) -> Hashable:
-    """What an answer is known by."""
-    return art.sha256, art.name, shop_key(shop), garment, viewing, tolerance, chosen, keep_apart
-
-
-def answered(
-    art: PreparedArtwork,
-    *,
-    shop: Shop,
-    garment: str,
-    viewing: Viewing,
-    tolerance: float,
-    inks: Mapping[str, str] | None = None,
-    keep_apart: tuple[str, ...] = (),
-) -> ArtworkResult:
-    """What becomes of an artwork on a garment.
-
-    inks: chosen by hand, by hex code. keep_apart: codes of colors not to be printed as others.
-    """
-    chosen = tuple(sorted((inks or {}).items()))
-    return _answer(
-        answer_key(
-            art, shop=shop, garment=garment, viewing=viewing, tolerance=tolerance, chosen=chosen,
-            keep_apart=keep_apart,
-        ),
-        lambda: artwork_result(
-            art,
-            shop=shop,
-            garment=shop.garment(garment),
-            viewing=viewing,
-            tolerance=tolerance,
-            inks=dict(chosen),
-            keep_apart=keep_apart,
-        ),
-    )  # fmt: skip
-
-
-@st.cache_resource(max_entries=32, show_spinner=False)
-def _answer(key: Hashable, _make: Callable[[], ArtworkResult]) -> ArtworkResult:
+def _drawn(key: Hashable, assume: bool, _make: Callable[[], Drawn]) -> Drawn:
+    del assume  # part of the key only
     return found_or(key, _make)
+
+
+def drawn(upload: Upload, *, width_mm: float | None, background: str, assume: bool = True) -> Drawn:
+    """An artwork read, separated and reduced: once per file, width and background.
+
+    assume: a width where nobody says it.
+    """
+    wish = {"width_mm": width_mm, "background": background}
+    key = drawn_key(upload, **wish)  # type: ignore[arg-type]
+    return _drawn(key, assume, lambda: placed_and_ready(upload, **wish, assume=assume))  # type: ignore[arg-type]
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _kept_artwork(path: str, stamp: tuple[int, int]) -> Upload:
+    del stamp  # part of the key only
+    file = Path(path)
+    try:
+        data = file.read_bytes()
+    except OSError as error:
+        raise InputError(
+            f"artwork '{file.name}' of job '{file.parent.name}' cannot be read: {error.strerror}."
+        ) from None
+    return Upload(file.name, data, hashlib.sha256(data).hexdigest())
+
+
+def kept_artwork(path: Path) -> Upload:
+    """The artwork of a kept job, as its file is now."""
+    found = path.stat() if path.is_file() else None
+    return _kept_artwork(str(path), (found.st_mtime_ns, found.st_size) if found else (0, 0))
 
 
 def pictures(
@@ -174,7 +182,7 @@ def pictures(
 ) -> list[bytes]:
     """PNG of each print asked for, or of the artwork as drawn (None), on the answer's garment."""
     reduced = art.large if large else art.small
-    key = (art.sha256, shop_key(shop), found.garment.name, viewing, large)
+    key = (art.key, shop_key(shop), found.garment.name, viewing, large)
 
     def draw(one: Key | None) -> bytes:
         if one is None:
@@ -193,6 +201,12 @@ def pictures(
 @st.cache_resource
 def _shelf(large: bool) -> BoundedCache[bytes]:
     return BoundedCache(32 if large else 64)
+
+
+@st.cache_resource
+def thumbs() -> BoundedCache[str]:
+    """Small pictures for the bar of a job, base64."""
+    return BoundedCache(64)
 
 
 class BoundedCache(Generic[V]):

@@ -21,6 +21,7 @@ from inksim.preview import (
     build_look,
     fine_art,
     png_bytes,
+    result_of_garment,
     tonal_result,
     tonal_run,
 )
@@ -28,7 +29,7 @@ from inksim.printing import Route, file_words
 from inksim.separation import PlateRun
 from inksim.shop import Shop
 from inksim.stock import Garment
-from inksim.ui.cache import BoundedCache, shop_key
+from inksim.ui.cache import BoundedCache, found_or, shop_key
 from inksim.ui.progress import stoppable
 
 T = TypeVar("T")
@@ -77,26 +78,45 @@ def evaluated(shop: Shop, *, garment: str, ink: str, viewing: Viewing) -> Evalua
 
 @st.cache_resource(max_entries=32, show_spinner="Weighing the ways to print it …")
 def _decided(key: Hashable, _make: Callable[[], JobAnswer]) -> JobAnswer:
-    return _make()
+    return found_or(key, _make)
 
 
-def job_key(shop: Shop, job: Job, *, sha256: str, viewing: Viewing) -> Hashable:
-    """What the decision for a job that prints an artwork is known by: everything it depends on."""
+def job_key(shop: Shop, job: Job, *, viewing: Viewing) -> Hashable:
+    """What the decision for a job is known by: everything it depends on."""
     colours = tuple(
         (c.name, c.target.hex_d50, c.ink and c.ink.name, c.area_cm2, c.tolerance, c.route)
         for c in job.colours
     )
     return (
-        sha256, shop_key(shop), job.name, tuple(g.name for g in job.garments), job.quantities,
+        shop_key(shop), job.name, tuple(g.name for g in job.garments), job.quantities,
         colours, job.press.model_dump_json(), job.costs.model_dump_json(), job.prefer, job.merge,
-        job.keep_apart, job.base_choke_mm, job.cloth_m2, job.lines_per_inch, viewing,
+        job.keep_apart, job.base_choke_mm, job.cloth_m2, job.lines_per_inch, job.prints_per_hour,
+        job.client, job.reference, job.note, job.notes, viewing,
     )  # fmt: skip
 
 
-def decided(shop: Shop, job: Job, *, art: PreparedArtwork, viewing: Viewing) -> JobAnswer:
-    """The decision for a job that prints an artwork."""
-    key = job_key(shop, job, sha256=art.sha256, viewing=viewing)
+def decided(shop: Shop, job: Job, *, viewing: Viewing) -> JobAnswer:
+    """The decision for a job."""
+    key = job_key(shop, job, viewing=viewing)
     return _decided(key, lambda: decide_job(job, shop=shop, viewing=viewing))
+
+
+@st.cache_resource(max_entries=32, show_spinner=False)
+def _printed(key: Hashable, _make: Callable[[], ArtworkResult]) -> ArtworkResult:
+    return _make()
+
+
+def printed(
+    shop: Shop, job: Job, *, art: PreparedArtwork, garment: str, viewing: Viewing
+) -> ArtworkResult:
+    """What becomes of a job's artwork on one of its garments, as the whole job is decided."""
+
+    def make() -> ArtworkResult:
+        answer = decided(shop, job, viewing=viewing)
+        found = next(each for each in answer.garments if each.garment.name == garment)
+        return result_of_garment(answer, found, art.flats, shop=shop)
+
+    return _printed((art.key, garment, job_key(shop, job, viewing=viewing)), make)
 
 
 @st.cache_resource(max_entries=8, show_spinner="Fitting the inks, and again without each recipe …")
@@ -124,34 +144,42 @@ def _tonal_shelf() -> BoundedCache[tuple[TonalResult, TonalPngs]]:
 
 
 def tonal(
-    art: PreparedArtwork, *, shop: Shop, garment: str, viewing: Viewing, inks: tuple[str, ...]
+    art: PreparedArtwork,
+    job: Job,
+    *,
+    shop: Shop,
+    garment: Garment,
+    viewing: Viewing,
+    inks: tuple[str, ...],
 ) -> tuple[TonalResult, TonalPngs]:
-    """A tonal artwork on a garment; inks: by hand, else chosen for the picture.
+    """A job's tonal artwork on a garment; inks: by hand, else chosen for the picture.
 
     It takes some ten seconds, tells what it is at, and can be stopped between its steps.
     """
-    tolerance = shop.habits.tolerance_de00
-    key = (art.sha256, shop_key(shop), garment, viewing, tolerance, inks)
+    tolerance, press = job.colours[0].tolerance, job.press
+    key = (
+        art.key, shop_key(shop), garment.name, viewing, tolerance, press.model_dump_json(), inks,
+    )  # fmt: skip
 
     def make() -> tuple[TonalResult, TonalPngs]:
-        cloth = shop.garment(garment)
-        with stoppable(f"{garment}, {viewing}, {inks}") as step:
+        with stoppable(f"{garment.name}, {viewing}, {inks}") as step:
             shown = tonal_result(
                 art,
                 shop=shop,
-                garment=cloth,
+                garment=garment,
                 viewing=viewing,
                 tolerance=tolerance,
                 inks=[shop.ink(name) for name in inks],
+                press=press,
                 step=step,
             )
             return shown, TonalPngs(
-                artwork=png_bytes(artwork_on(art.large, cloth, viewing)),
+                artwork=png_bytes(artwork_on(art.large, garment, viewing)),
                 prints={
                     each.route: png_bytes(
                         each.picture,
                         about=file_words(
-                            f"{art.name} on {garment}, {viewing}, {ROUTE_WORDS[each.route]}",
+                            f"{art.name} on {garment.name}, {viewing}, {ROUTE_WORDS[each.route]}",
                             data=each.reach.data,
                             calibrated=shop.press.calibrated,
                         ),
@@ -171,12 +199,27 @@ def _run(key: Hashable, _make: Callable[[], PlateRun]) -> PlateRun:
 
 
 def run_of_tonal(
-    art: PreparedArtwork, shown: TonalResult, *, shop: Shop, viewing: Viewing, quantity: int
+    art: PreparedArtwork, shown: TonalResult, job: Job, *, shop: Shop, viewing: Viewing
 ) -> PlateRun:
-    """What a tonal print takes on the shop's press."""
+    """What a tonal print takes; job: on this garment alone."""
     inks = tuple(ink.name for ink in shown.inks)
-    key = (art.sha256, shop_key(shop), shown.garment.name, viewing, inks, quantity)
-    return _run(key, lambda: tonal_run(art, shown, shop=shop, viewing=viewing, quantity=quantity))
+    press, choke_mm = job.press, job.base_choke_mm
+    key = (
+        art.key, shop_key(shop), shown.garment.name, viewing, inks, job.quantity,
+        press.model_dump_json(), choke_mm,
+    )  # fmt: skip
+    return _run(
+        key,
+        lambda: tonal_run(
+            art,
+            shown,
+            shop=shop,
+            viewing=viewing,
+            quantity=job.quantity,
+            press=press,
+            choke_mm=choke_mm,
+        ),
+    )
 
 
 @st.cache_resource(max_entries=16, show_spinner=False)
@@ -198,9 +241,7 @@ def too_fine(
         picture = fine.picture_of(art, found.garment, viewing) if fine else None
         return fine.words, None if picture is None else png_bytes(picture)
 
-    return _fine(
-        (art.sha256, art.dpi, found.garment.name, meshes, shop_key(found.shop), viewing), make
-    )
+    return _fine((art.key, found.garment.name, meshes, shop_key(found.shop), viewing), make)
 
 
 @st.cache_resource(max_entries=32, show_spinner=False)

@@ -11,7 +11,7 @@ from inksim.colour import Viewing, hex_code, readable_on, xyz
 from inksim.common import Markup
 from inksim.reports import POLYESTER
 from inksim.shop import Shop
-from inksim.ui.style import note, show
+from inksim.ui.style import note, plain, show
 
 START, LIGHT = "Coal Black", "Print booth"
 LIGHTS = {
@@ -30,14 +30,17 @@ def cloth_hex(shop: Shop, garment: str, viewing: Viewing) -> str:
     return code
 
 
-def garment(shop: Shop, *, viewing: Viewing, default: str = START) -> str:
-    """Choose a garment from true swatches of the stock."""
-    names = list(shop.garments)
+def garment(shop: Shop, *, viewing: Viewing, default: str = START, only: Sequence[str] = ()) -> str:
+    """Choose a garment from true swatches of the stock, or of those that a job prints on."""
+    names = [shop.garment(name).name for name in only] or list(shop.garments)
+    if st.session_state.get("garment", names[0]) not in names:  # of another job
+        st.session_state["garment"] = names[0]
     _swatch_style("garment", names, shop, viewing)
     chosen = str(
         st.pills(
-            "Garment",
+            "Garment of the job" if only else "Garment",
             names,
+            format_func=plain,
             default=default if default in names else names[0],
             required=True,
             key="garment",
@@ -57,6 +60,7 @@ def garments(shop: Shop, *, viewing: Viewing, default: Sequence[str]) -> list[st
     chosen = st.pills(
         "Garments",
         names,
+        format_func=plain,
         selection_mode="multi",
         default=[name for name in default if name in names] or names[:1],
         key="garments",

@@ -7,7 +7,10 @@ from __future__ import annotations
 
 import logging
 import sys
+from concurrent.futures import Future
+from pathlib import Path
 from threading import Thread
+from typing import Any
 
 
 def warm_up() -> None:
@@ -15,30 +18,30 @@ def warm_up() -> None:
 
     What fails here fails again where it is asked for, and is told there.
     """
+    promised: tuple[Future[Any], ...] = ()
     try:
-        from inksim.artwork import read_artwork
-        from inksim.preview import artwork_result, prepare_artwork
+        from inksim.job import decide_job, drawn_job, entry_in_memory
         from inksim.shop import load_shop
-        from inksim.ui import cache, pickers
+        from inksim.ui import cache, cached_results, current_job, pickers
 
         upload, viewing = cache.demo_file(), pickers.LIGHTS[pickers.LIGHT]
         shop = load_shop(cache.shop_folder())
         garment = shop.garments.get(pickers.START) or next(iter(shop.garments.values()))
-        tolerance = shop.habits.tolerance_de00
-        key = cache.answer_key(
-            upload, shop=shop, garment=garment.name, viewing=viewing, tolerance=tolerance
-        )
-        promised = cache.begin(upload.sha256, key)
-    except Exception:
-        logging.getLogger(__name__).info("not warmed up", exc_info=True)
-        return
-    try:
-        art = prepare_artwork(read_artwork(upload.data, name=upload.name))
-        promised[0].set_result(art)
-        promised[1].set_result(
-            artwork_result(art, shop=shop, garment=garment, viewing=viewing, tolerance=tolerance)
-        )
+        promised = cache.begin(cache.drawn_key(upload))
+        drawn = cache.placed_and_ready(upload)
+        said = {"artwork": {}, "garments": [garment.name], "quantity": current_job.QUANTITY}
+        job = drawn_job(
+            entry_in_memory(upload.name, shop=shop, said=said),
+            folder=Path(),
+            shop=shop,
+            placed=drawn.placed,
+        ).job
+        # begun before the artwork is there: who waits for that asks for this next
+        promised += cache.begin(cached_results.job_key(shop, job, viewing=viewing))
+        promised[0].set_result(drawn)
+        promised[1].set_result(decide_job(job, shop=shop, viewing=viewing))
     except BaseException as error:
+        logging.getLogger(__name__).info("not warmed up", exc_info=True)
         for each in promised:
             if not each.done():
                 each.set_exception(error)

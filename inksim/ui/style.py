@@ -36,6 +36,12 @@ h3 { font-size: 1rem !important; padding: 0 0 .25rem !important; }
   font-size: .9rem; line-height: 1.35; }
 .mark.met { background: #1a1a1a; color: #f4f4f4; }
 
+.jobbar { display: flex; gap: .8rem; align-items: center; color: #1a1a1a; }
+.jobbar img { width: 3.6rem; height: 3.6rem; object-fit: contain; background: #d4d4d4;
+  flex: none; }
+.jobbar i { font-style: normal; font-size: .75rem; border: 1px solid #333; padding: 0 .35rem; }
+.jobbar span { display: block; font-size: .9rem; line-height: 1.4; }
+
 /* A piece of cloth with what is printed on it; the stitched edge tells cloth from print. */
 .cloth { position: relative; padding: 1.1rem; }
 .cloth::after { content: ""; position: absolute; inset: .35rem; pointer-events: none;

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from inksim.calibration.history import to_csv
 from tests.browser.app_page import settled
 from tests.cli.test_calibrate import rows
+from tests.ui.test_current_job import jpeg
 from tests.ui.test_shop import drawdown_file
 
 if TYPE_CHECKING:
@@ -66,11 +67,58 @@ def open_rules(page: Page) -> None:
     page.get_by_role("tab", name="Rules").click()
 
 
+def open_upload(page: Page, name: str = "logo.jpg") -> None:
+    page.get_by_text("Artwork:").first.click()
+    page.locator(".st-key-artwork-file input[type=file]").set_input_files(
+        {"name": name, "mimeType": "image/jpeg", "buffer": jpeg()}
+    )
+    page.wait_for_selector(f"img[alt^='{name} on']")
+    page.keyboard.press("Escape")
+    settled(page)
+
+
+def keep_job(page: Page, name: str = "Mill logo") -> None:
+    wide = (page.viewport_size or {"width": 0})["width"]
+    name = f"{name} {wide}"  # one for each width that pictures are taken at
+    open_upload(page)
+    page.get_by_role("button", name="Leave the background out").click()
+    page.get_by_text("1 flat color.").wait_for()
+    settled(page)
+    page.get_by_text("Artwork:").first.click()
+    page.get_by_text("Keep as a job…").click()
+    for label, words in (("Name", name), ("Client", "Weir Mill")):
+        field = page.get_by_label(label, exact=True)
+        field.fill(words)
+        field.press("Tab")
+        settled(page)
+    page.get_by_role("button", name="Keep this job").click()
+    page.get_by_text("Kept as job").wait_for()
+    page.keyboard.press("Escape")
+    settled(page)
+
+
+def keep_and_decide(page: Page) -> None:
+    keep_job(page, "Mill logo to decide")
+    page.get_by_role("link", name="Decide about the base").first.click()
+    page.get_by_text("What it takes").wait_for()
+
+
+def open_menu(page: Page) -> None:
+    keep_job(page, "Mill logo to change")
+    if not page.get_by_text("Same again on…").is_visible():
+        page.get_by_text("Job:").first.click()
+    page.get_by_text("Same again on…").click()
+
+
 # Pages that somebody has done something on; the shop's are those of a shop of one's own.
 DONE: dict[str, tuple[str, Callable[[Page], None]]] = {
     "client-tonal": ("", open_tonal),
     "client-tonal-shirt": ("", open_tonal_shirt),
     "client-tonal-close": ("", open_tonal_close),
+    "client-upload": ("", open_upload),
+    "client-kept": ("", keep_job),
+    "client-kept-menu": ("", open_menu),
+    "base-kept": ("", keep_and_decide),
     "palette-mixed": ("palette", choose_out_of_reach),
     "shop-calibrated": ("shop", open_calibration),
     "shop-drawdowns": ("shop", open_drawdowns),

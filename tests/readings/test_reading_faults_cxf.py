@@ -58,7 +58,7 @@ ATTACK = "<!DOCTYPE cc:CxF [{}]>\n<cc:CxF "
         (cxf(cxf_object("a", LAB.replace("<cc:A>10</cc:A>", ""))),
          "file, line 4, sample 'a': Lab needs three numbers, but the file has [50.0, None, -10.0]"),
         (cxf(BODY, specification(geometry="<cc:SphereGeometry><cc:X/></cc:SphereGeometry>")),
-         "file is not valid CxF3 (Primitive node doesn't support child nodes!); export"),
+         "file is not valid CxF3; export"),
         (cxf(BODY, custom=spectrum()),
          "file holds 2 reflectance spectra but only 1 stand where CxF3 puts them, in an Object's "
          "ColorValues; export the file anew."),

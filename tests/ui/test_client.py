@@ -116,8 +116,8 @@ def test_every_view_is_drawn(view: str) -> None:
 def test_a_wider_print_on_the_shirt_is_another_picture() -> None:
     page = open_page("client", view="On the shirt")
     before = page.image[0].proto.imgs[0].url
-    slider = next(each for each in page.slider if each.label.startswith("Print width"))
-    slider.set_value(6.0).run()
+    page.number_input(key="job-width-mm").set_value(150.0).run()
+    assert not page.exception
     assert page.image[0].proto.imgs[0].url != before
 
 

@@ -14,6 +14,7 @@ from streamlit.testing.v1.element_tree import Selectbox
 
 from inksim.shop.load import load_shop
 from inksim.ui.cache import demo_file
+from inksim.ui.current_job import WISHES
 from inksim.ui.pages import base_way_shown
 from tests.ui.conftest import open_page, pictures, words
 from tests.ui.test_client import tonal_art
@@ -114,8 +115,8 @@ def test_a_press_that_cannot_print_it_gives_no_paper() -> None:
     }  # fmt: skip
     page = design()
     art = demo_file().sha256
-    page.session_state[f"inks {art}"] = inks
-    page.session_state[f"apart {art}"] = tuple(inks)
+    by_hand = {f"artwork.inks.{code}": name for code, name in inks.items()}
+    page.session_state[f"{WISHES} {art}"] = {**by_hand, "keep_apart": list(inks)}
     page.number_input(key="job-flashes").set_value(0)
     page.number_input(key="job-stations").set_value(1).run()
     assert not page.exception

@@ -2,28 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from pathlib import Path
 
 import pytest
 
 from inksim.common.errors import InputError
+from inksim.job.decide import JobAnswer
+from inksim.job.load import drawn_job, entry_in_memory
 from inksim.launch import SERVER
-from inksim.preview.flat_routes import ArtworkResult
-from inksim.preview.prepare import PreparedArtwork
 from inksim.shop.load import load_shop
 from inksim.ui import cache, pickers, serve
+from inksim.ui.cached_results import job_key
+from inksim.ui.current_job import QUANTITY
 from tests.ui.conftest import open_page, pictures
 
 
-def key_of(shop_folder: Path | None = None) -> object:
-    shop = load_shop(shop_folder or cache.shop_folder())
-    return cache.answer_key(
-        cache.demo_file(),
-        shop=shop,
-        garment=pickers.START,
-        viewing=pickers.LIGHTS[pickers.LIGHT],
-        tolerance=shop.habits.tolerance_de00,
-    )
+def key_of(drawn: cache.Drawn, shop_folder: Path) -> Hashable:
+    """The key of the first page's decision, made as a page makes it."""
+    shop = load_shop(shop_folder)
+    said = {"artwork": {}, "garments": [pickers.START], "quantity": QUANTITY}
+    entry = entry_in_memory(cache.demo_file().name, shop=shop, said=said)
+    job = drawn_job(entry, folder=Path(), shop=shop, placed=drawn.placed).job
+    return job_key(shop, job, viewing=pickers.LIGHTS[pickers.LIGHT])
 
 
 def never() -> None:
@@ -32,13 +33,14 @@ def never() -> None:
 
 def test_the_first_page_finds_what_was_begun(copied_shop: Path) -> None:
     serve.warm_up()
-    answer = cache.found_or(key_of(copied_shop), never)
-    assert isinstance(answer, ArtworkResult)
-    assert answer.garment.name == pickers.START
-    ready = cache.found_or(cache.demo_file().sha256, never)
-    assert isinstance(ready, PreparedArtwork)
+    drawn = cache.found_or(cache.drawn_key(cache.demo_file()), never)
+    assert isinstance(drawn, cache.Drawn)
+    key = key_of(drawn, copied_shop)
+    answer = cache.found_or(key, never)
+    assert isinstance(answer, JobAnswer)
+    assert answer.garments[0].garment.name == pickers.START
     # found once: the caches of the pages keep it from here on
-    assert cache.found_or(key_of(copied_shop), lambda: "made") == "made"  # type: ignore[arg-type]
+    assert cache.found_or(key, lambda: "made") == "made"
 
 
 def test_the_page_is_the_same_with_and_without_it(copied_shop: Path) -> None:

@@ -10,7 +10,7 @@ from inksim.common import ROUTE_TITLES, Markup, sentence
 from inksim.decision import Advice, RouteResult, advise, route_headline
 from inksim.printing import honest_words, under_lights
 from inksim.shop import Shop
-from inksim.ui import pickers
+from inksim.ui import job_bar, pickers
 from inksim.ui.charts import spectrum_chart
 from inksim.ui.page_frame import with_shop
 from inksim.ui.pages import base_builds
@@ -33,22 +33,22 @@ ONE_INK, DESIGN = "One ink", "The whole design"
 @with_shop
 def page(shop: Shop) -> None:
     """The page."""
-    with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
-        st.title("Decide about the base", width="content")
+    job, row = job_bar.top(shop, "Decide about the base")
+    with row:
         about = st.segmented_control(
             "For",
             (ONE_INK, DESIGN),
-            default=ONE_INK,
+            default=DESIGN if job is None or job.kept else ONE_INK,
             required=True,
             key="about",
             bind="query-params",
             persist_state="session",
         )
     said = st.container()  # the answer stands first, on a phone too
-    if about == DESIGN:
-        whole_design(shop, said=said)
-    else:
+    if about == ONE_INK:
         _one_ink(shop, said=said)
+    elif job is not None:
+        whole_design(job, said=said)
 
 
 def _one_ink(shop: Shop, *, said: DeltaGenerator) -> None:

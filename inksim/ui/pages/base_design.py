@@ -3,21 +3,13 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import replace
-from typing import Literal, TypedDict
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from inksim.job import (
-    BASE_CHOKE_MM,
-    GarmentAnswer,
-    JobAnswer,
-    Preference,
-    job_of_artwork,
-)
-from inksim.shop import Shop
-from inksim.ui import artwork_choice, cache, cached_results, pickers
+from inksim.job import GarmentAnswer, JobAnswer
+from inksim.ui import cached_results, job_bar, job_fields, pickers
+from inksim.ui.current_job import CurrentJob
 from inksim.ui.pages.base_way_shown import (
     Shown,
     offer_papers,
@@ -30,65 +22,23 @@ from inksim.ui.pages.client_plates import show_plates
 from inksim.ui.style import plain, verdict
 
 
-class WidgetBinding(TypedDict):
-    """How a choice is kept: in the address, and from page to page."""
-
-    bind: Literal["query-params"]
-    persist_state: Literal["session"]
-
-
-KEPT = WidgetBinding(bind="query-params", persist_state="session")
-PREFERENCES: dict[str, Preference] = {
-    "Least work": "work",
-    "Least cost": "cost",
-    "Softest hand": "softness",
-    "Best chance": "chance",
-}
-
-
-def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
+def whole_design(job: CurrentJob, *, said: DeltaGenerator) -> None:
     """Ask about the run, and answer for all colors together; said: where the verdict stands."""
+    shop = job.shop
+    bar = st.container()
+    job_bar.said_of_artwork(job)
     swatches = st.container()
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        upload = artwork_choice.choose_artwork()
-        tolerance = pickers.tolerance(shop, width=220)
-        quantity = int(
-            st.number_input("Shirts", 1, 100_000, 72, key="job-quantity", width=120, **KEPT)
-        )
-        own = shop.stations
-        stations = int(
-            st.number_input("Stations", 1, 24, own.stations, key="job-stations", width=120, **KEPT)
-        )
-        flashes = int(
-            st.number_input("Flash units", 0, 8, own.flashes, key="job-flashes", width=120, **KEPT)
-        )
-        choke_mm = float(
-            st.number_input(
-                "Choke of the base, mm",
-                0.0,
-                2.0,
-                BASE_CHOKE_MM,
-                0.05,
-                key="job-choke",
-                width=150,
-                **KEPT,
-            )
-        )
-        wish = st.segmented_control(
-            "Of ways that land as surely",
-            list(PREFERENCES),
-            default="Least work",
-            required=True,
-            key="job-prefer",
-            **KEPT,
-            wrap=True,
-        )
+        job_fields.run_fields(job)
         viewing = pickers.light()
         ways = st.container()
     with swatches:
-        garment = pickers.garment(shop, viewing=viewing)
-        more = _other_garments(shop, garment, quantity=quantity)
-    art = cache.ready(upload)
+        garment = pickers.garment(
+            shop, viewing=viewing, only=job.entry.garments if job.kept else ()
+        )
+        job = job.on(garment)
+        job_fields.also_fields(job)
+    art = job.art.ready
     if art.flats.tonal:
         with said:
             st.info(
@@ -98,70 +48,44 @@ def whole_design(shop: Shop, *, said: DeltaGenerator) -> None:
                 )
             )
         return
-    if artwork_choice.prints_nothing(art):
+    if job_fields.prints_nothing(job):
         with said:
             verdict(f"Nothing is printed on {garment}.", "Every color is left bare by hand.")
-        artwork_choice.choose_inks(art, [None] * len(art.flats.colours), shop=shop)
+        job_fields.choose_inks(job, [None] * len(art.flats.colours))
         return
-    job = job_of_artwork(
-        art.name,
-        art.flats,
-        width_px=art.width_px,
-        shop=shop,
-        garments=[shop.garment(name) for name in (garment, *more)],
-        tolerance=tolerance,
-        width_mm=art.width_mm,
-        inks=artwork_choice.inks_by_hand(art),
-        choke_mm=choke_mm,
-        press=shop.stations.model_copy(update={"stations": stations, "flashes": flashes}),
-        prefer=PREFERENCES[str(wish)],
-        keep_apart=artwork_choice.kept_apart(art),
-    )
-    job = replace(job, quantities=(quantity, *more.values()))
-    answer = cached_results.decided(shop, job, art=art, viewing=viewing)
+    whole = job.drawn().job
+    answer = cached_results.decided(shop, whole, viewing=viewing)
+    with bar:
+        job_bar.show(job, answer.garments, garment=garment, viewing=viewing)
     with ways:
-        decided = _garment_shown(answer)
-        key = cached_results.job_key(shop, job, sha256=art.sha256, viewing=viewing)
-        number = _way_shown(decided, repr(key))
-    shown = Shown(shop=shop, art=art, answer=answer, decided=decided, number=number)
+        decided = _garment_shown(job, answer, garment)
+        key = cached_results.job_key(shop, whole, viewing=viewing)
+        number = _way_shown(decided, repr((art.key, key)))
+    shown = Shown(job=job, answer=answer, decided=decided, number=number)
     with said:
         show_outcome(shown)
     plans = {plan.colour.name: plan for plan in decided.best.plans} if decided.best else {}
     flats = [plans.get(flat.hex) for flat in art.flats.colours]
-    artwork_choice.choose_apart(art, flats)
+    job_fields.choose_apart(job, flats)
     if decided.best is None:
-        artwork_choice.choose_inks(art, flats, shop=shop)
+        job_fields.choose_inks(job, flats)
         return
     show_colors(shown)
     show_ways(answer, decided)
     show_takes(shown)
     offer_papers(shown)
     with st.expander("Plates, pixel for pixel"):
-        show_plates(art, shown.found, shop=shop, choke_mm=choke_mm)
-    artwork_choice.choose_inks(art, flats, shop=shop)
+        show_plates(art, shown.found, shop=shop, choke_mm=whole.base_choke_mm)
+    with st.expander("Size and place"):
+        job_fields.place_fields(job)
+    job_fields.choose_inks(job, flats)
 
 
-def _other_garments(shop: Shop, garment: str, *, quantity: int) -> dict[str, int]:
-    """Further garments of the job, each with its number of shirts."""
-    names = [name for name in shop.garments if name != garment]
-    with st.container(horizontal=True, vertical_alignment="bottom"):
-        chosen = st.multiselect("Also print on", names, key="job-also", width=420)
-        return {
-            name: int(
-                st.number_input(
-                    plain(f"Shirts, {name}"), 1, 100_000, quantity, key=f"job-quantity-{name}",
-                    width=180,
-                )
-            )
-            for name in chosen
-        }  # fmt: skip
-
-
-def _garment_shown(answer: JobAnswer) -> GarmentAnswer:
-    """The answer of one garment of the job."""
-    if len(answer.garments) == 1:
-        return answer.garments[0]
+def _garment_shown(job: CurrentJob, answer: JobAnswer, garment: str) -> GarmentAnswer:
+    """The answer of one garment of the job: of a kept one, the garment that was chosen."""
     names = [found.garment.name for found in answer.garments]
+    if job.kept or len(names) == 1:
+        return answer.garments[names.index(garment)]
     name = st.selectbox("Show", names, key=f"shown {names}", width=220)
     return answer.garments[names.index(str(name))]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
-from pathlib import Path
 
 import streamlit as st
 
@@ -32,8 +31,9 @@ from inksim.reports import (
     with_artwork,
 )
 from inksim.shop import Shop
+from inksim.ui.current_job import CurrentJob
 from inksim.ui.download import offer
-from inksim.ui.proofs import issued_here
+from inksim.ui.proofs import issued_here, whose
 from inksim.ui.style import note, pads, plain, points, table, verdict
 
 
@@ -44,11 +44,20 @@ class Shown:
     found: with the way shown as the chosen one. number: of it, from 1. decided: its own way.
     """
 
-    shop: Shop
-    art: PreparedArtwork
+    job: CurrentJob
     answer: JobAnswer
     decided: GarmentAnswer
     number: int
+
+    @property
+    def shop(self) -> Shop:
+        """Whose inks and press."""
+        return self.job.shop
+
+    @property
+    def art(self) -> PreparedArtwork:
+        """What is printed."""
+        return self.job.art.ready
 
     @property
     def found(self) -> GarmentAnswer:
@@ -113,7 +122,7 @@ def show_takes(shown: Shown) -> None:
 
 def offer_papers(shown: Shown) -> None:
     """The press ticket and the proof of the way shown, made when they are asked for."""
-    answer, garment = shown.answer, shown.found.garment
+    answer, garment, lies = shown.answer, shown.found.garment, shown.job.on_artwork
     best = shown.found.best
     if best is None or not best.screens:
         return
@@ -123,11 +132,18 @@ def offer_papers(shown: Shown) -> None:
         ticket = make_ticket(
             answer, shop=shown.shop, garment=garment, made=date.today(), way=shown.number
         )
-        return with_artwork(ticket, shown.art, shop=shown.shop)
+        return with_artwork(
+            ticket, shown.art, shop=shown.shop, place=lies.place, top_mm=lies.top_mm
+        )
 
     result = result_of_garment(answer, shown.found, shown.art.flats, shop=shown.shop)
     proof = Proof(
-        ready=shown.art, answer=result, shop=shown.shop, viewing=answer.viewing, made=date.today()
+        ready=shown.art,
+        answer=result,
+        shop=shown.shop,
+        viewing=answer.viewing,
+        made=date.today(),
+        client=whose(shown.job),
     )
     with st.container(horizontal=True, vertical_alignment="bottom"):
         offer(
@@ -144,6 +160,6 @@ def offer_papers(shown: Shown) -> None:
         )
         offer(
             "Proof sheet to sign (PDF)",
-            lambda: proof_pdf(issued_here(proof)),
-            file=f"proof-{slug(Path(answer.job.name).stem)}-{slug(garment.name)}.pdf",
+            lambda: proof_pdf(issued_here(proof, shown.job)),
+            file=f"proof-{slug(answer.job.name)}-{slug(garment.name)}.pdf",
         )

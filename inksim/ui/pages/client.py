@@ -2,36 +2,38 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
-from pathlib import Path
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inksim.colour import Viewing
-from inksim.common import MM_PER_INCH, ROUTE_SHORT, counted, slug
-from inksim.job import Plan, told
-from inksim.preview import ArtworkResult, PreparedArtwork, against_drawn, png_bytes
+from inksim.common import MM_PER_INCH, ROUTE_SHORT, ROUTE_WORDS, counted, slug
+from inksim.job import GarmentAnswer, Plan, told
+from inksim.preview import ArtworkResult, against_drawn, png_bytes
 from inksim.printing import honest_words
 from inksim.reports import Proof, headline, proof_pdf, proof_picture
 from inksim.shop import Shop
-from inksim.ui import artwork_choice, cache, pickers
+from inksim.ui import cached_results, job_bar, job_fields, pickers
+from inksim.ui.current_job import CurrentJob
 from inksim.ui.download import offer
 from inksim.ui.page_frame import with_shop
 from inksim.ui.pages import client_tonal, client_tonal_views, client_views
 from inksim.ui.parts.route_views import choose_view
-from inksim.ui.proofs import issued_here
+from inksim.ui.proofs import issued_here, whose
 from inksim.ui.style import band, note, pads, table, verdict
 
 
 @with_shop
 def page(shop: Shop) -> None:
     """The page."""
-    with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
-        st.title("Show a client", width="content")
-        upload = artwork_choice.choose_artwork()
-    art = cache.ready(upload)
-    tonal = art.flats.tonal
+    job, _ = job_bar.top(shop, "Show a client")
+    if job is None:
+        return
+    bar = st.container()
+    job_bar.said_of_artwork(job)
+    tonal = job.art.placed.flats.tonal
     # Places in the order of reading; the light is asked first, and stands under the answer.
     swatches, said, options = (st.container() for _ in range(3))
     with options.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
@@ -41,72 +43,75 @@ def page(shop: Shop) -> None:
         looked_at = choose_view(views, key=key)
         viewing = pickers.light()
     with swatches:
-        garment = pickers.garment(shop, viewing=viewing)
-    if tonal:
-        words = client_tonal.tonal(
-            art, upload, shop=shop, garment=garment, viewing=viewing, looked_at=looked_at
+        garment = pickers.garment(
+            shop, viewing=viewing, only=job.entry.garments if job.kept else ()
         )
+    job = job.on(garment)
+    found: Sequence[GarmentAnswer] = ()
+    if tonal:
+        words = client_tonal.tonal(job, garment=garment, viewing=viewing, looked_at=looked_at)
         with said:
             verdict(*words)
     else:
-        _flat(art, shop=shop, garment=garment, viewing=viewing, looked_at=looked_at, said=said)
-    _about(art)
+        found = _flat(job, garment=garment, viewing=viewing, looked_at=looked_at, said=said)
+    with st.expander("Size and place"):
+        job_fields.place_fields(job)
+    with bar:
+        job_bar.show(job, found, garment=garment, viewing=viewing)
+    _about(job)
 
 
 def _flat(
-    art: PreparedArtwork,
-    *,
-    shop: Shop,
-    garment: str,
-    viewing: Viewing,
-    looked_at: str,
-    said: DeltaGenerator,
-) -> None:
+    job: CurrentJob, *, garment: str, viewing: Viewing, looked_at: str, said: DeltaGenerator
+) -> Sequence[GarmentAnswer]:
     """Flat artwork: what is decided, color by color; then what one route alone would be."""
-    if artwork_choice.prints_nothing(art):
+    art, shop = job.art.ready, job.shop
+    if job_fields.prints_nothing(job):
         with said:
             verdict(f"Nothing is printed on {garment}.", "Every color is left bare by hand.")
-        artwork_choice.choose_inks(art, [None] * len(art.flats.colours), shop=shop)
-        return
-    found = cache.answered(
-        art,
-        shop=shop,
-        garment=garment,
-        viewing=viewing,
-        tolerance=shop.habits.tolerance_de00,
-        inks=artwork_choice.inks_by_hand(art),
-        keep_apart=artwork_choice.kept_apart(art),
-    )
+        job_fields.choose_inks(job, [None] * len(art.flats.colours))
+        return ()
+    whole = job.drawn().job
+    found = cached_results.printed(shop, whole, art=art, garment=garment, viewing=viewing)
     way = found.decided.way
     with said:
         more = " ".join(told(found.decided.found, way)) if way else ""
         verdict(headline(found.decided.found), more)
-    client_views.view(looked_at, art, found, shop=shop, viewing=viewing)
+    client_views.view(looked_at, art, found, shop=shop, viewing=viewing, lies=job.on_artwork)
     if way is not None:
         if way.printed:
-            _take_away(art, found, shop=shop, viewing=viewing)
+            _take_away(job, found, viewing=viewing)
         _colors(found, viewing, calibrated=shop.press.calibrated)
-    artwork_choice.choose_apart(art, found.plans)
+    job_fields.choose_apart(job, found.plans)
     if way is not None:
         client_views.compared(art, found, shop=shop, viewing=viewing)
         client_views.too_fine(art, found, viewing=viewing)
-    artwork_choice.choose_inks(art, found.plans, shop=shop)
+    job_fields.choose_inks(job, found.plans)
+    return found.answer.garments
 
 
-def _take_away(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing: Viewing) -> None:
+def _take_away(job: CurrentJob, found: ArtworkResult, *, viewing: Viewing) -> None:
     """The proof sheet, made when it is asked for."""
-    proof = Proof(ready=art, answer=found, shop=shop, viewing=viewing, made=date.today())
-    name = f"proof-{slug(Path(art.name).stem)}-{slug(found.garment.name)}"
+    art = job.art.ready
+    proof = Proof(
+        ready=art,
+        answer=found,
+        shop=job.shop,
+        viewing=viewing,
+        made=date.today(),
+        client=whose(job),
+    )
+    name = f"proof-{slug(job.entry.name)}-{slug(found.garment.name)}"
     with st.container(horizontal=True):
         offer(
             "Proof sheet to sign (PDF)",
-            lambda: proof_pdf(issued_here(proof)),
+            lambda: proof_pdf(issued_here(proof, job)),
             file=f"{name}.pdf",
             first=True,
         )
         offer(
             "Proof as a picture (PNG)",
-            lambda: png_bytes(proof_picture(issued_here(proof))),
+            lambda: png_bytes(proof_picture(issued_here(proof, job))),
             file=f"{name}.png",
         )
 
@@ -149,14 +154,21 @@ def _color_row(plan: Plan, viewing: Viewing) -> list[str]:
     ]
 
 
-def _about(art: PreparedArtwork) -> None:
+def _about(job: CurrentJob) -> None:
     """Size and what reading the file has to say."""
+    art, placed = job.art.ready, job.art.placed
     kind = "tonal" if art.flats.tonal else counted(len(art.flats.colours), "flat color")
+    shared = (
+        "it opens this job where it is kept"
+        if job.kept
+        else "it holds garment, light and view, and no artwork"
+    )
     note(
         f"{art.name}: {art.width_mm / MM_PER_INCH:.1f} × {art.height_mm / MM_PER_INCH:.1f} in "
-        f"({art.width_mm:.0f} × {art.height_mm:.0f} mm), {kind}. "
-        "To share what you see, copy this page's address: it holds garment, light and view, and no "
-        "artwork."
+        f"({art.width_mm:.0f} × {art.height_mm:.0f} mm), {kind}. To share what you see, copy this "
+        f"page's address: {shared}."
     )
-    for said in art.notes:
+    for said in (*placed.told, *(() if art.flats.tonal else art.flats.notes)):
         note(said)
+    for code, route in job.on_artwork.routes.items():
+        note(f"{code} goes {ROUTE_WORDS[route]}, by hand.")

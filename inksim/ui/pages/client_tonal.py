@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
-from pathlib import Path
 
 import streamlit as st
 
-from inksim.artwork import read_artwork
 from inksim.colour import Viewing
-from inksim.common import slug
+from inksim.common import InputError, slug
 from inksim.preview import (
     PreparedArtwork,
     TonalResult,
@@ -27,45 +25,43 @@ from inksim.reports import (
     tonal_proof_pdf,
 )
 from inksim.separation import MOST_INKS, PlateRun
-from inksim.shop import Shop
-from inksim.ui import cached_results
-from inksim.ui.cache import Upload
+from inksim.ui import cached_results, job_fields
 from inksim.ui.cached_results import TonalPngs
+from inksim.ui.current_job import CurrentJob
 from inksim.ui.download import offer
 from inksim.ui.pages.client_tonal_views import tonal_view
-from inksim.ui.proofs import issued_here
+from inksim.ui.proofs import issued_here, whose
 from inksim.ui.style import note
 
 
-def tonal(
-    art: PreparedArtwork,
-    upload: Upload,
-    *,
-    shop: Shop,
-    garment: str,
-    viewing: Viewing,
-    looked_at: str,
-) -> tuple[str, str]:
+def tonal(job: CurrentJob, *, garment: str, viewing: Viewing, looked_at: str) -> tuple[str, str]:
     """Show it; returns the headline and what there is to say with it."""
-    names = [ink.name for ink in shop.colour_inks]
-    by_hand = _inks_by_hand(art)
+    shop, art = job.shop, job.art.ready
+    if job.on_artwork.inks:
+        raise InputError(f"'{art.name}' is tonal: inks by hand are those of flat colors.")
+    cloth = shop.garment(garment)
+    own = job.drawn().job.on(cloth)
+    by_hand = [] if job.kept else _inks_by_hand(art)
     found, pngs = cached_results.tonal(
-        art, shop=shop, garment=garment, viewing=viewing, inks=tuple(by_hand)
+        art, own, shop=shop, garment=cloth, viewing=viewing, inks=tuple(by_hand)
     )
-    tonal_view(looked_at, art, found, pngs, shop=shop, viewing=viewing)
+    tonal_view(looked_at, art, found, pngs, shop=shop, viewing=viewing, lies=job.on_artwork)
     best = found.best
-    run = cached_results.run_of_tonal(art, found, shop=shop, viewing=viewing, quantity=_quantity())
+    if job.kept is None:
+        job_fields.quantity_field(job)
+    run = cached_results.run_of_tonal(art, found, own, shop=shop, viewing=viewing)
     if not run.barrier:
-        _take_away(art, upload, found, pngs, run=run, shop=shop, viewing=viewing)
-    st.multiselect(
-        "Inks, in print order (empty: chosen for this picture)",
-        names,
-        default=by_hand,
-        max_selections=MOST_INKS,
-        key=f"tonal inks {art.sha256}",
-        on_change=_remember,
-        args=(art.sha256,),
-    )
+        _take_away(job, found, pngs, run=run, viewing=viewing)
+    if job.kept is None:
+        st.multiselect(
+            "Inks, in print order (empty: chosen for this picture)",
+            [ink.name for ink in shop.colour_inks],
+            default=by_hand,
+            max_selections=MOST_INKS,
+            key=f"tonal inks {art.sha256}",
+            on_change=_remember,
+            args=(art.sha256,),
+        )
     for line in best.screens:
         note(line)
     for line in best.reach.warnings:
@@ -79,31 +75,27 @@ def tonal(
 
 
 def _take_away(
-    art: PreparedArtwork,
-    upload: Upload,
-    found: TonalResult,
-    pngs: TonalPngs,
-    *,
-    run: PlateRun,
-    shop: Shop,
-    viewing: Viewing,
+    job: CurrentJob, found: TonalResult, pngs: TonalPngs, *, run: PlateRun, viewing: Viewing
 ) -> None:
     """What it takes and costs; proof, ticket and plates, made when they are asked for."""
-    proof = TonalProof(ready=art, shown=found, shop=shop, viewing=viewing, made=date.today())
-    name = f"{slug(Path(art.name).stem)}-{slug(found.garment.name)}"
+    art, shop, lies = job.art.ready, job.shop, job.on_artwork
+    proof = TonalProof(
+        ready=art, shown=found, shop=shop, viewing=viewing, made=date.today(), client=whose(job)
+    )
+    name = f"{slug(job.entry.name)}-{slug(found.garment.name)}"
     if run.bill.items:
         note(f"It takes {run.stations} of {run.press.stations} stations. {bill_words(run.bill)}")
 
     def ticket() -> BaseTicket:
         return make_picture_ticket(
-            run, name=Path(art.name).stem, ready=art, shown=found, shop=shop, viewing=viewing,
-            made=date.today(),
+            run, name=job.entry.name, ready=art, shown=found, shop=shop, viewing=viewing,
+            made=date.today(), place=lies.place, top_mm=lies.top_mm,
         )  # fmt: skip
 
     with st.container(horizontal=True):
         offer(
             "Proof sheet to sign (PDF)",
-            lambda: tonal_proof_pdf(issued_here(proof)),
+            lambda: tonal_proof_pdf(issued_here(proof, job)),
             file=f"proof-{name}.pdf",
             first=True,
         )
@@ -112,7 +104,7 @@ def _take_away(
         offer(
             "Plates (ZIP of PNG)",
             lambda: tonal_plates_zip(
-                read_artwork(upload.data, name=upload.name),
+                job.pixels(),
                 found,
                 shop=shop,
                 viewing=viewing,
@@ -121,16 +113,6 @@ def _take_away(
             file=f"plates-{name}.zip",
         )
         offer("The print as a picture (PNG)", pngs.prints[found.best.route], file=f"{name}.png")
-
-
-def _quantity() -> int:
-    """How many shirts, as on the page 'Decide about the base'."""
-    return int(
-        st.number_input(
-            "Shirts", 1, 100_000, 72, key="job-quantity", width=120, bind="query-params",
-            persist_state="session",
-        )
-    )  # fmt: skip
 
 
 def _inks_by_hand(art: PreparedArtwork) -> list[str]:

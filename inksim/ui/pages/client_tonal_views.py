@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from inksim.colour import Viewing
 from inksim.common import ROUTE_TITLES, ROUTE_WORDS
+from inksim.job import JobArtworkEntry
 from inksim.preview import (
     PreparedArtwork,
     TonalResult,
@@ -27,8 +28,9 @@ def tonal_view(
     *,
     shop: Shop,
     viewing: Viewing,
+    lies: JobArtworkEntry,
 ) -> None:
-    """Show it as looked at: one of `VIEWS`."""
+    """Show it as looked at: one of `VIEWS`. lies: on the shirt."""
     drawn = {each.route: each for each in found.routes}
     best, maps = found.best.route, looked_at == VIEWS[4]
 
@@ -51,6 +53,7 @@ def tonal_view(
             best,
             lambda route: (drawn[route].picture, look),
             garment=found.garment.name,
+            lies=lies,
         )
     elif looked_at == VIEWS[3]:
         _close_up(art, found)

@@ -7,6 +7,7 @@ import streamlit as st
 from inksim.colour import Viewing
 from inksim.common import ROUTE_TITLES, ROUTE_WORDS
 from inksim.decision import SHAPES
+from inksim.job import JobArtworkEntry
 from inksim.preview import (
     CLOSE_PX,
     DECIDED,
@@ -30,9 +31,15 @@ CROP_PX = (CLOSE_PX, CLOSE_PX)
 
 
 def view(
-    chosen: str, art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing: Viewing
+    chosen: str,
+    art: PreparedArtwork,
+    found: ArtworkResult,
+    *,
+    shop: Shop,
+    viewing: Viewing,
+    lies: JobArtworkEntry,
 ) -> None:
-    """The chosen view, the decided print first; the others cost nothing."""
+    """The chosen view, the decided print first; the others cost nothing. lies: on the shirt."""
     if chosen == VIEWS[1]:
         route_views.wiped(
             [DECIDED, *(each.key for each in others(found))],
@@ -49,6 +56,7 @@ def view(
             DECIDED,
             lambda key: (print_on(art.small, drawn[key]), drawn[key]),
             garment=found.garment.name,
+            lies=lies,
         )
     elif chosen == VIEWS[3]:
         _life_size(art, found)

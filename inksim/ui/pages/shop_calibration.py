@@ -27,9 +27,10 @@ from inksim.common import InksimError, counted
 from inksim.shop import Shop, open_draft
 from inksim.stock import MEANINGS
 from inksim.ui import cache, cached_results
+from inksim.ui.changes import locked_reason
 from inksim.ui.charts import CALIBRATED, calibration_chart, frame
 from inksim.ui.download import offer
-from inksim.ui.pages.shop_forms import do, locked_reason
+from inksim.ui.pages.shop_forms import do
 from inksim.ui.pages.shop_readings import given_readings, sureness
 from inksim.ui.style import note, pads, plain, points, table, verdict
 

@@ -23,8 +23,9 @@ from inksim.drawdowns import (
 from inksim.readings import format_names, reading_suffixes
 from inksim.shop import Shop, open_draft, save
 from inksim.ui import cache, cached_results
+from inksim.ui.changes import locked_reason
 from inksim.ui.pages.shop_colour import ask_scale, stated_scale
-from inksim.ui.pages.shop_forms import do, locked_reason
+from inksim.ui.pages.shop_forms import do
 from inksim.ui.pages.shop_new_inks import ask_of_inks, known_inks, may_replace
 from inksim.ui.style import note, plain, points, show, table
 

@@ -7,30 +7,25 @@ not for changing.
 
 from __future__ import annotations
 
-import os
-import secrets
 from collections.abc import Callable
 
 import streamlit as st
 
 from inksim.calibration import history_file
-from inksim.common import InksimError, InputError, is_read_only, sentence
-from inksim.launch import SHOP_VARIABLE
+from inksim.common import sentence
 from inksim.ledger import uses_of
 from inksim.shop import (
     Change,
-    ChangedMeanwhile,
     Draft,
-    NameTaken,
     Shop,
-    acting_as,
-    editable_folder,
     ink_assumptions,
     last_change,
     open_draft,
     save,
     undo,
 )
+from inksim.ui import changes
+from inksim.ui.changes import locked_reason
 from inksim.ui.pages.shop_colour import Fields
 from inksim.ui.pages.shop_fields import ask, made
 from inksim.ui.pages.shop_typed import as_drawn, form_key, keep_typed
@@ -40,27 +35,13 @@ NEW = "a new one"
 WORDS = {"ink": "an ink", "garment": "a garment", "screen": "a screen", "target": "a target"}
 
 
-def locked_reason(shop: Shop) -> str:
-    """Why this shop cannot be changed here; '' if it can."""
-    if is_read_only():
-        return "This page is for reading only: its host has switched changes off."
-    try:
-        editable_folder(shop.folder if os.environ.get(SHOP_VARIABLE) else None)
-    except InputError as error:
-        return str(error)[0].upper() + str(error)[1:]
-    return ""
-
-
 def undo_button(shop: Shop) -> None:
     """Take back one's own last save, by its name; say what the last change did."""
-    if said := st.session_state.pop("shop-said", None):
-        st.success(plain(said))
-    if fault := st.session_state.pop("shop-fault", None):
-        st.error(plain(fault))
+    changes.say_what_was_done()
     if why := locked_reason(shop):
         note(why)
         return
-    with acting_as(_me()):
+    with changes.as_visitor():
         change = last_change(shop.folder)
     if change is None:
         return
@@ -89,11 +70,6 @@ def _undone(shop: Shop, shown: Change) -> str:
     )
 
 
-def _me() -> str:
-    """Who is at this page: the server's user stands for all who are, so a mark of the session."""
-    return f"page visitor {st.session_state.setdefault('shop-visitor', secrets.token_hex(3))}"
-
-
 def _what_stays(shop: Shop, file: str) -> str:
     """A reading of a print is true whichever press was made of it, so it is not undone."""
     if file != "press.toml" or not history_file(shop.folder).exists():
@@ -110,21 +86,14 @@ def do(work: Callable[[], str], form: str = "", draft: Draft | None = None) -> N
     form, draft: the form it is of, and the file that it was drawn from; what was typed into it
     stays where somebody else has changed that file.
     """
-    try:
-        with acting_as(_me()):
-            st.session_state["shop-said"] = work()
-    except ChangedMeanwhile as error:
-        kept = ""
-        if draft is not None:
-            keep_typed(form, draft)
-            kept = " What you typed still stands in the form, over what is there now."
-        st.session_state["shop-fault"] = f"{error}{kept}"
-    except NameTaken as taken:
-        st.session_state["shop-fault"] = (
-            f"{taken.there}; choose it under 'Which' to change it, or give another name."
-        )
-    except InksimError as error:
-        st.session_state["shop-fault"] = str(error)
+
+    def kept() -> str:
+        if draft is None:
+            return ""
+        keep_typed(form, draft)
+        return " What you typed still stands in the form, over what is there now."
+
+    changes.do(work, kept=kept)
 
 
 def change(shop: Shop, kind: str) -> None:

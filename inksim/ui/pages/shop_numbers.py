@@ -12,8 +12,9 @@ import streamlit as st
 from inksim.common import CM_PER_INCH, counted
 from inksim.decision import RULES
 from inksim.shop import Asked, Draft, RuleName, Shop, numbers_asked, open_draft, save
+from inksim.ui.changes import locked_reason
 from inksim.ui.pages.shop_colour import Fields, optional_number
-from inksim.ui.pages.shop_forms import do, locked_reason
+from inksim.ui.pages.shop_forms import do
 from inksim.ui.pages.shop_typed import as_drawn, form_key
 from inksim.ui.style import note, table
 

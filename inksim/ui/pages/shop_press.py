@@ -11,10 +11,11 @@ from inksim.calibration import remove_row, rows_kept, to_csv
 from inksim.common import InksimError, counted
 from inksim.shop import Draft, Shop, calibrated_without, go_back, open_draft, versions
 from inksim.stock import MEANINGS
+from inksim.ui.changes import locked_reason
 from inksim.ui.download import offer
 from inksim.ui.pages.shop_calibration import calibrate_here
 from inksim.ui.pages.shop_colour import Fields
-from inksim.ui.pages.shop_forms import do, locked_reason
+from inksim.ui.pages.shop_forms import do
 from inksim.ui.pages.shop_numbers import ask_source, origin, written
 from inksim.ui.pages.shop_typed import as_drawn, form_key
 from inksim.ui.style import note, plain, table

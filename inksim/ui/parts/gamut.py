@@ -8,6 +8,7 @@ from typing import Any
 import streamlit as st
 
 from inksim.colour import Viewing, hex_from_rgb8, srgb8, xyz_from_lab
+from inksim.common import visible
 from inksim.decision import Answer, Gamut
 
 HTML = """
@@ -108,8 +109,8 @@ def gamut_data(found: Gamut, column: Sequence[Answer], *, viewing: Viewing) -> d
     rgb, _ = srgb8(xyz_from_lab(lab, viewing), viewing)
     reached = sum(cell.nominal for cell in column)
     return {
-        "label": f"Prints on {found.garment.name} in CIELAB; {reached} of {len(column)} colors of "
-        "the palette are nominally in reach of an ink of the shop",
+        "label": f"Prints on {visible(found.garment.name)} in CIELAB; {reached} of {len(column)} "
+        "colors of the palette are nominally in reach of an ink of the shop",
         "axes": AXES,
         "points": [
             {"lab": [round(float(v), 1) for v in one], "hex": hex_from_rgb8(code)}

@@ -12,6 +12,7 @@ from typing import Any
 import streamlit as st
 
 from inksim.colour import Viewing
+from inksim.common import visible
 from inksim.decision import WORDS, Answer, serves
 from inksim.shop import Shop
 from inksim.ui.pickers import cloth_hex
@@ -131,14 +132,14 @@ def map_data(
         name = column[0].garment.name
         garments.append(
             {
-                "name": name,
+                "name": visible(name),
                 "cloth": cloth_hex(shop, name, viewing),
                 "serves": serves(column).words,
             }
         )
     colors = [
         {
-            "name": first.target.name,
+            "name": visible(first.target.name),
             "hex": first.target.hex(viewing)[0],
             "cells": [
                 {

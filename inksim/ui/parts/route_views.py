@@ -7,8 +7,9 @@ from typing import TypeVar
 
 import streamlit as st
 
-from inksim.common import MM_PER_INCH, ROUTE_TITLES, Uint8Array
-from inksim.picture import MOST_MM, Look, on_shirt
+from inksim.common import MM_PER_INCH, ROUTE_TITLES, InputError, Uint8Array
+from inksim.job import JobArtworkEntry
+from inksim.picture import USUAL_TOP_MM, Look, on_shirt
 from inksim.preview import Key, PreparedArtwork, png_bytes
 from inksim.printing import ROUTES, Route
 from inksim.ui.parts.wipe import wipe
@@ -86,38 +87,36 @@ def shirt_view(
     drawn: Callable[[K], tuple[Uint8Array, Look]],
     *,
     garment: str,
+    lies: JobArtworkEntry,
 ) -> None:
-    """A print on a drawn shirt, its width and place to choose; drawn: its picture and look."""
+    """A print on a drawn shirt, as wide and where its job says; drawn: its picture and look."""
     options, shown = st.columns([1, 2])
+    top_mm = USUAL_TOP_MM[lies.place] if lies.top_mm is None else lies.top_mm
     with options:
         titles = {ROUTE_TITLES[route]: route for route in routes}
         start = list(titles).index(ROUTE_TITLES[best])
         title = str(st.radio("Printed", list(titles), index=start, key="shirt-route"))
-        most_wide, most_long = MOST_MM["front"]
-        widest = min(most_wide, most_long * art.width_px / art.height_px)
-        width = st.slider(
-            "Print width, in",
-            min(4.0, round(widest / MM_PER_INCH, 1) - 0.25),
-            round(widest / MM_PER_INCH, 1),
-            min(round(art.width_mm / MM_PER_INCH, 1), round(widest / MM_PER_INCH, 1)),
-            0.25,
-            key="print-width",
-        )
-        top = st.slider("Below the collar, in", 0.0, 5.0, 1.5, 0.25, key="print-top")
+        where = "above the hem" if lies.place == "sleeve" else "below the collar"
         note(
-            f"{width * MM_PER_INCH:.0f} mm wide, {top * MM_PER_INCH:.0f} mm below the collar. The "
-            "shirt is a drawing with soft light: judge colors side by side."
+            f"{lies.place.capitalize()}, {art.width_mm:.0f} mm wide, {top_mm:.0f} mm {where}: "
+            "change it under 'Size and place'. The shirt is a drawing with soft light: judge "
+            "colors side by side."
         )
     print_rgb, look = drawn(titles[title])
-    shirt = on_shirt(
-        print_rgb,
-        look=look,
-        tile=art.tile,
-        tile_px_per_mm=art.dpi / MM_PER_INCH,
-        print_width_mm=width * MM_PER_INCH,
-        print_top_mm=top * MM_PER_INCH,
-        height_px=900,
-    )
+    try:
+        shirt = on_shirt(
+            print_rgb,
+            look=look,
+            tile=art.tile,
+            tile_px_per_mm=art.dpi / MM_PER_INCH,
+            print_width_mm=art.width_mm,
+            print_top_mm=top_mm,
+            height_px=900,
+            place=lies.place,
+        )
+    except InputError as error:
+        shown.warning(plain(str(error)))
+        return
     with shown:
         words = f"{art.name} on {garment}, {title.lower()}, on a drawn shirt"
         picture(png_bytes(shirt), alt=words)

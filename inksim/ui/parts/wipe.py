@@ -13,6 +13,8 @@ from typing import Any
 
 import streamlit as st
 
+from inksim.common import visible
+
 HTML = """
 <figure>
   <div class="stage">
@@ -77,7 +79,9 @@ export default function ({ data, parentElement }) {
 
 def pack(left: bytes, right: bytes, *, left_words: str, right_words: str) -> bytes:
     """Header length (4 bytes, big-endian), header (JSON), first picture, second picture."""
-    head = json.dumps({"left": left_words, "right": right_words, "first": len(left)}).encode()
+    head = json.dumps(
+        {"left": visible(left_words), "right": visible(right_words), "first": len(left)}
+    ).encode()
     return struct.pack(">I", len(head)) + head + left + right
 
 
