@@ -72,7 +72,7 @@ def _angles(text: str) -> tuple[float, ...]:
         angles = (math.nan,)
     if not all(-360.0 <= angle <= 360.0 for angle in angles):
         raise InputError(
-            f"the angles '{text}' are not degrees with commas between, such as 22.5,52.5."
+            f"the angles '{text}' are not numbers of degrees with commas between, as 22.5,52.5."
         )
     return angles
 

@@ -17,7 +17,7 @@ from .kept_job import (
 )
 from .outcomes import Outcome as Outcome, outcomes_csv as outcomes_csv
 from .promises import Issued as Issued, issue_proof as issue_proof
-from .shop_check import ShopCheck as ShopCheck, check_shop as check_shop
+from .shop_check import check_shop as check_shop
 from .track_record import (
     ChanceBin as ChanceBin,
     Distances as Distances,

@@ -130,7 +130,7 @@ def test_warnings_reach_the_user(art: Path, tmp_path: Path) -> None:
         ),
         (["--garment", "Coal Black", "--lines", "nan"], "usually 35 to 55"),
         (["--garment", "Coal Black", "--lines", "-4"], "usually 35 to 55"),
-        (["--garment", "Coal Black", "--choke", "-1"], "the choke is -1"),
+        (["--garment", "Coal Black", "--choke", "-1"], "'--choke': -1.0 is not in the range"),
         (["--garment", "Coal Black", "--trap", "50"], "the trap is 50"),
         (["--garment", "Coal Black", "--register", "9"], "register error"),
         (["--garment", "Coal Black", "--screen-dpi", "20"], "too few pixels"),
