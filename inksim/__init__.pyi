@@ -19,6 +19,7 @@ from .drawdowns import (
     predict_drawdown as predict_drawdown,
 )
 from .job import decide_job as decide_job, load_job as load_job
+from .mixing import find_recipes as find_recipes, recipes_for as recipes_for
 from .optics import film_over as film_over
 from .printing import Build as Build, Layer as Layer, predict as predict, swatch as swatch
 from .readings import read_readings as read_readings

@@ -43,6 +43,13 @@ def write(folder: Path, **changed: str | None) -> Path:
     return folder
 
 
+FOR_PICTURES = (
+    "Barley Yellow", "Kiln Red", "Cornflower Blue", "Weir Teal", "Chalk White Base",
+    "Quarry Discharge Base",
+)  # fmt: skip
+"""Inks of the demo shop that print a picture, where it is not their choice that is tested."""
+
+
 def few_inks(folder: Path, *names: str) -> Path:
     """The demo shop with no other inks than these: a tonal picture has less to choose from."""
     folder.mkdir()

@@ -21,7 +21,7 @@ ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "inksim"
 FUNCTIONS = [name for name in inksim.__all__ if inspect.isfunction(getattr(inksim, name))]
 NOUNS = [name for name in inksim.__all__ if is_dataclass(getattr(inksim, name))]
-ARRAYS = {"delta_e_2000": 2, "film_over": 2, "lab": 2}
+ARRAYS = {"delta_e_2000": 2, "film_over": 2, "lab": 2, "recipes_for": 3}
 """Formulas of the field take the arrays they are about by position, as a paper writes them."""
 ANYWHERE = {"name", "source", "note", "data"}
 """Fields that say of every noun the same: what it is called, where it and its numbers come from."""

@@ -30,6 +30,7 @@ ROOMS = (
     "drawdowns",
     "artwork",
     "decision",
+    "mixing",
     "job",
     "calibration",
     "ledger",

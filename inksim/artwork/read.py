@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import io
 import struct
+import warnings
 import zlib
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -47,6 +48,9 @@ from inksim.common import MM_PER_INCH, InputError, Uint8Array
 
 ORIENTATION = 0x0112  # the EXIF mark, 1 to 8; 1 is upright
 MAX_FILE_BYTES = 2**30
+START_OF_SCAN, MOST_SCANS = b"\xff\xda", 100
+"""A JPEG's marker, which coded pixels cannot hold (ITU-T T.81, B.1.1); a scan costs a pass over all
+pixels, and progressive pictures have about ten."""
 ASSUMED_DPI = 300.0
 LEAST_DPI = 150.0
 """Pixels per inch below which flat art shows steps in print (common practice, no source)."""
@@ -75,19 +79,26 @@ def read_artwork(
     if frame < 0:
         raise request.fault(f"has no frame {frame}; frames count from 0.")
     kind = detect_kind(request)
+    damaged = False
     try:
-        raster = READERS[kind](request)
+        with warnings.catch_warnings(record=True) as told:
+            warnings.simplefilter("always")
+            raster = READERS[kind](request)
+        damaged = bool(told)
     except InputError:
         raise
     except MemoryError:
         raise request.fault("needs more memory than this computer has; scale it down.") from None
     except Exception as error:  # decoders raise anything on damaged files
         early = isinstance(error.__cause__ or error, struct.error)
-        why = "it ends too early" if early else "it is cut short or damaged"
+        why = "it ends too early; " if early else ""
         raise request.fault(
-            f"looks like {kind} but cannot be decoded: {why}; export it again."
+            f"looks like {kind} but cannot be decoded: {why}it is cut short or damaged; "
+            "export it again."
         ) from error
     notes = [*_notes_on_name(shown, kind), *raster.notes, *_notes_on_alpha(raster.rgba)]
+    if damaged:
+        notes.append("Marks in the file beside its pixels are damaged and were left out.")
     artwork = Artwork(
         name=shown,
         rgba=_read_only(raster.rgba),
@@ -280,6 +291,11 @@ def read_with_pillow(source: Source, kind: str, notes: Sequence[str] = ()) -> Ra
     warns about sizes that `check_size` has already judged.
     """
     said = list(notes)
+    if kind == "JPEG" and source.data.count(START_OF_SCAN) > MOST_SCANS:
+        raise source.fault(
+            f"has more than {MOST_SCANS} scans, which no camera or program writes; save it again "
+            "as PNG."
+        )
     with PLUGINS[kind](io.BytesIO(source.data)) as image:
         check_size(*image.size, source)
         _seek(image, source, said)

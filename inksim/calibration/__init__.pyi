@@ -22,6 +22,7 @@ from .print_rows import (
     row_of_build as row_of_build,
 )
 from .prints_to_read import table_to_fill_in as table_to_fill_in
+from .row_words import note_of as note_of, proof_and_note as proof_and_note
 from .wording import (
     calibration_findings as calibration_findings,
     interval_words as interval_words,

@@ -12,11 +12,12 @@ import json
 import math
 import sqlite3
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from inksim.calibration.print_rows import PrintRow
+from inksim.calibration.row_words import proof_and_note
 from inksim.colour import WAVELENGTHS_NM
 from inksim.common import Database, InputError, csv_text, day_of, version_of
 
@@ -60,6 +61,10 @@ SINCE_2 = (
 )
 """Columns that a file of version 1 lacks."""
 MARKED_ALIKE_SINCE, SINCE_REMOVED = 2, 3
+_MENDED = """SELECT id, mark, source FROM reading WHERE scores_only AND mark <> :mark
+    AND name = :name AND garment = :garment AND route = :route AND ink = :ink AND date = :date
+    AND note = :note"""
+"""A reading of the same print under the same name, to which no press was fitted."""
 _PLAIN = (
     "name", "garment", "route", "ink", "screen", "passes", "coverage", "lines_per_inch", "weight",
     "read_by", "sd_de00", "garment_lot", "ink_lot", "base_lot", "light", "observer", "geometry",
@@ -67,11 +72,13 @@ _PLAIN = (
 )  # fmt: skip
 _COLUMNS = (
     "mark", *_PLAIN, "base", "base_screen", "base_passes", "flash", "reflectance", "lab",
+    "scores_only",
 )  # fmt: skip
 _CSV_HEAD = (
     "name", "garment", "ink", "route", "screen", "passes", "base", "base_screen", "base_passes",
     "flash", "coverage", "lines_per_inch", "weight", "read_by", "sd_de00", "garment_lot",
-    "ink_lot", "base_lot", "geometry", "light", "observer", "date", "note", "L", "a", "b",
+    "ink_lot", "base_lot", "geometry", "light", "observer", "date", "proof", "note", "scores_only",
+    "L", "a", "b",
 )  # fmt: skip
 
 
@@ -101,6 +108,10 @@ def history_file(shop: Path) -> Path:
 def add_rows(shop: Path, rows: Sequence[PrintRow], *, date: str, note: str = "") -> int:
     """Add readings to a shop's history; one that is already there is not added again.
 
+    One that scored proofs only becomes one that a press is fitted to, if it comes again as that;
+    and it gives way to another reading of its name, print, day and file: whoever gives a table
+    again has mended it.
+
     Parameters
     ----------
     date, note : for the rows that have none.
@@ -115,11 +126,18 @@ def add_rows(shop: Path, rows: Sequence[PrintRow], *, date: str, note: str = "")
     """
     names = ", ".join(_COLUMNS)
     places = ", ".join("?" * len(_COLUMNS))
-    statement = f"INSERT INTO reading ({names}) VALUES ({places}) ON CONFLICT (mark) DO NOTHING"
-    values = [_values(row, date=row.date or date, note=row.note or note) for row in rows]
+    statement = (
+        f"INSERT INTO reading ({names}) VALUES ({places}) ON CONFLICT (mark) DO UPDATE "
+        "SET scores_only = 0 WHERE scores_only > excluded.scores_only"
+    )
+    said = [replace(row, date=row.date or date, note=row.note or note) for row in rows]
     with _history(shop).change() as connection:
+        for row in said:
+            for found in connection.execute(_MENDED, vars(row) | {"mark": row.mark}).fetchall():
+                if _file(found["source"]) == _file(row.source):
+                    _take_out(connection, found["id"], mark=found["mark"])
         before = connection.total_changes
-        connection.executemany(statement, values)
+        connection.executemany(statement, [_values(row) for row in said])
         return connection.total_changes - before
 
 
@@ -180,9 +198,18 @@ def remove_row(shop: Path, number: int) -> PrintRow:
             raise InputError(
                 f"the history has no reading {number}; 'inksim history' lists them with numbers."
             )
-        connection.execute("DELETE FROM reading WHERE id = ?", (number,))
-        connection.execute("INSERT OR IGNORE INTO removed VALUES (?)", (found["mark"],))
+        _take_out(connection, number, mark=found["mark"])
     return _row(found)[0]
+
+
+def _file(source: str) -> str:
+    """The file that a reading was in: 'prints.csv' of 'prints.csv, line 3'."""
+    return source.partition(", line ")[0]
+
+
+def _take_out(connection: sqlite3.Connection, number: int, *, mark: str) -> None:
+    connection.execute("DELETE FROM reading WHERE id = ?", (number,))
+    connection.execute("INSERT OR IGNORE INTO removed VALUES (?)", (mark,))
 
 
 def marks_ever(shop: Path) -> frozenset[str]:
@@ -220,7 +247,7 @@ def to_csv(rows: Sequence[PrintRow]) -> str:
             "" if row.coverage == 1 else repr(100.0 * row.coverage), row.lines_per_inch or "",
             repr(row.weight), row.read_by, "" if row.sd_de00 is None else repr(row.sd_de00),
             row.garment_lot, row.ink_lot, row.base_lot, row.geometry or "", row.light, row.observer,
-            row.date, row.note,
+            row.date, *proof_and_note(row.note), "yes" if row.scores_only else "",
             *(map(repr, row.lab) if row.lab else ("", "", "")),
         ]  # fmt: skip
         if spectra:
@@ -229,15 +256,15 @@ def to_csv(rows: Sequence[PrintRow]) -> str:
     return csv_text([*_CSV_HEAD, *bands] if spectra else _CSV_HEAD, made)
 
 
-def _values(row: PrintRow, *, date: str, note: str) -> tuple[Any, ...]:
-    plain = {field: getattr(row, field) for field in _PLAIN} | {"date": date, "note": note}
+def _values(row: PrintRow) -> tuple[Any, ...]:
+    plain = [getattr(row, field) for field in _PLAIN]
     base = row.base or (None, None, None, None)
     flash = None if base[3] is None else int(base[3])
     spectra = [
         None if numbers is None else json.dumps(list(numbers))
         for numbers in (row.reflectance, row.lab)
     ]
-    return (row.mark, *plain.values(), *base[:3], flash, *spectra)
+    return (row.mark, *plain, *base[:3], flash, *spectra, int(row.scores_only))
 
 
 def _history_row(found: sqlite3.Row, *, marked: bool) -> HistoryRow:
@@ -255,6 +282,8 @@ def _row(found: sqlite3.Row) -> tuple[PrintRow, str]:
         base = (found["base"], found["base_screen"], found["base_passes"], bool(found["flash"]))
     there = found.keys()  # a file of version 1 that was only read has not all of them
     fields: dict[str, Any] = {field: found[field] for field in _PLAIN if field in there}
+    if "scores_only" in there:
+        fields["scores_only"] = bool(found["scores_only"])
     fault = ""
     for field, called, count in (
         ("reflectance", "spectrum", len(WAVELENGTHS_NM)), ("lab", "Lab", 3),
@@ -294,7 +323,15 @@ def _to_3(connection: sqlite3.Connection) -> None:
     connection.execute("CREATE TABLE removed (mark TEXT PRIMARY KEY) STRICT")
 
 
-STEPS = (_to_1, _to_2, _to_3)
+def _to_4(connection: sqlite3.Connection) -> None:
+    """Readings that a calibration left out score proofs all the same."""
+    connection.execute(
+        "ALTER TABLE reading ADD COLUMN scores_only INTEGER NOT NULL DEFAULT 0 "
+        "CHECK (scores_only IN (0, 1))"
+    )
+
+
+STEPS = (_to_1, _to_2, _to_3, _to_4)
 """What brings a file to each version from the one before."""
 
 

@@ -20,7 +20,8 @@ class ShopCalibration:
 
     fresh, old: number of readings from the file and from the history. unused: kept readings that
     no longer resolve in the shop, one sentence each. version: None if nothing was written. added:
-    number of readings new in the history. notes: assumptions made in reading the new ones.
+    number of readings new in the history. scoring: of the new ones, how many are kept to score
+    proofs only. notes: assumptions made in reading the new ones.
     """
 
     calibration: Calibration
@@ -29,6 +30,7 @@ class ShopCalibration:
     unused: tuple[str, ...]
     version: Version | None = None
     added: int = 0
+    scoring: int = 0
     notes: tuple[str, ...] = ()
 
 
@@ -47,16 +49,17 @@ def calibrate_shop(
     notes: of the file they come from, reported with the findings.
 
     Nothing is written: see `keep`. A kept reading that is among the new ones counts once; one
-    whose garment, ink or screen the shop no longer has is left out and reported.
+    whose garment, ink or screen the shop no longer has is left out and reported. One that only
+    scores proofs takes no part.
     """
-    fresh = {row.mark: row for row in rows}
+    fresh = {row.mark: row for row in rows if not row.scores_only}
     kept = () if only else rows_kept(shop.folder, since=since)
     readings = [reading_of(row, shop=shop) for row in fresh.values()]
     names = {reading.name for reading in readings}
     old: list[PrintReading] = []
     unused = []
     for each in kept:
-        if each.row.mark in fresh:
+        if each.row.mark in fresh or each.row.scores_only:
             continue
         try:
             reading = reading_of(each.row, shop=shop)
@@ -87,9 +90,11 @@ def keep(
     day: str,
     draft: Draft | None = None,
 ) -> ShopCalibration:
-    """Save the new readings that were used, then write the press's next version.
+    """Save the new readings, then write the press's next version.
 
-    In this order a crash between the two loses nothing: the next calibration uses the readings.
+    Those that were left out are kept to score proofs only, but not one whose label another reading
+    seems to have: nobody knows what it is a print of. In this order a crash between the two
+    loses nothing: the next calibration uses the readings.
 
     draft: press.toml as it was when the calibration was worked out.
 
@@ -99,16 +104,23 @@ def keep(
     """
     shop = editable_folder(folder)
     out = {reading.name for reading in found.calibration.readings if reading.left_out}
-    sound = [row for row in rows if row.name not in out]
+    swapped = {each.name for each in found.calibration.suspects if each.swapped_with} & out
+    said = [
+        replace(row, scores_only=row.scores_only or row.name in out)
+        for row in rows
+        if row.name not in swapped
+    ]
     used = len(found.calibration.used)
     known = {each.row.mark for each in rows_kept(shop, faulty=True)}
-    added = add_rows(shop, sound, date=day)
+    added = add_rows(shop, said, date=day)
     try:
         version = save_press(shop, found.calibration.press, day=day, readings=used, draft=draft)
     except BaseException:
-        new = {row.mark for row in sound} - known
+        new = {row.mark for row in said} - known
         for each in rows_kept(shop, faulty=True):
             if each.row.mark in new:
                 remove_row(shop, each.number)
         raise
-    return replace(found, version=version, added=added)
+    return replace(
+        found, version=version, added=added, scoring=sum(row.scores_only for row in said)
+    )

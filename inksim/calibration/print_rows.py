@@ -13,7 +13,8 @@ the columns are
   eye, or any other word with ``sd_de00``, how far the reading is off on average;
 - ``garment_lot``, ``ink_lot``, ``base_lot``: any words;
 - ``date``, ``note``: to remember, a date as `day_of` reads it; ``proof``: number of the proof
-  that the print was made to, kept as the note's first words.
+  that the print was made to, kept as the note's first words; ``scores_only``: yes, of a reading
+  that scores proofs and to which no press is fitted.
 
 Rows of one name are repeats: their mean is taken, and how far apart they are tells how sure it is.
 A row without a reading is skipped and reported.
@@ -24,7 +25,7 @@ from __future__ import annotations
 import hashlib
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -56,6 +57,7 @@ class PrintRow:
     """One reading of a print, as names and numbers.
 
     base: (ink, screen, passes, flash) or None. reflectance: 31 values, or lab: three, one of them.
+    scores_only: kept to score proofs, and no press is fitted to it.
     """
 
     name: str
@@ -81,6 +83,7 @@ class PrintRow:
     date: str = ""
     note: str = ""
     source: str = ""
+    scores_only: bool = field(default=False, repr=False)  # no part of the mark, which seals keep
 
     @property
     def read_words(self) -> str:
@@ -249,6 +252,7 @@ def _row(
         geometry="d:8-sce" if reading.geometry == "d:8-sci" else reading.geometry,
         date=words[0].day(),
         note=words[0].note(),
+        scores_only=words[0].scores_only(),
         source=reading.source,
     )
 

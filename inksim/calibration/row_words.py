@@ -13,6 +13,7 @@ from inksim.readings import Reading, number
 from inksim.shop import Shop, check_allowed, usual_build
 
 T = TypeVar("T")
+_PROOF_FIRST = re.compile(r"proof (\w+)(?:; |$)")
 LOTS = ("garment_lot", "ink_lot", "base_lot")
 YES, NO = ("yes", "y", "true", "1", "flash"), ("no", "n", "false", "0", "none")
 
@@ -44,8 +45,11 @@ class RowWords:
 
     def note(self) -> str:
         """The note; the proof's number before it, if there is one."""
-        proof = self.text("proof")
-        return "; ".join(filter(None, (proof and f"proof {proof}", self.text("note"))))
+        return note_of(self.text("proof") or "", self.text("note") or "")
+
+    def scores_only(self) -> bool:
+        """Whether it is kept to score proofs, and no press is fitted to it."""
+        return (self.text("scores_only") or "").lower() in YES
 
     def number(self, column: str, *, default: float) -> float:
         text = self.text(column)
@@ -141,3 +145,14 @@ class RowWords:
                 said if said.startswith(self.where) else f"{self.where}: {said}"
             ) from None
         return build
+
+
+def note_of(proof: str | int, note: str) -> str:
+    """The note of a reading with the number of its proof first: 'proof 12; new squeegee'."""
+    return "; ".join(filter(None, (f"proof {proof}" if proof else "", note)))
+
+
+def proof_and_note(note: str) -> tuple[str, str]:
+    """What `note_of` joined: ('12', 'new squeegee')."""
+    found = _PROOF_FIRST.match(note)
+    return (found[1], note[found.end() :]) if found else ("", note)

@@ -218,6 +218,18 @@ def add_target(*, palette: bool, **common: Any) -> None:
 @click.option(
     "--pot-life", type=Number(), default=None, metavar="HOURS", help="How long the mixture keeps."
 )
+@click.option(
+    "--most-in-mix",
+    type=float,
+    default=None,
+    metavar="SHARE",
+    help="A concentrate of pigment: its most in a mix, by weight, 0 to 1.",
+)
+@click.option(
+    "--stands-discharge/--fades-in-discharge",
+    default=None,
+    help="Whether it stands an active discharge, wet with it; it does if not given.",
+)
 @plainly
 def add_ink(
     *, kind: str, covers: str | None, contrast_ratio: float | None, contrast_film: float | None,
@@ -226,7 +238,8 @@ def add_ink(
     volatile_density: float | None, finest: float | None, coarsest: float | None,
     max_passes: int | None, price: float | None, blocks_dye: bool | None, cure: float | None,
     cure_time: float | None, additive: float | None, additive_price: float | None,
-    pot_life: float | None, **common: Any,
+    pot_life: float | None, most_in_mix: float | None, stands_discharge: bool | None,
+    **common: Any,
 ) -> None:  # fmt: skip
     """Add an ink known only by how a film of it looks over white, and how far it covers.
 
@@ -262,6 +275,8 @@ def add_ink(
         additive_share=additive,
         additive_price_per_kg=additive_price,
         pot_life_hours=pot_life,
+        most_in_mix=most_in_mix,
+        stands_discharge=stands_discharge,
         note=common["note"],
     )
     _save("ink", entry, colour, common)

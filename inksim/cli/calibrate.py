@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,6 +15,7 @@ from inksim.cli.options import (
     aside,
     load,
     plainly,
+    say,
     today,
     told_next,
 )
@@ -20,13 +23,28 @@ from inksim.cli.values import DAY, Number
 from inksim.common import InputError, counted, tell
 
 if TYPE_CHECKING:
-    from inksim.calibration import PrintFile
+    from inksim.calibration import PrintFile, PrintRow
     from inksim.shop import Shop
 
 
 def _say_unread(read: PrintFile) -> None:
     if read.unread:
         tell(f"Passed over, no reading filled in: {', '.join(read.unread)}.", err=True)
+
+
+def _keep_for_scoring(shop: Shop, rows: Sequence[PrintRow], *, day: str) -> None:
+    """Keep what no press could be fitted to, of the rows that name a proof: it is still scored."""
+    from inksim.calibration import add_rows, proof_and_note
+
+    named = [replace(row, scores_only=True) for row in rows if proof_and_note(row.note)[0]]
+    if not named:
+        return
+    add_rows(shop.folder, named, date=day)
+    say(
+        f"note: {counted(len(named), 'reading')} with a proof's number kept to score it, and not "
+        "to fit the press; mend the table and give it again, or take one out with 'inksim history "
+        "--remove'."
+    )
 
 
 def _write_table(path: Path, shop: Shop, *, as_json: bool) -> None:
@@ -98,8 +116,6 @@ def calibrate_command(
     base_lot what it is of. Readings kept from before take part. 'inksim press --back' undoes it.
     Without READINGS, --to-read writes a table of the prints to make and read first.
     """
-    from dataclasses import replace
-
     from inksim.calibration import calibrate_shop, keep, read_print_rows
     from inksim.reports import calibration_document, calibration_text, emit_json
     from inksim.shop import editable_folder
@@ -119,9 +135,14 @@ def calibrate_command(
     _say_unread(read)
     rows = [replace(r, note=r.note or note) for r in read.rows]
     day = today()
-    found = calibrate_shop(
-        shop, rows, notes=read.notes, only=only, since=since, keep_all=keep_all, day=day
-    )
+    try:
+        found = calibrate_shop(
+            shop, rows, notes=read.notes, only=only, since=since, keep_all=keep_all, day=day
+        )
+    except InputError:
+        if not dry_run:
+            _keep_for_scoring(shop, rows, day=day)
+        raise
     if not dry_run:
         found = keep(shop_folder, found, rows, day=day)
     if as_json:

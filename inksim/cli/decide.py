@@ -216,13 +216,14 @@ def ticket_command(
     inksim ticket mill-logo --out tickets --shop my-shop
     """
     from inksim.job import decide_job, load_drawn_job
-    from inksim.ledger import job_file
+    from inksim.ledger import job_file, kept_at
     from inksim.preview import prepare_artwork
     from inksim.reports import emit_json
 
     shop, viewing = load(shop_folder), viewing_of(light, observer)
     name = None if garment is None else shop.garment(garment).name
-    drawn = load_drawn_job(job_file(job, shop_folder), shop=shop)
+    found = job_file(job, shop_folder)
+    drawn, kept = load_drawn_job(found, shop=shop), kept_at(found, shop.folder)
     whole = drawn.job
     chosen = [each for each in whole.garments if name in (None, each.name)]
     if not chosen:
@@ -242,7 +243,12 @@ def ticket_command(
     tickets, refused = _made(make, chosen)
     if refused and not tickets:
         raise refused[0]
-    written = [file for ticket in tickets for file in _write(ticket, out, single=single)]
+    key = kept.key if kept else ""
+    written = [
+        file
+        for ticket in tickets
+        for file in _write(ticket, out, single=single, proof=_proof_of(shop, ticket, job=key))
+    ]
     if as_json:
         emit_json({"tickets": written})
     else:
@@ -285,7 +291,24 @@ def _made(
     return tickets, refused
 
 
-def _write(ticket: BaseTicket, out: Path, *, single: bool) -> list[Path]:
+def _proof_of(shop: Shop, ticket: BaseTicket, *, job: str) -> int | None:
+    """The proof that promised a ticket's prints; says so where the job's latest promised others."""
+    from inksim.ledger import proof_of_print, sealed_proofs
+    from inksim.reports import Ticket
+
+    if not isinstance(ticket, Ticket):
+        return None  # of a picture in halftones no single color is promised
+    builds = [plan.build for plan in ticket.chosen.printed]
+    number, last = proof_of_print(sealed_proofs(shop.folder), builds, job=job)
+    if job and last and number != last:
+        say(
+            f"note: proof no. {last}, the job's latest, promised another print on "
+            f"{ticket.found.garment.name} than this ticket; issue it anew with 'inksim proof'."
+        )
+    return number
+
+
+def _write(ticket: BaseTicket, out: Path, *, single: bool, proof: int | None) -> list[Path]:
     """Write a ticket as PDF, text and table of readings into a folder, or as one file.
 
     A picture in halftones has no such table: no patch of it is one build.
@@ -304,7 +327,7 @@ def _write(ticket: BaseTicket, out: Path, *, single: bool) -> list[Path]:
         elif suffix == ".csv":
             if not isinstance(ticket, Ticket):
                 raise InputError("a picture in halftones has no table of readings; write a .pdf.")
-            data = readings_table(ticket).encode()
+            data = readings_table(ticket, proof=proof).encode()
         else:
             data = ticket_text(ticket).encode()
         file.parent.mkdir(parents=True, exist_ok=True)
@@ -359,7 +382,6 @@ def _picture_ticket(
         ready,
         shown,
         shop=shop,
-        viewing=viewing,
         quantity=own.quantity,
         press=own.press,
         choke_mm=own.base_choke_mm,

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -27,8 +28,10 @@ from inksim.common import InputError, check_may_change, sentence, slug, tell
 if TYPE_CHECKING:
     from inksim.colour import Viewing
     from inksim.decision import Answer
+    from inksim.job import GarmentAnswer, JobAnswer
     from inksim.ledger import Issued
     from inksim.preview import PreparedArtwork
+    from inksim.reports import BaseProof
     from inksim.shop import Shop
     from inksim.stock import Garment
 
@@ -63,9 +66,9 @@ def proof_command(
 ) -> None:  # fmt: skip
     """Write the proof of an artwork, or of a job, as it is decided: a PDF for the client to sign.
 
-    Of a job, one file for each of its garments. What the press cannot print has no proof: exit code
-    2, and why. Exit code 1 if a color is not nominally inside the tolerance by any way. Where the
-    cloth itself is every color, nothing is written.
+    Of a job, one document with all its garments. What the press cannot print has no proof: the
+    document says why, and so does exit code 2. Exit code 1 if a color is not nominally inside the
+    tolerance by any way. Where the cloth itself is every color, nothing is written.
 
     \b
     inksim proof logo.jpg --garment "Coal Black" --print-width 280 --background auto
@@ -88,72 +91,31 @@ def proof_command(
     if out is None and ask.kept:
         check_may_change(f"job '{ask.kept.key}'", instead="name another folder with --out")
     folder = out_folder(out or (ask.kept.folder if ask.kept else Path()) / "proofs")
-    ready = prepare_artwork(ask.artwork, ask.flats)
+    asked = Asked(ask, prepare_artwork(ask.artwork, ask.flats), shop, viewing)
     made, refused = [], []
-    for cloth in ask.garments:
+    for of_garment in (_tonal if ask.flats.tonal else _flat)(asked):
         try:
-            made.append(_written(Asked(ask, ready, shop, viewing, cloth), folder))
+            made.append(of_garment())
         except InputError as error:
             refused.append(error)
     if not made:
         raise refused[0]
+    written = _written(asked, made, refused, folder)
     if not as_json:
-        for each in made:
-            tell("\n".join(each.lines))
+        lines = [*(line for each in made for line in each.said), *written.lines]
+        tell("\n".join([*lines, *(f"note: {note}" for note in asked.notes)]))
     elif ask.by_job:
-        answers = [answer for each in made for answer in each.document["answers"]]
-        sheets = [each.document for each in made]
+        answers = [answer for each in made for answer in each.answers]
+        sheets = [_document(asked, each, written) for each in made]
         emit_json({"answers": answers, "job": ask.drawn.job.name, "proofs": sheets})
     else:
-        emit_json(made[0].document)
+        emit_json(_document(asked, made[0], written))
     for fault in refused:
         say(f"inksim: {fault}")
     if refused:
         sys.exit(BAD_INPUT)
-    if not all(each.document["nominal"] for each in made):
+    if not all(each.nominal for each in made):
         sys.exit(MISSES_TOLERANCE)
-
-
-class Written(NamedTuple):
-    """One sheet as it is told: in lines, and for machines."""
-
-    lines: list[str]
-    document: dict[str, Any]
-
-
-def _written(ask: Asked, folder: Path) -> Written:
-    """Write the proof of one garment."""
-    job, cloth = ask.job.drawn.job, ask.garment
-    made = (_tonal if ask.ready.flats.tonal else _flat)(ask)
-    lines, file = list(made.said), None
-    flats = ask.ready.flats
-    # what is said of a picture in flat colors is not true of its halftones
-    notes = [note for note in job.notes if not (flats.tonal and note in flats.notes)]
-    if made.pdf is not None and made.issued is not None:
-        from inksim.common import write_whole
-        from inksim.shop import is_demo
-
-        number = f"-{made.issued.number}" if made.issued.number else ""
-        file = folder / f"proof-{slug(job.name)}-{slug(cloth.name)}{number}.pdf"
-        folder.mkdir(parents=True, exist_ok=True)
-        write_whole(file, made.pdf)
-        lines += [sentence(made.issued.words), f"written: {file}"]
-        if is_demo(ask.shop.folder):
-            say("a shop of your own, made with 'inksim new DIR', numbers and keeps its proofs.")
-    return Written(
-        [*lines, *(f"note: {note}" for note in notes)],
-        {
-            "answers": made.answers,
-            "artwork": ask.ready.name,
-            "garment": cloth,
-            "tolerance": job.colours[0].tolerance,
-            "nominal": made.nominal,
-            "said": made.said,
-            "notes": notes,
-            "proof": file,
-            "issued": made.issued,
-        },
-    )
 
 
 class Asked(NamedTuple):
@@ -163,101 +125,146 @@ class Asked(NamedTuple):
     ready: PreparedArtwork
     shop: Shop
     viewing: Viewing
-    garment: Garment
 
     @property
-    def client(self) -> str:
-        """Whom it is for, and the client's own reference."""
-        job = self.job.drawn.job
-        return ", ".join(each for each in (job.client, job.reference) if each)
+    def notes(self) -> list[str]:
+        """What is to be said of the artwork: of a picture not what is true of flat colors alone."""
+        flats = self.ready.flats
+        return [n for n in self.job.drawn.job.notes if not (flats.tonal and n in flats.notes)]
 
     @property
-    def key(self) -> str:
-        """The name of the kept job; '' without."""
-        return self.job.kept.key if self.job.kept else ""
+    def fields(self) -> dict[str, Any]:
+        """What every garment's proof says alike."""
+        from datetime import date
+
+        from inksim.reports import lies_words
+
+        job, lies = self.job.drawn.job, self.job.drawn.entry.artwork
+        return {
+            "ready": self.ready, "shop": self.shop, "viewing": self.viewing, "made": date.today(),
+            "design": job.name if self.job.by_job else "", "client": job.client,
+            "order": job.reference,
+            "place": lies_words(lies.place, top_mm=lies.top_mm) if self.job.by_job and lies else "",
+        }  # fmt: skip
 
 
 class Made(NamedTuple):
-    """The sheet and its seal, None where nothing is printed; what it says first; its answers."""
+    """One garment's proof, None where nothing is printed; what is said of it; its answers."""
 
-    pdf: bytes | None
+    garment: Garment
+    proof: BaseProof | None
     said: list[str]
     answers: Sequence[Answer]
     nominal: bool
+
+
+class Written(NamedTuple):
+    """The document and its seal, None where there is nothing to sign; what is said of them."""
+
+    file: Path | None = None
     issued: Issued | None = None
+    lines: Sequence[str] = ()
 
 
-def _flat(ask: Asked) -> Made:
-    """The proof of flat artwork, of the print that is decided."""
-    from datetime import date
+def _written(
+    ask: Asked, made: Sequence[Made], refused: Sequence[InputError], folder: Path
+) -> Written:
+    """Seal and write one document of all garments that are printed."""
+    from inksim.common import write_whole
+    from inksim.reports import issued_together, proof_pdf
+    from inksim.shop import is_demo
 
+    proofs = [each.proof for each in made if each.proof is not None]
+    if not proofs:
+        return Written()
+    kept, job = ask.job.kept, ask.job.drawn.job
+    proofs = issued_together(proofs, job=kept.key if kept else "")
+    bare = [each.said[0] for each in made if each.proof is None]
+    sheet = proof_pdf(*proofs, left_out=[*bare, *(sentence(str(e).rstrip(".")) for e in refused)])
+    seal = proofs[0].issued
+    assert seal is not None  # it was issued
+    names = [job.name, *([proofs[0].garment.name] if len(proofs) == 1 else [])]
+    number = [str(seal.number)] if seal.number else []
+    file = folder / f"proof-{'-'.join([*map(slug, names), *number])}.pdf"
+    folder.mkdir(parents=True, exist_ok=True)
+    write_whole(file, sheet)
+    if is_demo(ask.shop.folder):
+        say("a shop of your own, made with 'inksim new DIR', numbers and keeps its proofs.")
+    return Written(file, seal, [sentence(seal.words), f"written: {file}"])
+
+
+def _document(ask: Asked, made: Made, written: Written) -> dict[str, Any]:
+    """One garment's proof for machines."""
+    signed = made.proof is not None
+    return {
+        "answers": made.answers,
+        "artwork": ask.ready.name,
+        "garment": made.garment,
+        "tolerance": ask.job.drawn.job.colours[0].tolerance,
+        "nominal": made.nominal,
+        "said": made.said,
+        "notes": ask.notes,
+        "proof": written.file if signed else None,
+        "issued": written.issued if signed else None,
+    }
+
+
+def _flat(ask: Asked) -> Iterator[Callable[[], Made]]:
+    """The proofs of flat artwork, of the prints that are decided."""
+    from inksim.job import decide_job
+
+    answer = decide_job(ask.job.drawn.job, shop=ask.shop, viewing=ask.viewing)
+    for found in answer.garments:
+        if found.garment.name in {each.name for each in ask.job.garments}:
+            yield partial(_flat_on, ask, answer, found)
+
+
+def _flat_on(ask: Asked, answer: JobAnswer, found: GarmentAnswer) -> Made:
     from inksim.job import told
-    from inksim.preview import result_of_job
-    from inksim.reports import Proof, headline, issued, proof_pdf
+    from inksim.preview import result_of_garment
+    from inksim.reports import Proof, headline
 
-    result = result_of_job(
-        ask.job.drawn.job, ask.ready.flats, garment=ask.garment, shop=ask.shop,
-        viewing=ask.viewing,
-    )  # fmt: skip
-    found = result.decided.found
     if found.best is None:
         raise InputError(f"there is no proof to sign. {headline(found)}")
+    proof = None
+    if found.best.printed:
+        result = result_of_garment(answer, found, ask.ready.flats, shop=ask.shop)
+        proof = Proof(answer=result, **ask.fields)
     said = [headline(found), *told(found, found.best)]
-    if not found.best.printed:
-        return Made(pdf=None, said=said, answers=found.answers, nominal=found.nominal)
-    proof = issued(
-        Proof(
-            ready=ask.ready, answer=result, shop=ask.shop, viewing=ask.viewing,
-            made=date.today(), client=ask.client,
-        ),
-        job=ask.key,
-    )  # fmt: skip
-    return Made(
-        pdf=proof_pdf(proof),
-        said=said,
-        answers=found.answers,
-        nominal=found.nominal,
-        issued=proof.issued,
-    )
+    return Made(found.garment, proof, said, found.answers, found.nominal)
 
 
-def _tonal(ask: Asked) -> Made:
-    """The proof of a tonal artwork: no color of it has an answer by itself."""
-    from datetime import date
-
-    from inksim.preview import tonal_result, tonal_run, tonal_verdict
-    from inksim.reports import TonalProof, issued, tonal_proof_pdf
-
-    if ask.job.drawn.entry.artwork and ask.job.drawn.entry.artwork.inks:
+def _tonal(ask: Asked) -> Iterator[Callable[[], Made]]:
+    """The proofs of a tonal artwork: no color of it has an answer by itself."""
+    lies = ask.job.drawn.entry.artwork
+    if lies and lies.inks:
         raise InputError(f"'{ask.ready.name}' is tonal: inks by hand are those of flat colors.")
-    own = ask.job.drawn.job.on(ask.garment)
+    return (partial(_tonal_on, ask, garment) for garment in ask.job.garments)
+
+
+def _tonal_on(ask: Asked, garment: Garment) -> Made:
+    from inksim.preview import tonal_result, tonal_run, tonal_verdict
+    from inksim.reports import TonalProof
+
+    own = ask.job.drawn.job.on(garment)
     shown = tonal_result(
         ask.ready,
         shop=ask.shop,
-        garment=ask.garment,
+        garment=garment,
         viewing=ask.viewing,
         tolerance=own.colours[0].tolerance,
         press=own.press,
         step=lambda words, _: say(words),
     )
     run = tonal_run(
-        ask.ready, shown, shop=ask.shop, viewing=ask.viewing, quantity=own.quantity,
-        press=own.press, choke_mm=own.base_choke_mm,
+        ask.ready, shown, shop=ask.shop, quantity=own.quantity, press=own.press,
+        choke_mm=own.base_choke_mm,
     )  # fmt: skip
     if run.barrier:
-        raise InputError(f"there is no proof to sign: on {ask.garment.name} {run.barrier}.")
-    proof = issued(
-        TonalProof(
-            ready=ask.ready, shown=shown, shop=ask.shop, viewing=ask.viewing, made=date.today(),
-            client=ask.client,
-        ),
-        job=ask.key,
-    )  # fmt: skip
-    said = tonal_verdict(shown, calibrated=ask.shop.press.calibrated)
-    return Made(
-        pdf=tonal_proof_pdf(proof), said=list(said), answers=(), nominal=shown.best.reach.nominal,
-        issued=proof.issued,
-    )  # fmt: skip
+        raise InputError(f"there is no proof to sign: on {garment.name} {run.barrier}.")
+    proof = TonalProof(shown=shown, **ask.fields)
+    said = list(tonal_verdict(shown, calibrated=ask.shop.press.calibrated))
+    return Made(garment, proof, said, (), shown.best.reach.nominal)
 
 
 COMMANDS: Sequence[click.Command] = (proof_command,)

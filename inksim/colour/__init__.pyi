@@ -4,6 +4,7 @@ from .cielab import (
     delta_e_2000 as delta_e_2000,
     delta_e_cmc as delta_e_cmc,
     difference_metric as difference_metric,
+    hue as hue,
 )
 from .grid import (
     BANDS as BANDS,

@@ -36,6 +36,7 @@ from .outward import (
     csv_text as csv_text,
     drop as drop,
     escape as escape,
+    file_name as file_name,
     forgive_encodings as forgive_encodings,
     from_cell as from_cell,
     json_text as json_text,

@@ -84,7 +84,7 @@ class Database:
         except sqlite3.OperationalError as error:
             why = "another program is writing it; try again" if _is_busy(error) else CANNOT
             raise InputError(f"the {self.what} '{self.path}' cannot be used: {why}.") from None
-        except sqlite3.DatabaseError:
+        except (sqlite3.DatabaseError, UnicodeDecodeError):  # the names of its columns are text
             raise InputError(
                 f"'{self.path}' is no {self.what} of inksim or is damaged; nothing was changed. "
                 f"{self.rescue}"

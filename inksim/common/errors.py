@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 from bisect import bisect_right
 from collections.abc import Iterable
 from itertools import accumulate
@@ -12,12 +13,13 @@ from inksim.common.wording import counted
 LONGEST, HEAD, TAIL, HIDDEN = 300, 190, 100, 10
 """Characters of one fault in words, of a longer one's beginning and end; and how many a character
 that cannot be printed takes, at most, where its code is shown."""
+_LONG_WORD = re.compile(r"(?<=\S{40})\S{20,}(?=\S{9})")
 
 
 class InksimError(Exception):
     """Base of all errors that inksim raises itself; what is said of a fault stays readable."""
 
-    def __init__(self, words: str) -> None:
+    def __init__(self, words: str = "") -> None:
         super().__init__(cut(words))
 
 
@@ -31,18 +33,27 @@ def cut(words: str) -> str:
 
 
 def _cut(line: str) -> str:
-    widths = [1 if sign.isprintable() else HIDDEN for sign in line]
-    if sum(widths) <= LONGEST:
-        return line
-    head = bisect_right(list(accumulate(widths)), HEAD)
-    tail = bisect_right(list(accumulate(reversed(widths))), TAIL)
-    return f"{line[:head]} … {line[len(line) - tail :]}"
+    if _width(line) > LONGEST:
+        line = _LONG_WORD.sub("…", line)
+    if _width(line) > LONGEST:
+        widths = [_width(sign) for sign in line]
+        head = bisect_right(list(accumulate(widths)), HEAD)
+        tail = bisect_right(list(accumulate(reversed(widths))), TAIL)
+        line = f"{line[:head].rstrip()} … {line[len(line) - tail :].lstrip()}"
+    return line
+
+
+def _width(line: str) -> int:
+    if line.isprintable():
+        return len(line)
+    return sum(1 if sign.isprintable() else HIDDEN for sign in line)
 
 
 class InputError(InksimError):
     """The input is wrong: the message says what, where, the value, what is allowed, what next.
 
-    A message is a sentence or more for a person to read; `str(error)` is it.
+    A message is a sentence or more for a person to read; `str(error)` is it. Each fault stands in
+    a line of its own, of at most `LONGEST` characters, however long what it quotes is.
     """
 
 

@@ -225,6 +225,15 @@ def slug(name: str) -> str:
     return part.encode()[: 3 * LONGEST_PART].decode(errors="ignore").strip("-") or "unnamed"
 
 
+def file_name(name: str) -> str:
+    """A file's name that any folder takes, of one that somebody else gave: its ending stays."""
+    stem, dot, ending = name.replace("\\", "/").rpartition("/")[2].rpartition(".")
+    if not stem:
+        return slug(ending)
+    kept = "".join(c for c in ending.lower() if c.isascii() and c.isalnum())[:8]
+    return f"{slug(stem)}{dot}{kept}" if kept else slug(stem)
+
+
 def check_file_names(files: Mapping[str, str]) -> None:
     """Refuse two names (keys) that become one file's name (values), before either is made.
 

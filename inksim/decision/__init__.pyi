@@ -25,6 +25,7 @@ from .build_evaluation import (
     evaluate as evaluate,
     most_likely_lab as most_likely_lab,
     work_class as work_class,
+    work_of as work_of,
     work_of_layers as work_of_layers,
 )
 from .candidate_builds import (

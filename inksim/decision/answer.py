@@ -18,7 +18,7 @@ from inksim.decision.trade_rules import STRAIGHT
 from inksim.decision.verdict import Verdict, verdict_of
 from inksim.printing import BARE, Build, Interval, Prediction, Route, build_words, predict
 from inksim.shop import RulesEntry, Shop, ink_look
-from inksim.stock import Garment, Ink, Press, Provenance, Target, least_sure
+from inksim.stock import Garment, Ink, Press, Provenance, Recipe, Target, least_sure
 
 WHITE_NOTE = "white is held against"
 DARK_ROOM_DE00 = 2.0
@@ -47,7 +47,7 @@ class Answer:
     delta_e_2000: float
     interval: Interval
     nominal: bool
-    recipe: None = None
+    recipe: Recipe | None = None
 
     @property
     def ink(self) -> Ink | None:

@@ -355,6 +355,7 @@ def _choices(space: BuildSpace, *, lines_per_inch: float) -> Choices:
         ink_finest=finest[space.ink],
         ink_max_passes=most[space.ink],
         ink_is_white=np.array([i.kind == "white-base" for i in space.inks], bool)[space.ink],
+        ink_stands_discharge=np.array([i.stands_discharge for i in space.inks], bool)[space.ink],
         base_threads_per_inch=of_base(counts, np.where(lone, space.screen, space.base_screen)),
         base_passes=np.where(lone, space.passes, np.where(based, space.base_passes, np.nan)),
         base_coarsest=of_base(coarsest, base),

@@ -33,7 +33,8 @@ class Choices:
     """Builds as columns (N,), one entry per build; counts in threads/inch, NaN where there is none.
 
     route: index into ROUTES. ink_*, base_*: the limits of the color and of the base ink.
-    ink_is_white: whether the color is a white base printed as one. blocks_dye: whether the ink
+    ink_is_white: whether the color is a white base printed as one. ink_stands_discharge: whether
+    the color stands an active discharge. blocks_dye: whether the ink
     that lies on the cloth does; has_plain_white: whether the shop has a white base that does not.
     lines_per_inch: of the artwork's halftone, 0 for solid areas. cellulose_share 0..1;
     discharge_grade 1..5, `READ` or `NOTHING_KNOWN`; dye_de00: ΔE00 of the bare cloth before
@@ -48,6 +49,7 @@ class Choices:
     ink_finest: FloatArray
     ink_max_passes: FloatArray
     ink_is_white: BoolArray
+    ink_stands_discharge: BoolArray
     base_threads_per_inch: FloatArray
     base_passes: FloatArray
     base_coarsest: FloatArray
@@ -69,15 +71,16 @@ class Rule:
     """One rule of the trade.
 
     asks, why: for a reader. about: 'screens' rules depend on ink, screens and press only, 'cloth'
-    rules on the garment too, 'color' rules on the color asked for (`decision.answer`). fields: its
-    numbers in rules.toml. keeps(choices, limits): mask (N,) of the builds that keep it.
+    rules on the garment too, 'color' rules on the color asked for (`decision.answer`), 'mix' rules
+    on inks mixed for it (`mixing`). fields: its numbers in rules.toml.
+    keeps(choices, limits): mask (N,) of the builds that keep it.
     """
 
     name: str
     asks: str
     why: str
     source: str
-    about: Literal["screens", "cloth", "color"]
+    about: Literal["screens", "cloth", "color", "mix"]
     fields: tuple[str, ...]
     keeps: Callable[[Choices, RulesEntry], BoolArray]
 
@@ -192,6 +195,15 @@ def _blocking_kept(c: Choices, r: RulesEntry) -> BoolArray:
     if not c.has_plain_white:
         return np.ones(c.route.shape, dtype=np.bool_)
     return ~_white_on_cloth(c) | _migrates(c, r) | ~c.blocks_dye
+
+
+def _stands_discharge(c: Choices, _: RulesEntry) -> BoolArray:
+    return np.asarray((c.route != DISCHARGE) | c.ink_stands_discharge)
+
+
+def _of_the_mix(c: Choices, _: RulesEntry) -> BoolArray:
+    """A rule about what is mixed breaks no build: see `mixing`."""
+    return np.ones(c.route.shape, dtype=np.bool_)
 
 
 def _of_the_color(c: Choices, _: RulesEntry) -> BoolArray:
@@ -385,6 +397,42 @@ RULES: tuple[Rule, ...] = (
         about="color",
         fields=("dark_color_lightness",),
         keeps=_of_the_color,
+    ),
+    Rule(
+        name="an ink stands the discharge",
+        asks="nothing goes wet into or onto an active discharge that does not stand it",
+        why="what takes the dye out of the cloth takes the color out of many pigments too",
+        source="stands_discharge in inks.toml, by the ink maker",
+        about="screens",
+        fields=(),
+        keeps=_stands_discharge,
+    ),
+    Rule(
+        name="few inks in a mix",
+        asks="a mix has at most four inks",
+        why="each weighing adds its error, and a mix of many is duller and harder to repeat",
+        source=PRACTICE,
+        about="mix",
+        fields=("most_inks_in_mix",),
+        keeps=_of_the_mix,
+    ),
+    Rule(
+        name="a part can be weighed",
+        asks="each part of a mix weighs at least 1 g, ten steps of the scale",
+        why="a part of few steps is off by as much as the color may be",
+        source=PRACTICE,
+        about="mix",
+        fields=("least_part_g", "scale_step_g"),
+        keeps=_of_the_mix,
+    ),
+    Rule(
+        name="pigment keeps its binder",
+        asks="a concentrate of pigment is no more of a mix than its maker allows, the rest base",
+        why="with too little binder around it pigment rubs and washes off, and the ink skins",
+        source="most_in_mix in inks.toml, by the ink maker",
+        about="mix",
+        fields=(),
+        keeps=_of_the_mix,
     ),
 )
 

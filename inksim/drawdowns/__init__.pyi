@@ -2,6 +2,8 @@ from .characterisation import (
     MILD_SMOOTHNESS_SD as MILD_SMOOTHNESS_SD,
     Characterisation as Characterisation,
     characterise as characterise,
+    film_reading as film_reading,
+    film_thickness as film_thickness,
     predict_drawdown as predict_drawdown,
 )
 from .drawdown import Drawdown as Drawdown

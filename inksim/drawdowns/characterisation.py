@@ -194,25 +194,52 @@ def predict_drawdown(
     for ink in film.recipe:
         if ink not in c.inks:
             raise unknown(ink, c.inks, what="ink", where="among those characterized")
-    if c.unit == "film" and thickness_um is not None:
-        raise InputError(
-            f"{film.label}: a thickness of {thickness_um:g} µm says nothing here, for the inks "
-            "were characterized per film of unknown thickness; leave it out."
-        )
-    if c.unit == "µm" and thickness_um is None:
-        raise InputError(
-            f"{film.label}: give the film's thickness in µm; the inks are known per µm."
-        )
+    thickness = film_thickness(c, thickness_um, where=film.label)
     parts = dict(film.recipe)
     if c.densities is not None:
         parts = volume_fractions(parts, densities=c.densities)
     believed = np.array([parts.get(ink, 0.0) for ink in c.inks])
     shares = strengthened(believed, np.log([ink.strength for ink in c.inks.values()]))
-    t = 1.0 if thickness_um is None else thickness_um
-    k, s = effective_ks(shares @ c.mixing_k * t, shares @ c.mixing_s * t, c.directness)
+    k, s = effective_ks(shares @ c.mixing_k, shares @ c.mixing_s, c.directness)
+    return film_reading(c, k, s, card=film.card, thickness=thickness)
+
+
+def film_thickness(
+    characterisation: Characterisation, thickness_um: float | None, *, where: str
+) -> float:
+    """A film's thickness in the unit of the K and S: µm, or 1 for films all alike.
+
+    Raises
+    ------
+    InputError : a thickness missing or without meaning.
+    """
+    if characterisation.unit == "film" and thickness_um is not None:
+        raise InputError(
+            f"{where}: a thickness of {thickness_um:g} µm says nothing here, for the inks "
+            "were characterized per film of unknown thickness; leave it out."
+        )
+    if characterisation.unit == "µm" and thickness_um is None:
+        raise InputError(f"{where}: give the film's thickness in µm; the inks are known per µm.")
+    return 1.0 if thickness_um is None else thickness_um
+
+
+def film_reading(
+    characterisation: Characterisation,
+    K: FloatArray,
+    S: FloatArray,
+    *,
+    card: FloatArray,
+    thickness: float,
+) -> FloatArray:
+    """External reflectance (..., 31) of films of K, S (..., 31) over a card's reading (31,).
+
+    As the characterisation's instrument reads them; thickness: see `film_thickness`.
+    """
+    c = characterisation
     sci = c.geometry == "d:8-sci"
-    inside, _ = surface_in(film.card, c.surface, specular_included=sci)
-    return surface_out(film_slopes(k, s, inside)[0], c.surface, specular_included=sci)[0]
+    inside, _ = surface_in(card, c.surface, specular_included=sci)
+    film = film_slopes(K * thickness, S * thickness, np.broadcast_to(inside, K.shape))[0]
+    return surface_out(film, c.surface, specular_included=sci)[0]
 
 
 def _check_options(geometry: str, deviations: Mapping[str, float], noise: float) -> None:

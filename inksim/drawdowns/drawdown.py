@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from inksim.colour import BANDS, WAVELENGTHS_NM
 from inksim.common import FloatArray, InputError, unknown
-from inksim.drawdowns.recipe import Recipe
+from inksim.drawdowns.recipe import FilmRecipe
 from inksim.printing import flat_card
 
 LOWEST, HIGHEST = -0.01, 3.0
@@ -60,7 +60,7 @@ class Drawdown:
                 f"{self.name or 'a drawdown'}: the recipe must give a number for each ink, but it "
                 f"is {dict(self.recipe)}."
             ) from None
-        called = self.name or Recipe(parts=recipe).words or "a drawdown without inks"
+        called = self.name or FilmRecipe(parts=recipe).words or "a drawdown without inks"
         object.__setattr__(self, "stated_sum", sum(recipe.values()))
         object.__setattr__(self, "recipe", MappingProxyType(_fractions(recipe, called)))
         backing = self.backing

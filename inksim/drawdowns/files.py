@@ -24,7 +24,7 @@ from typing import Any
 
 from inksim.common import FloatArray, InputError
 from inksim.drawdowns.drawdown import reads_the_wrong_way
-from inksim.drawdowns.recipe import Recipe, is_card, recipe_from, recipe_of
+from inksim.drawdowns.recipe import FilmRecipe, is_card, recipe_from, recipe_of
 from inksim.printing import flat_card
 from inksim.readings import REPEATABLE, Reading, average, read_readings
 
@@ -40,7 +40,7 @@ class FilmReading:
 
     name: str
     source: str
-    recipe: Recipe
+    recipe: FilmRecipe
     backing: str
     card: FloatArray
     reading: FloatArray
@@ -90,7 +90,7 @@ def read_drawdowns(files: Sequence[Path], *, ink: str | None = None, **stated: A
     notes += more
     says_inks = any(_ink_words(r) is not None or _ink_columns(r) for r in readings)
     bare: dict[str, list[Reading]] = {}
-    inked: list[tuple[Reading, Recipe]] = []
+    inked: list[tuple[Reading, FilmRecipe]] = []
     for reading in readings:
         recipe = _recipe(reading, ink=ink, says_inks=says_inks)
         if recipe is None:
@@ -155,7 +155,7 @@ def _usable(readings: Sequence[Reading]) -> tuple[list[Reading], list[str]]:
     return kept, notes
 
 
-def _recipe(reading: Reading, *, ink: str | None, says_inks: bool) -> Recipe | None:
+def _recipe(reading: Reading, *, ink: str | None, says_inks: bool) -> FilmRecipe | None:
     """The recipe of a row, or None for a bare card.
 
     says_inks: some row of the files names its ink, so one that does not is a card.
@@ -179,8 +179,8 @@ def _recipe(reading: Reading, *, ink: str | None, says_inks: bool) -> Recipe | N
 
 
 def _one_spelling(
-    inked: Sequence[tuple[Reading, Recipe]],
-) -> tuple[list[tuple[Reading, Recipe]], list[str]]:
+    inked: Sequence[tuple[Reading, FilmRecipe]],
+) -> tuple[list[tuple[Reading, FilmRecipe]], list[str]]:
     """Merge inks whose names differ only in capitals under the first spelling, with notes."""
     first: dict[str, str] = {}
     notes = []

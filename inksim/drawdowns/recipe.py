@@ -16,7 +16,7 @@ _AMOUNT_FIRST = re.compile(rf"{_AMOUNT}\s+(?P<name>\S.*)", re.IGNORECASE)
 
 
 @dataclass(frozen=True, kw_only=True)
-class Recipe:
+class FilmRecipe:
     """Parts of each ink, summing to 1: of dry volume, or of the wet mass where ``by_mass``."""
 
     parts: Mapping[str, float]
@@ -35,7 +35,7 @@ def is_card(text: str) -> bool:
     return text.strip().lower() in CARD_WORDS
 
 
-def recipe_from(text: str, *, where: str) -> Recipe:
+def recipe_from(text: str, *, where: str) -> FilmRecipe:
     """Parse a recipe: inks joined by + or ;, each with its parts before or after the name.
 
     Parts are of dry volume; with g after the number they are grams of wet ink. They are divided by
@@ -69,7 +69,7 @@ def recipe_from(text: str, *, where: str) -> Recipe:
 
 def recipe_of(
     amounts: Mapping[str, float], *, where: str, by_mass: bool = False, mixed: bool = False
-) -> Recipe:
+) -> FilmRecipe:
     """Make a recipe from amounts; zeros are left out.
 
     Raises
@@ -84,4 +84,4 @@ def recipe_of(
         stated = ", ".join(f"{name} {amount:g}" for name, amount in amounts.items())
         raise InputError(f"{where}: the recipe's parts must be above 0; it has {stated}.")
     parts = {name: amount / total for name, amount in amounts.items() if amount > 0}
-    return Recipe(parts=parts, by_mass=by_mass)
+    return FilmRecipe(parts=parts, by_mass=by_mass)

@@ -24,7 +24,7 @@ from inksim.drawdowns.leave_out import (
     leave_out,
     recipes_of,
 )
-from inksim.drawdowns.recipe import Recipe
+from inksim.drawdowns.recipe import FilmRecipe
 from inksim.drawdowns.sheet_verdict import LARGE_DELTA_E, RecipeCheck, SheetCheck
 from inksim.drawdowns.slips import Slip, likely_slip
 
@@ -61,7 +61,7 @@ def check_sheet(
     kept: dict[str, str] = {}
     off: dict[str, list[float]] = {}
     for at, out in enumerate(recipes):
-        called = Recipe(parts=fitted.drawdowns[out[0]].drawdown.recipe).words
+        called = FilmRecipe(parts=fitted.drawdowns[out[0]].drawdown.recipe).words
         if step is not None:
             step(at, len(recipes), called)
         if not is_told(np.delete(fractions, out, axis=0)):

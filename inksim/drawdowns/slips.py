@@ -11,7 +11,7 @@ import numpy as np
 from inksim.common import FloatArray
 from inksim.drawdowns.film_model import Problem, State, read
 from inksim.drawdowns.leave_out import LeftOut
-from inksim.drawdowns.recipe import Recipe
+from inksim.drawdowns.recipe import FilmRecipe
 
 if TYPE_CHECKING:
     from inksim.drawdowns.characterisation import Characterisation
@@ -145,7 +145,7 @@ def _recipes(fitted: Characterisation, out: LeftOut, names: str) -> Iterator[Sli
     for row in others:
         times = 1.0 if np.array_equal(row > 0, own > 0) else FAR_FETCHED
         tried = replace(problem, fractions=_put(problem.fractions, at, row))
-        called = Recipe(parts={inks[i]: float(row[i]) for i in np.flatnonzero(row)}).words
+        called = FilmRecipe(parts={inks[i]: float(row[i]) for i in np.flatnonzero(row)}).words
         yield Slip(
             f"{names}, because it reads like {called}: the recipe is mistyped",
             times * _off(_read(tried, state, at), problem.readings[at]),

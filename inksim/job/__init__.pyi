@@ -37,6 +37,7 @@ from .placed import PlacedArtwork as PlacedArtwork, placed_artwork as placed_art
 from .plans import Alternative as Alternative, Plan as Plan
 from .press_screens import PressScreen as PressScreen
 from .reasons import ColourReasons as ColourReasons, reasons_for as reasons_for
+from .recipe_run import recipe_run_g as recipe_run_g
 from .schema import (
     BASE_CHOKE_MM as BASE_CHOKE_MM,
     CLOTH_M2 as CLOTH_M2,

@@ -51,6 +51,12 @@ class Plan:
     merged: str = ""
 
     @property
+    def called(self) -> str:
+        """'Kiln Red #c9342e': a color that has no name but its code, with the ink it is seen in."""
+        ink, name = self.build.ink, self.colour.name
+        return f"{ink.name} {name}" if ink and name.startswith("#") else name
+
+    @property
     def verdict(self) -> Verdict:
         """What may be promised of this color by itself."""
         return verdict_of(self.interval)

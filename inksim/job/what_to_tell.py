@@ -18,7 +18,7 @@ def way_words(way: Alternative) -> str:
     tolerances = {plan.colour.tolerance for plan in way.printed}
     return way.verdict.said_of_all(
         len(way.printed),
-        weakest=way.weakest.colour.name,
+        weakest=way.weakest.called,
         tolerance=tolerances.pop() if len(tolerances) == 1 else None,
     )
 

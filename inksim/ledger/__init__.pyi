@@ -15,8 +15,16 @@ from .kept_job import (
     open_job as open_job,
     undo_job as undo_job,
 )
-from .outcomes import Outcome as Outcome, outcomes_csv as outcomes_csv
-from .promises import Issued as Issued, issue_proof as issue_proof
+from .outcomes import (
+    Outcome as Outcome,
+    outcomes_csv as outcomes_csv,
+    proof_of_print as proof_of_print,
+)
+from .promises import (
+    Issued as Issued,
+    issue_proof as issue_proof,
+    sealed_proofs as sealed_proofs,
+)
 from .shop_check import check_shop as check_shop
 from .track_record import (
     ChanceBin as ChanceBin,

@@ -18,11 +18,13 @@ from typing import Any
 
 from inksim.common import (
     InputError,
+    file_name,
     locked,
     make_folder,
     slug,
     sync_folder,
     temporary_folder,
+    toml_of,
     unknown,
     write_whole,
 )
@@ -34,11 +36,12 @@ from inksim.shop import (
     Shop,
     change_kept,
     check_mine,
+    checked,
     editable_folder,
     is_demo,
-    keep_before,
     read_checked,
     set_values,
+    write_changed,
 )
 
 JOBS, FILE, PROOFS, LOCK = "jobs", "job.toml", "proofs", ".saving"
@@ -349,10 +352,11 @@ def _saved(
     did: str = "",
 ) -> KeptJob:
     """Write a job's file under a lock; did: what changed, in words, if not told by its fields."""
-    with temporary_folder() as made:
-        trial = made / FILE
-        trial.write_bytes(data)
-        entry = read_checked(trial, JobEntry, what="the job")
+    try:
+        document = toml_of(data)
+    except InputError as error:
+        raise InputError(f"nothing was saved: '{kept.file}' would be {error}.") from None
+    entry = checked(document, JobEntry, file=FILE, what="the job")
     if check is not None:
         check(entry)
     with locked(kept.folder / LOCK, what=f"the job '{kept.key}'"):
@@ -360,8 +364,7 @@ def _saved(
         if data != kept.data:
             fields = "; ".join(differences(kept.data, data))
             what = did or (f"set {fields}" if fields else "changed comments")
-            keep_before(kept.folder, FILE, kept.data, what=what)
-            write_whole(kept.file, data)
+            write_changed(kept.folder, FILE, data, before=kept.data, what=what)
     return KeptJob(folder=kept.folder, data=data, entry=entry)
 
 
@@ -378,7 +381,7 @@ def _plain_file(artwork: Path) -> str:
     """A file name to keep the artwork by: letters, digits, dots and dashes, its ending kept."""
     if not artwork.is_file():
         raise InputError(f"there is no artwork '{artwork}'.")
-    return f"{slug(artwork.stem) or 'artwork'}{artwork.suffix.lower()}"
+    return file_name(artwork.name)
 
 
 def _copy(source: Path, target: Path) -> None:

@@ -6,8 +6,8 @@ the latest proof before its day. Repeats of one day and of the same lots are one
 
 No print scores a prediction that may have been fitted to it: a reading that the shop's history had
 when the proof was sealed never scores that proof, nor the same reading entered again. What a
-calibration left out as looking wrong is in no history and scores nothing, which flatters a record;
-`inksim history --from FILE` keeps such a reading.
+calibration left out as looking wrong is kept to score proofs alone: to leave it out of the record,
+too, would flatter it.
 """
 
 from __future__ import annotations
@@ -20,10 +20,11 @@ from typing import Any, get_type_hints
 
 import numpy as np
 
-from inksim.calibration import PrintRow
+from inksim.calibration import PrintRow, row_of_build
 from inksim.colour import Viewing, delta_e_2000, lab as lab_of
 from inksim.common import FloatArray, InputError, csv_text, day_of, from_cell
 from inksim.ledger.promises import SHORT_MARK, SealedColour, SealedLayer, SealedProof
+from inksim.printing import Build
 
 NAMED = re.compile(r"\bproof(?:\W*(?:no|number|seal)\b)?\W*([0-9a-f]{12,64}\b|\d+)", re.I)
 """A proof as a note names it: 'proof 12', 'Proof no. 12', or by 12 or more digits of its seal."""
@@ -148,6 +149,25 @@ def _films(colour: SealedColour) -> Hashable:
     """What is printed on what; whether the top film is flashed makes no difference to its color."""
     layers = (*colour.layers[:-1], *(each[:3] for each in colour.layers[-1:]))
     return colour.garment, colour.route, layers
+
+
+def proof_of_print(
+    proofs: Sequence[SealedProof], builds: Sequence[Build], *, job: str
+) -> tuple[int | None, int | None]:
+    """The number of a job's latest proof that promised these prints, and of its latest proof.
+
+    proofs : of the shop, by number. builds : what is printed on one garment. job : its key. The two
+    differ where the garment's print was decided anew since it was proofed.
+    """
+    of_job = [
+        (proof.number, {_films(colour) for colour in proof.colours})
+        for proof in proofs
+        if proof.job == job and not proof.altered
+        and any(colour.garment == builds[0].garment.name for colour in proof.colours)
+    ]  # fmt: skip
+    wanted = {_films_read(row_of_build(build, name="")) for build in builds}
+    fit = [number for number, films in of_job if wanted <= films]
+    return (fit[-1] if fit else None), (of_job[-1][0] if of_job else None)
 
 
 def _films_read(row: PrintRow) -> Hashable:

@@ -25,7 +25,9 @@ DIRECTNESS_RANGE = (-0.5, 1.35)
 TINY = 1e-30
 
 
-def effective_ks(k: FloatArray, s: FloatArray, directness: float) -> tuple[FloatArray, FloatArray]:
+def effective_ks(
+    k: FloatArray, s: FloatArray, directness: float | FloatArray
+) -> tuple[FloatArray, FloatArray]:
     """Effective K = k·m and S = s·q of a mixture of k and s (see the module)."""
     m = 1.0 - directness * (K_FAR - K_NEAR) * k / (s + K_FAR * k + TINY)
     q = 1.0 - directness * (S_FAR - S_NEAR) * k / (s + S_FAR * k + TINY)

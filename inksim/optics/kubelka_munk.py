@@ -286,18 +286,21 @@ def mix(
 
     Parameters
     ----------
-    fractions : (n,) dry volume fractions, each ≥ 0, sum 1 within 1e-6.
-    K, S : (n, bands) per µm.
+    fractions : (..., n) dry volume fractions, each ≥ 0, sum 1 within 1e-6.
+    K, S : (n, bands) or (..., n, bands) per µm.
 
     Returns
     -------
-    (K, S) of the mixture, each (bands,).
+    (K, S) of the mixtures, each (..., bands).
 
     Raises
     ------
     InputError : fractions negative or not summing to 1.
     """
     c = _checked(fractions, "a mixing fraction")
-    if abs(float(c.sum()) - 1.0) > 1e-6:
-        raise InputError(f"mixing fractions must sum to 1, but sum to {float(c.sum()):.6g}.")
-    return np.asarray(c @ np.asarray(K)), np.asarray(c @ np.asarray(S))
+    total = c.sum(axis=-1)
+    if np.any(np.abs(total - 1.0) > 1e-6):
+        wrong = float(total.flat[int(np.argmax(np.abs(total - 1.0)))])
+        raise InputError(f"mixing fractions must sum to 1, but sum to {wrong:.6g}.")
+    k, s = (np.einsum("...n,...nb->...b", c, np.asarray(each)) for each in (K, S))
+    return k, s

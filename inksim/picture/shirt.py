@@ -8,7 +8,8 @@ the print keeps its mean, and the cloth beside it is the same cloth.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Literal, get_args
+from functools import lru_cache
+from typing import Literal, NamedTuple, get_args
 
 import numpy as np
 
@@ -54,6 +55,8 @@ WHOLE: View = (
 _SLEEVE_VIEW: View = (140.0, 0.0, 282.0, 340.0)  # left, top, width, height
 _REACH_MM = 45.0  # of the softest blur, 12 mm, and the shadow's shift
 _SUPERSAMPLE = 3
+_KEPT_PX = 2000
+"""Height of the largest shirt whose drawing is kept: 25 MB at 1200 px, 70 MB at this."""
 
 # Soft creases: from, to, half width in mm, strength. Light falls from the upper left.
 _CREASES: tuple[tuple[Point, Point, float, float], ...] = (
@@ -97,29 +100,63 @@ def on_shirt(
     distance = USUAL_TOP_MM[place] if print_top_mm is None else print_top_mm
     height_mm = print_width_mm * print_rgb.shape[0] / print_rgb.shape[1]
     check_fit(place, width_mm=print_width_mm, height_mm=height_mm, top_mm=distance)
-    sleeve = place == "sleeve"
-    seen_mm = _SLEEVE_VIEW[3] if sleeve else LENGTH_MM + 2 * _MARGIN_MM
-    canvas = _Canvas(scale=height_px / seen_mm, view=_around(_SLEEVE_VIEW) if sleeve else WHOLE)
+    blank = (_kept_blank if height_px <= _KEPT_PX else _blank)(place, height_px)
+    canvas = blank.canvas
     cloth = _cloth(look.linear[label], tile, px_per_mm=tile_px_per_mm, canvas=canvas)
-    neck = _BACK_NECK if place == "back" else _FRONT_NECK
-    if sleeve:
+    if place == "sleeve":
         reach = distance + height_mm / 2
         centre = (_CUFF[0] + reach * _UP[0], _CUFF[1] + reach * _UP[1])
         shape = (print_width_mm, height_mm)
         inside = _lay_turned(cloth, print_rgb, canvas=canvas, centre=centre, size_mm=shape)
     else:
-        top = neck[0][1] + _RIB_MM + distance
+        top = _neckline(place)[0][1] + _RIB_MM + distance
         window = canvas.window(-print_width_mm / 2, top, print_width_mm, height_mm)
         cloth[window] = _resized(print_rgb, cloth[window].shape[:2])
         inside = np.zeros(cloth.shape[:2], dtype=np.float32)
         inside[window] = 1.0
-    light = _creases(canvas, turned=place == "back") * _rounding(canvas, neck)
-    light *= 1 - 0.15 * _seams(canvas, neck)
-    light /= (light * inside).sum() / inside.sum()
-    drawn = _compose(canvas, cloth * light[..., None], opened=place != "back")
-    if not sleeve:
+    # The print keeps its mean; the shade of the neck lies on the cloth as the light does.
+    light = blank.light / ((blank.light * inside).sum() / inside.sum())
+    cloth *= light[..., None]
+    cloth *= blank.shade[..., None]
+    ground = decode8(np.array(SURROUND, dtype=np.uint8)) * blank.ground[..., None]
+    drawn = encode8(ground * (1 - blank.shape[..., None]) + cloth * blank.shape[..., None])
+    if place != "sleeve":
         return drawn
     return np.ascontiguousarray(drawn[canvas.window(*_SLEEVE_VIEW)][:height_px])
+
+
+class _Blank(NamedTuple):
+    """A shirt without cloth and print, all (h, w) of its canvas: the same for every garment.
+
+    light: of creases, edge and seams. shade: light left at the neck's opening. shape: coverage.
+    ground: light left on the surround, in the shirt's shadow.
+    """
+
+    canvas: _Canvas
+    light: Float32Array
+    shade: Float32Array
+    shape: Float32Array
+    ground: Float32Array
+
+
+def _blank(place: Place, height_px: int) -> _Blank:
+    sleeve = place == "sleeve"
+    seen_mm = _SLEEVE_VIEW[3] if sleeve else LENGTH_MM + 2 * _MARGIN_MM
+    canvas = _Canvas(scale=height_px / seen_mm, view=_around(_SLEEVE_VIEW) if sleeve else WHOLE)
+    neck = _neckline(place)
+    light = _creases(canvas, turned=place == "back") * _rounding(canvas, neck)
+    light *= 1 - 0.15 * _seams(canvas, neck)
+    drawn = _Blank(canvas, light, *_outline(canvas, opened=place != "back"))
+    for part in drawn[1:]:
+        part.setflags(write=False)
+    return drawn
+
+
+_kept_blank = lru_cache(maxsize=2)(_blank)
+
+
+def _neckline(place: Place) -> tuple[Point, ...]:
+    return _BACK_NECK if place == "back" else _FRONT_NECK
 
 
 def _around(view: View) -> View:
@@ -315,20 +352,17 @@ def _seams(canvas: _Canvas, neck: tuple[Point, ...]) -> Float32Array:
     return np.asarray(lines, dtype=np.float32)
 
 
-def _compose(canvas: _Canvas, cloth: Float32Array, *, opened: bool) -> Uint8Array:
-    """Put the lit cloth in the shape of the shirt, with neck and shadow, on the surround."""
-    shape = canvas.mask(_shirt(_BACK_NECK))[..., None]
-    opening = canvas.mask(_neck(_FRONT_NECK)) if opened else np.zeros(shape.shape[:2], np.float32)
+def _outline(canvas: _Canvas, *, opened: bool) -> tuple[Float32Array, Float32Array, Float32Array]:
+    """Shade of the neck on the cloth, shape of the shirt, and light its shadow leaves beside it."""
+    shape = canvas.mask(_shirt(_BACK_NECK))
+    opening = canvas.mask(_neck(_FRONT_NECK)) if opened else np.zeros_like(shape)
     back_rib = canvas.mask(
         [*[(x, y + 15) for x, y in _neck(_BACK_NECK)], (-_NECK[0], -30.0), (_NECK[0], -30.0)]
     )
     # The inside of the back: its rib catches light, the rest lies in the shade of the front.
     shade = 0.60 - 0.18 * canvas.blurred(opening, sigma_mm=12) + 0.20 * back_rib
-    cloth = cloth * (1 - opening * (1 - shade))[..., None]
-    shadow = canvas.blurred(shape[..., 0], sigma_mm=9)
-    shadow = np.roll(shadow, round(7 * canvas.scale), axis=0)
-    ground = decode8(np.array(SURROUND, dtype=np.uint8)) * (1 - 0.42 * shadow[..., None])
-    return encode8(ground * (1 - shape) + cloth * shape)
+    shadow = np.roll(canvas.blurred(shape, sigma_mm=9), round(7 * canvas.scale), axis=0)
+    return 1 - opening * (1 - shade), shape, 1 - np.float32(0.42) * shadow
 
 
 def _shirt(neck: tuple[Point, ...]) -> list[Point]:

@@ -1,6 +1,7 @@
 from .demo import DemoResult as DemoResult, run_demo as run_demo
 from .fine_check import fine_art as fine_art
 from .flat_routes import (
+    AS_DRAWN as AS_DRAWN,
     DECIDED as DECIDED,
     ArtworkResult as ArtworkResult,
     Key as Key,
@@ -10,7 +11,6 @@ from .flat_routes import (
     build_look as build_look,
     job_colours as job_colours,
     result_of_garment as result_of_garment,
-    result_of_job as result_of_job,
 )
 from .plate_window import plates_in_window as plates_in_window
 from .plates_zip import tonal_plates_zip as tonal_plates_zip

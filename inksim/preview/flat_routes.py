@@ -31,6 +31,7 @@ from inksim.shop import Shop
 from inksim.stock import Garment, PressValues, Provenance
 
 DECIDED: Literal["decided"] = "decided"
+AS_DRAWN = "as drawn"
 Key = Route | Literal["decided"]
 """Which print of an artwork: the decided one, or what it would be by one route."""
 
@@ -155,7 +156,7 @@ def against_drawn(plan: Plan) -> str:
     """'as drawn' where the eye hardly sees a difference to the artwork, else how it differs."""
     found = plan.prediction
     if found.delta_e_2000 is not None and found.delta_e_2000 < 1.0:
-        return "as drawn"
+        return AS_DRAWN
     return difference_words(plan.colour.target.lab(found.viewing), found.lab)
 
 

@@ -9,10 +9,9 @@ from pathlib import Path
 from inksim.artwork import Artwork, printed_at
 from inksim.colour import Viewing
 from inksim.common import on_garment, slug, temporary_folder
-from inksim.preview.tonal_print import print_tonal
 from inksim.preview.tonal_routes import TonalResult
 from inksim.printing import file_words
-from inksim.separation import tonal_plates, tonal_set, write_plates
+from inksim.separation import separate_picture, tonal_plates, write_plates
 from inksim.shop import Shop
 
 
@@ -30,13 +29,12 @@ def tonal_plates_zip(
     base under its colors, as its ticket says it.
     """
     best = shown.best
-    tonal = tonal_set(shop, garment=shown.garment, inks=shown.inks, route=best.route)
-    made = print_tonal(artwork.rgba, tonal, viewing=viewing, tolerance=best.reach.tolerance)
-    plates = tonal_plates(made.separation, dpi=printed_at(artwork)[0], choke_mm=choke_mm)
+    made = separate_picture(artwork.rgba, shown.table, tolerance=best.reach.tolerance)
+    plates = tonal_plates(made, dpi=printed_at(artwork)[0], choke_mm=choke_mm)
     title = Path(artwork.name).stem
     about = file_words(
         f"{on_garment(title, shown.garment.name)}, {viewing}: a plate, black where it prints",
-        data=made.data,
+        data=best.reach.data,
         calibrated=shop.press.calibrated,
     )
     packed = io.BytesIO()

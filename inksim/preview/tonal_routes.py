@@ -36,11 +36,13 @@ from inksim.printing import ROUTES, Route, honest_words
 from inksim.separation import (
     DEFAULT_LINES_PER_INCH,
     PlateRun,
+    SeparationTable,
     choose_route,
     picture_colours,
     press_barrier,
     routes_on,
     run_of_plates,
+    separate_picture,
     tonal_plates,
     tonal_set,
 )
@@ -70,6 +72,7 @@ class TonalResult:
     """Predicted prints of a tonal artwork by every route that can be printed, least effort first.
 
     drawn_dpi: pixels to an inch of the shirt at which they were drawn. best: see `choose_route`.
+    table: what the best route was separated by, from which its plates are made.
     """
 
     garment: Garment
@@ -78,6 +81,7 @@ class TonalResult:
     why_not: Mapping[Route, str]
     drawn_dpi: float
     best: TonalRoute
+    table: SeparationTable
 
 
 def tonal_result(
@@ -122,7 +126,7 @@ def tonal_result(
     px_per_mm = ready.dpi / MM_PER_INCH * rgba.shape[1] / ready.width_px
     tile = knit_tile(px_per_mm=px_per_mm)
     center = busiest_place(ready)
-    routes = []
+    routes, tables = [], {}
     for at, route in enumerate(ROUTES):
         if route in why_not:
             continue
@@ -130,6 +134,7 @@ def tonal_result(
              0.25 + 0.25 * at)  # fmt: skip
         tonal = tonal_set(shop, garment=garment, inks=chosen, route=route)
         made = print_tonal(rgba, tonal, viewing=viewing, tolerance=tolerance)
+        tables[route] = made.table
         drawn = draw_tonal(made, rgba, tile, viewing=viewing, px_per_mm=px_per_mm)
         place = window_at(drawn.shape, center=center, size_px=(CLOSE_PX, CLOSE_PX))
         routes.append(
@@ -155,9 +160,10 @@ def tonal_result(
         viewing=viewing,
         press=on,
     )
-    by_route = {each.route: each for each in routes}
+    best = {each.route: each for each in routes}.get(nearest.tonal.route, routes[0])
     return TonalResult(
-        best=by_route.get(nearest.tonal.route, routes[0]),
+        best=best,
+        table=tables[best.route],
         garment=garment,
         inks=chosen,
         routes=tuple(routes),
@@ -181,7 +187,6 @@ def tonal_run(
     shown: TonalResult,
     *,
     shop: Shop,
-    viewing: Viewing,
     quantity: int = 1,
     press: StationsEntry | None = None,
     choke_mm: float = BASE_CHOKE_MM,
@@ -193,9 +198,8 @@ def tonal_run(
     quantity : prints. press: the shop's if not given. choke_mm: of a base under its colors.
     """
     assert ready.sketch is not None  # it was drawn from it
-    tonal = tonal_set(shop, garment=shown.garment, inks=shown.inks, route=shown.best.route)
-    made = print_tonal(ready.sketch, tonal, viewing=viewing, tolerance=shown.best.reach.tolerance)
-    plates = tonal_plates(made.separation, dpi=shown.drawn_dpi, choke_mm=choke_mm)
+    made = separate_picture(ready.sketch, shown.table, tolerance=shown.best.reach.tolerance)
+    plates = tonal_plates(made, dpi=shown.drawn_dpi, choke_mm=choke_mm)
     run = run_of_plates(plates, shop=shop, quantity=quantity, press=press)
     none = np.zeros((0, 0), dtype=np.uint8)
     bare = tuple(replace(each, film=none, shirt=none) for each in plates.plates)

@@ -252,7 +252,8 @@ def _raise(faults: Sequence[str]) -> None:
         raise InputError(faults[0][0].upper() + faults[0][1:])
     if faults:
         shown = [*faults[:10], *([f"and {len(faults) - 10} more."] if len(faults) > 10 else [])]
-        raise InputError(f"The palette has {len(faults)} faulty lines: " + " ".join(shown))
+        lines = "\n".join(f"  {each}" for each in shown)
+        raise InputError(f"The palette has {len(faults)} faulty lines:\n{lines}")
 
 
 def _checked(targets: list[Target]) -> list[Target]:

@@ -38,7 +38,7 @@ from .palette_report import (
     palette_text as palette_text,
 )
 from .picture_ticket import make_picture_ticket as make_picture_ticket
-from .press_words import screen_lines as screen_lines
+from .press_words import lies_words as lies_words, screen_lines as screen_lines
 from .preview_report import (
     demo_document as demo_document,
     demo_text as demo_text,
@@ -48,12 +48,15 @@ from .preview_report import (
 from .proof import (
     Proof as Proof,
     TonalProof as TonalProof,
-    proof_pdf as proof_pdf,
     proof_picture as proof_picture,
-    tonal_proof_pdf as tonal_proof_pdf,
 )
-from .proof_issue import issued as issued
+from .proof_issue import issued as issued, issued_together as issued_together
 from .proof_parts import BaseProof as BaseProof
+from .proof_sheet import proof_pdf as proof_pdf
+from .recipes_report import (
+    recipes_document as recipes_document,
+    recipes_text as recipes_text,
+)
 from .record_chart import draw_record as draw_record
 from .record_report import (
     CHANCE_HEAD as CHANCE_HEAD,

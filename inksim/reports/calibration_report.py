@@ -73,9 +73,12 @@ def _parameters(found: Calibration) -> str:
 def _written(found: ShopCalibration, *, folder: Path | None) -> str:
     if found.version is None:
         return "Nothing was written."
+    scored = ""
+    if found.scoring:
+        scored = f" {counted(found.scoring, 'reading')} of them only score proofs."
     return (
         f"Written: press.toml is version {found.version.number} now, and "
-        f"{counted(found.added, 'reading')} went into the history. "
+        f"{counted(found.added, 'reading')} went into the history.{scored} "
         f"'inksim press --back --shop {folder}' brings back the version before."
     )
 
@@ -101,11 +104,11 @@ def versions_text(versions: Sequence[Version]) -> str:
 def history_text(kept: Sequence[HistoryRow]) -> str:
     """Table of a shop's kept readings."""
     if not kept:
-        return "No readings are kept yet; 'inksim calibrate' keeps those it uses."
+        return "No readings are kept yet; 'inksim calibrate' keeps them."
     rows = [
         [str(k.number), k.row.date, k.row.name, k.row.ink, k.row.garment, k.row.route,
-         k.row.read_words, k.noted]
+         "no, scores proofs" if k.row.scores_only else "yes", k.row.read_words, k.noted]
         for k in kept
     ]  # fmt: skip
-    head = ["no.", "date", "name", "ink", "garment", "route", "read by", "note"]
+    head = ["no.", "date", "name", "ink", "garment", "route", "fitted", "read by", "note"]
     return table(head, rows, left=len(head), left_last=True)

@@ -8,10 +8,13 @@ from inksim.common import STRIKE_OFF
 from inksim.stock import Garment, Handling, Ink, handling_of
 
 POLYESTER = "Polyester dyes can migrate into a base hours to weeks later."
+DISCHARGE = (
+    "Discharge activators give off formaldehyde and sulfur compounds: ventilate, wear gloves and "
+    "eye protection, test-wash, and never use them for baby wear without testing."
+)
 CAUTIONS: tuple[str, ...] = (
     "Follow the ink maker's safety data sheet and local rules; they override this tool.",
-    "Discharge activators give off formaldehyde and sulfur compounds: ventilate, wear gloves and "
-    "eye protection, test-wash, and never use them for baby wear without testing.",
+    DISCHARGE,
     "Dryers and flashes burn and can ignite cloth; vapor and smoke need extraction.",
     "Undercured prints wash out: wash-test before a run.",
     POLYESTER,

@@ -69,7 +69,9 @@ def _bases(way: Alternative) -> str:
     """Which colors go over which base, and which are left bare."""
     groups: dict[str, list[str]] = {}
     for plan in way.plans:
-        groups.setdefault(_where(plan.build), []).append(plan.colour.name)
+        top = plan.build.top
+        named = plan.colour.name if top is not None and top.ink.is_base else plan.called
+        groups.setdefault(_where(plan.build), []).append(named)
     if list(groups) == [ROUTE_SHORT["straight"]]:
         return ROUTE_WORDS["straight"]
     if len(groups) == 1:

@@ -40,6 +40,13 @@ KEYS = {
     "RouteResult": "route usable why_not verdict nominal margin:3 best",
     "Answer": "target garment ink route build=words ciede2000=delta_e_2000 median_de00 chance "
     "verdict recipe",
+    # mixing
+    "RecipePart": "ink share:4 grams:3",
+    "Recipe": "parts cost_per_kg:2",
+    "FoundRecipe": "parts route build=answer.words lab:3 hex=answer.hex ciede2000=delta_e_2000:3 "
+    "median_de00:3 chance:4 verdict metamerism:3 cost_per_kg:2 rounding_de00:3 "
+    "can_stand_for=swaps share_sd:4 screen=build.colour.screen passes=build.colour.passes "
+    "base=build.base data=answer.data",
     # job
     "JobAnswer": "job invented=job.invented quantity=job.quantity prefer=job.prefer "
     "conditions=viewing nominal notes=job.notes cost=bill answers garments",
@@ -63,7 +70,8 @@ KEYS = {
     "model_sd=calibration.press.model_sd ink_sd_factor=calibration.press.ink_sd_factor "
     "together=calibration.together wrong=calibration.suspects "
     "contradictions=calibration.contradictions cloths_not_kept=calibration.cloths from_file=fresh "
-    "from_history=old not_used=unused version=version.number added_to_history=added",
+    "from_history=old not_used=unused version=version.number added_to_history=added "
+    "scores_only=scoring",
     "ReadingResult": "name before:3 after:3 by_the_others=alone:3 left_out read_by sd_de00:3",
     "ParameterResult": "name before after interval_90=low,high told",
     "Parameter": "value sd",
@@ -73,7 +81,8 @@ KEYS = {
     "ClothResult": "garment=name of factor:4 sd_of_ln=sd:4 sd_of_ln_before=sd_before:4",
     "HistoryRow": "number fault *=row",
     "PrintRow": "name garment ink route screen passes base coverage lines_per_inch weight read_by "
-    "sd_de00 garment_lot ink_lot base_lot reflectance lab light observer geometry date note",
+    "sd_de00 garment_lot ink_lot base_lot reflectance lab light observer geometry date note "
+    "scores_only",
     "Version": "number day readings source current",
     # ledger
     "ShopCheck": "faults notes",

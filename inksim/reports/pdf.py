@@ -7,9 +7,9 @@ Millimetres from the upper left corner. Colors are sRGB, and the file says so by
 from __future__ import annotations
 
 import weakref
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any
 
 import numpy as np
@@ -50,7 +50,9 @@ def _close(fonts: tuple[Any, ...]) -> None:
 class Sheet:
     """A document filled from top to bottom; `y` is the current position."""
 
-    def __init__(self, *, title: str, made: datetime, margin_mm: float = 15.0) -> None:
+    def __init__(
+        self, *, title: str, made: datetime, margin_mm: float = 15.0, endless: bool = False
+    ) -> None:
         from fpdf import FPDF
 
         pdf = FPDF(unit="mm", format=LETTER_MM, enforce_compliance="PDF/A-2B")
@@ -60,7 +62,7 @@ class Sheet:
         pdf.set_creation_date(made)
         pdf.set_xmp_metadata(_xmp(spelled(title), made=made))
         pdf.set_image_filter("FlateDecode")
-        pdf.set_auto_page_break(auto=True, margin=margin_mm)
+        pdf.set_auto_page_break(auto=not endless, margin=margin_mm)
         pdf.set_margin(margin_mm)
         pdf.c_margin = 0.0  # words begin where pictures and panels do
         pdf.add_font(FACE, "", REGULAR)
@@ -70,6 +72,7 @@ class Sheet:
         pdf.add_page()
         pdf.set_line_width(0.2)
         self.pdf: Any = pdf
+        self.endless = endless
         self.left = margin_mm
         self.width = LETTER_MM[0] - 2 * margin_mm
 
@@ -88,8 +91,24 @@ class Sheet:
 
     def need(self, mm: float) -> None:
         """Begin a new page unless that much is left on this one."""
-        if self.y + mm > LETTER_MM[1] - self.pdf.b_margin:
+        if not self.endless and mm > self.left_on_page:
             self.pdf.add_page()
+
+    @property
+    def height_of_page(self) -> float:
+        """What a page holds, mm."""
+        return float(LETTER_MM[1] - self.pdf.t_margin - self.pdf.b_margin)
+
+    @property
+    def left_on_page(self) -> float:
+        """What this page still holds, mm."""
+        return float(LETTER_MM[1] - self.pdf.b_margin) - self.y
+
+    def height(self, draw: Callable[[Sheet], None]) -> float:
+        """Height in mm that a block takes, drawn on a page without an end that nobody sees."""
+        unseen = Sheet(title="", made=datetime(2000, 1, 1, tzinfo=UTC), endless=True)
+        draw(unseen)
+        return unseen.y - float(unseen.pdf.t_margin)
 
     def text(
         self,
@@ -180,28 +199,30 @@ class Sheet:
         self.pdf.image(image, x=x, y=y, w=width, h=height, alt_text=spelled(alt))
         return height
 
-    def panel(self, headline: str, detail: str) -> None:
-        """Shaded panel with the answer."""
+    def panel(self, *said: tuple[str, str], size: float = 13.0) -> None:
+        """Shaded panel with the answers: each a headline, and what there is to say with it."""
         top = self.y
         inner = self.left + 7
         self.y = top + 3
         # Written twice: the first time to learn the height of what lies under the words.
-        self._panel_words(headline, detail, x=inner)
+        self._panel_words(said, x=inner, size=size)
         bottom = self.y + 3
         self.pdf.set_fill_color(*_rgb(PANEL))
         self.pdf.rect(self.left, top, self.width, bottom - top, style="F")
         self.pdf.set_fill_color(*_rgb(INK))
         self.pdf.rect(self.left, top, 2.5, bottom - top, style="F")
         self.y = top + 3
-        self._panel_words(headline, detail, x=inner)
+        self._panel_words(said, x=inner, size=size)
         self.y = bottom
 
-    def _panel_words(self, headline: str, detail: str, *, x: float) -> None:
+    def _panel_words(self, said: Sequence[tuple[str, str]], *, x: float, size: float) -> None:
         width = self.width - (x - self.left) - 4
-        self.text(headline, size=13, bold=True, x=x, width=width)
-        if detail:
-            self.space(1)
-            self.text(detail, size=9.5, x=x, width=width)
+        for at, (headline, detail) in enumerate(said):
+            self.space(1.5 if at else 0)
+            self.text(headline, size=size, bold=True, x=x, width=width)
+            if detail:
+                self.space(0.5)
+                self.text(detail, size=min(9.5, 0.85 * size), x=x, width=width)
 
     def sign_line(self, label: str, *, x: float, width: float) -> None:
         """A line to write on, its label under it; stays at this height."""
@@ -212,16 +233,37 @@ class Sheet:
         self.text(label, size=7.5, color=SOFT, x=x, width=width)
         self.y = top
 
-    def foot(self, words: str) -> None:
-        """Say these words, the version and the page's number at the foot of every page."""
+    def foot(self, words: str, *, about: str = "") -> None:
+        """Say at the foot of every page what it is about, these words, version and page number.
+
+        What it is about is cut short where there is no room for all of it.
+        """
         pdf = self.pdf
         pdf.set_auto_page_break(auto=False)
         for number in range(1, pdf.pages_count + 1):
             pdf.page = number
             pdf.set_font(FACE, "", 1)  # so that the next line writes the font into this page, too
-            self.y = LETTER_MM[1] - 10
             paged = f"inksim {__version__}, page {number} of {pdf.pages_count}"
-            self.text(f"{words}, {paged}" if words else paged, size=7.5, color=SOFT)
+            last = f"{words}, {paged}" if words else paged
+            one = f"{about}, {last}" if about else last
+            lines = [one] if self._across(one, size=7.5) <= self.width else [about, last]
+            self.y = LETTER_MM[1] - (10 if len(lines) == 1 else 12)
+            for line in lines:
+                self.text(self._cut(line, size=7.5), size=7.5, color=SOFT)
+
+    def _across(self, words: str, *, size: float) -> float:
+        self.pdf.set_font(FACE, "", size)
+        return float(self.pdf.get_string_width(spelled(words)))
+
+    def _cut(self, words: str, *, size: float) -> str:
+        """As much of a line as fits across, with '…' for the rest."""
+        if self._across(words, size=size) <= self.width:
+            return words
+        most = next(
+            n for n in range(len(words), 0, -1)
+            if self._across(f"{words[:n]}…", size=size) <= self.width
+        )  # fmt: skip
+        return f"{words[:most].rstrip()}…"
 
     def bytes(self) -> bytes:
         """The finished file."""

@@ -1,10 +1,18 @@
-"""What a way to print a job asks of the press, in words: its screens."""
+"""What a way to print a job asks of the press, in words: its screens, and where the print lies."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from inksim.job import Alternative, GarmentAnswer, PressScreen
+from inksim.picture import USUAL_TOP_MM, Place
+
+
+def lies_words(place: Place, *, top_mm: float | None) -> str:
+    """'on the back, the usual 75 mm below the collar'."""
+    distance = f"the usual {USUAL_TOP_MM[place]:g}" if top_mm is None else f"{top_mm:g}"
+    edge = "above its hem" if place == "sleeve" else "below the collar"
+    return f"on the {place}, {distance} mm {edge}"
 
 
 def goes_words(screen: PressScreen) -> str:

@@ -12,6 +12,7 @@ from inksim.decision import Answer
 from inksim.job import Alternative, Plan, told
 from inksim.picture import SheetPanel, Swatch, compose_sheet
 from inksim.preview import (
+    AS_DRAWN,
     ArtworkResult,
     RouteAnswer,
     TonalResult,
@@ -26,7 +27,7 @@ from inksim.printing import honest_words
 from inksim.reports.cautions import CAUTIONS
 from inksim.reports.job_report import headline
 from inksim.reports.press_words import screen_lines
-from inksim.reports.proof_parts import BaseProof, ColorRow, ProofColors, day_words, proof_sheet
+from inksim.reports.proof_parts import BaseProof, ColorRow, ProofColors, ProofPart, day_words
 from inksim.stock import Garment
 
 
@@ -75,43 +76,49 @@ class Proof(BaseProof):
         """Its colors."""
         return [plan for plan in self.answer.plans if plan is not None]
 
-
-def proof_pdf(proof: Proof) -> bytes:
-    """The proof sheet as PDF/A-2B."""
-    found, way = proof.chosen.found, proof.way
-    return proof_sheet(
-        proof,
-        way=counted_routes([plan.build.route for plan in way.plans]),
-        said=(headline(found), " ".join(told(found, way))),
-        printed=print_on(proof.ready.large, proof.chosen.look),
-        colors=ProofColors(
-            heading="Color by color",
-            key="Left: asked for, and predicted. Right: what 9 prints in 10 may look like, nearest "
-            "to furthest.",
-            rows=[_color_row(plan, proof.viewing) for plan in proof.plans],
-        ),
-        screens=screen_lines(found, way),
-        sure=[*proof.fine, proof.honest],
-    )
+    @property
+    def part(self) -> ProofPart:
+        """What a sheet shows of it."""
+        found, way = self.chosen.found, self.way
+        routes = counted_routes([plan.build.route for plan in way.plans])
+        data = {plan.prediction.data for plan in self.plans}
+        alike = f" All from {next(iter(data))} data." if len(data) == 1 else ""
+        return ProofPart(
+            garment=self.garment,
+            said=(headline(found), " ".join(told(found, way))),
+            way=routes,
+            caption=f"{self.garment.name}: {way.verdict.mark}, {routes}",
+            printed=print_on(self.ready.large, self.chosen.look),
+            colors=ProofColors(
+                heading="Color by color",
+                key="Left: asked for, and predicted. Middle: what 9 prints in 10 may look like, "
+                f"nearest to furthest.{alike}",
+                rows=[_color_row(plan, self.viewing, say_data=not alike) for plan in self.plans],
+            ),
+            screens=screen_lines(found, way),
+            sure=[*self.fine, self.honest],
+        )
 
 
 def _mark(plan: Plan) -> str:
-    ink = plan.build.ink
-    mark = f"{ink.name}: {plan.verdict.mark}" if ink else ROUTE_SHORT["bare"]
-    return f"{mark}, as {plan.merged}" if plan.merged else mark
+    mark = plan.verdict.mark if plan.build.ink else ROUTE_SHORT["bare"]
+    return f"{plan.called}: {mark}{f', as {plan.merged}' if plan.merged else ''}"
 
 
-def _color_row(plan: Plan, viewing: Viewing) -> ColorRow:
+def _color_row(plan: Plan, viewing: Viewing, *, say_data: bool) -> ColorRow:
     prediction, said = plan.prediction, plan.verdict
+    data = f"; {prediction.data} data" if say_data else ""
     asked, _ = plan.colour.target.hex(viewing)
     gamut = "; more vivid than a screen shows" if not prediction.in_srgb_gamut else ""
+    against = against_drawn(plan)
+    comes = "Should" if against == AS_DRAWN else "May"
     return ColorRow(
         asked=asked,
         printed=prediction.hex,
         band=plan.interval.hexes,
         headline=_mark(plan),
-        words=f"{against_drawn(plan)}; expect about {said.expected}, {said.percent} "
-        f"chance; {prediction.data} data{gamut}",
+        words=f"{comes} come out {against}; expect about {said.expected}, {said.percent} chance "
+        f"within {plan.colour.tolerance:g}{data}{gamut}.",
     )
 
 
@@ -169,38 +176,38 @@ class TonalProof(BaseProof):
         """What it is printed on."""
         return self.shown.garment
 
-
-def tonal_proof_pdf(proof: TonalProof) -> bytes:
-    """The proof sheet as PDF/A-2B."""
-    shown, best = proof.shown, proof.shown.best
-    reach, calibrated = best.reach, proof.shop.press.calibrated
-    areas = area_colours(proof.ready, shown, best, proof.viewing)
-    return proof_sheet(
-        proof,
-        way=ROUTE_WORDS[best.route],
-        said=tonal_verdict(shown, calibrated=calibrated),
-        printed=best.picture,
-        colors=ProofColors(
-            heading="Typical colors of the picture",
-            key="Left: the mean of the areas nearest to a color in the artwork. Right: the mean of "
-            "the same areas in the print.",
-            rows=[
-                ColorRow(
-                    asked=area.asked,
-                    printed=area.printed,
-                    words=f"{area.share:.0%} of the print, ΔE00 {area.delta_e_2000:.1f} on the "
-                    "screen",
-                )
-                for area in areas
+    @property
+    def part(self) -> ProofPart:
+        """What a sheet shows of it."""
+        best = self.shown.best
+        reach, calibrated = best.reach, self.shop.press.calibrated
+        areas = area_colours(self.ready, self.shown, best, self.viewing)
+        return ProofPart(
+            garment=self.garment,
+            said=tonal_verdict(self.shown, calibrated=calibrated),
+            way=f"halftones {ROUTE_WORDS[best.route]}",
+            caption=f"{self.garment.name}: {ROUTE_WORDS[best.route]}",
+            printed=best.picture,
+            colors=ProofColors(
+                heading="Typical colors of the picture",
+                key="Left: the mean of the areas nearest to a color in the artwork. Right: the "
+                "mean of the same areas in the print.",
+                rows=[
+                    ColorRow(
+                        asked=area.asked,
+                        printed=area.printed,
+                        words=f"{area.share:.0%} of the print, ΔE00 {area.delta_e_2000:.1f} on the "
+                        "screen",
+                    )
+                    for area in areas
+                ],
+            ),
+            screens=[*best.screens, *reach.warnings],
+            sure=[
+                f"Of the picture, {1 - reach.out_of_reach:.0%} can come within ΔE00 "
+                f"{reach.tolerance:g}; the mean is {reach.mean:.1f}, and 95 % lies within "
+                f"{reach.p95:.1f}. These say how near the predicted print comes to the artwork, "
+                "not how near the real print comes to the predicted one.",
+                honest_words(reach.data, calibrated=calibrated),
             ],
-        ),
-        screens=[*best.screens, *reach.warnings],
-        sure=[
-            f"Of the picture, {1 - reach.out_of_reach:.0%} can come within ΔE00 "
-            f"{reach.tolerance:g}; the mean is {reach.mean:.1f}, and 95 % lies within "
-            f"{reach.p95:.1f}. These say how near the predicted print comes to the artwork, not "
-            "how near the real print comes to the predicted one.",
-            honest_words(reach.data, calibrated=calibrated),
-        ],
-        halftones=True,
-    )
+        )

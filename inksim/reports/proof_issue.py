@@ -2,27 +2,36 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TypeVar
 
 from inksim.ledger import issue_proof
-from inksim.reports.proof_parts import BaseProof
+from inksim.reports.proof_parts import BaseProof, title_of
 
 P = TypeVar("P", bound=BaseProof)
 
 
 def issued(proof: P, *, job: str = "") -> P:
-    """The proof with its number, sealed before a sheet of it is made; see `issue_proof`.
+    """The proof with its number: see `issued_together`."""
+    return issued_together([proof], job=job)[0]
 
-    job : key of the kept job.
+
+def issued_together(proofs: Sequence[P], *, job: str = "") -> list[P]:
+    """The proofs of one design with one number, sealed before a sheet is made: see `issue_proof`.
+
+    proofs: one for each garment, in order. job: key of the kept job.
     """
-    art = proof.ready
+    first = proofs[0]
+    art = first.ready
+    where = f", {first.place}" if first.place else ""
     seal = issue_proof(
-        proof.shop,
-        proof.answers,
-        design=f"{proof.title}, {art.width_mm:.1f} × {art.height_mm:.1f} mm, {art.sha256}",
-        viewing=proof.viewing,
-        day=proof.made,
+        first.shop,
+        [answer for proof in proofs for answer in proof.answers],
+        design=f"{title_of(proofs)}, {art.width_mm:.1f} × {art.height_mm:.1f} mm{where}, "
+        f"{art.sha256}",
+        viewing=first.viewing,
+        day=first.made,
         job=job,
     )
-    return replace(proof, issued=seal)
+    return [replace(proof, issued=seal) for proof in proofs]

@@ -250,7 +250,7 @@ class Ticket(BaseTicket):
         """The printed colors."""
         return [
             ToRead(
-                name=plan.colour.name,
+                name=plan.called,
                 hex_asked=plan.colour.target.hex(self.viewing)[0],
                 hex_printed=plan.prediction.hex,
                 lab_asked=plan.colour.target.lab(self.viewing),

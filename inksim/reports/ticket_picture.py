@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from inksim.common import MM_PER_INCH, InputError, Uint8Array
-from inksim.picture import USUAL_TOP_MM, Look, Place, check_fit, on_shirt
+from inksim.picture import Look, Place, check_fit, on_shirt
 from inksim.preview import PreparedArtwork, build_look, fine_art, print_on
+from inksim.reports.press_words import lies_words
 from inksim.reports.ticket import Placed, Ticket
 from inksim.shop import Shop
 
@@ -71,12 +72,10 @@ def placed_on(
             height_px=SHIRT_PX,
             place=place,
         )
-    distance = f"the usual {USUAL_TOP_MM[place]:g}" if top_mm is None else f"{top_mm:g}"
-    edge = "above its hem" if place == "sleeve" else "below the collar"
     return Placed(
         picture=picture,
         width_mm=width,
         height_mm=height,
-        lies=f"on the {place}, {distance} mm {edge}",
+        lies=lies_words(place, top_mm=top_mm),
         unfit=unfit,
     )

@@ -19,7 +19,7 @@ from inksim.reports.ticket_words import (
 )
 
 ROW_MM, READING_MM = 5.4, 9.5
-PLACED_MM = 52.0
+PLACED_MM, NAME_MM = 52.0, 24.0
 Widths = Sequence[tuple[str, float]]
 """Heads of columns and how wide they are, mm."""
 SCREENS: Widths = (
@@ -41,7 +41,7 @@ def ticket_pdf(ticket: BaseTicket) -> bytes:
     made = datetime.combine(ticket.made, time(12), tzinfo=UTC)
     sheet = Sheet(title=f"Press ticket: {ticket.title}", made=made)
     _head(sheet, ticket)
-    sheet.panel(ticket.outcome, " ".join([*ticket.told, ticket.data_words]))
+    sheet.panel((ticket.outcome, " ".join([*ticket.told, ticket.data_words])))
     sheet.space(3)
     _place_and_cautions(sheet, ticket)
     for title, rows in screen_rows(ticket):
@@ -134,13 +134,14 @@ def _readings(sheet: Sheet, ticket: BaseTicket) -> None:
     sheet.heading("First print, to be read before the run goes on")
     _row(sheet, READINGS, [name for name, _ in READINGS], bold=True)
     for each in ticket.to_read:
-        sheet.need(READING_MM + 2)
+        high = max(READING_MM, 3 + sheet.height_of(each.name, size=8.5, width=NAME_MM - 1.5))
+        sheet.need(high + 2)
         top, words = sheet.y, reading_of(each)
         for at, color in enumerate((each.hex_asked, each.hex_printed)):
             sheet.patch(color, x=sheet.left + 5 * at, y=top + 1, width=5, height=READING_MM - 3)
         x = sheet.left + 12
         for cell, (_, width) in zip(
-            (each.name, *words[:3]), (("", 24.0), *READINGS[1:4]), strict=True
+            (each.name, *words[:3]), (("", NAME_MM), *READINGS[1:4]), strict=True
         ):
             sheet.y = top + 2
             sheet.text(cell, size=8.5, x=x, width=width - 1.5)
@@ -153,7 +154,7 @@ def _readings(sheet: Sheet, ticket: BaseTicket) -> None:
             x += width
         for at in range(2):
             _box(sheet, x + 1.5 + 7 * at, top + 2.4, 3.6, 3.6)
-        sheet.y = top + READING_MM
+        sheet.y = top + high
     sheet.space(1)
     sheet.text(
         f"Patches: asked for, predicted. Lab under {ticket.viewing}. Expected: the middle "

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from inksim.calibration import row_of_build, to_csv
+from inksim.calibration import note_of, row_of_build, to_csv
 from inksim.common import MM_PER_INCH, counted, lab_words
 from inksim.job import PressScreen
 from inksim.reports.job_report import cure_words
@@ -141,8 +141,10 @@ PLACES = 3
 """Places of a print to read [common practice, no source]."""
 
 
-def readings_table(ticket: Ticket) -> str:
+def readings_table(ticket: Ticket, *, proof: int | None = None) -> str:
     """CSV for the first prints' readings: what is printed stands there, L, a, b are empty.
+
+    proof: number of the proof that promised these prints, which the readings score.
 
     A row a place, so that what was not read stays empty; `inksim calibrate` takes the mean. That of
     invented data says so in its first line, which is passed over when it is read.
@@ -151,10 +153,10 @@ def readings_table(ticket: Ticket) -> str:
     rows = [
         row_of_build(
             plan.build,
-            name=f"{plan.colour.name} on {plan.build.garment.name}",
+            name=f"{plan.called} on {plan.build.garment.name}",
             light=viewing.light,
             observer=viewing.observer,
-            note=ticket.job.name,
+            note=note_of(proof or "", ticket.job.name),
         )
         for plan in ticket.chosen.printed
     ]

@@ -283,13 +283,30 @@ def first_guess(m: Mosaic, target: FloatArray, *, ink: FloatArray, sequence: int
     seen = _print(m, x)
     amounts = np.concatenate([seen.base[:, None], x[:, : m.inks]], axis=1) ** 2 @ ink
     best = np.empty(len(target), dtype=np.intp)
-    weights = difference_weights(target)
+    of_target, of_print = _square_parts(target, seen.lab)
     for top in range(0, len(target), 256):
         part = slice(top, top + 256)
-        gap = seen.lab[None] - target[part, None]
-        square = 1.0 + ((gap @ np.swapaxes(weights[part], 1, 2)) ** 2).sum(axis=-1)
+        square = 1.0 + np.maximum(of_target[part] @ of_print, 0.0)
         best[part] = np.argmin(2.0 * np.sqrt(square) + amounts, axis=1)
     return x[best]
+
+
+def _square_parts(target: FloatArray, lab: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Factors (M, 10) and (10, S) whose product is |W·(lab − target)|² of each with each.
+
+    W as in `difference_weights`: the square, multiplied out, is one product of two tables.
+    """
+    weights = difference_weights(target)
+    A = np.swapaxes(weights, 1, 2) @ weights
+    turned = np.einsum("mij,mj->mi", A, target)
+    rows, columns = np.triu_indices(3)
+    twice = np.where(rows == columns, 1.0, 2.0)
+    squares = np.einsum("mi,mi->m", turned, target)
+    of_target = np.concatenate(
+        [A[:, rows, columns] * twice, -2.0 * turned, squares[:, None]], axis=1
+    )
+    of_print = np.concatenate([lab[:, rows] * lab[:, columns], lab, np.ones((len(lab), 1))], axis=1)
+    return of_target, of_print.T
 
 
 class Found(NamedTuple):

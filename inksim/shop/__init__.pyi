@@ -5,6 +5,7 @@ from .changes import (
     check_mine as check_mine,
     keep_before as keep_before,
     last_change as last_change,
+    write_changed as write_changed,
 )
 from .edit import (
     ChangedMeanwhile as ChangedMeanwhile,

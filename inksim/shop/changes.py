@@ -96,6 +96,20 @@ def keep_before(folder: Path, file: str, before: bytes, *, what: str) -> None:
     write_whole(kept, marked(before, what=what))
 
 
+def write_changed(folder: Path, file: str, data: bytes, *, before: bytes, what: str) -> None:
+    """Write a file, and keep the version before it: see `keep_before`.
+
+    What a change takes back is written first: a program killed between the two steps has done all
+    that was asked, or nothing, and not made the version to go back to that which is there.
+    """
+    last = change_kept(folder, file)
+    if takes_back := last is not None and last.before == data:
+        write_whole(folder / file, data)
+    keep_before(folder, file, before, what=what)
+    if not takes_back:
+        write_whole(folder / file, data)
+
+
 def _keep_older(kept: Path) -> None:
     """Keep a version that the next one replaces, numbered upwards; `MOST_OLDER` of a file stay."""
     there = _older(kept)

@@ -26,9 +26,14 @@ from inksim.common import (
     locked,
     temporary_folder,
     text_of,
-    write_whole,
 )
-from inksim.shop.changes import Change, change_kept, check_mine, keep_before, last_change
+from inksim.shop.changes import (
+    Change,
+    change_kept,
+    check_mine,
+    last_change,
+    write_changed,
+)
 from inksim.shop.load import KINDS, demo_shop_folder, load_shop
 from inksim.shop.migration import migrate
 from inksim.shop.toml_text import add_entry, find_entry, remove_entry, replace_entry, set_values
@@ -133,8 +138,7 @@ def save(draft: Draft) -> Path:
         if now != data:
             migrate(draft.folder)
             what = "; ".join(draft.did) or f"changed {draft.file}"
-            keep_before(draft.folder, draft.file, now or b"", what=what)
-            write_whole(path, data)
+            write_changed(draft.folder, draft.file, data, before=now or b"", what=what)
     return path
 
 

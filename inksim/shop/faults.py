@@ -58,17 +58,48 @@ def _entry_label(document: Mapping[str, Any], location: tuple[Any, ...]) -> str:
     return ", ".join(words) or "file"
 
 
+WORDS = {
+    "extra_forbidden": "this field is not known; check its spelling",
+    "missing": "this field is missing",
+    "greater_than": "must be above {gt:g}",
+    "greater_than_equal": "must be at least {ge:g}",
+    "less_than": "must be below {lt:g}",
+    "less_than_equal": "must be at most {le:g}",
+    "finite_number": "must be a finite number",
+    "float_type": "must be a number",
+    "int_type": "must be a whole number",
+    "int_from_float": "must be a whole number",
+    "string_type": "must be text in quotes",
+    "bool_type": "must be true or false",
+    "list_type": "must be a list",
+    "tuple_type": "must be a list",
+    "dict_type": "must be a table",
+    "model_type": "must be a table",
+    "too_short": "has {actual_length} values, and at least {min_length} belong here",
+    "too_long": "has more than {max_length} values, the most that belong here",
+    "string_too_short": "must have at least {min_length} characters",
+    "string_too_long": "must have at most {max_length} characters",
+    "string_pattern_mismatch": "is not written as such a value is",
+    "literal_error": "must be {expected}",
+}
+"""Of pydantic's kinds of faults; its own words are a programmer's."""
+SAID_ALONE = {"extra_forbidden", "missing"}
+
+
 def _word(fault: Mapping[str, Any]) -> str:
-    """Say a pydantic fault in words, with the value where it is short."""
-    message = str(fault["msg"]).removeprefix("Value error, ")
-    if fault["type"] == "extra_forbidden":
-        return "this field is not known; check its spelling"
-    if fault["type"] == "missing":
-        return "this field is missing"
-    value = repr(fault.get("input"))
-    shown = f" (it is {value})" if len(value) <= 40 and fault["type"] != "value_error" else ""
-    first = message[0] if message[1:2] == " " else message[0].lower()  # "K and S", not "k and S"
-    return first + message[1:] + shown
+    """Say a pydantic fault in words of our own, with the value where it is short."""
+    kind, value = fault["type"], fault.get("input")
+    if kind == "value_error":
+        message = str(fault["ctx"]["error"])
+        first = (
+            message[0] if message[1:2] == " " else message[0].lower()
+        )  # "K and S", not "k and S"
+        return first + message[1:]
+    words = WORDS.get(kind, "is not what belongs here").format(**fault.get("ctx", {}))
+    if kind in SAID_ALONE or isinstance(value, dict | list):
+        return words
+    shown = str(value).lower() if isinstance(value, bool) else repr(value)
+    return f"{words} (it is {shown})" if len(shown) <= 40 else words
 
 
 def _parse(path: Path) -> dict[str, Any]:

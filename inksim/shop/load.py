@@ -33,6 +33,7 @@ from inksim.shop.schema import (
 from inksim.shop.shop import Shop, T
 from inksim.stock import (
     BRIGHTEST,
+    USUAL_DENSITY_G_CM3,
     Garment,
     Ink,
     Known,
@@ -125,16 +126,22 @@ def ink_of(entry: InkEntry) -> Ink:
     ------
     InputError : solids that cannot be.
     """
+    stated = "density_g_cm3" in entry.model_fields_set
+    density = entry.density_g_cm3
+    if not stated:
+        density = USUAL_DENSITY_G_CM3.get(entry.kind, density)
     solids = solids_of(
         entry.kind,
         by_volume=entry.solids_by_volume,
         by_weight=entry.solids_by_weight,
-        density_g_cm3=entry.density_g_cm3 if "density_g_cm3" in entry.model_fields_set else None,
-        usual_density_g_cm3=entry.density_g_cm3,
+        density_g_cm3=density if stated else None,
+        usual_density_g_cm3=density,
         dry_density_g_cm3=entry.dry_density_g_cm3,
         volatile_g_cm3=entry.volatile_density_g_cm3,
     )
-    own = {"solids_by_volume": solids.by_volume}
+    own: dict[str, Any] = {"solids_by_volume": solids.by_volume, "density_g_cm3": density}
+    if not stated:
+        own["usual"] = (f"density of {density:g} g/cm³ taken by kind",)
     assumed = (solids.assumed,) if solids.assumed else ()
     if entry.K is not None and entry.S is not None:
         K, S = np.array(entry.K), np.array(entry.S)

@@ -218,6 +218,10 @@ RuleName = Literal[
     "a base has something to cover",
     "polyester needs a base that blocks its dye",
     "a base that blocks dye is kept for polyester",
+    "an ink stands the discharge",
+    "few inks in a mix",
+    "a part can be weighed",
+    "pigment keeps its binder",
 ]
 
 
@@ -268,6 +272,13 @@ class RulesEntry(Entry):
     most_lines_per_inch: Positive = asked(55, "Most lines of a halftone", "lines/in")
     most_total_coverage: Annotated[float, Field(ge=1, le=6)] = asked(
         3.0, "Most ink of a halftone, in solids of its colors on each other"
+    )
+    most_inks_in_mix: Annotated[int, Field(ge=1, le=6)] = asked(4, "Most inks in a mix")
+    least_part_g: Annotated[float, Field(ge=0.001, le=1000)] = asked(
+        1.0, "Least part of a mix", "g"
+    )
+    scale_step_g: Annotated[float, Field(ge=0.001, le=100)] = asked(
+        0.1, "Step of the scale that inks are weighed on", "g"
     )
     least_chance_gain: Share = asked(0.15, "Least chance of landing a costlier way adds", "%")
     source: str = ""

@@ -11,7 +11,7 @@ import tomllib
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from inksim.common import InksimError, InputError, toml_of, unknown
+from inksim.common import InputError, toml_of, unknown
 
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument
@@ -293,7 +293,7 @@ def _checked(document: TOMLDocument, meant: Mapping[str, Any], *, file: str) -> 
     if "\r\n" in text:  # a file with the line ends of Windows keeps them throughout
         text = text.replace("\r\n", "\n").replace("\n", "\r\n")
     if tomllib.loads(text) != meant:
-        raise InksimError(
+        raise InputError(
             f"{file} cannot be changed from here without changing more than was asked; change it "
             "in a text editor."
         )

@@ -19,6 +19,7 @@ from .ink_look import (
     Known as Known,
     ink_from_look as ink_from_look,
 )
+from .mixture import mixed_ks as mixed_ks
 from .press import (
     MEANINGS as MEANINGS,
     MODEL_LAB_SD as MODEL_LAB_SD,
@@ -52,8 +53,15 @@ from .ranges import (
     Share as Share,
     Solids as Solids,
 )
+from .recipe import (
+    Recipe as Recipe,
+    RecipePart as RecipePart,
+    check_grams as check_grams,
+    grams_words as grams_words,
+    recipe_of as recipe_of,
+)
 from .screen import Screen as Screen
-from .solids import solids_of as solids_of
+from .solids import USUAL_DENSITY_G_CM3 as USUAL_DENSITY_G_CM3, solids_of as solids_of
 from .spectral_error import SpectralError as SpectralError
 from .stock_error import (
     error_of as error_of,

@@ -12,7 +12,8 @@ import numpy as np
 
 from inksim.colour import BANDS
 from inksim.common import FloatArray, InputError
-from inksim.optics import DIRECTNESS_RANGE, effective_ks, mix, mixing_ks
+from inksim.optics import DIRECTNESS_RANGE, mixing_ks
+from inksim.stock.mixture import mixed_ks
 from inksim.stock.provenance import Provenance, frozen_spectrum, least_sure
 from inksim.stock.ranges import (
     Celsius,
@@ -46,6 +47,9 @@ class Ink:
     density_g_cm3 : of the wet ink.
     finest_threads_per_inch, coarsest_threads_per_inch : the meshes it prints through.
     max_passes : most print strokes of one screen.
+    stands_discharge : whether its pigment stands an active discharge, wet with it.
+    most_in_mix : of a concentrate of pigment, its share by weight in a mix that its binder still
+        holds, 0..1; None for an ink that prints as it is.
     directness : η of the light in the films that K and S were fitted to (`optics.directness`): what
         `mix_inks` takes out of them before it mixes. 0: they mix as they stand.
     blocks_dye : whether it keeps the dye of polyester from migrating into what lies on it.
@@ -58,6 +62,7 @@ class Ink:
     data : where K and S come from.
     error : how far K and S may be off; None: as `data` and `kind` let expect.
     assumed : in words, what of it nobody stated, such as 'opacity assumed by kind'.
+    usual : the same of what moves no color, such as 'density of 1.3 g/cm³ taken by kind'.
     """
 
     name: str
@@ -77,9 +82,12 @@ class Ink:
     additive_share: Share | None = None
     additive_price_per_kg: Money | None = None
     pot_life_hours: Hours | None = None
+    stands_discharge: bool = True
+    most_in_mix: Share | None = None
     data: Provenance = "invented"
     error: SpectralError | None = None
     assumed: tuple[str, ...] = ()
+    usual: tuple[str, ...] = ()
     source: str = ""
     note: str = ""
 
@@ -180,9 +188,11 @@ def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
         additive_share=_stated(inks, "additive_share", max),
         additive_price_per_kg=_stated(inks, "additive_price_per_kg", max),
         pot_life_hours=_stated(inks, "pot_life_hours", min),
+        stands_discharge=all(i.stands_discharge for i in inks),
         data=least_sure(*(i.data for i in inks)),
         error=_mixed_error(inks, dry / dry.sum()),
         assumed=tuple(dict.fromkeys(words for i in inks for words in i.assumed)),
+        usual=tuple(dict.fromkeys(words for i in inks for words in i.usual)),
         source="mixed from " + ", ".join(i.name for i in inks),
     )
 
@@ -216,12 +226,10 @@ def _mixed_error(inks: Sequence[Ink], fractions: FloatArray) -> SpectralError | 
 def _mixed(inks: Sequence[Ink], fractions: FloatArray) -> tuple[FloatArray, FloatArray, float]:
     """K, S and directness of inks by dry volume fractions (n,)."""
     bare = np.stack([ink.mixing_ks for ink in inks])
-    k, s = mix(fractions, bare[:, 0], bare[:, 1])
-    absorbed = fractions * bare[:, 0].sum(axis=-1)
-    total = float(absorbed.sum())
-    eta = float(absorbed @ [ink.directness for ink in inks]) / total if total > 0 else 0.0
-    eta = float(np.clip(eta, *DIRECTNESS_RANGE))  # a mean at the very end may round past it
-    return *effective_ks(k, s, eta), eta
+    K, S, eta = mixed_ks(
+        fractions, bare[:, 0], bare[:, 1], directness=np.array([ink.directness for ink in inks])
+    )
+    return K, S, float(eta)
 
 
 def prints_through(ink: Ink, screen: Screen) -> bool:

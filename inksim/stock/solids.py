@@ -15,6 +15,9 @@ USUAL_SOLIDS = (0.35, 0.35)
 """Solids by volume by kind, and the sd of their logarithm: high-solids inks have 0.30-0.40,
 discharge and classic ones 0.08-0.12 (common practice, no source); a color may be either, which
 the wide sd is for [assumption]."""
+USUAL_DENSITY_G_CM3: dict[str, float] = {"white-base": 1.3}
+"""Of a wet ink whose density is not stated, by kind: white pigment is heavy (common practice, no
+source); of all others as `Ink` has it."""
 DENSITY_SD = 0.08
 """Of a wet ink's density where it is not stated, g/cm³ [assumption]."""
 

@@ -214,7 +214,6 @@ def run_of_tonal(
             art,
             shown,
             shop=shop,
-            viewing=viewing,
             quantity=job.quantity,
             press=press,
             choke_mm=choke_mm,

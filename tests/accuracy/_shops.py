@@ -21,7 +21,7 @@ from inksim.colour.recovery import reflectance_from_lab
 from inksim.colour.srgb import encode_srgb, hex_from_rgb8, lab_from_hex, linear_srgb
 from inksim.colour.viewing import Viewing, lab, xyz
 from inksim.drawdowns.files import Drawdowns, FilmReading
-from inksim.drawdowns.recipe import Recipe
+from inksim.drawdowns.recipe import FilmRecipe
 from inksim.drawdowns.to_shop import fit_sheet, fitted_ink_fields
 from inksim.printing.build import Build, Layer, Route, lower, tabulate
 from inksim.printing.swatches import mean_reflectance
@@ -312,7 +312,7 @@ def fitted(truths: Mapping[str, InkTruth], rng: Rng) -> dict[str, dict[str, Any]
         for backing, card in cards.items():
             reading = mixed.film(thick * off(rng, 0.02), card) * off(rng, 0.003)
             reading = np.clip(reading + 0.0015 * rng.standard_t(5, 31), 1e-4, 1.0)
-            made = Recipe(parts=recipe)
+            made = FilmRecipe(parts=recipe)
             films.append(
                 FilmReading(
                     name=f"{made.words} {backing}", source="sheet.csv, line 1", recipe=made,

@@ -226,7 +226,7 @@ def test_a_number_in_another_unit_is_refused(tmp_path: Path, field: str, value: 
     job.write_text(f"{HEAD}{field} = {value}\n{color}", encoding="utf-8")
     result = run(job)
     assert result.exit_code == 2
-    assert f"{field}: input should be less than or equal to" in result.stderr
+    assert f"{field}: must be at most" in result.stderr
 
 
 @pytest.mark.parametrize("area", ["1e12", "1e-12"])
@@ -237,7 +237,7 @@ def test_an_area_nobody_prints_is_refused(tmp_path: Path, area: str) -> None:
     )
     result = run(job)
     assert result.exit_code == 2
-    assert "area_cm2: input should be" in result.stderr
+    assert "area_cm2: must be" in result.stderr
 
 
 def test_ways_without_prices_are_told_as_work_not_money(tmp_path: Path) -> None:
@@ -262,7 +262,7 @@ def test_costs_that_only_a_slip_gives_are_refused(tmp_path: Path, line: str) -> 
     result = run(JOBS / "choir.toml", "--shop", folder)
     assert result.exit_code == 2
     assert "costs.toml" in result.stderr
-    assert "less than or equal to" in result.stderr
+    assert "must be at most" in result.stderr
 
 
 def test_a_chart_that_would_be_misnamed_is_refused_before_the_work(tmp_path: Path) -> None:

@@ -144,6 +144,10 @@ GOOD: dict[str, tuple[Callable[[Place], Any], Callable[[Place], list[Any]]]] = {
     "advise": (
         lambda _: None, lambda _: [*PRINT, "--target", "Oven Red", "--tolerance", "60"],
     ),
+    "mix": (
+        lambda _: None,
+        lambda _: ["--garment", "Coal Black", "--target", "Oven Red", "--tolerance", "60"],
+    ),
     "ticket": (lambda _: None, lambda p: [p.job, "--out", p.out]),
     "palette": (
         lambda _: None,
@@ -228,6 +232,7 @@ def test_a_good_run_ends_with_0_and_is_one_json_document(name: str, tmp_path: Pa
     [
         lambda _: ["advise", *PRINT, "--target", NOT_REACHED],
         lambda p: ["advise", p.write_job("lost.toml", NOT_REACHED, tolerance=1)],
+        lambda _: ["mix", "--garment", "Coal Black", "--target", NOT_REACHED],
         lambda _: ["palette", "--garments", "Coal Black", "--palette", f"{NOT_REACHED}; Oven Red"],
         lambda p: [
             "proof",
@@ -240,7 +245,7 @@ def test_a_good_run_ends_with_0_and_is_one_json_document(name: str, tmp_path: Pa
             p.out,
         ],
     ],
-    ids=["advise", "advise a job", "palette", "proof"],
+    ids=["advise", "advise a job", "mix", "palette", "proof"],
 )
 @pytest.mark.parametrize("more", [[], ["--json"]], ids=["text", "json"])
 def test_a_decision_that_finds_nothing_ends_with_1(
@@ -374,7 +379,7 @@ def test_every_option_that_readme_shows_is_one_of_its_command() -> None:
 
 def test_the_codes_that_readme_names_are_those_tested_here() -> None:
     assert "the exit code is 0 when done, 1 when" in SAYS
-    assert "(`advise`, `proof`; in a palette, a color on no garment" in SAYS
+    assert "(`advise`, `mix`, `proof`; in a palette, a color on no garment" in SAYS
     assert f"{STOPPED} when stopped by Ctrl-C, {OWN_FAULT} for a fault of inksim itself" in SAYS
 
 

@@ -6,12 +6,16 @@ import json
 import re
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner, Result
 from PIL import Image, ImageDraw
 
 from inksim.cli.commands import main
+from inksim.ledger.promises import sealed_proofs
 from tests.cli.test_decide import ANSWER
 from tests.reports.test_proof import poppler, words_of
+from tests.reports.test_proof_pages import page_of
+from tests.small_shop import FOR_PICTURES, few_inks
 from tests.ui.test_client import flat_art, tonal_art
 
 
@@ -87,14 +91,15 @@ def test_its_width_can_be_given(tmp_path: Path) -> None:
     assert "10.0 × 6.7 in (254 × 169 mm)" in words_of(tmp_path / "proof-logo-flour-white.pdf")
     result = run(art, "--garment", "Flour White", "--out", tmp_path, "--print-width", "0")
     assert result.exit_code == 2
-    assert "width_mm: input should be greater than or equal to 1" in result.stderr
+    assert "width_mm: must be at least 1" in result.stderr
 
 
 @poppler
 def test_a_photograph_has_a_proof_too(tmp_path: Path) -> None:
     art = tmp_path / "sweep.png"
     art.write_bytes(tonal_art())
-    result = run(art, "--garment", "Flour White", "--out", tmp_path, "--json")
+    shop = few_inks(tmp_path / "few", *FOR_PICTURES)
+    result = run(art, "--garment", "Flour White", "--out", tmp_path, "--shop", shop, "--json")
     assert result.exit_code in (0, 1), result.stderr
     made = json.loads(result.stdout)
     assert made["answers"] == []  # its colors are halftones of several inks
@@ -111,9 +116,10 @@ def test_a_photographs_proof_is_decided_on_the_jobs_own_press(tmp_path: Path) ->
         '[artwork]\nfile = "sweep.png"\n',
         encoding="utf-8",
     )
-    done = run(job, "--out", tmp_path, "--json")
+    shop = few_inks(tmp_path / "few", *FOR_PICTURES)
+    out = ("--out", str(tmp_path), "--shop", str(shop))
+    done = run(job, *out, "--json")
     assert done.exit_code in (0, 1), done.stderr
-    out = ("--out", str(tmp_path))
     ticket = CliRunner().invoke(main, ["ticket", str(job), *out])
     assert ticket.exit_code in (0, 1), ticket.stderr
     headline = json.loads(done.stdout)["proofs"][0]["said"][0]
@@ -124,3 +130,42 @@ def test_a_photographs_proof_is_decided_on_the_jobs_own_press(tmp_path: Path) ->
     routes = [each["route"] for each in json.loads(seen.stdout)["previews"][0]["routes"]]
     assert "white-base" not in routes  # nothing can be flashed
     assert {"straight": "straight", "over a discharge base": "discharge-base"}[way] in routes
+
+
+@poppler
+def test_a_job_on_several_garments_has_one_document_and_one_number(tmp_path: Path) -> None:
+    """What one garment cannot be printed on is said in it, and the rest is proofed: exit code 2."""
+    shop = tmp_path / "shop"
+    CliRunner().invoke(main, ["new", str(shop)])
+    drawn(tmp_path / "logo.png", "#c9342f")
+    job = tmp_path / "job.toml"
+    job.write_text(
+        'name = "Mill logo"\nclient = "Weir Mill"\nreference = "PO 12"\nquantity = 40\n'
+        'garments = ["Coal Black", "Estuary Navy", "Anvil Black Sport"]\n'
+        '[artwork]\nfile = "logo.png"\nplace = "back"\nroutes = {"#c9342f" = "discharge-base"}\n',
+        encoding="utf-8",
+    )
+    result = run(job, "--shop", shop, "--out", tmp_path / "new", "--json")
+    assert result.exit_code == 2
+    assert "Anvil Black Sport: cannot be printed." in result.stderr
+    signed = json.loads(result.stdout)["proofs"]
+    assert [each["garment"] for each in signed] == ["Coal Black", "Estuary Navy"]
+    (file,) = (tmp_path / "new").iterdir()
+    assert file.name == "proof-mill-logo-1.pdf"
+    assert {each["proof"] for each in signed} == {str(file)}
+    (sealed,) = sealed_proofs(shop)
+    assert [(c.garment, c.chance) for c in sealed.colours] == [
+        (each["garment"], pytest.approx(each["answers"][0]["verdict"]["chance"], abs=5e-4))
+        for each in signed
+    ]
+    said = page_of(file, 1)
+    assert "Mill logo on Coal Black and Estuary Navy" in said
+    assert "on the back, the usual 75 mm below the collar" in said
+    assert "Anvil Black Sport: cannot be printed." in said
+    for line in ("For Weir Mill", "Your reference: PO 12", "Mill logo, PO 12, Proof no. 1, seal "):
+        assert line in said
+    one = run(job, "--shop", shop, "--out", tmp_path / "new", "--garment", "Estuary Navy")
+    assert one.exit_code in (0, 1)
+    assert "proof-mill-logo-estuary-navy-2.pdf" in one.stdout
+    again = run(job, "--shop", shop, "--out", tmp_path / "new")
+    assert "Proof no. 1, seal" in again.stdout  # the same promise

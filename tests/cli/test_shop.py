@@ -115,6 +115,14 @@ def test_an_ink_of_its_look(shop: Path) -> None:
     assert (ink.kind, ink.data, ink.finest_threads_per_inch) == ("colour", "recovered", 280)
 
 
+def test_what_a_mix_may_hold_of_an_ink_is_saved(shop: Path) -> None:
+    done("add", "ink", "--name", "Strong Rose", "--hex", "#c02060", "--most-in-mix", 0.12,
+         "--fades-in-discharge", "--shop", shop)  # fmt: skip
+    rose = load_shop(shop).ink("Strong Rose")
+    assert (rose.most_in_mix, rose.stands_discharge) == (0.12, False)
+    assert load_shop(shop).ink("Kiln Red").stands_discharge
+
+
 def test_what_an_ink_leaves_open_is_said_and_saved(shop: Path) -> None:
     done("add", "ink", "--name", "Blocking", "--hex", "#f4f4f0", "--kind", "white-base",
          "--blocks-dye", "--cure", 125, "--cure-time", 80, "--additive", 0.02,
@@ -227,7 +235,7 @@ def test_remove_and_undo(shop: Path) -> None:
             ["ink", "--name", "I", "--hex", "#123", "--covers", "half", "--contrast-ratio", "0.4"],
             "give its opacity once",
         ),
-        (["ink", "--name", "I", "--hex", "#123", "--solids", "34"], "less than or equal to 1"),
+        (["ink", "--name", "I", "--hex", "#123", "--solids", "34"], "must be at most 1 "),
         (
             ["ink", "--name", "I", "--hex", "#123", "--solids", "nan"],
             "not a number to reckon with",

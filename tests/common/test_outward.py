@@ -9,6 +9,7 @@ import io
 import json
 from collections.abc import Iterator
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 from hypothesis import given, strategies as st
@@ -112,6 +113,14 @@ def test_what_is_hidden_is_shown(text: str) -> None:
     assert json.loads(document) == {text: text}
 
 
+@pytest.mark.parametrize("text", HOSTILE)
+def test_escaped_text_is_good_xml(text: str) -> None:
+    # XML 1.0, 2.2: most control characters may not stand in a document, not even as references
+    safe = outward.escape(f"<&\"'>{text}")
+    root = ElementTree.fromstring(f'<text words="{safe}">{safe}</text>')
+    assert root.text == root.get("words") == f"<&\"'>{outward.visible(text)}"
+
+
 def test_names_in_any_script_are_left_as_they_are() -> None:
     # Unicode's own names of what joins letters: ZERO WIDTH NON-JOINER in Persian, vowel signs
     for name in ("Größe", "میخواهم", "می\u200cخواهم", "हिंदी", "ไทยดี", "赤いシャツ", "👕 tee"):
@@ -166,6 +175,14 @@ def test_letters_of_any_script_make_a_file_name() -> None:
     assert outward.slug("cafe\u0301") == outward.slug("café")
     assert outward.slug("..\x00/../") == "unnamed"
     assert len(outward.slug("長" * 300).encode()) <= 180  # 255 bytes hold a file's whole name
+
+
+def test_a_file_that_came_gets_a_name_any_folder_takes() -> None:
+    assert outward.file_name("Größe 3.CSV") == "größe-3.csv"
+    assert outward.file_name("../../etc/passwd") == "passwd"
+    assert outward.file_name("..") == outward.file_name("...") == "unnamed"
+    assert outward.file_name("C:\\a\\b.cxf") == "b.cxf"
+    assert len(outward.file_name("x" * 300 + "." + "y" * 300)) < 80
 
 
 def test_two_names_of_one_file_are_told() -> None:

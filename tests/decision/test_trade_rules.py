@@ -40,7 +40,8 @@ def choice(**given: Any) -> Choices:
         "ink_finest": 305.0, "ink_max_passes": 2.0, "base_threads_per_inch": 110.0,
         "base_passes": 1.0, "base_coarsest": 80.0, "base_finest": 200.0, "base_max_passes": 2.0,
         "flash": True, "cellulose_share": 1.0, "discharge_grade": 5.0, "dye_de00": 50.0,
-        "ink_is_white": False, "blocks_dye": False, "polyester_share": 0.0, "de00_from_white": 60.0,
+        "ink_is_white": False, "ink_stands_discharge": True, "blocks_dye": False,
+        "polyester_share": 0.0, "de00_from_white": 60.0,
     }  # fmt: skip
     lines = given.pop("lines_per_inch", 0.0)
     plain = given.pop("has_plain_white", True)
@@ -126,6 +127,8 @@ CASES: list[tuple[str, dict[str, Any], dict[str, Any]]] = [
      {"blocks_dye": True}),
     ("a base that blocks dye is kept for polyester",
      {"blocks_dye": True, "has_plain_white": False}, {"blocks_dye": True}),
+    ("an ink stands the discharge", {"ink_stands_discharge": False},
+     {"route": DISCHARGE, "ink_stands_discharge": False}),
 ]  # fmt: skip
 
 
@@ -137,9 +140,9 @@ def test_a_rule_keeps_and_breaks(name: str, kept: dict[str, Any], breaking: dict
 
 
 def test_every_rule_has_a_case_a_reason_and_a_source() -> None:
-    # those about the color asked for are tested in test_answer.py
-    of_color = {rule.name for rule in RULES if rule.about == "color"}
-    assert {name for name, *_ in CASES} | of_color == set(BY_NAME)
+    # those about the color asked for are tested in test_answer.py, about a mix in tests/mixing
+    others = {rule.name for rule in RULES if rule.about in ("color", "mix")}
+    assert {name for name, *_ in CASES} | others == set(BY_NAME)
     for rule in RULES:
         assert len(rule.why) > 20
         assert rule.asks
@@ -175,7 +178,7 @@ def test_the_demo_shop_writes_out_the_defaults() -> None:
 @pytest.mark.parametrize(
     ("line", "fault"),
     [
-        ('not_kept = ["always smile"]', "rules.toml, not_kept value 1: input should be"),
+        ('not_kept = ["always smile"]', "rules.toml, not_kept value 1: must be"),
         ("finest_on_cloth_threads_per_inch = -3", "finest_on_cloth_threads_per_inch"),
         ("finest_base_threads_per_inch = 50", "above the finest, 50"),
         ("finest_basement = 50", "this field is not known"),

@@ -136,7 +136,7 @@ def test_inks_of_an_artwork_by_hand(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "faults"),
     [
-        (HEAD.replace("10", "0") + RED, ["quantity: input should be greater than or equal to 1"]),
+        (HEAD.replace("10", "0") + RED, ["quantity: must be at least 1"]),
         (HEAD.replace("10", "-3") + RED, ["quantity"]),
         (HEAD.replace("10", "1.5") + RED, ["quantity"]),
         (HEAD, ["it has neither"]),

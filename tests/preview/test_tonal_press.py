@@ -31,6 +31,7 @@ from inksim.shop.load import load_shop
 from inksim.shop.schema import StationsEntry
 from inksim.shop.shop import Shop
 from tests.pictures import artwork
+from tests.small_shop import FOR_PICTURES, few_inks
 from tests.ui.test_client import tonal_art
 
 SHOP, D50 = load_shop(), Viewing()
@@ -46,14 +47,7 @@ def ready() -> PreparedArtwork:
     return prepare_artwork(artwork(Image.open(io.BytesIO(tonal_art())), dpi=100.0))
 
 
-FEW = replace(
-    SHOP,
-    inks={
-        name: ink
-        for name, ink in SHOP.inks.items()
-        if ink in (*THREE, SHOP.ink("Weir Teal")) or ink.is_base
-    },
-)
+FEW = replace(SHOP, inks={name: SHOP.ink(name) for name in FOR_PICTURES})
 
 
 def result(
@@ -98,7 +92,7 @@ def test_the_inks_chosen_fit_the_press(ready: PreparedArtwork) -> None:
     on = press(4)
     shown = result(ready, on)
     assert 1 <= len(shown.inks) <= 2
-    run = tonal_run(ready, shown, shop=SHOP, viewing=D50, press=on)
+    run = tonal_run(ready, shown, shop=SHOP, press=on)
     assert run.barrier == ""
     assert run.stations <= 4
 
@@ -115,7 +109,7 @@ def test_a_picture_that_no_way_of_the_press_prints_has_no_ticket(
     ready: PreparedArtwork, three: TonalResult
 ) -> None:
     on = press(2)
-    run = tonal_run(ready, three, shop=SHOP, viewing=D50, press=on)
+    run = tonal_run(ready, three, shop=SHOP, press=on)
     assert "the press has 2" in run.barrier
     with pytest.raises(InputError, match="no ticket for 'Coal Black': it takes"):
         make_picture_ticket(
@@ -126,11 +120,13 @@ def test_a_picture_that_no_way_of_the_press_prints_has_no_ticket(
 
 def test_every_door_chooses_the_same_inks_and_base(ready: PreparedArtwork, tmp_path: Path) -> None:
     (tmp_path / "sweep.png").write_bytes(tonal_art())
+    folder = few_inks(tmp_path / "few", *FOR_PICTURES, "Foxglove Pink")
     words = ["separate", tmp_path / "sweep.png", "--garment", "Coal Black", "--out", tmp_path]
+    words += ["--shop", folder]
     done = CliRunner().invoke(main, [*map(str, words), "--json"])
     assert done.exit_code == 0, done.stderr
     made = json.loads(done.stdout)
-    shown = result(ready, shop=SHOP)
+    shown = result(ready, shop=load_shop(folder))
     assert made["tonal"]["inks"] == [ink.name for ink in shown.inks]
     assert made["route"] == shown.best.route
 
@@ -146,7 +142,7 @@ def test_tonal_plates_are_ordered_as_all_screens_are() -> None:
 
 def test_plates_are_taken_away_whole(ready: PreparedArtwork, three: TonalResult) -> None:
     drawn = artwork(Image.open(io.BytesIO(tonal_art())), dpi=100.0)
-    run = tonal_run(ready, three, shop=SHOP, viewing=D50)
+    run = tonal_run(ready, three, shop=SHOP)
     with zipfile.ZipFile(io.BytesIO(tonal_plates_zip(drawn, three, shop=SHOP, viewing=D50))) as z:
         names = z.namelist()
         plates = [Image.open(io.BytesIO(z.read(name))) for name in names]

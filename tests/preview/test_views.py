@@ -274,7 +274,7 @@ def test_a_tonal_print_is_moved_as_a_whole(hills: Path, tmp_path: Path, shop: Pa
         (["--register", "-0.1"], "give 0 to 2"),
         (["--register", "far"], "far"),
         (["--choke", "2.5"], "the choke is 2.5 mm; give 0 to 2"),
-        (["--choke", "inf"], "base_choke_mm: input should be a finite number"),
+        (["--choke", "inf"], "base_choke_mm: must be a finite number"),
         (["--trap", "-1"], "the trap is -1 mm"),
         (["--on", "hood"], "hood"),
         (["--print-top", "40"], "say where with --on"),

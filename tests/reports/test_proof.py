@@ -23,7 +23,8 @@ from inksim.preview.prepare import artwork_on, prepare_artwork, print_on
 from inksim.reports.cautions import CANNOT_SHOW, CAUTIONS, MIGRATION
 from inksim.reports.pdf import Sheet
 from inksim.reports.press_words import screen_lines
-from inksim.reports.proof import Proof, proof_pdf, proof_picture
+from inksim.reports.proof import Proof, proof_picture
+from inksim.reports.proof_sheet import proof_pdf
 from inksim.reports.ticket import make_ticket
 from inksim.shop.load import load_shop
 from inksim.shop.schema import StationsEntry
@@ -157,7 +158,7 @@ def test_its_swatches_are_exactly_the_predicted_colors(
         check=True,
     )  # fmt: skip
     pages = [np.array(Image.open(p).convert("RGB")) for p in sorted(tmp_path.glob("*.png"))]
-    patch = (11 / 25.4 * 100) * (19 * 0.7 / 25.4 * 100)  # the smallest swatch, pixels
+    patch = (8 / 25.4 * 100) * (7 / 25.4 * 100)  # the smallest swatch, pixels
     for plan in proof.plans:
         asked = plan.colour.target.hex(proof.viewing)[0]
         for code in (asked, plan.prediction.hex, *plan.interval.hexes):

@@ -9,8 +9,9 @@ import pytest
 
 from inksim.common.errors import InputError
 from inksim.ledger.promises import promises_file, sealed_proofs
-from inksim.reports.proof import Proof, proof_pdf
+from inksim.reports.proof import Proof
 from inksim.reports.proof_issue import issued
+from inksim.reports.proof_sheet import proof_pdf
 from inksim.shop.load import demo_shop_folder, load_shop
 from tests.reports.test_proof import poppler, proof, words_of
 

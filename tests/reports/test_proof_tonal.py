@@ -16,7 +16,8 @@ from inksim.colour.viewing import Viewing
 from inksim.preview.prepare import prepare_artwork
 from inksim.preview.tonal_routes import area_colours, tonal_result, tonal_verdict
 from inksim.reports.cautions import CAUTIONS
-from inksim.reports.proof import TonalProof, tonal_proof_pdf
+from inksim.reports.proof import TonalProof
+from inksim.reports.proof_sheet import proof_pdf
 from inksim.shop.load import load_shop
 from tests.pictures import artwork
 from tests.reports.test_proof import poppler, words_of
@@ -43,7 +44,7 @@ def proof() -> TonalProof:
 @pytest.fixture(scope="module")
 def file(proof: TonalProof, tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("proof") / "proof.pdf"
-    path.write_bytes(tonal_proof_pdf(proof))
+    path.write_bytes(proof_pdf(proof))
     return path
 
 

@@ -42,6 +42,7 @@ from inksim.shop.load import demo_shop_folder, load_shop
 from inksim.stock.handling import USUAL
 from inksim.stock.target import target_from_hex
 from tests.pictures import artwork
+from tests.small_shop import FOR_PICTURES, few_inks
 from tests.ui.test_client import tonal_art
 
 SHOP = load_shop()
@@ -473,7 +474,8 @@ def test_a_photograph_has_a_ticket_of_its_plates(tmp_path: Path) -> None:
         colors='[artwork]\nfile = "sweep.png"\n',
         more='garments = ["Flour White"]\nquantity = 40',
     )
-    result = run(job, "--out", tmp_path / "new")
+    shop = few_inks(tmp_path / "few", *FOR_PICTURES)
+    result = run(job, "--out", tmp_path / "new", "--shop", shop)
     assert result.exit_code == 0, result.stderr
     said = (tmp_path / "new" / "logo-on-flour-white.txt").read_text("utf-8")
     for words in ("40 prints", "3.2 × 2.4 in", "Halftones of 45 lines/in", "stations", "Cure:",

@@ -177,3 +177,19 @@ def test_sixteen_megapixels_take_seconds() -> None:
     start = time.process_time()
     fine_parts(labels, flats=1, dpi=300.0, line_mm=0.3, gap_mm=0.36)
     assert time.process_time() - start < 6.0
+
+
+@pytest.mark.parametrize("width", [12, 20, 30])
+def test_a_short_tip_at_a_corner_is_let_be_as_one_on_a_side(width: int) -> None:
+    """A disc of radius r leaves (√2 − 1) r of a right angle's bisector (Euclid): that is no tip."""
+    reach = round(0.72 * width)
+    for top in (50, 90):  # going on from the corner, and from the middle of the side
+        labels = np.zeros((200, 240), np.uint8)
+        labels[50:130, 50:130] = 1
+        labels[top : top + 2, 130 : 130 + reach] = 1
+        found = fine_parts(labels, flats=1, dpi=254.0, line_mm=width / 10, gap_mm=0.0)
+        assert not found.lines.any()
+        labels[top : top + 2, 130 : 130 + 2 * width] = 1  # as long as a line
+        found = fine_parts(labels, flats=1, dpi=254.0, line_mm=width / 10, gap_mm=0.0)
+        assert found.lines[top, 130 + width : 130 + 2 * width].all()
+        assert not found.lines[60:120, 60:120].any()

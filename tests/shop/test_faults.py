@@ -38,7 +38,7 @@ FAULTS: list[tuple[str, dict[str, str | None], list[str]]] = [
     (
         "negative K",
         {"inks": INK + f"K = {numbers(0.1, -0.2, 0.1)}\nS = {GRAY}\n"},
-        ["inks.toml, ink 'bad', K at 410 nm:", "greater than or equal to 0", "-0.2"],
+        ["inks.toml, ink 'bad', K at 410 nm:", "must be at least 0", "-0.2"],
     ),
     (
         "30 values",
@@ -146,7 +146,7 @@ FAULTS: list[tuple[str, dict[str, str | None], list[str]]] = [
     (
         "true where a number is due",
         {"inks": INK.replace("0.3", "true") + f"K = {GRAY}\nS = {GRAY}\n"},
-        ["inks.toml, ink 'bad', solids_by_volume:", "number", "True"],
+        ["inks.toml, ink 'bad', solids_by_volume:", "number", "true"],
     ),
     (
         "a number in quotes",

@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
+import functools
 import re
 import shutil
 from html import unescape
 from pathlib import Path
 
 import pytest
+from streamlit.components.v2 import manifest_scanner
 from streamlit.testing.v1 import AppTest
 
 from inksim.launch import SHOP_VARIABLE
 from inksim.shop.load import demo_shop_folder
 
 SECONDS = 120  # of a slow machine's first run, which separates 15 megapixels
+
+# Every AppTest reads the metadata of all installed packages anew, 0.1 s of each page opened;
+# they do not change while the tests run.
+manifest_scanner.scan_component_manifests = functools.cache(
+    manifest_scanner.scan_component_manifests
+)
 
 
 def _page(name: str) -> None:

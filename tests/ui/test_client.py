@@ -10,9 +10,11 @@ import pytest
 from PIL import Image, ImageDraw
 from streamlit.testing.v1 import AppTest
 
+from inksim.launch import SHOP_VARIABLE
 from inksim.ui.pages import client_tonal
 from inksim.ui.progress import STOPPED
 from tests.pictures import encoded, png
+from tests.small_shop import FOR_PICTURES, few_inks
 from tests.ui.conftest import open_page, pictures, raw_html, words
 
 ORANGE, TEAL = (232, 98, 44), (15, 92, 99)
@@ -32,6 +34,17 @@ def tonal_art() -> bytes:
     y, x = np.mgrid[0:240, 0:320] / 320.0
     rgb = np.stack([x, y, 1.0 - (x + y) / 2.0], axis=-1)
     return encoded(Image.fromarray(np.rint(255 * rgb).astype(np.uint8)), "PNG", dpi=(100, 100))
+
+
+@pytest.fixture(scope="module")
+def few(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return few_inks(tmp_path_factory.mktemp("few") / "shop", *FOR_PICTURES)
+
+
+@pytest.fixture
+def few_to_choose(few: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A picture in halftones has fewer inks to choose from: what the page shows is tested."""
+    monkeypatch.setenv(SHOP_VARIABLE, str(few))
 
 
 def upload(name: str, data: bytes, mime: str = "image/png") -> AppTest:
@@ -250,6 +263,7 @@ def test_a_name_is_shown_as_text_never_as_markup() -> None:
     assert any("\\*x\\*" in caption.value for caption in page.caption)
 
 
+@pytest.mark.usefixtures("few_to_choose")
 def test_a_tonal_picture_is_shown_as_halftones_with_what_it_reaches() -> None:
     page = upload("sweep.png", tonal_art())
     assert not page.exception
@@ -270,6 +284,7 @@ def test_a_tonal_picture_is_shown_as_halftones_with_what_it_reaches() -> None:
     assert shares == sorted(shares)
 
 
+@pytest.mark.usefixtures("few_to_choose")
 def test_a_tonal_picture_has_proof_ticket_plates_and_cost(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -308,6 +323,7 @@ def test_a_tonal_picture_that_the_press_cannot_print_has_neither(
     assert "There is no proof to sign and no ticket of it." in said
 
 
+@pytest.mark.usefixtures("few_to_choose")
 def test_the_inks_of_a_tonal_picture_can_be_chosen() -> None:
     page = upload("sweep.png", tonal_art())
     page.multiselect[0].set_value(["Barley Yellow", "Cornflower Blue"]).run()
@@ -315,6 +331,7 @@ def test_the_inks_of_a_tonal_picture_can_be_chosen() -> None:
     assert "halftones of Barley Yellow, Cornflower Blue at" in words(page)
 
 
+@pytest.mark.usefixtures("few_to_choose")
 def test_a_tonal_picture_shows_where_it_is_out_of_reach() -> None:
     page = upload("sweep.png", tonal_art())
     control = next(each for each in page.segmented_control if each.key == "view-tonal")
@@ -324,6 +341,7 @@ def test_a_tonal_picture_shows_where_it_is_out_of_reach() -> None:
     assert not page.exception
 
 
+@pytest.mark.usefixtures("few_to_choose")
 @pytest.mark.parametrize(
     ("view", "count", "said"),
     [("On the shirt", 1, "on a drawn shirt"), ("Close up", 3, "a window of it")],
@@ -340,6 +358,7 @@ def test_a_tonal_picture_is_seen_on_the_shirt_and_from_near(
     assert all(said in text for text in pictures(page))
 
 
+@pytest.mark.usefixtures("few_to_choose")
 def test_long_work_that_was_stopped_waits_until_it_is_asked_for() -> None:
     page = open_page("client", garment="Lagoon Turquoise")
     page.session_state[STOPPED] = "Lagoon Turquoise, D50/2°, ()"

@@ -20,9 +20,9 @@ from inksim.reports import (
     TonalProof,
     bill_words,
     make_picture_ticket,
+    proof_pdf,
     ticket_pdf,
     ticket_text,
-    tonal_proof_pdf,
 )
 from inksim.separation import MOST_INKS, PlateRun
 from inksim.ui import cached_results, job_fields
@@ -95,7 +95,7 @@ def _take_away(
     with st.container(horizontal=True):
         offer(
             "Proof sheet to sign (PDF)",
-            lambda: tonal_proof_pdf(issued_here(proof, job)),
+            lambda: proof_pdf(issued_here(proof, job)),
             file=f"proof-{name}.pdf",
             first=True,
         )

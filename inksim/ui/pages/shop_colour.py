@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 import streamlit as st
 
 from inksim.colour import D50
-from inksim.common import InputError, temporary_folder
+from inksim.common import InputError, file_name, temporary_folder
 from inksim.readings import format_names, number, reading_suffixes
 from inksim.shop import OPACITIES, colour_from_hex, colour_from_lab, colour_from_readings
 from inksim.stock import parse_target
@@ -65,7 +64,7 @@ def entered(text: str) -> Fields:
 def _read(name: str, data: bytes, sample: str, scale: str | None) -> Fields:
     """Fields of a color read by an instrument, with file, sample and day."""
     with temporary_folder() as folder:
-        path = folder / Path(name).name
+        path = folder / file_name(name)
         path.write_bytes(data)
         reference = f"{path}#{sample}" if sample else str(path)
         return colour_from_readings(

@@ -6,12 +6,11 @@ import base64
 import hashlib
 from collections.abc import Hashable, Mapping, Sequence
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 import streamlit as st
 
-from inksim.common import InksimError, Markup, counted, escape, temporary_folder
+from inksim.common import InksimError, Markup, counted, escape, file_name, temporary_folder
 from inksim.drawdowns import (
     Characterisation,
     Drawdowns,
@@ -96,8 +95,10 @@ def _read(given: Sequence[tuple[str, bytes]], *, scale: str | None) -> tuple[Dra
     def read() -> Drawdowns:
         with temporary_folder() as folder:
             paths = []
-            for name, data in given:
-                paths.append(folder / Path(name).name)
+            for at, (name, data) in enumerate(given):  # two of one name are two
+                place = folder / str(at)
+                place.mkdir()
+                paths.append(place / file_name(name))
                 paths[-1].write_bytes(data)
             return read_drawdowns(paths, scale=scale)
 

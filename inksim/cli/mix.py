@@ -1,0 +1,111 @@
+"""Command `mix`: recipes of stock inks for a color on a garment."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from inksim.cli.options import (
+    MISSES_TOLERANCE,
+    TARGET_HELP,
+    TOLERANCE_OPTION,
+    VIEWING_OPTIONS,
+    against,
+    load,
+    plainly,
+    viewing_of,
+)
+from inksim.cli.values import Number
+from inksim.common import tell
+
+
+@click.command("mix")
+@click.option("--target", required=True, help=TARGET_HELP)
+@click.option("--garment", required=True, help="A garment of the shop.")
+@click.option(
+    "--route",
+    type=click.Choice(["straight", "white-base", "discharge-base", "all"]),
+    default="all",
+    show_default=True,
+    help="What lies under the color.",
+)
+@click.option(
+    "--max-inks",
+    type=click.IntRange(1, 6),
+    default=None,
+    help="Most inks in a mix; the shop's rule if not given.",
+)
+@click.option(
+    "--grams",
+    type=Number(min=1, max=250_000),
+    default=500.0,
+    show_default=True,
+    help="Wet ink in the bucket.",
+)
+@click.option(
+    "--job",
+    type=click.Path(path_type=Path),
+    default=None,
+    metavar="JOB",
+    help="A job that prints the color on the garment: also the grams for its run.",
+)
+@TOLERANCE_OPTION
+@VIEWING_OPTIONS
+@plainly
+def mix_command(
+    *, target: str, garment: str, route: str, max_inks: int | None, grams: float,
+    job: Path | None, tolerance: float | None, light: str, observer: str,
+    shop_folder: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Find recipes: the mixes of stock inks whose print on a garment comes closest to a color.
+
+    The print model itself is inverted, over every route, mesh and number of passes that the rules
+    allow. Best chance first; chances within 5 points count as equal, and then the cheaper comes
+    first. Exit code 1 if no recipe is nominally inside the tolerance.
+
+    \b
+    inksim mix --target "#8a3f5a" --garment "Coal Black" --grams 500
+    """
+    from inksim.job import load_job, recipe_run_g
+    from inksim.ledger import job_file
+    from inksim.mixing import find_recipes
+    from inksim.printing import ROUTES, honest_words
+    from inksim.reports import emit_json, recipes_document, recipes_text
+    from inksim.shop import target_of
+    from inksim.stock import least_sure
+
+    shop, viewing = load(shop_folder), viewing_of(light, observer)
+    aim, cloth = target_of(shop, target), shop.garment(garment)
+    wanted = shop.habits.tolerance_de00 if tolerance is None else tolerance
+    run_of = None if job is None else load_job(job_file(job, shop_folder), shop=shop)
+    found = find_recipes(
+        shop,
+        target=aim,
+        garment=cloth,
+        routes=[each for each in ROUTES if route in (each, "all")],
+        most_inks=max_inks,
+        grams=grams,
+        viewing=viewing,
+        tolerance=wanted,
+    )
+    runs = [
+        recipe_run_g(each.recipe, each.build, job=run_of, target=aim, press=shop.press.values)
+        for each in found
+        if run_of is not None
+    ]
+    if as_json:
+        emit_json({**recipes_document(found, runs=runs), "conditions": viewing})
+    else:
+        tell(f"Recipes on {cloth.name}, {viewing}{against(aim)}, {grams:g} g\n")
+        text = recipes_text(found, tolerance=wanted, currency=shop.costs.currency, runs=runs)
+        tell(text)
+        data = least_sure(*(each.answer.data for each in found))
+        tell(f"\n{honest_words(data, calibrated=shop.press.calibrated)}")
+    if found.nearest.delta_e_2000 > wanted:
+        sys.exit(MISSES_TOLERANCE)
+
+
+COMMANDS: Sequence[click.Command] = (mix_command,)

@@ -1,0 +1,3 @@
+from .drawdown_recipes import recipes_for as recipes_for
+from .find import find_recipes as find_recipes
+from .found import FoundRecipe as FoundRecipe, FoundRecipes as FoundRecipes
