@@ -220,7 +220,7 @@ def add_target(*, palette: bool, **common: Any) -> None:
 )
 @click.option(
     "--most-in-mix",
-    type=float,
+    type=Number(),
     default=None,
     metavar="SHARE",
     help="A concentrate of pigment: its most in a mix, by weight, 0 to 1.",
