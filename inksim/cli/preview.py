@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from inksim.cli.opened import BACKGROUND_OPTION, JOB_OR_ARTWORK, opened
+from inksim.cli.opened import TO_PRINT, opened
 from inksim.cli.options import (
     JSON_OPTION,
     SHOP_OPTION,
@@ -32,17 +32,8 @@ OUT_OPTION = click.option(
 
 
 @click.command("preview")
-@click.argument("artwork", type=click.Path(path_type=Path), metavar=JOB_OR_ARTWORK)
-@click.option("--garment", default=None, help="A garment of the shop; all of a job if not given.")
+@TO_PRINT
 @OUT_OPTION
-@click.option(
-    "--mapping",
-    type=click.Path(path_type=Path),
-    default=None,
-    metavar="FILE",
-    help='TOML lines "#rrggbb" = "Ink Name" (or "none").',
-)
-@BACKGROUND_OPTION
 @click.option("--register", type=Number(), default=0.0, show_default=True,
               help="Show the plates off register by so many mm.")  # fmt: skip
 @click.option(
