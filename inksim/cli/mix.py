@@ -13,12 +13,12 @@ from inksim.cli.options import (
     TARGET_HELP,
     TOLERANCE_OPTION,
     VIEWING_OPTIONS,
-    Number,
     against,
     load,
     plainly,
     viewing_of,
 )
+from inksim.cli.values import Number
 from inksim.common import tell
 
 

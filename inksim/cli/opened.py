@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import click
 
 from inksim.cli.options import together
+from inksim.cli.values import BACKGROUND
 from inksim.common import InputError, check_file_names, slug
 
 if TYPE_CHECKING:
@@ -28,7 +29,7 @@ TO_PRINT = together(
         help='TOML lines "#rrggbb" = "Ink Name" (or "none"), of flat artwork.',
     ),
     click.option(
-        "--background", default=None, metavar="auto|keep|#rrggbb",
+        "--background", type=BACKGROUND, default=None, metavar="auto|keep|#rrggbb",
         help="Of an artwork: leave out the background found, none (keep, if not given), or that "
         "of a color.",
     ),

@@ -22,6 +22,7 @@ from inksim.cli.options import (
     say,
     viewing_of,
 )
+from inksim.cli.values import Number
 from inksim.common import InputError, check_may_change, sentence, slug, tell
 
 if TYPE_CHECKING:
@@ -43,7 +44,7 @@ if TYPE_CHECKING:
     default=None,
     help="Folder for the sheets; 'proofs' if not given, for a kept job the one in its folder.",
 )
-@click.option("--print-width", type=float, default=None, metavar="MM",
+@click.option("--print-width", type=Number(), default=None, metavar="MM",
               help="Width of the print; the artwork's own if not given.")  # fmt: skip
 @click.option("--client", default="", help="Whom it is for.")
 @TOLERANCE_OPTION
