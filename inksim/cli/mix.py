@@ -14,13 +14,13 @@ from inksim.cli.options import (
     TARGET_HELP,
     TOLERANCE_OPTION,
     VIEWING_OPTIONS,
-    Number,
     against,
     load,
     plainly,
     say,
     viewing_of,
 )
+from inksim.cli.values import Number
 from inksim.common import InputError, tell
 
 if TYPE_CHECKING:

@@ -72,4 +72,3 @@ def _panel(
     draw.line(points, fill=INK, width=4, joint="curve")
     x, y = points[curve.at]
     draw.ellipse([x - 8, y - 8, x + 8, y + 8], fill=INK)
-
