@@ -15,7 +15,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from tests.attack import commands, extremes, kills, readers
+from tests.attack import commands, extremes, kills, readers, registered
 from tests.attack.engine import Result, Suite, of_children, results
 from tests.attack.world import World, warmed
 
@@ -55,7 +55,7 @@ def every_suite(world: World, *, seed: int) -> list[Suite]:
         *extremes.suites(world, seed=seed),
         *kills.suites(world, seed=seed),
     ]
-    readers.check_registered(found)
+    registered.check_registered(found)
     return found
 
 
