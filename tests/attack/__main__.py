@@ -7,6 +7,7 @@ code: 0 nothing failed, 1 something did.
 from __future__ import annotations
 
 import argparse
+import itertools
 import random
 import re
 import sys
@@ -80,6 +81,11 @@ def batches(suites: Sequence[Suite], counts: dict[str, int]) -> Iterator[tuple[S
         yield suite, indices
 
 
+def _until(end: float, work: Iterator[tuple[Suite, range]]) -> Iterator[tuple[Suite, range]]:
+    """The batches that are begun before an end."""
+    return itertools.takewhile(lambda _: time.monotonic() < end, work)
+
+
 def smallest(suite: Suite, result: Result, *, home: Path) -> bytes | None:
     """The smallest file found that fails in the same way; None where no file is at fault.
 
@@ -147,6 +153,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.attack", description=__doc__)
     parser.add_argument("--cases", type=int, default=FIXED_CASES)
     parser.add_argument("--seed", type=int, default=FIXED_SEED)
+    parser.add_argument(
+        "--minutes", type=float, default=1e9, help="begin no more cases after these"
+    )
     parser.add_argument("--only", default="", help="suites whose name has this word")
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--out", type=Path, default=Path("attack-failures"))
@@ -163,7 +172,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         found: list[tuple[Suite, Result]] = []
         told = time.monotonic()
         for suite, result in results(
-            batches(suites, counts), home=world.home, processes=given.processes
+            _until(start + 60 * given.minutes, batches(suites, counts)),
+            home=world.home,
+            processes=given.processes,
         ):
             if tallies[suite.name].add(result):
                 found.append((suite, result))
