@@ -11,13 +11,13 @@ import click
 from inksim.cli.options import (
     JSON_OPTION,
     SHOP_OPTION,
-    Number,
     plainly,
     say,
     today,
     told_next,
     warned_of_demo,
 )
+from inksim.cli.values import Number
 from inksim.common import InputError, slug, tell
 from inksim.readings import format_names
 

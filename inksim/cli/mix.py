@@ -13,12 +13,13 @@ from inksim.cli.options import (
     TARGET_HELP,
     TOLERANCE_OPTION,
     VIEWING_OPTIONS,
-    Number,
     against,
     load,
     plainly,
     viewing_of,
 )
+from inksim.cli.values import Number
+from inksim.common import tell
 
 
 @click.command("mix")
@@ -98,11 +99,11 @@ def mix_command(
     if as_json:
         emit_json({**recipes_document(found, runs=runs), "conditions": viewing})
     else:
-        click.echo(f"Recipes on {cloth.name}, {viewing}{against(aim)}, {grams:g} g\n")
+        tell(f"Recipes on {cloth.name}, {viewing}{against(aim)}, {grams:g} g\n")
         text = recipes_text(found, tolerance=wanted, currency=shop.costs.currency, runs=runs)
-        click.echo(text)
+        tell(text)
         data = least_sure(*(each.answer.data for each in found))
-        click.echo(f"\n{honest_words(data, calibrated=shop.press.calibrated)}")
+        tell(f"\n{honest_words(data, calibrated=shop.press.calibrated)}")
     if found.nearest.delta_e_2000 > wanted:
         sys.exit(MISSES_TOLERANCE)
 

@@ -25,6 +25,7 @@ from .promises import (
     issue_proof as issue_proof,
     sealed_proofs as sealed_proofs,
 )
+from .shop_check import check_shop as check_shop
 from .track_record import (
     ChanceBin as ChanceBin,
     Distances as Distances,

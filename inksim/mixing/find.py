@@ -155,6 +155,12 @@ def _question(
     viewing: Viewing,
     tolerance: float,
 ) -> Question:
+    for ink in stock:
+        if ink.kind == "discharge-base":
+            raise InputError(
+                f"'{ink.name}' is a discharge base: a color is printed over it, not mixed into it, "
+                "for no ink here is known to stand its activator in the bucket; leave it out."
+            )
     if not any(ink.kind == "colour" for ink in stock):
         raise InputError("there is no color ink to mix; add one to inks.toml.")
     builds = open_builds(shop, garment=garment, inks=stock, routes=routes, like=like)

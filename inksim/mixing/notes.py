@@ -6,7 +6,7 @@ import numpy as np
 
 from inksim.colour import Viewing, chroma, hue
 from inksim.common import FloatArray, lab_words
-from inksim.decision import difference_words
+from inksim.decision import WHITE_NOTE, difference_words, stays_bare
 from inksim.mixing.found import FoundRecipe
 from inksim.shop import Shop
 from inksim.stock import Ink
@@ -25,7 +25,12 @@ def notes_of(
     shop: Shop, *, nearest: FoundRecipe, stock: tuple[Ink, ...], tolerance: float, viewing: Viewing
 ) -> tuple[str, ...]:
     """Notes on a search, each a sentence."""
-    notes = []
+    target, garment = nearest.answer.target, nearest.answer.garment
+    notes = [f"{target.note[0].upper()}{target.note[1:]}."] if WHITE_NOTE in target.note else []
+    if stays_bare(garment, target, tolerance=tolerance, viewing=viewing, limits=shop.rules):
+        notes.append(
+            f"'{garment.name}' is that color already: nothing needs to be printed, nor mixed."
+        )
     if not any(ink.kind == "clear-base" for ink in stock):
         notes.append(
             "There is no clear base to mix with: a color is thinned with white alone, which covers "
@@ -38,7 +43,7 @@ def notes_of(
             f"The density of {which} is not stated: grams are worked out with the usual one of "
             "its kind; state density_g_cm3 in inks.toml."
         )
-    asked = nearest.answer.target.lab(viewing)
+    asked = target.lab(viewing)
     if nearest.delta_e_2000 > tolerance:
         notes.append(
             f"No print of this stock reaches the color: the nearest is Lab "

@@ -7,15 +7,15 @@ from typing import TypeVar
 
 from inksim.common import is_read_only
 from inksim.ledger import Issued
-from inksim.reports import BaseProof, issued
+from inksim.reports import BaseProof, OfJob, issued, said_of
 from inksim.ui.current_job import CurrentJob
 
 P = TypeVar("P", bound=BaseProof)
 
 
-def whose(job: CurrentJob) -> str:
-    """Whom it is for, and the client's own reference, as the command has it."""
-    return ", ".join(each for each in (job.entry.client, job.entry.reference) if each)
+def whose(job: CurrentJob) -> OfJob:
+    """What a kept job says on its proof, as the command has it."""
+    return said_of(job.entry) if job.kept else {"client": job.entry.client}
 
 
 def issued_here(proof: P, job: CurrentJob | None = None) -> P:

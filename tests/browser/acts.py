@@ -10,7 +10,7 @@ from inksim.calibration.history import to_csv
 from tests.browser.app_page import settled
 from tests.cli.test_calibrate import rows
 from tests.ui.test_current_job import jpeg
-from tests.ui.test_shop import drawdown_file
+from tests.ui.test_shop_drawdowns import drawdown_file
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page

@@ -9,6 +9,7 @@ import io
 import json
 from collections.abc import Iterator
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 from hypothesis import given, strategies as st
@@ -110,6 +111,14 @@ def test_what_is_hidden_is_shown(text: str) -> None:
     document = outward.json_text({text: text})
     assert document.replace("\n", "").isprintable()
     assert json.loads(document) == {text: text}
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+def test_escaped_text_is_good_xml(text: str) -> None:
+    # XML 1.0, 2.2: most control characters may not stand in a document, not even as references
+    safe = outward.escape(f"<&\"'>{text}")
+    root = ElementTree.fromstring(f'<text words="{safe}">{safe}</text>')
+    assert root.text == root.get("words") == f"<&\"'>{outward.visible(text)}"
 
 
 def test_names_in_any_script_are_left_as_they_are() -> None:

@@ -77,6 +77,13 @@ def orange() -> FoundRecipes:
     return inksim.find_recipes(SHOP, target=SHOP.target("#e8622c"), garment=BLACK)
 
 
+def test_the_nearest_is_the_nearest_whatever_is_good_enough() -> None:
+    # Within ΔE00 15 less work decides; what can be reached stays the same.
+    easy = inksim.find_recipes(SHOP, target=SHOP.target("#e8622c"), garment=BLACK, tolerance=15.0)
+    assert easy[0].delta_e_2000 > orange().nearest.delta_e_2000 + 0.5
+    assert easy.nearest.delta_e_2000 <= orange().nearest.delta_e_2000 + 0.1
+
+
 def test_they_really_differ() -> None:
     for found in (plum(), orange()):
         for at, one in enumerate(found):
@@ -201,6 +208,52 @@ def test_a_stock_without_clear_base_still_mixes_and_is_told() -> None:
     assert any("no clear base" in note for note in found.notes)
 
 
+def test_what_the_cloth_is_already_needs_no_ink() -> None:
+    own = inksim.Target(name="own", lab_d50=inksim.lab(BLACK.reflectance, inksim.Viewing()))
+    found = inksim.find_recipes(SHOP, target=own, garment=BLACK)
+    assert "nothing needs to be printed" in found.notes[0]
+    white = inksim.find_recipes(SHOP, target=SHOP.target("#ffffff"), garment=BLACK)
+    assert "not against a screen's white" in white.notes[0]
+
+
+@pytest.mark.parametrize(
+    "names",
+    [
+        ("Kiln Red",),
+        ("Kiln Red", "Rainwater Clear Base"),
+        ("Kiln Red", "Hearth Black", "Sluice White Base"),
+    ],
+)
+def test_a_stock_of_few_inks_mixes_what_it_has(names: tuple[str, ...]) -> None:
+    few = replace(SHOP, inks=MappingProxyType({name: SHOP.ink(name) for name in names}))
+    found = inksim.find_recipes(few, target=SHOP.target("#a03040"), garment=WHITE)
+    assert {part.ink.name for one in found for part in one.parts} <= set(names)
+    # nothing printed of red alone by any build is nearer than the nearest recipe
+    alone = inksim.advise(few, garment=WHITE, ink=SHOP.ink("Kiln Red"),
+                          target=SHOP.target("#a03040"))  # fmt: skip
+    assert found.nearest.delta_e_2000 <= min(r.distance for r in alone.routes if r.usable) + 0.05
+
+
+def test_a_price_that_is_not_known_is_not_a_price_of_nothing() -> None:
+    free = shop_with(foxglove_pink={"price_per_kg": None})
+    found = inksim.find_recipes(free, target=SHOP.target("#8a3f5a"), garment=BLACK)
+    for one in found:
+        has = "Foxglove Pink" in {part.ink.name for part in one.parts}
+        assert (one.cost_per_kg is None) is has
+        assert (one.cost_words == "–") is has
+
+
+def test_the_light_asked_for_is_the_one_that_counts() -> None:
+    tungsten = inksim.Viewing("A", 10)
+    found = inksim.find_recipes(
+        SHOP, target=SHOP.target("#8a3f5a"), garment=BLACK, viewing=tungsten
+    )
+    spectrum = np.array(reference.swatch(found.nearest.build, SHOP.press.values))
+    away = inksim.delta_e_2000(SHOP.target("#8a3f5a").lab_d50, inksim.lab(spectrum, tungsten))
+    assert found.nearest.delta_e_2000 == pytest.approx(float(away), abs=1e-3)
+    assert away < 3.0
+
+
 def test_a_density_that_is_not_stated_is_that_of_the_kind_and_said(tmp_path: Any) -> None:
     import re
     import shutil
@@ -229,6 +282,11 @@ def test_a_density_that_is_not_stated_is_that_of_the_kind_and_said(tmp_path: Any
         ({"most": 0}, "0 recipes are asked for"),
         ({"routes": ["white"]}, "no route 'white'"),
         ({"inks": [SHOP.ink("Chalk White Base")]}, "no color ink to mix"),
+        (
+            {"inks": [SHOP.ink("Kiln Red"), SHOP.ink("Quarry Discharge Base")]},
+            "'Quarry Discharge Base' is a discharge base",
+        ),
+        ({"inks": []}, "no color ink to mix"),
         ({"garment": WHITE, "routes": ["discharge-base"]}, "can be printed on 'Flour White'"),
     ],
 )

@@ -7,7 +7,7 @@ import pytest
 from tests.accuracy.recipes import compared, targets
 
 
-@pytest.mark.parametrize("at", [0, 2, 4])
+@pytest.mark.parametrize("at", [0, 2, 20])
 def test_no_global_optimizer_comes_nearer(at: int) -> None:
     garment, target = targets()[at]
     case = compared(garment, target, population=12, generations=80)

@@ -18,6 +18,7 @@ from inksim.mixing.found import FoundRecipe
 from inksim.optics import external_from_internal, internal_from_external
 from inksim.stock import mix_inks, target_from_reflectance
 from tests import reference
+from tests.drawdown_films import known_ink
 
 SHOP = inksim.load_shop()
 NAMES = ("Kiln Red", "Barley Yellow", "Cornflower Blue", "Foxglove Pink", "Hearth Black",
@@ -115,6 +116,16 @@ def test_a_drawdown_gives_back_what_it_was_made_of(seed: int) -> None:
     assert_found(true, dict(best.parts), dict(best.share_sd), best.delta_e)
     predicted = inksim.predict_drawdown(sheet(), recipe=best.parts, backing=card, thickness_um=18.0)
     np.testing.assert_allclose(predicted, film(true, card, 18.0), atol=2e-3)
+
+
+def test_an_ink_stronger_than_stated_comes_back_in_the_recipes_own_terms() -> None:
+    # The ink really holds 1.3 times the dry volume that its recipes say (`tests.drawdown_films`).
+    fitted = inksim.characterise(known_ink(1.3), directness_sd=0.0, thickness_sd=0.0)
+    assert fitted.inks["ink"].strength > 1.1
+    true = {"ink": 0.2, "white": 0.8}
+    reading = inksim.predict_drawdown(fitted, recipe=true, backing="black")
+    best, *_ = inksim.recipes_for(fitted, reading, "black")
+    assert best.parts == pytest.approx({"white": 0.8, "ink": 0.2}, abs=1e-3)
 
 
 def test_a_share_that_the_reading_does_not_tell_is_said() -> None:

@@ -143,7 +143,7 @@ def offer_papers(shown: Shown) -> None:
         shop=shown.shop,
         viewing=answer.viewing,
         made=date.today(),
-        client=whose(shown.job),
+        **whose(shown.job),
     )
     with st.container(horizontal=True, vertical_alignment="bottom"):
         offer(

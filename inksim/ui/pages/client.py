@@ -99,7 +99,7 @@ def _take_away(job: CurrentJob, found: ArtworkResult, *, viewing: Viewing) -> No
         shop=job.shop,
         viewing=viewing,
         made=date.today(),
-        client=whose(job),
+        **whose(job),
     )
     name = f"proof-{slug(job.entry.name)}-{slug(found.garment.name)}"
     with st.container(horizontal=True):

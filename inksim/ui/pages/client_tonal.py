@@ -80,7 +80,7 @@ def _take_away(
     """What it takes and costs; proof, ticket and plates, made when they are asked for."""
     art, shop, lies = job.art.ready, job.shop, job.on_artwork
     proof = TonalProof(
-        ready=art, shown=found, shop=shop, viewing=viewing, made=date.today(), client=whose(job)
+        ready=art, shown=found, shop=shop, viewing=viewing, made=date.today(), **whose(job)
     )
     name = f"{slug(job.entry.name)}-{slug(found.garment.name)}"
     if run.bill.items:
