@@ -25,7 +25,7 @@ base_choke_mm = 0.3
 prints_per_hour = 90.0
 tolerance_de00 = 4.0
 press = {stations = 6, flashes = 1}
-costs = {screen_making = 18.0, labor_per_hour = 28.0, waste_share = 0.05, flood_g_per_screen = 200.0}
+costs = {screen_making = 18.0, labor_per_hour = 28.0, waste_share = 0.05}
 """
 """Numbers that the kept job could state and does not."""
 FILES = ("inks.toml", "garments.toml", "screens.toml", "press.toml", "rules.toml", "costs.toml",
