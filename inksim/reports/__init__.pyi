@@ -53,6 +53,8 @@ from .proof import (
 from .proof_issue import issued_together as issued_together
 from .proof_parts import BaseProof as BaseProof, said_of as said_of
 from .proof_sheet import proof_pdf as proof_pdf
+from .recipe_card import RecipeCard as RecipeCard, card_text as card_text
+from .recipe_sheet import card_pdf as card_pdf
 from .recipes_report import (
     recipes_document as recipes_document,
     recipes_text as recipes_text,
