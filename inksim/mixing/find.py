@@ -27,7 +27,7 @@ from inksim.mixing.films import printed_films
 from inksim.mixing.found import FoundRecipe, FoundRecipes, differing, ranked
 from inksim.mixing.inversion import Sets, StockArrays, looks
 from inksim.mixing.notes import notes_of
-from inksim.mixing.search import REACHED_DE00, Question, search, wobble
+from inksim.mixing.search import Question, search, wobble
 from inksim.mixing.standing_in import READING_SD, differing_shares, share_errors, swapped
 from inksim.printing import (
     ROUTES,
@@ -232,7 +232,7 @@ def _weighed(
         viewing=viewing,
         limits=shop.rules,
     )
-    near = np.maximum(np.sqrt(mixed.square), REACHED_DE00)
+    near = np.maximum(np.sqrt(mixed.square), question.reached)
     order = np.lexsort((wobble(question, mixed), near))
     order = order[able[order]]
     route = space.route[mixed.film[order]]
