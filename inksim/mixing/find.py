@@ -113,11 +113,11 @@ def find_recipes(
     )
     order = ranked(found, tolerance=tolerance, room=ROUTE_ROOM_DE00 / 2)
     nearest = min(found, key=lambda each: each.delta_e_2000)
-    return FoundRecipes(
-        recipes=tuple(differing(order, most=most)),
-        nearest=nearest,
-        notes=notes_of(shop, nearest=nearest, stock=stock, tolerance=tolerance, viewing=viewing),
+    told = tuple(differing(order, most=most))
+    notes = notes_of(
+        shop, recipes=told, nearest=nearest, stock=stock, tolerance=tolerance, viewing=viewing
     )
+    return FoundRecipes(recipes=told, nearest=nearest, notes=notes)
 
 
 def _check(routes: Sequence[Route], *, tolerance: float, most: int) -> None:
@@ -176,14 +176,15 @@ def _question(
         )
     density = np.array([ink.density_g_cm3 for ink in stock])
     # the lightest ink of a mix weighs the least for its volume
-    least = shop.rules.least_part_g / grams * float(density.max() / density.min())
+    smallest = max(shop.rules.least_part_g, shop.rules.scale_step_g)
+    least = smallest / grams * float(density.max() / density.min())
     if "a part can be weighed" in shop.rules.not_kept:
         least = 0.0
     weighable = int(MOST_HELD / max(least, 1e-9))
     if weighable < min(most_inks, 2):
         raise InputError(
-            f"{grams:g} g are too few to weigh parts of at least {shop.rules.least_part_g:g} g "
-            "(least_part_g of rules.toml); mix more."
+            f"{grams:g} g are too few to weigh parts of at least {smallest:g} g (least_part_g and "
+            "scale_step_g of rules.toml); mix more."
         )
     films = printed_films(builds.space, press=shop.press.values)
     wet = wet_deposit_um(films.table, shop.press.values)
