@@ -19,7 +19,7 @@ from inksim.colour.cielab import delta_e_2000
 from inksim.colour.grid import BANDS
 from inksim.colour.viewing import Viewing, lab
 from inksim.common import FloatArray
-from inksim.decision.trade_rules import discharge_facts
+from inksim.decision.discharge import discharge_facts
 from inksim.optics.kubelka_munk import external_from_internal, film_over, reflectance_from_ks
 from inksim.printing.build import Build, Slabs, lower, tabulate
 from inksim.printing.swatches import mean_reflectance

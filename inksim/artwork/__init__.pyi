@@ -4,7 +4,7 @@ from .assignment import (
     mapped_inks as mapped_inks,
     read_mapping as read_mapping,
 )
-from .background import KEEP as KEEP
+from .background import KEEP as KEEP, parsed_wish as parsed_wish
 from .cutout import without_background as without_background
 from .flats import FlatColour as FlatColour, Flats as Flats, find_flats as find_flats
 from .picture import (

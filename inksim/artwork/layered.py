@@ -29,7 +29,9 @@ def read_layered(source: Source) -> Raster:
     channels, height, width = _header(source)
     check_size(width, height, source)
     need("psd_tools", "a layered picture", source.fault)
-    told, body = render_in_child(source.data, {"kind": "layered"}, source.fault)
+    told, body = render_in_child(
+        source.data, {"kind": "layered", "most": height * width}, source.fault
+    )
     notes: list[str] = []
     dpi = sane_dpi(told["dpi"], notes)
     notes += _said_of_layers(told)
@@ -50,13 +52,16 @@ def read_layered(source: Source) -> Raster:
         )
     start, size = told["profile"], (told["width"], told["height"])
     end = len(body) - told["opacity"]
-    rows = body[start:end]
+    rows: bytes | memoryview = memoryview(body)[start:end]
+    opacity = bytes(body[end:])
     if told["mode"] == "CMYK" and told["opacity"]:
-        rows = _off_white(rows, body[end:])
+        rows = _off_white(rows, opacity)
     image = Image.frombytes(told["mode"], size, rows)
-    rgba = rgba_from_image(image, icc=body[:start] or None, source=source, notes=notes)
+    icc = bytes(body[:start]) or None
+    del rows, body  # as large as the picture
+    rgba = rgba_from_image(image, icc=icc, source=source, notes=notes)
     if told["opacity"]:
-        rgba = _with_opacity(rgba, body[end:])
+        rgba = _with_opacity(rgba, opacity)
     return Raster(rgba=rgba, mode=told["mode"], dpi=dpi, notes=tuple(notes))
 
 
@@ -76,7 +81,7 @@ def _with_opacity(rgba: Uint8Array, opacity: bytes) -> Uint8Array:
     return made
 
 
-def _off_white(inks: bytes, opacity: bytes) -> bytes:
+def _off_white(inks: bytes | memoryview, opacity: bytes) -> bytes:
     """CMYK rows (0 no ink) that the file keeps laid on white, as they were before."""
     plate = np.frombuffer(inks, dtype=np.uint8).reshape(-1, 4)
     alpha = np.frombuffer(opacity, dtype=np.uint8)[:, None].astype(np.float32)

@@ -19,6 +19,8 @@ from inksim.common import InputError, Uint8Array
 PLACEHOLDER_DPI = (72.0, 96.0)  # what programs write when nobody chose a size
 SIZE_UNKNOWN = "its print size is unknown"
 """How every note ends that says why; who prints the picture all the same says at what size."""
+LARGE_PIXELS, STRIP_PIXELS = 1 << 24, 1 << 22
+"""A picture of more pixels is converted in strips, so that what lies between stays small."""
 METER_STEP_DPI = 0.0127  # half of one pixel per meter, the step in which PNG stores resolution
 
 
@@ -114,6 +116,29 @@ def rgba_from_image(
     `alpha` (mode L) is for pictures whose mode has none. Whatever is converted, assumed or lost
     is appended to `notes`.
     """
+    width, height = image.size
+    if width * height <= LARGE_PIXELS:
+        return _rgba_of(image, icc=icc, source=source, notes=notes, alpha=alpha)
+    rows = max(1, STRIP_PIXELS // width)
+    made = np.empty((height, width, 4), dtype=np.uint8)
+    for top in range(0, height, rows):
+        box = (0, top, width, min(top + rows, height))
+        part = None if alpha is None else alpha.crop(box)
+        said = notes if top == 0 else []  # every strip says the same
+        made[top : box[3]] = _rgba_of(
+            image.crop(box), icc=icc, source=source, notes=said, alpha=part
+        )
+    return made
+
+
+def _rgba_of(
+    image: Image.Image,
+    *,
+    icc: bytes | None,
+    source: Source,
+    notes: list[str],
+    alpha: Image.Image | None,
+) -> Uint8Array:
     if image.mode == "RGBA" and icc is None and alpha is None:
         return np.asarray(image)
     base, own_alpha = _split_alpha(image, source, notes)

@@ -48,6 +48,9 @@ from inksim.common import MM_PER_INCH, InputError, Uint8Array
 
 ORIENTATION = 0x0112  # the EXIF mark, 1 to 8; 1 is upright
 MAX_FILE_BYTES = 2**30
+START_OF_SCAN, MOST_SCANS = b"\xff\xda", 100
+"""A JPEG's marker, which coded pixels cannot hold (ITU-T T.81, B.1.1); a scan costs a pass over all
+pixels, and progressive pictures have about ten."""
 ASSUMED_DPI = 300.0
 LEAST_DPI = 150.0
 """Pixels per inch below which flat art shows steps in print (common practice, no source)."""
@@ -288,6 +291,11 @@ def read_with_pillow(source: Source, kind: str, notes: Sequence[str] = ()) -> Ra
     warns about sizes that `check_size` has already judged.
     """
     said = list(notes)
+    if kind == "JPEG" and source.data.count(START_OF_SCAN) > MOST_SCANS:
+        raise source.fault(
+            f"has more than {MOST_SCANS} scans, which no camera or program writes; save it again "
+            "as PNG."
+        )
     with PLUGINS[kind](io.BytesIO(source.data)) as image:
         check_size(*image.size, source)
         _seek(image, source, said)

@@ -30,6 +30,12 @@ UNSPECIFIED, PREMULTIPLIED, STRAIGHT = 0, 1, 2
 ORIENTATION, RESOLUTION_X, RESOLUTION_Y, RESOLUTION_UNIT = 274, 282, 283, 296
 INK_SET, INK_NAMES, EXTRA_SAMPLES, PHOTOSHOP, ICC_PROFILE = 332, 333, 338, 34377, 34675
 MOST_SAMPLES = 16
+MOST_SEGMENTS = 1_000_000
+KNOWN = (
+    ORIENTATION, RESOLUTION_X, RESOLUTION_Y, RESOLUTION_UNIT, INK_SET, INK_NAMES, PHOTOSHOP,
+    ICC_PROFILE,
+)  # fmt: skip
+"""The tags that are read here: others may be as large as the file, each."""
 PER_INCH = {2: 1.0, 3: CM_PER_INCH}
 
 # tifffile logs what it finds odd; what matters of it becomes a note or an error here.
@@ -73,7 +79,8 @@ def read_layout(source: Source, notes: list[str]) -> Layout:
             raise source.fault(f"has {pages} page(s); page {source.frame + 1} does not exist.")
         page = tiff.pages[source.frame].aspage()
         check_size(page.imagewidth, page.imagelength, source)
-        tags = {tag.code: tag.value for tag in page.tags if tag.count < 2**24}
+        tags = {tag.code: tag.value for tag in page.tags if tag.code in KNOWN}
+        _check_segments(page, source)
         layout = Layout(
             width=page.imagewidth,
             height=page.imagelength,
@@ -145,6 +152,16 @@ def read_tiff(source: Source, layout: Layout, notes: list[str]) -> Raster:
         )
     dpi = _dpi(layout, notes)
     return Raster(rgba=rgba, mode=_mode(layout), dpi=dpi, notes=tuple(notes), spots=spots)
+
+
+def _check_segments(page: Any, source: Source) -> None:
+    """Refuse tiles that are larger than the picture may be, and more of them than pixels need."""
+    if page.is_tiled:
+        check_size(int(page.tilewidth), int(page.tilelength), source)
+    if len(page.dataoffsets) > MOST_SEGMENTS:
+        raise source.fault(
+            f"lists more than {MOST_SEGMENTS:,} strips or tiles; save it again with fewer."
+        )
 
 
 def _same(value: object, what: str, source: Source) -> int:
@@ -347,13 +364,15 @@ def _photoshop_names(block: object) -> list[str]:
         size = int.from_bytes(block[at : at + 4])
         found[number] = block[at + 4 : at + 4 + size]
         at += 4 + (size + 1) // 2 * 2
-    names = []
     wide, narrow = found.get(1045, b""), found.get(1006, b"")
-    while wide:
-        size = 2 * int.from_bytes(wide[:4])
-        names.append(wide[4 : 4 + size].decode("utf-16-be", "replace").rstrip("\x00"))
-        wide = wide[4 + size :]
-    while narrow and not found.get(1045):
-        names.append(narrow[1 : 1 + narrow[0]].decode("latin-1"))
-        narrow = narrow[1 + narrow[0] :]
+    names: list[str] = []
+    at = 0
+    while at < len(wide) and len(names) < MOST_SAMPLES:
+        end = at + 4 + 2 * int.from_bytes(wide[at : at + 4])
+        names.append(wide[at + 4 : end].decode("utf-16-be", "replace").rstrip("\x00"))
+        at = end
+    while at < len(narrow) and not wide and len(names) < MOST_SAMPLES:
+        end = at + 1 + narrow[at]
+        names.append(narrow[at + 1 : end].decode("latin-1"))
+        at = end
     return names

@@ -18,6 +18,7 @@ from .print_rows import (
     PrintFile as PrintFile,
     PrintRow as PrintRow,
     read_print_rows as read_print_rows,
+    reading_of as reading_of,
     row_of_build as row_of_build,
 )
 from .prints_to_read import table_to_fill_in as table_to_fill_in

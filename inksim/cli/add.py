@@ -10,6 +10,7 @@ import click
 
 from inksim.cli.entry_colour import COLOUR_OPTIONS, entry_colour, further_colour, read_colour
 from inksim.cli.options import plainly, told_next, warned_of_demo
+from inksim.cli.values import Number
 from inksim.common import InputError, tell
 
 if TYPE_CHECKING:
@@ -57,7 +58,7 @@ def add_group() -> None:
     default=None,
     help="How far its dye discharges: 1 not at all, 5 fully.",
 )
-@click.option("--weight", type=float, default=None, metavar="G/M2", help="Weight in g/m².")
+@click.option("--weight", type=Number(), default=None, metavar="G/M2", help="Weight in g/m².")
 @plainly
 def add_garment(
     *, fibers: tuple[str, ...], undyed: str | None, discharged: str | None,
@@ -138,14 +139,14 @@ def add_target(*, palette: bool, **common: Any) -> None:
 )
 @click.option(
     "--contrast-ratio",
-    type=float,
+    type=Number(),
     default=None,
     metavar="RATIO",
     help="Instead: Y over black / Y over white of a film, 0 to 1, as a data sheet says it.",
 )
 @click.option(
     "--contrast-film",
-    type=float,
+    type=Number(),
     default=None,
     metavar="UM",
     help="Dry film of that ratio, µm; the film of --film if not given.",
@@ -158,66 +159,68 @@ def add_target(*, palette: bool, **common: Any) -> None:
 )
 @click.option(
     "--film",
-    type=float,
+    type=Number(),
     default=None,
     metavar="UM",
     help="Dry film, µm, that shows the color over white; 6 (a white base: 12) if not given.",
 )
 @click.option(
     "--solids",
-    type=float,
+    type=Number(),
     default=None,
     metavar="SHARE",
     help="Dry volume that one volume of wet ink leaves, 0 to 1.",
 )
 @click.option(
     "--solids-by-weight",
-    type=float,
+    type=Number(),
     default=None,
     metavar="SHARE",
     help="Instead: dry weight of the wet ink's, 0 to 1; give --density with it.",
 )
-@click.option("--density", type=float, default=None, metavar="G/CM3", help="Of the wet ink.")
+@click.option("--density", type=Number(), default=None, metavar="G/CM3", help="Of the wet ink.")
 @click.option(
     "--dry-density",
-    type=float,
+    type=Number(),
     default=None,
     metavar="G/CM3",
     help="Of the dry film, for --solids-by-weight.",
 )
 @click.option(
     "--volatile-density",
-    type=float,
+    type=Number(),
     default=None,
     metavar="G/CM3",
     help="Of what evaporates, where the dry film's is not known; 1, as water, if not given.",
 )
-@click.option("--finest", type=float, default=None, metavar="THREADS/INCH", help="Finest mesh.")
-@click.option("--coarsest", type=float, default=None, metavar="THREADS/INCH", help="Coarsest mesh.")
+@click.option("--finest", type=Number(), default=None, metavar="THREADS/INCH", help="Finest mesh.")
+@click.option(
+    "--coarsest", type=Number(), default=None, metavar="THREADS/INCH", help="Coarsest mesh."
+)
 @click.option("--max-passes", type=click.IntRange(1, 4), default=None, help="Most print strokes.")
-@click.option("--price", type=float, default=None, metavar="PER KG", help="Price per kg.")
+@click.option("--price", type=Number(), default=None, metavar="PER KG", help="Price per kg.")
 @click.option(
     "--blocks-dye",
     is_flag=True,
     default=None,
     help="A white that keeps the dye of polyester out of the print.",
 )
-@click.option("--cure", type=float, default=None, metavar="CELSIUS", help="Cure of the film.")
-@click.option("--cure-time", type=float, default=None, metavar="S", help="Time at the cure.")
+@click.option("--cure", type=Number(), default=None, metavar="CELSIUS", help="Cure of the film.")
+@click.option("--cure-time", type=Number(), default=None, metavar="S", help="Time at the cure.")
 @click.option(
     "--additive",
-    type=float,
+    type=Number(),
     default=None,
     metavar="SHARE",
     help="Activator or low-cure additive, by weight of the ink, 0 to 1.",
 )
-@click.option("--additive-price", type=float, default=None, metavar="PER KG", help="Its price.")
+@click.option("--additive-price", type=Number(), default=None, metavar="PER KG", help="Its price.")
 @click.option(
-    "--pot-life", type=float, default=None, metavar="HOURS", help="How long the mixture keeps."
+    "--pot-life", type=Number(), default=None, metavar="HOURS", help="How long the mixture keeps."
 )
 @click.option(
     "--most-in-mix",
-    type=float,
+    type=Number(),
     default=None,
     metavar="SHARE",
     help="A concentrate of pigment: its most in a mix, by weight, 0 to 1.",

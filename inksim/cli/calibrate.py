@@ -12,7 +12,6 @@ import click
 from inksim.cli.options import (
     JSON_OPTION,
     SHOP_OPTION,
-    Number,
     aside,
     load,
     plainly,
@@ -20,6 +19,7 @@ from inksim.cli.options import (
     today,
     told_next,
 )
+from inksim.cli.values import DAY, Number
 from inksim.common import InputError, counted, tell
 
 if TYPE_CHECKING:
@@ -76,7 +76,9 @@ def _write_table(path: Path, shop: Shop, *, as_json: bool) -> None:
     help="Write a table of the six prints that would tell most, to print, read and fill in.",
 )
 @click.option("--only", is_flag=True, help="These readings alone, without those kept from before.")
-@click.option("--since", default="", metavar="DAY", help="Kept readings from this day on.")
+@click.option(
+    "--since", type=DAY, default="", metavar="DAY", help="Kept readings from this day on."
+)
 @click.option("--keep-all", is_flag=True, help="Use readings that look wrong, too.")
 @click.option(
     "--read-by",

@@ -15,7 +15,7 @@ from typing import Any
 import click
 
 from inksim.cli.options import BAD_INPUT, STOPPED
-from inksim.common import forgive_encodings, settle_streams, tell
+from inksim.common import cut, forgive_encodings, settle_streams, tell
 
 TERMINATED = 143
 """128 and the number of SIGTERM, as a shell has it."""
@@ -48,7 +48,7 @@ class Commands(click.Group):
         except click.ClickException as error:
             words = io.StringIO()
             error.show(file=words)
-            tell(words.getvalue().rstrip("\n"), err=True)
+            tell(cut(words.getvalue().rstrip("\n")), err=True)
             code = error.exit_code
         except click.Abort:
             tell("inksim: stopped.", err=True)

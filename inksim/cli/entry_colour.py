@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from inksim.cli.options import JSON_OPTION, SHOP_OPTION, today, together, viewing_of
+from inksim.cli.values import LIGHT
 from inksim.common import InputError
 from inksim.readings import format_names
 
@@ -25,7 +26,8 @@ COLOUR_OPTIONS = together(
     click.option("--xyz", metavar="X,Y,Z", help="XYZ, white Y = 100, for --light and --observer."),
     click.option("--hex", "code", metavar="#rrggbb", help="sRGB code."),
     click.option(
-        "--light", default=None, help="CIE light of a Lab or XYZ; D50 where nothing states it."
+        "--light", type=LIGHT, default=None,
+        help="CIE light of a Lab or XYZ; D50 where nothing states it.",
     ),
     click.option(
         "--observer", type=click.Choice(["2", "10"]), default=None, help="Its observer; else 2."

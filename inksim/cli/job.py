@@ -18,6 +18,7 @@ from inksim.cli.options import (
     together,
     viewing_of,
 )
+from inksim.cli.values import BACKGROUND, Number
 from inksim.common import InputError, hex_key, tell, toml_of
 
 if TYPE_CHECKING:
@@ -48,13 +49,14 @@ def job_group() -> None:
 @click.option(
     "--reference", "order_number", default="", help="The client's order number or the like."
 )
-@click.option("--width", type=float, default=None, metavar="MM",
+@click.option("--width", type=Number(), default=None, metavar="MM",
               help="Width of the print; the artwork's own if not given.")  # fmt: skip
 @click.option("--place", type=click.Choice(["front", "back", "sleeve"]), default="front",
               show_default=True, help="Where on the shirt.")  # fmt: skip
-@click.option("--top", type=float, default=None, metavar="MM",
+@click.option("--top", type=Number(), default=None, metavar="MM",
               help="Below the collar, or above the hem of the sleeve.")  # fmt: skip
-@click.option("--background", default="keep", show_default=True, metavar="auto|keep|#rrggbb",
+@click.option("--background", type=BACKGROUND, default="keep", show_default=True,
+              metavar="auto|keep|#rrggbb",
               help="Leave out the background found, none, or that of a color.")  # fmt: skip
 @click.option("--tolerance", "tolerances", multiple=True, metavar="ΔE00|#rrggbb=ΔE00",
               help="Largest ΔE00, of all colors or of one.")  # fmt: skip

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -13,12 +14,21 @@ from inksim.cli.options import (
     TARGET_HELP,
     TOLERANCE_OPTION,
     VIEWING_OPTIONS,
-    Number,
     against,
     load,
     plainly,
+    say,
     viewing_of,
 )
+from inksim.cli.values import Number
+from inksim.common import InputError, tell
+
+if TYPE_CHECKING:
+    from inksim.colour import Viewing
+    from inksim.mixing import FoundRecipes
+    from inksim.shop import Shop
+
+CARDS = (".pdf", ".txt")
 
 
 @click.command("mix")
@@ -51,13 +61,27 @@ from inksim.cli.options import (
     metavar="JOB",
     help="A job that prints the color on the garment: also the grams for its run.",
 )
+@click.option(
+    "--card",
+    type=click.Path(path_type=Path, dir_okay=False),
+    default=None,
+    metavar="FILE.pdf|FILE.txt",
+    help="Write a card of the recipe to hang by the scale: parts as weighed, what a gram does.",
+)
+@click.option(
+    "--recipe",
+    type=click.IntRange(min=1),
+    default=1,
+    show_default=True,
+    help="Whose card, by its number.",
+)
 @TOLERANCE_OPTION
 @VIEWING_OPTIONS
 @plainly
 def mix_command(
     *, target: str, garment: str, route: str, max_inks: int | None, grams: float,
-    job: Path | None, tolerance: float | None, light: str, observer: str,
-    shop_folder: Path | None, as_json: bool,
+    job: Path | None, card: Path | None, recipe: int, tolerance: float | None, light: str,
+    observer: str, shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Find recipes: the mixes of stock inks whose print on a garment comes closest to a color.
 
@@ -76,6 +100,8 @@ def mix_command(
     from inksim.shop import target_of
     from inksim.stock import least_sure
 
+    if card is not None and card.suffix.lower() not in CARDS:
+        raise InputError(f"--card writes {' or '.join(CARDS)}, and '{card.name}' ends in neither.")
     shop, viewing = load(shop_folder), viewing_of(light, observer)
     aim, cloth = target_of(shop, target), shop.garment(garment)
     wanted = shop.habits.tolerance_de00 if tolerance is None else tolerance
@@ -95,16 +121,37 @@ def mix_command(
         for each in found
         if run_of is not None
     ]
+    if card is not None:
+        _write_card(card, found, at=recipe, shop=shop, viewing=viewing, tolerance=wanted)
     if as_json:
         emit_json({**recipes_document(found, runs=runs), "conditions": viewing})
     else:
-        click.echo(f"Recipes on {cloth.name}, {viewing}{against(aim)}, {grams:g} g\n")
+        tell(f"Recipes on {cloth.name}, {viewing}{against(aim)}, {grams:g} g\n")
         text = recipes_text(found, tolerance=wanted, currency=shop.costs.currency, runs=runs)
-        click.echo(text)
+        tell(text)
         data = least_sure(*(each.answer.data for each in found))
-        click.echo(f"\n{honest_words(data, calibrated=shop.press.calibrated)}")
+        tell(f"\n{honest_words(data, calibrated=shop.press.calibrated)}")
     if found.nearest.delta_e_2000 > wanted:
         sys.exit(MISSES_TOLERANCE)
+
+
+def _write_card(
+    file: Path, found: FoundRecipes, *, at: int, shop: Shop, viewing: Viewing, tolerance: float
+) -> None:
+    """Write the card of one recipe, by its number."""
+    from datetime import date
+
+    from inksim.common import write_whole
+    from inksim.reports import RecipeCard, card_pdf, card_text
+
+    if at > len(found):
+        raise InputError(f"--recipe {at}: {len(found)} are found; give 1 to {len(found)}.")
+    card = RecipeCard(
+        found=found[at - 1], shop=shop, viewing=viewing, tolerance=tolerance, made=date.today()
+    )
+    pdf = file.suffix.lower() == ".pdf"
+    write_whole(file, card_pdf(card) if pdf else card_text(card).encode())
+    say(f"written: {file}")
 
 
 COMMANDS: Sequence[click.Command] = (mix_command,)

@@ -9,6 +9,7 @@ import click
 
 from inksim.cli.add import add_group, added
 from inksim.cli.options import JSON_OPTION, SHOP_OPTION, load, plainly, today, warned_of_demo
+from inksim.cli.values import Number
 from inksim.common import InputError, counted, tell
 
 
@@ -48,16 +49,18 @@ def set_command(
 
 @add_group.command("screen")
 @click.option("--name", required=True, help="What the shop calls it.")
-@click.option("--threads", type=float, default=None, metavar="THREADS/INCH", help="Thread count.")
-@click.option("--threads-per-cm", type=float, default=None, metavar="THREADS/CM",
+@click.option(
+    "--threads", type=Number(), default=None, metavar="THREADS/INCH", help="Thread count."
+)
+@click.option("--threads-per-cm", type=Number(), default=None, metavar="THREADS/CM",
               help="Instead: threads/cm.")  # fmt: skip
-@click.option("--thread-um", type=float, default=None, metavar="UM",
+@click.option("--thread-um", type=Number(), default=None, metavar="UM",
               help="Diameter of a thread, the second number on the mesh's label.")  # fmt: skip
-@click.option("--opening-um", type=float, default=None, metavar="UM",
+@click.option("--opening-um", type=Number(), default=None, metavar="UM",
               help="Width of an opening, where the weaver states it.")  # fmt: skip
-@click.option("--fabric-um", type=float, default=None, metavar="UM",
+@click.option("--fabric-um", type=Number(), default=None, metavar="UM",
               help="Thickness of the fabric, where the weaver states it.")  # fmt: skip
-@click.option("--ink-volume", type=float, default=None, metavar="CM3/M2",
+@click.option("--ink-volume", type=Number(), default=None, metavar="CM3/M2",
               help="Theoretical ink volume, where the weaver states it.")  # fmt: skip
 @click.option("--note", default=None, help="Anything to remember.")
 @click.option("--replace", is_flag=True,

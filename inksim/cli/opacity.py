@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inksim.cli.options import VIEWING_OPTIONS, Number, load, plainly, viewing_of
+from inksim.cli.options import VIEWING_OPTIONS, load, plainly, viewing_of
+from inksim.cli.values import Number
 from inksim.common import InputError, tell
 
 if TYPE_CHECKING:

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
+from inksim.cli.options import together
+from inksim.cli.values import BACKGROUND
 from inksim.common import InputError, check_file_names, slug
 
 if TYPE_CHECKING:
@@ -17,11 +19,22 @@ if TYPE_CHECKING:
     from inksim.stock import Garment
 
 JOB_OR_ARTWORK = "ARTWORK|JOB"
-BACKGROUND_OPTION = click.option(
-    "--background", default=None, metavar="auto|keep|#rrggbb",
-    help="Of an artwork: leave out the background found, none (keep, if not given), or that of a "
-    "color.",
+TO_PRINT = together(
+    click.argument("artwork", type=click.Path(path_type=Path), metavar=JOB_OR_ARTWORK),
+    click.option(
+        "--garment", default=None, help="A garment of the shop; all of a job if not given."
+    ),
+    click.option(
+        "--mapping", type=click.Path(path_type=Path), default=None, metavar="FILE",
+        help='TOML lines "#rrggbb" = "Ink Name" (or "none"), of flat artwork.',
+    ),
+    click.option(
+        "--background", type=BACKGROUND, default=None, metavar="auto|keep|#rrggbb",
+        help="Of an artwork: leave out the background found, none (keep, if not given), or that "
+        "of a color.",
+    ),
 )  # fmt: skip
+"""What `opened` takes: the argument `artwork`, and what is said of an artwork by itself."""
 
 
 class Opened(NamedTuple):

@@ -9,7 +9,6 @@ top.
 
 from __future__ import annotations
 
-import math
 import os
 import sys
 import traceback
@@ -20,7 +19,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from inksim.common import STDOUT, InksimError, InputError, drop, shortened, tell
+from inksim.cli.values import LIGHT, Number
+from inksim.common import STDOUT, InksimError, InputError, cut, drop, tell
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
@@ -30,17 +30,6 @@ if TYPE_CHECKING:
 
 MISSES_TOLERANCE, BAD_INPUT = 1, 2
 OWN_FAULT, STOPPED = 70, 130
-
-
-class Number(click.FloatRange):
-    """A number within its range; click by itself takes 'nan' and 'inf' for one of any range."""
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
-        """Read a number, and refuse what is none."""
-        number = super().convert(value, param, ctx)
-        if not math.isfinite(number):
-            self.fail(f"{value!r} is not a number to reckon with.", param, ctx)
-        return number
 
 
 SHOP_OPTION = click.option(
@@ -57,7 +46,11 @@ TOLERANCE_OPTION = click.option(
 )
 JSON_OPTION = click.option("--json", "as_json", is_flag=True, help="Write JSON for machines.")
 LIGHT_OPTION = click.option(
-    "--light", default="D50", show_default=True, help="CIE light: D50, D65, A, F2, F11, LED-B3 …"
+    "--light",
+    type=LIGHT,
+    default="D50",
+    show_default=True,
+    help="CIE light: D50, D65, A, F2, F11, LED-B3 …",
 )
 OBSERVER_OPTION = click.option(
     "--observer", type=click.Choice(["2", "10"]), default="2", show_default=True,
@@ -107,9 +100,9 @@ def plainly(command: Callable[..., Any]) -> Callable[..., Any]:
             drop(1)
             sys.exit(0)
         except OSError as error:
-            where = f" '{shortened(str(error.filename), 200)}'" if error.filename else ""
+            where = f" '{error.filename}'" if error.filename else ""
             why = error.strerror or "it may be damaged"
-            tell(f"inksim: cannot read or write{where}: {why}.", err=True)
+            tell(cut(f"inksim: cannot read or write{where}: {why}."), err=True)
             sys.exit(BAD_INPUT)
         except MemoryError:
             tell("inksim: not enough memory for this picture; make it smaller.", err=True)
@@ -213,7 +206,7 @@ def against(target: Target | None) -> str:
 
 def say(words: str) -> None:
     """Print progress on stderr."""
-    tell(words, err=True)
+    tell(cut(words), err=True)
 
 
 def today() -> str:
@@ -266,9 +259,7 @@ def out_folder(path: Path) -> Path:
 
 
 def viewing_of(light: str, observer: str) -> Viewing:
-    """Return the viewing of the two options; lights in any case of letters."""
-    from inksim.colour import LIGHTS, Viewing
+    """Return the viewing of the two options."""
+    from inksim.colour import Viewing
 
-    named = {each.lower(): each for each in LIGHTS}
-    light = named.get(light.strip().lower(), light)
     return Viewing(light=light, observer=int(observer))

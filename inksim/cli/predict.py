@@ -19,6 +19,7 @@ from inksim.cli.options import (
     plainly,
     viewing_of,
 )
+from inksim.cli.values import LIGHT
 from inksim.common import tell
 
 
@@ -58,9 +59,16 @@ def predict_command(
 
 @click.command("lights")
 @BUILD_OPTIONS
-@click.option("--reference", default="D50", show_default=True, help="Light of the match.")
 @click.option(
-    "--also", "more", multiple=True, metavar="LIGHT", help="A further CIE light, such as F7."
+    "--reference", type=LIGHT, default="D50", show_default=True, help="Light of the match."
+)
+@click.option(
+    "--also",
+    "more",
+    type=LIGHT,
+    multiple=True,
+    metavar="LIGHT",
+    help="A further CIE light, such as F7.",
 )
 @SHOP_OPTION
 @JSON_OPTION

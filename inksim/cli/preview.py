@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from inksim.cli.opened import BACKGROUND_OPTION, JOB_OR_ARTWORK, opened
+from inksim.cli.opened import TO_PRINT, opened
 from inksim.cli.options import (
     JSON_OPTION,
     SHOP_OPTION,
@@ -19,6 +19,7 @@ from inksim.cli.options import (
     say,
     viewing_of,
 )
+from inksim.cli.values import Number
 from inksim.common import InputError, tell
 
 OUT_OPTION = click.option(
@@ -31,26 +32,25 @@ OUT_OPTION = click.option(
 
 
 @click.command("preview")
-@click.argument("artwork", type=click.Path(path_type=Path), metavar=JOB_OR_ARTWORK)
-@click.option("--garment", default=None, help="A garment of the shop; all of a job if not given.")
+@TO_PRINT
 @OUT_OPTION
-@click.option(
-    "--mapping",
-    type=click.Path(path_type=Path),
-    default=None,
-    metavar="FILE",
-    help='TOML lines "#rrggbb" = "Ink Name" (or "none").',
-)
-@BACKGROUND_OPTION
-@click.option("--register", default=0.0, show_default=True,
+@click.option("--register", type=Number(), default=0.0, show_default=True,
               help="Show the plates off register by so many mm.")  # fmt: skip
-@click.option("--choke", default=0.0, show_default=True, help="Draw the base in by so many mm.")
-@click.option("--trap", default=0.0, show_default=True, help="Spread colors under others by mm.")
+@click.option(
+    "--choke", type=Number(), default=0.0, show_default=True, help="Draw the base in by so many mm."
+)
+@click.option(
+    "--trap",
+    type=Number(),
+    default=0.0,
+    show_default=True,
+    help="Spread colors under others by mm.",
+)
 @click.option("--on", "places", multiple=True, type=click.Choice(["front", "back", "sleeve"]),
               help="Draw it on that part of a shirt too.")  # fmt: skip
-@click.option("--print-width", type=float, default=None, metavar="MM",
+@click.option("--print-width", type=Number(), default=None, metavar="MM",
               help="Width on the shirt; its own, or what fits, if not given.")  # fmt: skip
-@click.option("--print-top", type=float, default=None, metavar="MM",
+@click.option("--print-top", type=Number(), default=None, metavar="MM",
               help="Below the collar, or above the hem of the sleeve.")  # fmt: skip
 @click.option("--beyond-screen", is_flag=True, help="Map where no screen shows its colors.")
 @VIEWING_OPTIONS

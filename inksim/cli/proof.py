@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from inksim.cli.opened import BACKGROUND_OPTION, JOB_OR_ARTWORK, Opened, opened
+from inksim.cli.opened import TO_PRINT, Opened, opened
 from inksim.cli.options import (
     BAD_INPUT,
     MISSES_TOLERANCE,
@@ -22,6 +22,7 @@ from inksim.cli.options import (
     say,
     viewing_of,
 )
+from inksim.cli.values import Number
 from inksim.common import InputError, check_may_change, sentence, slug, tell
 
 if TYPE_CHECKING:
@@ -36,23 +37,14 @@ if TYPE_CHECKING:
 
 
 @click.command("proof")
-@click.argument("artwork", type=click.Path(path_type=Path), metavar=JOB_OR_ARTWORK)
-@click.option("--garment", default=None, help="A garment of the shop; all of a job if not given.")
+@TO_PRINT
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
     default=None,
     help="Folder for the sheets; 'proofs' if not given, for a kept job the one in its folder.",
 )
-@click.option(
-    "--mapping",
-    type=click.Path(path_type=Path),
-    default=None,
-    metavar="FILE",
-    help='TOML lines "#rrggbb" = "Ink Name" (or "none"), of flat artwork.',
-)
-@BACKGROUND_OPTION
-@click.option("--print-width", type=float, default=None, metavar="MM",
+@click.option("--print-width", type=Number(), default=None, metavar="MM",
               help="Width of the print; the artwork's own if not given.")  # fmt: skip
 @click.option("--client", default="", help="Whom it is for.")
 @TOLERANCE_OPTION
@@ -136,14 +128,13 @@ class Asked(NamedTuple):
         """What every garment's proof says alike."""
         from datetime import date
 
-        from inksim.reports import lies_words
+        from inksim.reports import said_of
 
-        job, lies = self.job.drawn.job, self.job.drawn.entry.artwork
+        entry = self.job.drawn.entry
+        said = said_of(entry) if self.job.by_job else {"client": entry.client}
         return {
             "ready": self.ready, "shop": self.shop, "viewing": self.viewing, "made": date.today(),
-            "design": job.name if self.job.by_job else "", "client": job.client,
-            "order": job.reference,
-            "place": lies_words(lies.place, top_mm=lies.top_mm) if self.job.by_job and lies else "",
+            **said,
         }  # fmt: skip
 
 

@@ -8,11 +8,12 @@ from pathlib import Path
 import click
 
 from inksim.cli.options import JSON_OPTION, SHOP_OPTION, aside, load, plainly, say
+from inksim.cli.values import DAY
 from inksim.common import tell
 
 
 @click.command("record")
-@click.option("--since", default="", metavar="DAY", help="Proofs from this day on.")
+@click.option("--since", type=DAY, default="", metavar="DAY", help="Proofs from this day on.")
 @click.option(
     "--csv", "table", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
     help="Write every promise and its prints, without names of clients and jobs.",

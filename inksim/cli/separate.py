@@ -15,6 +15,7 @@ from inksim.cli.options import (
     say,
     viewing_of,
 )
+from inksim.cli.values import ANGLES, Number
 from inksim.common import InputError, tell
 
 if TYPE_CHECKING:
@@ -30,7 +31,11 @@ BASES: dict[str, Route | None] = {
 }
 INKS_METAVAR = "NAME[,NAME…]"
 LINES_OPTION = click.option(
-    "--lines", default=45.0, show_default=True, help="Halftone lines per inch; 35 to 55 is usual."
+    "--lines",
+    type=Number(),
+    default=45.0,
+    show_default=True,
+    help="Halftone lines per inch; 35 to 55 is usual.",
 )
 
 
@@ -54,17 +59,25 @@ def _inks(shop: Shop, words: tuple[str, ...]) -> list[Ink]:
 @click.option("--most-inks", type=click.IntRange(1, 6), default=6, show_default=True,
               help="How many inks may be chosen.")  # fmt: skip
 @LINES_OPTION
-@click.option("--choke", default=0.0, show_default=True, help="Draw the base in by so many mm.")
-@click.option("--trap", default=0.0, show_default=True, help="Spread colors under others by mm.")
-@click.option("--register", default=0.0, show_default=True,
+@click.option(
+    "--choke", type=Number(), default=0.0, show_default=True, help="Draw the base in by so many mm."
+)
+@click.option(
+    "--trap",
+    type=Number(),
+    default=0.0,
+    show_default=True,
+    help="Spread colors under others by mm.",
+)
+@click.option("--register", type=Number(), default=0.0, show_default=True,
               help="Register error in mm to show in the picture at full size.")  # fmt: skip
 @click.option("--format", "kind", type=click.Choice(["png", "tiff"]), default="png",
               show_default=True, help="Kind of file of the gray plates.")  # fmt: skip
-@click.option("--screen-dpi", type=float, default=None,
+@click.option("--screen-dpi", type=Number(), default=None,
               help="Also screen the plates to dots, as 1-bit TIFF of so many dpi.")  # fmt: skip
 @click.option("--dot", type=click.Choice(["round", "elliptical"]), default="round",
               show_default=True, help="Shape of the dots.")  # fmt: skip
-@click.option("--angles", default=None, metavar="DEG[,DEG…]",
+@click.option("--angles", type=ANGLES, default=None, metavar="DEG[,DEG…]",
               help="Angle of each plate, in print order; 15° apart if not given.")  # fmt: skip
 @click.option("--out", type=click.Path(path_type=Path), default=Path("plates"), show_default=True,
               help="Folder for plates and pictures.")  # fmt: skip
@@ -73,8 +86,8 @@ def _inks(shop: Shop, words: tuple[str, ...]) -> list[Ink]:
 def separate_command(
     *, artwork: Path, garment: str, inks: tuple[str, ...], base: str, most_inks: int, lines: float,
     choke: float, trap: float, register: float, kind: str, screen_dpi: float | None, dot: str,
-    angles: str | None, out: Path, light: str, observer: str, shop_folder: Path | None,
-    as_json: bool,
+    angles: tuple[float, ...] | None, out: Path, light: str, observer: str,
+    shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Separate a picture into plates whose predicted print comes closest to it.
 
@@ -128,22 +141,17 @@ def separate_command(
     tell(f"\n{honest_words(result.data, calibrated=shop.press.calibrated)}")
 
 
-def _screening(dpi: float | None, *, lines: float, dot: str, angles: str | None) -> Any:
+def _screening(
+    dpi: float | None, *, lines: float, dot: str, angles: tuple[float, ...] | None
+) -> Any:
     """How plates are screened, or None where they are not."""
-    from inksim.separation import ANGLES, Screening
+    from inksim.separation import ANGLES as USUAL_ANGLES, Screening
 
     if dpi is None:
         if angles is not None or dot != "round":
             raise InputError("--angles and --dot say how plates are screened; give --screen-dpi.")
         return None
-    turned: tuple[float, ...] = ANGLES
-    if angles is not None:
-        try:
-            turned = tuple(float(word) for word in angles.split(","))
-        except ValueError:
-            raise InputError(
-                f"the angles '{angles}' are not numbers with commas between, such as 22.5,52.5."
-            ) from None
+    turned = USUAL_ANGLES if angles is None else angles
     return Screening(lines_per_inch=lines, dpi=dpi, shape=dot, angles=turned)  # type: ignore[arg-type]
 
 

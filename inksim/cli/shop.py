@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Sequence
 from pathlib import Path
 
 import click
 
 from inksim.cli.options import (
+    BAD_INPUT,
     JSON_OPTION,
     SHOP_OPTION,
     load,
@@ -15,24 +17,53 @@ from inksim.cli.options import (
     told_next,
     warned_of_demo,
 )
-from inksim.common import InputError, sentence, tell
+from inksim.common import InputError, counted, sentence, tell
 
 
 @click.command("shop")
+@click.option("--check", "checks", is_flag=True, help="Look through all its files instead.")
 @SHOP_OPTION
 @JSON_OPTION
 @plainly
-def shop_command(shop_folder: Path | None, as_json: bool) -> None:
-    """List the inks, garments and screens of a shop."""
-    from inksim.reports import catalogue_text, emit_json
-    from inksim.shop import catalogue
+def shop_command(checks: bool, shop_folder: Path | None, as_json: bool) -> None:
+    """List the inks, garments and screens of a shop, or check all that its folder holds.
 
+    A check tells every fault of shop, press, jobs, readings and proofs, names that lead nowhere,
+    lots that no usable reading is of, and files that inksim never reads. It changes nothing; exit
+    code 2 where there is a fault.
+
+    \b
+    inksim shop --shop my-shop
+    inksim shop --check --shop my-shop
+    """
+    from inksim.reports import catalogue_text, emit_json
+    from inksim.shop import catalogue, demo_shop_folder
+
+    if checks:
+        _checked(shop_folder or demo_shop_folder(), as_json=as_json)
+        return
     shop = load(shop_folder)
     document = catalogue(shop)
     if as_json:
         emit_json(document)
     else:
         tell(catalogue_text(document))
+
+
+def _checked(folder: Path, *, as_json: bool) -> None:
+    """Tell what a look through a shop's folder finds."""
+    from inksim.ledger import check_shop
+    from inksim.reports import emit_json
+
+    found = check_shop(folder)
+    if as_json:
+        emit_json(found)
+    else:
+        tell(f"{folder}: {counted(len(found.faults), 'fault')}")
+        for words in (*found.faults, *(f"note: {note}" for note in found.notes)):
+            tell(f"  {words}")
+    if found.faults:
+        sys.exit(BAD_INPUT)
 
 
 @click.command("new")

@@ -14,6 +14,7 @@ from .errors import (
     InksimError as InksimError,
     InputError as InputError,
     ShopFaults as ShopFaults,
+    cut as cut,
     shortened as shortened,
     unknown as unknown,
 )

@@ -4,18 +4,49 @@ from __future__ import annotations
 
 import difflib
 import re
+from bisect import bisect_right
 from collections.abc import Iterable
+from itertools import accumulate
 
 from inksim.common.wording import counted
 
+LONGEST, HEAD, TAIL, HIDDEN = 300, 190, 100, 10
+"""Characters of one fault in words, of a longer one's beginning and end; and how many a character
+that cannot be printed takes, at most, where its code is shown."""
+_LONG_WORD = re.compile(r"(?<=\S{40})\S{20,}(?=\S{9})")
+
 
 class InksimError(Exception):
-    """Base of all errors that inksim raises itself."""
+    """Base of all errors that inksim raises itself; what is said of a fault stays readable."""
+
+    def __init__(self, words: str = "") -> None:
+        super().__init__(cut(words))
 
 
-LONGEST = 300
-"""Characters of one fault: what is longer is cut in its middle."""
-_LONG_WORD = re.compile(r"(?<=\S{40})\S{20,}(?=\S{9})")
+def cut(words: str) -> str:
+    """Words of which each line is no longer than `LONGEST`: a long value is cut.
+
+    What is wrong stands before the value or at the beginning of it, what to do next at the end:
+    the middle is left out.
+    """
+    return "\n".join(map(_cut, words.split("\n")))
+
+
+def _cut(line: str) -> str:
+    if _width(line) > LONGEST:
+        line = _LONG_WORD.sub("…", line)
+    if _width(line) > LONGEST:
+        widths = [_width(sign) for sign in line]
+        head = bisect_right(list(accumulate(widths)), HEAD)
+        tail = bisect_right(list(accumulate(reversed(widths))), TAIL)
+        line = f"{line[:head].rstrip()} … {line[len(line) - tail :].lstrip()}"
+    return line
+
+
+def _width(line: str) -> int:
+    if line.isprintable():
+        return len(line)
+    return sum(1 if sign.isprintable() else HIDDEN for sign in line)
 
 
 class InputError(InksimError):
@@ -25,23 +56,12 @@ class InputError(InksimError):
     a line of its own, of at most `LONGEST` characters, however long what it quotes is.
     """
 
-    def __init__(self, message: str = "") -> None:
-        super().__init__("\n".join(_cut(line) for line in message.split("\n")))
-
-
-def _cut(line: str) -> str:
-    if len(line) > LONGEST:
-        line = _LONG_WORD.sub("…", line)
-    if len(line) > LONGEST:
-        line = f"{line[: LONGEST // 2 - 2].rstrip()} … {line[1 - LONGEST // 2 :].lstrip()}"
-    return line
-
 
 class ShopFaults(InputError):
     """A shop folder, or what else `what` says, has faults: all at once, as 'file, entry: fault'."""
 
     def __init__(self, faults: Iterable[str], *, what: str = "the shop") -> None:
-        self.faults: tuple[str, ...] = tuple(_cut(fault) for fault in faults)
+        self.faults: tuple[str, ...] = tuple(map(cut, faults))
         super().__init__(
             f"{what} has {counted(len(self.faults), 'fault')}:\n"
             + "\n".join(f"  {f}" for f in self.faults)

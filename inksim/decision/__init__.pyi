@@ -33,6 +33,10 @@ from .candidate_builds import (
     BuildSpace as BuildSpace,
     build_space as build_space,
 )
+from .discharge import (
+    discharge_barrier as discharge_barrier,
+    discharge_facts as discharge_facts,
+)
 from .garment_gamut import Gamut as Gamut, gamut as gamut
 from .joint_chance import nearer_share as nearer_share
 from .one_colour import advise as advise, barrier as barrier, on_top as on_top
@@ -44,11 +48,7 @@ from .palette_by_garment import (
     reach as reach,
     serves as serves,
 )
-from .trade_rules import (
-    RULES as RULES,
-    discharge_barrier as discharge_barrier,
-    discharge_facts as discharge_facts,
-)
+from .trade_rules import RULES as RULES
 from .verdict import (
     SHAPES as SHAPES,
     SHOULD_LAND as SHOULD_LAND,

@@ -14,7 +14,7 @@ import numpy as np
 from inksim.colour import Viewing, chroma, delta_e_2000, lab as lab_of
 from inksim.common import ROUTE_SHORT, BoolArray, FloatArray
 from inksim.decision.candidate_builds import BuildSpace
-from inksim.decision.trade_rules import STRAIGHT
+from inksim.decision.rules_kept import STRAIGHT
 from inksim.decision.verdict import Verdict, verdict_of
 from inksim.printing import BARE, Build, Interval, Prediction, Route, build_words, predict
 from inksim.shop import RulesEntry, Shop, ink_look

@@ -14,17 +14,9 @@ import numpy as np
 
 from inksim.colour import BANDS
 from inksim.common import BoolArray, FloatArray, IndexArray, InputError
-from inksim.decision.trade_rules import (
-    DISCHARGE,
-    STRAIGHT,
-    WHITE,
-    Choices,
-    Rule,
-    broken,
-    discharge_facts,
-    kept_rules,
-    own_numbers,
-)
+from inksim.decision.discharge import discharge_facts
+from inksim.decision.rules_kept import DISCHARGE, STRAIGHT, WHITE, Choices
+from inksim.decision.trade_rules import Rule, broken, kept_rules, own_numbers
 from inksim.printing import ROUTES, Build, BuildTable, Layer, Route, cloth_ks, discharged_ks
 from inksim.shop import Shop, StationsEntry
 from inksim.stock import Garment, Ink, Screen

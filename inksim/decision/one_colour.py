@@ -25,8 +25,9 @@ from inksim.decision.build_evaluation import (
     evaluate,
 )
 from inksim.decision.candidate_builds import build_space, why_none
+from inksim.decision.discharge import discharge_barrier
 from inksim.decision.joint_chance import nearer_share
-from inksim.decision.trade_rules import RULES, discharge_barrier
+from inksim.decision.trade_rules import RULES
 from inksim.decision.verdict import verdict_of, verdict_on_all
 from inksim.printing import (
     ROUTES,

@@ -1,8 +1,7 @@
 """Rules of the trade: which builds a printer would consider, and why not the others.
 
 A rule has a name, a demand, a reason and a source. Its numbers are in the shop's rules.toml
-(`RulesEntry`), where a shop may change them or drop a rule. Rules take columns of plain numbers,
-one entry per build, and return a mask of the builds that keep them.
+(`RulesEntry`), where a shop may change them or drop a rule. Which builds keep one: `rules_kept`.
 """
 
 from __future__ import annotations
@@ -13,57 +12,12 @@ from typing import Literal
 
 import numpy as np
 
-from inksim.colour import Viewing, delta_e_2000, lab as lab_of
-from inksim.common import BoolArray, FloatArray, IndexArray
-from inksim.optics import external_from_internal, reflectance_from_ks
-from inksim.printing import ROUTES, discharged_ks
+from inksim.common import BoolArray
+from inksim.decision import rules_kept as kept
+from inksim.decision.rules_kept import Choices
 from inksim.shop import RulesEntry
-from inksim.stock import Garment
 
-STRAIGHT, DISCHARGE, WHITE = range(len(ROUTES))
 PRACTICE = "common practice, no source"
-NOTHING_KNOWN, READ = 0.0, 6.0
-"""`discharge_grade` of a cloth without discharge data, and of one whose discharge was read."""
-HALF_THREAD = 0.5
-"""Threads/inch by which a screen may miss an ink's limits: labels are rounded."""
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Choices:
-    """Builds as columns (N,), one entry per build; counts in threads/inch, NaN where there is none.
-
-    route: index into ROUTES. ink_*, base_*: the limits of the color and of the base ink.
-    ink_is_white: whether the color is a white base printed as one. ink_stands_discharge: whether
-    the color stands an active discharge. blocks_dye: whether the ink
-    that lies on the cloth does; has_plain_white: whether the shop has a white base that does not.
-    lines_per_inch: of the artwork's halftone, 0 for solid areas. cellulose_share 0..1;
-    discharge_grade 1..5, `READ` or `NOTHING_KNOWN`; dye_de00: ΔE00 of the bare cloth before
-    and after a full discharge. polyester_share 0..1; de00_from_white: ΔE00 between cloth and
-    white, see `Garment`.
-    """
-
-    route: IndexArray
-    threads_per_inch: FloatArray
-    passes: FloatArray
-    ink_coarsest: FloatArray
-    ink_finest: FloatArray
-    ink_max_passes: FloatArray
-    ink_is_white: BoolArray
-    ink_stands_discharge: BoolArray
-    base_threads_per_inch: FloatArray
-    base_passes: FloatArray
-    base_coarsest: FloatArray
-    base_finest: FloatArray
-    base_max_passes: FloatArray
-    flash: BoolArray
-    blocks_dye: BoolArray
-    has_plain_white: bool
-    lines_per_inch: float
-    cellulose_share: FloatArray
-    discharge_grade: FloatArray
-    dye_de00: FloatArray
-    polyester_share: FloatArray
-    de00_from_white: FloatArray
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,132 +39,6 @@ class Rule:
     keeps: Callable[[Choices, RulesEntry], BoolArray]
 
 
-def _inside(
-    value: FloatArray, coarsest: FloatArray | float, finest: FloatArray | float
-) -> BoolArray:
-    """Whether coarsest ≤ value ≤ finest; True where there is no value."""
-    return np.asarray(np.isnan(value) | ((value >= coarsest) & (value <= finest)))
-
-
-def _screen_suits_ink(c: Choices, _: RulesEntry) -> BoolArray:
-    return _inside(
-        c.threads_per_inch, c.ink_coarsest - HALF_THREAD, c.ink_finest + HALF_THREAD
-    ) & _inside(c.base_threads_per_inch, c.base_coarsest - HALF_THREAD, c.base_finest + HALF_THREAD)
-
-
-def _passes_suit_ink(c: Choices, _: RulesEntry) -> BoolArray:
-    return np.asarray(
-        (c.passes <= c.ink_max_passes) & _inside(c.base_passes, 1.0, c.base_max_passes)
-    )
-
-
-def _mesh_on_cloth(c: Choices, r: RulesEntry) -> BoolArray:
-    low, high = r.coarsest_on_cloth_threads_per_inch, r.finest_on_cloth_threads_per_inch
-    return np.asarray(
-        (c.route != STRAIGHT) | c.ink_is_white | _inside(c.threads_per_inch, low, high)
-    )
-
-
-def _mesh_of_white(c: Choices, r: RulesEntry) -> BoolArray:
-    low, base = r.coarsest_base_threads_per_inch, r.finest_base_threads_per_inch
-    high = np.where(c.route == STRAIGHT, base, r.finest_on_cloth_threads_per_inch)
-    return np.asarray(~c.ink_is_white | _inside(c.threads_per_inch, low, high))
-
-
-def _passes_of_colour(c: Choices, r: RulesEntry) -> BoolArray:
-    straight = np.where(c.ink_is_white, r.most_passes_white_base, r.most_passes_on_cloth)
-    return np.asarray(c.passes <= np.where(c.route == STRAIGHT, straight, r.most_passes_over_base))
-
-
-def _mesh_of_base(c: Choices, r: RulesEntry) -> BoolArray:
-    return _inside(
-        c.base_threads_per_inch,
-        r.coarsest_base_threads_per_inch,
-        r.finest_base_threads_per_inch,
-    )
-
-
-def _passes_of_base(c: Choices, r: RulesEntry) -> BoolArray:
-    most = np.where(c.route == WHITE, r.most_passes_white_base, r.most_passes_discharge_base)
-    return _inside(c.base_passes, 1.0, most.astype(np.float64))
-
-
-def _white_flashed(c: Choices, _: RulesEntry) -> BoolArray:
-    return np.asarray((c.route != WHITE) | c.flash)
-
-
-def _discharge_wet_on_wet(c: Choices, _: RulesEntry) -> BoolArray:
-    return np.asarray((c.route != DISCHARGE) | ~c.flash)
-
-
-def _threads_per_line(c: Choices, r: RulesEntry) -> BoolArray:
-    if c.lines_per_inch <= 0:
-        return np.ones(c.route.shape, dtype=np.bool_)
-    return np.asarray(c.threads_per_inch / c.lines_per_inch >= r.least_threads_per_line)
-
-
-def _cellulose(c: Choices, r: RulesEntry) -> BoolArray:
-    read = c.discharge_grade == READ
-    return np.asarray(
-        (c.route != DISCHARGE) | read | (c.cellulose_share >= r.least_cellulose_share)
-    )
-
-
-def _discharge_known(c: Choices, _: RulesEntry) -> BoolArray:
-    return np.asarray((c.route != DISCHARGE) | (c.discharge_grade > NOTHING_KNOWN))
-
-
-def _dye_discharges(c: Choices, r: RulesEntry) -> BoolArray:
-    unknown = c.discharge_grade == NOTHING_KNOWN
-    return np.asarray(
-        (c.route != DISCHARGE) | unknown | (c.discharge_grade >= r.least_discharge_grade)
-    )
-
-
-def _dye_to_take_out(c: Choices, r: RulesEntry) -> BoolArray:
-    graded = (c.discharge_grade > NOTHING_KNOWN) & (c.discharge_grade < READ)
-    return np.asarray((c.route != DISCHARGE) | ~graded | (c.dye_de00 >= r.least_dye_de00))
-
-
-def _something_to_cover(c: Choices, r: RulesEntry) -> BoolArray:
-    return np.asarray((c.route != WHITE) | (c.de00_from_white >= r.least_to_cover_de00))
-
-
-def _white_on_cloth(c: Choices) -> BoolArray:
-    """Whether a white lies on the cloth, as a base or as a color."""
-    return np.asarray((c.route == WHITE) | ((c.route == STRAIGHT) & c.ink_is_white))
-
-
-def _migrates(c: Choices, r: RulesEntry) -> BoolArray:
-    return np.asarray(
-        r.dye_migrates(polyester_share=c.polyester_share, de00_from_white=c.de00_from_white)
-    )
-
-
-def _dye_blocked(c: Choices, r: RulesEntry) -> BoolArray:
-    return ~_white_on_cloth(c) | ~_migrates(c, r) | c.blocks_dye
-
-
-def _blocking_kept(c: Choices, r: RulesEntry) -> BoolArray:
-    if not c.has_plain_white:
-        return np.ones(c.route.shape, dtype=np.bool_)
-    return ~_white_on_cloth(c) | _migrates(c, r) | ~c.blocks_dye
-
-
-def _stands_discharge(c: Choices, _: RulesEntry) -> BoolArray:
-    return np.asarray((c.route != DISCHARGE) | c.ink_stands_discharge)
-
-
-def _of_the_mix(c: Choices, _: RulesEntry) -> BoolArray:
-    """A rule about what is mixed breaks no build: see `mixing`."""
-    return np.ones(c.route.shape, dtype=np.bool_)
-
-
-def _of_the_color(c: Choices, _: RulesEntry) -> BoolArray:
-    """A rule about the color asked for breaks no build: see `decision.answer`."""
-    return np.ones(c.route.shape, dtype=np.bool_)
-
-
 RULES: tuple[Rule, ...] = (
     Rule(
         name="screen suits ink",
@@ -219,7 +47,7 @@ RULES: tuple[Rule, ...] = (
         source="the ink maker's limits, in inks.toml",
         about="screens",
         fields=(),
-        keeps=_screen_suits_ink,
+        keeps=kept.screen_suits_ink,
     ),
     Rule(
         name="passes suit ink",
@@ -228,7 +56,7 @@ RULES: tuple[Rule, ...] = (
         source="max_passes in inks.toml",
         about="screens",
         fields=(),
-        keeps=_passes_suit_ink,
+        keeps=kept.passes_suit_ink,
     ),
     Rule(
         name="mesh on bare cloth",
@@ -237,7 +65,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="screens",
         fields=("coarsest_on_cloth_threads_per_inch", "finest_on_cloth_threads_per_inch"),
-        keeps=_mesh_on_cloth,
+        keeps=kept.mesh_on_cloth,
     ),
     Rule(
         name="passes of the color",
@@ -246,7 +74,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="screens",
         fields=("most_passes_on_cloth", "most_passes_over_base"),
-        keeps=_passes_of_colour,
+        keeps=kept.passes_of_colour,
     ),
     Rule(
         name="mesh of the base",
@@ -255,7 +83,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="screens",
         fields=("coarsest_base_threads_per_inch", "finest_base_threads_per_inch"),
-        keeps=_mesh_of_base,
+        keeps=kept.mesh_of_base,
     ),
     Rule(
         name="passes of the base",
@@ -264,7 +92,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="screens",
         fields=("most_passes_white_base", "most_passes_discharge_base"),
-        keeps=_passes_of_base,
+        keeps=kept.passes_of_base,
     ),
     Rule(
         name="mesh of a white",
@@ -278,7 +106,7 @@ RULES: tuple[Rule, ...] = (
             "finest_base_threads_per_inch",
             "finest_on_cloth_threads_per_inch",
         ),
-        keeps=_mesh_of_white,
+        keeps=kept.mesh_of_white,
     ),
     Rule(
         name="white base is flashed",
@@ -287,7 +115,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="screens",
         fields=(),
-        keeps=_white_flashed,
+        keeps=kept.white_flashed,
     ),
     Rule(
         name="discharge is printed wet on wet",
@@ -296,7 +124,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="screens",
         fields=(),
-        keeps=_discharge_wet_on_wet,
+        keeps=kept.discharge_wet_on_wet,
     ),
     Rule(
         name="threads per halftone line",
@@ -305,7 +133,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="screens",
         fields=("least_threads_per_line",),
-        keeps=_threads_per_line,
+        keeps=kept.threads_per_line,
     ),
     Rule(
         name="discharge needs cellulose",
@@ -314,7 +142,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="cloth",
         fields=("least_cellulose_share",),
-        keeps=_cellulose,
+        keeps=kept.cellulose,
     ),
     Rule(
         name="discharge is known",
@@ -323,7 +151,7 @@ RULES: tuple[Rule, ...] = (
         source="this model cannot predict it otherwise",
         about="cloth",
         fields=(),
-        keeps=_discharge_known,
+        keeps=kept.discharge_known,
     ),
     Rule(
         name="dye discharges",
@@ -332,7 +160,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="cloth",
         fields=("least_discharge_grade",),
-        keeps=_dye_discharges,
+        keeps=kept.dye_discharges,
     ),
     Rule(
         name="there is dye to take out",
@@ -341,7 +169,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="cloth",
         fields=("least_dye_de00",),
-        keeps=_dye_to_take_out,
+        keeps=kept.dye_to_take_out,
     ),
     Rule(
         name="a base has something to cover",
@@ -350,7 +178,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="cloth",
         fields=("least_to_cover_de00",),
-        keeps=_something_to_cover,
+        keeps=kept.something_to_cover,
     ),
     Rule(
         name="polyester needs a base that blocks its dye",
@@ -359,7 +187,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="cloth",
         fields=("polyester_share_for_blocking", "least_to_cover_de00"),
-        keeps=_dye_blocked,
+        keeps=kept.dye_blocked,
     ),
     Rule(
         name="a base that blocks dye is kept for polyester",
@@ -368,7 +196,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="cloth",
         fields=("polyester_share_for_blocking", "least_to_cover_de00"),
-        keeps=_blocking_kept,
+        keeps=kept.blocking_kept,
     ),
     Rule(
         name="the cloth is a color too",
@@ -377,7 +205,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="color",
         fields=(),
-        keeps=_of_the_color,
+        keeps=kept.every_build,
     ),
     Rule(
         name="a hue is not printed in white",
@@ -387,7 +215,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="color",
         fields=("hue_chroma",),
-        keeps=_of_the_color,
+        keeps=kept.every_build,
     ),
     Rule(
         name="a dark color needs no base",
@@ -396,7 +224,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="color",
         fields=("dark_color_lightness",),
-        keeps=_of_the_color,
+        keeps=kept.every_build,
     ),
     Rule(
         name="an ink stands the discharge",
@@ -405,7 +233,7 @@ RULES: tuple[Rule, ...] = (
         source="stands_discharge in inks.toml, by the ink maker",
         about="screens",
         fields=(),
-        keeps=_stands_discharge,
+        keeps=kept.stands_discharge,
     ),
     Rule(
         name="few inks in a mix",
@@ -414,7 +242,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="mix",
         fields=("most_inks_in_mix",),
-        keeps=_of_the_mix,
+        keeps=kept.every_build,
     ),
     Rule(
         name="a part can be weighed",
@@ -423,7 +251,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="mix",
         fields=("least_part_g", "scale_step_g"),
-        keeps=_of_the_mix,
+        keeps=kept.every_build,
     ),
     Rule(
         name="pigment keeps its binder",
@@ -432,7 +260,7 @@ RULES: tuple[Rule, ...] = (
         source="most_in_mix in inks.toml, by the ink maker",
         about="mix",
         fields=(),
-        keeps=_of_the_mix,
+        keeps=kept.every_build,
     ),
 )
 
@@ -456,48 +284,3 @@ def broken(choices: Choices, limits: RulesEntry, *, rules: tuple[Rule, ...]) -> 
     if not rules:
         return np.zeros((0, choices.route.size), dtype=np.bool_)
     return np.stack([~rule.keeps(choices, limits) for rule in rules])
-
-
-@dataclass(frozen=True, kw_only=True)
-class DischargeFacts:
-    """Discharge data of a garment as the rules test them: see `Choices`."""
-
-    cellulose_share: float
-    grade: float
-    dye_de00: float
-
-
-def discharge_facts(garment: Garment) -> DischargeFacts:
-    """Collect a garment's discharge data; the dye's ΔE00 is under D50/2°, 0 where not known."""
-    grade = NOTHING_KNOWN
-    if garment.discharged is not None:
-        grade = READ
-    elif garment.undyed is not None and garment.discharge_grade is not None:
-        grade = float(garment.discharge_grade)
-    moved = 0.0
-    if grade != NOTHING_KNOWN:
-        cloth = external_from_internal(reflectance_from_ks(discharged_ks(garment)))
-        seen = Viewing()
-        moved = float(delta_e_2000(lab_of(garment.reflectance, seen), lab_of(cloth, seen)))
-    return DischargeFacts(cellulose_share=garment.cellulose, grade=grade, dye_de00=moved)
-
-
-def discharge_barrier(garment: Garment, *, limits: RulesEntry | None = None) -> str:
-    """Explain why a discharge base cannot work on a garment by the shop's rules; '' if it can."""
-    rules = {rule.name for rule in kept_rules(limits or RulesEntry())}
-    at = limits or RulesEntry()
-    facts = discharge_facts(garment)
-    if facts.grade == READ:
-        return ""
-    if "discharge needs cellulose" in rules and facts.cellulose_share < at.least_cellulose_share:
-        return (
-            f"discharge only reaches cotton and other cellulose; '{garment.name}' has "
-            f"{garment.cellulose:.0%} of it"
-        )
-    if facts.grade == NOTHING_KNOWN:
-        return f"'{garment.name}' has no discharge grade or undyed cloth on file; test a swatch"
-    if "dye discharges" in rules and facts.grade < at.least_discharge_grade:
-        return f"the dye of '{garment.name}' does not discharge (grade {facts.grade:.0f} of 5)"
-    if "there is dye to take out" in rules and facts.dye_de00 < at.least_dye_de00:
-        return f"'{garment.name}' has hardly any dye to take out"
-    return ""

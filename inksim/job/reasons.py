@@ -20,6 +20,7 @@ from inksim.decision import (
     difference_words,
     most_likely_lab,
     nearer_share,
+    whole_percent,
 )
 from inksim.job.coarser_mesh import coarser_words
 from inksim.job.decide import GarmentAnswer, JobAnswer
@@ -132,9 +133,10 @@ def _of_route(route: Route, *, shop: Shop, answer: JobAnswer, found: GarmentAnsw
     surest = int(np.argmax(np.where(among, landing.chance, -1.0)))
     standard = plan.colour.target.lab(answer.viewing)
     difference = difference_words(standard, evaluated.lab[nearest])
+    most = f"{whole_percent(landing.chance[surest]):.0f}% chance at most"
     return (
         f"{where}: nominally ΔE00 {landing.distance[nearest]:.1f} at best, {difference}; "
-        f"{landing.chance[surest]:.0%} chance at most{_ranked(found, at, surest, answer.viewing)}"
+        f"{most}{_ranked(found, at, surest, answer.viewing)}"
         f"{_no_room(found.job, found.best.way, route)}"
     )
 

@@ -4,6 +4,7 @@ from .decided import (
     last_decision as last_decision,
 )
 from .kept_job import (
+    PROOFS as PROOFS,
     KeptJob as KeptJob,
     change_job as change_job,
     copy_job as copy_job,
@@ -25,6 +26,7 @@ from .promises import (
     issue_proof as issue_proof,
     sealed_proofs as sealed_proofs,
 )
+from .shop_check import check_shop as check_shop
 from .track_record import (
     ChanceBin as ChanceBin,
     Distances as Distances,

@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 
 from inksim.calibration import rows_kept
-from inksim.common import counted, day_of
+from inksim.common import day_of
 from inksim.ledger.outcomes import Outcome, outcomes, read_outcomes
 from inksim.ledger.promises import missing_numbers, sealed_proofs
 from inksim.shop import Shop, demo_shop_folder, is_demo
@@ -252,8 +252,8 @@ def _said(
         return
     if not prints:
         yield (
-            f"{counted(proofs, 'proof')} issued, and no print of them read yet; a reading kept by "
-            "'inksim calibrate', with its number in the column 'proof', scores what was promised."
+            "No print has been read yet; the table of readings that comes with 'inksim ticket' "
+            "names the proof: fill it in and give it to 'inksim calibrate', which scores the proof."
         )
         return
     told = [each for each in bins if each.told]

@@ -33,7 +33,7 @@ def _in_jobs(folder: Path, kind: str, name: str) -> Iterator[str]:
     verb = {"ink": "prints", "garment": "is on"}.get(kind, "asks for")
     for key in kept_keys(folder):
         try:
-            names = _names(open_job(folder, key).entry, kind)
+            names = names_of(open_job(folder, key).entry, kind)
         except InputError:
             yield f"job '{key}' cannot be read, so it may use it"
             continue
@@ -41,7 +41,7 @@ def _in_jobs(folder: Path, kind: str, name: str) -> Iterator[str]:
             yield f"job '{key}' {verb} it"
 
 
-def _names(job: JobEntry, kind: str) -> list[str]:
+def names_of(job: JobEntry, kind: str) -> list[str]:
     """Names of the kind that a job says."""
     if kind == "garment":
         return list(job.garments)

@@ -10,13 +10,13 @@ import numpy as np
 
 from inksim.artwork import FlatColour, read_mapping, too_small_note
 from inksim.colour import Viewing
-from inksim.common import MM_PER_INCH, ROUTE_TITLES, Uint8Array, hex_key
+from inksim.common import MM_PER_INCH, ROUTE_TITLES, InputError, Uint8Array, hex_key
 from inksim.decision import Answer, Verdict
 from inksim.job import DrawnJob, Plan, job_in_memory, told
 from inksim.picture import SheetPanel, Window, window_on_edges
 from inksim.preview.fine_check import FineArt, FinePart, fine_art
 from inksim.preview.flat_routes import DECIDED, ArtworkResult, Key, RouteAnswer
-from inksim.preview.preview_request import PrintRequest, request_of
+from inksim.preview.preview_request import PrintRequest, print_request
 from inksim.preview.route_drawings import (
     PANEL_PX,
     RouteDrawing,
@@ -174,8 +174,13 @@ def preview_job(
         this press cannot print on the garment.
     """
     views = views or Views()
-    order = request_of(
-        drawn,
+    if drawn.artwork is None:
+        raise InputError(
+            f"job '{drawn.job.name}' is a list of colors; a job with an artwork is drawn."
+        )
+    order = print_request(
+        drawn.artwork,
+        title=drawn.job.name,
         shop=shop,
         garment=garment,
         out=out,
@@ -183,7 +188,7 @@ def preview_job(
         progress=progress,
     )
     flats, by_hand = drawn.flats, drawn.entry.artwork.inks if drawn.entry.artwork else {}
-    assert flats is not None  # `request_of` refuses a job without an artwork
+    assert flats is not None  # there is an artwork
     check_views(views, artwork=order.artwork, dpi=order.dpi)
     if flats.tonal and not (solids or by_hand):
         draw, able, said = tonal_drawings(order, views, press=drawn.job.press)

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
-from inksim.artwork import Artwork, printed_at, read_artwork, save_png
+from inksim.artwork import Artwork, printed_at, save_png
 from inksim.colour import Viewing, srgb8, xyz
-from inksim.common import MM_PER_INCH, STRIKE_OFF, InputError, Uint8Array, slug
-from inksim.job import DrawnJob
+from inksim.common import MM_PER_INCH, STRIKE_OFF, Uint8Array, slug
 from inksim.picture import SheetPanel, compose_sheet, knit_tile
 from inksim.printing import file_words, honest_words
 from inksim.shop import Shop
@@ -98,60 +97,21 @@ class PrintRequest:
         return self.save(page, what, data=data, dpi=SHEET_DPI)
 
 
-def read_request(
-    artwork_file: Path,
+def print_request(
+    artwork: Artwork,
     *,
+    title: str,
     shop: Shop,
     garment: Garment,
     out: Path,
     viewing: Viewing,
     progress: Callable[[str], None],
 ) -> PrintRequest:
-    """Read the artwork that is to be printed.
-
-    Raises
-    ------
-    InputError : an artwork that cannot be read.
-    """
-    progress(f"reading {artwork_file.name}")
-    artwork = read_artwork(artwork_file)
+    """What is asked to be printed of an artwork that was read, in its own size or one assumed."""
     dpi, notes = printed_at(artwork)
     return PrintRequest(
         artwork=artwork,
-        title=artwork_file.stem,
-        dpi=dpi,
-        notes=notes,
-        shop=shop,
-        garment=garment,
-        viewing=viewing,
-        out=out,
-        progress=progress,
-    )
-
-
-def request_of(
-    drawn: DrawnJob,
-    *,
-    shop: Shop,
-    garment: Garment,
-    out: Path,
-    viewing: Viewing,
-    progress: Callable[[str], None],
-) -> PrintRequest:
-    """What a job asks to be printed on one garment.
-
-    Raises
-    ------
-    InputError : the job is a list of colors.
-    """
-    if drawn.artwork is None:
-        raise InputError(
-            f"job '{drawn.job.name}' is a list of colors; a job with an artwork is drawn."
-        )
-    dpi, notes = printed_at(drawn.artwork)
-    return PrintRequest(
-        artwork=drawn.artwork,
-        title=drawn.job.name,
+        title=title,
         dpi=dpi,
         notes=notes,
         shop=shop,

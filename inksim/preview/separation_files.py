@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from inksim.artwork import Flats, find_flats, shrink_to
+from inksim.artwork import Flats, find_flats, read_artwork, shrink_to
 from inksim.colour import Viewing
 from inksim.common import ROUTE_WORDS, Uint8Array
 from inksim.decision import Answer
@@ -18,7 +18,7 @@ from inksim.job import job_of_artwork, told
 from inksim.picture import SheetPanel
 from inksim.preview.flat_routes import DECIDED, ArtworkResult, Key, job_colours
 from inksim.preview.prepare import sketch_of
-from inksim.preview.preview_request import SHEET_DPI, PrintRequest, read_request
+from inksim.preview.preview_request import SHEET_DPI, PrintRequest, print_request
 from inksim.preview.route_drawings import (
     PANEL_PX,
     artwork_panel,
@@ -123,9 +123,11 @@ def write_separation(
         together, a route the cloth does not allow, and what `tonal_plates` and `write_plates`
         refuse.
     """
-    order = read_request(
-        artwork_file, shop=shop, garment=garment, out=out, viewing=viewing, progress=progress
-    )
+    progress(f"reading {artwork_file.name}")
+    order = print_request(
+        read_artwork(artwork_file), title=artwork_file.stem, shop=shop, garment=garment, out=out,
+        viewing=viewing, progress=progress,
+    )  # fmt: skip
     rgba, misfit = order.artwork.rgba, wanted.misfit
     if wanted.inks is None and wanted.route is None:
         flats = find_flats(order.artwork)

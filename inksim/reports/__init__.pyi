@@ -38,7 +38,7 @@ from .palette_report import (
     palette_text as palette_text,
 )
 from .picture_ticket import make_picture_ticket as make_picture_ticket
-from .press_words import lies_words as lies_words, screen_lines as screen_lines
+from .press_words import screen_lines as screen_lines
 from .preview_report import (
     demo_document as demo_document,
     demo_text as demo_text,
@@ -50,9 +50,11 @@ from .proof import (
     TonalProof as TonalProof,
     proof_picture as proof_picture,
 )
-from .proof_issue import issued as issued, issued_together as issued_together
-from .proof_parts import BaseProof as BaseProof
+from .proof_issue import issued_together as issued_together
+from .proof_parts import BaseProof as BaseProof, said_of as said_of
 from .proof_sheet import proof_pdf as proof_pdf
+from .recipe_card import RecipeCard as RecipeCard, card_text as card_text
+from .recipe_sheet import card_pdf as card_pdf
 from .recipes_report import (
     recipes_document as recipes_document,
     recipes_text as recipes_text,

@@ -85,6 +85,7 @@ KEYS = {
     "scores_only",
     "Version": "number day readings source current",
     # ledger
+    "ShopCheck": "faults notes",
     "Issued": "number seal=mark job why",
     "TrackRecord": "shop=name invented since proofs colors=colours prints=scored said chances=bins "
     "distances altered_proofs=altered unmatched outcomes=listed",

@@ -6,12 +6,15 @@ from abc import abstractmethod
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import TypedDict
 
 from inksim.colour import Viewing
 from inksim.common import Uint8Array, on_garment, sentence
 from inksim.decision import Answer
+from inksim.job import JobEntry
 from inksim.ledger import Issued
 from inksim.preview import PreparedArtwork
+from inksim.reports.press_words import lies_words
 from inksim.shop import Shop
 from inksim.stock import Garment
 
@@ -58,6 +61,15 @@ class ProofPart:
     colors: ProofColors
     screens: Sequence[str]
     sure: Sequence[str]
+
+
+class OfJob(TypedDict, total=False):
+    """Fields of `BaseProof` that a job answers."""
+
+    design: str
+    client: str
+    order: str
+    place: str
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -118,6 +130,17 @@ class BaseProof:
     def valid_until(self) -> date:
         """Last day on which it holds."""
         return self.made + timedelta(days=VALID_DAYS)
+
+
+def said_of(entry: JobEntry) -> OfJob:
+    """What a job says that stands on its proof: the fields of `BaseProof` by name."""
+    lies = entry.artwork
+    return {
+        "design": entry.name,
+        "client": entry.client,
+        "order": entry.reference,
+        "place": lies_words(lies.place, top_mm=lies.top_mm) if lies else "",
+    }
 
 
 def title_of(proofs: Sequence[BaseProof]) -> str:

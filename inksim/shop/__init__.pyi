@@ -34,13 +34,16 @@ from .ink_opacity import Hiding as Hiding, hiding as hiding
 from .ink_schema import LOOKS as LOOKS, OPACITIES as OPACITIES, SOLIDS as SOLIDS
 from .listing import catalogue as catalogue, ink_look as ink_look
 from .load import (
+    FILES as FILES,
     changes_of as changes_of,
     demo_shop_folder as demo_shop_folder,
     load_shop as load_shop,
 )
 from .migration import calibrated_without as calibrated_without
 from .press_file import (
+    PRESS_HISTORY as PRESS_HISTORY,
     Version as Version,
+    archived as archived,
     go_back as go_back,
     save_press as save_press,
     versions as versions,

@@ -61,10 +61,10 @@ def _entry_label(document: Mapping[str, Any], location: tuple[Any, ...]) -> str:
 WORDS = {
     "extra_forbidden": "this field is not known; check its spelling",
     "missing": "this field is missing",
-    "greater_than": "must be above {gt}",
-    "greater_than_equal": "must be at least {ge}",
-    "less_than": "must be below {lt}",
-    "less_than_equal": "must be at most {le}",
+    "greater_than": "must be above {gt:g}",
+    "greater_than_equal": "must be at least {ge:g}",
+    "less_than": "must be below {lt:g}",
+    "less_than_equal": "must be at most {le:g}",
     "finite_number": "must be a finite number",
     "float_type": "must be a number",
     "int_type": "must be a whole number",
@@ -91,9 +91,8 @@ def _word(fault: Mapping[str, Any]) -> str:
     kind, value = fault["type"], fault.get("input")
     if kind == "value_error":
         message = str(fault["ctx"]["error"])
-        first = (
-            message[0] if message[1:2] == " " else message[0].lower()
-        )  # "K and S", not "k and S"
+        # "K and S", not "k and S"
+        first = message[0] if message[1:2] == " " else message[0].lower()
         return first + message[1:]
     words = WORDS.get(kind, "is not what belongs here").format(**fault.get("ctx", {}))
     if kind in SAID_ALONE or isinstance(value, dict | list):

@@ -10,7 +10,7 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from inksim.common import InputError, counted, make_folder, write_whole
+from inksim.common import InputError, counted, make_folder, toml_of, write_whole
 from inksim.shop.toml_text import set_values
 from inksim.stock import Ink, PressValues
 
@@ -101,9 +101,16 @@ def calibrated_without(names: Sequence[str]) -> str:
 
 
 def migrate(folder: Path) -> None:
-    """Bring a shop's files to the newest format; a copy of all is kept first. Within its lock."""
+    """Bring a shop's files to the newest format; a copy of all is kept first. Within its lock.
+
+    A shop.toml that cannot be read is left for its mending, and told where the shop is read.
+    """
     format_ = format_of(folder)
-    if format_ >= FORMAT or not (folder / FILE).is_file():
+    try:
+        toml_of((folder / FILE).read_bytes())
+    except (OSError, InputError):
+        return
+    if format_ >= FORMAT:
         return
     name, more = kept_folder(format_), 1
     while (kept := folder / (name if more == 1 else f"{name}-{more}")).exists():

@@ -20,7 +20,7 @@ from inksim.shop.press_schema import PRESS_FORMAT
 from inksim.shop.toml_text import parsed, rounded
 from inksim.stock import Parameter, Press, PressValues
 
-FILE, FOLDER = "press.toml", "press-history"
+FILE, PRESS_HISTORY = "press.toml", "press-history"
 _KEPT = re.compile(r"press-(\d{4,})-(\d{4}-\d\d-\d\d)(?:-(\d+))?\.toml")
 _DIGITS = 4  # of a correlation
 
@@ -48,7 +48,7 @@ def versions(shop: Path) -> tuple[Version, ...]:
     InputError : press.toml cannot be read. A kept file that cannot is left out.
     """
     found: dict[int, Version] = {}
-    for path, number, day in _archived(shop):
+    for path, number, day in archived(shop):
         text = _text(path)
         if text is not None:
             found[number] = _version(text, path, number=number, day=day)
@@ -195,10 +195,10 @@ def _replace(draft: Draft, text: str, *, day: str, what: str) -> None:
 
 def _archive(shop: Path, data: bytes, *, number: int, day: str) -> Path | None:
     """Archive a version's file; None if the same bytes are there already."""
-    same = [path for path, kept, _ in _archived(shop) if kept == number]
+    same = [path for path, kept, _ in archived(shop) if kept == number]
     if any(path.read_bytes() == data for path in same):
         return None
-    folder = shop / FOLDER
+    folder = shop / PRESS_HISTORY
     make_folder(folder)
     name, more = f"press-{number:04d}-{day}", 1
     while (path := folder / (f"{name}.toml" if more == 1 else f"{name}-{more}.toml")).exists():
@@ -207,10 +207,10 @@ def _archive(shop: Path, data: bytes, *, number: int, day: str) -> Path | None:
     return path
 
 
-def _archived(shop: Path) -> list[tuple[Path, int, str]]:
+def archived(shop: Path) -> list[tuple[Path, int, str]]:
     """Archived files with number and day, in order of archiving."""
     found = []
-    for path in (shop / FOLDER).glob("press-*.toml"):
+    for path in (shop / PRESS_HISTORY).glob("press-*.toml"):
         if match := _KEPT.fullmatch(path.name):
             found.append((int(match[1]), match[2], int(match[3] or 1), path))
     return [(path, number, day) for number, day, _, path in sorted(found)]
@@ -220,7 +220,7 @@ def _current(shop: Path) -> Version:
     path = shop / FILE
     text = _text(path)
     if text is None:
-        kept = _archived(shop)
+        kept = archived(shop)
         back = f", or copy '{kept[-1][0]}' over it, which was kept last" if kept else ""
         raise InputError(f"'{path}' cannot be read, or is not TOML in UTF-8; mend it{back}.")
     return replace(_version(text, path, number=_number(text), day=""), current=True)

@@ -12,7 +12,7 @@ import pytest
 from fpdf import FPDF
 from PIL import Image
 
-from inksim.artwork import sandbox, vector
+from inksim.artwork import sandbox, sandbox_child, vector
 from inksim.artwork.flats import find_flats
 from inksim.artwork.read import read_artwork
 from inksim.common.errors import InputError
@@ -236,4 +236,4 @@ def test_a_failing_renderer_is_one_sentence(
     ],
 )  # fmt: skip
 def test_css_lengths(text: str, length: tuple[float, str]) -> None:
-    assert vector._length(text) == length
+    assert sandbox_child.css_length(text) == length

@@ -168,9 +168,11 @@ def _child(pipe: int, suite: Suite, indices: Sequence[int], folder: Path) -> Non
     tempfile.tempdir = str(scratch)
     _limit(suite.memory_mb)
     for at in indices:
+        os.chdir(folder)
         os.write(pipe, f"{at}\n".encode())
         own = folder / f"case-{at}"
         own.mkdir()
+        os.chdir(own)  # where a path that a case makes up begins
         Path("/proc/self/clear_refs").write_text("5", encoding="ascii")
         peak, cpu = _peak_mb(), _cpu_s()
         signal.setitimer(signal.ITIMER_PROF, suite.cpu_s)

@@ -10,7 +10,7 @@ from inksim.calibration.history import to_csv
 from tests.browser.app_page import settled
 from tests.cli.test_calibrate import rows
 from tests.ui.test_current_job import jpeg
-from tests.ui.test_shop import drawdown_file
+from tests.ui.test_shop_drawdowns import drawdown_file
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
@@ -99,7 +99,8 @@ def keep_job(page: Page, name: str = "Mill logo") -> None:
 
 def keep_and_decide(page: Page) -> None:
     keep_job(page, "Mill logo to decide")
-    page.get_by_role("link", name="Decide about the base").first.click()
+    links = page.get_by_role("link", name="Decide about the base")
+    (links.last if links.last.is_visible() else links.first).click()  # on a phone below the title
     page.get_by_text("What it takes").wait_for()
 
 

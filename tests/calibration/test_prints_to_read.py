@@ -21,7 +21,7 @@ from inksim.calibration.prints_to_read import (
 )
 from inksim.colour.viewing import Viewing, lab
 from inksim.common.errors import InputError
-from inksim.decision.trade_rules import discharge_facts
+from inksim.decision.discharge import discharge_facts
 from inksim.printing.swatches import swatch
 from inksim.shop.load import load_shop
 from tests.cli.test_calibrate import run

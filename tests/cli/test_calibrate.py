@@ -24,7 +24,7 @@ from inksim.common.errors import InputError
 from inksim.printing.prediction import predict_nominal
 from inksim.shop.fresh import new_shop
 from inksim.shop.load import demo_shop_folder, load_shop
-from inksim.shop.press_file import FOLDER, go_back, press_text, save_press, versions
+from inksim.shop.press_file import PRESS_HISTORY, go_back, press_text, save_press, versions
 from inksim.shop.usual_builds import usual_build
 from inksim.stock.stock_error import error_of
 from tests.press_worlds import D50, read_prints, six_prints, whole_prior
@@ -182,7 +182,10 @@ def test_a_version_edited_by_hand_is_kept_as_well(calibrated: Path) -> None:
         path.write_text(path.read_text(encoding="utf-8") + note, encoding="utf-8")
         go_back(calibrated, day=DAY, number=0)
         go_back(calibrated, day=DAY, number=1)
-    texts = [p.read_text(encoding="utf-8") for p in (calibrated / FOLDER).glob("press-0001-*.toml")]
+    texts = [
+        p.read_text(encoding="utf-8")
+        for p in (calibrated / PRESS_HISTORY).glob("press-0001-*.toml")
+    ]
     assert {text.rpartition("#")[2] for text in texts} >= {" one", " two"}
     assert save_press(calibrated, press, day=DAY, readings=6).number == 2
     assert [version.number for version in versions(calibrated)] == [0, 1, 2]
@@ -225,7 +228,7 @@ def test_an_older_press_file_is_calibrated_and_nothing_is_lost(shop: Path, file:
     older = '# our press\nname = "Old press"\n[parameters]\nrelease = { value = 0.5, sd = 0.2 }\n'
     (shop / "press.toml").write_text(older, encoding="utf-8")
     assert run("calibrate", file, "--shop", shop).exit_code == 0
-    kept = list((shop / FOLDER).glob("press-0000-*.toml"))
+    kept = list((shop / PRESS_HISTORY).glob("press-0000-*.toml"))
     assert [path.read_text(encoding="utf-8") for path in kept] == [older]
     assert (shop / "press.toml").read_text(encoding="utf-8").startswith("# our press\n")
     assert load_shop(shop).press.before.release == (0.5, 0.2)
@@ -386,7 +389,7 @@ def test_a_press_file_that_is_lost_is_told_where_its_copies_are(
         (calibrated / "press.toml").write_text("name = [", encoding="utf-8")
     result = run("press", "--shop", calibrated)
     assert result.exit_code == 2
-    (kept,) = (calibrated / FOLDER).glob("press-0000-*.toml")
+    (kept,) = (calibrated / PRESS_HISTORY).glob("press-0000-*.toml")
     assert str(kept) in result.stderr
 
 

@@ -32,7 +32,12 @@ SHOW, LIST = "job show mill-logo", "job list"
 READ_BY: dict[str, list[str]] = {
     "inks.toml": ["shop", "remove ink Weir_Teal", SHOW],
     "garments.toml": ["remove garment Mist_Gray", "add cloth --name C --hex #fff"],
-    "shop.toml": ["shop", "set costs.labor_per_hour=25"],
+    "shop.toml": [
+        "shop",
+        "set costs.labor_per_hour=25",
+        "add target --name Q --hex #123456",
+        "undo",
+    ],
     "press.toml": ["press", "press --to 0", "set press.stations=6"],
     "press-history/press-0000-2026-01-01.toml": ["press", "press --to 0"],
     "targets.toml": ["undo", "add target --name Q --hex #123456"],

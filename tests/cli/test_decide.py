@@ -262,7 +262,7 @@ def test_costs_that_only_a_slip_gives_are_refused(tmp_path: Path, line: str) -> 
     result = run(JOBS / "choir.toml", "--shop", folder)
     assert result.exit_code == 2
     assert "costs.toml" in result.stderr
-    assert "less than or equal to" in result.stderr
+    assert "must be at most" in result.stderr
 
 
 def test_a_chart_that_would_be_misnamed_is_refused_before_the_work(tmp_path: Path) -> None:

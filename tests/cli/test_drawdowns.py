@@ -372,7 +372,7 @@ def test_an_ink_that_glows_is_not_written_with_a_straight_face(shop: Path, tmp_p
         (["--name", "Embre", *SOLIDS], "no ink 'Embre' in drawdowns.csv; did you mean 'Ember'"),
         ([*SOLIDS, "--solids", "Cinder=0.3"], "no ink 'Cinder' in drawdowns.csv"),
         (["--solids", "much"], "--solids: 'much' is no number above 0"),
-        (["--solids", "34"], "less than or equal to 1"),
+        (["--solids", "34"], "must be at most 1"),
         ([*SOLIDS, "--kind", "base"], "--kind: 'base' is none of color, white-base"),
         (
             [*SOLIDS, "--thickness", "10", "--wet-film", "30"],

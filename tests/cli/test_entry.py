@@ -90,18 +90,20 @@ def test_nothing_is_written_over_a_device_a_pipe_or_a_folder(tmp_path: Path) -> 
     shop = small(tmp_path / "shop")
     os.mkfifo(tmp_path / "pipe")
     (tmp_path / "circle").symlink_to("circle")
-    (tmp_path / "null").symlink_to("/dev/null")
-    for target in (
-        "/dev/null",
-        tmp_path / "null",
-        tmp_path / "pipe",
-        tmp_path,
-        tmp_path / "circle",
+    main_end, end = os.openpty()  # a device whose folder takes no files: nothing can be lost
+    (tmp_path / "link").symlink_to(os.ttyname(end))
+    for target, why in (
+        (Path(os.ttyname(end)), "is a device or a pipe"),
+        (tmp_path / "link", "is a device or a pipe"),
+        (tmp_path / "pipe", "is a device or a pipe"),
+        (tmp_path / "circle", "cannot be written"),
+        (tmp_path, "is a folder"),
     ):
         done = run("history", "--csv", target, "--shop", shop)
         assert done.exit_code == 2, target
-        assert str(target) in done.stderr
-    assert Path("/dev/null").is_char_device()
+        assert f"'{target}' {why}" in done.stderr
+    os.close(main_end)
+    os.close(end)
     assert (tmp_path / "pipe").is_fifo()
 
 

@@ -235,10 +235,10 @@ def test_remove_and_undo(shop: Path) -> None:
             ["ink", "--name", "I", "--hex", "#123", "--covers", "half", "--contrast-ratio", "0.4"],
             "give its opacity once",
         ),
-        (["ink", "--name", "I", "--hex", "#123", "--solids", "34"], "less than or equal to 1"),
+        (["ink", "--name", "I", "--hex", "#123", "--solids", "34"], "must be at most 1 "),
         (
             ["ink", "--name", "I", "--hex", "#123", "--solids", "nan"],
-            "solids_by_volume is nan; give",
+            "not a number to reckon with",
         ),
         (["target", "--name", "T", "--from", "none.csv"], "none.csv cannot be read"),
         (["target", "--name", "T\udcff", "--hex", "#123"], "a byte that is no UTF-8"),
@@ -255,7 +255,7 @@ def test_bad_input_is_one_message_and_changes_nothing(
     before = {p.name: p.read_bytes() for p in shop.glob("*.toml")}
     result = run("add", *words, "--shop", shop)
     assert result.exit_code == 2
-    assert result.stderr.startswith("inksim: ")
+    assert result.stderr.startswith(("inksim: ", "Usage: "))  # the latter where it is given
     assert message in result.stderr
     assert {p.name: p.read_bytes() for p in shop.glob("*.toml")} == before
 

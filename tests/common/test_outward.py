@@ -9,6 +9,7 @@ import io
 import json
 from collections.abc import Iterator
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 from hypothesis import given, strategies as st
@@ -112,6 +113,14 @@ def test_what_is_hidden_is_shown(text: str) -> None:
     assert json.loads(document) == {text: text}
 
 
+@pytest.mark.parametrize("text", HOSTILE)
+def test_escaped_text_is_good_xml(text: str) -> None:
+    # XML 1.0, 2.2: most control characters may not stand in a document, not even as references
+    safe = outward.escape(f"<&\"'>{text}")
+    root = ElementTree.fromstring(f'<text words="{safe}">{safe}</text>')
+    assert root.text == root.get("words") == f"<&\"'>{outward.visible(text)}"
+
+
 def test_names_in_any_script_are_left_as_they_are() -> None:
     # Unicode's own names of what joins letters: ZERO WIDTH NON-JOINER in Persian, vowel signs
     for name in ("Größe", "میخواهم", "می\u200cخواهم", "हिंदी", "ไทยดี", "赤いシャツ", "👕 tee"):
@@ -125,6 +134,8 @@ def test_the_terminal_gets_our_patches_and_no_others(monkeypatch: pytest.MonkeyP
     own = outward.patch("#ff0102")
     assert outward.terminal(f"{own}red\nx") == "\x1b[48;2;255;1;2m    \x1b[0m red\nx"
     assert "\x1b" not in outward.terminal("\x1b[48;2;255;1;2m    \x1b[0m red")
+    foreign = f"\x1b{'0' * 8}ff0102"  # made as ours are, without this run's mark
+    assert outward.terminal(f"{foreign}red") == f"\\x1b{'0' * 8}ff0102red"
     assert outward.width(f"{own}red") == 8
 
 

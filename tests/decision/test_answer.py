@@ -24,7 +24,7 @@ from inksim.decision.answer import (
 from inksim.decision.build_evaluation import most_likely_lab
 from inksim.decision.candidate_builds import build_space
 from inksim.decision.palette_by_garment import palette_on_stock
-from inksim.decision.trade_rules import STRAIGHT
+from inksim.decision.rules_kept import STRAIGHT
 from inksim.shop.load import load_shop
 from inksim.shop.schema import RulesEntry
 from inksim.shop.shop import Shop

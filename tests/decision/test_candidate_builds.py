@@ -12,7 +12,7 @@ import pytest
 from inksim.common.errors import InputError
 from inksim.decision.build_evaluation import space_errors
 from inksim.decision.candidate_builds import BuildSpace, build_space, why_none
-from inksim.decision.trade_rules import discharge_barrier
+from inksim.decision.discharge import discharge_barrier
 from inksim.printing.build import ROUTES, BuildTable, tabulate
 from inksim.printing.uncertainty import errors_of_builds
 from inksim.shop.load import load_shop

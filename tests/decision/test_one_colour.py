@@ -16,8 +16,8 @@ from inksim.colour.grid import BANDS
 from inksim.colour.viewing import Viewing
 from inksim.common.errors import InputError
 from inksim.decision.advice import Advice, RouteResult, difference_words
+from inksim.decision.discharge import discharge_barrier
 from inksim.decision.one_colour import advise
-from inksim.decision.trade_rules import discharge_barrier
 from inksim.printing.build import ROUTES, Layer
 from inksim.printing.prediction import predict_nominal
 from inksim.shop.load import load_shop

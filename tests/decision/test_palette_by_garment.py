@@ -16,7 +16,7 @@ from inksim.decision.palette_by_garment import (
     reach,
     serves,
 )
-from inksim.decision.trade_rules import DISCHARGE
+from inksim.decision.rules_kept import DISCHARGE
 from inksim.shop.load import load_shop
 from inksim.shop.shop import Shop
 from inksim.stock.target import target_from_hex

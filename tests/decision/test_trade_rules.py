@@ -11,20 +11,9 @@ import numpy as np
 import pytest
 
 from inksim.common.errors import ShopFaults
-from inksim.decision.trade_rules import (
-    DISCHARGE,
-    NOTHING_KNOWN,
-    PRACTICE,
-    READ,
-    RULES,
-    STRAIGHT,
-    WHITE,
-    Choices,
-    broken,
-    discharge_barrier,
-    discharge_facts,
-    kept_rules,
-)
+from inksim.decision.discharge import discharge_barrier, discharge_facts
+from inksim.decision.rules_kept import DISCHARGE, NOTHING_KNOWN, READ, STRAIGHT, WHITE, Choices
+from inksim.decision.trade_rules import PRACTICE, RULES, broken, kept_rules
 from inksim.shop.load import demo_shop_folder, load_shop
 from inksim.shop.schema import RuleName, RulesEntry
 

@@ -12,6 +12,7 @@ import zipfile
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -21,6 +22,7 @@ from PIL import Image
 from inksim.cli.commands import main
 from inksim.colour.viewing import Viewing
 from inksim.common.errors import InputError
+from inksim.preview import tonal_routes
 from inksim.preview.plates_zip import tonal_plates_zip
 from inksim.preview.prepare import PreparedArtwork, prepare_artwork
 from inksim.preview.tonal_routes import TonalResult, tonal_result, tonal_run
@@ -138,6 +140,18 @@ def test_tonal_plates_are_ordered_as_all_screens_are() -> None:
     rules = SHOP.rules.model_copy(update={"light_before_dark": False})
     as_given = ordered(dark_first, shop=replace(SHOP, rules=rules), **order)
     assert [ink.name for ink in as_given] == [ink.name for ink in dark_first]
+
+
+def test_the_plates_are_those_of_the_best_way(
+    ready: PreparedArtwork, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    straight = SimpleNamespace(tonal=SimpleNamespace(route="straight"))
+    monkeypatch.setattr(tonal_routes, "choose_route", lambda *_, **__: straight)
+    shown = result(ready, inks=THREE[1:2])
+    assert [each.route for each in shown.routes] == ["straight", "discharge-base", "white-base"]
+    assert shown.best.route == "straight"
+    run = tonal_run(ready, shown, shop=SHOP)
+    assert [screen.ink.name for screen in run.screens] == ["Kiln Red"]  # and no base
 
 
 def test_plates_are_taken_away_whole(ready: PreparedArtwork, three: TonalResult) -> None:

@@ -167,6 +167,23 @@ def test_every_place_holds_what_it_says_and_no_more(
         on_shirt(red[::10, ::10], print_width_mm=widest, print_top_mm=longest, **given)  # type: ignore[arg-type]
 
 
+def test_a_shirt_kept_is_the_shirt_drawn_anew(parts: tuple[Look, np.ndarray]) -> None:
+    look, tile = parts
+    red = np.full((40, 60, 3), (220, 0, 0), dtype=np.uint8)
+
+    def page(place: Place, height_px: int) -> bytes:
+        return on_shirt(
+            red, look=look, tile=tile, tile_px_per_mm=6.0, print_width_mm=60.0, place=place,
+            height_px=height_px,
+        ).tobytes()  # fmt: skip
+
+    sizes = [(place, height_px) for place in PLACES for height_px in (300, 400)]
+    first = [page(*size) for size in sizes]
+    assert len(set(first)) == len(sizes)
+    # the last two are kept still, the others are drawn once more
+    assert [page(*size) for size in reversed(sizes)] == first[::-1]
+
+
 def test_a_print_too_large_for_its_place_is_drawn_as_wide_as_fits() -> None:
     wide = artwork(Image.new("RGBA", (400, 100), (9, 9, 9, 255)), dpi=25.4)  # 400 mm
     assert fitting_width(wide, "front", dpi=25.4) == pytest.approx(400)

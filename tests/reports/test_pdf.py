@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from datetime import UTC, datetime
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 
@@ -30,3 +33,24 @@ def test_no_font_file_stays_open(finished: bool) -> None:
         made.bytes()
     del made
     assert open_fonts() == before
+
+
+def test_what_others_wrote_is_text_on_the_sheet_and_in_its_metadata() -> None:
+    pypdfium2 = pytest.importorskip("pypdfium2", reason="reads the PDF back")
+    hostile = "\u202eevil\x1b[31m\u2066 </rdf:li><x/> **b** (a) Tj \\) =1+1"
+    made = Sheet(title=hostile, made=datetime(2026, 1, 1, tzinfo=UTC))
+    made.text(hostile)
+    made.heading(hostile)
+    made.points([hostile])
+    made.patch("#aabbcc", x=20, y=200, width=150, height=10, words=hostile)
+    data = made.bytes()
+    document = pypdfium2.PdfDocument(data)
+    said = document[0].get_textpage().get_text_range()
+    hidden = {c for c in said if unicodedata.category(c) in ("Cc", "Cf")} - {"\r", "\n"}
+    assert hidden == set()
+    shown = "\\u202eevil\\x1b[31m\\u2066 </rdf:li><x/> **b** (a) Tj \\) =1+1"
+    assert " ".join(said.split()).count(shown) == 4
+    document.close()
+    [xmp] = re.findall(rb"<x:xmpmeta.*?</x:xmpmeta>", data, re.DOTALL)
+    titles = [each.text for each in ElementTree.fromstring(xmp).iter() if each.tag.endswith("}li")]
+    assert titles == [shown]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import subprocess
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -21,6 +22,7 @@ from inksim.reports.proof_sheet import proof_pdf
 from inksim.shop.load import load_shop
 from tests.pictures import artwork
 from tests.reports.test_proof import poppler, words_of
+from tests.reports.test_proof_pages import pages_of, pictures_on
 
 
 @pytest.fixture(scope="module")
@@ -85,6 +87,20 @@ def test_its_pictures_are_lossless_and_its_swatches_exact(
     for color in colors:
         for code in (color.asked, color.printed):
             assert np.mean(np.all(page == rgb8_from_hex(code), axis=-1)) > 0.0005
+
+
+@poppler
+def test_one_document_has_all_garments_of_a_picture(proof: TonalProof, tmp_path: Path) -> None:
+    gray = replace(proof, shown=replace(proof.shown, garment=proof.shop.garment("Mist Gray")))
+    path = tmp_path / "proof.pdf"
+    path.write_bytes(proof_pdf(proof, gray))
+    first, *others = pages_of(path)
+    assert pictures_on(path, 1) == 3  # the artwork, and the print on each
+    for words in ("test art on Flour White and Mist Gray", "For the client: name", "halftones of"):
+        assert words in first
+    said = " ".join([first, *others])
+    for garment in ("Flour White", "Mist Gray"):
+        assert f"{garment}: typical colors of the picture" in said
 
 
 def test_the_typical_colors_are_means_of_their_areas(proof: TonalProof) -> None:

@@ -14,6 +14,7 @@ from inksim.separation.inversion import (
     Mosaic,
     _Goal,
     _print,
+    _square_parts,
     _state,
     closest,
     coverages_of,
@@ -87,6 +88,15 @@ def test_slopes_are_differences(name: str) -> None:
             slope = seen.slopes[:, :, at]
         # float32 inside: 1e-5 of light over 4e-3 of coverage
         assert slope == pytest.approx(by_difference, abs=0.2, rel=0.01)
+
+
+def test_the_square_multiplied_out_is_the_square() -> None:
+    lab = RNG.uniform((0, -90, -90), (100, 90, 90), (2, 7, 3))
+    of_target, of_print = _square_parts(lab[0], lab[1])
+    for at, weights in enumerate(difference_weights(lab[0])):
+        misses = [weights @ (seen - lab[0, at]) for seen in lab[1]]
+        expected = [miss @ miss for miss in misses]
+        assert of_target[at] @ of_print == pytest.approx(expected, rel=1e-9, abs=1e-7)
 
 
 def objective(m: Mosaic, x: np.ndarray, target: np.ndarray, ink: np.ndarray) -> np.ndarray:

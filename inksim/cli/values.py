@@ -1,0 +1,83 @@
+"""Kinds of option values, checked when they are given: before a file is read or work begins."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Any
+
+import click
+
+from inksim.common import InputError, day_of
+
+
+class Number(click.FloatRange):
+    """A finite number within a range, from 0 if not said; click alone takes 'nan' and 'inf'."""
+
+    def __init__(
+        self,
+        min: float = 0,
+        max: float | None = None,
+        *,
+        min_open: bool = False,
+        max_open: bool = False,
+    ) -> None:
+        super().__init__(min, max, min_open=min_open, max_open=max_open)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Read a number, and refuse what is none."""
+        number = super().convert(value, param, ctx)
+        if not math.isfinite(number):
+            self.fail(f"{value!r} is not a number to reckon with.", param, ctx)
+        return number
+
+
+class Words(click.ParamType[Any]):
+    """A text that `read` understands; what it refuses is told with the option's name."""
+
+    def __init__(self, read: Callable[[str], Any], *, name: str) -> None:
+        self.read, self.name = read, name
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """What the text means; '' stays, as a default that says nothing."""
+        if not isinstance(value, str) or (not value and param is not None and not param.default):
+            return value
+        try:
+            return self.read(value)
+        except InputError as error:
+            self.fail(str(error), param, ctx)
+
+
+def _light(text: str) -> str:
+    """A CIE light as `colour` calls it, in any case of letters."""
+    from inksim.colour import LIGHTS, Viewing
+
+    named = {each.lower(): each for each in LIGHTS}
+    return Viewing(light=named.get(text.strip().lower(), text)).light
+
+
+def _background(text: str) -> str:
+    """What to do with a background, as it was written."""
+    from inksim.artwork import parsed_wish
+
+    parsed_wish(text)
+    return text
+
+
+def _angles(text: str) -> tuple[float, ...]:
+    """Angles in degrees with commas between."""
+    try:
+        angles = tuple(float(word) for word in text.split(","))
+    except ValueError:
+        angles = (math.nan,)
+    if not all(-360.0 <= angle <= 360.0 for angle in angles):
+        raise InputError(
+            f"the angles '{text}' are not numbers of degrees with commas between, as 22.5,52.5."
+        )
+    return angles
+
+
+DAY = Words(day_of, name="day")
+LIGHT = Words(_light, name="light")
+BACKGROUND = Words(_background, name="background")
+ANGLES = Words(_angles, name="angles")
