@@ -16,6 +16,7 @@ from inksim.decision import (
     Evaluated,
     against,
     aimed_at,
+    barrier,
     choose_build,
     evaluate,
     work_of,
@@ -170,10 +171,9 @@ def _question(
             f"'{garment.name}'; leave it out, or ask by a route."
         )
     if not len(builds.space):
-        raise InputError(
-            f"no ink of this shop can be printed on '{garment.name}' by that route through its "
-            "screens and rules; try another route, or 'inksim advise' to see why."
-        )
+        ink = next(each for each in stock if each.kind == "colour")
+        why = barrier(shop, garment=garment, ink=ink, route=routes[0]) if routes else "no route"
+        raise InputError(f"no mix can be printed on '{garment.name}' so: {why}.")
     density = np.array([ink.density_g_cm3 for ink in stock])
     # the lightest ink of a mix weighs the least for its volume
     smallest = max(shop.rules.least_part_g, shop.rules.scale_step_g)

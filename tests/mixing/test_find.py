@@ -300,7 +300,12 @@ def test_a_density_that_is_not_stated_is_that_of_the_kind_and_said(tmp_path: Any
             "'Quarry Discharge Base' is a discharge base",
         ),
         ({"inks": []}, "no color ink to mix"),
-        ({"garment": WHITE, "routes": ["discharge-base"]}, "can be printed on 'Flour White'"),
+        ({"garment": WHITE, "routes": ["discharge-base"]}, "hardly any dye to take out"),
+        ({"routes": []}, "no mix can be printed on 'Coal Black' so: no route"),
+        (
+            {"garment": SHOP.garment("Anvil Black Sport"), "routes": ["discharge-base"]},
+            "discharge only reaches cotton and other cellulose",
+        ),
     ],
 )
 def test_bad_input_is_one_sentence(given: dict[str, Any], said: str) -> None:
