@@ -103,7 +103,7 @@ def calibrated_without(names: Sequence[str]) -> str:
 def migrate(folder: Path) -> None:
     """Bring a shop's files to the newest format; a copy of all is kept first. Within its lock.
 
-    A shop.toml that cannot be read is left for its mending, and told where the shop is read.
+    A shop.toml that cannot be read is left as it is; loading the shop says so.
     """
     format_ = format_of(folder)
     try:
