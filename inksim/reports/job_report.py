@@ -30,6 +30,7 @@ ROUTE_LEGEND = (
 )
 MOST_NAMED = 6
 """Colors named one by one in a headline."""
+NO_SUCH_BASE = "; this way has no such base"
 Said = dict[str, tuple[ColourReasons, ...]]
 """Reasons by garment."""
 
@@ -155,7 +156,9 @@ def _garment_lines(
             lines.append(f"  To bring it into reach: {reasons.help}")
         if reasons.recipe is not None:
             words = instead_words(reasons.recipe, currency=answer.rates.currency)
-            lines.append(f"  {words}.")
+            own = {each.build.route for each in best.plans}
+            base = reasons.recipe.build.base and reasons.recipe.route not in own
+            lines.append(f"  {words}{NO_SUCH_BASE * bool(base)}.")
     lines += [f"Note: {each}" for each in told(found, best)]
     if any(plan.merged for plan in best.plans):
         lines.append(

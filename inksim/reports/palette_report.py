@@ -57,7 +57,7 @@ def palette_text(
     mixed: of `palette_instead`, for the recipes.
     """
     lines = [
-        palette_headline(columns, tolerance=tolerance),
+        palette_headline(columns, tolerance=tolerance, mixed=mixed),
         "",
         _map(columns),
         "",
@@ -77,8 +77,13 @@ def palette_text(
     return "\n".join([*lines, "", _honest(columns, calibrated=calibrated)])
 
 
-def palette_headline(columns: CellsByGarment, *, tolerance: float) -> str:
-    """Which garment serves the palette best, and how well."""
+def palette_headline(
+    columns: CellsByGarment, *, tolerance: float, mixed: Sequence[Instead] | None = None
+) -> str:
+    """Which garment serves the palette best, and how well.
+
+    mixed: of `palette_instead`; None where no recipe was looked for.
+    """
     count, name, best = len(columns[0]), columns[0][0].garment.name, serves(columns[0])
     if best.promised:
         return (
@@ -91,9 +96,13 @@ def palette_headline(columns: CellsByGarment, *, tolerance: float) -> str:
             f"{name} {best.nominal} of {count} are nominally inside it, and about "
             f"{best.expected:.0f} may be expected to land."
         )
-    return (
-        f"No stock ink reaches a color of the palette within ΔE00 {tolerance:g} on {_any(columns)}."
-    )
+    where, by_mix = f"within ΔE00 {tolerance:g} on {_any(columns)}", 0
+    if mixed is not None:
+        by_mix = sum(each.mix_reaches for each in mixed)
+        if not by_mix:
+            return f"No color of the palette is in reach {where}."
+    also = f"; mixed, {by_mix} of {count} are in reach" if by_mix else ""
+    return f"No stock ink reaches a color of the palette {where}{also}."
 
 
 def _any(columns: CellsByGarment) -> str:
@@ -151,7 +160,7 @@ def _surviving(columns: CellsByGarment, mixed: Sequence[Instead]) -> list[str]:
             nowhere.append(name)
     return [
         f"Land or should land on every garment: {', '.join(everywhere) or 'none'}.",
-        f"In reach on none{', mixed neither' if mixed else ''}: {', '.join(nowhere) or 'none'}.",
+        f"In reach on none: {', '.join(nowhere) or 'none'}.",
     ]
 
 
@@ -191,7 +200,7 @@ def palette_document(
     """The palette on the stock, for `emit_json`."""
     return {
         "answers": [cell for column in columns for cell in column],
-        "mixed": list(mixed),
+        "mixed": mixed,
         "by_itself": BY_ITSELF,
         "tolerance": tolerance,
         "serves_most": columns[0][0].garment.name,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from inksim.job.decide import GarmentAnswer, JobAnswer
 from inksim.mixing import Instead, recipes_instead
 from inksim.printing import ROUTES
@@ -13,20 +15,21 @@ def mixed_instead(
 ) -> tuple[Instead | None, ...]:
     """A recipe for each color of the chosen way on a garment; None where it lands, or is merged.
 
-    Only by the bases that the way has, or straight: so the screens and flashes of the way do for
-    the mix too. Store a recipe as an ink of the shop, and the job is decided with it as with any.
+    As a palette gives it, by every route that the job's press prints one color by, or by the one
+    that the job sets. Store a recipe as an ink of the shop, and the job is decided with it as with
+    any other.
     """
     if found.best is None:
         return ()
-    there = {plan.build.route for plan in found.best.printed} | {"straight"}
+    there = replace(shop, stations=found.job.press)
     return tuple(
         None
         if plan.merged
         else recipes_instead(
-            shop,
+            there,
             plan.answer,
             viewing=answer.viewing,
-            routes=[plan.colour.route] if plan.colour.route else [r for r in ROUTES if r in there],
+            routes=[plan.colour.route] if plan.colour.route else ROUTES,
         )
         for plan in found.best.plans
     )
