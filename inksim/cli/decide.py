@@ -302,13 +302,11 @@ def _made(
 
 def _proof_of(shop: Shop, ticket: BaseTicket, *, job: str) -> int | None:
     """The proof that promised a ticket's prints; says so where the job's latest promised others."""
-    from inksim.ledger import proof_of_print, sealed_proofs
-    from inksim.reports import Ticket
+    from inksim.reports import Ticket, proof_of_ticket
 
     if not isinstance(ticket, Ticket):
         return None  # of a picture in halftones no single color is promised
-    builds = [plan.build for plan in ticket.chosen.printed]
-    number, last = proof_of_print(sealed_proofs(shop.folder), builds, job=job)
+    number, last = proof_of_ticket(ticket, shop=shop, job=job)
     if job and last and number != last:
         say(
             f"note: proof no. {last}, the job's latest, promised another print on "
