@@ -61,6 +61,7 @@ from .proof_sheet import proof_pdf as proof_pdf
 from .recipe_card import RecipeCard as RecipeCard, card_text as card_text
 from .recipe_sheet import card_pdf as card_pdf
 from .recipes_report import (
+    instead_words as instead_words,
     recipes_document as recipes_document,
     recipes_text as recipes_text,
 )
