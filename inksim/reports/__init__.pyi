@@ -38,7 +38,7 @@ from .palette_report import (
     palette_text as palette_text,
 )
 from .picture_ticket import make_picture_ticket as make_picture_ticket
-from .press_words import screen_lines as screen_lines
+from .press_words import lies_words as lies_words, screen_lines as screen_lines
 from .preview_report import (
     demo_document as demo_document,
     demo_text as demo_text,
