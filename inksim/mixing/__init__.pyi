@@ -1,3 +1,5 @@
+from .bucket import Bucket as Bucket, BucketReading as BucketReading, bucket_of as bucket_of
+from .correct import Correction as Correction, correct as correct
 from .drawdown_recipes import recipes_for as recipes_for
 from .find import find_recipes as find_recipes
 from .found import FoundRecipe as FoundRecipe, FoundRecipes as FoundRecipes
