@@ -126,7 +126,8 @@ class Bucket:
         check_grams(grams)
         if grams > self.grams * 1.001:
             raise InputError(
-                f"{grams:g} g are said to be left of {self.grams:g} g weighed in; give at most that."
+                f"{grams:g} g are said to be left of {self.grams:g} g weighed in; give at most "
+                "that."
             )
         return replace(self, batches=self.batches * (grams / self.grams))
 

@@ -3,7 +3,8 @@
 The unknowns z are independent standard normals: of each ink, and of the base under it, ln K, ln S
 and the shapes of its error; the press along the principal axes of its covariance; the cloth; what
 a discharge leaves; what the model itself leaves of the print's Lab; the weighings; the thickness of
-each drawdown. All of them but the last stay as they are when the bucket is printed again.
+each film that was read, and of the next. All of them but the last stay as they are when the bucket
+is printed again.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from functools import cached_property
 
 import numpy as np
 
-from inksim.colour import D50, Viewing, difference_metric, lab as lab_of
+from inksim.colour import D50, Viewing, delta_e_2000, difference_metric, lab as lab_of
 from inksim.common import FloatArray
 from inksim.mixing.bucket import Bucket, BucketReading
 from inksim.optics import external_from_internal, film_over, internal_from_external
@@ -32,12 +33,17 @@ WEIGHING_SD = 0.01
 """Of ln of each weight: the scale, and what sticks to the spoon [assumption]."""
 FILM_SD = 0.05
 """Of ln of a drawdown's thickness as stated [assumption]."""
+PRINT_SD = 0.02
+"""Of ln of a print's wet films about what the press lays down on other days [assumption]."""
 OTHER_LIGHTS = (Viewing("A", 2), Viewing("F11", 2))
 OTHER_SD = 0.4
 """Sd of how a spectrum's color moves under another light, as a share of that of the color:
 place and pressure move both alike [assumption]."""
 STEP = 1e-3
 FIELDS = PressValues._fields
+RELEASE = FIELDS.index("release")
+NEXT = -1
+"""The print that is not yet read, among the films."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -75,7 +81,7 @@ class BucketModel:
             "discharge": 1,
             "model": 3,
             "weighing": self.bucket.batches.size,
-            "films": max(len(self.bucket.readings), 1),
+            "films": len(self.bucket.readings) + 1,
         }
         ends = np.cumsum([0, *sizes.values()])
         return {
@@ -86,7 +92,7 @@ class BucketModel:
     @property
     def size(self) -> int:
         """Number N of unknowns."""
-        return self.places["films"].stop
+        return int(self.places["films"].stop)
 
     def ln_factors(self, z: FloatArray) -> FloatArray:
         """Ln K and ln S (P, inks, 2, 31) that the inks are off, of z (P, N)."""
@@ -116,15 +122,16 @@ class BucketModel:
         K, S, _ = mixed_ks(dry / total[:, None], ks[:, :, 0], ks[:, :, 1], directness=eta)
         return K, S, np.asarray(total / wet.sum(axis=1))
 
-    def _pressed(self, z: FloatArray) -> PressValues:
-        """The press's parameters, each (P,), within their ranges."""
+    def _pressed(self, z: FloatArray, at: int) -> PressValues:
+        """The press's parameters (P,), within their ranges, as print `at` was printed."""
         moved = np.array(self.press.values) + z[:, self.places["press"]] @ self._axes
+        moved[:, RELEASE] *= np.exp(PRINT_SD * z[:, self.places["films"]][:, at])
         least = [MEANINGS[name].least for name in FIELDS]
         most = [MEANINGS[name].most for name in FIELDS]
         return PressValues(*np.clip(moved, least, most).T)
 
-    def printed(self, z: FloatArray, grams: FloatArray) -> FloatArray:
-        """Reflectance (P, 31) of the print of grams (P, n), for unknowns z (P, N)."""
+    def printed(self, z: FloatArray, grams: FloatArray, at: int = NEXT) -> FloatArray:
+        """Reflectance (P, 31) of print `at` of grams (P, n), for unknowns z (P, N)."""
         P, inks = len(z), len(self.bucket.inks)
         table = tabulate([self.bucket.build])
         layers = table.K.shape[1]
@@ -143,23 +150,25 @@ class BucketModel:
             table, K=K, S=S, solids=solids, cloth_ks=cloth,
             discharged_ks=discharged if table.discharges.any() else cloth,
         )  # fmt: skip
-        return mean_reflectance(flattened(lower(full, self._pressed(z))))
+        return mean_reflectance(flattened(lower(full, self._pressed(z, at))))
 
     def drawn_down(self, z: FloatArray, grams: FloatArray, at: int) -> FloatArray:
         """Reflectance (P, 31) of the drawdown that reading `at` is of."""
         reading = self.bucket.readings[at]
-        assert reading.card is not None and reading.film_um is not None
+        assert reading.card is not None
+        assert reading.film_um is not None
         K, S, _ = self.mixed(z, grams)
         thick = reading.film_um * np.exp(FILM_SD * z[:, self.places["films"]][:, at])
         inside = internal_from_external(np.broadcast_to(reading.card, K.shape[-1:]))
-        return external_from_internal(film_over(K, S, thickness_um=thick[:, None], backing=inside))
+        R = film_over(K, S, thickness_um=thick[:, None], backing=inside)
+        return external_from_internal(R)
 
     @cached_property
     def _left(self) -> FloatArray:
         """Sd (3,) of what the model itself leaves of Lab."""
         z = np.zeros((1, self.size))
         now = self.printed(z, self.weighed(z, len(self.bucket.batches)))
-        return self.press.left_of(lab_of(now, self.viewing))[0]
+        return np.asarray(self.press.left_of(lab_of(now, self.viewing))[0])
 
     def lab(self, z: FloatArray, grams: FloatArray) -> FloatArray:
         """Lab (P, 3) of the print, with what the model leaves of it."""
@@ -177,7 +186,7 @@ class BucketModel:
         reading = self.bucket.readings[at]
         grams = self.weighed(z, reading.after)
         if reading.card is None:
-            R = self.printed(z, grams)
+            R = self.printed(z, grams, at)
             here = self.seen(R, z, reading.viewing)
         else:
             R = self.drawn_down(z, grams, at)
@@ -194,10 +203,24 @@ class BucketModel:
 
     def _root(self, reading: BucketReading) -> FloatArray:
         """Root (3, 3) of the weight of a reading's Lab; the model's rest counts for a drawdown."""
-        left = 0.0 if reading.card is None else self.press.model_sd
-        sd = np.hypot(reading.off_de00 / MEAN_LENGTH, left)
         metric = difference_metric(reading.seen)
-        return np.asarray(np.linalg.cholesky(metric + 1e-9 * np.eye(3)) / sd)
+        root = np.linalg.cholesky(metric + 1e-9 * np.eye(3)) / self._sd(reading)
+        return np.asarray(root, dtype=np.float64)
+
+    def _sd(self, reading: BucketReading) -> float:
+        """Sd of each axis of a reading's color, ΔE00."""
+        left = 0.0 if reading.card is None else self.press.model_sd
+        return float(np.hypot(reading.off_de00 / MEAN_LENGTH, left))
+
+    def far(self, at: int, values: FloatArray, spread: FloatArray) -> tuple[float, float]:
+        """ΔE00 of reading `at` from what is expected of it, and what is usual (mean length).
+
+        values (3,), spread (3, 3): what it leaves, and its covariance, in its own sd.
+        """
+        reading = self.bucket.readings[at]
+        expected = reading.seen + values @ np.linalg.inv(self._root(reading))
+        usual = MEAN_LENGTH * np.sqrt(np.trace(spread) / 3.0) * self._sd(reading)
+        return float(delta_e_2000(expected, reading.seen)), float(usual)
 
 
 def slopes(values: FloatArray) -> FloatArray:

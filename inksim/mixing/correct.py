@@ -9,7 +9,7 @@ the least expected ΔE00 (`scipy.optimize`, SLSQP).
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -26,7 +26,7 @@ from inksim.mixing.bucket_model import (
 )
 from inksim.printing import normal_points
 from inksim.shop import Shop
-from inksim.stock import MEAN_LENGTH, Recipe, recipe_of
+from inksim.stock import Recipe, recipe_of
 
 MOST_ADDED = 1.0
 """Of what is in the bucket: who would have to add more mixes anew [assumption]."""
@@ -34,7 +34,7 @@ FARTHER_DE00 = 1.0
 """A bucket that stays this much farther than a new one is not worth more ink [assumption]."""
 WORTH_DE00 = 0.1
 """An addition that brings the print nearer by less is not made: no eye sees it [assumption]."""
-INK_DE00 = 0.05
+INK_DE00 = 0.3
 """ΔE00 that as much again as is in the bucket has to bring at least: it takes the smaller of two
 additions that do as well [assumption]."""
 STEPS, ENOUGH = 15, 1e-4
@@ -137,7 +137,9 @@ def correct(bucket: Bucket, shop: Shop, *, viewing: Viewing = Viewing()) -> Corr
         expected_de00=expected,
         anew_de00=anew,
         added=tuple(
-            Added(ink=bucket.inks[i].name, grams=float(x[i]), per_kg=float(x[i] / grams.sum() * 1e3))
+            Added(
+                ink=bucket.inks[i].name, grams=float(x[i]), per_kg=float(x[i] / grams.sum() * 1e3)
+            )
             for i in np.argsort(-x, kind="stable")
             if x[i] > 0
         ),
@@ -172,13 +174,11 @@ def _check_reading(model: BucketModel, known: _Known, at: int) -> None:
     distance = float(values[0] @ np.linalg.solve(open_, values[0]))
     if distance <= UNLIKELY:
         return
-    sd = model.bucket.readings[at].off_de00 / MEAN_LENGTH
-    away = float(np.linalg.norm(values[0])) * sd
-    usual = float(np.sqrt(np.trace(open_))) * sd
+    away, usual = model.far(at, values[0], open_)
     if at:
         raise InputError(
             f"reading {at + 1} lies ΔE00 {away:.1f} from what the readings before it let expect, "
-            f"some {usual:.1f} at most: they contradict each other, or the addition was not "
+            f"some {usual:.1f}: they contradict each other, or the addition was not "
             "weighed as said; read again."
         )
     raise InputError(
@@ -211,7 +211,8 @@ def _posterior(model: BucketModel, *, readings: int, start: FloatArray) -> _Know
         if gain < ENOUGH:
             break
     J = slopes(left(about(z))).T
-    return _Known(z=z, covariance=np.linalg.inv(J.T @ J + np.eye(z.size)))
+    covariance = np.linalg.inv(J.T @ J + np.eye(z.size))
+    return _Known(z=z, covariance=np.asarray(covariance, dtype=np.float64))
 
 
 class _Expected:
@@ -229,7 +230,7 @@ class _Expected:
         return self.model.weighed(z, len(self.model.bucket.batches)) + x
 
     def open_at(self, x: FloatArray, *, base: FloatArray) -> None:
-        """Work out the covariance of the print's Lab at an addition x (n,), its weighing with it."""
+        """Work out the covariance of the print's Lab at an addition x (n,), and its weighing."""
         z = about(self.known.z)
         rows = np.broadcast_to(x, (len(z), x.size))
         J = slopes(self.model.lab(z, self._grams(z, rows, base)))
@@ -237,7 +238,8 @@ class _Expected:
         still = np.broadcast_to(self.known.z, (len(more), z.shape[1]))
         own = slopes(self.model.lab(still, self._grams(still, more, base)))
         covariance = J.T @ self.known.covariance @ J + own.T @ own
-        self.root = np.linalg.cholesky(covariance + 1e-9 * np.eye(3))
+        root = np.linalg.cholesky(covariance + 1e-9 * np.eye(3))
+        self.root = np.asarray(root, dtype=np.float64)
 
     def __call__(self, x: FloatArray, *, base: FloatArray) -> FloatArray:
         """Expected ΔE00 (P,) after each of the additions x (P, n)."""
@@ -252,7 +254,7 @@ def _best_addition(expect: _Expected, grams: FloatArray, shares: FloatArray) -> 
     total = float(grams.sum())
 
     def worth(x: FloatArray) -> FloatArray:
-        return expect(x * total, base=grams) + INK_DE00 * x.sum(axis=1)
+        return np.asarray(expect(x * total, base=grams) + INK_DE00 * x.sum(axis=1))
 
     # what takes the bucket to the best shares, as far as it may
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -325,8 +327,3 @@ def _strengths(model: BucketModel, known: _Known) -> tuple[InkStrength, ...]:
             InkStrength(ink=ink.name, K=float(K), K_sd=float(sd[0]), S=float(S), S_sd=float(sd[1]))
         )
     return tuple(found)
-
-
-def after_adding(correction: Correction, grams: FloatArray) -> Bucket:
-    """The bucket after grams (n,) that were really added, for its next reading."""
-    return replace(correction.bucket, batches=correction.bucket.batches).with_batch(grams)

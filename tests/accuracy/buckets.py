@@ -38,7 +38,7 @@ from tests.accuracy.recipes import targets
 
 ORDER, SLOW = 65, True
 D50 = Viewing()
-TARGETS, ROOMS, SEED = 30, 4, 11
+TARGETS, ROOMS, SEED = 30, 3, 11
 INK_SD, WEIGHED_SD = 0.05, 0.01
 CORRECTIONS = 2
 NEAR_DE00 = 1.0
@@ -84,7 +84,9 @@ def true_lab(build: Build, inks: list[Ink], grams: np.ndarray, press: Press) -> 
     return lab(swatch([replace(build, layers=(*build.layers[:-1], top))], press=press)[0], D50)
 
 
-def best_of(build: Build, inks: list[Ink], grams: np.ndarray, press: Press, goal: np.ndarray) -> float:
+def best_of(
+    build: Build, inks: list[Ink], grams: np.ndarray, press: Press, goal: np.ndarray
+) -> float:
     """Least ΔE00 of any mix of true inks on a build."""
 
     def away(ln: np.ndarray) -> float:
