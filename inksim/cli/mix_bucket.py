@@ -46,7 +46,13 @@ def correct_bucket(
 ) -> None:  # fmt: skip
     """Say what to add to a bucket; exit code 1 if its next print is expected to miss."""
     from inksim.calibration import READ_BY
-    from inksim.mixing import asked_document, bucket_document, correct, read_bucket, read_of_bucket
+    from inksim.mixing import (
+        asked_document,
+        bucket_document,
+        correct,
+        read_bucket,
+        reading_of_bucket,
+    )
     from inksim.printing import build_words
     from inksim.reports import correction_document, correction_text, emit_json
 
@@ -56,7 +62,7 @@ def correct_bucket(
         raise InputError(f"--read-by is '{read_by[:40]}'; give one of {', '.join(READ_BY)}.")
     shop = load(shop_folder)
     bucket, viewing = read_bucket(bucket_file, shop, number=number)
-    reading = read_of_bucket(
+    reading = reading_of_bucket(
         readings, after=len(bucket.batches), sure=READ_BY[read_by].of_mean, card=drawn_on,
         film_um=film_um,
     )  # fmt: skip

@@ -4,7 +4,7 @@ from .bucket_file import (
     bucket_document as bucket_document,
     read_bucket as read_bucket,
 )
-from .bucket_reading import read_of_bucket as read_of_bucket
+from .bucket_reading import reading_of_bucket as reading_of_bucket
 from .correct import Correction as Correction, correct as correct
 from .drawdown_recipes import recipes_for as recipes_for
 from .find import find_recipes as find_recipes

@@ -25,7 +25,7 @@ CARDS = {"white": CARD_WHITE, "black": CARD_BLACK}
 """Usual cards, by name."""
 
 
-def read_of_bucket(
+def reading_of_bucket(
     texts: Sequence[str],
     *,
     after: int,

@@ -14,7 +14,7 @@ from inksim.colour import Viewing, delta_e_2000, lab
 from inksim.common import InputError
 from inksim.mixing.bucket import Bucket, BucketReading, bucket_of
 from inksim.mixing.bucket_model import PRINT_SD
-from inksim.mixing.bucket_reading import read_of_bucket
+from inksim.mixing.bucket_reading import reading_of_bucket
 from inksim.mixing.correct import Correction, correct
 from inksim.optics import external_from_internal, film_over, internal_from_external
 from inksim.printing import swatch
@@ -189,12 +189,12 @@ def contradicting(of: Bucket) -> Bucket:
             "gone from the shop",
         ),
         (
-            lambda _: read_of_bucket(["50,0,0", "50,20,0"], after=1, sure=lambda _: 0.5),
+            lambda _: reading_of_bucket(["50,0,0", "50,20,0"], after=1, sure=lambda _: 0.5),
             "contradict each other",
         ),
-        (lambda _: read_of_bucket(["Oven Red"], after=1, sure=lambda _: 0.5), "is no reading"),
+        (lambda _: reading_of_bucket(["Oven Red"], after=1, sure=lambda _: 0.5), "is no reading"),
         (
-            lambda _: read_of_bucket(["50,0,0"], after=1, sure=lambda _: 0.5, card="moon"),
+            lambda _: reading_of_bucket(["50,0,0"], after=1, sure=lambda _: 0.5, card="moon"),
             "is no card",
         ),
     ],
