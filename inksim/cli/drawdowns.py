@@ -145,6 +145,7 @@ def characterise_command(
     """Fit, show, and write."""
     from inksim.common import write_whole
     from inksim.drawdowns import (
+        CHARTS,
         MILD_SMOOTHNESS_SD,
         chart_of,
         fit_sheet,
@@ -188,8 +189,8 @@ def characterise_command(
         )  # fmt: skip
         check(draft)
         if chart is None:
-            (folder / "charts").mkdir(exist_ok=True)
-            chart = folder / "charts" / f"{slug('-'.join(called.values()))[:60]}.svg"
+            (folder / CHARTS).mkdir(exist_ok=True)
+            chart = folder / CHARTS / f"{slug('-'.join(called.values()))[:60]}.svg"
     if chart is not None:  # before the save, so that a chart that cannot be written stops it
         write_whole(chart, chart_of(fitted, list(called)).encode("utf-8"))
     saved = None if draft is None else save(draft)

@@ -5,11 +5,11 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from inksim.cli.mix_bucket import BUCKET_OPTIONS, correct_bucket
+from inksim.cli.mix_bucket import BUCKET_OPTIONS, correct_bucket, said_by_recipe
 from inksim.cli.options import (
     MISSES_TOLERANCE,
     TARGET_HELP,
@@ -18,10 +18,18 @@ from inksim.cli.options import (
     against,
     load,
     plainly,
+    say,
     viewing_of,
 )
 from inksim.cli.values import Number
 from inksim.common import InputError, tell
+
+if TYPE_CHECKING:
+    from inksim.colour import Viewing
+    from inksim.mixing import FoundRecipes
+    from inksim.shop import Shop
+
+CARDS = (".pdf", ".txt")
 
 
 @click.command("mix")
@@ -55,11 +63,18 @@ from inksim.common import InputError, tell
     help="A job that prints the color on the garment: also the grams for its run.",
 )
 @click.option(
+    "--card",
+    type=click.Path(path_type=Path, dir_okay=False),
+    default=None,
+    metavar="FILE.pdf|FILE.txt",
+    help="Write a card of the recipe to hang by the scale: parts as weighed, what a gram does.",
+)
+@click.option(
     "--recipe",
     type=click.IntRange(min=1),
     default=1,
     show_default=True,
-    help="Which recipe of the file --of, by its number.",
+    help="Whose card, or which of the file --of, by its number.",
 )
 @BUCKET_OPTIONS
 @TOLERANCE_OPTION
@@ -67,8 +82,8 @@ from inksim.common import InputError, tell
 @plainly
 def mix_command(
     *, target: str | None, garment: str | None, route: str, max_inks: int | None, grams: float,
-    job: Path | None, recipe: int, tolerance: float | None, light: str, observer: str,
-    shop_folder: Path | None, as_json: bool, **bucket: Any,
+    job: Path | None, card: Path | None, recipe: int, tolerance: float | None, light: str,
+    observer: str, shop_folder: Path | None, as_json: bool, **bucket: Any,
 ) -> None:  # fmt: skip
     """Find recipes: the mixes of stock inks whose print on a garment comes closest to a color.
 
@@ -88,11 +103,12 @@ def mix_command(
     from inksim.shop import target_of
     from inksim.stock import least_sure
 
+    if card is not None and card.suffix.lower() not in CARDS:
+        raise InputError(f"--card writes {' or '.join(CARDS)}, and '{card.name}' ends in neither.")
     if any(bucket[name] for name in ("readings", "bucket_file", "left", "drawn_on", "film_um")):
-        if target or garment:
-            raise InputError(
-                "the recipe says target and garment of a bucket; leave --target and --garment out."
-            )
+        said_by_recipe(
+            "target", "garment", "route", "max_inks", "grams", "job", "card", "light", "observer"
+        )
         correct_bucket(
             **bucket, number=recipe, tolerance=tolerance, shop_folder=shop_folder, as_json=as_json
         )
@@ -118,6 +134,8 @@ def mix_command(
         for each in found
         if run_of is not None
     ]
+    if card is not None:
+        _write_card(card, found, at=recipe, shop=shop, viewing=viewing, tolerance=wanted)
     if as_json:
         emit_json(
             {
@@ -134,6 +152,25 @@ def mix_command(
         tell(f"\n{honest_words(data, calibrated=shop.press.calibrated)}")
     if found.nearest.delta_e_2000 > wanted:
         sys.exit(MISSES_TOLERANCE)
+
+
+def _write_card(
+    file: Path, found: FoundRecipes, *, at: int, shop: Shop, viewing: Viewing, tolerance: float
+) -> None:
+    """Write the card of one recipe, by its number."""
+    from datetime import date
+
+    from inksim.common import write_whole
+    from inksim.reports import RecipeCard, card_pdf, card_text
+
+    if at > len(found):
+        raise InputError(f"--recipe {at}: {len(found)} are found; give 1 to {len(found)}.")
+    card = RecipeCard(
+        found=found[at - 1], shop=shop, viewing=viewing, tolerance=tolerance, made=date.today()
+    )
+    pdf = file.suffix.lower() == ".pdf"
+    write_whole(file, card_pdf(card) if pdf else card_text(card).encode())
+    say(f"written: {file}")
 
 
 COMMANDS: Sequence[click.Command] = (mix_command,)

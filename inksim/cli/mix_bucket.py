@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 import click
+from click.core import ParameterSource
 
 from inksim.cli.options import MISSES_TOLERANCE, load, together
 from inksim.cli.values import Number
@@ -37,6 +38,17 @@ BUCKET_OPTIONS = together(
         help="What it was read with: instrument, camera or eye.",
     ),
 )  # fmt: skip
+
+
+def said_by_recipe(*names: str) -> None:
+    """Refuse options that ask for a new recipe beside a bucket, whose file says all of that."""
+    context = click.get_current_context()
+    for name in names:
+        if context.get_parameter_source(name) is not ParameterSource.DEFAULT:
+            raise InputError(
+                f"--{name.replace('_', '-')} is for a new recipe; of a bucket its file --of says "
+                "it: leave it out."
+            )
 
 
 def correct_bucket(

@@ -12,7 +12,7 @@ from inksim.common import InputError, day_of
 
 
 class Number(click.FloatRange):
-    """A number within its range, from 0 if not said; click takes 'nan' and 'inf' for one of any."""
+    """A finite number within a range, from 0 if not said; click alone takes 'nan' and 'inf'."""
 
     def __init__(
         self,

@@ -16,8 +16,9 @@ def is_read_only() -> bool:
 
 
 def check_may_change(what: str, *, instead: str = "where you may, unset it") -> None:
-    """Refuse a change where `READ_ONLY_VARIABLE` is set; what: is to be changed, and
-    what to do instead, in words.
+    """Refuse a change where `READ_ONLY_VARIABLE` is set.
+
+    what: would be changed; instead: what to do about it; both in words.
 
     Raises
     ------

@@ -23,12 +23,11 @@ class Choices:
 
     route: index into ROUTES. ink_*, base_*: the limits of the color and of the base ink.
     ink_is_white: whether the color is a white base printed as one. ink_stands_discharge: whether
-    the color stands an active discharge. blocks_dye: whether the ink
-    that lies on the cloth does; has_plain_white: whether the shop has a white base that does not.
-    lines_per_inch: of the artwork's halftone, 0 for solid areas. cellulose_share 0..1;
-    discharge_grade 1..5, `READ` or `NOTHING_KNOWN`; dye_de00: ΔE00 of the bare cloth before
-    and after a full discharge. polyester_share 0..1; de00_from_white: ΔE00 between cloth and
-    white, see `Garment`.
+    the color stands an active discharge. blocks_dye: whether the ink that lies on the cloth does;
+    has_plain_white: whether the shop has a white base that does not. lines_per_inch: of the
+    artwork's halftone, 0 for solid areas. cellulose_share 0..1; discharge_grade 1..5, `READ` or
+    `NOTHING_KNOWN`; dye_de00: ΔE00 of the bare cloth before and after a full discharge.
+    polyester_share 0..1; de00_from_white: ΔE00 between cloth and white, see `Garment`.
     """
 
     route: IndexArray
@@ -171,11 +170,6 @@ def stands_discharge(c: Choices, _: RulesEntry) -> BoolArray:
     return np.asarray((c.route != DISCHARGE) | c.ink_stands_discharge)
 
 
-def of_the_mix(c: Choices, _: RulesEntry) -> BoolArray:
-    """A rule about what is mixed breaks no build: see `mixing`."""
-    return np.ones(c.route.shape, dtype=np.bool_)
-
-
-def of_the_color(c: Choices, _: RulesEntry) -> BoolArray:
-    """A rule about the color asked for breaks no build: see `decision.answer`."""
+def every_build(c: Choices, _: RulesEntry) -> BoolArray:
+    """Of a rule about the color asked for (`decision.answer`) or about what is mixed (`mixing`)."""
     return np.ones(c.route.shape, dtype=np.bool_)

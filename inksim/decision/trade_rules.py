@@ -205,7 +205,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="color",
         fields=(),
-        keeps=kept.of_the_color,
+        keeps=kept.every_build,
     ),
     Rule(
         name="a hue is not printed in white",
@@ -215,7 +215,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="color",
         fields=("hue_chroma",),
-        keeps=kept.of_the_color,
+        keeps=kept.every_build,
     ),
     Rule(
         name="a dark color needs no base",
@@ -224,7 +224,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="color",
         fields=("dark_color_lightness",),
-        keeps=kept.of_the_color,
+        keeps=kept.every_build,
     ),
     Rule(
         name="an ink stands the discharge",
@@ -242,7 +242,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="mix",
         fields=("most_inks_in_mix",),
-        keeps=kept.of_the_mix,
+        keeps=kept.every_build,
     ),
     Rule(
         name="a part can be weighed",
@@ -251,7 +251,7 @@ RULES: tuple[Rule, ...] = (
         source=PRACTICE,
         about="mix",
         fields=("least_part_g", "scale_step_g"),
-        keeps=kept.of_the_mix,
+        keeps=kept.every_build,
     ),
     Rule(
         name="pigment keeps its binder",
@@ -260,7 +260,7 @@ RULES: tuple[Rule, ...] = (
         source="most_in_mix in inks.toml, by the ink maker",
         about="mix",
         fields=(),
-        keeps=kept.of_the_mix,
+        keeps=kept.every_build,
     ),
 )
 

@@ -9,6 +9,7 @@ from .characterisation import (
 from .drawdown import Drawdown as Drawdown
 from .files import Drawdowns as Drawdowns, read_drawdowns as read_drawdowns
 from .to_shop import (
+    CHARTS as CHARTS,
     chart_of as chart_of,
     fit_sheet as fit_sheet,
     inks_drafted as inks_drafted,

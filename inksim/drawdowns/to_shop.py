@@ -18,6 +18,9 @@ from inksim.drawdowns.sheet_check import Step, check_sheet
 from inksim.shop import LOOKS, OPACITIES, Draft, Shop
 from inksim.stock import SpectralError
 
+CHARTS = "charts"
+"""Folder of a shop for the charts of what was fitted."""
+
 LOOK_FIELDS = (*LOOKS, *OPACITIES, "film_um", "contrast_film_um")
 """Fields of an ink entered by its color, dropped once K and S are known."""
 WIDENED = 3.0

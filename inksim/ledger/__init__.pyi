@@ -4,6 +4,7 @@ from .decided import (
     last_decision as last_decision,
 )
 from .kept_job import (
+    PROOFS as PROOFS,
     KeptJob as KeptJob,
     change_job as change_job,
     copy_job as copy_job,

@@ -9,15 +9,24 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from inksim.artwork import NOT_PRINTED
 from inksim.calibration import PrintRow, history_file, reading_of, rows_kept
 from inksim.common import PREVIOUS, InputError, ShopFaults, counted, cut, toml_of
+from inksim.drawdowns import CHARTS
 from inksim.ledger.decided import FILE as DECIDED, last_decision
-from inksim.ledger.kept_job import FILE as JOB_FILE, JOBS, PROOFS, KeptJob, kept_keys, open_job
+from inksim.ledger.kept_job import (
+    FILE as JOB_FILE,
+    JOBS,
+    LOCK,
+    PROOFS,
+    KeptJob,
+    kept_keys,
+    open_job,
+)
 from inksim.ledger.promises import missing_numbers, promises_file, sealed_proofs
 from inksim.ledger.uses import names_of
 from inksim.shop import FILES, PRESS_HISTORY, Shop, archived, is_demo, load_shop, versions
 
-NO_INK = "none"
 NAMED = 5
 """How many of a kind are named; the rest are counted."""
 OF_THE_DEMO = {"artwork", "readings", "invented-record.csv"}
@@ -102,7 +111,7 @@ def _names(kept: KeptJob, shop: Shop, where: str) -> Iterator[str]:
         ("garment", shop.garment), ("ink", shop.ink), ("target", shop.target),
     ):  # fmt: skip
         for name in dict.fromkeys(names_of(kept.entry, kind)):
-            if name.lower() != NO_INK:
+            if name.lower() != NOT_PRINTED:
                 yield from _said(where, lambda find=find, name=name: find(name))  # type: ignore[misc]
 
 
@@ -134,7 +143,7 @@ def _proofs(folder: Path) -> Iterator[str]:
             if proof.altered:
                 yield f"{name}, proof {proof.number}: {proof.altered}"
         if gone := missing_numbers(folder):
-            yield f"{name}: {_some(map(str, gone))} {_are(len(gone))} no longer there"
+            yield f"{name}: {counted(len(gone), 'proof')} no longer there, {_some(map(str, gone))}"
     except InputError as error:
         yield str(error)
 
@@ -190,7 +199,7 @@ def _cloths(shop: Shop) -> Iterator[str]:
 
 def _unread(folder: Path) -> Iterator[str]:
     """Files that inksim reads on no occasion."""
-    own = {*FILES, JOBS, PREVIOUS, PRESS_HISTORY, "charts", ".saving"}
+    own = {*FILES, JOBS, PREVIOUS, PRESS_HISTORY, CHARTS, LOCK}
     own |= OF_THE_DEMO if is_demo(folder) else set()
     for path in (history_file(folder), promises_file(folder)):
         own |= {path.name, *(path.name + more for more in BESIDE)}
@@ -216,16 +225,12 @@ def _beside(job: Path) -> Iterable[Path]:
         artwork = open_job(job.parent.parent, job.name).entry.artwork
     except InputError:
         return []
-    own = {JOB_FILE, DECIDED, PROOFS, PREVIOUS, ".saving", artwork.file if artwork else JOB_FILE}
+    own = {JOB_FILE, DECIDED, PROOFS, PREVIOUS, LOCK, artwork.file if artwork else JOB_FILE}
     return [path for path in job.iterdir() if path.name not in own]
 
 
 def _many(what: str, names: list[str]) -> str:
     return f"{counted(len(names), what)}: {_some(names)}"
-
-
-def _are(count: int) -> str:
-    return "is" if count == 1 else "are"
 
 
 def _some(names: Iterable[str]) -> str:

@@ -20,7 +20,6 @@ from inksim.job import (
     JobAnswer,
     Plan,
     decide_job,
-    job_of_artwork,
     way_words,
 )
 from inksim.optics import LEVELS, level_quantiles
@@ -164,46 +163,6 @@ def goes_by(build: Build, route: Route) -> bool:
     """Whether a build belongs to a route: a white left as it is does to that over a white base."""
     white = build.ink is not None and build.ink.kind == "white-base"
     return build.route == route or (route == "white-base" and white)
-
-
-def artwork_result(
-    ready: PreparedArtwork,
-    *,
-    shop: Shop,
-    garment: Garment,
-    viewing: Viewing,
-    tolerance: float,
-    inks: Mapping[str, str] | None = None,
-    width_mm: float | None = None,
-    merge: bool = True,
-    keep_apart: Sequence[str] = (),
-) -> ArtworkResult:
-    """Decide how an artwork is printed on a garment.
-
-    Parameters
-    ----------
-    inks : ink names by the hex code of a flat ('none' leaves it out), before the decision's.
-    width_mm : of the print; the artwork's own if not given.
-    merge, keep_apart : whether colors that the press has no screen for may be printed as others,
-        and the codes of those that may not.
-
-    Raises
-    ------
-    InputError : an unknown ink or flat, nothing left to print, or no color ink in the shop.
-    """
-    job = job_of_artwork(
-        ready.name,
-        ready.flats,
-        width_px=ready.width_px,
-        width_mm=width_mm or ready.width_mm,
-        shop=shop,
-        garments=[garment],
-        tolerance=tolerance,
-        inks=inks,
-        merge=merge,
-        keep_apart=keep_apart,
-    )
-    return result_of_job(job, ready.flats, garment=garment, shop=shop, viewing=viewing)
 
 
 def result_of_job(

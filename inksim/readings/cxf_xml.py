@@ -7,6 +7,7 @@ formed or not CxF3. Then colour-cxf binds it.
 
 from __future__ import annotations
 
+import logging
 import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -19,6 +20,8 @@ from inksim.readings.record import check_count
 
 CORE = "http://colorexchangeformat.com/CxF3-core"
 DEEPEST = 64
+# xsdata logs what it passes over, which is said here already: what is needed and not there.
+logging.getLogger("xsdata").addHandler(logging.NullHandler())
 MOST_PARTS = 100_000
 """Elements and attributes together; a sample with its spectrum and color has about 15."""
 MOST_ATTRIBUTES = 100

@@ -36,12 +36,12 @@ _COLUMNS = {
 }  # fmt: skip
 _BARE_HEX = re.compile(r"[0-9a-fA-F]{3}(?:[0-9a-fA-F]{3})?")
 _NAMED = re.compile(r"(?P<name>[^,;:\t]++)(?:\s*+[,;:]|\t)\s*+(?P<color>\S.*)")
-_LONGEST_NAME = 60  # a longer line is no mere name, and is not looked up
+_MOST_LOOKED_UP = 60  # a longer line is no mere name, and is not looked up
 _HEAD = re.compile(r"^[\"']?(name|colou?r|sample|hex|code|l\*?)[\"']?\s*([,;\t]|$)", re.IGNORECASE)
 _NUMBER = r"[-+]?\d+(?:\.\d+)?"
-_REBMUN = r"\d++(?:\.\d++)?[-+]?"
-_ROLOC = re.compile(
-    rf"(?P<color>[0-9a-f]++#|\)?{_REBMUN}[\s,;]++{_REBMUN}[\s,;]++{_REBMUN}\(?(?:\s*+bal)?)[\s,;:]*+",
+_NUMBER_BACKWARDS = r"\d++(?:\.\d++)?[-+]?"
+_COLOR_BACKWARDS = re.compile(
+    rf"(?P<color>[0-9a-f]++#|\)?{_NUMBER_BACKWARDS}[\s,;]++{_NUMBER_BACKWARDS}[\s,;]++{_NUMBER_BACKWARDS}\(?(?:\s*+bal)?)[\s,;:]*+",
     re.IGNORECASE,
 )
 """The color at a line's end, both backwards: from its front it is looked for in every place."""
@@ -167,7 +167,7 @@ def _line(content: str, look_up: LookUp) -> Target:
 
 def _split(line: str) -> tuple[str, str] | None:
     """Name and color of a line that ends in one, or None."""
-    found = _ROLOC.match(line[::-1])
+    found = _COLOR_BACKWARDS.match(line[::-1])
     if found is None:
         return None
     color = re.sub(r"^lab\s*", "", found["color"][::-1].strip(), flags=re.IGNORECASE)
@@ -238,7 +238,7 @@ def _looks_like_lines(text: str, look_up: LookUp) -> bool:
 
 
 def _is_name(line: str, look_up: LookUp) -> bool:
-    if len(line) > _LONGEST_NAME:
+    if len(line) > _MOST_LOOKED_UP:
         return False
     try:
         _named(line, look_up)

@@ -54,9 +54,11 @@ from .proof import (
     TonalProof as TonalProof,
     proof_picture as proof_picture,
 )
-from .proof_issue import issued as issued, issued_together as issued_together
-from .proof_parts import BaseProof as BaseProof, OfJob as OfJob, said_of as said_of
+from .proof_issue import issued_together as issued_together
+from .proof_parts import BaseProof as BaseProof, said_of as said_of
 from .proof_sheet import proof_pdf as proof_pdf
+from .recipe_card import RecipeCard as RecipeCard, card_text as card_text
+from .recipe_sheet import card_pdf as card_pdf
 from .recipes_report import (
     recipes_document as recipes_document,
     recipes_text as recipes_text,

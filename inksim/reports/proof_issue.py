@@ -12,11 +12,6 @@ from inksim.reports.proof_parts import BaseProof, title_of
 P = TypeVar("P", bound=BaseProof)
 
 
-def issued(proof: P, *, job: str = "") -> P:
-    """The proof with its number: see `issued_together`."""
-    return issued_together([proof], job=job)[0]
-
-
 def issued_together(proofs: Sequence[P], *, job: str = "") -> list[P]:
     """The proofs of one design with one number, sealed before a sheet is made: see `issue_proof`.
 

@@ -168,7 +168,7 @@ def _draw_part(sheet: Sheet, *, proof: BaseProof, part: ProofPart, named: bool) 
         sheet, part.colors, f"{part.garment.name}: {heading.lower()}" if named else heading
     )
     sheet.space(1)
-    top, cloth = sheet.y, part.garment
+    cloth = part.garment
     fibers = ", ".join(f"{share:.0%} {name}" for name, share in cloth.fibres.items() if share)
     code, _ = hex_code(xyz(cloth.reflectance, proof.viewing), proof.viewing)
     sheet.need(12)

@@ -91,9 +91,8 @@ def _word(fault: Mapping[str, Any]) -> str:
     kind, value = fault["type"], fault.get("input")
     if kind == "value_error":
         message = str(fault["ctx"]["error"])
-        first = (
-            message[0] if message[1:2] == " " else message[0].lower()
-        )  # "K and S", not "k and S"
+        # "K and S", not "k and S"
+        first = message[0] if message[1:2] == " " else message[0].lower()
         return first + message[1:]
     words = WORDS.get(kind, "is not what belongs here").format(**fault.get("ctx", {}))
     if kind in SAID_ALONE or isinstance(value, dict | list):

@@ -27,9 +27,10 @@ from inksim.job import (
 from inksim.launch import SHOP_VARIABLE
 from inksim.ledger import KeptJob, change_job, copy_job, new_job, open_job, undo_job
 from inksim.shop import Change, Shop
+from inksim.stock import Target
 from inksim.ui import cache, changes
 from inksim.ui.cache import Drawn, Upload
-from inksim.ui.job_address import PARAM, from_address
+from inksim.ui.job_address import PARAM, from_address, mirror
 
 OPEN = "open job"
 UPLOADED, WISHES = "uploaded artwork", "wishes"
@@ -123,6 +124,10 @@ class CurrentJob:
             file=self.kept.file.name if self.kept else "",
             placed=self._art(said.artwork).placed if said.artwork else None,
         )
+
+    def targets(self) -> list[Target]:
+        """What its colors should be."""
+        return [color.target for color in self.drawn().job.colours]
 
     def on(self, garment: str) -> CurrentJob:
         """In memory, the job with this garment as its first; a kept job has its own."""
@@ -225,7 +230,13 @@ class CurrentJob:
                     shop=self.shop,
                 )
             go_to(made.key)
-            return f"Kept as job '{made.entry.name}'; this page's address opens it again."
+            said = f"Kept as job '{made.entry.name}'; this page's address opens it again."
+            if placed.assumed:
+                said += (
+                    f" Its width, {placed.width_mm:.0f} mm, was assumed: give it under 'Size and "
+                    "place'."
+                )
+            return said
 
         changes.do(work)
 
@@ -255,17 +266,36 @@ def opened(shop: Shop) -> CurrentJob:
     ------
     InputError : the shop has no such job. ShopFaults : its file cannot be read.
     """
-    asked = st.query_params.get(PARAM)
-    key = st.session_state.get(OPEN, "") if asked is None else asked
-    st.session_state[OPEN] = key
+    key = key_asked()
     if not key:
         upload = st.session_state.get(UPLOADED) or cache.demo_artwork()
-        if WISHES not in st.session_state:
-            st.session_state[WISHES] = from_address()
         return _in_memory(shop, upload, next(iter(shop.garments)))
     kept = open_job(own_folder(shop), key)
     upload = None if kept.artwork is None else cache.kept_artwork(kept.artwork)
     return CurrentJob(shop=shop, entry=kept.entry, kept=kept, upload=upload)
+
+
+def key_asked() -> str:
+    """Key of the kept job that the address names, or that was open before; '' for none.
+
+    Called on every page, so that a job is not lost on one that does not show it.
+    """
+    if WISHES not in st.session_state:
+        st.session_state[WISHES] = from_address()
+    asked = st.query_params.get(PARAM)
+    key = str(st.session_state.get(OPEN, "") if asked is None else asked)
+    st.session_state[OPEN] = key
+    return key
+
+
+def to_address() -> None:
+    """Make the address of any page carry the job."""
+    mirror(key_of_session(), st.session_state.get(WISHES, {}))
+
+
+def key_of_session() -> str:
+    """Key of the kept job that is open in this session; '' for none."""
+    return str(st.session_state.get(OPEN, ""))
 
 
 def go_to(key: str) -> None:

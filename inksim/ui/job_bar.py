@@ -21,7 +21,6 @@ from inksim.shop import Shop
 from inksim.ui import cache, changes, current_job, job_fields
 from inksim.ui.cache import Upload
 from inksim.ui.current_job import CurrentJob
-from inksim.ui.job_address import mirror
 from inksim.ui.kept_list import kept_list
 from inksim.ui.style import note, plain, show as show_html
 
@@ -54,10 +53,8 @@ def top(shop: Shop, title: str) -> tuple[CurrentJob | None, DeltaGenerator]:
                 plain(f"Undo: {change.what}"), key="job-undo", on_click=job.undo, help=change.at
             )
     changes.say_what_was_done()
-    key = str(st.session_state.get(current_job.OPEN, ""))
-    with row:
-        mirror(key, st.session_state.get(current_job.WISHES, {}))
     if fault:
+        key = current_job.key_of_session()
         st.error(plain(f"The job '{key}' that this address names is not shown: {fault}"))
     return job, row
 
@@ -206,6 +203,12 @@ def _thumb(job: CurrentJob, garment: str, viewing: Viewing) -> str:
 
     (made,) = cache.thumbs().take([((ready.key, garment, viewing), make)])
     return made
+
+
+def assumption(job: CurrentJob) -> list[str]:
+    """What the verdict rests on that nobody said."""
+    placed = job.art.placed
+    return [f"At a width of {placed.width_mm:.0f} mm, which is assumed."] if placed.assumed else []
 
 
 def said_of_artwork(job: CurrentJob) -> None:

@@ -11,7 +11,7 @@ from streamlit.navigation.page import StreamlitPage
 from inksim.common import InksimError, ShopFaults, counted
 from inksim.reports import cautions_for
 from inksim.shop import Shop, next_step
-from inksim.ui import cache
+from inksim.ui import cache, current_job
 from inksim.ui.style import STYLE, note, plain, points, show
 
 
@@ -57,11 +57,13 @@ def _over_shop(body: Callable[[Shop], None], *, stocked: bool) -> Callable[[], N
             if stocked:
                 _foot(shop)
                 return
+        current_job.key_asked()
         try:
             body(shop)
         except InksimError as error:
             st.error(plain(str(error)))
         _foot(shop)
+        current_job.to_address()
 
     # Streamlit calls a page without arguments, and looks at the signature it finds.
     del page.__wrapped__

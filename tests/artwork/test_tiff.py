@@ -169,3 +169,14 @@ def test_eight_bit_lab_tiff() -> None:
     art = read_artwork(tiff_by(lab, photometric="cielab"))
     assert np.abs(art.rgba[0, 0, :3].astype(int) - 119).max() <= 1
     assert said(art, "Lab", "sRGB")
+
+
+def test_a_damaged_mark_is_noted_and_warns_nobody() -> None:
+    """Two units of resolution where TIFF 6.0 has one; Pillow warns of it."""
+    tags = {
+        256: (4, [2]), 257: (4, [2]), 258: (3, [8, 8, 8]), 259: (3, [1]), 262: (3, [2]),
+        277: (3, [3]), 278: (4, [2]), 296: (3, [2, 2]),
+    }  # fmt: skip
+    art = read_artwork(tiff(bytes(range(12)), tags))  # type: ignore[arg-type]
+    assert art.rgba[1, 1, :3].tolist() == [9, 10, 11]
+    assert said(art, "Marks in the file beside its pixels are damaged")

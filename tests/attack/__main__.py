@@ -7,6 +7,7 @@ code: 0 nothing failed, 1 something did.
 from __future__ import annotations
 
 import argparse
+import itertools
 import random
 import re
 import sys
@@ -15,7 +16,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from tests.attack import commands, extremes, kills, readers
+from tests.attack import commands, extremes, kills, readers, registered
 from tests.attack.engine import Result, Suite, of_children, results
 from tests.attack.world import World, warmed
 
@@ -55,7 +56,7 @@ def every_suite(world: World, *, seed: int) -> list[Suite]:
         *extremes.suites(world, seed=seed),
         *kills.suites(world, seed=seed),
     ]
-    readers.check_registered(found)
+    registered.check_registered(found)
     return found
 
 
@@ -78,6 +79,11 @@ def batches(suites: Sequence[Suite], counts: dict[str, int]) -> Iterator[tuple[S
     ]
     for _, suite, indices in sorted(todo, key=lambda each: each[0]):
         yield suite, indices
+
+
+def _until(end: float, work: Iterator[tuple[Suite, range]]) -> Iterator[tuple[Suite, range]]:
+    """The batches that are begun before an end."""
+    return itertools.takewhile(lambda _: time.monotonic() < end, work)
 
 
 def smallest(suite: Suite, result: Result, *, home: Path) -> bytes | None:
@@ -147,6 +153,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.attack", description=__doc__)
     parser.add_argument("--cases", type=int, default=FIXED_CASES)
     parser.add_argument("--seed", type=int, default=FIXED_SEED)
+    parser.add_argument(
+        "--minutes", type=float, default=1e9, help="begin no more cases after these"
+    )
     parser.add_argument("--only", default="", help="suites whose name has this word")
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--out", type=Path, default=Path("attack-failures"))
@@ -163,7 +172,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         found: list[tuple[Suite, Result]] = []
         told = time.monotonic()
         for suite, result in results(
-            batches(suites, counts), home=world.home, processes=given.processes
+            _until(start + 60 * given.minutes, batches(suites, counts)),
+            home=world.home,
+            processes=given.processes,
         ):
             if tallies[suite.name].add(result):
                 found.append((suite, result))

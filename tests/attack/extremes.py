@@ -16,9 +16,20 @@ from tests.attack.commands import called, judge
 from tests.attack.engine import Broken, Suite
 from tests.attack.world import World
 
-_NUMBER = re.compile(r"(?<=[=\[,{ ])-?\d+(?:\.\d+)?(?:e-?\d+)?(?=[,\]}\s])")
+_NUMBER = re.compile(r"(?<=[=\[,{ ])-?\d+(?:\.\d+)?(?:e[-+]?\d+)?(?=[,\]}\s])")
+JOB = "jobs/mill-logo/job.toml"
+MORE = """
+lines_per_inch = 45.0
+cloth_m2_per_garment = 0.8
+base_choke_mm = 0.3
+prints_per_hour = 90.0
+tolerance_de00 = 4.0
+press = {stations = 6, flashes = 1}
+costs = {screen_making = 18.0, labor_per_hour = 28.0, waste_share = 0.05}
+"""
+"""Numbers that the kept job could state and does not."""
 FILES = ("inks.toml", "garments.toml", "screens.toml", "press.toml", "rules.toml", "costs.toml",
-         "jobs/mill-logo/job.toml")  # fmt: skip
+         JOB)  # fmt: skip
 PRINT = ["--garment", "Coal Black", "--ink", "Kiln Red"]
 CALLS = (
     ["predict", *PRINT, "--target", "Oven Red"], ["predict", *PRINT], ["lights", *PRINT],
@@ -28,13 +39,16 @@ CALLS = (
 
 
 def _far(rng: random.Random, text: str) -> str:
-    """A number far from this one, or at an end of what numbers of its kind may be."""
+    """A number far from this one, mostly on its side of 0 and, of a share, of 1."""
     value = float(text)
-    far = rng.choice(
-        (0.0, 1.0, 100.0, 5e-324, 1e-12, 1e-6, 1e-3, 0.01, 0.999999, 5.0, 60.0, 400.0, 1e3, 1e6,
-         1e9, 1e15, 1e100, value * 1e-3, value * 0.1, value * 10, value * 1e3, value / 3, -value)
-    )  # fmt: skip
-    return str(int(far)) if "." not in text and abs(far) < 1e18 and far == int(far) else repr(far)
+    if "." not in text:
+        most = rng.choice((2, 5, 24, 100, 10**4, 10**6, 10**9))
+        return str(rng.choice((0, 1, -1, most, rng.randint(1, most), int(value) + 1)))
+    far = rng.choice((0.0, 1.0, 5e-324, 1e-12, 1e-6, 1e-4, 0.02, 0.999999, rng.random()))
+    if not 0.0 <= value <= 1.0 or rng.random() < 0.3:
+        far = rng.choice((value * 10 ** rng.uniform(-2, 2), value * 10 ** rng.uniform(-9, 9), 1e6,
+                          1e15, 1e100, 100.0, far, -value))  # fmt: skip
+    return repr(far)
 
 
 def suites(world: World, *, seed: int) -> list[Suite]:
@@ -43,9 +57,14 @@ def suites(world: World, *, seed: int) -> list[Suite]:
 
     def content(at: int) -> bytes:
         rng = random.Random(f"{seed} {name} {at}")
-        text = world.file(FILES[at % len(FILES)]).decode()
+        file = FILES[at % len(FILES)]
+        text = world.file(file).decode()
+        if file == JOB:
+            head, mark, tables = text.partition("\n[")
+            text = head + MORE + mark + tables
         for _ in range(20):
-            match = rng.choice(list(_NUMBER.finditer(text)))
+            found = list(_NUMBER.finditer(text))
+            match = rng.choice(found)
             text = text[: match.start()] + _far(rng, match[0]) + text[match.end() :]
             if rng.random() < 0.6:
                 break
@@ -58,7 +77,7 @@ def suites(world: World, *, seed: int) -> list[Suite]:
         path.unlink()
         path.write_bytes(data)
         with_job = [c for c in CALLS if "mill-logo" in c]
-        words = rng.choice(with_job if "jobs" in FILES[at % len(FILES)] else CALLS)
+        words = rng.choice(with_job if FILES[at % len(FILES)] == JOB else CALLS)
         try:
             load_shop(shop)
         except InputError:

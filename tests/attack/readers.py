@@ -1,6 +1,6 @@
 """The readers that are attacked: a row for each kind of file, with sound ones to spoil.
 
-A new reader of inksim gets a row here; `needed` tells what has to have one.
+A new reader of inksim gets a row here; `registered` tells what has to have one.
 """
 
 from __future__ import annotations
@@ -8,7 +8,6 @@ from __future__ import annotations
 import gzip
 import io
 import random
-import re
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -18,7 +17,6 @@ import numpy as np
 from PIL import Image, ImageCms
 
 from inksim.artwork import find_flats, mapped_inks, printed_at, read_artwork, read_mapping
-from inksim.artwork.read import READERS
 from inksim.calibration import add_rows, marks_ever, read_print_rows, remove_row, rows_kept, to_csv
 from inksim.calibration.print_rows import reading_of
 from inksim.colour import Viewing
@@ -52,7 +50,7 @@ from tests import pictures
 from tests.artwork.test_layered import flat, layered, psd
 from tests.artwork.test_vector import pdf, svg
 from tests.attack import buckets, mutators
-from tests.attack.engine import ROOT, Broken, Suite
+from tests.attack.engine import Broken, Suite
 from tests.attack.mutators import Mutator, spoiled
 from tests.attack.world import DAY, World
 from tests.pictures import encoded
@@ -67,7 +65,7 @@ class Reader:
     """A kind of file. seeds: sound ones; read: all that inksim does with one at a path.
 
     inside: its place in a shop; '' of a file by itself. weight: cases of 1000. covers: what of
-    `needed` it is the row of. quiet: False where libtiff, which writes to stderr itself, reads.
+    `registered.needed` it is the row of. quiet: False where libtiff reads, which writes to stderr.
     """
 
     name: str
@@ -428,42 +426,6 @@ def _in_shop(world: World) -> list[Reader]:
 def readers(world: World) -> list[Reader]:
     """All of them."""
     return [*_pictures(), *_tables(world), *_in_shop(world)]
-
-
-# -- what has to be read
-
-
-READS = re.compile(r"(?:as )((?:read|load|open|parse)_\w+|\w+_from_file),?$", re.MULTILINE)
-NO_FILES = {"shop:parse_fibres", "shop:read_checked", "stock:parse_target"}
-"""Of the faces' names, those that read words only, or stand under another that is attacked."""
-
-
-def needed() -> set[str]:
-    """What has to have a row: pictures, readings, files of a shop, databases, reading functions."""
-    sources = {path: path.read_text("utf-8") for path in (ROOT / "inksim").rglob("*.py*")}
-    return (
-        {f"picture {kind}" for kind in READERS}
-        | {f"readings {form.name}" for form in FORMATS}
-        | {f"shop {file}" for file in FILES}
-        | {
-            f"{path.parent.name}/{path.name}"
-            for path, text in sources.items()
-            if path.suffix == ".py" and re.search(r"\bDatabase\(\n", text)
-        }
-        | {
-            f"{path.parent.name}:{name}"
-            for path, text in sources.items()
-            if path.name == "__init__.pyi" and path.parent.name != "inksim"
-            for name in READS.findall(text)
-        }
-    ) - NO_FILES
-
-
-def check_registered(suites: Sequence[Suite]) -> None:
-    """Refuse to begin while something that is read has no row."""
-    missing = needed() - {each for suite in suites for each in suite.covers}
-    if missing:
-        raise LookupError(f"no row of tests/attack/readers.py covers {', '.join(sorted(missing))}")
 
 
 # -- as cases

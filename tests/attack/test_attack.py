@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 
 from inksim.common import InputError
-from tests.attack import readers
+from tests.attack import mutators, registered
 from tests.attack.__main__ import FIXED_CASES
 from tests.attack.engine import ROOT, Suite, judged, message_fault, of_children, results
 from tests.attack.mutators import spoiled
@@ -44,12 +44,12 @@ def test_the_fixed_part_finds_nothing(tmp_path: Path) -> None:
 
 def test_what_has_no_row_is_named() -> None:
     """The fixed part begins with this check; here is that it sees what there is."""
-    needed = readers.needed()
+    needed = registered.needed()
     assert {"picture PNG", "readings CxF", "shop inks.toml", "ledger/promises.py"} <= needed
     assert {"readings:read_readings", "job:load_job", "artwork:read_mapping"} <= needed
     rows = [suite(None, covers=tuple(needed - {"readings CxF"}))]
     with pytest.raises(LookupError, match=r"covers readings CxF$"):
-        readers.check_registered(rows)
+        registered.check_registered(rows)
 
 
 def suite(attempt: object, **more: object) -> Suite:
@@ -134,7 +134,7 @@ def test_the_smallest_file_that_fails_is_found(tmp_path: Path) -> None:
 def test_a_seed_makes_the_same_files() -> None:
     import random
 
-    for by in (readers.mutators.PNG, readers.mutators.TOML, readers.mutators.JSON):
+    for by in (mutators.PNG, mutators.TOML, mutators.JSON):
         one, two = (
             [spoiled(random.Random(at), b'a = 1\nb = "x"\n', by) for at in range(40)]
             for _ in range(2)

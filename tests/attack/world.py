@@ -9,14 +9,14 @@ import os
 import pkgutil
 import shutil
 import signal
-import subprocess
 import sys
 import tempfile
-import time
+import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from datetime import date
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any, NoReturn
 
 from click.testing import CliRunner
@@ -39,7 +39,7 @@ LIBRARIES = (
     "xsdata.formats.dataclass.parsers", "fpdf", "PIL.ImageCms",
 )  # fmt: skip
 """What inksim imports when it first needs it: loaded once, in the parent."""
-DRAWING_S = 10.0
+DRAWING_S = 15
 
 
 class World:
@@ -116,60 +116,73 @@ def _modules() -> list[str]:
 @contextmanager
 def warmed() -> Iterator[World]:
     """The world in a folder that goes away; renderers draw in forks instead of new programs."""
-    for name in (*LIBRARIES, *_modules()):
-        importlib.import_module(name)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # one library says at its import that it lacks another
+        for name in (*LIBRARIES, *_modules()):
+            importlib.import_module(name)
     home = Path(tempfile.mkdtemp(prefix="attack-"))
-    real = subprocess.run
+    real = sandbox.subprocess, sandbox.TIMEOUT_S
     try:
         made = World(home)
-        sandbox.subprocess.run = _drawn_in_fork  # type: ignore[assignment, attr-defined]
+        sandbox.subprocess = SimpleNamespace(Popen=_Forked)  # type: ignore[assignment]
+        sandbox.TIMEOUT_S = DRAWING_S
         yield made
     finally:
-        sandbox.subprocess.run = real  # type: ignore[attr-defined]
+        sandbox.subprocess, sandbox.TIMEOUT_S = real
         shutil.rmtree(home, ignore_errors=True)
 
 
-def _drawn_in_fork(command: list[str], **given: Any) -> subprocess.CompletedProcess[bytes]:
-    """What `subprocess.run` does for the sandbox, without loading the renderers anew."""
-    with tempfile.TemporaryFile() as said, tempfile.TemporaryFile() as wrong:
-        pid = os.fork()
-        if pid == 0:
-            _draw(command, given["input"], said=said.fileno(), wrong=wrong.fileno())
-        code = _ended(pid)
-        if code is None:
-            raise subprocess.TimeoutExpired(command, DRAWING_S)
-        said.seek(0)
-        wrong.seek(0)
-        return subprocess.CompletedProcess(command, code, said.read(), wrong.read())
+class _Forked:
+    """What `subprocess.Popen` is to the sandbox, without loading the renderers anew."""
+
+    def __init__(self, command: list[str], **_: Any) -> None:
+        takes, give = os.pipe()
+        read, tells = os.pipe()
+        self.returncode: int | None = None
+        self.pid = os.fork()
+        if self.pid == 0:
+            os.close(give)
+            os.close(read)
+            _draw(command, takes=takes, tells=tells)
+        os.close(takes)
+        os.close(tells)
+        self.stdin, self.stdout = os.fdopen(give, "wb"), os.fdopen(read, "rb")
+
+    def __enter__(self) -> _Forked:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.stdout.close()
+        with suppress(OSError):
+            self.stdin.close()
+        self.wait()
+
+    def wait(self) -> int:
+        """Wait for its end; its exit code."""
+        if self.returncode is None:
+            self.returncode = os.waitstatus_to_exitcode(os.waitpid(self.pid, 0)[1])
+        return self.returncode
+
+    def kill(self) -> None:
+        """End it."""
+        if self.returncode is None:
+            os.kill(self.pid, signal.SIGKILL)
 
 
-def _draw(command: list[str], data: bytes, *, said: int, wrong: int) -> NoReturn:
+def _draw(command: list[str], *, takes: int, tells: int) -> NoReturn:
     """Be the sandbox's child."""
     code = 1
     try:
         signal.setitimer(signal.ITIMER_PROF, 0)
-        os.dup2(said, 1)
-        os.dup2(wrong, 2)
+        os.dup2(takes, 0)
+        os.dup2(tells, 1)
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
+        os.close(takes)
+        os.close(tells)
         sys.argv = command[-2:]
-        sys.stdin = io.TextIOWrapper(io.BytesIO(data))
+        sys.stdin = io.TextIOWrapper(io.FileIO(0, closefd=False))  # type: ignore[type-var]
         sys.stdout = os.fdopen(1, "w", encoding="utf-8", closefd=False)
-        sys.stderr = os.fdopen(2, "w", encoding="utf-8", closefd=False)
         code = sandbox_child.main()
         sys.stdout.flush()
-        sys.stderr.flush()
     finally:
         os._exit(code)
-
-
-def _ended(pid: int) -> int | None:
-    """A child's exit code; None of one that took too long, and was killed."""
-    give_up = time.monotonic() + DRAWING_S
-    while time.monotonic() < give_up:
-        ended, status = os.waitpid(pid, os.WNOHANG)
-        if ended:
-            return os.waitstatus_to_exitcode(status)
-        time.sleep(0.002)
-    with suppress(ProcessLookupError):
-        os.kill(pid, signal.SIGKILL)
-    os.waitpid(pid, 0)
-    return None

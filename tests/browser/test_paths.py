@@ -63,7 +63,7 @@ def test_the_rep_reaches_a_proof_sheet_in_four_actions(
     ).stdout
     assert "oars.png on Brick Red" in words
     assert said in re.sub(r"\s+", " ", words)
-    subprocess.run(["pdftoppm", "-r", "72", "-png", str(file), str(tmp_path / "page")], check=True)
+    subprocess.run(["pdftoppm", "-r", "144", "-png", str(file), str(tmp_path / "page")], check=True)
     first = np.array(Image.open(sorted(tmp_path.glob("page*.png"))[0]).convert("RGB"))
     for code in codes:
         assert code is not None

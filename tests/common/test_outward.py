@@ -134,6 +134,8 @@ def test_the_terminal_gets_our_patches_and_no_others(monkeypatch: pytest.MonkeyP
     own = outward.patch("#ff0102")
     assert outward.terminal(f"{own}red\nx") == "\x1b[48;2;255;1;2m    \x1b[0m red\nx"
     assert "\x1b" not in outward.terminal("\x1b[48;2;255;1;2m    \x1b[0m red")
+    foreign = f"\x1b{'0' * 8}ff0102"  # made as ours are, without this run's mark
+    assert outward.terminal(f"{foreign}red") == f"\\x1b{'0' * 8}ff0102red"
     assert outward.width(f"{own}red") == 8
 
 

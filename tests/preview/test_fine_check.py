@@ -19,10 +19,10 @@ from PIL import Image, ImageDraw
 from inksim.cli.commands import main
 from inksim.colour.viewing import Viewing
 from inksim.preview.fine_check import FineArt, fine_art
-from inksim.preview.flat_routes import artwork_result
 from inksim.preview.prepare import prepare_artwork
 from inksim.shop.load import load_shop
 from inksim.shop.shop import Shop
+from tests.artwork_results import artwork_result
 from tests.pictures import artwork
 
 DPI = 254.0  # ten pixels a millimetre

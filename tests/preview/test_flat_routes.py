@@ -17,7 +17,6 @@ from inksim.colour.viewing import Viewing, lab_from_xyz, xyz
 from inksim.picture.render import Look
 from inksim.preview.flat_routes import (
     ArtworkResult,
-    artwork_result,
     at_life_size,
     build_look,
     goes_by,
@@ -32,6 +31,7 @@ from inksim.preview.prepare import (
 )
 from inksim.shop.load import demo_shop_folder, load_shop
 from inksim.shop.shop import Shop
+from tests.artwork_results import artwork_result
 from tests.pictures import artwork
 
 D50 = Viewing()

@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 
 from inksim.colour.viewing import Viewing
-from inksim.preview.flat_routes import artwork_result, job_colours
+from inksim.preview.flat_routes import job_colours
 from inksim.preview.plate_window import FILM_BLACK, FILM_CLEAR, GAP, plates_in_window
 from inksim.preview.prepare import prepare_artwork
 from inksim.separation.flat_art import flat_plates
 from inksim.shop.load import load_shop
+from tests.artwork_results import artwork_result
 from tests.pictures import artwork, two_squares
 
 DPI = 254.0  # ten pixels a millimetre

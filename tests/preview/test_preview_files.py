@@ -15,9 +15,9 @@ from PIL import Image, ImageDraw
 from inksim.artwork.read import read_artwork
 from inksim.cli.commands import main
 from inksim.colour.viewing import Viewing
-from inksim.preview.flat_routes import artwork_result
 from inksim.preview.prepare import prepare_artwork
 from inksim.shop.load import demo_shop_folder, load_shop
+from tests.artwork_results import artwork_result
 
 DPI = 150
 

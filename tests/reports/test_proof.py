@@ -18,7 +18,6 @@ from inksim.colour.srgb import rgb8_from_hex
 from inksim.colour.viewing import Viewing
 from inksim.common.errors import InputError
 from inksim.common.fonts import spelled
-from inksim.preview.flat_routes import artwork_result
 from inksim.preview.prepare import artwork_on, prepare_artwork, print_on
 from inksim.reports.cautions import CANNOT_SHOW, CAUTIONS, MIGRATION
 from inksim.reports.pdf import Sheet
@@ -28,6 +27,7 @@ from inksim.reports.proof_sheet import proof_pdf
 from inksim.reports.ticket import make_ticket
 from inksim.shop.load import load_shop
 from inksim.shop.schema import StationsEntry
+from tests.artwork_results import artwork_result
 from tests.pictures import artwork
 
 poppler = pytest.mark.skipif(

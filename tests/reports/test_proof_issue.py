@@ -10,12 +10,16 @@ import pytest
 from inksim.common.errors import InputError
 from inksim.ledger.promises import promises_file, sealed_proofs
 from inksim.reports.proof import Proof
-from inksim.reports.proof_issue import issued
+from inksim.reports.proof_issue import issued_together
 from inksim.reports.proof_sheet import proof_pdf
 from inksim.shop.load import demo_shop_folder, load_shop
 from tests.reports.test_proof import poppler, proof, words_of
 
 __all__ = ["proof"]  # the fixture
+
+
+def issued(proof: Proof, *, job: str = "") -> Proof:
+    return issued_together([proof], job=job)[0]
 
 
 @pytest.fixture

@@ -326,7 +326,8 @@ def test_a_tonal_picture_that_the_press_cannot_print_has_neither(
 @pytest.mark.usefixtures("few_to_choose")
 def test_the_inks_of_a_tonal_picture_can_be_chosen() -> None:
     page = upload("sweep.png", tonal_art())
-    page.multiselect[0].set_value(["Barley Yellow", "Cornflower Blue"]).run()
+    inks = next(each for each in page.multiselect if each.label.startswith("Inks, in print order"))
+    inks.set_value(["Barley Yellow", "Cornflower Blue"]).run()
     assert not page.exception
     assert "halftones of Barley Yellow, Cornflower Blue at" in words(page)
 

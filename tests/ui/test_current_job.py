@@ -208,17 +208,27 @@ def test_a_host_for_reading_only_shows_jobs_and_keeps_none(
     assert entry_of(kept).artwork.width_mm == 80.0
 
 
-def test_page_and_command_give_the_same_proof(kept: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_page_and_command_give_the_same_proofs(kept: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     offered: dict[str, Any] = {}
     monkeypatch.setattr(client, "offer", lambda label, made, **more: offered.update({label: made}))
     open_page("client", job="mill-logo", garment="Flour White")
-    shown = offered["Proof sheet to sign (PDF)"]()
+    for number, (label, only) in enumerate(
+        [
+            ("Proof sheet to sign (PDF)", ["--garment", "Flour White"]),
+            ("Proof of all garments to sign (PDF)", []),
+        ],
+        start=1,
+    ):
+        shown = offered[label]()
+        file = next(f for f in open_job(kept, "mill-logo").proofs if f.stem.endswith(f"-{number}"))
+        assert file.read_bytes() == shown
+        told = run("proof", "mill-logo", *only, "--shop", kept)
+        for each in told["proofs"]:
+            assert each["issued"]["number"] == number  # the same promise keeps its number
+            assert each["issued"]["job"] == "mill-logo"
+            assert Path(each["proof"]) == file
+        assert file.read_bytes() == shown
     assert promises_file(kept).exists()
-    told = run("proof", "mill-logo", "--garment", "Flour White", "--shop", kept)
-    (sheet,) = told["proofs"]
-    assert sheet["issued"]["number"] == 1  # the same promise keeps its number
-    assert sheet["issued"]["job"] == "mill-logo"
-    assert Path(sheet["proof"]).read_bytes() == shown
 
 
 def test_a_job_without_artwork_says_where_it_is_decided(copied_shop: Path) -> None:

@@ -65,7 +65,7 @@ def test_the_cloth_s_own_color_is_left_bare_and_white_prints_white() -> None:
     # Nobody prints a shirt's color on it; a white logo is printed with white (common practice).
     page = open_page("palette", garments="Flour White,Coal Black")
     page.text_area[0].set_value("white, #ffffff").run()
-    page.button[0].click().run()
+    next(each for each in page.button if "pasted" in each.label).click().run()
     drawn = shown_map(page)
     by = dict(zip((g["name"] for g in drawn["garments"]), drawn["colors"][0]["cells"], strict=True))
     assert by["Flour White"]["words"].startswith("left bare")
@@ -147,14 +147,14 @@ def test_faulty_lines_are_told_and_the_palette_stays() -> None:
 )  # fmt: skip
 def test_a_palette_file_is_read(name: str, data: bytes, colors: list[str]) -> None:
     page = open_page("palette")
-    page.file_uploader[0].upload(name, data, "text/csv").run()
+    page.file_uploader(key="palette-file").upload(name, data, "text/csv").run()
     assert not page.exception
     assert [color["name"] for color in shown_map(page)["colors"]] == colors
 
 
 def test_a_bad_palette_file_gets_its_faults() -> None:
     page = open_page("palette")
-    page.file_uploader[0].upload("odd.csv", b"\x00\x01\x02", "text/csv").run()
+    page.file_uploader(key="palette-file").upload("odd.csv", b"\x00\x01\x02", "text/csv").run()
     assert not page.exception
     assert len(page.error) == 1
 
@@ -214,3 +214,13 @@ def test_what_no_ink_reaches_may_be_mixed() -> None:
     assert "Rust on Coal Black" in said
     assert "Nearest with inks mixed: " in said
     assert re.search(r"inks mixed: .*nominally ΔE00 0\.\d", said)
+
+
+def test_the_colors_of_the_job_are_a_palette() -> None:
+    page = open_page("palette")
+    label = "Use the colors of harvest-regatta.png"
+    next(each for each in page.button if each.label.replace("\\", "") == label).click().run()
+    assert not page.exception
+    assert {color["name"] for color in shown_map(page)["colors"]} == {
+        "#0f5c63", "#e8622c", "#ead9b5", "#f2c230",
+    }  # fmt: skip

@@ -16,7 +16,7 @@ __all__ = ["own", "proof"]  # the fixtures
 
 def test_a_page_for_reading_only_seals_nothing(own: Proof, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv(READ_ONLY_VARIABLE, "1")
-    assert issued_here(own).reference == "No proof number: this page is for reading only"
+    assert issued_here([own])[0].reference == "No proof number: this page is for reading only"
     assert not promises_file(own.shop.folder).exists()
     monkeypatch.delenv(READ_ONLY_VARIABLE)
-    assert issued_here(own).reference.startswith("Proof no. 1, seal ")
+    assert issued_here([own])[0].reference.startswith("Proof no. 1, seal ")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import streamlit as st
-from streamlit.delta_generator import DeltaGenerator
 
 from inksim.colour import Viewing
 from inksim.common import ROUTE_TITLES, Markup, sentence
@@ -44,15 +43,15 @@ def page(shop: Shop) -> None:
             bind="query-params",
             persist_state="session",
         )
-    said = st.container()  # the answer stands first, on a phone too
     if about == ONE_INK:
-        _one_ink(shop, said=said)
+        _one_ink(shop)
     elif job is not None:
-        whole_design(job, said=said)
+        whole_design(job)
 
 
-def _one_ink(shop: Shop, *, said: DeltaGenerator) -> None:
+def _one_ink(shop: Shop) -> None:
     """One ink on one garment against one target."""
+    said = st.container()  # the answer stands first, on a phone too
     inks = [ink.name for ink in shop.colour_inks]
     targets = [*shop.targets, *(name for name in shop.palette if name not in shop.targets)]
     left, middle, right = st.columns(3)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 
 import streamlit as st
-from streamlit.delta_generator import DeltaGenerator
 
 from inksim.job import GarmentAnswer, JobAnswer
 from inksim.ui import cached_results, job_bar, job_fields, pickers
@@ -22,12 +21,12 @@ from inksim.ui.pages.client_plates import show_plates
 from inksim.ui.style import plain, verdict
 
 
-def whole_design(job: CurrentJob, *, said: DeltaGenerator) -> None:
-    """Ask about the run, and answer for all colors together; said: where the verdict stands."""
+def whole_design(job: CurrentJob) -> None:
+    """Ask about the run, and answer for all colors together."""
     shop = job.shop
     bar = st.container()
     job_bar.said_of_artwork(job)
-    swatches = st.container()
+    said, swatches = (st.container() for _ in range(2))  # the answer stands before what it rests on
     with st.container(horizontal=True, vertical_alignment="bottom"):
         job_fields.run_fields(job)
         viewing = pickers.light()

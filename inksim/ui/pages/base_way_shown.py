@@ -22,7 +22,6 @@ from inksim.reports import (
     bill_words,
     make_ticket,
     outcome,
-    proof_pdf,
     readings_table,
     screen_lines,
     takes_lines,
@@ -31,9 +30,10 @@ from inksim.reports import (
     with_artwork,
 )
 from inksim.shop import Shop
+from inksim.ui import job_bar
 from inksim.ui.current_job import CurrentJob
 from inksim.ui.download import offer
-from inksim.ui.proofs import issued_here, whose
+from inksim.ui.proofs import proof_fields, sheet
 from inksim.ui.style import note, pads, plain, points, table, verdict
 
 
@@ -81,7 +81,8 @@ def show_outcome(shown: Shown) -> None:
         f"{job.press.stations} stations, dry film {best.film_g_m2:.0f} g/m². "
         f"{honest_words(best.data, calibrated=shown.shop.press.calibrated)}"
     )
-    verdict(headline, " ".join([*told(shown.decided, best), words]))
+    assumed = job_bar.assumption(shown.job)
+    verdict(headline, " ".join([*assumed, *told(shown.decided, best), words]))
 
 
 def show_colors(shown: Shown) -> None:
@@ -137,14 +138,7 @@ def offer_papers(shown: Shown) -> None:
         )
 
     result = result_of_garment(answer, shown.found, shown.art.flats, shop=shown.shop)
-    proof = Proof(
-        ready=shown.art,
-        answer=result,
-        shop=shown.shop,
-        viewing=answer.viewing,
-        made=date.today(),
-        **whose(shown.job),
-    )
+    proof = Proof(answer=result, **proof_fields(shown.job, viewing=answer.viewing))
     with st.container(horizontal=True, vertical_alignment="bottom"):
         offer(
             "Press ticket (PDF)",
@@ -160,6 +154,6 @@ def offer_papers(shown: Shown) -> None:
         )
         offer(
             "Proof sheet to sign (PDF)",
-            lambda: proof_pdf(issued_here(proof, shown.job)),
+            lambda: sheet(shown.job, [proof]),
             file=f"proof-{slug(answer.job.name)}-{slug(garment.name)}.pdf",
         )

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inksim.colour import Viewing
-from inksim.common import MM_PER_INCH, ROUTE_SHORT, ROUTE_WORDS, counted, slug
+from inksim.common import MM_PER_INCH, ROUTE_SHORT, ROUTE_WORDS, counted
 from inksim.job import GarmentAnswer, Plan, told
 from inksim.preview import ArtworkResult, against_drawn, png_bytes
 from inksim.printing import honest_words
-from inksim.reports import Proof, headline, proof_pdf, proof_picture
+from inksim.reports import Proof, headline, proof_picture
 from inksim.shop import Shop
 from inksim.ui import cached_results, job_bar, job_fields, pickers
 from inksim.ui.current_job import CurrentJob
@@ -21,7 +20,7 @@ from inksim.ui.download import offer
 from inksim.ui.page_frame import with_shop
 from inksim.ui.pages import client_tonal, client_tonal_views, client_views
 from inksim.ui.parts.route_views import choose_view
-from inksim.ui.proofs import issued_here, whose
+from inksim.ui.proofs import issued_here, proof_fields, proof_name, proofs_of, sheet
 from inksim.ui.style import band, note, pads, table, verdict
 
 
@@ -75,8 +74,8 @@ def _flat(
     found = cached_results.printed(shop, whole, art=art, garment=garment, viewing=viewing)
     way = found.decided.way
     with said:
-        more = " ".join(told(found.decided.found, way)) if way else ""
-        verdict(headline(found.decided.found), more)
+        more = told(found.decided.found, way) if way else ()
+        verdict(headline(found.decided.found), " ".join([*job_bar.assumption(job), *more]))
     client_views.view(looked_at, art, found, shop=shop, viewing=viewing, lies=job.on_artwork)
     if way is not None:
         if way.printed:
@@ -91,28 +90,28 @@ def _flat(
 
 
 def _take_away(job: CurrentJob, found: ArtworkResult, *, viewing: Viewing) -> None:
-    """The proof sheet, made when it is asked for."""
-    art = job.art.ready
-    proof = Proof(
-        ready=art,
-        answer=found,
-        shop=job.shop,
-        viewing=viewing,
-        made=date.today(),
-        **whose(job),
-    )
-    name = f"proof-{slug(job.entry.name)}-{slug(found.garment.name)}"
+    """The proof, made when it is asked for: on this garment, and of a kept job on all of them."""
+    proof = Proof(answer=found, **proof_fields(job, viewing=viewing))
+    name = proof_name(job, [proof])
+    whole, left_out = proofs_of(job, found.answer, viewing=viewing) if job.kept else ([], [])
     with st.container(horizontal=True):
+        if len(whole) > 1:
+            offer(
+                "Proof of all garments to sign (PDF)",
+                lambda: sheet(job, whole, left_out=left_out),
+                file=proof_name(job, whole),
+                first=True,
+            )
         offer(
             "Proof sheet to sign (PDF)",
-            lambda: proof_pdf(issued_here(proof, job)),
-            file=f"{name}.pdf",
-            first=True,
+            lambda: sheet(job, [proof]),
+            file=name,
+            first=len(whole) <= 1,
         )
         offer(
             "Proof as a picture (PNG)",
-            lambda: png_bytes(proof_picture(issued_here(proof, job))),
-            file=f"{name}.png",
+            lambda: png_bytes(proof_picture(issued_here([proof], job=job.key)[0])),
+            file=f"{name.removesuffix('.pdf')}.png",
         )
 
 

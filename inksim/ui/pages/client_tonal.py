@@ -20,7 +20,6 @@ from inksim.reports import (
     TonalProof,
     bill_words,
     make_picture_ticket,
-    proof_pdf,
     ticket_pdf,
     ticket_text,
 )
@@ -30,7 +29,7 @@ from inksim.ui.cached_results import TonalPngs
 from inksim.ui.current_job import CurrentJob
 from inksim.ui.download import offer
 from inksim.ui.pages.client_tonal_views import tonal_view
-from inksim.ui.proofs import issued_here, whose
+from inksim.ui.proofs import proof_fields, sheet
 from inksim.ui.style import note
 
 
@@ -79,9 +78,7 @@ def _take_away(
 ) -> None:
     """What it takes and costs; proof, ticket and plates, made when they are asked for."""
     art, shop, lies = job.art.ready, job.shop, job.on_artwork
-    proof = TonalProof(
-        ready=art, shown=found, shop=shop, viewing=viewing, made=date.today(), **whose(job)
-    )
+    proof = TonalProof(shown=found, **proof_fields(job, viewing=viewing))
     name = f"{slug(job.entry.name)}-{slug(found.garment.name)}"
     if run.bill.items:
         note(f"It takes {run.stations} of {run.press.stations} stations. {bill_words(run.bill)}")
@@ -95,7 +92,7 @@ def _take_away(
     with st.container(horizontal=True):
         offer(
             "Proof sheet to sign (PDF)",
-            lambda: proof_pdf(issued_here(proof, job)),
+            lambda: sheet(job, [proof]),
             file=f"proof-{name}.pdf",
             first=True,
         )

@@ -22,7 +22,8 @@ from inksim.reports import (
 )
 from inksim.shop import Shop
 from inksim.stock import Target
-from inksim.ui import cache, cached_results, pickers
+from inksim.ui import cache, cached_results, job_bar, pickers
+from inksim.ui.current_job import CurrentJob
 from inksim.ui.download import offer
 from inksim.ui.download_look import offer_look
 from inksim.ui.page_frame import with_shop
@@ -39,9 +40,9 @@ EXAMPLE = "Regatta Orange, #e8622c\nOven Red: 46, 58, 39\n#0f5c63"
 @with_shop
 def page(shop: Shop) -> None:
     """The page."""
-    with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
-        st.title("Check a palette", width="content")
-        targets = _palette(shop)
+    job, row = job_bar.top(shop, "Check a palette")
+    with row:
+        targets = _palette(shop, job)
     if not targets:
         st.info(
             "This shop has no palette and no targets yet: paste colors under 'Palette', or add "
@@ -80,8 +81,8 @@ def page(shop: Shop) -> None:
         offer_look(shop, column, viewing=viewing)
 
 
-def _palette(shop: Shop) -> list[Target]:
-    """The shop's palette, or the one pasted or uploaded in this session."""
+def _palette(shop: Shop, job: CurrentJob | None) -> list[Target]:
+    """The shop's palette, or the one pasted, uploaded or taken from the job in this session."""
     own: tuple[str, list[Target]] | None = st.session_state.get(KEPT)
     name, targets = own or ("the shop's", list((shop.palette or shop.targets).values()))
     with st.popover(plain(f"Palette: {name}, {len(targets)} colors")):
@@ -97,6 +98,11 @@ def _palette(shop: Shop) -> list[Target]:
             key=FILED,
             on_change=_take_file,
         )
+        if job is not None:
+            st.button(
+                plain(f"Use the colors of {job.title}"),
+                on_click=lambda: _keep(job.title, job.targets),
+            )
         if own is not None:
             st.button(
                 "Back to the shop's palette", on_click=st.session_state.pop, args=(KEPT, None)
