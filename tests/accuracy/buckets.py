@@ -20,7 +20,8 @@ from scipy.optimize import minimize
 
 import inksim
 from inksim.colour import Viewing, delta_e_2000, difference_metric, lab
-from inksim.mixing import BucketReading, FoundRecipe, bucket_of, correct
+from inksim.mixing import FoundRecipe, correct
+from inksim.mixing.bucket import BucketReading, bucket_of
 from inksim.printing import Build, swatch
 from inksim.stock import (
     MEAN_LENGTH,

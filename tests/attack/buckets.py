@@ -11,13 +11,12 @@ import numpy as np
 
 from inksim.colour import Viewing
 from inksim.mixing import (
-    BucketReading,
     asked_document,
     bucket_document,
-    bucket_of,
     correct,
     read_bucket,
 )
+from inksim.mixing.bucket import BucketReading, bucket_of
 from inksim.printing import predict_nominal
 from inksim.shop import Shop, usual_build
 from inksim.stock import target_from_lab

@@ -15,7 +15,7 @@ from inksim.common import InputError
 from inksim.mixing.bucket import Bucket, BucketReading, bucket_of
 from inksim.mixing.bucket_model import PRINT_SD
 from inksim.mixing.bucket_reading import reading_of_bucket
-from inksim.mixing.correct import Correction, correct
+from inksim.mixing.correction import Correction, correct
 from inksim.optics import external_from_internal, film_over, internal_from_external
 from inksim.printing import swatch
 from inksim.shop import usual_build
