@@ -8,4 +8,9 @@ from .correction import Correction as Correction, correct as correct
 from .drawdown_recipes import recipes_for as recipes_for
 from .find import find_recipes as find_recipes
 from .found import FoundRecipe as FoundRecipe, FoundRecipes as FoundRecipes
+from .instead import (
+    Instead as Instead,
+    palette_instead as palette_instead,
+    recipes_instead as recipes_instead,
+)
 from .what_a_gram_does import ShareCurve as ShareCurve, share_curves as share_curves

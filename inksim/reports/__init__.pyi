@@ -52,14 +52,20 @@ from .preview_report import (
 from .proof import (
     Proof as Proof,
     TonalProof as TonalProof,
+    no_proof as no_proof,
     proof_picture as proof_picture,
 )
-from .proof_issue import issued_together as issued_together
+from .proof_issue import (
+    issued_together as issued_together,
+    proof_file as proof_file,
+    proof_of_ticket as proof_of_ticket,
+)
 from .proof_parts import BaseProof as BaseProof, said_of as said_of
 from .proof_sheet import proof_pdf as proof_pdf
 from .recipe_card import RecipeCard as RecipeCard, card_text as card_text
 from .recipe_sheet import card_pdf as card_pdf
 from .recipes_report import (
+    instead_words as instead_words,
     recipes_document as recipes_document,
     recipes_text as recipes_text,
 )

@@ -8,11 +8,20 @@ from datetime import date
 from typing import Any, TypeVar
 
 from inksim.colour import Viewing
-from inksim.common import is_read_only, sentence, slug, write_whole
+from inksim.common import is_read_only, sentence, write_whole
 from inksim.job import JobAnswer
 from inksim.ledger import PROOFS, Issued
 from inksim.preview import result_of_garment
-from inksim.reports import BaseProof, Proof, headline, issued_together, proof_pdf, said_of
+from inksim.reports import (
+    BaseProof,
+    Proof,
+    headline,
+    issued_together,
+    no_proof,
+    proof_file,
+    proof_pdf,
+    said_of,
+)
 from inksim.ui.current_job import CurrentJob
 
 P = TypeVar("P", bound=BaseProof)
@@ -48,14 +57,13 @@ def sheet(job: CurrentJob, proofs: Sequence[BaseProof], *, left_out: Sequence[st
     if job.kept and seal and seal.number and not job.locked:
         folder = job.kept.folder / PROOFS
         folder.mkdir(exist_ok=True)
-        write_whole(folder / proof_name(job, proofs, number=f"-{seal.number}"), data)
+        write_whole(folder / proof_name(job, sealed), data)
     return data
 
 
-def proof_name(job: CurrentJob, proofs: Sequence[BaseProof], *, number: str = "") -> str:
+def proof_name(job: CurrentJob, proofs: Sequence[BaseProof]) -> str:
     """What its file is called."""
-    one = [proofs[0].garment.name] if len(proofs) == 1 else []
-    return f"proof-{'-'.join(map(slug, [job.entry.name, *one]))}{number}.pdf"
+    return proof_file(proofs, name=job.entry.name)
 
 
 def proofs_of(
@@ -66,8 +74,7 @@ def proofs_of(
     made, bare, refused = [], [], []
     for found in answer.garments:
         if found.best is None:
-            why = f"there is no proof to sign. {headline(found)}"
-            refused.append(sentence(why.rstrip(".")))
+            refused.append(sentence(no_proof(found).rstrip(".")))
         elif not found.best.printed:
             bare.append(headline(found))
         else:

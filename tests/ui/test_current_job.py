@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import re
 from pathlib import Path
 from typing import Any
@@ -13,7 +14,7 @@ from streamlit.testing.v1 import AppTest
 from inksim.common.read_only import READ_ONLY_VARIABLE
 from inksim.ledger.kept_job import change_job, kept_keys, new_job, open_job
 from inksim.ledger.promises import promises_file
-from inksim.ui.pages import client
+from inksim.ui.pages import base_way_shown, client
 from tests.cli.test_doors_agree import run
 from tests.pictures import encoded
 from tests.ui.conftest import open_page, pictures, words
@@ -208,9 +209,14 @@ def test_a_host_for_reading_only_shows_jobs_and_keeps_none(
     assert entry_of(kept).artwork.width_mm == 80.0
 
 
-def test_page_and_command_give_the_same_proofs(kept: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_page_and_command_give_the_same_proofs_and_readings(
+    kept: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     offered: dict[str, Any] = {}
-    monkeypatch.setattr(client, "offer", lambda label, made, **more: offered.update({label: made}))
+    for page in (client, base_way_shown):
+        monkeypatch.setattr(
+            page, "offer", lambda label, made, **more: offered.update({label: made})
+        )
     open_page("client", job="mill-logo", garment="Flour White")
     for number, (label, only) in enumerate(
         [
@@ -229,6 +235,13 @@ def test_page_and_command_give_the_same_proofs(kept: Path, monkeypatch: pytest.M
             assert Path(each["proof"]) == file
         assert file.read_bytes() == shown
     assert promises_file(kept).exists()
+    open_page("base", job="mill-logo", garment="Flour White")
+    table = tmp_path / "readings.csv"
+    run("ticket", "mill-logo", "--garment", "Flour White", "--out", table, "--shop", kept)
+    said = table.read_text("utf-8")
+    assert offered["Table for its readings (CSV)"]() == said
+    rows = csv.DictReader(line for line in said.splitlines() if line[0] != "#")
+    assert {row["proof"] for row in rows} == {"2"}
 
 
 def test_a_job_without_artwork_says_where_it_is_decided(copied_shop: Path) -> None:

@@ -22,6 +22,7 @@ from inksim.reports import (
     bill_words,
     make_ticket,
     outcome,
+    proof_of_ticket,
     readings_table,
     screen_lines,
     takes_lines,
@@ -33,7 +34,7 @@ from inksim.shop import Shop
 from inksim.ui import job_bar
 from inksim.ui.current_job import CurrentJob
 from inksim.ui.download import offer
-from inksim.ui.proofs import proof_fields, sheet
+from inksim.ui.proofs import proof_fields, proof_name, sheet
 from inksim.ui.style import note, pads, plain, points, table, verdict
 
 
@@ -137,6 +138,11 @@ def offer_papers(shown: Shown) -> None:
             ticket, shown.art, shop=shown.shop, place=lies.place, top_mm=lies.top_mm
         )
 
+    def readings() -> str:
+        ticket = made()
+        number, _ = proof_of_ticket(ticket, shop=shown.shop, job=shown.job.key)
+        return readings_table(ticket, proof=number)
+
     result = result_of_garment(answer, shown.found, shown.art.flats, shop=shown.shop)
     proof = Proof(answer=result, **proof_fields(shown.job, viewing=answer.viewing))
     with st.container(horizontal=True, vertical_alignment="bottom"):
@@ -149,11 +155,11 @@ def offer_papers(shown: Shown) -> None:
         offer("Press ticket (text)", lambda: ticket_text(made()), file=f"{name}.txt")
         offer(
             "Table for its readings (CSV)",
-            lambda: readings_table(made()),
+            readings,
             file=f"{name}-readings.csv",
         )
         offer(
             "Proof sheet to sign (PDF)",
             lambda: sheet(shown.job, [proof]),
-            file=f"proof-{slug(answer.job.name)}-{slug(garment.name)}.pdf",
+            file=proof_name(shown.job, [proof]),
         )
