@@ -22,8 +22,6 @@ RECIPES, FIRST_STEPS, STEPS, KEPT = 6, 6, 10, 120
 MOST_INKS = 6
 FAR_DE00 = 3.0
 """A reading whose nearest recipe is farther was not made of these inks, or not read as stated."""
-
-
 TOLD_SD = 0.05
 """A dry share that is less sure is said to be hardly told."""
 
@@ -33,10 +31,10 @@ class DrawdownRecipe:
     """One recipe of a reading.
 
     parts: dry volume share by the ink's name, summing to 1, the most first. delta_e: ΔE00 (D50/2°)
-    of its film from the reading; rms: of the reflectance. share_sd: standard error of each share at
-    the noise of the characterisation, or half of how far it differs between recipes that lie within
-    that noise, if that is more. swaps: pairs of an
-    ink of the recipe and another that can stand for it. note: a sentence where it is far off.
+    of its film from the reading; rms: of the reflectance, 0..1. share_sd: standard error of each
+    share at the noise of the characterisation, or half of how far it differs between recipes that
+    lie within that noise, if that is more. swaps: pairs of an ink of the recipe and another that
+    can stand for it. note: a sentence where it is far off, or hardly tells a share; else ''.
     """
 
     parts: Mapping[str, float]

@@ -46,7 +46,7 @@ class Question:
     """What is looked for: films, inks and rules as arrays, and the aim.
 
     work, amount (N,): of the builds, and their wet ink, µm. price (n,): of each ink's volume.
-    least: wet share of the smallest part. sets (P, m): that are allowed.
+    least: wet share of the smallest part, 0..1. sets (P, m): that are allowed. tolerance: ΔE00.
     """
 
     builds: OpenBuilds
@@ -214,8 +214,9 @@ def _carried(question: Question, best: Sets) -> Sets:
 
 
 def _picked(question: Question, carried: Sets) -> Sets:
-    """Of each set by each route the nearest build, and of those about as near the least work and
-    the steadiest.
+    """Of each set by each route three builds: the nearest, and of those about as near two more.
+
+    They are the one of least work (`work_class`), and the steadiest (`wobble`).
     """
     distance, steady = np.sqrt(carried.square), wobble(question, carried, coarse=True)
     work = work_class(question.work[carried.film])

@@ -5,6 +5,10 @@ from .calibration_report import (
     versions_text as versions_text,
 )
 from .cautions import POLYESTER as POLYESTER, cautions_for as cautions_for
+from .correction_report import (
+    correction_document as correction_document,
+    correction_text as correction_text,
+)
 from .job_chart import chart as chart, cost_axis as cost_axis
 from .job_report import (
     bill_words as bill_words,
@@ -38,7 +42,7 @@ from .palette_report import (
     palette_text as palette_text,
 )
 from .picture_ticket import make_picture_ticket as make_picture_ticket
-from .press_words import screen_lines as screen_lines
+from .press_words import lies_words as lies_words, screen_lines as screen_lines
 from .preview_report import (
     demo_document as demo_document,
     demo_text as demo_text,

@@ -36,7 +36,7 @@ OPEN = "open job"
 UPLOADED, WISHES = "uploaded artwork", "wishes"
 QUANTITY = 72
 BY_HAND = ("inks", "routes", "tolerances")
-"""What an artwork's colors are told by hand, each a table by hex code."""
+"""What is set by hand for the colors of an artwork: tables by hex code."""
 Said = dict[str, Any]
 
 
