@@ -76,7 +76,7 @@ def palette_command(
     inside the tolerance on no garment, mixed neither.
     """
     from inksim.decision import gamut, palette_on_stock
-    from inksim.mixing import palette_instead
+    from inksim.mixing import out_of_reach, palette_instead
     from inksim.reports import best_first, emit_json, palette_document, palette_text
 
     to_stderr = aside(csv_file, png_file, as_json=as_json)
@@ -141,11 +141,7 @@ def palette_command(
         for file in (csv_file, png_file):
             if file is not None:
                 tell(f"written: {file}", err=to_stderr)
-    by_mix = {each.answer.target.name for each in mixed if each.mix_reaches}
-    rows = zip(*columns, strict=True)
-    if any(
-        not any(cell.nominal for cell in row) and row[0].target.name not in by_mix for row in rows
-    ):
+    if out_of_reach(columns, mixed):
         sys.exit(MISSES_TOLERANCE)
 
 

@@ -32,7 +32,7 @@ class Instead:
 
     @property
     def mix_reaches(self) -> bool:
-        """The same of a mix alone."""
+        """Whether the most likely print of a mix is inside the tolerance."""
         return self.found.nearest.delta_e_2000 <= self.answer.interval.tolerance
 
 
@@ -94,3 +94,16 @@ def palette_instead(
         if tried:
             made.append(min(tried, key=lambda each: each.found.nearest.delta_e_2000))
     return tuple(made)
+
+
+def out_of_reach(columns: Sequence[Sequence[Answer]], mixed: Sequence[Instead]) -> tuple[str, ...]:
+    """Names of a palette's colors that neither ink nor mix brings inside the tolerance anywhere.
+
+    columns, mixed: see `palette_instead`.
+    """
+    by_mix = {each.answer.target.name for each in mixed if each.mix_reaches}
+    return tuple(
+        row[0].target.name
+        for row in zip(*columns, strict=True)
+        if not any(cell.nominal for cell in row) and row[0].target.name not in by_mix
+    )

@@ -5,6 +5,10 @@ from .calibration_report import (
     versions_text as versions_text,
 )
 from .cautions import POLYESTER as POLYESTER, cautions_for as cautions_for
+from .correction_report import (
+    correction_document as correction_document,
+    correction_text as correction_text,
+)
 from .job_chart import chart as chart, cost_axis as cost_axis
 from .job_report import (
     bill_words as bill_words,

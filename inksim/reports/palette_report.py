@@ -150,14 +150,14 @@ def _serving(columns: CellsByGarment) -> str:
 
 def _surviving(columns: CellsByGarment, mixed: Sequence[Instead]) -> list[str]:
     """Which colors may be promised on all garments; which no ink and no mix reaches on any."""
-    everywhere, nowhere = [], []
-    by_mix = {each.answer.target.name for each in mixed if each.mix_reaches}
-    for at, first in enumerate(columns[0]):
-        name = first.target.name
-        if all(column[at].verdict.promised for column in columns):
-            everywhere.append(name)
-        elif not any(column[at].nominal for column in columns) and name not in by_mix:
-            nowhere.append(name)
+    from inksim.mixing import out_of_reach
+
+    everywhere = [
+        row[0].target.name
+        for row in zip(*columns, strict=True)
+        if all(cell.verdict.promised for cell in row)
+    ]
+    nowhere = [name for name in out_of_reach(columns, mixed) if name not in everywhere]
     return [
         f"Land or should land on every garment: {', '.join(everywhere) or 'none'}.",
         f"In reach on none: {', '.join(nowhere) or 'none'}.",
