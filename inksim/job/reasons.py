@@ -109,7 +109,7 @@ def reasons_for(
 def _mix_words(instead: Instead | None) -> str:
     """Sentence on what a mix of stock inks does for a color that none of them reaches."""
     if instead is None:
-        return " A mix of stock inks may: ask by 'inksim mix'."
+        return " A mix of stock inks may: see 'Mix it'."
     off = instead.found.nearest.delta_e_2000
     if instead.mix_reaches:
         return f" A mix of stock inks would be inside (nominally ΔE00 {off:.1f})."

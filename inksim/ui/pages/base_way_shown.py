@@ -8,6 +8,7 @@ from datetime import date
 import streamlit as st
 
 from inksim.common import counted, sentence, slug
+from inksim.decision import WORDS
 from inksim.job import (
     GarmentAnswer,
     JobAnswer,
@@ -31,9 +32,10 @@ from inksim.reports import (
     with_artwork,
 )
 from inksim.shop import Shop
-from inksim.ui import job_bar
+from inksim.ui import cached_results, job_bar
 from inksim.ui.current_job import CurrentJob
 from inksim.ui.download import offer
+from inksim.ui.parts.mix_it import mix_it
 from inksim.ui.proofs import proof_fields, proof_name, sheet
 from inksim.ui.style import note, pads, plain, points, table, verdict
 
@@ -106,6 +108,22 @@ def show_colors(shown: Shown) -> None:
             ]
         )
     table(("Artwork, print", "Color", "Build", "Why"), rows, label="Color by color")
+
+
+def show_mixes(shown: Shown) -> None:
+    """The recipes for colors that do not land, once they are asked for."""
+    best, viewing = shown.found.best, shown.answer.viewing
+    assert best is not None
+    open_ones = [p for p in best.printed if p.verdict.word != WORDS[0] and not p.merged]
+    words = counted(len(open_ones), "color")
+    if not open_ones or not st.toggle(f"Mix it: recipes for {words} not sure to land", key="mix"):
+        return
+    job = shown.answer.job
+    found = cached_results.job_instead(shown.shop, job, shown.answer, shown.found)
+    for plan, instead in zip(best.plans, found, strict=True):
+        if instead is not None:
+            st.header(plain(f"Mix {plan.colour.name}"))
+            mix_it(instead, shop=shown.shop, viewing=viewing)
 
 
 def show_takes(shown: Shown) -> None:
