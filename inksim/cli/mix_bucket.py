@@ -38,6 +38,10 @@ BUCKET_OPTIONS = together(
         "--film-um", type=Number(min=0.5, max=500), default=None, help="Its dry film, µm.",
     ),
     click.option(
+        "--leftover", default=None, metavar="NAME",
+        help="A stored mix to use up as far as the color allows.",
+    ),
+    click.option(
         "--store", default=None, metavar="NAME",
         help="Keep the mix as an ink of the shop, of --recipe; without --target: note what is "
         "--left of one that is kept.",
