@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from inksim.cli.opened import decision_kept
 from inksim.cli.options import (
     BAD_INPUT,
     MISSES_TOLERANCE,
@@ -17,7 +18,6 @@ from inksim.cli.options import (
     TOLERANCE_OPTION,
     VIEWING_OPTIONS,
     load,
-    now,
     out_folder,
     plainly,
     say,
@@ -127,6 +127,7 @@ def _advise_job(
     shop: Shop, job: Path, *, chart: Path | None, viewing: Viewing, as_json: bool
 ) -> None:
     from inksim.job import decide_job, load_job, reasons_for
+    from inksim.ledger import kept_at
     from inksim.reports import emit_json, job_document, job_text
 
     loaded = load_job(job, shop=shop)
@@ -135,7 +136,7 @@ def _advise_job(
     answer = decide_job(loaded, shop=shop, viewing=viewing)
     said = {g.garment.name: reasons_for(shop, answer, g) for g in answer.garments}
     files = _charts(shop, answer, chart) if chart is not None else []
-    kept = _kept(shop, job, answer)
+    kept = decision_kept(kept_at(job, shop.folder), answer, shop=shop)
     if as_json:
         emit_json({**job_document(answer, said), "charts": files, "kept": kept})
     else:
@@ -146,23 +147,6 @@ def _advise_job(
             tell(f"kept: {kept}")
     if not answer.nominal:
         sys.exit(MISSES_TOLERANCE)
-
-
-def _kept(shop: Shop, job: Path, answer: JobAnswer) -> Path | None:
-    """Keep what was decided in the folder of a kept job; None of a job that is a file alone."""
-    from inksim import __version__
-    from inksim.ledger import keep_decision, kept_at
-    from inksim.reports import decision_document
-
-    kept = kept_at(job, shop.folder)
-    if kept is None:
-        return None
-    said = decision_document(answer)
-    try:
-        return keep_decision(kept, shop, said, made=now(), program=__version__)
-    except InputError as error:  # a shop that one may only look at
-        say(f"note: what was decided is not kept: {error}")
-        return None
 
 
 def _charts(shop: Shop, answer: JobAnswer, path: Path) -> list[str]:
@@ -293,18 +277,11 @@ def _made(
 
 def _proof_of(shop: Shop, ticket: BaseTicket, *, job: str) -> int | None:
     """The proof that promised a ticket's prints; says so where the job's latest promised others."""
-    from inksim.ledger import proof_of_print, sealed_proofs
-    from inksim.reports import Ticket
+    from inksim.reports import proof_of_ticket
 
-    if not isinstance(ticket, Ticket):
-        return None  # of a picture in halftones no single color is promised
-    builds = [plan.build for plan in ticket.chosen.printed]
-    number, last = proof_of_print(sealed_proofs(shop.folder), builds, job=job)
-    if job and last and number != last:
-        say(
-            f"note: proof no. {last}, the job's latest, promised another print on "
-            f"{ticket.found.garment.name} than this ticket; issue it anew with 'inksim proof'."
-        )
+    number, differs = proof_of_ticket(ticket, shop, job=job)
+    if differs:
+        say(f"note: {differs}")
     return number
 
 

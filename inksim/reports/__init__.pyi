@@ -17,10 +17,10 @@ from .job_report import (
 )
 from .json_documents import document as document, emit_json as emit_json
 from .kept_job_report import (
-    decision_document as decision_document,
     job_shown_document as job_shown_document,
     job_shown_text as job_shown_text,
     jobs_text as jobs_text,
+    keep_decided as keep_decided,
     kept_document as kept_document,
     order_document as order_document,
     order_text as order_text,
@@ -50,7 +50,7 @@ from .proof import (
     TonalProof as TonalProof,
     proof_picture as proof_picture,
 )
-from .proof_issue import issued_together as issued_together
+from .proof_issue import issued_together as issued_together, proof_of_ticket as proof_of_ticket
 from .proof_parts import BaseProof as BaseProof, said_of as said_of
 from .proof_sheet import proof_pdf as proof_pdf
 from .recipe_card import RecipeCard as RecipeCard, card_text as card_text

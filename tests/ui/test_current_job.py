@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import re
 from pathlib import Path
 from typing import Any
@@ -11,9 +12,11 @@ from PIL import Image, ImageDraw
 from streamlit.testing.v1 import AppTest
 
 from inksim.common.read_only import READ_ONLY_VARIABLE
+from inksim.ledger.decided import last_decision
 from inksim.ledger.kept_job import change_job, kept_keys, new_job, open_job
 from inksim.ledger.promises import promises_file
-from inksim.ui.pages import client
+from inksim.shop.load import load_shop
+from inksim.ui.pages import base_way_shown, client
 from tests.cli.test_doors_agree import run
 from tests.pictures import encoded
 from tests.ui.conftest import open_page, pictures, words
@@ -229,6 +232,29 @@ def test_page_and_command_give_the_same_proofs(kept: Path, monkeypatch: pytest.M
             assert Path(each["proof"]) == file
         assert file.read_bytes() == shown
     assert promises_file(kept).exists()
+
+
+def test_what_a_page_hands_over_is_kept_with_the_job_and_names_its_proof(
+    kept: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    offered: dict[str, Any] = {}
+    monkeypatch.setattr(
+        base_way_shown, "offer", lambda label, made, **more: offered.update({label: made})
+    )
+    open_page("base", job="mill-logo")
+    table = "Table for its readings (CSV)"
+    assert {row["proof"] for row in readings_of(offered[table]())} == {""}
+    offered["Proof sheet to sign (PDF)"]()
+    assert {row["proof"] for row in readings_of(offered[table]())} == {"1"}
+    decided = last_decision(open_job(kept, "mill-logo"))
+    assert decided is not None
+    assert decided.changed(open_job(kept, "mill-logo"), load_shop(kept)) == ()
+    assert decided.said["answers"] == run("advise", "mill-logo", "--shop", kept)["answers"]
+
+
+def readings_of(text: str) -> list[dict[str, str]]:
+    lines = [line for line in text.splitlines() if not line.startswith("#")]
+    return list(csv.DictReader(lines))
 
 
 def test_a_job_without_artwork_says_where_it_is_decided(copied_shop: Path) -> None:

@@ -22,6 +22,7 @@ from inksim.reports import (
     bill_words,
     make_ticket,
     outcome,
+    proof_of_ticket,
     readings_table,
     screen_lines,
     takes_lines,
@@ -129,13 +130,18 @@ def offer_papers(shown: Shown) -> None:
         return
     name = f"ticket-{slug(answer.job.name)}-{slug(garment.name)}"
 
-    def made() -> Ticket:
-        ticket = make_ticket(
+    def bare() -> Ticket:
+        return make_ticket(
             answer, shop=shown.shop, garment=garment, made=date.today(), way=shown.number
         )
+
+    def made() -> Ticket:
         return with_artwork(
-            ticket, shown.art, shop=shown.shop, place=lies.place, top_mm=lies.top_mm
+            bare(), shown.art, shop=shown.shop, place=lies.place, top_mm=lies.top_mm
         )
+
+    def promised() -> tuple[int | None, str]:
+        return proof_of_ticket(bare(), shown.shop, job=shown.job.key)
 
     result = result_of_garment(answer, shown.found, shown.art.flats, shop=shown.shop)
     proof = Proof(answer=result, **proof_fields(shown.job, viewing=answer.viewing))
@@ -149,11 +155,14 @@ def offer_papers(shown: Shown) -> None:
         offer("Press ticket (text)", lambda: ticket_text(made()), file=f"{name}.txt")
         offer(
             "Table for its readings (CSV)",
-            lambda: readings_table(made()),
+            lambda: readings_table(bare(), proof=promised()[0]),
             file=f"{name}-readings.csv",
         )
         offer(
             "Proof sheet to sign (PDF)",
-            lambda: sheet(shown.job, [proof]),
+            lambda: sheet(shown.job, [proof], decided=answer),
             file=f"proof-{slug(answer.job.name)}-{slug(garment.name)}.pdf",
         )
+    for words in (promised()[1], proof.not_spelled):
+        if words:
+            note(sentence(words))
