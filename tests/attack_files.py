@@ -147,8 +147,20 @@ def gif_bomb(side: int) -> bytes:
 
 
 def webp_plain(side: int) -> bytes:
-    """A lossless WebP of one color."""
-    return encoded(Image.new("RGB", (side, side)), "WebP", lossless=True, method=0)
+    """A lossless WebP of one color, of 36 bytes at any size (RFC 9649, 3.4 to 3.7)."""
+    fields = [(0x2F, 8), (side - 1, 14), (side - 1, 14), (1, 1), (0, 3)]  # signature, size, alpha
+    fields += [(0, 3)]  # no transform, no cache of colors, one group of codes
+    for level in (10, 20, 30, 255):
+        fields += [(0b101, 3), (level, 8)]  # a code of one symbol of 8 bits
+    fields += [(0b0001, 4)]
+    bits, at = 0, 0
+    for value, count in fields:
+        bits |= value << at
+        at += count
+    data = bits.to_bytes(at // 8 + 4, "little")
+    data += bytes(len(data) % 2)
+    chunk = b"VP8L" + struct.pack("<I", len(data)) + data
+    return b"RIFF" + struct.pack("<I", 4 + len(chunk)) + b"WEBP" + chunk
 
 
 def bmp_rle(side: int) -> bytes:

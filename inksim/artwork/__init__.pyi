@@ -21,6 +21,7 @@ from .picture import (
     save_png as save_png,
     shrink_to as shrink_to,
 )
+from .raster import in_turn as in_turn
 from .read import (
     at_width as at_width,
     printed_at as printed_at,

@@ -8,6 +8,9 @@ from __future__ import annotations
 
 import io
 import math
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -21,6 +24,7 @@ SIZE_UNKNOWN = "its print size is unknown"
 """How every note ends that says why; who prints the picture all the same says at what size."""
 LARGE_PIXELS, STRIP_PIXELS = 1 << 24, 1 << 22
 """A picture of more pixels is converted in strips, so that what lies between stays small."""
+_TURN = threading.RLock()
 METER_STEP_DPI = 0.0127  # half of one pixel per meter, the step in which PNG stores resolution
 
 
@@ -59,6 +63,19 @@ def check_size(width: int, height: int, source: Source) -> None:
             f"is {width} × {height} pixels ({_short(megapixels)} megapixels), and at most "
             f"{source.max_megapixels:g} megapixels are read; scale it to its print size at 300 dpi."
         )
+
+
+@contextmanager
+def in_turn(width: int, height: int) -> Iterator[None]:
+    """Work on one large picture at a time, so that visitors together take no more than one does.
+
+    Small ones wait for nobody.
+    """
+    if width * height <= LARGE_PIXELS:
+        yield
+        return
+    with _TURN:
+        yield
 
 
 def _short(number: float) -> str:

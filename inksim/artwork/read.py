@@ -39,11 +39,13 @@ from inksim.artwork.raster import (
     Raster,
     Source,
     check_size,
+    in_turn,
     rgba_from_image,
     sane_dpi,
 )
 from inksim.artwork.tiff import pillow_reads, read_layout, read_tiff
 from inksim.artwork.vector import read_pdf, read_svg
+from inksim.artwork.webp import check_webp
 from inksim.common import MM_PER_INCH, InputError, Uint8Array
 
 ORIENTATION = 0x0112  # the EXIF mark, 1 to 8; 1 is upright
@@ -296,24 +298,31 @@ def read_with_pillow(source: Source, kind: str, notes: Sequence[str] = ()) -> Ra
             f"has more than {MOST_SCANS} scans, which no camera or program writes; save it again "
             "as PNG."
         )
+    if kind == "WebP":
+        check_webp(source)
     with PLUGINS[kind](io.BytesIO(source.data)) as image:
         check_size(*image.size, source)
         _seek(image, source, said)
         check_size(*image.size, source)
         mode = image.mode
         dpi = sane_dpi(image.info.get("dpi"), said)
-        marked = _is_turned(image)
-        image.load()
-        if kind == "PNG":
-            _mend_png(image, source.data, said)
-        # A PNG's mark may follow its pixels; a TIFF's is gone, because its decoder obeyed it.
-        marked_after = _is_turned(image)
-        turned = ImageOps.exif_transpose(image) if marked_after else image
-        if marked or marked_after:
-            said.append("Turned upright as the file's orientation mark says.")
-        icc = image.info.get("icc_profile")
-        rgba = rgba_from_image(turned, icc=icc, source=source, notes=said)
+        with in_turn(*image.size):
+            rgba = _decoded(image, kind, source, said)
     return Raster(rgba=rgba, mode=mode, dpi=dpi, notes=tuple(said))
+
+
+def _decoded(image: ImageFile.ImageFile, kind: str, source: Source, notes: list[str]) -> Uint8Array:
+    marked = _is_turned(image)
+    image.load()
+    if kind == "PNG":
+        _mend_png(image, source.data, notes)
+    # A PNG's mark may follow its pixels; a TIFF's is gone, because its decoder obeyed it.
+    marked_after = _is_turned(image)
+    turned = ImageOps.exif_transpose(image) if marked_after else image
+    if marked or marked_after:
+        notes.append("Turned upright as the file's orientation mark says.")
+    icc = image.info.get("icc_profile")
+    return rgba_from_image(turned, icc=icc, source=source, notes=notes)
 
 
 def _is_turned(image: Image.Image) -> bool:
@@ -360,7 +369,8 @@ def _read_tiff(source: Source) -> Raster:
     layout = read_layout(source, notes)
     if pillow_reads(layout):
         return read_with_pillow(source, "TIFF", notes)
-    return read_tiff(source, layout, notes)
+    with in_turn(layout.width, layout.height):
+        return read_tiff(source, layout, notes)
 
 
 READERS: dict[str, Callable[[Source], Raster]] = {

@@ -28,7 +28,7 @@ Drawn = tuple[dict[str, Any], Sequence[bytes | memoryview]]
 
 
 class TooMuch(Exception):
-    """A file holds more than is read of one; says more than what."""
+    """A file holds more than is read of one; in words, more than what."""
 
 
 def limit(gigabytes: int, seconds: int) -> None:

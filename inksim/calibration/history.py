@@ -162,6 +162,7 @@ def rows_kept(shop: Path, *, since: str = "", faulty: bool = False) -> tuple[His
         version = version_of(connection)
         if not version:
             return ()
+        connection.execute(f"SELECT {', '.join(_ALWAYS)} FROM reading LIMIT 0")  # it has them
         found = connection.execute("SELECT * FROM reading ORDER BY id").fetchall()
     kept = [_history_row(each, marked=version >= MARKED_ALIKE_SINCE) for each in found]
     if (faults := [each for each in kept if each.fault]) and not faulty:
@@ -192,8 +193,9 @@ def remove_row(shop: Path, number: int) -> PrintRow:
     ------
     InputError : no reading of that number.
     """
+    key = number if number.bit_length() < 64 else -1  # sqlite counts no further
     with _history(shop).change(keep=True) as connection:
-        found = connection.execute("SELECT * FROM reading WHERE id = ?", (number,)).fetchone()
+        found = connection.execute("SELECT * FROM reading WHERE id = ?", (key,)).fetchone()
         if found is None:
             raise InputError(
                 f"the history has no reading {number}; 'inksim history' lists them with numbers."
@@ -275,6 +277,18 @@ def _history_row(found: sqlite3.Row, *, marked: bool) -> HistoryRow:
     return HistoryRow(number=found["id"], row=row, fault=fault)
 
 
+_ALWAYS = (
+    "id", "mark", "name", "garment", "route", "ink", "screen", "passes", "base", "base_screen",
+    "base_passes", "flash", "reflectance", "lab",
+)  # fmt: skip
+"""Columns of every version without which no reading is told."""
+_NUMBERS = (
+    ("coverage", "coverage", 1.0), ("weight", "weight", 1.0),
+    ("lines_per_inch", "line count", None), ("sd_de00", "sureness", None),
+)  # fmt: skip
+"""Columns of numbers that another program may have filled with anything; the usual value."""
+
+
 def _row(found: sqlite3.Row) -> tuple[PrintRow, str]:
     """A row, and what is wrong with its reading; '' if nothing is."""
     base = None
@@ -291,6 +305,10 @@ def _row(found: sqlite3.Row) -> tuple[PrintRow, str]:
         fields[field] = numbers = None if found[field] is None else _numbers(found[field], count)
         if found[field] is not None and numbers is None:
             fault = f"is damaged: its {called} is no list of {count} numbers"
+    for field, called, usual in _NUMBERS:
+        value = fields.get(field, usual)
+        if value != usual and not isinstance(value, int | float):
+            fields[field], fault = usual, f"is damaged: its {called} is no number"
     return PrintRow(base=base, **fields), fault
 
 

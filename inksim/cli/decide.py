@@ -100,9 +100,10 @@ def _advise_ink(
     shop: Shop, *, garment: str, ink: str, target: str, tolerance: float | None,
     viewing: Viewing, as_json: bool,
 ) -> None:  # fmt: skip
-    from inksim.decision import advise as run
+    from inksim.decision import advise as run, answer_of
+    from inksim.mixing import recipes_instead
     from inksim.printing import honest_words
-    from inksim.reports import advice_text, emit_json
+    from inksim.reports import advice_text, document, emit_json, instead_words
     from inksim.shop import target_of
 
     told_assumed([shop.ink(ink), *(each for each in shop.inks.values() if each.is_base)])
@@ -114,10 +115,15 @@ def _advise_ink(
         tolerance=shop.habits.tolerance_de00 if tolerance is None else tolerance,
         viewing=viewing,
     )
+    answer = answer_of(advice.best, target=advice.target, nominal=advice.nominal)
+    mixed = recipes_instead(shop, answer, viewing=viewing)
+    best = mixed.best if mixed else None
     if as_json:
-        emit_json(advice)
+        emit_json({**document(advice), "recipe": best})
     else:
         tell(advice_text(advice))
+        if best is not None:
+            tell(f"\n{instead_words(best, currency=shop.costs.currency)}.")
         tell(f"\n{honest_words(advice.best.data, calibrated=shop.press.calibrated)}")
     if not advice.nominal:
         sys.exit(MISSES_TOLERANCE)
@@ -126,7 +132,7 @@ def _advise_ink(
 def _advise_job(
     shop: Shop, job: Path, *, chart: Path | None, viewing: Viewing, as_json: bool
 ) -> None:
-    from inksim.job import decide_job, load_job, reasons_for
+    from inksim.job import decide_job, load_job, mixed_instead, reasons_for
     from inksim.ledger import kept_at
     from inksim.reports import emit_json, job_document, job_text
 
@@ -134,7 +140,10 @@ def _advise_job(
     if chart is not None:
         check_file_names({garment.name: slug(garment.name) for garment in loaded.garments})
     answer = decide_job(loaded, shop=shop, viewing=viewing)
-    said = {g.garment.name: reasons_for(shop, answer, g) for g in answer.garments}
+    said = {
+        g.garment.name: reasons_for(shop, answer, g, mixed=mixed_instead(shop, answer, g))
+        for g in answer.garments
+    }
     files = _charts(shop, answer, chart) if chart is not None else []
     kept = decision_kept(kept_at(job, shop.folder), answer, shop=shop)
     if as_json:
@@ -277,11 +286,16 @@ def _made(
 
 def _proof_of(shop: Shop, ticket: BaseTicket, *, job: str) -> int | None:
     """The proof that promised a ticket's prints; says so where the job's latest promised others."""
-    from inksim.reports import proof_of_ticket
+    from inksim.reports import Ticket, proof_of_ticket
 
-    number, differs = proof_of_ticket(ticket, shop, job=job)
-    if differs:
-        say(f"note: {differs}")
+    if not isinstance(ticket, Ticket):
+        return None  # of a picture in halftones no single color is promised
+    number, last = proof_of_ticket(ticket, shop=shop, job=job)
+    if job and last and number != last:
+        say(
+            f"note: proof no. {last}, the job's latest, promised another print on "
+            f"{ticket.found.garment.name} than this ticket; issue it anew with 'inksim proof'."
+        )
     return number
 
 

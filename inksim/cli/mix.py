@@ -5,10 +5,11 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from inksim.cli.mix_bucket import BUCKET_OPTIONS, correct_bucket, said_by_recipe
 from inksim.cli.options import (
     MISSES_TOLERANCE,
     TARGET_HELP,
@@ -32,8 +33,8 @@ CARDS = (".pdf", ".txt")
 
 
 @click.command("mix")
-@click.option("--target", required=True, help=TARGET_HELP)
-@click.option("--garment", required=True, help="A garment of the shop.")
+@click.option("--target", default=None, help=TARGET_HELP)
+@click.option("--garment", default=None, help="A garment of the shop.")
 @click.option(
     "--route",
     type=click.Choice(["straight", "white-base", "discharge-base", "all"]),
@@ -73,15 +74,16 @@ CARDS = (".pdf", ".txt")
     type=click.IntRange(min=1),
     default=1,
     show_default=True,
-    help="Whose card, by its number.",
+    help="Whose card, or which of the file --of, by its number.",
 )
+@BUCKET_OPTIONS
 @TOLERANCE_OPTION
 @VIEWING_OPTIONS
 @plainly
 def mix_command(
-    *, target: str, garment: str, route: str, max_inks: int | None, grams: float,
+    *, target: str | None, garment: str | None, route: str, max_inks: int | None, grams: float,
     job: Path | None, card: Path | None, recipe: int, tolerance: float | None, light: str,
-    observer: str, shop_folder: Path | None, as_json: bool,
+    observer: str, shop_folder: Path | None, as_json: bool, **bucket: Any,
 ) -> None:  # fmt: skip
     """Find recipes: the mixes of stock inks whose print on a garment comes closest to a color.
 
@@ -91,10 +93,11 @@ def mix_command(
 
     \b
     inksim mix --target "#8a3f5a" --garment "Coal Black" --grams 500
+    inksim mix --correct 41.0,30.2,1.5 --of mix.json
     """
     from inksim.job import load_job, recipe_run_g
     from inksim.ledger import job_file
-    from inksim.mixing import find_recipes
+    from inksim.mixing import asked_document, find_recipes
     from inksim.printing import ROUTES, honest_words
     from inksim.reports import emit_json, recipes_document, recipes_text
     from inksim.shop import target_of
@@ -102,6 +105,16 @@ def mix_command(
 
     if card is not None and card.suffix.lower() not in CARDS:
         raise InputError(f"--card writes {' or '.join(CARDS)}, and '{card.name}' ends in neither.")
+    if any(bucket[name] for name in ("readings", "bucket_file", "left", "drawn_on", "film_um")):
+        said_by_recipe(
+            "target", "garment", "route", "max_inks", "grams", "job", "card", "light", "observer"
+        )
+        correct_bucket(
+            **bucket, number=recipe, tolerance=tolerance, shop_folder=shop_folder, as_json=as_json
+        )
+        return
+    if target is None or garment is None:
+        raise InputError("give a --target and a --garment to find recipes for.")
     shop, viewing = load(shop_folder), viewing_of(light, observer)
     aim, cloth = target_of(shop, target), shop.garment(garment)
     wanted = shop.habits.tolerance_de00 if tolerance is None else tolerance
@@ -124,7 +137,13 @@ def mix_command(
     if card is not None:
         _write_card(card, found, at=recipe, shop=shop, viewing=viewing, tolerance=wanted)
     if as_json:
-        emit_json({**recipes_document(found, runs=runs), "conditions": viewing})
+        emit_json(
+            {
+                **recipes_document(found, runs=runs),
+                "asked": asked_document(aim, cloth.name),
+                "conditions": viewing,
+            }
+        )
     else:
         tell(f"Recipes on {cloth.name}, {viewing}{against(aim)}, {grams:g} g\n")
         text = recipes_text(found, tolerance=wanted, currency=shop.costs.currency, runs=runs)

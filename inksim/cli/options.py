@@ -66,6 +66,12 @@ def together(
 
 
 VIEWING_OPTIONS = together(LIGHT_OPTION, OBSERVER_OPTION, SHOP_OPTION, JSON_OPTION)
+CHOKE_AND_TRAP = together(
+    click.option("--choke", type=Number(), default=0.0, show_default=True,
+                 help="Draw the base in by so many mm."),
+    click.option("--trap", type=Number(), default=0.0, show_default=True,
+                 help="Spread colors under others by so many mm."),
+)  # fmt: skip
 BUILD_OPTIONS = together(
     click.option("--garment", required=True, help="A garment of the shop."),
     click.option("--ink", required=True, help="An ink of the shop."),

@@ -71,10 +71,12 @@ def palette_command(
 ) -> None:  # fmt: skip
     """Show which colors survive on which garments: the build to print, ΔE with interval, verdict.
 
-    For each color on each garment: the least work that lands about as surely as any. Exit code 1 if
-    a color is nominally inside the tolerance on no garment.
+    For each color on each garment: the least work that lands about as surely as any. For a color
+    that no ink promises on any: the recipe that does better. Exit code 1 if a color is nominally
+    inside the tolerance on no garment, mixed neither.
     """
     from inksim.decision import gamut, palette_on_stock
+    from inksim.mixing import out_of_reach, palette_instead
     from inksim.reports import best_first, emit_json, palette_document, palette_text
 
     to_stderr = aside(csv_file, png_file, as_json=as_json)
@@ -89,6 +91,7 @@ def palette_command(
         if with_gamut
         else {}
     )
+    mixed = palette_instead(shop, columns, viewing=viewing)
     if csv_file is not None:
         from inksim.common import write_whole
         from inksim.reports import matrix_csv
@@ -116,21 +119,29 @@ def palette_command(
     if as_json:
         emit_json(
             palette_document(
-                columns, tolerance=wanted, calibrated=shop.press.calibrated, gamuts=gamuts
+                columns,
+                tolerance=wanted,
+                calibrated=shop.press.calibrated,
+                gamuts=gamuts,
+                mixed=mixed,
             )
         )
     else:
         tell(
             palette_text(
-                columns, tolerance=wanted, calibrated=shop.press.calibrated, gamuts=gamuts
+                columns,
+                tolerance=wanted,
+                calibrated=shop.press.calibrated,
+                gamuts=gamuts,
+                mixed=mixed,
+                currency=shop.costs.currency,
             ),
             err=to_stderr,
         )
         for file in (csv_file, png_file):
             if file is not None:
                 tell(f"written: {file}", err=to_stderr)
-    rows = zip(*columns, strict=True)
-    if any(not any(cell.nominal for cell in row) for row in rows):
+    if out_of_reach(columns, mixed):
         sys.exit(MISSES_TOLERANCE)
 
 

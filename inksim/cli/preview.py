@@ -10,6 +10,7 @@ import click
 
 from inksim.cli.opened import TO_PRINT, opened
 from inksim.cli.options import (
+    CHOKE_AND_TRAP,
     JSON_OPTION,
     SHOP_OPTION,
     VIEWING_OPTIONS,
@@ -36,16 +37,7 @@ OUT_OPTION = click.option(
 @OUT_OPTION
 @click.option("--register", type=Number(), default=0.0, show_default=True,
               help="Show the plates off register by so many mm.")  # fmt: skip
-@click.option(
-    "--choke", type=Number(), default=0.0, show_default=True, help="Draw the base in by so many mm."
-)
-@click.option(
-    "--trap",
-    type=Number(),
-    default=0.0,
-    show_default=True,
-    help="Spread colors under others by mm.",
-)
+@CHOKE_AND_TRAP
 @click.option("--on", "places", multiple=True, type=click.Choice(["front", "back", "sleeve"]),
               help="Draw it on that part of a shirt too.")  # fmt: skip
 @click.option("--print-width", type=Number(), default=None, metavar="MM",

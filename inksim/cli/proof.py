@@ -23,7 +23,7 @@ from inksim.cli.options import (
     viewing_of,
 )
 from inksim.cli.values import Number
-from inksim.common import InputError, check_may_change, sentence, slug, tell
+from inksim.common import InputError, check_may_change, sentence, tell
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
@@ -162,7 +162,7 @@ def _written(
 ) -> Written:
     """Seal and write one document of all garments that are printed."""
     from inksim.common import write_whole
-    from inksim.reports import issued_together, proof_pdf
+    from inksim.reports import issued_together, proof_file, proof_pdf
     from inksim.shop import is_demo
 
     proofs = [each.proof for each in made if each.proof is not None]
@@ -174,9 +174,7 @@ def _written(
     sheet = proof_pdf(*proofs, left_out=[*bare, *(sentence(str(e).rstrip(".")) for e in refused)])
     seal = proofs[0].issued
     assert seal is not None  # it was issued
-    names = [job.name, *([proofs[0].garment.name] if len(proofs) == 1 else [])]
-    number = [str(seal.number)] if seal.number else []
-    file = folder / f"proof-{'-'.join([*map(slug, names), *number])}.pdf"
+    file = folder / proof_file(proofs, name=job.name)
     folder.mkdir(parents=True, exist_ok=True)
     write_whole(file, sheet)
     if is_demo(ask.shop.folder):
@@ -215,10 +213,10 @@ def _flat(ask: Asked) -> Iterator[Callable[[], Made]]:
 def _flat_on(ask: Asked, answer: JobAnswer, found: GarmentAnswer) -> Made:
     from inksim.job import told
     from inksim.preview import result_of_garment
-    from inksim.reports import Proof, headline
+    from inksim.reports import Proof, headline, no_proof
 
     if found.best is None:
-        raise InputError(f"there is no proof to sign. {headline(found)}")
+        raise InputError(no_proof(found))
     proof = None
     if found.best.printed:
         result = result_of_garment(answer, found, ask.ready.flats, shop=ask.shop)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from inksim.cli.options import (
+    CHOKE_AND_TRAP,
     VIEWING_OPTIONS,
     load,
     out_folder,
@@ -59,16 +60,7 @@ def _inks(shop: Shop, words: tuple[str, ...]) -> list[Ink]:
 @click.option("--most-inks", type=click.IntRange(1, 6), default=6, show_default=True,
               help="How many inks may be chosen.")  # fmt: skip
 @LINES_OPTION
-@click.option(
-    "--choke", type=Number(), default=0.0, show_default=True, help="Draw the base in by so many mm."
-)
-@click.option(
-    "--trap",
-    type=Number(),
-    default=0.0,
-    show_default=True,
-    help="Spread colors under others by mm.",
-)
+@CHOKE_AND_TRAP
 @click.option("--register", type=Number(), default=0.0, show_default=True,
               help="Register error in mm to show in the picture at full size.")  # fmt: skip
 @click.option("--format", "kind", type=click.Choice(["png", "tiff"]), default="png",

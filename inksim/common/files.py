@@ -23,7 +23,7 @@ DATA = PACKAGE / "data"
 
 PATIENCE_S, POLL_S = 5.0, 0.05
 MARK, PART = "inksim-", ".part"
-"""Names of what is being made begin and end so, after a dot but among the system's own."""
+"""Names of what is being made begin and end so; in a user's folder a dot stands before them."""
 UNFINISHED = f".{MARK}*{PART}"
 LITTER_S = 3600.0
 """Age at which it is a leftover, where the system does not tell whether its program still runs."""

@@ -14,6 +14,11 @@ from typing import Any
 
 from inksim.common.errors import InputError
 
+MOST_TEXT = 2**23
+"""Characters of a file that is read: the largest of a shop have some hundred thousand."""
+MOST_NAMES = 100
+"""Of one key, with dots between; Python's reader takes time with the square of their number."""
+_QUOTED = re.compile("\"[^\"\n]*\"|'[^'\n]*'")
 _PLACE = re.compile(r"line (\d+),? column (\d+)")
 
 
@@ -37,8 +42,16 @@ def toml_of(data: bytes | str) -> dict[str, Any]:
     ------
     InputError : 'not UTF-8 text …' or 'not TOML …'.
     """
-    found: dict[str, Any] = _parsed(data, tomllib.loads, what="TOML", known=tomllib.TOMLDecodeError)
+    found: dict[str, Any] = _parsed(data, _loads, what="TOML", known=tomllib.TOMLDecodeError)
     return found
+
+
+def _loads(text: str) -> dict[str, Any]:
+    for line in _QUOTED.sub("", text).splitlines():
+        key = line.partition("=")[0]
+        if key.count(".") - key.count(",") > MOST_NAMES:  # numbers of a list have commas between
+            raise ValueError
+    return tomllib.loads(text)
 
 
 def json_of(data: bytes | str) -> dict[str, Any]:
@@ -64,6 +77,8 @@ def _parsed(
     data: bytes | str, read: Callable[[str], Any], *, what: str, known: type[ValueError]
 ) -> Any:
     text = data if isinstance(data, str) else text_of(data)
+    if len(text) > MOST_TEXT:
+        raise InputError(f"not {what} of at most {MOST_TEXT:,} characters")
     try:
         return read(text)
     except known as error:

@@ -204,6 +204,6 @@ def _another(advice: Advice, *, viewing: Viewing) -> str:
     cloth_is_dark = lab_of(nearest.build.garment.reflectance, viewing)[0] < 80.0
     lighter = ", a lighter shirt" if too_dark and cloth_is_dark else ""
     return (
-        f"The print would be {difference_words(standard, nearest.lab)}: another ink{lighter} or a "
-        "wider tolerance would help."
+        f"The print would be {difference_words(standard, nearest.lab)}: another ink "
+        f"(a mix, too){lighter} or a wider tolerance would help."
     )

@@ -171,5 +171,5 @@ def stands_discharge(c: Choices, _: RulesEntry) -> BoolArray:
 
 
 def every_build(c: Choices, _: RulesEntry) -> BoolArray:
-    """Of a rule about the color asked for (`decision.answer`) or about what is mixed (`mixing`)."""
+    """All: a rule about the color asked for (`decision.answer`) or a mix (`mixing`) breaks none."""
     return np.ones(c.route.shape, dtype=np.bool_)

@@ -28,6 +28,7 @@ from .load import (
     load_job as load_job,
     press_of as press_of,
 )
+from .mixes import mixed_instead as mixed_instead
 from .order import (
     InkOrder as InkOrder,
     OrderLine as OrderLine,

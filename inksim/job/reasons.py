@@ -6,6 +6,7 @@ whether ink, cloth or press is the limit and what would help.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -28,6 +29,7 @@ from inksim.job.job import Job, JobColour
 from inksim.job.plans import Plan
 from inksim.job.search import Way
 from inksim.job.what_to_tell import merged_words
+from inksim.mixing import FoundRecipe, Instead
 from inksim.printing import BARE, ROUTES, Route
 from inksim.shop import Shop, StationsEntry
 from inksim.stock import Garment, Ink
@@ -37,12 +39,16 @@ Limit = Literal["ink", "cloth", "ink and cloth", "press"]
 
 @dataclass(frozen=True, kw_only=True)
 class ColourReasons:
-    """Outcome of one color, the reasons, and what would help where it is not nominal."""
+    """Outcome of one color, the reasons, and what would help where it is not nominal.
+
+    recipe: that does better than the stock ink, where it does not land and recipes were asked for.
+    """
 
     name: str
     outcome: str
     reasons: tuple[str, ...]
     help: str = ""
+    recipe: FoundRecipe | None = None
 
 
 def outcome_words(plan: Plan) -> str:
@@ -59,14 +65,23 @@ def outcome_words(plan: Plan) -> str:
     )
 
 
-def reasons_for(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> tuple[ColourReasons, ...]:
-    """Explain the chosen way on one garment, color by color."""
+def reasons_for(
+    shop: Shop,
+    answer: JobAnswer,
+    found: GarmentAnswer,
+    *,
+    mixed: Sequence[Instead | None] = (),
+) -> tuple[ColourReasons, ...]:
+    """Explain the chosen way on one garment, color by color.
+
+    mixed: of `mixed_instead`, for the recipes; without it none is told.
+    """
     best = found.best
     if best is None:
         return ()
     said = []
     for at, plan in enumerate(best.plans):
-        help_words = ""
+        help_words, instead = "", mixed[at] if mixed else None
         if not plan.nominal and plan.build.ink is not None and plan.build.ink.kind == "colour":
             help_words = what_helps(
                 shop,
@@ -76,6 +91,7 @@ def reasons_for(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> tuple[Co
                 job=found.job,
                 viewing=answer.viewing,
             ).words
+            help_words += _mix_words(instead)
             even = np.ceil(2 * plan.verdict.median_de00) / 2
             help_words += f" A tolerance of {even:g} would give it an even chance."
         said.append(
@@ -84,9 +100,20 @@ def reasons_for(shop: Shop, answer: JobAnswer, found: GarmentAnswer) -> tuple[Co
                 outcome=outcome_words(plan),
                 reasons=_why(shop, answer, found, at),
                 help=help_words,
+                recipe=instead.best if instead else None,
             )
         )
     return tuple(said)
+
+
+def _mix_words(instead: Instead | None) -> str:
+    """Sentence on what a mix of stock inks does for a color that none of them reaches."""
+    if instead is None:
+        return " A mix of stock inks may: see 'Mix it'."
+    off = instead.found.nearest.delta_e_2000
+    if instead.mix_reaches:
+        return f" A mix of stock inks would be inside (nominally ΔE00 {off:.1f})."
+    return f" No mix of stock inks reaches it either: the nearest is ΔE00 {off:.1f} off."
 
 
 def _why(shop: Shop, answer: JobAnswer, found: GarmentAnswer, at: int) -> tuple[str, ...]:
@@ -270,5 +297,5 @@ def _help(
     return Help(
         limit="ink and cloth",
         words=f"Neither another ink of this shop on '{garment.name}'{near}, nor another garment "
-        f"with '{ink.name}' would land: an ink mixed for this color would help.",
+        f"with '{ink.name}' would land.",
     )

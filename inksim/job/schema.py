@@ -105,6 +105,11 @@ class JobEntry(Entry):
     merge: bool = True
     keep_apart: list[Name] = Field(default_factory=list)
 
+    @property
+    def whose(self) -> str:
+        """'Weir Mill, PO 12': client and reference; '' where neither is said."""
+        return ", ".join(each for each in (self.client, self.reference) if each)
+
     @field_validator("quantity", mode="before")
     @classmethod
     def _plain_quantity(cls, value: Any) -> Any:

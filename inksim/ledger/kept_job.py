@@ -46,6 +46,8 @@ from inksim.shop import (
 
 JOBS, FILE, PROOFS, LOCK = "jobs", "job.toml", "proofs", ".saving"
 MOST_ARTWORK_BYTES = 512 * 1024 * 1024
+MOST_DIGITS = 30
+"""Of a quantity, that Python is given to convert; what a job may print is checked as a number."""
 HEAD = "# A job of this shop. Edit it here or with 'inksim job set'; see docs/jobs.md.\n"
 
 
@@ -297,11 +299,12 @@ def garments_of(texts: Sequence[str]) -> dict[str, int]:
     for text in texts:
         name, _, count = text.rpartition("=")
         name = name.strip()
-        if not name or not count.strip().isdecimal() or int(count) < 1:
+        digits = count.strip().lstrip("0")
+        if not name or not digits.isdecimal() or len(digits) > MOST_DIGITS:
             raise InputError(f"'{text}' is no garment and quantity; write \"Coal Black=40\".")
         if name.casefold() in map(str.casefold, found):
             raise InputError(f"garment '{name}' is given twice.")
-        found[name] = int(count)
+        found[name] = int(digits)
     return found
 
 

@@ -205,7 +205,9 @@ def sealed_proofs(shop_folder: Path) -> tuple[SealedProof, ...]:
     with _promises(shop_folder).open() as connection:
         if not version_of(connection):
             return ()
-        rows = connection.execute("SELECT * FROM proof ORDER BY number").fetchall()
+        rows = connection.execute(
+            "SELECT number, content, mark FROM proof ORDER BY number"
+        ).fetchall()
     before, found = "", []
     for row in rows:
         whole = row["mark"] == _mark(before, number=row["number"], content=row["content"])

@@ -1,6 +1,6 @@
 """What a mixture is held against: a color under one viewing, or a spectrum under all lights.
 
-The square that is made least is
+What is minimized is
 
     ΔE00²                                       of a color, under the viewing asked for;
     Σ_v u_v ΔE00_v² + Σ_λ s_λ² (R_λ − R*_λ)²    of a spectrum R*,
@@ -35,8 +35,8 @@ class Aim:
     """A target as residuals of prints.
 
     viewings: V of them, the one asked for first; weights (V,); standards (V, 3) their Lab.
-    spectrum (31,): of the target; None of a color. exact: whether ΔE00 itself is followed, or its
-    metric at the target, for a first look.
+    spectrum (31,): of the target; None of a color. every: of the 31 bands each so many-th is
+    worked on. exact: whether ΔE00 itself is followed, or its metric at the target for a first look.
     """
 
     viewings: tuple[Viewing, ...]
@@ -88,7 +88,7 @@ class Aim:
         return here, (moved - here[:, None]) / _SLOPE
 
     def square(self, R: FloatArray) -> FloatArray:
-        """The square (P,) that is made least."""
+        """The square (P,) that is minimized."""
         total = np.zeros(len(R))
         for v in range(len(self.viewings)):
             total += self.weights[v] * self._square(self.lab(R, v), v)

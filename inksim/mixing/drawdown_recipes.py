@@ -18,12 +18,10 @@ from inksim.mixing.small_parts import WORTH_DE00, idle
 from inksim.mixing.standing_in import differing_shares, share_errors, swapped
 from inksim.stock import target_from_reflectance
 
-RECIPES, STEPS = 6, 12
+RECIPES, FIRST_STEPS, STEPS, KEPT = 6, 6, 10, 120
 MOST_INKS = 6
 FAR_DE00 = 3.0
 """A reading whose nearest recipe is farther was not made of these inks, or not read as stated."""
-
-
 TOLD_SD = 0.05
 """A dry share that is less sure is said to be hardly told."""
 
@@ -33,10 +31,10 @@ class DrawdownRecipe:
     """One recipe of a reading.
 
     parts: dry volume share by the ink's name, summing to 1, the most first. delta_e: ΔE00 (D50/2°)
-    of its film from the reading; rms: of the reflectance. share_sd: standard error of each share at
-    the noise of the characterisation, or half of how far it differs between recipes that lie within
-    that noise, if that is more. swaps: pairs of an
-    ink of the recipe and another that can stand for it. note: a sentence where it is far off.
+    of its film from the reading; rms: of the reflectance, 0..1. share_sd: standard error of each
+    share at the noise of the characterisation, or half of how far it differs between recipes that
+    lie within that noise, if that is more. swaps: pairs of an ink of the recipe and another that
+    can stand for it. note: a sentence where it is far off, or hardly tells a share; else ''.
     """
 
     parts: Mapping[str, float]
@@ -116,9 +114,13 @@ def recipes_for(
     begun = Sets(ink=ink, film=one_film, theta=start_theta(ink, stock), least=0.0,
                  square=np.full(len(ink), np.inf))  # fmt: skip
     even = replace(begun, theta=np.zeros(ink.shape))
-    found = descend(joined([begun, even]), stock, open_film, aim=aim, steps=STEPS)
-    better = np.argmin(found.square.reshape(2, -1), axis=0)
-    found = found.take(better * len(ink) + np.arange(len(ink)))
+    looked = descend(
+        joined([begun, even]), stock, open_film, aim=aim.coarse(open_film.every), steps=FIRST_STEPS
+    )
+    better = np.argmin(looked.square.reshape(2, -1), axis=0)
+    looked = looked.take(better * len(ink) + np.arange(len(ink)))
+    found = looked.take(np.argsort(looked.square, kind="stable")[:KEPT])
+    found = descend(found, stock, open_film, aim=aim, steps=STEPS)
     found = found.take(~idle(found, route=found.film))
     R = looks(found, stock, open_film)
     away = delta_e_2000(lab_of(read, Viewing()), lab_of(np.maximum(R, 0.0), Viewing()))

@@ -16,6 +16,7 @@ from inksim.decision import (
     Evaluated,
     against,
     aimed_at,
+    barrier,
     choose_build,
     evaluate,
     work_of,
@@ -27,7 +28,7 @@ from inksim.mixing.films import printed_films
 from inksim.mixing.found import FoundRecipe, FoundRecipes, differing, ranked
 from inksim.mixing.inversion import Sets, StockArrays, looks
 from inksim.mixing.notes import notes_of
-from inksim.mixing.search import REACHED_DE00, Question, search, wobble
+from inksim.mixing.search import Question, search, wobble
 from inksim.mixing.standing_in import READING_SD, differing_shares, share_errors, swapped
 from inksim.printing import (
     ROUTES,
@@ -113,11 +114,11 @@ def find_recipes(
     )
     order = ranked(found, tolerance=tolerance, room=ROUTE_ROOM_DE00 / 2)
     nearest = min(found, key=lambda each: each.delta_e_2000)
-    return FoundRecipes(
-        recipes=tuple(differing(order, most=most)),
-        nearest=nearest,
-        notes=notes_of(shop, nearest=nearest, stock=stock, tolerance=tolerance, viewing=viewing),
+    told = tuple(differing(order, most=most))
+    notes = notes_of(
+        shop, recipes=told, nearest=nearest, stock=stock, tolerance=tolerance, viewing=viewing
     )
+    return FoundRecipes(recipes=told, nearest=nearest, notes=notes)
 
 
 def _check(routes: Sequence[Route], *, tolerance: float, most: int) -> None:
@@ -170,20 +171,20 @@ def _question(
             f"'{garment.name}'; leave it out, or ask by a route."
         )
     if not len(builds.space):
-        raise InputError(
-            f"no ink of this shop can be printed on '{garment.name}' by that route through its "
-            "screens and rules; try another route, or 'inksim advise' to see why."
-        )
+        ink = next(each for each in stock if each.kind == "colour")
+        why = barrier(shop, garment=garment, ink=ink, route=routes[0]) if routes else "no route"
+        raise InputError(f"no mix can be printed on '{garment.name}' so: {why}.")
     density = np.array([ink.density_g_cm3 for ink in stock])
     # the lightest ink of a mix weighs the least for its volume
-    least = shop.rules.least_part_g / grams * float(density.max() / density.min())
+    smallest = max(shop.rules.least_part_g, shop.rules.scale_step_g)
+    least = smallest / grams * float(density.max() / density.min())
     if "a part can be weighed" in shop.rules.not_kept:
         least = 0.0
     weighable = int(MOST_HELD / max(least, 1e-9))
     if weighable < min(most_inks, 2):
         raise InputError(
-            f"{grams:g} g are too few to weigh parts of at least {shop.rules.least_part_g:g} g "
-            "(least_part_g of rules.toml); mix more."
+            f"{grams:g} g are too few to weigh parts of at least {smallest:g} g (least_part_g and "
+            "scale_step_g of rules.toml); mix more."
         )
     films = printed_films(builds.space, press=shop.press.values)
     wet = wet_deposit_um(films.table, shop.press.values)
@@ -232,7 +233,7 @@ def _weighed(
         viewing=viewing,
         limits=shop.rules,
     )
-    near = np.maximum(np.sqrt(mixed.square), REACHED_DE00)
+    near = np.maximum(np.sqrt(mixed.square), question.reached)
     order = np.lexsort((wobble(question, mixed), near))
     order = order[able[order]]
     route = space.route[mixed.film[order]]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from inksim.colour import Viewing, chroma, hue
@@ -22,7 +24,13 @@ MOVES = 1.5
 
 
 def notes_of(
-    shop: Shop, *, nearest: FoundRecipe, stock: tuple[Ink, ...], tolerance: float, viewing: Viewing
+    shop: Shop,
+    *,
+    recipes: Sequence[FoundRecipe],
+    nearest: FoundRecipe,
+    stock: tuple[Ink, ...],
+    tolerance: float,
+    viewing: Viewing,
 ) -> tuple[str, ...]:
     """Notes on a search, each a sentence."""
     target, garment = nearest.answer.target, nearest.answer.garment
@@ -42,6 +50,12 @@ def notes_of(
         notes.append(
             f"The density of {which} is not stated: grams are worked out with the usual one of "
             "its kind; state density_g_cm3 in inks.toml."
+        )
+    lost = {part.ink.name: one for one in recipes for part in one.parts if not part.grams}
+    for name, one in lost.items():
+        notes.append(
+            f"'{name}' is less than half a step of the scale ({one.recipe.step_g:g} g) in a "
+            f"recipe: without it the print moves by ΔE00 {one.rounding_de00:.1f}; mix more at once."
         )
     asked = target.lab(viewing)
     if nearest.delta_e_2000 > tolerance:

@@ -31,8 +31,10 @@ HOPELESS = 6.0
 """A route whose nearest set is this much farther than the nearest of all gets no further ink, as it
 is only told for comparison [assumption]."""
 ENOUGH = 1e-6
-REACHED_DE00 = 0.5
-"""A first look this near counts as reaching the color."""
+REACHED_DE00, REACHED_SPECTRUM = 0.5, 0.05
+"""A first look this near counts as reaching the color; nearer where a spectrum tells more."""
+CARRIED, MOST_KEPT = 3000, 160
+"""Sets times builds that are worked out for all builds, and most sets: of few builds more sets."""
 ALIKE_DE00 = 0.5
 """Builds of a set this much farther than its nearest are weighed by their work [assumption]."""
 MORE_INK = 0.15
@@ -44,7 +46,7 @@ class Question:
     """What is looked for: films, inks and rules as arrays, and the aim.
 
     work, amount (N,): of the builds, and their wet ink, µm. price (n,): of each ink's volume.
-    least: wet share of the smallest part. sets (P, m): that are allowed.
+    least: wet share of the smallest part, 0..1. sets (P, m): that are allowed. tolerance: ΔE00.
     """
 
     builds: OpenBuilds
@@ -57,6 +59,11 @@ class Question:
     price: FloatArray
     least: float
     tolerance: float
+
+    @property
+    def reached(self) -> float:
+        """Distance below which a set counts as reaching the target."""
+        return REACHED_DE00 if self.aim.spectrum is None else REACHED_SPECTRUM
 
     @property
     def route(self) -> IndexArray:
@@ -169,7 +176,8 @@ def _best_sets(question: Question, looked: Sets) -> Sets:
     Of those that reach the color, which are many, half are the steadiest and half the cheapest.
     """
     looked = looked.take(~idle(looked, route=question.route[looked.film]))
-    distance = np.maximum(np.sqrt(looked.square), REACHED_DE00)
+    distance = np.maximum(np.sqrt(looked.square), question.reached)
+    most = int(np.clip(CARRIED // len(question.builds.space), KEPT, MOST_KEPT))
     dear = np.sum(looked.wet * question.price[looked.ink], axis=1)
     steady = wobble(question, looked, coarse=True)
     kept = []
@@ -179,7 +187,7 @@ def _best_sets(question: Question, looked: Sets) -> Sets:
         _, first = np.unique(key * len(ROUTES) + route, return_index=True)
         first.sort()
         some = [first[route[first] == r][: KEPT_BY_ROUTE // 2] for r in range(len(ROUTES))]
-        kept.append(order[np.concatenate([first[: KEPT // 2], *some])])
+        kept.append(order[np.concatenate([first[: most // 2], *some])])
     return looked.take(np.unique(np.concatenate(kept)))
 
 
@@ -206,8 +214,9 @@ def _carried(question: Question, best: Sets) -> Sets:
 
 
 def _picked(question: Question, carried: Sets) -> Sets:
-    """Of each set by each route the nearest build, and of those about as near the least work and
-    the steadiest.
+    """Of each set by each route three builds: the nearest, and of those about as near two more.
+
+    They are the one of least work (`work_class`), and the steadiest (`wobble`).
     """
     distance, steady = np.sqrt(carried.square), wobble(question, carried, coarse=True)
     work = work_class(question.work[carried.film])

@@ -89,7 +89,7 @@ def on_shirt(
 
     print_rgb: the drawn print, uint8 (h, w, 3) or (h, w, 4), with the bare cloth round it.
     print_top_mm is measured down from the collar's lower edge, on the sleeve up from its hem to the
-    print; `USUAL_TOP_MM` if not given. The print is centred; on the sleeve its top points to the
+    print; `USUAL_TOP_MM` if not given. The print is centered; on the sleeve its top points to the
     shoulder, and the view is of the sleeve. tile_px_per_mm is the resolution the tile was made for.
     label is the bare cloth's. Raises InputError for a print that does not fit its place.
     """

@@ -9,6 +9,7 @@ from .build import (
     check_route as check_route,
     cloth_ks as cloth_ks,
     discharged_ks as discharged_ks,
+    flattened as flattened,
     lower as lower,
     tabulate as tabulate,
     wet_deposit_um as wet_deposit_um,
@@ -30,7 +31,11 @@ from .prediction import (
     predict as predict,
     predict_nominal as predict_nominal,
 )
-from .sensitivity import StockErrors as StockErrors, stock_errors as stock_errors
+from .sensitivity import (
+    StockErrors as StockErrors,
+    press_axes as press_axes,
+    stock_errors as stock_errors,
+)
 from .swatches import (
     mean_reflectance as mean_reflectance,
     point_reflectance as point_reflectance,

@@ -89,8 +89,9 @@ def pick_readings(reference: str, **stated: Any) -> tuple[Reading, ...]:
     found = tuple(reading for reading in readings if reading.name.lower() == sample.lower())
     if found:
         return found
-    if sample.isdecimal() and 1 <= int(sample) <= len(readings):
-        return (readings[int(sample) - 1],)
+    by_number = {str(number): each for number, each in enumerate(readings, start=1)}
+    if sample in by_number:
+        return (by_number[sample],)
     raise unknown(sample, names, what="sample", where=f"in {file}")
 
 

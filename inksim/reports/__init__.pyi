@@ -5,6 +5,10 @@ from .calibration_report import (
     versions_text as versions_text,
 )
 from .cautions import POLYESTER as POLYESTER, cautions_for as cautions_for
+from .correction_report import (
+    correction_document as correction_document,
+    correction_text as correction_text,
+)
 from .job_chart import chart as chart, cost_axis as cost_axis
 from .job_report import (
     bill_words as bill_words,
@@ -38,7 +42,7 @@ from .palette_report import (
     palette_text as palette_text,
 )
 from .picture_ticket import make_picture_ticket as make_picture_ticket
-from .press_words import screen_lines as screen_lines
+from .press_words import lies_words as lies_words, screen_lines as screen_lines
 from .preview_report import (
     demo_document as demo_document,
     demo_text as demo_text,
@@ -48,14 +52,20 @@ from .preview_report import (
 from .proof import (
     Proof as Proof,
     TonalProof as TonalProof,
+    no_proof as no_proof,
     proof_picture as proof_picture,
 )
-from .proof_issue import issued_together as issued_together, proof_of_ticket as proof_of_ticket
+from .proof_issue import (
+    issued_together as issued_together,
+    proof_file as proof_file,
+    proof_of_ticket as proof_of_ticket,
+)
 from .proof_parts import BaseProof as BaseProof, said_of as said_of
 from .proof_sheet import proof_pdf as proof_pdf
 from .recipe_card import RecipeCard as RecipeCard, card_text as card_text
 from .recipe_sheet import card_pdf as card_pdf
 from .recipes_report import (
+    instead_words as instead_words,
     recipes_document as recipes_document,
     recipes_text as recipes_text,
 )

@@ -20,6 +20,7 @@ from inksim.reports.cautions import CAUTIONS, MIGRATION
 from inksim.reports.job_chart import cost_axis
 from inksim.reports.json_documents import document
 from inksim.reports.press_words import screen_lines
+from inksim.reports.recipes_report import instead_words
 from inksim.reports.text import table
 from inksim.shop import Shop
 from inksim.stock import LOW_CURE_WAIT_HOURS, USUAL, least_sure
@@ -29,6 +30,7 @@ ROUTE_LEGEND = (
 )
 MOST_NAMED = 6
 """Colors named one by one in a headline."""
+NO_SUCH_BASE = "; this way has no such base"
 Said = dict[str, tuple[ColourReasons, ...]]
 """Reasons by garment."""
 
@@ -150,6 +152,11 @@ def _garment_lines(
         lines += [f"  - {reason}." for reason in reasons.reasons]
         if reasons.help:
             lines.append(f"  To bring it into reach: {reasons.help}")
+        if reasons.recipe is not None:
+            words = instead_words(reasons.recipe, currency=answer.rates.currency)
+            own = {each.build.route for each in best.plans}
+            base = reasons.recipe.build.base and reasons.recipe.route not in own
+            lines.append(f"  {words}{NO_SUCH_BASE * bool(base)}.")
     lines += [f"Note: {each}" for each in told(found, best)]
     if any(plan.merged for plan in best.plans):
         lines.append(

@@ -43,6 +43,8 @@ KEYS = {
     # mixing
     "RecipePart": "ink share:4 grams:3",
     "Recipe": "parts cost_per_kg:2",
+    "Instead": "target=answer.target garment=answer.garment reached nearest=found.nearest "
+    "recipe=best",
     "FoundRecipe": "parts route build=answer.words lab:3 hex=answer.hex ciede2000=delta_e_2000:3 "
     "median_de00:3 chance:4 verdict metamerism:3 cost_per_kg:2 rounding_de00:3 "
     "can_stand_for=swaps share_sd:4 screen=build.colour.screen passes=build.colour.passes "
@@ -51,7 +53,7 @@ KEYS = {
     "JobAnswer": "job invented=job.invented quantity=job.quantity prefer=job.prefer "
     "conditions=viewing nominal notes=job.notes cost=bill answers garments",
     "GarmentAnswer": "garment quantity=job.quantity nominal exact barrier chosen ways=alternatives",
-    "ColourReasons": "color=name outcome reasons help",
+    "ColourReasons": "color=name outcome reasons help recipe",
     "Alternative": "verdict weakest=weakest.colour.name nominal data film_g_m2:3 stations "
     "screens=way.screens flashes=way.flashes strokes=way.strokes runs=way.runs work=way.work:3 "
     "marks print_order=screens cost=bill inks dryer colors=plans",

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from inksim.common import patch
 from inksim.decision import SHAPES, Answer, Gamut, serves
 from inksim.printing import honest_words
 from inksim.reports.json_documents import COLOR_OF_PALETTE, document, keyed
+from inksim.reports.recipes_report import instead_words
 from inksim.reports.text import table
 from inksim.stock import least_sure
+
+if TYPE_CHECKING:
+    from inksim.mixing import Instead
 
 BY_ITSELF = (
     "Each color is printed by itself here; a job of several decides them together, under the "
@@ -45,10 +49,15 @@ def palette_text(
     tolerance: float,
     calibrated: bool,
     gamuts: Mapping[str, Gamut] | None = None,
+    mixed: Sequence[Instead] = (),
+    currency: str = "",
 ) -> str:
-    """Say which garment serves most, then every color on every garment, then who survives where."""
+    """Say which garment serves most, then every color on every garment, then who survives where.
+
+    mixed: of `palette_instead`, for the recipes.
+    """
     lines = [
-        palette_headline(columns, tolerance=tolerance),
+        palette_headline(columns, tolerance=tolerance, mixed=mixed),
         "",
         _map(columns),
         "",
@@ -60,15 +69,21 @@ def palette_text(
         "",
         _serving(columns),
         "",
-        *_surviving(columns),
+        *_surviving(columns, mixed),
+        *_mixed_lines(mixed, currency=currency),
     ]
     if gamuts:
         lines += ["", _gamut_table(columns, gamuts)]
     return "\n".join([*lines, "", _honest(columns, calibrated=calibrated)])
 
 
-def palette_headline(columns: CellsByGarment, *, tolerance: float) -> str:
-    """Which garment serves the palette best, and how well."""
+def palette_headline(
+    columns: CellsByGarment, *, tolerance: float, mixed: Sequence[Instead] | None = None
+) -> str:
+    """Which garment serves the palette best, and how well.
+
+    mixed: of `palette_instead`; None where no recipe was looked for.
+    """
     count, name, best = len(columns[0]), columns[0][0].garment.name, serves(columns[0])
     if best.promised:
         return (
@@ -81,7 +96,13 @@ def palette_headline(columns: CellsByGarment, *, tolerance: float) -> str:
             f"{name} {best.nominal} of {count} are nominally inside it, and about "
             f"{best.expected:.0f} may be expected to land."
         )
-    return f"No color of the palette is in reach within ΔE00 {tolerance:g} on {_any(columns)}."
+    where, by_mix = f"within ΔE00 {tolerance:g} on {_any(columns)}", 0
+    if mixed is not None:
+        by_mix = sum(each.mix_reaches for each in mixed)
+        if not by_mix:
+            return f"No color of the palette is in reach {where}."
+    also = f"; mixed, {by_mix} of {count} are in reach" if by_mix else ""
+    return f"No stock ink reaches a color of the palette {where}{also}."
 
 
 def _any(columns: CellsByGarment) -> str:
@@ -127,17 +148,29 @@ def _serving(columns: CellsByGarment) -> str:
     return table(head, rows)
 
 
-def _surviving(columns: CellsByGarment) -> list[str]:
-    """Which colors may be promised on all garments, and which are nominal on none."""
-    everywhere, nowhere = [], []
-    for at, first in enumerate(columns[0]):
-        if all(column[at].verdict.promised for column in columns):
-            everywhere.append(first.target.name)
-        elif not any(column[at].nominal for column in columns):
-            nowhere.append(first.target.name)
+def _surviving(columns: CellsByGarment, mixed: Sequence[Instead]) -> list[str]:
+    """Which colors may be promised on all garments; which no ink and no mix reaches on any."""
+    from inksim.mixing import out_of_reach
+
+    everywhere = [
+        row[0].target.name
+        for row in zip(*columns, strict=True)
+        if all(cell.verdict.promised for cell in row)
+    ]
+    nowhere = [name for name in out_of_reach(columns, mixed) if name not in everywhere]
     return [
         f"Land or should land on every garment: {', '.join(everywhere) or 'none'}.",
         f"In reach on none: {', '.join(nowhere) or 'none'}.",
+    ]
+
+
+def _mixed_lines(mixed: Sequence[Instead], *, currency: str) -> list[str]:
+    """A recipe for each color that is promised on no garment, where one does better."""
+    return [
+        f"{each.answer.target.name} on {each.answer.garment.name}: "
+        f"{instead_words(each.best, currency=currency)}."
+        for each in mixed
+        if each.best is not None
     ]
 
 
@@ -152,7 +185,7 @@ def _gamut_table(columns: CellsByGarment, gamuts: Mapping[str, Gamut]) -> str:
             if (out := float(found.outside(cell.target.lab(found.viewing)))) > 0
         ]
         rows.append([found.garment.name, f"{found.volume / 1000:.0f}", ", ".join(beyond) or "none"])
-    head = ["reachable", "1000 Lab³", "outside, by Lab units: no mixture of these inks reaches it"]
+    head = ["reachable", "1000 Lab³", "outside prints, tints and two mixed, by Lab units"]
     return table(head, rows, left=1, left_last=True)
 
 
@@ -162,10 +195,12 @@ def palette_document(
     tolerance: float,
     calibrated: bool,
     gamuts: Mapping[str, Gamut] | None = None,
+    mixed: Sequence[Instead] = (),
 ) -> dict[str, Any]:
     """The palette on the stock, for `emit_json`."""
     return {
         "answers": [cell for column in columns for cell in column],
+        "mixed": mixed,
         "by_itself": BY_ITSELF,
         "tolerance": tolerance,
         "serves_most": columns[0][0].garment.name,

@@ -105,7 +105,7 @@ class Sheet:
         return float(LETTER_MM[1] - self.pdf.b_margin) - self.y
 
     def height(self, draw: Callable[[Sheet], None]) -> float:
-        """Height in mm that a block takes, drawn on a page without an end that nobody sees."""
+        """Height in mm that a block takes: it is drawn on an endless page and thrown away."""
         unseen = Sheet(title="", made=datetime(2000, 1, 1, tzinfo=UTC), endless=True)
         draw(unseen)
         return unseen.y - float(unseen.pdf.t_margin)

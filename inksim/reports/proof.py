@@ -9,7 +9,7 @@ from functools import cached_property
 from inksim.colour import Viewing, rgb8_from_hex
 from inksim.common import ROUTE_SHORT, ROUTE_WORDS, InputError, Uint8Array, counted_routes, sentence
 from inksim.decision import Answer
-from inksim.job import Alternative, Plan, told
+from inksim.job import Alternative, GarmentAnswer, Plan, told
 from inksim.picture import SheetPanel, Swatch, compose_sheet
 from inksim.preview import (
     AS_DRAWN,
@@ -68,7 +68,7 @@ class Proof(BaseProof):
         """How it is printed."""
         found = self.chosen.found
         if found.best is None or not found.best.printed:
-            raise InputError(f"there is no proof to sign. {headline(found)}")
+            raise InputError(no_proof(found))
         return found.best
 
     @property
@@ -98,6 +98,11 @@ class Proof(BaseProof):
             screens=screen_lines(found, way),
             sure=[*self.fine, self.honest],
         )
+
+
+def no_proof(found: GarmentAnswer) -> str:
+    """Why there is nothing to sign on a garment."""
+    return f"there is no proof to sign. {headline(found)}"
 
 
 def _mark(plan: Plan) -> str:

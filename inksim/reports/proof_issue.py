@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TypeVar
 
+from inksim.common import slug
 from inksim.ledger import issue_proof, proof_of_print, sealed_proofs
 from inksim.reports.proof_parts import BaseProof, title_of
-from inksim.reports.ticket import BaseTicket, Ticket
+from inksim.reports.ticket import Ticket
 from inksim.shop import Shop
 
 P = TypeVar("P", bound=BaseProof)
@@ -34,19 +35,18 @@ def issued_together(proofs: Sequence[P], *, job: str = "") -> list[P]:
     return [replace(proof, issued=seal) for proof in proofs]
 
 
-def proof_of_ticket(ticket: BaseTicket, shop: Shop, *, job: str = "") -> tuple[int | None, str]:
-    """Number of the proof that promised a ticket's prints, which readings of them score.
+def proof_file(proofs: Sequence[BaseProof], *, name: str) -> str:
+    """Name of a document's file: 'proof-mill-logo-coal-black-12.pdf'.
 
-    Of a picture in halftones no single color is promised. Also what to say where the latest proof
-    of the job promised another print. job: key of the kept job.
+    name: of the job. The garment stands in it where it is one alone, the number where it has one.
     """
-    if not isinstance(ticket, Ticket) or shop.folder is None:
-        return None, ""
+    garment = [proofs[0].garment.name] if len(proofs) == 1 else []
+    seal = proofs[0].issued
+    number = [str(seal.number)] if seal and seal.number else []
+    return f"proof-{'-'.join([*map(slug, [name, *garment]), *number])}.pdf"
+
+
+def proof_of_ticket(ticket: Ticket, *, shop: Shop, job: str) -> tuple[int | None, int | None]:
+    """The proof that promised a ticket's prints, and the job's latest; job: its key."""
     builds = [plan.build for plan in ticket.chosen.printed]
-    number, last = proof_of_print(sealed_proofs(shop.folder), builds, job=job)
-    if not job or not last or number == last:
-        return number, ""
-    return number, (
-        f"proof no. {last}, the job's latest, promised another print on "
-        f"{ticket.found.garment.name} than this ticket; issue it anew."
-    )
+    return proof_of_print(sealed_proofs(shop.folder), builds, job=job)

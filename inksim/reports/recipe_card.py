@@ -26,8 +26,8 @@ NOTHING_DE00 = 0.5
 """A difference that nobody names in words [assumption]."""
 TARE = "Put the empty bucket on the scale and set it to zero. Empty it weighs ________ g."
 TOO_MUCH = (
-    "Most first. Did too much of an ink go in? Take its grams by the recipe's as a factor, and "
-    "multiply the grams of all others by it."
+    "Most first. Did too much of an ink go in? Divide its grams by the recipe's, and multiply "
+    "the grams of all others by that."
 )
 PARTS_HEAD = ("", "ink", "weigh in", "scale shows", "by weight", "1 g more moves")
 

@@ -89,6 +89,15 @@ def _unsure(one: FoundRecipe, name: str) -> str:
     return " ±?" if sd > 50 else f" ±{sd:.1f}"
 
 
+def instead_words(one: FoundRecipe, *, currency: str) -> str:
+    """A recipe in a line: 'Mixed it lands, ΔE00 1.4 (…), 88%, 21.47 USD/kg: 420.4 g … through …'.
+
+    Grams are those of the bucket that was looked for.
+    """
+    price = f", {one.cost_words} {currency}/kg" if one.cost_per_kg is not None else ""
+    return f"Mixed: {one.verdict.short}{price}: {one.recipe.words}; {one.answer.words}"
+
+
 def recipes_document(
     found: FoundRecipes, *, runs: Sequence[Mapping[str, float]] = ()
 ) -> dict[str, Any]:

@@ -99,8 +99,8 @@ def keep_before(folder: Path, file: str, before: bytes, *, what: str) -> None:
 def write_changed(folder: Path, file: str, data: bytes, *, before: bytes, what: str) -> None:
     """Write a file, and keep the version before it: see `keep_before`.
 
-    What a change takes back is written first: a program killed between the two steps has done all
-    that was asked, or nothing, and not made the version to go back to that which is there.
+    An undo writes the file first: a program killed between the two steps has then done all that was
+    asked, or nothing. The other way round it would keep, to go back to, the version that is there.
     """
     last = change_kept(folder, file)
     if takes_back := last is not None and last.before == data:

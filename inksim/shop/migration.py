@@ -6,7 +6,6 @@ folder beside them, and shop.toml says the new format.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -39,8 +38,8 @@ def format_of(folder: Path) -> int:
     InputError : a format that this inksim does not know.
     """
     try:
-        found = tomllib.loads((folder / FILE).read_text(encoding="utf-8-sig")).get("format", 1)
-    except (OSError, ValueError, RecursionError):
+        found = toml_of((folder / FILE).read_bytes()).get("format", 1)
+    except (OSError, InputError):
         return 1  # what is wrong with the file is told when it is read
     if not isinstance(found, int) or isinstance(found, bool) or found < 1:
         return 1
@@ -103,7 +102,7 @@ def calibrated_without(names: Sequence[str]) -> str:
 def migrate(folder: Path) -> None:
     """Bring a shop's files to the newest format; a copy of all is kept first. Within its lock.
 
-    A shop.toml that cannot be read is left for its mending, and told where the shop is read.
+    A shop.toml that cannot be read is left as it is; loading the shop says so.
     """
     format_ = format_of(folder)
     try:

@@ -19,7 +19,7 @@ from typing import Any, Generic, TypeVar
 
 import streamlit as st
 
-from inksim.artwork import KEEP, Artwork, Flats, read_artwork
+from inksim.artwork import KEEP, Artwork, Flats, in_turn, read_artwork
 from inksim.colour import Viewing
 from inksim.common import InputError
 from inksim.job import PlacedArtwork, placed_artwork
@@ -126,13 +126,11 @@ def placed_and_ready(
         made.append(prepare_artwork(art))  # cloth and flats side by side
         return made[0].flats
 
-    placed = placed_artwork(
-        read_artwork(upload.data, name=upload.name),
-        width_mm=width_mm,
-        background=background,
-        assume=assume,
-        find=find,
-    )
+    art = read_artwork(upload.data, name=upload.name)
+    with in_turn(art.width_px, art.height_px):
+        placed = placed_artwork(
+            art, width_mm=width_mm, background=background, assume=assume, find=find
+        )
     return Drawn(placed=replace(placed, artwork=None), ready=made[0])
 
 

@@ -10,8 +10,18 @@ import streamlit as st
 
 from inksim.colour import Viewing
 from inksim.common import ROUTE_WORDS
-from inksim.decision import Evaluated, Gamut, GarmentReach, build_space, evaluate, gamut, reach
-from inksim.job import Job, JobAnswer, decide_job
+from inksim.decision import (
+    Answer,
+    Evaluated,
+    Gamut,
+    GarmentReach,
+    build_space,
+    evaluate,
+    gamut,
+    reach,
+)
+from inksim.job import GarmentAnswer, Job, JobAnswer, decide_job, mixed_instead
+from inksim.mixing import Instead, recipes_instead
 from inksim.picture import Look
 from inksim.preview import (
     ArtworkResult,
@@ -99,6 +109,30 @@ def decided(shop: Shop, job: Job, *, viewing: Viewing) -> JobAnswer:
     """The decision for a job."""
     key = job_key(shop, job, viewing=viewing)
     return _decided(key, lambda: decide_job(job, shop=shop, viewing=viewing))
+
+
+@st.cache_resource(max_entries=64, show_spinner="Looking for recipes …")
+def _instead(key: Hashable, _make: Callable[[], T]) -> T:
+    return _make()
+
+
+def instead(shop: Shop, answer: Answer, *, viewing: Viewing) -> Instead | None:
+    """The recipes for an answer of a palette that does not land."""
+    target = answer.target
+    spectrum = None if target.reflectance is None else target.reflectance.tobytes()
+    key = (
+        shop_key(shop), target.name, target.lab_d50.tobytes(), spectrum, answer.garment.name,
+        viewing, answer.interval.tolerance,
+    )  # fmt: skip
+    return _instead(key, lambda: recipes_instead(shop, answer, viewing=viewing))
+
+
+def job_instead(
+    shop: Shop, job: Job, answer: JobAnswer, found: GarmentAnswer
+) -> tuple[Instead | None, ...]:
+    """The recipes for the colors of a way that do not land."""
+    key = (found.garment.name, found.chosen, job_key(shop, job, viewing=answer.viewing))
+    return _instead(key, lambda: mixed_instead(shop, answer, found))
 
 
 @st.cache_resource(max_entries=32, show_spinner=False)

@@ -15,7 +15,7 @@ from typing import Any
 import streamlit as st
 
 from inksim.artwork import Artwork, read_artwork
-from inksim.common import InputError, sentence, slug, temporary_folder
+from inksim.common import InputError, file_name, sentence, temporary_folder
 from inksim.job import (
     DrawnJob,
     JobArtworkEntry,
@@ -36,7 +36,7 @@ OPEN = "open job"
 UPLOADED, WISHES = "uploaded artwork", "wishes"
 QUANTITY = 72
 BY_HAND = ("inks", "routes", "tolerances")
-"""What an artwork's colors are told by hand, each a table by hex code."""
+"""What is set by hand for the colors of an artwork: tables by hex code."""
 Said = dict[str, Any]
 
 
@@ -218,8 +218,7 @@ class CurrentJob:
                 by_hand[table][code] = fields.pop(field)
             fields |= {table: codes for table, codes in by_hand.items() if codes}
             with temporary_folder() as folder:
-                stem, suffix = Path(self.upload.name).stem, Path(self.upload.name).suffix
-                file = folder / f"{slug(stem) or 'artwork'}{suffix}"
+                file = folder / file_name(self.upload.name)
                 file.write_bytes(self.upload.data)
                 made = new_job(
                     own_folder(self.shop),

@@ -169,13 +169,12 @@ def show(
     """
     art, said, entry = job.art, job.on_artwork, job.entry
     tag = "demo" if job.demo else "kept" if job.kept else "not kept"
-    whose = ", ".join(each for each in (entry.client, entry.reference) if each)
     size = f"{art.ready.width_mm:.0f} × {art.ready.height_mm:.0f} mm"
     if art.placed.assumed:
         size += ", a width that is assumed"
     counts = entry.quantity if isinstance(entry.quantity, dict) else {}
     prints = ", ".join(f"{name} × {count}" for name, count in counts.items())
-    lines = [" · ".join(each for each in (whose, f"{size}, {said.place}", prints) if each)]
+    lines = [" · ".join(each for each in (entry.whose, f"{size}, {said.place}", prints) if each)]
     lines += [f"{one.garment.name}: {_marked(one)}" for one in found]
     thumb = _thumb(job, garment, viewing)
     told = "".join(f"<span>{escape(line)}</span>" for line in lines)

@@ -38,7 +38,7 @@ def _number(
     width: int = 120,
     times: float = 1.0,
 ) -> None:
-    """A number of the job; times: what one of the unit asked in is in the field's."""
+    """A number of the job; times: how many of the field's unit make one of the unit asked in."""
     of = number or NUMBERS[key]
     kind: type[int] | type[float] = int if of.whole else float
     least, most = kind(of.least / times), kind(of.most / times)

@@ -18,8 +18,7 @@ def _words(folder: str, key: str, stamp: tuple[int, int]) -> str:
     except InksimError:
         return f"{key}: its file cannot be read"
     entry = kept.entry
-    whose = ", ".join(each for each in (entry.client, entry.reference) if each)
-    return " – ".join(each for each in (entry.name, whose, ", ".join(entry.garments)) if each)
+    return " – ".join(each for each in (entry.name, entry.whose, ", ".join(entry.garments)) if each)
 
 
 def kept_list(folder: Path | None) -> dict[str, str]:

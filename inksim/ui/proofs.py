@@ -8,7 +8,7 @@ from datetime import date, datetime
 from typing import Any, TypeVar
 
 from inksim.colour import Viewing
-from inksim.common import is_read_only, sentence, slug, write_whole
+from inksim.common import is_read_only, sentence, write_whole
 from inksim.job import JobAnswer
 from inksim.ledger import PROOFS, Issued
 from inksim.preview import result_of_garment
@@ -18,6 +18,8 @@ from inksim.reports import (
     headline,
     issued_together,
     keep_decided,
+    no_proof,
+    proof_file,
     proof_pdf,
     said_of,
 )
@@ -62,17 +64,16 @@ def sheet(
     if job.kept and seal and seal.number and not job.locked:
         folder = job.kept.folder / PROOFS
         folder.mkdir(exist_ok=True)
-        write_whole(folder / proof_name(job, proofs, number=f"-{seal.number}"), data)
+        write_whole(folder / proof_name(job, sealed), data)
         if decided is not None:
             made = datetime.now().astimezone().isoformat(timespec="seconds")
             keep_decided(job.kept, decided, shop=job.shop, made=made)
     return data
 
 
-def proof_name(job: CurrentJob, proofs: Sequence[BaseProof], *, number: str = "") -> str:
+def proof_name(job: CurrentJob, proofs: Sequence[BaseProof]) -> str:
     """What its file is called."""
-    one = [proofs[0].garment.name] if len(proofs) == 1 else []
-    return f"proof-{'-'.join(map(slug, [job.entry.name, *one]))}{number}.pdf"
+    return proof_file(proofs, name=job.entry.name)
 
 
 def proofs_of(
@@ -83,8 +84,7 @@ def proofs_of(
     made, bare, refused = [], [], []
     for found in answer.garments:
         if found.best is None:
-            why = f"there is no proof to sign. {headline(found)}"
-            refused.append(sentence(why.rstrip(".")))
+            refused.append(sentence(no_proof(found).rstrip(".")))
         elif not found.best.printed:
             bare.append(headline(found))
         else:

@@ -176,7 +176,8 @@ def compared(
 ) -> Compared:
     """The search and the optimizer on one target."""
     shop = shop_of_15()
-    rules = shop.rules.model_copy(update={"least_part_g": 0.001})  # the optimizer knows no scale
+    fine = {"least_part_g": 0.001, "scale_step_g": 0.001}  # the optimizer knows no scale
+    rules = shop.rules.model_copy(update=fine)
     free = replace(shop, rules=rules)
     cloth = shop.garment(garment)
     start = time.process_time()

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import os
 import resource
+from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -15,6 +17,7 @@ from inksim.artwork import raster, sandbox, vector
 from inksim.artwork.raster import Source, rgba_from_image
 from inksim.artwork.read import MOST_SCANS, read_artwork
 from inksim.artwork.tiff import MOST_SAMPLES, _photoshop_names
+from inksim.artwork.webp import check_webp
 from inksim.common.errors import InputError
 from tests import attack_files as made
 from tests.artwork_checks import refused
@@ -79,6 +82,7 @@ BOMBS = [
     pytest.param(partial(made.svg_scripts, 100_000), "100000 script(s)", marks=needs_svg,
                  id="svg scripts"),
     pytest.param(partial(made.png_plain, 13_000, bits=1), "169 megapixels", id="png"),
+    pytest.param(partial(made.webp_plain, 9_000), "at most 75 megapixels", id="webp"),
     pytest.param(
         partial(made.png_chunk, b"iCCP", b"a\0\0", 50 * MB), "cannot be decoded", id="png iCCP"
     ),
@@ -125,6 +129,31 @@ def test_at_most_so_many_files_are_drawn_at_once(monkeypatch: pytest.MonkeyPatch
     monkeypatch.setattr(sandbox, "_TURN", Turn())
     read_artwork(made.svg(), name="logo")
     assert held == [sandbox.AT_ONCE, 0]
+
+
+@pytest.mark.parametrize("options", [{}, {"lossless": True}, {"exact": True, "quality": 50}])
+@pytest.mark.parametrize("mode", ["RGB", "RGBA"])
+def test_the_size_of_a_webp_is_known_before_it_is_decoded(
+    mode: str, options: dict[str, Any]
+) -> None:
+    """Pillow, an encoder that is not ours, writes all three kinds of first chunk."""
+    source = Source(data=encoded(Image.new(mode, (30, 17)), "WebP", **options), name="x",
+                    max_megapixels=1e-6)  # fmt: skip
+    with pytest.raises(InputError, match="30 × 17 pixels"):
+        check_webp(source)
+
+
+def test_large_pictures_are_decoded_one_at_a_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    """While one is, a small one is read and another large one waits."""
+    small, large = (encoded(Image.new("RGB", (side, side)), "PNG") for side in (9, 20))
+    monkeypatch.setattr(raster, "LARGE_PIXELS", 100)
+    with ThreadPoolExecutor() as pool:
+        with raster.in_turn(20, 20):
+            waiting = pool.submit(read_artwork, large, name="large")
+            assert pool.submit(read_artwork, small, name="small").result(timeout=20).width_px == 9
+            with pytest.raises(TimeoutError):
+                waiting.result(timeout=0.2)
+        assert waiting.result(timeout=20).width_px == 20
 
 
 @pytest.mark.parametrize("mode", ["L", "RGB", "RGBA", "P", "CMYK", "LA", "I;16", "1", "LAB"])

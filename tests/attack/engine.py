@@ -258,7 +258,7 @@ def results(
     work: Iterable[tuple[Suite, Sequence[int]]], *, home: Path, processes: int
 ) -> Iterator[tuple[Suite, Result]]:
     """Run batches of cases, some processes at a time, and tell the results as they come."""
-    todo = iter([(suite, list(indices)) for suite, indices in work])
+    todo = ((suite, list(indices)) for suite, indices in work)
     again: list[tuple[Suite, list[int]]] = []
     running: list[_Running] = []
     gc.collect()

@@ -49,7 +49,7 @@ from inksim.shop.load import FILES, demo_shop_folder
 from tests import pictures
 from tests.artwork.test_layered import flat, layered, psd
 from tests.artwork.test_vector import pdf, svg
-from tests.attack import mutators
+from tests.attack import buckets, mutators
 from tests.attack.engine import Broken, Suite
 from tests.attack.mutators import Mutator, spoiled
 from tests.attack.world import DAY, World
@@ -410,6 +410,10 @@ def _in_shop(world: World) -> list[Reader]:
         Reader(name="decided.json", inside=f"{kept}/decided.json", suffix=".json",
                seeds=lambda: [world.file(f"{kept}/decided.json")], read=decided,
                mutators=mutators.JSON, weight=20),
+        Reader(name="bucket", suffix=".json", seeds=lambda: buckets.sound(world.shop),
+               read=buckets.reader(world.shop), mutators=mutators.JSON, weight=10,
+               memory_mb=1000,  # a file grown to 200 MB, of which 5 are read
+               covers=("mixing:read_bucket",)),
         Reader(name="history.sqlite", inside="history.sqlite", suffix=".sqlite",
                seeds=lambda: [world.file("history.sqlite")], read=_history,
                mutators=mutators.SQLITE, weight=35, covers=("calibration/history.py",)),

@@ -35,7 +35,13 @@ def open_tonal_close(page: Page) -> None:
 
 def choose_out_of_reach(page: Page) -> None:
     page.get_by_role("button", name=re.compile("^Rust on Flour White")).click()
-    page.get_by_text("Nearest with inks mixed").wait_for()
+    page.get_by_role("heading", name="Mix it").wait_for()
+
+
+def mix_design(page: Page) -> None:
+    page.get_by_role("radio", name="The whole design").click()
+    page.get_by_text("Mix it: recipes").click()
+    page.get_by_text("Recipe card").first.wait_for()
 
 
 def open_calibration(page: Page) -> None:
@@ -120,6 +126,7 @@ DONE: dict[str, tuple[str, Callable[[Page], None]]] = {
     "client-kept": ("", keep_job),
     "client-kept-menu": ("", open_menu),
     "base-kept": ("", keep_and_decide),
+    "base-mixed": ("base", mix_design),
     "palette-mixed": ("palette", choose_out_of_reach),
     "shop-calibrated": ("shop", open_calibration),
     "shop-drawdowns": ("shop", open_drawdowns),

@@ -8,6 +8,7 @@ import sqlite3
 import subprocess
 import sys
 import time
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
@@ -276,3 +277,36 @@ def test_a_history_of_an_older_version_has_its_marks(shop: Path) -> None:
     connection.close()
     assert marks_ever(shop) == {each.row.mark for each in rows_kept(shop)}  # of the new making
     assert len(marks_ever(shop)) == 2
+
+
+def test_a_number_no_database_counts_to_is_no_reading(shop: Path) -> None:
+    add_rows(shop, [a_row(0)], date=DAY)
+    for number in (2**63, -(2**70)):
+        with pytest.raises(InputError, match="has no reading"):
+            remove_row(shop, number)
+
+
+@pytest.mark.parametrize(
+    ("column", "value"), [("coverage", None), ("weight", "#"), ("sd_de00", "x")]
+)
+def test_a_number_that_another_program_took_out_is_a_fault(
+    shop: Path, column: str, value: str | None
+) -> None:
+    add_rows(shop, [a_row(0)], date=DAY)
+    with closing(sqlite3.connect(history_file(shop), isolation_level=None)) as base:
+        base.execute("CREATE TABLE loose AS SELECT * FROM reading")
+        base.execute("DROP TABLE reading")
+        base.execute("ALTER TABLE loose RENAME TO reading")
+        base.execute(f"UPDATE reading SET {column} = ?", (value,))
+    with pytest.raises(InputError, match="is no number"):
+        rows_kept(shop)
+    (kept,) = rows_kept(shop, faulty=True)
+    assert "is no number" in kept.fault
+
+
+def test_a_file_without_a_column_is_one_sentence(shop: Path) -> None:
+    add_rows(shop, [a_row(0)], date=DAY)
+    with closing(sqlite3.connect(history_file(shop), isolation_level=None)) as base:
+        base.execute("ALTER TABLE reading DROP COLUMN ink")
+    with pytest.raises(InputError, match="cannot be used"):
+        rows_kept(shop)

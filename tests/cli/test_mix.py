@@ -74,3 +74,75 @@ def test_a_job_gives_the_grams_of_its_run(tmp_path: Path) -> None:
     lost = run("--target", "#2050c0", "--garment", "Coal Black", "--job", str(job))
     assert lost.exit_code == 2
     assert "does not print the color '#2050c0'; its colors are plum" in lost.stderr
+
+
+@pytest.fixture(scope="module")
+def mixed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    file = tmp_path_factory.mktemp("mixed") / "mix.json"
+    file.write_text(run(*PLUM, "--max-inks", "2", "--route", "white-base", "--json").stdout)
+    return file
+
+
+def test_a_bucket_is_corrected_and_corrected_again(mixed: Path) -> None:
+    first = json.loads(mixed.read_text())["recipes"][0]
+    pale = ",".join(f"{v + more:.2f}" for v, more in zip(first["lab"], (3, 1, 1), strict=True))
+    once = run("--correct", pale, "--of", str(mixed), "--json")
+    said = json.loads(once.stdout)
+    assert {each["ink"] for each in said["add"]} <= {each["ink"] for each in first["parts"]}
+    assert all(each["per_kg"] > 0 for each in said["add"])
+    expected = said["expected_ciede2000"]
+    assert expected["new_mix"] - 0.2 < expected["corrected"] <= expected["as_it_is"]
+    assert len(said["bucket"]["batches"]) == 1 + bool(said["add"])
+    again = mixed.with_name("bucket.json")
+    again.write_text(once.stdout)
+    near = ",".join(f"{v + more / 2:.2f}" for v, more in zip(first["lab"], (3, 1, 1), strict=True))
+    twice = run("--correct", near, "--correct", near, "--of", str(again), "--left", "300")
+    assert twice.exit_code == 0, twice.stderr
+    assert (
+        "Bucket of 300 g, target #8a3f5a, on Coal Black: Chalk White Base through" in twice.stdout
+    )
+    assert "the next print is" in twice.stdout
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (lambda said: said.pop("asked"), "no file of 'inksim mix --json'"),
+        (lambda said: said["recipes"].clear(), "has 0, by their numbers"),
+        (lambda said: said["recipes"][0]["parts"][0].update(ink="Gone"), "gone from the shop"),
+        (lambda said: said["recipes"][0]["parts"][0].update(grams=-3.0), "-3 g of"),
+        (lambda said: said["recipes"][0]["parts"][0].update(grams=1e9), "no amount to mix"),
+        (lambda said: said["recipes"][0]["parts"][0].update(grams="much"), "must be a number"),
+        (lambda said: said["recipes"][0].update(screen="9999"), "9999"),
+        (lambda said: said["asked"].update(garment="Gone"), "Gone"),
+        (lambda said: said["conditions"].update(light="moon"), "moon"),
+    ],
+)
+def test_a_recipe_that_cannot_be_is_refused(change: Any, words: str, mixed: Path) -> None:
+    said = json.loads(mixed.read_text())
+    change(said)
+    spoiled = mixed.with_name("spoiled.json")
+    spoiled.write_text(json.dumps(said))
+    done = run("--correct", "40,30,0", "--of", str(spoiled))
+    assert done.exit_code == 2
+    assert words in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        (),
+        ("--correct", "40,30,0"),
+        ("--of", "no.json"),
+        ("--correct", "40,30,0", "--of", "no.json"),
+        ("--correct", "40,30,0", "--of", "no.json", *PLUM),
+        (*PLUM, "--left", "3"),
+        ("--correct", "40,30,0", "--of", "no.json", "--read-by", "moon"),
+    ],
+)
+def test_a_correction_says_what_it_lacks(words: tuple[str, ...]) -> None:
+    done = run(*words)
+    assert done.exit_code == 2
+    assert done.stderr.startswith("inksim: ")
+    assert done.stderr.count("\n") == 1

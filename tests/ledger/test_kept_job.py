@@ -227,8 +227,12 @@ def test_a_job_is_found_by_file_folder_or_name(
 
 
 @pytest.mark.parametrize(
-    "text", ["Coal Black", "Coal Black=", "=4", "Coal Black=0", "Coal Black=-3", "Coal Black=1.5"]
-)
+    "text",
+    [
+        "Coal Black", "Coal Black=", "=4", "Coal Black=0", "Coal Black=-3", "Coal Black=1.5",
+        pytest.param("Coal Black=" + "9" * 5000, id="more digits than Python converts"),
+    ],
+)  # fmt: skip
 def test_garments_want_a_whole_number(text: str) -> None:
     with pytest.raises(InputError, match="no garment and quantity"):
         garments_of([text])

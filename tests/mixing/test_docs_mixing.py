@@ -18,15 +18,27 @@ COMMANDS = [line for block in re.findall(r"```sh\n(.*?)```", PAGE, flags=re.S)
             for line in block.splitlines()]  # fmt: skip
 
 
+@pytest.fixture(scope="module")
+def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where the commands run one after another: what one writes, the next ones read."""
+    folder = tmp_path_factory.mktemp("ink-room")
+    (folder / "shared").symlink_to(TOP / "shared")
+    return folder
+
+
 @pytest.mark.parametrize("command", COMMANDS)
-def test_a_command_runs(command: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    (tmp_path / "shared").symlink_to(TOP / "shared")
-    monkeypatch.chdir(tmp_path)
+def test_a_command_runs(command: str, place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(place)
+    command, _, file = command.partition(" > ")
     program, *words = shlex.split(command)
     assert program == "inksim"
     done = CliRunner().invoke(main, words)
     assert done.exit_code in (0, 1), done.stderr
     assert "this run" in done.stdout or "--job" not in words
+    if file:
+        Path(file).write_text(done.stdout, encoding="utf-8")
+    elif "--correct" in words:
+        assert "in the bucket" in done.stdout
 
 
 def test_its_python_runs(capsys: pytest.CaptureFixture[str]) -> None:

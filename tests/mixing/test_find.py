@@ -145,6 +145,19 @@ def test_no_part_below_what_can_be_weighed() -> None:
     assert min(part.exact_g for one in found for part in one.parts) >= 20.0 - 1e-6
 
 
+def test_a_part_below_the_scale_is_told_and_what_is_lost_with_it() -> None:
+    coarse = shop_with(rules={"scale_step_g": 5.0, "least_part_g": 0.1})
+    target = SHOP.target("#e8c8c8")  # white with a touch of color
+    found = inksim.find_recipes(coarse, target=target, garment=WHITE, grams=100.0)
+    assert min(part.grams for one in found for part in one.parts) >= 5.0
+    free = shop_with(rules={"scale_step_g": 5.0, "not_kept": ["a part can be weighed"]})
+    found = inksim.find_recipes(free, target=target, garment=WHITE, grams=100.0)
+    lost = {part.ink.name for one in found for part in one.parts if not part.grams}
+    assert lost
+    for name in lost:
+        assert any(f"'{name}' is less than half a step of the scale" in n for n in found.notes)
+
+
 def test_a_concentrate_keeps_its_binder() -> None:
     strong = {name: {"K": 5 * SHOP.ink(name).K, "most_in_mix": 0.12}
               for name in ("Foxglove Pink", "Damson Purple", "Kiln Red")}  # fmt: skip
@@ -287,7 +300,12 @@ def test_a_density_that_is_not_stated_is_that_of_the_kind_and_said(tmp_path: Any
             "'Quarry Discharge Base' is a discharge base",
         ),
         ({"inks": []}, "no color ink to mix"),
-        ({"garment": WHITE, "routes": ["discharge-base"]}, "can be printed on 'Flour White'"),
+        ({"garment": WHITE, "routes": ["discharge-base"]}, "hardly any dye to take out"),
+        ({"routes": []}, "no mix can be printed on 'Coal Black' so: no route"),
+        (
+            {"garment": SHOP.garment("Anvil Black Sport"), "routes": ["discharge-base"]},
+            "discharge only reaches cotton and other cellulose",
+        ),
     ],
 )
 def test_bad_input_is_one_sentence(given: dict[str, Any], said: str) -> None:

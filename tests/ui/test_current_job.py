@@ -211,9 +211,14 @@ def test_a_host_for_reading_only_shows_jobs_and_keeps_none(
     assert entry_of(kept).artwork.width_mm == 80.0
 
 
-def test_page_and_command_give_the_same_proofs(kept: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_page_and_command_give_the_same_proofs_and_readings(
+    kept: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     offered: dict[str, Any] = {}
-    monkeypatch.setattr(client, "offer", lambda label, made, **more: offered.update({label: made}))
+    for page in (client, base_way_shown):
+        monkeypatch.setattr(
+            page, "offer", lambda label, made, **more: offered.update({label: made})
+        )
     open_page("client", job="mill-logo", garment="Flour White")
     for number, (label, only) in enumerate(
         [
@@ -225,6 +230,9 @@ def test_page_and_command_give_the_same_proofs(kept: Path, monkeypatch: pytest.M
         shown = offered[label]()
         file = next(f for f in open_job(kept, "mill-logo").proofs if f.stem.endswith(f"-{number}"))
         assert file.read_bytes() == shown
+        decided = last_decision(open_job(kept, "mill-logo"))
+        assert decided is not None
+        (kept / "jobs" / "mill-logo" / "decided.json").unlink()
         told = run("proof", "mill-logo", *only, "--shop", kept)
         for each in told["proofs"]:
             assert each["issued"]["number"] == number  # the same promise keeps its number
@@ -232,29 +240,16 @@ def test_page_and_command_give_the_same_proofs(kept: Path, monkeypatch: pytest.M
             assert Path(each["proof"]) == file
         assert file.read_bytes() == shown
     assert promises_file(kept).exists()
-
-
-def test_what_a_page_hands_over_is_kept_with_the_job_and_names_its_proof(
-    kept: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    offered: dict[str, Any] = {}
-    monkeypatch.setattr(
-        base_way_shown, "offer", lambda label, made, **more: offered.update({label: made})
-    )
-    open_page("base", job="mill-logo")
-    table = "Table for its readings (CSV)"
-    assert {row["proof"] for row in readings_of(offered[table]())} == {""}
-    offered["Proof sheet to sign (PDF)"]()
-    assert {row["proof"] for row in readings_of(offered[table]())} == {"1"}
     decided = last_decision(open_job(kept, "mill-logo"))
     assert decided is not None
     assert decided.changed(open_job(kept, "mill-logo"), load_shop(kept)) == ()
-    assert decided.said["answers"] == run("advise", "mill-logo", "--shop", kept)["answers"]
-
-
-def readings_of(text: str) -> list[dict[str, str]]:
-    lines = [line for line in text.splitlines() if not line.startswith("#")]
-    return list(csv.DictReader(lines))
+    open_page("base", job="mill-logo", garment="Flour White")
+    table = tmp_path / "readings.csv"
+    run("ticket", "mill-logo", "--garment", "Flour White", "--out", table, "--shop", kept)
+    said = table.read_text("utf-8")
+    assert offered["Table for its readings (CSV)"]() == said
+    rows = csv.DictReader(line for line in said.splitlines() if line[0] != "#")
+    assert {row["proof"] for row in rows} == {"2"}
 
 
 def test_a_job_without_artwork_says_where_it_is_decided(copied_shop: Path) -> None:

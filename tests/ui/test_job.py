@@ -313,3 +313,15 @@ def test_a_run_that_cannot_be_falls_back_to_the_usual_one() -> None:
     page = open_page("base", about="The whole design", **{"job-quantity": "-4"})
     assert not page.exception
     assert page.number_input(key="job-quantity").value == 72
+
+
+def test_a_color_not_sure_to_land_is_mixed_when_asked() -> None:
+    page = design()
+    assert "Recipe card (PDF)" not in {each.label for each in page.get("download_button")}
+    [ask] = [each for each in page.toggle if each.label.startswith("Mix it")]
+    page = ask.set_value(True).run()
+    assert not page.exception
+    said = words(page)
+    assert said.count("Mixed: ") >= 1
+    cards = [each for each in page.get("download_button") if each.label == "Recipe card (PDF)"]
+    assert len(cards) == said.count("Mixed: ")

@@ -212,8 +212,15 @@ def test_what_no_ink_reaches_may_be_mixed() -> None:
     assert not page.exception
     said = words(page)
     assert "Rust on Coal Black" in said
-    assert "Nearest with inks mixed: " in said
-    assert re.search(r"inks mixed: .*nominally ΔE00 0\.\d", said)
+    assert "Mix it" in said
+    assert re.search(r"Mixed: .*nominally ΔE00 0\.\d", said)
+    shown = next(each.proto.body for each in page.get("html") if "Weigh in" in each.proto.body)
+    [total] = re.findall(r">Of (\d+\.\d) g</th>", shown)
+    grams = re.findall(r">(\d+\.\d) g</td>", shown)
+    assert len(grams) > 1
+    assert sum(map(float, grams)) == pytest.approx(float(total), abs=0.05)
+    [card] = [each for each in page.get("download_button") if "Recipe card" in each.label]
+    assert card
 
 
 def test_the_colors_of_the_job_are_a_palette() -> None:

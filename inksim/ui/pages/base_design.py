@@ -13,6 +13,7 @@ from inksim.ui.pages.base_way_shown import (
     Shown,
     offer_papers,
     show_colors,
+    show_mixes,
     show_outcome,
     show_takes,
 )
@@ -70,6 +71,7 @@ def whole_design(job: CurrentJob) -> None:
         job_fields.choose_inks(job, flats)
         return
     show_colors(shown)
+    show_mixes(shown)
     show_ways(answer, decided)
     show_takes(shown)
     offer_papers(shown)

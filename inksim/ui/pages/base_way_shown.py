@@ -8,6 +8,7 @@ from datetime import date
 import streamlit as st
 
 from inksim.common import counted, sentence, slug
+from inksim.decision import WORDS
 from inksim.job import (
     GarmentAnswer,
     JobAnswer,
@@ -31,10 +32,11 @@ from inksim.reports import (
     with_artwork,
 )
 from inksim.shop import Shop
-from inksim.ui import job_bar
+from inksim.ui import cached_results, job_bar
 from inksim.ui.current_job import CurrentJob
 from inksim.ui.download import offer
-from inksim.ui.proofs import proof_fields, sheet
+from inksim.ui.parts.mix_it import mix_it
+from inksim.ui.proofs import proof_fields, proof_name, sheet
 from inksim.ui.style import note, pads, plain, points, table, verdict
 
 
@@ -108,6 +110,22 @@ def show_colors(shown: Shown) -> None:
     table(("Artwork, print", "Color", "Build", "Why"), rows, label="Color by color")
 
 
+def show_mixes(shown: Shown) -> None:
+    """The recipes for colors that do not land, once they are asked for."""
+    best, viewing = shown.found.best, shown.answer.viewing
+    assert best is not None
+    open_ones = [p for p in best.printed if p.verdict.word != WORDS[0] and not p.merged]
+    words = counted(len(open_ones), "color")
+    if not open_ones or not st.toggle(f"Mix it: recipes for {words} not sure to land", key="mix"):
+        return
+    job = shown.answer.job
+    found = cached_results.job_instead(shown.shop, job, shown.answer, shown.found)
+    for plan, instead in zip(best.plans, found, strict=True):
+        if instead is not None:
+            st.header(plain(f"Mix {plan.colour.name}"))
+            mix_it(instead, shop=shown.shop, viewing=viewing)
+
+
 def show_takes(shown: Shown) -> None:
     """What the way shown takes, and its screens."""
     st.header("What it takes")
@@ -130,18 +148,18 @@ def offer_papers(shown: Shown) -> None:
         return
     name = f"ticket-{slug(answer.job.name)}-{slug(garment.name)}"
 
-    def bare() -> Ticket:
-        return make_ticket(
+    def made() -> Ticket:
+        ticket = make_ticket(
             answer, shop=shown.shop, garment=garment, made=date.today(), way=shown.number
         )
-
-    def made() -> Ticket:
         return with_artwork(
-            bare(), shown.art, shop=shown.shop, place=lies.place, top_mm=lies.top_mm
+            ticket, shown.art, shop=shown.shop, place=lies.place, top_mm=lies.top_mm
         )
 
-    def promised() -> tuple[int | None, str]:
-        return proof_of_ticket(bare(), shown.shop, job=shown.job.key)
+    def readings() -> str:
+        ticket = made()
+        number, _ = proof_of_ticket(ticket, shop=shown.shop, job=shown.job.key)
+        return readings_table(ticket, proof=number)
 
     result = result_of_garment(answer, shown.found, shown.art.flats, shop=shown.shop)
     proof = Proof(answer=result, **proof_fields(shown.job, viewing=answer.viewing))
@@ -155,14 +173,13 @@ def offer_papers(shown: Shown) -> None:
         offer("Press ticket (text)", lambda: ticket_text(made()), file=f"{name}.txt")
         offer(
             "Table for its readings (CSV)",
-            lambda: readings_table(bare(), proof=promised()[0]),
+            readings,
             file=f"{name}-readings.csv",
         )
         offer(
             "Proof sheet to sign (PDF)",
             lambda: sheet(shown.job, [proof], decided=answer),
-            file=f"proof-{slug(answer.job.name)}-{slug(garment.name)}.pdf",
+            file=proof_name(shown.job, [proof]),
         )
-    for words in (promised()[1], proof.not_spelled):
-        if words:
-            note(sentence(words))
+    if proof.not_spelled:
+        note(proof.not_spelled)

@@ -29,7 +29,7 @@ from inksim.ui.cached_results import TonalPngs
 from inksim.ui.current_job import CurrentJob
 from inksim.ui.download import offer
 from inksim.ui.pages.client_tonal_views import tonal_view
-from inksim.ui.proofs import proof_fields, sheet
+from inksim.ui.proofs import proof_fields, proof_name, sheet
 from inksim.ui.style import note
 
 
@@ -93,7 +93,7 @@ def _take_away(
         offer(
             "Proof sheet to sign (PDF)",
             lambda: sheet(job, [proof]),
-            file=f"proof-{name}.pdf",
+            file=proof_name(job, [proof]),
             first=True,
         )
         offer("Press ticket (PDF)", lambda: ticket_pdf(ticket()), file=f"ticket-{name}.pdf")

@@ -8,9 +8,9 @@ import streamlit as st
 
 from inksim.colour import Viewing
 from inksim.common import InksimError
-from inksim.decision import SHAPES, Answer, answers_on, difference_words, verdict_of
+from inksim.decision import SHAPES, Answer, answers_on, difference_words
 from inksim.preview import png_bytes
-from inksim.printing import build_words, honest_words, predict
+from inksim.printing import honest_words
 from inksim.readings import format_names, palette_from_file, parse_palette, reading_suffixes
 from inksim.reports import (
     BY_ITSELF,
@@ -28,6 +28,7 @@ from inksim.ui.download import offer
 from inksim.ui.download_look import offer_look
 from inksim.ui.page_frame import with_shop
 from inksim.ui.parts.gamut import gamut
+from inksim.ui.parts.mix_it import mix_it
 from inksim.ui.parts.palette_map import choose_cell
 from inksim.ui.style import note, plain, print_on_cloth, show, verdict, verdict_mark
 
@@ -148,32 +149,12 @@ def _details(cell: Answer, *, shop: Shop, viewing: Viewing) -> None:
     note(f"Nominally ΔE00 {cell.delta_e_2000:.1f}.")
     note(honest_words(cell.data, calibrated=shop.press.calibrated))
     pickers.light_note(viewing)
-    if not cell.nominal:
-        _mixed(cell, shop=shop, viewing=viewing)
+    instead = cached_results.instead(shop, cell, viewing=viewing)
+    if instead is not None:
+        st.header("Mix it")
+        mix_it(instead, shop=shop, viewing=viewing)
     if not cell.in_srgb_gamut:
         note("More vivid than a screen can show.")
-
-
-def _mixed(cell: Answer, *, shop: Shop, viewing: Viewing) -> None:
-    """Nearest tint or mixture of two inks, where no single ink is nominal."""
-    reach = cached_results.garment_gamut(shop, garment=cell.garment.name, viewing=viewing)
-    off, build = reach.nearest(cell.target.lab(viewing))
-    if off >= cell.delta_e_2000:
-        note("No tint and no mixture of two of the shop's inks comes nearer.")
-        return
-    (found,) = predict(
-        [build],
-        press=shop.press,
-        viewing=viewing,
-        target=cell.target,
-        tolerance=cell.interval.tolerance,
-    )
-    asked, _ = cell.target.hex(viewing)
-    st.markdown(plain(f"Nearest with inks mixed: {build_words(build)}, nominally ΔE00 {off:.1f}."))
-    cloth = pickers.cloth_hex(shop, cell.garment.name, viewing)
-    show(print_on_cloth(found.hex, found.interval, asked=asked, cloth=cloth, word="mixed"))
-    if found.interval is not None:
-        show(verdict_mark(verdict_of(found.interval)))
 
 
 def _take_away(

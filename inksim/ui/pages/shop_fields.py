@@ -145,6 +145,7 @@ FORMS: Mapping[str, tuple[Row, ...]] = {
         _optional("additive_share", "Activator or additive, % of its weight", times=100.0),
         _optional("additive_price_per_kg", "Price of the activator or additive, money/kg"),
         _optional("pot_life_hours", "Hours that the mixture keeps"),
+        _optional("most_in_mix", "Concentrate: its most in a mix, % by weight", times=100.0),
         NOTE,
     ),
     "garment": (

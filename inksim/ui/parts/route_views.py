@@ -9,9 +9,10 @@ import streamlit as st
 
 from inksim.common import MM_PER_INCH, ROUTE_TITLES, InputError, Uint8Array
 from inksim.job import JobArtworkEntry
-from inksim.picture import USUAL_TOP_MM, Look, on_shirt
+from inksim.picture import Look, on_shirt
 from inksim.preview import Key, PreparedArtwork, png_bytes
 from inksim.printing import ROUTES, Route
+from inksim.reports import lies_words
 from inksim.ui.parts.wipe import wipe
 from inksim.ui.style import mark, note, picture, plain, show
 
@@ -91,16 +92,14 @@ def shirt_view(
 ) -> None:
     """A print on a drawn shirt, as wide and where its job says; drawn: its picture and look."""
     options, shown = st.columns([1, 2])
-    top_mm = USUAL_TOP_MM[lies.place] if lies.top_mm is None else lies.top_mm
     with options:
         titles = {ROUTE_TITLES[route]: route for route in routes}
         start = list(titles).index(ROUTE_TITLES[best])
         title = str(st.radio("Printed", list(titles), index=start, key="shirt-route"))
-        where = "above the hem" if lies.place == "sleeve" else "below the collar"
         note(
-            f"{lies.place.capitalize()}, {art.width_mm:.0f} mm wide, {top_mm:.0f} mm {where}: "
-            "change it under 'Size and place'. The shirt is a drawing with soft light: judge "
-            "colors side by side."
+            f"{art.width_mm:.0f} mm wide, {lies_words(lies.place, top_mm=lies.top_mm)}: change it "
+            "under 'Size and place'. The shirt is a drawing with soft light: judge colors side by "
+            "side."
         )
     print_rgb, look = drawn(titles[title])
     try:
@@ -110,7 +109,7 @@ def shirt_view(
             tile=art.tile,
             tile_px_per_mm=art.dpi / MM_PER_INCH,
             print_width_mm=art.width_mm,
-            print_top_mm=top_mm,
+            print_top_mm=lies.top_mm,
             height_px=900,
             place=lies.place,
         )

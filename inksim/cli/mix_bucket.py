@@ -1,0 +1,104 @@
+"""What `mix --correct` does: a bucket that was weighed, printed and read."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+from click.core import ParameterSource
+
+from inksim.cli.options import MISSES_TOLERANCE, load, together
+from inksim.cli.values import Number
+from inksim.common import InputError, tell
+
+BUCKET_OPTIONS = together(
+    click.option(
+        "--correct", "readings", multiple=True, metavar="READING",
+        help="Say what to add to a bucket of which this was read, L,a,b or FILE#SAMPLE, repeats "
+        "in turn: its print as the recipe says. Needs --of.",
+    ),
+    click.option(
+        "--of", "bucket_file", type=click.Path(path_type=Path), default=None, metavar="FILE.json",
+        help="What 'mix --json' wrote of the recipe, or of the bucket when last corrected.",
+    ),
+    click.option(
+        "--left", type=Number(min=1, max=250_000), default=None, metavar="GRAMS",
+        help="What is left in the bucket; all that was weighed in, if not given.",
+    ),
+    click.option(
+        "--drawn-on", default=None, metavar="CARD",
+        help="The reading is of a drawdown on this card: white, black or its reading.",
+    ),
+    click.option(
+        "--film-um", type=Number(min=0.5, max=500), default=None, help="Its dry film, µm.",
+    ),
+    click.option(
+        "--read-by", default="instrument", metavar="WORD",
+        help="What it was read with: instrument, camera or eye.",
+    ),
+)  # fmt: skip
+
+
+def said_by_recipe(*names: str) -> None:
+    """Refuse options that ask for a new recipe beside a bucket, whose file says all of that."""
+    context = click.get_current_context()
+    for name in names:
+        if context.get_parameter_source(name) is not ParameterSource.DEFAULT:
+            raise InputError(
+                f"--{name.replace('_', '-')} is for a new recipe; of a bucket its file --of says "
+                "it: leave it out."
+            )
+
+
+def correct_bucket(
+    *, readings: tuple[str, ...], bucket_file: Path | None, number: int, left: float | None,
+    drawn_on: str | None, film_um: float | None, read_by: str, tolerance: float | None,
+    shop_folder: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Say what to add to a bucket; exit code 1 if its next print is expected to miss."""
+    from inksim.calibration import READ_BY
+    from inksim.mixing import (
+        asked_document,
+        bucket_document,
+        correct,
+        read_bucket,
+        reading_of_bucket,
+    )
+    from inksim.printing import build_words
+    from inksim.reports import correction_document, correction_text, emit_json
+
+    if bucket_file is None or not readings:
+        raise InputError("--correct READING and --of RECIPE belong together; give both.")
+    if read_by not in READ_BY:
+        raise InputError(f"--read-by is '{read_by[:40]}'; give one of {', '.join(READ_BY)}.")
+    shop = load(shop_folder)
+    bucket, viewing = read_bucket(bucket_file, shop, number=number)
+    reading = reading_of_bucket(
+        readings, after=len(bucket.batches), sure=READ_BY[read_by].of_mean, card=drawn_on,
+        film_um=film_um,
+    )  # fmt: skip
+    if left is not None:
+        bucket = bucket.with_left(left)
+    found = correct(bucket.with_reading(reading), shop, viewing=viewing)
+    wanted = shop.habits.tolerance_de00 if tolerance is None else tolerance
+    if as_json:
+        emit_json(
+            {
+                **correction_document(found),
+                "asked": asked_document(bucket.target, bucket.build.garment.name),
+                "bucket": bucket_document(found.after),
+                "conditions": viewing,
+            }
+        )
+    else:
+        under = "".join(f"{words}; " for words in build_words(bucket.build).split("; ")[:-1])
+        top = bucket.build.colour
+        tell(
+            f"Bucket of {bucket.grams:g} g, target {bucket.target.name}, on "
+            f"{bucket.build.garment.name}: {under}this mix through "
+            f"{top.screen.threads_per_inch:.0f} ×{top.passes}\n"
+        )
+        tell(correction_text(found, step_g=shop.rules.scale_step_g))
+    if found.anew is not None or found.expected_de00 > wanted:
+        sys.exit(MISSES_TOLERANCE)
