@@ -9,7 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from inksim.cli.mix_bucket import BUCKET_OPTIONS, correct_bucket, said_by_recipe
+from inksim.cli.mix_bucket import (
+    BUCKET_OPTIONS,
+    correct_bucket,
+    note_left,
+    said_by_recipe,
+    store_mix,
+)
 from inksim.cli.options import (
     MISSES_TOLERANCE,
     TARGET_HELP,
@@ -105,7 +111,12 @@ def mix_command(
 
     if card is not None and card.suffix.lower() not in CARDS:
         raise InputError(f"--card writes {' or '.join(CARDS)}, and '{card.name}' ends in neither.")
-    if any(bucket[name] for name in ("readings", "bucket_file", "left", "drawn_on", "film_um")):
+    store, left = bucket.pop("store"), bucket["left"]
+    if store and target is None and garment is None:
+        note_left(store, left=left, shop_folder=shop_folder)
+        return
+    asks = [bucket[name] for name in ("readings", "bucket_file", "drawn_on", "film_um")]
+    if any(asks) or (left is not None and not store):
         said_by_recipe(
             "target", "garment", "route", "max_inks", "grams", "job", "card", "light", "observer"
         )
@@ -136,6 +147,8 @@ def mix_command(
     ]
     if card is not None:
         _write_card(card, found, at=recipe, shop=shop, viewing=viewing, tolerance=wanted)
+    if store:
+        store_mix(store, found, at=recipe, left=left, shop_folder=shop_folder)
     if as_json:
         emit_json(
             {

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 from click.core import ParameterSource
 
-from inksim.cli.options import MISSES_TOLERANCE, load, together
+from inksim.cli.options import MISSES_TOLERANCE, load, say, today, together, warned_of_demo
 from inksim.cli.values import Number
 from inksim.common import InputError, tell
+
+if TYPE_CHECKING:
+    from inksim.mixing import FoundRecipes
 
 BUCKET_OPTIONS = together(
     click.option(
@@ -23,8 +27,8 @@ BUCKET_OPTIONS = together(
         help="What 'mix --json' wrote of the recipe, or of the bucket when last corrected.",
     ),
     click.option(
-        "--left", type=Number(min=1, max=250_000), default=None, metavar="GRAMS",
-        help="What is left in the bucket; all that was weighed in, if not given.",
+        "--left", type=Number(min=0, max=250_000), default=None, metavar="GRAMS",
+        help="What is left in the bucket, or of a stored mix; all of it, if not given.",
     ),
     click.option(
         "--drawn-on", default=None, metavar="CARD",
@@ -32,6 +36,11 @@ BUCKET_OPTIONS = together(
     ),
     click.option(
         "--film-um", type=Number(min=0.5, max=500), default=None, help="Its dry film, µm.",
+    ),
+    click.option(
+        "--store", default=None, metavar="NAME",
+        help="Keep the mix as an ink of the shop, of --recipe; without --target: note what is "
+        "--left of one that is kept.",
     ),
     click.option(
         "--read-by", default="instrument", metavar="WORD",
@@ -49,6 +58,37 @@ def said_by_recipe(*names: str) -> None:
                 f"--{name.replace('_', '-')} is for a new recipe; of a bucket its file --of says "
                 "it: leave it out."
             )
+
+
+def store_mix(
+    name: str, found: FoundRecipes, *, at: int, left: float | None, shop_folder: Path | None
+) -> None:
+    """Keep a recipe's mix as an ink of the shop."""
+    from inksim.mixing import stored_entry
+    from inksim.shop import editable_folder, open_draft, save
+
+    if at > len(found):
+        raise InputError(f"--recipe {at}: {len(found)} are found; give 1 to {len(found)}.")
+    folder = warned_of_demo(editable_folder(shop_folder))
+    entry = stored_entry(found[at - 1], name=name, left_g=left, date=today())
+    path = save(open_draft(folder, "ink").add("ink", entry))
+    say(f"Stored '{name}' in {path}, {entry['left_g']:g} g. 'inksim undo' takes it back.")
+
+
+def note_left(name: str, *, left: float | None, shop_folder: Path | None) -> None:
+    """Note what is left of a stored mix."""
+    from inksim.mixing import with_left
+    from inksim.shop import editable_folder, open_draft, save
+
+    if left is None:
+        raise InputError(
+            "give a --target and a --garment to store a recipe for, or --left GRAMS of a mix that "
+            "is stored."
+        )
+    folder = warned_of_demo(editable_folder(shop_folder))
+    ink = load(folder).ink(name)
+    path = save(with_left(open_draft(folder, "ink"), ink, left_g=left))
+    say(f"Noted {left:g} g left of '{ink.name}' in {path}. 'inksim undo' takes it back.")
 
 
 def correct_bucket(

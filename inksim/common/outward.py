@@ -31,6 +31,7 @@ _UNSAFE_JSON = re.compile("[\x7f-\x9f\xad\u061c\u200b\u200e\u200f\u2028-\u202e\u
                           "\ufff9-\ufffb\U000e0000-\U000e007f\ud800-\udfff]")  # fmt: skip
 _FORMULA = re.compile(r"(^|;)(\s*)('*)(?=[=+\-@＝＋－＠])")
 _QUOTED_FORMULA = re.compile(r"(^|;)(\s*)'('*)(?=[=+\-@＝＋－＠])")
+_PARTED_FORMULA = re.compile(r"([,;][\s\"]*)(?=[=+\-@＝＋－＠])")
 _NUMBER = re.compile(r"[-+]?\d+(\.\d+)?(e[-+]?\d+)?", re.IGNORECASE)
 _ADDRESS = re.compile(r"www(?=\.)|https?(?=://)|@", re.IGNORECASE)
 LONGEST_PART = 60
@@ -186,7 +187,8 @@ def csv_text(head: Sequence[str], rows: Iterable[Sequence[Any]], *, first: str =
     """A table as CSV, its texts as `cell` makes them. first: a line of its own before the head."""
     out = io.StringIO()
     if first:
-        out.write(f"{first}\n")
+        plain = _PARTED_FORMULA.sub(r"\1'", visible(first))  # a shop's name is in it
+        out.write(f"{plain}\n")
     writer = csv.writer(out, lineterminator="\n")
     for row in (head, *rows):
         writer.writerow([cell(each) if isinstance(each, str) else each for each in row])

@@ -89,6 +89,7 @@ def _in_shop(folder: Path, kind: str, name: str) -> Iterator[str]:
                 if named(garment, use):
                     yield f"garment '{garment.get('name')}' has it as its {use} cloth"
     elif kind == "ink":
+        yield from _in_mixes(entries, name)
         kinds = [(named(each), each.get("kind", "colour")) for each in entries]
         own = next((of for mine, of in kinds if mine), None)
         if own and [of for _, of in kinds].count(own) == 1:
@@ -100,3 +101,10 @@ def _in_shop(folder: Path, kind: str, name: str) -> Iterator[str]:
     elif any(named(each) for each in entries):
         where = "the palette has" if of == "palette" else "the targets have"
         yield f"{where} a color of that name too, which is found from then on"
+
+
+def _in_mixes(entries: list[dict[str, Any]], name: str) -> Iterator[str]:
+    for mix in entries:
+        parts = mix.get("parts")
+        if isinstance(parts, dict) and name.lower() in map(str.lower, parts):
+            yield f"the stored mix '{mix.get('name')}' has it in it"

@@ -95,6 +95,16 @@ class InkEntry(entry_of(Ink)):  # type: ignore[misc]
         return self
 
     @model_validator(mode="after")
+    def _stored(self) -> InkEntry:
+        if self.left_g is not None and self.parts is None:
+            raise ValueError("left_g is what is left of a mix; give its parts too")
+        if self.parts is not None and (len(self.parts) < 2 or not all(self.parts.values())):
+            raise ValueError("parts are the inks of a mix, two or more, each with its grams")
+        if self.parts is not None and self.K is None:
+            raise ValueError("a mix with parts has K and S; store it with 'inksim mix --store'")
+        return self
+
+    @model_validator(mode="after")
     def _blocking(self) -> InkEntry:
         if self.blocks_dye and self.kind != "white-base":
             raise ValueError("blocks_dye is said of a white base, kind = 'white-base'")

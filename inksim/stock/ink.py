@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal, get_args
@@ -19,6 +19,7 @@ from inksim.stock.ranges import (
     Celsius,
     CureSeconds,
     Density,
+    Grams,
     Hours,
     Mesh,
     Money,
@@ -59,6 +60,8 @@ class Ink:
         discharge's activator, a low-cure additive), by weight of the ink, and how long the
         mixture keeps; None: as usual for the kind, the price not known.
     price_per_kg : of the wet ink, in the currency of the shop's costs; None: not known.
+    parts : of a mix that was stored, the grams of each ink that it was weighed of; None: no mix.
+    left_g : what is left of it; None: not noted.
     data : where K and S come from.
     error : how far K and S may be off; None: as `data` and `kind` let expect.
     assumed : in words, what of it nobody stated, such as 'opacity assumed by kind'.
@@ -84,6 +87,8 @@ class Ink:
     pot_life_hours: Hours | None = None
     stands_discharge: bool = True
     most_in_mix: Share | None = None
+    parts: Mapping[str, Grams] | None = None
+    left_g: Grams | None = None
     data: Provenance = "invented"
     error: SpectralError | None = None
     assumed: tuple[str, ...] = ()

@@ -141,7 +141,7 @@ def test_the_terminal_gets_our_patches_and_no_others(monkeypatch: pytest.MonkeyP
 
 @pytest.mark.parametrize("text", FORMULAS)
 def test_no_cell_begins_as_a_formula(text: str) -> None:
-    table = outward.csv_text(["name"], [[text], [-7.5]])
+    table = outward.csv_text(["name"], [[text], [-7.5]], first=f"# made for {text}, a shop")
     for separator in ",;":
         for row in csv.reader(io.StringIO(table), delimiter=separator):
             for cell in row:

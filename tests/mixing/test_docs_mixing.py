@@ -11,6 +11,7 @@ from click.testing import CliRunner
 
 from inksim.cli.commands import main
 from inksim.shop.schema import RulesEntry
+from tests.small_shop import few_inks
 
 TOP = Path(__file__).resolve().parents[2]
 PAGE = (TOP / "docs" / "mixing.md").read_text(encoding="utf-8")
@@ -23,6 +24,7 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Where the commands run one after another: what one writes, the next ones read."""
     folder = tmp_path_factory.mktemp("ink-room")
     (folder / "shared").symlink_to(TOP / "shared")
+    few_inks(folder / "my-shop", "Kiln Red", "Damson Purple", "Chalk White Base")
     return folder
 
 
