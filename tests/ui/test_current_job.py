@@ -173,6 +173,17 @@ def test_a_kept_job_is_changed_in_its_file_and_the_change_is_taken_back(kept: Pa
     assert "Print the background after all" not in [each.label for each in page.button]
 
 
+def test_a_route_is_chosen_by_hand_and_given_back(kept: Path) -> None:
+    page = pressed(open_page("client", job="mill-logo"), "Leave the background out")
+    (code,) = (each.key.split()[1] for each in page.selectbox if str(each.key).startswith("route"))
+    page.selectbox(key=f"route {code}").set_value("straight").run()
+    assert entry_of(kept).artwork.routes == {code: "straight"}
+    assert "Coal Black, straight on the cloth: " in words(page)
+    page.selectbox(key=f"route {code}").set_value("as decided").run()
+    assert entry_of(kept).artwork.routes == {}
+    assert "Coal Black, over 'Chalk White Base': " in words(page)
+
+
 def test_what_somebody_else_changed_meanwhile_is_not_overwritten(kept: Path) -> None:
     page = open_page("client", job="mill-logo")
     change_job(open_job(kept, "mill-logo"), {"artwork.width_mm": 90.0})
