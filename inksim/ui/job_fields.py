@@ -182,7 +182,7 @@ def choose_inks(job: CurrentJob, plans: Sequence[Plan | None]) -> None:
 
     plans: how each flat is printed now, None where it is not.
     """
-    with st.expander("Choose the inks by hand"):
+    with st.expander("Choose inks and routes by hand"):
         _choose_inks(job, plans)
         note("The route of each color; where it cannot be printed so, the answer says why.")
         _choose_routes(job)
