@@ -103,7 +103,7 @@ def mix_command(
     """
     from inksim.job import load_job, recipe_run_g
     from inksim.ledger import job_file
-    from inksim.mixing import asked_document, find_recipes
+    from inksim.mixing import asked_document, find_recipes, use_leftover
     from inksim.printing import ROUTES, honest_words
     from inksim.reports import emit_json, recipes_document, recipes_text
     from inksim.shop import target_of
@@ -111,14 +111,23 @@ def mix_command(
 
     if card is not None and card.suffix.lower() not in CARDS:
         raise InputError(f"--card writes {' or '.join(CARDS)}, and '{card.name}' ends in neither.")
-    store, left = bucket.pop("store"), bucket["left"]
+    store, left, leftover = bucket.pop("store"), bucket["left"], bucket.pop("leftover")
     if store and target is None and garment is None:
         note_left(store, left=left, shop_folder=shop_folder)
         return
     asks = [bucket[name] for name in ("readings", "bucket_file", "drawn_on", "film_um")]
     if any(asks) or (left is not None and not store):
         said_by_recipe(
-            "target", "garment", "route", "max_inks", "grams", "job", "card", "light", "observer"
+            "leftover",
+            "target",
+            "garment",
+            "route",
+            "max_inks",
+            "grams",
+            "job",
+            "card",
+            "light",
+            "observer",
         )
         correct_bucket(
             **bucket, number=recipe, tolerance=tolerance, shop_folder=shop_folder, as_json=as_json
@@ -130,15 +139,19 @@ def mix_command(
     aim, cloth = target_of(shop, target), shop.garment(garment)
     wanted = shop.habits.tolerance_de00 if tolerance is None else tolerance
     run_of = None if job is None else load_job(job_file(job, shop_folder), shop=shop)
-    found = find_recipes(
-        shop,
-        target=aim,
-        garment=cloth,
-        routes=[each for each in ROUTES if route in (each, "all")],
-        most_inks=max_inks,
-        grams=grams,
-        viewing=viewing,
-        tolerance=wanted,
+    asked: dict[str, Any] = {
+        "target": aim,
+        "garment": cloth,
+        "routes": [each for each in ROUTES if route in (each, "all")],
+        "most_inks": max_inks,
+        "grams": grams,
+        "viewing": viewing,
+        "tolerance": wanted,
+    }
+    found = (
+        find_recipes(shop, **asked)
+        if leftover is None
+        else use_leftover(shop, shop.ink(leftover), **asked)
     )
     runs = [
         recipe_run_g(each.recipe, each.build, job=run_of, target=aim, press=shop.press.values)

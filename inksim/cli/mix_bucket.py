@@ -1,4 +1,4 @@
-"""What `mix --correct` does: a bucket that was weighed, printed and read."""
+"""What `mix --correct` and `--store` do: a bucket that was read, and what is left of a mix."""
 
 from __future__ import annotations
 
@@ -36,6 +36,10 @@ BUCKET_OPTIONS = together(
     ),
     click.option(
         "--film-um", type=Number(min=0.5, max=500), default=None, help="Its dry film, µm.",
+    ),
+    click.option(
+        "--leftover", default=None, metavar="NAME",
+        help="A stored mix to use up as far as the color allows.",
     ),
     click.option(
         "--store", default=None, metavar="NAME",

@@ -14,5 +14,6 @@ from .instead import (
     palette_instead as palette_instead,
     recipes_instead as recipes_instead,
 )
+from .leftover import use_leftover as use_leftover
 from .stored import stored_entry as stored_entry, with_left as with_left
 from .what_a_gram_does import ShareCurve as ShareCurve, share_curves as share_curves

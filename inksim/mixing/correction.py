@@ -119,9 +119,9 @@ def correct(bucket: Bucket, shop: Shop, *, viewing: Viewing = Viewing()) -> Corr
     now = float(expect(np.zeros((1, grams.size)), base=grams)[0])
     shares, anew = _nearest_mix(expect, grams)
     x = _best_addition(expect, grams, shares)
-    least = 0.0 if "a part can be weighed" in shop.rules.not_kept else shop.rules.least_part_g
+    least_g = 0.0 if "a part can be weighed" in shop.rules.not_kept else shop.rules.least_part_g
     x = np.round(x / step) * step
-    x[x < least] = 0.0
+    x[x < least_g] = 0.0
     expected = float(expect(x[None], base=grams)[0])
     refused = min(expected, now) > anew + FARTHER_DE00
     if refused or expected > now - WORTH_DE00:
@@ -262,9 +262,9 @@ def _best_addition(expect: _Expected, grams: FloatArray, shares: FloatArray) -> 
     towards = np.maximum(min(needed, 1.0 + MOST_ADDED) * shares - grams / total, 0.0)
     towards *= min(1.0, MOST_ADDED / max(float(towards.sum()), 1e-9))
     starts = [np.full(grams.size, 0.01), towards, 0.3 * towards]
-    found = _least(worth, starts, most=MOST_ADDED, exactly=False)
+    found = least(worth, starts, most=MOST_ADDED, exactly=False)
     expect.open_at(found * total, base=grams)
-    return _least(worth, [found], most=MOST_ADDED, exactly=False) * total
+    return least(worth, [found], most=MOST_ADDED, exactly=False) * total
 
 
 def _nearest_mix(expect: _Expected, grams: FloatArray) -> tuple[FloatArray, float]:
@@ -276,11 +276,11 @@ def _nearest_mix(expect: _Expected, grams: FloatArray) -> tuple[FloatArray, floa
 
     own = grams / grams.sum()
     even = np.full(grams.size, 1.0 / grams.size)
-    found = _least(worth, [own, 0.7 * own + 0.3 * even], most=1.0, exactly=True)
+    found = least(worth, [own, 0.7 * own + 0.3 * even], most=1.0, exactly=True)
     return found, float(worth(found[None])[0])
 
 
-def _least(
+def least(
     worth: Callable[[FloatArray], FloatArray],
     starts: list[FloatArray],
     *,
@@ -302,7 +302,7 @@ def _least(
         "fun": lambda x: most - float(np.sum(x)),
         "jac": lambda _: -np.ones(n),
     }
-    best, least = starts[0], np.inf
+    best, lowest = starts[0], np.inf
     for start in starts:
         done = minimize(
             both, start, jac=True, method="SLSQP", bounds=[(0.0, most)] * n, constraints=[room],
@@ -310,8 +310,8 @@ def _least(
         )  # fmt: skip
         x = np.clip(np.asarray(done.x), 0.0, most)
         value = float(worth(x[None])[0])
-        if value < least:
-            best, least = x, value
+        if value < lowest:
+            best, lowest = x, value
     return best
 
 

@@ -102,7 +102,7 @@ def find_recipes(
     stock = inks_to_mix(shop) if inks is None else tuple(inks)
     question = _question(
         shop, target=aimed_at(shop, target), garment=garment, routes=routes, like=like, stock=stock,
-        most_inks=_most_inks(shop, most_inks), grams=grams, viewing=viewing, tolerance=tolerance,
+        most_inks=allowed_inks(shop, most_inks), grams=grams, viewing=viewing, tolerance=tolerance,
     )  # fmt: skip
     mixed = search(question)
     step = shop.rules.scale_step_g
@@ -130,7 +130,7 @@ def _check(routes: Sequence[Route], *, tolerance: float, most: int) -> None:
         raise InputError(f"{most} recipes are asked for; ask for 1 or more.")
 
 
-def _most_inks(shop: Shop, asked: int | None) -> int:
+def allowed_inks(shop: Shop, asked: int | None) -> int:
     """The number of inks asked for, within the shop's rule."""
     most = shop.rules.most_inks_in_mix
     if "few inks in a mix" in shop.rules.not_kept:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -11,6 +13,8 @@ from click.testing import CliRunner, Result
 
 import inksim
 from inksim.cli.commands import main
+from inksim.colour import D50, delta_e_2000, lab
+from inksim.mixing.leftover import use_leftover
 from inksim.mixing.stored import check_left
 from inksim.stock import mix_inks
 from tests.small_shop import few_inks
@@ -34,7 +38,7 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def recipe(place: Path) -> dict[str, float]:
     """Parts in grams of the mix that is stored."""
-    done = run("mix", *ASKED, "--shop", place, "--store", NAME, "--tolerance", 60, "--json")
+    done = run("mix", *ASKED, "--shop", place, "--store", NAME, "--json")
     assert done.exit_code == 0, done.stderr
     assert f"Stored '{NAME}'" in done.stderr
     parts = json.loads(done.stdout)["recipes"][0]["parts"]
@@ -64,6 +68,44 @@ def test_what_is_left_is_noted_and_undone(place: Path, recipe: dict[str, float])
     assert inksim.load_shop(place).ink(NAME).left_g == 120
     assert run("undo", "--shop", place).exit_code == 0
     assert inksim.load_shop(place).ink(NAME).left_g == before
+
+
+def test_a_leftover_is_used_up_as_far_as_the_color_allows(
+    place: Path, recipe: dict[str, float]
+) -> None:
+    """Its recipes hold more of it than the limit would by chance; their prints by `mix_inks`."""
+    shop = inksim.load_shop(place)
+    target, cloth = shop.target("#8a5068"), shop.garment("Flour White")
+    asked: dict[str, Any] = {"target": target, "garment": cloth, "routes": ["straight"]}
+    leftover = shop.ink(NAME)
+    plain = inksim.find_recipes(shop, **asked, grams=2000)
+    limit = max(1.5, plain.nearest.delta_e_2000 + 0.5)
+    used = []
+    for grams in (2000.0, 400.0):
+        best, *others = use_leftover(shop, leftover, **asked, grams=grams)
+        own = {part.ink.name: part.grams for part in best.parts}
+        assert own[NAME] <= (leftover.left_g or 0.0) + 0.05
+        assert all(own[NAME] >= other.recipe.scaled(grams).get(NAME, 0) - 0.1 for other in others)
+        wet = [(part.ink, part.grams / part.ink.density_g_cm3) for part in best.parts]
+        top = replace(best.build.colour, ink=mix_inks(wet, name="mix"))
+        build = replace(best.build, layers=(*best.build.layers[:-1], top))
+        away = delta_e_2000(target.lab_d50, lab(inksim.swatch([build], press=shop.press)[0], D50))
+        assert away == pytest.approx(best.delta_e_2000, abs=0.05)
+        assert away <= limit + 0.05
+        used.append(own[NAME] / grams)
+    assert used[1] > used[0]  # of a small bucket the leftover is more
+
+
+def test_a_leftover_that_cannot_be_used_is_said(place: Path, recipe: dict[str, float]) -> None:
+    shop = inksim.load_shop(place)
+    asked: dict[str, Any] = {
+        "target": shop.target("#8a5068"),
+        "garment": shop.garment("Flour White"),
+    }
+    with pytest.raises(inksim.InputError, match="is no stored mix"):
+        use_leftover(shop, shop.ink("Kiln Red"), **asked)
+    with pytest.raises(inksim.InputError, match="nothing that can be weighed is left"):
+        use_leftover(shop, replace(shop.ink(NAME), left_g=0.0), **asked)
 
 
 def test_a_part_is_not_removed_unsaid(place: Path, recipe: dict[str, float]) -> None:
