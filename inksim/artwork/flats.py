@@ -92,9 +92,10 @@ def find_flats(
     """Find the flat colours of `artwork` and put every pixel on one plate or on the cloth.
 
     `min_area_share` (0 to 1) is the share of the printed area below which a colour is no flat of
-    its own. Raises InputError when there are more than `max_colours` (1 to 30) flats. A tonal
-    picture is not refused: it is marked, and posterised onto its flats and, where those are few,
-    its typical colours. Flats come largest first.
+    its own. Raises InputError when there are more than `max_colours` (1 to 30) flats and a kept
+    background, which may still be left out. A tonal picture is not refused: it is marked, and
+    posterised onto its flats and, where those are few, its typical colours. Flats come largest
+    first.
 
     `background` is 'keep', 'auto' (leave out the one found) or '#rrggbb' (leave out that flat);
     all of that color is left out, or with ' outside' after it only what touches the border (always
@@ -115,7 +116,7 @@ def find_flats(
         palette = np.concatenate([grain.colours, palette[MOST_FLATS:]])
     if len(palette) > MOST_FLATS:  # too many to judge by the plates
         tonal = near_share(words, palette) < MANY_FLATS
-    if len(palette) > min(max_colours + wish.leave_out, MOST_FLATS) and not tonal:
+    if len(palette) > min(max_colours + 1, MOST_FLATS) and not tonal:
         raise _too_many(artwork, palette, max_colours)
     if tonal and (_explained(plates, painted) < HOPELESS or len(palette) > max_colours):
         typical = unlike(typical_colours(words, max_colours), palette)
@@ -143,7 +144,8 @@ def find_flats(
             labels = np.where(gone, np.uint8(CLOTH), labels)
             order = _by_area(labels, len(palette))
             palette, labels = palette[order], _renumbered(labels, order)
-    if len(palette) > max_colours and not tonal:
+    most = max_colours + (ground is not None and not wish.leave_out)
+    if len(palette) > most and not tonal:
         raise _too_many(artwork, palette, max_colours)
     labels = np.ascontiguousarray(labels[: artwork.height_px, : artwork.width_px])
     labels.setflags(write=False)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from inksim.cli.opened import decision_kept
 from inksim.cli.options import (
     BAD_INPUT,
     MISSES_TOLERANCE,
@@ -17,7 +18,6 @@ from inksim.cli.options import (
     TOLERANCE_OPTION,
     VIEWING_OPTIONS,
     load,
-    now,
     out_folder,
     plainly,
     say,
@@ -133,6 +133,7 @@ def _advise_job(
     shop: Shop, job: Path, *, chart: Path | None, viewing: Viewing, as_json: bool
 ) -> None:
     from inksim.job import decide_job, load_job, mixed_instead, reasons_for
+    from inksim.ledger import kept_at
     from inksim.reports import emit_json, job_document, job_text
 
     loaded = load_job(job, shop=shop)
@@ -144,7 +145,7 @@ def _advise_job(
         for g in answer.garments
     }
     files = _charts(shop, answer, chart) if chart is not None else []
-    kept = _kept(shop, job, answer)
+    kept = decision_kept(kept_at(job, shop.folder), answer, shop=shop)
     if as_json:
         emit_json({**job_document(answer, said), "charts": files, "kept": kept})
     else:
@@ -155,23 +156,6 @@ def _advise_job(
             tell(f"kept: {kept}")
     if not answer.nominal:
         sys.exit(MISSES_TOLERANCE)
-
-
-def _kept(shop: Shop, job: Path, answer: JobAnswer) -> Path | None:
-    """Keep what was decided in the folder of a kept job; None of a job that is a file alone."""
-    from inksim import __version__
-    from inksim.ledger import keep_decision, kept_at
-    from inksim.reports import decision_document
-
-    kept = kept_at(job, shop.folder)
-    if kept is None:
-        return None
-    said = decision_document(answer)
-    try:
-        return keep_decision(kept, shop, said, made=now(), program=__version__)
-    except InputError as error:  # a shop that one may only look at
-        say(f"note: what was decided is not kept: {error}")
-        return None
 
 
 def _charts(shop: Shop, answer: JobAnswer, path: Path) -> list[str]:

@@ -222,7 +222,7 @@ def copy_command(
     """Copy a job with its artwork: the same again, perhaps on other garments.
 
     \b
-    inksim job copy mill-logo --name "Mill logo, again" --garment "Harbor Navy=30" --shop my-shop
+    inksim job copy mill-logo --name "Mill logo, again" --garment "Estuary Navy=30" --shop my-shop
     """
     from inksim.ledger import copy_job, open_job
 

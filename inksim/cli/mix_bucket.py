@@ -1,4 +1,4 @@
-"""What `mix --correct` does: a bucket that was weighed, printed and read."""
+"""What `mix --correct` and `--store` do: a bucket that was read, and what is left of a mix."""
 
 from __future__ import annotations
 

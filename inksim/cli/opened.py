@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from inksim.cli.options import together
+from inksim.cli.options import now, say, together
 from inksim.cli.values import BACKGROUND
 from inksim.common import InputError, check_file_names, slug
 
 if TYPE_CHECKING:
     from inksim.artwork import Artwork, Flats
-    from inksim.job import DrawnJob
+    from inksim.job import DrawnJob, JobAnswer
     from inksim.ledger import KeptJob
     from inksim.shop import Shop
     from inksim.stock import Garment
@@ -35,6 +35,19 @@ TO_PRINT = together(
     ),
 )  # fmt: skip
 """What `opened` takes: the argument `artwork`, and what is said of an artwork by itself."""
+
+
+def decision_kept(kept: KeptJob | None, answer: JobAnswer, *, shop: Shop) -> Path | None:
+    """Keep what was decided in the folder of a kept job; None of a job that is not kept."""
+    from inksim.reports import keep_decided
+
+    if kept is None:
+        return None
+    try:
+        return keep_decided(kept, answer, shop=shop, made=now())
+    except InputError as error:  # a shop that one may only look at
+        say(f"note: what was decided is not kept: {error}")
+        return None
 
 
 class Opened(NamedTuple):

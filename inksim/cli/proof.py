@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from inksim.cli.opened import TO_PRINT, Opened, opened
+from inksim.cli.opened import TO_PRINT, Opened, decision_kept, opened
 from inksim.cli.options import (
     BAD_INPUT,
     MISSES_TOLERANCE,
@@ -94,7 +94,7 @@ def proof_command(
     written = _written(asked, made, refused, folder)
     if not as_json:
         lines = [*(line for each in made for line in each.said), *written.lines]
-        tell("\n".join([*lines, *(f"note: {note}" for note in asked.notes)]))
+        tell("\n".join([*lines, *(f"note: {note}" for note in [*asked.notes, *written.notes])]))
     elif ask.by_job:
         answers = [answer for each in made for answer in each.answers]
         sheets = [_document(asked, each, written) for each in made]
@@ -154,6 +154,7 @@ class Written(NamedTuple):
     file: Path | None = None
     issued: Issued | None = None
     lines: Sequence[str] = ()
+    notes: Sequence[str] = ()
 
 
 def _written(
@@ -178,7 +179,8 @@ def _written(
     write_whole(file, sheet)
     if is_demo(ask.shop.folder):
         say("a shop of your own, made with 'inksim new DIR', numbers and keeps its proofs.")
-    return Written(file, seal, [sentence(seal.words), f"written: {file}"])
+    lost = dict.fromkeys(proof.not_spelled for proof in proofs if proof.not_spelled)
+    return Written(file, seal, [sentence(seal.words), f"written: {file}"], list(lost))
 
 
 def _document(ask: Asked, made: Made, written: Written) -> dict[str, Any]:
@@ -191,7 +193,7 @@ def _document(ask: Asked, made: Made, written: Written) -> dict[str, Any]:
         "tolerance": ask.job.drawn.job.colours[0].tolerance,
         "nominal": made.nominal,
         "said": made.said,
-        "notes": ask.notes,
+        "notes": [*ask.notes, *written.notes],
         "proof": written.file if signed else None,
         "issued": written.issued if signed else None,
     }
@@ -202,6 +204,7 @@ def _flat(ask: Asked) -> Iterator[Callable[[], Made]]:
     from inksim.job import decide_job
 
     answer = decide_job(ask.job.drawn.job, shop=ask.shop, viewing=ask.viewing)
+    decision_kept(ask.job.kept, answer, shop=ask.shop)
     for found in answer.garments:
         if found.garment.name in {each.name for each in ask.job.garments}:
             yield partial(_flat_on, ask, answer, found)

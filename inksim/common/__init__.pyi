@@ -28,7 +28,7 @@ from .files import (
     temporary_folder as temporary_folder,
     write_whole as write_whole,
 )
-from .fonts import BOLD as BOLD, REGULAR as REGULAR, spelled as spelled
+from .fonts import BOLD as BOLD, REGULAR as REGULAR, not_in_font as not_in_font, spelled as spelled
 from .outward import (
     Markup as Markup,
     cell as cell,

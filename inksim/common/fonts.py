@@ -30,5 +30,11 @@ def spelled(text: str) -> str:
     return "".join(out)
 
 
+def not_in_font(text: str) -> str:
+    """The characters for which `spelled` writes '?', each once."""
+    signs = unicodedata.normalize("NFC", visible(text)) if not text.isascii() else ""
+    return "".join(dict.fromkeys(s for s in signs if ord(s) not in _known() and not _plain(s)))
+
+
 def _plain(sign: str) -> str:
     return "".join(c for c in unicodedata.normalize("NFKD", sign) if ord(c) in _known())

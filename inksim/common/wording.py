@@ -50,7 +50,9 @@ def counted(number: int, one: str) -> str:
 
 
 def counted_routes(routes: Sequence[str], words: Mapping[str, str] = ROUTE_WORDS) -> str:
-    """'2 straight on the cloth, 1 over a white base'."""
+    """'2 straight on the cloth, 1 over a white base'; where all go alike, no number."""
+    if len(set(routes)) == 1:
+        return words[routes[0]]
     return ", ".join(f"{n} {words[route]}" for route in words if (n := routes.count(route)))
 
 

@@ -6,9 +6,10 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from inksim.colour import BANDS, D50, Viewing, delta_e_2000
+from inksim.colour import D50, Viewing, delta_e_2000
 from inksim.common import FloatArray, InputError
 from inksim.mixing.bucket import BucketReading
+from inksim.printing import flat_card
 from inksim.readings import (
     listed_colour,
     pick,
@@ -16,13 +17,11 @@ from inksim.readings import (
     specular_excluded,
     split_reference,
 )
-from inksim.stock import CARD_BLACK, CARD_WHITE, parse_target
+from inksim.stock import parse_target
 
 CONTRADICT_DE00 = 2.0
 """Repeats this far from their mean are not of one print [assumption]: four times what an
 instrument on one print should keep (`readings.REPEATABLE`)."""
-CARDS = {"white": CARD_WHITE, "black": CARD_BLACK}
-"""Usual cards, by name."""
 
 
 def reading_of_bucket(
@@ -96,8 +95,10 @@ def _lab_of(text: str) -> FloatArray:
 
 def _card(text: str) -> FloatArray:
     """Reflectance (31,) of a bare card."""
-    if text.strip().lower() in CARDS:
-        return np.full(BANDS, CARDS[text.strip().lower()])
+    usual = flat_card()
+    named = {"white": usual.white, "black": usual.black}.get(text.strip().lower())
+    if named is not None:
+        return named
     if not _is_file(text):
         raise InputError(
             f"'{text[:60]}' is no card; give white, black or a reading of the bare card as "

@@ -11,7 +11,7 @@ import numpy as np
 
 from inksim.artwork import Flats
 from inksim.colour import Viewing
-from inksim.common import ROUTE_TITLES, ROUTE_WORDS, Uint8Array, counted_routes
+from inksim.common import ROUTE_TITLES, Uint8Array, counted_routes
 from inksim.decision import Verdict, barrier, difference_words
 from inksim.job import (
     Alternative,
@@ -67,9 +67,7 @@ class RouteAnswer:
             return "Cannot be printed"
         if self.key != DECIDED:
             return title
-        routes = [plan.build.route for plan in self.way.plans]
-        alike = len(set(routes)) == 1
-        return f"{title}: {ROUTE_WORDS[routes[0]] if alike else counted_routes(routes)}"
+        return f"{title}: {counted_routes([plan.build.route for plan in self.way.plans])}"
 
     @property
     def data(self) -> Provenance:

@@ -21,10 +21,10 @@ from .job_report import (
 )
 from .json_documents import document as document, emit_json as emit_json
 from .kept_job_report import (
-    decision_document as decision_document,
     job_shown_document as job_shown_document,
     job_shown_text as job_shown_text,
     jobs_text as jobs_text,
+    keep_decided as keep_decided,
     kept_document as kept_document,
     order_document as order_document,
     order_text as order_text,

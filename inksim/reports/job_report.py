@@ -53,9 +53,7 @@ def in_a_word(found: GarmentAnswer) -> str:
         return "cannot be printed"
     if not best.printed:
         return "nothing is printed"
-    routes = [plan.build.route for plan in best.plans]
-    alike = len(set(routes)) == 1
-    way = ROUTE_WORDS[routes[0]] if alike else counted_routes(routes)
+    way = counted_routes([plan.build.route for plan in best.plans])
     return f"{way}, {best.verdict.word}"
 
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Any
 
+from inksim import __version__
 from inksim.common import counted, sentence
 from inksim.job import InkOrder, JobAnswer, OrderLine
-from inksim.ledger import Decided, KeptJob, last_decision
+from inksim.ledger import Decided, KeptJob, keep_decision, last_decision
 from inksim.reports.job_report import headline
 from inksim.reports.json_documents import document
 from inksim.reports.text import table
@@ -105,11 +107,12 @@ def job_shown_text(kept: KeptJob, shop: Shop) -> str:
 
 
 def _decided_lines(kept: KeptJob, last: Decided | None, shop: Shop) -> list[str]:
+    decide = f"inksim advise {kept.key} --shop {shop.folder}"
     if last is None:
-        return [f"Nothing is decided yet: inksim advise {kept.key} --shop {shop.folder}"]
+        return [f"Nothing is decided yet: {decide}"]
     since = last.changed(kept, shop)
     changed = (
-        f"Since then changed: {', '.join(since)}. Decide again: inksim advise {kept.key}"
+        f"Since then changed: {', '.join(since)}. Decide again: {decide}"
         if since
         else "Job, inks, garments and press are as they were."
     )
@@ -117,7 +120,17 @@ def _decided_lines(kept: KeptJob, last: Decided | None, shop: Shop) -> list[str]
     return [f"Decided {last.made}:", *(f"  {each}" for each in said), changed]
 
 
-def decision_document(answer: JobAnswer) -> dict[str, Any]:
+def keep_decided(kept: KeptJob, answer: JobAnswer, *, shop: Shop, made: str) -> Path:
+    """Keep what was decided in a job's folder: see `keep_decision`. made: ISO date and time.
+
+    Raises
+    ------
+    InputError : the folder cannot be written to, or nothing may be changed here.
+    """
+    return keep_decision(kept, shop, _decision_document(answer), made=made, program=__version__)
+
+
+def _decision_document(answer: JobAnswer) -> dict[str, Any]:
     """What is kept of a decision: answers, and the way taken on each garment."""
     return {
         "conditions": document(answer.viewing),

@@ -1,4 +1,4 @@
-"""Issue a proof: what it promises is sealed, and its number goes on the sheet."""
+"""Issue a proof: its promises sealed, its number on the sheet and with the prints' readings."""
 
 from __future__ import annotations
 

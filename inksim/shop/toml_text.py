@@ -163,7 +163,8 @@ def rounded(value: Any) -> Any:
         return value
     if isinstance(value, float):
         return float(f"{value:.{FIGURES}g}")
-    return [rounded(each if isinstance(each, str | list) else float(each)) for each in value]
+    whole = (str, list, Mapping)
+    return [rounded(each if isinstance(each, whole) else float(each)) for each in value]
 
 
 def parsed(text: str, *, file: str) -> TOMLDocument:
@@ -225,9 +226,9 @@ def _item(value: Any) -> Any:
         return inline
     if isinstance(value, list):
         array = tomlkit.array()
-        if value and isinstance(value[0], list):  # of spectra: one a line
+        if value and isinstance(value[0], list | Mapping):  # spectra, or colors of a job
             for each in value:
-                array.add_line(each, indent="  ")
+                array.add_line(_item(each) if isinstance(each, Mapping) else each, indent="  ")
             array.add_line(indent="")
             return array
         if len(value) <= A_LINE:

@@ -8,13 +8,14 @@ from typing import Any
 import streamlit as st
 
 from inksim.artwork import KEEP, NOT_PRINTED
-from inksim.common import MM_PER_INCH
+from inksim.common import MM_PER_INCH, ROUTE_WORDS
 from inksim.job import Plan, press_of
 from inksim.picture import USUAL_TOP_MM
+from inksim.printing import ROUTES
 from inksim.shop import Shop
 from inksim.ui.current_job import QUANTITY, CurrentJob, wishes
 from inksim.ui.job_address import NUMBERS, PREFER, PREFERENCES, Number
-from inksim.ui.style import plain
+from inksim.ui.style import note, plain
 
 BARE, DECIDE = "leave bare", "as decided"
 PLACES = ("front", "back", "sleeve")
@@ -177,13 +178,20 @@ def also_fields(job: CurrentJob) -> None:
 
 
 def choose_inks(job: CurrentJob, plans: Sequence[Plan | None]) -> None:
-    """Let the inks be chosen by hand; what is not chosen is decided.
+    """Let inks and routes be chosen by hand; what is not chosen is decided.
 
     plans: how each flat is printed now, None where it is not.
     """
+    with st.expander("Choose inks and routes by hand"):
+        _choose_inks(job, plans)
+        note("The route of each color; where it cannot be printed so, the answer says why.")
+        _choose_routes(job)
+
+
+def _choose_inks(job: CurrentJob, plans: Sequence[Plan | None]) -> None:
     names = [ink.name for ink in job.shop.top_inks]
     by_hand = job.on_artwork.inks
-    with st.expander("Choose the inks by hand"), st.container(horizontal=True):
+    with st.container(horizontal=True):
         for flat, plan in zip(job.art.placed.flats.colours, plans, strict=True):
             code = flat.hex
             ink = plan.build.ink if plan else None
@@ -202,6 +210,28 @@ def choose_inks(job: CurrentJob, plans: Sequence[Plan | None]) -> None:
 
 def _ink(chosen: str) -> str | None:
     return {BARE: NOT_PRINTED, DECIDE: None}.get(chosen, chosen)
+
+
+def _choose_routes(job: CurrentJob) -> None:
+    by_hand = job.on_artwork.routes
+    with st.container(horizontal=True):
+        for flat in job.art.placed.flats.colours:
+            key = f"route {flat.hex}"
+            st.session_state[key] = by_hand.get(flat.hex, DECIDE)
+            st.selectbox(
+                f"Route of {flat.hex}",
+                [DECIDE, *ROUTES],
+                format_func=lambda route: ROUTE_WORDS.get(route, route),
+                key=key,
+                disabled=bool(job.locked),
+                on_change=_put,
+                args=(job, f"artwork.routes.{flat.hex}", key, _route),
+                width=240,
+            )
+
+
+def _route(chosen: str) -> str | None:
+    return None if chosen == DECIDE else chosen
 
 
 def prints_nothing(job: CurrentJob) -> bool:

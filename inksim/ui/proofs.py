@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 from typing import Any, TypeVar
 
 from inksim.colour import Viewing
@@ -17,6 +17,7 @@ from inksim.reports import (
     Proof,
     headline,
     issued_together,
+    keep_decided,
     no_proof,
     proof_file,
     proof_pdf,
@@ -46,10 +47,16 @@ def issued_here(proofs: Sequence[P], *, job: str = "") -> list[P]:
     return issued_together(proofs, job=job)
 
 
-def sheet(job: CurrentJob, proofs: Sequence[BaseProof], *, left_out: Sequence[str] = ()) -> bytes:
+def sheet(
+    job: CurrentJob,
+    proofs: Sequence[BaseProof],
+    *,
+    decided: JobAnswer | None = None,
+    left_out: Sequence[str] = (),
+) -> bytes:
     """A document that is issued now; of a kept job it stays in its folder, as the command's.
 
-    left_out: why garments of the job are not on it.
+    decided: kept there with it, of flat artwork. left_out: why garments of the job are not on it.
     """
     sealed = issued_here(proofs, job=job.key)
     data = proof_pdf(*sealed, left_out=left_out)
@@ -58,6 +65,9 @@ def sheet(job: CurrentJob, proofs: Sequence[BaseProof], *, left_out: Sequence[st
         folder = job.kept.folder / PROOFS
         folder.mkdir(exist_ok=True)
         write_whole(folder / proof_name(job, sealed), data)
+        if decided is not None:
+            made = datetime.now().astimezone().isoformat(timespec="seconds")
+            keep_decided(job.kept, decided, shop=job.shop, made=made)
     return data
 
 

@@ -169,3 +169,10 @@ def test_a_job_on_several_garments_has_one_document_and_one_number(tmp_path: Pat
     assert "proof-mill-logo-estuary-navy-2.pdf" in one.stdout
     again = run(job, "--shop", shop, "--out", tmp_path / "new")
     assert "Proof no. 1, seal" in again.stdout  # the same promise
+
+
+def test_names_that_the_sheet_cannot_write_are_said(tmp_path: Path) -> None:
+    art = drawn(tmp_path / "logo.png", "#e8622c")
+    words = (art, "--garment", "Flour White", "--out", tmp_path, "--client")
+    assert "The sheet's font has no 東京: '?'" in run(*words, "Łódź Принт 東京").stdout
+    assert "font" not in run(*words, "Łódź Принт").stdout

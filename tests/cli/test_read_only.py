@@ -7,13 +7,15 @@ from pathlib import Path
 import pytest
 
 from inksim.common.read_only import READ_ONLY_VARIABLE
-from tests.cli.test_every_command import COMMANDS, GOOD, RUNS, Place, call, changed
+from tests.cli.test_every_command import COMMANDS, GOOD, SERVES, Place, call, changed
 
 WRITES = {
     "remove", "undo", "set", "add screen", "add garment", "add cloth", "add target", "add ink",
     "job new", "job set", "job undo", "job copy",
 }  # fmt: skip
 """Commands of which the good run changes the shop; of the others it looks, or writes elsewhere."""
+LONG = ("demo", "palette", "preview", "separate", "look", "ticket", "characterize")
+"""Commands that take long and write nothing but what --out names."""
 
 
 def contents(folder: Path) -> dict[str, bytes]:
@@ -40,12 +42,10 @@ def refused(place: Place, *command: object, shop: bool = True) -> None:
     assert contents(place.shop) == before
 
 
-@RUNS
+@pytest.mark.parametrize("name", [n for n in COMMANDS if n not in (SERVES, *LONG)])
 def test_nothing_of_a_shop_changes_where_its_host_says_so(
     name: str, place: Place, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    if name in ("demo", "palette", "preview", "separate", "look", "ticket", "characterize"):
-        pytest.skip("it takes long, and writes nothing but what --out names")
     monkeypatch.setenv(READ_ONLY_VARIABLE, "1")
     before = contents(place.shop)
     done = call(name, place)

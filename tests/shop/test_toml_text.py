@@ -208,6 +208,13 @@ def test_a_value_is_taken_out_and_a_table_made() -> None:
     assert read["habits"] == {"passes": 2}
 
 
+def test_a_list_of_tables_is_written_a_line_each() -> None:
+    colors = [{"hex": "#aa2211", "area_cm2": 20.0}, {"target": "Rust", "area_cm2": 1 / 3}]
+    after = set_values("", {"color": colors}, file="n")
+    assert tomllib.loads(after)["color"] == [colors[0], {"target": "Rust", "area_cm2": 0.333333}]
+    assert len(after.splitlines()) == 4
+
+
 def test_a_value_that_is_there_changes_nothing() -> None:
     assert set_values(NUMBERS, {"labor": 28.0, "habits.passes": 2}, file="n") == NUMBERS
     windows = NUMBERS.replace("\n", "\r\n")

@@ -12,8 +12,10 @@ from PIL import Image, ImageDraw
 from streamlit.testing.v1 import AppTest
 
 from inksim.common.read_only import READ_ONLY_VARIABLE
+from inksim.ledger.decided import last_decision
 from inksim.ledger.kept_job import change_job, kept_keys, new_job, open_job
 from inksim.ledger.promises import promises_file
+from inksim.shop.load import load_shop
 from inksim.ui.pages import base_way_shown, client
 from tests.cli.test_doors_agree import run
 from tests.pictures import encoded
@@ -171,6 +173,17 @@ def test_a_kept_job_is_changed_in_its_file_and_the_change_is_taken_back(kept: Pa
     assert "Print the background after all" not in [each.label for each in page.button]
 
 
+def test_a_route_is_chosen_by_hand_and_given_back(kept: Path) -> None:
+    page = pressed(open_page("client", job="mill-logo"), "Leave the background out")
+    (code,) = (each.key.split()[1] for each in page.selectbox if str(each.key).startswith("route"))
+    page.selectbox(key=f"route {code}").set_value("straight").run()
+    assert entry_of(kept).artwork.routes == {code: "straight"}
+    assert "Coal Black, straight on the cloth: " in words(page)
+    page.selectbox(key=f"route {code}").set_value("as decided").run()
+    assert entry_of(kept).artwork.routes == {}
+    assert "Coal Black, over 'Chalk White Base': " in words(page)
+
+
 def test_what_somebody_else_changed_meanwhile_is_not_overwritten(kept: Path) -> None:
     page = open_page("client", job="mill-logo")
     change_job(open_job(kept, "mill-logo"), {"artwork.width_mm": 90.0})
@@ -228,6 +241,9 @@ def test_page_and_command_give_the_same_proofs_and_readings(
         shown = offered[label]()
         file = next(f for f in open_job(kept, "mill-logo").proofs if f.stem.endswith(f"-{number}"))
         assert file.read_bytes() == shown
+        decided = last_decision(open_job(kept, "mill-logo"))
+        assert decided is not None
+        (kept / "jobs" / "mill-logo" / "decided.json").unlink()
         told = run("proof", "mill-logo", *only, "--shop", kept)
         for each in told["proofs"]:
             assert each["issued"]["number"] == number  # the same promise keeps its number
@@ -235,6 +251,9 @@ def test_page_and_command_give_the_same_proofs_and_readings(
             assert Path(each["proof"]) == file
         assert file.read_bytes() == shown
     assert promises_file(kept).exists()
+    decided = last_decision(open_job(kept, "mill-logo"))
+    assert decided is not None
+    assert decided.changed(open_job(kept, "mill-logo"), load_shop(kept)) == ()
     open_page("base", job="mill-logo", garment="Flour White")
     table = tmp_path / "readings.csv"
     run("ticket", "mill-logo", "--garment", "Flour White", "--out", table, "--shop", kept)

@@ -178,6 +178,8 @@ def offer_papers(shown: Shown) -> None:
         )
         offer(
             "Proof sheet to sign (PDF)",
-            lambda: sheet(shown.job, [proof]),
+            lambda: sheet(shown.job, [proof], decided=answer),
             file=proof_name(shown.job, [proof]),
         )
+    if proof.not_spelled:
+        note(proof.not_spelled)

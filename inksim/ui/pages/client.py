@@ -98,13 +98,13 @@ def _take_away(job: CurrentJob, found: ArtworkResult, *, viewing: Viewing) -> No
         if len(whole) > 1:
             offer(
                 "Proof of all garments to sign (PDF)",
-                lambda: sheet(job, whole, left_out=left_out),
+                lambda: sheet(job, whole, decided=found.answer, left_out=left_out),
                 file=proof_name(job, whole),
                 first=True,
             )
         offer(
             "Proof sheet to sign (PDF)",
-            lambda: sheet(job, [proof]),
+            lambda: sheet(job, [proof], decided=found.answer),
             file=name,
             first=len(whole) <= 1,
         )
@@ -113,6 +113,8 @@ def _take_away(job: CurrentJob, found: ArtworkResult, *, viewing: Viewing) -> No
             lambda: png_bytes(proof_picture(issued_here([proof], job=job.key)[0])),
             file=f"{name.removesuffix('.pdf')}.png",
         )
+    if proof.not_spelled:
+        note(proof.not_spelled)
 
 
 def _colors(found: ArtworkResult, viewing: Viewing, *, calibrated: bool) -> None:

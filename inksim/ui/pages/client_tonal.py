@@ -110,6 +110,13 @@ def _take_away(
             file=f"plates-{name}.zip",
         )
         offer("The print as a picture (PNG)", pngs.prints[found.best.route], file=f"{name}.png")
+    if proof.not_spelled:
+        note(proof.not_spelled)
+    if job.kept and len(job.entry.garments) > 1:
+        note(
+            "This proof is of this garment alone; one of all the job's garments is written by "
+            f"'inksim proof {job.key}'."
+        )
 
 
 def _inks_by_hand(art: PreparedArtwork) -> list[str]:
