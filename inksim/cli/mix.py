@@ -13,7 +13,6 @@ from inksim.cli.mix_bucket import (
     BUCKET_OPTIONS,
     correct_bucket,
     note_left,
-    said_by_recipe,
     store_mix,
 )
 from inksim.cli.options import (
@@ -117,20 +116,15 @@ def mix_command(
         return
     asks = [bucket[name] for name in ("readings", "bucket_file", "drawn_on", "film_um")]
     if any(asks) or (left is not None and not store):
-        said_by_recipe(
-            "leftover",
-            "target",
-            "garment",
-            "route",
-            "max_inks",
-            "grams",
-            "job",
-            "card",
-            "light",
-            "observer",
-        )
         correct_bucket(
-            **bucket, number=recipe, tolerance=tolerance, shop_folder=shop_folder, as_json=as_json
+            **bucket,
+            target=target,
+            garment=garment,
+            route=route,
+            number=recipe,
+            tolerance=tolerance,
+            shop_folder=shop_folder,
+            as_json=as_json,
         )
         return
     if target is None or garment is None:

@@ -24,7 +24,8 @@ BUCKET_OPTIONS = together(
     ),
     click.option(
         "--of", "bucket_file", type=click.Path(path_type=Path), default=None, metavar="FILE.json",
-        help="What 'mix --json' wrote of the recipe, or of the bucket when last corrected.",
+        help="What 'mix --json' wrote of the recipe, or of the bucket when last corrected; or a "
+        "stored mix by its name, with --target and --garment.",
     ),
     click.option(
         "--left", type=Number(min=0, max=250_000), default=None, metavar="GRAMS",
@@ -51,6 +52,10 @@ BUCKET_OPTIONS = together(
         help="What it was read with: instrument, camera or eye.",
     ),
 )  # fmt: skip
+
+
+ANEW = ("leftover", "max_inks", "grams", "job", "card", "light", "observer")
+"""Options that ask for a new recipe."""
 
 
 def said_by_recipe(*names: str) -> None:
@@ -96,28 +101,48 @@ def note_left(name: str, *, left: float | None, shop_folder: Path | None) -> Non
 
 
 def correct_bucket(
-    *, readings: tuple[str, ...], bucket_file: Path | None, number: int, left: float | None,
-    drawn_on: str | None, film_um: float | None, read_by: str, tolerance: float | None,
-    shop_folder: Path | None, as_json: bool,
+    *, readings: tuple[str, ...], bucket_file: Path | None, target: str | None,
+    garment: str | None, route: str, number: int, left: float | None, drawn_on: str | None,
+    film_um: float | None, read_by: str, tolerance: float | None, shop_folder: Path | None,
+    as_json: bool,
 ) -> None:  # fmt: skip
     """Say what to add to a bucket; exit code 1 if its next print is expected to miss."""
     from inksim.calibration import READ_BY
+    from inksim.colour import Viewing
     from inksim.mixing import (
         asked_document,
         bucket_document,
+        bucket_of_stored,
         correct,
         read_bucket,
         reading_of_bucket,
+        stored_mix,
     )
-    from inksim.printing import build_words
+    from inksim.printing import ROUTES, build_words
     from inksim.reports import correction_document, correction_text, emit_json
+    from inksim.shop import target_of
 
     if bucket_file is None or not readings:
         raise InputError("--correct READING and --of RECIPE belong together; give both.")
     if read_by not in READ_BY:
         raise InputError(f"--read-by is '{read_by[:40]}'; give one of {', '.join(READ_BY)}.")
     shop = load(shop_folder)
-    bucket, viewing = read_bucket(bucket_file, shop, number=number)
+    kept = None if bucket_file.is_file() else stored_mix(shop, str(bucket_file))
+    if kept is None:
+        said_by_recipe("target", "garment", "route", *ANEW)
+        bucket, viewing = read_bucket(bucket_file, shop, number=number)
+    else:
+        said_by_recipe(*ANEW)
+        if target is None or garment is None:
+            raise InputError(
+                f"the stored mix '{kept.name}' does not say what it is printed for; give --target "
+                "and --garment, and --route unless it is printed straight."
+            )
+        bucket = bucket_of_stored(
+            kept, shop, target=target_of(shop, target), garment=shop.garment(garment),
+            route=next((each for each in ROUTES if each == route), ROUTES[0]),
+        )  # fmt: skip
+        viewing = Viewing()
     reading = reading_of_bucket(
         readings, after=len(bucket.batches), sure=READ_BY[read_by].of_mean, card=drawn_on,
         film_um=film_um,

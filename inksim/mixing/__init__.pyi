@@ -15,5 +15,10 @@ from .instead import (
     recipes_instead as recipes_instead,
 )
 from .leftover import use_leftover as use_leftover
-from .stored import stored_entry as stored_entry, with_left as with_left
+from .stored import (
+    bucket_of_stored as bucket_of_stored,
+    stored_entry as stored_entry,
+    stored_mix as stored_mix,
+    with_left as with_left,
+)
 from .what_a_gram_does import ShareCurve as ShareCurve, share_curves as share_curves

@@ -5,9 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from inksim.common import InputError
+from inksim.mixing.bucket import Bucket, bucket_of
 from inksim.mixing.found import FoundRecipe
-from inksim.shop import Draft
-from inksim.stock import Ink
+from inksim.printing import Route
+from inksim.shop import Draft, Shop, usual_build
+from inksim.stock import Garment, Ink, Target
 
 _AS_MIXED = (
     "solids_by_volume", "density_g_cm3", "finest_threads_per_inch", "coarsest_threads_per_inch",
@@ -73,6 +75,26 @@ def with_left(draft: Draft, ink: Ink, *, left_g: float) -> Draft:
         )
     check_left(left_g, parts=dict(ink.parts))
     return draft.replace("ink", ink.name, {**draft.entry("ink", ink.name), "left_g": left_g})
+
+
+def stored_mix(shop: Shop, name: str) -> Ink | None:
+    """The stored mix of a name, whatever its capitals; None where there is none."""
+    named = (ink for ink in shop.inks.values() if ink.name.lower() == name.strip().lower())
+    return next((ink for ink in named if ink.parts is not None), None)
+
+
+def bucket_of_stored(
+    mix: Ink, shop: Shop, *, target: Target, garment: Garment, route: Route
+) -> Bucket:
+    """What is left of a stored mix as a bucket, printed by the usual build of a route.
+
+    Raises
+    ------
+    InputError : nothing left, or a part that is gone from the shop; see `usual_build`.
+    """
+    build = usual_build(shop, garment=garment, ink=mix, route=route)
+    whole = bucket_of(dict(mix.parts or {}), inks=shop.inks, build=build, target=target)
+    return whole if mix.left_g is None else whole.with_left(min(mix.left_g, whole.grams))
 
 
 def check_left(left_g: float, *, parts: dict[str, float]) -> None:

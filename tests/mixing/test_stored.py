@@ -108,6 +108,24 @@ def test_a_leftover_that_cannot_be_used_is_said(place: Path, recipe: dict[str, f
         use_leftover(shop, replace(shop.ink(NAME), left_g=0.0), **asked)
 
 
+def test_a_stored_mix_is_corrected_by_its_name(place: Path, recipe: dict[str, float]) -> None:
+    shop = inksim.load_shop(place)
+    build = inksim.usual_build(
+        shop, garment=shop.garment("Flour White"), ink=shop.ink(NAME), route="straight"
+    )
+    seen = lab(inksim.swatch([build], press=shop.press)[0], D50)
+    words = ("--correct", ",".join(f"{v:.2f}" for v in seen), "--of", NAME.upper())
+    done = run("mix", *words, *ASKED, "--shop", place, "--json")
+    assert done.exit_code in (0, 1), done.stderr
+    said = json.loads(done.stdout)
+    assert set(said["bucket"]["inks"]) == set(recipe)
+    # it was read as it was expected: nothing is learned of its inks
+    assert all(abs(each["K"] - 1) < 0.01 for each in said["strengths"])
+    lacks = run("mix", *words, "--shop", place)
+    assert lacks.exit_code == 2
+    assert "give --target and --garment" in lacks.stderr
+
+
 def test_a_part_is_not_removed_unsaid(place: Path, recipe: dict[str, float]) -> None:
     done = run("remove", "ink", next(iter(recipe)), "--shop", place)
     assert done.exit_code == 2
