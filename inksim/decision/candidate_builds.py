@@ -223,7 +223,8 @@ def why_none(
     if not breaks.any(axis=0).all():
         return ""
     return "; ".join(
-        f"{rule.asks}{own_numbers(rule, shop.rules)}: {rule.why}"
+        # a number of the shop's own is why, and what to change
+        f"{rule.asks}{own_numbers(rule, shop.rules) or f': {rule.why}'}"
         for rule in _to_blame(breaks, rules)
     )
 

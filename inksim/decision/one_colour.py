@@ -11,7 +11,6 @@ from inksim.colour import Viewing
 from inksim.common import (
     KIND_WORDS,
     ROUTE_NAMES,
-    ROUTE_WORDS,
     InputError,
 )
 from inksim.decision.advice import Advice, RouteResult, reasons_of
@@ -73,7 +72,7 @@ def barrier(
         rule.asks in why for rule in RULES if rule.about == "cloth"
     ):
         return why
-    return f"no screen of this shop suits it {ROUTE_WORDS[route]} ({why})"
+    return f"no screen of this shop suits it: {why}"
 
 
 def advise(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shlex
 from pathlib import Path
@@ -24,6 +25,8 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Where the commands run one after another: what one writes, the next ones read."""
     folder = tmp_path_factory.mktemp("ink-room")
     (folder / "shared").symlink_to(TOP / "shared")
+    for name, text in re.findall(r"```toml\n# (\S+)\n(.*?)```", PAGE, flags=re.S):
+        (folder / name).write_text(text, encoding="utf-8")
     few_inks(folder / "my-shop", "Kiln Red", "Damson Purple", "Chalk White Base")
     return folder
 
@@ -49,6 +52,35 @@ def test_its_python_runs(capsys: pytest.CaptureFixture[str]) -> None:
     said = capsys.readouterr().out.splitlines()
     assert said
     assert all("Chalk White Base" in line or "Discharge" in line for line in said)
+
+
+def test_the_two_buckets_are_weighed_and_corrected_as_it_says(
+    place: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """To 2 %: a search on another machine may end a little beside."""
+    monkeypatch.chdir(place)
+    tables = re.findall(r"\| weigh in \| g \|\n\| --- \| --- \|\n((?:\|.*\n)+)", PAGE)
+    asked = [line for line in COMMANDS if line.endswith(("> moss.json", "> coral.json"))]
+    said = [re.search(r"--correct (\S+) --of (?:moss|coral)\.json", PAGE[PAGE.index(line):])
+            for line in asked]  # fmt: skip
+    assert len(tables) == len(asked) == 2
+    for table, line, reading in zip(tables, asked, said, strict=True):
+        words = shlex.split(line.partition(" > ")[0])[1:]
+        shop = words.index("--shop") if "--shop" in words else len(words)
+        done = CliRunner().invoke(main, words[:shop])
+        parts = {p["ink"]: p["grams"] for p in json.loads(done.stdout)["recipes"][0]["parts"]}
+        told = {ink: float(grams) for ink, grams in re.findall(r"\| (\D+) \| ([\d.]+) \|", table)}
+        assert told == pytest.approx(parts, rel=0.02, abs=0.3)
+        Path("walked.json").write_text(done.stdout, encoding="utf-8")
+        assert reading is not None
+        corrected = CliRunner().invoke(
+            main, ["mix", "--correct", reading[1], "--of", "walked.json"]
+        )
+        rows = re.findall(r"^([^\d\n]+?)  +[\d.]+ g +([\d.]+) g", corrected.stdout, re.MULTILINE)
+        assert rows
+        for ink, grams in rows:
+            wrote = re.findall(rf"([\d.]+) g {ink}", PAGE[PAGE.index(line) :])[0]
+            assert float(wrote) == pytest.approx(float(grams), rel=0.02, abs=0.3)
 
 
 @pytest.mark.parametrize(("field", "usual"), re.findall(r"^\| `(\w+)` \| ([\d.]+)", PAGE, re.M))
