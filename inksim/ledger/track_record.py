@@ -252,8 +252,9 @@ def _said(
         return
     if not prints:
         yield (
-            "No print has been read yet; the table of readings that comes with 'inksim ticket' "
-            "names the proof: fill it in and give it to 'inksim calibrate', which scores the proof."
+            "No print has been read yet; the table of readings that comes with a press ticket "
+            "names the proof: fill it in and give it to 'inksim calibrate', or to the shop's page "
+            "under Press, and it scores the proof."
         )
         return
     told = [each for each in bins if each.told]

@@ -72,10 +72,9 @@ from .recipes_report import (
 from .record_chart import draw_record as draw_record
 from .record_report import (
     CHANCE_HEAD as CHANCE_HEAD,
-    DISTANCE_HEAD as DISTANCE_HEAD,
     INVENTED_RECORD as INVENTED_RECORD,
     chance_rows as chance_rows,
-    distance_rows as distance_rows,
+    distance_tables as distance_tables,
     record_headline as record_headline,
     record_text as record_text,
 )

@@ -10,7 +10,7 @@ from inksim.reports.text import table
 
 INVENTED_RECORD = "INVENTED: the demo shop's record was made up; no press printed these."
 KINDS = {"data": "By kind of data", "ink": "By ink", "lot": "By lot of ink", "month": "By month"}
-DISTANCE_HEAD = ("", "Prints", "Promised", "Found", "Farther (quartiles)")
+DISTANCE_HEAD = ("Prints", "ΔE00 promised", "ΔE00 found", "Farther (quartiles)")
 CHANCE_HEAD = ("Chance stated", "Prints", "Proofs", "Stated", "Landed", "Share (95 %)")
 
 
@@ -34,8 +34,14 @@ def chance_rows(record: TrackRecord) -> list[list[str]]:
     return [_chance(each) for each in record.bins if each.prints]
 
 
-def distance_rows(listed: Sequence[Distances]) -> list[list[str]]:
-    """Rows of distances under `DISTANCE_HEAD`."""
+def distance_tables(record: TrackRecord) -> Iterator[tuple[tuple[str, ...], list[list[str]]]]:
+    """Head and rows of what was promised and found, for each of `KINDS` that has any."""
+    for kind, words in KINDS.items():
+        if listed := record.by(kind):
+            yield (words, *DISTANCE_HEAD), _distance_rows(listed)
+
+
+def _distance_rows(listed: Sequence[Distances]) -> list[list[str]]:
     return [
         [each.name, f"{each.prints}", f"{each.promised:.1f}", f"{each.found:.1f}",
          f"{each.farther:+.1f} ({each.low:+.1f} to {each.high:+.1f})"]
@@ -60,10 +66,9 @@ def _lines(record: TrackRecord) -> Iterator[str]:
         yield ""
         yield table(CHANCE_HEAD, chance_rows(record))
         yield "The colors of one proof are off together: these ranges are the least they can be."
-        for kind, words in KINDS.items():
-            if listed := record.by(kind):
-                yield ""
-                yield table((words, *DISTANCE_HEAD[1:]), distance_rows(listed))
+        for head, rows in distance_tables(record):
+            yield ""
+            yield table(head, rows)
     if record.unmatched:
         yield ""
         yield from (f"scored nothing: {words}" for words in record.unmatched)

@@ -411,6 +411,8 @@ def test_the_demo_shows_a_record_that_is_marked_invented() -> None:
     assert not page.exception
     assert "INVENTED: the demo shop's record was made up" in words(page)
     assert [alt for alt in pictures(page) if alt.startswith("Chances stated against")]
+    for head in ("By kind of data", "By ink", "By lot of ink", "By month"):  # as `inksim record`
+        assert head in words(page)
 
 
 def test_a_shop_without_proofs_says_so(copied_shop: Path) -> None:

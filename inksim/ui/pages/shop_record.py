@@ -8,10 +8,9 @@ from inksim.ledger import outcomes_csv, record_of_shop
 from inksim.preview import png_bytes
 from inksim.reports import (
     CHANCE_HEAD,
-    DISTANCE_HEAD,
     INVENTED_RECORD,
     chance_rows,
-    distance_rows,
+    distance_tables,
     draw_record,
     record_headline,
 )
@@ -34,7 +33,8 @@ def record_tab(shop: Shop) -> None:
     picture(plot, alt="Chances stated against what landed; ΔE00 over what was promised, by month")
     table(CHANCE_HEAD, chance_rows(record), label="Chances stated and what landed")
     note("The colors of one proof are off together: these ranges are the least they can be.")
-    table(DISTANCE_HEAD, distance_rows(record.by("ink")), label="ΔE00 by ink")
+    for head, rows in distance_tables(record):
+        table(head, rows, label=f"ΔE00 promised and found: {head[0].lower()}")
     with st.container(horizontal=True):
         offer(
             "The record (CSV)",
