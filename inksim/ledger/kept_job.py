@@ -118,11 +118,16 @@ def job_file(word: str | Path, shop_folder: Path | None) -> Path:
 
     Raises
     ------
-    InputError : none of them, with the jobs there are.
+    InputError : none of them, with the jobs there are; an artwork, which is no job yet.
     """
     path = Path(word)
-    if path.is_file() or path.suffix.lower() == ".toml":
+    if path.suffix.lower() == ".toml":
         return path
+    if path.is_file():
+        raise InputError(
+            f"'{path.name}' is no job's file (.toml); an artwork becomes a job with "
+            "'inksim job new', and then goes by the job's name."
+        )
     if (path / FILE).is_file():
         return path / FILE
     name = str(word)

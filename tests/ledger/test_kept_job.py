@@ -224,6 +224,8 @@ def test_a_job_is_found_by_file_folder_or_name(
         job_file("Mills", shop)
     with pytest.raises(InputError, match="the demo shop keeps no jobs"):
         job_file("Mills", None)
+    with pytest.raises(InputError, match=r"no job's file .*'inksim job new'"):
+        job_file(art, shop)
 
 
 @pytest.mark.parametrize(
