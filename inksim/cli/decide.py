@@ -115,7 +115,12 @@ def _advise_ink(
         tolerance=shop.habits.tolerance_de00 if tolerance is None else tolerance,
         viewing=viewing,
     )
-    answer = answer_of(advice.best, target=advice.target, nominal=advice.nominal)
+    answer = answer_of(
+        advice.best,
+        target=advice.target,
+        nominal=advice.nominal,
+        recipe=shop.recipe_of(shop.ink(ink)),
+    )
     mixed = recipes_instead(shop, answer, viewing=viewing)
     best = mixed.best if mixed else None
     if as_json:

@@ -35,7 +35,7 @@ class Answer:
     build: to print; of the bare cloth where nothing is. lab (3,), hex, in_srgb_gamut: its most
     likely color. delta_e_2000: of that against the target. interval: with how sure. nominal:
     whether the most likely color of any build is inside the tolerance. recipe: of the ink, where it
-    is mixed for this color; None for a stock ink.
+    is mixed for this color or is a stored mix; None for any other ink.
     """
 
     target: Target
@@ -91,7 +91,9 @@ class Answer:
         return least_sure(self.garment.data, *(layer.ink.data for layer in self.build.layers))
 
 
-def answer_of(prediction: Prediction, *, target: Target, nominal: bool) -> Answer:
+def answer_of(
+    prediction: Prediction, *, target: Target, nominal: bool, recipe: Recipe | None = None
+) -> Answer:
     """The answer that a prediction with its interval, held against a target, gives."""
     assert prediction.interval is not None
     assert prediction.delta_e_2000 is not None
@@ -105,6 +107,7 @@ def answer_of(prediction: Prediction, *, target: Target, nominal: bool) -> Answe
         delta_e_2000=prediction.delta_e_2000,
         interval=prediction.interval,
         nominal=nominal,
+        recipe=recipe,
     )
 
 

@@ -173,11 +173,12 @@ def answers_on(found: GarmentReach, targets: Sequence[Target], *, tolerance: flo
         )
         lab = found.lab[kept[own[at]]]
         code, inside = hex_code(xyz_from_lab(lab, found.viewing), found.viewing)
+        build = found.space.build(int(kept[own[at]]))
         made.append(
             Answer(
                 target=target,
                 garment=found.garment,
-                build=found.space.build(int(kept[own[at]])),
+                build=build,
                 lab=lab,
                 hex=code,
                 in_srgb_gamut=inside,
@@ -186,6 +187,7 @@ def answers_on(found: GarmentReach, targets: Sequence[Target], *, tolerance: flo
                     landing.spread, at, viewing=found.viewing, aimed=True, tolerance=tolerance
                 ),
                 nominal=bool(landing.nominal.any()),
+                recipe=found.shop.recipe_of(build.ink),
             )
         )
     return made

@@ -29,7 +29,7 @@ from inksim.job.press_screens import PressScreen, press_screens
 from inksim.job.search import Way
 from inksim.printing import Build, Interval, Prediction, interval_of, predict_nominal
 from inksim.shop import Shop
-from inksim.stock import Garment, Press, Provenance, cure_of, least_sure
+from inksim.stock import Garment, Press, Provenance, Recipe, cure_of, least_sure
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -38,7 +38,8 @@ class Plan:
 
     nominal: whether its most likely color is inside the tolerance; margin: by how much. interval:
     the prediction's. ink_g: wet ink on one print, of the color alone. merged: the color that it is
-    printed as, because the press has no screen for its own; '' where it has one.
+    printed as, because the press has no screen for its own; '' where it has one. recipe: of a
+    stored mix.
     """
 
     colour: JobColour
@@ -49,6 +50,7 @@ class Plan:
     margin: float
     ink_g: float
     merged: str = ""
+    recipe: Recipe | None = None
 
     @property
     def called(self) -> str:
@@ -64,7 +66,12 @@ class Plan:
     @property
     def answer(self) -> Answer:
         """The same as every door gives it."""
-        return answer_of(self.prediction, target=self.colour.target, nominal=self.nominal)
+        return answer_of(
+            self.prediction,
+            target=self.colour.target,
+            nominal=self.nominal,
+            recipe=self.recipe,
+        )
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -271,6 +278,7 @@ def _plans(
                 nominal=bool(landing.nominal[at]),
                 margin=colour.tolerance - float(landing.distance[at]),
                 ink_g=float(laid),
+                recipe=shop.recipe_of(each.build.ink),
             )
         )
     return made

@@ -188,9 +188,14 @@ def _as_found(
 
 
 def _recipe(way: _Way, leftover: Ink, shop: Shop, *, grams: float) -> Recipe:
-    shares = np.array([way.share, *((1.0 - way.share) * way.rest)])
+    """Parts too small to weigh go to the other inks: of the leftover there is no more."""
+    open_share = 1.0 - way.share
+    weighs = open_share * way.rest * grams >= max(shop.rules.least_part_g, 1e-9)
+    rest = np.where(weighs, way.rest, 0.0)
+    shares = np.array([way.share, *(open_share * rest / (rest.sum() or 1.0))])
     inks = [leftover, *way.others]
-    kept = np.flatnonzero(shares * grams >= max(shop.rules.least_part_g, 1e-9))
+    kept = np.flatnonzero(shares > 0)
     wet = shares[kept] / [inks[i].density_g_cm3 for i in kept]
     step = shop.rules.scale_step_g
-    return recipe_of([inks[i] for i in kept], wet, grams=grams, step_g=step)
+    made_g = grams * float(shares.sum())
+    return recipe_of([inks[i] for i in kept], wet, grams=made_g, step_g=step)

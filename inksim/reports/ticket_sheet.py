@@ -16,6 +16,7 @@ from inksim.reports.ticket_words import (
     reading_of,
     screen_rows,
     size_words,
+    stored_words,
 )
 
 ROW_MM, READING_MM = 5.4, 9.5
@@ -51,6 +52,8 @@ def ticket_pdf(ticket: BaseTicket) -> bytes:
     sheet.heading("Ink")
     _table(sheet, INKS, ink_rows(ticket))
     sheet.text(flood_words(ticket), size=8.5, color=SOFT)
+    for words in stored_words(ticket):
+        sheet.text(words, size=9)
     sheet.heading("Dryer")
     sheet.text(dryer_words(ticket), size=9)
     sheet.heading("Before the run")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from inksim.calibration import note_of, row_of_build, to_csv
@@ -75,6 +75,37 @@ def flood_words(ticket: BaseTicket) -> str:
         f"have ready: that, and the rest of {costs.flood_g_per_screen:.0f} g that keep a screen "
         "flooded and go back into the bucket. What is mixed in is part of it."
     )
+
+
+def stored_words(ticket: BaseTicket) -> list[str]:
+    """What is in each stored mix, and what to weigh in where too little of it is left.
+
+    'Moss is a stored mix: 185.4 g Orchard Green, …; 120 g of it are noted as left, 166 g less than
+    to have ready: weigh in …'.
+    """
+    mixes = {screen.ink.name: screen.ink for screen in ticket.screens if screen.ink.parts}
+    said = []
+    for use in ticket.inks:
+        if use.name not in mixes:
+            continue
+        mix = mixes[use.name]
+        parts = dict(mix.parts or {})
+        ready = use.handling.parts_g(use.ready_g)[0]
+        words = f"{use.name} is a stored mix: {_weighed(parts)}"
+        if mix.left_g is None:
+            said.append(f"{words}. What is left of it is not noted.")
+            continue
+        words += f"; {mix.left_g:g} g of it are noted as left"
+        lacking = ready - mix.left_g
+        if lacking > 0:
+            more = {name: g * lacking / sum(parts.values()) for name, g in parts.items()}
+            words += f", {lacking:.0f} g less than to have ready: weigh in {_weighed(more)}"
+        said.append(f"{words}.")
+    return said
+
+
+def _weighed(parts: Mapping[str, float]) -> str:
+    return ", ".join(f"{grams:.1f} g {name}" for name, grams in parts.items())
 
 
 def size_words(ticket: BaseTicket) -> str:
@@ -200,6 +231,7 @@ def ticket_text(ticket: BaseTicket) -> str:
         "",
         table(INK_HEAD, ink_rows(ticket)),
         flood_words(ticket),
+        *stored_words(ticket),
         "",
         dryer_words(ticket),
         "",

@@ -16,7 +16,17 @@ from inksim.shop.schema import (
     RulesEntry,
     StationsEntry,
 )
-from inksim.stock import Garment, Ink, Press, Screen, Target, parse_target, prints_through
+from inksim.stock import (
+    Garment,
+    Ink,
+    Press,
+    Recipe,
+    Screen,
+    Target,
+    parse_target,
+    prints_through,
+    stored_recipe,
+)
 
 T = TypeVar("T")
 
@@ -79,6 +89,12 @@ class Shop:
     def ink(self, name: str) -> Ink:
         """Find an ink by name; the error suggests a near one."""
         return _find(self.inks, name, what="ink")
+
+    def recipe_of(self, ink: Ink | None) -> Recipe | None:
+        """The recipe of a stored mix; None of any other ink, and where a part of it is gone."""
+        if ink is None:
+            return None
+        return stored_recipe(ink, self.inks, step_g=self.rules.scale_step_g)
 
     def garment(self, name: str) -> Garment:
         """Find a garment by name; the error suggests a near one."""

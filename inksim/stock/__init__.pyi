@@ -59,6 +59,7 @@ from .recipe import (
     check_grams as check_grams,
     grams_words as grams_words,
     recipe_of as recipe_of,
+    stored_recipe as stored_recipe,
 )
 from .screen import Screen as Screen
 from .solids import USUAL_DENSITY_G_CM3 as USUAL_DENSITY_G_CM3, solids_of as solids_of

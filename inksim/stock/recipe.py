@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -107,6 +107,27 @@ def recipe_of(inks: Sequence[Ink], wet: FloatArray, *, grams: float, step_g: flo
             for ink, share, shown, true in zip(inks, dry / dry.sum(), rounded, exact, strict=True)
         ),
         ink=_mixed(inks, wet),
+        step_g=step_g,
+    )
+
+
+def stored_recipe(mix: Ink, inks: Mapping[str, Ink], *, step_g: float) -> Recipe | None:
+    """The recipe that a stored mix was weighed by; None of no mix, or where a part is gone.
+
+    inks: of the shop, by name. step_g: of its scale.
+    """
+    by_name = {name.lower(): ink for name, ink in inks.items()}
+    parts = {name.strip().lower(): grams for name, grams in (mix.parts or {}).items()}
+    if not parts or not parts.keys() <= by_name.keys():
+        return None
+    own = [(by_name[name], grams) for name, grams in parts.items()]
+    dry = [grams / ink.density_g_cm3 * ink.solids_by_volume for ink, grams in own]
+    return Recipe(
+        parts=tuple(
+            RecipePart(ink=ink, share=each / sum(dry), grams=grams, exact_g=grams)
+            for (ink, grams), each in zip(own, dry, strict=True)
+        ),
+        ink=mix,
         step_g=step_g,
     )
 

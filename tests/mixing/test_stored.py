@@ -14,7 +14,8 @@ from click.testing import CliRunner, Result
 import inksim
 from inksim.cli.commands import main
 from inksim.colour import D50, delta_e_2000, lab
-from inksim.mixing.leftover import use_leftover
+from inksim.job import load_job
+from inksim.mixing.leftover import _recipe, _Way, use_leftover
 from inksim.mixing.stored import check_left
 from inksim.stock import mix_inks
 from tests.small_shop import few_inks
@@ -94,6 +95,56 @@ def test_a_leftover_is_used_up_as_far_as_the_color_allows(
         assert away <= limit + 0.05
         used.append(own[NAME] / grams)
     assert used[1] > used[0]  # of a small bucket the leftover is more
+
+
+def test_no_more_of_a_leftover_is_asked_for_than_is_left(
+    place: Path, recipe: dict[str, float]
+) -> None:
+    """A part too small to weigh goes to the others; where it is the only one, it is left out."""
+    shop = inksim.load_shop(place)
+    leftover = shop.ink(NAME)
+    build = inksim.usual_build(
+        shop, garment=shop.garment("Flour White"), ink=leftover, route="straight"
+    )
+    red, teal = shop.ink("Kiln Red"), shop.ink("Weir Teal")
+    for others, share, rest, made_g in (
+        ((red, teal), 0.8, (0.995, 0.005), 500.0),
+        ((teal,), 0.999, (1.0,), 499.5),
+    ):
+        way = _Way(build=build, others=others, share=share, rest=np.array(rest))
+        made = _recipe(way, leftover, shop, grams=500.0)
+        own = {part.ink.name: part.grams for part in made.parts}
+        assert "Weir Teal" not in own
+        assert own[NAME] == pytest.approx(500.0 * share)
+        assert made.grams == pytest.approx(made_g)
+
+
+def test_a_job_that_prints_it_says_what_is_in_it(place: Path, recipe: dict[str, float]) -> None:
+    """Answer and ticket have its parts; what is lacking is weighed in by the same proportions."""
+    job = place / "plums.toml"
+    job.write_text(
+        'name = "Plums"\ninvented = true\ngarments = ["Flour White"]\nquantity = 144\n'
+        '[[color]]\nname = "plum"\ntarget = "#8a3f5a"\narea_cm2 = 240\nroute = "straight"\n'
+        f'ink = "{NAME}"\n'
+    )
+    shop = inksim.load_shop(place)
+    (answer,) = inksim.decide_job(load_job(job, shop=shop), shop=shop).answers
+    assert answer.recipe is not None
+    assert {part.ink.name: part.grams for part in answer.recipe.parts} == pytest.approx(recipe)
+    assert run("mix", "--store", NAME, "--left", 20, "--shop", place).exit_code == 0
+    done = run("ticket", job, "--out", place / "plums.txt", "--shop", place)
+    assert run("undo", "--shop", place).exit_code == 0
+    assert done.exit_code == 0, done.stderr
+    said = (place / "plums.txt").read_text(encoding="utf-8")
+    (line,) = (each for each in said.splitlines() if "is a stored mix" in each)
+    weighed, more = line.split("20 g of it are noted as left")
+    lacking = float(more.split()[1])
+    assert lacking > 0
+    for name, grams in recipe.items():
+        assert f"{grams:.1f} g {name}" in weighed
+        expected = grams * lacking / sum(recipe.values())
+        told = float(more.split(f" g {name}")[0].split()[-1])
+        assert told == pytest.approx(expected, abs=0.05 + 0.5 * grams / sum(recipe.values()))
 
 
 def test_a_leftover_that_cannot_be_used_is_said(place: Path, recipe: dict[str, float]) -> None:
