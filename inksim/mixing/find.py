@@ -54,6 +54,10 @@ WEIGHED, WEIGHED_BY_ROUTE = 48, 8
 """Mixtures whose chance is worked out, and of each route at least."""
 
 
+class NotPrintable(InputError):
+    """No mix can be printed on the garment by the routes that were asked for."""
+
+
 def find_recipes(
     shop: Shop,
     *,
@@ -173,7 +177,7 @@ def _question(
     if not len(builds.space):
         ink = next(each for each in stock if each.kind == "colour")
         why = barrier(shop, garment=garment, ink=ink, route=routes[0]) if routes else "no route"
-        raise InputError(f"no mix can be printed on '{garment.name}' so: {why}.")
+        raise NotPrintable(f"no mix can be printed on '{garment.name}' so: {why}.")
     density = np.array([ink.density_g_cm3 for ink in stock])
     # the lightest ink of a mix weighs the least for its volume
     smallest = max(shop.rules.least_part_g, shop.rules.scale_step_g)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from inksim.colour import Viewing
 from inksim.decision import WORDS, Answer
-from inksim.mixing.find import find_recipes
+from inksim.mixing.find import NotPrintable, find_recipes
 from inksim.mixing.found import FoundRecipe, FoundRecipes
 from inksim.printing import ROUTES, Route
 from inksim.shop import Shop
@@ -39,7 +39,9 @@ class Instead:
 def recipes_instead(
     shop: Shop, answer: Answer, *, viewing: Viewing, routes: Sequence[Route] = ROUTES
 ) -> Instead | None:
-    """Look for a recipe that does better than the stock ink of an answer; None where it lands.
+    """Look for a recipe that does better than the stock ink of an answer.
+
+    None where the ink lands, and where no mix can be printed on the garment by these routes.
 
     Better is one of two inks or more that adds to the chance what the shop asks of anything that
     costs more (`least_chance_gain`), or that is nominally inside the tolerance where no stock ink
@@ -51,10 +53,13 @@ def recipes_instead(
     """
     if answer.build.bare or answer.verdict.word == WORDS[0] or not shop.colour_inks:
         return None
-    found = find_recipes(
-        shop, target=answer.target, garment=answer.garment, routes=routes, viewing=viewing,
-        tolerance=answer.interval.tolerance,
-    )  # fmt: skip
+    try:
+        found = find_recipes(
+            shop, target=answer.target, garment=answer.garment, routes=routes, viewing=viewing,
+            tolerance=answer.interval.tolerance,
+        )  # fmt: skip
+    except NotPrintable:
+        return None
     best = next((each for each in found if _better(each, answer, shop=shop)), None)
     return Instead(answer=answer, found=found, best=best)
 

@@ -134,7 +134,7 @@ def test_a_chart_that_cannot_be_written_keeps_the_inks_out(
     words = ("characterise", drawdowns, *SOLIDS, "--shop", shop, "--chart", tmp_path / "taken")
     result = run(*words)
     assert result.exit_code == 2
-    assert result.stderr.strip().endswith("cannot be written: Is a directory.")
+    assert result.stderr.strip().endswith("is a folder; name a file to write.")
     assert (shop / "inks.toml").read_bytes() == before
 
 

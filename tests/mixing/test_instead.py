@@ -53,6 +53,13 @@ def test_no_recipe_is_looked_for_where_a_stock_ink_lands_or_nothing_is_printed()
     assert recipes_instead(SHOP, bare, viewing=Viewing()) is None
 
 
+def test_where_a_mix_cannot_be_printed_either_none_is_told() -> None:
+    # A white base under a white shirt is no build; a job may still ask for one by hand.
+    [[cell]] = palette_on_stock(SHOP, targets=[SHOP.target(CLAY)], garments=[WHITE], tolerance=0.5)
+    assert cell.verdict.word != "lands"
+    assert recipes_instead(SHOP, cell, viewing=Viewing(), routes=["white-base"]) is None
+
+
 def test_a_recipe_is_told_only_where_it_is_worth_mixing() -> None:
     best = instead(CLAY).best
     assert best is not None

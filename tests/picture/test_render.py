@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from pathlib import Path
+from typing import BinaryIO
 
 import numpy as np
 import pytest
@@ -470,8 +471,8 @@ def test_a_failed_save_leaves_the_old_file_and_nothing_else(
     path = save_png(tmp_path / "a.png", np.zeros((2, 2, 3), np.uint8), about="a test", dpi=72)
     before = path.read_bytes()
 
-    def full_disk(self: Image.Image, target: Path, **_: object) -> None:
-        Path(target).write_bytes(b"half a file")
+    def full_disk(self: Image.Image, target: BinaryIO, **_: object) -> None:
+        target.write(b"half a file")
         raise OSError("no space left on device")
 
     monkeypatch.setattr(Image.Image, "save", full_disk)

@@ -46,4 +46,4 @@ def test_each_month_has_its_median_and_quartiles() -> None:
     assert [(m.name, m.farther, m.low, m.high) for m in record.by("month")] == [
         ("2026-01", 3.0, 2.0, 4.0), ("2026-02", 4.0, 3.0, 5.0),
     ]  # fmt: skip
-    assert "2026-02        5       2.0    6.0  +4.0 (+3.0 to +5.0)" in record_text(record)
+    assert "2026-02 5 2.0 6.0 +4.0 (+3.0 to +5.0)" in " ".join(record_text(record).split())
