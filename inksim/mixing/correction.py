@@ -8,7 +8,7 @@ the least expected ΔE00 (`scipy.optimize`, SLSQP).
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,7 +26,7 @@ from inksim.mixing.bucket_model import (
 )
 from inksim.printing import normal_points
 from inksim.shop import Shop
-from inksim.stock import Recipe, recipe_of
+from inksim.stock import Ink, Recipe, recipe_of
 
 MOST_ADDED = 1.0
 """Of what is in the bucket: who would have to add more mixes anew [assumption]."""
@@ -120,7 +120,7 @@ def correct(bucket: Bucket, shop: Shop, *, viewing: Viewing = Viewing()) -> Corr
     shares, anew = _nearest_mix(expect, grams)
     x = _best_addition(expect, grams, shares)
     least_g = 0.0 if "a part can be weighed" in shop.rules.not_kept else shop.rules.least_part_g
-    x = np.round(x / step) * step
+    x = np.round(np.minimum(x, _left_g(bucket.inks)) / step) * step
     x[x < least_g] = 0.0
     expected = float(expect(x[None], base=grams)[0])
     refused = min(expected, now) > anew + FARTHER_DE00
@@ -250,8 +250,12 @@ class _Expected:
 
 
 def _best_addition(expect: _Expected, grams: FloatArray, shares: FloatArray) -> FloatArray:
-    """Grams (n,) to add, ≥ 0 and together at most `MOST_ADDED` of the bucket."""
+    """Grams (n,) to add, ≥ 0 and together at most `MOST_ADDED` of the bucket.
+
+    Of a stored mix no more than is left of it.
+    """
     total = float(grams.sum())
+    each = np.minimum(_left_g(expect.model.bucket.inks) / total, MOST_ADDED)
 
     def worth(x: FloatArray) -> FloatArray:
         return np.asarray(expect(x * total, base=grams) + INK_DE00 * x.sum(axis=1))
@@ -262,9 +266,15 @@ def _best_addition(expect: _Expected, grams: FloatArray, shares: FloatArray) -> 
     towards = np.maximum(min(needed, 1.0 + MOST_ADDED) * shares - grams / total, 0.0)
     towards *= min(1.0, MOST_ADDED / max(float(towards.sum()), 1e-9))
     starts = [np.full(grams.size, 0.01), towards, 0.3 * towards]
-    found = least(worth, starts, most=MOST_ADDED, exactly=False)
+    starts = [np.minimum(start, each) for start in starts]
+    found = least(worth, starts, most=MOST_ADDED, exactly=False, each=each)
     expect.open_at(found * total, base=grams)
-    return least(worth, [found], most=MOST_ADDED, exactly=False) * total
+    return least(worth, [found], most=MOST_ADDED, exactly=False, each=each) * total
+
+
+def _left_g(inks: Sequence[Ink]) -> FloatArray:
+    """Grams (n,) that there are of each ink: of a stored mix what is left of it, of others ∞."""
+    return np.array([np.inf if ink.left_g is None else ink.left_g for ink in inks])
 
 
 def _nearest_mix(expect: _Expected, grams: FloatArray) -> tuple[FloatArray, float]:
@@ -286,11 +296,16 @@ def least(
     *,
     most: float,
     exactly: bool,
+    each: FloatArray | None = None,
 ) -> FloatArray:
-    """x (n,) ≥ 0, summing to at most or exactly `most`, where a function of rows is least."""
+    """x (n,) ≥ 0, summing to at most or exactly `most`, where a function of rows is least.
+
+    each (n,): the most of each; `most` of all if not given.
+    """
     from scipy.optimize import minimize
 
     n = starts[0].size
+    tops = np.full(n, most) if each is None else each
 
     def both(x: FloatArray) -> tuple[float, FloatArray]:
         rows = np.concatenate([x[None], x + STEP * np.eye(n)])
@@ -305,10 +320,10 @@ def least(
     best, lowest = starts[0], np.inf
     for start in starts:
         done = minimize(
-            both, start, jac=True, method="SLSQP", bounds=[(0.0, most)] * n, constraints=[room],
-            options={"maxiter": 60, "ftol": 1e-5},
+            both, start, jac=True, method="SLSQP", constraints=[room],
+            bounds=[(0.0, float(top)) for top in tops], options={"maxiter": 60, "ftol": 1e-5},
         )  # fmt: skip
-        x = np.clip(np.asarray(done.x), 0.0, most)
+        x = np.clip(np.asarray(done.x), 0.0, tops)
         value = float(worth(x[None])[0])
         if value < lowest:
             best, lowest = x, value

@@ -87,8 +87,9 @@ def use_leftover(
         made += [] if done is None else [(way.share, done)]
     if not made:
         raise InputError(
-            f"no mix with '{leftover.name}' prints this color on '{garment.name}' within ΔE00 "
-            f"{limit:.1f}; keep it for another color."
+            f"no mix of {grams:g} g with the {left:g} g left of '{leftover.name}' prints this "
+            f"color on '{garment.name}' within ΔE00 {limit:.1f}; mix less, or keep it for another "
+            "color."
         )
     made.sort(key=lambda each: (-each[0], each[1].delta_e_2000))
     used = made[0][0] * grams

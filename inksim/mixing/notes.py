@@ -57,6 +57,7 @@ def notes_of(
             f"'{name}' is less than half a step of the scale ({one.recipe.step_g:g} g) in a "
             f"recipe: without it the print moves by ΔE00 {one.rounding_de00:.1f}; mix more at once."
         )
+    notes += _too_little_left(recipes)
     asked = target.lab(viewing)
     if nearest.delta_e_2000 > tolerance:
         notes.append(
@@ -65,6 +66,22 @@ def notes_of(
             f"{difference_words(asked, nearest.lab)}. {would_help(asked, nearest.lab)}"
         )
     return tuple(notes)
+
+
+def _too_little_left(recipes: Sequence[FoundRecipe]) -> list[str]:
+    """Of each stored mix of which a recipe asks for more than is left, a sentence."""
+    asks: dict[str, str] = {}
+    for number, one in enumerate(recipes, start=1):
+        for part in one.parts:
+            left = part.ink.left_g
+            if left is not None and part.grams > left + one.recipe.step_g:
+                asks.setdefault(
+                    part.ink.name,
+                    f"Of the stored mix '{part.ink.name}' {left:g} g are left, and recipe {number} "
+                    f"asks for {part.grams:.0f} g: mix more of it, or use it up as far as it goes "
+                    "with 'inksim mix … --leftover'.",
+                )
+    return list(asks.values())
 
 
 def would_help(asked: FloatArray, nearest: FloatArray) -> str:

@@ -54,7 +54,7 @@ def said_of_correction(correction: Correction) -> str:
     what = ", ".join(f"{each.per_kg:.1f} g {each.ink}" for each in c.added)
     return (
         f"{read}Add per kilogram in the bucket {what}: the next print is then expected at ΔE00 "
-        f"{c.expected_de00:.1f}, as it is at {c.now_de00:.1f}. {best}"
+        f"{c.expected_de00:.1f}, without it at {c.now_de00:.1f}. {best}"
     )
 
 

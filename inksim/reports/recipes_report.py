@@ -65,7 +65,7 @@ def _recipe_lines(at: int, one: FoundRecipe, run: Mapping[str, float]) -> list[s
             part.ink.name,
             f"{100 * part.share:.1f}%" + _unsure(one, part.ink.name),
             grams_words(part.grams, step),
-            *([grams_words(run[part.ink.name], 1.0)] if run else []),
+            *([grams_words(run[part.ink.name], step)] if run else []),
         ]
         for part in one.parts
     ]

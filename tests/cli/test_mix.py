@@ -71,6 +71,9 @@ def test_a_job_gives_the_grams_of_its_run(tmp_path: Path) -> None:
     density = sum(p["grams"] for p in one["parts"]) / sum(volumes.values())
     wanted = wet_um * 1e-4 * 150 * density * 100 / 0.95 + 200
     assert sum(one["run_grams"].values()) == pytest.approx(wanted, rel=2e-3)
+    told = run(*PLUM, "--route", "white-base", "--job", str(job))
+    weighed = f"{min(one['run_grams'].values()):.1f} g"  # a small part is not told to the gram
+    assert any(line.endswith(weighed) for line in told.stdout.splitlines())
     lost = run("--target", "#2050c0", "--garment", "Coal Black", "--job", str(job))
     assert lost.exit_code == 2
     assert "does not print the color '#2050c0'; its colors are plum" in lost.stderr

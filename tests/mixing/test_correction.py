@@ -65,6 +65,16 @@ def test_a_bucket_that_is_right_is_left_alone() -> None:
         assert 0 < each.K_sd <= 0.05
 
 
+def test_no_more_of_a_stored_mix_is_added_than_is_left() -> None:
+    """The bucket lacks 20 g of an ink: of a stored mix of which 12 g are left it gets those."""
+    of = bucket(SHARES, {**SHARES, "Weir Teal": 100.0})
+    inks = [replace(ink, left_g=12.0 if ink.name == "Weir Teal" else None) for ink in of.inks]
+    found = correct(replace(of, inks=tuple(inks)).with_reading(printed(of)), shop())
+    assert [each.ink for each in found.added] == ["Weir Teal"]
+    assert found.added[0].grams == pytest.approx(12.0)
+    assert found.expected_de00 < found.now_de00
+
+
 @pytest.mark.parametrize("grams", [500.0, 20_000.0])
 def test_what_is_missing_is_added(grams: float) -> None:
     """Conservation of mass: with what is missing the bucket is the mix that was aimed at."""

@@ -40,6 +40,12 @@ def test_a_command_runs(command: str, place: Path, monkeypatch: pytest.MonkeyPat
     done = CliRunner().invoke(main, words)
     assert done.exit_code in (0, 1), done.stderr
     assert "this run" in done.stdout or "--job" not in words
+    if "--leftover" in words and "ink-room" in words and "--json" not in words:
+        first = done.stdout.split("\n1. ")[1].split("\n2. ")[0]  # to 2 %, as the other buckets
+        for ink, grams in re.findall(r"^ +([^\d\n]+?)  +[\d.]+%  +([\d.]+) g", first, re.MULTILINE):
+            wrote = re.search(rf"([\d.]+) g (?:of the )?{ink}", PAGE[PAGE.index("All 120") :], re.I)
+            assert wrote is not None
+            assert float(wrote[1]) == pytest.approx(float(grams), rel=0.02, abs=0.3)
     if file:
         Path(file).write_text(done.stdout, encoding="utf-8")
     elif "--correct" in words:

@@ -97,6 +97,25 @@ def test_a_leftover_is_used_up_as_far_as_the_color_allows(
     assert used[1] > used[0]  # of a small bucket the leftover is more
 
 
+def test_a_recipe_that_asks_for_more_than_is_left_says_so(
+    place: Path, recipe: dict[str, float]
+) -> None:
+    shop = inksim.load_shop(place)
+    asked: dict[str, Any] = {
+        "target": shop.target("#8a3f5a"),
+        "garment": shop.garment("Flour White"),
+        "routes": ["straight"],
+    }
+    for left, told in ((40.0, True), (shop.ink(NAME).left_g or 0.0, False)):
+        mix = replace(shop.ink(NAME), left_g=left)
+        found = inksim.find_recipes(
+            replace(shop, inks={**shop.inks, NAME: mix}), **asked, grams=sum(recipe.values())
+        )
+        assert any(part.ink.name == NAME for one in found for part in one.parts)
+        said = [note for note in found.notes if f"stored mix '{NAME}' {left:g} g are left" in note]
+        assert len(said) == told
+
+
 def test_no_more_of_a_leftover_is_asked_for_than_is_left(
     place: Path, recipe: dict[str, float]
 ) -> None:
