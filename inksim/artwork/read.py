@@ -176,6 +176,10 @@ def _bytes_of(source: str | Path | bytes, name: str | None) -> tuple[bytes, str]
                 f"{MAX_FILE_BYTES / 1e9:.1f} GB are read; save it compressed or at print size."
             )
         return path.read_bytes(), shown
+    except ValueError:  # a character that no path has
+        raise InputError(
+            f"artwork '{shown}' is no name that a file can have; check the path."
+        ) from None
     except OSError as error:
         raise InputError(
             f"artwork '{shown}' cannot be opened ({error.strerror}): {path}; check the path."

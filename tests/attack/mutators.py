@@ -276,7 +276,7 @@ def other_json(rng: random.Random, data: bytes) -> bytes:
         else:
             inside[key] = rng.choice(_JSON_VALUES)
         return json.dumps(whole[""]).encode()
-    except ValueError:
+    except (RecursionError, ValueError):
         return flipped(rng, data)
 
 
