@@ -57,8 +57,10 @@ def chart_findings(picture: Picture, chart: Chart, placed: Placed) -> Iterator[s
     ------
     InputError : it is too dark, clipped, covered or out of focus.
     """
-    if placed.turned:
-        yield f"the chart lies {placed.turned} to the corners as given: put right"
+    if len(chart.names) > 1 and placed.lies != "upright":
+        yield f"the chart lies {placed.lies} in the picture, as its colors tell: read so"
+    if not placed.as_given:
+        yield "the corners were given in another order than the chart's: put right by its colors"
     patches = placed.patches
     yield from _exposure(picture, chart, patches)
     odd = [p for p in patches if p.unevenness > UNEVEN_PATCH and max(p.seen.rgb) > 0.02]

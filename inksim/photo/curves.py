@@ -70,7 +70,8 @@ def _table(tag: bytes, codes: FloatArray) -> FloatArray:
     if count == 0:
         return codes
     if count == 1:
-        return np.asarray(codes ** (struct.unpack_from(">H", tag, 12)[0] / 256.0))
+        (power,) = struct.unpack_from(">H", tag, 12)
+        return np.asarray(codes ** (power / 256.0))
     values = np.frombuffer(tag, dtype=">u2", count=min(count, 1 << 16), offset=12) / 65535.0
     return np.interp(codes, np.linspace(0.0, 1.0, len(values)), values)
 
@@ -81,7 +82,7 @@ def _parametric(tag: bytes, codes: FloatArray) -> FloatArray:
     if kind > 4:
         raise ValueError("a curve of the profile is of an unknown kind")
     given = struct.unpack_from(f">{(1, 3, 4, 5, 7)[kind]}i", tag, 12)
-    g, a, b, c, d, e, f = (*(v / 65536.0 for v in given), *(0.0,) * (7 - len(given)))
+    g, a, b, c, d, e, f = [v / 65536.0 for v in given] + [0.0] * (7 - len(given))
     if kind == 0:
         a, b, c, d = 1.0, 0.0, 0.0, 0.0
     elif kind in (1, 2):
@@ -90,7 +91,7 @@ def _parametric(tag: bytes, codes: FloatArray) -> FloatArray:
         c = 0.0
     with np.errstate(invalid="ignore", over="ignore", divide="ignore"):
         above = np.clip(a * codes + b, 0.0, None) ** g + e
-    return np.where(codes >= d, above, c * codes + f)
+    return np.asarray(np.where(codes >= d, above, c * codes + f))
 
 
 def through_profile(icc: bytes, pixels: Uint8Array) -> Uint8Array:

@@ -130,7 +130,7 @@ class Grid:
 
         wide, high = self.columns, self.rows
         plane = np.array([(0, 0), (wide, 0), (wide, high), (0, high)], dtype=float)
-        found = ProjectiveTransform.from_estimate(plane, self.corners)
+        found = ProjectiveTransform.from_estimate(plane, self.corners)  # type: ignore[no-untyped-call]
         if not found:
             raise InputError("the four corners are seen too much from the side; see it from above.")
         return found

@@ -67,6 +67,8 @@ def read_photo(
     wanted = [*regions, *(each for row in rows for each in placed.grid.row_of(*row))]
     _check_names(picture, wanted)
     beside = [_sampled(picture, region) for region in surround]
+    for region, patch in zip(surround, beside, strict=True):
+        list(region_findings(picture, region, patch))  # how even it is, is what it is there for
     findings += light_findings(picture, beside)
     camera = camera_of(
         chart, [each.seen for each in placed.patches], surround=[each.seen for each in beside]

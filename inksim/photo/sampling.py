@@ -68,7 +68,7 @@ def sampled(picture: Picture, region: Region) -> Patch:
     """
     from skimage.measure import grid_points_in_poly
 
-    left, top, right, bottom = box = box_of(region.outline, picture)
+    left, top, right, bottom = box_of(region.outline, picture)
     across, down = right - left, bottom - top
     sums, squares = np.zeros((BLOCKS * BLOCKS, 3)), np.zeros(3)
     counts, clipped = np.zeros(BLOCKS * BLOCKS), 0
@@ -78,7 +78,7 @@ def sampled(picture: Picture, region: Region) -> Patch:
         strip = (left, first, right, min(first + step, bottom))
         # (row, column) of the outline, from the strip's corner
         corners = np.array(region.outline)[:, ::-1] - (first, left)
-        inside = grid_points_in_poly((strip[3] - first, across), corners)
+        inside = grid_points_in_poly((strip[3] - first, across), corners)  # type: ignore[no-untyped-call]
         light = picture.light(strip)[inside].astype(float)
         row = np.minimum((np.arange(first, strip[3]) - top) * BLOCKS // down, BLOCKS - 1)
         block = (row[:, None] * BLOCKS + column[None, :])[inside]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,26 +21,34 @@ NEAR = 1.25
 """Another way to lie that fits as well within this factor, and 1 ΔE00, is as likely."""
 ENOUGH = 9
 """Patches from which a 3 × 3 camera can be fitted to tell ways apart; of fewer, lightness tells."""
-_WAYS = (
-    ((0, 1, 2, 3), ""),
-    ((1, 2, 3, 0), "turned by a quarter"),
-    ((2, 3, 0, 1), "upside down"),
-    ((3, 0, 1, 2), "turned by a quarter"),
-    ((1, 0, 3, 2), "mirrored"),
-    ((3, 2, 1, 0), "mirrored and upside down"),
-    ((0, 3, 2, 1), "mirrored and turned by a quarter"),
-    ((2, 1, 0, 3), "mirrored and turned by a quarter"),
-)
+_AS_GIVEN, _TURNED = (0, 1, 2, 3), (1, 2, 3, 0)
+"""Which given corner is the chart's first, second, …: its rows along the one side or the other."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Placed:
-    """A chart found in a picture: its grid, its patches in the chart's order, how it was turned."""
+    """A chart found in a picture: its grid, and its patches in the chart's order.
+
+    as_given : whether its corners are in the order in which they were given.
+    """
 
     grid: Grid
     patches: tuple[Patch, ...]
-    turned: str
+    as_given: bool
     misfit_de00: float
+
+    @property
+    def lies(self) -> str:
+        """How it lies in the picture, in words."""
+        corners = self.grid.corners
+        along, down = corners[1] - corners[0], corners[3] - corners[0]
+        mirrored = along[0] * down[1] - along[1] * down[0] < 0
+        if abs(down[0]) > abs(down[1]):
+            turn = "turned by a quarter"
+        else:
+            turn = "upside down" if down[1] < 0 else ""
+        words = " and ".join(filter(None, ["mirrored" if mirrored else "", turn]))
+        return words or "upright"
 
 
 def place_chart(picture: Picture, chart: Chart, corners: FloatArray) -> Placed:
@@ -50,7 +58,7 @@ def place_chart(picture: Picture, chart: Chart, corners: FloatArray) -> Placed:
     ------
     InputError : in none of them it looks like the chart, or it does in two.
     """
-    tried = [_way(picture, chart, corners, way, words) for way, words in _distinct(chart)]
+    tried = list(_ways(picture, chart, corners))
     best = min(tried, key=lambda each: each.misfit_de00)
     if best.misfit_de00 > MOST_MISFIT_DE00:
         raise picture.fault(
@@ -64,18 +72,11 @@ def place_chart(picture: Picture, chart: Chart, corners: FloatArray) -> Placed:
     other = next((each for each in near if not _same(each, best)), None)
     if other is not None:
         raise picture.fault(
-            f"shows a chart that may be {best.turned} or {other.turned}: both fit the colors of "
+            f"shows a chart that may be {best.lies} or {other.lies}: both fit the colors of "
             f"'{chart.name}'; give its corners from the first patch's corner on, along the first "
             "row."
         )
     return best
-
-
-def _distinct(chart: Chart) -> list[tuple[tuple[int, ...], str]]:
-    """The ways to lie in which patches come to lie elsewhere."""
-    if chart.rows == chart.columns == 1:
-        return list(_WAYS[:1])
-    return list(_WAYS)
 
 
 def _same(one: Placed, other: Placed) -> bool:
@@ -86,17 +87,31 @@ def _same(one: Placed, other: Placed) -> bool:
     )
 
 
-def _way(
-    picture: Picture, chart: Chart, corners: FloatArray, way: Sequence[int], words: str
-) -> Placed:
-    grid = Grid(corners=corners[list(way)], rows=chart.rows, columns=chart.columns)
-    patches = []
-    for at, name in enumerate(chart.names):
-        row, column = divmod(at, chart.columns)
-        patches.append(sampled(picture, Region(name=name, outline=grid.patch(row, column))))
-    rgb = np.array([each.seen.rgb for each in patches])
-    found = Placed(grid=grid, patches=tuple(patches), turned=words, misfit_de00=0.0)
-    return replace(found, misfit_de00=misfit_de00(rgb, chart))
+def _ways(picture: Picture, chart: Chart, corners: FloatArray) -> Iterator[Placed]:
+    """The chart in each of eight ways, as given first; one patch alone has no way to lie."""
+    for first in (_AS_GIVEN, _TURNED):
+        grid = Grid(corners=corners[list(first)], rows=chart.rows, columns=chart.columns)
+        cells = np.empty((chart.rows, chart.columns), dtype=object)
+        for row, column in np.ndindex(cells.shape):
+            region = Region(name=chart.name, outline=grid.patch(row, column))
+            cells[row, column] = sampled(picture, region)
+        for flipped in ((), (1,), (0,), (0, 1)):
+            order = np.arange(4).reshape(2, 2)
+            order[1] = order[1, ::-1]  # corners go round: as a grid, the last two are swapped
+            order = np.flip(order, flipped)
+            way = grid.corners[[order[0, 0], order[0, 1], order[1, 1], order[1, 0]]]
+            patches = tuple(
+                replace(each, seen=replace(each.seen, name=name))
+                for name, each in zip(chart.names, np.flip(cells, flipped).flat, strict=True)
+            )
+            yield Placed(
+                grid=replace(grid, corners=way),
+                patches=patches,
+                as_given=first == _AS_GIVEN and not flipped,
+                misfit_de00=misfit_de00(np.array([each.seen.rgb for each in patches]), chart),
+            )
+            if len(chart.names) == 1:
+                return
 
 
 def misfit_de00(rgb: FloatArray, chart: Chart) -> float:

@@ -25,7 +25,7 @@ def cloth(name: str) -> FloatArray:
     """Reflectance (31,) of an invented cloth."""
     level, depth, at = CLOTHS[name]
     band = np.exp(-(((WAVELENGTHS_NM - at) / 70.0) ** 2))
-    return np.asarray(level * (1.0 + depth * band - 0.3 * (depth < 0) * (WAVELENGTHS_NM < at)))
+    return np.asarray(level * (1.0 + depth * band - 0.3 * (depth < 0) * (at > WAVELENGTHS_NM)))
 
 
 def true_lab(name: str) -> FloatArray:
@@ -46,7 +46,12 @@ class Shot:
 
     chart: str | Path = "iso17321"
     cloths: tuple[str, ...] = ("sage", "rust")
-    seen_from: tuple[tuple[float, float], ...] = ((0.04, 0.06), (0.98, 0.02), (0.93, 0.97), (0, 0.9))
+    seen_from: tuple[tuple[float, float], ...] = (
+        (0.04, 0.06),
+        (0.98, 0.02),
+        (0.93, 0.97),
+        (0, 0.9),
+    )
     exposure: float = 1.0
     shading: float = 0.12
     noise: float = 0.01
@@ -106,7 +111,9 @@ def taken(shot: Shot = Shot(), **changes: object) -> Taken:
     across = 2 * MARGIN + max(wide, len(shot.cloths) * (side + MARGIN) - MARGIN)
     down = 3 * MARGIN + high + side
     scene = np.tile(sensor(np.full(31, 0.5)), (down, across, 1))
-    scene[MARGIN - 8 : MARGIN + high + 8, MARGIN - 8 : MARGIN + wide + 8] = sensor(np.full(31, 0.03))
+    scene[MARGIN - 8 : MARGIN + high + 8, MARGIN - 8 : MARGIN + wide + 8] = sensor(
+        np.full(31, 0.03)
+    )
     for at, spectrum in enumerate(spectra):
         row, column = divmod(at, chart.columns)
         y, x = MARGIN + row * pitch, MARGIN + column * pitch
