@@ -49,7 +49,7 @@ class PhotoCodes:
     notes: tuple[str, ...]
 
 
-def photo_codes(source: str | Path | bytes, *, name: str | None = None) -> PhotoCodes:
+def codes_of_photo(source: str | Path | bytes, *, name: str | None = None) -> PhotoCodes:
     """Decode a photograph or a scan: JPEG, PNG, TIFF or WebP.
 
     Raises

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from inksim.artwork import photo_codes
+from inksim.artwork import codes_of_photo
 from inksim.common import BoolArray, Float32Array, InputError, Uint8Array
 from inksim.photo.curves import profile_curves, srgb_curves, through_profile
 
@@ -82,7 +82,7 @@ def read_picture(source: str | Path | bytes, *, name: str | None = None) -> Pict
     ------
     InputError : no such file, no decoder for it, no color in it, too many pixels.
     """
-    read = photo_codes(source, name=name)
+    read = codes_of_photo(source, name=name)
     notes = list(read.notes)
     codes: NDArray[Any] = read.codes
     levels = np.linspace(0.0, 1.0, 256 if codes.dtype == np.uint8 else 1 << 16)
