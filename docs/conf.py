@@ -1,9 +1,9 @@
 """The documentation: `python -m sphinx -W -b html docs docs/built`, from the top folder.
 
-What a page can take from the program is made when the docs are built, into `made/`: the pictures (by
-the commands that the pages name), the shop's files field by field (from their schema) and a page of
-every room's face. Sphinx reads docstrings and checks links inside; MyST lets every page be the
-Markdown that is read without a build, too; Furo is a kept theme that is plain and legible on a phone.
+What a page can take from the program is made when the docs are built, into `made/`: the pictures
+(by the commands that the pages name), the shop's files field by field (from their schema) and a
+page of every room's face. Sphinx reads docstrings and checks links inside; MyST lets every page be
+the Markdown that is read without a build, too; Furo is a kept theme, legible on a phone.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Make what the documentation takes from the program: pictures, words, the files' fields, the rooms.
+"""Make what the documentation takes from the program: pictures, words, files' fields, rooms.
 
 Every example in `EXAMPLES` is a command that is run here; one that fails stops the build.
 """
@@ -71,11 +71,11 @@ OWN = {
     "contrast_ratio": "Y over black / Y over white of a film",
     "covers": "in a word, what a film over black shows",
     "solids_by_weight": "dry weight of the wet ink's; give the densities with it",
-    "garments": "names of the shop's garments; the first decides about shared screens",
+    "garments": "of the shop; a later one takes the screens of those before it where it can",
     "tolerance_de00": "largest ΔE00 from the target; the shop's habit if not given",
     "lines_per_inch": "of halftones; 0 for none",
     "cloth_m2_per_garment": "of a garment, both sides, for drying",
-    "prints_per_hour": "for the dryer; as the costs say, if not given",
+    "prints_per_hour": "for the dryer's power, which is not said without it",
     "color": "the colors, where no artwork is named",
     "target": "name of a color of targets.toml",
     "area_cm2": "printed area of it",
@@ -198,7 +198,9 @@ def _value(shape: Mapping[str, Any]) -> str:
         many = f"{least} " if least and least == most else ""
         inside = shape.get("items") or (shape.get("prefixItems") or [{}])[0]
         said = _value(inside)
-        return f"list of {many}{re.sub(r'number(?!s)', 'numbers', said, count=1) if many else said}".strip()
+        if many:
+            said = re.sub(r"number(?!s)", "numbers", said, count=1)
+        return f"list of {many}{said}".strip()
     if kind == "object":
         return f"names, each with {_value(shape.get('additionalProperties') or {}) or 'a value'}"
     words = {"number": "number", "integer": "whole number", "string": "text"}
