@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from inksim.shop import Draft, KnownColour
 
 LOOK = ("reflectance", "lab", "hex", "K", "S", "error", "directness", "film_um", "over_black",
-        "data", "source")  # fmt: skip
+        "data", "source", "sd_de00", "shared_de00", "picture")  # fmt: skip
 """Fields of an old entry that a new color replaces."""
 HOW_OPAQUE = "say it with --over-black, --contrast-ratio or --covers"
 ATTEMPTS = 20

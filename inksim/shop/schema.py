@@ -19,8 +19,11 @@ from inksim.common import FloatArray
 from inksim.shop.migration import FORMAT
 from inksim.shop.words import asked
 from inksim.stock import (
+    MOST_OFF_DE00,
+    PHOTO,
     Garment,
     Grade,
+    LabNoise,
     Mesh,
     Money,
     Passes,
@@ -29,6 +32,7 @@ from inksim.stock import (
     Screen,
     Share,
     SpectralError,
+    noise_fault,
 )
 
 NotNegative = Annotated[float, Field(ge=0)]
@@ -52,6 +56,7 @@ Lab = Annotated[
     ],
     Field(strict=False),  # a TOML array is a list
 ]
+OffDe00 = Annotated[float, Field(gt=0, le=MOST_OFF_DE00)]
 Hex = Annotated[str, Field(pattern=r"^#?([0-9a-fA-F]{3}|[0-9a-fA-F]{6})$")]
 
 
@@ -93,16 +98,52 @@ def entry_of(noun: type, base: type[Entry] = NamedEntry) -> type[Entry]:
         for field in fields(noun)
         if field.name not in base.model_fields
         and hints[field.name]
-        not in (FloatArray, FloatArray | None, SpectralError | None, tuple[str, ...])
+        not in (
+            FloatArray,
+            FloatArray | None,
+            SpectralError | None,
+            LabNoise | None,
+            tuple[str, ...],
+        )
     }
     return create_model(noun.__name__, __base__=base, **shared)
 
 
-class ColourEntry(NamedEntry):
+class ReadEntry(Entry):
+    """What a Lab that was read by photo states of its noise, mean ΔE00: see `stock.LabNoise`."""
+
+    lab: Lab | None = None
+    sd_de00: OffDe00 | None = None
+    shared_de00: OffDe00 | None = None
+    picture: Annotated[str, Field(max_length=200)] = ""
+
+    @property
+    def noise(self) -> LabNoise | None:
+        """The noise; None where the color states none."""
+        if self.sd_de00 is None:
+            return None
+        return LabNoise(self.sd_de00, self.shared_de00 or 0.0, self.picture)
+
+    @model_validator(mode="after")
+    def _noise(self) -> ReadEntry:
+        if fault := noise_fault(self.sd_de00, self.shared_de00, self.picture):
+            raise ValueError(fault)
+        if self.sd_de00 is not None and self.lab is None:
+            raise ValueError("sd_de00 is the noise of a lab; give that, or take sd_de00 out")
+        return self
+
+
+def photo_fault(entry: ReadEntry, data: str | None) -> str | None:
+    """What is wrong with data and noise of an entry with a Lab, in a clause; None if nothing is."""
+    if (data == PHOTO) != (entry.sd_de00 is not None):
+        return "data = 'photo' and sd_de00 belong together, with a lab that was read by photo"
+    return None
+
+
+class ColourEntry(ReadEntry, NamedEntry):
     """Something with a color, known as a spectrum, as Lab (D50/2°) or as hex: exactly one."""
 
     reflectance: Reflectances | None = None
-    lab: Lab | None = None
     hex: Hex | None = None
     data: Provenance | None = None
 
@@ -112,6 +153,8 @@ class ColourEntry(NamedEntry):
         if len(given) != 1:
             found = " and ".join(given) if given else "none"
             raise ValueError(f"give exactly one of reflectance, lab or hex; it has {found}")
+        if fault := photo_fault(self, self.data):
+            raise ValueError(fault)
         return self
 
 

@@ -20,6 +20,7 @@ from inksim.ui.style import note, pads, plain, table
 
 PROVENANCE = {
     "measured": "■ measured",
+    "photo": "◩ read from a photo",
     "recovered": "◧ recovered from Lab or hex",
     "invented": "□ invented",
 }
