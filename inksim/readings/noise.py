@@ -8,15 +8,15 @@ from __future__ import annotations
 import re
 
 from inksim.common import InputError
-from inksim.readings.record import Record, number
+from inksim.readings.record import Record, Sample, number
 from inksim.stock import PHOTO, LabNoise, stated_noise
 
 _OTHER_SIGNS = re.compile(r"[^a-z0-9]")
 
 
-def cells_of(record: Record) -> dict[str, str]:
-    """A record's further columns by their names in lower-case letters and digits only."""
-    named = {**record.labels, **{key: f"{value:.10g}" for key, value in record.device.items()}}
+def cells_of(sample: Sample) -> dict[str, str]:
+    """A sample's further columns by their names in lower-case letters and digits only."""
+    named = {**sample.labels, **{key: f"{value:.10g}" for key, value in sample.device.items()}}
     return {_OTHER_SIGNS.sub("", key.lower()): value.strip() for key, value in named.items()}
 
 

@@ -71,9 +71,9 @@ def colour_from_readings(references: Sequence[str], *, date: str, **stated: Any)
     """Make a color of readings named ``FILE`` or ``FILE#sample``; several become their mean.
 
     A spectrum is kept as such and is 'measured'; a Lab that was read by photo is kept with its
-    noise and is 'photo'. Another listed color for D50/2° is kept as Lab, one for another light as the
-    spectrum recovered from it; both are 'recovered'. `date` is when it is entered; `stated`: see
-    `read_readings`.
+    noise and is 'photo'. Another listed color for D50/2° is kept as Lab, one for another light as
+    the spectrum recovered from it; both are 'recovered'. `date` is when it is entered; `stated`:
+    see `read_readings`.
 
     Raises
     ------

@@ -36,14 +36,9 @@ from inksim.stock import (
 )
 
 NotNegative = Annotated[float, Field(ge=0)]
-FilmUm = Annotated[float, Field(ge=0.05, le=5000)]
 Minutes = Annotated[float, Field(ge=0, le=1440)]
 Seconds = Annotated[float, Field(ge=0, le=3600)]
 Bucket = Annotated[float, Field(ge=10, le=250_000)]
-Coefficients = Annotated[
-    list[Annotated[float, Field(ge=0, le=1e5)]],
-    Field(min_length=BANDS, max_length=BANDS),
-]
 Reflectances = Annotated[
     list[Annotated[float, Field(ge=1e-4, le=1)]],
     Field(min_length=BANDS, max_length=BANDS),
@@ -171,23 +166,6 @@ class GarmentEntry(entry_of(Garment, ColourEntry)):  # type: ignore[misc]
 
     undyed: Name | None = None
     discharged: Name | None = None
-
-
-LogSd = Annotated[float, Field(ge=0, le=5)]
-_Pattern = Annotated[
-    list[Annotated[float, Field(ge=-5, le=5)]], Field(min_length=BANDS, max_length=BANDS)
-]
-
-
-class SpectralErrorEntry(Entry):
-    """How far an ink's K and S may be off: see `stock.SpectralError`.
-
-    K, S: sd of ln K and ln S common to all bands; shapes: pairs of 31 steps of ln K and of ln S.
-    """
-
-    K: LogSd
-    S: LogSd
-    shapes: list[Annotated[list[_Pattern], Field(min_length=2, max_length=2)]] = []
 
 
 class ScreenEntry(entry_of(Screen)):  # type: ignore[misc]
