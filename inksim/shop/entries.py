@@ -9,10 +9,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+import numpy as np
+
 from inksim.colour import (
     D50,
     Viewing,
     check_plausible_lab,
+    delta_e_2000,
     lab as lab_of,
     lab_from_hex,
     lab_from_xyz,
@@ -25,6 +28,9 @@ from inksim.shop.ink_schema import LOOKS, NOISE, InkEntry
 from inksim.shop.load import ink_of
 from inksim.shop.schema import GarmentEntry
 from inksim.stock import PHOTO, LabNoise
+
+MOST_PALER = 0.4
+"""Share of its chroma that a noisy color without a surface may lose to get one [assumption]."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -87,22 +93,37 @@ def colour_from_readings(references: Sequence[str], *, date: str, **stated: Any)
         made = KnownColour(reflectance=spectrum, data="measured", source=source, notes=more)
     else:
         lab, viewing = listed_colour(picked.reading)
-        made = colour_from_lab(tuple(lab), viewing=viewing, source=source)
-        if picked.reading.read_by == PHOTO:
-            made = _by_photo(made, picked.reading.noise)
+        if picked.reading.read_by == PHOTO and picked.reading.noise is not None:
+            made = _by_photo(lab, picked.reading.noise, viewing=viewing, source=source)
+        else:
+            made = colour_from_lab(tuple(lab), viewing=viewing, source=source)
     return replace(made, notes=(*picked.reading.notes, *made.notes), warnings=warnings)
 
 
-def _by_photo(colour: KnownColour, noise: LabNoise | None) -> KnownColour:
+def _by_photo(lab: FloatArray, noise: LabNoise, *, viewing: Viewing, source: str) -> KnownColour:
     """A color that was read by photo: a Lab for D50/2° with its noise, whatever it was listed for.
 
     That of another light is the one of the spectrum recovered from it: a photo is off by more.
+    Noise may carry a deep color to where none is: it is then taken paler, as far as it may be off.
     """
-    seen = colour.lab
-    if colour.reflectance is not None:
-        first, second, third = (round(float(v), 3) for v in lab_of(colour.reflectance, D50))
+    notes: tuple[str, ...] = ()
+    for paler in np.linspace(0.0, MOST_PALER, 41):
+        taken = lab * [1.0, 1.0 - paler, 1.0 - paler]
+        off = float(delta_e_2000(lab, taken))
+        try:
+            made = colour_from_lab(tuple(taken), viewing=viewing, source=source)
+            break
+        except InputError:
+            if off > 2.0 * noise.whole:
+                raise
+            notes = (f"no surface has this color: taken {off:.1f} ΔE00 paler, within its noise",)
+    seen = made.lab
+    if made.reflectance is not None:
+        first, second, third = (round(float(v), 3) for v in lab_of(made.reflectance, D50))
         seen = (first, second, third)
-    return replace(colour, reflectance=None, lab=seen, data=PHOTO, noise=noise)
+    return KnownColour(
+        lab=seen, data=PHOTO, source=source, noise=noise, notes=(*notes, *made.notes)
+    )
 
 
 def provenance(picked: Picked, *, date: str) -> str:

@@ -19,6 +19,7 @@ from inksim.stock.lab_noise import LabNoise, lab_root
 from inksim.stock.look_film import LOOK_BACKING, LOOK_BACKING_SD, SLOPE_S_SD, LookFilm
 from inksim.stock.spectral_error import (
     MOST_SD,
+    SEEN_LAB,
     SEEN_LAB_SD,
     SpectralError,
     told_shapes,
@@ -273,7 +274,9 @@ def _colour_shapes(
     held = max(SEEN_LAB_SD, HELD_LAB_SD * s_sd / COLOUR_S_SD)
     shapes = unseen_shapes(seen, slope=slope, lab_sd=held)
     if root is not None:
-        told = told_shapes(film.lab_slopes(S, K, LOOK_BACKING), root)
+        told = told_shapes(
+            film.lab_slopes(S, K, LOOK_BACKING), root, held=None if known == "hex" else SEEN_LAB
+        )
         shapes = np.concatenate([told, shapes])
     return np.clip(np.stack([shapes, np.zeros_like(shapes)], axis=1), -MOST_SD, MOST_SD)
 

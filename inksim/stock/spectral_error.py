@@ -40,6 +40,8 @@ UNSEEN_COMMON_SD = 0.3
 """The same of all bands together, before the color is seen."""
 SEEN_LAB_SD = 0.3
 """Of each of L*, a*, b*, of a color that was stated: its last digit."""
+SEEN_LAB = SEEN_LAB_SD * np.eye(3)
+"""Its root. What is recovered from a Lab has that very Lab, however noisy: no prior drew it in."""
 _OTHER_LIGHTS = (D50, Viewing("D65", 10), Viewing("A", 2), Viewing("F11", 2))
 INVENTED_INK = (0.30, 50.0), (0.15, 80.0)
 """Sd and correlation length, nm, of the shape of ln K and of ln S of an invented ink, or of one
@@ -133,7 +135,7 @@ def cloth_error(
         shapes = unseen_shapes(reflectance, slope=slope)
         if noise is not None:
             root = lab_root(lab(reflectance, D50), noise.whole)
-            told = told_shapes(_lab_slopes(reflectance, D50) * slope, root)
+            told = told_shapes(_lab_slopes(reflectance, D50) * slope, root, held=SEEN_LAB)
             shapes = np.concatenate([told, shapes])
     else:
         shapes = _invented_cloth_shapes()
@@ -205,10 +207,14 @@ def told_by_lab(slopes: FloatArray, root: FloatArray) -> FloatArray:
     return np.asarray(np.linalg.solve(slopes @ prior @ slopes.T + noise, slopes @ prior).T)
 
 
-def told_shapes(slopes: FloatArray, root: FloatArray) -> FloatArray:
-    """Shapes (m, 31) by which a color tells an absorption wrongly: `told_by_lab` of its
-    noise."""
-    return np.asarray((told_by_lab(slopes, root) @ root).T)
+def told_shapes(
+    slopes: FloatArray, root: FloatArray, *, held: FloatArray | None = None
+) -> FloatArray:
+    """Shapes (m, 31) by which a Lab of noise root·root' tells an absorption wrongly.
+
+    held: root of the noise by which `told_by_lab` weighs it against the prior; None: its own.
+    """
+    return np.asarray((told_by_lab(slopes, root if held is None else held) @ root).T)
 
 
 def _lab_slopes(reflectance: FloatArray, viewing: Viewing) -> FloatArray:

@@ -17,18 +17,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-from inksim.colour import BANDS, D50, delta_e_2000, lab
+from inksim.colour import D50, delta_e_2000, lab
 from inksim.common import FloatArray
 from inksim.stock.lab_noise import LabNoise, lab_root
 from inksim.stock.look_film import CARD_BLACK, LOOK_BACKING, SLOPE_S_SD, LookFilm
-from inksim.stock.spectral_error import MOST_SD, leading, told_by_lab
+from inksim.stock.spectral_error import MOST_SD, SEEN_LAB, told_shapes
 
 OWN_S_SHARE = 0.3
 """Share of the error of ln S that leaves K as it is: the look over white is not that sure."""
 MOST_FOLLOW = 2.0
 """Most that ln K follows ln S: where K is next to nothing its logarithm means nothing."""
-NOISY_SHAPES = 6
-"""Directions that stand for the error of two looks with noise, of eight."""
 
 
 class TwoLooks(NamedTuple):
@@ -106,8 +104,7 @@ def noisy_looks(
     alike = bool(white.picture) and white.picture == black.picture
     own = lab_root(goal, black.own if alike else black.whole)
     shared = lab_root(goal, black.shared if alike else 0.0)
-    told = told_by_lab(film.lab_slopes(S, K, LOOK_BACKING), noise)
-    steps = told @ noise
+    steps = told_shapes(film.lab_slopes(S, K, LOOK_BACKING), noise, held=SEEN_LAB).T
     moves = film.lab_slopes(S, K, CARD_BLACK) @ steps
     moves[:, 3:] -= shared
     return NoisyLooks(steps, moves, own)
@@ -122,16 +119,14 @@ def opacity_shapes(film: LookFilm, point: FloatArray, covariance: FloatArray) ->
 
 
 def noisy_shapes(film: LookFilm, found: TwoLooks, noisy: NoisyLooks) -> FloatArray:
-    """Directions (`NOISY_SHAPES`, 2, 31) of what two looks with noise leave open of K and S."""
+    """Directions (8, 2, 31) of what two looks with noise leave open of K and S."""
     told = np.linalg.solve(noisy.own, np.concatenate([found.slopes, noisy.moves], axis=1))
     prior = np.array([film.s_sd, SLOPE_S_SD, *np.ones(noisy.moves.shape[1])])
     variances, axes = np.linalg.eigh(np.linalg.inv(np.diag(prior**-2.0) + told.T @ told))
     ways = (axes * np.sqrt(variances)).T
     of_s = _of_s(ways[:, :2], film)
     of_k = _follow(film, found.point) * of_s + ways[:, 2:] @ noisy.steps.T
-    both = np.concatenate([of_k, of_s], axis=1)
-    shapes = leading(both.T @ both, np.ones(2 * BANDS), count=NOISY_SHAPES)
-    return np.asarray(np.clip(shapes.reshape(-1, 2, BANDS), -MOST_SD, MOST_SD))
+    return np.asarray(np.clip(np.stack([of_k, of_s], axis=1), -MOST_SD, MOST_SD))
 
 
 def _of_s(ways: FloatArray, film: LookFilm) -> FloatArray:
