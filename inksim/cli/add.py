@@ -29,7 +29,8 @@ def add_group() -> None:
     """Add a garment, cloth, target, ink or screen to a shop; a color as reading, Lab, XYZ or hex.
 
     The entry goes into the shop's text file with where it comes from; nothing is saved half, and
-    'inksim undo' takes the last change back. A color without a spectrum is marked 'recovered'.
+    'inksim undo' takes the last change back. A color without a spectrum is marked 'recovered',
+    one read by photo 'photo', with its noise.
 
     Example: inksim add target --name "Door Red" --hex "#b3202a" --shop my-shop
     """
@@ -244,7 +245,8 @@ def add_ink(
     """Add an ink known only by how a film of it looks over white, and how far it covers.
 
     An opacity and solids that are not given are assumed by the kind of ink, which makes
-    predictions less sure. Where you have drawdowns over black and over white, use
+    predictions less sure. A film read by photo over white and over black (--over-black) goes in here
+    with its noise. Where you have drawdowns over black and over white, use
     'inksim characterise' instead.
 
     Example: inksim add ink --name Brick --hex "#b5452f" --covers half --shop my-shop

@@ -125,7 +125,8 @@ def test_the_result_says_what_was_read_how() -> None:
 def test_what_one_picture_shares_excuses_no_contradiction_in_it() -> None:
     one = PrintReading(
         name="a", build=build_of("Flour White", "Kiln Red", "straight"),
-        lab=np.array([45.0, 55.0, 35.0]), read_by="photo", sd_de00=0.5, shared_de00=4.0, picture="p",
+        lab=np.array([45.0, 55.0, 35.0]), read_by="photo",
+        sd_de00=0.5, shared_de00=4.0, picture="p",
     )  # fmt: skip
     other = replace(one, name="b", lab=np.array([49.5, 55.0, 35.0]))
     assert len(contradictions((one, other))) == 1
