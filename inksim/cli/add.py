@@ -245,9 +245,8 @@ def add_ink(
     """Add an ink known only by how a film of it looks over white, and how far it covers.
 
     An opacity and solids that are not given are assumed by the kind of ink, which makes
-    predictions less sure. A film read by photo over white and over black (--over-black) goes in here
-    with its noise. Where you have drawdowns over black and over white, use
-    'inksim characterise' instead.
+    predictions less sure. Films read by photo over white and black (--over-black) go in here, with
+    their noise. Where you have drawdowns over black and over white, use 'inksim characterise'.
 
     Example: inksim add ink --name Brick --hex "#b5452f" --covers half --shop my-shop
     """
