@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 import numpy as np
 
@@ -131,14 +131,12 @@ class PrintReading:
     @property
     def off_de00(self) -> float:
         """Mean ΔE00 of the reading from the print's true color, by its own error alone."""
-        if self.sd_de00 is not None:
-            return self.sd_de00
-        return READ_BY[self.read_by].of_mean(self.weight)
+        return self.noise.own
 
     @property
     def noise(self) -> LabNoise:
         """Its own error and the one it shares."""
-        return LabNoise(self.off_de00, self.shared_de00 or 0.0, self.picture)
+        return noise_read(self)
 
     @property
     def lots(self) -> tuple[str, ...]:
@@ -154,6 +152,27 @@ class PrintReading:
         )
         cloth = self.build.garment.name, self.garment_lot
         return (cloth, layers, self.coverage, self.lines_per_inch)
+
+
+class Read(Protocol):
+    """What tells how sure a reading is: see `PrintReading`."""
+
+    @property
+    def read_by(self) -> str: ...
+    @property
+    def sd_de00(self) -> float | None: ...
+    @property
+    def weight(self) -> float: ...
+    @property
+    def shared_de00(self) -> float | None: ...
+    @property
+    def picture(self) -> str: ...
+
+
+def noise_read(read: Read) -> LabNoise:
+    """Noise of a reading: as it states it, or as what it was read by lets expect."""
+    own = READ_BY[read.read_by].of_mean(read.weight) if read.sd_de00 is None else read.sd_de00
+    return LabNoise(own, read.shared_de00 or 0.0, read.picture)
 
 
 def check_sureness(read_by: str, sd_de00: float | None, *, where: str) -> None:

@@ -36,6 +36,7 @@ from inksim.calibration.print_reading import (
     READ_BY,
     PrintReading,
     check_sureness,
+    noise_read,
     repeated_sd,
 )
 from inksim.calibration.row_words import LOTS, RowWords
@@ -51,6 +52,7 @@ from inksim.readings import (
     specular_excluded,
 )
 from inksim.shop import Shop
+from inksim.stock import LabNoise
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,6 +89,11 @@ class PrintRow:
     scores_only: bool = field(default=False, repr=False)  # no part of the mark, which seals keep
     shared_de00: float | None = field(default=None, repr=False)  # these in the mark if given alone
     picture: str = field(default="", repr=False)
+
+    @property
+    def noise(self) -> LabNoise:
+        """Its own error, as stated or as what it was read by lets expect, and the one it shares."""
+        return noise_read(self)
 
     @property
     def read_words(self) -> str:

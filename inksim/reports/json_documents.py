@@ -96,7 +96,8 @@ KEYS = {
     "Distances": "by name prints promised:3 found:3 farther:3 quartiles=low,high",
     "Outcome": "proof promised_on garment ink route data tolerance chance:4 median_de00=median:3 "
     "interval_90=low,high read_on read_by garment_lot ink_lot found_de00=found:3 "
-    "against_predicted_de00=against:3 dL:3 da:3 db:3",
+    "against_predicted_de00=against:3 dL:3 da:3 db:3 "
+    "read_off_de00=off_de00:3",
     # drawdowns
     "Characterisation": "unit mean_delta_e:4 noise:6 drawdowns check",
     "SheetCheck": "verdict good=is_good left_out_delta_e=delta_e:4 recipes kept causes again",

@@ -1,25 +1,27 @@
 """A shop that was read by photo
 
-A shop owner draws each ink down over white and black card, lays shirts and drawdowns beside a chart,
-and takes a picture; then prints six colors and takes another. Nothing but those two pictures tells
-his stock and his press. How near are all his other prints predicted, against the same shop where only
-hex values are known, and where an instrument read everything?
+A shop owner draws each ink down over white and black card, lays shirts and drawdowns beside a
+chart, and takes a picture; then prints six colors and takes another. Nothing but those two
+pictures tells his stock and his press. How near are all his other prints predicted, against the
+same shop where only hex values are known, and where an instrument read everything?
 
-The truth is not the program's model: inks, cloths and presses are drawn as in the chapter on chances
-(tests/accuracy/_worlds.py) and print by other rules (`OtherWorld` of tests/press_worlds.py: lognormal
-thickness, each layer uneven on its own, contact as a factor on the cloth's K/S).
+The truth is not the program's model: inks, cloths and presses are drawn as in the chapter on
+chances (tests/accuracy/_worlds.py) and print by other rules (`OtherWorld` of
+tests/press_worlds.py: lognormal thickness, each layer uneven on its own, contact as a factor on
+the cloth's K/S).
 
-- *hex*: inks by the hex of a film of unknown thickness over white, some with a word for how they cover
-  or a hex over black; cloths by hex; no print was read.
-- *photo*: looks over white and over black of a film known to 8 %, and cloths, as Lab with its noise;
-  six prints as Lab with noise. Own noise 1.2 ΔE00 and 1.0 that each picture shares.
-- *photo, its common error not said*: the same, the noise of a picture passed off as each reading's.
+- *hex*: inks by the hex of a film of unknown thickness over white, some with a word for how they
+  cover or a hex over black; cloths by hex; no print was read.
+- *photo*: looks over white and over black of a film known to 8 %, and cloths, as Lab with its
+  noise; six prints as Lab with noise. Own noise 1.2 ΔE00 and 1.0 that each picture shares.
+- *photo, its common error not said*: the same, the noise of a picture passed off as each
+  reading's.
 - *instrument*: spectra of two films of each ink and of cloths and prints.
-- *camera*: as photo, by a simulated camera, light and JPEG file (tests/accuracy/_cameras.py) and the
-  readings and the noise that `inksim photo` makes of them.
+- *camera*: as photo, by a simulated camera, light and JPEG file (tests/accuracy/_cameras.py) and
+  the readings and the noise that `inksim photo` makes of them.
 
-Cover is the share of L*, a* and b* inside their 90 % intervals. The least to ask is half the error
-of hex.
+Cover is the share of L*, a* and b* inside their 90 % intervals. The least to ask is half the
+error of hex.
 """
 
 from __future__ import annotations
@@ -331,7 +333,6 @@ def details() -> list[Detail]:
 
 
 if __name__ == "__main__":
-    study.__wrapped__  # noqa: B018
     for line in (details()[0].head, *details()[0].cells):
         print(" | ".join(line))
     sys.exit(any(each.missed for each in rows()))

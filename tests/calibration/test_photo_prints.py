@@ -17,9 +17,11 @@ from inksim.calibration.checks import contradictions
 from inksim.calibration.fit import fit_press, reading_noise
 from inksim.calibration.history import add_rows, rows_kept, to_csv
 from inksim.calibration.press_estimate import calibrate
+from inksim.calibration.press_to_shop import ShopCalibration
 from inksim.calibration.print_reading import PrintReading
 from inksim.calibration.print_rows import PrintRow, read_print_rows, reading_of
 from inksim.calibration.reading_model import reading_model
+from inksim.calibration.wording import calibration_findings
 from inksim.colour.cielab import delta_e_2000
 from inksim.common.errors import InputError
 from inksim.shop.fresh import new_shop
@@ -120,6 +122,9 @@ def test_the_result_says_what_was_read_how() -> None:
     assert (first.read_by, first.sd_de00, first.shared_de00, first.picture) == (
         "photo", OWN, SHARED, "p",
     )  # fmt: skip
+    said = list(calibration_findings(ShopCalibration(calibration=found, fresh=6, old=0, unused=())))
+    assert any("2 readings of picture p are off together by about 1.0" in each for each in said)
+    assert any("4 readings of picture q" in each for each in said)
 
 
 def test_what_one_picture_shares_excuses_no_contradiction_in_it() -> None:
