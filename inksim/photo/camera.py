@@ -22,7 +22,7 @@ import numpy as np
 
 from inksim.colour import chroma, delta_e_2000
 from inksim.common import FloatArray, InputError
-from inksim.photo.charts import Chart
+from inksim.photo.charts import NEUTRAL_CHROMA, Chart
 from inksim.photo.fit import (
     GAIN,
     SRGB_TO_XYZ,
@@ -212,14 +212,6 @@ def camera_of(chart: Chart, patches: Sequence[Seen], *, surround: Sequence[Seen]
     )
 
 
-def _chosen(data: Data) -> Fit:
-    """The fit of `CHOICE` whose left-out patches are nearest; each begins where the last ended."""
-    fits: list[Fit] = []
-    for scales in CHOICE:
-        fits.append(fitted(data, scales, begin=fits[-1].parameters if fits else None))
-    return min(fits, key=lambda each: each.score)
-
-
 def _arrays(
     regions: Sequence[Seen], factor: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -234,7 +226,7 @@ def _balance(rgb: FloatArray, xyz: FloatArray, chroma: FloatArray) -> FloatArray
     """Factor (3,) that brings the most neutral patches to the sRGB of their color."""
     expected = np.maximum(xyz / 100.0 @ np.linalg.inv(SRGB_TO_XYZ).T, DARK)
     bright = xyz[:, 1] >= 0.1 * xyz[:, 1].max()
-    gray = bright & (chroma <= max(6.0, float(chroma[bright].min())))
+    gray = bright & (chroma <= max(NEUTRAL_CHROMA, float(chroma[bright].min())))
     return np.asarray(np.exp(np.mean(np.log(expected / np.maximum(rgb, DARK))[gray], axis=0)))
 
 
