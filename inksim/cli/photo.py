@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from importlib import import_module
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -19,16 +18,25 @@ if TYPE_CHECKING:
 Point = tuple[float, float]
 
 
-def _by(reader: str) -> Callable[[str], Any]:
-    """A reader of words of the photo room, which is imported when it is used."""
+def _point(text: str) -> Point:
+    from inksim.photo import point_of
 
-    def read(text: str) -> Any:
-        return getattr(import_module("inksim.photo"), reader)(text)
-
-    return read
+    return point_of(text)
 
 
-POINT = Words(_by("point_of"), name="point")
+def _region(text: str) -> Region:
+    from inksim.photo import region_of
+
+    return region_of(text)
+
+
+def _outline(text: str) -> tuple[Point, ...]:
+    from inksim.photo import outline_of
+
+    return outline_of(text)
+
+
+POINT = Words(_point, name="point")
 ROW = (click.STRING, POINT, POINT)
 
 
@@ -42,14 +50,14 @@ ROW = (click.STRING, POINT, POINT)
               help="Outer corners of the chart's four corner patches, in pixels of the upright "
               "picture: the first patch's, then along the first row and round. Found by itself if "
               "not given.")  # fmt: skip
-@click.option("--region", "regions", type=Words(_by("region_of"), name="region"), multiple=True,
+@click.option("--region", "regions", type=Words(_region, name="region"), multiple=True,
               metavar="NAME=X,Y,W,H",
               help="What to read: a rectangle, or an outline as 'NAME=X,Y X,Y X,Y'; again for "
               "each.")  # fmt: skip
 @click.option("--row", "rows", type=ROW, multiple=True, metavar="NAMES X,Y X,Y",
               help="A row of equal patches: names with commas between, the middles of the first "
               "and of the last.")  # fmt: skip
-@click.option("--surround", "surround", type=Words(_by("outline_of"), name="outline"),
+@click.option("--surround", "surround", type=Words(_outline, name="outline"),
               multiple=True, metavar="X,Y,W,H",
               help="A place of the one sheet that lies below all, again for three and more: tells "
               "how even the light is.")  # fmt: skip
