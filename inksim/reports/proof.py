@@ -80,7 +80,7 @@ class Proof(BaseProof):
     def part(self) -> ProofPart:
         """What a sheet shows of it."""
         found, way = self.chosen.found, self.way
-        routes = counted_routes([plan.build.route for plan in way.plans])
+        routes = counted_routes([plan.build.lies for plan in way.plans])
         data = {plan.prediction.data for plan in self.plans}
         alike = f" All from {next(iter(data))} data." if len(data) == 1 else ""
         return ProofPart(
