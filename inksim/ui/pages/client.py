@@ -40,7 +40,7 @@ def page(shop: Shop) -> None:
             (client_tonal_views.VIEWS, "view-tonal") if tonal else (client_views.VIEWS, "view")
         )
         looked_at = choose_view(views, key=key)
-        viewing = pickers.light()
+        viewing = pickers.light(shop)
     with swatches:
         garment = pickers.garment(
             shop, viewing=viewing, only=job.entry.garments if job.kept else ()
