@@ -82,7 +82,7 @@ def add_garment(
     entry = garment_entry(
         colour,
         name=common["name"],
-        fibres=parse_fibres(fibers),
+        fibres=parse_fibres(fibers) if fibers else {},
         discharge_grade=discharge_grade,
         weight_g_m2=weight,
         note=common["note"],

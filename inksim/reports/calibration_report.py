@@ -59,7 +59,7 @@ def _parameters(found: Calibration) -> str:
             plus_minus(each.before),
             plus_minus(each.after),
             interval_words(each),
-            "" if each.told else "not told by these readings",
+            "" if each.told else "these prints do not show it",
         ]
         for each in found.parameters
     ]

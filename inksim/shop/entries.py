@@ -172,26 +172,3 @@ def ink_entry_from_look(
 def ink_assumptions(fields: Mapping[str, Any]) -> tuple[str, ...]:
     """What of an ink nobody stated, in words, by the fields of its entry as a file has them."""
     return ink_of(InkEntry.model_validate(fields)).assumed
-
-
-def parse_fibres(words: Sequence[str]) -> dict[str, float]:
-    """Read 'cotton=0.5,polyester=0.5', 'cotton=50 %' or 'cotton' (all of it).
-
-    Raises
-    ------
-    InputError : a share that is no number. What the shares must be, `Garment` says.
-    """
-    shares: dict[str, float] = {}
-    for word in (piece for each in words for piece in each.split(",") if piece.strip()):
-        fibre, _, share = (part.strip() for part in word.partition("="))
-        number = share.removesuffix("%").strip()
-        try:
-            value = float(number) if share else 1.0
-        except ValueError:
-            raise InputError(
-                f"'{word.strip()}' is no fiber share; write cotton=0.5,polyester=0.5."
-            ) from None
-        if share.endswith("%") or value > 1.0:
-            value /= 100.0
-        shares[fibre.lower()] = value
-    return shares

@@ -178,14 +178,20 @@ def _known(look: InkEntry | LookEntry) -> Known:
     return "lab" if look.lab is not None else "hex"
 
 
-def _garment(entry: GarmentEntry, cloths: Mapping[str, FloatArray], broken: set[str]) -> Garment:
+def _cloth(entry: ColourEntry) -> Target:
+    reflectance, data = _spectrum(entry)
+    made = target_from_reflectance(reflectance.tolist(), name=entry.name)
+    return replace(made, data=data, source=entry.source, note=entry.note)
+
+
+def _garment(entry: GarmentEntry, cloths: Mapping[str, Target], broken: set[str]) -> Garment:
     reflectance, data = _spectrum(entry)
     readings: dict[str, FloatArray | None] = {}
     for use in ("undyed", "discharged"):
         name = getattr(entry, use)
         if name is not None and name not in cloths and name not in broken:
             raise InputError(f"{use}: {unknown(name, cloths, what='cloth')}")
-        readings[use] = cloths.get(name) if name is not None else None
+        readings[use] = cloths[name].reflectance if name in cloths else None
     return _made(Garment, entry, reflectance=reflectance, data=data, **readings)
 
 
@@ -261,7 +267,7 @@ def load_shop(folder: str | Path | None = None) -> Shop:
     def named(kind: str, make: Callable[[Any], T]) -> Mapping[str, T]:
         return _named(kind, make, held, faults)
 
-    cloths = named("cloth", lambda entry: _spectrum(entry)[0])
+    cloths = named("cloth", _cloth)
     inks = named("ink", ink_of)
     garments = named("garment", lambda entry: _garment(entry, cloths, faults.broken))
     screens = named("screen", _screen)
@@ -283,6 +289,7 @@ def load_shop(folder: str | Path | None = None) -> Shop:
         press_lacks=lacks(held["press.toml"]),
         inks=MappingProxyType({n: printed_as(ink, strengths.get(n)) for n, ink in inks.items()}),
         garments=garments,
+        cloths=cloths,
         screens=screens,
         press=press,
         habits=held["press.toml"].habits,
