@@ -25,7 +25,7 @@ def warm_up() -> None:
         from inksim.ui import cache, cached_results, current_job, pickers
 
         upload, viewing = cache.demo_file(), pickers.LIGHTS[pickers.LIGHT]
-        shop = load_shop(cache.shop_folder())
+        shop = load_shop(cache.served_folder())
         garment = shop.garments.get(pickers.START) or next(iter(shop.garments.values()))
         promised = cache.begin(cache.drawn_key(upload))
         drawn = cache.placed_and_ready(upload)

@@ -9,6 +9,7 @@ import streamlit as st
 from inksim.common import KIND_WORDS
 from inksim.shop import Shop, catalogue
 from inksim.stock import Screen
+from inksim.ui import job_bar
 from inksim.ui.charts import ink_chart
 from inksim.ui.page_frame import with_any_shop
 from inksim.ui.pages import shop_numbers
@@ -29,7 +30,7 @@ PROVENANCE = {
 @with_any_shop
 def page(shop: Shop) -> None:
     """The page."""
-    st.title("The shop", width="content")
+    job_bar.top(shop, "The shop", undo=False)
     listed = catalogue(shop)
     st.markdown(plain(f"{shop.name}. {listed['scenario']}"))
     note(f"Files: {shop.folder}")
