@@ -28,7 +28,7 @@ KEYS = {
     "show_through:4 film_um:3 wet_um:3 reflectance:5 data interval_90=interval",
     "Interval": "lab_low:3 lab_high:3 ciede2000=de_low,de_high:3 chance_within_tolerance=within "
     "tolerance",
-    "Seen": "light=viewing.light observer=viewing.observer lab:3 hex in_srgb_gamut "
+    "SeenInLight": "light=viewing.light observer=viewing.observer lab:3 hex in_srgb_gamut "
     "delta_e.ciede2000=delta_e_2000:4 delta_e.cmc_2_1=delta_e_cmc:4 metamerism_index=metamerism:4 "
     "color_inconstancy=inconstancy:4",
     "Hiding": "ink films covers_um:4 times_usual:4 data=ink.data",
@@ -102,6 +102,12 @@ KEYS = {
     "RecipeCheck": "name delta_e:4",
     "DrawdownFit": "name delta_e:4 contrast_error:5 thickness:4 than_stated=thickness_factor:4",
     "InkFit": "K:6g S:6g K_error:6g S_error:6g K_known S_known strength:4",
+    # photo
+    "PhotoRead": "picture=picture chart=chart corners=placed.grid.corners:1 lies=placed.lies "
+    "left_out_de00=camera.left_out_de00:3 findings readings",
+    "Picture": "name key width height curve=said",
+    "Chart": "name rows columns patches=names",
+    "PhotoReading": "name lab:3 lab_sd:3 shared_sd:3 sd_de00:3 shared_de00:3 notes",
     # preview and separation
     "PreviewResult": "artwork garment answers colors too_fine too_fine_picture routes sheet notes",
     "FinePart": "what colors mesh=screen share:5 narrowest_mm:3 least_mm:3 words",
