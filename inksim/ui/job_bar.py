@@ -68,7 +68,8 @@ def top(shop: Shop, title: str, *, undo: bool = True) -> Top:
             key = current_job.key_of_session()
             which = f"The job '{key}'" if key else "What"
             st.error(plain(f"{which} that this address names is not shown: {fault}"))
-    bar = st.empty()
+    with st.container(key="job-bar"):
+        bar = st.empty()
     if job:
         _glance(job, bar)
     return Top(job, row, bar)

@@ -101,8 +101,16 @@ def _more(names: Sequence[str], *, key: str, more: Callable[[], None] = lambda: 
         )
         more()
     if not whole:
-        box = f".st-key-{key} [role='radiogroup'], .st-key-{key} [role='group']"
-        show(Markup(f"<style>{box} {{ flex-wrap: nowrap; overflow-x: auto; }}</style>"))
+        row = f".st-key-{key} :is([role='radiogroup'], [role='group'])"
+        one = f".st-key-{key} [data-variant='pills']"
+        here = f"{one}:is([aria-checked='true'], [aria-pressed='true'])"
+        show(
+            Markup(
+                f"<style>{row} {{ flex-wrap: nowrap; overflow-x: auto;"
+                f" scroll-padding: 0 7rem; }} {one} {{ flex: none; }}"
+                f" {here} {{ position: sticky; left: .4rem; right: .4rem; z-index: 1; }}</style>"
+            )
+        )
 
 
 def garments(shop: Shop, *, viewing: Viewing, default: Sequence[str]) -> list[str]:

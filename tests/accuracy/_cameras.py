@@ -180,9 +180,7 @@ def _rendering(response: np.ndarray) -> np.ndarray:
     return np.asarray(full / full.sum(axis=0))
 
 
-def _filed(
-    value: np.ndarray, sd: np.ndarray, form: str, rng: Rng
-) -> tuple[np.ndarray, np.ndarray]:
+def _filed(value: np.ndarray, sd: np.ndarray, form: str, rng: Rng) -> tuple[np.ndarray, np.ndarray]:
     """What a file says: 14 bits as they are, or 8 bits with an S on top of sRGB's curve."""
     if form == "linear":
         return np.round(np.clip(value, 0, 1) * 16383) / 16383, sd

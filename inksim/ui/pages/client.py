@@ -68,7 +68,8 @@ def _flat(job: CurrentJob, bar: DeltaGenerator, *, garment: str, viewing: Viewin
     found = cached_results.printed(shop, whole, art=art, garment=garment, viewing=viewing)
     decided, way = found.decided.found, found.decided.way
     job_bar.show(bar, job, found.answer.garments, garment=garment, viewing=viewing)
-    verdict(in_a_sentence(decided))
+    with st.container(key="said"):
+        verdict(in_a_sentence(decided))
     looked_at = pickers.view_before(client_views.VIEWS, key="view")
     client_views.view(looked_at, art, found, shop=shop, viewing=viewing, lies=job.on_artwork)
     plans = [plan for plan in found.plans if plan is not None]

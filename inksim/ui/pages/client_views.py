@@ -27,7 +27,7 @@ from inksim.reports import in_a_sentence
 from inksim.shop import Shop
 from inksim.ui import cache, cached_results
 from inksim.ui.current_job import CurrentJob
-from inksim.ui.first_screen import shape_of_pictures
+from inksim.ui.first_screen import room_key
 from inksim.ui.parts import route_views
 from inksim.ui.style import mark, note, picture, points, show
 
@@ -69,13 +69,11 @@ def view(
         artwork, printed = cache.pictures(
             art, found, what=[None, DECIDED], shop=shop, viewing=viewing, large=True
         )
-        shape_of_pictures(art.width_px, art.height_px)
-        with st.container(key="first-picture"):
-            first, second = st.columns([2, 1])
-            with first:
+        with st.container(key=room_key(art.width_px, art.height_px), horizontal=True):
+            with st.container(key="first-print"):
                 picture(printed, alt=_words(art, found, DECIDED))
                 note(found.decided.title)
-            with second:
+            with st.container(key="first-art"):
                 picture(artwork, alt=_words(art, found, None))
                 note(route_views.ARTWORK)
 
