@@ -55,4 +55,4 @@ class Actions:
 
     def on(self, garment: str) -> None:
         """Choose a garment."""
-        self.click(self.page.get_by_role("radio", name=garment, exact=True))
+        self.click(self.page.get_by_role("radio", name=garment))  # a chosen one has a check
