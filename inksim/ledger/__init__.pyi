@@ -1,3 +1,7 @@
+from .change_words import (
+    back_words as back_words,
+    change_words as change_words,
+)
 from .decided import (
     Decided as Decided,
     keep_decision as keep_decision,
