@@ -63,7 +63,7 @@ def top(shop: Shop, title: str, *, undo: bool = True) -> Top:
         if job and back:
             st.button(f"Undo: {plain(back)}", key="job-undo", on_click=job.undo, help=at)
     with st.container():  # one place: what is said must not move what follows
-        changes.say_what_was_done()
+        changes.say_what_was_done("")
         if fault:
             key = current_job.key_of_session()
             which = f"The job '{key}'" if key else "What"
