@@ -33,6 +33,7 @@ from inksim.shop.schema import (
 from inksim.shop.shop import Shop, T
 from inksim.stock import (
     BRIGHTEST,
+    PHOTO,
     USUAL_DENSITY_G_CM3,
     Garment,
     Ink,
@@ -100,7 +101,8 @@ def _made(noun: type[T], entry: Entry, **own: Any) -> T:
 
 def _recovered(entry: ColourEntry | InkEntry | LookEntry) -> tuple[FloatArray, Provenance]:
     """Reflectance of an entry known by its look, recovered from a Lab or hex."""
-    data: Provenance = "invented" if getattr(entry, "data", None) == "invented" else "recovered"
+    said = getattr(entry, "data", None)
+    data: Provenance = said if said in ("invented", PHOTO) else "recovered"
     if entry.reflectance is not None:
         return np.array(entry.reflectance), data
     coordinates = (
@@ -161,8 +163,12 @@ def ink_of(entry: InkEntry) -> Ink:
         covers=entry.covers,
         known=_known(entry),
         known_black=None if black is None else _known(black),
+        noise=entry.noise,
+        noise_black=None if black is None else black.noise,
         film_sd=solids.sd,
     )
+    if data == PHOTO and (black is None or black.hex is not None):
+        data = "recovered"  # one look alone tells no S
     # its spectrum may be a reading; K and S worked out of one film over white are not
     demoted = (LOOK_NOT_MEASURED,) if entry.data == "measured" else ()
     assumed = (*look.assumed, *assumed, *demoted)
@@ -175,6 +181,8 @@ def _known(look: InkEntry | LookEntry) -> Known:
     """What a look is known by."""
     if look.reflectance is not None:
         return "spectrum"
+    if look.noise is not None:
+        return PHOTO
     return "lab" if look.lab is not None else "hex"
 
 
@@ -192,7 +200,7 @@ def _garment(entry: GarmentEntry, cloths: Mapping[str, Target], broken: set[str]
         if name is not None and name not in cloths and name not in broken:
             raise InputError(f"{use}: {unknown(name, cloths, what='cloth')}")
         readings[use] = cloths[name].reflectance if name in cloths else None
-    return _made(Garment, entry, reflectance=reflectance, data=data, **readings)
+    return _made(Garment, entry, reflectance=reflectance, data=data, noise=entry.noise, **readings)
 
 
 def _screen(entry: ScreenEntry) -> Screen:

@@ -23,6 +23,7 @@ from inksim.ui.style import note, plain, show
 
 PROVENANCE = {
     "measured": "■ measured",
+    "photo": "◩ read from a photo",
     "recovered": "◧ recovered from Lab or hex",
     "invented": "□ invented",
 }
