@@ -10,7 +10,7 @@ from typing import NamedTuple
 import streamlit as st
 
 from inksim.common import InksimError, InputError, counted, is_read_only
-from inksim.shop import ChangedMeanwhile, NameTaken, Shop, acting_as, editable_folder, is_demo
+from inksim.shop import ChangedMeanwhile, Shop, acting_as, editable_folder, is_demo
 from inksim.ui.style import plain
 
 SAID, FAULT, FIELDS = "shop-said", "shop-fault", "shop-fields"
