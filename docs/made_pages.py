@@ -45,7 +45,8 @@ EXAMPLES: Mapping[str, str] = MappingProxyType(
 ROOMS = {
     "colour": "Color", "optics": "Light in films and cloth", "stock": "What a shop owns",
     "printing": "The print model", "readings": "Readings", "shop": "A shop's files",
-    "drawdowns": "Inks from drawdowns", "artwork": "Artwork", "photo": "Colors from a photo", "decision": "One color, decided",
+    "drawdowns": "Inks from drawdowns", "artwork": "Artwork",
+    "photo": "Colors from a photo", "decision": "One color, decided",
     "mixing": "The ink room", "job": "A job, decided", "calibration": "The press from its prints",
     "ledger": "What is kept", "separation": "Tonal pictures", "picture": "Drawing",
     "preview": "Previews", "reports": "Documents",
