@@ -1,7 +1,3 @@
-from .change_words import (
-    back_words as back_words,
-    change_words as change_words,
-)
 from .decided import (
     Decided as Decided,
     keep_decision as keep_decision,
@@ -38,3 +34,7 @@ from .track_record import (
     record_of_shop as record_of_shop,
 )
 from .uses import uses_of as uses_of
+from .words_of_change import (
+    back_words as back_words,
+    change_words as change_words,
+)

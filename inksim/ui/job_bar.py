@@ -50,7 +50,7 @@ def top(shop: Shop, title: str, *, undo: bool = True) -> Top:
     """
     fault, job = "", None
     try:
-        job = current_job.opened(shop)
+        job = current_job.opened(shop) if shop.garments else None
     except InksimError as error:
         fault = str(error)
     row = st.container(horizontal=True, vertical_alignment="bottom", gap="medium", key="top")
