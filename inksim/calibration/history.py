@@ -297,7 +297,7 @@ def _row(found: sqlite3.Row) -> tuple[PrintRow, str]:
     base = None
     if found["base"] is not None:
         base = (found["base"], found["base_screen"], found["base_passes"], bool(found["flash"]))
-    there = found.keys()  # a file of version 1 that was only read has not all of them
+    there = set(map(str.lower, found.keys()))  # a file of version 1 that was only read has fewer
     fields: dict[str, Any] = {field: found[field] for field in _PLAIN if field in there}
     if "scores_only" in there:
         fields["scores_only"] = bool(found["scores_only"])

@@ -52,10 +52,10 @@ def parse_fibres(words: Sequence[str]) -> dict[str, float]:
             f"'{text[:80]}' does not give every fiber its share; write '60 % cotton, 40 % "
             "polyester', '50/50 cotton polyester' or 'cotton=0.5,polyester=0.5'."
         )
-    hundred = any(percent or value > 1.0 for value, percent in numbers)
+    hundred = any(value > 1.0 for value, percent in numbers if not percent)
     shares: dict[str, float] = {}
     for name, (value, percent) in zip(names, numbers, strict=True):
-        share = value / 100.0 if percent or (hundred and value >= 1.0) else value
+        share = value / 100.0 if percent or hundred else value
         shares[name] = shares.get(name, 0.0) + share
     return shares
 

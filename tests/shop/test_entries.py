@@ -186,6 +186,8 @@ def test_hex_codes_stay_as_they_were_entered() -> None:
         (["cotton=50,polyester=50"], {"cotton": 0.5, "polyester": 0.5}),
         # as labels of garments have it (common practice, no source)
         (["60% cotton 40% poly"], {"cotton": 0.6, "polyester": 0.4}),
+        (["99.5/0.5 cotton elastane"], {"cotton": 0.995, "elastane": 0.005}),
+        (["cotton 50 %, polyester 0.5"], {"cotton": 0.5, "polyester": 0.5}),
         (["100 % Organic Cotton"], {"cotton": 1.0}),
         (["50/50 cotton/polyester"], {"cotton": 0.5, "polyester": 0.5}),
         (["cotton 98, spandex 2"], {"cotton": 0.98, "elastane": 0.02}),
