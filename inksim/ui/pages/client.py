@@ -9,22 +9,21 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inksim.colour import Viewing
-from inksim.common import MM_PER_INCH, ROUTE_SHORT, ROUTE_WORDS, counted
-from inksim.job import Plan, told
-from inksim.preview import ArtworkResult, against_drawn, png_bytes
-from inksim.printing import honest_words
+from inksim.common import MM_PER_INCH, ROUTE_WORDS, counted
+from inksim.job import told
+from inksim.preview import ArtworkResult, png_bytes
 from inksim.reports import Proof, headline, in_a_sentence, proof_picture
 from inksim.shop import Shop
-from inksim.stock import Provenance
 from inksim.ui import cached_results, job_bar, job_fields, pickers
 from inksim.ui.current_job import LISTED, CurrentJob
 from inksim.ui.download import offer
 from inksim.ui.first_screen import color_chips
 from inksim.ui.page_frame import with_shop
 from inksim.ui.pages import client_tonal, client_views
+from inksim.ui.pages.client_numbers import numbers
 from inksim.ui.parts.route_views import choose_view
 from inksim.ui.proofs import issued_here, proof_fields, proof_name, proofs_of, sheet
-from inksim.ui.style import band, note, pads, table, verdict
+from inksim.ui.style import note, verdict
 
 
 @with_shop
@@ -86,7 +85,7 @@ def _flat(job: CurrentJob, bar: DeltaGenerator, *, garment: str, viewing: Viewin
     if way is not None:
         with st.expander("Numbers: what to expect of each color, and how sure"):
             note(" ".join([*job_bar.assumption(job), headline(decided)]))
-            _colors(plans, viewing, data=way.data, calibrated=shop.press.calibrated)
+            numbers(plans, viewing, data=way.data, calibrated=shop.press.calibrated)
     job_fields.choose_apart(job, [flat.hex for flat in art.flats.colours], found.plans)
     if way is not None:
         client_views.compared(art, found, shop=shop, viewing=viewing)
@@ -106,7 +105,7 @@ def _listed(job: CurrentJob, bar: DeltaGenerator, *, garment: str, viewing: View
             note(line)
         with st.expander("Numbers: what to expect of each color, and how sure"):
             note(headline(found))
-            _colors(
+            numbers(
                 found.best.plans, viewing,
                 data=found.best.data, calibrated=job.shop.press.calibrated,
             )  # fmt: skip
@@ -150,43 +149,6 @@ def _take_away(job: CurrentJob, found: ArtworkResult, *, viewing: Viewing) -> No
         )
     if proof.not_spelled:
         note(proof.not_spelled)
-
-
-def _colors(plans: Sequence[Plan], viewing: Viewing, *, data: Provenance, calibrated: bool) -> None:
-    """Each color as decided: asked for, predicted, and how far it may stray."""
-    st.header("Color by color")
-    table(
-        ("Artwork, print", "May come out as", "Ink", "Printed", "Verdict", "Expect",
-         "Chance to land", "Against the artwork", "Data"),
-        [_color_row(plan, viewing) for plan in plans],
-        label="Color by color",
-    )  # fmt: skip
-    note(
-        f"Compared under {viewing}, ΔE00. The band shows 9 prints in 10: nearest, middle and "
-        f"furthest from the artwork. {honest_words(data, calibrated=calibrated)}"
-    )
-    pickers.light_note(viewing)
-
-
-def _color_row(plan: Plan, viewing: Viewing) -> list[str]:
-    prediction, ink = plan.prediction, plan.build.ink
-    asked, _ = plan.colour.target.hex(viewing)
-    where = ROUTE_SHORT[plan.build.lies]
-    printed = f"{where}, as {plan.merged}" if plan.merged else where
-    return [
-        pads(
-            [(asked, ""), (prediction.hex, "")],
-            label=f"asked for {asked}, predicted {prediction.hex}",
-        ),
-        band(plan.interval.hexes),
-        ink.name if ink else "none",
-        printed,
-        plan.verdict.mark if ink else "the cloth itself",
-        plan.verdict.expected,
-        plan.verdict.percent if ink else "–",
-        against_drawn(plan),
-        prediction.data,
-    ]
 
 
 def _about(job: CurrentJob) -> None:
