@@ -60,7 +60,8 @@ def test_a_command_names_a_lamp_of_the_shop_or_a_file(shop: Path) -> None:
     matching = colour.MSDS_CMFS["CIE 1964 10 Degree Standard Observer"].copy().align(fine)
     white, seen = (
         colour.sd_to_XYZ(
-            colour.SpectralDistribution(CubicSpline(WAVELENGTHS_NM, R)(inside), nm), matching, light,
+            colour.SpectralDistribution(CubicSpline(WAVELENGTHS_NM, R)(inside), nm),
+            matching, light,
             method="Integration",
         ) / 100.0
         for R in (np.ones(31), found["reflectance"])
