@@ -31,7 +31,7 @@ FARTHEST_NM = (200.0, 2500.0)
 """Beyond these a wavelength is no nanometre of a lamp's."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Lamp:
     """A lamp as a spectroradiometer read it; where a viewing names a light, it can stand.
 

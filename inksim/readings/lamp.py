@@ -33,6 +33,6 @@ def read_lamp(source: str | os.PathLike[str] | bytes, *, name: str | None = None
         )
     nm, power = zip(*spectra[0].bands, strict=True)
     try:
-        return Lamp(name or Path(file).stem, nm, power)
+        return Lamp(name=name or Path(file).stem, wavelengths_nm=nm, power=power)
     except InputError as fault:
         raise InputError(f"{file}: {fault}") from None

@@ -27,7 +27,8 @@ def lamp_of(name: str, *, step_nm: int = 5) -> Lamp:
     """A lamp of colour-science's, from 380 to 780 nm as a spectroradiometer would give it."""
     table = colour.SDS_ILLUMINANTS[name]
     nm = np.arange(380, 781, step_nm)
-    return Lamp(name, nm.tolist(), np.interp(nm, table.wavelengths, table.values).tolist())
+    power = np.interp(nm, table.wavelengths, table.values)
+    return Lamp(name=name, wavelengths_nm=nm.tolist(), power=power.tolist())
 
 
 @pytest.mark.parametrize("observer", OBSERVERS)
@@ -35,7 +36,7 @@ def lamp_of(name: str, *, step_nm: int = 5) -> Lamp:
 def test_a_cie_light_given_as_a_spectrum_is_that_light(light: str, observer: int) -> None:
     """The table's weights are colour-science's; a lamp's are made of its parts."""
     power = illuminant_1nm(light, FINE)
-    lamp = Lamp("read", power.wavelengths.tolist(), power.values.tolist())
+    lamp = Lamp(name="read", wavelengths_nm=power.wavelengths.tolist(), power=power.values.tolist())
     np.testing.assert_allclose(weights(lamp, observer), weights(light, observer), atol=1e-11)
 
 
@@ -67,17 +68,20 @@ def test_wavelengths_closer_than_a_nanometre_lose_no_line() -> None:
     line = np.where(np.abs(nm - 546.5) < 0.25, 100.0, 1.0)
     coarse = np.arange(380.0, 781.0)
     area = np.where(np.isin(coarse, [546.0, 547.0]), 1.0 + 99.0 * 0.5 / 2.0, 1.0)
-    fine = weights(Lamp("fine", nm.tolist(), line.tolist()), 2)
-    whole = weights(Lamp("whole", coarse.tolist(), area.tolist()), 2)
+    fine = weights(Lamp(name="fine", wavelengths_nm=nm.tolist(), power=line.tolist()), 2)
+    whole = weights(Lamp(name="whole", wavelengths_nm=coarse.tolist(), power=area.tolist()), 2)
     np.testing.assert_allclose(fine.sum(axis=0), whole.sum(axis=0), rtol=0.01)
 
 
 def test_a_lamp_is_known_by_what_it_shines() -> None:
     """Equal lamps are one key of a cache; another power is another lamp, whatever its unit."""
     nm = tuple(range(400, 701, 10))
-    flat, louder = Lamp("booth", nm, [1.0] * 31), Lamp("booth", list(nm), [250.0] * 31)
-    assert flat == Lamp("booth", nm, (1.0,) * 31)
-    assert hash(Viewing(flat)) == hash(Viewing(Lamp("booth", nm, (1.0,) * 31)))
+    flat, same, louder = (
+        Lamp(name="booth", wavelengths_nm=at, power=[power] * 31)
+        for at, power in ((nm, 1.0), (list(nm), 1.0), (nm, 250.0))
+    )
+    assert Viewing(flat) == Viewing(same)
+    assert hash(Viewing(flat)) == hash(Viewing(same))
     assert Viewing(flat) != Viewing(louder)
     np.testing.assert_allclose(weights(flat, 2), weights(louder, 2), atol=1e-12)
     assert str(Viewing(flat, 10)) == "booth/10°"
@@ -103,7 +107,7 @@ GRID = list(range(400, 701, 10))
 )
 def test_what_is_no_lamp_is_refused(nm: list[float], power: list[float], said: str) -> None:
     with pytest.raises(InputError, match="lamp 'booth'") as fault:
-        Lamp("booth", nm, power)
+        Lamp(name="booth", wavelengths_nm=nm, power=power)
     assert said in str(fault.value)
     assert len(str(fault.value)) <= 300
 
@@ -111,7 +115,7 @@ def test_what_is_no_lamp_is_refused(nm: list[float], power: list[float], said: s
 @pytest.mark.parametrize("name", ["", " ", "d50", "two\nlines", *LIGHTS[:2]])
 def test_a_lamp_has_a_name_of_its_own(name: str) -> None:
     with pytest.raises(InputError, match="a name of its own"):
-        Lamp(name, GRID, [1.0] * 31)
+        Lamp(name=name, wavelengths_nm=GRID, power=[1.0] * 31)
 
 
 # What looks alike

@@ -155,4 +155,4 @@ def test_a_recipe_keeps_the_lamp_that_it_was_looked_for_under(shop: Path, tmp_pa
 def test_equal_files_are_one_lamp(shop: Path) -> None:
     again = read_lamp(shop / "lamps" / "Booth north.csv")
     assert again == load_shop(shop).lamps["Booth north"]
-    assert again == Lamp("Booth north", NM.tolist(), POWER.tolist())
+    assert again == Lamp(name="Booth north", wavelengths_nm=NM.tolist(), power=POWER.tolist())
