@@ -74,4 +74,12 @@ from .usual_builds import (
     usable_routes as usable_routes,
     usual_build as usual_build,
 )
+from .usual_start import (
+    PRESSES as PRESSES,
+    SCREENS as SCREENS,
+    USUAL_PRESS as USUAL_PRESS,
+    StartPress as StartPress,
+    save_start_press as save_start_press,
+    with_usual_white as with_usual_white,
+)
 from .words import Asked as Asked, numbers_asked as numbers_asked
