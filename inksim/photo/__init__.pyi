@@ -4,8 +4,13 @@ from .geometry import (
     outline_of as outline_of,
     point_of as point_of,
     region_of as region_of,
+    wanted_of as wanted_of,
 )
 from .picture import read_picture as read_picture
-from .read import PhotoRead as PhotoRead, read_photo as read_photo
+from .read import (
+    PhotoFault as PhotoFault,
+    PhotoRead as PhotoRead,
+    read_photo as read_photo,
+)
 from .seen import PhotoReading as PhotoReading
 from .show import drawn as drawn
