@@ -46,6 +46,14 @@ def headline(found: GarmentAnswer) -> str:
     return f"{name}, {_bases(best)}: {way_words(best)}."
 
 
+def in_a_sentence(found: GarmentAnswer) -> str:
+    """The same without its numbers: 'Coal Black, over 'Chalk White Base': cannot promise.'"""
+    best = found.best
+    if best is None or not best.printed:
+        return headline(found)
+    return f"{found.garment.name}, {_bases(best)}: {best.verdict.word}."
+
+
 def in_a_word(found: GarmentAnswer) -> str:
     """'over a white base, should land', for a line about the job."""
     best = found.best

@@ -105,6 +105,11 @@ def no_proof(found: GarmentAnswer) -> str:
     return f"there is no proof to sign. {headline(found)}"
 
 
+def no_picture_proof(garment: str, barrier: str) -> str:
+    """The same of a tonal picture, as words that end without a stop."""
+    return f"there is no proof to sign: on {garment} {barrier}"
+
+
 def _mark(plan: Plan) -> str:
     mark = plan.verdict.mark if plan.build.ink else ROUTE_SHORT["bare"]
     return f"{plan.called}: {mark}{f', as {plan.merged}' if plan.merged else ''}"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import secrets
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
@@ -11,8 +10,7 @@ from typing import NamedTuple
 import streamlit as st
 
 from inksim.common import InksimError, InputError, counted, is_read_only
-from inksim.launch import SHOP_VARIABLE
-from inksim.shop import ChangedMeanwhile, Shop, acting_as, editable_folder
+from inksim.shop import ChangedMeanwhile, Shop, acting_as, editable_folder, is_demo
 from inksim.ui.style import plain
 
 SAID, FAULT, FIELDS = "shop-said", "shop-fault", "shop-fields"
@@ -42,7 +40,7 @@ def locked_reason(shop: Shop) -> str:
     if is_read_only():
         return "This page is for reading only: its host has switched changes off."
     try:
-        editable_folder(shop.folder if os.environ.get(SHOP_VARIABLE) else None)
+        editable_folder(None if is_demo(shop.folder) else shop.folder)
     except InputError as error:
         return str(error)[0].upper() + str(error)[1:]
     return ""

@@ -14,7 +14,7 @@ from inksim.printing import Interval
 __all__ = ["plain"]
 STYLE = Markup("""
 <style>
-.block-container { padding: 3.6rem clamp(1rem, 3vw, 3rem) 2rem; max-width: 1560px; }
+.stMain .block-container { padding: 3.6rem clamp(1rem, 3vw, 3rem) 2rem; max-width: 1560px; }
 h1, h2, h3 { font-family: "Source Serif", Georgia, serif !important; font-weight: 600 !important; }
 h1 { font-size: 1.75rem !important; padding: 0 0 .3rem !important; }
 h2 { font-size: 1.08rem !important; padding: .2rem 0 .35rem !important; }
@@ -64,7 +64,7 @@ h3 { font-size: 1rem !important; padding: 0 0 .25rem !important; }
   .st-key-garment [data-variant], .st-key-garments [data-variant] { padding: 0 .45rem;
     min-height: 2.5rem !important; font-size: .85rem; }
   [data-testid="stHeader"] { display: none; }
-  .block-container { padding-top: 1rem; }
+  .stMain .block-container { padding-top: 1rem; }
   [data-testid="stHeading"]:has(h1) { margin-bottom: -1.3rem; }
   .cloth { padding: .8rem; } .cloth .pads { height: 4.6rem; } .cloth .pads.low { height: 1.3rem; }
 }

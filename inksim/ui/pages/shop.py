@@ -10,6 +10,7 @@ import streamlit as st
 from inksim.common import KIND_WORDS
 from inksim.shop import Shop, catalogue, fibre_words
 from inksim.stock import Screen, Target
+from inksim.ui import job_bar
 from inksim.ui.charts import ink_chart
 from inksim.ui.page_frame import with_any_shop
 from inksim.ui.pages import shop_numbers
@@ -33,7 +34,7 @@ TABS = ["Inks", "Garments", "Screens", "Colors", "Press", "Costs and habits", "R
 @with_any_shop
 def page(shop: Shop) -> None:
     """The page."""
-    st.title("The shop", width="content")
+    job_bar.top(shop, "The shop", undo=False)
     show(STYLE)
     listed = catalogue(shop)
     st.markdown(plain(f"{shop.name}. {listed['scenario']}"))
