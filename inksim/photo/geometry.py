@@ -80,8 +80,16 @@ def region_of(text: str) -> Region:
     return Region(name=name, outline=outline_of(rest))
 
 
+def sheet_places(outlines: Sequence[Sequence[Point]]) -> list[Region]:
+    """The places of the one sheet below all, named by their number."""
+    return [
+        Region(name=f"surround {at}", outline=tuple(each))
+        for at, each in enumerate(outlines, start=1)
+    ]
+
+
 def wanted_of(text: str) -> tuple[list[Region], list[Row]]:
-    """Regions and rows to read, one a line: a region as `region_of` has it, a row as 'A,B,C=x,y x,y'.
+    """Regions and rows to read, one a line: as `region_of` has it, and a row as 'A,B,C=x,y x,y'.
 
     Raises
     ------

@@ -57,6 +57,10 @@ class PhotoRead:
     readings: tuple[PhotoReading, ...]
     findings: tuple[str, ...]
 
+    def without_pixels(self) -> PhotoRead:
+        """The same to be kept: a camera's picture is some hundred megabytes."""
+        return replace(self, picture=replace(self.picture, codes=self.picture.codes[:0]))
+
 
 def read_photo(
     picture: Picture,
@@ -108,9 +112,7 @@ def read_photo(
     )  # fmt: skip
 
 
-def _readings(
-    picture: Picture, camera: Camera, wanted: Sequence[Region]
-) -> list[PhotoReading]:
+def _readings(picture: Picture, camera: Camera, wanted: Sequence[Region]) -> list[PhotoReading]:
     readings, faults = [], []
     for region in wanted:
         try:
