@@ -35,7 +35,12 @@ from .fibres import (
 )
 from .fresh import new_shop as new_shop, next_step as next_step
 from .ink_opacity import Hiding as Hiding, hiding as hiding
-from .ink_schema import LOOKS as LOOKS, OPACITIES as OPACITIES, SOLIDS as SOLIDS
+from .ink_schema import (
+    LOOKS as LOOKS,
+    NOISE as NOISE,
+    OPACITIES as OPACITIES,
+    SOLIDS as SOLIDS,
+)
 from .listing import catalogue as catalogue, ink_look as ink_look
 from .load import (
     FILES as FILES,

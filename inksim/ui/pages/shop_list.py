@@ -63,7 +63,7 @@ def entries(shop: Shop, kind: str, rows: Sequence[Row]) -> None:
             if not locked:
                 _buttons(kind, row.name)
         said_here(shop, f"{kind} {row.name}")
-        if of is not None and of.name == row.name:
+        if of is not None and of.name == row.name and of.verb != "read":
             entry_form(shop, kind)
 
 
