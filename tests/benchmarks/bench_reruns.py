@@ -1,7 +1,7 @@
 """Memory over many reruns of the pages, as visitors choose, without a browser.
 
-``python -m tests.benchmarks reruns`` runs 10 000 (an hour of a core or less); a small fixed part is a
-test. Each visitor opens a page and chooses on it some times: garment, light, ink, tolerance.
+``python -m tests.benchmarks reruns`` runs 10 000 (about an hour of a core); a small fixed part
+is a test. Each visitor opens a page and chooses on it some times: garment, light, ink, tolerance.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ def resident_mb() -> float:
 
 def reruns(seed: int) -> Iterator[str]:
     """Reruns without end, the same for the same seed; what each was."""
-    chance = random.Random(seed)  # noqa: S311  no secret
+    chance = random.Random(seed)
     while True:
         name = chance.choice(PAGES)
         page = open_page(name)
