@@ -33,7 +33,7 @@ from inksim.preview import (
     prepare_artwork,
     print_on,
 )
-from inksim.shop import Shop, demo_shop_folder, load_shop
+from inksim.shop import Shop, demo_shop_folder, lamp_files, load_shop
 
 DEMO_ARTWORK = "harvest-regatta.png"
 T = TypeVar("T")
@@ -51,6 +51,7 @@ class Upload:
 
 
 DEMO_LOOK = "looks at the demo shop"
+"""In a session that does: what it chose in its own shop (see `demo_look`)."""
 
 
 def served_folder() -> Path:
@@ -61,12 +62,12 @@ def served_folder() -> Path:
 
 def shop_folder() -> Path:
     """The same, for this session: the demo shop's while that is looked at."""
-    return demo_shop_folder() if st.session_state.get(DEMO_LOOK) else served_folder()
+    return demo_shop_folder() if DEMO_LOOK in st.session_state else served_folder()
 
 
 def shop_stamp(folder: Path) -> Stamp:
     """Name, time and size of each file of a shop: changes with every save."""
-    found = sorted(folder.glob("*.toml"))
+    found = (*sorted(folder.glob("*.toml")), *lamp_files(folder))
     return tuple((p.name, p.stat().st_mtime_ns, p.stat().st_size) for p in found)
 
 

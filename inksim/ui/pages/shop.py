@@ -10,7 +10,7 @@ import streamlit as st
 from inksim.common import KIND_WORDS
 from inksim.shop import Shop, catalogue, fibre_words
 from inksim.stock import Screen, Target
-from inksim.ui import job_bar
+from inksim.ui import demo_look, job_bar
 from inksim.ui.charts import ink_chart
 from inksim.ui.page_frame import with_any_shop
 from inksim.ui.pages import shop_numbers
@@ -50,6 +50,7 @@ def page(shop: Shop) -> None:
     listed = catalogue(shop)
     st.markdown(plain(f"{shop.name}. {listed['scenario']}"))
     note(f"Files: {shop.folder}")
+    demo_look.offer()
     for words in shop.changes:
         note(f"{words[:1].upper()}{words[1:]}")
     undo = st.container()  # always one place: what is said must not move the tabs under it
