@@ -106,8 +106,8 @@ def _exposure(picture: Picture, chart: Chart, patches: Sequence[Patch]) -> Itera
 
 def _gray_tints(picture: Picture, chart: Chart, patches: Sequence[Patch]) -> Iterator[str]:
     """Whether the chart's grays have one tint, where they lie apart from one another."""
-    grays = np.flatnonzero(chart.neutral & (chart.lab[:, 0] > LIGHT_GRAY))
-    grays = np.array([at for at in grays if patches[at].seen.clipped <= CLIPPED], dtype=int)
+    light = np.flatnonzero(chart.neutral & (chart.lab[:, 0] > LIGHT_GRAY)).tolist()
+    grays = [at for at in light if patches[at].seen.clipped <= CLIPPED]
     if len(grays) < 3:
         return
     white = chart.xyz[grays] @ np.linalg.inv(SRGB_TO_XYZ).T
