@@ -174,8 +174,8 @@ def look_command(
 ) -> None:  # fmt: skip
     """Write the look of a print as a .cube table or an ICC profile, for a picture editor.
 
-    The profile is for soft proofs of sRGB pictures: relative colorimetric, without black point
-    compensation and without simulating paper, for the garment's color is in it.
+    The profile is for soft proofs of sRGB pictures: absolute colorimetric, or 'simulate paper'.
+    Under other intents many editors show white as the screen's white, all else alike.
     """
     from inksim.preview import look_table
     from inksim.reports import emit_json
