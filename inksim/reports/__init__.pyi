@@ -43,7 +43,6 @@ from .palette_report import (
     palette_text as palette_text,
 )
 from .palette_sheet import (
-    HOW_TO_READ as HOW_TO_READ,
     PaletteSheet as PaletteSheet,
     palette_pdf as palette_pdf,
 )
