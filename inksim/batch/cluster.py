@@ -6,7 +6,9 @@ import warnings
 from collections.abc import Iterator
 from concurrent.futures import Executor
 from contextlib import contextmanager
+from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 from inksim.batch.pool import Pool
 from inksim.common import InputError
@@ -28,15 +30,15 @@ def cluster_pool(address: str, *, through: Path | None = None) -> Pool:
     InputError : the extra is not installed, nobody answers there, or the scheduler has no worker.
     """
     try:
-        from distributed import Client, KilledWorker
+        distributed = import_module("distributed")
     except ImportError:
         raise InputError(
             "--cluster needs dask's scheduler; install it with pip install 'inksim[cluster]'."
         ) from None
 
-    def client() -> Client:
+    def client() -> Any:
         try:
-            return Client(address, timeout=PATIENCE_S, set_as_default=False)
+            return distributed.Client(address, timeout=PATIENCE_S, set_as_default=False)
         except (OSError, ValueError, TypeError) as error:
             raise InputError(
                 f"no scheduler answers at '{address}' ({type(error).__name__}); give its address, "
@@ -59,5 +61,9 @@ def cluster_pool(address: str, *, through: Path | None = None) -> Pool:
     if not threads:
         raise InputError(f"the scheduler at '{address}' has no worker; begin some, then again.")
     return Pool(
-        open=opened, width=threads, deadly=(KilledWorker,), carry=through is None, through=through
+        open=opened,
+        width=threads,
+        deadly=(distributed.KilledWorker,),
+        carry=through is None,
+        through=through,
     )

@@ -29,6 +29,7 @@ PAGE = 2000
 OPEN, DONE, FAILED = "open", "done", "failed"
 SEALED = ("key", "state", "found", "files", "fault")
 LISTED = ("list", "number", "source", "name", "art", "said", "in_memory", "fault")
+ROW = ", ".join(f"row.{name}" for name in (*LISTED, "mark", "key"))
 OWNER = re.compile(r"(.*) ([0-9]{1,9}) [0-9a-f]+")
 """Host, program, and a word of its own."""
 
@@ -158,7 +159,7 @@ class Manifest:
         while True:
             with self.base.open(writing=True) as con:
                 page = con.execute(
-                    "SELECT row.* FROM row LEFT JOIN item ON item.key = row.key "
+                    f"SELECT {ROW} FROM row LEFT JOIN item ON item.key = row.key "
                     "WHERE list = ? AND (art, number) > (?, ?) AND row.fault = '' "
                     f"{some}ORDER BY art, number LIMIT ?",
                     (self.list_id, art, number, PAGE),
@@ -174,7 +175,7 @@ class Manifest:
         while True:
             with self.base.open(writing=True) as con:
                 page = con.execute(
-                    "SELECT row.*, item.state, item.found, item.files, item.fault AS why, "
+                    f"SELECT {ROW}, item.state, item.found, item.files, item.fault AS why, "
                     "item.mark AS sealed FROM row LEFT JOIN item ON item.key = row.key "
                     "WHERE list = ? AND number > ? ORDER BY number LIMIT ?",
                     (self.list_id, number, PAGE),
@@ -200,7 +201,7 @@ class Manifest:
             raise InputError(f"'{self.path}' is damaged. {self.base.rescue}")
         return Row(
             number=each["number"],
-            key=each["key"] or "",
+            key=str(each["key"] or ""),
             listed=Listed(
                 source=each["source"],
                 name=each["name"],
@@ -227,7 +228,10 @@ class Manifest:
             failed: set[str] = set()
             for key in dict.fromkeys(keys.values()):
                 con.execute("INSERT OR IGNORE INTO item (key) VALUES (?)", (key,))
-                at = con.execute("SELECT * FROM item WHERE key = ?", (key,)).fetchone()
+                at = con.execute(
+                    f"SELECT {', '.join(SEALED)}, mark, owner, lease FROM item WHERE key = ?",
+                    (key,),
+                ).fetchone()
                 state = self._state(at)
                 free = state == OPEN or (again and state == FAILED)
                 if free and self._free(at["owner"], at["lease"]):
@@ -249,10 +253,10 @@ class Manifest:
         there = all((self.path.parent / each["file"]).is_file() for each in files)
         return FAILED if item["state"] == FAILED else DONE if there else OPEN
 
-    def _free(self, owner: str | None, lease: float) -> bool:
+    def _free(self, owner: Any, lease: Any) -> bool:
         """Whether nobody works on it: never claimed, its time over, or its program gone."""
         found = OWNER.fullmatch(str(owner))
-        if found is None or not lease > time.time():
+        if found is None or not isinstance(lease, float) or lease < time.time():
             return True
         return found[1] == socket.gethostname() and not _runs(int(found[2]))
 
@@ -292,7 +296,8 @@ class Manifest:
         while True:
             with theirs.open() as con:
                 page = con.execute(
-                    "SELECT * FROM item WHERE state <> 'open' AND key > ? ORDER BY key LIMIT ?",
+                    f"SELECT {', '.join(SEALED)}, mark, seconds FROM item "
+                    "WHERE state <> 'open' AND key > ? ORDER BY key LIMIT ?",
                     (last, PAGE),
                 ).fetchall()
             if not page:

@@ -14,7 +14,7 @@ from inksim.cli.options import VIEWING_OPTIONS, load, out_folder, plainly, say, 
 from inksim.common import InputError, counted, tell
 
 if TYPE_CHECKING:
-    from inksim.batch.run import BatchResult, Progress
+    from inksim.batch import BatchResult, Pool, Progress
 
 SOME_FAILED = 1
 EVERY_S = 5.0
@@ -62,7 +62,9 @@ def batch_command(
     if cluster is not None and workers is not None:
         raise InputError("--workers are of this machine; a cluster has its own.")
     folder, shop = out_folder(out), load(shop_folder)
-    pool = process_pool(workers) if cluster is None else cluster_pool(cluster, through=through)
+    pool: Pool = (
+        process_pool(workers) if cluster is None else cluster_pool(cluster, through=through)
+    )
     result = run_batch(
         jobs,
         shop=shop,
