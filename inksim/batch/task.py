@@ -31,9 +31,9 @@ class Wanted:
 
     @property
     def words(self) -> str:
-        """The same in one word, for keys."""
+        """The same in words, a lamp with its spectrum, for keys."""
         kinds = [k for k in ("pictures", "proofs") if getattr(self, k)]
-        return ",".join([self.viewing.light, str(self.viewing.observer), *kinds])
+        return ",".join([repr(self.viewing), *kinds])
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from inksim.common import InputError, counted, tell
 
 if TYPE_CHECKING:
     from inksim.batch import BatchResult, Pool, Progress
+    from inksim.colour import Light
 
 SOME_FAILED = 1
 EVERY_S = 5.0
@@ -42,7 +43,7 @@ EVERY_S = 5.0
 @plainly
 def batch_command(
     *, jobs: Path, out: Path, pictures: bool, proofs: bool, workers: int | None, shard: str,
-    retry: bool, cluster: str | None, through: Path | None, light: str, observer: str,
+    retry: bool, cluster: str | None, through: Path | None, light: Light, observer: str,
     shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Work many jobs: a folder of jobs, or a table with columns artwork and garment.
