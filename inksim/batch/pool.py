@@ -26,10 +26,10 @@ THREADS = (
 class Pool:
     """How to come by an executor.
 
-    open: a context that gives one, anew each time, and ends its work when it is left. width: workers
-    it has. deadly: what a task raises whose worker died; a `BrokenExecutor` is of all its tasks.
-    carry: whether artworks travel with their tasks; else workers read their files. through: a folder
-    all see that they and their results go through instead.
+    open: a context that gives one, anew each time, and ends its work when it is left. width: how
+    many workers it has. deadly: what a task raises whose worker died; a `BrokenExecutor` is of all
+    its tasks. carry: whether artworks travel with their tasks; else workers read their files.
+    through: a folder all see that they and their results go through instead.
     """
 
     open: Callable[[], AbstractContextManager[Executor]]

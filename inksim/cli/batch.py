@@ -10,12 +10,11 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inksim.cli.options import VIEWING_OPTIONS, load, out_folder, plainly, say, viewing_of
+from inksim.cli.options import VIEWING_OPTIONS, Light, load, out_folder, plainly, say, viewing_of
 from inksim.common import InputError, counted, tell
 
 if TYPE_CHECKING:
     from inksim.batch import BatchResult, Pool, Progress
-    from inksim.colour import Light
 
 SOME_FAILED = 1
 EVERY_S = 5.0
