@@ -16,14 +16,16 @@ from inksim.common import InputError
 PATIENCE_S = 10
 
 
-def cluster_pool(address: str, *, through: Path | None = None) -> Pool:
+def cluster_pool(
+    address: str, *, through: Path | None = None, patience_s: float = PATIENCE_S
+) -> Pool:
     """The workers of a scheduler.
 
     Parameters
     ----------
     address : of the scheduler, such as 'tcp://10.0.0.5:8786'.
     through : a folder that this machine and all workers see by the same path: artworks and results
-        go through it instead of with the tasks.
+        go through it instead of with the tasks. patience_s: how long it may take to answer.
 
     Raises
     ------
@@ -38,7 +40,7 @@ def cluster_pool(address: str, *, through: Path | None = None) -> Pool:
 
     def client() -> Any:
         try:
-            return distributed.Client(address, timeout=PATIENCE_S, set_as_default=False)
+            return distributed.Client(address, timeout=patience_s, set_as_default=False)
         except (OSError, ValueError, TypeError) as error:
             raise InputError(
                 f"no scheduler answers at '{address}' ({type(error).__name__}); give its address, "
@@ -54,7 +56,7 @@ def cluster_pool(address: str, *, through: Path | None = None) -> Pool:
             try:
                 yield executor
             finally:
-                executor.shutdown(wait=False, cancel_futures=True)
+                executor.shutdown(wait=False)  # what waits is cancelled
 
     with client() as asked:
         threads = sum(asked.nthreads().values())
