@@ -29,7 +29,7 @@ def cluster_pool(
 
     Raises
     ------
-    InputError : the extra is not installed, nobody answers there, or the scheduler has no worker.
+    InputError : the extra is not installed, it is no address, nobody answers there, or the scheduler has no worker.
     """
     try:
         distributed = import_module("distributed")
@@ -37,6 +37,11 @@ def cluster_pool(
         raise InputError(
             "--cluster needs dask's scheduler; install it with pip install 'inksim[cluster]'."
         ) from None
+
+    if "://" not in address:  # the library itself would take its time, and say more
+        raise InputError(
+            f"'{address}' is no address of a scheduler; give one such as tcp://10.0.0.5:8786."
+        )
 
     def client() -> Any:
         try:

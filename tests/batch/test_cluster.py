@@ -74,3 +74,5 @@ def test_artworks_and_results_go_through_a_folder_all_see(cluster: Any, tmp_path
 def test_where_nobody_answers_it_is_said() -> None:
     with pytest.raises(InputError, match="no scheduler answers"):
         cluster_pool("tcp://127.0.0.1:9", patience_s=0.5)
+    with pytest.raises(InputError, match="no address"):
+        cluster_pool("nowhere")

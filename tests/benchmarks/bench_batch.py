@@ -25,7 +25,7 @@ from inksim.batch.task import Outcome, Task, Wanted
 from inksim.job import decide_job, job_in_memory
 from inksim.shop.load import load_shop
 
-ARTWORKS, LISTS = 6, (2500, 10_000)
+ARTWORKS, LISTS = 2, (2500, 10_000)
 FOUND = {"garments": [], "notes": []}
 Row = tuple[str, float, float | str | None, str]
 
