@@ -80,7 +80,7 @@ def by_two_looks(film: LookFilm, over_black: FloatArray, *, root: FloatArray) ->
 
     def slopes_at(point: FloatArray) -> FloatArray:
         here, *moved = off(point + STEP * np.array([[0, 0], [1, 0], [0, 1]]))
-        return np.asarray((np.stack(moved, axis=-1) - here[:, None]) / STEP, dtype=np.float64)
+        return np.asarray((np.stack(moved, axis=-1) - here[:, None]) / STEP)
 
     levels = film.levels()
     trial = np.stack([levels, np.zeros_like(levels)], axis=-1)
@@ -88,7 +88,7 @@ def by_two_looks(film: LookFilm, over_black: FloatArray, *, root: FloatArray) ->
     found = least_squares(off, begin, jac=slopes_at, method="lm", xtol=1e-5)
     point = np.asarray(found.x)
     slopes = slopes_at(point)
-    covariance = np.linalg.inv(slopes.T @ slopes)
+    covariance = np.asarray(np.linalg.inv(slopes.T @ slopes), dtype=np.float64)
     S = film.scattering(point)
     left = delta_e_2000(lab(film.over(S, film.absorption(S), CARD_BLACK), D50), goal)
     return TwoLooks(point, covariance, root @ slopes[:3], float(left))
