@@ -41,6 +41,7 @@ from .palette_report import (
     palette_headline as palette_headline,
     palette_text as palette_text,
 )
+from .pdf import not_spelled as not_spelled
 from .picture_ticket import make_picture_ticket as make_picture_ticket
 from .press_words import lies_words as lies_words, screen_lines as screen_lines
 from .preview_report import (

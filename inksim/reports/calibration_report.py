@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from inksim.calibration import (
+    ASSUMED,
     Calibration,
     HistoryRow,
     ShopCalibration,
@@ -59,7 +60,7 @@ def _parameters(found: Calibration) -> str:
             plus_minus(each.before),
             plus_minus(each.after),
             interval_words(each),
-            "" if each.told else "not told by these readings",
+            "" if each.told else ASSUMED,
         ]
         for each in found.parameters
     ]

@@ -22,7 +22,21 @@ h3 { font-size: 1rem !important; padding: 0 0 .25rem !important; }
 [data-testid="stCaptionContainer"] { opacity: 1; color: #333; }
 [data-testid="stWidgetLabel"] p { color: #333; }
 [data-testid="stImage"] img { border-radius: 0; }
-[data-testid="stAlert"] { color: #1a1a1a; }
+/* A box is as gray as the page; its edge says whether it is a fault, a caution or news. */
+[data-testid="stAlertContainer"] { border-radius: 0; border-left: .3rem solid #6a6a6a; }
+[data-testid="stAlertContainer"]:has([data-testid="stAlertContentError"]) {
+  border: 2px solid #1a1a1a; border-left-width: .6rem; }
+[data-testid="stAlertContainer"]:has([data-testid="stAlertContentWarning"]) {
+  border: 2px dashed #1a1a1a; border-left-width: .6rem; }
+/* Of several choices the chosen one is the darkest. */
+[data-variant="segmented_control"]:is([aria-checked="true"], [aria-pressed="true"]) {
+  background: #1a1a1a !important; }
+[data-variant="segmented_control"]:is([aria-checked="true"], [aria-pressed="true"]) p {
+  color: #f4f4f4 !important; }
+[role="tab"] p { color: #4a4a4a; }
+[role="tab"][aria-selected="true"] p { color: #1a1a1a; font-weight: 700; }
+/* A link to each heading would be one more stop on the way of the Tab key. */
+[data-testid="stHeaderActionElements"] { display: none; }
 [data-testid="stFileUploaderDropzone"] span { color: #1a1a1a; }
 .st-key-panels [data-testid="stColumn"] { min-width: min(15rem, calc(50% - 1rem)); }
 :focus-visible { outline: 3px solid #1a1a1a !important; outline-offset: 2px; }

@@ -7,7 +7,7 @@ from typing import Any, TypedDict
 import streamlit as st
 
 from inksim.colour import Viewing, hex_from_rgb8, readable_on, srgb8, xyz_from_lab
-from inksim.common import ROUTE_TITLES, sentence
+from inksim.common import ROUTE_TITLES, counted, sentence
 from inksim.decision import NO_BASE, Evaluated, Landing, against, verdict_of, whole_percent
 from inksim.printing import ROUTES, Prediction, Route, predict
 from inksim.shop import Shop, usable_routes, usual_build
@@ -124,8 +124,8 @@ def show_all(
     landing = against(evaluated, standard=target.lab(viewing), tolerance=tolerance)
     rows = _rows(evaluated, landing)
     note(
-        f"{len(rows)} builds of this shop's screens that the rules of the trade allow. Each point "
-        "is one, in the color it would print."
+        f"{counted(len(rows), 'build')} of this shop's screens that the rules of the trade allow. "
+        "Each point is one, in the color it would print."
     )
     st.altair_chart(
         chance_chart(rows), width="stretch", theme=None,

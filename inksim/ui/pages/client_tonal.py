@@ -8,7 +8,7 @@ from datetime import date
 import streamlit as st
 
 from inksim.colour import Viewing
-from inksim.common import InputError, slug
+from inksim.common import InputError, counted, slug
 from inksim.preview import (
     PreparedArtwork,
     TonalResult,
@@ -20,6 +20,7 @@ from inksim.reports import (
     TonalProof,
     bill_words,
     make_picture_ticket,
+    not_spelled,
     ticket_pdf,
     ticket_text,
 )
@@ -81,7 +82,8 @@ def _take_away(
     proof = TonalProof(shown=found, **proof_fields(job, viewing=viewing))
     name = f"{slug(job.entry.name)}-{slug(found.garment.name)}"
     if run.bill.items:
-        note(f"It takes {run.stations} of {run.press.stations} stations. {bill_words(run.bill)}")
+        own = counted(run.press.stations, "station")
+        note(f"It takes {run.stations} of {own}. {bill_words(run.bill)}")
 
     def ticket() -> BaseTicket:
         return make_picture_ticket(
@@ -110,8 +112,9 @@ def _take_away(
             file=f"plates-{name}.zip",
         )
         offer("The print as a picture (PNG)", pngs.prints[found.best.route], file=f"{name}.png")
-    if proof.not_spelled:
-        note(proof.not_spelled)
+    inks = not_spelled(use.name for use in run.inks)
+    for lost in dict.fromkeys(filter(None, (proof.not_spelled, inks))):
+        note(lost)
     if job.kept and len(job.entry.garments) > 1:
         note(
             "This proof is of this garment alone; one of all the job's garments is written by "

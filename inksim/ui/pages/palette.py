@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 import streamlit as st
 
 from inksim.colour import Viewing
-from inksim.common import InksimError
+from inksim.common import InksimError, counted
 from inksim.decision import SHAPES, Answer, answers_on, difference_words
 from inksim.preview import png_bytes
 from inksim.printing import honest_words
@@ -86,7 +86,7 @@ def _palette(shop: Shop, job: CurrentJob | None) -> list[Target]:
     """The shop's palette, or the one pasted, uploaded or taken from the job in this session."""
     own: tuple[str, list[Target]] | None = st.session_state.get(KEPT)
     name, targets = own or ("the shop's", list((shop.palette or shop.targets).values()))
-    with st.popover(plain(f"Palette: {name}, {len(targets)} colors")):
+    with st.popover(plain(f"Palette: {name}, {counted(len(targets), 'color')}")):
         st.text_area(
             "Paste colors, one a line: a name of the shop, or a name and #rrggbb or L, a, b (D50)",
             placeholder=EXAMPLE,

@@ -19,9 +19,9 @@ from inksim.ui.pages.shop_record import record_tab
 from inksim.ui.style import note, pads, plain, table
 
 PROVENANCE = {
-    "measured": "■ measured",
-    "recovered": "◧ recovered from Lab or hex",
-    "invented": "□ invented",
+    "measured": "◆ measured",
+    "recovered": "◈ recovered from Lab or hex",
+    "invented": "◇ invented",
 }
 """Where numbers come from, as a shape and words: the fuller, the surer."""
 

@@ -9,6 +9,7 @@ from datetime import date
 import streamlit as st
 
 from inksim.calibration import (
+    ASSUMED,
     Calibration,
     PrintRow,
     ShopCalibration,
@@ -42,6 +43,7 @@ HELP = (
     "press; choosing them takes some seconds."
 )
 STRENGTH = {"K": "absorption", "S": "scattering"}
+KNOWN_FROM = {True: "● these readings", False: f"◇ {ASSUMED}"}
 BEST = 40  # readings drawn in the chart, the furthest first
 
 
@@ -54,7 +56,7 @@ def calibrate_here(shop: Shop) -> None:
         old = len(rows_kept(shop.folder, faulty=True))
         with st.container(horizontal=True):
             only = old > 0 and st.checkbox(
-                f"Without the {old} readings kept from before", key="calibrate-only"
+                f"Without the {counted(old, 'reading')} kept from before", key="calibrate-only"
             )
             keep_all = st.checkbox("Use readings that look wrong, too", key="calibrate-all")
         read_by, sd_de00 = sureness()
@@ -155,15 +157,21 @@ def _parameters(made: Calibration) -> None:
             plus_minus(each.before),
             plus_minus(each.after),
             f"{interval_words(each)} {MEANINGS[each.name].unit}".strip(),
-            "● told" if each.told else "✕ not told by these readings",
+            KNOWN_FROM[each.told],
         ]
         for each in made.parameters
     ]
     rows += [
-        [f"{STRENGTH[field]} of {ink}, times its entry's", "1", plus_minus(value), "", "● told"]
+        [
+            f"{STRENGTH[field]} of {ink}, times its entry's",
+            "1",
+            plus_minus(value),
+            "",
+            KNOWN_FROM[True],
+        ]
         for ink, field, value in told_strengths(made.press)
     ]
-    head = ("Parameter", "Before", "After, ± 1 sd", "9 in 10 between", "Told?")
+    head = ("Parameter", "Before", "After, ± 1 sd", "9 in 10 between", "Known from")
     table(head, rows, label="Parameters, before and after")
 
 
