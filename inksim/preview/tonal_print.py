@@ -55,6 +55,12 @@ class TonalReach:
     data: Provenance
 
     @property
+    def in_short(self) -> tuple[str, str]:
+        """('83% nominally within ΔE00 3', '✕'): words and the shape of their mark."""
+        words = f"{1.0 - self.out_of_reach:.0%} nominally within ΔE00 {self.tolerance:g}"
+        return words, "●" if self.nominal else "✕"
+
+    @property
     def nominal(self) -> bool:
         """Whether all but a little of the most likely picture is inside the tolerance."""
         return self.out_of_reach <= NEAR

@@ -72,8 +72,8 @@ def read_cxf(data: bytes, *, file: str) -> Parsed:
         )
     if left_out:
         listed = ", ".join(left_out[:5]) + (", ..." if len(left_out) > 5 else "")
-        objects = counted(len(left_out), "object")
-        note = f"left out, without reflectance, Lab or XYZ: {objects}, {listed}"
+        lost = counted(len(left_out), "object")
+        note = f"left out, without reflectance, Lab or XYZ: {lost}, {listed}"
         records = [replace(record, notes=(*record.notes, note)) for record in records]
     return Parsed(records=tuple(records), faults=tuple(faults))
 

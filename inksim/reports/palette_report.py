@@ -87,8 +87,9 @@ def palette_headline(
     count, name, best = len(columns[0]), columns[0][0].garment.name, serves(columns[0])
     if best.promised:
         return (
-            f"{name} serves the palette best: {best.promised} of {counted(count, 'color')} land or "
-            f"should land within ΔE00 {tolerance:g}, {best.promised_straight} of them without a base."
+            f"{name} serves the palette best: {best.promised} of {counted(count, 'color')} land "
+            f"or should land within ΔE00 {tolerance:g}, {best.promised_straight} of them without a "
+            "base."
         )
     if best.nominal:
         return (

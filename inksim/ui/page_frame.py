@@ -12,6 +12,7 @@ from inksim.common import InksimError, ShopFaults, counted
 from inksim.reports import cautions_for
 from inksim.shop import Shop, next_step
 from inksim.ui import cache, current_job
+from inksim.ui.parts.keys import keys
 from inksim.ui.style import STYLE, note, plain, points, show
 
 
@@ -19,6 +20,7 @@ def set_up() -> None:
     """Settings of the browser page and the look; first thing in the entry script."""
     st.set_page_config(page_title="inksim", layout="wide", initial_sidebar_state="collapsed")
     show(STYLE)
+    keys()
 
 
 def phone_navigation(pages: Sequence[StreamlitPage]) -> None:

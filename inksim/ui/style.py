@@ -41,6 +41,8 @@ h3 { font-size: 1rem !important; padding: 0 0 .25rem !important; }
 .st-key-panels [data-testid="stColumn"] { min-width: min(15rem, calc(50% - 1rem)); }
 :focus-visible { outline: 3px solid #1a1a1a !important; outline-offset: 2px; }
 
+.st-key-keys { display: none; }
+
 .verdict { border-left: .6rem solid #1a1a1a; background: #e0e0e0; color: #1a1a1a;
   padding: .7rem 1.1rem; }
 .verdict b { display: block; font: 600 1.35rem/1.3 "Source Serif", Georgia, serif; }
@@ -125,15 +127,19 @@ def verdict_mark(said: Verdict) -> Markup:
     return mark(said.short, shape=SHAPES[said.word])
 
 
-def picture(png: bytes, *, alt: str, life_size: bool = False) -> None:
-    """Show a PNG at its own size, with alt text.
+def picture(
+    png: bytes, *, alt: str, told: tuple[str, str] | None = None, life_size: bool = False
+) -> None:
+    """Show a PNG at its own size, with alt text; told: words and shape of its mark, said there too.
 
     The bytes are passed through as they are: Streamlit would shrink anything wider than 1460 px in
     code values, and would make a JPEG of it by itself.
     """
-    st.image(
-        png, output_format="PNG", width="content" if life_size else "stretch", alt=visible(alt)
-    )
+    words = visible(f"{alt}; {told[0]}" if told else alt)
+    with st.container(gap=None, width="content" if life_size else "stretch"):
+        st.image(png, output_format="PNG", width="content" if life_size else "stretch", alt=words)
+        if told:
+            show(mark(told[0], shape=told[1]))
 
 
 def pads(colors: Iterable[tuple[str, str]], *, label: str, low: bool = False) -> Markup:
@@ -184,9 +190,16 @@ def on_cloth(inner: Markup, *, cloth: str) -> Markup:
 
 
 def print_on_cloth(
-    printed: str, interval: Interval | None = None, *, asked: str, cloth: str, word: str = "print"
+    printed: str,
+    interval: Interval | None = None,
+    *,
+    asked: str,
+    cloth: str,
+    word: str = "print",
+    said: Verdict | None = None,
 ) -> Markup:
-    """Target and print side by side on the cloth, with the band of the interval below."""
-    label = f"target {asked}, {word} {printed}"
+    """Target and print side by side on the cloth, with the band of the interval and the verdict."""
+    label = f"target {asked}, {word} {printed}" + (f"; {said.short}" if said else "")
     swatches = pads([(asked, "target"), (printed, word)], label=label)
-    return on_cloth(Markup(swatches + (band(interval.hexes) if interval else "")), cloth=cloth)
+    shown = on_cloth(Markup(swatches + (band(interval.hexes) if interval else "")), cloth=cloth)
+    return Markup(shown + verdict_mark(said)) if said else shown

@@ -43,7 +43,7 @@ def test_the_rep_reaches_a_proof_sheet_in_four_actions(
     with opened(browser, app_address) as page:
         upload(page)  # two actions: open the artwork's menu, choose the file
         page.get_by_role("radio", name="Brick Red").click()
-        page.wait_for_selector("img[alt='oars.png on Brick Red, as decided']")
+        page.wait_for_selector("img[alt^='oars.png on Brick Red, as decided']")
         settled(page)
         with page.expect_download() as arriving:
             page.get_by_role("button", name="Proof sheet to sign").click()
@@ -76,7 +76,7 @@ def test_the_artwork_and_the_garment_stay_when_the_page_is_changed(
     with opened(browser, app_address) as page:
         upload(page)
         page.get_by_role("radio", name="Brick Red").click()
-        page.wait_for_selector("img[alt='oars.png on Brick Red, as decided']")
+        page.wait_for_selector("img[alt^='oars.png on Brick Red, as decided']")
         settled(page)
         page.get_by_role("link", name="Decide about the base").first.click()
         wait_for_words(page, "Decide about the base")

@@ -23,7 +23,6 @@ from inksim.ui.style import (
     show,
     table,
     verdict,
-    verdict_mark,
 )
 
 ONE_INK, DESIGN = "One ink", "The whole design"
@@ -118,7 +117,6 @@ def _routes(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> No
             if result.best is None or result.verdict is None:
                 note(f"Not possible: {result.why_not}.")
                 continue
-            show(verdict_mark(result.verdict))
             note(
                 f"Nominally ΔE00 {result.best.delta_e_2000:.1f}. {result.best.words}. "
                 f"{sentence(f'{result.best.data} data')}"
@@ -137,7 +135,7 @@ def _card(result: RouteResult, *, cloth: str, asked: str) -> Markup:
     best = result.best
     if best is None:
         return on_cloth(pads([(asked, "target")], label=f"target {asked}"), cloth=cloth)
-    return print_on_cloth(best.hex, best.interval, asked=asked, cloth=cloth)
+    return print_on_cloth(best.hex, best.interval, asked=asked, cloth=cloth, said=result.verdict)
 
 
 def _lights(advice: Advice) -> None:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import streamlit as st
 
 from inksim.colour import Viewing
 from inksim.common import ROUTE_TITLES, ROUTE_WORDS
-from inksim.decision import SHAPES
 from inksim.job import JobArtworkEntry
 from inksim.preview import (
     CLOSE_PX,
@@ -24,7 +25,7 @@ from inksim.printing import ROUTES
 from inksim.shop import Shop
 from inksim.ui import cache, cached_results
 from inksim.ui.parts import route_views
-from inksim.ui.style import mark, note, picture, plain, points, show
+from inksim.ui.style import note, picture, plain, points
 
 VIEWS = ("Side by side", "Wipe", "On the shirt", "Cloth, pixel for pixel")
 CROP_PX = (CLOSE_PX, CLOSE_PX)
@@ -47,6 +48,7 @@ def view(
             lambda what: cache.pictures(
                 art, found, what=what, shop=shop, viewing=viewing, large=True
             ),
+            told=_told([found.decided, *others(found)]),
         )
     elif chosen == VIEWS[2]:
         drawn = {each.key: each.look for each in (found.decided, *others(found))}
@@ -57,6 +59,7 @@ def view(
             lambda key: (print_on(art.small, drawn[key]), drawn[key]),
             garment=found.garment.name,
             lies=lies,
+            told=_told([found.decided, *others(found)]),
         )
     elif chosen == VIEWS[3]:
         _life_size(art, found)
@@ -67,7 +70,8 @@ def view(
         first, second = st.columns([2, 1])
         with first:
             st.header(plain(found.decided.title))
-            picture(printed, alt=_words(art, found, DECIDED))
+            told = found.decided.in_short
+            picture(printed, alt=_words(art, found, DECIDED), told=told)
         with second:
             st.header(route_views.ARTWORK)
             picture(artwork, alt=_words(art, found, None))
@@ -92,11 +96,8 @@ def compared(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing:
             elif route not in panels:
                 note(f"Not possible: {found.why_not[route]}.")
             else:
-                picture(panels[route], alt=_words(art, found, route))
-                said = found.by(route).verdict
-                if said is not None:
-                    words = f"all together: {said.word}, {said.percent}"
-                    show(mark(words, shape=SHAPES[said.word]))
+                told = found.by(route).in_short
+                picture(panels[route], alt=_words(art, found, route), told=told)
 
 
 def too_fine(art: PreparedArtwork, found: ArtworkResult, *, viewing: Viewing) -> None:
@@ -113,6 +114,11 @@ def too_fine(art: PreparedArtwork, found: ArtworkResult, *, viewing: Viewing) ->
         note("In the picture black, and wider than drawn, to be seen.")
 
 
+def _told(answers: Iterable[RouteAnswer]) -> dict[Key, tuple[str, str]]:
+    """The marks of prints, words and shape."""
+    return {each.key: told for each in answers if (told := each.in_short)}
+
+
 def others(found: ArtworkResult) -> list[RouteAnswer]:
     """The prints by one route that are not the decided one."""
     return [each for each in found.routes if each.found is not found.decided.found]
@@ -126,15 +132,17 @@ def _words(art: PreparedArtwork, found: ArtworkResult, what: Key | None) -> str:
 def _life_size(art: PreparedArtwork, found: ArtworkResult) -> None:
     with st.container(horizontal=True):
         center = route_views.choose_place(busiest_place(art), key="crop", width=320)
+    shown = [found.decided, *others(found)]
     crops = {
         ROUTE_TITLES[each.key]: at_life_size(art, each.look, center=center, size_px=CROP_PX)
-        for each in (found.decided, *others(found))
+        for each in shown
     }
     route_views.windows(
         {title: png_bytes(crop) for title, crop in crops.items()},
         words=lambda title: (
             f"{art.name} on {found.garment.name}, {title.lower()}, a window of it pixel for pixel"
         ),
+        told={ROUTE_TITLES[key]: told for key, told in _told(shown).items()},
     )
     note(
         "One pixel of the artwork is one pixel here: each window is "
