@@ -29,6 +29,7 @@ ROOMS = (
     "shop",
     "drawdowns",
     "artwork",
+    "photo",
     "decision",
     "mixing",
     "job",

@@ -7,6 +7,7 @@ from .assignment import (
 from .background import KEEP as KEEP, parsed_wish as parsed_wish
 from .cutout import without_background as without_background
 from .flats import FlatColour as FlatColour, Flats as Flats, find_flats as find_flats
+from .photo_codes import codes_of_photo as codes_of_photo
 from .picture import (
     SURROUND as SURROUND,
     decode8 as decode8,

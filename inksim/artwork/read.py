@@ -12,7 +12,7 @@ import io
 import struct
 import warnings
 import zlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
@@ -76,7 +76,7 @@ def read_artwork(
     `max_megapixels`.
     """
     parsed_wish(background)
-    data, shown = _bytes_of(source, name)
+    data, shown = bytes_of(source, name)
     request = Source(data=data, name=shown, max_megapixels=max_megapixels, frame=frame)
     if frame < 0:
         raise request.fault(f"has no frame {frame}; frames count from 0.")
@@ -163,7 +163,8 @@ def at_width(artwork: Artwork, width_mm: float) -> Artwork:
     return replace(artwork, dpi=artwork.width_px / width_mm * MM_PER_INCH, notes=notes)
 
 
-def _bytes_of(source: str | Path | bytes, name: str | None) -> tuple[bytes, str]:
+def bytes_of(source: str | Path | bytes, name: str | None) -> tuple[bytes, str]:
+    """The file's bytes and its name for messages; InputError for one too large or not there."""
     if isinstance(source, bytes | bytearray | memoryview):
         return bytes(source), name or "artwork"
     path = Path(source)
@@ -229,10 +230,19 @@ SUFFIXES = {
 }
 
 
-def detect_kind(source: Source) -> str:
-    """The key into `READERS` for these bytes; raises InputError if there is none."""
+def detect_kind(
+    source: Source,
+    *,
+    reads: Iterable[str] = (),
+    instead: str = "export it as PNG with transparency, at print size and 300 dpi",
+) -> str:
+    """The kind of these bytes, one of `reads` or else a key into `READERS`.
+
+    Raises InputError for any other, with what to do `instead`.
+    """
     data = source.data
-    readable = ", ".join(READERS)
+    reads = tuple(reads) or tuple(READERS)
+    readable = ", ".join(reads)
     if not data:
         raise source.fault("is empty (0 bytes); export it again.")
     kind = next((kind for start, kind in SIGNATURES if data.startswith(start)), None)
@@ -244,11 +254,8 @@ def detect_kind(source: Source) -> str:
         kind = "SVG"
     if kind is None:
         raise source.fault(f"is not a picture inksim knows; it reads {readable}.")
-    if kind not in READERS:
-        raise source.fault(
-            f"is a {kind}, which inksim does not read; export it as PNG with transparency, "
-            "at print size and 300 dpi."
-        )
+    if kind not in reads:
+        raise source.fault(f"is a {kind}, which inksim does not read; {instead}.")
     return kind
 
 
@@ -316,12 +323,12 @@ def read_with_pillow(source: Source, kind: str, notes: Sequence[str] = ()) -> Ra
 
 
 def _decoded(image: ImageFile.ImageFile, kind: str, source: Source, notes: list[str]) -> Uint8Array:
-    marked = _is_turned(image)
+    marked = is_turned(image)
     image.load()
     if kind == "PNG":
         _mend_png(image, source.data, notes)
     # A PNG's mark may follow its pixels; a TIFF's is gone, because its decoder obeyed it.
-    marked_after = _is_turned(image)
+    marked_after = is_turned(image)
     turned = ImageOps.exif_transpose(image) if marked_after else image
     if marked or marked_after:
         notes.append("Turned upright as the file's orientation mark says.")
@@ -329,7 +336,7 @@ def _decoded(image: ImageFile.ImageFile, kind: str, source: Source, notes: list[
     return rgba_from_image(turned, icc=icc, source=source, notes=notes)
 
 
-def _is_turned(image: Image.Image) -> bool:
+def is_turned(image: Image.Image) -> bool:
     """Whether the EXIF mark says so; a damaged mark says nothing, and costs no picture."""
     try:
         return image.getexif().get(ORIENTATION) in range(2, 9)

@@ -154,6 +154,19 @@ def read_tiff(source: Source, layout: Layout, notes: list[str]) -> Raster:
     return Raster(rgba=rgba, mode=_mode(layout), dpi=dpi, notes=tuple(notes), spots=spots)
 
 
+def read_codes(source: Source, layout: Layout, notes: list[str]) -> NDArray[Any]:
+    """The page's RGB codes (H, W, 3) as stored, uint8 or uint16, upright; other channels dropped.
+
+    Raises
+    ------
+    InputError : a page that is not RGB, or that is packed as no reader here unpacks.
+    """
+    _refuse_unreadable(layout, source)
+    if layout.photometric != RGB:
+        raise source.fault("is not stored as RGB; export it as RGB, with 8 or 16 bits.")
+    return _turned(_samples(layout, source, deep=True)[..., :3], layout, notes)
+
+
 def _check_segments(page: Any, source: Source) -> None:
     """Refuse tiles that are larger than the picture may be, and more of them than pixels need."""
     if page.is_tiled:
@@ -224,9 +237,10 @@ def _refuse_unreadable(layout: Layout, source: Source) -> None:
 # --- Samples -------------------------------------------------------------------------------------
 
 
-def _samples(layout: Layout, source: Source) -> Uint8Array:
-    """(H, W, samples) in 8 bits, segment by segment."""
-    pixels = np.empty((layout.height, layout.width, layout.samples), dtype=np.uint8)
+def _samples(layout: Layout, source: Source, *, deep: bool = False) -> NDArray[Any]:
+    """(H, W, samples) in 8 bits, or `deep` in the file's own, segment by segment."""
+    kind = np.uint16 if deep and layout.bits == 16 else np.uint8
+    pixels = np.empty((layout.height, layout.width, layout.samples), dtype=kind)
     parts = [slice(s, s + 1) for s in range(layout.samples)] if layout.planar else [slice(None)]
     rows, columns = layout.segment
     segments = _segments(layout)
@@ -243,7 +257,8 @@ def _samples(layout: Layout, source: Source) -> Uint8Array:
                 tiled = columns != layout.width
                 shape = (rows if tiled else room.shape[0], columns, room.shape[2])
                 data = source.data[offset : offset + count]
-                room[:] = _values(data, layout, shape)[: room.shape[0], : room.shape[1]]
+                values = _values(data, layout, shape)[: room.shape[0], : room.shape[1]]
+                room[:] = eight_bit(values) if values.dtype.itemsize > kind().itemsize else values
     return pixels
 
 
@@ -251,8 +266,8 @@ def _segments(layout: Layout) -> Iterator[tuple[int, int]]:
     return zip(layout.offsets, layout.counts, strict=False)
 
 
-def _values(data: bytes, layout: Layout, shape: tuple[int, int, int]) -> Uint8Array:
-    """One segment decompressed, its differences summed, in 8 bits."""
+def _values(data: bytes, layout: Layout, shape: tuple[int, int, int]) -> NDArray[Any]:
+    """One segment decompressed, its differences summed, as stored."""
     rows, columns, samples = shape
     row_bytes = columns * samples * layout.bits // 8
     if layout.compression != UNCOMPRESSED:
@@ -264,7 +279,7 @@ def _values(data: bytes, layout: Layout, shape: tuple[int, int, int]) -> Uint8Ar
     values = values.reshape(shape).astype(kind.newbyteorder("="))
     if layout.predictor == HORIZONTAL:
         values = np.cumsum(values, axis=1, dtype=values.dtype)
-    return values if layout.bits == 8 else eight_bit(values)
+    return values
 
 
 def _decompressed(data: bytes, layout: Layout, *, row_bytes: int, rows: int) -> bytes:
@@ -305,7 +320,7 @@ def _image(pixels: Uint8Array, layout: Layout, alpha_at: int | None) -> Image.Im
     return Image.frombytes(mode, size, np.ascontiguousarray(chosen).tobytes())
 
 
-def _turned(pixels: Uint8Array, layout: Layout, notes: list[str]) -> Uint8Array:
+def _turned(pixels: NDArray[Any], layout: Layout, notes: list[str]) -> NDArray[Any]:
     """Upright, as the orientation tag (1 to 8) says."""
     mark = layout.tags.get(ORIENTATION, 1)
     if mark not in range(2, 9):

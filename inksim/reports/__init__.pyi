@@ -42,6 +42,11 @@ from .palette_report import (
     palette_text as palette_text,
 )
 from .pdf import not_spelled as not_spelled
+from .photo_report import (
+    photo_csv as photo_csv,
+    photo_document as photo_document,
+    photo_text as photo_text,
+)
 from .picture_ticket import make_picture_ticket as make_picture_ticket
 from .press_words import lies_words as lies_words, screen_lines as screen_lines
 from .preview_report import (

@@ -102,6 +102,12 @@ KEYS = {
     "RecipeCheck": "name delta_e:4",
     "DrawdownFit": "name delta_e:4 contrast_error:5 thickness:4 than_stated=thickness_factor:4",
     "InkFit": "K:6g S:6g K_error:6g S_error:6g K_known S_known strength:4",
+    # photo
+    "PhotoRead": "picture=picture chart=chart corners=placed.grid.corners:1 lies=placed.lies "
+    "left_out_de00=camera.left_out_de00:3 findings readings",
+    "Picture": "name key width height curve=said",
+    "Chart": "name rows columns patches=names",
+    "PhotoReading": "name lab:3 lab_sd:3 shared_sd:3 sd_de00:3 shared_de00:3 notes",
     # preview and separation
     "PreviewResult": "artwork garment answers colors too_fine too_fine_picture routes sheet notes",
     "FinePart": "what colors mesh=screen share:5 narrowest_mm:3 least_mm:3 words",

@@ -49,7 +49,7 @@ from inksim.shop.load import FILES, demo_shop_folder
 from tests import pictures
 from tests.artwork.test_layered import flat, layered, psd
 from tests.artwork.test_vector import pdf, svg
-from tests.attack import buckets, mutators
+from tests.attack import buckets, mutators, photos
 from tests.attack.engine import Broken, Suite
 from tests.attack.mutators import Mutator, spoiled
 from tests.attack.world import DAY, World
@@ -206,6 +206,11 @@ def _pictures() -> list[Reader]:
             name="color profile in a picture", suffix=".png", seeds=_profiles, read=_profile,
             mutators=mutators.BYTES, weight=45, memory_mb=3000, quiet=False,
             covers=("artwork:read_artwork",),
+        ),
+        Reader(
+            name="photo", suffix=".jpg", seeds=photos.sound, read=photos.read,
+            mutators=mutators.BYTES, weight=40, memory_mb=3000, quiet=False,
+            covers=("photo:read_picture", "photo:read_photo"),
         ),
     ]  # fmt: skip
 

@@ -138,6 +138,11 @@ GOOD: dict[str, tuple[Callable[[Place], Any], Callable[[Place], list[Any]]]] = {
     "job undo": (lambda p: p.keep_job(changed=True), lambda _: ["mill-logo"]),
     "job copy": (lambda p: p.keep_job(), lambda _: ["mill-logo", "--name", "Again"]),
     "order": (lambda p: p.keep_job(), lambda _: ["mill-logo"]),
+    "photo": (
+        lambda _: None,
+        lambda p: [p.art, "--chart", "gray", "--corners", "6,6", "54,6", "54,34", "6,34",
+                   "--region", "ink=10,10,30,20"],
+    ),
     "predict": (lambda _: None, lambda _: [*PRINT, "--target", NOT_REACHED]),
     "lights": (lambda _: None, lambda _: [*PRINT, "--target", NOT_REACHED]),
     "opacity": (lambda _: None, lambda _: ["--ink", "Kiln Red"]),
@@ -294,6 +299,8 @@ def wrong_values(param: click.Parameter, place: Place) -> list[str]:
         "since": ["yesterday"], "solids": ["nan", "no such"], "density": ["nan"],
         "kinds": ["no such"], "names": ["no such"], "background": ["moon", "#12345"],
         "routes": ["straight", "#c9342f=moon"], "tolerances": ["much", "nan", "#c9342f=much"],
+        "chart": [below_a_file, "moon"], "corners": ["moon"], "regions": ["ink=moon", "9,9,9,9"],
+        "rows": ["a,b"], "surround": ["moon", "1,1,0,0"],
         "fields": ["no field", "prints=3", "artwork.width_mm=wide"],
     }.get(str(param.name), [])  # fmt: skip
 
@@ -359,9 +366,9 @@ SAYS = " ".join(README.split())
 
 @EACH
 def test_every_command_takes_what_readme_says_that_each_takes(name: str) -> None:
-    assert "each takes `--shop DIR` for your own shop (`new` makes one)" in SAYS
+    assert "each but `photo` takes `--shop DIR` for your own shop (`new` makes one)" in SAYS
     assert "and, but for `app`, `--json` for machines" in SAYS
-    wanted = {"--shop": name != "new", "--json": name != SERVES}
+    wanted = {"--shop": name not in ("new", "photo"), "--json": name != SERVES}
     assert {option for option, said in wanted.items() if said} <= options(name)
 
 

@@ -1,0 +1,64 @@
+"""Charts by a word and from files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from inksim.colour import D50, lab as lab_of
+from inksim.common import InputError
+from inksim.photo.charts import Chart, chart_of
+
+
+def test_the_24_patches_are_those_of_colour_science() -> None:
+    from colour import SDS_COLOURCHECKERS
+
+    chart = chart_of("iso17321")
+    table = SDS_COLOURCHECKERS["ISO 17321-1"]
+    nm = np.arange(400, 701, 10)
+    theirs = np.array([each[nm] for each in table.values()])
+    assert chart.reflectance is not None
+    np.testing.assert_array_equal(chart.reflectance, theirs)
+    np.testing.assert_allclose(chart.lab, lab_of(theirs, D50), atol=1e-12)
+    assert (chart.rows, chart.columns, int(chart.neutral.sum())) == (4, 6, 6)
+    assert all(ours in name for ours, name in zip(chart.names, table, strict=True))
+
+
+def test_cards_have_one_patch() -> None:
+    gray, white = chart_of("gray"), chart_of("White")
+    assert (gray.rows, gray.columns, gray.names) == (1, 1, ("gray",))
+    # L* of Y = 18 by the equation of ISO/CIE 11664-4
+    assert gray.lab[0, 0] == pytest.approx(116 * 0.18 ** (1 / 3) - 16, abs=0.01)
+    assert white.lab[0, 0] > 95
+
+
+def _csv(folder: Path, head: str, lines: list[str]) -> Path:
+    path = folder / "chart.csv"
+    path.write_text("\n".join([head, *lines]), encoding="utf-8")
+    return path
+
+
+def test_names_tell_rows_and_columns_in_whatever_order(tmp_path: Path) -> None:
+    lines = [f"{row}{column},{10 * column},0,{ord(row)}" for column in (2, 1, 3) for row in "BA"]
+    chart = chart_of(_csv(tmp_path, "name,L,a,b", lines))
+    assert (chart.rows, chart.columns) == (2, 3)
+    assert chart.names == ("A1", "A2", "A3", "B1", "B2", "B3")
+    np.testing.assert_allclose(chart.lab[:, 0], [10, 20, 30, 10, 20, 30])
+
+
+def test_a_layout_is_stated_or_asked_for(tmp_path: Path) -> None:
+    path = _csv(tmp_path, "name,L,a,b", [f"patch {i},{i},0,0" for i in range(1, 7)])
+    assert (chart_of(path, rows=2).columns, chart_of(path, columns=2).rows) == (3, 3)
+    with pytest.raises(InputError, match="state rows and columns"):
+        chart_of(path)
+    with pytest.raises(InputError, match="do not fill"):
+        chart_of(path, rows=4)
+    with pytest.raises(InputError, match="there is no chart 'passport'"):
+        chart_of("passport")
+
+
+def test_a_chart_needs_its_own_name_for_each_patch() -> None:
+    with pytest.raises(InputError, match="more than one patch 'a'"):
+        Chart(name="c", rows=1, columns=2, names=("a", "a"), lab=np.zeros((2, 3)))
