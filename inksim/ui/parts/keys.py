@@ -1,6 +1,6 @@
 """Where the Tab key goes: into an opened box next, and to the chosen one of several choices.
 
-Streamlit hangs an opened box at the end of the document, and the Tab key would come to it last; of a
+Streamlit hangs an opened box at the end of the document: the Tab key would come to it last. Of a
 row of choices it would come to the first, whichever is chosen.
 """
 
