@@ -32,8 +32,10 @@ CSV_WRITERS = {
     "calibration.prints_to_read.table_to_fill_in",
     "ledger.outcomes.outcomes_csv",
     "reports.palette_files.matrix_csv",
+    "reports.photo_report.photo_csv",
 }
-"""What makes a CSV, each tested below; `to_csv` has the notes of its readings."""
+"""What makes a CSV, each tested below; `to_csv` has the notes of its readings. What is read from
+a photo says so in every row (tests/photo/test_photo_command.py)."""
 
 
 def calls() -> Iterator[tuple[str, ast.Call]]:

@@ -1,4 +1,17 @@
-"""What a camera or a scanner makes of color, told by a chart in its picture."""
+"""What a camera or a scanner makes of color, told by a chart in its picture.
+
+`fit` finds the camera; here stand which data it may use, how far the priors hold, and how sure a
+reading is. Of a reading's covariance in Lab
+
+    own    = D⁻¹ diag(s²) D⁻ᵀ + N diag(rgb_sd²) Nᵀ
+    shared = J Σ Jᵀ κ²
+
+D turns Lab differences into ΔE00 and s is what the fit leaves of the chart's patches: a camera
+does not see as an eye does, and two cloths of one RGB differ in color. N is the slope with RGB, J
+with the camera's parameters and Σ their covariance, for κ the patches' residuals in units of those
+assumed. Σ grows with the distance from the chart's colors, and with that from its place where no
+surround tells of the light.
+"""
 
 from __future__ import annotations
 
@@ -7,52 +20,136 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inksim.colour import D50, delta_e_2000, difference_metric, lab_from_xyz
+from inksim.colour import chroma, delta_e_2000
 from inksim.common import FloatArray, InputError
 from inksim.photo.charts import Chart
+from inksim.photo.fit import (
+    GAIN,
+    SRGB_TO_XYZ,
+    Data,
+    Fit,
+    Scales,
+    fitted,
+    lab_at,
+    slopes,
+    whitening,
+)
 from inksim.photo.seen import PhotoReading, Seen
+from inksim.photo.terms import gain_shapes
 from inksim.stock import MEAN_LENGTH
 
 MOST_CLIPPED = 0.02
-"""A patch with a larger share of clipped pixels is not used."""
+"""A patch with a larger share of clipped pixels is not used; a reading with one says so."""
+FEW = 6
+"""With fewer patches nothing is chosen by leaving patches out: the priors stand."""
+CHOICE = (
+    Scales(linear=1.0, second=0.0, third=0.0),
+    Scales(linear=1.0, second=0.3, third=0.0),
+    Scales(linear=1.0, second=1.0, third=0.0),
+    Scales(linear=3.0, second=1.0, third=0.0),
+    Scales(linear=3.0, second=1.0, third=0.3),
+    Scales(linear=3.0, second=3.0, third=0.0),
+    Scales(linear=3.0, second=3.0, third=1.0),
+)
+"""Degrees of the root polynomial and how far its terms are held down; the one whose patches are
+predicted best when left out is taken."""
+OF_FEW = Scales(linear=0.25, second=0.1, third=0.0, curve=0.05)
+"""A camera of which a card or a few patches are seen: as a file in sRGB would be, or not quite."""
+PRIOR_SD, PRIOR_COUNT = np.array([0.5, 1.2, 1.2]), 4.0
+"""What a fit leaves of a patch before any was seen, ΔE00, and for how many patches that counts."""
+SPREAD = np.array([1.05, 1.5, 1.15])
+"""How much more it leaves of a cloth or a print than of a chart's patch, along L* and the two
+others: they vary in more ways. [assumption] From simulated cameras (tests/accuracy/cameras.py)."""
+CLIPPED_DE00 = 10.0
+"""Added to how far a reading is off by its share of clipped pixels [assumption]."""
+FAR_DE00 = 20.0
+"""A color this far from every patch of the chart is told so."""
+DOUBTFUL, LEAST_DOUBTFUL = 4.0, 5.0
+"""A patch is named that is so many times the usual and at least so many ΔE00 off, left out."""
+DARK = 1e-6
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Camera:
     """A picture's way from RGB to color, and how far it is off.
 
-    left_out_de00 : mean ΔE00 of the chart's patches, each read by a camera that was made without
-        it; nan where the chart has too few.
+    left_out_de00 : mean ΔE00 of the chart's patches, each read by a camera that was fitted
+        without it; nan where the chart has too few.
+    left_out : the same for each patch of the chart (N,); nan for one that was not used.
     findings : what was found of picture and chart, sentences for the user.
     """
 
-    matrix: FloatArray
+    chart: Chart
+    fit: Fit
+    factor: FloatArray
+    left_sd: FloatArray
     left_out_de00: float
-    left_out_sd: FloatArray
+    left_out: FloatArray
     findings: tuple[str, ...] = ()
 
     def read(self, seen: Seen) -> PhotoReading:
         """The color of a region of the same picture."""
-        lab = lab_from_xyz(np.maximum(_terms(seen.rgb) @ self.matrix, 0.0), D50)
-        slopes = [
-            lab_from_xyz(np.maximum(_terms(seen.rgb + step) @ self.matrix, 0.0), D50) - lab
-            for step in np.diag(seen.rgb_sd)
+        return self.read_all([seen])[0]
+
+    def read_all(self, regions: Sequence[Seen]) -> tuple[PhotoReading, ...]:
+        """The colors of regions of the same picture."""
+        if not regions:
+            return ()
+        rgb, sd, xy = _arrays(regions, self.factor)
+        theta = self.fit.parameters
+        lab, J = slopes(theta, rgb, xy, self.factor)
+        shown = np.clip(lab, (0.0, -150.0, -150.0), (100.0, 150.0, 150.0))
+        D = whitening(shown)
+        away = delta_e_2000(shown[:, None], self.chart.lab).min(axis=1)
+        clipped = CLIPPED_DE00 * np.array([each.clipped for each in regions])
+        left = np.hypot(self.left_sd * SPREAD, clipped[:, None])
+        out = np.linalg.inv(D) * left[:, None, :]
+        noise = np.stack(
+            [lab_at(theta, rgb + sd * axis, xy, self.factor) - lab for axis in np.eye(3)], axis=-1
+        )
+        own = out @ out.mT + noise @ noise.mT
+        shared = J @ (self.fit.covariance * self._kappa2) @ J.mT
+        de00 = [
+            MEAN_LENGTH * np.sqrt(np.trace(D @ each @ D.mT, axis1=1, axis2=2) / 3.0)
+            for each in (own, shared)
         ]
-        own = np.hypot(self.left_out_sd, np.linalg.norm(slopes, axis=0))
-        shared = np.full(3, 0.5)
-        metric = difference_metric(lab)
-        own_de00, shared_de00 = (
-            MEAN_LENGTH * float(np.sqrt(np.einsum("i,ii,i", sd, metric, sd) / 3.0))
-            for sd in (own, shared)
+        lab_sd, shared_sd = (np.sqrt(np.einsum("nii->ni", each)) for each in (own, shared))
+        return tuple(
+            PhotoReading(
+                name=seen.name,
+                lab=shown[at],
+                lab_sd=lab_sd[at],
+                shared_sd=shared_sd[at],
+                sd_de00=float(de00[0][at]),
+                shared_de00=float(de00[1][at]),
+                notes=self._notes(seen, float(away[at]), float(self._light_sd(xy[at]))),
+            )
+            for at, seen in enumerate(regions)
         )
-        return PhotoReading(
-            name=seen.name,
-            lab=lab,
-            lab_sd=own,
-            shared_sd=shared,
-            sd_de00=own_de00,
-            shared_de00=shared_de00,
-        )
+
+    @property
+    def _kappa2(self) -> float:
+        """κ²: what the fit leaves, in units of the σ that its covariance is for."""
+        sigma = self.fit.scales.sigma
+        return float(np.mean((self.left_sd / sigma) ** 2))
+
+    def _light_sd(self, xy: FloatArray) -> FloatArray:
+        """Standard deviation () of ln light at a place (2,)."""
+        shape = gain_shapes(xy)
+        return np.sqrt(shape @ self.fit.covariance[GAIN, GAIN] @ shape * self._kappa2)
+
+    def _notes(self, seen: Seen, away: float, light_sd: float) -> tuple[str, ...]:
+        notes = []
+        if seen.clipped > MOST_CLIPPED:
+            notes.append(
+                f"{seen.clipped:.0%} of its pixels are at an end of the scale: the color lies "
+                "beyond what the picture holds"
+            )
+        if len(self.chart.names) >= FEW and away > FAR_DE00:
+            notes.append(f"{away:.0f} ΔE00 from the nearest patch of the chart: less sure")
+        if light_sd > 0.05:
+            notes.append(f"the light at its place is known to {light_sd:.0%} only")
+        return tuple(notes)
 
 
 def camera_of(chart: Chart, patches: Sequence[Seen], *, surround: Sequence[Seen] = ()) -> Camera:
@@ -63,6 +160,7 @@ def camera_of(chart: Chart, patches: Sequence[Seen], *, surround: Sequence[Seen]
     patches : the chart's patches as seen, each with the name it has in the chart; some may be
         missing. Those with more than `MOST_CLIPPED` clipped are not used.
     surround : one and the same gray, white or paper at several places, to flatten uneven light.
+        Without it the light is told by the chart alone, and known less the farther from it.
 
     Raises
     ------
@@ -75,40 +173,102 @@ def camera_of(chart: Chart, patches: Sequence[Seen], *, surround: Sequence[Seen]
                 f"chart '{chart.name}' has no patch '{seen.name}'; it has "
                 f"{', '.join(chart.names[:12])}."
             )
-    used = [seen for seen in patches if seen.clipped <= MOST_CLIPPED]
-    findings = [f"patch '{each.name}' is clipped: not used" for each in patches if each not in used]
-    if len({seen.name for seen in used}) < len(used):
+    if len({seen.name for seen in patches}) < len(patches):
         raise InputError(f"a patch of chart '{chart.name}' is given twice; give each once.")
+    used = [seen for seen in patches if seen.clipped <= MOST_CLIPPED]
+    around = [seen for seen in surround if seen.clipped <= MOST_CLIPPED]
     if not used:
         raise InputError(
             f"no patch of chart '{chart.name}' is left to read by: all are clipped or missing; "
-            "take the picture again, darker."
+            "take the picture again, with less light."
         )
-    rgb = np.array([seen.rgb for seen in used])
-    places = [at[seen.name] for seen in used]
-    xyz, lab = chart.xyz[places], chart.lab[places]
-    if len(used) < 6:
-        scale = xyz.mean(axis=0) / np.maximum(rgb.mean(axis=0), 1e-6)
-        return Camera(
-            matrix=np.asarray(np.diag(scale)),
-            left_out_de00=float("nan"),
-            left_out_sd=np.array([3.0, 6.0, 6.0]),
-            findings=(*findings, "too few patches to learn how the camera sees color"),
-        )
-    weight = 1.0 / np.maximum(xyz[:, 1:2], 2.0)
-    left = []
-    for out in range(len(used)):
-        rest = np.arange(len(used)) != out
-        fit = np.linalg.lstsq((_terms(rgb) * weight)[rest], (xyz * weight)[rest], rcond=None)[0]
-        left.append(lab_from_xyz(np.maximum(_terms(rgb[out]) @ fit, 0.0), D50))
-    matrix = np.asarray(np.linalg.lstsq(_terms(rgb) * weight, xyz * weight, rcond=None)[0])
+    places = np.array([at[seen.name] for seen in used])
+    lab = chart.lab[places]
+    factor = _balance(np.array([seen.rgb for seen in used]), chart.xyz[places], chroma(lab))
+    rgb, sd, xy = _arrays(used, factor)
+    lit, _, lit_xy = _arrays(around, factor)
+    data = Data(rgb=rgb, xy=xy, sd=sd, lab=lab, around=lit, around_xy=lit_xy, factor=factor)
+    few = len(used) < FEW
+    fit = (
+        fitted(data, OF_FEW)
+        if few
+        else min((fitted(data, scales) for scales in CHOICE), key=lambda each: each.score)
+    )
+    # a residual times the same left out: neither too small as the first nor too large as the other
+    squares = np.sum(np.abs(fit.left * fit.left_out), axis=0)
+    squares[1:] = squares[1:].mean()
+    left_sd = np.sqrt((PRIOR_COUNT * PRIOR_SD**2 + squares) / (PRIOR_COUNT + len(used)))
+    left_out = np.full(len(chart.names), np.nan)
+    if not few:
+        left_out[places] = np.linalg.norm(fit.left_out, axis=-1)
     return Camera(
-        matrix=matrix,
-        left_out_de00=float(np.mean(delta_e_2000(lab, np.array(left)))),
-        left_out_sd=np.sqrt(np.mean((lab - np.array(left)) ** 2, axis=0)),
-        findings=tuple(findings),
+        chart=chart,
+        fit=fit,
+        factor=factor,
+        left_sd=left_sd,
+        left_out_de00=float("nan") if few else float(np.nanmean(left_out)),
+        left_out=left_out,
+        findings=_findings(chart, patches, around, left_out, few=few),
     )
 
 
-def _terms(rgb: FloatArray) -> FloatArray:
-    return np.maximum(rgb, 0.0)
+def _chosen(data: Data) -> Fit:
+    """The fit of `CHOICE` whose left-out patches are nearest; each begins where the last ended."""
+    fits: list[Fit] = []
+    for scales in CHOICE:
+        fits.append(fitted(data, scales, begin=fits[-1].parameters if fits else None))
+    return min(fits, key=lambda each: each.score)
+
+
+def _arrays(
+    regions: Sequence[Seen], factor: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """White-balanced rgb (n, 3), its sd (n, 3), and places (n, 2)."""
+    rgb = np.array([each.rgb for each in regions]).reshape(-1, 3)
+    sd = np.array([each.rgb_sd for each in regions]).reshape(-1, 3)
+    xy = np.array([[each.x, each.y] for each in regions]).reshape(-1, 2)
+    return np.maximum(rgb, DARK) * factor, sd * factor, xy
+
+
+def _balance(rgb: FloatArray, xyz: FloatArray, chroma: FloatArray) -> FloatArray:
+    """Factor (3,) that brings the most neutral patches to the sRGB of their color."""
+    expected = np.maximum(xyz / 100.0 @ np.linalg.inv(SRGB_TO_XYZ).T, DARK)
+    bright = xyz[:, 1] >= 0.1 * xyz[:, 1].max()
+    gray = bright & (chroma <= max(6.0, float(chroma[bright].min())))
+    return np.asarray(np.exp(np.mean(np.log(expected / np.maximum(rgb, DARK))[gray], axis=0)))
+
+
+def _findings(
+    chart: Chart,
+    patches: Sequence[Seen],
+    around: Sequence[Seen],
+    left_out: FloatArray,
+    *,
+    few: bool,
+) -> tuple[str, ...]:
+    found = []
+    clipped = [seen.name for seen in patches if seen.clipped > MOST_CLIPPED]
+    if clipped:
+        found.append(
+            f"at an end of the scale and not used: {', '.join(clipped[:6])}"
+            + (f" and {len(clipped) - 6} more" if len(clipped) > 6 else "")
+        )
+    if few:
+        found.append(
+            "too few patches to learn how the camera sees color: taken as a picture in sRGB, its "
+            "gray set by the card"
+        )
+    known = np.isfinite(left_out)
+    if known.any():
+        usual = float(np.median(left_out[known]))
+        for at in np.flatnonzero(known & (left_out > max(DOUBTFUL * usual, LEAST_DOUBTFUL))):
+            found.append(
+                f"patch '{chart.names[at]}' is {left_out[at]:.1f} ΔE00 from what the others say: "
+                "dirty, in a shadow, or another chart"
+            )
+    if len(around) < 3:
+        found.append(
+            "the light's evenness is told by the chart alone: keep what is read close to it, or "
+            "mark the same paper at several places"
+        )
+    return tuple(found)

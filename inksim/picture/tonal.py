@@ -18,13 +18,15 @@ from inksim.common import BoolArray, Float32Array, FloatArray, InputError, Uint8
 from inksim.optics import level_quantiles, thickness_factor
 from inksim.separation import (
     Axes,
+    SeenColours,
     TonalModel,
+    at_colours,
     by_strips,
     laid_on,
     mosaic,
     mosaic_xyz,
+    nodes_near,
     quick_xyz,
-    resampled,
 )
 
 LEVEL_BITS = 5
@@ -81,42 +83,65 @@ def tonal_look(
     axes: Axes,
     coverage: Float32Array,
     cloth: tuple[int, int, int],
+    seen: SeenColours | None = None,
 ) -> TonalLook:
     """Table of printed colors from coverages (n, n, n, C) on a lattice over RGB, n odd.
 
     The mean over the quantiles of each entry is the print's swatch, within the screen's gamut;
     the fibers' part is worked out on every second node, added, and made smaller where it would
-    leave 0..1, so that the mean stays (as `render.colour_table` does for flats).
+    leave 0..1, so that the mean stays (as `render.colour_table` does for flats). seen: colors of
+    the picture to draw; the entries that it does not come near are left 0.
     """
-    swings = _swings(model, viewing, coverage[::2, ::2, ::2])
-    every_other = (axes[0][::2], axes[1][::2], axes[2][::2])
-    codes = (_table_codes(),) * 3
-    prints = resampled(coverage, axes, codes)
-    seen = quick_xyz(model, prints.reshape(-1, prints.shape[3]).astype(np.float64), viewing)
-    mean = linear_srgb(seen, viewing).reshape(*prints.shape[:3], 3)
-    outside = np.any((mean < -1e-3) | (mean > 1.001), axis=-1)
+    codes = _table_codes()
+    every = [_entries_of(codes)] * 3
+    needed = np.full((CODES,) * 3, True) if seen is None else nodes_near(seen.cells, every)
+    # Blue is the slowest in the index.
+    places = np.flatnonzero(needed.transpose())
+    three, turned = (codes,) * 3, axes[::-1]
+    prints = at_colours(coverage.transpose(2, 1, 0, 3), turned, three, places)
+    within = np.clip(prints, 0.0, 1.0).astype(np.float64)  # past 1 by rounding only
+    mean = linear_srgb(quick_xyz(model, within, viewing), viewing)
+    outside = np.zeros(BARE + 1, dtype=np.bool_)
+    outside[places] = np.any((mean < -1e-3) | (mean > 1.001), axis=-1)
     middle = within_srgb(mean, viewing).astype(np.float32)
-    low = resampled(swings.min(axis=0), every_other, codes)
-    high = resampled(swings.max(axis=0), every_other, codes)
+    every_other = (axes[0][::2], axes[1][::2], axes[2][::2])
+    asked = None if seen is None else seen.nodes(every_other)
+    swings = _swings(model, viewing, coverage[::2, ::2, ::2], asked)
+    ends = np.concatenate([swings.min(axis=3), swings.max(axis=3)], axis=-1)
+    low, high = np.split(
+        at_colours(ends.transpose(2, 1, 0, 3), every_other[::-1], three, places), 2, axis=1
+    )
     room = np.minimum(
         np.divide(middle, -low, out=np.ones_like(middle), where=low < 0),
         np.divide(1.0 - middle, high, out=np.ones_like(middle), where=high > 0),
     )
     room = np.minimum(room, 1.0)
-    table = np.empty((BARE + 1, LEVELS, 4), dtype=np.uint8)
-    table[..., 3] = 255
-    for level, swing in enumerate(swings):
-        light = middle + room * resampled(swing, every_other, codes)
-        # Blue is the slowest in the index.
-        table[:BARE, level, :3] = _codes(light, level).transpose(2, 1, 0, 3).reshape(-1, 3)
+    table = np.zeros((BARE + 1, LEVELS, 4), dtype=np.uint8)
+    rows = max(1, _BLOCK // LEVELS)
+    flat = swings.transpose(2, 1, 0, 3, 4).reshape(*(axis.size for axis in every_other[::-1]), -1)
+    for top in range(0, places.size, rows):
+        part = slice(top, top + rows)
+        swing = at_colours(flat, every_other[::-1], three, places[part]).reshape(-1, LEVELS, 3)
+        light = middle[part, None] + room[part, None] * swing
+        table[places[part], :, :3] = _codes(light)
+    table[places, :, 3] = 255
     bare = within_srgb(linear_srgb(xyz(model.cloth, viewing), viewing), viewing)
-    for level, factor in enumerate(_shade()):
-        table[BARE, level, :3] = _codes((bare * factor).astype(np.float32), level)
+    table[BARE, :, :3] = _codes((_shade()[:, None] * bare).astype(np.float32))
+    table[BARE, :, 3] = 255
     return TonalLook(
         table=table.reshape(-1, 4).view("<u4").ravel(),
         cloth=cloth,
-        outside=np.append(outside.transpose(2, 1, 0).ravel(), False),
+        outside=outside,
     )
+
+
+def _entries_of(codes: FloatArray) -> BoolArray:
+    """Which entries (128, 64) a channel's codes of 7 bits fall on, however they are dithered."""
+    pairs = np.arange(256)
+    pairs -= pairs // CODES
+    first, last = pairs[::2, None] >> 2, (pairs[1::2, None] + 3) >> 2
+    at = np.arange(codes.size)
+    return np.asarray((at >= first) & (at <= last))
 
 
 def _table_codes() -> FloatArray:
@@ -130,19 +155,28 @@ def _shade(levels: int = LEVELS) -> FloatArray:
     return np.asarray(1.0 + SHADING * (0.5 - _middles(levels)))
 
 
-def _swings(model: TonalModel, viewing: Viewing, coverage: Float32Array) -> Float32Array:
-    """Linear sRGB (32, m, m, m, 3) of every level minus the mean over the levels."""
-    shares = model.weights(coverage.reshape(-1, coverage.shape[3]))
+def _swings(
+    model: TonalModel, viewing: Viewing, coverage: Float32Array, asked: BoolArray | None
+) -> Float32Array:
+    """Linear sRGB (m, m, m, 32, 3) of every level minus the mean over the levels.
+
+    asked: the nodes (m, m, m) to work out, all if None; at others it is 0.
+    """
+    where = np.full(coverage.shape[:3], True) if asked is None else asked
+    shares = model.weights(coverage[where])
     light = np.stack(
         [linear_srgb(_level_xyz(model, viewing, R, shares, paired=True), viewing)
-         for R in model.primaries(level_points(model))]
+         for R in model.primaries(level_points(model))],
+        axis=1,
     )  # fmt: skip
-    plain = light.mean(axis=0)
-    light *= _shade()[:, None, None]
-    shaded = light.mean(axis=0)
+    plain = light.mean(axis=1, keepdims=True)
+    light *= _shade()[:, None]
+    shaded = light.mean(axis=1, keepdims=True)
     light *= np.divide(plain, shaded, out=np.ones_like(plain), where=np.abs(shaded) > 1e-9)
-    light -= light.mean(axis=0)
-    return light.reshape(LEVELS, *coverage.shape[:3], 3).astype(np.float32)
+    light -= light.mean(axis=1, keepdims=True)
+    swings = np.zeros((*where.shape, LEVELS, 3), dtype=np.float32)
+    swings[where] = light
+    return swings
 
 
 def _level_xyz(
@@ -160,14 +194,15 @@ def _level_xyz(
     return mosaic_xyz(one, shares)
 
 
-def _codes(light: Float32Array, level: int) -> Uint8Array:
-    """8-bit codes of light 0..1, cut at a threshold that differs from level to level.
+def _codes(light: Float32Array) -> Uint8Array:
+    """8-bit codes of light (..., 32, 3) 0..1, cut at a threshold that differs by the level.
 
     The fibers thus dither: over an area the mean keeps what 8 bits cannot hold.
     """
-    turned = int(f"{level:0{LEVEL_BITS}b}"[::-1], 2)  # neighbouring levels: far thresholds
-    threshold = (2 * turned + 1) * 256 // (2 * LEVELS)
-    return ((fine_codes(light) + np.uint16(threshold)) >> 8).astype(np.uint8)
+    # Neighboring levels get far thresholds.
+    turned = np.array([int(f"{level:0{LEVEL_BITS}b}"[::-1], 2) for level in range(LEVELS)])
+    threshold = ((2 * turned + 1) * 256 // (2 * LEVELS)).astype(np.uint16)
+    return ((fine_codes(light) + threshold[:, None]) >> 8).astype(np.uint8)
 
 
 def render_tonal(

@@ -11,7 +11,13 @@ from inksim.colour import Viewing
 from inksim.common import on_garment, slug, temporary_folder
 from inksim.preview.tonal_routes import TonalResult
 from inksim.printing import file_words
-from inksim.separation import separate_picture, tonal_plates, write_plates
+from inksim.separation import (
+    colours_seen,
+    separate_picture,
+    separation_table,
+    tonal_plates,
+    write_plates,
+)
 from inksim.shop import Shop
 
 
@@ -29,7 +35,9 @@ def tonal_plates_zip(
     base under its colors, as its ticket says it.
     """
     best = shown.best
-    made = separate_picture(artwork.rgba, shown.table, tolerance=best.reach.tolerance)
+    seen = colours_seen(artwork.rgba, shown.garment, viewing)
+    table = separation_table(shown.table.tonal, viewing=viewing, seen=seen)
+    made = separate_picture(artwork.rgba, table, tolerance=best.reach.tolerance)
     plates = tonal_plates(made, dpi=printed_at(artwork)[0], choke_mm=choke_mm)
     title = Path(artwork.name).stem
     about = file_words(

@@ -22,11 +22,13 @@ from inksim.printing import Layer
 from inksim.separation import (
     DEFAULT_LINES_PER_INCH,
     Misfit,
+    SeenColours,
     Separation,
     SeparationTable,
     TonalModel,
     TonalSet,
     choose_inks,
+    colours_seen,
     fitted,
     inks_that_fit,
     picture_colours,
@@ -128,19 +130,32 @@ def tonal_inks(
 
 
 def print_tonal(
-    rgba: Uint8Array, tonal: TonalSet, *, viewing: Viewing, tolerance: float
+    rgba: Uint8Array,
+    tonal: TonalSet,
+    *,
+    viewing: Viewing,
+    tolerance: float,
+    seen: SeenColours | None = None,
+    every: int = 1,
 ) -> TonalPrint:
-    """Separate a picture (H, W, 4) for a set of inks, and work out what its colors look like."""
-    table = separation_table(tonal, viewing=viewing)
+    """Separate a picture (H, W, 4) for a set of inks, and work out what its colors look like.
+
+    seen: its colors on the garment, if they are known. every: separate each n-th pixel of each n-th
+    row alone, where nothing but its reach is asked.
+    """
+    seen = seen or colours_seen(rgba, tonal.garment, viewing)
+    table = separation_table(tonal, viewing=viewing, seen=seen)
+    some = np.ascontiguousarray(rgba[::every, ::every])
     return TonalPrint(
         table=table,
-        separation=separate_picture(rgba, table, tolerance=tolerance),
+        separation=separate_picture(some, table, tolerance=tolerance),
         look=tonal_look(
             table.model,
             viewing,
             axes=table.axes,
             coverage=table.coverage,
             cloth=table.cloth,
+            seen=seen,
         ),
     )
 
@@ -206,7 +221,10 @@ def close_up(
 
 
 def reach_map(made: TonalPrint, rgba: Uint8Array, *, most_px: int) -> Uint8Array:
-    """Where (h, w, 3) the print is out of reach: black on a pale gray picture of the artwork."""
+    """Where (h, w, 3) the print is out of reach: black on a pale gray picture of the artwork.
+
+    rgba: the picture that was separated.
+    """
     return marked(rgba, made.separation.beyond(), cloth=made.table.cloth, most_px=most_px)
 
 

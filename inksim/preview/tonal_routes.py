@@ -7,6 +7,7 @@ so that the cloth's fibers are seen as they are from that distance.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -38,6 +39,7 @@ from inksim.separation import (
     PlateRun,
     SeparationTable,
     choose_route,
+    colours_seen,
     picture_colours,
     press_barrier,
     routes_on,
@@ -49,6 +51,7 @@ from inksim.separation import (
 from inksim.shop import Shop, StationsEntry
 from inksim.stock import Garment, Ink
 
+REACH_PX = LARGE_PX // 2
 CLOSE_PX = 352  # three windows side by side on a laptop, one on a phone
 
 
@@ -123,31 +126,12 @@ def tonal_result(
     why_not |= {
         route: press_barrier(len(chosen), route, on) for route in usable if route not in able
     }
-    px_per_mm = ready.dpi / MM_PER_INCH * rgba.shape[1] / ready.width_px
-    tile = knit_tile(px_per_mm=px_per_mm)
-    center = busiest_place(ready)
-    routes, tables = [], {}
-    for at, route in enumerate(ROUTES):
-        if route in why_not:
-            continue
-        step(f"Separating the picture into halftones {ROUTE_WORDS[route]}",
-             0.25 + 0.25 * at)  # fmt: skip
-        tonal = tonal_set(shop, garment=garment, inks=chosen, route=route)
-        made = print_tonal(rgba, tonal, viewing=viewing, tolerance=tolerance)
-        tables[route] = made.table
-        drawn = draw_tonal(made, rgba, tile, viewing=viewing, px_per_mm=px_per_mm)
-        place = window_at(drawn.shape, center=center, size_px=(CLOSE_PX, CLOSE_PX))
-        routes.append(
-            TonalRoute(
-                route=route,
-                picture=shrink_to(drawn, width=LARGE_PX, height=LARGE_PX),
-                map=reach_map(made, rgba, most_px=LARGE_PX // 2),
-                close=np.ascontiguousarray(drawn[place][..., :3]),
-                reach=made.reach,
-                screens=ink_words(tonal),
-            )
-        )
-    if not routes:
+    sets = {
+        route: tonal_set(shop, garment=garment, inks=chosen, route=route)
+        for route in usable
+        if route in able
+    }
+    if not sets:
         raise InputError(
             f"nothing can be printed on '{garment.name}': {next(iter(why_not.values()))}."
         )
@@ -159,14 +143,47 @@ def tonal_result(
         lines_per_inch=DEFAULT_LINES_PER_INCH,
         viewing=viewing,
         press=on,
-    )
-    best = {each.route: each for each in routes}.get(nearest.tonal.route, routes[0])
+    ).tonal.route
+    px_per_mm = ready.dpi / MM_PER_INCH * rgba.shape[1] / ready.width_px
+    tile = knit_tile(px_per_mm=px_per_mm)
+    center = busiest_place(ready)
+    seen = colours_seen(rgba, garment, viewing)
+    every = max(1, -(-max(rgba.shape[:2]) // REACH_PX))
+
+    def draw(route: Route) -> tuple[TonalRoute, SeparationTable]:
+        made = print_tonal(
+            rgba, sets[route], viewing=viewing, tolerance=tolerance, seen=seen, every=every
+        )
+        drawn = draw_tonal(made, rgba, tile, viewing=viewing, px_per_mm=px_per_mm)
+        place = window_at(drawn.shape, center=center, size_px=(CLOSE_PX, CLOSE_PX))
+        some = np.ascontiguousarray(rgba[::every, ::every])
+        return TonalRoute(
+            route=route,
+            picture=shrink_to(drawn, width=LARGE_PX, height=LARGE_PX),
+            map=reach_map(made, some, most_px=REACH_PX),
+            close=np.ascontiguousarray(drawn[place][..., :3]),
+            reach=made.reach,
+            screens=ink_words(made.tonal),
+        ), made.table
+
+    made = {}
+    with ThreadPoolExecutor(max_workers=2) as beside:
+        begun = {route: beside.submit(draw, route) for route in sets}
+        try:
+            for at, route in enumerate(begun):
+                words = f"Separating the picture into halftones {ROUTE_WORDS[route]}"
+                step(words, 0.25 + 0.75 * at / len(begun))
+                made[route] = begun[route].result()
+        except BaseException:
+            beside.shutdown(cancel_futures=True)
+            raise
+    best, table = made.get(nearest) or next(iter(made.values()))
     return TonalResult(
         best=best,
-        table=tables[best.route],
+        table=table,
         garment=garment,
         inks=chosen,
-        routes=tuple(routes),
+        routes=tuple(route for route, _ in made.values()),
         why_not=why_not,
         drawn_dpi=px_per_mm * MM_PER_INCH,
     )

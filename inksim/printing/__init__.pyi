@@ -14,7 +14,11 @@ from .build import (
     tabulate as tabulate,
     wet_deposit_um as wet_deposit_um,
 )
-from .many_lights import USUAL_LIGHTS as USUAL_LIGHTS, Seen as Seen, under_lights as under_lights
+from .many_lights import (
+    USUAL_LIGHTS as USUAL_LIGHTS,
+    SeenInLight as SeenInLight,
+    under_lights as under_lights,
+)
 from .opacity import (
     OPAQUE as OPAQUE,
     Card as Card,

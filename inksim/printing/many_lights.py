@@ -29,7 +29,7 @@ USUAL_LIGHTS = ("D50", "D65", "A", "F2", "F11", "LED-B3")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Seen:
+class SeenInLight:
     """A print under one light.
 
     lab (3,), hex: adapted to a screen's white. delta_e_2000, delta_e_cmc: against the target under
@@ -55,7 +55,7 @@ def under_lights(
     reference_light: str = "D50",
     lights: Sequence[str] = USUAL_LIGHTS,
     observers: Sequence[int] = OBSERVERS,
-) -> list[Seen]:
+) -> list[SeenInLight]:
     """Evaluate a print (31,) under every light for every observer, observers first.
 
     A change of light keeps the observer: the reference of 'A/10°' is the reference light at 10°.
@@ -68,7 +68,7 @@ def under_lights(
         standard = None if target is None else target.lab(viewing)
         spectrum = None if target is None else target.reflectance
         seen.append(
-            Seen(
+            SeenInLight(
                 viewing=viewing,
                 lab=trial,
                 hex=code,

@@ -28,7 +28,7 @@ KEYS = {
     "show_through:4 film_um:3 wet_um:3 reflectance:5 data interval_90=interval",
     "Interval": "lab_low:3 lab_high:3 ciede2000=de_low,de_high:3 chance_within_tolerance=within "
     "tolerance",
-    "Seen": "light=viewing.light observer=viewing.observer lab:3 hex in_srgb_gamut "
+    "SeenInLight": "light=viewing.light observer=viewing.observer lab:3 hex in_srgb_gamut "
     "delta_e.ciede2000=delta_e_2000:4 delta_e.cmc_2_1=delta_e_cmc:4 metamerism_index=metamerism:4 "
     "color_inconstancy=inconstancy:4",
     "Hiding": "ink films covers_um:4 times_usual:4 data=ink.data",

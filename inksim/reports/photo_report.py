@@ -73,4 +73,7 @@ def photo_csv(read: PhotoRead) -> str:
         ]
         for each in read.readings
     ]  # fmt: skip
-    return csv_text(CSV_HEAD, rows)
+    first = (
+        f"# Read from picture '{read.picture.name}' by chart {read.chart.name}, not by instrument."
+    )
+    return csv_text(CSV_HEAD, rows, first=first)

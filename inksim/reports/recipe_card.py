@@ -18,7 +18,7 @@ from inksim.stock import grams_words
 
 if TYPE_CHECKING:
     from inksim.mixing import FoundRecipe, ShareCurve
-    from inksim.printing import Seen
+    from inksim.printing import SeenInLight
 
 OTHER_LIGHT = "A"
 """The light that a card shows besides the one asked for: a lamp at home (CIE illuminant A)."""
@@ -95,7 +95,7 @@ class RecipeCard:
         )  # fmt: skip
 
     @cached_property
-    def seen(self) -> tuple[tuple[str, Seen], ...]:
+    def seen(self) -> tuple[tuple[str, SeenInLight], ...]:
         """The target's hex and the print, under the light asked for and another.
 
         '' under the other light where the target is a color without a spectrum.

@@ -21,7 +21,7 @@ from inksim.reports.json_documents import document
 if TYPE_CHECKING:
     from inksim.decision import Advice
     from inksim.drawdowns import Characterisation
-    from inksim.printing import Prediction, Seen
+    from inksim.printing import Prediction, SeenInLight
     from inksim.shop import Hiding
 
 
@@ -87,7 +87,7 @@ def predictions_document(predictions: Sequence[Prediction]) -> list[dict[str, An
     ]
 
 
-def lights_text(rows: Sequence[Seen]) -> str:
+def lights_text(rows: Sequence[SeenInLight]) -> str:
     """Table of a print under each light: color, difference from the target, metamerism."""
 
     def shown(value: float | None) -> str:

@@ -30,9 +30,11 @@ from .plates import (
 from .register import MOST_EDGE_MM as MOST_EDGE_MM, Misfit as Misfit, fitted as fitted
 from .rgb_lattice import (
     Axes as Axes,
+    SeenColours as SeenColours,
+    at_colours as at_colours,
     by_strips as by_strips,
     laid_on as laid_on,
-    resampled as resampled,
+    nodes_near as nodes_near,
 )
 from .soft_proof import (
     check_ending as check_ending,
@@ -51,6 +53,7 @@ from .tonal_inks import (
 from .tonal_separation import (
     Separation as Separation,
     SeparationTable as SeparationTable,
+    colours_seen as colours_seen,
     separate_picture as separate_picture,
     separation_table as separation_table,
 )

@@ -23,6 +23,7 @@ from inksim.separation.register import check_edges, fitted
 from inksim.separation.tonal_inks import chosen_set, picture_colours
 from inksim.separation.tonal_separation import (
     Separation,
+    colours_seen,
     separate_picture,
     separation_table,
 )
@@ -150,9 +151,9 @@ def separate(
         lines_per_inch=lines_per_inch,
         viewing=viewing,
     )
-    made = separate_picture(
-        artwork.rgba, separation_table(tonal, viewing=viewing), tolerance=tolerance
-    )
+    seen = colours_seen(artwork.rgba, garment, viewing)
+    table = separation_table(tonal, viewing=viewing, seen=seen)
+    made = separate_picture(artwork.rgba, table, tolerance=tolerance)
     return tonal_plates(made, dpi=dpi, choke_mm=choke_mm, trap_mm=trap_mm)
 
 

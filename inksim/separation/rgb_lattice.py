@@ -1,29 +1,41 @@
 """Lattices over sRGB: trilinear interpolation, look-up tables for pictures, strips, compositing.
 
 Nodes are even in the power code 255·(c/255)^¾, so that they are closer in dark colors. For pictures
-the lattice is interpolated to a table of all colors of 7 bits a channel, one look-up per pixel;
-pictures are processed in strips, on two threads.
+the lattice is interpolated to a table of the colors of 7 bits a channel that the picture has, one
+look-up per pixel; pictures are processed in strips, on two threads.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from itertools import product
 from typing import TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from inksim.common import FloatArray, InputError, Uint8Array
+from inksim.common import (
+    BoolArray,
+    Float32Array,
+    FloatArray,
+    IndexArray,
+    InputError,
+    Uint8Array,
+    Uint32Array,
+)
 
 F = TypeVar("F", np.float32, np.float64)
 
 BEND = 0.75
 MOST_NODES = 65
+MARGIN = 4
+"""Codes from a picture's own colors within which a lattice is asked too, by its dither."""
 BESIDE = 2.0
 """Codes from a node that must be to the two beside it."""
 STRIP_PIXELS = 1 << 19
+_BLOCK = 1 << 17
 
 
 def node_codes(nodes: int, *, through: float | None = None) -> FloatArray:
@@ -61,15 +73,20 @@ def node_colours(axes: Axes) -> FloatArray:
     return np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3)
 
 
-def line_weights(codes: ArrayLike, *, nodes: FloatArray) -> FloatArray:
-    """Linear interpolation weights (len(codes), n) from nodes (n,) to codes 0..255."""
+def _between(codes: ArrayLike, nodes: FloatArray) -> tuple[IndexArray, FloatArray]:
+    """The node below each code 0..255, and how far it is to the next one, 0..1."""
     at, place = (
         (np.clip(np.asarray(c, dtype=float), 0.0, 255.0) / 255.0) ** BEND for c in (nodes, codes)
     )
     low = np.clip(np.searchsorted(at, place, side="right") - 1, 0, at.size - 2)
-    share = (place - at[low]) / (at[low + 1] - at[low])
-    weights = np.zeros((place.size, at.size))
-    rows = np.arange(place.size)
+    return low, (place - at[low]) / (at[low + 1] - at[low])
+
+
+def line_weights(codes: ArrayLike, *, nodes: FloatArray) -> FloatArray:
+    """Linear interpolation weights (len(codes), n) from nodes (n,) to codes 0..255."""
+    low, share = _between(codes, nodes)
+    weights = np.zeros((low.size, nodes.size))
+    rows = np.arange(low.size)
     weights[rows, low] = 1.0 - share
     weights[rows, low + 1] = share
     return weights
@@ -108,6 +125,94 @@ def refined(values: FloatArray, axes: Axes, onto: Axes) -> FloatArray:
     return resampled(cube, axes, onto).reshape(-1, cube.shape[3])
 
 
+def at_colours(values: Float32Array, axes: Axes, codes: Axes, places: IndexArray) -> Float32Array:
+    """Interpolate values (n, n, n, K) at some colors of a finer lattice: (M, K).
+
+    codes: of the finer lattice; places (M,): the colors' places in it, the last axis fastest.
+    """
+    flat = np.ascontiguousarray(values, dtype=np.float32).reshape(-1, values.shape[3])
+    shape = tuple(each.size for each in codes)
+    each = [_between(along, nodes) for along, nodes in zip(codes, axes, strict=True)]
+    strides = (axes[1].size * axes[2].size, axes[2].size, 1)
+    out = np.empty((places.size, flat.shape[1]), dtype=np.float32)
+    rows = max(1, _BLOCK // flat.shape[1])
+    for top in range(0, places.size, rows):
+        part = np.unravel_index(places[top : top + rows], shape)
+        low = [line[0][at] * step for line, at, step in zip(each, part, strides, strict=True)]
+        share = [line[1][at].astype(np.float32) for line, at in zip(each, part, strict=True)]
+        first = low[0] + low[1] + low[2]
+        found = [flat[first + np.dot(up, strides)] for up in product((0, 1), repeat=3)]
+        for along in reversed(share):  # what is even stays so, to the last bit
+            pairs = zip(found[::2], found[1::2], strict=True)
+            found = [one + along[:, None] * (two - one) for one, two in pairs]
+        out[top : top + rows] = found[0]
+    return out
+
+
+def nodes_near(places: BoolArray, reach: Sequence[BoolArray]) -> BoolArray:
+    """Which nodes (n, n, n) some places (m, m, m) need; reach (m, n): those of each, a channel."""
+    for along in reach:
+        counts = places.reshape(len(along), -1).T.astype(np.float32) @ along.astype(np.float32)
+        places = (counts > 0).reshape(*places.shape[1:], along.shape[1])
+    return places
+
+
+def coarser(asked: BoolArray, axes: Axes, onto: Axes, *, around: int) -> BoolArray:
+    """The nodes of a coarser lattice that some are interpolated from, and the ones around them."""
+    reach = []
+    for nodes, wider in zip(axes, onto, strict=True):
+        low, _ = _between(nodes, wider)
+        at = np.arange(wider.size)
+        reach.append((at >= low[:, None] - around) & (at <= low[:, None] + 1 + around))
+    return nodes_near(asked, reach)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class SeenColours:
+    """The colors that a picture on a cloth has, of 7 bits a channel.
+
+    cells: (128, 128, 128) red, green, blue.
+    """
+
+    cells: BoolArray
+
+    def nodes(self, axes: Axes) -> BoolArray:
+        """Nodes (n, n, n) of a lattice between which these colors lie, or any `MARGIN` from one."""
+        reach = []
+        for nodes in axes:
+            first = np.arange(0, 256, 2)
+            low, _ = _between(first - MARGIN, nodes)
+            high, _ = _between(first + 1 + MARGIN, nodes)
+            at = np.arange(nodes.size)
+            reach.append((at >= low[:, None]) & (at <= high[:, None] + 1))
+        return nodes_near(self.cells, reach)
+
+
+def seen_colours(rgba: Uint8Array, ground: tuple[int, int, int]) -> SeenColours:
+    """Find the colors of a picture (H, W, 4) laid on a ground color."""
+    seen = np.zeros(NOTHING + 1, dtype=bool)
+
+    def work(top: int, low: int) -> None:
+        seen[_cells(laid_on(rgba[top:low], ground))] = True
+
+    by_strips(rgba.shape[0], rgba.shape[1], work)
+    return SeenColours(cells=seen[:NOTHING].reshape(128, 128, 128).transpose())
+
+
+def _cells(rgba: Uint8Array) -> Uint32Array:
+    """Place (h, w) of each pixel's color among those of 7 bits a channel, red lowest."""
+    words = np.ascontiguousarray(rgba).view("<u4")[..., 0]
+    fields = words >> np.uint32(1)
+    index = fields & np.uint32(0x7F)
+    fields >>= np.uint32(1)
+    index |= fields & np.uint32(0x3F80)
+    fields >>= np.uint32(1)
+    index |= fields & np.uint32(0x1FC000)
+    if rgba[..., 3].min(initial=255) == 0:
+        index[words < 1 << 24] = NOTHING
+    return index
+
+
 @dataclass(frozen=True, kw_only=True, eq=False)
 class PictureTable:
     """Look-up table from sRGB colors to up to 8 bytes.
@@ -122,15 +227,7 @@ class PictureTable:
 
     def __call__(self, rgba: Uint8Array) -> Uint8Array:
         """Look up a strip (h, w, 4) RGBA: (h, w, 8) bytes, of which the first `channels` count."""
-        words = np.ascontiguousarray(rgba).view("<u4")[..., 0]
-        fields = words >> np.uint32(1)
-        index = fields & np.uint32(0x7F)
-        fields >>= np.uint32(1)
-        index |= fields & np.uint32(0x3F80)
-        fields >>= np.uint32(1)
-        index |= fields & np.uint32(0x1FC000)
-        if rgba[..., 3].min(initial=255) == 0:
-            index[words < 1 << 24] = NOTHING
+        index = _cells(rgba)
         found = np.take(self.entries, index, mode="clip")
         return found.view(np.uint8).reshape(*index.shape, 8)
 
@@ -139,21 +236,25 @@ NOTHING = 1 << 21
 
 
 def picture_table(
-    values: NDArray[np.floating], axes: Axes, *, nothing_at: tuple[int, int, int] | None = None
+    values: NDArray[np.floating],
+    axes: Axes,
+    *,
+    nothing_at: tuple[int, int, int] | None = None,
+    seen: SeenColours | None = None,
 ) -> PictureTable:
     """Make a table from lattice values (n, n, n, K ≤ 8), clipped to 0..1, as bytes value × 255.
 
-    nothing_at: a color whose entry is 0, such as the cloth's own, which needs no ink.
+    nothing_at: a color whose entry is 0, such as the cloth's own, which needs no ink. seen: the
+    colors that are asked for; the entries of others are 0.
     """
     channels = values.shape[3]
     middles = np.minimum(np.arange(128) * 2 + 0.5, 255.0)
     # Blue is the slowest in the index.
-    turned = np.ascontiguousarray(values.transpose(2, 1, 0, 3), dtype=np.float32)
+    turned = np.asarray(values.transpose(2, 1, 0, 3), dtype=np.float32)
+    places = np.arange(NOTHING) if seen is None else np.flatnonzero(seen.cells.transpose())
+    fine = at_colours(turned, axes[::-1], (middles,) * 3, places)
     entries = np.zeros((NOTHING + 1, 8), dtype=np.uint8)
-    for first in range(channels):
-        one = np.ascontiguousarray(turned[..., first : first + 1])
-        fine = resampled(one, axes[::-1], (middles,) * 3)
-        entries[:NOTHING, first] = np.rint(np.clip(fine, 0.0, 1.0) * 255.0).reshape(-1)
+    entries[places, :channels] = np.rint(np.clip(fine, 0.0, 1.0) * 255.0)
     if nothing_at is not None:
         red, green, blue = (code >> 1 for code in nothing_at)
         entries[red | green << 7 | blue << 14] = 0

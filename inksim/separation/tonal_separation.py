@@ -42,14 +42,18 @@ from inksim.separation.inversion import (
 from inksim.separation.rgb_lattice import (
     Axes,
     PictureTable,
+    SeenColours,
     by_strips,
+    coarser,
     even_axes,
     laid_on,
     node_codes,
     node_colours,
     picture_table,
     refined,
+    seen_colours,
 )
+from inksim.stock import Garment
 
 NODES = 41
 DEARER = (4.0, 16.0)
@@ -71,9 +75,8 @@ MOST_SAMPLES = 8192
 class SeparationTable:
     """A print model inverted on a lattice of n³ colors.
 
-    coverage (n, n, n, C) on the shirt, base first; xyz (n, n, n, 3) of the prints under `viewing`;
-    miss (n, n, n) ΔE00 of the prints from the colors. cloth: sRGB of the bare garment, which is a
-    node.
+    coverage (n, n, n, C) on the shirt, base first. cloth: sRGB of the bare garment, which is a
+    node. Made for a picture it is exact where that has colors, and good for no other picture.
     """
 
     tonal: TonalSet
@@ -81,8 +84,6 @@ class SeparationTable:
     viewing: Viewing
     axes: Axes
     coverage: Float32Array
-    xyz: FloatArray
-    miss: FloatArray
     cloth: tuple[int, int, int]
     plates_and_miss: PictureTable
 
@@ -119,13 +120,26 @@ def ink_costs(tonal: TonalSet) -> FloatArray:
     return costs if tonal.base is not None else np.concatenate([[0.0], costs])
 
 
+def colours_seen(rgba: Uint8Array, garment: Garment, viewing: Viewing) -> SeenColours:
+    """The colors of a picture (H, W, 4) on a garment: one for all sets of inks that print it."""
+    red, green, blue = srgb8(xyz(garment.reflectance, viewing), viewing)[0].tolist()
+    return seen_colours(rgba, (red, green, blue))
+
+
 def separation_table(
-    tonal: TonalSet, *, viewing: Viewing = Viewing(), nodes: int = NODES
+    tonal: TonalSet,
+    *,
+    viewing: Viewing = Viewing(),
+    nodes: int = NODES,
+    seen: SeenColours | None = None,
 ) -> SeparationTable:
     """Invert the print model of a tonal set on a lattice over RGB.
 
     Solved on a coarse lattice from many starts, then on two finer ones from the coarser solution,
     with a weak penalty on departing from it, so that plates are smooth.
+
+    seen: the colors of a picture on this cloth, for which alone the finest lattice is solved: a
+    photograph has a twentieth of them.
     """
     model = tonal_model(tonal)
     quick = quick_mosaic(model, viewing, nodes=3, paired=True)
@@ -134,22 +148,29 @@ def separation_table(
     coarse, middle = (even_axes((nodes + part - 1) // part) for part in (4, 2))
     fine = tuple(node_codes(nodes, through=float(code)) for code in cloth)
     axes = (fine[0], fine[1], fine[2])
+    bare = (int(cloth[0]), int(cloth[1]), int(cloth[2]))
+    cube = (axes[0].size, axes[1].size, axes[2].size)
+    asked = np.full(cube, True) if seen is None else seen.nodes(axes)
+    # What smoothing carries from the nodes around is worked out too.
+    some = coarser(asked, axes, middle, around=SMOOTHINGS).ravel()
+    asked = asked.ravel()
     first = _wanted(coarse, viewing)
     found = agreed(quick, first, closest(quick, first, ink=costs), ink=costs)
     x = refined(found.x, coarse, middle)
     then = _wanted(middle, viewing)
     for _ in range(SMOOTHINGS):
-        x = closest(
-            quick, then, ink=costs, start=x, anchor=neighbours_mean(x), hold=HOLD, rounds=2
+        anchor = neighbours_mean(x)[some]
+        x[some] = closest(
+            quick, then[some], ink=costs, start=x[some], anchor=anchor, hold=HOLD, rounds=2
         ).x
     off = _prints(quick, x, model) - then
     far = np.linalg.norm(np.einsum("mij,mj->mi", difference_weights(then), off), axis=1)
-    near = refined(far[:, None], middle, axes)[:, 0] < FAR
+    near = asked & (refined(far[:, None], middle, axes)[:, 0] < FAR)
     x = refined(x, middle, axes)
     wanted = _wanted(axes, viewing)
     x[near] = closest(quick, wanted[near], ink=costs, start=x[near], hold=HOLD, rounds=2).x
     for dearer in DEARER:
-        over = _total(x, model) > tonal.most_total_coverage
+        over = asked & (_total(x, model) > tonal.most_total_coverage)
         if over.any():
             x[over] = closest(quick, wanted[over], ink=dearer * costs, start=x[over], rounds=4).x
     # The cloth's own color needs nothing, exactly, and the colors around it little: else the cloth
@@ -162,10 +183,9 @@ def separation_table(
         1.0, tonal.most_total_coverage / np.maximum(_total(x, model), 1e-9)
     )[:, None]
     coverage = share * coverages_of(x, has_base=model.has_base)
-    seen_xyz = quick_xyz(model, coverage, viewing)
-    miss = delta_e_2000(wanted, lab_from_xyz(seen_xyz, viewing))
-    cube = (axes[0].size, axes[1].size, axes[2].size)
-    bare = (int(cloth[0]), int(cloth[1]), int(cloth[2]))
+    miss = np.zeros(len(coverage))
+    prints = lab_from_xyz(quick_xyz(model, coverage[asked], viewing), viewing)
+    miss[asked] = delta_e_2000(wanted[asked], prints)
     both = np.concatenate([coverage, miss[:, None] / (255.0 * MISS_STEP)], axis=1)
     return SeparationTable(
         tonal=tonal,
@@ -173,10 +193,8 @@ def separation_table(
         viewing=viewing,
         axes=axes,
         coverage=coverage.reshape(*cube, -1).astype(np.float32),
-        xyz=seen_xyz.reshape(*cube, 3),
-        miss=miss.reshape(cube),
         cloth=bare,
-        plates_and_miss=picture_table(both.reshape(*cube, -1), axes, nothing_at=bare),
+        plates_and_miss=picture_table(both.reshape(*cube, -1), axes, nothing_at=bare, seen=seen),
     )
 
 

@@ -18,7 +18,12 @@ from inksim.picture.cloth_tile import knit_tile
 from inksim.picture.tonal import BARE, TonalLook, draw_plates, render_tonal, shifted, tonal_look
 from inksim.separation.halftone_print import tonal_reflectance, tonal_set
 from inksim.separation.rgb_lattice import line_weights
-from inksim.separation.tonal_separation import SeparationTable, separate_picture, separation_table
+from inksim.separation.tonal_separation import (
+    SeparationTable,
+    colours_seen,
+    separate_picture,
+    separation_table,
+)
 from inksim.shop.load import load_shop
 
 SHOP = load_shop()
@@ -140,6 +145,28 @@ def test_plates_rejoined_give_the_picture(garment, route, viewing, tile) -> None
     off = deltaE_ciede2000(*labs)
     assert np.median(off) < 0.35
     assert np.percentile(off, 95) < 1.2
+
+
+def test_tables_made_for_a_picture_print_it_as_whole_ones_do(tile) -> None:
+    """What no pixel needs is left out, and nothing else: plates and pixels within 1 of 255."""
+    garment, route, viewing = PRINTS[1]
+    table, look = made(garment, route, viewing)
+    y, x = np.mgrid[0:90, 0:120]
+    art = np.stack([2 * x, 2 * y, 255 - x - y, np.minimum(255, 4 * x)], axis=-1).astype(np.uint8)
+    seen = colours_seen(art, SHOP.garment(garment), viewing)
+    assert 0.001 < seen.cells.mean() < 0.05
+    own = separation_table(table.tonal, viewing=viewing, seen=seen)
+    drawn = tonal_look(
+        own.model, viewing, axes=own.axes, coverage=own.coverage, cloth=own.cloth, seen=seen
+    )
+    for whole, part in (
+        (separate_picture(art, table), separate_picture(art, own)),
+        (separate_picture(art[::3], table), separate_picture(art[::3], own)),
+    ):
+        assert np.abs(whole.coverages.astype(int) - part.coverages).max() <= 1
+        assert np.abs(whole.miss.astype(int) - part.miss).max() <= 1
+    pictures = [render_tonal(art, each, tile).astype(int) for each in (look, drawn)]
+    assert np.abs(pictures[0] - pictures[1]).max() <= 1
 
 
 def test_a_window_is_that_part_of_the_picture(tile) -> None:
