@@ -89,7 +89,7 @@ def test_the_tab_key_goes_into_an_opened_box_and_to_what_is_chosen(
         button = page.get_by_text("Artwork:").first.locator("xpath=ancestor::button")
         button.focus()
         page.keyboard.press("Enter")
-        box.wait_for()
+        box.get_by_text("Use the demo's").first.wait_for()
         page.keyboard.press("Tab")
         assert box.evaluate(f"box => box.contains({HERE})")
         for _ in range(20):  # through the box, and out of it to what follows its button
@@ -98,13 +98,14 @@ def test_the_tab_key_goes_into_an_opened_box_and_to_what_is_chosen(
                 break
         chosen = f"[{HERE}.innerText, {HERE}.getAttribute('aria-checked')]"
         assert page.evaluate(chosen) == ["Brick Red", "true"]
-        page.keyboard.press("Shift+Tab")
-        assert button.evaluate(f"button => button === {HERE}")
-        page.keyboard.press("Tab")
         page.keyboard.press("Tab")
         assert page.evaluate(chosen) == ["Side by side", "true"]
         page.keyboard.press("Shift+Tab")
         assert page.evaluate(chosen) == ["Brick Red", "true"]
+        page.keyboard.press("Shift+Tab")
+        assert button.evaluate(f"button => button === {HERE}")
+        page.keyboard.press("Tab")
+        assert box.evaluate(f"box => box.contains({HERE})")
         lights = page.locator(".st-key-light [data-variant]").all()
         dark = [float(pixels(each).mean()) for each in lights]
         assert dark[0] < min(dark[1:]) / 2  # the chosen one is the darkest

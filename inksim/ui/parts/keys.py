@@ -22,11 +22,12 @@ const pressed = (event) => {
   const box = document.querySelector("[data-testid=stPopoverBody]");
   if (!entering || !button || !box) return;
   const inside = stops(box), here = document.activeElement;
-  if (here === button && !event.shiftKey && inside.length) {
+  if (here === button && !event.shiftKey) {
     box.setAttribute("aria-label", button.querySelector("p").textContent);
+    box.tabIndex = -1;
     event.preventDefault();
-    inside[0].focus();
-  } else if (here === inside.at(event.shiftKey ? 0 : -1)) {
+    (inside[0] ?? box).focus();  // it opens a moment before what is in it is drawn
+  } else if (here === inside.at(event.shiftKey ? 0 : -1) || (here === box && event.shiftKey)) {
     button.focus();  // from there the browser goes on to what follows it
     if (event.shiftKey) event.preventDefault();
   }
