@@ -1,4 +1,4 @@
-"""README is executed: its worked example gives the very output it shows, its files exist."""
+"""README and the first steps are executed: examples give the output they show, files exist."""
 
 from __future__ import annotations
 
@@ -13,16 +13,17 @@ from inksim.cli.commands import main
 
 TOP = Path(__file__).resolve().parent.parent
 README = (TOP / "README.md").read_text(encoding="utf-8")
+STEPS = (TOP / "docs" / "first_steps.md").read_text(encoding="utf-8")
 
 
 def examples() -> list[tuple[str, str]]:
     """Commands of the console blocks, each with the output shown below it."""
     found = []
-    for block in re.findall(r"```console\n(.*?)```", README, flags=re.S):
+    for block in re.findall(r"```console\n(.*?)```", README + STEPS, flags=re.S):
         for part in re.split(r"^\$ ", block, flags=re.M)[1:]:
             command, _, shown = part.partition("\n")
             found.append((command, shown.strip("\n")))
-    return found
+    return list(dict.fromkeys(found))
 
 
 def test_there_is_a_worked_example() -> None:
@@ -41,7 +42,7 @@ def test_a_worked_example_gives_what_it_shows(command: str, shown: str) -> None:
 def test_the_python_it_shows_is_the_first_script_and_prints_what_it_says(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    (shown,) = re.findall(r"```python\n(.*?)```\n\nIt says `(.*?)`", README, flags=re.S)
+    (shown,) = re.findall(r"```python\n(.*?)```\n\nIt says `(.*?)`", STEPS, flags=re.S)
     code, said = shown
     (script,) = (TOP / "docs" / "examples").glob("01_*.py")
     _, _, body = script.read_text(encoding="utf-8").partition('"""\n\n')

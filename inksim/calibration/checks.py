@@ -188,7 +188,9 @@ def contradictions(readings: tuple[PrintReading, ...]) -> tuple[Contradiction, .
     for one, two in combinations(readings, 2):
         if one.what == two.what and one.viewing == two.viewing:
             apart = float(delta_e_2000(one.seen, two.seen))
-            unsure = CONTRADICTION_SDS * float(np.hypot(one.off_de00, two.off_de00))
+            alike = one.picture == two.picture
+            off = [each.off_de00 if alike else each.noise.whole for each in (one, two)]
+            unsure = CONTRADICTION_SDS * float(np.linalg.norm(off))
             if apart > max(CONTRADICTION_DE00, unsure):
                 found.append(Contradiction(names=(one.name, two.name), delta_e=apart))
     return tuple(found)

@@ -3,11 +3,12 @@
 The readings' residuals, whitened by their noise, and the priors u ~ N(0, 1) go into one
 `scipy.optimize.least_squares`; its Jacobian gives the posterior covariance.
 
-The noise of a reading's Lab has two parts: the reading itself, isotropic in ΔE00 and smaller for a
-mean of several, and the model's own error, isotropic in Lab with standard deviation τ (`model_sd`).
-τ, and the factor κ on the inks' standard deviations (`ink_sd_factor`), are unknown too: their
-posterior is taken on a grid, by the evidence of the linearised fit (MacKay, Neural Computation 4
-(1992) 415; the equations are those of Bayesian linear regression),
+What all readings of one picture are off together is unknown besides, three numbers each (see
+unknowns.py). The noise of a reading's Lab has two parts: the reading itself, isotropic in ΔE00 and
+smaller for a mean of several, and the model's own error, isotropic in Lab with standard deviation τ
+(`model_sd`). τ, and the factor κ on the inks' standard deviations (`ink_sd_factor`), are unknown
+too: their posterior is taken on a grid, by the evidence of the linearised fit (MacKay, Neural
+Computation 4 (1992) 415; the equations are those of Bayesian linear regression),
 
     ln p(y | κ, τ) = −½ Σ ln|N(τ)| − ½ ln|C| − ½ z'C⁻¹z + const,    C = I + G·D²·G',
 
@@ -48,7 +49,7 @@ STUDENT = 4.0  # degrees of freedom of the noise in a robust fit
 
 
 def reading_noise(model: ReadingModel) -> FloatArray:
-    """Covariance (R, 3, 3) of the readings' Lab: as far off, in ΔE00, as each says it is."""
+    """Covariance (R, 3, 3) of the readings' Lab: as far off, in ΔE00, as each is by itself."""
     off = np.array([reading.off_de00 for reading in model.readings])
     each = (off / MEAN_LENGTH) ** 2
     return np.asarray(each[:, None, None] * np.linalg.inv(difference_metric(model.read)))

@@ -68,7 +68,7 @@ _MENDED = """SELECT id, mark, source FROM reading WHERE scores_only AND mark <> 
 _PLAIN = (
     "name", "garment", "route", "ink", "screen", "passes", "coverage", "lines_per_inch", "weight",
     "read_by", "sd_de00", "garment_lot", "ink_lot", "base_lot", "light", "observer", "geometry",
-    "date", "note", "source",
+    "date", "note", "source", "shared_de00", "picture",
 )  # fmt: skip
 _COLUMNS = (
     "mark", *_PLAIN, "base", "base_screen", "base_passes", "flash", "reflectance", "lab",
@@ -76,8 +76,9 @@ _COLUMNS = (
 )  # fmt: skip
 _CSV_HEAD = (
     "name", "garment", "ink", "route", "screen", "passes", "base", "base_screen", "base_passes",
-    "flash", "coverage", "lines_per_inch", "weight", "read_by", "sd_de00", "garment_lot",
-    "ink_lot", "base_lot", "geometry", "light", "observer", "date", "proof", "note", "scores_only",
+    "flash", "coverage", "lines_per_inch", "weight", "read_by", "sd_de00", "shared_de00", "picture",
+    "garment_lot", "ink_lot", "base_lot", "geometry", "light", "observer", "date", "proof", "note",
+    "scores_only",
     "L", "a", "b",
 )  # fmt: skip
 
@@ -248,6 +249,7 @@ def to_csv(rows: Sequence[PrintRow]) -> str:
             base_passes, "" if flash is None else ("yes" if flash else "no"),
             "" if row.coverage == 1 else repr(100.0 * row.coverage), row.lines_per_inch or "",
             repr(row.weight), row.read_by, "" if row.sd_de00 is None else repr(row.sd_de00),
+            "" if row.shared_de00 is None else repr(row.shared_de00), row.picture,
             row.garment_lot, row.ink_lot, row.base_lot, row.geometry or "", row.light, row.observer,
             row.date, *proof_and_note(row.note), "yes" if row.scores_only else "",
             *(map(repr, row.lab) if row.lab else ("", "", "")),
@@ -285,6 +287,7 @@ _ALWAYS = (
 _NUMBERS = (
     ("coverage", "coverage", 1.0), ("weight", "weight", 1.0),
     ("lines_per_inch", "line count", None), ("sd_de00", "sureness", None),
+    ("shared_de00", "picture's sureness", None),
 )  # fmt: skip
 """Columns of numbers that another program may have filled with anything; the usual value."""
 
@@ -294,7 +297,7 @@ def _row(found: sqlite3.Row) -> tuple[PrintRow, str]:
     base = None
     if found["base"] is not None:
         base = (found["base"], found["base_screen"], found["base_passes"], bool(found["flash"]))
-    there = found.keys()  # a file of version 1 that was only read has not all of them
+    there = set(map(str.lower, found.keys()))  # a file of version 1 that was only read has fewer
     fields: dict[str, Any] = {field: found[field] for field in _PLAIN if field in there}
     if "scores_only" in there:
         fields["scores_only"] = bool(found["scores_only"])
@@ -349,7 +352,13 @@ def _to_4(connection: sqlite3.Connection) -> None:
     )
 
 
-STEPS = (_to_1, _to_2, _to_3, _to_4)
+def _to_5(connection: sqlite3.Connection) -> None:
+    """What the readings of one picture have in common; a mark of before stays what it was."""
+    connection.execute("ALTER TABLE reading ADD COLUMN shared_de00 REAL CHECK (shared_de00 > 0)")
+    connection.execute("ALTER TABLE reading ADD COLUMN picture TEXT NOT NULL DEFAULT ''")
+
+
+STEPS = (_to_1, _to_2, _to_3, _to_4, _to_5)
 """What brings a file to each version from the one before."""
 
 

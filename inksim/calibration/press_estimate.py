@@ -42,7 +42,9 @@ class ReadingResult:
     """One reading: ΔE00 from the prediction before, after, and by all other readings (alone).
 
     left_out: whether it was left out of the fit (a `Suspect`).
-    read_by, sd_de00: what it was read with, and how far off that is on average: its weight.
+    read_by, sd_de00: what it was read with, and how far off that is on average: its weight;
+    shared_de00, picture: how far its picture is off besides, which ``after`` and ``alone`` allow
+    for.
     hexes: sRGB of the prediction before, of the reading, and of the prediction after.
     """
 
@@ -53,6 +55,8 @@ class ReadingResult:
     left_out: bool
     read_by: str
     sd_de00: float
+    shared_de00: float | None
+    picture: str
     hexes: tuple[str, str, str]
 
 
@@ -175,6 +179,8 @@ def calibrate(
                 left_out=not bool(used[at]),
                 read_by=reading.read_by,
                 sd_de00=reading.off_de00,
+                shared_de00=reading.shared_de00,
+                picture=reading.picture,
                 hexes=_hexes(reading, lab_before[at], model.read[at], lab_after[at]),
             )
             for at, reading in enumerate(readings)

@@ -5,14 +5,21 @@ from __future__ import annotations
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 import numpy as np
 
 from inksim.colour import Viewing, check_plausible_lab, lab as lab_of
 from inksim.common import FloatArray, InputError
 from inksim.printing import Build
-from inksim.stock import MEAN_LENGTH, READING_DE00, frozen_spectrum
+from inksim.stock import (
+    MEAN_LENGTH,
+    MOST_OFF_DE00,
+    READING_DE00,
+    LabNoise,
+    frozen_spectrum,
+    stated_noise,
+)
 
 
 class Sureness(NamedTuple):
@@ -39,8 +46,6 @@ READ_BY: Mapping[str, Sureness] = MappingProxyType(
 """By what a print was read with [assumption]. Instrument: place, repeat, pressure. Camera: one that
 was calibrated to a chart is 1 to 1.7 ΔE00 off on textiles by that alone, whatever is read how
 often. Eye: held against a fan of colors, which has steps."""
-MOST_OFF_DE00 = 30.0
-"""A reading that is further off tells no color from another."""
 REPEATS_ASSUMED = 4.0
 """How many repeats the table counts for, beside those that a print has [assumption]: two that
 happen to agree do not make an instrument exact."""
@@ -59,6 +64,9 @@ class PrintReading:
     read_by : what it was read with, a word of `READ_BY`, or any other with sd_de00.
     sd_de00 : how far the reading, the mean if it is one, is from the print's true color, mean ΔE00;
         None: as `read_by` and `weight` let expect.
+    shared_de00, picture : the further error that all readings of one picture have in common, mean
+        ΔE00, and the picture's key, which a mean over several pictures has from all of them
+        (`stock.LabNoise`).
     coverage, lines_per_inch : of the top color's halftone; 1 and None for a solid.
     garment_lot, ink_lot, base_lot : of the cloth, the color and the base; '' is not known.
 
@@ -75,6 +83,8 @@ class PrintReading:
     weight: float = 1.0
     read_by: str = "instrument"
     sd_de00: float | None = None
+    shared_de00: float | None = None
+    picture: str = ""
     coverage: float = 1.0
     lines_per_inch: float | None = None
     garment_lot: str = ""
@@ -99,6 +109,7 @@ class PrintReading:
                 "the mean of, above 0."
             )
         check_sureness(self.read_by, self.sd_de00, where=where)
+        stated_noise(self.sd_de00, self.shared_de00, self.picture, where=where)
         if not 0 < self.coverage <= 1:
             raise InputError(
                 f"{where}: coverage is {self.coverage:g}; it is the top color's share of the area, "
@@ -119,10 +130,13 @@ class PrintReading:
 
     @property
     def off_de00(self) -> float:
-        """Mean ΔE00 of the reading from the print's true color."""
-        if self.sd_de00 is not None:
-            return self.sd_de00
-        return READ_BY[self.read_by].of_mean(self.weight)
+        """Mean ΔE00 of the reading from the print's true color, by its own error alone."""
+        return self.noise.own
+
+    @property
+    def noise(self) -> LabNoise:
+        """Its own error and the one it shares."""
+        return noise_read(self)
 
     @property
     def lots(self) -> tuple[str, ...]:
@@ -138,6 +152,27 @@ class PrintReading:
         )
         cloth = self.build.garment.name, self.garment_lot
         return (cloth, layers, self.coverage, self.lines_per_inch)
+
+
+class Read(Protocol):
+    """What tells how sure a reading is: see `PrintReading`."""
+
+    @property
+    def read_by(self) -> str: ...
+    @property
+    def sd_de00(self) -> float | None: ...
+    @property
+    def weight(self) -> float: ...
+    @property
+    def shared_de00(self) -> float | None: ...
+    @property
+    def picture(self) -> str: ...
+
+
+def noise_read(read: Read) -> LabNoise:
+    """Noise of a reading: as it states it, or as what it was read by lets expect."""
+    own = READ_BY[read.read_by].of_mean(read.weight) if read.sd_de00 is None else read.sd_de00
+    return LabNoise(own, read.shared_de00 or 0.0, read.picture)
 
 
 def check_sureness(read_by: str, sd_de00: float | None, *, where: str) -> None:

@@ -10,7 +10,8 @@ the columns are
   if not given; ``base``: the base's ink, else the shop's first of the route;
 - ``coverage`` (percent, or ``tone``) and ``lines_per_inch``, for a halftone of the color;
 - ``weight``: of how many measurements the reading is the mean; ``read_by``: instrument, camera,
-  eye, or any other word with ``sd_de00``, how far the reading is off on average;
+  eye, or any other word with ``sd_de00``, how far the reading is off on average; ``shared_de00``
+  and ``picture``: how far all readings of one picture are off together, and its key;
 - ``garment_lot``, ``ink_lot``, ``base_lot``: any words;
 - ``date``, ``note``: to remember, a date as `day_of` reads it; ``proof``: number of the proof
   that the print was made to, kept as the note's first words; ``scores_only``: yes, of a reading
@@ -35,6 +36,7 @@ from inksim.calibration.print_reading import (
     READ_BY,
     PrintReading,
     check_sureness,
+    noise_read,
     repeated_sd,
 )
 from inksim.calibration.row_words import LOTS, RowWords
@@ -50,6 +52,7 @@ from inksim.readings import (
     specular_excluded,
 )
 from inksim.shop import Shop
+from inksim.stock import LabNoise
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,13 +87,20 @@ class PrintRow:
     note: str = ""
     source: str = ""
     scores_only: bool = field(default=False, repr=False)  # no part of the mark, which seals keep
+    shared_de00: float | None = field(default=None, repr=False)  # these in the mark if given alone
+    picture: str = field(default="", repr=False)
+
+    @property
+    def noise(self) -> LabNoise:
+        """Its own error, as stated or as what it was read by lets expect, and the one it shares."""
+        return noise_read(self)
 
     @property
     def read_words(self) -> str:
-        """'eye' or 'instrument, ± 0.4 ΔE00'."""
-        return (
-            self.read_by if self.sd_de00 is None else f"{self.read_by}, ± {self.sd_de00:.2g} ΔE00"
-        )
+        """'eye', 'instrument, ± 0.4 ΔE00' or 'photo, ± 1.2 ΔE00 and 0.9 with its picture'."""
+        own = "" if self.sd_de00 is None else f", ± {self.sd_de00:.2g} ΔE00"
+        shared = "" if self.shared_de00 is None else f" and {self.shared_de00:.2g} with its picture"
+        return f"{self.read_by}{own}{shared}"
 
     @property
     def mark(self) -> str:
@@ -103,7 +113,10 @@ class PrintRow:
             reflectance=None if self.reflectance is None else tuple(map(float, self.reflectance)),
             lab=self.lab and (float(self.lab[0]), float(self.lab[1]), float(self.lab[2])),
         )  # fmt: skip
-        return hashlib.sha256(repr(what).encode()).hexdigest()[:16]
+        said = repr(what)
+        if self.shared_de00 is not None or self.picture:  # rows of before have the mark they had
+            said += repr((self.picture, self.shared_de00 and float(self.shared_de00)))
+        return hashlib.sha256(said.encode()).hexdigest()[:16]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -186,6 +199,8 @@ def reading_of(row: PrintRow, *, shop: Shop) -> PrintReading:
         weight=row.weight,
         read_by=row.read_by,
         sd_de00=row.sd_de00,
+        shared_de00=row.shared_de00,
+        picture=row.picture,
         garment_lot=row.garment_lot,
         ink_lot=row.ink_lot,
         base_lot=row.base_lot,
@@ -236,6 +251,7 @@ def _row(
     else:
         lab, viewing = listed_colour(reading)
     coverage = words[0].coverage()
+    noise = reading.noise
     return row_of_build(
         build,
         name=first.name,
@@ -244,6 +260,8 @@ def _row(
         weight=sum(each.weight for each in words),
         read_by=words[0].read_by,
         sd_de00=_sd(words, reading),
+        shared_de00=round(noise.shared, 4) if noise and noise.picture else None,
+        picture=noise.picture if noise else "",
         **{lot: words[0].text(lot) or "" for lot in LOTS},
         reflectance=None if spectrum is None else tuple(float(v) for v in spectrum),
         lab=None if lab is None else tuple(float(v) for v in lab),

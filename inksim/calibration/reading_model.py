@@ -116,8 +116,11 @@ class ReadingModel:
         return np.asarray((area * roots[0] + (1.0 - area) * roots[1]) ** n)
 
     def lab(self, u: FloatArray) -> FloatArray:
-        """Lab (D, R, 3) of all readings at u (D, n), each under its own viewing."""
-        return self._seen(self.reflectance(u))
+        """Lab (D, R, 3) of all readings at u (D, n), each under its own viewing.
+
+        As read: with the error that the readings of one picture share.
+        """
+        return self._seen(self.reflectance(u)) + self.unknowns.read_off(u)
 
     def _seen(self, R: FloatArray) -> FloatArray:
         found = np.empty((*R.shape[:2], 3))
@@ -164,6 +167,7 @@ class ReadingModel:
         up, down = np.split(self._seen(of_press), 2)
         taken = np.sum(moved[: len(up)] - moved[len(up) :], axis=1)
         slopes[..., : len(unknowns.parameters)] = np.moveaxis(up - down, 0, -1) / taken
+        slopes[..., unknowns.of_pictures] = unknowns.offsets
         by_band = self._lab_slopes(here[0])
         up, down = np.split(of_ln, 2)
         for (place, which), slope in zip(moving, (up - down) / (2.0 * LN_STEP), strict=True):

@@ -9,7 +9,7 @@ from typing import TypeVar
 
 from inksim.common import InputError, day_of
 from inksim.printing import ROUTES, Build, Route
-from inksim.readings import Reading, number
+from inksim.readings import Reading, cells_of, number
 from inksim.shop import Shop, check_allowed, usual_build
 
 T = TypeVar("T")
@@ -24,14 +24,12 @@ class RowWords:
     def __init__(self, reading: Reading, *, read_by: str, sd_de00: float | None) -> None:
         self.reading = reading
         self.where = f"{reading.source}, sample '{reading.name}'"
-        named = {**reading.labels, **{k: f"{v:.10g}" for k, v in reading.device.items()}}
-        self.cells = {re.sub(r"[^a-z0-9]", "", k.lower()): v.strip() for k, v in named.items()}
-        said = self.text("read_by")
-        self.read_by = said.lower() if said else read_by
+        self.cells = cells_of(reading)
+        self.read_by = reading.read_by or read_by
         self.weight = self.number("weight", default=1.0)
-        own = self.number("sd_de00", default=0.0)
         # what is said of all rows is said of those that are read as all are
-        self.sd_de00 = own or (sd_de00 if self.read_by == read_by else None)
+        of_all = sd_de00 if self.read_by == read_by else None
+        self.sd_de00 = reading.noise.own if reading.noise else of_all
 
     def what(self, shop: Shop) -> object:
         """Key of what was printed and how it was read: equal for repeats."""

@@ -6,7 +6,8 @@ every unknown of a part adds a pattern over the bands to logarithms of the build
 of the films of an ink, to ln K/S of a cloth, and to what a discharge leaves of it. An ink has the
 strengths and the shapes of its `SpectralError`; a lot has strengths about those of its ink or cloth
 [assumption: as lots of measured ones differ]. What is of cloths and lots is nuisance: it keeps the
-press unbiased, and is not kept, for the next lot is another.
+press unbiased, and is not kept, for the next lot is another. So is the error that the readings of
+one picture have in common: three unknowns each, that move the Lab of all its readings.
 """
 
 from __future__ import annotations
@@ -33,6 +34,7 @@ from inksim.stock import (
     PressValues,
     error_of,
     error_of_cloth,
+    lab_root,
 )
 
 Kind = Literal["ink", "ink lot", "cloth", "cloth lot", "discharge"]
@@ -69,12 +71,16 @@ class Unknowns:
     """The unknowns u (n,): the press's parameters, then the parts of the stock.
 
     parameters: names of those with an sd. scale (n,): one standard deviation, in the parameter's
-    unit or as a logarithm. least, most (n,): the range of u. of_ink (n,): mask of what belongs to
-    an ink itself, and not to a lot of it.
+    unit or as a logarithm. pictures: keys of those that readings share an error of, three unknowns
+    each, behind the parts; offsets (R, 3, 3P): what one of them adds to the Lab of each. least,
+    most (n,): the range of u. of_ink (n,): mask of what belongs to an ink itself, and not to a lot
+    of it.
     """
 
     parameters: tuple[str, ...]
     parts: tuple[Part, ...]
+    pictures: tuple[str, ...]
+    offsets: FloatArray
     scale: FloatArray
     least: FloatArray
     most: FloatArray
@@ -91,6 +97,11 @@ class Unknowns:
         return tuple(part for part in self.parts if part.kind == "ink")
 
     @property
+    def of_pictures(self) -> slice:
+        """The unknowns of the pictures, the last ones."""
+        return slice(self.size - self.offsets.shape[-1], self.size)
+
+    @property
     def kept(self) -> BoolArray:
         """Mask (n,) of what a calibration keeps: the press and its inks."""
         return self.of_ink | (np.arange(self.size) < len(self.parameters))
@@ -98,7 +109,9 @@ class Unknowns:
     @property
     def labels(self) -> tuple[str, ...]:
         """Name of each unknown."""
-        return (*self.parameters, *(label for part in self.parts for label in part.labels))
+        stock = (label for part in self.parts for label in part.labels)
+        axes = (f"{axis} of picture {key}" for key in self.pictures for axis in ("L*", "a*", "b*"))
+        return (*self.parameters, *stock, *axes)
 
     def press_moves(self, u: FloatArray) -> FloatArray:
         """What u (..., n) adds to the parameters, (..., p)."""
@@ -107,13 +120,18 @@ class Unknowns:
 
     def stock_moves(self, u: FloatArray) -> FloatArray:
         """What u (D, n) adds to the pairs of logarithms (D, R, L + 1, 2, 31)."""
-        return np.tensordot(u[:, len(self.parameters) :], self._patterns, axes=1)
+        own = slice(len(self.parameters), self.of_pictures.start)
+        return np.tensordot(u[:, own], self._patterns, axes=1)
+
+    def read_off(self, u: FloatArray) -> FloatArray:
+        """What u (D, n) adds to the Lab of the readings by their pictures, (D, R, 3)."""
+        return np.asarray(np.einsum("rkp,dp->drk", self.offsets, u[:, self.of_pictures]))
 
     @cached_property
     def _patterns(self) -> FloatArray:
         """What one sd of each unknown of the stock adds, (n - p, R, L + 1, 2, 31)."""
         first = len(self.parameters)
-        made = np.zeros((self.size - first, *self.parts[0].at.shape, 2, BANDS))
+        made = np.zeros((self.of_pictures.start - first, *self.parts[0].at.shape, 2, BANDS))
         for part in self.parts:
             for at, pattern in enumerate(part.patterns, start=part.start - first):
                 made[at, part.at] = pattern
@@ -207,12 +225,33 @@ def unknowns_of(readings: Sequence[PrintReading], press: Press) -> Unknowns:
             sd = CLOTH_KS_SD["measured"]
             step = (f"dye of {name}, lot {lot}", sd, _pattern(CLOTH, sd))
             parts.add("cloth lot", f"{name}, lot {lot}", at, [step])
-    return _unknowns(names, press, tuple(parts.made))
+    return _unknowns(names, press, tuple(parts.made), *_pictures(readings))
 
 
-def _unknowns(names: tuple[str, ...], press: Press, parts: tuple[Part, ...]) -> Unknowns:
+def _pictures(readings: Sequence[PrintReading]) -> tuple[tuple[str, ...], FloatArray]:
+    """Pictures that readings share an error of, and offsets (R, 3, 3P): see `Unknowns`.
+
+    An error of a picture is as large in ΔE00 for all its readings, and moves like colors alike.
+    """
+    of_each = [reading.noise.pictures for reading in readings]
+    keys = tuple(dict.fromkeys(key for shares in of_each for key in shares))
+    offsets = np.zeros((len(readings), 3, len(keys), 3))
+    for at, (reading, shares) in enumerate(zip(readings, of_each, strict=True)):
+        for key, off in shares.items():
+            offsets[at, :, keys.index(key)] = lab_root(reading.seen, off)
+    return keys, offsets.reshape(len(readings), 3, -1)
+
+
+def _unknowns(
+    names: tuple[str, ...],
+    press: Press,
+    parts: tuple[Part, ...],
+    pictures: tuple[str, ...],
+    offsets: FloatArray,
+) -> Unknowns:
     sds = [getattr(press, name).sd for name in names]
-    scale = np.concatenate([sds, *(part.scale for part in parts)])
+    of_pictures = np.ones(offsets.shape[-1])
+    scale = np.concatenate([sds, *(part.scale for part in parts), of_pictures])
     least, most = np.full(scale.size, -np.inf), np.full(scale.size, np.inf)
     for at, name in enumerate(names):
         value, sd = getattr(press, name)
@@ -222,8 +261,9 @@ def _unknowns(names: tuple[str, ...], press: Press, parts: tuple[Part, ...]) -> 
     for part in parts:
         of_ink[part.columns] = part.kind == "ink"
     return Unknowns(
-        parameters=names, parts=parts, scale=scale, least=least, most=most, of_ink=of_ink
-    )
+        parameters=names, parts=parts, pictures=pictures, offsets=offsets, scale=scale,
+        least=least, most=most, of_ink=of_ink,
+    )  # fmt: skip
 
 
 def _pattern(which: int, step: float | FloatArray) -> FloatArray:

@@ -14,7 +14,7 @@ from inksim.stock import MEANINGS, Parameter, Press
 
 FEW = 6
 """Readings below which the interval rests on assumptions as much as on them [assumption]."""
-ASSUMED = "still assumed"
+NOT_SHOWN = "these prints do not show it"
 """Of a parameter that the readings say nothing of."""
 MOST_PAIRS = 3
 """Contradicting pairs listed one by one: n readings of one build have n·(n − 1)/2 of them."""
@@ -86,6 +86,7 @@ def calibration_findings(found: ShopCalibration) -> Iterator[str]:
     if len(calibration.used) < FEW:
         yield f"With fewer than {FEW} readings the first of these is mostly assumed."
     yield from _less_sure(calibration)
+    yield from _shared(calibration)
     for one, two, correlation in calibration.together:
         pair = f"{_known(one)} and {_known(two)}"
         yield f"Known only together, not each by itself: {pair} ({correlation:+.2f})."
@@ -122,6 +123,21 @@ def _less_sure(calibration: Calibration) -> Iterator[str]:
             yield (
                 f"{count} by {read_by} may be {worst:.1f} ΔE00 off, and so they count less than "
                 f"those of an instrument, which is {usual:g} off."
+            )
+
+
+def _shared(calibration: Calibration) -> Iterator[str]:
+    """Pictures that several readings share an error of."""
+    pictures: dict[str, list[float]] = {}
+    for reading in calibration.used:
+        if reading.picture:
+            pictures.setdefault(reading.picture, []).append(reading.shared_de00 or 0.0)
+    for key, off in pictures.items():
+        if len(off) > 1:
+            yield (
+                f"{counted(len(off), 'reading')} of picture {key} are off together by about "
+                f"{max(off):.1f} ΔE00, which counts once: prints of a second picture would tell "
+                "more."
             )
 
 

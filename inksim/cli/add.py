@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from inksim.shop import Draft, KnownColour
 
 LOOK = ("reflectance", "lab", "hex", "K", "S", "error", "directness", "film_um", "over_black",
-        "data", "source")  # fmt: skip
+        "data", "source", "sd_de00", "shared_de00", "picture")  # fmt: skip
 """Fields of an old entry that a new color replaces."""
 HOW_OPAQUE = "say it with --over-black, --contrast-ratio or --covers"
 ATTEMPTS = 20
@@ -29,7 +29,8 @@ def add_group() -> None:
     """Add a garment, cloth, target, ink or screen to a shop; a color as reading, Lab, XYZ or hex.
 
     The entry goes into the shop's text file with where it comes from; nothing is saved half, and
-    'inksim undo' takes the last change back. A color without a spectrum is marked 'recovered'.
+    'inksim undo' takes the last change back. A color without a spectrum is marked 'recovered',
+    one read by photo 'photo', with its noise.
 
     Example: inksim add target --name "Door Red" --hex "#b3202a" --shop my-shop
     """
@@ -82,7 +83,7 @@ def add_garment(
     entry = garment_entry(
         colour,
         name=common["name"],
-        fibres=parse_fibres(fibers),
+        fibres=parse_fibres(fibers) if fibers else {},
         discharge_grade=discharge_grade,
         weight_g_m2=weight,
         note=common["note"],
@@ -244,8 +245,8 @@ def add_ink(
     """Add an ink known only by how a film of it looks over white, and how far it covers.
 
     An opacity and solids that are not given are assumed by the kind of ink, which makes
-    predictions less sure. Where you have drawdowns over black and over white, use
-    'inksim characterise' instead.
+    predictions less sure. Films read by photo over white and black (--over-black) go in here, with
+    their noise. Where you have drawdowns over black and over white, use 'inksim characterise'.
 
     Example: inksim add ink --name Brick --hex "#b5452f" --covers half --shop my-shop
     """

@@ -373,6 +373,7 @@ def _picture_ticket(
         garment=garment,
         viewing=viewing,
         tolerance=own.colours[0].tolerance,
+        inks=own.halftone_inks,
         press=own.press,
         step=lambda words, _: say(words),
     )

@@ -45,10 +45,11 @@ ROW = (click.STRING, POINT, POINT)
 @click.option("--chart", required=True, metavar="CHART",
               help="iso17321 (24 patches), gray or white (one card), or a file of readings of the "
               "chart's patches.")  # fmt: skip
-@click.option("--corners", type=(POINT, POINT, POINT, POINT), required=True,
+@click.option("--corners", type=(POINT, POINT, POINT, POINT), default=None,
               metavar="X,Y X,Y X,Y X,Y",
               help="Outer corners of the chart's four corner patches, in pixels of the upright "
-              "picture: the first patch's, then along the first row and round.")  # fmt: skip
+              "picture: the first patch's, then along the first row and round. Found by itself if "
+              "not given.")  # fmt: skip
 @click.option("--region", "regions", type=Words(_region, name="region"), multiple=True,
               metavar="NAME=X,Y,W,H",
               help="What to read: a rectangle, or an outline as 'NAME=X,Y X,Y X,Y'; again for "
@@ -56,8 +57,8 @@ ROW = (click.STRING, POINT, POINT)
 @click.option("--row", "rows", type=ROW, multiple=True, metavar="NAMES X,Y X,Y",
               help="A row of equal patches: names with commas between, the middles of the first "
               "and of the last.")  # fmt: skip
-@click.option("--surround", "surround", type=Words(_outline, name="outline"), multiple=True,
-              metavar="X,Y,W,H",
+@click.option("--surround", "surround", type=Words(_outline, name="outline"),
+              multiple=True, metavar="X,Y,W,H",
               help="A place of the one sheet that lies below all, again for three and more: tells "
               "how even the light is.")  # fmt: skip
 @click.option("--chart-rows", type=click.IntRange(1, 100), default=None,
@@ -73,7 +74,7 @@ ROW = (click.STRING, POINT, POINT)
 @JSON_OPTION
 @plainly
 def photo_command(
-    *, picture_file: Path, chart: str, corners: tuple[Point, Point, Point, Point],
+    *, picture_file: Path, chart: str, corners: tuple[Point, Point, Point, Point] | None,
     regions: tuple[Region, ...], rows: tuple[tuple[str, Point, Point], ...],
     surround: tuple[tuple[Point, ...], ...], chart_rows: int | None, chart_columns: int | None,
     csv_file: Path | None, shown_file: Path | None, as_json: bool,
@@ -83,7 +84,7 @@ def photo_command(
     Nothing is stored in a shop; the readings in --out are, by 'inksim add … --from FILE.csv#NAME'.
 
     \b
-    inksim photo shirts.jpg --chart iso17321 --corners 410,300 1630,310 1620,1120 400,1110
+    inksim photo shirts.jpg --chart iso17321
         --region "fern=500,1500,400,400" --out readings.csv --show seen.png
     """
     from inksim.photo import Region, chart_of, read_photo, read_picture

@@ -235,7 +235,7 @@ def _tonal(ask: Asked) -> Iterator[Callable[[], Made]]:
 
 def _tonal_on(ask: Asked, garment: Garment) -> Made:
     from inksim.preview import tonal_result, tonal_run, tonal_verdict
-    from inksim.reports import TonalProof
+    from inksim.reports import TonalProof, no_picture_proof
 
     own = ask.job.drawn.job.on(garment)
     shown = tonal_result(
@@ -244,6 +244,7 @@ def _tonal_on(ask: Asked, garment: Garment) -> Made:
         garment=garment,
         viewing=ask.viewing,
         tolerance=own.colours[0].tolerance,
+        inks=own.halftone_inks,
         press=own.press,
         step=lambda words, _: say(words),
     )
@@ -252,7 +253,7 @@ def _tonal_on(ask: Asked, garment: Garment) -> Made:
         choke_mm=own.base_choke_mm,
     )  # fmt: skip
     if run.barrier:
-        raise InputError(f"there is no proof to sign: on {garment.name} {run.barrier}.")
+        raise InputError(f"{no_picture_proof(garment.name, run.barrier)}.")
     proof = TonalProof(shown=shown, **ask.fields)
     said = list(tonal_verdict(shown, calibrated=ask.shop.press.calibrated))
     return Made(garment, proof, said, (), shown.best.reach.nominal)

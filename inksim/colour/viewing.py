@@ -70,7 +70,7 @@ def lab(reflectance: ArrayLike, viewing: Viewing) -> FloatArray:
 
 
 def is_plausible_lab(lab: ArrayLike) -> bool:
-    """Whether every CIELAB (..., 3) has 0 <= L* <= 100 and |a*|, |b*| <= 150."""
+    """Whether every CIELAB (..., 3) has L* in 0..100, and a* and b* in ±150."""
     lab = np.asarray(lab, dtype=float)
     lightness = lab[..., 0]
     return bool(

@@ -18,8 +18,10 @@ ROUTE_WORDS = {
     "straight": "straight on the cloth",
     "discharge-base": "over a discharge base",
     "white-base": "over a white base",
+    "in-white": "in white",
+    "discharged": "discharged, nothing over it",
 }
-"""Inside a sentence."""
+"""Inside a sentence; the last two of a base that is the color itself."""
 ROUTE_TITLES = {route: words.capitalize() for route, words in ROUTE_WORDS.items()}
 """As a title, or at the start of a sentence."""
 ROUTE_SHORT = {
@@ -28,6 +30,8 @@ ROUTE_SHORT = {
     "straight": "straight",
     "discharge-base": "over discharge",
     "white-base": "over white",
+    "in-white": "in white",
+    "discharged": "discharged",
 }
 """In a picture."""
 KIND_WORDS = {

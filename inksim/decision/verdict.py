@@ -36,6 +36,8 @@ def whole_percent(chance: float | FloatArray) -> FloatArray:
 class Verdict:
     """What may be promised.
 
+    Parameters
+    ----------
     word : by the chance alone: 'lands' from 80 %, 'should land' from 50 %, else 'cannot promise'.
     chance : of a ΔE00 within the tolerance, 0..1; of several colors: of all of them together.
     median_de00 : the ΔE00 in the middle of what is expected; low, high: 9 in 10 are between. Of

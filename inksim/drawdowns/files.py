@@ -269,7 +269,8 @@ def _backing(reading: Reading) -> str:
 def _spectrum(reading: Reading) -> FloatArray:
     if reading.reflectance is None:
         raise InputError(
-            f"{reading.source}, sample '{reading.name}': a drawdown needs a spectrum, not a color."
+            f"{reading.source}, sample '{reading.name}': a drawdown needs a spectrum, not a color; "
+            "enter a film read by photo with 'inksim add ink --from … --over-black …'."
         )
     return reading.reflectance
 

@@ -35,6 +35,7 @@ class Job:
     base_choke_mm: choke of a base under its colors. press, costs: the shop's, or the job's own.
     quantities: prints on each garment. prefer: criterion among ways that land about as surely.
     merge, keep_apart, client, reference: see `JobEntry`. notes: assumptions on the artwork.
+    halftone_inks: by hand, of tonal artwork, in print order; none where they are chosen for it.
     """
 
     name: str
@@ -55,6 +56,7 @@ class Job:
     client: str = ""
     reference: str = ""
     notes: tuple[str, ...] = ()
+    halftone_inks: tuple[Ink, ...] = ()
 
     @property
     def quantity(self) -> int:

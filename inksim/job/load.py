@@ -15,7 +15,7 @@ from inksim.job.job import Job, JobColour
 from inksim.job.placed import PlacedArtwork, placed_artwork
 from inksim.job.schema import BASE_CHOKE_MM, JobArtworkEntry, JobColourEntry, JobEntry
 from inksim.shop import Entry, Shop, StationsEntry, checked, read_checked
-from inksim.stock import Garment, Target, target_from_hex, target_from_lab
+from inksim.stock import Garment, Ink, Target, target_from_hex, target_from_lab
 
 T = TypeVar("T")
 E = TypeVar("E", bound=Entry)
@@ -152,6 +152,7 @@ def drawn_job(
     garments = [found("garments", lambda n=n: shop.garment(n)) for n in entry.garments]  # type: ignore[misc]
     habit = shop.habits.tolerance_de00
     tolerance = habit if entry.tolerance_de00 is None else entry.tolerance_de00
+    halftone: list[Ink | None] = []
     if entry.artwork is None:
         placed = None
         colours = [
@@ -171,6 +172,9 @@ def drawn_job(
         art = placed
         made = art and found("artwork", lambda: _colours(art, of_art, shop, tolerance, source))
         colours = list(made or ())
+        halftone = [found("artwork", lambda n=n: shop.ink(n)) for n in of_art.halftone_inks]  # type: ignore[misc]
+        if halftone and art and not art.flats.tonal:
+            faults.append(f"{where_from}artwork: it is flat; give inks by color, no halftone_inks.")
     names = [c.name for c in colours if c is not None]
     for name in sorted({n for n in names if names.count(n) > 1}):
         faults.append(
@@ -208,6 +212,7 @@ def drawn_job(
             *((*placed.notes, *placed.flats.notes) if placed else ()),
             *_line_notes(entry.lines_per_inch, most=shop.rules.most_lines_per_inch),
         ),
+        halftone_inks=tuple(ink for ink in halftone if ink is not None),
     )
     if placed is None:
         return DrawnJob(entry=entry, job=job)

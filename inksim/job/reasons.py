@@ -60,7 +60,7 @@ def outcome_words(plan: Plan) -> str:
     gap = f"{size:.1f}" if size >= 0.05 else f"{size:.2f}"
     room = f"{gap} {'inside' if plan.nominal else 'outside'}"
     return (
-        f"{ROUTE_WORDS[plan.build.route]}: {plan.verdict.said(plan.colour.tolerance)}; nominally "
+        f"{ROUTE_WORDS[plan.build.lies]}: {plan.verdict.said(plan.colour.tolerance)}; nominally "
         f"ΔE00 {plan.prediction.delta_e_2000 or 0.0:.1f}, {room}"
     )
 

@@ -58,7 +58,7 @@ class JobArtworkEntry(Entry):
     below the collar, or above the hem of the sleeve, the usual if not given. background: 'keep',
     'auto' or '#rrggbb', see `artwork.without_background`. By hex code of a flat: inks, an ink's
     name or 'none', which leaves it unprinted (an ink is chosen for each flat not named); routes;
-    tolerances, ΔE00.
+    tolerances, ΔE00. halftone_inks: of tonal artwork, in print order; chosen for it if not given.
     """
 
     file: Annotated[str, Field(min_length=1)]
@@ -69,6 +69,7 @@ class JobArtworkEntry(Entry):
     inks: dict[str, str] = Field(default_factory=dict)
     routes: dict[str, Route] = Field(default_factory=dict)
     tolerances: dict[str, Tolerance] = Field(default_factory=dict)
+    halftone_inks: list[Name] = Field(default_factory=list)
 
 
 class JobEntry(Entry):

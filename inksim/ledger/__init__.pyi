@@ -34,3 +34,7 @@ from .track_record import (
     record_of_shop as record_of_shop,
 )
 from .uses import uses_of as uses_of
+from .words_of_change import (
+    back_words as back_words,
+    change_words as change_words,
+)

@@ -12,9 +12,16 @@ SHOWN = 60
 
 def differences(before: bytes, now: bytes) -> tuple[str, ...]:
     """'artwork.width_mm: 250 → 280', one for each field that is not alike."""
+    return tuple(
+        f"{field}: {short(old)} → {short(new)}" for field, old, new in changed_fields(before, now)
+    )
+
+
+def changed_fields(before: bytes, now: bytes) -> tuple[tuple[str, Any, Any], ...]:
+    """Dotted name, old and new value of each field that is not alike; None where not said."""
     old, new = (dict(_flat(tomllib.loads(each.decode("utf-8-sig")))) for each in (before, now))
     return tuple(
-        f"{field}: {_short(old.get(field))} → {_short(new.get(field))}"
+        (field, old.get(field), new.get(field))
         for field in {**old, **new}
         if old.get(field) != new.get(field)
     )
@@ -29,7 +36,8 @@ def _flat(table: Mapping[str, Any], head: str = "") -> list[tuple[str, Any]]:
     return made
 
 
-def _short(value: Any) -> str:
+def short(value: Any) -> str:
+    """A value in at most `SHOWN` characters."""
     if value is None:
         return "nothing"
     values = value if isinstance(value, list) else [value]

@@ -25,6 +25,7 @@ from inksim.colour import Viewing, delta_e_2000, lab as lab_of
 from inksim.common import FloatArray, InputError, csv_text, day_of, from_cell
 from inksim.ledger.promises import SHORT_MARK, SealedColour, SealedLayer, SealedProof
 from inksim.printing import Build
+from inksim.stock import noise_of_mean
 
 NAMED = re.compile(r"\bproof(?:\W*(?:no|number|seal)\b)?\W*([0-9a-f]{12,64}\b|\d+)", re.I)
 """A proof as a note names it: 'proof 12', 'Proof no. 12', or by 12 or more digits of its seal."""
@@ -37,7 +38,8 @@ class Outcome:
 
     Has no name of a client, a job or an artwork. promised_on, read_on : YYYY-MM-DD. chance, median,
     low, high, tolerance : as promised. found : ΔE00 of the reading to the target; against : to the
-    predicted color; dL, da, db : the reading less the predicted color.
+    predicted color; dL, da, db : the reading less the predicted color. off_de00 : how far the
+    reading itself is off on average, ΔE00.
     """
 
     proof: int
@@ -60,6 +62,7 @@ class Outcome:
     dL: float | None = None
     da: float | None = None
     db: float | None = None
+    off_de00: float | None = None
 
     @property
     def landed(self) -> bool:
@@ -212,6 +215,7 @@ def _outcome(proof: SealedProof, colour: SealedColour, prints: Sequence[Print]) 
         dL=float(off[0]),
         da=float(off[1]),
         db=float(off[2]),
+        off_de00=noise_of_mean([row.noise for row, _ in prints]).whole,
     )
 
 

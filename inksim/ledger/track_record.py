@@ -17,6 +17,7 @@ from inksim.common import counted, day_of
 from inksim.ledger.outcomes import Outcome, outcomes, read_outcomes
 from inksim.ledger.promises import missing_numbers, sealed_proofs
 from inksim.shop import Shop, demo_shop_folder, is_demo
+from inksim.stock import READING_DE00
 
 DEMO_FILE = "invented-record.csv"
 EDGES = (0.0, 0.3, 0.5, 0.7, 0.9, 1.0)
@@ -30,6 +31,9 @@ together, by one press and one cloth, so that one bad day must not speak for a s
 Z_SHOWN, Z_SAID = 1.959963984540054, 2.5758293035489004
 """Normal quantiles of the ranges: shown, 95 %; said, 99 %, so that of the five bins together one is
 spoken of by luck in one record in twenty."""
+
+UNSURE_DE00 = 2.0 * READING_DE00
+"""Of a reading that is off by more, a sentence says so: twice an instrument's [assumption]."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -269,6 +273,20 @@ def _said(
     if told and not off:
         yield "The chances stated are what landed, as far as these prints can tell."
     yield from _distance_said(prints)
+    yield from _reading_said(prints)
+
+
+def _reading_said(prints: Sequence[Outcome]) -> Iterable[str]:
+    """How many prints were read by what is off so far that it shows in their distances."""
+    unsure = [each for each in prints if (each.off_de00 or 0.0) > UNSURE_DE00]
+    if not unsure:
+        return
+    by = ", ".join(sorted({each.read_by for each in unsure}))
+    off = max(each.off_de00 or 0.0 for each in unsure)
+    yield (
+        f"{len(unsure)} of {len(prints)} prints were read by {by}, up to {off:.1f} ΔE00 off on "
+        "average: their distances hold that too, and mostly look longer for it."
+    )
 
 
 def _judged(each: ChanceBin) -> str:

@@ -47,7 +47,8 @@ def names_of(job: JobEntry, kind: str) -> list[str]:
         return list(job.garments)
     if kind == "ink":
         by_hand = job.artwork.inks.values() if job.artwork else ()
-        return [*by_hand, *(each.ink for each in job.color if each.ink)]
+        tonal = job.artwork.halftone_inks if job.artwork else ()
+        return [*by_hand, *tonal, *(each.ink for each in job.color if each.ink)]
     return [each.target for each in job.color if each.target]
 
 

@@ -68,6 +68,8 @@ class Added:
 class Correction:
     """What to do with a bucket.
 
+    Parameters
+    ----------
     read_de00 : of the last reading from the target; of a drawdown None.
     now_de00, expected_de00 : expected ΔE00 of the next print, as the bucket is and corrected.
     added : what to add, the most first; none where nothing is worth adding, or where adding does

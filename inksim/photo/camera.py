@@ -22,7 +22,7 @@ import numpy as np
 
 from inksim.colour import chroma, delta_e_2000
 from inksim.common import FloatArray, InputError
-from inksim.photo.charts import Chart
+from inksim.photo.charts import NEUTRAL_CHROMA, Chart
 from inksim.photo.fit import (
     GAIN,
     SRGB_TO_XYZ,
@@ -57,7 +57,7 @@ OF_FEW = Scales(linear=0.25, second=0.1, third=0.0, curve=0.05)
 """A camera of which a card or a few patches are seen: as a file in sRGB would be, or not quite."""
 PRIOR_SD, PRIOR_COUNT = np.array([0.5, 1.2, 1.2]), 4.0
 """What a fit leaves of a patch before any was seen, ΔE00, and for how many patches that counts."""
-SPREAD = np.array([1.05, 1.5, 1.15])
+SPREAD = np.array([1.0, 1.4, 1.15])
 """How much more it leaves of a cloth or a print than of a chart's patch, along L* and the two
 others: they vary in more ways. [assumption] From simulated cameras (tests/accuracy/cameras.py)."""
 CLIPPED_DE00 = 10.0
@@ -195,8 +195,8 @@ def camera_of(chart: Chart, patches: Sequence[Seen], *, surround: Sequence[Seen]
         else min((fitted(data, scales) for scales in CHOICE), key=lambda each: each.score)
     )
     # a residual times the same left out: neither too small as the first nor too large as the other
-    squares = np.sum(np.abs(fit.left * fit.left_out), axis=0)
-    squares[1:] = squares[1:].mean()
+    squares = np.sum(np.abs(fit.left) ** 0.5 * np.abs(fit.left_out) ** 1.5, axis=0)
+    squares[1:] = (3.0 * squares[1:] + squares[1:].mean()) / 4.0
     left_sd = np.sqrt((PRIOR_COUNT * PRIOR_SD**2 + squares) / (PRIOR_COUNT + len(used)))
     left_out = np.full(len(chart.names), np.nan)
     if not few:
@@ -210,14 +210,6 @@ def camera_of(chart: Chart, patches: Sequence[Seen], *, surround: Sequence[Seen]
         left_out=left_out,
         findings=_findings(chart, patches, around, left_out, few=few),
     )
-
-
-def _chosen(data: Data) -> Fit:
-    """The fit of `CHOICE` whose left-out patches are nearest; each begins where the last ended."""
-    fits: list[Fit] = []
-    for scales in CHOICE:
-        fits.append(fitted(data, scales, begin=fits[-1].parameters if fits else None))
-    return min(fits, key=lambda each: each.score)
 
 
 def _arrays(
@@ -234,7 +226,7 @@ def _balance(rgb: FloatArray, xyz: FloatArray, chroma: FloatArray) -> FloatArray
     """Factor (3,) that brings the most neutral patches to the sRGB of their color."""
     expected = np.maximum(xyz / 100.0 @ np.linalg.inv(SRGB_TO_XYZ).T, DARK)
     bright = xyz[:, 1] >= 0.1 * xyz[:, 1].max()
-    gray = bright & (chroma <= max(6.0, float(chroma[bright].min())))
+    gray = bright & (chroma <= max(NEUTRAL_CHROMA, float(chroma[bright].min())))
     return np.asarray(np.exp(np.mean(np.log(expected / np.maximum(rgb, DARK))[gray], axis=0)))
 
 

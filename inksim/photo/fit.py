@@ -51,7 +51,7 @@ class Scales:
     linear: float = 1.0
     second: float = 0.3
     third: float = 0.1
-    curve: float = 0.1
+    curve: float = 0.5
     stray: float = 0.005
     gain: float = 0.1
     lightness: float = 0.5

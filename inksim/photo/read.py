@@ -15,6 +15,7 @@ from inksim.photo.checks import (
     light_findings,
     region_findings,
 )
+from inksim.photo.find import find_corners
 from inksim.photo.geometry import Grid, Point, Region, quadrilateral
 from inksim.photo.picture import Picture
 from inksim.photo.sampling import Patch, is_inside, sampled
@@ -42,7 +43,7 @@ def read_photo(
     picture: Picture,
     chart: Chart,
     *,
-    corners: Sequence[Point],
+    corners: Sequence[Point] | None = None,
     regions: Sequence[Region] = (),
     rows: Sequence[tuple[Sequence[str], Point, Point]] = (),
     surround: Sequence[Region] = (),
@@ -52,7 +53,7 @@ def read_photo(
     Parameters
     ----------
     corners : the outer corners of the chart's four corner patches, in pixels, from the first patch
-        on along the first row; other turns are put right with a finding.
+        on along the first row; other turns are put right with a finding. None: they are found.
     regions, rows : what to read; a row is its names and the middles of its first and last patch.
     surround : places of one material, the sheet below all, that tell how even the light is.
 
@@ -60,10 +61,12 @@ def read_photo(
     ------
     InputError : what makes the picture useless, or all regions that cannot be read at once.
     """
-    quad = quadrilateral(corners)
+    quad = find_corners(picture, chart) if corners is None else quadrilateral(corners)
     check_corners(picture, Grid(corners=quad, rows=chart.rows, columns=chart.columns))
     placed = place_chart(picture, chart, quad)
     findings = [*picture.notes, *chart.notes, *chart_findings(picture, chart, placed)]
+    if corners is None:
+        findings.append("the chart's corners were found, not given: look whether they are right")
     wanted = [*regions, *(each for row in rows for each in placed.grid.row_of(*row))]
     _check_names(picture, wanted)
     beside = [_sampled(picture, region) for region in surround]

@@ -65,6 +65,8 @@ class Seen:
 class PhotoReading:
     """The color of one region, read through a camera.
 
+    Parameters
+    ----------
     lab : (3,) CIELAB, D50/2°, of the cloth or the print itself.
     lab_sd : (3,) standard deviation of L*, a*, b*, the part of this reading alone.
     shared_sd : (3,) the part common to all readings of the picture (exposure, light, chart).

@@ -14,7 +14,7 @@ from typing import Literal, NamedTuple, get_args
 import numpy as np
 
 from inksim.artwork import SURROUND, decode8, encode8, resampled_light
-from inksim.common import Float32Array, FloatArray, InputError, Uint8Array
+from inksim.common import MM_PER_INCH, Float32Array, FloatArray, InputError, Uint8Array
 from inksim.picture.render import Look
 
 Point = tuple[float, float]
@@ -45,6 +45,8 @@ MOST_MM: dict[Place, tuple[float, float]] = {
     "sleeve": (86.0, 150.0),
 }
 """Width and height that hold a print, its distance from collar or hem included."""
+ROUNDED_MM = MM_PER_INCH / 20
+"""Sizes are said to a tenth of an inch: what rounds to a place's width fits it."""
 # The sleeve at the right: the middle of its hem, and the way from there to the shoulder.
 _CUFF: Point = (347.0, 276.0)
 _UP: Point = (-0.524, -0.852)
@@ -179,7 +181,7 @@ def check_fit(
             f"a print {distance:g} mm {where} does not fit the {place} of the shirt; give from 0 "
             f"to less than {longest:g} mm, usually {USUAL_TOP_MM[place]:g}."
         )
-    if not 10 <= width_mm <= widest or not height_mm <= longest - distance:
+    if not 10 <= width_mm <= widest + ROUNDED_MM or not height_mm <= longest - distance:
         raise InputError(
             f"a print {width_mm:g} mm wide and {height_mm:.0f} mm high, {distance:g} mm "
             f"{where}, does not fit the {place} of the shirt; it holds 10 to {widest:g} mm across "

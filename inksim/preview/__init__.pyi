@@ -39,6 +39,7 @@ from .tonal_routes import (
     AreaColour as AreaColour,
     TonalResult as TonalResult,
     area_colours as area_colours,
+    tonal_in_a_word as tonal_in_a_word,
     tonal_result as tonal_result,
     tonal_run as tonal_run,
     tonal_verdict as tonal_verdict,

@@ -76,7 +76,7 @@ class RouteAnswer:
             return "Cannot be printed"
         if self.key != DECIDED:
             return title
-        return f"{title}: {counted_routes([plan.build.route for plan in self.way.plans])}"
+        return f"{title}: {counted_routes([plan.build.lies for plan in self.way.plans])}"
 
     @property
     def data(self) -> Provenance:

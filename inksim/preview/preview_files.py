@@ -191,7 +191,9 @@ def preview_job(
     assert flats is not None  # there is an artwork
     check_views(views, artwork=order.artwork, dpi=order.dpi)
     if flats.tonal and not (solids or by_hand):
-        draw, able, said = tonal_drawings(order, views, press=drawn.job.press)
+        draw, able, said = tonal_drawings(
+            order, views, press=drawn.job.press, by_hand=drawn.job.halftone_inks
+        )
         return _write_routes(
             order,
             views,

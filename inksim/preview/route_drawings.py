@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -39,7 +39,7 @@ from inksim.preview.views import SHIRT_PX, Views, share_beyond
 from inksim.printing import Route
 from inksim.separation import routes_on, screen_layers, tonal_set
 from inksim.shop import StationsEntry, usable_routes
-from inksim.stock import Provenance
+from inksim.stock import Ink, Provenance
 
 PANEL_PX = 620
 SHARE_PX = 1_000_000
@@ -139,15 +139,17 @@ def flat_drawings(
 
 
 def tonal_drawings(
-    order: PrintRequest, views: Views, *, press: StationsEntry
+    order: PrintRequest, views: Views, *, press: StationsEntry, by_hand: Sequence[Ink] = ()
 ) -> tuple[Callable[[Route], RouteDrawing], tuple[Route, ...], str]:
     """How to draw a route of a tonal artwork, the routes to draw, and what is to be said of all.
 
-    press: the job's, which its inks and routes have to fit.
+    press: the job's, which its inks and routes have to fit. by_hand: its inks, if not chosen.
     """
     rgba, shop, garment, viewing = order.artwork.rgba, order.shop, order.garment, order.viewing
     order.progress("choosing inks")
-    inks = tonal_inks(sketch_of(rgba), shop=shop, garment=garment, viewing=viewing, press=press)
+    inks = tuple(by_hand) or tonal_inks(
+        sketch_of(rgba), shop=shop, garment=garment, viewing=viewing, press=press
+    )
     keys = routes_on(press, usable_routes(garment, shop=shop), inks=len(inks))
     # Of a large picture a share of it is known well enough from every second or third pixel.
     every = max(1, int((order.artwork.width_px * order.artwork.height_px / SHARE_PX) ** 0.5))

@@ -269,6 +269,13 @@ def _labels_at(ready: PreparedArtwork, shape: tuple[int, ...]) -> Uint8Array:
     return sampled
 
 
+def tonal_in_a_word(shown: TonalResult) -> str:
+    """'✕ over a white base, not all in reach', for a line about the job."""
+    best = shown.best
+    said = "● in reach" if best.reach.nominal else "✕ not all in reach"
+    return f"{said[0]} {ROUTE_WORDS[best.route]}, {said[2:]}"
+
+
 def tonal_verdict(shown: TonalResult, *, calibrated: bool) -> tuple[str, str]:
     """The headline and what there is to say with it, in a client's words."""
     best, garment = shown.best, shown.garment.name

@@ -111,6 +111,14 @@ class Build:
         """The base under the color, if there is one."""
         return self.layers[0] if len(self.layers) > 1 else None
 
+    @property
+    def lies(self) -> str:
+        """How the color lies, a key of `ROUTE_WORDS`: by its route, or as the base itself."""
+        top = self.top
+        if top is None or not top.ink.is_base or (self.base and self.base.ink.name != top.ink.name):
+            return self.route
+        return "in-white" if top.ink.kind == "white-base" else "discharged"
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class BuildTable:

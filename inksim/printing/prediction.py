@@ -39,6 +39,7 @@ from inksim.stock import (
 
 ORIGIN_WORDS: dict[Provenance, str] = {
     "measured": "Ink and cloth are measured",
+    "photo": "Colors were read from photos, whose noise is in the interval",
     "recovered": "A color was recovered from Lab or hex, not read as a spectrum",
     "invented": "Ink or cloth data are invented: good for ranking only",
 }

@@ -30,7 +30,9 @@ from inksim.readings.conditions import (
     observer_from,
 )
 from inksim.readings.formats import FORMATS, ReadingFormat, format_names
+from inksim.readings.noise import noise_said
 from inksim.readings.record import Parsed, Record, Sample, raise_faults
+from inksim.stock import LabNoise, noise_of_mean
 
 MOST_BYTES = 5_000_000
 
@@ -44,11 +46,14 @@ class Reading(Sample):
 
     ``reflectance`` (31,), read-only, external factor, or None. ``lab`` and ``xyz`` are for
     ``light`` and ``observer``. ``geometry`` is '45:0', 'd:8-sce', 'd:8-sci'; ``m_condition``
-    'M0'..'M3' (ISO 13655); None where unknown.
+    'M0'..'M3' (ISO 13655); None where unknown. ``read_by`` is '' and ``noise`` None where the file
+    does not say what it was read with, or how far off that is.
     """
 
     reflectance: FloatArray | None = None
     observer: int | None = None
+    read_by: str = ""
+    noise: LabNoise | None = None
 
     def __post_init__(self) -> None:
         if self.reflectance is not None:
@@ -221,6 +226,8 @@ def _reading(record: Record, *, scale: str, stated: _Stated, notes: tuple[str, .
     if record.bands:
         reflectance, spectral_notes = on_grid(record, scale=scale)
     conditions, word_notes = _conditions(record, stated)
+    read_by, noise = noise_said(record)
+    conditions |= {"read_by": read_by, "noise": noise}
     if record.lab is None and record.xyz is None:
         conditions |= {"light": None, "observer": None}
     same = {each.name: getattr(record, each.name) for each in fields(Sample)}
@@ -264,13 +271,25 @@ def average(readings: Sequence[Reading], *, viewing: Viewing = Viewing()) -> tup
     Reflectances are averaged, or Lab where no reading has a spectrum. Repeatability is the mean
     CIEDE2000 of the readings from their mean, under ``viewing`` (D50/2°); above 0.5 a note says so.
 
+    Of the noise that they state their own part is less in the mean; what one picture's readings
+    have in common is not (`noise_of_mean`).
+
     Raises InputError for fewer than two readings, and for readings that are not alike in kind,
-    geometry, M condition, backing, thickness, tone, or the light of a listed colour.
+    geometry, M condition, backing, thickness, tone, or the light of a listed colour, or of which
+    some are of a picture and some not.
     """
     if len(readings) < 2:
         raise InputError(f"an average needs two readings or more, but there is {len(readings)}.")
     first = readings[0]
     spectral = first.reflectance is not None
+    noises = [reading.noise for reading in readings if reading.noise is not None]
+    if any(each.picture for each in noises) and (
+        len(noises) < len(readings) or not all(each.picture for each in noises)
+    ):
+        raise InputError(
+            f"'{first.name}' cannot be averaged: some of its readings are of a picture and some "
+            "are not; give them names of their own."
+        )
     alike = ["geometry", "m_condition", "backing", "thickness_um", "tone_percent"]
     alike += [] if spectral else ["light", "observer"]
     for other in readings[1:]:
@@ -302,7 +321,9 @@ def average(readings: Sequence[Reading], *, viewing: Viewing = Viewing()) -> tup
         )
     known = dict.fromkeys(note for reading in readings for note in reading.notes)
     sources = ", ".join(dict.fromkeys(reading.source for reading in readings))
-    return replace(mean, source=sources, notes=(*known, *notes)), repeatability
+    noise = noise_of_mean(noises) if len(noises) == len(readings) else None
+    mean = replace(mean, source=sources, notes=(*known, *notes), noise=noise)
+    return mean, repeatability
 
 
 def _listed_lab(reading: Reading) -> FloatArray:

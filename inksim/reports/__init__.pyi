@@ -13,6 +13,7 @@ from .job_chart import chart as chart, cost_axis as cost_axis
 from .job_report import (
     bill_words as bill_words,
     headline as headline,
+    in_a_sentence as in_a_sentence,
     in_a_word as in_a_word,
     job_document as job_document,
     job_text as job_text,
@@ -58,6 +59,7 @@ from .preview_report import (
 from .proof import (
     Proof as Proof,
     TonalProof as TonalProof,
+    no_picture_proof as no_picture_proof,
     no_proof as no_proof,
     proof_picture as proof_picture,
 )

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from inksim.calibration import (
-    ASSUMED,
+    NOT_SHOWN,
     Calibration,
     HistoryRow,
     ShopCalibration,
@@ -60,7 +60,7 @@ def _parameters(found: Calibration) -> str:
             plus_minus(each.before),
             plus_minus(each.after),
             interval_words(each),
-            "" if each.told else ASSUMED,
+            "" if each.told else NOT_SHOWN,
         ]
         for each in found.parameters
     ]

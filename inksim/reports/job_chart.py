@@ -85,7 +85,7 @@ def _first(way: Alternative) -> str:
 
 
 def _second(way: Alternative) -> str:
-    bases = counted_routes([plan.build.route for plan in way.plans], ROUTE_SHORT)
+    bases = counted_routes([plan.build.lies for plan in way.plans], ROUTE_SHORT)
     return f"{bases}; {way.film_g_m2:.0f} g/m²; {counted(way.stations, 'station')}"
 
 

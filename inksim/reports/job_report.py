@@ -46,6 +46,14 @@ def headline(found: GarmentAnswer) -> str:
     return f"{name}, {_bases(best)}: {way_words(best)}."
 
 
+def in_a_sentence(found: GarmentAnswer) -> str:
+    """The same without its numbers: 'Coal Black, over 'Chalk White Base': cannot promise.'"""
+    best = found.best
+    if best is None or not best.printed:
+        return headline(found)
+    return f"{found.garment.name}, {_bases(best)}: {best.verdict.word}."
+
+
 def in_a_word(found: GarmentAnswer) -> str:
     """'over a white base, should land', for a line about the job."""
     best = found.best
@@ -53,7 +61,7 @@ def in_a_word(found: GarmentAnswer) -> str:
         return "cannot be printed"
     if not best.printed:
         return "nothing is printed"
-    way = counted_routes([plan.build.route for plan in best.plans])
+    way = counted_routes([plan.build.lies for plan in best.plans])
     return f"{way}, {best.verdict.word}"
 
 
@@ -85,11 +93,11 @@ def _bases(way: Alternative) -> str:
 
 def _where(build: Build) -> str:
     """'over 'Chalk White Base''; of a base that is the color itself, that."""
-    base, top = build.base, build.top
-    if top is not None and top.ink.is_base and (base is None or base.ink.name == top.ink.name):
-        white = top.ink.kind == "white-base"
-        return f"in the white of '{top.ink.name}'" if white else "discharged, nothing over it"
-    return f"over '{base.ink.name}'" if base else ROUTE_SHORT[build.route]
+    if build.lies == "in-white":
+        return f"in the white of '{build.colour.ink.name}'"
+    if build.lies == "discharged":
+        return ROUTE_WORDS[build.lies]
+    return f"over '{build.base.ink.name}'" if build.base else ROUTE_SHORT[build.route]
 
 
 def job_text(answer: JobAnswer, said: Said, *, shop: Shop) -> str:

@@ -74,7 +74,8 @@ KEYS = {
     "contradictions=calibration.contradictions cloths_not_kept=calibration.cloths from_file=fresh "
     "from_history=old not_used=unused version=version.number added_to_history=added "
     "scores_only=scoring",
-    "ReadingResult": "name before:3 after:3 by_the_others=alone:3 left_out read_by sd_de00:3",
+    "ReadingResult": "name before:3 after:3 by_the_others=alone:3 left_out read_by sd_de00:3 "
+    "shared_de00:3 picture",
     "ParameterResult": "name before after interval_90=low,high told",
     "Parameter": "value sd",
     "Strength": "name=ink K S shapes",
@@ -83,8 +84,8 @@ KEYS = {
     "ClothResult": "garment=name of factor:4 sd_of_ln=sd:4 sd_of_ln_before=sd_before:4",
     "HistoryRow": "number fault *=row",
     "PrintRow": "name garment ink route screen passes base coverage lines_per_inch weight read_by "
-    "sd_de00 garment_lot ink_lot base_lot reflectance lab light observer geometry date note "
-    "scores_only",
+    "sd_de00 shared_de00 picture garment_lot ink_lot base_lot reflectance lab light observer "
+    "geometry date note scores_only",
     "Version": "number day readings source current",
     # ledger
     "ShopCheck": "faults notes",
@@ -95,7 +96,8 @@ KEYS = {
     "Distances": "by name prints promised:3 found:3 farther:3 quartiles=low,high",
     "Outcome": "proof promised_on garment ink route data tolerance chance:4 median_de00=median:3 "
     "interval_90=low,high read_on read_by garment_lot ink_lot found_de00=found:3 "
-    "against_predicted_de00=against:3 dL:3 da:3 db:3",
+    "against_predicted_de00=against:3 dL:3 da:3 db:3 "
+    "read_off_de00=off_de00:3",
     # drawdowns
     "Characterisation": "unit mean_delta_e:4 noise:6 drawdowns check",
     "SheetCheck": "verdict good=is_good left_out_delta_e=delta_e:4 recipes kept causes again",

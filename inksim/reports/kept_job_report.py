@@ -94,6 +94,8 @@ def job_shown_text(kept: KeptJob, shop: Shop) -> str:
             if by_hand:
                 each = ", ".join(f"{code} {value}" for code, value in by_hand.items())
                 lines.append(f"{what} by hand: {each}")
+        if art.halftone_inks:
+            lines.append(f"inks of the halftones by hand: {', '.join(art.halftone_inks)}")
     elif entry.color:
         lines.append(f"colors: {counted(len(entry.color), 'color')} listed in the file")
     if entry.tolerance_de00 is not None:

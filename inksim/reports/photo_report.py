@@ -9,8 +9,8 @@ from inksim.common import csv_text, lab_words, patch, sentence
 from inksim.photo import PhotoRead, PhotoReading
 from inksim.reports.json_documents import document
 from inksim.reports.text import table
+from inksim.stock import PHOTO
 
-READ_BY = "photo"
 CSV_HEAD = (
     "name", "L", "a", "b", "light", "observer", "read_by", "sd_de00", "shared_de00", "picture",
     "L_sd", "a_sd", "b_sd",
@@ -67,7 +67,7 @@ def photo_csv(read: PhotoRead) -> str:
     """A file of readings that every reader of readings takes; what it adds is kept beside."""
     rows = [
         [
-            each.name, *(round(float(v), 3) for v in each.lab), D50.light, D50.observer, READ_BY,
+            each.name, *(round(float(v), 3) for v in each.lab), D50.light, D50.observer, PHOTO,
             round(each.sd_de00, 3), round(each.shared_de00, 3), read.picture.key,
             *(round(float(v), 3) for v in each.total_sd),
         ]

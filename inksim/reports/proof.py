@@ -80,7 +80,7 @@ class Proof(BaseProof):
     def part(self) -> ProofPart:
         """What a sheet shows of it."""
         found, way = self.chosen.found, self.way
-        routes = counted_routes([plan.build.route for plan in way.plans])
+        routes = counted_routes([plan.build.lies for plan in way.plans])
         data = {plan.prediction.data for plan in self.plans}
         alike = f" All from {next(iter(data))} data." if len(data) == 1 else ""
         return ProofPart(
@@ -103,6 +103,11 @@ class Proof(BaseProof):
 def no_proof(found: GarmentAnswer) -> str:
     """Why there is nothing to sign on a garment."""
     return f"there is no proof to sign. {headline(found)}"
+
+
+def no_picture_proof(garment: str, barrier: str) -> str:
+    """The same of a tonal picture, as words that end without a stop."""
+    return f"there is no proof to sign: on {garment} {barrier}"
 
 
 def _mark(plan: Plan) -> str:

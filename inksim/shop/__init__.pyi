@@ -26,9 +26,13 @@ from .entries import (
     garment_entry as garment_entry,
     ink_assumptions as ink_assumptions,
     ink_entry_from_look as ink_entry_from_look,
-    parse_fibres as parse_fibres,
 )
 from .faults import checked as checked, read_checked as read_checked
+from .fibres import (
+    COMMON_BLENDS as COMMON_BLENDS,
+    fibre_words as fibre_words,
+    parse_fibres as parse_fibres,
+)
 from .fresh import new_shop as new_shop, next_step as next_step
 from .ink_opacity import Hiding as Hiding, hiding as hiding
 from .ink_schema import LOOKS as LOOKS, OPACITIES as OPACITIES, SOLIDS as SOLIDS
@@ -63,6 +67,7 @@ from .settings import settings_drafted as settings_drafted
 from .shop import Shop as Shop
 from .targets import target_of as target_of
 from .toml_text import NameTaken as NameTaken, set_values as set_values
+from .undo_words import what_undo_brings as what_undo_brings
 from .usual_builds import (
     check_allowed as check_allowed,
     check_usable as check_usable,

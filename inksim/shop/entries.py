@@ -9,10 +9,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+import numpy as np
+
 from inksim.colour import (
     D50,
     Viewing,
     check_plausible_lab,
+    delta_e_2000,
+    lab as lab_of,
     lab_from_hex,
     lab_from_xyz,
     reflectance_from_lab,
@@ -20,9 +24,13 @@ from inksim.colour import (
 )
 from inksim.common import FloatArray, InputError
 from inksim.readings import Picked, listed_colour, pick, specular_excluded
-from inksim.shop.ink_schema import LOOKS, InkEntry
+from inksim.shop.ink_schema import LOOKS, NOISE, InkEntry
 from inksim.shop.load import ink_of
 from inksim.shop.schema import GarmentEntry
+from inksim.stock import PHOTO, LabNoise
+
+MOST_PALER = 0.4
+"""Share of its chroma that a noisy color without a surface may lose to get one [assumption]."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -30,7 +38,7 @@ class KnownColour:
     """A color to enter: exactly one of ``reflectance`` (31,), ``lab`` (D50/2°) and ``hex``.
 
     ``data`` says how it is known; ``source`` in words where from; ``notes`` what was assumed or
-    done; ``warnings`` what the shop should look at.
+    done; ``warnings`` what the shop should look at. ``noise`` of a Lab that was read by photo.
     """
 
     reflectance: FloatArray | None = None
@@ -38,6 +46,7 @@ class KnownColour:
     hex: str | None = None
     data: str
     source: str
+    noise: LabNoise | None = None
     notes: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
 
@@ -50,6 +59,10 @@ class KnownColour:
             look["lab"] = [float(v) for v in self.lab]
         if self.hex is not None:
             look["hex"] = self.hex
+        if self.noise is not None and self.data == PHOTO:
+            look["sd_de00"] = round(self.noise.own, 3)
+            if self.noise.picture:
+                look |= {"shared_de00": round(self.noise.shared, 3), "picture": self.noise.picture}
         return {"data": self.data, "source": self.source, **look}
 
     def spectrum(self, *, where: str) -> FloatArray:
@@ -63,9 +76,10 @@ class KnownColour:
 def colour_from_readings(references: Sequence[str], *, date: str, **stated: Any) -> KnownColour:
     """Make a color of readings named ``FILE`` or ``FILE#sample``; several become their mean.
 
-    A spectrum is kept as such and is 'measured'. A listed color for D50/2° is kept as Lab, one for
-    another light as the spectrum recovered from it; both are 'recovered'. `date` is when it is
-    entered; `stated`: see `read_readings`.
+    A spectrum is kept as such and is 'measured'; a Lab that was read by photo is kept with its
+    noise and is 'photo'. Another listed color for D50/2° is kept as Lab, one for another light as
+    the spectrum recovered from it; both are 'recovered'. `date` is when it is entered; `stated`:
+    see `read_readings`.
 
     Raises
     ------
@@ -79,8 +93,37 @@ def colour_from_readings(references: Sequence[str], *, date: str, **stated: Any)
         made = KnownColour(reflectance=spectrum, data="measured", source=source, notes=more)
     else:
         lab, viewing = listed_colour(picked.reading)
-        made = colour_from_lab(tuple(lab), viewing=viewing, source=source)
+        if picked.reading.read_by == PHOTO and picked.reading.noise is not None:
+            made = _by_photo(lab, picked.reading.noise, viewing=viewing, source=source)
+        else:
+            made = colour_from_lab(tuple(lab), viewing=viewing, source=source)
     return replace(made, notes=(*picked.reading.notes, *made.notes), warnings=warnings)
+
+
+def _by_photo(lab: FloatArray, noise: LabNoise, *, viewing: Viewing, source: str) -> KnownColour:
+    """A color that was read by photo: a Lab for D50/2° with its noise, whatever it was listed for.
+
+    That of another light is the one of the spectrum recovered from it: a photo is off by more.
+    Noise may carry a deep color to where none is: it is then taken paler, as far as it may be off.
+    """
+    notes: tuple[str, ...] = ()
+    for paler in np.linspace(0.0, MOST_PALER, 41):
+        taken = lab * [1.0, 1.0 - paler, 1.0 - paler]
+        off = float(delta_e_2000(lab, taken))
+        try:
+            made = colour_from_lab(tuple(taken), viewing=viewing, source=source)
+            break
+        except InputError:
+            if off > 2.0 * noise.whole:
+                raise
+            notes = (f"no surface has this color: taken {off:.1f} ΔE00 paler, within its noise",)
+    seen = made.lab
+    if made.reflectance is not None:
+        first, second, third = (round(float(v), 3) for v in lab_of(made.reflectance, D50))
+        seen = (first, second, third)
+    return KnownColour(
+        lab=seen, data=PHOTO, source=source, noise=noise, notes=(*notes, *made.notes)
+    )
 
 
 def provenance(picked: Picked, *, date: str) -> str:
@@ -158,40 +201,18 @@ def garment_entry(colour: KnownColour, **fields: Any) -> dict[str, Any]:
 def ink_entry_from_look(
     colour: KnownColour, *, over_black: KnownColour | None = None, **common: Any
 ) -> dict[str, Any]:
-    """Fields of an ink known only by how a film of it looks: 'recovered' at best.
+    """Fields of an ink known by how a film of it looks: 'photo' with its noise, or 'recovered'.
 
     over_black: the same film's look over black; common: further fields of an `InkEntry`.
     A drawdown of known thickness over black and over white says far more (`characterise`).
     """
     fields = colour.fields()
-    data = "invented" if colour.data == "invented" else "recovered"
-    black = over_black and {k: v for k, v in over_black.fields().items() if k in LOOKS}
+    data = colour.data if colour.data in ("invented", PHOTO) else "recovered"
+    said = (*LOOKS, *NOISE)
+    black = over_black and {k: v for k, v in over_black.fields().items() if k in said}
     return {**common, "over_black": black, **fields, "data": data}
 
 
 def ink_assumptions(fields: Mapping[str, Any]) -> tuple[str, ...]:
     """What of an ink nobody stated, in words, by the fields of its entry as a file has them."""
     return ink_of(InkEntry.model_validate(fields)).assumed
-
-
-def parse_fibres(words: Sequence[str]) -> dict[str, float]:
-    """Read 'cotton=0.5,polyester=0.5', 'cotton=50 %' or 'cotton' (all of it).
-
-    Raises
-    ------
-    InputError : a share that is no number. What the shares must be, `Garment` says.
-    """
-    shares: dict[str, float] = {}
-    for word in (piece for each in words for piece in each.split(",") if piece.strip()):
-        fibre, _, share = (part.strip() for part in word.partition("="))
-        number = share.removesuffix("%").strip()
-        try:
-            value = float(number) if share else 1.0
-        except ValueError:
-            raise InputError(
-                f"'{word.strip()}' is no fiber share; write cotton=0.5,polyester=0.5."
-            ) from None
-        if share.endswith("%") or value > 1.0:
-            value /= 100.0
-        shares[fibre.lower()] = value
-    return shares

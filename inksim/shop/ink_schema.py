@@ -6,31 +6,53 @@ from typing import Annotated
 
 from pydantic import Field, model_validator
 
+from inksim.colour import BANDS
 from inksim.shop.schema import (
-    Coefficients,
     Entry,
-    FilmUm,
     Hex,
-    Lab,
+    NamedEntry,
+    ReadEntry,
     Reflectances,
-    SpectralErrorEntry,
     entry_of,
+    photo_fault,
 )
 from inksim.stock import Covers, Density, Ink, Provenance, Solids
 
+FilmUm = Annotated[float, Field(ge=0.05, le=5000)]
+Coefficients = Annotated[
+    list[Annotated[float, Field(ge=0, le=1e5)]],
+    Field(min_length=BANDS, max_length=BANDS),
+]
 FAINTEST = 1e-9
 """Per µm: an ink whose K and S stay below it in all bands is not there."""
 LOOKS = ("reflectance", "lab", "hex")
+NOISE = ("sd_de00", "shared_de00", "picture")
 OPACITIES = ("over_black", "contrast_ratio", "covers")
 SOLIDS = ("solids_by_volume", "solids_by_weight")
 """Fields of an ink that say one thing: at most one of each is given."""
 
 
-class LookEntry(Entry):
-    """How a film looks: a spectrum, Lab (D50/2°) or hex, exactly one."""
+LogSd = Annotated[float, Field(ge=0, le=5)]
+_Pattern = Annotated[
+    list[Annotated[float, Field(ge=-5, le=5)]], Field(min_length=BANDS, max_length=BANDS)
+]
+
+
+class SpectralErrorEntry(Entry):
+    """How far an ink's K and S may be off: see `stock.SpectralError`.
+
+    K, S: sd of ln K and ln S common to all bands; shapes: pairs of 31 steps of ln K and of ln S.
+    """
+
+    K: LogSd
+    S: LogSd
+    shapes: list[Annotated[list[_Pattern], Field(min_length=2, max_length=2)]] = []  # noqa: RUF012
+
+
+class LookEntry(ReadEntry):
+    """How a film looks: exactly one of a spectrum, Lab (D50/2°, with its noise, or not) and hex."""
 
     reflectance: Reflectances | None = None
-    lab: Lab | None = None
     hex: Hex | None = None
 
     @model_validator(mode="after")
@@ -40,11 +62,16 @@ class LookEntry(Entry):
         return self
 
 
-class InkEntry(entry_of(Ink)):  # type: ignore[misc]
+class _InkEntry(ReadEntry, NamedEntry):
+    """Fields of every ink."""
+
+
+class InkEntry(entry_of(Ink, _InkEntry)):  # type: ignore[misc]
     """An ink: K and S per µm, or the look of a film of it over white, and how it covers.
 
-    The look is one of `LOOKS`; the opacity at most one of `OPACITIES`, and the solids of `SOLIDS`:
-    what is not given is assumed by kind, which widens what is predicted of it.
+    The look is one of `LOOKS`, a Lab with its noise where data is 'photo'; the opacity at most one
+    of `OPACITIES`, and the solids of `SOLIDS`: what is not given is assumed by kind, which widens
+    what is predicted of it.
     contrast_film_um: dry film that has the contrast ratio, if not film_um, which has the look.
     dry_density_g_cm3, volatile_density_g_cm3: of the dry film, or of what evaporates (water if
     neither is given), to make solids by weight and density_g_cm3 solids by volume.
@@ -53,7 +80,6 @@ class InkEntry(entry_of(Ink)):  # type: ignore[misc]
     K: Coefficients | None = None
     S: Coefficients | None = None
     reflectance: Reflectances | None = None
-    lab: Lab | None = None
     hex: Hex | None = None
     film_um: FilmUm | None = None
     over_black: LookEntry | None = None
@@ -77,6 +103,8 @@ class InkEntry(entry_of(Ink)):  # type: ignore[misc]
             raise ValueError("give K and S, or one of reflectance, lab or hex")
         if self.K is not None and self.S is not None and max(*self.K, *self.S) < FAINTEST:
             raise ValueError("K and S are 0 in all bands, so that it would print nothing")
+        if self.K is None and (fault := photo_fault(self, self.data)):
+            raise ValueError(fault)
         if self.error is not None and self.K is None:
             raise ValueError("error belongs to K and S; a color has its own by its kind")
         return self

@@ -33,6 +33,7 @@ from inksim.shop.schema import (
 from inksim.shop.shop import Shop, T
 from inksim.stock import (
     BRIGHTEST,
+    PHOTO,
     USUAL_DENSITY_G_CM3,
     Garment,
     Ink,
@@ -100,7 +101,8 @@ def _made(noun: type[T], entry: Entry, **own: Any) -> T:
 
 def _recovered(entry: ColourEntry | InkEntry | LookEntry) -> tuple[FloatArray, Provenance]:
     """Reflectance of an entry known by its look, recovered from a Lab or hex."""
-    data: Provenance = "invented" if getattr(entry, "data", None) == "invented" else "recovered"
+    said = getattr(entry, "data", None)
+    data: Provenance = said if said in ("invented", PHOTO) else "recovered"
     if entry.reflectance is not None:
         return np.array(entry.reflectance), data
     coordinates = (
@@ -161,8 +163,12 @@ def ink_of(entry: InkEntry) -> Ink:
         covers=entry.covers,
         known=_known(entry),
         known_black=None if black is None else _known(black),
+        noise=entry.noise,
+        noise_black=None if black is None else black.noise,
         film_sd=solids.sd,
     )
+    if data == PHOTO and (black is None or black.hex is not None):
+        data = "recovered"  # one look alone tells no S
     # its spectrum may be a reading; K and S worked out of one film over white are not
     demoted = (LOOK_NOT_MEASURED,) if entry.data == "measured" else ()
     assumed = (*look.assumed, *assumed, *demoted)
@@ -175,18 +181,26 @@ def _known(look: InkEntry | LookEntry) -> Known:
     """What a look is known by."""
     if look.reflectance is not None:
         return "spectrum"
+    if look.noise is not None:
+        return PHOTO
     return "lab" if look.lab is not None else "hex"
 
 
-def _garment(entry: GarmentEntry, cloths: Mapping[str, FloatArray], broken: set[str]) -> Garment:
+def _cloth(entry: ColourEntry) -> Target:
+    reflectance, data = _spectrum(entry)
+    made = target_from_reflectance(reflectance.tolist(), name=entry.name)
+    return replace(made, data=data, source=entry.source, note=entry.note)
+
+
+def _garment(entry: GarmentEntry, cloths: Mapping[str, Target], broken: set[str]) -> Garment:
     reflectance, data = _spectrum(entry)
     readings: dict[str, FloatArray | None] = {}
     for use in ("undyed", "discharged"):
         name = getattr(entry, use)
         if name is not None and name not in cloths and name not in broken:
             raise InputError(f"{use}: {unknown(name, cloths, what='cloth')}")
-        readings[use] = cloths.get(name) if name is not None else None
-    return _made(Garment, entry, reflectance=reflectance, data=data, **readings)
+        readings[use] = cloths[name].reflectance if name in cloths else None
+    return _made(Garment, entry, reflectance=reflectance, data=data, noise=entry.noise, **readings)
 
 
 def _screen(entry: ScreenEntry) -> Screen:
@@ -261,7 +275,7 @@ def load_shop(folder: str | Path | None = None) -> Shop:
     def named(kind: str, make: Callable[[Any], T]) -> Mapping[str, T]:
         return _named(kind, make, held, faults)
 
-    cloths = named("cloth", lambda entry: _spectrum(entry)[0])
+    cloths = named("cloth", _cloth)
     inks = named("ink", ink_of)
     garments = named("garment", lambda entry: _garment(entry, cloths, faults.broken))
     screens = named("screen", _screen)
@@ -283,6 +297,7 @@ def load_shop(folder: str | Path | None = None) -> Shop:
         press_lacks=lacks(held["press.toml"]),
         inks=MappingProxyType({n: printed_as(ink, strengths.get(n)) for n, ink in inks.items()}),
         garments=garments,
+        cloths=cloths,
         screens=screens,
         press=press,
         habits=held["press.toml"].habits,

@@ -19,8 +19,11 @@ from inksim.common import FloatArray
 from inksim.shop.migration import FORMAT
 from inksim.shop.words import asked
 from inksim.stock import (
+    MOST_OFF_DE00,
+    PHOTO,
     Garment,
     Grade,
+    LabNoise,
     Mesh,
     Money,
     Passes,
@@ -29,17 +32,13 @@ from inksim.stock import (
     Screen,
     Share,
     SpectralError,
+    noise_fault,
 )
 
 NotNegative = Annotated[float, Field(ge=0)]
-FilmUm = Annotated[float, Field(ge=0.05, le=5000)]
 Minutes = Annotated[float, Field(ge=0, le=1440)]
 Seconds = Annotated[float, Field(ge=0, le=3600)]
 Bucket = Annotated[float, Field(ge=10, le=250_000)]
-Coefficients = Annotated[
-    list[Annotated[float, Field(ge=0, le=1e5)]],
-    Field(min_length=BANDS, max_length=BANDS),
-]
 Reflectances = Annotated[
     list[Annotated[float, Field(ge=1e-4, le=1)]],
     Field(min_length=BANDS, max_length=BANDS),
@@ -52,6 +51,7 @@ Lab = Annotated[
     ],
     Field(strict=False),  # a TOML array is a list
 ]
+OffDe00 = Annotated[float, Field(gt=0, le=MOST_OFF_DE00)]
 Hex = Annotated[str, Field(pattern=r"^#?([0-9a-fA-F]{3}|[0-9a-fA-F]{6})$")]
 
 
@@ -93,16 +93,52 @@ def entry_of(noun: type, base: type[Entry] = NamedEntry) -> type[Entry]:
         for field in fields(noun)
         if field.name not in base.model_fields
         and hints[field.name]
-        not in (FloatArray, FloatArray | None, SpectralError | None, tuple[str, ...])
+        not in (
+            FloatArray,
+            FloatArray | None,
+            SpectralError | None,
+            LabNoise | None,
+            tuple[str, ...],
+        )
     }
     return create_model(noun.__name__, __base__=base, **shared)
 
 
-class ColourEntry(NamedEntry):
+class ReadEntry(Entry):
+    """What a Lab that was read by photo states of its noise, mean ΔE00: see `stock.LabNoise`."""
+
+    lab: Lab | None = None
+    sd_de00: OffDe00 | None = None
+    shared_de00: OffDe00 | None = None
+    picture: Annotated[str, Field(max_length=200)] = ""
+
+    @property
+    def noise(self) -> LabNoise | None:
+        """The noise; None where the color states none."""
+        if self.sd_de00 is None:
+            return None
+        return LabNoise(self.sd_de00, self.shared_de00 or 0.0, self.picture)
+
+    @model_validator(mode="after")
+    def _noise(self) -> ReadEntry:
+        if fault := noise_fault(self.sd_de00, self.shared_de00, self.picture):
+            raise ValueError(fault)
+        if self.sd_de00 is not None and self.lab is None:
+            raise ValueError("sd_de00 is the noise of a lab; give that, or take sd_de00 out")
+        return self
+
+
+def photo_fault(entry: ReadEntry, data: str | None) -> str | None:
+    """What is wrong with data and noise of an entry with a Lab, in a clause; None if nothing is."""
+    if (data == PHOTO) != (entry.sd_de00 is not None):
+        return "data = 'photo' and sd_de00 belong together, with a lab that was read by photo"
+    return None
+
+
+class ColourEntry(ReadEntry, NamedEntry):
     """Something with a color, known as a spectrum, as Lab (D50/2°) or as hex: exactly one."""
 
     reflectance: Reflectances | None = None
-    lab: Lab | None = None
     hex: Hex | None = None
     data: Provenance | None = None
 
@@ -112,6 +148,8 @@ class ColourEntry(NamedEntry):
         if len(given) != 1:
             found = " and ".join(given) if given else "none"
             raise ValueError(f"give exactly one of reflectance, lab or hex; it has {found}")
+        if fault := photo_fault(self, self.data):
+            raise ValueError(fault)
         return self
 
 
@@ -128,23 +166,6 @@ class GarmentEntry(entry_of(Garment, ColourEntry)):  # type: ignore[misc]
 
     undyed: Name | None = None
     discharged: Name | None = None
-
-
-LogSd = Annotated[float, Field(ge=0, le=5)]
-_Pattern = Annotated[
-    list[Annotated[float, Field(ge=-5, le=5)]], Field(min_length=BANDS, max_length=BANDS)
-]
-
-
-class SpectralErrorEntry(Entry):
-    """How far an ink's K and S may be off: see `stock.SpectralError`.
-
-    K, S: sd of ln K and ln S common to all bands; shapes: pairs of 31 steps of ln K and of ln S.
-    """
-
-    K: LogSd
-    S: LogSd
-    shapes: list[Annotated[list[_Pattern], Field(min_length=2, max_length=2)]] = []
 
 
 class ScreenEntry(entry_of(Screen)):  # type: ignore[misc]

@@ -41,6 +41,7 @@ class Shop:
     format: of its files; changes: what changed since that format, in words, if it is an older one.
     press_lacks: parameters that were not there yet when its press was calibrated.
     entered: hex codes as the entries give them, by kind and name.
+    cloths: undyed and discharged ones that garments refer to, each as a color.
 
     The inks are as the press prints them: where readings of prints told that an ink is stronger or
     weaker than its entry, or of another shape, its K and S are the entry's moved by
@@ -58,6 +59,7 @@ class Shop:
     habits: HabitsEntry
     targets: Mapping[str, Target]
     palette: Mapping[str, Target] = field(default_factory=dict)
+    cloths: Mapping[str, Target] = field(default_factory=dict)
     rules: RulesEntry = RulesEntry()
     costs: CostsEntry = CostsEntry()
     stations: StationsEntry = StationsEntry()

@@ -1,6 +1,6 @@
 """What a shop owns and aims at: ink, garment, screen, press, target, as frozen dataclasses.
 
-Every number says where it comes from (`Provenance`: measured, recovered or invented), and
+Every number says where it comes from (`Provenance`: measured, photo, recovered or invented), and
 `provenance` holds the prior standard deviations that follow from that."""
 
 import lazy_loader

@@ -12,13 +12,17 @@ from .ink import (
     mix_inks as mix_inks,
     prints_through as prints_through,
 )
-from .ink_look import (
-    CARD_BLACK as CARD_BLACK,
-    CARD_WHITE as CARD_WHITE,
-    Covers as Covers,
-    Known as Known,
-    ink_from_look as ink_from_look,
+from .ink_look import Covers as Covers, Known as Known, ink_from_look as ink_from_look
+from .lab_noise import (
+    MOST_OFF_DE00 as MOST_OFF_DE00,
+    PHOTO as PHOTO,
+    LabNoise as LabNoise,
+    lab_root as lab_root,
+    noise_fault as noise_fault,
+    noise_of_mean as noise_of_mean,
+    stated_noise as stated_noise,
 )
+from .look_film import CARD_BLACK as CARD_BLACK, CARD_WHITE as CARD_WHITE
 from .mixture import mixed_ks as mixed_ks
 from .press import (
     MEANINGS as MEANINGS,

@@ -12,6 +12,7 @@ import numpy as np
 from inksim.colour import D50, delta_e_2000, lab
 from inksim.common import FloatArray, InputError
 from inksim.optics import SURFACE
+from inksim.stock.lab_noise import LabNoise
 from inksim.stock.provenance import Provenance, frozen_spectrum
 from inksim.stock.ranges import FabricWeight, Grade, Share
 
@@ -46,6 +47,7 @@ class Garment:
     discharge_grade : 1 (dye does not discharge) … 5 (discharges fully); None: not known.
     discharged : (31,) reading of the cloth itself after a full discharge; beats the grade.
     weight_g_m2 : of the cloth.
+    noise : how far off the color is that the reflectance was recovered from, where it states that.
     """
 
     name: str
@@ -56,6 +58,7 @@ class Garment:
     discharged: FloatArray | None = None
     weight_g_m2: FabricWeight = 180.0
     data: Provenance = "invented"
+    noise: LabNoise | None = None
     source: str = ""
     note: str = ""
 

@@ -136,9 +136,9 @@ class Press:
     Parameters
     ----------
     name : of the press.
-    release, pass_gain, cv_cloth, cv_base, soak, pick_up, discharge_deposit_um, cloth_S,
-    cloth_depth_um, dot_growth_um, yule_nielsen_n, contact, contact_um, surface_haze : value and
+    release, pass_gain, cv_cloth, cv_base, soak, pick_up, discharge_deposit_um, cloth_S : value and
         standard deviation of each; `MEANINGS` says what it is, its unit and its range.
+    cloth_depth_um, dot_growth_um, yule_nielsen_n, contact, contact_um, surface_haze : likewise.
     model_sd : standard deviation of L* that the model itself leaves; of a* and b*: `left_of`.
     ink_sd_factor : how far this shop's inks are off their entries, as a multiple of what those say
         (`Ink.error`), or else lets expect where they come from (`stock.error_of`).

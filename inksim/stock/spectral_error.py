@@ -21,6 +21,7 @@ from inksim.optics import (
     ks_from_reflectance,
     reflectance_from_ks,
 )
+from inksim.stock.lab_noise import LabNoise, lab_root
 from inksim.stock.provenance import CLOTH_KS_SD, INK_K_SD, INK_S_SD, Provenance
 
 MOST_SD = 5.0
@@ -39,6 +40,8 @@ UNSEEN_COMMON_SD = 0.3
 """The same of all bands together, before the color is seen."""
 SEEN_LAB_SD = 0.3
 """Of each of L*, a*, b*, of a color that was stated: its last digit."""
+SEEN_LAB = SEEN_LAB_SD * np.eye(3)
+"""Its root. What is recovered from a Lab has that very Lab, however noisy: no prior drew it in."""
 _OTHER_LIGHTS = (D50, Viewing("D65", 10), Viewing("A", 2), Viewing("F11", 2))
 INVENTED_INK = (0.30, 50.0), (0.15, 80.0)
 """Sd and correlation length, nm, of the shape of ln K and of ln S of an invented ink, or of one
@@ -116,16 +119,24 @@ def prior_ink_error(data: Provenance) -> SpectralError:
     return SpectralError(K=INK_K_SD[data], S=INK_S_SD[data], shapes=np.array(shapes))
 
 
-def cloth_error(reflectance: FloatArray, *, data: Provenance) -> ClothError:
+def cloth_error(
+    reflectance: FloatArray, *, data: Provenance, noise: LabNoise | None = None
+) -> ClothError:
     """What is expected of a cloth's K/S by where its reflectance (31,), external, comes from.
 
     A cloth that is known by its color looks as stated under the light that it was stated for; what
-    is left open are the shapes that this color does not tell.
+    is left open are the shapes that this color does not tell. A color with a noise of its own moves
+    those that it does tell as well.
     """
     if data == "measured":
         shapes = np.zeros((0, BANDS))
-    elif data == "recovered":
-        shapes = unseen_shapes(reflectance, slope=_slope_of_ks(reflectance))
+    elif data in ("photo", "recovered"):
+        slope = _slope_of_ks(reflectance)
+        shapes = unseen_shapes(reflectance, slope=slope)
+        if noise is not None:
+            root = lab_root(lab(reflectance, D50), noise.whole)
+            told = told_shapes(_lab_slopes(reflectance, D50) * slope, root, held=SEEN_LAB)
+            shapes = np.concatenate([told, shapes])
     else:
         shapes = _invented_cloth_shapes()
     return ClothError(ks=CLOTH_KS_SD[data], shapes=shapes)
@@ -183,6 +194,27 @@ def unseen_shapes(
     seen = sum(np.abs(_lab_slopes(reflectance, each) * slope).sum(axis=0) for each in _OTHER_LIGHTS)
     floor = 1e-3 * np.max(seen) or 1.0
     return leading(left, np.asarray(seen) + floor, count=count)
+
+
+def told_by_lab(slopes: FloatArray, root: FloatArray) -> FloatArray:
+    """Steps (31, 3) of the logarithm of an absorption per unit of L*, a*, b*, as a Lab tells it.
+
+    C·J'(J·C·J' + N)⁻¹ with C the prior over the bands, J (3, 31) = dLab/d ln, and N = root·root'
+    the noise of the Lab; root: (3, m).
+    """
+    prior = UNSEEN_COMMON_SD**2 + smooth(UNSEEN_SD, UNSEEN_NM)
+    noise = root @ root.T
+    return np.asarray(np.linalg.solve(slopes @ prior @ slopes.T + noise, slopes @ prior).T)
+
+
+def told_shapes(
+    slopes: FloatArray, root: FloatArray, *, held: FloatArray | None = None
+) -> FloatArray:
+    """Shapes (m, 31) by which a Lab of noise root·root' tells an absorption wrongly.
+
+    held: root of the noise by which `told_by_lab` weighs it against the prior; None: its own.
+    """
+    return np.asarray((told_by_lab(slopes, root if held is None else held) @ root).T)
 
 
 def _lab_slopes(reflectance: FloatArray, viewing: Viewing) -> FloatArray:

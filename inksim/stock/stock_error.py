@@ -20,7 +20,7 @@ def error_of(ink: Ink) -> SpectralError:
 @lru_cache(maxsize=1024)
 def error_of_cloth(garment: Garment) -> ClothError:
     """How far a garment's K/S may be off."""
-    return cloth_error(garment.reflectance, data=garment.data)
+    return cloth_error(garment.reflectance, data=garment.data, noise=garment.noise)
 
 
 def with_film_sd(error: SpectralError, sd: float) -> SpectralError:

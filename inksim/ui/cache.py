@@ -50,10 +50,18 @@ class Upload:
     sha256: str
 
 
-def shop_folder() -> Path:
+DEMO_LOOK = "looks at the demo shop"
+
+
+def served_folder() -> Path:
     """The shop's folder: from the environment (see `inksim.launch`), else the demo shop's."""
     given = os.environ.get(SHOP_VARIABLE)
     return Path(given) if given else demo_shop_folder()
+
+
+def shop_folder() -> Path:
+    """The same, for this session: the demo shop's while that is looked at."""
+    return demo_shop_folder() if st.session_state.get(DEMO_LOOK) else served_folder()
 
 
 def shop_stamp(folder: Path) -> Stamp:
@@ -147,7 +155,22 @@ def drawn(upload: Upload, *, width_mm: float | None, background: str, assume: bo
     """
     wish = {"width_mm": width_mm, "background": background}
     key = drawn_key(upload, **wish)  # type: ignore[arg-type]
-    return _drawn(key, assume, lambda: placed_and_ready(upload, **wish, assume=assume))  # type: ignore[arg-type]
+    made = _drawn(key, assume, lambda: placed_and_ready(upload, **wish, assume=assume))  # type: ignore[arg-type]
+    _drawn_there().put((key, assume), made)
+    return made
+
+
+def drawn_already(
+    upload: Upload, *, width_mm: float | None, background: str, assume: bool = True
+) -> Drawn | None:
+    """The same where it has been read; None where that would have to be waited for."""
+    key = drawn_key(upload, width_mm=width_mm, background=background)
+    return _drawn_there().get((key, assume))
+
+
+@st.cache_resource
+def _drawn_there() -> BoundedCache[Drawn]:
+    return BoundedCache(4)
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
@@ -234,6 +257,15 @@ class BoundedCache(Generic[V]):
             while len(self._values) > self._most:
                 self._values.popitem(last=False)
         return [found[key] for key, _ in wanted]
+
+    def get(self, key: Hashable) -> V | None:
+        """A value that is kept; None if it is not."""
+        with self._lock:
+            return self._values.get(key)
+
+    def put(self, key: Hashable, value: V) -> None:
+        """Keep a value made elsewhere."""
+        self.take([(key, lambda: value)])
 
     def __len__(self) -> int:
         """How many values are kept."""

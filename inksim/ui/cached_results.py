@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Mapping
+from contextlib import nullcontext
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -108,7 +109,19 @@ def job_key(shop: Shop, job: Job, *, viewing: Viewing) -> Hashable:
 def decided(shop: Shop, job: Job, *, viewing: Viewing) -> JobAnswer:
     """The decision for a job."""
     key = job_key(shop, job, viewing=viewing)
-    return _decided(key, lambda: decide_job(job, shop=shop, viewing=viewing))
+    made = _decided(key, lambda: decide_job(job, shop=shop, viewing=viewing))
+    _decided_there().put(key, made)
+    return made
+
+
+def decided_already(shop: Shop, job: Job, *, viewing: Viewing) -> JobAnswer | None:
+    """The same where it has been worked out; None where that would have to be waited for."""
+    return _decided_there().get(job_key(shop, job, viewing=viewing))
+
+
+@st.cache_resource
+def _decided_there() -> BoundedCache[JobAnswer]:
+    return BoundedCache(32)
 
 
 @st.cache_resource(max_entries=64, show_spinner="Looking for recipes …")
@@ -172,9 +185,33 @@ class TonalPngs:
     maps: Mapping[Route, bytes]
 
 
+def _silent(words: str, done: float) -> None:
+    del words, done
+
+
 @st.cache_resource
 def _tonal_shelf() -> BoundedCache[tuple[TonalResult, TonalPngs]]:
     return BoundedCache(6)
+
+
+def tonal_key(
+    art: PreparedArtwork, job: Job, *, shop: Shop, garment: Garment, viewing: Viewing
+) -> Hashable:
+    """What the halftones of a job on a garment are known by."""
+    inks = tuple(ink.name for ink in job.halftone_inks)
+    return (
+        art.key, shop_key(shop), garment.name, viewing, job.colours[0].tolerance,
+        job.press.model_dump_json(), inks,
+    )  # fmt: skip
+
+
+def tonal_already(
+    art: PreparedArtwork, job: Job, *, shop: Shop, garment: Garment, viewing: Viewing
+) -> TonalResult | None:
+    """What `tonal` gives where it has been worked out; None where that would be waited for."""
+    key = tonal_key(art, job, shop=shop, garment=garment, viewing=viewing)
+    found = _tonal_shelf().get(key)
+    return None if found is None else found[0]
 
 
 def tonal(
@@ -184,26 +221,27 @@ def tonal(
     shop: Shop,
     garment: Garment,
     viewing: Viewing,
-    inks: tuple[str, ...],
+    watched: bool = True,
 ) -> tuple[TonalResult, TonalPngs]:
-    """A job's tonal artwork on a garment; inks: by hand, else chosen for the picture.
+    """A job's tonal artwork on a garment, in its inks, which are chosen if it names none.
 
-    It takes some ten seconds, tells what it is at, and can be stopped between its steps.
+    It takes some ten seconds. watched: the page tells what it is at, and it can be stopped between
+    its steps; else nobody looks on, as where a file is made.
     """
     tolerance, press = job.colours[0].tolerance, job.press
-    key = (
-        art.key, shop_key(shop), garment.name, viewing, tolerance, press.model_dump_json(), inks,
-    )  # fmt: skip
+    inks = job.halftone_inks
+    key = tonal_key(art, job, shop=shop, garment=garment, viewing=viewing)
 
     def make() -> tuple[TonalResult, TonalPngs]:
-        with stoppable(f"{garment.name}, {viewing}, {inks}") as step:
+        at = f"{garment.name}, {viewing}, {tuple(ink.name for ink in inks)}"
+        with stoppable(at) if watched else nullcontext(_silent) as step:
             shown = tonal_result(
                 art,
                 shop=shop,
                 garment=garment,
                 viewing=viewing,
                 tolerance=tolerance,
-                inks=[shop.ink(name) for name in inks],
+                inks=inks,
                 press=press,
                 step=step,
             )

@@ -6,7 +6,6 @@ it. Both are what a job's file says (`JobEntry`), and are made and decided by th
 
 from __future__ import annotations
 
-import os
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,11 +23,19 @@ from inksim.job import (
     entry_in_memory,
     placed_artwork,
 )
-from inksim.launch import SHOP_VARIABLE
-from inksim.ledger import KeptJob, change_job, copy_job, new_job, open_job, undo_job
-from inksim.shop import Change, Shop
+from inksim.ledger import (
+    KeptJob,
+    back_words,
+    change_job,
+    change_words,
+    copy_job,
+    new_job,
+    open_job,
+    undo_job,
+)
+from inksim.shop import Shop, is_demo
 from inksim.stock import Target
-from inksim.ui import cache, changes
+from inksim.ui import cache, changes, passing_jobs
 from inksim.ui.cache import Drawn, Upload
 from inksim.ui.job_address import PARAM, from_address, mirror
 
@@ -37,6 +44,7 @@ UPLOADED, WISHES = "uploaded artwork", "wishes"
 QUANTITY = 72
 BY_HAND = ("inks", "routes", "tolerances")
 """What is set by hand for the colors of an artwork: tables by hex code."""
+LISTED = "is a list of colors: there is no artwork"
 Said = dict[str, Any]
 
 
@@ -82,8 +90,8 @@ class CurrentJob:
         """
         if self.entry.artwork is None:
             raise InputError(
-                f"job '{self.entry.name}' is a list of colors: there is no artwork to draw; decide "
-                f"it with 'inksim advise {self.key}'."
+                f"job '{self.entry.name}' {LISTED}; decide it on 'Decide about the base', or with "
+                f"'inksim advise {self.key}'."
             )
         return self.entry.artwork
 
@@ -91,6 +99,19 @@ class CurrentJob:
     def art(self) -> Drawn:
         """Its artwork as it is printed, ready to be drawn."""
         return self._art(self.on_artwork)
+
+    @property
+    def art_already(self) -> Drawn | None:
+        """The same where it has been read; None where that would be waited for."""
+        said = self.entry.artwork
+        if said is None or self.upload is None:
+            return None
+        return cache.drawn_already(
+            self.upload,
+            width_mm=said.width_mm,
+            background=said.background,
+            assume=self.kept is None,
+        )
 
     def _art(self, said: JobArtworkEntry) -> Drawn:
         assert self.upload is not None
@@ -136,13 +157,15 @@ class CurrentJob:
         return _in_memory(self.shop, self.upload, garment)
 
     @property
-    def last_change(self) -> Change | None:
-        """What taking back would take back, if this visitor made it."""
+    def comes_back(self) -> tuple[str, str]:
+        """What taking back this visitor's last change brings back, and when it was made; or ''."""
         if self.kept is None or self.locked:
-            return None
+            return "", ""
         with changes.as_visitor():
             change = self.kept.last_change
-        return change if change and change.mine else None
+        if change is None or not change.mine:
+            return "", ""
+        return back_words(self.kept.data, change.before), change.at
 
     def put(self, values: Mapping[str, Any], *, garments: Mapping[str, int] | None = None) -> None:
         """Set fields by dotted name, None takes one out; of a kept job in its file.
@@ -158,8 +181,9 @@ class CurrentJob:
             self._wish(values, garments)
             return ""
         fresh = change_job(self.kept, values, garments=garments, check=self.drawn)
-        change = fresh.last_change
-        return "" if fresh.data == self.kept.data or change is None else f"Saved: {change.what}."
+        if fresh.data == self.kept.data:
+            return ""
+        return f"Saved: {'; '.join(change_words(self.kept.data, fresh.data)) or 'comments'}."
 
     def _wish(self, values: Mapping[str, Any], garments: Mapping[str, int] | None) -> None:
         assert self.upload is not None
@@ -198,8 +222,8 @@ class CurrentJob:
 
         def work() -> str:
             assert self.kept is not None
-            _, change = undo_job(self.kept)
-            return sentence(change.back)
+            fresh, _ = undo_job(self.kept)
+            return sentence(back_words(self.kept.data, fresh.data))
 
         changes.do(work)
 
@@ -255,7 +279,7 @@ class CurrentJob:
 
 def own_folder(shop: Shop) -> Path | None:
     """The folder of a shop of one's own; None of the demo's, which keeps no jobs."""
-    return shop.folder if os.environ.get(SHOP_VARIABLE) else None
+    return None if is_demo(shop.folder) else shop.folder
 
 
 def opened(shop: Shop) -> CurrentJob:
@@ -263,10 +287,12 @@ def opened(shop: Shop) -> CurrentJob:
 
     Raises
     ------
-    InputError : the shop has no such job. ShopFaults : its file cannot be read.
+    InputError : the shop has no such job, or no artwork of that name has passed here. ShopFaults :
+        its file cannot be read.
     """
     key = key_asked()
     if not key:
+        _take_passed()
         upload = st.session_state.get(UPLOADED) or cache.demo_artwork()
         return _in_memory(shop, upload, next(iter(shop.garments)))
     kept = open_job(own_folder(shop), key)
@@ -282,14 +308,32 @@ def key_asked() -> str:
     if WISHES not in st.session_state:
         st.session_state[WISHES] = from_address()
     asked = st.query_params.get(PARAM)
+    if asked is None and passing_jobs.PARAM in st.query_params:
+        asked = ""
     key = str(st.session_state.get(OPEN, "") if asked is None else asked)
     st.session_state[OPEN] = key
     return key
 
 
+def _take_passed() -> None:
+    """Take up the artwork that the address names, where this session has none of its own."""
+    name = st.query_params.get(passing_jobs.PARAM, "")
+    if not name or UPLOADED in st.session_state:
+        return
+    upload, own = passing_jobs.passed(name)
+    st.session_state[UPLOADED] = upload
+    run = {f: v for f, v in own.items() if not _of_artwork(f)}
+    st.session_state[WISHES] = {**run, **st.session_state[WISHES]}
+    st.session_state[f"{WISHES} {upload.sha256}"] = {f: own[f] for f in own if _of_artwork(f)}
+
+
 def to_address() -> None:
-    """Make the address of any page carry the job."""
-    mirror(key_of_session(), st.session_state.get(WISHES, {}))
+    """Make the address of any page carry the job; what it names and is not here stays in it."""
+    key, upload = key_of_session(), st.session_state.get(UPLOADED)
+    name = "" if key else st.query_params.get(passing_jobs.PARAM, "")
+    if upload is not None and not key:
+        name = passing_jobs.pass_on(upload, wishes(upload))
+    mirror(key, st.session_state.get(WISHES, {}), artwork=name)
 
 
 def key_of_session() -> str:
@@ -300,6 +344,8 @@ def key_of_session() -> str:
 def go_to(key: str) -> None:
     """Open a kept job; '' for the one in memory."""
     st.session_state[OPEN] = key
+    if passing_jobs.PARAM in st.query_params:
+        del st.query_params[passing_jobs.PARAM]
     if key:
         st.query_params[PARAM] = key
     elif PARAM in st.query_params:
@@ -345,3 +391,10 @@ def use(upload: Upload) -> None:
     """Work on an artwork in memory."""
     st.session_state[UPLOADED] = upload
     go_to("")
+
+
+def use_none() -> None:
+    """Work on the demo's artwork again, or on the kept job that is open."""
+    st.session_state.pop(UPLOADED, None)
+    if passing_jobs.PARAM in st.query_params:
+        del st.query_params[passing_jobs.PARAM]

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 import streamlit as st
 
 from inksim.job import Preference
+from inksim.ui import passing_jobs
 
 PREFERENCES: dict[str, Preference] = {
     "Least work": "work",
@@ -67,14 +68,17 @@ def from_address() -> dict[str, Any]:
     return found
 
 
-def mirror(key: str, fields: Mapping[str, Any]) -> None:
+def mirror(key: str, fields: Mapping[str, Any], *, artwork: str = "") -> None:
     """Make the address say the job's key, or these fields of a run in memory, and nothing else.
+
+    artwork: what passes on the one in memory, see `passing_jobs`.
 
     It is replaced, not added to: an entry for each page in the browser's history would lead back
     to that page only. Streamlit's own `st.query_params` adds one.
     """
     said: dict[str, str] = {PARAM: key} if key else {}
     if not key:
+        said |= {passing_jobs.PARAM: artwork} if artwork else {}
         said |= {
             name: f"{fields[number.field]:g}"
             for name, number in NUMBERS.items()
@@ -82,7 +86,9 @@ def mirror(key: str, fields: Mapping[str, Any]) -> None:
         }
         words = {preference: words for words, preference in PREFERENCES.items()}
         said |= {PREFER: words[fields["prefer"]]} if "prefer" in fields else {}
-    now = {name: st.query_params.get(name) for name in (PARAM, *NUMBERS, PREFER)}
+    now = {
+        name: st.query_params.get(name) for name in (PARAM, passing_jobs.PARAM, *NUMBERS, PREFER)
+    }
     wanted = {name: said.get(name) for name in now}
     if wanted == now:
         return

@@ -6,6 +6,7 @@ import base64
 import hashlib
 from collections.abc import Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
@@ -15,11 +16,11 @@ from inksim.colour import Viewing
 from inksim.common import InksimError, Markup, counted, escape
 from inksim.decision import SHAPES
 from inksim.job import GarmentAnswer
-from inksim.preview import artwork_on, png_bytes
+from inksim.preview import TonalResult, artwork_on, png_bytes, tonal_in_a_word
 from inksim.reports import in_a_word
 from inksim.shop import Shop
-from inksim.ui import cache, changes, current_job, job_fields
-from inksim.ui.cache import Upload
+from inksim.ui import cache, cached_results, changes, current_job, job_fields, pickers
+from inksim.ui.cache import Drawn, Upload
 from inksim.ui.current_job import CurrentJob
 from inksim.ui.kept_list import kept_list
 from inksim.ui.style import note, plain, show as show_html
@@ -30,33 +31,48 @@ KINDS = [
 ]  # fmt: skip
 """The last ones need packages of their own: without them the file is refused with what to do."""
 THUMB_PX = 128
+NOT_YET = "not worked out here yet"
 
 
-def top(shop: Shop, title: str) -> tuple[CurrentJob | None, DeltaGenerator]:
-    """The page's title, the menu of jobs, and the job that is open; None where it is not here.
+class Top(NamedTuple):
+    """Top of a page: the job, None where it is not here; the row of the title; the bar's place."""
 
-    Also the row of the title, for what else belongs in it.
+    job: CurrentJob | None
+    row: DeltaGenerator
+    bar: DeltaGenerator
+
+
+def top(shop: Shop, title: str, *, undo: bool = True) -> Top:
+    """The page's title, the menu of jobs, and the bar of the job that is open.
+
+    The bar says at once what is known; where the page works it out, it is drawn again by `show`.
+    undo: of the job's last change; not where the page has one of its own.
     """
     fault, job = "", None
     try:
-        job = current_job.opened(shop)
+        job = current_job.opened(shop) if shop.garments else None
     except InksimError as error:
         fault = str(error)
-    row = st.container(horizontal=True, vertical_alignment="bottom", gap="medium")
+    row = st.container(horizontal=True, vertical_alignment="bottom", gap="medium", key="top")
     with row:
         st.title(title, width="content")
         name = f"{'Job' if job.kept else 'Artwork'}: {job.title}" if job else "Jobs"
         with st.popover(plain(name)):
             _menu(shop, job)
-        if job and (change := job.last_change):
-            st.button(
-                plain(f"Undo: {change.what}"), key="job-undo", on_click=job.undo, help=change.at
-            )
-    changes.say_what_was_done()
-    if fault:
-        key = current_job.key_of_session()
-        st.error(plain(f"The job '{key}' that this address names is not shown: {fault}"))
-    return job, row
+        back, at = job.comes_back if job and undo else ("", "")
+        if job and back:
+            st.button(f"Undo: {plain(back)}", key="job-undo", on_click=job.undo, help=at)
+    with st.container():  # one place: what is said must not move what follows
+        changes.say_what_was_done("")
+        if fault:
+            key = current_job.key_of_session()
+            which = f"The job '{key}'" if key else "What"
+            st.error(plain(f"{which} that this address names is not shown: {fault}"))
+    with st.container(key="job-bar"):
+        bar = st.empty()
+    if job:
+        _glance(job, bar)
+    return Top(job, row, bar)
 
 
 def _menu(shop: Shop, job: CurrentJob | None) -> None:
@@ -109,7 +125,7 @@ def _take() -> None:
     """Work on what the uploader holds now; nothing means the demo's artwork."""
     file = st.session_state.get(UPLOADER)
     if file is None:
-        st.session_state.pop(current_job.UPLOADED, None)
+        current_job.use_none()
         return
     data = file.getvalue()
     current_job.use(Upload(file.name, data, hashlib.sha256(data).hexdigest()))
@@ -160,52 +176,114 @@ def _copy(job: CurrentJob) -> None:
         st.button("Make the copy", on_click=lambda: job.copy(name=name, garments=garments))
 
 
-def show(
-    job: CurrentJob, found: Sequence[GarmentAnswer], *, garment: str, viewing: Viewing
-) -> None:
-    """The bar: thumbnail, whose, size and place, garments, and each verdict in a word.
-
-    found: what is decided, of the garments that are to be told.
-    """
-    art, said, entry = job.art, job.on_artwork, job.entry
-    tag = "demo" if job.demo else "kept" if job.kept else "not kept"
-    size = f"{art.ready.width_mm:.0f} × {art.ready.height_mm:.0f} mm"
-    if art.placed.assumed:
-        size += ", a width that is assumed"
-    counts = entry.quantity if isinstance(entry.quantity, dict) else {}
-    prints = ", ".join(f"{name} × {count}" for name, count in counts.items())
-    lines = [" · ".join(each for each in (entry.whose, f"{size}, {said.place}", prints) if each)]
-    lines += [f"{one.garment.name}: {_marked(one)}" for one in found]
-    thumb = _thumb(job, garment, viewing)
-    told = "".join(f"<span>{escape(line)}</span>" for line in lines)
-    show_html(
-        Markup(
-            f'<div class="jobbar"><img src="data:image/png;base64,{thumb}" '
-            f'alt="{escape(job.title)} as drawn, small"><div><b>{escape(job.title)}</b> '
-            f"<i>{tag}</i>{told}</div></div>"
+def _glance(job: CurrentJob, bar: DeltaGenerator) -> None:
+    """The bar as far as it is known: nothing is worked out for it."""
+    garment, viewing = pickers.garment_before(job.shop, job), pickers.light_before()
+    job = job.on(garment)
+    art = job.art_already
+    if job.entry.artwork is not None and art is None:
+        _draw(job, bar, verdicts=[NOT_YET])
+        return
+    try:
+        whole = job.drawn().job
+    except InksimError:
+        _draw(job, bar, art=art, garment=garment, viewing=viewing, verdicts=[])
+        return
+    if art is not None and art.placed.flats.tonal:
+        cloth = job.shop.garment(garment)
+        shown = cached_results.tonal_already(
+            art.ready, whole.on(cloth), shop=job.shop, garment=cloth, viewing=viewing
         )
-    )
+        said = f"{garment}: {tonal_in_a_word(shown)}" if shown else NOT_YET
+        _draw(job, bar, art=art, garment=garment, viewing=viewing, verdicts=[said])
+        return
+    answer = cached_results.decided_already(job.shop, whole, viewing=viewing)
+    verdicts = [_line(one) for one in answer.garments] if answer else [NOT_YET]
+    _draw(job, bar, art=art, garment=garment, viewing=viewing, verdicts=verdicts)
 
 
-def _marked(found: GarmentAnswer) -> str:
+def show(
+    bar: DeltaGenerator,
+    job: CurrentJob,
+    found: Sequence[GarmentAnswer] | TonalResult,
+    *,
+    garment: str,
+    viewing: Viewing,
+) -> None:
+    """Draw the bar again with what is decided; found: of the garments that are to be told."""
+    art = job.art if job.entry.artwork else None
+    if isinstance(found, TonalResult):
+        verdicts = [f"{garment}: {tonal_in_a_word(found)}"]
+    else:
+        verdicts = [_line(one) for one in found]
+    _draw(job, bar, art=art, garment=garment, viewing=viewing, verdicts=verdicts)
+
+
+def _line(found: GarmentAnswer) -> str:
     shape = SHAPES[found.best.verdict.word] if found.best and found.best.printed else "✕"
-    return f"{shape} {in_a_word(found)}"
+    return f"{found.garment.name}: {shape} {in_a_word(found)}"
 
 
-def _thumb(job: CurrentJob, garment: str, viewing: Viewing) -> str:
-    ready = job.art.ready
+def _draw(
+    job: CurrentJob,
+    bar: DeltaGenerator,
+    *,
+    verdicts: Sequence[str],
+    art: Drawn | None = None,
+    garment: str = "",
+    viewing: Viewing | None = None,
+) -> None:
+    """Thumbnail, whose, size and place, garments, and each verdict in a word."""
+    entry = job.entry
+    tag = "demo" if job.demo else "kept" if job.kept else "not kept"
+    counts = (
+        entry.quantity
+        if isinstance(entry.quantity, dict)
+        else dict.fromkeys(entry.garments, entry.quantity)
+    )
+    prints = ", ".join(f"{name} × {count}" for name, count in counts.items())
+    what = " · ".join(each for each in (entry.whose, _size(job, art), prints) if each)
+    if art is not None and viewing is not None:
+        thumb = Markup(
+            f'<img src="data:image/png;base64,{_thumb(job, art, garment, viewing)}" '
+            f'alt="{escape(job.title)} as drawn, small">'
+        )
+    else:
+        thumb = Markup("<b></b>")
+    told = "".join(f"<span>{escape(line)}</span>" for line in (what, " · ".join(verdicts)) if line)
+    with bar.container():
+        show_html(
+            Markup(
+                f'<div class="jobbar">{thumb}<div><b>{escape(job.title)}</b> '
+                f"<i>{tag}</i>{told}</div></div>"
+            )
+        )
 
+
+def _size(job: CurrentJob, art: Drawn | None) -> str:
+    if job.entry.artwork is None:
+        return counted(len(job.entry.color), "color")
+    place = job.on_artwork.place
+    if art is None:
+        return place
+    size = f"{art.ready.width_mm:.0f} × {art.ready.height_mm:.0f} mm"
+    return f"{size}{', a width that is assumed' if art.placed.assumed else ''}, {place}"
+
+
+def _thumb(job: CurrentJob, art: Drawn, garment: str, viewing: Viewing) -> str:
     def make() -> str:
-        drawn = artwork_on(ready.small, job.shop.garment(garment), viewing)
+        drawn = artwork_on(art.ready.small, job.shop.garment(garment), viewing)
         small = shrink_to(drawn, width=THUMB_PX, height=THUMB_PX)
         return base64.b64encode(png_bytes(small)).decode()
 
-    (made,) = cache.thumbs().take([((ready.key, garment, viewing), make)])
+    (made,) = cache.thumbs().take([((art.ready.key, garment, viewing), make)])
     return made
 
 
 def assumption(job: CurrentJob) -> list[str]:
     """What the verdict rests on that nobody said."""
+    if job.entry.artwork is None:
+        return []
     placed = job.art.placed
     return [f"At a width of {placed.width_mm:.0f} mm, which is assumed."] if placed.assumed else []
 

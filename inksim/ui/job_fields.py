@@ -12,6 +12,7 @@ from inksim.common import MM_PER_INCH, ROUTE_WORDS
 from inksim.job import Plan, press_of
 from inksim.picture import USUAL_TOP_MM
 from inksim.printing import ROUTES
+from inksim.separation import MOST_INKS
 from inksim.shop import Shop
 from inksim.ui.current_job import QUANTITY, CurrentJob, wishes
 from inksim.ui.job_address import NUMBERS, PREFER, PREFERENCES, Number
@@ -234,17 +235,31 @@ def _route(chosen: str) -> str | None:
     return None if chosen == DECIDE else chosen
 
 
+def choose_halftone_inks(job: CurrentJob) -> None:
+    """Let the inks of a tonal picture be chosen by hand; none: they are chosen for it."""
+    st.session_state["job-halftone-inks"] = list(job.on_artwork.halftone_inks)
+    st.multiselect(
+        "Inks, in print order (empty: chosen for this picture)",
+        [ink.name for ink in job.shop.colour_inks],
+        max_selections=MOST_INKS,
+        key="job-halftone-inks",
+        disabled=bool(job.locked),
+        on_change=_put,
+        args=(job, "artwork.halftone_inks", "job-halftone-inks", lambda names: names or None),
+    )
+
+
 def prints_nothing(job: CurrentJob) -> bool:
     """Whether every color is left bare by hand: then there is nothing to decide."""
     by_hand = job.on_artwork.inks
     return all(by_hand.get(flat.hex) == NOT_PRINTED for flat in job.art.placed.flats.colours)
 
 
-def choose_apart(job: CurrentJob, plans: Sequence[Plan | None]) -> None:
-    """Let merged colors be kept apart, and let that be undone."""
+def choose_apart(job: CurrentJob, names: Sequence[str], plans: Sequence[Plan | None]) -> None:
+    """Let merged colors be kept apart, and let that be undone; names: of the colors."""
     kept = job.entry.keep_apart
-    for flat, plan in zip(job.art.placed.flats.colours, plans, strict=True):
-        code, merged = flat.hex, plan.merged if plan else ""
+    for code, plan in zip(names, plans, strict=True):
+        merged = plan.merged if plan else ""
         if not merged and code not in kept:
             continue
         key = f"apart {code}"

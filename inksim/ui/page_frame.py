@@ -11,7 +11,7 @@ from streamlit.navigation.page import StreamlitPage
 from inksim.common import InksimError, ShopFaults, counted
 from inksim.reports import cautions_for
 from inksim.shop import Shop, next_step
-from inksim.ui import cache, current_job
+from inksim.ui import cache, current_job, first_screen
 from inksim.ui.parts.keys import keys
 from inksim.ui.style import STYLE, note, plain, points, show
 
@@ -20,6 +20,7 @@ def set_up() -> None:
     """Settings of the browser page and the look; first thing in the entry script."""
     st.set_page_config(page_title="inksim", layout="wide", initial_sidebar_state="collapsed")
     show(STYLE)
+    show(first_screen.STYLE)
     keys()
 
 

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Literal
 
 import streamlit as st
 
-from inksim.colour import Viewing, hex_code, readable_on, xyz
+from inksim.colour import D50, Viewing, hex_code, readable_on, xyz
 from inksim.common import Markup
 from inksim.reports import POLYESTER
 from inksim.shop import Shop
+from inksim.ui.current_job import CurrentJob
 from inksim.ui.style import note, plain, show
 
 START, LIGHT = "Coal Black", "Print booth"
@@ -24,50 +25,111 @@ LIGHTS = {
 """Lights by the words of whoever stands in them; D50/2° and D65/10° are the trade's own."""
 
 
+def garment_before(shop: Shop, job: CurrentJob) -> str:
+    """The garment that was chosen, before the page asks; of those that a kept job prints on."""
+    names = [shop.garment(name).name for name in job.entry.garments] if job.kept else None
+    names = names or list(shop.garments)
+    chosen = str(st.session_state.get("garment") or st.query_params.get("garment", START))
+    return chosen if chosen in names else names[0]
+
+
+def light_before() -> Viewing:
+    """The light that was chosen, before the page asks."""
+    chosen = st.session_state.get("light") or st.query_params.get("light", LIGHT)
+    return LIGHTS.get(str(chosen), LIGHTS[LIGHT])
+
+
 def cloth_hex(shop: Shop, garment: str, viewing: Viewing) -> str:
     """A garment's color on the screen."""
     code, _ = hex_code(xyz(shop.garment(garment).reflectance, viewing), viewing)
     return code
 
 
-def garment(shop: Shop, *, viewing: Viewing, default: str = START, only: Sequence[str] = ()) -> str:
-    """Choose a garment from true swatches of the stock, or of those that a job prints on."""
-    names = [shop.garment(name).name for name in only] or list(shop.garments)
-    if st.session_state.get("garment", names[0]) not in names:  # of another job
-        st.session_state["garment"] = names[0]
+def view_before(views: Sequence[str], *, key: str) -> str:
+    """How the print was looked at, before the page asks."""
+    chosen = str(st.session_state.get(key) or st.query_params.get(key, views[0]))
+    return chosen if chosen in views else views[0]
+
+
+def garment(
+    shop: Shop,
+    *,
+    viewing: Viewing,
+    default: str = START,
+    only: Sequence[str] = (),
+    more: Callable[[str], None] = lambda chosen: None,
+) -> str:
+    """Choose a garment from true swatches of the stock, or of those that a job prints on.
+
+    One row of them, light to dark, that scrolls. more: what else is asked under 'more'.
+    """
+    own = [shop.garment(name).name for name in only] or list(shop.garments)
+    if st.session_state.get("garment", own[0]) not in own:  # of another job
+        st.session_state["garment"] = own[0]
+    names = _light_to_dark(shop, own)
     _swatch_style("garment", names, shop, viewing)
-    chosen = str(
-        st.pills(
-            "Garment of the job" if only else "Garment",
-            names,
-            format_func=plain,
-            default=default if default in names else names[0],
-            required=True,
-            key="garment",
-            bind="query-params",
-            persist_state="session",
-            wrap=True,
+    with st.container(horizontal=True, vertical_alignment="bottom", key="garment-row"):
+        chosen = str(
+            st.pills(
+                "Garment of the job" if only else "Garment",
+                names,
+                format_func=plain,
+                default=default if default in own else own[0],
+                required=True,
+                key="garment",
+                bind="query-params",
+                persist_state="session",
+                wrap=True,
+            )
         )
-    )
+        _more(names, key="garment", more=lambda: more(chosen))
     _caution(shop, [chosen])
     return chosen
 
 
+def _light_to_dark(shop: Shop, names: Sequence[str]) -> list[str]:
+    return sorted(names, key=lambda name: -float(xyz(shop.garment(name).reflectance, D50)[1]))
+
+
+def _more(names: Sequence[str], *, key: str, more: Callable[[], None] = lambda: None) -> None:
+    """The row's 'more': all of them in rows, and what else is asked of garments."""
+    if len(names) < 2:
+        return
+    with st.popover("more"):
+        whole = st.toggle(
+            f"All {len(names)} garments in rows", key=f"{key}-whole", persist_state="session"
+        )
+        more()
+    if not whole:
+        row = f".st-key-{key} :is([role='radiogroup'], [role='group'])"
+        one = f".st-key-{key} [data-variant='pills']"
+        here = f"{one}:is([aria-checked='true'], [aria-pressed='true'])"
+        show(
+            Markup(
+                f"<style>{row} {{ flex-wrap: nowrap; overflow-x: auto;"
+                f" scroll-padding: 0 7rem; }} {one} {{ flex: none; }}"
+                f" {here} {{ position: sticky; left: .4rem; right: .4rem; z-index: 1; }}</style>"
+            )
+        )
+
+
 def garments(shop: Shop, *, viewing: Viewing, default: Sequence[str]) -> list[str]:
     """Choose several garments from true swatches of the stock."""
-    names = list(shop.garments)
+    names = _light_to_dark(shop, list(shop.garments))
     _swatch_style("garments", names, shop, viewing)
-    chosen = st.pills(
-        "Garments",
-        names,
-        format_func=plain,
-        selection_mode="multi",
-        default=[name for name in default if name in names] or names[:1],
-        key="garments",
-        bind="query-params",
-        persist_state="session",
-        wrap=True,
-    )
+    with st.container(horizontal=True, vertical_alignment="bottom", key="garments-row"):
+        chosen = st.pills(
+            "Garments",
+            names,
+            format_func=plain,
+            selection_mode="multi",
+            default=[name for name in default if name in names] or names[:1],
+            key="garments",
+            bind="query-params",
+            persist_state="session",
+            wrap=True,
+        )
+        _more(names, key="garments")
     _caution(shop, chosen)
     return [name for name in names if name in chosen]
 

@@ -12,6 +12,10 @@ from pathlib import Path
 from threading import Thread
 from typing import Any
 
+from inksim.common import temporary_folder
+
+PAGE = "index.html"
+
 
 def warm_up() -> None:
     """Do what the first page does, for its artwork, garment and light, while a browser starts.
@@ -25,7 +29,7 @@ def warm_up() -> None:
         from inksim.ui import cache, cached_results, current_job, pickers
 
         upload, viewing = cache.demo_file(), pickers.LIGHTS[pickers.LIGHT]
-        shop = load_shop(cache.shop_folder())
+        shop = load_shop(cache.served_folder())
         garment = shop.garments.get(pickers.START) or next(iter(shop.garments.values()))
         promised = cache.begin(cache.drawn_key(upload))
         drawn = cache.placed_and_ready(upload)
@@ -47,14 +51,41 @@ def warm_up() -> None:
                 each.set_exception(error)
 
 
+def with_style(folder: Path, static: Path) -> bool:
+    """Fill a folder with Streamlit's own files, our style in the page: it stands at first paint.
+
+    As an element of the page it would come late, and move all that is there. Returns whether that
+    could be done: it takes a system with symbolic links.
+    """
+    from inksim.ui import first_screen, style
+
+    try:
+        for each in static.iterdir():
+            if each.name != PAGE:
+                (folder / each.name).symlink_to(each, target_is_directory=each.is_dir())
+        page = (static / PAGE).read_text("utf-8")
+    except OSError:
+        return False
+    said = f"{style.STYLE}{first_screen.STYLE}</head>"
+    (folder / PAGE).write_text(page.replace("</head>", said, 1), "utf-8")
+    return True
+
+
 def main() -> None:
     """Serve until stopped."""
-    from streamlit import net_util
+    with temporary_folder() as folder:
+        _serve(folder)
+
+
+def _serve(folder: Path) -> None:
+    from streamlit import file_util, net_util
     from streamlit.web.cli import main as streamlit
 
     # It asks a service on the internet for this machine's address whenever a page from elsewhere
     # tries to connect. Nothing is sent anywhere here, and no such page is let in.
     setattr(net_util, "get_external_ip", lambda: None)  # noqa: B010  typed as another function
+    if with_style(folder, Path(file_util.get_static_dir())):
+        setattr(file_util, "get_static_dir", lambda: str(folder))  # noqa: B010
     Thread(target=warm_up, daemon=True).start()
     sys.argv = ["streamlit", "run", *sys.argv[1:]]
     streamlit()

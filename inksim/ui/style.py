@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from contextlib import nullcontext
+from typing import Literal
 
 import streamlit as st
 
@@ -14,7 +16,7 @@ from inksim.printing import Interval
 __all__ = ["plain"]
 STYLE = Markup("""
 <style>
-.block-container { padding: 3.6rem clamp(1rem, 3vw, 3rem) 2rem; max-width: 1560px; }
+.stMain .block-container { padding: 3.6rem clamp(1rem, 3vw, 3rem) 2rem; max-width: 1560px; }
 h1, h2, h3 { font-family: "Source Serif", Georgia, serif !important; font-weight: 600 !important; }
 h1 { font-size: 1.75rem !important; padding: 0 0 .3rem !important; }
 h2 { font-size: 1.08rem !important; padding: .2rem 0 .35rem !important; }
@@ -80,7 +82,7 @@ h3 { font-size: 1rem !important; padding: 0 0 .25rem !important; }
   .st-key-garment [data-variant], .st-key-garments [data-variant] { padding: 0 .45rem;
     min-height: 2.5rem !important; font-size: .85rem; }
   [data-testid="stHeader"] { display: none; }
-  .block-container { padding-top: 1rem; }
+  .stMain .block-container { padding-top: 1rem; }
   [data-testid="stHeading"]:has(h1) { margin-bottom: -1.3rem; }
   .cloth { padding: .8rem; } .cloth .pads { height: 4.6rem; } .cloth .pads.low { height: 1.3rem; }
 }
@@ -135,9 +137,10 @@ def picture(
     The bytes are passed through as they are: Streamlit would shrink anything wider than 1460 px in
     code values, and would make a JPEG of it by itself.
     """
+    wide: Literal["content", "stretch"] = "content" if life_size else "stretch"
     words = visible(f"{alt}; {told[0]}" if told else alt)
-    with st.container(gap=None, width="content" if life_size else "stretch"):
-        st.image(png, output_format="PNG", width="content" if life_size else "stretch", alt=words)
+    with st.container(gap=None, width=wide) if told else nullcontext():
+        st.image(png, output_format="PNG", width=wide, alt=words)
         if told:
             show(mark(told[0], shape=told[1]))
 

@@ -31,7 +31,7 @@ _TO_SRGB = np.linalg.inv(
 )
 PIXELS, KNIT_SD, KNITS = 400, 0.03, 200
 VIGNETTING = 0.2
-_erf = np.vectorize(math.erf)
+_erf = np.vectorize(math.erf, otypes=[float])
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -44,12 +44,17 @@ class Sensor:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Picture:
-    """A picture as it is seen, and the truth (n, 3) of its regions, Lab D50/2°."""
+    """A picture as it is seen, and the truth (n, 3) of its regions, Lab D50/2°.
+
+    patches_light, regions_light : the light's fall-off at their places, 1 in the middle.
+    """
 
     patches: Sequence[Seen]
     regions: Sequence[Seen]
     surround: Sequence[Seen]
     truth: np.ndarray
+    patches_light: np.ndarray
+    regions_light: np.ndarray
 
 
 @cache
@@ -136,7 +141,7 @@ def take(
     )
     middle = 0.5 + rng.uniform(-0.06, 0.06, 2)
     exposure = rng.uniform(0.75, 1.0)
-    found = []
+    found, fall_off = [], []
     for kind, R, xy in zip(
         ("patch", "region", "paper"),
         (chart.reflectance, regions, np.full((surround, 31), 0.85)),
@@ -144,6 +149,7 @@ def take(
         strict=True,
     ):
         even = 1.0 - VIGNETTING * np.sum((xy - middle) ** 2, axis=-1) / 0.5
+        fall_off.append(even)
         light_in = exposure * (R @ response) * even[:, None]
         spread = np.sqrt(0.002**2 + 0.01**2 * light_in)  # of one pixel
         knit = KNIT_SD * light_in * rng.normal(size=(len(R), 1)) / np.sqrt(KNITS)
@@ -165,7 +171,12 @@ def take(
             ]
         )
     return Picture(
-        patches=found[0], regions=found[1], surround=found[2], truth=lab_of(regions, D50)
+        patches=found[0],
+        regions=found[1],
+        surround=found[2],
+        truth=lab_of(regions, D50),
+        patches_light=fall_off[0],
+        regions_light=fall_off[1],
     )
 
 

@@ -28,6 +28,8 @@ def test_empty_unknown_and_unreadable_kinds(tmp_path: Path) -> None:
         read_artwork(tmp_path / "nowhere.png")
     with pytest.raises(InputError, match="cannot be opened"):
         read_artwork(tmp_path)
+    with pytest.raises(InputError, match="is no name that a file can have; check the path"):
+        read_artwork("logo\0.png")
 
 
 def huge(kind: str) -> bytes:

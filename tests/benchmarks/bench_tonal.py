@@ -2,8 +2,8 @@
 
 The demo's painting, four inks, all three routes on black: inks chosen, separated, drawn, packed.
 Times are of the processor, all cores added up, so that other work on the machine counts little;
-the least of several runs taken in turn. Routes go two at a time: on two calm cores it is shown in
-about two thirds of the seconds said here.
+the least of several runs taken in turn. Routes go two at a time, so that two calm cores show it in
+fewer seconds than are said here.
 """
 
 from __future__ import annotations

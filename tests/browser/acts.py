@@ -55,6 +55,17 @@ def open_calibration(page: Page) -> None:
     settled(page)  # tables and charts come after the words
 
 
+def open_entry(page: Page) -> None:
+    """A garment's form, sent with something to mend."""
+    page.get_by_role("tab", name="Garments").click()
+    settled(page)
+    page.get_by_role("button", name="Edit Slate Gray").click()
+    page.get_by_role("button", name="Remove Slate Gray").wait_for()
+    page.get_by_label("Name", exact=True).fill("")
+    page.get_by_role("button", name="Save", exact=True).click()
+    page.get_by_text("something to mend").wait_for()
+
+
 def open_drawdowns(page: Page) -> None:
     page.get_by_text("Find inks from drawdowns").click()
     page.locator(".st-key-drawdowns input[type=file]").set_input_files(
@@ -128,6 +139,7 @@ DONE: dict[str, tuple[str, Callable[[Page], None]]] = {
     "base-kept": ("", keep_and_decide),
     "base-mixed": ("base", mix_design),
     "palette-mixed": ("palette", choose_out_of_reach),
+    "shop-entry": ("shop", open_entry),
     "shop-calibrated": ("shop", open_calibration),
     "shop-drawdowns": ("shop", open_drawdowns),
     "shop-costs": ("shop", open_costs),

@@ -87,11 +87,13 @@ def settled(page: Page) -> Page:
 @contextmanager
 def opened(
     browser: Browser, address: str, path: str = "", *, width: int = 1280, height: int = 900,
-    **query: str,
+    script: str = "", **query: str,
 ) -> Iterator[Page]:  # fmt: skip
-    """A settled page in a session of its own."""
+    """A settled page in a session of its own; script: run in it before anything else."""
     page = browser.new_page(viewport={"width": width, "height": height})
     page.set_default_timeout(1000 * SECONDS)
+    if script:
+        page.add_init_script(script)
     try:
         page.goto(f"{address}/{path}" + (f"?{urlencode(query)}" if query else ""))
         yield settled(page)

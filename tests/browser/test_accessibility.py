@@ -99,7 +99,7 @@ def test_the_tab_key_goes_into_an_opened_box_and_to_what_is_chosen(
         chosen = f"[{HERE}.innerText, {HERE}.getAttribute('aria-checked')]"
         assert page.evaluate(chosen) == ["Brick Red", "true"]
         page.keyboard.press("Tab")
-        assert page.evaluate(chosen) == ["Side by side", "true"]
+        assert page.evaluate(f"{HERE}.innerText").startswith("more")  # garments, in a box
         page.keyboard.press("Shift+Tab")
         assert page.evaluate(chosen) == ["Brick Red", "true"]
         page.keyboard.press("Shift+Tab")

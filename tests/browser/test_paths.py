@@ -11,10 +11,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import Image, ImageDraw
 
+from tests.browser.actions import Actions
 from tests.browser.app_page import opened, pixels, settled, share_of
+from tests.pictures import encoded
 from tests.ui.test_client import flat_art
+from tests.ui.test_current_job import jpeg
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -37,37 +40,79 @@ def wait_for_words(page: Page, words: str) -> None:
     settled(page)
 
 
-def test_the_rep_reaches_a_proof_sheet_in_four_actions(
-    browser: Browser, app_address: str, tmp_path: Path
+def white_art() -> bytes:
+    """White lettering on transparent ground, 3 × 1 inches at 150 dpi."""
+    image = Image.new("RGBA", (450, 150), (0, 0, 0, 0))
+    draw = ImageDraw.Draw(image)
+    for left in (20, 160, 300):
+        draw.rectangle((left, 20, left + 100, 130), fill="#ffffff")
+    return encoded(image, "PNG", dpi=(150, 150))
+
+
+LOGO = ("logo.jpg", "image/jpeg", jpeg(dpi=(150, 150)))
+WHITE = ("white.png", "image/png", white_art())
+VIEWPORTS = {390: 844, 1280: 900}
+
+
+@pytest.mark.parametrize(("width", "art"), [(390, WHITE), (1280, LOGO)], ids=["phone", "desk"])
+def test_the_rep_reaches_a_proof_sheet_in_five_actions(
+    browser: Browser,
+    app_address: str,
+    tmp_path: Path,
+    width: int,
+    art: tuple[str, str, bytes],
 ) -> None:
-    with opened(browser, app_address) as page:
-        upload(page)  # two actions: open the artwork's menu, choose the file
-        page.get_by_role("radio", name="Brick Red").click()
-        page.wait_for_selector("img[alt^='oars.png on Brick Red, as decided']")
-        settled(page)
-        with page.expect_download() as arriving:
-            page.get_by_role("button", name="Proof sheet to sign").click()
-        file = tmp_path / arriving.value.suggested_filename
-        arriving.value.save_as(file)
-        said = page.locator(".verdict b").inner_text()
+    with opened(browser, app_address, width=width, height=VIEWPORTS[width]) as page:
+        does = Actions(page)
+        does.use(*art)
+        does.on("Brick Red")
+        if art is LOGO:
+            does.click(page.get_by_role("button", name="Leave the background out"))
+        page.wait_for_selector(f"img[alt^='{art[0]} on Brick Red, as decided']")
+        file = does.take(page.get_by_role("button", name="Proof sheet to sign"), tmp_path)
+        assert does.count <= 5
+        said = page.locator(".verdict b").inner_text().removesuffix(".")
         row = page.locator("table.colors tbody tr").first.locator("td i")
         codes = [
             re.search("#[0-9a-f]{6}", row.nth(at).get_attribute("style") or "") for at in (0, 1)
         ]
-    assert file.name == "proof-oars-brick-red.pdf"
+    assert file.name == f"proof-{Path(art[0]).stem}-brick-red.pdf"
     assert file.read_bytes().startswith(b"%PDF-1.7")
     if shutil.which("pdftotext") is None:
         pytest.skip("Poppler is not installed: the proof's words are not read back")
     words = subprocess.run(
         ["pdftotext", "-layout", str(file), "-"], capture_output=True, text=True, check=True
     ).stdout
-    assert "oars.png on Brick Red" in words
+    assert f"{art[0]} on Brick Red" in words
     assert said in re.sub(r"\s+", " ", words)
     subprocess.run(["pdftoppm", "-r", "144", "-png", str(file), str(tmp_path / "page")], check=True)
     first = np.array(Image.open(sorted(tmp_path.glob("page*.png"))[0]).convert("RGB"))
     for code in codes:
         assert code is not None
-        assert share_of(first, code[0]) > 0.002  # the swatch on the sheet
+        square_cm = (144 / 2.54) ** 2 / first[..., 0].size
+        assert share_of(first, code[0]) > square_cm  # the swatch on the sheet
+
+
+@pytest.mark.parametrize(("width", "art"), [(390, LOGO), (1280, WHITE)], ids=["phone", "desk"])
+def test_the_separator_reaches_a_ticket_in_six_actions(
+    browser: Browser,
+    app_address: str,
+    tmp_path: Path,
+    width: int,
+    art: tuple[str, str, bytes],
+) -> None:
+    with opened(browser, app_address, "base", width=width, height=VIEWPORTS[width]) as page:
+        does = Actions(page)
+        does.use(*art)
+        does.click(page.get_by_role("radio", name="The whole design"))
+        if art is LOGO:
+            does.click(page.get_by_role("button", name="Leave the background out"))
+        does.on("Estuary Navy")
+        file = does.take(page.get_by_role("button", name="Press ticket (text)"), tmp_path)
+        assert does.count <= 6
+    words = file.read_text(encoding="utf-8")
+    assert "Chalk White Base" in words
+    assert "on Estuary Navy" in words
 
 
 def test_the_artwork_and_the_garment_stay_when_the_page_is_changed(
@@ -90,14 +135,15 @@ def test_a_reload_brings_back_what_the_address_holds(browser: Browser, app_addre
         page.get_by_role("radio", name="Estuary Navy").click()
         wait_for_words(page, "Estuary Navy, ")
         page.get_by_role("radio", name="Home lamp").click()
-        wait_for_words(page, "Compared under A/10°")
+        page.wait_for_function("location.search.includes('Home')")
         address = page.url
         assert "Estuary" in address
         assert ".png" not in address  # no artwork in a shared address
         page.reload()
         settled(page)
         wait_for_words(page, "Estuary Navy, ")
-        wait_for_words(page, "Compared under A/10°")
+        lamp = page.get_by_role("radio", name="Home lamp")
+        assert lamp.get_attribute("aria-checked") == "true"
 
 
 def test_two_people_at_once_do_not_see_each_other_s_work(

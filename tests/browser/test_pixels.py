@@ -77,7 +77,11 @@ def test_an_uploaded_artwork_shows_its_colors_and_their_prints(
         ]
         assert share_of(orange, "#e8622c") == 1.0
         assert share_of(teal, "#0f5c63") == 1.0
+        page.get_by_text("Numbers: what to expect").click()
         row = page.locator("table.colors tbody tr", has_text="Lantern Orange")
+        row.wait_for()
+        settled(page)
+        row.evaluate("row => row.scrollIntoView({ block: 'center' })")  # clear of the page's edges
         asked, predicted = (row.locator("td").first.locator("i").nth(at) for at in (0, 1))
         assert background(asked) == "#e8622c"
         for patch in (asked, predicted):

@@ -53,6 +53,27 @@ def test_the_owner_calibrates_the_press_and_goes_back(
         assert not load_shop(shop).press.calibrated
 
 
+def test_a_garment_is_copied_its_fibers_typed_and_the_copy_taken_back(
+    browser: Browser, changing: tuple[str, Path]
+) -> None:
+    address, shop = changing
+    with opened(browser, address, "shop") as page:
+        page.get_by_role("tab", name="Garments").click()
+        settled(page)
+        page.get_by_role("button", name="Copy Slate Gray").click()
+        fibers = page.get_by_label("Fibers: pick, or type as on the label")
+        fibers.click()
+        fibers.fill("60% cotton 40% poly")
+        fibers.press("Enter")
+        page.get_by_role("button", name="Save", exact=True).click()
+        page.get_by_text("Slate Gray, copy is saved.").wait_for()
+        made = load_shop(shop).garment("Slate Gray, copy")
+        assert dict(made.fibres) == {"cotton": 0.6, "polyester": 0.4}
+        page.get_by_role("button", name="Undo: take out garment Slate Gray, copy").click()
+        page.get_by_text("garments.toml is as it was").wait_for()
+        assert "Slate Gray, copy" not in load_shop(shop).garments
+
+
 def test_two_people_change_the_costs_and_neither_overwrites_the_other(
     browser: Browser, changing: tuple[str, Path]
 ) -> None:
@@ -74,8 +95,8 @@ def test_two_people_change_the_costs_and_neither_overwrites_the_other(
         assert other.get_by_label(re.compile("^Labor")).input_value() == "44"
         other.get_by_text("The last change is not yours").wait_for()
         assert other.get_by_role("button", name=re.compile("^Undo")).count() == 0
-        one.get_by_role("button", name="Undo: set labor_per_hour").click()
-        one.get_by_text("as it was before that save").wait_for()
+        one.get_by_role("button", name="Undo: Labor: 28 USD/h again").click()
+        one.get_by_text("costs.toml is as it was").wait_for()
         assert load_shop(shop).costs.labor_per_hour == 28.0
 
 

@@ -30,7 +30,10 @@ from inksim.shop.load import demo_shop_folder, load_shop
 from tests.cli.test_drawdowns import sheet
 from tests.small_shop import few_inks
 
-README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+TOP = Path(__file__).parents[2]
+README = "".join(
+    (TOP / page).read_text(encoding="utf-8") for page in ("README.md", "docs/first_steps.md")
+)
 INKS = ("Kiln Red", "Weir Teal", "Chalk White Base", "Quarry Discharge Base")
 PRINT = ("--garment", "Coal Black", "--ink", "Kiln Red")
 NOT_REACHED = "#00ff00"  # greener than any ink of the shop on anything

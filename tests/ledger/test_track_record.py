@@ -190,3 +190,11 @@ def test_the_demo_has_an_invented_record_and_no_other() -> None:
     assert any("points too high" in words for words in record.said)
     later = record_of_shop(load_shop(), since="2025-10-01")
     assert 0 < later.scored < record.scored
+
+
+def test_prints_read_by_photo_are_told_apart_from_an_instruments() -> None:
+    by_photo = replace(ONE, read_by="photo", off_de00=1.6)
+    said = record_of([replace(ONE, off_de00=0.5), by_photo], name="any").said
+    (words,) = [each for each in said if "photo" in each]
+    assert words.startswith("1 of 2 prints were read by photo, up to 1.6 ΔE00 off")
+    assert not any("off on" in each for each in record_of([ONE], name="any").said)

@@ -127,7 +127,8 @@ def taken(shot: Shot = Shot(), **changes: object) -> Taken:
         left = MARGIN + at * (side + MARGIN)
         scene[top : top + side, left : left + side] = sensor(cloth(name)) * knit[..., None]
         outlines[name] = box(left + 10, top + 10, side - 20, side - 20)
-    card = [box(4, 4, 30, down - 8), box(across - 34, 4, 30, down - 8)]
+    third = (down - 8) / 3
+    card = [box(x, 4 + at * third, 30, third) for x in (4, across - 34) for at in range(3)]
     fringe = 1.0 + shot.stripes * np.sin(2 * np.pi * np.arange(across) / 17.0)
     scene[..., 0] *= fringe
     plane = np.array([(0, 0), (across, 0), (across, down), (0, down)], dtype=float)

@@ -171,6 +171,29 @@ def test_swapped_corners_are_put_in_order(tmp_path: Path) -> None:
     assert read(path, crossed)["readings"] == read(path, shot())["readings"]
 
 
+@pytest.mark.parametrize(
+    "changes", [{}, {"quarter_turns": 3, "shading": 0.25}, {"exposure": 0.3, "noise": 0.03}]
+)
+def test_the_chart_is_found_by_itself(changes: dict[str, Any], tmp_path: Path) -> None:
+    lying = shot(**changes)
+    path = lying.save(tmp_path / "p.jpg")
+    done = called(path, "--chart", "iso17321", *lying.words()[5:], "--json")
+    assert done.exit_code == 0, done.stderr
+    said = json.loads(done.stdout)
+    a_patch = np.linalg.norm(np.subtract(lying.corners[0], lying.corners[1])) / 6
+    assert np.abs(np.array(said["corners"]) - lying.corners).max() < 0.2 * a_patch
+    check_colours(said)
+
+
+def test_a_picture_without_a_chart_is_refused(tmp_path: Path) -> None:
+    rng = np.random.default_rng(2)
+    tiles = np.kron(rng.integers(0, 256, (6, 8, 3)), np.ones((60, 60, 1))).astype(np.uint8)
+    path = tmp_path / "tiles.png"
+    Image.fromarray(tiles).save(path)
+    assert "no chart 'iso17321'" in refused(path, "--chart", "iso17321")
+    assert "give --corners" in refused(path, "--chart", "gray")
+
+
 def test_a_row_of_patches_is_read_like_regions(tmp_path: Path) -> None:
     path = shot().save(tmp_path / "p.jpg")
     outline = np.array(list(shot().cloths.values())).mean(axis=1)

@@ -15,7 +15,14 @@ from inksim.colour.viewing import Viewing
 from inksim.common.errors import InputError
 from inksim.picture.cloth_tile import knit_tile
 from inksim.picture.render import Look, colour_table
-from inksim.picture.shirt import MOST_MM, PLACES, USUAL_TOP_MM, Place, on_shirt
+from inksim.picture.shirt import (
+    MOST_MM,
+    PLACES,
+    USUAL_TOP_MM,
+    Place,
+    check_fit,
+    on_shirt,
+)
 from inksim.preview.views import beyond_words, fitting_width, share_beyond
 from tests.pictures import artwork
 from tests.small_shop import few_inks
@@ -165,6 +172,15 @@ def test_every_place_holds_what_it_says_and_no_more(
     assert area == pytest.approx(widest * high, rel=0.05)  # all of it is on the shirt
     with pytest.raises(InputError, match=f"does not fit the {place}"):
         on_shirt(red[::10, ::10], print_width_mm=widest, print_top_mm=longest, **given)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_the_widest_print_fits_in_inches_too(place: Place) -> None:
+    """480 mm is said as 18.9 in, which is 480.06 mm."""
+    in_inches = round(MOST_MM[place][0] / 25.4, 1)
+    check_fit(place, width_mm=in_inches * 25.4, height_mm=20.0)
+    with pytest.raises(InputError, match="does not fit"):
+        check_fit(place, width_mm=(in_inches + 0.1) * 25.4, height_mm=20.0)
 
 
 def test_a_shirt_kept_is_the_shirt_drawn_anew(parts: tuple[Look, np.ndarray]) -> None:

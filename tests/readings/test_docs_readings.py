@@ -23,7 +23,8 @@ COMMANDS = re.findall(r"^```sh\n(.*?)^```", PAGE, re.MULTILINE | re.DOTALL)
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.chdir(tmp_path)
-    for name, table in zip(("cloths.csv", "long.csv", "drawdowns.csv"), TABLES, strict=True):
+    names = ("cloths.csv", "long.csv", "photo.csv", "drawdowns.csv")
+    for name, table in zip(names, TABLES, strict=True):
         Path(name).write_text(table, encoding="utf-8")
     return tmp_path
 
@@ -54,5 +55,6 @@ def test_the_commands_run_and_do_what_the_page_says(folder: Path) -> None:
     assert "Brick" in shop.targets
     assert "Rose" not in shop.inks  # taken back
     assert shop.ink("Ember").data == "measured"
+    assert (shop.garment("Sage Tee").data, shop.ink("Brick").data) == ("photo", "photo")
     assert "Chalk" not in shop.inks
     assert (folder / "mill-lane" / "charts" / "ember.svg").is_file()

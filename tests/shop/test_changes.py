@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 
 from inksim.common.errors import InputError
-from inksim.shop.changes import acting_as, last_change
+from inksim.shop.changes import Change, acting_as, last_change
 from inksim.shop.edit import open_draft, save, undo
 from inksim.shop.fresh import new_shop
 from inksim.shop.load import load_shop
+from inksim.shop.undo_words import what_undo_brings
 from tests.shop.test_edit import APRON, OCHRE
 
 
@@ -46,3 +47,29 @@ def test_undo_never_takes_back_somebody_elses_change(folder: Path) -> None:
         assert "Apron" in load_shop(folder).garments
         assert undo(folder, anyone=True).by == "Ben"  # asked for by name, it is done
     assert "Apron" not in load_shop(folder).garments
+
+
+def test_what_an_undo_brings_back_is_said_in_a_users_words(folder: Path) -> None:
+    with acting_as("Ben"):
+        assert what_undo_brings(change_of(folder)) == "take out garment Apron"
+        undo(folder)
+        assert what_undo_brings(change_of(folder)) == "bring back garment Apron"
+        undo(folder)
+        save(open_draft(folder, "garment").replace("garment", "Apron", {**APRON, "note": "x"}))
+        assert what_undo_brings(change_of(folder)) == "garment Apron as it was"
+        save(open_draft(folder, "screen").remove("screen", "305"))
+        assert what_undo_brings(change_of(folder)) == "bring back screen 305"
+        save(open_draft(folder, "costs.toml").set({"labor_per_hour": 31.0, "waste_share": 0.1}))
+        said = what_undo_brings(change_of(folder), money="EUR")
+        assert said == "Labor: 28 EUR/h, Spoiled prints and ink wiped off: 5 % again"
+        go_back_to = undo(folder)  # the values that stood there before, either way
+        assert go_back_to.file == "costs.toml"
+        said = what_undo_brings(change_of(folder), money="EUR")
+        assert said == "Labor: 31 EUR/h, Spoiled prints and ink wiped off: 10 % again"
+
+
+def change_of(folder: Path) -> Change:
+    """The change that an undo would take back."""
+    change = last_change(folder)
+    assert change is not None
+    return change

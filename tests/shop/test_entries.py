@@ -22,11 +22,12 @@ from inksim.shop.entries import (
     garment_entry,
     ink_assumptions,
     ink_entry_from_look,
-    parse_fibres,
 )
+from inksim.shop.fibres import COMMON_BLENDS, fibre_words, parse_fibres
 from inksim.shop.ink_schema import InkEntry
 from inksim.shop.load import ink_of, load_shop
 from inksim.shop.targets import target_of
+from inksim.stock.garment import Garment
 
 D50 = Viewing()
 TEXTILE = Viewing("D65", 10)
@@ -183,15 +184,32 @@ def test_hex_codes_stay_as_they_were_entered() -> None:
         (["cotton=0.6,polyester=0.4"], {"cotton": 0.6, "polyester": 0.4}),
         (["Cotton=60%", "polyester = 40 %"], {"cotton": 0.6, "polyester": 0.4}),
         (["cotton=50,polyester=50"], {"cotton": 0.5, "polyester": 0.5}),
+        # as labels of garments have it (common practice, no source)
+        (["60% cotton 40% poly"], {"cotton": 0.6, "polyester": 0.4}),
+        (["99.5/0.5 cotton elastane"], {"cotton": 0.995, "elastane": 0.005}),
+        (["cotton 50 %, polyester 0.5"], {"cotton": 0.5, "polyester": 0.5}),
+        (["100 % Organic Cotton"], {"cotton": 1.0}),
+        (["50/50 cotton/polyester"], {"cotton": 0.5, "polyester": 0.5}),
+        (["cotton 98, spandex 2"], {"cotton": 0.98, "elastane": 0.02}),
+        (["62,5 % cotton and 37,5 % polyester"], {"cotton": 0.625, "polyester": 0.375}),
+        (["40% cotton, 20 % recycled cotton, 40% poly"], {"cotton": 0.6, "polyester": 0.4}),
+        (["cotton=0.98", "elastane=2%"], {"cotton": 0.98, "elastane": 0.02}),
     ],
 )
 def test_fiber_shares(words: list[str], shares: dict[str, float]) -> None:
-    assert parse_fibres(words) == shares
+    assert parse_fibres(words) == pytest.approx(shares)
+    assert parse_fibres([fibre_words(shares)]) == pytest.approx(shares)
 
 
-def test_fiber_shares_that_are_no_numbers_are_refused() -> None:
-    with pytest.raises(InputError, match="'cotton=half' is no fiber share"):
-        parse_fibres(["cotton=half"])
+@pytest.mark.parametrize("words", ["cotton=half", "", "50/50 cotton", "cotton and polyester"])
+def test_fibers_without_their_shares_are_refused(words: str) -> None:
+    with pytest.raises(InputError, match="does not give every fiber its share; write '60 % cotton"):
+        parse_fibres([words])
+
+
+def test_blends_to_pick_are_whole_cloths() -> None:
+    for blend in COMMON_BLENDS:
+        Garment(name=blend, reflectance=np.full(31, 0.5), fibres=parse_fibres([blend]))
 
 
 def test_an_ink_of_a_look_shows_that_look_over_white(sheet: Path) -> None:

@@ -19,7 +19,7 @@ from inksim.stock.screen import Screen
 ANOTHER_WAY = {"K", "S", "reflectance", "undyed", "discharged", "threads_per_cm", "data", "name",
                "solids_by_volume"}  # fmt: skip
 """Fields that a file may give otherwise than the noun holds them."""
-WORKED_OUT = {"assumed", "usual"}
+WORKED_OUT = {"assumed", "noise", "usual"}
 """Fields of a noun that no file gives."""
 
 

@@ -20,7 +20,7 @@ from inksim.shop.shop import Shop
 from inksim.shop.usual_builds import check_usable, usable_routes, usual_build
 from inksim.stock.garment import BRIGHTEST
 from inksim.stock.ink import prints_through
-from inksim.stock.ink_look import LOOK_BACKING
+from inksim.stock.look_film import LOOK_BACKING
 from inksim.stock.press import Press
 from inksim.stock.target import parse_target, target_from_reflectance
 from tests.small_shop import GRAY, write

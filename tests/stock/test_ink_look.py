@@ -16,14 +16,10 @@ from inksim.colour.viewing import Viewing, lab
 from inksim.common.errors import InputError
 from inksim.optics.kubelka_munk import film_over, internal_from_external
 from inksim.stock.ink_look import (
-    CARD_BLACK,
-    CARD_WHITE,
     COLOUR_S_SD,
     COVER_RATIOS,
     FILM_SD,
     KIND_S_SD,
-    LEAST_K,
-    LOOK_BACKING,
     LOOK_COLOUR_FILM_UM,
     LOOK_FILM_UM,
     RATIO_S_SD,
@@ -31,6 +27,7 @@ from inksim.stock.ink_look import (
     Known,
     ink_from_look,
 )
+from inksim.stock.look_film import CARD_BLACK, CARD_WHITE, LEAST_K, LOOK_BACKING
 from tests import reference
 
 D50 = Viewing()

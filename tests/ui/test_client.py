@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from PIL import Image, ImageDraw
 from streamlit.testing.v1 import AppTest
 
 from inksim.launch import SHOP_VARIABLE
+from inksim.ui.current_job import WISHES
 from inksim.ui.pages import client_tonal
 from inksim.ui.progress import STOPPED
 from tests.pictures import encoded, png
@@ -318,8 +320,10 @@ def test_a_tonal_picture_that_the_press_cannot_print_has_neither(
     text = file.read_text("utf-8")
     file.write_text(re.sub(r"(?m)^stations = 6 .*$", "stations = 1", text), "utf-8")
     monkeypatch.setattr(client_tonal, "offer", lambda *a, **k: pytest.fail("nothing to offer"))
-    monkeypatch.setattr(client_tonal, "_inks_by_hand", lambda art: ["Kiln Red", "Weir Teal"])
-    page = upload("sweep.png", tonal_art())
+    page = open_page("client")
+    by_hand = {"artwork.halftone_inks": ["Kiln Red", "Weir Teal"]}
+    page.session_state[f"{WISHES} {hashlib.sha256(tonal_art()).hexdigest()}"] = by_hand
+    page.file_uploader[0].upload("sweep.png", tonal_art(), "image/png").run()
     assert not page.exception
     said = words(page)
     assert re.search(

@@ -16,6 +16,7 @@ from inksim.ledger.decided import last_decision
 from inksim.ledger.kept_job import change_job, kept_keys, new_job, open_job
 from inksim.ledger.promises import promises_file
 from inksim.shop.load import load_shop
+from inksim.ui import cache, cached_results, passing_jobs
 from inksim.ui.pages import base_way_shown, client
 from tests.cli.test_doors_agree import run
 from tests.pictures import encoded
@@ -57,11 +58,15 @@ def entry_of(shop: Path, key: str = "mill-logo") -> Any:
 def test_the_address_opens_a_kept_job_with_what_it_says(kept: Path) -> None:
     page = open_page("client", job="mill-logo")
     assert not page.exception
-    assert all(text.startswith("logo.jpg on Coal Black") for text in pictures(page))
+    assert pictures(page)[0].startswith("logo.jpg on Coal Black, as decided; all together: ")
+    beside = [text for text in pictures(page) if text.endswith(", small")]
+    assert len(beside) == 2  # its garments, side by side
     said = words(page)
     assert "Weir Mill · 80 × 60 mm, back · Coal Black × 40, Flour White × 20" in said
     assert "not kept" not in said
-    assert [str(each) for each in page.pills[0].options] == ["Coal Black", "Flour White"]
+    # light to dark, the job's first chosen
+    assert [str(each) for each in page.pills[0].options] == ["Flour White", "Coal Black"]
+    assert page.pills[0].value == "Coal Black"
     page.pills[0].set_value("Flour White").run()
     assert pictures(page)[0].startswith("logo.jpg on Flour White")
     # the other page works on the same job
@@ -166,8 +171,9 @@ def test_a_kept_job_is_changed_in_its_file_and_the_change_is_taken_back(kept: Pa
     assert "of 8 stations" in words(page)
     page = pressed(page, "Leave the background out")
     assert entry_of(kept).artwork.background == "#ffffff"
-    assert "set artwork.background: nothing → #ffffff" in page.success[0].value.replace("\\", "")
-    page = pressed(page, "Undo: set artwork.background")
+    said = "background: printed → left out (#ffffff)"
+    assert said in page.success[0].value.replace("\\", "")
+    page = pressed(page, "Undo: background back to printed")
     assert entry_of(kept).artwork.background == "keep"
     assert entry_of(kept).press.stations == 8
     assert "Print the background after all" not in [each.label for each in page.button]
@@ -263,14 +269,58 @@ def test_page_and_command_give_the_same_proofs_and_readings(
     assert {row["proof"] for row in rows} == {"2"}
 
 
-def test_a_job_without_artwork_says_where_it_is_decided(copied_shop: Path) -> None:
+def test_a_list_of_colors_opens_on_the_pages(copied_shop: Path) -> None:
     folder = copied_shop / "jobs" / "two-inks"
     folder.mkdir(parents=True)
     (folder / "job.toml").write_text(
         'name = "Two inks"\ngarments = ["Coal Black"]\nquantity = 10\n'
-        '[[color]]\nhex = "#e8622c"\narea_cm2 = 40\n'
+        '[[color]]\nname = "Sun"\nhex = "#e8622c"\narea_cm2 = 40\n'
+        '[[color]]\nhex = "#0f5c63"\narea_cm2 = 20\n'
     )
-    page = open_page("client", job="two-inks")
+    decided = run("advise", "two-inks", "--shop", copied_shop)["garments"][0]
+    way = decided["ways"][decided["chosen"]]
+    for name in ("client", "base"):
+        page = open_page(name, job="two-inks", garment="Flour White")  # not one of the job's
+        assert not page.exception
+        assert not page.error
+        said = words(page)
+        assert "Two inks kept 2 colors · Coal Black × 10" in said
+        assert "Sun" in said
+        assert f"Coal Black, over 'Chalk White Base': {way['verdict']['word']}" in said
+        assert not pictures(page)
+    assert "Press ticket (PDF)" in {each.label for each in page.get("download_button")}
+
+
+def test_an_address_brings_back_what_nobody_keeps_or_says_that_it_is_gone() -> None:
+    page = open_page("client")
+    page.file_uploader[0].upload("logo.jpg", jpeg(), "image/jpeg").run()
+    page.number_input(key="job-width-mm").set_value(100.0).run()
+    name = next(reversed(passing_jobs._held()._jobs))  # as the address now says
+    again = open_page("client", artwork=name)
+    assert pictures(again)[0].startswith("logo.jpg on Coal Black")
+    assert "logo.jpg not kept 100 × 75 mm" in words(again)
+    gone = open_page("client", artwork="0123456789abcdef0123")
+    assert not gone.exception
+    assert "not on this machine, or no longer" in gone.error[0].value
+    assert not pictures(gone)
+    assert "harvest" not in words(gone)
+
+
+@pytest.mark.parametrize("name", ["palette", "shop", "base"])
+def test_the_bar_stands_on_every_page_and_works_nothing_out(
+    kept: Path, name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for of, work in ((cached_results, "decide_job"), (cache, "placed_and_ready")):
+        monkeypatch.setattr(of, work, lambda *a, **k: pytest.fail("worked out for the bar"))
+    change_job(open_job(kept, "mill-logo"), {"artwork.width_mm": 71.0})  # seen nowhere yet
+    page = open_page(name, job="mill-logo", about="One ink")
     assert not page.exception
-    assert "is a list of colors" in page.error[0].value
-    assert "inksim advise two" in page.error[0].value.replace("\\", "")
+    said = words(page)
+    assert "Mill logo kept Weir Mill · back · Coal Black × 40, Flour White × 20" in said
+    assert "not worked out here yet" in said
+
+
+def test_the_bar_says_the_verdict_once_it_is_known(kept: Path) -> None:
+    page = open_page("client", job="mill-logo")
+    (line,) = re.findall(r"Coal Black: . [^:]*, [a-z ]+ · Flour White: . ", words(page))
+    assert line in words(open_page("shop", job="mill-logo"))

@@ -48,7 +48,7 @@ def test_drawdowns_are_fitted_shown_and_saved(copied_shop: Path) -> None:
     assert made.solids_by_volume == pytest.approx(0.34)
     # the example's own truth: an orange absorbs the blue and lets the red through
     assert made.K[5] > 10 * made.K[-5]
-    page = undo(page, "added ink 'Ember'; added ink 'Chalk'")
+    page = undo(page, "take out ink Ember and ink Chalk")
     assert "Ember" not in load_shop(copied_shop).inks
 
 

@@ -31,7 +31,7 @@ ONE_INK, DESIGN = "One ink", "The whole design"
 @with_shop
 def page(shop: Shop) -> None:
     """The page."""
-    job, row = job_bar.top(shop, "Decide about the base")
+    job, row, bar = job_bar.top(shop, "Decide about the base")
     with row:
         about = st.segmented_control(
             "For",
@@ -45,7 +45,7 @@ def page(shop: Shop) -> None:
     if about == ONE_INK:
         _one_ink(shop)
     elif job is not None:
-        whole_design(job)
+        whole_design(job, bar)
 
 
 def _one_ink(shop: Shop) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from inksim.job import GarmentAnswer, JobAnswer
 from inksim.ui import cached_results, job_bar, job_fields, pickers
@@ -19,14 +20,14 @@ from inksim.ui.pages.base_way_shown import (
 )
 from inksim.ui.pages.base_ways import show_ways
 from inksim.ui.pages.client_plates import show_plates
-from inksim.ui.style import plain, verdict
+from inksim.ui.style import note, plain, verdict
 
 
-def whole_design(job: CurrentJob) -> None:
-    """Ask about the run, and answer for all colors together."""
-    shop = job.shop
-    bar = st.container()
-    job_bar.said_of_artwork(job)
+def whole_design(job: CurrentJob, bar: DeltaGenerator) -> None:
+    """Ask about the run, and answer for all colors together; the answer goes into the bar too."""
+    shop, drawn = job.shop, job.entry.artwork is not None
+    if drawn:
+        job_bar.said_of_artwork(job)
     said, swatches = (st.container() for _ in range(2))  # the answer stands before what it rests on
     with st.container(horizontal=True, vertical_alignment="bottom"):
         job_fields.run_fields(job)
@@ -38,8 +39,8 @@ def whole_design(job: CurrentJob) -> None:
         )
         job = job.on(garment)
         job_fields.also_fields(job)
-    art = job.art.ready
-    if art.flats.tonal:
+    art = job.art.ready if drawn else None
+    if art and art.flats.tonal:
         with said:
             st.info(
                 plain(
@@ -48,33 +49,37 @@ def whole_design(job: CurrentJob) -> None:
                 )
             )
         return
-    if job_fields.prints_nothing(job):
+    if art and job_fields.prints_nothing(job):
         with said:
             verdict(f"Nothing is printed on {garment}.", "Every color is left bare by hand.")
         job_fields.choose_inks(job, [None] * len(art.flats.colours))
         return
     whole = job.drawn().job
     answer = cached_results.decided(shop, whole, viewing=viewing)
-    with bar:
-        job_bar.show(job, answer.garments, garment=garment, viewing=viewing)
+    job_bar.show(bar, job, answer.garments, garment=garment, viewing=viewing)
     with ways:
         decided = _garment_shown(job, answer, garment)
         key = cached_results.job_key(shop, whole, viewing=viewing)
-        number = _way_shown(decided, repr((art.key, key)))
+        number = _way_shown(decided, repr((art.key if art else "", key)))
     shown = Shown(job=job, answer=answer, decided=decided, number=number)
     with said:
         show_outcome(shown)
     plans = {plan.colour.name: plan for plan in decided.best.plans} if decided.best else {}
-    flats = [plans.get(flat.hex) for flat in art.flats.colours]
-    job_fields.choose_apart(job, flats)
+    names = [flat.hex for flat in art.flats.colours] if art else list(plans)
+    flats = [plans.get(name) for name in names]
+    job_fields.choose_apart(job, names, flats)
     if decided.best is None:
-        job_fields.choose_inks(job, flats)
+        if art:
+            job_fields.choose_inks(job, flats)
         return
     show_colors(shown)
     show_mixes(shown)
     show_ways(answer, decided)
     show_takes(shown)
     offer_papers(shown)
+    if art is None:
+        note("A list of colors has no artwork: no plates, no picture, and no proof to sign.")
+        return
     with st.expander("Plates, pixel for pixel"):
         show_plates(art, shown.found, shop=shop, choke_mm=whole.base_choke_mm)
     with st.expander("Size and place"):

@@ -58,9 +58,9 @@ class Shown:
         return self.job.shop
 
     @property
-    def art(self) -> PreparedArtwork:
-        """What is printed."""
-        return self.job.art.ready
+    def art(self) -> PreparedArtwork | None:
+        """What is printed; None of a list of colors."""
+        return self.job.art.ready if self.job.entry.artwork else None
 
     @property
     def found(self) -> GarmentAnswer:
@@ -142,7 +142,8 @@ def show_takes(shown: Shown) -> None:
 
 def offer_papers(shown: Shown) -> None:
     """The press ticket and the proof of the way shown, made when they are asked for."""
-    answer, garment, lies = shown.answer, shown.found.garment, shown.job.on_artwork
+    answer, garment = shown.answer, shown.found.garment
+    art, lies = shown.art, shown.job.entry.artwork
     best = shown.found.best
     if best is None or not best.screens:
         return
@@ -153,17 +154,19 @@ def offer_papers(shown: Shown) -> None:
     )
 
     def made() -> Ticket:
-        return with_artwork(
-            ticket, shown.art, shop=shown.shop, place=lies.place, top_mm=lies.top_mm
-        )
+        if art is None or lies is None:
+            return ticket
+        return with_artwork(ticket, art, shop=shown.shop, place=lies.place, top_mm=lies.top_mm)
 
     def readings() -> str:
         ticket = made()
         number, _ = proof_of_ticket(ticket, shop=shown.shop, job=shown.job.key)
         return readings_table(ticket, proof=number)
 
-    result = result_of_garment(answer, shown.found, shown.art.flats, shop=shown.shop)
-    proof = Proof(answer=result, **proof_fields(shown.job, viewing=answer.viewing))
+    proof = None
+    if art is not None:
+        result = result_of_garment(answer, shown.found, art.flats, shop=shown.shop)
+        proof = Proof(answer=result, **proof_fields(shown.job, viewing=answer.viewing))
     with st.container(horizontal=True, vertical_alignment="bottom"):
         offer(
             "Press ticket (PDF)",
@@ -177,10 +180,12 @@ def offer_papers(shown: Shown) -> None:
             readings,
             file=f"{name}-readings.csv",
         )
-        offer(
-            "Proof sheet to sign (PDF)",
-            lambda: sheet(shown.job, [proof], decided=answer),
-            file=proof_name(shown.job, [proof]),
-        )
-    for lost in dict.fromkeys(filter(None, (proof.not_spelled, ticket.not_spelled))):
+        if proof:
+            offer(
+                "Proof sheet to sign (PDF)",
+                lambda: sheet(shown.job, [proof], decided=answer),
+                file=proof_name(shown.job, [proof]),
+            )
+    of_proof = proof.not_spelled if proof else ""
+    for lost in dict.fromkeys(filter(None, (of_proof, ticket.not_spelled))):
         note(lost)

@@ -51,7 +51,7 @@ def _rows(answer: JobAnswer, found: GarmentAnswer) -> Any:
                 "Screens": way.way.screens,
                 "Runs": way.way.runs,
                 "Stations": way.stations,
-                "Bases": counted_routes([plan.build.route for plan in way.plans]),
+                "Bases": counted_routes([plan.build.lies for plan in way.plans]),
                 "Nominal": f"{way.nominal} of {len(way.plans)}",
                 "Data": way.data,
                 "Merged": ", ".join(p.colour.name for p in way.plans if p.merged),

@@ -3,90 +3,124 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inksim.colour import Viewing
-from inksim.common import MM_PER_INCH, ROUTE_SHORT, ROUTE_WORDS, counted
-from inksim.job import GarmentAnswer, Plan, told
-from inksim.preview import ArtworkResult, against_drawn, png_bytes
-from inksim.printing import honest_words
-from inksim.reports import Proof, headline, proof_picture
+from inksim.common import MM_PER_INCH, ROUTE_WORDS, counted
+from inksim.job import told
+from inksim.preview import ArtworkResult, png_bytes
+from inksim.reports import Proof, headline, in_a_sentence, proof_picture
 from inksim.shop import Shop
 from inksim.ui import cached_results, job_bar, job_fields, pickers
-from inksim.ui.current_job import CurrentJob
+from inksim.ui.current_job import LISTED, CurrentJob
 from inksim.ui.download import offer
+from inksim.ui.first_screen import color_chips
 from inksim.ui.page_frame import with_shop
-from inksim.ui.pages import client_tonal, client_tonal_views, client_views
+from inksim.ui.pages import client_tonal, client_views
+from inksim.ui.pages.client_numbers import numbers
 from inksim.ui.parts.route_views import choose_view
 from inksim.ui.proofs import issued_here, proof_fields, proof_name, proofs_of, sheet
-from inksim.ui.style import band, note, pads, table, verdict
+from inksim.ui.style import note, verdict
 
 
 @with_shop
 def page(shop: Shop) -> None:
     """The page."""
-    job, _ = job_bar.top(shop, "Show a client")
+    job, _, bar = job_bar.top(shop, "Show a client")
     if job is None:
         return
-    bar = st.container()
-    job_bar.said_of_artwork(job)
-    tonal = job.art.placed.flats.tonal
-    # Places in the order of reading; the light is asked first, and stands under the answer.
-    swatches, said, options = (st.container() for _ in range(3))
-    with options.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
-        views, key = (
-            (client_tonal_views.VIEWS, "view-tonal") if tonal else (client_views.VIEWS, "view")
-        )
-        looked_at = choose_view(views, key=key)
-        viewing = pickers.light()
-    with swatches:
-        garment = pickers.garment(
-            shop, viewing=viewing, only=job.entry.garments if job.kept else ()
-        )
+    viewing = pickers.light_before()
+    garment = pickers.garment(
+        shop,
+        viewing=viewing,
+        only=job.entry.garments if job.kept else (),
+        more=partial(_also, job),
+    )
     job = job.on(garment)
-    found: Sequence[GarmentAnswer] = ()
-    if tonal:
-        words = client_tonal.tonal(job, garment=garment, viewing=viewing, looked_at=looked_at)
-        with said:
-            verdict(*words)
+    if job.entry.artwork is None:
+        _listed(job, bar, garment=garment, viewing=viewing)
+        return
+    if job.art.placed.flats.tonal:
+        client_tonal.tonal(job, bar, garment=garment, viewing=viewing)
     else:
-        found = _flat(job, garment=garment, viewing=viewing, looked_at=looked_at, said=said)
+        _flat(job, bar, garment=garment, viewing=viewing)
     with st.expander("Size and place"):
         job_fields.place_fields(job)
-    with bar:
-        job_bar.show(job, found, garment=garment, viewing=viewing)
     _about(job)
 
 
-def _flat(
-    job: CurrentJob, *, garment: str, viewing: Viewing, looked_at: str, said: DeltaGenerator
-) -> Sequence[GarmentAnswer]:
+def _also(job: CurrentJob, garment: str) -> None:
+    job_fields.also_fields(job.on(garment))
+
+
+def _flat(job: CurrentJob, bar: DeltaGenerator, *, garment: str, viewing: Viewing) -> None:
     """Flat artwork: what is decided, color by color; then what one route alone would be."""
     art, shop = job.art.ready, job.shop
     if job_fields.prints_nothing(job):
-        with said:
-            verdict(f"Nothing is printed on {garment}.", "Every color is left bare by hand.")
+        verdict(f"Nothing is printed on {garment}.", "Every color is left bare by hand.")
         job_fields.choose_inks(job, [None] * len(art.flats.colours))
-        return ()
+        return
     whole = job.drawn().job
     found = cached_results.printed(shop, whole, art=art, garment=garment, viewing=viewing)
-    way = found.decided.way
-    with said:
-        more = told(found.decided.found, way) if way else ()
-        verdict(headline(found.decided.found), " ".join([*job_bar.assumption(job), *more]))
+    decided, way = found.decided.found, found.decided.way
+    job_bar.show(bar, job, found.answer.garments, garment=garment, viewing=viewing)
+    with st.container(key="said"):
+        verdict(in_a_sentence(decided))
+    looked_at = pickers.view_before(client_views.VIEWS, key="view")
     client_views.view(looked_at, art, found, shop=shop, viewing=viewing, lies=job.on_artwork)
+    plans = [plan for plan in found.plans if plan is not None]
     if way is not None:
-        if way.printed:
-            _take_away(job, found, viewing=viewing)
-        _colors(found, viewing, calibrated=shop.press.calibrated)
-    job_fields.choose_apart(job, found.plans)
+        color_chips(plans, viewing)
+        for line in told(decided, way):
+            note(line)
+    job_bar.said_of_artwork(job)
+    if way is not None and way.printed:
+        _take_away(job, found, viewing=viewing)
+    _options(client_views.VIEWS, key="view")
+    if len(found.answer.garments) > 1:
+        client_views.on_each(art, job, whole, found.answer.garments, viewing=viewing)
+    if way is not None:
+        with st.expander("Numbers: what to expect of each color, and how sure"):
+            note(" ".join([*job_bar.assumption(job), headline(decided)]))
+            numbers(plans, viewing, data=way.data, calibrated=shop.press.calibrated)
+    job_fields.choose_apart(job, [flat.hex for flat in art.flats.colours], found.plans)
     if way is not None:
         client_views.compared(art, found, shop=shop, viewing=viewing)
         client_views.too_fine(art, found, viewing=viewing)
     job_fields.choose_inks(job, found.plans)
-    return found.answer.garments
+
+
+def _listed(job: CurrentJob, bar: DeltaGenerator, *, garment: str, viewing: Viewing) -> None:
+    """A list of colors: what is decided, color by color; there is no picture of it."""
+    answer = cached_results.decided(job.shop, job.drawn().job, viewing=viewing)
+    found = next(each for each in answer.garments if each.garment.name == garment)
+    job_bar.show(bar, job, answer.garments, garment=garment, viewing=viewing)
+    verdict(in_a_sentence(found))
+    if found.best is not None:
+        color_chips(found.best.plans, viewing)
+        for line in told(found, found.best):
+            note(line)
+        with st.expander("Numbers: what to expect of each color, and how sure"):
+            note(headline(found))
+            numbers(
+                found.best.plans, viewing,
+                data=found.best.data, calibrated=job.shop.press.calibrated,
+            )  # fmt: skip
+    note(
+        f"{job.title} {LISTED}, so there is no picture and no proof. 'Decide about the base' has "
+        "its ways, costs and ticket."
+    )
+    pickers.light()
+
+
+def _options(views: Sequence[str], *, key: str) -> None:
+    """How to look at it, and in which light: read before, asked under the picture."""
+    with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
+        choose_view(views, key=key)
+        pickers.light()
 
 
 def _take_away(job: CurrentJob, found: ArtworkResult, *, viewing: Viewing) -> None:
@@ -115,44 +149,6 @@ def _take_away(job: CurrentJob, found: ArtworkResult, *, viewing: Viewing) -> No
         )
     if proof.not_spelled:
         note(proof.not_spelled)
-
-
-def _colors(found: ArtworkResult, viewing: Viewing, *, calibrated: bool) -> None:
-    """Each color as decided: asked for, predicted, and how far it may stray."""
-    st.header("Color by color")
-    table(
-        ("Artwork, print", "May come out as", "Ink", "Printed", "Verdict", "Expect",
-         "Chance to land", "Against the artwork", "Data"),
-        [_color_row(plan, viewing) for plan in found.plans if plan is not None],
-        label="Color by color",
-    )  # fmt: skip
-    note(
-        f"Compared under {viewing}, ΔE00. The band shows 9 prints in 10: nearest, middle and "
-        "furthest from the artwork. "
-        f"{honest_words(found.decided.data, calibrated=calibrated)}"
-    )
-    pickers.light_note(viewing)
-
-
-def _color_row(plan: Plan, viewing: Viewing) -> list[str]:
-    prediction, ink = plan.prediction, plan.build.ink
-    asked, _ = plan.colour.target.hex(viewing)
-    where = ROUTE_SHORT[plan.build.route]
-    printed = f"{where}, as {plan.merged}" if plan.merged else where
-    return [
-        pads(
-            [(asked, ""), (prediction.hex, "")],
-            label=f"asked for {asked}, predicted {prediction.hex}",
-        ),
-        band(plan.interval.hexes),
-        ink.name if ink else "none",
-        printed,
-        plan.verdict.mark if ink else "the cloth itself",
-        plan.verdict.expected,
-        plan.verdict.percent if ink else "–",
-        against_drawn(plan),
-        prediction.data,
-    ]
 
 
 def _about(job: CurrentJob) -> None:

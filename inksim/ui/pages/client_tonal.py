@@ -2,76 +2,68 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import date
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from inksim.colour import Viewing
-from inksim.common import InputError, counted, slug
-from inksim.preview import (
-    PreparedArtwork,
-    TonalResult,
-    tonal_plates_zip,
-    tonal_verdict,
-)
+from inksim.common import InputError, counted, sentence, slug
+from inksim.preview import TonalResult, tonal_plates_zip, tonal_verdict
 from inksim.reports import (
     BaseTicket,
     TonalProof,
     bill_words,
     make_picture_ticket,
+    no_picture_proof,
     not_spelled,
     ticket_pdf,
     ticket_text,
 )
-from inksim.separation import MOST_INKS, PlateRun
-from inksim.ui import cached_results, job_fields
+from inksim.separation import PlateRun
+from inksim.ui import cached_results, job_bar, job_fields, pickers
 from inksim.ui.cached_results import TonalPngs
 from inksim.ui.current_job import CurrentJob
 from inksim.ui.download import offer
-from inksim.ui.pages.client_tonal_views import tonal_view
+from inksim.ui.pages.client_tonal_views import VIEWS, tonal_view
+from inksim.ui.parts.route_views import choose_view
 from inksim.ui.proofs import proof_fields, proof_name, sheet
-from inksim.ui.style import note
+from inksim.ui.style import note, verdict
 
 
-def tonal(job: CurrentJob, *, garment: str, viewing: Viewing, looked_at: str) -> tuple[str, str]:
-    """Show it; returns the headline and what there is to say with it."""
+def tonal(job: CurrentJob, bar: DeltaGenerator, *, garment: str, viewing: Viewing) -> None:
+    """Show it, its headline first."""
     shop, art = job.shop, job.art.ready
     if job.on_artwork.inks:
         raise InputError(f"'{art.name}' is tonal: inks by hand are those of flat colors.")
     cloth = shop.garment(garment)
     own = job.drawn().job.on(cloth)
-    by_hand = [] if job.kept else _inks_by_hand(art)
-    found, pngs = cached_results.tonal(
-        art, own, shop=shop, garment=cloth, viewing=viewing, inks=tuple(by_hand)
-    )
-    tonal_view(looked_at, art, found, pngs, shop=shop, viewing=viewing, lies=job.on_artwork)
+    found, pngs = cached_results.tonal(art, own, shop=shop, garment=cloth, viewing=viewing)
     best = found.best
+    run = cached_results.run_of_tonal(art, found, own, shop=shop, viewing=viewing)
+    job_bar.show(bar, job, found, garment=garment, viewing=viewing)
+    if run.barrier:
+        said = (f"The press cannot print this picture on {garment}: {run.barrier}.",
+                "There is no proof to sign and no ticket of it.")  # fmt: skip
+    else:
+        said = tonal_verdict(found, calibrated=shop.press.calibrated)
+    verdict(said[0])
+    looked_at = pickers.view_before(VIEWS, key="view-tonal")
+    tonal_view(looked_at, art, found, pngs, shop=shop, viewing=viewing, lies=job.on_artwork)
+    note(said[1])
+    job_bar.said_of_artwork(job)
+    with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
+        choose_view(VIEWS, key="view-tonal")
+        pickers.light()
     if job.kept is None:
         job_fields.quantity_field(job)
-    run = cached_results.run_of_tonal(art, found, own, shop=shop, viewing=viewing)
     if not run.barrier:
         _take_away(job, found, pngs, run=run, viewing=viewing)
-    if job.kept is None:
-        st.multiselect(
-            "Inks, in print order (empty: chosen for this picture)",
-            [ink.name for ink in shop.colour_inks],
-            default=by_hand,
-            max_selections=MOST_INKS,
-            key=f"tonal inks {art.sha256}",
-            on_change=_remember,
-            args=(art.sha256,),
-        )
+    job_fields.choose_halftone_inks(job)
     for line in best.screens:
         note(line)
     for line in best.reach.warnings:
         note(line)
-    if run.barrier:
-        return (
-            f"The press cannot print this picture on {garment}: {run.barrier}.",
-            "There is no proof to sign and no ticket of it.",
-        )
-    return tonal_verdict(found, calibrated=shop.press.calibrated)
 
 
 def _take_away(
@@ -91,12 +83,20 @@ def _take_away(
             made=date.today(), place=lies.place, top_mm=lies.top_mm,
         )  # fmt: skip
 
+    several = bool(job.kept) and len(job.entry.garments) > 1
     with st.container(horizontal=True):
+        if several:
+            offer(
+                "Proof of all garments to sign (PDF)",
+                lambda: _sheet_of_all(job, viewing=viewing),
+                file=f"proof-{slug(job.entry.name)}.pdf",
+                first=True,
+            )
         offer(
             "Proof sheet to sign (PDF)",
             lambda: sheet(job, [proof]),
             file=proof_name(job, [proof]),
-            first=True,
+            first=not several,
         )
         offer("Press ticket (PDF)", lambda: ticket_pdf(ticket()), file=f"ticket-{name}.pdf")
         offer("Press ticket (text)", lambda: ticket_text(ticket()), file=f"ticket-{name}.txt")
@@ -115,17 +115,20 @@ def _take_away(
     inks = not_spelled(use.name for use in run.inks)
     for lost in dict.fromkeys(filter(None, (proof.not_spelled, inks))):
         note(lost)
-    if job.kept and len(job.entry.garments) > 1:
-        note(
-            "This proof is of this garment alone; one of all the job's garments is written by "
-            f"'inksim proof {job.key}'."
+
+
+def _sheet_of_all(job: CurrentJob, *, viewing: Viewing) -> bytes:
+    """One document of all the job's garments, as the command writes it."""
+    shop, art, whole = job.shop, job.art.ready, job.drawn().job
+    made, left_out = [], []
+    for cloth in whole.garments:
+        own = whole.on(cloth)
+        found, _ = cached_results.tonal(
+            art, own, shop=shop, garment=cloth, viewing=viewing, watched=False
         )
-
-
-def _inks_by_hand(art: PreparedArtwork) -> list[str]:
-    chosen: Sequence[str] = st.session_state.get(f"tonal chosen {art.sha256}", ())
-    return list(chosen)
-
-
-def _remember(sha256: str) -> None:
-    st.session_state[f"tonal chosen {sha256}"] = list(st.session_state[f"tonal inks {sha256}"])
+        run = cached_results.run_of_tonal(art, found, own, shop=shop, viewing=viewing)
+        if run.barrier:
+            left_out.append(sentence(no_picture_proof(cloth.name, run.barrier)))
+        else:
+            made.append(TonalProof(shown=found, **proof_fields(job, viewing=viewing)))
+    return sheet(job, made, left_out=left_out)

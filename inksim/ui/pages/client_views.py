@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import streamlit as st
 
 from inksim.colour import Viewing
 from inksim.common import ROUTE_TITLES, ROUTE_WORDS
-from inksim.job import JobArtworkEntry
+from inksim.job import GarmentAnswer, Job, JobArtworkEntry
 from inksim.preview import (
     CLOSE_PX,
     DECIDED,
@@ -22,10 +22,13 @@ from inksim.preview import (
     print_on,
 )
 from inksim.printing import ROUTES
+from inksim.reports import in_a_sentence
 from inksim.shop import Shop
 from inksim.ui import cache, cached_results
+from inksim.ui.current_job import CurrentJob
+from inksim.ui.first_screen import room_key
 from inksim.ui.parts import route_views
-from inksim.ui.style import note, picture, plain, points
+from inksim.ui.style import note, picture, points
 
 VIEWS = ("Side by side", "Wipe", "On the shirt", "Cloth, pixel for pixel")
 CROP_PX = (CLOSE_PX, CLOSE_PX)
@@ -67,14 +70,37 @@ def view(
         artwork, printed = cache.pictures(
             art, found, what=[None, DECIDED], shop=shop, viewing=viewing, large=True
         )
-        first, second = st.columns([2, 1])
-        with first:
-            st.header(plain(found.decided.title))
-            told = found.decided.in_short
-            picture(printed, alt=_words(art, found, DECIDED), told=told)
-        with second:
-            st.header(route_views.ARTWORK)
-            picture(artwork, alt=_words(art, found, None))
+        with st.container(key=room_key(art.width_px, art.height_px), horizontal=True):
+            with st.container(key="first-print"):
+                picture(printed, alt=_said(art, found))
+                note(found.decided.title)
+            with st.container(key="first-art"):
+                picture(artwork, alt=_words(art, found, None))
+                note(route_views.ARTWORK)
+
+
+def on_each(
+    art: PreparedArtwork,
+    job: CurrentJob,
+    whole: Job,
+    answers: Sequence[GarmentAnswer],
+    *,
+    viewing: Viewing,
+) -> None:
+    """The decided print on every garment of the job, side by side, each with its verdict."""
+    st.header("On each garment")
+    with st.container(key="panels-each"):
+        columns = st.columns(len(answers))
+    for column, answer in zip(columns, answers, strict=True):
+        name = answer.garment.name
+        found = cached_results.printed(job.shop, whole, art=art, garment=name, viewing=viewing)
+        with column:
+            if answer.best is not None:
+                (png,) = cache.pictures(
+                    art, found, what=[DECIDED], shop=job.shop, viewing=viewing, large=False
+                )
+                picture(png, alt=f"{_said(art, found)}, small")
+            note(in_a_sentence(answer))
 
 
 def compared(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing: Viewing) -> None:
@@ -112,6 +138,12 @@ def too_fine(art: PreparedArtwork, found: ArtworkResult, *, viewing: Viewing) ->
     with words:
         points(said)
         note("In the picture black, and wider than drawn, to be seen.")
+
+
+def _said(art: PreparedArtwork, found: ArtworkResult) -> str:
+    """What the decided print shows, and its verdict."""
+    told = found.decided.in_short
+    return f"{_words(art, found, DECIDED)}; {told[0]}" if told else _words(art, found, DECIDED)
 
 
 def _told(answers: Iterable[RouteAnswer]) -> dict[Key, tuple[str, str]]:

@@ -41,7 +41,7 @@ EXAMPLE = "Regatta Orange, #e8622c\nOven Red: 46, 58, 39\n#0f5c63"
 @with_shop
 def page(shop: Shop) -> None:
     """The page."""
-    job, row = job_bar.top(shop, "Check a palette")
+    job, row, _ = job_bar.top(shop, "Check a palette")
     with row:
         targets = _palette(shop, job)
     if not targets:

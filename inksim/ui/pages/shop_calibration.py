@@ -9,7 +9,7 @@ from datetime import date
 import streamlit as st
 
 from inksim.calibration import (
-    ASSUMED,
+    NOT_SHOWN,
     Calibration,
     PrintRow,
     ShopCalibration,
@@ -25,13 +25,13 @@ from inksim.calibration import (
     told_strengths,
 )
 from inksim.common import InksimError, counted
-from inksim.shop import Shop, open_draft
+from inksim.shop import Shop, open_draft, versions
 from inksim.stock import MEANINGS
-from inksim.ui import cache, cached_results
-from inksim.ui.changes import locked_reason
+from inksim.ui import cache, cached_results, changes
+from inksim.ui.changes import Done, locked_reason
 from inksim.ui.charts import CALIBRATED, calibration_chart, frame
 from inksim.ui.download import offer
-from inksim.ui.pages.shop_forms import do
+from inksim.ui.pages.shop_forms import do, said_here
 from inksim.ui.pages.shop_readings import given_readings, sureness
 from inksim.ui.style import note, pads, plain, points, table, verdict
 
@@ -43,13 +43,15 @@ HELP = (
     "press; choosing them takes some seconds."
 )
 STRENGTH = {"K": "absorption", "S": "scattering"}
-KNOWN_FROM = {True: "● these readings", False: f"◇ {ASSUMED}"}
+SHOWN = {True: "● read", False: f"◇ {NOT_SHOWN}"}
+STORED, PLACE = "calibration stored", "calibration"
 BEST = 40  # readings drawn in the chart, the furthest first
 
 
 def calibrate_here(shop: Shop) -> None:
     """Expander of the press tab."""
     with st.expander("Calibrate to readings of real prints"):
+        said_here(shop, PLACE)
         note(HELP)
         offer("A table to fill in (CSV)", lambda: table_to_fill_in(shop), file="prints-to-read.csv")
         given = given_readings()
@@ -62,6 +64,9 @@ def calibrate_here(shop: Shop) -> None:
         read_by, sd_de00 = sureness()
         if not given:
             return
+        if st.session_state.get(STORED) == (_digest(given), _version(shop)):
+            note("These readings are stored, and the press above is made of them.")
+            return
         try:
             rows, found = _calibrated(
                 shop, given, read_by=read_by, sd_de00=sd_de00, only=only, keep_all=keep_all
@@ -70,7 +75,15 @@ def calibrate_here(shop: Shop) -> None:
             st.error(plain(str(error)))
             return
         _show(found)
-        _store(shop, rows, found)
+        _store(shop, rows, found, digest=_digest(given))
+
+
+def _digest(given: Sequence[tuple[str, bytes]]) -> str:
+    return hashlib.sha256(b"".join(name.encode() + data for name, data in given)).hexdigest()
+
+
+def _version(shop: Shop) -> int | None:
+    return next((each.number for each in versions(shop.folder) if each.current), None)
 
 
 def _calibrated(
@@ -83,7 +96,7 @@ def _calibrated(
     keep_all: bool,
 ) -> tuple[list[PrintRow], ShopCalibration]:
     """Read and fit, once for the same readings, shop and history."""
-    digest = hashlib.sha256(b"".join(name.encode() + data for name, data in given)).hexdigest()
+    digest = _digest(given)
     history = history_file(shop.folder)
     kept = rows_kept(shop.folder, faulty=True) if history.exists() else ()
     stamp = [(each.row.mark, each.fault) for each in kept]
@@ -157,25 +170,19 @@ def _parameters(made: Calibration) -> None:
             plus_minus(each.before),
             plus_minus(each.after),
             f"{interval_words(each)} {MEANINGS[each.name].unit}".strip(),
-            KNOWN_FROM[each.told],
+            SHOWN[each.told],
         ]
         for each in made.parameters
     ]
     rows += [
-        [
-            f"{STRENGTH[field]} of {ink}, times its entry's",
-            "1",
-            plus_minus(value),
-            "",
-            KNOWN_FROM[True],
-        ]
+        [f"{STRENGTH[field]} of {ink}, times its entry's", "1", plus_minus(value), "", SHOWN[True]]
         for ink, field, value in told_strengths(made.press)
     ]
-    head = ("Parameter", "Before", "After, ± 1 sd", "9 in 10 between", "Known from")
+    head = ("Parameter", "Before", "After, ± 1 sd", "9 in 10 between", "Do the prints show it?")
     table(head, rows, label="Parameters, before and after")
 
 
-def _store(shop: Shop, rows: Sequence[PrintRow], found: ShopCalibration) -> None:
+def _store(shop: Shop, rows: Sequence[PrintRow], found: ShopCalibration, *, digest: str) -> None:
     """The next version of the press, unless somebody has changed it since this was worked out."""
     if why := locked_reason(shop):
         note(f"Not stored: {why}")
@@ -183,12 +190,14 @@ def _store(shop: Shop, rows: Sequence[PrintRow], found: ShopCalibration) -> None
     draft = open_draft(shop.folder, "press.toml")
     today = date.today().isoformat()
 
-    def store() -> str:
+    def store() -> Done:
         done = keep(shop.folder, found, rows, day=today, draft=draft)
         assert done.version is not None
-        return (
-            f"The press is version {done.version.number} now; "
-            f"{counted(done.added, 'reading')} {'is' if done.added == 1 else 'are'} kept with it."
-        )
+        st.session_state[STORED] = (digest, done.version.number)
+        are = "is" if done.added == 1 else "are"
+        kept = f"{counted(done.added, 'reading')} {are} kept with it."
+        return Done(f"The press is version {done.version.number} now; {kept}", PLACE)
 
-    st.button("Store as the new press version", type="primary", on_click=do, args=(store,))
+    st.button("Store as the new press version", type="primary", on_click=do,
+              args=(store, "", None, f"{PLACE} store"))  # fmt: skip
+    changes.say_what_was_done(f"{PLACE} store")

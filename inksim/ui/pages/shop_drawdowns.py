@@ -21,13 +21,14 @@ from inksim.drawdowns import (
 )
 from inksim.readings import format_names, reading_suffixes
 from inksim.shop import Shop, open_draft, save
-from inksim.ui import cache, cached_results
-from inksim.ui.changes import locked_reason
+from inksim.ui import cache, cached_results, changes
+from inksim.ui.changes import Done, locked_reason
 from inksim.ui.pages.shop_colour import ask_scale, stated_scale
-from inksim.ui.pages.shop_forms import do
+from inksim.ui.pages.shop_forms import do, said_here
 from inksim.ui.pages.shop_new_inks import ask_of_inks, known_inks, may_replace
 from inksim.ui.style import note, plain, points, show, table
 
+STORED, PLACE = "drawdowns stored", "drawdowns"
 GROUND = "#d6d6d6"  # a neutral gray, as around every color here
 KNOWN_BY = ("stated in the files, or not known", "dry, µm", "wet, µm")
 HELP = (
@@ -41,6 +42,7 @@ HELP = (
 def from_drawdowns(shop: Shop) -> None:
     """Expander of the inks tab."""
     with st.expander("Find inks from drawdowns"):
+        said_here(shop, PLACE)
         note(HELP)
         files = st.file_uploader(
             f"Readings: {format_names()}",
@@ -70,6 +72,9 @@ def from_drawdowns(shop: Shop) -> None:
         if why := locked_reason(shop):
             note(f"Not saved: {why}")
             return
+        if st.session_state.get(STORED) == (mark, open_draft(shop.folder, "ink").before):
+            note(f"{', '.join(sheet.inks)}: stored as above.")
+            return
         anyway = bool(fitted.check and not fitted.check.is_good) and st.checkbox(
             "Save all the same, with wider errors", key="drawdown-anyway"
         )
@@ -79,13 +84,16 @@ def from_drawdowns(shop: Shop) -> None:
             return
         st.button(
             f"Save {counted(len(sheet.inks), 'ink')} to the shop",
+            type="primary",
             on_click=do,
             args=(
                 lambda: _saved(
-                    shop, sheet, fitted, stated=stated, solids=solids / 100, anyway=anyway
+                    shop, sheet, fitted, mark, stated=stated, solids=solids / 100, anyway=anyway
                 ),
+                "", None, f"{PLACE} save",
             ),
-        )
+        )  # fmt: skip
+        changes.say_what_was_done(f"{PLACE} save")
 
 
 def _read(given: Sequence[tuple[str, bytes]], *, scale: str | None) -> tuple[Drawdowns, Hashable]:
@@ -178,11 +186,12 @@ def _saved(
     shop: Shop,
     sheet: Drawdowns,
     fitted: Characterisation,
+    mark: Hashable,
     *,
     stated: Mapping[str, Mapping[str, Any]],
     solids: float,
     anyway: bool,
-) -> str:
+) -> Done:
     """Write all inks in one save: new ones whole, known ones with their new K and S."""
     known = known_inks(shop, sheet.inks)
     fresh = [ink for ink in sheet.inks if ink not in known]
@@ -197,4 +206,6 @@ def _saved(
         anyway=anyway,
     )
     save(draft)
-    return f"{', '.join(sheet.inks)} saved in inks.toml; fit within {fitted.mean_delta_e:.2f} ΔE00."
+    st.session_state[STORED] = (mark, draft.text.encode())
+    names = ", ".join(sheet.inks)
+    return Done(f"{names}: saved; the fit is within {fitted.mean_delta_e:.2f} ΔE00.", PLACE)

@@ -1,18 +1,17 @@
-"""The form of each kind of entry: one row for a field, its widget and what was typed as a value."""
+"""The fields of each kind of entry: a row each, with its widget and what is typed as a value."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from datetime import date
 from typing import Any, NamedTuple
 
 import streamlit as st
 
 from inksim.common import CM_PER_INCH, KIND_WORDS, InputError, toml_of
-from inksim.shop import Shop, open_draft, parse_fibres
+from inksim.shop import COMMON_BLENDS, Shop, fibre_words, open_draft, parse_fibres
 from inksim.stock import INK_KINDS
-from inksim.ui.pages.shop_colour import Fields, ask_color, colored, optional_number
-from inksim.ui.pages.shop_ink import ask_opacity_and_solids, opacity_and_solids
+from inksim.ui.pages.shop_colour import Fields, ask_color, optional_number
+from inksim.ui.pages.shop_ink import ask_opacity_and_solids
 
 UNKNOWN = "not known"
 MESHES = (20.0, 500.0)
@@ -25,36 +24,6 @@ class Row(NamedTuple):
     field: str
     draw: Callable[[Shop, Fields, str], object]
     read: Callable[[Any], Any]
-
-
-def ask(shop: Shop, kind: str, old: Fields, key: str) -> None:
-    """Draw the form of a kind of entry, filled with the old one."""
-    for row in FORMS[kind]:
-        row.draw(shop, old, f"{key} {row.field}")
-
-
-def made(kind: str, old: Fields, key: str) -> Fields:
-    """Return what was typed as the fields of an entry.
-
-    Raises
-    ------
-    InputError : a field that cannot be what was typed.
-    """
-    given = st.session_state
-    if kind == "screen":
-        start = {field: value for field, value in old.items() if field != "threads_per_cm"}
-        start["source"] = f"entered by hand; {date.today().isoformat()}"
-    elif kind == "ink" and given[f"{key} color reading"] is not None:
-        raise InputError(
-            "an ink is more than one reading: read drawdowns of it over black and over white, and "
-            "use 'inksim characterise'; or type the color of its film over white."
-        )
-    else:
-        start = colored(old, f"{key} color")
-    if kind == "ink":
-        start = opacity_and_solids(start, old, f"{key} opacity")
-    rows = [row for row in FORMS[kind] if row not in (COLOR, OPACITY)]
-    return {**start, **{row.field: row.read(given[f"{key} {row.field}"]) for row in rows}}
 
 
 def _number(
@@ -71,16 +40,29 @@ def _number(
 
 
 def _ask_fibres(_: Shop, old: Fields, key: str) -> None:
-    shares = old.get("fibres", {"cotton": 1.0})
-    shown = ", ".join(f"{fibre}={share:g}" for fibre, share in shares.items())
-    st.text_input("Fibers and their shares", shown, key=key)
+    """Picked from the blends that labels say most, or typed as people write them."""
+    now = fibre_words(old.get("fibres", {"cotton": 1.0}))
+    same = [each for each in COMMON_BLENDS if fibre_words(parse_fibres([each])) == now]
+    st.selectbox(
+        "Fibers: pick, or type as on the label",
+        [*(() if same else (now,)), *COMMON_BLENDS],
+        COMMON_BLENDS.index(same[0]) if same else 0,
+        key=key,
+        accept_new_options=True,
+        placeholder="60 % cotton, 40 % polyester",
+    )
 
 
-def _ask_undyed(shop: Shop, old: Fields, key: str) -> None:
-    cloths = toml_of(open_draft(shop.folder, "cloth").text).get("cloth", [])
-    names = [UNKNOWN, *(str(each["name"]) for each in cloths)]
-    at = names.index(old["undyed"]) if old.get("undyed") in names else 0
-    st.selectbox("The same cloth undyed", names, at, key=key)
+def _cloth(use: str, label: str) -> Row:
+    """A cloth of the shop that a garment refers to, or none."""
+
+    def draw(shop: Shop, old: Fields, key: str) -> None:
+        cloths = toml_of(open_draft(shop.folder, "cloth").text).get("cloth", [])
+        names = [UNKNOWN, *(str(each["name"]) for each in cloths)]
+        at = names.index(old[use]) if old.get(use) in names else 0
+        st.selectbox(label, names, at, key=key)
+
+    return Row(use, draw, lambda typed: None if typed == UNKNOWN else typed)
 
 
 def _optional(field: str, label: str, *, times: float = 1.0) -> Row:
@@ -113,12 +95,18 @@ def _same(typed: Any) -> Any:
     return typed
 
 
+def _name(typed: str) -> str:
+    if not typed.strip():
+        raise InputError("give it a name.")
+    return typed.strip()
+
+
 NAME = Row(
-    "name", lambda _, old, key: st.text_input("Name", str(old.get("name", "")), key=key), str.strip
+    "name", lambda _, old, key: st.text_input("Name", str(old.get("name", "")), key=key), _name
 )
 COLOR = Row("color", lambda _, old, key: ask_color(old, key), _same)
 OPACITY = Row("opacity", lambda _, old, key: ask_opacity_and_solids(old, key), _same)
-"""These fill several fields: see `colored` and `opacity_and_solids`."""
+"""These fill several fields: see `shop_colour.colored` and `shop_ink.opacity_and_solids`."""
 NOTE = Row(
     "note",
     lambda _, old, key: st.text_input("Note", str(old.get("note", "")), key=key),
@@ -159,7 +147,8 @@ FORMS: Mapping[str, tuple[Row, ...]] = {
             ),
             lambda typed: None if typed == UNKNOWN else int(typed[0]),
         ),
-        Row("undyed", _ask_undyed, lambda typed: None if typed == UNKNOWN else typed),
+        _cloth("undyed", "The same cloth undyed"),
+        _cloth("discharged", "The same cloth after a full discharge"),
         NOTE,
     ),
     "screen": (
@@ -169,4 +158,6 @@ FORMS: Mapping[str, tuple[Row, ...]] = {
         NOTE,
     ),
     "target": (NAME, COLOR, NOTE),
+    "palette": (NAME, COLOR, NOTE),
+    "cloth": (NAME, COLOR, NOTE),
 }

@@ -1,4 +1,4 @@
-"""Forms that add, change or remove an entry of the shop, and undo.
+"""The form of an entry of the shop, what is said of a change, and undo beside it.
 
 A form is filled from the file as it was when the page was drawn; if somebody else has saved in the
 meantime nothing is overwritten (see `inksim.shop.edit`), and what was typed stays. The demo shop is
@@ -8,39 +8,61 @@ not for changing.
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Literal, NamedTuple
 
 import streamlit as st
 
 from inksim.calibration import history_file
-from inksim.common import sentence
+from inksim.common import InputError, sentence
 from inksim.ledger import uses_of
 from inksim.shop import (
     Change,
     Draft,
+    NameTaken,
     Shop,
     ink_assumptions,
     last_change,
     open_draft,
     save,
     undo,
+    what_undo_brings,
 )
 from inksim.ui import changes
-from inksim.ui.changes import locked_reason
+from inksim.ui.changes import Done, FieldFaults, locked_reason
 from inksim.ui.pages.shop_colour import Fields
-from inksim.ui.pages.shop_fields import ask, made
+from inksim.ui.pages.shop_entry import ask, field_of, made
 from inksim.ui.pages.shop_typed import as_drawn, form_key, keep_typed
 from inksim.ui.style import note, plain
 
-NEW = "a new one"
-WORDS = {"ink": "an ink", "garment": "a garment", "screen": "a screen", "target": "a target"}
+SHOWN = "shop-undo-shown"
+
+
+class Opened(NamedTuple):
+    """The form that is open among the entries of a kind: of this one, of a copy of it, or empty."""
+
+    verb: Literal["edit", "copy", "new"]
+    name: str = ""
 
 
 def undo_button(shop: Shop) -> None:
-    """Take back one's own last save, by its name; say what the last change did."""
-    changes.say_what_was_done()
+    """Take back one's own last save, by what comes back; say what the last change did."""
+    made = changes.say_what_was_done()
+    if st.session_state.pop(SHOWN, False) and not made:
+        return  # it stands where the change was made
     if why := locked_reason(shop):
         note(why)
         return
+    _offer_undo(shop)
+
+
+def said_here(shop: Shop, place: str) -> None:
+    """Say what was done in this place of the page, with its undo one tap away."""
+    if changes.say_what_was_done(place):
+        st.session_state[SHOWN] = True
+        _offer_undo(shop)
+
+
+def _offer_undo(shop: Shop) -> None:
     with changes.as_visitor():
         change = last_change(shop.folder)
     if change is None:
@@ -51,23 +73,18 @@ def undo_button(shop: Shop) -> None:
             f"{change.words}. Where you mean it, 'inksim undo --anyway' takes it back."
         )
         return
+    what = what_undo_brings(change, money=shop.costs.currency)
     with st.container(horizontal=True, vertical_alignment="center"):
         st.button(
-            f"Undo: {plain(change.what)}", key="shop-undo", on_click=do,
-            args=(lambda: _undone(shop, change),),
+            f"Undo: {plain(what)}", key="shop-undo", on_click=do,
+            args=(lambda: _undone(shop, change, what),),
         )  # fmt: skip
-        note(
-            f"Yours of {change.at}: {change.file} comes back as it was before that save."
-            f"{_what_stays(shop, change.file)}"
-        )
+        note(f"Your change of {change.at}, in {change.file}.{_what_stays(shop, change.file)}")
 
 
-def _undone(shop: Shop, shown: Change) -> str:
+def _undone(shop: Shop, shown: Change, what: str) -> str:
     change = undo(shop.folder, shown.file)
-    return (
-        f"{sentence(change.back)} {change.file} is as it was before that save."
-        f"{_what_stays(shop, change.file)}"
-    )
+    return f"{sentence(what)} {change.file} is as it was.{_what_stays(shop, change.file)}"
 
 
 def _what_stays(shop: Shop, file: str) -> str:
@@ -80,11 +97,13 @@ def _what_stays(shop: Shop, file: str) -> str:
     )
 
 
-def do(work: Callable[[], str], form: str = "", draft: Draft | None = None) -> None:
+def do(
+    work: Callable[[], str | Done], form: str = "", draft: Draft | None = None, place: str = ""
+) -> None:
     """Run a change; its message or fault shows when the page is next drawn.
 
     form, draft: the form it is of, and the file that it was drawn from; what was typed into it
-    stays where somebody else has changed that file.
+    stays where somebody else has changed that file. place: where it is said.
     """
 
     def kept() -> str:
@@ -93,48 +112,91 @@ def do(work: Callable[[], str], form: str = "", draft: Draft | None = None) -> N
         keep_typed(form, draft)
         return " What you typed still stands in the form, over what is there now."
 
-    changes.do(work, kept=kept)
+    changes.do(work, kept=kept, place=place)
 
 
-def change(shop: Shop, kind: str) -> None:
-    """Form for one kind of entry."""
-    if locked_reason(shop):
+def opened(kind: str) -> Opened | None:
+    """The form that is open among the entries of a kind."""
+    found: Opened | None = st.session_state.get(f"opened {kind}")
+    return found
+
+
+def open_form(kind: str, which: Opened | None) -> None:
+    """Open a form among the entries of a kind, instead of any other; None closes it."""
+    st.session_state[f"opened {kind}"] = which
+
+
+def entry_form(shop: Shop, kind: str) -> None:
+    """The form that is open among the entries of a kind, with its buttons and its messages."""
+    of = opened(kind)
+    assert of is not None
+    place = f"form {kind}"
+    draft = open_draft(shop.folder, kind)
+    try:
+        old = {} if of.verb == "new" else draft.entry(kind, of.name)
+    except InputError:  # somebody else has removed it
+        open_form(kind, None)
         return
-    with st.expander(f"Add or change {WORDS[kind]}"):
-        names = list({"ink": shop.inks, "garment": shop.garments, "screen": shop.screens,
-                      "target": shop.targets}[kind])  # fmt: skip
-        which = str(st.selectbox("Which", [NEW, *names], key=f"which {kind}"))
-        draft = open_draft(shop.folder, kind)
-        old = {} if which == NEW else draft.entry(kind, which)
-        form = f"{kind} {which}"
-        key = form_key(form, draft)
+    form = f"{kind} {of.verb} {of.name}"
+    key = form_key(form, draft)
+    if of.verb == "copy":
+        old = {**old, "name": f"{of.name}, copy"}
+    with st.container(border=True):
         with st.form(f"form {key}", border=False):
             ask(shop, kind, old, key)
-            st.form_submit_button(
-                "Save",
-                on_click=do,
-                args=(lambda: _saved(draft, kind, which, made(kind, old, key)), form, draft),
-            )
+            with st.container(horizontal=True, vertical_alignment="center"):
+                st.form_submit_button(
+                    "Save", type="primary", key=f"save {key}", on_click=do,
+                    args=(lambda: _saved(draft, kind, of, old, key), form, draft, place),
+                )  # fmt: skip
+                st.form_submit_button("Cancel", key=f"cancel {key}", on_click=open_form,
+                                      args=(kind, None))  # fmt: skip
+            changes.say_what_was_done(place)
         as_drawn(key)
-        if which != NEW:
-            if uses := uses_of(shop.folder, kind, which):
-                note(f"Before you remove it: {'; '.join(uses)}.")
-            st.button(
-                plain(f"Remove {which}"),
-                key=f"remove {key}",
-                on_click=do,
-                args=(lambda: _removed(draft, kind, which),),
-            )
+        if of.verb == "edit":
+            _remove(shop, draft, kind, of.name, key)
 
 
-def _saved(draft: Draft, kind: str, which: str, entry: Fields) -> str:
-    fresh = draft.add(kind, entry) if which == NEW else draft.replace(kind, which, entry)
-    save(fresh)
+def _remove(shop: Shop, draft: Draft, kind: str, name: str, key: str) -> None:
+    if uses := uses_of(shop.folder, kind, name):
+        note(f"Before you remove it: {'; '.join(uses)}.")
+    st.button(
+        plain(f"Remove {name}"), key=f"remove {key}", on_click=do,
+        args=(lambda: _removed(draft, kind, name), "", None, f"form {kind}"),
+    )  # fmt: skip
+
+
+def _saved(draft: Draft, kind: str, of: Opened, old: Fields, key: str) -> Done:
+    entry = made(kind, old, key)
+    try:
+        fresh = draft.replace(kind, of.name, entry) if of.verb == "edit" else draft.add(kind, entry)
+        save(fresh)
+    except NameTaken as taken:
+        words = f"{taken.there}; edit that one in its row, or give another name."
+        raise FieldFaults({f"{key} name": words}) from None
+    except InputError as error:
+        raise _by_field(error, kind, key) from None
+    open_form(kind, None)
     assumed = ink_assumptions(fresh.entry(kind, entry["name"])) if kind == "ink" else ()
-    said = "; ".join([f"{entry['name']} is saved in {draft.file}", *assumed])
-    return f"{said}."
+    said = "; ".join([f"{entry['name']} is saved", *assumed])
+    return Done(f"{said}.", f"{kind} {entry['name']}")
 
 
-def _removed(draft: Draft, kind: str, which: str) -> str:
-    save(draft.remove(kind, which))
-    return f"{which} is removed from {draft.file}."
+def _by_field(error: InputError, kind: str, key: str) -> InputError:
+    """The faults that the shop would have, each at its field; as they are where one has none."""
+    _, *lines = str(error).splitlines()
+    found: dict[str, str] = {}
+    for line in lines:
+        where, _, words = line.partition(": ")
+        field = field_of(kind, where.rpartition(", ")[2], words)
+        if not field:
+            return error
+        said = words.rpartition("': ")[2].removesuffix(".")
+        found[f"{key} {field}"] = sentence(said)
+    return FieldFaults(found) if found else error
+
+
+def _removed(draft: Draft, kind: str, name: str) -> Done:
+    save(draft.remove(kind, name))
+    open_form(kind, None)
+    return Done(f"{name} is removed.", kind)

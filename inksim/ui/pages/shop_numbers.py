@@ -9,12 +9,13 @@ from typing import Any, get_args
 
 import streamlit as st
 
-from inksim.common import CM_PER_INCH, counted
+from inksim.common import CM_PER_INCH, InputError, counted
 from inksim.decision import RULES
 from inksim.shop import Asked, Draft, RuleName, Shop, numbers_asked, open_draft, save
-from inksim.ui.changes import locked_reason
+from inksim.ui import changes
+from inksim.ui.changes import Done, FieldFaults, beside, locked_reason
 from inksim.ui.pages.shop_colour import Fields, optional_number
-from inksim.ui.pages.shop_forms import do
+from inksim.ui.pages.shop_forms import do, said_here
 from inksim.ui.pages.shop_typed import as_drawn, form_key
 from inksim.ui.style import note, table
 
@@ -30,7 +31,7 @@ def costs(shop: Shop) -> None:
 
 def stations(shop: Shop) -> None:
     """How many screens and flashes fit on the press."""
-    _shown("Stations and flashes", shop.stations)
+    _shown("Stations and flash units", shop.stations)
     _change(shop, "stations", "press.toml", shop.stations, prefix="stations.")
 
 
@@ -94,6 +95,7 @@ def _change(
     """The form: every number as it is, and where it comes from."""
     if locked_reason(shop):
         return
+    said_here(shop, label)
     with st.expander(f"Change the {label}"):
         draft = open_draft(shop.folder, file)
         key = form_key(label, draft)
@@ -102,6 +104,7 @@ def _change(
             for at, (name, each) in enumerate(numbers_asked(type(held)).items()):
                 with columns[at % 2]:
                     _ask(each, getattr(held, name), key=f"{key} {name}", money=money)
+                    beside(f"{key} {name}")
             if rules:
                 st.multiselect("Rules that this shop does not keep", rules,
                                default=held.not_kept, key=f"{key} not_kept")  # fmt: skip
@@ -109,8 +112,12 @@ def _change(
             st.form_submit_button(
                 f"Save the {label}",
                 on_click=do,
-                args=(lambda: _saved(draft, held, key=key, prefix=prefix), label, draft),
-            )
+                args=(
+                    lambda: Done(_saved(draft, held, key=key, prefix=prefix), label),
+                    label, draft, f"form {label}",
+                ),
+            )  # fmt: skip
+            changes.say_what_was_done(f"form {label}")
         as_drawn(key)
 
 
@@ -142,16 +149,23 @@ def ask_source(source: str, key: str) -> None:
 def _saved(draft: Draft, held: Any, *, key: str, prefix: str) -> str:
     words = numbers_asked(type(held))
     values: Fields = {}
+    faults: dict[str, str] = {}
     for name in type(held).model_fields:
         if name == "source" or f"{key} {name}" not in st.session_state:
             continue
         new = st.session_state[f"{key} {name}"]
         if name in words and words[name].optional:
-            new = optional_number(str(new), what=words[name].what)
+            try:
+                new = optional_number(str(new), what=words[name].what)
+            except InputError as error:
+                faults[f"{key} {name}"] = str(error)
+                continue
         if isinstance(new, float):
             new = float(f"{new / words[name].times:.6g}")
         if new != getattr(held, name):
             values[f"{prefix}{name}"] = new
+    if faults:
+        raise FieldFaults(faults)
     said = origin(str(st.session_state[f"{key} source"]), old=held.source)
     return written(draft, values, source=f"{prefix}source", said=said)
 

@@ -11,11 +11,13 @@ from inksim.calibration import remove_row, rows_kept, to_csv
 from inksim.common import InksimError, counted
 from inksim.shop import Draft, Shop, calibrated_without, go_back, open_draft, versions
 from inksim.stock import MEANINGS
-from inksim.ui.changes import locked_reason
+from inksim.ui import changes
+from inksim.ui.changes import Done, locked_reason
 from inksim.ui.download import offer
+from inksim.ui.pages import shop_numbers
 from inksim.ui.pages.shop_calibration import calibrate_here
 from inksim.ui.pages.shop_colour import Fields
-from inksim.ui.pages.shop_forms import do
+from inksim.ui.pages.shop_forms import do, said_here
 from inksim.ui.pages.shop_numbers import ask_source, origin, written
 from inksim.ui.pages.shop_typed import as_drawn, form_key
 from inksim.ui.style import note, plain, table
@@ -23,6 +25,7 @@ from inksim.ui.style import note, plain, table
 
 def press_tab(shop: Shop) -> None:
     """The press tab."""
+    shop_numbers.stations(shop)
     _parameters(shop)
     _by_hand(shop)
     _told(lambda: calibrate_here(shop))
@@ -39,6 +42,7 @@ def _told(body: Callable[[], None]) -> None:
 
 
 def _parameters(shop: Shop) -> None:
+    st.header("How the press prints")
     press = shop.press
     state = "calibrated to its own prints" if press.calibrated else "not calibrated yet"
     note(f"{press.name}, {state}. Where its values come from: {press.source or 'not said'}.")
@@ -60,6 +64,7 @@ def _by_hand(shop: Shop) -> None:
     """Form for the parameters of an uncalibrated press, with their standard deviations."""
     if locked_reason(shop):
         return
+    said_here(shop, "press")
     with st.expander("Change the press by hand"):
         if shop.press.calibrated:
             note(
@@ -86,8 +91,12 @@ def _by_hand(shop: Shop) -> None:
             st.form_submit_button(
                 "Save the press",
                 on_click=do,
-                args=(lambda: _press_saved(shop, draft, key), "press", draft),
-            )
+                args=(
+                    lambda: Done(_press_saved(shop, draft, key), "press"), "press", draft,
+                    "form press",
+                ),
+            )  # fmt: skip
+            changes.say_what_was_done("form press")
         as_drawn(key)
 
 
@@ -109,6 +118,7 @@ def _versions(shop: Shop) -> None:
     """Versions of the press, and going back to one."""
     found = versions(shop.folder)
     st.header("Versions of the press")
+    said_here(shop, "versions")
     rows = [
         [
             f"{each.number}{', in use' if each.current else ''}",
@@ -130,7 +140,8 @@ def _versions(shop: Shop) -> None:
             now = go_back(shop.folder, day=date.today().isoformat(), number=number)
             return f"The press is version {now.number} again; the other versions are kept."
 
-        st.button(f"Go back to version {number}", on_click=do, args=(back,))
+        st.button(f"Go back to version {number}", on_click=do,
+                  args=(back, "", None, "versions"))  # fmt: skip
 
 
 def _readings(shop: Shop) -> None:
@@ -138,6 +149,7 @@ def _readings(shop: Shop) -> None:
     kept = rows_kept(shop.folder, faulty=True)
     sound = [each.row for each in kept if not each.fault]
     st.header("Readings of prints that are kept")
+    changes.say_what_was_done("readings")
     if not kept:
         note("None yet. Readings that a stored calibration used are kept, and used again.")
         return
@@ -159,4 +171,5 @@ def _readings(shop: Shop) -> None:
             gone = remove_row(shop.folder, number)
             return f"Reading {number}, {gone.name}, is taken out. The press stays as it is."
 
-        st.button(f"Take reading {number} out", on_click=do, args=(take_out,))
+        st.button(f"Take reading {number} out", on_click=do,
+                  args=(take_out, "", None, "readings"))  # fmt: skip
