@@ -348,7 +348,7 @@ def test_a_tonal_picture_shows_where_it_is_out_of_reach() -> None:
     page = upload("sweep.png", tonal_art())
     control = next(each for each in page.segmented_control if each.key == "view-tonal")
     page = control.set_value("Out of reach").run()
-    assert any("black where it is out of reach" in text for text in pictures(page))
+    assert any("hatched where it is out of reach" in text for text in pictures(page))
     page = control.set_value("Wipe").run()
     assert not page.exception
 

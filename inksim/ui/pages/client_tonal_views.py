@@ -37,7 +37,7 @@ def tonal_view(
 
     def words(what: Route | None) -> str:
         way = "as drawn" if what is None else ROUTE_WORDS[what]
-        where = ": black where it is out of reach" if maps and what else ""
+        where = ": hatched where it is out of reach" if maps and what else ""
         return f"{art.name} on {found.garment.name}, {way}{where}"
 
     if looked_at == VIEWS[1]:
@@ -69,9 +69,7 @@ def tonal_view(
             why_not=found.why_not,
         )
         if maps:
-            note(
-                "Black: no coverage of these inks comes within the tolerance of the artwork there."
-            )
+            note("Hatched: there no dots of these inks come within the tolerance of the artwork.")
 
 
 def _close_up(art: PreparedArtwork, found: TonalResult) -> None:
