@@ -270,7 +270,8 @@ def _spectrum(reading: Reading) -> FloatArray:
     if reading.reflectance is None:
         raise InputError(
             f"{reading.source}, sample '{reading.name}': a drawdown needs a spectrum, not a color; "
-            "enter a film read by photo with 'inksim add ink --from … --over-black …'."
+            "enter a film read by photo with 'inksim add ink --from … --over-black …', "
+            "or under 'From a photo' on the shop's page."
         )
     return reading.reflectance
 
