@@ -42,6 +42,10 @@ from .palette_report import (
     palette_headline as palette_headline,
     palette_text as palette_text,
 )
+from .palette_sheet import (
+    PaletteSheet as PaletteSheet,
+    palette_pdf as palette_pdf,
+)
 from .photo_report import (
     READING_HEAD as READING_HEAD,
     WHAT_SD_MEANS as WHAT_SD_MEANS,

@@ -35,6 +35,7 @@ h3 { font-size: 1rem !important; padding: 0 0 .25rem !important; }
 .mark { display: inline-block; background: #e0e0e0; color: #1a1a1a; padding: .12rem .5rem;
   font-size: .9rem; line-height: 1.35; }
 .mark.met { background: #1a1a1a; color: #f4f4f4; }
+.mark.half { background: #5a5a5a; color: #f4f4f4; }
 
 .jobbar { display: flex; gap: .8rem; align-items: center; color: #1a1a1a; }
 .jobbar img { width: 3.6rem; height: 3.6rem; object-fit: contain; background: #d4d4d4;
@@ -101,9 +102,9 @@ def verdict(headline: str, detail: str = "") -> None:
 
 
 def mark(words: str, *, shape: str) -> Markup:
-    """Badge: dark with ●, light with any other shape."""
-    met = " met" if shape == "●" else ""
-    return Markup(f'<span class="mark{met}">{escape(shape)} {escape(words)}</span>')
+    """Badge: dark with ●, half dark with ◐, light with any other shape."""
+    shade = {"●": " met", "◐": " half"}.get(shape, "")
+    return Markup(f'<span class="mark{shade}">{escape(shape)} {escape(words)}</span>')
 
 
 def verdict_mark(said: Verdict) -> Markup:
