@@ -31,14 +31,14 @@ def page(shop: Shop) -> None:
     job, _, bar = job_bar.top(shop, "Show a client")
     if job is None:
         return
-    viewing = pickers.light_before(shop)
+    on, viewing = job.on, pickers.light_before(shop)
     garment = pickers.garment(
         shop,
         viewing=viewing,
         only=job.entry.garments if job.kept else (),
-        more=lambda chosen: job_fields.also_fields(job.on(chosen)),
+        more=lambda chosen: job_fields.also_fields(on(chosen)),
     )
-    job = job.on(garment)
+    job = on(garment)
     if job.entry.artwork is None:
         _listed(job, bar, garment=garment, viewing=viewing)
         return
