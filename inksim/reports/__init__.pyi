@@ -75,6 +75,12 @@ from .proof_issue import (
     proof_file as proof_file,
     proof_of_ticket as proof_of_ticket,
 )
+from .proof_made import (
+    ProofAsked as ProofAsked,
+    ProofMade as ProofMade,
+    flat_proof as flat_proof,
+    picture_proof as picture_proof,
+)
 from .proof_parts import BaseProof as BaseProof, said_of as said_of
 from .proof_sheet import proof_pdf as proof_pdf
 from .recipe_card import RecipeCard as RecipeCard, card_text as card_text
