@@ -204,7 +204,7 @@ def record_chart(rows: Any) -> Any:
             *(alt.Tooltip(f"{name}:Q", format=".1f") for name in ("Found", "Low", "High")),
         ],
     )  # fmt: skip
-    return _finished(stated + dots, height=170)
+    return finished(stated + dots, height=170)
 
 
 CALIBRATED = {
