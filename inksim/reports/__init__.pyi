@@ -46,6 +46,7 @@ from .palette_sheet import (
     PaletteSheet as PaletteSheet,
     palette_pdf as palette_pdf,
 )
+from .pdf import not_spelled as not_spelled
 from .photo_report import (
     READING_HEAD as READING_HEAD,
     WHAT_SD_MEANS as WHAT_SD_MEANS,
@@ -95,6 +96,7 @@ from .record_report import (
     INVENTED_RECORD as INVENTED_RECORD,
     chance_rows as chance_rows,
     distance_tables as distance_tables,
+    inside_words as inside_words,
     record_headline as record_headline,
     record_text as record_text,
 )
