@@ -29,7 +29,8 @@ def cluster_pool(
 
     Raises
     ------
-    InputError : the extra is not installed, it is no address, nobody answers there, or the scheduler has no worker.
+    InputError : the extra is not installed, it is no address, nobody answers there, or the
+        scheduler has no worker.
     """
     try:
         distributed = import_module("distributed")
