@@ -1,4 +1,4 @@
-"""What a release asks for: the core's requirements, lower bounds, licenses; life without the app."""
+"""What a release asks for: the core, lower bounds, licenses; what is said without the app."""
 
 from __future__ import annotations
 
