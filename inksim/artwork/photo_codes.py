@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import io
 import warnings
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -58,7 +58,7 @@ def codes_of_photo(source: str | Path | bytes, *, name: str | None = None) -> Ph
         pixels; a damaged file.
     """
     data, shown = bytes_of(source, name)
-    request = Source(data=data, name=shown, max_megapixels=MOST_MEGAPIXELS)
+    request = Source(data=data, name=shown, max_megapixels=MOST_MEGAPIXELS, called="picture")
     kind = _kind(request)
     notes: list[str] = []
     try:
@@ -103,7 +103,7 @@ def _decoded(
             deep = MOST_DEEP_MEGAPIXELS if layout.bits == 16 else MOST_MEGAPIXELS
             check_size(
                 layout.width, layout.height,
-                Source(data=b"", name=source.name, max_megapixels=deep),
+                replace(source, data=b"", max_megapixels=deep),
             )  # fmt: skip
             with in_turn(layout.width, layout.height):
                 codes = np.ascontiguousarray(read_codes(source, layout, notes))

@@ -36,10 +36,11 @@ class Source:
     name: str
     max_megapixels: float
     frame: int = 0
+    called: str = "artwork"
 
     def fault(self, sentence: str) -> InputError:
         """An error whose one sentence starts with the file's name."""
-        return InputError(f"artwork '{self.name}' {sentence}")
+        return InputError(f"{self.called} '{self.name}' {sentence}")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

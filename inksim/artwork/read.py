@@ -249,7 +249,7 @@ def detect_kind(
     if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
         kind = "WebP"
     elif data[4:8] == b"ftyp":
-        kind = "HEIF or AVIF picture"
+        kind = "HEIC, HEIF or AVIF picture"
     elif kind is None and b"<svg" in _start_of_text(data):
         kind = "SVG"
     if kind is None:

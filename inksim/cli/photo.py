@@ -87,7 +87,7 @@ def photo_command(
     inksim photo shirts.jpg --chart iso17321
         --region "fern=500,1500,400,400" --out readings.csv --show seen.png
     """
-    from inksim.photo import Region, chart_of, read_photo, read_picture
+    from inksim.photo import chart_of, read_photo, read_picture, sheet_places
     from inksim.reports import emit_json, photo_document, photo_text
 
     to_stderr = aside(csv_file, shown_file, as_json=as_json)
@@ -100,9 +100,7 @@ def photo_command(
         corners=corners,
         regions=regions,
         rows=[([each.strip() for each in names.split(",")], a, b) for names, a, b in rows],
-        surround=[
-            Region(name=f"surround {at}", outline=each) for at, each in enumerate(surround, start=1)
-        ],
+        surround=sheet_places(surround),
     )
     _write(read, csv_file=csv_file, shown_file=shown_file)
     if as_json:

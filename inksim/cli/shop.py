@@ -89,7 +89,8 @@ def new_command(*, folder: Path, name: str | None, empty: bool, as_json: bool) -
         tell(
             f"Made {folder}: no entries yet, a press of generic values, the trade's usual habits "
             f"and rules, no costs; 'inksim shop --shop {folder}' shows them, 'inksim set' changes "
-            f"them. {next_step(shop)}"
+            f"them. {next_step(shop)} Or fill it on a page, in three steps: 'inksim app --shop "
+            f"{folder}'."
         )
         return
     tell(

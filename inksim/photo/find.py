@@ -36,7 +36,7 @@ def find_corners(picture: Picture, chart: Chart) -> FloatArray:
     if min(chart.rows, chart.columns) < 2 or len(chart.names) < LEAST_PATCHES:
         raise picture.fault(
             f"has to have its chart '{chart.name}' pointed at: so few patches are not told from "
-            "other things; give --corners."
+            "other things; give its four corners."
         )
     best: tuple[float, FloatArray] | None = None
     for slope in _EDGES:
@@ -51,8 +51,8 @@ def find_corners(picture: Picture, chart: Chart) -> FloatArray:
             break
     if best is None:
         raise picture.fault(
-            f"shows no chart '{chart.name}' that could be found; give its --corners, or take the "
-            "chart from straight above, whole and evenly lit."
+            f"shows no chart '{chart.name}' that could be found; give its four corners, or take "
+            "the chart from straight above, whole and evenly lit."
         )
     return best[1]
 

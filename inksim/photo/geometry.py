@@ -20,6 +20,8 @@ _NUMBER = r"-?\d{1,6}(?:\.\d{1,6})?"
 _POINT = re.compile(rf"({_NUMBER}),({_NUMBER})")
 _FOUR = re.compile(rf"({_NUMBER}),({_NUMBER}),({_NUMBER}),({_NUMBER})")
 Point = tuple[float, float]
+Row = tuple[Sequence[str], Point, Point]
+"""Names of a row of patches, and the middles of its first and its last."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,6 +78,32 @@ def region_of(text: str) -> Region:
             f"'{shortened(text)}' is no region with a name; write NAME=x,y,width,height."
         )
     return Region(name=name, outline=outline_of(rest))
+
+
+def sheet_places(outlines: Sequence[Sequence[Point]]) -> list[Region]:
+    """The places of the one sheet below all, named by their number."""
+    return [
+        Region(name=f"surround {at}", outline=tuple(each))
+        for at, each in enumerate(outlines, start=1)
+    ]
+
+
+def wanted_of(text: str) -> tuple[list[Region], list[Row]]:
+    """Regions and rows to read, one a line: as `region_of` has it, and a row as 'A,B,C=x,y x,y'.
+
+    Raises
+    ------
+    InputError : a line that is neither.
+    """
+    regions, rows = list[Region](), list[Row]()
+    for line in filter(None, map(str.strip, text.splitlines())):
+        names, equals, rest = line.rpartition("=")
+        if equals and len(ends := rest.split()) == 2:
+            first, last = map(point_of, ends)
+            rows.append(([each.strip() for each in names.split(",")], first, last))
+        else:
+            regions.append(region_of(line))
+    return regions, rows
 
 
 def quadrilateral(points: Sequence[Point]) -> FloatArray:
@@ -176,8 +204,8 @@ class Grid:
         """
         if len(names) < 2 or len(set(names)) < len(names):
             raise InputError(
-                f"the row '{shortened(','.join(names))}' needs two names or more, each once; use "
-                "--region for one."
+                f"the row '{shortened(','.join(names))}' needs two names or more, each once; name "
+                "a single patch as a region."
             )
         start, end = self.places(np.array([first, last]))
         along = (end - start) / (len(names) - 1)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from inksim.common import InputError
 from inksim.photo.camera import Camera, camera_of
@@ -16,13 +18,30 @@ from inksim.photo.checks import (
     region_findings,
 )
 from inksim.photo.find import find_corners
-from inksim.photo.geometry import Grid, Point, Region, quadrilateral
+from inksim.photo.geometry import Grid, Point, Region, Row, quadrilateral
 from inksim.photo.picture import Picture
 from inksim.photo.sampling import Patch, is_inside, sampled
 from inksim.photo.seen import PhotoReading
 from inksim.photo.turned import Placed, place_chart
 
 MOST_REGIONS = 500
+Part = Literal["corners", "regions", "surround"]
+
+
+class PhotoFault(InputError):
+    """What is wrong with a picture for reading it, and which of the given `part` it is about."""
+
+    def __init__(self, words: str, part: Part) -> None:
+        self.part = part
+        super().__init__(words)
+
+
+@contextmanager
+def _about(part: Part) -> Iterator[None]:
+    try:
+        yield
+    except InputError as fault:
+        raise PhotoFault(str(fault), part) from None
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -38,6 +57,10 @@ class PhotoRead:
     readings: tuple[PhotoReading, ...]
     findings: tuple[str, ...]
 
+    def without_pixels(self) -> PhotoRead:
+        """The same to be kept: a camera's picture is some hundred megabytes."""
+        return replace(self, picture=replace(self.picture, codes=self.picture.codes[:0]))
+
 
 def read_photo(
     picture: Picture,
@@ -45,7 +68,7 @@ def read_photo(
     *,
     corners: Sequence[Point] | None = None,
     regions: Sequence[Region] = (),
-    rows: Sequence[tuple[Sequence[str], Point, Point]] = (),
+    rows: Sequence[Row] = (),
     surround: Sequence[Region] = (),
 ) -> PhotoRead:
     """Read regions of a picture through the chart between four corners.
@@ -59,23 +82,37 @@ def read_photo(
 
     Raises
     ------
-    InputError : what makes the picture useless, or all regions that cannot be read at once.
+    PhotoFault : what makes the picture useless, or all regions that cannot be read at once.
     """
-    quad = find_corners(picture, chart) if corners is None else quadrilateral(corners)
-    check_corners(picture, Grid(corners=quad, rows=chart.rows, columns=chart.columns))
-    placed = place_chart(picture, chart, quad)
-    findings = [*picture.notes, *chart.notes, *chart_findings(picture, chart, placed)]
+    with _about("corners"):
+        quad = find_corners(picture, chart) if corners is None else quadrilateral(corners)
+        check_corners(picture, Grid(corners=quad, rows=chart.rows, columns=chart.columns))
+        placed = place_chart(picture, chart, quad)
+        findings = [*picture.notes, *chart.notes, *chart_findings(picture, chart, placed)]
     if corners is None:
         findings.append("the chart's corners were found, not given: look whether they are right")
-    wanted = [*regions, *(each for row in rows for each in placed.grid.row_of(*row))]
-    _check_names(picture, wanted)
-    beside = [_sampled(picture, region) for region in surround]
-    for region, patch in zip(surround, beside, strict=True):
-        list(region_findings(picture, region, patch))  # how even it is, is what it is there for
-    findings += light_findings(picture, beside)
-    camera = camera_of(
-        chart, [each.seen for each in placed.patches], surround=[each.seen for each in beside]
-    )
+    with _about("regions"):
+        wanted = [*regions, *(each for row in rows for each in placed.grid.row_of(*row))]
+        _check_names(picture, wanted)
+    with _about("surround"):
+        beside = [_sampled(picture, region) for region in surround]
+        for region, patch in zip(surround, beside, strict=True):
+            list(region_findings(picture, region, patch))  # how even it is, is what it is there for
+        findings += light_findings(picture, beside)
+    with _about("corners"):
+        camera = camera_of(
+            chart, [each.seen for each in placed.patches], surround=[each.seen for each in beside]
+        )
+    with _about("regions"):
+        readings = _readings(picture, camera, wanted)
+    return PhotoRead(
+        picture=picture, chart=chart, placed=placed, camera=camera, regions=tuple(wanted),
+        surround=tuple(surround), readings=tuple(readings),
+        findings=tuple(dict.fromkeys((*findings, *camera.findings))),
+    )  # fmt: skip
+
+
+def _readings(picture: Picture, camera: Camera, wanted: Sequence[Region]) -> list[PhotoReading]:
     readings, faults = [], []
     for region in wanted:
         try:
@@ -86,11 +123,7 @@ def read_photo(
         except InputError as fault:
             faults.append(fault)
     all_faults(faults)
-    return PhotoRead(
-        picture=picture, chart=chart, placed=placed, camera=camera, regions=tuple(wanted),
-        surround=tuple(surround), readings=tuple(readings),
-        findings=tuple(dict.fromkeys((*findings, *camera.findings))),
-    )  # fmt: skip
+    return readings
 
 
 def _sampled(picture: Picture, region: Region) -> Patch:

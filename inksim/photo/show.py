@@ -19,14 +19,14 @@ CHART, REGION, SURROUND = (255, 214, 0), (0, 229, 255), (255, 120, 220)
 _DARK = (0, 0, 0)
 
 
-def drawn(read: PhotoRead) -> Uint8Array:
-    """The picture (H, W, 3), no side above `WIDEST_PX`, with all that was looked at.
+def drawn(read: PhotoRead, *, widest: int = WIDEST_PX) -> Uint8Array:
+    """The picture (H, W, 3), no side above `widest`, with all that was looked at.
 
     The first patch of the chart is filled, so that its turn is seen.
     """
     from PIL import Image, ImageDraw, ImageFont
 
-    pixels, step = read.picture.small(WIDEST_PX)
+    pixels, step = read.picture.small(widest)
     image = Image.fromarray(pixels)
     draw = ImageDraw.Draw(image)
     font = ImageFont.truetype(REGULAR, max(12, image.width // 60))

@@ -44,9 +44,12 @@ from .palette_report import (
     palette_text as palette_text,
 )
 from .photo_report import (
+    READING_HEAD as READING_HEAD,
+    WHAT_SD_MEANS as WHAT_SD_MEANS,
     photo_csv as photo_csv,
     photo_document as photo_document,
     photo_text as photo_text,
+    reading_cells as reading_cells,
 )
 from .picture_ticket import make_picture_ticket as make_picture_ticket
 from .press_words import lies_words as lies_words, screen_lines as screen_lines

@@ -16,6 +16,12 @@ CSV_HEAD = (
     "L_sd", "a_sd", "b_sd",
 )  # fmt: skip
 
+READING_HEAD = ("read", "Lab", "± L", "± a", "± b", "± ΔE00", "of it shared")
+WHAT_SD_MEANS = (
+    "± is one standard deviation, as the chart's own patches tell it; the shared part moves all "
+    "readings of this picture together."
+)
+
 
 def photo_text(read: PhotoRead) -> str:
     """Table of the readings, then what was found."""
@@ -28,8 +34,12 @@ def photo_text(read: PhotoRead) -> str:
         "",
     ]
     if read.readings:
-        head = ["read", "Lab", "± L", "± a", "± b", "± ΔE00", "of it shared", "hex"]
-        lines.append(table(head, [_row(each) for each in read.readings]))
+        codes = [hex_code(xyz_from_lab(each.lab, D50), D50)[0] for each in read.readings]
+        rows = [
+            [*reading_cells(each), f"{patch(code)}{code}"]
+            for each, code in zip(read.readings, codes, strict=True)
+        ]
+        lines.append(table([*READING_HEAD, "hex"], rows))
     else:
         lines.append("The chart was found and is sound; nothing else to read was named.")
     findings = [*read.findings, *_told(read)]
@@ -38,18 +48,16 @@ def photo_text(read: PhotoRead) -> str:
     if read.readings:
         lines += [
             "",
-            "± is one standard deviation, as the chart's own patches tell it; the shared part "
-            "moves all readings of this picture together.",
+            WHAT_SD_MEANS,
         ]
     return "\n".join(lines)
 
 
-def _row(reading: PhotoReading) -> list[str]:
-    total = reading.total_sd
-    code = hex_code(xyz_from_lab(reading.lab, D50), D50)[0]
+def reading_cells(reading: PhotoReading) -> list[str]:
+    """A reading in words, as under `READING_HEAD`."""
     return [
-        reading.name, lab_words(reading.lab), *(f"{each:.1f}" for each in total),
-        f"{reading.total_de00:.1f}", f"{reading.shared_de00:.1f}", f"{patch(code)}{code}",
+        reading.name, lab_words(reading.lab), *(f"{each:.1f}" for each in reading.total_sd),
+        f"{reading.total_de00:.1f}", f"{reading.shared_de00:.1f}",
     ]  # fmt: skip
 
 

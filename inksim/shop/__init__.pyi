@@ -35,7 +35,12 @@ from .fibres import (
 )
 from .fresh import new_shop as new_shop, next_step as next_step
 from .ink_opacity import Hiding as Hiding, hiding as hiding
-from .ink_schema import LOOKS as LOOKS, OPACITIES as OPACITIES, SOLIDS as SOLIDS
+from .ink_schema import (
+    LOOKS as LOOKS,
+    NOISE as NOISE,
+    OPACITIES as OPACITIES,
+    SOLIDS as SOLIDS,
+)
 from .listing import catalogue as catalogue, ink_look as ink_look
 from .load import (
     FILES as FILES,
@@ -73,5 +78,13 @@ from .usual_builds import (
     check_usable as check_usable,
     usable_routes as usable_routes,
     usual_build as usual_build,
+)
+from .usual_start import (
+    PRESSES as PRESSES,
+    SCREENS as SCREENS,
+    USUAL_PRESS as USUAL_PRESS,
+    StartPress as StartPress,
+    save_start_press as save_start_press,
+    with_usual_white as with_usual_white,
 )
 from .words import Asked as Asked, numbers_asked as numbers_asked

@@ -51,6 +51,7 @@ class Upload:
 
 
 DEMO_LOOK = "looks at the demo shop"
+"""In a session that does: what it chose in its own shop (see `demo_look`)."""
 
 
 def served_folder() -> Path:
@@ -61,7 +62,7 @@ def served_folder() -> Path:
 
 def shop_folder() -> Path:
     """The same, for this session: the demo shop's while that is looked at."""
-    return demo_shop_folder() if st.session_state.get(DEMO_LOOK) else served_folder()
+    return demo_shop_folder() if DEMO_LOOK in st.session_state else served_folder()
 
 
 def shop_stamp(folder: Path) -> Stamp:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Mapping
 from contextlib import nullcontext
 from dataclasses import dataclass
+from threading import Lock
 from typing import TypeVar
 
 import streamlit as st
@@ -44,6 +45,7 @@ from inksim.ui.cache import BoundedCache, found_or, shop_key
 from inksim.ui.progress import stoppable
 
 T = TypeVar("T")
+_PHOTO_TURN = Lock()
 
 
 @st.cache_resource(max_entries=64, show_spinner="Weighing every ink on the garments …")
@@ -174,6 +176,17 @@ def _fitted(key: Hashable, _make: Callable[[], T]) -> T:
 def fitted(key: Hashable, make: Callable[[], T]) -> T:
     """The fit of some drawdowns, known by their files and by what is stated of them."""
     return _fitted(key, make)
+
+
+@st.cache_resource(max_entries=6, show_spinner="Finding the chart, and reading through it …")
+def _photo(key: Hashable, _make: Callable[[], T]) -> T:
+    with _PHOTO_TURN:
+        return _make()
+
+
+def read_photo_once(key: Hashable, make: Callable[[], T]) -> T:
+    """What was read from a picture, by its file and what is marked in it; one at a time is held."""
+    return _photo(key, make)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import wraps
+from importlib import import_module
 
 import streamlit as st
 from streamlit.navigation.page import StreamlitPage
@@ -11,8 +12,13 @@ from streamlit.navigation.page import StreamlitPage
 from inksim.common import InksimError, ShopFaults, counted
 from inksim.reports import cautions_for
 from inksim.shop import Shop, next_step
-from inksim.ui import cache, current_job, first_screen
+from inksim.ui import cache, current_job, demo_look, first_screen
+from inksim.ui.changes import locked_reason
 from inksim.ui.style import STYLE, note, plain, points, show
+
+GOING_ON = "first run goes on"
+"""In a session that fills an empty shop, until it says that it is done."""
+FIRST_RUN = "'Show a client' fills an empty shop in three steps; this page adds anything, too."
 
 
 def set_up() -> None:
@@ -32,7 +38,7 @@ def phone_navigation(pages: Sequence[StreamlitPage]) -> None:
 def with_shop(body: Callable[[Shop], None]) -> Callable[[], None]:
     """A page over the open shop; what a person can mend is said in words, without a traceback.
 
-    A shop that has nothing to print with yet is told what to add instead.
+    A shop that has nothing to print with yet is filled instead, or told what to add.
     """
     return _over_shop(body, stocked=True)
 
@@ -53,14 +59,21 @@ def _over_shop(body: Callable[[Shop], None], *, stocked: bool) -> Callable[[], N
         except InksimError as error:
             st.error(plain(f"The shop cannot be opened: {error}"))
             return
-        if step := next_step(shop):
-            st.info(plain(f"{step} Or add it on the page of the shop."))
+        demo_look.banner()
+        step, mine = next_step(shop), not locked_reason(shop)
+        first_run = stocked and mine and (step or GOING_ON in st.session_state)
+        if step and not first_run:
+            st.info(plain(f"{step} {FIRST_RUN if mine else ''}"))
             if stocked:
+                demo_look.offer()
                 _foot(shop)
                 return
         current_job.key_asked()
         try:
-            body(shop)
+            if first_run:
+                import_module("inksim.ui.pages.first_run").guide(shop)
+            else:
+                body(shop)
         except InksimError as error:
             st.error(plain(str(error)))
         _foot(shop)

@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING
 from inksim.calibration.history import to_csv
 from tests.browser.app_page import settled
 from tests.cli.test_calibrate import rows
+from tests.photo.rendered import SIZE
 from tests.ui.test_current_job import jpeg
 from tests.ui.test_shop_drawdowns import drawdown_file
+from tests.ui.test_shop_photo import shirts
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
@@ -72,6 +74,23 @@ def open_drawdowns(page: Page) -> None:
         {"name": "drawdowns.csv", "mimeType": "text/csv", "buffer": drawdown_file()}
     )
     page.get_by_text("the fit lies").wait_for()
+
+
+def open_photo(page: Page) -> None:
+    """A picture of a chart and two cloths, one of them marked by its corners."""
+    page.get_by_role("tab", name="From a photo").click()
+    shot, data = shirts()
+    page.locator(".st-key-photo-file input[type=file]").set_input_files(
+        {"name": "shirts.jpg", "mimeType": "image/jpeg", "buffer": data}
+    )
+    page.get_by_text("found, not given").wait_for()
+    settled(page)
+    stage = page.get_by_role("application")
+    stage.scroll_into_view_if_needed()
+    wide, high = (stage.bounding_box() or {})["width"], (stage.bounding_box() or {})["height"]
+    for x, y in (shot.cloths["sage"][0], shot.cloths["sage"][2]):
+        stage.click(position={"x": x / SIZE[0] * wide, "y": y / SIZE[1] * high})
+    page.get_by_label("Colors read from the picture").wait_for()
 
 
 def open_costs(page: Page) -> None:
@@ -142,6 +161,7 @@ DONE: dict[str, tuple[str, Callable[[Page], None]]] = {
     "shop-entry": ("shop", open_entry),
     "shop-calibrated": ("shop", open_calibration),
     "shop-drawdowns": ("shop", open_drawdowns),
+    "shop-photo": ("shop", open_photo),
     "shop-costs": ("shop", open_costs),
     "shop-rules": ("shop", open_rules),
 }

@@ -12,10 +12,13 @@ from typing import TYPE_CHECKING
 import pytest
 
 from inksim.calibration.history import rows_kept
+from inksim.colour.cielab import delta_e_2000
+from inksim.colour.viewing import D50, lab
 from inksim.shop.fresh import new_shop
 from inksim.shop.load import load_shop
-from tests.browser.acts import open_calibration, open_costs, open_tonal
+from tests.browser.acts import open_calibration, open_costs, open_photo, open_tonal
 from tests.browser.app_page import opened, serving, settled
+from tests.photo.rendered import true_lab
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -72,6 +75,36 @@ def test_a_garment_is_copied_its_fibers_typed_and_the_copy_taken_back(
         page.get_by_role("button", name="Undo: take out garment Slate Gray, copy").click()
         page.get_by_text("garments.toml is as it was").wait_for()
         assert "Slate Gray, copy" not in load_shop(shop).garments
+
+
+def test_a_shirt_is_marked_on_a_photo_and_kept_as_a_garment_on_a_phone(
+    browser: Browser, changing: tuple[str, Path]
+) -> None:
+    address, shop = changing
+    with opened(browser, address, "shop", width=390) as page:
+        open_photo(page)
+        page.get_by_role("button", name="Use as a garment").click()
+        name = page.get_by_label("Name", exact=True)
+        name.fill("Sage Tee")
+        page.get_by_role("button", name="Save", exact=True).click()
+        page.get_by_text("Sage Tee is saved.").wait_for()
+        made = load_shop(shop).garment("Sage Tee")
+        assert made.data == "photo"
+        assert made.noise is not None
+        # the cloth's own spectrum, within twice what the reading says of itself
+        off = float(delta_e_2000(true_lab("sage"), lab(made.reflectance, D50)))
+        assert off < 2.0 * made.noise.whole
+        # by the keyboard: two corners with the cross and Enter
+        page.get_by_role("application").focus()
+        for keys in (["Shift+ArrowLeft", "Enter"], [*["ArrowUp"] * 4, *["ArrowLeft"] * 4, "Enter"]):
+            for key in keys:
+                page.keyboard.press(key)
+        settled(page)
+        typed = page.get_by_label(re.compile("^What to read")).input_value()
+        assert len(typed.splitlines()) == 2
+        page.get_by_role("button", name="Undo: take out garment Sage Tee").click()
+        page.get_by_text("garments.toml is as it was").wait_for()
+        assert "Sage Tee" not in load_shop(shop).garments
 
 
 def test_two_people_change_the_costs_and_neither_overwrites_the_other(

@@ -191,7 +191,7 @@ def test_a_picture_without_a_chart_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "tiles.png"
     Image.fromarray(tiles).save(path)
     assert "no chart 'iso17321'" in refused(path, "--chart", "iso17321")
-    assert "give --corners" in refused(path, "--chart", "gray")
+    assert "give its four corners" in refused(path, "--chart", "gray")
 
 
 def test_a_row_of_patches_is_read_like_regions(tmp_path: Path) -> None:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import streamlit as st
 
 from inksim.colour import Viewing
-from inksim.common import ROUTE_TITLES, Markup, sentence
-from inksim.decision import Advice, RouteResult, advise, route_headline
+from inksim.common import ROUTE_TITLES
+from inksim.decision import Advice, advise, route_headline
 from inksim.printing import honest_words, under_lights
 from inksim.shop import Shop
 from inksim.ui import job_bar, pickers
@@ -14,16 +14,13 @@ from inksim.ui.charts import spectrum_chart
 from inksim.ui.page_frame import with_shop
 from inksim.ui.pages import base_builds
 from inksim.ui.pages.base_design import whole_design
+from inksim.ui.parts.route_cards import route_cards
 from inksim.ui.style import (
     note,
-    on_cloth,
     pads,
     points,
-    print_on_cloth,
-    show,
     table,
     verdict,
-    verdict_mark,
 )
 
 ONE_INK, DESIGN = "One ink", "The whole design"
@@ -84,7 +81,7 @@ def _one_ink(shop: Shop) -> None:
         verdict(headline, " ".join([asked, *advice.reasons[:1]]))
     if advice.reasons[1:]:
         points(advice.reasons[1:])
-    _routes(advice, shop=shop, garment=garment, viewing=viewing)
+    route_cards(advice, shop=shop, garment=garment, viewing=viewing)
     _honest(advice, shop=shop)
     pickers.light_note(viewing)
     job: base_builds.Question = {
@@ -107,37 +104,11 @@ def _one_ink(shop: Shop) -> None:
         _spectra(advice, shop=shop, garment=garment, viewing=viewing)
 
 
-def _routes(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> None:
-    """The three routes as swatches on the cloth, the target beside each."""
-    cloth = pickers.cloth_hex(shop, garment, viewing)
-    asked, _ = advice.target.hex(viewing)
-    for column, result in zip(st.columns(len(advice.routes)), advice.routes, strict=True):
-        with column:
-            st.header(ROUTE_TITLES[result.route])
-            show(_card(result, cloth=cloth, asked=asked))
-            if result.best is None or result.verdict is None:
-                note(f"Not possible: {result.why_not}.")
-                continue
-            show(verdict_mark(result.verdict))
-            note(
-                f"Nominally ΔE00 {result.best.delta_e_2000:.1f}. {result.best.words}. "
-                f"{sentence(f'{result.best.data} data')}"
-            )
-
-
 def _honest(advice: Advice, *, shop: Shop) -> None:
     said = honest_words(advice.best.data, calibrated=shop.press.calibrated)
     note(f"{said} Compared under {advice.best.viewing}.")
     if advice.best.assumed:
         note(f"{advice.best.assumed}.")
-
-
-def _card(result: RouteResult, *, cloth: str, asked: str) -> Markup:
-    """Target and print touching, on the cloth, with the band of what may come out."""
-    best = result.best
-    if best is None:
-        return on_cloth(pads([(asked, "target")], label=f"target {asked}"), cloth=cloth)
-    return print_on_cloth(best.hex, best.interval, asked=asked, cloth=cloth)
 
 
 def _lights(advice: Advice) -> None:

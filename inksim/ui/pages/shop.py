@@ -10,13 +10,14 @@ import streamlit as st
 from inksim.common import KIND_WORDS
 from inksim.shop import Shop, catalogue, fibre_words
 from inksim.stock import Screen, Target
-from inksim.ui import job_bar
+from inksim.ui import demo_look, job_bar
 from inksim.ui.charts import ink_chart
 from inksim.ui.page_frame import with_any_shop
 from inksim.ui.pages import shop_numbers
 from inksim.ui.pages.shop_drawdowns import from_drawdowns
 from inksim.ui.pages.shop_forms import undo_button
 from inksim.ui.pages.shop_list import STYLE, Row, entries
+from inksim.ui.pages.shop_photo import from_photo
 from inksim.ui.pages.shop_press import press_tab
 from inksim.ui.pages.shop_record import record_tab
 from inksim.ui.style import note, plain, show
@@ -28,7 +29,17 @@ PROVENANCE = {
     "invented": "□ invented",
 }
 """Where numbers come from, as a shape and words: the fuller, the surer."""
-TABS = ["Inks", "Garments", "Screens", "Colors", "Press", "Costs and habits", "Rules", "Record"]
+TABS = [
+    "Inks",
+    "Garments",
+    "Screens",
+    "Colors",
+    "From a photo",
+    "Press",
+    "Costs and habits",
+    "Rules",
+    "Record",
+]
 
 
 @with_any_shop
@@ -39,10 +50,11 @@ def page(shop: Shop) -> None:
     listed = catalogue(shop)
     st.markdown(plain(f"{shop.name}. {listed['scenario']}"))
     note(f"Files: {shop.folder}")
+    demo_look.offer()
     for words in shop.changes:
         note(f"{words[:1].upper()}{words[1:]}")
     undo = st.container()  # always one place: what is said must not move the tabs under it
-    inks, garments, screens, colors, press, costs, rules, record = st.tabs(TABS)
+    inks, garments, screens, colors, photo, press, costs, rules, record = st.tabs(TABS)
     with inks:
         note("Each ink as its usual film looks on a white card.")
         entries(shop, "ink", [_ink(shop, each) for each in listed["inks"]])
@@ -65,6 +77,8 @@ def page(shop: Shop) -> None:
         st.header("Palette")
         note("The colors that 'Check a palette' begins with.")
         entries(shop, "palette", _colors(shop.palette))
+    with photo:
+        from_photo(shop)
     with press:
         press_tab(shop)
     with costs:

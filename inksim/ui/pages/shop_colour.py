@@ -10,11 +10,18 @@ import streamlit as st
 from inksim.colour import D50
 from inksim.common import InputError, file_name, temporary_folder
 from inksim.readings import format_names, number, reading_suffixes
-from inksim.shop import OPACITIES, colour_from_hex, colour_from_lab, colour_from_readings
+from inksim.shop import (
+    NOISE,
+    OPACITIES,
+    KnownColour,
+    colour_from_hex,
+    colour_from_lab,
+    colour_from_readings,
+)
 from inksim.stock import parse_target
 
 SCALES = ("as the file says", "percent", "factor")
-LOOK = ("reflectance", "lab", "hex", "data", "source")
+LOOK = ("reflectance", "lab", "hex", "data", "source", *NOISE)
 Fields = dict[str, Any]
 
 
@@ -61,15 +68,13 @@ def entered(text: str) -> Fields:
     return colour_from_lab(target.lab_d50.tolist(), viewing=D50, source=source).fields()
 
 
-def _read(name: str, data: bytes, sample: str, scale: str | None) -> Fields:
-    """Fields of a color read by an instrument, with file, sample and day."""
+def colour_in(name: str, data: bytes, sample: str, scale: str | None = None) -> KnownColour:
+    """A color of a file of readings, with file, sample and day."""
     with temporary_folder() as folder:
         path = folder / file_name(name)
         path.write_bytes(data)
         reference = f"{path}#{sample}" if sample else str(path)
-        return colour_from_readings(
-            [reference], date=date.today().isoformat(), scale=scale
-        ).fields()
+        return colour_from_readings([reference], date=date.today().isoformat(), scale=scale)
 
 
 def colored(old: Fields, key: str) -> Fields:
@@ -81,7 +86,7 @@ def colored(old: Fields, key: str) -> Fields:
     if file is not None:
         sample = str(given[f"{key} sample"]).strip()
         scale = stated_scale(f"{key} scale")
-        return {**bare, **_read(file.name, file.getvalue(), sample, scale)}
+        return {**bare, **colour_in(file.name, file.getvalue(), sample, scale).fields()}
     if text == color_text(old) and old:
         return dict(old)
     if not text:

@@ -38,10 +38,15 @@ SHOWN = "shop-undo-shown"
 
 
 class Opened(NamedTuple):
-    """The form that is open among the entries of a kind: of this one, of a copy of it, or empty."""
+    """The form that is open among the entries of a kind: of this one, of a copy of it, or empty.
 
-    verb: Literal["edit", "copy", "new"]
+    read: filled with `seed`, which was read elsewhere on the page; at `place`, and said there.
+    """
+
+    verb: Literal["edit", "copy", "new", "read"]
     name: str = ""
+    seed: Fields | None = None
+    place: str = ""
 
 
 def undo_button(shop: Shop) -> None:
@@ -133,11 +138,11 @@ def entry_form(shop: Shop, kind: str) -> None:
     place = f"form {kind}"
     draft = open_draft(shop.folder, kind)
     try:
-        old = {} if of.verb == "new" else draft.entry(kind, of.name)
+        old = dict(of.seed or {}) if of.verb in ("new", "read") else draft.entry(kind, of.name)
     except InputError:  # somebody else has removed it
         open_form(kind, None)
         return
-    form = f"{kind} {of.verb} {of.name}"
+    form = f"{kind} {of.verb} {of.name}" + (f" {hash(repr(of.seed))}" if of.seed else "")
     key = form_key(form, draft)
     if of.verb == "copy":
         old = {**old, "name": f"{of.name}, copy"}
@@ -179,7 +184,7 @@ def _saved(draft: Draft, kind: str, of: Opened, old: Fields, key: str) -> Done:
     open_form(kind, None)
     assumed = ink_assumptions(fresh.entry(kind, entry["name"])) if kind == "ink" else ()
     said = "; ".join([f"{entry['name']} is saved", *assumed])
-    return Done(f"{said}.", f"{kind} {entry['name']}")
+    return Done(f"{said}.", of.place or f"{kind} {entry['name']}")
 
 
 def _by_field(error: InputError, kind: str, key: str) -> InputError:

@@ -59,15 +59,16 @@ def entries(shop: Shop, kind: str, rows: Sequence[Row]) -> None:
         entry_form(shop, kind)
     for at, row in enumerate(rows):
         with st.container(horizontal=True, vertical_alignment="center", key=f"row-{kind}-{at}"):
-            _entry(row)
+            show_entry(row)
             if not locked:
                 _buttons(kind, row.name)
         said_here(shop, f"{kind} {row.name}")
-        if of is not None and of.name == row.name:
+        if of is not None and of.name == row.name and of.verb != "read":
             entry_form(shop, kind)
 
 
-def _entry(row: Row) -> None:
+def show_entry(row: Row) -> None:
+    """An entry with its swatch, in a page that has `STYLE`."""
     swatch = ""
     if row.hex:
         code = escape(row.hex)
