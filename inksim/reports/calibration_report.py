@@ -15,7 +15,7 @@ from inksim.calibration import (
     plus_minus,
     told_strengths,
 )
-from inksim.common import counted
+from inksim.common import PROGRAM, counted
 from inksim.reports.json_documents import document
 from inksim.reports.text import table
 from inksim.shop import Version
@@ -33,6 +33,7 @@ def calibration_text(found: ShopCalibration, *, press: str, folder: Path | None)
         _parameters(calibration),
         "\n".join(calibration_findings(found)),
         _written(found, folder=folder),
+        f"{PROGRAM}.",
     ]
     return "\n\n".join(part for part in parts if part)
 

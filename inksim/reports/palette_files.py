@@ -9,7 +9,7 @@ import numpy as np
 
 from inksim.artwork import SURROUND
 from inksim.colour import Viewing, hex_code, readable_on, xyz
-from inksim.common import BOLD, REGULAR, Uint8Array, csv_text, spelled
+from inksim.common import BOLD, PROGRAM, REGULAR, Uint8Array, csv_text, spelled
 from inksim.decision import Answer, serves
 from inksim.printing import file_words, honest_words
 from inksim.reports.pdf import INK, SOFT
@@ -66,7 +66,7 @@ def matrix_words(
     data = least_sure(*(cell.data for column in columns for cell in column))
     honest = honest_words(data, calibrated=calibrated)
     return (
-        f"ΔE00 within {tolerance:g}, {viewing}. {honest} The first print decides.",
+        f"ΔE00 within {tolerance:g}, {viewing}. {honest} The first print decides. {PROGRAM}.",
         file_words(title, data=data, calibrated=calibrated),
     )
 

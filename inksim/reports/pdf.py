@@ -14,9 +14,8 @@ from typing import Any
 
 import numpy as np
 
-from inksim import __version__
 from inksim.colour import readable_on, rgb8_from_hex
-from inksim.common import BOLD, REGULAR, Uint8Array, spelled
+from inksim.common import BOLD, PROGRAM, REGULAR, Uint8Array, spelled
 
 LETTER_MM = (215.9, 279.4)
 FACE = "Sheet"
@@ -57,7 +56,7 @@ class Sheet:
 
         pdf = FPDF(unit="mm", format=LETTER_MM, enforce_compliance="PDF/A-2B")
         pdf.set_title(spelled(title))
-        pdf.set_creator("inksim")
+        pdf.set_creator(PROGRAM)
         pdf.set_lang("en-US")
         pdf.set_creation_date(made)
         pdf.set_xmp_metadata(_xmp(spelled(title), made=made))
@@ -243,7 +242,7 @@ class Sheet:
         for number in range(1, pdf.pages_count + 1):
             pdf.page = number
             pdf.set_font(FACE, "", 1)  # so that the next line writes the font into this page, too
-            paged = f"inksim {__version__}, page {number} of {pdf.pages_count}"
+            paged = f"{PROGRAM}, page {number} of {pdf.pages_count}"
             last = f"{words}, {paged}" if words else paged
             one = f"{about}, {last}" if about else last
             lines = [one] if self._across(one, size=7.5) <= self.width else [about, last]

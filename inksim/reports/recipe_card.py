@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from inksim.colour import Viewing
-from inksim.common import STRIKE_OFF, patch
+from inksim.common import PROGRAM, STRIKE_OFF, patch
 from inksim.decision import difference_words
 from inksim.printing import honest_words, predict_nominal, under_lights
 from inksim.reports.cautions import CAUTIONS, DISCHARGE
@@ -187,6 +187,6 @@ def card_text(card: RecipeCard) -> str:
             *lights, card.light_words, "",
             TARE, parts, f"Together {card.costs}.", TOO_MUCH, "",
             f"Printed: {card.printed}.", "",
-            *(f"- {each}" for each in card.cautions), card.data_words, card.foot, "",
+            *(f"- {each}" for each in card.cautions), card.data_words, f"{card.foot}, {PROGRAM}", "",
         ]
     )  # fmt: skip

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from inksim.calibration import note_of, row_of_build, to_csv
-from inksim.common import MM_PER_INCH, counted, lab_words
+from inksim.common import MM_PER_INCH, PROGRAM, counted, lab_words
 from inksim.job import PressScreen
 from inksim.reports.job_report import cure_words
 from inksim.reports.press_words import for_words, goes_words, then_words
@@ -241,5 +241,6 @@ def ticket_text(ticket: BaseTicket) -> str:
         table(reading_head, readings),
         ticket.reading_words,
         "Date ____________  Read by ____________  Garment lot ____________",
+        f"{PROGRAM}.",
     ]
     return "\n".join(lines) + "\n"
