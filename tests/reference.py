@@ -12,6 +12,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+import numpy as np
 from scipy.stats import gamma
 
 K1, K2 = 0.040, 0.596  # surface of index 1.5
@@ -241,6 +242,23 @@ def lab(values: Sequence[float], white: Sequence[float]) -> list[float]:
 
     fx, fy, fz = (f(v / n) for v, n in zip(values, white, strict=True))
     return [116 * fy - 16, 500 * (fx - fy), 200 * (fy - fz)]
+
+
+def alike(colour: Sequence[float], white: Sequence[float], to: Sequence[float]) -> list[float]:
+    """CIELAB against another white of what looks like this: XYZ, Bradford, XYZ (ICC.1, Annex E)."""
+
+    def back(t: float) -> float:
+        return t**3 if t > 6 / 29 else 3 * (6 / 29) ** 2 * (t - 4 / 29)
+
+    L, a, b = colour
+    fy = (L + 16) / 116
+    fs = (fy + a / 500, fy, fy - b / 200)
+    seen = [back(f) * n for f, n in zip(fs, white, strict=True)]
+    bradford = np.array(
+        [[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]]
+    )
+    cones = (bradford @ seen) * (bradford @ to) / (bradford @ white)
+    return lab(list(np.linalg.inv(bradford) @ cones), to)
 
 
 def delta_e_2000(one: Sequence[float], two: Sequence[float]) -> float:

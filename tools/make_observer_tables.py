@@ -9,6 +9,9 @@ illuminants are colour-science's copies of the CIE tables:
   interpolated to 1 nm (CIE 15 gives daylight, fluorescent and LED tables at 5 nm);
 - tables that stop at 380 or 780 nm keep their end value beyond it (CIE 15, extrapolation).
 
+The same two parts of which the weights are made are kept for lamps that a shop measured: the
+observers' functions at 1 nm, and E2022's interpolation of 10 nm readings to every nm, folded.
+
 tests/colour/test_spectra.py derives the weights again from colour-science and compares to 1e-12.
 """
 
@@ -59,6 +62,31 @@ def weights_e2022(light: str, observer: int) -> np.ndarray:
     return folded
 
 
+def interpolation() -> np.ndarray:
+    """What a nanometre of 360-830 adds to each band, per E2022 and folded per E308: (31, 471).
+
+    Read off the weights of a light of one nanometre, for an observer who sees all alike.
+    """
+    import colour
+    from colour.colorimetry import (
+        adjust_tristimulus_weighting_factors_ASTME308,
+        tristimulus_weighting_factors_ASTME2022,
+    )
+
+    fine = colour.SpectralShape(360, 830, 1)
+    wide = colour.SpectralShape(360, 830, 10)
+    alike = colour.MultiSpectralDistributions(np.ones((471, 3)), fine.wavelengths)
+    columns = []
+    for line in np.eye(471):
+        light = colour.SpectralDistribution(line, fine.wavelengths)
+        table = tristimulus_weighting_factors_ASTME2022(alike, light, wide)
+        folded = adjust_tristimulus_weighting_factors_ASTME308(
+            table, wide, colour.SpectralShape(400, 700, 10)
+        )
+        columns.append(folded[:, 1] / 100.0)
+    return np.array(columns).T
+
+
 def provenance() -> str:
     """What is inside the table and where it comes from, as stored in it."""
     import colour
@@ -69,15 +97,20 @@ def provenance() -> str:
         "Illuminants and colour-matching functions: CIE 15 tables as carried by colour-science "
         f"{colour.__version__} (BSD-3-Clause, Copyright 2013 Colour Developers); illuminant A "
         "from its equation, others interpolated linearly from 5 nm, end values kept beyond the "
-        "table. Made by tools/make_observer_tables.py."
+        "table. 'cmfs': the observers' functions at 1 nm; 'interpolation': of 10 nm readings to "
+        "1 nm per E2022, folded. Made by tools/make_observer_tables.py."
     )
 
 
 def main() -> None:
     """Write the table."""
+    import colour
+
     from inksim.colour.grid import WAVELENGTHS_NM
     from inksim.colour.lights import LIGHTS, OBSERVERS
 
+    fine = colour.SpectralShape(360, 830, 1)
+    cmfs = [colour.MSDS_CMFS[OBSERVER_NAMES[obs]].copy().align(fine).values for obs in OBSERVERS]
     weights = np.array([[weights_e2022(light, obs) for obs in OBSERVERS] for light in LIGHTS])
     TARGET.parent.mkdir(exist_ok=True)
     np.savez_compressed(
@@ -85,6 +118,8 @@ def main() -> None:
         weights=weights,
         lights=np.array(LIGHTS),
         observers=np.array(OBSERVERS),
+        cmfs=np.array(cmfs),
+        interpolation=interpolation(),
         wavelengths_nm=WAVELENGTHS_NM,
         provenance=np.array(provenance()),
     )

@@ -17,6 +17,7 @@ from inksim.cli.options import (
     TARGET_HELP,
     TOLERANCE_OPTION,
     VIEWING_OPTIONS,
+    Light,
     load,
     out_folder,
     plainly,
@@ -52,7 +53,7 @@ if TYPE_CHECKING:
 @plainly
 def advise_command(
     *, job: Path | None, garment: str | None, ink: str | None, target: str | None,
-    tolerance: float | None, chart: Path | None, light: str, observer: str,
+    tolerance: float | None, chart: Path | None, light: Light, observer: str,
     shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Decide whether a base is needed, and which, and why: for one ink, or for a whole job.
@@ -203,7 +204,7 @@ def _charts(shop: Shop, answer: JobAnswer, path: Path) -> list[str]:
 @VIEWING_OPTIONS
 @plainly
 def ticket_command(
-    *, job: Path, out: Path, garment: str | None, way: int | None, light: str, observer: str,
+    *, job: Path, out: Path, garment: str | None, way: int | None, light: Light, observer: str,
     shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Write the press ticket of a job, PDF and plain text: screens, ink, checks, first reading.

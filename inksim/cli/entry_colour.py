@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from inksim.cli.options import JSON_OPTION, SHOP_OPTION, today, together, viewing_of
-from inksim.cli.values import LIGHT
+from inksim.cli.values import CIE_LIGHT
 from inksim.common import InputError
 from inksim.readings import format_names
 
@@ -26,7 +26,7 @@ COLOUR_OPTIONS = together(
     click.option("--xyz", metavar="X,Y,Z", help="XYZ, white Y = 100, for --light and --observer."),
     click.option("--hex", "code", metavar="#rrggbb", help="sRGB code."),
     click.option(
-        "--light", type=LIGHT, default=None,
+        "--light", type=CIE_LIGHT, default=None,
         help="CIE light of a Lab or XYZ; D50 where nothing states it.",
     ),
     click.option(
@@ -113,7 +113,7 @@ def read_colour(*references: str, common: dict[str, Any]) -> KnownColour:
         geometry=common["geometry"],
         m_condition=common["m_condition"],
         scale=common["scale"],
-        light=common["light"] and viewing_of(common["light"], "2").light,
+        light=common["light"],
         observer=None if observer is None else int(observer),
     )
 

@@ -12,6 +12,7 @@ from inksim.cli.options import (
     JSON_OPTION,
     SHOP_OPTION,
     VIEWING_OPTIONS,
+    Light,
     load,
     plainly,
     say,
@@ -243,7 +244,7 @@ def copy_command(
 @VIEWING_OPTIONS
 @plainly
 def order_command(
-    job: Path, light: str, observer: str, shop_folder: Path | None, as_json: bool
+    job: Path, light: Light, observer: str, shop_folder: Path | None, as_json: bool
 ) -> None:
     """Say what ink a job takes over all its garments and runs: grams, buckets, what is mixed in.
 

@@ -20,6 +20,7 @@ from inksim.cli.options import (
     TARGET_HELP,
     TOLERANCE_OPTION,
     VIEWING_OPTIONS,
+    Light,
     against,
     load,
     plainly,
@@ -87,7 +88,7 @@ CARDS = (".pdf", ".txt")
 @plainly
 def mix_command(
     *, target: str | None, garment: str | None, route: str, max_inks: int | None, grams: float,
-    job: Path | None, card: Path | None, recipe: int, tolerance: float | None, light: str,
+    job: Path | None, card: Path | None, recipe: int, tolerance: float | None, light: Light,
     observer: str, shop_folder: Path | None, as_json: bool, **bucket: Any,
 ) -> None:  # fmt: skip
     """Find recipes: the mixes of stock inks whose print on a garment comes closest to a color.

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inksim.cli.options import VIEWING_OPTIONS, load, plainly, viewing_of
+from inksim.cli.options import VIEWING_OPTIONS, Light, load, plainly, viewing_of
 from inksim.cli.values import Number
 from inksim.common import InputError, tell
 
@@ -42,7 +42,7 @@ if TYPE_CHECKING:
 @VIEWING_OPTIONS
 @plainly
 def opacity_command(
-    *, inks: tuple[str, ...], card_white: str, card_black: str, ratio: float, light: str,
+    *, inks: tuple[str, ...], card_white: str, card_black: str, ratio: float, light: Light,
     observer: str, shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Tell how inks cover: contrast ratio of their usual films, and the film that covers.

@@ -15,7 +15,7 @@ import traceback
 from collections.abc import Callable, Iterable
 from functools import reduce, wraps
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import click
 
@@ -23,11 +23,12 @@ from inksim.cli.values import LIGHT, Number
 from inksim.common import STDOUT, InksimError, InputError, cut, drop, tell
 
 if TYPE_CHECKING:
-    from inksim.colour import Viewing
+    from inksim.colour import Lamp, Viewing
     from inksim.printing import Build
     from inksim.shop import Shop
     from inksim.stock import Ink, Target
 
+Light: TypeAlias = "str | Lamp"
 MISSES_TOLERANCE, BAD_INPUT = 1, 2
 OWN_FAULT, STOPPED = 70, 130
 
@@ -38,6 +39,7 @@ SHOP_OPTION = click.option(
     type=click.Path(path_type=Path),
     default=None,
     metavar="DIR",
+    is_eager=True,  # --light may name a lamp of this shop
     help="The shop's folder; the demo shop if not given.",
 )
 TARGET_HELP = "A target of the shop, #rrggbb, L,a,b (D50), or a reading as FILE#SAMPLE."
@@ -50,7 +52,8 @@ LIGHT_OPTION = click.option(
     type=LIGHT,
     default="D50",
     show_default=True,
-    help="CIE light: D50, D65, A, F2, F11, LED-B3 …",
+    metavar="LIGHT",
+    help="CIE light (D50, D65, A, F2, F11, LED-B3 …), a lamp of the shop, or a file of a lamp.",
 )
 OBSERVER_OPTION = click.option(
     "--observer", type=click.Choice(["2", "10"]), default="2", show_default=True,
@@ -264,7 +267,7 @@ def out_folder(path: Path) -> Path:
     return path
 
 
-def viewing_of(light: str, observer: str) -> Viewing:
+def viewing_of(light: Light, observer: str) -> Viewing:
     """Return the viewing of the two options."""
     from inksim.colour import Viewing
 

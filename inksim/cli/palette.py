@@ -13,6 +13,7 @@ from inksim.cli.options import (
     MISSES_TOLERANCE,
     TOLERANCE_OPTION,
     VIEWING_OPTIONS,
+    Light,
     aside,
     load,
     plainly,
@@ -66,7 +67,7 @@ if TYPE_CHECKING:
 @plainly
 def palette_command(
     *, palette: str | None, garments: str | None, tolerance: float | None, with_gamut: bool,
-    csv_file: Path | None, png_file: Path | None, light: str, observer: str,
+    csv_file: Path | None, png_file: Path | None, light: Light, observer: str,
     shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Show which colors survive on which garments: the build to print, ΔE with interval, verdict.

@@ -13,6 +13,7 @@ from inksim.cli.options import (
     JSON_OPTION,
     SHOP_OPTION,
     VIEWING_OPTIONS,
+    Light,
     against,
     builds_of,
     load,
@@ -28,7 +29,7 @@ from inksim.common import tell
 @VIEWING_OPTIONS
 @plainly
 def predict_command(
-    *, target: str | None, light: str, observer: str, shop_folder: Path | None, as_json: bool,
+    *, target: str | None, light: Light, observer: str, shop_folder: Path | None, as_json: bool,
     **asked: Any,
 ) -> None:  # fmt: skip
     """Predict one ink on one garment: color, distance from a target, what shows through."""
@@ -68,13 +69,13 @@ def predict_command(
     type=LIGHT,
     multiple=True,
     metavar="LIGHT",
-    help="A further CIE light, such as F7.",
+    help="A further light, such as F7 or a lamp of the shop.",
 )
 @SHOP_OPTION
 @JSON_OPTION
 @plainly
 def lights_command(
-    *, target: str | None, reference: str, more: tuple[str, ...], shop_folder: Path | None,
+    *, target: str | None, reference: Light, more: tuple[Light, ...], shop_folder: Path | None,
     as_json: bool, **asked: Any,
 ) -> None:  # fmt: skip
     """Show the same print under other lights: distance from the target, and metamerism.

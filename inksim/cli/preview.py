@@ -14,6 +14,7 @@ from inksim.cli.options import (
     JSON_OPTION,
     SHOP_OPTION,
     VIEWING_OPTIONS,
+    Light,
     load,
     out_folder,
     plainly,
@@ -50,7 +51,7 @@ OUT_OPTION = click.option(
 def preview_command(
     *, artwork: Path, garment: str | None, out: Path, mapping: Path | None, background: str | None,
     register: float, choke: float, trap: float, places: tuple[str, ...], print_width: float | None,
-    print_top: float | None, beyond_screen: bool, light: str, observer: str,
+    print_top: float | None, beyond_screen: bool, light: Light, observer: str,
     shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Draw an artwork, or a job's, as it is decided to print, and by each route, and a sheet.

@@ -16,6 +16,7 @@ from inksim.cli.options import (
     MISSES_TOLERANCE,
     TOLERANCE_OPTION,
     VIEWING_OPTIONS,
+    Light,
     load,
     out_folder,
     plainly,
@@ -53,7 +54,7 @@ if TYPE_CHECKING:
 def proof_command(
     *, artwork: Path, garment: str | None, out: Path | None, mapping: Path | None,
     background: str | None, print_width: float | None, client: str, tolerance: float | None,
-    light: str, observer: str, shop_folder: Path | None, as_json: bool,
+    light: Light, observer: str, shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Write the proof of an artwork, or of a job, as it is decided: a PDF for the client to sign.
 

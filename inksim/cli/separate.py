@@ -10,6 +10,7 @@ import click
 from inksim.cli.options import (
     CHOKE_AND_TRAP,
     VIEWING_OPTIONS,
+    Light,
     load,
     out_folder,
     plainly,
@@ -78,7 +79,7 @@ def _inks(shop: Shop, words: tuple[str, ...]) -> list[Ink]:
 def separate_command(
     *, artwork: Path, garment: str, inks: tuple[str, ...], base: str, most_inks: int, lines: float,
     choke: float, trap: float, register: float, kind: str, screen_dpi: float | None, dot: str,
-    angles: tuple[float, ...] | None, out: Path, light: str, observer: str,
+    angles: tuple[float, ...] | None, out: Path, light: Light, observer: str,
     shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Separate a picture into plates whose predicted print comes closest to it.
@@ -168,13 +169,13 @@ def _screening(
 @VIEWING_OPTIONS
 @plainly
 def look_command(
-    *, garment: str, inks: tuple[str, ...], base: str, lines: float, out: Path, light: str,
+    *, garment: str, inks: tuple[str, ...], base: str, lines: float, out: Path, light: Light,
     observer: str, shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Write the look of a print as a .cube table or an ICC profile, for a picture editor.
 
-    The profile is for soft proofs of sRGB pictures: relative colorimetric, without black point
-    compensation and without simulating paper, for the garment's color is in it.
+    The profile is for soft proofs of sRGB pictures: absolute colorimetric, or 'simulate paper'.
+    Under other intents many editors show white as the screen's white, all else alike.
     """
     from inksim.preview import look_table
     from inksim.reports import emit_json

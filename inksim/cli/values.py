@@ -50,10 +50,31 @@ class Words(click.ParamType[Any]):
 
 def _light(text: str) -> str:
     """A CIE light as `colour` calls it, in any case of letters."""
-    from inksim.colour import LIGHTS, Viewing
+    from inksim.colour import LIGHTS, weights
 
     named = {each.lower(): each for each in LIGHTS}
-    return Viewing(light=named.get(text.strip().lower(), text)).light
+    found = named.get(text.strip().lower(), text)
+    weights(found, 2)  # raises if there is none
+    return found
+
+
+class LightType(click.ParamType[Any]):
+    """A CIE light, a lamp of the shop that --shop names, or a file with a lamp's spectrum."""
+
+    name = "light"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The light that is meant."""
+        from inksim.colour import LIGHTS
+        from inksim.shop import demo_shop_folder, light_of
+
+        if not isinstance(value, str) or value in LIGHTS:
+            return value
+        folder = ctx.params.get("shop_folder") if ctx is not None else None
+        try:
+            return light_of(value, folder or demo_shop_folder())
+        except InputError as error:
+            self.fail(str(error), param, ctx)
 
 
 def _background(text: str) -> str:
@@ -78,6 +99,7 @@ def _angles(text: str) -> tuple[float, ...]:
 
 
 DAY = Words(day_of, name="day")
-LIGHT = Words(_light, name="light")
+CIE_LIGHT = Words(_light, name="light")
+LIGHT = LightType()
 BACKGROUND = Words(_background, name="background")
 ANGLES = Words(_angles, name="angles")

@@ -1,3 +1,4 @@
+from .adaptation import lab_alike as lab_alike
 from .cielab import (
     chroma as chroma,
     cielab_from_xyz as cielab_from_xyz,
@@ -19,7 +20,13 @@ from .indices import (
     contrast_ratio as contrast_ratio,
     metamerism_index as metamerism_index,
 )
-from .lights import LIGHTS as LIGHTS, OBSERVERS as OBSERVERS, weights as weights
+from .lights import (
+    LIGHTS as LIGHTS,
+    OBSERVERS as OBSERVERS,
+    Lamp as Lamp,
+    stated_light as stated_light,
+    weights as weights,
+)
 from .recovery import (
     recover_reflectance as recover_reflectance,
     reflectance_from_lab as reflectance_from_lab,

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from inksim.colour.cielab import cielab_from_xyz, delta_e_2000
 from inksim.colour.grid import BANDS
-from inksim.colour.lights import weights
+from inksim.colour.lights import Lamp, weights
 from inksim.colour.viewing import Viewing, check_plausible_lab, xyz_from_lab
 from inksim.common import FloatArray, InputError
 
@@ -62,7 +62,7 @@ def reflectance_from_lab(
 
 
 @lru_cache(maxsize=4096)
-def _recovered(x: float, y: float, z: float, light: str, observer: int) -> FloatArray:
+def _recovered(x: float, y: float, z: float, light: str | Lamp, observer: int) -> FloatArray:
     table, xyz = weights(light, observer), np.array([x, y, z])
     reflectance = _smoothest(xyz, table)
     if reflectance is None:

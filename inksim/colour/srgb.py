@@ -7,13 +7,10 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike
 
+from inksim.colour.adaptation import adapting
 from inksim.colour.viewing import Viewing, lab_from_xyz, xyz_from_lab
 from inksim.common import BoolArray, FloatArray, InputError, Uint8Array
 
-#: Bradford cone responses (Lam 1985; as in ICC.1:2022, Annex E).
-BRADFORD: FloatArray = np.array(
-    [[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]]
-)
 #: CIE xy of the sRGB primaries and of its white, D65 (IEC 61966-2-1).
 SRGB_PRIMARIES: FloatArray = np.array([[0.64, 0.33], [0.30, 0.60], [0.15, 0.06]])
 SRGB_WHITE: FloatArray = np.array([0.3127, 0.3290])
@@ -39,9 +36,7 @@ def _srgb_white_xyz() -> FloatArray:
 @cache
 def _xyz_to_linear(viewing: Viewing) -> FloatArray:
     """Matrix (3, 3) from XYZ under a viewing (Y = 100) to linear sRGB (white = 1)."""
-    source = BRADFORD @ (viewing.white / 100.0)
-    target = BRADFORD @ _srgb_white_xyz()
-    adapt = np.linalg.solve(BRADFORD, (target / source)[:, None] * BRADFORD)
+    adapt = adapting(viewing.white / 100.0, _srgb_white_xyz())
     return np.asarray(np.linalg.solve(_srgb_matrix(), adapt) / 100.0)
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from inksim.colour.cielab import cielab_from_xyz, xyz_from_cielab
-from inksim.colour.lights import weights, white_xyz
+from inksim.colour.lights import Lamp, weights, white_xyz
 from inksim.common import FloatArray, InputError
 
 
@@ -21,12 +21,13 @@ class Viewing:
 
     Graphic arts use D50/2° (ISO 13655), textile buyers D65/10° (ISO 105-J01).
 
-    light : one of `inksim.colour.LIGHTS`. observer : 2 or 10 degrees.
+    light : one of `inksim.colour.LIGHTS`, or a `Lamp` that was measured.
+    observer : 2 or 10 degrees.
 
     Raises InputError for others.
     """
 
-    light: str = "D50"
+    light: str | Lamp = "D50"
     observer: int = 2
 
     def __post_init__(self) -> None:

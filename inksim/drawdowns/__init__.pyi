@@ -6,6 +6,7 @@ from .characterisation import (
     film_thickness as film_thickness,
     predict_drawdown as predict_drawdown,
 )
+from .chart import ChartPanel as ChartPanel, panel_svg as panel_svg
 from .drawdown import Drawdown as Drawdown
 from .files import Drawdowns as Drawdowns, read_drawdowns as read_drawdowns
 from .to_shop import (
@@ -13,4 +14,5 @@ from .to_shop import (
     chart_of as chart_of,
     fit_sheet as fit_sheet,
     inks_drafted as inks_drafted,
+    panels_of as panels_of,
 )

@@ -166,8 +166,8 @@ def _fluorescence(view: FitView) -> list[str]:
         by_ink[blamed] = glows[at] | by_ink.get(blamed, glows[at])
     return [
         f"{names[at]}: at {bands_in_words(bands)} it gives back more light than any ink without "
-        "fluorescence can. K and S do not hold for it: read it with UV and blue excluded where the "
-        "instrument can, and check it on the print."
+        "fluorescence can. What is fitted does not hold for it: read it with UV and blue excluded "
+        "where the instrument can, and check it on the print."
         for at, bands in by_ink.items()
     ]
 
@@ -203,7 +203,7 @@ def _poor(view: FitView) -> list[str]:
         return []
     return [
         f"half of the drawdowns are {usual:.1f} ΔE00 or more from the fit: their cards, recipes, "
-        "thicknesses and readings do not go together, and K and S are not to be relied on."
+        "thicknesses and readings do not go together, and the fit is not to be relied on."
     ]
 
 
@@ -240,8 +240,9 @@ def _cards_off(view: FitView) -> list[str]:
 def _read_once(view: FitView) -> list[str]:
     all_of_them = [d.drawdown for d in view.drawdowns]
     return [
-        f"{ink} is in one reading only, which cannot tell K from S: what it has little of beside "
-        "the other is a guess. Add the same film over the other card, or a tint with white."
+        f"{ink} is in one reading only, which cannot tell what it absorbs from what it scatters: "
+        "the lesser of the two is a guess. Add the same film over the other card, or a tint "
+        "with white."
         for ink in view.inks
         if is_read_once(all_of_them, ink)
     ]
@@ -278,16 +279,17 @@ def _hiding(view: FitView) -> list[str]:
         hides = _hidden(view, at)
         lost = hides & ~ink.S_known
         alike = (
-            f"{ink.name} hides: over black and over white it reads alike (ΔR < {HIDES:g}) at "
+            f"{ink.name} hides: over black and over white it reads alike (within "
+            f"{100 * HIDES:g} % reflectance) at "
             f"{bands_in_words(hides)}"
         )
         if lost.any():
             found.append(
-                f"{alike}, and S is not known at {bands_in_words(lost)}; make a thinner film or a "
-                "tint with white."
+                f"{alike}, and its scattering is not known at {bands_in_words(lost)}; "
+                "make a thinner film or a tint with white."
             )
         elif hides.sum() > hides.size // 2:
-            found.append(f"{alike}; there S is known from its mixtures only.")
+            found.append(f"{alike}; there its scattering is known from its mixtures only.")
     return found
 
 
@@ -295,10 +297,13 @@ def _unknown(view: FitView) -> list[str]:
     """Bands where K or S is unknown and hiding is not the reason already given."""
     found = []
     for at, ink in enumerate(view.inks.values()):
-        for letter, known in (("K", ink.K_known), ("S", ink.S_known | _hidden(view, at))):
+        for what, known in (
+            ("absorption", ink.K_known),
+            ("scattering", ink.S_known | _hidden(view, at)),
+        ):
             if (~known).any():
                 found.append(
-                    f"{ink.name}: {letter} is not known at {bands_in_words(~known)} (its standard "
+                    f"{ink.name}: {what} is not known at {bands_in_words(~known)} (its standard "
                     "error is over half of it); add a tint with white, or a film of another "
                     "thickness over black and over white."
                 )

@@ -9,7 +9,7 @@ from typing import Any
 from inksim.colour import Viewing
 from inksim.common import InputError, unknown
 from inksim.drawdowns.characterisation import Characterisation, characterise
-from inksim.drawdowns.chart import ChartPanel, fit_chart_svg
+from inksim.drawdowns.chart import ChartPanel, fit_chart_svg, worst_first
 from inksim.drawdowns.drawdown import Drawdown, volume_fractions
 from inksim.drawdowns.files import Drawdowns, FilmReading
 from inksim.drawdowns.findings import bands_in_words
@@ -135,9 +135,9 @@ def fitted_ink_fields(
         raise unknown(ink, fitted.inks, what="ink", where=f"in {', '.join(sheet.sources)}")
     if fitted.unit != "µm":
         raise InputError(
-            f"no thickness of any film of {', '.join(sheet.sources)} is known, so K and S are per "
-            "film and cannot go into a shop; give --thickness (dry, µm) or --wet-film, or a column "
-            "thickness_um."
+            f"no thickness of any film of {', '.join(sheet.sources)} is known, so what is fitted "
+            "is per film and cannot go into a shop; give --thickness (dry, µm) or --wet-film, or a "
+            "column thickness_um."
         )
     check = fitted.check if fitted.check is not None else check_sheet(fitted)
     if not (check.is_good or anyway):
@@ -154,13 +154,13 @@ def fitted_ink_fields(
     found = fitted.inks[ink]
     told = f"{len(own)} drawdowns"
     if found.read_once:
-        told = "one reading, K and S not told apart"
+        told = "one reading, absorption and scattering not told apart"
     said = [f"{told}, fit within {mean:.2f} ΔE00 on average"]
     if check.delta_e is not None:
         said.append(f"left out within {check.delta_e:.2f}")
     said += [
-        f"{letter} not known at {bands_in_words(~known)}"
-        for letter, known in (("K", found.K_known), ("S", found.S_known))
+        f"{what} not known at {bands_in_words(~known)}"
+        for what, known in (("absorption", found.K_known), ("scattering", found.S_known))
         if not known.all()
     ]
     said += [f"saved although: {check.verdict}"] if not check.is_good else []
@@ -221,12 +221,18 @@ def inks_drafted(
     return draft
 
 
+def panels_of(fitted: Characterisation, inks: Sequence[str]) -> list[ChartPanel]:
+    """The drawdowns that contain any of the inks, the worst fitted first."""
+    return worst_first(
+        [
+            ChartPanel(title=d.name, measured=d.measured, fitted=d.fitted)
+            for d in fitted.drawdowns
+            if any(ink in d.drawdown.recipe for ink in inks)
+        ]
+    )
+
+
 def chart_of(fitted: Characterisation, inks: Sequence[str], *, ground: str = "#ffffff") -> str:
     """SVG chart of measured and fitted spectra of the drawdowns that contain any of the inks."""
-    panels = [
-        ChartPanel(title=d.name, measured=d.measured, fitted=d.fitted)
-        for d in fitted.drawdowns
-        if any(ink in d.drawdown.recipe for ink in inks)
-    ]
     title = f"Drawdowns of {', '.join(inks)}: measured and fitted"
-    return fit_chart_svg(panels, title=title, ground=ground)
+    return fit_chart_svg(panels_of(fitted, inks), title=title, ground=ground)

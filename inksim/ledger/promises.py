@@ -21,7 +21,7 @@ from typing import Any, NamedTuple
 
 from inksim import __version__
 from inksim.calibration import marks_ever
-from inksim.colour import Viewing
+from inksim.colour import Lamp, Viewing, stated_light
 from inksim.common import Database, InputError, version_of
 from inksim.decision import Answer
 from inksim.ledger.decided import PRESS, shop_versions
@@ -96,7 +96,7 @@ class SealedProof:
     inksim: str
     files: dict[str, str]
     press_version: int
-    light: str
+    light: str | Lamp
     observer: int
     readings: frozenset[str]
     colours: tuple[SealedColour, ...]
@@ -174,7 +174,7 @@ def issue_proof(
             "inksim": __version__,
             "files": {name: mark for name, mark in rests_on.items() if name != PRESS},
             "press_version": rests_on[PRESS],
-            "light": viewing.light,
+            "light": asdict(viewing.light) if isinstance(viewing.light, Lamp) else viewing.light,
             "observer": viewing.observer,
             "readings": sorted(marks_ever(folder)),
             "colours": [asdict(_sealed(answer, viewing)) for answer in answers],
@@ -241,9 +241,10 @@ def _proof(row: sqlite3.Row, *, altered: str) -> SealedProof:
             )
             for each in said["colours"]
         )
+        said["light"] = stated_light(said["light"])
         said |= {"colours": colours, "readings": frozenset(said["readings"])}
         return SealedProof(number=row["number"], mark=row["mark"], altered=altered, **said)
-    except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
+    except (InputError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
         unread = SealedProof(
             number=row["number"], day="", design="", job="", inksim="", files={}, press_version=0,
             light="D50", observer=2, readings=frozenset(), colours=(), mark=row["mark"],

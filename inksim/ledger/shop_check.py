@@ -25,7 +25,17 @@ from inksim.ledger.kept_job import (
 )
 from inksim.ledger.promises import missing_numbers, promises_file, sealed_proofs
 from inksim.ledger.uses import names_of
-from inksim.shop import FILES, PRESS_HISTORY, Shop, archived, is_demo, load_shop, versions
+from inksim.shop import (
+    FILES,
+    LAMPS,
+    PRESS_HISTORY,
+    Shop,
+    archived,
+    is_demo,
+    lamp_files,
+    load_shop,
+    versions,
+)
 
 NAMED = 5
 """How many of a kind are named; the rest are counted."""
@@ -199,13 +209,15 @@ def _cloths(shop: Shop) -> Iterator[str]:
 
 def _unread(folder: Path) -> Iterator[str]:
     """Files that inksim reads on no occasion."""
-    own = {*FILES, JOBS, PREVIOUS, PRESS_HISTORY, CHARTS, LOCK}
+    own = {*FILES, JOBS, LAMPS, PREVIOUS, PRESS_HISTORY, CHARTS, LOCK}
     own |= OF_THE_DEMO if is_demo(folder) else set()
     for path in (history_file(folder), promises_file(folder)):
         own |= {path.name, *(path.name + more for more in BESIDE)}
     found = [
         path for path in folder.iterdir() if path.name not in own and path.name[:7] != "format-"
     ]
+    read = lamp_files(folder)
+    found += [p for p in (folder / LAMPS).glob("*") if p not in read]
     of_press = {path for path, *_ in archived(folder)}
     found += [p for p in (folder / PRESS_HISTORY).glob("*") if p not in of_press]
     for job in (folder / JOBS).glob("*"):

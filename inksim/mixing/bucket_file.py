@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Annotated, Any
 
 import numpy as np
-from pydantic import ConfigDict, Field
+from pydantic import ConfigDict, Field, PlainValidator
 
-from inksim.colour import BANDS, Viewing
+from inksim.colour import BANDS, Lamp, Viewing, stated_light
 from inksim.common import FloatArray, InputError, json_of
 from inksim.mixing.bucket import Bucket, BucketReading, known_inks
 from inksim.printing import Build, Layer, Route
@@ -50,8 +50,15 @@ class _Recipe(_Print):
     parts: list[_Part]
 
 
+def _stated_light(said: object) -> str | Lamp:
+    try:
+        return stated_light(said)
+    except InputError as fault:
+        raise ValueError(str(fault)) from None
+
+
 class _Conditions(Entry):
-    light: str = "D50"
+    light: Annotated[str | Lamp, PlainValidator(_stated_light)] = "D50"
     observer: int = 2
 
 

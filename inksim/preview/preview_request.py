@@ -87,8 +87,7 @@ class PrintRequest:
         page = compose_sheet(
             panels,
             title=title,
-            subtitle=f"{predicted}, {self.viewing.light}/{self.viewing.observer}°, from the inks "
-            f"of {self.shop.name}{more}",
+            subtitle=f"{predicted}, {self.viewing}, from the inks of {self.shop.name}{more}",
             footnote=f"{honest_words(data, calibrated=self.shop.press.calibrated)} {STRIKE_OFF}"
             f"{remark}",
             width_px=2000,

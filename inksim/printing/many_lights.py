@@ -13,6 +13,7 @@ from itertools import product
 
 from inksim.colour import (
     OBSERVERS,
+    Lamp,
     Viewing,
     colour_inconstancy,
     delta_e_2000,
@@ -52,8 +53,8 @@ def under_lights(
     reflectance: FloatArray,
     *,
     target: Target | None = None,
-    reference_light: str = "D50",
-    lights: Sequence[str] = USUAL_LIGHTS,
+    reference_light: str | Lamp = "D50",
+    lights: Sequence[str | Lamp] = USUAL_LIGHTS,
     observers: Sequence[int] = OBSERVERS,
 ) -> list[SeenInLight]:
     """Evaluate a print (31,) under every light for every observer, observers first.

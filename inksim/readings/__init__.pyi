@@ -2,6 +2,7 @@ from .formats import (
     format_names as format_names,
     reading_suffixes as reading_suffixes,
 )
+from .lamp import read_lamp as read_lamp
 from .noise import cells_of as cells_of
 from .palette_file import palette_from_file as palette_from_file, parse_palette as parse_palette
 from .read import (

@@ -127,9 +127,21 @@ def read_readings(
         thickness_um=thickness_um,
         scale=scale,
     )
-    data, file = _load(source, name)
-    parsed, notes = _parse(data, file=file)
+    parsed, notes, file = records_in(source, name)
     return _checked(parsed, file=file, stated=stated, notes=notes)
+
+
+def records_in(
+    source: str | os.PathLike[str] | bytes, name: str | None = None
+) -> tuple[Parsed, tuple[str, ...], str]:
+    """Records of a file as it states them, notes on how it was read, and its name for messages.
+
+    Raises
+    ------
+    InputError : it cannot be read, or holds no such thing.
+    """
+    data, file = _load(source, name)
+    return (*_parse(data, file=file), file)
 
 
 def _load(source: str | os.PathLike[str] | bytes, name: str | None) -> tuple[bytes, str]:

@@ -20,6 +20,7 @@ from inksim.common import tell_json
 
 KEYS = {
     # printing
+    "Lamp": "name wavelengths_nm power",
     "Viewing": "light observer",
     "Layer": "ink screen passes flash",
     "Prediction": "route=build.route garment=build.garment ink=build.ink "

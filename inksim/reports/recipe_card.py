@@ -187,6 +187,7 @@ def card_text(card: RecipeCard) -> str:
             *lights, card.light_words, "",
             TARE, parts, f"Together {card.costs}.", TOO_MUCH, "",
             f"Printed: {card.printed}.", "",
-            *(f"- {each}" for each in card.cautions), card.data_words, f"{card.foot}, {PROGRAM}", "",
+            *(f"- {each}" for each in card.cautions),
+            card.data_words, f"{card.foot}, {PROGRAM}", "",
         ]
     )  # fmt: skip

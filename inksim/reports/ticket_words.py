@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from inksim.calibration import note_of, row_of_build, to_csv
+from inksim.colour import D50, Lamp
 from inksim.common import MM_PER_INCH, PROGRAM, counted, lab_words
 from inksim.job import PressScreen
 from inksim.reports.job_report import cure_words
@@ -181,12 +182,14 @@ def readings_table(ticket: Ticket, *, proof: int | None = None) -> str:
     invented data says so in its first line, which is passed over when it is read.
     """
     viewing = ticket.answer.viewing
+    # An instrument knows no lamp of a shop's: what it lists is for the booth's standard light.
+    stated = D50 if isinstance(viewing.light, Lamp) else viewing
     rows = [
         row_of_build(
             plan.build,
             name=f"{plan.called} on {plan.build.garment.name}",
-            light=viewing.light,
-            observer=viewing.observer,
+            light=stated.light,
+            observer=stated.observer,
             note=note_of(proof or "", ticket.job.name),
         )
         for plan in ticket.chosen.printed

@@ -20,7 +20,7 @@ D50 = (0.9642, 1.0, 0.8249)
 """XYZ of the PCS illuminant, as the header must state it."""
 CREATED = (2000, 1, 1, 0, 0, 0)
 """A fixed date, so that the same look gives the same bytes."""
-RELATIVE_COLORIMETRIC = 1
+ABSOLUTE_COLORIMETRIC = 3
 
 
 def fixed(*values: float) -> bytes:
@@ -112,8 +112,8 @@ def _lut(
     return kind + bytes(4) + struct.pack(">BBxx5I", *channels, *offsets) + body
 
 
-def output_profile(tags: Sequence[tuple[bytes, bytes]]) -> bytes:
-    """An output profile for RGB pictures with CIELAB as PCS, with its ID (MD5).
+def display_profile(tags: Sequence[tuple[bytes, bytes]]) -> bytes:
+    """A LUT-based display profile for RGB pictures with CIELAB as PCS, with its ID (MD5).
 
     tags: signature and data; the same data given twice is stored once.
     """
@@ -125,11 +125,11 @@ def output_profile(tags: Sequence[tuple[bytes, bytes]]) -> bytes:
             body += _padded(data)
         directory += name + struct.pack(">II", placed[data], len(data))
     head = (
-        struct.pack(">I4xI4s4s4s", at + len(body), VERSION_4_4, b"prtr", b"RGB ", b"Lab ")
+        struct.pack(">I4xI4s4s4s", at + len(body), VERSION_4_4, b"mntr", b"RGB ", b"Lab ")
         + struct.pack(">6H", *CREATED)
         + b"acsp"
         + bytes(24)
-        + struct.pack(">I", RELATIVE_COLORIMETRIC)
+        + struct.pack(">I", ABSOLUTE_COLORIMETRIC)
         + fixed(*D50)
         + bytes(4 + 16 + 28)
     )

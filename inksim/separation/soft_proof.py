@@ -1,4 +1,4 @@
-"""Soft proof of a tonal print: a .cube table and an ICC output profile.
+"""Soft proof of a tonal print: a .cube table and an ICC profile.
 
 Both map every sRGB color of the artwork to the color of its print on the garment under the viewing
 of the separation, as an even area, without the texture of the cloth.
@@ -101,12 +101,19 @@ def write_cube(table: SeparationTable, path: Path) -> Path:
 
 
 def look_profile(table: SeparationTable) -> bytes:
-    """The look as an ICC output profile for sRGB pictures, for soft proofing.
+    """The look as an ICC profile for sRGB pictures, for soft proofing.
 
-    To the PCS it maps an sRGB color to the CIELAB of its print, relative to the screen's white: the
-    garment's color is included, so neither 'simulate paper' nor black point compensation is wanted.
-    From the PCS it is exactly sRGB, so that a proof starts from the artwork's own codes. All
-    intents are the same. The gamut tag marks colors out of reach.
+    To the PCS it maps an sRGB color to the CIELAB of its print relative to the screen's white, not
+    to the print's (`wtpt` is D50): white is the base or the bare cloth, and every intent gives the
+    same colors. From the PCS it is exactly sRGB, so that a proof starts from the artwork's own
+    codes. The gamut tag marks colors out of reach.
+
+    - The header asks for absolute colorimetric, the intent of 'simulate paper'. Under any other a
+      color engine may send white to white whatever a profile says: Little CMS does by default
+      (not with cmsFLAGS_NOWHITEONWHITEFIXUP), and bends codes 248 to 254 towards it.
+    - It is a LUT-based display profile, which may have one table each way for all intents. In an
+      output profile of three, engines find a black point for each and stretch the print's black to
+      the screen's by black point compensation, or unasked under perceptual.
     """
     axes = (node_codes(NODES),) * 3
     lab = lab_from_xyz(_d50_xyz(printed_light(table, axes)), D50)
@@ -120,11 +127,11 @@ def look_profile(table: SeparationTable) -> bytes:
         (b"desc", icc.text(f"{look_words(table.tonal)}, {table.viewing}")),
         (b"cprt", icc.text("No rights reserved. Predicted, not measured.")),
         (b"wtpt", icc.xyz(icc.D50)),
-        *((name, to_pcs) for name in (b"A2B0", b"A2B1", b"A2B2")),
-        *((name, from_pcs) for name in (b"B2A0", b"B2A1", b"B2A2")),
+        (b"A2B0", to_pcs),
+        (b"B2A0", from_pcs),
         (b"gamt", _gamut(table)),
     ]
-    return icc.output_profile(tags)
+    return icc.display_profile(tags)
 
 
 def _light_matrix() -> FloatArray:

@@ -41,6 +41,7 @@ from .ink_schema import (
     OPACITIES as OPACITIES,
     SOLIDS as SOLIDS,
 )
+from .lamps import LAMPS as LAMPS, lamp_files as lamp_files, light_of as light_of
 from .listing import catalogue as catalogue, ink_look as ink_look
 from .load import (
     FILES as FILES,

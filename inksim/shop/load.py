@@ -14,6 +14,7 @@ from inksim.colour import D50, lab as lab_of, lab_from_hex, reflectance_from_lab
 from inksim.common import CM_PER_INCH, PACKAGE, FloatArray, InputError, ShopFaults, unknown
 from inksim.shop.faults import Faults, read_file
 from inksim.shop.ink_schema import InkEntry, InkFile, LookEntry
+from inksim.shop.lamps import lamps_of
 from inksim.shop.load_press import checked_press, holds, lacks, printed_as
 from inksim.shop.migration import FORMAT, format_of, what_changed
 from inksim.shop.press_schema import PressEntry
@@ -281,6 +282,7 @@ def load_shop(folder: str | Path | None = None) -> Shop:
     screens = named("screen", _screen)
     targets = named("target", _target)
     palette = named("palette", _target)
+    lamps = lamps_of(root, faults)
     press = checked_press(held["press.toml"], faults) if held["press.toml"] else None
     if faults or press is None:
         raise ShopFaults(faults)
@@ -304,6 +306,7 @@ def load_shop(folder: str | Path | None = None) -> Shop:
         stations=held["press.toml"].stations,
         targets=targets,
         palette=palette,
+        lamps=lamps,
         entered=_entered(held),
         rules=held["rules.toml"],
         costs=held["costs.toml"],

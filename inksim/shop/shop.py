@@ -8,6 +8,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TypeVar
 
+from inksim.colour import Lamp
 from inksim.common import InputError, unknown
 from inksim.shop.migration import FORMAT
 from inksim.shop.schema import (
@@ -42,6 +43,7 @@ class Shop:
     press_lacks: parameters that were not there yet when its press was calibrated.
     entered: hex codes as the entries give them, by kind and name.
     cloths: undyed and discharged ones that garments refer to, each as a color.
+    lamps: those that it read itself, of its booth or a client's store.
 
     The inks are as the press prints them: where readings of prints told that an ink is stronger or
     weaker than its entry, or of another shape, its K and S are the entry's moved by
@@ -60,6 +62,7 @@ class Shop:
     targets: Mapping[str, Target]
     palette: Mapping[str, Target] = field(default_factory=dict)
     cloths: Mapping[str, Target] = field(default_factory=dict)
+    lamps: Mapping[str, Lamp] = field(default_factory=dict)
     rules: RulesEntry = RulesEntry()
     costs: CostsEntry = CostsEntry()
     stations: StationsEntry = StationsEntry()

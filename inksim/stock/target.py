@@ -14,6 +14,7 @@ from inksim.colour import (
     check_plausible_lab,
     hex_code,
     lab,
+    lab_alike,
     lab_from_hex,
     xyz_from_lab,
 )
@@ -63,14 +64,10 @@ class Target:
             object.__setattr__(self, "reflectance", spectrum)
 
     def lab(self, viewing: Viewing) -> FloatArray:
-        """Lab under a viewing: from the spectrum, or else with the same Lab coordinates.
-
-        A target without a spectrum is taken to look alike under every light (its tristimulus
-        values are carried over white to white): the honest reading of a hex code.
-        """
+        """Lab under a viewing: from the spectrum, or else of what looks alike (`lab_alike`)."""
         if self.reflectance is not None:
             return lab(self.reflectance, viewing)
-        return self.lab_d50
+        return lab_alike(self.lab_d50, stated=D50, seen=viewing)
 
     @property
     def hex_d50(self) -> str:
@@ -80,9 +77,7 @@ class Target:
     def hex(self, viewing: Viewing = D50) -> tuple[str, bool]:
         """Hex code under a viewing, and whether the color is inside the sRGB gamut.
 
-        Shown beside a print under the same viewing, the difference on the screen is the one that
-        the color difference tells; under another lamp the code of a target without a spectrum
-        therefore moves a little, as the screen's white is not the lamp's.
+        That of a target without a spectrum is the same under every lamp, as is an artwork's.
         """
         code, inside = hex_code(xyz_from_lab(self.lab(viewing), viewing), viewing)
         return code, inside

@@ -33,7 +33,7 @@ from inksim.preview import (
     prepare_artwork,
     print_on,
 )
-from inksim.shop import Shop, demo_shop_folder, load_shop
+from inksim.shop import Shop, demo_shop_folder, lamp_files, load_shop
 
 DEMO_ARTWORK = "harvest-regatta.png"
 T = TypeVar("T")
@@ -67,7 +67,7 @@ def shop_folder() -> Path:
 
 def shop_stamp(folder: Path) -> Stamp:
     """Name, time and size of each file of a shop: changes with every save."""
-    found = sorted(folder.glob("*.toml"))
+    found = (*sorted(folder.glob("*.toml")), *lamp_files(folder))
     return tuple((p.name, p.stat().st_mtime_ns, p.stat().st_size) for p in found)
 
 

@@ -24,8 +24,8 @@ def offer_look(shop: Shop, column: Sequence[Answer], *, viewing: Viewing) -> Non
     with st.expander(plain(f"The look of {garment.name} for your own editor")):
         note(
             "What any color of a picture becomes as halftones of these inks on this garment: as a "
-            "33-step table (.cube), or as a profile to soft-proof with (.icc). Working it out "
-            "takes some seconds."
+            "33-step table (.cube), or as a profile to soft-proof with (.icc): absolute "
+            "colorimetric, or 'simulate paper'. Working it out takes some seconds."
         )
         names = [ink.name for ink in shop.colour_inks]
         usual = [

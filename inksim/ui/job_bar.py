@@ -178,7 +178,7 @@ def _copy(job: CurrentJob) -> None:
 
 def _glance(job: CurrentJob, bar: DeltaGenerator) -> None:
     """The bar as far as it is known: nothing is worked out for it."""
-    garment, viewing = pickers.garment_before(job.shop, job), pickers.light_before()
+    garment, viewing = pickers.garment_before(job.shop, job), pickers.light_before(job.shop)
     job = job.on(garment)
     art = job.art_already
     if job.entry.artwork is not None and art is None:

@@ -7,7 +7,6 @@ what was wished of it; after that they are gone, and the page says so.
 from __future__ import annotations
 
 import hashlib
-import json
 from collections import OrderedDict
 from collections.abc import Mapping
 from pathlib import Path
@@ -16,7 +15,7 @@ from typing import Any, NamedTuple
 
 import streamlit as st
 
-from inksim.common import InputError
+from inksim.common import InputError, json_text
 from inksim.ui import cache
 from inksim.ui.cache import Upload
 
@@ -60,7 +59,7 @@ def _held() -> _Held:
 
 def pass_on(upload: Upload, wishes: Mapping[str, Any]) -> str:
     """What an address calls it; '' of the demo's first artwork, which needs no name."""
-    said = json.dumps(dict(wishes), sort_keys=True)
+    said = json_text(dict(sorted(wishes.items())), indent=None)
     if not wishes and _is_demo(upload):
         return "" if upload.name == cache.DEMO_ARTWORK else Path(upload.name).stem
     name = hashlib.sha256(f"{upload.sha256} {upload.name} {said}".encode()).hexdigest()[:20]

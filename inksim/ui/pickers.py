@@ -33,10 +33,10 @@ def garment_before(shop: Shop, job: CurrentJob) -> str:
     return chosen if chosen in names else names[0]
 
 
-def light_before() -> Viewing:
+def light_before(shop: Shop) -> Viewing:
     """The light that was chosen, before the page asks."""
     chosen = st.session_state.get("light") or st.query_params.get("light", LIGHT)
-    return LIGHTS.get(str(chosen), LIGHTS[LIGHT])
+    return lights(shop).get(str(chosen), LIGHTS[LIGHT])
 
 
 def cloth_hex(shop: Shop, garment: str, viewing: Viewing) -> str:
@@ -140,11 +140,24 @@ def _caution(shop: Shop, chosen: Sequence[str]) -> None:
         note(f"{POLYESTER} What helps is said under the cautions, at the foot of this page.")
 
 
-def light() -> Viewing:
+def lights(shop: Shop) -> dict[str, Viewing]:
+    """The lights to choose from by their words, the shop's own lamps last, seen at 2° as a booth's.
+
+    A lamp that is called as one of the others is says that it is the shop's.
+    """
+    own = {
+        f"{name}, own lamp" if name in LIGHTS else name: lamp for name, lamp in shop.lamps.items()
+    }
+    return LIGHTS | {words: Viewing(lamp, 2) for words, lamp in own.items()}
+
+
+def light(shop: Shop) -> Viewing:
     """Choose the light the print is seen in."""
+    known = lights(shop)
     words = st.segmented_control(
         "Light",
-        list(LIGHTS),
+        list(known),
+        format_func=plain,
         default=LIGHT,
         required=True,
         key="light",
@@ -153,18 +166,19 @@ def light() -> Viewing:
         wrap=True,
         help="The light in which print and target are compared: "
         + "; ".join(f"{words} is {viewing}" for words, viewing in LIGHTS.items())
+        + "".join(f"; {plain(words)} is the shop's own" for words in known if words not in LIGHTS)
         + ". A screen always adapts to its own white, so look for shifts, not for the tint.",
     )
-    return LIGHTS[str(words)]
+    return known[str(words)]
 
 
 def light_note(viewing: Viewing) -> None:
     """Say what another light than the booth's does to a color that is known by its code only."""
     if viewing != LIGHTS[LIGHT]:
         note(
-            "A color known only by a code or L, a, b is taken to look alike under every light; the "
-            "ink and the cloth are not. Look at the two halves of a swatch against each other: a "
-            "screen's white is not the lamp's, so both may shift together."
+            "A color known only by a code or L, a, b is taken to look alike under every light, and "
+            "so is the artwork: only ink, cloth and what was read as a spectrum move. Look at the "
+            "two halves of a swatch against each other."
         )
 
 

@@ -31,7 +31,7 @@ from inksim.ledger import (
     undo_job,
 )
 from inksim.ledger.promises import missing_numbers, sealed_proofs
-from inksim.readings import average, palette_from_file, parse_palette, read_readings
+from inksim.readings import average, palette_from_file, parse_palette, read_lamp, read_readings
 from inksim.readings.formats import FORMATS
 from inksim.shop import (
     catalogue,
@@ -58,6 +58,7 @@ from tests.reading_files import LAB, SPOT, cgats, cxf, cxf_object, spectrum, spo
 from tests.small_shop import WHOLE
 
 Read = Callable[[Path], object]
+LAMP_NM = range(380, 781, 10)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -283,6 +284,10 @@ def _tables(world: World) -> list[Reader]:
         "prints": lambda: [world.place.readings.read_bytes(), to_csv(
             [each.row for each in rows_kept(world.place.shop)]).encode()],
         "drawdowns": lambda: [world.place.drawdowns.read_bytes(), _cxfs()[1]],
+        "lamp": lambda: [
+            b"# booth\nwavelength,power\n" + b"".join(b"%d,%d\n" % (n, n) for n in LAMP_NM),
+            b"nm;power\n" + b"".join(b"%d;1,5e-3\n" % n for n in LAMP_NM), *_cgats()[:1],
+        ],
         "mapping": lambda: [b'"#c9342f" = "Kiln Red"\n', b'"#C9342F" = "none"\n'],
     }  # fmt: skip
     return [
@@ -294,6 +299,8 @@ def _tables(world: World) -> list[Reader]:
             )
             for form in FORMATS
         ),
+        Reader(name="lamp", suffix=".csv", seeds=seeds["lamp"], read=read_lamp, weight=20,
+               mutators=mutators.TABLE, covers=("readings:read_lamp",)),
         Reader(name="palette", suffix=".txt", seeds=seeds["palette"], read=palette, weight=50,
                mutators=mutators.TABLE,
                covers=("readings:palette_from_file", "readings:parse_palette")),

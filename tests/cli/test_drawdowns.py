@@ -320,8 +320,8 @@ def test_an_ink_read_once_is_not_measured(shop: Path, tmp_path: Path) -> None:
     assert "nothing speaks against it, but no film tests another" in result.stdout
     ink = load_shop(shop).inks["Ember"]
     assert ink.data == "recovered"
-    assert "one reading, K and S not told apart" in ink.source
-    assert "S not known at all bands" in ink.source
+    assert "one reading, absorption and scattering not told apart" in ink.source
+    assert "scattering not known at all bands" in ink.source
     assert ink.error is not None
     assert ink.error.total()[1].min() > 0.9
 

@@ -71,7 +71,7 @@ def test_a_band_at_the_ceiling_is_not_known() -> None:
     assert stopped.any()
     assert not ink.K_known[stopped].any()
     assert np.all(ink.K_error[stopped] > 0.5 * ink.K[stopped])
-    assert any(w.startswith(f"{INK}: K is not known at ") for w in found.warnings)
+    assert any(w.startswith(f"{INK}: absorption is not known at ") for w in found.warnings)
 
 
 def test_where_films_stay_below_nothing_changes(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -262,7 +262,7 @@ def test_the_light_asked_for_is_the_one_that_counts() -> None:
         SHOP, target=SHOP.target("#8a3f5a"), garment=BLACK, viewing=tungsten
     )
     spectrum = np.array(reference.swatch(found.nearest.build, SHOP.press.values))
-    away = inksim.delta_e_2000(SHOP.target("#8a3f5a").lab_d50, inksim.lab(spectrum, tungsten))
+    away = inksim.delta_e_2000(SHOP.target("#8a3f5a").lab(tungsten), inksim.lab(spectrum, tungsten))
     assert found.nearest.delta_e_2000 == pytest.approx(float(away), abs=1e-3)
     assert away < 3.0
 

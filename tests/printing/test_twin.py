@@ -88,6 +88,7 @@ def test_the_demo_shop_to_its_colour_difference(
     # neutral, ΔE00 takes a square root of rounding).
     viewing, table = Viewing(light, observer), weights(light, observer)
     white = list(white_xyz(light, observer))
+    asked = reference.alike([52.0, 40.0, -20.0], list(white_xyz("D50", 2)), white)
     chosen = [
         usual_build(shop, garment=shop.garments[garment], ink=ink, route=route)
         for garment in ("Coal Black", "Slate Gray", "Ferry Royal")
@@ -103,7 +104,7 @@ def test_the_demo_shop_to_its_colour_difference(
         colour = reference.lab(seen, white)
         np.testing.assert_allclose(prediction.lab, colour, atol=1e-8)
         np.testing.assert_allclose(lab(spectrum, viewing), colour, atol=1e-8)
-        difference = reference.delta_e_2000([52.0, 40.0, -20.0], colour)
+        difference = reference.delta_e_2000(asked, colour)
         assert prediction.delta_e_2000 == pytest.approx(difference, abs=1e-6)
 
 

@@ -14,11 +14,13 @@ import pytest
 from PIL import Image, ImageCms, ImageFilter
 from skimage.color import deltaE_ciede2000
 
-from inksim.colour.srgb import decode_srgb, encode_srgb, xyz_from_srgb8
-from inksim.colour.viewing import Viewing, lab_from_xyz
+from inksim.colour.srgb import decode_srgb, encode_srgb, srgb8, xyz_from_srgb8
+from inksim.colour.viewing import Viewing, lab_from_xyz, xyz
 from inksim.common.errors import InputError
 from inksim.picture.cloth_tile import knit_tile
 from inksim.picture.tonal import render_tonal, tonal_look
+from inksim.printing.build import Build
+from inksim.printing.swatches import swatch
 from inksim.separation import icc
 from inksim.separation.halftone_print import tonal_set
 from inksim.separation.soft_proof import look_profile, look_words, write_cube, write_look
@@ -85,32 +87,53 @@ def through(transform: ImageCms.ImageCmsTransform, colours: np.ndarray) -> np.nd
     return np.asarray(image)[0]
 
 
-@pytest.mark.parametrize("at", range(len(PRINTS)))
-@pytest.mark.parametrize("intent", [ImageCms.Intent.RELATIVE_COLORIMETRIC,
-                                    ImageCms.Intent.ABSOLUTE_COLORIMETRIC])  # fmt: skip
-def test_little_cms_by_the_profile(at: int, intent: ImageCms.Intent) -> None:
-    """Within 1 ΔE00 in the mean, as asked; both intents alike: the garment is in the colors."""
+def transforms(at: int, intent: ImageCms.Intent, flags: int) -> list:
+    """By the profile as it is, and as an editor makes a soft proof."""
     srgb = ImageCms.createProfile("sRGB")
-    colours, light = drawn(at)
-    transform = ImageCms.buildTransform(profile(at), srgb, "RGB", "RGB", intent)
-    found = off(through(transform, colours), light)
-    assert found.mean() < 1.0
-    assert np.percentile(found, 95) < 1.5
+    return [
+        ImageCms.buildTransform(profile(at), srgb, "RGB", "RGB", intent, flags),
+        ImageCms.buildProofTransform(
+            srgb, srgb, profile(at), "RGB", "RGB", proofRenderingIntent=intent,
+            renderingIntent=ImageCms.Intent.RELATIVE_COLORIMETRIC,
+            flags=ImageCms.Flags.SOFTPROOFING | flags,
+        ),
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize("at", range(len(PRINTS)))
-def test_a_soft_proof_as_an_editor_makes_it(at: int) -> None:
-    srgb = ImageCms.createProfile("sRGB")
+@pytest.mark.parametrize("intent", list(ImageCms.Intent))
+@pytest.mark.parametrize("flags", [ImageCms.Flags.NONE, ImageCms.Flags.BLACKPOINTCOMPENSATION])
+def test_halftones_by_little_cms(at: int, intent: ImageCms.Intent, flags: int) -> None:
+    """Within 0.6 ΔE00 in the mean and 1.5 at 95 %, whatever an editor asks for.
+
+    The rest is rounding of codes and tables; where Little CMS bends near-white it is in there.
+    """
     colours, light = drawn(at)
-    transform = ImageCms.buildProofTransform(
-        srgb, srgb, profile(at), "RGB", "RGB",
-        renderingIntent=ImageCms.Intent.RELATIVE_COLORIMETRIC,
-        proofRenderingIntent=ImageCms.Intent.RELATIVE_COLORIMETRIC,
-        flags=ImageCms.Flags.SOFTPROOFING,
-    )  # fmt: skip
-    found = off(through(transform, colours), light)
-    assert found.mean() < 1.0
-    assert np.percentile(found, 95) < 1.5
+    for transform in transforms(at, intent, flags):
+        found = off(through(transform, colours), light)
+        assert found.mean() < 0.6
+        assert np.percentile(found, 95) < 1.5
+
+
+@pytest.mark.parametrize("at", range(len(PRINTS)))
+@pytest.mark.parametrize("intent", list(ImageCms.Intent))
+def test_white_is_the_cloth_or_the_base(at: int, intent: ImageCms.Intent) -> None:
+    """The predicted swatch of what lies there where nothing of color is printed.
+
+    Little CMS sends white to white unless the intent is absolute or it is told not to.
+    """
+    absolute = intent == ImageCms.Intent.ABSOLUTE_COLORIMETRIC
+    table, free = made(at), ImageCms.Flags.NOWHITEONWHITEFIXUP
+    tonal = table.tonal
+    R = tonal.garment.reflectance
+    if tonal.base is not None:
+        build = Build(garment=tonal.garment, layers=(tonal.base,), route=PRINTS[at][1])
+        R = swatch([build], press=SHOP.press)[0]
+    expected, _ = srgb8(xyz(R, table.viewing), table.viewing)
+    for transform in transforms(at, intent, ImageCms.Flags.NONE if absolute else free):
+        found = through(transform, np.full((1, 3), 255, np.uint8))[0]
+        assert np.abs(found.astype(int) - expected).max() <= 1
+    assert ImageCms.getDefaultIntent(profile(at)) == ImageCms.Intent.ABSOLUTE_COLORIMETRIC
 
 
 def test_into_the_profile_sRGB_stays_as_it_is() -> None:
@@ -156,13 +179,12 @@ def test_the_profile_is_laid_out_as_the_standard_says() -> None:
     data = look_profile(made(1))
     assert struct.unpack(">I", data[:4])[0] == len(data)
     assert data[8:12] == bytes([4, 0x40, 0, 0])
-    assert data[12:24] == b"prtrRGB Lab "
+    assert data[12:24] == b"mntrRGB Lab "
     assert data[36:40] == b"acsp"
     assert np.frombuffer(data[68:80], ">i4") / 65536 == pytest.approx(icc.D50, abs=1e-4)
     (count,) = struct.unpack(">I", data[128:132])
     tags = [struct.unpack(">4sII", data[132 + 12 * n : 144 + 12 * n]) for n in range(count)]
-    needed = {b"desc", b"cprt", b"wtpt", b"gamt"}
-    needed |= {side + digit for side in (b"A2B", b"B2A") for digit in (b"0", b"1", b"2")}
+    needed = {b"desc", b"cprt", b"wtpt", b"gamt", b"A2B0", b"B2A0"}  # 8.4: of LUT-based displays
     assert {name for name, _, _ in tags} == needed
     for name, offset, length in tags:
         assert offset % 4 == 0, name

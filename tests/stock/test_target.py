@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from inksim.colour.adaptation import lab_alike
 from inksim.colour.grid import WAVELENGTHS_NM
 from inksim.colour.srgb import hex_code
-from inksim.colour.viewing import Viewing, lab, xyz
+from inksim.colour.viewing import D50, Viewing, lab, xyz
 from inksim.common.errors import InputError
 from inksim.stock.target import Target, target_from_hex, target_from_reflectance
 
@@ -19,7 +20,7 @@ VIEWINGS = [Viewing(light, observer) for light in LIGHTS for observer in (2, 10)
 @pytest.mark.parametrize("viewing", VIEWINGS, ids=str)
 def test_a_print_on_its_target_is_shown_in_its_color(viewing: Viewing) -> None:
     """ΔE00 0 must look like 0, whatever the lamp: both halves go the same way to the screen."""
-    target = Target(name="met", lab_d50=lab(ORANGE, viewing))  # carried as the same Lab
+    target = Target(name="met", lab_d50=lab_alike(lab(ORANGE, viewing), stated=viewing, seen=D50))
     assert target.hex(viewing)[0] == hex_code(xyz(ORANGE, viewing), viewing)[0]
 
 

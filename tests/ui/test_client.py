@@ -384,6 +384,17 @@ def test_another_light_is_explained() -> None:
     assert "alike under every light" in words(page)
 
 
+def test_a_lamp_of_the_shop_is_one_more_light(copied_shop: Path) -> None:
+    """Its file is all that it takes; a light's name in the address chooses it."""
+    (copied_shop / "lamps").mkdir()
+    rows = "".join(f"{nm},{nm - 370}\n" for nm in range(380, 781, 10))
+    (copied_shop / "lamps" / "Booth north.csv").write_text(f"nm,power\n{rows}")
+    page = open_page("base", light="Booth north")
+    (choice,) = [each for each in page.segmented_control if each.label == "Light"]
+    assert choice.value == "Booth north"
+    assert "Booth north/2°" in words(page)
+
+
 def test_the_demo_s_other_artwork_is_one_click_away() -> None:
     page = upload("oars.png", flat_art())
     labels = [button.label.replace("\\", "") for button in page.button]

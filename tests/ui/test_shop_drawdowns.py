@@ -32,7 +32,10 @@ def test_drawdowns_are_fitted_shown_and_saved(copied_shop: Path) -> None:
     assert not page.exception
     assert not page.error
     assert re.search(r"Ember, Chalk: the fit lies 0\.\d\d ΔE00 from the 6 drawdowns", words(page))
-    assert "measured and fitted" in raw_html(page)
+    shown = re.findall(r'alt="([^"]+), measured and fitted: ΔE00 ([0-9.]+)"', raw_html(page))
+    assert len(shown) == 6
+    assert [float(off) for _, off in shown] == sorted([float(o) for _, o in shown], reverse=True)
+    assert f"at worst {shown[0][1]} from {shown[0][0]}." in words(page).replace("\\", "")
     field(page, "Chalk: kind", kind="selectbox").set_value("white-base")
     field(page, "Ember: price").set_value("31,5")
     field(page, "Ember: density").set_value("1.2")

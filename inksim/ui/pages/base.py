@@ -64,7 +64,7 @@ def _one_ink(shop: Shop) -> None:
     with right:
         tolerance = pickers.tolerance(shop)
     swatches = st.container()
-    viewing = pickers.light()
+    viewing = pickers.light(shop)
     with swatches:
         garment = pickers.garment(shop, viewing=viewing)
     advice = advise(

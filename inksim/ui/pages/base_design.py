@@ -31,7 +31,7 @@ def whole_design(job: CurrentJob, bar: DeltaGenerator) -> None:
     said, swatches = (st.container() for _ in range(2))  # the answer stands before what it rests on
     with st.container(horizontal=True, vertical_alignment="bottom"):
         job_fields.run_fields(job)
-        viewing = pickers.light()
+        viewing = pickers.light(shop)
         ways = st.container()
     with swatches:
         garment = pickers.garment(

@@ -32,7 +32,7 @@ def page(shop: Shop) -> None:
     job, _, bar = job_bar.top(shop, "Show a client")
     if job is None:
         return
-    viewing = pickers.light_before()
+    viewing = pickers.light_before(shop)
     garment = pickers.garment(
         shop,
         viewing=viewing,
@@ -79,7 +79,7 @@ def _flat(job: CurrentJob, bar: DeltaGenerator, *, garment: str, viewing: Viewin
     job_bar.said_of_artwork(job)
     if way is not None and way.printed:
         _take_away(job, found, viewing=viewing)
-    _options(client_views.VIEWS, key="view")
+    _options(job.shop, client_views.VIEWS, key="view")
     if len(found.answer.garments) > 1:
         client_views.on_each(art, job, whole, found.answer.garments, viewing=viewing)
     if way is not None:
@@ -113,14 +113,14 @@ def _listed(job: CurrentJob, bar: DeltaGenerator, *, garment: str, viewing: View
         f"{job.title} {LISTED}, so there is no picture and no proof. 'Decide about the base' has "
         "its ways, costs and ticket."
     )
-    pickers.light()
+    pickers.light(job.shop)
 
 
-def _options(views: Sequence[str], *, key: str) -> None:
+def _options(shop: Shop, views: Sequence[str], *, key: str) -> None:
     """How to look at it, and in which light: read before, asked under the picture."""
     with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
         choose_view(views, key=key)
-        pickers.light()
+        pickers.light(shop)
 
 
 def _take_away(job: CurrentJob, found: ArtworkResult, *, viewing: Viewing) -> None:

@@ -53,7 +53,7 @@ def tonal(job: CurrentJob, bar: DeltaGenerator, *, garment: str, viewing: Viewin
     job_bar.said_of_artwork(job)
     with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
         choose_view(VIEWS, key="view-tonal")
-        pickers.light()
+        pickers.light(job.shop)
     if job.kept is None:
         job_fields.quantity_field(job)
     if not run.barrier:

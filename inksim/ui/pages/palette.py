@@ -52,7 +52,7 @@ def page(shop: Shop) -> None:
         return
     swatches, said, options = (st.container() for _ in range(3))
     with options.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
-        viewing = pickers.light()
+        viewing = pickers.light(shop)
         tolerance = pickers.tolerance(shop)
     with swatches:
         chosen = pickers.garments(shop, default=START, viewing=viewing)

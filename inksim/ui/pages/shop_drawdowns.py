@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 import hashlib
 from collections.abc import Hashable, Mapping, Sequence
 from datetime import date
@@ -10,13 +9,13 @@ from typing import Any
 
 import streamlit as st
 
-from inksim.common import InksimError, Markup, counted, escape, file_name, temporary_folder
+from inksim.common import InksimError, counted, file_name, temporary_folder
 from inksim.drawdowns import (
     Characterisation,
     Drawdowns,
-    chart_of,
     fit_sheet,
     inks_drafted,
+    panels_of,
     read_drawdowns,
 )
 from inksim.readings import format_names, reading_suffixes
@@ -26,10 +25,11 @@ from inksim.ui.changes import Done, locked_reason
 from inksim.ui.pages.shop_colour import ask_scale, stated_scale
 from inksim.ui.pages.shop_forms import do, said_here
 from inksim.ui.pages.shop_new_inks import ask_of_inks, known_inks, may_replace
-from inksim.ui.style import note, plain, points, show, table
+from inksim.ui.parts.films import films
+from inksim.ui.style import note, plain, points, table
 
 STORED, PLACE = "drawdowns stored", "drawdowns"
-GROUND = "#d6d6d6"  # a neutral gray, as around every color here
+FIRST = 12  # films shown at once, the worst; the others are one tap deeper
 KNOWN_BY = ("stated in the files, or not known", "dry, µm", "wet, µm")
 HELP = (
     "A row for each film and for each bare part of the card, with the spectrum and the columns "
@@ -146,16 +146,24 @@ def _solids(shop: Shop, name: str, stated: float) -> float:
 
 
 def _show(sheet: Drawdowns, fitted: Characterisation) -> None:
-    """Residuals by drawdown, warnings, and a chart."""
+    """How far off the fit is, each film's picture with the worst first, warnings, numbers."""
+    panels = panels_of(fitted, sheet.inks)
     st.markdown(
         plain(
             f"{', '.join(sheet.inks)}: the fit lies {fitted.mean_delta_e:.2f} ΔE00 from the "
-            f"{len(fitted.drawdowns)} drawdowns on average."
+            f"{len(fitted.drawdowns)} drawdowns on average, at worst {panels[0].apart():.2f} from "
+            f"{panels[0].title}."
         )
     )
-    if check := fitted.check:
-        if not check.is_good:
-            st.error(plain(check.verdict))
+    check = fitted.check
+    if check and not check.is_good:
+        st.error(plain(check.verdict))
+    note("The worst film first. Reflectance in %, each film on a scale of its own.")
+    films(panels[:FIRST])
+    if panels[FIRST:]:
+        with st.expander(f"The other {counted(len(panels) - FIRST, 'film')}"):
+            films(panels[FIRST:])
+    if check:
         points([check.words, *check.causes, *(f"{k}: {v}" for k, v in check.kept.items())])
     points([*sheet.warnings, *fitted.warnings])
     for said in sheet.notes:
@@ -168,18 +176,11 @@ def _show(sheet: Drawdowns, fitted: Characterisation) -> None:
             "not known" if each.contrast_error is None else f"{each.contrast_error:+.3f}",
             f"{each.thickness:.1f} {unit}",
         ]
-        for each in fitted.drawdowns
+        for each in sorted(fitted.drawdowns, key=lambda each: -each.delta_e)
     ]
     head = ("Drawdown", "ΔE00", "Contrast ratio off by", "Film")
-    table(head, rows, label="Drawdowns, measured against fitted")
-    chart = base64.b64encode(chart_of(fitted, sheet.inks, ground=GROUND).encode()).decode()
-    words = escape(f"Spectra of {', '.join(sheet.inks)}, measured and fitted")
-    source = f"data:image/svg+xml;base64,{chart}"
-    made = (
-        f'<div class="scroll" tabindex="0" role="region" aria-label="{words}">'
-        f'<img style="min-width:44rem;max-width:100%" alt="{words}" src="{source}"></div>'
-    )
-    show(Markup(made))
+    with st.expander("The same in numbers"):
+        table(head, rows, label="Drawdowns, measured against fitted")
 
 
 def _saved(
