@@ -1,13 +1,9 @@
-"""Words for routes, kinds of ink and counts, and what made a document."""
+"""Words for routes, kinds of ink and counts."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from inksim import __version__
-
-PROGRAM = f"inksim {__version__}"
-"""Stands on every document, so that a number can be made again."""
 ROUTE_NAMES = {
     "decided": "as decided",
     "bare": "bare cloth",

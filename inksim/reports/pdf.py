@@ -15,7 +15,8 @@ from typing import Any
 import numpy as np
 
 from inksim.colour import readable_on, rgb8_from_hex
-from inksim.common import BOLD, PROGRAM, REGULAR, Uint8Array, spelled
+from inksim.common import BOLD, REGULAR, Uint8Array, spelled
+from inksim.reports.program import PROGRAM
 
 LETTER_MM = (215.9, 279.4)
 FACE = "Sheet"
