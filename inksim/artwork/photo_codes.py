@@ -33,6 +33,8 @@ KINDS = ("JPEG", "PNG", "TIFF", "WebP")
 MOST_MEGAPIXELS, MOST_DEEP_MEGAPIXELS = 100.0, 50.0
 """Of 8 and of 16 bits a channel: what is held at once stays below a gigabyte."""
 RAW = (".dng", ".cr2", ".cr3", ".nef", ".arw", ".raf", ".orf", ".rw2", ".pef", ".srw", ".raw")
+BIT_DEPTH = 24
+"""Where a PNG's first chunk has it."""
 _ROWS = 256
 
 
@@ -114,8 +116,10 @@ def _decoded(
         check_webp(source)
     with PLUGINS[kind](io.BytesIO(source.data)) as image:
         check_size(*image.size, source)
+        if kind == "PNG" and image.mode in ("RGB", "RGBA") and source.data[BIT_DEPTH] == 16:
+            return _deep_png(image, source, notes), _profile(image), _gamma(image)
         with in_turn(*image.size):
-            return _pixels(image, kind, source, notes), _profile(image), _gamma(image)
+            return _pixels(image, source, notes), _profile(image), _gamma(image)
 
 
 def _profile(image: Image.Image) -> bytes | None:
@@ -129,17 +133,27 @@ def _gamma(image: Image.Image) -> float | None:
     return float(found) if found and "srgb" not in image.info else None
 
 
-def _pixels(
-    image: ImageFile.ImageFile, kind: str, source: Source, notes: list[str]
-) -> NDArray[Any]:
+def _deep_png(image: ImageFile.ImageFile, source: Source, notes: list[str]) -> NDArray[Any]:
+    """(H, W, 3) uint16: Pillow unpacks either byte of 16 bits, so it is asked for one, then both.
+
+    PNG stores the high byte first (ISO/IEC 15948, 7.1); taken as low byte first, the other is kept.
+    """
+    check_size(*image.size, replace(source, max_megapixels=MOST_DEEP_MEGAPIXELS))
+    with in_turn(*image.size):
+        codes = _pixels(image, source, notes).astype(np.uint16) << 8
+        with PLUGINS["PNG"](io.BytesIO(source.data)) as again:
+            again.tile = [each._replace(args=f"{again.mode};16L") for each in again.tile]
+            codes |= _pixels(again, source, [])
+    return codes
+
+
+def _pixels(image: ImageFile.ImageFile, source: Source, notes: list[str]) -> NDArray[Any]:
     if image.mode in ("1", "L", "LA", "La") or image.mode.startswith(("I", "F")):
         raise source.fault("is gray and holds no color; photograph or scan in color.")
     if image.mode not in ("RGB", "RGBA", "RGBX", "P", "YCbCr"):
         raise source.fault(f"is stored as {image.mode}; export it as RGB, not converted for print.")
     marked = is_turned(image)
     image.load()
-    if kind == "PNG" and source.data[24] == 16:
-        notes.append("16-bit values of a PNG are read as 8 bits; a TIFF keeps all 16.")
     if image.mode in ("RGBA", "P"):
         notes.append("Transparency, if there is any, was not looked at.")
     upright: Image.Image = image

@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 
 from inksim.calibration import rows_kept
-from inksim.common import day_of
+from inksim.common import counted, day_of
 from inksim.ledger.outcomes import Outcome, outcomes, read_outcomes
 from inksim.ledger.promises import missing_numbers, sealed_proofs
 from inksim.shop import Shop, demo_shop_folder, is_demo
@@ -297,9 +297,9 @@ def _judged(each: ChanceBin) -> str:
     points = round(100 * abs(each.stated - each.share))
     way = "high" if each.stated > each.share else "low"
     return (
-        f"Of {each.prints} colors promised at {100 * each.least:.0f}–{100 * each.most:.0f} % "
-        f"{each.landed} landed: your chances there are about {points} points too {way}; calibrate "
-        "the press with these readings."
+        f"Of {counted(each.prints, 'color')} promised at "
+        f"{100 * each.least:.0f}–{100 * each.most:.0f} % {each.landed} landed: your chances there "
+        f"are about {counted(points, 'point')} too {way}; calibrate the press with these readings."
     )
 
 

@@ -57,7 +57,7 @@ OF_FEW = Scales(linear=0.25, second=0.1, third=0.0, curve=0.05)
 """A camera of which a card or a few patches are seen: as a file in sRGB would be, or not quite."""
 PRIOR_SD, PRIOR_COUNT = np.array([0.5, 1.2, 1.2]), 4.0
 """What a fit leaves of a patch before any was seen, ΔE00, and for how many patches that counts."""
-SPREAD = np.array([1.0, 1.4, 1.15])
+SPREAD = np.array([1.0, 1.25, 1.1])
 """How much more it leaves of a cloth or a print than of a chart's patch, along L* and the two
 others: they vary in more ways. [assumption] From simulated cameras (tests/accuracy/cameras.py)."""
 CLIPPED_DE00 = 10.0

@@ -12,6 +12,7 @@ import numpy as np
 
 from inksim.common import FloatArray, InputError
 from inksim.photo.charts import Chart
+from inksim.photo.fit import SRGB_TO_XYZ
 from inksim.photo.geometry import LEAST_SIDE_PX, Grid, Region
 from inksim.photo.picture import Picture
 from inksim.photo.sampling import Patch, box_of, is_inside
@@ -27,6 +28,10 @@ CLIPPED, CLIPPISH = 0.05, 0.005
 UNEVEN_REGION = 0.08
 TINTED, TINTISH = 0.12, 0.03
 """Ratio of red or blue to green that differs between places of the surround."""
+GRAYS_TINTED, GRAYS_TINTISH = 0.2, 0.07
+"""The same of the chart's grays: a camera's own tone curve tints them by up to 0.06, by level."""
+LIGHT_GRAY = 30.0
+"""Least L* of a gray whose tint is looked at: of a darker one stray light has a part."""
 STRIPES = 0.02
 _STEPS, _LINES = 64, 9
 _STRIPES_SIDE = 384
@@ -63,6 +68,7 @@ def chart_findings(picture: Picture, chart: Chart, placed: Placed) -> Iterator[s
         yield "the corners were given in another order than the chart's: put right by its colors"
     patches = placed.patches
     yield from _exposure(picture, chart, patches)
+    yield from _gray_tints(picture, chart, patches)
     odd = [p for p in patches if p.unevenness > UNEVEN_PATCH and max(p.seen.rgb) > 0.02]
     if len(odd) > max(1, len(patches) // 4):
         raise picture.fault(
@@ -96,6 +102,25 @@ def _exposure(picture: Picture, chart: Chart, patches: Sequence[Patch]) -> Itera
         )
     if full < DARKISH:
         yield f"dark: white would have {full:.0%} of the file's white; give more exposure"
+
+
+def _gray_tints(picture: Picture, chart: Chart, patches: Sequence[Patch]) -> Iterator[str]:
+    """Whether the chart's grays have one tint, where they lie apart from one another."""
+    light = np.flatnonzero(chart.neutral & (chart.lab[:, 0] > LIGHT_GRAY)).tolist()
+    grays = [at for at in light if patches[at].seen.clipped <= CLIPPED]
+    if len(grays) < 3:
+        return
+    white = chart.xyz[grays] @ np.linalg.inv(SRGB_TO_XYZ).T
+    tints = np.array([patches[at].seen.rgb for at in grays]) / white
+    tints /= tints[:, 1:2]
+    apart = float((tints.max(axis=0) / np.maximum(tints.min(axis=0), 1e-4)).max() - 1.0)
+    if apart > GRAYS_TINTED:
+        raise picture.fault(
+            f"shows the chart's grays in tints that differ by {apart:.0%}: two kinds of light fall "
+            "on it, as lamp and window do, or a glare; use one light."
+        )
+    if apart > GRAYS_TINTISH:
+        yield f"the chart's grays differ in tint by {apart:.0%}: mixed light, or a glare on it"
 
 
 def _names(patches: Sequence[Patch]) -> str:

@@ -7,8 +7,9 @@ so that the cloth's fibers are seen as they are from that distance.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import CancelledError, ThreadPoolExecutor, wait
 from dataclasses import dataclass, replace
+from threading import Event
 
 import numpy as np
 
@@ -52,6 +53,8 @@ from inksim.shop import Shop, StationsEntry
 from inksim.stock import Garment, Ink
 
 REACH_PX = LARGE_PX // 2
+STEP_S = 0.2
+"""How often it is told that work goes on."""
 CLOSE_PX = 352  # three windows side by side on a laptop, one on a phone
 
 
@@ -101,8 +104,8 @@ def tonal_result(
     """Separate and draw a tonal artwork by every route; inks are chosen for it if none is given.
 
     press: what they have to fit, the shop's if not given; a route that it cannot print is left out
-    while it can print another. step: told what comes next and what share is done; what it raises
-    stops the work.
+    while it can print another. step: told what is done now and what share of it all, again and
+    again while that goes on; what it raises stops the work, within a second or so.
 
     Raises
     ------
@@ -115,6 +118,7 @@ def tonal_result(
         step("Choosing inks for this picture", 0.0)
     on = press or shop.stations
     chosen = tuple(inks) or tonal_inks(rgba, shop=shop, garment=garment, viewing=viewing, press=on)
+    step("Choosing the route", 0.2)
     why_not = {
         route: why
         for route in ROUTES
@@ -150,17 +154,24 @@ def tonal_result(
     seen = colours_seen(rgba, garment, viewing)
     every = max(1, -(-max(rgba.shape[:2]) // REACH_PX))
 
+    stopped = Event()
+
+    def goes_on() -> None:
+        if stopped.is_set():
+            raise CancelledError
+
     def draw(route: Route) -> tuple[TonalRoute, SeparationTable]:
         made = print_tonal(
             rgba, sets[route], viewing=viewing, tolerance=tolerance, seen=seen, every=every
         )
+        goes_on()
         drawn = draw_tonal(made, rgba, tile, viewing=viewing, px_per_mm=px_per_mm)
+        goes_on()
         place = window_at(drawn.shape, center=center, size_px=(CLOSE_PX, CLOSE_PX))
-        some = np.ascontiguousarray(rgba[::every, ::every])
         return TonalRoute(
             route=route,
             picture=shrink_to(drawn, width=LARGE_PX, height=LARGE_PX),
-            map=reach_map(made, some, most_px=REACH_PX),
+            map=reach_map(made, drawn, most_px=REACH_PX),
             close=np.ascontiguousarray(drawn[place][..., :3]),
             reach=made.reach,
             screens=ink_words(made.tonal),
@@ -173,8 +184,11 @@ def tonal_result(
             for at, route in enumerate(begun):
                 words = f"Separating the picture into halftones {ROUTE_WORDS[route]}"
                 step(words, 0.25 + 0.75 * at / len(begun))
+                while not wait([begun[route]], timeout=STEP_S).done:
+                    step(words, 0.25 + 0.75 * at / len(begun))
                 made[route] = begun[route].result()
         except BaseException:
+            stopped.set()
             beside.shutdown(cancel_futures=True)
             raise
     best, table = made.get(nearest) or next(iter(made.values()))

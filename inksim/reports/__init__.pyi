@@ -43,6 +43,11 @@ from .palette_report import (
     palette_headline as palette_headline,
     palette_text as palette_text,
 )
+from .palette_sheet import (
+    PaletteSheet as PaletteSheet,
+    palette_pdf as palette_pdf,
+)
+from .pdf import not_spelled as not_spelled
 from .photo_report import (
     READING_HEAD as READING_HEAD,
     WHAT_SD_MEANS as WHAT_SD_MEANS,
@@ -70,6 +75,12 @@ from .proof_issue import (
     issued_together as issued_together,
     proof_file as proof_file,
     proof_of_ticket as proof_of_ticket,
+)
+from .proof_made import (
+    ProofAsked as ProofAsked,
+    ProofMade as ProofMade,
+    flat_proof as flat_proof,
+    picture_proof as picture_proof,
 )
 from .proof_parts import BaseProof as BaseProof, said_of as said_of
 from .proof_sheet import proof_pdf as proof_pdf

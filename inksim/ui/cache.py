@@ -8,14 +8,12 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections import OrderedDict
 from collections.abc import Callable, Hashable, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from threading import Lock
-from typing import Any, Generic, TypeVar
+from typing import Any, TypeVar
 
 import streamlit as st
 
@@ -34,10 +32,11 @@ from inksim.preview import (
     print_on,
 )
 from inksim.shop import Shop, demo_shop_folder, lamp_files, load_shop
+from inksim.ui.bounded_cache import BoundedCache
+from inksim.ui.progress import in_turn as one_at_a_time
 
 DEMO_ARTWORK = "harvest-regatta.png"
 T = TypeVar("T")
-V = TypeVar("V")
 Stamp = tuple[tuple[str, int, int], ...]
 
 
@@ -143,22 +142,22 @@ def placed_and_ready(
     return Drawn(placed=replace(placed, artwork=None), ready=made[0])
 
 
-@st.cache_resource(max_entries=4, show_spinner="Reading and separating the artwork …")
-def _drawn(key: Hashable, assume: bool, _make: Callable[[], Drawn]) -> Drawn:
-    del assume  # part of the key only
-    return found_or(key, _make)
-
-
 def drawn(upload: Upload, *, width_mm: float | None, background: str, assume: bool = True) -> Drawn:
     """An artwork read, separated and reduced: once per file, width and background.
 
     assume: a width where nobody says it.
     """
-    wish = {"width_mm": width_mm, "background": background}
-    key = drawn_key(upload, **wish)  # type: ignore[arg-type]
-    made = _drawn(key, assume, lambda: placed_and_ready(upload, **wish, assume=assume))  # type: ignore[arg-type]
-    _drawn_there().put((key, assume), made)
-    return made
+    key = drawn_key(upload, width_mm=width_mm, background=background)
+
+    def make() -> Drawn:
+        return found_or(
+            key,
+            lambda: placed_and_ready(
+                upload, width_mm=width_mm, background=background, assume=assume
+            ),
+        )
+
+    return worked_out(_drawn(), (key, assume), make, words="Reading and separating the artwork …")
 
 
 def drawn_already(
@@ -166,12 +165,27 @@ def drawn_already(
 ) -> Drawn | None:
     """The same where it has been read; None where that would have to be waited for."""
     key = drawn_key(upload, width_mm=width_mm, background=background)
-    return _drawn_there().get((key, assume))
+    return _drawn().get((key, assume))
 
 
 @st.cache_resource
-def _drawn_there() -> BoundedCache[Drawn]:
-    return BoundedCache(4)
+def _drawn() -> BoundedCache[Drawn]:
+    return BoundedCache(8, most_mb=400)
+
+
+def worked_out(cache: BoundedCache[T], key: Hashable, make: Callable[[], T], *, words: str) -> T:
+    """What is kept under a key, or made now, in turn with what others ask for; words: what it is.
+
+    make asks for nothing else that is worked out in turn.
+    """
+    for kept in cache.found(key):
+        return kept
+    with one_at_a_time(words), cache.alone(key):
+        for kept in cache.found(key):  # somebody else has asked for the same before
+            return kept
+        made = make()
+        cache.put(key, made)
+        return made
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
@@ -222,55 +236,13 @@ def pictures(
 
 @st.cache_resource
 def _shelf(large: bool) -> BoundedCache[bytes]:
-    return BoundedCache(32 if large else 64)
+    return BoundedCache(32, most_mb=128) if large else BoundedCache(64, most_mb=32)
 
 
 @st.cache_resource
 def thumbs() -> BoundedCache[str]:
     """Small pictures for the bar of a job, base64."""
-    return BoundedCache(64)
-
-
-class BoundedCache(Generic[V]):
-    """At most `most` values by key, shared by all sessions."""
-
-    def __init__(self, most: int) -> None:
-        self._most = most
-        self._values: OrderedDict[Hashable, V] = OrderedDict()
-        self._lock = Lock()
-
-    def take(self, wanted: Sequence[tuple[Hashable, Callable[[], V]]]) -> list[V]:
-        """The values of (key, how to make it), in order; what is missing is made in parallel."""
-        with self._lock:
-            found = {key: self._values[key] for key, _ in wanted if key in self._values}
-        missing = {key: make for key, make in wanted if key not in found}
-        if len(missing) == 1:
-            ((key, make),) = missing.items()
-            found[key] = make()
-        elif missing:
-            with ThreadPoolExecutor(max_workers=len(missing)) as beside:
-                made = {key: beside.submit(make) for key, make in missing.items()}
-                found |= {key: future.result() for key, future in made.items()}
-        with self._lock:
-            for key, _ in wanted:
-                self._values[key] = found[key]
-                self._values.move_to_end(key)
-            while len(self._values) > self._most:
-                self._values.popitem(last=False)
-        return [found[key] for key, _ in wanted]
-
-    def get(self, key: Hashable) -> V | None:
-        """A value that is kept; None if it is not."""
-        with self._lock:
-            return self._values.get(key)
-
-    def put(self, key: Hashable, value: V) -> None:
-        """Keep a value made elsewhere."""
-        self.take([(key, lambda: value)])
-
-    def __len__(self) -> int:
-        """How many values are kept."""
-        return len(self._values)
+    return BoundedCache(64, most_mb=8)
 
 
 _begun: dict[Hashable, Future[Any]] = {}

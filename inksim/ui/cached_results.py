@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Mapping
-from contextlib import nullcontext
 from dataclasses import dataclass
-from threading import Lock
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import streamlit as st
 
@@ -41,42 +39,41 @@ from inksim.printing import Route, file_words
 from inksim.separation import PlateRun
 from inksim.shop import Shop
 from inksim.stock import Garment
-from inksim.ui.cache import BoundedCache, found_or, shop_key
-from inksim.ui.progress import stoppable
+from inksim.ui.bounded_cache import BoundedCache
+from inksim.ui.cache import found_or, shop_key, worked_out
+from inksim.ui.progress import stoppable, unwatched
 
 T = TypeVar("T")
-_PHOTO_TURN = Lock()
+RECIPES = "Looking for recipes …"
 
 
-@st.cache_resource(max_entries=64, show_spinner="Weighing every ink on the garments …")
-def _reach(key: Hashable, _make: Callable[[], GarmentReach]) -> GarmentReach:
-    return _make()
+@st.cache_resource
+def _kept(what: str, most: int, most_mb: float) -> BoundedCache[Any]:
+    """The results of a kind, kept between reruns and shared by all sessions."""
+    del what  # part of the key only
+    return BoundedCache(most, most_mb=most_mb)
 
 
 def garment_reach(shop: Shop, *, garment: str, viewing: Viewing) -> GarmentReach:
     """Everything a garment can show with this shop's inks and screens."""
-    return _reach(
+    kept: BoundedCache[GarmentReach] = _kept("reaches", 64, 256)
+    return worked_out(
+        kept,
         (shop_key(shop), garment, viewing),
         lambda: reach(shop, garment=shop.garment(garment), viewing=viewing),
+        words="Weighing every ink on the garments …",
     )
-
-
-@st.cache_resource(max_entries=16, show_spinner="Printing every ink, tint and mixture …")
-def _gamut(key: Hashable, _make: Callable[[], Gamut]) -> Gamut:
-    return _make()
 
 
 def garment_gamut(shop: Shop, *, garment: str, viewing: Viewing) -> Gamut:
     """What the shop's inks, tints and mixtures of two reach on a garment."""
-    return _gamut(
+    kept: BoundedCache[Gamut] = _kept("gamuts", 16, 64)
+    return worked_out(
+        kept,
         (shop_key(shop), garment, viewing),
         lambda: gamut(shop, garment=shop.garment(garment), viewing=viewing),
+        words="Printing every ink, tint and mixture …",
     )
-
-
-@st.cache_resource(max_entries=64, show_spinner=False)
-def _evaluated(key: Hashable, _make: Callable[[], Evaluated]) -> Evaluated:
-    return _make()
 
 
 def evaluated(shop: Shop, *, garment: str, ink: str, viewing: Viewing) -> Evaluated:
@@ -86,12 +83,9 @@ def evaluated(shop: Shop, *, garment: str, ink: str, viewing: Viewing) -> Evalua
         space = build_space(shop, garments=[shop.garment(garment)], inks=[shop.ink(ink)])
         return evaluate(space, press=shop.press, viewing=viewing)
 
-    return _evaluated((shop_key(shop), garment, ink, viewing), make)
-
-
-@st.cache_resource(max_entries=32, show_spinner="Weighing the ways to print it …")
-def _decided(key: Hashable, _make: Callable[[], JobAnswer]) -> JobAnswer:
-    return found_or(key, _make)
+    kept: BoundedCache[Evaluated] = _kept("evaluated", 64, 128)
+    key = (shop_key(shop), garment, ink, viewing)
+    return worked_out(kept, key, make, words="Weighing every build of the ink …")
 
 
 def job_key(shop: Shop, job: Job, *, viewing: Viewing) -> Hashable:
@@ -111,24 +105,21 @@ def job_key(shop: Shop, job: Job, *, viewing: Viewing) -> Hashable:
 def decided(shop: Shop, job: Job, *, viewing: Viewing) -> JobAnswer:
     """The decision for a job."""
     key = job_key(shop, job, viewing=viewing)
-    made = _decided(key, lambda: decide_job(job, shop=shop, viewing=viewing))
-    _decided_there().put(key, made)
-    return made
+    return worked_out(
+        _decided(),
+        key,
+        lambda: found_or(key, lambda: decide_job(job, shop=shop, viewing=viewing)),
+        words="Weighing the ways to print it …",
+    )
 
 
 def decided_already(shop: Shop, job: Job, *, viewing: Viewing) -> JobAnswer | None:
     """The same where it has been worked out; None where that would have to be waited for."""
-    return _decided_there().get(job_key(shop, job, viewing=viewing))
+    return _decided().get(job_key(shop, job, viewing=viewing))
 
 
-@st.cache_resource
-def _decided_there() -> BoundedCache[JobAnswer]:
-    return BoundedCache(32)
-
-
-@st.cache_resource(max_entries=64, show_spinner="Looking for recipes …")
-def _instead(key: Hashable, _make: Callable[[], T]) -> T:
-    return _make()
+def _decided() -> BoundedCache[JobAnswer]:
+    return _kept("decided", 32, 256)
 
 
 def instead(shop: Shop, answer: Answer, *, viewing: Viewing) -> Instead | None:
@@ -139,7 +130,10 @@ def instead(shop: Shop, answer: Answer, *, viewing: Viewing) -> Instead | None:
         shop_key(shop), target.name, target.lab_d50.tobytes(), spectrum, answer.garment.name,
         viewing, answer.interval.tolerance,
     )  # fmt: skip
-    return _instead(key, lambda: recipes_instead(shop, answer, viewing=viewing))
+    kept: BoundedCache[Instead | None] = _kept("instead", 64, 64)
+    return worked_out(
+        kept, key, lambda: recipes_instead(shop, answer, viewing=viewing), words=RECIPES
+    )
 
 
 def job_instead(
@@ -147,7 +141,8 @@ def job_instead(
 ) -> tuple[Instead | None, ...]:
     """The recipes for the colors of a way that do not land."""
     key = (found.garment.name, found.chosen, job_key(shop, job, viewing=answer.viewing))
-    return _instead(key, lambda: mixed_instead(shop, answer, found))
+    kept: BoundedCache[tuple[Instead | None, ...]] = _kept("mixed instead", 32, 64)
+    return worked_out(kept, key, lambda: mixed_instead(shop, answer, found), words=RECIPES)
 
 
 @st.cache_resource(max_entries=32, show_spinner=False)
@@ -168,25 +163,16 @@ def printed(
     return _printed((art.key, garment, job_key(shop, job, viewing=viewing)), make)
 
 
-@st.cache_resource(max_entries=8, show_spinner="Fitting the inks, and again without each recipe …")
-def _fitted(key: Hashable, _make: Callable[[], T]) -> T:
-    return _make()
-
-
 def fitted(key: Hashable, make: Callable[[], T]) -> T:
     """The fit of some drawdowns, known by their files and by what is stated of them."""
-    return _fitted(key, make)
-
-
-@st.cache_resource(max_entries=6, show_spinner="Finding the chart, and reading through it …")
-def _photo(key: Hashable, _make: Callable[[], T]) -> T:
-    with _PHOTO_TURN:
-        return _make()
+    kept: BoundedCache[T] = _kept("fits", 16, 64)
+    return worked_out(kept, key, make, words="Fitting, and again without each recipe …")
 
 
 def read_photo_once(key: Hashable, make: Callable[[], T]) -> T:
     """What was read from a picture, by its file and what is marked in it; one at a time is held."""
-    return _photo(key, make)
+    kept: BoundedCache[T] = _kept("photos", 6, 256)
+    return worked_out(kept, key, make, words="Finding the chart, and reading through it …")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -198,13 +184,9 @@ class TonalPngs:
     maps: Mapping[Route, bytes]
 
 
-def _silent(words: str, done: float) -> None:
-    del words, done
-
-
 @st.cache_resource
 def _tonal_shelf() -> BoundedCache[tuple[TonalResult, TonalPngs]]:
-    return BoundedCache(6)
+    return BoundedCache(12, most_mb=256)
 
 
 def tonal_key(
@@ -247,7 +229,9 @@ def tonal(
 
     def make() -> tuple[TonalResult, TonalPngs]:
         at = f"{garment.name}, {viewing}, {tuple(ink.name for ink in inks)}"
-        with stoppable(at) if watched else nullcontext(_silent) as step:
+        with stoppable(at) if watched else unwatched() as step:
+            for found in _tonal_shelf().found(key):  # somebody else has asked for it before
+                return found
             shown = tonal_result(
                 art,
                 shop=shop,
@@ -274,13 +258,11 @@ def tonal(
                 maps={each.route: png_bytes(each.map) for each in shown.routes},
             )
 
-    (made,) = _tonal_shelf().take([(key, make)])
+    for kept in _tonal_shelf().found(key):
+        return kept
+    made = make()
+    _tonal_shelf().put(key, made)
     return made
-
-
-@st.cache_resource(max_entries=16, show_spinner="Counting screens and ink …")
-def _run(key: Hashable, _make: Callable[[], PlateRun]) -> PlateRun:
-    return _make()
 
 
 def run_of_tonal(
@@ -293,7 +275,9 @@ def run_of_tonal(
         art.key, shop_key(shop), shown.garment.name, viewing, inks, job.quantity,
         press.model_dump_json(), choke_mm,
     )  # fmt: skip
-    return _run(
+    kept: BoundedCache[PlateRun] = _kept("runs", 32, 64)
+    return worked_out(
+        kept,
         key,
         lambda: tonal_run(
             art,
@@ -303,6 +287,7 @@ def run_of_tonal(
             press=press,
             choke_mm=choke_mm,
         ),
+        words="Counting screens and ink …",
     )
 
 

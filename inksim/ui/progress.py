@@ -1,23 +1,34 @@
-"""Work of many seconds: what it is at, in words, and a way to stop it."""
+"""Work of seconds: whose turn it is, what it is at, in words, and a way to stop it.
+
+Whoever leaves or asks for something else is stopped where his work next draws something: Streamlit
+then ends his script. So work that is long draws at each of its steps, and while it waits.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import os
+from collections.abc import Callable, Hashable, Iterator
 from contextlib import contextmanager
+from threading import get_ident, local
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
+from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 from inksim.ui.style import plain
+from inksim.ui.turns import Turns
 
 STOPPED = "stopped work"
+LONG, SHORT = Turns(1), Turns(max(1, (os.cpu_count() or 2) // 2))
+"""A picture's halftones take ten seconds and both of two cores; the rest a second or so, and does
+not wait behind them."""
+_mine = local()
 
 
 @contextmanager
 def stoppable(what: str) -> Iterator[Callable[[str, float], None]]:
-    """Show how far it is and a button that stops it; gives what the work calls at each step.
+    """Wait for a turn, show how far the work is and a button that stops it; gives what it calls.
 
-    Streamlit leaves a script where it next draws something, so the work stops at its next step.
     what: tells this work from others; work that was stopped waits until it is asked for again.
     """
     place = st.empty()
@@ -29,8 +40,57 @@ def stoppable(what: str) -> Iterator[Callable[[str, float], None]]:
     with place.container():
         bar = st.progress(0.0, text="Reading the picture …")
         st.button("Stop", key="stop-work", on_click=_stop, args=(what,))
-    yield lambda words, done: _tell(bar, words, done)
+    with LONG.taken(_visitor(), waits=lambda ahead: _tell(bar, _waiting(ahead), 0.0)):
+        yield lambda words, done: _tell(bar, words, done)
     place.empty()
+
+
+@contextmanager
+def in_turn(words: str) -> Iterator[None]:
+    """Wait for a turn of work that takes a second or so, and say what it is while it goes on."""
+    if getattr(_mine, "turn", False):  # part of work that has its turn
+        yield
+        return
+    place = st.empty() if get_script_run_ctx() else None  # else nobody looks on
+    _mine.turn = True
+    try:
+        with SHORT.taken(_visitor(), waits=lambda ahead: _wait(place, ahead)), _said(place, words):
+            yield
+    finally:
+        _mine.turn = False
+    if place:
+        place.empty()
+
+
+@contextmanager
+def _said(place: DeltaGenerator | None, words: str) -> Iterator[None]:
+    if place is None:
+        yield
+        return
+    with place, st.spinner(words):
+        yield
+
+
+@contextmanager
+def unwatched() -> Iterator[Callable[[str, float], None]]:
+    """A turn of long work that nobody looks at, as where a file is made."""
+    with LONG.taken(_visitor(), waits=lambda ahead: None):
+        yield lambda words, done: None
+
+
+def _visitor() -> Hashable:
+    """Whose work this is: a window of the app, or what runs outside of one."""
+    context = get_script_run_ctx()
+    return context.session_id if context else get_ident()
+
+
+def _waiting(ahead: int) -> str:
+    return f"Waiting: {ahead} before you"
+
+
+def _wait(place: DeltaGenerator | None, ahead: int) -> None:
+    if place:
+        place.caption(f"{_waiting(ahead)} …")
 
 
 def _tell(bar: DeltaGenerator, words: str, done: float) -> None:

@@ -110,6 +110,12 @@ def power(light: str) -> np.ndarray:
     return np.interp(FINE_NM, table.wavelengths, table.values)
 
 
+def response(sensor: Sensor, light: str) -> np.ndarray:
+    """What a sensor makes of each band of a reflectance under a light: (31, 3), white 1."""
+    made = _BETWEEN.T @ (power(light)[:, None] * sensor.sensitivity)
+    return np.asarray(made / made.sum(axis=0))
+
+
 def take(
     sensor: Sensor,
     light: str,
@@ -123,9 +129,8 @@ def take(
     """A picture in which a chart and regions (n, 31) of cloth or print lie on white paper."""
     chart = chart or chart_of("iso17321")
     assert chart.reflectance is not None
-    response = _BETWEEN.T @ (power(light)[:, None] * sensor.sensitivity)
-    response = response / response.sum(axis=0)
-    to_file = _rendering(response) if form == "JPEG" else np.eye(3)
+    seen_as = response(sensor, light)
+    to_file = _rendering(seen_as) if form == "JPEG" else np.eye(3)
     count = len(chart.names)
     cell = np.arange(count)
     places = (
@@ -150,7 +155,7 @@ def take(
     ):
         even = 1.0 - VIGNETTING * np.sum((xy - middle) ** 2, axis=-1) / 0.5
         fall_off.append(even)
-        light_in = exposure * (R @ response) * even[:, None]
+        light_in = exposure * (R @ seen_as) * even[:, None]
         spread = np.sqrt(0.002**2 + 0.01**2 * light_in)  # of one pixel
         knit = KNIT_SD * light_in * rng.normal(size=(len(R), 1)) / np.sqrt(KNITS)
         light_in = light_in + rng.normal(size=light_in.shape) * spread / np.sqrt(PIXELS)

@@ -36,17 +36,21 @@ STEP = """async (at) => {
 }"""
 
 
-def resident_mb(log: Path) -> float:
-    """Memory of the one Streamlit server that writes to this log."""
+def server_of(log: Path) -> int:
+    """The process of the one Streamlit server that writes to this log."""
     for process in Path("/proc").glob("[0-9]*"):
         try:
-            out = (process / "fd" / "1").resolve()
-            words = (process / "status").read_text(encoding="utf-8")
+            if (process / "fd" / "1").resolve() == log:
+                return int(process.name)
         except OSError:
             continue
-        if out == log:
-            return float(words.split("VmRSS:")[1].split()[0]) / 1024
-    return float("nan")
+    raise AssertionError(f"no process writes to {log}")
+
+
+def resident_mb(log: Path) -> float:
+    """Memory of that server."""
+    words = Path(f"/proc/{server_of(log)}/status").read_text(encoding="utf-8")
+    return float(words.split("VmRSS:")[1].split()[0]) / 1024
 
 
 def steps(page: Page, count: int, *, first: int = 0) -> list[float]:

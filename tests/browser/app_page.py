@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import os
 import socket
 import subprocess
 import sys
@@ -18,7 +17,7 @@ from urllib.parse import urlencode
 import numpy as np
 from PIL import Image
 
-from inksim.launch import SERVER
+from inksim.launch import SERVER, server_environment
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Locator, Page
@@ -45,7 +44,7 @@ def serving(log: Path, **environment: str) -> Iterator[str]:
     ]  # fmt: skip
     with log.open("w") as out:
         server = subprocess.Popen(
-            command, cwd=ROOT, stdout=out, stderr=out, env={**os.environ, **environment}
+            command, cwd=ROOT, stdout=out, stderr=out, env={**server_environment(), **environment}
         )
         try:
             address = f"http://localhost:{port}"

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import struct
+import zlib
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -12,6 +14,7 @@ import pytest
 from click.testing import CliRunner, Result
 from PIL import Image, ImageCms
 
+from inksim.artwork.photo_codes import codes_of_photo
 from inksim.cli.commands import main
 from inksim.colour import delta_e_2000, encode_srgb
 from inksim.photo import chart_of
@@ -235,6 +238,42 @@ def test_a_picture_that_cannot_be_read_is_refused(
 ) -> None:
     bad = shot(**changes)
     assert word in refused(bad.save(tmp_path / "p.jpg"), "--chart", "iso17321", *bad.words())
+
+
+def test_a_png_keeps_its_16_bits() -> None:
+    """Written by PNG's own rules (ISO/IEC 15948: big-endian, filter Sub), turned by its mark."""
+    codes = np.random.default_rng(3).integers(0, 65536, (9, 7, 3), dtype=np.uint16)
+    rows = codes.astype(">u2").view(np.uint8).reshape(9, 7, 6)
+    left = np.concatenate([np.zeros_like(rows[:, :1]), rows[:, :-1]], axis=1)
+    sub = b"".join(b"\x01" + row.tobytes() for row in rows - left)
+    exif = Image.Exif()
+    exif[0x0112] = 6  # seen after a quarter turn clockwise
+
+    def chunk(kind: bytes, body: bytes) -> bytes:
+        return (struct.pack(">I", len(body)) + kind + body
+                + struct.pack(">I", zlib.crc32(kind + body)))  # fmt: skip
+
+    head = struct.pack(">IIBBBBB", 7, 9, 16, 2, 0, 0, 0)
+    data = b"\x89PNG\r\n\x1a\n" + b"".join(
+        chunk(*each) for each in (
+            (b"IHDR", head), (b"eXIf", exif.tobytes()[6:]), (b"IDAT", zlib.compress(sub)),
+            (b"IEND", b""),
+        )
+    )  # fmt: skip
+    assert (codes_of_photo(data, name="scan.png").codes == np.rot90(codes, -1)).all()
+
+
+def test_two_lights_are_told_by_the_charts_own_grays(tmp_path: Path) -> None:
+    """The ratio of red to blue of the two lamps changes by 1.1 or 2.2 over the picture."""
+    words = ["--region", "a=90,300,90,90"]
+    path = shot(other_lamp=(0.95, 1.0, 1.05)).save(tmp_path / "p.jpg")
+    done = called(path, "--chart", "iso17321", *words)
+    assert "grays differ in tint" in done.stdout
+    path = shot(other_lamp=(0.7, 1.0, 1.6)).save(tmp_path / "q.jpg")
+    assert "two kinds of light" in refused(path, "--chart", "iso17321", *words)
+    assert (
+        "tint" not in called(shot().save(tmp_path / "r.jpg"), "--chart", "iso17321", *words).stdout
+    )
 
 
 def test_two_lights_are_refused(tmp_path: Path) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import json
+import threading
 import zipfile
 from dataclasses import replace
 from datetime import date
@@ -170,3 +171,32 @@ def test_plates_are_taken_away_whole(ready: PreparedArtwork, three: TonalResult)
             cover = 1.0 - np.asarray(plate.convert("L")).mean() / 255.0
             size_cm2 = 32.0 * 24.0 * (2.54 / 10.0) ** 2
             assert 0.0 < cover <= screen.area_cm2 / size_cm2 + 0.01
+
+
+def test_what_a_step_raises_ends_the_work_and_leaves_none_going_on(
+    ready: PreparedArtwork, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A visitor who closes the page: the page raises where it would tell how far the work is."""
+
+    class Left(Exception):
+        pass
+
+    drawn, told = list[object](), list[str]()
+    draw = tonal_routes.draw_tonal
+
+    def counted(*args: object, **more: object) -> object:
+        drawn.append(args)
+        return draw(*args, **more)  # type: ignore[arg-type]
+
+    def step(words: str, done: float) -> None:
+        told.append(words)
+        if words.startswith("Separating"):
+            raise Left
+
+    monkeypatch.setattr(tonal_routes, "draw_tonal", counted)
+    before = threading.active_count()
+    with pytest.raises(Left):
+        result(ready, step=step, inks=THREE)
+    assert threading.active_count() == before
+    assert not drawn  # of the two routes that were begun, neither went on to be drawn
+    assert told[-1] == "Separating the picture into halftones straight on the cloth"

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
-from inksim.ui.cache import BoundedCache
+from inksim.ui.bounded_cache import BoundedCache, weight
 
 
 def making(made: list[str], value: str) -> Callable[[], str]:
@@ -20,7 +23,7 @@ def making(made: list[str], value: str) -> Callable[[], str]:
 
 def test_each_is_made_once_and_comes_back_in_order() -> None:
     made: list[str] = []
-    shelf = BoundedCache[str](4)
+    shelf = BoundedCache[str](4, most_mb=1)
     wanted = [(word, making(made, word)) for word in "abc"]
     assert shelf.take(wanted) == ["a", "b", "c"]
     assert shelf.take(wanted[::-1]) == ["c", "b", "a"]
@@ -29,7 +32,7 @@ def test_each_is_made_once_and_comes_back_in_order() -> None:
 
 def test_the_least_recently_used_goes_first() -> None:
     made: list[str] = []
-    shelf = BoundedCache[str](2)
+    shelf = BoundedCache[str](2, most_mb=1)
     for word in "abac":  # a was used again, so b leaves
         shelf.take([(word, making(made, word))])
     assert len(shelf) == 2
@@ -41,12 +44,12 @@ def test_the_least_recently_used_goes_first() -> None:
 
 def test_what_is_missing_is_made_side_by_side() -> None:
     together = threading.Barrier(2, timeout=10)  # breaks if one waits for the other
-    shelf = BoundedCache[int](4)
+    shelf = BoundedCache[int](4, most_mb=1)
     assert shelf.take([("x", together.wait), ("y", together.wait)]) in ([0, 1], [1, 0])
 
 
 def test_a_fault_of_making_is_told_and_nothing_is_kept() -> None:
-    shelf = BoundedCache[int](4)
+    shelf = BoundedCache[int](4, most_mb=1)
 
     def broken() -> int:
         raise ValueError("no")
@@ -54,3 +57,34 @@ def test_a_fault_of_making_is_told_and_nothing_is_kept() -> None:
     with pytest.raises(ValueError, match="no"):
         shelf.take([("x", broken), ("y", lambda: 1)])
     assert len(shelf) == 0
+
+
+def test_it_is_bounded_in_bytes_and_the_newest_stays() -> None:
+    shelf = BoundedCache[bytes](100, most_mb=1)
+    for at in range(40):
+        shelf.put(at, bytes(100_000))
+    assert len(shelf) == 10
+    shelf.put("large", bytes(3_000_000))
+    assert len(shelf) == 1
+    assert shelf.found("large")
+    shelf.put("small", b"")
+    assert len(shelf) == 1
+
+
+def test_what_a_value_weighs_is_what_its_arrays_and_pictures_take() -> None:
+    large = np.zeros((100, 100))
+    nested = {"one": (large, large), "other": SimpleNamespace(png=bytes(500), again=large)}
+    assert weight(nested) == large.nbytes + 500 + len("oneother")
+
+
+def test_what_two_ask_for_at_once_is_made_once() -> None:
+    shelf, made = BoundedCache[str](4, most_mb=1), list[str]()
+
+    def ask() -> None:
+        with shelf.alone("x"):
+            if not shelf.found("x"):
+                shelf.put("x", making(made, "x")())
+
+    with ThreadPoolExecutor(4) as beside:
+        list(beside.map(lambda _: ask(), range(16)))
+    assert made == ["x"]

@@ -64,7 +64,7 @@ def test_everything_on_the_shelves_is_shown_with_where_it_came_from() -> None:
     html, shop = raw_html(page), load_shop()
     for names in (shop.inks, shop.garments, shop.screens, shop.targets):
         assert all(name in html for name in names)
-    assert html.count("□ invented") >= len(shop.inks) + len(shop.garments)
+    assert html.count("◇ invented") >= len(shop.inks) + len(shop.garments)
     assert "share of the mesh's ink volume that reaches the shirt" in words(page)
 
 

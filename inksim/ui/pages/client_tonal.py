@@ -8,7 +8,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inksim.colour import Viewing
-from inksim.common import InputError, sentence, slug
+from inksim.common import InputError, counted, sentence, slug
 from inksim.preview import TonalResult, tonal_plates_zip, tonal_verdict
 from inksim.reports import (
     BaseTicket,
@@ -16,6 +16,7 @@ from inksim.reports import (
     bill_words,
     make_picture_ticket,
     no_picture_proof,
+    not_spelled,
     ticket_pdf,
     ticket_text,
 )
@@ -73,7 +74,8 @@ def _take_away(
     proof = TonalProof(shown=found, **proof_fields(job, viewing=viewing))
     name = f"{slug(job.entry.name)}-{slug(found.garment.name)}"
     if run.bill.items:
-        note(f"It takes {run.stations} of {run.press.stations} stations. {bill_words(run.bill)}")
+        own = counted(run.press.stations, "station")
+        note(f"It takes {run.stations} of {own}. {bill_words(run.bill)}")
 
     def ticket() -> BaseTicket:
         return make_picture_ticket(
@@ -110,8 +112,9 @@ def _take_away(
             file=f"plates-{name}.zip",
         )
         offer("The print as a picture (PNG)", pngs.prints[found.best.route], file=f"{name}.png")
-    if proof.not_spelled:
-        note(proof.not_spelled)
+    inks = not_spelled(use.name for use in run.inks)
+    for lost in dict.fromkeys(filter(None, (proof.not_spelled, inks))):
+        note(lost)
 
 
 def _sheet_of_all(job: CurrentJob, *, viewing: Viewing) -> bytes:

@@ -1,0 +1,104 @@
+"""A cache shared by all sessions: bounded in number and in bytes, the least recently used first."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence, Set as AbstractSet
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
+from threading import Lock
+from typing import Any, Generic, TypeVar
+
+import numpy as np
+
+V = TypeVar("V")
+MB = 1 << 20
+
+
+class BoundedCache(Generic[V]):
+    """At most `most` values by key, and of those at most `most_mb`; the newest always stays."""
+
+    def __init__(self, most: int, *, most_mb: float) -> None:
+        self._most, self._most_bytes = most, most_mb * MB
+        self._values: OrderedDict[Hashable, tuple[V, int]] = OrderedDict()
+        self._bytes = 0
+        self._lock = Lock()
+        self._making: dict[Hashable, tuple[Lock, int]] = {}
+
+    def take(self, wanted: Sequence[tuple[Hashable, Callable[[], V]]]) -> list[V]:
+        """The values of (key, how to make it), in order; what is missing is made in parallel."""
+        found = {key: value for key, _ in wanted for value in self.found(key)}
+        missing = {key: make for key, make in wanted if key not in found}
+        if len(missing) == 1:
+            ((key, make),) = missing.items()
+            found[key] = make()
+        elif missing:
+            with ThreadPoolExecutor(max_workers=len(missing)) as beside:
+                made = {key: beside.submit(make) for key, make in missing.items()}
+                found |= {key: future.result() for key, future in made.items()}
+        for key in missing:
+            self.put(key, found[key])
+        return [found[key] for key, _ in wanted]
+
+    def found(self, key: Hashable) -> tuple[V, ...]:
+        """The value that is kept, alone; nothing if none is."""
+        with self._lock:
+            if key not in self._values:
+                return ()
+            self._values.move_to_end(key)
+            return (self._values[key][0],)
+
+    def get(self, key: Hashable) -> V | None:
+        """A value that is kept; None if it is not."""
+        return next(iter(self.found(key)), None)
+
+    def put(self, key: Hashable, value: V) -> None:
+        """Keep a value; what was used longest ago goes, until the rest is in bounds."""
+        size = weight(value)
+        with self._lock:
+            self._bytes += size - self._values.pop(key, (None, 0))[1]
+            self._values[key] = (value, size)
+            while len(self._values) > 1 and (
+                len(self._values) > self._most or self._bytes > self._most_bytes
+            ):
+                self._bytes -= self._values.popitem(last=False)[1][1]
+
+    @contextmanager
+    def alone(self, key: Hashable) -> Iterator[None]:
+        """Be the only one who makes the value of this key."""
+        with self._lock:
+            lock, users = self._making.get(key, (Lock(), 0))
+            self._making[key] = (lock, users + 1)
+        try:
+            with lock:
+                yield
+        finally:
+            with self._lock:
+                lock, users = self._making.pop(key)
+                if users > 1:
+                    self._making[key] = (lock, users - 1)
+
+    def __len__(self) -> int:
+        """How many values are kept."""
+        return len(self._values)
+
+
+def weight(value: Any) -> int:
+    """Bytes of the arrays, packed pictures and texts that a value holds, each counted once."""
+    seen, todo, total = set[int](), [value], 0
+    while todo:
+        one = todo.pop()
+        if id(one) in seen:
+            continue
+        seen.add(id(one))
+        if isinstance(one, np.ndarray):
+            total += one.nbytes
+        elif isinstance(one, (bytes, str)):
+            total += len(one)
+        elif isinstance(one, Mapping):
+            todo += [*one.keys(), *one.values()]
+        elif isinstance(one, (Sequence, AbstractSet)):
+            todo += one
+        elif hasattr(one, "__dict__") and not isinstance(one, type):
+            todo += vars(one).values()
+    return total

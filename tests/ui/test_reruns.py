@@ -1,0 +1,23 @@
+"""Reruns leave nothing behind: the small fixed part of ``python -m tests.benchmarks reruns``."""
+
+from __future__ import annotations
+
+import gc
+
+from tests.benchmarks.bench_reruns import resident_mb
+from tests.ui.conftest import open_page
+
+WARM, MANY, MOST_MB = 6, 40, 10.0
+
+
+def test_choosing_to_and_fro_holds_no_memory() -> None:
+    page = open_page("base")
+    grown = 0.0
+    for at in range(WARM + MANY):
+        if at == WARM:
+            gc.collect()
+            grown = -resident_mb()
+        page = page.pills[0].set_value(("Coal Black", "Slate Gray")[at % 2]).run()
+        assert not page.exception
+    gc.collect()
+    assert grown + resident_mb() <= MOST_MB
