@@ -97,6 +97,7 @@ from .record_report import (
     INVENTED_RECORD as INVENTED_RECORD,
     chance_rows as chance_rows,
     distance_tables as distance_tables,
+    inside_words as inside_words,
     record_headline as record_headline,
     record_text as record_text,
 )
