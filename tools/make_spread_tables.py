@@ -4,12 +4,12 @@ Run ``python tools/make_spread_tables.py``; it takes a second and always writes 
 import SciPy's functions takes longer than a prediction. In it:
 
 - ``normal`` (512, 64): the fixed points at which a spread of color differences is sampled,
-  scrambled Sobol points from SciPy (direction numbers of Joe & Kuo, SIAM J. Sci. Comput. 30 (2008) 2635;
-  scrambling of Matousek 1998) as whole 65536ths, through the inverse normal distribution function;
+  scrambled Sobol points from SciPy (direction numbers of Joe & Kuo, SIAM J. Sci. Comput. 30 (2008)
+  2635; scrambling of Matousek 1998) as whole 65536ths, through the inverse normal distribution;
 - ``quantile_weights`` (3, 512): weights of Harrell & Davis, Biometrika 69 (1982) 635, of the low,
   middle and high percentile of 512 samples in ascending order;
-- ``thickness_n`` (32, n): Chebyshev coefficients over cv in 0..1 of the film thickness at n nodes of
-  a quadrature, the gamma quantile with mean 1 (`optics.unevenness`).
+- ``thickness_n`` (32, n): Chebyshev coefficients over cv in 0..1 of the film thickness at n nodes
+  of a quadrature, the gamma quantile with mean 1 (`optics.unevenness`).
 """
 
 from __future__ import annotations

@@ -9,6 +9,7 @@ import click
 from inksim import __version__
 from inksim.cli import (
     add,
+    batch,
     calibrate,
     decide,
     drawdowns,
@@ -46,6 +47,7 @@ TOPICS = (
     proof,
     record,
     separate,
+    batch,
 )
 """Modules of commands, each with its COMMANDS."""
 

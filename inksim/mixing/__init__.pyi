@@ -10,6 +10,7 @@ from .find import find_recipes as find_recipes
 from .found import FoundRecipe as FoundRecipe, FoundRecipes as FoundRecipes
 from .instead import (
     Instead as Instead,
+    not_promised as not_promised,
     out_of_reach as out_of_reach,
     palette_instead as palette_instead,
     recipes_instead as recipes_instead,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from inksim.colour import Viewing
@@ -73,7 +73,11 @@ def _better(one: FoundRecipe, answer: Answer, *, shop: Shop) -> bool:
 
 
 def palette_instead(
-    shop: Shop, columns: Sequence[Sequence[Answer]], *, viewing: Viewing
+    shop: Shop,
+    columns: Sequence[Sequence[Answer]],
+    *,
+    viewing: Viewing,
+    look: Callable[[Answer], Instead | None] | None = None,
 ) -> tuple[Instead, ...]:
     """A recipe for each color of a palette that may be promised on none of the garments.
 
@@ -84,21 +88,30 @@ def palette_instead(
     Parameters
     ----------
     columns : of answers by garment, as `palette_on_stock` gives them.
+    look : `recipes_instead` of an answer, for whoever keeps what it finds.
     """
+    look = look or (lambda cell: recipes_instead(shop, cell, viewing=viewing))
     made: list[Instead] = []
-    for row in zip(*columns, strict=True):
-        if any(cell.verdict.promised or cell.build.bare for cell in row):
-            continue
+    for row in not_promised(columns):
         nowhere = not any(cell.nominal for cell in row)
         tried: list[Instead] = []
         for cell in sorted(row, key=lambda cell: (-cell.chance, cell.delta_e_2000)):
-            found = recipes_instead(shop, cell, viewing=viewing)
+            found = look(cell)
             tried += [found] if found else []
             if not nowhere or (found and found.mix_reaches):
                 break
         if tried:
             made.append(min(tried, key=lambda each: each.found.nearest.delta_e_2000))
     return tuple(made)
+
+
+def not_promised(columns: Sequence[Sequence[Answer]]) -> list[tuple[Answer, ...]]:
+    """The colors of a palette that may be promised on none of the garments, on each of them."""
+    return [
+        row
+        for row in zip(*columns, strict=True)
+        if not any(cell.verdict.promised or cell.build.bare for cell in row)
+    ]
 
 
 def out_of_reach(columns: Sequence[Sequence[Answer]], mixed: Sequence[Instead]) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from inksim.calibration import (
+    NOT_SHOWN,
     Calibration,
     HistoryRow,
     ShopCalibration,
@@ -59,7 +60,7 @@ def _parameters(found: Calibration) -> str:
             plus_minus(each.before),
             plus_minus(each.after),
             interval_words(each),
-            "" if each.told else "these prints do not show it",
+            "" if each.told else NOT_SHOWN,
         ]
         for each in found.parameters
     ]

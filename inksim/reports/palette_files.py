@@ -23,6 +23,10 @@ COLUMNS = (
     "nominal_de00", "route", "ink", "build", "data", "print_hex", "in_srgb", "L", "a", "b", "light",
 )  # fmt: skip
 
+SHADES = {"lands": (INK, "#f4f4f4"), "should land": ("#5a5a5a", "#f4f4f4"),
+          "cannot promise": ("#e0e0e0", INK)}  # fmt: skip
+"""Ground and letters of each word of a verdict: the darker, the surer."""
+
 
 def matrix_csv(columns: Sequence[Sequence[Answer]], *, viewing: Viewing) -> str:
     """One line for each color on each garment; Lab is the predicted print's under the viewing."""
@@ -77,7 +81,7 @@ def matrix_picture(
     """Colors down, garments across, each print on its cloth with its mark: uint8 (h, w, 3)."""
     from PIL import Image, ImageDraw, ImageFont
 
-    wide, high, left, top, pad = 200, 96, 250, 150, 40
+    wide, high, left, top, pad = 270, 96, 250, 150, 40
     regular, bold, large = (
         ImageFont.truetype(REGULAR, 16), ImageFont.truetype(BOLD, 16), ImageFont.truetype(BOLD, 30)
     )  # fmt: skip
@@ -98,7 +102,10 @@ def matrix_picture(
             draw.rectangle((x, y, x + wide - 7, y + high - 7), fill=cloth)
             draw.rectangle((x + 12, y + 10, x + wide - 20, y + high - 40), fill=cell.hex)
             words = f"{cell.mark}, {cell.verdict.median_de00:.1f}"
-            draw.text((x + 12, y + high - 34), words, font=regular, fill=readable_on(cloth))
+            bare = (cloth, readable_on(cloth))
+            ground, letters = bare if cell.build.bare else SHADES[cell.verdict.word]
+            draw.rectangle((x + 12, y + high - 38, x + wide - 20, y + high - 11), fill=ground)
+            draw.text((x + 18, y + high - 35), words, font=regular, fill=letters)
     for row, cell in enumerate(columns[0]):
         y = top + row * high
         draw.rectangle((pad, y + 10, pad + 50, y + high - 40), fill=cell.target.hex_d50)

@@ -7,7 +7,7 @@ Millimetres from the upper left corner. Colors are sRGB, and the file says so by
 from __future__ import annotations
 
 import weakref
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from typing import Any
@@ -16,7 +16,7 @@ import numpy as np
 
 from inksim import __version__
 from inksim.colour import readable_on, rgb8_from_hex
-from inksim.common import BOLD, REGULAR, Uint8Array, spelled
+from inksim.common import BOLD, REGULAR, Uint8Array, not_in_font, spelled
 
 LETTER_MM = (215.9, 279.4)
 FACE = "Sheet"
@@ -40,6 +40,12 @@ def _xmp(title: str, *, made: datetime) -> str:
   </rdf:Description>
  </rdf:RDF>
 </x:xmpmeta>"""
+
+
+def not_spelled(names: Iterable[str]) -> str:
+    """What of these names a sheet's font cannot write, in a sentence; '' where it has all."""
+    lost = not_in_font(" ".join(names))
+    return lost and f"The sheet's font has no {lost}: '?' stands there; name it in other letters."
 
 
 def _close(fonts: tuple[Any, ...]) -> None:

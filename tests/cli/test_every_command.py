@@ -72,6 +72,7 @@ class Place:
         artwork.parent.mkdir()
         artwork.write_bytes(self.art.read_bytes())
         self.job = self.write_job("job.toml", "#e8622c", tolerance=60)
+        self.table = folder / "table.csv"
         self.readings = folder / "readings.csv"
         prints = demo_shop_folder() / "readings" / "first-prints.csv"
         head, *rows = prints.read_text("utf-8").splitlines()[1:]
@@ -172,6 +173,10 @@ GOOD: dict[str, tuple[Callable[[Place], Any], Callable[[Place], list[Any]]]] = {
         lambda _: None,
         lambda p: [p.tonal, "--garment", "Coal Black", "--ink", "Kiln Red", "--base", "white",
                    "--screen-dpi", "600", "--out", p.out],
+    ),
+    "batch": (
+        lambda p: p.table.write_text("artwork,garment\nart.png,Coal Black\n", encoding="utf-8"),
+        lambda p: [p.table, "--workers", "1", "--out", p.out],
     ),
     "look": (lambda _: None, lambda p: [*PRINT, "--out", p.folder / "look.icc"]),
 }  # fmt: skip

@@ -38,6 +38,7 @@ button i { display: block; height: 2.4rem; }
 button span { display: block; background: #e0e0e0; padding: .1rem .3rem; font-size: .76rem;
   margin-top: .35rem; white-space: nowrap; }
 button.lands span { background: #1a1a1a; color: #f4f4f4; }
+button.should span { background: #5a5a5a; color: #f4f4f4; }
 button[aria-pressed=true] { outline: 4px solid #111; outline-offset: -1px;
   box-shadow: inset 0 0 0 5px #f4f4f4; }
 button:focus-visible { outline: 4px dashed #111; outline-offset: -1px; }
@@ -80,7 +81,7 @@ export default function ({ data, parentElement, setStateValue }) {
     color.cells.forEach((cell, column) => {
       const button = element("button"), place = element("td");
       const garment = data.garments[column];
-      button.type = "button"; button.className = cell.lands ? "lands" : "";
+      button.type = "button"; button.className = cell.lands ? "lands" : cell.should ? "should" : "";
       button.style.background = garment.cloth;
       button.dataset.row = row; button.dataset.column = column;
       button.setAttribute("aria-label", `${color.name} on ${garment.name}: ${cell.words}`);
@@ -145,6 +146,7 @@ def map_data(
                 {
                     "hex": column[at].hex,
                     "lands": column[at].verdict.word == WORDS[0] and not column[at].build.bare,
+                    "should": column[at].verdict.word == WORDS[1] and not column[at].build.bare,
                     "words": f"{column[at].mark}, {column[at].median_de00:.1f}",
                 }
                 for column in columns
