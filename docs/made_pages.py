@@ -38,6 +38,7 @@ EXAMPLES: Mapping[str, str] = MappingProxyType(
         "proof": f'inksim proof {ART} --garment "Coal Black" --out OUT',
         "ticket": "inksim ticket shared/jobs/harvest-regatta.toml --out OUT",
         "palette": 'inksim palette --garments "Coal Black, Flour White" --png OUT/palette.png',
+        "batch": "inksim batch shared/jobs --workers 1 --out OUT/batch",
         "mix": 'inksim mix --target "#8a3f5a" --garment "Coal Black" --grams 500',
     }
 )
@@ -49,7 +50,7 @@ ROOMS = {
     "photo": "Colors from a photo", "decision": "One color, decided",
     "mixing": "The ink room", "job": "A job, decided", "calibration": "The press from its prints",
     "ledger": "What is kept", "separation": "Tonal pictures", "picture": "Drawing",
-    "preview": "Previews", "reports": "Documents",
+    "preview": "Previews", "reports": "Documents", "batch": "Many jobs",
 }  # fmt: skip
 """The rooms whose faces make the reference, in order, each with what it is about."""
 EVERYWHERE = {

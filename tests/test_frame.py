@@ -79,7 +79,11 @@ def test_streamlit_knows_every_setting() -> None:
         assert missing == []
 
 
-@pytest.mark.parametrize("key", ["backgroundColor", "secondaryBackgroundColor", "textColor"])
+PAGE = ("background", "secondaryBackground", "text")
+BOXES = [f"{kind}Background" for kind in ("red", "yellow", "blue", "green")]  # of a message
+
+
+@pytest.mark.parametrize("key", [f"{name}Color" for name in (*PAGE, *BOXES)])
 def test_the_surround_of_a_swatch_is_neutral(key: str) -> None:
     # ISO 3664 asks for a neutral surround: equal red, green and blue.
     code = tomllib.loads(text_of(".streamlit/config.toml"))["theme"][key]

@@ -39,6 +39,7 @@ ROOMS = (
     "picture",
     "preview",
     "reports",
+    "batch",
     "launch",
     "cli",
     "ui",

@@ -24,6 +24,7 @@ from .print_rows import (
 from .prints_to_read import table_to_fill_in as table_to_fill_in
 from .row_words import note_of as note_of, proof_and_note as proof_and_note
 from .wording import (
+    NOT_SHOWN as NOT_SHOWN,
     calibration_findings as calibration_findings,
     interval_words as interval_words,
     plus_minus as plus_minus,

@@ -14,6 +14,8 @@ from inksim.stock import MEANINGS, Parameter, Press
 
 FEW = 6
 """Readings below which the interval rests on assumptions as much as on them [assumption]."""
+NOT_SHOWN = "these prints do not show it"
+"""Of a parameter that the readings say nothing of."""
 MOST_PAIRS = 3
 """Contradicting pairs listed one by one: n readings of one build have n·(n − 1)/2 of them."""
 
@@ -87,7 +89,7 @@ def calibration_findings(found: ShopCalibration) -> Iterator[str]:
     yield from _shared(calibration)
     for one, two, correlation in calibration.together:
         pair = f"{_known(one)} and {_known(two)}"
-        yield f"Told together, not each by itself: {pair} ({correlation:+.2f})."
+        yield f"Known only together, not each by itself: {pair} ({correlation:+.2f})."
     yield from map(cloth_words, (each for each in calibration.cloths if each.off))
     told: set[str] = set()
     for suspect in calibration.suspects:

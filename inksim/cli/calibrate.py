@@ -220,7 +220,10 @@ def history_command(
         read = read_print_rows(source, shop=load(folder))
         _say_unread(read)
         added = add_rows(folder, read.rows, date=today())
-        tell(f"{added} of {len(read.rows)} readings are new.", err=True)
+        tell(
+            f"{added} of {counted(len(read.rows), 'reading')} {'is' if added == 1 else 'are'} new.",
+            err=True,
+        )
     if number is not None:
         gone = remove_row(folder, number)
         tell(f"Removed reading {number}, '{gone.name}'.", err=True)

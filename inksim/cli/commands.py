@@ -9,6 +9,7 @@ import click
 from inksim import __version__
 from inksim.cli import (
     add,
+    batch,
     calibrate,
     decide,
     drawdowns,
@@ -27,7 +28,7 @@ from inksim.cli import (
 )
 from inksim.cli.entry import Commands
 from inksim.cli.options import SHOP_OPTION, load, plainly
-from inksim.common import InputError
+from inksim.common import InputError, tell
 
 TOPICS = (
     shop_commands,
@@ -46,8 +47,17 @@ TOPICS = (
     proof,
     record,
     separate,
+    batch,
 )
 """Modules of commands, each with its COMMANDS."""
+
+
+def _licenses(context: click.Context, _: click.Parameter, asked: bool) -> None:
+    from inksim.reports import licenses_text
+
+    if asked:
+        tell(licenses_text())
+        context.exit()
 
 
 @click.group(
@@ -55,6 +65,8 @@ TOPICS = (
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
 )
 @click.version_option(__version__, prog_name="inksim")
+@click.option("--licenses", is_flag=True, is_eager=True, expose_value=False, callback=_licenses,
+              help="List every package inksim rests on, with its license, and exit.")  # fmt: skip
 def main() -> None:
     """Predict what a semi-transparent ink will look like printed on a colored garment."""
 

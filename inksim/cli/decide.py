@@ -321,6 +321,8 @@ def _write(ticket: BaseTicket, out: Path, *, single: bool, proof: int | None) ->
         suffix = file.suffix.lower()
         if suffix == ".pdf":
             data = ticket_pdf(ticket)
+            if ticket.not_spelled:
+                say(f"note: {ticket.not_spelled}")
         elif suffix == ".csv":
             if not isinstance(ticket, Ticket):
                 raise InputError("a picture in halftones has no table of readings; write a .pdf.")

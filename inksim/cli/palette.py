@@ -19,7 +19,7 @@ from inksim.cli.options import (
     plainly,
     viewing_of,
 )
-from inksim.common import InputError, tell
+from inksim.common import InputError, counted, tell
 
 if TYPE_CHECKING:
     from inksim.shop import Shop
@@ -103,7 +103,7 @@ def palette_command(
         from inksim.artwork import save_png
         from inksim.reports import matrix_picture, matrix_words
 
-        title = f"{len(targets)} colors on {len(columns)} garments"
+        title = f"{counted(len(targets), 'color')} on {counted(len(columns), 'garment')}"
         note, about = matrix_words(
             columns,
             title=title,

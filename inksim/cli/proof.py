@@ -28,11 +28,9 @@ from inksim.common import InputError, check_may_change, sentence, tell
 
 if TYPE_CHECKING:
     from inksim.colour import Viewing
-    from inksim.decision import Answer
-    from inksim.job import GarmentAnswer, JobAnswer
     from inksim.ledger import Issued
     from inksim.preview import PreparedArtwork
-    from inksim.reports import BaseProof
+    from inksim.reports import ProofAsked, ProofMade
     from inksim.shop import Shop
     from inksim.stock import Garment
 
@@ -125,28 +123,20 @@ class Asked(NamedTuple):
         return [n for n in self.job.drawn.job.notes if not (flats.tonal and n in flats.notes)]
 
     @property
-    def fields(self) -> dict[str, Any]:
+    def of_all(self) -> ProofAsked:
         """What every garment's proof says alike."""
         from datetime import date
 
-        from inksim.reports import said_of
+        from inksim.reports import ProofAsked, said_of
 
         entry = self.job.drawn.entry
-        said = said_of(entry) if self.job.by_job else {"client": entry.client}
-        return {
-            "ready": self.ready, "shop": self.shop, "viewing": self.viewing, "made": date.today(),
-            **said,
-        }  # fmt: skip
-
-
-class Made(NamedTuple):
-    """One garment's proof, None where nothing is printed; what is said of it; its answers."""
-
-    garment: Garment
-    proof: BaseProof | None
-    said: list[str]
-    answers: Sequence[Answer]
-    nominal: bool
+        return ProofAsked(
+            ready=self.ready,
+            shop=self.shop,
+            viewing=self.viewing,
+            made=date.today(),
+            said=said_of(entry) if self.job.by_job else {"client": entry.client},
+        )
 
 
 class Written(NamedTuple):
@@ -159,7 +149,7 @@ class Written(NamedTuple):
 
 
 def _written(
-    ask: Asked, made: Sequence[Made], refused: Sequence[InputError], folder: Path
+    ask: Asked, made: Sequence[ProofMade], refused: Sequence[InputError], folder: Path
 ) -> Written:
     """Seal and write one document of all garments that are printed."""
     from inksim.common import write_whole
@@ -184,7 +174,7 @@ def _written(
     return Written(file, seal, [sentence(seal.words), f"written: {file}"], list(lost))
 
 
-def _document(ask: Asked, made: Made, written: Written) -> dict[str, Any]:
+def _document(ask: Asked, made: ProofMade, written: Written) -> dict[str, Any]:
     """One garment's proof for machines."""
     signed = made.proof is not None
     return {
@@ -200,33 +190,20 @@ def _document(ask: Asked, made: Made, written: Written) -> dict[str, Any]:
     }
 
 
-def _flat(ask: Asked) -> Iterator[Callable[[], Made]]:
+def _flat(ask: Asked) -> Iterator[Callable[[], ProofMade]]:
     """The proofs of flat artwork, of the prints that are decided."""
     from inksim.job import decide_job
+    from inksim.reports import flat_proof
 
     answer = decide_job(ask.job.drawn.job, shop=ask.shop, viewing=ask.viewing)
     decision_kept(ask.job.kept, answer, shop=ask.shop)
+    of_all = ask.of_all
     for found in answer.garments:
         if found.garment.name in {each.name for each in ask.job.garments}:
-            yield partial(_flat_on, ask, answer, found)
+            yield partial(flat_proof, of_all, answer, found)
 
 
-def _flat_on(ask: Asked, answer: JobAnswer, found: GarmentAnswer) -> Made:
-    from inksim.job import told
-    from inksim.preview import result_of_garment
-    from inksim.reports import Proof, headline, no_proof
-
-    if found.best is None:
-        raise InputError(no_proof(found))
-    proof = None
-    if found.best.printed:
-        result = result_of_garment(answer, found, ask.ready.flats, shop=ask.shop)
-        proof = Proof(answer=result, **ask.fields)
-    said = [headline(found), *told(found, found.best)]
-    return Made(found.garment, proof, said, found.answers, found.nominal)
-
-
-def _tonal(ask: Asked) -> Iterator[Callable[[], Made]]:
+def _tonal(ask: Asked) -> Iterator[Callable[[], ProofMade]]:
     """The proofs of a tonal artwork: no color of it has an answer by itself."""
     lies = ask.job.drawn.entry.artwork
     if lies and lies.inks:
@@ -234,9 +211,9 @@ def _tonal(ask: Asked) -> Iterator[Callable[[], Made]]:
     return (partial(_tonal_on, ask, garment) for garment in ask.job.garments)
 
 
-def _tonal_on(ask: Asked, garment: Garment) -> Made:
-    from inksim.preview import tonal_result, tonal_run, tonal_verdict
-    from inksim.reports import TonalProof, no_picture_proof
+def _tonal_on(ask: Asked, garment: Garment) -> ProofMade:
+    from inksim.preview import tonal_result
+    from inksim.reports import picture_proof
 
     own = ask.job.drawn.job.on(garment)
     shown = tonal_result(
@@ -249,15 +226,7 @@ def _tonal_on(ask: Asked, garment: Garment) -> Made:
         press=own.press,
         step=lambda words, _: say(words),
     )
-    run = tonal_run(
-        ask.ready, shown, shop=ask.shop, quantity=own.quantity, press=own.press,
-        choke_mm=own.base_choke_mm,
-    )  # fmt: skip
-    if run.barrier:
-        raise InputError(f"{no_picture_proof(garment.name, run.barrier)}.")
-    proof = TonalProof(shown=shown, **ask.fields)
-    said = list(tonal_verdict(shown, calibrated=ask.shop.press.calibrated))
-    return Made(garment, proof, said, (), shown.best.reach.nominal)
+    return picture_proof(ask.of_all, own, shown)
 
 
 COMMANDS: Sequence[click.Command] = (proof_command,)

@@ -8,7 +8,7 @@ import stat
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -31,8 +31,10 @@ STDOUT = Path("-")
 """In place of a file: standard output."""
 
 
-def write_whole(path: Path, data: bytes) -> None:
+def write_whole(path: Path, data: bytes | Iterable[bytes]) -> None:
     """Write a file atomically: a reader sees the old one or the new one, never a part.
+
+    data: all of it, or piece after piece where it may be larger than memory.
 
     Once this has returned, the new one is there after a loss of power too.
     A link stays a link: the file it points to is written. `STDOUT` is standard output. What killed
@@ -43,14 +45,14 @@ def write_whole(path: Path, data: bytes) -> None:
     InputError : the folder cannot be written to, or the path is a folder, a device or a pipe.
     """
     if path == STDOUT:
-        tell_bytes(data)
+        tell_bytes(data if isinstance(data, bytes) else b"".join(data))
         return
     target = writable_file(path)
     sweep(target.parent, UNFINISHED)
     handle, temporary = _temporary_file(target)
     try:
         with os.fdopen(handle, "wb") as file:
-            file.write(data)
+            file.writelines((data,) if isinstance(data, bytes) else data)
             file.flush()
             os.fsync(file.fileno())
             if target.exists():

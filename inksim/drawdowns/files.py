@@ -22,7 +22,7 @@ from itertools import combinations
 from pathlib import Path
 from typing import Any
 
-from inksim.common import FloatArray, InputError
+from inksim.common import FloatArray, InputError, counted
 from inksim.drawdowns.drawdown import reads_the_wrong_way
 from inksim.drawdowns.recipe import FilmRecipe, is_card, recipe_from, recipe_of
 from inksim.printing import flat_card
@@ -143,7 +143,8 @@ def _usable(readings: Sequence[Reading]) -> tuple[list[Reading], list[str]]:
     halftones = [r for r in readings if r.tone_percent is not None and 0 < r.tone_percent < 100]
     if halftones:
         notes.append(
-            f"{len(halftones)} tints between 0 and 100 % left out: a halftone is no even film"
+            f"{counted(len(halftones), 'tint')} between 0 and 100 % left out: a halftone is no "
+            "even film"
         )
     kept = [r for r in readings if not (r.tone_percent is not None and 0 < r.tone_percent < 100)]
     if any("spot ink" in r.labels for r in kept):

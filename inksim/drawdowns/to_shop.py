@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from inksim.colour import Viewing
-from inksim.common import InputError, unknown
+from inksim.common import InputError, counted, unknown
 from inksim.drawdowns.characterisation import Characterisation, characterise
 from inksim.drawdowns.chart import ChartPanel, fit_chart_svg, worst_first
 from inksim.drawdowns.drawdown import Drawdown, volume_fractions
@@ -152,7 +152,7 @@ def fitted_ink_fields(
         filter(None, (sheet.geometry or "geometry not stated", sheet.m_condition, smooth))
     )
     found = fitted.inks[ink]
-    told = f"{len(own)} drawdowns"
+    told = counted(len(own), "drawdown")
     if found.read_once:
         told = "one reading, absorption and scattering not told apart"
     said = [f"{told}, fit within {mean:.2f} ΔE00 on average"]

@@ -13,7 +13,7 @@ from typing import Literal
 import numpy as np
 
 from inksim.colour import Viewing, delta_e_2000, lab as lab_of
-from inksim.common import ROUTE_WORDS
+from inksim.common import ROUTE_WORDS, counted
 from inksim.decision import (
     WHITE_NOTE,
     barrier,
@@ -198,7 +198,7 @@ def _no_room(job: Job, way: Way, route: Route) -> str:
     colors = way.screens - len(way.grounds)
     needed = job.press.taken(screens=colors + 1, flashes=int(flash))
     if needed > job.press.stations * way.runs:
-        return f", but that takes {needed} stations of {job.press.stations * way.runs}"
+        return f", but that takes {needed} of {counted(job.press.stations * way.runs, 'station')}"
     return ""
 
 
@@ -262,7 +262,7 @@ def _press_help(route: Route, distance: float, *, press: StationsEntry) -> Help:
     """Help for an ink that would land by a route that this press has no room for."""
     if route == "white-base" and not press.flashes:
         least = press.taken(screens=2, flashes=1)
-        room = "" if press.stations >= least else f" and {least} stations"
+        room = "" if press.stations >= least else f" and {counted(least, 'station')}"
         takes = f"a press with a flash unit{room} would help"
     else:
         takes = "a press with more stations, or fewer colors, would help"

@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 
 from inksim.calibration import rows_kept
-from inksim.common import day_of
+from inksim.common import counted, day_of
 from inksim.ledger.outcomes import Outcome, outcomes, read_outcomes
 from inksim.ledger.promises import missing_numbers, sealed_proofs
 from inksim.shop import Shop, demo_shop_folder, is_demo
@@ -83,6 +83,26 @@ class Distances:
 
 
 @dataclass(frozen=True, kw_only=True)
+class InsideShare:
+    """Prints inside the interval stated for them, which 9 in 10 should be.
+
+    by: 'data', 'route' or ''. low, high: 95 % range of the share, were they independent.
+    """
+
+    by: str
+    name: str
+    prints: int
+    inside: int
+    low: float
+    high: float
+
+    @property
+    def share(self) -> float:
+        """Share inside."""
+        return self.inside / self.prints
+
+
+@dataclass(frozen=True, kw_only=True)
 class TrackRecord:
     """A shop's record. proofs, colours: issued; scored: prints that were read.
 
@@ -99,6 +119,7 @@ class TrackRecord:
     listed: tuple[Outcome, ...]
     bins: tuple[ChanceBin, ...]
     distances: tuple[Distances, ...]
+    inside: tuple[InsideShare, ...]
     altered: tuple[int, ...]
     unmatched: tuple[str, ...]
     said: tuple[str, ...]
@@ -175,6 +196,17 @@ def record_of(
             ),
             *_grouped(prints, "month", lambda each: each.read_on[:7]),
         ),
+        inside=(
+            *([_inside("", "all", prints)] if prints else []),
+            *(
+                _inside("data", n, [p for p in prints if p.data == n])
+                for n in _names(prints, "data")
+            ),
+            *(
+                _inside("route", n, [p for p in prints if p.route == n])
+                for n in _names(prints, "route")
+            ),
+        ),
         altered=tuple(altered),
         unmatched=tuple(unmatched),
         said=tuple(_said(prints, bins, proofs=proofs, altered=altered)),
@@ -213,6 +245,18 @@ def _bin(prints: Sequence[Outcome], least: float, most: float) -> ChanceBin:
         low=low,
         high=high,
     )
+
+
+def _names(prints: Sequence[Outcome], field: str) -> list[str]:
+    return sorted({str(getattr(each, field)) for each in prints})
+
+
+def _inside(by: str, name: str, prints: Sequence[Outcome]) -> InsideShare:
+    inside = sum(each.inside for each in prints)
+    low, high = wilson(inside, len(prints))
+    return InsideShare(
+        by=by, name=name, prints=len(prints), inside=inside, low=low, high=high
+    )  # fmt: skip
 
 
 def _grouped(
@@ -297,9 +341,9 @@ def _judged(each: ChanceBin) -> str:
     points = round(100 * abs(each.stated - each.share))
     way = "high" if each.stated > each.share else "low"
     return (
-        f"Of {each.prints} colors promised at {100 * each.least:.0f}–{100 * each.most:.0f} % "
-        f"{each.landed} landed: your chances there are about {points} points too {way}; calibrate "
-        "the press with these readings."
+        f"Of {counted(each.prints, 'color')} promised at "
+        f"{100 * each.least:.0f}–{100 * each.most:.0f} % {each.landed} landed: your chances there "
+        f"are about {counted(points, 'point')} too {way}; calibrate the press with these readings."
     )
 
 

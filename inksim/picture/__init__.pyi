@@ -6,6 +6,7 @@ from .contact_sheet import (
 )
 from .masks import (
     Window as Window,
+    hatched as hatched,
     marked as marked,
     window_on_change as window_on_change,
     window_on_edges as window_on_edges,

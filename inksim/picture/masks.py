@@ -1,4 +1,4 @@
-"""A mask drawn over its artwork, and the window of a picture with the most detail in it."""
+"""A mask drawn over its artwork or print, and the window of a picture with most detail in it."""
 
 from __future__ import annotations
 
@@ -10,6 +10,9 @@ from inksim.common import BoolArray, FloatArray, Uint8Array
 from inksim.separation import laid_on
 
 MARK = (20, 20, 20)
+DARK_LINE, LIGHT_LINE = (20, 20, 20), (244, 244, 244)
+HATCH_STROKES = 400
+"""Strokes of a hatching along the longer side: dark, light, and two that leave the picture."""
 Window = tuple[slice, slice]
 """Rows and columns of a picture."""
 
@@ -34,6 +37,25 @@ def marked(
     picture = np.repeat(pale[..., None], 3, axis=-1)
     picture[_spread(where, pale.shape, least_px) if least_px else where[::step, ::step]] = MARK
     return picture
+
+
+def hatched(picture: Uint8Array, where: BoolArray) -> Uint8Array:
+    """The picture (h, w, 3) with hatching where it is marked; between the lines it is as it was.
+
+    where: of the picture's pixels, or of another size of the same. Lines are in pairs of a dark and
+    a light one: one of the two is seen on any color.
+    """
+    high, wide = picture.shape[:2]
+    rows, columns = (
+        np.arange(n) * of // n for n, of in zip((high, wide), where.shape, strict=True)
+    )
+    here = where[np.ix_(rows, columns)]
+    stroke = max(2, round(max(high, wide) / HATCH_STROKES))
+    phase = np.add.outer(np.arange(high), np.arange(wide)) // stroke % 4
+    drawn = picture.copy()
+    drawn[here & (phase == 0)] = DARK_LINE
+    drawn[here & (phase == 1)] = LIGHT_LINE
+    return drawn
 
 
 def _spread(where: BoolArray, shape: tuple[int, ...], least_px: int) -> BoolArray:

@@ -12,7 +12,7 @@ import numpy as np
 from inksim.artwork import Flats
 from inksim.colour import Viewing
 from inksim.common import ROUTE_TITLES, Uint8Array, counted_routes
-from inksim.decision import Verdict, barrier, difference_words
+from inksim.decision import SHAPES, Verdict, barrier, difference_words
 from inksim.job import (
     Alternative,
     GarmentAnswer,
@@ -58,6 +58,15 @@ class RouteAnswer:
     def verdict(self) -> Verdict | None:
         """On all printed colors together; None where nothing is printed."""
         return self.way.verdict if self.way and self.way.printed else None
+
+    @property
+    def in_short(self) -> tuple[str, str] | None:
+        """('all together: cannot promise, 9%', '✕'): words and shape; None as for `verdict`."""
+        said = self.verdict
+        if said is None or self.way is None:
+            return None
+        all_of = "all together: " if len(self.way.printed) > 1 else ""
+        return f"{all_of}{said.word}, {said.percent}", SHAPES[said.word]
 
     @property
     def title(self) -> str:

@@ -253,11 +253,10 @@ def _screen_lines(way: Alternative) -> tuple[str, ...]:
 
 def tonal_panel(made: TonalPrint, picture: Uint8Array) -> SheetPanel:
     """The print's picture, reduced, with how near it comes and what prints it."""
-    out_of_reach = made.separation.out_of_reach
     return SheetPanel(
         picture=shrink_to(picture, width=PANEL_PX, height=PANEL_PX),
         heading=ROUTE_TITLES[made.tonal.route],
-        verdict=f"{1 - out_of_reach:.0%} nominally within ΔE00 {made.separation.tolerance:g}",
+        verdict=made.reach.in_short[0],
         met=made.reach.nominal,
         lines=(*reach_words(made)[:1], *ink_words(made.tonal)),
     )

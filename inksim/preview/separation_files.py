@@ -179,7 +179,7 @@ def write_separation(
         files=files,
         picture=order.save(picture, "print", data=made.data),
         reach_map=order.save(
-            reach_map(made, rgba, most_px=MAP_PX), "out-of-reach", data=made.data, dpi=SHEET_DPI
+            reach_map(made, picture, most_px=MAP_PX), "out-of-reach", data=made.data, dpi=SHEET_DPI
         ),
         sheet=order.save_sheet(
             _panels(order, made, plates, picture, misfit=misfit),
@@ -295,9 +295,9 @@ def _panels(
         artwork_panel(rgba, order.cloth),
         tonal_panel(made, picture),
         SheetPanel(
-            picture=reach_map(made, rgba, most_px=PANEL_PX),
+            picture=reach_map(made, picture, most_px=PANEL_PX),
             heading="Out of reach",
-            lines=(*reach_words(made)[1:], "Black: the print is farther off than that."),
+            lines=(*reach_words(made)[1:], "Hatched: the print is farther off than that."),
         ),
         SheetPanel(
             picture=look,

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from inksim.artwork import shrink_to
 from inksim.colour import Viewing
 from inksim.common import Uint8Array
 from inksim.picture import (
     TonalLook,
     draw_plates,
-    marked,
+    hatched,
     render_tonal,
     shifted,
     tonal_look,
@@ -55,6 +56,12 @@ class TonalReach:
     tolerance: float
     warnings: tuple[str, ...]
     data: Provenance
+
+    @property
+    def in_short(self) -> tuple[str, str]:
+        """('83% nominally within ΔE00 3', '✕'): words and the shape of their mark."""
+        words = f"{1.0 - self.out_of_reach:.0%} nominally within ΔE00 {self.tolerance:g}"
+        return words, "●" if self.nominal else "✕"
 
     @property
     def nominal(self) -> bool:
@@ -214,12 +221,9 @@ def close_up(
     return np.ascontiguousarray(inside)
 
 
-def reach_map(made: TonalPrint, rgba: Uint8Array, *, most_px: int) -> Uint8Array:
-    """Where (h, w, 3) the print is out of reach: black on a pale gray picture of the artwork.
-
-    rgba: the picture that was separated.
-    """
-    return marked(rgba, made.separation.beyond(), cloth=made.table.cloth, most_px=most_px)
+def reach_map(made: TonalPrint, drawn: Uint8Array, *, most_px: int) -> Uint8Array:
+    """The print as drawn, at most so large (h, w, 3), hatched where it is out of reach."""
+    return hatched(shrink_to(drawn, width=most_px, height=most_px), made.separation.beyond())
 
 
 REACH_HEAD = ("halftones", "mean ΔE00", "95th percentile", "out of reach")

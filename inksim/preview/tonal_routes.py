@@ -168,11 +168,10 @@ def tonal_result(
         drawn = draw_tonal(made, rgba, tile, viewing=viewing, px_per_mm=px_per_mm)
         goes_on()
         place = window_at(drawn.shape, center=center, size_px=(CLOSE_PX, CLOSE_PX))
-        some = np.ascontiguousarray(rgba[::every, ::every])
         return TonalRoute(
             route=route,
             picture=shrink_to(drawn, width=LARGE_PX, height=LARGE_PX),
-            map=reach_map(made, some, most_px=REACH_PX),
+            map=reach_map(made, drawn, most_px=REACH_PX),
             close=np.ascontiguousarray(drawn[place][..., :3]),
             reach=made.reach,
             screens=ink_words(made.tonal),

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from inksim.common import InputError
+from inksim.common import InputError, counted
 from inksim.readings.conditions import m_condition_from
 from inksim.readings.cxf_xml import bind, scan
 from inksim.readings.record import MOST_SAMPLES, Parsed, Record, Triple, check_count
@@ -72,9 +72,8 @@ def read_cxf(data: bytes, *, file: str) -> Parsed:
         )
     if left_out:
         listed = ", ".join(left_out[:5]) + (", ..." if len(left_out) > 5 else "")
-        note = (
-            f"{len(left_out)} objects hold no reflectance, Lab or XYZ and were left out: {listed}"
-        )
+        lost = counted(len(left_out), "object")
+        note = f"left out, without reflectance, Lab or XYZ: {lost}, {listed}"
         records = [replace(record, notes=(*record.notes, note)) for record in records]
     return Parsed(records=tuple(records), faults=tuple(faults))
 

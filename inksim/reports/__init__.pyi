@@ -30,6 +30,7 @@ from .kept_job_report import (
     order_document as order_document,
     order_text as order_text,
 )
+from .licenses import licenses_text as licenses_text
 from .palette_files import (
     matrix_csv as matrix_csv,
     matrix_picture as matrix_picture,
@@ -46,6 +47,7 @@ from .palette_sheet import (
     PaletteSheet as PaletteSheet,
     palette_pdf as palette_pdf,
 )
+from .pdf import not_spelled as not_spelled
 from .photo_report import (
     READING_HEAD as READING_HEAD,
     WHAT_SD_MEANS as WHAT_SD_MEANS,
@@ -74,6 +76,12 @@ from .proof_issue import (
     proof_file as proof_file,
     proof_of_ticket as proof_of_ticket,
 )
+from .proof_made import (
+    ProofAsked as ProofAsked,
+    ProofMade as ProofMade,
+    flat_proof as flat_proof,
+    picture_proof as picture_proof,
+)
 from .proof_parts import BaseProof as BaseProof, said_of as said_of
 from .proof_sheet import proof_pdf as proof_pdf
 from .recipe_card import RecipeCard as RecipeCard, card_text as card_text
@@ -89,6 +97,7 @@ from .record_report import (
     INVENTED_RECORD as INVENTED_RECORD,
     chance_rows as chance_rows,
     distance_tables as distance_tables,
+    inside_words as inside_words,
     record_headline as record_headline,
     record_text as record_text,
 )

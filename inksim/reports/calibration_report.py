@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from inksim.calibration import (
+    NOT_SHOWN,
     Calibration,
     HistoryRow,
     ShopCalibration,
@@ -17,6 +18,7 @@ from inksim.calibration import (
 )
 from inksim.common import counted
 from inksim.reports.json_documents import document
+from inksim.reports.program import PROGRAM
 from inksim.reports.text import table
 from inksim.shop import Version
 from inksim.stock import MEANINGS
@@ -33,6 +35,7 @@ def calibration_text(found: ShopCalibration, *, press: str, folder: Path | None)
         _parameters(calibration),
         "\n".join(calibration_findings(found)),
         _written(found, folder=folder),
+        f"{PROGRAM}.",
     ]
     return "\n\n".join(part for part in parts if part)
 
@@ -59,7 +62,7 @@ def _parameters(found: Calibration) -> str:
             plus_minus(each.before),
             plus_minus(each.after),
             interval_words(each),
-            "" if each.told else "these prints do not show it",
+            "" if each.told else NOT_SHOWN,
         ]
         for each in found.parameters
     ]

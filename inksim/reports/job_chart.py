@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from inksim.artwork import SURROUND
-from inksim.common import BOLD, REGULAR, ROUTE_SHORT, Uint8Array, counted_routes, spelled
+from inksim.common import BOLD, REGULAR, ROUTE_SHORT, Uint8Array, counted, counted_routes, spelled
 from inksim.job import Alternative, GarmentAnswer, JobAnswer
 from inksim.reports.pdf import INK, RULE, SOFT
 
@@ -86,7 +86,7 @@ def _first(way: Alternative) -> str:
 
 def _second(way: Alternative) -> str:
     bases = counted_routes([plan.build.lies for plan in way.plans], ROUTE_SHORT)
-    return f"{bases}; {way.film_g_m2:.0f} g/m²; {way.stations} stations"
+    return f"{bases}; {way.film_g_m2:.0f} g/m²; {counted(way.stations, 'station')}"
 
 
 def _axes(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from inksim.common import patch
+from inksim.common import counted, patch
 from inksim.decision import SHAPES, Answer, Gamut, serves
 from inksim.printing import honest_words
 from inksim.reports.json_documents import COLOR_OF_PALETTE, document, keyed
@@ -87,8 +87,9 @@ def palette_headline(
     count, name, best = len(columns[0]), columns[0][0].garment.name, serves(columns[0])
     if best.promised:
         return (
-            f"{name} serves the palette best: {best.promised} of {count} colors land or should "
-            f"land within ΔE00 {tolerance:g}, {best.promised_straight} of them without a base."
+            f"{name} serves the palette best: {best.promised} of {counted(count, 'color')} land "
+            f"or should land within ΔE00 {tolerance:g}, {best.promised_straight} of them without a "
+            "base."
         )
     if best.nominal:
         return (

@@ -9,11 +9,12 @@ from datetime import date, timedelta
 from typing import TypedDict
 
 from inksim.colour import Viewing
-from inksim.common import Uint8Array, not_in_font, on_garment, sentence
+from inksim.common import Uint8Array, on_garment, sentence
 from inksim.decision import Answer
 from inksim.job import JobEntry
 from inksim.ledger import Issued
 from inksim.preview import PreparedArtwork
+from inksim.reports.pdf import not_spelled
 from inksim.reports.press_words import lies_words
 from inksim.shop import Shop
 from inksim.stock import Garment
@@ -130,10 +131,7 @@ class BaseProof:
     def not_spelled(self) -> str:
         """What of its names the sheet's font cannot write, in a sentence; '' where it has all."""
         named = (self.name, self.client, self.order, self.shop.name, self.garment.name)
-        lost = not_in_font(" ".join(named))
-        return (
-            lost and f"The sheet's font has no {lost}: '?' stands there; name it in other letters."
-        )
+        return not_spelled(named)
 
     @property
     def valid_until(self) -> date:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from inksim.artwork import SURROUND
-from inksim.common import BOLD, REGULAR, Uint8Array, spelled
+from inksim.common import BOLD, REGULAR, Uint8Array, counted, spelled
 from inksim.ledger import Outcome, TrackRecord
 from inksim.reports.job_chart import ticks
 from inksim.reports.pdf import INK, RULE, SOFT
@@ -36,7 +36,10 @@ def draw_record(record: TrackRecord) -> Uint8Array:
     font, bold = (ImageFont.truetype(f, 15) for f in (REGULAR, BOLD))
     marked = "INVENTED record of the demo shop" if record.invented else f"Record of {record.name}"
     draw.text((24, 22), spelled(marked), font=ImageFont.truetype(BOLD, 22), fill=INK)
-    foot = f"{record.scored} prints of {record.colours} colors in {record.proofs} proofs."
+    foot = (
+        f"{counted(record.scored, 'print')} of {counted(record.colours, 'color')} in "
+        f"{counted(record.proofs, 'proof')}."
+    )
     if record.invented:
         foot += " No press printed these."
     draw.text((24, HIGH - 26), spelled(foot), font=font, fill=SOFT)

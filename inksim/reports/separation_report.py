@@ -38,7 +38,7 @@ def separation_lines(result: SeparationResult) -> list[str]:
     lines.append(f"  the print: {result.picture}")
     if result.reach is not None:
         far = f"out of reach (ΔE00 over {result.reach.tolerance:g})"
-        lines.append(f"  in black what is {far}: {result.reach_map}")
+        lines.append(f"  hatched what is {far}: {result.reach_map}")
     lines.append(f"  all of it on one sheet: {result.sheet}")
     return lines
 

@@ -25,6 +25,7 @@ from inksim.job import (
 from inksim.printing import honest_words
 from inksim.reports.cautions import cautions_for
 from inksim.reports.job_report import outcome, way_counts
+from inksim.reports.pdf import not_spelled
 from inksim.reports.ticket_checks import checks_for
 from inksim.shop import CostsEntry, Shop
 from inksim.stock import Garment
@@ -157,6 +158,12 @@ class BaseTicket:
     @abstractmethod
     def reading_words(self) -> str:
         """How they are read."""
+
+    @property
+    def not_spelled(self) -> str:
+        """What of its names the sheet's font cannot write, in a sentence; '' where it has all."""
+        inks = (use.name for use in self.inks)
+        return not_spelled([self.title, self.shop, *self.names, *inks])
 
     @property
     def runs(self) -> int:

@@ -74,7 +74,7 @@ def run_fields(job: CurrentJob) -> None:
     words = {preference: words for words, preference in PREFERENCES.items()}
     st.session_state[PREFER] = words[entry.prefer]
     st.segmented_control(
-        "Of ways that land as surely",
+        "When the chance is the same, choose",
         list(PREFERENCES),
         required=True,
         key=PREFER,

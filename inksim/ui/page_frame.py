@@ -14,6 +14,7 @@ from inksim.reports import cautions_for
 from inksim.shop import Shop, next_step
 from inksim.ui import cache, current_job, demo_look, first_screen
 from inksim.ui.changes import locked_reason
+from inksim.ui.parts.keys import keys
 from inksim.ui.style import STYLE, note, plain, points, show
 
 GOING_ON = "first run goes on"
@@ -26,6 +27,7 @@ def set_up() -> None:
     st.set_page_config(page_title="inksim", layout="wide", initial_sidebar_state="collapsed")
     show(STYLE)
     show(first_screen.STYLE)
+    keys()
 
 
 def phone_navigation(pages: Sequence[StreamlitPage]) -> None:

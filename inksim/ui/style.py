@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from contextlib import nullcontext
+from typing import Literal
 
 import streamlit as st
 
@@ -22,10 +24,26 @@ h3 { font-size: 1rem !important; padding: 0 0 .25rem !important; }
 [data-testid="stCaptionContainer"] { opacity: 1; color: #333; }
 [data-testid="stWidgetLabel"] p { color: #333; }
 [data-testid="stImage"] img { border-radius: 0; }
-[data-testid="stAlert"] { color: #1a1a1a; }
+/* A box is as gray as the page; its edge says whether it is a fault, a caution or news. */
+[data-testid="stAlertContainer"] { border-radius: 0; border-left: .3rem solid #6a6a6a; }
+[data-testid="stAlertContainer"]:has([data-testid="stAlertContentError"]) {
+  border: 2px solid #1a1a1a; border-left-width: .6rem; }
+[data-testid="stAlertContainer"]:has([data-testid="stAlertContentWarning"]) {
+  border: 2px dashed #1a1a1a; border-left-width: .6rem; }
+/* Of several choices the chosen one is the darkest. */
+[data-variant="segmented_control"]:is([aria-checked="true"], [aria-pressed="true"]) {
+  background: #1a1a1a !important; }
+[data-variant="segmented_control"]:is([aria-checked="true"], [aria-pressed="true"]) p {
+  color: #f4f4f4 !important; }
+[role="tab"] p { color: #4a4a4a; }
+[role="tab"][aria-selected="true"] p { color: #1a1a1a; font-weight: 700; }
+/* A link to each heading would be one more stop on the way of the Tab key. */
+[data-testid="stHeaderActionElements"] { display: none; }
 [data-testid="stFileUploaderDropzone"] span { color: #1a1a1a; }
 .st-key-panels [data-testid="stColumn"] { min-width: min(15rem, calc(50% - 1rem)); }
 :focus-visible { outline: 3px solid #1a1a1a !important; outline-offset: 2px; }
+
+.st-key-keys { display: none; }
 
 .verdict { border-left: .6rem solid #1a1a1a; background: #e0e0e0; color: #1a1a1a;
   padding: .7rem 1.1rem; }
@@ -112,15 +130,20 @@ def verdict_mark(said: Verdict) -> Markup:
     return mark(said.short, shape=SHAPES[said.word])
 
 
-def picture(png: bytes, *, alt: str, life_size: bool = False) -> None:
-    """Show a PNG at its own size, with alt text.
+def picture(
+    png: bytes, *, alt: str, told: tuple[str, str] | None = None, life_size: bool = False
+) -> None:
+    """Show a PNG at its own size, with alt text; told: words and shape of its mark, said there too.
 
     The bytes are passed through as they are: Streamlit would shrink anything wider than 1460 px in
     code values, and would make a JPEG of it by itself.
     """
-    st.image(
-        png, output_format="PNG", width="content" if life_size else "stretch", alt=visible(alt)
-    )
+    wide: Literal["content", "stretch"] = "content" if life_size else "stretch"
+    words = visible(f"{alt}; {told[0]}" if told else alt)
+    with st.container(gap=None, width=wide) if told else nullcontext():
+        st.image(png, output_format="PNG", width=wide, alt=words)
+        if told:
+            show(mark(told[0], shape=told[1]))
 
 
 def pads(colors: Iterable[tuple[str, str]], *, label: str, low: bool = False) -> Markup:
@@ -171,9 +194,16 @@ def on_cloth(inner: Markup, *, cloth: str) -> Markup:
 
 
 def print_on_cloth(
-    printed: str, interval: Interval | None = None, *, asked: str, cloth: str, word: str = "print"
+    printed: str,
+    interval: Interval | None = None,
+    *,
+    asked: str,
+    cloth: str,
+    word: str = "print",
+    said: Verdict | None = None,
 ) -> Markup:
-    """Target and print side by side on the cloth, with the band of the interval below."""
-    label = f"target {asked}, {word} {printed}"
+    """Target and print side by side on the cloth, with the band of the interval and the verdict."""
+    label = f"target {asked}, {word} {printed}" + (f"; {said.short}" if said else "")
     swatches = pads([(asked, "target"), (printed, word)], label=label)
-    return on_cloth(Markup(swatches + (band(interval.hexes) if interval else "")), cloth=cloth)
+    shown = on_cloth(Markup(swatches + (band(interval.hexes) if interval else "")), cloth=cloth)
+    return Markup(shown + verdict_mark(said)) if said else shown

@@ -49,7 +49,7 @@ from inksim.shop.load import FILES, demo_shop_folder
 from tests import pictures
 from tests.artwork.test_layered import flat, layered, psd
 from tests.artwork.test_vector import pdf, svg
-from tests.attack import buckets, mutators, photos
+from tests.attack import batches, buckets, mutators, photos
 from tests.attack.engine import Broken, Suite
 from tests.attack.mutators import Mutator, spoiled
 from tests.attack.world import DAY, World
@@ -309,6 +309,11 @@ def _tables(world: World) -> list[Reader]:
         Reader(name="drawdowns", suffix=".csv", seeds=seeds["drawdowns"], weight=40,
                read=lambda path: read_drawdowns([path]).inks, mutators=mutators.TABLE,
                covers=("drawdowns:read_drawdowns",)),
+        Reader(name="table of jobs", suffix=".csv", seeds=batches.tables, weight=20,
+               read=batches.read_table, mutators=mutators.TABLE),
+        Reader(name="manifest.sqlite", suffix=".sqlite", seeds=batches.manifests, weight=20,
+               read=batches.read_manifest, mutators=mutators.SQLITE,
+               covers=("batch/manifest.py",)),
         Reader(name="mapping", suffix=".toml", seeds=seeds["mapping"], read=mapping, weight=20,
                mutators=mutators.TOML, covers=("artwork:read_mapping",)),
     ]  # fmt: skip

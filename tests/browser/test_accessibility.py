@@ -1,4 +1,4 @@
-"""axe-core on every page: nothing serious, at a desk's and a phone's width."""
+"""axe-core on every page: nothing above minor, at a desk's and a phone's width; the Tab key."""
 
 from __future__ import annotations
 
@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.browser.acts import DONE
-from tests.browser.app_page import opened, settled
+from tests.browser.app_page import opened, pixels, settled
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
 PACKAGE = "axe-core@4"
-SERIOUS = ("serious", "critical")
+SERIOUS = ("moderate", "serious", "critical")  # minor: the role of Streamlit's own dropzone
 WIDTHS = (390, 1280)
 
 
@@ -77,6 +77,40 @@ def test_axe_finds_nothing_serious_where_work_was_done(
     assert not bad, "\n".join(bad)
 
 
+HERE = "document.activeElement"
+
+
+def test_the_tab_key_goes_into_an_opened_box_and_to_what_is_chosen(
+    browser: Browser, app_address: str
+) -> None:
+    """WCAG 2.2, 2.4.3: the focus order preserves meaning and operability."""
+    with opened(browser, app_address, "", garment="Brick Red") as page:
+        box = page.get_by_role("dialog")
+        button = page.get_by_text("Artwork:").first.locator("xpath=ancestor::button")
+        button.focus()
+        page.keyboard.press("Enter")
+        box.get_by_text("Use the demo's").first.wait_for()
+        page.keyboard.press("Tab")
+        assert box.evaluate(f"box => box.contains({HERE})")
+        for _ in range(20):  # through the box, and out of it to what follows its button
+            page.keyboard.press("Tab")
+            if not box.evaluate(f"box => box.contains({HERE})"):
+                break
+        chosen = f"[{HERE}.innerText, {HERE}.getAttribute('aria-checked')]"
+        assert page.evaluate(chosen) == ["Brick Red", "true"]
+        page.keyboard.press("Tab")
+        assert page.evaluate(f"{HERE}.innerText").startswith("more")  # garments, in a box
+        page.keyboard.press("Shift+Tab")
+        assert page.evaluate(chosen) == ["Brick Red", "true"]
+        page.keyboard.press("Shift+Tab")
+        assert button.evaluate(f"button => button === {HERE}")
+        page.keyboard.press("Tab")
+        assert box.evaluate(f"box => box.contains({HERE})")
+        lights = page.locator(".st-key-light [data-variant]").all()
+        dark = [float(pixels(each).mean()) for each in lights]
+        assert dark[0] < min(dark[1:]) / 2  # the chosen one is the darkest
+
+
 def at_every_width(page: Page) -> Iterator[int]:
     """A phone's width, then a desk's, of one session: what was done is done once."""
     for width in WIDTHS:
@@ -86,7 +120,7 @@ def at_every_width(page: Page) -> Iterator[int]:
 
 
 def serious(page: Page, axe: str) -> list[str]:
-    """What axe-core finds serious or critical on a page."""
+    """What axe-core finds moderate, serious or critical on a page."""
     # What was redrawn fades in; its contrast is that of the finished page.
     page.wait_for_function(
         "!document.querySelector('[data-stale=true]') && "

@@ -30,7 +30,7 @@ def test_a_phone_s_first_screen_has_the_print_and_the_verdict(
     browser: Browser, app_address: str
 ) -> None:
     with opened(browser, app_address, width=390, height=844) as page:
-        picture = "img[alt$='on Coal Black, as decided']"
+        picture = "img[alt*=' on Coal Black, as decided']"
         size = page.locator(picture).bounding_box()
         assert size is not None
         assert size["width"] >= 200  # a thumbnail is no picture

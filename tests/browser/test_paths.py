@@ -68,7 +68,7 @@ def test_the_rep_reaches_a_proof_sheet_in_five_actions(
         does.on("Brick Red")
         if art is LOGO:
             does.click(page.get_by_role("button", name="Leave the background out"))
-        page.wait_for_selector(f"img[alt='{art[0]} on Brick Red, as decided']")
+        page.wait_for_selector(f"img[alt^='{art[0]} on Brick Red, as decided']")
         file = does.take(page.get_by_role("button", name="Proof sheet to sign"), tmp_path)
         assert does.count <= 5
         said = page.locator(".verdict b").inner_text().removesuffix(".")
@@ -121,7 +121,7 @@ def test_the_artwork_and_the_garment_stay_when_the_page_is_changed(
     with opened(browser, app_address) as page:
         upload(page)
         page.get_by_role("radio", name="Brick Red").click()
-        page.wait_for_selector("img[alt='oars.png on Brick Red, as decided']")
+        page.wait_for_selector("img[alt^='oars.png on Brick Red, as decided']")
         settled(page)
         page.get_by_role("link", name="Decide about the base").first.click()
         wait_for_words(page, "Decide about the base")

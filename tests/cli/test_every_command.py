@@ -21,6 +21,7 @@ import pytest
 from click.testing import CliRunner, Result
 from PIL import Image
 
+import inksim
 from inksim.calibration.history import add_rows
 from inksim.calibration.print_rows import read_print_rows
 from inksim.cli.commands import TOPICS, main
@@ -72,6 +73,7 @@ class Place:
         artwork.parent.mkdir()
         artwork.write_bytes(self.art.read_bytes())
         self.job = self.write_job("job.toml", "#e8622c", tolerance=60)
+        self.table = folder / "table.csv"
         self.readings = folder / "readings.csv"
         prints = demo_shop_folder() / "readings" / "first-prints.csv"
         head, *rows = prints.read_text("utf-8").splitlines()[1:]
@@ -173,6 +175,10 @@ GOOD: dict[str, tuple[Callable[[Place], Any], Callable[[Place], list[Any]]]] = {
         lambda p: [p.tonal, "--garment", "Coal Black", "--ink", "Kiln Red", "--base", "white",
                    "--screen-dpi", "600", "--out", p.out],
     ),
+    "batch": (
+        lambda p: p.table.write_text("artwork,garment\nart.png,Coal Black\n", encoding="utf-8"),
+        lambda p: [p.table, "--workers", "1", "--out", p.out],
+    ),
     "look": (lambda _: None, lambda p: [*PRINT, "--out", p.folder / "look.icc"]),
 }  # fmt: skip
 """What has to be there first, and the words of a good run, for every command."""
@@ -229,7 +235,7 @@ def test_a_good_run_ends_with_0_and_is_one_json_document(name: str, tmp_path: Pa
     GOOD[name][0](place)
     done = call(name, place, "--json")
     assert done.exit_code == 0, done.stderr
-    assert json.loads(done.stdout)
+    assert json.loads(done.stdout)["inksim"] == inksim.__version__
 
 
 # -- 1

@@ -106,7 +106,7 @@ def test_cxf_several_spectra_lab_only_and_device_values() -> None:
     assert readings[0].labels == {"shift": "late", "Id": "a"}
     assert readings[2].lab == (50, 10, -10)
     assert readings[2].reflectance is None
-    assert any("1 objects hold no reflectance" in note for note in readings[0].notes)
+    assert any("without reflectance, Lab or XYZ: 1 object, " in note for note in readings[0].notes)
 
 
 def test_cxf_without_a_stated_step_says_what_it_assumed() -> None:

@@ -363,6 +363,12 @@ def test_the_paper_is_pdf_a_with_true_colors(bakery: Ticket) -> None:
         assert any(max(abs(a - b) for a, b in zip(code, c, strict=True)) <= 1 for c in seen)
 
 
+def test_names_that_the_paper_cannot_write_are_said(bakery: Ticket) -> None:
+    job = replace(bakery.job, name="東京 Łódź")
+    assert "The sheet's font has no 東京: '?'" in replace(bakery, job=job).not_spelled
+    assert bakery.not_spelled == ""
+
+
 def test_the_same_ticket_is_the_same_file(bakery: Ticket) -> None:
     first, now = ticket_pdf(bakery), time.time()
     while int(time.time()) == int(now):  # nothing in it may be the clock's

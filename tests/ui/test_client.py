@@ -62,13 +62,18 @@ def test_the_first_screen_shows_a_result() -> None:
     shown = pictures(page)
     assert len(shown) == 5
     # the decided print first, beside the artwork; below it the routes that it does not take
-    assert [text.rsplit(", ", 1)[1] for text in shown] == [
+    # and each print says its verdict, for whoever does not see it
+    ways = [text.split(", ", 1)[1].split("; all together: ") for text in shown]
+    assert [each[0] for each in ways] == [
         "as decided",
         "as drawn",
         "straight on the cloth",
         "over a discharge base",
-        "in black what is too fine for mesh and cloth",
+        "pale gray, in black what is too fine for mesh and cloth",
     ]
+    assert [re.sub(r"\d+", "N", each[1]) for each in ways if len(each) > 1] == [
+        "cannot promise, N%"
+    ] * 3
     assert "As decided: over a white base" in words(page)
     assert "first print on the real garment decides" in words(page)
 
@@ -274,7 +279,7 @@ def test_a_tonal_picture_is_shown_as_halftones_with_what_it_reaches() -> None:
     assert "Tonal artwork, printed as halftones of" in said
     assert "posterized" not in said
     assert "sweep.png: 3.2 × 2.4 in (81 × 61 mm), tonal." in said
-    assert [text.rsplit(", ", 1)[1] for text in pictures(page)] == [
+    assert [text.split(", ", 1)[1].split("; ")[0] for text in pictures(page)] == [
         "as drawn",
         "straight on the cloth",
         "over a discharge base",
@@ -284,6 +289,8 @@ def test_a_tonal_picture_is_shown_as_halftones_with_what_it_reaches() -> None:
     shares = [int(n) for n in re.findall(r"[●✕] (\d+)% nominally within", said)]
     assert len(shares) == 3
     assert shares == sorted(shares)
+    for share, shown in zip(shares, pictures(page)[1:], strict=True):
+        assert f"; {share}% nominally within ΔE00" in shown
 
 
 @pytest.mark.usefixtures("few_to_choose")
@@ -341,7 +348,7 @@ def test_a_tonal_picture_shows_where_it_is_out_of_reach() -> None:
     page = upload("sweep.png", tonal_art())
     control = next(each for each in page.segmented_control if each.key == "view-tonal")
     page = control.set_value("Out of reach").run()
-    assert any("black where it is out of reach" in text for text in pictures(page))
+    assert any("hatched where it is out of reach" in text for text in pictures(page))
     page = control.set_value("Wipe").run()
     assert not page.exception
 

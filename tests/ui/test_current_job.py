@@ -58,8 +58,8 @@ def entry_of(shop: Path, key: str = "mill-logo") -> Any:
 def test_the_address_opens_a_kept_job_with_what_it_says(kept: Path) -> None:
     page = open_page("client", job="mill-logo")
     assert not page.exception
-    assert pictures(page)[0] == "logo.jpg on Coal Black, as decided"
-    beside = [text for text in pictures(page) if text.endswith("as decided, small")]
+    assert pictures(page)[0].startswith("logo.jpg on Coal Black, as decided; all together: ")
+    beside = [text for text in pictures(page) if text.endswith(", small")]
     assert len(beside) == 2  # its garments, side by side
     said = words(page)
     assert "Weir Mill · 80 × 60 mm, back · Coal Black × 40, Flour White × 20" in said

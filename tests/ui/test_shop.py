@@ -64,7 +64,7 @@ def test_everything_on_the_shelves_is_shown_with_where_it_came_from() -> None:
     html, shop = raw_html(page), load_shop()
     for names in (shop.inks, shop.garments, shop.screens, shop.targets):
         assert all(name in html for name in names)
-    assert html.count("□ invented") >= len(shop.inks) + len(shop.garments)
+    assert html.count("◇ invented") >= len(shop.inks) + len(shop.garments)
     assert "share of the mesh's ink volume that reaches the shirt" in words(page)
 
 
@@ -428,6 +428,10 @@ def test_the_demo_shows_a_record_that_is_marked_invented() -> None:
     assert not page.exception
     assert "INVENTED: the demo shop's record was made up" in words(page)
     assert [alt for alt in pictures(page) if alt.startswith("Chances stated against")]
+    said = words(page)
+    shares = re.findall(r"(\d+) of (\d+) prints?, \d+ % .* lie in the interval stated", said)
+    every, _, *routes = shares  # all, of invented data, then route by route
+    assert [sum(int(one[at]) for one in routes) for at in (0, 1)] == [int(v) for v in every]
     for head in ("By kind of data", "By ink", "By lot of ink", "By month"):  # as `inksim record`
         assert head in words(page)
 

@@ -68,7 +68,7 @@ def test_readings_are_shown_before_and_after_and_stored(copied_shop: Path) -> No
     assert float(found[1]) < float(found[2])
     html = raw_html(page)
     assert all(row.name in html for row in rows())
-    assert "these prints do not show it" in html  # no halftone was read: the dots stay unknown
+    assert "◇ these prints do not show it" in html  # no halftone was read: the dots stay unknown
     assert "Readings, before and after" in html
     page = press(page, STORE)
     assert not page.error

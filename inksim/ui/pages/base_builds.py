@@ -7,14 +7,14 @@ from typing import Any, TypedDict
 import streamlit as st
 
 from inksim.colour import Viewing, hex_from_rgb8, readable_on, srgb8, xyz_from_lab
-from inksim.common import ROUTE_TITLES, sentence
+from inksim.common import ROUTE_TITLES, counted, sentence
 from inksim.decision import NO_BASE, Evaluated, Landing, against, verdict_of, whole_percent
 from inksim.printing import ROUTES, Prediction, Route, predict
 from inksim.shop import Shop, usable_routes, usual_build
 from inksim.stock import Garment, Ink, Screen, Target, prints_through
 from inksim.ui import cached_results, pickers
 from inksim.ui.charts import chance_chart
-from inksim.ui.style import note, print_on_cloth, show, verdict_mark
+from inksim.ui.style import note, print_on_cloth, show
 
 USUAL = "as this shop usually does"
 
@@ -97,9 +97,8 @@ def try_one(
 def _tried(print_: Prediction, *, target: Target, cloth: str) -> None:
     """The tried build as a swatch on its cloth, with its numbers."""
     asked, _ = target.hex(print_.viewing)
-    show(print_on_cloth(print_.hex, print_.interval, asked=asked, cloth=cloth))
-    if print_.interval is not None:
-        show(verdict_mark(verdict_of(print_.interval)))
+    said = verdict_of(print_.interval) if print_.interval is not None else None
+    show(print_on_cloth(print_.hex, print_.interval, asked=asked, cloth=cloth, said=said))
     note(
         f"Nominally ΔE00 {print_.delta_e_2000:.1f}. {print_.words}. {film_words(print_)} "
         f"{sentence(f'{print_.data} data')}"
@@ -124,8 +123,8 @@ def show_all(
     landing = against(evaluated, standard=target.lab(viewing), tolerance=tolerance)
     rows = _rows(evaluated, landing)
     note(
-        f"{len(rows)} builds of this shop's screens that the rules of the trade allow. Each point "
-        "is one, in the color it would print."
+        f"{counted(len(rows), 'build')} of this shop's screens that the rules of the trade allow. "
+        "Each point is one, in the color it would print."
     )
     st.altair_chart(
         chance_chart(rows), width="stretch", theme=None,

@@ -81,7 +81,7 @@ def show_outcome(shown: Shown) -> None:
     cost = f"{best.bill.per_print:.2f} {best.bill.currency} a print, " if best.bill.items else ""
     words = (
         f"{cost}{counted(best.way.screens, 'screen')}, {best.stations} of "
-        f"{job.press.stations} stations, dry film {best.film_g_m2:.0f} g/m². "
+        f"{counted(job.press.stations, 'station')}, dry film {best.film_g_m2:.0f} g/m². "
         f"{honest_words(best.data, calibrated=shown.shop.press.calibrated)}"
     )
     assumed = job_bar.assumption(shown.job)
@@ -149,10 +149,11 @@ def offer_papers(shown: Shown) -> None:
         return
     name = f"ticket-{slug(answer.job.name)}-{slug(garment.name)}"
 
+    ticket = make_ticket(
+        answer, shop=shown.shop, garment=garment, made=date.today(), way=shown.number
+    )
+
     def made() -> Ticket:
-        ticket = make_ticket(
-            answer, shop=shown.shop, garment=garment, made=date.today(), way=shown.number
-        )
         if art is None or lies is None:
             return ticket
         return with_artwork(ticket, art, shop=shown.shop, place=lies.place, top_mm=lies.top_mm)
@@ -185,5 +186,6 @@ def offer_papers(shown: Shown) -> None:
                 lambda: sheet(shown.job, [proof], decided=answer),
                 file=proof_name(shown.job, [proof]),
             )
-    if proof and proof.not_spelled:
-        note(proof.not_spelled)
+    of_proof = proof.not_spelled if proof else ""
+    for lost in dict.fromkeys(filter(None, (of_proof, ticket.not_spelled))):
+        note(lost)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inksim.colour import Viewing
-from inksim.common import InputError, sentence, slug
+from inksim.common import InputError, counted, sentence, slug
 from inksim.preview import TonalResult, tonal_plates_zip, tonal_verdict
 from inksim.reports import (
     BaseTicket,
@@ -16,6 +17,7 @@ from inksim.reports import (
     bill_words,
     make_picture_ticket,
     no_picture_proof,
+    not_spelled,
     ticket_pdf,
     ticket_text,
 )
@@ -30,15 +32,16 @@ from inksim.ui.proofs import proof_fields, proof_name, sheet
 from inksim.ui.style import note, verdict
 
 
-def tonal(job: CurrentJob, bar: DeltaGenerator, *, garment: str, viewing: Viewing) -> None:
-    """Show it, its headline first."""
+def say(
+    job: CurrentJob, bar: DeltaGenerator, place: DeltaGenerator, *, garment: str, viewing: Viewing
+) -> Callable[[], None]:
+    """Say how near it comes in that place of the page; gives what shows the rest."""
     shop, art = job.shop, job.art.ready
     if job.on_artwork.inks:
         raise InputError(f"'{art.name}' is tonal: inks by hand are those of flat colors.")
     cloth = shop.garment(garment)
     own = job.drawn().job.on(cloth)
     found, pngs = cached_results.tonal(art, own, shop=shop, garment=cloth, viewing=viewing)
-    best = found.best
     run = cached_results.run_of_tonal(art, found, own, shop=shop, viewing=viewing)
     job_bar.show(bar, job, found, garment=garment, viewing=viewing)
     if run.barrier:
@@ -46,10 +49,25 @@ def tonal(job: CurrentJob, bar: DeltaGenerator, *, garment: str, viewing: Viewin
                 "There is no proof to sign and no ticket of it.")  # fmt: skip
     else:
         said = tonal_verdict(found, calibrated=shop.press.calibrated)
-    verdict(said[0])
+    with place.container():
+        verdict(said[0])
+    return lambda: _tonal(job, found, pngs, run=run, viewing=viewing, more=said[1])
+
+
+def _tonal(
+    job: CurrentJob,
+    found: TonalResult,
+    pngs: TonalPngs,
+    *,
+    run: PlateRun,
+    viewing: Viewing,
+    more: str,
+) -> None:
+    """The picture and what it takes; more: what there is to say with the verdict."""
+    shop, art, best = job.shop, job.art.ready, found.best
     looked_at = pickers.view_before(VIEWS, key="view-tonal")
     tonal_view(looked_at, art, found, pngs, shop=shop, viewing=viewing, lies=job.on_artwork)
-    note(said[1])
+    note(more)
     job_bar.said_of_artwork(job)
     with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
         choose_view(VIEWS, key="view-tonal")
@@ -73,7 +91,8 @@ def _take_away(
     proof = TonalProof(shown=found, **proof_fields(job, viewing=viewing))
     name = f"{slug(job.entry.name)}-{slug(found.garment.name)}"
     if run.bill.items:
-        note(f"It takes {run.stations} of {run.press.stations} stations. {bill_words(run.bill)}")
+        own = counted(run.press.stations, "station")
+        note(f"It takes {run.stations} of {own}. {bill_words(run.bill)}")
 
     def ticket() -> BaseTicket:
         return make_picture_ticket(
@@ -110,8 +129,9 @@ def _take_away(
             file=f"plates-{name}.zip",
         )
         offer("The print as a picture (PNG)", pngs.prints[found.best.route], file=f"{name}.png")
-    if proof.not_spelled:
-        note(proof.not_spelled)
+    inks = not_spelled(use.name for use in run.inks)
+    for lost in dict.fromkeys(filter(None, (proof.not_spelled, inks))):
+        note(lost)
 
 
 def _sheet_of_all(job: CurrentJob, *, viewing: Viewing) -> bytes:

@@ -33,10 +33,11 @@ def tonal_view(
     """Show it as looked at: one of `VIEWS`. lies: on the shirt."""
     drawn = {each.route: each for each in found.routes}
     best, maps = found.best.route, looked_at == VIEWS[4]
+    told = {each.route: each.reach.in_short for each in found.routes}
 
     def words(what: Route | None) -> str:
         way = "as drawn" if what is None else ROUTE_WORDS[what]
-        where = ": black where it is out of reach" if maps and what else ""
+        where = ": hatched where it is out of reach" if maps and what else ""
         return f"{art.name} on {found.garment.name}, {way}{where}"
 
     if looked_at == VIEWS[1]:
@@ -44,6 +45,7 @@ def tonal_view(
             list(drawn),
             best,
             lambda what: [pngs.artwork if route is None else pngs.prints[route] for route in what],
+            told=told,
         )
     elif looked_at == VIEWS[2]:
         look = cached_results.bare_cloth(shop, found.garment, viewing)
@@ -54,28 +56,20 @@ def tonal_view(
             lambda route: (drawn[route].picture, look),
             garment=found.garment.name,
             lies=lies,
+            told=told,
         )
     elif looked_at == VIEWS[3]:
         _close_up(art, found)
     else:
-        reaches = {route: each.reach for route, each in drawn.items()}
         route_views.side_by_side(
             pngs.artwork,
             pngs.maps if maps else pngs.prints,
             words=words,
-            verdicts={
-                route: (
-                    f"{1.0 - reach.out_of_reach:.0%} nominally within ΔE00 {reach.tolerance:g}",
-                    "●" if reach.nominal else "✕",
-                )
-                for route, reach in reaches.items()
-            },
+            told=told,
             why_not=found.why_not,
         )
         if maps:
-            note(
-                "Black: no coverage of these inks comes within the tolerance of the artwork there."
-            )
+            note("Hatched: there no dots of these inks come within the tolerance of the artwork.")
 
 
 def _close_up(art: PreparedArtwork, found: TonalResult) -> None:
@@ -83,6 +77,7 @@ def _close_up(art: PreparedArtwork, found: TonalResult) -> None:
     route_views.windows(
         {ROUTE_TITLES[each.route]: png_bytes(each.close) for each in found.routes},
         words=lambda title: f"{art.name} on {found.garment.name}, {title.lower()}, a window of it",
+        told={ROUTE_TITLES[each.route]: each.reach.in_short for each in found.routes},
     )
     pixels = found.routes[0].close.shape[1]
     note(

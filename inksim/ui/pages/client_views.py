@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import streamlit as st
 
 from inksim.colour import Viewing
 from inksim.common import ROUTE_TITLES, ROUTE_WORDS
-from inksim.decision import SHAPES
 from inksim.job import GarmentAnswer, Job, JobArtworkEntry
 from inksim.preview import (
     CLOSE_PX,
@@ -29,7 +28,7 @@ from inksim.ui import cache, cached_results
 from inksim.ui.current_job import CurrentJob
 from inksim.ui.first_screen import room_key
 from inksim.ui.parts import route_views
-from inksim.ui.style import mark, note, picture, points, show
+from inksim.ui.style import note, picture, points
 
 VIEWS = ("Side by side", "Wipe", "On the shirt", "Cloth, pixel for pixel")
 CROP_PX = (CLOSE_PX, CLOSE_PX)
@@ -52,6 +51,7 @@ def view(
             lambda what: cache.pictures(
                 art, found, what=what, shop=shop, viewing=viewing, large=True
             ),
+            told=_told([found.decided, *others(found)]),
         )
     elif chosen == VIEWS[2]:
         drawn = {each.key: each.look for each in (found.decided, *others(found))}
@@ -62,6 +62,7 @@ def view(
             lambda key: (print_on(art.small, drawn[key]), drawn[key]),
             garment=found.garment.name,
             lies=lies,
+            told=_told([found.decided, *others(found)]),
         )
     elif chosen == VIEWS[3]:
         _life_size(art, found)
@@ -71,7 +72,7 @@ def view(
         )
         with st.container(key=room_key(art.width_px, art.height_px), horizontal=True):
             with st.container(key="first-print"):
-                picture(printed, alt=_words(art, found, DECIDED))
+                picture(printed, alt=_said(art, found))
                 note(found.decided.title)
             with st.container(key="first-art"):
                 picture(artwork, alt=_words(art, found, None))
@@ -98,7 +99,7 @@ def on_each(
                 (png,) = cache.pictures(
                     art, found, what=[DECIDED], shop=job.shop, viewing=viewing, large=False
                 )
-                picture(png, alt=f"{_words(art, found, DECIDED)}, small")
+                picture(png, alt=f"{_said(art, found)}, small")
             note(in_a_sentence(answer))
 
 
@@ -121,11 +122,8 @@ def compared(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing:
             elif route not in panels:
                 note(f"Not possible: {found.why_not[route]}.")
             else:
-                picture(panels[route], alt=_words(art, found, route))
-                said = found.by(route).verdict
-                if said is not None:
-                    words = f"all together: {said.word}, {said.percent}"
-                    show(mark(words, shape=SHAPES[said.word]))
+                told = found.by(route).in_short
+                picture(panels[route], alt=_words(art, found, route), told=told)
 
 
 def too_fine(art: PreparedArtwork, found: ArtworkResult, *, viewing: Viewing) -> None:
@@ -142,6 +140,17 @@ def too_fine(art: PreparedArtwork, found: ArtworkResult, *, viewing: Viewing) ->
         note("In the picture black, and wider than drawn, to be seen.")
 
 
+def _said(art: PreparedArtwork, found: ArtworkResult) -> str:
+    """What the decided print shows, and its verdict."""
+    told = found.decided.in_short
+    return f"{_words(art, found, DECIDED)}; {told[0]}" if told else _words(art, found, DECIDED)
+
+
+def _told(answers: Iterable[RouteAnswer]) -> dict[Key, tuple[str, str]]:
+    """The marks of prints, words and shape."""
+    return {each.key: told for each in answers if (told := each.in_short)}
+
+
 def others(found: ArtworkResult) -> list[RouteAnswer]:
     """The prints by one route that are not the decided one."""
     return [each for each in found.routes if each.found is not found.decided.found]
@@ -155,15 +164,17 @@ def _words(art: PreparedArtwork, found: ArtworkResult, what: Key | None) -> str:
 def _life_size(art: PreparedArtwork, found: ArtworkResult) -> None:
     with st.container(horizontal=True):
         center = route_views.choose_place(busiest_place(art), key="crop", width=320)
+    shown = [found.decided, *others(found)]
     crops = {
         ROUTE_TITLES[each.key]: at_life_size(art, each.look, center=center, size_px=CROP_PX)
-        for each in (found.decided, *others(found))
+        for each in shown
     }
     route_views.windows(
         {title: png_bytes(crop) for title, crop in crops.items()},
         words=lambda title: (
             f"{art.name} on {found.garment.name}, {title.lower()}, a window of it pixel for pixel"
         ),
+        told={ROUTE_TITLES[key]: told for key, told in _told(shown).items()},
     )
     note(
         "One pixel of the artwork is one pixel here: each window is "

@@ -33,7 +33,7 @@ from inksim.ui.parts.gamut import gamut
 from inksim.ui.parts.mix_it import mix_it
 from inksim.ui.parts.palette_map import choose_cell
 from inksim.ui.parts.palette_recipes import looked_for
-from inksim.ui.style import mark, note, plain, print_on_cloth, show, verdict, verdict_mark
+from inksim.ui.style import mark, note, plain, print_on_cloth, show, verdict
 
 START = ("Flour White", "Mist Gray", "Slate Gray", "Coal Black", "Estuary Navy")
 
@@ -81,10 +81,10 @@ def page(shop: Shop) -> None:
             _take_away(columns, shop, name, mixed, tolerance=tolerance, viewing=viewing)
     with looked_at:
         _details(cell, shop=shop, viewing=viewing)
-        st.header(plain(f"All colors of {cell.garment.name}"))
+        st.header(plain(f"{cell.target.name} in all that prints on {cell.garment.name}"))
         found = cached_results.garment_gamut(shop, garment=cell.garment.name, viewing=viewing)
         column = next(each for each in columns if each[0].garment is cell.garment)
-        gamut(found, column, viewing=viewing)
+        gamut(found, cell, viewing=viewing)
         offer_look(shop, column, viewing=viewing)
 
 
@@ -94,12 +94,12 @@ def _details(cell: Answer, *, shop: Shop, viewing: Viewing) -> None:
     asked, _ = cell.target.hex(viewing)
     word = "cloth" if cell.build.bare else "print" if cell.nominal else "nearest print"
     cloth = pickers.cloth_hex(shop, cell.garment.name, viewing)
-    show(print_on_cloth(cell.hex, cell.interval, asked=asked, cloth=cloth, word=word))
+    said = None if cell.build.bare else cell.verdict
+    show(print_on_cloth(cell.hex, cell.interval, asked=asked, cloth=cloth, word=word, said=said))
     differs = difference_words(cell.target.lab(viewing), cell.lab)
     if cell.build.bare:
         st.markdown(plain(f"Left bare: the cloth is the color. Against the target: {differs}."))
     else:
-        show(verdict_mark(cell.verdict))
         st.markdown(plain(f"{cell.words}. Against the target: {differs}."))
     note(f"Nominally ΔE00 {cell.delta_e_2000:.1f}.")
     note(honest_words(cell.data, calibrated=shop.press.calibrated))

@@ -23,10 +23,10 @@ from inksim.ui.pages.shop_record import record_tab
 from inksim.ui.style import note, plain, show
 
 PROVENANCE = {
-    "measured": "■ measured",
-    "photo": "◩ read from a photo",
-    "recovered": "◧ recovered from Lab or hex",
-    "invented": "□ invented",
+    "measured": "◆ measured",
+    "photo": "❖ read from a photo",
+    "recovered": "◈ recovered from Lab or hex",
+    "invented": "◇ invented",
 }
 """Where numbers come from, as a shape and words: the fuller, the surer."""
 TABS = [

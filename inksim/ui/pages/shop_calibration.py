@@ -9,6 +9,7 @@ from datetime import date
 import streamlit as st
 
 from inksim.calibration import (
+    NOT_SHOWN,
     Calibration,
     PrintRow,
     ShopCalibration,
@@ -42,6 +43,7 @@ HELP = (
     "press; choosing them takes some seconds."
 )
 STRENGTH = {"K": "absorption", "S": "scattering"}
+SHOWN = {True: "● read", False: f"◇ {NOT_SHOWN}"}
 STORED, PLACE = "calibration stored", "calibration"
 BEST = 40  # readings drawn in the chart, the furthest first
 
@@ -56,7 +58,7 @@ def calibrate_here(shop: Shop) -> None:
         old = len(rows_kept(shop.folder, faulty=True))
         with st.container(horizontal=True):
             only = old > 0 and st.checkbox(
-                f"Without the {old} readings kept from before", key="calibrate-only"
+                f"Without the {counted(old, 'reading')} kept from before", key="calibrate-only"
             )
             keep_all = st.checkbox("Use readings that look wrong, too", key="calibrate-all")
         read_by, sd_de00 = sureness()
@@ -168,12 +170,12 @@ def _parameters(made: Calibration) -> None:
             plus_minus(each.before),
             plus_minus(each.after),
             f"{interval_words(each)} {MEANINGS[each.name].unit}".strip(),
-            "● read" if each.told else "✕ these prints do not show it",
+            SHOWN[each.told],
         ]
         for each in made.parameters
     ]
     rows += [
-        [f"{STRENGTH[field]} of {ink}, times its entry's", "1", plus_minus(value), "", "● read"]
+        [f"{STRENGTH[field]} of {ink}, times its entry's", "1", plus_minus(value), "", SHOWN[True]]
         for ink, field, value in told_strengths(made.press)
     ]
     head = ("Parameter", "Before", "After, ± 1 sd", "9 in 10 between", "Do the prints show it?")

@@ -14,7 +14,7 @@ from inksim.shop import Shop
 from inksim.stock import grams_words
 from inksim.ui import pickers
 from inksim.ui.download import offer
-from inksim.ui.style import note, pads, plain, print_on_cloth, show, table, verdict_mark
+from inksim.ui.style import note, pads, plain, print_on_cloth, show, table
 
 
 def mix_it(found: Instead, *, shop: Shop, viewing: Viewing) -> None:
@@ -27,8 +27,10 @@ def mix_it(found: Instead, *, shop: Shop, viewing: Viewing) -> None:
     answer = best.answer
     asked, _ = answer.target.hex(viewing)
     cloth = pickers.cloth_hex(shop, answer.garment.name, viewing)
-    show(print_on_cloth(answer.hex, answer.interval, asked=asked, cloth=cloth, word="mixed"))
-    show(verdict_mark(best.verdict))
+    mixed = print_on_cloth(
+        answer.hex, answer.interval, asked=asked, cloth=cloth, word="mixed", said=best.verdict
+    )
+    show(mixed)
     st.markdown(plain(f"Mixed: {answer.words}, nominally ΔE00 {best.delta_e_2000:.1f}."))
     step = best.recipe.step_g
     rows = [[part.ink.name, grams_words(part.grams, step)] for part in best.parts]

@@ -9,7 +9,7 @@ from inksim.common import ROUTE_TITLES, Markup, sentence
 from inksim.decision import Advice, RouteResult
 from inksim.shop import Shop
 from inksim.ui import pickers
-from inksim.ui.style import note, on_cloth, pads, print_on_cloth, show, verdict_mark
+from inksim.ui.style import note, on_cloth, pads, print_on_cloth, show
 
 
 def route_cards(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> None:
@@ -23,7 +23,6 @@ def route_cards(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -
             if result.best is None or result.verdict is None:
                 note(f"Not possible: {result.why_not}.")
                 continue
-            show(verdict_mark(result.verdict))
             note(
                 f"Nominally ΔE00 {result.best.delta_e_2000:.1f}. {result.best.words}. "
                 f"{sentence(f'{result.best.data} data')}"
@@ -35,4 +34,4 @@ def _card(result: RouteResult, *, cloth: str, asked: str) -> Markup:
     best = result.best
     if best is None:
         return on_cloth(pads([(asked, "target")], label=f"target {asked}"), cloth=cloth)
-    return print_on_cloth(best.hex, best.interval, asked=asked, cloth=cloth)
+    return print_on_cloth(best.hex, best.interval, asked=asked, cloth=cloth, said=result.verdict)

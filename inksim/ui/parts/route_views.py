@@ -14,7 +14,7 @@ from inksim.preview import Key, PreparedArtwork, png_bytes
 from inksim.printing import ROUTES, Route
 from inksim.reports import lies_words
 from inksim.ui.parts.wipe import wipe
-from inksim.ui.style import mark, note, picture, plain, show
+from inksim.ui.style import note, picture, plain
 
 ARTWORK = "The artwork as drawn"
 K = TypeVar("K", bound=Key)
@@ -41,10 +41,10 @@ def side_by_side(
     prints: Mapping[Route, bytes],
     *,
     words: Callable[[Route | None], str],
-    verdicts: Mapping[Route, tuple[str, str]],
+    told: Mapping[Route, tuple[str, str]],
     why_not: Mapping[Route, str],
 ) -> None:
-    """The artwork and the PNG of every route, with its verdict and the shape of that.
+    """The artwork and the PNG of every route with its mark: told, words and shape of it.
 
     words: what each picture shows, of None the artwork.
     """
@@ -59,13 +59,16 @@ def side_by_side(
             if route not in prints:
                 note(f"Not possible: {why_not[route]}.")
                 continue
-            picture(prints[route], alt=words(route))
-            if route in verdicts:
-                said, shape = verdicts[route]
-                show(mark(said, shape=shape))
+            picture(prints[route], alt=words(route), told=told.get(route))
 
 
-def wiped(routes: Sequence[K], best: K, pngs: Callable[[list[K | None]], Sequence[bytes]]) -> None:
+def wiped(
+    routes: Sequence[K],
+    best: K,
+    pngs: Callable[[list[K | None]], Sequence[bytes]],
+    *,
+    told: Mapping[K, tuple[str, str]],
+) -> None:
     """Two pictures to wipe over, the artwork and the best route to begin with; pngs makes them."""
     choices: dict[str, K | None] = {ARTWORK: None}
     choices |= {ROUTE_TITLES[route]: route for route in routes}
@@ -76,9 +79,14 @@ def wiped(routes: Sequence[K], best: K, pngs: Callable[[list[K | None]], Sequenc
         one = st.selectbox("Left", names, index=0, key="wipe-left", persist_state="session")
         two = st.selectbox("Right", names, index=start, key="wipe-right", persist_state="session")
         note("Drag across the picture, or move the slider under it with the arrow keys.")
-    left, right = pngs([choices[str(name)] for name in (one, two)])
+    chosen = [choices[str(name)] for name in (one, two)]
+    left, right = pngs(chosen)
+    words = [
+        f"{name}: {told[key][0]}" if key is not None and key in told else str(name)
+        for name, key in zip((one, two), chosen, strict=True)
+    ]
     with shown:
-        wipe(left, right, left_words=str(one), right_words=str(two))
+        wipe(left, right, left_words=words[0], right_words=words[1])
 
 
 def shirt_view(
@@ -89,6 +97,7 @@ def shirt_view(
     *,
     garment: str,
     lies: JobArtworkEntry,
+    told: Mapping[K, tuple[str, str]],
 ) -> None:
     """A print on a drawn shirt, as wide and where its job says; drawn: its picture and look."""
     options, shown = st.columns([1, 2])
@@ -118,7 +127,7 @@ def shirt_view(
         return
     with shown:
         words = f"{art.name} on {garment}, {title.lower()}, on a drawn shirt"
-        picture(png_bytes(shirt), alt=words)
+        picture(png_bytes(shirt), alt=words, told=told.get(titles[title]))
 
 
 def choose_place(start: tuple[float, float], *, key: str, width: int) -> tuple[float, float]:
@@ -128,13 +137,18 @@ def choose_place(start: tuple[float, float], *, key: str, width: int) -> tuple[f
     return across / 100, down / 100
 
 
-def windows(pngs: Mapping[str, bytes], *, words: Callable[[str], str]) -> None:
+def windows(
+    pngs: Mapping[str, bytes],
+    *,
+    words: Callable[[str], str],
+    told: Mapping[str, tuple[str, str]] | None = None,
+) -> None:
     """PNG by title, one pixel of each to one of the screen; words: what each shows."""
     with st.container(horizontal=True):
         for title, png in pngs.items():
             with st.container(width="content"):
                 st.header(plain(title))
-                picture(png, alt=words(title), life_size=True)
+                picture(png, alt=words(title), told=(told or {}).get(title), life_size=True)
 
 
 def size_words(pixels: int, dpi: float, *, digits: int = 2) -> str:

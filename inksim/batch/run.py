@@ -1,0 +1,309 @@
+"""Run a batch: claim, submit a few at a time, record, and go on whatever happens to one job."""
+
+from __future__ import annotations
+
+import time
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import (
+    FIRST_COMPLETED,
+    BrokenExecutor,
+    CancelledError,
+    Executor,
+    Future,
+    wait,
+)
+from contextlib import ExitStack, suppress
+from dataclasses import dataclass, field
+from itertools import count
+from pathlib import Path
+
+from inksim import __version__
+from inksim.batch.chunks import MOST_AT_ONCE, Chunk, Chunks, Count, of_shard
+from inksim.batch.listing import Listing, Shard
+from inksim.batch.manifest import DONE, FAILED, OPEN, RENEW_S, Manifest, Row
+from inksim.batch.pool import Pool, process_pool
+from inksim.batch.report import Reports, write_reports
+from inksim.batch.task import (
+    FORMAT,
+    Made,
+    Outcome,
+    ShopFiles,
+    Wanted,
+    digest,
+)
+from inksim.batch.work import work
+from inksim.common import InputError, cut, make_folder, slug, write_whole
+from inksim.shop import Shop
+
+TASKS_EACH = 2
+"""Tasks that wait or work, for each worker: more would only take memory."""
+MOST_DEATHS = 2
+"""Workers that a job may take with it, alone, before it is left."""
+MOST_BREAKS = 20
+"""Pools that may break one after another with nothing done between."""
+POLL_S = 1.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Progress:
+    """Rows that are through, of how many; failed among them; seconds left, None if not known."""
+
+    done: int
+    total: int
+    failed: int
+    left_s: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class BatchResult:
+    """What became of a batch. worked: jobs that this run did; total, done, failed: rows listed."""
+
+    total: int
+    done: int
+    failed: int
+    worked: int
+    out: Path
+    reports: Reports
+
+
+def run_batch(
+    source: Path,
+    *,
+    shop: Shop,
+    out: Path,
+    wanted: Wanted | None = None,
+    pool: Pool | None = None,
+    shard: Shard | None = None,
+    again: bool = False,
+    progress: Callable[[Progress], None] = lambda _: None,
+) -> BatchResult:
+    """Work all jobs of a table or a folder that the manifest does not have yet, and report.
+
+    Parameters
+    ----------
+    source : a CSV with columns artwork and garment, or a folder of jobs: see docs/batch.md.
+    out : the folder for all that is made, with the manifest.
+    pool : where they are worked; processes on this machine if not given.
+    shard : the part to do, all if not given. again: work what failed once more.
+
+    Raises
+    ------
+    InputError : nothing to work, or something that cannot be written; what is done stays done.
+    """
+    pool, shard, wanted = pool or process_pool(), shard or Shard(), wanted or Wanted()
+    listing = Listing(source, garments=list(shop.garments))
+    try:
+        make_folder(out)
+    except OSError as error:
+        raise InputError(f"'{out}' cannot be made: {error.strerror}; name another --out.") from None
+    files = ShopFiles.of(shop.folder)
+    manifest = Manifest(
+        path=out / f"manifest{shard.ending}.sqlite",
+        list_id=digest(
+            listing.digest, files.digest, wanted.words, f"{shard} {FORMAT} {__version__}"
+        ),
+    )
+    manifest.keep_list(of_shard(listing, shard))
+    if shard.of == 1:
+        for other in sorted(out.glob("manifest-*-of-*.sqlite")):
+            manifest.take_over(other)
+    if not manifest.counted() and shard.of == 1:
+        raise InputError(f"'{source.name}' lists no job: it has no row below its first line.")
+    run = _Run(
+        manifest=manifest, shop=files, out=out, wanted=wanted, pool=pool, again=again, tell=progress
+    )
+    try:
+        run.work_all()
+    finally:
+        with suppress(InputError):  # what stopped it is told, and a claim ends by itself
+            manifest.release()
+    counted = manifest.counted()
+    total = sum(counted.values())
+    return BatchResult(
+        total=total,
+        done=counted.get(DONE, 0),
+        failed=counted.get(FAILED, 0),
+        worked=run.worked,
+        out=out,
+        reports=write_reports(manifest, out, ending=shard.ending, pictures=wanted.pictures),
+    )
+
+
+@dataclass(kw_only=True, eq=False)
+class _Run:
+    """One run over a list."""
+
+    manifest: Manifest
+    shop: ShopFiles
+    out: Path
+    wanted: Wanted
+    pool: Pool
+    again: bool
+    tell: Callable[[Progress], None]
+    worked: int = 0
+    breaks: int = 0
+    count: Count = field(default_factory=Count)
+    began: float = field(default_factory=time.monotonic)
+    renewed: float = field(default_factory=time.monotonic)
+    suspects: deque[Chunk] = field(default_factory=deque)
+    working: dict[Future[list[Outcome]], Chunk] = field(default_factory=dict)
+
+    def work_all(self) -> None:
+        """Work until nothing is open, by this run or another on the same manifest."""
+        self.count.total = sum(self.manifest.counted().values())
+        self.count.through = self.count.failed = self.manifest.broken()
+        chunks, left = self._next(self.manifest.rows()), False
+        while True:
+            before = self.worked
+            self._work(chunks)
+            if not self.manifest.counted().get(OPEN):
+                break
+            if left and self.worked == before:
+                time.sleep(POLL_S)  # another run is at it
+            chunks, left = self._next(self.manifest.rows(left=True), anew=False), True
+        self._told()
+
+    def _work(self, chunks: Iterator[Chunk]) -> None:
+        """Work chunks, in a new pool where one broke; of those that broke it, one job at a time."""
+        more = True
+        while more or self.suspects:
+            with ExitStack() as stack:
+                executor: Executor | None = None
+                broken = False
+                while not broken:
+                    while more and len(self.working) < self._window and not self.suspects:
+                        chunk = next(chunks, None)
+                        more = chunk is not None
+                        if chunk is not None:
+                            executor = executor or stack.enter_context(self.pool.open())
+                            broken = self._submit(executor, chunk) or broken
+                    if self.suspects and not self.working:
+                        executor = executor or stack.enter_context(self.pool.open())
+                        broken = self._submit(executor, self.suspects.popleft())
+                    if not self.working and not self.suspects:
+                        if not more or broken:
+                            break
+                        continue
+                    broken = self._collect() or broken
+
+    def _next(self, rows: Iterator[Row], *, anew: bool = True) -> Iterator[Chunk]:
+        return Chunks(
+            manifest=self.manifest, shop=self.shop, wanted=self.wanted, pool=self.pool,
+            count=self.count, again=self.again and anew, anew=anew,
+            most=max(1, min(MOST_AT_ONCE, self.count.total // (2 * self._window) or 1)),
+        ).of(rows)  # fmt: skip
+
+    @property
+    def _window(self) -> int:
+        return TASKS_EACH * self.pool.width
+
+    def _submit(self, executor: Executor, chunk: Chunk) -> bool:
+        """Submit a chunk; whether the pool turned out to be broken."""
+        try:
+            self.working[executor.submit(work, chunk.task)] = chunk
+        except BrokenExecutor:
+            self.suspects.append(chunk)
+            self._suspect_all()
+            return True
+        return False
+
+    def _collect(self) -> bool:
+        """Wait for some task, record what is done; whether the pool broke."""
+        done, _ = wait(self.working, timeout=RENEW_S / 4, return_when=FIRST_COMPLETED)
+        now = time.monotonic()
+        if now - self.renewed > RENEW_S:
+            self.manifest.renew()
+            self.renewed = now
+        broken = False
+        for future in done:
+            chunk = self.working.pop(future)
+            error = CancelledError() if future.cancelled() else future.exception()
+            if error is None:
+                self.breaks = 0
+                self._record(chunk, future.result())
+            elif isinstance(error, self.pool.deadly):
+                broken = broken or isinstance(error, BrokenExecutor)
+                self._died(chunk, alone=len(done) == 1 and not self.working)
+            else:  # `work` itself lets nothing out
+                raise InputError(
+                    cut(
+                        "a task got lost on its way to a worker or back "
+                        f"({type(error).__name__}: {error}); what is done is kept, run it again."
+                    )
+                )
+        if broken:
+            self._suspect_all()
+            self.breaks += 1
+            if self.breaks >= MOST_BREAKS:
+                raise InputError(
+                    f"workers died {self.breaks} times with nothing done between; what is done is "
+                    "kept. Give fewer --workers, or look at the machine's memory."
+                )
+        return broken
+
+    def _suspect_all(self) -> None:
+        """Nobody knows whose fault it was: each is tried alone."""
+        for chunk in self.working.values():
+            self.suspects.extend(chunk.single())
+        self.working.clear()
+
+    def _died(self, chunk: Chunk, *, alone: bool) -> None:
+        """A worker died at a chunk: its jobs are tried alone, one that was alone only so often."""
+        if not (alone and len(chunk.task.items) == 1):
+            self.suspects.extend(chunk.single())
+            return
+        deaths = chunk.deaths + 1
+        if deaths < MOST_DEATHS:
+            self.suspects.append(Chunk(chunk.task, chunk.rows, chunk.names, deaths))
+            return
+        why = (
+            f"the worker died of it {deaths} times, perhaps for want of memory; make the picture "
+            "smaller and run again with --retry."
+        )
+        self._record(chunk, [Outcome(key=chunk.task.items[0].key, fault=why)])
+
+    def _record(self, chunk: Chunk, outcomes: Iterable[Outcome]) -> None:
+        """Write files, then what the manifest says of them, so that it never says too much."""
+        done = [(each, self._written(each, chunk.names[each.key])) for each in outcomes]
+        self.manifest.finish(done)
+        for outcome, _ in done:
+            rows = chunk.rows[outcome.key]
+            self.worked += 1
+            self.count.through += rows
+            self.count.failed += rows * bool(outcome.fault)
+            for made in outcome.files:
+                if made.path:
+                    Path(made.path).unlink(missing_ok=True)
+        self._told()
+
+    def _written(self, outcome: Outcome, name: str) -> list[dict[str, str]]:
+        """Write the files of a job into a folder of its name, each with a part of its key."""
+        files: list[dict[str, str]] = []
+        for made in outcome.files:
+            folder = self.out / slug(name)
+            make_folder(folder)
+            path = folder / _file_name(made, outcome.key, [each["file"] for each in files])
+            write_whole(path, made.taken())
+            files.append(
+                {
+                    "kind": made.kind,
+                    "garment": made.garment,
+                    "file": path.relative_to(self.out).as_posix(),
+                }
+            )
+        return files
+
+    def _told(self) -> None:
+        spent = time.monotonic() - self.began
+        done = min(self.count.through, self.count.total)
+        left = (self.count.total - done) * spent / self.worked if self.worked else None
+        self.tell(
+            Progress(done=done, total=self.count.total, failed=self.count.failed, left_s=left)
+        )
+
+
+def _file_name(made: Made, key: str, taken: list[str]) -> str:
+    stem = f"{slug(made.garment) if made.garment else made.kind}-{key[:12]}"
+    more = (f"{stem}{f'-{n}' if n > 1 else ''}{made.suffix}" for n in count(1))
+    return next(name for name in more if not any(t.endswith(f"/{name}") for t in taken))

@@ -1,0 +1,289 @@
+"""What a worker does: the jobs of one artwork, asked of the rooms that answer for one.
+
+An artwork is read and its palette found once for all its jobs; each garment is then decided from
+the palette and its areas, and drawn by looking the palette up in the reduced picture.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Hashable, Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import partial
+from pathlib import Path
+from typing import Any, TypeVar
+
+from inksim.artwork import Artwork, read_artwork
+from inksim.batch.task import Art, Item, Made, Outcome, ShopFiles, Task, Wanted
+from inksim.common import (
+    InksimError,
+    InputError,
+    Uint8Array,
+    cut,
+    temporary_folder,
+    write_whole,
+)
+from inksim.job import (
+    DrawnJob,
+    GarmentAnswer,
+    JobEntry,
+    PlacedArtwork,
+    decide_job,
+    drawn_job,
+    entry_in_memory,
+    placed_artwork,
+)
+from inksim.ledger import Issued
+from inksim.preview import (
+    PreparedArtwork,
+    TonalResult,
+    png_bytes,
+    prepare_artwork,
+    print_on,
+    result_of_garment,
+    tonal_in_a_word,
+    tonal_result,
+)
+from inksim.printing import file_words, honest_words
+from inksim.reports import (
+    ProofAsked,
+    ProofMade,
+    document,
+    flat_proof,
+    in_a_word,
+    picture_proof,
+    proof_pdf,
+    said_of,
+)
+from inksim.shop import Shop, checked, load_shop
+from inksim.stock import Provenance, least_sure
+
+T = TypeVar("T")
+DRAFT = Issued(
+    why="a batch writes drafts; 'inksim proof' of the job gives one its number and its seal"
+)
+_KEPT: dict[str, tuple[Hashable, Any]] = {}
+"""The last shop, artwork and reduced artwork of this process: by what, its key and itself."""
+
+
+def _once(what: str, key: Hashable, make: Callable[[], T]) -> T:
+    """What was made last for this key, or made now; one of a kind is kept."""
+    kept = _KEPT.get(what)
+    if kept is None or kept[0] != key:
+        _KEPT.pop(what, None)  # before the next one takes its memory
+        kept = _KEPT[what] = (key, make())
+    made: T = kept[1]
+    return made
+
+
+def work(task: Task) -> list[Outcome]:
+    """Do some jobs; whatever is wrong with one becomes its fault."""
+    return [_done(task, item) for item in task.items]
+
+
+def _done(task: Task, item: Item) -> Outcome:
+    start = time.perf_counter()
+    try:
+        found, files = _worked(task, item)
+    except InksimError as error:
+        return Outcome(key=item.key, fault=cut(str(error)))
+    except MemoryError:
+        return Outcome(key=item.key, fault="not enough memory for this picture; make it smaller.")
+    except Exception as error:  # one job's fault stops no other
+        said = f"a fault of inksim itself ({type(error).__name__}: {error}); please report it."
+        return Outcome(key=item.key, fault=cut(said))
+    if task.through:
+        files = [made.left_in(task.through, f"{item.key}-{n}") for n, made in enumerate(files)]
+    return Outcome(
+        key=item.key, found=found, files=tuple(files), seconds=time.perf_counter() - start
+    )
+
+
+def _shop(files: ShopFiles) -> Shop:
+    with temporary_folder() as folder:
+        for name, data in files.files.items():
+            write_whole(folder / name, data)
+        return load_shop(folder)
+
+
+def _read(art: Art) -> Artwork:
+    read = read_artwork(art.data if art.path is None else art.path, name=art.name)  # type: ignore[arg-type]
+    if read.sha256 != art.sha256:
+        raise InputError(
+            f"artwork '{art.name}' was changed while the batch ran; run it again when it is "
+            "finished."
+        )
+    return read
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Opened:
+    """One job, opened. place: of its artwork, by all that it depends on."""
+
+    drawn: DrawnJob
+    shop: Shop
+    wanted: Wanted
+    place: Hashable
+
+    @property
+    def ready(self) -> PreparedArtwork:
+        """Its artwork, separated and reduced."""
+        drawn = self.drawn
+        assert drawn.artwork is not None  # asked for of artworks alone
+        art = drawn.artwork
+        return _once("reduced", self.place, lambda: prepare_artwork(art, drawn.flats))
+
+    def about(self, garment: str, data: Provenance) -> str:
+        """What a picture says of itself."""
+        what = f"{self.drawn.job.name} on {garment}, {self.wanted.viewing}: as decided"
+        return file_words(what, data=data, calibrated=self.shop.press.calibrated)
+
+    @property
+    def asked(self) -> ProofAsked:
+        """What its proofs say alike."""
+        return ProofAsked(
+            ready=self.ready, shop=self.shop, viewing=self.wanted.viewing, made=date.today(),
+            said=said_of(self.drawn.entry),
+        )  # fmt: skip
+
+
+def _worked(task: Task, item: Item) -> tuple[dict[str, Any], list[Made]]:
+    shop = _once("shop", task.shop.digest, lambda: _shop(task.shop))
+    if item.in_memory:
+        said = dict(item.said)
+        name = said.pop("name", None)
+        entry = entry_in_memory(item.file, shop=shop, said=said)
+        entry = entry.model_copy(update={"name": name}) if name else entry
+    else:
+        entry = checked(dict(item.said), JobEntry, file=item.file, what="the job")
+    placed, place = None, None
+    if entry.artwork is not None:
+        if task.art is None:
+            raise InputError("the job names no artwork's file that could be read.")
+        art, of_art = task.art, entry.artwork
+        place = (art.name, art.sha256, of_art.width_mm, of_art.background, item.in_memory)
+        placed = _once("placed", place, lambda: _placed(art, place, of_art.background))
+    drawn = drawn_job(
+        entry, folder=Path(), shop=shop, file="" if item.in_memory else item.file, placed=placed
+    )
+    job = _Opened(drawn=drawn, shop=shop, wanted=task.wanted, place=place)
+    by_hand = entry.artwork is not None and bool(entry.artwork.inks)
+    tonal = drawn.flats is not None and drawn.flats.tonal
+    if tonal and by_hand and task.wanted.proofs:
+        raise InputError("the artwork is tonal: inks by hand are those of flat colors.")
+    garments, files = _tonal(job) if tonal and not by_hand else _flat(job)
+    found = {
+        "job": drawn.job.name,
+        "invented": drawn.job.invented,
+        "garments": garments,
+        "honest": honest_words(
+            least_sure(*(each["data"] for each in garments)), calibrated=shop.press.calibrated
+        ),
+        "notes": list(drawn.job.notes),
+    }
+    return found, files
+
+
+def _placed(art: Art, place: tuple[Any, ...], background: str) -> PlacedArtwork:
+    return placed_artwork(_read(art), width_mm=place[2], background=background, assume=place[4])
+
+
+def _flat(job: _Opened) -> tuple[list[dict[str, Any]], list[Made]]:
+    """Flat colors: those of an artwork, or a list."""
+    drawn, shop, wanted = job.drawn, job.shop, job.wanted
+    answer = decide_job(drawn.job, shop=shop, viewing=wanted.viewing)
+    files: list[Made] = []
+    if drawn.artwork is not None and drawn.flats is not None:
+        if wanted.pictures:
+            for found in answer.garments:
+                if found.best is not None:
+                    shown = result_of_garment(answer, found, drawn.flats, shop=shop).decided
+                    picture = print_on(job.ready.large, shown.look)
+                    files.append(_picture(job, found.garment.name, picture, shown.data))
+        if wanted.proofs:
+            asked = job.asked
+            files += _proof(partial(flat_proof, asked, answer, f) for f in answer.garments)
+    return [_garment(found) for found in answer.garments], files
+
+
+def _garment(found: GarmentAnswer) -> dict[str, Any]:
+    best = found.best
+    return {
+        "garment": found.garment.name,
+        "quantity": found.job.quantity,
+        "said": in_a_word(found),
+        "why_not": found.barrier,
+        "verdict": document(best.verdict) if best and best.printed else None,
+        "nominal": found.nominal,
+        "data": best.data if best else found.garment.data,
+        "cost": document(best.bill) if best else None,
+        "answers": document(found.answers),
+        "tonal": None,
+    }
+
+
+def _tonal(job: _Opened) -> tuple[list[dict[str, Any]], list[Made]]:
+    """A picture in halftones: no color of it has an answer by itself."""
+    drawn = job.drawn
+    shown = [
+        tonal_result(
+            job.ready,
+            shop=job.shop,
+            garment=garment,
+            viewing=job.wanted.viewing,
+            tolerance=drawn.job.colours[0].tolerance,
+            inks=drawn.job.halftone_inks,
+            press=drawn.job.press,
+        )
+        for garment in drawn.job.garments
+    ]
+    files: list[Made] = []
+    if job.wanted.pictures:
+        files += [_picture(job, s.garment.name, s.best.picture, s.best.reach.data) for s in shown]
+    if job.wanted.proofs:
+        asked = job.asked
+        makers = (partial(picture_proof, asked, drawn.job.on(s.garment), s) for s in shown)
+        files += _proof(makers)
+    return [_tonal_garment(each, drawn.job.on(each.garment).quantity) for each in shown], files
+
+
+def _tonal_garment(shown: TonalResult, quantity: int) -> dict[str, Any]:
+    return {
+        "garment": shown.garment.name,
+        "quantity": quantity,
+        "said": tonal_in_a_word(shown),
+        "why_not": "",
+        "verdict": None,
+        "nominal": shown.best.reach.nominal,
+        "data": shown.best.reach.data,
+        "cost": None,
+        "answers": [],
+        "tonal": {"route": shown.best.route, **document(shown.best.reach)},
+    }
+
+
+def _picture(job: _Opened, garment: str, picture: Uint8Array, data: Provenance) -> Made:
+    about = job.about(garment, data)
+    png = png_bytes(picture, about=about)
+    return Made(kind="picture", garment=garment, suffix=".png", data=png)
+
+
+def _proof(garments: Iterator[Callable[[], ProofMade]]) -> list[Made]:
+    """One document of all garments that are printed, a draft; none where there is nothing."""
+    proofs, left_out = [], []
+    for make in garments:
+        try:
+            made = make()
+        except InputError as error:
+            left_out.append(str(error))
+        else:
+            if made.proof is None:
+                left_out.append(made.said[0])
+            else:
+                proofs.append(replace(made.proof, issued=DRAFT))
+    if not proofs:
+        return []
+    return [
+        Made(kind="proof", garment="", suffix=".pdf", data=proof_pdf(*proofs, left_out=left_out))
+    ]
