@@ -45,7 +45,7 @@ from inksim.preview import (
     tonal_in_a_word,
     tonal_result,
 )
-from inksim.printing import file_words
+from inksim.printing import file_words, honest_words
 from inksim.reports import (
     ProofAsked,
     ProofMade,
@@ -57,7 +57,7 @@ from inksim.reports import (
     said_of,
 )
 from inksim.shop import Shop, checked, load_shop
-from inksim.stock import Provenance
+from inksim.stock import Provenance, least_sure
 
 T = TypeVar("T")
 DRAFT = Issued(
@@ -177,6 +177,9 @@ def _worked(task: Task, item: Item) -> tuple[dict[str, Any], list[Made]]:
         "job": drawn.job.name,
         "invented": drawn.job.invented,
         "garments": garments,
+        "honest": honest_words(
+            least_sure(*(each["data"] for each in garments)), calibrated=shop.press.calibrated
+        ),
         "notes": list(drawn.job.notes),
     }
     return found, files

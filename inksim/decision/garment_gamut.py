@@ -52,6 +52,26 @@ class Gamut:
         """Whether colors (..., 3) lie in the hull."""
         return np.asarray(self.outside(lab) <= EDGE)
 
+    def edge(self, through: FloatArray, *, across: FloatArray, up: FloatArray) -> FloatArray:
+        """Corners (n, 2), in turn, of what a plane cuts out of the hull; none where it misses it.
+
+        through (3,): a color in the plane, where both coordinates are 0; across, up (3,): unit
+        vectors in it, at right angles.
+        """
+        from scipy.optimize import linprog
+        from scipy.spatial import ConvexHull, HalfspaceIntersection
+
+        flat = self.faces[:, :3] @ np.stack([across, up], axis=1)
+        rest = self.faces[:, 3] + self.faces[:, :3] @ through
+        room = np.column_stack([flat, np.linalg.norm(flat, axis=1)])
+        center = linprog([0, 0, -1], room, -rest, bounds=(None, None))
+        if not center.success or center.x[2] <= EDGE:  # the widest circle inside has no width
+            return np.empty((0, 2))
+        halves = np.column_stack([flat, rest])
+        corners = HalfspaceIntersection(halves, center.x[:2]).intersections
+        corners = corners[np.isfinite(corners).all(axis=1)]
+        return np.asarray(corners[ConvexHull(corners).vertices])
+
     def nearest(self, lab: FloatArray) -> tuple[float, Build]:
         """ΔE00 and build of the print nearest one color (3,), the standard."""
         off = delta_e_2000(lab, self.lab)

@@ -20,7 +20,7 @@ def _wavelengths() -> Any:
     return alt.X("nm:Q", title="Wavelength, nm", scale=alt.Scale(domain=[400, 700], nice=False))
 
 
-def _finished(chart: Any, *, height: Any, **legend: Any) -> Any:
+def finished(chart: Any, *, height: Any, **legend: Any) -> Any:
     """A chart on the page's ground, with dark words."""
     return (
         chart.properties(height=height)
@@ -66,7 +66,7 @@ def spectrum_chart(spectra: Mapping[str, tuple[FloatArray, str]]) -> Any:
         color=alt.Color("hex:N", scale=None),
         tooltip=["line:N", "nm:Q", alt.Tooltip("Reflectance, %:Q", format=".1f")],
     )
-    return _finished(under + over, height=320, symbolStrokeColor=INK)
+    return finished(under + over, height=320, symbolStrokeColor=INK)
 
 
 def ink_chart(K: FloatArray, S: FloatArray) -> Any:
@@ -99,7 +99,7 @@ def ink_chart(K: FloatArray, S: FloatArray) -> Any:
             tooltip=["line:N", "nm:Q", alt.Tooltip("per µm:Q", format=".4f")],
         )
     )
-    return _finished(chart, height=260, symbolStrokeColor=INK)
+    return finished(chart, height=260, symbolStrokeColor=INK)
 
 
 ROUTE_SHAPES = {
@@ -140,7 +140,7 @@ def chance_chart(rows: Any) -> Any:
             ],
         )
     )
-    return _finished(chart, height=280, labelLimit=260)
+    return finished(chart, height=280, labelLimit=260)
 
 
 def cost_chart(rows: Any, *, unit: str) -> Any:
@@ -169,7 +169,7 @@ def cost_chart(rows: Any, *, unit: str) -> Any:
     words = axes.mark_text(fontSize=12, fontWeight="bold").encode(
         text="Number:N", color=alt.condition(proposed, alt.value("#f4f4f4"), alt.value(INK))
     )
-    return _finished(dots + words, height=280)
+    return finished(dots + words, height=280)
 
 
 KEPT = {"inside the interval": ("circle", INK), "outside": ("cross", "#b01818")}
@@ -204,7 +204,7 @@ def record_chart(rows: Any) -> Any:
             *(alt.Tooltip(f"{name}:Q", format=".1f") for name in ("Found", "Low", "High")),
         ],
     )  # fmt: skip
-    return _finished(stated + dots, height=170)
+    return finished(stated + dots, height=170)
 
 
 TOLD = {"told by these prints": ("circle", INK), "not told": ("diamond", "#ffffff")}
@@ -296,4 +296,4 @@ def calibration_chart(rows: Any) -> Any:
         fill=alt.Fill("Predicted:N", sort=names, scale=alt.Scale(domain=names, range=fills)),
         tooltip=["Reading:N", "Predicted:N", alt.Tooltip("ΔE00:Q", format=".1f")],
     )
-    return _finished(lines + marks, height=alt.Step(26))
+    return finished(lines + marks, height=alt.Step(26))

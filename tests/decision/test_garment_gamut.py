@@ -39,6 +39,20 @@ def test_a_cube_has_the_volume_and_the_inside_of_a_cube(black: Gamut) -> None:
     np.testing.assert_allclose(cube.outside(np.array([[63.0, 0, 0], [50.0, -14, 0]])), [3.0, 4.0])
 
 
+def test_a_slice_is_the_edge_of_what_is_inside(black: Gamut) -> None:
+    # against scipy's Delaunay triangulation of the prints: what of the plane it finds a simplex for
+    across, up = np.array([0.0, 0.6, 0.8]), np.array([1.0, 0.0, 0.0])
+    edge = black.edge(np.zeros(3), across=across, up=up)
+    flat = np.random.default_rng(2).uniform((-90, 0), (90, 100), size=(2000, 2))
+    there = Delaunay(black.lab).find_simplex(flat @ np.stack([across, up])) >= 0
+    assert 0.02 < there.mean() < 0.9
+    assert (
+        np.mean((Delaunay(edge).find_simplex(flat) >= 0) == there)
+    ) > 0.999  # on the edge itself
+    away = black.edge(np.array([140.0, 0, 0]), across=across, up=np.array([0.0, 0.8, -0.6]))
+    assert away.shape == (0, 2)  # no color is that light
+
+
 def test_inside_agrees_with_a_triangulation(black: Gamut) -> None:
     # scipy's Delaunay triangulation finds the simplex a point is in, or none: another algorithm.
     rng = np.random.default_rng(5)

@@ -81,10 +81,10 @@ def page(shop: Shop) -> None:
             _take_away(columns, shop, name, mixed, tolerance=tolerance, viewing=viewing)
     with looked_at:
         _details(cell, shop=shop, viewing=viewing)
-        st.header(plain(f"All colors of {cell.garment.name}"))
+        st.header(plain(f"{cell.target.name} in all that prints on {cell.garment.name}"))
         found = cached_results.garment_gamut(shop, garment=cell.garment.name, viewing=viewing)
         column = next(each for each in columns if each[0].garment is cell.garment)
-        gamut(found, column, viewing=viewing)
+        gamut(found, cell, viewing=viewing)
         offer_look(shop, column, viewing=viewing)
 
 

@@ -1,127 +1,157 @@
-"""All colors of a garment in CIELAB, as a picture to turn: drag it, or use the arrow keys."""
+"""What prints on a garment, cut twice through a target: at its hue, and at its lightness."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 import streamlit as st
 
-from inksim.colour import Viewing, hex_from_rgb8, srgb8, xyz_from_lab
-from inksim.common import visible
-from inksim.decision import Answer, Gamut
+from inksim.colour import Viewing, hex_code, hex_from_rgb8, lab, srgb8, xyz, xyz_from_lab
+from inksim.common import FloatArray, visible
+from inksim.decision import SHAPES, Answer, Gamut
+from inksim.ui.charts import INK, finished, frame
+from inksim.ui.style import note, plain
 
-HTML = """
-<canvas tabindex="0" role="img"></canvas>
-<p>Every print of the shop's inks, their tints, and two mixed. Drag to turn, or press the arrow
-keys. ● a color of the palette in reach of an ink, ✕ one of none; up is lighter, outward more
-colorful.</p>
-"""
-CSS = """
-canvas { width: 100%; aspect-ratio: 4 / 3; max-height: 70vh; background: #b5b5b5; cursor: grab;
-  touch-action: pan-y; display: block; }
-canvas:focus-visible { outline: 3px solid #1a1a1a; outline-offset: 2px; }
-p { font: .85rem var(--st-font, sans-serif); color: #333; margin: .4rem 0 0; }
-"""
-JS = """
-const turned = new WeakMap();
-export default function ({ data, parentElement }) {
-  const canvas = parentElement.querySelector("canvas"), pen = canvas.getContext("2d");
-  canvas.setAttribute("aria-label", data.label);
-  const view = turned.get(parentElement) || { turn: 0.6, tilt: 0.35 };
-  turned.set(parentElement, view);
-  const draw = () => {
-    const ratio = window.devicePixelRatio || 1;
-    const wide = canvas.clientWidth, high = canvas.clientHeight;
-    canvas.width = wide * ratio; canvas.height = high * ratio; pen.scale(ratio, ratio);
-    const scale = Math.min(wide / 215, high / 140);
-    const [cos, sin, up, back] = [Math.cos, Math.sin, Math.cos, Math.sin]
-      .map((f, i) => f(i < 2 ? view.turn : view.tilt));
-    const place = ([L, a, b]) => {
-      const x = a * cos + b * sin, deep = -a * sin + b * cos, z = L - 50;
-      return [wide / 2 + scale * x, high / 2 - scale * (z * up + deep * back * 0.9),
-        deep * up - z * back];
-    };
-    pen.clearRect(0, 0, wide, high);
-    pen.strokeStyle = "#555"; pen.fillStyle = "#1a1a1a"; pen.font = "13px sans-serif";
-    data.axes.forEach(({ from, to, words }) => {
-      const [p, q] = [place(from), place(to)];
-      pen.beginPath(); pen.moveTo(p[0], p[1]); pen.lineTo(q[0], q[1]); pen.stroke();
-      pen.fillText(words, q[0] + 4, q[1] - 4);
-    });
-    data.points.map((point) => [place(point.lab), point.hex]).sort((m, n) => n[0][2] - m[0][2])
-      .forEach(([p, hex]) => {
-        pen.fillStyle = hex; pen.beginPath(); pen.arc(p[0], p[1], 4, 0, 7); pen.fill();
-      });
-    data.targets.forEach((target) => {
-      const [x, y] = place(target.lab);
-      pen.lineWidth = 2;
-      if (target.nominal) {
-        pen.fillStyle = target.hex; pen.strokeStyle = "#000";
-        pen.beginPath(); pen.arc(x, y, 7, 0, 7); pen.fill(); pen.stroke();
-      } else {
-        for (const [color, width] of [["#fff", 5], ["#000", 2]]) {
-          pen.strokeStyle = color; pen.lineWidth = width; pen.beginPath();
-          pen.moveTo(x - 6, y - 6); pen.lineTo(x + 6, y + 6);
-          pen.moveTo(x - 6, y + 6); pen.lineTo(x + 6, y - 6); pen.stroke();
-        }
-      }
-    });
-    pen.lineWidth = 1;
-  };
-  const move = (turn, tilt) => {
-    view.turn += turn; view.tilt = Math.max(-1.5, Math.min(1.5, view.tilt + tilt)); draw();
-  };
-  canvas.onpointerdown = (event) => canvas.setPointerCapture(event.pointerId);
-  canvas.onpointermove = (event) => {
-    if (event.buttons) move(event.movementX / 120, event.movementY / 120);
-  };
-  canvas.onkeydown = (event) => {
-    const step = { ArrowLeft: [-0.15, 0], ArrowRight: [0.15, 0], ArrowUp: [0, -0.1],
-      ArrowDown: [0, 0.1] }[event.key];
-    if (step) { event.preventDefault(); move(...step); }
-  };
-  new ResizeObserver(draw).observe(canvas);
-  draw();
-}
-"""
-AXES = (
-    {"from": (0, 0, 0), "to": (100, 0, 0), "words": "L*"},
-    {"from": (50, -80, 0), "to": (50, 80, 0), "words": "a* red"},
-    {"from": (50, 0, -80), "to": (50, 0, 80), "words": "b* yellow"},
-)
-MOST_POINTS = 1500
+STEP = 2.5
+"""Width of a patch of a slice, units of CIELAB."""
+LIGHTNESS = "Lightness L*"
+SHAPES_OF = {"target": "circle", "print": "triangle-up", "cloth": "square"}
 
 
-@st.cache_resource
-def _component() -> Callable[..., Any]:
-    return st.components.v2.component("inksim_gamut", html=HTML, css=CSS, js=JS)
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Slice:
+    """A plane through CIELAB: a point of it and two directions in it, at right angles, (3,)."""
+
+    title: str
+    axes: tuple[str, str]
+    through: FloatArray
+    across: FloatArray
+    up: FloatArray
+
+    def flat(self, colours: FloatArray) -> FloatArray:
+        """Places (..., 2) in the slice of CIELAB (..., 3), seen straight onto it."""
+        return (colours - self.through) @ np.stack([self.across, self.up], axis=-1)
+
+    def lab(self, flat: FloatArray) -> FloatArray:
+        """CIELAB (..., 3) of places (..., 2)."""
+        return self.through + flat @ np.stack([self.across, self.up])
 
 
-def gamut(found: Gamut, column: Sequence[Answer], *, viewing: Viewing) -> None:
-    """Show every print of a garment and where the palette lies among them."""
-    _component()(data=gamut_data(found, column, viewing=viewing), key="gamut")
+def slices_through(target: FloatArray) -> tuple[Slice, Slice]:
+    """The slice at the hue of a color (3,), its opposite to the left, and at its lightness."""
+    hue = float(np.arctan2(target[2], target[1]))
+    return (
+        Slice(
+            title=f"At its hue, {np.degrees(hue) % 360:.0f}°",
+            axes=("Colorfulness C*, the opposite hue to the left", LIGHTNESS),
+            through=np.zeros(3),
+            across=np.array([0.0, np.cos(hue), np.sin(hue)]),
+            up=np.array([1.0, 0.0, 0.0]),
+        ),
+        Slice(
+            title=f"At its lightness, L* {target[0]:.0f}",
+            axes=("a*, green to red", "b*, blue to yellow"),
+            through=np.array([target[0], 0.0, 0.0]),
+            across=np.array([0.0, 1.0, 0.0]),
+            up=np.array([0.0, 0.0, 1.0]),
+        ),
+    )
 
 
-def gamut_data(found: Gamut, column: Sequence[Answer], *, viewing: Viewing) -> dict[str, Any]:
-    """What the browser draws; of very many prints, evenly chosen ones."""
-    lab = found.lab[:: max(1, -(-len(found.lab) // MOST_POINTS))]
-    rgb, _ = srgb8(xyz_from_lab(lab, viewing), viewing)
-    reached = sum(cell.nominal for cell in column)
-    return {
-        "label": f"Prints on {visible(found.garment.name)} in CIELAB; {reached} of {len(column)} "
-        "colors of the palette are nominally in reach of an ink of the shop",
-        "axes": AXES,
-        "points": [
-            {"lab": [round(float(v), 1) for v in one], "hex": hex_from_rgb8(code)}
-            for one, code in zip(lab, rgb, strict=True)
-        ],
-        "targets": [
-            {
-                "lab": [round(float(v), 1) for v in cell.target.lab(viewing)],
-                "hex": cell.target.hex_d50,
-                "nominal": cell.nominal,
-            }
-            for cell in column
-        ],
-    }
+def gamut(found: Gamut, cell: Answer, *, viewing: Viewing) -> None:
+    """Show where the target of an answer lies in what prints on its garment."""
+    target, seen = cell.target.lab(viewing), xyz(found.garment.reflectance, viewing)
+    marks = [
+        ("target", target, cell.target.hex(viewing)[0]),
+        ("cloth", lab(found.garment.reflectance, viewing), hex_code(seen, viewing)[0]),
+    ]
+    if not cell.build.bare:
+        marks.append(("print", cell.lab, cell.hex))
+    where = "inside" if found.contains(target) else "outside"
+    for each in slices_through(target):
+        st.subheader(plain(each.title))
+        st.altair_chart(
+            _chart(found, each, marks, viewing=viewing), width="stretch", theme=None,
+            alt=visible(
+                f"{each.title}: {cell.target.name} lies {where} what the shop's inks, mixed, "
+                f"print on {found.garment.name}; {_said(cell)}"
+            ),
+        )  # fmt: skip
+    note(
+        f"{cell.target.name} lies {where} what prints: no mix of these inks leaves the outline. "
+        "Cloth and print are seen straight onto the slice."
+    )
+
+
+def _said(cell: Answer) -> str:
+    return cell.mark if cell.build.bare else f"{SHAPES[cell.verdict.word]} {cell.verdict.word}"
+
+
+def _chart(
+    found: Gamut,
+    cut: Slice,
+    marks: Sequence[tuple[str, FloatArray, str]],
+    *,
+    viewing: Viewing,
+) -> Any:
+    import altair as alt
+
+    edge = found.edge(cut.through, across=cut.across, up=cut.up)
+    x, y = alt.X("x:Q", title=cut.axes[0]), alt.Y("y:Q", title=cut.axes[1])
+    places = [(what, *cut.flat(colour), code) for what, colour, code in marks]
+    middle = float(np.mean([edge[:, 0].min(), edge[:, 0].max()])) if len(edge) else 0.0
+    layers = []
+    if len(edge):
+        patches = alt.Chart(frame(_patches(found, cut, edge, viewing=viewing)))
+        layers.append(
+            patches.mark_rect(clip=True).encode(
+                x=x, y=y, x2="x2:Q", y2="y2:Q", fill=alt.Fill("hex:N", scale=None)
+            )
+        )
+        outline = [
+            {"x": float(a), "y": float(b), "at": at} for at, (a, b) in enumerate([*edge, edge[0]])
+        ]
+        layers.append(
+            alt.Chart(frame(outline))
+            .mark_line(color=INK, strokeWidth=2)
+            .encode(x=x, y=y, order="at:Q")
+        )
+    for what, across, up, code in places:
+        point = alt.Chart(frame([{"x": float(across), "y": float(up), "what": what}])).encode(
+            x=x, y=y
+        )
+        layers.append(
+            point.mark_point(
+                shape=SHAPES_OF[what], size=170, filled=True, fill=code, stroke=INK, strokeWidth=2,
+                opacity=1,
+            )
+        )  # fmt: skip
+        side = "right" if across > middle else "left"
+        look: dict[str, Any] = {
+            "align": side, "dx": -12 if side == "right" else 12, "fontSize": 13,
+            "fontWeight": "bold", "dy": {"target": -9, "print": 11, "cloth": 0}[what],
+        }  # fmt: skip
+        for color, width in (("#f4f4f4", 4), (INK, 0)):  # readable on any color
+            halo: dict[str, Any] = {"stroke": color, "strokeWidth": width} if width else {}
+            layers.append(point.mark_text(color=color, **look, **halo).encode(text="what:N"))
+    return finished(alt.layer(*layers), height=300)
+
+
+def _patches(
+    found: Gamut, cut: Slice, edge: FloatArray, *, viewing: Viewing
+) -> list[dict[str, float | str]]:
+    """Patches of a slice in their colors, as far as the hull goes."""
+    low, high = np.floor(edge.min(axis=0) / STEP), np.ceil(edge.max(axis=0) / STEP)
+    steps = (np.arange(first, last) * STEP for first, last in zip(low, high, strict=True))
+    corners = np.stack(np.meshgrid(*steps), axis=-1).reshape(-1, 2)
+    colours = cut.lab(corners + STEP / 2)
+    inside = found.contains(colours)
+    codes, _ = srgb8(xyz_from_lab(colours[inside], viewing), viewing)
+    return [
+        {"x": float(a), "x2": float(a + STEP), "y": float(b), "y2": float(b + STEP),
+         "hex": hex_from_rgb8(code)}
+        for (a, b), code in zip(corners[inside], codes, strict=True)
+    ]  # fmt: skip
