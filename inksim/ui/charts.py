@@ -259,7 +259,7 @@ def interval_chart(rows: Any, *, title: str, middle: float) -> Any:
     heads = base.mark_text(fontSize=13, fontWeight="bold", dy=-28, **words)
     said = base.mark_text(fontSize=12.5, dy=-13, **words)
     texts = heads.encode(text="Row:N", **left) + said.encode(text="Said:N", **left)
-    return _finished(before + line + after + dots + texts, height=alt.Step(62))
+    return finished(before + line + after + dots + texts, height=alt.Step(62))
 
 
 CALIBRATED = {
