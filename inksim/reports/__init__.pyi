@@ -30,6 +30,7 @@ from .kept_job_report import (
     order_document as order_document,
     order_text as order_text,
 )
+from .licenses import licenses_text as licenses_text
 from .palette_files import (
     matrix_csv as matrix_csv,
     matrix_picture as matrix_picture,

@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from inksim import __version__
 from inksim.common import tell_json
 
 KEYS = {
@@ -192,5 +193,5 @@ def _at(value: Any, path: str) -> Any:
 
 
 def emit_json(value: Any) -> None:
-    """Print a result as one JSON document."""
-    tell_json(document(value))
+    """Print a result as one JSON document, with the version that made it."""
+    tell_json({**document(value), "inksim": __version__})
