@@ -184,7 +184,7 @@ def camera_of(chart: Chart, patches: Sequence[Seen], *, surround: Sequence[Seen]
         )
     places = np.array([at[seen.name] for seen in used])
     lab = chart.lab[places]
-    factor = _balance(np.array([seen.rgb for seen in used]), chart.xyz[places], chroma(lab))
+    factor = balance(np.array([seen.rgb for seen in used]), chart.xyz[places], chroma(lab))
     rgb, sd, xy = _arrays(used, factor)
     lit, _, lit_xy = _arrays(around, factor)
     data = Data(rgb=rgb, xy=xy, sd=sd, lab=lab, around=lit, around_xy=lit_xy, factor=factor)
@@ -222,7 +222,7 @@ def _arrays(
     return np.maximum(rgb, DARK) * factor, sd * factor, xy
 
 
-def _balance(rgb: FloatArray, xyz: FloatArray, chroma: FloatArray) -> FloatArray:
+def balance(rgb: FloatArray, xyz: FloatArray, chroma: FloatArray) -> FloatArray:
     """Factor (3,) that brings the most neutral patches to the sRGB of their color."""
     expected = np.maximum(xyz / 100.0 @ np.linalg.inv(SRGB_TO_XYZ).T, DARK)
     bright = xyz[:, 1] >= 0.1 * xyz[:, 1].max()
