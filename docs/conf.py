@@ -23,6 +23,7 @@ import inksim  # noqa: E402
 project = "inksim"
 author = "the inksim maintainers"
 release = version = inksim.__version__
+copyright = f"{author}. This is inksim {release}."  # the foot of every page
 extensions = ["myst_parser", "sphinx.ext.autodoc", "sphinx.ext.napoleon", "sphinx.ext.mathjax"]
 myst_enable_extensions = ["colon_fence", "dollarmath", "deflist"]
 myst_heading_anchors = 4
@@ -30,7 +31,6 @@ exclude_patterns = ["built", "examples", "made/*.md"]
 html_theme = "furo"
 html_title = f"inksim {release}"
 html_static_path: list[str] = []
-html_show_copyright = False
 autodoc_member_order = "bysource"
 autodoc_typehints = "signature"
 # Rooms name their types by long paths; a page of the API is read for what a thing means.

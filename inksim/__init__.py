@@ -6,7 +6,7 @@ fetched from its room when it is first used, so that importing the package costs
 
 from _thread import RLock as _RLock  # `threading` itself would cost a third of the start
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 
 _FACE = {
     "Build": "printing",

@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Sequence
+from importlib.util import find_spec
 from pathlib import Path
 
 from inksim.common import PACKAGE, InksimError, InputError
@@ -44,9 +45,14 @@ def serve(*, port: int, browser: bool, shop_folder: Path | None, hosts: Sequence
 
     Raises
     ------
-    InputError : a host that is no name.
+    InputError : a host that is no name, or the app's packages are not installed.
     """
     script = entry_script()
+    if find_spec("streamlit") is None:
+        raise InputError(
+            "the app needs Streamlit, which is not installed here; 'pip install inksim' from the "
+            "wheel, or 'pip install -e .' in its folder, brings it with all the app needs."
+        )
     for host in hosts:
         if not _NAME.fullmatch(host):
             raise InputError(f"'{host}' is no name of a host; write it as inks.example, no port.")

@@ -11,6 +11,8 @@ from urllib.parse import unquote, urlsplit
 
 import pytest
 
+import inksim
+
 TOP = Path(__file__).resolve().parent.parent
 OUTSIDE = ("README.md", "DEVELOPERS.md", "CHANGELOG.md", *sorted(TOP.glob("docs/**/*.md")))
 KNOWN = {"http://localhost:8501"}
@@ -25,6 +27,7 @@ class Page(HTMLParser):
         self.links: list[str] = []
         self.anchors: set[str] = set()
         self.wordless: list[str] = []
+        self.text = text
         self.feed(text)
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
@@ -52,6 +55,7 @@ def test_links_inside_lead_somewhere_and_pictures_have_words(built: dict[Path, P
     assert len(built) > 25
     for path, page in built.items():
         assert not page.wordless, path.name
+        assert f"This is inksim {inksim.__version__}." in page.text, path.name
         for link in page.links:
             parts = urlsplit(link)
             if parts.scheme or link.startswith("//"):

@@ -10,7 +10,7 @@ from pathlib import Path
 from inksim.batch.listing import Listed, Shard
 from inksim.batch.manifest import Manifest, Row
 from inksim.batch.pool import Pool
-from inksim.batch.task import Art, Item, Outcome, ShopFiles, Task, Wanted, digest, key_of
+from inksim.batch.task import Art, Item, ItemOutcome, ShopFiles, Task, Wanted, digest, key_of
 from inksim.common import InputError, cut, make_folder, write_whole
 
 MOST_AT_ONCE = 16
@@ -137,7 +137,7 @@ class Chunks:
             for r in rows
         }
         mine, _ = self.manifest.claim(keys, again=True)
-        self.manifest.finish([(Outcome(key=key, fault=cut(why)), ()) for key in mine])
+        self.manifest.finish([(ItemOutcome(key=key, fault=cut(why)), ()) for key in mine])
         self.count.through += len(rows)
         self.count.failed += len(rows)
 

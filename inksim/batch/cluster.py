@@ -16,18 +16,21 @@ from inksim.common import InputError
 PATIENCE_S = 10
 
 
-def cluster_pool(address: str, *, through: Path | None = None) -> Pool:
+def cluster_pool(
+    address: str, *, through: Path | None = None, patience_s: float = PATIENCE_S
+) -> Pool:
     """The workers of a scheduler.
 
     Parameters
     ----------
     address : of the scheduler, such as 'tcp://10.0.0.5:8786'.
     through : a folder that this machine and all workers see by the same path: artworks and results
-        go through it instead of with the tasks.
+        go through it instead of with the tasks. patience_s: how long it may take to answer.
 
     Raises
     ------
-    InputError : the extra is not installed, nobody answers there, or the scheduler has no worker.
+    InputError : the extra is not installed, it is no address, nobody answers there, or the
+        scheduler has no worker.
     """
     try:
         distributed = import_module("distributed")
@@ -36,9 +39,14 @@ def cluster_pool(address: str, *, through: Path | None = None) -> Pool:
             "--cluster needs dask's scheduler; install it with pip install 'inksim[cluster]'."
         ) from None
 
+    if "://" not in address:  # the library itself would take its time, and say more
+        raise InputError(
+            f"'{address}' is no address of a scheduler; give one such as tcp://10.0.0.5:8786."
+        )
+
     def client() -> Any:
         try:
-            return distributed.Client(address, timeout=PATIENCE_S, set_as_default=False)
+            return distributed.Client(address, timeout=patience_s, set_as_default=False)
         except (OSError, ValueError, TypeError) as error:
             raise InputError(
                 f"no scheduler answers at '{address}' ({type(error).__name__}); give its address, "
@@ -54,7 +62,7 @@ def cluster_pool(address: str, *, through: Path | None = None) -> Pool:
             try:
                 yield executor
             finally:
-                executor.shutdown(wait=False, cancel_futures=True)
+                executor.shutdown(wait=False)  # what waits is cancelled
 
     with client() as asked:
         threads = sum(asked.nthreads().values())

@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import Any
 
 from inksim.batch.listing import Listed
-from inksim.batch.task import Outcome, digest
+from inksim.batch.task import ItemOutcome, digest
 from inksim.common import Database, InputError, json_text
 
 LEASE_S = 120.0
@@ -267,7 +267,7 @@ class Manifest:
             con.execute("UPDATE item SET lease = ? WHERE owner = ?", (now + LEASE_S, self.owner))
             con.execute("UPDATE list SET seen = ? WHERE id = ?", (now, self.list_id))
 
-    def finish(self, done: Sequence[tuple[Outcome, Sequence[Mapping[str, str]]]]) -> None:
+    def finish(self, done: Sequence[tuple[ItemOutcome, Sequence[Mapping[str, str]]]]) -> None:
         """Write what became of some jobs and where their files are; whoever is first."""
         with self.base.change() as con:
             con.executemany(

@@ -119,6 +119,7 @@ def _document(kept: Iterable[Kept]) -> Iterator[bytes]:
             "source": at.source, "artwork": Path(at.art).name or None, "job": at.name,
             "state": each.state, "fault": each.fault, "key": each.row.key,
             "garments": each.found.get("garments", []), "notes": each.found.get("notes", []),
+            "honest": each.found.get("honest", ""),
             "files": each.files,
         }  # fmt: skip
         yield f"{',' if number else ''}\n{json_text(said, indent=None)}".encode()
@@ -141,10 +142,11 @@ def _sheet(some: Sequence[tuple[Kept, str, str, str]], *, number: int) -> bytes:
         )
         for kept, file, garment, said in some
     ]
+    honest = dict.fromkeys(kept.found["honest"] for kept, *_ in some)
     page = compose_sheet(
         panels,
         title=f"Predicted prints, sheet {number}",
-        footnote=f"{NOT_A_PROOF} {STRIKE_OFF}",
+        footnote=" ".join([*honest, NOT_A_PROOF, STRIKE_OFF]),
         width_px=SHEET_PX,
         columns=COLUMNS,
     )

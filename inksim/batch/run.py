@@ -26,8 +26,8 @@ from inksim.batch.pool import Pool, process_pool
 from inksim.batch.report import Reports, write_reports
 from inksim.batch.task import (
     FORMAT,
+    ItemOutcome,
     Made,
-    Outcome,
     ShopFiles,
     Wanted,
     digest,
@@ -147,7 +147,7 @@ class _Run:
     began: float = field(default_factory=time.monotonic)
     renewed: float = field(default_factory=time.monotonic)
     suspects: deque[Chunk] = field(default_factory=deque)
-    working: dict[Future[list[Outcome]], Chunk] = field(default_factory=dict)
+    working: dict[Future[list[ItemOutcome]], Chunk] = field(default_factory=dict)
 
     def work_all(self) -> None:
         """Work until nothing is open, by this run or another on the same manifest."""
@@ -261,9 +261,9 @@ class _Run:
             f"the worker died of it {deaths} times, perhaps for want of memory; make the picture "
             "smaller and run again with --retry."
         )
-        self._record(chunk, [Outcome(key=chunk.task.items[0].key, fault=why)])
+        self._record(chunk, [ItemOutcome(key=chunk.task.items[0].key, fault=why)])
 
-    def _record(self, chunk: Chunk, outcomes: Iterable[Outcome]) -> None:
+    def _record(self, chunk: Chunk, outcomes: Iterable[ItemOutcome]) -> None:
         """Write files, then what the manifest says of them, so that it never says too much."""
         done = [(each, self._written(each, chunk.names[each.key])) for each in outcomes]
         self.manifest.finish(done)
@@ -277,7 +277,7 @@ class _Run:
                     Path(made.path).unlink(missing_ok=True)
         self._told()
 
-    def _written(self, outcome: Outcome, name: str) -> list[dict[str, str]]:
+    def _written(self, outcome: ItemOutcome, name: str) -> list[dict[str, str]]:
         """Write the files of a job into a folder of its name, each with a part of its key."""
         files: list[dict[str, str]] = []
         for made in outcome.files:

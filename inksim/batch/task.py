@@ -114,7 +114,7 @@ class Made:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Outcome:
+class ItemOutcome:
     """What became of one job: found, JSON-ready, or a fault in a sentence."""
 
     key: str

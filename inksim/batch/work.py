@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from inksim.artwork import Artwork, read_artwork
-from inksim.batch.task import Art, Item, Made, Outcome, ShopFiles, Task, Wanted
+from inksim.batch.task import Art, Item, ItemOutcome, Made, ShopFiles, Task, Wanted
 from inksim.common import (
     InksimError,
     InputError,
@@ -45,7 +45,7 @@ from inksim.preview import (
     tonal_in_a_word,
     tonal_result,
 )
-from inksim.printing import file_words
+from inksim.printing import file_words, honest_words
 from inksim.reports import (
     ProofAsked,
     ProofMade,
@@ -57,7 +57,7 @@ from inksim.reports import (
     said_of,
 )
 from inksim.shop import Shop, checked, load_shop
-from inksim.stock import Provenance
+from inksim.stock import Provenance, least_sure
 
 T = TypeVar("T")
 DRAFT = Issued(
@@ -77,25 +77,27 @@ def _once(what: str, key: Hashable, make: Callable[[], T]) -> T:
     return made
 
 
-def work(task: Task) -> list[Outcome]:
+def work(task: Task) -> list[ItemOutcome]:
     """Do some jobs; whatever is wrong with one becomes its fault."""
     return [_done(task, item) for item in task.items]
 
 
-def _done(task: Task, item: Item) -> Outcome:
+def _done(task: Task, item: Item) -> ItemOutcome:
     start = time.perf_counter()
     try:
         found, files = _worked(task, item)
     except InksimError as error:
-        return Outcome(key=item.key, fault=cut(str(error)))
+        return ItemOutcome(key=item.key, fault=cut(str(error)))
     except MemoryError:
-        return Outcome(key=item.key, fault="not enough memory for this picture; make it smaller.")
+        return ItemOutcome(
+            key=item.key, fault="not enough memory for this picture; make it smaller."
+        )
     except Exception as error:  # one job's fault stops no other
         said = f"a fault of inksim itself ({type(error).__name__}: {error}); please report it."
-        return Outcome(key=item.key, fault=cut(said))
+        return ItemOutcome(key=item.key, fault=cut(said))
     if task.through:
         files = [made.left_in(task.through, f"{item.key}-{n}") for n, made in enumerate(files)]
-    return Outcome(
+    return ItemOutcome(
         key=item.key, found=found, files=tuple(files), seconds=time.perf_counter() - start
     )
 
@@ -177,6 +179,9 @@ def _worked(task: Task, item: Item) -> tuple[dict[str, Any], list[Made]]:
         "job": drawn.job.name,
         "invented": drawn.job.invented,
         "garments": garments,
+        "honest": honest_words(
+            least_sure(*(each["data"] for each in garments)), calibrated=shop.press.calibrated
+        ),
         "notes": list(drawn.job.notes),
     }
     return found, files

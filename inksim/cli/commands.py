@@ -28,7 +28,7 @@ from inksim.cli import (
 )
 from inksim.cli.entry import Commands
 from inksim.cli.options import SHOP_OPTION, load, plainly
-from inksim.common import InputError
+from inksim.common import InputError, tell
 
 TOPICS = (
     shop_commands,
@@ -52,11 +52,21 @@ TOPICS = (
 """Modules of commands, each with its COMMANDS."""
 
 
+def _licenses(context: click.Context, _: click.Parameter, asked: bool) -> None:
+    from inksim.reports import licenses_text
+
+    if asked:
+        tell(licenses_text())
+        context.exit()
+
+
 @click.group(
     cls=Commands,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
 )
 @click.version_option(__version__, prog_name="inksim")
+@click.option("--licenses", is_flag=True, is_eager=True, expose_value=False, callback=_licenses,
+              help="List every package inksim rests on, with its license, and exit.")  # fmt: skip
 def main() -> None:
     """Predict what a semi-transparent ink will look like printed on a colored garment."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 import signal
 import sys
 import threading
@@ -40,6 +41,8 @@ class Commands(click.Group):
         run = partial(super().main, args, prog_name, complete_var, False, **extra)
         if not standalone_mode:
             return run()
+        # Its plugins are looked for in the metadata of every package there is; inksim uses none.
+        os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
         forgive_encodings()
         code: Any = None
         try:

@@ -30,6 +30,7 @@ from .shop_check import check_shop as check_shop
 from .track_record import (
     ChanceBin as ChanceBin,
     Distances as Distances,
+    InsideShare as InsideShare,
     TrackRecord as TrackRecord,
     record_of_shop as record_of_shop,
 )

@@ -70,6 +70,11 @@ class Outcome:
         return self.found is not None and self.found <= self.tolerance
 
     @property
+    def inside(self) -> bool:
+        """Whether the print was as far from the target as 9 in 10 were said to be."""
+        return self.found is not None and self.low <= self.found <= self.high
+
+    @property
     def farther(self) -> float:
         """ΔE00 found less the median promised."""
         return (self.found or 0.0) - self.median

@@ -83,6 +83,26 @@ class Distances:
 
 
 @dataclass(frozen=True, kw_only=True)
+class InsideShare:
+    """Prints inside the interval stated for them, which 9 in 10 should be.
+
+    by: 'data', 'route' or ''. low, high: 95 % range of the share, were they independent.
+    """
+
+    by: str
+    name: str
+    prints: int
+    inside: int
+    low: float
+    high: float
+
+    @property
+    def share(self) -> float:
+        """Share inside."""
+        return self.inside / self.prints
+
+
+@dataclass(frozen=True, kw_only=True)
 class TrackRecord:
     """A shop's record. proofs, colours: issued; scored: prints that were read.
 
@@ -99,6 +119,7 @@ class TrackRecord:
     listed: tuple[Outcome, ...]
     bins: tuple[ChanceBin, ...]
     distances: tuple[Distances, ...]
+    inside: tuple[InsideShare, ...]
     altered: tuple[int, ...]
     unmatched: tuple[str, ...]
     said: tuple[str, ...]
@@ -175,6 +196,17 @@ def record_of(
             ),
             *_grouped(prints, "month", lambda each: each.read_on[:7]),
         ),
+        inside=(
+            *([_inside("", "all", prints)] if prints else []),
+            *(
+                _inside("data", n, [p for p in prints if p.data == n])
+                for n in _names(prints, "data")
+            ),
+            *(
+                _inside("route", n, [p for p in prints if p.route == n])
+                for n in _names(prints, "route")
+            ),
+        ),
         altered=tuple(altered),
         unmatched=tuple(unmatched),
         said=tuple(_said(prints, bins, proofs=proofs, altered=altered)),
@@ -213,6 +245,18 @@ def _bin(prints: Sequence[Outcome], least: float, most: float) -> ChanceBin:
         low=low,
         high=high,
     )
+
+
+def _names(prints: Sequence[Outcome], field: str) -> list[str]:
+    return sorted({str(getattr(each, field)) for each in prints})
+
+
+def _inside(by: str, name: str, prints: Sequence[Outcome]) -> InsideShare:
+    inside = sum(each.inside for each in prints)
+    low, high = wilson(inside, len(prints))
+    return InsideShare(
+        by=by, name=name, prints=len(prints), inside=inside, low=low, high=high
+    )  # fmt: skip
 
 
 def _grouped(

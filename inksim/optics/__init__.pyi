@@ -31,6 +31,7 @@ from .kubelka_munk import (
 )
 from .unevenness import (
     LEVELS as LEVELS,
+    factors_at as factors_at,
     level_quantiles as level_quantiles,
     quantile_nodes as quantile_nodes,
     thickness_factor as thickness_factor,

@@ -15,9 +15,10 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike
 
-from inksim.common import FloatArray, InputError
+from inksim.common import DATA, FloatArray, InputError
 
 LEVELS = 256  # thickness quantiles that a cloth tile distinguishes
+TABLED = (5, 8)  # nodes of a swatch that is moved, and of one that is predicted
 
 
 def quantile_nodes(n: int = 8) -> tuple[FloatArray, FloatArray]:
@@ -56,21 +57,40 @@ def thickness_factor(q: ArrayLike, *, cv: ArrayLike) -> FloatArray:
     where the factor is 1 to rounding) gives exactly 1. q is in 0 <= q < 1 and cv in 0 <= cv <= 1;
     both broadcast. Raises InputError outside.
     """
-    from scipy.special import gammaincinv
+    from scipy.special import gammaincinv  # a quarter of a second; `factors_at` goes without
 
     q, cv = np.broadcast_arrays(np.asarray(q, dtype=float), np.asarray(cv, dtype=float))
     if not np.all((q >= 0) & (q < 1)):
         raise InputError("a thickness quantile is outside 0 <= q < 1; give quantiles below 1.")
-    if not np.all((cv >= 0) & (cv <= 1)):
-        raise InputError(
-            f"the film's coefficient of variation is {_worst(cv)}; it must be 0 to 1, "
-            "usually 0.1 on a base and 0.3 to 0.5 straight on cloth."
-        )
+    _check_cv(cv)
     even = cv < 1e-12
     variance = np.where(even, 1.0, cv) ** 2
     return np.where(even, 1.0, variance * gammaincinv(1.0 / variance, q))
 
 
-def _worst(cv: FloatArray) -> str:
+def factors_at(q: FloatArray, *, cv: FloatArray) -> FloatArray:
+    """The same at quantiles q (Q,) of films of unevenness cv (M,): (Q, M).
+
+    At the nodes of a quadrature of `TABLED` by Chebyshev polynomials in cv, which
+    tools/make_spread_tables.py fits to the gamma quantile: within 1e-12, and without SciPy.
+    """
+    if len(q) not in TABLED or not np.array_equal(q, quantile_nodes(len(q))[0]):
+        return thickness_factor(q[:, None], cv=cv)
+    _check_cv(cv)
+    found = np.polynomial.chebyshev.chebval(2.0 * cv - 1.0, _thickness(len(q)))
+    return np.where(cv < 1e-12, 1.0, found)
+
+
+@cache
+def _thickness(nodes: int) -> FloatArray:
+    with np.load(DATA / "spread.npz") as stored:
+        return np.asarray(stored[f"thickness_{nodes}"])
+
+
+def _check_cv(cv: FloatArray) -> None:
     bad = cv[~((cv >= 0) & (cv <= 1))]
-    return f"{bad.flat[0]:g}"
+    if bad.size:
+        raise InputError(
+            f"the film's coefficient of variation is {bad.flat[0]:g}; it must be 0 to 1, "
+            "usually 0.1 on a base and 0.3 to 0.5 straight on cloth."
+        )

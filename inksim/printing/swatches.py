@@ -25,7 +25,7 @@ import numpy as np
 import numpy.typing as npt
 
 from inksim.common import FloatArray, scratch
-from inksim.optics import contact_ks, films_over, net_flux, quantile_nodes, thickness_factor
+from inksim.optics import contact_ks, factors_at, films_over, net_flux, quantile_nodes
 from inksim.printing.build import Build, Slabs, lower, tabulate
 from inksim.stock import Press
 
@@ -52,7 +52,7 @@ def _factors(q: FloatArray, cv: FloatArray) -> FloatArray:
     """Thickness factors (Q, ..., B) for unevenness (..., B), computed once per run of equal cv."""
     flat = cv.reshape(-1)
     starts = np.flatnonzero(np.concatenate([[True], flat[1:] != flat[:-1]]))
-    each = thickness_factor(q[:, None], cv=flat[starts])
+    each = factors_at(q, cv=flat[starts])
     lengths = np.diff(np.append(starts, flat.size))
     return np.repeat(each, lengths, axis=1).reshape(len(q), *cv.shape)
 

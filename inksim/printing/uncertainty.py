@@ -107,12 +107,9 @@ def normal_points(count: int, dimensions: int) -> FloatArray:
     through the inverse normal distribution function, brought to means of 0 and a covariance of 1:
     a few of their dimensions are correlated by as much as 0.13 otherwise.
     """
-    from scipy.special import ndtri
-
     if not (0 < count <= SAMPLES and 0 < dimensions <= MOST_DIMENSIONS):
         raise ValueError(f"there are {SAMPLES} points in {MOST_DIMENSIONS} dimensions")
-    whole = np.load(DATA / "sobol.npy")[:count, :dimensions]
-    points = np.asarray(ndtri((whole + 0.5) / 65536.0))
+    points = _table("normal")[:count, :dimensions].copy()
     points -= points.mean(axis=0)
     root = np.linalg.cholesky(points.T @ points / count)
     points = np.linalg.solve(root, points.T).T.copy()
@@ -345,9 +342,10 @@ def summarize(
         nothing = np.full(len(ordered), np.nan)
         de_low, de_median, de_high, within = nothing, nothing, nothing, nothing
     else:
+        # Harrell & Davis (1982), Biometrika 69: 635. All samples near a quantile bear on it, not
+        # the two beside it alone: a tenth to a third closer to that of a large Monte Carlo.
         de_low, de_median, de_high = (
-            np.einsum("bs,s->b", ordered, _quantile_weights(SAMPLES, share))
-            for share in (LOW, MIDDLE, HIGH)
+            np.einsum("bs,s->b", ordered, weights) for weights in _table("quantile_weights")
         )
         within = np.mean(order <= tolerance, axis=0)
     builds, places = (
@@ -367,17 +365,11 @@ def summarize(
     )
 
 
-@lru_cache(maxsize=8)
-def _quantile_weights(count: int, share: float) -> FloatArray:
-    """Weights (count,) that make a quantile of samples in ascending order.
-
-    Harrell & Davis (1982), Biometrika 69: 635. All samples near the quantile bear on it, not the
-    two beside it alone: it lies a tenth to a third closer to that of a large Monte Carlo.
-    """
-    from scipy.special import betainc
-
-    ends = np.linspace(0.0, 1.0, count + 1)
-    return np.diff(betainc((count + 1) * share, (count + 1) * (1.0 - share), ends))
+@lru_cache(maxsize=2)
+def _table(name: str) -> FloatArray:
+    """A table of tools/make_spread_tables.py."""
+    with np.load(DATA / "spread.npz") as stored:
+        return np.asarray(stored[name])
 
 
 def interval_of(

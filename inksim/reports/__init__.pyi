@@ -30,6 +30,7 @@ from .kept_job_report import (
     order_document as order_document,
     order_text as order_text,
 )
+from .licenses import licenses_text as licenses_text
 from .palette_files import (
     matrix_csv as matrix_csv,
     matrix_picture as matrix_picture,
@@ -96,6 +97,7 @@ from .record_report import (
     INVENTED_RECORD as INVENTED_RECORD,
     chance_rows as chance_rows,
     distance_tables as distance_tables,
+    inside_words as inside_words,
     record_headline as record_headline,
     record_text as record_text,
 )

@@ -18,6 +18,7 @@ from inksim.calibration import (
 )
 from inksim.common import counted
 from inksim.reports.json_documents import document
+from inksim.reports.program import PROGRAM
 from inksim.reports.text import table
 from inksim.shop import Version
 from inksim.stock import MEANINGS
@@ -34,6 +35,7 @@ def calibration_text(found: ShopCalibration, *, press: str, folder: Path | None)
         _parameters(calibration),
         "\n".join(calibration_findings(found)),
         _written(found, folder=folder),
+        f"{PROGRAM}.",
     ]
     return "\n\n".join(part for part in parts if part)
 

@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from inksim import __version__
 from inksim.common import tell_json
 
 KEYS = {
@@ -92,8 +93,9 @@ KEYS = {
     "ShopCheck": "faults notes",
     "Issued": "number seal=mark job why",
     "TrackRecord": "shop=name invented since proofs colors=colours prints=scored said chances=bins "
-    "distances altered_proofs=altered unmatched outcomes=listed",
+    "inside distances altered_proofs=altered unmatched outcomes=listed",
     "ChanceBin": "chance=least,most prints proofs stated:4 landed share:4 share_95=low,high",
+    "InsideShare": "by name prints inside share:4 share_95=low,high",
     "Distances": "by name prints promised:3 found:3 farther:3 quartiles=low,high",
     "Outcome": "proof promised_on garment ink route data tolerance chance:4 median_de00=median:3 "
     "interval_90=low,high read_on read_by garment_lot ink_lot found_de00=found:3 "
@@ -188,5 +190,5 @@ def _at(value: Any, path: str) -> Any:
 
 
 def emit_json(value: Any) -> None:
-    """Print a result as one JSON document."""
-    tell_json(document(value))
+    """Print a result as one JSON document, with the version that made it."""
+    tell_json({**document(value), "inksim": __version__})

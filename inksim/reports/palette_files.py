@@ -13,6 +13,7 @@ from inksim.common import BOLD, REGULAR, Uint8Array, csv_text, spelled
 from inksim.decision import Answer, serves
 from inksim.printing import file_words, honest_words
 from inksim.reports.pdf import INK, SOFT
+from inksim.reports.program import PROGRAM
 from inksim.stock import least_sure
 
 if TYPE_CHECKING:
@@ -70,7 +71,7 @@ def matrix_words(
     data = least_sure(*(cell.data for column in columns for cell in column))
     honest = honest_words(data, calibrated=calibrated)
     return (
-        f"ΔE00 within {tolerance:g}, {viewing}. {honest} The first print decides.",
+        f"ΔE00 within {tolerance:g}, {viewing}. {honest} The first print decides. {PROGRAM}.",
         file_words(title, data=data, calibrated=calibrated),
     )
 

@@ -14,9 +14,9 @@ from typing import Any
 
 import numpy as np
 
-from inksim import __version__
 from inksim.colour import readable_on, rgb8_from_hex
 from inksim.common import BOLD, REGULAR, Uint8Array, not_in_font, spelled
+from inksim.reports.program import PROGRAM
 
 LETTER_MM = (215.9, 279.4)
 FACE = "Sheet"
@@ -32,7 +32,7 @@ def _xmp(title: str, *, made: datetime) -> str:
  <rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#"
   xmlns:dc="http://purl.org/dc/elements/1.1/" xmlns:xmp="http://ns.adobe.com/xap/1.0/"
   xmlns:pdfaid="http://www.aiim.org/pdfa/ns/id/">
-  <rdf:Description rdf:about="" xmp:CreatorTool="inksim" xmp:CreateDate="{day}"
+  <rdf:Description rdf:about="" xmp:CreatorTool="{PROGRAM}" xmp:CreateDate="{day}"
    xmp:ModifyDate="{day}" xmp:MetadataDate="{day}">
    <pdfaid:part>2</pdfaid:part>
    <pdfaid:conformance>B</pdfaid:conformance>
@@ -63,7 +63,7 @@ class Sheet:
 
         pdf = FPDF(unit="mm", format=LETTER_MM, enforce_compliance="PDF/A-2B")
         pdf.set_title(spelled(title))
-        pdf.set_creator("inksim")
+        pdf.set_creator(PROGRAM)
         pdf.set_lang("en-US")
         pdf.set_creation_date(made)
         pdf.set_xmp_metadata(_xmp(spelled(title), made=made))
@@ -249,7 +249,7 @@ class Sheet:
         for number in range(1, pdf.pages_count + 1):
             pdf.page = number
             pdf.set_font(FACE, "", 1)  # so that the next line writes the font into this page, too
-            paged = f"inksim {__version__}, page {number} of {pdf.pages_count}"
+            paged = f"{PROGRAM}, page {number} of {pdf.pages_count}"
             last = f"{words}, {paged}" if words else paged
             one = f"{about}, {last}" if about else last
             lines = [one] if self._across(one, size=7.5) <= self.width else [about, last]

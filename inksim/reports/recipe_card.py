@@ -12,6 +12,7 @@ from inksim.common import STRIKE_OFF, patch
 from inksim.decision import difference_words
 from inksim.printing import honest_words, predict_nominal, under_lights
 from inksim.reports.cautions import CAUTIONS, DISCHARGE
+from inksim.reports.program import PROGRAM
 from inksim.reports.text import table
 from inksim.shop import Shop
 from inksim.stock import grams_words
@@ -187,6 +188,7 @@ def card_text(card: RecipeCard) -> str:
             *lights, card.light_words, "",
             TARE, parts, f"Together {card.costs}.", TOO_MUCH, "",
             f"Printed: {card.printed}.", "",
-            *(f"- {each}" for each in card.cautions), card.data_words, card.foot, "",
+            *(f"- {each}" for each in card.cautions),
+            card.data_words, f"{card.foot}, {PROGRAM}", "",
         ]
     )  # fmt: skip

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from inksim.common import counted
-from inksim.ledger import ChanceBin, Distances, TrackRecord
+from inksim.common import ROUTE_SHORT, counted
+from inksim.ledger import ChanceBin, Distances, InsideShare, TrackRecord
 from inksim.reports.text import table
 
 INVENTED_RECORD = "INVENTED: the demo shop's record was made up; no press printed these."
@@ -26,6 +26,17 @@ def record_headline(record: TrackRecord) -> str:
         f"{counted(record.proofs, 'proof')} issued{since}, "
         f"{counted(record.colours, 'color')} promised, "
         f"{counted(record.scored, 'print')} read."
+    )
+
+
+def inside_words(each: InsideShare) -> str:
+    """'Straight: 40 of 49 prints, 82 % (69 to 90 %), lie in the interval stated …'."""
+    route = ROUTE_SHORT.get(each.name, each.name)
+    name = {"": "all", "route": route, "data": f"{each.name} data"}[each.by]
+    return (
+        f"{name[:1].upper()}{name[1:]}: {each.inside} of {counted(each.prints, 'print')}, "
+        f"{100 * each.share:.0f} % ({100 * each.low:.0f} to {100 * each.high:.0f} %), "
+        f"{'lies' if each.prints == 1 else 'lie'} in the interval stated; 9 in 10 should."
     )
 
 
@@ -63,6 +74,8 @@ def _lines(record: TrackRecord) -> Iterator[str]:
     yield record_headline(record)
     yield from record.said
     if record.prints:
+        yield ""
+        yield from map(inside_words, record.inside)
         yield ""
         yield table(CHANCE_HEAD, chance_rows(record))
         yield "The colors of one proof are off together: these ranges are the least they can be."

@@ -60,6 +60,7 @@ def ticket_pdf(ticket: BaseTicket) -> bytes:
     for check in ticket.checks:
         _tick(sheet, check)
     _readings(sheet, ticket)
+    sheet.foot(f"{ticket.shop}, {ticket.made.isoformat()}", about=ticket.title)
     return sheet.bytes()
 
 

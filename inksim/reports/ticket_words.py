@@ -11,6 +11,7 @@ from inksim.common import MM_PER_INCH, counted, lab_words
 from inksim.job import PressScreen
 from inksim.reports.job_report import cure_words
 from inksim.reports.press_words import for_words, goes_words, then_words
+from inksim.reports.program import PROGRAM
 from inksim.reports.text import table
 from inksim.reports.ticket import BaseTicket, Ticket, ToRead
 from inksim.separation import ANGLES
@@ -244,5 +245,6 @@ def ticket_text(ticket: BaseTicket) -> str:
         table(reading_head, readings),
         ticket.reading_words,
         "Date ____________  Read by ____________  Garment lot ____________",
+        f"{PROGRAM}.",
     ]
     return "\n".join(lines) + "\n"

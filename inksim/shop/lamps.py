@@ -12,7 +12,6 @@ from types import MappingProxyType
 
 from inksim.colour import LIGHTS, Lamp
 from inksim.common import InputError, shortened
-from inksim.readings import read_lamp, reading_suffixes
 from inksim.shop.faults import Faults
 
 LAMPS = "lamps"
@@ -20,7 +19,9 @@ LAMPS = "lamps"
 
 def lamp_files(folder: Path) -> tuple[Path, ...]:
     """The files of a shop's lamps, by name."""
-    found = (folder / LAMPS).glob("*") if (folder / LAMPS).is_dir() else ()
+    from inksim.readings import reading_suffixes
+
+    found = (folder / LAMPS).glob("*")
     return tuple(sorted(path for path in found if path.suffix.lower() in reading_suffixes()))
 
 
@@ -30,6 +31,10 @@ def lamps_of(folder: Path, faults: Faults) -> Mapping[str, Lamp]:
     Names are looked up whatever their capitals, so two that differ in those only are one.
     """
     made: dict[str, Lamp] = {}
+    if not (folder / LAMPS).is_dir():
+        return MappingProxyType(made)  # most have none, and readings take a while to import
+    from inksim.readings import read_lamp
+
     for path in lamp_files(folder):
         where = f"{LAMPS}/{path.name}"
         if path.stem.lower() in {name.lower() for name in made}:
@@ -46,6 +51,8 @@ def light_of(text: str, folder: Path) -> str | Lamp:
     ------
     InputError : none of these, or a file that is no lamp's.
     """
+    from inksim.readings import read_lamp, reading_suffixes
+
     wanted = text.strip()
     for light in LIGHTS:
         if light.lower() == wanted.lower():

@@ -70,7 +70,9 @@ class Entry(BaseModel):
     Neither is a value of another type taken for what it might mean: true is not 1, "0.3" not 0.3.
     """
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, strict=True, allow_inf_nan=False, defer_build=True
+    )
 
 
 class NamedEntry(Entry):

@@ -25,6 +25,8 @@ from inksim.stock.spectral_error import MOST_SD, SEEN_LAB, told_shapes
 
 OWN_S_SHARE = 0.3
 """Share of the error of ln S that leaves K as it is: the look over white is not that sure."""
+STEP = 1e-3
+"""Of θ, for its slopes."""
 MOST_FOLLOW = 2.0
 """Most that ln K follows ln S: where K is next to nothing its logarithm means nothing."""
 
@@ -62,9 +64,11 @@ class NoisyLooks(NamedTuple):
 def by_two_looks(film: LookFilm, over_black: FloatArray, *, root: FloatArray) -> TwoLooks:
     """θ of a film whose look over black is over_black (3,); root (3, 3): of its covariance.
 
-    The most probable θ of a normal prior and the noise of the look, by Gauss-Newton from the best
+    The most probable θ of a normal prior and the noise of the look, by least squares from the best
     level; the covariance is of its slopes there.
     """
+    from scipy.optimize import least_squares
+
     goal = np.asarray(over_black, dtype=np.float64)
     white = np.linalg.inv(root)
     prior = np.array([film.s_sd, SLOPE_S_SD])
@@ -74,20 +78,17 @@ def by_two_looks(film: LookFilm, over_black: FloatArray, *, root: FloatArray) ->
         miss = lab(film.over(S, film.absorption(S), CARD_BLACK), D50) - goal
         return np.concatenate([miss @ white.T, points / prior], axis=-1)
 
+    def slopes_at(point: FloatArray) -> FloatArray:
+        here, *moved = off(point + STEP * np.array([[0, 0], [1, 0], [0, 1]]))
+        return np.asarray((np.stack(moved, axis=-1) - here[:, None]) / STEP)
+
     levels = film.levels()
     trial = np.stack([levels, np.zeros_like(levels)], axis=-1)
-    point = trial[int(np.argmin(np.sum(off(trial) ** 2, axis=-1)))]
-    step = 1e-3
-    for _ in range(8):
-        here, *moved = off(point + step * np.array([[0, 0], [1, 0], [0, 1]]))
-        slopes = (np.stack(moved, axis=-1) - here[:, None]) / step
-        move = -np.linalg.solve(slopes.T @ slopes, slopes.T @ here)
-        shorter = point + np.array([[1.0], [0.5], [0.25], [0.0]]) * move
-        costs = np.sum(off(shorter) ** 2, axis=-1)
-        point = shorter[int(np.argmin(costs))]
-        if np.max(np.abs(move)) < 1e-4 or int(np.argmin(costs)) == 3:
-            break
-    covariance = np.linalg.inv(slopes.T @ slopes)
+    begin = trial[int(np.argmin(np.sum(off(trial) ** 2, axis=-1)))]
+    found = least_squares(off, begin, jac=slopes_at, method="lm", xtol=1e-5)
+    point = np.asarray(found.x)
+    slopes = slopes_at(point)
+    covariance = np.asarray(np.linalg.inv(slopes.T @ slopes), dtype=np.float64)
     S = film.scattering(point)
     left = delta_e_2000(lab(film.over(S, film.absorption(S), CARD_BLACK), D50), goal)
     return TwoLooks(point, covariance, root @ slopes[:3], float(left))

@@ -269,6 +269,41 @@ def _around(values: Any) -> Any:
     return alt.Scale(domain=[middle - half, middle + half], nice=False, zero=False)
 
 
+KEPT = {"inside the interval": ("circle", INK), "outside": ("cross", "#b01818")}
+"""A print against the interval stated for it, by shape, word and shade."""
+
+
+def record_chart(rows: Any) -> Any:
+    """Each print's ΔE00 on the interval stated for it, the oldest print first."""
+    import altair as alt
+
+    names = list(KEPT)
+    x = alt.X("Order:O", title="Prints, the oldest first", axis=alt.Axis(labels=False, ticks=False))
+    base = alt.Chart(rows).encode(x=x)
+    stated = base.mark_rule(strokeWidth=3, color="#7a7a7a").encode(
+        y=alt.Y("Low:Q", title="ΔE00 from the target", axis=alt.Axis(tickMinStep=1)), y2="High:Q"
+    )
+    dots = base.mark_point(filled=True, size=48, stroke=INK, strokeWidth=0.6, opacity=1).encode(
+        y="Found:Q",
+        shape=alt.Shape(
+            "Print:N",
+            sort=names,
+            scale=alt.Scale(domain=names, range=[shape for shape, _ in KEPT.values()]),
+            legend=alt.Legend(title=None, orient="top"),
+        ),
+        fill=alt.Fill(
+            "Print:N",
+            sort=names,
+            scale=alt.Scale(domain=names, range=[code for _, code in KEPT.values()]),
+        ),
+        tooltip=[
+            "Day:N", "Color:N", "Print:N",
+            *(alt.Tooltip(f"{name}:Q", format=".1f") for name in ("Found", "Low", "High")),
+        ],
+    )  # fmt: skip
+    return finished(stated + dots, height=170)
+
+
 CALIBRATED = {
     "before": "circle",
     "after": "triangle-up",

@@ -37,7 +37,7 @@ def stoppable(what: str) -> Iterator[Callable[[str, float], None]]:
             st.info("Stopped. Nothing was worked out for these choices.")
             st.button("Work it out after all", on_click=st.session_state.pop, args=(STOPPED, None))
         st.stop()
-    with place.container():
+    with place.container(horizontal=True, vertical_alignment="center"):
         bar = st.progress(0.0, text="Reading the picture …")
         st.button("Stop", key="stop-work", on_click=_stop, args=(what,))
     with LONG.taken(_visitor(), waits=lambda ahead: _tell(bar, _waiting(ahead), 0.0)):

@@ -34,7 +34,7 @@ PAGES: dict[str, tuple[str, dict[str, str]]] = {
 }
 TABS = {
     "base": ("All builds", "Other lights", "Spectra and films"),
-    "shop": ("Garments", "Screens", "Press"),
+    "shop": ("Garments", "Screens", "Press", "Record"),
 }
 
 

@@ -162,6 +162,14 @@ def test_long_work_is_stopped_and_taken_up_again(browser: Browser, app_address: 
         page.get_by_text("Artwork:").first.click()
         page.get_by_role("button", name="Use the demo's river-morning.png").click()
         page.get_by_text("Separating the picture into halftones").first.wait_for()
+        # nothing stands there that is said of another picture, and the progress is in sight
+        assert (
+            page.locator(".verdict, .chips, [data-testid=stMain] [data-testid=stImage]").count()
+            == 0
+        )
+        bar = page.locator("[data-testid=stProgress]").bounding_box()
+        assert bar is not None
+        assert bar["y"] + bar["height"] <= 450
         page.keyboard.press("Escape")
         page.get_by_role("button", name="Stop", exact=True).click()
         page.get_by_text("Stopped. Nothing was worked out").wait_for()

@@ -42,7 +42,7 @@ def test_the_commands_run_on_its_table(tmp_path: Path, monkeypatch: pytest.Monke
         result = CliRunner().invoke(main, shlex.split(line)[1:])
         assert result.exit_code == 0, f"{line}\n{result.stderr}"
     assert load_shop(tmp_path / "mill-lane").press.calibrated  # --to 1, after --back
-    assert "1 of 4 readings are new" in result.stderr
+    assert "1 of 4 readings is new" in result.stderr
     for line in recorded.splitlines():
         result = CliRunner().invoke(main, shlex.split(line)[1:])
         assert result.exit_code == 0, f"{line}\n{result.stderr}"

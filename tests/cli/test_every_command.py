@@ -21,6 +21,7 @@ import pytest
 from click.testing import CliRunner, Result
 from PIL import Image
 
+import inksim
 from inksim.calibration.history import add_rows
 from inksim.calibration.print_rows import read_print_rows
 from inksim.cli.commands import TOPICS, main
@@ -234,7 +235,7 @@ def test_a_good_run_ends_with_0_and_is_one_json_document(name: str, tmp_path: Pa
     GOOD[name][0](place)
     done = call(name, place, "--json")
     assert done.exit_code == 0, done.stderr
-    assert json.loads(done.stdout)
+    assert json.loads(done.stdout)["inksim"] == inksim.__version__
 
 
 # -- 1

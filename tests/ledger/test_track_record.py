@@ -32,6 +32,19 @@ def prints(count: int, landed: int, *, chance: float = 0.8, proofs: int = 4) -> 
     ]
 
 
+def test_the_share_inside_the_stated_interval_is_counted_by_route_and_by_data() -> None:
+    # the interval of ONE is 1 to 5; the range of a share is SciPy's own (scipy.stats.binomtest)
+    found = [0.9, 1.0, 2.0, 5.0, 5.1]
+    over = replace(ONE, route="white-base", data="invented", found=9.0)
+    record = record_of([*(replace(ONE, found=off) for off in found), over], name="any")
+    by = {(each.by, each.name): each for each in record.inside}
+    assert (by["route", "straight"].inside, by["route", "straight"].prints) == (3, 5)
+    assert (by["data", "invented"].inside, by["data", "invented"].prints) == (0, 1)
+    assert by["", "all"].share == pytest.approx(0.5)
+    told = binomtest(3, 6).proportion_ci(0.95, method="wilson")
+    assert (by["", "all"].low, by["", "all"].high) == pytest.approx((told.low, told.high))
+
+
 @pytest.mark.parametrize("count", [1, 5, 10, 12, 57, 400])
 @pytest.mark.parametrize("level", [0.95, 0.99])
 def test_the_binomial_range_is_wilsons(count: int, level: float) -> None:

@@ -9,7 +9,13 @@ from scipy import stats
 from scipy.integrate import quad
 
 from inksim.common.errors import InputError
-from inksim.optics.unevenness import level_quantiles, quantile_nodes, thickness_factor
+from inksim.optics.unevenness import (
+    TABLED,
+    factors_at,
+    level_quantiles,
+    quantile_nodes,
+    thickness_factor,
+)
 from inksim.picture import cloth_tile
 from inksim.picture.cloth_tile import COURSES_PER_CM, WALES_PER_CM, draw_tile, knit_tile
 
@@ -61,6 +67,19 @@ def test_thickness_is_the_gamma_quantile_of_scipy_stats(cv: float) -> None:
     assert gamma.mean() == pytest.approx(1)
     assert gamma.std() == pytest.approx(cv)
     np.testing.assert_allclose(thickness_factor(q, cv=cv), gamma.ppf(q), rtol=1e-9)
+
+
+@pytest.mark.parametrize("nodes", TABLED)
+def test_tabled_nodes_are_scipy_s_gamma_quantile(nodes: int) -> None:
+    q, _ = quantile_nodes(nodes)
+    cv = np.concatenate([[0.0, 1e-300, 1e-6, 1.0], np.random.default_rng(3).random(200)])
+    found = factors_at(q, cv=cv)
+    assert np.array_equal(found[:, :2], np.ones((nodes, 2)))
+    gamma = stats.gamma(a=cv[2:] ** -2, scale=cv[2:] ** 2)
+    np.testing.assert_allclose(found[:, 2:], gamma.ppf(q[:, None]), rtol=1e-9, atol=1e-12)
+    for wrong in (-0.1, 1.01, float("nan")):
+        with pytest.raises(InputError, match="coefficient of variation"):
+            factors_at(q, cv=np.array([0.2, wrong]))
 
 
 def test_cv_of_one_is_the_exponential_distribution() -> None:

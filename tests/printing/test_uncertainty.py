@@ -6,6 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.special import ndtr
+from scipy.stats.mstats import hdquantiles
 
 from inksim.calibration.press_estimate import calibrate, printed
 from inksim.colour.viewing import lab
@@ -55,8 +57,11 @@ def test_the_intervals_are_those_of_a_monte_carlo_of_the_full_model(data: str) -
 def test_the_fixed_points_are_a_digital_net() -> None:
     # Sobol 1967: of 2^m points one lies in each of the 2^m intervals of every dimension, and for
     # the first two dimensions in each of the boxes 2^-k x 2^-(m-k). Scrambling keeps that.
-    whole = np.load(DATA / "sobol.npy").astype(int)
+    with np.load(DATA / "spread.npz") as stored:
+        places = 65536.0 * ndtr(stored["normal"]) - 0.5
+    whole = np.rint(places).astype(int)
     assert whole.shape == (512, 64)
+    np.testing.assert_allclose(places, whole, atol=1e-9)
     for m in (6, 7, 8, 9):
         some = whole[: 2**m]
         for column in some.T:
@@ -64,6 +69,14 @@ def test_the_fixed_points_are_a_digital_net() -> None:
         for k in range(m + 1):
             box = (some[:, 0] >> (16 - k), some[:, 1] >> (16 - (m - k)))
             assert len({*zip(*(b.tolist() for b in box), strict=True)}) == 2**m
+
+
+def test_percentiles_are_harrell_and_davis_of_scipy() -> None:
+    """scipy.stats.mstats.hdquantiles, another implementation, of any 512 samples."""
+    some = np.sort(np.random.default_rng(4).gamma(2.0, size=512))
+    with np.load(DATA / "spread.npz") as stored:
+        found = stored["quantile_weights"] @ some
+    np.testing.assert_allclose(found, hdquantiles(some, [0.05, 0.5, 0.95]), rtol=1e-9)
 
 
 def test_fixed_points_are_standard_normal_and_independent() -> None:

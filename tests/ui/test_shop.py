@@ -428,6 +428,10 @@ def test_the_demo_shows_a_record_that_is_marked_invented() -> None:
     assert not page.exception
     assert "INVENTED: the demo shop's record was made up" in words(page)
     assert [alt for alt in pictures(page) if alt.startswith("Chances stated against")]
+    said = words(page)
+    shares = re.findall(r"(\d+) of (\d+) prints?, \d+ % .* lie in the interval stated", said)
+    every, _, *routes = shares  # all, of invented data, then route by route
+    assert [sum(int(one[at]) for one in routes) for at in (0, 1)] == [int(v) for v in every]
     for head in ("By kind of data", "By ink", "By lot of ink", "By month"):  # as `inksim record`
         assert head in words(page)
 

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from functools import partial
+from collections.abc import Callable, Sequence
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inksim.colour import Viewing
-from inksim.common import MM_PER_INCH, ROUTE_WORDS, counted
-from inksim.job import told
+from inksim.common import MM_PER_INCH, ROUTE_WORDS, InksimError, counted
+from inksim.job import Job, told
 from inksim.preview import ArtworkResult, png_bytes
 from inksim.reports import Proof, headline, in_a_sentence, proof_picture
 from inksim.shop import Shop
@@ -32,43 +31,70 @@ def page(shop: Shop) -> None:
     job, _, bar = job_bar.top(shop, "Show a client")
     if job is None:
         return
-    viewing = pickers.light_before(shop)
+    on, viewing = job.on, pickers.light_before(shop)
     garment = pickers.garment(
         shop,
         viewing=viewing,
         only=job.entry.garments if job.kept else (),
-        more=partial(_also, job),
+        more=lambda chosen: job_fields.also_fields(on(chosen)),
     )
-    job = job.on(garment)
+    job = on(garment)
     if job.entry.artwork is None:
         _listed(job, bar, garment=garment, viewing=viewing)
         return
-    if job.art.placed.flats.tonal:
-        client_tonal.tonal(job, bar, garment=garment, viewing=viewing)
-    else:
-        _flat(job, bar, garment=garment, viewing=viewing)
-    with st.expander("Size and place"):
-        job_fields.place_fields(job)
-    _about(job)
+    work, said, below = st.container(), st.container(key="said"), st.container()
+    if not _known(job, garment=garment, viewing=viewing):
+        # what other choices gave is gone while these are worked out
+        said, below = said.empty(), below.empty()
+    with work:
+        say = client_tonal.say if job.art.placed.flats.tonal else _say
+        show = say(job, bar, said, garment=garment, viewing=viewing)
+    with below.container():
+        show()
+        with st.expander("Size and place"):
+            job_fields.place_fields(job)
+        _about(job)
 
 
-def _also(job: CurrentJob, garment: str) -> None:
-    job_fields.also_fields(job.on(garment))
+def _known(job: CurrentJob, *, garment: str, viewing: Viewing) -> bool:
+    """Whether nothing has to be worked out for what is said; so, too, where that is a fault."""
+    art = job.art_already
+    if art is None:
+        return False
+    try:
+        whole = job.drawn().job
+    except InksimError:
+        return True
+    if not art.placed.flats.tonal:
+        return cached_results.decided_already(job.shop, whole, viewing=viewing) is not None
+    cloth = job.shop.garment(garment)
+    own = whole.on(cloth)
+    return bool(
+        cached_results.tonal_already(art.ready, own, shop=job.shop, garment=cloth, viewing=viewing)
+    )
 
 
-def _flat(job: CurrentJob, bar: DeltaGenerator, *, garment: str, viewing: Viewing) -> None:
-    """Flat artwork: what is decided, color by color; then what one route alone would be."""
+def _say(
+    job: CurrentJob, bar: DeltaGenerator, said: DeltaGenerator, *, garment: str, viewing: Viewing
+) -> Callable[[], None]:
+    """Flat artwork: say what is decided; gives what shows the rest."""
     art, shop = job.art.ready, job.shop
     if job_fields.prints_nothing(job):
-        verdict(f"Nothing is printed on {garment}.", "Every color is left bare by hand.")
-        job_fields.choose_inks(job, [None] * len(art.flats.colours))
-        return
+        with said.container():
+            verdict(f"Nothing is printed on {garment}.", "Every color is left bare by hand.")
+        return lambda: job_fields.choose_inks(job, [None] * len(art.flats.colours))
     whole = job.drawn().job
     found = cached_results.printed(shop, whole, art=art, garment=garment, viewing=viewing)
-    decided, way = found.decided.found, found.decided.way
     job_bar.show(bar, job, found.answer.garments, garment=garment, viewing=viewing)
-    with st.container(key="said"):
-        verdict(in_a_sentence(decided))
+    with said.container():
+        verdict(in_a_sentence(found.decided.found))
+    return lambda: _flat(job, whole, found, viewing=viewing)
+
+
+def _flat(job: CurrentJob, whole: Job, found: ArtworkResult, *, viewing: Viewing) -> None:
+    """Color by color; then what one route alone would be."""
+    art, shop = job.art.ready, job.shop
+    decided, way = found.decided.found, found.decided.way
     looked_at = pickers.view_before(client_views.VIEWS, key="view")
     client_views.view(looked_at, art, found, shop=shop, viewing=viewing, lies=job.on_artwork)
     plans = [plan for plan in found.plans if plan is not None]

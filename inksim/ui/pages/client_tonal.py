@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
 
 import streamlit as st
@@ -31,15 +32,16 @@ from inksim.ui.proofs import proof_fields, proof_name, sheet
 from inksim.ui.style import note, verdict
 
 
-def tonal(job: CurrentJob, bar: DeltaGenerator, *, garment: str, viewing: Viewing) -> None:
-    """Show it, its headline first."""
+def say(
+    job: CurrentJob, bar: DeltaGenerator, place: DeltaGenerator, *, garment: str, viewing: Viewing
+) -> Callable[[], None]:
+    """Say how near it comes in that place of the page; gives what shows the rest."""
     shop, art = job.shop, job.art.ready
     if job.on_artwork.inks:
         raise InputError(f"'{art.name}' is tonal: inks by hand are those of flat colors.")
     cloth = shop.garment(garment)
     own = job.drawn().job.on(cloth)
     found, pngs = cached_results.tonal(art, own, shop=shop, garment=cloth, viewing=viewing)
-    best = found.best
     run = cached_results.run_of_tonal(art, found, own, shop=shop, viewing=viewing)
     job_bar.show(bar, job, found, garment=garment, viewing=viewing)
     if run.barrier:
@@ -47,10 +49,25 @@ def tonal(job: CurrentJob, bar: DeltaGenerator, *, garment: str, viewing: Viewin
                 "There is no proof to sign and no ticket of it.")  # fmt: skip
     else:
         said = tonal_verdict(found, calibrated=shop.press.calibrated)
-    verdict(said[0])
+    with place.container():
+        verdict(said[0])
+    return lambda: _tonal(job, found, pngs, run=run, viewing=viewing, more=said[1])
+
+
+def _tonal(
+    job: CurrentJob,
+    found: TonalResult,
+    pngs: TonalPngs,
+    *,
+    run: PlateRun,
+    viewing: Viewing,
+    more: str,
+) -> None:
+    """The picture and what it takes; more: what there is to say with the verdict."""
+    shop, art, best = job.shop, job.art.ready, found.best
     looked_at = pickers.view_before(VIEWS, key="view-tonal")
     tonal_view(looked_at, art, found, pngs, shop=shop, viewing=viewing, lies=job.on_artwork)
-    note(said[1])
+    note(more)
     job_bar.said_of_artwork(job)
     with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
         choose_view(VIEWS, key="view-tonal")

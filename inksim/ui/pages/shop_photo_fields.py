@@ -20,7 +20,7 @@ from inksim.photo import (
     sheet_places,
     wanted_of,
 )
-from inksim.readings import reading_suffixes
+from inksim.readings import format_names, reading_suffixes
 from inksim.ui.pages.shop_colour import optional_number
 from inksim.ui.parts.marked_picture import Share
 from inksim.ui.style import plain
@@ -75,7 +75,7 @@ def ask_chart() -> tuple[Chart | None, Hashable]:
             return chart_of(word), word
         left, right = st.columns(2)
         file = left.file_uploader(
-            "Readings of its patches (CSV, CGATS, CxF)",
+            f"Readings of its patches ({format_names()})",
             type=reading_suffixes(),
             key="photo patches",
         )

@@ -4,23 +4,29 @@ from __future__ import annotations
 
 import streamlit as st
 
-from inksim.ledger import outcomes_csv, record_of_shop
+from inksim.common import ROUTE_TITLES
+from inksim.ledger import TrackRecord, outcomes_csv, record_of_shop
 from inksim.preview import png_bytes
+from inksim.printing import ROUTES
 from inksim.reports import (
     CHANCE_HEAD,
     INVENTED_RECORD,
     chance_rows,
     distance_tables,
     draw_record,
+    inside_words,
     record_headline,
 )
 from inksim.shop import Shop
+from inksim.ui.charts import KEPT, frame, record_chart
 from inksim.ui.download import offer
 from inksim.ui.style import note, picture, points, table
 
+MOST = 100  # prints drawn in one picture, the latest
+
 
 def record_tab(shop: Shop) -> None:
-    """The record in words, its plot and its tables, and all of it to take away."""
+    """The record in words, its pictures and its tables, and all of it to take away."""
     record = record_of_shop(shop)
     if record.invented:
         note(INVENTED_RECORD)
@@ -28,6 +34,8 @@ def record_tab(shop: Shop) -> None:
     points(f"Scored nothing: {words}" for words in record.unmatched)
     if not record.prints:
         return
+    _intervals(record)
+    st.header("Chances stated, and what landed")
     about = INVENTED_RECORD if record.invented else f"Record of {record.name} by inksim."
     plot = png_bytes(draw_record(record), about=about)
     picture(plot, alt="Chances stated against what landed; ΔE00 over what was promised, by month")
@@ -42,3 +50,34 @@ def record_tab(shop: Shop) -> None:
             file="record.csv",
         )
         offer("The plot (PNG)", plot, file="record.png")
+
+
+def _intervals(record: TrackRecord) -> None:
+    """Each print on the interval stated for it, route by route, and the share inside."""
+    st.header("Stated intervals, and what came out")
+    points(inside_words(each) for each in record.inside if each.by != "route")
+    note("A bar is what 9 in 10 prints were said to be, a mark what one was: ● inside, ✚ outside.")
+    inside, outside = KEPT
+    shares = {each.name: each for each in record.inside if each.by == "route"}
+    for route in (route for route in ROUTES if route in shares):
+        prints = sorted((p for p in record.prints if p.route == route), key=lambda p: p.read_on)
+        words = inside_words(shares[route])
+        rows = frame(
+            {
+                "Order": at,
+                "Day": each.read_on,
+                "Color": f"{each.ink} on {each.garment}",
+                "Print": inside if each.inside else outside,
+                "Found": each.found,
+                "Low": each.low,
+                "High": each.high,
+            }
+            for at, each in enumerate(prints[-MOST:], start=1)
+        )
+        points([words])
+        st.altair_chart(
+            record_chart(rows), width="stretch", theme=None,
+            alt=f"{ROUTE_TITLES[route]}: {words}",
+        )  # fmt: skip
+        if len(prints) > MOST:
+            note(f"The latest {MOST} are drawn; the CSV has all.")
