@@ -7,6 +7,7 @@ from .history import (
     rows_kept as rows_kept,
     to_csv as to_csv,
 )
+from .lots import LotResult as LotResult
 from .press_estimate import Calibration as Calibration, calibrate as calibrate
 from .press_to_shop import (
     ShopCalibration as ShopCalibration,
@@ -27,6 +28,7 @@ from .wording import (
     NOT_SHOWN as NOT_SHOWN,
     calibration_findings as calibration_findings,
     interval_words as interval_words,
+    lot_words as lot_words,
     plus_minus as plus_minus,
     told_strengths as told_strengths,
 )

@@ -22,6 +22,7 @@ from inksim.calibration.checks import (
     wrong_readings,
 )
 from inksim.calibration.fit import PressFit, fit_press
+from inksim.calibration.lots import NARROWED, LotResult, lot_results
 from inksim.calibration.print_reading import PrintReading
 from inksim.calibration.reading_model import reading_model
 from inksim.calibration.unknowns import Part
@@ -30,9 +31,6 @@ from inksim.common import FloatArray, IndexArray, InputError
 from inksim.printing import NORMAL_HIGH, Build
 from inksim.stock import MEANINGS, Parameter, Press, PressValues, Strength
 
-NARROWED = 0.9
-"""A posterior sd above this share of the prior sd counts as not told by the readings
-[assumption]."""
 TOGETHER = 0.9
 """Two parameters correlated by more than this count as told together only [assumption]."""
 
@@ -107,6 +105,7 @@ class Calibration:
 
     together: pairs of parameters (or 'K of INK', 'S of INK') that the readings could not tell
     apart, with their correlation. suspects: readings left out as wrong, unless kept on demand.
+    lots: of inks and cloths, a nuisance like the cloths' dye: reported and not kept.
     """
 
     press: Press
@@ -116,6 +115,7 @@ class Calibration:
     suspects: tuple[Suspect, ...]
     contradictions: tuple[Contradiction, ...]
     cloths: tuple[ClothResult, ...] = ()
+    lots: tuple[LotResult, ...] = ()
 
     @property
     def used(self) -> tuple[ReadingResult, ...]:
@@ -190,6 +190,7 @@ def calibrate(
         suspects=suspects,
         contradictions=contradictions(model.readings),
         cloths=tuple(_cloths(found)),
+        lots=lot_results(found),
     )
 
 

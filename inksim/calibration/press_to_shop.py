@@ -54,7 +54,7 @@ def calibrate_shop(
     """
     fresh = {row.mark: row for row in rows if not row.scores_only}
     kept = () if only else rows_kept(shop.folder, since=since)
-    readings = [reading_of(row, shop=shop) for row in fresh.values()]
+    readings = [reading_of(replace(row, date=row.date or day), shop=shop) for row in fresh.values()]
     names = {reading.name for reading in readings}
     old: list[PrintReading] = []
     unused = []

@@ -69,6 +69,7 @@ class PrintReading:
         (`stock.LabNoise`).
     coverage, lines_per_inch : of the top color's halftone; 1 and None for a solid.
     garment_lot, ink_lot, base_lot : of the cloth, the color and the base; '' is not known.
+    date : YYYY-MM-DD; '' is not known.
 
     Raises
     ------
@@ -91,6 +92,7 @@ class PrintReading:
     ink_lot: str = ""
     base_lot: str = ""
     source: str = ""
+    date: str = ""
 
     def __post_init__(self) -> None:
         """Check the reading; freeze its spectrum."""

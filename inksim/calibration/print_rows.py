@@ -204,6 +204,7 @@ def reading_of(row: PrintRow, *, shop: Shop) -> PrintReading:
         garment_lot=row.garment_lot,
         ink_lot=row.ink_lot,
         base_lot=row.base_lot,
+        date=row.date,
         coverage=row.coverage,
         lines_per_inch=row.lines_per_inch,
         source=row.source,

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from math import floor, log10
 
 from inksim.calibration.checks import CONTRADICTION_DE00, Suspect
+from inksim.calibration.lots import LotResult
 from inksim.calibration.press_estimate import Calibration, ClothResult, ParameterResult
 from inksim.calibration.press_to_shop import ShopCalibration
 from inksim.calibration.print_reading import READ_BY
@@ -43,6 +44,14 @@ def told_strengths(press: Press) -> Iterator[tuple[str, str, Parameter]]:
         for name, value in (("K", each.K), ("S", each.S)):
             if abs(value.value - 1.0) > value.sd:
                 yield each.ink, name, value
+
+
+def lot_words(found: LotResult) -> str:
+    """'0.93 times (0.88 to 0.99), moves a print by ΔE00 1.2'."""
+    return (
+        f"{found.strength:.2f} times ({found.low:.2f} to {found.high:.2f}), moves a print by ΔE00 "
+        f"{found.moves_de00:.1f}"
+    )
 
 
 def suspect_words(suspect: Suspect) -> str:

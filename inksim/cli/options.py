@@ -255,6 +255,28 @@ def aside(*files: Path | None, as_json: bool) -> bool:
     return bool(there)
 
 
+def check_apart(*written: Path | None, read: Iterable[str | Path]) -> None:
+    """Refuse, before the work, to write over a file that is read, or two results into one file.
+
+    Raises
+    ------
+    InputError : the first file that would be lost.
+    """
+    files = [each for each in written if each not in (None, STDOUT)]
+    for at, file in enumerate(files):
+        if any(_same_file(file, each) for each in read):
+            raise InputError(f"'{file}' is read here and would be written over; name another file.")
+        if any(_same_file(file, each) for each in files[:at]):
+            raise InputError(f"two results would be written to '{file}'; name a file for each.")
+
+
+def _same_file(one: str | Path, other: str | Path) -> bool:
+    try:
+        return Path(one).samefile(other)
+    except OSError:  # one is not there yet
+        return Path(one).resolve() == Path(other).resolve()
+
+
 def out_folder(path: Path) -> Path:
     """Return the folder for results, or refuse it before the work if it can be none."""
     if path == STDOUT:

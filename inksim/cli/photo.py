@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inksim.cli.options import JSON_OPTION, aside, plainly, say
+from inksim.cli.options import JSON_OPTION, aside, check_apart, plainly, say
 from inksim.cli.values import Words
 from inksim.common import STDOUT, InputError, tell
 
@@ -91,6 +91,7 @@ def photo_command(
     from inksim.reports import emit_json, photo_document, photo_text
 
     to_stderr = aside(csv_file, shown_file, as_json=as_json)
+    check_apart(csv_file, shown_file, read=(picture_file, chart))
     if csv_file is not None and not regions and not rows:
         raise InputError("--out has nothing to write: say what to read with --region or --row.")
     known = chart_of(chart, rows=chart_rows, columns=chart_columns)

@@ -30,6 +30,9 @@ _ISO_17321 = (
     *("blue", "green", "red", "yellow", "magenta", "cyan"),
     *("white 9.5", "neutral 8", "neutral 6.5", "neutral 5", "neutral 3.5", "black 2"),
 )
+LEAST_LIGHTEST, LEAST_APART = 20.0, 5.0
+"""L* of the lightest patch, and how far apart the patches have to lie in L*, a* or b*: below it a
+picture of them tells nothing [assumption]."""
 _CELL = re.compile(r"([A-Z]{1,2})[\s_-]*0*([1-9]\d?)", re.IGNORECASE)
 
 
@@ -131,28 +134,34 @@ def chart_of(
 
     rows, columns : of a file's patches, row by row from the upper left as the chart lies upright;
         one is enough. Else found in names such as A1 to D6 (letters are rows), or in columns of the
-        file called row and column.
+        file called row and column; where these agree, they tell the order too.
 
     Raises
     ------
-    InputError : an unknown word, a file that is none, or a layout that is not found.
+    InputError : an unknown word, one with rows or columns, a file that is none, a layout that is
+        not found, or patches that are all dark or of one color.
     """
     if isinstance(source, str) and source.strip().lower() in WORDS:
         word = source.strip().lower()
+        if rows is not None or columns is not None:
+            raise InputError(f"chart '{word}' has its own rows and columns; state none of them.")
         return _iso17321() if word == "iso17321" else _card(word)
     path = Path(source)
-    if not path.suffix and not path.exists():
+    if not path.suffix and (path.is_dir() or not path.exists()):
         raise InputError(
             f"there is no chart '{source}'; choose one of {', '.join(WORDS)}, or give a file of "
             "readings of its patches."
         )
     readings = read_readings(path)
     places = _places(readings)
-    if rows is None and columns is None and places is not None:
-        order = sorted(range(len(readings)), key=lambda at: places[at])
+    named = None if places is None else _filled(places)
+    if named is not None and rows in (None, named[0]) and columns in (None, named[1]):
+        assert places is not None
+        order = sorted(range(len(readings)), key=places.__getitem__)
         readings = tuple(readings[at] for at in order)
-        rows = len({row for row, _ in places})
-        columns = len({column for _, column in places})
+        rows, columns = named
+    elif rows is None and columns is None and places is not None:
+        raise InputError(_gap(path.name, readings, places))
     rows, columns = _layout(len(readings), rows, columns, where=path.name)
     notes: dict[str, None] = {}
     spectra, labs = [], []
@@ -162,6 +171,7 @@ def chart_of(
         labs.append(lab)
         notes |= dict.fromkeys((*reading.notes, *note))
     known = [each for each in spectra if each is not None]
+    _check_tells(np.array(labs), where=path.name)
     return Chart(
         name=path.name,
         rows=rows,
@@ -186,14 +196,40 @@ def _colour(reading: Reading) -> tuple[FloatArray | None, FloatArray, tuple[str,
     return None, lab_of(spectrum, D50), (f"colors listed for {viewing} are taken to {D50}",)
 
 
+def _check_tells(lab: FloatArray, *, where: str) -> None:
+    """Refuse patches (N, 3) from which no camera can be told."""
+    lightest = float(lab[:, 0].max())
+    if lightest < LEAST_LIGHTEST:
+        raise InputError(
+            f"{where}: its lightest patch has L* {lightest:.1f}, and a chart needs one of "
+            f"{LEAST_LIGHTEST:.0f} and more; write L on the scale from 0 to 100."
+        )
+    if len(lab) > 1 and float(np.ptp(lab, axis=0).max()) < LEAST_APART:
+        raise InputError(
+            f"{where}: its {len(lab)} patches are all of one color; give the readings of the "
+            "chart's own patches."
+        )
+
+
 def _places(readings: Sequence[Reading]) -> list[tuple[int, int]] | None:
-    """Row and column of each reading, from columns or names, if they fill a chart."""
+    """Row and column of each reading, from columns or names; None if one does not tell.
+
+    Raises
+    ------
+    InputError : a row or column that is no whole number.
+    """
     found = []
     for reading in readings:
         stated = {key.lower(): value for key, value in reading.device.items()}
         cell = _CELL.fullmatch(reading.name.strip())
         if "row" in stated and "column" in stated:
-            found.append((int(stated["row"]), int(stated["column"])))
+            place = stated["row"], stated["column"]
+            if not all(each.is_integer() for each in place):
+                raise InputError(
+                    f"{reading.source}, sample '{reading.name}': row {place[0]:g}, column "
+                    f"{place[1]:g} is no place; count both in whole numbers."
+                )
+            found.append((int(place[0]), int(place[1])))
         elif cell is not None:
             letters = cell[1].upper()
             found.append(
@@ -201,8 +237,30 @@ def _places(readings: Sequence[Reading]) -> list[tuple[int, int]] | None:
             )
         else:
             return None
-    rows, columns = ({each[axis] for each in found} for axis in (0, 1))
-    return found if len(set(found)) == len(found) == len(rows) * len(columns) else None
+    return found
+
+
+def _filled(places: Sequence[tuple[int, int]]) -> tuple[int, int] | None:
+    """Rows and columns that the places fill, each once; None if they do not."""
+    rows, columns = (len({each[axis] for each in places}) for axis in (0, 1))
+    return (rows, columns) if len(set(places)) == len(places) == rows * columns else None
+
+
+def _gap(where: str, readings: Sequence[Reading], places: Sequence[tuple[int, int]]) -> str:
+    """What keeps places from filling rows and columns: one that stands twice, or is missing."""
+    twice = next((at for at, each in enumerate(places) if each in places[:at]), None)
+    if twice is not None:
+        first = readings[places.index(places[twice])].name
+        return (
+            f"{where}: '{first}' and '{readings[twice].name}' are at one place of the chart; give "
+            "each patch once, by its own name."
+        )
+    rows, columns = (sorted({each[axis] for each in places}) for axis in (0, 1))
+    row, column = next((r, c) for r in rows for c in columns if (r, c) not in places)
+    return (
+        f"{where}: its {len(places)} patches leave a gap in {len(rows)} rows of {len(columns)}, in "
+        f"row {row}, column {column}; add what is missing, or state rows and columns."
+    )
 
 
 def _layout(count: int, rows: int | None, columns: int | None, *, where: str) -> tuple[int, int]:

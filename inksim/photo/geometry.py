@@ -200,12 +200,12 @@ class Grid:
 
         Raises
         ------
-        InputError : fewer than two names, one twice, or both points in one place.
+        InputError : fewer than two names, one empty or twice, or both points in one place.
         """
-        if len(names) < 2 or len(set(names)) < len(names):
+        if len(names) < 2 or len(set(names)) < len(names) or not all(names):
             raise InputError(
-                f"the row '{shortened(','.join(names))}' needs two names or more, each once; name "
-                "a single patch as a region."
+                f"the row '{shortened(','.join(names))}' needs two names or more, each once and "
+                "none empty; name a single patch as a region."
             )
         start, end = self.places(np.array([first, last]))
         along = (end - start) / (len(names) - 1)

@@ -13,6 +13,7 @@ from inksim.calibration import (
     ShopCalibration,
     calibration_findings,
     interval_words,
+    lot_words,
     plus_minus,
     told_strengths,
 )
@@ -33,6 +34,7 @@ def calibration_text(found: ShopCalibration, *, press: str, folder: Path | None)
         f" ({found.fresh} from the file, {found.old} kept from before)",
         _readings(calibration),
         _parameters(calibration),
+        _lots(calibration),
         "\n".join(calibration_findings(found)),
         _written(found, folder=folder),
         f"{PROGRAM}.",
@@ -71,6 +73,22 @@ def _parameters(found: Calibration) -> str:
         for ink, field, value in told_strengths(found.press)
     ]
     return table(["parameter", "before", "after", "90 %", ""], rows, left_last=True)
+
+
+def _lots(found: Calibration) -> str:
+    rows = [
+        [
+            f"{each.of}, lot {each.lot}{', newest' if each.newest else ''}",
+            lot_words(each),
+            "" if each.told else NOT_SHOWN,
+        ]
+        for each in found.lots
+    ]
+    return (
+        table(["lot", "strength, times its ink's or cloth's", ""], rows, left_last=True)
+        if rows
+        else ""
+    )
 
 
 def _written(found: ShopCalibration, *, folder: Path | None) -> str:

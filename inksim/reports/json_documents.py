@@ -73,8 +73,9 @@ KEYS = {
     "parameters=calibration.parameters inks=calibration.press.strengths "
     "model_sd=calibration.press.model_sd ink_sd_factor=calibration.press.ink_sd_factor "
     "together=calibration.together wrong=calibration.suspects "
-    "contradictions=calibration.contradictions cloths_not_kept=calibration.cloths from_file=fresh "
-    "from_history=old not_used=unused version=version.number added_to_history=added "
+    "contradictions=calibration.contradictions cloths_not_kept=calibration.cloths "
+    "lots_not_kept=calibration.lots from_file=fresh from_history=old "
+    "not_used=unused version=version.number added_to_history=added "
     "scores_only=scoring",
     "ReadingResult": "name before:3 after:3 by_the_others=alone:3 left_out read_by sd_de00:3 "
     "shared_de00:3 picture",
@@ -84,6 +85,8 @@ KEYS = {
     "Suspect": "name ciede2000=delta_e:3 expected_lab=expected:3 swapped_with",
     "Contradiction": "pair=names ciede2000=delta_e:3",
     "ClothResult": "garment=name of factor:4 sd_of_ln=sd:4 sd_of_ln_before=sd_before:4",
+    "LotResult": "of lot strength:4 interval_90=low,high told moves_ciede2000=moves_de00:3 "
+    "readings newest",
     "HistoryRow": "number fault *=row",
     "PrintRow": "name garment ink route screen passes base coverage lines_per_inch weight read_by "
     "sd_de00 shared_de00 picture garment_lot ink_lot base_lot reflectance lab light observer "

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from inksim.calibration import NOT_SHOWN
 from inksim.colour import WAVELENGTHS_NM
 from inksim.common import ROUTE_TITLES, FloatArray, cell, visible
 from inksim.printing import ROUTES
@@ -304,6 +305,61 @@ def record_chart(rows: Any) -> Any:
     return finished(stated + dots, height=170)
 
 
+TOLD = {"these prints show it": ("circle", INK), NOT_SHOWN: ("diamond", "#ffffff")}
+"""What an interval is of, by shape, word and shade."""
+
+
+def interval_chart(rows: Any, *, title: str, middle: float) -> Any:
+    """Intervals before (light, wide) and after (dark, thin), each under its name and its words.
+
+    middle: where nothing is moved, a line.
+    """
+    import altair as alt
+
+    names = list(TOLD)
+    base = alt.Chart(rows).encode(y=alt.Y("Row:N", sort=None, axis=None))
+    scale = alt.Scale(zero=False, nice=False, padding=8)
+
+    def across(field: str) -> Any:
+        return alt.X(f"{field}:Q", title=title, scale=scale, axis=alt.Axis(tickCount=6, grid=False))
+
+    before = base.mark_rule(strokeWidth=12, color="#e0e0e0").encode(
+        x=across("Before low"), x2="Before high"
+    )
+    after = base.mark_rule(strokeWidth=4, color="#5a5a5a").encode(x=across("Low"), x2="High")
+    line = (
+        alt.Chart(frame([{"at": middle}]))
+        .mark_rule(color="#7a7a7a", strokeDash=[3, 3])
+        .encode(x=alt.X("at:Q", title=title))
+    )
+    dots = base.mark_point(filled=True, size=95, stroke=INK, strokeWidth=1.2, opacity=1).encode(
+        x=across("Value"),
+        shape=alt.Shape(
+            "Told:N",
+            sort=names,
+            scale=alt.Scale(domain=names, range=[shape for shape, _ in TOLD.values()]),
+            legend=alt.Legend(title=None, orient="top", labelLimit=260),
+        ),
+        fill=alt.Fill(
+            "Told:N",
+            sort=names,
+            scale=alt.Scale(domain=names, range=[code for _, code in TOLD.values()]),
+        ),
+    )
+    words: dict[str, Any] = {
+        "align": "left",
+        "baseline": "middle",
+        "color": INK,
+        "limit": 900,
+        "font": "Source Sans, sans-serif",
+    }
+    left: dict[str, Any] = {"x": alt.value(0)}
+    heads = base.mark_text(fontSize=13, fontWeight="bold", dy=-28, **words)
+    said = base.mark_text(fontSize=12.5, dy=-13, **words)
+    texts = heads.encode(text="Row:N", **left) + said.encode(text="Said:N", **left)
+    return finished(before + line + after + dots + texts, height=alt.Step(62))
+
+
 CALIBRATED = {
     "before": "circle",
     "after": "triangle-up",
@@ -320,7 +376,12 @@ def calibration_chart(rows: Any) -> Any:
     fills = ["#ffffff", "#8a8a8a", INK]
     base = alt.Chart(rows).encode(
         y=alt.Y("Reading:N", sort=None, title=None, axis=alt.Axis(labelLimit=180)),
-        x=alt.X("ΔE00:Q", title="ΔE00 from the reading", scale=alt.Scale(domainMin=0)),
+        x=alt.X(
+            "ΔE00:Q",
+            title="ΔE00 from the reading",
+            scale=alt.Scale(domainMin=0),
+            axis=alt.Axis(tickCount=8),
+        ),
     )
     lines = base.mark_line(color="#6a6a6a", strokeWidth=2).encode(detail="Reading:N")
     marks = base.mark_point(filled=True, size=95, stroke=INK, strokeWidth=1.2, opacity=1).encode(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from inksim.calibration.history import to_csv
@@ -51,7 +52,13 @@ def open_calibration(page: Page) -> None:
     settled(page)
     page.get_by_text("Calibrate to readings of real prints").click()
     field = page.get_by_label("Or paste them")
-    field.fill(to_csv(rows()))
+    lots = ("B7", "C1", "", "", "D2", "D3")
+    days = ("2026-03-02", "2026-04-08", "", "", "2026-05-01", "2026-05-01")
+    read = [
+        replace(row, ink_lot=lot, date=day)
+        for row, lot, day in zip(rows(), lots, days, strict=True)
+    ]
+    field.fill(to_csv(read))
     field.press("Control+Enter")
     page.get_by_text("Half of new prints").wait_for()
     settled(page)  # tables and charts come after the words

@@ -42,7 +42,7 @@ def test_the_owner_calibrates_the_press_and_goes_back(
         chart = page.locator("[data-testid=stVegaLiteChart]").last
         assert chart.locator("canvas, svg").count() > 0
         swatches = page.locator("[aria-label='Readings, before and after'] .pads")
-        assert swatches.count() == 6
+        assert swatches.count() == 2 * 6  # before and after, each beside the reading
         page.get_by_role("button", name="Store as the new press version").click()
         page.get_by_text("The press is version 1 now").wait_for()
         assert load_shop(shop).press.calibrated

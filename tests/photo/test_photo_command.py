@@ -327,6 +327,7 @@ def _corners(of: Taken, dx: float = 0.0, dy: float = 0.0, *, size: float = 1.0) 
         ([*shot().words()[:5], "--region", "90,300,90,90"], "with a name"),
         ([*shot().words()[:5], "--row", "one", "10,10", "20,20"], "two names"),
         ([*shot().words()[:5], "--row", "a,b", "10,10", "10,10"], "in one place"),
+        ([*shot().words()[:5], "--row", "a,,b", "10,10", "90,10"], "none empty"),
         ([*shot().words()[:5], "--out", "some.csv"], "nothing to write"),
         (["--corners", "a,b", "9,9", "300,9", "300,300"], "no point"),
     ],
@@ -336,6 +337,20 @@ def test_words_that_do_not_fit_the_picture_are_refused(
 ) -> None:
     path = shot().save(tmp_path / "p.jpg")
     assert said in refused(path, "--chart", "iso17321", *words)
+
+
+def test_nothing_that_is_read_is_written_over(tmp_path: Path) -> None:
+    path, chart = shot().save(tmp_path / "p.png"), tmp_path / "chart.csv"
+    chart.write_text("name,L,a,b\nA1,20,0,0\nA2,90,0,0\n", encoding="utf-8")
+    kept = path.read_bytes(), chart.read_bytes()
+    words = ["--chart", chart, *shot().words()]
+    for option, file in (("--show", path), ("--out", path), ("--out", chart)):
+        assert "would be written over" in refused(path, *words, option, file)
+    both = tmp_path / "both.csv"
+    beside = tmp_path / "." / "none" / ".." / "both.csv"
+    assert "two results" in refused(path, *words, "--out", both, "--show", beside)
+    assert (path.read_bytes(), chart.read_bytes()) == kept
+    assert not both.exists()
 
 
 def test_another_chart_than_the_one_in_the_picture_is_refused(tmp_path: Path) -> None:

@@ -9,28 +9,24 @@ from datetime import date
 import streamlit as st
 
 from inksim.calibration import (
-    NOT_SHOWN,
     Calibration,
     PrintRow,
     ShopCalibration,
     calibrate_shop,
     calibration_findings,
     history_file,
-    interval_words,
     keep,
-    plus_minus,
     read_print_rows,
     rows_kept,
     table_to_fill_in,
-    told_strengths,
 )
-from inksim.common import InksimError, counted
+from inksim.common import InksimError, Markup, counted, escape
 from inksim.shop import Shop, open_draft, versions
-from inksim.stock import MEANINGS
 from inksim.ui import cache, cached_results, changes
 from inksim.ui.changes import Done, locked_reason
 from inksim.ui.charts import CALIBRATED, calibration_chart, frame
 from inksim.ui.download import offer
+from inksim.ui.pages.shop_calibrated import lots, parameters
 from inksim.ui.pages.shop_forms import do, said_here
 from inksim.ui.pages.shop_readings import given_readings, sureness
 from inksim.ui.style import note, pads, plain, points, table, verdict
@@ -42,8 +38,6 @@ HELP = (
     "Six prints are a good start: the table to fill in has those that would tell most about this "
     "press; choosing them takes some seconds."
 )
-STRENGTH = {"K": "absorption", "S": "scattering"}
-SHOWN = {True: "● read", False: f"◇ {NOT_SHOWN}"}
 STORED, PLACE = "calibration stored", "calibration"
 BEST = 40  # readings drawn in the chart, the furthest first
 
@@ -126,24 +120,33 @@ def _show(found: ShopCalibration) -> None:
         f"calibrated without it. {found.fresh} new, {found.old} kept from before.",
     )
     _picture(made)
+    _readings(made)
+    st.header("What the readings say")
+    points(calibration_findings(found))
+    parameters(made)
+    lots(made)
+
+
+def _readings(made: Calibration) -> None:
+    """Each reading beside its prediction, before and after."""
     rows = [
         [
-            pads(
-                [(r.hexes[0], "before"), (r.hexes[1], "read"), (r.hexes[2], "after")],
-                label=f"predicted before {r.hexes[0]}, read {r.hexes[1]}, after {r.hexes[2]}",
-            ),
             r.name,
-            f"{r.before:.1f}",
-            "left out" if r.left_out else f"{r.after:.1f}",
+            _beside(r.hexes[0], r.hexes[1], f"ΔE00 {r.before:.1f}"),
+            _beside(r.hexes[2], r.hexes[1], "left out" if r.left_out else f"ΔE00 {r.after:.1f}"),
             f"{r.alone:.1f}",
         ]
         for r in made.readings
     ]
-    head = ("Before, read, after", "Print", "ΔE00 before", "After", "By the others")
+    head = ("Print", "Predicted before, read", "Predicted after, read", "ΔE00 by the others")
     table(head, rows, label="Readings, before and after")
-    st.header("What the readings say")
-    points(calibration_findings(found))
-    _parameters(made)
+
+
+def _beside(predicted: str, read: str, words: str) -> Markup:
+    """Prediction and reading, touching, and how far they are apart."""
+    label = f"predicted {predicted}, read {read}: {words}"
+    both = pads([(predicted, "predicted"), (read, "read")], label=label)
+    return Markup(f"{both}<span>{escape(words)}</span>")
 
 
 def _picture(made: Calibration) -> None:
@@ -161,25 +164,6 @@ def _picture(made: Calibration) -> None:
     )  # fmt: skip
     if len(made.readings) > BEST:
         note(f"The picture shows the {BEST} that were furthest off; the table has all.")
-
-
-def _parameters(made: Calibration) -> None:
-    rows = [
-        [
-            MEANINGS[each.name].words,
-            plus_minus(each.before),
-            plus_minus(each.after),
-            f"{interval_words(each)} {MEANINGS[each.name].unit}".strip(),
-            SHOWN[each.told],
-        ]
-        for each in made.parameters
-    ]
-    rows += [
-        [f"{STRENGTH[field]} of {ink}, times its entry's", "1", plus_minus(value), "", SHOWN[True]]
-        for ink, field, value in told_strengths(made.press)
-    ]
-    head = ("Parameter", "Before", "After, ± 1 sd", "9 in 10 between", "Do the prints show it?")
-    table(head, rows, label="Parameters, before and after")
 
 
 def _store(shop: Shop, rows: Sequence[PrintRow], found: ShopCalibration, *, digest: str) -> None:

@@ -75,12 +75,13 @@ def ask_chart() -> tuple[Chart | None, Hashable]:
             return chart_of(word), word
         left, right = st.columns(2)
         file = left.file_uploader(
-            f"Readings of its patches ({format_names()})",
-            type=reading_suffixes(),
+            f"Readings of its patches ({format_names()})", type=reading_suffixes(),
             key="photo patches",
-        )
+        )  # fmt: skip
         typed = right.text_input("Rows of patches (empty: as the file says)", key="photo rows")
         rows = optional_number(typed, what="'Rows of patches'")
+        if rows is not None and rows not in range(1, 101):
+            raise InputError(f"'Rows of patches' is '{typed}'; give a whole number, 1 to 100.")
         if file is None:
             return None, None
         with temporary_folder() as folder:
