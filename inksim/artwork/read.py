@@ -347,7 +347,7 @@ def is_turned(image: Image.Image) -> bool:
 def _mend_png(image: Image.Image, data: bytes, notes: list[str]) -> None:
     """Put right what Pillow leaves at the PNG's own depth, and say what was not applied.
 
-    The one transparent level or colour is given in the file's bits (PNG specification, tRNS),
+    The one transparent level or color is given in the file's bits (PNG specification, tRNS),
     the pixels in 8. A gamma mark without a profile is overruled by sRGB, as programs do.
     """
     bits = data[24]

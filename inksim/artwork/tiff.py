@@ -120,7 +120,7 @@ def pillow_reads(layout: Layout) -> bool:
 
 
 def read_tiff(source: Source, layout: Layout, notes: list[str]) -> Raster:
-    """The page's colour as sRGB RGBA, its alpha, and every other channel by name in `spots`."""
+    """The page's color as sRGB RGBA, its alpha, and every other channel by name in `spots`."""
     _refuse_unreadable(layout, source)
     pixels = _upright(layout, source, notes)
     if layout.bits == 16:
@@ -304,7 +304,7 @@ def _decompressed(data: bytes, layout: Layout, *, row_bytes: int, rows: int) -> 
 
 
 def _image(pixels: Uint8Array, layout: Layout, alpha_at: int | None) -> Image.Image:
-    """The colour samples, with alpha for grey and RGB, as a Pillow picture."""
+    """The color samples, with alpha for gray and RGB, as a Pillow picture."""
     colours = layout.colours
     if alpha_at is None or colours == 4:
         mode = {1: "L", 3: "RGB", 4: "CMYK"}[colours]

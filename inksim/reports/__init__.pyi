@@ -9,7 +9,7 @@ from .correction_report import (
     correction_document as correction_document,
     correction_text as correction_text,
 )
-from .job_chart import chart as chart, cost_axis as cost_axis
+from .job_chart import chart as chart, cost_axis as cost_axis, spread as spread
 from .job_report import (
     bill_words as bill_words,
     headline as headline,

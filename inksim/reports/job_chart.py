@@ -8,11 +8,21 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from inksim.artwork import SURROUND
-from inksim.common import BOLD, REGULAR, ROUTE_SHORT, Uint8Array, counted, counted_routes, spelled
+from inksim.common import (
+    BOLD,
+    REGULAR,
+    ROUTE_SHORT,
+    FloatArray,
+    Uint8Array,
+    counted,
+    counted_routes,
+    spelled,
+)
 from inksim.job import Alternative, GarmentAnswer, JobAnswer
 from inksim.reports.pdf import INK, RULE, SOFT
 
 if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
     from PIL import ImageDraw, ImageFont
 
 WIDE, HIGH = 1260, 560
@@ -21,14 +31,31 @@ MARK = 13
 
 
 def ticks(low: float, high: float, *, most: int = 6) -> list[float]:
-    """Axis ticks that span low to high, in steps of 1, 2 or 5 times a power of ten."""
-    span = max(high - low, 1e-9)
+    """Axis ticks, two or more, that span low to high, in steps of 1, 2 or 5 times a power of ten.
+
+    Values that are as good as one get an axis wide enough for ticks that read differently.
+    """
+    span = max(high - low, 0.05 * max(abs(low), abs(high))) or 1.0
     rough = span / max(most - 1, 1)
     power = 10.0 ** np.floor(np.log10(rough))
     step = float(next(m * power for m in (1.0, 2.0, 5.0, 10.0) if m * power >= rough - 1e-12))
     first = np.floor(low / step)
-    count = int(np.ceil(high / step - first))
+    count = max(1, int(np.ceil(high / step - first)))
     return [float((first + n) * step) for n in range(count + 1)]
+
+
+def spread(places: ArrayLike) -> FloatArray:
+    """Places (n, 2) of round marks of diameter 1, moved as little as leaves none on another."""
+    free: list[FloatArray] = []
+    turns = np.pi / 2 + np.arange(0, 2 * np.pi, np.pi / 4)  # first up
+    around = np.stack([np.cos(turns), np.sin(turns)], axis=1)
+    rings = [np.zeros((1, 2)), *(0.55 * n * around for n in range(1, 40))]
+    for place in np.asarray(places, dtype=np.float64).reshape(-1, 2):
+        tried = place + np.concatenate(rings)
+        taken = np.asarray(free).reshape(-1, 2)
+        far = np.linalg.norm(tried[:, None] - taken, axis=-1).min(axis=1, initial=np.inf) >= 1.0
+        free.append(tried[int(np.argmax(far))])
+    return np.asarray(free).reshape(-1, 2)
 
 
 def cost_axis(answer: JobAnswer, alternative: Alternative) -> float:
@@ -58,12 +85,18 @@ def chart(answer: JobAnswer, found: GarmentAnswer, *, note: str) -> Uint8Array:
     x, y = [cost_axis(answer, a) for a in ways], [a.film_g_m2 for a in ways]
     across, up = ticks(min(x), max(x)), ticks(min(0.0, *y), max(y))
     _axes(draw, regular, across, up, label=_cost_label(answer, ways[0]))
-    for at in (*(n for n in range(len(ways)) if n != found.chosen), found.chosen):
-        place = (
-            LEFT + (WIDE - LEFT - RIGHT) * (x[at] - across[0]) / (across[-1] - across[0]),
-            HIGH - BOTTOM - (HIGH - TOP - BOTTOM) * (y[at] - up[0]) / (up[-1] - up[0]),
-        )
-        _mark(draw, bold, place, str(at + 1), filled=at == found.chosen)
+    places = np.stack(
+        [
+            LEFT + (WIDE - LEFT - RIGHT) * (np.array(x) - across[0]) / (across[-1] - across[0]),
+            HIGH - BOTTOM - (HIGH - TOP - BOTTOM) * (np.array(y) - up[0]) / (up[-1] - up[0]),
+        ],
+        axis=1,
+    )
+    marks = spread(places / (2 * MARK + 2)) * (2 * MARK + 2)
+    for place, moved in zip(places.tolist(), marks.tolist(), strict=True):
+        draw.line([tuple(place), tuple(moved)], fill=INK)  # from where it is to its number
+    for at, (right, low) in enumerate(marks.tolist()):
+        _mark(draw, bold, (right, low), str(at + 1), filled=at == found.chosen)
     for at, way in enumerate(ways):
         line = TOP - 8 + 22 * 2 * at * min(1.0, 10 / max(len(ways), 1)) * 0.95
         filled = at == found.chosen

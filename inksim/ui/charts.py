@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from itertools import product
 from typing import Any
 
+import numpy as np
+
+from inksim.calibration import NOT_SHOWN
 from inksim.colour import WAVELENGTHS_NM
 from inksim.common import ROUTE_TITLES, FloatArray, cell, visible
 from inksim.printing import ROUTES
+from inksim.reports import spread
 
-INK = "#1a1a1a"
+INK, PAPER = "#1a1a1a", "#e4e4e4"
+NAME_NM, NAME_HIGH, NAME_EDGE, FREE = 110.0, 0.05, 7, 0.2
+"""Room of a line's name on a phone: width in nm, height as a share, bands to the edge; enough."""
 DASHES = ([1, 0], [6, 3], [2, 2], [8, 3, 2, 3], [12, 4])
 
 
@@ -17,7 +24,12 @@ def _wavelengths() -> Any:
     """The axis of wavelengths."""
     import altair as alt
 
-    return alt.X("nm:Q", title="Wavelength, nm", scale=alt.Scale(domain=[400, 700], nice=False))
+    return alt.X(
+        "nm:Q",
+        title="Wavelength, nm",
+        scale=alt.Scale(domain=[400, 700], nice=False),
+        axis=alt.Axis(values=list(range(400, 701, 50))),
+    )
 
 
 def finished(chart: Any, *, height: Any, **legend: Any) -> Any:
@@ -39,6 +51,51 @@ def frame(rows: Iterable[Mapping[str, Any]]) -> Any:
     )
 
 
+def _named(base: Any, lines: Mapping[str, FloatArray], *, value: str) -> list[Any]:
+    """The name of each line (31,) over or under it, where most is free of others and their names.
+
+    lines: their heights on the axis of `value` as it is drawn.
+    """
+    span = max(float(np.ptp(np.stack(list(lines.values())))), 1e-9)
+    heights = {name: own / span for name, own in lines.items()}
+    all_lines = np.stack(list(heights.values()))
+    layers: list[Any] = []
+    placed: list[tuple[float, float]] = []
+    for name, own in heights.items():
+        others = [np.abs(other - own) for key, other in heights.items() if key != name]
+        apart = np.min(others, axis=0, initial=FREE)
+        sides = []
+        for up, at in product((1.0, -1.0), range(NAME_EDGE, len(own) - NAME_EDGE)):
+            nm, high = float(WAVELENGTHS_NM[at]), own[at] + up * NAME_HIGH
+            over = all_lines[:, at - 4 : at + 5]
+            clear = np.maximum(over.min(axis=1) - high, high - over.max(axis=1)).min()
+            taken = any(
+                abs(nm - there) < NAME_NM and abs(high - level) < 1.2 * NAME_HIGH
+                for there, level in placed
+            )
+            room = 3.0 * min(float(clear), 0.8 * NAME_HIGH) + float(apart[at]) - 2.0 * taken
+            sides.append((room, up, at))
+        _, up, at = max(sides)
+        placed.append((float(WAVELENGTHS_NM[at]), float(own[at] + up * NAME_HIGH)))
+        here = {"line": cell(name), "nm": placed[-1][0]}
+        one = base.transform_filter(
+            {"and": [{"field": field, "equal": is_} for field, is_ in here.items()]}
+        )
+        layers += words_over(one, text="line:N", dy=-11 * up, y=value)
+    return layers
+
+
+def words_over(base: Any, *, text: str, **look: Any) -> list[Any]:
+    """Words at a place of a chart, in two layers: readable on any color."""
+    y = look.pop("y", None)
+    placed = base.encode(y=y) if y is not None else base
+    under = placed.mark_text(
+        fontSize=13, fontWeight="bold", stroke=PAPER, strokeWidth=4, color=PAPER, **look
+    )
+    over = placed.mark_text(fontSize=13, fontWeight="bold", color=INK, **look)
+    return [under.encode(text=text), over.encode(text=text)]
+
+
 def spectrum_chart(spectra: Mapping[str, tuple[FloatArray, str]]) -> Any:
     """Reflectance by wavelength: name → (reflectance (31,), hex of its line)."""
     import altair as alt
@@ -51,14 +108,15 @@ def spectrum_chart(spectra: Mapping[str, tuple[FloatArray, str]]) -> Any:
         ]
     )
     names = [cell(name) for name in spectra]
+    highest = 100.0 * max(float(values.max()) for values, _ in spectra.values())
     base = alt.Chart(rows).encode(
         x=_wavelengths(),
-        y=alt.Y("Reflectance, %:Q", scale=alt.Scale(domainMin=0)),
+        y=alt.Y("Reflectance, %:Q", scale=alt.Scale(domainMin=-0.08 * highest)),
         strokeDash=alt.StrokeDash(
             "line:N",
             sort=names,
             scale=alt.Scale(domain=names, range=list(DASHES[: len(names)])),
-            legend=alt.Legend(title=None, orient="top", labelLimit=260, symbolSize=400),
+            legend=None,
         ),
     )
     under = base.mark_line(strokeWidth=5, color=INK)
@@ -66,21 +124,25 @@ def spectrum_chart(spectra: Mapping[str, tuple[FloatArray, str]]) -> Any:
         color=alt.Color("hex:N", scale=None),
         tooltip=["line:N", "nm:Q", alt.Tooltip("Reflectance, %:Q", format=".1f")],
     )
-    return finished(under + over, height=320, symbolStrokeColor=INK)
+    heights = {name: 100.0 * values for name, (values, _) in spectra.items()}
+    places = alt.Chart(rows).encode(x=_wavelengths())
+    words = _named(places, heights, value="Reflectance, %:Q")
+    return finished(alt.layer(under, over, *words), height=320)
 
 
 def ink_chart(K: FloatArray, S: FloatArray) -> Any:
     """Absorption and scattering by wavelength, per µm of dry film, on a logarithmic axis."""
     import altair as alt
 
+    lines = {"K, absorption": np.maximum(K, 1e-5), "S, scattering": np.maximum(S, 1e-5)}
     rows = frame(
         [
-            {"nm": float(nm), "per µm": max(float(value), 1e-5), "line": name}
-            for name, values in (("K, absorption", K), ("S, scattering", S))
+            {"nm": float(nm), "per µm": float(value), "line": name}
+            for name, values in lines.items()
             for nm, value in zip(WAVELENGTHS_NM, values, strict=True)
         ]
     )
-    chart = (
+    drawn = (
         alt.Chart(rows)
         .mark_line(strokeWidth=2.5, color=INK)
         .encode(
@@ -89,17 +151,19 @@ def ink_chart(K: FloatArray, S: FloatArray) -> Any:
                 "per µm:Q",
                 title="Per µm of dry film",
                 scale=alt.Scale(type="log"),
-                axis=alt.Axis(values=[0.0001, 0.001, 0.01, 0.1, 1, 10]),
+                axis=alt.Axis(values=[0.0001, 0.001, 0.01, 0.1, 1, 10], format="~g"),
             ),
             strokeDash=alt.StrokeDash(
                 "line:N",
                 scale=alt.Scale(range=list(DASHES[:2])),
-                legend=alt.Legend(title=None, orient="top", symbolSize=400),
+                legend=None,
             ),
             tooltip=["line:N", "nm:Q", alt.Tooltip("per µm:Q", format=".4f")],
         )
     )
-    return finished(chart, height=260, symbolStrokeColor=INK)
+    places = alt.Chart(rows).encode(x=_wavelengths())
+    words = _named(places, {n: np.log10(v) for n, v in lines.items()}, value="per µm:Q")
+    return finished(alt.layer(drawn, *words), height=260)
 
 
 ROUTE_SHAPES = {
@@ -117,7 +181,12 @@ def chance_chart(rows: Any) -> Any:
         alt.Chart(rows)
         .mark_point(filled=True, size=110, stroke=INK, strokeWidth=1, opacity=1)
         .encode(
-            x=alt.X("Wet ink:Q", title="Wet ink, cm³/m²", scale=alt.Scale(zero=False, padding=12)),
+            x=alt.X(
+                "Wet ink:Q",
+                title="Wet ink, cm³/m²",
+                scale=alt.Scale(zero=False, padding=12),
+                axis=alt.Axis(tickCount=8),
+            ),
             y=alt.Y(
                 "Chance:Q",
                 title="Chance to land, %",
@@ -127,7 +196,7 @@ def chance_chart(rows: Any) -> Any:
             shape=alt.Shape(
                 "Route:N",
                 scale=alt.Scale(domain=names, range=list(ROUTE_SHAPES.values())),
-                legend=alt.Legend(title=None, orient="top", symbolFillColor=INK),
+                legend=alt.Legend(title=None, orient="top", symbolFillColor=INK, columns=1),
             ),
             tooltip=[
                 "Route:N",
@@ -151,9 +220,25 @@ def cost_chart(rows: Any, *, unit: str) -> Any:
     marked = rows.assign(
         Proposed=rows["Way"].str.contains("proposed"), Number=rows["Way"].str.split().str[0]
     )
+    x, y = (
+        alt.X(
+            "Cost:Q", title=visible(unit), scale=_around(marked["Cost"]), axis=alt.Axis(tickCount=6)
+        ),
+        alt.Y("Chance:Q", title="Chance that all land, %", scale=_around(marked["Chance"])),
+    )
+    sizes = np.array([_width(marked["Cost"]) / 13, _width(marked["Chance"]) / 10])
+    there = marked[["Cost", "Chance"]].to_numpy(dtype=np.float64)
+    moved = spread(there / sizes) * sizes
+    marked = marked.assign(across=moved[:, 0], up=moved[:, 1])
+    lines = alt.Chart(marked).mark_rule(color=INK).encode(x=x, y=y, x2="across:Q", y2="up:Q")
     axes = alt.Chart(marked).encode(
-        x=alt.X("Cost:Q", title=visible(unit), scale=alt.Scale(zero=False, padding=24)),
-        y=alt.Y("Chance:Q", title="Chance that all land, %", scale=alt.Scale(padding=18)),
+        x=alt.X(
+            "across:Q",
+            title=visible(unit),
+            scale=_around(marked["Cost"]),
+            axis=alt.Axis(tickCount=6),
+        ),
+        y=alt.Y("up:Q", title="Chance that all land, %", scale=_around(marked["Chance"])),
         tooltip=[
             "Way:N",
             "Colors land:N",
@@ -169,7 +254,20 @@ def cost_chart(rows: Any, *, unit: str) -> Any:
     words = axes.mark_text(fontSize=12, fontWeight="bold").encode(
         text="Number:N", color=alt.condition(proposed, alt.value("#f4f4f4"), alt.value(INK))
     )
-    return finished(dots + words, height=280)
+    return finished(lines + dots + words, height=280)
+
+
+def _width(values: Any) -> float:
+    """Width of an axis: of values as good as one still such that its ticks read differently."""
+    return max(float(np.ptp(values)), 0.1 * float(np.abs(values).max())) or 1.0
+
+
+def _around(values: Any) -> Any:
+    """A scale of values with room for marks at both ends."""
+    import altair as alt
+
+    middle, half = float(values.min() + values.max()) / 2, 0.65 * _width(values)
+    return alt.Scale(domain=[middle - half, middle + half], nice=False, zero=False)
 
 
 KEPT = {"inside the interval": ("circle", INK), "outside": ("cross", "#b01818")}
@@ -207,7 +305,7 @@ def record_chart(rows: Any) -> Any:
     return finished(stated + dots, height=170)
 
 
-TOLD = {"told by these prints": ("circle", INK), "not told": ("diamond", "#ffffff")}
+TOLD = {"these prints show it": ("circle", INK), NOT_SHOWN: ("diamond", "#ffffff")}
 """What an interval is of, by shape, word and shade."""
 
 
@@ -277,7 +375,7 @@ def calibration_chart(rows: Any) -> Any:
     names = list(CALIBRATED)
     fills = ["#ffffff", "#8a8a8a", INK]
     base = alt.Chart(rows).encode(
-        y=alt.Y("Reading:N", sort=None, title=None, axis=alt.Axis(labelLimit=220)),
+        y=alt.Y("Reading:N", sort=None, title=None, axis=alt.Axis(labelLimit=180)),
         x=alt.X(
             "ΔE00:Q",
             title="ΔE00 from the reading",
@@ -291,7 +389,7 @@ def calibration_chart(rows: Any) -> Any:
             "Predicted:N",
             sort=names,
             scale=alt.Scale(domain=names, range=list(CALIBRATED.values())),
-            legend=alt.Legend(title=None, orient="top", labelLimit=260),
+            legend=alt.Legend(title=None, orient="top", labelLimit=260, columns=1),
         ),
         fill=alt.Fill("Predicted:N", sort=names, scale=alt.Scale(domain=names, range=fills)),
         tooltip=["Reading:N", "Predicted:N", alt.Tooltip("ΔE00:Q", format=".1f")],

@@ -35,7 +35,7 @@ def parameters(made: Calibration) -> None:
             {
                 "Row": MEANINGS[each.name].words,
                 "Said": f"{interval_words(each)} {unit}".strip()
-                + f", was {value:.3g}; {'told' if each.told else 'not told'}",
+                + f", was {value:.3g}; {told if each.told else untold}",
                 "Before low": -NORMAL_HIGH,
                 "Before high": NORMAL_HIGH,
                 "Low": (each.low - value) / sd,

@@ -12,7 +12,7 @@ import streamlit as st
 from inksim.colour import Viewing, hex_code, hex_from_rgb8, lab, srgb8, xyz, xyz_from_lab
 from inksim.common import FloatArray, visible
 from inksim.decision import SHAPES, Answer, Gamut
-from inksim.ui.charts import INK, finished, frame
+from inksim.ui.charts import INK, finished, frame, words_over
 from inksim.ui.style import note, plain
 
 STEP = 2.5
@@ -131,12 +131,10 @@ def _chart(
         )  # fmt: skip
         side = "right" if across > middle else "left"
         look: dict[str, Any] = {
-            "align": side, "dx": -12 if side == "right" else 12, "fontSize": 13,
-            "fontWeight": "bold", "dy": {"target": -9, "print": 11, "cloth": 0}[what],
+            "align": side, "dx": -12 if side == "right" else 12,
+            "dy": {"target": -9, "print": 11, "cloth": 0}[what],
         }  # fmt: skip
-        for color, width in (("#f4f4f4", 4), (INK, 0)):  # readable on any color
-            halo: dict[str, Any] = {"stroke": color, "strokeWidth": width} if width else {}
-            layers.append(point.mark_text(color=color, **look, **halo).encode(text="what:N"))
+        layers += words_over(point, text="what:N", **look)
     return finished(alt.layer(*layers), height=300)
 
 
