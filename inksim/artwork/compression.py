@@ -1,7 +1,7 @@
 """Flat art under lossy compression: told from pictures, and the colors of its flats put right.
 
-Compression leaves most pixels of a flat at one colour, rounded block by block, and noise beside
-every edge; with colour kept at half size (4:2:0) thin strokes take on their surroundings' colour.
+Compression leaves most pixels of a flat at one color, rounded block by block, and noise beside
+every edge; with color kept at half size (4:2:0) thin strokes take on their surroundings' color.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ class Grain:
 def grain_of(words: Uint32Array, labels: Uint8Array, palette: Int64Array, *, lossy: bool) -> Grain:
     """Judge the pixels inside the flats of a `lossy` picture, on a sample of rows.
 
-    A flat's commonest colour is off by what its blocks were rounded by. The blocks that an edge
+    A flat's commonest color is off by what its blocks were rounded by. The blocks that an edge
     crosses are rounded differently each, so their noise has a mean nearer to the truth, but for
     channels near 0 or 255, where noise has one side only.
     """

@@ -41,7 +41,7 @@ def without_background(artwork: Artwork, *, background: str = KEEP) -> Artwork:
 
 
 def _unmix(rgba: Uint8Array, before: Uint8Array, flats: Flats, gone: BoolArray) -> None:
-    """Give the pixels along the cut the ink's flat colour and its share in their mix as alpha.
+    """Give the pixels along the cut the ink's flat color and its share in their mix as alpha.
 
     A pixel c of background b and ink a has the coverage (c − b)·(a − b)/|a − b|², in sRGB code
     values as drawing programs blend. The ink is the pixel's own, or the one nearby that fits best.

@@ -1,8 +1,8 @@
 """Rules that put an edge pixel on a plate, given the plates around it: the surest first.
 
-Each takes colours c (n,) of 24 bits, the plates around them as bits (n,), bit n for the n-th flat
+Each takes colors c (n,) of 24 bits, the plates around them as bits (n,), bit n for the n-th flat
 and bit 0 for the cloth, and the palette (N, 3). It returns plates (n,), `UNDECIDED` to wait for a
-wider look, and which colours are odd (n,): no flat explains them. Distances are Euclidean, in
+wider look, and which colors are odd (n,): no flat explains them. Distances are Euclidean, in
 sRGB code values, because that is where drawing programs blend.
 """
 
@@ -25,7 +25,7 @@ FIT = 40.0  # distance from a plate, or from the mix of two, that noise can expl
 def _around(
     codes: Int64Array, bits: Int64Array, palette: Int64Array
 ) -> tuple[FloatArray, Int64Array, FloatArray, FloatArray]:
-    """What a colour c has around it.
+    """What a color c has around it.
 
     Distance (n, N) to each flat, infinite where it is not around; the nearest (n,) of those, a;
     and for every flat b the share (n, N) of b in the mix of a and b nearest to c, and the gap
@@ -47,7 +47,7 @@ def _around(
 
 
 def mix_of_two(codes: Int64Array, bits: Int64Array, palette: Int64Array) -> Judged:
-    """The nearer of two plates around whose mix this colour is, beyond doubt."""
+    """The nearer of two plates around whose mix this color is, beyond doubt."""
     distance, nearest, _, gap = _around(codes, bits, palette)
     around = np.isfinite(distance)
     mixed = (around & (gap <= LIKE)).any(axis=1) & (around.sum(axis=1) > 1)
@@ -83,6 +83,6 @@ def beside_one(codes: Int64Array, bits: Int64Array, palette: Int64Array) -> Judg
 
 
 def nearest_of_all(codes: Int64Array, bits: Int64Array, palette: Int64Array) -> Judged:
-    """Far from every plate: the nearest flat in colour."""
+    """Far from every plate: the nearest flat in color."""
     distance, nearest, _, _ = _around(codes, np.full_like(bits, -1), palette)
     return (nearest + 1).astype(np.uint8), distance.min(axis=1) > LIKE

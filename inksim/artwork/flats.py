@@ -1,6 +1,6 @@
 """Find the flat colors of an artwork and label every pixel with one of them, or with bare cloth.
 
-`palette` finds the colours, `labels` puts every pixel on one of them or on the bare cloth;
+`palette` finds the colors, `labels` puts every pixel on one of them or on the bare cloth;
 here the two meet the artwork, and what is found is named, measured and judged.
 Time is linear in pixels; memory stays near 3 bytes a pixel beside the input.
 """
@@ -47,7 +47,7 @@ FAINTEST, SOLID = 0x01000000, 0xFF000000  # as words, alpha in the top byte
 
 @dataclass(frozen=True, kw_only=True)
 class FlatColour:
-    """One plate: its sRGB colour and how much it prints. `area_share` is of all printed pixels."""
+    """One plate: its sRGB color and how much it prints. `area_share` is of all printed pixels."""
 
     rgb: tuple[int, int, int]
     hex: str
@@ -89,12 +89,12 @@ def find_flats(
     min_area_share: float = 0.0005,
     background: str = KEEP,
 ) -> Flats:
-    """Find the flat colours of `artwork` and put every pixel on one plate or on the cloth.
+    """Find the flat colors of `artwork` and put every pixel on one plate or on the cloth.
 
-    `min_area_share` (0 to 1) is the share of the printed area below which a colour is no flat of
+    `min_area_share` (0 to 1) is the share of the printed area below which a color is no flat of
     its own. Raises InputError when there are more than `max_colours` (1 to 30) flats and a kept
     background, which may still be left out. A tonal picture is not refused: it is marked, and
-    posterised onto its flats and, where those are few, its typical colours. Flats come largest
+    posterized onto its flats and, where those are few, its typical colors. Flats come largest
     first.
 
     `background` is 'keep', 'auto' (leave out the one found) or '#rrggbb' (leave out that flat);

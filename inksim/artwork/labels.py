@@ -50,7 +50,7 @@ CASES = 1 << 13  # cases judged at once
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class PixelLabels:
-    """`labels` (H, W): 0 cloth, n the n-th flat. `odd` are colours no flat explains, and counts."""
+    """`labels` (H, W): 0 cloth, n the n-th flat. `odd` are colors no flat explains, and counts."""
 
     labels: Uint8Array
     unexplained: int
@@ -74,7 +74,7 @@ def label_pixels(words: Uint32Array, palette: Int64Array) -> PixelLabels:
     odd: list[Uint32Array] = []
     for look in _ROUNDS if todo else ():
         verdicts = [sheet.judge(pixels, look) for pixels in todo]
-        for verdict in verdicts:  # only now, so that no pixel sees a neighbour of its own round
+        for verdict in verdicts:  # only now, so that no pixel sees a neighbor of its own round
             sheet.page.ravel()[verdict.places] = verdict.labels
             odd.append(verdict.odd)
         todo = [verdict.waiting for verdict in verdicts]
@@ -99,7 +99,7 @@ def _blank(words: Uint32Array) -> PixelLabels:
 
 
 def posterised(words: Uint32Array, palette: Int64Array) -> PixelLabels:
-    """The nearest flat in colour for every pixel, wherever it lies: for pictures with no flats."""
+    """The nearest flat in color for every pixel, wherever it lies: for pictures with no flats."""
     table, far = _nearest_table(palette)
     labels = np.empty(words.shape, dtype=np.uint8)
     odd = []
@@ -136,7 +136,7 @@ def near_share(words: Uint32Array, palette: Int64Array) -> float:
 
 
 def _sampled(odd: list[Uint32Array], size: int) -> tuple[Uint32Array, Int64Array]:
-    """The odd colours and their counts, from at most `MOST_ODD` of them, evenly taken."""
+    """The odd colors and their counts, from at most `MOST_ODD` of them, evenly taken."""
     every = size // MOST_ODD + 1
     codes = np.concatenate([np.empty(0, dtype=np.uint32), *(some[::every] for some in odd)])
     unique, counts = np.unique(codes, return_counts=True)
@@ -144,7 +144,7 @@ def _sampled(odd: list[Uint32Array], size: int) -> tuple[Uint32Array, Int64Array
 
 
 def _near_table(palette: Int64Array) -> Uint8Array:
-    """(2²⁴ + 1,) plate of each 24-bit colour: the nearest flat within `SAME`, else undecided."""
+    """(2²⁴ + 1,) plate of each 24-bit color: the nearest flat within `SAME`, else undecided."""
     table = np.full(CLOTH_CODE + 1, UNDECIDED, dtype=np.uint8)
     table[CLOTH_CODE] = CLOTH
     cube = table[:CLOTH_CODE].reshape(256, 256, 256)  # [blue, green, red]
@@ -164,7 +164,7 @@ def _near_table(palette: Int64Array) -> Uint8Array:
 
 
 def _nearest_table(palette: Int64Array) -> tuple[Uint8Array, BoolArray]:
-    """(2¹⁵ + 1,) nearest flat of each 15-bit colour, and whether even that one is far."""
+    """(2¹⁵ + 1,) nearest flat of each 15-bit color, and whether even that one is far."""
     steps = np.arange(32) * 8 + 4
     blue, green, red = np.meshgrid(steps, steps, steps, indexing="ij")
     rgb = np.stack([red, green, blue], axis=-1).reshape(-1, 1, 3)
@@ -262,7 +262,7 @@ class _Sheet:
     def _by_cases(
         self, codes: Uint32Array, bits: Int64Array, rule: Rule
     ) -> tuple[Uint8Array, BoolArray]:
-        """`rule` applied once to each case: a colour and the set of plates around it."""
+        """`rule` applied once to each case: a color and the set of plates around it."""
         cases, case = np.unique(codes | (bits << 24), return_inverse=True)
         labels, odd = np.empty(len(cases), dtype=np.uint8), np.empty(len(cases), dtype=bool)
         for start in range(0, len(cases), CASES):
@@ -332,13 +332,13 @@ class _Sheet:
     def _as_mix(
         self, labels: Uint8Array, at: Int64Array, codes: Uint32Array, bits: Int64Array
     ) -> None:
-        """Relabel pixels `at` whose colours are mixes of two flats in `bits`, not their own."""
+        """Relabel pixels `at` whose colors are mixes of two flats in `bits`, not their own."""
         found, _ = self._by_cases(codes, bits & ~BITS.take(labels[at]), mix_of_two)
         mixed = found != UNDECIDED
         labels[at[mixed]] = found[mixed]
 
     def _has_twin(self, pixels: NDArray[np.int32], codes: Uint32Array) -> BoolArray:
-        """Whether one of the 8 pixels around has exactly the same colour."""
+        """Whether one of the 8 pixels around has exactly the same color."""
         height, width = self.words.shape
         row, column = np.divmod(pixels.astype(np.int64), width)
         twin = np.zeros(len(pixels), dtype=bool)

@@ -1,8 +1,8 @@
 """Find the flat colors of a picture among its edges, gradients and noise.
 
-A flat colour shows itself by 2 × 2 blocks of one exact colour: antialiased edges are one pixel
+A flat color shows itself by 2 × 2 blocks of one exact color: antialiased edges are one pixel
 wide, and tonal pictures change from pixel to pixel. Where noise lies over the flats, blocks of
-nearly one colour are looked at instead.
+nearly one color are looked at instead.
 """
 
 from __future__ import annotations
@@ -17,29 +17,29 @@ from inksim.artwork.pixels import CLOTH_CODE, codes_of, keys_of, rgb_of, sample,
 from inksim.common import BoolArray, FloatArray, Int64Array, Uint32Array
 
 # Distances are in code values, of the channel that differs most.
-MERGE = 4  # colours closer than this are one flat
+MERGE = 4  # colors closer than this are one flat
 FAIR_PART = 0.25
 NOISE = 16  # reach of compression noise around a flat
-DUST = 0.005  # share of other colours near a flat from which the picture is noisy
-SHADE = 12  # reach of the look for a gradient around a colour
-SHADES = 6.0  # more colours than this around one are steps of a gradient
-MOST_COLOURS = 4096  # the commonest colours, among which the flats are sought
+DUST = 0.005  # share of other colors near a flat from which the picture is noisy
+SHADE = 12  # reach of the look for a gradient around a color
+SHADES = 6.0  # more colors than this around one are steps of a gradient
+MOST_COLOURS = 4096  # the commonest colors, among which the flats are sought
 MOST_PEAKS = 256
 
-GRAIN = 12  # most that noise sets neighbours apart
+GRAIN = 12  # most that noise sets neighbors apart
 HALO = 40  # reach of what compression and blurring leave around a flat
-MIXED = 32.0  # distance to the line between two flats within which a colour is their mix
+MIXED = 32.0  # distance to the line between two flats within which a color is their mix
 MOST_CUBES = 64
 
 
 def flat_palette(words: Uint32Array, *, floor: float) -> Int64Array:
-    """(N, 3) flat colours, largest first: those with at least `floor` blocks of 2 × 2 alike."""
+    """(N, 3) flat colors, largest first: those with at least `floor` blocks of 2 × 2 alike."""
     codes, counts = _block_colours(words)
     return peaks(codes, counts, floor=floor, among=sample(words))
 
 
 def _block_colours(words: Uint32Array) -> tuple[Uint32Array, Int64Array]:
-    """Every colour that fills 2 × 2 blocks, and how many blocks it fills."""
+    """Every color that fills 2 × 2 blocks, and how many blocks it fills."""
     height, width = words.shape
     seen: list[Uint32Array] = []
     sizes: list[Int64Array] = []
@@ -47,7 +47,7 @@ def _block_colours(words: Uint32Array) -> tuple[Uint32Array, Int64Array]:
         codes = codes_of(words[top : min(bottom + 1, height)])
         across = codes[:, 1:] == codes[:, :-1]
         block = across[1:] & across[:-1] & (codes[1:, 1:] == codes[:-1, 1:])
-        # A run of blocks along a row has one colour, so runs are counted, not pixels.
+        # A run of blocks along a row has one color, so runs are counted, not pixels.
         walled = np.zeros((block.shape[0], width + 1), dtype=bool)
         walled[:, 1:-1] = block
         flat = walled.ravel()
@@ -63,7 +63,7 @@ def _block_colours(words: Uint32Array) -> tuple[Uint32Array, Int64Array]:
 
 
 def _merged(codes: Uint32Array, weights: Int64Array) -> tuple[Uint32Array, Int64Array]:
-    """Each colour once, with its summed weight."""
+    """Each color once, with its summed weight."""
     unique, inverse = np.unique(codes, return_inverse=True)
     total = np.bincount(inverse, weights=weights, minlength=len(unique))
     return unique, total.astype(np.int64)
@@ -72,9 +72,9 @@ def _merged(codes: Uint32Array, weights: Int64Array) -> tuple[Uint32Array, Int64
 def peaks(
     codes: Uint32Array, counts: Int64Array, *, floor: float, among: Uint32Array | None = None
 ) -> Int64Array:
-    """(N, 3) the colours with at least `floor` counts that stand alone, largest first.
+    """(N, 3) the colors with at least `floor` counts that stand alone, largest first.
 
-    A colour stands alone when it holds most of the counts within `MERGE` of it, and a fair part of
+    A color stands alone when it holds most of the counts within `MERGE` of it, and a fair part of
     the pixels there, of which `among` is a sample: steps of a gradient and noise do not. Away from
     every such flat, a whole narrow range of shades also counts as one flat, unless its
     surroundings are a gradient.
@@ -100,16 +100,16 @@ def peaks(
 
 
 def _part_of_near(colour: Int64Array, pixels: Int64Array) -> float:
-    """Share of exactly this colour among the pixels within `MERGE` of it."""
+    """Share of exactly this color among the pixels within `MERGE` of it."""
     gap = np.abs(pixels - colour).max(axis=1)
     same, near = int(np.count_nonzero(gap == 0)), int(np.count_nonzero(gap <= MERGE))
     return same / max(1, near)
 
 
 def _is_a_gradient(gap: Int64Array, size: FloatArray) -> bool:
-    """Whether half as much again lies just around, spread over more than `SHADES` colours.
+    """Whether half as much again lies just around, spread over more than `SHADES` colors.
 
-    Spread is the participation ratio (Σn)²/Σn²: the number of colours, were they equally common.
+    Spread is the participation ratio (Σn)²/Σn²: the number of colors, were they equally common.
     """
     core = size[gap <= MERGE]
     shell = size[(gap > MERGE) & (gap <= SHADE)]
@@ -123,7 +123,7 @@ def _is_a_gradient(gap: Int64Array, size: FloatArray) -> bool:
 def noisy_palette(words: Uint32Array, known: Int64Array, *, floor: float) -> Int64Array:
     """(N, 3) flats that no exact block shows, because noise lies over them.
 
-    Counts blocks of 2 × 2 whose colours differ by at most `GRAIN` on a grid of 32³ cells. A flat,
+    Counts blocks of 2 × 2 whose colors differ by at most `GRAIN` on a grid of 32³ cells. A flat,
     far from the `known` ones, is a cube of 3³ cells with at least `floor` blocks to which the
     surrounding 7³ cells add at most half: gradients are longer, pictures wider. The mix of two
     flats is no flat, unless there is much of it: compression leaves such halos along edges.
@@ -159,9 +159,9 @@ def noisy_palette(words: Uint32Array, known: Int64Array, *, floor: float) -> Int
 
 
 def _even_blocks(words: Uint32Array, telling: BoolArray) -> Uint32Array:
-    """Colours of the upper left pixels of the 2 × 2 blocks that are nearly of one colour.
+    """Colors of the upper left pixels of the 2 × 2 blocks that are nearly of one color.
 
-    Only of those whose 15-bit colour is `telling` (2¹⁵ + 1,).
+    Only of those whose 15-bit color is `telling` (2¹⁵ + 1,).
     """
     even = telling.take(keys_of(words[:-1, :-1]))
     if not even.any():
@@ -216,7 +216,7 @@ def _is_a_mix(colour: Int64Array, flats: Sequence[Int64Array]) -> bool:
 
 
 def typical_colours(words: Uint32Array, most: int) -> Int64Array:
-    """(N, 3) up to `most` colours that stand for a tonal picture: median cut, dark ones first."""
+    """(N, 3) up to `most` colors that stand for a tonal picture: median cut, dark ones first."""
     codes = sample(words)
     rgb = rgb_of(codes[codes != CLOTH_CODE]).astype(np.uint8)
     if not len(rgb):

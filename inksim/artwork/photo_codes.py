@@ -24,6 +24,7 @@ from inksim.artwork.read import (
     bytes_of,
     detect_kind,
     is_turned,
+    seek,
 )
 from inksim.artwork.tiff import pillow_reads, read_codes, read_layout
 from inksim.artwork.webp import check_webp
@@ -116,6 +117,7 @@ def _decoded(
         check_webp(source)
     with PLUGINS[kind](io.BytesIO(source.data)) as image:
         check_size(*image.size, source)
+        seek(image, source, notes)
         if kind == "PNG" and image.mode in ("RGB", "RGBA") and source.data[BIT_DEPTH] == 16:
             return _deep_png(image, source, notes), _profile(image), _gamma(image)
         with in_turn(*image.size):
@@ -154,8 +156,11 @@ def _pixels(image: ImageFile.ImageFile, source: Source, notes: list[str]) -> NDA
         raise source.fault(f"is stored as {image.mode}; export it as RGB, not converted for print.")
     marked = is_turned(image)
     image.load()
-    if image.mode in ("RGBA", "P"):
-        notes.append("Transparency, if there is any, was not looked at.")
+    if image.has_transparency_data and _is_seen_through(image):
+        notes.append(
+            "Parts of it are transparent, and were read as the color stored there: take the photo "
+            "as the camera wrote it, not cut out."
+        )
     upright: Image.Image = image
     if is_turned(image):
         upright = ImageOps.exif_transpose(image)
@@ -163,6 +168,11 @@ def _pixels(image: ImageFile.ImageFile, source: Source, notes: list[str]) -> NDA
     if marked:
         notes.append("Turned upright as the file's orientation mark says.")
     return _array(upright)
+
+
+def _is_seen_through(image: Image.Image) -> bool:
+    alpha = (image if image.mode == "RGBA" else image.convert("RGBA")).getchannel("A")
+    return alpha.getextrema()[0] != 255
 
 
 def _array(image: Image.Image) -> NDArray[Any]:

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from PIL.PngImagePlugin import PngInfo
 
 SURROUND: tuple[int, int, int] = (171, 171, 171)
-"""Neutral grey, L* 70, to stand round a picture (ISO 3664 asks for a neutral surround)."""
+"""Neutral gray, L* 70, to stand round a picture (ISO 3664 asks for a neutral surround)."""
 
 # 16-bit linear steps are 20 times finer than the finest 8-bit sRGB step (1/255/12.92).
 _STEPS = 65535
@@ -87,7 +87,7 @@ def _thresholds() -> NDArray[np.uint16]:
 def encode8_dithered(linear: Float32Array, *, top: int = 0) -> Uint8Array:
     """8-bit sRGB codes of linear light (h, w, 3): dark ones dithered, the others rounded.
 
-    Below code 64 half an 8-bit step is up to 0.3 dE00, so there an ordered pattern of neighbouring
+    Below code 64 half an 8-bit step is up to 0.3 dE00, so there an ordered pattern of neighboring
     codes keeps the mean of an area. top is the picture's row where this strip begins.
     """
     fine = fine_codes(linear)
@@ -168,7 +168,7 @@ def save_png(
     srgb: bool = True,
     compress_level: int = 1,
 ) -> Path:
-    """Write a lossless RGB PNG that says its resolution and, with srgb, its colour space.
+    """Write a lossless RGB PNG that says its resolution and, with srgb, its color space.
 
     rgbx is uint8 (H, W, 3) or (H, W, 4), the fourth channel ignored. about: what the picture is
     and how far it can be trusted (see `png_info`). The folder is made; the file appears whole or

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from inksim.common import Int64Array, Uint8Array, Uint32Array
 
-COLOURS = 1 << 24  # 24-bit colours: red in the low byte
+COLOURS = 1 << 24  # 24-bit colors: red in the low byte
 CLOTH_CODE = COLOURS  # one past the last of them
 OPAQUE = 0x80000000  # alpha of at least 128, in the top byte of a little-endian RGBA word
 STRIP_PIXELS = 1 << 18
@@ -26,18 +26,18 @@ def words_of(rgba: Uint8Array) -> Uint32Array:
 
 
 def codes_of(words: Uint32Array) -> Uint32Array:
-    """24-bit colours; `CLOTH_CODE` where alpha is below one half."""
+    """24-bit colors; `CLOTH_CODE` where alpha is below one half."""
     return np.where(words >= OPAQUE, words & np.uint32(COLOURS - 1), np.uint32(CLOTH_CODE))
 
 
 def keys_of(words: Uint32Array) -> Uint32Array:
-    """15-bit colours, 5 bits a channel, red in the lowest; 2¹⁵ for the cloth."""
+    """15-bit colors, 5 bits a channel, red in the lowest; 2¹⁵ for the cloth."""
     keys = (words >> 3) & 0x1F | (words >> 6) & 0x3E0 | (words >> 9) & 0x7C00
     return np.where(words >= OPAQUE, keys, np.uint32(1 << 15))
 
 
 def rgb_of(codes: NDArray[np.integer]) -> Int64Array:
-    """(n, 3) red, green, blue of 24-bit colours."""
+    """(n, 3) red, green, blue of 24-bit colors."""
     wide = codes.astype(np.int64)
     return np.stack([wide & 255, (wide >> 8) & 255, (wide >> 16) & 255], axis=-1)
 

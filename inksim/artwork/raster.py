@@ -130,7 +130,7 @@ def rgba_from_image(
     """A decoded picture of any Pillow mode as sRGB RGBA (H, W, 4) uint8, straight alpha.
 
     `icc` is the embedded profile: it is honoured (relative colorimetric, black point
-    compensation); without one RGB and grey are taken as sRGB and CMYK goes through `plain_cmyk`.
+    compensation); without one RGB and gray are taken as sRGB and CMYK goes through `plain_cmyk`.
     `alpha` (mode L) is for pictures whose mode has none. Whatever is converted, assumed or lost
     is appended to `notes`.
     """
@@ -173,7 +173,7 @@ def _rgba_of(
 def _split_alpha(
     image: Image.Image, source: Source, notes: list[str]
 ) -> tuple[Image.Image, Image.Image | None]:
-    """Colour in mode L, RGB, CMYK or LAB, and alpha in mode L or None."""
+    """Color in mode L, RGB, CMYK or LAB, and alpha in mode L or None."""
     mode = image.mode
     if mode in ("I;16", "I;16L", "I;16B", "I;16N"):
         notes.append("16-bit gray was rounded to 8 bits.")
@@ -208,7 +208,7 @@ def _split_alpha(
 
 
 def _grey_16(image: Image.Image) -> tuple[Image.Image, Image.Image | None]:
-    """16-bit grey to 8 bits; a PNG's one transparent grey level becomes alpha."""
+    """16-bit gray to 8 bits; a PNG's one transparent gray level becomes alpha."""
     values = np.asarray(image).astype(np.uint16)
     level = image.info.get("transparency")
     alpha = None
@@ -262,7 +262,7 @@ def _to_srgb(profile: ImageCms.ImageCmsProfile, mode: str) -> ImageCms.ImageCmsT
 
 
 def _changes_nothing(transform: ImageCms.ImageCmsTransform) -> bool:
-    """Whether an RGB transform moves no colour of a 9 × 9 × 9 grid by more than one level."""
+    """Whether an RGB transform moves no color of a 9 × 9 × 9 grid by more than one level."""
     steps = np.linspace(0, 255, 9).round().astype(np.uint8)
     grid = np.stack(np.meshgrid(steps, steps, steps), axis=-1).reshape(9, 81, 3)
     before = Image.fromarray(grid)

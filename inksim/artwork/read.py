@@ -313,7 +313,7 @@ def read_with_pillow(source: Source, kind: str, notes: Sequence[str] = ()) -> Ra
         check_webp(source)
     with PLUGINS[kind](io.BytesIO(source.data)) as image:
         check_size(*image.size, source)
-        _seek(image, source, said)
+        seek(image, source, said)
         check_size(*image.size, source)
         mode = image.mode
         dpi = sane_dpi(image.info.get("dpi"), said)
@@ -347,7 +347,7 @@ def is_turned(image: Image.Image) -> bool:
 def _mend_png(image: Image.Image, data: bytes, notes: list[str]) -> None:
     """Put right what Pillow leaves at the PNG's own depth, and say what was not applied.
 
-    The one transparent level or colour is given in the file's bits (PNG specification, tRNS),
+    The one transparent level or color is given in the file's bits (PNG specification, tRNS),
     the pixels in 8. A gamma mark without a profile is overruled by sRGB, as programs do.
     """
     bits = data[24]
@@ -366,7 +366,8 @@ def _mend_png(image: Image.Image, data: bytes, notes: list[str]) -> None:
         notes.append(f"The file's gamma mark ({gamma:g}) was not applied: read as sRGB.")
 
 
-def _seek(image: ImageFile.ImageFile, source: Source, notes: list[str]) -> None:
+def seek(image: ImageFile.ImageFile, source: Source, notes: list[str]) -> None:
+    """Go to the frame or page that is asked for, and say so where there are more."""
     frames = int(getattr(image, "n_frames", 1))
     if source.frame >= frames:
         raise source.fault(f"has {frames} frame(s); frame {source.frame} does not exist.")

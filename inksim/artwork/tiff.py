@@ -120,11 +120,9 @@ def pillow_reads(layout: Layout) -> bool:
 
 
 def read_tiff(source: Source, layout: Layout, notes: list[str]) -> Raster:
-    """The page's colour as sRGB RGBA, its alpha, and every other channel by name in `spots`."""
+    """The page's color as sRGB RGBA, its alpha, and every other channel by name in `spots`."""
     _refuse_unreadable(layout, source)
-    if layout.pages > 1:
-        notes.append(f"The file has {layout.pages} pages; page {source.frame + 1} was read.")
-    pixels = _turned(_samples(layout, source), layout, notes)
+    pixels = _upright(layout, source, notes)
     if layout.bits == 16:
         notes.append("16-bit values were rounded to 8 bits.")
     if layout.photometric == WHITE_IS_ZERO:
@@ -164,7 +162,7 @@ def read_codes(source: Source, layout: Layout, notes: list[str]) -> NDArray[Any]
     _refuse_unreadable(layout, source)
     if layout.photometric != RGB:
         raise source.fault("is not stored as RGB; export it as RGB, with 8 or 16 bits.")
-    return _turned(_samples(layout, source, deep=True)[..., :3], layout, notes)
+    return _upright(layout, source, notes, deep=True)[..., :3]
 
 
 def _check_segments(page: Any, source: Source) -> None:
@@ -306,7 +304,7 @@ def _decompressed(data: bytes, layout: Layout, *, row_bytes: int, rows: int) -> 
 
 
 def _image(pixels: Uint8Array, layout: Layout, alpha_at: int | None) -> Image.Image:
-    """The colour samples, with alpha for grey and RGB, as a Pillow picture."""
+    """The color samples, with alpha for gray and RGB, as a Pillow picture."""
     colours = layout.colours
     if alpha_at is None or colours == 4:
         mode = {1: "L", 3: "RGB", 4: "CMYK"}[colours]
@@ -320,8 +318,13 @@ def _image(pixels: Uint8Array, layout: Layout, alpha_at: int | None) -> Image.Im
     return Image.frombytes(mode, size, np.ascontiguousarray(chosen).tobytes())
 
 
-def _turned(pixels: NDArray[Any], layout: Layout, notes: list[str]) -> NDArray[Any]:
-    """Upright, as the orientation tag (1 to 8) says."""
+def _upright(
+    layout: Layout, source: Source, notes: list[str], *, deep: bool = False
+) -> NDArray[Any]:
+    """The page's samples, turned as the orientation tag (1 to 8) says."""
+    if layout.pages > 1:
+        notes.append(f"The file has {layout.pages} pages; page {source.frame + 1} was read.")
+    pixels = _samples(layout, source, deep=deep)
     mark = layout.tags.get(ORIENTATION, 1)
     if mark not in range(2, 9):
         return pixels

@@ -62,7 +62,7 @@ def cluster_pool(
             try:
                 yield executor
             finally:
-                executor.shutdown(wait=False)  # what waits is cancelled
+                executor.shutdown(wait=False)  # what waits is canceled
 
     with client() as asked:
         threads = sum(asked.nthreads().values())

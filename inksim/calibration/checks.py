@@ -2,7 +2,7 @@
 
 Each reading is compared with its leave-one-out prediction: the difference e of its Lab from the
 model fitted without it has covariance V = N + J·Σ·J', so e'V⁻¹e is χ² with three degrees of freedom
-(the studentised residual, squared). Two labels are swapped if both prints are far off as labelled
+(the studentized residual, squared). Two labels are swapped if both prints are far off as labeled
 and both much nearer to their prediction with the labels exchanged.
 """
 
@@ -22,7 +22,7 @@ from inksim.common import BoolArray, FloatArray, InputError
 FALSE_ALARM = 0.001
 """Family-wise false alarm rate: chance that any right reading is called wrong [assumption]."""
 SURELY_NOT, NEARER = 1e-5, 3.0
-"""Two labels are swapped if the readings cannot be as they are labelled (chance below the first)
+"""Two labels are swapped if the readings cannot be as they are labeled (chance below the first)
 and each is nearer than before by this factor, in ΔE00, once they are exchanged [assumption]. A
 chance after the exchange was tried and missed a third of the swaps where inks are 10 % off."""
 LEAST_WRONG_DE00 = 3.0

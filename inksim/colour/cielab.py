@@ -55,7 +55,7 @@ def hue(lab: ArrayLike) -> FloatArray:
 
 
 def delta_e_ab(standard: ArrayLike, trial: ArrayLike) -> FloatArray:
-    """Colour difference CIE 1976 (...), ISO/CIE 11664-4: the distance in CIELAB."""
+    """Color difference CIE 1976 (...), ISO/CIE 11664-4: the distance in CIELAB."""
     return np.asarray(
         np.linalg.norm(np.asarray(standard, dtype=float) - np.asarray(trial, dtype=float), axis=-1)
     )

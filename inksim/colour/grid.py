@@ -35,7 +35,7 @@ def resample(values: ArrayLike, *, wavelengths_nm: ArrayLike) -> Resampled:
     """Resample a spectrum (n,) at wavelengths (n,) onto the grid.
 
     - Steps below 10 nm: averaged under a triangle of 10 nm half width (the bandpass ASTM E308
-      assumes of 10 nm data). The average is the value at the centre of a straight line fitted
+      assumes of 10 nm data). The average is the value at the center of a straight line fitted
       with the triangle as weights: the plain triangular average where readings lie evenly, and
       exact for straight spectra at uneven steps and at the ends.
     - Steps of 10-20 nm: shape-preserving cubic (PCHIP, Fritsch & Carlson 1980), which passes

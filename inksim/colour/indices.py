@@ -61,7 +61,7 @@ def metamerism_index(
 
 
 def colour_inconstancy(reflectance: ArrayLike, *, reference: Viewing, test: Viewing) -> FloatArray:
-    """Colour inconstancy (...): CIEDE2000 of a sample between the reference and the test light.
+    """Color inconstancy (...): CIEDE2000 of a sample between the reference and the test light.
 
     The eye's adaptation is taken out: the XYZ under the test light is brought to the reference
     light by CAT02 with complete adaptation, the idea of CMCCON02 (Luo, Li, Hunt, Rigg & Smith,

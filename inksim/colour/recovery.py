@@ -16,7 +16,7 @@ from inksim.common import FloatArray, InputError
 # A recovered reflectance stays this far from 0 and 1, so that its K/S is finite. Black is still
 # matched to within 0.01 in CIELAB.
 MARGIN = 1e-5
-# A colour just outside what reflectances can have (pure cyan #00ffff, seen under D65/10 degrees)
+# A color just outside what reflectances can have (pure cyan #00ffff, seen under D65/10 degrees)
 # takes the reflectance on the border if it is this near, CIEDE2000.
 NEAR_ENOUGH = 0.1
 
@@ -75,7 +75,7 @@ def _smoothest(xyz: FloatArray, table: FloatArray) -> FloatArray | None:
     """Burns 2020: Newton's method on the Lagrangian; None if it does not converge.
 
     Minimise |D u|^2 / 2 subject to R(u) @ w = t, where R = m + (1 - 2m) / (1 + exp(-u)), D takes
-    differences of neighbours and w, t are the weights and XYZ relative to white.
+    differences of neighbors and w, t are the weights and XYZ relative to white.
     """
     white = table.sum(axis=0)
     w, target = table / white, xyz / white

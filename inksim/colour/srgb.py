@@ -92,7 +92,7 @@ def within_srgb(linear: ArrayLike, viewing: Viewing) -> FloatArray:
 
 
 def srgb8(xyz: ArrayLike, viewing: Viewing) -> tuple[Uint8Array, BoolArray]:
-    """8-bit sRGB (..., 3), rounded, and whether each colour (...) is inside the sRGB gamut.
+    """8-bit sRGB (..., 3), rounded, and whether each color (...) is inside the sRGB gamut.
 
     Inside means that clipping moves no channel by more than half an 8-bit code. What is outside
     loses chroma (`within_srgb`).

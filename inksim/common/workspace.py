@@ -25,7 +25,7 @@ MOST = 1_000_000
 
 
 def scratch(name: str, shape: tuple[int, ...]) -> FloatArray:
-    """Return an uninitialised array from this thread's pool, by name.
+    """Return an uninitialized array from this thread's pool, by name.
 
     It is the caller's until this thread asks for the name again: never return it to others.
     """

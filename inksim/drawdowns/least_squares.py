@@ -72,7 +72,7 @@ def _caution(problem: Problem, fitted: FloatArray, readings: FloatArray) -> floa
     """Caution: 1 for residuals uncorrelated over the bands, MOST_CAUTION for pure pattern.
 
     Noise is not correlated from band to band and misfit almost fully, so the correlation of
-    neighbouring residuals is the misfit's share of their variance, or of the stated noise's
+    neighboring residuals is the misfit's share of their variance, or of the stated noise's
     where that is larger.
     """
     r = fitted - readings

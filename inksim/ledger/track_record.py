@@ -104,7 +104,7 @@ class InsideShare:
 
 @dataclass(frozen=True, kw_only=True)
 class TrackRecord:
-    """A shop's record. proofs, colours: issued; scored: prints that were read.
+    """A shop's record. proofs, colors: issued; scored: prints that were read.
 
     invented : the demo's, of no press. altered : numbers of proofs that were changed, or are gone.
     said : what it comes to, in sentences.

@@ -109,7 +109,7 @@ def yule_nielsen(weights: npt.ArrayLike, reflectance: npt.ArrayLike, *, n: float
 
 
 # --- Round dots, and how they grow ---------------------------------------------------------------
-# A dot's radius is in pitches: the distance from dot to dot is 1. Above 1/2 neighbours touch, at
+# A dot's radius is in pitches: the distance from dot to dot is 1. Above 1/2 neighbors touch, at
 # √½ the last hole closes.
 
 FULL = float(np.sqrt(0.5))

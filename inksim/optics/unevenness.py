@@ -1,6 +1,6 @@
 """Uneven films: the gamma distribution of film thickness on cloth, and its quadrature.
 
-Cloth is not flat, so a printed film is thin on fibres that stand proud and thick in the hollows.
+Cloth is not flat, so a printed film is thin on fibers that stand proud and thick in the hollows.
 At a point the film thickness is gamma-distributed with the deposit as its mean and a coefficient
 of variation *cv* [assumption: the gamma family; cv is calibrated]. All layers share the same
 quantile q at a point. The swatch is the mean of the external reflectance R(q) over q; the picture

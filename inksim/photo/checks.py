@@ -10,7 +10,9 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from inksim.colour import D50, chroma, lab_from_xyz
 from inksim.common import FloatArray, InputError
+from inksim.photo.camera import balance
 from inksim.photo.charts import Chart
 from inksim.photo.fit import SRGB_TO_XYZ
 from inksim.photo.geometry import LEAST_SIDE_PX, Grid, Region
@@ -30,6 +32,12 @@ TINTED, TINTISH = 0.12, 0.03
 """Ratio of red or blue to green that differs between places of the surround."""
 GRAYS_TINTED, GRAYS_TINTISH = 0.2, 0.07
 """The same of the chart's grays: a camera's own tone curve tints them by up to 0.06, by level."""
+LEAST_ALIKE, COLOURED = 0.3, 20.0
+"""Least correlation of a* and b* of the colored patches, of so much chroma, with the chart's, once
+its grays are gray: above 0.47 for all simulated cameras (tests/accuracy/_cameras.py), of stacked
+layers and without a matrix too; 0 if a* and b* are swapped in the chart's file."""
+SURROUND_APART = 1.5
+"""Ratio of light between places of the surround from which it is told."""
 LIGHT_GRAY = 30.0
 """Least L* of a gray whose tint is looked at: of a darker one stray light has a part."""
 STRIPES = 0.02
@@ -69,6 +77,7 @@ def chart_findings(picture: Picture, chart: Chart, placed: Placed) -> Iterator[s
     patches = placed.patches
     yield from _exposure(picture, chart, patches)
     yield from _gray_tints(picture, chart, patches)
+    _check_hues(picture, chart, patches)
     odd = [p for p in patches if p.unevenness > UNEVEN_PATCH and max(p.seen.rgb) > 0.02]
     if len(odd) > max(1, len(patches) // 4):
         raise picture.fault(
@@ -121,6 +130,25 @@ def _gray_tints(picture: Picture, chart: Chart, patches: Sequence[Patch]) -> Ite
         )
     if apart > GRAYS_TINTISH:
         yield f"the chart's grays differ in tint by {apart:.0%}: mixed light, or a glare on it"
+
+
+def _check_hues(picture: Picture, chart: Chart, patches: Sequence[Patch]) -> None:
+    """Refuse a chart of other hues than those seen: a camera that turns them could be fitted."""
+    kept = np.array([each.seen.clipped <= CLIPPED for each in patches])
+    coloured = kept & (np.hypot(chart.lab[:, 1], chart.lab[:, 2]) > COLOURED)
+    if coloured.sum() < 3 or not (kept & chart.neutral).any():
+        return
+    rgb = np.array([each.seen.rgb for each in patches])
+    factor = balance(rgb[kept], chart.xyz[kept], chroma(chart.lab[kept]))
+    seen = lab_from_xyz(100.0 * np.maximum(rgb * factor, 0.0) @ SRGB_TO_XYZ.T, D50)[coloured, 1:]
+    listed = chart.lab[coloured, 1:]
+    alike = float(np.sum(seen * listed) / np.sqrt(np.sum(seen**2) * np.sum(listed**2)))
+    if alike < LEAST_ALIKE:
+        raise picture.fault(
+            f"shows the patches of chart '{chart.name}' in other hues than the chart has: a and b "
+            "are swapped or have the wrong sign in its readings, or it is another chart; look at "
+            "its file."
+        )
 
 
 def _names(patches: Sequence[Patch]) -> str:
@@ -257,6 +285,13 @@ def light_findings(picture: Picture, surround: Sequence[Patch]) -> Iterator[str]
         )
     if apart > TINTISH:
         yield f"the surround's tint differs by {apart:.0%} from place to place: mixed light"
+    light = [float(each.seen.rgb[1]) for each in surround]
+    ratio = max(light) / max(min(light), 1e-4)
+    if ratio > SURROUND_APART:
+        yield (
+            f"the surround is {ratio:.1f} times as light at one place as at another: a shadow, or "
+            "not one sheet; what lies there may be further off than is said"
+        )
 
 
 def all_faults(faults: Sequence[InputError]) -> None:

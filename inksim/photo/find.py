@@ -10,7 +10,7 @@ import numpy as np
 from inksim.common import FloatArray, InputError
 from inksim.photo.charts import Chart
 from inksim.photo.picture import Picture
-from inksim.photo.turned import MOST_MISFIT_DE00, place_chart
+from inksim.photo.turned import MOST_MISFIT_DE00, Placed, place_chart
 
 WIDEST_PX = 900
 LEAST_PATCHES = 6
@@ -31,30 +31,41 @@ def find_corners(picture: Picture, chart: Chart) -> FloatArray:
 
     Raises
     ------
-    InputError : no such chart is found; its corners have to be given.
+    InputError : no such chart is found, or two are; the corners of one have to be given.
     """
     if min(chart.rows, chart.columns) < 2 or len(chart.names) < LEAST_PATCHES:
         raise picture.fault(
             f"has to have its chart '{chart.name}' pointed at: so few patches are not told from "
             "other things; give its four corners."
         )
-    best: tuple[float, FloatArray] | None = None
+    found: list[Placed] = []
     for slope in _EDGES:
         for corners in _candidates(picture, chart, slope):
             try:
-                placed = place_chart(picture, chart, corners)
+                found.append(place_chart(picture, chart, corners))
             except InputError:
                 continue
-            if best is None or placed.misfit_de00 < best[0]:
-                best = placed.misfit_de00, placed.grid.corners
-        if best is not None and best[0] < MOST_MISFIT_DE00 / 2:
+        if any(each.misfit_de00 < MOST_MISFIT_DE00 / 2 for each in found):
             break
-    if best is None:
+    if not found:
         raise picture.fault(
             f"shows no chart '{chart.name}' that could be found; give its four corners, or take "
             "the chart from straight above, whole and evenly lit."
         )
-    return best[1]
+    best = min(found, key=lambda each: each.misfit_de00)
+    if any(_lies_beside(each, best) for each in found):
+        raise picture.fault(
+            f"shows chart '{chart.name}' at two places: the light may differ between them; give "
+            "the four corners of the one that lies beside what is read."
+        )
+    return best.grid.corners
+
+
+def _lies_beside(one: Placed, other: Placed) -> bool:
+    """Whether the middle of one chart lies outside the other."""
+    grid = other.grid
+    ((column, row),) = grid.places(one.grid.corners.mean(axis=0))
+    return not (0 <= column <= grid.columns and 0 <= row <= grid.rows)
 
 
 def _candidates(picture: Picture, chart: Chart, slope: float) -> Iterator[FloatArray]:

@@ -30,7 +30,7 @@ def knit_tile(
 ) -> Uint8Array:
     """Seamless tile (h, w) of thickness quantiles of printed jersey, exactly uniform in 0..255.
 
-    A value v stands for the quantile q = (v + 0.5)/256. Low q is a proud fibre, where the film is
+    A value v stands for the quantile q = (v + 0.5)/256. Low q is a proud fiber, where the film is
     thin; high q is a hollow. The field is the sum of jersey loop relief (14 wales and 18 courses
     per cm), fuzz, yarn streaks along the wale, slub along the course and cloud, rank-transformed
     [assumption: the mixture]. Every one of the 256 values occurs equally often, to within one.
@@ -88,7 +88,7 @@ def _drawn(
 def _knit_height(
     size: tuple[int, int], *, loops: tuple[int, int], px_per_mm: float, seed: int
 ) -> FloatArray:
-    """Fibre height (rows, columns), arbitrary units, periodic both ways."""
+    """Fiber height (rows, columns), arbitrary units, periodic both ways."""
     fine = max(1, int(np.ceil(_FINE_PX_PER_MM / px_per_mm)))
     shape = (size[0] * fine, size[1] * fine)
     mm = 1.0 / (px_per_mm * fine)
@@ -138,7 +138,7 @@ def _loops(
 
 
 def _fuzz(rng: np.random.Generator, shape: tuple[int, int], *, mm: float) -> FloatArray:
-    """Loose fibre ends: short fine strokes that lie every way, over grain of about 0.08 mm."""
+    """Loose fiber ends: short fine strokes that lie every way, over grain of about 0.08 mm."""
     grain = _unit(_smooth(rng.standard_normal(shape), (0.035 / mm, 0.035 / mm)))
     strokes = np.zeros(shape)
     for angle in np.arange(6) * (np.pi / 6):

@@ -1,7 +1,7 @@
 """A contact sheet: the routes of a print beside the artwork, with captions.
 
-Pictures stand on a neutral grey, lightness L* 70, as ISO 3664 asks of a surround; nothing on the
-sheet but pictures and swatches has a colour. Marks are told apart by shape and words, not by hue.
+Pictures stand on a neutral gray, lightness L* 70, as ISO 3664 asks of a surround; nothing on the
+sheet but pictures and swatches has a color. Marks are told apart by shape and words, not by hue.
 """
 
 from __future__ import annotations
@@ -29,9 +29,9 @@ PAPER: PanelColour = (244, 244, 244)
 
 @dataclass(frozen=True, kw_only=True)
 class Swatch:
-    """Two touching patches, the colour asked for and the one predicted, and a few words.
+    """Two touching patches, the color asked for and the one predicted, and a few words.
 
-    Without *asked* only the predicted patch is drawn. Colours are 8-bit sRGB.
+    Without *asked* only the predicted patch is drawn. Colors are 8-bit sRGB.
     """
 
     print: PanelColour
@@ -77,7 +77,7 @@ def compose_sheet(
     width_px: int = 1600,
     columns: int | None = None,
 ) -> Uint8Array:
-    """Lay the panels out in rows on neutral grey: uint8 (h, width_px, 3).
+    """Lay the panels out in rows on neutral gray: uint8 (h, width_px, 3).
 
     Pictures are reduced in linear light to the width of a column, never enlarged; long lines wrap.
     columns is chosen for the number of panels when not given. A character the font lacks

@@ -22,7 +22,7 @@ T = TypeVar("T", bound=np.generic)
 def _hats(count: int) -> FloatArray:
     """Piecewise linear basis (256, count) over the levels, knots dense at both ends (cosine).
 
-    The thin and the thick end are where a film's colour bends most.
+    The thin and the thick end are where a film's color bends most.
     """
     knots = (LEVELS - 1) / 2 * (1 - np.cos(np.pi * np.arange(count) / (count - 1)))
     levels = np.arange(LEVELS, dtype=float)
@@ -30,7 +30,7 @@ def _hats(count: int) -> FloatArray:
 
 
 HATS: FloatArray = _hats(24)
-"""Colours over the 256 levels are carried as 24 knot values; real films are then within one
+"""Colors over the 256 levels are carried as 24 knot values; real films are then within one
 8-bit code, and the mean over the levels is exact (see `knots_of`)."""
 
 

@@ -2,8 +2,8 @@
 
 An artwork is a picture of labels, uint8 (H, W): 0 is bare cloth, every other label one printed
 build. The cloth is a seamless tile of thickness quantiles (`cloth_tile.knit_tile`). A pixel's
-colour is a function of its label and its quantile, so a garment or a build is changed by changing
-one table of L x 256 colours, and the full picture costs one look-up per pixel.
+color is a function of its label and its quantile, so a garment or a build is changed by changing
+one table of L x 256 colors, and the full picture costs one look-up per pixel.
 
 Reduced pictures are averaged in linear light, as the eye does from further away.
 """
@@ -29,8 +29,8 @@ from inksim.optics import LEVELS, level_quantiles
 from inksim.picture.reduce import Coverage, Weave, frozen, knots_of
 
 MAX_LABELS = 256
-_STRIP_ROWS = 32  # one strip's indices and colours stay in the second-level cache
-_BAND_BYTES = 4 << 20  # of cloth colours at a time, for the same reason
+_STRIP_ROWS = 32  # one strip's indices and colors stay in the second-level cache
+_BAND_BYTES = 4 << 20  # of cloth colors at a time, for the same reason
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -52,20 +52,20 @@ class Look:
 
 
 def colour_table(reflectance: FloatArray, viewing: Viewing, *, shading: float = 0.12) -> Look:
-    """Colours of L labels at 256 thickness quantiles from external reflectances (L, 256, 31).
+    """Colors of L labels at 256 thickness quantiles from external reflectances (L, 256, 31).
 
     Level v is the quantile q = (v + 0.5)/256. The swatch of a label is the mean over q in linear
     light, as the screen can show it (`within_srgb`). All that is done here to the
     levels keeps that mean, so a flat area of the picture has its swatch as its mean:
 
-    - Proud fibres (low q) catch a little more light: the light is multiplied by
+    - Proud fibers (low q) catch a little more light: the light is multiplied by
       1 + shading (0.5 - q) [assumption; shading 0 to 1, 0.12 by eye], then each label and channel
       is scaled back to its unshaded mean.
     - Levels outside the screen's gamut are clipped and the rest of their label and channel is
-      shifted until the mean is the swatch again (a policy for pictures: the area's colour is
+      shifted until the mean is the swatch again (a policy for pictures: the area's color is
       kept, its unevenness is not).
     - Rounding errors of the 8-bit codes are carried from one quantile to the next, so that they
-      cancel over the area; the fibres act as the dither. A colour that does not vary is rounded.
+      cancel over the area; the fibers act as the dither. A color that does not vary is rounded.
 
     Raises InputError for another shape, more than 256 labels, or a reflectance that is not finite.
     """
@@ -97,7 +97,7 @@ def colour_table(reflectance: FloatArray, viewing: Viewing, *, shading: float = 
 
 
 def _shade(plain: FloatArray, *, amount: float) -> FloatArray:
-    """Light (L, 256, 3) shaded by fibre height; the mean over the levels is kept."""
+    """Light (L, 256, 3) shaded by fiber height; the mean over the levels is kept."""
     shaded = plain * (1.0 + amount * (0.5 - level_quantiles()))[:, None]
     before, after = plain.mean(axis=1, keepdims=True), shaded.mean(axis=1, keepdims=True)
     scale = np.divide(before, after, out=np.ones_like(after), where=np.abs(after) > 1e-12)
@@ -219,8 +219,8 @@ def _check_label(highest: int, look: Look) -> None:
 def recolour(coverage: Coverage, weave: Weave, look: Look) -> Uint8Array:
     """The reduced picture uint8 (h, w, 3): label shares x each label's cloth, in linear light.
 
-    Where labels meet inside an output pixel, each takes the mean of its own colour over that
-    pixel's fibres: shape and fibres are taken as independent there. The mean stays honest, also
+    Where labels meet inside an output pixel, each takes the mean of its own color over that
+    pixel's fibers: shape and fibers are taken as independent there. The mean stays honest, also
     in the dark, where codes are dithered.
     """
     if coverage.factor != weave.factor:

@@ -1,7 +1,7 @@
 """Draw a print on a T-shirt laid flat: chest, back or sleeve.
 
-The shirt is this project's own drawing: a half outline in millimetres, mirrored, with soft light.
-Colours are to be judged on the flat picture; here the light of the folds is normalised so that
+The shirt is this project's own drawing: a half outline in millimeters, mirrored, with soft light.
+Colors are to be judged on the flat picture; here the light of the folds is normalized so that
 the print keeps its mean, and the cloth beside it is the same cloth.
 """
 
@@ -19,7 +19,7 @@ from inksim.picture.render import Look
 
 Point = tuple[float, float]
 
-# Right half of a shirt laid flat, millimetres from the highest point of the neck, y downwards:
+# Right half of a shirt laid flat, millimeters from the highest point of the neck, y downwards:
 # (end, control, control) of cubic curves.
 WIDTH_MM, LENGTH_MM = 800.0, 744.0
 _MARGIN_MM = 36.0
@@ -217,7 +217,7 @@ def _lay_turned(
 
 
 class _Canvas:
-    """Millimetres to pixels, and masks of shapes drawn finer than they are shown.
+    """Millimeters to pixels, and masks of shapes drawn finer than they are shown.
 
     view: left, top, width and height of what is drawn, mm from the middle of the neck.
     """
@@ -229,7 +229,7 @@ class _Canvas:
 
     @property
     def mm(self) -> tuple[Float32Array, Float32Array]:
-        """x (1, w) and y (h, 1) of the pixel centres in millimetres."""
+        """x (1, w) and y (h, 1) of the pixel centers in millimeters."""
         x = (np.arange(self.width) + 0.5) / self.scale + self.left
         y = (np.arange(self.height) + 0.5) / self.scale + self.top
         return x.astype(np.float32)[None, :], y.astype(np.float32)[:, None]
@@ -243,7 +243,7 @@ class _Canvas:
         )
 
     def mask(self, points: Sequence[Point]) -> Float32Array:
-        """Coverage 0..1 (h, w) of a polygon in millimetres."""
+        """Coverage 0..1 (h, w) of a polygon in millimeters."""
         from PIL import Image, ImageDraw
 
         fine = self.scale * _SUPERSAMPLE

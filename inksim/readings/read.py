@@ -1,6 +1,6 @@
 """Read spectrophotometer files: checked, and resampled to 400-700 nm by 10 nm.
 
-A reading is a reflectance (31,), a colour, or both, with what is known of how it was measured.
+A reading is a reflectance (31,), a color, or both, with what is known of how it was measured.
 Every fault is reported, with file, line and sample; nothing is repaired. What had to be assumed is
 in the reading's notes.
 """
@@ -287,7 +287,7 @@ def average(readings: Sequence[Reading], *, viewing: Viewing = Viewing()) -> tup
     have in common is not (`noise_of_mean`).
 
     Raises InputError for fewer than two readings, and for readings that are not alike in kind,
-    geometry, M condition, backing, thickness, tone, or the light of a listed colour, or of which
+    geometry, M condition, backing, thickness, tone, or the light of a listed color, or of which
     some are of a picture and some not.
     """
     if len(readings) < 2:

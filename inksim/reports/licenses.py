@@ -13,7 +13,6 @@ MIT_GRANT = "Permission is hereby granted, free of charge, to any person obtaini
 LONGEST = 60
 """Letters of a license's name; what is longer is its whole text."""
 _NAME = re.compile(r"[A-Za-z0-9][\w.-]*")
-_EXTRA = re.compile(r";.*\bextra\s*==")
 _COPYLEFT = re.compile(r"\b[AL]?GPL|General Public|\bMPL|Mozilla|\bEPL|\bEUPL|\bCDDL")
 _PERMISSIVE = re.compile(
     r"\bMIT\b|BSD|Apache|\bISC\b|Python Software Foundation|\bPSF|HPND|Zlib|Unlicense|CC0"
@@ -60,7 +59,7 @@ def licensed(package: str = "inksim") -> tuple[Licensed, ...]:
         )
         for needed in installed.requires or []:
             match = _NAME.match(needed)
-            if match and (name == package or not _EXTRA.search(needed)):
+            if match and (name == package or "extra ==" not in needed):
                 waiting.append(match[0])
     return tuple(found[key] for key in sorted(found))
 

@@ -1,6 +1,6 @@
 """PDF/A-2B sheets with true sRGB colors, embedded fonts and lossless pictures.
 
-Millimetres from the upper left corner. Colors are sRGB, and the file says so by its output intent
+Millimeters from the upper left corner. Colors are sRGB, and the file says so by its output intent
 (ISO 19005-2), so that a swatch is the same color in every reader.
 """
 

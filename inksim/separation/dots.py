@@ -75,7 +75,7 @@ def cell_thresholds(shape: Shape) -> Uint8Array:
     place = (np.arange(CELL) + 0.5) / CELL - 0.5
     u, v = place[None, :], place[:, None]
     stretch = 1.0 if shape == "round" else np.sqrt(ELONGATION)
-    # Distance to the nearest center; for an elliptical dot that may be a neighbour's.
+    # Distance to the nearest center; for an elliptical dot that may be a neighbor's.
     distance = np.min(
         [np.hypot((u - i) / stretch, (v - j) * stretch) for i in (-1, 0, 1) for j in (-1, 0, 1)],
         axis=0,

@@ -69,7 +69,7 @@ def sessions_together(browser: Browser, address: str) -> float:
     for page in pages:
         page.goto(address, wait_until="commit")
     for page in pages:
-        page.wait_for_selector("img[alt$='over a white base']", timeout=120_000)
+        page.wait_for_selector("img[alt*='too fine']", timeout=120_000)
     taken = time.perf_counter() - start
     for page in pages:
         page.close()
@@ -89,7 +89,7 @@ def main() -> Rows:
         start = time.perf_counter()
         page = browser.new_page()
         page.goto(address, wait_until="commit")
-        page.wait_for_selector("img[alt$='over a white base']", timeout=120_000)
+        page.wait_for_selector("img[alt*='too fine']", timeout=120_000)
         first = time.perf_counter() - start
         page.close()
         with opened(browser, address, view="Wipe") as page:

@@ -1,0 +1,104 @@
+"""What would be a wrong color without a word: swapped axes, cut-outs, more pages, a shadow."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+import tifffile
+from PIL import Image
+
+from inksim.artwork.photo_codes import codes_of_photo
+from inksim.common import InputError
+from inksim.photo.charts import chart_of
+from inksim.photo.geometry import Region
+from inksim.photo.picture import read_picture
+from inksim.photo.read import read_photo
+from tests.photo.rendered import taken
+
+
+@pytest.mark.parametrize("swap", [[0, 2, 1], None])
+def test_a_chart_s_a_and_b_are_not_taken_for_each_other(
+    swap: list[int] | None, tmp_path: Path
+) -> None:
+    """A camera that turns the hues fits such a file: cloths were 37 ΔE00 off and said 2.5."""
+    lab = chart_of("iso17321").lab
+    wrong = lab[:, swap] if swap else lab * (1, 1, -1)
+    lines = [f"{'ABCD'[at // 6]}{at % 6 + 1},{l},{a},{b}" for at, (l, a, b) in enumerate(wrong)]
+    file = tmp_path / "chart.csv"
+    file.write_text("\n".join(["name,L,a,b", *lines]), encoding="utf-8")
+    shot = taken()
+    picture = read_picture(shot.save(tmp_path / "p.png"))
+    with pytest.raises(InputError, match="in other hues than the chart has"):
+        read_photo(picture, chart_of(file), corners=shot.corners)
+
+
+@pytest.mark.parametrize(("shadow", "told"), [(1.0, False), (0.5, True)])
+def test_a_surround_that_lies_half_in_a_shadow_is_told(
+    shadow: float, told: bool, tmp_path: Path
+) -> None:
+    shot = taken()
+    shot.light[270:] *= shadow
+    places = [Region(name=f"{at}", outline=tuple(each)) for at, each in enumerate(shot.card)]
+    picture = read_picture(shot.save(tmp_path / "p.png"))
+    read = read_photo(picture, chart_of("iso17321"), corners=shot.corners, surround=places)
+    assert any("times as light" in each for each in read.findings) == told
+
+
+def test_of_two_charts_in_different_light_none_is_chosen(tmp_path: Path) -> None:
+    """The other chart's light was taken for that of the cloths: 13 ΔE00 off, said 1.5."""
+    one = taken()
+    both = replace(one, light=np.concatenate([one.light * 0.8, one.light]))
+    picture = read_picture(both.save(tmp_path / "p.png"))
+    chart = chart_of("iso17321")
+    with pytest.raises(InputError, match="at two places"):
+        read_photo(picture, chart)
+    assert read_photo(picture, chart, corners=one.corners).placed.lies == "upright"
+
+
+def test_what_is_lighter_than_white_is_told(tmp_path: Path) -> None:
+    """A dark patch called a gray card makes the cloths lighter than any cloth is."""
+    shot = taken()
+    picture = read_picture(shot.save(tmp_path / "p.png"))
+    a, b, c, d = np.array(shot.corners)
+    along, down = (b - a) / 6, (d - a) / 4
+    black = [c - along - down, c - down, c, c - along]
+    cloth = Region(name="sage", outline=tuple(shot.cloths["sage"]))
+    for corners, chart, told in ((black, "gray", True), (shot.corners, "iso17321", False)):
+        read = read_photo(picture, chart_of(chart), corners=corners, regions=[cloth])
+        assert any("perfect white" in each for each in read.readings[0].notes) == told
+
+
+def _file(kind: str, image: Image.Image, **options: object) -> bytes:
+    out = io.BytesIO()
+    image.save(out, kind, **options)
+    return out.getvalue()
+
+
+def _deep_pages() -> bytes:
+    out = io.BytesIO()
+    with tifffile.TiffWriter(out) as made:
+        for _ in range(2):
+            made.write(np.zeros((8, 8, 3), np.uint16), photometric="rgb")
+    return out.getvalue()
+
+
+def test_more_than_one_picture_in_a_file_is_said() -> None:
+    one, other = Image.new("RGB", (8, 8), "red"), Image.new("RGB", (8, 8), "blue")
+    files = [_file(kind, one, save_all=True, append_images=[other])
+             for kind in ("PNG", "WebP", "TIFF")]  # fmt: skip
+    for data in (*files, _deep_pages()):
+        assert any("has 2" in note for note in codes_of_photo(data).notes)
+    assert codes_of_photo(_file("PNG", one)).notes == ()
+
+
+def test_a_cut_out_is_said_and_an_opaque_picture_is_not() -> None:
+    image = Image.new("RGBA", (8, 8), (200, 100, 50, 255))
+    assert codes_of_photo(_file("PNG", image)).notes == ()
+    image.putpixel((3, 3), (200, 100, 50, 0))
+    for kind in ("PNG", "TIFF"):
+        (note,) = codes_of_photo(_file(kind, image)).notes
+        assert "transparent" in note
