@@ -72,7 +72,7 @@ def palette_command(
 ) -> None:  # fmt: skip
     """Show which colors survive on which garments: the build to print, ΔE with interval, verdict.
 
-    For each color on each garment: the least work that lands about as surely as any. For a color
+    For each color on each garment: the least work of those with about the best chance. For a color
     that no ink promises on any: the recipe that does better. Exit code 1 if a color is nominally
     inside the tolerance on no garment, mixed neither.
     """

@@ -33,7 +33,7 @@ class Job:
 
     lines_per_inch: of a halftone, 0 for solid areas. cloth_m2: cloth of one garment, for the dryer.
     base_choke_mm: choke of a base under its colors. press, costs: the shop's, or the job's own.
-    quantities: prints on each garment. prefer: criterion among ways that land about as surely.
+    quantities: prints on each garment. prefer: criterion among ways of about the same chance.
     merge, keep_apart, client, reference: see `JobEntry`. notes: assumptions on the artwork.
     halftone_inks: by hand, of tonal artwork, in print order; none where they are chosen for it.
     """

@@ -78,8 +78,8 @@ class JobEntry(Entry):
     client, reference: free text. again_of: the kept job that it is a reorder of.
     base_choke_mm: choke of a base under its colors.
     press, costs: what this job has otherwise than the shop; a field left out is the shop's.
-    quantity: of each garment, or a table of them by name. prefer: criterion among ways that land
-    about as surely: least work (screens, flashes, strokes), as for a color by itself, least cost,
+    quantity: of each garment, or a table of them by name. prefer: criterion among ways of about
+    the same chance: least work (screens, flashes, strokes), as for a color by itself, least cost,
     the softest hand (least dry film), or the best chance alone. merge: whether colors that the
     press has no screens for may be printed as their neighbors; else the job takes two runs.
     keep_apart: colors that are not merged in any case.

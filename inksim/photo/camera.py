@@ -64,6 +64,12 @@ CLIPPED_DE00 = 10.0
 """Added to how far a reading is off by its share of clipped pixels [assumption]."""
 FAR_DE00 = 20.0
 """A color this far from every patch of the chart is told so."""
+WHITE_SDS = 1.0
+"""A reading is told to be beyond white from so many of its sd above L* 100 [assumption]."""
+BEYOND_WHITE = (
+    "lighter than a perfect white, and cut to L* 100: more light falls on it than on the chart, it "
+    "shines, or the chart is another than was said"
+)
 DOUBTFUL, LEAST_DOUBTFUL = 4.0, 5.0
 """A patch is named that is so many times the usual and at least so many ΔE00 off, left out."""
 DARK = 1e-6
@@ -122,7 +128,10 @@ class Camera:
                 shared_sd=shared_sd[at],
                 sd_de00=float(de00[0][at]),
                 shared_de00=float(de00[1][at]),
-                notes=self._notes(seen, float(away[at]), float(self._light_sd(xy[at]))),
+                notes=(
+                    *self._notes(seen, float(away[at]), float(self._light_sd(xy[at]))),
+                    *([BEYOND_WHITE] if lab[at, 0] > 100.0 + WHITE_SDS * lab_sd[at, 0] else []),
+                ),
             )
             for at, seen in enumerate(regions)
         )

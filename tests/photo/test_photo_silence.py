@@ -59,6 +59,19 @@ def test_of_two_charts_in_different_light_none_is_chosen(tmp_path: Path) -> None
     assert read_photo(picture, chart, corners=one.corners).placed.lies == "upright"
 
 
+def test_what_is_lighter_than_white_is_told(tmp_path: Path) -> None:
+    """A dark patch called a gray card makes the cloths lighter than any cloth is."""
+    shot = taken()
+    picture = read_picture(shot.save(tmp_path / "p.png"))
+    a, b, c, d = np.array(shot.corners)
+    along, down = (b - a) / 6, (d - a) / 4
+    black = [c - along - down, c - down, c, c - along]
+    cloth = Region(name="sage", outline=tuple(shot.cloths["sage"]))
+    for corners, chart, told in ((black, "gray", True), (shot.corners, "iso17321", False)):
+        read = read_photo(picture, chart_of(chart), corners=corners, regions=[cloth])
+        assert any("perfect white" in each for each in read.readings[0].notes) == told
+
+
 def _file(kind: str, image: Image.Image, **options: object) -> bytes:
     out = io.BytesIO()
     image.save(out, kind, **options)

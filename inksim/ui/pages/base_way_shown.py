@@ -137,7 +137,7 @@ def show_takes(shown: Shown) -> None:
     if len(shown.answer.garments) > 1 and (whole := shown.answer.bill):
         note(f"The whole job, screens shared by garments counted once: {bill_words(whole)}")
     st.markdown(plain("Screens in print order, garment side first:"))
-    points(screen_lines(shown.found, best))
+    st.markdown("  \n".join(plain(each.strip()) for each in screen_lines(shown.found, best)))
 
 
 def offer_papers(shown: Shown) -> None:
