@@ -70,7 +70,7 @@ def build_of(garment: str, ink: str, route: str, **changed: object) -> Build:
 def all_builds() -> tuple[Build, ...]:
     """The usual build of every color on every garment by every route that it has."""
     shop = study_shop()
-    colours = [ink for ink in shop.inks.values() if ink.kind == "colour"]
+    colours = [ink for ink in shop.inks.values() if ink.kind == "color"]
     return tuple(
         usual_build(shop, garment=garment, ink=ink, route=route)
         for garment in shop.garments.values()

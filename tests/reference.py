@@ -124,7 +124,7 @@ def discharged_ks(garment: Any, w: int) -> float:
     """K/S at wavelength number w of the cloth after a full discharge."""
     if garment.discharged is not None:
         return ks_of_cloth(float(garment.discharged[w]))
-    reached = sum(share for fibre, share in garment.fibres.items() if fibre in CELLULOSE)
+    reached = sum(share for fiber, share in garment.fibers.items() if fiber in CELLULOSE)
     undyed = ks_of_cloth(float(garment.undyed[w]))
     dyed = ks_of_cloth(float(garment.reflectance[w]))
     return undyed + (1 - DYE_REMOVED[garment.discharge_grade] * reached) * (dyed - undyed)

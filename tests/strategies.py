@@ -10,7 +10,7 @@ from hypothesis.extra.numpy import arrays
 
 from inksim.colour.grid import BANDS
 from inksim.printing.build import Build, Layer
-from inksim.stock.garment import BRIGHTEST, FIBRES, Garment
+from inksim.stock.garment import BRIGHTEST, FIBERS, Garment
 from inksim.stock.ink import Ink
 from inksim.stock.press import MEANINGS, PressValues
 from inksim.stock.screen import Screen
@@ -23,7 +23,7 @@ def spectra(least: float, most: float) -> st.SearchStrategy[np.ndarray]:
 
 
 @st.composite
-def inks(draw: st.DrawFn, *, kind: str = "colour") -> Ink:
+def inks(draw: st.DrawFn, *, kind: str = "color") -> Ink:
     """Any ink: from clear to black, from no scattering to a dense white."""
     return Ink(
         name="any ink",
@@ -52,12 +52,12 @@ def screens(draw: st.DrawFn) -> Screen:
 def garments(draw: st.DrawFn) -> Garment:
     """Any cloth whose discharge can be predicted, from a grade or from a reading."""
     reading = spectra(0.005, BRIGHTEST)
-    first, second = draw(st.lists(st.sampled_from(FIBRES), min_size=2, max_size=2, unique=True))
+    first, second = draw(st.lists(st.sampled_from(FIBERS), min_size=2, max_size=2, unique=True))
     share = draw(st.floats(0.0, 1.0))
     return Garment(
         name="any cloth",
         reflectance=draw(reading),
-        fibres={first: share, second: 1.0 - share},
+        fibers={first: share, second: 1.0 - share},
         undyed=draw(reading),
         discharge_grade=draw(st.integers(1, 5)),
         discharged=draw(st.none() | reading),
@@ -68,10 +68,10 @@ def garments(draw: st.DrawFn) -> Garment:
 def builds(draw: st.DrawFn, *, most_layers: int = 3) -> Build:
     """Any build of one to three layers; the first may be a discharge base."""
     count = draw(st.integers(1, most_layers))
-    first = draw(st.sampled_from(["colour", "white-base", "discharge-base"]))
+    first = draw(st.sampled_from(["color", "white-base", "discharge-base"]))
     layers = tuple(
         Layer(
-            ink=draw(inks(kind=first if at == 0 else "colour")),
+            ink=draw(inks(kind=first if at == 0 else "color")),
             screen=draw(screens()),
             passes=draw(st.integers(1, 4)),
             flash=draw(st.booleans()),

@@ -79,7 +79,7 @@ def test_another_stroke_of_a_dye_is_darker_at_every_wavelength(
     # Without scattering more ink can only take light away; rough faces and contact left out.
     smooth = press._replace(surface_haze=0.0, contact=0.0)
     (layer,) = one.layers
-    dye = replace(layer.ink, kind="colour", K=K, S=np.zeros_like(K))
+    dye = replace(layer.ink, kind="color", K=K, S=np.zeros_like(K))
     steps = [
         replace(one, layers=(replace(layer, ink=dye, passes=passes),)) for passes in (1, 2, 3, 4)
     ]

@@ -47,7 +47,7 @@ again = inksim.predict_drawdown(
 print(f"half and half, 18 µm on white: L* {inksim.lab(again, inksim.Viewing())[0]:.1f}")
 
 red = inksim.Ink(
-    name="New Red", kind="colour", K=fit.K, S=fit.S, solids_by_volume=0.35, data="invented"
+    name="New Red", kind="color", K=fit.K, S=fit.S, solids_by_volume=0.35, data="invented"
 )
 shop = inksim.load_shop()
 for route in ("straight", "white-base"):

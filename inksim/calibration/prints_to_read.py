@@ -169,7 +169,7 @@ def _usual_prints(shop: Shop) -> Iterator[Build]:
     filed = shop.before
     for garment in filed.garments.values():
         for ink in filed.inks.values():
-            if ink.kind != "colour":
+            if ink.kind != "color":
                 continue
             for route in usable_routes(garment, shop=filed):
                 least = shop.rules.least_discharge_grade

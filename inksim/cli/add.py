@@ -69,7 +69,7 @@ def add_garment(
 
     Example: inksim add garment --name Fern --hex "#5b7a5e" --fibers cotton=1.0 --shop my-shop
     """
-    from inksim.shop import garment_entry, parse_fibres
+    from inksim.shop import garment_entry, parse_fibers
 
     colour = entry_colour(common)
     if not fibers and not common["replace"]:
@@ -83,14 +83,14 @@ def add_garment(
     entry = garment_entry(
         colour,
         name=common["name"],
-        fibres=parse_fibres(fibers) if fibers else {},
+        fibers=parse_fibers(fibers) if fibers else {},
         discharge_grade=discharge_grade,
         weight_g_m2=weight,
         note=common["note"],
         **names,
     )
     if not fibers:
-        del entry["fibres"]
+        del entry["fibers"]
     _save("garment", entry, colour, common, cloths=cloths)
 
 
@@ -246,7 +246,7 @@ def add_ink(
 
     An opacity and solids that are not given are assumed by the kind of ink, which makes
     predictions less sure. Films read by photo over white and black (--over-black) go in here, with
-    their noise. Where you have drawdowns over black and over white, use 'inksim characterise'.
+    their noise. Where you have drawdowns over black and over white, use 'inksim characterize'.
 
     Example: inksim add ink --name Brick --hex "#b5452f" --covers half --shop my-shop
     """
@@ -256,7 +256,7 @@ def add_ink(
         colour := entry_colour(common),
         over_black=None if over_black is None else further_colour(over_black, common),
         name=common["name"],
-        kind="colour" if kind == "color" else kind,
+        kind=kind,
         covers=covers,
         contrast_ratio=contrast_ratio,
         contrast_film_um=contrast_film,

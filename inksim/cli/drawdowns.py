@@ -1,4 +1,4 @@
-"""Command `characterise`: inks of a shop from drawdowns."""
+"""Command `characterize`: inks of a shop from drawdowns."""
 
 from __future__ import annotations
 
@@ -48,11 +48,11 @@ open and what to add. A sheet that contradicts itself is not saved: the film to 
 The inks are saved whole or not at all, and 'inksim undo' takes them back. See docs/readings.md for
 examples.
 
-Example: inksim characterise films.csv --solids 0.34 --price Ember=31 --shop my-shop
+Example: inksim characterize films.csv --solids 0.34 --price Ember=31 --shop my-shop
 """
 
 
-@click.command("characterise", help=HELP, short_help="Find inks' K and S from drawdowns.")
+@click.command("characterize", help=HELP, short_help="Find inks' K and S from drawdowns.")
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option(
     "--name",
@@ -200,14 +200,14 @@ def characterise_command(
     _say(fitted, sheet, called, saved=saved, chart=chart, as_json=as_json, more=unstated)
 
 
-characterize_command = click.Command(
-    "characterize",
+other_spelling = click.Command(
+    "characterise",
     params=characterise_command.params,
     callback=characterise_command.callback,
     help=HELP,
     hidden=True,
 )
-COMMANDS: Sequence[click.Command] = (characterise_command, characterize_command)
+COMMANDS: Sequence[click.Command] = (characterise_command, other_spelling)
 
 
 def _patient() -> Callable[[int, int, str], None]:
@@ -278,10 +278,9 @@ def _positive(text: str, what: str) -> float:
 def _kind(text: str, _what: str) -> str:
     from inksim.stock import INK_KINDS
 
-    kind = "colour" if text == "color" else text
+    kind = "color" if text == "colour" else text
     if kind not in INK_KINDS:
-        listed = ", ".join("color" if each == "colour" else each for each in INK_KINDS)
-        raise InputError(f"--kind: '{text}' is none of {listed}.")
+        raise InputError(f"--kind: '{text}' is none of {', '.join(INK_KINDS)}.")
     return kind
 
 

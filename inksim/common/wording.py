@@ -35,7 +35,7 @@ ROUTE_SHORT = {
 }
 """In a picture."""
 KIND_WORDS = {
-    "colour": "color",
+    "color": "color",
     "white-base": "white base",
     "discharge-base": "discharge base",
     "clear-base": "clear base",

@@ -190,7 +190,7 @@ def worth_weighing(
     standard (3,) : Lab of the target. distance (N,): ΔE00 of each build's most likely color to it.
     """
     everything = np.ones(len(space), dtype=np.bool_)
-    coloured = np.array([ink.kind == "colour" for ink in space.inks], dtype=np.bool_)[space.ink]
+    coloured = np.array([ink.kind == "color" for ink in space.inks], dtype=np.bool_)[space.ink]
     on_white = garment.de00_from_white < limits.least_to_cover_de00
     hued = on_white or float(chroma(standard)) > limits.hue_chroma
     if hued and coloured.any() and "a hue is not printed in white" not in limits.not_kept:

@@ -101,12 +101,12 @@ def reach(shop: Shop, *, garment: Garment, viewing: Viewing = Viewing()) -> Garm
     InputError : the shop has no color ink, or none of its inks can be printed on it.
     """
     if not shop.colour_inks:
-        raise InputError("this shop has no ink of kind 'colour'; add one to inks.toml.")
+        raise InputError("this shop has no ink of kind 'color'; add one to inks.toml.")
     space = build_space(shop, garments=[garment], inks=shop.top_inks, stations=shop.stations)
     if not len(space):
         raise InputError(
             f"no ink of this shop can be printed on '{garment.name}' through its screens; "
-            "add an ink of kind 'colour' to inks.toml, or a screen it prints through."
+            "add an ink of kind 'color' to inks.toml, or a screen it prints through."
         )
     press = shop.press.values
     labs, wets = [], []

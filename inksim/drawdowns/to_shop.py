@@ -216,7 +216,7 @@ def inks_drafted(
             entry = merged_entry(draft.entry("ink", name), fields, said)
             draft = draft.replace("ink", name, entry)
         else:
-            new = {"name": name, "kind": "colour", **said}
+            new = {"name": name, "kind": "color", **said}
             draft = draft.add("ink", merged_entry(None, fields, new))
     return draft
 

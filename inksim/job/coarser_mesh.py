@@ -29,7 +29,7 @@ def coarser_words(shop: Shop, plan: Plan, *, job: Job, viewing: Viewing) -> str:
         return ""
     top = build.colour
     coarser = [screen for screen in _printed_through(shop, plan) if _lays_more(screen, top.screen)]
-    if not coarser or top.ink.kind != "colour":
+    if not coarser or top.ink.kind != "color":
         return ""
     found = predict(
         [replace(build, layers=(*build.layers[:-1], replace(top, screen=s))) for s in coarser],

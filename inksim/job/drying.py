@@ -12,7 +12,7 @@ IAPWS-IF97 steam tables, from memory: L at 100 °C 2256.4 kJ/kg, h_f 83.9 kJ/kg 
 Moisture regain: ASTM D1909, commercial regains, from memory; lyocell, modal and hemp as viscose
 and linen [assumption].
 Heat capacity and heat of wetting of dry fibers: Morton & Hearle, Physical Properties of Textile
-Fibres, Tables 6.1 and 8.1; middle of a range where one is given; elastane, acrylic's heat capacity,
+Fibers, Tables 6.1 and 8.1; middle of a range where one is given; elastane, acrylic's heat capacity,
 lyocell, modal, linen's and hemp's heat capacity as their nearest neighbor [assumption].
 """
 
@@ -36,7 +36,7 @@ ROOM_CELSIUS, BOILING_CELSIUS = 20.0, 100.0
 KJ_PER_KWH = 3600.0
 
 
-class Fibre(NamedTuple):
+class Fiber(NamedTuple):
     """Moisture regain (g water per g dry fiber), heat capacity (J/g K), heat of wetting (J/g)."""
 
     regain: float
@@ -44,20 +44,20 @@ class Fibre(NamedTuple):
     wetting: float
 
 
-FIBRE_DATA: Mapping[str, Fibre] = MappingProxyType(
+FIBER_DATA: Mapping[str, Fiber] = MappingProxyType(
     {
-        "cotton": Fibre(0.085, 1.285, 46.0),
-        "viscose": Fibre(0.11, 1.47, 106.0),
-        "linen": Fibre(0.12, 1.285, 55.0),
-        "lyocell": Fibre(0.11, 1.47, 106.0),
-        "modal": Fibre(0.11, 1.47, 106.0),
-        "hemp": Fibre(0.12, 1.285, 55.0),
-        "polyester": Fibre(0.004, 1.03, 5.0),
-        "elastane": Fibre(0.013, 1.03, 5.0),
-        "nylon": Fibre(0.045, 1.445, 31.0),
-        "acrylic": Fibre(0.015, 1.03, 7.0),
-        "wool": Fibre(0.136, 1.36, 113.0),
-        "silk": Fibre(0.11, 1.38, 69.0),
+        "cotton": Fiber(0.085, 1.285, 46.0),
+        "viscose": Fiber(0.11, 1.47, 106.0),
+        "linen": Fiber(0.12, 1.285, 55.0),
+        "lyocell": Fiber(0.11, 1.47, 106.0),
+        "modal": Fiber(0.11, 1.47, 106.0),
+        "hemp": Fiber(0.12, 1.285, 55.0),
+        "polyester": Fiber(0.004, 1.03, 5.0),
+        "elastane": Fiber(0.013, 1.03, 5.0),
+        "nylon": Fiber(0.045, 1.445, 31.0),
+        "acrylic": Fiber(0.015, 1.03, 7.0),
+        "wool": Fiber(0.136, 1.36, 113.0),
+        "silk": Fiber(0.11, 1.38, 69.0),
     }
 )
 
@@ -129,11 +129,11 @@ def water_heat_kj(water_g: float, *, from_celsius: float = ROOM_CELSIUS) -> floa
     return water_g / 1000.0 * (warm + LATENT_KJ_KG)
 
 
-def _of_cloth(garment: Garment) -> Fibre:
+def _of_cloth(garment: Garment) -> Fiber:
     """Mean of the fiber data, by share of dry mass."""
-    rows = [(share, FIBRE_DATA[fibre]) for fibre, share in garment.fibres.items()]
-    means = (sum(share * getattr(data, f) for share, data in rows) for f in Fibre._fields)
-    return Fibre(*means)
+    rows = [(share, FIBER_DATA[fiber]) for fiber, share in garment.fibers.items()]
+    means = (sum(share * getattr(data, f) for share, data in rows) for f in Fiber._fields)
+    return Fiber(*means)
 
 
 def dryer_load(
@@ -151,13 +151,13 @@ def dryer_load(
     ink_water_g : water of all films.
     cloth_g : mass of the garment as it lies on the shelf, moisture included.
     """
-    fibre = _of_cloth(garment)
-    dry_g = cloth_g / (1.0 + fibre.regain)
+    fiber = _of_cloth(garment)
+    dry_g = cloth_g / (1.0 + fiber.regain)
     moisture = cloth_g - dry_g
     return DryerLoad(
         ink_water_g=ink_water_g,
         cloth_water_g=moisture,
         water_kj=water_heat_kj(ink_water_g + moisture, from_celsius=room_celsius),
-        bound_kj=dry_g * fibre.wetting / 1000.0,
-        cloth_kj=dry_g * fibre.capacity * (cure_celsius - room_celsius) / 1000.0,
+        bound_kj=dry_g * fiber.wetting / 1000.0,
+        cloth_kj=dry_g * fiber.capacity * (cure_celsius - room_celsius) / 1000.0,
     )

@@ -82,7 +82,7 @@ def reasons_for(
     said = []
     for at, plan in enumerate(best.plans):
         help_words, instead = "", mixed[at] if mixed else None
-        if not plan.nominal and plan.build.ink is not None and plan.build.ink.kind == "colour":
+        if not plan.nominal and plan.build.ink is not None and plan.build.ink.kind == "color":
             help_words = what_helps(
                 shop,
                 colour=plan.colour,

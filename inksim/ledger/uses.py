@@ -10,7 +10,7 @@ from inksim.calibration import PrintRow, rows_kept
 from inksim.common import KIND_WORDS, InputError, counted, toml_of
 from inksim.job import JobEntry
 from inksim.ledger.kept_job import kept_keys, open_job
-from inksim.shop import open_draft
+from inksim.shop import open_draft, spelled
 
 
 def uses_of(folder: Path, kind: str, name: str) -> tuple[str, ...]:
@@ -79,7 +79,7 @@ def _in_shop(folder: Path, kind: str, name: str) -> Iterator[str]:
     if not isinstance(listed, list):
         yield f"{draft.file} has no entries that can be read, so it may use it"
         return
-    entries = [each for each in listed if isinstance(each, dict)]
+    entries = [spelled(each) for each in listed if isinstance(each, dict)]
 
     def named(each: dict[str, Any], field: str = "name") -> bool:
         return str(each.get(field, "")).lower() == name.lower()
@@ -91,10 +91,10 @@ def _in_shop(folder: Path, kind: str, name: str) -> Iterator[str]:
                     yield f"garment '{garment.get('name')}' has it as its {use} cloth"
     elif kind == "ink":
         yield from _in_mixes(entries, name)
-        kinds = [(named(each), each.get("kind", "colour")) for each in entries]
+        kinds = [(named(each), each.get("kind", "color")) for each in entries]
         own = next((of for mine, of in kinds if mine), None)
         if own and [of for _, of in kinds].count(own) == 1:
-            what = "ink that prints a color" if own == "colour" else KIND_WORDS.get(own, own)
+            what = "ink that prints a color" if own == "color" else KIND_WORDS.get(own, own)
             yield f"it is the shop's only {what}"
     elif kind in ("garment", "screen"):
         if len(entries) == 1 and named(entries[0]):

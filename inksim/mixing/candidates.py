@@ -81,7 +81,7 @@ def open_builds(
     A mixture has the tightest limits of its parts, so it takes the builds that all of them take.
     like: a build whose screens, passes and base are kept; then it is the only one.
     """
-    stand_ins = [replace(ink, kind="colour", blocks_dye=False) for ink in inks]
+    stand_ins = [replace(ink, kind="color", blocks_dye=False) for ink in inks]
     space = build_space(
         shop, garments=[garment], inks=stand_ins, routes=routes, stations=shop.stations
     )
@@ -108,7 +108,7 @@ def _films(build: Build) -> tuple[object, ...]:
 
 def sets_of(inks: Sequence[Ink], *, most: int) -> IndexArray:
     """Every set of 1 to `most` inks (P, most), −1 pads: a color in it, not concentrates alone."""
-    coloured = np.array([ink.kind == "colour" for ink in inks], dtype=np.bool_)
+    coloured = np.array([ink.kind == "color" for ink in inks], dtype=np.bool_)
     binds = np.array([not _is_concentrate(ink) for ink in inks], dtype=np.bool_)
     made = every_set(len(inks), most=most)
     there = made >= 0

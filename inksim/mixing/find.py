@@ -166,7 +166,7 @@ def _question(
                 f"'{ink.name}' is a discharge base: a color is printed over it, not mixed into it, "
                 "for no ink here is known to stand its activator in the bucket; leave it out."
             )
-    if not any(ink.kind == "colour" for ink in stock):
+    if not any(ink.kind == "color" for ink in stock):
         raise InputError("there is no color ink to mix; add one to inks.toml.")
     builds = open_builds(shop, garment=garment, inks=stock, routes=routes, like=like)
     if not len(builds.space) and like is not None:
@@ -175,7 +175,7 @@ def _question(
             f"'{garment.name}'; leave it out, or ask by a route."
         )
     if not len(builds.space):
-        ink = next(each for each in stock if each.kind == "colour")
+        ink = next(each for each in stock if each.kind == "color")
         why = barrier(shop, garment=garment, ink=ink, route=routes[0]) if routes else "no route"
         raise NotPrintable(f"no mix can be printed on '{garment.name}' so: {why}.")
     density = np.array([ink.density_g_cm3 for ink in stock])

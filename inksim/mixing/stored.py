@@ -41,7 +41,7 @@ def stored_entry(
     answer = found.answer
     return {
         "name": name,
-        "kind": "colour",
+        "kind": "color",
         "parts": parts,
         "left_g": left,
         **{field: getattr(ink, field) for field in _AS_MIXED},

@@ -169,7 +169,7 @@ def _draw_part(sheet: Sheet, *, proof: BaseProof, part: ProofPart, named: bool) 
     )
     sheet.space(1)
     cloth = part.garment
-    fibers = ", ".join(f"{share:.0%} {name}" for name, share in cloth.fibres.items() if share)
+    fibers = ", ".join(f"{share:.0%} {name}" for name, share in cloth.fibers.items() if share)
     code, _ = hex_code(xyz(cloth.reflectance, proof.viewing), proof.viewing)
     sheet.need(12)
     top = sheet.y

@@ -151,7 +151,7 @@ def choose_inks(
         raise InputError(f"{most} inks are allowed for; a tonal print takes 1 to {MOST_INKS}.")
     left = list(shop.colour_inks)
     if not left:
-        raise InputError("this shop has no ink of kind 'colour'; add one to inks.toml.")
+        raise InputError("this shop has no ink of kind 'color'; add one to inks.toml.")
 
     def best_of(several: Sequence[Sequence[Ink]]) -> tuple[int, float]:
         """The one that comes nearest, and how near."""

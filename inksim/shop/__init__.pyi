@@ -28,10 +28,10 @@ from .entries import (
     ink_entry_from_look as ink_entry_from_look,
 )
 from .faults import checked as checked, read_checked as read_checked
-from .fibres import (
+from .fibers import (
     COMMON_BLENDS as COMMON_BLENDS,
-    fibre_words as fibre_words,
-    parse_fibres as parse_fibres,
+    fiber_words as fiber_words,
+    parse_fibers as parse_fibers,
 )
 from .fresh import new_shop as new_shop, next_step as next_step
 from .ink_opacity import Hiding as Hiding, hiding as hiding
@@ -71,6 +71,7 @@ from .schema import (
 )
 from .settings import settings_drafted as settings_drafted
 from .shop import Shop as Shop
+from .spelling import spelled as spelled
 from .targets import target_of as target_of
 from .toml_text import NameTaken as NameTaken, set_values as set_values
 from .undo_words import what_undo_brings as what_undo_brings

@@ -71,7 +71,7 @@ def next_step(shop: Shop) -> str:
         lacks, how = "garments", 'add garment --name NAME --hex "#rrggbb" --fibers cotton=1.0'
     else:
         return ""
-    more = " (or 'inksim characterise' with drawdowns)" if lacks == "inks" else ""
+    more = " (or 'inksim characterize' with drawdowns)" if lacks == "inks" else ""
     return f"{shop.name} has no {lacks} yet; add one with 'inksim {how}{where}'{more}."
 
 
@@ -92,7 +92,7 @@ def _empty_files(name: str) -> dict[str, bytes]:
              for field, meaning in MEANINGS.items() if getattr(Press, field).sd]  # fmt: skip
     texts = {
         "shop.toml": [f"name = {_quoted(name)}", f"format = {FORMAT}"],
-        "inks.toml": ["# Inks: 'inksim add ink', or 'inksim characterise' with drawdowns."],
+        "inks.toml": ["# Inks: 'inksim add ink', or 'inksim characterize' with drawdowns."],
         "garments.toml": ["# The shop's garments and cloths: 'inksim add garment', 'add cloth'."],
         "screens.toml": ["# The shop's screens: 'inksim add screen'."],
         "targets.toml": ["# Colors that clients ask for: 'inksim add target'."],

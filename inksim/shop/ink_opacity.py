@@ -25,7 +25,7 @@ from inksim.stock import Garment, Ink
 ANY_CLOTH = Garment(
     name="any",
     reflectance=np.full(BANDS, 0.5),
-    fibres={"cotton": 1.0},
+    fibers={"cotton": 1.0},
     undyed=np.full(BANDS, 0.5),
     discharge_grade=5,
 )

@@ -57,7 +57,7 @@ def catalogue(shop: Shop) -> dict[str, Any]:
             "name": garment.name,
             **_seen(garment.reflectance, shop.entered.get(("garment", garment.name))),
             "cotton": garment.cotton,
-            "fibers": dict(garment.fibres),
+            "fibers": dict(garment.fibers),
             "discharge_grade": garment.discharge_grade,
             "data": garment.data,
             "note": garment.note,

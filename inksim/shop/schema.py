@@ -17,6 +17,7 @@ from pydantic import (
 from inksim.colour import BANDS
 from inksim.common import FloatArray
 from inksim.shop.migration import FORMAT
+from inksim.shop.spelling import spelled
 from inksim.shop.words import asked
 from inksim.stock import (
     MOST_OFF_DE00,
@@ -81,6 +82,8 @@ class NamedEntry(Entry):
     name: Name
     source: str = ""
     note: str = ""
+
+    _spelled = model_validator(mode="before")(staticmethod(spelled))
 
 
 def entry_of(noun: type, base: type[Entry] = NamedEntry) -> type[Entry]:

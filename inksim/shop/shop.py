@@ -84,7 +84,7 @@ class Shop:
     @property
     def colour_inks(self) -> tuple[Ink, ...]:
         """The inks that print a color by themselves, no bases among them."""
-        return tuple(ink for ink in self.inks.values() if ink.kind == "colour")
+        return tuple(ink for ink in self.inks.values() if ink.kind == "color")
 
     @property
     def top_inks(self) -> tuple[Ink, ...]:

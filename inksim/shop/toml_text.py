@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from inksim.common import InputError, toml_of, unknown
+from inksim.shop.spelling import spelled
 
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument
@@ -101,7 +102,7 @@ def remove_entry(text: str, key: str, name: str, *, file: str) -> str:
 
 
 def find_entry(text: str, key: str, name: str, *, file: str) -> dict[str, Any]:
-    """Return an entry's fields as plain values.
+    """Return an entry's fields as plain values, spelled as they are written now.
 
     Raises
     ------
@@ -109,7 +110,7 @@ def find_entry(text: str, key: str, name: str, *, file: str) -> dict[str, Any]:
     """
     _, entries = _parsed(text, key, file=file)
     fields: dict[str, Any] = entries[_found(entries, key, name)].unwrap()
-    return fields
+    return spelled(fields)
 
 
 def set_values(text: str, values: Mapping[str, Any], *, file: str) -> str:

@@ -17,7 +17,7 @@ from inksim.stock.provenance import Provenance, frozen_spectrum
 from inksim.stock.ranges import FabricWeight, Grade, Share
 
 CELLULOSIC = ("cotton", "viscose", "linen", "lyocell", "modal", "hemp")
-FIBRES = (*CELLULOSIC, "polyester", "elastane", "nylon", "acrylic", "wool", "silk")
+FIBERS = (*CELLULOSIC, "polyester", "elastane", "nylon", "acrylic", "wool", "silk")
 BRIGHTEST = 1.0 - SURFACE.k1
 """Highest reading of a sample without fluorescence, 45:0 or specular excluded."""
 
@@ -42,7 +42,7 @@ class Garment:
     Parameters
     ----------
     reflectance : (31,) external reflectance factor of the dyed cloth.
-    fibres : share of each fiber, by mass, summing to 1.
+    fibers : share of each fiber, by mass, summing to 1.
     undyed : (31,) the same cloth before dyeing; needed to predict a discharge base.
     discharge_grade : 1 (dye does not discharge) … 5 (discharges fully); None: not known.
     discharged : (31,) reading of the cloth itself after a full discharge; beats the grade.
@@ -52,7 +52,7 @@ class Garment:
 
     name: str
     reflectance: FloatArray
-    fibres: Mapping[str, Share]
+    fibers: Mapping[str, Share]
     undyed: FloatArray | None = None
     discharge_grade: Grade | None = None
     discharged: FloatArray | None = None
@@ -72,13 +72,13 @@ class Garment:
                 if spectrum.min() <= 0:
                     raise InputError(f"{what} holds a zero; cloth reflects something everywhere.")
                 object.__setattr__(self, field, spectrum)
-        strange = [fibre for fibre in self.fibres if fibre not in FIBRES]
+        strange = [fiber for fiber in self.fibers if fiber not in FIBERS]
         if strange:
             raise InputError(
-                f"garment '{self.name}': fibers has '{strange[0]}'; known: {', '.join(FIBRES)}."
+                f"garment '{self.name}': fibers has '{strange[0]}'; known: {', '.join(FIBERS)}."
             )
-        total = sum(self.fibres.values())
-        if abs(total - 1.0) > 1e-6 or any(share < 0 for share in self.fibres.values()):
+        total = sum(self.fibers.values())
+        if abs(total - 1.0) > 1e-6 or any(share < 0 for share in self.fibers.values()):
             raise InputError(
                 f"garment '{self.name}': the fiber shares must be 0 or more and sum to 1, "
                 f"but sum to {total:g}."
@@ -88,22 +88,22 @@ class Garment:
                 f"garment '{self.name}': discharge_grade is {self.discharge_grade}; it runs from "
                 "1 (does not discharge) to 5 (discharges fully)."
             )
-        object.__setattr__(self, "fibres", MappingProxyType(dict(self.fibres)))
+        object.__setattr__(self, "fibers", MappingProxyType(dict(self.fibers)))
 
     @property
     def cotton(self) -> float:
         """Share of cotton, 0..1."""
-        return float(self.fibres.get("cotton", 0.0))
+        return float(self.fibers.get("cotton", 0.0))
 
     @property
     def cellulose(self) -> float:
         """Share of fibers whose dyes a discharge agent reaches, 0..1."""
-        return float(sum(share for fibre, share in self.fibres.items() if fibre in CELLULOSIC))
+        return float(sum(share for fiber, share in self.fibers.items() if fiber in CELLULOSIC))
 
     @property
     def polyester(self) -> float:
         """Share of polyester, 0..1: its dyes can migrate into a print."""
-        return float(self.fibres.get("polyester", 0.0))
+        return float(self.fibers.get("polyester", 0.0))
 
     @cached_property
     def de00_from_white(self) -> float:

@@ -30,7 +30,7 @@ from inksim.stock.ranges import (
 from inksim.stock.screen import Screen
 from inksim.stock.spectral_error import MOST_SD, SpectralError, leading, prior_ink_error
 
-InkKind = Literal["colour", "white-base", "discharge-base", "clear-base"]
+InkKind = Literal["color", "white-base", "discharge-base", "clear-base"]
 INK_KINDS: tuple[str, ...] = get_args(InkKind)
 MIXED_SHAPES = 6
 """Directions that stand for the error of a mixture."""
@@ -156,7 +156,7 @@ def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
 
     Returns
     -------
-    An ink of kind 'colour' with the tightest limits, the most demanding cure and additive, and the
+    An ink of kind 'color' with the tightest limits, the most demanding cure and additive, and the
     least certain provenance of its parts.
 
     Raises
@@ -176,7 +176,7 @@ def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
     mass = wet * np.array([ink.density_g_cm3 for ink in inks])
     return Ink(
         name=name,
-        kind="colour",
+        kind="color",
         K=K,
         S=S,
         solids_by_volume=float(dry.sum()),

@@ -100,7 +100,7 @@ class InkLook(NamedTuple):
 def ink_from_look(
     reflectance: FloatArray,
     *,
-    kind: str = "colour",
+    kind: str = "color",
     film_um: float | None = None,
     over_black: FloatArray | None = None,
     contrast_ratio: float | None = None,

@@ -66,7 +66,7 @@ def draw_radiative_shop(rng: Rng) -> DrawnShop:
     cards, haze = np.array([internal(card) for card in backings]), rng.uniform(*HAZE)
     bare = film(InkTruth(parts=()), 0.0, 1.0, cards, haze=haze)
     cloths = [
-        Garment(name=f"card {at}", reflectance=reading, fibres={"cotton": 1.0}, data="measured")
+        Garment(name=f"card {at}", reflectance=reading, fibers={"cotton": 1.0}, data="measured")
         for at, reading in enumerate(bare)
     ]
     truths = {f"color {at}": draw_ink(rng) for at in range(INKS)}
@@ -78,8 +78,8 @@ def draw_radiative_shop(rng: Rng) -> DrawnShop:
             return film(ink, g, um, internal(card)[None], haze=haze)[0]
 
         fields[name] = take_look(look_at, rng)
-        looks[name] = look_at(LOOK_UM["colour"], np.full(31, LOOK_CARD))
-    filed = filed_inks(fields, dict.fromkeys(truths, "colour"))
+        looks[name] = look_at(LOOK_UM["color"], np.full(31, LOOK_CARD))
+    filed = filed_inks(fields, dict.fromkeys(truths, "color"))
     builds, truth, seen = [], [], []
     for name, ink in truths.items():
         for um in np.exp(rng.uniform(np.log(2.5), np.log(16.0), FILMS)):

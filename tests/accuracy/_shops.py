@@ -51,8 +51,8 @@ STOCKS = ("measured", "recovered", "invented")
 KINDS = (*STOCKS, "calibrated")
 D50 = Viewing()
 COLOURS, CLOTHS, PRINTS_READ = 4, 4, 6
-SOLIDS = {"colour": 0.34, "white-base": 0.42, "discharge-base": 0.10}
-LOOK_UM, LOOK_CARD = {"colour": 6.0, "white-base": 12.0}, 0.85
+SOLIDS = {"color": 0.34, "white-base": 0.42, "discharge-base": 0.10}
+LOOK_UM, LOOK_CARD = {"color": 6.0, "white-base": 12.0}, 0.85
 """Film and card of a look over white: as the file supposes them; the true ones vary about it."""
 MODEL_DE00 = 0.8
 """Mean of what the print model itself leaves: 1 to 2 are expected of a calibrated press, but with
@@ -118,7 +118,7 @@ def draw_shop(rng: Rng, kind: str) -> DrawnShop:
         press=draw_press(rng, press), left=left, rng=rng,
     )  # fmt: skip
     card = np.full(prints.shape[1], LOOK_CARD)
-    looks = np.array([truths[plan.inks[-1]].film(LOOK_UM["colour"], card) for plan in plans])
+    looks = np.array([truths[plan.inks[-1]].film(LOOK_UM["color"], card) for plan in plans])
     if kind == "calibrated":
         read = _spread_out(plans, rng)
         readings = [
@@ -210,9 +210,9 @@ def _cloth(name: str, stock: str, rng: Rng) -> tuple[Garment, Garment]:
         filed = from_hex(_lot(true, rng, strength=0.05, shape=0.03))
     else:
         filed = _lot(true, rng, strength=0.09, shape=0.06)
-    grade, fibres = int(rng.integers(3, 6)), {"cotton": 1.0}
+    grade, fibers = int(rng.integers(3, 6)), {"cotton": 1.0}
     both = [
-        Garment(name=name, reflectance=np.clip(reading, 1e-4, BRIGHTEST), fibres=fibres,
+        Garment(name=name, reflectance=np.clip(reading, 1e-4, BRIGHTEST), fibers=fibers,
                 undyed=undyed, discharge_grade=grade, data=stock)  # type: ignore[arg-type]
         for reading in (filed, true)
     ]  # fmt: skip
@@ -228,7 +228,7 @@ def known_inks(
     truths: Mapping[str, InkTruth], stock: str, rng: Rng
 ) -> tuple[dict[str, Ink], dict[str, InkTruth]]:
     """The inks as filed, by the kind of data, and as they are."""
-    kinds = {name: "white-base" if name == "white" else "colour" for name in truths}
+    kinds = {name: "white-base" if name == "white" else "color" for name in truths}
     if stock == "measured":
         fields = fitted(truths, rng)
         true = {name: ink.moved(rng, size=0.1) for name, ink in truths.items()}  # the batch
@@ -245,7 +245,7 @@ def known_inks(
     return filed | {"discharge": _discharge(stock)}, true
 
 
-def take_look(film: Film, rng: Rng, *, kind: str = "colour") -> dict[str, Any]:
+def take_look(film: Film, rng: Rng, *, kind: str = "color") -> dict[str, Any]:
     """An entry by the hex of a film over white; film and white are not quite as supposed.
 
     Some owners say in a word how it covers, some give its look over black as well, some nothing;

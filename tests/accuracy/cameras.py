@@ -73,7 +73,7 @@ def to_read() -> tuple[np.ndarray, np.ndarray]:
         inksim.usual_build(shop, garment=garment, ink=ink, route=route)
         for garment in shop.garments.values()
         for ink in shop.inks.values()
-        if ink.kind == "colour"
+        if ink.kind == "color"
         for route in ("straight", "white-base")
     ]
     prints = inksim.swatch(builds[:: len(builds) // 40][:40], press=shop.press)

@@ -39,7 +39,7 @@ def _garments() -> tuple[Garment, ...]:
         Garment(
             name=name,
             reflectance=reflectance,
-            fibres={"cotton": 1.0},
+            fibers={"cotton": 1.0},
             undyed=white,
             discharge_grade=4,
             data="measured",

@@ -168,7 +168,7 @@ def _six(plans: Sequence[Plan], rng: Rng) -> list[int]:
 
 def kinds(names: Mapping[str, Any]) -> dict[str, str]:
     """Kind of each ink."""
-    return {name: "white-base" if name == "white" else "colour" for name in names}
+    return {name: "white-base" if name == "white" else "color" for name in names}
 
 
 def garment(
@@ -176,7 +176,7 @@ def garment(
 ) -> Garment:
     """A cotton of a reflectance."""
     return Garment(name=name, reflectance=np.clip(reflectance, 1e-4, BRIGHTEST),
-                   fibres={"cotton": 1.0}, data=data, noise=noise)  # fmt: skip
+                   fibers={"cotton": 1.0}, data=data, noise=noise)  # fmt: skip
 
 
 def a_surface(seen: np.ndarray) -> np.ndarray:

@@ -43,7 +43,7 @@ SOURCE = "the same routes from K and S"
 
 def film(ink: Ink, card: float, um: float | None = None) -> np.ndarray:
     """Reading (31,) of a film of an ink over a gray card."""
-    um = um or LOOK_UM.get(ink.kind, LOOK_UM["colour"])
+    um = um or LOOK_UM.get(ink.kind, LOOK_UM["color"])
     under = internal_from_external(card)
     return np.asarray(
         external_from_internal(film_over(ink.K, ink.S, thickness_um=um, backing=under))
@@ -102,7 +102,7 @@ def ways(shop: Shop, targets: dict[str, np.ndarray]) -> Ways:
 def all_ways() -> tuple[Ways, Ways, Ways]:
     """By K and S as they are, by K and S as if measured, and by hex and word."""
     shop = load_shop()
-    colours = [ink for ink in shop.inks.values() if ink.kind == "colour"]
+    colours = [ink for ink in shop.inks.values() if ink.kind == "color"]
     targets = {ink.name: lab(film(ink, LOOK_CARD), D50) for ink in colours}
     known = replace(shop, inks={name: by_hex(ink) for name, ink in shop.inks.items()})
     return ways(shop, targets), ways(study_shop(), targets), ways(known, targets)
@@ -152,7 +152,7 @@ def details() -> list[Detail]:
     true, sure, known = all_ways()
     short, strict = short_of_best(true, known), short_of_best(sure, known)
     shop = load_shop()
-    names = [ink.name for ink in shop.inks.values() if ink.kind == "colour"]
+    names = [ink.name for ink in shop.inks.values() if ink.kind == "color"]
     white = ROUTES.index("white-base")
     cells = [
         (

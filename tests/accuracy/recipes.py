@@ -116,7 +116,7 @@ class Unknowns:
         cloth = shop.garment(garment)
         self.open: OpenBuilds = open_builds(shop, garment=cloth, inks=self.inks, routes=ROUTES)
         self.bounds = [(0.0, 1.0)] * (1 + MOST) + [(-6.5, 0.0)] * MOST
-        colour = np.array([ink.kind == "colour" for ink in self.inks])
+        colour = np.array([ink.kind == "color" for ink in self.inks])
         self.coloured = colour
         k = np.stack([ink.K * ink.solids_by_volume for ink in self.inks])
         s = np.stack([ink.S * ink.solids_by_volume for ink in self.inks])
@@ -233,7 +233,7 @@ def averaged(target: Target, space: str) -> list[tuple[Ink, float]]:
     shares, _ = nnls(np.vstack([A, np.full(len(names), weight)]), np.append(goal * scale, weight))
     order = np.argsort(-shares)[:MOST]
     parts = [(shop.ink(names[i]), float(shares[i])) for i in order if shares[i] > 1e-4]
-    return parts if any(ink.kind == "colour" for ink, _ in parts) else [
+    return parts if any(ink.kind == "color" for ink, _ in parts) else [
         *parts[: MOST - 1], (shop.ink("Oatcake Cream"), 0.01)
     ]  # fmt: skip
 

@@ -21,8 +21,8 @@ from tests.attack.mutators import HOSTILE_NUMBERS, HOSTILE_WORDS
 from tests.attack.world import World
 from tests.cli.test_every_command import COMMANDS, GOOD, SERVES, Place
 
-SLOW = {"calibrate", "separate", "look", "palette", "demo", "preview", "ticket", "characterise",
-        "characterize", "proof"}  # fmt: skip
+SLOW = {"calibrate", "separate", "look", "palette", "demo", "preview", "ticket", "characterize",
+        "proof"}  # fmt: skip
 """Commands whose good run takes a second or more: they are tried seldom."""
 WORDS = [*HOSTILE_WORDS, *HOSTILE_NUMBERS, "\udcff", "x\udce9.png", "Coal Black", "Kiln Red", "230",
          "mill-logo", "#c9342f", "50,10,-10", "press.release=0.5", "Coal Black=40"]  # fmt: skip

@@ -99,7 +99,7 @@ def operations(world: World) -> dict[str, Op]:
         "undo": lambda folder: undo(folder, "targets.toml", anyone=True),
         "import": lambda folder: add_rows(folder, fresh, date=TODAY),
         "remove a reading": lambda folder: remove_row(folder, 1),
-        "characterise": characterised,
+        "characterize": characterised,
         "calibrate": lambda folder: keep(folder, found, prints, day=TODAY),
         "press back": lambda folder: go_back(folder, day=TODAY, number=0),
         "job new": lambda folder: new_job(

@@ -137,7 +137,7 @@ def decision_rows(shop: Shop) -> list[Row]:
 
 def stock(shop: Shop, *, inks: int, garments: int) -> tuple[list[Ink], list[object]]:
     """As many inks and garments as asked: the demo shop's, mixed and dyed anew."""
-    colours = [ink for ink in shop.inks.values() if ink.kind == "colour"]
+    colours = [ink for ink in shop.inks.values() if ink.kind == "color"]
     mixed = [
         mix_inks([(one, 0.6), (two, 0.4)], name=f"{one.name} and {two.name}")
         for one, two in zip(colours, [*colours[1:], colours[0]], strict=True)
@@ -166,7 +166,7 @@ def palette_time(shop: Shop, *, inks: int, garments: int, whole: bool) -> tuple[
     whole: every build with its interval, as if any could be chosen.
     """
     some, cloths = stock(shop, inks=inks, garments=garments)
-    bases = {name: ink for name, ink in shop.inks.items() if ink.kind != "colour"}
+    bases = {name: ink for name, ink in shop.inks.items() if ink.kind != "color"}
     big = replace(shop, inks={ink.name: ink for ink in some} | bases)
     target = shop.target("Regatta Orange")
     start, builds = time.thread_time(), 0

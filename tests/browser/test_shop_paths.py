@@ -71,7 +71,7 @@ def test_a_garment_is_copied_its_fibers_typed_and_the_copy_taken_back(
         page.get_by_role("button", name="Save", exact=True).click()
         page.get_by_text("Slate Gray, copy is saved.").wait_for()
         made = load_shop(shop).garment("Slate Gray, copy")
-        assert dict(made.fibres) == {"cotton": 0.6, "polyester": 0.4}
+        assert dict(made.fibers) == {"cotton": 0.6, "polyester": 0.4}
         page.get_by_role("button", name="Undo: take out garment Slate Gray, copy").click()
         page.get_by_text("garments.toml is as it was").wait_for()
         assert "Slate Gray, copy" not in load_shop(shop).garments

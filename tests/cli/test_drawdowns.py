@@ -107,7 +107,7 @@ def test_inks_come_out_with_the_K_and_S_they_have(shop: Path, drawdowns: Path) -
     result = done("characterise", drawdowns, *SOLIDS, "--kind", "Chalk=white-base", "--shop", shop)
     assert "'Ember', 'Chalk'. 'inksim undo' takes them back" in result.stdout
     inks = load_shop(shop).inks
-    assert (inks["Ember"].kind, inks["Chalk"].kind) == ("colour", "white-base")
+    assert (inks["Ember"].kind, inks["Chalk"].kind) == ("color", "white-base")
     assert (inks["Ember"].solids_by_volume, inks["Ember"].data) == (0.34, "measured")
     for name, (K, S) in TRUTH.items():
         # readings without noise, to 6 decimals; the priors on thickness and strength remain
@@ -407,7 +407,7 @@ def test_what_nobody_states_of_a_new_ink_is_said_and_what_is_stated_is_saved(
     )  # fmt: skip
     assert result.exit_code == 0, result.stderr
     ember, chalk = (load_shop(shop).ink(name) for name in ("Ember", "Chalk"))
-    assert (ember.kind, ember.price_per_kg, ember.density_g_cm3) == ("colour", 31.5, 1.2)
+    assert (ember.kind, ember.price_per_kg, ember.density_g_cm3) == ("color", 31.5, 1.2)
     assert (chalk.kind, chalk.price_per_kg) == ("white-base", None)
     assert "note: Ember: taken as an ink of a color; --kind" in result.stderr
     assert "note: Chalk: price not known, left out of costs; --price" in result.stderr

@@ -123,7 +123,7 @@ def test_a_dash_is_standard_output(tmp_path: Path, monkeypatch: pytest.MonkeyPat
 
 
 def test_two_garments_of_one_file_name_are_told_before_anything_is_drawn(tmp_path: Path) -> None:
-    cloth = 'hex = "#334455"\nfibres = {cotton = 1.0}\n'
+    cloth = 'hex = "#334455"\nfibers = {cotton = 1.0}\n'
     more = "".join(f'[[garment]]\nname = "{name}"\n{cloth}' for name in ("Coal Tee", "Coal/Tee"))
     shop = small(tmp_path / "shop", garments=more)
     job = tmp_path / "job.toml"

@@ -132,7 +132,7 @@ GOOD: dict[str, tuple[Callable[[Place], Any], Callable[[Place], list[Any]]]] = {
     "calibrate": (lambda _: None, lambda p: [p.readings, "--dry-run"]),
     "press": (lambda _: None, lambda _: []),
     "history": (Place.keep_readings, lambda _: []),
-    "characterise": (lambda _: None, lambda p: [p.drawdowns, "--dry-run"]),
+    "characterize": (lambda _: None, lambda p: [p.drawdowns, "--dry-run"]),
     "job new": (
         lambda _: None,
         lambda p: [p.art, "--name", "Weir Regatta", "--garment", "Coal Black=40"],
@@ -182,7 +182,7 @@ GOOD: dict[str, tuple[Callable[[Place], Any], Callable[[Place], list[Any]]]] = {
     "look": (lambda _: None, lambda p: [*PRINT, "--out", p.folder / "look.icc"]),
 }  # fmt: skip
 """What has to be there first, and the words of a good run, for every command."""
-GOOD["characterize"] = GOOD["characterise"]
+GOOD["characterise"] = GOOD["characterize"]
 SERVES = "app"  # ends when it is stopped: its good run is the browser's tests
 RUNS = pytest.mark.parametrize("name", [name for name in COMMANDS if name != SERVES])
 

@@ -338,7 +338,7 @@ def test_a_version_that_an_older_inksim_kept_is_nobodys(shop: Path) -> None:
 
 
 OWN = {"add garment", "add cloth", "add target", "add ink", "add screen", "new", "set", "remove",
-       "undo", "characterise", "record"}  # fmt: skip
+       "undo", "characterize", "record"}  # fmt: skip
 
 
 @pytest.mark.parametrize("name", sorted(OWN))

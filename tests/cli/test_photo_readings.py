@@ -103,7 +103,7 @@ def test_noise_beyond_every_surface_is_taken_paler_and_told(shop: Path, chart: P
 )
 def test_a_files_nonsense_is_a_fault(shop: Path, entry: str, said: str) -> None:
     file = shop / "garments.toml"
-    added = f'\n[[garment]]\nname = "Fern"\nfibres = {{cotton = 1.0}}\n{entry}\n'
+    added = f'\n[[garment]]\nname = "Fern"\nfibers = {{cotton = 1.0}}\n{entry}\n'
     file.write_text(file.read_text("utf-8") + added, encoding="utf-8")
     told = done("shop", "--shop", shop, code=2)
     assert said in told.stderr

@@ -61,7 +61,7 @@ def test_so_do_options_that_write(place: Place, monkeypatch: pytest.MonkeyPatch)
     refused(place, "history", "--from", place.readings)
     refused(place, "press", "--back")
     refused(place, "calibrate", place.readings)
-    refused(place, "characterise", place.drawdowns)
+    refused(place, "characterize", place.drawdowns)
     refused(place, "proof", "mill-logo")
 
 

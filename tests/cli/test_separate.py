@@ -211,7 +211,7 @@ def test_a_cloth_without_discharge_data(art: Path, tmp_path: Path) -> None:
     for file in demo_shop_folder().glob("*.toml"):
         (shop / file.name).write_bytes(file.read_bytes())
     with (shop / "garments.toml").open("a", encoding="utf-8") as file:
-        file.write('\n[[garment]]\nname = "Plain"\nfibres = { cotton = 1.0 }\nhex = "#303040"\n')
+        file.write('\n[[garment]]\nname = "Plain"\nfibers = { cotton = 1.0 }\nhex = "#303040"\n')
     for command in (
         ["separate", art, "--garment", "Plain", "--base", "discharge", "--out", tmp_path / "o"],
         ["look", "--garment", "Plain", "--base", "discharge", "--ink", "Kiln Red", "--out",

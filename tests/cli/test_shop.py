@@ -65,7 +65,7 @@ def test_a_garment_from_readings_is_ready_for_every_route(shop: Path, sheet: Pat
     garment = load_shop(shop).garment("fern tee")
     np.testing.assert_allclose(garment.reflectance, CLOTH, atol=1e-5)
     assert garment.data == "measured"
-    assert garment.fibres == {"cotton": 0.9, "elastane": 0.1}
+    assert garment.fibers == {"cotton": 0.9, "elastane": 0.1}
     assert garment.discharged is not None
     assert garment.discharged[0] == pytest.approx(0.55)
     assert entries(shop, "garments.toml", "cloth").keys() >= {
@@ -112,7 +112,7 @@ def test_an_ink_of_its_look(shop: Path) -> None:
     done("add", "ink", "--name", "Look", "--hex", "#c0392b", "--solids", 0.34, "--film", 8,
          "--finest", 280, "--shop", shop)  # fmt: skip
     ink = load_shop(shop).ink("Look")
-    assert (ink.kind, ink.data, ink.finest_threads_per_inch) == ("colour", "recovered", 280)
+    assert (ink.kind, ink.data, ink.finest_threads_per_inch) == ("color", "recovered", 280)
 
 
 def test_what_a_mix_may_hold_of_an_ink_is_saved(shop: Path) -> None:
@@ -196,7 +196,7 @@ def test_replace_gives_a_new_color_and_keeps_the_rest(shop: Path, sheet: Path) -
     after = load_shop(shop).garment("Coal Black")
     assert after.data == "measured"
     np.testing.assert_allclose(after.reflectance, CLOTH, atol=1e-5)
-    assert after.fibres == before.fibres
+    assert after.fibers == before.fibers
     assert after.discharge_grade == before.discharge_grade
     assert lab(after.reflectance, Viewing())[0] > lab(before.reflectance, Viewing())[0]
 

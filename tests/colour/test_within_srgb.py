@@ -78,7 +78,7 @@ def test_the_demos_prints_keep_their_hue_on_a_screen() -> None:
         for garment in shop.garments.values()
         for ink in shop.inks.values()
         for route in ROUTES
-        if ink.kind == "colour"
+        if ink.kind == "color"
     ]
     seen = xyz(swatch(builds, press=shop.press), D50)
     outside = seen[~srgb8(seen, D50)[1]]

@@ -61,7 +61,7 @@ def test_prints_in_many_threads_are_those_of_one() -> None:
             [
                 usual_build(shop, garment=garment, ink=ink, route="straight")
                 for ink in shop.inks.values()
-                if ink.kind == "colour"
+                if ink.kind == "color"
             ]
         )
         for garment in shop.garments.values()

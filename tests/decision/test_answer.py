@@ -114,9 +114,9 @@ def weighed(garment: str, code: str, shop: Shop = SHOP) -> tuple[set[str], set[i
 
 
 def test_a_hue_gets_a_color_ink_and_a_gray_may_get_white() -> None:
-    assert weighed("Coal Black", "#67e5e5")[0] == {"colour"}
+    assert weighed("Coal Black", "#67e5e5")[0] == {"color"}
     assert "white-base" in weighed("Coal Black", "#ecf0f1")[0]
-    assert weighed("Flour White", "#f7f3e8")[0] == {"colour"}  # no white on white
+    assert weighed("Flour White", "#f7f3e8")[0] == {"color"}  # no white on white
     loose = without("a hue is not printed in white")
     assert "white-base" in weighed("Coal Black", "#67e5e5", loose)[0]
 

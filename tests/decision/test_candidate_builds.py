@@ -20,7 +20,7 @@ from inksim.shop.schema import RulesEntry
 from inksim.shop.shop import Shop
 
 SHOP = load_shop()
-COLOURS = [ink for ink in SHOP.inks.values() if ink.kind == "colour"]
+COLOURS = [ink for ink in SHOP.inks.values() if ink.kind == "color"]
 
 
 def space_of(shop: Shop, garment: str, ink: str, **more: Any) -> BuildSpace:

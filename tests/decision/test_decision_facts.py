@@ -148,7 +148,7 @@ def test_never_discharge_where_the_dye_or_fiber_forbids_it(
 def test_every_garment_of_polyester_is_never_discharged() -> None:
     # Even a good grade on file does not help: the agent does not reach a disperse dye.
     for name in (BLACK, "Estuary Navy", "Brick Red"):
-        shirt = replace(SHOP.garment(name), fibres={"polyester": 1.0}, discharge_grade=5)
+        shirt = replace(SHOP.garment(name), fibers={"polyester": 1.0}, discharge_grade=5)
         shop = replace(SHOP, garments={**SHOP.garments, name: shirt})
         advice = decide(name, "Weir Teal", "River Teal", tolerance=8.0, shop=shop)
         assert advice.route == "white-base"

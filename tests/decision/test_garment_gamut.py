@@ -17,7 +17,7 @@ from inksim.shop.load import load_shop
 
 SHOP = load_shop()
 D50 = Viewing()
-COLOURS = [ink for ink in SHOP.inks.values() if ink.kind == "colour"]
+COLOURS = [ink for ink in SHOP.inks.values() if ink.kind == "color"]
 FEW = COLOURS[:5]
 
 
@@ -109,7 +109,7 @@ def test_mixtures_only_add() -> None:
 
 
 def _bases() -> list:
-    return [ink for ink in SHOP.inks.values() if ink.kind != "colour"]
+    return [ink for ink in SHOP.inks.values() if ink.kind != "color"]
 
 
 def test_the_mixtures_are_counted_and_named() -> None:
@@ -120,7 +120,7 @@ def test_the_mixtures_are_counted_and_named() -> None:
         TINT_SHARES
     )
     assert len({ink.name for ink in inks}) == len(inks)
-    assert all(ink.kind == "colour" for ink in inks)
+    assert all(ink.kind == "color" for ink in inks)
 
 
 def test_a_tint_in_white_is_lighter_and_duller_over_white() -> None:

@@ -174,7 +174,7 @@ def cloth(**fields: Any) -> Garment:
 
 def test_what_keeps_a_discharge_from_working() -> None:
     assert discharge_barrier(SHOP.garment("Coal Black")) == ""
-    poly = cloth(fibres={"cotton": 0.35, "polyester": 0.65})
+    poly = cloth(fibers={"cotton": 0.35, "polyester": 0.65})
     assert "only reaches cotton" in discharge_barrier(poly)
     assert "35%" in discharge_barrier(poly)
     assert "no discharge grade" in discharge_barrier(cloth(discharge_grade=None))
@@ -186,7 +186,7 @@ def test_what_keeps_a_discharge_from_working() -> None:
 
 def test_a_reading_of_the_discharged_cloth_beats_every_rule() -> None:
     read = np.full(BANDS, 0.5)
-    fabric = cloth(discharged=read, discharge_grade=1, fibres={"cotton": 0.2, "polyester": 0.8})
+    fabric = cloth(discharged=read, discharge_grade=1, fibers={"cotton": 0.2, "polyester": 0.8})
     assert discharge_barrier(fabric) == ""
 
 

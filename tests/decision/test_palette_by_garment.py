@@ -76,7 +76,7 @@ def test_the_palette_on_the_stock_is_the_columns_of_its_garments(
 
 def test_no_ink_alone_would_be_surer_by_far(shop: Shop, reaches: dict[str, GarmentReach]) -> None:
     # Of every ink's builds by the route it takes, none is 15 points surer (shared/rules.toml).
-    colors = [ink for ink in shop.inks.values() if ink.kind == "colour"]
+    colors = [ink for ink in shop.inks.values() if ink.kind == "color"]
     for cell in column(reaches["Mist Gray"], shop)[:6]:
         chances = []
         for ink in colors:

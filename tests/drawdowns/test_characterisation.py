@@ -196,7 +196,7 @@ def test_a_shop_mixes_fitted_inks_as_the_fit_does() -> None:
     fit = fit_of(studio(World(truth=1.0, told=True, colors=3, **HIDING)), strength_sd=0.0)
     assert fit.directness > 0.5
     color, white = (
-        Ink(name=name, kind="colour", K=fit.inks[name].K, S=fit.inks[name].S,
+        Ink(name=name, kind="color", K=fit.inks[name].K, S=fit.inks[name].S,
             solids_by_volume=0.4, directness=fit.directness)
         for name in ("color 1", "white")
     )  # fmt: skip

@@ -136,7 +136,7 @@ def test_no_white_base_on_a_white_shirt() -> None:
         job_of("Flour White", hexes=TWELVE, press=StationsEntry(stations=16, flashes=1))
     )
     assert set(routes(way)) == {"bare", "straight"}
-    assert all(screen.ink.kind == "colour" for screen in way.screens)
+    assert all(screen.ink.kind == "color" for screen in way.screens)
 
 
 @pytest.mark.parametrize("garment", DARK)
@@ -208,7 +208,7 @@ def test_white_and_its_flash_come_first_and_light_before_dark(garment: str) -> N
         assert flashed == sorted(flashed, reverse=True)
         plain = [
             s for s in way.screens
-            if s.ink.kind == "colour" and all(routes(way)[at] != "discharge-base" for at in s.shows)
+            if s.ink.kind == "color" and all(routes(way)[at] != "discharge-base" for at in s.shows)
         ]  # fmt: skip
         light = [
             sum(way.plans[at].prediction.lab[0] for at in s.shows) / len(s.shows) for s in plain

@@ -205,9 +205,9 @@ def test_a_color_out_of_reach_gets_the_nearest_and_the_ink_that_would_help() -> 
     green = inksim.stock.ink_from_look(
         reflectance_from_lab(SHOP.target("#00c040").lab_d50, inksim.Viewing()),
         film_um=6.0,
-        kind="colour",
+        kind="color",
     )
-    ink = inksim.Ink(name="New Green", kind="colour", K=green.K, S=green.S, solids_by_volume=0.34)
+    ink = inksim.Ink(name="New Green", kind="color", K=green.K, S=green.S, solids_by_volume=0.34)
     more = replace(SHOP, inks=MappingProxyType({**SHOP.inks, ink.name: ink}))
     nearer = inksim.find_recipes(more, target=SHOP.target("#00ff40"), garment=BLACK)
     assert nearer.nearest.delta_e_2000 < found.nearest.delta_e_2000 - 3.0

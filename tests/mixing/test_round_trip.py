@@ -143,7 +143,7 @@ def test_a_share_that_the_reading_does_not_tell_is_said() -> None:
 def test_two_inks_that_can_stand_for_each_other_are_named() -> None:
     # A second black of the same spectra, half as strong, as another maker's would be.
     twin = inksim.Ink(
-        name="Flue Black", kind="colour", K=SHOP.ink("Hearth Black").K / 2,
+        name="Flue Black", kind="color", K=SHOP.ink("Hearth Black").K / 2,
         S=SHOP.ink("Hearth Black").S / 2, solids_by_volume=0.34,
     )  # fmt: skip
     inks = [SHOP.ink("Barley Yellow"), SHOP.ink("Chalk White Base"), SHOP.ink("Hearth Black"), twin]

@@ -1,4 +1,4 @@
-"""The fibre field: quantiles, gamma thickness, and a tile that is uniform and seamless."""
+"""The fiber field: quantiles, gamma thickness, and a tile that is uniform and seamless."""
 
 from __future__ import annotations
 

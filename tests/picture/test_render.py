@@ -145,7 +145,7 @@ def test_unevenness_is_seen_and_not_only_averaged(tile: np.ndarray) -> None:
     assert flat[..., 0].std() < 0.01 * flat[..., 0].mean()
 
 
-def test_thin_film_lies_on_proud_fibres(tile: np.ndarray) -> None:
+def test_thin_film_lies_on_proud_fibers(tile: np.ndarray) -> None:
     # A light ink on black cloth: the lower the quantile, the darker the print.
     film = print_at(level_quantiles(), cloth="black", ink="white", micron=4.0, cv=0.45)
     picture = render_flat(
@@ -160,10 +160,10 @@ def test_label_zero_is_the_bare_cloth(cloth: str, tile: np.ndarray) -> None:
     table = colour_table(bare(cloth)[None], D50)
     picture = render_flat(np.zeros((472, 472), np.uint8), table, tile)
     assert deltaE_ciede2000(lab(CLOTHS[cloth], D50), mean_lab(picture)) < 0.05
-    assert np.ptp(picture[..., 1]) > 0, "cloth is shaded by its fibres"
+    assert np.ptp(picture[..., 1]) > 0, "cloth is shaded by its fibers"
 
 
-def test_shading_makes_proud_fibres_lighter_and_keeps_the_mean() -> None:
+def test_shading_makes_proud_fibers_lighter_and_keeps_the_mean() -> None:
     stack = bare("red")[None]
     plain, shaded = (colour_table(stack, D50, shading=s).linear[0] for s in (0.0, 0.3))
     np.testing.assert_allclose(shaded.mean(axis=0), plain.mean(axis=0), rtol=1e-12)

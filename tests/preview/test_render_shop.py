@@ -36,7 +36,7 @@ def seen_lab(light: np.ndarray, viewing: Viewing) -> np.ndarray:
 def test_the_drawn_area_of_every_usual_build_has_its_swatch_as_mean(garment, viewing) -> None:
     # 0.3 dE00: see test_render.py. Dark cloths, thin films and every route are in here.
     tile = knit_tile(px_per_mm=6.0, size_px=(128, 96))
-    inks = [ink for ink in SHOP.inks.values() if ink.kind == "colour"]
+    inks = [ink for ink in SHOP.inks.values() if ink.kind == "color"]
     slabs = lower(
         tabulate(
             [

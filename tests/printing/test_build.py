@@ -36,7 +36,7 @@ FLAT = np.ones(BANDS)
 PRESS = Press(name="generic").values
 
 
-def ink(kind: str = "colour", **fields: Any) -> Ink:
+def ink(kind: str = "color", **fields: Any) -> Ink:
     whole: dict[str, Any] = {"K": 0.1 * FLAT, "S": 0.02 * FLAT, "solids_by_volume": 0.4, **fields}
     return Ink(name=kind, kind=kind, **whole)  # type: ignore[arg-type]
 
@@ -46,7 +46,7 @@ def screen(volume: float = 30.0) -> Screen:
 
 
 def garment(**fields: Any) -> Garment:
-    whole: dict[str, Any] = {"fibres": {"cotton": 1.0}, "reflectance": 0.05 * FLAT, **fields}
+    whole: dict[str, Any] = {"fibers": {"cotton": 1.0}, "reflectance": 0.05 * FLAT, **fields}
     return Garment(name="shirt", **whole)
 
 
@@ -184,7 +184,7 @@ def test_only_the_dye_of_the_cellulose_goes(grade: int, cotton: float) -> None:
         reflectance=dyed,
         undyed=undyed,
         discharge_grade=grade,
-        fibres={"cotton": cotton, "polyester": 1 - cotton},
+        fibers={"cotton": cotton, "polyester": 1 - cotton},
     )
     left = 2.0 * (1 - DISCHARGE_SHARE[grade] * cotton)
     np.testing.assert_allclose(discharged_ks(cloth), 0.25 + left, rtol=1e-9)

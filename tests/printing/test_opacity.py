@@ -153,7 +153,7 @@ def test_a_shops_inks_cover_as_their_kinds_should() -> None:
         for row in hiding(shop, list(shop.inks.values())[::-1], card=flat_card(), viewing=D50)
     }
     best = {kind: max(film.contrast_ratio for film in row.films) for kind, row in rows.items()}
-    assert 0.85 > best["white-base"] > 0.7 > best["colour"] > best["clear-base"]
+    assert 0.85 > best["white-base"] > 0.7 > best["color"] > best["clear-base"]
     assert best["clear-base"] < 0.05
     white = rows["white-base"]
     assert white.times_usual is not None

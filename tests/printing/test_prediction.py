@@ -47,7 +47,7 @@ def everything(shop: Shop) -> list[Prediction]:
         usual_build(shop, garment=garment, ink=ink, route=route)
         for garment in shop.garments.values()
         for ink in shop.inks.values()
-        if ink.kind == "colour"
+        if ink.kind == "color"
         for route in usable_routes(garment)
     ]
     target = target_from_hex("#e8622c")
@@ -200,7 +200,7 @@ def test_more_ink_hides_more(shop: Shop) -> None:
 def test_no_ink_hides_nothing_and_lets_everything_through(shop: Shop) -> None:
     # On the card: 0.01 over 0.80, the ratio of the two cards themselves. Where the film touches
     # the cloth, the cloth itself is darker; a rough face is no part of the ink.
-    clear = Ink(name="water", kind="colour", K=0 * FLAT, S=0 * FLAT, solids_by_volume=0.3)
+    clear = Ink(name="water", kind="color", K=0 * FLAT, S=0 * FLAT, solids_by_volume=0.3)
     for garment in shop.garments:
         (found,) = series(
             shop, ink=clear, garment=garment, volumes=[30], contact=0.0, surface_haze=0.0
@@ -329,7 +329,7 @@ def test_a_base_screen_too_fine_for_the_base_is_refused(shop: Shop) -> None:
 
 
 def test_a_cloth_without_discharge_data_has_two_routes(shop: Shop) -> None:
-    unknown = Garment(name="unknown", reflectance=0.1 * FLAT, fibres={"cotton": 1.0})
+    unknown = Garment(name="unknown", reflectance=0.1 * FLAT, fibers={"cotton": 1.0})
     assert usable_routes(unknown) == ("straight", "white-base")
     assert usable_routes(shop.garment("Coal Black")) == ROUTES
     with pytest.raises(InputError, match="'unknown' has no discharge data"):

@@ -48,7 +48,7 @@ def usual(shop: Shop) -> list[Build]:
         for garment in shop.garments.values()
         for ink in shop.inks.values()
         for route in ROUTES
-        if ink.kind == "colour"
+        if ink.kind == "color"
     ]
 
 
@@ -59,7 +59,7 @@ def measured(textiles: Textiles) -> list[Garment]:
         Garment(
             name=name,
             reflectance=resample(values, wavelengths_nm=textiles.wavelengths_nm).values,
-            fibres={"cotton": 1.0},
+            fibers={"cotton": 1.0},
         )
         for name, values in zip(textiles.names, textiles.reflectance, strict=True)
     ]
@@ -80,9 +80,7 @@ def some(table: BuildTable, rows: Any) -> BuildTable:
 
 def test_zero_ink_is_exactly_the_garment(shop: Shop, measured: list[Garment]) -> None:
     # A film of no volume: what went in comes out, through both surfaces and K/S, to rounding.
-    nothing = Ink(
-        name="nothing", kind="colour", K=0.2 * FLAT, S=0.1 * FLAT, solids_by_volume=1e-300
-    )
+    nothing = Ink(name="nothing", kind="color", K=0.2 * FLAT, S=0.1 * FLAT, solids_by_volume=1e-300)
     cloths = [*shop.garments.values(), *measured]
     bare = [Build(garment=g, layers=(Layer(ink=nothing, screen=screen(30)),)) for g in cloths]
     printed = swatch(bare, press=shop.press)
@@ -91,7 +89,7 @@ def test_zero_ink_is_exactly_the_garment(shop: Shop, measured: list[Garment]) ->
 
 def coated(shop: Shop, cloths: list[Garment], um: float, **press: float) -> np.ndarray:
     """Reflectance of cloths under an even film that neither absorbs nor scatters."""
-    clear = Ink(name="water", kind="colour", K=0 * FLAT, S=0 * FLAT, solids_by_volume=1.0)
+    clear = Ink(name="water", kind="color", K=0 * FLAT, S=0 * FLAT, solids_by_volume=1.0)
     bare = [Build(garment=g, layers=(Layer(ink=clear, screen=screen(um)),)) for g in cloths]
     values = shop.press.values._replace(release=1.0, cv_cloth=0.0, **press)
     return mean_reflectance(lower(tabulate(bare), values))
@@ -198,7 +196,7 @@ def test_no_print_reflects_less_than_nothing_or_more_than_a_surface_lets(
 
 
 def test_more_ink_of_a_pure_absorber_is_darker_at_every_wavelength(shop: Shop) -> None:
-    dye = Ink(name="dye", kind="colour", K=0.1 * FLAT, S=0 * FLAT, solids_by_volume=0.4)
+    dye = Ink(name="dye", kind="color", K=0.1 * FLAT, S=0 * FLAT, solids_by_volume=0.4)
     volumes = (1, 5, 10, 20, 40)
     steps = [
         Build(garment=shop.garments["Flour White"], layers=(Layer(ink=dye, screen=screen(v)),))
@@ -253,7 +251,7 @@ def test_unevenness_moves_the_color(shop: Shop) -> None:
     straight = [
         usual_build(shop, garment=white, ink=ink, route="straight")
         for ink in shop.inks.values()
-        if ink.kind == "colour"
+        if ink.kind == "color"
     ]
     table, press = tabulate(straight), shop.press.values
     even = lab(mean_reflectance(lower(table, press._replace(cv_cloth=0.0))), D50)

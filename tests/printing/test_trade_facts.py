@@ -26,7 +26,7 @@ from inksim.stock.target import target_from_lab
 
 D50 = Viewing("D50", 2)
 SHOP = load_shop()
-COLOURS = [ink.name for ink in SHOP.inks.values() if ink.kind == "colour"]
+COLOURS = [ink.name for ink in SHOP.inks.values() if ink.kind == "color"]
 CHROMATIC = [name for name in COLOURS if name != "Hearth Black"]
 BRIGHT = ["Lantern Orange", "Kiln Red", "Barley Yellow", "Foxglove Pink"]
 DEEP = ["Weir Teal", "Damson Purple"]

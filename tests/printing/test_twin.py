@@ -93,7 +93,7 @@ def test_the_demo_shop_to_its_colour_difference(
         usual_build(shop, garment=shop.garments[garment], ink=ink, route=route)
         for garment in ("Coal Black", "Slate Gray", "Ferry Royal")
         for ink in shop.inks.values()
-        if ink.kind == "colour"
+        if ink.kind == "color"
     ]
     target = target_from_lab([52.0, 40.0, -20.0], name="any")
     found = predict_nominal(chosen, press=shop.press.values, viewing=viewing, target=target)

@@ -106,7 +106,7 @@ def test_the_page_and_the_help_name_every_format() -> None:
     for each in FORMATS:
         assert each.standard in said
         assert ", ".join(f"`{suffix}`" for suffix in each.suffixes) in said
-    for words in (["characterise"], ["add", "garment"]):
+    for words in (["characterize"], ["add", "garment"]):
         shown = CliRunner().invoke(main, [*words, "--help"]).stdout
         assert format_names() in " ".join(shown.split())
 

@@ -36,7 +36,7 @@ def checks(*screens: Any, garment: Garment = COTTON, lines: float = 0.0, sure: b
 @pytest.mark.parametrize("share", [0.05, 0.5, 1.0])
 def test_a_swatch_of_any_polyester_rests_as_long_as_its_caution_says(share: float) -> None:
     # Dye comes through hours or weeks later (common practice, no source).
-    blend = replace(COTTON, fibres={"cotton": 1.0 - share, "polyester": share})
+    blend = replace(COTTON, fibers={"cotton": 1.0 - share, "polyester": share})
     assert "has lain warm for some days" in checks(garment=blend)
     assert "leave it warm for some days" in MIGRATION
     assert "Polyester" not in checks()
@@ -54,7 +54,7 @@ def test_a_mesh_that_is_tight_for_its_lines_is_looked_at_for_moire() -> None:
 
 def test_a_low_cure_rests_before_its_wash_test() -> None:
     """As long as the ticket says to wait before the first wash."""
-    low = replace(COTTON, fibres={"polyester": 1.0})
+    low = replace(COTTON, fibers={"polyester": 1.0})
     assert SHOP.dye_migrates(low)
     assert "has lain 48 h and been wash-tested" in checks(garment=low)
     assert "A cured print has been wash-tested" in checks()

@@ -149,7 +149,7 @@ def test_a_coarse_mesh_is_warned_of() -> None:
         ((), {}, "at least one ink"),
         (("Kiln Red", "Kiln Red"), {}, "given twice"),
         (("Chalk White Base",), {}, "goes under the colors"),
-        (tuple(i.name for i in SHOP.inks.values() if i.kind == "colour")[:7], {}, "1 to 6 inks"),
+        (tuple(i.name for i in SHOP.inks.values() if i.kind == "color")[:7], {}, "1 to 6 inks"),
         (("Kiln Red",), {"lines_per_inch": 0.0}, "usually 35 to 55"),
         (("Kiln Red",), {"lines_per_inch": float("nan")}, "usually 35 to 55"),
         (("Kiln Red",), {"lines_per_inch": 400.0}, "usually 35 to 55"),

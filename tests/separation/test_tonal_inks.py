@@ -75,7 +75,7 @@ def test_greed_is_near_the_best_of_all_pairs() -> None:
     found = choose_inks(
         colours, shop=SHOP, garment=cloth, route="straight", viewing=D50, most=2, **LINES
     )
-    every = [ink for ink in SHOP.inks.values() if ink.kind == "colour"]
+    every = [ink for ink in SHOP.inks.values() if ink.kind == "color"]
     assert len(found) == 2
     assert mean(found) <= min(mean(pair) for pair in combinations(every, 2)) + 0.5
 
@@ -129,7 +129,7 @@ def test_nothing_to_print_and_nothing_to_print_with() -> None:
     colours = np.array([[50.0, 0.0, 0.0]])
     cloth = SHOP.garment("Flour White")
     bases = {name: ink for name, ink in SHOP.inks.items() if ink.is_base}
-    with pytest.raises(InputError, match="no ink of kind 'colour'"):
+    with pytest.raises(InputError, match="no ink of kind 'color'"):
         choose_inks(
             colours, shop=replace(SHOP, inks=bases), garment=cloth, route="straight", viewing=D50,
             **LINES,

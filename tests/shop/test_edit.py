@@ -27,7 +27,7 @@ from inksim.shop.fresh import new_shop
 from inksim.shop.load import demo_shop_folder, load_shop
 
 OCHRE = {"name": "Ochre", "hex": "#cc8822", "data": "measured", "source": "a test"}
-APRON = {"name": "Apron", "hex": "#405060", "fibres": {"cotton": 1.0}}
+APRON = {"name": "Apron", "hex": "#405060", "fibers": {"cotton": 1.0}}
 
 
 @pytest.fixture
@@ -70,10 +70,10 @@ def test_a_file_that_is_not_there_is_made(folder: Path) -> None:
 @pytest.mark.parametrize(
     ("entry", "fault"),
     [
-        ({**APRON, "fibres": {"cotton": 0.7}}, "sum to 1"),
+        ({**APRON, "fibers": {"cotton": 0.7}}, "sum to 1"),
         ({**APRON, "undyed": "no such cloth"}, "no such cloth"),
         ({**APRON, "colour": "blue"}, "colour: this field is not known"),
-        ({"name": "Apron", "fibres": {"cotton": 1.0}}, "exactly one of reflectance, lab or hex"),
+        ({"name": "Apron", "fibers": {"cotton": 1.0}}, "exactly one of reflectance, lab or hex"),
     ],
 )
 def test_what_would_spoil_the_shop_is_not_saved(

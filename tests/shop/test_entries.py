@@ -23,7 +23,7 @@ from inksim.shop.entries import (
     ink_assumptions,
     ink_entry_from_look,
 )
-from inksim.shop.fibres import COMMON_BLENDS, fibre_words, parse_fibres
+from inksim.shop.fibers import COMMON_BLENDS, fiber_words, parse_fibers
 from inksim.shop.ink_schema import InkEntry
 from inksim.shop.load import ink_of, load_shop
 from inksim.shop.targets import target_of
@@ -197,26 +197,26 @@ def test_hex_codes_stay_as_they_were_entered() -> None:
     ],
 )
 def test_fiber_shares(words: list[str], shares: dict[str, float]) -> None:
-    assert parse_fibres(words) == pytest.approx(shares)
-    assert parse_fibres([fibre_words(shares)]) == pytest.approx(shares)
+    assert parse_fibers(words) == pytest.approx(shares)
+    assert parse_fibers([fiber_words(shares)]) == pytest.approx(shares)
 
 
 @pytest.mark.parametrize("words", ["cotton=half", "", "50/50 cotton", "cotton and polyester"])
 def test_fibers_without_their_shares_are_refused(words: str) -> None:
     with pytest.raises(InputError, match="does not give every fiber its share; write '60 % cotton"):
-        parse_fibres([words])
+        parse_fibers([words])
 
 
 def test_blends_to_pick_are_whole_cloths() -> None:
     for blend in COMMON_BLENDS:
-        Garment(name=blend, reflectance=np.full(31, 0.5), fibres=parse_fibres([blend]))
+        Garment(name=blend, reflectance=np.full(31, 0.5), fibers=parse_fibers([blend]))
 
 
 def test_an_ink_of_a_look_shows_that_look_over_white(sheet: Path) -> None:
     """Outside: Kubelka-Munk over the white that the look was taken over gives it back."""
     colour = colour_from_lab((52.0, 45.0, 25.0), viewing=TEXTILE, source="a card")
     entry = ink_entry_from_look(
-        colour, name="Look", kind="colour", film_um=8.0, solids_by_volume=0.3, covers="half"
+        colour, name="Look", kind="color", film_um=8.0, solids_by_volume=0.3, covers="half"
     )
     assert entry["data"] == "recovered"
     fields = {name: value for name, value in entry.items() if value is not None}
@@ -230,7 +230,7 @@ def test_an_ink_of_a_look_shows_that_look_over_white(sheet: Path) -> None:
     # one reading over white is a look and no measured ink
     read = colour_from_readings([f"{sheet}#sky"], date="2026-03-01")
     both = ink_entry_from_look(
-        read, over_black=colour_from_hex("#202428", source="x"), name="Sky", kind="colour"
+        read, over_black=colour_from_hex("#202428", source="x"), name="Sky", kind="color"
     )
     assert both["data"] == "recovered"
     assert both["over_black"] == {"hex": "#202428"}
@@ -242,7 +242,7 @@ def test_an_ink_of_a_look_shows_that_look_over_white(sheet: Path) -> None:
 
 def test_a_garment_says_only_what_is_known() -> None:
     colour = colour_from_hex("#204060", source="x")
-    entry = garment_entry(colour, name="G", fibres={"cotton": 1.0}, undyed="raw")
+    entry = garment_entry(colour, name="G", fibers={"cotton": 1.0}, undyed="raw")
     assert entry["undyed"] == "raw"
     assert entry["discharge_grade"] is None  # left out of the file by the writer
     assert entry["hex"] == "#204060"

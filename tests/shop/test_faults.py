@@ -27,8 +27,8 @@ def one_fault(folder: Path) -> str:
 
 # -- Faults, one by one: file, entry, field
 
-INK = '[[ink]]\nname = "bad"\nkind = "colour"\nsolids_by_volume = 0.3\n'
-CLOTH = '[[garment]]\nname = "bad"\nfibres = {cotton = 1.0}\n'
+INK = '[[ink]]\nname = "bad"\nkind = "color"\nsolids_by_volume = 0.3\n'
+CLOTH = '[[garment]]\nname = "bad"\nfibers = {cotton = 1.0}\n'
 STRENGTH = (
     '[[calibration.ink]]\nname = "Red"\nK = {value = 1.0, sd = 0.1}\nS = {value = 1.0, sd = 0.1}\n'
 )
@@ -125,7 +125,7 @@ FAULTS: list[tuple[str, dict[str, str | None], list[str]]] = [
     ),
     (
         "unknown kind",
-        {"inks": INK.replace("colour", "metallic") + f"K = {GRAY}\nS = {GRAY}\n"},
+        {"inks": INK.replace("color", "metallic") + f"K = {GRAY}\nS = {GRAY}\n"},
         ["inks.toml, ink 'bad', kind:", "'white-base'", "'metallic'"],
     ),
     (

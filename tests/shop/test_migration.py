@@ -113,7 +113,7 @@ def test_the_first_save_keeps_a_copy_and_later_ones_tell_nothing(old: Path) -> N
 def test_a_refused_save_changes_no_format(old: Path) -> None:
     before = files(old)
     with pytest.raises(InputError, match="the shop would have this fault"):
-        save(open_draft(old, "ink").add("ink", {"name": "bad", "kind": "colour"}))
+        save(open_draft(old, "ink").add("ink", {"name": "bad", "kind": "color"}))
     assert files(old) == before
     assert not (old / kept_folder(1)).exists()
 

@@ -45,7 +45,7 @@ def test_a_field_added_to_a_noun_is_a_field_of_its_file() -> None:
         shelf: Annotated[int, Interval(ge=1, le=9)] = 3
 
     entry = entry_of(Shelved)
-    said = {"name": "x", "kind": "colour", "solids_by_volume": 0.3}
+    said = {"name": "x", "kind": "color", "solids_by_volume": 0.3}
     assert entry.model_validate(said).model_dump()["shelf"] == 3
     with pytest.raises(ValidationError, match="less than or equal to 9"):
         entry.model_validate({**said, "shelf": 12})

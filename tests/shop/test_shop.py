@@ -40,8 +40,8 @@ def demo() -> Shop:
 def test_the_demo_shop_has_what_it_should(demo: Shop) -> None:
     assert len(demo.inks) >= 10
     kinds = [ink.kind for ink in demo.inks.values()]
-    assert {"colour", "white-base", "discharge-base", "clear-base"} == set(kinds)
-    assert kinds.count("colour") >= 8
+    assert {"color", "white-base", "discharge-base", "clear-base"} == set(kinds)
+    assert kinds.count("color") >= 8
     assert len(demo.garments) == 14
     assert len(demo.screens) == 9
     assert len(demo.palette) == 16
@@ -90,7 +90,7 @@ def test_the_demo_inks_are_of_the_size_that_paint_films_show(demo: Shop) -> None
     # titanium dioxide 0.1-0.9, falling with wavelength, absorbing below about 410 nm.
     for ink in demo.inks.values():
         assert ink.K.max() < 3, ink.name
-        if ink.kind == "colour" and ink.name != "Oatcake Cream":
+        if ink.kind == "color" and ink.name != "Oatcake Cream":
             assert ink.K.max() > 0.1, ink.name
             assert 0.002 <= ink.S.min() <= ink.S.max() <= 0.045, ink.name
     white = demo.base_ink("white-base")
@@ -167,7 +167,7 @@ def test_the_nearest_screen_is_one_that_the_ink_prints_through(demo: Shop) -> No
 
 
 def test_an_ink_that_no_screen_suits_is_told(tmp_path: Path) -> None:
-    coarse = f'[[ink]]\nname = "glitter"\nkind = "colour"\nsolids_by_volume = 0.3\nK = {GRAY}\nS = {GRAY}\nfinest_threads_per_inch = 60\ncoarsest_threads_per_inch = 20\n'  # noqa: E501
+    coarse = f'[[ink]]\nname = "glitter"\nkind = "color"\nsolids_by_volume = 0.3\nK = {GRAY}\nS = {GRAY}\nfinest_threads_per_inch = 60\ncoarsest_threads_per_inch = 20\n'  # noqa: E501
     shop = load_shop(write(tmp_path, inks=coarse))
     with pytest.raises(InputError, match=r"'glitter' prints through 20 to 60 threads/inch"):
         shop.screen_near(110, ink=shop.ink("glitter"))
@@ -255,7 +255,7 @@ def test_a_target_read_as_a_spectrum_changes_with_the_light(demo: Shop) -> None:
 
 @pytest.mark.parametrize("data", ["", 'data = "invented"\n'])
 def test_a_garment_of_a_hex_code_is_recovered(tmp_path: Path, data: str) -> None:
-    extra = f'[[garment]]\nname = "hex"\nfibres = {{cotton = 1.0}}\nhex = "#30507a"\n{data}'
+    extra = f'[[garment]]\nname = "hex"\nfibers = {{cotton = 1.0}}\nhex = "#30507a"\n{data}'
     garment = load_shop(write(tmp_path, garments=extra)).garment("hex")
     assert garment.data == ("invented" if data else "recovered")
     # Round trip: the spectrum has the color of the code, well within 0.1 ΔE00.
@@ -265,13 +265,13 @@ def test_a_garment_of_a_hex_code_is_recovered(tmp_path: Path, data: str) -> None
 
 def test_a_white_shirt_of_a_hex_code_is_white_cotton_not_a_screens_white(tmp_path: Path) -> None:
     # Bleached cotton without brightener is at L* 93 to 97 (common practice, no source).
-    extra = '[[garment]]\nname = "hex"\nfibres = {cotton = 1.0}\nhex = "#ffffff"\n'
+    extra = '[[garment]]\nname = "hex"\nfibers = {cotton = 1.0}\nhex = "#ffffff"\n'
     garment = load_shop(write(tmp_path, garments=extra)).garment("hex")
     assert 93.0 < lab(garment.reflectance, D50)[0] < 97.0
 
 
 def test_a_garment_of_a_lab_value_is_recovered(tmp_path: Path) -> None:
-    extra = '[[garment]]\nname = "lab"\nfibres = {cotton = 1.0}\nlab = [35, 20, -30]\n'
+    extra = '[[garment]]\nname = "lab"\nfibers = {cotton = 1.0}\nlab = [35, 20, -30]\n'
     garment = load_shop(write(tmp_path, garments=extra)).garment("lab")
     assert garment.data == "recovered"
     assert delta_e_2000([35, 20, -30], lab(garment.reflectance, D50)) < 0.01
@@ -280,7 +280,7 @@ def test_a_garment_of_a_lab_value_is_recovered(tmp_path: Path) -> None:
 @pytest.mark.parametrize("look", ["#e8622c", "#0f5c63", "#5b2a63", "#f2c230", "#2b2a2a"])
 def test_an_ink_of_a_hex_code_looks_like_it_over_white(tmp_path: Path, look: str) -> None:
     # Round trip: a film of the stated thickness over white paper, seen through its surface.
-    extra = f'[[ink]]\nname = "hex"\nkind = "colour"\nsolids_by_volume = 0.3\nhex = "{look}"\nfilm_um = 8\n'  # noqa: E501
+    extra = f'[[ink]]\nname = "hex"\nkind = "color"\nsolids_by_volume = 0.3\nhex = "{look}"\nfilm_um = 8\n'  # noqa: E501
     ink = load_shop(write(tmp_path, inks=extra)).ink("hex")
     assert ink.data == "recovered"
     backing = internal_from_external(LOOK_BACKING)

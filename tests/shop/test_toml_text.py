@@ -35,16 +35,16 @@ hex = "#ffffff"
 [[garment]]
 name = "One"
 hex = "#000000"
-fibres = { cotton = 1.0 }
+fibers = { cotton = 1.0 }
 
 # the second is new
 [[garment]]
 name = "Two"
 hex = "#111111"
-fibres = { cotton = 0.5, polyester = 0.5 }  # from the label
+fibers = { cotton = 0.5, polyester = 0.5 }  # from the label
 # end of the file
 """
-NEW = {"name": "Three", "hex": "#222222", "fibres": {"cotton": 1.0}}
+NEW = {"name": "Three", "hex": "#222222", "fibers": {"cotton": 1.0}}
 
 
 def comments(text: str) -> list[str]:
@@ -65,7 +65,7 @@ def test_an_added_entry_takes_nothing_away() -> None:
     assert tomllib.loads(after)["garment"][2] == NEW
     assert after.endswith(
         '# end of the file\n\n[[garment]]\nname = "Three"\nhex = "#222222"\n'
-        "fibres = {cotton = 1.0}\n\n"
+        "fibers = {cotton = 1.0}\n\n"
     )
 
 
@@ -94,7 +94,7 @@ def test_a_removed_entry_leaves_the_others_and_what_introduces_them() -> None:
 
 
 def test_a_replaced_entry_keeps_comments_and_the_look_of_what_stays() -> None:
-    changed = {"name": "Two", "hex": "#333333", "fibres": {"cotton": 0.5, "polyester": 0.5}}
+    changed = {"name": "Two", "hex": "#333333", "fibers": {"cotton": 0.5, "polyester": 0.5}}
     after = replace_entry(FILE, "garment", "two", changed, file="garments.toml")
     assert lines_taken(FILE, after) == ['hex = "#111111"']
     assert comments(after) == comments(FILE)
@@ -105,7 +105,7 @@ def test_fields_left_out_go_and_new_ones_come() -> None:
         FILE, "garment", "One", {**NEW, "name": "Uno", "hex": None, "lab": [1.0, 2, 3]}, file="g"
     )
     first = tomllib.loads(after)["garment"][0]
-    assert first == {"name": "Uno", "fibres": {"cotton": 1.0}, "lab": [1.0, 2.0, 3.0]}
+    assert first == {"name": "Uno", "fibers": {"cotton": 1.0}, "lab": [1.0, 2.0, 3.0]}
 
 
 def test_a_name_is_taken_whatever_its_capitals() -> None:

@@ -10,7 +10,7 @@ import pytest
 from inksim.colour.grid import BANDS
 from inksim.common.errors import InputError
 from inksim.optics.kubelka_munk import SURFACE, external_from_internal
-from inksim.stock.garment import BRIGHTEST, DISCHARGE_SHARE, FIBRES, Garment
+from inksim.stock.garment import BRIGHTEST, DISCHARGE_SHARE, FIBERS, Garment
 from inksim.stock.spectral_error import UNSEEN_COMMON_SD, UNSEEN_SD, cloth_error
 from tests.conftest import Textiles
 
@@ -18,7 +18,7 @@ GRAY = np.full(BANDS, 0.3)
 
 
 def garment(**fields: Any) -> Garment:
-    whole: dict[str, Any] = {"reflectance": GRAY, "fibres": {"cotton": 1.0}, **fields}
+    whole: dict[str, Any] = {"reflectance": GRAY, "fibers": {"cotton": 1.0}, **fields}
     return Garment(name="shirt", **whole)
 
 
@@ -45,7 +45,7 @@ def test_an_impossible_reading_is_refused(field: str, spectrum: np.ndarray, said
 
 
 @pytest.mark.parametrize(
-    ("fibres", "said"),
+    ("fibers", "said"),
     [
         ({"cotton": 0.6, "polyester": 0.3}, "sum to 1, but sum to 0.9"),
         ({"cotton": 1.2, "polyester": -0.2}, "0 or more"),
@@ -53,9 +53,9 @@ def test_an_impossible_reading_is_refused(field: str, spectrum: np.ndarray, said
         ({}, "sum to 0"),
     ],
 )
-def test_impossible_fibers_are_refused(fibres: dict[str, float], said: str) -> None:
+def test_impossible_fibers_are_refused(fibers: dict[str, float], said: str) -> None:
     with pytest.raises(InputError, match=said):
-        garment(fibres=fibres)
+        garment(fibers=fibers)
 
 
 @pytest.mark.parametrize("grade", [0, 6])
@@ -77,7 +77,7 @@ def test_measured_textiles_are_possible_garments(textiles: Textiles) -> None:
 
 
 @pytest.mark.parametrize(
-    ("fibres", "cotton", "cellulose"),
+    ("fibers", "cotton", "cellulose"),
     [
         ({"cotton": 1.0}, 1.0, 1.0),
         ({"cotton": 0.9, "viscose": 0.1}, 0.9, 1.0),
@@ -87,14 +87,14 @@ def test_measured_textiles_are_possible_garments(textiles: Textiles) -> None:
     ],
 )
 def test_cellulose_is_cotton_and_its_kin(
-    fibres: dict[str, float], cotton: float, cellulose: float
+    fibers: dict[str, float], cotton: float, cellulose: float
 ) -> None:
     # Textile handbooks: cotton, linen, hemp and the regenerated viscose, modal and lyocell are
     # cellulose; polyester, nylon, acrylic, elastane, wool and silk are not.
-    made = garment(fibres=fibres)
+    made = garment(fibers=fibers)
     assert made.cotton == pytest.approx(cotton)
     assert made.cellulose == pytest.approx(cellulose)
-    assert set(fibres) <= set(FIBRES)
+    assert set(fibers) <= set(FIBERS)
 
 
 @pytest.mark.parametrize(
@@ -122,7 +122,7 @@ def test_spectra_and_fibers_cannot_be_written_to() -> None:
     with pytest.raises(ValueError, match="read-only"):
         made.reflectance[0] = 0.9
     with pytest.raises(TypeError):
-        made.fibres["cotton"] = 0.5  # type: ignore[index]
+        made.fibers["cotton"] = 0.5  # type: ignore[index]
 
 
 @pytest.mark.parametrize("value", [BRIGHTEST, 0.9, 1e-6])

@@ -15,7 +15,7 @@ FLAT = np.full(BANDS, 0.1)
 
 
 def ink(**more: object) -> Ink:
-    stated = {"name": "any", "kind": "colour", "K": FLAT, "S": FLAT, "solids_by_volume": 0.3}
+    stated = {"name": "any", "kind": "color", "K": FLAT, "S": FLAT, "solids_by_volume": 0.3}
     return Ink(**(stated | more))  # type: ignore[arg-type]
 
 

@@ -20,7 +20,7 @@ FLAT = np.ones(BANDS)
 
 def ink(name: str = "flat", **fields: Any) -> Ink:
     given_fields: dict[str, Any] = {
-        "kind": "colour", "K": 0.1 * FLAT, "S": 0.02 * FLAT, "solids_by_volume": 0.4, **fields
+        "kind": "color", "K": 0.1 * FLAT, "S": 0.02 * FLAT, "solids_by_volume": 0.4, **fields
     }  # fmt: skip
     return Ink(name=name, **given_fields)
 
@@ -62,7 +62,7 @@ def test_spectra_are_copies_that_nobody_can_write_to() -> None:
 
 @pytest.mark.parametrize(
     ("kind", "is_base"),
-    [("colour", False), ("white-base", True), ("discharge-base", True), ("clear-base", False)],
+    [("color", False), ("white-base", True), ("discharge-base", True), ("clear-base", False)],
 )
 def test_what_goes_under_a_color_is_a_base(kind: str, is_base: bool) -> None:
     assert ink(kind=kind).is_base is is_base

@@ -81,7 +81,7 @@ def test_a_look_gives_back_the_ink_that_has_it(absorption: float, film_um: float
 
 
 @pytest.mark.parametrize("look", [0.05, 0.3, 0.6, 0.8])
-@pytest.mark.parametrize("kind", ["colour", "white-base", "clear-base"])
+@pytest.mark.parametrize("kind", ["color", "white-base", "clear-base"])
 def test_the_absorption_of_a_look_by_another_root_finder(look: float, kind: str) -> None:
     # Independent: scipy's brentq on the twin's film.
     found = ink_from_look(np.full(BANDS, look), kind=kind, film_um=6.0)
@@ -121,10 +121,10 @@ def test_a_darker_look_absorbs_more_and_a_thicker_film_of_it_less() -> None:
         # Levinson, Berdahl & Akbari, Sol. Energy Mater. Sol. Cells 89 (2005) 319, orders of size
         # as they are quoted: titanium dioxide whites 0.1-0.9 per µm, organic colors 0.002-0.03.
         (WHITE, "white-base", 0.1, 0.9),
-        (RED, "colour", 0.002, 0.03),
-        (NAVY, "colour", 0.002, 0.03),
+        (RED, "color", 0.002, 0.03),
+        (NAVY, "color", 0.002, 0.03),
         # A pastel holds white, but not only white; a clear base next to nothing.
-        (PINK, "colour", 0.01, 0.2),
+        (PINK, "color", 0.01, 0.2),
         (WHITE, "clear-base", 0.0, 0.004),
     ],
 )  # fmt: skip
@@ -181,9 +181,7 @@ def test_a_contrast_ratio_gives_the_scattering_that_has_it(
 
 
 @pytest.mark.parametrize("covers", ["black", "half", "clear"])
-@pytest.mark.parametrize(
-    ("look", "kind"), [(RED, "colour"), (PINK, "colour"), (WHITE, "white-base")]
-)
+@pytest.mark.parametrize(("look", "kind"), [(RED, "color"), (PINK, "color"), (WHITE, "white-base")])
 def test_a_word_holds_for_the_film_of_the_look(look: np.ndarray, kind: str, covers: Covers) -> None:
     found = ink_from_look(look, kind=kind, covers=covers)
     least, most = COVER_RATIOS[covers]

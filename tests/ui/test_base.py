@@ -38,7 +38,7 @@ def test_the_verdict_is_the_trade_s(query: dict[str, str], said: str) -> None:
 
 def test_what_nobody_stated_of_an_ink_is_said(copied_shop: Path) -> None:
     inks = copied_shop / "inks.toml"
-    entry = '\n[[ink]]\nname = "Rose"\nkind = "colour"\nhex = "#d8345f"\n'
+    entry = '\n[[ink]]\nname = "Rose"\nkind = "color"\nhex = "#d8345f"\n'
     inks.write_text(inks.read_text(encoding="utf-8") + entry, encoding="utf-8")
     page = open_page("base", garment="Coal Black", ink="Rose")
     assert not page.exception

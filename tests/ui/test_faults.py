@@ -49,10 +49,10 @@ def test_an_edit_made_elsewhere_is_noticed(copied_shop: Path, name: str) -> None
 
 def test_a_shop_without_a_color_ink_is_told_what_to_add(copied_shop: Path) -> None:
     inks = copied_shop / "inks.toml"
-    inks.write_text(inks.read_text().replace('kind = "colour"', 'kind = "clear-base"'))
+    inks.write_text(inks.read_text().replace('kind = "color"', 'kind = "clear-base"'))
     page = open_page("palette")
     assert not page.exception
-    assert "ink of kind 'colour'" in words(page)
+    assert "ink of kind 'color'" in words(page)
 
 
 @pytest.mark.parametrize("name", ["client", "base", "palette"])

@@ -43,7 +43,7 @@ def test_drawdowns_are_fitted_shown_and_saved(copied_shop: Path) -> None:
     page = press(page, "Save 2 inks to the shop")
     assert not page.error
     made = load_shop(copied_shop).ink("Ember")
-    assert (made.kind, made.price_per_kg, made.density_g_cm3) == ("colour", 31.5, 1.2)
+    assert (made.kind, made.price_per_kg, made.density_g_cm3) == ("color", 31.5, 1.2)
     white = load_shop(copied_shop).ink("Chalk")
     assert (white.kind, white.price_per_kg) == ("white-base", None)
     assert made.data == "measured"

@@ -21,11 +21,11 @@ from inksim.shop import (
     Shop,
     StartPress,
     catalogue,
-    fibre_words,
+    fiber_words,
     ink_assumptions,
     next_step,
     open_draft,
-    parse_fibres,
+    parse_fibers,
     save,
     save_start_press,
     with_usual_white,
@@ -177,7 +177,7 @@ def _ink_form(shop: Shop) -> None:
 
 def _ink_saved(shop: Shop, *, white: bool) -> Done:
     name, fields = _typed(INK, "Ink")
-    inks = _added(open_draft(shop.folder, "ink"), "ink", {"name": name, "kind": "colour", **fields},
+    inks = _added(open_draft(shop.folder, "ink"), "ink", {"name": name, "kind": "color", **fields},
                   key=INK)  # fmt: skip
     if white and st.session_state[f"{INK} white"]:
         inks = with_usual_white(inks)
@@ -191,7 +191,7 @@ def _shirts(shop: Shop) -> None:
     st.header("3. My shirts")
     said_here(shop, SHIRT)
     for each in catalogue(shop)["garments"] if shop.screens else ():
-        facts = (fibre_words(each["fibers"]), shop.garments[each["name"]].source)
+        facts = (fiber_words(each["fibers"]), shop.garments[each["name"]].source)
         show_entry(Row(each["name"], each["hex"], facts))
     if not shop.inks:
         note("Next: the color of one shirt is enough.")
@@ -226,10 +226,10 @@ def _shirt_form(shop: Shop) -> None:
 
 def _shirt_saved(shop: Shop) -> Done:
     name, fields = _typed(SHIRT, "Shirt")
-    fibres = str(st.session_state[f"{SHIRT} fibers"])
-    if fibres == COMMON_BLENDS[0]:
+    fibers = str(st.session_state[f"{SHIRT} fibers"])
+    if fibers == COMMON_BLENDS[0]:
         fields["source"] = f"{fields['source']}; fibers assumed"
-    made = {"name": name, "fibres": parse_fibres([fibres]), **fields}
+    made = {"name": name, "fibers": parse_fibers([fibers]), **fields}
     save(_added(open_draft(shop.folder, "garment"), "garment", made, key=SHIRT))
     _clear(SHIRT)
     return Done(f"{name} is saved.", SHIRT)

@@ -8,7 +8,7 @@ from typing import Any
 import streamlit as st
 
 from inksim.common import KIND_WORDS
-from inksim.shop import Shop, catalogue, fibre_words
+from inksim.shop import Shop, catalogue, fiber_words
 from inksim.stock import Screen, Target
 from inksim.ui import demo_look, job_bar
 from inksim.ui.charts import ink_chart
@@ -120,7 +120,7 @@ def _garment(shop: Shop, each: Mapping[str, Any]) -> Row:
         garment.name,
         each["hex"],
         (
-            f"{fibre_words(garment.fibres)} · {grade} · {_lab(each['lab'])}",
+            f"{fiber_words(garment.fibers)} · {grade} · {_lab(each['lab'])}",
             _known(PROVENANCE[garment.data], garment.source or garment.note),
         ),
     )

@@ -72,7 +72,7 @@ def field_of(kind: str, where: str, words: str) -> str:
 
     where: the field in the file, such as 'lab value 1'; words: the fault.
     """
-    first = "fibres" if "fiber" in words else where.partition(" ")[0]
+    first = "fibers" if "fiber" in words else where.partition(" ")[0]
     if first in LOOK:
         first = "color"
     elif first in NUMBERS:

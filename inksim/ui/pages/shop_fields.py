@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 import streamlit as st
 
 from inksim.common import CM_PER_INCH, KIND_WORDS, InputError, toml_of
-from inksim.shop import COMMON_BLENDS, Shop, fibre_words, open_draft, parse_fibres
+from inksim.shop import COMMON_BLENDS, Shop, fiber_words, open_draft, parse_fibers
 from inksim.stock import INK_KINDS
 from inksim.ui.pages.shop_colour import Fields, ask_color, optional_number
 from inksim.ui.pages.shop_ink import ask_opacity_and_solids
@@ -39,10 +39,10 @@ def _number(
     )
 
 
-def _ask_fibres(_: Shop, old: Fields, key: str) -> None:
+def _ask_fibers(_: Shop, old: Fields, key: str) -> None:
     """Picked from the blends that labels say most, or typed as people write them."""
-    now = fibre_words(old.get("fibres", {"cotton": 1.0}))
-    same = [each for each in COMMON_BLENDS if fibre_words(parse_fibres([each])) == now]
+    now = fiber_words(old.get("fibers", {"cotton": 1.0}))
+    same = [each for each in COMMON_BLENDS if fiber_words(parse_fibers([each])) == now]
     st.selectbox(
         "Fibers: pick, or type as on the label",
         [*(() if same else (now,)), *COMMON_BLENDS],
@@ -81,7 +81,7 @@ def _optional(field: str, label: str, *, times: float = 1.0) -> Row:
 
 
 def _ask_kind(_: Shop, old: Fields, key: str) -> None:
-    at = INK_KINDS.index(old.get("kind", "colour"))
+    at = INK_KINDS.index(old.get("kind", "color"))
     st.selectbox("Kind", INK_KINDS, at, key=key, format_func=KIND_WORDS.__getitem__)
 
 
@@ -139,7 +139,7 @@ FORMS: Mapping[str, tuple[Row, ...]] = {
     "garment": (
         NAME,
         COLOR,
-        Row("fibres", _ask_fibres, lambda typed: parse_fibres([typed])),
+        Row("fibers", _ask_fibers, lambda typed: parse_fibers([typed])),
         Row(
             "discharge_grade",
             lambda _, old, key: st.selectbox(
