@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import json
 import os
+import sys
 from collections.abc import Generator
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -108,6 +109,14 @@ def pytest_collection(session: pytest.Session) -> None:
 def pytest_collection_finish(session: pytest.Session) -> None:
     gc.freeze()
     gc.enable()
+
+
+@pytest.fixture(autouse=True)
+def own_main_module() -> Generator[None]:
+    """A page's test leaves its page as the main module, which a new process would then run."""
+    main = sys.modules["__main__"]
+    yield
+    sys.modules["__main__"] = main
 
 
 @pytest.fixture(scope="session")

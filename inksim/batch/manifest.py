@@ -103,6 +103,7 @@ class Manifest:
             what="manifest",
             steps=(_tables,),
             rescue="Move it away to begin anew, or name another folder for --out.",
+            of_shop=False,
         )
 
     # --- the list -------------------------------------------------------------------------------

@@ -32,12 +32,14 @@ class Database:
     steps : what brings a file to each version from the one before, from 0, in one transaction; its
         version is in `PRAGMA user_version`. An older file is brought up by the first change, and
         read as it is until then.
+    of_shop : a host may have closed it to changes, as all of a shop.
     """
 
     path: Path
     what: str
     steps: tuple[Callable[[sqlite3.Connection], None], ...]
     rescue: str
+    of_shop: bool = True
 
     @contextmanager
     def change(self, *, keep: bool = False) -> Iterator[sqlite3.Connection]:
@@ -51,7 +53,8 @@ class Database:
         InputError : the file cannot be written, is none of this kind, is a newer inksim's, or
             nothing may be changed here.
         """
-        check_may_change(f"the {self.what} '{self.path}'")
+        if self.of_shop:
+            check_may_change(f"the {self.what} '{self.path}'")
         with self.open(writing=True) as connection:
             connection.execute("BEGIN IMMEDIATE")
             try:

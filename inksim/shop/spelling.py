@@ -3,22 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, overload
+from typing import Any
 
 FIELDS = {"fibres": "fibers"}
 KINDS = {"colour": "color"}
 
 
-@overload
-def spelled(entry: Mapping[str, Any]) -> dict[str, Any]: ...
-@overload
-def spelled(entry: object) -> object: ...
-
-
-def spelled(entry: object) -> object:
+def spelled(entry: Any) -> Any:
     """The same entry with its fields and its kind as they are spelled here.
 
-    A field that stands there in both spellings is left, so that it is told as unknown.
+    A field that stands there in both spellings is left, so that it is told as unknown; so is what
+    is no table.
     """
     if not isinstance(entry, Mapping):
         return entry

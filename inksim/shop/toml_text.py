@@ -109,8 +109,8 @@ def find_entry(text: str, key: str, name: str, *, file: str) -> dict[str, Any]:
     InputError : no such entry.
     """
     _, entries = _parsed(text, key, file=file)
-    fields: dict[str, Any] = entries[_found(entries, key, name)].unwrap()
-    return spelled(fields)
+    fields: dict[str, Any] = spelled(entries[_found(entries, key, name)].unwrap())
+    return fields
 
 
 def set_values(text: str, values: Mapping[str, Any], *, file: str) -> str:

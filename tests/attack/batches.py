@@ -10,7 +10,7 @@ from inksim.batch.chunks import of_shard
 from inksim.batch.listing import Listing, Shard
 from inksim.batch.manifest import Manifest
 from inksim.batch.report import write_reports
-from inksim.batch.task import Outcome
+from inksim.batch.task import ItemOutcome
 
 TABLE = (
     b"artwork,garment,width_mm,client,artwork.inks\n"
@@ -40,7 +40,9 @@ def manifests() -> Sequence[bytes]:
         manifest = Manifest(path=Path(folder) / "manifest.sqlite", list_id="one")
         manifest.keep_list(iter(Listing(table, garments=["Coal Black", "Flour White"])))
         manifest.claim({0: "a", 1: "b", 2: "c"})
-        manifest.finish([(Outcome(key="a", found=FOUND), ()), (Outcome(key="b", fault="no"), ())])
+        manifest.finish(
+            [(ItemOutcome(key="a", found=FOUND), ()), (ItemOutcome(key="b", fault="no"), ())]
+        )
         return [manifest.path.read_bytes()]
 
 

@@ -104,7 +104,7 @@ SOLIDS = ["--solids", "Ember=0.34", "--solids", "Chalk=0.4"]
 
 
 def test_inks_come_out_with_the_K_and_S_they_have(shop: Path, drawdowns: Path) -> None:
-    result = done("characterise", drawdowns, *SOLIDS, "--kind", "Chalk=white-base", "--shop", shop)
+    result = done("characterize", drawdowns, *SOLIDS, "--kind", "Chalk=white-base", "--shop", shop)
     assert "'Ember', 'Chalk'. 'inksim undo' takes them back" in result.stdout
     inks = load_shop(shop).inks
     assert (inks["Ember"].kind, inks["Chalk"].kind) == ("color", "white-base")
@@ -118,7 +118,7 @@ def test_inks_come_out_with_the_K_and_S_they_have(shop: Path, drawdowns: Path) -
 
 
 def test_every_drawdown_is_told_and_drawn(shop: Path, drawdowns: Path) -> None:
-    result = done("characterise", drawdowns, *SOLIDS, "--shop", shop)
+    result = done("characterize", drawdowns, *SOLIDS, "--shop", shop)
     for recipe, _, _ in SHEET:
         assert f"{recipe} over black" in result.stdout
     chart = (shop / "charts" / "ember-chalk.svg").read_text(encoding="utf-8")
@@ -131,7 +131,7 @@ def test_a_chart_that_cannot_be_written_keeps_the_inks_out(
 ) -> None:
     (tmp_path / "taken").mkdir()
     before = (shop / "inks.toml").read_bytes()
-    words = ("characterise", drawdowns, *SOLIDS, "--shop", shop, "--chart", tmp_path / "taken")
+    words = ("characterize", drawdowns, *SOLIDS, "--shop", shop, "--chart", tmp_path / "taken")
     result = run(*words)
     assert result.exit_code == 2
     assert result.stderr.strip().endswith("is a folder; name a file to write.")
@@ -139,12 +139,12 @@ def test_a_chart_that_cannot_be_written_keeps_the_inks_out(
 
 
 def test_smooth_is_said_where_the_ink_comes_from(shop: Path, drawdowns: Path) -> None:
-    done("characterise", drawdowns, *SOLIDS, "--smooth", "--shop", shop)
+    done("characterize", drawdowns, *SOLIDS, "--smooth", "--shop", shop)
     assert "smooth over wavelength" in load_shop(shop).inks["Ember"].source
 
 
 def test_only_the_named_inks_are_written(shop: Path, drawdowns: Path) -> None:
-    done("characterise", drawdowns, "--name", "ember", *SOLIDS, "--shop", shop)
+    done("characterize", drawdowns, "--name", "ember", *SOLIDS, "--shop", shop)
     assert "Ember" in load_shop(shop).inks
     assert "Chalk" not in load_shop(shop).inks
     assert (shop / "charts" / "ember.svg").exists()
@@ -153,14 +153,14 @@ def test_only_the_named_inks_are_written(shop: Path, drawdowns: Path) -> None:
 
 
 def test_the_other_spelling_does_the_same(shop: Path, drawdowns: Path) -> None:
-    done("characterize", drawdowns, *SOLIDS, "--shop", shop)
+    done("characterise", drawdowns, *SOLIDS, "--shop", shop)
     assert "Chalk" in load_shop(shop).inks
-    assert "characterize" not in run("--help").stdout
+    assert "characterise" not in run("--help").stdout
 
 
 def test_a_file_of_one_ink_gets_its_name_from_outside(shop: Path, tmp_path: Path) -> None:
     path = sheet(tmp_path / "one.csv", films=SHEET[:1], words={"Ember": "sample 7"})
-    done("characterise", path, "--name", "Cinder", "--solids", 0.3, "--shop", shop)
+    done("characterize", path, "--name", "Cinder", "--solids", 0.3, "--shop", shop)
     assert load_shop(shop).ink("Cinder").solids_by_volume == 0.3
 
 
@@ -168,11 +168,11 @@ def test_replace_gives_a_known_ink_new_K_and_S_and_keeps_the_rest(
     shop: Path, tmp_path: Path
 ) -> None:
     path = sheet(tmp_path / "one.csv", films=SHEET[:1], words={"Ember": "Kiln Red"})
-    refused = run("characterise", path, "--shop", shop)
+    refused = run("characterize", path, "--shop", shop)
     assert refused.exit_code == 2
     assert "already has the ink 'Kiln Red'; give --replace" in refused.stderr
     before = load_shop(shop).ink("Kiln Red")
-    done("characterise", path, "--replace", "--shop", shop)
+    done("characterize", path, "--replace", "--shop", shop)
     after = load_shop(shop).ink("Kiln Red")
     np.testing.assert_allclose(after.K, TRUTH["Ember"][0], rtol=0.05, atol=2e-4)
     assert after.data == "measured"
@@ -222,19 +222,19 @@ def test_without_any_thickness_nothing_is_written_but_all_is_shown(
 ) -> None:
     path = sheet(tmp_path / "x.csv", state_thickness=False)
     before = (shop / "inks.toml").read_bytes()
-    result = run("characterise", path, *SOLIDS, "--shop", shop)
+    result = run("characterize", path, *SOLIDS, "--shop", shop)
     assert result.exit_code == 2
     assert "give --thickness (dry, µm) or --wet-film" in result.stderr
     assert (shop / "inks.toml").read_bytes() == before
-    shown = done("characterise", path, "--dry-run", "--json")
+    shown = done("characterize", path, "--dry-run", "--json")
     document = json.loads(shown.stdout)
     assert document["unit"] == "film"
     assert document["written"] is None
-    done("characterise", path, *SOLIDS, "--thickness", 10, "--shop", shop)
+    done("characterize", path, *SOLIDS, "--thickness", 10, "--shop", shop)
 
 
 def test_json_has_the_fit_and_its_errors(shop: Path, drawdowns: Path) -> None:
-    document = json.loads(done("characterise", drawdowns, *SOLIDS, "--shop", shop, "--json").stdout)
+    document = json.loads(done("characterize", drawdowns, *SOLIDS, "--shop", shop, "--json").stdout)
     assert set(document["inks"]) == {"Ember", "Chalk"}
     ember = document["inks"]["Ember"]
     assert {len(ember[k]) for k in ("K", "S", "K_error", "S_error", "K_known")} == {BANDS}
@@ -247,7 +247,7 @@ def test_json_has_the_fit_and_its_errors(shop: Path, drawdowns: Path) -> None:
 
 
 def test_a_new_look_takes_the_directness_of_the_old_films_away(shop: Path, drawdowns: Path) -> None:
-    done("characterise", drawdowns, *SOLIDS, "--shop", shop)
+    done("characterize", drawdowns, *SOLIDS, "--shop", shop)
     done("add", "ink", "--name", "Ember", "--kind", "color", "--hex", "#c04020", "--solids", "0.34",
          "--replace", "--shop", shop)  # fmt: skip
     fresh, chalk = (load_shop(shop).inks[name] for name in ("Ember", "Chalk"))
@@ -262,11 +262,11 @@ FOUR = [*SHEET, ("Ember 50 % + Chalk 50 %", {"Ember": 0.5, "Chalk": 0.5}, 10.0)]
 
 def test_what_was_left_out_is_told_everywhere(shop: Path, tmp_path: Path) -> None:
     path = sheet(tmp_path / "x.csv", films=FOUR)
-    told = done("characterise", path, *SOLIDS, "--shop", shop).stdout
+    told = done("characterize", path, *SOLIDS, "--shop", shop).stdout
     assert "Recipes that were left out of the fit are predicted within 0." in told
     assert "Verdict on the sheet: good." in told
     assert ", left out within 0." in load_shop(shop).inks["Ember"].source
-    check = json.loads(done("characterise", path, "--dry-run", "--json").stdout)["check"]
+    check = json.loads(done("characterize", path, "--dry-run", "--json").stdout)["check"]
     assert (check["good"], check["verdict"], check["again"]) == (True, "good", [])
     assert {each["name"] for each in check["recipes"]} == {recipe for recipe, _, _ in FOUR}
     assert check["left_out_delta_e"] == pytest.approx(
@@ -276,7 +276,7 @@ def test_what_was_left_out_is_told_everywhere(shop: Path, tmp_path: Path) -> Non
 
 def test_the_errors_of_the_fit_stand_in_the_entry(shop: Path, drawdowns: Path) -> None:
     """Three figures, a spectrum a line; what is loaded is what was written."""
-    done("characterise", drawdowns, *SOLIDS, "--shop", shop)
+    done("characterize", drawdowns, *SOLIDS, "--shop", shop)
     text = (shop / "inks.toml").read_text(encoding="utf-8")
     entry = text[text.index('name = "Ember"') : text.index('name = "Chalk"')]
     shapes = entry[entry.index("error = {") :]
@@ -297,14 +297,14 @@ def test_a_thickness_typed_wrong_is_named_and_not_saved_unless_it_is_said(
     path = sheet(tmp_path / "x.csv", films=[*FOUR[:2], FOUR[3], ("Chalk", {"Chalk": 1.0}, 30.0)])
     path.write_text(path.read_text().replace(",30,45:0", ",3,45:0"))
     before = (shop / "inks.toml").read_bytes()
-    result = run("characterise", path, *SOLIDS, "--shop", shop)
+    result = run("characterize", path, *SOLIDS, "--shop", shop)
     assert result.exit_code == 2
     said = "read this film again: Chalk over black (3b) and Chalk over white (3w), because it fits"
     assert said in result.stdout
     assert said in result.stderr
     assert " not 3: the thickness is mistyped" in result.stderr
     assert (shop / "inks.toml").read_bytes() == before
-    done("characterise", path, *SOLIDS, "--anyway", "--shop", shop)
+    done("characterize", path, *SOLIDS, "--anyway", "--shop", shop)
     ink = load_shop(shop).inks["Chalk"]
     assert "saved although: read this film again: Chalk over black" in ink.source
     assert ink.error is not None
@@ -316,7 +316,7 @@ def test_an_ink_read_once_is_not_measured(shop: Path, tmp_path: Path) -> None:
     path.write_text(
         "\n".join(row for row in path.read_text().splitlines() if ",Ember,black," not in row)
     )
-    result = done("characterise", path, "--solids", 0.3, "--shop", shop)
+    result = done("characterize", path, "--solids", 0.3, "--shop", shop)
     assert "nothing speaks against it, but no film tests another" in result.stdout
     ink = load_shop(shop).inks["Ember"]
     assert ink.data == "recovered"
@@ -345,7 +345,7 @@ def test_a_part_that_is_no_number_is_refused_with_its_sample_and_column(tmp_path
 def test_a_film_that_hides_is_warned_of(shop: Path, tmp_path: Path) -> None:
     thick = [("Chalk", {"Chalk": 1.0}, 200.0), ("Chalk", {"Chalk": 1.0}, 180.0)]
     path = sheet(tmp_path / "thick.csv", films=thick)
-    result = done("characterise", path, "--solids", 0.4, "--shop", shop)
+    result = done("characterize", path, "--solids", 0.4, "--shop", shop)
     assert "warning: Chalk hides" in result.stderr
     assert "thinner film or a tint with white" in result.stderr
 
@@ -359,7 +359,7 @@ def test_an_ink_that_glows_is_not_written_with_a_straight_face(shop: Path, tmp_p
             cells[5 + w] = f"{float(cells[5 + w]) + 0.35:.6f}"
         lines[at] = ",".join(cells)
     path.write_text("\n".join(lines))
-    result = run("characterise", path, *SOLIDS, "--shop", shop)
+    result = run("characterize", path, *SOLIDS, "--shop", shop)
     assert result.exit_code == 2
     assert "read this film again: Ember over black (0b) and Ember over white (0w)" in result.stderr
     assert "without fluorescence" in result.stderr
@@ -384,7 +384,7 @@ def test_bad_input_is_one_message_and_changes_nothing(
     shop: Path, drawdowns: Path, words: list[str], message: str
 ) -> None:
     before = sorted((p.name, p.read_bytes()) for p in shop.glob("*.toml"))
-    result = run("characterise", drawdowns, *words, "--shop", shop)
+    result = run("characterize", drawdowns, *words, "--shop", shop)
     assert result.exit_code == 2
     assert message in result.stderr
     assert sorted((p.name, p.read_bytes()) for p in shop.glob("*.toml")) == before
@@ -392,7 +392,7 @@ def test_bad_input_is_one_message_and_changes_nothing(
 
 
 def test_the_demo_shop_is_not_written_to(drawdowns: Path) -> None:
-    result = run("characterise", drawdowns, *SOLIDS)
+    result = run("characterize", drawdowns, *SOLIDS)
     assert result.exit_code == 2
     assert "'inksim new DIR'" in result.stderr
 
@@ -402,7 +402,7 @@ def test_what_nobody_states_of_a_new_ink_is_said_and_what_is_stated_is_saved(
 ) -> None:
     """Kind, price and density are no reading: each is an option, and said where it is not given."""
     result = run(
-        "characterise", drawdowns, "--solids", 0.34, "--price", "Ember=31.5", "--kind",
+        "characterize", drawdowns, "--solids", 0.34, "--price", "Ember=31.5", "--kind",
         "Chalk=white-base", "--density", "Ember=1.2", "--shop", shop,
     )  # fmt: skip
     assert result.exit_code == 0, result.stderr

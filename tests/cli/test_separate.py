@@ -235,7 +235,7 @@ def test_a_look_is_written(tmp_path: Path, ending: str) -> None:
     assert done.exit_code == 0, done.output
     assert "Kiln Red, Weir Teal over Chalk White Base on Coal Black" in done.stdout
     if ending == "icc":
-        assert ImageCms.ImageCmsProfile(str(path)).profile.device_class == "prtr"
+        assert ImageCms.ImageCmsProfile(str(path)).profile.device_class == "mntr"
     else:
         assert "LUT_3D_SIZE 33" in path.read_text()
 

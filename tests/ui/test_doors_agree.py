@@ -87,7 +87,7 @@ def test_the_pages_of_an_artwork_show_the_commands_answer(
     base = shown("base", art, about="The whole design", garment=garment)
     builds = {name: build for _, name, build, _ in rows_of(base, "Color by color")}
     assert builds == {code: answer["build"] for code, answer in told.items()}
-    listed = re.findall(r"^- (?:run \d+ of \d+, )?\d+\. (.+?): (\d+) threads/in", words(base), re.M)
+    listed = re.findall(r"^(?:run \d+ of \d+, )?\d+\. (.+?): (\d+) threads/in", words(base), re.M)
     assert listed == [(screen["ink"], screen["screen"]) for screen in way["print_order"]]
     for page in (client, base):
         said = words(page)
