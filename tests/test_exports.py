@@ -28,6 +28,7 @@ from tests.small_shop import few_inks
 PACKAGE = Path(__file__).parents[1] / "inksim"
 INKS = ("Kiln Red", "Weir Teal", "Chalk White Base")
 CSV_WRITERS = {
+    "batch.report._table",
     "calibration.history.to_csv",
     "calibration.prints_to_read.table_to_fill_in",
     "ledger.outcomes.outcomes_csv",
@@ -162,6 +163,18 @@ def test_words_beyond_latin_1_are_kept() -> None:
 
 def test_the_table_of_a_palette_says_of_every_row_what_its_data_are(folder: Path) -> None:
     rows = list(csv.DictReader(io.StringIO((folder / "palette.csv").read_text("utf-8"))))
+    assert len(rows) == 2
+    assert {row["data"] for row in rows} == {"invented"}
+
+
+def test_the_table_of_a_batch_says_of_every_row_what_its_data_are(folder: Path) -> None:
+    place = folder.parent
+    table, out = place / "prints.csv", place / "batch"
+    table.write_text("artwork,garment\nflat.png,Coal Black\nflat.png,Flour White\n", "utf-8")
+    words = ("batch", table, "--shop", place / "shop", "--workers", 1, "--out", out)
+    done = CliRunner().invoke(main, [str(word) for word in words])
+    assert done.exit_code == 0, done.stderr
+    rows = list(csv.DictReader(io.StringIO((out / "report.csv").read_text("utf-8"))))
     assert len(rows) == 2
     assert {row["data"] for row in rows} == {"invented"}
 

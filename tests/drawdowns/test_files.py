@@ -189,5 +189,5 @@ def test_a_spot_ink_characterization_is_solids_over_cards(tmp_path: Path) -> Non
     assert found.inks == ("Ember",)
     assert [f.backing for f in found.films] == ["substrate", "black"]
     assert set(found.cards) == {"substrate", "black"}
-    assert any("1 tints between 0 and 100 % left out" in note for note in found.notes)
+    assert any("1 tint between 0 and 100 % left out" in note for note in found.notes)
     assert any("belong to no spot ink: s100, extra" in note for note in found.notes)
