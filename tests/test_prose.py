@@ -12,7 +12,7 @@ import pytest
 
 PACKAGE = Path(__file__).parent.parent / "inksim"
 OTHER = re.compile(
-    r"\b(?:colour(?:s|ed|ing)?|grey\w*|fibre[ds]?|labour|vapours?|sulphur|millimetres?|centre[ds]?"
+    r"\b(?:colour(?:s|ed|ing)?|grey\w*|fibre[ds]?|labour|vapours?|sulphur|(?:milli|micro|nano)metres?|centre[ds]?"
     r"|behaviours?|favour\w*|neighbour\w*|labelled|modelled|cancelled|aluminium|uninitialised)\b",
     re.IGNORECASE,
 )

@@ -28,7 +28,7 @@ _NM = np.arange(360.0, 831.0)
 SEEN_NM = (400.0, 700.0)
 WIDEST_LAMP_STEP_NM = 10.0
 FARTHEST_NM = (200.0, 2500.0)
-"""Beyond these a wavelength is no nanometre of a lamp's."""
+"""Beyond these a wavelength is no nanometer of a lamp's."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,7 +75,7 @@ def _check_lamp(lamp: Lamp) -> None:
         )
     if not np.isfinite(nm).all() or nm.min() < FARTHEST_NM[0] or nm.max() > FARTHEST_NM[1]:
         raise InputError(
-            f"{what} has wavelengths from {nm.min():g} to {nm.max():g}; give nanometres, from 400 "
+            f"{what} has wavelengths from {nm.min():g} to {nm.max():g}; give nanometers, from 400 "
             "or below to 700 or above."
         )
     steps = np.diff(nm)
@@ -133,7 +133,7 @@ def _weights_of_lamp(lamp: Lamp, observer: int) -> FloatArray:
     """Weights (31, 3) of a measured lamp, as those of the CIE's: Σ over nm of L(λ) S(λ) x̄(λ).
 
     Between its wavelengths S is a straight line, beyond them it keeps its end value (CIE 15); of
-    wavelengths closer than 1 nm each nanometre takes the mean.
+    wavelengths closer than 1 nm each nanometer takes the mean.
     """
     power = np.array(lamp.power)
     power /= power.max()

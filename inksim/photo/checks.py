@@ -122,7 +122,7 @@ def _gray_tints(picture: Picture, chart: Chart, patches: Sequence[Patch]) -> Ite
     white = chart.xyz[grays] @ np.linalg.inv(SRGB_TO_XYZ).T
     tints = np.array([patches[at].seen.rgb for at in grays]) / white
     tints /= tints[:, 1:2]
-    apart = float((tints.max(axis=0) / np.maximum(tints.min(axis=0), 1e-4)).max() - 1.0)
+    apart = _apart(tints)
     if apart > GRAYS_TINTED:
         raise picture.fault(
             f"shows the chart's grays in tints that differ by {apart:.0%}: two kinds of light fall "
@@ -130,6 +130,11 @@ def _gray_tints(picture: Picture, chart: Chart, patches: Sequence[Patch]) -> Ite
         )
     if apart > GRAYS_TINTISH:
         yield f"the chart's grays differ in tint by {apart:.0%}: mixed light, or a glare on it"
+
+
+def _apart(tints: FloatArray) -> float:
+    """By which share the tints (n, 3) of what should be one gray differ, in the worst channel."""
+    return float((tints.max(axis=0) / np.maximum(tints.min(axis=0), 1e-4)).max() - 1.0)
 
 
 def _check_hues(picture: Picture, chart: Chart, patches: Sequence[Patch]) -> None:
@@ -277,7 +282,7 @@ def light_findings(picture: Picture, surround: Sequence[Patch]) -> Iterator[str]
     if len(surround) < 2:
         return
     tints: FloatArray = np.array([each.seen.rgb / max(each.seen.rgb[1], 1e-4) for each in surround])
-    apart = float((tints.max(axis=0) / np.maximum(tints.min(axis=0), 1e-4)).max() - 1.0)
+    apart = _apart(tints)
     if apart > TINTED:
         raise picture.fault(
             f"has a surround whose tint differs by {apart:.0%} from place to place: two kinds of "

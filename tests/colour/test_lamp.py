@@ -62,8 +62,8 @@ def test_xyz_under_a_lamp_is_colour_sciences(name: str, observer: int, textiles:
         np.testing.assert_allclose(xyz(R, Viewing(lamp, observer)), expected, rtol=0, atol=0.05)
 
 
-def test_wavelengths_closer_than_a_nanometre_lose_no_line() -> None:
-    """A line of 0.2 nm between two whole nanometres gives the light that it has: its area."""
+def test_wavelengths_closer_than_a_nanometer_lose_no_line() -> None:
+    """A line of 0.2 nm between two whole nanometers gives the light that it has: its area."""
     nm = np.linspace(380.0, 780.0, 4001)
     line = np.where(np.abs(nm - 546.5) < 0.25, 100.0, 1.0)
     coarse = np.arange(380.0, 781.0)
@@ -94,7 +94,7 @@ GRID = list(range(400, 701, 10))
     ("nm", "power", "said"),
     [
         (GRID, [1.0] * 30, "30 values of power for 31 wavelengths"),
-        ([v / 1000 for v in GRID], [1.0] * 31, "from 0.4 to 0.7; give nanometres"),
+        ([v / 1000 for v in GRID], [1.0] * 31, "from 0.4 to 0.7; give nanometers"),
         (list(range(420, 701, 10)), [1.0] * 29, "read from 420 to 700 nm"),
         (list(range(400, 691, 10)), [1.0] * 30, "read from 400 to 690 nm"),
         (list(range(400, 701, 20)), [1.0] * 16, "too few wavelengths: a gap of 20 nm above 400 nm"),
@@ -102,7 +102,7 @@ GRID = list(range(400, 701, 10))
         (GRID, [1.0, -0.001, *[1.0] * 29], "power -0.001 at 410 nm"),
         (GRID, [float("nan"), *[1.0] * 30], "power nan at 400 nm"),
         (GRID, [0.0] * 31, "no light from 400 to 700 nm"),
-        ([float("inf"), *GRID[1:]], [1.0] * 31, "give nanometres"),
+        ([float("inf"), *GRID[1:]], [1.0] * 31, "give nanometers"),
     ],
 )
 def test_what_is_no_lamp_is_refused(nm: list[float], power: list[float], said: str) -> None:
