@@ -184,7 +184,7 @@ def _about(job: CurrentJob) -> None:
     shared = (
         "it opens this job where it is kept"
         if job.kept
-        else "it holds garment, light and view, and no artwork"
+        else "it opens this artwork for as long as this server runs and holds it; a kept job lasts"
     )
     note(
         f"{art.name}: {art.width_mm / MM_PER_INCH:.1f} × {art.height_mm / MM_PER_INCH:.1f} in "
