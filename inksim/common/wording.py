@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from inksim import __version__
+
+PROGRAM = f"inksim {__version__}"
+"""What made a document: it stands on every one, so that a number can be made again."""
 ROUTE_NAMES = {
     "decided": "as decided",
     "bare": "bare cloth",
