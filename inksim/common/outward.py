@@ -21,8 +21,8 @@ from contextlib import suppress
 from itertools import chain
 from typing import Any, TextIO
 
-from inksim import __version__
 from inksim.common.errors import InputError
+from inksim.common.wording import VERSION
 
 JOINERS = "\u200c\u200d"
 """Letters of Persian and Indic scripts join, or do not, by these; they reorder nothing."""
@@ -204,7 +204,7 @@ def csv_lines(
         yield _PARTED_FORMULA.sub(r"\1'", visible(first)) + "\n"  # a shop's name is in it
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    for row in chain([(*head, MADE_BY)], ((*row, __version__) for row in rows)):
+    for row in chain([(*head, MADE_BY)], ((*row, VERSION) for row in rows)):
         writer.writerow([cell(each) if isinstance(each, str) else each for each in row])
         yield out.getvalue()
         out.seek(0)

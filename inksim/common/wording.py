@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from importlib import import_module
 
-from inksim import __version__
-
-PROGRAM = f"inksim {__version__}"
+VERSION: str = import_module("inksim").__version__  # its stub names every room: a circle of types
+PROGRAM = f"inksim {VERSION}"
 """What made a document: it stands on every one, so that a number can be made again."""
 ROUTE_NAMES = {
     "decided": "as decided",
