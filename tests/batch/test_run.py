@@ -14,10 +14,10 @@ from typing import Any
 import pytest
 
 from inksim.batch.chunks import MOST_AT_ONCE
+from inksim.batch.dispatch import MOST_DEATHS, TASKS_EACH
 from inksim.batch.listing import Shard
 from inksim.batch.manifest import LEASE_S, Manifest
 from inksim.batch.pool import Pool
-from inksim.batch.run import MOST_DEATHS, TASKS_EACH
 from inksim.batch.task import Wanted
 from inksim.common import InputError
 from inksim.job import decide_job, job_in_memory
