@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from concurrent.futures import (
     FIRST_COMPLETED,
     BrokenExecutor,
@@ -18,7 +18,7 @@ from functools import cache
 
 from inksim.batch.chunks import Chunk
 from inksim.batch.pool import Pool
-from inksim.batch.task import ItemOutcome
+from inksim.batch.task import ItemOutcome, TaskOutcome
 from inksim.batch.work import work
 from inksim.common import InputError, cut
 
@@ -44,11 +44,11 @@ class Dispatch:
     """
 
     pool: Pool
-    finished: Callable[[Chunk, Sequence[ItemOutcome]], None]
+    finished: Callable[[Chunk, TaskOutcome], None]
     tick: Callable[[], None]
     breaks: int = 0
     suspects: deque[Chunk] = field(default_factory=deque)
-    working: dict[Future[list[ItemOutcome]], Chunk] = field(default_factory=dict)
+    working: dict[Future[TaskOutcome], Chunk] = field(default_factory=dict)
     _chunks: Iterator[Chunk | None] = iter(())
     _more: bool = False
 
@@ -110,7 +110,7 @@ class Dispatch:
         self._broke()
         return False
 
-    def _take(self, future: Future[list[ItemOutcome]], chunk: Chunk, *, alone: bool) -> bool:
+    def _take(self, future: Future[TaskOutcome], chunk: Chunk, *, alone: bool) -> bool:
         """Take what a task brought, or its worker's death; whether the pool is whole."""
         error = CancelledError() if future.cancelled() else future.exception()
         if error is None:
@@ -140,7 +140,8 @@ class Dispatch:
             f"the worker died of it {deaths} times, perhaps for want of memory; make the picture "
             "smaller and run again with --retry."
         )
-        self.finished(chunk, [ItemOutcome(key=chunk.task.items[0].key, fault=why)])
+        lost = ItemOutcome(key=chunk.task.items[0].key, fault=why)
+        self.finished(chunk, TaskOutcome(items=[lost]))
 
     def _broke(self) -> None:
         """The pool broke: whatever it had is suspect."""

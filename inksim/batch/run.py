@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field
 from itertools import count
 from pathlib import Path
 
 from inksim import __version__
-from inksim.batch.chunks import MOST_AT_ONCE, Chunk, Chunks, Count, of_shard
+from inksim.batch.chunks import MOST_AT_ONCE, Artworks, Chunk, Chunks, Count, of_shard
 from inksim.batch.dispatch import Dispatch
 from inksim.batch.listing import Listing, Shard
 from inksim.batch.manifest import DONE, FAILED, OPEN, RENEW_S, Manifest, Row
@@ -21,6 +21,7 @@ from inksim.batch.task import (
     ItemOutcome,
     Made,
     ShopFiles,
+    TaskOutcome,
     Wanted,
     digest,
 )
@@ -128,6 +129,7 @@ class _Run:
     tell: Callable[[Progress], None]
     worked: int = 0
     count: Count = field(default_factory=Count)
+    arts: Artworks = field(default_factory=Artworks)
     began: float = field(default_factory=time.monotonic)
     renewed: float = field(default_factory=time.monotonic)
 
@@ -149,10 +151,10 @@ class _Run:
             chunks, left = self._next(self.manifest.rows(left=True), anew=False), True
         self._told()
 
-    def _next(self, rows: Iterator[Row], *, anew: bool = True) -> Iterator[Chunk]:
+    def _next(self, rows: Iterator[Row], *, anew: bool = True) -> Iterator[Chunk | None]:
         return Chunks(
             manifest=self.manifest, shop=self.shop, wanted=self.wanted, pool=self.pool,
-            count=self.count, again=self.again and anew, anew=anew,
+            count=self.count, arts=self.arts, again=self.again and anew, anew=anew,
             most=max(1, min(MOST_AT_ONCE, self.count.total // (2 * self.dispatch.window))),
         ).of(rows)  # fmt: skip
 
@@ -163,16 +165,17 @@ class _Run:
             self.manifest.renew()
             self.renewed = now
 
-    def _record(self, chunk: Chunk, outcomes: Iterable[ItemOutcome]) -> None:
+    def _record(self, chunk: Chunk, outcome: TaskOutcome) -> None:
         """Write files, then what the manifest says of them, so that it never says too much."""
-        done = [(each, self._written(each, chunk.names[each.key])) for each in outcomes]
+        self.arts.settle(chunk.path, outcome.palettes)
+        done = [(each, self._written(each, chunk.names[each.key])) for each in outcome.items]
         self.manifest.finish(done)
-        for outcome, _ in done:
-            rows = chunk.rows[outcome.key]
+        for item, _ in done:
+            rows = chunk.rows[item.key]
             self.worked += 1
             self.count.through += rows
-            self.count.failed += rows * bool(outcome.fault)
-            for made in outcome.files:
+            self.count.failed += rows * bool(item.fault)
+            for made in item.files:
                 if made.path:
                     Path(made.path).unlink(missing_ok=True)
         self._told()

@@ -21,7 +21,7 @@ from PIL import Image
 from inksim.batch import dispatch
 from inksim.batch.pool import Pool
 from inksim.batch.run import run_batch
-from inksim.batch.task import ItemOutcome, Task, Wanted
+from inksim.batch.task import ItemOutcome, Task, TaskOutcome, Wanted
 from inksim.job import decide_job, job_in_memory
 from inksim.shop.load import load_shop
 
@@ -59,9 +59,9 @@ def art(path: Path, shade: int) -> Path:
     return path
 
 
-def answered(task: Task) -> list[ItemOutcome]:
+def answered(task: Task) -> TaskOutcome:
     """What a worker hands back, at no cost."""
-    return [ItemOutcome(key=item.key, found=FOUND) for item in task.items]
+    return TaskOutcome(items=[ItemOutcome(key=item.key, found=FOUND) for item in task.items])
 
 
 def main() -> list[Row]:
