@@ -117,8 +117,8 @@ def test_a_killed_worker_costs_the_job_that_kills_it_and_no_other(world: World) 
 
 
 def test_never_more_than_a_window_is_submitted(tmp_path: Path) -> None:
-    world = World(tmp_path, artworks=1)
-    rows = [f"a0.png,Coal Black,{n}" for n in range(1, 40)]
+    world = World(tmp_path, artworks=4)
+    rows = [f"a{n % 4}.png,Coal Black,{n}" for n in range(1, 40)]
     table = world.write("many.csv", "artwork,garment,quantity", *rows)
     waiting: list[Future[Any]] = []
     most = 0
