@@ -67,7 +67,7 @@ def garment_reach(shop: Shop, *, garment: str, viewing: Viewing) -> GarmentReach
 
 def garment_gamut(shop: Shop, *, garment: str, viewing: Viewing) -> Gamut:
     """What the shop's inks, tints and mixtures of two reach on a garment."""
-    kept: BoundedCache[Gamut] = _kept("gamuts", 16, 64)
+    kept: BoundedCache[Gamut] = _kept("gamuts", 28, 64)
     return worked_out(
         kept,
         (shop_key(shop), garment, viewing),

@@ -31,7 +31,7 @@ from inksim.ui.page_frame import with_shop
 from inksim.ui.pages.palette_choice import palette_of
 from inksim.ui.parts.gamut import gamut
 from inksim.ui.parts.mix_it import mix_it
-from inksim.ui.parts.palette_map import choose_cell
+from inksim.ui.parts.palette_map import ONLY_MIXED, choose_cell
 from inksim.ui.parts.palette_recipes import looked_for
 from inksim.ui.style import mark, note, plain, print_on_cloth, show, verdict
 
@@ -72,8 +72,16 @@ def page(shop: Shop) -> None:
     shown, looked_at = st.columns([9, 5], gap="medium")
     with shown:
         show(Markup(" ".join(mark(word, shape=shape) for word, shape in SHAPES.items())))
-        note("By shape, word and shade; then the ΔE00 to expect. Choose one.")
-        cell = choose_cell(columns, shop=shop, viewing=viewing)
+        note(
+            "By shape, word and shade; then the ΔE00 to expect. Choose one. "
+            f"{ONLY_MIXED}: comes within the tolerance where no ink does by itself."
+        )
+        with st.container():  # its place stays: what follows is not drawn anew, and closed, by it
+            gamuts = {
+                name: cached_results.garment_gamut(shop, garment=name, viewing=viewing)
+                for name in chosen
+            }
+        cell = choose_cell(columns, shop=shop, viewing=viewing, gamuts=gamuts)
         files, recipes = st.container(), st.container()
         with recipes:
             mixed = looked_for(columns, shop=shop, viewing=viewing)
@@ -82,9 +90,8 @@ def page(shop: Shop) -> None:
     with looked_at:
         _details(cell, shop=shop, viewing=viewing)
         st.header(plain(f"{cell.target.name} in all that prints on {cell.garment.name}"))
-        found = cached_results.garment_gamut(shop, garment=cell.garment.name, viewing=viewing)
         column = next(each for each in columns if each[0].garment is cell.garment)
-        gamut(found, cell, viewing=viewing)
+        gamut(gamuts[cell.garment.name], cell, viewing=viewing)
         offer_look(shop, column, viewing=viewing)
 
 
