@@ -116,7 +116,7 @@ ONLY_MIXED = "◇ only a mixture"
 """Shape and word where a mixture of the shop's inks comes within the tolerance, no ink alone."""
 
 
-@st.cache_resource
+@st.cache_resource(show_spinner=False)
 def _component() -> Callable[..., Any]:
     return st.components.v2.component("inksim_map", html=HTML, css=CSS, js=JS)
 
