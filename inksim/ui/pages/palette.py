@@ -76,11 +76,10 @@ def page(shop: Shop) -> None:
             "By shape, word and shade; then the ΔE00 to expect. Choose one. "
             f"{ONLY_MIXED}: comes within the tolerance where no ink does by itself."
         )
-        with st.container():  # its place stays: what follows is not drawn anew, and closed, by it
-            gamuts = {
-                name: cached_results.garment_gamut(shop, garment=name, viewing=viewing)
-                for name in chosen
-            }
+        gamuts = {
+            name: cached_results.garment_gamut(shop, garment=name, viewing=viewing)
+            for name in chosen
+        }
         cell = choose_cell(columns, shop=shop, viewing=viewing, gamuts=gamuts)
         files, recipes = st.container(), st.container()
         with recipes:
