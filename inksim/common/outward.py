@@ -8,7 +8,6 @@ and lets none go past it.
 from __future__ import annotations
 
 import csv
-import html
 import io
 import json
 import os
@@ -216,6 +215,8 @@ def csv_lines(
 
 def escape(text: str) -> Markup:
     """Text inside HTML or an attribute; markup of our own stays."""
+    import html  # its table of entities is large, and commands show no pages
+
     return text if isinstance(text, Markup) else Markup(html.escape(visible(text)))
 
 
