@@ -1,11 +1,11 @@
 """`inksim preview`, file to pictures, beside Pillow's decode, Little CMS and encode of the file.
 
 Flat art of 15 megapixels on a black shirt: the decided print and each route at full size. Pillow
-decodes the same file, takes it from its profile to sRGB and encodes it, once for each print. What the encoder costs more
-because a print has the texture of cloth, and flat art has none, is told apart: it is the prints
-encoded alone less the artwork encoded alone. Peaks are of what numpy allocates above the decoded
-input. Times are of the processor, all cores added up, so that other work on the machine does not
-count.
+decodes the same file, takes it from its profile to sRGB and encodes it, once for each print. What
+the encoder costs more because a print has the texture of cloth, and flat art has none, is told
+apart: it is the prints encoded alone less the artwork encoded alone. Peaks are of what numpy
+allocates above the decoded input. Times are of the processor, all cores added up, so that other
+work on the machine does not count.
 """
 
 from __future__ import annotations
