@@ -30,8 +30,8 @@ from .entries import (
 from .faults import checked as checked, read_checked as read_checked
 from .fibers import (
     COMMON_BLENDS as COMMON_BLENDS,
-    fiber_words as fiber_words,
-    parse_fibers as parse_fibers,
+    fibre_words as fibre_words,
+    parse_fibres as parse_fibres,
 )
 from .fresh import new_shop as new_shop, next_step as next_step
 from .ink_opacity import Hiding as Hiding, hiding as hiding

@@ -23,7 +23,7 @@ from inksim.shop.entries import (
     ink_assumptions,
     ink_entry_from_look,
 )
-from inksim.shop.fibers import COMMON_BLENDS, fiber_words, parse_fibers
+from inksim.shop.fibres import COMMON_BLENDS, fiber_words, parse_fibers
 from inksim.shop.ink_schema import InkEntry
 from inksim.shop.load import ink_of, load_shop
 from inksim.shop.targets import target_of

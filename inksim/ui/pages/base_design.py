@@ -13,7 +13,7 @@ from inksim.ui.current_job import CurrentJob
 from inksim.ui.pages.base_way_shown import (
     Shown,
     offer_papers,
-    show_colors,
+    show_colours,
     show_mixes,
     show_outcome,
     show_takes,
@@ -72,7 +72,7 @@ def whole_design(job: CurrentJob, bar: DeltaGenerator) -> None:
         if art:
             job_fields.choose_inks(job, flats)
         return
-    show_colors(shown)
+    show_colours(shown)
     show_mixes(shown)
     show_ways(answer, decided)
     show_takes(shown)

@@ -138,7 +138,7 @@ def map_data(
                 "serves": serves(column).words,
             }
         )
-    colors = [
+    colours = [
         {
             "name": visible(first.target.name),
             "hex": first.target.hex(viewing)[0],
@@ -154,5 +154,5 @@ def map_data(
         }
         for at, first in enumerate(columns[0])
     ]
-    body = {"label": "Palette by garment", "garments": garments, "colors": colors}
+    body = {"label": "Palette by garment", "garments": garments, "colors": colours}
     return body | {"version": str(hash(repr(body)))}
