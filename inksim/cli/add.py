@@ -39,7 +39,11 @@ def add_group() -> None:
 @add_group.command("garment")
 @COLOUR_OPTIONS
 @click.option(
-    "--fibers", "fibres", multiple=True, metavar="FIBER=SHARE,…", help="Such as cotton=0.5,polyester=0.5."
+    "--fibers",
+    "fibres",
+    multiple=True,
+    metavar="FIBER=SHARE,…",
+    help="Such as cotton=0.5,polyester=0.5.",
 )
 @click.option(
     "--undyed",

@@ -117,7 +117,8 @@ KEYS = {
     "Chart": "name rows columns patches=names",
     "PhotoReading": "name lab:3 lab_sd:3 shared_sd:3 sd_de00:3 shared_de00:3 notes",
     # preview and separation
-    "PreviewResult": "artwork garment answers colors=colours too_fine too_fine_picture routes sheet notes",
+    "PreviewResult": "artwork garment answers colors=colours too_fine too_fine_picture routes "
+    "sheet notes",
     "FinePart": "what colors=colours mesh=screen share:5 narrowest_mm:3 least_mm:3 words",
     "FlatPrint": "hex=flat.hex area_share=flat.area_share:4 ink chosen_by merged",
     "RouteFile": "route file=path verdict predictions tonal=reach beyond_screen=beyond:5 views",

@@ -28,7 +28,7 @@ from .entries import (
     ink_entry_from_look as ink_entry_from_look,
 )
 from .faults import checked as checked, read_checked as read_checked
-from .fibers import (
+from .fibres import (
     COMMON_BLENDS as COMMON_BLENDS,
     fibre_words as fibre_words,
     parse_fibres as parse_fibres,
