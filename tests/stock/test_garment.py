@@ -45,7 +45,7 @@ def test_an_impossible_reading_is_refused(field: str, spectrum: np.ndarray, said
 
 
 @pytest.mark.parametrize(
-    ("fibers", "said"),
+    ("fibres", "said"),
     [
         ({"cotton": 0.6, "polyester": 0.3}, "sum to 1, but sum to 0.9"),
         ({"cotton": 1.2, "polyester": -0.2}, "0 or more"),
@@ -77,7 +77,7 @@ def test_measured_textiles_are_possible_garments(textiles: Textiles) -> None:
 
 
 @pytest.mark.parametrize(
-    ("fibers", "cotton", "cellulose"),
+    ("fibres", "cotton", "cellulose"),
     [
         ({"cotton": 1.0}, 1.0, 1.0),
         ({"cotton": 0.9, "viscose": 0.1}, 0.9, 1.0),
