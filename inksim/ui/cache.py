@@ -70,7 +70,7 @@ def shop_stamp(folder: Path) -> Stamp:
     return tuple((p.name, p.stat().st_mtime_ns, p.stat().st_size) for p in found)
 
 
-@st.cache_resource(max_entries=4, show_spinner="Reading the shop …")
+@st.cache_resource(max_entries=4, show_spinner=False)
 def _shop(folder: str, stamp: Stamp) -> Shop:
     del stamp  # part of the key only
     return load_shop(folder)
@@ -168,7 +168,7 @@ def drawn_already(
     return _drawn().get((key, assume))
 
 
-@st.cache_resource
+@st.cache_resource(show_spinner=False)
 def _drawn() -> BoundedCache[Drawn]:
     return BoundedCache(8, most_mb=400)
 
@@ -234,12 +234,12 @@ def pictures(
     return _shelf(large).take([((*key, printed(one)), partial(draw, one)) for one in what])
 
 
-@st.cache_resource
+@st.cache_resource(show_spinner=False)
 def _shelf(large: bool) -> BoundedCache[bytes]:
     return BoundedCache(32, most_mb=128) if large else BoundedCache(64, most_mb=32)
 
 
-@st.cache_resource
+@st.cache_resource(show_spinner=False)
 def thumbs() -> BoundedCache[str]:
     """Small pictures for the bar of a job, base64."""
     return BoundedCache(64, most_mb=8)

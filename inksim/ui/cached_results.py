@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, TypeVar
 
 import streamlit as st
@@ -47,7 +48,7 @@ T = TypeVar("T")
 RECIPES = "Looking for recipes …"
 
 
-@st.cache_resource
+@st.cache_resource(show_spinner=False)
 def _kept(what: str, most: int, most_mb: float) -> BoundedCache[Any]:
     """The results of a kind, kept between reruns and shared by all sessions."""
     del what  # part of the key only
@@ -145,11 +146,6 @@ def job_instead(
     return worked_out(kept, key, lambda: mixed_instead(shop, answer, found), words=RECIPES)
 
 
-@st.cache_resource(max_entries=32, show_spinner=False)
-def _printed(key: Hashable, _make: Callable[[], ArtworkResult]) -> ArtworkResult:
-    return _make()
-
-
 def printed(
     shop: Shop, job: Job, *, art: PreparedArtwork, garment: str, viewing: Viewing
 ) -> ArtworkResult:
@@ -160,7 +156,8 @@ def printed(
         found = next(each for each in answer.garments if each.garment.name == garment)
         return result_of_garment(answer, found, art.flats, shop=shop)
 
-    return _printed((art.key, garment, job_key(shop, job, viewing=viewing)), make)
+    kept: BoundedCache[ArtworkResult] = _kept("printed", 32, 128)
+    return kept.take([((art.key, garment, job_key(shop, job, viewing=viewing)), make)])[0]
 
 
 def fitted(key: Hashable, make: Callable[[], T]) -> T:
@@ -184,7 +181,7 @@ class TonalPngs:
     maps: Mapping[Route, bytes]
 
 
-@st.cache_resource
+@st.cache_resource(show_spinner=False)
 def _tonal_shelf() -> BoundedCache[tuple[TonalResult, TonalPngs]]:
     return BoundedCache(12, most_mb=256)
 
@@ -291,11 +288,6 @@ def run_of_tonal(
     )
 
 
-@st.cache_resource(max_entries=16, show_spinner=False)
-def _fine(key: Hashable, _make: Callable[[], T]) -> T:
-    return _make()
-
-
 def too_fine(
     art: PreparedArtwork, found: ArtworkResult, *, viewing: Viewing
 ) -> tuple[tuple[str, ...], bytes | None]:
@@ -310,17 +302,14 @@ def too_fine(
         picture = fine.picture_of(art, found.garment, viewing) if fine else None
         return fine.words, None if picture is None else png_bytes(picture)
 
-    return _fine((art.key, found.garment.name, meshes, shop_key(found.shop), viewing), make)
-
-
-@st.cache_resource(max_entries=32, show_spinner=False)
-def _bare(key: Hashable, _make: Callable[[], Look]) -> Look:
-    return _make()
+    kept: BoundedCache[tuple[tuple[str, ...], bytes | None]] = _kept("too fine", 16, 32)
+    key = (art.key, found.garment.name, meshes, shop_key(found.shop), viewing)
+    return kept.take([(key, make)])[0]
 
 
 def bare_cloth(shop: Shop, garment: Garment, viewing: Viewing) -> Look:
     """The look of a garment with nothing printed on it."""
-    return _bare(
-        (garment.name, garment.reflectance.tobytes(), viewing),
-        lambda: build_look([], garment=garment, press=shop.press.values, viewing=viewing),
-    )
+    key = (garment.name, garment.reflectance.tobytes(), viewing)
+    kept: BoundedCache[Look] = _kept("bare cloths", 32, 32)
+    make = partial(build_look, [], garment=garment, press=shop.press.values, viewing=viewing)
+    return kept.take([(key, make)])[0]

@@ -18,7 +18,7 @@ from streamlit.runtime.scriptrunner import get_script_run_ctx
 from inksim.ui.style import plain
 from inksim.ui.turns import Turns
 
-STOPPED = "stopped work"
+STOPPED, PLACE = "stopped work", "place of short work"
 LONG, SHORT = Turns(1), Turns(max(1, (os.cpu_count() or 2) // 2))
 """A picture's halftones take ten seconds and both of two cores; the rest a second or so, and does
 not wait behind them."""
@@ -45,13 +45,29 @@ def stoppable(what: str) -> Iterator[Callable[[str, float], None]]:
     place.empty()
 
 
+def set_place() -> None:
+    """Keep a place, on every page the same, for what short work says.
+
+    What is drawn while it goes on, and not on the next run, would move what follows: Streamlit
+    then builds that anew, and a box that somebody opened is closed.
+    """
+    with st.container():
+        st.session_state[PLACE] = st.empty()
+
+
+def _place() -> DeltaGenerator:
+    """That place; work of a callback, before its page is drawn, finds the last run's."""
+    place = st.session_state.get(PLACE)
+    return place if isinstance(place, DeltaGenerator) else st.empty()
+
+
 @contextmanager
 def in_turn(words: str) -> Iterator[None]:
     """Wait for a turn of work that takes a second or so, and say what it is while it goes on."""
     if getattr(_mine, "turn", False):  # part of work that has its turn
         yield
         return
-    place = st.empty() if get_script_run_ctx() else None  # else nobody looks on
+    place = _place() if get_script_run_ctx() else None  # else nobody looks on
     _mine.turn = True
     try:
         with SHORT.taken(_visitor(), waits=lambda ahead: _wait(place, ahead)), _said(place, words):
