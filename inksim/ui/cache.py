@@ -10,6 +10,7 @@ import hashlib
 import os
 from collections.abc import Callable, Hashable, Sequence
 from concurrent.futures import Future
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -33,7 +34,7 @@ from inksim.preview import (
 )
 from inksim.shop import Shop, demo_shop_folder, lamp_files, load_shop
 from inksim.ui.bounded_cache import BoundedCache
-from inksim.ui.progress import in_turn as one_at_a_time
+from inksim.ui.progress import Step, in_turn as one_at_a_time
 
 DEMO_ARTWORK = "harvest-regatta.png"
 T = TypeVar("T")
@@ -178,12 +179,23 @@ def worked_out(cache: BoundedCache[T], key: Hashable, make: Callable[[], T], *, 
 
     make asks for nothing else that is worked out in turn.
     """
+    return worked_through(cache, key, lambda step: make(), turn=one_at_a_time(words))
+
+
+def worked_through(
+    cache: BoundedCache[T],
+    key: Hashable,
+    make: Callable[[Step], T],
+    *,
+    turn: AbstractContextManager[Step],
+) -> T:
+    """The same of work that tells how far it is; turn: that it waits for."""
     for kept in cache.found(key):
         return kept
-    with one_at_a_time(words), cache.alone(key):
+    with turn as step, cache.alone(key):
         for kept in cache.found(key):  # somebody else has asked for the same before
             return kept
-        made = make()
+        made = make(step)
         cache.put(key, made)
         return made
 
