@@ -73,10 +73,10 @@ def whole_design(job: CurrentJob, bar: DeltaGenerator) -> None:
     with said.container():
         show_outcome(shown)
     with below.container():
-        _color_by_color(shown)
+        _colour_by_colour(shown)
 
 
-def _color_by_color(shown: Shown) -> None:
+def _colour_by_colour(shown: Shown) -> None:
     """The colors of the way shown, what it takes, its papers, and what of it can be changed."""
     job, decided, art = shown.job, shown.decided, shown.art
     plans = {plan.colour.name: plan for plan in decided.best.plans} if decided.best else {}
