@@ -6,13 +6,14 @@ All of it is plain data, so that any executor can carry it, on this machine or o
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from inksim import __version__
+from inksim.batch.palette import Palette
 from inksim.colour import Viewing
 from inksim.common import json_text, write_whole
 from inksim.shop import FILES
@@ -82,6 +83,8 @@ class Task:
     """Some jobs of one artwork, or one of a list of colors.
 
     through: a folder that all machines see, in which results are left; '' where they travel back.
+    palettes: of the artwork, by background, those that were found before. share: others wait for
+    those found now.
     """
 
     shop: ShopFiles
@@ -89,6 +92,8 @@ class Task:
     items: tuple[Item, ...]
     wanted: Wanted
     through: str = ""
+    palettes: Mapping[str, Palette] = field(default_factory=dict)
+    share: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -122,6 +127,14 @@ class ItemOutcome:
     fault: str = ""
     files: tuple[Made, ...] = ()
     seconds: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class TaskOutcome:
+    """What became of a task: of each of its jobs, and the palettes that it shares."""
+
+    items: Sequence[ItemOutcome]
+    palettes: Sequence[Palette] = ()
 
 
 def digest(*parts: str | bytes) -> str:

@@ -14,8 +14,9 @@ from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
-from inksim.artwork import Artwork, read_artwork
-from inksim.batch.task import Art, Item, ItemOutcome, Made, ShopFiles, Task, Wanted
+from inksim.artwork import Artwork, Flats, find_flats, read_artwork
+from inksim.batch.palette import Palette
+from inksim.batch.task import Art, Item, ItemOutcome, Made, ShopFiles, Task, TaskOutcome, Wanted
 from inksim.common import (
     InksimError,
     InputError,
@@ -28,7 +29,6 @@ from inksim.job import (
     DrawnJob,
     GarmentAnswer,
     JobEntry,
-    PlacedArtwork,
     decide_job,
     drawn_job,
     entry_in_memory,
@@ -68,24 +68,49 @@ _KEPT: dict[str, tuple[Hashable, Any]] = {}
 
 
 def _once(what: str, key: Hashable, make: Callable[[], T]) -> T:
-    """What was made last for this key, or made now; one of a kind is kept."""
+    """What was made last for this key, or made now; one of a kind is kept, a fault of it too."""
     kept = _KEPT.get(what)
     if kept is None or kept[0] != key:
         _KEPT.pop(what, None)  # before the next one takes its memory
-        kept = _KEPT[what] = (key, make())
+        try:
+            kept = (key, make())
+        except InputError as error:
+            kept = (key, error)
+        _KEPT[what] = kept
+    if isinstance(kept[1], InputError):
+        raise InputError(str(kept[1]))
     made: T = kept[1]
     return made
 
 
-def work(task: Task) -> list[ItemOutcome]:
+class Palettes:
+    """The palettes of a task's artwork: those it came with, and those found now."""
+
+    def __init__(self, task: Task) -> None:
+        self.known, self.share = task.palettes, task.share
+        self.found: list[Palette] = []
+
+    def flats(self, art: Artwork, *, background: str) -> Flats:
+        """The flats of an artwork, whose background is left out as asked."""
+        if background in self.known:
+            return self.known[background].unpacked()
+        flats = find_flats(art)
+        if self.share:
+            self.found.append(Palette.of(flats, background=background))
+        return flats
+
+
+def work(task: Task) -> TaskOutcome:
     """Do some jobs; whatever is wrong with one becomes its fault."""
-    return [_done(task, item) for item in task.items]
+    palettes = Palettes(task)
+    items = [_done(task, item, palettes) for item in task.items]
+    return TaskOutcome(items=items, palettes=palettes.found)
 
 
-def _done(task: Task, item: Item) -> ItemOutcome:
+def _done(task: Task, item: Item, palettes: Palettes) -> ItemOutcome:
     start = time.perf_counter()
     try:
-        found, files = _worked(task, item)
+        found, files = _worked(task, item, palettes)
     except InksimError as error:
         return ItemOutcome(key=item.key, fault=cut(str(error)))
     except MemoryError:
@@ -150,7 +175,7 @@ class _Opened:
         )  # fmt: skip
 
 
-def _worked(task: Task, item: Item) -> tuple[dict[str, Any], list[Made]]:
+def _worked(task: Task, item: Item, palettes: Palettes) -> tuple[dict[str, Any], list[Made]]:
     shop = _once("shop", task.shop.digest, lambda: _shop(task.shop))
     if item.in_memory:
         said = dict(item.said)
@@ -165,7 +190,10 @@ def _worked(task: Task, item: Item) -> tuple[dict[str, Any], list[Made]]:
             raise InputError("the job names no artwork's file that could be read.")
         art, of_art = task.art, entry.artwork
         place = (art.name, art.sha256, of_art.width_mm, of_art.background, item.in_memory)
-        placed = _once("placed", place, lambda: _placed(art, place, of_art.background))
+        placed = _once("placed", place, lambda: placed_artwork(
+                _read(art), width_mm=of_art.width_mm, background=of_art.background,
+                assume=item.in_memory, find=partial(palettes.flats, background=of_art.background),
+            ))  # fmt: skip
     drawn = drawn_job(
         entry, folder=Path(), shop=shop, file="" if item.in_memory else item.file, placed=placed
     )
@@ -185,10 +213,6 @@ def _worked(task: Task, item: Item) -> tuple[dict[str, Any], list[Made]]:
         "notes": list(drawn.job.notes),
     }
     return found, files
-
-
-def _placed(art: Art, place: tuple[Any, ...], background: str) -> PlacedArtwork:
-    return placed_artwork(_read(art), width_mm=place[2], background=background, assume=place[4])
 
 
 def _flat(job: _Opened) -> tuple[list[dict[str, Any]], list[Made]]:

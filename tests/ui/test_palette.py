@@ -16,6 +16,7 @@ from streamlit.testing.v1 import AppTest
 from inksim.colour.srgb import hex_code, rgb8_from_hex
 from inksim.colour.viewing import Viewing, xyz
 from inksim.decision.palette_by_garment import answers_on, reach
+from inksim.mixing.instead import recipes_instead
 from inksim.reports.palette_files import COLUMNS, matrix_csv, matrix_picture
 from inksim.shop.load import load_shop
 from inksim.stock.target import target_from_hex
@@ -59,6 +60,22 @@ def test_every_cell_wears_its_mark_as_shape_and_word() -> None:
         assert shape == shapes[word]
         assert cell["lands"] is (word == "lands")
         assert way in ("straight", "over discharge", "over white")
+
+
+def test_what_only_a_mixture_reaches_is_marked_and_a_recipe_is_found_for_it() -> None:
+    page = open_page("palette", garments="Coal Black")
+    drawn = shown_map(page)
+    marked = [c["name"] for c in drawn["colors"] if c["cells"][0]["mixed"].startswith("◇ only")]
+    assert "Moss" in marked
+    assert "Regatta Orange" not in marked  # an ink comes within the tolerance by itself
+    assert "Lilac" not in marked  # nothing does
+    shop = load_shop()
+    found = reach(shop, garment=shop.garment("Coal Black"), viewing=Viewing())
+    (cell,) = answers_on(found, [shop.target("Moss")], tolerance=3.0)
+    instead = recipes_instead(shop, cell, viewing=Viewing())  # by a search of its own
+    assert instead is not None
+    assert instead.mix_reaches
+    assert not cell.nominal
 
 
 def test_the_cloth_s_own_color_is_left_bare_and_white_prints_white() -> None:
@@ -174,7 +191,8 @@ def test_the_table_and_the_picture_hold_every_cell() -> None:
         for name in ("Flour White", "Coal Black")
     ]
     rows = list(csv.DictReader(io.StringIO(matrix_csv(columns, viewing=viewing))))
-    assert tuple(rows[0]) == COLUMNS
+    assert tuple(rows[0])[:-1] == COLUMNS  # the last one says what made it
+    assert list(rows[0])[-1] == "inksim"
     assert len(rows) == 4
     assert rows[0]["color"] == "'=Orange()"  # no spreadsheet takes it for a formula
     for row, cell in zip(rows, [cell for column in columns for cell in column], strict=True):
