@@ -32,7 +32,7 @@ class Wanted:
 
     @property
     def words(self) -> str:
-        """The same in words, a lamp with its spectrum, for keys."""
+        """What is asked, as text for keys; a lamp with its spectrum."""
         kinds = [k for k in ("pictures", "proofs") if getattr(self, k)]
         return ",".join([repr(self.viewing), *kinds])
 
@@ -107,7 +107,7 @@ class Made:
     path: str = ""
 
     def left_in(self, folder: str, name: str) -> Made:
-        """The same, its bytes in a folder all see."""
+        """Write its bytes to a folder that all workers see, and name the file instead."""
         assert self.data is not None  # it was just made
         path = Path(folder) / f"{name}{self.suffix}"
         write_whole(path, self.data)
@@ -150,7 +150,7 @@ def digest(*parts: str | bytes) -> str:
 def key_of(
     said: Mapping[str, Any], *, name: str, in_memory: bool, art: str, shop: str, wanted: Wanted
 ) -> str:
-    """What a job is known by: all that its outcome depends on. art, shop: their SHA-256.
+    """Key of a job, made of all that its outcome depends on. art, shop: their SHA-256.
 
     name: what a proof calls it; nothing else depends on what its files are called.
     """
