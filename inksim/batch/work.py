@@ -112,6 +112,8 @@ def _done(task: Task, item: Item, palettes: Palettes) -> ItemOutcome:
     start = time.perf_counter()
     try:
         found, files = _worked(task, item, palettes)
+        if task.through:
+            files = [made.left_in(task.through, f"{item.key}-{n}") for n, made in enumerate(files)]
     except InksimError as error:
         return ItemOutcome(key=item.key, fault=cut(str(error)))
     except MemoryError:
@@ -121,8 +123,6 @@ def _done(task: Task, item: Item, palettes: Palettes) -> ItemOutcome:
     except Exception as error:  # one job's fault stops no other
         said = f"a fault of inksim itself ({type(error).__name__}: {error}); please report it."
         return ItemOutcome(key=item.key, fault=cut(said))
-    if task.through:
-        files = [made.left_in(task.through, f"{item.key}-{n}") for n, made in enumerate(files)]
     return ItemOutcome(
         key=item.key, found=found, files=tuple(files), seconds=time.perf_counter() - start
     )
