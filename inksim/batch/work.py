@@ -28,6 +28,7 @@ from inksim.common import (
 from inksim.job import (
     DrawnJob,
     GarmentAnswer,
+    Job,
     JobEntry,
     decide_job,
     drawn_job,
@@ -58,6 +59,7 @@ from inksim.reports import (
     proof_pdf,
     said_of,
 )
+from inksim.separation import press_barrier
 from inksim.shop import Shop, checked, load_shop
 from inksim.stock import Provenance, least_sure
 
@@ -294,15 +296,15 @@ def _tonal(job: _Opened) -> tuple[list[dict[str, Any]], list[Made]]:
         asked = job.asked
         makers = (partial(picture_proof, asked, drawn.job.on(s.garment), s) for s in shown)
         files += _proof(job, makers)
-    return [_tonal_garment(each, drawn.job.on(each.garment).quantity) for each in shown], files
+    return [_tonal_garment(each, drawn.job.on(each.garment)) for each in shown], files
 
 
-def _tonal_garment(shown: TonalResult, quantity: int) -> dict[str, Any]:
+def _tonal_garment(shown: TonalResult, job: Job) -> dict[str, Any]:
     return {
         "garment": shown.garment.name,
-        "quantity": quantity,
-        "said": tonal_in_a_word(shown),
-        "why_not": "",
+        "quantity": job.quantity,
+        "said": tonal_in_a_word(shown, job.press),
+        "why_not": press_barrier(len(shown.inks), shown.best.route, job.press),
         "verdict": None,
         "nominal": shown.best.reach.nominal,
         "data": shown.best.reach.data,
