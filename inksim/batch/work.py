@@ -175,7 +175,7 @@ class _Opened:
 
     @property
     def asked(self) -> ProofAsked:
-        """What its proofs say alike."""
+        """Fields that its proofs have in common."""
         return ProofAsked(
             ready=self.ready, shop=self._own_shop(), viewing=self.wanted.viewing,
             made=date.today(), said=said_of(self.drawn.entry),
