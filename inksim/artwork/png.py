@@ -58,6 +58,6 @@ def _packed(picture: Uint8Array, *, level: int) -> bytes:
     for top in range(0, len(picture), STRIP_ROWS):
         part = picture[top : top + STRIP_ROWS, :, :3]
         strip[: len(part), 1:] = part.reshape(len(part), -1)
-        made.append(packer.compress(strip[: len(part)]))
+        made.append(packer.compress(strip[: len(part)].data))
     made.append(packer.flush())
     return b"".join(made)

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from inksim.batch.listing import Listed, Shard
 from inksim.batch.manifest import Manifest, Row
+from inksim.batch.numbering import Numbering
 from inksim.batch.palette import Palette
 from inksim.batch.pool import Pool
 from inksim.batch.task import Art, Item, ItemOutcome, ShopFiles, Task, Wanted, digest, key_of
@@ -24,7 +25,7 @@ READ_AT_ONCE = 1 << 20
 
 @dataclass(kw_only=True)
 class Count:
-    """Rows of the list, those that are through, and of these the failed."""
+    """Counts of a list: its rows, those done, and of these the failed."""
 
     total: int = 0
     through: int = 0
@@ -42,7 +43,7 @@ class Chunk:
     deaths: int = 0
 
     def single(self) -> Iterator[Chunk]:
-        """The same, one job each."""
+        """Split into chunks of one job each."""
         for item in self.task.items:
             task = replace(self.task, items=(item,))
             yield replace(self, task=task, rows={item.key: self.rows[item.key]})
@@ -58,7 +59,7 @@ class OpenArt:
 
 
 class Artworks(dict[str, OpenArt]):
-    """The artworks that tasks are made of now, by path."""
+    """The artworks that tasks are being made of, by path."""
 
     def settle(self, path: str, palettes: Iterable[Palette]) -> None:
         """Take the palettes that a task brought, none where it found none."""
@@ -101,7 +102,7 @@ class Chunks:
     """Makes chunks of rows. most: jobs in one. again: what failed too.
 
     anew: rows are seen for the first time, so that those somebody else does are counted. arts: of
-    what was begun.
+    what was begun. numbering: of proofs.
     """
 
     manifest: Manifest
@@ -110,6 +111,7 @@ class Chunks:
     pool: Pool
     count: Count
     arts: Artworks
+    numbering: Numbering
     most: int
     again: bool
     anew: bool
@@ -165,13 +167,14 @@ class Chunks:
         items, numbers, names = {}, {}, {}
         for row in rows:
             at = row.listed
+            proof = self.numbering.of(at)
             key = key_of(
                 at.said, name=at.name, in_memory=at.in_memory, art=art.sha, shop=self.shop.digest,
-                wanted=self.wanted,
+                wanted=self.wanted, proof=proof,
             )  # fmt: skip
             file = Path(at.art).name if at.in_memory else at.source
             items[key] = Item(
-                key=key, name=at.name, file=file, said=at.said, in_memory=at.in_memory
+                key=key, name=at.name, file=file, said=at.said, in_memory=at.in_memory, proof=proof
             )
             numbers[row.number] = key
             names[key] = at.name
@@ -189,6 +192,7 @@ class Chunks:
                 items=tuple(items[key] for key in items if key in mine),
                 wanted=self.wanted,
                 through=str(self.pool.through or ""),
+                home=None if self.numbering.none else self.numbering.home,
                 palettes=dict(art.palettes),
                 share=art.sought,
             ),
@@ -215,7 +219,7 @@ class Chunks:
         return self.arts[path]
 
     def _travelling(self, path: str, sha: str) -> Art:
-        """An artwork as workers come by it."""
+        """An artwork as it travels to workers: a path that they see, or its bytes."""
         file = Path(path)
         if self.pool.carry:
             return Art(name=file.name, sha256=sha, data=file.read_bytes())

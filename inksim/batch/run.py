@@ -14,6 +14,7 @@ from inksim.batch.chunks import MOST_AT_ONCE, Artworks, Chunk, Chunks, Count, of
 from inksim.batch.dispatch import Dispatch
 from inksim.batch.listing import Listing, Shard
 from inksim.batch.manifest import DONE, FAILED, OPEN, RENEW_S, Manifest, Row
+from inksim.batch.numbering import IN_A_SHARD, ON_A_CLUSTER, Numbering
 from inksim.batch.pool import Pool, process_pool
 from inksim.batch.report import Reports, write_reports
 from inksim.batch.task import (
@@ -33,7 +34,7 @@ POLL_S = 1.0
 
 @dataclass(frozen=True, kw_only=True)
 class Progress:
-    """Rows that are through, of how many; failed among them; seconds left, None if not known."""
+    """How far a batch is: rows done, of how many, failed among them; seconds left, or None."""
 
     done: int
     total: int
@@ -96,9 +97,14 @@ def run_batch(
             manifest.take_over(other)
     if not manifest.counted() and shard.of == 1:
         raise InputError(f"'{source.name}' lists no job: it has no row below its first line.")
+    elsewhere = pool.carry or pool.through is not None
     run = _Run(
-        manifest=manifest, shop=files, out=out, wanted=wanted, pool=pool, again=again, tell=progress
-    )
+        manifest=manifest, shop=files, out=out, wanted=wanted, pool=pool, again=again,
+        tell=progress, numbering=Numbering(
+            home=shop.folder, source=source,
+            none=IN_A_SHARD if shard.of > 1 else ON_A_CLUSTER if elsewhere else "",
+        ),
+    )  # fmt: skip
     try:
         run.work_all()
     finally:
@@ -127,6 +133,7 @@ class _Run:
     pool: Pool
     again: bool
     tell: Callable[[Progress], None]
+    numbering: Numbering
     worked: int = 0
     count: Count = field(default_factory=Count)
     arts: Artworks = field(default_factory=Artworks)
@@ -154,12 +161,13 @@ class _Run:
     def _next(self, rows: Iterator[Row], *, anew: bool = True) -> Iterator[Chunk | None]:
         return Chunks(
             manifest=self.manifest, shop=self.shop, wanted=self.wanted, pool=self.pool,
-            count=self.count, arts=self.arts, again=self.again and anew, anew=anew,
+            count=self.count, arts=self.arts, numbering=self.numbering,
+            again=self.again and anew, anew=anew,
             most=max(1, min(MOST_AT_ONCE, self.count.total // (2 * self.dispatch.window))),
         ).of(rows)  # fmt: skip
 
     def _tick(self) -> None:
-        """Hold what is claimed for longer, every now and then."""
+        """Renew the lease on what is claimed, every now and then."""
         now = time.monotonic()
         if now - self.renewed > RENEW_S:
             self.manifest.renew()
@@ -193,6 +201,7 @@ class _Run:
                     "kind": made.kind,
                     "garment": made.garment,
                     "file": path.relative_to(self.out).as_posix(),
+                    "said": made.said,
                 }
             )
         return files
@@ -207,6 +216,7 @@ class _Run:
 
 
 def _file_name(made: Made, key: str, taken: list[str]) -> str:
-    stem = f"{slug(made.garment) if made.garment else made.kind}-{key[:12]}"
+    number = f"-{made.number}" if made.number else ""
+    stem = f"{slug(made.garment) if made.garment else made.kind}{number}-{key[:12]}"
     more = (f"{stem}{f'-{n}' if n > 1 else ''}{made.suffix}" for n in count(1))
     return next(name for name in more if not any(t.endswith(f"/{name}") for t in taken))

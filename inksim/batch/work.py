@@ -28,6 +28,7 @@ from inksim.common import (
 from inksim.job import (
     DrawnJob,
     GarmentAnswer,
+    Job,
     JobEntry,
     decide_job,
     drawn_job,
@@ -47,28 +48,28 @@ from inksim.preview import (
 )
 from inksim.printing import file_words, honest_words
 from inksim.reports import (
+    BaseProof,
     ProofAsked,
     ProofMade,
     document,
     flat_proof,
     in_a_word,
+    issued_together,
     picture_proof,
     proof_pdf,
     said_of,
 )
+from inksim.separation import press_barrier
 from inksim.shop import Shop, checked, load_shop
 from inksim.stock import Provenance, least_sure
 
 T = TypeVar("T")
-DRAFT = Issued(
-    why="a batch writes drafts; 'inksim proof' of the job gives one its number and its seal"
-)
 _KEPT: dict[str, tuple[Hashable, Any]] = {}
 """The last shop, artwork and reduced artwork of this process: by what, its key and itself."""
 
 
 def _once(what: str, key: Hashable, make: Callable[[], T]) -> T:
-    """What was made last for this key, or made now; one of a kind is kept, a fault of it too."""
+    """Return what was made last for this key, or make it; one of a kind is kept, a fault too."""
     kept = _KEPT.get(what)
     if kept is None or kept[0] != key:
         _KEPT.pop(what, None)  # before the next one takes its memory
@@ -146,12 +147,18 @@ def _read(art: Art) -> Artwork:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class _Opened:
-    """One job, opened. place: of its artwork, by all that it depends on."""
+    """One job of a task, opened. place: of its artwork, by all that it depends on."""
 
     drawn: DrawnJob
     shop: Shop
-    wanted: Wanted
+    task: Task
+    item: Item
     place: Hashable
+
+    @property
+    def wanted(self) -> Wanted:
+        """What is asked of it."""
+        return self.task.wanted
 
     @property
     def ready(self) -> PreparedArtwork:
@@ -170,9 +177,27 @@ class _Opened:
     def asked(self) -> ProofAsked:
         """What its proofs say alike."""
         return ProofAsked(
-            ready=self.ready, shop=self.shop, viewing=self.wanted.viewing, made=date.today(),
-            said=said_of(self.drawn.entry),
+            ready=self.ready, shop=self._own_shop(), viewing=self.wanted.viewing,
+            made=date.today(), said=said_of(self.drawn.entry),
         )  # fmt: skip
+
+    def _own_shop(self) -> Shop:
+        """The shop, in its own folder where its proof is numbered there."""
+        home = self.task.home
+        if home is None or self.item.proof.draft:
+            return self.shop
+        if ShopFiles.of(home).digest != self.task.shop.digest:
+            raise InputError(
+                "the shop was changed while the batch ran; run it again when it is finished."
+            )
+        return replace(self.shop, folder=home)
+
+    def issued(self, proofs: list[BaseProof]) -> list[BaseProof]:
+        """Its proofs with the shop's next number, or as drafts that say why."""
+        proof = self.item.proof
+        if proof.draft:
+            return [replace(each, issued=Issued(why=proof.draft)) for each in proofs]
+        return issued_together(proofs, job=proof.job)
 
 
 def _worked(task: Task, item: Item, palettes: Palettes) -> tuple[dict[str, Any], list[Made]]:
@@ -197,7 +222,7 @@ def _worked(task: Task, item: Item, palettes: Palettes) -> tuple[dict[str, Any],
     drawn = drawn_job(
         entry, folder=Path(), shop=shop, file="" if item.in_memory else item.file, placed=placed
     )
-    job = _Opened(drawn=drawn, shop=shop, wanted=task.wanted, place=place)
+    job = _Opened(drawn=drawn, shop=shop, task=task, item=item, place=place)
     by_hand = entry.artwork is not None and bool(entry.artwork.inks)
     tonal = drawn.flats is not None and drawn.flats.tonal
     if tonal and by_hand and task.wanted.proofs:
@@ -229,7 +254,7 @@ def _flat(job: _Opened) -> tuple[list[dict[str, Any]], list[Made]]:
                     files.append(_picture(job, found.garment.name, picture, shown.data))
         if wanted.proofs:
             asked = job.asked
-            files += _proof(partial(flat_proof, asked, answer, f) for f in answer.garments)
+            files += _proof(job, (partial(flat_proof, asked, answer, f) for f in answer.garments))
     return [_garment(found) for found in answer.garments], files
 
 
@@ -270,16 +295,16 @@ def _tonal(job: _Opened) -> tuple[list[dict[str, Any]], list[Made]]:
     if job.wanted.proofs:
         asked = job.asked
         makers = (partial(picture_proof, asked, drawn.job.on(s.garment), s) for s in shown)
-        files += _proof(makers)
-    return [_tonal_garment(each, drawn.job.on(each.garment).quantity) for each in shown], files
+        files += _proof(job, makers)
+    return [_tonal_garment(each, drawn.job.on(each.garment)) for each in shown], files
 
 
-def _tonal_garment(shown: TonalResult, quantity: int) -> dict[str, Any]:
+def _tonal_garment(shown: TonalResult, job: Job) -> dict[str, Any]:
     return {
         "garment": shown.garment.name,
-        "quantity": quantity,
-        "said": tonal_in_a_word(shown),
-        "why_not": "",
+        "quantity": job.quantity,
+        "said": tonal_in_a_word(shown, job.press),
+        "why_not": press_barrier(len(shown.inks), shown.best.route, job.press),
         "verdict": None,
         "nominal": shown.best.reach.nominal,
         "data": shown.best.reach.data,
@@ -295,9 +320,10 @@ def _picture(job: _Opened, garment: str, picture: Uint8Array, data: Provenance) 
     return Made(kind="picture", garment=garment, suffix=".png", data=png)
 
 
-def _proof(garments: Iterator[Callable[[], ProofMade]]) -> list[Made]:
-    """One document of all garments that are printed, a draft; none where there is nothing."""
-    proofs, left_out = [], []
+def _proof(job: _Opened, garments: Iterator[Callable[[], ProofMade]]) -> list[Made]:
+    """One document of all garments that are printed; none where there is nothing."""
+    proofs: list[BaseProof] = []
+    left_out = []
     for make in garments:
         try:
             made = make()
@@ -307,9 +333,15 @@ def _proof(garments: Iterator[Callable[[], ProofMade]]) -> list[Made]:
             if made.proof is None:
                 left_out.append(made.said[0])
             else:
-                proofs.append(replace(made.proof, issued=DRAFT))
+                proofs.append(made.proof)
     if not proofs:
         return []
+    proofs = job.issued(proofs)
+    seal = proofs[0].issued
+    assert seal is not None  # it was issued, or says why not
+    sheet = proof_pdf(*proofs, left_out=left_out)
     return [
-        Made(kind="proof", garment="", suffix=".pdf", data=proof_pdf(*proofs, left_out=left_out))
+        Made(
+            kind="proof", garment="", suffix=".pdf", data=sheet, number=seal.number, said=seal.words
+        )
     ]

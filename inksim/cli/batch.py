@@ -27,7 +27,7 @@ EVERY_S = 5.0
     help="Folder for the manifest, the report and all that is made.",
 )  # fmt: skip
 @click.option("--pictures", is_flag=True, help="Draw each job on each of its garments.")
-@click.option("--proofs", is_flag=True, help="Write a draft of each job's proof.")
+@click.option("--proofs", is_flag=True, help="Write each job's proof, numbered for a kept job.")
 @click.option("--workers", type=click.IntRange(1, 1024), default=None,
               help="Processes on this machine; one a core if not given.")  # fmt: skip
 @click.option("--shard", default="1/1", metavar="I/N", help="Do the I-th of N parts of the list.")
@@ -125,7 +125,7 @@ def _teller() -> Callable[[Progress], None]:
 
 
 def _span(seconds: float) -> str:
-    """'about 3 min'."""
+    """Format a time left: 'about 3 min'."""
     for size, name in ((86400, "days"), (3600, "h"), (60, "min")):
         if seconds >= 2 * size:
             return f"about {seconds / size:.0f} {name}"

@@ -176,7 +176,7 @@ def builds_of(
     from inksim.printing import ROUTES
     from inksim.shop import usable_routes, usual_build
 
-    cloth, color = shop.garment(garment), shop.ink(ink)
+    cloth, colour = shop.garment(garment), shop.ink(ink)
     routes = [r for r in ROUTES if r == route] or list(usable_routes(cloth, shop=shop))
     why = discharge_barrier(cloth, limits=shop.rules)
     if "discharge-base" in routes and why:
@@ -188,7 +188,7 @@ def builds_of(
         usual_build(
             shop,
             garment=cloth,
-            ink=color,
+            ink=colour,
             route=each,
             screen=shop.screen(screen) if screen else None,
             passes=passes,
@@ -208,7 +208,7 @@ def told_assumed(inks: Iterable[Ink]) -> None:
 
 
 def against(target: Target | None) -> str:
-    """', target Oven Red #c0392b'; nothing without a target."""
+    """Format a target for a title: ', target Oven Red #c0392b'; '' without one."""
     names = dict.fromkeys((target.name, target.hex_d50)) if target else ()
     return f", target {' '.join(names)}" if names else ""
 

@@ -150,7 +150,7 @@ def tonal_result(
     ).tonal.route
     px_per_mm = ready.dpi / MM_PER_INCH * rgba.shape[1] / ready.width_px
     tile = knit_tile(px_per_mm=px_per_mm)
-    center = busiest_place(ready)
+    centre = busiest_place(ready)
     seen = colours_seen(rgba, garment, viewing)
     every = max(1, -(-max(rgba.shape[:2]) // REACH_PX))
 
@@ -167,7 +167,7 @@ def tonal_result(
         goes_on()
         drawn = draw_tonal(made, rgba, tile, viewing=viewing, px_per_mm=px_per_mm)
         goes_on()
-        place = window_at(drawn.shape, center=center, size_px=(CLOSE_PX, CLOSE_PX))
+        place = window_at(drawn.shape, centre=centre, size_px=(CLOSE_PX, CLOSE_PX))
         return TonalRoute(
             route=route,
             picture=shrink_to(drawn, width=LARGE_PX, height=LARGE_PX),
@@ -283,9 +283,11 @@ def _labels_at(ready: PreparedArtwork, shape: tuple[int, ...]) -> Uint8Array:
     return sampled
 
 
-def tonal_in_a_word(shown: TonalResult) -> str:
-    """'✕ over a white base, not all in reach', for a line about the job."""
+def tonal_in_a_word(shown: TonalResult, press: StationsEntry) -> str:
+    """'✕ over a white base, not all in reach', for a line about the job; press: what prints it."""
     best = shown.best
+    if press_barrier(len(shown.inks), best.route, press):
+        return "✕ the press cannot print this picture"
     said = "● in reach" if best.reach.nominal else "✕ not all in reach"
     return f"{said[0]} {ROUTE_WORDS[best.route]}, {said[2:]}"
 

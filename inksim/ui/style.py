@@ -104,17 +104,17 @@ def show(html: Markup) -> None:
 
 
 def note(text: str) -> None:
-    """Caption."""
+    """Show a caption."""
     st.caption(plain(text))
 
 
 def points(lines: Iterable[str]) -> None:
-    """Bulleted list."""
+    """Show a bulleted list."""
     st.markdown("\n".join(f"- {plain(line)}" for line in lines))
 
 
 def verdict(headline: str, detail: str = "") -> None:
-    """Headline box with the answer."""
+    """Show the answer as a headline in a box."""
     more = f"<span>{escape(detail)}</span>" if detail else ""
     show(Markup(f'<div class="verdict" role="status"><b>{escape(headline)}</b>{more}</div>'))
 
@@ -146,11 +146,11 @@ def picture(
             show(mark(told[0], shape=told[1]))
 
 
-def pads(colors: Iterable[tuple[str, str]], *, label: str, low: bool = False) -> Markup:
+def pads(colours: Iterable[tuple[str, str]], *, label: str, low: bool = False) -> Markup:
     """Adjacent swatches, left to right: (hex code, label) each."""
     inner = "".join(
         f'<i style="background:{escape(code)};color:{readable_on(code)}">{escape(words)}</i>'
-        for code, words in colors
+        for code, words in colours
     )
     low_class = " low" if low else ""
     return Markup(

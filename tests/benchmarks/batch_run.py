@@ -98,12 +98,21 @@ class Watch:
         """Look, at every tenth of the jobs."""
         hands, mine = workers(), os.getpid()
         spent = sum(map(cpu_s, hands)), cpu_s(mine)
-        if not self.rows or at.done >= self.rows[-1][0] + self.jobs / ROWS_OF_TABLE:
+        over = sum(spent) > self.most_cpu_s
+        if over or at.done == self.jobs or self._tenth_more(at.done, sum(spent)):
             self.rows.append((at.done, *spent, sum(map(rss_mb, hands)), rss_mb(mine)))
             print(f"{at.done:6}  {spent[0]:9.1f} {spent[1]:9.1f}  "
                   f"{self.rows[-1][3]:7.0f} {self.rows[-1][4]:7.0f}", flush=True)  # fmt: skip
-        if sum(spent) > self.most_cpu_s:
+        if over:
             raise Enough
+
+    def _tenth_more(self, done: int, spent: float) -> bool:
+        """Whether a tenth of the jobs or of the time is over since the last row."""
+        if not self.rows:
+            return True
+        jobs, hands, mine, *_ = self.rows[-1]
+        by_jobs, by_time = self.jobs / ROWS_OF_TABLE, self.most_cpu_s / ROWS_OF_TABLE
+        return done - jobs >= by_jobs or spent - hands - mine >= by_time
 
 
 def main() -> None:
