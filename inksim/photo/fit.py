@@ -252,6 +252,6 @@ def fitted(data: Data, scales: Scales) -> Fit:
         covariance=covariance,
         left=blocks[:n] * sigma,
         left_out=left_out[:n] * sigma,
-        around=left_out[n:] * scales.surround,
+        around=np.asarray(left_out[n:] * scales.surround, dtype=np.float64),
         scales=scales,
     )
