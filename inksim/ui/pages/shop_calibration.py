@@ -27,8 +27,9 @@ from inksim.ui.changes import Done, locked_reason
 from inksim.ui.charts import CALIBRATED, calibration_chart, frame
 from inksim.ui.download import offer
 from inksim.ui.pages.shop_calibrated import lots, parameters
-from inksim.ui.pages.shop_forms import do, said_here
+from inksim.ui.pages.shop_forms import do
 from inksim.ui.pages.shop_readings import given_readings, sureness
+from inksim.ui.pages.shop_undo import said_here
 from inksim.ui.style import note, pads, plain, points, table, verdict
 
 HELP = (
