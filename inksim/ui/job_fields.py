@@ -8,7 +8,7 @@ from typing import Any
 import streamlit as st
 
 from inksim.artwork import KEEP, NOT_PRINTED
-from inksim.common import MM_PER_INCH, ROUTE_WORDS
+from inksim.common import MM_PER_INCH, ROUTE_WORDS, counted
 from inksim.job import Plan, press_of
 from inksim.picture import USUAL_TOP_MM
 from inksim.printing import ROUTES

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from inksim.common import counted
+from inksim.common import counted, sentence
 from inksim.drawdowns import Characterisation, Drawdowns, panels_of
 from inksim.ui.parts.films import films
 from inksim.ui.style import note, plain, points, table
@@ -31,10 +31,16 @@ def show_fit(sheet: Drawdowns, fitted: Characterisation) -> None:
         with st.expander(f"The other {counted(len(panels) - FIRST, 'film')}"):
             films(panels[FIRST:])
     if check:
-        points([check.words, *check.causes, *(f"{k}: {v}" for k, v in check.kept.items())])
+        points(
+            [
+                check.words,
+                *check.causes,
+                *(f"{k} is not left out: {v}." for k, v in check.kept.items()),
+            ]
+        )
     points([*sheet.warnings, *fitted.warnings])
     for said in sheet.notes:
-        note(said)
+        note(sentence(said))
     unit = "µm" if fitted.unit == "µm" else "shared films"
     rows = [
         [
