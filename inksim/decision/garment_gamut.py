@@ -65,11 +65,11 @@ class Gamut:
         flat = self.faces[:, :3] @ np.stack([across, up], axis=1)
         rest = self.faces[:, 3] + self.faces[:, :3] @ through
         room = np.column_stack([flat, np.linalg.norm(flat, axis=1)])
-        center = linprog([0, 0, -1], room, -rest, bounds=(None, None))
-        if not center.success or center.x[2] <= EDGE:  # the widest circle inside has no width
+        centre = linprog([0, 0, -1], room, -rest, bounds=(None, None))
+        if not centre.success or centre.x[2] <= EDGE:  # the widest circle inside has no width
             return np.empty((0, 2))
         halves = np.column_stack([flat, rest])
-        corners = HalfspaceIntersection(halves, center.x[:2]).intersections
+        corners = HalfspaceIntersection(halves, centre.x[:2]).intersections
         corners = corners[np.isfinite(corners).all(axis=1)]
         return np.asarray(corners[ConvexHull(corners).vertices])
 

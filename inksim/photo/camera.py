@@ -235,8 +235,8 @@ def balance(rgb: FloatArray, xyz: FloatArray, chroma: FloatArray) -> FloatArray:
     """Factor (3,) that brings the most neutral patches to the sRGB of their color."""
     expected = np.maximum(xyz / 100.0 @ np.linalg.inv(SRGB_TO_XYZ).T, DARK)
     bright = xyz[:, 1] >= 0.1 * xyz[:, 1].max()
-    gray = bright & (chroma <= max(NEUTRAL_CHROMA, float(chroma[bright].min())))
-    return np.asarray(np.exp(np.mean(np.log(expected / np.maximum(rgb, DARK))[gray], axis=0)))
+    grey = bright & (chroma <= max(NEUTRAL_CHROMA, float(chroma[bright].min())))
+    return np.asarray(np.exp(np.mean(np.log(expected / np.maximum(rgb, DARK))[grey], axis=0)))
 
 
 def _findings(

@@ -44,12 +44,12 @@ class Scales:
     """Prior standard deviations τ, and σ of a patch and of the surround [assumption].
 
     lightness, chroma : σ of a patch in ΔE00, along L* and along each of the other two.
-    gray : of the matrix on grays, share of white; linear, second, third : on color differences
+    grey : of the matrix on grays, share of white; linear, second, third : on color differences
     and on root terms of degree 2 and 3. curve : of the tone curve's first term, the j-th has
     1/j² of it. stray : share of white. gain : of ln light at the picture's edges.
     """
 
-    gray: float = 0.3
+    grey: float = 0.3
     linear: float = 1.0
     second: float = 0.3
     third: float = 0.1
@@ -68,7 +68,7 @@ class Scales:
     @property
     def prior_sd(self) -> FloatArray:
         """τ (COUNT,)."""
-        by_term = np.repeat([self.gray, self.linear, self.second, self.third], (1, 2, 3, TERMS - 6))
+        by_term = np.repeat([self.grey, self.linear, self.second, self.third], (1, 2, 3, TERMS - 6))
         curve = self.curve / np.arange(1, CURVE_TERMS + 1) ** 2
         return np.concatenate(
             [

@@ -63,7 +63,7 @@ def room_key(width_px: int, height_px: int) -> str:
     return f"first-picture-{min(max(step, -MOST_STEPS), MOST_STEPS) + MOST_STEPS}"
 
 
-def color_chips(plans: Sequence[Plan], viewing: Viewing) -> None:
+def colour_chips(plans: Sequence[Plan], viewing: Viewing) -> None:
     """A pair of swatches for each color, asked for and predicted, and its verdict in a word."""
     chips = []
     for plan in plans:

@@ -146,11 +146,11 @@ def picture(
             show(mark(told[0], shape=told[1]))
 
 
-def pads(colors: Iterable[tuple[str, str]], *, label: str, low: bool = False) -> Markup:
+def pads(colours: Iterable[tuple[str, str]], *, label: str, low: bool = False) -> Markup:
     """Adjacent swatches, left to right: (hex code, label) each."""
     inner = "".join(
         f'<i style="background:{escape(code)};color:{readable_on(code)}">{escape(words)}</i>'
-        for code, words in colors
+        for code, words in colours
     )
     low_class = " low" if low else ""
     return Markup(

@@ -69,10 +69,10 @@ def test_more_noise_or_a_color_far_from_the_chart_is_less_sure() -> None:
     chart = chart_of("iso17321")
     assert chart.reflectance is not None
     camera = camera_of(chart, seen(list(chart.names), by_definition(chart.reflectance)))
-    gray = seen(["gray"], np.array([[0.2, 0.2, 0.2]]))[0]
-    noisy = replace(gray, rgb_sd=np.full(3, 0.01))
+    grey = seen(["gray"], np.array([[0.2, 0.2, 0.2]]))[0]
+    noisy = replace(grey, rgb_sd=np.full(3, 0.01))
     vivid = seen(["vivid"], np.array([[0.005, 0.6, 0.9]]))[0]
-    calm, rough, far = camera.read_all([gray, noisy, vivid])
+    calm, rough, far = camera.read_all([grey, noisy, vivid])
     assert rough.sd_de00 > 1.5 * calm.sd_de00
     assert rough.shared_de00 == pytest.approx(calm.shared_de00)
     assert far.shared_de00 > 1.5 * calm.shared_de00

@@ -55,16 +55,16 @@ def guide(shop: Shop) -> None:
 
 def _prediction(shop: Shop) -> None:
     """An ink of the shop on a shirt of it, by each route: to be the color that was typed."""
-    colors, cloths = [ink.name for ink in shop.colour_inks], list(shop.garments)
-    if not colors:
+    colours, cloths = [ink.name for ink in shop.colour_inks], list(shop.garments)
+    if not colours:
         st.info("This shop has no color to print yet: add an ink that is one.")
         return
-    ink, shirt = colors[-1], cloths[-1]
+    ink, shirt = colours[-1], cloths[-1]
     st.header("What they print")
     said = st.container()
-    if len(colors) + len(cloths) > 2:
+    if len(colours) + len(cloths) > 2:
         left, right = st.columns(2)
-        ink = str(left.selectbox("Ink", colors, len(colors) - 1, key=f"{INK} {colors}"))
+        ink = str(left.selectbox("Ink", colours, len(colours) - 1, key=f"{INK} {colours}"))
         shirt = str(right.selectbox("Shirt", cloths, len(cloths) - 1, key=f"{SHIRT} {cloths}"))
     seen = next(each for each in catalogue(shop)["inks"] if each["name"] == ink)
     asked = seen.get("entered") or seen["hex"]

@@ -11,10 +11,10 @@ from inksim.shop import (
     NameTaken,
     Shop,
     catalogue,
-    fiber_words,
+    fibre_words,
     ink_assumptions,
     open_draft,
-    parse_fibers,
+    parse_fibres,
     save,
     with_usual_white,
 )
@@ -49,7 +49,7 @@ def _ink_form(shop: Shop) -> None:
     asked, beside_it = st.columns(2)
     white = not any(ink.kind == "white-base" for ink in shop.inks.values())
     with asked, st.form(f"form {INK}", border=False):
-        _name_and_color(INK, "Its color printed over white")
+        _name_and_colour(INK, "Its color printed over white")
         if white:
             st.checkbox(f"And a usual white under it ({ASSUMED})", True, key=f"{INK} white")
         st.form_submit_button(
@@ -81,7 +81,7 @@ def shirts(shop: Shop) -> None:
     st.header("3. My shirts")
     said_here(shop, SHIRT)
     for each in catalogue(shop)["garments"] if shop.screens else ():
-        facts = (fiber_words(each["fibers"]), shop.garments[each["name"]].source)
+        facts = (fibre_words(each["fibers"]), shop.garments[each["name"]].source)
         show_entry(Row(each["name"], each["hex"], facts))
     if not shop.inks:
         note("Next: the color of one shirt is enough.")
@@ -96,7 +96,7 @@ def _shirt_form(shop: Shop) -> None:
     asked, beside_it = st.columns(2)
     usual = COMMON_BLENDS[0]
     with asked, st.form(f"form {SHIRT}", border=False):
-        _name_and_color(SHIRT, "The color of its cloth")
+        _name_and_colour(SHIRT, "The color of its cloth")
         st.selectbox(
             "Fibers: pick, or type as on the label", COMMON_BLENDS, key=f"{SHIRT} fibers",
             accept_new_options=True,
@@ -119,13 +119,13 @@ def _shirt_saved(shop: Shop) -> Done:
     fibers = str(st.session_state[f"{SHIRT} fibers"])
     if fibers == COMMON_BLENDS[0]:
         fields["source"] = f"{fields['source']}; fibers assumed"
-    made = {"name": name, "fibers": parse_fibers([fibers]), **fields}
+    made = {"name": name, "fibers": parse_fibres([fibers]), **fields}
     save(_added(open_draft(shop.folder, "garment"), "garment", made, key=SHIRT))
     _clear(SHIRT)
     return Done(f"{name} is saved.", SHIRT)
 
 
-def _name_and_color(key: str, label: str) -> None:
+def _name_and_colour(key: str, label: str) -> None:
     st.text_input(f"{label}: #rrggbb, or L, a, b (D50)", placeholder="#rrggbb", key=f"{key} color")
     beside(f"{key} color")
     st.text_input("Name", placeholder="by its color", key=f"{key} name")

@@ -164,7 +164,7 @@ def map_data(
                 "serves": serves(column).words,
             }
         )
-    colors = [
+    colours = [
         {
             "name": visible(row[0].target.name),
             "hex": row[0].target.hex(viewing)[0],
@@ -173,7 +173,7 @@ def map_data(
         for row in zip(*columns, strict=True)
     ]
     more = f"{counted(len(columns), 'garment')}: scroll sideways for the rest"
-    body = {"label": "Palette by garment", "garments": garments, "colors": colors, "more": more}
+    body = {"label": "Palette by garment", "garments": garments, "colors": colours, "more": more}
     return body | {"version": str(hash(repr(body)))}
 
 
