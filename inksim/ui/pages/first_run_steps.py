@@ -116,10 +116,10 @@ def _shirt_form(shop: Shop) -> None:
 
 def _shirt_saved(shop: Shop) -> Done:
     name, fields = _typed(SHIRT, "Shirt")
-    fibers = str(st.session_state[f"{SHIRT} fibers"])
-    if fibers == COMMON_BLENDS[0]:
+    fibres = str(st.session_state[f"{SHIRT} fibers"])
+    if fibres == COMMON_BLENDS[0]:
         fields["source"] = f"{fields['source']}; fibers assumed"
-    made = {"name": name, "fibers": parse_fibres([fibers]), **fields}
+    made = {"name": name, "fibers": parse_fibres([fibres]), **fields}
     save(_added(open_draft(shop.folder, "garment"), "garment", made, key=SHIRT))
     _clear(SHIRT)
     return Done(f"{name} is saved.", SHIRT)
@@ -134,13 +134,13 @@ def _name_and_colour(key: str, label: str) -> None:
 
 def _typed(key: str, noun: str) -> tuple[str, Fields]:
     """Name and color as typed."""
-    color = str(st.session_state[f"{key} color"]).strip()
+    colour = str(st.session_state[f"{key} color"]).strip()
     try:
-        fields = entered(color)
+        fields = entered(colour)
     except InputError as error:
         raise FieldFaults({f"{key} color": str(error)}) from None
-    by_color = " ".join([noun, *color.replace("#", "").replace(",", " ").split()])
-    return str(st.session_state[f"{key} name"]).strip() or by_color, fields
+    by_colour = " ".join([noun, *colour.replace("#", "").replace(",", " ").split()])
+    return str(st.session_state[f"{key} name"]).strip() or by_colour, fields
 
 
 def _added(draft: Draft, kind: str, entry: Fields, *, key: str) -> Draft:

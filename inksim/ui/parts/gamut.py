@@ -157,7 +157,7 @@ def _patches(
         -1, 2
     )
     small = small[_inside(found, cut, small, fine).all(axis=1)]
-    made = []
+    made: list[dict[str, float | str]] = []
     for at, size in ((corners[touched.all(axis=1)], STEP), (small, fine)):
         codes, _ = srgb8(xyz_from_lab(cut.lab(at + size / 2), viewing), viewing)
         made += [
