@@ -27,6 +27,8 @@ BLURRED, BLURRISH = 0.32, 0.16
 """Width of the edge between two patches, as share of a patch: looked at is the inner half."""
 UNEVEN_PATCH = 0.15
 CLIPPED, CLIPPISH = 0.05, 0.005
+LIT = 0.05
+"""Light of a color's lightest channel from which one at its lower end is vivid and not dark."""
 UNEVEN_REGION = 0.08
 TINTED, TINTISH = 0.12, 0.03
 """Ratio of red or blue to green that differs between places of the surround."""
@@ -214,8 +216,13 @@ def _edge(
     return float(spans[best]), float(spans[best] / max(slope, 1e-9))
 
 
-def region_findings(picture: Picture, region: Region, patch: Patch) -> Iterator[str]:
+def region_findings(
+    picture: Picture, region: Region, patch: Patch, *, vivid: bool = False
+) -> Iterator[str]:
     """Notes on a region that is read.
+
+    vivid : whether a color may be read of which the file holds two channels: one that is not dark,
+        and cut at the lower end of the third.
 
     Raises
     ------
@@ -226,13 +233,15 @@ def region_findings(picture: Picture, region: Region, patch: Patch) -> Iterator[
             f"has {patch.pixels} pixels in the region '{region.name}', and {LEAST_PIXELS} are "
             "needed; draw it larger or go nearer."
         )
-    if patch.seen.clipped > CLIPPED:
+    lit = float(patch.seen.rgb.max()) > LIT
+    lost = patch.seen.clipped - (patch.below if vivid and lit else 0.0)
+    if lost > CLIPPED:
         raise picture.fault(
             f"is clipped in {patch.seen.clipped:.0%} of the region '{region.name}': the camera "
             "kept no difference there; take it again with other exposure, or leave it out."
         )
-    if patch.seen.clipped > CLIPPISH:
-        yield f"{patch.seen.clipped:.1%} of it is clipped"
+    if lost > CLIPPISH:
+        yield f"{lost:.1%} of it is clipped"
     if patch.pixels < FEW_PIXELS:
         yield f"only {patch.pixels} pixels: a knit needs some more to be averaged"
     if patch.unevenness > UNEVEN_REGION:
@@ -300,6 +309,6 @@ def light_findings(picture: Picture, surround: Sequence[Patch]) -> Iterator[str]
 
 
 def all_faults(faults: Sequence[InputError]) -> None:
-    """Raise all at once, each in a line."""
+    """Raise all faults at once, a line each."""
     if faults:
         raise InputError("\n".join(str(each) for each in faults))

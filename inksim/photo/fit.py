@@ -37,6 +37,8 @@ MOST_TRIED, ROUGH = 24, 1e-3
 """Of the fit: points tried at most, and the relative change of the cost at which it ends: a closer
 one moves colors by 0.003 ΔE00."""
 SMALL = 1e-4
+DARK = 1e-6
+"""What is taken for no light, as a share of the file's white."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -138,10 +140,15 @@ def light_at(theta: FloatArray, rgb: FloatArray, xy: FloatArray, factor: FloatAr
     return np.asarray(light * factor)
 
 
+def mapped(theta: FloatArray, light: FloatArray) -> FloatArray:
+    """Lab (..., 3), D50/2°, of even light (..., 3)."""
+    terms = root_polynomial(light)
+    return lab_from_xyz(100.0 * (terms @ theta[MATRIX].reshape(TERMS, 3)), D50)
+
+
 def lab_at(theta: FloatArray, rgb: FloatArray, xy: FloatArray, factor: FloatArray) -> FloatArray:
     """Lab (..., 3), D50/2°."""
-    terms = root_polynomial(light_at(theta, rgb, xy, factor))
-    return lab_from_xyz(100.0 * (terms @ theta[MATRIX].reshape(TERMS, 3)), D50)
+    return mapped(theta, light_at(theta, rgb, xy, factor))
 
 
 def slopes(
