@@ -64,6 +64,7 @@ from inksim.shop import Shop, checked, load_shop
 from inksim.stock import Provenance, least_sure
 
 T = TypeVar("T")
+LONG_S = 5.0
 _KEPT: dict[str, tuple[Hashable, Any]] = {}
 """The last shop, artwork and reduced artwork of this process: by what, its key and itself."""
 
@@ -102,9 +103,15 @@ class Palettes:
 
 
 def work(task: Task) -> TaskOutcome:
-    """Do some jobs; whatever is wrong with one becomes its fault."""
-    palettes = Palettes(task)
-    items = [_done(task, item, palettes) for item in task.items]
+    """Do some jobs; whatever is wrong with one becomes its fault.
+
+    After `LONG_S` the rest goes back unworked, so that halftones are recorded as they come.
+    """
+    palettes, items, start = Palettes(task), list[ItemOutcome](), time.perf_counter()
+    for item in task.items:
+        items.append(_done(task, item, palettes))
+        if time.perf_counter() - start > LONG_S:
+            break
     return TaskOutcome(items=items, palettes=palettes.found)
 
 
@@ -112,6 +119,8 @@ def _done(task: Task, item: Item, palettes: Palettes) -> ItemOutcome:
     start = time.perf_counter()
     try:
         found, files = _worked(task, item, palettes)
+        if task.through:
+            files = [made.left_in(task.through, f"{item.key}-{n}") for n, made in enumerate(files)]
     except InksimError as error:
         return ItemOutcome(key=item.key, fault=cut(str(error)))
     except MemoryError:
@@ -121,8 +130,6 @@ def _done(task: Task, item: Item, palettes: Palettes) -> ItemOutcome:
     except Exception as error:  # one job's fault stops no other
         said = f"a fault of inksim itself ({type(error).__name__}: {error}); please report it."
         return ItemOutcome(key=item.key, fault=cut(said))
-    if task.through:
-        files = [made.left_in(task.through, f"{item.key}-{n}") for n, made in enumerate(files)]
     return ItemOutcome(
         key=item.key, found=found, files=tuple(files), seconds=time.perf_counter() - start
     )
@@ -175,7 +182,7 @@ class _Opened:
 
     @property
     def asked(self) -> ProofAsked:
-        """What its proofs say alike."""
+        """Fields that its proofs have in common."""
         return ProofAsked(
             ready=self.ready, shop=self._own_shop(), viewing=self.wanted.viewing,
             made=date.today(), said=said_of(self.drawn.entry),

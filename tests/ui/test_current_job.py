@@ -15,6 +15,7 @@ from inksim.common.read_only import READ_ONLY_VARIABLE
 from inksim.ledger.decided import last_decision
 from inksim.ledger.kept_job import change_job, kept_keys, new_job, open_job
 from inksim.ledger.promises import promises_file
+from inksim.shop.changes import acting_as
 from inksim.shop.load import load_shop
 from inksim.ui import cache, cached_results, passing_jobs
 from inksim.ui.pages import base_way_shown, client
@@ -204,6 +205,18 @@ def test_what_somebody_else_changed_meanwhile_is_not_overwritten(kept: Path) -> 
     assert entry_of(kept).artwork.width_mm == 90.0
     assert page.number_input(key="job-width-mm").value == 90.0
     assert not any(each.label.startswith("Undo") for each in page.button)
+
+
+def test_a_second_quick_change_of_one_s_own_is_made_too(kept: Path) -> None:
+    """The page still holds the job as it was while the first change is worked out."""
+    page = open_page("client", job="mill-logo")
+    page.session_state["shop-visitor"] = "abc123"
+    with acting_as("page visitor abc123"):
+        change_job(open_job(kept, "mill-logo"), {"artwork.width_mm": 90.0})
+    page.selectbox(key="job-place").set_value("sleeve").run()
+    assert not page.error
+    art = entry_of(kept).artwork
+    assert (art.width_mm, art.place) == (90.0, "sleeve")
 
 
 def test_the_same_again_on_another_garment(kept: Path) -> None:
