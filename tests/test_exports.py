@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import csv
 import io
+import json
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -13,6 +14,7 @@ import pytest
 from click.testing import CliRunner
 from PIL import Image
 
+from inksim import __version__
 from inksim.artwork.picture import SURROUND, png_info
 from inksim.calibration.history import rows_kept, to_csv
 from inksim.calibration.print_rows import read_print_rows
@@ -31,6 +33,7 @@ CSV_WRITERS = {
     "batch.report._table",
     "calibration.history.to_csv",
     "calibration.prints_to_read.table_to_fill_in",
+    "common.outward.csv_text",
     "ledger.outcomes.outcomes_csv",
     "reports.palette_files.matrix_csv",
     "reports.photo_report.photo_csv",
@@ -70,7 +73,7 @@ def test_every_writer_of_a_table_is_tested_here() -> None:
     def called(call: ast.Call) -> str:
         return call.func.id if isinstance(call.func, ast.Name) else name_of(call)
 
-    assert {p for p, call in calls() if called(call) == "csv_text"} == CSV_WRITERS
+    assert {p for p, call in calls() if called(call) in ("csv_text", "csv_lines")} == CSV_WRITERS
 
 
 @pytest.fixture(scope="module")
@@ -114,6 +117,13 @@ def description(path: Path) -> str:
         return str(picture.tag_v2[270])  # type: ignore[attr-defined]  # ImageDescription, TIFF 6.0
 
 
+def program(path: Path) -> str:
+    with Image.open(path) as picture:
+        if path.suffix == ".png":
+            return str(picture.info["Software"])  # a keyword of the PNG specification
+        return str(picture.tag_v2[305])  # type: ignore[attr-defined]  # Software, TIFF 6.0
+
+
 def test_every_picture_says_that_it_is_no_proof_and_that_its_data_are_invented(
     folder: Path,
 ) -> None:
@@ -126,6 +136,7 @@ def test_every_picture_says_that_it_is_no_proof_and_that_its_data_are_invented(
         said = description(path)
         for part in (NOT_A_PROOF, "invented", "the first print on the real garment decides"):
             assert part in said, path.name
+        assert program(path) == f"inksim {__version__}", path.name
     (plate,) = folder.glob("*plate-2-kiln-red.png")
     assert description(plate).startswith("Kiln Red: tonal.png on Coal Black, D50/2°: a plate")
 
@@ -164,7 +175,7 @@ def test_words_beyond_latin_1_are_kept() -> None:
 def test_the_table_of_a_palette_says_of_every_row_what_its_data_are(folder: Path) -> None:
     rows = list(csv.DictReader(io.StringIO((folder / "palette.csv").read_text("utf-8"))))
     assert len(rows) == 2
-    assert {row["data"] for row in rows} == {"invented"}
+    assert {(row["data"], row["inksim"]) for row in rows} == {("invented", __version__)}
 
 
 def test_the_table_of_a_batch_says_of_every_row_what_its_data_are(folder: Path) -> None:
@@ -176,7 +187,8 @@ def test_the_table_of_a_batch_says_of_every_row_what_its_data_are(folder: Path) 
     assert done.exit_code == 0, done.stderr
     rows = list(csv.DictReader(io.StringIO((out / "report.csv").read_text("utf-8"))))
     assert len(rows) == 2
-    assert {row["data"] for row in rows} == {"invented"}
+    assert {(row["data"], row["inksim"]) for row in rows} == {("invented", __version__)}
+    assert json.loads((out / "report.json").read_text("utf-8"))["inksim"] == __version__
 
 
 def test_readings_that_are_invented_stay_so_in_the_history(tmp_path: Path) -> None:
@@ -192,6 +204,10 @@ def test_readings_that_are_invented_stay_so_in_the_history(tmp_path: Path) -> No
     written = list(csv.DictReader(io.StringIO(to_csv([each.row for each in kept]))))
     assert len(written) >= 2
     assert {row["note"] for row in written} == {"invented"}
+    (tmp_path / "all.csv").write_text(to_csv([each.row for each in kept]), encoding="utf-8")
+    assert [r.mark for r in read_print_rows(tmp_path / "all.csv", shop=load_shop(shop)).rows] == [
+        each.row.mark for each in kept
+    ]
 
 
 def test_a_table_to_fill_in_says_whose_inks_are_invented_and_is_read_back(tmp_path: Path) -> None:

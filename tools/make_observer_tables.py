@@ -1,6 +1,6 @@
 """Write inksim/data/observers.npz: tristimulus weights for every light and both observers.
 
-Run ``python tools/make_observer_tables.py`` after a change of colour-science or of the lights.
+Run ``python -m tools.make_observer_tables`` after a change of colour-science or of the lights.
 The weights are those of ASTM E2022 at 10 nm over 360-830 nm, with the weights that lie outside
 400-700 nm folded onto the end bands as ASTM E308 says. The colour-matching functions and the
 illuminants are colour-science's copies of the CIE tables:

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from inksim.colour import decode_srgb, encode_srgb
-from inksim.common import Float32Array, InputError, Uint8Array, visible, write_whole
+from inksim.common import PROGRAM, Float32Array, InputError, Uint8Array, visible, write_whole
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -206,7 +206,7 @@ def png_info(about: str) -> PngInfo:
 
     words = PngInfo()
     words.add_text("Description", visible(about, keep="\n"))
-    words.add_text("Software", "inksim")
+    words.add_text("Software", PROGRAM)
     return words
 
 

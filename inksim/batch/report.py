@@ -13,8 +13,9 @@ from typing import Any
 
 import numpy as np
 
+from inksim import __version__
 from inksim.batch.manifest import Kept, Manifest
-from inksim.common import NOT_A_PROOF, STRIKE_OFF, csv_text, json_text, write_whole
+from inksim.common import NOT_A_PROOF, STRIKE_OFF, csv_lines, json_text, write_whole
 from inksim.picture import SheetPanel, compose_sheet
 from inksim.preview import png_bytes
 
@@ -61,11 +62,9 @@ def write_reports(manifest: Manifest, out: Path, *, ending: str, pictures: bool)
 
 
 def _table(kept: Iterable[Kept]) -> Iterator[bytes]:
-    """The table, a piece at a time: a line for each color of each garment, one for a fault."""
-    yield csv_text(HEAD, ()).encode()
-    lines = chain.from_iterable(map(_lines, kept))
-    while some := list(islice(lines, 1000)):
-        yield csv_text(some[0], some[1:]).encode()
+    """The table, a line for each color of each garment, one for a fault."""
+    for line in csv_lines(HEAD, chain.from_iterable(map(_lines, kept))):
+        yield line.encode()
 
 
 def _lines(kept: Kept) -> Iterator[list[Any]]:
@@ -111,8 +110,8 @@ def _file(files: Sequence[Mapping[str, str]], kind: str, garment: str) -> str:
 
 
 def _document(kept: Iterable[Kept]) -> Iterator[bytes]:
-    """The same for machines, a job at a time: {"jobs": [...]}."""
-    yield b'{"jobs": ['
+    """The same for machines, a job at a time: {"inksim": …, "jobs": [...]}."""
+    yield f'{{"inksim": "{__version__}", "jobs": ['.encode()
     for number, each in enumerate(kept):
         at = each.row.listed
         said = {

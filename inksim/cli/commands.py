@@ -53,9 +53,9 @@ TOPICS = (
 
 
 def _licenses(context: click.Context, _: click.Parameter, asked: bool) -> None:
-    from inksim.reports import licenses_text
-
     if asked:
+        from inksim.reports import licenses_text
+
         tell(licenses_text())
         context.exit()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import io
 import os
 import signal
@@ -20,6 +21,10 @@ from inksim.common import cut, forgive_encodings, settle_streams, tell
 
 TERMINATED = 143
 """128 and the number of SIGTERM, as a shell has it."""
+
+SELDOM = 100_000
+"""New objects after which cycles are looked for. Most of a short command's time goes to imports,
+which make many objects and hardly a cycle; after every 700 it would cost a twentieth more."""
 
 
 class Commands(click.Group):
@@ -41,6 +46,9 @@ class Commands(click.Group):
         run = partial(super().main, args, prog_name, complete_var, False, **extra)
         if not standalone_mode:
             return run()
+        own_process = args is None
+        if own_process:
+            gc.set_threshold(SELDOM)
         # Its plugins are looked for in the metadata of every package there is; inksim uses none.
         os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
         forgive_encodings()
@@ -61,6 +69,8 @@ class Commands(click.Group):
             code = BAD_INPUT
         finally:
             settle_streams()
+            if own_process:
+                gc.freeze()  # Python looks for cycles once more as it ends, which frees nothing
         sys.exit(code if isinstance(code, int) else 0)
 
 

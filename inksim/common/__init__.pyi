@@ -30,9 +30,11 @@ from .files import (
 )
 from .fonts import BOLD as BOLD, REGULAR as REGULAR, not_in_font as not_in_font, spelled as spelled
 from .outward import (
+    MADE_BY as MADE_BY,
     Markup as Markup,
     cell as cell,
     check_file_names as check_file_names,
+    csv_lines as csv_lines,
     csv_text as csv_text,
     drop as drop,
     escape as escape,
@@ -58,6 +60,7 @@ from .units import CM_PER_INCH as CM_PER_INCH, MM_PER_INCH as MM_PER_INCH
 from .wording import (
     KIND_WORDS as KIND_WORDS,
     NOT_A_PROOF as NOT_A_PROOF,
+    PROGRAM as PROGRAM,
     ROUTE_NAMES as ROUTE_NAMES,
     ROUTE_SHORT as ROUTE_SHORT,
     ROUTE_TITLES as ROUTE_TITLES,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from bisect import bisect_right
 from collections.abc import Iterable
@@ -77,6 +76,8 @@ def unknown(
     name: str, known: Iterable[str], *, what: str, where: str = "in this shop"
 ) -> InputError:
     """Error for an unknown name: suggests the nearest known one, else lists them all."""
+    import difflib
+
     names = list(dict.fromkeys(known))
     lowered = {n.lower(): n for n in names}
     near = difflib.get_close_matches(name.lower(), list(lowered), n=1, cutoff=0.5)

@@ -8,7 +8,6 @@ and lets none go past it.
 from __future__ import annotations
 
 import csv
-import html
 import io
 import json
 import os
@@ -16,11 +15,13 @@ import re
 import secrets
 import sys
 import unicodedata
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
+from itertools import chain
 from typing import Any, TextIO
 
 from inksim.common.errors import InputError
+from inksim.common.wording import VERSION
 
 JOINERS = "\u200c\u200d"
 """Letters of Persian and Indic scripts join, or do not, by these; they reorder nothing."""
@@ -34,6 +35,8 @@ _QUOTED_FORMULA = re.compile(r"(^|;)(\s*)'('*)(?=[=+\-@＝＋－＠])")
 _PARTED_FORMULA = re.compile(r"([,;][\s\"]*)(?=[=+\-@＝＋－＠])")
 _NUMBER = re.compile(r"[-+]?\d+(\.\d+)?(e[-+]?\d+)?", re.IGNORECASE)
 _ADDRESS = re.compile(r"www(?=\.)|https?(?=://)|@", re.IGNORECASE)
+MADE_BY = "inksim"
+"""Column of a table: the version of inksim that wrote the row."""
 LONGEST_PART = 60
 """Letters of a part of a file's name, and at most thrice as many bytes."""
 
@@ -184,15 +187,27 @@ def from_cell(text: str) -> str:
 
 
 def csv_text(head: Sequence[str], rows: Iterable[Sequence[Any]], *, first: str = "") -> str:
-    """A table as CSV, its texts as `cell` makes them. first: a line of its own before the head."""
-    out = io.StringIO()
+    """A table as CSV: see `csv_lines`."""
+    return "".join(csv_lines(head, rows, first=first))
+
+
+def csv_lines(
+    head: Sequence[str], rows: Iterable[Sequence[Any]], *, first: str = ""
+) -> Iterator[str]:
+    """The lines of a table as CSV, its texts as `cell` makes them.
+
+    Its last column is the program's version: CSV (RFC 4180) has no comments, and rows of several
+    files may be put together. first: a line of its own before the head.
+    """
     if first:
-        plain = _PARTED_FORMULA.sub(r"\1'", visible(first))  # a shop's name is in it
-        out.write(f"{plain}\n")
+        yield _PARTED_FORMULA.sub(r"\1'", visible(first)) + "\n"  # a shop's name is in it
+    out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    for row in (head, *rows):
+    for row in chain([(*head, MADE_BY)], ((*row, VERSION) for row in rows)):
         writer.writerow([cell(each) if isinstance(each, str) else each for each in row])
-    return out.getvalue()
+        yield out.getvalue()
+        out.seek(0)
+        out.truncate()
 
 
 # --- pages ---------------------------------------------------------------------------------------
@@ -200,6 +215,8 @@ def csv_text(head: Sequence[str], rows: Iterable[Sequence[Any]], *, first: str =
 
 def escape(text: str) -> Markup:
     """Text inside HTML or an attribute; markup of our own stays."""
+    import html  # its table of entities is large, and commands show no pages
+
     return text if isinstance(text, Markup) else Markup(html.escape(visible(text)))
 
 

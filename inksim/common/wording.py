@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from importlib import import_module
 
+VERSION: str = import_module("inksim").__version__  # its stub names every room: a circle of types
+PROGRAM = f"inksim {VERSION}"
+"""What made a document: it stands on every one, so that a number can be made again."""
 ROUTE_NAMES = {
     "decided": "as decided",
     "bare": "bare cloth",

@@ -8,8 +8,9 @@ for one color: what costs more has to add to the chance what the shop's rules as
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -106,7 +107,12 @@ class JobAnswer:
 
 
 def decide_job(
-    job: Job, *, shop: Shop, viewing: Viewing = Viewing(), only: Route | None = None
+    job: Job,
+    *,
+    shop: Shop,
+    viewing: Viewing = Viewing(),
+    only: Route | None = None,
+    step: Callable[[str, float], None] = lambda words, done: None,
 ) -> JobAnswer:
     """Decide a job on each of its garments: what is left bare, ink, route and screen of the rest.
 
@@ -117,6 +123,7 @@ def decide_job(
     viewing : the light and the observer that differences hold for.
     only : what the job would be if every printed color went by one route; a white straight on the
         cloth counts as the white base left as it is.
+    step : told what is done now and what share of it all, again and again; what it raises stops it.
 
     Garments are decided in the job's order, a later one with the screens of those before at hand:
     of ways about as sure it takes the one that needs fewest new ones.
@@ -131,9 +138,16 @@ def decide_job(
     """
     rates = rates_of(job.costs)
     answers, made = [], NONE_MADE
-    for garment in job.garments:
+    for at, garment in enumerate(job.garments):
         found = _on_garment(
-            shop, job.on(garment), garment, viewing=viewing, rates=rates, only=only, made=made
+            shop,
+            job.on(garment),
+            garment,
+            viewing=viewing,
+            rates=rates,
+            only=only,
+            made=made,
+            goes_on=partial(step, f"Weighing the ways on {garment.name}", at / len(job.garments)),
         )
         if found.best is not None and found.evaluated is not None:
             made = with_screens(made, found.best.way, found.evaluated.space)
@@ -156,7 +170,9 @@ def _on_garment(
     rates: Rates,
     only: Route | None,
     made: Made,
+    goes_on: Callable[[], None],
 ) -> GarmentAnswer:
+    goes_on()
     candidates = _candidates(shop, job)
     whole = build_space(
         shop,
@@ -212,6 +228,7 @@ def _on_garment(
         rates=rates,
         viewing=viewing,
         made=made,
+        goes_on=goes_on,
     )
     if not found.ways:
         return GarmentAnswer(garment=garment, job=job, barrier=_no_way(job))

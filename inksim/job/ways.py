@@ -122,8 +122,12 @@ def all_ways(
     rates: Rates,
     viewing: Viewing,
     made: Made = NONE_MADE,
+    goes_on: Callable[[], None] = lambda: None,
 ) -> Decided:
-    """All ways: in one run; where that leaves colors out, with colors merged, and in two runs."""
+    """All ways: in one run; where that leaves colors out, with colors merged, and in two runs.
+
+    goes_on: called before each search; what it raises stops the work.
+    """
     gain = shop.rules.least_chance_gain
     rates = replace(
         rates,
@@ -174,6 +178,7 @@ def all_ways(
         ]  # fmt: skip
 
     def tried(groups: Groups, runs: int) -> Found:
+        goes_on()
         # Colors of one ink stand together: what they could share is then still there.
         groups = tuple(sorted(groups, key=lambda group: str(options[group[0]][0].screen)))
         return search(

@@ -22,7 +22,7 @@ import numpy as np
 
 from inksim.calibration import PrintRow, row_of_build
 from inksim.colour import Viewing, delta_e_2000, lab as lab_of
-from inksim.common import FloatArray, InputError, csv_text, day_of, from_cell
+from inksim.common import MADE_BY, FloatArray, InputError, csv_text, day_of, from_cell
 from inksim.ledger.promises import SHORT_MARK, SealedColour, SealedLayer, SealedProof
 from inksim.printing import Build
 from inksim.stock import noise_of_mean
@@ -245,6 +245,8 @@ def _read(text: str) -> Iterator[Outcome]:
     for row in csv.DictReader(lines):
         values: dict[str, Any] = {}
         for name, cell in row.items():
+            if name == MADE_BY:
+                continue
             if kinds[name] is str:
                 values[name] = from_cell(cell)
             elif kinds[name] is int:

@@ -1,6 +1,7 @@
 from .formats import (
     format_names as format_names,
     reading_suffixes as reading_suffixes,
+    split_reference as split_reference,
 )
 from .lamp import read_lamp as read_lamp
 from .noise import cells_of as cells_of
@@ -18,6 +19,5 @@ from .selection import (
     listed_colour as listed_colour,
     pick as pick,
     specular_excluded as specular_excluded,
-    split_reference as split_reference,
     target_from_reading as target_from_reading,
 )

@@ -8,6 +8,7 @@ from __future__ import annotations
 import pkgutil
 import re
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
@@ -67,6 +68,14 @@ FORMATS: list[ReadingFormat] = [
     ),
 ]
 """In the order they are named. A file is tried from the last to the first: CSV is any text."""
+
+
+def split_reference(reference: str) -> tuple[Path, str | None]:
+    """Split ``FILE#sample``; a file whose own name holds a # is recognized by being there."""
+    if "#" not in reference or Path(reference).is_file():
+        return Path(reference), None
+    file, _, sample = reference.rpartition("#")
+    return Path(file), sample.strip()
 
 
 def reading_suffixes() -> tuple[str, ...]:

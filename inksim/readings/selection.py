@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -16,6 +15,7 @@ import numpy as np
 from inksim.colour import D50, Viewing, lab_from_xyz, reflectance_from_lab
 from inksim.common import FloatArray, InputError, unknown
 from inksim.optics import external_from_internal, internal_from_external
+from inksim.readings.formats import split_reference
 from inksim.readings.read import REPEATABLE, Reading, average, read_readings
 from inksim.stock import Provenance, Target, target_from_lab, target_from_reflectance
 
@@ -55,14 +55,6 @@ class Picked:
             f"the {self.repeats} readings of '{self.reading.name}' lie {self.repeatability:.2f} "
             f"ΔE00 from their mean; above {REPEATABLE:g}, measure again on more places."
         )
-
-
-def split_reference(reference: str) -> tuple[Path, str | None]:
-    """Split ``FILE#sample``; a file whose own name holds a # is recognized by being there."""
-    if "#" not in reference or Path(reference).is_file():
-        return Path(reference), None
-    file, _, sample = reference.rpartition("#")
-    return Path(file), sample.strip()
 
 
 def pick_readings(reference: str, **stated: Any) -> tuple[Reading, ...]:

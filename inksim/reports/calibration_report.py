@@ -17,9 +17,8 @@ from inksim.calibration import (
     plus_minus,
     told_strengths,
 )
-from inksim.common import counted
+from inksim.common import PROGRAM, counted
 from inksim.reports.json_documents import document
-from inksim.reports.program import PROGRAM
 from inksim.reports.text import table
 from inksim.shop import Version
 from inksim.stock import MEANINGS

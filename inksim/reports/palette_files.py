@@ -9,11 +9,10 @@ import numpy as np
 
 from inksim.artwork import SURROUND
 from inksim.colour import Viewing, hex_code, readable_on, xyz
-from inksim.common import BOLD, REGULAR, Uint8Array, csv_text, spelled
+from inksim.common import BOLD, PROGRAM, REGULAR, Uint8Array, csv_text, spelled
 from inksim.decision import Answer, serves
 from inksim.printing import file_words, honest_words
 from inksim.reports.pdf import INK, SOFT
-from inksim.reports.program import PROGRAM
 from inksim.stock import least_sure
 
 if TYPE_CHECKING:

@@ -15,8 +15,7 @@ from typing import Any
 import numpy as np
 
 from inksim.colour import readable_on, rgb8_from_hex
-from inksim.common import BOLD, REGULAR, Uint8Array, not_in_font, spelled
-from inksim.reports.program import PROGRAM
+from inksim.common import BOLD, PROGRAM, REGULAR, Uint8Array, not_in_font, spelled
 
 LETTER_MM = (215.9, 279.4)
 FACE = "Sheet"

@@ -8,11 +8,10 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from inksim.colour import Viewing
-from inksim.common import STRIKE_OFF, patch
+from inksim.common import PROGRAM, STRIKE_OFF, patch
 from inksim.decision import difference_words
 from inksim.printing import honest_words, predict_nominal, under_lights
 from inksim.reports.cautions import CAUTIONS, DISCHARGE
-from inksim.reports.program import PROGRAM
 from inksim.reports.text import table
 from inksim.shop import Shop
 from inksim.stock import grams_words

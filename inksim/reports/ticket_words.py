@@ -7,11 +7,10 @@ from typing import NamedTuple
 
 from inksim.calibration import note_of, row_of_build, to_csv
 from inksim.colour import D50, Lamp
-from inksim.common import MM_PER_INCH, counted, lab_words
+from inksim.common import MM_PER_INCH, PROGRAM, counted, lab_words
 from inksim.job import PressScreen
 from inksim.reports.job_report import cure_words
 from inksim.reports.press_words import for_words, goes_words, then_words
-from inksim.reports.program import PROGRAM
 from inksim.reports.text import table
 from inksim.reports.ticket import BaseTicket, Ticket, ToRead
 from inksim.separation import ANGLES

@@ -14,6 +14,7 @@ from inksim.artwork import png_info
 from inksim.common import (
     MM_PER_INCH,
     NOT_A_PROOF,
+    PROGRAM,
     InputError,
     Uint8Array,
     slug,
@@ -113,7 +114,7 @@ def save_screened(
             compression="group4",
             dpi=(screening.dpi, screening.dpi),
             description=visible(about),
-            software="inksim",
+            software=PROGRAM,
         ),
     )
 
@@ -148,7 +149,7 @@ def _save(path: Path, pixels: Uint8Array, *, dpi: float, about: str) -> Path:
             dpi=(dpi, dpi),
             compression="tiff_lzw",
             description=visible(about),
-            software="inksim",
+            software=PROGRAM,
         ),
     )
 

@@ -23,7 +23,7 @@ from inksim.colour import (
     xyz_from_lab,
     xyz_from_srgb8,
 )
-from inksim.common import FloatArray, InputError, temporary_folder, visible, write_whole
+from inksim.common import PROGRAM, FloatArray, InputError, temporary_folder, visible, write_whole
 from inksim.separation import icc
 from inksim.separation.halftone_print import TonalSet, quick_xyz
 from inksim.separation.rgb_lattice import BEND, Axes, node_codes, resampled
@@ -92,7 +92,7 @@ def write_cube(table: SeparationTable, path: Path) -> Path:
     with temporary_folder() as folder:
         made = folder / "look.cube"
         title = visible(look_words(table.tonal)).replace('"', "'")  # stands between such marks
-        write_LUT(LUT3D(codes, name=title), os.fspath(made), decimals=6)
+        write_LUT(LUT3D(codes, name=title, comments=[PROGRAM]), os.fspath(made), decimals=6)
         write_whole(path, made.read_bytes())
     return path
 
@@ -125,7 +125,7 @@ def look_profile(table: SeparationTable) -> bytes:
     from_pcs = _srgb_from_lab()
     tags = [
         (b"desc", icc.text(f"{look_words(table.tonal)}, {table.viewing}")),
-        (b"cprt", icc.text("No rights reserved. Predicted, not measured.")),
+        (b"cprt", icc.text(f"No rights reserved. Predicted, not measured. {PROGRAM}.")),
         (b"wtpt", icc.xyz(icc.D50)),
         (b"A2B0", to_pcs),
         (b"B2A0", from_pcs),

@@ -30,9 +30,7 @@ class StrengthEntry(Entry):
     mark: str = ""
     K: ParameterEntry
     S: ParameterEntry
-    shapes: list[Annotated[tuple[float, NotNegative], Field(strict=False)]] = Field(
-        default_factory=list
-    )
+    shapes: list[Annotated[tuple[float, NotNegative], Field(strict=False)]] = Field(default=[])
 
 
 class CalibrationEntry(Entry):
@@ -49,8 +47,8 @@ class CalibrationEntry(Entry):
     correlation: Annotated[
         tuple[Annotated[tuple[float, ...], Field(strict=False)], ...] | None, Field(strict=False)
     ] = None
-    ink: list[StrengthEntry] = Field(default_factory=list)
-    prior: dict[str, ParameterEntry] = Field(default_factory=dict)
+    ink: list[StrengthEntry] = Field(default=[])
+    prior: dict[str, ParameterEntry] = Field(default={})
 
 
 class PressEntry(Entry):
@@ -60,7 +58,7 @@ class PressEntry(Entry):
     name: Name
     calibrated: bool = False
     source: str = ""
-    parameters: dict[str, ParameterEntry] = Field(default_factory=dict)
+    parameters: dict[str, ParameterEntry] = Field(default={})
     calibration: CalibrationEntry | None = None
     habits: HabitsEntry = HabitsEntry()
     stations: StationsEntry = StationsEntry()

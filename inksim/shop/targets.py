@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from inksim.readings import pick, reading_suffixes, split_reference, target_from_reading
+from inksim.readings import reading_suffixes, split_reference
 from inksim.shop.shop import Shop
 from inksim.stock import Target
 
@@ -19,4 +19,6 @@ def target_of(shop: Shop, text: str) -> Target:
     a_file = file.is_file() or file.suffix.lower() in reading_suffixes()
     if text.strip().lower() in named or not a_file:
         return shop.target(text)
+    from inksim.readings import pick, target_from_reading  # few targets are read from a file
+
     return target_from_reading(pick([text]))

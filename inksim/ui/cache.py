@@ -10,6 +10,7 @@ import hashlib
 import os
 from collections.abc import Callable, Hashable, Sequence
 from concurrent.futures import Future
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -33,7 +34,7 @@ from inksim.preview import (
 )
 from inksim.shop import Shop, demo_shop_folder, lamp_files, load_shop
 from inksim.ui.bounded_cache import BoundedCache
-from inksim.ui.progress import in_turn as one_at_a_time
+from inksim.ui.progress import Step, in_turn as one_at_a_time
 
 DEMO_ARTWORK = "harvest-regatta.png"
 T = TypeVar("T")
@@ -70,7 +71,7 @@ def shop_stamp(folder: Path) -> Stamp:
     return tuple((p.name, p.stat().st_mtime_ns, p.stat().st_size) for p in found)
 
 
-@st.cache_resource(max_entries=4, show_spinner="Reading the shop …")
+@st.cache_resource(max_entries=4, show_spinner=False)
 def _shop(folder: str, stamp: Stamp) -> Shop:
     del stamp  # part of the key only
     return load_shop(folder)
@@ -168,7 +169,7 @@ def drawn_already(
     return _drawn().get((key, assume))
 
 
-@st.cache_resource
+@st.cache_resource(show_spinner=False)
 def _drawn() -> BoundedCache[Drawn]:
     return BoundedCache(8, most_mb=400)
 
@@ -178,12 +179,23 @@ def worked_out(cache: BoundedCache[T], key: Hashable, make: Callable[[], T], *, 
 
     make asks for nothing else that is worked out in turn.
     """
+    return worked_through(cache, key, lambda step: make(), turn=one_at_a_time(words))
+
+
+def worked_through(
+    cache: BoundedCache[T],
+    key: Hashable,
+    make: Callable[[Step], T],
+    *,
+    turn: AbstractContextManager[Step],
+) -> T:
+    """The same of work that tells how far it is; turn: that it waits for."""
     for kept in cache.found(key):
         return kept
-    with one_at_a_time(words), cache.alone(key):
+    with turn as step, cache.alone(key):
         for kept in cache.found(key):  # somebody else has asked for the same before
             return kept
-        made = make()
+        made = make(step)
         cache.put(key, made)
         return made
 
@@ -234,12 +246,12 @@ def pictures(
     return _shelf(large).take([((*key, printed(one)), partial(draw, one)) for one in what])
 
 
-@st.cache_resource
+@st.cache_resource(show_spinner=False)
 def _shelf(large: bool) -> BoundedCache[bytes]:
     return BoundedCache(32, most_mb=128) if large else BoundedCache(64, most_mb=32)
 
 
-@st.cache_resource
+@st.cache_resource(show_spinner=False)
 def thumbs() -> BoundedCache[str]:
     """Small pictures for the bar of a job, base64."""
     return BoundedCache(64, most_mb=8)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, TypeVar
 
 import streamlit as st
@@ -15,6 +16,7 @@ from inksim.decision import (
     Evaluated,
     Gamut,
     GarmentReach,
+    answers_on,
     build_space,
     evaluate,
     gamut,
@@ -38,42 +40,98 @@ from inksim.preview import (
 from inksim.printing import Route, file_words
 from inksim.separation import PlateRun
 from inksim.shop import Shop
-from inksim.stock import Garment
+from inksim.stock import Garment, Target
 from inksim.ui.bounded_cache import BoundedCache
-from inksim.ui.cache import found_or, shop_key, worked_out
-from inksim.ui.progress import stoppable, unwatched
+from inksim.ui.cache import found_or, shop_key, worked_out, worked_through
+from inksim.ui.progress import SHORT, Step, stoppable, unwatched
 
 T = TypeVar("T")
 RECIPES = "Looking for recipes …"
+WEIGHING = "Weighing every ink on"
 
 
-@st.cache_resource
+@st.cache_resource(show_spinner=False)
 def _kept(what: str, most: int, most_mb: float) -> BoundedCache[Any]:
     """The results of a kind, kept between reruns and shared by all sessions."""
     del what  # part of the key only
     return BoundedCache(most, most_mb=most_mb)
 
 
-def garment_reach(shop: Shop, *, garment: str, viewing: Viewing) -> GarmentReach:
-    """Everything a garment can show with this shop's inks and screens."""
-    kept: BoundedCache[GarmentReach] = _kept("reaches", 64, 256)
-    return worked_out(
-        kept,
-        (shop_key(shop), garment, viewing),
-        lambda: reach(shop, garment=shop.garment(garment), viewing=viewing),
-        words="Weighing every ink on the garments …",
-    )
+def palette_on(
+    shop: Shop,
+    targets: Sequence[Target],
+    *,
+    garments: Sequence[str],
+    tolerance: float,
+    viewing: Viewing,
+) -> list[list[Answer]]:
+    """One column per garment, in order, of one answer per target, in order."""
+    reaches: BoundedCache[GarmentReach] = _kept("reaches", 64, 256)
+
+    def column(name: str) -> list[Answer]:
+        found = worked_out(
+            reaches,
+            (shop_key(shop), name, viewing),
+            lambda: reach(shop, garment=shop.garment(name), viewing=viewing),
+            words=WEIGHING,
+        )
+        return answers_on(found, targets, tolerance=tolerance)
+
+    def make(step: Step) -> list[list[Answer]]:
+        columns = []
+        for at, name in enumerate(garments):
+            step(f"{WEIGHING} {name}", at / len(garments))
+            columns.append(column(name))
+        return columns
+
+    key = _palette_key(shop, targets, tuple(garments), tolerance, viewing)
+    turn = stoppable(key, turns=SHORT, words=WEIGHING)
+    return worked_through(_palettes(), key, make, turn=turn)
+
+
+def palette_already(
+    shop: Shop,
+    targets: Sequence[Target],
+    *,
+    garments: Sequence[str],
+    tolerance: float,
+    viewing: Viewing,
+) -> bool:
+    """Whether that has been worked out."""
+    key = _palette_key(shop, targets, tuple(garments), tolerance, viewing)
+    return bool(_palettes().found(key))
+
+
+def _palettes() -> BoundedCache[list[list[Answer]]]:
+    return _kept("palettes", 32, 64)
+
+
+def _palette_key(shop: Shop, targets: Sequence[Target], *others: Hashable) -> Hashable:
+    return (shop_key(shop), tuple(_target_key(each) for each in targets), *others)
+
+
+def _target_key(target: Target) -> Hashable:
+    spectrum = None if target.reflectance is None else target.reflectance.tobytes()
+    return target.name, target.lab_d50.tobytes(), spectrum
 
 
 def garment_gamut(shop: Shop, *, garment: str, viewing: Viewing) -> Gamut:
     """What the shop's inks, tints and mixtures of two reach on a garment."""
-    kept: BoundedCache[Gamut] = _kept("gamuts", 16, 64)
     return worked_out(
-        kept,
+        _gamuts(),
         (shop_key(shop), garment, viewing),
         lambda: gamut(shop, garment=shop.garment(garment), viewing=viewing),
         words="Printing every ink, tint and mixture …",
     )
+
+
+def gamut_already(shop: Shop, *, garment: str, viewing: Viewing) -> bool:
+    """Whether that has been worked out."""
+    return bool(_gamuts().found((shop_key(shop), garment, viewing)))
+
+
+def _gamuts() -> BoundedCache[Gamut]:
+    return _kept("gamuts", 16, 64)
 
 
 def evaluated(shop: Shop, *, garment: str, ink: str, viewing: Viewing) -> Evaluated:
@@ -105,11 +163,11 @@ def job_key(shop: Shop, job: Job, *, viewing: Viewing) -> Hashable:
 def decided(shop: Shop, job: Job, *, viewing: Viewing) -> JobAnswer:
     """The decision for a job."""
     key = job_key(shop, job, viewing=viewing)
-    return worked_out(
+    return worked_through(
         _decided(),
         key,
-        lambda: found_or(key, lambda: decide_job(job, shop=shop, viewing=viewing)),
-        words="Weighing the ways to print it …",
+        lambda step: found_or(key, lambda: decide_job(job, shop=shop, viewing=viewing, step=step)),
+        turn=stoppable(key, turns=SHORT, words="Weighing the ways to print it"),
     )
 
 
@@ -124,10 +182,8 @@ def _decided() -> BoundedCache[JobAnswer]:
 
 def instead(shop: Shop, answer: Answer, *, viewing: Viewing) -> Instead | None:
     """The recipes for an answer of a palette that does not land."""
-    target = answer.target
-    spectrum = None if target.reflectance is None else target.reflectance.tobytes()
     key = (
-        shop_key(shop), target.name, target.lab_d50.tobytes(), spectrum, answer.garment.name,
+        shop_key(shop), _target_key(answer.target), answer.garment.name,
         viewing, answer.interval.tolerance,
     )  # fmt: skip
     kept: BoundedCache[Instead | None] = _kept("instead", 64, 64)
@@ -145,22 +201,18 @@ def job_instead(
     return worked_out(kept, key, lambda: mixed_instead(shop, answer, found), words=RECIPES)
 
 
-@st.cache_resource(max_entries=32, show_spinner=False)
-def _printed(key: Hashable, _make: Callable[[], ArtworkResult]) -> ArtworkResult:
-    return _make()
-
-
 def printed(
     shop: Shop, job: Job, *, art: PreparedArtwork, garment: str, viewing: Viewing
 ) -> ArtworkResult:
     """What becomes of a job's artwork on one of its garments, as the whole job is decided."""
 
     def make() -> ArtworkResult:
-        answer = decided(shop, job, viewing=viewing)
         found = next(each for each in answer.garments if each.garment.name == garment)
         return result_of_garment(answer, found, art.flats, shop=shop)
 
-    return _printed((art.key, garment, job_key(shop, job, viewing=viewing)), make)
+    answer = decided(shop, job, viewing=viewing)
+    kept: BoundedCache[ArtworkResult] = _kept("printed", 32, 128)
+    return kept.take([((art.key, garment, job_key(shop, job, viewing=viewing)), make)])[0]
 
 
 def fitted(key: Hashable, make: Callable[[], T]) -> T:
@@ -184,7 +236,7 @@ class TonalPngs:
     maps: Mapping[Route, bytes]
 
 
-@st.cache_resource
+@st.cache_resource(show_spinner=False)
 def _tonal_shelf() -> BoundedCache[tuple[TonalResult, TonalPngs]]:
     return BoundedCache(12, most_mb=256)
 
@@ -227,42 +279,36 @@ def tonal(
     inks = job.halftone_inks
     key = tonal_key(art, job, shop=shop, garment=garment, viewing=viewing)
 
-    def make() -> tuple[TonalResult, TonalPngs]:
-        at = f"{garment.name}, {viewing}, {tuple(ink.name for ink in inks)}"
-        with stoppable(at) if watched else unwatched() as step:
-            for found in _tonal_shelf().found(key):  # somebody else has asked for it before
-                return found
-            shown = tonal_result(
-                art,
-                shop=shop,
-                garment=garment,
-                viewing=viewing,
-                tolerance=tolerance,
-                inks=inks,
-                press=press,
-                step=step,
-            )
-            return shown, TonalPngs(
-                artwork=png_bytes(artwork_on(art.large, garment, viewing)),
-                prints={
-                    each.route: png_bytes(
-                        each.picture,
-                        about=file_words(
-                            f"{art.name} on {garment.name}, {viewing}, {ROUTE_WORDS[each.route]}",
-                            data=each.reach.data,
-                            calibrated=shop.press.calibrated,
-                        ),
-                    )
-                    for each in shown.routes
-                },
-                maps={each.route: png_bytes(each.map) for each in shown.routes},
-            )
+    def make(step: Step) -> tuple[TonalResult, TonalPngs]:
+        shown = tonal_result(
+            art,
+            shop=shop,
+            garment=garment,
+            viewing=viewing,
+            tolerance=tolerance,
+            inks=inks,
+            press=press,
+            step=step,
+        )
+        return shown, TonalPngs(
+            artwork=png_bytes(artwork_on(art.large, garment, viewing)),
+            prints={
+                each.route: png_bytes(
+                    each.picture,
+                    about=file_words(
+                        f"{art.name} on {garment.name}, {viewing}, {ROUTE_WORDS[each.route]}",
+                        data=each.reach.data,
+                        calibrated=shop.press.calibrated,
+                    ),
+                )
+                for each in shown.routes
+            },
+            maps={each.route: png_bytes(each.map) for each in shown.routes},
+        )
 
-    for kept in _tonal_shelf().found(key):
-        return kept
-    made = make()
-    _tonal_shelf().put(key, made)
-    return made
+    at = f"{garment.name}, {viewing}, {tuple(ink.name for ink in inks)}"
+    turn = stoppable(at) if watched else unwatched()
+    return worked_through(_tonal_shelf(), key, make, turn=turn)
 
 
 def run_of_tonal(
@@ -291,11 +337,6 @@ def run_of_tonal(
     )
 
 
-@st.cache_resource(max_entries=16, show_spinner=False)
-def _fine(key: Hashable, _make: Callable[[], T]) -> T:
-    return _make()
-
-
 def too_fine(
     art: PreparedArtwork, found: ArtworkResult, *, viewing: Viewing
 ) -> tuple[tuple[str, ...], bytes | None]:
@@ -310,17 +351,14 @@ def too_fine(
         picture = fine.picture_of(art, found.garment, viewing) if fine else None
         return fine.words, None if picture is None else png_bytes(picture)
 
-    return _fine((art.key, found.garment.name, meshes, shop_key(found.shop), viewing), make)
-
-
-@st.cache_resource(max_entries=32, show_spinner=False)
-def _bare(key: Hashable, _make: Callable[[], Look]) -> Look:
-    return _make()
+    kept: BoundedCache[tuple[tuple[str, ...], bytes | None]] = _kept("too fine", 16, 32)
+    key = (art.key, found.garment.name, meshes, shop_key(found.shop), viewing)
+    return kept.take([(key, make)])[0]
 
 
 def bare_cloth(shop: Shop, garment: Garment, viewing: Viewing) -> Look:
     """The look of a garment with nothing printed on it."""
-    return _bare(
-        (garment.name, garment.reflectance.tobytes(), viewing),
-        lambda: build_look([], garment=garment, press=shop.press.values, viewing=viewing),
-    )
+    key = (garment.name, garment.reflectance.tobytes(), viewing)
+    kept: BoundedCache[Look] = _kept("bare cloths", 32, 32)
+    make = partial(build_look, [], garment=garment, press=shop.press.values, viewing=viewing)
+    return kept.take([(key, make)])[0]

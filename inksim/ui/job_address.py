@@ -95,6 +95,6 @@ def mirror(key: str, fields: Mapping[str, Any], *, artwork: str = "") -> None:
     _component()(data={"wanted": wanted, "once": secrets.token_hex(4)}, key="job-address")
 
 
-@st.cache_resource
+@st.cache_resource(show_spinner=False)
 def _component() -> Callable[..., Any]:
     return st.components.v2.component("inksim_address", js=JS)

@@ -15,6 +15,7 @@ from inksim.shop import Shop, next_step
 from inksim.ui import cache, current_job, demo_look, first_screen
 from inksim.ui.changes import locked_reason
 from inksim.ui.parts.keys import keys
+from inksim.ui.progress import set_place
 from inksim.ui.style import STYLE, note, plain, points, show
 
 GOING_ON = "first run goes on"
@@ -35,6 +36,7 @@ def phone_navigation(pages: Sequence[StreamlitPage]) -> None:
     with st.container(key="phone-nav", horizontal=True, gap="small"):
         for page in pages:
             st.page_link(page, label=page.title, width="content")
+    set_place()
 
 
 def with_shop(body: Callable[[Shop], None]) -> Callable[[], None]:

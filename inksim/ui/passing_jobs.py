@@ -52,7 +52,7 @@ class _Held:
         return sum({j.upload.sha256: len(j.upload.data) for j in self._jobs.values()}.values())
 
 
-@st.cache_resource
+@st.cache_resource(show_spinner=False)
 def _held() -> _Held:
     return _Held()
 

@@ -18,18 +18,25 @@ from streamlit.runtime.scriptrunner import get_script_run_ctx
 from inksim.ui.style import plain
 from inksim.ui.turns import Turns
 
-STOPPED = "stopped work"
+STOPPED, PLACE = "stopped work", "place of short work"
 LONG, SHORT = Turns(1), Turns(max(1, (os.cpu_count() or 2) // 2))
 """A picture's halftones take ten seconds and both of two cores; the rest a second or so, and does
 not wait behind them."""
 _mine = local()
 
 
+Step = Callable[[str, float], None]
+"""Told what is done now and what share of it all."""
+
+
 @contextmanager
-def stoppable(what: str) -> Iterator[Callable[[str, float], None]]:
+def stoppable(
+    what: Hashable, *, turns: Turns = LONG, words: str = "Reading the picture"
+) -> Iterator[Step]:
     """Wait for a turn, show how far the work is and a button that stops it; gives what it calls.
 
     what: tells this work from others; work that was stopped waits until it is asked for again.
+    words: what it begins with.
     """
     place = st.empty()
     if st.session_state.get(STOPPED) == what:
@@ -38,28 +45,51 @@ def stoppable(what: str) -> Iterator[Callable[[str, float], None]]:
             st.button("Work it out after all", on_click=st.session_state.pop, args=(STOPPED, None))
         st.stop()
     with place.container(horizontal=True, vertical_alignment="center"):
-        bar = st.progress(0.0, text="Reading the picture …")
-        st.button("Stop", key="stop-work", on_click=_stop, args=(what,))
-    with LONG.taken(_visitor(), waits=lambda ahead: _tell(bar, _waiting(ahead), 0.0)):
+        bar = st.progress(0.0, text=f"{words} …")
+        st.button("Stop", key=f"stop-work {hash(what)}", on_click=_stop, args=(what,))
+    with _taken(turns, waits=lambda ahead: _tell(bar, _waiting(ahead), 0.0)):
         yield lambda words, done: _tell(bar, words, done)
     place.empty()
 
 
+def set_place() -> None:
+    """Keep a place, on every page the same, for what short work says.
+
+    What is drawn while it goes on, and not on the next run, would move what follows: Streamlit
+    then builds that anew, and a box that somebody opened is closed.
+    """
+    with st.container():
+        st.session_state[PLACE] = st.empty()
+
+
+def _place() -> DeltaGenerator:
+    """That place; work of a callback, before its page is drawn, finds the last run's."""
+    place = st.session_state.get(PLACE)
+    return place if isinstance(place, DeltaGenerator) else st.empty()
+
+
 @contextmanager
-def in_turn(words: str) -> Iterator[None]:
+def in_turn(words: str) -> Iterator[Step]:
     """Wait for a turn of work that takes a second or so, and say what it is while it goes on."""
     if getattr(_mine, "turn", False):  # part of work that has its turn
-        yield
+        yield _untold
         return
-    place = st.empty() if get_script_run_ctx() else None  # else nobody looks on
-    _mine.turn = True
-    try:
-        with SHORT.taken(_visitor(), waits=lambda ahead: _wait(place, ahead)), _said(place, words):
-            yield
-    finally:
-        _mine.turn = False
+    place = _place() if get_script_run_ctx() else None  # else nobody looks on
+    with _taken(SHORT, waits=lambda ahead: _wait(place, ahead)), _said(place, words):
+        yield _untold
     if place:
         place.empty()
+
+
+@contextmanager
+def _taken(turns: Turns, *, waits: Callable[[int], None]) -> Iterator[None]:
+    """This visitor's turn; what is part of the work does not wait for one of its own."""
+    with turns.taken(_visitor(), waits=waits):
+        _mine.turn = True
+        try:
+            yield
+        finally:
+            _mine.turn = False
 
 
 @contextmanager
@@ -72,10 +102,14 @@ def _said(place: DeltaGenerator | None, words: str) -> Iterator[None]:
 
 
 @contextmanager
-def unwatched() -> Iterator[Callable[[str, float], None]]:
+def unwatched() -> Iterator[Step]:
     """A turn of long work that nobody looks at, as where a file is made."""
-    with LONG.taken(_visitor(), waits=lambda ahead: None):
-        yield lambda words, done: None
+    with _taken(LONG, waits=lambda ahead: None):
+        yield _untold
+
+
+def _untold(words: str, done: float) -> None:
+    """Nobody looks on."""
 
 
 def _visitor() -> Hashable:
@@ -97,5 +131,5 @@ def _tell(bar: DeltaGenerator, words: str, done: float) -> None:
     bar.progress(min(1.0, done), text=plain(f"{words} …"))
 
 
-def _stop(what: str) -> None:
+def _stop(what: Hashable) -> None:
     st.session_state[STOPPED] = what

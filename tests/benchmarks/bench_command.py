@@ -62,6 +62,6 @@ def main() -> list[tuple[str, float, float | str | None, str]]:
     return [
         ("import inksim / bare interpreter", door / bare, 1.2, "×"),
         ("inksim --help / import numpy", best["help"] / best["numpy"], 4.0, "×"),
-        ("inksim predict / import numpy", best["predict"] / best["numpy"], 4.5, "×"),
+        ("inksim predict / import numpy", best["predict"] / best["numpy"], 4.0, "×"),
         ("inksim preview, 15 megapixels, three routes: peak memory", peak, 1.5, "GB"),
     ]

@@ -20,6 +20,7 @@ from inksim.calibration.prints_to_read import (
     table_to_fill_in,
 )
 from inksim.colour.viewing import Viewing, lab
+from inksim.common import MADE_BY
 from inksim.common.errors import InputError
 from inksim.decision.discharge import discharge_facts
 from inksim.printing.swatches import swatch
@@ -44,7 +45,7 @@ def test_the_table_is_read_back_once_it_is_filled_in(tmp_path: Path) -> None:
     said, *table = table_to_fill_in(SHOP).splitlines()
     assert said.startswith("# INVENTED")  # the demo shop's; passed over below
     rows = list(csv.DictReader(table))
-    assert tuple(rows[0]) == COLUMNS
+    assert tuple(rows[0]) == (*COLUMNS, MADE_BY)
     empty = tmp_path / "empty.csv"
     empty.write_text(table_to_fill_in(SHOP), encoding="utf-8")
     with pytest.raises(InputError, match="no row has a reading yet"):

@@ -28,7 +28,7 @@ def lamp_of(name: str, *, step_nm: int = 5) -> Lamp:
     table = colour.SDS_ILLUMINANTS[name]
     nm = np.arange(380, 781, step_nm)
     power = np.interp(nm, table.wavelengths, table.values)
-    return Lamp(name=name, wavelengths_nm=nm.tolist(), power=power.tolist())
+    return Lamp(name=f"read {name}", wavelengths_nm=nm.tolist(), power=power.tolist())
 
 
 @pytest.mark.parametrize("observer", OBSERVERS)

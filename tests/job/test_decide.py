@@ -471,3 +471,19 @@ def test_the_nearest_shirt_that_would_do_is_named() -> None:
     )  # fmt: skip
     assert found.limit == "cloth"
     assert "'Flour White'" in found.words or "'Oat Natural'" in found.words
+
+
+def test_a_decision_tells_how_far_it_is_and_can_be_stopped() -> None:
+    job = job_of("Coal Black", ORANGE)
+    job = replace(job, garments=(*job.garments, SHOP.garment("Flour White")), quantities=(50, 50))
+    told: list[tuple[str, float]] = []
+
+    def step(words: str, done: float) -> None:
+        told.append((words, done))
+        if done:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        decide_job(job, shop=SHOP, step=step)
+    assert {done for _, done in told} == {0.0, 0.5}
+    assert told[-1][0].endswith("Flour White")

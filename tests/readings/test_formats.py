@@ -73,8 +73,10 @@ def test_a_format_registered_is_known_by_its_suffix(tally: ReadingFormat) -> Non
 def test_a_format_registered_is_offered_and_said(
     tally: ReadingFormat, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    assert format_names() == "CSV, CGATS, CxF or Tally"
-    with pytest.raises(InputError, match="needs readings in CSV, CGATS, CxF or Tally"):
+    *others, last = re.split(", | or ", format_names())
+    assert {"CSV", "CGATS", "CxF"} <= set(others)
+    assert last == "Tally"
+    with pytest.raises(InputError, match=f"needs readings in {format_names()}"):
         read_readings(b"", name="empty")
     offered: dict[str, Any] = {}
 
@@ -86,7 +88,7 @@ def test_a_format_registered_is_offered_and_said(
 
     monkeypatch.setattr(shop_colour.st, "columns", lambda _: (Place(), Place()))
     shop_colour.ask_color({}, "new")
-    assert offered["label"] == "Or a reading: CSV, CGATS, CxF or Tally"
+    assert offered["label"] == f"Or a reading: {format_names()}"
     assert offered["type"] == reading_suffixes()
     assert ".tally" in offered["type"]
 

@@ -15,6 +15,7 @@ import pytest
 from hypothesis import given, settings, strategies as st
 
 from inksim.common.errors import InputError
+from inksim.readings.formats import format_names
 from inksim.readings.read import MOST_BYTES, read_readings
 from tests.faulty_files import BODY, FLAT, GOOD, SPECTRAL, fault_of
 from tests.reading_files import GRID, NAMES, SPECTRA, SPOT, cxf, numbers, wide
@@ -38,8 +39,8 @@ def with_value(index: int, value: object) -> list[object]:
 @pytest.mark.parametrize(
     ("data", "fault"),
     [
-        (b"", "file is empty; it needs readings in CSV, CGATS or CxF."),
-        (b"\xef\xbb\xbf \r\n\t\n", "file is empty; it needs readings in CSV, CGATS or CxF."),
+        (b"", f"file is empty; it needs readings in {format_names()}."),
+        (b"\xef\xbb\xbf \r\n\t\n", f"file is empty; it needs readings in {format_names()}."),
         (b"PK\x03\x04 the rest", "file is a workbook or zip archive; save the sheet as CSV."),
         (b"name,400\na,\x00\n", "file, line 2: the file is not text (it holds the control"),
         (b"\x89PNG\r\n\x1a\n", "file, line 2: the file is not text (it holds the control"),

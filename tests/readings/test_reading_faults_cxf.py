@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from inksim.readings.formats import format_names
 from tests.faulty_files import BODY, fault_of
 from tests.reading_files import (
     LAB,
@@ -24,8 +25,8 @@ ATTACK = "<!DOCTYPE cc:CxF [{}]>\n<cc:CxF "
     ("text", "fault"),
     [
         ("<svg/>",
-         "file is XML but not CxF3 (its outermost element is 'svg'); export readings as CSV, CGATS "
-         "or CxF."),
+         "file is XML but not CxF3 (its outermost element is 'svg'); export readings as "
+         f"{format_names()}."),
         ("<cc:CxF xmlns:cc='http://other'/>", "file is XML but not CxF3"),
         ("<cc:CxF", "file, line 1: the XML is broken (unclosed token); export the file anew."),
         (cxf(BODY)[:-5], "file, line 5: the XML is broken (unclosed token)"),

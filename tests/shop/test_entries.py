@@ -13,7 +13,8 @@ from inksim.colour.srgb import lab_from_hex
 from inksim.colour.viewing import Viewing, lab, xyz
 from inksim.common.errors import InputError
 from inksim.optics.kubelka_munk import film_over, internal_from_external
-from inksim.readings.selection import pick, pick_readings, split_reference
+from inksim.readings.formats import split_reference
+from inksim.readings.selection import pick, pick_readings
 from inksim.shop.entries import (
     colour_from_hex,
     colour_from_lab,

@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable
 
 import pytest
+from streamlit.testing.v1 import AppTest
 
 from inksim.ui.turns import Turns
 
@@ -104,3 +105,25 @@ def test_work_that_is_broken_off_gives_its_turn_to_the_next() -> None:
         raise Left
     with turns.taken("two", waits=lambda ahead: pytest.fail("nobody is there")):
         pass
+
+
+def _callback_page() -> None:
+    import streamlit as st
+
+    from inksim.ui.progress import in_turn, set_place
+
+    def work() -> None:
+        with in_turn("Reading …"):
+            pass
+
+    set_place()
+    st.button("Do", on_click=work)
+    st.expander("A box that somebody opened").text("stays")
+
+
+def test_work_of_a_callback_does_not_move_what_follows() -> None:
+    """Streamlit knows a part of a page by its place: moved, it is built anew, and boxes close."""
+    app = AppTest.from_function(_callback_page).run()
+    before = {place: part.type for place, part in app.main.children.items()}
+    app.button[0].click().run()
+    assert {place: part.type for place, part in app.main.children.items()} == before

@@ -8,7 +8,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inksim.job import GarmentAnswer, JobAnswer
-from inksim.ui import cached_results, job_bar, job_fields, pickers
+from inksim.ui import cached_results, job_bar, job_fields, old_answers, pickers
 from inksim.ui.current_job import CurrentJob
 from inksim.ui.pages.base_way_shown import (
     Shown,
@@ -26,9 +26,8 @@ from inksim.ui.style import note, plain, verdict
 def whole_design(job: CurrentJob, bar: DeltaGenerator) -> None:
     """Ask about the run, and answer for all colors together; the answer goes into the bar too."""
     shop, drawn = job.shop, job.entry.artwork is not None
-    if drawn:
-        job_bar.said_of_artwork(job)
-    said, swatches = (st.container() for _ in range(2))  # the answer stands before what it rests on
+    # the answer stands before what it rests on
+    artwork, work, said, swatches = (st.container() for _ in range(4))
     with st.container(horizontal=True, vertical_alignment="bottom"):
         job_fields.run_fields(job)
         viewing = pickers.light(shop)
@@ -39,9 +38,16 @@ def whole_design(job: CurrentJob, bar: DeltaGenerator) -> None:
         )
         job = job.on(garment)
         job_fields.also_fields(job)
-    art = job.art.ready if drawn else None
+    below = st.container()
+    known = old_answers.known(job, garment=garment, viewing=viewing)
+    said, ways, below = old_answers.cleared(said, ways, below, known=known)
+    with work:
+        art = job.art.ready if drawn else None
+    if drawn:
+        with artwork:
+            job_bar.said_of_artwork(job)
     if art and art.flats.tonal:
-        with said:
+        with said.container():
             st.info(
                 plain(
                     f"{art.name} is tonal: its inks overlap in halftones and share one base, so it "
@@ -50,20 +56,29 @@ def whole_design(job: CurrentJob, bar: DeltaGenerator) -> None:
             )
         return
     if art and job_fields.prints_nothing(job):
-        with said:
+        with said.container():
             verdict(f"Nothing is printed on {garment}.", "Every color is left bare by hand.")
-        job_fields.choose_inks(job, [None] * len(art.flats.colours))
+        with below.container():
+            job_fields.choose_inks(job, [None] * len(art.flats.colours))
         return
     whole = job.drawn().job
-    answer = cached_results.decided(shop, whole, viewing=viewing)
+    with work:
+        answer = cached_results.decided(shop, whole, viewing=viewing)
     job_bar.show(bar, job, answer.garments, garment=garment, viewing=viewing)
-    with ways:
+    with ways.container():
         decided = _garment_shown(job, answer, garment)
         key = cached_results.job_key(shop, whole, viewing=viewing)
         number = _way_shown(decided, repr((art.key if art else "", key)))
     shown = Shown(job=job, answer=answer, decided=decided, number=number)
-    with said:
+    with said.container():
         show_outcome(shown)
+    with below.container():
+        _color_by_color(shown)
+
+
+def _color_by_color(shown: Shown) -> None:
+    """The colors of the way shown, what it takes, its papers, and what of it can be changed."""
+    job, decided, art = shown.job, shown.decided, shown.art
     plans = {plan.colour.name: plan for plan in decided.best.plans} if decided.best else {}
     names = [flat.hex for flat in art.flats.colours] if art else list(plans)
     flats = [plans.get(name) for name in names]
@@ -74,14 +89,14 @@ def whole_design(job: CurrentJob, bar: DeltaGenerator) -> None:
         return
     show_colors(shown)
     show_mixes(shown)
-    show_ways(answer, decided)
+    show_ways(shown.answer, decided)
     show_takes(shown)
     offer_papers(shown)
     if art is None:
         note("A list of colors has no artwork: no plates, no picture, and no proof to sign.")
         return
     with st.expander("Plates, pixel for pixel"):
-        show_plates(art, shown.found, shop=shop, choke_mm=whole.base_choke_mm)
+        show_plates(art, shown.found, shop=shown.shop, choke_mm=shown.answer.job.base_choke_mm)
     with st.expander("Size and place"):
         job_fields.place_fields(job)
     job_fields.choose_inks(job, flats)

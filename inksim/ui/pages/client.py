@@ -8,12 +8,12 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inksim.colour import Viewing
-from inksim.common import MM_PER_INCH, ROUTE_WORDS, InksimError, counted
-from inksim.job import Job, told
+from inksim.common import MM_PER_INCH, ROUTE_WORDS, counted
+from inksim.job import Job, JobAnswer, told
 from inksim.preview import ArtworkResult, png_bytes
 from inksim.reports import Proof, headline, in_a_sentence, proof_picture
 from inksim.shop import Shop
-from inksim.ui import cached_results, job_bar, job_fields, pickers
+from inksim.ui import cached_results, job_bar, job_fields, old_answers, pickers
 from inksim.ui.current_job import LISTED, CurrentJob
 from inksim.ui.download import offer
 from inksim.ui.first_screen import color_chips
@@ -39,13 +39,15 @@ def page(shop: Shop) -> None:
         more=lambda chosen: job_fields.also_fields(on(chosen)),
     )
     job = on(garment)
-    if job.entry.artwork is None:
-        _listed(job, bar, garment=garment, viewing=viewing)
-        return
     work, said, below = st.container(), st.container(key="said"), st.container()
-    if not _known(job, garment=garment, viewing=viewing):
-        # what other choices gave is gone while these are worked out
-        said, below = said.empty(), below.empty()
+    known = old_answers.known(job, garment=garment, viewing=viewing)
+    said, below = old_answers.cleared(said, below, known=known)
+    if job.entry.artwork is None:
+        with work:
+            answer = cached_results.decided(shop, job.drawn().job, viewing=viewing)
+        with below.container():
+            _listed(job, bar, answer, garment=garment)
+        return
     with work:
         say = client_tonal.say if job.art.placed.flats.tonal else _say
         show = say(job, bar, said, garment=garment, viewing=viewing)
@@ -54,24 +56,6 @@ def page(shop: Shop) -> None:
         with st.expander("Size and place"):
             job_fields.place_fields(job)
         _about(job)
-
-
-def _known(job: CurrentJob, *, garment: str, viewing: Viewing) -> bool:
-    """Whether nothing has to be worked out for what is said; so, too, where that is a fault."""
-    art = job.art_already
-    if art is None:
-        return False
-    try:
-        whole = job.drawn().job
-    except InksimError:
-        return True
-    if not art.placed.flats.tonal:
-        return cached_results.decided_already(job.shop, whole, viewing=viewing) is not None
-    cloth = job.shop.garment(garment)
-    own = whole.on(cloth)
-    return bool(
-        cached_results.tonal_already(art.ready, own, shop=job.shop, garment=cloth, viewing=viewing)
-    )
 
 
 def _say(
@@ -119,9 +103,9 @@ def _flat(job: CurrentJob, whole: Job, found: ArtworkResult, *, viewing: Viewing
     job_fields.choose_inks(job, found.plans)
 
 
-def _listed(job: CurrentJob, bar: DeltaGenerator, *, garment: str, viewing: Viewing) -> None:
+def _listed(job: CurrentJob, bar: DeltaGenerator, answer: JobAnswer, *, garment: str) -> None:
     """A list of colors: what is decided, color by color; there is no picture of it."""
-    answer = cached_results.decided(job.shop, job.drawn().job, viewing=viewing)
+    viewing = answer.viewing
     found = next(each for each in answer.garments if each.garment.name == garment)
     job_bar.show(bar, job, answer.garments, garment=garment, viewing=viewing)
     verdict(in_a_sentence(found))

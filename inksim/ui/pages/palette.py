@@ -9,7 +9,7 @@ import streamlit as st
 
 from inksim.colour import Viewing
 from inksim.common import Markup, slug
-from inksim.decision import SHAPES, Answer, answers_on, difference_words
+from inksim.decision import SHAPES, Answer, difference_words
 from inksim.mixing import Instead
 from inksim.preview import png_bytes
 from inksim.printing import honest_words
@@ -24,11 +24,11 @@ from inksim.reports import (
     palette_pdf,
 )
 from inksim.shop import Shop
-from inksim.ui import cached_results, job_bar, job_fields, pickers
+from inksim.ui import cached_results, job_bar, job_fields, old_answers, pickers
 from inksim.ui.download import offer
 from inksim.ui.download_look import offer_look
 from inksim.ui.page_frame import with_shop
-from inksim.ui.pages.palette_choice import palette_of
+from inksim.ui.pages.palette_choice import has_to_be_read, palette_of
 from inksim.ui.parts.gamut import gamut
 from inksim.ui.parts.mix_it import mix_it
 from inksim.ui.parts.palette_map import choose_cell
@@ -42,17 +42,19 @@ START = ("Flour White", "Mist Gray", "Slate Gray", "Coal Black", "Estuary Navy")
 def page(shop: Shop) -> None:
     """The page."""
     job, row, _ = job_bar.top(shop, "Check a palette")
+    artwork, swatches, work, said, options, below = (st.container() for _ in range(6))
+    said, below = old_answers.cleared(said, below, known=not has_to_be_read(job))
     with row:
-        name, targets = palette_of(shop, job)
+        name, targets = palette_of(shop, job, work=work)
     if job is not None and name == job.title:
-        job_fields.background_offer(job)
+        with artwork:
+            job_fields.background_offer(job)
     if not targets:
         st.info(
             "This shop has no palette and no targets yet: paste colors under 'Palette', or add "
             "them with 'inksim add target'."
         )
         return
-    swatches, said, options = (st.container() for _ in range(3))
     with options.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
         viewing = pickers.light(shop)
         tolerance = pickers.tolerance(shop)
@@ -61,15 +63,23 @@ def page(shop: Shop) -> None:
     if not chosen:
         st.info("Choose at least one garment.")
         return
-    reaches = [cached_results.garment_reach(shop, garment=name, viewing=viewing) for name in chosen]
-    columns = best_first([answers_on(found, targets, tolerance=tolerance) for found in reaches])
-    with said:
+    known = cached_results.palette_already(
+        shop, targets, garments=chosen, tolerance=tolerance, viewing=viewing
+    )
+    said, below = old_answers.cleared(said, below, known=known)
+    with work:
+        found = cached_results.palette_on(
+            shop, targets, garments=chosen, tolerance=tolerance, viewing=viewing
+        )
+    columns = best_first(found)
+    with said.container():
         verdict(
             palette_headline(columns, tolerance=tolerance),
             f"Garments are sorted by how many colors land or should land, then by those without a "
             f"base. {BY_ITSELF} Compared under {viewing}.",
         )
-    shown, looked_at = st.columns([9, 5], gap="medium")
+    with below.container():
+        shown, looked_at = st.columns([9, 5], gap="medium")
     with shown:
         show(Markup(" ".join(mark(word, shape=shape) for word, shape in SHAPES.items())))
         note("By shape, word and shade; then the ΔE00 to expect. Choose one.")
@@ -81,11 +91,8 @@ def page(shop: Shop) -> None:
             _take_away(columns, shop, name, mixed, tolerance=tolerance, viewing=viewing)
     with looked_at:
         _details(cell, shop=shop, viewing=viewing)
-        st.header(plain(f"{cell.target.name} in all that prints on {cell.garment.name}"))
-        found = cached_results.garment_gamut(shop, garment=cell.garment.name, viewing=viewing)
         column = next(each for each in columns if each[0].garment is cell.garment)
-        gamut(found, cell, viewing=viewing)
-        offer_look(shop, column, viewing=viewing)
+        _all_that_prints(cell, column, shop=shop, viewing=viewing)
 
 
 def _details(cell: Answer, *, shop: Shop, viewing: Viewing) -> None:
@@ -110,6 +117,22 @@ def _details(cell: Answer, *, shop: Shop, viewing: Viewing) -> None:
         mix_it(instead, shop=shop, viewing=viewing)
     if not cell.in_srgb_gamut:
         note("More vivid than a screen can show.")
+
+
+def _all_that_prints(
+    cell: Answer, column: Sequence[Answer], *, shop: Shop, viewing: Viewing
+) -> None:
+    """What the garment of the chosen cell can show; column: that garment's."""
+    garment = cell.garment.name
+    st.header(plain(f"{cell.target.name} in all that prints on {garment}"))
+    work, below = st.container(), st.container()
+    known = cached_results.gamut_already(shop, garment=garment, viewing=viewing)
+    (below,) = old_answers.cleared(below, known=known)
+    with work:
+        found = cached_results.garment_gamut(shop, garment=garment, viewing=viewing)
+    with below.container():
+        gamut(found, cell, viewing=viewing)
+        offer_look(shop, column, viewing=viewing)
 
 
 def _take_away(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from inksim.common import InksimError, counted
 from inksim.readings import format_names, palette_from_file, parse_palette, reading_suffixes
@@ -21,21 +22,33 @@ SHOPS = "the shop's"
 Named = tuple[str, list[Target]]
 
 
-def palette_of(shop: Shop, job: CurrentJob | None) -> Named:
-    """Ask for the palette; what it is called, and its colors.
+def palette_of(shop: Shop, job: CurrentJob | None, *, work: DeltaGenerator) -> Named:
+    """Ask for the palette; what it is called, and its colors; work: where an artwork is read.
 
     The artwork's where one was brought, until another palette is chosen; else the shop's. A choice
     is of the artwork that was open: another artwork brings its own colors.
     """
-    chosen: tuple[str, Named] | None = st.session_state.get(CHOSEN)
-    own = chosen[1] if chosen and chosen[0] == _mark(job) else None
-    of_job = _of_job(job) if own is None and job and not job.demo else None
+    own = _chosen(job)
+    with work:
+        of_job = _of_job(job) if own is None and job and not job.demo else None
     name, targets = own or of_job or (SHOPS, list((shop.palette or shop.targets).values()))
     with st.popover(plain(f"Palette: {name}, {counted(len(targets), 'color')}")):
         _ask(shop, job, name)
     if fault := st.session_state.pop(FAULT, None):
         st.error(plain(fault))
     return name, targets
+
+
+def has_to_be_read(job: CurrentJob | None) -> bool:
+    """Whether the palette is that of an artwork that is not read yet."""
+    if job is None or job.demo or job.entry.artwork is None or _chosen(job) is not None:
+        return False
+    return job.art_already is None
+
+
+def _chosen(job: CurrentJob | None) -> Named | None:
+    chosen: tuple[str, Named] | None = st.session_state.get(CHOSEN)
+    return chosen[1] if chosen and chosen[0] == _mark(job) else None
 
 
 def _mark(job: CurrentJob | None) -> str:

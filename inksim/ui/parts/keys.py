@@ -46,7 +46,7 @@ export default function () {
 """
 
 
-@st.cache_resource
+@st.cache_resource(show_spinner=False)
 def _component() -> Callable[..., Any]:
     return st.components.v2.component("inksim_keys", html="<i hidden></i>", js=JS)
 

@@ -117,7 +117,7 @@ export default function ({ data, parentElement, setTriggerValue }) {
 """
 
 
-@st.cache_resource
+@st.cache_resource(show_spinner=False)
 def _component() -> Callable[..., Any]:
     return st.components.v2.component("inksim_marks", html=HTML, css=CSS, js=JS)
 

@@ -104,7 +104,7 @@ export default function ({ data, parentElement, setStateValue }) {
 """
 
 
-@st.cache_resource
+@st.cache_resource(show_spinner=False)
 def _component() -> Callable[..., Any]:
     return st.components.v2.component("inksim_map", html=HTML, css=CSS, js=JS)
 

@@ -85,7 +85,7 @@ def pack(left: bytes, right: bytes, *, left_words: str, right_words: str) -> byt
     return struct.pack(">I", len(head)) + head + left + right
 
 
-@st.cache_resource
+@st.cache_resource(show_spinner=False)
 def _component() -> Callable[..., Any]:
     return st.components.v2.component("inksim_wipe", html=HTML, css=CSS, js=JS)
 
