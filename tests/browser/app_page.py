@@ -94,13 +94,16 @@ RESTS = f"""began => {{
   const now = performance.now(), {{ sent, got, under_way }} = traffic;
   return document.querySelector("{IDLE}") && !under_way && (got >= sent || now - sent > 2000)
     && now - Math.max(sent, got, began) >= {QUIET_MS}
+    && !document.querySelector("[data-stale=true]")
+    && document.getAnimations().every(each => each.playState !== "running"
+      || each.effect.getComputedTiming().iterations === Infinity)
     && [...document.querySelectorAll("[data-testid=stImage] img")]
       .every(image => image.complete && image.naturalWidth > 0);
 }}"""
 
 
 def settled(page: Page) -> Page:
-    """Wait until the script rests, what was sent is answered and every picture is there."""
+    """Wait until the script rests, what was sent is answered and drawn, every picture is there."""
     page.wait_for_selector("h1", timeout=1000 * SECONDS)
     # A choice starts its rerun a moment after the click, and what comes is drawn a moment later.
     page.wait_for_function(RESTS, arg=page.evaluate("performance.now()"), timeout=1000 * SECONDS)

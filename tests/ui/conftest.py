@@ -58,22 +58,12 @@ def pictures(page: AppTest) -> list[str]:
     return [each.alt for image in page.image for each in image.proto.imgs]
 
 
-@pytest.fixture(scope="session")
-def place_of_copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("copied") / "shop"
-
-
 @pytest.fixture
-def copied_shop(place_of_copy: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A copy of the demo shop's files to change; pages open it.
-
-    Each is made anew, at one place and as old as its files: what the pages have worked out for a
-    shop that nobody has changed yet, they find again.
-    """
-    folder = place_of_copy
-    shutil.rmtree(folder, ignore_errors=True)
+def copied_shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A copy of the demo shop's files to change; pages open it."""
+    folder = tmp_path / "shop"
     folder.mkdir()
     for file in demo_shop_folder().glob("*.toml"):
-        shutil.copy2(file, folder)
+        shutil.copy(file, folder)
     monkeypatch.setenv(SHOP_VARIABLE, str(folder))
     return folder
