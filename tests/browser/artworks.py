@@ -24,7 +24,7 @@ def white_art() -> bytes:
     return encoded(image, "PNG", dpi=(150, 150))
 
 
-def twelve_colors() -> bytes:
+def twelve_colours() -> bytes:
     """Twelve bars on transparent ground, 4 × 2 inches at 150 dpi."""
     image = Image.new("RGBA", (600, 300), (0, 0, 0, 0))
     draw = ImageDraw.Draw(image)
@@ -62,7 +62,7 @@ def huge_art() -> bytes:
 Art = tuple[str, str, bytes]
 LOGO: Art = ("logo.jpg", "image/jpeg", jpeg(dpi=(150, 150)))
 WHITE: Art = ("white.png", "image/png", white_art())
-BARS: Art = ("bars.png", "image/png", twelve_colors())
+BARS: Art = ("bars.png", "image/png", twelve_colours())
 CMYK: Art = ("paper.jpg", "image/jpeg", cmyk_art())
 PHOTO: Art = ("harbor.jpg", "image/jpeg", photograph())
 HUGE: Art = ("banner.png", "image/png", huge_art())
