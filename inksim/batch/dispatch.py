@@ -76,7 +76,7 @@ class Dispatch:
         return self._more or bool(self.suspects)
 
     def _submit_all(self, opened: Opened) -> bool:
-        """Submit what may be; whether the pool is whole."""
+        """Submit what may be submitted; return whether the pool is whole."""
         while (chunk := self._next()) is not None:
             try:
                 self.working[opened().submit(work, chunk.task)] = chunk
@@ -99,7 +99,7 @@ class Dispatch:
             return None
 
     def _collect(self) -> bool:
-        """Wait for some task and take what it brings; whether the pool is whole."""
+        """Wait for some task and take its result; return whether the pool is whole."""
         done, _ = wait(self.working, timeout=TICK_S, return_when=FIRST_COMPLETED)
         self.tick()
         taken = {future: self.working.pop(future) for future in done}
@@ -111,7 +111,7 @@ class Dispatch:
         return False
 
     def _take(self, future: Future[TaskOutcome], chunk: Chunk, *, alone: bool) -> bool:
-        """Take what a task brought, or its worker's death; whether the pool is whole."""
+        """Take a task's result, or note its worker's death; return whether the pool is whole."""
         error = CancelledError() if future.cancelled() else future.exception()
         if error is None:
             self.breaks = 0

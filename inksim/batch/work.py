@@ -67,7 +67,7 @@ _KEPT: dict[str, tuple[Hashable, Any]] = {}
 
 
 def _once(what: str, key: Hashable, make: Callable[[], T]) -> T:
-    """What was made last for this key, or made now; one of a kind is kept, a fault of it too."""
+    """Return what was made last for this key, or make it; one of a kind is kept, a fault too."""
     kept = _KEPT.get(what)
     if kept is None or kept[0] != key:
         _KEPT.pop(what, None)  # before the next one takes its memory

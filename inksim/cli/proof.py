@@ -109,7 +109,7 @@ def proof_command(
 
 
 class Asked(NamedTuple):
-    """What a proof is asked of."""
+    """What a proof is made of: the job with its artwork, the shop, and the viewing."""
 
     job: Opened
     ready: PreparedArtwork

@@ -90,7 +90,7 @@ class Verdict:
         return f"{words}. {self.would_help}" if self.would_help else words
 
     def said_of_all(self, colours: int, *, weakest: str, tolerance: float | None) -> str:
-        """The same of several colors together; weakest: the one least likely to land.
+        """Whole words on several colors together; weakest: the one least likely to land.
 
         tolerance: None where each color has its own.
         """

@@ -80,7 +80,7 @@ class RouteAnswer:
 
     @property
     def data(self) -> Provenance:
-        """The least sure of its numbers."""
+        """Where the least sure of its numbers comes from."""
         return self.way.data if self.way else self.found.garment.data
 
     def said(self, *, help_too: bool = False) -> str:

@@ -327,7 +327,7 @@ def _fine_panel(order: PrintRequest, fine: FineArt | None) -> list[SheetPanel]:
 
 
 def _save_fine(order: PrintRequest, fine: FineArt | None, *, data: Provenance) -> Path | None:
-    """The same as a file."""
+    """Save the picture of what is too fine as a file."""
     if not fine:
         return None
     picture = _fine_picture(order, fine, most_px=MAP_PX)

@@ -147,7 +147,7 @@ def evaluated(shop: Shop, *, garment: str, ink: str, viewing: Viewing) -> Evalua
 
 
 def job_key(shop: Shop, job: Job, *, viewing: Viewing) -> Hashable:
-    """What the decision for a job is known by: everything it depends on."""
+    """Key of the decision for a job: everything it depends on."""
     colours = tuple(
         (c.name, c.target.hex_d50, c.ink and c.ink.name, c.area_cm2, c.tolerance, c.route)
         for c in job.colours
@@ -172,7 +172,7 @@ def decided(shop: Shop, job: Job, *, viewing: Viewing) -> JobAnswer:
 
 
 def decided_already(shop: Shop, job: Job, *, viewing: Viewing) -> JobAnswer | None:
-    """The same where it has been worked out; None where that would have to be waited for."""
+    """What `decided` gives where it has been worked out; None where that would be waited for."""
     return _decided().get(job_key(shop, job, viewing=viewing))
 
 
@@ -244,7 +244,7 @@ def _tonal_shelf() -> BoundedCache[tuple[TonalResult, TonalPngs]]:
 def tonal_key(
     art: PreparedArtwork, job: Job, *, shop: Shop, garment: Garment, viewing: Viewing
 ) -> Hashable:
-    """What the halftones of a job on a garment are known by."""
+    """Key of the halftones of a job on a garment."""
     inks = tuple(ink.name for ink in job.halftone_inks)
     return (
         art.key, shop_key(shop), garment.name, viewing, job.colours[0].tolerance,

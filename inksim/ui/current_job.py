@@ -59,7 +59,7 @@ class CurrentJob:
 
     @property
     def key(self) -> str:
-        """Of the kept job; '' in memory."""
+        """Key of the kept job; '' of one in memory."""
         return self.kept.key if self.kept else ""
 
     @property
@@ -102,7 +102,7 @@ class CurrentJob:
 
     @property
     def art_already(self) -> Drawn | None:
-        """The same where it has been read; None where that would be waited for."""
+        """What `art` gives where it has been read; None where that would be waited for."""
         said = self.entry.artwork
         if said is None or self.upload is None:
             return None
@@ -123,7 +123,7 @@ class CurrentJob:
         )
 
     def pixels(self) -> Artwork:
-        """Its artwork as it is printed, every pixel: read again."""
+        """Its artwork as it is printed, in full pixels: read again from its file."""
         said = self.on_artwork
         assert self.upload is not None
         placed = placed_artwork(

@@ -54,7 +54,7 @@ export default function({ data }) {
 
 
 def from_address() -> dict[str, Any]:
-    """Fields by dotted name; what makes no sense is left out."""
+    """Read the address to fields by dotted name; what makes no sense is left out."""
     found: dict[str, Any] = {}
     for name, number in NUMBERS.items():
         try:

@@ -63,7 +63,7 @@ def set_place() -> None:
 
 
 def _place() -> DeltaGenerator:
-    """That place; work of a callback, before its page is drawn, finds the last run's."""
+    """Return the place kept; work of a callback, before its page is drawn, finds the last run's."""
     place = st.session_state.get(PLACE)
     return place if isinstance(place, DeltaGenerator) else st.empty()
 

@@ -27,7 +27,7 @@ from inksim.ui.style import note, verdict
 
 @with_shop
 def page(shop: Shop) -> None:
-    """The page."""
+    """Draw the page that shows a client the print."""
     job, _, bar = job_bar.top(shop, "Show a client")
     if job is None:
         return

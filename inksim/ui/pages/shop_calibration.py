@@ -43,7 +43,7 @@ BEST = 40  # readings drawn in the chart, the furthest first
 
 
 def calibrate_here(shop: Shop) -> None:
-    """Expander of the press tab."""
+    """Draw the part of the press tab that calibrates the press."""
     with st.expander("Calibrate to readings of real prints"):
         said_here(shop, PLACE)
         note(HELP)
