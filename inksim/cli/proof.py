@@ -124,7 +124,7 @@ class Asked(NamedTuple):
 
     @property
     def of_all(self) -> ProofAsked:
-        """What every garment's proof says alike."""
+        """Fields that the proofs of all garments have in common."""
         from datetime import date
 
         from inksim.reports import ProofAsked, said_of

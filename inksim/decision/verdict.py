@@ -79,7 +79,7 @@ class Verdict:
         return f"{self.word}, {self.expected}, {self.percent}"
 
     def said(self, tolerance: float) -> str:
-        """Whole words, without a full stop at the end.
+        """The verdict in whole words, without a full stop at the end.
 
         'should land — expect about ΔE00 2.1 (0.8 to 4.9), 66% chance within 3. Reading …'.
         """

@@ -56,7 +56,7 @@ class RouteAnswer:
 
     @property
     def verdict(self) -> Verdict | None:
-        """On all printed colors together; None where nothing is printed."""
+        """Verdict on all printed colors together; None where nothing is printed."""
         return self.way.verdict if self.way and self.way.printed else None
 
     @property

@@ -99,7 +99,7 @@ class SeparationResult:
 
     @property
     def answers(self) -> tuple[Answer, ...]:
-        """One per flat color; none of a tonal print."""
+        """Answers, one per flat color; none of a tonal print."""
         return self.found.decided.found.answers if self.found else ()
 
 

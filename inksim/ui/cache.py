@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
+from weakref import WeakKeyDictionary
 
 import streamlit as st
 
@@ -71,10 +72,14 @@ def shop_stamp(folder: Path) -> Stamp:
     return tuple((p.name, p.stat().st_mtime_ns, p.stat().st_size) for p in found)
 
 
+_stamps: WeakKeyDictionary[Shop, Stamp] = WeakKeyDictionary()
+
+
 @st.cache_resource(max_entries=4, show_spinner=False)
 def _shop(folder: str, stamp: Stamp) -> Shop:
-    del stamp  # part of the key only
-    return load_shop(folder)
+    shop = load_shop(folder)
+    _stamps[shop] = stamp
+    return shop
 
 
 def open_shop() -> Shop:
@@ -84,8 +89,11 @@ def open_shop() -> Shop:
 
 
 def shop_key(shop: Shop) -> tuple[str, Stamp]:
-    """Key of a shop in the caches."""
-    return str(shop.folder), shop_stamp(shop.folder)
+    """Key of a shop in the caches: its files as they were when it was read.
+
+    Somebody may save while work that began before is going on.
+    """
+    return str(shop.folder), _stamps.get(shop) or shop_stamp(shop.folder)
 
 
 @st.cache_resource(max_entries=2, show_spinner=False)

@@ -149,7 +149,7 @@ def evaluated(shop: Shop, *, garment: str, ink: str, viewing: Viewing) -> Evalua
 def job_key(shop: Shop, job: Job, *, viewing: Viewing) -> Hashable:
     """Key of the decision for a job: everything it depends on."""
     colours = tuple(
-        (c.name, c.target.hex_d50, c.ink and c.ink.name, c.area_cm2, c.tolerance, c.route)
+        (c.name, _target_key(c.target), c.ink and c.ink.name, c.area_cm2, c.tolerance, c.route)
         for c in job.colours
     )
     return (
@@ -306,8 +306,7 @@ def tonal(
             maps={each.route: png_bytes(each.map) for each in shown.routes},
         )
 
-    at = f"{garment.name}, {viewing}, {tuple(ink.name for ink in inks)}"
-    turn = stoppable(at) if watched else unwatched()
+    turn = stoppable(key) if watched else unwatched()
     return worked_through(_tonal_shelf(), key, make, turn=turn)
 
 
@@ -343,7 +342,7 @@ def too_fine(
     """What of the decided print is too fine for mesh and cloth, in words and as a PNG."""
     way = found.decided.way
     screens = way.screens if way else ()
-    meshes = tuple((s.screen.name, s.over, s.shows) for s in screens)
+    meshes = tuple((s.screen.name, s.choke_mm, s.over, s.shows) for s in screens)
     answer = found.decided.found
 
     def make() -> tuple[tuple[str, ...], bytes | None]:

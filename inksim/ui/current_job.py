@@ -180,10 +180,20 @@ class CurrentJob:
         if self.kept is None:
             self._wish(values, garments)
             return ""
-        fresh = change_job(self.kept, values, garments=garments, check=self.drawn)
-        if fresh.data == self.kept.data:
+        kept = self._as_left(self.kept)
+        fresh = change_job(kept, values, garments=garments, check=self.drawn)
+        if fresh.data == kept.data:
             return ""
-        return f"Saved: {'; '.join(change_words(self.kept.data, fresh.data)) or 'comments'}."
+        return f"Saved: {'; '.join(change_words(kept.data, fresh.data)) or 'comments'}."
+
+    def _as_left(self, kept: KeptJob) -> KeptJob:
+        """The kept job as this visitor's last change left it, where that was made to this one.
+
+        While a page is still at work, its fields hold the job as it was before that change.
+        """
+        latest = open_job(own_folder(self.shop), kept.key)
+        change = latest.last_change
+        return latest if change and change.mine and change.before == kept.data else kept
 
     def _wish(self, values: Mapping[str, Any], garments: Mapping[str, int] | None) -> None:
         assert self.upload is not None

@@ -41,8 +41,10 @@ PARAM = "job"
 
 
 JS = """
+let waiting;
 export default function({ data }) {
-  setTimeout(() => {  // after Streamlit has written its own
+  clearTimeout(waiting);
+  waiting = setTimeout(() => {  // after Streamlit has written its own
     const url = new URL(location.href);
     for (const [name, value] of Object.entries(data.wanted)) {
       if (value === null) url.searchParams.delete(name); else url.searchParams.set(name, value);

@@ -40,7 +40,10 @@ def say(
     if job.on_artwork.inks:
         raise InputError(f"'{art.name}' is tonal: inks by hand are those of flat colors.")
     cloth = shop.garment(garment)
-    own = job.drawn().job.on(cloth)
+    drawn = job_fields.drawn_or_mended(job, place)
+    if drawn is None:
+        return lambda: None
+    own = drawn.job.on(cloth)
     found, pngs = cached_results.tonal(art, own, shop=shop, garment=cloth, viewing=viewing)
     run = cached_results.run_of_tonal(art, found, own, shop=shop, viewing=viewing)
     job_bar.show(bar, job, found, garment=garment, viewing=viewing)

@@ -46,7 +46,7 @@ def page(shop: Shop) -> None:
     said, below = old_answers.cleared(said, below, known=not has_to_be_read(job))
     with row:
         name, targets = palette_of(shop, job, work=work)
-    if job is not None and name == job.title:
+    if job is not None and job.entry.artwork is not None and name == job.title:
         with artwork:
             job_fields.background_offer(job)
     if not targets:
