@@ -13,7 +13,17 @@ from inksim.batch.manifest import Manifest, Row
 from inksim.batch.numbering import Numbering
 from inksim.batch.palette import Palette
 from inksim.batch.pool import Pool
-from inksim.batch.task import Art, Item, ItemOutcome, ShopFiles, Task, Wanted, digest, key_of
+from inksim.batch.task import (
+    Art,
+    Item,
+    ItemOutcome,
+    ShopFiles,
+    Task,
+    TaskOutcome,
+    Wanted,
+    digest,
+    key_of,
+)
 from inksim.common import InputError, cut, make_folder, write_whole
 
 MOST_AT_ONCE = 16
@@ -47,6 +57,16 @@ class Chunk:
         for item in self.task.items:
             task = replace(self.task, items=(item,))
             yield replace(self, task=task, rows={item.key: self.rows[item.key]})
+
+    def left_by(self, outcome: TaskOutcome) -> Chunk | None:
+        """What a worker handed back unworked; None if nothing."""
+        done = {each.key for each in outcome.items}
+        items = tuple(item for item in self.task.items if item.key not in done)
+        if not items:
+            return None
+        palettes = {**self.task.palettes, **{each.background: each for each in outcome.palettes}}
+        task = replace(self.task, items=items, palettes=palettes, share=False)
+        return replace(self, task=task, rows={item.key: self.rows[item.key] for item in items})
 
 
 @dataclass(eq=False)

@@ -64,6 +64,7 @@ from inksim.shop import Shop, checked, load_shop
 from inksim.stock import Provenance, least_sure
 
 T = TypeVar("T")
+LONG_S = 5.0
 _KEPT: dict[str, tuple[Hashable, Any]] = {}
 """The last shop, artwork and reduced artwork of this process: by what, its key and itself."""
 
@@ -102,9 +103,15 @@ class Palettes:
 
 
 def work(task: Task) -> TaskOutcome:
-    """Do some jobs; whatever is wrong with one becomes its fault."""
-    palettes = Palettes(task)
-    items = [_done(task, item, palettes) for item in task.items]
+    """Do some jobs; whatever is wrong with one becomes its fault.
+
+    After `LONG_S` the rest goes back unworked, so that halftones are recorded as they come.
+    """
+    palettes, items, start = Palettes(task), list[ItemOutcome](), time.perf_counter()
+    for item in task.items:
+        items.append(_done(task, item, palettes))
+        if time.perf_counter() - start > LONG_S:
+            break
     return TaskOutcome(items=items, palettes=palettes.found)
 
 
