@@ -27,7 +27,7 @@ from inksim.ui.page_frame import GOING_ON
 from inksim.ui.pages.first_run_steps import ASSUMED, INK, SHIRT, inks, shirts
 from inksim.ui.pages.shop_forms import do
 from inksim.ui.pages.shop_list import STYLE
-from inksim.ui.pages.shop_undo import said_here
+from inksim.ui.pages.shop_undo import SHOWN, said_here
 from inksim.ui.parts.route_cards import route_cards
 from inksim.ui.style import note, show, table, verdict
 
@@ -38,6 +38,7 @@ def guide(shop: Shop) -> None:
     """The three steps, those done folded to what came of them; then the first prediction."""
     st.session_state[GOING_ON] = True
     st.title("Your shop in three steps")
+    say_what_was_done("")
     missing = next_step(shop)
     if missing:
         with st.container(horizontal=True, vertical_alignment="center"):
@@ -51,6 +52,7 @@ def guide(shop: Shop) -> None:
         note(f"By command: {missing}")
     else:
         _prediction(shop)
+    st.session_state.pop(SHOWN, None)  # it tells the shop's page alone
 
 
 def _prediction(shop: Shop) -> None:
@@ -110,9 +112,9 @@ def _press(shop: Shop) -> None:
         )
         st.button(
             "This is my press", type="primary", key=f"save {PRESS}", on_click=do,
-            args=(lambda: _press_saved(shop), "", None, PRESS),
+            args=(lambda: _press_saved(shop), "", None, f"{PRESS} save"),
         )  # fmt: skip
-        say_what_was_done(PRESS)
+        say_what_was_done(f"{PRESS} save")
     with beside_it:
         unit = counted(chosen.flashes, "flash unit")
         rows = [

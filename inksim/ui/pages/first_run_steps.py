@@ -54,9 +54,9 @@ def _ink_form(shop: Shop) -> None:
             st.checkbox(f"And a usual white under it ({ASSUMED})", True, key=f"{INK} white")
         st.form_submit_button(
             "Save my ink", type="primary", key=f"save {INK}", on_click=do,
-            args=(lambda: _ink_saved(shop, white=white), "", None, INK),
+            args=(lambda: _ink_saved(shop, white=white), "", None, f"{INK} save"),
         )  # fmt: skip
-        say_what_was_done(INK)
+        say_what_was_done(f"{INK} save")
     with beside_it:
         _example("#e8622c", "Lantern, #e8622c", (
             "a color picker on the ink's swatch, or a photo of a solid print over white, says it",
@@ -104,9 +104,9 @@ def _shirt_form(shop: Shop) -> None:
         )  # fmt: skip
         st.form_submit_button(
             "Save my shirt and predict", type="primary", key=f"save {SHIRT}", on_click=do,
-            args=(lambda: _shirt_saved(shop), "", None, SHIRT),
+            args=(lambda: _shirt_saved(shop), "", None, f"{SHIRT} save"),
         )  # fmt: skip
-        say_what_was_done(SHIRT)
+        say_what_was_done(f"{SHIRT} save")
     with beside_it:
         _example("#1f4d52", "Tarn, #1f4d52, 100 % cotton", (
             "a color picker on a photo by daylight is a start; a reading of the cloth is better",

@@ -29,6 +29,8 @@ from inksim.ui.pages.shop_undo import said_here
 from inksim.ui.style import note, plain
 
 STORED, PLACE = "drawdowns stored", "drawdowns"
+CHOICES = ("drawdowns", "drawdown-how", "drawdown-film", "drawdown-scale", "dd-s")
+"""Keys of what a fit is made by."""
 KNOWN_BY = ("stated in the files, or not known", "dry, µm", "wet, µm")
 HELP = (
     "A row for each film and for each bare part of the card, with the spectrum and the columns "
@@ -81,17 +83,20 @@ def from_drawdowns(shop: Shop) -> None:
             return
         if fitted.check and not (fitted.check.is_good or anyway):
             return
+        check = changes.as_shown(*CHOICES)
+
+        def store() -> Done:
+            check()
+            return _saved(
+                shop, sheet, fitted, mark, stated=stated, solids=solids / 100, anyway=anyway
+            )
+
         st.button(
             f"Save {counted(len(sheet.inks), 'ink')} to the shop",
             type="primary",
             on_click=do,
-            args=(
-                lambda: _saved(
-                    shop, sheet, fitted, mark, stated=stated, solids=solids / 100, anyway=anyway
-                ),
-                "", None, f"{PLACE} save",
-            ),
-        )  # fmt: skip
+            args=(store, "", None, f"{PLACE} save"),
+        )
         changes.say_what_was_done(f"{PLACE} save")
 
 
