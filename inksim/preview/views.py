@@ -59,7 +59,7 @@ def _width_mm(views: Views, place: Place, *, artwork: Artwork, dpi: float) -> fl
 def write_views(
     views: Views,
     order: PrintRequest,
-    drawn: Uint8Array,
+    drawn: Uint8Array | None,
     *,
     beyond: BoolArray | None,
     path: Path,
@@ -67,7 +67,7 @@ def write_views(
 ) -> tuple[tuple[str, Path], ...]:
     """Write the pictures asked for beside the print's own (`path`): what each is, and where.
 
-    drawn: the print, reduced. beyond: where (H, W) a screen cannot show the print, or None for no
+    drawn: the print, reduced; None where no place asks for it. beyond: where (H, W) a screen cannot show the print, or None for no
     map of it. data: the least sure of its numbers. What `check_views` refuses cannot be drawn.
     """
     made = []
@@ -75,6 +75,7 @@ def write_views(
         press = order.shop.press.values
         look = build_look([], garment=order.garment, press=press, viewing=order.viewing)
     for place in views.places:
+        assert drawn is not None
         width = _width_mm(views, place, artwork=order.artwork, dpi=order.dpi)
         shirt = on_shirt(
             drawn,
