@@ -46,7 +46,7 @@ def drawing(colours: int, *, seed: int = 2, size: tuple[int, int] = (400, 300)) 
 
 
 def coverage(fine: np.ndarray, colours: int) -> np.ndarray:
-    """(H, W, colours + 1) share of each label in each pixel."""
+    """(H, W, colors + 1) share of each label in each pixel."""
     height, width = fine.shape[0] // FINE, fine.shape[1] // FINE
     cells = fine.reshape(height, FINE, width, FINE)
     return np.stack([(cells == n).mean(axis=(1, 3)) for n in range(colours + 1)], axis=-1)
@@ -63,7 +63,7 @@ def antialiased(share: np.ndarray, colours: Sequence[Colour]) -> np.ndarray:
 def art(
     colours: Sequence[Colour], *, ground: bool = False, seed: int = 2
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Pixels and the coverage they show; with `ground` the cloth is painted in the first colour."""
+    """Pixels and the coverage they show; with `ground` the cloth is painted in the first color."""
     fine = drawing(len(colours), seed=seed)
     if ground:
         fine[fine == 0] = 1

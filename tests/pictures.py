@@ -167,7 +167,7 @@ def rgb_profile(name: str, *, xyz_d50: np.ndarray, gamma: float) -> bytes:
 
 
 def grey_profile(name: str, *, gamma: float) -> bytes:
-    """Grey of one gamma."""
+    """Gray of one gamma."""
     tags = [(b"desc", _text(name)), (b"kTRC", _gamma(gamma))]
     return _profile(b"mntr", b"GRAY", b"XYZ ", tags)
 

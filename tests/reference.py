@@ -3,7 +3,7 @@
 Written from the equations with `math` and loops; it shares no code with inksim and only reads the
 fields of its dataclasses. Equations: Kubelka 1948 (film, stack), Saunderson 1942 (surface),
 Kubelka & Munk 1931 (K/S), ISO/CIE 11664-4 (CIELAB), Sharma, Wu & Dalal 2005 (CIEDE2000). The rest
-is this project's own modelling, said beside each line.
+is this project's own modeling, said beside each line.
 """
 
 from __future__ import annotations
@@ -124,7 +124,7 @@ def discharged_ks(garment: Any, w: int) -> float:
     """K/S at wavelength number w of the cloth after a full discharge."""
     if garment.discharged is not None:
         return ks_of_cloth(float(garment.discharged[w]))
-    reached = sum(share for fiber, share in garment.fibers.items() if fiber in CELLULOSE)
+    reached = sum(share for fibre, share in garment.fibers.items() if fibre in CELLULOSE)
     undyed = ks_of_cloth(float(garment.undyed[w]))
     dyed = ks_of_cloth(float(garment.reflectance[w]))
     return undyed + (1 - DYE_REMOVED[garment.discharge_grade] * reached) * (dyed - undyed)

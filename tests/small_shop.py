@@ -15,13 +15,13 @@ def numbers(*values: float, count: int = BANDS) -> str:
     return "[" + ", ".join(f"{v}" for v in row) + "]"
 
 
-GRAY = numbers(0.4)
+GREY = numbers(0.4)
 WHOLE: dict[str, str] = {
     "shop.toml": 'name = "Test shop"\nformat = 2\n',
     "inks.toml": f'[[ink]]\nname = "ember"\nkind = "color"\nsolids_by_volume = 0.3\n'
     f"K = {numbers(0.1)}\nS = {numbers(0.02)}\n",
     "garments.toml": f'[[cloth]]\nname = "raw"\nreflectance = {numbers(0.7)}\n'
-    f'[[garment]]\nname = "gray"\nfibers = {{cotton = 1.0}}\nreflectance = {GRAY}\n'
+    f'[[garment]]\nname = "gray"\nfibers = {{cotton = 1.0}}\nreflectance = {GREY}\n'
     'undyed = "raw"\ndischarge_grade = 3\n',
     "screens.toml": '[[screen]]\nname = "160"\nthreads_per_inch = 160\nthread_um = 60\n',
     "press.toml": 'name = "press"\n[parameters]\nrelease = {value = 0.5, sd = 0.1}\n',

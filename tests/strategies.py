@@ -10,7 +10,7 @@ from hypothesis.extra.numpy import arrays
 
 from inksim.colour.grid import BANDS
 from inksim.printing.build import Build, Layer
-from inksim.stock.garment import BRIGHTEST, FIBERS, Garment
+from inksim.stock.garment import BRIGHTEST, FIBRES, Garment
 from inksim.stock.ink import Ink
 from inksim.stock.press import MEANINGS, PressValues
 from inksim.stock.screen import Screen
@@ -52,7 +52,7 @@ def screens(draw: st.DrawFn) -> Screen:
 def garments(draw: st.DrawFn) -> Garment:
     """Any cloth whose discharge can be predicted, from a grade or from a reading."""
     reading = spectra(0.005, BRIGHTEST)
-    first, second = draw(st.lists(st.sampled_from(FIBERS), min_size=2, max_size=2, unique=True))
+    first, second = draw(st.lists(st.sampled_from(FIBRES), min_size=2, max_size=2, unique=True))
     share = draw(st.floats(0.0, 1.0))
     return Garment(
         name="any cloth",

@@ -164,8 +164,8 @@ def test_a_job_decided_lands_and_its_ticket_says_how(run: Run) -> None:
     ticket = names["ticket"]
     _, _, written = said.partition("PRESS TICKET")
     assert "Mist Gray" in written
-    (gray,) = (each.job for each in answer.garments if each.garment.name == "Mist Gray")
-    assert f"{gray.quantity} prints" in written
+    (grey,) = (each.job for each in answer.garments if each.garment.name == "Mist Gray")
+    assert f"{grey.quantity} prints" in written
     for number, screen in enumerate(ticket.screens, start=1):
         row = rf"^{number}\s+{screen.ink.name}\s+{screen.screen.threads_per_inch:.0f} /in"
         assert re.search(row, written, flags=re.M)

@@ -1,4 +1,4 @@
-"""Every reference file is listed in the manifest with source, licence, kind and its true hash."""
+"""Every reference file is listed in the manifest with source, license, kind and its true hash."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import pytest
 from tests.conftest import REFERENCE_DATA, Textiles
 
 KINDS = {"published", "measured", "computed", "invented"}
-FIELDS = {"path", "source", "licence", "kind", "sha256", "note"}
+FIELDS = {"path", "source", "license", "kind", "sha256", "note"}
 
 
 def manifest() -> list[dict[str, Any]]:
@@ -43,7 +43,7 @@ def test_entry_is_complete_and_its_hash_is_true(entry: dict[str, Any]) -> None:
     assert hashlib.sha256(content).hexdigest() == entry["sha256"]
 
 
-def test_the_licence_notice_of_the_textiles_is_beside_them() -> None:
+def test_the_license_notice_of_the_textiles_is_beside_them() -> None:
     notice = (REFERENCE_DATA / "textile_reflectances.LICENSE.txt").read_text("utf-8")
     assert "Copyright (c) 1996-2007 David Brainard, Denis Pelli, Allen Ingling" in notice
     assert "The above copyright notice and this permission notice shall be included" in notice

@@ -44,7 +44,7 @@ def methods(colour: Any) -> dict[str, Callable[[np.ndarray], np.ndarray]]:
     """Ours and colour-science's two, all run with our weights on our grid."""
     observer = colour.MultiSpectralDistributions(weights("D50", 2), WAVELENGTHS_NM)
     flat = colour.SpectralDistribution(np.ones(BANDS), WAVELENGTHS_NM)
-    inside = {"bounds": [(1e-7, 1e-2)] * BANDS}  # it optimises R / 100
+    inside = {"bounds": [(1e-7, 1e-2)] * BANDS}  # it optimizes R / 100
 
     def meng(target: np.ndarray) -> np.ndarray:
         found = colour.recovery.XYZ_to_sd_Meng2015(

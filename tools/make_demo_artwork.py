@@ -3,7 +3,7 @@
     python tools/make_demo_artwork.py            # both pictures at full size, about half a minute
     python tools/make_demo_artwork.py --scale 0.1 --into /tmp
 
-- harvest-regatta.png: four flat colours on transparent ground, 12 x 14 in at 300 dpi.
+- harvest-regatta.png: four flat colors on transparent ground, 12 x 14 in at 300 dpi.
 - river-morning.png: a tonal painting that fades to transparent, 12 x 14 in at 200 dpi.
 
 Every random draw is seeded: the same library versions give the same files.

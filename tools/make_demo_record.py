@@ -54,7 +54,7 @@ def main() -> None:
         z[found.shared] = z[found.shared][:, :1]
         moved = np.einsum("nbl,nb->bl", found.slope, z) + np.einsum("nbl,nb->bl", found.curve, z**2)
         left = found.model_sd * rng.standard_normal(found.model_sd.shape)
-        labs = found.center + WIDER * (moved + left)
+        labs = found.centre + WIDER * (moved + left)
         for answer, lab in zip(told, labs, strict=True):
             assert answer.ink is not None
             said = answer.verdict

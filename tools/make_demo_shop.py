@@ -129,9 +129,9 @@ def write_garments() -> None:
             f'\n[[cloth]]\nname = "{name}"\ndata = "invented"\n'
             f"reflectance = {numbers(reflectance, digits=4)}\n"
         )
-    for name, (cloth, dye, fibers, grade, weight, note) in GARMENTS.items():
+    for name, (cloth, dye, fibres, grade, weight, note) in GARMENTS.items():
         ks = ks_from_reflectance(internal_from_external(undyed[cloth])) + dye
-        share = ", ".join(f"{fiber} = {value}" for fiber, value in fibers.items())
+        share = ", ".join(f"{fibre} = {value}" for fibre, value in fibres.items())
         parts.append(
             f'\n[[garment]]\nname = "{name}"\nfibers = {{ {share} }}\nundyed = "{cloth}"\n'
             f"discharge_grade = {grade}\nweight_g_m2 = {weight}\n"

@@ -2,7 +2,7 @@
 
 Run ``python -m tools.make_observer_tables`` after a change of colour-science or of the lights.
 The weights are those of ASTM E2022 at 10 nm over 360-830 nm, with the weights that lie outside
-400-700 nm folded onto the end bands as ASTM E308 says. The colour-matching functions and the
+400-700 nm folded onto the end bands as ASTM E308 says. The color-matching functions and the
 illuminants are colour-science's copies of the CIE tables:
 
 - illuminant A from its defining equation (Planck, c2 = 1.435e-2 m K), the others linearly
@@ -12,7 +12,7 @@ illuminants are colour-science's copies of the CIE tables:
 The same two parts of which the weights are made are kept for lamps that a shop measured: the
 observers' functions at 1 nm, and E2022's interpolation of 10 nm readings to every nm, folded.
 
-tests/colour/test_spectra.py derives the weights again from colour-science and compares to 1e-12.
+tests/color/test_spectra.py derives the weights again from colour-science and compares to 1e-12.
 """
 
 from __future__ import annotations
@@ -63,9 +63,9 @@ def weights_e2022(light: str, observer: int) -> np.ndarray:
 
 
 def interpolation() -> np.ndarray:
-    """What a nanometre of 360-830 adds to each band, per E2022 and folded per E308: (31, 471).
+    """What a nanometer of 360-830 adds to each band, per E2022 and folded per E308: (31, 471).
 
-    Read off the weights of a light of one nanometre, for an observer who sees all alike.
+    Read off the weights of a light of one nanometer, for an observer who sees all alike.
     """
     import colour
     from colour.colorimetry import (

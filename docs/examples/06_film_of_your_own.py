@@ -19,9 +19,9 @@ films = inksim.film_over(K, S, thickness_um=thickness_um[:, None, None], backing
 read = external_from_internal(films)  # (6, 2, 31)
 
 viewing = inksim.Viewing(light="D65", observer=10)
-colors = inksim.lab(read, viewing)  # (6, 2, 3)
-hiding = inksim.delta_e_2000(colors[:, 0], colors[:, 1])
-for um, lab, apart in zip(thickness_um, colors[:, 1], hiding, strict=True):
+colours = inksim.lab(read, viewing)  # (6, 2, 3)
+hiding = inksim.delta_e_2000(colours[:, 0], colours[:, 1])
+for um, lab, apart in zip(thickness_um, colours[:, 1], hiding, strict=True):
     L, a, b = lab
     print(
         f"{um:3.0f} µm on white: Lab {L:5.1f} {a:+6.1f} {b:+6.1f}; black shows by ΔE00 {apart:.1f}"

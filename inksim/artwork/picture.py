@@ -5,7 +5,6 @@ Light adds up, code values do not: a fine black and white check is code 188 from
 
 from __future__ import annotations
 
-import io
 import os
 from collections.abc import Callable, Iterable
 from functools import lru_cache
@@ -15,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from inksim.artwork.png import unfiltered_png
 from inksim.colour import decode_srgb, encode_srgb
 from inksim.common import PROGRAM, Float32Array, InputError, Uint8Array, visible, write_whole
 
@@ -188,8 +188,6 @@ def save_png(
     and how far it can be trusted (see `png_info`). The folder is made; the file appears whole or
     not at all. Returns the path. The same picture gives the same bytes.
     """
-    from PIL import Image
-
     if rgbx.ndim != 3 or rgbx.shape[2] not in (3, 4) or rgbx.dtype != np.uint8 or not rgbx.size:
         raise InputError(
             f"a picture to save has shape {rgbx.shape} and type {rgbx.dtype}; "
@@ -197,20 +195,16 @@ def save_png(
         )
     if not 1 <= dpi <= 10_000:
         raise InputError(f"the resolution to save is {dpi:g} dpi; it must be 1 to 10000.")
-    rows, columns, channels = rgbx.shape
-    raw = "RGBX" if channels == 4 else "RGB"
-    image = Image.frombytes("RGB", (columns, rows), np.ascontiguousarray(rgbx).data, "raw", raw)
-    target, packed = Path(path), io.BytesIO()
-    image.save(
-        packed,
-        format="PNG",
+    target = Path(path)
+    packed = unfiltered_png(
+        rgbx,
+        compress_level=compress_level,
         dpi=(dpi, dpi),
         icc_profile=_srgb_profile() if srgb else None,
         pnginfo=png_info(about),
-        compress_level=compress_level,
     )
     target.parent.mkdir(parents=True, exist_ok=True)
-    write_whole(target, packed.getvalue())
+    write_whole(target, packed)
     return target
 
 

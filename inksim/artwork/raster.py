@@ -129,7 +129,7 @@ def rgba_from_image(
 ) -> Uint8Array:
     """A decoded picture of any Pillow mode as sRGB RGBA (H, W, 4) uint8, straight alpha.
 
-    `icc` is the embedded profile: it is honoured (relative colorimetric, black point
+    `icc` is the embedded profile: it is honored (relative colorimetric, black point
     compensation); without one RGB and gray are taken as sRGB and CMYK goes through `plain_cmyk`.
     `alpha` (mode L) is for pictures whose mode has none. Whatever is converted, assumed or lost
     is appended to `notes`.

@@ -337,7 +337,7 @@ def _upright(
 
 
 def _mode(layout: Layout) -> str:
-    base = {1: "grey", 3: "RGB", 4: "CMYK"}[layout.colours]
+    base = {1: "gray", 3: "RGB", 4: "CMYK"}[layout.colours]
     extra = f" + {len(layout.extras)}" if layout.extras else ""
     return f"{base}{extra}, {layout.bits}-bit"
 

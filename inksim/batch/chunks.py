@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 import hashlib
+from collections import deque
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from inksim.batch.listing import Listed, Shard
 from inksim.batch.manifest import Manifest, Row
+from inksim.batch.numbering import Numbering
+from inksim.batch.palette import Palette
 from inksim.batch.pool import Pool
 from inksim.batch.task import Art, Item, ItemOutcome, ShopFiles, Task, Wanted, digest, key_of
 from inksim.common import InputError, cut, make_folder, write_whole
 
 MOST_AT_ONCE = 16
 """Jobs of one artwork in a task: what a kill loses of a worker, and reading it again costs."""
+MOST_WAITING = 64
+"""Chunks that wait for palettes."""
 READ_AT_ONCE = 1 << 20
 
 
@@ -29,21 +34,38 @@ class Count:
 
 @dataclass(frozen=True)
 class Chunk:
-    """What one task works: a row for each key. deaths: of workers with it alone."""
+    """What one task works. rows: of each key. path: of its artwork. deaths: workers lost by it."""
 
     task: Task
     rows: Mapping[str, int]
     names: Mapping[str, str]
+    path: str
     deaths: int = 0
 
     def single(self) -> Iterator[Chunk]:
         """The same, one job each."""
         for item in self.task.items:
-            task = Task(
-                shop=self.task.shop, art=self.task.art, items=(item,), wanted=self.task.wanted,
-                through=self.task.through,
-            )  # fmt: skip
-            yield Chunk(task, {item.key: self.rows[item.key]}, self.names, self.deaths)
+            task = replace(self.task, items=(item,))
+            yield replace(self, task=task, rows={item.key: self.rows[item.key]})
+
+
+@dataclass(eq=False)
+class OpenArt:
+    """An artwork that has rows left. sought: a task at work is to share its palettes."""
+
+    sha: str
+    sought: bool = False
+    palettes: dict[str, Palette] = field(default_factory=dict)
+
+
+class Artworks(dict[str, OpenArt]):
+    """The artworks that tasks are made of now, by path."""
+
+    def settle(self, path: str, palettes: Iterable[Palette]) -> None:
+        """Take the palettes that a task brought, none where it found none."""
+        if path in self:
+            self[path].sought = False
+            self[path].palettes |= {each.background: each for each in palettes}
 
 
 def of_shard(listing: Iterable[Listed], shard: Shard) -> Iterator[Listed]:
@@ -63,11 +85,24 @@ def of_shard(listing: Iterable[Listed], shard: Shard) -> Iterator[Listed]:
             yield each
 
 
+@dataclass(frozen=True)
+class _Piece:
+    """Rows of one artwork. last: no more of it follow."""
+
+    rows: list[Row]
+    last: bool
+
+    @property
+    def path(self) -> str:
+        return self.rows[0].listed.art
+
+
 @dataclass(kw_only=True, eq=False)
 class Chunks:
     """Makes chunks of rows. most: jobs in one. again: what failed too.
 
-    anew: rows are seen for the first time, so that those somebody else does are counted.
+    anew: rows are seen for the first time, so that those somebody else does are counted. arts: of
+    what was begun. numbering: of proofs.
     """
 
     manifest: Manifest
@@ -75,40 +110,71 @@ class Chunks:
     wanted: Wanted
     pool: Pool
     count: Count
+    arts: Artworks
+    numbering: Numbering
     most: int
     again: bool
     anew: bool
-    _art: tuple[str, str] = ("", "")
 
-    def of(self, rows: Iterator[Row]) -> Iterator[Chunk]:
-        """The chunks of some rows, in order of artwork."""
+    def of(self, rows: Iterator[Row]) -> Iterator[Chunk | None]:
+        """The chunks of some rows, in order of artwork, and None where all that is left waits.
+
+        The first chunk of an artwork finds its palette. The others of it wait until that is there,
+        while those of the next artworks are begun.
+        """
+        waiting: deque[_Piece] = deque()
+        for piece in self._pieces(rows):
+            waiting.append(piece)
+            yield from self._ready(waiting)
+            while len(waiting) >= MOST_WAITING:
+                yield None
+                yield from self._ready(waiting)
+        while waiting:
+            yield None
+            yield from self._ready(waiting)
+
+    def _pieces(self, rows: Iterator[Row]) -> Iterator[_Piece]:
+        """Rows of one artwork, as many as a chunk may have."""
         some: list[Row] = []
         for row in rows:
-            if some and (row.listed.art != some[0].listed.art or len(some) == self.most):
-                yield from self._claimed(some)
+            same = bool(some) and row.listed.art == some[0].listed.art
+            if some and (not same or len(some) == self.most):
+                yield _Piece(some, last=not same)
                 some = []
             some.append(row)
-        yield from self._claimed(some)
+        if some:
+            yield _Piece(some, last=True)
 
-    def _claimed(self, rows: list[Row]) -> Iterator[Chunk]:
-        if not rows:
-            return
-        path = rows[0].listed.art
+    def _ready(self, waiting: deque[_Piece]) -> Iterator[Chunk]:
+        """Chunks of the pieces that need not wait; the others stay, in their order."""
+        for _ in range(len(waiting)):
+            piece = waiting.popleft()
+            known = self.arts.get(piece.path)
+            if known is not None and known.sought:
+                waiting.append(piece)
+                continue
+            yield from self._claimed(piece)
+            if piece.last:
+                self.arts.pop(piece.path, None)
+
+    def _claimed(self, piece: _Piece) -> Iterator[Chunk]:
+        rows, path = piece.rows, piece.path
         try:
-            sha = self._sha_of(path) if path else ""
+            art = self._opened(path)
         except InputError as error:
             self._unreadable(rows, str(error))
             return
         items, numbers, names = {}, {}, {}
         for row in rows:
             at = row.listed
+            proof = self.numbering.of(at)
             key = key_of(
-                at.said, name=at.name, in_memory=at.in_memory, art=sha, shop=self.shop.digest,
-                wanted=self.wanted,
+                at.said, name=at.name, in_memory=at.in_memory, art=art.sha, shop=self.shop.digest,
+                wanted=self.wanted, proof=proof,
             )  # fmt: skip
             file = Path(at.art).name if at.in_memory else at.source
             items[key] = Item(
-                key=key, name=at.name, file=file, said=at.said, in_memory=at.in_memory
+                key=key, name=at.name, file=file, said=at.said, in_memory=at.in_memory, proof=proof
             )
             numbers[row.number] = key
             names[key] = at.name
@@ -118,16 +184,21 @@ class Chunks:
             self.count.failed += sum(key in failed for key in numbers.values())
         if not mine:
             return
+        art.sought = bool(path) and not piece.last and not art.palettes
         yield Chunk(
             Task(
                 shop=self.shop,
-                art=self._travelling(path, sha) if path else None,
+                art=self._travelling(path, art.sha) if path else None,
                 items=tuple(items[key] for key in items if key in mine),
                 wanted=self.wanted,
                 through=str(self.pool.through or ""),
+                home=None if self.numbering.none else self.numbering.home,
+                palettes=dict(art.palettes),
+                share=art.sought,
             ),
             {key: sum(k == key for k in numbers.values()) for key in mine},
             names,
+            path,
         )
 
     def _unreadable(self, rows: list[Row], why: str) -> None:
@@ -141,20 +212,11 @@ class Chunks:
         self.count.through += len(rows)
         self.count.failed += len(rows)
 
-    def _sha_of(self, path: str) -> str:
-        if self._art[0] != path:
-            made = hashlib.sha256()
-            try:
-                with Path(path).open("rb") as opened:
-                    while piece := opened.read(READ_AT_ONCE):
-                        made.update(piece)
-            except (OSError, ValueError) as error:
-                why = getattr(error, "strerror", None) or "no name that a file can have"
-                raise InputError(
-                    f"artwork '{Path(path).name}' cannot be opened ({why}): {path}; check the path."
-                ) from None
-            self._art = (path, made.hexdigest())
-        return self._art[1]
+    def _opened(self, path: str) -> OpenArt:
+        """An artwork as it is known, or read now; one without a SHA-256 of a list of colors."""
+        if path not in self.arts:
+            self.arts[path] = OpenArt(_sha_of(path) if path else "")
+        return self.arts[path]
 
     def _travelling(self, path: str, sha: str) -> Art:
         """An artwork as workers come by it."""
@@ -168,3 +230,18 @@ class Chunks:
             make_folder(there.parent)
             write_whole(there, file.read_bytes())
         return Art(name=file.name, sha256=sha, path=there)
+
+
+def _sha_of(path: str) -> str:
+    """SHA-256 of an artwork's file."""
+    made = hashlib.sha256()
+    try:
+        with Path(path).open("rb") as opened:
+            while piece := opened.read(READ_AT_ONCE):
+                made.update(piece)
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or "no name that a file can have"
+        raise InputError(
+            f"artwork '{Path(path).name}' cannot be opened ({why}): {path}; check the path."
+        ) from None
+    return made.hexdigest()

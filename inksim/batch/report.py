@@ -24,7 +24,7 @@ OF_COLOUR = (
     "target", "ink", "route", "build", "ciede2000", "median_de00", "chance", "verdict",
 )  # fmt: skip
 OF_PICTURE = ("tonal_route", "tonal_mean_de00", "tonal_out_of_reach")
-HEAD = (*OF_ROW, *OF_COLOUR, *OF_PICTURE, "cost", "picture", "proof", "fault")
+HEAD = (*OF_ROW, *OF_COLOUR, *OF_PICTURE, "cost", "picture", "proof", "proof_said", "fault")
 ON_A_SHEET, MOST_SHEETS, COLUMNS = 48, 20, 8
 SHEET_PX = 2400
 THUMBNAIL_PX = 320
@@ -90,6 +90,7 @@ def _values(kept: Kept) -> Iterator[dict[str, Any]]:
             "cost": (found["cost"] or {}).get("total"),
             "picture": _file(kept.files, "picture", found["garment"]),
             "proof": _file(kept.files, "proof", ""),
+            "proof_said": _file(kept.files, "proof", "", what="said"),
         }
         tonal = found["tonal"]
         if tonal:
@@ -105,8 +106,11 @@ def _values(kept: Kept) -> Iterator[dict[str, Any]]:
             yield {**of_garment, **of_colour, "verdict": answer["verdict"]["word"]}
 
 
-def _file(files: Sequence[Mapping[str, str]], kind: str, garment: str) -> str:
-    return next((f["file"] for f in files if (f["kind"], f["garment"]) == (kind, garment)), "")
+def _file(
+    files: Sequence[Mapping[str, str]], kind: str, garment: str, *, what: str = "file"
+) -> str:
+    found = (f.get(what, "") for f in files if (f["kind"], f["garment"]) == (kind, garment))
+    return next(found, "")
 
 
 def _document(kept: Iterable[Kept]) -> Iterator[bytes]:

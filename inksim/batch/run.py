@@ -1,27 +1,20 @@
-"""Run a batch: claim, submit a few at a time, record, and go on whatever happens to one job."""
+"""Run a batch: what is listed is claimed, worked, recorded and reported."""
 
 from __future__ import annotations
 
 import time
-from collections import deque
-from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import (
-    FIRST_COMPLETED,
-    BrokenExecutor,
-    CancelledError,
-    Executor,
-    Future,
-    wait,
-)
-from contextlib import ExitStack, suppress
+from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
 from itertools import count
 from pathlib import Path
 
 from inksim import __version__
-from inksim.batch.chunks import MOST_AT_ONCE, Chunk, Chunks, Count, of_shard
+from inksim.batch.chunks import MOST_AT_ONCE, Artworks, Chunk, Chunks, Count, of_shard
+from inksim.batch.dispatch import Dispatch
 from inksim.batch.listing import Listing, Shard
 from inksim.batch.manifest import DONE, FAILED, OPEN, RENEW_S, Manifest, Row
+from inksim.batch.numbering import IN_A_SHARD, ON_A_CLUSTER, Numbering
 from inksim.batch.pool import Pool, process_pool
 from inksim.batch.report import Reports, write_reports
 from inksim.batch.task import (
@@ -29,19 +22,13 @@ from inksim.batch.task import (
     ItemOutcome,
     Made,
     ShopFiles,
+    TaskOutcome,
     Wanted,
     digest,
 )
-from inksim.batch.work import work
-from inksim.common import InputError, cut, make_folder, slug, write_whole
+from inksim.common import InputError, make_folder, slug, write_whole
 from inksim.shop import Shop
 
-TASKS_EACH = 2
-"""Tasks that wait or work, for each worker: more would only take memory."""
-MOST_DEATHS = 2
-"""Workers that a job may take with it, alone, before it is left."""
-MOST_BREAKS = 20
-"""Pools that may break one after another with nothing done between."""
 POLL_S = 1.0
 
 
@@ -110,9 +97,14 @@ def run_batch(
             manifest.take_over(other)
     if not manifest.counted() and shard.of == 1:
         raise InputError(f"'{source.name}' lists no job: it has no row below its first line.")
+    elsewhere = pool.carry or pool.through is not None
     run = _Run(
-        manifest=manifest, shop=files, out=out, wanted=wanted, pool=pool, again=again, tell=progress
-    )
+        manifest=manifest, shop=files, out=out, wanted=wanted, pool=pool, again=again,
+        tell=progress, numbering=Numbering(
+            home=shop.folder, source=source,
+            none=IN_A_SHARD if shard.of > 1 else ON_A_CLUSTER if elsewhere else "",
+        ),
+    )  # fmt: skip
     try:
         run.work_all()
     finally:
@@ -141,13 +133,15 @@ class _Run:
     pool: Pool
     again: bool
     tell: Callable[[Progress], None]
+    numbering: Numbering
     worked: int = 0
-    breaks: int = 0
     count: Count = field(default_factory=Count)
+    arts: Artworks = field(default_factory=Artworks)
     began: float = field(default_factory=time.monotonic)
     renewed: float = field(default_factory=time.monotonic)
-    suspects: deque[Chunk] = field(default_factory=deque)
-    working: dict[Future[list[ItemOutcome]], Chunk] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.dispatch = Dispatch(pool=self.pool, finished=self._record, tick=self._tick)
 
     def work_all(self) -> None:
         """Work until nothing is open, by this run or another on the same manifest."""
@@ -156,7 +150,7 @@ class _Run:
         chunks, left = self._next(self.manifest.rows()), False
         while True:
             before = self.worked
-            self._work(chunks)
+            self.dispatch.work(chunks)
             if not self.manifest.counted().get(OPEN):
                 break
             if left and self.worked == before:
@@ -164,115 +158,32 @@ class _Run:
             chunks, left = self._next(self.manifest.rows(left=True), anew=False), True
         self._told()
 
-    def _work(self, chunks: Iterator[Chunk]) -> None:
-        """Work chunks, in a new pool where one broke; of those that broke it, one job at a time."""
-        more = True
-        while more or self.suspects:
-            with ExitStack() as stack:
-                executor: Executor | None = None
-                broken = False
-                while not broken:
-                    while more and len(self.working) < self._window and not self.suspects:
-                        chunk = next(chunks, None)
-                        more = chunk is not None
-                        if chunk is not None:
-                            executor = executor or stack.enter_context(self.pool.open())
-                            broken = self._submit(executor, chunk) or broken
-                    if self.suspects and not self.working:
-                        executor = executor or stack.enter_context(self.pool.open())
-                        broken = self._submit(executor, self.suspects.popleft())
-                    if not self.working and not self.suspects:
-                        if not more or broken:
-                            break
-                        continue
-                    broken = self._collect() or broken
-
-    def _next(self, rows: Iterator[Row], *, anew: bool = True) -> Iterator[Chunk]:
+    def _next(self, rows: Iterator[Row], *, anew: bool = True) -> Iterator[Chunk | None]:
         return Chunks(
             manifest=self.manifest, shop=self.shop, wanted=self.wanted, pool=self.pool,
-            count=self.count, again=self.again and anew, anew=anew,
-            most=max(1, min(MOST_AT_ONCE, self.count.total // (2 * self._window) or 1)),
+            count=self.count, arts=self.arts, numbering=self.numbering,
+            again=self.again and anew, anew=anew,
+            most=max(1, min(MOST_AT_ONCE, self.count.total // (2 * self.dispatch.window))),
         ).of(rows)  # fmt: skip
 
-    @property
-    def _window(self) -> int:
-        return TASKS_EACH * self.pool.width
-
-    def _submit(self, executor: Executor, chunk: Chunk) -> bool:
-        """Submit a chunk; whether the pool turned out to be broken."""
-        try:
-            self.working[executor.submit(work, chunk.task)] = chunk
-        except BrokenExecutor:
-            self.suspects.append(chunk)
-            self._suspect_all()
-            return True
-        return False
-
-    def _collect(self) -> bool:
-        """Wait for some task, record what is done; whether the pool broke."""
-        done, _ = wait(self.working, timeout=RENEW_S / 4, return_when=FIRST_COMPLETED)
+    def _tick(self) -> None:
+        """Hold what is claimed for longer, every now and then."""
         now = time.monotonic()
         if now - self.renewed > RENEW_S:
             self.manifest.renew()
             self.renewed = now
-        broken = False
-        for future in done:
-            chunk = self.working.pop(future)
-            error = CancelledError() if future.cancelled() else future.exception()
-            if error is None:
-                self.breaks = 0
-                self._record(chunk, future.result())
-            elif isinstance(error, self.pool.deadly):
-                broken = broken or isinstance(error, BrokenExecutor)
-                self._died(chunk, alone=len(done) == 1 and not self.working)
-            else:  # `work` itself lets nothing out
-                raise InputError(
-                    cut(
-                        "a task got lost on its way to a worker or back "
-                        f"({type(error).__name__}: {error}); what is done is kept, run it again."
-                    )
-                )
-        if broken:
-            self._suspect_all()
-            self.breaks += 1
-            if self.breaks >= MOST_BREAKS:
-                raise InputError(
-                    f"workers died {self.breaks} times with nothing done between; what is done is "
-                    "kept. Give fewer --workers, or look at the machine's memory."
-                )
-        return broken
 
-    def _suspect_all(self) -> None:
-        """Nobody knows whose fault it was: each is tried alone."""
-        for chunk in self.working.values():
-            self.suspects.extend(chunk.single())
-        self.working.clear()
-
-    def _died(self, chunk: Chunk, *, alone: bool) -> None:
-        """A worker died at a chunk: its jobs are tried alone, one that was alone only so often."""
-        if not (alone and len(chunk.task.items) == 1):
-            self.suspects.extend(chunk.single())
-            return
-        deaths = chunk.deaths + 1
-        if deaths < MOST_DEATHS:
-            self.suspects.append(Chunk(chunk.task, chunk.rows, chunk.names, deaths))
-            return
-        why = (
-            f"the worker died of it {deaths} times, perhaps for want of memory; make the picture "
-            "smaller and run again with --retry."
-        )
-        self._record(chunk, [ItemOutcome(key=chunk.task.items[0].key, fault=why)])
-
-    def _record(self, chunk: Chunk, outcomes: Iterable[ItemOutcome]) -> None:
+    def _record(self, chunk: Chunk, outcome: TaskOutcome) -> None:
         """Write files, then what the manifest says of them, so that it never says too much."""
-        done = [(each, self._written(each, chunk.names[each.key])) for each in outcomes]
+        self.arts.settle(chunk.path, outcome.palettes)
+        done = [(each, self._written(each, chunk.names[each.key])) for each in outcome.items]
         self.manifest.finish(done)
-        for outcome, _ in done:
-            rows = chunk.rows[outcome.key]
+        for item, _ in done:
+            rows = chunk.rows[item.key]
             self.worked += 1
             self.count.through += rows
-            self.count.failed += rows * bool(outcome.fault)
-            for made in outcome.files:
+            self.count.failed += rows * bool(item.fault)
+            for made in item.files:
                 if made.path:
                     Path(made.path).unlink(missing_ok=True)
         self._told()
@@ -290,6 +201,7 @@ class _Run:
                     "kind": made.kind,
                     "garment": made.garment,
                     "file": path.relative_to(self.out).as_posix(),
+                    "said": made.said,
                 }
             )
         return files
@@ -304,6 +216,7 @@ class _Run:
 
 
 def _file_name(made: Made, key: str, taken: list[str]) -> str:
-    stem = f"{slug(made.garment) if made.garment else made.kind}-{key[:12]}"
+    number = f"-{made.number}" if made.number else ""
+    stem = f"{slug(made.garment) if made.garment else made.kind}{number}-{key[:12]}"
     more = (f"{stem}{f'-{n}' if n > 1 else ''}{made.suffix}" for n in count(1))
     return next(name for name in more if not any(t.endswith(f"/{name}") for t in taken))

@@ -6,17 +6,19 @@ All of it is plain data, so that any executor can carry it, on this machine or o
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from inksim import __version__
+from inksim.batch.palette import Palette
 from inksim.colour import Viewing
 from inksim.common import json_text, write_whole
 from inksim.shop import FILES
 
+OF_A_TABLE = "a row of a table is no kept job; 'inksim job new' keeps one"
 FORMAT = 1
 """Of what is found of a job: raised when a manifest of an older inksim says it otherwise."""
 
@@ -63,9 +65,17 @@ class Art:
     data: bytes | None = None
 
 
+@dataclass(frozen=True)
+class Numbered:
+    """Whether a proof is numbered. job: key of its kept job; draft: why it has no number, or ''."""
+
+    job: str = ""
+    draft: str = OF_A_TABLE
+
+
 @dataclass(frozen=True, kw_only=True)
 class Item:
-    """One job. said: its fields, as `JobEntry` has them. file: as faults name it.
+    """One job. said: its fields, as `JobEntry` has them. file: as faults name it. proof: of it.
 
     in_memory: of an artwork that no job's file says more of: a width may be assumed.
     """
@@ -75,6 +85,7 @@ class Item:
     file: str
     said: Mapping[str, Any]
     in_memory: bool
+    proof: Numbered = Numbered()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,6 +93,9 @@ class Task:
     """Some jobs of one artwork, or one of a list of colors.
 
     through: a folder that all machines see, in which results are left; '' where they travel back.
+    home: the shop's own folder, where proofs get numbers; None where workers do not see it.
+    palettes: of the artwork, by background, those that were found before. share: others wait for
+    those found now.
     """
 
     shop: ShopFiles
@@ -89,24 +103,32 @@ class Task:
     items: tuple[Item, ...]
     wanted: Wanted
     through: str = ""
+    home: Path | None = None
+    palettes: Mapping[str, Palette] = field(default_factory=dict)
+    share: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
 class Made:
-    """One file of a job. kind: 'picture' or 'proof'; garment: '' of one for all."""
+    """One file of a job. kind: 'picture' or 'proof'; garment: '' of one for all.
+
+    number: of a proof. said: of its number and seal, or why it has none.
+    """
 
     kind: str
     garment: str
     suffix: str
     data: bytes | None = None
     path: str = ""
+    number: int | None = None
+    said: str = ""
 
     def left_in(self, folder: str, name: str) -> Made:
         """The same, its bytes in a folder all see."""
         assert self.data is not None  # it was just made
         path = Path(folder) / f"{name}{self.suffix}"
         write_whole(path, self.data)
-        return Made(kind=self.kind, garment=self.garment, suffix=self.suffix, path=str(path))
+        return replace(self, data=None, path=str(path))
 
     def taken(self) -> bytes:
         """Its bytes."""
@@ -124,6 +146,14 @@ class ItemOutcome:
     seconds: float = 0.0
 
 
+@dataclass(frozen=True, kw_only=True)
+class TaskOutcome:
+    """What became of a task: of each of its jobs, and the palettes that it shares."""
+
+    items: Sequence[ItemOutcome]
+    palettes: Sequence[Palette] = ()
+
+
 def digest(*parts: str | bytes) -> str:
     """SHA-256 of parts, each kept apart from the next."""
     made = hashlib.sha256()
@@ -135,20 +165,33 @@ def digest(*parts: str | bytes) -> str:
 
 
 def key_of(
-    said: Mapping[str, Any], *, name: str, in_memory: bool, art: str, shop: str, wanted: Wanted
+    said: Mapping[str, Any],
+    *,
+    name: str,
+    in_memory: bool,
+    art: str,
+    shop: str,
+    wanted: Wanted,
+    proof: Numbered = Numbered(),
 ) -> str:
     """What a job is known by: all that its outcome depends on. art, shop: their SHA-256.
 
-    name: what a proof calls it; nothing else depends on what its files are called.
+    name: what a proof calls it; nothing else depends on what its files are called. A draft is other
+    than a proof with a number: see `Numbering`.
     """
     artwork = said.get("artwork")
     plain = dict(said)
     if isinstance(artwork, Mapping):
         plain["artwork"] = {**artwork, "file": ""}
+    of_proof = _on_proof(name, proof) if wanted.proofs else ""
     return digest(
-        f"{FORMAT} {__version__} {in_memory}", name if wanted.proofs else "", art, shop,
-        wanted.words, json_text(sorted_of(plain), indent=None),
+        f"{FORMAT} {__version__} {in_memory}", of_proof, art, shop, wanted.words,
+        json_text(sorted_of(plain), indent=None),
     )  # fmt: skip
+
+
+def _on_proof(name: str, proof: Numbered) -> str:
+    return name if proof.draft else digest(name, proof.job)
 
 
 def sorted_of(value: Any) -> Any:

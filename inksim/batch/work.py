@@ -14,8 +14,9 @@ from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
-from inksim.artwork import Artwork, read_artwork
-from inksim.batch.task import Art, Item, ItemOutcome, Made, ShopFiles, Task, Wanted
+from inksim.artwork import Artwork, Flats, find_flats, read_artwork
+from inksim.batch.palette import Palette
+from inksim.batch.task import Art, Item, ItemOutcome, Made, ShopFiles, Task, TaskOutcome, Wanted
 from inksim.common import (
     InksimError,
     InputError,
@@ -28,7 +29,6 @@ from inksim.job import (
     DrawnJob,
     GarmentAnswer,
     JobEntry,
-    PlacedArtwork,
     decide_job,
     drawn_job,
     entry_in_memory,
@@ -47,11 +47,13 @@ from inksim.preview import (
 )
 from inksim.printing import file_words, honest_words
 from inksim.reports import (
+    BaseProof,
     ProofAsked,
     ProofMade,
     document,
     flat_proof,
     in_a_word,
+    issued_together,
     picture_proof,
     proof_pdf,
     said_of,
@@ -60,32 +62,54 @@ from inksim.shop import Shop, checked, load_shop
 from inksim.stock import Provenance, least_sure
 
 T = TypeVar("T")
-DRAFT = Issued(
-    why="a batch writes drafts; 'inksim proof' of the job gives one its number and its seal"
-)
 _KEPT: dict[str, tuple[Hashable, Any]] = {}
 """The last shop, artwork and reduced artwork of this process: by what, its key and itself."""
 
 
 def _once(what: str, key: Hashable, make: Callable[[], T]) -> T:
-    """What was made last for this key, or made now; one of a kind is kept."""
+    """What was made last for this key, or made now; one of a kind is kept, a fault of it too."""
     kept = _KEPT.get(what)
     if kept is None or kept[0] != key:
         _KEPT.pop(what, None)  # before the next one takes its memory
-        kept = _KEPT[what] = (key, make())
+        try:
+            kept = (key, make())
+        except InputError as error:
+            kept = (key, error)
+        _KEPT[what] = kept
+    if isinstance(kept[1], InputError):
+        raise InputError(str(kept[1]))
     made: T = kept[1]
     return made
 
 
-def work(task: Task) -> list[ItemOutcome]:
+class Palettes:
+    """The palettes of a task's artwork: those it came with, and those found now."""
+
+    def __init__(self, task: Task) -> None:
+        self.known, self.share = task.palettes, task.share
+        self.found: list[Palette] = []
+
+    def flats(self, art: Artwork, *, background: str) -> Flats:
+        """The flats of an artwork, whose background is left out as asked."""
+        if background in self.known:
+            return self.known[background].unpacked()
+        flats = find_flats(art)
+        if self.share:
+            self.found.append(Palette.of(flats, background=background))
+        return flats
+
+
+def work(task: Task) -> TaskOutcome:
     """Do some jobs; whatever is wrong with one becomes its fault."""
-    return [_done(task, item) for item in task.items]
+    palettes = Palettes(task)
+    items = [_done(task, item, palettes) for item in task.items]
+    return TaskOutcome(items=items, palettes=palettes.found)
 
 
-def _done(task: Task, item: Item) -> ItemOutcome:
+def _done(task: Task, item: Item, palettes: Palettes) -> ItemOutcome:
     start = time.perf_counter()
     try:
-        found, files = _worked(task, item)
+        found, files = _worked(task, item, palettes)
     except InksimError as error:
         return ItemOutcome(key=item.key, fault=cut(str(error)))
     except MemoryError:
@@ -121,12 +145,18 @@ def _read(art: Art) -> Artwork:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class _Opened:
-    """One job, opened. place: of its artwork, by all that it depends on."""
+    """One job of a task, opened. place: of its artwork, by all that it depends on."""
 
     drawn: DrawnJob
     shop: Shop
-    wanted: Wanted
+    task: Task
+    item: Item
     place: Hashable
+
+    @property
+    def wanted(self) -> Wanted:
+        """What is asked of it."""
+        return self.task.wanted
 
     @property
     def ready(self) -> PreparedArtwork:
@@ -145,12 +175,30 @@ class _Opened:
     def asked(self) -> ProofAsked:
         """What its proofs say alike."""
         return ProofAsked(
-            ready=self.ready, shop=self.shop, viewing=self.wanted.viewing, made=date.today(),
-            said=said_of(self.drawn.entry),
+            ready=self.ready, shop=self._own_shop(), viewing=self.wanted.viewing,
+            made=date.today(), said=said_of(self.drawn.entry),
         )  # fmt: skip
 
+    def _own_shop(self) -> Shop:
+        """The shop, in its own folder where its proof is numbered there."""
+        home = self.task.home
+        if home is None or self.item.proof.draft:
+            return self.shop
+        if ShopFiles.of(home).digest != self.task.shop.digest:
+            raise InputError(
+                "the shop was changed while the batch ran; run it again when it is finished."
+            )
+        return replace(self.shop, folder=home)
 
-def _worked(task: Task, item: Item) -> tuple[dict[str, Any], list[Made]]:
+    def issued(self, proofs: list[BaseProof]) -> list[BaseProof]:
+        """Its proofs with the shop's next number, or as drafts that say why."""
+        proof = self.item.proof
+        if proof.draft:
+            return [replace(each, issued=Issued(why=proof.draft)) for each in proofs]
+        return issued_together(proofs, job=proof.job)
+
+
+def _worked(task: Task, item: Item, palettes: Palettes) -> tuple[dict[str, Any], list[Made]]:
     shop = _once("shop", task.shop.digest, lambda: _shop(task.shop))
     if item.in_memory:
         said = dict(item.said)
@@ -165,11 +213,14 @@ def _worked(task: Task, item: Item) -> tuple[dict[str, Any], list[Made]]:
             raise InputError("the job names no artwork's file that could be read.")
         art, of_art = task.art, entry.artwork
         place = (art.name, art.sha256, of_art.width_mm, of_art.background, item.in_memory)
-        placed = _once("placed", place, lambda: _placed(art, place, of_art.background))
+        placed = _once("placed", place, lambda: placed_artwork(
+                _read(art), width_mm=of_art.width_mm, background=of_art.background,
+                assume=item.in_memory, find=partial(palettes.flats, background=of_art.background),
+            ))  # fmt: skip
     drawn = drawn_job(
         entry, folder=Path(), shop=shop, file="" if item.in_memory else item.file, placed=placed
     )
-    job = _Opened(drawn=drawn, shop=shop, wanted=task.wanted, place=place)
+    job = _Opened(drawn=drawn, shop=shop, task=task, item=item, place=place)
     by_hand = entry.artwork is not None and bool(entry.artwork.inks)
     tonal = drawn.flats is not None and drawn.flats.tonal
     if tonal and by_hand and task.wanted.proofs:
@@ -187,10 +238,6 @@ def _worked(task: Task, item: Item) -> tuple[dict[str, Any], list[Made]]:
     return found, files
 
 
-def _placed(art: Art, place: tuple[Any, ...], background: str) -> PlacedArtwork:
-    return placed_artwork(_read(art), width_mm=place[2], background=background, assume=place[4])
-
-
 def _flat(job: _Opened) -> tuple[list[dict[str, Any]], list[Made]]:
     """Flat colors: those of an artwork, or a list."""
     drawn, shop, wanted = job.drawn, job.shop, job.wanted
@@ -205,7 +252,7 @@ def _flat(job: _Opened) -> tuple[list[dict[str, Any]], list[Made]]:
                     files.append(_picture(job, found.garment.name, picture, shown.data))
         if wanted.proofs:
             asked = job.asked
-            files += _proof(partial(flat_proof, asked, answer, f) for f in answer.garments)
+            files += _proof(job, (partial(flat_proof, asked, answer, f) for f in answer.garments))
     return [_garment(found) for found in answer.garments], files
 
 
@@ -246,7 +293,7 @@ def _tonal(job: _Opened) -> tuple[list[dict[str, Any]], list[Made]]:
     if job.wanted.proofs:
         asked = job.asked
         makers = (partial(picture_proof, asked, drawn.job.on(s.garment), s) for s in shown)
-        files += _proof(makers)
+        files += _proof(job, makers)
     return [_tonal_garment(each, drawn.job.on(each.garment).quantity) for each in shown], files
 
 
@@ -271,9 +318,10 @@ def _picture(job: _Opened, garment: str, picture: Uint8Array, data: Provenance) 
     return Made(kind="picture", garment=garment, suffix=".png", data=png)
 
 
-def _proof(garments: Iterator[Callable[[], ProofMade]]) -> list[Made]:
-    """One document of all garments that are printed, a draft; none where there is nothing."""
-    proofs, left_out = [], []
+def _proof(job: _Opened, garments: Iterator[Callable[[], ProofMade]]) -> list[Made]:
+    """One document of all garments that are printed; none where there is nothing."""
+    proofs: list[BaseProof] = []
+    left_out = []
     for make in garments:
         try:
             made = make()
@@ -283,9 +331,15 @@ def _proof(garments: Iterator[Callable[[], ProofMade]]) -> list[Made]:
             if made.proof is None:
                 left_out.append(made.said[0])
             else:
-                proofs.append(replace(made.proof, issued=DRAFT))
+                proofs.append(made.proof)
     if not proofs:
         return []
+    proofs = job.issued(proofs)
+    seal = proofs[0].issued
+    assert seal is not None  # it was issued, or says why not
+    sheet = proof_pdf(*proofs, left_out=left_out)
     return [
-        Made(kind="proof", garment="", suffix=".pdf", data=proof_pdf(*proofs, left_out=left_out))
+        Made(
+            kind="proof", garment="", suffix=".pdf", data=sheet, number=seal.number, said=seal.words
+        )
     ]

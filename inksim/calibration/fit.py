@@ -7,7 +7,7 @@ What all readings of one picture are off together is unknown besides, three numb
 unknowns.py). The noise of a reading's Lab has two parts: the reading itself, isotropic in ΔE00 and
 smaller for a mean of several, and the model's own error, isotropic in Lab with standard deviation τ
 (`model_sd`). τ, and the factor κ on the inks' standard deviations (`ink_sd_factor`), are unknown
-too: their posterior is taken on a grid, by the evidence of the linearised fit (MacKay, Neural
+too: their posterior is taken on a grid, by the evidence of the linearized fit (MacKay, Neural
 Computation 4 (1992) 415; the equations are those of Bayesian linear regression),
 
     ln p(y | κ, τ) = −½ Σ ln|N(τ)| − ½ ln|C| − ½ z'C⁻¹z + const,    C = I + G·D²·G',

@@ -56,9 +56,9 @@ def prints_to_read(shop: Shop, *, count: int = SIX) -> tuple[Build, ...]:
     """
     builds = list(_usual_prints(shop))
     if not builds:
-        colors = len(shop.colour_inks)
+        colours = len(shop.colour_inks)
         raise InputError(
-            f"no color of this shop prints on any of its garments ({counted(colors, 'color')}, "
+            f"no color of this shop prints on any of its garments ({counted(colours, 'color')}, "
             f"{counted(len(shop.garments), 'garment')}, {counted(len(shop.screens), 'screen')}); "
             "add what is missing, or a mesh that a color prints through."
         )

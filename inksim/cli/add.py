@@ -39,7 +39,11 @@ def add_group() -> None:
 @add_group.command("garment")
 @COLOUR_OPTIONS
 @click.option(
-    "--fibers", multiple=True, metavar="FIBER=SHARE,…", help="Such as cotton=0.5,polyester=0.5."
+    "--fibers",
+    "fibres",
+    multiple=True,
+    metavar="FIBER=SHARE,…",
+    help="Such as cotton=0.5,polyester=0.5.",
 )
 @click.option(
     "--undyed",
@@ -62,17 +66,17 @@ def add_group() -> None:
 @click.option("--weight", type=Number(), default=None, metavar="G/M2", help="Weight in g/m².")
 @plainly
 def add_garment(
-    *, fibers: tuple[str, ...], undyed: str | None, discharged: str | None,
+    *, fibres: tuple[str, ...], undyed: str | None, discharged: str | None,
     discharge_grade: int | None, weight: float | None, **common: Any,
 ) -> None:  # fmt: skip
     """Add a garment: its color, its fibers, and how its dye discharges.
 
     Example: inksim add garment --name Fern --hex "#5b7a5e" --fibers cotton=1.0 --shop my-shop
     """
-    from inksim.shop import garment_entry, parse_fibers
+    from inksim.shop import garment_entry, parse_fibres
 
     colour = entry_colour(common)
-    if not fibers and not common["replace"]:
+    if not fibres and not common["replace"]:
         raise InputError("a garment needs its fibers; give --fibers cotton=1.0 or the like.")
     cloths, names = [], {}
     for use, given in (("undyed", undyed), ("discharged", discharged)):
@@ -83,13 +87,13 @@ def add_garment(
     entry = garment_entry(
         colour,
         name=common["name"],
-        fibers=parse_fibers(fibers) if fibers else {},
+        fibers=parse_fibres(fibres) if fibres else {},
         discharge_grade=discharge_grade,
         weight_g_m2=weight,
         note=common["note"],
         **names,
     )
-    if not fibers:
+    if not fibres:
         del entry["fibers"]
     _save("garment", entry, colour, common, cloths=cloths)
 

@@ -27,7 +27,7 @@ EVERY_S = 5.0
     help="Folder for the manifest, the report and all that is made.",
 )  # fmt: skip
 @click.option("--pictures", is_flag=True, help="Draw each job on each of its garments.")
-@click.option("--proofs", is_flag=True, help="Write a draft of each job's proof.")
+@click.option("--proofs", is_flag=True, help="Write each job's proof, numbered for a kept job.")
 @click.option("--workers", type=click.IntRange(1, 1024), default=None,
               help="Processes on this machine; one a core if not given.")  # fmt: skip
 @click.option("--shard", default="1/1", metavar="I/N", help="Do the I-th of N parts of the list.")

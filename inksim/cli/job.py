@@ -93,11 +93,11 @@ def new_command(
         "artwork.place": place,
         "artwork.top_mm": top,
         "artwork.background": background,
-        "artwork.inks": _by_color(inks, what="--ink"),
-        "artwork.routes": _by_color(routes, what="--route"),
+        "artwork.inks": _by_colour(inks, what="--ink"),
+        "artwork.routes": _by_colour(routes, what="--route"),
         "artwork.tolerances": {
             code: _number(value, what="--tolerance")
-            for code, value in _by_color([t for t in tolerances if "=" in t], what="").items()
+            for code, value in _by_colour([t for t in tolerances if "=" in t], what="").items()
         },
     }
     kept = new_job(
@@ -276,7 +276,7 @@ def _told(kept: KeptJob, shop: Shop, *, as_json: bool, done: str) -> None:
     job = kept.drawn(shop).job
     for note in job.notes:
         say(f"note: {note}")
-    names = [color.name for color in job.colours]
+    names = [colour.name for colour in job.colours]
     if as_json:
         emit_json({**kept_document(kept), "folder": kept.folder, "colors": names})
     else:
@@ -307,7 +307,7 @@ def _garments(shop: Shop, texts: Sequence[str]) -> dict[str, int] | None:
     return {shop.garment(n).name: count for n, count in garments_of(texts).items()} or None
 
 
-def _by_color(texts: Sequence[str], *, what: str) -> dict[str, str]:
+def _by_colour(texts: Sequence[str], *, what: str) -> dict[str, str]:
     """'#rrggbb=value', by color."""
     made = {}
     for text in texts:

@@ -176,7 +176,7 @@ def builds_of(
     from inksim.printing import ROUTES
     from inksim.shop import usable_routes, usual_build
 
-    cloth, color = shop.garment(garment), shop.ink(ink)
+    cloth, colour = shop.garment(garment), shop.ink(ink)
     routes = [r for r in ROUTES if r == route] or list(usable_routes(cloth, shop=shop))
     why = discharge_barrier(cloth, limits=shop.rules)
     if "discharge-base" in routes and why:
@@ -188,7 +188,7 @@ def builds_of(
         usual_build(
             shop,
             garment=cloth,
-            ink=color,
+            ink=colour,
             route=each,
             screen=shop.screen(screen) if screen else None,
             passes=passes,

@@ -74,7 +74,7 @@ def _recovered(x: float, y: float, z: float, light: str | Lamp, observer: int) -
 def _smoothest(xyz: FloatArray, table: FloatArray) -> FloatArray | None:
     """Burns 2020: Newton's method on the Lagrangian; None if it does not converge.
 
-    Minimise |D u|^2 / 2 subject to R(u) @ w = t, where R = m + (1 - 2m) / (1 + exp(-u)), D takes
+    Minimize |D u|^2 / 2 subject to R(u) @ w = t, where R = m + (1 - 2m) / (1 + exp(-u)), D takes
     differences of neighbors and w, t are the weights and XYZ relative to white.
     """
     white = table.sum(axis=0)

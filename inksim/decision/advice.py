@@ -88,12 +88,12 @@ def difference_words(standard: FloatArray, trial: FloatArray) -> str:
     """Describe how a color (Lab) differs from the standard, largest part first."""
     chroma_s, chroma_t = float(chroma(standard)), float(chroma(trial))
     lightness = float(trial[0] - standard[0])
-    colorful = chroma_t - chroma_s
-    squared = float(np.sum((trial[1:] - standard[1:]) ** 2)) - colorful**2
+    colourful = chroma_t - chroma_s
+    squared = float(np.sum((trial[1:] - standard[1:]) ** 2)) - colourful**2
     hue = float(np.sqrt(max(squared, 0.0)))
     parts = [
         (abs(lightness), "darker" if lightness < 0 else "lighter"),
-        (abs(colorful), "duller" if colorful < 0 else "more colorful"),
+        (abs(colourful), "duller" if colourful < 0 else "more colorful"),
         (hue, "of another hue"),
     ]
     said = [words for size, words in sorted(parts, reverse=True) if size >= 1.5]

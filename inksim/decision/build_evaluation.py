@@ -62,7 +62,7 @@ class Evaluated:
     @property
     def lab(self) -> FloatArray:
         """Lab (N, 3) at the expected inputs."""
-        return self.response.center
+        return self.response.centre
 
     def take(self, which: IndexArray | BoolArray) -> Evaluated:
         """Return some of the builds."""

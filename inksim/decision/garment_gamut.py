@@ -14,6 +14,7 @@ import numpy as np
 
 from inksim.colour import Viewing, delta_e_2000
 from inksim.common import BoolArray, FloatArray, InputError
+from inksim.decision.answer import Answer
 from inksim.decision.build_evaluation import most_likely_lab
 from inksim.decision.candidate_builds import BuildSpace, build_space
 from inksim.printing import ROUTES, Build, Route, check_route
@@ -64,11 +65,11 @@ class Gamut:
         flat = self.faces[:, :3] @ np.stack([across, up], axis=1)
         rest = self.faces[:, 3] + self.faces[:, :3] @ through
         room = np.column_stack([flat, np.linalg.norm(flat, axis=1)])
-        center = linprog([0, 0, -1], room, -rest, bounds=(None, None))
-        if not center.success or center.x[2] <= EDGE:  # the widest circle inside has no width
+        centre = linprog([0, 0, -1], room, -rest, bounds=(None, None))
+        if not centre.success or centre.x[2] <= EDGE:  # the widest circle inside has no width
             return np.empty((0, 2))
         halves = np.column_stack([flat, rest])
-        corners = HalfspaceIntersection(halves, center.x[:2]).intersections
+        corners = HalfspaceIntersection(halves, centre.x[:2]).intersections
         corners = corners[np.isfinite(corners).all(axis=1)]
         return np.asarray(corners[ConvexHull(corners).vertices])
 
@@ -77,6 +78,13 @@ class Gamut:
         off = delta_e_2000(lab, self.lab)
         at = int(np.argmin(off))
         return float(off[at]), self.space.build(at)
+
+    def only_mixed(self, answer: Answer) -> bool:
+        """Whether a print of `space` is nominally inside the tolerance where no stock ink's is."""
+        if answer.nominal or answer.build.bare:
+            return False
+        off, _ = self.nearest(answer.target.lab(self.viewing))
+        return off <= answer.interval.tolerance
 
 
 def mixtures(shop: Shop) -> list[Ink]:

@@ -44,7 +44,7 @@ def joint_chance(
         of_press = z @ slope[common] + z**2 @ curve[common]
         of_ink = moved @ slope[apart] + moved**2 @ curve[apart]
         of_ink += response.model_sd[at] * noise
-        lab = response.center[at] + of_press[:, None] + of_ink[None]
+        lab = response.centre[at] + of_press[:, None] + of_ink[None]
         lab[..., 0] = np.clip(lab[..., 0], 0.0, 100.0)
         product *= np.mean(delta_e_2000(standard, lab) <= tolerance, axis=1)
     return float(product.mean())
@@ -78,7 +78,7 @@ def nearer_share(response: Response, builds: Sequence[Build], *, standard: Float
     kept = np.argsort(-size, kind="stable")[:MOST_DIRECTIONS]
     z = normal_points(SAMPLES, kept.size + 6)
     z, noise = z[:, :-6], z[:, -6:].reshape(SAMPLES, 2, 3)
-    lab = response.center + response.model_sd * noise
+    lab = response.centre + response.model_sd * noise
     lab += np.einsum("sn,nbc->sbc", z, slope[kept])
     lab += np.einsum("sn,nbc->sbc", z**2, curve[kept])
     lab[..., 0] = np.clip(lab[..., 0], 0.0, 100.0)

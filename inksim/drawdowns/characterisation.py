@@ -233,7 +233,7 @@ def film_reading(
 ) -> FloatArray:
     """External reflectance (..., 31) of films of K, S (..., 31) over a card's reading (31,).
 
-    As the characterisation's instrument reads them; thickness: see `film_thickness`.
+    As the characterization's instrument reads them; thickness: see `film_thickness`.
     """
     c = characterisation
     sci = c.geometry == "d:8-sci"

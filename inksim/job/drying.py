@@ -36,7 +36,7 @@ ROOM_CELSIUS, BOILING_CELSIUS = 20.0, 100.0
 KJ_PER_KWH = 3600.0
 
 
-class Fiber(NamedTuple):
+class Fibre(NamedTuple):
     """Moisture regain (g water per g dry fiber), heat capacity (J/g K), heat of wetting (J/g)."""
 
     regain: float
@@ -44,20 +44,20 @@ class Fiber(NamedTuple):
     wetting: float
 
 
-FIBER_DATA: Mapping[str, Fiber] = MappingProxyType(
+FIBRE_DATA: Mapping[str, Fibre] = MappingProxyType(
     {
-        "cotton": Fiber(0.085, 1.285, 46.0),
-        "viscose": Fiber(0.11, 1.47, 106.0),
-        "linen": Fiber(0.12, 1.285, 55.0),
-        "lyocell": Fiber(0.11, 1.47, 106.0),
-        "modal": Fiber(0.11, 1.47, 106.0),
-        "hemp": Fiber(0.12, 1.285, 55.0),
-        "polyester": Fiber(0.004, 1.03, 5.0),
-        "elastane": Fiber(0.013, 1.03, 5.0),
-        "nylon": Fiber(0.045, 1.445, 31.0),
-        "acrylic": Fiber(0.015, 1.03, 7.0),
-        "wool": Fiber(0.136, 1.36, 113.0),
-        "silk": Fiber(0.11, 1.38, 69.0),
+        "cotton": Fibre(0.085, 1.285, 46.0),
+        "viscose": Fibre(0.11, 1.47, 106.0),
+        "linen": Fibre(0.12, 1.285, 55.0),
+        "lyocell": Fibre(0.11, 1.47, 106.0),
+        "modal": Fibre(0.11, 1.47, 106.0),
+        "hemp": Fibre(0.12, 1.285, 55.0),
+        "polyester": Fibre(0.004, 1.03, 5.0),
+        "elastane": Fibre(0.013, 1.03, 5.0),
+        "nylon": Fibre(0.045, 1.445, 31.0),
+        "acrylic": Fibre(0.015, 1.03, 7.0),
+        "wool": Fibre(0.136, 1.36, 113.0),
+        "silk": Fibre(0.11, 1.38, 69.0),
     }
 )
 
@@ -129,11 +129,11 @@ def water_heat_kj(water_g: float, *, from_celsius: float = ROOM_CELSIUS) -> floa
     return water_g / 1000.0 * (warm + LATENT_KJ_KG)
 
 
-def _of_cloth(garment: Garment) -> Fiber:
+def _of_cloth(garment: Garment) -> Fibre:
     """Mean of the fiber data, by share of dry mass."""
-    rows = [(share, FIBER_DATA[fiber]) for fiber, share in garment.fibers.items()]
-    means = (sum(share * getattr(data, f) for share, data in rows) for f in Fiber._fields)
-    return Fiber(*means)
+    rows = [(share, FIBRE_DATA[fibre]) for fibre, share in garment.fibers.items()]
+    means = (sum(share * getattr(data, f) for share, data in rows) for f in Fibre._fields)
+    return Fibre(*means)
 
 
 def dryer_load(
@@ -151,13 +151,13 @@ def dryer_load(
     ink_water_g : water of all films.
     cloth_g : mass of the garment as it lies on the shelf, moisture included.
     """
-    fiber = _of_cloth(garment)
-    dry_g = cloth_g / (1.0 + fiber.regain)
+    fibre = _of_cloth(garment)
+    dry_g = cloth_g / (1.0 + fibre.regain)
     moisture = cloth_g - dry_g
     return DryerLoad(
         ink_water_g=ink_water_g,
         cloth_water_g=moisture,
         water_kj=water_heat_kj(ink_water_g + moisture, from_celsius=room_celsius),
-        bound_kj=dry_g * fiber.wetting / 1000.0,
-        cloth_kj=dry_g * fiber.capacity * (cure_celsius - room_celsius) / 1000.0,
+        bound_kj=dry_g * fibre.wetting / 1000.0,
+        cloth_kj=dry_g * fibre.capacity * (cure_celsius - room_celsius) / 1000.0,
     )

@@ -195,8 +195,8 @@ def _no_room(job: Job, way: Way, route: Route) -> str:
         return ""
     if flash and not job.press.flashes:
         return ", but the press has no flash unit"
-    colors = way.screens - len(way.grounds)
-    needed = job.press.taken(screens=colors + 1, flashes=int(flash))
+    colours = way.screens - len(way.grounds)
+    needed = job.press.taken(screens=colours + 1, flashes=int(flash))
     if needed > job.press.stations * way.runs:
         return f", but that takes {needed} of {counted(job.press.stations * way.runs, 'station')}"
     return ""

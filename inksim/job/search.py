@@ -70,7 +70,7 @@ class Way:
         return sum(option.beaten for option in self.options)
 
     @property
-    def chance_a_color(self) -> float:
+    def chance_a_colour(self) -> float:
         """Geometric mean of the printed colors' chances: jobs of many and of few are alike."""
         printed = [option for option in self.options if not option.bare]
         if not printed:

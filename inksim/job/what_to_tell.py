@@ -37,7 +37,7 @@ def told(found: GarmentAnswer, way: Alternative) -> list[str]:
         if plan.merged:
             merged.setdefault(plan.merged, []).append(plan.colour.name)
     said += [
-        f"{_listed(names)} {merged_words(into, colors=len(names))}."
+        f"{_listed(names)} {merged_words(into, colours=len(names))}."
         for into, names in merged.items()
     ]
     said += [_alike_words(plans) for plans in _alike(way)]
@@ -54,9 +54,9 @@ def told(found: GarmentAnswer, way: Alternative) -> list[str]:
     return said
 
 
-def merged_words(into: str, *, colors: int = 1) -> str:
+def merged_words(into: str, *, colours: int = 1) -> str:
     """Clause on colors that are printed as another one."""
-    lacks = "it" if colors == 1 else "them"
+    lacks = "it" if colours == 1 else "them"
     return f"printed as {into}, because the press has no screen for {lacks}"
 
 

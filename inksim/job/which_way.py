@@ -48,7 +48,7 @@ def way_to_take(ways: Sequence[Way], least: FloatArray | IndexArray, *, gain: fl
     """
     chance, cost, screens, beaten = (
         np.array([getattr(way, f) for way in ways])
-        for f in ("chance_a_color", "cost", "screens", "beaten")
+        for f in ("chance_a_colour", "cost", "screens", "beaten")
     )
     chance = np.round(chance, 9)  # alike but for the last digit of a sum
     missed = np.array([[option.missed for option in way.options] for way in ways])

@@ -11,6 +11,7 @@ from .kept_job import (
     garments_of as garments_of,
     job_file as job_file,
     kept_at as kept_at,
+    kept_key as kept_key,
     kept_keys as kept_keys,
     new_job as new_job,
     open_job as open_job,

@@ -58,7 +58,7 @@ def shop_versions(shop: Shop) -> dict[str, Any]:
 def rests_on(kept: KeptJob, shop: Shop) -> dict[str, Any]:
     """The same with the job's own file and artwork first."""
     assert shop.folder is not None
-    targets = [TARGETS] if any(color.target for color in kept.entry.color) else []
+    targets = [TARGETS] if any(colour.target for colour in kept.entry.color) else []
     art = [] if kept.artwork is None else [kept.artwork]
     files = [*art, *(shop.folder / name for name in targets)]
     made: dict[str, Any] = {kept.file.name: hashlib.sha256(kept.data).hexdigest()}

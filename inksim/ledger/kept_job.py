@@ -146,10 +146,14 @@ def job_file(word: str | Path, shop_folder: Path | None) -> Path:
 
 def kept_at(file: Path, shop_folder: Path | None) -> KeptJob | None:
     """The kept job whose file this is; None of a file that is not kept under this shop."""
-    if shop_folder is None or file.name != FILE:
-        return None
+    key = "" if shop_folder is None else kept_key(file, shop_folder)
+    return open_job(shop_folder, key) if key else None
+
+
+def kept_key(file: Path, shop_folder: Path) -> str:
+    """The key of the kept job whose file this is; '' of a file that is not kept under this shop."""
     home, folder = jobs_folder(shop_folder).resolve(), file.resolve().parent
-    return open_job(shop_folder, folder.name) if folder.parent == home else None
+    return folder.name if file.name == FILE and folder.parent == home else ""
 
 
 def new_job(

@@ -32,7 +32,7 @@ class DrawdownRecipe:
 
     parts: dry volume share by the ink's name, summing to 1, the most first. delta_e: ΔE00 (D50/2°)
     of its film from the reading; rms: of the reflectance, 0..1. share_sd: standard error of each
-    share at the noise of the characterisation, or half of how far it differs between recipes that
+    share at the noise of the characterization, or half of how far it differs between recipes that
     lie within that noise, if that is more. swaps: pairs of an ink of the recipe and another that
     can stand for it. note: a sentence where it is far off, or hardly tells a share; else ''.
     """
@@ -80,7 +80,7 @@ def recipes_for(
     Parameters
     ----------
     characterisation : of the inks that may be in it; see `characterise`.
-    reading : (31,) external reflectance, in the characterisation's geometry.
+    reading : (31,) external reflectance, in the characterization's geometry.
     backing : (31,) the bare card's reading, or "black" or "white".
     thickness_um : of the dry film; left out if K and S are per shared film.
     most_inks : in a recipe, 1 to 6.

@@ -17,7 +17,7 @@ HUES = ("red", "orange", "yellow", "yellow-green", "green", "blue-green", "blue"
         "purple", "pink")  # fmt: skip
 HUE_ENDS = (35.0, 65.0, 105.0, 130.0, 175.0, 225.0, 285.0, 310.0, 335.0, 360.0)
 """Names of hues by the end of their range of hab, degrees; red begins at 0 [assumption]."""
-GRAY_CHROMA = 6.0
+GREY_CHROMA = 6.0
 """Below this C* a color is called gray [assumption]."""
 MOVES = 1.5
 """Least difference in L* or C* that a word is made of."""
@@ -104,6 +104,6 @@ def would_help(asked: FloatArray, nearest: FloatArray) -> str:
 
 def hue_name(lab: FloatArray) -> str:
     """Name of a color's hue (3,): 'blue-green'; 'gray' of one with hardly any."""
-    if float(chroma(lab)) < GRAY_CHROMA:
+    if float(chroma(lab)) < GREY_CHROMA:
         return "gray"
     return HUES[int(np.searchsorted(HUE_ENDS, float(hue(lab)), side="right"))]

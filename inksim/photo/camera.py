@@ -24,6 +24,7 @@ from inksim.colour import chroma, delta_e_2000
 from inksim.common import FloatArray, InputError
 from inksim.photo.charts import NEUTRAL_CHROMA, Chart
 from inksim.photo.fit import (
+    DARK,
     GAIN,
     SRGB_TO_XYZ,
     Data,
@@ -34,6 +35,7 @@ from inksim.photo.fit import (
     slopes,
     whitening,
 )
+from inksim.photo.likely import Likely, likely_of
 from inksim.photo.seen import PhotoReading, Seen
 from inksim.photo.terms import gain_shapes
 from inksim.stock import MEAN_LENGTH
@@ -60,8 +62,14 @@ PRIOR_SD, PRIOR_COUNT = np.array([0.5, 1.2, 1.2]), 4.0
 SPREAD = np.array([1.0, 1.25, 1.1])
 """How much more it leaves of a cloth or a print than of a chart's patch, along L* and the two
 others: they vary in more ways. [assumption] From simulated cameras (tests/accuracy/cameras.py)."""
-CLIPPED_DE00 = 10.0
-"""Added to how far a reading is off by its share of clipped pixels [assumption]."""
+CLIPPED_DE00 = 20.0
+"""How far the map alone is off besides where all pixels are clipped [assumption]."""
+INDEPENDENT = 1 / 3
+"""How far what the map leaves is independent of what is likely to be left [assumption]: so stated
+90 % intervals hold as many, for the ten cameras with which constants are chosen."""
+LEAST_LAB, MOST_LAB = (0.0, -150.0, -150.0), (100.0, 150.0, 150.0)
+TINY = 1e-3
+"""Added to a variance that may be 0, ΔE00²."""
 FAR_DE00 = 20.0
 """A color this far from every patch of the chart is told so."""
 WHITE_SDS = 1.0
@@ -72,7 +80,6 @@ BEYOND_WHITE = (
 )
 DOUBTFUL, LEAST_DOUBTFUL = 4.0, 5.0
 """A patch is named that is so many times the usual and at least so many ΔE00 off, left out."""
-DARK = 1e-6
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -82,6 +89,7 @@ class Camera:
     left_out_de00 : mean ΔE00 of the chart's patches, each read by a camera that was fitted
         without it; nan where the chart has too few.
     left_out : the same for each patch of the chart (N,); nan for one that was not used.
+    likely : surfaces as this camera sees them; None where the chart has no spectra, or is a card.
     findings : what was found of picture and chart, sentences for the user.
     """
 
@@ -91,6 +99,7 @@ class Camera:
     left_sd: FloatArray
     left_out_de00: float
     left_out: FloatArray
+    likely: Likely | None = None
     findings: tuple[str, ...] = ()
 
     def read(self, seen: Seen) -> PhotoReading:
@@ -103,17 +112,16 @@ class Camera:
             return ()
         rgb, sd, xy = _arrays(regions, self.factor)
         theta = self.fit.parameters
-        lab, J = slopes(theta, rgb, xy, self.factor)
-        shown = np.clip(lab, (0.0, -150.0, -150.0), (100.0, 150.0, 150.0))
+        by_map, J = slopes(theta, rgb, xy, self.factor)
+        lab, own = self._likelier(by_map, np.array([each.clipped for each in regions]))
+        shown = np.clip(lab, LEAST_LAB, MOST_LAB)
         D = whitening(shown)
         away = delta_e_2000(shown[:, None], self.chart.lab).min(axis=1)
-        clipped = CLIPPED_DE00 * np.array([each.clipped for each in regions])
-        left = np.hypot(self.left_sd * SPREAD, clipped[:, None])
-        out = np.linalg.inv(D) * left[:, None, :]
         noise = np.stack(
-            [lab_at(theta, rgb + sd * axis, xy, self.factor) - lab for axis in np.eye(3)], axis=-1
+            [lab_at(theta, rgb + sd * axis, xy, self.factor) - by_map for axis in np.eye(3)],
+            axis=-1,
         )
-        own = out @ out.mT + noise @ noise.mT
+        own += noise @ noise.mT
         shared = J @ (self.fit.covariance * self._kappa2) @ J.mT
         de00 = [
             MEAN_LENGTH * np.sqrt(np.trace(D @ each @ D.mT, axis1=1, axis2=2) / 3.0)
@@ -136,6 +144,26 @@ class Camera:
             for at, seen in enumerate(regions)
         )
 
+    def _likelier(self, lab: FloatArray, clipped: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Lab (n, 3) by the map and by what is likely, and what they leave (n, 3, 3).
+
+        A and C the covariances of the two, A(A + C)⁻¹ of what is likely to be left is added. Of
+        A(A + C)⁻¹A, which that would take from A if both were independent, it takes all of what is
+        clipped, and `INDEPENDENT` of the rest.
+        """
+        by_map = np.clip(lab, LEAST_LAB, MOST_LAB)
+        D = whitening(by_map)
+        inverse = np.linalg.inv(D)
+        left = (inverse * (self.left_sd * SPREAD) ** 2) @ inverse.mT
+        cut = (CLIPPED_DE00 * clipped[:, None, None]) ** 2 * (inverse @ inverse.mT)
+        if self.likely is None:
+            return lab, left + cut
+        more, spread = self.likely.of(by_map)
+        spread += TINY * np.eye(3)
+        added = (left + cut) @ np.linalg.solve(left + cut + spread, more[..., None])
+        own = left - INDEPENDENT * left @ np.linalg.solve(left + spread, left)
+        return lab + added[..., 0], own + cut - cut @ np.linalg.solve(cut + spread, cut)
+
     @property
     def _kappa2(self) -> float:
         """κ²: what the fit leaves, in units of the σ that its covariance is for."""
@@ -152,7 +180,7 @@ class Camera:
         if seen.clipped > MOST_CLIPPED:
             notes.append(
                 f"{seen.clipped:.0%} of its pixels are at an end of the scale: the color lies "
-                "beyond what the picture holds"
+                "beyond what the file holds, and is told by what such surfaces usually are"
             )
         if len(self.chart.names) >= FEW and away > FAR_DE00:
             notes.append(f"{away:.0f} ΔE00 from the nearest patch of the chart: less sure")
@@ -208,6 +236,9 @@ def camera_of(chart: Chart, patches: Sequence[Seen], *, surround: Sequence[Seen]
     squares[1:] = (3.0 * squares[1:] + squares[1:].mean()) / 4.0
     left_sd = np.sqrt((PRIOR_COUNT * PRIOR_SD**2 + squares) / (PRIOR_COUNT + len(used)))
     left_out = np.full(len(chart.names), np.nan)
+    likely = None
+    if not few and chart.reflectance is not None:
+        likely = likely_of(fit.parameters, data, chart.reflectance[places])
     if not few:
         left_out[places] = np.linalg.norm(fit.left_out, axis=-1)
     return Camera(
@@ -217,6 +248,7 @@ def camera_of(chart: Chart, patches: Sequence[Seen], *, surround: Sequence[Seen]
         left_sd=left_sd,
         left_out_de00=float("nan") if few else float(np.nanmean(left_out)),
         left_out=left_out,
+        likely=likely,
         findings=_findings(chart, patches, around, left_out, few=few),
     )
 
@@ -235,8 +267,8 @@ def balance(rgb: FloatArray, xyz: FloatArray, chroma: FloatArray) -> FloatArray:
     """Factor (3,) that brings the most neutral patches to the sRGB of their color."""
     expected = np.maximum(xyz / 100.0 @ np.linalg.inv(SRGB_TO_XYZ).T, DARK)
     bright = xyz[:, 1] >= 0.1 * xyz[:, 1].max()
-    gray = bright & (chroma <= max(NEUTRAL_CHROMA, float(chroma[bright].min())))
-    return np.asarray(np.exp(np.mean(np.log(expected / np.maximum(rgb, DARK))[gray], axis=0)))
+    grey = bright & (chroma <= max(NEUTRAL_CHROMA, float(chroma[bright].min())))
+    return np.asarray(np.exp(np.mean(np.log(expected / np.maximum(rgb, DARK))[grey], axis=0)))
 
 
 def _findings(

@@ -27,10 +27,12 @@ BLURRED, BLURRISH = 0.32, 0.16
 """Width of the edge between two patches, as share of a patch: looked at is the inner half."""
 UNEVEN_PATCH = 0.15
 CLIPPED, CLIPPISH = 0.05, 0.005
+LIT = 0.05
+"""Light of a color's lightest channel from which one at its lower end is vivid and not dark."""
 UNEVEN_REGION = 0.08
 TINTED, TINTISH = 0.12, 0.03
 """Ratio of red or blue to green that differs between places of the surround."""
-GRAYS_TINTED, GRAYS_TINTISH = 0.2, 0.07
+GREYS_TINTED, GREYS_TINTISH = 0.2, 0.07
 """The same of the chart's grays: a camera's own tone curve tints them by up to 0.06, by level."""
 LEAST_ALIKE, COLOURED = 0.3, 20.0
 """Least correlation of a* and b* of the colored patches, of so much chroma, with the chart's, once
@@ -38,7 +40,7 @@ its grays are gray: above 0.47 for all simulated cameras (tests/accuracy/_camera
 layers and without a matrix too; 0 if a* and b* are swapped in the chart's file."""
 SURROUND_APART = 1.5
 """Ratio of light between places of the surround from which it is told."""
-LIGHT_GRAY = 30.0
+LIGHT_GREY = 30.0
 """Least L* of a gray whose tint is looked at: of a darker one stray light has a part."""
 STRIPES = 0.02
 _STEPS, _LINES = 64, 9
@@ -76,7 +78,7 @@ def chart_findings(picture: Picture, chart: Chart, placed: Placed) -> Iterator[s
         yield "the corners were given in another order than the chart's: put right by its colors"
     patches = placed.patches
     yield from _exposure(picture, chart, patches)
-    yield from _gray_tints(picture, chart, patches)
+    yield from _grey_tints(picture, chart, patches)
     _check_hues(picture, chart, patches)
     odd = [p for p in patches if p.unevenness > UNEVEN_PATCH and max(p.seen.rgb) > 0.02]
     if len(odd) > max(1, len(patches) // 4):
@@ -113,22 +115,22 @@ def _exposure(picture: Picture, chart: Chart, patches: Sequence[Patch]) -> Itera
         yield f"dark: white would have {full:.0%} of the file's white; give more exposure"
 
 
-def _gray_tints(picture: Picture, chart: Chart, patches: Sequence[Patch]) -> Iterator[str]:
+def _grey_tints(picture: Picture, chart: Chart, patches: Sequence[Patch]) -> Iterator[str]:
     """Whether the chart's grays have one tint, where they lie apart from one another."""
-    light = np.flatnonzero(chart.neutral & (chart.lab[:, 0] > LIGHT_GRAY)).tolist()
-    grays = [at for at in light if patches[at].seen.clipped <= CLIPPED]
-    if len(grays) < 3:
+    light = np.flatnonzero(chart.neutral & (chart.lab[:, 0] > LIGHT_GREY)).tolist()
+    greys = [at for at in light if patches[at].seen.clipped <= CLIPPED]
+    if len(greys) < 3:
         return
-    white = chart.xyz[grays] @ np.linalg.inv(SRGB_TO_XYZ).T
-    tints = np.array([patches[at].seen.rgb for at in grays]) / white
+    white = chart.xyz[greys] @ np.linalg.inv(SRGB_TO_XYZ).T
+    tints = np.array([patches[at].seen.rgb for at in greys]) / white
     tints /= tints[:, 1:2]
     apart = _apart(tints)
-    if apart > GRAYS_TINTED:
+    if apart > GREYS_TINTED:
         raise picture.fault(
             f"shows the chart's grays in tints that differ by {apart:.0%}: two kinds of light fall "
             "on it, as lamp and window do, or a glare; use one light."
         )
-    if apart > GRAYS_TINTISH:
+    if apart > GREYS_TINTISH:
         yield f"the chart's grays differ in tint by {apart:.0%}: mixed light, or a glare on it"
 
 
@@ -214,8 +216,13 @@ def _edge(
     return float(spans[best]), float(spans[best] / max(slope, 1e-9))
 
 
-def region_findings(picture: Picture, region: Region, patch: Patch) -> Iterator[str]:
+def region_findings(
+    picture: Picture, region: Region, patch: Patch, *, vivid: bool = False
+) -> Iterator[str]:
     """Notes on a region that is read.
+
+    vivid : whether a color may be read of which the file holds two channels: one that is not dark,
+        and cut at the lower end of the third.
 
     Raises
     ------
@@ -226,13 +233,15 @@ def region_findings(picture: Picture, region: Region, patch: Patch) -> Iterator[
             f"has {patch.pixels} pixels in the region '{region.name}', and {LEAST_PIXELS} are "
             "needed; draw it larger or go nearer."
         )
-    if patch.seen.clipped > CLIPPED:
+    lit = float(patch.seen.rgb.max()) > LIT
+    lost = patch.seen.clipped - (patch.below if vivid and lit else 0.0)
+    if lost > CLIPPED:
         raise picture.fault(
             f"is clipped in {patch.seen.clipped:.0%} of the region '{region.name}': the camera "
             "kept no difference there; take it again with other exposure, or leave it out."
         )
-    if patch.seen.clipped > CLIPPISH:
-        yield f"{patch.seen.clipped:.1%} of it is clipped"
+    if lost > CLIPPISH:
+        yield f"{lost:.1%} of it is clipped"
     if patch.pixels < FEW_PIXELS:
         yield f"only {patch.pixels} pixels: a knit needs some more to be averaged"
     if patch.unevenness > UNEVEN_REGION:

@@ -37,6 +37,8 @@ MOST_TRIED, ROUGH = 24, 1e-3
 """Of the fit: points tried at most, and the relative change of the cost at which it ends: a closer
 one moves colors by 0.003 ΔE00."""
 SMALL = 1e-4
+DARK = 1e-6
+"""What is taken for no light, as a share of the file's white."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,12 +46,12 @@ class Scales:
     """Prior standard deviations τ, and σ of a patch and of the surround [assumption].
 
     lightness, chroma : σ of a patch in ΔE00, along L* and along each of the other two.
-    gray : of the matrix on grays, share of white; linear, second, third : on color differences
+    grey : of the matrix on grays, share of white; linear, second, third : on color differences
     and on root terms of degree 2 and 3. curve : of the tone curve's first term, the j-th has
     1/j² of it. stray : share of white. gain : of ln light at the picture's edges.
     """
 
-    gray: float = 0.3
+    grey: float = 0.3
     linear: float = 1.0
     second: float = 0.3
     third: float = 0.1
@@ -68,7 +70,7 @@ class Scales:
     @property
     def prior_sd(self) -> FloatArray:
         """τ (COUNT,)."""
-        by_term = np.repeat([self.gray, self.linear, self.second, self.third], (1, 2, 3, TERMS - 6))
+        by_term = np.repeat([self.grey, self.linear, self.second, self.third], (1, 2, 3, TERMS - 6))
         curve = self.curve / np.arange(1, CURVE_TERMS + 1) ** 2
         return np.concatenate(
             [
@@ -138,10 +140,15 @@ def light_at(theta: FloatArray, rgb: FloatArray, xy: FloatArray, factor: FloatAr
     return np.asarray(light * factor)
 
 
+def mapped(theta: FloatArray, light: FloatArray) -> FloatArray:
+    """Lab (..., 3), D50/2°, of even light (..., 3)."""
+    terms = root_polynomial(light)
+    return lab_from_xyz(100.0 * (terms @ theta[MATRIX].reshape(TERMS, 3)), D50)
+
+
 def lab_at(theta: FloatArray, rgb: FloatArray, xy: FloatArray, factor: FloatArray) -> FloatArray:
     """Lab (..., 3), D50/2°."""
-    terms = root_polynomial(light_at(theta, rgb, xy, factor))
-    return lab_from_xyz(100.0 * (terms @ theta[MATRIX].reshape(TERMS, 3)), D50)
+    return mapped(theta, light_at(theta, rgb, xy, factor))
 
 
 def slopes(

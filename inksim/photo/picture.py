@@ -51,13 +51,15 @@ class Picture:
         codes = self.crop(box)
         return np.stack([self.curves[at][codes[..., at]] for at in range(3)], axis=-1)
 
-    def clipped(self, box: Box) -> BoolArray:
-        """(h, w) where a channel is at an end of its codes, within half of 8 bits' last step."""
+    def clipped(self, box: Box) -> tuple[BoolArray, BoolArray]:
+        """(h, w) where a channel is at the lower, and where one is at the upper end of its codes.
+
+        Within half of 8 bits' last step.
+        """
         codes = self.crop(box)
         top = self.curves.shape[1] - 1
         edge = top // 510
-        found: BoolArray = ((codes <= edge) | (codes >= top - edge)).any(axis=-1)
-        return found
+        return (codes <= edge).any(axis=-1), (codes >= top - edge).any(axis=-1)
 
     def crop(self, box: Box) -> NDArray[Any]:
         """Codes of a box."""

@@ -117,7 +117,8 @@ def _readings(picture: Picture, camera: Camera, wanted: Sequence[Region]) -> lis
     for region in wanted:
         try:
             patch = _sampled(picture, region)
-            notes = tuple(region_findings(picture, region, patch))
+            vivid = camera.likely is not None
+            notes = tuple(region_findings(picture, region, patch, vivid=vivid))
             reading = camera.read(patch.seen)
             readings.append(replace(reading, notes=(*reading.notes, *notes)))
         except InputError as fault:

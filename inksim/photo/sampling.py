@@ -23,12 +23,14 @@ class Patch:
 
     blocks : (M, 3) mean light of the blocks that lie inside for half or more.
     pixels : how many it has; noise : (3,) standard deviation of its pixels.
+    below : share of its pixels of which a channel is at its lower end, and none at its upper.
     """
 
     seen: Seen
     blocks: FloatArray
     pixels: int
     noise: FloatArray
+    below: float = 0.0
 
     @property
     def unevenness(self) -> float:
@@ -71,7 +73,7 @@ def sampled(picture: Picture, region: Region) -> Patch:
     left, top, right, bottom = box_of(region.outline, picture)
     across, down = right - left, bottom - top
     sums, squares = np.zeros((BLOCKS * BLOCKS, 3)), np.zeros(3)
-    counts, clipped = np.zeros(BLOCKS * BLOCKS), 0
+    counts, clipped, below = np.zeros(BLOCKS * BLOCKS), 0, 0
     column = np.minimum(np.arange(max(across, 1)) * BLOCKS // max(across, 1), BLOCKS - 1)
     step = max(1, _STRIP_PIXELS // max(across, 1))
     for first in range(top, bottom if across > 0 else top, step):
@@ -86,7 +88,9 @@ def sampled(picture: Picture, region: Region) -> Patch:
             sums[:, channel] += np.bincount(block, light[:, channel], BLOCKS * BLOCKS)
         counts += np.bincount(block, minlength=BLOCKS * BLOCKS)
         squares += np.einsum("ic,ic->c", light, light)
-        clipped += int(np.count_nonzero(picture.clipped(strip)[inside]))
+        low, high = (each[inside] for each in picture.clipped(strip))
+        clipped += int(np.count_nonzero(low | high))
+        below += int(np.count_nonzero(low & ~high))
     pixels = int(counts.sum())
     if not pixels:
         raise picture.fault(f"has no pixel inside the region '{region.name}'; draw it larger.")
@@ -103,4 +107,6 @@ def sampled(picture: Picture, region: Region) -> Patch:
         name=region.name, rgb=mean, rgb_sd=own, x=x / picture.width, y=y / picture.height,
         clipped=clipped / pixels,
     )  # fmt: skip
-    return Patch(seen=seen, blocks=blocks, pixels=pixels, noise=noise)
+    return Patch(
+        seen=seen, blocks=blocks, pixels=pixels, noise=noise, below=below / pixels
+    )  # fmt: skip

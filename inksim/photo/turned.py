@@ -127,8 +127,8 @@ def misfit_de00(rgb: FloatArray, chart: Chart) -> float:
     gain = float((green * weight[:, 0]) @ (xyz[:, 1] * weight[:, 0])) / max(
         float(np.sum((green * weight[:, 0]) ** 2)), 1e-12
     )
-    grays = np.outer(green * gain / 100.0, D50.white)
-    return float(np.mean(np.abs(chart.lab[:, 0] - _lab(grays)[:, 0])))
+    greys = np.outer(green * gain / 100.0, D50.white)
+    return float(np.mean(np.abs(chart.lab[:, 0] - _lab(greys)[:, 0])))
 
 
 def _lab(xyz: FloatArray) -> FloatArray:

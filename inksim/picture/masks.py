@@ -32,8 +32,8 @@ def marked(
     """
     step = max(1, -(-max(rgba.shape[:2]) // most_px))
     small = np.ascontiguousarray(rgba[::step, ::step])
-    gray = laid_on(small, cloth)[..., :3].mean(axis=-1)
-    pale = np.rint(150.0 + gray * (100.0 / 255.0)).astype(np.uint8)
+    grey = laid_on(small, cloth)[..., :3].mean(axis=-1)
+    pale = np.rint(150.0 + grey * (100.0 / 255.0)).astype(np.uint8)
     picture = np.repeat(pale[..., None], 3, axis=-1)
     picture[_spread(where, pale.shape, least_px) if least_px else where[::step, ::step]] = MARK
     return picture

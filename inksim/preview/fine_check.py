@@ -34,14 +34,14 @@ def _percent(share: float) -> str:
 class FinePart:
     """Lines of one screen that are too thin, or gaps that fill in.
 
-    colors: codes of the flats whose lines they are; of gaps none. base: whether it is a base under
+    colours: codes of the flats whose lines they are; of gaps none. base: whether it is a base under
     them that does not hold, or that its choke takes away. screen: the mesh. choke_mm: where the
     choke asks for more than the mesh, else 0. share: of the area of those flats, of gaps of all
     that is printed. narrowest_mm: as drawn; least_mm: that would hold.
     """
 
     what: Literal["line", "base", "gap"]
-    colors: tuple[str, ...]
+    colours: tuple[str, ...]
     screen: Screen
     share: float
     narrowest_mm: float
@@ -53,7 +53,7 @@ class FinePart:
         """'0.085 mm lines of #e8622c print nowhere through 230 threads/inch: at least 0.3 mm'."""
         through = f"through {self.screen.threads_per_inch:.0f} threads/inch"
         held = f"at least {self.least_mm:.2g} mm"
-        named = ", ".join(self.colors)
+        named = ", ".join(self.colours)
         if self.what == "gap":
             return f"{self.narrowest_mm:.2g} mm gaps between prints fill in {through}: {held}"
         if self.what == "base":
@@ -132,7 +132,7 @@ def fine_art(found: GarmentAnswer, flats: Flats, *, dpi: float, shop: Shop) -> F
             parts.append(
                 FinePart(
                     what="gap",
-                    colors=(),
+                    colours=(),
                     screen=max((s.screen for s in checked), key=lambda s: s.pitch_um),
                     share=int(np.count_nonzero(narrow.gaps)) / int(np.count_nonzero(~bare)),
                     narrowest_mm=narrow.narrowest_mm,
@@ -211,7 +211,7 @@ def _lines(
     return [
         FinePart(
             what="base" if base else "line",
-            colors=tuple(flats.colours[n].hex for n in own),
+            colours=tuple(flats.colours[n].hex for n in own),
             screen=screen.screen,
             share=int(counts.sum()) / drawn,
             narrowest_mm=thinnest,

@@ -236,10 +236,10 @@ def build_look(
 
 
 def at_life_size(
-    ready: PreparedArtwork, look: Look, *, center: tuple[float, float], size_px: tuple[int, int]
+    ready: PreparedArtwork, look: Look, *, centre: tuple[float, float], size_px: tuple[int, int]
 ) -> Uint8Array:
     """A window (h, w, 3) uint8 of the full-size print, pixel for pixel: see `window_at`."""
-    rows, columns = window_at(ready.flats.labels.shape, center=center, size_px=size_px)
+    rows, columns = window_at(ready.flats.labels.shape, centre=centre, size_px=size_px)
     drawn = render_crop(
         ready.flats.labels,
         look,

@@ -42,7 +42,7 @@ def plates_in_window(
     *,
     garment: Garment,
     shop: Shop,
-    center: tuple[float, float],
+    centre: tuple[float, float],
     size_px: tuple[int, int],
     choke_mm: float,
     trap_mm: float = 0.0,
@@ -56,7 +56,7 @@ def plates_in_window(
     InputError : nothing is printed, or a choke or trap out of reason.
     """
     labels = ready.flats.labels
-    rows, columns = window_at(labels.shape, center=center, size_px=size_px)
+    rows, columns = window_at(labels.shape, centre=centre, size_px=size_px)
     margin = int(np.ceil(MOST_EDGE_MM * ready.dpi / MM_PER_INCH)) + 2
     top, left = max(0, rows.start - margin), max(0, columns.start - margin)
     around = labels[top : rows.stop + margin, left : columns.stop + margin]
@@ -78,11 +78,11 @@ def plates_in_window(
     shown = []
     for screen, plate in zip(screens, plates, strict=True):
         film = plate.film[inside]
-        gray = np.where(film > 127, FILM_BLACK, FILM_CLEAR).astype(np.uint8)
+        grey = np.where(film > 127, FILM_BLACK, FILM_CLEAR).astype(np.uint8)
         if plate.is_base:
             over = [n for n, colour in enumerate(colours, start=1) if colour in screen.over]
             bare = (film <= 127) & np.isin(labels[rows, columns], over)
-            gray = np.where(bare, np.uint8(GAP), gray)
+            grey = np.where(bare, np.uint8(GAP), grey)
         name = plate.ink.name
         mesh = f", {screen.screen.threads_per_inch:.0f} threads/in"
         shown.append(
@@ -90,7 +90,7 @@ def plates_in_window(
                 ink=name,
                 title=f"{name}{mesh if names.count(name) > 1 else ''}",
                 is_base=plate.is_base,
-                film=np.repeat(gray[..., None], 3, axis=-1),
+                film=np.repeat(grey[..., None], 3, axis=-1),
             )
         )
     return shown

@@ -178,14 +178,14 @@ def busiest_place(ready: PreparedArtwork, *, by_the_cloth: bool = False) -> tupl
 
 
 def window_at(
-    shape: tuple[int, ...], *, center: tuple[float, float], size_px: tuple[int, int]
+    shape: tuple[int, ...], *, centre: tuple[float, float], size_px: tuple[int, int]
 ) -> Window:
     """Rows and columns of a window that stays in a picture of some shape (h, w, …).
 
-    center: across and down, 0 to 1; size_px: width and height.
+    centre: across and down, 0 to 1; size_px: width and height.
     """
     wide, high = min(size_px[0], shape[1]), min(size_px[1], shape[0])
-    x, y = round(center[0] * (shape[1] - wide)), round(center[1] * (shape[0] - high))
+    x, y = round(centre[0] * (shape[1] - wide)), round(centre[1] * (shape[0] - high))
     return slice(y, y + high), slice(x, x + wide)
 
 

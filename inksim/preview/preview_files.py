@@ -91,7 +91,7 @@ class PreviewResult:
     artwork: str
     garment: Garment
     found: ArtworkResult | None
-    colors: tuple[FlatPrint, ...]
+    colours: tuple[FlatPrint, ...]
     routes: tuple[RouteFile, ...]
     sheet: Path
     notes: tuple[str, ...]
@@ -220,7 +220,7 @@ def preview_job(
         ),
         fine=fine,
         found=found,
-        colors=tuple(
+        colours=tuple(
             FlatPrint(
                 flat=flat, plan=plan, chosen_by="mapping" if flat.hex in named else "decision"
             )
@@ -239,7 +239,7 @@ def _write_routes(
     keys: Sequence[Key],
     notes: tuple[str, ...],
     found: ArtworkResult | None = None,
-    colors: tuple[FlatPrint, ...] = (),
+    colours: tuple[FlatPrint, ...] = (),
     window: Window | None = None,
     fine: FineArt | None = None,
     patches: str = "",
@@ -296,7 +296,7 @@ def _write_routes(
         artwork=artwork.name,
         garment=garment,
         found=found,
-        colors=colors,
+        colours=colours,
         routes=tuple(files),
         sheet=order.save_sheet(
             [*panels, *close, *_fine_panel(order, fine)],

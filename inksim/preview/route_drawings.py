@@ -251,8 +251,8 @@ def _screen_lines(way: Alternative) -> tuple[str, ...]:
         for line in base_words(screen_layers(screen)[0])
     ]
     meshes = sorted({(s.screen.threads_per_inch, s.strokes) for s in way.screens if not s.base})
-    colors = ", ".join(f"{mesh:.0f} ×{strokes}" for mesh, strokes in meshes)
-    return (*bases, *([f"Colors through {colors} threads/inch"] if colors else []))
+    colours = ", ".join(f"{mesh:.0f} ×{strokes}" for mesh, strokes in meshes)
+    return (*bases, *([f"Colors through {colours} threads/inch"] if colours else []))
 
 
 def tonal_panel(made: TonalPrint, picture: Uint8Array) -> SheetPanel:

@@ -150,7 +150,7 @@ def tonal_result(
     ).tonal.route
     px_per_mm = ready.dpi / MM_PER_INCH * rgba.shape[1] / ready.width_px
     tile = knit_tile(px_per_mm=px_per_mm)
-    center = busiest_place(ready)
+    centre = busiest_place(ready)
     seen = colours_seen(rgba, garment, viewing)
     every = max(1, -(-max(rgba.shape[:2]) // REACH_PX))
 
@@ -167,7 +167,7 @@ def tonal_result(
         goes_on()
         drawn = draw_tonal(made, rgba, tile, viewing=viewing, px_per_mm=px_per_mm)
         goes_on()
-        place = window_at(drawn.shape, center=center, size_px=(CLOSE_PX, CLOSE_PX))
+        place = window_at(drawn.shape, centre=centre, size_px=(CLOSE_PX, CLOSE_PX))
         return TonalRoute(
             route=route,
             picture=shrink_to(drawn, width=LARGE_PX, height=LARGE_PX),

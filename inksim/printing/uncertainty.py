@@ -139,7 +139,7 @@ class Response:
     'discharge'. model_sd (B, 3): what the model itself leaves of L*, a*, b*.
     """
 
-    center: FloatArray
+    centre: FloatArray
     slope: FloatArray
     curve: FloatArray
     about: tuple[str, ...]
@@ -154,7 +154,7 @@ class Response:
         """Return some of the builds, by index or mask."""
         return replace(
             self,
-            center=self.center[which],
+            centre=self.centre[which],
             slope=self.slope[:, which],
             curve=self.curve[:, which],
             model_sd=self.model_sd[which],
@@ -210,13 +210,13 @@ def respond(table: BuildTable, errors: StockErrors, *, press: Press, viewing: Vi
         slope, curve = _parabolas(labs[0], labs[1:].reshape(-1, 2, *labs.shape[1:]), at)
         slopes.append(slope)
         curves.append(curve)
-    center = lab_of(mean_reflectance(lower(table, press.values)), viewing)
+    centre = lab_of(mean_reflectance(lower(table, press.values)), viewing)
     return Response(
-        center=center,
+        centre=centre,
         slope=np.concatenate(slopes, axis=1),
         curve=np.concatenate(curves, axis=1),
         about=tuple(about),
-        model_sd=press.left_of(center),
+        model_sd=press.left_of(centre),
     )
 
 
@@ -268,7 +268,7 @@ def draw(response: Response) -> FloatArray:
     sampled as one error of their summed mean and covariance, the model's own with them. So a build
     is sampled alike whatever builds are beside it.
     """
-    center = response.center
+    centre = response.centre
     slope, curve = response.slope, response.curve
     order = np.argsort(-np.sum(slope**2 + 2.0 * curve**2, axis=-1), axis=0, kind="stable")
     slope, curve = (np.take_along_axis(each, order[..., None], axis=0) for each in (slope, curve))
@@ -278,11 +278,11 @@ def draw(response: Response) -> FloatArray:
     root = np.linalg.cholesky(rest + own)
     slope = np.concatenate([slope, np.moveaxis(root, -1, 0)])
     z = normal_points(SAMPLES, len(slope))
-    both = np.concatenate([slope, curve]).reshape(len(slope) + len(curve), center.size)
+    both = np.concatenate([slope, curve]).reshape(len(slope) + len(curve), centre.size)
     # einsum: a threaded matrix product of this size waits longer than it works on a busy machine
     drawn = np.einsum("sn,nc->sc", np.concatenate([z, z[:, : len(curve)] ** 2], axis=1), both)
-    drawn += (center + bent.sum(axis=0)).reshape(-1)
-    return np.asarray(drawn.reshape(SAMPLES, *center.shape))
+    drawn += (centre + bent.sum(axis=0)).reshape(-1)
+    return np.asarray(drawn.reshape(SAMPLES, *centre.shape))
 
 
 def lab_ends(response: Response) -> tuple[FloatArray, FloatArray]:
@@ -294,7 +294,7 @@ def lab_ends(response: Response) -> tuple[FloatArray, FloatArray]:
     """
     J2, C = response.slope**2, response.curve
     C2 = C**2
-    mean = response.center + C.sum(axis=0)
+    mean = response.centre + C.sum(axis=0)
     variance = (J2 + 2.0 * C2).sum(axis=0) + response.model_sd**2
     variance = np.maximum(variance, 1e-30)
     skew = ((6.0 * J2 + 8.0 * C2) * C).sum(axis=0) / variance**1.5
@@ -304,7 +304,7 @@ def lab_ends(response: Response) -> tuple[FloatArray, FloatArray]:
     odd = z + (z**3 - 3.0 * z) / 24.0 * excess - (2.0 * z**3 - 5.0 * z) / 36.0 * skew**2
     middle, half = mean + np.sqrt(variance) * even, np.sqrt(variance) * odd
     low, high = middle - half, middle + half
-    low, high = np.minimum(low, response.center), np.maximum(high, response.center)
+    low, high = np.minimum(low, response.centre), np.maximum(high, response.centre)
     for end in (low, high):
         np.clip(end[..., 0], 0.0, 100.0, out=end[..., 0])
     return low, high

@@ -25,7 +25,7 @@ MOST_OF_ONE = 100  # spectra, colors, device values or tags of one object
 def read_cxf(data: bytes, *, file: str) -> Parsed:
     """Parse a CxF3 file: a record for each reflectance spectrum, or Lab or XYZ without one.
 
-    Objects that a spot-ink characterisation refers to become readings of that ink, with its tone
+    Objects that a spot-ink characterization refers to become readings of that ink, with its tone
     value and background. Reflectance in CxF is a factor by definition.
     """
     held = scan(data, file=file)

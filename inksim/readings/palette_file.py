@@ -23,7 +23,7 @@ from inksim.readings.read import read_readings
 from inksim.readings.selection import Picked, target_from_reading
 from inksim.stock import Target, parse_target
 
-MOST_COLORS = 200
+MOST_COLOURS = 200
 MOST_CHARACTERS = 100_000
 MOST_LINES = 1_000
 LONGEST_NAME = 200
@@ -40,7 +40,7 @@ _MOST_LOOKED_UP = 60  # a longer line is no mere name, and is not looked up
 _HEAD = re.compile(r"^[\"']?(name|colou?r|sample|hex|code|l\*?)[\"']?\s*([,;\t]|$)", re.IGNORECASE)
 _NUMBER = r"[-+]?\d+(?:\.\d+)?"
 _NUMBER_BACKWARDS = r"\d++(?:\.\d++)?[-+]?"
-_COLOR_BACKWARDS = re.compile(
+_COLOUR_BACKWARDS = re.compile(
     rf"(?P<color>[0-9a-f]++#|\)?{_NUMBER_BACKWARDS}[\s,;]++{_NUMBER_BACKWARDS}[\s,;]++{_NUMBER_BACKWARDS}\(?(?:\s*+bal)?)[\s,;:]*+",
     re.IGNORECASE,
 )
@@ -70,19 +70,19 @@ def parse_palette(text: str, *, look_up: LookUp = _plain_target) -> list[Target]
 
     Raises
     ------
-    InputError : no color at all, more than `MOST_COLORS`, a longer text than is read; or every
+    InputError : no color at all, more than `MOST_COLOURS`, a longer text than is read; or every
         line that is no color, that repeats a name, or whose numbers are out of range.
     """
     if len(text) > MOST_CHARACTERS:
         raise InputError(
             f"the palette has {len(text):,} characters, and at most {MOST_CHARACTERS:,} are read; "
-            f"write one color a line, at most {MOST_COLORS}."
+            f"write one color a line, at most {MOST_COLOURS}."
         )
     lines = text.splitlines()
     if len(lines) > MOST_LINES:
         raise InputError(
             f"the palette has {len(lines):,} lines, and at most {MOST_LINES:,} are read, with "
-            f"{MOST_COLORS} colors; split it."
+            f"{MOST_COLOURS} colors; split it."
         )
     targets: dict[str, Target] = {}
     faults: list[str] = []
@@ -145,10 +145,10 @@ def _row(content: str, head: Sequence[str], mark: str, look_up: LookUp) -> Targe
         raise InputError(f"L, a and b are three numbers; this row has '{', '.join(numbers)}'.")
     if mark != ",":
         numbers = [each.replace(",", ".") for each in numbers]
-    color = code or ", ".join(numbers)
-    if not color:
+    colour = code or ", ".join(numbers)
+    if not colour:
         return _line(name or content, look_up)
-    target = look_up(f"#{color}" if _BARE_HEX.fullmatch(color) else color)
+    target = look_up(f"#{colour}" if _BARE_HEX.fullmatch(colour) else colour)
     return replace(target, name=name) if name else target
 
 
@@ -158,20 +158,20 @@ def _line(content: str, look_up: LookUp) -> Target:
     found = _split(plain)
     if found is None:
         return _named(plain, look_up)
-    name, color = found
+    name, colour = found
     if _FURTHER.search(name):
         raise InputError(f"'{content[:60]}' holds more than one color; write one a line.")
-    target = _plain_target(color)
+    target = _plain_target(colour)
     return replace(target, name=name) if name else target
 
 
 def _split(line: str) -> tuple[str, str] | None:
     """Name and color of a line that ends in one, or None."""
-    found = _COLOR_BACKWARDS.match(line[::-1])
+    found = _COLOUR_BACKWARDS.match(line[::-1])
     if found is None:
         return None
-    color = re.sub(r"^lab\s*", "", found["color"][::-1].strip(), flags=re.IGNORECASE)
-    return line[: len(line) - found.end()].strip(" ,;:\t"), color
+    colour = re.sub(r"^lab\s*", "", found["color"][::-1].strip(), flags=re.IGNORECASE)
+    return line[: len(line) - found.end()].strip(" ,;:\t"), colour
 
 
 def _named(plain: str, look_up: LookUp) -> Target:
@@ -230,11 +230,11 @@ def _looks_like_lines(text: str, look_up: LookUp) -> bool:
     mark = next((m for m in ";\t" if m in head), ",")
     if head and "color" in (_head(head, mark) or ()):
         return True
-    colors = sum(
+    colours = sum(
         not _FURTHER.search(found[0]) if (found := _split(line)) else _is_name(line, look_up)
         for line in lines
     )
-    return colors > 0 and 2 * colors >= len(lines) - 1
+    return colours > 0 and 2 * colours >= len(lines) - 1
 
 
 def _is_name(line: str, look_up: LookUp) -> bool:
@@ -259,9 +259,9 @@ def _raise(faults: Sequence[str]) -> None:
 def _checked(targets: list[Target]) -> list[Target]:
     if not targets:
         raise InputError("there is no color in this palette; write one a line, such as #e8622c.")
-    if len(targets) > MOST_COLORS:
+    if len(targets) > MOST_COLOURS:
         raise InputError(
-            f"the palette has {len(targets)} colors, and at most {MOST_COLORS} are compared at "
+            f"the palette has {len(targets)} colors, and at most {MOST_COLOURS} are compared at "
             "once; split it."
         )
     return targets

@@ -117,8 +117,9 @@ KEYS = {
     "Chart": "name rows columns patches=names",
     "PhotoReading": "name lab:3 lab_sd:3 shared_sd:3 sd_de00:3 shared_de00:3 notes",
     # preview and separation
-    "PreviewResult": "artwork garment answers colors too_fine too_fine_picture routes sheet notes",
-    "FinePart": "what colors mesh=screen share:5 narrowest_mm:3 least_mm:3 words",
+    "PreviewResult": "artwork garment answers colors=colours too_fine too_fine_picture routes "
+    "sheet notes",
+    "FinePart": "what colors=colours mesh=screen share:5 narrowest_mm:3 least_mm:3 words",
     "FlatPrint": "hex=flat.hex area_share=flat.area_share:4 ink chosen_by merged",
     "RouteFile": "route file=path verdict predictions tonal=reach beyond_screen=beyond:5 views",
     "TonalReach": "inks base lines_per_inch delta_e_2000.mean=mean:3 delta_e_2000.p95=p95:3 "
@@ -132,7 +133,7 @@ KEYS = {
 }
 
 
-COLOR_OF_PALETTE = (
+COLOUR_OF_PALETTE = (
     "target_hex=target.hex_d50 nominal nominal_de00=delta_e_2000:3 interval_90=interval lab:3 hex "
     "in_srgb_gamut data"
 )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from inksim.common import counted, patch
 from inksim.decision import SHAPES, Answer, Gamut, serves
 from inksim.printing import honest_words
-from inksim.reports.json_documents import COLOR_OF_PALETTE, document, keyed
+from inksim.reports.json_documents import COLOUR_OF_PALETTE, document, keyed
 from inksim.reports.recipes_report import instead_words
 from inksim.reports.text import table
 from inksim.stock import least_sure
@@ -213,7 +213,7 @@ def palette_document(
                 "promised_without_base": serves(column).promised_straight,
                 "nominal": serves(column).nominal,
                 "expected_to_land": round(serves(column).expected, 2),
-                "colors": [document(cell) | keyed(cell, COLOR_OF_PALETTE) for cell in column],
+                "colors": [document(cell) | keyed(cell, COLOUR_OF_PALETTE) for cell in column],
                 **_gamut_document(column, (gamuts or {}).get(column[0].garment.name)),
             }
             for column in columns

@@ -65,7 +65,7 @@ def palette_pdf(of: PaletteSheet) -> bytes:
     said = palette_headline(of.columns, tolerance=of.tolerance, mixed=of.mixed)
     sheet.panel((said, f"{BY_ITSELF} Compared under {of.viewing}. {of.honest}"), size=11)
     sheet.space(2)
-    sheet.text(HOW_TO_READ, size=8.5, color=SOFT)
+    sheet.text(HOW_TO_READ, size=8.5, colour=SOFT)
     blocks = -(-len(of.columns) // ACROSS)
     across = -(-len(of.columns) // blocks)
     for first in range(0, len(of.columns), across):
@@ -93,7 +93,7 @@ def _garments(sheet: Sheet, columns: CellsByGarment, viewing: Viewing) -> None:
         for at, cell in enumerate(row):
             _cell(sheet, cell, viewing, x=_x(sheet, at), y=top)
         sheet.y = top + ROW_MM
-    sheet.rule(color=RULE)
+    sheet.rule(colour=RULE)
 
 
 def _x(sheet: Sheet, at: int) -> float:
@@ -112,7 +112,7 @@ def _head(sheet: Sheet, columns: CellsByGarment, viewing: Viewing) -> None:
         sheet.patch(code, x=x, y=top, width=_wide(sheet) - 2, height=3)
         sheet.y = top + 3.6
         sheet.text(garment.name, size=8.5, bold=True, x=x, width=_wide(sheet) - 2)
-        sheet.text(serves(column).words, size=7, color=SOFT, x=x, width=_wide(sheet) - 2)
+        sheet.text(serves(column).words, size=7, colour=SOFT, x=x, width=_wide(sheet) - 2)
     sheet.y = top + HEAD_MM
 
 
@@ -130,7 +130,7 @@ def _cell(sheet: Sheet, cell: Answer, viewing: Viewing, *, x: float, y: float) -
     words = f"{cell.mark}, {cell.median_de00:.1f}"
     at = sheet.y
     sheet.y = low + 0.8
-    sheet.text(words, size=6.8, color=letters, x=x + 1.8, width=wide - 3.2)
+    sheet.text(words, size=6.8, colour=letters, x=x + 1.8, width=wide - 3.2)
     sheet.y = at
 
 

@@ -121,14 +121,14 @@ class Sheet:
         *,
         size: float = 9.5,
         bold: bool = False,
-        color: str = INK,
+        colour: str = INK,
         x: float | None = None,
         width: float | None = None,
         align: str = "L",
     ) -> None:
         """Write wrapped text at x and move below it."""
         self.pdf.set_font(FACE, "B" if bold else "", size)
-        self.pdf.set_text_color(*_rgb(color))
+        self.pdf.set_text_color(*_rgb(colour))
         self.pdf.set_x(self.left if x is None else x)
         self.pdf.multi_cell(
             w=self.width if width is None else width,
@@ -168,9 +168,9 @@ class Sheet:
         self.text(words, size=12, bold=True)
         self.space(1.5)
 
-    def rule(self, *, color: str = RULE) -> None:
+    def rule(self, *, colour: str = RULE) -> None:
         """A thin line across."""
-        self.pdf.set_draw_color(*_rgb(color))
+        self.pdf.set_draw_color(*_rgb(colour))
         self.pdf.line(self.left, self.y, self.left + self.width, self.y)
 
     def points(self, lines: Sequence[str], *, size: float = 9.0) -> None:
@@ -184,14 +184,14 @@ class Sheet:
             self.space(0.7)
 
     def patch(
-        self, color: str, *, x: float, y: float, width: float, height: float, words: str = ""
+        self, colour: str, *, x: float, y: float, width: float, height: float, words: str = ""
     ) -> None:
         """A swatch of exactly this color, with words on it."""
-        self.pdf.set_fill_color(*_rgb(color))
+        self.pdf.set_fill_color(*_rgb(colour))
         self.pdf.rect(x, y, width, height, style="F")
         if words:
             self.pdf.set_font(FACE, "", 7)
-            self.pdf.set_text_color(*_rgb(readable_on(color)))
+            self.pdf.set_text_color(*_rgb(readable_on(colour)))
             self.pdf.set_xy(x + 0.8, y + height - 4.2)
             self.pdf.cell(width - 1.6, 4, spelled(words))
 
@@ -235,7 +235,7 @@ class Sheet:
         self.pdf.set_draw_color(*_rgb(INK))
         self.pdf.line(x, top + 9, x + width, top + 9)
         self.y = top + 10
-        self.text(label, size=7.5, color=SOFT, x=x, width=width)
+        self.text(label, size=7.5, colour=SOFT, x=x, width=width)
         self.y = top
 
     def foot(self, words: str, *, about: str = "") -> None:
@@ -254,7 +254,7 @@ class Sheet:
             lines = [one] if self._across(one, size=7.5) <= self.width else [about, last]
             self.y = LETTER_MM[1] - (10 if len(lines) == 1 else 12)
             for line in lines:
-                self.text(self._cut(line, size=7.5), size=7.5, color=SOFT)
+                self.text(self._cut(line, size=7.5), size=7.5, colour=SOFT)
 
     def _across(self, words: str, *, size: float) -> float:
         self.pdf.set_font(FACE, "", size)
@@ -275,6 +275,6 @@ class Sheet:
         return bytes(self.pdf.output())
 
 
-def _rgb(color: str) -> tuple[int, int, int]:
-    red, green, blue = rgb8_from_hex(color).tolist()
+def _rgb(colour: str) -> tuple[int, int, int]:
+    red, green, blue = rgb8_from_hex(colour).tolist()
     return red, green, blue

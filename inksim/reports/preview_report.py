@@ -38,7 +38,7 @@ def preview_text(result: PreviewResult) -> str:
     """Ink of each flat, its verdict by each route, and the files."""
     head = ["color", "area", "ink", "chosen by", *(ROUTE_NAMES[r.route] for r in result.routes)]
     rows = []
-    for at, color in enumerate(result.colors):
+    for at, colour in enumerate(result.colours):
         verdicts = [
             "–"
             if (p := r.predictions[at]) is None or p.interval is None
@@ -47,10 +47,10 @@ def preview_text(result: PreviewResult) -> str:
         ]
         rows.append(
             [
-                patch(color.flat.hex) + color.flat.hex,
-                f"{color.flat.area_share:.1%}",
-                color.ink.name if color.ink else "left bare",
-                color.chosen_by,
+                patch(colour.flat.hex) + colour.flat.hex,
+                f"{colour.flat.area_share:.1%}",
+                colour.ink.name if colour.ink else "left bare",
+                colour.chosen_by,
                 *verdicts,
             ]
         )

@@ -27,7 +27,7 @@ from inksim.printing import honest_words
 from inksim.reports.cautions import CAUTIONS
 from inksim.reports.job_report import headline
 from inksim.reports.press_words import screen_lines
-from inksim.reports.proof_parts import BaseProof, ColorRow, ProofColors, ProofPart, day_words
+from inksim.reports.proof_parts import BaseProof, ColourRow, ProofColours, ProofPart, day_words
 from inksim.stock import Garment
 
 
@@ -89,11 +89,11 @@ class Proof(BaseProof):
             way=routes,
             caption=f"{self.garment.name}: {way.verdict.mark}, {routes}",
             printed=print_on(self.ready.large, self.chosen.look),
-            colors=ProofColors(
+            colours=ProofColours(
                 heading="Color by color",
                 key="Left: asked for, and predicted. Middle: what 9 prints in 10 may look like, "
                 f"nearest to furthest.{alike}",
-                rows=[_color_row(plan, self.viewing, say_data=not alike) for plan in self.plans],
+                rows=[_colour_row(plan, self.viewing, say_data=not alike) for plan in self.plans],
             ),
             screens=screen_lines(found, way),
             sure=[*self.fine, self.honest],
@@ -115,14 +115,14 @@ def _mark(plan: Plan) -> str:
     return f"{plan.called}: {mark}{f', as {plan.merged}' if plan.merged else ''}"
 
 
-def _color_row(plan: Plan, viewing: Viewing, *, say_data: bool) -> ColorRow:
+def _colour_row(plan: Plan, viewing: Viewing, *, say_data: bool) -> ColourRow:
     prediction, said = plan.prediction, plan.verdict
     data = f"; {prediction.data} data" if say_data else ""
     asked, _ = plan.colour.target.hex(viewing)
     gamut = "; more vivid than a screen shows" if not prediction.in_srgb_gamut else ""
     against = against_drawn(plan)
     comes = "Should" if against == AS_DRAWN else "May"
-    return ColorRow(
+    return ColourRow(
         asked=asked,
         printed=prediction.hex,
         band=plan.interval.hexes,
@@ -198,12 +198,12 @@ class TonalProof(BaseProof):
             way=f"halftones {ROUTE_WORDS[best.route]}",
             caption=f"{self.garment.name}: {ROUTE_WORDS[best.route]}",
             printed=best.picture,
-            colors=ProofColors(
+            colours=ProofColours(
                 heading="Typical colors of the picture",
                 key="Left: the mean of the areas nearest to a color in the artwork. Right: the "
                 "mean of the same areas in the print.",
                 rows=[
-                    ColorRow(
+                    ColourRow(
                         asked=area.asked,
                         printed=area.printed,
                         words=f"{area.share:.0%} of the print, ΔE00 {area.delta_e_2000:.1f} on the "

@@ -24,7 +24,7 @@ VALID_DAYS = 30
 
 
 @dataclass(frozen=True, kw_only=True)
-class ColorRow:
+class ColourRow:
     """One color: hex codes of its swatches, what it is, and in a sentence how it may differ.
 
     band: swatches of the 90 % interval, nearest to furthest.
@@ -38,12 +38,12 @@ class ColorRow:
 
 
 @dataclass(frozen=True, kw_only=True)
-class ProofColors:
+class ProofColours:
     """The colors of a proof on one garment. key: how to read their swatches."""
 
     heading: str
     key: str
-    rows: Sequence[ColorRow]
+    rows: Sequence[ColourRow]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -59,7 +59,7 @@ class ProofPart:
     way: str
     caption: str
     printed: Uint8Array
-    colors: ProofColors
+    colours: ProofColours
     screens: Sequence[str]
     sure: Sequence[str]
 

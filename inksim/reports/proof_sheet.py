@@ -11,7 +11,7 @@ from inksim.common import MM_PER_INCH, Uint8Array, counted
 from inksim.preview import artwork_on
 from inksim.reports.cautions import CANNOT_SHOW, cautions_for
 from inksim.reports.pdf import SOFT, Sheet
-from inksim.reports.proof_parts import BaseProof, ProofColors, ProofPart, day_words, title_of
+from inksim.reports.proof_parts import BaseProof, ProofColours, ProofPart, day_words, title_of
 
 GAP_MM = 4.0
 LEAST_MM, MOST_MM = 26.0, 105.0
@@ -115,14 +115,14 @@ def _draw_head(sheet: Sheet, proof: BaseProof, *, title: str, parts: Sequence[Pr
     way = parts[0].way if len(parts) == 1 else counted(len(parts), "garment")
     with sheet.beside(right):
         across = sheet.width - 52
-        sheet.text("Proof of a print", size=9, color=SOFT)
+        sheet.text("Proof of a print", size=9, colour=SOFT)
         long = sheet.height_of(title, width=across, size=17, bold=True) > 2 * 8.5
         sheet.text(title, size=12 if long else 17, bold=True, width=across)
         sheet.text(
             f"{wide / MM_PER_INCH:.1f} × {high / MM_PER_INCH:.1f} in ({wide:.0f} × {high:.0f} mm)"
             f"{where}, {way}. Colors under {proof.viewing}.",
             size=9.5,
-            color=SOFT,
+            colour=SOFT,
             width=across,
         )
 
@@ -163,19 +163,19 @@ def _draw_pictures(
 
 def _draw_part(sheet: Sheet, *, proof: BaseProof, part: ProofPart, named: bool) -> None:
     """One garment's colors and the recipe of its print."""
-    heading = part.colors.heading
-    _draw_colors(
-        sheet, part.colors, f"{part.garment.name}: {heading.lower()}" if named else heading
+    heading = part.colours.heading
+    _draw_colours(
+        sheet, part.colours, f"{part.garment.name}: {heading.lower()}" if named else heading
     )
     sheet.space(1)
     cloth = part.garment
-    fibers = ", ".join(f"{share:.0%} {name}" for name, share in cloth.fibers.items() if share)
+    fibres = ", ".join(f"{share:.0%} {name}" for name, share in cloth.fibers.items() if share)
     code, _ = hex_code(xyz(cloth.reflectance, proof.viewing), proof.viewing)
     sheet.need(12)
     top = sheet.y
     sheet.patch(code, x=sheet.left, y=top, width=10, height=4.5)
     sheet.y = top + 0.2
-    sheet.text(f"How it is printed on {cloth.name}, {fibers}", size=9, bold=True,
+    sheet.text(f"How it is printed on {cloth.name}, {fibres}", size=9, bold=True,
                x=sheet.left + 12, width=sheet.width - 12)  # fmt: skip
     sheet.y = max(sheet.y, top + 4.5) + 0.8
     _draw_screens(sheet, part.screens)
@@ -197,15 +197,15 @@ def _draw_screens(sheet: Sheet, screens: Sequence[str]) -> None:
         sheet.y = low + 0.3
 
 
-def _draw_colors(sheet: Sheet, colors: ProofColors, heading: str) -> None:
+def _draw_colours(sheet: Sheet, colours: ProofColours, heading: str) -> None:
     """Every color: asked for, predicted, and how far it may stray."""
     sheet.need(24)
     sheet.space(2)
     sheet.text(heading, size=11, bold=True)
-    sheet.text(colors.key, size=7.5, color=SOFT)
+    sheet.text(colours.key, size=7.5, colour=SOFT)
     sheet.space(0.8)
-    for row in colors.rows:
-        wide, thin = (15.0, 7.0) if len(colors.rows) <= MOST_LINES else (11.0, 4.5)
+    for row in colours.rows:
+        wide, thin = (15.0, 7.0) if len(colours.rows) <= MOST_LINES else (11.0, 4.5)
         x = sheet.left + 2 * wide + (len(row.band) * thin + 1.5 if row.band else 0) + 3
         width = sheet.left + sheet.width - x
         high = sheet.height_of(row.words, size=7.5, width=width)
@@ -224,7 +224,7 @@ def _draw_colors(sheet: Sheet, colors: ProofColors, heading: str) -> None:
         sheet.y = top
         if row.headline:
             sheet.text(row.headline, size=8.5, bold=True, x=x, width=width)
-        sheet.text(row.words, size=7.5, color=SOFT, x=x, width=width)
+        sheet.text(row.words, size=7.5, colour=SOFT, x=x, width=width)
         sheet.y = top + high + 1
 
 

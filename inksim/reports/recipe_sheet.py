@@ -27,7 +27,7 @@ def card_pdf(card: RecipeCard) -> bytes:
     sheet.space(1.5)
     _parts(sheet, card)
     sheet.text(f"Together {card.costs}.", size=10, bold=True)
-    sheet.text(TOO_MUCH, size=8.5, color=SOFT)
+    sheet.text(TOO_MUCH, size=8.5, colour=SOFT)
     sheet.heading("Print and safety")
     sheet.points([f"{card.printed}.", *card.cautions])
     if card.curves:
@@ -54,7 +54,7 @@ def _swatches(sheet: Sheet, card: RecipeCard) -> None:
         sheet.patch(seen.hex, x=left, y=top, width=wide, height=PATCH_MM, words="print")
         sheet.y = top + PATCH_MM + 1
         sheet.text(f"under {seen.viewing}", size=8, x=x, width=half)
-    sheet.text(card.light_words, size=8, color=SOFT)
+    sheet.text(card.light_words, size=8, colour=SOFT)
 
 
 def _parts(sheet: Sheet, card: RecipeCard) -> None:
@@ -74,4 +74,4 @@ def _row(sheet: Sheet, cells: tuple[str, ...] | list[str], *, size: float, bold:
         sheet.text(cell, size=size, bold=bold or at == 2, x=x, width=wide - 2, align=align)
         x, low = x + wide, max(low, sheet.y)
     sheet.y = low + 1
-    sheet.rule(color=RULE)
+    sheet.rule(colour=RULE)

@@ -206,7 +206,7 @@ def catalogue_text(document: dict[str, Any]) -> str:
     garments = [
         [
             patch(g["hex"]) + g["name"],
-            ", ".join(f"{share:.0%} {fiber}" for fiber, share in g["fibers"].items()),
+            ", ".join(f"{share:.0%} {fibre}" for fibre, share in g["fibers"].items()),
             g["data"],
             "–" if g["discharge_grade"] is None else f"{g['discharge_grade']} of 5",
             lab_words(g["lab"]),

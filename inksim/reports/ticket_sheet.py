@@ -48,10 +48,10 @@ def ticket_pdf(ticket: BaseTicket) -> bytes:
     for title, rows in screen_rows(ticket):
         sheet.heading(title)
         _table(sheet, SCREENS, rows)
-    sheet.text(press_words(ticket), size=9, color=SOFT)
+    sheet.text(press_words(ticket), size=9, colour=SOFT)
     sheet.heading("Ink")
     _table(sheet, INKS, ink_rows(ticket))
-    sheet.text(flood_words(ticket), size=8.5, color=SOFT)
+    sheet.text(flood_words(ticket), size=8.5, colour=SOFT)
     for words in stored_words(ticket):
         sheet.text(words, size=9)
     sheet.heading("Dryer")
@@ -68,9 +68,9 @@ def _head(sheet: Sheet, ticket: BaseTicket) -> None:
     invented = ", invented data" if ticket.invented else ""
     right = (ticket.shop, ticket.made.isoformat(), counted(ticket.quantity, "print"))
     with sheet.beside(right):
-        sheet.text(f"Press ticket{invented}", size=9, color=SOFT)
+        sheet.text(f"Press ticket{invented}", size=9, colour=SOFT)
         sheet.text(ticket.title, size=16, bold=True, width=sheet.width - 52)
-        sheet.text(size_words(ticket), size=9.5, color=SOFT, width=sheet.width - 52)
+        sheet.text(size_words(ticket), size=9.5, colour=SOFT, width=sheet.width - 52)
 
 
 def _place_and_cautions(sheet: Sheet, ticket: BaseTicket) -> None:
@@ -113,7 +113,7 @@ def _row(sheet: Sheet, columns: Widths, cells: Sequence[str], *, bold: bool = Fa
         low = max(low, sheet.y)
         x += width
     sheet.y = max(low, top + ROW_MM - 1.2) + 0.6
-    sheet.rule(color=RULE)
+    sheet.rule(colour=RULE)
     sheet.space(0.6)
 
 
@@ -141,8 +141,8 @@ def _readings(sheet: Sheet, ticket: BaseTicket) -> None:
         high = max(READING_MM, 3 + sheet.height_of(each.name, size=8.5, width=NAME_MM - 1.5))
         sheet.need(high + 2)
         top, words = sheet.y, reading_of(each)
-        for at, color in enumerate((each.hex_asked, each.hex_printed)):
-            sheet.patch(color, x=sheet.left + 5 * at, y=top + 1, width=5, height=READING_MM - 3)
+        for at, colour in enumerate((each.hex_asked, each.hex_printed)):
+            sheet.patch(colour, x=sheet.left + 5 * at, y=top + 1, width=5, height=READING_MM - 3)
         x = sheet.left + 12
         for cell, (_, width) in zip(
             (each.name, *words[:3]), (("", NAME_MM), *READINGS[1:4]), strict=True
@@ -154,7 +154,7 @@ def _readings(sheet: Sheet, ticket: BaseTicket) -> None:
             _box(sheet, x, top + 0.8, width - 1.5, READING_MM - 2)
             if at == 3:
                 sheet.y = top + 5
-                sheet.text(words.passes, size=6.5, color=SOFT, x=x + 0.8, width=width - 2)
+                sheet.text(words.passes, size=6.5, colour=SOFT, x=x + 0.8, width=width - 2)
             x += width
         for at in range(2):
             _box(sheet, x + 1.5 + 7 * at, top + 2.4, 3.6, 3.6)
@@ -165,7 +165,7 @@ def _readings(sheet: Sheet, ticket: BaseTicket) -> None:
         "of what to expect, and nine prints in ten. A print passes whose ΔE00 is not above the "
         f"number in the box, its color's tolerance. {ticket.reading_words}",
         size=8.5,
-        color=SOFT,
+        colour=SOFT,
     )
     for at, label in enumerate(("Date", "Read by", "Garment lot")):
         sheet.sign_line(label, x=sheet.left + at * 62, width=56)

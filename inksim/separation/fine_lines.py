@@ -230,7 +230,7 @@ def _held(page: Uint8Array, width: int) -> BoolArray:
 def _pieces(at: Int64Array, own: Uint8Array, stride: int) -> Int64Array:
     """(n,) the number of the connected piece of one label that each pixel, in order, belongs to.
 
-    Of the few pixels that are narrow; labelling the whole picture takes far longer.
+    Of the few pixels that are narrow; labeling the whole picture takes far longer.
     """
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components

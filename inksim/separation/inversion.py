@@ -328,7 +328,7 @@ def closest(
 ) -> Found:
     """Solve for the prints closest to targets (M, 3) CIELAB, with least ink among several.
 
-    Minimises the objective of `_state` by damped Gauss-Newton steps, all targets at once, from
+    Minimizes the objective of `_state` by damped Gauss-Newton steps, all targets at once, from
     `start` or the best of several `first_guess`es; `hold` keeps the result near `anchor` (the start
     if not given), for smoothness over the targets.
 

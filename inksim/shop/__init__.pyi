@@ -28,10 +28,10 @@ from .entries import (
     ink_entry_from_look as ink_entry_from_look,
 )
 from .faults import checked as checked, read_checked as read_checked
-from .fibers import (
+from .fibres import (
     COMMON_BLENDS as COMMON_BLENDS,
-    fiber_words as fiber_words,
-    parse_fibers as parse_fibers,
+    fibre_words as fibre_words,
+    parse_fibres as parse_fibres,
 )
 from .fresh import new_shop as new_shop, next_step as next_step
 from .ink_opacity import Hiding as Hiding, hiding as hiding

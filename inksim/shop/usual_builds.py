@@ -81,13 +81,13 @@ def usual_build(
     """
     check_route(route)
     if route == "straight":
-        color = usual_layer(shop, ink, "straight", screen=screen, passes=passes)
-        return Build(garment=garment, layers=(color,), route=route)
-    color = usual_layer(shop, ink, "over_base", screen=screen, passes=passes)
+        colour = usual_layer(shop, ink, "straight", screen=screen, passes=passes)
+        return Build(garment=garment, layers=(colour,), route=route)
+    colour = usual_layer(shop, ink, "over_base", screen=screen, passes=passes)
     under: Place = "white_base" if route == "white-base" else "discharge_base"
     ink_under = shop.base_ink(route, garment=garment)
     base = usual_layer(shop, ink_under, under, screen=base_screen, flash=flash)
-    return Build(garment=garment, layers=(base, color), route=route)
+    return Build(garment=garment, layers=(base, colour), route=route)
 
 
 def check_usable(route: Route, *, garment: Garment, shop: Shop) -> None:

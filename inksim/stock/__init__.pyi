@@ -67,7 +67,12 @@ from .recipe import (
 )
 from .screen import Screen as Screen
 from .solids import USUAL_DENSITY_G_CM3 as USUAL_DENSITY_G_CM3, solids_of as solids_of
-from .spectral_error import SpectralError as SpectralError
+from .spectral_error import (
+    UNSEEN_NM as UNSEEN_NM,
+    UNSEEN_SD as UNSEEN_SD,
+    SpectralError as SpectralError,
+    smooth as smooth,
+)
 from .stock_error import (
     error_of as error_of,
     error_of_cloth as error_of_cloth,

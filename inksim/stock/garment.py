@@ -17,7 +17,7 @@ from inksim.stock.provenance import Provenance, frozen_spectrum
 from inksim.stock.ranges import FabricWeight, Grade, Share
 
 CELLULOSIC = ("cotton", "viscose", "linen", "lyocell", "modal", "hemp")
-FIBERS = (*CELLULOSIC, "polyester", "elastane", "nylon", "acrylic", "wool", "silk")
+FIBRES = (*CELLULOSIC, "polyester", "elastane", "nylon", "acrylic", "wool", "silk")
 BRIGHTEST = 1.0 - SURFACE.k1
 """Highest reading of a sample without fluorescence, 45:0 or specular excluded."""
 
@@ -72,10 +72,10 @@ class Garment:
                 if spectrum.min() <= 0:
                     raise InputError(f"{what} holds a zero; cloth reflects something everywhere.")
                 object.__setattr__(self, field, spectrum)
-        strange = [fiber for fiber in self.fibers if fiber not in FIBERS]
+        strange = [fibre for fibre in self.fibers if fibre not in FIBRES]
         if strange:
             raise InputError(
-                f"garment '{self.name}': fibers has '{strange[0]}'; known: {', '.join(FIBERS)}."
+                f"garment '{self.name}': fibers has '{strange[0]}'; known: {', '.join(FIBRES)}."
             )
         total = sum(self.fibers.values())
         if abs(total - 1.0) > 1e-6 or any(share < 0 for share in self.fibers.values()):
@@ -98,7 +98,7 @@ class Garment:
     @property
     def cellulose(self) -> float:
         """Share of fibers whose dyes a discharge agent reaches, 0..1."""
-        return float(sum(share for fiber, share in self.fibers.items() if fiber in CELLULOSIC))
+        return float(sum(share for fibre, share in self.fibers.items() if fibre in CELLULOSIC))
 
     @property
     def polyester(self) -> float:

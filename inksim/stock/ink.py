@@ -151,7 +151,7 @@ def mix_inks(parts: Sequence[tuple[Ink, float]], *, name: str) -> Ink:
 
     Parameters
     ----------
-    parts : (ink, wet volume share) pairs; the shares are normalised to their sum.
+    parts : (ink, wet volume share) pairs; the shares are normalized to their sum.
     name : of the mixture.
 
     Returns

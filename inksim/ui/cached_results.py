@@ -131,7 +131,7 @@ def gamut_already(shop: Shop, *, garment: str, viewing: Viewing) -> bool:
 
 
 def _gamuts() -> BoundedCache[Gamut]:
-    return _kept("gamuts", 16, 64)
+    return _kept("gamuts", 28, 64)
 
 
 def evaluated(shop: Shop, *, garment: str, ink: str, viewing: Viewing) -> Evaluated:

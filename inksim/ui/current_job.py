@@ -148,7 +148,7 @@ class CurrentJob:
 
     def targets(self) -> list[Target]:
         """What its colors should be."""
-        return [color.target for color in self.drawn().job.colours]
+        return [colour.target for colour in self.drawn().job.colours]
 
     def on(self, garment: str) -> CurrentJob:
         """In memory, the job with this garment as its first; a kept job has its own."""

@@ -28,6 +28,10 @@ STYLE = Markup(
 :is(.st-key-first-print, .st-key-first-art) > :first-child { aspect-ratio: var(--wide); }
 .st-key-garment-row, .st-key-garments-row { flex-wrap: nowrap !important; }
 .st-key-garment, .st-key-garments { flex: 1 1 0 !important; min-width: 0; }
+:is(.st-key-garment, .st-key-garments) :is([role="radiogroup"], [role="toolbar"]) {
+  flex-wrap: nowrap; overflow-x: auto; scroll-snap-type: x proximity; }
+:is(.st-key-garment, .st-key-garments) [data-variant="pills"] { flex: none;
+  scroll-snap-align: start; scroll-margin: .4rem; }
 .st-key-panels-each [data-testid="stColumn"] { min-width: min(9rem, calc(50% - 1rem)); }
 .chips { display: flex; flex-wrap: wrap; gap: .4rem 1.2rem; color: #1a1a1a; }
 .chips > span { display: flex; gap: .5rem; align-items: center; font-size: .9rem; }
@@ -42,6 +46,7 @@ STYLE = Markup(
   .st-key-phone-nav > * { flex: none; }
   .st-key-garment-row, .st-key-garments-row { min-height: 4.65rem; }
   .st-key-job-bar { min-height: 3.6rem; } .st-key-said { min-height: 3.75rem; }
+  .st-key-top { row-gap: .5rem !important; }
   .st-key-top h1 { font-size: 1.3rem !important; }
   .verdict { padding: .45rem .7rem !important; }
   .verdict b { font-size: 1.1rem !important; }
@@ -58,7 +63,7 @@ def room_key(width_px: int, height_px: int) -> str:
     return f"first-picture-{min(max(step, -MOST_STEPS), MOST_STEPS) + MOST_STEPS}"
 
 
-def color_chips(plans: Sequence[Plan], viewing: Viewing) -> None:
+def colour_chips(plans: Sequence[Plan], viewing: Viewing) -> None:
     """A pair of swatches for each color, asked for and predicted, and its verdict in a word."""
     chips = []
     for plan in plans:

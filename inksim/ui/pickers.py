@@ -12,6 +12,7 @@ from inksim.common import Markup
 from inksim.reports import POLYESTER
 from inksim.shop import Shop
 from inksim.ui.current_job import CurrentJob
+from inksim.ui.parts.in_view import in_view
 from inksim.ui.style import note, plain, show
 
 START, LIGHT = "Coal Black", "Print booth"
@@ -82,7 +83,7 @@ def garment(
                 wrap=True,
             )
         )
-        _more(names, key="garment", more=lambda: more(chosen))
+        _more(names, [chosen], key="garment", more=lambda: more(chosen))
     _caution(shop, [chosen])
     return chosen
 
@@ -91,7 +92,13 @@ def _light_to_dark(shop: Shop, names: Sequence[str]) -> list[str]:
     return sorted(names, key=lambda name: -float(xyz(shop.garment(name).reflectance, D50)[1]))
 
 
-def _more(names: Sequence[str], *, key: str, more: Callable[[], None] = lambda: None) -> None:
+def _more(
+    names: Sequence[str],
+    chosen: Sequence[str],
+    *,
+    key: str,
+    more: Callable[[], None] = lambda: None,
+) -> None:
     """The row's 'more': all of them in rows, and what else is asked of garments."""
     if len(names) < 2:
         return
@@ -100,17 +107,11 @@ def _more(names: Sequence[str], *, key: str, more: Callable[[], None] = lambda: 
             f"All {len(names)} garments in rows", key=f"{key}-whole", persist_state="session"
         )
         more()
-    if not whole:
-        row = f".st-key-{key} :is([role='radiogroup'], [role='group'])"
-        one = f".st-key-{key} [data-variant='pills']"
-        here = f"{one}:is([aria-checked='true'], [aria-pressed='true'])"
-        show(
-            Markup(
-                f"<style>{row} {{ flex-wrap: nowrap; overflow-x: auto;"
-                f" scroll-padding: 0 7rem; }} {one} {{ flex: none; }}"
-                f" {here} {{ position: sticky; left: .4rem; right: .4rem; z-index: 1; }}</style>"
-            )
-        )
+    row = f".st-key-{key} :is([role='radiogroup'], [role='toolbar'])"
+    if whole:
+        show(Markup(f"<style>{row} {{ flex-wrap: wrap; }}</style>"))
+    else:
+        in_view(row, chosen=" ".join(chosen), key=f"in-view-{key}")
 
 
 def garments(shop: Shop, *, viewing: Viewing, default: Sequence[str]) -> list[str]:
@@ -129,7 +130,7 @@ def garments(shop: Shop, *, viewing: Viewing, default: Sequence[str]) -> list[st
             persist_state="session",
             wrap=True,
         )
-        _more(names, key="garments")
+        _more(names, chosen, key="garments")
     _caution(shop, chosen)
     return [name for name in names if name in chosen]
 
@@ -206,7 +207,8 @@ def _swatch_style(key: str, names: Sequence[str], shop: Shop, viewing: Viewing) 
     rules = [
         f"{button} {{ border: 1px solid #6a6a6a; border-radius: 2px; min-height: 2.9rem;"
         f" margin: .2rem; }}",
-        f":is({chosen}) {{ box-shadow: 0 0 0 .12rem #c6c6c6, 0 0 0 .32rem #111 !important; }}",
+        f":is({chosen}) {{ box-shadow: inset 0 0 0 .2rem #111, inset 0 0 0 .32rem #c6c6c6"
+        " !important; }",
         f":is({chosen}) p::before {{ content: '✓ '; }}",
     ]
     for at, name in enumerate(names, start=1):

@@ -43,7 +43,7 @@ h3 { font-size: 1rem !important; padding: 0 0 .25rem !important; }
 .st-key-panels [data-testid="stColumn"] { min-width: min(15rem, calc(50% - 1rem)); }
 :focus-visible { outline: 3px solid #1a1a1a !important; outline-offset: 2px; }
 
-.st-key-keys { display: none; }
+.st-key-keys, [class*="st-key-in-view"] { display: none; }
 
 .verdict { border-left: .6rem solid #1a1a1a; background: #e0e0e0; color: #1a1a1a;
   padding: .7rem 1.1rem; }
@@ -146,11 +146,11 @@ def picture(
             show(mark(told[0], shape=told[1]))
 
 
-def pads(colors: Iterable[tuple[str, str]], *, label: str, low: bool = False) -> Markup:
+def pads(colours: Iterable[tuple[str, str]], *, label: str, low: bool = False) -> Markup:
     """Adjacent swatches, left to right: (hex code, label) each."""
     inner = "".join(
         f'<i style="background:{escape(code)};color:{readable_on(code)}">{escape(words)}</i>'
-        for code, words in colors
+        for code, words in colours
     )
     low_class = " low" if low else ""
     return Markup(

@@ -210,9 +210,9 @@ def _cloth(name: str, stock: str, rng: Rng) -> tuple[Garment, Garment]:
         filed = from_hex(_lot(true, rng, strength=0.05, shape=0.03))
     else:
         filed = _lot(true, rng, strength=0.09, shape=0.06)
-    grade, fibers = int(rng.integers(3, 6)), {"cotton": 1.0}
+    grade, fibres = int(rng.integers(3, 6)), {"cotton": 1.0}
     both = [
-        Garment(name=name, reflectance=np.clip(reading, 1e-4, BRIGHTEST), fibers=fibers,
+        Garment(name=name, reflectance=np.clip(reading, 1e-4, BRIGHTEST), fibers=fibres,
                 undyed=undyed, discharge_grade=grade, data=stock)  # type: ignore[arg-type]
         for reading in (filed, true)
     ]  # fmt: skip

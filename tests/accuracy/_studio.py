@@ -64,7 +64,7 @@ class World:
     bronze: float = 0.0
     strong: float = 1.0
     blur: float = 0.0
-    colors: int = 12
+    colours: int = 12
     tint: float = 0.1
     unseen: tuple[float, ...] = (0.05, 0.25, 0.5)
     emission: tuple[float, float] | None = None
@@ -232,7 +232,7 @@ def _absorption(kind: int, rng: np.random.Generator) -> np.ndarray:
 
 def _inks(rng: np.random.Generator, world: World) -> dict[str, InkTruth]:
     inks = {}
-    for at in range(world.colors):
+    for at in range(world.colours):
         organic, kind = rng.random() < 0.6, int(rng.integers(0, 6))
         weak = (1.0 if organic else 0.35) * (0.4 if not organic or kind == 5 else 1.0)
         peak = 10 ** rng.uniform(-0.6, 0.3) * weak * world.pigment

@@ -71,15 +71,15 @@ def response_of(shop: DrawnShop) -> Response:
     return respond(table, errors, press=shop.press, viewing=D50)
 
 
-def away(center: np.ndarray, distance: np.ndarray, rng: np.random.Generator) -> np.ndarray:
+def away(centre: np.ndarray, distance: np.ndarray, rng: np.random.Generator) -> np.ndarray:
     """Lab (B, 3) at a ΔE00 (B,) from others, whichever way."""
-    way = rng.normal(size=center.shape)
+    way = rng.normal(size=centre.shape)
     way /= np.linalg.norm(way, axis=1, keepdims=True)
     size = distance.copy()
     for _ in range(6):
-        now = delta_e_2000(center, center + size[:, None] * way)
+        now = delta_e_2000(centre, centre + size[:, None] * way)
         size *= np.clip(distance / np.maximum(now, 1e-6), 0.5, 2.0)
-    found = center + size[:, None] * way
+    found = centre + size[:, None] * way
     found[:, 0] = np.clip(found[:, 0], 0.0, 100.0)
     return found
 
@@ -95,7 +95,7 @@ def study(kind: str, shops: int = SHOPS, first: int = 0) -> Outcomes:
         count = len(shop.filed)
         for at in range(AIMED):
             own = at == AIMED - 1
-            standard = shop.looks if own else away(response.center, rng.uniform(0, 10, count), rng)
+            standard = shop.looks if own else away(response.centre, rng.uniform(0, 10, count), rng)
             tolerance = rng.choice(TOLERANCES, count)
             said = summarize(response, standard=standard, tolerance=tolerance)
             found["stated"].append(said.within)
@@ -106,7 +106,7 @@ def study(kind: str, shops: int = SHOPS, first: int = 0) -> Outcomes:
         found["inside"].append((shop.truth >= said.lab_low) & (shop.truth <= said.lab_high))
         found["route"].append(np.array([build.route for build in shop.filed]))
         found["stock"].append(np.full(count, shop.stock))
-        found["error"].append(shop.truth - response.center)
+        found["error"].append(shop.truth - response.centre)
         found["half"].append((said.lab_high - said.lab_low) / 2.0)
     return Outcomes(**{name: np.concatenate(parts) for name, parts in found.items()})
 

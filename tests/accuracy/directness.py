@@ -70,10 +70,10 @@ def _solver() -> Row:
 def _films() -> tuple[np.ndarray, ...]:
     """Optical depths k, s in Kubelka and Munk's terms, internal card, and reading of each film."""
     rng = np.random.default_rng(3)
-    color_k, color_s = 10 ** rng.uniform(-1, 1.2, FILMS), 10 ** rng.uniform(-2, 0, FILMS)
+    colour_k, colour_s = 10 ** rng.uniform(-1, 1.2, FILMS), 10 ** rng.uniform(-2, 0, FILMS)
     white_s = 10 ** rng.uniform(0.3, 1.2, FILMS)
     c = rng.choice([1.0, 0.5, 0.25, 0.1, 0.05], FILMS)
-    k, s = c * color_k + (1 - c) * 1e-3 * white_s, c * color_s + (1 - c) * white_s
+    k, s = c * colour_k + (1 - c) * 1e-3 * white_s, c * colour_s + (1 - c) * white_s
     k, s = k[s < 15.0], s[s < 15.0]
     g = rng.uniform(0.3, 0.7, k.size)
     card = rng.choice([0.02, 0.85], k.size)

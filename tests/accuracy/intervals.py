@@ -100,7 +100,7 @@ def compared(data: str) -> Compared:
     relative, absolute, chance = [], [], []
     for away in (0.0, 1.0, 2.0, 5.0, 10.0):
         for way in (*np.eye(3), np.array([-0.8, -0.4, 0.4])):
-            standard = response.center + away * way
+            standard = response.centre + away * way
             full = delta_e_2000(standard, drawn)
             ends = np.quantile(full, [0.05, 0.95], axis=0)
             found = summarize(response, standard=standard, tolerance=TOLERANCE)

@@ -24,7 +24,7 @@ from tests.accuracy.drawdowns import FAULTS, HIDING
 ORDER, SLOW = 33, True
 SEEDS = (1, 2)
 SOURCE = "known truth: simulated studios"
-SHEET = {"colors": 5, "tint": 0.5, "unseen": (0.1,)}
+SHEET = {"colours": 5, "tint": 0.5, "unseen": (0.1,)}
 BRONZE = {"bronze": 0.010, "strong": 8.0, **FAULTS}
 WORLDS = {
     "Kubelka–Munk, hiding, bronzing": World(**HIDING, **BRONZE, **SHEET),

@@ -1,6 +1,6 @@
 """The demo shop's artwork: what a print shop would check on arrival, and that it can be redrawn.
 
-The wanted numbers come from the order for the artwork (12 x 14 in; four colours, each over 2 % of
+The wanted numbers come from the order for the artwork (12 x 14 in; four colors, each over 2 % of
 the printed area; PNG), not from the script that draws it.
 """
 
@@ -26,7 +26,7 @@ def pixels(name: str) -> np.ndarray:
 
 
 def premultiplied(image: Image.Image, *, shrink: int = 1) -> np.ndarray:
-    """Colour times opacity, and opacity, 0 to 255: what may be averaged over area."""
+    """Color times opacity, and opacity, 0 to 255: what may be averaged over area."""
     return np.asarray(image.convert("RGBa").reduce(shrink), float)
 
 
@@ -58,17 +58,17 @@ def test_both_print_at_12_by_14_inches_in_srgb(name, size, dpi):
 
 
 @pytest.mark.parametrize("code", ORDERED.values(), ids=ORDERED)
-def test_each_ordered_colour_is_exact_and_covers_over_2_percent(regatta, code):
+def test_each_ordered_color_is_exact_and_covers_over_2_percent(regatta, code):
     printed = regatta[..., 3] > 0
     exact = (regatta == (*bytes.fromhex(code), 255)).all(axis=-1)
     assert exact.sum() / printed.sum() > 0.02
 
 
-def test_nothing_but_the_four_colours_and_their_antialiased_edges(regatta):
+def test_nothing_but_the_four_colors_and_their_antialiased_edges(regatta):
     codes = np.array([(*bytes.fromhex(code), 255) for code in ORDERED.values()])
     flat = np.any([(regatta == c).all(axis=-1) for c in codes] + [regatta[..., 3] == 0], axis=0)
     assert 0.001 < 1 - flat.mean() < 0.05  # edges are there, and only edges
-    # Any mixed pixel touches a flat one within 3 px: no gradient, no fifth colour area.
+    # Any mixed pixel touches a flat one within 3 px: no gradient, no fifth color area.
     near = flat.copy()
     for _ in range(3):
         grown = near.copy()

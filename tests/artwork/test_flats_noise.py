@@ -112,7 +112,7 @@ def test_soft_transparency_is_said() -> None:
         "coins.png", "grass.png", "gravel.png", "moon.png", "motorcycle_left.png", "rocket.jpg",
     ],
 )  # fmt: skip
-def test_photographs_are_recognised_as_tonal(name: str) -> None:
+def test_photographs_are_recognized_as_tonal(name: str) -> None:
     """Pictures that come with scikit-image."""
     path = PICTURES / name
     if not path.exists():

@@ -13,7 +13,7 @@ from tests.artwork_checks import OPAQUE, picture, said
 from tests.pictures import cmyk_profile, encoded, grey_profile, png, rgb_profile
 
 
-def test_an_rgb_profile_is_honoured() -> None:
+def test_an_rgb_profile_is_honored() -> None:
     """Adobe RGB (1998) primaries and gamma 563/256 from colour-science, which also converts."""
     colour = pytest.importorskip("colour")
     space = colour.RGB_COLOURSPACES["Adobe RGB (1998)"]
@@ -43,7 +43,7 @@ def test_an_srgb_profile_changes_nothing_and_says_nothing() -> None:
 
 
 @pytest.mark.parametrize("mode", ["L", "LA"])
-def test_a_grey_profile_is_honoured_and_alpha_kept(mode: str) -> None:
+def test_a_gray_profile_is_honored_and_alpha_kept(mode: str) -> None:
     """sRGB transfer function of IEC 61966-2-1 written out here."""
     icc = grey_profile("grey 1.8", gamma=1.8)
     levels = np.array([[0, 64, 128, 192, 255]], np.uint8)
@@ -67,7 +67,7 @@ CORNERS = np.array(  # invented: Lab under D50 of the sixteen solid overprints, 
 )  # fmt: skip
 
 
-def test_a_cmyk_profile_is_honoured() -> None:
+def test_a_cmyk_profile_is_honored() -> None:
     """Little CMS's path against colour-science's Lab (D50) to sRGB, at the table's own corners.
 
     Relative colorimetric, so Lab is taken as the table gives it. The table has no way back to

@@ -11,7 +11,7 @@ from inksim.shop.load import FILES
 from tests.attack.engine import ROOT, Suite
 
 READS = re.compile(r"(?:as )((?:read|load|open|parse)_\w+|\w+_from_file),?$", re.MULTILINE)
-NO_FILES = {"shop:parse_fibers", "shop:read_checked", "stock:parse_target"}
+NO_FILES = {"shop:parse_fibres", "shop:read_checked", "stock:parse_target"}
 """Of the faces' names, those that read words only, or stand under another that is attacked."""
 
 

@@ -14,10 +14,10 @@ from typing import Any
 import pytest
 
 from inksim.batch.chunks import MOST_AT_ONCE
+from inksim.batch.dispatch import MOST_DEATHS, TASKS_EACH
 from inksim.batch.listing import Shard
 from inksim.batch.manifest import LEASE_S, Manifest
 from inksim.batch.pool import Pool
-from inksim.batch.run import MOST_DEATHS, TASKS_EACH
 from inksim.batch.task import Wanted
 from inksim.common import InputError
 from inksim.job import decide_job, job_in_memory
@@ -117,8 +117,8 @@ def test_a_killed_worker_costs_the_job_that_kills_it_and_no_other(world: World) 
 
 
 def test_never_more_than_a_window_is_submitted(tmp_path: Path) -> None:
-    world = World(tmp_path, artworks=1)
-    rows = [f"a0.png,Coal Black,{n}" for n in range(1, 40)]
+    world = World(tmp_path, artworks=4)
+    rows = [f"a{n % 4}.png,Coal Black,{n}" for n in range(1, 40)]
     table = world.write("many.csv", "artwork,garment,quantity", *rows)
     waiting: list[Future[Any]] = []
     most = 0

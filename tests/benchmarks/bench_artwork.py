@@ -26,7 +26,7 @@ RUNS = 5
 
 
 def drawing() -> Image.Image:
-    """Sixty discs in five colours, drawn twice as large and reduced."""
+    """Sixty discs in five colors, drawn twice as large and reduced."""
     image = Image.new("RGBA", (2 * COLUMNS, 2 * ROWS))
     draw = ImageDraw.Draw(image)
     rng = np.random.default_rng(1)

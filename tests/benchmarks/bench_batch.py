@@ -18,10 +18,10 @@ from unittest import mock
 
 from PIL import Image
 
-from inksim.batch import run
+from inksim.batch import dispatch
 from inksim.batch.pool import Pool
 from inksim.batch.run import run_batch
-from inksim.batch.task import Outcome, Task, Wanted
+from inksim.batch.task import ItemOutcome, Task, TaskOutcome, Wanted
 from inksim.job import decide_job, job_in_memory
 from inksim.shop.load import load_shop
 
@@ -59,9 +59,9 @@ def art(path: Path, shade: int) -> Path:
     return path
 
 
-def answered(task: Task) -> list[Outcome]:
+def answered(task: Task) -> TaskOutcome:
     """What a worker hands back, at no cost."""
-    return [Outcome(key=item.key, found=FOUND) for item in task.items]
+    return TaskOutcome(items=[ItemOutcome(key=item.key, found=FOUND) for item in task.items])
 
 
 def main() -> list[Row]:
@@ -75,7 +75,7 @@ def main() -> list[Row]:
             table = folder / f"{size}.csv"
             rows = (f"{arts[n % ARTWORKS].name},Coal Black,{n + 1}\n" for n in range(size))
             table.write_text("artwork,garment,quantity\n" + "".join(rows), encoding="utf-8")
-            with mock.patch.object(run, "work", answered):
+            with mock.patch.object(dispatch, "work", answered):
                 out = folder / f"out-{size}"
                 own.append(spent(lambda t=table, o=out: run_batch(t, shop=shop, out=o, pool=HERE)))  # type: ignore[misc]
         peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024 / 1e9

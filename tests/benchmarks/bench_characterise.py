@@ -18,7 +18,7 @@ INKS, DRAWDOWNS = 40, 200
 
 def _drawdowns() -> list[Drawdown]:
     """Each ink alone and a tint of each color, then tints of another strength up to 200."""
-    studio = Studio(World(colors=INKS - 2, unseen=(0.4,)), 1)
+    studio = Studio(World(colours=INKS - 2, unseen=(0.4,)), 1)
     return [*studio.fitted, *studio.unseen][:DRAWDOWNS]
 
 

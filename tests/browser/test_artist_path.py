@@ -26,7 +26,7 @@ TWELVE = (
 )  # fmt: skip
 
 
-def twelve_colors() -> bytes:
+def twelve_colours() -> bytes:
     """Twelve bars on transparent ground, 4 × 2 inches at 150 dpi."""
     image = Image.new("RGBA", (600, 300), (0, 0, 0, 0))
     draw = ImageDraw.Draw(image)
@@ -35,7 +35,7 @@ def twelve_colors() -> bytes:
     return encoded(image, "PNG", dpi=(150, 150))
 
 
-BARS = ("bars.png", "image/png", twelve_colors())
+BARS = ("bars.png", "image/png", twelve_colours())
 
 
 CHOSEN = {"bars.png": ["Brick Red"], LOGO[0]: ["Brick Red", "Oat Natural"]}
@@ -49,7 +49,7 @@ def test_the_artist_reaches_a_palette_sheet_in_five_actions_and_one_a_garment(
     width: int,
     art: tuple[str, str, bytes],
 ) -> None:
-    garments, colors = CHOSEN[art[0]], 12 if art is BARS else 1
+    garments, colours = CHOSEN[art[0]], 12 if art is BARS else 1
     with opened(browser, app_address, "palette", width=width, height=VIEWPORTS[width]) as page:
         does = Actions(page)
         does.use(*art)
@@ -66,7 +66,7 @@ def test_the_artist_reaches_a_palette_sheet_in_five_actions_and_one_a_garment(
         assert does.count <= 5 + len(garments)
         said = page.locator(".verdict b").inner_text().removesuffix(".")
         cells = page.get_by_role("button", name=re.compile(r"^\S.* on .*: "))
-        assert cells.count() == colors * (5 + len(garments))
+        assert cells.count() == colours * (5 + len(garments))
         told = [cells.nth(at).locator("span").inner_text() for at in range(cells.count())]
         first = cells.first.locator("i").evaluate("e => getComputedStyle(e).backgroundColor")
     assert file.name == f"palette-{Path(art[0]).stem}-{Path(art[0]).suffix[1:]}.pdf"

@@ -46,8 +46,8 @@ def test_the_artist_takes_the_map_and_the_look_away(
     # Little CMS, an independent engine, opens the profile and proofs with it
     opened_profile = ImageCms.ImageCmsProfile(str(profile))
     assert ImageCms.getProfileDescription(opened_profile).strip()
-    gray = Image.new("RGB", (4, 4), (128, 128, 128))
-    turned = ImageCms.profileToProfile(gray, ImageCms.createProfile("sRGB"), opened_profile)
+    grey = Image.new("RGB", (4, 4), (128, 128, 128))
+    turned = ImageCms.profileToProfile(grey, ImageCms.createProfile("sRGB"), opened_profile)
     assert turned is not None
 
 

@@ -53,8 +53,8 @@ def test_the_table_is_read_back_once_it_is_filled_in(tmp_path: Path) -> None:
     builds = prints_to_read(SHOP)
     printed = lab(swatch(builds, press=SHOP.press.before), Viewing())
     lines = [",".join(COLUMNS)]
-    for row, color in zip(rows, printed.tolist(), strict=True):
-        full = row | {name: f"{value:.2f}" for name, value in zip("Lab", color, strict=True)}
+    for row, colour in zip(rows, printed.tolist(), strict=True):
+        full = row | {name: f"{value:.2f}" for name, value in zip("Lab", colour, strict=True)}
         lines.append(",".join(full[column] for column in COLUMNS))
     read = read_print_rows("\n".join(lines).encode(), shop=SHOP, name="filled.csv")
     # by the column names, every print of the table is the build that was meant, base and all

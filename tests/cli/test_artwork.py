@@ -43,11 +43,11 @@ def bomb() -> bytes:
     return b"\x89PNG\r\n\x1a\n" + parts
 
 
-def many_colors(path: Path) -> None:
+def many_colours(path: Path) -> None:
     image = Image.new("RGBA", (900, 150), (0, 0, 0, 0))
     for at in range(18):
-        color = (at * 53 % 256, at * 97 % 256, at * 151 % 256, 255)
-        image.paste(color, (at * 50, 10, at * 50 + 45, 140))
+        colour = (at * 53 % 256, at * 97 % 256, at * 151 % 256, 255)
+        image.paste(colour, (at * 50, 10, at * 50 + 45, 140))
     image.save(path, dpi=(300, 300))
 
 
@@ -86,7 +86,7 @@ def test_what_cannot_be_read_is_one_sentence(
 
 
 def test_more_colors_than_can_be_separated_are_told(tmp_path: Path) -> None:
-    many_colors(tmp_path / "many.png")
+    many_colours(tmp_path / "many.png")
     words = ["preview", str(tmp_path / "many.png"), "--garment", "Coal Black"]
     done = CliRunner().invoke(main, [*words, "--out", str(tmp_path / "o")])
     assert done.exit_code == 2

@@ -45,10 +45,10 @@ def test_the_document_holds_the_whole_answer(bakery: dict[str, Any]) -> None:
         assert chosen["film_g_m2"] > 0
         assert {"total", "per_print", "items", "missing"} <= set(chosen["cost"])
         assert all(i["g_run"] > i["g_per_print"] for i in chosen["inks"])
-        for color in chosen["colors"]:
-            assert color["nominal"] is (color["margin"] >= 0)
-            assert chosen["verdict"]["chance"] <= color["verdict"]["chance"]
-            assert color["interval_90"]["ciede2000"][0] < color["interval_90"]["ciede2000"][1]
+        for colour in chosen["colors"]:
+            assert colour["nominal"] is (colour["margin"] >= 0)
+            assert chosen["verdict"]["chance"] <= colour["verdict"]["chance"]
+            assert colour["interval_90"]["ciede2000"][0] < colour["interval_90"]["ciede2000"][1]
         assert [r["color"] for r in garment["reasons"]] == ["Oven Red", "Oatcake"]
         assert all(len(r["reasons"]) == 2 for r in garment["reasons"])
 
@@ -138,12 +138,12 @@ def test_the_answers_stand_at_the_top_one_a_color_and_garment(bakery: dict[str, 
         (g, t) for g in ("Slate Gray", "Mist Gray") for t in ("Oven Red", "Oatcake")
     ]
     assert all(set(answer) == ANSWER for answer in answers)
-    colors = [c for g in bakery["garments"] for c in g["ways"][g["chosen"]]["colors"]]
-    for answer, color in zip(answers, colors, strict=True):
-        assert answer["ink"] == color["ink"]
-        assert answer["route"] == color["route"]
-        assert answer["ciede2000"] == pytest.approx(color["delta_e"]["ciede2000"], abs=6e-4)
-        assert answer["verdict"] == color["verdict"]
+    colours = [c for g in bakery["garments"] for c in g["ways"][g["chosen"]]["colors"]]
+    for answer, colour in zip(answers, colours, strict=True):
+        assert answer["ink"] == colour["ink"]
+        assert answer["route"] == colour["route"]
+        assert answer["ciede2000"] == pytest.approx(colour["delta_e"]["ciede2000"], abs=6e-4)
+        assert answer["verdict"] == colour["verdict"]
         assert answer["recipe"] is None
 
 
@@ -179,14 +179,14 @@ def test_a_color_left_bare_and_one_quantity_a_garment(tmp_path: Path) -> None:
     assert f"{made['cost']['total']:.2f} USD" in text
 
 
-def colors_of(*pairs: tuple[str, str]) -> str:
+def colours_of(*pairs: tuple[str, str]) -> str:
     return "".join(f'[[color]]\ntarget = "{t}"\nink = "{i}"\narea_cm2 = 50\n' for t, i in pairs)
 
 
 def test_too_many_colors_for_one_run_are_printed_in_two(tmp_path: Path) -> None:
     job = tmp_path / "job.toml"
-    colors = colors_of(("Oven Red", "Kiln Red"), ("Oatcake", "Barley Yellow"))
-    job.write_text(HEAD + "[press]\nstations = 1\n" + colors, encoding="utf-8")
+    colours = colours_of(("Oven Red", "Kiln Red"), ("Oatcake", "Barley Yellow"))
+    job.write_text(HEAD + "[press]\nstations = 1\n" + colours, encoding="utf-8")
     result = run(job)
     assert result.exit_code == 1
     assert (
@@ -199,10 +199,10 @@ def test_too_many_colors_for_one_run_are_printed_in_two(tmp_path: Path) -> None:
 
 def test_a_press_with_too_few_stations_says_what_would_help(tmp_path: Path) -> None:
     job = tmp_path / "job.toml"
-    colors = colors_of(
+    colours = colours_of(
         ("Oven Red", "Kiln Red"), ("Oatcake", "Barley Yellow"), ("River Teal", "Weir Teal")
     )
-    job.write_text(HEAD + "merge = false\n[press]\nstations = 1\n" + colors, encoding="utf-8")
+    job.write_text(HEAD + "merge = false\n[press]\nstations = 1\n" + colours, encoding="utf-8")
     result = run(job)
     assert result.exit_code == 1
     assert "Coal Black: cannot be printed. The press has 1 station" in result.stdout
@@ -222,8 +222,8 @@ def test_a_press_with_too_few_stations_says_what_would_help(tmp_path: Path) -> N
 def test_a_number_in_another_unit_is_refused(tmp_path: Path, field: str, value: str) -> None:
     # Sums of 10^12 kW and tolerances above any ΔE00 there is are slips, not jobs.
     job = tmp_path / "job.toml"
-    color = '[[color]]\ntarget = "Regatta Orange"\narea_cm2 = 50\n'
-    job.write_text(f"{HEAD}{field} = {value}\n{color}", encoding="utf-8")
+    colour = '[[color]]\ntarget = "Regatta Orange"\narea_cm2 = 50\n'
+    job.write_text(f"{HEAD}{field} = {value}\n{colour}", encoding="utf-8")
     result = run(job)
     assert result.exit_code == 2
     assert f"{field}: must be at most" in result.stderr

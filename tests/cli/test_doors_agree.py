@@ -57,8 +57,8 @@ def picture(path: Path, *codes: str) -> Path:
 def test_a_color_gets_one_answer_by_every_command(tmp_path: Path) -> None:
     of_palette = answers("palette", "--palette", "; ".join(COLOURS), "--garments",
                          ",".join(GARMENTS))  # fmt: skip
-    by_color = {(a["target"], a["garment"]): a for a in of_palette}
-    assert len(by_color) == len(COLOURS) * len(GARMENTS)
+    by_colour = {(a["target"], a["garment"]): a for a in of_palette}
+    assert len(by_colour) == len(COLOURS) * len(GARMENTS)
     for at, code in enumerate(COLOURS):
         garment = GARMENTS[at % 3]
         job = tmp_path / f"job-{at}.toml"
@@ -68,14 +68,14 @@ def test_a_color_gets_one_answer_by_every_command(tmp_path: Path) -> None:
             encoding="utf-8",
         )
         (of_job,) = answers("advise", job)
-        assert_alike(by_color[code, garment], of_job)
+        assert_alike(by_colour[code, garment], of_job)
         art = picture(tmp_path / f"art-{at}.png", code)
         if at % 2 == 0:
             (of_proof,) = answers("proof", art, "--garment", garment, "--out", tmp_path)
-            assert_alike(by_color[code, garment], of_proof)
+            assert_alike(by_colour[code, garment], of_proof)
         else:
             (of_preview,) = answers("preview", art, "--garment", garment, "--out", tmp_path)
-            assert_alike(by_color[code, garment], of_preview)
+            assert_alike(by_colour[code, garment], of_preview)
 
 
 def text_of(pdf: Path) -> str:

@@ -303,7 +303,7 @@ def wrong_values(param: click.Parameter, place: Place) -> list[str]:
         "garments": ["no such", "no such=3", "Coal Black=none"],
         "screen": ["no such"], "base_screen": ["no such"], "palette": ["no such"],
         "code": ["#12345"], "lab": ["1,2", "nan,0,0"], "xyz": ["1,2", "nan,0,0"],
-        "references": [below_a_file], "angles": ["a,b", "nan"], "fibers": ["cotton=nan", "felt=1"],
+        "references": [below_a_file], "angles": ["a,b", "nan"], "fibres": ["cotton=nan", "felt=1"],
         "card_white": ["nan", below_a_file], "card_black": ["nan", below_a_file],
         "since": ["yesterday"], "solids": ["nan", "no such"], "density": ["nan"],
         "kinds": ["no such"], "names": ["no such"], "background": ["moon", "#12345"],

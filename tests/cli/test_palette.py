@@ -16,7 +16,7 @@ from inksim.cli.commands import main
 from inksim.colour.srgb import rgb8_from_hex
 
 TWO = ["--garments", "Coal Black, Flour White"]
-COLORS = ["--palette", "Regatta Orange; #0f5c63; 27,30,-23"]
+COLOURS = ["--palette", "Regatta Orange; #0f5c63; 27,30,-23"]
 
 
 def run(*words: str | Path) -> Result:
@@ -25,7 +25,7 @@ def run(*words: str | Path) -> Result:
 
 @pytest.fixture(scope="module")
 def document() -> dict[str, Any]:
-    result = run(*TWO, *COLORS, "--json", "--gamut")
+    result = run(*TWO, *COLOURS, "--json", "--gamut")
     assert result.exit_code == 0, result.stderr
     return dict(json.loads(result.stdout))
 
@@ -44,12 +44,12 @@ def test_every_color_on_every_garment(document: dict[str, Any]) -> None:
         assert garment["nominal"] == sum(c["nominal"] for c in garment["colors"])
         chances = [c["verdict"]["chance"] for c in garment["colors"]]
         assert garment["expected_to_land"] == pytest.approx(sum(chances), abs=0.006)
-        for color in garment["colors"]:
-            low, high = color["interval_90"]["ciede2000"]
+        for colour in garment["colors"]:
+            low, high = colour["interval_90"]["ciede2000"]
             assert low < high
-            assert color["nominal"] or color["nominal_de00"] > 3.0
-            assert low <= color["verdict"]["median_de00"] <= high
-            assert color["data"] == "invented"
+            assert colour["nominal"] or colour["nominal_de00"] > 3.0
+            assert low <= colour["verdict"]["median_de00"] <= high
+            assert colour["data"] == "invented"
     white, black = document["garments"]
     # the purple too in the trade; here a base adds 25 points to it: a film on cloth is less even
     assert [c["route"] for c in white["colors"][:2]] == ["straight", "straight"]
@@ -59,13 +59,13 @@ def test_every_color_on_every_garment(document: dict[str, Any]) -> None:
 def test_what_is_reachable(document: dict[str, Any]) -> None:
     for garment in document["garments"]:
         assert garment["gamut"]["volume_lab3"] > 100_000
-        for color in garment["colors"]:
-            if color["nominal_de00"] < 0.5:
-                assert garment["gamut"]["outside_lab"][color["target"]] < 1.0
+        for colour in garment["colors"]:
+            if colour["nominal_de00"] < 0.5:
+                assert garment["gamut"]["outside_lab"][colour["target"]] < 1.0
 
 
 def test_the_text_says_who_serves_and_who_survives() -> None:
-    result = run(*TWO, *COLORS)
+    result = run(*TWO, *COLOURS)
     assert result.exit_code == 0
     # the demo's inks are invented: nothing can be promised within 3, a wide tolerance is
     assert result.stdout.startswith("No color can be promised within ΔE00 3 on any of these")
@@ -74,29 +74,29 @@ def test_the_text_says_who_serves_and_who_survives() -> None:
     assert "●" in result.stdout
     assert "◐" in result.stdout
     assert "invented" in result.stdout
-    wide = run(*TWO, *COLORS, "--tolerance", "20").stdout
+    wide = run(*TWO, *COLOURS, "--tolerance", "20").stdout
     assert wide.startswith("Flour White serves the palette best: 3 of 3 colors land or should")
     assert "on every garment: Regatta Orange, #0f5c63, Lab 27,30,-23." in wide
 
 
 def test_files(tmp_path: Path, document: dict[str, Any]) -> None:
     table, picture = tmp_path / "new" / "map.csv", tmp_path / "new" / "map.png"
-    result = run(*TWO, *COLORS, "--csv", table, "--png", picture)
+    result = run(*TWO, *COLOURS, "--csv", table, "--png", picture)
     assert result.exit_code == 0
     rows = list(csv.DictReader(table.read_text(encoding="utf-8").splitlines()))
     assert len(rows) == 6
     told = {(g["garment"], c["target"]): c for g in document["garments"] for c in g["colors"]}
     for row in rows:
-        color = told[row["garment"], row["color"].lstrip("'")]
-        assert float(row["nominal_de00"]) == pytest.approx(color["nominal_de00"], abs=0.006)
-        assert row["verdict"] == color["verdict"]["word"]
-        assert float(row["chance"]) == pytest.approx(color["verdict"]["chance"], abs=0.006)
-        assert row["data"] == color["data"]
-        assert row["print_hex"] == color["hex"]
+        colour = told[row["garment"], row["color"].lstrip("'")]
+        assert float(row["nominal_de00"]) == pytest.approx(colour["nominal_de00"], abs=0.006)
+        assert row["verdict"] == colour["verdict"]["word"]
+        assert float(row["chance"]) == pytest.approx(colour["verdict"]["chance"], abs=0.006)
+        assert row["data"] == colour["data"]
+        assert row["print_hex"] == colour["hex"]
     pixels = np.asarray(Image.open(picture)).reshape(-1, 3)
     seen = set(map(tuple, np.unique(pixels, axis=0).tolist()))
-    for color in told.values():
-        assert tuple(rgb8_from_hex(color["hex"]).tolist()) in seen  # true swatches
+    for colour in told.values():
+        assert tuple(rgb8_from_hex(colour["hex"]).tolist()) in seen  # true swatches
 
 
 def test_a_file_of_colors(tmp_path: Path) -> None:

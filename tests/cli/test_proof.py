@@ -23,13 +23,13 @@ def run(*words: str | Path) -> Result:
     return CliRunner().invoke(main, ["proof", *map(str, words)])
 
 
-def drawn(path: Path, *colors: str) -> Path:
+def drawn(path: Path, *colours: str) -> Path:
     """A picture of rectangles, 3 × 2 inches at 100 dpi on transparent ground."""
     image = Image.new("RGBA", (300, 200), (0, 0, 0, 0))
-    wide = 280 // len(colors)
-    for at, color in enumerate(colors):
+    wide = 280 // len(colours)
+    for at, colour in enumerate(colours):
         left = 10 + at * wide
-        ImageDraw.Draw(image).rectangle((left, 20, left + wide - 8, 180), fill=color)
+        ImageDraw.Draw(image).rectangle((left, 20, left + wide - 8, 180), fill=colour)
     image.save(path, dpi=(100, 100))
     return path
 

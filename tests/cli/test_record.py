@@ -92,9 +92,9 @@ def test_the_record_of_the_demo_is_marked(tmp_path: Path) -> None:
     assert said.startswith("INVENTED")
     with Image.open(plot) as picture:
         assert picture.size == (1260, 560)
-        colors = picture.convert("RGB").getcolors(maxcolors=100_000)
-        assert colors is not None
-        assert len(colors) > 3
+        colours = picture.convert("RGB").getcolors(maxcolors=100_000)
+        assert colours is not None
+        assert len(colours) > 3
     assert json.loads(run("record", "--json"))["invented"] is True
 
 

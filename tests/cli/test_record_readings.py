@@ -37,8 +37,8 @@ def proofed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("kept")
     shop = few_inks(folder / "shop", *INKS)
     image = Image.new("RGBA", (300, 120), (0, 0, 0, 0))
-    for at, color in enumerate(("#c9342f", "#0f5c63")):
-        ImageDraw.Draw(image).rectangle((20 + 140 * at, 20, 140 + 140 * at, 100), fill=color)
+    for at, colour in enumerate(("#c9342f", "#0f5c63")):
+        ImageDraw.Draw(image).rectangle((20 + 140 * at, 20, 140 + 140 * at, 100), fill=colour)
     image.save(folder / "oars.png", dpi=(150, 150))
     run("job", "new", folder / "oars.png", "--name", "Oars", "--garment", "Coal Black=5",
         "--garment", "Flour White=5", "--tolerance", "12", "--shop", shop)  # fmt: skip

@@ -35,16 +35,16 @@ def test_a_ticket_for_each_garment(tmp_path: Path) -> None:
     assert all(name in result.stdout for name in names)
 
 
-def job_file(tmp_path: Path, *, colors: str, more: str = "") -> Path:
+def job_file(tmp_path: Path, *, colours: str, more: str = "") -> Path:
     path = tmp_path / "job.toml"
-    path.write_text(f'name = "logo"\n{more}\n{colors}', encoding="utf-8")
+    path.write_text(f'name = "logo"\n{more}\n{colours}', encoding="utf-8")
     return path
 
 
 def test_a_garment_that_needs_no_print_has_no_ticket_and_that_is_said(tmp_path: Path) -> None:
     job = job_file(
         tmp_path,
-        colors='[[color]]\nhex = "#ffffff"\narea_cm2 = 50\n',
+        colours='[[color]]\nhex = "#ffffff"\narea_cm2 = 50\n',
         more='garments = ["Brick Red", "Flour White"]\n'
         'quantity = { "Brick Red" = 30, "Flour White" = 24 }',
     )
@@ -58,13 +58,13 @@ def test_a_garment_that_needs_no_print_has_no_ticket_and_that_is_said(tmp_path: 
 
 
 def test_a_garment_that_cannot_be_printed_has_no_ticket_but_the_others_have(tmp_path: Path) -> None:
-    colors = "".join(
+    colours = "".join(
         f'[[color]]\nname = "{n}"\nhex = "{h}"\narea_cm2 = 50\n'
         for n, h in (("red", "#c9342f"), ("rust", "#b5402e"), ("white", "#ffffff"))
     )
     job = job_file(
         tmp_path,
-        colors="[press]\nstations = 1\nflashes = 0\n" + colors,
+        colours="[press]\nstations = 1\nflashes = 0\n" + colours,
         more='garments = ["Flour White", "Brick Red"]\nquantity = 10\nmerge = false',
     )
     result = run(job, "--out", tmp_path / "new")
@@ -79,7 +79,7 @@ def test_a_photograph_has_a_ticket_of_its_plates(tmp_path: Path) -> None:
     (tmp_path / "sweep.png").write_bytes(tonal_art())
     job = job_file(
         tmp_path,
-        colors='[artwork]\nfile = "sweep.png"\n',
+        colours='[artwork]\nfile = "sweep.png"\n',
         more='garments = ["Flour White"]\nquantity = 40',
     )
     shop = few_inks(tmp_path / "few", *FOR_PICTURES)

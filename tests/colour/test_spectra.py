@@ -239,7 +239,7 @@ def test_what_cannot_be_resampled_is_refused(
         resample(np.ones(nm.size) if values is None else values, wavelengths_nm=nm)
 
 
-# Recovery of a reflectance from a colour
+# Recovery of a reflectance from a color
 
 
 def samples(name: str, textiles: Textiles) -> np.ndarray:
@@ -258,7 +258,7 @@ def samples(name: str, textiles: Textiles) -> np.ndarray:
 @pytest.mark.parametrize(
     ("name", "count"), [("ISO 17321-1", 24), ("CIE 2017", 99), ("textiles", 33)]
 )
-def test_recovery_gives_the_colour_back(
+def test_recovery_gives_the_color_back(
     textiles: Textiles, name: str, count: int, light: str, observer: int
 ) -> None:
     table, white = weights(light, observer), white_xyz(light, observer)
@@ -356,7 +356,7 @@ def test_what_surfaces_can_have_ends_at_macadams_limits(
             recover_reflectance(xyz, viewing=Viewing("D65"))
 
 
-def test_recovery_is_remembered_and_refuses_what_is_not_a_colour() -> None:
+def test_recovery_is_remembered_and_refuses_what_is_not_a_color() -> None:
     assert recover_reflectance([20.0, 30.0, 10.0]) is recover_reflectance((20.0, 30.0, 10.0))
     assert not recover_reflectance([20.0, 30.0, 10.0]).flags.writeable
     with pytest.raises(InputError, match="three finite numbers"):
@@ -371,10 +371,10 @@ def test_recovery_is_remembered_and_refuses_what_is_not_a_colour() -> None:
     low=st.floats(0.001, 0.5),
     high=st.floats(0.5, 0.999),
 )
-def test_any_step_shaped_reflectance_has_its_colour_recovered(
+def test_any_step_shaped_reflectance_has_its_color_recovered(
     left: int, right: int, low: float, high: float
 ) -> None:
-    """Steps are the most saturated colours there are (Schrodinger 1920): the hardest cases."""
+    """Steps are the most saturated colors there are (Schrodinger 1920): the hardest cases."""
     steps = np.where((np.arange(BANDS) >= left) & (np.arange(BANDS) <= right), high, low)
     table = weights("D65", 10)
     xyz = steps @ table

@@ -80,7 +80,7 @@ def test_xyz_of_the_check_metamers(check_values: dict[str, Any], light: str) -> 
 
 @pytest.mark.parametrize("observer", OBSERVERS)
 @pytest.mark.parametrize("light", LIGHTS)
-def test_a_grey_is_neutral_in_every_light(light: str, observer: int) -> None:
+def test_a_gray_is_neutral_in_every_light(light: str, observer: int) -> None:
     viewing = Viewing(light, observer)
     flat = np.full((2, 31), [[1.0], [0.2]])
     np.testing.assert_allclose(lab(flat, viewing)[:, 1:], 0.0, atol=1e-12)
@@ -327,8 +327,8 @@ def test_metamerism_leaves_a_plain_difference_out(cloths: np.ndarray) -> None:
         metamerism_index(cloths[0], cloths[1], reference=D50, test=D65, correction="none")
 
 
-def test_colour_inconstancy_is_that_of_colour_sciences_cat02(cloths: np.ndarray) -> None:
-    """von Kries in CAT02, complete adaptation; greys keep their colour by definition."""
+def test_color_inconstancy_is_that_of_colour_sciences_cat02(cloths: np.ndarray) -> None:
+    """von Kries in CAT02, complete adaptation; grays keep their color by definition."""
     lamp = Viewing("A", 10)
     corresponding = colour.adaptation.chromatic_adaptation_VonKries(
         xyz(cloths, lamp) / 100.0,

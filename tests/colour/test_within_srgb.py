@@ -55,9 +55,9 @@ def test_just_outside_is_just_inside() -> None:
     codes = np.stack(np.meshgrid(at, at, at), axis=-1).reshape(-1, 3)
     face = codes[np.any((codes == 0.0) | (codes == 1.0), axis=-1)]
     light = decode_srgb(face)
-    gray = light.mean(axis=-1, keepdims=True)
+    grey = light.mean(axis=-1, keepdims=True)
     for away in (1e-9, 1e-4, 1e-3):
-        outside = gray + (1.0 + away) * (light - gray)
+        outside = grey + (1.0 + away) * (light - grey)
         one, two = (
             lab_from_xyz(xyz_from_srgb8(255.0 * encode_srgb(each), D50), D50)
             for each in (light, within_srgb(outside, D50))

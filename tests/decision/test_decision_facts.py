@@ -77,11 +77,11 @@ def test_light_gray_and_a_strong_deep_color_go_straight_through_a_fine_mesh(
         advice = decide(garment, ink, as_on_white(ink), tolerance=tolerance)
         assert advice.route == "straight"
         assert advice.chosen.best is not None
-        color = advice.chosen.best.build.colour
+        colour = advice.chosen.best.build.colour
         # Less ink than the shop's habit of 160 twice: one pass, and a finer mesh as soon as the
         # tolerance has room for it (at 155 every mesh of this route would do).
-        assert color.passes == 1
-        assert color.screen.threads_per_inch >= usual + finer
+        assert colour.passes == 1
+        assert colour.screen.threads_per_inch >= usual + finer
         # The bases are weighed and passed over, not forgotten.
         others = [r for r in advice.routes if r.route != "straight"]
         assert all(r.usable for r in others)

@@ -76,10 +76,10 @@ def test_the_palette_on_the_stock_is_the_columns_of_its_garments(
 
 def test_no_ink_alone_would_be_surer_by_far(shop: Shop, reaches: dict[str, GarmentReach]) -> None:
     # Of every ink's builds by the route it takes, none is 15 points surer (shared/rules.toml).
-    colors = [ink for ink in shop.inks.values() if ink.kind == "color"]
+    colours = [ink for ink in shop.inks.values() if ink.kind == "color"]
     for cell in column(reaches["Mist Gray"], shop)[:6]:
         chances = []
-        for ink in colors:
+        for ink in colours:
             advice = advise(shop, garment=cell.garment, ink=ink, target=cell.target, tolerance=3.0)
             chances += [
                 each.verdict.chance

@@ -155,8 +155,8 @@ def test_every_number_of_the_rules_file_belongs_to_a_rule() -> None:
 
 def test_the_file_can_switch_off_every_rule_but_what_the_model_needs() -> None:
     names = list(get_args(RuleName))
-    of_a_color = {"the cloth is a color too", "a dark color needs no base"}  # not of its builds
-    assert {*names, "discharge is known"} == set(BY_NAME) | of_a_color
+    of_a_colour = {"the cloth is a color too", "a dark color needs no base"}  # not of its builds
+    assert {*names, "discharge is known"} == set(BY_NAME) | of_a_colour
     assert [r.name for r in kept_rules(RulesEntry(not_kept=names))] == ["discharge is known"]
 
 

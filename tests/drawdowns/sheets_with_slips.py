@@ -22,13 +22,13 @@ from tests.accuracy.drawdowns import FAULTS, HIDING
 TOLD = {"told": True, "told_error": 0.05}
 CAREFUL = {"strength": 0.05, "weighing": 0.02, "film": 0.1, "gain": 0.002, **TOLD}
 WORLDS = {
-    "radiative, thin, all faults": World(truth=1.0, colors=4, **{**FAULTS, **TOLD}),
-    "radiative, hiding, all faults": World(truth=1.0, colors=4, **HIDING, **{**FAULTS, **TOLD}),
-    "radiative, thin, careful": World(truth=1.0, colors=4, **CAREFUL),
-    "Kubelka–Munk, careful": World(colors=4, **CAREFUL),
-    "radiative, one color, careful": World(truth=1.0, colors=1, **CAREFUL),
+    "radiative, thin, all faults": World(truth=1.0, colours=4, **{**FAULTS, **TOLD}),
+    "radiative, hiding, all faults": World(truth=1.0, colours=4, **HIDING, **{**FAULTS, **TOLD}),
+    "radiative, thin, careful": World(truth=1.0, colours=4, **CAREFUL),
+    "Kubelka–Munk, careful": World(colours=4, **CAREFUL),
+    "radiative, one color, careful": World(truth=1.0, colours=1, **CAREFUL),
     "halfway, 8:d, 1 + 2, careful": World(
-        truth=0.5, colors=4, geometry="d:8-sci", tint=0.33, **CAREFUL
+        truth=0.5, colours=4, geometry="d:8-sci", tint=0.33, **CAREFUL
     ),
 }
 

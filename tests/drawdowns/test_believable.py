@@ -26,7 +26,7 @@ of a measured blue whose masstone read 0.058 in the red where its 1 + 1 read 0.0
 def bronzed(seed: int) -> tuple[list[Drawdown], Studio]:
     """A sheet with a strong ink (K·X 250), masstone and 1 + 1; unseen are its 5 and 10 % tints."""
     made = Studio(
-        World(truth=1.0, colors=4, geometry="d:8-sci", thickness_um=FILM_UM, told=True, tint=0.5),
+        World(truth=1.0, colours=4, geometry="d:8-sci", thickness_um=FILM_UM, told=True, tint=0.5),
         seed,
     )
     ink = made.inks[INK]
@@ -75,7 +75,7 @@ def test_a_band_at_the_ceiling_is_not_known() -> None:
 
 
 def test_where_films_stay_below_nothing_changes(monkeypatch: pytest.MonkeyPatch) -> None:
-    made = studio(World(truth=1.0, colors=3, thickness_um=75.0, pigment=0.12))
+    made = studio(World(truth=1.0, colours=3, thickness_um=75.0, pigment=0.12))
     with_it = fit_of(made)
     monkeypatch.setattr(believable, "MOST_K", 1e6)
     monkeypatch.setattr(believable, "MOST_S", 1e6)

@@ -44,7 +44,7 @@ from tests.two_backings import invert_over_two_backings
 
 def test_noise_free_drawdowns_give_back_the_inks() -> None:
     """K and S of a color, a white and a black, all unknowns free; readings perfect."""
-    made = studio(World(noise=1e-12, colors=3, **EXACT))
+    made = studio(World(noise=1e-12, colours=3, **EXACT))
     inks = fit_of(made, noise=1e-6)
     assert inks.directness == pytest.approx(0.0, abs=1e-3)
     np.testing.assert_allclose(inks.thicknesses, 1.0, atol=1e-3)
@@ -74,7 +74,7 @@ def test_one_ink_over_two_cards_is_the_closed_form(options: dict[str, Any]) -> N
 
 
 def test_twice_the_thickness_is_half_of_k_and_s() -> None:
-    made = studio(World(told=True, colors=2))
+    made = studio(World(told=True, colours=2))
     thicker = [replace(d, thickness_um=2.0 * (d.thickness_um or 0.0)) for d in made.fitted]
     once, twice = fit_of(made), characterise(thicker)
     for name in once.inks:
@@ -83,7 +83,7 @@ def test_twice_the_thickness_is_half_of_k_and_s() -> None:
 
 
 def test_the_order_of_drawdowns_does_not_matter() -> None:
-    made = studio(World(colors=2, **FAULTS))
+    made = studio(World(colours=2, **FAULTS))
     back = characterise(made.fitted[::-1])
     for name, ink in fit_of(made).inks.items():
         known = ink.S_known
@@ -93,7 +93,7 @@ def test_the_order_of_drawdowns_does_not_matter() -> None:
 
 def test_gloss_included_is_gloss_excluded_and_k1() -> None:
     """d:8 SCI reads k1 more of everything, cards too (Saunderson 1942)."""
-    made = studio(World(colors=2))
+    made = studio(World(colours=2))
     glossy = [
         replace(d, reading=d.measured + SURFACE.k1, backing=d.card + SURFACE.k1)
         for d in made.fitted
@@ -136,7 +136,7 @@ def coverage(world: World, seeds: range, **options: Any) -> tuple[float, float, 
 def test_standard_errors_hold_the_truth_as_often_as_they_say(noise: float, told: bool) -> None:
     """68 % within one and 95 % within two; readings and cards with noise that is not told."""
     within = coverage(
-        World(noise=noise, told=told, colors=4, **{**EXACT, "film": 0.25 * told}), range(4), **HELD
+        World(noise=noise, told=told, colours=4, **{**EXACT, "film": 0.25 * told}), range(4), **HELD
     )
     assert within == pytest.approx((0.683, 0.954) * 2, abs=0.06)
 
@@ -144,7 +144,7 @@ def test_standard_errors_hold_the_truth_as_often_as_they_say(noise: float, told:
 def test_standard_errors_allow_for_films_that_differ() -> None:
     """Films 10 % apart, 3 % within; inks of 1 to 4 readings beside white. Never too bold."""
     one_k, two_k, one_s, two_s = coverage(
-        World(colors=4, film=0.10, within_film=0.03, strength=0.1), range(4)
+        World(colours=4, film=0.10, within_film=0.03, strength=0.1), range(4)
     )
     assert min(one_k, one_s) > 0.60
     assert min(two_k, two_s) > 0.90
@@ -160,7 +160,7 @@ def test_noise_is_found_from_the_residuals() -> None:
 
 def test_unseen_tints_where_light_is_not_diffuse() -> None:
     """Radiative films that hide, all faults: the law takes off a third of the error."""
-    made = [studio(World(truth=1.0, colors=8, **HIDING, **FAULTS), seed) for seed in (1, 2, 3)]
+    made = [studio(World(truth=1.0, colours=8, **HIDING, **FAULTS), seed) for seed in (1, 2, 3)]
     fits = [[fit_of(one, **options) for one in made] for options in (PLAIN, {})]
     plain, ours = (
         np.concatenate([unseen_errors(*pair) for pair in zip(made, fit, strict=True)])
@@ -193,15 +193,15 @@ def test_unseen_tints_of_films_of_known_thickness() -> None:
 
 def test_a_shop_mixes_fitted_inks_as_the_fit_does() -> None:
     """`mix_inks` knows an ink's K, S and directness alone, `predict_drawdown` the whole fit."""
-    fit = fit_of(studio(World(truth=1.0, told=True, colors=3, **HIDING)), strength_sd=0.0)
+    fit = fit_of(studio(World(truth=1.0, told=True, colours=3, **HIDING)), strength_sd=0.0)
     assert fit.directness > 0.5
-    color, white = (
+    colour, white = (
         Ink(name=name, kind="color", K=fit.inks[name].K, S=fit.inks[name].S,
             solids_by_volume=0.4, directness=fit.directness)
         for name in ("color 1", "white")
     )  # fmt: skip
     for part in (0.02, 0.3):
-        tint = mix_inks([(color, part), (white, 1.0 - part)], name="tint")
+        tint = mix_inks([(colour, part), (white, 1.0 - part)], name="tint")
         inside = film_over(
             tint.K, tint.S, thickness_um=10.0, backing=internal_from_external(flat(0.5))
         )
@@ -213,7 +213,7 @@ def test_a_shop_mixes_fitted_inks_as_the_fit_does() -> None:
 
 def test_a_card_that_no_drawdown_was_on() -> None:
     """Over gray, half a film and the next film: nothing of black and white stays in K and S."""
-    made = studio(World(told=True, colors=3, **EXACT))
+    made = studio(World(told=True, colours=3, **EXACT))
     inks = fit_of(made)
     K, S = (0.3 * a + 0.7 * b for a, b in (_pair(made, "K"), _pair(made, "S")))
     for card, um in ((0.3, 20.0), (0.3, 10.0), (0.75, 10.0)):
@@ -230,7 +230,7 @@ def _pair(made: Studio, letter: str) -> tuple[np.ndarray, np.ndarray]:
 
 def test_a_tint_tells_more_than_the_masstone_alone() -> None:
     """Common practice, measured often: masstone and one tint against masstone over two cards."""
-    made = studio(World(truth=1.0, colors=6, **HIDING))
+    made = studio(World(truth=1.0, colours=6, **HIDING))
     alone = [d for d in made.fitted if len(d.recipe) == 1]
     assert (
         unseen_errors(made, fit_of(made)).mean()
@@ -292,7 +292,7 @@ def test_a_share_far_off_is_said() -> None:
 
 
 def test_a_drawdown_of_another_ink_is_said_and_hardly_moves_the_rest() -> None:
-    made = studio(World(colors=5, **FAULTS), 2)
+    made = studio(World(colours=5, **FAULTS), 2)
     others = [d for d in made.unseen if "color 3" not in d.recipe]
     wrong = list(made.fitted)
     at = next(i for i, d in enumerate(wrong) if d.recipe == {"color 3": 0.1, "white": 0.9})
@@ -309,7 +309,7 @@ def test_a_drawdown_of_another_ink_is_said_and_hardly_moves_the_rest() -> None:
 
 
 def test_recipes_by_mass_three_ways() -> None:
-    made = studio(World(colors=2))
+    made = studio(World(colours=2))
     densities = {"color 0": 1.2, "color 1": 1.1, "white": 1.9, "black": 1.0}
     by_mass = [{ink: part * densities[ink] for ink, part in d.recipe.items()} for d in made.fitted]
     weighed = [

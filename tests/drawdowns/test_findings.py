@@ -43,11 +43,11 @@ def test_a_film_that_hides_is_said_and_what_to_do() -> None:
     ids=["thin films", "hiding films"],
 )
 def test_a_fluorescent_ink_is_named_and_no_other(world: World, seed: int) -> None:
-    glowing = fit_of(Studio(replace(world, colors=6, emission=(600.0, 0.4)), seed))
+    glowing = fit_of(Studio(replace(world, colours=6, emission=(600.0, 0.4)), seed))
     named = [w for w in glowing.warnings if "without fluorescence can" in w]
     assert [w.partition(":")[0] for w in named] == ["color 2"]
     assert glowing.warnings[0] == named[0], "the weightiest first"
-    dull = fit_of(Studio(replace(world, colors=6, emission=(600.0, 0.0)), seed))
+    dull = fit_of(Studio(replace(world, colours=6, emission=(600.0, 0.0)), seed))
     assert not any("fluorescence" in w for w in dull.warnings)
 
 
@@ -69,7 +69,7 @@ def test_a_card_brighter_than_a_card_can_be_is_used_and_said() -> None:
 
 
 def test_the_report_has_measured_against_fitted() -> None:
-    made = studio(World(colors=2, noise=0.001, **EXACT))
+    made = studio(World(colours=2, noise=0.001, **EXACT))
     found = fit_of(made)
     assert len(found.drawdowns) == len(found.thicknesses) == len(made.fitted)
     for d, given in zip(found.drawdowns, made.fitted, strict=True):
@@ -185,7 +185,7 @@ def test_swapped_cards_and_a_fit_that_is_none_are_said() -> None:
 
 def test_parts_that_do_not_sum_to_one_are_fitted_and_said() -> None:
     """A recipe is its proportions: percent, parts and rounded fractions give the same inks."""
-    made = studio(World(colors=1, **EXACT)).fitted
+    made = studio(World(colours=1, **EXACT)).fitted
     plain = characterise(made)
     assert not any("sum to" in w for w in plain.warnings)
     for times in (100.0, 0.98):

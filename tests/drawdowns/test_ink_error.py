@@ -65,7 +65,7 @@ def test_K_and_S_lie_within_their_errors_nine_times_in_ten() -> None:
     """Kubelka–Munk films of known K and S, with the faults of a careful studio: 0.95 and 0.96."""
     held: dict[str, list[np.ndarray]] = {"K": [], "S": []}
     for seed in SEEDS:
-        made, fit = fitted(World(colors=4, **CAREFUL), seed)
+        made, fit = fitted(World(colours=4, **CAREFUL), seed)
         for name, ink in fit.inks.items():
             for letter, value, sd in zip(
                 "KS", entry_spectra(ink), spectral_error(ink).total(), strict=True
@@ -79,9 +79,9 @@ def test_K_and_S_lie_within_their_errors_nine_times_in_ten() -> None:
 @pytest.mark.parametrize(
     "world",
     [
-        World(truth=1.0, colors=3, **CAREFUL),
-        World(truth=1.0, colors=3, **HIDING, **CAREFUL),
-        World(colors=3, **CAREFUL),
+        World(truth=1.0, colours=3, **CAREFUL),
+        World(truth=1.0, colours=3, **HIDING, **CAREFUL),
+        World(colours=3, **CAREFUL),
     ],
     ids=["radiative, thin", "radiative, hiding", "Kubelka-Munk"],
 )
@@ -112,7 +112,7 @@ def test_an_ink_read_once_over_white_is_covered_over_black() -> None:
     held, apart = [], []
     for truth in (0.0, 1.0):
         for seed in SEEDS:
-            made = Studio(World(truth=truth, thickness_um=12.0, colors=8, **TOLD), seed)
+            made = Studio(World(truth=truth, thickness_um=12.0, colours=8, **TOLD), seed)
             for name in made.inks:
                 films = {d.card_word: d for d in made.draw_down({name: 1.0})}
                 black = films["black"]
@@ -129,7 +129,7 @@ def test_an_ink_read_once_over_white_is_covered_over_black() -> None:
 
 
 def test_few_directions_keep_the_error_of_every_band() -> None:
-    _, fit = fitted(World(colors=4, **CAREFUL), 1)
+    _, fit = fitted(World(colours=4, **CAREFUL), 1)
     for ink in fit.inks.values():
         error = spectral_error(ink)
         assert len(error.shapes) <= MOST_DIRECTIONS
@@ -146,7 +146,7 @@ def test_few_directions_keep_the_error_of_every_band() -> None:
 
 
 def test_a_sheet_that_predicts_worse_than_it_says_has_wider_errors() -> None:
-    made = Studio(World(truth=1.0, colors=3, weighing=0.15, strength=0.2, **TOLD), 1)
+    made = Studio(World(truth=1.0, colours=3, weighing=0.15, strength=0.2, **TOLD), 1)
     times = check_sheet(characterise(made.fitted)).times
     assert min(times.values()) >= 1.0
     assert max(times.values()) > 1.0

@@ -56,7 +56,7 @@ def test_a_recipe_left_out_is_predicted_as_a_fit_without_it_does() -> None:
 
 
 def test_what_cannot_be_left_out_is_said() -> None:
-    found = check_sheet(fit_of(studio(World(colors=1, **CAREFUL))))
+    found = check_sheet(fit_of(studio(World(colours=1, **CAREFUL))))
     assert found.kept["color 0"] == "without it color 0 is in one weak tint only"
     alone = check_sheet(characterise(films(*CLEAR_INK, recipe={"ink": 1.0})))
     assert dict(alone.kept) == {"ink": "without it an ink is not told at all"}
@@ -73,7 +73,7 @@ def test_the_work_is_told_step_by_step() -> None:
 
 
 def test_a_white_of_30_um_typed_as_3_is_named() -> None:
-    made = Studio(World(colors=4, thickness_um=30.0, film=0.02, told=True), 3)
+    made = Studio(World(colours=4, thickness_um=30.0, film=0.02, told=True), 3)
     sheet = [replace(d, thickness_um=3.0) if set(d.recipe) == {"white"} else d for d in made.fitted]
     good, bad = characterise(made.fitted), characterise(sheet)
     assert bad.mean_delta_e > 4.0 * good.mean_delta_e
@@ -160,7 +160,7 @@ def test_a_hiding_white_typed_as_3_is_named_though_the_whole_fit_led_astray() ->
 
 
 def test_a_wrong_recipe_is_named_with_the_one_it_reads_like() -> None:
-    made = Studio(World(truth=1.0, colors=3, **CAREFUL), 2)
+    made = Studio(World(truth=1.0, colours=3, **CAREFUL), 2)
     tint = {"color 1": 0.1, "white": 0.9}
     swapped = {"color 1": 0.9, "white": 0.1}
     sheet = [replace(d, recipe=swapped) if d.recipe == tint else d for d in made.fitted]

@@ -79,7 +79,7 @@ def test_noise_is_taken_out_and_the_errors_say_how_much() -> None:
 
 
 def test_good_readings_hardly_feel_it() -> None:
-    made = studio(World(noise=1e-12, colors=3, film=0.0, within_film=0.0))
+    made = studio(World(noise=1e-12, colours=3, film=0.0, within_film=0.0))
     apart, smooth = fit_of(made, **HELD), fit_of(made, **HELD, smoothness_sd=MILD_SMOOTHNESS_SD)
     for name, ink in smooth.inks.items():
         np.testing.assert_allclose(ink.K, apart.inks[name].K, rtol=0.03, atol=0.03)

@@ -314,7 +314,7 @@ def holds_the_front(ways: list[Way], wanted: list[Counted]) -> None:
         assert (way.screens, way.flashes, way.strokes) == (same.screens, same.flashes, same.strokes)
         assert values_of(way) == pytest.approx(same.values, rel=1e-9)
         assert way.nominal == same.nominal
-        assert way.chance_a_color == pytest.approx(same.chance, rel=1e-9)
+        assert way.chance_a_colour == pytest.approx(same.chance, rel=1e-9)
     rows = np.array([each.values for each in wanted])
     found = np.array([values_of(way) for way in ways])
     covered = np.array([np.any(np.all(found <= row + NEAR, axis=1)) for row in rows])

@@ -231,13 +231,13 @@ def test_the_ink_of_a_base_covers_all_its_colors() -> None:
     uses = {u.name: u for u in found.best.inks}
     base = uses["Chalk White Base"]
     assert isinstance(base, InkUse)
-    per_color = []
+    per_colour = []
     for plan in found.best.plans:
         under = plan.build.base
         assert under is not None
         wet = plan.prediction.base_wet_um
-        per_color.append(wet * 1e-4 * plan.colour.area_cm2 * under.ink.density_g_cm3)
-    assert base.print_g == pytest.approx(sum(per_color))
+        per_colour.append(wet * 1e-4 * plan.colour.area_cm2 * under.ink.density_g_cm3)
+    assert base.print_g == pytest.approx(sum(per_colour))
     assert next(iter(uses)) == "Chalk White Base"  # printed first, told first
 
 
@@ -263,14 +263,14 @@ def test_what_a_job_prefers_decides_among_what_lands_as_surely(prefer: Any) -> N
     near = min(beyond[id(w)] for w in weighed) + 1.0
     weighed = [w for w in weighed if beyond[id(w)] <= near]
     assert found.best in weighed
-    surest = max(w.way.chance_a_color for w in weighed)
-    rivals = [w for w in weighed if w.way.chance_a_color >= surest - SHOP.rules.least_chance_gain]
+    surest = max(w.way.chance_a_colour for w in weighed)
+    rivals = [w for w in weighed if w.way.chance_a_colour >= surest - SHOP.rules.least_chance_gain]
     by = {"work": lambda w: int(w.way.work / 0.1 + 1e-6), "cost": lambda w: w.way.cost,
           "softness": lambda w: w.way.film_g, "chance": lambda w: w.way.risk}[prefer]  # fmt: skip
     assert by(found.best) <= min(map(by, rivals))
     if found.best not in rivals:  # below an even chance one that saves a screen, as for one color
         assert found.best.way.screens < min(w.way.screens for w in rivals)
-        assert max(w.way.chance_a_color for w in rivals) < 0.5 + SHOP.rules.least_chance_gain
+        assert max(w.way.chance_a_colour for w in rivals) < 0.5 + SHOP.rules.least_chance_gain
 
 
 def test_no_way_told_is_beaten_by_another() -> None:

@@ -8,9 +8,9 @@ import pytest
 
 from inksim.job import drying
 from inksim.job.costs import film_g_m2
-from inksim.job.drying import CURE, FIBER_DATA, dryer_load, ink_water_g_m2, water_heat_kj
+from inksim.job.drying import CURE, FIBRE_DATA, dryer_load, ink_water_g_m2, water_heat_kj
 from inksim.shop.load import load_shop
-from inksim.stock.garment import FIBERS
+from inksim.stock.garment import FIBRES
 
 SHOP = load_shop()
 COTTON = SHOP.garment("Coal Black")
@@ -54,15 +54,15 @@ def test_moisture_of_cotton_and_polyester() -> None:
 
 
 @pytest.mark.parametrize(
-    ("fiber", "percent"),
+    ("fibre", "percent"),
     [
         ("cotton", 8.5), ("linen", 12.0), ("hemp", 12.0), ("viscose", 11.0), ("silk", 11.0),
         ("wool", 13.6), ("nylon", 4.5), ("acrylic", 1.5), ("polyester", 0.4), ("elastane", 1.3),
     ],
 )  # fmt: skip
-def test_regains_are_the_commercial_ones(fiber: str, percent: float) -> None:
+def test_regains_are_the_commercial_ones(fibre: str, percent: float) -> None:
     # ASTM D1909, from memory: % of the dry mass. 100 g dry, as they lie on the shelf.
-    garment = replace(COTTON, fibers={fiber: 1.0})
+    garment = replace(COTTON, fibers={fibre: 1.0})
     load = dryer_load(0.0, garment=garment, cloth_g=100.0 + percent)
     assert load.cloth_water_g == pytest.approx(percent)
 
@@ -79,7 +79,7 @@ def test_heat_of_dry_cloth() -> None:
 
 
 def test_a_blend_is_between_and_every_fiber_is_known() -> None:
-    assert set(FIBER_DATA) == set(FIBERS)
+    assert set(FIBRE_DATA) == set(FIBRES)
     blend = replace(COTTON, fibers={"cotton": 0.5, "polyester": 0.5})
     loads = [dryer_load(5.0, garment=g, cloth_g=150.0) for g in (POLYESTER, blend, COTTON)]
     assert loads[0].total_kj < loads[1].total_kj < loads[2].total_kj

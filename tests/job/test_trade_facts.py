@@ -347,5 +347,5 @@ def test_more_stations_never_make_a_print_worse_by_more_than_the_rule_allows(
         for n in (stations, stations + 2)
     ]
     few, many = (way.way for way in ways)
-    assert many.chance_a_color >= few.chance_a_color - gain - 1e-9
+    assert many.chance_a_colour >= few.chance_a_colour - gain - 1e-9
     assert many.beaten <= few.beaten or few.runs > many.runs

@@ -159,7 +159,7 @@ def simulated(*, wider: float, seed: int) -> list[Outcome]:
         found = respond(table, errors, press=shop.press, viewing=viewing)
         for run in range(20):
             z = rng.standard_normal((len(found.about), len(builds)))  # each print its own errors
-            labs = found.center + wider * (
+            labs = found.centre + wider * (
                 np.einsum("nbl,nb->bl", found.slope, z)
                 + np.einsum("nbl,nb->bl", found.curve, z**2)
                 + found.model_sd * rng.standard_normal(found.model_sd.shape)

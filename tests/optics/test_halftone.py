@@ -122,7 +122,7 @@ def test_dots_by_geometry() -> None:
     """Touching circles take π/4; the area of overlapping ones is counted on a fine grid."""
     assert dot_coverage([0.0, 0.5, FULL]) == pytest.approx([0.0, np.pi / 4, 1.0])
     u = (np.arange(2000) + 0.5) / 2000 - 0.5
-    nearest = np.hypot(u[:, None], u[None, :])  # in a cell the nearest of all centres is its own
+    nearest = np.hypot(u[:, None], u[None, :])  # in a cell the nearest of all centers is its own
     for radius in (0.3, 0.55, 0.65, 0.7):
         assert dot_coverage(radius) == pytest.approx((nearest < radius).mean(), abs=2e-4)
 

@@ -15,8 +15,8 @@ from inksim.photo.charts import chart_of
 from inksim.photo.fit import SRGB_TO_XYZ
 from inksim.photo.seen import Seen
 from inksim.photo.terms import TERMS, root_polynomial
-from tests.accuracy._cameras import FORMATS, measured
-from tests.accuracy.cameras import read
+from tests.accuracy._cameras import FORMATS, measured, take
+from tests.accuracy.cameras import Z90, read
 from tests.accuracy.recovery import samples
 
 RGB = np.random.default_rng(5).uniform(0.01, 1.0, (200, 3))
@@ -69,10 +69,10 @@ def test_more_noise_or_a_color_far_from_the_chart_is_less_sure() -> None:
     chart = chart_of("iso17321")
     assert chart.reflectance is not None
     camera = camera_of(chart, seen(list(chart.names), by_definition(chart.reflectance)))
-    gray = seen(["gray"], np.array([[0.2, 0.2, 0.2]]))[0]
-    noisy = replace(gray, rgb_sd=np.full(3, 0.01))
+    grey = seen(["gray"], np.array([[0.2, 0.2, 0.2]]))[0]
+    noisy = replace(grey, rgb_sd=np.full(3, 0.01))
     vivid = seen(["vivid"], np.array([[0.005, 0.6, 0.9]]))[0]
-    calm, rough, far = camera.read_all([gray, noisy, vivid])
+    calm, rough, far = camera.read_all([grey, noisy, vivid])
     assert rough.sd_de00 > 1.5 * calm.sd_de00
     assert rough.shared_de00 == pytest.approx(calm.shared_de00)
     assert far.shared_de00 > 1.5 * calm.shared_de00
@@ -99,3 +99,24 @@ def test_an_ordinary_camera_reads_cloth_as_well_as_was_asked(form: str) -> None:
     assert found.off.mean() <= 2.0
     assert np.percentile(found.off, 95) <= 4.5
     assert (found.held > 0.8).all()
+
+
+def test_colors_that_the_file_s_primaries_do_not_hold_are_read_by_likely_surfaces() -> None:
+    """Measured textiles and CIE 2017 samples outside sRGB (IEC 61966-2-1), in a JPEG of it."""
+    spectra = np.concatenate([samples()["textiles"], samples()["CIE 2017"]])
+    vivid = spectra[by_definition(spectra).min(axis=1) < 0.0]
+    chart, rng = chart_of("iso17321"), np.random.default_rng(4)
+    off, by_map, z = [], [], []
+    for light in ("D50", "D65", "LED-B3"):
+        picture = take(measured()[0], light, "JPEG", vivid, rng)
+        camera = camera_of(chart, picture.patches, surround=picture.surround)
+        cut = [each for each in picture.regions if each.clipped > 0.5]
+        true = picture.truth[[each.clipped > 0.5 for each in picture.regions]]
+        found, alone = camera.read_all(cut), replace(camera, likely=None).read_all(cut)
+        off.append(delta_e_2000(true, [each.lab for each in found]))
+        by_map.append(delta_e_2000(true, [each.lab for each in alone]))
+        z.append((true - [each.lab for each in found]) / [each.total_sd for each in found])
+        assert all(any("beyond what the file holds" in n for n in each.notes) for each in found)
+    assert len(np.concatenate(off)) >= 6
+    assert np.mean(np.concatenate(off)) < 0.8 * np.mean(np.concatenate(by_map))
+    assert np.mean(np.abs(np.concatenate(z)) < Z90) > 0.8

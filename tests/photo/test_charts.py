@@ -27,10 +27,10 @@ def test_the_24_patches_are_those_of_colour_science() -> None:
 
 
 def test_cards_have_one_patch() -> None:
-    gray, white = chart_of("gray"), chart_of("White")
-    assert (gray.rows, gray.columns, gray.names) == (1, 1, ("gray",))
+    grey, white = chart_of("gray"), chart_of("White")
+    assert (grey.rows, grey.columns, grey.names) == (1, 1, ("gray",))
     # L* of Y = 18 by the equation of ISO/CIE 11664-4
-    assert gray.lab[0, 0] == pytest.approx(116 * 0.18 ** (1 / 3) - 16, abs=0.01)
+    assert grey.lab[0, 0] == pytest.approx(116 * 0.18 ** (1 / 3) - 16, abs=0.01)
     assert white.lab[0, 0] > 95
 
 

@@ -19,6 +19,9 @@ from inksim.photo.picture import read_picture
 from inksim.photo.read import read_photo
 from tests.photo.rendered import taken
 
+LAB = chart_of("iso17321").lab
+NAMES = [f"{row}{column}" for row in "ABCD" for column in range(1, 7)]
+
 
 @pytest.mark.parametrize("swap", [[0, 2, 1], None])
 def test_a_chart_s_a_and_b_are_not_taken_for_each_other(
@@ -102,3 +105,34 @@ def test_a_cut_out_is_said_and_an_opaque_picture_is_not() -> None:
     for kind in ("PNG", "TIFF"):
         (note,) = codes_of_photo(_file(kind, image)).notes
         assert "transparent" in note
+
+
+@pytest.mark.parametrize(
+    ("light", "chart", "said"),
+    [
+        ((0.5, 0.3, 0.0), "iso17321", None),
+        ((0.03, 0.02, 0.0), "iso17321", "is clipped in 100%"),
+        ((1.5, 0.3, 0.0), "iso17321", "is clipped in 100%"),
+        ((0.5, 0.3, 0.0), "Lab alone", "is clipped in 100%"),
+    ],
+)
+def test_a_vivid_color_cut_by_the_file_is_read_less_surely_and_a_dark_or_light_one_refused(
+    light: tuple[float, float, float], chart: str, said: str | None, tmp_path: Path
+) -> None:
+    """A channel of 0 is all that sRGB (IEC 61966-2-1) has for a yellow outside its primaries."""
+    shot = taken()
+    (left, top), _, (right, bottom), _ = shot.cloths["sage"]
+    shot.light[int(top) - 9 : int(bottom) + 9, int(left) - 9 : int(right) + 9] = light
+    if chart == "Lab alone":
+        lines = [f"{x},{l},{a},{b}" for x, (l, a, b) in zip(NAMES, LAB, strict=True)]
+        (tmp_path / "chart.csv").write_text("\n".join(["name,L,a,b", *lines]), encoding="utf-8")
+    known = chart_of("iso17321" if chart == "iso17321" else tmp_path / "chart.csv")
+    regions = [Region(name=name, outline=tuple(each)) for name, each in shot.cloths.items()]
+    picture = read_picture(shot.save(tmp_path / "p.png"))
+    if said:
+        with pytest.raises(InputError, match=said):
+            read_photo(picture, known, corners=shot.corners, regions=regions)
+        return
+    vivid, usual = read_photo(picture, known, corners=shot.corners, regions=regions).readings
+    assert any("beyond what the file holds" in each for each in vivid.notes)
+    assert vivid.lab_sd[2] > 2.0 * usual.lab_sd[2]

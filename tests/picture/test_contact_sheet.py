@@ -1,4 +1,4 @@
-"""The sheet and the shirt: nothing is lost, hidden or recoloured on the way to the page."""
+"""The sheet and the shirt: nothing is lost, hidden or recolored on the way to the page."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def plain(colour: tuple[int, int, int], *, rows: int = 60, columns: int = 80) ->
 
 
 def area(page: np.ndarray, colour: tuple[int, int, int]) -> int:
-    """Pixels of exactly that colour."""
+    """Pixels of exactly that color."""
     return int(np.all(page == np.array(colour, dtype=np.uint8), axis=-1).sum())
 
 
@@ -117,7 +117,7 @@ def test_a_verdict_met_is_filled_and_one_not_met_is_outlined() -> None:
     assert area(missed, INK) > area(bare, INK)
 
 
-def test_nothing_but_pictures_has_a_colour() -> None:
+def test_nothing_but_pictures_has_a_color() -> None:
     page = compose_sheet(
         [panel(picture=plain((90, 90, 90)), verdict="No", met=False, lines=("a line",))],
         title="Title",

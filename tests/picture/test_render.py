@@ -179,8 +179,8 @@ def test_shading_that_reaches_the_screens_white_keeps_the_mean() -> None:
     assert table.in_gamut[0]
 
 
-def test_a_colour_no_screen_can_show_is_said_and_loses_chroma() -> None:
-    # A nearly monochromatic green; sRGB's primaries enclose no spectral colour (CIE 15).
+def test_a_color_no_screen_can_show_is_said_and_loses_chroma() -> None:
+    # A nearly monochromatic green; sRGB's primaries enclose no spectral color (CIE 15).
     spike = np.zeros(BANDS)
     spike[12] = 1.0
     table = colour_table(np.stack([np.broadcast_to(spike, (256, BANDS)), bare("red")]), D50)
@@ -196,7 +196,7 @@ def test_a_colour_no_screen_can_show_is_said_and_loses_chroma() -> None:
     assert angles[0] == pytest.approx(angles[1], abs=1.0)
 
 
-def test_a_colour_that_does_not_vary_is_its_nearest_code_everywhere(tile: np.ndarray) -> None:
+def test_a_color_that_does_not_vary_is_its_nearest_code_everywhere(tile: np.ndarray) -> None:
     table = colour_table(bare("red")[None], D50, shading=0)
     picture = render_flat(np.zeros((50, 60), np.uint8), table, tile)
     code, _ = srgb8(xyz(CLOTHS["red"], D50), D50)
@@ -334,7 +334,7 @@ def test_light_is_kept_when_reduced(max_px: int, look: Look, small_tile: np.ndar
     np.testing.assert_allclose(reduced, light, rtol=0.01)
 
 
-def test_recolouring_in_bands_equals_recolouring_at_once(
+def test_recoloring_in_bands_equals_recoloring_at_once(
     look: Look, small_tile: np.ndarray, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     coverage = reduce_labels(patchwork(400, 300), 3)
@@ -430,14 +430,14 @@ def test_png_round_trip_is_exact_and_says_dpi_and_srgb(
         assert image.format == "PNG"
         assert image.mode == "RGB"
         assert np.array_equal(np.asarray(image), picture[..., :3])
-        assert image.info["dpi"] == pytest.approx((300, 300), abs=0.02)  # PNG counts px per metre
+        assert image.info["dpi"] == pytest.approx((300, 300), abs=0.02)  # PNG counts px per meter
         profile = ImageCms.ImageCmsProfile(io.BytesIO(image.info["icc_profile"]))
     assert "sRGB" in ImageCms.getProfileDescription(profile)
     assert [p.name for p in path.parent.iterdir()] == ["print.png"]
 
 
 def test_the_embedded_profile_is_srgb_by_its_numbers(tmp_path: Path) -> None:
-    # IEC 61966-2-1 by way of Little CMS: grey 188 is L* 76.2 (CIE 15, from Y = 0.503), and pure
+    # IEC 61966-2-1 by way of Little CMS: gray 188 is L* 76.2 (CIE 15, from Y = 0.503), and pure
     # red's Lab (D50) is 54.3, 80.8, 69.9, as published for sRGB (from memory).
     path = save_png(tmp_path / "a.png", np.zeros((1, 1, 3), np.uint8), about="a test", dpi=72)
     with Image.open(path) as image:
@@ -457,7 +457,7 @@ def test_the_same_picture_gives_the_same_bytes(tmp_path: Path) -> None:
     assert a == b
 
 
-def test_without_srgb_no_colour_space_is_claimed(tmp_path: Path) -> None:
+def test_without_srgb_no_color_space_is_claimed(tmp_path: Path) -> None:
     path = save_png(
         tmp_path / "a.png", np.zeros((2, 2, 3), np.uint8), about="a test", dpi=72, srgb=False
     )

@@ -25,7 +25,7 @@ from inksim.shop.shop import Shop
 from tests.artwork_results import artwork_result
 from tests.pictures import artwork
 
-DPI = 254.0  # ten pixels a millimetre
+DPI = 254.0  # ten pixels a millimeter
 ORANGE, NAVY = "#e8622c", "#17365d"
 SHOP = load_shop()
 
@@ -79,7 +79,7 @@ def test_where_all_holds_nothing_is_said() -> None:
 def test_a_hairline_prints_nowhere_and_its_share_is_told() -> None:
     found = checked(drawing(lines=(1, 6)))
     (part,) = found.parts
-    assert (part.what, part.colors) == ("line", (ORANGE,))
+    assert (part.what, part.colours) == ("line", (ORANGE,))
     assert part.narrowest_mm == pytest.approx(0.1)
     assert part.least_mm == pytest.approx(max(0.3, 2 * 25.4 / part.screen.threads_per_inch))
     assert part.share == pytest.approx(640 / (300 * 300 + 640 * 7), rel=1e-6)
@@ -91,7 +91,7 @@ def test_a_hairline_prints_nowhere_and_its_share_is_told() -> None:
 
 def test_a_gap_that_fills_in() -> None:
     (part,) = checked(drawing(gap=3)).parts
-    assert (part.what, part.colors) == ("gap", ())
+    assert (part.what, part.colours) == ("gap", ())
     assert part.narrowest_mm == pytest.approx(0.3)
     # ink spreads 0.03 mm into it from both sides: the press's dot growth
     spread = 2 * SHOP.press.values.dot_growth_um / 1000
@@ -103,7 +103,7 @@ def test_a_line_may_hold_in_its_color_and_lose_the_base_under_it() -> None:
     """0.4 mm hold through 230 threads/inch (0.3 mm), not through a base's 110 (0.46 mm)."""
     found = checked(drawing(lines=(4,)), "Coal Black", choked=False)
     (part,) = [part for part in found.parts if part.what != "gap"]
-    assert (part.what, part.colors) == ("base", (ORANGE,))
+    assert (part.what, part.colours) == ("base", (ORANGE,))
     assert part.least_mm == pytest.approx(2 * 25.4 / part.screen.threads_per_inch)
     assert part.narrowest_mm == pytest.approx(0.4)
     assert "lose the base under them through 110 threads/inch" in part.words
@@ -116,7 +116,7 @@ def test_colors_that_share_a_screen_are_one_print(other: str) -> None:
     ImageDraw.Draw(image).line((61, 200, 358, 200), fill="#dc5a24")
     ImageDraw.Draw(image).rectangle((60, 450, 699, 549), fill="#dc5a24")
     inks = {ORANGE: "Lantern Orange", "#dc5a24": other}
-    lines = [p.colors for p in checked(image, inks=inks).parts if p.what == "line"]
+    lines = [p.colours for p in checked(image, inks=inks).parts if p.what == "line"]
     assert lines == ([] if other == "Lantern Orange" else [("#dc5a24",)])
 
 
@@ -138,7 +138,7 @@ def test_a_mark_is_seen_in_a_picture_a_tenth_as_large() -> None:
 def test_a_line_that_the_choke_leaves_no_base_is_told() -> None:
     """A base drawn in by 0.4 mm from both sides leaves nothing of 0.7 mm, and 0.2 mm of 1 mm."""
     (part,) = checked(drawing(lines=(7,)), "Coal Black", inks={ORANGE: "Lantern Orange"}).parts
-    assert (part.what, part.colors, part.least_mm) == ("base", (ORANGE,), pytest.approx(0.8))
+    assert (part.what, part.colours, part.least_mm) == ("base", (ORANGE,), pytest.approx(0.8))
     assert part.words.startswith(f"0.7 mm lines of {ORANGE} lose the base under them to its choke")
     assert not checked(drawing(lines=(10,)), "Coal Black", inks={ORANGE: "Lantern Orange"})
 

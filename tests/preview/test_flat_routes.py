@@ -43,7 +43,7 @@ def shop() -> Shop:
     return load_shop()
 
 
-def two_colors(*, size: tuple[int, int] = (500, 600)) -> Image.Image:
+def two_colours(*, size: tuple[int, int] = (500, 600)) -> Image.Image:
     """Orange on the left, teal on the right, a bare strip between."""
     width, height = size
     image = Image.new("RGBA", size, (0, 0, 0, 0))
@@ -55,7 +55,7 @@ def two_colors(*, size: tuple[int, int] = (500, 600)) -> Image.Image:
 
 @pytest.fixture(scope="module")
 def ready() -> PreparedArtwork:
-    return prepare_artwork(artwork(two_colors(), dpi=150.0))
+    return prepare_artwork(artwork(two_colours(), dpi=150.0))
 
 
 def answered(
@@ -275,14 +275,14 @@ def test_a_window_at_life_size_is_part_of_the_full_picture(
     ready: PreparedArtwork, shop: Shop
 ) -> None:
     look = answered(ready, shop, "Coal Black").decided.look
-    whole = at_life_size(ready, look, center=(0.5, 0.5), size_px=(10_000, 10_000))
+    whole = at_life_size(ready, look, centre=(0.5, 0.5), size_px=(10_000, 10_000))
     assert whole.shape == (600, 500, 3)
-    part = at_life_size(ready, look, center=(1.0, 0.0), size_px=(120, 80))
+    part = at_life_size(ready, look, centre=(1.0, 0.0), size_px=(120, 80))
     assert np.array_equal(part, whole[:80, -120:])
 
 
 def test_the_busiest_place_is_where_edges_meet() -> None:
-    image = two_colors(size=(1400, 1400))
+    image = two_colours(size=(1400, 1400))
     for at in range(20):
         image.paste((0, 0, 0, 0), (30 + at * 7, 1200, 33 + at * 7, 1390))
     across, down = busiest_place(prepare_artwork(artwork(image)))

@@ -14,7 +14,7 @@ from inksim.shop.load import load_shop
 from tests.artwork_results import artwork_result
 from tests.pictures import artwork, two_squares
 
-DPI = 254.0  # ten pixels a millimetre
+DPI = 254.0  # ten pixels a millimeter
 
 
 @pytest.fixture(scope="module")
@@ -39,7 +39,7 @@ def test_it_is_part_of_the_whole_plates(parts) -> None:
     way, more = given(parts)
     whole = flat_plates(ready.flats.labels, *way, dpi=DPI, choke_mm=0.5, trap_mm=0.2, **more)
     windows = plates_in_window(
-        ready, *way, center=(0.5, 0.4), size_px=(200, 150), choke_mm=0.5, trap_mm=0.2, **more
+        ready, *way, centre=(0.5, 0.4), size_px=(200, 150), choke_mm=0.5, trap_mm=0.2, **more
     )
     x, y = round(0.5 * 400), round(0.4 * 350)
     assert [w.ink for w in windows] == [p.ink.name for p in whole.plates]
@@ -52,12 +52,12 @@ def test_the_choke_is_as_wide_as_asked(parts) -> None:
     ready, _, _ = parts
     way, more = given(parts, "white-base")
     base, *_ = plates_in_window(
-        ready, *way, center=(0.0, 0.0), size_px=(600, 500), choke_mm=0.8, **more
+        ready, *way, centre=(0.0, 0.0), size_px=(600, 500), choke_mm=0.8, **more
     )
     assert base.is_base
     row = base.film[200, :, 0]  # across the left edge of the orange square
     assert set(np.unique(base.film)) <= {FILM_BLACK, FILM_CLEAR, GAP}
-    # ten pixels a millimetre: 0.8 mm is 8 pixels of color without base
+    # ten pixels a millimeter: 0.8 mm is 8 pixels of color without base
     edge = row[90:130]
     assert list(edge).count(GAP) == pytest.approx(8, abs=1)
 
@@ -66,7 +66,7 @@ def test_straight_prints_have_no_base(parts) -> None:
     ready, _, _ = parts
     way, more = given(parts, "straight")
     windows = plates_in_window(
-        ready, *way, center=(0.5, 0.5), size_px=(100, 100), choke_mm=0.4, **more
+        ready, *way, centre=(0.5, 0.5), size_px=(100, 100), choke_mm=0.4, **more
     )
     assert windows
     assert not any(window.is_base for window in windows)

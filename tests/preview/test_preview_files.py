@@ -74,7 +74,7 @@ def test_the_first_picture_is_the_decided_print(three: Path, tmp_path: Path) -> 
     assert first["route"] == "decided"
     assert first["file"].endswith("three--flour-white--decided.png")
     assert "decided" not in [route["route"] for route in others]
-    assert [color["ink"] for color in made["colors"] if color["hex"] == "#ffffff"] == [None]
+    assert [colour["ink"] for colour in made["colors"] if colour["hex"] == "#ffffff"] == [None]
     with Image.open(first["file"]) as image:
         shot = np.asarray(image.convert("RGB")).astype(float)
     # what is left bare is the cloth that lies beside it
@@ -88,10 +88,10 @@ def test_an_ink_by_hand_and_a_color_left_out_keep_their_say(three: Path, tmp_pat
     made = report(
         "preview", three, "--garment", "Coal Black", "--mapping", mapping, "--out", tmp_path / "o"
     )
-    colors = {each["hex"]: (each["ink"], each["chosen_by"]) for each in made["colors"]}
-    assert colors["#e8622c"] == ("Kiln Red", "mapping")
-    assert colors["#111111"] == (None, "mapping")
-    assert colors["#ffffff"] == ("Chalk White Base", "decision")
+    colours = {each["hex"]: (each["ink"], each["chosen_by"]) for each in made["colors"]}
+    assert colours["#e8622c"] == ("Kiln Red", "mapping")
+    assert colours["#111111"] == (None, "mapping")
+    assert colours["#ffffff"] == ("Chalk White Base", "decision")
     assert [each["target"] for each in made["answers"]] == ["#e8622c", "#ffffff"]
 
 

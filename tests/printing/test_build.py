@@ -93,7 +93,7 @@ def test_nothing_to_evaluate() -> None:
         tabulate([])
 
 
-def test_colour_is_on_top_and_base_below() -> None:
+def test_color_is_on_top_and_base_below() -> None:
     under = Layer(ink=ink("white-base"), screen=screen())
     top = Layer(ink=ink(), screen=screen(20))
     assert (build(under, top).base, build(under, top).colour) == (under, top)

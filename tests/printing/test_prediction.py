@@ -42,7 +42,7 @@ def shop() -> Shop:
 
 @pytest.fixture(scope="module")
 def everything(shop: Shop) -> list[Prediction]:
-    """Every usable route of every ink of kind colour on every garment, against one target."""
+    """Every usable route of every ink of kind color on every garment, against one target."""
     builds = [
         usual_build(shop, garment=garment, ink=ink, route=route)
         for garment in shop.garments.values()

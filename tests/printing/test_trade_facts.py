@@ -32,10 +32,10 @@ BRIGHT = ["Lantern Orange", "Kiln Red", "Barley Yellow", "Foxglove Pink"]
 DEEP = ["Weir Teal", "Damson Purple"]
 DARK_DISCHARGEABLE = ["Coal Black", "Estuary Navy"]
 UNDISCHARGEABLE = ["Ferry Royal", "Lagoon Turquoise", "Clover Green", "Anvil Black Sport"]
-GRAYS = ["Flour White", "Pebble Heather", "Mist Gray", "Slate Gray", "Coal Black"]
+GREYS = ["Flour White", "Pebble Heather", "Mist Gray", "Slate Gray", "Coal Black"]
 """Neutral garments of the demo shop, from light to dark."""
 
-SAME_COLOR = 3.5
+SAME_COLOUR = 3.5
 """ΔE00 between two prints that count as the same color: the deviation that ISO 12647-2:2013 allows
 a solid of cyan, magenta or yellow (quoted in scholarworks.rit.edu/other/854, TAGA 2015)."""
 
@@ -76,8 +76,8 @@ def test_the_garments_are_what_the_facts_speak_of() -> None:
     assert all(light[name][0] < 25 for name in DARK_DISCHARGEABLE)
     assert all(light[name][0] > 70 for name in ("Mist Gray", "Pebble Heather"))
     assert 30 < light["Slate Gray"][0] < 45
-    assert all(chroma(light[name]) < 6 for name in GRAYS)
-    assert np.all(np.diff([light[name][0] for name in GRAYS]) < 0)
+    assert all(chroma(light[name]) < 6 for name in GREYS)
+    assert np.all(np.diff([light[name][0] for name in GREYS]) < 0)
     assert all(SHOP.garment(name).cotton == 1.0 for name in DARK_DISCHARGEABLE)
 
 
@@ -104,7 +104,7 @@ def test_a_flashed_white_base_makes_all_shirts_alike() -> None:
     # printed twice through its screen; of one stroke dark and red cloths still show a little.
     twice = replace(SHOP, habits=SHOP.habits.model_copy(update={"white_base_passes": 2}))
     for ink in COLOURS:
-        for shop, most in ((SHOP, SAME_COLOR), (twice, SAME_COLOR / 2)):
+        for shop, most in ((SHOP, SAME_COLOUR), (twice, SAME_COLOUR / 2)):
             found = printed(
                 *(
                     usual_build(
@@ -144,16 +144,16 @@ def test_a_black_on_cotton_is_no_black_hole() -> None:
 @pytest.mark.parametrize("garment", ["Mist Gray", "Pebble Heather"])
 def test_a_deep_color_covers_light_gray_through_230_twice(garment: str, ink: str) -> None:
     # Covers: the print is the color it is on a white shirt, within what a solid may vary.
-    gray, white = printed(straight(garment, ink, "230"), straight("Flour White", ink, "230"))
-    assert apart(white, gray) < SAME_COLOR
+    grey, white = printed(straight(garment, ink, "230"), straight("Flour White", ink, "230"))
+    assert apart(white, grey) < SAME_COLOUR
     # The fact has teeth: no bright ink does this, nor does a deep one on a mid-to-dark gray.
     for bright in BRIGHT:
         spoiled, clean = printed(
             straight(garment, bright, "230"), straight("Flour White", bright, "230")
         )
-        assert apart(clean, spoiled) > 1.5 * SAME_COLOR
+        assert apart(clean, spoiled) > 1.5 * SAME_COLOUR
     (dark,) = printed(straight("Slate Gray", ink, "230"))
-    assert apart(white, dark) > 2 * SAME_COLOR
+    assert apart(white, dark) > 2 * SAME_COLOUR
 
 
 @pytest.mark.parametrize("ink", DEEP)
@@ -166,7 +166,7 @@ def test_a_deep_color_on_light_gray_needs_no_base(garment: str, ink: str) -> Non
         garment=SHOP.garment(garment),
         ink=SHOP.ink(ink),
         target=target_from_lab(wanted.lab, name="as on white"),
-        tolerance=SAME_COLOR,
+        tolerance=SAME_COLOUR,
     )
     assert advice.route == "straight"
 
@@ -195,7 +195,7 @@ def test_a_bright_color_straight_on_dark_gray_looks_worn(ink: str) -> None:
     # Worn: the thin and the thick places of one print are not one color. (How that compares with
     # a print over white is not asked: the color there swings as far, around a much higher mean.)
     between, _ = spread(straight("Slate Gray", ink, "160"))
-    assert between > SAME_COLOR
+    assert between > SAME_COLOUR
 
 
 @pytest.mark.parametrize("ink", CHROMATIC)
@@ -244,11 +244,11 @@ def test_a_lighter_garment_allows_a_finer_mesh(ink: str) -> None:
             here, white = printed(
                 straight(garment, ink, screen), straight("Flour White", ink, screen)
             )
-            if apart(white, here) <= SAME_COLOR:
+            if apart(white, here) <= SAME_COLOUR:
                 allowed.append(screen.threads_per_inch)
         return max(allowed)
 
-    meshes = [finest(garment) for garment in GRAYS]
+    meshes = [finest(garment) for garment in GREYS]
     assert np.all(np.diff(meshes) <= 0)
     if ink != "Hearth Black":  # black hides every gray through every mesh
         assert meshes[-1] < meshes[0]

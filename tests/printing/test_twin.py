@@ -35,7 +35,7 @@ def shop() -> Shop:
 
 
 @pytest.mark.parametrize("pair", SHARMA, ids=lambda pair: f"pair {pair['pair']}")
-def test_the_twin_has_the_published_colour_differences(pair: dict[str, Any]) -> None:
+def test_the_twin_has_the_published_color_differences(pair: dict[str, Any]) -> None:
     # Sharma, Wu & Dalal 2005, Table 1; four decimals. Pair 14 lies on the jump of the mean hue.
     wanted = [4.8045, 4.7461] if pair["pair"] == 14 else [pair["dE00"]]
     found = reference.delta_e_2000(pair["lab1"], pair["lab2"])
@@ -81,10 +81,10 @@ def test_a_batch_is_its_builds_one_by_one(several: list[Build], press: PressValu
 
 @pytest.mark.parametrize(("light", "observer"), [("D50", 2), ("D65", 10), ("A", 2)])
 @pytest.mark.parametrize("route", ROUTES)
-def test_the_demo_shop_to_its_colour_difference(
+def test_the_demo_shop_to_its_color_difference(
     shop: Shop, route: Any, light: str, observer: int
 ) -> None:
-    # Every ink of kind colour, each on three garments; color to 1e-8, difference to 1e-6 (near
+    # Every ink of kind color, each on three garments; color to 1e-8, difference to 1e-6 (near
     # neutral, ΔE00 takes a square root of rounding).
     viewing, table = Viewing(light, observer), weights(light, observer)
     white = list(white_xyz(light, observer))
@@ -113,7 +113,7 @@ colours = st.tuples(st.floats(0, 100), st.floats(-120, 120), st.floats(-120, 120
 
 @settings(max_examples=300)
 @given(one=colours, two=colours)
-def test_colour_difference(one: tuple[float, ...], two: tuple[float, ...]) -> None:
+def test_color_difference(one: tuple[float, ...], two: tuple[float, ...]) -> None:
     literal = reference.delta_e_2000(one, two)
     # Hues within rounding of opposite may take the other mean hue: Sharma's pairs 13 to 15.
     swapped = reference.delta_e_2000(two, one)

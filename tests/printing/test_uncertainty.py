@@ -100,7 +100,7 @@ def test_moving_prints_at_fewer_points_of_the_cloth_changes_no_interval() -> Non
     quick = respond(table, errors, press=press, viewing=D50)
     widths = [high - low for low, high in map(lab_ends, (fine, quick))]
     np.testing.assert_allclose(widths[1], widths[0], rtol=0.015)
-    np.testing.assert_array_equal(quick.center, fine.center)
+    np.testing.assert_array_equal(quick.centre, fine.centre)
 
 
 def test_the_same_question_has_the_same_answer() -> None:

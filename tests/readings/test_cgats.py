@@ -20,7 +20,7 @@ REFERENCE = Path(__file__).parents[2] / "reference_data"
 @pytest.mark.parametrize(
     ("file", "count", "backing"), [("TR002", 928, "black"), ("TR005", 1617, "white")]
 )
-def test_the_published_characterisation_sets_parse_in_full(
+def test_the_published_characterization_sets_parse_in_full(
     file: str, count: int, backing: str
 ) -> None:
     # ANSI CGATS TR 002 and TR 005 (NPES 2007), from Debian's icc-profiles-free, zlib license.

@@ -195,7 +195,7 @@ def test_lab_without_a_light_says_so_and_takes_the_stated_one() -> None:
     assert (stated.light, stated.observer, stated.notes) == ("D50", 2, ())
 
 
-def test_xyz_columns_and_a_row_that_has_only_its_colour() -> None:
+def test_xyz_columns_and_a_row_that_has_only_its_color() -> None:
     row = ",".join(map(str, SPECTRA[0]))
     text = f"name,X,Y,Z,{','.join(map(str, GRID))}\na,30,20,10,{row}\nb,31,21,11{',' * 31}\n"
     with_spectrum, without = read_readings(text.encode(), name="file")

@@ -155,7 +155,7 @@ def test_spot_ink_gradation_over_substrate_and_over_black() -> None:
     assert readings[4].reflectance == pytest.approx(SPECTRA[0] / 2, rel=1e-5)
     assert readings[0].labels["PrintProcess"] == "Screen"
     assert readings[0].labels["spot ink"] == "Ember"
-    # What the characterisation does not use stays in: the other spectrum of s100, and 'extra'.
+    # What the characterization does not use stays in: the other spectrum of s100, and 'extra'.
     assert [r.name for r in readings[5:]] == ["s100", "extra"]
 
 

@@ -87,7 +87,7 @@ def test_a_format_registered_is_offered_and_said(
             offered.update(label=label, **given)
 
     monkeypatch.setattr(shop_colour.st, "columns", lambda _: (Place(), Place()))
-    shop_colour.ask_color({}, "new")
+    shop_colour.ask_colour({}, "new")
     assert offered["label"] == f"Or a reading: {format_names()}"
     assert offered["type"] == reading_suffixes()
     assert ".tally" in offered["type"]

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from inksim.common.errors import InputError
-from inksim.readings.palette_file import MOST_COLORS, palette_from_file, parse_palette
+from inksim.readings.palette_file import MOST_COLOURS, palette_from_file, parse_palette
 from inksim.shop.load import load_shop
 
 
@@ -45,8 +45,8 @@ def test_nothing_is_said(text: str) -> None:
 
 
 def test_too_many_are_refused() -> None:
-    with pytest.raises(InputError, match=f"at most {MOST_COLORS}"):
-        parse_palette("\n".join(f"#{n:06x}" for n in range(MOST_COLORS + 1)))
+    with pytest.raises(InputError, match=f"at most {MOST_COLOURS}"):
+        parse_palette("\n".join(f"#{n:06x}" for n in range(MOST_COLOURS + 1)))
 
 
 def test_a_file_of_lines_and_a_file_of_readings() -> None:

@@ -107,8 +107,8 @@ def test_its_meshes_are_those_of_the_ticket(proof: Proof, file: Path) -> None:
 def test_what_the_press_cannot_print_has_no_proof(proof: Proof) -> None:
     image = Image.new("RGBA", (420, 300), (0, 0, 0, 0))
     draw = ImageDraw.Draw(image)
-    for at, color in enumerate(((232, 98, 44, 255), (15, 92, 99, 255), (242, 194, 48, 255))):
-        draw.rectangle((20 + 130 * at, 20, 130 + 130 * at, 280), fill=color)
+    for at, colour in enumerate(((232, 98, 44, 255), (15, 92, 99, 255), (242, 194, 48, 255))):
+        draw.rectangle((20 + 130 * at, 20, 130 + 130 * at, 280), fill=colour)
     ready = prepare_artwork(artwork(image, dpi=100.0))
     shop = replace(proof.shop, stations=StationsEntry(stations=1, flashes=0))
     found = artwork_result(

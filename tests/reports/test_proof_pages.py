@@ -48,12 +48,12 @@ def pictures_on(path: Path, number: int) -> int:
     return len(listed.stdout.splitlines()) - 2
 
 
-def drawn(colors: int) -> PreparedArtwork:
+def drawn(colours: int) -> PreparedArtwork:
     """Squares of so many colors on transparent ground."""
     image = Image.new("RGBA", (400, 300), (0, 0, 0, 0))
     draw = ImageDraw.Draw(image)
-    for at in range(colors):
-        code = tuple(int(255 * v) for v in hsv_to_rgb(at / colors, 0.75, 0.85 if at % 2 else 0.6))
+    for at in range(colours):
+        code = tuple(int(255 * v) for v in hsv_to_rgb(at / colours, 0.75, 0.85 if at % 2 else 0.6))
         left, top = 5 + at % 4 * 100, 5 + at // 4 * 100
         draw.rectangle((left, top, left + 80, top + 80), fill=(*code, 255))
     return prepare_artwork(artwork(image, dpi=100.0))
@@ -154,7 +154,7 @@ def test_every_page_says_what_it_is_of_however_long_its_names(
 
 def test_headline_and_rows_call_a_color_alike(proof: Proof) -> None:
     assert proof.way.weakest.called in proof.part.said[0]
-    for plan, row in zip(proof.plans, proof.part.colors.rows, strict=True):
+    for plan, row in zip(proof.plans, proof.part.colours.rows, strict=True):
         ink = plan.build.ink
         assert ink is not None
         assert plan.called == f"{ink.name} {plan.colour.name}"

@@ -82,18 +82,18 @@ def test_its_pictures_are_lossless_and_its_swatches_exact(
             for path in sorted(tmp_path.glob("page*.png"))
         ]
     )
-    colors = area_colours(proof.ready, proof.shown, proof.shown.best, proof.viewing)
-    assert len(colors) >= 3
-    for color in colors:
-        for code in (color.asked, color.printed):
+    colours = area_colours(proof.ready, proof.shown, proof.shown.best, proof.viewing)
+    assert len(colours) >= 3
+    for colour in colours:
+        for code in (colour.asked, colour.printed):
             assert np.mean(np.all(page == rgb8_from_hex(code), axis=-1)) > 0.0005
 
 
 @poppler
 def test_one_document_has_all_garments_of_a_picture(proof: TonalProof, tmp_path: Path) -> None:
-    gray = replace(proof, shown=replace(proof.shown, garment=proof.shop.garment("Mist Gray")))
+    grey = replace(proof, shown=replace(proof.shown, garment=proof.shop.garment("Mist Gray")))
     path = tmp_path / "proof.pdf"
-    path.write_bytes(proof_pdf(proof, gray))
+    path.write_bytes(proof_pdf(proof, grey))
     first, *others = pages_of(path)
     assert pictures_on(path, 1) == 3  # the artwork, and the print on each
     for words in ("test art on Flour White and Mist Gray", "For the client: name", "halftones of"):
@@ -106,8 +106,8 @@ def test_one_document_has_all_garments_of_a_picture(proof: TonalProof, tmp_path:
 def test_the_typical_colors_are_means_of_their_areas(proof: TonalProof) -> None:
     """Weighted by area, the means of all areas are the mean of the picture: in linear light."""
     ready, best = proof.ready, proof.shown.best
-    colors = area_colours(ready, proof.shown, best, proof.viewing, most=99)
-    assert sum(color.share for color in colors) == pytest.approx(1.0, abs=0.01)
+    colours = area_colours(ready, proof.shown, best, proof.viewing, most=99)
+    assert sum(colour.share for colour in colours) == pytest.approx(1.0, abs=0.01)
 
     def light(values: np.ndarray) -> np.ndarray:  # IEC 61966-2-1
         v = values / 255.0
@@ -115,6 +115,6 @@ def test_the_typical_colors_are_means_of_their_areas(proof: TonalProof) -> None:
 
     mean = light(best.picture[..., :3].astype(float)).mean(axis=(0, 1))
     summed = sum(
-        color.share * light(rgb8_from_hex(color.printed).astype(float)) for color in colors
+        colour.share * light(rgb8_from_hex(colour.printed).astype(float)) for colour in colours
     )
     assert np.allclose(summed, mean, atol=0.01)

@@ -56,7 +56,7 @@ def choir() -> Ticket:
     return ticket_of(load_job(JOBS / "choir.toml", shop=SHOP))
 
 
-def in_colors(*colors: tuple[str, str]) -> Job:
+def in_colours(*colours: tuple[str, str]) -> Job:
     """A job of some colors, by name and hex code, on a red shirt."""
     job = load_job(JOBS / "bakery.toml", shop=SHOP)
     first = job.colours[0]
@@ -67,14 +67,14 @@ def in_colors(*colors: tuple[str, str]) -> Job:
         quantities=(72,),
         colours=tuple(
             replace(first, name=name, target=target_from_hex(code), ink=None)
-            for name, code in colors
+            for name, code in colours
         ),
     )
 
 
 WHITES = {
-    "alone": in_colors(("white", "#ffffff")),
-    "beside orange": in_colors(("white", "#ffffff"), ("orange", "#e8622c")),
+    "alone": in_colours(("white", "#ffffff")),
+    "beside orange": in_colours(("white", "#ffffff"), ("orange", "#e8622c")),
 }
 
 
@@ -88,12 +88,12 @@ def test_every_screen_decided_stands_on_it_in_order(bakery: Ticket) -> None:
     assert [s.ink.name for s in bakery.screens] == [
         "Chalk White Base", "Oatcake Cream", "Kiln Red"
     ]  # fmt: skip
-    base, *colors = bakery.screens
+    base, *colours = bakery.screens
     assert [s.number for s in bakery.screens] == [1, 2, 3]
     assert (base.flash, base.choke_mm) == (True, 0.4)
     assert base.area_cm2 == 240.0
     assert [bakery.names[at] for at in base.over] == ["Oven Red", "Oatcake"]
-    for screen in colors:
+    for screen in colours:
         assert screen.flash is None
         assert screen.choke_mm is None
 
@@ -167,7 +167,7 @@ def test_a_job_in_two_runs_has_a_table_for_each(bakery: Ticket) -> None:
 
 def test_merged_colors_are_told() -> None:
     # Three colors, one screen a run: the two reds are nearer to each other than to the cream.
-    job = in_colors(("red", "#c9342f"), ("rust", "#b5402e"), ("cream", "#ead9b5"))
+    job = in_colours(("red", "#c9342f"), ("rust", "#b5402e"), ("cream", "#ead9b5"))
     one = job.press.model_copy(update={"stations": 1, "flashes": 0})
     job = replace(job, press=one, garments=(SHOP.garment("Flour White"),))
     ticket = ticket_of(job)
@@ -180,7 +180,7 @@ def test_merged_colors_are_told() -> None:
 
 
 def test_colors_that_come_out_alike_are_told() -> None:
-    job = in_colors(("red", "#c9342f"), ("another red", "#c8332e"), ("cream", "#ead9b5"))
+    job = in_colours(("red", "#c9342f"), ("another red", "#c8332e"), ("cream", "#ead9b5"))
     said = ticket_text(ticket_of(replace(job, garments=(SHOP.garment("Flour White"),))))
     assert (
         "red and another red come out alike: one ink of this shop is the nearest to each.\n" in said
@@ -188,7 +188,7 @@ def test_colors_that_come_out_alike_are_told() -> None:
 
 
 def test_colors_far_apart_that_one_ink_prints_are_told_as_merged() -> None:
-    job = in_colors(("pink", "#e50b78"), ("orchid", "#e567e5"))
+    job = in_colours(("pink", "#e50b78"), ("orchid", "#e567e5"))
     found = decide_job(replace(job, garments=(SHOP.garment("Flour White"),)), shop=SHOP).garments[0]
     assert found.best is not None
     pink, orchid = found.best.plans
@@ -280,7 +280,7 @@ def test_a_cure_that_is_hot_is_not_said_to_be_low() -> None:
 
 
 def test_polyester_is_cured_low_and_warned_of() -> None:
-    job = in_colors(("white", "#ffffff"))
+    job = in_colours(("white", "#ffffff"))
     ticket = ticket_of(replace(job, garments=(SHOP.garment("Anvil Black Sport"),)))
     assert MIGRATION in ticket.cautions
     assert all(s.ink.blocks_dye for s in ticket.screens if s.ink.kind == "white-base")
@@ -297,7 +297,7 @@ def test_each_color_has_its_tolerance_and_a_box_to_pass_or_fail(bakery: Ticket) 
 
 
 def test_a_bare_color_is_on_no_screen_and_not_read() -> None:
-    job = in_colors(("white", "#ffffff"), ("orange", "#e8622c"))
+    job = in_colours(("white", "#ffffff"), ("orange", "#e8622c"))
     ticket = ticket_of(replace(job, garments=(SHOP.garment("Flour White"),)))
     assert [each.name for each in ticket.to_read] == ["orange"]
     assert {ticket.names[at] for s in ticket.screens for at in s.colours} == {"orange"}
@@ -357,7 +357,7 @@ def test_the_paper_is_pdf_a_with_true_colors(bakery: Ticket) -> None:
     seen: set[tuple[int, ...]] = set()
     for page in document:
         picture = page.render(scale=1.5).to_pil().convert("RGB")
-        seen |= {color for _, color in picture.getcolors(2**20)}
+        seen |= {colour for _, colour in picture.getcolors(2**20)}
     for plan in bakery.chosen.plans:
         code = bytes.fromhex(plan.prediction.hex[1:])
         assert any(max(abs(a - b) for a, b in zip(code, c, strict=True)) <= 1 for c in seen)

@@ -1,4 +1,4 @@
-"""Screened plates: local means are the grey plate's, lines and angles are those asked for."""
+"""Screened plates: local means are the gray plate's, lines and angles are those asked for."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def test_an_even_tint_prints_its_share(shape: str, angle: float, tint: int) -> N
 
 @pytest.mark.parametrize(("angle", "cells", "most"), [(0.0, 1, 0.035), (22.5, 4, 0.02)])
 @pytest.mark.parametrize("shape", SHAPES)
-def test_local_means_follow_a_grey_plate(shape: str, angle: float, cells: int, most: float) -> None:
+def test_local_means_follow_a_gray_plate(shape: str, angle: float, cells: int, most: float) -> None:
     """A wave on a ramp, cell by cell; turned cells do not fill a block evenly, 4 × 4 of them do.
 
     An upright round dot of 20 × 20 pixels grows by 8 pixels at a time, 2 % of its cell.

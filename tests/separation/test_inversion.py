@@ -154,8 +154,8 @@ def test_printable_colors_are_found_again(name: str) -> None:
 def test_of_two_ways_the_one_with_less_ink_wins() -> None:
     """A dark gray on white can be yellow, pink and blue, or black alone."""
     m = quick("white shirt")
-    gray = np.array([[40.0, 0.0, 2.0]])
-    x = closest(m, gray, ink=np.full(5, 0.6)).x[0]
+    grey = np.array([[40.0, 0.0, 2.0]])
+    x = closest(m, grey, ink=np.full(5, 0.6)).x[0]
     assert x[3] > 0.5
     assert x[:3].max() < 0.25
 

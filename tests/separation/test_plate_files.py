@@ -222,15 +222,15 @@ def test_a_white_left_as_its_base_is_on_the_base_plate_alone_and_not_choked() ->
         )  # fmt: skip
         return [plate.film for plate in made.plates]
 
-    under, *colors = films()
+    under, *colours = films()
     assert under[:, white].any()
     assert under[:, orange].any()
     assert not under[:, black].any(), "black goes straight on the cloth"
-    assert not any(film[:, white].any() for film in colors)
+    assert not any(film[:, white].any() for film in colours)
     choked, *same = films(choke_mm=0.2)
     assert np.array_equal(choked[:, white], under[:, white])
     assert 0 < choked[:, orange].sum(dtype=int) < under[:, orange].sum(dtype=int)
-    assert all(np.array_equal(*pair) for pair in zip(colors, same, strict=True))
+    assert all(np.array_equal(*pair) for pair in zip(colours, same, strict=True))
 
 
 def test_plates_without_choke_have_the_areas_and_the_ink_of_the_job() -> None:
@@ -358,13 +358,13 @@ def test_plates_rejoined_give_the_print(tmp_path: Path, kind: str) -> None:
 
 def test_flat_plates_rejoined_give_the_labels(tmp_path: Path) -> None:
     files = write_plates(flat_set(), out=tmp_path, stem="bars")
-    base, *colors = (plate_of(f.path) for f in files)
-    assert np.array_equal(base, np.maximum.reduce(colors))
-    assert not (np.minimum(*colors)).any()
+    base, *colours = (plate_of(f.path) for f in files)
+    assert np.array_equal(base, np.maximum.reduce(colours))
+    assert not (np.minimum(*colours)).any()
     assert np.array_equal(base > 0, flat_art()[..., 3] > 0)
 
 
-def test_a_screened_plate_read_by_other_software_has_the_grey_plates_means(tmp_path: Path) -> None:
+def test_a_screened_plate_read_by_other_software_has_the_gray_plates_means(tmp_path: Path) -> None:
     found = tonal_separation()
     plates = tonal_plates(found, dpi=150.0)
     screening = Screening(lines_per_inch=30.0, dpi=600.0, shape="elliptical")

@@ -100,10 +100,10 @@ def test_light_inks_print_first() -> None:
 def test_a_base_only_where_it_pays() -> None:
     """Bright colors on black need the white base; dark grays on white need none."""
     bright = colours_of(("Barley Yellow", "Foxglove Pink"), "Coal Black", "white-base")
-    gray = colours_of(("Hearth Black",), "Flour White", "straight")
+    grey = colours_of(("Hearth Black",), "Flour White", "straight")
     for colours, garment, names, route in (
         (bright, "Coal Black", ("Barley Yellow", "Foxglove Pink"), "white-base"),
-        (gray, "Flour White", ("Hearth Black",), "straight"),
+        (grey, "Flour White", ("Hearth Black",), "straight"),
     ):
         choice = choose_route(
             colours, shop=SHOP, garment=SHOP.garment(garment),

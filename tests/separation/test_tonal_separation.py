@@ -130,11 +130,11 @@ def test_base_goes_where_the_colors_need_it() -> None:
     """Not by alpha: none below a black, all of it below a bright color, bare below a white."""
     made = table("Coal Black", "white-base", FOUR)
     rgb = np.array([[0, 0, 0], [250, 200, 60], [200, 200, 200]], dtype=np.uint8)
-    base, *colors = separate_picture(opaque(rgb), made).coverages[:, 0] / 255.0
+    base, *colours = separate_picture(opaque(rgb), made).coverages[:, 0] / 255.0
     assert base[0] < 0.03
     assert base[1] > 0.9
     assert base[2] > 0.9
-    assert max(color[2] for color in colors) < 0.3
+    assert max(colour[2] for colour in colours) < 0.3
 
 
 def test_a_light_shirt_takes_hardly_any_base() -> None:

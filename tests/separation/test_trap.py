@@ -56,8 +56,8 @@ def test_plates_together_cover_as_independent_dots() -> None:
 
 
 def test_a_choked_base_keeps_what_is_meant_to_be_seen() -> None:
-    base, color = bar(10, 50, height=41), bar(30, 50, height=41)
-    fitted = choked(base, [color], radius_px=3.0)[20]
+    base, colour = bar(10, 50, height=41), bar(30, 50, height=41)
+    fitted = choked(base, [colour], radius_px=3.0)[20]
     assert fitted[10:30].min() == 255  # a bare white: part of the picture
     assert fitted[30:47].min() == 255
     assert fitted[47:].max() == 0  # under the color's edge it is drawn in

@@ -24,7 +24,7 @@ from inksim.shop.entries import (
     ink_assumptions,
     ink_entry_from_look,
 )
-from inksim.shop.fibers import COMMON_BLENDS, fiber_words, parse_fibers
+from inksim.shop.fibres import COMMON_BLENDS, fibre_words, parse_fibres
 from inksim.shop.ink_schema import InkEntry
 from inksim.shop.load import ink_of, load_shop
 from inksim.shop.targets import target_of
@@ -198,19 +198,19 @@ def test_hex_codes_stay_as_they_were_entered() -> None:
     ],
 )
 def test_fiber_shares(words: list[str], shares: dict[str, float]) -> None:
-    assert parse_fibers(words) == pytest.approx(shares)
-    assert parse_fibers([fiber_words(shares)]) == pytest.approx(shares)
+    assert parse_fibres(words) == pytest.approx(shares)
+    assert parse_fibres([fibre_words(shares)]) == pytest.approx(shares)
 
 
 @pytest.mark.parametrize("words", ["cotton=half", "", "50/50 cotton", "cotton and polyester"])
 def test_fibers_without_their_shares_are_refused(words: str) -> None:
     with pytest.raises(InputError, match="does not give every fiber its share; write '60 % cotton"):
-        parse_fibers([words])
+        parse_fibres([words])
 
 
 def test_blends_to_pick_are_whole_cloths() -> None:
     for blend in COMMON_BLENDS:
-        Garment(name=blend, reflectance=np.full(31, 0.5), fibers=parse_fibers([blend]))
+        Garment(name=blend, reflectance=np.full(31, 0.5), fibers=parse_fibres([blend]))
 
 
 def test_an_ink_of_a_look_shows_that_look_over_white(sheet: Path) -> None:

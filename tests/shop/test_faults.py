@@ -10,7 +10,7 @@ import pytest
 
 from inksim.common.errors import ShopFaults
 from inksim.shop.load import load_shop
-from tests.small_shop import GRAY, numbers, write
+from tests.small_shop import GREY, numbers, write
 
 
 def faults_of(folder: Path) -> tuple[str, ...]:
@@ -37,22 +37,22 @@ SCREEN = '[[screen]]\nname = "bad"\n'
 FAULTS: list[tuple[str, dict[str, str | None], list[str]]] = [
     (
         "negative K",
-        {"inks": INK + f"K = {numbers(0.1, -0.2, 0.1)}\nS = {GRAY}\n"},
+        {"inks": INK + f"K = {numbers(0.1, -0.2, 0.1)}\nS = {GREY}\n"},
         ["inks.toml, ink 'bad', K at 410 nm:", "must be at least 0", "-0.2"],
     ),
     (
         "30 values",
-        {"inks": INK + f"K = {numbers(0.1, count=30)}\nS = {GRAY}\n"},
+        {"inks": INK + f"K = {numbers(0.1, count=30)}\nS = {GREY}\n"},
         ["inks.toml, ink 'bad', K:", "31", "30"],
     ),
     (
         "a value that is no number",
-        {"inks": INK + f'K = {numbers(0.1, count=30)[:-1]}, "x"]\nS = {GRAY}\n'},
+        {"inks": INK + f'K = {numbers(0.1, count=30)[:-1]}, "x"]\nS = {GREY}\n'},
         ["inks.toml, ink 'bad', K at 700 nm:", "number", "'x'"],
     ),
     (
         "nan",
-        {"inks": INK + f"K = {numbers(0.1, math.nan, 0.1)}\nS = {GRAY}\n"},
+        {"inks": INK + f"K = {numbers(0.1, math.nan, 0.1)}\nS = {GREY}\n"},
         ["inks.toml, ink 'bad', K at 410 nm:", "finite", "nan"],
     ),
     (
@@ -62,12 +62,12 @@ FAULTS: list[tuple[str, dict[str, str | None], list[str]]] = [
     ),
     (
         "missing field",
-        {"inks": INK + f"K = {GRAY}\n"},
+        {"inks": INK + f"K = {GREY}\n"},
         ["inks.toml, ink 'bad': K and S belong together"],
     ),
     (
         "a directness that no light has",
-        {"inks": INK + f"directness = 3.0\nK = {GRAY}\nS = {GRAY}\n"},
+        {"inks": INK + f"directness = 3.0\nK = {GREY}\nS = {GREY}\n"},
         ["inks.toml, ink 'bad'", "directness is 3; it is -0.5 to 1.35"],
     ),
     (
@@ -77,7 +77,7 @@ FAULTS: list[tuple[str, dict[str, str | None], list[str]]] = [
     ),
     (
         "missing kind",
-        {"inks": f'[[ink]]\nname = "bad"\nsolids_by_volume = 0.3\nK = {GRAY}\nS = {GRAY}\n'},
+        {"inks": f'[[ink]]\nname = "bad"\nsolids_by_volume = 0.3\nK = {GREY}\nS = {GREY}\n'},
         ["inks.toml, ink 'bad', kind: this field is missing"],
     ),
     (
@@ -100,7 +100,7 @@ FAULTS: list[tuple[str, dict[str, str | None], list[str]]] = [
     ),
     (
         "an opacity beside K and S",
-        {"inks": INK + f'covers = "half"\nK = {GRAY}\nS = {GRAY}\n'},
+        {"inks": INK + f'covers = "half"\nK = {GREY}\nS = {GREY}\n'},
         ["inks.toml, ink 'bad': K and S say how it covers; take out covers"],
     ),
     (
@@ -120,52 +120,52 @@ FAULTS: list[tuple[str, dict[str, str | None], list[str]]] = [
     ),
     (
         "unknown field",
-        {"inks": INK + f'K = {GRAY}\nS = {GRAY}\ncolor = "red"\n'},
+        {"inks": INK + f'K = {GREY}\nS = {GREY}\ncolor = "red"\n'},
         ["inks.toml, ink 'bad', color: this field is not known"],
     ),
     (
         "unknown kind",
-        {"inks": INK.replace("color", "metallic") + f"K = {GRAY}\nS = {GRAY}\n"},
+        {"inks": INK.replace("color", "metallic") + f"K = {GREY}\nS = {GREY}\n"},
         ["inks.toml, ink 'bad', kind:", "'white-base'", "'metallic'"],
     ),
     (
         "an ink without a name",
-        {"inks": INK.replace('name = "bad"\n', "") + f"K = {GRAY}\nS = {GRAY}\n"},
+        {"inks": INK.replace('name = "bad"\n', "") + f"K = {GREY}\nS = {GREY}\n"},
         ["inks.toml, ink no. 2, name: this field is missing"],
     ),
     (
         "duplicate name",
-        {"inks": INK.replace("bad", "ember") + f"K = {GRAY}\nS = {GRAY}\n"},
+        {"inks": INK.replace("bad", "ember") + f"K = {GREY}\nS = {GREY}\n"},
         ["inks.toml, ink 'ember', name: used twice"],
     ),
     (
         "a name that differs in capitals only",
-        {"inks": INK.replace("bad", "Ember") + f"K = {GRAY}\nS = {GRAY}\n"},
+        {"inks": INK.replace("bad", "Ember") + f"K = {GREY}\nS = {GREY}\n"},
         ["inks.toml, ink 'Ember', name: used twice (also as 'ember')"],
     ),
     (
         "true where a number is due",
-        {"inks": INK.replace("0.3", "true") + f"K = {GRAY}\nS = {GRAY}\n"},
+        {"inks": INK.replace("0.3", "true") + f"K = {GREY}\nS = {GREY}\n"},
         ["inks.toml, ink 'bad', solids_by_volume:", "number", "true"],
     ),
     (
         "a number in quotes",
-        {"inks": INK.replace("0.3", '"0.3"') + f"K = {GRAY}\nS = {GRAY}\n"},
+        {"inks": INK.replace("0.3", '"0.3"') + f"K = {GREY}\nS = {GREY}\n"},
         ["inks.toml, ink 'bad', solids_by_volume:", "number", "'0.3'"],
     ),
     (
         "true for K",
-        {"inks": INK + f"K = [{', '.join(['true'] * 31)}]\nS = {GRAY}\n"},
+        {"inks": INK + f"K = [{', '.join(['true'] * 31)}]\nS = {GREY}\n"},
         ["inks.toml, ink 'bad', K at 400 nm:", "number", "30 more values"],
     ),
     (
         "hardly any solids",
-        {"inks": INK.replace("0.3", "1e-9") + f"K = {GRAY}\nS = {GRAY}\n"},
+        {"inks": INK.replace("0.3", "1e-9") + f"K = {GREY}\nS = {GREY}\n"},
         ["inks.toml, ink 'bad', solids_by_volume:", "0.01", "1e-09"],
     ),
     (
         "a density in kg/m³",
-        {"inks": INK + f"density_g_cm3 = 1050\nK = {GRAY}\nS = {GRAY}\n"},
+        {"inks": INK + f"density_g_cm3 = 1050\nK = {GREY}\nS = {GREY}\n"},
         ["inks.toml, ink 'bad', density_g_cm3:", "10", "1050"],
     ),
     (
@@ -177,7 +177,7 @@ FAULTS: list[tuple[str, dict[str, str | None], list[str]]] = [
         "meshes the wrong way round",
         {
             "inks": INK + "finest_threads_per_inch = 60\ncoarsest_threads_per_inch = 230\n"
-            f"K = {GRAY}\nS = {GRAY}\n"
+            f"K = {GREY}\nS = {GREY}\n"
         },
         ["inks.toml, ink 'bad': coarsest_threads_per_inch is 230, above the finest, 60"],
     ),
@@ -188,7 +188,7 @@ FAULTS: list[tuple[str, dict[str, str | None], list[str]]] = [
     ),
     (
         "two colors in one",
-        {"garments": CLOTH + f'reflectance = {GRAY}\nhex = "#123456"\n'},
+        {"garments": CLOTH + f'reflectance = {GREY}\nhex = "#123456"\n'},
         ["garments.toml, garment 'bad': give exactly one of", "reflectance and hex"],
     ),
     (
@@ -213,22 +213,22 @@ FAULTS: list[tuple[str, dict[str, str | None], list[str]]] = [
     ),
     (
         "unknown cloth",
-        {"garments": CLOTH + f'reflectance = {GRAY}\nundyed = "rawe"\n'},
+        {"garments": CLOTH + f'reflectance = {GREY}\nundyed = "rawe"\n'},
         ["garments.toml, garment 'bad': undyed: there is no cloth 'rawe'", "did you mean 'raw'"],
     ),
     (
         "fibers that do not sum to 1",
-        {"garments": CLOTH.replace("1.0", "0.8") + f"reflectance = {GRAY}\n"},
+        {"garments": CLOTH.replace("1.0", "0.8") + f"reflectance = {GREY}\n"},
         ["garments.toml, garment 'bad'", "sum to 1, but sum to 0.8"],
     ),
     (
         "unknown fiber",
-        {"garments": CLOTH.replace("cotton", "coton") + f"reflectance = {GRAY}\n"},
+        {"garments": CLOTH.replace("cotton", "coton") + f"reflectance = {GREY}\n"},
         ["garments.toml, garment 'bad'", "'coton'; known: cotton"],
     ),
     (
         "grade 6",
-        {"garments": CLOTH + f"reflectance = {GRAY}\ndischarge_grade = 6\n"},
+        {"garments": CLOTH + f"reflectance = {GREY}\ndischarge_grade = 6\n"},
         ["garments.toml, garment 'bad', discharge_grade:", "5", "6"],
     ),
     (
@@ -313,16 +313,16 @@ def test_all_faults_of_all_files_at_once(tmp_path: Path) -> None:
     # Seventeen faults in seven files, several in one file and two in one entry: one message.
     bad = [
         INK.replace("bad", "one") + f"K = {numbers(0.1, count=30)}\nS = {numbers(-1)}\n",
-        INK.replace("bad", "two") + f'K = {GRAY}\nS = {GRAY}\nshade = "dark"\n',
-        INK.replace("bad", "ember") + f"K = {GRAY}\nS = {GRAY}\n",
+        INK.replace("bad", "two") + f'K = {GREY}\nS = {GREY}\nshade = "dark"\n',
+        INK.replace("bad", "ember") + f"K = {GREY}\nS = {GREY}\n",
         '[[ink]]\nname = "three"\nkind = "glow"\nsolids_by_volume = 3\n'
-        + f"K = {GRAY}\nS = {GRAY}\n",
+        + f"K = {GREY}\nS = {GREY}\n",
     ]
     cloths = [
         f'[[cloth]]\nname = "broken"\nreflectance = {numbers(0.5, count=7)}\n',
-        CLOTH.replace("bad", "four") + f'reflectance = {GRAY}\nundyed = "broken"\n',
-        CLOTH.replace("bad", "five") + f'reflectance = {GRAY}\nundyed = "nowhere"\n',
-        CLOTH.replace("bad", "six").replace("1.0", "0.5") + f"reflectance = {GRAY}\n",
+        CLOTH.replace("bad", "four") + f'reflectance = {GREY}\nundyed = "broken"\n',
+        CLOTH.replace("bad", "five") + f'reflectance = {GREY}\nundyed = "nowhere"\n',
+        CLOTH.replace("bad", "six").replace("1.0", "0.5") + f"reflectance = {GREY}\n",
         CLOTH.replace("bad", "seven") + "lab = [50, 0, 200]\n",
     ]
     write(

@@ -23,7 +23,7 @@ from inksim.stock.ink import prints_through
 from inksim.stock.look_film import LOOK_BACKING
 from inksim.stock.press import Press
 from inksim.stock.target import parse_target, target_from_reflectance
-from tests.small_shop import GRAY, write
+from tests.small_shop import GREY, write
 
 D50 = Viewing("D50", 2)
 D65 = Viewing("D65", 10)
@@ -167,7 +167,7 @@ def test_the_nearest_screen_is_one_that_the_ink_prints_through(demo: Shop) -> No
 
 
 def test_an_ink_that_no_screen_suits_is_told(tmp_path: Path) -> None:
-    coarse = f'[[ink]]\nname = "glitter"\nkind = "color"\nsolids_by_volume = 0.3\nK = {GRAY}\nS = {GRAY}\nfinest_threads_per_inch = 60\ncoarsest_threads_per_inch = 20\n'  # noqa: E501
+    coarse = f'[[ink]]\nname = "glitter"\nkind = "color"\nsolids_by_volume = 0.3\nK = {GREY}\nS = {GREY}\nfinest_threads_per_inch = 60\ncoarsest_threads_per_inch = 20\n'  # noqa: E501
     shop = load_shop(write(tmp_path, inks=coarse))
     with pytest.raises(InputError, match=r"'glitter' prints through 20 to 60 threads/inch"):
         shop.screen_near(110, ink=shop.ink("glitter"))

@@ -209,9 +209,9 @@ def test_a_value_is_taken_out_and_a_table_made() -> None:
 
 
 def test_a_list_of_tables_is_written_a_line_each() -> None:
-    colors = [{"hex": "#aa2211", "area_cm2": 20.0}, {"target": "Rust", "area_cm2": 1 / 3}]
-    after = set_values("", {"color": colors}, file="n")
-    assert tomllib.loads(after)["color"] == [colors[0], {"target": "Rust", "area_cm2": 0.333333}]
+    colours = [{"hex": "#aa2211", "area_cm2": 20.0}, {"target": "Rust", "area_cm2": 1 / 3}]
+    after = set_values("", {"color": colours}, file="n")
+    assert tomllib.loads(after)["color"] == [colours[0], {"target": "Rust", "area_cm2": 0.333333}]
     assert len(after.splitlines()) == 4
 
 

@@ -10,20 +10,20 @@ import pytest
 from inksim.colour.grid import BANDS
 from inksim.common.errors import InputError
 from inksim.optics.kubelka_munk import SURFACE, external_from_internal
-from inksim.stock.garment import BRIGHTEST, DISCHARGE_SHARE, FIBERS, Garment
+from inksim.stock.garment import BRIGHTEST, DISCHARGE_SHARE, FIBRES, Garment
 from inksim.stock.spectral_error import UNSEEN_COMMON_SD, UNSEEN_SD, cloth_error
 from tests.conftest import Textiles
 
-GRAY = np.full(BANDS, 0.3)
+GREY = np.full(BANDS, 0.3)
 
 
 def garment(**fields: Any) -> Garment:
-    whole: dict[str, Any] = {"reflectance": GRAY, "fibers": {"cotton": 1.0}, **fields}
+    whole: dict[str, Any] = {"reflectance": GREY, "fibers": {"cotton": 1.0}, **fields}
     return Garment(name="shirt", **whole)
 
 
 def with_band(value: float) -> np.ndarray:
-    spectrum = GRAY.copy()
+    spectrum = GREY.copy()
     spectrum[5] = value
     return spectrum
 
@@ -36,7 +36,7 @@ def with_band(value: float) -> np.ndarray:
         (with_band(np.nan), "is nan at 450 nm"),
         (with_band(0.97), "is 0.97 at 450 nm; every value must be between 0 and 0.96"),
         (with_band(0.0), "holds a zero"),
-        (GRAY[:16], "needs 31 values .* has 16"),
+        (GREY[:16], "needs 31 values .* has 16"),
     ],
 )
 def test_an_impossible_reading_is_refused(field: str, spectrum: np.ndarray, said: str) -> None:
@@ -45,7 +45,7 @@ def test_an_impossible_reading_is_refused(field: str, spectrum: np.ndarray, said
 
 
 @pytest.mark.parametrize(
-    ("fibers", "said"),
+    ("fibres", "said"),
     [
         ({"cotton": 0.6, "polyester": 0.3}, "sum to 1, but sum to 0.9"),
         ({"cotton": 1.2, "polyester": -0.2}, "0 or more"),
@@ -53,9 +53,9 @@ def test_an_impossible_reading_is_refused(field: str, spectrum: np.ndarray, said
         ({}, "sum to 0"),
     ],
 )
-def test_impossible_fibers_are_refused(fibers: dict[str, float], said: str) -> None:
+def test_impossible_fibers_are_refused(fibres: dict[str, float], said: str) -> None:
     with pytest.raises(InputError, match=said):
-        garment(fibers=fibers)
+        garment(fibers=fibres)
 
 
 @pytest.mark.parametrize("grade", [0, 6])
@@ -77,7 +77,7 @@ def test_measured_textiles_are_possible_garments(textiles: Textiles) -> None:
 
 
 @pytest.mark.parametrize(
-    ("fibers", "cotton", "cellulose"),
+    ("fibres", "cotton", "cellulose"),
     [
         ({"cotton": 1.0}, 1.0, 1.0),
         ({"cotton": 0.9, "viscose": 0.1}, 0.9, 1.0),
@@ -87,24 +87,24 @@ def test_measured_textiles_are_possible_garments(textiles: Textiles) -> None:
     ],
 )
 def test_cellulose_is_cotton_and_its_kin(
-    fibers: dict[str, float], cotton: float, cellulose: float
+    fibres: dict[str, float], cotton: float, cellulose: float
 ) -> None:
     # Textile handbooks: cotton, linen, hemp and the regenerated viscose, modal and lyocell are
     # cellulose; polyester, nylon, acrylic, elastane, wool and silk are not.
-    made = garment(fibers=fibers)
+    made = garment(fibers=fibres)
     assert made.cotton == pytest.approx(cotton)
     assert made.cellulose == pytest.approx(cellulose)
-    assert set(fibers) <= set(FIBERS)
+    assert set(fibres) <= set(FIBRES)
 
 
 @pytest.mark.parametrize(
     ("fields", "known"),
     [
         ({}, False),
-        ({"undyed": GRAY}, False),
+        ({"undyed": GREY}, False),
         ({"discharge_grade": 5}, False),
-        ({"undyed": GRAY, "discharge_grade": 5}, True),
-        ({"discharged": GRAY}, True),
+        ({"undyed": GREY, "discharge_grade": 5}, True),
+        ({"discharged": GREY}, True),
     ],
 )
 def test_what_a_discharge_prediction_needs(fields: dict[str, Any], known: bool) -> None:

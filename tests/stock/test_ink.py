@@ -85,7 +85,7 @@ def test_a_mixture_by_hand() -> None:
 
 
 def test_a_price_is_by_mass() -> None:
-    # One litre of each: 1.2 kg at 20 and 1.0 kg at 10 cost 34 for 2.2 kg.
+    # One liter of each: 1.2 kg at 20 and 1.0 kg at 10 cost 34 for 2.2 kg.
     dear = ink(price_per_kg=20.0, density_g_cm3=1.2)
     cheap = ink(price_per_kg=10.0, density_g_cm3=1.0)
     assert mix_inks([(dear, 1), (cheap, 1)], name="m").price_per_kg == pytest.approx(34 / 2.2)
@@ -162,21 +162,21 @@ def test_inks_of_one_fit_mix_as_the_fit_has_it(
 
 def test_a_pale_tint_of_a_strong_clear_color_is_stronger_than_its_film_says() -> None:
     share, white = 0.002, fitted(1e-9, 0.5, 0.8)
-    color = fitted(1.0, 1e-4, 0.8)
-    tint = mix_inks([(color, share), (white, 1.0 - share)], name="tint")
-    assert np.all(1.5 * share * color.K < tint.K)
-    as_they_stand = [replace(each, directness=0.0) for each in (color, white)]
+    colour = fitted(1.0, 1e-4, 0.8)
+    tint = mix_inks([(colour, share), (white, 1.0 - share)], name="tint")
+    assert np.all(1.5 * share * colour.K < tint.K)
+    as_they_stand = [replace(each, directness=0.0) for each in (colour, white)]
     plain = mix_inks([(as_they_stand[0], share), (as_they_stand[1], 1.0 - share)], name="tint")
-    np.testing.assert_allclose(plain.K, share * color.K, rtol=1e-6)
+    np.testing.assert_allclose(plain.K, share * colour.K, rtol=1e-6)
 
 
 def test_a_white_of_another_studio_does_not_change_how_a_color_is_lit() -> None:
     # A white absorbs next to nothing, and directness acts where light is absorbed.
-    color, theirs = fitted(1.0, 0.02, 0.8), fitted(1e-5, 0.5, 0.0)
-    mixed = mix_inks([(color, 1), (theirs, 1)], name="tint")
+    colour, theirs = fitted(1.0, 0.02, 0.8), fitted(1e-5, 0.5, 0.0)
+    mixed = mix_inks([(colour, 1), (theirs, 1)], name="tint")
     assert mixed.directness == pytest.approx(0.8, abs=1e-4)
     clear = ink(K=0.0 * FLAT, S=0.0 * FLAT)
-    thinned = mix_inks([(color, 1), (clear, 3)], name="thin")
+    thinned = mix_inks([(colour, 1), (clear, 3)], name="thin")
     np.testing.assert_allclose([thinned.K, thinned.S], effective_ks(0.25 * FLAT, 0.005 * FLAT, 0.8))
     assert mix_inks([(replace(clear, directness=0.5), 1)], name="c").directness == 0.0
 

@@ -176,11 +176,11 @@ def test_what_the_model_leaves_is_of_one_size_in_difference() -> None:
     chroma = 80.0
     T = 1.0 - 0.17 * np.cos(np.radians(-30)) + 0.24 + 0.32 * np.cos(np.radians(6))
     T -= 0.20 * np.cos(np.radians(-63))
-    pink, gray = np.array([50.0, chroma, 0.0]), np.array([50.0, 0.0, 0.0])
+    pink, grey = np.array([50.0, chroma, 0.0]), np.array([50.0, 0.0, 0.0])
     press = Press(name="read", model_sd=0.4, calibrated=True)
     expected = [0.4, 0.4 * (1.0 + 0.045 * chroma), 0.4 * (1.0 + 0.015 * chroma * T)]
     np.testing.assert_allclose(press.left_of(pink), expected, rtol=0.02)
     # a gray's a* counts more than its L*, 1.5 to 1: what is left of it is not taken as smaller
-    np.testing.assert_allclose(press.left_of(np.stack([gray, gray])), 0.4, rtol=0.02)
+    np.testing.assert_allclose(press.left_of(np.stack([grey, grey])), 0.4, rtol=0.02)
     np.testing.assert_array_equal(replace(press, calibrated=False).left_of(pink), [0.4] * 3)
     assert not replace(press, model_sd=0.0).left_of(pink).any()

@@ -73,8 +73,8 @@ def test_the_pages_of_an_artwork_show_the_commands_answer(
 
     client = shown("client", art, garment=garment)
     rows = rows_of(client, "Color by color")
-    for color, row in zip(way["colors"], rows, strict=True):
-        answer = told[color["name"]]
+    for colour, row in zip(way["colors"], rows, strict=True):
+        answer = told[colour["name"]]
         _, _, ink, printed, verdict, expect, chance, *_ = row
         assert ink == (answer["ink"] or "none")
         white = answer["ink"] == "Chalk White Base"  # not over a white: it is the white
@@ -114,9 +114,9 @@ def test_the_palette_page_shows_the_commands_answers(tmp_path: Path) -> None:
         if each.proto.component_name == "inksim_map"
     )
     cells: dict[tuple[str, str], dict[str, Any]] = {
-        (color["name"], place["name"]): cell
-        for color in drawn["colors"]
-        for place, cell in zip(drawn["garments"], color["cells"], strict=True)
+        (colour["name"], place["name"]): cell
+        for colour in drawn["colors"]
+        for place, cell in zip(drawn["garments"], colour["cells"], strict=True)
     }
     assert set(cells) == set(told)
     for key, cell in cells.items():

@@ -30,7 +30,7 @@ def click(page: AppTest, key: str) -> AppTest:
     return page
 
 
-def type_color(page: AppTest, key: str, code: str) -> None:
+def type_colour(page: AppTest, key: str, code: str) -> None:
     page.text_input(key=f"{key} color").set_value(code)
 
 
@@ -43,10 +43,10 @@ def test_two_hex_codes_fill_a_shop_and_what_is_assumed_is_said(empty: Path) -> N
     assert shop.stations.stations == 4
     assert shop.stations.source.startswith("assumed")
     assert all(screen.source.startswith("assumed") for screen in shop.screens.values())
-    type_color(page, "first ink", "#e8622c")
+    type_colour(page, "first ink", "#e8622c")
     page = click(page, "save first ink")
     assert "opacity assumed by kind" in words(page)
-    type_color(page, "first shirt", "#20242a")
+    type_colour(page, "first shirt", "#20242a")
     page = click(page, "save first shirt")
     said = words(page)
     assert "Your first prediction: Ink e8622c on Shirt 20242a" in said
@@ -63,7 +63,7 @@ def test_two_hex_codes_fill_a_shop_and_what_is_assumed_is_said(empty: Path) -> N
 def test_what_is_no_color_is_said_at_its_field_and_nothing_saved(empty: Path) -> None:
     page = click(open_page("palette"), "save first press")
     before = files(empty)
-    type_color(page, "first ink", "mud")
+    type_colour(page, "first ink", "mud")
     page = click(page, "save first ink")
     assert "'mud' is no color" in page.warning[0].value
     assert page.text_input(key="first ink color").value == "mud"

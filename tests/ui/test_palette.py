@@ -16,6 +16,7 @@ from streamlit.testing.v1 import AppTest
 from inksim.colour.srgb import hex_code, rgb8_from_hex
 from inksim.colour.viewing import Viewing, xyz
 from inksim.decision.palette_by_garment import answers_on, reach
+from inksim.mixing.instead import recipes_instead
 from inksim.reports.palette_files import COLUMNS, matrix_csv, matrix_picture
 from inksim.shop.load import load_shop
 from inksim.stock.target import target_from_hex
@@ -36,7 +37,7 @@ def test_the_first_screen_shows_the_shop_s_palette() -> None:
     page = open_page("palette")
     assert not page.exception
     drawn = shown_map(page)
-    assert [color["name"] for color in drawn["colors"]] == list(load_shop().palette)
+    assert [colour["name"] for colour in drawn["colors"]] == list(load_shop().palette)
     assert "On Flour White 10 of 16 are nominally inside it" in words(page) or (
         "serves the palette best:" in words(page)
     )
@@ -46,7 +47,7 @@ def test_the_first_screen_shows_the_shop_s_palette() -> None:
 def test_every_cell_wears_its_mark_as_shape_and_word() -> None:
     drawn = shown_map(open_page("palette"))
     shapes = {"lands": "●", "should land": "◐", "cannot promise": "✕"}
-    found = [cell for color in drawn["colors"] for cell in color["cells"]]
+    found = [cell for colour in drawn["colors"] for cell in colour["cells"]]
     assert len(found) == 16 * 5
     for cell in found:
         *said, distance = cell["words"].split(", ")
@@ -59,6 +60,22 @@ def test_every_cell_wears_its_mark_as_shape_and_word() -> None:
         assert shape == shapes[word]
         assert cell["lands"] is (word == "lands")
         assert way in ("straight", "over discharge", "over white")
+
+
+def test_what_only_a_mixture_reaches_is_marked_and_a_recipe_is_found_for_it() -> None:
+    page = open_page("palette", garments="Coal Black")
+    drawn = shown_map(page)
+    marked = [c["name"] for c in drawn["colors"] if c["cells"][0]["mixed"].startswith("◇ only")]
+    assert "Moss" in marked
+    assert "Regatta Orange" not in marked  # an ink comes within the tolerance by itself
+    assert "Lilac" not in marked  # nothing does
+    shop = load_shop()
+    found = reach(shop, garment=shop.garment("Coal Black"), viewing=Viewing())
+    (cell,) = answers_on(found, [shop.target("Moss")], tolerance=3.0)
+    instead = recipes_instead(shop, cell, viewing=Viewing())  # by a search of its own
+    assert instead is not None
+    assert instead.mix_reaches
+    assert not cell.nominal
 
 
 def test_the_cloth_s_own_color_is_left_bare_and_white_prints_white() -> None:
@@ -111,7 +128,7 @@ def pasted(text: str) -> AppTest:
 def test_pasted_colors_replace_the_palette_until_it_is_asked_back() -> None:
     page = pasted("Fog, #cccccc\nOven Red: 46, 58, 39")
     assert not page.exception
-    assert [color["name"] for color in shown_map(page)["colors"]] == ["Fog", "Oven Red"]
+    assert [colour["name"] for colour in shown_map(page)["colors"]] == ["Fog", "Oven Red"]
     next(b for b in page.button if b.label == "Back to the shop's palette").click().run()
     assert len(shown_map(page)["colors"]) == 16
 
@@ -120,7 +137,7 @@ def test_pasted_names_are_the_shops_own() -> None:
     shop = load_shop()
     name = next(iter(shop.targets))
     drawn = shown_map(pasted(f"{name}\nwhite, #ffffff"))
-    asked = {color["name"]: color["hex"] for color in drawn["colors"]}
+    asked = {colour["name"]: colour["hex"] for colour in drawn["colors"]}
     assert asked[name] == shop.targets[name].hex(Viewing())[0]
 
 
@@ -134,7 +151,7 @@ def test_faulty_lines_are_told_and_the_palette_stays() -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "data", "colors"),
+    ("name", "data", "colours"),
     [
         ("brand.csv", b"name,hex\nFog,#cccccc\nMoss,#6f7d3a\n", ["Fog", "Moss"]),
         (
@@ -145,11 +162,11 @@ def test_faulty_lines_are_told_and_the_palette_stays() -> None:
         ),
     ],
 )  # fmt: skip
-def test_a_palette_file_is_read(name: str, data: bytes, colors: list[str]) -> None:
+def test_a_palette_file_is_read(name: str, data: bytes, colours: list[str]) -> None:
     page = open_page("palette")
     page.file_uploader(key="palette-file").upload(name, data, "text/csv").run()
     assert not page.exception
-    assert [color["name"] for color in shown_map(page)["colors"]] == colors
+    assert [colour["name"] for colour in shown_map(page)["colors"]] == colours
 
 
 def test_a_bad_palette_file_gets_its_faults() -> None:
@@ -229,6 +246,6 @@ def test_the_colors_of_the_job_are_a_palette() -> None:
     label = "Use the colors of harvest-regatta.png"
     next(each for each in page.button if each.label.replace("\\", "") == label).click().run()
     assert not page.exception
-    assert {color["name"] for color in shown_map(page)["colors"]} == {
+    assert {colour["name"] for colour in shown_map(page)["colors"]} == {
         "#0f5c63", "#e8622c", "#ead9b5", "#f2c230",
     }  # fmt: skip

@@ -51,7 +51,7 @@ def told(page: AppTest) -> str:
     return " ".join(each.value for each in page.warning).replace("\\", "")
 
 
-def type_fibers(page: AppTest, text: str) -> None:
+def type_fibres(page: AppTest, text: str) -> None:
     """Type into the field of fibers, as a browser lets; AppTest itself picks from lists only."""
     box = next(each for each in page.selectbox if each.label.startswith("Fibers"))
     box.options.append(text)
@@ -86,7 +86,7 @@ def test_a_garment_is_added_and_taken_back(copied_shop: Path) -> None:
     page = new(open_page("shop"), "garment")
     field(page, "Name").set_value("Plum Pit")
     field(page, "Color").set_value("#4a2038")
-    type_fibers(page, "90% cotton 10% elastane")
+    type_fibres(page, "90% cotton 10% elastane")
     page = save(page)
     assert not page.exception
     assert not page.error
@@ -171,7 +171,7 @@ def test_a_fault_is_said_and_nothing_is_written(
     given = {"Name": "Plum Pit", "Color": "#4a2038", "Fibers": "cotton=1", label: value}
     field(page, "Name").set_value(given["Name"])
     field(page, "Color").set_value(given["Color"])
-    type_fibers(page, given["Fibers"])
+    type_fibres(page, given["Fibers"])
     page = save(page)
     assert not page.exception
     assert "1 field above has something to mend" in page.error[0].value

@@ -21,14 +21,14 @@ def rgb(code: str) -> FloatArray:
 
 
 def ramp(x: ArrayLike, stops: list[tuple[float, str]]) -> FloatArray:
-    """Colours along a gradient."""
+    """Colors along a gradient."""
     at = [s for s, _ in stops]
     colours = np.array([rgb(c) for _, c in stops])
     return np.stack([np.interp(x, at, colours[:, i]) for i in range(3)], axis=-1)
 
 
 def paint(draw: ImageDraw.ImageDraw, shapes: FloatArray, colours: FloatArray) -> None:
-    """Polygons (n, k, 2) in study pixels, colours (n, 3) from 0 to 1."""
+    """Polygons (n, k, 2) in study pixels, colors (n, 3) from 0 to 1."""
     k = draw.im.size[0] / STUDY[0]
     corners = np.rint(shapes * k).astype(int).reshape(len(shapes), -1).tolist()
     fills = np.rint(np.clip(colours, 0, 1) * 255).astype(int)

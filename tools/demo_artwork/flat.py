@@ -1,4 +1,4 @@
-"""A canvas of a few flat colours on transparent ground, drawn oversized and averaged down."""
+"""A canvas of a few flat colors on transparent ground, drawn oversized and averaged down."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ SUPERSAMPLE = (4, 12)  # at full size; at most, for small pictures of the same d
 
 
 class FlatCanvas:
-    """Areas of palette numbers; 0 is bare ground, ``palette[i - 1]`` is colour ``i``.
+    """Areas of palette numbers; 0 is bare ground, ``palette[i - 1]`` is color ``i``.
 
     Coordinates are design pixels: the full-size picture's, whatever ``scale`` it is drawn at.
     """
@@ -67,7 +67,7 @@ class FlatCanvas:
         self.image.paste(other.image, mask=mask.image)
 
     def coverage(self, colours: int) -> Float32Array:
-        """Share of each output pixel under each colour: (h, w, colours), sums at most 1."""
+        """Share of each output pixel under each color: (h, w, colors), sums at most 1."""
         (w, h), fine = self.out_size, self.fine
         out = np.empty((h, w, colours), np.float32)
         rows = max(1, 2_000_000 // (w * fine**2))
@@ -82,7 +82,7 @@ class FlatCanvas:
 
 
 def keyline(coverage: Float32Array, ink: int, *, width_px: float, close_px: float) -> Float32Array:
-    """Coverage with a line of one colour laid under everything and ``width_px`` beyond it.
+    """Coverage with a line of one color laid under everything and ``width_px`` beyond it.
 
     A morphological closing: grow by width + close, shrink by close. It fills bare slits and
     specks too small to print clean.
@@ -97,7 +97,7 @@ def keyline(coverage: Float32Array, ink: int, *, width_px: float, close_px: floa
 
 
 def to_rgba(coverage: Float32Array, palette: Uint8Array) -> Uint8Array:
-    """8-bit RGBA with straight alpha: colours mix by area, bare ground is (0, 0, 0, 0)."""
+    """8-bit RGBA with straight alpha: colors mix by area, bare ground is (0, 0, 0, 0)."""
     alpha = coverage.sum(axis=2, keepdims=True)
     rgb = coverage @ palette.astype(np.float32) / np.maximum(alpha, 1e-6)
     alpha8 = np.rint(np.clip(alpha, 0.0, 1.0) * 255).astype(np.uint8)

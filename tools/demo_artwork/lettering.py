@@ -223,9 +223,9 @@ def set_on_arc(
     smile: bool = False,
     spacing: float = GAP,
 ) -> list[Glyph]:
-    """Glyphs of ``text`` in canvas coordinates, centred on an arc through their baseline.
+    """Glyphs of ``text`` in canvas coordinates, centered on an arc through their baseline.
 
-    The arc is a rainbow with its centre below the line, or a smile with its centre above.
+    The arc is a rainbow with its center below the line, or a smile with its center above.
     """
     widths = [GLYPHS[c].width if c != " " else SPACE for c in text]
     gaps = [spacing + KERN.get(a + b, 0.0) for a, b in pairwise(text)]

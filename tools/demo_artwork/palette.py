@@ -1,4 +1,4 @@
-"""The regatta's four flat colours and its line weights, in design pixels (300 to the inch)."""
+"""The regatta's four flat colors and its line weights, in design pixels (300 to the inch)."""
 
 from __future__ import annotations
 

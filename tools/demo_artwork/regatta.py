@@ -1,4 +1,4 @@
-"""'Millrace Harvest Regatta': a four-colour flat T-shirt design of our own, 12 by 14 inches."""
+"""'Millrace Harvest Regatta': a four-color flat T-shirt design of our own, 12 by 14 inches."""
 
 from __future__ import annotations
 
@@ -149,7 +149,7 @@ def _pears(c: FlatCanvas, rng: np.random.Generator) -> None:
     draw_pear(c, at=(1800, 3885), turn=0, size=0.93, rng=rng)
 
 
-RIBBON = (1800.0, 300.0)  # centre of its arcs, above the picture's middle
+RIBBON = (1800.0, 300.0)  # center of its arcs, above the picture's middle
 R_TOP, R_BOTTOM, HALF_ANGLE = 2860.0, 3210.0, 27.0
 
 
@@ -164,7 +164,7 @@ def arc(radius: float, start: float, end: float) -> Path:
 
 
 def band(r0: float, r1: float, start: float, end: float) -> Path:
-    """A piece of ring around the ribbon's centre."""
+    """A piece of ring around the ribbon's center."""
     return np.vstack([arc(r0, start, end), arc(r1, end, start)])
 
 

@@ -1,6 +1,6 @@
 """'River Morning': a tonal painting of our own, misty valley and moored boat, fading to nothing.
 
-A small smooth study (600 by 700) fixes light and layout. Brush strokes that take its colours, a
+A small smooth study (600 by 700) fixes light and layout. Brush strokes that take its colors, a
 veil of mist and a little paper grain are then laid on at the wanted size, so every size shows the
 same picture. Positions are in study pixels; a distance u or v is a share of width or height.
 """
@@ -113,7 +113,7 @@ def _sky(rng: np.random.Generator, v: FloatArray) -> FloatArray:
 def _ridges(rng: np.random.Generator, sky: FloatArray, u: FloatArray, v: FloatArray) -> FloatArray:
     """Five ranges of hills, darker and more wooded towards the viewer, mist at their feet."""
     out = sky
-    layers = [  # crest, height, wooded, near colour
+    layers = [  # crest, height, wooded, near color
         (0.318, 0.060, 0.000, "#8fa3aa"),
         (0.352, 0.052, 0.002, "#6f8d92"),
         (0.390, 0.040, 0.008, "#4c7271"),
@@ -153,7 +153,7 @@ def _meadow(rng: np.random.Generator, base: FloatArray, u: FloatArray, v: FloatA
 
 
 def _river_centre(v: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Centre line and half width of the river at each height, shares of the width."""
+    """Center line and half width of the river at each height, shares of the width."""
     course = [(0.66, 0.462), (0.575, 0.485), (0.45, 0.53), (0.36, 0.60), (0.47, 0.72)]
     course = spline([*course, (0.60, 0.86), (0.55, 1.02)])
     order = np.argsort(course[:, 1])

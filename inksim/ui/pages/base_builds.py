@@ -130,12 +130,12 @@ def show_all(
         chance_chart(rows), width="stretch", theme=None,
         alt="Chance to land against wet ink, one point for each build",
     )  # fmt: skip
-    colored = rows.style.map(_as_swatch, subset=["Print"]).format(
+    coloured = rows.style.map(_as_swatch, subset=["Print"]).format(
         {"ΔE00": "{:.1f}", "Low": "{:.1f}", "High": "{:.1f}", "Wet ink": "{:.0f}",
          "Dry film": "{:.1f}"}
     )  # fmt: skip
     st.dataframe(
-        colored,
+        coloured,
         hide_index=True,
         column_config={
             "Chance": st.column_config.ProgressColumn(

@@ -13,7 +13,7 @@ from inksim.ui.current_job import CurrentJob
 from inksim.ui.pages.base_way_shown import (
     Shown,
     offer_papers,
-    show_colors,
+    show_colours,
     show_mixes,
     show_outcome,
     show_takes,
@@ -73,10 +73,10 @@ def whole_design(job: CurrentJob, bar: DeltaGenerator) -> None:
     with said.container():
         show_outcome(shown)
     with below.container():
-        _color_by_color(shown)
+        _colour_by_colour(shown)
 
 
-def _color_by_color(shown: Shown) -> None:
+def _colour_by_colour(shown: Shown) -> None:
     """The colors of the way shown, what it takes, its papers, and what of it can be changed."""
     job, decided, art = shown.job, shown.decided, shown.art
     plans = {plan.colour.name: plan for plan in decided.best.plans} if decided.best else {}
@@ -87,7 +87,7 @@ def _color_by_color(shown: Shown) -> None:
         if art:
             job_fields.choose_inks(job, flats)
         return
-    show_colors(shown)
+    show_colours(shown)
     show_mixes(shown)
     show_ways(shown.answer, decided)
     show_takes(shown)

@@ -88,7 +88,7 @@ def show_outcome(shown: Shown) -> None:
     verdict(headline, " ".join([*assumed, *told(shown.decided, best), words]))
 
 
-def show_colors(shown: Shown) -> None:
+def show_colours(shown: Shown) -> None:
     """Each color of the way shown, with its reasons."""
     st.header("Color by color")
     found, viewing = shown.found, shown.answer.viewing

@@ -16,7 +16,7 @@ from inksim.shop import Shop
 from inksim.ui import cached_results, job_bar, job_fields, old_answers, pickers
 from inksim.ui.current_job import LISTED, CurrentJob
 from inksim.ui.download import offer
-from inksim.ui.first_screen import color_chips
+from inksim.ui.first_screen import colour_chips
 from inksim.ui.page_frame import with_shop
 from inksim.ui.pages import client_tonal, client_views
 from inksim.ui.pages.client_numbers import numbers
@@ -83,7 +83,7 @@ def _flat(job: CurrentJob, whole: Job, found: ArtworkResult, *, viewing: Viewing
     client_views.view(looked_at, art, found, shop=shop, viewing=viewing, lies=job.on_artwork)
     plans = [plan for plan in found.plans if plan is not None]
     if way is not None:
-        color_chips(plans, viewing)
+        colour_chips(plans, viewing)
         for line in told(decided, way):
             note(line)
     job_bar.said_of_artwork(job)
@@ -110,7 +110,7 @@ def _listed(job: CurrentJob, bar: DeltaGenerator, answer: JobAnswer, *, garment:
     job_bar.show(bar, job, answer.garments, garment=garment, viewing=viewing)
     verdict(in_a_sentence(found))
     if found.best is not None:
-        color_chips(found.best.plans, viewing)
+        colour_chips(found.best.plans, viewing)
         for line in told(found, found.best):
             note(line)
         with st.expander("Numbers: what to expect of each color, and how sure"):

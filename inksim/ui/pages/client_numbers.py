@@ -22,7 +22,7 @@ def numbers(plans: Sequence[Plan], viewing: Viewing, *, data: Provenance, calibr
     table(
         ("Artwork, print", "May come out as", "Ink", "Printed", "Verdict", "Expect",
          "Chance to land", "Against the artwork", "Data"),
-        [_color_row(plan, viewing) for plan in plans],
+        [_colour_row(plan, viewing) for plan in plans],
         label="Color by color",
     )  # fmt: skip
     note(
@@ -32,7 +32,7 @@ def numbers(plans: Sequence[Plan], viewing: Viewing, *, data: Provenance, calibr
     pickers.light_note(viewing)
 
 
-def _color_row(plan: Plan, viewing: Viewing) -> list[str]:
+def _colour_row(plan: Plan, viewing: Viewing) -> list[str]:
     prediction, ink = plan.prediction, plan.build.ink
     asked, _ = plan.colour.target.hex(viewing)
     where = ROUTE_SHORT[plan.build.lies]

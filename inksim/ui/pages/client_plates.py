@@ -27,7 +27,7 @@ def show_plates(art: PreparedArtwork, found: GarmentAnswer, *, shop: Shop, choke
         return
     start = busiest_place(art, by_the_cloth=True)
     with st.container(horizontal=True):
-        center = route_views.choose_place(start, key="plate", width=260)
+        centre = route_views.choose_place(start, key="plate", width=260)
         trap_mm = st.slider("Trap of the colors, mm", 0.0, 1.0, 0.0, 0.05, key="trap", width=260)
     plates = plates_in_window(
         art,
@@ -35,7 +35,7 @@ def show_plates(art: PreparedArtwork, found: GarmentAnswer, *, shop: Shop, choke
         job_colours(found.job, art.flats),
         garment=found.garment,
         shop=shop,
-        center=center,
+        centre=centre,
         size_px=CROP_PX,
         choke_mm=choke_mm,
         trap_mm=trap_mm,

@@ -163,10 +163,10 @@ def _words(art: PreparedArtwork, found: ArtworkResult, what: Key | None) -> str:
 
 def _life_size(art: PreparedArtwork, found: ArtworkResult) -> None:
     with st.container(horizontal=True):
-        center = route_views.choose_place(busiest_place(art), key="crop", width=320)
+        centre = route_views.choose_place(busiest_place(art), key="crop", width=320)
     shown = [found.decided, *others(found)]
     crops = {
-        ROUTE_TITLES[each.key]: at_life_size(art, each.look, center=center, size_px=CROP_PX)
+        ROUTE_TITLES[each.key]: at_life_size(art, each.look, centre=centre, size_px=CROP_PX)
         for each in shown
     }
     route_views.windows(

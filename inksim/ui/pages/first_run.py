@@ -21,11 +21,11 @@ from inksim.shop import (
     Shop,
     StartPress,
     catalogue,
-    fiber_words,
+    fibre_words,
     ink_assumptions,
     next_step,
     open_draft,
-    parse_fibers,
+    parse_fibres,
     save,
     save_start_press,
     with_usual_white,
@@ -159,7 +159,7 @@ def _ink_form(shop: Shop) -> None:
     asked, beside_it = st.columns(2)
     white = not any(ink.kind == "white-base" for ink in shop.inks.values())
     with asked, st.form(f"form {INK}", border=False):
-        _name_and_color(INK, "Its color printed over white")
+        _name_and_colour(INK, "Its color printed over white")
         if white:
             st.checkbox(f"And a usual white under it ({ASSUMED})", True, key=f"{INK} white")
         st.form_submit_button(
@@ -191,7 +191,7 @@ def _shirts(shop: Shop) -> None:
     st.header("3. My shirts")
     said_here(shop, SHIRT)
     for each in catalogue(shop)["garments"] if shop.screens else ():
-        facts = (fiber_words(each["fibers"]), shop.garments[each["name"]].source)
+        facts = (fibre_words(each["fibers"]), shop.garments[each["name"]].source)
         show_entry(Row(each["name"], each["hex"], facts))
     if not shop.inks:
         note("Next: the color of one shirt is enough.")
@@ -206,7 +206,7 @@ def _shirt_form(shop: Shop) -> None:
     asked, beside_it = st.columns(2)
     usual = COMMON_BLENDS[0]
     with asked, st.form(f"form {SHIRT}", border=False):
-        _name_and_color(SHIRT, "The color of its cloth")
+        _name_and_colour(SHIRT, "The color of its cloth")
         st.selectbox(
             "Fibers: pick, or type as on the label", COMMON_BLENDS, key=f"{SHIRT} fibers",
             accept_new_options=True,
@@ -226,16 +226,16 @@ def _shirt_form(shop: Shop) -> None:
 
 def _shirt_saved(shop: Shop) -> Done:
     name, fields = _typed(SHIRT, "Shirt")
-    fibers = str(st.session_state[f"{SHIRT} fibers"])
-    if fibers == COMMON_BLENDS[0]:
+    fibres = str(st.session_state[f"{SHIRT} fibers"])
+    if fibres == COMMON_BLENDS[0]:
         fields["source"] = f"{fields['source']}; fibers assumed"
-    made = {"name": name, "fibers": parse_fibers([fibers]), **fields}
+    made = {"name": name, "fibers": parse_fibres([fibres]), **fields}
     save(_added(open_draft(shop.folder, "garment"), "garment", made, key=SHIRT))
     _clear(SHIRT)
     return Done(f"{name} is saved.", SHIRT)
 
 
-def _name_and_color(key: str, label: str) -> None:
+def _name_and_colour(key: str, label: str) -> None:
     st.text_input(f"{label}: #rrggbb, or L, a, b (D50)", placeholder="#rrggbb", key=f"{key} color")
     beside(f"{key} color")
     st.text_input("Name", placeholder="by its color", key=f"{key} name")
@@ -244,13 +244,13 @@ def _name_and_color(key: str, label: str) -> None:
 
 def _typed(key: str, noun: str) -> tuple[str, Fields]:
     """Name and color as typed."""
-    color = str(st.session_state[f"{key} color"]).strip()
+    colour = str(st.session_state[f"{key} color"]).strip()
     try:
-        fields = entered(color)
+        fields = entered(colour)
     except InputError as error:
         raise FieldFaults({f"{key} color": str(error)}) from None
-    by_color = " ".join([noun, *color.replace("#", "").replace(",", " ").split()])
-    return str(st.session_state[f"{key} name"]).strip() or by_color, fields
+    by_colour = " ".join([noun, *colour.replace("#", "").replace(",", " ").split()])
+    return str(st.session_state[f"{key} name"]).strip() or by_colour, fields
 
 
 def _added(draft: Draft, kind: str, entry: Fields, *, key: str) -> Draft:

@@ -31,7 +31,7 @@ from inksim.ui.page_frame import with_shop
 from inksim.ui.pages.palette_choice import has_to_be_read, palette_of
 from inksim.ui.parts.gamut import gamut
 from inksim.ui.parts.mix_it import mix_it
-from inksim.ui.parts.palette_map import choose_cell
+from inksim.ui.parts.palette_map import ONLY_MIXED, choose_cell
 from inksim.ui.parts.palette_recipes import looked_for
 from inksim.ui.style import mark, note, plain, print_on_cloth, show, verdict
 
@@ -65,12 +65,16 @@ def page(shop: Shop) -> None:
         return
     known = cached_results.palette_already(
         shop, targets, garments=chosen, tolerance=tolerance, viewing=viewing
-    )
+    ) and all(cached_results.gamut_already(shop, garment=each, viewing=viewing) for each in chosen)
     said, below = old_answers.cleared(said, below, known=known)
     with work:
         found = cached_results.palette_on(
             shop, targets, garments=chosen, tolerance=tolerance, viewing=viewing
         )
+        gamuts = {
+            each: cached_results.garment_gamut(shop, garment=each, viewing=viewing)
+            for each in chosen
+        }
     columns = best_first(found)
     with said.container():
         verdict(
@@ -82,8 +86,11 @@ def page(shop: Shop) -> None:
         shown, looked_at = st.columns([9, 5], gap="medium")
     with shown:
         show(Markup(" ".join(mark(word, shape=shape) for word, shape in SHAPES.items())))
-        note("By shape, word and shade; then the ΔE00 to expect. Choose one.")
-        cell = choose_cell(columns, shop=shop, viewing=viewing)
+        note(
+            "By shape, word and shade; then the ΔE00 to expect. Choose one. "
+            f"{ONLY_MIXED}: comes within the tolerance where no ink does by itself."
+        )
+        cell = choose_cell(columns, shop=shop, viewing=viewing, gamuts=gamuts)
         files, recipes = st.container(), st.container()
         with recipes:
             mixed = looked_for(columns, shop=shop, viewing=viewing)
@@ -91,8 +98,10 @@ def page(shop: Shop) -> None:
             _take_away(columns, shop, name, mixed, tolerance=tolerance, viewing=viewing)
     with looked_at:
         _details(cell, shop=shop, viewing=viewing)
+        st.header(plain(f"{cell.target.name} in all that prints on {cell.garment.name}"))
+        gamut(gamuts[cell.garment.name], cell, viewing=viewing)
         column = next(each for each in columns if each[0].garment is cell.garment)
-        _all_that_prints(cell, column, shop=shop, viewing=viewing)
+        offer_look(shop, column, viewing=viewing)
 
 
 def _details(cell: Answer, *, shop: Shop, viewing: Viewing) -> None:
@@ -117,22 +126,6 @@ def _details(cell: Answer, *, shop: Shop, viewing: Viewing) -> None:
         mix_it(instead, shop=shop, viewing=viewing)
     if not cell.in_srgb_gamut:
         note("More vivid than a screen can show.")
-
-
-def _all_that_prints(
-    cell: Answer, column: Sequence[Answer], *, shop: Shop, viewing: Viewing
-) -> None:
-    """What the garment of the chosen cell can show; column: that garment's."""
-    garment = cell.garment.name
-    st.header(plain(f"{cell.target.name} in all that prints on {garment}"))
-    work, below = st.container(), st.container()
-    known = cached_results.gamut_already(shop, garment=garment, viewing=viewing)
-    (below,) = old_answers.cleared(below, known=known)
-    with work:
-        found = cached_results.garment_gamut(shop, garment=garment, viewing=viewing)
-    with below.container():
-        gamut(found, cell, viewing=viewing)
-        offer_look(shop, column, viewing=viewing)
 
 
 def _take_away(

@@ -8,7 +8,7 @@ from typing import Any
 import streamlit as st
 
 from inksim.common import KIND_WORDS
-from inksim.shop import Shop, catalogue, fiber_words
+from inksim.shop import Shop, catalogue, fibre_words
 from inksim.stock import Screen, Target
 from inksim.ui import demo_look, job_bar
 from inksim.ui.charts import ink_chart
@@ -54,7 +54,7 @@ def page(shop: Shop) -> None:
     for words in shop.changes:
         note(f"{words[:1].upper()}{words[1:]}")
     undo = st.container()  # always one place: what is said must not move the tabs under it
-    inks, garments, screens, colors, photo, press, costs, rules, record = st.tabs(TABS)
+    inks, garments, screens, colours, photo, press, costs, rules, record = st.tabs(TABS)
     with inks:
         note("Each ink as its usual film looks on a white card.")
         entries(shop, "ink", [_ink(shop, each) for each in listed["inks"]])
@@ -67,16 +67,16 @@ def page(shop: Shop) -> None:
             "What a discharge base leaves of a garment is told from the same cloth before dyeing, "
             "or after a full discharge. Garments refer to these by name."
         )
-        entries(shop, "cloth", _colors(shop.cloths))
+        entries(shop, "cloth", _colours(shop.cloths))
     with screens:
         entries(shop, "screen", [_screen(shop, each) for each in listed["screens"]])
-    with colors:
+    with colours:
         st.header("Targets")
         note("Colors that clients ask for.")
-        entries(shop, "target", _colors(shop.targets))
+        entries(shop, "target", _colours(shop.targets))
         st.header("Palette")
         note("The colors that 'Check a palette' begins with.")
-        entries(shop, "palette", _colors(shop.palette))
+        entries(shop, "palette", _colours(shop.palette))
     with photo:
         from_photo(shop)
     with press:
@@ -120,7 +120,7 @@ def _garment(shop: Shop, each: Mapping[str, Any]) -> Row:
         garment.name,
         each["hex"],
         (
-            f"{fiber_words(garment.fibers)} · {grade} · {_lab(each['lab'])}",
+            f"{fibre_words(garment.fibers)} · {grade} · {_lab(each['lab'])}",
             _known(PROVENANCE[garment.data], garment.source or garment.note),
         ),
     )
@@ -147,7 +147,7 @@ def _screen_from(screen: Screen) -> str:
     return _known(how, screen.source or screen.note)
 
 
-def _colors(named: Mapping[str, Target]) -> list[Row]:
+def _colours(named: Mapping[str, Target]) -> list[Row]:
     return [
         Row(
             each.name,

@@ -25,18 +25,18 @@ LOOK = ("reflectance", "lab", "hex", "data", "source", *NOISE)
 Fields = dict[str, Any]
 
 
-def color_text(old: Fields) -> str:
+def colour_text(old: Fields) -> str:
     """An entry's color as it may be typed; '' for a reading, which is kept unless one is typed."""
     if "hex" in old:
         return str(old["hex"])
     return ", ".join(f"{value:g}" for value in old["lab"]) if "lab" in old else ""
 
 
-def ask_color(old: Fields, key: str) -> None:
+def ask_colour(old: Fields, key: str) -> None:
     """Ask for a color: typed, or as a reading in a file."""
     kept = " (empty keeps the reading)" if "reflectance" in old or "K" in old else ""
     typed, read = st.columns(2)
-    typed.text_input(f"Color: #rrggbb, or L, a, b under D50{kept}", color_text(old), key=key)
+    typed.text_input(f"Color: #rrggbb, or L, a, b under D50{kept}", colour_text(old), key=key)
     read.file_uploader(
         f"Or a reading: {format_names()}", type=reading_suffixes(), key=f"{key} reading"
     )
@@ -77,7 +77,7 @@ def colour_in(name: str, data: bytes, sample: str, scale: str | None = None) -> 
         return colour_from_readings([reference], date=date.today().isoformat(), scale=scale)
 
 
-def colored(old: Fields, key: str) -> Fields:
+def coloured(old: Fields, key: str) -> Fields:
     """The old entry with the color that `ask_color` asked for, or its own where none was typed."""
     given = st.session_state
     text, file = str(given[key]).strip(), given[f"{key} reading"]
@@ -87,7 +87,7 @@ def colored(old: Fields, key: str) -> Fields:
         sample = str(given[f"{key} sample"]).strip()
         scale = stated_scale(f"{key} scale")
         return {**bare, **colour_in(file.name, file.getvalue(), sample, scale).fields()}
-    if text == color_text(old) and old:
+    if text == colour_text(old) and old:
         return dict(old)
     if not text:
         raise InputError("give the color as #rrggbb, or as L, a, b under D50.")

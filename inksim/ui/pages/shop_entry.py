@@ -12,8 +12,8 @@ import streamlit as st
 from inksim.common import InputError
 from inksim.shop import Shop
 from inksim.ui.changes import FieldFaults, beside
-from inksim.ui.pages.shop_colour import LOOK, Fields, colored
-from inksim.ui.pages.shop_fields import COLOR, FORMS, OPACITY
+from inksim.ui.pages.shop_colour import LOOK, Fields, coloured
+from inksim.ui.pages.shop_fields import COLOUR, FORMS, OPACITY
 from inksim.ui.pages.shop_ink import NUMBERS, opacity_and_solids
 
 
@@ -44,27 +44,27 @@ def made(kind: str, old: Fields, key: str) -> Fields:
         start = {field: value for field, value in old.items() if field != "threads_per_cm"}
         start["source"] = f"entered by hand; {date.today().isoformat()}"
     else:
-        start = attempt("color", lambda: _color(kind, old, f"{key} color"), {})
+        start = attempt("color", lambda: _colour(kind, old, f"{key} color"), {})
     if kind == "ink":
         seen = start
         start = attempt("opacity", lambda: opacity_and_solids(seen, old, f"{key} opacity"), {})
     typed = {
         row.field: attempt(row.field, partial(row.read, given[f"{key} {row.field}"]))
         for row in FORMS[kind]
-        if row not in (COLOR, OPACITY)
+        if row not in (COLOUR, OPACITY)
     }
     if faults:
         raise FieldFaults(faults)
     return {**start, **typed}
 
 
-def _color(kind: str, old: Fields, key: str) -> Fields:
+def _colour(kind: str, old: Fields, key: str) -> Fields:
     if kind == "ink" and st.session_state[f"{key} reading"] is not None:
         raise InputError(
             "an ink is more than one reading: read drawdowns of it over black and over white, and "
             "give them under 'Find inks from drawdowns'; or type the color of its film over white."
         )
-    return colored(old, key)
+    return coloured(old, key)
 
 
 def field_of(kind: str, where: str, words: str) -> str:

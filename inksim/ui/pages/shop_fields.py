@@ -8,9 +8,9 @@ from typing import Any, NamedTuple
 import streamlit as st
 
 from inksim.common import CM_PER_INCH, KIND_WORDS, InputError, toml_of
-from inksim.shop import COMMON_BLENDS, Shop, fiber_words, open_draft, parse_fibers
+from inksim.shop import COMMON_BLENDS, Shop, fibre_words, open_draft, parse_fibres
 from inksim.stock import INK_KINDS
-from inksim.ui.pages.shop_colour import Fields, ask_color, optional_number
+from inksim.ui.pages.shop_colour import Fields, ask_colour, optional_number
 from inksim.ui.pages.shop_ink import ask_opacity_and_solids
 
 UNKNOWN = "not known"
@@ -39,10 +39,10 @@ def _number(
     )
 
 
-def _ask_fibers(_: Shop, old: Fields, key: str) -> None:
+def _ask_fibres(_: Shop, old: Fields, key: str) -> None:
     """Picked from the blends that labels say most, or typed as people write them."""
-    now = fiber_words(old.get("fibers", {"cotton": 1.0}))
-    same = [each for each in COMMON_BLENDS if fiber_words(parse_fibers([each])) == now]
+    now = fibre_words(old.get("fibers", {"cotton": 1.0}))
+    same = [each for each in COMMON_BLENDS if fibre_words(parse_fibres([each])) == now]
     st.selectbox(
         "Fibers: pick, or type as on the label",
         [*(() if same else (now,)), *COMMON_BLENDS],
@@ -104,7 +104,7 @@ def _name(typed: str) -> str:
 NAME = Row(
     "name", lambda _, old, key: st.text_input("Name", str(old.get("name", "")), key=key), _name
 )
-COLOR = Row("color", lambda _, old, key: ask_color(old, key), _same)
+COLOUR = Row("color", lambda _, old, key: ask_colour(old, key), _same)
 OPACITY = Row("opacity", lambda _, old, key: ask_opacity_and_solids(old, key), _same)
 """These fill several fields: see `shop_colour.colored` and `shop_ink.opacity_and_solids`."""
 NOTE = Row(
@@ -116,7 +116,7 @@ FORMS: Mapping[str, tuple[Row, ...]] = {
     "ink": (
         NAME,
         Row("kind", _ask_kind, _same),
-        COLOR,
+        COLOUR,
         OPACITY,
         _number("coarsest_threads_per_inch", "Coarsest mesh, threads/in", MESHES, 80, step=5.0),
         _number("finest_threads_per_inch", "Finest mesh, threads/in", MESHES, 330, step=5.0),
@@ -138,8 +138,8 @@ FORMS: Mapping[str, tuple[Row, ...]] = {
     ),
     "garment": (
         NAME,
-        COLOR,
-        Row("fibers", _ask_fibers, lambda typed: parse_fibers([typed])),
+        COLOUR,
+        Row("fibers", _ask_fibres, lambda typed: parse_fibres([typed])),
         Row(
             "discharge_grade",
             lambda _, old, key: st.selectbox(
@@ -157,7 +157,7 @@ FORMS: Mapping[str, tuple[Row, ...]] = {
         _number("thread_um", "Thread, µm", (10.0, 500.0), 48),
         NOTE,
     ),
-    "target": (NAME, COLOR, NOTE),
-    "palette": (NAME, COLOR, NOTE),
-    "cloth": (NAME, COLOR, NOTE),
+    "target": (NAME, COLOUR, NOTE),
+    "palette": (NAME, COLOUR, NOTE),
+    "cloth": (NAME, COLOUR, NOTE),
 }

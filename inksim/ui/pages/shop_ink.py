@@ -9,7 +9,7 @@ import streamlit as st
 
 from inksim.common import InputError
 from inksim.shop import LOOKS, OPACITIES, SOLIDS
-from inksim.ui.pages.shop_colour import Fields, color_text, entered, optional_number
+from inksim.ui.pages.shop_colour import Fields, colour_text, entered, optional_number
 
 BY_KIND = "not known: by kind and color"
 COVERS: Mapping[str, str] = {
@@ -40,7 +40,7 @@ def ask_opacity_and_solids(old: Fields, key: str) -> None:
     words.text_input(
         "Or the color of the film over black: #rrggbb, or L, a, b"
         + (" (empty keeps the reading)" if "reflectance" in over else ""),
-        color_text(over),
+        colour_text(over),
         key=f"{key} over_black",
     )
     for column, field in zip((ratio, ratio, film, film, words, ratio), NUMBERS, strict=True):
@@ -64,7 +64,7 @@ def opacity_and_solids(start: Fields, old: Fields, key: str) -> Fields:
         value = optional_number(str(given[f"{key} {field}"]), what=f"'{label}'")
         typed[field] = None if value is None else value / times
     black, before = str(given[f"{key} over_black"]).strip(), old.get("over_black", {})
-    if black == color_text(before):
+    if black == colour_text(before):
         typed["over_black"] = before or None
     else:
         typed["over_black"] = {k: v for k, v in entered(black).items() if k in LOOKS} or None

@@ -6,37 +6,41 @@ in as text.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import streamlit as st
 
 from inksim.colour import Viewing
-from inksim.common import visible
-from inksim.decision import WORDS, Answer, serves
+from inksim.common import counted, visible
+from inksim.decision import WORDS, Answer, Gamut, serves
 from inksim.shop import Shop
 from inksim.ui.pickers import cloth_hex
 
 HTML = '<div class="scroll"><table><thead></thead><tbody></tbody></table></div>'
 CSS = """
-.scroll { overflow: auto; max-height: 80vh; color: #1a1a1a;
-  font-family: var(--st-font, sans-serif); }
-table { border-collapse: separate; border-spacing: 3px; }
+.scroll { overflow: auto; max-height: 80vh; color: #1a1a1a; scrollbar-width: auto;
+  scrollbar-color: #4a4a4a #b5b5b5; font-family: var(--st-font, sans-serif); }
+.scroll::after { content: attr(data-more); position: sticky; left: 0; display: block;
+  font-size: .8rem; padding: .2rem .5rem; }
+table { border-collapse: separate; border-spacing: 3px; width: 100%; }
 th { font-weight: 600; font-size: .9rem; text-align: left; padding: .25rem .5rem;
   background: #c6c6c6; }
 th small { display: block; font-weight: 400; }
 thead th { position: sticky; top: 0; z-index: 2; vertical-align: bottom; }
-tbody th { position: sticky; left: 0; z-index: 1; min-width: 6rem; }
+tbody th { position: sticky; left: 0; z-index: 1; width: 6rem; }
 thead th:first-child { left: 0; z-index: 3; }
 thead th i { display: block; margin-bottom: .2rem; }
 th i { display: inline-block; width: 1.4rem; height: 1.4rem; margin-right: .45rem;
   vertical-align: middle; }
-td { padding: 0; }
-button { display: block; width: 100%; min-width: 6.7rem; border: 0; padding: .35rem;
+td { padding: 0; height: 1px; }
+button { display: block; width: 100%; height: 100%; min-width: 7.7rem; border: 0; padding: .35rem;
   cursor: pointer; font: inherit; color: #1a1a1a; text-align: left; border-radius: 0; }
 button i { display: block; height: 2.4rem; }
-button span { display: block; background: #e0e0e0; padding: .1rem .3rem; font-size: .76rem;
-  margin-top: .35rem; white-space: nowrap; }
+button :is(span, em) { display: block; background: #e0e0e0; padding: .1rem .3rem;
+  font: normal .76rem/1.35 var(--st-font, sans-serif); margin-top: .35rem; }
+button em { margin-top: 2px; background: repeating-linear-gradient(135deg, #e0e0e0 0 5px,
+  #cdcdcd 5px 7px); }
 button.lands span { background: #1a1a1a; color: #f4f4f4; }
 button.should span { background: #5a5a5a; color: #f4f4f4; }
 button[aria-pressed=true] { outline: 4px solid #111; outline-offset: -1px;
@@ -44,7 +48,7 @@ button[aria-pressed=true] { outline: 4px solid #111; outline-offset: -1px;
 button:focus-visible { outline: 4px dashed #111; outline-offset: -1px; }
 @media (max-width: 640px) {
   tbody th { min-width: 5.2rem; max-width: 6.5rem; font-size: .8rem; padding: .2rem; }
-  button { min-width: 6.6rem; } button span { font-size: .75rem; }
+  button { min-width: 7.4rem; } button :is(span, em) { font-size: .75rem; }
 }
 """
 JS = """
@@ -84,8 +88,10 @@ export default function ({ data, parentElement, setStateValue }) {
       button.type = "button"; button.className = cell.lands ? "lands" : cell.should ? "should" : "";
       button.style.background = garment.cloth;
       button.dataset.row = row; button.dataset.column = column;
-      button.setAttribute("aria-label", `${color.name} on ${garment.name}: ${cell.words}`);
-      button.append(swatch(cell.hex), element("span", `${cell.words}`));
+      const told = [cell.words, cell.mixed].filter(Boolean).join("; ");
+      button.setAttribute("aria-label", `${color.name} on ${garment.name}: ${told}`);
+      button.append(swatch(cell.hex), element("span", cell.words));
+      if (cell.mixed) button.append(element("em", cell.mixed));
       button.onclick = () => { mark(row, column); setStateValue("cell", [row, column]); };
       place.append(button); line.append(place);
     });
@@ -100,8 +106,14 @@ export default function ({ data, parentElement, setStateValue }) {
     if (next) { event.preventDefault(); next.focus(); }
   };
   mark(data.row, data.column);
+  const more = () => {
+    box.dataset.more = box.scrollWidth > box.clientWidth + 1 ? data.more : "";
+  };
+  new ResizeObserver(more).observe(box);
 }
 """
+ONLY_MIXED = "◇ only a mixture"
+"""Shape and word where a mixture of the shop's inks comes within the tolerance, no ink alone."""
 
 
 @st.cache_resource(show_spinner=False)
@@ -109,10 +121,20 @@ def _component() -> Callable[..., Any]:
     return st.components.v2.component("inksim_map", html=HTML, css=CSS, js=JS)
 
 
-def choose_cell(columns: Sequence[Sequence[Answer]], *, shop: Shop, viewing: Viewing) -> Answer:
-    """Show the map; returns the chosen cell, the first one until one is chosen."""
+def choose_cell(
+    columns: Sequence[Sequence[Answer]],
+    *,
+    shop: Shop,
+    viewing: Viewing,
+    gamuts: Mapping[str, Gamut],
+) -> Answer:
+    """Show the map; returns the chosen cell, the first one until one is chosen.
+
+    gamuts: by garment, for the cells that only a mixture reaches.
+    """
     row, column = _chosen(rows=len(columns[0]), columns=len(columns))
-    data = map_data(columns, shop=shop, viewing=viewing) | {"row": row, "column": column}
+    data = map_data(columns, shop=shop, viewing=viewing, gamuts=gamuts)
+    data |= {"row": row, "column": column}
     _component()(data=data, key="map", on_cell_change=lambda: None)
     return columns[column][row]
 
@@ -125,7 +147,11 @@ def _chosen(*, rows: int, columns: int) -> tuple[int, int]:
 
 
 def map_data(
-    columns: Sequence[Sequence[Answer]], *, shop: Shop, viewing: Viewing
+    columns: Sequence[Sequence[Answer]],
+    *,
+    shop: Shop,
+    viewing: Viewing,
+    gamuts: Mapping[str, Gamut],
 ) -> dict[str, Any]:
     """What the browser draws."""
     garments = []
@@ -138,21 +164,25 @@ def map_data(
                 "serves": serves(column).words,
             }
         )
-    colors = [
+    colours = [
         {
-            "name": visible(first.target.name),
-            "hex": first.target.hex(viewing)[0],
-            "cells": [
-                {
-                    "hex": column[at].hex,
-                    "lands": column[at].verdict.word == WORDS[0] and not column[at].build.bare,
-                    "should": column[at].verdict.word == WORDS[1] and not column[at].build.bare,
-                    "words": f"{column[at].mark}, {column[at].median_de00:.1f}",
-                }
-                for column in columns
-            ],
+            "name": visible(row[0].target.name),
+            "hex": row[0].target.hex(viewing)[0],
+            "cells": [_cell(cell, gamuts[cell.garment.name]) for cell in row],
         }
-        for at, first in enumerate(columns[0])
+        for row in zip(*columns, strict=True)
     ]
-    body = {"label": "Palette by garment", "garments": garments, "colors": colors}
+    more = f"{counted(len(columns), 'garment')}: scroll sideways for the rest"
+    body = {"label": "Palette by garment", "garments": garments, "colors": colours, "more": more}
     return body | {"version": str(hash(repr(body)))}
+
+
+def _cell(cell: Answer, found: Gamut) -> dict[str, Any]:
+    word = "" if cell.build.bare else cell.verdict.word
+    return {
+        "hex": cell.hex,
+        "lands": word == WORDS[0],
+        "should": word == WORDS[1],
+        "words": f"{cell.mark}, {cell.median_de00:.1f}",
+        "mixed": ONLY_MIXED if found.only_mixed(cell) else "",
+    }

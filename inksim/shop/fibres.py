@@ -26,7 +26,7 @@ HOW = {"combed", "carded", "organic", "recycled", "ringspun", "ring", "spun", "a
 _WORDS = re.compile(r"(\d+(?:[.,]\d+)?|[.]\d+)|([^\W\d_]+)|(%)")
 
 
-def parse_fibers(words: Sequence[str]) -> dict[str, float]:
+def parse_fibres(words: Sequence[str]) -> dict[str, float]:
     """Read shares: '60% cotton 40% poly', '50/50 cotton polyester', 'cotton=0.5', 'cotton' (all).
 
     Numbers and fibers go together in their order, wherever the numbers stand.
@@ -60,6 +60,6 @@ def parse_fibers(words: Sequence[str]) -> dict[str, float]:
     return shares
 
 
-def fiber_words(shares: Mapping[str, float]) -> str:
+def fibre_words(shares: Mapping[str, float]) -> str:
     """'60 % cotton, 40 % polyester'; `parse_fibers` reads it."""
     return ", ".join(f"{100 * share:.4g} % {name}" for name, share in shares.items() if share)
