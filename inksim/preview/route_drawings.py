@@ -50,9 +50,9 @@ SHARE_PX = 1_000_000
 class RouteDrawing:
     """One route, drawn.
 
-    full: at the artwork's full size. small: reduced, to lie on a shirt, if it does. beyond: where (H, W) a
-    screen cannot show it, or None for no map of it; share: of the print. data: the least sure of
-    its numbers. answer: of a flat print. note: what is to be said of this route by itself.
+    full: at the artwork's full size. small: reduced, to lie on a shirt, if it does. beyond: where
+    (H, W) a screen cannot show it, or None for no map of it; share: of the print. data: the least
+    sure of its numbers. answer: of a flat print. note: what is to be said of this route by itself.
     """
 
     full: Uint8Array
@@ -160,7 +160,12 @@ def tonal_drawings(
     def draw(route: Route) -> RouteDrawing:
         tonal = tonal_set(shop, garment=garment, inks=inks, route=route)
         made = print_tonal(
-            rgba, tonal, viewing=viewing, tolerance=shop.habits.tolerance_de00, seen=seen
+            rgba,
+            tonal,
+            viewing=viewing,
+            tolerance=shop.habits.tolerance_de00,
+            seen=seen,
+            every=1 if views.misfit else every,  # plates that are drawn are whole
         )
         full = draw_tonal(
             made,

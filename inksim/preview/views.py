@@ -67,8 +67,9 @@ def write_views(
 ) -> tuple[tuple[str, Path], ...]:
     """Write the pictures asked for beside the print's own (`path`): what each is, and where.
 
-    drawn: the print, reduced; None where no place asks for it. beyond: where (H, W) a screen cannot show the print, or None for no
-    map of it. data: the least sure of its numbers. What `check_views` refuses cannot be drawn.
+    drawn: the print, reduced; None where no place asks for it. beyond: where (H, W) a screen cannot
+    show the print, or None for no map of it. data: the least sure of its numbers. What
+    `check_views` refuses cannot be drawn.
     """
     made = []
     if views.places:

@@ -41,6 +41,12 @@ STEP = """async (at) => {
 }"""
 
 
+NEW_PICTURE = """(before) => {
+  const shown = document.querySelector('[data-testid=stMain] [data-testid=stImage] img');
+  return shown && shown.src !== before && shown.complete && shown.naturalWidth > 0;
+}"""
+
+
 def server_of(log: Path) -> int:
     """The process of the one Streamlit server that writes to this log."""
     for process in Path("/proc").glob("[0-9]*"):
@@ -67,28 +73,15 @@ def steps(page: Page, count: int, *, first: int = 0) -> list[float]:
     return taken
 
 
-# Moves the slider of the window by one, and waits until its picture is new and decoded.
-MOVE = """async (key) => {
-  const find = () => document.querySelector('[data-testid=stMain] [data-testid=stImage] img');
-  const before = find().src;
-  const start = performance.now();
-  document.querySelector('.st-key-crop-x [role=slider]').dispatchEvent(
-    new KeyboardEvent('keydown', { key, code: key, bubbles: true, cancelable: true }));
-  while (!find() || find().src === before) {
-    await new Promise((next) => setTimeout(next, 4));
-    if (performance.now() - start > 60000) throw new Error('no new picture');
-  }
-  await find().decode();
-  return performance.now() - start;
-}"""
-
-
 def moves(page: Page, count: int) -> list[float]:
-    """Seconds from a key on the slider to the new picture, to one side and back again."""
-    taken = []
+    """Seconds from a key on a slider to its new picture, to one side and back again."""
+    slider, taken = page.get_by_role("slider", name="Across").first, []
+    picture = page.locator("[data-testid=stMain] [data-testid=stImage] img").first
     for at in range(count):
-        key = "ArrowRight" if at < count / 2 else "ArrowLeft"
-        taken.append(float(page.evaluate(MOVE, key)) / 1000)
+        before, start = picture.evaluate("image => image.src"), time.perf_counter()
+        slider.press("ArrowRight" if at < count / 2 else "ArrowLeft")
+        page.wait_for_function(NEW_PICTURE, arg=before, polling="raf", timeout=60_000)
+        taken.append(time.perf_counter() - start)
         page.wait_for_timeout(60)
     return taken
 
