@@ -19,6 +19,7 @@ sys.path.insert(0, str(HERE.parent))
 import made_pages  # noqa: E402
 
 import inksim  # noqa: E402
+from inksim import common  # noqa: E402
 
 project = "inksim"
 author = "the inksim maintainers"
@@ -30,9 +31,12 @@ myst_heading_anchors = 4
 exclude_patterns = ["built", "examples", "made/*.md"]
 html_theme = "furo"
 html_title = f"inksim {release}"
-html_static_path: list[str] = []
+html_static_path = ["site"]
+html_css_files = ["site.css"]
 autodoc_member_order = "bysource"
 autodoc_typehints = "signature"
+# Arrays by their names, not by numpy's types of all that can become one.
+autodoc_type_aliases = {name: name for name in ("ArrayLike", *common.__all__) if "Array" in name}
 # Rooms name their types by long paths; a page of the API is read for what a thing means.
 add_module_names = False
 suppress_warnings = ["misc.highlighting_failure"]

@@ -10,6 +10,7 @@ import inspect
 import re
 import shlex
 import shutil
+import textwrap
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from types import MappingProxyType
@@ -28,6 +29,8 @@ TOP = Path(__file__).parent.parent
 ART = "harvest-regatta.png"
 SHOWN_PX = 900
 """Width of the artwork that the pages use, and of their pictures."""
+LINE = 104
+"""Characters of a line that the pages show whole; longer sentences are broken."""
 ORANGE = '--ink "Lantern Orange" --target "#e8622c"'
 EXAMPLES: Mapping[str, str] = MappingProxyType(
     {
@@ -88,6 +91,28 @@ OWN = {
     "scenario": "what the shop is an example of",
     "invented": "whether its data are made up, which every document says",
     "format": "of the file; written by inksim",
+    "sd_de00": "of a Lab read by photo: how far it may be off, mean ΔE00",
+    "shared_de00": "of it, the part that all readings of its picture have in common, mean ΔE00",
+    "picture": "key of the picture that a Lab was read from",
+    "directness": "of the light in the films that K and S were fitted to: 0 diffuse, about 0.8 "
+    "lit from one direction; written by `inksim characterize`",
+    "cure_celsius": "what the film has to reach, by the maker's data sheet; as usual if not given",
+    "cure_seconds": "how long the film has to hold that; as usual for the kind if not given",
+    "additive_share": "of what is mixed in on the day, such as a discharge's activator, by weight "
+    "of the ink; as usual for the kind if not given",
+    "additive_price_per_kg": "of what is mixed in on the day, in the shop's currency",
+    "pot_life_hours": "how long the mixture keeps; as usual for the kind if not given",
+    "parameters": "the press's numbers by name, each with its standard deviation",
+    "not_kept": "rules that this shop does not keep",
+    "value": "of the parameter, in its unit",
+    "sd": "standard deviation of the value",
+    "version": "of the press, counted from 1",
+    "date": "day of the calibration, ISO",
+    "readings": "how many prints it rests on",
+    "model_sd": "what the model itself leaves of L*, and of a* and b*: standard deviations",
+    "ink_sd_factor": "how far the shop's inks are off, as a multiple of what their entries say",
+    "correlation": "of the parameters and strengths, as a matrix",
+    "mark": "fingerprint of the ink's K and S as they were calibrated",
     "currency": "what money is called",
 }
 """What fields mean whose schema has no words, or says it for the spectrum behind a name."""
@@ -119,7 +144,18 @@ def _ran(command: str, folder: Path) -> str:
     if done.exit_code not in (0, 1):
         raise RuntimeError(f"{command}\n{done.output}")
     said = done.stdout.replace(f"{folder}/", "").replace(str(folder), ".")
-    return f"$ {command.replace('OUT/', '').replace('OUT', '.')}\n{said}"
+    said = "\n".join(_broken(line) for line in said.splitlines())
+    return f"$ {command.replace('OUT/', '').replace('OUT', '.')}\n{said}\n"
+
+
+def _broken(line: str) -> str:
+    """A long sentence over several lines; a table's row, which has gaps, as it is."""
+    indent = line[: len(line) - len(line.lstrip(" -"))]
+    if len(line) <= LINE or "  " in line.strip():
+        return line
+    return textwrap.fill(
+        line, LINE, subsequent_indent=" " * (len(indent) + 2), break_on_hyphens=False
+    )
 
 
 def _shown(source: Path, to: Path) -> None:
@@ -170,7 +206,7 @@ def _table(name: str, part: Mapping[str, Any], *, own: bool) -> Iterator[str]:
         title = shape.get("title", "")
         said = title if title.lower() != field.replace("_", " ").lower() else ""
         unit = shape.get("unit", "")
-        said = said or meant.get(field, "")
+        said = said or _by_table(field, _value(shape), otherwise=meant.get(field, ""))
         cells = (
             f"`{field}`",
             _value(shape),
@@ -181,8 +217,16 @@ def _table(name: str, part: Mapping[str, Any], *, own: bool) -> Iterator[str]:
     yield ""
 
 
+def _by_table(field: str, value: str, *, otherwise: str) -> str:
+    """What a field means: of tables and their own fields how they stand in the file."""
+    if value.startswith("tables:"):
+        return f"one `[[{field}]]` each"
+    return otherwise or ("a table of its own" if value.startswith("a table:") else "")
+
+
 def _plain(name: str) -> str:
     words = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name.removesuffix("Entry")).lower()
+    words = words.replace("colour", "color")  # a class's name
     return words[:1].upper() + words[1:]
 
 
@@ -202,13 +246,14 @@ def _value(shape: Mapping[str, Any]) -> str:
         said = _value(inside)
         if many:
             said = re.sub(r"number(?!s)", "numbers", said, count=1)
-        return f"list of {many}{said}".strip()
+        listed = f"list of {many}{said}".strip()
+        return re.sub("^list of a table:", "tables:", listed)
     if kind == "object":
         return f"names, each with {_value(shape.get('additionalProperties') or {}) or 'a value'}"
     words = {"number": "number", "integer": "whole number", "string": "text"}
     said = words.get(str(kind), "true or false" if kind == "boolean" else "")
     ends = [
-        f"{word} {shape[key]:g}"
+        f"{word} {f'{shape[key]:,.6g}' if shape[key] < 1e6 else f'{shape[key]:,.0f}'}"
         for key, word in (
             ("minimum", "from"), ("exclusiveMinimum", "above"),
             ("maximum", "to"), ("exclusiveMaximum", "below"),
@@ -242,8 +287,10 @@ def _meanings(entry: str, described: str) -> dict[str, str]:
 
 
 def _roles(text: str) -> str:
-    """A docstring's single backquotes are code, as in Markdown; its `*` are not emphasis."""
-    return text.replace("*", "\\*").replace("<", "&lt;")
+    """A docstring's words for a reader of files: its `*` are no emphasis, nothing of Python's."""
+    said = re.sub(r"^\(\d+,\) |,? ?\(`\w+`\)|one of `[A-Z_]+`: ", "", text)
+    said = re.sub(r"\bNone(?:: | for )", lambda each: f"not given{each[0][4:]}", said)
+    return said.replace("*", "\\*").replace("<", "&lt;")
 
 
 def _room(room: str, title: str) -> str:

@@ -43,18 +43,18 @@ class Background:
 
     @property
     def words(self) -> str:
-        """'white background #ffffff'."""
+        """Name it with its color: 'white background #ffffff'."""
         name = "white " if min(self.rgb) >= 245 else "black " if max(self.rgb) <= 10 else ""
         return f"{name}background {self.hex}"
 
     @property
     def offer(self) -> str:
-        """One sentence for whoever shows the picture with its background kept."""
+        """Say in a sentence that the background is kept, and how to leave it out."""
         return f"Its {self.words} would be printed; it can be left out."
 
 
 def parsed_wish(text: str) -> Wish:
-    """'keep', 'auto' or '#rrggbb'; the last two may be followed by ' outside'.
+    """Parse a wish: 'keep', 'auto' or '#rrggbb'; the last two may be followed by ' outside'.
 
     'auto' leaves out the background found, '#rrggbb' the flat of that color: all of it, because
     the counters of letters on a white-backed logo are background as well. With ' outside' islands

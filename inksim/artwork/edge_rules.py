@@ -25,7 +25,7 @@ FIT = 40.0  # distance from a plate, or from the mix of two, that noise can expl
 def _around(
     codes: Int64Array, bits: Int64Array, palette: Int64Array
 ) -> tuple[FloatArray, Int64Array, FloatArray, FloatArray]:
-    """What a color c has around it.
+    """The plates and colors around a color c.
 
     Distance (n, N) to each flat, infinite where it is not around; the nearest (n,) of those, a;
     and for every flat b the share (n, N) of b in the mix of a and b nearest to c, and the gap

@@ -46,6 +46,7 @@ HOPELESS = 0.5  # share of printed pixels unlike any flat above which edges are 
 TEXTURE = 3.0  # standard deviation near a flat: 2 in noisy art, 4.6 where all shades are alike
 MOST_ODD = 1 << 20
 CASES = 1 << 13  # cases judged at once
+JUDGED = 1 << 16  # pixels whose cases are told apart at once
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -73,6 +74,7 @@ def label_pixels(words: Uint32Array, palette: Int64Array) -> PixelLabels:
         todo = []
     odd: list[Uint32Array] = []
     for look in _ROUNDS if todo else ():
+        todo = _regrouped(todo)
         verdicts = [sheet.judge(pixels, look) for pixels in todo]
         for verdict in verdicts:  # only now, so that no pixel sees a neighbor of its own round
             sheet.page.ravel()[verdict.places] = verdict.labels
@@ -86,6 +88,12 @@ def label_pixels(words: Uint32Array, palette: Int64Array) -> PixelLabels:
         unexplained=count + texture,
         odd=_sampled(odd, count),
     )
+
+
+def _regrouped(some: list[NDArray[np.int32]]) -> list[NDArray[np.int32]]:
+    """The same pixels in groups of at most `JUDGED`: cases that strips share are judged once."""
+    pixels = np.concatenate(some)
+    return [pixels[start : start + JUDGED] for start in range(0, len(pixels), JUDGED)]
 
 
 def _blank(words: Uint32Array) -> PixelLabels:
@@ -175,6 +183,16 @@ def _nearest_table(palette: Int64Array) -> tuple[Uint8Array, BoolArray]:
 
 BITS = np.zeros(256, dtype=np.int64)
 BITS[: MOST_FLATS + 1] = 1 << np.arange(MOST_FLATS + 1)
+
+
+def _bits_of(seen: Uint8Array) -> Int64Array:
+    """(n,) the plates (m, n) that a pixel sees, as bits."""
+    bits = BITS.take(seen[0])
+    for row in seen[1:]:
+        bits |= BITS.take(row)
+    return np.asarray(bits)
+
+
 SIDES = [0, 2, 4, 6]  # of the 8 directions, those through the sides of a pixel
 Rule = Callable[[Int64Array, Int64Array, Int64Array], Judged]
 
@@ -229,7 +247,7 @@ class _Sheet:
         sides[:, 1:] |= block
         inner = labels[1:-1]
         pure = sides[1:] | sides[:-1] | (inner == CLOTH)
-        likely = np.where(inner == UNDECIDED, inner, inner | np.uint8(TENTATIVE))
+        likely = inner | np.uint8(TENTATIVE)  # undecided stays undecided
         self.page[MARGIN + top : MARGIN + bottom, MARGIN:-MARGIN] = np.where(pure, inner, likely)
         left = np.flatnonzero(~pure | (inner == UNDECIDED)) + top * width
         return np.asarray(left.astype(np.int32))
@@ -242,13 +260,13 @@ class _Sheet:
         """Settle those of the waiting `pixels` that one look at the plates around can tell."""
         places, codes = self._places(pixels), self._codes(pixels)
         seen = self._look(places, look.reach)
-        bits = np.bitwise_or.reduce(BITS.take(seen), axis=0)
+        bits = _bits_of(seen)
         labels = np.full(len(pixels), UNDECIDED, dtype=np.uint8)
         if look.first:
             labels = self.table.take(codes)
             alone = np.flatnonzero((labels != UNDECIDED) & (BITS.take(labels) & bits == 0))
             labels[alone] = self._line_or_edge(pixels[alone], labels[alone])
-            bits = np.bitwise_or.reduce(BITS.take(seen[SIDES]), axis=0)
+            bits = _bits_of(seen[SIDES])
         unclear = np.flatnonzero(labels == UNDECIDED)
         labels[unclear], odd = self._by_cases(codes[unclear], bits[unclear], look.rule)
         done = labels != UNDECIDED
@@ -297,19 +315,23 @@ class _Sheet:
         stride = self.page.shape[1]
         page = self.page.ravel()
         seen = np.empty((8, len(places)), dtype=np.uint8)
-        skipped = np.uint8(UNDECIDED) if past is None else past | np.uint8(TENTATIVE)
+
+        def nothing(hit: Uint8Array, at: Int64Array | slice) -> BoolArray:
+            if past is None:
+                return hit >= TENTATIVE
+            return np.asarray((hit == UNDECIDED) | (hit == past[at] | np.uint8(TENTATIVE)))
+
         for d, step in enumerate((1, stride + 1, stride, stride - 1)):
             for row, way in ((d, step), (d + 4, -step)):
                 hit = page.take(places + way)
+                on = np.flatnonzero(nothing(hit, slice(None))) if reach > 1 else np.empty(0, int)
                 for far in range(2, reach + 1):
-                    nothing = (
-                        hit >= TENTATIVE if past is None else (hit == UNDECIDED) | (hit == skipped)
-                    )
-                    hit = np.where(nothing, page.take(places + far * way), hit)
+                    hit[on] = further = page.take(places[on] + far * way)
+                    on = on[nothing(further, on)]
                 seen[row] = hit
         if past is None:
             return np.where(seen >= TENTATIVE, np.uint8(UNDECIDED), seen)
-        seen[(seen == skipped)] = UNDECIDED
+        seen[seen == past | np.uint8(TENTATIVE)] = UNDECIDED
         return np.where(seen == UNDECIDED, seen, seen & np.uint8(TENTATIVE - 1))
 
     def _line_or_edge(self, pixels: NDArray[np.int32], own: Uint8Array) -> Uint8Array:
@@ -322,10 +344,10 @@ class _Sheet:
         seen = self._look(places, SOFT, past=own)
         for one, other in zip(seen[:4], seen[4:], strict=True):
             self._as_mix(labels, np.arange(len(own)), codes, BITS.take(one) | BITS.take(other))
-        settled = np.bitwise_or.reduce(BITS.take(self._look(places, MARGIN)), axis=0)
+        settled = _bits_of(self._look(places, MARGIN))
         single = np.flatnonzero((BITS.take(own) & settled == 0) & ~self._has_twin(pixels, codes))
         seen = self._look(places[single], MARGIN, past=own[single])
-        bits = np.bitwise_or.reduce(BITS.take(seen), axis=0)
+        bits = _bits_of(seen)
         self._as_mix(labels, single, codes[single], bits)
         return labels
 
@@ -333,7 +355,10 @@ class _Sheet:
         self, labels: Uint8Array, at: Int64Array, codes: Uint32Array, bits: Int64Array
     ) -> None:
         """Relabel pixels `at` whose colors are mixes of two flats in `bits`, not their own."""
-        found, _ = self._by_cases(codes, bits & ~BITS.take(labels[at]), mix_of_two)
+        bits = bits & ~BITS.take(labels[at])
+        several = np.flatnonzero(bits & (bits - 1))
+        at, codes, bits = at[several], codes[several], bits[several]
+        found, _ = self._by_cases(codes, bits, mix_of_two)
         mixed = found != UNDECIDED
         labels[at[mixed]] = found[mixed]
 

@@ -81,10 +81,10 @@ def peaks(
     """
     order = np.argsort(-counts, kind="stable")[:MOST_COLOURS]
     rgb, size = rgb_of(codes[order]), counts[order].astype(np.float64)
-    gaps = [np.abs(rgb - colour).max(axis=1) for colour in rgb[size >= floor][:MOST_PEAKS]]
+    gaps = [_gap(rgb, colour) for colour in rgb[size >= floor][:MOST_PEAKS]]
     alone = [n for n, gap in enumerate(gaps) if size[n] >= 0.5 * size[gap <= MERGE].sum()]
     if among is not None:
-        pixels = rgb_of(among[among != CLOTH_CODE])
+        pixels = np.asfortranarray(rgb_of(among[among != CLOTH_CODE]))  # read by channel
         alone = [n for n in alone if _part_of_near(rgb[n], pixels) >= FAIR_PART]
     flats: list[int] = []
     for this in alone:
@@ -99,9 +99,15 @@ def peaks(
     return rgb[sorted(flats)]
 
 
+def _gap(rgb: Int64Array, colour: Int64Array) -> Int64Array:
+    """(n,) distance of colors (n, 3) from one."""
+    red, green, blue = (np.abs(rgb[:, c] - colour[c]) for c in range(3))
+    return np.asarray(np.maximum(np.maximum(red, green), blue))
+
+
 def _part_of_near(colour: Int64Array, pixels: Int64Array) -> float:
     """Share of exactly this color among the pixels within `MERGE` of it."""
-    gap = np.abs(pixels - colour).max(axis=1)
+    gap = _gap(pixels, colour)
     same, near = int(np.count_nonzero(gap == 0)), int(np.count_nonzero(gap <= MERGE))
     return same / max(1, near)
 
@@ -163,17 +169,15 @@ def _even_blocks(words: Uint32Array, telling: BoolArray) -> Uint32Array:
 
     Only of those whose 15-bit color is `telling` (2¹⁵ + 1,).
     """
-    even = telling.take(keys_of(words[:-1, :-1]))
-    if not even.any():
-        return np.empty(0, dtype=np.uint32)
-    codes = codes_of(words)
+    at = np.flatnonzero(telling.take(keys_of(words[:-1, :-1])))
+    width = words.shape[1]
+    at += at // (width - 1)  # places in the picture, whose rows are one longer
+    corners = [codes_of(words.ravel().take(at + step)) for step in (0, 1, width, width + 1)]
+    even = np.ones(len(at), dtype=bool)
     for shift in (0, 8, 16):
-        channel = (codes >> shift & np.uint32(255)).astype(np.uint8)
-        left, right = channel[:, :-1], channel[:, 1:]
-        low, high = np.minimum(left, right), np.maximum(left, right)
-        span = np.maximum(high[1:], high[:-1]) - np.minimum(low[1:], low[:-1])
-        even &= span <= GRAIN
-    return np.asarray(codes[:-1, :-1][even])
+        channel = [(codes >> shift & np.uint32(255)).astype(np.uint8) for codes in corners]
+        even &= np.maximum.reduce(channel) - np.minimum.reduce(channel) <= GRAIN
+    return np.asarray(corners[0][even])
 
 
 def _cells(at: Int64Array, half: int) -> tuple[slice, ...]:

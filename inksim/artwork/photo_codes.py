@@ -99,7 +99,7 @@ def _kind(source: Source) -> str:
 def _decoded(
     source: Source, kind: str, notes: list[str]
 ) -> tuple[NDArray[Any], bytes | None, float | None]:
-    """Codes, the embedded profile and the gamma mark."""
+    """Decode a file to its codes, embedded profile and gamma mark."""
     if kind == "TIFF":
         layout = read_layout(source, notes)
         if not pillow_reads(layout):

@@ -126,7 +126,7 @@ def reduce_light(rgba: Uint8Array, factor: int) -> Float32Array:
 
 
 def halve_light(light: Float32Array) -> Float32Array:
-    """The same at half the size: mean of 2 x 2; a last odd row or column stands for itself."""
+    """Halve the size of such light: mean of 2 x 2; a last odd row or column stands for itself."""
     small = resampled_light(np.moveaxis(light, -1, 0), lambda plane: plane.reduce(2))
     small.setflags(write=False)
     return small

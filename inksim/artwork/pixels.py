@@ -27,13 +27,20 @@ def words_of(rgba: Uint8Array) -> Uint32Array:
 
 def codes_of(words: Uint32Array) -> Uint32Array:
     """24-bit colors; `CLOTH_CODE` where alpha is below one half."""
-    return np.where(words >= OPAQUE, words & np.uint32(COLOURS - 1), np.uint32(CLOTH_CODE))
+    codes = words & np.uint32(COLOURS - 1)
+    clear = words < OPAQUE
+    if clear.any():
+        codes[clear] = CLOTH_CODE
+    return codes
 
 
 def keys_of(words: Uint32Array) -> Uint32Array:
     """15-bit colors, 5 bits a channel, red in the lowest; 2¹⁵ for the cloth."""
-    keys = (words >> 3) & 0x1F | (words >> 6) & 0x3E0 | (words >> 9) & 0x7C00
-    return np.where(words >= OPAQUE, keys, np.uint32(1 << 15))
+    keys = np.asarray((words >> 3) & 0x1F | (words >> 6) & 0x3E0 | (words >> 9) & 0x7C00, np.uint32)
+    clear = words < OPAQUE
+    if clear.any():
+        keys[clear] = 1 << 15
+    return keys
 
 
 def rgb_of(codes: NDArray[np.integer]) -> Int64Array:

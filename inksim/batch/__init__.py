@@ -1,4 +1,4 @@
-"""Many jobs at once: read from a folder or a table, worked on any executor, kept in a manifest.
+"""Many jobs at once: read from a folder or a table, run on any executor, recorded in a manifest.
 
 Of each job it asks what all other doors ask, `job.decide_job` and the rooms that draw and sign. It
 adds only what many need: keys by content, claims, failures that stop nothing, and one report.

@@ -13,7 +13,17 @@ from inksim.batch.manifest import Manifest, Row
 from inksim.batch.numbering import Numbering
 from inksim.batch.palette import Palette
 from inksim.batch.pool import Pool
-from inksim.batch.task import Art, Item, ItemOutcome, ShopFiles, Task, Wanted, digest, key_of
+from inksim.batch.task import (
+    Art,
+    Item,
+    ItemOutcome,
+    ShopFiles,
+    Task,
+    TaskOutcome,
+    Wanted,
+    digest,
+    key_of,
+)
 from inksim.common import InputError, cut, make_folder, write_whole
 
 MOST_AT_ONCE = 16
@@ -25,7 +35,7 @@ READ_AT_ONCE = 1 << 20
 
 @dataclass(kw_only=True)
 class Count:
-    """Rows of the list, those that are through, and of these the failed."""
+    """Counts of a list: its rows, those done, and of these the failed."""
 
     total: int = 0
     through: int = 0
@@ -43,10 +53,20 @@ class Chunk:
     deaths: int = 0
 
     def single(self) -> Iterator[Chunk]:
-        """The same, one job each."""
+        """Split into chunks of one job each."""
         for item in self.task.items:
             task = replace(self.task, items=(item,))
             yield replace(self, task=task, rows={item.key: self.rows[item.key]})
+
+    def left_by(self, outcome: TaskOutcome) -> Chunk | None:
+        """What a worker handed back unworked; None if nothing."""
+        done = {each.key for each in outcome.items}
+        items = tuple(item for item in self.task.items if item.key not in done)
+        if not items:
+            return None
+        palettes = {**self.task.palettes, **{each.background: each for each in outcome.palettes}}
+        task = replace(self.task, items=items, palettes=palettes, share=False)
+        return replace(self, task=task, rows={item.key: self.rows[item.key] for item in items})
 
 
 @dataclass(eq=False)
@@ -59,7 +79,7 @@ class OpenArt:
 
 
 class Artworks(dict[str, OpenArt]):
-    """The artworks that tasks are made of now, by path."""
+    """The artworks that tasks are being made of, by path."""
 
     def settle(self, path: str, palettes: Iterable[Palette]) -> None:
         """Take the palettes that a task brought, none where it found none."""
@@ -219,7 +239,7 @@ class Chunks:
         return self.arts[path]
 
     def _travelling(self, path: str, sha: str) -> Art:
-        """An artwork as workers come by it."""
+        """An artwork as it travels to workers: a path that they see, or its bytes."""
         file = Path(path)
         if self.pool.carry:
             return Art(name=file.name, sha256=sha, data=file.read_bytes())

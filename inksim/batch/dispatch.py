@@ -40,7 +40,7 @@ class Dispatch:
 
     finished: takes what became of a chunk. tick: is called every few seconds. suspects: chunks of
     one job whose worker died, or whose pool broke: nobody knows whose fault it was, so that each is
-    tried with nothing beside it.
+    tried with nothing beside it. left: what workers handed back unworked.
     """
 
     pool: Pool
@@ -48,6 +48,7 @@ class Dispatch:
     tick: Callable[[], None]
     breaks: int = 0
     suspects: deque[Chunk] = field(default_factory=deque)
+    left: deque[Chunk] = field(default_factory=deque)
     working: dict[Future[TaskOutcome], Chunk] = field(default_factory=dict)
     _chunks: Iterator[Chunk | None] = iter(())
     _more: bool = False
@@ -73,10 +74,10 @@ class Dispatch:
 
     @property
     def _unsubmitted(self) -> bool:
-        return self._more or bool(self.suspects)
+        return self._more or bool(self.suspects or self.left)
 
     def _submit_all(self, opened: Opened) -> bool:
-        """Submit what may be; whether the pool is whole."""
+        """Submit what may be submitted; return whether the pool is whole."""
         while (chunk := self._next()) is not None:
             try:
                 self.working[opened().submit(work, chunk.task)] = chunk
@@ -90,7 +91,11 @@ class Dispatch:
         """What may be submitted now: a suspect alone, or a chunk while there is room."""
         if self.suspects:
             return None if self.working else self.suspects.popleft()
-        if not self._more or len(self.working) >= self.window:
+        if len(self.working) >= self.window:
+            return None
+        if self.left:
+            return self.left.popleft()
+        if not self._more:
             return None
         try:
             return next(self._chunks)
@@ -99,7 +104,7 @@ class Dispatch:
             return None
 
     def _collect(self) -> bool:
-        """Wait for some task and take what it brings; whether the pool is whole."""
+        """Wait for some task and take its result; return whether the pool is whole."""
         done, _ = wait(self.working, timeout=TICK_S, return_when=FIRST_COMPLETED)
         self.tick()
         taken = {future: self.working.pop(future) for future in done}
@@ -111,11 +116,13 @@ class Dispatch:
         return False
 
     def _take(self, future: Future[TaskOutcome], chunk: Chunk, *, alone: bool) -> bool:
-        """Take what a task brought, or its worker's death; whether the pool is whole."""
+        """Take a task's result, or note its worker's death; return whether the pool is whole."""
         error = CancelledError() if future.cancelled() else future.exception()
         if error is None:
             self.breaks = 0
-            self.finished(chunk, future.result())
+            self.finished(chunk, outcome := future.result())
+            if left := chunk.left_by(outcome):
+                self.left.append(left)
         elif isinstance(error, self.pool.deadly):
             self._died(chunk, alone=alone)
         else:  # `work` itself lets nothing out

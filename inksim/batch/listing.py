@@ -52,7 +52,7 @@ class Shard:
 
     @classmethod
     def parsed(cls, text: str) -> Shard:
-        """'2/3'.
+        """Parse a shard written as '2/3'.
 
         Raises
         ------
@@ -68,7 +68,7 @@ class Shard:
 
     @property
     def ending(self) -> str:
-        """Of the names of its own files: '-2-of-3', '' of a whole."""
+        """Ending of the names of its files: '-2-of-3'; '' where the list is not split."""
         return "" if self.of == 1 else f"-{self.part}-of-{self.of}"
 
 
@@ -212,7 +212,7 @@ def _cells(line: bytes, separator: str) -> list[str]:
 
 
 def _columns(source: Path) -> tuple[str, list[tuple[str, str]]]:
-    """What parts the cells, and each column as table ('' or 'artwork') and field."""
+    """Separator of the cells, and each column as table ('' or 'artwork') and field."""
     with source.open("rb") as opened:
         head = opened.readline(READ_AT_ONCE)
     separator = max(SEPARATORS, key=lambda sign: head.count(sign.encode()))

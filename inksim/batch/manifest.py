@@ -97,7 +97,7 @@ class Manifest:
 
     @property
     def base(self) -> Database:
-        """The file."""
+        """The sqlite file."""
         return Database(
             path=self.path,
             what="manifest",
@@ -247,7 +247,7 @@ class Manifest:
             return mine, failed
 
     def _state(self, item: sqlite3.Row) -> str:
-        """Its state; open where its record is damaged or a file of it is gone."""
+        """State of a job; open where its record is damaged or a file of it is gone."""
         if item["mark"] != _mark([item[name] for name in SEALED]):
             return OPEN
         files = json.loads(item["files"])
@@ -255,14 +255,14 @@ class Manifest:
         return FAILED if item["state"] == FAILED else DONE if there else OPEN
 
     def _free(self, owner: Any, lease: Any) -> bool:
-        """Whether nobody works on it: never claimed, its time over, or its program gone."""
+        """Whether nobody works on a job: never claimed, the lease over, or the program gone."""
         found = OWNER.fullmatch(str(owner))
         if found is None or not isinstance(lease, float) or lease < time.time():
             return True
         return found[1] == socket.gethostname() and not _runs(int(found[2]))
 
     def renew(self) -> None:
-        """Hold what is claimed for longer."""
+        """Renew the lease on what is claimed."""
         with self.base.change() as con:
             now = time.time()
             con.execute("UPDATE item SET lease = ? WHERE owner = ?", (now + LEASE_S, self.owner))
@@ -313,7 +313,7 @@ class Manifest:
 
 
 def _mark(values: Iterable[Any]) -> str:
-    """Of what stands in a record: one that was damaged has another."""
+    """Checksum of a record's values, by which a damaged one is known."""
     return digest(*map(repr, values))
 
 

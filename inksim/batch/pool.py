@@ -24,7 +24,7 @@ THREADS = (
 
 @dataclass(frozen=True, kw_only=True)
 class Pool:
-    """How to come by an executor.
+    """How to open an executor, and what may be asked of it.
 
     open: a context that gives one, anew each time, and ends its work when it is left. width: how
     many workers it has. deadly: what a task raises whose worker died; a `BrokenExecutor` is of all

@@ -34,7 +34,7 @@ POLL_S = 1.0
 
 @dataclass(frozen=True, kw_only=True)
 class Progress:
-    """Rows that are through, of how many; failed among them; seconds left, None if not known."""
+    """How far a batch is: rows done, of how many, failed among them; seconds left, or None."""
 
     done: int
     total: int
@@ -167,7 +167,7 @@ class _Run:
         ).of(rows)  # fmt: skip
 
     def _tick(self) -> None:
-        """Hold what is claimed for longer, every now and then."""
+        """Renew the lease on what is claimed, every now and then."""
         now = time.monotonic()
         if now - self.renewed > RENEW_S:
             self.manifest.renew()

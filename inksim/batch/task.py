@@ -33,7 +33,7 @@ class Wanted:
 
     @property
     def words(self) -> str:
-        """The same in words, a lamp with its spectrum, for keys."""
+        """What is asked, as text for keys; a lamp with its spectrum."""
         kinds = [k for k in ("pictures", "proofs") if getattr(self, k)]
         return ",".join([repr(self.viewing), *kinds])
 
@@ -124,7 +124,7 @@ class Made:
     said: str = ""
 
     def left_in(self, folder: str, name: str) -> Made:
-        """The same, its bytes in a folder all see."""
+        """Write its bytes to a folder that all workers see, and name the file instead."""
         assert self.data is not None  # it was just made
         path = Path(folder) / f"{name}{self.suffix}"
         write_whole(path, self.data)
@@ -174,7 +174,7 @@ def key_of(
     wanted: Wanted,
     proof: Numbered = Numbered(),
 ) -> str:
-    """What a job is known by: all that its outcome depends on. art, shop: their SHA-256.
+    """Key of a job, made of all that its outcome depends on. art, shop: their SHA-256.
 
     name: what a proof calls it; nothing else depends on what its files are called. A draft is other
     than a proof with a number: see `Numbering`.

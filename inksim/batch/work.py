@@ -28,6 +28,7 @@ from inksim.common import (
 from inksim.job import (
     DrawnJob,
     GarmentAnswer,
+    Job,
     JobEntry,
     decide_job,
     drawn_job,
@@ -58,16 +59,18 @@ from inksim.reports import (
     proof_pdf,
     said_of,
 )
+from inksim.separation import press_barrier
 from inksim.shop import Shop, checked, load_shop
 from inksim.stock import Provenance, least_sure
 
 T = TypeVar("T")
+LONG_S = 5.0
 _KEPT: dict[str, tuple[Hashable, Any]] = {}
 """The last shop, artwork and reduced artwork of this process: by what, its key and itself."""
 
 
 def _once(what: str, key: Hashable, make: Callable[[], T]) -> T:
-    """What was made last for this key, or made now; one of a kind is kept, a fault of it too."""
+    """Return what was made last for this key, or make it; one of a kind is kept, a fault too."""
     kept = _KEPT.get(what)
     if kept is None or kept[0] != key:
         _KEPT.pop(what, None)  # before the next one takes its memory
@@ -100,9 +103,15 @@ class Palettes:
 
 
 def work(task: Task) -> TaskOutcome:
-    """Do some jobs; whatever is wrong with one becomes its fault."""
-    palettes = Palettes(task)
-    items = [_done(task, item, palettes) for item in task.items]
+    """Do some jobs; whatever is wrong with one becomes its fault.
+
+    After `LONG_S` the rest goes back unworked, so that halftones are recorded as they come.
+    """
+    palettes, items, start = Palettes(task), list[ItemOutcome](), time.perf_counter()
+    for item in task.items:
+        items.append(_done(task, item, palettes))
+        if time.perf_counter() - start > LONG_S:
+            break
     return TaskOutcome(items=items, palettes=palettes.found)
 
 
@@ -110,6 +119,8 @@ def _done(task: Task, item: Item, palettes: Palettes) -> ItemOutcome:
     start = time.perf_counter()
     try:
         found, files = _worked(task, item, palettes)
+        if task.through:
+            files = [made.left_in(task.through, f"{item.key}-{n}") for n, made in enumerate(files)]
     except InksimError as error:
         return ItemOutcome(key=item.key, fault=cut(str(error)))
     except MemoryError:
@@ -119,8 +130,6 @@ def _done(task: Task, item: Item, palettes: Palettes) -> ItemOutcome:
     except Exception as error:  # one job's fault stops no other
         said = f"a fault of inksim itself ({type(error).__name__}: {error}); please report it."
         return ItemOutcome(key=item.key, fault=cut(said))
-    if task.through:
-        files = [made.left_in(task.through, f"{item.key}-{n}") for n, made in enumerate(files)]
     return ItemOutcome(
         key=item.key, found=found, files=tuple(files), seconds=time.perf_counter() - start
     )
@@ -173,7 +182,7 @@ class _Opened:
 
     @property
     def asked(self) -> ProofAsked:
-        """What its proofs say alike."""
+        """Fields that its proofs have in common."""
         return ProofAsked(
             ready=self.ready, shop=self._own_shop(), viewing=self.wanted.viewing,
             made=date.today(), said=said_of(self.drawn.entry),
@@ -294,15 +303,15 @@ def _tonal(job: _Opened) -> tuple[list[dict[str, Any]], list[Made]]:
         asked = job.asked
         makers = (partial(picture_proof, asked, drawn.job.on(s.garment), s) for s in shown)
         files += _proof(job, makers)
-    return [_tonal_garment(each, drawn.job.on(each.garment).quantity) for each in shown], files
+    return [_tonal_garment(each, drawn.job.on(each.garment)) for each in shown], files
 
 
-def _tonal_garment(shown: TonalResult, quantity: int) -> dict[str, Any]:
+def _tonal_garment(shown: TonalResult, job: Job) -> dict[str, Any]:
     return {
         "garment": shown.garment.name,
-        "quantity": quantity,
-        "said": tonal_in_a_word(shown),
-        "why_not": "",
+        "quantity": job.quantity,
+        "said": tonal_in_a_word(shown, job.press),
+        "why_not": press_barrier(len(shown.inks), shown.best.route, job.press),
         "verdict": None,
         "nominal": shown.best.reach.nominal,
         "data": shown.best.reach.data,

@@ -97,7 +97,7 @@ class HistoryRow:
 
     @property
     def noted(self) -> str:
-        """What a list says of it last: its fault before its note."""
+        """Last column of a list: what is wrong with it, else its note."""
         return f"it {self.fault}" if self.fault else self.row.note
 
 

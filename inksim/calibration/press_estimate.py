@@ -86,7 +86,7 @@ class ClothResult:
 
     @property
     def of(self) -> str:
-        """What the factor is on."""
+        """What the factor scales: the dye, or what a discharge leaves of it."""
         return "dye left by a discharge" if self.discharged else "dye"
 
     @property

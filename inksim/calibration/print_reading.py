@@ -32,7 +32,7 @@ class Sureness(NamedTuple):
     always: float
 
     def of_mean(self, count: float) -> float:
-        """Of a mean of so many measurements."""
+        """How far the mean of so many measurements is off."""
         return float(np.hypot(self.each / np.sqrt(count), self.always))
 
 

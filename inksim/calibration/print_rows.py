@@ -277,7 +277,7 @@ def _row(
 
 
 def _sd(words: Sequence[RowWords], mean: Reading) -> float | None:
-    """How far the mean of some repeats is off; None for as its `read_by` lets expect."""
+    """How far the mean of some repeats is off; None: as its `read_by` lets expect."""
     read_by, stated = words[0].read_by, [each.sd_de00 for each in words]
     for each in words:
         check_sureness(read_by, each.sd_de00, where=each.where)

@@ -62,7 +62,7 @@ class Part:
 
     @property
     def columns(self) -> slice:
-        """Its unknowns."""
+        """Where its unknowns stand in u."""
         return slice(self.start, self.start + len(self.scale))
 
 

@@ -22,12 +22,12 @@ MOST_PAIRS = 3
 
 
 def plus_minus(parameter: Parameter) -> str:
-    """'0.6 ± 0.12'."""
+    """Format a value with its standard deviation: '0.6 ± 0.12'."""
     return f"{_shown(parameter.value, parameter.sd)} ± {parameter.sd:.2g}"
 
 
 def interval_words(found: ParameterResult) -> str:
-    """'0.45 to 0.53'."""
+    """Format an interval: '0.45 to 0.53'."""
     return f"{_shown(found.low, found.after.sd)} to {_shown(found.high, found.after.sd)}"
 
 

@@ -125,7 +125,7 @@ def _teller() -> Callable[[Progress], None]:
 
 
 def _span(seconds: float) -> str:
-    """'about 3 min'."""
+    """Format a time left: 'about 3 min'."""
     for size, name in ((86400, "days"), (3600, "h"), (60, "min")):
         if seconds >= 2 * size:
             return f"about {seconds / size:.0f} {name}"

@@ -142,7 +142,7 @@ def characterise_command(
     smooth: bool, chart: Path | None, replace: bool, anyway: bool, dry_run: bool,
     shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
-    """Fit, show, and write."""
+    """Fit K and S of a sheet's inks, show how well, and write them to the shop."""
     from inksim.common import write_whole
     from inksim.drawdowns import (
         CHARTS,
@@ -249,7 +249,7 @@ def _of_shop(sheet: Drawdowns, called: Mapping[str, str], shop: Shop) -> dict[st
 def _each(
     words: Sequence[str], sheet: Drawdowns, read: Callable[[str, str], T], *, what: str
 ) -> dict[str, T]:
-    """Values by ink of 'INK=value' or, for all inks, 'value'."""
+    """Parse 'INK=value', or 'value' for all inks, to values by ink."""
     from inksim.common import unknown
 
     found: dict[str, T] = {}

@@ -308,7 +308,7 @@ def _garments(shop: Shop, texts: Sequence[str]) -> dict[str, int] | None:
 
 
 def _by_colour(texts: Sequence[str], *, what: str) -> dict[str, str]:
-    """'#rrggbb=value', by color."""
+    """Parse '#rrggbb=value' texts to values by color."""
     made = {}
     for text in texts:
         code, _, value = text.partition("=")
@@ -332,7 +332,7 @@ def _number(text: str, *, what: str) -> float:
 
 
 def _field(text: str) -> tuple[str, Any]:
-    """'field=value': a value as TOML has it, or else text; None where nothing follows."""
+    """Parse 'field=value': a value as TOML has it, or else text; None where nothing follows."""
     field, equals, value = text.partition("=")
     if not equals or not field.strip():
         raise InputError(f"'{text}' is no field and value; write artwork.width_mm=250.")

@@ -208,7 +208,7 @@ def told_assumed(inks: Iterable[Ink]) -> None:
 
 
 def against(target: Target | None) -> str:
-    """', target Oven Red #c0392b'; nothing without a target."""
+    """Format a target for a title: ', target Oven Red #c0392b'; '' without one."""
     names = dict.fromkeys((target.name, target.hex_d50)) if target else ()
     return f", target {' '.join(names)}" if names else ""
 

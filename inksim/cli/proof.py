@@ -109,7 +109,7 @@ def proof_command(
 
 
 class Asked(NamedTuple):
-    """What a proof is asked of."""
+    """What a proof is made of: the job with its artwork, the shop, and the viewing."""
 
     job: Opened
     ready: PreparedArtwork
@@ -124,7 +124,7 @@ class Asked(NamedTuple):
 
     @property
     def of_all(self) -> ProofAsked:
-        """What every garment's proof says alike."""
+        """Fields that the proofs of all garments have in common."""
         from datetime import date
 
         from inksim.reports import ProofAsked, said_of

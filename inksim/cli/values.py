@@ -39,7 +39,7 @@ class Words(click.ParamType[Any]):
         self.read, self.name = read, name
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
-        """What the text means; '' stays, as a default that says nothing."""
+        """Convert a text to what it means; '' stays, as a default that says nothing."""
         if not isinstance(value, str) or (not value and param is not None and not param.default):
             return value
         try:
@@ -64,7 +64,7 @@ class LightType(click.ParamType[Any]):
     name = "light"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
-        """The light that is meant."""
+        """Convert a name or a file to the light it means."""
         from inksim.colour import LIGHTS
         from inksim.shop import demo_shop_folder, light_of
 
@@ -78,7 +78,7 @@ class LightType(click.ParamType[Any]):
 
 
 def _background(text: str) -> str:
-    """What to do with a background, as it was written."""
+    """Check what is wished of a background, and keep it as written."""
     from inksim.artwork import parsed_wish
 
     parsed_wish(text)

@@ -39,12 +39,12 @@ class RouteResult:
 
     @property
     def chance(self) -> float:
-        """Of its build to land; 0 of none."""
+        """Chance that its build lands; 0 without a build."""
         return self.verdict.chance if self.verdict else 0.0
 
     @property
     def distance(self) -> float:
-        """Nominal ΔE00 of its build from the target; infinite of none."""
+        """Nominal ΔE00 of its build from the target; infinite without a build."""
         if self.best is None:
             return np.inf
         assert self.best.delta_e_2000 is not None

@@ -30,7 +30,7 @@ white itself [assumption; of sRGB grays those from #f4f4f4]."""
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Answer:
-    """One color on one garment.
+    """The decision for one color on one garment.
 
     build: to print; of the bare cloth where nothing is. lab (3,), hex, in_srgb_gamut: its most
     likely color. delta_e_2000: of that against the target. interval: with how sure. nominal:
@@ -61,7 +61,7 @@ class Answer:
 
     @property
     def verdict(self) -> Verdict:
-        """What may be promised of it."""
+        """Verdict: what may be promised of it."""
         return verdict_of(self.interval)
 
     @property

@@ -216,7 +216,7 @@ def _joined(parts: list[Spread]) -> Spread:
 
 
 def in_reach(distance: FloatArray, *, tolerance: float) -> BoolArray:
-    """Mask of the nominal builds, or where there are none of those about as near as the nearest."""
+    """Mask of the nominal builds; where there are none, of those about as near as the nearest."""
     nearest = float(distance.min())
     return np.asarray(distance <= (tolerance if nearest <= tolerance else nearest + ROOM_DE00))
 

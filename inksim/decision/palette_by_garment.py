@@ -233,7 +233,7 @@ class Serving:
 
     @property
     def words(self) -> str:
-        """'3 land or should, 1 without a base'."""
+        """Say how many land: '3 land or should, 1 without a base'."""
         return f"{self.promised} land or should, {self.promised_straight} without a base"
 
 

@@ -79,7 +79,7 @@ class Verdict:
         return f"{self.word}, {self.expected}, {self.percent}"
 
     def said(self, tolerance: float) -> str:
-        """Whole words, without a full stop at the end.
+        """The verdict in whole words, without a full stop at the end.
 
         'should land — expect about ΔE00 2.1 (0.8 to 4.9), 66% chance within 3. Reading …'.
         """
@@ -90,7 +90,7 @@ class Verdict:
         return f"{words}. {self.would_help}" if self.would_help else words
 
     def said_of_all(self, colours: int, *, weakest: str, tolerance: float | None) -> str:
-        """The same of several colors together; weakest: the one least likely to land.
+        """Whole words on several colors together; weakest: the one least likely to land.
 
         tolerance: None where each color has its own.
         """

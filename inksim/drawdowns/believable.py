@@ -34,7 +34,7 @@ PALE, PALE_S, PALE_SD = 0.8, 1.0, 2.0
 
 
 def guess(readings: FloatArray, cards: FloatArray) -> tuple[FloatArray, float]:
-    """ln(S·X) (31,) of an ink by its one reading over its card (31,); and the sd."""
+    """Guess ln(S·X) (31,) of an ink, and its sd, by its one reading over its card (31,)."""
     pale = bool(np.all(readings > PALE * cards))
     middle, sd = (PALE_S, PALE_SD) if pale else (GUESSED_S, GUESS_SD)
     return np.asarray(np.log(middle) + GUESSED_SLOPE * np.log(WAVELENGTHS_NM / 550.0)), sd

@@ -100,7 +100,7 @@ class JobAnswer:
 
     @property
     def bill(self) -> Bill | None:
-        """What the whole job costs, screens that garments share counted once."""
+        """Bill of the whole job; screens that garments share are counted once."""
         return shared_bill(
             [(f.best.bill, f.best.screens) for f in self.garments if f.best], rates=self.rates
         )

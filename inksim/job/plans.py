@@ -65,7 +65,7 @@ class Plan:
 
     @property
     def answer(self) -> Answer:
-        """The same as every door gives it."""
+        """Its `Answer`, as every page and command gives it."""
         return answer_of(
             self.prediction,
             target=self.colour.target,

@@ -14,7 +14,7 @@ SAME_DE00 = 1.0
 
 
 def colour_of(job: Job, target: Target) -> JobColour:
-    """The color of a job that a target is.
+    """The job's color whose target this is.
 
     Raises
     ------

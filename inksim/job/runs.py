@@ -10,7 +10,7 @@ from inksim.shop import StationsEntry
 
 
 class OnPress(NamedTuple):
-    """A screen as it takes room. over: the base screens, by index, that it is printed on.
+    """A screen and the room it takes. over: the base screens, by index, that it is printed on.
 
     base, wet: whether it is a base, and one that stays wet under its colors; flash: whether it is
     flashed.

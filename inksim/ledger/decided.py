@@ -35,7 +35,7 @@ class Decided:
     said: Mapping[str, Any]
 
     def changed(self, kept: KeptJob, shop: Shop) -> tuple[str, ...]:
-        """What it rests on that is not as it was: files by name, in words."""
+        """Say what has changed of what it rests on: files by name, in words."""
         now = rests_on(kept, shop)
         names = [name for name in {**self.rests_on, **now} if name != PRESS]
         said = [name for name in names if self.rests_on.get(name) != now.get(name)]
@@ -56,7 +56,7 @@ def shop_versions(shop: Shop) -> dict[str, Any]:
 
 
 def rests_on(kept: KeptJob, shop: Shop) -> dict[str, Any]:
-    """The same with the job's own file and artwork first."""
+    """What a decision rests on: the job's file and artwork, then `shop_versions`."""
     assert shop.folder is not None
     targets = [TARGETS] if any(colour.target for colour in kept.entry.color) else []
     art = [] if kept.artwork is None else [kept.artwork]

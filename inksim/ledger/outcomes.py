@@ -179,7 +179,7 @@ def proof_of_print(
 
 
 def _films_read(row: PrintRow) -> Hashable:
-    """The same of a reading; nothing that is promised of a halftone, whose dots are not films."""
+    """What a reading is of, as `_films` has it; never of a halftone, whose dots are not films."""
     base = () if row.base is None else (SealedLayer(*row.base),)
     films = row.garment, row.route, (*base, (row.ink, row.screen, row.passes))
     return films if row.coverage == 1 else (*films, row.coverage)

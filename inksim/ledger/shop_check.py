@@ -46,7 +46,7 @@ BESIDE = ("-wal", "-shm")
 
 @dataclass(frozen=True, kw_only=True)
 class ShopCheck:
-    """What was found. faults: to be mended; notes: to know of."""
+    """What a look through a shop found. faults: to be mended; notes: to know of."""
 
     faults: tuple[str, ...]
     notes: tuple[str, ...]
@@ -75,7 +75,7 @@ def check_shop(folder: Path) -> ShopCheck:
 
 
 def _said(where: str, look: Callable[[], object]) -> Iterator[str]:
-    """The refusal of a look, if it is refused."""
+    """Yield the refusal where looking at something is refused."""
     try:
         look()
     except InputError as error:

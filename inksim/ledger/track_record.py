@@ -130,7 +130,7 @@ class TrackRecord:
         return len(self.prints)
 
     def by(self, kind: str) -> tuple[Distances, ...]:
-        """The distances of one kind."""
+        """Distances grouped by one kind: data, ink, lot or month."""
         return tuple(each for each in self.distances if each.by == kind)
 
 

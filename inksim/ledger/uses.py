@@ -14,7 +14,7 @@ from inksim.shop import open_draft, spelled
 
 
 def uses_of(folder: Path, kind: str, name: str) -> tuple[str, ...]:
-    """What would miss an entry, one clause each, such as "job 'mill-logo' prints it".
+    """List what uses an entry, one clause each, such as "job 'mill-logo' prints it".
 
     folder: of the shop, whose files may have faults. kind: 'ink', 'garment', 'cloth', 'screen',
     'target' or 'palette'.

@@ -69,7 +69,7 @@ class Aim:
         return np.asarray(SHAPE * total)
 
     def coarse(self, every: int) -> Aim:
-        """The same for a first look: the viewing, and the spectrum on fewer bands."""
+        """The aim for a first, rough search: the viewing, and the spectrum on fewer bands."""
         return replace(
             self, viewings=self.viewings[:1], weights=self.weights[:1],
             standards=self.standards[:1], every=every, exact=False,

@@ -118,7 +118,7 @@ class Bucket:
 
     @property
     def grams(self) -> float:
-        """Wet ink in it."""
+        """Grams of wet ink in it."""
         return float(self.batches.sum())
 
     def with_left(self, grams: float) -> Bucket:

@@ -57,7 +57,7 @@ class BucketModel:
 
     @cached_property
     def _errors(self) -> StockErrors:
-        """Of the inks in the bucket, then of the base, if there is one."""
+        """Errors of the inks in the bucket, then of the base's ink, if there is one."""
         base = self.bucket.build.base
         inks = [*self.bucket.inks, *([base.ink] if base else [])]
         ink, cloth = np.zeros((1, 1), dtype=np.intp), np.zeros(1, dtype=np.intp)

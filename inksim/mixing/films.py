@@ -28,7 +28,7 @@ class Films(Protocol):
 
     @property
     def every(self) -> int:
-        """It works on every band, 1, or on every second, 2."""
+        """Step of the bands it works on: 1 for all, 2 for every second."""
         ...
 
     def reflectance(
@@ -66,7 +66,7 @@ class PrintedFilms:
         return not bool(self.based[which].all())
 
     def coarse(self) -> PrintedFilms:
-        """The same for a first look: every other band, few nodes."""
+        """The films for a first, rough search: every other band, few nodes."""
         cut = {f: getattr(self.table, f)[..., ::COARSE_EVERY]
                for f in ("K", "S", "cloth_ks", "discharged_ks")}  # fmt: skip
         return replace(
@@ -74,13 +74,13 @@ class PrintedFilms:
         )
 
     def fewer(self, nodes: int) -> PrintedFilms:
-        """The same by other quadrature."""
+        """The films with another number of quadrature nodes."""
         return replace(self, nodes=nodes)
 
     def reflectance(
         self, which: IndexArray, k: FloatArray, s: FloatArray, *, solids: FloatArray
     ) -> FloatArray:
-        """See `Films`."""
+        """External reflectance of mixtures on some of the builds: see `Films.reflectance`."""
         based = self.based[which]
         made = np.empty_like(k)
         for layers, mask in ((1, ~based), (2, based)):

@@ -79,12 +79,12 @@ class FoundRecipe:
 
     @property
     def cost_per_kg(self) -> float | None:
-        """Of the mixture; None where a part has no price."""
+        """Cost per kilogram of the mixture; None where a part has no price."""
         return self.recipe.cost_per_kg
 
     @property
     def cost_words(self) -> str:
-        """'17.40'; '–' where a part has no price."""
+        """Format the cost per kilogram: '17.40'; '–' where a part has no price."""
         return "–" if self.cost_per_kg is None else f"{self.cost_per_kg:.2f}"
 
 

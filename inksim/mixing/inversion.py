@@ -42,7 +42,7 @@ class StockArrays:
     load: FloatArray | None = None
 
     def on(self, every: int) -> StockArrays:
-        """The same on every so many-th band."""
+        """The inks on every so many-th band."""
         return replace(self, k=self.k[:, ::every], s=self.s[:, ::every])
 
 

@@ -69,7 +69,7 @@ def thickness_factor(q: ArrayLike, *, cv: ArrayLike) -> FloatArray:
 
 
 def factors_at(q: FloatArray, *, cv: FloatArray) -> FloatArray:
-    """The same at quantiles q (Q,) of films of unevenness cv (M,): (Q, M).
+    """Thickness factors (Q, M) at quantiles q (Q,) of films of unevenness cv (M,).
 
     At the nodes of a quadrature of `TABLED` by Chebyshev polynomials in cv, which
     tools/make_spread_tables.py fits to the gamma quantile: within 1e-12, and without SciPy.

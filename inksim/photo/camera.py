@@ -15,7 +15,7 @@ surround tells of the light.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -78,6 +78,9 @@ BEYOND_WHITE = (
     "lighter than a perfect white, and cut to L* 100: more light falls on it than on the chart, it "
     "shines, or the chart is another than was said"
 )
+SHADOW, MANY = 0.07, 8
+"""Told of so many places of the surround is one whose ln light is so far from what the others say
+[assumption]: 0.02 in rendered pictures without a shadow, 0.075 with one of 10 % beside a cloth."""
 DOUBTFUL, LEAST_DOUBTFUL = 4.0, 5.0
 """A patch is named that is so many times the usual and at least so many ΔE00 off, left out."""
 
@@ -249,7 +252,10 @@ def camera_of(chart: Chart, patches: Sequence[Seen], *, surround: Sequence[Seen]
         left_out_de00=float("nan") if few else float(np.nanmean(left_out)),
         left_out=left_out,
         likely=likely,
-        findings=_findings(chart, patches, around, left_out, few=few),
+        findings=(
+            *_findings(chart, patches, around, left_out, few=few),
+            *_shadows(around, fit.around),
+        ),
     )
 
 
@@ -305,3 +311,17 @@ def _findings(
             "mark the same paper at several places"
         )
     return tuple(found)
+
+
+def _shadows(around: Sequence[Seen], left_out: FloatArray) -> Iterator[str]:
+    """The place of the surround that is farthest from what the others say of it, if it is far."""
+    if len(around) < MANY:
+        return
+    off = left_out.mean(axis=1)
+    at = int(np.argmax(np.abs(off)))
+    if abs(off[at]) > SHADOW:
+        more = "darker" if off[at] < 0 else "lighter"
+        yield (
+            f"the sheet at '{around[at].name}' is {abs(np.expm1(off[at])):.0%} {more} than its "
+            "other places tell: a shadow, a glare or a fold; what lies beside it may be further off"
+        )

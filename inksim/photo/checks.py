@@ -309,6 +309,6 @@ def light_findings(picture: Picture, surround: Sequence[Patch]) -> Iterator[str]
 
 
 def all_faults(faults: Sequence[InputError]) -> None:
-    """Raise all at once, each in a line."""
+    """Raise all faults at once, a line each."""
     if faults:
         raise InputError("\n".join(str(each) for each in faults))

@@ -106,13 +106,14 @@ class Fit:
     """Parameters (COUNT,), their covariance for σ of a patch as in `scales`, residuals (n, 3).
 
     left, left_out : of the fit, and of each patch left out; in units of ΔE00: lightness, then the
-    two of chroma and hue.
+    two of chroma and hue. around : (m, 3) of each place of the surround left out, ln light.
     """
 
     parameters: FloatArray
     covariance: FloatArray
     left: FloatArray
     left_out: FloatArray
+    around: FloatArray
     scales: Scales
 
     @property
@@ -243,14 +244,14 @@ def fitted(data: Data, scales: Scales) -> Fit:
     inverse = np.linalg.inv(A)
     covariance = np.zeros((COUNT, COUNT))
     covariance[np.ix_(free, free)] = inverse
-    n = len(data.rgb)
-    own = J[: 3 * n, free].reshape(n, 3, -1)
-    hat = own @ inverse @ own.mT
-    left_out = np.linalg.solve(np.eye(3) - hat, r[: 3 * n].reshape(n, 3, 1))[..., 0]
+    n, blocks = len(data.rgb), r.reshape(-1, 3)
+    own = J[:, free].reshape(len(blocks), 3, -1)
+    left_out = np.linalg.solve(np.eye(3) - own @ inverse @ own.mT, blocks[..., None])[..., 0]
     return Fit(
         parameters=theta,
         covariance=covariance,
-        left=r[: 3 * n].reshape(n, 3) * sigma,
-        left_out=left_out * sigma,
+        left=blocks[:n] * sigma,
+        left_out=left_out[:n] * sigma,
+        around=np.asarray(left_out[n:] * scales.surround, dtype=np.float64),
         scales=scales,
     )

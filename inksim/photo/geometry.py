@@ -81,7 +81,7 @@ def region_of(text: str) -> Region:
 
 
 def sheet_places(outlines: Sequence[Sequence[Point]]) -> list[Region]:
-    """The places of the one sheet below all, named by their number."""
+    """Name the places where the sheet below everything shows: 'surround 1' and so on."""
     return [
         Region(name=f"surround {at}", outline=tuple(each))
         for at, each in enumerate(outlines, start=1)

@@ -38,7 +38,7 @@ SENSOR_NM, SENSOR_NOISE = 20.0, 0.01
 """Over what distance a sensitivity times a light is smooth, and what a patch's light is off by, as
 a share of it [assumption]: the light of textiles and prints is foretold best so, for the ten
 cameras with which constants are chosen."""
-NEIGHBORS, NEAR_DE00 = 60, 5.0
+NEIGHBOURS, NEAR_DE00 = 60, 5.0
 """How many surfaces tell what is left of a reading, and how near a surface counts for near."""
 TILT = 1.0
 """How strongly what is left is held to be the same for all of them, in surfaces."""
@@ -90,7 +90,7 @@ class Likely:
         inverse = np.linalg.inv(D)
         apart = np.einsum("nij,nvj->nvi", D, self.seen - lab[:, None])
         square = np.einsum("nvi,nvi->nv", apart, apart)
-        nearest = np.argpartition(square, NEIGHBORS, axis=1)[:, :NEIGHBORS]
+        nearest = np.argpartition(square, NEIGHBOURS, axis=1)[:, :NEIGHBOURS]
         apart = np.take_along_axis(apart, nearest[..., None], axis=1)
         square = np.take_along_axis(square, nearest, axis=1)
         width = np.maximum(NEAR_DE00**2, square.max(axis=1, keepdims=True) / 4.0)

@@ -58,7 +58,7 @@ class PhotoRead:
     findings: tuple[str, ...]
 
     def without_pixels(self) -> PhotoRead:
-        """The same to be kept: a camera's picture is some hundred megabytes."""
+        """Drop the picture's pixels, to be kept: a camera's picture is some hundred megabytes."""
         return replace(self, picture=replace(self.picture, codes=self.picture.codes[:0]))
 
 

@@ -91,7 +91,7 @@ class FineArt:
         return marked(rgba, self.places, cloth=cloth, most_px=most_px, least_px=MARK_PX)
 
     def picture_of(self, ready: PreparedArtwork, garment: Garment, viewing: Viewing) -> Uint8Array:
-        """The same of a prepared artwork on a garment, at most `LARGE_PX` wide and high."""
+        """Draw `picture` of a prepared artwork on a garment, at most `LARGE_PX` wide and high."""
         drawn = artwork_on(ready.large, garment, viewing)
         opaque = np.dstack([drawn, np.full(drawn.shape[:2], 255, dtype=np.uint8)])
         return self.picture(opaque, cloth=(0, 0, 0), most_px=LARGE_PX)

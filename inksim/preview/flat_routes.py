@@ -56,7 +56,7 @@ class RouteAnswer:
 
     @property
     def verdict(self) -> Verdict | None:
-        """On all printed colors together; None where nothing is printed."""
+        """Verdict on all printed colors together; None where nothing is printed."""
         return self.way.verdict if self.way and self.way.printed else None
 
     @property
@@ -80,7 +80,7 @@ class RouteAnswer:
 
     @property
     def data(self) -> Provenance:
-        """The least sure of its numbers."""
+        """Where the least sure of its numbers comes from."""
         return self.way.data if self.way else self.found.garment.data
 
     def said(self, *, help_too: bool = False) -> str:

@@ -49,12 +49,12 @@ class RouteFile:
 
     @property
     def verdict(self) -> Verdict | None:
-        """On all printed colors together; None of a tonal print, and where nothing is printed."""
+        """Verdict on all printed colors; None of a tonal print, and where nothing is printed."""
         return self.answer.verdict if self.answer else None
 
     @property
     def predictions(self) -> tuple[Prediction | None, ...]:
-        """One per flat in order, None where it is left bare."""
+        """Predictions, one per flat in order; None where it is left bare."""
         plans = self.answer.plans if self.answer else ()
         return tuple(None if p is None or p.build.bare else p.prediction for p in plans)
 
@@ -100,7 +100,7 @@ class PreviewResult:
 
     @property
     def answers(self) -> tuple[Answer, ...]:
-        """One per color that is not left out by hand; none of tonal artwork."""
+        """Answers, one per color that is not left out by hand; none of tonal artwork."""
         return self.found.decided.found.answers if self.found else ()
 
 
@@ -327,7 +327,7 @@ def _fine_panel(order: PrintRequest, fine: FineArt | None) -> list[SheetPanel]:
 
 
 def _save_fine(order: PrintRequest, fine: FineArt | None, *, data: Provenance) -> Path | None:
-    """The same as a file."""
+    """Save the picture of what is too fine as a file."""
     if not fine:
         return None
     picture = _fine_picture(order, fine, most_px=MAP_PX)

@@ -99,7 +99,7 @@ class SeparationResult:
 
     @property
     def answers(self) -> tuple[Answer, ...]:
-        """One per flat color; none of a tonal print."""
+        """Answers, one per flat color; none of a tonal print."""
         return self.found.decided.found.answers if self.found else ()
 
 
@@ -332,7 +332,7 @@ def look_table(
     lines_per_inch: float = DEFAULT_LINES_PER_INCH,
     viewing: Viewing,
 ) -> SeparationTable:
-    """The separation table of named inks, for taking their look away.
+    """Invert the print model of named inks, for a look of theirs to be downloaded.
 
     Raises
     ------

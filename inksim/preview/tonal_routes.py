@@ -304,9 +304,11 @@ def _labels_at(ready: PreparedArtwork, shape: tuple[int, ...]) -> Uint8Array:
     return sampled
 
 
-def tonal_in_a_word(shown: TonalResult) -> str:
-    """'✕ over a white base, not all in reach', for a line about the job."""
+def tonal_in_a_word(shown: TonalResult, press: StationsEntry) -> str:
+    """'✕ over a white base, not all in reach', for a line about the job; press: what prints it."""
     best = shown.best
+    if press_barrier(len(shown.inks), best.route, press):
+        return "✕ the press cannot print this picture"
     said = "● in reach" if best.reach.nominal else "✕ not all in reach"
     return f"{said[0]} {ROUTE_WORDS[best.route]}, {said[2:]}"
 

@@ -98,7 +98,7 @@ class Build:
 
     @property
     def top(self) -> Layer | None:
-        """The same; None on bare cloth."""
+        """The top layer; None on bare cloth."""
         return self.layers[-1] if self.layers else None
 
     @property

@@ -59,7 +59,7 @@ def said_of_correction(correction: Correction) -> str:
 
 
 def correction_document(correction: Correction) -> dict[str, Any]:
-    """The same as JSON-ready values; 'bucket' of its file stands beside them."""
+    """The correction as JSON-ready values; 'bucket' of its file stands beside them."""
     c = correction
     return {
         "add": [

@@ -47,7 +47,7 @@ def headline(found: GarmentAnswer) -> str:
 
 
 def in_a_sentence(found: GarmentAnswer) -> str:
-    """The same without its numbers: 'Coal Black, over 'Chalk White Base': cannot promise.'"""
+    """The outcome without numbers: 'Coal Black, over 'Chalk White Base': cannot promise.'"""
     best = found.best
     if best is None or not best.printed:
         return headline(found)
@@ -66,7 +66,7 @@ def in_a_word(found: GarmentAnswer) -> str:
 
 
 def outcome(found: GarmentAnswer, number: int) -> str:
-    """The same of any of its ways, by number from 1: the one decided, or one chosen by hand."""
+    """The outcome of any of its ways, by number from 1: the one decided, or one chosen by hand."""
     if not found.alternatives or number == found.chosen + 1:
         return headline(found)
     way = found.alternatives[number - 1]

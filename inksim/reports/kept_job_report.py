@@ -17,7 +17,7 @@ from inksim.shop import Shop
 
 
 def kept_document(kept: KeptJob) -> dict[str, Any]:
-    """What a list of jobs says of one."""
+    """One job's row in a list of jobs."""
     entry = kept.entry
     return {
         "job": kept.key,
@@ -70,7 +70,7 @@ def job_shown_document(kept: KeptJob, shop: Shop) -> dict[str, Any]:
 
 
 def job_shown_text(kept: KeptJob, shop: Shop) -> str:
-    """The same, to read."""
+    """A kept job as text: see `job_shown_document`."""
     entry = kept.entry
     prints = ", ".join(f"{name} {count}" for name, count in kept.quantities.items())
     lines = [f"{entry.name} ({kept.key}): {prints}"]

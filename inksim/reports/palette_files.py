@@ -81,10 +81,13 @@ def matrix_picture(
     """Colors down, garments across, each print on its cloth with its mark: uint8 (h, w, 3)."""
     from PIL import Image, ImageDraw, ImageFont
 
-    wide, high, left, top, pad = 270, 96, 250, 150, 40
+    high, left, top, pad = 96, 250, 150, 40
     regular, bold, large = (
         ImageFont.truetype(REGULAR, 16), ImageFont.truetype(BOLD, 16), ImageFont.truetype(BOLD, 30)
     )  # fmt: skip
+    said = [[_cell_words(cell) for cell in column] for column in columns]
+    longest = max(regular.getlength(words) for column in said for words in column)
+    wide = max(270, round(longest) + 46)
     title = spelled(title)
     width = max(left + wide * len(columns), round(large.getlength(title)) + pad) + pad
     foot = _wrapped(note, regular, width - 2 * pad)
@@ -101,17 +104,21 @@ def matrix_picture(
             y = top + row * high
             draw.rectangle((x, y, x + wide - 7, y + high - 7), fill=cloth)
             draw.rectangle((x + 12, y + 10, x + wide - 20, y + high - 40), fill=cell.hex)
-            words = f"{cell.mark}, {cell.verdict.median_de00:.1f}"
             bare = (cloth, readable_on(cloth))
             ground, letters = bare if cell.build.bare else SHADES[cell.verdict.word]
             draw.rectangle((x + 12, y + high - 38, x + wide - 20, y + high - 11), fill=ground)
-            draw.text((x + 18, y + high - 35), words, font=regular, fill=letters)
+            draw.text((x + 18, y + high - 35), said[at][row], font=regular, fill=letters)
     for row, cell in enumerate(columns[0]):
         y = top + row * high
         draw.rectangle((pad, y + 10, pad + 50, y + high - 40), fill=cell.target.hex_d50)
         draw.text((pad + 62, y + 22), spelled(cell.target.name)[:18], font=bold, fill=INK)
     draw.multiline_text((pad, foot_at), foot, font=regular, fill=SOFT, spacing=4)
     return np.array(page)
+
+
+def _cell_words(cell: Answer) -> str:
+    """'✕ cannot promise, over white, 3.6'."""
+    return f"{cell.mark}, {cell.verdict.median_de00:.1f}"
 
 
 def _wrapped(text: str, font: ImageFont.FreeTypeFont, width: float) -> str:

@@ -66,7 +66,7 @@ def _told(read: PhotoRead) -> list[str]:
 
 
 def photo_document(read: PhotoRead) -> dict[str, Any]:
-    """The same as JSON-ready values."""
+    """The readings and what was found, as JSON-ready values."""
     made: dict[str, Any] = document(read)
     return made | {"light": D50.light, "observer": D50.observer}
 

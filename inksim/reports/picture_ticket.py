@@ -73,7 +73,7 @@ class PictureTicket(BaseTicket):
 
     @property
     def quantity(self) -> int:
-        """Prints."""
+        """Number of prints."""
         return self.run.quantity
 
     @property
@@ -119,7 +119,7 @@ class PictureTicket(BaseTicket):
 
     @property
     def lines_per_inch(self) -> float:
-        """Of its halftones."""
+        """Lines per inch of its halftones."""
         return self.run.plates.lines_per_inch
 
     @property

@@ -9,26 +9,26 @@ from inksim.picture import USUAL_TOP_MM, Place
 
 
 def lies_words(place: Place, *, top_mm: float | None) -> str:
-    """'on the back, the usual 75 mm below the collar'."""
+    """Say where the print lies: 'on the back, the usual 75 mm below the collar'."""
     distance = f"the usual {USUAL_TOP_MM[place]:g}" if top_mm is None else f"{top_mm:g}"
     edge = "above its hem" if place == "sleeve" else "below the collar"
     return f"on the {place}, {distance} mm {edge}"
 
 
 def goes_words(screen: PressScreen) -> str:
-    """'×2'; '×1, flash, ×1' where it is printed, flashed and printed again through one screen."""
+    """Strokes of a screen: '×2'; '×1, flash, ×1' where it is flashed and printed again."""
     return ", flash, ".join(f"×{strokes}" for strokes in screen.goes)
 
 
 def then_words(screen: PressScreen) -> str:
-    """What comes after it: 'flash', 'wet on wet', or nothing."""
+    """What comes after a screen: 'flash', 'wet on wet', or ''."""
     if screen.flash is None or len(screen.goes) > 1:
         return ""
     return "flash" if screen.flash else "wet on wet"
 
 
 def for_words(screen: PressScreen, names: Sequence[str]) -> str:
-    """'base of navy; color #ffffff': what the screen is for. names: of the colors, in order."""
+    """What a screen is for: 'base of navy; color #ffffff'. names: of the colors, in order."""
     under, own = ([names[at] for at in each] for each in (screen.over, screen.shows))
     if not under:
         return ", ".join(own)
@@ -37,7 +37,7 @@ def for_words(screen: PressScreen, names: Sequence[str]) -> str:
 
 
 def screen_words(screen: PressScreen, names: Sequence[str]) -> str:
-    """'1. Chalk White Base: 110 threads/in (43/cm), ×1, flash (base of all colors)'."""
+    """A screen's line: '1. Chalk White Base: 110 threads/in (43/cm), ×1, flash (base of …)'."""
     then = f", {said}" if (said := then_words(screen)) else ""
     return (
         f"{screen.number}. {screen.ink.name}: {screen.screen.words}, {goes_words(screen)}{then} "

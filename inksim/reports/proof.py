@@ -73,7 +73,7 @@ class Proof(BaseProof):
 
     @property
     def plans(self) -> list[Plan]:
-        """Its colors."""
+        """The plans of its colors, but for those left out."""
         return [plan for plan in self.answer.plans if plan is not None]
 
     @property
@@ -106,7 +106,7 @@ def no_proof(found: GarmentAnswer) -> str:
 
 
 def no_picture_proof(garment: str, barrier: str) -> str:
-    """The same of a tonal picture, as words that end without a stop."""
+    """Why there is nothing to sign of a tonal picture, without a full stop at the end."""
     return f"there is no proof to sign: on {garment} {barrier}"
 
 

@@ -101,7 +101,7 @@ def instead_words(one: FoundRecipe, *, currency: str) -> str:
 def recipes_document(
     found: FoundRecipes, *, runs: Sequence[Mapping[str, float]] = ()
 ) -> dict[str, Any]:
-    """The same as JSON-ready values."""
+    """The recipes as JSON-ready values."""
     recipes = [document(one) for one in found]
     for made, run in zip(recipes, runs, strict=False):
         made["run_grams"] = document(dict(run), "1")

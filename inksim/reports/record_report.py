@@ -20,7 +20,7 @@ def record_text(record: TrackRecord) -> str:
 
 
 def record_headline(record: TrackRecord) -> str:
-    """'3 proofs issued, 12 colors promised, 9 prints read.'."""
+    """The record in a sentence: '3 proofs issued, 12 colors promised, 9 prints read.'"""
     since = f" since {record.since}" if record.since else ""
     return (
         f"{counted(record.proofs, 'proof')} issued{since}, "

@@ -75,7 +75,7 @@ def predictions_text(predictions: Sequence[Prediction]) -> str:
 
 
 def predictions_document(predictions: Sequence[Prediction]) -> list[dict[str, Any]]:
-    """The same as JSON-ready values."""
+    """Predictions as JSON-ready values."""
     return [
         {
             **document(each),

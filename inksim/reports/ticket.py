@@ -107,7 +107,7 @@ class BaseTicket:
     @property
     @abstractmethod
     def quantity(self) -> int:
-        """Prints."""
+        """Number of prints."""
 
     @property
     @abstractmethod
@@ -147,7 +147,7 @@ class BaseTicket:
     @property
     @abstractmethod
     def lines_per_inch(self) -> float:
-        """Of halftones, 0 where all is solid."""
+        """Lines per inch of halftones; 0 where all is solid."""
 
     @property
     @abstractmethod
@@ -157,7 +157,7 @@ class BaseTicket:
     @property
     @abstractmethod
     def reading_words(self) -> str:
-        """How they are read."""
+        """How the first print's colors are read."""
 
     @property
     def not_spelled(self) -> str:
@@ -244,7 +244,7 @@ class Ticket(BaseTicket):
 
     @property
     def lines_per_inch(self) -> float:
-        """Of the job."""
+        """Lines per inch of the job's halftones."""
         return self.job.lines_per_inch
 
     @property

@@ -143,7 +143,7 @@ def save(draft: Draft) -> Path:
 
 
 def check(draft: Draft) -> None:
-    """Check a draft as `save` does.
+    """Check a draft as `save` does, and write nothing.
 
     Raises
     ------

@@ -8,7 +8,7 @@ from inksim.stock import Target
 
 
 def target_of(shop: Shop, text: str) -> Target:
-    """Look up a target: a name or value (`Shop.target`), or a reading ``FILE`` or ``FILE#sample``.
+    """Look up a target: a name or value (`Shop.target`), or a reading, ``FILE`` or ``FILE#sample``.
 
     Raises
     ------

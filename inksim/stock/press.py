@@ -105,7 +105,7 @@ class Strength(NamedTuple):
         return self._moved(ink, 1.0)
 
     def filed(self, ink: Ink) -> Ink:
-        """Return the ink as filed, of one as the press prints it."""
+        """Return the filed ink, from one as the press prints it: undoes `printed`."""
         return self._moved(ink, -1.0)
 
     def _moved(self, ink: Ink, way: float) -> Ink:

@@ -48,7 +48,7 @@ class Recipe:
 
     @property
     def grams(self) -> float:
-        """Wet ink in the bucket, as weighed."""
+        """Grams of wet ink in the bucket, as weighed."""
         return float(sum(part.grams for part in self.parts))
 
     @property
@@ -58,7 +58,7 @@ class Recipe:
 
     @property
     def cost_per_kg(self) -> float | None:
-        """Of wet ink; None where a part has no price."""
+        """Cost per kilogram of wet ink; None where a part has no price."""
         return self.ink.price_per_kg
 
     def scaled(self, grams: float) -> dict[str, float]:

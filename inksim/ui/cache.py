@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
+from weakref import WeakKeyDictionary
 
 import streamlit as st
 
@@ -61,7 +62,7 @@ def served_folder() -> Path:
 
 
 def shop_folder() -> Path:
-    """The same, for this session: the demo shop's while that is looked at."""
+    """The shop's folder for this session: the demo shop's while that is looked at."""
     return demo_shop_folder() if DEMO_LOOK in st.session_state else served_folder()
 
 
@@ -71,10 +72,14 @@ def shop_stamp(folder: Path) -> Stamp:
     return tuple((p.name, p.stat().st_mtime_ns, p.stat().st_size) for p in found)
 
 
+_stamps: WeakKeyDictionary[Shop, Stamp] = WeakKeyDictionary()
+
+
 @st.cache_resource(max_entries=4, show_spinner=False)
 def _shop(folder: str, stamp: Stamp) -> Shop:
-    del stamp  # part of the key only
-    return load_shop(folder)
+    shop = load_shop(folder)
+    _stamps[shop] = stamp
+    return shop
 
 
 def open_shop() -> Shop:
@@ -84,8 +89,11 @@ def open_shop() -> Shop:
 
 
 def shop_key(shop: Shop) -> tuple[str, Stamp]:
-    """What a shop is known by in the caches."""
-    return str(shop.folder), shop_stamp(shop.folder)
+    """Key of a shop in the caches: its files as they were when it was read.
+
+    Somebody may save while work that began before is going on.
+    """
+    return str(shop.folder), _stamps.get(shop) or shop_stamp(shop.folder)
 
 
 @st.cache_resource(max_entries=2, show_spinner=False)
@@ -107,7 +115,7 @@ def demo_artwork(name: str = DEMO_ARTWORK) -> Upload:
 
 
 def demo_file(name: str = DEMO_ARTWORK) -> Upload:
-    """The same, read outside of any session."""
+    """Read an artwork of the demo shop outside of any session."""
     data = (demo_shop_folder() / "artwork" / name).read_bytes()
     return Upload(name, data, hashlib.sha256(data).hexdigest())
 
@@ -121,7 +129,7 @@ class Drawn:
 
 
 def drawn_key(upload: Upload, *, width_mm: float | None = None, background: str = KEEP) -> Hashable:
-    """What an artwork at a width, with or without its background, is known by."""
+    """Key of an artwork at a width, with or without its background."""
     return upload.sha256, upload.name, width_mm, background
 
 
@@ -164,7 +172,7 @@ def drawn(upload: Upload, *, width_mm: float | None, background: str, assume: bo
 def drawn_already(
     upload: Upload, *, width_mm: float | None, background: str, assume: bool = True
 ) -> Drawn | None:
-    """The same where it has been read; None where that would have to be waited for."""
+    """What `drawn` gives where it has been read; None where that would have to be waited for."""
     key = drawn_key(upload, width_mm=width_mm, background=background)
     return _drawn().get((key, assume))
 

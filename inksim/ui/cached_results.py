@@ -147,9 +147,9 @@ def evaluated(shop: Shop, *, garment: str, ink: str, viewing: Viewing) -> Evalua
 
 
 def job_key(shop: Shop, job: Job, *, viewing: Viewing) -> Hashable:
-    """What the decision for a job is known by: everything it depends on."""
+    """Key of the decision for a job: everything it depends on."""
     colours = tuple(
-        (c.name, c.target.hex_d50, c.ink and c.ink.name, c.area_cm2, c.tolerance, c.route)
+        (c.name, _target_key(c.target), c.ink and c.ink.name, c.area_cm2, c.tolerance, c.route)
         for c in job.colours
     )
     return (
@@ -172,7 +172,7 @@ def decided(shop: Shop, job: Job, *, viewing: Viewing) -> JobAnswer:
 
 
 def decided_already(shop: Shop, job: Job, *, viewing: Viewing) -> JobAnswer | None:
-    """The same where it has been worked out; None where that would have to be waited for."""
+    """What `decided` gives where it has been worked out; None where that would be waited for."""
     return _decided().get(job_key(shop, job, viewing=viewing))
 
 
@@ -244,7 +244,7 @@ def _tonal_shelf() -> BoundedCache[tuple[TonalResult, TonalPngs]]:
 def tonal_key(
     art: PreparedArtwork, job: Job, *, shop: Shop, garment: Garment, viewing: Viewing
 ) -> Hashable:
-    """What the halftones of a job on a garment are known by."""
+    """Key of the halftones of a job on a garment."""
     inks = tuple(ink.name for ink in job.halftone_inks)
     return (
         art.key, shop_key(shop), garment.name, viewing, job.colours[0].tolerance,
@@ -315,8 +315,7 @@ def tonal(
         )
         return shown, pngs(shown)
 
-    at = f"{garment.name}, {viewing}, {tuple(ink.name for ink in inks)}"
-    turn = stoppable(at) if watched else unwatched()
+    turn = stoppable(key) if watched else unwatched()
     return worked_through(_tonal_shelf(), key, make, turn=turn)
 
 
@@ -352,7 +351,7 @@ def too_fine(
     """What of the decided print is too fine for mesh and cloth, in words and as a PNG."""
     way = found.decided.way
     screens = way.screens if way else ()
-    meshes = tuple((s.screen.name, s.over, s.shows) for s in screens)
+    meshes = tuple((s.screen.name, s.choke_mm, s.over, s.shows) for s in screens)
     answer = found.decided.found
 
     def make() -> tuple[tuple[str, ...], bytes | None]:

@@ -77,6 +77,23 @@ def do(
         st.session_state[FAULT] = Done(str(error), place)
 
 
+def as_shown(*keys: str) -> Callable[[], None]:
+    """Of the choices a result was made by: what refuses to store it once one has been changed.
+
+    A button stays on the page while the next result is worked out.
+    """
+    shown = [st.session_state.get(key) for key in keys]
+
+    def check() -> None:
+        if [st.session_state.get(key) for key in keys] != shown:
+            raise InputError(
+                "not stored: what it rests on has been changed since it was worked out; look at "
+                "the new result, then store that."
+            )
+
+    return check
+
+
 def say_what_was_done(place: str | None = None) -> bool:
     """Say once what the last change did, or why it was not made; whether it was done just now.
 

@@ -241,7 +241,7 @@ def cost_chart(rows: Any, *, unit: str) -> Any:
         y=alt.Y("up:Q", title="Chance that all land, %", scale=_around(marked["Chance"])),
         tooltip=[
             "Way:N",
-            "Colors land:N",
+            "Verdict:N",
             alt.Tooltip("Chance:Q", format=".0f"),
             alt.Tooltip("Cost:Q", format=".2f"),
             alt.Tooltip("Dry film:Q", format=".1f"),

@@ -59,7 +59,7 @@ class CurrentJob:
 
     @property
     def key(self) -> str:
-        """Of the kept job; '' in memory."""
+        """Key of the kept job; '' of one in memory."""
         return self.kept.key if self.kept else ""
 
     @property
@@ -102,7 +102,7 @@ class CurrentJob:
 
     @property
     def art_already(self) -> Drawn | None:
-        """The same where it has been read; None where that would be waited for."""
+        """What `art` gives where it has been read; None where that would be waited for."""
         said = self.entry.artwork
         if said is None or self.upload is None:
             return None
@@ -123,7 +123,7 @@ class CurrentJob:
         )
 
     def pixels(self) -> Artwork:
-        """Its artwork as it is printed, every pixel: read again."""
+        """Its artwork as it is printed, in full pixels: read again from its file."""
         said = self.on_artwork
         assert self.upload is not None
         placed = placed_artwork(
@@ -180,10 +180,20 @@ class CurrentJob:
         if self.kept is None:
             self._wish(values, garments)
             return ""
-        fresh = change_job(self.kept, values, garments=garments, check=self.drawn)
-        if fresh.data == self.kept.data:
+        kept = self._as_left(self.kept)
+        fresh = change_job(kept, values, garments=garments, check=self.drawn)
+        if fresh.data == kept.data:
             return ""
-        return f"Saved: {'; '.join(change_words(self.kept.data, fresh.data)) or 'comments'}."
+        return f"Saved: {'; '.join(change_words(kept.data, fresh.data)) or 'comments'}."
+
+    def _as_left(self, kept: KeptJob) -> KeptJob:
+        """The kept job as this visitor's last change left it, where that was made to this one.
+
+        While a page is still at work, its fields hold the job as it was before that change.
+        """
+        latest = open_job(own_folder(self.shop), kept.key)
+        change = latest.last_change
+        return latest if change and change.mine and change.before == kept.data else kept
 
     def _wish(self, values: Mapping[str, Any], garments: Mapping[str, int] | None) -> None:
         assert self.upload is not None

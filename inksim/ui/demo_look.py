@@ -13,7 +13,7 @@ from inksim.shop import is_demo
 from inksim.ui import current_job
 from inksim.ui.cache import DEMO_LOOK, served_folder
 
-CHOSEN = ("garment", "garments", "ink", "target", "own palette",
+CHOSEN = ("garment", "garments", "ink", "target", "own palette", "tolerance", "light",
           current_job.OPEN, current_job.UPLOADED)  # fmt: skip
 """Keys of what a session has chosen of a shop."""
 

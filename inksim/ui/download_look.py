@@ -64,7 +64,7 @@ def offer_look(shop: Shop, column: Sequence[Answer], *, viewing: Viewing) -> Non
 def look_bytes(
     shop: Shop, ending: str, *, garment: str, inks: Sequence[str], route: Route, viewing: Viewing
 ) -> bytes:
-    """The file itself."""
+    """Bytes of the look's file."""
     table = look_table(
         shop=shop,
         garment=shop.garment(garment),

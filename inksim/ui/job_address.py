@@ -41,8 +41,10 @@ PARAM = "job"
 
 
 JS = """
+let waiting;
 export default function({ data }) {
-  setTimeout(() => {  // after Streamlit has written its own
+  clearTimeout(waiting);
+  waiting = setTimeout(() => {  // after Streamlit has written its own
     const url = new URL(location.href);
     for (const [name, value] of Object.entries(data.wanted)) {
       if (value === null) url.searchParams.delete(name); else url.searchParams.set(name, value);
@@ -54,7 +56,7 @@ export default function({ data }) {
 
 
 def from_address() -> dict[str, Any]:
-    """Fields by dotted name; what makes no sense is left out."""
+    """Read the address to fields by dotted name; what makes no sense is left out."""
     found: dict[str, Any] = {}
     for name, number in NUMBERS.items():
         try:

@@ -15,7 +15,7 @@ from inksim.artwork import shrink_to
 from inksim.colour import Viewing
 from inksim.common import InksimError, Markup, counted, escape
 from inksim.decision import SHAPES
-from inksim.job import GarmentAnswer
+from inksim.job import GarmentAnswer, press_of
 from inksim.preview import TonalResult, artwork_on, png_bytes, tonal_in_a_word
 from inksim.reports import in_a_word
 from inksim.shop import Shop
@@ -133,11 +133,15 @@ def _take() -> None:
 
 def _keep(job: CurrentJob) -> None:
     with st.expander("Keep as a job…"):
-        name = st.text_input("Name", Path(job.title).stem, key="keep-name", max_chars=80)
-        client = st.text_input("Client", key="keep-client", max_chars=200)
-        reference = st.text_input("Reference, such as an order number", key="keep-reference",
-                                  max_chars=200)  # fmt: skip
-        garments = job_fields.garment_counts(job.shop, _now(job), key="keep on")
+        assert job.upload is not None
+        mark = job.upload.sha256[:8]  # another artwork's form begins anew
+        name = st.text_input("Name", Path(job.title).stem, key=f"keep-name {mark}", max_chars=80)
+        client = st.text_input("Client", key=f"keep-client {mark}", max_chars=200)
+        reference = st.text_input("Reference, such as an order number",
+                                  key=f"keep-reference {mark}", max_chars=200)  # fmt: skip
+        now = _now(job)
+        on = f"keep on {mark} {', '.join(f'{count} {each}' for each, count in now.items())}"
+        garments = job_fields.garment_counts(job.shop, now, key=on)
         st.button(
             "Keep this job",
             type="primary",
@@ -171,7 +175,9 @@ def _change(job: CurrentJob) -> None:
 
 def _copy(job: CurrentJob) -> None:
     with st.expander("Same again on…"):
-        name = st.text_input("Name of the copy", f"{job.entry.name}, again", key="copy-name")
+        name = st.text_input(
+            "Name of the copy", f"{job.entry.name}, again", key=f"copy-name {job.key}"
+        )
         garments = job_fields.garment_counts(job.shop, _now(job), key=f"copy on {job.key}")
         st.button("Make the copy", on_click=lambda: job.copy(name=name, garments=garments))
 
@@ -194,7 +200,7 @@ def _glance(job: CurrentJob, bar: DeltaGenerator) -> None:
         shown = cached_results.tonal_already(
             art.ready, whole.on(cloth), shop=job.shop, garment=cloth, viewing=viewing
         )
-        said = f"{garment}: {tonal_in_a_word(shown)}" if shown else NOT_YET
+        said = f"{garment}: {tonal_in_a_word(shown, whole.press)}" if shown else NOT_YET
         _draw(job, bar, art=art, garment=garment, viewing=viewing, verdicts=[said])
         return
     answer = cached_results.decided_already(job.shop, whole, viewing=viewing)
@@ -213,7 +219,8 @@ def show(
     """Draw the bar again with what is decided; found: of the garments that are to be told."""
     art = job.art if job.entry.artwork else None
     if isinstance(found, TonalResult):
-        verdicts = [f"{garment}: {tonal_in_a_word(found)}"]
+        press = press_of(job.entry, shop=job.shop)
+        verdicts = [f"{garment}: {tonal_in_a_word(found, press)}"]
     else:
         verdicts = [_line(one) for one in found]
     _draw(job, bar, art=art, garment=garment, viewing=viewing, verdicts=verdicts)
@@ -271,12 +278,14 @@ def _size(job: CurrentJob, art: Drawn | None) -> str:
 
 
 def _thumb(job: CurrentJob, art: Drawn, garment: str, viewing: Viewing) -> str:
+    cloth = job.shop.garment(garment)
+
     def make() -> str:
-        drawn = artwork_on(art.ready.small, job.shop.garment(garment), viewing)
+        drawn = artwork_on(art.ready.small, cloth, viewing)
         small = shrink_to(drawn, width=THUMB_PX, height=THUMB_PX)
         return base64.b64encode(png_bytes(small)).decode()
 
-    (made,) = cache.thumbs().take([((art.ready.key, garment, viewing), make)])
+    (made,) = cache.thumbs().take([((art.ready.key, cloth.reflectance.tobytes(), viewing), make)])
     return made
 
 

@@ -6,10 +6,11 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from inksim.artwork import KEEP, NOT_PRINTED
-from inksim.common import MM_PER_INCH, ROUTE_WORDS
-from inksim.job import Plan, press_of
+from inksim.common import MM_PER_INCH, ROUTE_WORDS, InksimError
+from inksim.job import DrawnJob, Plan, press_of
 from inksim.picture import USUAL_TOP_MM
 from inksim.printing import ROUTES
 from inksim.separation import MOST_INKS
@@ -178,6 +179,25 @@ def also_fields(job: CurrentJob) -> None:
             )
 
 
+def drawn_or_mended(job: CurrentJob, place: DeltaGenerator) -> DrawnJob | None:
+    """The job checked against its shop; None once its fault is said there, with what may mend it.
+
+    An ink that was chosen by hand may have been renamed or removed since.
+    """
+    try:
+        return job.drawn()
+    except InksimError as error:
+        if job.entry.artwork is None:
+            raise
+        with place.container():
+            st.error(plain(str(error)))
+            if job.art.placed.flats.tonal:
+                choose_halftone_inks(job)
+            else:
+                choose_inks(job, [None] * len(job.art.placed.flats.colours))
+        return None
+
+
 def choose_inks(job: CurrentJob, plans: Sequence[Plan | None]) -> None:
     """Let inks and routes be chosen by hand; what is not chosen is decided.
 
@@ -197,10 +217,12 @@ def _choose_inks(job: CurrentJob, plans: Sequence[Plan | None]) -> None:
             code = flat.hex
             ink = plan.build.ink if plan else None
             key = f"ink {code}"
-            st.session_state[key] = ink.name if ink else BARE  # another garment, another ink
+            own = by_hand.get(code, NOT_PRINTED)
+            gone = [] if own in (*names, NOT_PRINTED) else [own]
+            st.session_state[key] = gone[0] if gone else ink.name if ink else BARE
             st.selectbox(
                 f"{code}, {flat.area_share:.0%} of the print",
-                [*names, BARE, *([DECIDE] if code in by_hand else [])],
+                [*names, *gone, BARE, *([DECIDE] if code in by_hand else [])],
                 key=key,
                 disabled=bool(job.locked),
                 on_change=_put,
@@ -237,10 +259,11 @@ def _route(chosen: str) -> str | None:
 
 def choose_halftone_inks(job: CurrentJob) -> None:
     """Let the inks of a tonal picture be chosen by hand; none: they are chosen for it."""
-    st.session_state["job-halftone-inks"] = list(job.on_artwork.halftone_inks)
+    chosen, names = list(job.on_artwork.halftone_inks), [ink.name for ink in job.shop.colour_inks]
+    st.session_state["job-halftone-inks"] = chosen
     st.multiselect(
         "Inks, in print order (empty: chosen for this picture)",
-        [ink.name for ink in job.shop.colour_inks],
+        [*names, *(name for name in chosen if name not in names)],
         max_selections=MOST_INKS,
         key="job-halftone-inks",
         disabled=bool(job.locked),

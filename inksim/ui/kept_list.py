@@ -27,7 +27,10 @@ def kept_list(folder: Path | None) -> dict[str, str]:
         return {}
     stamps = {}
     for key in kept_keys(folder):
-        found = (folder / "jobs" / key / "job.toml").stat()
+        try:
+            found = (folder / "jobs" / key / "job.toml").stat()
+        except OSError:  # removed since it was listed
+            continue
         stamps[key] = (found.st_mtime_ns, found.st_size)
     newest = sorted(stamps, key=lambda key: stamps[key], reverse=True)
     return {key: _words(str(folder), key, stamps[key]) for key in newest}

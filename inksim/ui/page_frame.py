@@ -15,7 +15,7 @@ from inksim.shop import Shop, next_step
 from inksim.ui import cache, current_job, demo_look, first_screen
 from inksim.ui.changes import locked_reason
 from inksim.ui.parts.keys import keys
-from inksim.ui.progress import set_place
+from inksim.ui.progress import Stopped, set_place
 from inksim.ui.style import STYLE, note, plain, points, show
 
 GOING_ON = "first run goes on"
@@ -80,6 +80,8 @@ def _over_shop(body: Callable[[Shop], None], *, stocked: bool) -> Callable[[], N
                 body(shop)
         except InksimError as error:
             st.error(plain(str(error)))
+        except Stopped:
+            pass
         _foot(shop)
         current_job.to_address()
 

@@ -58,7 +58,7 @@ def _held() -> _Held:
 
 
 def pass_on(upload: Upload, wishes: Mapping[str, Any]) -> str:
-    """What an address calls it; '' of the demo's first artwork, which needs no name."""
+    """Keep a job for an address to name, and return the name; '' of the demo's first artwork."""
     said = json_text(dict(sorted(wishes.items())), indent=None)
     if not wishes and _is_demo(upload):
         return "" if upload.name == cache.DEMO_ARTWORK else Path(upload.name).stem

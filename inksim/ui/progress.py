@@ -15,6 +15,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 from streamlit.runtime.scriptrunner import get_script_run_ctx
 
+from inksim.common import InksimError
 from inksim.ui.style import plain
 from inksim.ui.turns import Turns
 
@@ -29,6 +30,10 @@ Step = Callable[[str, float], None]
 """Told what is done now and what share of it all."""
 
 
+class Stopped(Exception):
+    """Work a visitor stopped: what rests on it is not drawn, the rest of the page is."""
+
+
 @contextmanager
 def stoppable(
     what: Hashable, *, turns: Turns = LONG, words: str = "Reading the picture"
@@ -37,18 +42,26 @@ def stoppable(
 
     what: tells this work from others; work that was stopped waits until it is asked for again.
     words: what it begins with.
+
+    Raises
+    ------
+    Stopped : that work was stopped, which is said in its place.
     """
     place = st.empty()
     if st.session_state.get(STOPPED) == what:
         with place.container():
             st.info("Stopped. Nothing was worked out for these choices.")
             st.button("Work it out after all", on_click=st.session_state.pop, args=(STOPPED, None))
-        st.stop()
+        raise Stopped
     with place.container(horizontal=True, vertical_alignment="center"):
         bar = st.progress(0.0, text=f"{words} …")
         st.button("Stop", key=f"stop-work {hash(what)}", on_click=_stop, args=(what,))
-    with _taken(turns, waits=lambda ahead: _tell(bar, _waiting(ahead), 0.0)):
-        yield lambda words, done: _tell(bar, words, done)
+    try:
+        with _taken(turns, waits=lambda ahead: _tell(bar, _waiting(ahead), 0.0)):
+            yield lambda words, done: _tell(bar, words, done)
+    except InksimError:
+        place.empty()
+        raise
     place.empty()
 
 
@@ -63,7 +76,7 @@ def set_place() -> None:
 
 
 def _place() -> DeltaGenerator:
-    """That place; work of a callback, before its page is drawn, finds the last run's."""
+    """Return the place kept; work of a callback, before its page is drawn, finds the last run's."""
     place = st.session_state.get(PLACE)
     return place if isinstance(place, DeltaGenerator) else st.empty()
 

@@ -72,7 +72,7 @@ def sheet(
 
 
 def proof_name(job: CurrentJob, proofs: Sequence[BaseProof]) -> str:
-    """What its file is called."""
+    """Name of the document's file."""
     return proof_file(proofs, name=job.entry.name)
 
 

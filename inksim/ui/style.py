@@ -105,17 +105,17 @@ def show(html: Markup) -> None:
 
 
 def note(text: str) -> None:
-    """Caption."""
+    """Show a caption."""
     st.caption(plain(text))
 
 
 def points(lines: Iterable[str]) -> None:
-    """Bulleted list."""
+    """Show a bulleted list."""
     st.markdown("\n".join(f"- {plain(line)}" for line in lines))
 
 
 def verdict(headline: str, detail: str = "") -> None:
-    """Headline box with the answer."""
+    """Show the answer as a headline in a box."""
     more = f"<span>{escape(detail)}</span>" if detail else ""
     show(Markup(f'<div class="verdict" role="status"><b>{escape(headline)}</b>{more}</div>'))
 

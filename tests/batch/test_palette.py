@@ -64,6 +64,20 @@ def test_only_the_first_task_of_an_artwork_is_at_work_before_its_palette_is_ther
     assert names[:3] == [art.name for art in world.arts]  # who waits keeps nobody from working
 
 
+def test_a_task_that_takes_long_is_recorded_as_far_as_it_is_and_the_rest_goes_on(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    world, workers = World(tmp_path, artworks=1), Here()
+    rows = [f"a0.png,Coal Black,{n}" for n in range(1, 13)]
+    table = world.write("many.csv", "artwork,garment,quantity", *rows)
+    monkeypatch.setattr(module, "LONG_S", 0.0)
+    seen: list[int] = []
+    pool = pool_of(lambda: workers, width=1)
+    result = world.run(table, pool=pool, progress=lambda at: seen.append(at.done))
+    assert (result.done, result.worked, workers.asked) == (12, 12, 12)
+    assert seen == [*range(1, 13), 12]
+
+
 def test_a_palette_arrives_as_it_was_sent(tmp_path: Path) -> None:
     flats = find_flats(read_artwork(World(tmp_path, artworks=1).arts[0]))
     there = Palette.of(flats, background="keep").unpacked()

@@ -12,6 +12,7 @@ from PIL import Image, ImageDraw
 from streamlit.testing.v1 import AppTest
 
 from inksim.launch import SHOP_VARIABLE
+from inksim.ui import cached_results
 from inksim.ui.current_job import WISHES
 from inksim.ui.pages import client_tonal
 from inksim.ui.progress import STOPPED
@@ -371,13 +372,17 @@ def test_a_tonal_picture_is_seen_on_the_shirt_and_from_near(
 
 
 @pytest.mark.usefixtures("few_to_choose")
-def test_long_work_that_was_stopped_waits_until_it_is_asked_for() -> None:
+def test_long_work_that_was_stopped_waits_until_it_is_asked_for(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(cached_results, "tonal_key", lambda *_, **__: "these halftones")
     page = open_page("client", garment="Lagoon Turquoise")
-    page.session_state[STOPPED] = "Lagoon Turquoise, D50/2°, ()"
+    page.session_state[STOPPED] = "these halftones"
     page.file_uploader[0].upload("sweep.png", tonal_art(), "image/png")
     page = page.run()
     assert not page.exception
     assert "Stopped." in words(page)
+    assert "Its inks, garments and readings are invented" in words(page)  # the rest of the page is
     assert not pictures(page)
     again = next(each for each in page.button if each.label == "Work it out after all")
     page = again.click().run()

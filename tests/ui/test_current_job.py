@@ -15,6 +15,7 @@ from inksim.common.read_only import READ_ONLY_VARIABLE
 from inksim.ledger.decided import last_decision
 from inksim.ledger.kept_job import change_job, kept_keys, new_job, open_job
 from inksim.ledger.promises import promises_file
+from inksim.shop.changes import acting_as
 from inksim.shop.load import load_shop
 from inksim.ui import cache, cached_results, passing_jobs
 from inksim.ui.pages import base_way_shown, client
@@ -49,6 +50,12 @@ def pressed(page: AppTest, label: str) -> AppTest:
     found = [each for each in page.button if each.label.replace("\\", "").startswith(label)]
     assert found, [each.label for each in page.button]
     return found[0].click().run()
+
+
+def one(fields: Any, start: str, end: str = "") -> Any:
+    """The field whose key begins, and ends, so: what its default rests on is in between."""
+    (found,) = (each for each in fields if each.key.startswith(start) and each.key.endswith(end))
+    return found
 
 
 def entry_of(shop: Path, key: str = "mill-logo") -> Any:
@@ -144,10 +151,10 @@ def test_an_upload_is_kept_with_what_was_wished_of_it(copied_shop: Path) -> None
     box = next(each for each in page.selectbox if each.label.startswith("#"))
     code = box.label.split(",")[0]
     page = box.set_value("Damson Purple").run()
-    page.text_input(key="keep-name").set_value("Mill logo")
-    page.text_input(key="keep-client").set_value("Weir Mill").run()
-    page.multiselect(key="keep on").set_value(["Coal Black", "Mist Gray"]).run()
-    page.number_input(key="keep on Mist Gray").set_value(30).run()
+    one(page.text_input, "keep-name").set_value("Mill logo")
+    one(page.text_input, "keep-client").set_value("Weir Mill").run()
+    one(page.multiselect, "keep on").set_value(["Coal Black", "Mist Gray"]).run()
+    one(page.number_input, "keep on", " Mist Gray").set_value(30).run()
     page = pressed(page, "Keep this job")
     assert not page.exception
     assert not page.error
@@ -200,9 +207,21 @@ def test_what_somebody_else_changed_meanwhile_is_not_overwritten(kept: Path) -> 
     assert not any(each.label.startswith("Undo") for each in page.button)
 
 
+def test_a_second_quick_change_of_one_s_own_is_made_too(kept: Path) -> None:
+    """The page still holds the job as it was while the first change is worked out."""
+    page = open_page("client", job="mill-logo")
+    page.session_state["shop-visitor"] = "abc123"
+    with acting_as("page visitor abc123"):
+        change_job(open_job(kept, "mill-logo"), {"artwork.width_mm": 90.0})
+    page.selectbox(key="job-place").set_value("sleeve").run()
+    assert not page.error
+    art = entry_of(kept).artwork
+    assert (art.width_mm, art.place) == (90.0, "sleeve")
+
+
 def test_the_same_again_on_another_garment(kept: Path) -> None:
     page = open_page("client", job="mill-logo")
-    page.text_input(key="copy-name").set_value("Mill logo, on navy").run()
+    one(page.text_input, "copy-name").set_value("Mill logo, on navy").run()
     page.multiselect(key="copy on mill-logo").set_value(["Estuary Navy"]).run()
     page.number_input(key="copy on mill-logo Estuary Navy").set_value(30).run()
     page = pressed(page, "Make the copy")

@@ -203,6 +203,10 @@ def test_the_table_and_the_picture_hold_every_cell() -> None:
     assert shot.dtype == np.uint8
     for cell in (cell for column in columns for cell in column):
         assert np.all(shot == rgb8_from_hex(cell.hex), axis=-1).sum() > 3000
+    wide = (shot.shape[1] - 290) // len(columns)
+    for at in range(len(columns)):
+        edge = shot[150 + 58 : 150 + 85, 250 + at * wide + wide - 18 : 250 + at * wide + wide - 8]
+        assert np.all(edge == edge[0, 0])  # cloth beside the words: they end before it
 
 
 def test_the_look_of_a_garment_is_offered_and_made_when_asked_for() -> None:

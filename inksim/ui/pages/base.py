@@ -28,7 +28,7 @@ ONE_INK, DESIGN = "One ink", "The whole design"
 
 @with_shop
 def page(shop: Shop) -> None:
-    """The page."""
+    """Draw the page that decides about the base."""
     job, row, bar = job_bar.top(shop, "Decide about the base")
     with row:
         about = st.segmented_control(

@@ -61,7 +61,10 @@ def whole_design(job: CurrentJob, bar: DeltaGenerator) -> None:
         with below.container():
             job_fields.choose_inks(job, [None] * len(art.flats.colours))
         return
-    whole = job.drawn().job
+    checked = job_fields.drawn_or_mended(job, said)
+    if checked is None:
+        return
+    whole = checked.job
     with work:
         answer = cached_results.decided(shop, whole, viewing=viewing)
     job_bar.show(bar, job, answer.garments, garment=garment, viewing=viewing)

@@ -28,7 +28,7 @@ from inksim.ui.style import note, verdict
 
 @with_shop
 def page(shop: Shop) -> None:
-    """The page."""
+    """Draw the page that shows a client the print."""
     job, _, bar = job_bar.top(shop, "Show a client")
     if job is None:
         return
@@ -69,7 +69,10 @@ def _say(
         with said.container():
             verdict(f"Nothing is printed on {garment}.", "Every color is left bare by hand.")
         return lambda: job_fields.choose_inks(job, [None] * len(art.flats.colours))
-    whole = job.drawn().job
+    drawn = job_fields.drawn_or_mended(job, said)
+    if drawn is None:
+        return lambda: None
+    whole = drawn.job
     found = cached_results.printed(shop, whole, art=art, garment=garment, viewing=viewing)
     job_bar.show(bar, job, found.answer.garments, garment=garment, viewing=viewing)
     with said.container():

@@ -49,7 +49,10 @@ def say(
     if job.on_artwork.inks:
         raise InputError(f"'{art.name}' is tonal: inks by hand are those of flat colors.")
     cloth = shop.garment(garment)
-    own = job.drawn().job.on(cloth)
+    drawn = job_fields.drawn_or_mended(job, place)
+    if drawn is None:
+        return lambda: None
+    own = drawn.job.on(cloth)
 
     def said(found: TonalResult) -> tuple[PlateRun, str]:
         """Say it; what it takes, and what there is to say with it."""

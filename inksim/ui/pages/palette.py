@@ -40,13 +40,13 @@ START = ("Flour White", "Mist Gray", "Slate Gray", "Coal Black", "Estuary Navy")
 
 @with_shop
 def page(shop: Shop) -> None:
-    """The page."""
+    """Draw the page that checks a palette."""
     job, row, _ = job_bar.top(shop, "Check a palette")
     artwork, swatches, work, said, options, below = (st.container() for _ in range(6))
     said, below = old_answers.cleared(said, below, known=not has_to_be_read(job))
     with row:
         name, targets = palette_of(shop, job, work=work)
-    if job is not None and name == job.title:
+    if job is not None and job.entry.artwork is not None and name == job.title:
         with artwork:
             job_fields.background_offer(job)
     if not targets:

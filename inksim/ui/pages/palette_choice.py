@@ -29,6 +29,8 @@ def palette_of(shop: Shop, job: CurrentJob | None, *, work: DeltaGenerator) -> N
     is of the artwork that was open: another artwork brings its own colors.
     """
     own = _chosen(job)
+    if own and own[0] == SHOPS:  # as it is now
+        own = SHOPS, list((shop.palette or shop.targets).values())
     with work:
         of_job = _of_job(job) if own is None and job and not job.demo else None
     name, targets = own or of_job or (SHOPS, list((shop.palette or shop.targets).values()))
@@ -93,9 +95,7 @@ def _ask(shop: Shop, job: CurrentJob | None, name: str) -> None:
     if name != SHOPS:
         st.button(
             "Back to the shop's palette",
-            on_click=lambda: _keep(
-                mark, SHOPS, lambda: list((shop.palette or shop.targets).values())
-            ),
+            on_click=lambda: _keep(mark, SHOPS, list),
         )
 
 

@@ -44,7 +44,7 @@ TABS = [
 
 @with_any_shop
 def page(shop: Shop) -> None:
-    """The page."""
+    """Draw the page of the shop: its entries, press and record."""
     job_bar.top(shop, "The shop", undo=False)
     show(STYLE)
     listed = catalogue(shop)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from datetime import date
 
 import streamlit as st
@@ -39,11 +39,16 @@ HELP = (
     "press; choosing them takes some seconds."
 )
 STORED, PLACE = "calibration stored", "calibration"
+CHOICES = (
+    "calibrate-files", "calibrate-pasted", "calibrate-read-by", "calibrate-sd", "calibrate-only",
+    "calibrate-all",
+)  # fmt: skip
+"""Keys of what a calibration is made by."""
 BEST = 40  # readings drawn in the chart, the furthest first
 
 
 def calibrate_here(shop: Shop) -> None:
-    """Expander of the press tab."""
+    """Draw the part of the press tab that calibrates the press."""
     with st.expander("Calibrate to readings of real prints"):
         said_here(shop, PLACE)
         note(HELP)
@@ -58,7 +63,8 @@ def calibrate_here(shop: Shop) -> None:
         read_by, sd_de00 = sureness()
         if not given:
             return
-        if st.session_state.get(STORED) == (_digest(given), _version(shop)):
+        choices = (_digest(given), read_by, sd_de00, bool(only), keep_all)
+        if st.session_state.get(STORED) == (choices, _version(shop)):
             note("These readings are stored, and the press above is made of them.")
             return
         try:
@@ -69,7 +75,7 @@ def calibrate_here(shop: Shop) -> None:
             st.error(plain(str(error)))
             return
         _show(found)
-        _store(shop, rows, found, digest=_digest(given))
+        _store(shop, rows, found, choices=choices)
 
 
 def _digest(given: Sequence[tuple[str, bytes]]) -> str:
@@ -166,18 +172,22 @@ def _picture(made: Calibration) -> None:
         note(f"The picture shows the {BEST} that were furthest off; the table has all.")
 
 
-def _store(shop: Shop, rows: Sequence[PrintRow], found: ShopCalibration, *, digest: str) -> None:
+def _store(
+    shop: Shop, rows: Sequence[PrintRow], found: ShopCalibration, *, choices: Hashable
+) -> None:
     """The next version of the press, unless somebody has changed it since this was worked out."""
     if why := locked_reason(shop):
         note(f"Not stored: {why}")
         return
     draft = open_draft(shop.folder, "press.toml")
     today = date.today().isoformat()
+    check = changes.as_shown(*CHOICES)
 
     def store() -> Done:
+        check()
         done = keep(shop.folder, found, rows, day=today, draft=draft)
         assert done.version is not None
-        st.session_state[STORED] = (digest, done.version.number)
+        st.session_state[STORED] = (choices, done.version.number)
         are = "is" if done.added == 1 else "are"
         kept = f"{counted(done.added, 'reading')} {are} kept with it."
         return Done(f"The press is version {done.version.number} now; {kept}", PLACE)

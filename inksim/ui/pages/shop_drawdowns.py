@@ -40,7 +40,7 @@ HELP = (
 
 
 def from_drawdowns(shop: Shop) -> None:
-    """Expander of the inks tab."""
+    """Draw the part of the inks tab that characterizes inks from drawdowns."""
     with st.expander("Find inks from drawdowns"):
         said_here(shop, PLACE)
         note(HELP)

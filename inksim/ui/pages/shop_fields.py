@@ -14,7 +14,7 @@ from inksim.ui.pages.shop_colour import Fields, ask_colour, optional_number
 from inksim.ui.pages.shop_ink import ask_opacity_and_solids
 
 UNKNOWN = "not known"
-MESHES = (20.0, 500.0)
+MESHES = (5.0, 2000.0)
 GRADES = (UNKNOWN, "1 does not discharge", "2", "3", "4", "5 fully")
 
 
@@ -88,7 +88,7 @@ def _ask_kind(_: Shop, old: Fields, key: str) -> None:
 def _ask_count(_: Shop, old: Fields, key: str) -> None:
     per_cm = old.get("threads_per_cm", 230 / CM_PER_INCH)
     per_inch = old.get("threads_per_inch") or CM_PER_INCH * per_cm
-    st.number_input("Threads/in", 10.0, 500.0, float(per_inch), 1.0, key=key)
+    st.number_input("Threads/in", *MESHES, float(per_inch), 1.0, key=key)
 
 
 def _same(typed: Any) -> Any:
@@ -154,7 +154,7 @@ FORMS: Mapping[str, tuple[Row, ...]] = {
     "screen": (
         NAME,
         Row("threads_per_inch", _ask_count, _same),
-        _number("thread_um", "Thread, µm", (10.0, 500.0), 48),
+        _number("thread_um", "Thread, µm", (5.0, 2000.0), 48),
         NOTE,
     ),
     "target": (NAME, COLOUR, NOTE),

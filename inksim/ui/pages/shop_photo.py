@@ -58,7 +58,7 @@ class Shown:
 
 
 def from_photo(shop: Shop) -> None:
-    """Tab of the shop page."""
+    """Draw the tab that reads colors from a photo."""
     said_here(shop, PLACE)
     note(HELP)
     file = st.file_uploader(

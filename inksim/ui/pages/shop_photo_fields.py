@@ -50,7 +50,7 @@ T = TypeVar("T")
 
 
 class Fault(NamedTuple):
-    """What is wrong, and the field it is about: chart, corners, regions, surround or name."""
+    """What is wrong, and the field it is about: corners, regions or surround."""
 
     words: str
     field: str

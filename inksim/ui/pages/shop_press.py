@@ -24,7 +24,7 @@ from inksim.ui.style import note, plain, table
 
 
 def press_tab(shop: Shop) -> None:
-    """The press tab."""
+    """Draw the press tab."""
     shop_numbers.stations(shop)
     _parameters(shop)
     _by_hand(shop)
