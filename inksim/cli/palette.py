@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -63,12 +64,20 @@ if TYPE_CHECKING:
     metavar="FILE",
     help="Write a picture of true swatches.",
 )
+@click.option(
+    "--pdf",
+    "pdf_file",
+    type=click.Path(path_type=Path),
+    default=None,
+    metavar="FILE",
+    help="Write the palette sheet (PDF/A-2B): every color on every garment, and the recipes.",
+)
 @VIEWING_OPTIONS
 @plainly
 def palette_command(
     *, palette: str | None, garments: str | None, tolerance: float | None, with_gamut: bool,
-    csv_file: Path | None, png_file: Path | None, light: Light, observer: str,
-    shop_folder: Path | None, as_json: bool,
+    csv_file: Path | None, png_file: Path | None, pdf_file: Path | None, light: Light,
+    observer: str, shop_folder: Path | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Show which colors survive on which garments: the build to print, ΔE with interval, verdict.
 
@@ -80,7 +89,7 @@ def palette_command(
     from inksim.mixing import out_of_reach, palette_instead
     from inksim.reports import best_first, emit_json, palette_document, palette_text
 
-    to_stderr = aside(csv_file, png_file, as_json=as_json)
+    to_stderr = aside(csv_file, png_file, pdf_file, as_json=as_json)
     shop, viewing = load(shop_folder), viewing_of(light, observer)
     targets, cloths = _targets(shop, palette), _garments(shop, garments)
     wanted = shop.habits.tolerance_de00 if tolerance is None else tolerance
@@ -117,6 +126,23 @@ def palette_command(
             dpi=96,
             about=about,
         )
+    if pdf_file is not None:
+        from inksim.common import write_whole
+        from inksim.reports import PaletteSheet, palette_pdf
+
+        sheet = PaletteSheet(
+            columns=columns,
+            palette=_called(palette),
+            shop=shop.name,
+            tolerance=wanted,
+            viewing=viewing,
+            calibrated=shop.press.calibrated,
+            made=date.today(),
+            mixed=mixed,
+            currency=shop.costs.currency,
+        )
+        pdf_file.parent.mkdir(parents=True, exist_ok=True)
+        write_whole(pdf_file, palette_pdf(sheet))
     if as_json:
         emit_json(
             palette_document(
@@ -139,11 +165,18 @@ def palette_command(
             ),
             err=to_stderr,
         )
-        for file in (csv_file, png_file):
+        for file in (csv_file, png_file, pdf_file):
             if file is not None:
                 tell(f"written: {file}", err=to_stderr)
     if out_of_reach(columns, mixed):
         sys.exit(MISSES_TOLERANCE)
+
+
+def _called(palette: str | None) -> str:
+    """What the sheet calls the palette: a file by its name."""
+    if palette is None:
+        return "the shop's"
+    return Path(palette).name if Path(palette).is_file() else "given"
 
 
 def _targets(shop: Shop, text: str | None) -> list[Target]:

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import numpy as np
 
-from inksim.artwork import Artwork, save_png
+from inksim.artwork import Artwork, save_png, shrink_to
 from inksim.common import MM_PER_INCH, BoolArray, Uint8Array
-from inksim.picture import MOST_MM, USUAL_TOP_MM, Place, check_fit, marked, on_shirt
+from inksim.picture import MOST_MM, USUAL_TOP_MM, Place, check_fit, hatched, on_shirt
 from inksim.preview.flat_routes import build_look
 from inksim.preview.preview_request import SHEET_DPI, PrintRequest
 from inksim.separation import Misfit
@@ -93,10 +93,9 @@ def write_views(
         about = order.about(words, data=data)
         made.append((words, save_png(file, shirt, dpi=SHEET_DPI, about=about)))
     if beyond is not None:
-        red, green, blue = order.cloth.tolist()
-        picture = marked(order.artwork.rgba, beyond, cloth=(red, green, blue), most_px=MAP_PX)
+        picture = hatched(shrink_to(drawn[..., :3], width=MAP_PX, height=MAP_PX), beyond)
         file = path.with_name(f"{path.stem}--beyond-screen.png")
-        words = "in black what no screen shows"
+        words = "hatched where no screen shows its color"
         about = order.about(words, data=data)
         made.append((words, save_png(file, picture, dpi=SHEET_DPI, about=about)))
     return tuple(made)

@@ -278,12 +278,14 @@ def record_chart(rows: Any) -> Any:
     """Each print's ΔE00 on the interval stated for it, the oldest print first."""
     import altair as alt
 
-    names = list(KEPT)
-    x = alt.X("Order:O", title="Prints, the oldest first", axis=alt.Axis(labels=False, ticks=False))
+    names, unmarked = list(KEPT), alt.Axis(labels=False, ticks=False)
+    x = alt.X("Order:O", title="Prints, the oldest first", axis=unmarked)
     base = alt.Chart(rows).encode(x=x)
     stated = base.mark_rule(strokeWidth=3, color="#7a7a7a").encode(
-        y=alt.Y("Low:Q", title="ΔE00 from the target", axis=alt.Axis(tickMinStep=1)), y2="High:Q"
-    )
+        y=alt.Y("Low:Q", title="ΔE00 from target", axis=alt.Axis(tickMinStep=1, tickCount=5),
+                scale=alt.Scale(zero=True, padding=8)),
+        y2="High:Q",
+    )  # fmt: skip
     dots = base.mark_point(filled=True, size=48, stroke=INK, strokeWidth=0.6, opacity=1).encode(
         y="Found:Q",
         shape=alt.Shape(

@@ -9,7 +9,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from inksim.artwork import KEEP, NOT_PRINTED
-from inksim.common import MM_PER_INCH, ROUTE_WORDS, InksimError
+from inksim.common import MM_PER_INCH, ROUTE_WORDS, InksimError, counted
 from inksim.job import DrawnJob, Plan, press_of
 from inksim.picture import USUAL_TOP_MM
 from inksim.printing import ROUTES
@@ -67,23 +67,25 @@ def run_fields(job: CurrentJob) -> None:
     _number(job, "Tolerance, ΔE00", habit, key="job-tolerance", step=0.25, width=140)
     if job.kept is None:
         quantity_field(job)
-    _number(job, "Stations", press.stations, key="job-stations")
-    _number(job, "Flash units", press.flashes, key="job-flashes")
-    _number(
-        job, "Choke of the base, mm", entry.base_choke_mm, key="job-choke", step=0.05, width=170
-    )
     words = {preference: words for words, preference in PREFERENCES.items()}
     st.session_state[PREFER] = words[entry.prefer]
-    st.segmented_control(
-        "When the chance is the same, choose",
-        list(PREFERENCES),
-        required=True,
-        key=PREFER,
-        wrap=True,
-        disabled=bool(job.locked),
-        on_change=_put,
-        args=(job, "prefer", PREFER, lambda chosen: PREFERENCES[str(chosen)]),
-    )
+    said = f"{counted(press.stations, 'station')}, {counted(press.flashes, 'flash unit')}"
+    with st.popover(f"{said}, {words[entry.prefer].lower()}"):
+        _number(job, "Stations", press.stations, key="job-stations")
+        _number(job, "Flash units", press.flashes, key="job-flashes")
+        _number(
+            job, "Choke of the base, mm", entry.base_choke_mm, key="job-choke", step=0.05, width=170
+        )
+        st.segmented_control(
+            "When the chance is the same, choose",
+            list(PREFERENCES),
+            required=True,
+            key=PREFER,
+            wrap=True,
+            disabled=bool(job.locked),
+            on_change=_put,
+            args=(job, "prefer", PREFER, lambda chosen: PREFERENCES[str(chosen)]),
+        )
 
 
 def quantity_field(job: CurrentJob) -> None:

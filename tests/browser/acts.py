@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from inksim.calibration.history import to_csv
@@ -26,14 +27,23 @@ def open_tonal(page: Page) -> None:
     page.keyboard.press("Escape")
 
 
-def open_tonal_shirt(page: Page) -> None:
-    open_tonal(page)
-    page.get_by_role("radio", name="On the shirt").click()
+def view(name: str) -> Callable[[Page], None]:
+    """Choose a view of the client's page."""
+
+    def act(page: Page) -> None:
+        page.get_by_role("radio", name=name).click()
+
+    return act
 
 
-def open_tonal_close(page: Page) -> None:
-    open_tonal(page)
-    page.get_by_role("radio", name="Close up").click()
+def after(*acts: Callable[[Page], None]) -> Callable[[Page], None]:
+    """One after the other."""
+
+    def act(page: Page) -> None:
+        for each in acts:
+            each(page)
+
+    return act
 
 
 def choose_out_of_reach(page: Page) -> None:
@@ -41,8 +51,12 @@ def choose_out_of_reach(page: Page) -> None:
     page.get_by_role("heading", name="Mix it").wait_for()
 
 
-def mix_design(page: Page) -> None:
+def whole_design(page: Page) -> None:
     page.get_by_role("radio", name="The whole design").click()
+    page.get_by_text("What it takes").wait_for()
+
+
+def mix_design(page: Page) -> None:
     page.get_by_text("Mix it: recipes").click()
     page.get_by_text("Recipe card").first.wait_for()
 
@@ -140,15 +154,15 @@ def keep_job(page: Page, name: str = "Mill logo") -> None:
     settled(page)
 
 
-def keep_and_decide(page: Page) -> None:
-    keep_job(page, "Mill logo to decide")
+def decide(page: Page) -> None:
+    """The same job on the other page."""
     links = page.get_by_role("link", name="Decide about the base")
     (links.last if links.last.is_visible() else links.first).click()  # on a phone below the title
     page.get_by_text("What it takes").wait_for()
 
 
 def open_menu(page: Page) -> None:
-    keep_job(page, "Mill logo to change")
+    """What can be done to a kept job."""
     if not page.get_by_text("Same again on…").is_visible():
         page.get_by_text("Job:").first.click()
     page.get_by_text("Same again on…").click()
@@ -157,13 +171,13 @@ def open_menu(page: Page) -> None:
 # Pages that somebody has done something on; the shop's are those of a shop of one's own.
 DONE: dict[str, tuple[str, Callable[[Page], None]]] = {
     "client-tonal": ("", open_tonal),
-    "client-tonal-shirt": ("", open_tonal_shirt),
-    "client-tonal-close": ("", open_tonal_close),
+    "client-tonal-shirt": ("", after(open_tonal, view("On the shirt"))),
+    "client-tonal-close": ("", after(open_tonal, view("Close up"))),
     "client-upload": ("", open_upload),
     "client-kept": ("", keep_job),
-    "client-kept-menu": ("", open_menu),
-    "base-kept": ("", keep_and_decide),
-    "base-mixed": ("base", mix_design),
+    "client-kept-menu": ("", after(partial(keep_job, name="Mill logo to change"), open_menu)),
+    "base-kept": ("", after(partial(keep_job, name="Mill logo to decide"), decide)),
+    "base-mixed": ("base", after(whole_design, mix_design)),
     "palette-mixed": ("palette", choose_out_of_reach),
     "shop-entry": ("shop", open_entry),
     "shop-calibrated": ("shop", open_calibration),

@@ -8,7 +8,7 @@ import subprocess
 import sys
 import time
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 ROOT = Path(__file__).parents[2]
 IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
 SECONDS = 90
+EMPTY = "about:blank"
+QUIET_MS = 120
 
 
 def free_port() -> int:
@@ -68,36 +70,94 @@ def _wait_for_health(url: str, server: subprocess.Popen[bytes], log: Path) -> No
     raise AssertionError(f"the app did not start in {SECONDS} s: {log.read_text()}")
 
 
+TRAFFIC = """
+window.traffic = { sent: 0, got: 0, under_way: 0 };
+window.WebSocket = class extends WebSocket {
+  constructor(...words) {
+    super(...words);
+    this.addEventListener("message", () => { traffic.got = performance.now(); });
+  }
+  send(data) { traffic.sent = performance.now(); super.send(data); }
+};
+const send = XMLHttpRequest.prototype.send;
+XMLHttpRequest.prototype.send = function (...words) {
+  traffic.under_way += 1;
+  this.addEventListener("loadend", () => {
+    traffic.under_way -= 1;
+    traffic.got = performance.now();
+  });
+  return send.apply(this, words);
+};
+"""
+"""What a page sends to the server and gets from it, when (ms); files go by a request each."""
+RESTS = f"""began => {{
+  const now = performance.now(), {{ sent, got, under_way }} = traffic;
+  return document.querySelector("{IDLE}") && !under_way && (got >= sent || now - sent > 2000)
+    && now - Math.max(sent, got, began) >= {QUIET_MS}
+    && !document.querySelector("[data-stale=true]")
+    && document.getAnimations().every(each => each.playState !== "running"
+      || each.effect.getComputedTiming().iterations === Infinity)
+    && [...document.querySelectorAll("[data-testid=stImage] img")]
+      .every(image => image.complete && image.naturalWidth > 0);
+}}"""
+
+
 def settled(page: Page) -> Page:
-    """Wait until the script rests and every picture is there."""
+    """Wait until the script rests, what was sent is answered and drawn, every picture is there."""
     page.wait_for_selector("h1", timeout=1000 * SECONDS)
-    # A choice starts its rerun a moment after the click.
-    page.wait_for_timeout(250)
-    page.wait_for_selector(IDLE, timeout=1000 * SECONDS)
-    page.wait_for_function(
-        "[...document.querySelectorAll('[data-testid=stImage] img')]"
-        ".every(image => image.complete && image.naturalWidth > 0)",
-        timeout=1000 * SECONDS,
-    )
-    page.wait_for_timeout(100)
+    # A choice starts its rerun a moment after the click, and what comes is drawn a moment later.
+    page.wait_for_function(RESTS, arg=page.evaluate("performance.now()"), timeout=1000 * SECONDS)
     return page
 
 
 @contextmanager
 def opened(
     browser: Browser, address: str, path: str = "", *, width: int = 1280, height: int = 900,
-    script: str = "", **query: str,
+    script: str = "", hear: Mapping[str, Callable[..., object]] | None = None, **query: str,
 ) -> Iterator[Page]:  # fmt: skip
-    """A settled page in a session of its own; script: run in it before anything else."""
-    page = browser.new_page(viewport={"width": width, "height": height})
+    """A settled page in a session of its own; script: run in it before anything else; hear: what
+    is called at its events.
+
+    A window that is done with is used again, emptied: a new one costs as much as the page in it.
+    """
+    changed = bool(script or hear)
+    page = _new(browser) if changed else _window(browser)
+    page.set_viewport_size({"width": width, "height": height})
     page.set_default_timeout(1000 * SECONDS)
     if script:
         page.add_init_script(script)
+    for event, called in (hear or {}).items():
+        page.on(event, called)  # type: ignore[call-overload]
     try:
         page.goto(f"{address}/{path}" + (f"?{urlencode(query)}" if query else ""))
         yield settled(page)
-    finally:
+    except BaseException:
         page.close()
+        raise
+    if changed:
+        page.close()
+    else:
+        _empty(page)
+
+
+def _window(browser: Browser) -> Page:
+    """One that is empty, each in a context of its own."""
+    pages = (page for context in browser.contexts for page in context.pages)
+    return next((page for page in pages if page.url == EMPTY), None) or _new(browser)
+
+
+def _new(browser: Browser) -> Page:
+    page = browser.new_page()
+    page.add_init_script(TRAFFIC)
+    return page
+
+
+def _empty(page: Page) -> None:
+    """Leave nothing for the next one: neither of the session nor of the mouse."""
+    page.evaluate("localStorage.clear(), sessionStorage.clear()")
+    page.context.clear_cookies()
+    page.goto(EMPTY)
+    page.mouse.move(0, 0)
 
 
 def pixels(where: Page | Locator) -> np.ndarray:

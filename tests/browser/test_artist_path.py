@@ -10,33 +10,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from PIL import Image, ImageDraw
+from PIL import Image
 
 from tests.browser.actions import Actions
 from tests.browser.app_page import opened, share_of
-from tests.browser.test_paths import LOGO, VIEWPORTS
-from tests.pictures import encoded
+from tests.browser.artworks import BARS, LOGO
+from tests.browser.test_paths import VIEWPORTS
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
-
-TWELVE = (
-    "#d8362a", "#e8742c", "#f2c12e", "#4f9a3a", "#1f6f63", "#2a9fc4",
-    "#2d57a8", "#2b2e6b", "#6a3a86", "#c94f93", "#7a4a2c", "#20201f",
-)  # fmt: skip
-
-
-def twelve_colours() -> bytes:
-    """Twelve bars on transparent ground, 4 × 2 inches at 150 dpi."""
-    image = Image.new("RGBA", (600, 300), (0, 0, 0, 0))
-    draw = ImageDraw.Draw(image)
-    for at, code in enumerate(TWELVE):
-        draw.rectangle((50 * at + 4, 10, 50 * at + 45, 289), fill=code)
-    return encoded(image, "PNG", dpi=(150, 150))
-
-
-BARS = ("bars.png", "image/png", twelve_colours())
-
 
 CHOSEN = {"bars.png": ["Brick Red"], LOGO[0]: ["Brick Red", "Oat Natural"]}
 

@@ -49,7 +49,7 @@ def test_an_owner_goes_from_an_empty_shop_to_a_prediction_of_his_own(
         assert does.count <= MOST
         settled(page)
         assert "Over a white base" in page.locator(".verdict b").inner_text()
-        page.locator(".verdict").scroll_into_view_if_needed()
+        page.locator(".cloth").last.scroll_into_view_if_needed()
         assert share_of(pixels(page), "#1f4d52") > 0.005  # the cloth that was typed
         main = page.locator("[data-testid=stMain]")
         assert main.evaluate("main => main.scrollWidth - main.clientWidth") <= 1

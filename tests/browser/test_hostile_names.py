@@ -114,19 +114,20 @@ EXPECTED = {
 def test_no_page_takes_a_name_for_code(
     browser: Browser, address: str, path: str, tmp_path: Path
 ) -> None:
-    with opened(browser, address, path) as page:
-        dialogs: list[str] = []
-        asked: list[str] = []
-        page.on("dialog", lambda dialog: (dialogs.append(dialog.message), dialog.dismiss()))
-        page.on("request", lambda request: asked.append(request.url))
-        page.reload()
-        settled(page)
+    dialogs: list[str] = []
+    asked: list[str] = []
+    hear = {
+        "dialog": lambda dialog: (dialogs.append(dialog.message), dialog.dismiss()),
+        "request": lambda request: asked.append(request.url),
+    }
+    with opened(browser, address, path, hear=hear) as page:
         if (act := ACTS[path]) is not None:
             act(page)
             settled(page)
         seen = page.evaluate(SEEN)
         if path == "palette":
             table = taken(page, "Table (CSV)", tmp_path).read_text("utf-8")
+    assert asked
     assert dialogs == []
     assert [url for url in asked if "evil" in url] == []
     assert [what for kind, what in seen if kind == "code"] == []

@@ -51,11 +51,13 @@ def test_the_artist_takes_the_map_and_the_look_away(
     assert turned is not None
 
 
-def test_the_slices_of_what_prints_say_where_the_target_lies(
+def test_a_color_out_of_reach_shows_the_nearest_there_is_and_where_it_lies(
     browser: Browser, app_address: str
 ) -> None:
     with opened(browser, app_address, "palette") as page:
-        page.get_by_role("button", name=re.compile("^Lilac on Coal Black")).click()
+        cell = page.get_by_role("button", name=re.compile("^Lilac on Coal Black.*cannot promise"))
+        cell.click()
+        page.get_by_role("heading", name="Lilac on Coal Black").wait_for()
         page.get_by_role("heading", name="Lilac in all that prints on Coal Black").wait_for()
         settled(page)
         for title in ("At its hue", "At its lightness"):
@@ -64,15 +66,6 @@ def test_the_slices_of_what_prints_say_where_the_target_lies(
             # the slice has very many colors, the ground around it one
             assert len(np.unique(shown.reshape(-1, 3), axis=0)) > 100
 
-
-def test_a_color_out_of_reach_shows_the_nearest_there_is(
-    browser: Browser, app_address: str
-) -> None:
-    with opened(browser, app_address, "palette") as page:
-        cell = page.get_by_role("button", name=re.compile("^Lilac on Coal Black.*cannot promise"))
-        cell.click()
-        page.get_by_role("heading", name="Lilac on Coal Black").wait_for()
-        settled(page)
         pads = page.locator("[aria-label^='target #']").first
         assert "nearest print" in pads.inner_text()
         assert page.get_by_text("✕ cannot promise, ΔE00").first.is_visible()

@@ -11,18 +11,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from PIL import Image, ImageDraw
+from PIL import Image
 
 from tests.browser.actions import Actions
 from tests.browser.app_page import opened, pixels, settled, share_of
-from tests.pictures import encoded
+from tests.browser.artworks import CMYK, HUGE, LOGO, ON_WHITE, WHITE
 from tests.ui.test_client import flat_art
-from tests.ui.test_current_job import jpeg
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
-
-PHONE = {"width": 390, "height": 844}
 
 
 def upload(page: Page, name: str = "oars.png") -> None:
@@ -40,21 +37,14 @@ def wait_for_words(page: Page, words: str) -> None:
     settled(page)
 
 
-def white_art() -> bytes:
-    """White lettering on transparent ground, 3 × 1 inches at 150 dpi."""
-    image = Image.new("RGBA", (450, 150), (0, 0, 0, 0))
-    draw = ImageDraw.Draw(image)
-    for left in (20, 160, 300):
-        draw.rectangle((left, 20, left + 100, 130), fill="#ffffff")
-    return encoded(image, "PNG", dpi=(150, 150))
-
-
-LOGO = ("logo.jpg", "image/jpeg", jpeg(dpi=(150, 150)))
-WHITE = ("white.png", "image/png", white_art())
 VIEWPORTS = {390: 844, 1280: 900}
 
 
-@pytest.mark.parametrize(("width", "art"), [(390, WHITE), (1280, LOGO)], ids=["phone", "desk"])
+@pytest.mark.parametrize(
+    ("width", "art"),
+    [(390, WHITE), (1280, LOGO), (390, HUGE)],
+    ids=["phone", "desk", "huge"],
+)
 def test_the_rep_reaches_a_proof_sheet_in_five_actions(
     browser: Browser,
     app_address: str,
@@ -66,7 +56,7 @@ def test_the_rep_reaches_a_proof_sheet_in_five_actions(
         does = Actions(page)
         does.use(*art)
         does.on("Brick Red")
-        if art is LOGO:
+        if art in ON_WHITE:
             does.click(page.get_by_role("button", name="Leave the background out"))
         page.wait_for_selector(f"img[alt^='{art[0]} on Brick Red, as decided']")
         file = does.take(page.get_by_role("button", name="Proof sheet to sign"), tmp_path)
@@ -93,7 +83,11 @@ def test_the_rep_reaches_a_proof_sheet_in_five_actions(
         assert share_of(first, code[0]) > square_cm  # the swatch on the sheet
 
 
-@pytest.mark.parametrize(("width", "art"), [(390, LOGO), (1280, WHITE)], ids=["phone", "desk"])
+@pytest.mark.parametrize(
+    ("width", "art"),
+    [(390, LOGO), (1280, WHITE), (1280, CMYK)],
+    ids=["phone", "desk", "CMYK"],
+)
 def test_the_separator_reaches_a_ticket_in_six_actions(
     browser: Browser,
     app_address: str,
@@ -105,7 +99,7 @@ def test_the_separator_reaches_a_ticket_in_six_actions(
         does = Actions(page)
         does.use(*art)
         does.click(page.get_by_role("radio", name="The whole design"))
-        if art is LOGO:
+        if art in ON_WHITE:
             does.click(page.get_by_role("button", name="Leave the background out"))
         does.on("Estuary Navy")
         file = does.take(page.get_by_role("button", name="Press ticket (text)"), tmp_path)
@@ -222,14 +216,3 @@ def test_the_map_is_walked_with_the_arrow_keys(browser: Browser, app_address: st
         page.keyboard.press("ArrowRight")
         page.keyboard.press("Enter")
         wait_for_words(page, f"Oven Red on {garment}")
-
-
-@pytest.mark.parametrize("path", ["", "base", "base?about=The+whole+design", "palette", "shop"])
-def test_a_phone_shows_everything_without_scrolling_sideways(
-    browser: Browser, app_address: str, path: str
-) -> None:
-    with opened(browser, app_address, path, **PHONE) as page:
-        main = page.locator("[data-testid=stMain]")
-        wide = main.evaluate("main => main.scrollWidth - main.clientWidth")
-        assert wide <= 1
-        assert page.get_by_role("link", name="Check a palette").last.is_visible()

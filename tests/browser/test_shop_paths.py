@@ -16,8 +16,10 @@ from inksim.colour.cielab import delta_e_2000
 from inksim.colour.viewing import D50, lab
 from inksim.shop.fresh import new_shop
 from inksim.shop.load import load_shop
-from tests.browser.acts import open_calibration, open_costs, open_photo, open_tonal
+from tests.browser.actions import Actions
+from tests.browser.acts import open_calibration, open_costs, open_photo
 from tests.browser.app_page import opened, serving, settled
+from tests.browser.artworks import PHOTO
 from tests.photo.rendered import true_lab
 
 if TYPE_CHECKING:
@@ -133,18 +135,20 @@ def test_two_people_change_the_costs_and_neither_overwrites_the_other(
         assert load_shop(shop).costs.labor_per_hour == 28.0
 
 
-def test_a_tonal_picture_reaches_a_proof_sheet(
+def test_the_rep_takes_a_photograph_to_a_proof_sheet_in_five_actions(
     browser: Browser, app_address: str, tmp_path: Path
 ) -> None:
     with opened(browser, app_address) as page:
-        open_tonal(page)
+        does = Actions(page)
+        does.use(*PHOTO)
+        page.get_by_text("Tonal artwork, printed as halftones").first.wait_for()
+        does.on("Flour White")
+        page.wait_for_selector("img[alt^='harbor.jpg on Flour White']")
         settled(page)
         said = page.locator(".verdict b").inner_text()
-        with page.expect_download() as arriving:
-            page.get_by_role("button", name="Proof sheet to sign").click()
-        file = tmp_path / arriving.value.suggested_filename
-        arriving.value.save_as(file)
-    assert file.name == "proof-river-morning-coal-black.pdf"
+        file = does.take(page.get_by_role("button", name="Proof sheet to sign"), tmp_path)
+        assert does.count <= 5
+    assert file.name == "proof-harbor-flour-white.pdf"
     if shutil.which("pdftotext") is None:
         pytest.skip("Poppler is not installed: the proof's words are not read back")
     words = subprocess.run(

@@ -20,7 +20,7 @@ from PIL import Image, ImageDraw
 from inksim.cli.commands import main
 
 GARMENTS = ("Coal Black", "Brick Red", "Flour White")
-DRAWN = np.random.default_rng(13).integers(0, 256, (18, 3)).tolist()
+DRAWN = np.random.default_rng(13).integers(0, 256, (7, 3)).tolist()
 COLOURS = (*(f"#{r:02x}{g:02x}{b:02x}" for r, g, b in DRAWN), "#ffffff", "#17365d")
 SAME = ("target", "garment", "ink", "route", "build")
 NUMBERS = ("ciede2000", "median_de00", "chance")

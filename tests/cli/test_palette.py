@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import csv
 import json
+import shutil
+import subprocess
 from pathlib import Path
 from typing import Any
 
@@ -54,6 +56,20 @@ def test_every_color_on_every_garment(document: dict[str, Any]) -> None:
     # the purple too in the trade; here a base adds 25 points to it: a film on cloth is less even
     assert [c["route"] for c in white["colors"][:2]] == ["straight", "straight"]
     assert all(c["route"] != "straight" for c in black["colors"])
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="Poppler reads the sheet back")
+def test_the_sheet_says_what_the_command_says(tmp_path: Path) -> None:
+    file = tmp_path / "new" / "palette.pdf"
+    result = run("--garments", "Flour White", "--palette", "Oven Red", "--pdf", file)
+    assert f"written: {file}" in result.stdout
+    words = subprocess.run(
+        ["pdftotext", "-raw", str(file), "-"], capture_output=True, text=True, check=True
+    ).stdout
+    flat = " ".join(words.split())
+    assert result.stdout.splitlines()[0] in flat
+    assert "Palette given on the stock of Millrace Print Room" in flat
+    assert "Oven Red" in flat
 
 
 def test_what_is_reachable(document: dict[str, Any]) -> None:

@@ -14,6 +14,7 @@ from inksim.cli.commands import main
 from inksim.colour.viewing import Viewing
 from inksim.common.errors import InputError
 from inksim.picture.cloth_tile import knit_tile
+from inksim.picture.masks import DARK_LINE, LIGHT_LINE
 from inksim.picture.render import Look, colour_table
 from inksim.picture.shirt import (
     MOST_MM,
@@ -211,7 +212,7 @@ def test_a_print_too_large_for_its_place_is_drawn_as_wide_as_fits() -> None:
 # -- what no screen shows
 
 
-def test_the_map_is_black_where_the_print_leaves_srgb(tmp_path: Path) -> None:
+def test_the_map_is_hatched_where_the_print_leaves_srgb(tmp_path: Path) -> None:
     """A yellow on white leaves sRGB where its own prediction says so; an orange does not.
 
     The standard: IEC 61966-2-1, linear values of sRGB lie in 0..1.
@@ -224,13 +225,19 @@ def test_the_map_is_black_where_the_print_leaves_srgb(tmp_path: Path) -> None:
     beyond = 0
     for route in routes.values():
         assert isinstance(route, dict)
-        black = pixels(views(route)["in black what no screen shows"]).max(axis=-1) < 100
-        assert black.shape == (120, 200)
+        drawn = pixels(views(route)["hatched where no screen shows its color"])
+        assert drawn.shape[:2] == (120, 200)
+        dark, light = (np.all(drawn == np.array(line), axis=-1) for line in (DARK_LINE, LIGHT_LINE))
         outside = [not p["in_srgb_gamut"] for p in route["predictions"]]
         assert len(outside) == 2
         for at, left in enumerate((30, 110)):
-            assert black[25:95, left : left + 60].all() == outside[at]
-            assert black[25:95, left : left + 60].any() == outside[at]
+            here = slice(25, 95), slice(left, left + 60)
+            # a quarter of the strokes each; between them the print in its color
+            for line in (dark, light):
+                assert line[here].mean() == pytest.approx(0.25 if outside[at] else 0.0, abs=0.01)
+            if outside[at]:
+                kept = drawn[here][~(dark | light)[here]].astype(int)
+                assert (kept[:, 0] - kept[:, 2]).min() > 40  # yellow is not gray
         beyond += sum(outside)
         assert route["beyond_screen"] == pytest.approx(sum(outside) / 2, abs=0.02)
     assert beyond

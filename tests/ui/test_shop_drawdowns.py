@@ -62,7 +62,7 @@ def test_drawdowns_replace_an_ink_only_with_leave(copied_shop: Path) -> None:
     assert "The shop has kiln red already" in words(page)
     assert not [b for b in page.button if b.label.startswith("Save 2")]
     assert not [b for b in page.text_input if b.label.startswith("kiln red")]  # nothing is asked
-    (replace,) = (b for b in page.checkbox if b.label == "Replace K and S of kiln red")
+    (replace,) = (b for b in page.checkbox if "opacity of kiln red" in b.label)
     page = replace.check().run()
     page = press(page, "Save 2 inks to the shop")
     assert not page.error

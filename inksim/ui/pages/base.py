@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from inksim.colour import Viewing
-from inksim.common import ROUTE_TITLES
+from inksim.common import ROUTE_TITLES, visible
 from inksim.decision import Advice, advise, route_headline
 from inksim.printing import honest_words, under_lights
 from inksim.shop import Shop
@@ -97,11 +97,16 @@ def _one_ink(shop: Shop) -> None:
     with trying:
         base_builds.try_one(shop, advised=advice.route, **job)
     with every:
-        base_builds.show_all(shop, **job)
+        base_builds.show_all(shop, said=_advised(advice), **job)
     with lights:
         _lights(advice)
     with physics:
         _spectra(advice, shop=shop, garment=garment, viewing=viewing)
+
+
+def _advised(advice: Advice) -> str:
+    """The route advised and its verdict, for a chart's text."""
+    return f"{ROUTE_TITLES[advice.route]}, {advice.verdict.short}"
 
 
 def _honest(advice: Advice, *, shop: Shop) -> None:
@@ -152,5 +157,8 @@ def _spectra(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> N
             note(f"{ROUTE_TITLES[result.route]}: {base_builds.film_words(result.best)}")
     st.altair_chart(
         spectrum_chart(lines), width="stretch", theme=None,
-        alt="Reflectance by wavelength of the cloth and of each route's print",
+        alt=visible(
+            "Reflectance by wavelength of the cloth and of each route's print; advised: "
+            f"{_advised(advice)}"
+        ),
     )  # fmt: skip

@@ -7,7 +7,7 @@ from typing import Any, TypedDict
 import streamlit as st
 
 from inksim.colour import Viewing, hex_from_rgb8, readable_on, srgb8, xyz_from_lab
-from inksim.common import ROUTE_TITLES, counted, sentence
+from inksim.common import ROUTE_TITLES, counted, sentence, visible
 from inksim.decision import NO_BASE, Evaluated, Landing, against, verdict_of, whole_percent
 from inksim.printing import ROUTES, Prediction, Route, predict
 from inksim.shop import Shop, usable_routes, usual_build
@@ -116,9 +116,13 @@ def film_words(print_: Prediction) -> str:
 
 
 def show_all(
-    shop: Shop, *, garment: Garment, ink: Ink, target: Target, tolerance: float, viewing: Viewing
-) -> None:
-    """Every build that the rules of the trade allow: a chart, and a table to sort."""
+    shop: Shop, *, said: str, garment: Garment, ink: Ink, target: Target, tolerance: float,
+    viewing: Viewing,
+) -> None:  # fmt: skip
+    """Every build that the rules of the trade allow: a chart, and a table to sort.
+
+    said: what is advised, with its verdict, for whoever hears the chart.
+    """
     evaluated = cached_results.evaluated(shop, garment=garment.name, ink=ink.name, viewing=viewing)
     landing = against(evaluated, standard=target.lab(viewing), tolerance=tolerance)
     rows = _rows(evaluated, landing)
@@ -128,7 +132,7 @@ def show_all(
     )
     st.altair_chart(
         chance_chart(rows), width="stretch", theme=None,
-        alt="Chance to land against wet ink, one point for each build",
+        alt=visible(f"Chance to land against wet ink, one point for each build; advised: {said}"),
     )  # fmt: skip
     coloured = rows.style.map(_as_swatch, subset=["Print"]).format(
         {"ΔE00": "{:.1f}", "Low": "{:.1f}", "High": "{:.1f}", "Wet ink": "{:.0f}",

@@ -37,7 +37,7 @@ from inksim.ui.current_job import CurrentJob
 from inksim.ui.download import offer
 from inksim.ui.parts.mix_it import mix_it
 from inksim.ui.proofs import proof_fields, proof_name, sheet
-from inksim.ui.style import note, pads, plain, points, table, verdict
+from inksim.ui.style import note, pads, plain, points, table, verdict, verdict_mark
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -89,25 +89,28 @@ def show_outcome(shown: Shown) -> None:
 
 
 def show_colours(shown: Shown) -> None:
-    """Each color of the way shown, with its reasons."""
+    """Each color of the way shown with its verdict; why, one tap deeper."""
     st.header("Color by color")
     found, viewing = shown.found, shown.answer.viewing
     assert found.best is not None
-    rows = []
+    rows, why = [], []
     for plan, reasons in zip(
         found.best.plans, reasons_for(shown.shop, shown.answer, found), strict=True
     ):
         asked, printed = plan.colour.target.hex(viewing)[0], plan.prediction.hex
-        why = [sentence(each) for each in (reasons.outcome, *reasons.reasons)]
+        said = [sentence(each) for each in (reasons.outcome, *reasons.reasons)]
         rows.append(
             [
                 pads([(asked, ""), (printed, "")], label=f"asked {asked}, print {printed}"),
                 plan.colour.name,
                 plan.answer.words,
-                " ".join([*why, reasons.help]).strip(),
+                said[0] if plan.build.bare else verdict_mark(plan.verdict),
             ]
         )
-    table(("Artwork, print", "Color", "Build", "Why"), rows, label="Color by color")
+        why.append(f"{plan.called}: {' '.join([*said, reasons.help]).strip()}")
+    table(("Artwork, print", "Color", "Build", "Verdict"), rows, label="Color by color")
+    with st.expander("Why, and what would help"):
+        points(why)
 
 
 def show_mixes(shown: Shown) -> None:
@@ -131,13 +134,18 @@ def show_takes(shown: Shown) -> None:
     st.header("What it takes")
     best = shown.found.best
     assert best is not None
-    points(takes_lines(shown.found, best, shop=shown.shop))
-    if best.bill.missing:
-        note(f"Costs leave out: {', '.join(best.bill.missing)}.")
+    counts, *more = takes_lines(shown.found, best, shop=shown.shop)
+    st.markdown(plain(counts))
     if len(shown.answer.garments) > 1 and (whole := shown.answer.bill):
         note(f"The whole job, screens shared by garments counted once: {bill_words(whole)}")
-    st.markdown(plain("Screens in print order, garment side first:"))
-    st.markdown("  \n".join(plain(each.strip()) for each in screen_lines(shown.found, best)))
+    if not more:
+        return
+    with st.expander("Screens in print order, ink, dryer and cost"):
+        st.markdown(plain("Screens in print order, garment side first:"))
+        st.markdown("  \n".join(plain(each.strip()) for each in screen_lines(shown.found, best)))
+        points(more)
+        if best.bill.missing:
+            note(f"Costs leave out: {', '.join(best.bill.missing)}.")
 
 
 def offer_papers(shown: Shown) -> None:

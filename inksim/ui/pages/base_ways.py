@@ -6,10 +6,10 @@ from typing import Any
 
 import streamlit as st
 
-from inksim.common import counted_routes
+from inksim.common import counted, counted_routes, visible
 from inksim.decision import whole_percent
 from inksim.job import GarmentAnswer, JobAnswer
-from inksim.reports import cost_axis
+from inksim.reports import cost_axis, headline
 from inksim.ui.charts import cost_chart, frame
 
 
@@ -21,8 +21,16 @@ def show_ways(answer: JobAnswer, found: GarmentAnswer) -> None:
     unit = f"{found.alternatives[0].bill.currency} a print" if priced else "work of a print"
     st.altair_chart(
         cost_chart(rows, unit=unit), width="stretch", theme=None,
-        alt="Cost of a print against the chance that all colors land, one point for each way",
+        alt=visible(
+            "Cost of a print against the chance that all colors land, one point for each way; "
+            f"proposed: {headline(found)}"
+        ),
     )  # fmt: skip
+    with st.expander(f"{counted(len(found.alternatives), 'way')} in numbers"):
+        _numbers(rows, unit)
+
+
+def _numbers(rows: Any, unit: str) -> None:
     st.dataframe(
         rows.style.format({"Work": "{:.1f}", "Cost": "{:.2f}", "Dry film": "{:.1f}"}),
         hide_index=True,

@@ -15,11 +15,11 @@ from inksim.ui.charts import ink_chart
 from inksim.ui.page_frame import with_any_shop
 from inksim.ui.pages import shop_numbers
 from inksim.ui.pages.shop_drawdowns import from_drawdowns
-from inksim.ui.pages.shop_forms import undo_button
 from inksim.ui.pages.shop_list import STYLE, Row, entries
 from inksim.ui.pages.shop_photo import from_photo
 from inksim.ui.pages.shop_press import press_tab
 from inksim.ui.pages.shop_record import record_tab
+from inksim.ui.pages.shop_undo import undo_button
 from inksim.ui.style import note, plain, show
 
 PROVENANCE = {

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from typing import Any
+
 import streamlit as st
 
 from inksim.calibration import (
@@ -13,6 +16,7 @@ from inksim.calibration import (
     plus_minus,
     told_strengths,
 )
+from inksim.common import visible
 from inksim.printing import NORMAL_HIGH
 from inksim.stock import MEANINGS
 from inksim.ui.charts import TOLD, frame, interval_chart
@@ -47,7 +51,7 @@ def parameters(made: Calibration) -> None:
     note(HOW)
     st.altair_chart(
         interval_chart(frame(rows), title=SHARES, middle=0.0), width="stretch", theme=None,
-        alt="Each parameter of the press with its interval, before and after: as in the table",
+        alt="Each parameter of the press with its interval: " + _said(rows),
     )  # fmt: skip
     with st.expander("The same in numbers"):
         _numbers(made)
@@ -95,10 +99,12 @@ def lots(made: Calibration) -> None:
     title = "Strength, times its ink's or cloth's own"
     st.altair_chart(
         interval_chart(frame(rows), title=title, middle=1.0), width="stretch", theme=None,
-        alt="Strength of each lot with its interval: " + "; ".join(
-            f"{row['Row']}: {row['Said']}" for row in rows
-        ),
+        alt="Strength of each lot with its interval: " + _said(rows),
     )  # fmt: skip
+
+
+def _said(rows: Sequence[Mapping[str, Any]]) -> str:
+    return visible("; ".join(f"{row['Row']}: {row['Said']}" for row in rows))
 
 
 def _called(each: LotResult) -> str:

@@ -27,8 +27,9 @@ from inksim.ui.changes import Done, locked_reason
 from inksim.ui.charts import CALIBRATED, calibration_chart, frame
 from inksim.ui.download import offer
 from inksim.ui.pages.shop_calibrated import lots, parameters
-from inksim.ui.pages.shop_forms import do, said_here
+from inksim.ui.pages.shop_forms import do
 from inksim.ui.pages.shop_readings import given_readings, sureness
+from inksim.ui.pages.shop_undo import said_here
 from inksim.ui.style import note, pads, plain, points, table, verdict
 
 HELP = (
@@ -135,11 +136,15 @@ def _show(found: ShopCalibration) -> None:
 
 def _readings(made: Calibration) -> None:
     """Each reading beside its prediction, before and after."""
-    rows = [
+    rows = [  # each cell says what it is: on a phone the heads are gone
         [
             r.name,
-            _beside(r.hexes[0], r.hexes[1], f"ΔE00 {r.before:.1f}"),
-            _beside(r.hexes[2], r.hexes[1], "left out" if r.left_out else f"ΔE00 {r.after:.1f}"),
+            _beside(r.hexes[0], r.hexes[1], f"before: ΔE00 {r.before:.1f}"),
+            _beside(
+                r.hexes[2],
+                r.hexes[1],
+                f"after: {'left out' if r.left_out else f'ΔE00 {r.after:.1f}'}",
+            ),
             f"{r.alone:.1f}",
         ]
         for r in made.readings
@@ -166,7 +171,11 @@ def _picture(made: Calibration) -> None:
     ]
     st.altair_chart(
         calibration_chart(frame(rows)), width="stretch", theme=None,
-        alt="Distance of each reading from its prediction, before and after calibration",
+        alt=(
+            "Distance of each reading from its prediction, before and after calibration; half of "
+            f"new prints within ΔE00 {made.medians['by_the_others']:.1f}, before "
+            f"{made.medians['before']:.1f}"
+        ),
     )  # fmt: skip
     if len(made.readings) > BEST:
         note(f"The picture shows the {BEST} that were furthest off; the table has all.")

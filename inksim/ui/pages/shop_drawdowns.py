@@ -1,4 +1,4 @@
-"""Characterize inks from drawdowns: fit, residuals, chart, save."""
+"""Characterize inks from drawdowns: read, fit, save."""
 
 from __future__ import annotations
 
@@ -15,7 +15,6 @@ from inksim.drawdowns import (
     Drawdowns,
     fit_sheet,
     inks_drafted,
-    panels_of,
     read_drawdowns,
 )
 from inksim.readings import format_names, reading_suffixes
@@ -23,13 +22,13 @@ from inksim.shop import Shop, open_draft, save
 from inksim.ui import cache, cached_results, changes
 from inksim.ui.changes import Done, locked_reason
 from inksim.ui.pages.shop_colour import ask_scale, stated_scale
-from inksim.ui.pages.shop_forms import do, said_here
+from inksim.ui.pages.shop_drawdowns_shown import show_fit
+from inksim.ui.pages.shop_forms import do
 from inksim.ui.pages.shop_new_inks import ask_of_inks, known_inks, may_replace
-from inksim.ui.parts.films import films
-from inksim.ui.style import note, plain, points, table
+from inksim.ui.pages.shop_undo import said_here
+from inksim.ui.style import note, plain
 
 STORED, PLACE = "drawdowns stored", "drawdowns"
-FIRST = 12  # films shown at once, the worst; the others are one tap deeper
 KNOWN_BY = ("stated in the files, or not known", "dry, µm", "wet, µm")
 HELP = (
     "A row for each film and for each bare part of the card, with the spectrum and the columns "
@@ -68,7 +67,7 @@ def from_drawdowns(shop: Shop) -> None:
         except InksimError as error:
             st.error(plain(str(error)))
             return
-        _show(sheet, fitted)
+        show_fit(sheet, fitted)
         if why := locked_reason(shop):
             note(f"Not saved: {why}")
             return
@@ -145,44 +144,6 @@ def _solids(shop: Shop, name: str, stated: float) -> float:
     return shop.inks[name].solids_by_volume if name in shop.inks else stated
 
 
-def _show(sheet: Drawdowns, fitted: Characterisation) -> None:
-    """How far off the fit is, each film's picture with the worst first, warnings, numbers."""
-    panels = panels_of(fitted, sheet.inks)
-    st.markdown(
-        plain(
-            f"{', '.join(sheet.inks)}: the fit lies {fitted.mean_delta_e:.2f} ΔE00 from the "
-            f"{len(fitted.drawdowns)} drawdowns on average, at worst {panels[0].apart():.2f} from "
-            f"{panels[0].title}."
-        )
-    )
-    check = fitted.check
-    if check and not check.is_good:
-        st.error(plain(check.verdict))
-    note("The worst film first. Reflectance in %, each film on a scale of its own.")
-    films(panels[:FIRST])
-    if panels[FIRST:]:
-        with st.expander(f"The other {counted(len(panels) - FIRST, 'film')}"):
-            films(panels[FIRST:])
-    if check:
-        points([check.words, *check.causes, *(f"{k}: {v}" for k, v in check.kept.items())])
-    points([*sheet.warnings, *fitted.warnings])
-    for said in sheet.notes:
-        note(said)
-    unit = "µm" if fitted.unit == "µm" else "shared films"
-    rows = [
-        [
-            each.name,
-            f"{each.delta_e:.2f}",
-            "not known" if each.contrast_error is None else f"{each.contrast_error:+.3f}",
-            f"{each.thickness:.1f} {unit}",
-        ]
-        for each in sorted(fitted.drawdowns, key=lambda each: -each.delta_e)
-    ]
-    head = ("Drawdown", "ΔE00", "Contrast ratio off by", "Film")
-    with st.expander("The same in numbers"):
-        table(head, rows, label="Drawdowns, measured against fitted")
-
-
 def _saved(
     shop: Shop,
     sheet: Drawdowns,
@@ -193,7 +154,7 @@ def _saved(
     solids: float,
     anyway: bool,
 ) -> Done:
-    """Write all inks in one save: new ones whole, known ones with their new K and S."""
+    """Write all inks in one save: new ones whole, known ones with color and opacity alone."""
     known = known_inks(shop, sheet.inks)
     fresh = [ink for ink in sheet.inks if ink not in known]
     draft = inks_drafted(

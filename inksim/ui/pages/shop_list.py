@@ -10,7 +10,8 @@ import streamlit as st
 from inksim.common import Markup, escape
 from inksim.shop import Shop
 from inksim.ui.changes import locked_reason
-from inksim.ui.pages.shop_forms import Opened, entry_form, open_form, opened, said_here
+from inksim.ui.pages.shop_forms import Opened, entry_form, open_form, opened
+from inksim.ui.pages.shop_undo import said_here
 from inksim.ui.style import plain, show
 
 WORDS = {

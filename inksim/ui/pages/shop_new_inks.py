@@ -59,9 +59,13 @@ def ask_of_inks(shop: Shop, inks: Sequence[str]) -> Mapping[str, dict[str, Any]]
 
 
 def may_replace(known: Sequence[str]) -> bool:
-    """Ask for leave to give inks that the shop has their new K and S."""
+    """Ask for leave to give inks that the shop has the color and the opacity of a new fit."""
     if not known:
         return True
     listed = ", ".join(known)
     note(f"The shop has {listed} already; kind, price and density stay as they are there.")
-    return bool(st.checkbox(plain(f"Replace K and S of {listed}"), key=f"dd replace {listed}"))
+    return bool(
+        st.checkbox(
+            plain(f"Replace the color and the opacity of {listed}"), key=f"dd replace {listed}"
+        )
+    )

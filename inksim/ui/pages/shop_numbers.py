@@ -15,8 +15,9 @@ from inksim.shop import Asked, Draft, RuleName, Shop, numbers_asked, open_draft,
 from inksim.ui import changes
 from inksim.ui.changes import Done, FieldFaults, beside, locked_reason
 from inksim.ui.pages.shop_colour import Fields, optional_number
-from inksim.ui.pages.shop_forms import do, said_here
+from inksim.ui.pages.shop_forms import do
 from inksim.ui.pages.shop_typed import as_drawn, form_key
+from inksim.ui.pages.shop_undo import said_here
 from inksim.ui.style import note, table
 
 BY_HAND = "entered by hand"

@@ -18,7 +18,7 @@ from inksim.ui import cached_results
 from inksim.ui.changes import Done, locked_reason
 from inksim.ui.download import offer
 from inksim.ui.pages.shop_colour import colour_in
-from inksim.ui.pages.shop_forms import Opened, do, entry_form, open_form, opened, said_here
+from inksim.ui.pages.shop_forms import Opened, do, entry_form, open_form, opened
 from inksim.ui.pages.shop_photo_fields import (
     SIZE,
     TOOLS,
@@ -31,6 +31,7 @@ from inksim.ui.pages.shop_photo_fields import (
     forget_marks,
     marked,
 )
+from inksim.ui.pages.shop_undo import said_here
 from inksim.ui.parts.marked_picture import marked_picture
 from inksim.ui.style import note, pads, plain, points, table
 

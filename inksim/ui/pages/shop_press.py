@@ -17,9 +17,10 @@ from inksim.ui.download import offer
 from inksim.ui.pages import shop_numbers
 from inksim.ui.pages.shop_calibration import calibrate_here
 from inksim.ui.pages.shop_colour import Fields
-from inksim.ui.pages.shop_forms import do, said_here
+from inksim.ui.pages.shop_forms import do
 from inksim.ui.pages.shop_numbers import ask_source, origin, written
 from inksim.ui.pages.shop_typed import as_drawn, form_key
+from inksim.ui.pages.shop_undo import said_here
 from inksim.ui.style import note, plain, table
 
 

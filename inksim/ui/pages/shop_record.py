@@ -38,11 +38,13 @@ def record_tab(shop: Shop) -> None:
     st.header("Chances stated, and what landed")
     about = INVENTED_RECORD if record.invented else f"Record of {record.name} by inksim."
     plot = png_bytes(draw_record(record), about=about)
-    picture(plot, alt="Chances stated against what landed; ΔE00 over what was promised, by month")
+    told = "Chances stated against what landed; ΔE00 over what was promised, by month"
+    picture(plot, alt=f"{told}. {record_headline(record)}")
     table(CHANCE_HEAD, chance_rows(record), label="Chances stated and what landed")
     note("The colors of one proof are off together: these ranges are the least they can be.")
-    for head, rows in distance_tables(record):
-        table(head, rows, label=f"ΔE00 promised and found: {head[0].lower()}")
+    with st.expander("ΔE00 promised and found: by ink, lot and month"):
+        for head, rows in distance_tables(record):
+            table(head, rows, label=f"ΔE00 promised and found: {head[0].lower()}")
     with st.container(horizontal=True):
         offer(
             "The record (CSV)",

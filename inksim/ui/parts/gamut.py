@@ -10,13 +10,13 @@ import numpy as np
 import streamlit as st
 
 from inksim.colour import Viewing, hex_code, hex_from_rgb8, lab, srgb8, xyz, xyz_from_lab
-from inksim.common import FloatArray, visible
+from inksim.common import BoolArray, FloatArray, visible
 from inksim.decision import SHAPES, Answer, Gamut
 from inksim.ui.charts import INK, finished, frame, words_over
 from inksim.ui.style import note, plain
 
-STEP = 2.5
-"""Width of a patch of a slice, units of CIELAB."""
+STEP, FINER = 2.5, 5
+"""Width of a patch of a slice, units of CIELAB; parts of it, each way, at the slice's edge."""
 LIGHTNESS = "Lightness L*"
 SHAPES_OF = {"target": "circle", "print": "triangle-up", "cloth": "square"}
 
@@ -107,8 +107,13 @@ def _chart(
     if len(edge):
         patches = alt.Chart(frame(_patches(found, cut, edge, viewing=viewing)))
         layers.append(
-            patches.mark_rect(clip=True).encode(
-                x=x, y=y, x2="x2:Q", y2="y2:Q", fill=alt.Fill("hex:N", scale=None)
+            patches.mark_rect(clip=True, strokeWidth=0.6).encode(  # no seams between patches
+                x=x,
+                y=y,
+                x2="x2:Q",
+                y2="y2:Q",
+                fill=alt.Fill("hex:N", scale=None),
+                stroke=alt.Stroke("hex:N", scale=None),
             )
         )
         outline = [
@@ -141,15 +146,29 @@ def _chart(
 def _patches(
     found: Gamut, cut: Slice, edge: FloatArray, *, viewing: Viewing
 ) -> list[dict[str, float | str]]:
-    """Patches of a slice in their colors, as far as the hull goes."""
+    """Patches of a slice in their colors, wholly in the hull; at its edge they are finer."""
     low, high = np.floor(edge.min(axis=0) / STEP), np.ceil(edge.max(axis=0) / STEP)
     steps = (np.arange(first, last) * STEP for first, last in zip(low, high, strict=True))
     corners = np.stack(np.meshgrid(*steps), axis=-1).reshape(-1, 2)
-    colours = cut.lab(corners + STEP / 2)
-    inside = found.contains(colours)
-    codes, _ = srgb8(xyz_from_lab(colours[inside], viewing), viewing)
-    return [
-        {"x": float(a), "x2": float(a + STEP), "y": float(b), "y2": float(b + STEP),
-         "hex": hex_from_rgb8(code)}
-        for (a, b), code in zip(corners[inside], codes, strict=True)
-    ]  # fmt: skip
+    touched = _inside(found, cut, corners, STEP)
+    parts = np.stack(np.meshgrid(np.arange(FINER), np.arange(FINER)), axis=-1).reshape(-1, 2)
+    fine = STEP / FINER
+    small = (corners[touched.any(axis=1) & ~touched.all(axis=1), None] + fine * parts).reshape(
+        -1, 2
+    )
+    small = small[_inside(found, cut, small, fine).all(axis=1)]
+    made: list[dict[str, float | str]] = []
+    for at, size in ((corners[touched.all(axis=1)], STEP), (small, fine)):
+        codes, _ = srgb8(xyz_from_lab(cut.lab(at + size / 2), viewing), viewing)
+        made += [
+            {"x": float(a), "x2": float(a + size), "y": float(b), "y2": float(b + size),
+             "hex": hex_from_rgb8(code)}
+            for (a, b), code in zip(at, codes, strict=True)
+        ]  # fmt: skip
+    return made
+
+
+def _inside(found: Gamut, cut: Slice, corners: FloatArray, size: float) -> BoolArray:
+    """Whether the corners (n, 4) of squares, given by their lowest (n, 2), lie in the hull."""
+    around = size * np.array([(0, 0), (1, 0), (0, 1), (1, 1)])
+    return found.contains(cut.lab(corners[:, None] + around))
