@@ -50,9 +50,10 @@ SHARE_PX = 1_000_000
 class RouteDrawing:
     """One route, drawn.
 
-    full: at the artwork's full size. small: reduced, to lie on a shirt, if it does. beyond: where
-    (H, W) a screen cannot show it, or None for no map of it; share: of the print. data: the least
-    sure of its numbers. answer: of a flat print. note: what is to be said of this route by itself.
+    full: at the artwork's full size. small: reduced, for a shirt or a map, if either is asked for.
+    beyond: where (H, W) a screen cannot show it, or None for no map of it; share: of the print.
+    data: the least sure of its numbers. answer: of a flat print. note: what is to be said of this
+    route by itself.
     """
 
     full: Uint8Array
@@ -156,6 +157,7 @@ def tonal_drawings(
     some = np.ascontiguousarray(rgba[::every, ::every])
 
     seen = colours_seen(rgba, garment, viewing)
+    apart = bool(views.places) or views.beyond_screen
 
     def draw(route: Route) -> RouteDrawing:
         tonal = tonal_set(shop, garment=garment, inks=inks, route=route)
@@ -177,7 +179,7 @@ def tonal_drawings(
         )
         return RouteDrawing(
             full=full,
-            small=shrink_to(full, width=SHIRT_PX, height=SHIRT_PX) if views.places else None,
+            small=shrink_to(full, width=SHIRT_PX, height=SHIRT_PX) if apart else None,
             panel=tonal_panel(made, full),
             beyond=beyond_screen(rgba, made.look) if views.beyond_screen else None,
             share=share_beyond(beyond_screen(some, made.look), some[..., 3] > 0),
