@@ -279,11 +279,11 @@ def record_chart(rows: Any) -> Any:
     import altair as alt
 
     names, unmarked = list(KEPT), alt.Axis(labels=False, ticks=False)
-    x = alt.X("Order:O", title="Prints, the oldest first", axis=unmarked)
-    base = alt.Chart(rows).encode(x=x)
+    highest = 1.08 * float(rows[["Found", "High"]].to_numpy().max())
+    base = alt.Chart(rows).encode(x=alt.X("Order:O", title="The oldest print first", axis=unmarked))
     stated = base.mark_rule(strokeWidth=3, color="#7a7a7a").encode(
         y=alt.Y("Low:Q", title="ΔE00 from target", axis=alt.Axis(tickMinStep=1, tickCount=5),
-                scale=alt.Scale(zero=True, padding=8)),
+                scale=alt.Scale(domain=[0, highest], nice=False)),
         y2="High:Q",
     )  # fmt: skip
     dots = base.mark_point(filled=True, size=48, stroke=INK, strokeWidth=0.6, opacity=1).encode(
