@@ -27,7 +27,7 @@ SURROUND: tuple[int, int, int] = (171, 171, 171)
 
 # 16-bit linear steps are 20 times finer than the finest 8-bit sRGB step (1/255/12.92).
 _STEPS = 65535
-_BAND_PIXELS = 1 << 17  # reduced at a time: its light stays in the cache
+_BAND_PIXELS = 1 << 18  # reduced at a time: its light stays in the cache
 
 
 @lru_cache(maxsize=1)
@@ -119,7 +119,7 @@ def reduce_light(rgba: Uint8Array, factor: int) -> Float32Array:
     for top in range(0, small.shape[0], rows):
         band = rgba[top * factor : (top + rows) * factor]
         alpha = band[..., 3].astype(np.float32) / np.float32(255)
-        light = (*(decode8(band[..., c]) * alpha for c in range(3)), alpha)
+        light = (*(np.asarray(_light(band[..., c])) * alpha for c in range(3)), alpha)
         small[top : top + rows] = resampled_light(light, lambda plane: plane.reduce(factor))
     small.setflags(write=False)
     return small
@@ -155,8 +155,22 @@ def shrink_to(rgb8: Uint8Array, *, width: int, height: int) -> Uint8Array:
     size = (max(1, round(columns * scale)), max(1, round(rows * scale)))
     if size == (columns, rows):
         return np.ascontiguousarray(rgb8[..., :3])
-    planes = (decode8(rgb8[..., c]) for c in range(3))
-    return encode8(resampled_light(planes, lambda plane: plane.resize(size, Image.Resampling.BOX)))
+    # Pillow works along the rows first, and each row alone: bands of them stay in the cache.
+    band = max(1, _BAND_PIXELS // columns)
+    narrow = np.empty((3, rows, size[0]), dtype=np.float32)
+    for top in range(0, rows, band):
+        for channel, plane in enumerate(narrow):
+            light = _light(rgb8[top : top + band, :, channel])
+            plane[top : top + band] = light.resize((size[0], light.height), Image.Resampling.BOX)
+    return encode8(resampled_light(narrow, lambda plane: plane.resize(size, Image.Resampling.BOX)))
+
+
+def _light(codes: Uint8Array) -> Image.Image:
+    """`decode8` of a plane of codes (h, w), as Pillow has it and in a third of the time."""
+    from PIL import Image
+
+    image = Image.fromarray(np.ascontiguousarray(codes))
+    return image.point(_decode_table().tolist(), "F")
 
 
 def save_png(

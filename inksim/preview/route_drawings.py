@@ -37,7 +37,7 @@ from inksim.preview.tonal_print import (
 )
 from inksim.preview.views import SHIRT_PX, Views, share_beyond
 from inksim.printing import Route
-from inksim.separation import routes_on, screen_layers, tonal_set
+from inksim.separation import colours_seen, routes_on, screen_layers, tonal_set
 from inksim.shop import StationsEntry, usable_routes
 from inksim.stock import Ink, Provenance
 
@@ -50,13 +50,14 @@ SHARE_PX = 1_000_000
 class RouteDrawing:
     """One route, drawn.
 
-    full: at the artwork's full size. small: reduced, to lie on a shirt. beyond: where (H, W) a
-    screen cannot show it, or None for no map of it; share: of the print. data: the least sure of
-    its numbers. answer: of a flat print. note: what is to be said of this route by itself.
+    full: at the artwork's full size. small: reduced, for a shirt or a map, if either is asked for.
+    beyond: where (H, W) a screen cannot show it, or None for no map of it; share: of the print.
+    data: the least sure of its numbers. answer: of a flat print. note: what is to be said of this
+    route by itself.
     """
 
     full: Uint8Array
-    small: Uint8Array
+    small: Uint8Array | None
     panel: SheetPanel
     beyond: BoolArray | None
     share: float
@@ -155,9 +156,19 @@ def tonal_drawings(
     every = max(1, int((order.artwork.width_px * order.artwork.height_px / SHARE_PX) ** 0.5))
     some = np.ascontiguousarray(rgba[::every, ::every])
 
+    seen = colours_seen(rgba, garment, viewing)
+    apart = bool(views.places) or views.beyond_screen
+
     def draw(route: Route) -> RouteDrawing:
         tonal = tonal_set(shop, garment=garment, inks=inks, route=route)
-        made = print_tonal(rgba, tonal, viewing=viewing, tolerance=shop.habits.tolerance_de00)
+        made = print_tonal(
+            rgba,
+            tonal,
+            viewing=viewing,
+            tolerance=shop.habits.tolerance_de00,
+            seen=seen,
+            every=1 if views.misfit else every,  # plates that are drawn are whole
+        )
         full = draw_tonal(
             made,
             rgba,
@@ -168,7 +179,7 @@ def tonal_drawings(
         )
         return RouteDrawing(
             full=full,
-            small=shrink_to(full, width=SHIRT_PX, height=SHIRT_PX),
+            small=shrink_to(full, width=SHIRT_PX, height=SHIRT_PX) if apart else None,
             panel=tonal_panel(made, full),
             beyond=beyond_screen(rgba, made.look) if views.beyond_screen else None,
             share=share_beyond(beyond_screen(some, made.look), some[..., 3] > 0),

@@ -7,9 +7,11 @@ so that the cloth's fibers are seen as they are from that distance.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import CancelledError, ThreadPoolExecutor, wait
+from concurrent.futures import CancelledError, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, replace
+from functools import partial
 from threading import Event
+from typing import TypeVar
 
 import numpy as np
 
@@ -52,6 +54,7 @@ from inksim.separation import (
 from inksim.shop import Shop, StationsEntry
 from inksim.stock import Garment, Ink
 
+T = TypeVar("T")
 REACH_PX = LARGE_PX // 2
 STEP_S = 0.2
 """How often it is told that work goes on."""
@@ -100,12 +103,14 @@ def tonal_result(
     inks: Sequence[Ink] = (),
     press: StationsEntry | None = None,
     step: Callable[[str, float], None] = lambda words, done: None,
+    first: Callable[[TonalResult], None] = lambda shown: None,
 ) -> TonalResult:
     """Separate and draw a tonal artwork by every route; inks are chosen for it if none is given.
 
     press: what they have to fit, the shop's if not given; a route that it cannot print is left out
     while it can print another. step: told what is done now and what share of it all, again and
-    again while that goes on; what it raises stops the work, within a second or so.
+    again while that goes on; what it raises stops the work, within a second or so. first: given the
+    best route alone, as soon as it is drawn; the others are drawn after it.
 
     Raises
     ------
@@ -177,30 +182,46 @@ def tonal_result(
             screens=ink_words(made.tonal),
         ), made.table
 
-    made = {}
+    best, *others = sorted(sets, key=lambda route: route != nearest)
+    made: dict[Route, tuple[TonalRoute, SeparationTable]] = {}
+
+    def result() -> TonalResult:
+        return TonalResult(
+            best=made[best][0],
+            table=made[best][1],
+            garment=garment,
+            inks=chosen,
+            routes=tuple(made[route][0] for route in sets if route in made),
+            why_not=why_not,
+            drawn_dpi=px_per_mm * MM_PER_INCH,
+        )
+
     with ThreadPoolExecutor(max_workers=2) as beside:
-        begun = {route: beside.submit(draw, route) for route in sets}
         try:
-            for at, route in enumerate(begun):
-                words = f"Separating the picture into halftones {ROUTE_WORDS[route]}"
-                step(words, 0.25 + 0.75 * at / len(begun))
-                while not wait([begun[route]], timeout=STEP_S).done:
-                    step(words, 0.25 + 0.75 * at / len(begun))
-                made[route] = begun[route].result()
+            for routes in ([best], others):
+                begun = {route: beside.submit(draw, route) for route in routes}
+                for route, drawn in begun.items():
+                    share = 0.25 + 0.75 * len(made) / len(sets)
+                    made[route] = _awaited(drawn, partial(step, _separating(route), share))
+                if len(made) < len(sets):
+                    first(result())
         except BaseException:
             stopped.set()
             beside.shutdown(cancel_futures=True)
             raise
-    best, table = made.get(nearest) or next(iter(made.values()))
-    return TonalResult(
-        best=best,
-        table=table,
-        garment=garment,
-        inks=chosen,
-        routes=tuple(route for route, _ in made.values()),
-        why_not=why_not,
-        drawn_dpi=px_per_mm * MM_PER_INCH,
-    )
+    return result()
+
+
+def _separating(route: Route) -> str:
+    return f"Separating the picture into halftones {ROUTE_WORDS[route]}"
+
+
+def _awaited(begun: Future[T], goes_on: Callable[[], None]) -> T:
+    """What it gives; meanwhile it is told again and again that work goes on."""
+    goes_on()
+    while not wait([begun], timeout=STEP_S).done:
+        goes_on()
+    return begun.result()
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -269,15 +269,37 @@ def tonal(
     garment: Garment,
     viewing: Viewing,
     watched: bool = True,
+    first: Callable[[TonalResult, TonalPngs], None] = lambda shown, pngs: None,
 ) -> tuple[TonalResult, TonalPngs]:
     """A job's tonal artwork on a garment, in its inks, which are chosen if it names none.
 
     It takes some ten seconds. watched: the page tells what it is at, and it can be stopped between
-    its steps; else nobody looks on, as where a file is made.
+    its steps; else nobody looks on, as where a file is made. first: given the best route alone,
+    before the others are worked out; not where all are known.
     """
     tolerance, press = job.colours[0].tolerance, job.press
     inks = job.halftone_inks
     key = tonal_key(art, job, shop=shop, garment=garment, viewing=viewing)
+
+    packed: dict[Route, tuple[bytes, bytes]] = {}
+    artwork: list[bytes] = []
+
+    def pngs(shown: TonalResult) -> TonalPngs:
+        if not artwork:
+            artwork.append(png_bytes(artwork_on(art.large, garment, viewing)))
+        for each in shown.routes:
+            if each.route not in packed:
+                about = file_words(
+                    f"{art.name} on {garment.name}, {viewing}, {ROUTE_WORDS[each.route]}",
+                    data=each.reach.data,
+                    calibrated=shop.press.calibrated,
+                )
+                packed[each.route] = png_bytes(each.picture, about=about), png_bytes(each.map)
+        return TonalPngs(
+            artwork=artwork[0],
+            prints={each.route: packed[each.route][0] for each in shown.routes},
+            maps={each.route: packed[each.route][1] for each in shown.routes},
+        )
 
     def make(step: Step) -> tuple[TonalResult, TonalPngs]:
         shown = tonal_result(
@@ -289,22 +311,9 @@ def tonal(
             inks=inks,
             press=press,
             step=step,
+            first=lambda best: first(best, pngs(best)),
         )
-        return shown, TonalPngs(
-            artwork=png_bytes(artwork_on(art.large, garment, viewing)),
-            prints={
-                each.route: png_bytes(
-                    each.picture,
-                    about=file_words(
-                        f"{art.name} on {garment.name}, {viewing}, {ROUTE_WORDS[each.route]}",
-                        data=each.reach.data,
-                        calibrated=shop.press.calibrated,
-                    ),
-                )
-                for each in shown.routes
-            },
-            maps={each.route: png_bytes(each.map) for each in shown.routes},
-        )
+        return shown, pngs(shown)
 
     turn = stoppable(key) if watched else unwatched()
     return worked_through(_tonal_shelf(), key, make, turn=turn)

@@ -40,7 +40,8 @@ h3 { font-size: 1rem !important; padding: 0 0 .25rem !important; }
 /* A link to each heading would be one more stop on the way of the Tab key. */
 [data-testid="stHeaderActionElements"] { display: none; }
 [data-testid="stFileUploaderDropzone"] span { color: #1a1a1a; }
-.st-key-panels [data-testid="stColumn"] { min-width: min(15rem, calc(50% - 1rem)); }
+.st-key-panels [data-testid="stColumn"],
+.st-key-panels-begun [data-testid="stColumn"] { min-width: min(15rem, calc(50% - 1rem)); }
 :focus-visible { outline: 3px solid #1a1a1a !important; outline-offset: 2px; }
 
 .st-key-keys, [class*="st-key-in-view"] { display: none; }

@@ -198,5 +198,14 @@ def test_what_a_step_raises_ends_the_work_and_leaves_none_going_on(
     with pytest.raises(Left):
         result(ready, step=step, inks=THREE)
     assert threading.active_count() == before
-    assert not drawn  # of the two routes that were begun, neither went on to be drawn
-    assert told[-1] == "Separating the picture into halftones straight on the cloth"
+    assert not drawn  # the route that was begun, the best, did not go on to be drawn
+    assert told[-1] == "Separating the picture into halftones over a white base"
+
+
+def test_the_best_route_is_given_before_the_others_are_drawn(ready: PreparedArtwork) -> None:
+    given = list[tonal_routes.TonalResult]()
+    found = result(ready, inks=THREE, first=given.append)
+    (first,) = given
+    assert first.routes == (first.best,)
+    assert len(found.routes) > 1
+    assert found.best is first.best

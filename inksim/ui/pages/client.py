@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
@@ -49,7 +50,8 @@ def page(shop: Shop) -> None:
             _listed(job, bar, answer, garment=garment)
         return
     with work:
-        say = client_tonal.say if job.art.placed.flats.tonal else _say
+        tonal = job.art.placed.flats.tonal
+        say = partial(client_tonal.say, below=below) if tonal else _say
         show = say(job, bar, said, garment=garment, viewing=viewing)
     with below.container():
         show()

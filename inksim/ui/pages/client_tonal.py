@@ -26,16 +26,25 @@ from inksim.ui import cached_results, job_bar, job_fields, pickers
 from inksim.ui.cached_results import TonalPngs
 from inksim.ui.current_job import CurrentJob
 from inksim.ui.download import offer
-from inksim.ui.pages.client_tonal_views import VIEWS, tonal_view
+from inksim.ui.pages.client_tonal_views import VIEWS, tonal_begun, tonal_view
 from inksim.ui.parts.route_views import choose_view
 from inksim.ui.proofs import proof_fields, proof_name, sheet
 from inksim.ui.style import note, verdict
 
 
 def say(
-    job: CurrentJob, bar: DeltaGenerator, place: DeltaGenerator, *, garment: str, viewing: Viewing
+    job: CurrentJob,
+    bar: DeltaGenerator,
+    place: DeltaGenerator,
+    *,
+    below: DeltaGenerator,
+    garment: str,
+    viewing: Viewing,
 ) -> Callable[[], None]:
-    """Say how near it comes in that place of the page; gives what shows the rest."""
+    """Say how near it comes in that place of the page; gives what shows the rest.
+
+    below: where that will be; the best route's print is there while the others are worked out.
+    """
     shop, art = job.shop, job.art.ready
     if job.on_artwork.inks:
         raise InputError(f"'{art.name}' is tonal: inks by hand are those of flat colors.")
@@ -44,17 +53,30 @@ def say(
     if drawn is None:
         return lambda: None
     own = drawn.job.on(cloth)
-    found, pngs = cached_results.tonal(art, own, shop=shop, garment=cloth, viewing=viewing)
-    run = cached_results.run_of_tonal(art, found, own, shop=shop, viewing=viewing)
-    job_bar.show(bar, job, found, garment=garment, viewing=viewing)
-    if run.barrier:
-        said = (f"The press cannot print this picture on {garment}: {run.barrier}.",
-                "There is no proof to sign and no ticket of it.")  # fmt: skip
-    else:
-        said = tonal_verdict(found, calibrated=shop.press.calibrated)
-    with place.container():
-        verdict(said[0])
-    return lambda: _tonal(job, found, pngs, run=run, viewing=viewing, more=said[1])
+
+    def said(found: TonalResult) -> tuple[PlateRun, str]:
+        """Say it; what it takes, and what there is to say with it."""
+        run = cached_results.run_of_tonal(art, found, own, shop=shop, viewing=viewing)
+        job_bar.show(bar, job, found, garment=garment, viewing=viewing)
+        if run.barrier:
+            words = (f"The press cannot print this picture on {garment}: {run.barrier}.",
+                     "There is no proof to sign and no ticket of it.")  # fmt: skip
+        else:
+            words = tonal_verdict(found, calibrated=shop.press.calibrated)
+        with place.container():
+            verdict(words[0])
+        return run, words[1]
+
+    def first(found: TonalResult, pngs: TonalPngs) -> None:
+        said(found)
+        with below.container():
+            tonal_begun(art, found, pngs)
+
+    found, pngs = cached_results.tonal(
+        art, own, shop=shop, garment=cloth, viewing=viewing, first=first
+    )
+    run, more = said(found)
+    return lambda: _tonal(job, found, pngs, run=run, viewing=viewing, more=more)
 
 
 def _tonal(

@@ -36,9 +36,8 @@ def tonal_view(
     told = {each.route: each.reach.in_short for each in found.routes}
 
     def words(what: Route | None) -> str:
-        way = "as drawn" if what is None else ROUTE_WORDS[what]
         where = ": hatched where it is out of reach" if maps and what else ""
-        return f"{art.name} on {found.garment.name}, {way}{where}"
+        return f"{_words(art, found, what)}{where}"
 
     if looked_at == VIEWS[1]:
         route_views.wiped(
@@ -70,6 +69,23 @@ def tonal_view(
         )
         if maps:
             note("Hatched: there no dots of these inks come within the tolerance of the artwork.")
+
+
+def tonal_begun(art: PreparedArtwork, found: TonalResult, pngs: TonalPngs) -> None:
+    """The best route's print beside the artwork, while the others are worked out."""
+    route_views.side_by_side(
+        pngs.artwork,
+        pngs.prints,
+        words=lambda what: _words(art, found, what),
+        told={each.route: each.reach.in_short for each in found.routes},
+        why_not=found.why_not,
+        begun=True,
+    )
+
+
+def _words(art: PreparedArtwork, found: TonalResult, what: Route | None) -> str:
+    way = "as drawn" if what is None else ROUTE_WORDS[what]
+    return f"{art.name} on {found.garment.name}, {way}"
 
 
 def _close_up(art: PreparedArtwork, found: TonalResult) -> None:

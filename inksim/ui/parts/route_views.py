@@ -43,12 +43,13 @@ def side_by_side(
     words: Callable[[Route | None], str],
     told: Mapping[Route, tuple[str, str]],
     why_not: Mapping[Route, str],
+    begun: bool = False,
 ) -> None:
     """The artwork and the PNG of every route with its mark: told, words and shape of it.
 
-    words: what each picture shows, of None the artwork.
+    words: what each picture shows, of None the artwork. begun: other routes are worked out still.
     """
-    with st.container(key="panels"):
+    with st.container(key="panels-begun" if begun else "panels"):
         columns = st.columns(len(ROUTES) + 1)
     with columns[0]:
         st.header(ARTWORK)
@@ -56,10 +57,12 @@ def side_by_side(
     for column, route in zip(columns[1:], ROUTES, strict=True):
         with column:
             st.header(ROUTE_TITLES[route])
-            if route not in prints:
+            if route in prints:
+                picture(prints[route], alt=words(route), told=told.get(route))
+            elif route in why_not:
                 note(f"Not possible: {why_not[route]}.")
-                continue
-            picture(prints[route], alt=words(route), told=told.get(route))
+            else:
+                note("Being worked out …")
 
 
 def wiped(
