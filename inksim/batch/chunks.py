@@ -71,10 +71,14 @@ class Chunk:
 
 @dataclass(eq=False)
 class OpenArt:
-    """An artwork that has rows left. sought: a task at work is to share its palettes."""
+    """An artwork that has rows left.
+
+    sought: a task at work is to share its palettes. asked: one was; a fault gives none.
+    """
 
     sha: str
     sought: bool = False
+    asked: bool = False
     palettes: dict[str, Palette] = field(default_factory=dict)
 
 
@@ -204,7 +208,8 @@ class Chunks:
             self.count.failed += sum(key in failed for key in numbers.values())
         if not mine:
             return
-        art.sought = bool(path) and not piece.last and not art.palettes
+        art.sought = bool(path) and not piece.last and not art.asked
+        art.asked = art.asked or art.sought
         yield Chunk(
             Task(
                 shop=self.shop,

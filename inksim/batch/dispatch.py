@@ -82,7 +82,7 @@ class Dispatch:
             try:
                 self.working[opened().submit(work, chunk.task)] = chunk
             except BrokenExecutor:
-                self.suspects.append(chunk)
+                self.suspects.extend(chunk.single())
                 self._broke()
                 return False
         return True

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Hashable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
@@ -29,13 +30,14 @@ from inksim.job import (
     DrawnJob,
     GarmentAnswer,
     Job,
+    JobAnswer,
     JobEntry,
     decide_job,
     drawn_job,
     entry_in_memory,
     placed_artwork,
 )
-from inksim.ledger import Issued
+from inksim.ledger import Issued, open_job
 from inksim.preview import (
     PreparedArtwork,
     TonalResult,
@@ -55,6 +57,7 @@ from inksim.reports import (
     flat_proof,
     in_a_word,
     issued_together,
+    keep_decided,
     picture_proof,
     proof_pdf,
     said_of,
@@ -70,19 +73,28 @@ _KEPT: dict[str, tuple[Hashable, Any]] = {}
 
 
 def _once(what: str, key: Hashable, make: Callable[[], T]) -> T:
-    """Return what was made last for this key, or make it; one of a kind is kept, a fault too."""
+    """Return what was made last for this key, or make it; one of a kind is kept.
+
+    So is the fault of an artwork that was read, as one with too many flats; not one that may pass.
+    """
     kept = _KEPT.get(what)
     if kept is None or kept[0] != key:
         _KEPT.pop(what, None)  # before the next one takes its memory
         try:
             kept = (key, make())
         except InputError as error:
+            if what != "placed" or isinstance(error, _Unread):
+                raise
             kept = (key, error)
         _KEPT[what] = kept
     if isinstance(kept[1], InputError):
         raise InputError(str(kept[1]))
     made: T = kept[1]
     return made
+
+
+class _Unread(InputError):
+    """An artwork that cannot be read now."""
 
 
 class Palettes:
@@ -107,9 +119,10 @@ def work(task: Task) -> TaskOutcome:
 
     After `LONG_S` the rest goes back unworked, so that halftones are recorded as they come.
     """
-    palettes, items, start = Palettes(task), list[ItemOutcome](), time.perf_counter()
+    palettes, items, start = Palettes(task), list[ItemOutcome](), 0.0
     for item in task.items:
         items.append(_done(task, item, palettes))
+        start = start or time.perf_counter()  # the first one reads the artwork for all
         if time.perf_counter() - start > LONG_S:
             break
     return TaskOutcome(items=items, palettes=palettes.found)
@@ -143,9 +156,12 @@ def _shop(files: ShopFiles) -> Shop:
 
 
 def _read(art: Art) -> Artwork:
-    read = read_artwork(art.data if art.path is None else art.path, name=art.name)  # type: ignore[arg-type]
+    try:
+        read = read_artwork(art.data if art.path is None else art.path, name=art.name)  # type: ignore[arg-type]
+    except InputError as error:
+        raise _Unread(str(error)) from None
     if read.sha256 != art.sha256:
-        raise InputError(
+        raise _Unread(
             f"artwork '{art.name}' was changed while the batch ran; run it again when it is "
             "finished."
         )
@@ -198,6 +214,19 @@ class _Opened:
                 "the shop was changed while the batch ran; run it again when it is finished."
             )
         return replace(self.shop, folder=home)
+
+    def keep(self, answer: JobAnswer) -> None:
+        """Keep what was decided with the job whose proof is numbered, as `inksim proof` does."""
+        home, proof = self.task.home, self.item.proof
+        if home is None or proof.draft:
+            return
+        with suppress(InputError):  # a shop that one may only look at
+            keep_decided(
+                open_job(home, proof.job),
+                answer,
+                shop=self._own_shop(),
+                made=datetime.now().astimezone().isoformat(timespec="seconds"),
+            )
 
     def issued(self, proofs: list[BaseProof]) -> list[BaseProof]:
         """Its proofs with the shop's next number, or as drafts that say why."""
@@ -261,6 +290,7 @@ def _flat(job: _Opened) -> tuple[list[dict[str, Any]], list[Made]]:
                     files.append(_picture(job, found.garment.name, picture, shown.data))
         if wanted.proofs:
             asked = job.asked
+            job.keep(answer)
             files += _proof(job, (partial(flat_proof, asked, answer, f) for f in answer.garments))
     return [_garment(found) for found in answer.garments], files
 

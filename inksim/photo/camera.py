@@ -181,9 +181,10 @@ class Camera:
     def _notes(self, seen: Seen, away: float, light_sd: float) -> tuple[str, ...]:
         notes = []
         if seen.clipped > MOST_CLIPPED:
+            told = ", and is told by what such surfaces usually are" if self.likely else ""
             notes.append(
                 f"{seen.clipped:.0%} of its pixels are at an end of the scale: the color lies "
-                "beyond what the file holds, and is told by what such surfaces usually are"
+                f"beyond what the file holds{told}"
             )
         if len(self.chart.names) >= FEW and away > FAR_DE00:
             notes.append(f"{away:.0f} ΔE00 from the nearest patch of the chart: less sure")

@@ -27,8 +27,6 @@ BLURRED, BLURRISH = 0.32, 0.16
 """Width of the edge between two patches, as share of a patch: looked at is the inner half."""
 UNEVEN_PATCH = 0.15
 CLIPPED, CLIPPISH = 0.05, 0.005
-LIT = 0.05
-"""Light of a color's lightest channel from which one at its lower end is vivid and not dark."""
 UNEVEN_REGION = 0.08
 TINTED, TINTISH = 0.12, 0.03
 """Ratio of red or blue to green that differs between places of the surround."""
@@ -221,8 +219,8 @@ def region_findings(
 ) -> Iterator[str]:
     """Notes on a region that is read.
 
-    vivid : whether a color may be read of which the file holds two channels: one that is not dark,
-        and cut at the lower end of the third.
+    vivid : whether a color may be read that the file cuts at the lower end of one channel or two,
+        where the lightest is lit.
 
     Raises
     ------
@@ -233,8 +231,7 @@ def region_findings(
             f"has {patch.pixels} pixels in the region '{region.name}', and {LEAST_PIXELS} are "
             "needed; draw it larger or go nearer."
         )
-    lit = float(patch.seen.rgb.max()) > LIT
-    lost = patch.seen.clipped - (patch.below if vivid and lit else 0.0)
+    lost = patch.seen.clipped - (patch.below if vivid else 0.0)
     if lost > CLIPPED:
         raise picture.fault(
             f"is clipped in {patch.seen.clipped:.0%} of the region '{region.name}': the camera "

@@ -14,6 +14,8 @@ from inksim.photo.seen import Seen
 
 BLOCKS = 4
 """A region is cut into so many blocks across and down; their means tell how even it is."""
+LIT = 0.05
+"""Light of a color's lightest channel from which one at its lower end is vivid and not dark."""
 _STRIP_PIXELS = 1 << 20
 
 
@@ -23,7 +25,8 @@ class Patch:
 
     blocks : (M, 3) mean light of the blocks that lie inside for half or more.
     pixels : how many it has; noise : (3,) standard deviation of its pixels.
-    below : share of its pixels of which a channel is at its lower end, and none at its upper.
+    below : share of its pixels of which a channel is at its lower end and none at its upper,
+        though one is lit: a vivid color, not a dark one.
     """
 
     seen: Seen
@@ -90,7 +93,7 @@ def sampled(picture: Picture, region: Region) -> Patch:
         squares += np.einsum("ic,ic->c", light, light)
         low, high = (each[inside] for each in picture.clipped(strip))
         clipped += int(np.count_nonzero(low | high))
-        below += int(np.count_nonzero(low & ~high))
+        below += int(np.count_nonzero(low & ~high & (light.max(axis=1) > LIT)))
     pixels = int(counts.sum())
     if not pixels:
         raise picture.fault(f"has no pixel inside the region '{region.name}'; draw it larger.")

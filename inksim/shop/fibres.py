@@ -61,5 +61,5 @@ def parse_fibres(words: Sequence[str]) -> dict[str, float]:
 
 
 def fibre_words(shares: Mapping[str, float]) -> str:
-    """'60 % cotton, 40 % polyester'; `parse_fibers` reads it."""
+    """'60 % cotton, 40 % polyester'; `parse_fibres` reads it."""
     return ", ".join(f"{100 * share:.4g} % {name}" for name, share in shares.items() if share)

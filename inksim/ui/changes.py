@@ -11,6 +11,7 @@ import streamlit as st
 
 from inksim.common import InksimError, InputError, counted, is_read_only
 from inksim.shop import ChangedMeanwhile, Shop, acting_as, editable_folder, is_demo
+from inksim.ui.progress import whole
 from inksim.ui.style import plain
 
 SAID, FAULT, FIELDS = "shop-said", "shop-fault", "shop-fields"
@@ -65,7 +66,7 @@ def do(
     for old in (SAID, FAULT, FIELDS):
         st.session_state.pop(old, None)
     try:
-        with as_visitor():
+        with as_visitor(), whole():
             done = work()
         st.session_state[SAID] = done if isinstance(done, Done) else Done(done, place)
     except ChangedMeanwhile as error:

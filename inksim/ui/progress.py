@@ -10,6 +10,7 @@ import os
 from collections.abc import Callable, Hashable, Iterator
 from contextlib import contextmanager
 from threading import get_ident, local
+from typing import Any
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
@@ -82,12 +83,43 @@ def _place() -> DeltaGenerator:
 
 
 @contextmanager
+def whole() -> Iterator[None]:
+    """Do a change as a whole: its work draws before it begins, and not again.
+
+    Once anything else is asked for, Streamlit stops a callback where it draws or looks into the
+    session's state: what was to be changed would be lost without a word.
+    """
+    context = get_script_run_ctx()
+    state: Any = context.session_state if context else None
+    stops = getattr(state, "_yield_callback", None)  # Streamlit's own; it has no other way
+    _mine.change = True
+    if stops:
+        object.__setattr__(state, "_yield_callback", _go_on)  # its own takes names of values
+    try:
+        yield
+    finally:
+        _mine.change = False
+        if stops:
+            object.__setattr__(state, "_yield_callback", stops)
+
+
+def _go_on() -> None:
+    """Nothing stops here."""
+
+
+@contextmanager
 def in_turn(words: str) -> Iterator[Step]:
     """Wait for a turn of work that takes a second or so, and say what it is while it goes on."""
     if getattr(_mine, "turn", False):  # part of work that has its turn
         yield _untold
         return
     place = _place() if get_script_run_ctx() else None  # else nobody looks on
+    if getattr(_mine, "change", False):
+        if place:
+            place.caption(f"{words} …")  # the page takes it away
+        with _taken(SHORT, waits=lambda ahead: None):
+            yield _untold
+        return
     with _taken(SHORT, waits=lambda ahead: _wait(place, ahead)), _said(place, words):
         yield _untold
     if place:

@@ -13,6 +13,8 @@ from inksim.batch.run import BatchResult
 from inksim.batch.task import OF_A_TABLE, Wanted
 from inksim.cli.commands import main
 from inksim.ledger import new_job, sealed_proofs
+from inksim.ledger.decided import last_decision
+from inksim.ledger.kept_job import open_job
 from tests.batch.batch_world import THREADS, World, jobs_of
 
 PROOFS = Wanted(proofs=True)
@@ -41,6 +43,8 @@ def test_kept_jobs_are_numbered_once_as_the_command_numbers_them(world: World) -
     assert sorted(said(whole)) == [
         f"Proof no. {seal.number}, seal {seal.mark[:12]}, job {seal.job}" for seal in seals
     ]
+    for seal in seals:  # what was decided is kept with the job, as the command keeps it
+        assert last_decision(open_job(world.shop_folder, seal.job)) is not None
     for job in jobs_of(whole):  # lost, and made again the same day: the number that it has
         (world.out / job["files"][0]["file"]).unlink()
     again = world.run(jobs, wanted=PROOFS)

@@ -107,6 +107,33 @@ def test_work_that_is_broken_off_gives_its_turn_to_the_next() -> None:
         pass
 
 
+def _interrupted_page() -> None:
+    import streamlit as st
+    from streamlit.runtime.scriptrunner import RerunData, get_script_run_ctx
+
+    from inksim.ui.changes import do
+    from inksim.ui.progress import in_turn, set_place
+
+    def work() -> str:
+        with in_turn("Reading …"):
+            context = get_script_run_ctx()
+            assert context is not None
+            assert context.script_requests is not None
+            context.script_requests.request_rerun(RerunData())  # as another click meanwhile
+        st.session_state["done"] = True
+        return "Done."
+
+    set_place()
+    st.button("Do", on_click=do, args=(work,))
+    st.text(f"done: {st.session_state.get('done', False)}")
+
+
+def test_a_change_is_made_though_something_else_is_asked_for_meanwhile() -> None:
+    app = AppTest.from_function(_interrupted_page).run()
+    app.button[0].click().run()
+    assert app.text[0].value == "done: True"
+
+
 def _callback_page() -> None:
     import streamlit as st
 
