@@ -32,27 +32,28 @@ class Enough(Exception):
     """The time that was given is over."""
 
 
-def logo(path: Path, shade: int) -> None:
-    """Three flat colors on white, as JPEG."""
+def logo(path: Path, number: int) -> None:
+    """Three flat colors on white, as JPEG; another for each number."""
+    shade = number % 200
     picture = Image.new("RGB", SIZE, "white")
     drawn = ImageDraw.Draw(picture)
     drawn.ellipse((60, 80, 500, 600), fill=(200, 40, shade))
     drawn.rectangle((420, 160, 840, 420), fill=(30, 100, shade))
-    drawn.text((450, 200), f"Mill {shade}", fill=(20, 20, 20), font_size=110)
+    drawn.text((450, 200), f"Mill {number}", fill=(20, 20, 20), font_size=110)
     picture.save(path, quality=88, dpi=(150, 150))
 
 
-def white(path: Path, shade: int) -> None:
+def white(path: Path, number: int) -> None:
     """White lettering on transparent."""
     picture = Image.new("RGBA", SIZE, (255, 255, 255, 0))
     drawn = ImageDraw.Draw(picture)
-    drawn.text((40, 150), f"Weir {shade}", fill=(255, 255, 255, 255), font_size=220)
+    drawn.text((40, 150), f"Weir {number}", fill=(255, 255, 255, 255), font_size=220)
     picture.save(path, dpi=(150, 150))
 
 
-def photograph(path: Path, shade: int) -> None:
+def photograph(path: Path, number: int) -> None:
     """Soft noise of many colors, as a photograph has it."""
-    noise = np.random.default_rng(shade).integers(0, 256, (SIZE[1] // 20, SIZE[0] // 20, 3))
+    noise = np.random.default_rng(number).integers(0, 256, (SIZE[1] // 20, SIZE[0] // 20, 3))
     soft = Image.fromarray(noise.astype(np.uint8)).resize(SIZE, Image.Resampling.BICUBIC)
     soft.filter(ImageFilter.GaussianBlur(3)).save(path, quality=92, dpi=(150, 150))
 
@@ -131,7 +132,7 @@ def main() -> None:
         for n in range(-(-asked.jobs // len(shop.garments))):
             kind = kinds[n % len(kinds)]
             draw, ending = KINDS[kind]
-            draw(folder / f"{kind}-{n}.{ending}", n % 200)
+            draw(folder / f"{kind}-{n}.{ending}", n)
             outside = "auto" if kind == "logo" else "keep"
             lines += [f"{kind}-{n}.{ending},{g},250,{outside}" for g in shop.garments]
         table = folder / "jobs.csv"
@@ -144,7 +145,8 @@ def main() -> None:
             print(f"{made.done} done, {made.failed} failed")
         except Enough:
             print(f"stopped at {asked.most_cpu_s:g} CPU s")
-    (first, w0, p0, *_), (last, w1, p1, *_) = watch.rows[0], watch.rows[-1]
+    rows = [row for row in watch.rows if row[1]]  # at the end the workers are gone
+    (first, w0, p0, *_), (last, w1, p1, *_) = rows[0], rows[-1]
     done = last - first
     print(f"{(w1 - w0) / done * 1000:.1f} ms a job in workers, {(p1 - p0) / done * 1000:.2f} ms in "
           f"the program, of jobs {first} to {last}")  # fmt: skip
