@@ -46,7 +46,8 @@ STYLE = Markup(
   .st-key-phone-nav > * { flex: none; }
   .st-key-garment-row, .st-key-garments-row { min-height: 4.65rem; }
   .st-key-job-bar { min-height: 3.6rem; } .st-key-said { min-height: 3.75rem; }
-  .st-key-top { row-gap: 1.2rem !important; }
+  .st-key-top { row-gap: .3rem !important; }
+  .st-key-top [data-testid="stHeading"]:has(h1) { margin-bottom: 0; }
   .st-key-top h1 { font-size: 1.3rem !important; }
   .verdict { padding: .45rem .7rem !important; }
   .verdict b { font-size: 1.1rem !important; }
