@@ -10,7 +10,7 @@ import time
 from collections.abc import Callable, Hashable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date
 from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
@@ -23,6 +23,7 @@ from inksim.common import (
     InputError,
     Uint8Array,
     cut,
+    now,
     temporary_folder,
     write_whole,
 )
@@ -221,12 +222,7 @@ class _Opened:
         if home is None or proof.draft:
             return
         with suppress(InputError):  # a shop that one may only look at
-            keep_decided(
-                open_job(home, proof.job),
-                answer,
-                shop=self._own_shop(),
-                made=datetime.now().astimezone().isoformat(timespec="seconds"),
-            )
+            keep_decided(open_job(home, proof.job), answer, shop=self._own_shop(), made=now())
 
     def issued(self, proofs: list[BaseProof]) -> list[BaseProof]:
         """Its proofs with the shop's next number, or as drafts that say why."""

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from inksim.cli.options import now, say, together
+from inksim.cli.options import say, together
 from inksim.cli.values import BACKGROUND
-from inksim.common import InputError, check_file_names, slug
+from inksim.common import InputError, check_file_names, now, slug
 
 if TYPE_CHECKING:
     from inksim.artwork import Artwork, Flats

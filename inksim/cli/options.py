@@ -225,13 +225,6 @@ def today() -> str:
     return date.today().isoformat()
 
 
-def now() -> str:
-    """The local date and time, ISO."""
-    from datetime import datetime
-
-    return datetime.now().astimezone().isoformat(timespec="seconds")
-
-
 def warned_of_demo(folder: Path) -> Path:
     """Return the folder, with a note on stderr if it is the demo shop's, or of an older format."""
     from inksim.shop import changes_of, is_demo

@@ -8,7 +8,7 @@ from .arrays import (
     Uint32Array as Uint32Array,
 )
 from .database import Database as Database, version_of as version_of
-from .days import day_of as day_of
+from .days import day_of as day_of, now as now
 from .disk import PREVIOUS as PREVIOUS, make_folder as make_folder, sync_folder as sync_folder
 from .errors import (
     InksimError as InksimError,

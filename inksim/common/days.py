@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import date
+from datetime import date, datetime
 
 from inksim.common.errors import InputError, shortened
 
@@ -20,6 +20,11 @@ _TIME = re.compile(
 _NUMBERS = re.compile(r"(\d{1,4})([./-])\s?(\d{1,2})\2\s?(\d{1,4})")
 _CENTURY = 2000
 """Of a year written with two digits."""
+
+
+def now() -> str:
+    """The local date and time, ISO, to the second."""
+    return datetime.now().astimezone().isoformat(timespec="seconds")
 
 
 def day_of(text: str) -> str:

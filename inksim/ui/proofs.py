@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date
 from typing import Any, TypeVar
 
 from inksim.colour import Viewing
-from inksim.common import is_read_only, sentence, write_whole
+from inksim.common import is_read_only, now, sentence, write_whole
 from inksim.job import JobAnswer
 from inksim.ledger import PROOFS, Issued
 from inksim.preview import result_of_garment
@@ -66,8 +66,7 @@ def sheet(
         folder.mkdir(exist_ok=True)
         write_whole(folder / proof_name(job, sealed), data)
         if decided is not None:
-            made = datetime.now().astimezone().isoformat(timespec="seconds")
-            keep_decided(job.kept, decided, shop=job.shop, made=made)
+            keep_decided(job.kept, decided, shop=job.shop, made=now())
     return data
 
 
