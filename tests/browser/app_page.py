@@ -16,6 +16,8 @@ from urllib.parse import urlencode
 
 import numpy as np
 from PIL import Image
+from streamlit.proto.BackMsg_pb2 import BackMsg
+from streamlit.proto.ForwardMsg_pb2 import ForwardMsg
 
 from inksim.launch import SERVER, server_environment
 
@@ -70,15 +72,43 @@ def _wait_for_health(url: str, server: subprocess.Popen[bytes], log: Path) -> No
     raise AssertionError(f"the app did not start in {SECONDS} s: {log.read_text()}")
 
 
-TRAFFIC = """
-window.traffic = { sent: 0, got: 0, under_way: 0 };
+TRAFFIC = (
+    """
+window.traffic = { sent: 0, got: 0, asked: 0, begun: 0, under_way: 0 };
+const fieldsOf = function* (bytes) {  // numbers of a message's fields, as protocol buffers write
+  let at = 0;
+  const whole = () => {
+    let value = 0, shift = 0, byte;
+    do { byte = bytes[at++]; value += (byte & 127) * 2 ** shift; shift += 7; } while (byte > 127);
+    return value;
+  };
+  while (at < bytes.length) {
+    const tag = whole();
+    yield tag >> 3;
+    if (tag % 8 === 2) { const size = whole(); at += size; }
+    else if (tag % 8) at += tag % 8 === 1 ? 8 : 4;
+    else whole();
+  }
+};
+const has = (data, field) => [...fieldsOf(new Uint8Array(data))].includes(field);
 window.WebSocket = class extends WebSocket {
   constructor(...words) {
     super(...words);
-    this.addEventListener("message", () => { traffic.got = performance.now(); });
+    this.addEventListener("message", ({ data }) => {
+      traffic.got = performance.now();
+      if (has(data, NEW_SESSION)) traffic.begun = traffic.got;
+    });
   }
-  send(data) { traffic.sent = performance.now(); super.send(data); }
+  send(data) {
+    traffic.sent = performance.now();
+    if (has(data, RERUN_SCRIPT)) traffic.asked = traffic.sent;
+    super.send(data);
+  }
 };
+""".replace("NEW_SESSION", str(ForwardMsg.NEW_SESSION_FIELD_NUMBER)).replace(
+        "RERUN_SCRIPT", str(BackMsg.RERUN_SCRIPT_FIELD_NUMBER)
+    )
+    + """
 const send = XMLHttpRequest.prototype.send;
 XMLHttpRequest.prototype.send = function (...words) {
   traffic.under_way += 1;
@@ -89,10 +119,15 @@ XMLHttpRequest.prototype.send = function (...words) {
   return send.apply(this, words);
 };
 """
-"""What a page sends to the server and gets from it, when (ms); files go by a request each."""
+)
+"""What a page sends to the server and gets from it, when (ms); files go by a request each.
+
+asked: when the script was last asked to run; begun: when it was last heard to begin.
+"""
 RESTS = f"""began => {{
-  const now = performance.now(), {{ sent, got, under_way }} = traffic;
-  return document.querySelector("{IDLE}") && !under_way && (got >= sent || now - sent > 2000)
+  const now = performance.now(), {{ sent, got, asked, begun, under_way }} = traffic;
+  return document.querySelector("{IDLE}") && !under_way && begun >= asked
+    && (got >= sent || now - sent > 2000)
     && now - Math.max(sent, got, began) >= {QUIET_MS}
     && !document.querySelector("[data-stale=true]")
     && document.getAnimations().every(each => each.playState !== "running"

@@ -18,7 +18,7 @@ from inksim.shop.fresh import new_shop
 from inksim.shop.load import load_shop
 from tests.browser.actions import Actions
 from tests.browser.acts import open_calibration, open_costs, open_photo
-from tests.browser.app_page import opened, serving, settled
+from tests.browser.app_page import SECONDS, opened, serving, settled
 from tests.browser.artworks import PHOTO
 from tests.photo.rendered import true_lab
 
@@ -82,6 +82,8 @@ def test_a_garment_is_copied_its_fibers_typed_and_the_copy_taken_back(
 def test_a_shirt_is_marked_on_a_photo_and_kept_as_a_garment_on_a_phone(
     browser: Browser, changing: tuple[str, Path]
 ) -> None:
+    from playwright.sync_api import expect
+
     address, shop = changing
     with opened(browser, address, "shop", width=390) as page:
         open_photo(page)
@@ -101,9 +103,8 @@ def test_a_shirt_is_marked_on_a_photo_and_kept_as_a_garment_on_a_phone(
         for keys in (["Shift+ArrowLeft", "Enter"], [*["ArrowUp"] * 4, *["ArrowLeft"] * 4, "Enter"]):
             for key in keys:
                 page.keyboard.press(key)
-        settled(page)
-        typed = page.get_by_label(re.compile("^What to read")).input_value()
-        assert len(typed.splitlines()) == 2
+        typed = page.get_by_label(re.compile("^What to read"))
+        expect(typed).to_have_value(re.compile(r"^.+\n.+$"), timeout=1000 * SECONDS)
         page.get_by_role("button", name="Undo: take out garment Sage Tee").click()
         page.get_by_text("garments.toml is as it was").wait_for()
         assert "Sage Tee" not in load_shop(shop).garments

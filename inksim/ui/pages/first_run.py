@@ -27,7 +27,7 @@ from inksim.ui.page_frame import GOING_ON
 from inksim.ui.pages.first_run_steps import ASSUMED, INK, SHIRT, inks, shirts
 from inksim.ui.pages.shop_forms import do
 from inksim.ui.pages.shop_list import STYLE
-from inksim.ui.pages.shop_undo import SHOWN, said_here
+from inksim.ui.pages.shop_undo import said_here
 from inksim.ui.parts.route_cards import route_cards
 from inksim.ui.style import note, show, table, verdict
 
@@ -52,7 +52,6 @@ def guide(shop: Shop) -> None:
         note(f"By command: {missing}")
     else:
         _prediction(shop)
-    st.session_state.pop(SHOWN, None)  # it tells the shop's page alone
 
 
 def _prediction(shop: Shop) -> None:

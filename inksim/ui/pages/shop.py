@@ -19,7 +19,7 @@ from inksim.ui.pages.shop_list import STYLE, Row, entries
 from inksim.ui.pages.shop_photo import from_photo
 from inksim.ui.pages.shop_press import press_tab
 from inksim.ui.pages.shop_record import record_tab
-from inksim.ui.pages.shop_undo import undo_button
+from inksim.ui.pages.shop_undo import undo_button, undo_place
 from inksim.ui.style import note, plain, show
 
 PROVENANCE = {
@@ -53,7 +53,7 @@ def page(shop: Shop) -> None:
     demo_look.offer()
     for words in shop.changes:
         note(f"{words[:1].upper()}{words[1:]}")
-    undo = st.container()  # always one place: what is said must not move the tabs under it
+    undo = undo_place()
     inks, garments, screens, colours, photo, press, costs, rules, record = st.tabs(TABS)
     with inks:
         note("Each ink as its usual film looks on a white card.")

@@ -15,10 +15,16 @@ from inksim.ui.style import note, plain
 SHOWN = "shop-undo-shown"
 
 
+def undo_place() -> st.delta_generator.DeltaGenerator:
+    """Where the undo stands; opens a run, so that one cut short leaves nothing said to the next."""
+    st.session_state.pop(SHOWN, None)
+    return st.container()  # always one place: what is said must not move what is below it
+
+
 def undo_button(shop: Shop) -> None:
     """Take back one's own last save, by what comes back; say what the last change did."""
     made = changes.say_what_was_done()
-    if st.session_state.pop(SHOWN, False) and not made:
+    if st.session_state.get(SHOWN) and not made:
         return  # it stands where the change was made
     if why := locked_reason(shop):
         note(why)
@@ -28,9 +34,10 @@ def undo_button(shop: Shop) -> None:
 
 def said_here(shop: Shop, place: str) -> None:
     """Say what was done in this place of the page, with its undo one tap away."""
-    if changes.say_what_was_done(place):
-        st.session_state[SHOWN] = True
-        _offer_undo(shop)
+    with st.container():  # always one place: what is said must not move what is below it
+        if changes.say_what_was_done(place):
+            st.session_state[SHOWN] = True
+            _offer_undo(shop)
 
 
 def _offer_undo(shop: Shop) -> None:
