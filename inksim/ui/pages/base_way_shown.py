@@ -102,13 +102,12 @@ def show_colours(shown: Shown) -> None:
         rows.append(
             [
                 pads([(asked, ""), (printed, "")], label=f"asked {asked}, print {printed}"),
-                plan.colour.name,
-                plan.answer.words,
                 said[0] if plan.build.bare else verdict_mark(plan.verdict),
+                f"{plan.called}: {plan.answer.words}",
             ]
         )
         why.append(f"{plan.called}: {' '.join([*said, reasons.help]).strip()}")
-    table(("Artwork, print", "Color", "Build", "Verdict"), rows, label="Color by color")
+    table(("Artwork, print", "Verdict", "Build"), rows, label="Color by color")
     with st.expander("Why, and what would help"):
         points(why)
 
@@ -125,7 +124,7 @@ def show_mixes(shown: Shown) -> None:
     found = cached_results.job_instead(shown.shop, job, shown.answer, shown.found)
     for plan, instead in zip(best.plans, found, strict=True):
         if instead is not None:
-            st.header(plain(f"Mix {plan.colour.name}"))
+            st.header(plain(f"Mix {plan.called}"))
             mix_it(instead, shop=shown.shop, viewing=viewing)
 
 

@@ -123,7 +123,7 @@ def _details(cell: Answer, *, shop: Shop, viewing: Viewing) -> None:
     instead = cached_results.instead(shop, cell, viewing=viewing)
     if instead is not None:
         st.header("Mix it")
-        mix_it(instead, shop=shop, viewing=viewing)
+        mix_it(instead, shop=shop, viewing=viewing, narrow=True)
     if not cell.in_srgb_gamut:
         note("More vivid than a screen can show.")
 

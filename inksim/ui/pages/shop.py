@@ -48,8 +48,10 @@ def page(shop: Shop) -> None:
     job_bar.top(shop, "The shop", undo=False)
     show(STYLE)
     listed = catalogue(shop)
-    st.markdown(plain(f"{shop.name}. {listed['scenario']}"))
-    note(f"Files: {shop.folder}")
+    st.markdown(f"**{plain(shop.name)}**")
+    with st.expander("About this shop"):
+        st.markdown(plain(listed["scenario"]))
+        note(f"Files: {shop.folder}")
     demo_look.offer()
     for words in shop.changes:
         note(f"{words[:1].upper()}{words[1:]}")

@@ -8,7 +8,7 @@ from typing import Any
 import streamlit as st
 
 JS = """
-const stood = new WeakMap();
+const stood = new WeakMap(), watched = new WeakSet();
 export default function ({ data }) {
   const stand = (left) => {
     const row = document.querySelector(data.row);
@@ -16,6 +16,10 @@ export default function ({ data }) {
     if (!chosen || getComputedStyle(row).flexWrap !== "nowrap") {
       if (left) setTimeout(() => stand(left - 1), 50);  // it is drawn a moment later
       return;
+    }
+    if (!watched.has(row)) {  // another run may put a new row in its place
+      watched.add(row);
+      new ResizeObserver(() => { if (!row.isConnected) stand(20); }).observe(row);
     }
     if (stood.get(row) === data.chosen) return;  // where a hand has scrolled it since, it stays
     stood.set(row, data.chosen);
