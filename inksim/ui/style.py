@@ -82,7 +82,7 @@ h3 { font-size: 1rem !important; padding: 0 0 .25rem !important; }
     [data-label="Build"]) { grid-column: 1 / -1; }
   table.cards tr td[data-label]::before { content: attr(data-label); display: block;
     font-size: .75rem; color: #333; }
-  table.colors:not(.cards) td { padding: .35rem .3rem; }
+  table.colors:not(.cards) :is(td, th) { padding: .35rem .3rem; }
   .st-key-garment [data-variant], .st-key-garments [data-variant] { padding: 0 .45rem;
     min-height: 2.5rem !important; font-size: .85rem; }
   [data-testid="stHeader"] { display: none; }

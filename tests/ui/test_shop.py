@@ -13,7 +13,7 @@ from inksim.launch import SHOP_VARIABLE
 from inksim.shop.edit import open_draft, save as save_draft
 from inksim.shop.fresh import new_shop
 from inksim.shop.load import load_shop
-from tests.ui.conftest import open_page, pictures, raw_html, words
+from tests.ui.conftest import open_page, raw_html, words
 
 
 def field(page: AppTest, label: str, *, kind: str = "text_input", at: int = 0) -> object:

@@ -78,7 +78,10 @@ def _one_ink(shop: Shop) -> None:
     with said:
         asked = f"{ink} on {garment}, for {advice.target.name}."
         headline = route_headline(advice.route, advice.verdict, tolerance=tolerance)
-        verdict(headline, " ".join([asked, *advice.reasons[:1]]))
+        verdict(
+            headline,
+            " ".join([pickers.seen_under(shop, viewing), asked, *advice.reasons[:1]]).strip(),
+        )
     if advice.reasons[1:]:
         points(advice.reasons[1:])
     route_cards(advice, shop=shop, garment=garment, viewing=viewing)

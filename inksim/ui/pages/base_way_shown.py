@@ -32,7 +32,7 @@ from inksim.reports import (
     with_artwork,
 )
 from inksim.shop import Shop
-from inksim.ui import cached_results, job_bar
+from inksim.ui import cached_results, job_bar, pickers
 from inksim.ui.current_job import CurrentJob
 from inksim.ui.download import offer
 from inksim.ui.parts.mix_it import mix_it
@@ -85,7 +85,10 @@ def show_outcome(shown: Shown) -> None:
         f"{honest_words(best.data, calibrated=shown.shop.press.calibrated)}"
     )
     assumed = job_bar.assumption(shown.job)
-    verdict(headline, " ".join([*assumed, *told(shown.decided, best), words]))
+    seen = pickers.seen_under(shown.shop, shown.answer.viewing)
+    verdict(
+        headline, " ".join([*filter(None, [seen]), *assumed, *told(shown.decided, best), words])
+    )
 
 
 def show_colours(shown: Shown) -> None:

@@ -164,7 +164,8 @@ def _colours(named: Mapping[str, Target]) -> list[Row]:
 
 
 def _lab(lab: Any) -> str:
-    return f"L* {lab[0]:.0f}, a* {lab[1]:.0f}, b* {lab[2]:.0f} (D50/2°)"
+    lightness, a, b = (round(float(value)) for value in lab)  # a whole 0 has no sign
+    return f"L* {lightness}, a* {a}, b* {b} (D50/2°)"
 
 
 def _known(data: str, source: str) -> str:

@@ -45,8 +45,9 @@ def record_tab(shop: Shop) -> None:
         _chances(record)
     with right:
         _months(record)
-    table(CHANCE_HEAD, chance_rows(record), label="Chances stated and what landed")
     note("The colors of one proof are off together: these ranges are the least they can be.")
+    with st.expander("Chances stated and what landed, in numbers"):
+        table(CHANCE_HEAD, chance_rows(record), label="Chances stated and what landed")
     with st.expander("ΔE00 promised and found: by ink, lot and month"):
         for head, rows in distance_tables(record):
             table(head, rows, label=f"ΔE00 promised and found: {head[0].lower()}")

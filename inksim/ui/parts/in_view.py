@@ -19,7 +19,7 @@ export default function ({ data }) {
     }
     if (!watched.has(row)) {  // another run may put a new row in its place
       watched.add(row);
-      new ResizeObserver(() => { if (!row.isConnected) stand(20); }).observe(row);
+      new ResizeObserver(() => { if (!row.isConnected) stand(200); }).observe(row);
     }
     if (stood.get(row) === data.chosen) return;  // where a hand has scrolled it since, it stays
     stood.set(row, data.chosen);
@@ -27,7 +27,7 @@ export default function ({ data }) {
     if (own.left >= box.left && own.right <= box.right) return;
     row.scrollLeft += own.left + own.width / 2 - box.left - box.width / 2;
   };
-  stand(20);
+  stand(200);
 }
 """
 
