@@ -299,6 +299,7 @@ def assumption(job: CurrentJob) -> list[str]:
 def said_of_artwork(job: CurrentJob) -> None:
     """What is to be known before the verdict: a width assumed, too few pixels, a background."""
     placed = job.art.placed
+    job_fields.background_offer(job)
     if placed.assumed:
         with st.container(horizontal=True, vertical_alignment="bottom"):
             job_fields.width_field(job)
@@ -309,4 +310,3 @@ def said_of_artwork(job: CurrentJob) -> None:
             )
     if placed.too_small:
         st.warning(plain(placed.too_small))
-    job_fields.background_offer(job)

@@ -25,7 +25,7 @@ from inksim.ui.style import note, plain, verdict
 
 def whole_design(job: CurrentJob, bar: DeltaGenerator) -> None:
     """Ask about the run, and answer for all colors together; the answer goes into the bar too."""
-    shop, drawn = job.shop, job.entry.artwork is not None
+    shop, drawn, on = job.shop, job.entry.artwork is not None, job.on
     # the answer stands before what it rests on
     artwork, work, said, swatches = (st.container() for _ in range(4))
     with st.container(horizontal=True, vertical_alignment="bottom"):
@@ -34,10 +34,12 @@ def whole_design(job: CurrentJob, bar: DeltaGenerator) -> None:
         ways = st.container()
     with swatches:
         garment = pickers.garment(
-            shop, viewing=viewing, only=job.entry.garments if job.kept else ()
+            shop,
+            viewing=viewing,
+            only=job.entry.garments if job.kept else (),
+            more=lambda chosen: job_fields.also_fields(on(chosen)),
         )
-        job = job.on(garment)
-        job_fields.also_fields(job)
+        job = on(garment)
     below = st.container()
     known = old_answers.known(job, garment=garment, viewing=viewing)
     said, ways, below = old_answers.cleared(said, ways, below, known=known)
