@@ -251,17 +251,17 @@ def _draw(
     prints = ", ".join(f"{name} × {count}" for name, count in counts.items())
     what = " · ".join(each for each in (entry.whose, _size(job, art), prints) if each)
     if art is not None and viewing is not None:
-        thumb = Markup(
-            f'<img src="data:image/png;base64,{_thumb(job, art, garment, viewing)}" '
+        small = Markup(
+            f'<img src="data:image/png;base64,{thumb(job, art, garment, viewing)}" '
             f'alt="{escape(job.title)} as drawn, small">'
         )
     else:
-        thumb = Markup("<b></b>")
+        small = Markup("<b></b>")
     told = "".join(f"<span>{escape(line)}</span>" for line in (what, " · ".join(verdicts)) if line)
     with bar.container():
         show_html(
             Markup(
-                f'<div class="jobbar">{thumb}<div><b>{escape(job.title)}</b> '
+                f'<div class="jobbar">{small}<div><b>{escape(job.title)}</b> '
                 f"<i>{tag}</i>{told}</div></div>"
             )
         )
@@ -277,7 +277,8 @@ def _size(job: CurrentJob, art: Drawn | None) -> str:
     return f"{size}{', a width that is assumed' if art.placed.assumed else ''}, {place}"
 
 
-def _thumb(job: CurrentJob, art: Drawn, garment: str, viewing: Viewing) -> str:
+def thumb(job: CurrentJob, art: Drawn, garment: str, viewing: Viewing) -> str:
+    """The artwork on a garment, small, as a PNG in base64."""
     cloth = job.shop.garment(garment)
 
     def make() -> str:

@@ -1,7 +1,7 @@
-"""Pictures of every page at three widths: ``python -m tests.browser.screenshots [WORD ...]``.
+"""Pictures of every page at three widths: ``python -m tests.browser.screenshots [WORD|WIDTH ...]``.
 
 Writes screenshots/<page>-<width>.png (ignored by git); with words only the pages whose name holds
-one of them.
+one of them, and with numbers only those widths.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from tests.browser.conftest import ARGUMENTS, find_chromium
 
 OUT = ROOT / "screenshots"
 WIDTHS = {390: 844, 1280: 900, 1920: 1080}
+Widths = dict[int, int]
 PAGES: dict[str, tuple[str, dict[str, str]]] = {
     "client": ("", {}),
     "client-white": ("", {"garment": "Flour White"}),
@@ -46,9 +47,9 @@ def whole(page: Page, width: int, height: int) -> None:
     page.wait_for_timeout(600)
 
 
-def _take(browser: Browser, address: str, name: str) -> None:
+def _take(browser: Browser, address: str, name: str, widths: Widths) -> None:
     path, query = PAGES[name]
-    for width, height in WIDTHS.items():
+    for width, height in widths.items():
         with opened(browser, address, path, width=width, height=height, **query) as page:
             page.screenshot(path=OUT / f"{name}-{width}-first.png")
             whole(page, width, height)
@@ -61,9 +62,9 @@ def _take(browser: Browser, address: str, name: str) -> None:
         print(f"{name} at {width}")
 
 
-def _take_done(browser: Browser, address: str, name: str) -> None:
+def _take_done(browser: Browser, address: str, name: str, widths: Widths) -> None:
     path, act = DONE[name]
-    for width, height in WIDTHS.items():
+    for width, height in widths.items():
         with opened(browser, address, path, width=width, height=height) as page:
             act(page)
             settled(page)
@@ -81,18 +82,20 @@ def main(wanted: Sequence[str]) -> int:
     OUT.mkdir(exist_ok=True)
     place = Path(tempfile.mkdtemp())
     shop = new_shop(place / "shop")
-    asked = [name for name in PAGES if not wanted or any(word in name for word in wanted)]
-    done = [name for name in DONE if not wanted or any(word in name for word in wanted)]
+    words = [word for word in wanted if not word.isdigit()]
+    widths = {each: high for each, high in WIDTHS.items() if str(each) in wanted} or WIDTHS
+    asked = [name for name in PAGES if not words or any(word in name for word in words)]
+    done = [name for name in DONE if not words or any(word in name for word in words)]
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=chromium, args=list(ARGUMENTS))
         if asked:
             with serving(place / "log.txt") as address:
                 for name in asked:
-                    _take(browser, address, name)
+                    _take(browser, address, name, widths)
         if done:
             with serving(place / "own.txt", INKSIM_SHOP=str(shop)) as address:
                 for name in done:
-                    _take_done(browser, address, name)
+                    _take_done(browser, address, name, widths)
         browser.close()
     return 0
 
