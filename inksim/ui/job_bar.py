@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -14,7 +14,6 @@ from streamlit.delta_generator import DeltaGenerator
 from inksim.artwork import shrink_to
 from inksim.colour import Viewing
 from inksim.common import InksimError, Markup, counted, escape
-from inksim.decision import SHAPES
 from inksim.job import GarmentAnswer, misfit_note, press_of
 from inksim.preview import TonalResult, artwork_on, png_bytes, tonal_in_a_word
 from inksim.reports import in_a_word
@@ -204,7 +203,7 @@ def _glance(job: CurrentJob, bar: DeltaGenerator) -> None:
         _draw(job, bar, art=art, garment=garment, viewing=viewing, verdicts=[said])
         return
     answer = cached_results.decided_already(job.shop, whole, viewing=viewing)
-    verdicts = [_line(one) for one in answer.garments] if answer else [NOT_YET]
+    verdicts = _lines(answer.garments) if answer else [NOT_YET]
     _draw(job, bar, art=art, garment=garment, viewing=viewing, verdicts=verdicts)
 
 
@@ -222,13 +221,12 @@ def show(
         press = press_of(job.entry, shop=job.shop)
         verdicts = [f"{garment}: {tonal_in_a_word(found, press)}"]
     else:
-        verdicts = [_line(one) for one in found]
+        verdicts = _lines(found)
     _draw(job, bar, art=art, garment=garment, viewing=viewing, verdicts=verdicts)
 
 
-def _line(found: GarmentAnswer) -> str:
-    shape = SHAPES[found.best.verdict.word] if found.best and found.best.printed else "✕"
-    return f"{found.garment.name}: {shape} {in_a_word(found)}"
+def _lines(found: Iterable[GarmentAnswer]) -> list[str]:
+    return [f"{one.garment.name}: {in_a_word(one)}" for one in found]
 
 
 def _draw(
