@@ -14,7 +14,7 @@ from streamlit.delta_generator import DeltaGenerator
 from inksim.artwork import shrink_to
 from inksim.colour import Viewing
 from inksim.common import InksimError, Markup, counted, escape
-from inksim.job import GarmentAnswer, press_of
+from inksim.job import GarmentAnswer, misfit_note, press_of
 from inksim.preview import TonalResult, artwork_on, png_bytes, tonal_in_a_word
 from inksim.reports import in_a_word
 from inksim.shop import Shop
@@ -309,4 +309,7 @@ def said_of_artwork(job: CurrentJob) -> None:
             )
     if placed.too_small:
         st.warning(plain(placed.too_small))
+    said = job.on_artwork
+    if misfit := misfit_note(placed, place=said.place, top_mm=said.top_mm):
+        st.warning(plain(misfit))
     job_fields.background_offer(job)
