@@ -10,6 +10,7 @@ from streamlit.delta_generator import DeltaGenerator
 from inksim.job import GarmentAnswer, JobAnswer
 from inksim.ui import cached_results, job_bar, job_fields, old_answers, pickers
 from inksim.ui.current_job import CurrentJob
+from inksim.ui.pages import client_tonal
 from inksim.ui.pages.base_way_shown import (
     Shown,
     offer_papers,
@@ -20,7 +21,7 @@ from inksim.ui.pages.base_way_shown import (
 )
 from inksim.ui.pages.base_ways import show_ways
 from inksim.ui.pages.client_plates import show_plates
-from inksim.ui.style import note, plain, verdict
+from inksim.ui.style import note, verdict
 
 
 def whole_design(job: CurrentJob, bar: DeltaGenerator) -> None:
@@ -49,13 +50,14 @@ def whole_design(job: CurrentJob, bar: DeltaGenerator) -> None:
         with artwork:
             job_bar.said_of_artwork(job)
     if art and art.flats.tonal:
-        with said.container():
-            st.info(
-                plain(
-                    f"{art.name} is tonal: its inks overlap in halftones and share one base, so it "
-                    "is decided as a picture, on the page 'Show a client'."
-                )
+        with work:
+            show = client_tonal.say(
+                job, bar, said, below=below, garment=garment, viewing=viewing, asked=True
             )
+        with below.container():
+            show()
+            with st.expander("Size and place"):
+                job_fields.place_fields(job)
         return
     if art and job_fields.prints_nothing(job):
         with said.container():
