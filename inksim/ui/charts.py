@@ -36,7 +36,7 @@ def _wavelengths() -> Any:
     )
 
 
-def _tips(*fields: str) -> list[Any]:
+def tips(*fields: str) -> list[Any]:
     """What a mark tells under the pointer: "name:Q", or "name:Q|.1f" with its number's format."""
     from altair import Tooltip, Undefined
 
@@ -44,7 +44,9 @@ def _tips(*fields: str) -> list[Any]:
     return [Tooltip(name, format=how or Undefined) for name, _, how in pairs]
 
 
-def _marks(field: str, kinds: Mapping[str, tuple[str, str]], **legend: Any) -> dict[str, Any]:
+def kinds_of_mark(
+    field: str, kinds: Mapping[str, tuple[str, str]], **legend: Any
+) -> dict[str, Any]:
     """Kinds of a point, name → (shape, shade), with their words above the chart."""
     import altair as alt
 
@@ -151,7 +153,7 @@ def spectrum_chart(spectra: Mapping[str, tuple[FloatArray, str]]) -> Any:
     under = base.mark_line(strokeWidth=5, color=INK)
     over = base.mark_line(strokeWidth=3).encode(
         color=alt.Color("hex:N", scale=None),
-        tooltip=_tips("line:N", "nm:Q", "Reflectance, %:Q|.1f"),
+        tooltip=tips("line:N", "nm:Q", "Reflectance, %:Q|.1f"),
     )
     heights = {name: 100.0 * values for name, (values, _) in spectra.items()}
     places = alt.Chart(rows).encode(x=_wavelengths())
@@ -187,7 +189,7 @@ def ink_chart(K: FloatArray, S: FloatArray) -> Any:
                 scale=alt.Scale(range=list(DASHES[:2])),
                 legend=None,
             ),
-            tooltip=_tips("line:N", "nm:Q", "per µm:Q|.4f"),
+            tooltip=tips("line:N", "nm:Q", "per µm:Q|.4f"),
         )
     )
     places = alt.Chart(rows).encode(x=_wavelengths())
@@ -227,7 +229,7 @@ def chance_chart(rows: Any) -> Any:
                 scale=alt.Scale(domain=names, range=list(ROUTE_SHAPES.values())),
                 legend=alt.Legend(title=None, orient="top", symbolFillColor=INK, columns=1),
             ),
-            tooltip=_tips(
+            tooltip=tips(
                 *("Route:N", "Mesh:Q", "Passes:Q", "Base mesh:Q", "Base passes:Q"),
                 *("ΔE00:Q|.1f", "Chance:Q|.0f"),
             ),
@@ -267,7 +269,7 @@ def cost_chart(rows: Any, *, unit: str) -> Any:
             axis=alt.Axis(tickCount=6),
         ),
         y=alt.Y("up:Q", title="Chance that all land, %", scale=_around(marked["Chance"])),
-        tooltip=_tips(
+        tooltip=tips(
             "Way:N", "Verdict:N", "Chance:Q|.0f", "Cost:Q|.2f", "Dry film:Q|.1f", "Bases:N"
         ),
     )
@@ -292,30 +294,6 @@ def _around(values: Any) -> Any:
 
     middle, half = float(values.min() + values.max()) / 2, 0.65 * _width(values)
     return alt.Scale(domain=[middle - half, middle + half], nice=False, zero=False)
-
-
-KEPT = {"inside the interval": ("circle", INK), "outside": ("cross", "#b01818")}
-"""A print against the interval stated for it, by shape, word and shade."""
-
-
-def record_chart(rows: Any) -> Any:
-    """Each print's ΔE00 on the interval stated for it, the oldest print first."""
-    import altair as alt
-
-    unmarked = alt.Axis(labels=False, ticks=False)
-    highest = 1.08 * float(rows[["Found", "High"]].to_numpy().max())
-    base = alt.Chart(rows).encode(x=alt.X("Order:O", title="The oldest print first", axis=unmarked))
-    stated = base.mark_rule(strokeWidth=3, color="#7a7a7a").encode(
-        y=alt.Y("Low:Q", title="ΔE00 from target", axis=alt.Axis(tickMinStep=1, tickCount=5),
-                scale=alt.Scale(domain=[0, highest], nice=False)),
-        y2=alt.Y2("High:Q"),
-    )  # fmt: skip
-    dots = base.mark_point(filled=True, size=48, stroke=INK, strokeWidth=0.6, opacity=1).encode(
-        y=alt.Y("Found:Q"),
-        **_marks("Print:N", KEPT),
-        tooltip=_tips("Day:N", "Color:N", "Print:N", "Found:Q|.1f", "Low:Q|.1f", "High:Q|.1f"),
-    )  # fmt: skip
-    return finished(stated + dots, height=170)
 
 
 TOLD = {"these prints show it": ("circle", INK), NOT_SHOWN: ("diamond", "#ffffff")}
@@ -348,7 +326,7 @@ def interval_chart(rows: Any, *, title: str, middle: float) -> Any:
     )
     dots = base.mark_point(filled=True, size=95, stroke=INK, strokeWidth=1.2, opacity=1).encode(
         x=across("Value"),
-        **_marks("Told:N", TOLD, labelLimit=260),
+        **kinds_of_mark("Told:N", TOLD, labelLimit=260),
     )
     words: dict[str, Any] = {
         "align": "left",
@@ -389,7 +367,7 @@ def calibration_chart(rows: Any) -> Any:
     )
     lines = base.mark_line(color="#6a6a6a", strokeWidth=2).encode(detail=alt.Detail("Reading:N"))
     marks = base.mark_point(filled=True, size=95, stroke=INK, strokeWidth=1.2, opacity=1).encode(
-        **_marks("Predicted:N", CALIBRATED, labelLimit=260, columns=1),
-        tooltip=_tips("Reading:N", "Predicted:N", "ΔE00:Q|.1f"),
+        **kinds_of_mark("Predicted:N", CALIBRATED, labelLimit=260, columns=1),
+        tooltip=tips("Reading:N", "Predicted:N", "ΔE00:Q|.1f"),
     )
     return finished(lines + marks, height=alt.Step(26))
