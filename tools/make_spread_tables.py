@@ -9,7 +9,7 @@ import SciPy's functions takes longer than a prediction. In it:
 - ``quantile_weights`` (3, 512): weights of Harrell & Davis, Biometrika 69 (1982) 635, of the low,
   middle and high percentile of 512 samples in ascending order;
 - ``thickness_n`` (32, n): Chebyshev coefficients over cv in 0..1 of the film thickness at n nodes
-  of a quadrature, or n levels of a cloth tile, the gamma quantile with mean 1 (`optics.unevenness`).
+  of a quadrature, or n levels of a tile: the gamma quantile with mean 1 (`optics.unevenness`).
 """
 
 from __future__ import annotations
