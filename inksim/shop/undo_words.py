@@ -19,7 +19,14 @@ def what_undo_brings(change: Change, *, money: str = "") -> str:
 
     An undo is a change too: undone, what was taken back is there again. money: the currency.
     """
-    return "; ".join(_of_file(each, money=money) for each in (change, *change.also))
+    if not change.also:
+        return _of_file(change, money=money)
+    return "; ".join(
+        f"{each.file.removesuffix('.toml')} as before"
+        if (said := _of_file(each, money=money)).endswith(" again")
+        else said
+        for each in (change, *change.also)
+    )
 
 
 def _of_file(change: Change, *, money: str) -> str:
@@ -49,9 +56,13 @@ def _entry(what: str, *, back: bool) -> str:
 
 
 def _joined(said: list[str]) -> str:
-    """'take out ink Ember, ink Chalk and ink Soot': a verb said once."""
+    """'take out ink Ember and ink Chalk', 'take out 4 screens': a verb said once."""
     first, *rest = said
     for verb in ("take out ", "bring back "):
+        if all(each.startswith(verb) for each in said):
+            kinds = {each.removeprefix(verb).split()[0] for each in said}
+            if len(said) > 2 and len(kinds) == 1:
+                return f"{verb}{counted(len(said), kinds.pop())}"
         if first.startswith(verb):
             rest = [each.removeprefix(verb) for each in rest]
     return listed([first, *rest])

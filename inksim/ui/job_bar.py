@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -14,8 +14,7 @@ from streamlit.delta_generator import DeltaGenerator
 from inksim.artwork import shrink_to
 from inksim.colour import Viewing
 from inksim.common import InksimError, Markup, counted, escape
-from inksim.decision import SHAPES
-from inksim.job import GarmentAnswer, press_of
+from inksim.job import GarmentAnswer, misfit_note, press_of
 from inksim.preview import TonalResult, artwork_on, png_bytes, tonal_in_a_word
 from inksim.reports import in_a_word
 from inksim.shop import Shop
@@ -204,7 +203,7 @@ def _glance(job: CurrentJob, bar: DeltaGenerator) -> None:
         _draw(job, bar, art=art, garment=garment, viewing=viewing, verdicts=[said])
         return
     answer = cached_results.decided_already(job.shop, whole, viewing=viewing)
-    verdicts = [_line(one) for one in answer.garments] if answer else [NOT_YET]
+    verdicts = _lines(answer.garments) if answer else [NOT_YET]
     _draw(job, bar, art=art, garment=garment, viewing=viewing, verdicts=verdicts)
 
 
@@ -222,13 +221,12 @@ def show(
         press = press_of(job.entry, shop=job.shop)
         verdicts = [f"{garment}: {tonal_in_a_word(found, press)}"]
     else:
-        verdicts = [_line(one) for one in found]
+        verdicts = _lines(found)
     _draw(job, bar, art=art, garment=garment, viewing=viewing, verdicts=verdicts)
 
 
-def _line(found: GarmentAnswer) -> str:
-    shape = SHAPES[found.best.verdict.word] if found.best and found.best.printed else "✕"
-    return f"{found.garment.name}: {shape} {in_a_word(found)}"
+def _lines(found: Iterable[GarmentAnswer]) -> list[str]:
+    return [f"{one.garment.name}: {in_a_word(one)}" for one in found]
 
 
 def _draw(
@@ -301,6 +299,7 @@ def assumption(job: CurrentJob) -> list[str]:
 def said_of_artwork(job: CurrentJob) -> None:
     """What is to be known before the verdict: a width assumed, too few pixels, a background."""
     placed = job.art.placed
+    job_fields.background_offer(job)
     if placed.assumed:
         with st.container(horizontal=True, vertical_alignment="bottom"):
             job_fields.width_field(job)
@@ -311,4 +310,6 @@ def said_of_artwork(job: CurrentJob) -> None:
             )
     if placed.too_small:
         st.warning(plain(placed.too_small))
-    job_fields.background_offer(job)
+    said = job.on_artwork
+    if misfit := misfit_note(placed, place=said.place, top_mm=said.top_mm):
+        st.warning(plain(misfit))

@@ -14,7 +14,7 @@ from pathlib import Path
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from inksim.shop.fresh import new_shop
-from tests.browser.acts import DONE
+from tests.browser.acts import DONE, FIRST_RUN
 from tests.browser.app_page import ROOT, opened, serving, settled
 from tests.browser.conftest import ARGUMENTS, find_chromium
 
@@ -32,6 +32,9 @@ PAGES: dict[str, tuple[str, dict[str, str]]] = {
     "job": ("base", {"about": "The whole design"}),
     "palette": ("palette", {}),
     "shop": ("shop", {}),
+    "client-lamp": ("", {"light": "Store tubes"}),
+    "base-lamp": ("base", {"light": "Home lamp"}),
+    "palette-lamp": ("palette", {"light": "Store tubes"}),
 }
 TABS = {
     "base": ("All builds", "Other lights", "Spectra and films"),
@@ -73,6 +76,23 @@ def _take_done(browser: Browser, address: str, name: str, widths: Widths) -> Non
         print(f"{name} at {width}")
 
 
+def _take_first(browser: Browser, place: Path, names: Sequence[str], widths: Widths) -> None:
+    """An empty shop's first run, a shop for each width."""
+    for width, height in widths.items():
+        shop = new_shop(place / f"empty-{width}", empty=True)
+        with (
+            serving(place / "empty.txt", INKSIM_SHOP=str(shop)) as address,
+            opened(browser, address, width=width, height=height) as page,
+        ):
+            for name, act in FIRST_RUN.items():
+                act(page)
+                settled(page)
+                if name in names:
+                    whole(page, width, height)
+                    page.screenshot(path=OUT / f"{name}-{width}.png")
+        print(f"{', '.join(names)} at {width}")
+
+
 def main(wanted: Sequence[str]) -> int:
     """Take them all; returns an exit code."""
     chromium = find_chromium()
@@ -84,8 +104,10 @@ def main(wanted: Sequence[str]) -> int:
     shop = new_shop(place / "shop")
     words = [word for word in wanted if not word.isdigit()]
     widths = {each: high for each, high in WIDTHS.items() if str(each) in wanted} or WIDTHS
-    asked = [name for name in PAGES if not words or any(word in name for word in words)]
-    done = [name for name in DONE if not words or any(word in name for word in words)]
+    asked, done, first = (
+        [name for name in names if not words or any(word in name for word in words)]
+        for names in (PAGES, DONE, FIRST_RUN)
+    )
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=chromium, args=list(ARGUMENTS))
         if asked:
@@ -96,6 +118,8 @@ def main(wanted: Sequence[str]) -> int:
             with serving(place / "own.txt", INKSIM_SHOP=str(shop)) as address:
                 for name in done:
                     _take_done(browser, address, name, widths)
+        if first:
+            _take_first(browser, place, first, widths)
         browser.close()
     return 0
 
