@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from datetime import date, time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -326,22 +328,34 @@ def _tolerance(texts: Sequence[str]) -> float | None:
 
 def _number(text: str, *, what: str) -> float:
     try:
-        return float(text)
+        number = float(text)
     except ValueError:
-        raise InputError(f"{what} '{text}' is no number.") from None
+        number = math.nan
+    if not math.isfinite(number):
+        raise InputError(f"{what} '{text}' is no number.")
+    return number
 
 
 def _field(text: str) -> tuple[str, Any]:
-    """Parse 'field=value': a value as TOML has it, or else text; None where nothing follows."""
-    field, equals, value = text.partition("=")
-    if not equals or not field.strip():
+    """Parse 'field=value': a value as TOML has it, or else text; None where nothing follows.
+
+    What is text in a job is text: an order's number, a client called by a year.
+    """
+    from inksim.job import JobEntry
+
+    name, equals, value = text.partition("=")
+    name = name.strip()
+    if not equals or not name:
         raise InputError(f"'{text}' is no field and value; write artwork.width_mm=250.")
-    if not value.strip():
-        return field.strip(), None
     try:
-        return field.strip(), toml_of(f"value = {value}")["value"]
+        read = toml_of(f"value = {value}")["value"] if value.strip() else None
     except InputError:
-        return field.strip(), value
+        return name, value
+    known = JobEntry.model_fields.get(name)
+    free = known is not None and known.annotation is str
+    if isinstance(read, date | time) or (free and read is not None and not isinstance(read, str)):
+        return name, value
+    return name, None if read == {} else read
 
 
 COMMANDS: Sequence[click.Command] = (job_group, order_command)

@@ -98,9 +98,10 @@ def palette_command(
     )
     gamuts = (
         {cloth.name: gamut(shop, garment=cloth, viewing=viewing) for cloth in cloths}
-        if with_gamut
+        if with_gamut or png_file or pdf_file
         else {}
     )
+    told = gamuts if with_gamut else {}
     mixed = palette_instead(shop, columns, viewing=viewing)
     if csv_file is not None:
         from inksim.common import write_whole
@@ -122,7 +123,7 @@ def palette_command(
         )
         save_png(
             png_file,
-            matrix_picture(columns, title=title, note=note, viewing=viewing),
+            matrix_picture(columns, title=title, note=note, viewing=viewing, gamuts=gamuts),
             dpi=96,
             about=about,
         )
@@ -140,6 +141,7 @@ def palette_command(
             made=date.today(),
             mixed=mixed,
             currency=shop.costs.currency,
+            gamuts=gamuts,
         )
         pdf_file.parent.mkdir(parents=True, exist_ok=True)
         write_whole(pdf_file, palette_pdf(sheet))
@@ -149,7 +151,7 @@ def palette_command(
                 columns,
                 tolerance=wanted,
                 calibrated=shop.press.calibrated,
-                gamuts=gamuts,
+                gamuts=told,
                 mixed=mixed,
             )
         )
@@ -159,7 +161,7 @@ def palette_command(
                 columns,
                 tolerance=wanted,
                 calibrated=shop.press.calibrated,
-                gamuts=gamuts,
+                gamuts=told,
                 mixed=mixed,
                 currency=shop.costs.currency,
             ),

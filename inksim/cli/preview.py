@@ -91,8 +91,8 @@ def preview_command(
         )
         try:
             check_views(on_place, artwork=ask.artwork, dpi=printed_at(ask.artwork)[0])
-        except InputError as error:  # its picture is drawn all the same, as its ticket's is
-            say(f"note: drawn without a shirt: {error}")
+        except InputError:  # the job's notes say why; it is drawn all the same, as on its ticket
+            say("note: drawn without a shirt, which does not hold it.")
         else:
             views = on_place
     results = [

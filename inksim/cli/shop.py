@@ -156,10 +156,12 @@ def undo_command(
     folder = warned_of_demo(editable_folder(shop_folder))
     change = undo(folder, file, anyone=anyway)
     if as_json:
-        emit_json({"file": folder / change.file, "undone": change.what, "by": change.by})
+        files = [folder / each.file for each in (change, *change.also)]
+        emit_json({"file": files[0], "also": files[1:], "undone": change.done, "by": change.by})
         return
     whose = "" if change.mine else f" It was of {change.whose}."
-    tell(f"{sentence(f'{change.back} ({folder / change.file})')}{whose}")
+    where = " and ".join(str(folder / each.file) for each in (change, *change.also))
+    tell(f"{sentence(f'{change.back} ({where})')}{whose}")
     told_next(folder)
 
 

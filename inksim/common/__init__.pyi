@@ -70,6 +70,7 @@ from .wording import (
     counted_routes as counted_routes,
     hex_key as hex_key,
     lab_words as lab_words,
+    listed as listed,
     on_garment as on_garment,
     sentence as sentence,
 )

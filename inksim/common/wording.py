@@ -57,6 +57,11 @@ def counted(number: int, one: str) -> str:
     return f"{number} {one if number == 1 else many}"
 
 
+def listed(words: Sequence[str]) -> str:
+    """'a', 'a and b', 'a, b and c'."""
+    return " and ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))
+
+
 def counted_routes(routes: Sequence[str], words: Mapping[str, str] = ROUTE_WORDS) -> str:
     """'2 straight on the cloth, 1 over a white base'; where all go alike, no number."""
     if len(set(routes)) == 1:

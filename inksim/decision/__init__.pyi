@@ -37,7 +37,12 @@ from .discharge import (
     discharge_barrier as discharge_barrier,
     discharge_facts as discharge_facts,
 )
-from .garment_gamut import Gamut as Gamut, gamut as gamut
+from .garment_gamut import (
+    MEANS_ONLY_MIXED as MEANS_ONLY_MIXED,
+    Gamut as Gamut,
+    gamut as gamut,
+    mixture_sign as mixture_sign,
+)
 from .joint_chance import nearer_share as nearer_share
 from .one_colour import advise as advise, barrier as barrier, on_top as on_top
 from .order_of_screens import PrintedScreen as PrintedScreen, print_order as print_order

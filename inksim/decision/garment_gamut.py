@@ -6,7 +6,7 @@ with these inks on this garment, one inside may need a mixture of its own.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, product
 
@@ -25,6 +25,9 @@ MIX_SHARES = (0.25, 0.5, 0.75)
 """Wet share of the first of two colors mixed."""
 TINT_SHARES = (0.125, 0.25, 0.5)
 """Wet share of a color in clear base or in white."""
+ONLY_MIXED = "◇ only a mixture"
+"""Shape and word where a mixture of the shop's inks comes within the tolerance, no ink alone."""
+MEANS_ONLY_MIXED = f"{ONLY_MIXED}: comes within the tolerance where no ink does by itself."
 EDGE = 1e-9
 """A color this far outside a face of the hull, in units of CIELAB, still counts as inside."""
 
@@ -85,6 +88,15 @@ class Gamut:
             return False
         off, _ = self.nearest(answer.target.lab(self.viewing))
         return off <= answer.interval.tolerance
+
+
+def mixture_sign(answer: Answer, gamuts: Mapping[str, Gamut]) -> str:
+    """`ONLY_MIXED` of an answer that only a mixture reaches, else ''.
+
+    gamuts: by garment; of one that has none nothing is said.
+    """
+    found = gamuts.get(answer.garment.name)
+    return ONLY_MIXED if found is not None and found.only_mixed(answer) else ""
 
 
 def mixtures(shop: Shop) -> list[Ink]:

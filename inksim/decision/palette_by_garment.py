@@ -234,7 +234,8 @@ class Serving:
     @property
     def words(self) -> str:
         """Say how many land: '3 land or should, 1 without a base'."""
-        return f"{self.promised} land or should, {self.promised_straight} without a base"
+        verb = "lands" if self.promised == 1 else "land"
+        return f"{self.promised} {verb} or should, {self.promised_straight} without a base"
 
 
 def serves(column: Sequence[Answer]) -> Serving:

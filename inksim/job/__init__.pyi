@@ -34,7 +34,11 @@ from .order import (
     OrderLine as OrderLine,
     ink_order as ink_order,
 )
-from .placed import PlacedArtwork as PlacedArtwork, placed_artwork as placed_artwork
+from .placed import (
+    PlacedArtwork as PlacedArtwork,
+    misfit_note as misfit_note,
+    placed_artwork as placed_artwork,
+)
 from .plans import Alternative as Alternative, Plan as Plan
 from .press_screens import PressScreen as PressScreen
 from .reasons import ColourReasons as ColourReasons, reasons_for as reasons_for

@@ -12,7 +12,7 @@ from inksim.common import InputError, ShopFaults
 from inksim.decision import on_top
 from inksim.job.from_artwork import colours_of_flats
 from inksim.job.job import Job, JobColour
-from inksim.job.placed import PlacedArtwork, placed_artwork
+from inksim.job.placed import PlacedArtwork, misfit_note, placed_artwork
 from inksim.job.schema import BASE_CHOKE_MM, JobArtworkEntry, JobColourEntry, JobEntry
 from inksim.shop import Entry, Shop, StationsEntry, checked, read_checked
 from inksim.stock import Garment, Ink, Target, target_from_hex, target_from_lab
@@ -209,7 +209,7 @@ def drawn_job(
         client=entry.client,
         reference=entry.reference,
         notes=(
-            *((*placed.notes, *placed.flats.notes) if placed else ()),
+            *(_art_notes(placed, entry.artwork) if placed and entry.artwork else ()),
             *_line_notes(entry.lines_per_inch, most=shop.rules.most_lines_per_inch),
         ),
         halftone_inks=tuple(ink for ink in halftone if ink is not None),
@@ -284,6 +284,11 @@ def _overridden(shop: E, job: E | None) -> E:
     if job is None:
         return shop
     return shop.model_copy(update={f: getattr(job, f) for f in job.model_fields_set})
+
+
+def _art_notes(placed: PlacedArtwork, said: JobArtworkEntry) -> tuple[str, ...]:
+    misfit = misfit_note(placed, place=said.place, top_mm=said.top_mm)
+    return (*placed.notes, *((misfit,) if misfit else ()), *placed.flats.notes)
 
 
 def _line_notes(lines_per_inch: float, *, most: float) -> tuple[str, ...]:

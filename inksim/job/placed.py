@@ -16,20 +16,23 @@ from inksim.artwork import (
     too_small_note,
     without_background,
 )
-from inksim.common import InputError
+from inksim.common import InputError, sentence
+from inksim.stock import Place, check_fit
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class PlacedArtwork:
     """What a job's colors are made of; it holds nothing of any shop.
 
-    width_mm: of the print; assumed: where nobody said it. told: what reading the file and placing
-    it has to say. too_small: one sentence where it has too few pixels, else ''. offer: one where
-    its background could be left out, else ''. artwork: None where its pixels are not kept.
+    width_mm, height_mm: of the print; assumed: where nobody said its width. told: what reading the
+    file and placing it has to say. too_small: one sentence where it has too few pixels, else ''.
+    offer: one where its background could be left out, else ''. artwork: None where its pixels are
+    not kept.
     """
 
     width_px: int
     width_mm: float
+    height_mm: float
     assumed: bool
     flats: Flats
     told: tuple[str, ...]
@@ -85,6 +88,7 @@ def placed_artwork(
     placed = PlacedArtwork(
         width_px=art.width_px,
         width_mm=wide,
+        height_mm=wide * art.height_px / art.width_px,
         assumed=assumed,
         flats=flats,
         told=art.notes,
@@ -93,3 +97,12 @@ def placed_artwork(
         artwork=art,
     )
     return replace(placed, artwork=replace(art, notes=placed.notes))
+
+
+def misfit_note(placed: PlacedArtwork, *, place: Place, top_mm: float | None) -> str:
+    """One sentence where the print does not fit its place on the shirt, else ''."""
+    try:
+        check_fit(place, width_mm=placed.width_mm, height_mm=placed.height_mm, top_mm=top_mm)
+    except InputError as error:
+        return sentence(str(error).removesuffix("."))
+    return ""

@@ -9,6 +9,7 @@ from pydantic import Field, TypeAdapter, field_validator, model_validator
 from inksim.artwork import KEEP
 from inksim.printing import Route
 from inksim.shop import CostsEntry, Entry, Hex, Lab, Name, NotNegative, StationsEntry
+from inksim.stock import Place
 
 Preference = Literal["work", "cost", "softness", "chance"]
 # Wider than anything that is printed: beyond these a number is in another unit or has a typo.
@@ -63,7 +64,7 @@ class JobArtworkEntry(Entry):
 
     file: Annotated[str, Field(min_length=1)]
     width_mm: WidthMm | None = None
-    place: Literal["front", "back", "sleeve"] = "front"
+    place: Place = "front"
     top_mm: Annotated[float, Field(ge=0, le=1000)] | None = None
     background: Annotated[str, Field(max_length=40)] = KEEP
     inks: dict[str, str] = Field(default_factory=dict)

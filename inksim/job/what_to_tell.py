@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from inksim.colour import delta_e_2000
+from inksim.common import listed
 from inksim.job.decide import GarmentAnswer
 from inksim.job.plans import Alternative, Plan
 
@@ -75,8 +76,7 @@ def _alike_words(plans: Sequence[Plan]) -> str:
     That is farther than the tolerance of either.
     """
     names = [plan.colour.name for plan in plans]
-    said = f"{', '.join(names[:-1])} and {names[-1]} come out alike: one ink of this shop is the "
-    said += "nearest to each."
+    said = f"{listed(names)} come out alike: one ink of this shop is the nearest to each."
     labs = np.stack([plan.colour.target.lab(plan.prediction.viewing) for plan in plans])
     apart = float(max(delta_e_2000(lab, labs).max() for lab in labs))
     if apart <= max(plan.colour.tolerance for plan in plans):

@@ -342,7 +342,7 @@ def _judged(each: ChanceBin) -> str:
     way = "high" if each.stated > each.share else "low"
     return (
         f"Of {counted(each.prints, 'color')} promised at "
-        f"{100 * each.least:.0f}–{100 * each.most:.0f} % {each.landed} landed: your chances there "
+        f"{100 * each.least:.0f}–{100 * each.most:.0f}%, {each.landed} landed: your chances there "
         f"are about {counted(points, 'point')} too {way}; calibrate the press with these readings."
     )
 

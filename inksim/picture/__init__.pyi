@@ -26,13 +26,7 @@ from .render import (
     render_crop as render_crop,
     render_flat as render_flat,
 )
-from .shirt import (
-    MOST_MM as MOST_MM,
-    USUAL_TOP_MM as USUAL_TOP_MM,
-    Place as Place,
-    check_fit as check_fit,
-    on_shirt as on_shirt,
-)
+from .shirt import on_shirt as on_shirt
 from .tonal import (
     TonalLook as TonalLook,
     beyond_screen as beyond_screen,

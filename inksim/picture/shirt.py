@@ -9,13 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
-from typing import Literal, NamedTuple, get_args
+from typing import NamedTuple
 
 import numpy as np
 
 from inksim.artwork import SURROUND, decode8, encode8, resampled_light
-from inksim.common import MM_PER_INCH, Float32Array, FloatArray, InputError, Uint8Array
+from inksim.common import Float32Array, FloatArray, InputError, Uint8Array
 from inksim.picture.render import Look
+from inksim.stock import USUAL_TOP_MM, Place, check_fit
 
 Point = tuple[float, float]
 
@@ -35,18 +36,6 @@ _OUTLINE: tuple[tuple[Point, ...], ...] = (
 _FRONT_NECK: tuple[Point, ...] = ((0.0, 102.0), (82.0, 58.0), (50.0, 102.0))
 _BACK_NECK: tuple[Point, ...] = ((0.0, 20.0), (68.0, 12.0), (36.0, 20.0))
 _RIB_MM = 19.0
-Place = Literal["front", "back", "sleeve"]
-PLACES: tuple[Place, ...] = get_args(Place)
-USUAL_TOP_MM: dict[Place, float] = {"front": 60.0, "back": 75.0, "sleeve": 25.0}
-"""Below the collar's lower edge; on the sleeve above its hem (common practice, no source)."""
-MOST_MM: dict[Place, tuple[float, float]] = {
-    "front": (480.0, 595.0),
-    "back": (480.0, 677.0),
-    "sleeve": (86.0, 150.0),
-}
-"""Width and height that hold a print, its distance from collar or hem included."""
-ROUNDED_MM = MM_PER_INCH / 20
-"""Sizes are said to a tenth of an inch: what rounds to a place's width fits it."""
 # The sleeve at the right: the middle of its hem, and the way from there to the shoulder.
 _CUFF: Point = (347.0, 276.0)
 _UP: Point = (-0.524, -0.852)
@@ -167,26 +156,6 @@ def _around(view: View) -> View:
     right, bottom = left + width + _REACH_MM, top + height + _REACH_MM
     left, top = max(left - _REACH_MM, least), max(top - _REACH_MM, highest)
     return left, top, min(right, least + most) - left, min(bottom, highest + longest) - top
-
-
-def check_fit(
-    place: Place, *, width_mm: float, height_mm: float, top_mm: float | None = None
-) -> None:
-    """Refuse a print that does not fit its place on the shirt (InputError)."""
-    widest, longest = MOST_MM[place]
-    distance = USUAL_TOP_MM[place] if top_mm is None else top_mm
-    where = "above its hem" if place == "sleeve" else "below the collar"
-    if not 0 <= distance < longest:
-        raise InputError(
-            f"a print {distance:g} mm {where} does not fit the {place} of the shirt; give from 0 "
-            f"to less than {longest:g} mm, usually {USUAL_TOP_MM[place]:g}."
-        )
-    if not 10 <= width_mm <= widest + ROUNDED_MM or not height_mm <= longest - distance:
-        raise InputError(
-            f"a print {width_mm:g} mm wide and {height_mm:.0f} mm high, {distance:g} mm "
-            f"{where}, does not fit the {place} of the shirt; it holds 10 to {widest:g} mm across "
-            f"and {longest - distance:g} mm from there on."
-        )
 
 
 def _lay_turned(

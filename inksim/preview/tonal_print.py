@@ -59,8 +59,8 @@ class TonalReach:
 
     @property
     def in_short(self) -> tuple[str, str]:
-        """('83% nominally within ΔE00 3', '✕'): words and the shape of their mark."""
-        words = f"{1.0 - self.out_of_reach:.0%} nominally within ΔE00 {self.tolerance:g}"
+        """('83% of it nominally within ΔE00 3', '✕'): words and the shape of their mark."""
+        words = f"{1.0 - self.out_of_reach:.0%} of it nominally within ΔE00 {self.tolerance:g}"
         return words, "●" if self.nominal else "✕"
 
     @property

@@ -9,11 +9,11 @@ import numpy as np
 
 from inksim.artwork import Artwork, save_png, shrink_to
 from inksim.common import MM_PER_INCH, BoolArray, Uint8Array
-from inksim.picture import MOST_MM, USUAL_TOP_MM, Place, check_fit, hatched, on_shirt
+from inksim.picture import hatched, on_shirt
 from inksim.preview.flat_routes import build_look
 from inksim.preview.preview_request import SHEET_DPI, PrintRequest
 from inksim.separation import Misfit
-from inksim.stock import Provenance
+from inksim.stock import MOST_MM, USUAL_TOP_MM, Place, Provenance, check_fit
 
 SHIRT_PX = 1600
 MAP_PX = 2000

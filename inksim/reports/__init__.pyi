@@ -91,7 +91,7 @@ from .recipes_report import (
     recipes_document as recipes_document,
     recipes_text as recipes_text,
 )
-from .record_chart import draw_record as draw_record
+from .record_chart import draw_record as draw_record, later_lots as later_lots
 from .record_report import (
     CHANCE_HEAD as CHANCE_HEAD,
     INVENTED_RECORD as INVENTED_RECORD,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from inksim.common import ROUTE_SHORT, ROUTE_WORDS, counted, counted_routes, sentence
-from inksim.decision import WORK_OF_FLASH, WORK_OF_SCREEN, WORK_OF_STROKE
+from inksim.decision import SHAPES, WORK_OF_FLASH, WORK_OF_SCREEN, WORK_OF_STROKE
 from inksim.job import (
     Alternative,
     Bill,
@@ -55,14 +55,14 @@ def in_a_sentence(found: GarmentAnswer) -> str:
 
 
 def in_a_word(found: GarmentAnswer) -> str:
-    """'over a white base, should land', for a line about the job."""
+    """'◐ over a white base, should land', for a line about the job."""
     best = found.best
     if best is None:
-        return "cannot be printed"
+        return "✕ cannot be printed"
     if not best.printed:
-        return "nothing is printed"
+        return "✕ nothing is printed"
     way = counted_routes([plan.build.lies for plan in best.plans])
-    return f"{way}, {best.verdict.word}"
+    return f"{SHAPES[best.verdict.word]} {way}, {best.verdict.word}"
 
 
 def outcome(found: GarmentAnswer, number: int) -> str:

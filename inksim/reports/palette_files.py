@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,14 +10,15 @@ import numpy as np
 from inksim.artwork import SURROUND
 from inksim.colour import Viewing, hex_code, readable_on, xyz
 from inksim.common import BOLD, PROGRAM, REGULAR, Uint8Array, csv_text, spelled
-from inksim.decision import Answer, serves
+from inksim.decision import MEANS_ONLY_MIXED, Answer, Gamut, mixture_sign, serves
 from inksim.printing import file_words, honest_words
 from inksim.reports.pdf import INK, SOFT
 from inksim.stock import least_sure
 
 if TYPE_CHECKING:
-    from PIL import ImageFont
+    from PIL import ImageDraw, ImageFont
 
+SIGN_PX = 24
 COLUMNS = (
     "color", "color_hex", "garment", "verdict", "chance", "median_de00", "low", "high",
     "nominal_de00", "route", "ink", "build", "data", "print_hex", "in_srgb", "L", "a", "b", "light",
@@ -26,6 +27,8 @@ COLUMNS = (
 SHADES = {"lands": (INK, "#f4f4f4"), "should land": ("#5a5a5a", "#f4f4f4"),
           "cannot promise": ("#e0e0e0", INK)}  # fmt: skip
 """Ground and letters of each word of a verdict: the darker, the surer."""
+HATCHED = ("#e0e0e0", "#cdcdcd")
+"""Ground and lines of the sign of what only a mixture reaches."""
 
 
 def matrix_csv(columns: Sequence[Sequence[Answer]], *, viewing: Viewing) -> str:
@@ -76,12 +79,24 @@ def matrix_words(
 
 
 def matrix_picture(
-    columns: Sequence[Sequence[Answer]], *, title: str, note: str, viewing: Viewing
+    columns: Sequence[Sequence[Answer]],
+    *,
+    title: str,
+    note: str,
+    viewing: Viewing,
+    gamuts: Mapping[str, Gamut] | None = None,
 ) -> Uint8Array:
-    """Colors down, garments across, each print on its cloth with its mark: uint8 (h, w, 3)."""
+    """Colors down, garments across, each print on its cloth with its mark: uint8 (h, w, 3).
+
+    gamuts: by garment, to sign what only a mixture reaches.
+    """
     from PIL import Image, ImageDraw, ImageFont
 
-    high, left, top, pad = 96, 250, 150, 40
+    signs = [[mixture_sign(cell, gamuts or {}) for cell in column] for column in columns]
+    signed = any(sign for column in signs for sign in column)
+    high, left, top, pad = 96 + (SIGN_PX if signed else 0), 250, 150, 40
+    if signed:
+        note = f"{MEANS_ONLY_MIXED} {note}"
     regular, bold, large = (
         ImageFont.truetype(REGULAR, 16), ImageFont.truetype(BOLD, 16), ImageFont.truetype(BOLD, 30)
     )  # fmt: skip
@@ -103,17 +118,34 @@ def matrix_picture(
         for row, cell in enumerate(column):
             y = top + row * high
             draw.rectangle((x, y, x + wide - 7, y + high - 7), fill=cloth)
-            draw.rectangle((x + 12, y + 10, x + wide - 20, y + high - 40), fill=cell.hex)
+            sign, low = signs[at][row], y + high
+            if sign:
+                low -= SIGN_PX
+                box = (x + 12, low - 9, x + wide - 20, low + SIGN_PX - 11)
+                _hatch(draw, box)
+                draw.text((x + 18, low - 8), spelled(sign), font=regular, fill=INK)
+            draw.rectangle((x + 12, y + 10, x + wide - 20, low - 40), fill=cell.hex)
             bare = (cloth, readable_on(cloth))
             ground, letters = bare if cell.build.bare else SHADES[cell.verdict.word]
-            draw.rectangle((x + 12, y + high - 38, x + wide - 20, y + high - 11), fill=ground)
-            draw.text((x + 18, y + high - 35), said[at][row], font=regular, fill=letters)
+            draw.rectangle((x + 12, low - 38, x + wide - 20, low - 11), fill=ground)
+            draw.text((x + 18, low - 35), said[at][row], font=regular, fill=letters)
     for row, cell in enumerate(columns[0]):
         y = top + row * high
         draw.rectangle((pad, y + 10, pad + 50, y + high - 40), fill=cell.target.hex_d50)
-        draw.text((pad + 62, y + 22), spelled(cell.target.name)[:18], font=bold, fill=INK)
+        name = _wrapped(cell.target.name, bold, left - pad - 76)
+        draw.multiline_text((pad + 62, y + 14), name, font=bold, fill=INK, spacing=4)
     draw.multiline_text((pad, foot_at), foot, font=regular, fill=SOFT, spacing=4)
     return np.array(page)
+
+
+def _hatch(draw: ImageDraw.ImageDraw, box: tuple[int, int, int, int]) -> None:
+    """A patch with slanted lines on it."""
+    left, top, right, low = box
+    ground, lines = HATCHED
+    draw.rectangle(box, fill=ground)
+    for at in range(left, right, 9):
+        across = min(low - top, right - at)
+        draw.line([(at, low), (at + across, low - across)], fill=lines, width=2)
 
 
 def _cell_words(cell: Answer) -> str:

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time
 from typing import TYPE_CHECKING
 
 from inksim.colour import Viewing, hex_code, readable_on, xyz
-from inksim.decision import SHAPES, Answer, serves
+from inksim.decision import (
+    MEANS_ONLY_MIXED,
+    SHAPES,
+    Answer,
+    Gamut,
+    mixture_sign,
+    serves,
+)
 from inksim.printing import honest_words
-from inksim.reports.palette_files import SHADES
+from inksim.reports.palette_files import HATCHED, SHADES
 from inksim.reports.palette_report import BY_ITSELF, CellsByGarment, palette_headline
 from inksim.reports.pdf import RULE, SOFT, Sheet
 from inksim.reports.recipes_report import instead_words
@@ -20,10 +27,11 @@ if TYPE_CHECKING:
     from inksim.mixing import Instead
 
 ACROSS = 5  # garments side by side, at most
-NAME_MM, ROW_MM, HEAD_MM, SAID_MM = 34.0, 20.0, 16.0, 8.4
+NAME_MM, ROW_MM, HEAD_MM, SAID_MM, SIGN_MM = 34.0, 21.5, 16.0, 8.4, 4.2
 HOW_TO_READ = (
     " · ".join(f"{shape} {word}" for word, shape in SHAPES.items())
-    + ": shape, word and shade; then the ΔE00 to expect. Each print lies on its cloth."
+    + ": shape, word and shade; then the ΔE00 to expect. Each print lies on its cloth. "
+    + MEANS_ONLY_MIXED
 )
 
 
@@ -32,7 +40,8 @@ class PaletteSheet:
     """What the sheet is of.
 
     columns: answers by garment, the best first. mixed: of `palette_instead`; None where no recipe
-    was looked for. palette, shop: what they are called.
+    was looked for. palette, shop: what they are called. gamuts: by garment, to say which colors
+    only a mixture reaches.
     """
 
     columns: CellsByGarment
@@ -44,11 +53,14 @@ class PaletteSheet:
     made: date
     mixed: Sequence[Instead] | None = None
     currency: str = ""
+    gamuts: Mapping[str, Gamut] = field(default_factory=dict)
 
     @property
     def title(self) -> str:
-        """'Palette logo.jpg on the stock of Millrace Print Room'."""
-        return f"Palette {self.palette} on the stock of {self.shop}"
+        """'Palette logo.jpg on the stock of Millrace Print Room'; 'The shop's palette …'."""
+        own = self.palette.endswith("'s")
+        called = f"{self.palette} palette" if own else f"palette {self.palette}"
+        return f"{called[:1].upper()}{called[1:]} on the stock of {self.shop}"
 
     @property
     def honest(self) -> str:
@@ -69,14 +81,15 @@ def palette_pdf(of: PaletteSheet) -> bytes:
     blocks = -(-len(of.columns) // ACROSS)
     across = -(-len(of.columns) // blocks)
     for first in range(0, len(of.columns), across):
-        _garments(sheet, of.columns[first : first + across], of.viewing)
+        _garments(sheet, of.columns[first : first + across], of)
     _recipes(sheet, of)
     sheet.foot("the first print decides", about=of.title)
     return sheet.bytes()
 
 
-def _garments(sheet: Sheet, columns: CellsByGarment, viewing: Viewing) -> None:
+def _garments(sheet: Sheet, columns: CellsByGarment, of: PaletteSheet) -> None:
     """Some garments side by side; their head again on each page."""
+    viewing = of.viewing
     sheet.space(3)
     head = True
     for row in zip(*columns, strict=True):
@@ -91,7 +104,8 @@ def _garments(sheet: Sheet, columns: CellsByGarment, viewing: Viewing) -> None:
         sheet.y = top + 1
         sheet.text(target.name, size=8.5, bold=True, x=sheet.left + 10.5, width=NAME_MM - 12)
         for at, cell in enumerate(row):
-            _cell(sheet, cell, viewing, x=_x(sheet, at), y=top)
+            sign = mixture_sign(cell, of.gamuts)
+            _cell(sheet, cell, viewing, x=_x(sheet, at), y=top, sign=sign)
         sheet.y = top + ROW_MM
     sheet.rule(colour=RULE)
 
@@ -116,21 +130,29 @@ def _head(sheet: Sheet, columns: CellsByGarment, viewing: Viewing) -> None:
     sheet.y = top + HEAD_MM
 
 
-def _cell(sheet: Sheet, cell: Answer, viewing: Viewing, *, x: float, y: float) -> None:
-    """A print on its cloth; under it the verdict, its shade as its word."""
+def _cell(sheet: Sheet, cell: Answer, viewing: Viewing, *, x: float, y: float, sign: str) -> None:
+    """A print on its cloth; under it the verdict, its shade as its word; sign: of a mixture."""
+    taken = SIGN_MM if sign else 0.0
     wide = _wide(sheet) - 2
     cloth, _ = hex_code(xyz(cell.garment.reflectance, viewing), viewing)
     sheet.patch(cloth, x=x, y=y, width=wide, height=ROW_MM - 1)
-    sheet.patch(cell.hex, x=x + 1.2, y=y + 1.2, width=wide - 2.4, height=ROW_MM - SAID_MM - 3.6)
+    sheet.patch(
+        cell.hex, x=x + 1.2, y=y + 1.2, width=wide - 2.4, height=ROW_MM - SAID_MM - 3.6 - taken
+    )
     ground, letters = (cloth, readable_on(cloth))
     if not cell.build.bare:
         ground, letters = SHADES[cell.verdict.word]
-    low = y + ROW_MM - SAID_MM - 2.2
+    low = y + ROW_MM - SAID_MM - 2.2 - taken
     sheet.patch(ground, x=x + 1.2, y=low, width=wide - 2.4, height=SAID_MM)
     words = f"{cell.mark}, {cell.median_de00:.1f}"
     at = sheet.y
     sheet.y = low + 0.8
     sheet.text(words, size=6.8, colour=letters, x=x + 1.8, width=wide - 3.2)
+    if sign:
+        low += SAID_MM + 0.4
+        sheet.hatched(*HATCHED, x=x + 1.2, y=low, width=wide - 2.4, height=SIGN_MM - 0.4)
+        sheet.y = low + 0.4
+        sheet.text(sign, size=6.8, x=x + 1.8, width=wide - 3.2)
     sheet.y = at
 
 

@@ -18,6 +18,7 @@ from inksim.colour import readable_on, rgb8_from_hex
 from inksim.common import BOLD, PROGRAM, REGULAR, Uint8Array, not_in_font, spelled
 
 LETTER_MM = (215.9, 279.4)
+HATCH_MM = 1.4
 FACE = "Sheet"
 INK, SOFT, RULE, PANEL = "#1a1a1a", "#4a4a4a", "#8a8a8a", "#ececec"
 
@@ -194,6 +195,16 @@ class Sheet:
             self.pdf.set_text_color(*_rgb(readable_on(colour)))
             self.pdf.set_xy(x + 0.8, y + height - 4.2)
             self.pdf.cell(width - 1.6, 4, spelled(words))
+
+    def hatched(
+        self, colour: str, lines: str, *, x: float, y: float, width: float, height: float
+    ) -> None:
+        """A patch with slanted lines on it."""
+        self.patch(colour, x=x, y=y, width=width, height=height)
+        self.pdf.set_draw_color(*_rgb(lines))
+        for at in np.arange(0.0, width, HATCH_MM):
+            across = min(height, width - at)
+            self.pdf.line(x + at, y + height, x + at + across, y + height - across)
 
     def picture(self, picture: Uint8Array, *, x: float, y: float, width: float, alt: str) -> float:
         """A lossless picture; returns its height in mm."""

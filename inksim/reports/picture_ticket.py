@@ -9,7 +9,6 @@ from datetime import date
 from inksim.colour import Viewing, lab_from_hex
 from inksim.common import ROUTE_WORDS, InputError, on_garment, sentence
 from inksim.job import DryerLoad, InkUse, PressScreen
-from inksim.picture import Place
 from inksim.preview import (
     AreaColour,
     PreparedArtwork,
@@ -26,6 +25,7 @@ from inksim.reports.ticket_checks import checks_for
 from inksim.reports.ticket_picture import placed_on
 from inksim.separation import PlateRun
 from inksim.shop import Shop
+from inksim.stock import Place
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from inksim.job import Alternative, GarmentAnswer, PressScreen
-from inksim.picture import USUAL_TOP_MM, Place
+from inksim.stock import USUAL_TOP_MM, Place
 
 
 def lies_words(place: Place, *, top_mm: float | None) -> str:

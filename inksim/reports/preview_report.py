@@ -13,6 +13,8 @@ from inksim.reports.text import table
 
 if TYPE_CHECKING:
     from inksim.preview import DemoResult, PreviewResult
+    from inksim.printing import Prediction
+    from inksim.stock import Ink
 
 
 def preview_document(result: PreviewResult) -> dict[str, Any]:
@@ -39,12 +41,7 @@ def preview_text(result: PreviewResult) -> str:
     head = ["color", "area", "ink", "chosen by", *(ROUTE_NAMES[r.route] for r in result.routes)]
     rows = []
     for at, colour in enumerate(result.colours):
-        verdicts = [
-            "–"
-            if (p := r.predictions[at]) is None or p.interval is None
-            else f"{verdict_of(p.interval).mark} {verdict_of(p.interval).median_de00:.1f}, {p.data}"
-            for r in result.routes
-        ]
+        verdicts = [_by_route(r.predictions[at], ink=colour.ink) for r in result.routes]
         rows.append(
             [
                 patch(colour.flat.hex) + colour.flat.hex,
@@ -71,6 +68,17 @@ def preview_text(result: PreviewResult) -> str:
         lines.append(f"  in black what is too fine: {result.too_fine_picture}")
     lines.append(f"  all of them beside the artwork: {result.sheet}")
     return "\n".join(lines)
+
+
+def _by_route(prediction: Prediction | None, *, ink: Ink | None) -> str:
+    """'◐ should land 4.0, invented', and the ink where the route prints another than is decided."""
+    if prediction is None or prediction.interval is None:
+        return "–"
+    said, printed = verdict_of(prediction.interval), prediction.build.ink
+    words = f"{said.mark} {said.median_de00:.1f}, {prediction.data}"
+    if printed is None or ink is None or printed.name == ink.name:
+        return words
+    return f"{words}, {printed.name}"
 
 
 def demo_text(result: DemoResult) -> str:

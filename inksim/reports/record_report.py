@@ -30,12 +30,12 @@ def record_headline(record: TrackRecord) -> str:
 
 
 def inside_words(each: InsideShare) -> str:
-    """'Straight: 40 of 49 prints, 82 % (69 to 90 %), lie in the interval stated …'."""
+    """'Straight: 40 of 49 prints, 82% (69 to 90%), lie in the interval stated …'."""
     route = ROUTE_SHORT.get(each.name, each.name)
     name = {"": "all", "route": route, "data": f"{each.name} data"}[each.by]
     return (
         f"{name[:1].upper()}{name[1:]}: {each.inside} of {counted(each.prints, 'print')}, "
-        f"{100 * each.share:.0f} % ({100 * each.low:.0f} to {100 * each.high:.0f} %), "
+        f"{100 * each.share:.0f}% ({100 * each.low:.0f} to {100 * each.high:.0f}%), "
         f"{'lies' if each.prints == 1 else 'lie'} in the interval stated; 9 in 10 should."
     )
 
@@ -62,7 +62,7 @@ def _distance_rows(listed: Sequence[Distances]) -> list[list[str]]:
 
 def _chance(each: ChanceBin) -> list[str]:
     return [
-        f"{100 * each.least:.0f}–{100 * each.most:.0f} %", f"{each.prints}", f"{each.proofs}",
+        f"{100 * each.least:.0f}–{100 * each.most:.0f}%", f"{each.prints}", f"{each.proofs}",
         f"{each.stated:.0%}", f"{each.landed}",
         f"{each.share:.0%} ({each.low:.0%} to {each.high:.0%})",
     ]  # fmt: skip

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 from inksim.common import MM_PER_INCH, InputError, Uint8Array
-from inksim.picture import Look, Place, check_fit, on_shirt
+from inksim.picture import Look, on_shirt
 from inksim.preview import PreparedArtwork, build_look, fine_art, print_on
 from inksim.reports.press_words import lies_words
 from inksim.reports.ticket import Placed, Ticket
 from inksim.shop import Shop
+from inksim.stock import Place, check_fit
 
 SHIRT_PX = 640
 

@@ -12,11 +12,11 @@ import json
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
-from inksim.common import PREVIOUS, InputError, json_of, make_folder, write_whole
+from inksim.common import PREVIOUS, InputError, json_of, listed, make_folder, write_whole
 
 OLDER, MOST_OLDER = "older", 10
 """Folder in `PREVIOUS` for the versions before the last one, and how many of a file it keeps."""
@@ -30,7 +30,8 @@ class Change:
     """The last change of a file.
 
     by: who made it, '' where that was not kept; at: local date and time; what: in words; mine:
-    whether whoever asks made it; before: the file before it, b"" if there was none.
+    whether whoever asks made it; before: the file before it, b"" if there was none. one: shared by
+    changes of several files that were made as one; also: the others of them, from `last_change`.
     """
 
     file: str
@@ -39,11 +40,23 @@ class Change:
     what: str
     mine: bool
     before: bytes
+    one: str = ""
+    also: tuple[Change, ...] = ()
+
+    @property
+    def files(self) -> str:
+        """The files that it changed: 'press.toml and screens.toml'."""
+        return listed([self.file, *(each.file for each in self.also)])
 
     @property
     def words(self) -> str:
         """'added garment 'Plum' (garments.toml, 2026-03-04 10:15)'."""
-        return f"{self.what} ({', '.join(filter(None, (self.file, self.at)))})"
+        return f"{self.done} ({', '.join(filter(None, (self.files, self.at)))})"
+
+    @property
+    def done(self) -> str:
+        """What was done, to all of its files."""
+        return "; ".join([self.what, *(each.what for each in self.also)])
 
     @property
     def whose(self) -> str:
@@ -53,6 +66,8 @@ class Change:
     @property
     def back(self) -> str:
         """What taking it back is, in words; what was taken back is brought back."""
+        if self.also:
+            return "; ".join(each.back for each in (replace(self, also=()), *self.also))
         if self.what.startswith(_TOOK_BACK):
             return f"{_BROUGHT_BACK}{self.what.removeprefix(_TOOK_BACK)}"
         return f"{_TOOK_BACK}{self.what.removeprefix(_BROUGHT_BACK)}"
@@ -78,13 +93,14 @@ def actor() -> str:
         return "this machine's user"
 
 
-def marked(before: bytes, *, what: str) -> bytes:
+def marked(before: bytes, *, what: str, one: str = "") -> bytes:
     """The version before a change, with whose and what it is in its first line."""
     at = datetime.now().astimezone().strftime("%Y-%m-%d %H:%M")
-    return _MARK + json.dumps({"by": actor(), "at": at, "what": what}).encode() + b"\n" + before
+    said = {"by": actor(), "at": at, "what": what} | ({"one": one} if one else {})
+    return _MARK + json.dumps(said).encode() + b"\n" + before
 
 
-def keep_before(folder: Path, file: str, before: bytes, *, what: str) -> None:
+def keep_before(folder: Path, file: str, before: bytes, *, what: str, one: str = "") -> None:
     """Keep the version before a change, whose it is and what it was, for `change_kept`.
 
     The ten that were kept before it stay too, in the folder `OLDER`.
@@ -93,10 +109,12 @@ def keep_before(folder: Path, file: str, before: bytes, *, what: str) -> None:
     make_folder(kept.parent / OLDER)
     if kept.is_file():
         _keep_older(kept)
-    write_whole(kept, marked(before, what=what))
+    write_whole(kept, marked(before, what=what, one=one))
 
 
-def write_changed(folder: Path, file: str, data: bytes, *, before: bytes, what: str) -> None:
+def write_changed(
+    folder: Path, file: str, data: bytes, *, before: bytes, what: str, one: str = ""
+) -> None:
     """Write a file, and keep the version before it: see `keep_before`.
 
     An undo writes the file first: a program killed between the two steps has then done all that was
@@ -105,7 +123,7 @@ def write_changed(folder: Path, file: str, data: bytes, *, before: bytes, what: 
     last = change_kept(folder, file)
     if takes_back := last is not None and last.before == data:
         write_whole(folder / file, data)
-    keep_before(folder, file, before, what=what)
+    keep_before(folder, file, before, what=what, one=one)
     if not takes_back:
         write_whole(folder / file, data)
 
@@ -134,7 +152,7 @@ def change_kept(folder: Path, file: str) -> Change | None:
     except FileNotFoundError:
         return None
     first, _, before = kept.partition(b"\n")
-    said = {"by": "", "at": "", "what": f"changed {file}"}
+    said = {"by": "", "at": "", "what": f"changed {file}", "one": ""}
     if first.startswith(_MARK):
         said |= _mark(first.removeprefix(_MARK), known=said)
     else:  # an older inksim kept the version alone
@@ -142,7 +160,8 @@ def change_kept(folder: Path, file: str) -> Change | None:
     path = folder / file
     if (path.read_bytes() if path.is_file() else b"") == before:
         return None
-    return Change(file=file, **said, mine=said["by"] == actor(), before=before)
+    by, at, what, one = said.values()
+    return Change(file=file, by=by, at=at, what=what, mine=by == actor(), before=before, one=one)
 
 
 def _mark(line: bytes, *, known: Iterable[str]) -> dict[str, str]:
@@ -157,13 +176,18 @@ def _mark(line: bytes, *, known: Iterable[str]) -> dict[str, str]:
 def last_change(folder: Path, file: str | None = None, *, anyone: bool = False) -> Change | None:
     """The change that an undo would take back: one's own last, or else somebody else's last.
 
-    file: of this file alone. anyone: the very last, whoever made it.
+    file: of this file, and of those changed with it. anyone: the very last, whoever made it.
     """
-    names = [p for p in (folder / PREVIOUS).glob("*.toml") if file in (None, p.name)]
+    names = list((folder / PREVIOUS).glob("*.toml"))
     latest = sorted(names, key=lambda path: path.stat().st_mtime_ns, reverse=True)
-    found = [change for path in latest if (change := change_kept(folder, path.name))]
+    every = [change for path in latest if (change := change_kept(folder, path.name))]
+    found = [change for change in every if file in (None, change.file)]
     own = [] if anyone else [change for change in found if change.mine]
-    return next(iter(own or found), None)
+    last = next(iter(own or found), None)
+    if last is None or not last.one:
+        return last
+    others = (each for each in every if each.one == last.one and each.file != last.file)
+    return replace(last, also=tuple(others))
 
 
 def check_mine(change: Change, *, by: str = "inksim undo") -> None:

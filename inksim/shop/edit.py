@@ -3,7 +3,8 @@
 A `Draft` is one file as it was read and as it shall be; `add`, `replace`, `remove` and `set` return
 a new draft and touch no file. `save` writes it: under a lock, only if nobody has changed the file
 since it was read, only if the shop has no fault more than before, in one step that cannot be seen
-half done, and with the version before kept for `undo`. Comments in the files stay.
+half done, and with the version before kept for `undo`. Several files are saved as one change.
+Comments in the files stay.
 
 The command line and the app both write through this module and no other way.
 """
@@ -15,6 +16,7 @@ import shutil
 from collections.abc import Mapping
 from dataclasses import dataclass, replace as with_changes
 from pathlib import Path
+from secrets import token_hex
 from typing import Any
 
 from inksim.common import (
@@ -23,6 +25,7 @@ from inksim.common import (
     InputError,
     ShopFaults,
     check_may_change,
+    listed,
     locked,
     temporary_folder,
     text_of,
@@ -60,6 +63,11 @@ class Draft:
     before: bytes | None
     text: str
     did: tuple[str, ...] = ()
+
+    @property
+    def path(self) -> Path:
+        """Where the file stands."""
+        return self.folder / self.file
 
     def add(self, kind: str, entry: Mapping[str, Any]) -> Draft:
         """Add an entry; its name must be free."""
@@ -111,14 +119,16 @@ def open_draft(folder: Path, kind_or_file: str) -> Draft:
     return Draft(folder=folder, file=file, before=before, text=text)
 
 
-def save(draft: Draft) -> Path:
+def save(draft: Draft, *more: Draft) -> Path:
     """Write a draft atomically, and keep the version before it for `undo`.
 
-    A shop of an older format becomes one of the newest, with a copy of it kept: see `migration`.
+    more: drafts of other files of the shop, checked with it, then written one after the other; one
+    `undo` takes all of them back. A shop of an older format becomes one of the newest, with a copy
+    of it kept: see `migration`.
 
     Returns
     -------
-    The file written.
+    The file written, the first of several.
 
     Raises
     ------
@@ -126,42 +136,50 @@ def save(draft: Draft) -> Path:
     InputError : the shop would have a fault more than now (they are listed), or another program
         is saving right now, or the folder cannot be written to.
     """
-    check(draft)
-    path, data = draft.folder / draft.file, draft.text.encode()
+    drafts = (draft, *more)
+    check(*drafts)
     with locked(draft.folder / LOCK, what=f"the shop '{draft.folder}'"):
-        now = _read(path)
-        if now != draft.before:
-            raise ChangedMeanwhile(
-                f"{draft.file} has been changed by somebody else since it was read; nothing was "
-                "saved. Load the shop again and repeat the change."
-            )
-        if now != data:
+        for each in drafts:
+            if _read(each.path) != each.before:
+                raise ChangedMeanwhile(
+                    f"{each.file} has been changed by somebody else since it was read; nothing was "
+                    "saved. Load the shop again and repeat the change."
+                )
+        if changed := [each for each in drafts if each.before != each.text.encode()]:
             migrate(draft.folder)
-            what = "; ".join(draft.did) or f"changed {draft.file}"
-            write_changed(draft.folder, draft.file, data, before=now or b"", what=what)
-    return path
+            one = token_hex(4) if len(changed) > 1 else ""
+            for each in changed:
+                what = "; ".join(each.did) or f"changed {each.file}"
+                write_changed(
+                    each.folder, each.file, each.text.encode(), before=each.before or b"",
+                    what=what, one=one,
+                )  # fmt: skip
+    return draft.path
 
 
-def check(draft: Draft) -> None:
-    """Check a draft as `save` does, and write nothing.
+def check(draft: Draft, *more: Draft) -> None:
+    """Check drafts of a shop as `save` does, and write nothing.
 
     Raises
     ------
     InputError : the shop would have a fault more than now, or the folder cannot be written to.
     """
     _check_writable(draft.folder)
-    try:
-        draft.text.encode()
-    except UnicodeEncodeError as error:
-        around = draft.text[max(0, error.start - 20) : error.end + 20].splitlines()[0]
-        raise InputError(
-            f"{draft.file} was not changed: {around!r} has a byte that is no UTF-8 text; write the "
-            "name in UTF-8."
-        ) from None
-    if fresh := _new_faults(draft):
+    for each in (draft, *more):
+        try:
+            each.text.encode()
+        except UnicodeEncodeError as error:
+            around = each.text[max(0, error.start - 20) : error.end + 20].splitlines()[0]
+            raise InputError(
+                f"{each.file} was not changed: {around!r} has a byte that is no UTF-8 text; write "
+                "the name in UTF-8."
+            ) from None
+    if fresh := _new_faults(draft, *more):
+        files = listed([each.file for each in (draft, *more)])
+        changed = f"{files} {'were' if more else 'was'} not changed"
         these = "this fault" if len(fresh) == 1 else "these faults"
         lines = "\n".join(f"  {fault}" for fault in fresh)
-        raise InputError(f"{draft.file} was not changed; the shop would have {these}:\n{lines}")
+        raise InputError(f"{changed}; the shop would have {these}:\n{lines}")
 
 
 def undo(folder: Path, file: str | None = None, *, anyone: bool = False) -> Change:
@@ -176,7 +194,13 @@ def undo(folder: Path, file: str | None = None, *, anyone: bool = False) -> Chan
     found = last_change(folder, file, anyone=anyone)
     if found is None:
         raise InputError(f"there is nothing to undo in '{folder / file if file else folder}'.")
-    # Who saves from here on is noticed by `save`; who has saved since it was found, by this.
+    # Who saves from here on is noticed by `save`; who has saved since it was found, by `_restored`.
+    save(*(_restored(folder, each, anyone=anyone) for each in (found, *found.also)))
+    return found
+
+
+def _restored(folder: Path, found: Change, *, anyone: bool) -> Draft:
+    """A draft of a file as it was before a change."""
     draft = open_draft(folder, found.file)
     change = change_kept(folder, found.file)
     if change is None or change.what != found.what or change.before != found.before:
@@ -190,8 +214,7 @@ def undo(folder: Path, file: str | None = None, *, anyone: bool = False) -> Chan
             f"nothing was undone: '{folder / PREVIOUS / found.file}', the version before, is "
             f"{error}."
         ) from None
-    save(with_changes(draft, text=text, did=(change.back,)))
-    return change
+    return with_changes(draft, text=text, did=(change.back,))
 
 
 def editable_folder(folder: Path | None) -> Path:
@@ -247,12 +270,14 @@ def _faults(folder: Path) -> tuple[str, ...]:
     return ()
 
 
-def _new_faults(draft: Draft) -> list[str]:
-    """Faults that the draft would add to the shop."""
+def _new_faults(*drafts: Draft) -> list[str]:
+    """Faults that drafts of a shop would add to it."""
+    folder = drafts[0].folder
     with temporary_folder() as trial:
-        for source in draft.folder.glob("*.toml"):
+        for source in folder.glob("*.toml"):
             shutil.copyfile(source, trial / source.name)
-        (trial / draft.file).write_bytes(draft.text.encode())
+        for draft in drafts:
+            (trial / draft.file).write_bytes(draft.text.encode())
         after = _faults(trial)
-    before = set(_faults(draft.folder)) if after else set()
-    return [fault.replace(str(trial), str(draft.folder)) for fault in after if fault not in before]
+    before = set(_faults(folder)) if after else set()
+    return [fault.replace(str(trial), str(folder)) for fault in after if fault not in before]

@@ -120,7 +120,7 @@ def set_values(text: str, values: Mapping[str, Any], *, file: str) -> str:
 
     Raises
     ------
-    InputError : the text is not TOML.
+    InputError : the text is not TOML, what is no table is asked for a field, or no finite number.
     """
     import tomlkit
 
@@ -134,11 +134,16 @@ def set_values(text: str, values: Mapping[str, Any], *, file: str) -> str:
             if table not in place and value is not None:
                 place[table], wanted[table] = tomlkit.table(), {}
             place, wanted = place.get(table, {}), wanted.get(table, {})
-        fresh = rounded(value)
+            if not isinstance(wanted, Mapping):
+                raise InputError(
+                    f"{file}: '{table}' is {wanted!r}, no table that has a '{last}'; give "
+                    f"'{table}' as a whole."
+                )
+        fresh = rounded({dotted: value}).get(dotted)
         if fresh is None:
             wanted.pop(last, None)
             place.pop(last, None)
-        elif isinstance(fresh, Mapping) and last in place:
+        elif isinstance(fresh, Mapping) and isinstance(wanted.get(last), Mapping):
             for field, each in fresh.items():
                 if wanted[last].get(field) != each:
                     place[last][field] = wanted[last][field] = each

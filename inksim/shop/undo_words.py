@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
-from inksim.common import InputError, counted, text_of, toml_of
+from inksim.common import InputError, counted, listed, text_of, toml_of
 from inksim.shop.changes import Change
 from inksim.shop.settings import SETTINGS, Setting
 
@@ -19,6 +19,17 @@ def what_undo_brings(change: Change, *, money: str = "") -> str:
 
     An undo is a change too: undone, what was taken back is there again. money: the currency.
     """
+    if not change.also:
+        return _of_file(change, money=money)
+    return "; ".join(
+        f"{each.file.removesuffix('.toml')} as before"
+        if (said := _of_file(each, money=money)).endswith(" again")
+        else said
+        for each in (change, *change.also)
+    )
+
+
+def _of_file(change: Change, *, money: str) -> str:
     taken, brought = "took back: ", "brought back: "
     back = change.what.startswith(taken)
     what = change.what.removeprefix(taken).removeprefix(brought)
@@ -45,12 +56,16 @@ def _entry(what: str, *, back: bool) -> str:
 
 
 def _joined(said: list[str]) -> str:
-    """'take out ink Ember and ink Chalk': a verb said once."""
+    """'take out ink Ember and ink Chalk', 'take out 4 screens': a verb said once."""
     first, *rest = said
     for verb in ("take out ", "bring back "):
+        if all(each.startswith(verb) for each in said):
+            kinds = {each.removeprefix(verb).split()[0] for each in said}
+            if len(said) > 2 and len(kinds) == 1:
+                return f"{verb}{counted(len(said), kinds.pop())}"
         if first.startswith(verb):
             rest = [each.removeprefix(verb) for each in rest]
-    return " and ".join([first, *rest])
+    return listed([first, *rest])
 
 
 def _values(fields: list[str], change: Change, *, money: str) -> str:

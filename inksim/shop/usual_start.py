@@ -56,13 +56,12 @@ def _assumed() -> str:
 
 
 def save_start_press(folder: Path, press: StartPress) -> None:
-    """Save a press and, last, the usual screens that the shop has none of.
+    """Save a press and the usual screens that the shop has none of, as one change.
 
     Raises
     ------
     InputError : see `edit.save`; names of screens that are there already.
     """
-    save(open_draft(folder, "press.toml").set(press.table))
     screens = open_draft(folder, "screen")
     for name, (threads_per_inch, thread_um) in SCREENS.items():
         screens = screens.add(
@@ -74,7 +73,7 @@ def save_start_press(folder: Path, press: StartPress) -> None:
                 "source": _assumed(),
             },
         )
-    save(screens)
+    save(open_draft(folder, "press.toml").set(press.table), screens)
 
 
 def with_usual_white(inks: Draft) -> Draft:

@@ -24,6 +24,12 @@ from .lab_noise import (
 )
 from .look_film import CARD_BLACK as CARD_BLACK, CARD_WHITE as CARD_WHITE
 from .mixture import mixed_ks as mixed_ks
+from .place import (
+    MOST_MM as MOST_MM,
+    USUAL_TOP_MM as USUAL_TOP_MM,
+    Place as Place,
+    check_fit as check_fit,
+)
 from .press import (
     MEANINGS as MEANINGS,
     MODEL_LAB_SD as MODEL_LAB_SD,

@@ -31,14 +31,21 @@ class BoundedCache(Generic[V]):
         missing = {key: make for key, make in wanted if key not in found}
         if len(missing) == 1:
             ((key, make),) = missing.items()
-            found[key] = make()
+            found[key] = self.once(key, make)
         elif missing:
             with ThreadPoolExecutor(max_workers=len(missing)) as beside:
-                made = {key: beside.submit(make) for key, make in missing.items()}
+                made = {key: beside.submit(self.once, key, make) for key, make in missing.items()}
                 found |= {key: future.result() for key, future in made.items()}
-        for key in missing:
-            self.put(key, found[key])
         return [found[key] for key, _ in wanted]
+
+    def once(self, key: Hashable, make: Callable[[], V]) -> V:
+        """The value of a key, made now if it is not kept; who asks meanwhile waits for it."""
+        with self.alone(key):
+            for kept in self.found(key):
+                return kept
+            made = make()
+            self.put(key, made)
+            return made
 
     def found(self, key: Hashable) -> tuple[V, ...]:
         """The value that is kept, alone; nothing if none is."""

@@ -9,17 +9,16 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Callable, Hashable, Sequence
-from concurrent.futures import Future
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TypeVar
 from weakref import WeakKeyDictionary
 
 import streamlit as st
 
-from inksim.artwork import KEEP, Artwork, Flats, in_turn, read_artwork
+from inksim.artwork import Artwork, Flats, in_turn, read_artwork
 from inksim.colour import Viewing
 from inksim.common import InputError
 from inksim.job import PlacedArtwork, placed_artwork
@@ -82,9 +81,9 @@ def _shop(folder: str, stamp: Stamp) -> Shop:
     return shop
 
 
-def open_shop() -> Shop:
-    """The shop as its files are now."""
-    folder = shop_folder()
+def open_shop(folder: Path | None = None) -> Shop:
+    """The shop as its files are now; folder: not this session's, but that one."""
+    folder = folder or shop_folder()
     return _shop(str(folder), shop_stamp(folder) if folder.is_dir() else ())
 
 
@@ -128,13 +127,12 @@ class Drawn:
     ready: PreparedArtwork
 
 
-def drawn_key(upload: Upload, *, width_mm: float | None = None, background: str = KEEP) -> Hashable:
-    """Key of an artwork at a width, with or without its background."""
-    return upload.sha256, upload.name, width_mm, background
+def _drawn_key(upload: Upload, width_mm: float | None, background: str, assume: bool) -> Hashable:
+    return upload.sha256, upload.name, width_mm, background, assume
 
 
-def placed_and_ready(
-    upload: Upload, *, width_mm: float | None = None, background: str = KEEP, assume: bool = True
+def _placed_and_ready(
+    upload: Upload, *, width_mm: float | None, background: str, assume: bool
 ) -> Drawn:
     """Read, place and separate an artwork, and reduce it: seconds."""
     made: list[PreparedArtwork] = []
@@ -156,25 +154,19 @@ def drawn(upload: Upload, *, width_mm: float | None, background: str, assume: bo
 
     assume: a width where nobody says it.
     """
-    key = drawn_key(upload, width_mm=width_mm, background=background)
-
-    def make() -> Drawn:
-        return found_or(
-            key,
-            lambda: placed_and_ready(
-                upload, width_mm=width_mm, background=background, assume=assume
-            ),
-        )
-
-    return worked_out(_drawn(), (key, assume), make, words="Reading and separating the artwork …")
+    return worked_out(
+        _drawn(),
+        _drawn_key(upload, width_mm, background, assume),
+        lambda: _placed_and_ready(upload, width_mm=width_mm, background=background, assume=assume),
+        words="Reading and separating the artwork …",
+    )
 
 
 def drawn_already(
     upload: Upload, *, width_mm: float | None, background: str, assume: bool = True
 ) -> Drawn | None:
     """What `drawn` gives where it has been read; None where that would have to be waited for."""
-    key = drawn_key(upload, width_mm=width_mm, background=background)
-    return _drawn().get((key, assume))
+    return _drawn().get(_drawn_key(upload, width_mm, background, assume))
 
 
 @st.cache_resource(show_spinner=False)
@@ -263,22 +255,3 @@ def _shelf(large: bool) -> BoundedCache[bytes]:
 def thumbs() -> BoundedCache[str]:
     """Small pictures for the bar of a job, base64."""
     return BoundedCache(64, most_mb=8)
-
-
-_begun: dict[Hashable, Future[Any]] = {}
-
-
-def found_or(key: Hashable, make: Callable[[], T]) -> T:
-    """What was begun under a key, once; else it is made now."""
-    begun = _begun.pop(key, None)
-    if begun is None:
-        return make()
-    found: T = begun.result()
-    return found
-
-
-def begin(*keys: Hashable) -> tuple[Future[Any], ...]:
-    """Promise what will be found under some keys."""
-    promised = tuple(Future[Any]() for _ in keys)
-    _begun.update(zip(keys, promised, strict=True))
-    return promised

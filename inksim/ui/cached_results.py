@@ -42,7 +42,7 @@ from inksim.separation import PlateRun
 from inksim.shop import Shop
 from inksim.stock import Garment, Target
 from inksim.ui.bounded_cache import BoundedCache
-from inksim.ui.cache import found_or, shop_key, worked_out, worked_through
+from inksim.ui.cache import shop_key, worked_out, worked_through
 from inksim.ui.progress import SHORT, Step, stoppable, unwatched
 
 T = TypeVar("T")
@@ -166,7 +166,7 @@ def decided(shop: Shop, job: Job, *, viewing: Viewing) -> JobAnswer:
     return worked_through(
         _decided(),
         key,
-        lambda step: found_or(key, lambda: decide_job(job, shop=shop, viewing=viewing, step=step)),
+        lambda step: decide_job(job, shop=shop, viewing=viewing, step=step),
         turn=stoppable(key, turns=SHORT, words="Weighing the ways to print it"),
     )
 

@@ -115,4 +115,4 @@ def beside(key: str) -> None:
     """Say what is wrong with a field, below its widget."""
     faults: dict[str, str] = st.session_state.get(FIELDS, {})
     if words := faults.pop(key, ""):
-        st.warning(plain(words), icon=":material/edit:")
+        st.warning(plain(words[:1].upper() + words[1:]), icon=":material/edit:")

@@ -270,43 +270,6 @@ def _around(values: Any) -> Any:
     return alt.Scale(domain=[middle - half, middle + half], nice=False, zero=False)
 
 
-KEPT = {"inside the interval": ("circle", INK), "outside": ("cross", "#b01818")}
-"""A print against the interval stated for it, by shape, word and shade."""
-
-
-def record_chart(rows: Any) -> Any:
-    """Each print's ΔE00 on the interval stated for it, the oldest print first."""
-    import altair as alt
-
-    names, unmarked = list(KEPT), alt.Axis(labels=False, ticks=False)
-    highest = 1.08 * float(rows[["Found", "High"]].to_numpy().max())
-    base = alt.Chart(rows).encode(x=alt.X("Order:O", title="The oldest print first", axis=unmarked))
-    stated = base.mark_rule(strokeWidth=3, color="#7a7a7a").encode(
-        y=alt.Y("Low:Q", title="ΔE00 from target", axis=alt.Axis(tickMinStep=1, tickCount=5),
-                scale=alt.Scale(domain=[0, highest], nice=False)),
-        y2="High:Q",
-    )  # fmt: skip
-    dots = base.mark_point(filled=True, size=48, stroke=INK, strokeWidth=0.6, opacity=1).encode(
-        y="Found:Q",
-        shape=alt.Shape(
-            "Print:N",
-            sort=names,
-            scale=alt.Scale(domain=names, range=[shape for shape, _ in KEPT.values()]),
-            legend=alt.Legend(title=None, orient="top"),
-        ),
-        fill=alt.Fill(
-            "Print:N",
-            sort=names,
-            scale=alt.Scale(domain=names, range=[code for _, code in KEPT.values()]),
-        ),
-        tooltip=[
-            "Day:N", "Color:N", "Print:N",
-            *(alt.Tooltip(f"{name}:Q", format=".1f") for name in ("Found", "Low", "High")),
-        ],
-    )  # fmt: skip
-    return finished(stated + dots, height=170)
-
-
 TOLD = {"these prints show it": ("circle", INK), NOT_SHOWN: ("diamond", "#ffffff")}
 """What an interval is of, by shape, word and shade."""
 

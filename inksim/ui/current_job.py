@@ -154,7 +154,7 @@ class CurrentJob:
         """In memory, the job with this garment as its first; a kept job has its own."""
         if self.kept or self.upload is None:
             return self
-        return _in_memory(self.shop, self.upload, garment)
+        return in_memory(self.shop, self.upload, garment, wishes(self.upload))
 
     @property
     def comes_back(self) -> tuple[str, str]:
@@ -304,7 +304,7 @@ def opened(shop: Shop) -> CurrentJob:
     if not key:
         _take_passed()
         upload = st.session_state.get(UPLOADED) or cache.demo_artwork()
-        return _in_memory(shop, upload, next(iter(shop.garments)))
+        return in_memory(shop, upload, next(iter(shop.garments)), wishes(upload))
     kept = open_job(own_folder(shop), key)
     upload = None if kept.artwork is None else cache.kept_artwork(kept.artwork)
     return CurrentJob(shop=shop, entry=kept.entry, kept=kept, upload=upload)
@@ -372,8 +372,9 @@ def _of_artwork(field: str) -> bool:
     return field.startswith("artwork.") or field == "keep_apart"
 
 
-def _in_memory(shop: Shop, upload: Upload, garment: str) -> CurrentJob:
-    entry = _entry(shop, upload, wishes(upload), garment)
+def in_memory(shop: Shop, upload: Upload, garment: str, own: Said) -> CurrentJob:
+    """The job of an artwork that no shop keeps; own: what is wished of it by dotted name."""
+    entry = _entry(shop, upload, own, garment)
     return CurrentJob(shop=shop, entry=entry, kept=None, upload=upload)
 
 

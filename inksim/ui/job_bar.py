@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -14,8 +14,7 @@ from streamlit.delta_generator import DeltaGenerator
 from inksim.artwork import shrink_to
 from inksim.colour import Viewing
 from inksim.common import InksimError, Markup, counted, escape
-from inksim.decision import SHAPES
-from inksim.job import GarmentAnswer, press_of
+from inksim.job import GarmentAnswer, misfit_note, press_of
 from inksim.preview import TonalResult, artwork_on, png_bytes, tonal_in_a_word
 from inksim.reports import in_a_word
 from inksim.shop import Shop
@@ -204,7 +203,7 @@ def _glance(job: CurrentJob, bar: DeltaGenerator) -> None:
         _draw(job, bar, art=art, garment=garment, viewing=viewing, verdicts=[said])
         return
     answer = cached_results.decided_already(job.shop, whole, viewing=viewing)
-    verdicts = [_line(one) for one in answer.garments] if answer else [NOT_YET]
+    verdicts = _lines(answer.garments) if answer else [NOT_YET]
     _draw(job, bar, art=art, garment=garment, viewing=viewing, verdicts=verdicts)
 
 
@@ -222,13 +221,12 @@ def show(
         press = press_of(job.entry, shop=job.shop)
         verdicts = [f"{garment}: {tonal_in_a_word(found, press)}"]
     else:
-        verdicts = [_line(one) for one in found]
+        verdicts = _lines(found)
     _draw(job, bar, art=art, garment=garment, viewing=viewing, verdicts=verdicts)
 
 
-def _line(found: GarmentAnswer) -> str:
-    shape = SHAPES[found.best.verdict.word] if found.best and found.best.printed else "✕"
-    return f"{found.garment.name}: {shape} {in_a_word(found)}"
+def _lines(found: Iterable[GarmentAnswer]) -> list[str]:
+    return [f"{one.garment.name}: {in_a_word(one)}" for one in found]
 
 
 def _draw(
@@ -251,17 +249,17 @@ def _draw(
     prints = ", ".join(f"{name} × {count}" for name, count in counts.items())
     what = " · ".join(each for each in (entry.whose, _size(job, art), prints) if each)
     if art is not None and viewing is not None:
-        thumb = Markup(
-            f'<img src="data:image/png;base64,{_thumb(job, art, garment, viewing)}" '
+        small = Markup(
+            f'<img src="data:image/png;base64,{thumb(job, art, garment, viewing)}" '
             f'alt="{escape(job.title)} as drawn, small">'
         )
     else:
-        thumb = Markup("<b></b>")
+        small = Markup("<b></b>")
     told = "".join(f"<span>{escape(line)}</span>" for line in (what, " · ".join(verdicts)) if line)
     with bar.container():
         show_html(
             Markup(
-                f'<div class="jobbar">{thumb}<div><b>{escape(job.title)}</b> '
+                f'<div class="jobbar">{small}<div><b>{escape(job.title)}</b> '
                 f"<i>{tag}</i>{told}</div></div>"
             )
         )
@@ -277,7 +275,8 @@ def _size(job: CurrentJob, art: Drawn | None) -> str:
     return f"{size}{', a width that is assumed' if art.placed.assumed else ''}, {place}"
 
 
-def _thumb(job: CurrentJob, art: Drawn, garment: str, viewing: Viewing) -> str:
+def thumb(job: CurrentJob, art: Drawn, garment: str, viewing: Viewing) -> str:
+    """The artwork on a garment, small, as a PNG in base64."""
     cloth = job.shop.garment(garment)
 
     def make() -> str:
@@ -310,4 +309,7 @@ def said_of_artwork(job: CurrentJob) -> None:
             )
     if placed.too_small:
         st.warning(plain(placed.too_small))
+    said = job.on_artwork
+    if misfit := misfit_note(placed, place=said.place, top_mm=said.top_mm):
+        st.warning(plain(misfit))
     job_fields.background_offer(job)

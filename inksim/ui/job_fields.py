@@ -11,10 +11,10 @@ from streamlit.delta_generator import DeltaGenerator
 from inksim.artwork import KEEP, NOT_PRINTED
 from inksim.common import MM_PER_INCH, ROUTE_WORDS, InksimError, counted
 from inksim.job import DrawnJob, Plan, press_of
-from inksim.picture import USUAL_TOP_MM
 from inksim.printing import ROUTES
 from inksim.separation import MOST_INKS
 from inksim.shop import Shop
+from inksim.stock import USUAL_TOP_MM
 from inksim.ui.current_job import QUANTITY, CurrentJob, wishes
 from inksim.ui.job_address import NUMBERS, PREFER, PREFERENCES, Number
 from inksim.ui.style import note, plain

@@ -173,6 +173,14 @@ def light(shop: Shop) -> Viewing:
     return known[str(words)]
 
 
+def seen_under(shop: Shop, viewing: Viewing) -> str:
+    """The light that a verdict holds for, to stand with it; '' of the print booth's."""
+    if viewing == LIGHTS[LIGHT]:
+        return ""
+    words = next((words for words, one in lights(shop).items() if one == viewing), "another light")
+    return f"Seen under '{words}', {viewing}."
+
+
 def light_note(viewing: Viewing) -> None:
     """Say what another light than the booth's does to a color that is known by its code only."""
     if viewing != LIGHTS[LIGHT]:

@@ -48,6 +48,9 @@ def stoppable(
     ------
     Stopped : that work was stopped, which is said in its place.
     """
+    if getattr(_mine, "turn", False):  # part of work that has its turn
+        yield _untold
+        return
     place = st.empty()
     if st.session_state.get(STOPPED) == what:
         with place.container():
@@ -105,6 +108,16 @@ def whole() -> Iterator[None]:
 
 def _go_on() -> None:
     """Nothing stops here."""
+
+
+@contextmanager
+def ahead() -> Iterator[None]:
+    """Work before anybody asks for it: it waits for no turn, and tells nobody."""
+    _mine.turn = True
+    try:
+        yield
+    finally:
+        _mine.turn = False
 
 
 @contextmanager

@@ -5,12 +5,12 @@
 
 from __future__ import annotations
 
+import gc
 import logging
 import sys
-from concurrent.futures import Future
+from importlib import import_module
 from pathlib import Path
 from threading import Thread
-from typing import Any
 
 from inksim.common import temporary_folder
 
@@ -18,37 +18,41 @@ PAGE = "index.html"
 
 
 def warm_up() -> None:
-    """Do what the first page does, for its artwork, garment and light, while a browser starts.
+    """Work out what the first page shows while a browser starts: its artwork, garment and light.
 
-    What fails here fails again where it is asked for, and is told there.
+    It asks what the page asks, so that the page finds it, or waits for what is not ready yet. What
+    fails here fails again where it is asked for, and is told there.
     """
-    promised: tuple[Future[Any], ...] = ()
     try:
-        from inksim.job import decide_job, drawn_job, entry_in_memory
-        from inksim.shop import load_shop
-        from inksim.ui import cache, cached_results, current_job, pickers
+        from inksim.ui import cache, cached_results, current_job, job_bar, pickers, progress
 
-        upload, viewing = cache.demo_file(), pickers.LIGHTS[pickers.LIGHT]
-        shop = load_shop(cache.served_folder())
-        garment = shop.garments.get(pickers.START) or next(iter(shop.garments.values()))
-        promised = cache.begin(cache.drawn_key(upload))
-        drawn = cache.placed_and_ready(upload)
-        said = {"artwork": {}, "garments": [garment.name], "quantity": current_job.QUANTITY}
-        job = drawn_job(
-            entry_in_memory(upload.name, shop=shop, said=said),
-            folder=Path(),
-            shop=shop,
-            placed=drawn.placed,
-        ).job
-        # begun before the artwork is there: who waits for that asks for this next
-        promised += cache.begin(cached_results.job_key(shop, job, viewing=viewing))
-        promised[0].set_result(drawn)
-        promised[1].set_result(decide_job(job, shop=shop, viewing=viewing))
-    except BaseException as error:
+        viewing = pickers.LIGHTS[pickers.LIGHT]
+        with progress.ahead():
+            shop = cache.open_shop(cache.served_folder())
+            garment = pickers.START if pickers.START in shop.garments else next(iter(shop.garments))
+            job = current_job.in_memory(shop, cache.demo_artwork(), garment, {})
+            art, whole = job.art, job.drawn().job
+            found = cached_results.printed(
+                shop, whole, art=art.ready, garment=garment, viewing=viewing
+            )
+            job_bar.thumb(job, art, garment, viewing)
+
+            import_module("inksim.ui.pages.client").client_views.work_out(
+                art.ready, found, shop=shop, viewing=viewing
+            )
+    except Exception:
         logging.getLogger(__name__).info("not warmed up", exc_info=True)
-        for each in promised:
-            if not each.done():
-                each.set_exception(error)
+
+
+def before_visitors() -> None:
+    """Warm up; then leave what is there by now out of every search for garbage.
+
+    Streamlit searches all objects after every run of a page: 60 ms for those of the libraries
+    alone, while nothing else of the server goes on.
+    """
+    warm_up()
+    gc.collect()
+    gc.freeze()
 
 
 def with_style(folder: Path, static: Path) -> bool:
@@ -86,7 +90,7 @@ def _serve(folder: Path) -> None:
     setattr(net_util, "get_external_ip", lambda: None)  # noqa: B010  typed as another function
     if with_style(folder, Path(file_util.get_static_dir())):
         setattr(file_util, "get_static_dir", lambda: str(folder))  # noqa: B010
-    Thread(target=warm_up, daemon=True).start()
+    Thread(target=before_visitors, daemon=True).start()
     sys.argv = ["streamlit", "run", *sys.argv[1:]]
     streamlit()
 

@@ -71,16 +71,18 @@ h3 { font-size: 1rem !important; padding: 0 0 .25rem !important; }
   font-style: normal; font-size: .85rem; }
 .pads.low { height: 1.6rem; margin-top: .5rem; }
 
-/* A row becomes a card where the table is too wide. */
+/* A row becomes a card where the table is too wide; one of two columns never is. */
 @media (max-width: 640px) {
-  table.colors thead { position: absolute; clip-path: inset(50%); }
-  table.colors tr { display: grid; grid-template-columns: 1fr 1fr; gap: .2rem .8rem;
+  table.cards thead { position: absolute; clip-path: inset(50%); }
+  table.cards tr { display: grid; grid-template-columns: 1fr 1fr; gap: .2rem .8rem;
     border-top: 1px solid #8a8a8a; padding: .5rem 0; }
-  table.colors tr td { border: 0; padding: 0; }
-  table.colors td:is([data-label="Why"], [data-label="Note"], [data-label="Where from"],
-    [data-label="Asks"], [data-label="Parameter"], [data-label="What"]) { grid-column: 1 / -1; }
-  table.colors tr td[data-label]::before { content: attr(data-label); display: block;
+  table.cards tr td { border: 0; padding: 0; }
+  table.cards td:is([data-label="Why"], [data-label="Note"], [data-label="Where from"],
+    [data-label="Asks"], [data-label="Parameter"], [data-label="What"],
+    [data-label="Build"]) { grid-column: 1 / -1; }
+  table.cards tr td[data-label]::before { content: attr(data-label); display: block;
     font-size: .75rem; color: #333; }
+  table.colors:not(.cards) :is(td, th) { padding: .35rem .3rem; }
   .st-key-garment [data-variant], .st-key-garments [data-variant] { padding: 0 .45rem;
     min-height: 2.5rem !important; font-size: .85rem; }
   [data-testid="stHeader"] { display: none; }
@@ -168,6 +170,7 @@ def band(codes: Iterable[str]) -> Markup:
 
 def table(head: Sequence[str], rows: Iterable[Sequence[str]], *, label: str) -> None:
     """Table; rows become cards on a narrow screen. A cell is text, or `Markup`, such as `pads`."""
+    kind = "colors" if len(head) == 2 else "colors cards"
     heads = "".join(f'<th scope="col">{escape(words)}</th>' for words in head)
     lines = []
     for row in rows:
@@ -180,7 +183,7 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]], *, label: str) -> 
         lines.append(f"<tr>{cells}</tr>")
     made = (
         f'<div class="scroll" tabindex="0" role="region" aria-label="{escape(label)}">'
-        f'<table class="colors"><thead><tr>{heads}</tr></thead><tbody>{"".join(lines)}</tbody>'
+        f'<table class="{kind}"><thead><tr>{heads}</tr></thead><tbody>{"".join(lines)}</tbody>'
         "</table></div>"
     )
     show(Markup(made))

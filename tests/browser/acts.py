@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from inksim.calibration.history import to_csv
 from tests.browser.app_page import settled
+from tests.browser.artworks import PHOTO, WHITE, Art
 from tests.cli.test_calibrate import rows
 from tests.photo.rendered import SIZE
 from tests.ui.test_current_job import jpeg
@@ -161,6 +162,38 @@ def decide(page: Page) -> None:
     page.get_by_text("What it takes").wait_for()
 
 
+def use_art(art: Art, page: Page) -> None:
+    """Work on a customer's file, on the client's page."""
+    name, mime, data = art
+    page.get_by_text("Artwork:").first.click()
+    page.locator(".st-key-artwork-file input[type=file]").set_input_files(
+        {"name": name, "mimeType": mime, "buffer": data}
+    )
+    page.get_by_text("Keep as a job…").wait_for()
+    page.keyboard.press("Escape")
+    settled(page)
+    page.wait_for_selector(f"img[alt^='{name} on']")
+
+
+def first_press(page: Page) -> None:
+    page.get_by_role("button", name="This is my press").click()
+    page.get_by_text("usual screens, assumed.").wait_for()
+
+
+def first_ink(page: Page) -> None:
+    page.get_by_label("Its color printed over white").fill("#e8622c")
+    page.get_by_label("Name", exact=True).fill("Lantern")
+    page.get_by_role("button", name="Save my ink").click()
+    page.get_by_text("Lantern is saved").wait_for()
+
+
+def first_shirt(page: Page) -> None:
+    page.get_by_label("The color of its cloth").fill("#1f4d52")
+    page.get_by_label("Name", exact=True).last.fill("Tarn")
+    page.get_by_role("button", name="Save my shirt and predict").click()
+    page.get_by_text("Your first prediction: Lantern on Tarn").wait_for()
+
+
 def open_menu(page: Page) -> None:
     """What can be done to a kept job."""
     if not page.get_by_text("Same again on…").is_visible():
@@ -174,6 +207,8 @@ DONE: dict[str, tuple[str, Callable[[Page], None]]] = {
     "client-tonal-shirt": ("", after(open_tonal, view("On the shirt"))),
     "client-tonal-close": ("", after(open_tonal, view("Close up"))),
     "client-upload": ("", open_upload),
+    "client-lettering": ("", partial(use_art, WHITE)),
+    "client-photograph": ("", partial(use_art, PHOTO)),
     "client-kept": ("", keep_job),
     "client-kept-menu": ("", after(partial(keep_job, name="Mill logo to change"), open_menu)),
     "base-kept": ("", after(partial(keep_job, name="Mill logo to decide"), decide)),
@@ -185,4 +220,12 @@ DONE: dict[str, tuple[str, Callable[[Page], None]]] = {
     "shop-photo": ("shop", open_photo),
     "shop-costs": ("shop", open_costs),
     "shop-rules": ("shop", open_rules),
+}
+
+# One after the other in a shop that has nothing yet.
+FIRST_RUN: dict[str, Callable[[Page], None]] = {
+    "first-press": lambda page: None,
+    "first-ink": first_press,
+    "first-shirt": first_ink,
+    "first-print": first_shirt,
 }

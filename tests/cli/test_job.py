@@ -216,6 +216,59 @@ def test_a_file_without_resolution_says_what_is_assumed(shop: Path, jpeg: Path) 
     assert "artwork.width_mm: 76.2 → 300" in undone
 
 
+def test_a_print_that_its_place_does_not_hold_is_told_before_it_is_signed(
+    made: dict[str, Any], shop: Path
+) -> None:
+    """A sleeve laid flat is some 20 cm wide at its hem (common practice, no source)."""
+    run(
+        "job", "copy", "mill-logo", "--name", "Sleeve", "--garment", "Flour White=5", "--shop", shop
+    )
+    told = "A print 150 mm wide and 100 mm high, 25 mm above its hem, does not fit the sleeve"
+    done = run(
+        "job", "set", "sleeve", "artwork.place=sleeve", "artwork.width_mm=150", "--shop", shop
+    )
+    assert f"note: {told}" in done.stderr
+    assert any(told in note for note in said("advise", "sleeve", "--shop", shop)["notes"])
+    (sheet,) = said("proof", "sleeve", "--shop", shop)["proofs"]
+    assert any(told in note for note in sheet["notes"])
+    done = run("job", "set", "sleeve", "artwork.width_mm=80", "--shop", shop)
+    assert "does not fit" not in done.stderr
+
+
+def test_what_is_text_in_a_job_is_set_as_typed(made: dict[str, Any], shop: Path) -> None:
+    run("job", "copy", "mill-logo", "--name", "Typed", "--garment", "Flour White=5", "--shop", shop)
+    run("job", "set", "typed", "reference=4711", "client=2026-11-29", "note=true", "--shop", shop)
+    says = said("job", "show", "typed", "--shop", shop)["says"]
+    assert (says["reference"], says["client"], says["note"]) == ("4711", "2026-11-29", "true")
+    run("job", "set", "typed", "quantity=7", "--shop", shop)
+    run("job", "set", "typed", 'quantity={"Flour White" = 9}', "--shop", shop)
+    assert said("job", "show", "typed", "--shop", shop)["says"]["quantity"] == {"Flour White": 9}
+
+
+@pytest.mark.parametrize(
+    ("field", "told"),
+    [
+        ("garments.Brick Red=5", "'garments' is ['Flour White'], no table"),
+        ("name.x=5", "'name' is 'Mill logo, refused', no table"),
+        ("tolerance_de00=nan", "tolerance_de00 is nan"),
+        ("artwork.width_mm=2026-11-29", "must be a number (it is '2026-11-29')"),
+    ],
+)
+def test_a_field_that_none_can_be_is_refused_in_a_sentence(
+    made: dict[str, Any], shop: Path, field: str, told: str
+) -> None:
+    name = "Mill logo, refused"
+    key = "mill-logo-refused"
+    if not (shop / "jobs" / key).exists():
+        run(
+            "job", "copy", "mill-logo", "--name", name, "--garment", "Flour White=5", "--shop", shop
+        )
+    before = (shop / "jobs" / key / "job.toml").read_bytes()
+    done = run("job", "set", key, field, "--shop", shop, code=2)
+    assert told in done.stderr
+    assert (shop / "jobs" / key / "job.toml").read_bytes() == before
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [

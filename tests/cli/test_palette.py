@@ -61,7 +61,7 @@ def test_every_color_on_every_garment(document: dict[str, Any]) -> None:
 @pytest.mark.skipif(shutil.which("pdftotext") is None, reason="Poppler reads the sheet back")
 def test_the_sheet_says_what_the_command_says(tmp_path: Path) -> None:
     file = tmp_path / "new" / "palette.pdf"
-    result = run("--garments", "Flour White", "--palette", "Oven Red", "--pdf", file)
+    result = run("--garments", "Flour White", "--palette", "Oven Red;Moss", "--pdf", file)
     assert f"written: {file}" in result.stdout
     words = subprocess.run(
         ["pdftotext", "-raw", str(file), "-"], capture_output=True, text=True, check=True
@@ -70,6 +70,8 @@ def test_the_sheet_says_what_the_command_says(tmp_path: Path) -> None:
     assert result.stdout.splitlines()[0] in flat
     assert "Palette given on the stock of Millrace Print Room" in flat
     assert "Oven Red" in flat
+    # how to read it, and the olive: a green with some red in it, of which no ink is made
+    assert flat.count("◇ only a mixture") == 2
 
 
 def test_what_is_reachable(document: dict[str, Any]) -> None:

@@ -96,7 +96,7 @@ def judged(listed: list[Outcome]) -> str:
 
 def test_too_high_and_too_low_are_told_by_points() -> None:
     said = judged(prints(12, 5))
-    assert "Of 12 colors promised at 70–90 % 5 landed" in said
+    assert "Of 12 colors promised at 70–90%, 5 landed" in said
     assert "about 38 points too high; calibrate the press" in said  # 80 - 100 * 5/12
     assert "about 60 points too low" in judged(prints(20, 20, chance=0.4))
     assert "as far as these prints can tell" in judged(prints(12, 9))

@@ -152,3 +152,16 @@ def test_a_hairline_is_told_with_its_width(tmp_path: Path) -> None:
     image.save(tmp_path / "fine.png", dpi=(300, 300))
     made = report(*words, tmp_path / "again")
     assert not [note for note in made["notes"] if "mm lines of" in note]
+
+
+def test_the_ink_of_a_route_that_prints_another_than_is_decided_is_named(tmp_path: Path) -> None:
+    art = bars(tmp_path / "yellow.png", "#f3b632")
+    words = ("preview", art, "--garment", "Coal Black", "--out", tmp_path / "out")
+    decided, *others = report(*words)["routes"]
+    (own,) = decided["predictions"]
+    named = [each["predictions"][0]["ink"] for each in others]
+    assert set(named) - {own["ink"]}, "no route of this artwork prints another ink"
+    (row,) = [line for line in run(*words).stdout.splitlines() if "decision" in line]
+    cells = re.split(r" {2,}", row.strip())[-len(others) :]
+    for ink, cell in zip(named, cells, strict=True):
+        assert cell.endswith("invented" if ink == own["ink"] else f"invented, {ink}")

@@ -16,15 +16,9 @@ from inksim.common.errors import InputError
 from inksim.picture.cloth_tile import knit_tile
 from inksim.picture.masks import DARK_LINE, LIGHT_LINE
 from inksim.picture.render import Look, colour_table
-from inksim.picture.shirt import (
-    MOST_MM,
-    PLACES,
-    USUAL_TOP_MM,
-    Place,
-    check_fit,
-    on_shirt,
-)
+from inksim.picture.shirt import on_shirt
 from inksim.preview.views import beyond_words, fitting_width, share_beyond
+from inksim.stock.place import MOST_MM, PLACES, USUAL_TOP_MM, Place, check_fit
 from tests.pictures import artwork
 from tests.small_shop import few_inks
 

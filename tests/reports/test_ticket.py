@@ -23,7 +23,6 @@ from inksim.job.from_artwork import job_of_artwork
 from inksim.job.job import Job
 from inksim.job.load import load_job
 from inksim.job.what_to_tell import told
-from inksim.picture.shirt import Place
 from inksim.preview.prepare import prepare_artwork
 from inksim.reports.cautions import CAUTIONS, MIGRATION
 from inksim.reports.job_report import cure_words
@@ -33,6 +32,7 @@ from inksim.reports.ticket_sheet import ticket_pdf
 from inksim.reports.ticket_words import ticket_text
 from inksim.shop.load import demo_shop_folder, load_shop
 from inksim.stock.handling import USUAL
+from inksim.stock.place import Place
 from inksim.stock.target import target_from_hex
 from tests.pictures import artwork
 

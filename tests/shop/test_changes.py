@@ -13,6 +13,7 @@ from inksim.shop.edit import open_draft, save, undo
 from inksim.shop.fresh import new_shop
 from inksim.shop.load import load_shop
 from inksim.shop.undo_words import what_undo_brings
+from inksim.shop.usual_start import SCREENS, USUAL_PRESS, save_start_press
 from tests.shop.test_edit import APRON, OCHRE
 
 
@@ -73,3 +74,32 @@ def change_of(folder: Path) -> Change:
     change = last_change(folder)
     assert change is not None
     return change
+
+
+def test_files_changed_as_one_are_taken_back_and_brought_back_as_one(tmp_path: Path) -> None:
+    folder = new_shop(tmp_path / "own", empty=True)
+    before = texts(folder)
+    save_start_press(folder, USUAL_PRESS)
+    after = texts(folder)
+    changed = {name for name in after if after[name] != before.get(name)}
+    assert changed == {"press.toml", "screens.toml"}
+    for file, there in ((None, before), ("screens.toml", after), ("press.toml", before)):
+        undo(folder, file)
+        assert {name: text for name, text in texts(folder).items() if text} == there
+    said = what_undo_brings(change_of(folder))
+    assert set(said.split("; ")) == {"bring back 4 screens", "press as before"}
+
+
+def test_what_was_changed_since_stays_when_the_rest_of_a_change_is_taken_back(
+    tmp_path: Path,
+) -> None:
+    folder = new_shop(tmp_path / "own", empty=True)
+    save_start_press(folder, USUAL_PRESS)
+    save(open_draft(folder, "screen").remove("screen", "110"))
+    assert undo(folder, "press.toml").also == ()
+    assert set(load_shop(folder).screens) == set(SCREENS) - {"110"}
+
+
+def texts(folder: Path) -> dict[str, str]:
+    """The shop's files by name."""
+    return {path.name: path.read_text() for path in folder.glob("*.toml")}

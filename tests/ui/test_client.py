@@ -287,11 +287,11 @@ def test_a_tonal_picture_is_shown_as_halftones_with_what_it_reaches() -> None:
         "over a white base",
     ]
     # common practice, no source: on black, the more base the more of a picture lands
-    shares = [int(n) for n in re.findall(r"[●✕] (\d+)% nominally within", said)]
+    shares = [int(n) for n in re.findall(r"[●✕] (\d+)% of it nominally within", said)]
     assert len(shares) == 3
     assert shares == sorted(shares)
     for share, shown in zip(shares, pictures(page)[1:], strict=True):
-        assert f"; {share}% nominally within ΔE00" in shown
+        assert f"; {share}% of it nominally within ΔE00" in shown
 
 
 @pytest.mark.usefixtures("few_to_choose")

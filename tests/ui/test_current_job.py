@@ -139,7 +139,11 @@ def test_a_picture_without_resolution_asks_its_width_in_mm_or_inches() -> None:
     assert "is assumed" not in said
     assert "203 × 152 mm" in said
     # 640 pixels over 8 in are 80 to the inch: too few for flat art (common practice, no source)
-    assert "Too small for its place: 640 pixels over 203 mm" in words(page)
+    assert "Too small for its place: 640 pixels over 203 mm" in said
+    assert "does not fit" not in said
+    page.number_input(key="job-width-in").set_value(25.0).run()
+    # wider than a shirt laid flat, some 20 in (common practice, no source)
+    assert "does not fit the front of the shirt" in words(page)
 
 
 def test_an_upload_is_kept_with_what_was_wished_of_it(copied_shop: Path) -> None:

@@ -106,7 +106,7 @@ def test_a_refusal_asks_nobody_on_the_internet(monkeypatch: pytest.MonkeyPatch) 
 
     monkeypatch.setattr(net_util, "get_external_ip", never)
     monkeypatch.setattr(cli, "main", lambda: None)
-    monkeypatch.setattr(server, "warm_up", lambda: None)
+    monkeypatch.setattr(server, "before_visitors", lambda: None)
     monkeypatch.setattr(sys, "argv", ["serve", "app.py"])
     server.main()
     assert not server_util.is_url_from_allowed_origins("http://elsewhere.example")

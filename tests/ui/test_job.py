@@ -55,8 +55,9 @@ def test_the_first_screen_decides_the_demo_s_artwork() -> None:
     said = words(page)
     assert "Coal Black, over 'Chalk White Base': cannot promise —" in said
     assert re.search(r"\d+% chance that all 4 colors come within ΔE00 3; the weakest is", said)
-    for heading in ("Color by color", "Other ways", "What it takes"):
+    for heading in ("Color by color", "What it takes"):
         assert heading in [each.value for each in page.header]
+    assert "9 other ways: cost against chance" in [each.label for each in page.expander]
     assert "Straight on the cloth: nominally ΔE00" in said  # why the easier route does not do
     assert "Cure: the whole film at 320 °F (160 °C) for 90 s" in said  # common practice
 

@@ -237,7 +237,7 @@ def test_what_no_ink_reaches_may_be_mixed() -> None:
     assert "Mix it" in said
     assert re.search(r"Mixed: .*nominally ΔE00 0\.\d", said)
     shown = next(each.proto.body for each in page.get("html") if "Weigh in" in each.proto.body)
-    [total] = re.findall(r">Of (\d+\.\d) g</th>", shown)
+    [total] = re.findall(r">In (\d+\.\d) g of the mix</th>", shown)
     grams = re.findall(r">(\d+\.\d) g</td>", shown)
     assert len(grams) > 1
     assert sum(map(float, grams)) == pytest.approx(float(total), abs=0.05)

@@ -1,53 +1,84 @@
-"""What the server begins before a browser asks: found once, the same as made later, never fatal."""
+"""What the server works out before a browser asks: found by pages, made once, never fatal."""
 
 from __future__ import annotations
 
+import time
 from collections.abc import Hashable
 from pathlib import Path
+from threading import Event, Thread
+from typing import Any
 
 import pytest
+import streamlit as st
 
-from inksim.common.errors import InputError
-from inksim.job.decide import JobAnswer
-from inksim.job.load import drawn_job, entry_in_memory
 from inksim.launch import SERVER
 from inksim.shop.load import load_shop
-from inksim.ui import cache, pickers, serve
-from inksim.ui.cached_results import job_key
-from inksim.ui.current_job import QUANTITY
-from tests.ui.conftest import open_page, pictures
+from inksim.ui import serve
+from inksim.ui.bounded_cache import BoundedCache
+from tests.ui.conftest import open_page, pictures, words
 
 
-def key_of(drawn: cache.Drawn, shop_folder: Path) -> Hashable:
-    """The key of the first page's decision, made as a page makes it."""
-    shop = load_shop(shop_folder)
-    said = {"artwork": {}, "garments": [pickers.START], "quantity": QUANTITY}
-    entry = entry_in_memory(cache.demo_file().name, shop=shop, said=said)
-    job = drawn_job(entry, folder=Path(), shop=shop, placed=drawn.placed).job
-    return job_key(shop, job, viewing=pickers.LIGHTS[pickers.LIGHT])
+@pytest.fixture
+def made(monkeypatch: pytest.MonkeyPatch) -> list[Hashable]:
+    """Keys of what is worked out and kept from here on, with nothing kept before."""
+    st.cache_resource.clear()
+    keys: list[Hashable] = []
+    put = BoundedCache.put
+
+    def noted(self: BoundedCache[Any], key: Hashable, value: Any) -> None:
+        keys.append(key)
+        put(self, key, value)
+
+    monkeypatch.setattr(BoundedCache, "put", noted)
+    return keys
 
 
-def never() -> None:
-    raise AssertionError("it was begun already")
-
-
-def test_the_first_page_finds_what_was_begun(copied_shop: Path) -> None:
+def test_the_first_page_works_nothing_out_until_the_shop_is_saved(
+    copied_shop: Path, made: list[Hashable]
+) -> None:
     serve.warm_up()
-    drawn = cache.found_or(cache.drawn_key(cache.demo_file()), never)
-    assert isinstance(drawn, cache.Drawn)
-    key = key_of(drawn, copied_shop)
-    answer = cache.found_or(key, never)
-    assert isinstance(answer, JobAnswer)
-    assert answer.garments[0].garment.name == pickers.START
-    # found once: the caches of the pages keep it from here on
-    assert cache.found_or(key, lambda: "made") == "made"
-
-
-def test_the_page_is_the_same_with_and_without_it(copied_shop: Path) -> None:
-    serve.warm_up()
+    assert made
+    made.clear()
     page = open_page("client")
     assert not page.exception
+    assert made == []
     assert len(pictures(page)) == 5  # decided, as drawn, two other routes, what is too fine
+    shown = words(page)
+    # The same inks by other names: all is worked out anew, and says the same of them.
+    inks = copied_shop / "inks.toml"
+    names = [name for name in load_shop(copied_shop).inks if name in shown]
+    assert names
+    text = inks.read_text()
+    for name in names:
+        text, shown = text.replace(f'"{name}"', f'"{name} Two"'), shown.replace(name, f"{name} Two")
+    inks.write_text(text)
+    page = open_page("client")
+    assert made
+    assert words(page) == shown
+
+
+def test_who_asks_while_it_is_made_waits_for_it_and_it_is_made_once() -> None:
+    cache: BoundedCache[str] = BoundedCache(4, most_mb=1.0)
+    begun, go_on, made, got = Event(), Event(), [], []
+
+    def make() -> str:
+        begun.set()
+        assert go_on.wait(10)
+        made.append(1)
+        return "drawn"
+
+    first = Thread(target=lambda: got.extend(cache.take([("picture", make)])))
+    first.start()
+    assert begun.wait(10)
+    second = Thread(target=lambda: got.extend(cache.take([("picture", make), ("other", str)])))
+    second.start()
+    time.sleep(0.05)
+    assert not got
+    go_on.set()
+    first.join(10)
+    second.join(10)
+    assert sorted(got) == ["", "drawn", "drawn"]
+    assert made == [1]
 
 
 def test_a_faulty_shop_is_told_on_the_page_not_at_the_start(copied_shop: Path) -> None:
@@ -55,13 +86,6 @@ def test_a_faulty_shop_is_told_on_the_page_not_at_the_start(copied_shop: Path) -
     serve.warm_up()
     page = open_page("client")
     assert "fault" in page.error[0].value
-
-
-def test_what_fails_early_fails_where_it_is_asked_for() -> None:
-    (promised,) = cache.begin("odd artwork")
-    promised.set_exception(InputError("it is cut short."))
-    with pytest.raises(InputError, match="cut short"):
-        cache.found_or("odd artwork", never)
 
 
 def test_the_server_is_a_module_that_can_be_run() -> None:

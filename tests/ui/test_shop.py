@@ -13,7 +13,7 @@ from inksim.launch import SHOP_VARIABLE
 from inksim.shop.edit import open_draft, save as save_draft
 from inksim.shop.fresh import new_shop
 from inksim.shop.load import load_shop
-from tests.ui.conftest import open_page, pictures, raw_html, words
+from tests.ui.conftest import open_page, raw_html, words
 
 
 def field(page: AppTest, label: str, *, kind: str = "text_input", at: int = 0) -> object:
@@ -65,7 +65,7 @@ def test_everything_on_the_shelves_is_shown_with_where_it_came_from() -> None:
     for names in (shop.inks, shop.garments, shop.screens, shop.targets):
         assert all(name in html for name in names)
     assert html.count("◇ invented") >= len(shop.inks) + len(shop.garments)
-    assert "share of the mesh's ink volume that reaches the shirt" in words(page)
+    assert "Share of the mesh's ink volume that reaches the shirt" in words(page)
 
 
 def test_the_demo_shop_is_not_changed_and_the_page_says_how_to_make_one() -> None:
@@ -427,9 +427,11 @@ def test_the_demo_shows_a_record_that_is_marked_invented() -> None:
     page = open_page("shop")
     assert not page.exception
     assert "INVENTED: the demo shop's record was made up" in words(page)
-    assert [alt for alt in pictures(page) if alt.startswith("Chances stated against")]
+    told = [each.proto.alt for each in page.get("vega_lite_chart")]
+    for chart in ("Share that landed over the chance stated", "ΔE00 beyond what was promised"):
+        assert [alt for alt in told if alt.startswith(chart)]
     said = words(page)
-    shares = re.findall(r"(\d+) of (\d+) prints?, \d+ % .* lie in the interval stated", said)
+    shares = re.findall(r"(\d+) of (\d+) prints?, \d+% .* lie in the interval stated", said)
     every, _, *routes = shares  # all, of invented data, then route by route
     assert [sum(int(one[at]) for one in routes) for at in (0, 1)] == [int(v) for v in every]
     for head in ("By kind of data", "By ink", "By lot of ink", "By month"):  # as `inksim record`

@@ -78,7 +78,10 @@ def _one_ink(shop: Shop) -> None:
     with said:
         asked = f"{ink} on {garment}, for {advice.target.name}."
         headline = route_headline(advice.route, advice.verdict, tolerance=tolerance)
-        verdict(headline, " ".join([asked, *advice.reasons[:1]]))
+        verdict(
+            headline,
+            " ".join([pickers.seen_under(shop, viewing), asked, *advice.reasons[:1]]).strip(),
+        )
     if advice.reasons[1:]:
         points(advice.reasons[1:])
     route_cards(advice, shop=shop, garment=garment, viewing=viewing)
@@ -119,27 +122,29 @@ def _honest(advice: Advice, *, shop: Shop) -> None:
 def _lights(advice: Advice) -> None:
     """The advised print and its target under other lights."""
     rows = []
+    read = advice.target.reflectance is not None
+    words = {viewing.light: f"{light}, " for light, viewing in pickers.LIGHTS.items()}
     for seen in under_lights(advice.best.reflectance, target=advice.target):
         asked, _ = advice.target.hex(seen.viewing)
         rows.append(
             [
                 pads([(asked, ""), (seen.hex, "")], label=f"target {asked}, print {seen.hex}"),
-                str(seen.viewing),
+                f"{words.get(seen.viewing.light, '')}{seen.viewing}",
                 f"{seen.delta_e_2000:.1f}",
                 f"{seen.delta_e_cmc:.1f}",
-                "needs the target's spectrum"
-                if seen.metamerism is None
-                else f"{seen.metamerism:.1f}",
+                *([] if seen.metamerism is None else [f"{seen.metamerism:.1f}"]),
                 f"{seen.inconstancy:.1f}",
             ]
         )
-    head = ("Target, print", "Light/observer", "ΔE00", "CMC(2:1)", "Metamerism (CIE 15)",
-            "Print's own shift")  # fmt: skip
+    index = ("Metamerism (CIE 15), ΔE00",) if read else ()
+    head = ("Target, print", "Light and observer", "ΔE00", "CMC(2:1)", *index,
+            "Print's own shift, ΔE00")  # fmt: skip
     table(head, rows, label="Under other lights")
     note(
-        f"{ROUTE_TITLES[advice.route]}: {advice.best.words}. A target that is only a Lab or a "
-        "hex code is taken to look alike under every light."
-    )
+        f"{ROUTE_TITLES[advice.route]}: {advice.best.words}. "
+        + ("" if read else "No index of metamerism: the target was not read as a spectrum, and is "
+           "taken to look alike under every light.")
+    )  # fmt: skip
 
 
 def _spectra(advice: Advice, *, shop: Shop, garment: str, viewing: Viewing) -> None:

@@ -32,7 +32,7 @@ from inksim.reports import (
     with_artwork,
 )
 from inksim.shop import Shop
-from inksim.ui import cached_results, job_bar
+from inksim.ui import cached_results, job_bar, pickers
 from inksim.ui.current_job import CurrentJob
 from inksim.ui.download import offer
 from inksim.ui.parts.mix_it import mix_it
@@ -85,7 +85,10 @@ def show_outcome(shown: Shown) -> None:
         f"{honest_words(best.data, calibrated=shown.shop.press.calibrated)}"
     )
     assumed = job_bar.assumption(shown.job)
-    verdict(headline, " ".join([*assumed, *told(shown.decided, best), words]))
+    seen = pickers.seen_under(shown.shop, shown.answer.viewing)
+    verdict(
+        headline, " ".join([*filter(None, [seen]), *assumed, *told(shown.decided, best), words])
+    )
 
 
 def show_colours(shown: Shown) -> None:
@@ -102,13 +105,12 @@ def show_colours(shown: Shown) -> None:
         rows.append(
             [
                 pads([(asked, ""), (printed, "")], label=f"asked {asked}, print {printed}"),
-                plan.colour.name,
-                plan.answer.words,
                 said[0] if plan.build.bare else verdict_mark(plan.verdict),
+                f"{plan.called}: {plan.answer.words}",
             ]
         )
         why.append(f"{plan.called}: {' '.join([*said, reasons.help]).strip()}")
-    table(("Artwork, print", "Color", "Build", "Verdict"), rows, label="Color by color")
+    table(("Artwork, print", "Verdict", "Build"), rows, label="Color by color")
     with st.expander("Why, and what would help"):
         points(why)
 
@@ -125,7 +127,7 @@ def show_mixes(shown: Shown) -> None:
     found = cached_results.job_instead(shown.shop, job, shown.answer, shown.found)
     for plan, instead in zip(best.plans, found, strict=True):
         if instead is not None:
-            st.header(plain(f"Mix {plan.colour.name}"))
+            st.header(plain(f"Mix {plan.called}"))
             mix_it(instead, shop=shown.shop, viewing=viewing)
 
 

@@ -15,8 +15,15 @@ from inksim.ui.charts import cost_chart, frame
 
 def show_ways(answer: JobAnswer, found: GarmentAnswer) -> None:
     """Chart of cost against chance, and a table of the ways."""
-    st.header("Other ways")
     rows = _rows(answer, found)
+    count = len(found.alternatives) - 1
+    if not count:
+        return
+    with st.expander(f"{counted(count, 'other way')}: cost against chance"):
+        _drawn(rows, found)
+
+
+def _drawn(rows: Any, found: GarmentAnswer) -> None:
     priced = bool(found.alternatives[0].bill.items)
     unit = f"{found.alternatives[0].bill.currency} a print" if priced else "work of a print"
     st.altair_chart(
@@ -26,8 +33,7 @@ def show_ways(answer: JobAnswer, found: GarmentAnswer) -> None:
             f"proposed: {headline(found)}"
         ),
     )  # fmt: skip
-    with st.expander(f"{counted(len(found.alternatives), 'way')} in numbers"):
-        _numbers(rows, unit)
+    _numbers(rows, unit)
 
 
 def _numbers(rows: Any, unit: str) -> None:

@@ -76,7 +76,7 @@ def _say(
     found = cached_results.printed(shop, whole, art=art, garment=garment, viewing=viewing)
     job_bar.show(bar, job, found.answer.garments, garment=garment, viewing=viewing)
     with said.container():
-        verdict(in_a_sentence(found.decided.found))
+        verdict(in_a_sentence(found.decided.found), pickers.seen_under(shop, viewing))
     return lambda: _flat(job, whole, found, viewing=viewing)
 
 
@@ -113,7 +113,7 @@ def _listed(job: CurrentJob, bar: DeltaGenerator, answer: JobAnswer, *, garment:
     viewing = answer.viewing
     found = next(each for each in answer.garments if each.garment.name == garment)
     job_bar.show(bar, job, answer.garments, garment=garment, viewing=viewing)
-    verdict(in_a_sentence(found))
+    verdict(in_a_sentence(found), pickers.seen_under(job.shop, viewing))
     if found.best is not None:
         colour_chips(found.best.plans, viewing)
         for line in told(found, found.best):

@@ -64,7 +64,7 @@ def say(
         else:
             words = tonal_verdict(found, calibrated=shop.press.calibrated)
         with place.container():
-            verdict(words[0])
+            verdict(words[0], pickers.seen_under(shop, viewing))
         return run, words[1]
 
     def first(found: TonalResult, pngs: TonalPngs) -> None:

@@ -67,9 +67,7 @@ def view(
     elif chosen == VIEWS[3]:
         _life_size(art, found)
     else:
-        artwork, printed = cache.pictures(
-            art, found, what=[None, DECIDED], shop=shop, viewing=viewing, large=True
-        )
+        artwork, printed = _both(art, found, shop=shop, viewing=viewing)
         with st.container(key=room_key(art.width_px, art.height_px), horizontal=True):
             with st.container(key="first-print"):
                 picture(printed, alt=_said(art, found))
@@ -106,11 +104,7 @@ def on_each(
 def compared(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing: Viewing) -> None:
     """What the print would be by one route alone, small, below what is decided."""
     st.header("By one route alone, to compare")
-    shown = others(found)
-    pngs = cache.pictures(
-        art, found, what=[each.key for each in shown], shop=shop, viewing=viewing, large=False
-    )
-    panels = dict(zip((each.key for each in shown), pngs, strict=True))
+    panels = _by_route(art, found, shop=shop, viewing=viewing)
     same = {each.key for each in found.routes} - set(panels)
     with st.container(key="panels"):
         columns = st.columns(len(ROUTES))
@@ -138,6 +132,30 @@ def too_fine(art: PreparedArtwork, found: ArtworkResult, *, viewing: Viewing) ->
     with words:
         points(said)
         note("In the picture black, and wider than drawn, to be seen.")
+
+
+def work_out(art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing: Viewing) -> None:
+    """Work out what is shown first, so that a page finds it."""
+    _both(art, found, shop=shop, viewing=viewing)
+    _by_route(art, found, shop=shop, viewing=viewing)
+    cached_results.too_fine(art, found, viewing=viewing)
+
+
+def _both(
+    art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing: Viewing
+) -> list[bytes]:
+    """The artwork as drawn, and the decided print."""
+    what = [None, DECIDED]
+    return cache.pictures(art, found, what=what, shop=shop, viewing=viewing, large=True)
+
+
+def _by_route(
+    art: PreparedArtwork, found: ArtworkResult, *, shop: Shop, viewing: Viewing
+) -> dict[Key, bytes]:
+    """The prints by one route, small."""
+    keys = [each.key for each in others(found)]
+    pngs = cache.pictures(art, found, what=keys, shop=shop, viewing=viewing, large=False)
+    return dict(zip(keys, pngs, strict=True))
 
 
 def _said(art: PreparedArtwork, found: ArtworkResult) -> str:

@@ -42,7 +42,7 @@ def guide(shop: Shop) -> None:
     missing = next_step(shop)
     if missing:
         with st.container(horizontal=True, vertical_alignment="center"):
-            note(f"What you do not know yet is {ASSUMED}, said so, and changed any time.")
+            note(f"What you do not know yet is {ASSUMED}; you can change it at any time.")
             demo_look.offer()
     show(STYLE)
     _press(shop)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 
 import streamlit as st
 
 from inksim.colour import Viewing
 from inksim.common import Markup, slug
-from inksim.decision import SHAPES, Answer, difference_words
+from inksim.decision import MEANS_ONLY_MIXED, SHAPES, Answer, Gamut, difference_words
 from inksim.mixing import Instead
 from inksim.preview import png_bytes
 from inksim.printing import honest_words
@@ -31,7 +31,7 @@ from inksim.ui.page_frame import with_shop
 from inksim.ui.pages.palette_choice import has_to_be_read, palette_of
 from inksim.ui.parts.gamut import gamut
 from inksim.ui.parts.mix_it import mix_it
-from inksim.ui.parts.palette_map import ONLY_MIXED, choose_cell
+from inksim.ui.parts.palette_map import choose_cell
 from inksim.ui.parts.palette_recipes import looked_for
 from inksim.ui.style import mark, note, plain, print_on_cloth, show, verdict
 
@@ -86,16 +86,15 @@ def page(shop: Shop) -> None:
         shown, looked_at = st.columns([9, 5], gap="medium")
     with shown:
         show(Markup(" ".join(mark(word, shape=shape) for word, shape in SHAPES.items())))
-        note(
-            "By shape, word and shade; then the ΔE00 to expect. Choose one. "
-            f"{ONLY_MIXED}: comes within the tolerance where no ink does by itself."
-        )
+        note(f"By shape, word and shade; then the ΔE00 to expect. Choose one. {MEANS_ONLY_MIXED}")
         cell = choose_cell(columns, shop=shop, viewing=viewing, gamuts=gamuts)
         files, recipes = st.container(), st.container()
         with recipes:
             mixed = looked_for(columns, shop=shop, viewing=viewing)
         with files:
-            _take_away(columns, shop, name, mixed, tolerance=tolerance, viewing=viewing)
+            _take_away(
+                columns, shop, name, mixed, gamuts=gamuts, tolerance=tolerance, viewing=viewing
+            )
     with looked_at:
         _details(cell, shop=shop, viewing=viewing)
         st.header(plain(f"{cell.target.name} in all that prints on {cell.garment.name}"))
@@ -123,7 +122,7 @@ def _details(cell: Answer, *, shop: Shop, viewing: Viewing) -> None:
     instead = cached_results.instead(shop, cell, viewing=viewing)
     if instead is not None:
         st.header("Mix it")
-        mix_it(instead, shop=shop, viewing=viewing)
+        mix_it(instead, shop=shop, viewing=viewing, narrow=True)
     if not cell.in_srgb_gamut:
         note("More vivid than a screen can show.")
 
@@ -134,6 +133,7 @@ def _take_away(
     name: str,
     mixed: Callable[[], Sequence[Instead]] | None,
     *,
+    gamuts: Mapping[str, Gamut],
     tolerance: float,
     viewing: Viewing,
 ) -> None:
@@ -151,6 +151,7 @@ def _take_away(
                 made=date.today(),
                 mixed=mixed() if mixed else None,
                 currency=shop.costs.currency,
+                gamuts=gamuts,
             )
         )
 
@@ -168,7 +169,8 @@ def _take_away(
         offer(
             "Picture (PNG)",
             lambda: png_bytes(
-                matrix_picture(columns, title=title, note=words, viewing=viewing), about=about
+                matrix_picture(columns, title=title, note=words, viewing=viewing, gamuts=gamuts),
+                about=about,
             ),
             file="palette.png",
         )

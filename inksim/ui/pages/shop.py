@@ -48,8 +48,10 @@ def page(shop: Shop) -> None:
     job_bar.top(shop, "The shop", undo=False)
     show(STYLE)
     listed = catalogue(shop)
-    st.markdown(plain(f"{shop.name}. {listed['scenario']}"))
-    note(f"Files: {shop.folder}")
+    st.markdown(f"**{plain(shop.name)}**")
+    with st.expander("About this shop"):
+        st.markdown(plain(listed["scenario"]))
+        note(f"Files: {shop.folder}")
     demo_look.offer()
     for words in shop.changes:
         note(f"{words[:1].upper()}{words[1:]}")
@@ -162,7 +164,8 @@ def _colours(named: Mapping[str, Target]) -> list[Row]:
 
 
 def _lab(lab: Any) -> str:
-    return f"L* {lab[0]:.0f}, a* {lab[1]:.0f}, b* {lab[2]:.0f} (D50/2°)"
+    lightness, a, b = (round(float(value)) for value in lab)  # a whole 0 has no sign
+    return f"L* {lightness}, a* {a}, b* {b} (D50/2°)"
 
 
 def _known(data: str, source: str) -> str:

@@ -45,15 +45,19 @@ def habits(shop: Shop) -> None:
 def rules(shop: Shop) -> None:
     """The numbers in the trade's rules, what each asks and why, and which are not kept."""
     _shown("Rules of the trade", shop.rules)
-    table(
-        ("Rule", "Asks", "Why", "Kept here"),
-        [
-            [rule.name, rule.asks, f"{rule.why} ({rule.source})",
-             "✕ no" if rule.name in shop.rules.not_kept else "● yes"]
-            for rule in RULES
-        ],
-        label="What each rule asks, and why",
-    )  # fmt: skip
+    left_out = shop.rules.not_kept
+    kept = f"✕ not kept here: {', '.join(left_out)}" if left_out else "● all kept here"
+    note(f"{counted(len(RULES), 'rule')}, {kept}.")
+    with st.expander("What each rule asks, and why"):
+        table(
+            ("Rule", "Kept here", "Asks", "Why"),
+            [
+                [rule.name, "✕ no" if rule.name in left_out else "● yes", rule.asks,
+                 f"{rule.why} ({rule.source})"]
+                for rule in RULES
+            ],
+            label="What each rule asks, and why",
+        )  # fmt: skip
     _change(shop, "rules", "rules.toml", shop.rules, rules=get_args(RuleName))
 
 

@@ -51,14 +51,15 @@ def _parameters(shop: Shop) -> None:
         note(calibrated_without(shop.press_lacks))
     rows = [
         [
-            meaning.words,
+            meaning.words[:1].upper() + meaning.words[1:],
             f"{getattr(press, name).value:.4g} {meaning.unit}".strip(),
             f"± {getattr(press, name).sd:.2g}",
             name,
         ]
         for name, meaning in MEANINGS.items()
     ]
-    table(("Parameter", "Value", "Standard deviation", "In press.toml"), rows, label="Press")
+    with st.expander(f"Its {counted(len(rows), 'value')}, and how sure each is"):
+        table(("Parameter", "Value", "Standard deviation", "In press.toml"), rows, label="Press")
 
 
 def _by_hand(shop: Shop) -> None:

@@ -57,17 +57,18 @@ def _offer_undo(shop: Shop) -> None:
             f"Undo: {plain(what)}", key="shop-undo", on_click=do,
             args=(lambda: _undone(shop, change, what),),
         )  # fmt: skip
-        note(f"Your change of {change.at}, in {change.file}.{_what_stays(shop, change.file)}")
+        note(f"Your change of {change.at}, in {change.files}.{_what_stays(shop, change)}")
 
 
 def _undone(shop: Shop, shown: Change, what: str) -> str:
     change = undo(shop.folder, shown.file)
-    return f"{sentence(what)} {change.file} is as it was.{_what_stays(shop, change.file)}"
+    are = "are as they were" if change.also else "is as it was"
+    return f"{sentence(what)} {change.files} {are}.{_what_stays(shop, change)}"
 
 
-def _what_stays(shop: Shop, file: str) -> str:
+def _what_stays(shop: Shop, change: Change) -> str:
     """A reading of a print is true whichever press was made of it, so it is not undone."""
-    if file != "press.toml" or not history_file(shop.folder).exists():
+    if "press.toml" not in change.files or not history_file(shop.folder).exists():
         return ""
     return (
         " Readings of prints stay kept, and the next calibration uses them: take a wrong one out "

@@ -8,7 +8,7 @@ from typing import Any
 import streamlit as st
 
 JS = """
-const stood = new WeakMap();
+const stood = new WeakMap(), watched = new WeakSet();
 export default function ({ data }) {
   const stand = (left) => {
     const row = document.querySelector(data.row);
@@ -17,13 +17,17 @@ export default function ({ data }) {
       if (left) setTimeout(() => stand(left - 1), 50);  // it is drawn a moment later
       return;
     }
+    if (!watched.has(row)) {  // another run may put a new row in its place
+      watched.add(row);
+      new ResizeObserver(() => { if (!row.isConnected) stand(200); }).observe(row);
+    }
     if (stood.get(row) === data.chosen) return;  // where a hand has scrolled it since, it stays
     stood.set(row, data.chosen);
     const box = row.getBoundingClientRect(), own = chosen.getBoundingClientRect();
     if (own.left >= box.left && own.right <= box.right) return;
     row.scrollLeft += own.left + own.width / 2 - box.left - box.width / 2;
   };
-  stand(20);
+  stand(200);
 }
 """
 

@@ -17,12 +17,18 @@ from inksim.ui.download import offer
 from inksim.ui.style import note, pads, plain, print_on_cloth, show, table
 
 
-def mix_it(found: Instead, *, shop: Shop, viewing: Viewing) -> None:
-    """The recipe worth mixing, with its grams and its card; the others in a table."""
+def mix_it(found: Instead, *, shop: Shop, viewing: Viewing, narrow: bool = False) -> None:
+    """The recipe worth mixing, with its grams and its card; the others in a table.
+
+    narrow: it stands in a column of the page.
+    """
     best = found.best
     if best is None:
         also = "" if found.reached else " It is out of reach of this stock, mixed too."
-        note(f"No mix is worth it: at best {found.found[0].verdict.short}.{also}")
+        note(
+            f"No mix is worth it. The best one: {found.found[0].verdict.short}; as decided: "
+            f"{found.answer.verdict.short}.{also}"
+        )
         return
     answer = best.answer
     asked, _ = answer.target.hex(viewing)
@@ -30,14 +36,17 @@ def mix_it(found: Instead, *, shop: Shop, viewing: Viewing) -> None:
     mixed = print_on_cloth(
         answer.hex, answer.interval, asked=asked, cloth=cloth, word="mixed", said=best.verdict
     )
-    show(mixed)
-    st.markdown(plain(f"Mixed: {answer.words}, nominally ΔE00 {best.delta_e_2000:.1f}."))
     step = best.recipe.step_g
     rows = [[part.ink.name, grams_words(part.grams, step)] for part in best.parts]
-    total = f"Of {grams_words(best.recipe.grams, step)}"
-    table(("Weigh in", total), rows, label=f"Recipe of {answer.target.name}")
-    if best.cost_per_kg is not None:
-        note(f"{best.cost_words} {shop.costs.currency} a kg.")
+    total = f"In {grams_words(best.recipe.grams, step)} of the mix"
+    swatches, weighed = (st.container(), st.container()) if narrow else st.columns(2)
+    with swatches:
+        show(mixed)
+        st.markdown(plain(f"Mixed: {answer.words}, nominally ΔE00 {best.delta_e_2000:.1f}."))
+    with weighed:
+        table(("Weigh in", total), rows, label=f"Recipe of {answer.target.name}")
+        if best.cost_per_kg is not None:
+            note(f"The mix costs {best.cost_words} {shop.costs.currency} a kg.")
     card = RecipeCard(
         found=best, shop=shop, viewing=viewing, tolerance=answer.interval.tolerance,
         made=date.today(),

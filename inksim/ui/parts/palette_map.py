@@ -13,7 +13,7 @@ import streamlit as st
 
 from inksim.colour import Viewing
 from inksim.common import counted, visible
-from inksim.decision import WORDS, Answer, Gamut, serves
+from inksim.decision import WORDS, Answer, Gamut, mixture_sign, serves
 from inksim.shop import Shop
 from inksim.ui.pickers import cloth_hex
 
@@ -112,8 +112,6 @@ export default function ({ data, parentElement, setStateValue }) {
   new ResizeObserver(more).observe(box);
 }
 """
-ONLY_MIXED = "◇ only a mixture"
-"""Shape and word where a mixture of the shop's inks comes within the tolerance, no ink alone."""
 
 
 @st.cache_resource(show_spinner=False)
@@ -168,7 +166,7 @@ def map_data(
         {
             "name": visible(row[0].target.name),
             "hex": row[0].target.hex(viewing)[0],
-            "cells": [_cell(cell, gamuts[cell.garment.name]) for cell in row],
+            "cells": [_cell(cell, gamuts) for cell in row],
         }
         for row in zip(*columns, strict=True)
     ]
@@ -177,12 +175,12 @@ def map_data(
     return body | {"version": str(hash(repr(body)))}
 
 
-def _cell(cell: Answer, found: Gamut) -> dict[str, Any]:
+def _cell(cell: Answer, gamuts: Mapping[str, Gamut]) -> dict[str, Any]:
     word = "" if cell.build.bare else cell.verdict.word
     return {
         "hex": cell.hex,
         "lands": word == WORDS[0],
         "should": word == WORDS[1],
         "words": f"{cell.mark}, {cell.median_de00:.1f}",
-        "mixed": ONLY_MIXED if found.only_mixed(cell) else "",
+        "mixed": mixture_sign(cell, gamuts),
     }
